@@ -1,0 +1,162 @@
+"""Needs: from opened joints to the parts, consumables and fasteners they ask for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from kitting.calc.access import Access
+from kitting.calc.consumption import Measured
+from kitting.calc.renewal import SituationRule, Statement, Verdict, rule_for_kind, verdict
+
+
+@dataclass(frozen=True, slots=True)
+class JointFacts:
+    """A joint: what decides rules is its system and the fluids it holds back."""
+
+    key: int
+    code: str
+    name: str
+    unit: int
+    system: str
+    fluids: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FitFacts:
+    """One item in one position. Quantity in thousandths of the item's unit; option: split option."""
+
+    key: int
+    joint: int
+    position: str
+    item: int
+    quantity: int
+    option: int | None = None
+    end: str | None = None
+    group: str | None = None
+    refit_limit: int | None = None
+    dry: bool = False
+    lubricant: int | None = None
+    lubricant_amount: int = 0
+    stated: tuple[Statement, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class UseFacts:
+    """A consumable of a joint or a step, already measured per opening (or per step)."""
+
+    key: int
+    item: int
+    measured: Measured
+    joint: int | None = None
+    step: int | None = None
+    option: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PartNeed:
+    """What one position asks for in this plan."""
+
+    fit: FitFacts
+    verdict: Verdict
+    quantity: int
+    opened: int
+    jobs: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class UseNeed:
+    """What one use asks for in this plan; `fit` is set for a lubricant of a position."""
+
+    item: int
+    quantity: int
+    how: str
+    jobs: tuple[str, ...]
+    opened: int
+    joint: int | None
+    step: int | None
+    fit: FitFacts | None = None
+
+
+def judge(
+    fit: FitFacts,
+    joint: JointFacts,
+    kind_rules: Iterable[SituationRule],
+    item_rules: Iterable[Statement],
+    refits: int,
+) -> Verdict:
+    """The verdict for one position: kind rules for the situation, leaflet, and the fit's own."""
+    rules = tuple(kind_rules)
+    policy = rule_for_kind(rules, "workshop", joint.fluids, joint.system)
+    stated = [*fit.stated, *item_rules, *([policy] if policy else [])]
+    general = rule_for_kind(rules, "general", joint.fluids, joint.system)
+    return verdict(general, stated, refits, fit.refit_limit)
+
+
+def applies(option: int | None, chosen: Mapping[int, int]) -> bool:
+    """Whether something conditional on a split option holds; `chosen` is option → split."""
+    return option is None or option in chosen
+
+
+def part_needs(
+    access: Access,
+    fits: Iterable[FitFacts],
+    verdicts: Mapping[int, Verdict],
+    chosen: Mapping[int, int],
+) -> dict[int, PartNeed]:
+    """What every position of the opened joints asks for, by fit key.
+
+    A part that never goes back is needed at each opening; one that may go back is needed once.
+    Fits of options that are not settled are left out: nothing is ordered past an open variant.
+    """
+    needs = {}
+    for fit in fits:
+        opened = access.opened.get(fit.joint, 0)
+        if opened and applies(fit.option, chosen):
+            ruling = verdicts[fit.key]
+            times = opened if ruling.rule == "renew" else 1
+            jobs = access.jobs_of_joint(fit.joint)
+            needs[fit.key] = PartNeed(fit, ruling, fit.quantity * times, opened, jobs)
+    return needs
+
+
+def use_needs(
+    access: Access,
+    uses: Iterable[UseFacts],
+    parts: Iterable[PartNeed],
+    chosen: Mapping[int, int],
+) -> dict[tuple[str, int], UseNeed]:
+    """Consumables: of joints per opening, of steps once, lubricants per position and opening.
+
+    Keyed by ("use", use key) and ("lubricant", fit key).
+    """
+    needs: dict[tuple[str, int], UseNeed] = {}
+    for use in uses:
+        if not applies(use.option, chosen):
+            continue
+        if use.joint is not None:
+            times, jobs = access.opened.get(use.joint, 0), access.jobs_of_joint(use.joint)
+        else:
+            jobs = access.asked_by.get(use.step or 0, ())
+            times = 1 if jobs else 0
+        if times:
+            measured = use.measured
+            how = measured.how if times == 1 else f"{measured.how}, {times} times"
+            needs["use", use.key] = UseNeed(
+                use.item, measured.amount * times, how, jobs, times, use.joint, use.step
+            )
+    for part in parts:
+        fit = part.fit
+        if fit.lubricant is not None:
+            pieces = fit.quantity // 1000 * part.opened
+            needs["lubricant", fit.key] = UseNeed(
+                fit.lubricant,
+                fit.lubricant_amount * pieces,
+                f"{pieces} × lubricant at {fit.position}",
+                part.jobs,
+                part.opened,
+                fit.joint,
+                None,
+                fit,
+            )
+    return needs

@@ -1,0 +1,46 @@
+"""Plausibility: would this torque break the bolt, and was another unit meant?"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from kitting.facts.threads import breaking_load, parse_thread, proof_load, torque_for_preload
+from kitting.facts.units import TORQUE_UNITS, Torque
+
+STRONGEST = "12.9"
+# Nut factors, from memory: 0.10 well lubricated to 0.30 dry and rough.
+_ROUGH, _USUAL = 0.30, 0.20
+# A figure between these shares of the usual torque at proof load is one that somebody would write.
+_LIKELY = (0.15, 1.1)
+
+
+def doubt(torque: Torque, thread: str, property_class: str | None) -> tuple[str, str] | None:
+    """Why a figure cannot be right for a thread, and what to do; None where it may be.
+
+    A figure is refused when even a dry, rough thread would load the bolt beyond its breaking load
+    (T = K·F·d with K = 0.30, F from ISO 898-1; the strongest class where none is stated). Stretch
+    bolts are tightened beyond their proof load, so that alone is no ground for refusal.
+    """
+    size = parse_thread(thread)
+    strength = property_class or STRONGEST
+    largest = torque_for_preload(breaking_load(size, strength), float(size.diameter), _ROUGH)
+    given = float(torque.newton_metres)
+    if given <= largest:
+        return None
+    usual = torque_for_preload(proof_load(size, strength), float(size.diameter), _USUAL)
+    reason = (
+        f"{torque} would break a {thread} bolt of class {strength}"
+        f" (about {usual:.0f} N·m is usual at proof load, {largest:.0f} N·m breaks it)"
+    )
+    meant = _likely_units(torque.figure, torque.unit, usual)
+    step = f"Was it {' or '.join(meant)}?" if meant else "Look the figure up again"
+    return reason, step
+
+
+def _likely_units(figure: Decimal, unit: str, usual: float) -> list[str]:
+    low, high = (share * usual for share in _LIKELY)
+    return [
+        f"{Torque(figure, other)} ({Torque(figure, other).newton_metres:.4g} N·m)"
+        for other in TORQUE_UNITS
+        if other != unit and low <= float(Torque(figure, other).newton_metres) <= high
+    ]

@@ -1,0 +1,52 @@
+"""One root error. A message names the thing, the reason and the next step."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+class KittingError(Exception):
+    """Anything the program can explain. Shown without a traceback; exit code 1."""
+
+
+class FigureError(KittingError, ValueError):
+    """A figure, size or code that could not be read: says what was expected instead."""
+
+
+class UnknownNameError(KittingError, LookupError):
+    """A name that nothing in the catalogue bears: says which names are near."""
+
+
+class CatalogueCycleError(KittingError):
+    """Steps that need one another in a ring."""
+
+
+class StoreError(KittingError):
+    """The database cannot be opened, is of another revision, or refused a change."""
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One fault of a file: where it stands, what is wrong and what to do.
+
+    `line` counts from 1; 0 means that the fault belongs to the file as a whole.
+    """
+
+    file: str
+    line: int
+    thing: str
+    reason: str
+    next_step: str
+
+    def __str__(self) -> str:
+        where = f"{self.file}:{self.line}" if self.line else self.file
+        return f"{where}: {self.thing}: {self.reason}. {self.next_step}"
+
+
+class FileProblemsError(KittingError):
+    """Every fault of the files read, together; nothing of them was loaded."""
+
+    def __init__(self, problems: Sequence[Problem]) -> None:
+        self.problems = tuple(problems)
+        super().__init__("\n".join(map(str, self.problems)))

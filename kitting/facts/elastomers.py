@@ -1,0 +1,44 @@
+"""Elastomers by their codes (ISO 1629)."""
+
+from __future__ import annotations
+
+from kitting.errors import FigureError
+from kitting.facts.names import nearest
+
+ELASTOMERS: dict[str, str] = {
+    "NR": "natural rubber",
+    "IR": "synthetic isoprene rubber",
+    "BR": "butadiene rubber",
+    "SBR": "styrene-butadiene rubber",
+    "AU": "polyester urethane",
+    "EU": "polyether urethane",
+    "NBR": "acrylonitrile-butadiene rubber (nitrile)",
+    "HNBR": "hydrogenated nitrile rubber",
+    "ACM": "acrylic rubber (polyacrylate)",
+    "AEM": "ethylene-acrylic rubber",
+    "CR": "chloroprene rubber",
+    "ECO": "epichlorohydrin copolymer",
+    "IIR": "butyl rubber",
+    "CSM": "chlorosulfonated polyethylene",
+    "EPDM": "ethylene-propylene-diene rubber",
+    "EPM": "ethylene-propylene rubber",
+    "FKM": "fluorocarbon rubber",
+    "FFKM": "perfluorocarbon rubber",
+    "VMQ": "silicone rubber",
+    "FVMQ": "fluorosilicone rubber",
+    "FEPM": "tetrafluoroethylene-propylene rubber",
+    # A plastic, not a rubber, and not in ISO 1629; its ISO 1043 code stands on lip seals.
+    "PTFE": "polytetrafluoroethylene",
+}
+
+
+def require_elastomer(code: str) -> str:
+    """The code in capitals; raises FigureError naming the nearest codes if there is none such."""
+    folded = code.strip().upper()
+    if folded not in ELASTOMERS:
+        near = nearest(folded, ELASTOMERS) or list(ELASTOMERS)[:8]
+        raise FigureError(
+            f"{code!r} is no elastomer code of ISO 1629. Near: {', '.join(near)}."
+            " A colour or a trade name is not a material"
+        )
+    return folded

@@ -1,0 +1,133 @@
+"""Threads: metric sizes, stress areas, property classes (ISO 261, ISO 898-1)."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+
+from kitting.errors import FigureError
+
+# Coarse pitches of ISO 261 / ISO 262, mm by nominal diameter.
+COARSE_PITCH: dict[Decimal, Decimal] = {
+    Decimal(d): Decimal(p)
+    for d, p in {
+        "1.6": "0.35", "2": "0.4", "2.5": "0.45", "3": "0.5", "3.5": "0.6", "4": "0.7",
+        "5": "0.8", "6": "1", "7": "1", "8": "1.25", "10": "1.5", "12": "1.75", "14": "2",
+        "16": "2", "18": "2.5", "20": "2.5", "22": "2.5", "24": "3", "27": "3", "30": "3.5",
+        "33": "3.5", "36": "4", "39": "4", "42": "4.5", "45": "4.5", "48": "5", "52": "5",
+        "56": "5.5", "60": "5.5", "64": "6",
+    }.items()
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Strength:
+    """Minimum strengths in MPa: proof, yield (or 0.2 % proof), tensile."""
+
+    proof: int
+    yielding: int
+    tensile: int
+
+
+# ISO 898-1:2013. Class 8.8 changes above 16 mm: see `strength`.
+PROPERTY_CLASSES: dict[str, Strength] = {
+    "4.6": Strength(225, 240, 400),
+    "4.8": Strength(310, 340, 420),
+    "5.6": Strength(280, 300, 500),
+    "5.8": Strength(380, 420, 520),
+    "6.8": Strength(440, 480, 600),
+    "8.8": Strength(580, 640, 800),
+    "9.8": Strength(650, 720, 900),
+    "10.9": Strength(830, 940, 1040),
+    "12.9": Strength(970, 1100, 1220),
+}
+_LARGE_8_8 = Strength(600, 660, 830)
+_THREAD = re.compile(
+    r"\s*M\s*(\d{1,2}(?:\.\d{1,2})?)\s*(?:[x×X*]\s*(\d(?:\.\d{1,3})?))?\s*"
+    r"(?:[-–]?\s*(LH|left|left-hand|left hand))?\s*",
+    re.IGNORECASE,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Thread:
+    """A metric thread: nominal diameter and pitch in mm, and its hand."""
+
+    diameter: Decimal
+    pitch: Decimal
+    left_hand: bool = False
+
+    @property
+    def name(self) -> str:
+        """ "M6" for the coarse pitch, "M12×1.25" for others, " LH" where left-hand."""
+        coarse = COARSE_PITCH.get(self.diameter) == self.pitch
+        size = f"M{self.diameter.normalize():f}"
+        pitch = "" if coarse else f"×{self.pitch.normalize():f}"
+        return f"{size}{pitch}{' LH' if self.left_hand else ''}"
+
+
+def parse_thread(text: str) -> Thread:
+    """Read "M6", "M6 × 1.0", "M12x1.25 LH".
+
+    Raises FigureError for text that is no metric thread, for a size without standard pitch given
+    without one, and for a pitch that no thread of that size has.
+    """
+    match = _THREAD.fullmatch(text) if len(text) <= 40 else None
+    if match is None:
+        raise FigureError(f"{text[:40]!r} is no metric thread; write for example 'M8 x 1.25'")
+    diameter = Decimal(match[1])
+    coarse = COARSE_PITCH.get(diameter)
+    if match[2] is None and coarse is None:
+        raise FigureError(f"{text!r} has no coarse pitch; write it, for example 'M9 x 1.25'")
+    pitch = Decimal(match[2]) if match[2] is not None else coarse
+    if pitch is None or not 0 < pitch <= max(coarse or pitch, diameter / 2):
+        raise FigureError(f"{text!r} has a pitch that no such thread has; check it")
+    return Thread(diameter.normalize() + 0, pitch.normalize() + 0, match[3] is not None)
+
+
+def stress_area(thread: Thread) -> float:
+    """Nominal stress area in mm²: π/4·((d2 + d3)/2)² (ISO 898-1:2013, clause 9.1.6.1).
+
+    >>> round(stress_area(parse_thread("M8")), 1)
+    36.6
+    """
+    diameter, pitch = float(thread.diameter), float(thread.pitch)
+    pitch_diameter = diameter - 0.649519 * pitch
+    root_diameter = diameter - 1.226869 * pitch
+    return math.pi / 4 * ((pitch_diameter + root_diameter) / 2) ** 2
+
+
+def strength(thread: Thread, property_class: str) -> Strength:
+    """Minimum strengths of a bolt; raises FigureError for an unknown class."""
+    if property_class not in PROPERTY_CLASSES:
+        known = ", ".join(PROPERTY_CLASSES)
+        raise FigureError(f"{property_class!r} is no property class of ISO 898-1; known: {known}")
+    if property_class == "8.8" and thread.diameter > 16:
+        return _LARGE_8_8
+    return PROPERTY_CLASSES[property_class]
+
+
+def proof_load(thread: Thread, property_class: str) -> float:
+    """The load in newtons that a bolt bears without lasting set (ISO 898-1)."""
+    return strength(thread, property_class).proof * stress_area(thread)
+
+
+def breaking_load(thread: Thread, property_class: str) -> float:
+    """The minimum ultimate tensile load in newtons (ISO 898-1)."""
+    return strength(thread, property_class).tensile * stress_area(thread)
+
+
+def torque_for_preload(preload: float, diameter: float, nut_factor: float) -> float:
+    """T = K·F·d in N·m, for a preload in newtons and a diameter in mm."""
+    return nut_factor * preload * diameter / 1000
+
+
+def preload_for_torque(torque: float, diameter: float, nut_factor: float) -> float:
+    """F = T/(K·d) in newtons, for a torque in N·m and a diameter in mm.
+
+    >>> round(preload_for_torque(25, 8, 0.20) / 1000, 1)
+    15.6
+    """
+    return torque * 1000 / (nut_factor * diameter)

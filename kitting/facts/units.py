@@ -1,0 +1,283 @@
+"""Units: torques, amounts, lengths and times as people write them, kept exactly.
+
+Torque factors follow from exact definitions (NIST SP 811, appendix B): 1 lbf =
+4.4482216152605 N, 1 ft = 0.3048 m, 1 kgf = 9.80665 N.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
+
+from kitting.errors import FigureError
+
+_LBF = Decimal("4.4482216152605")
+_FOOT = Decimal("0.3048")
+_KGF = Decimal("9.80665")
+
+TORQUE_UNITS: dict[str, Decimal] = {
+    "N·m": Decimal(1),
+    "lbf·ft": _LBF * _FOOT,
+    "lbf·in": _LBF * _FOOT / 12,
+    "kgf·m": _KGF,
+    "kgf·cm": _KGF / 100,
+}
+_TORQUE_SPELLINGS = {
+    "N·m": ("nm", "newtonmetre", "newtonmetres"),
+    "lbf·ft": ("lbfft", "lbft", "ftlb", "ftlbf", "ftlbs", "lbsft"),
+    "lbf·in": ("lbfin", "lbin", "inlb", "inlbf", "inlbs", "lbsin"),
+    "kgf·m": ("kgfm", "kgm", "kpm", "mkg", "mkgf"),
+    "kgf·cm": ("kgfcm", "kgcm", "kpcm", "cmkg"),
+}
+_TORQUE_UNIT = {spelling: unit for unit, all_ in _TORQUE_SPELLINGS.items() for spelling in all_}
+_FIGURE = re.compile(r"\s*([+-]?\d{1,15}(?:\.\d{1,15})?|[+-]?\.\d{1,15})\s*(.*?)\s*", re.DOTALL)
+_LARGEST = 10**12
+_LONGEST_TEXT = 60
+
+# unit as written → (base unit, thousandths of it)
+_AMOUNTS = {
+    "each": ("each", 1000),
+    "ml": ("ml", 1000),
+    "cl": ("ml", 10_000),
+    "l": ("ml", 1_000_000),
+    "g": ("g", 1000),
+    "kg": ("g", 1_000_000),
+    "mm": ("mm", 1000),
+    "cm": ("mm", 10_000),
+    "m": ("mm", 1_000_000),
+}
+BASE_UNITS = ("each", "ml", "g", "mm")
+_LARGER = {"ml": (1_000_000, "L"), "g": (1_000_000, "kg"), "mm": (1_000_000, "m")}
+
+
+def plain(figure: Decimal) -> str:
+    """A figure without needless zeros and never without its leading one: 3.5, 8, 0.65."""
+    text = f"{figure:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+@dataclass(frozen=True, slots=True)
+class Torque:
+    """A torque as published: the figure and one of TORQUE_UNITS."""
+
+    figure: Decimal
+    unit: str
+
+    @property
+    def newton_metres(self) -> Decimal:
+        """The torque in N·m."""
+        return self.figure * TORQUE_UNITS[self.unit]
+
+    def to(self, unit: str) -> Decimal:
+        """The figure in another unit, unrounded."""
+        return self.newton_metres / TORQUE_UNITS[unit]
+
+    def __str__(self) -> str:
+        return f"{plain(self.figure)} {self.unit}"
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """An exact amount: whole thousandths of each, ml, g or mm."""
+
+    thousandths: int
+    unit: str
+
+
+def _split(text: str, what: str, example: str) -> tuple[Decimal, str]:
+    """Figure and unit of a text; raises FigureError naming what was expected."""
+    shown = text if len(text) <= _LONGEST_TEXT else f"{text[:_LONGEST_TEXT]}…"
+    match = _FIGURE.fullmatch(text) if len(text) <= _LONGEST_TEXT else None
+    if match is None:
+        raise FigureError(f"{shown!r} is no {what}; write for example {example!r}")
+    try:
+        figure = Decimal(match[1])
+    except InvalidOperation as error:  # pragma: no cover - the pattern admits figures only
+        raise FigureError(f"{shown!r} is no {what}; write for example {example!r}") from error
+    if not match[2]:
+        raise FigureError(f"{shown!r} is a figure without unit; write for example {example!r}")
+    return figure, match[2]
+
+
+def _whole(value: Decimal, text: str, finest: str) -> int:
+    if value != value.to_integral_value():
+        raise FigureError(f"{text!r} is finer than a thousandth of {finest}; round it")
+    if abs(value) > _LARGEST:
+        raise FigureError(f"{text!r} is larger than anything in a workshop; check the figure")
+    return int(value)
+
+
+def parse_torque(text: str) -> Torque:
+    """Read "10 N·m", "75 lbf·in", "18 lb ft", "2.5 kgf·m" …; the figure is kept as written.
+
+    Raises FigureError for a figure without unit, an unknown unit, or a negative figure.
+    """
+    figure, unit_text = _split(text, "torque", "96 N·m' or '96 lbf·in")
+    unit = _TORQUE_UNIT.get(re.sub(r"[\s.·⋅∙*-]", "", unit_text).casefold())
+    if unit is None:
+        raise FigureError(
+            f"{text!r} has no unit of torque known here; use one of {', '.join(TORQUE_UNITS)}"
+        )
+    if figure < 0:
+        raise FigureError(f"{text!r} is negative; a torque is a positive figure")
+    return Torque(figure, unit)
+
+
+def parse_torque_band(text: str) -> tuple[Torque, Decimal | None]:
+    """Read "4 ± 0.3 N·m" as the torque and its tolerance in the same unit.
+
+    Raises FigureError as parse_torque does.
+    """
+    middle, sign, rest = text.partition("±")
+    if not sign:
+        return parse_torque(text), None
+    band = parse_torque(rest)
+    bare = middle.strip()
+    centre = parse_torque(bare if re.search(r"[A-Za-z]", bare) else f"{bare} {band.unit}")
+    if centre.unit != band.unit:
+        raise FigureError(f"{text!r} mixes two units; give figure and tolerance in one")
+    return centre, band.figure
+
+
+def second_unit(torque: Torque) -> str:
+    """The same torque in the unit of the other scale, to three significant figures.
+
+    N·m for any other unit; lbf·in below 10 N·m, else lbf·ft.
+    """
+    if torque.unit != "N·m":
+        return show_torque(torque, "N·m")
+    return show_torque(torque, "lbf·in" if torque.figure < 10 else "lbf·ft")
+
+
+def show_torque(torque: Torque, unit: str) -> str:
+    """A torque converted to another unit, to three significant figures.
+
+    >>> show_torque(Torque(Decimal(25), "N·m"), "lbf·ft")
+    '18.4 lbf·ft'
+    """
+    value = torque.to(unit)
+    if value:
+        step = Decimal(1).scaleb(value.adjusted() - 2)
+        value = (value / step).quantize(Decimal(1), rounding=ROUND_HALF_UP) * step
+    return f"{plain(value)} {unit}"
+
+
+def parse_quantity(text: str) -> Quantity:
+    """Read "3.2 L", "70 ml", "12 each", "1.64 m", "0.5 kg".
+
+    Raises FigureError for a figure without unit, an unknown unit, a negative figure, or one finer
+    than a thousandth of the base unit.
+    """
+    figure, unit_text = _split(text, "amount", "3.2 L")
+    unit = _AMOUNTS.get(unit_text.casefold())
+    if unit is None:
+        raise FigureError(f"{text!r} has no unit known here; use one of {', '.join(_AMOUNTS)}")
+    if figure < 0:
+        raise FigureError(f"{text!r} is negative; an amount is a positive figure")
+    base, factor = unit
+    return Quantity(_whole(figure * factor, text, base), base)
+
+
+def format_quantity(thousandths: int, unit: str) -> str:
+    """An amount to read: "3.2 L", "70 ml", "4" (each), "1.64 m".
+
+    >>> format_quantity(1_640_000, "mm")
+    '1.64 m'
+    """
+    if unit == "each":
+        return plain(Decimal(thousandths) / 1000)
+    if unit in _LARGER and abs(thousandths) >= _LARGER[unit][0]:
+        factor, name = _LARGER[unit]
+        return f"{plain(Decimal(thousandths) / factor)} {name}"
+    return f"{plain(Decimal(thousandths) / 1000)} {unit}"
+
+
+_LENGTHS = {
+    "mm": Decimal(1),
+    "cm": Decimal(10),
+    "m": Decimal(1000),
+    "in": Decimal("25.4"),
+    '"': Decimal("25.4"),
+    "″": Decimal("25.4"),
+}
+_FRACTION = re.compile(r"\s*(?:(\d{1,3})[ -])?\s*(\d{1,3})/(\d{1,3})\s*(in|\"|″)\s*")
+
+
+def parse_length(text: str) -> int:
+    """A length in thousandths of a millimetre: "17.0 mm", "0.139 in", "3/8 in".
+
+    Inch sizes are converted exactly and rounded to the thousandth of a millimetre.
+    Raises FigureError for anything else, and for lengths that are not positive.
+    """
+    fraction = _FRACTION.fullmatch(text[:_LONGEST_TEXT])
+    if fraction is not None and int(fraction[3]):
+        inches = int(fraction[1] or 0) + Decimal(int(fraction[2])) / int(fraction[3])
+        return int((inches * Decimal(25400)).quantize(Decimal(1), rounding=ROUND_HALF_UP))
+    figure, unit_text = _split(text, "length", "17.0 mm")
+    factor = _LENGTHS.get(unit_text)
+    if factor is None:
+        raise FigureError(f"{text!r} has no unit of length known here; use mm, cm, m or in")
+    if figure <= 0:
+        raise FigureError(f"{text!r} is no length; it must be more than nothing")
+    value = figure * factor * 1000
+    if factor == _LENGTHS["in"]:
+        value = value.quantize(Decimal(1), rounding=ROUND_HALF_UP)
+    return _whole(value, text, "a millimetre")
+
+
+_AREAS = {"mm2": 1, "mm²": 1, "cm2": 100, "cm²": 100}
+
+
+def parse_area(text: str) -> int:
+    """An area in thousandths of a square millimetre: "6500 mm²", "65 cm2"."""
+    figure, unit_text = _split(text, "area", "6500 mm²")
+    factor = _AREAS.get(unit_text)
+    if factor is None or figure <= 0:
+        raise FigureError(f"{text!r} is no area; write for example '6500 mm²'")
+    return _whole(figure * factor * 1000, text, "a square millimetre")
+
+
+_HOURS = {"h": Decimal(1), "hour": Decimal(1), "hours": Decimal(1), "min": Decimal(1) / 60}
+
+
+def parse_hours(text: str) -> int:
+    """Working time in thousandths of an hour: "1.2 h"; "45 min" is rounded to the thousandth."""
+    figure, unit_text = _split(text, "working time", "1.2 h")
+    if unit_text not in _HOURS or figure < 0:
+        raise FigureError(f"{text!r} is no working time; write for example '1.2 h' or '45 min'")
+    if unit_text == "min":
+        return int((figure * 1000 / 60).quantize(Decimal(1), rounding=ROUND_HALF_UP))
+    return _whole(figure * 1000, text, "an hour")
+
+
+def parse_angle(text: str) -> int:
+    """A turn in thousandths of a degree: "90°", "90 deg".
+
+    Raises FigureError for more than three full turns: nobody tightens so by angle.
+    """
+    figure, unit_text = _split(text, "angle", "90°")
+    if unit_text not in ("°", "deg", "degrees"):
+        raise FigureError(f"{text!r} is no angle; write for example '90°'")
+    if not 0 < figure <= 1080:
+        raise FigureError(f"{text!r} is no angle to tighten by; it must be between 0° and 1080°")
+    return _whole(figure * 1000, text, "a degree")
+
+
+def _count_of(text: str, what: str, units: dict[str, int], example: str) -> int:
+    figure, unit_text = _split(text, what, example)
+    factor = units.get(unit_text.casefold())
+    if factor is None or figure <= 0:
+        raise FigureError(f"{text!r} is no {what}; write for example {example!r}")
+    return _whole(figure * factor, text, "the time (whole units are wanted)")
+
+
+def parse_months(text: str) -> int:
+    """A shelf life in whole months: "7 years", "18 months"."""
+    units = {"month": 1, "months": 1, "year": 12, "years": 12}
+    return _count_of(text, "shelf life", units, "7 years")
+
+
+def parse_days(text: str) -> int:
+    """An opened life in whole days: "60 days", "8 weeks"."""
+    return _count_of(text, "time in days", {"day": 1, "days": 1, "week": 7, "weeks": 7}, "60 days")

@@ -1,0 +1,321 @@
+"""Loading catalogue files: checked together, then written in one transaction or not at all."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Engine, Table, select
+from sqlalchemy.exc import IntegrityError
+from sqlalchemy.orm import Session
+
+from kitting.calc.access import find_ring
+from kitting.errors import FileProblemsError, Problem, StoreError
+from kitting.files.catalogue import Catalogue
+from kitting.files.source import Source, read_catalogue
+from kitting.services import rows
+from kitting.services.checking import SECTIONS, Known, check
+from kitting.services.rows import Book
+from kitting.services.syncing import Count, Shape, Sync, chunks
+from kitting.store import writing
+from kitting.tables.base import Base
+from kitting.tables.items import Item, Successor
+from kitting.tables.units import Joint, Split, SplitOption, Unit
+from kitting.tables.work import JobNeed, Step, StepNeed
+
+TABLES: Mapping[str, Table] = Base.metadata.tables
+_TABLE_OF = {section: section.removesuffix("s") for section in SECTIONS} | {
+    "tools": "general_tool"
+}
+
+
+@dataclass(frozen=True, slots=True)
+class LoadReport:
+    """What a load did, by sort of entry; `remarks` are worth reading but stop nothing."""
+
+    counts: Mapping[str, Count]
+    remarks: tuple[str, ...]
+    files: tuple[str, ...]
+    dry_run: bool
+
+
+def read_files(paths: Sequence[Path]) -> list[Source]:
+    """Read catalogue files; raises FileProblemsError with every fault of their shape."""
+    sources, problems = [], []
+    for path in paths:
+        source, faults = read_catalogue(path)
+        problems += faults
+        if source is not None:
+            sources.append(source)
+    if problems:
+        raise FileProblemsError(problems)
+    return sources
+
+
+def check_sources(session: Session | None, sources: Sequence[Source]) -> list[Problem]:
+    """Every fault of meaning, with the names of the database (if there is one) taken as known."""
+    known = read_known(session, sources) if session is not None else Known()
+    return check(sources, known)
+
+
+def load_sources(engine: Engine, sources: Sequence[Source], dry_run: bool = False) -> LoadReport:
+    """Check and load sources in one transaction; loading again changes nothing.
+
+    What a file says of a unit, an item or a car replaces what was said of it before; what the
+    files do not name is left alone. `dry_run` does everything but keep it.
+    Raises FileProblemsError (nothing loaded), StoreError when something still in use would go.
+    """
+    with writing(engine) as session:
+        problems = check_sources(session, sources)
+        if problems:
+            raise FileProblemsError(problems)
+        report = _write(session, sources, dry_run)
+        if not dry_run:
+            session.commit()
+    return report
+
+
+def _write(session: Session, sources: Sequence[Source], dry_run: bool) -> LoadReport:
+    sync = Sync(session)
+    book = Book([source.catalogue for source in sources])
+    try:
+        for write in (_vocabulary, _items, _units, _cars):
+            write(sync, book)
+        sync.finish()
+    except IntegrityError as error:
+        raise StoreError(
+            "the files no longer describe something that recorded work still refers to"
+            f" ({str(error.orig).splitlines()[0]}). Put it back into the file; nothing was changed"
+        ) from error
+    return LoadReport(
+        dict(sync.counts),
+        tuple(_remarks(session)),
+        tuple(source.name for source in sources),
+        dry_run,
+    )
+
+
+def _shape(table: str, *key: str, owner: str | None = None, keep: bool = False) -> Shape:
+    return Shape(TABLES[table], key, owner, keep)
+
+
+def _top(
+    sync: Sync, book: Book, section: str, table: str, found: Iterator[rows.Row], key: str = "code"
+) -> None:
+    """Sync a table that stands on its own, and learn the ids of all that the files refer to."""
+    ids = sync.sync(_shape(table, key), found, (), section)
+    book.ids[table] = _all_ids(sync.session, table, key) | ids
+
+
+def _all_ids(session: Session, table: str, key: str) -> dict[tuple[Any, ...], int]:
+    column = TABLES[table].c[key]
+    return {(code,): row_id for code, row_id in session.execute(select(column, TABLES[table].c.id))}
+
+
+def _links(
+    sync: Sync, owners: Sequence[int], table: str, key: tuple[str, str], found: Iterator[rows.Row]
+) -> None:
+    sync.sync(_shape(table, *key, owner=key[0]), found, owners)
+
+
+def _vocabulary(sync: Sync, book: Book) -> None:
+    columns: dict[str, tuple[str, ...]] = {
+        "cautions": ("code", "title", "text", "word"),
+        "fluids": ("code", "name"),
+        "systems": ("code", "name", "general_torque"),
+        "licences": ("code", "name", "text"),
+        "tools": ("code", "name"),
+        "kinds": ("code", "name", "family", "threaded", "chance"),
+    }
+    for section, names in columns.items():
+        _top(sync, book, section, _TABLE_OF[section], rows.vocabulary(book, section, names))
+    kinds = [book.id("kind", kind.code) for kind in book.each("kinds")]
+    sync.sync(
+        _shape("kind_rule", "kind_id", "seq", owner="kind_id"), rows.kind_rules(book), kinds, "rules"
+    )
+    book.ids["tool"] = book.ids["general_tool"]
+    found = rows.links(book, "kinds", "kind", "tool")
+    _links(sync, kinds, "kind_tool", ("kind_id", "tool_id"), found)
+    for section in ("kinds", "fluids", "systems"):
+        owner = _TABLE_OF[section]
+        owners = [book.id(owner, entry.code) for entry in book.each(section)]
+        found = rows.links(book, section, owner, "caution")
+        _links(sync, owners, f"{owner}_caution", (f"{owner}_id", "caution_id"), found)
+
+
+def _items(sync: Sync, book: Book) -> None:
+    _top(sync, book, "items", "item", rows.items(book))
+    owners = [book.id("item", item.code) for item in book.each("items")]
+    parts: list[tuple[str, tuple[str, ...], Callable[[Book], Iterator[rows.Row]], str]] = [
+        ("item_content", ("packet_id", "item_id"), rows.item_contents, "packet contents"),
+        ("item_rule", ("item_id", "source"), rows.item_rules, "rules"),
+        ("succession", ("item_id",), rows.successions, "replacements"),
+        ("successor", ("item_id", "by_item_id"), rows.successors, "replacements"),
+        ("alternative", ("item_id", "other_id"), rows.alternatives, "alternatives"),
+    ]
+    for table, key, found, sort in parts:
+        sync.sync(_shape(table, *key, owner=key[0]), found(book), owners, sort)
+    found_links = rows.links(book, "items", "item", "caution")
+    _links(sync, owners, "item_caution", ("item_id", "caution_id"), found_links)
+
+
+def _units(sync: Sync, book: Book) -> None:
+    _top(sync, book, "units", "unit", _codes_and_names(book, "units"))
+    units = [book.id("unit", unit.code) for unit in book.each("units")]
+
+    def part(
+        table: str, found: Iterator[rows.Row], key: tuple[str, ...], owners: Sequence[int], sort: str
+    ) -> list[int]:
+        ids = sync.sync(_shape(table, *key, owner=key[0]), found, owners, sort)
+        book.ids.setdefault(table, {}).update(ids)
+        return list(ids.values())
+
+    in_unit = ("unit_id", "code")
+    splits = part("split", rows.splits(book), in_unit, units, "variants")
+    part("split_option", rows.split_options(book), ("split_id", "code"), splits, "options")
+    joints = part("joint", rows.joints(book), in_unit, units, "joints")
+    for other in ("fluid", "caution"):
+        found = rows.joint_links(book, other)
+        _links(sync, joints, f"joint_{other}", ("joint_id", f"{other}_id"), found)
+    place = ("joint_id", "position", "option_id")
+    fits = part("fit", rows.fits(book), place, joints, "fits")
+    part("fit_rule", rows.fit_rules(book), ("fit_id", "source"), fits, "rules")
+    tightened = rows.tightenings(book)
+    sync.sync(_shape("tightening", "fit_id", owner="fit_id"), tightened, fits, "tightenings")
+    sync.sync(_shape("stage", "fit_id", "seq", owner="fit_id"), rows.stages(book), fits)
+    steps = part("step", rows.steps(book), in_unit, units, "steps")
+    _links(sync, steps, "step_need", ("step_id", "code"), rows.step_needs(book))
+    _links(sync, steps, "opening", ("step_id", "joint_id"), rows.openings(book))
+    for attribute, other, table in (("tools", "tool", "general_tool"), ("cautions",) + ("caution",) * 2):
+        found = rows.step_links(book, attribute, table, f"{other}_id")
+        _links(sync, steps, f"step_{other}", ("step_id", f"{other}_id"), found)
+    sync.sync(_shape("use", "joint_id", "seq", owner="joint_id"), rows.joint_uses(book), joints, "uses")
+    sync.sync(_shape("use", "step_id", "seq", owner="step_id"), rows.step_uses(book), steps, "uses")
+    jobs = part("job", rows.jobs(book), in_unit, units, "jobs")
+    _links(sync, jobs, "job_need", ("job_id", "code"), rows.job_needs(book))
+    _links(sync, jobs, "job_service", ("job_id", "name"), rows.job_services(book))
+
+
+def _codes_and_names(book: Book, section: str) -> Iterator[rows.Row]:
+    return rows.vocabulary(book, section, ("code", "name"))
+
+
+def _cars(sync: Sync, book: Book) -> None:
+    _top(sync, book, "models", "model", _codes_and_names(book, "models"))
+    models = [book.id("model", model.code) for model in book.each("models")]
+    _links(sync, models, "model_unit", ("model_id", "unit_id"), rows.model_units(book))
+    _top(sync, book, "vehicles", "vehicle", rows.vehicles(book), key="registration_key")
+    _learn_units(sync.session, book)
+    cars = [car_id for _, car_id in rows.each_car(book)]
+    _links(sync, cars, "vehicle_unit", ("vehicle_id", "unit_id"), rows.vehicle_units(book))
+    _links(sync, cars, "equipment", ("vehicle_id", "code"), rows.equipment(book))
+    recorded = _shape(
+        "settled_variant", "vehicle_id", "split_id", owner="vehicle_id", keep=True
+    )
+    sync.sync(recorded, rows.settled(book), cars, "settled variants")
+    place = ("vehicle_id", "joint_id", "position", "on_date")
+    history = _shape("removal", *place, owner="vehicle_id", keep=True)
+    sync.sync(history, rows.removals(book), cars, "earlier removals")
+
+
+def _learn_units(session: Session, book: Book) -> None:
+    """Ids of splits, options and joints of units that only the cars of these files name."""
+    named = {
+        text.partition("/")[0]
+        for car in book.each("vehicles")
+        for text in (*car.settled, *(removal.joint for removal in car.history))
+    }
+    units = [book.id("unit", code) for code in sorted(named)]
+    for table, key in ((Split, "split"), (Joint, "joint")):
+        found = session.execute(
+            select(table.unit_id, table.code, table.id).where(table.unit_id.in_(units))
+        )
+        book.ids.setdefault(key, {}).update({(unit, code): i for unit, code, i in found})
+    options = session.execute(
+        select(SplitOption.split_id, SplitOption.code, SplitOption.id)
+        .join(Split, SplitOption.split_id == Split.id)
+        .where(Split.unit_id.in_(units))
+    )
+    book.ids.setdefault("split_option", {}).update({(s, code): i for s, code, i in options})
+
+
+def read_known(session: Session, sources: Sequence[Source]) -> Known:
+    """The names that the database has, and the facts of items that the files refer to."""
+    by_unit = {
+        table: _grouped(
+            session.execute(select(Unit.code, table.code).join(Unit, table.unit_id == Unit.id))
+        )
+        for table in (Step, Joint)
+    }
+    options: dict[str, dict[str, set[str]]] = {}
+    for unit, split, option in session.execute(
+        select(Unit.code, Split.code, SplitOption.code)
+        .join(Split, Split.unit_id == Unit.id)
+        .join(SplitOption, SplitOption.split_id == Split.id)
+    ):
+        options.setdefault(unit, {}).setdefault(split, set()).add(option)
+    units, threads = {}, {}
+    for some in chunks(sorted(_items_named(source.catalogue for source in sources))):
+        for code, unit, thread, strength in session.execute(
+            select(Item.code, Item.unit, Item.thread, Item.property_class).where(Item.code.in_(some))
+        ):
+            units[code] = unit
+            threads[code] = (thread, strength)
+    return Known(
+        names={
+            section: frozenset(session.scalars(select(TABLES[_TABLE_OF[section]].c.code)))
+            for section in SECTIONS
+        },
+        steps=by_unit[Step],
+        joints=by_unit[Joint],
+        options={u: {s: frozenset(o) for s, o in sp.items()} for u, sp in options.items()},
+        item_units=units,
+        item_threads=threads,
+    )
+
+
+def _grouped(pairs: Any) -> dict[str, frozenset[str]]:
+    found: dict[str, set[str]] = {}
+    for unit, code in pairs:
+        found.setdefault(unit, set()).add(code)
+    return {unit: frozenset(codes) for unit, codes in found.items()}
+
+
+def _items_named(catalogues: Iterator[Catalogue]) -> set[str]:
+    named = set()
+    for catalogue in catalogues:
+        for item in catalogue.items:
+            named.update(content.item for content in item.contents)
+        for unit in catalogue.units:
+            uses = [use for part in (*unit.joints, *unit.steps) for use in part.uses]
+            named.update(use.item for use in uses)
+            for joint in unit.joints:
+                named.update(fit.item for fit in joint.fits)
+                named.update(
+                    fit.lubricant.item
+                    for fit in joint.fits
+                    if fit.lubricant is not None and fit.lubricant != "dry"
+                )
+    return named
+
+
+def _remarks(session: Session) -> Iterator[str]:
+    """What is worth telling after a load: replacement rings, needs that no unit describes."""
+    codes = dict(session.execute(select(Item.id, Item.code)).tuples())
+    replaced: dict[int, list[int]] = {}
+    for item, by in session.execute(select(Successor.item_id, Successor.by_item_id)):
+        replaced.setdefault(item, []).append(by)
+    ring = find_ring(replaced)
+    if ring:
+        named = " → ".join(codes[key] for key in ring)
+        yield (
+            f"replacements run in a ring: {named}. Neither can be trusted as the current part:"
+            " ask the supplier which one is"
+        )
+    described = select(Step.code)
+    for table, owner in ((StepNeed, "a step"), (JobNeed, "a job")):
+        lacking = select(table.code).where(table.code.not_in(described)).distinct()
+        for code in session.scalars(lacking.order_by(table.code)):
+            yield f"{owner} needs step {code}, which no unit describes: it cannot be planned yet"

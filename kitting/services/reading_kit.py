@@ -1,0 +1,397 @@
+"""Reading what opened joints carry: fits, rules, items, uses, tightenings, cautions.
+
+Every function sends a fixed number of statements; what is read follows the opened joints, not
+the catalogue.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from sqlalchemy import Select, or_, select, union_all
+from sqlalchemy import literal as constant
+from sqlalchemy.orm import Session
+
+from kitting.calc.consumption import Measured, bead, drops, film
+from kitting.calc.needs import FitFacts, JointFacts, UseFacts
+from kitting.calc.renewal import SituationRule, Statement
+from kitting.facts.units import Torque, format_quantity
+from kitting.tables.items import Item, ItemCaution, ItemContent, ItemRule, Succession, Successor
+from kitting.tables.units import Fit, FitRule, Joint, JointCaution, JointFluid, Stage, Tightening
+from kitting.tables.vocabulary import (
+    Caution,
+    Fluid,
+    FluidCaution,
+    GeneralTool,
+    Kind,
+    KindCaution,
+    KindRule,
+    KindTool,
+    System,
+    SystemCaution,
+)
+from kitting.tables.work import StepCaution, StepTool, Use
+
+
+@dataclass(frozen=True, slots=True)
+class SuccessionFacts:
+    """What replaces an item: (code, amount) each."""
+
+    by: tuple[tuple[str, int], ...]
+    old_stock: str
+    note: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class ItemFacts:
+    """An item with its kind."""
+
+    row: Item
+    kind: Kind
+    succession: SuccessionFacts | None
+
+    @property
+    def key(self) -> int:
+        """The key of the item."""
+        return self.row.id
+
+
+@dataclass(frozen=True, slots=True)
+class StageFacts:
+    """One stage: a torque as published, or an angle in thousandths of a degree."""
+
+    torque: Torque | None
+    angle: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class TighteningFacts:
+    """How a position is tightened; no stages means that no figure is known."""
+
+    thread_state: str
+    pattern: str | None
+    source: str | None
+    stages: tuple[StageFacts, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CautionFacts:
+    """A caution and what it hangs on."""
+
+    code: str
+    title: str
+    text: str
+    word: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Cautions:
+    """Cautions by what carries them: ('fluid', key), ('step', key), … → caution codes."""
+
+    texts: Mapping[str, CautionFacts]
+    carried: Mapping[tuple[str, int], tuple[str, ...]]
+
+    def of(self, carrier: str, keys: Iterable[int]) -> list[str]:
+        """Codes carried by any of the keys, in order, each once."""
+        found = [code for key in keys for code in self.carried.get((carrier, key), ())]
+        return list(dict.fromkeys(found))
+
+
+@dataclass(frozen=True, slots=True)
+class Contents:
+    """Everything that a set of joints carries."""
+
+    joints: Mapping[int, JointFacts]
+    fluid_names: Mapping[str, str]
+    system_names: Mapping[str, str]
+    fluid_keys: Mapping[str, int]
+    system_keys: Mapping[str, int]
+    fits: tuple[FitFacts, ...]
+    tightenings: Mapping[int, TighteningFacts]
+    uses: tuple[UseFacts, ...]
+    items: Mapping[int, ItemFacts]
+    packets: Mapping[int, Mapping[int, int]]
+    kind_rules: Mapping[int, tuple[SituationRule, ...]]
+    item_rules: Mapping[int, tuple[Statement, ...]]
+    kind_tools: Mapping[int, tuple[str, ...]]
+    step_tools: Mapping[int, tuple[str, ...]]
+    cautions: Cautions
+
+
+def read_contents(session: Session, joints: Collection[int], steps: Collection[int]) -> Contents:
+    """What the joints and steps carry, in a fixed number of statements."""
+    joint_facts, names, keys = _read_joints(session, joints)
+    fits = _read_fits(session, joints)
+    uses = _read_uses(session, joints, steps)
+    named = {fit.item for fit in fits} | {fit.lubricant for fit in fits if fit.lubricant}
+    packets = _read_packets(session, named)
+    items = _read_items(session, named | {use.item_id for use in uses} | set(packets))
+    kinds = {facts.kind.id for facts in items.values()}
+    return Contents(
+        joints=joint_facts,
+        fluid_names=names["fluid"],
+        system_names=names["system"],
+        fluid_keys=keys["fluid"],
+        system_keys=keys["system"],
+        fits=fits,
+        tightenings=_read_tightenings(session, [fit.key for fit in fits]),
+        uses=tuple(_measured(use, items[use.item_id].row) for use in uses),
+        items=items,
+        packets=packets,
+        kind_rules=_read_kind_rules(session, kinds),
+        item_rules=_read_statements(session, ItemRule.item_id, ItemRule, set(items)),
+        kind_tools=_read_tools(session, KindTool.kind_id, KindTool.tool_id, kinds),
+        step_tools=_read_tools(session, StepTool.step_id, StepTool.tool_id, steps),
+        cautions=_read_cautions(
+            session,
+            steps=steps,
+            joints=joints,
+            fluids=keys["fluid"].values(),
+            systems=keys["system"].values(),
+            kinds=kinds,
+            items=set(items),
+        ),
+    )
+
+
+_Named = dict[str, dict[str, str]]
+_Keyed = dict[str, dict[str, int]]
+
+
+def _read_joints(
+    session: Session, joints: Collection[int]
+) -> tuple[dict[int, JointFacts], _Named, _Keyed]:
+    names: _Named = {"fluid": {}, "system": {}}
+    keys: _Keyed = {"fluid": {}, "system": {}}
+    fluids: dict[int, list[str]] = defaultdict(list)
+    for joint, fluid in session.execute(
+        select(JointFluid.joint_id, Fluid)
+        .join(Fluid, JointFluid.fluid_id == Fluid.id)
+        .where(JointFluid.joint_id.in_(joints))
+        .order_by(Fluid.code)
+    ):
+        fluids[joint].append(fluid.code)
+        names["fluid"][fluid.code] = fluid.name
+        keys["fluid"][fluid.code] = fluid.id
+    facts = {}
+    for joint, system in session.execute(
+        select(Joint, System)
+        .join(System, Joint.system_id == System.id)
+        .where(Joint.id.in_(joints))
+        .order_by(Joint.unit_id, Joint.seq)
+    ):
+        names["system"][system.code] = system.name
+        keys["system"][system.code] = system.id
+        facts[joint.id] = JointFacts(
+            joint.id,
+            joint.code,
+            joint.name,
+            joint.unit_id,
+            system.code,
+            tuple(fluids.get(joint.id, ())),
+        )
+    return facts, names, keys
+
+
+def _read_fits(session: Session, joints: Collection[int]) -> tuple[FitFacts, ...]:
+    rows = session.scalars(
+        select(Fit).where(Fit.joint_id.in_(joints)).order_by(Fit.joint_id, Fit.seq, Fit.id)
+    ).all()
+    stated = _read_statements(session, FitRule.fit_id, FitRule, [fit.id for fit in rows])
+    return tuple(
+        FitFacts(
+            key=fit.id,
+            joint=fit.joint_id,
+            position=fit.position,
+            item=fit.item_id,
+            quantity=fit.quantity,
+            option=fit.option_id,
+            end=fit.end,
+            group=fit.group_code,
+            refit_limit=fit.refit_limit,
+            dry=fit.dry,
+            lubricant=fit.lubricant_id,
+            lubricant_amount=fit.lubricant_amount or 0,
+            stated=stated.get(fit.id, ()),
+        )
+        for fit in rows
+    )
+
+
+def _read_statements(
+    session: Session,
+    owner: object,
+    table: type[FitRule] | type[ItemRule],
+    owners: Collection[int],
+) -> dict[int, tuple[Statement, ...]]:
+    found: dict[int, list[Statement]] = defaultdict(list)
+    rows = session.execute(
+        select(owner, table.source, table.rule, table.reference, table.criterion)  # type: ignore[call-overload]
+        .where(owner.in_(owners))  # type: ignore[attr-defined]
+        .order_by(table.id)
+    )
+    for key, source, rule, reference, criterion in rows:
+        found[key].append(Statement(source, rule, reference, criterion))
+    return {key: tuple(statements) for key, statements in found.items()}
+
+
+def _read_tightenings(session: Session, fits: Sequence[int]) -> dict[int, TighteningFacts]:
+    stages: dict[int, list[StageFacts]] = defaultdict(list)
+    for stage in session.scalars(
+        select(Stage).where(Stage.fit_id.in_(fits)).order_by(Stage.fit_id, Stage.seq)
+    ):
+        torque = None
+        if stage.torque is not None and stage.torque_unit is not None:
+            torque = Torque(Decimal(stage.torque) / 1000, stage.torque_unit)
+        stages[stage.fit_id].append(StageFacts(torque, stage.angle))
+    return {
+        row.fit_id: TighteningFacts(
+            row.thread_state, row.pattern, row.source, tuple(stages.get(row.fit_id, ()))
+        )
+        for row in session.scalars(select(Tightening).where(Tightening.fit_id.in_(fits)))
+    }
+
+
+def _read_uses(
+    session: Session, joints: Collection[int], steps: Collection[int]
+) -> Sequence[Use]:
+    return session.scalars(
+        select(Use)
+        .where(or_(Use.joint_id.in_(joints), Use.step_id.in_(steps)))
+        .order_by(Use.joint_id, Use.step_id, Use.seq)
+    ).all()
+
+
+def _measured(use: Use, item: Item) -> UseFacts:
+    if use.bead_diameter is not None and use.bead_length is not None:
+        nozzle = {} if item.nozzle_waste is None else {"nozzle": item.nozzle_waste}
+        measured = bead(use.bead_diameter, use.bead_length, **nozzle)
+    elif use.film_area is not None and use.film_thickness is not None:
+        measured = film(use.film_area, use.film_thickness)
+    elif use.drops_thread is not None and use.drops_count is not None:
+        measured = drops(use.drops_thread, use.drops_count)
+    else:
+        amount = use.amount or 0
+        measured = Measured(amount, format_quantity(amount, item.unit))
+    if use.note:
+        measured = Measured(measured.amount, f"{measured.how} ({use.note})")
+    return UseFacts(use.id, use.item_id, measured, use.joint_id, use.step_id, use.option_id)
+
+
+def _read_packets(session: Session, items: Collection[int]) -> dict[int, dict[int, int]]:
+    packets: dict[int, dict[int, int]] = defaultdict(dict)
+    touched = select(ItemContent.packet_id).where(ItemContent.item_id.in_(items))
+    for packet, item, quantity in session.execute(
+        select(ItemContent.packet_id, ItemContent.item_id, ItemContent.quantity)
+        .where(ItemContent.packet_id.in_(touched))
+        .order_by(ItemContent.packet_id, ItemContent.item_id)
+    ):
+        packets[packet][item] = quantity
+    return dict(packets)
+
+
+def _read_items(session: Session, keys: Collection[int]) -> dict[int, ItemFacts]:
+    replaced: dict[int, list[tuple[str, int]]] = defaultdict(list)
+    for item, code, quantity in session.execute(
+        select(Successor.item_id, Item.code, Successor.quantity)
+        .join(Item, Successor.by_item_id == Item.id)
+        .where(Successor.item_id.in_(keys))
+        .order_by(Item.code)
+    ):
+        replaced[item].append((code, quantity))
+    rows = session.execute(
+        select(Item, Kind, Succession)
+        .join(Kind, Item.kind_id == Kind.id)
+        .outerjoin(Succession, Succession.item_id == Item.id)
+        .where(Item.id.in_(keys))
+        .order_by(Item.code)
+    )
+    return {
+        item.id: ItemFacts(
+            item,
+            kind,
+            succession
+            and SuccessionFacts(
+                tuple(replaced.get(item.id, ())), succession.old_stock, succession.note
+            ),
+        )
+        for item, kind, succession in rows
+    }
+
+
+def _read_kind_rules(
+    session: Session, kinds: Collection[int]
+) -> dict[int, tuple[SituationRule, ...]]:
+    found: dict[int, list[SituationRule]] = defaultdict(list)
+    for rule, fluid, system in session.execute(
+        select(KindRule, Fluid.code, System.code)
+        .outerjoin(Fluid, KindRule.fluid_id == Fluid.id)
+        .outerjoin(System, KindRule.system_id == System.id)
+        .where(KindRule.kind_id.in_(kinds))
+        .order_by(KindRule.kind_id, KindRule.seq)
+    ):
+        statement = Statement(
+            rule.source, rule.rule, rule.reference, rule.criterion, rule.relaxed_by
+        )
+        found[rule.kind_id].append(SituationRule(statement, fluid, system))
+    return {kind: tuple(rules) for kind, rules in found.items()}
+
+
+def _read_tools(
+    session: Session, owner: object, tool: object, owners: Collection[int]
+) -> dict[int, tuple[str, ...]]:
+    found: dict[int, list[str]] = defaultdict(list)
+    rows = session.execute(
+        select(owner, GeneralTool.name)  # type: ignore[call-overload]
+        .join(GeneralTool, tool == GeneralTool.id)
+        .where(owner.in_(owners))  # type: ignore[attr-defined]
+        .order_by(GeneralTool.name)
+    )
+    for key, name in rows:
+        found[key].append(name)
+    return {key: tuple(names) for key, names in found.items()}
+
+
+def _read_cautions(
+    session: Session,
+    *,
+    steps: Collection[int],
+    joints: Collection[int],
+    fluids: Collection[int],
+    systems: Collection[int],
+    kinds: Collection[int],
+    items: Collection[int],
+) -> Cautions:
+    carriers: list[Select[tuple[str, int, int]]] = [
+        select(constant("step"), StepCaution.step_id, StepCaution.caution_id).where(
+            StepCaution.step_id.in_(steps)
+        ),
+        select(constant("joint"), JointCaution.joint_id, JointCaution.caution_id).where(
+            JointCaution.joint_id.in_(joints)
+        ),
+        select(constant("fluid"), FluidCaution.fluid_id, FluidCaution.caution_id).where(
+            FluidCaution.fluid_id.in_(fluids)
+        ),
+        select(constant("system"), SystemCaution.system_id, SystemCaution.caution_id).where(
+            SystemCaution.system_id.in_(systems)
+        ),
+        select(constant("kind"), KindCaution.kind_id, KindCaution.caution_id).where(
+            KindCaution.kind_id.in_(kinds)
+        ),
+        select(constant("item"), ItemCaution.item_id, ItemCaution.caution_id).where(
+            ItemCaution.item_id.in_(items)
+        ),
+    ]
+    links = union_all(*carriers).subquery("links")
+    carrier, key, caution = links.c
+    carried: dict[tuple[str, int], list[str]] = defaultdict(list)
+    texts: dict[str, CautionFacts] = {}
+    for kind, owner, row in session.execute(
+        select(carrier, key, Caution).join(Caution, Caution.id == caution).order_by(Caution.code)
+    ):
+        carried[(kind, owner)].append(row.code)
+        texts[row.code] = CautionFacts(row.code, row.title, row.text, row.word)
+    return Cautions(texts, {place: tuple(codes) for place, codes in carried.items()})

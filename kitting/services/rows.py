@@ -1,0 +1,476 @@
+"""Rows: what a checked catalogue says, as rows of each table, references already resolved."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from kitting.files.catalogue import Catalogue, Fit, Item, Joint, StatedRule, Use, Vehicle
+from kitting.services.reading_car import registration_key
+from kitting.services.syncing import Row
+
+Ids = Mapping[tuple[Any, ...], int]
+
+
+@dataclass(slots=True)
+class Book:
+    """All files of a load together, and the ids found so far, by table and natural key."""
+
+    catalogues: Sequence[Catalogue]
+    ids: dict[str, dict[tuple[Any, ...], int]] = field(default_factory=dict)
+
+    def each(self, section: str) -> Iterator[Any]:
+        """Every entry of a section, over all files."""
+        for catalogue in self.catalogues:
+            yield from getattr(catalogue, section)
+
+    def id(self, table: str, *key: Any) -> int:
+        """The id of a row by its natural key; the check before has made sure that it is there."""
+        return self.ids[table][key]
+
+    def maybe(self, table: str, code: str | None) -> int | None:
+        """The id of a row by its code, None for None."""
+        return None if code is None else self.ids[table][(code,)]
+
+
+def vocabulary(book: Book, section: str, columns: Sequence[str]) -> Iterator[Row]:
+    """Rows of a table whose columns are plain fields of the entries."""
+    for entry in book.each(section):
+        yield {column: getattr(entry, column) for column in columns}
+
+
+def kind_rules(book: Book) -> Iterator[Row]:
+    """General and workshop rules of the kinds, in order."""
+    for kind in book.each("kinds"):
+        for seq, rule in enumerate(kind.rules):
+            yield {
+                "kind_id": book.id("kind", kind.code),
+                "seq": seq,
+                "rule": rule.rule,
+                "source": rule.source,
+                "fluid_id": book.maybe("fluid", rule.fluid),
+                "system_id": book.maybe("system", rule.system),
+                "criterion": rule.criterion,
+                "reference": rule.reference,
+                "relaxed_by": rule.relaxed_by,
+            }
+
+
+def links(
+    book: Book, section: str, owner: str, other: str, attribute: str | None = None
+) -> Iterator[Row]:
+    """Rows of a table that links entries of a section with things they name."""
+    for entry in book.each(section):
+        for code in dict.fromkeys(getattr(entry, attribute or f"{other}s")):
+            yield {f"{owner}_id": book.id(owner, entry.code), f"{other}_id": book.id(other, code)}
+
+
+def items(book: Book) -> Iterator[Row]:
+    """Items, figures as whole thousandths."""
+    for item in book.each("items"):
+        yield _item(book, item)
+
+
+def _item(book: Book, item: Item) -> Row:
+    return {
+        "code": item.code,
+        "name": item.name,
+        "kind_id": book.id("kind", item.kind),
+        "unit": item.unit,
+        "pack": item.pack and item.pack.thousandths,
+        "sold_singly": item.sold_singly,
+        "colour": item.colour,
+        "elastomer": item.elastomer,
+        "hardness": item.hardness,
+        "ring_inside": item.ring_inside,
+        "ring_section": item.ring_section,
+        "head": item.head and item.head.profile,
+        "head_size": item.head and item.head.size,
+        "thread": item.thread and item.thread.name,
+        "length": item.length,
+        "property_class": item.property_class,
+        "shelf_life_months": item.shelf_life,
+        "opened_life_days": item.opened_life,
+        "nozzle_waste": item.nozzle_waste and item.nozzle_waste.thousandths,
+        "bin": item.bin,
+    }
+
+
+def item_contents(book: Book) -> Iterator[Row]:
+    """What packets bring."""
+    for item in book.each("items"):
+        for content in item.contents:
+            yield {
+                "packet_id": book.id("item", item.code),
+                "item_id": book.id("item", content.item),
+                "quantity": content.quantity.thousandths,
+            }
+
+
+def _stated(owner: str, owner_id: int, rules: Sequence[StatedRule]) -> Iterator[Row]:
+    for rule in rules:
+        yield {
+            owner: owner_id,
+            "source": rule.source,
+            "rule": rule.rule,
+            "criterion": rule.criterion,
+            "reference": rule.reference,
+        }
+
+
+def item_rules(book: Book) -> Iterator[Row]:
+    """What leaflets and policy say about items."""
+    for item in book.each("items"):
+        yield from _stated("item_id", book.id("item", item.code), item.rules)
+
+
+def successions(book: Book) -> Iterator[Row]:
+    """That items are replaced."""
+    for item in book.each("items"):
+        if item.replaced is not None:
+            yield {
+                "item_id": book.id("item", item.code),
+                "old_stock": item.replaced.old_stock,
+                "since": item.replaced.since,
+                "note": item.replaced.note,
+            }
+
+
+def successors(book: Book) -> Iterator[Row]:
+    """What replaces items."""
+    for item in book.each("items"):
+        for successor in item.replaced.by if item.replaced else ():
+            yield {
+                "item_id": book.id("item", item.code),
+                "by_item_id": book.id("item", successor.item),
+                "quantity": successor.quantity.thousandths,
+            }
+
+
+def alternatives(book: Book) -> Iterator[Row]:
+    """What may stand in, in order."""
+    for item in book.each("items"):
+        for seq, other in enumerate(item.alternatives):
+            yield {
+                "item_id": book.id("item", item.code),
+                "other_id": book.id("item", other.item),
+                "seq": seq,
+                "note": other.note,
+            }
+
+
+def splits(book: Book) -> Iterator[Row]:
+    """Variant splits of the units."""
+    for unit in book.each("units"):
+        for split in unit.splits:
+            yield {
+                "unit_id": book.id("unit", unit.code),
+                "code": split.code,
+                "question": split.question,
+                "check_text": split.check,
+            }
+
+
+def split_options(book: Book) -> Iterator[Row]:
+    """Their options, in order."""
+    for unit in book.each("units"):
+        unit_id = book.id("unit", unit.code)
+        for split in unit.splits:
+            for seq, option in enumerate(split.options):
+                yield {
+                    "split_id": book.id("split", unit_id, split.code),
+                    "code": option.code,
+                    "seq": seq,
+                    "name": option.name,
+                    "built_from": option.built_from,
+                    "built_before": option.built_before,
+                    "equipment": option.equipment,
+                    "without": option.without,
+                    "seen": option.seen,
+                }
+
+
+def each_joint(book: Book) -> Iterator[tuple[int, int, Joint]]:
+    """Every joint with its unit's id and its place in the file."""
+    for unit in book.each("units"):
+        for seq, joint in enumerate(unit.joints):
+            yield book.id("unit", unit.code), seq, joint
+
+
+def joints(book: Book) -> Iterator[Row]:
+    """Joints, in the order of the file."""
+    for unit_id, seq, joint in each_joint(book):
+        yield {
+            "unit_id": unit_id,
+            "code": joint.code,
+            "seq": seq,
+            "name": joint.name,
+            "system_id": book.id("system", joint.system),
+        }
+
+
+def joint_links(book: Book, other: str) -> Iterator[Row]:
+    """Fluids or cautions of joints."""
+    for unit_id, _, joint in each_joint(book):
+        for code in dict.fromkeys(getattr(joint, f"{other}s")):
+            yield {
+                "joint_id": book.id("joint", unit_id, joint.code),
+                f"{other}_id": book.id(other, code),
+            }
+
+
+def _option(book: Book, unit_id: int, option: str | None) -> int | None:
+    if option is None:
+        return None
+    split, _, code = option.partition("/")
+    return book.id("split_option", book.id("split", unit_id, split), code)
+
+
+def each_fit(book: Book) -> Iterator[tuple[Fit, str, int, int | None, int]]:
+    """Every single position: fit, position, joint id, option id, place in the joint."""
+    for unit_id, _, joint in each_joint(book):
+        joint_id = book.id("joint", unit_id, joint.code)
+        seq = 0
+        for fit in joint.fits:
+            option = _option(book, unit_id, fit.option)
+            for position in fit.all_positions:
+                yield fit, position, joint_id, option, seq
+                seq += 1
+
+
+def fits(book: Book) -> Iterator[Row]:
+    """Fits, one row per position."""
+    for fit, position, joint_id, option, seq in each_fit(book):
+        lubricant = None if fit.lubricant in (None, "dry") else fit.lubricant
+        yield {
+            "joint_id": joint_id,
+            "position": position,
+            "option_id": option,
+            "seq": seq,
+            "item_id": book.id("item", fit.item),
+            "quantity": fit.quantity.thousandths,
+            "end": fit.end,
+            "group_code": fit.group,
+            "heat": fit.heat,
+            "refit_limit": fit.refit_limit,
+            "dry": fit.lubricant == "dry",
+            "lubricant_id": lubricant and book.id("item", lubricant.item),  # type: ignore[union-attr]
+            "lubricant_amount": lubricant and lubricant.amount.thousandths,  # type: ignore[union-attr]
+            "recess": fit.recess,
+        }
+
+
+def fit_rules(book: Book) -> Iterator[Row]:
+    """What sources say about positions."""
+    for fit, position, joint_id, option, _ in each_fit(book):
+        yield from _stated("fit_id", book.id("fit", joint_id, position, option), fit.rules)
+
+
+def tightenings(book: Book) -> Iterator[Row]:
+    """How positions are tightened."""
+    for fit, position, joint_id, option, _ in each_fit(book):
+        if fit.tightening is not None:
+            yield {
+                "fit_id": book.id("fit", joint_id, position, option),
+                "thread_state": fit.tightening.thread,
+                "pattern": fit.tightening.pattern,
+                "source": fit.tightening.source,
+            }
+
+
+def stages(book: Book) -> Iterator[Row]:
+    """The stages, the figure kept as published."""
+    for fit, position, joint_id, option, _ in each_fit(book):
+        for seq, stage in enumerate(fit.tightening.stages if fit.tightening else ()):
+            torque = stage.torque
+            yield {
+                "fit_id": book.id("fit", joint_id, position, option),
+                "seq": seq,
+                "torque": torque and int(torque.figure * 1000),
+                "torque_unit": torque and torque.unit,
+                "tolerance": stage.tolerance and int(stage.tolerance * 1000),
+                "angle": stage.angle,
+            }
+
+
+def steps(book: Book) -> Iterator[Row]:
+    """Steps, in the order of the file."""
+    for unit in book.each("units"):
+        for seq, step in enumerate(unit.steps):
+            yield {
+                "unit_id": book.id("unit", unit.code),
+                "code": step.code,
+                "seq": seq,
+                "name": step.name,
+                "hours": step.hours,
+                "licence_id": book.maybe("licence", step.licence),
+            }
+
+
+def each_step(book: Book) -> Iterator[tuple[Any, int, int]]:
+    """Every step with its unit's id and its own."""
+    for unit in book.each("units"):
+        unit_id = book.id("unit", unit.code)
+        for step in unit.steps:
+            yield step, unit_id, book.id("step", unit_id, step.code)
+
+
+def step_needs(book: Book) -> Iterator[Row]:
+    """What steps need first, by code."""
+    for step, _, step_id in each_step(book):
+        for code in step.needs:
+            yield {"step_id": step_id, "code": code}
+
+
+def openings(book: Book) -> Iterator[Row]:
+    """Which joints steps open."""
+    for step, unit_id, step_id in each_step(book):
+        for opening in step.openings:
+            yield {
+                "step_id": step_id,
+                "joint_id": book.id("joint", unit_id, opening.joint),
+                "times": opening.times,
+                "reopened": opening.reopened,
+            }
+
+
+def step_links(book: Book, attribute: str, table: str, column: str) -> Iterator[Row]:
+    """Tools or cautions of steps."""
+    for step, _, step_id in each_step(book):
+        for code in dict.fromkeys(getattr(step, attribute)):
+            yield {"step_id": step_id, column: book.id(table, code)}
+
+
+def _use(book: Book, unit_id: int, use: Use, seq: int) -> Row:
+    bead, film, drops = use.bead, use.film, use.drops
+    return {
+        "joint_id": None,
+        "step_id": None,
+        "seq": seq,
+        "item_id": book.id("item", use.item),
+        "option_id": _option(book, unit_id, use.option),
+        "amount": use.amount and use.amount.thousandths,
+        "bead_diameter": bead and bead.diameter,
+        "bead_length": bead and bead.length,
+        "film_area": film and film.area,
+        "film_thickness": film and film.thickness,
+        "drops_thread": drops and drops.thread.name,
+        "drops_count": drops and drops.threads,
+        "note": use.note,
+    }
+
+
+def joint_uses(book: Book) -> Iterator[Row]:
+    """Consumables of joints."""
+    for unit_id, _, joint in each_joint(book):
+        for seq, use in enumerate(joint.uses):
+            row = _use(book, unit_id, use, seq)
+            yield row | {"joint_id": book.id("joint", unit_id, joint.code)}
+
+
+def step_uses(book: Book) -> Iterator[Row]:
+    """Consumables of steps."""
+    for step, unit_id, step_id in each_step(book):
+        for seq, use in enumerate(step.uses):
+            yield _use(book, unit_id, use, seq) | {"step_id": step_id}
+
+
+def jobs(book: Book) -> Iterator[Row]:
+    """Jobs, in the order of the file."""
+    for unit in book.each("units"):
+        for seq, job in enumerate(unit.jobs):
+            unit_id = book.id("unit", unit.code)
+            yield {"unit_id": unit_id, "code": job.code, "seq": seq, "name": job.name}
+
+
+def job_needs(book: Book) -> Iterator[Row]:
+    """The steps that jobs need in the end, by code."""
+    for unit in book.each("units"):
+        for job in unit.jobs:
+            job_id = book.id("job", book.id("unit", unit.code), job.code)
+            for code in job.needs:
+                yield {"job_id": job_id, "code": code}
+
+
+def job_services(book: Book) -> Iterator[Row]:
+    """Work from outside."""
+    for unit in book.each("units"):
+        for job in unit.jobs:
+            for service in job.services:
+                yield {
+                    "job_id": book.id("job", book.id("unit", unit.code), job.code),
+                    "name": service.name,
+                    "timing": service.timing,
+                    "licence_id": book.maybe("licence", service.licence),
+                }
+
+
+def model_units(book: Book) -> Iterator[Row]:
+    """What models carry."""
+    for model in book.each("models"):
+        for seq, code in enumerate(dict.fromkeys(model.units)):
+            yield {
+                "model_id": book.id("model", model.code),
+                "unit_id": book.id("unit", code),
+                "seq": seq,
+            }
+
+
+def vehicles(book: Book) -> Iterator[Row]:
+    """Cars."""
+    for car in book.each("vehicles"):
+        yield {
+            "registration_key": registration_key(car.registration),
+            "registration": car.registration,
+            "model_id": book.id("model", car.model),
+            "vin": car.vin,
+            "build_date": car.build_date,
+        }
+
+
+def each_car(book: Book) -> Iterator[tuple[Vehicle, int]]:
+    """Every car with its id."""
+    for car in book.each("vehicles"):
+        yield car, book.id("vehicle", registration_key(car.registration))
+
+
+def vehicle_units(book: Book) -> Iterator[Row]:
+    """Units that cars carry instead of their model's."""
+    for car, vehicle_id in each_car(book):
+        for seq, code in enumerate(dict.fromkeys(car.units)):
+            yield {"vehicle_id": vehicle_id, "unit_id": book.id("unit", code), "seq": seq}
+
+
+def equipment(book: Book) -> Iterator[Row]:
+    """What cars are known to have or not."""
+    for car, vehicle_id in each_car(book):
+        for code, present in car.equipment.items():
+            yield {"vehicle_id": vehicle_id, "code": code, "present": present}
+
+
+def settled(book: Book) -> Iterator[Row]:
+    """Splits that were settled at the car."""
+    for car, vehicle_id in each_car(book):
+        for split, option in car.settled.items():
+            unit, _, code = split.partition("/")
+            split_id = book.id("split", book.id("unit", unit), code)
+            yield {
+                "vehicle_id": vehicle_id,
+                "split_id": split_id,
+                "option_id": book.id("split_option", split_id, option),
+            }
+
+
+def removals(book: Book) -> Iterator[Row]:
+    """What happened to positions at earlier visits."""
+    for car, vehicle_id in each_car(book):
+        for removal in car.history:
+            unit, _, joint = removal.joint.partition("/")
+            yield {
+                "vehicle_id": vehicle_id,
+                "joint_id": book.id("joint", book.id("unit", unit), joint),
+                "position": removal.position,
+                "on_date": removal.on,
+                "outcome": removal.outcome,
+            }

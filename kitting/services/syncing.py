@@ -1,0 +1,132 @@
+"""Syncing: make the rows of a table equal to what the files say, and count what changed."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from sqlalchemy import Table, and_, delete, insert, select, update
+from sqlalchemy.orm import Session
+
+_CHUNK = 500  # SQLite's oldest limit on parameters is 999
+
+Row = dict[str, Any]
+
+
+@dataclass(slots=True)
+class Count:
+    """How many entries of a sort were added, changed, the same, or taken out."""
+
+    added: int = 0
+    changed: int = 0
+    same: int = 0
+    removed: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """How a table is synced.
+
+    `key` are the columns that name a row; `owner` the column whose rows are wholly described by
+    the files. Rows of an owner that the files do not name are removed, unless `keep` says that
+    people record such rows at work too. A table without owner stands on its own: rows that the
+    files do not name are left alone.
+    """
+
+    table: Table
+    key: tuple[str, ...]
+    owner: str | None = None
+    keep: bool = False
+
+
+@dataclass(slots=True)
+class Sync:
+    """One run over several tables, parents before children."""
+
+    session: Session
+    counts: dict[str, Count] = field(default_factory=lambda: defaultdict(Count))
+    changed_rows: int = 0
+    _doomed: list[tuple[Table, list[Row]]] = field(default_factory=list)
+
+    def sync(
+        self, shape: Shape, rows: Iterable[Row], owners: Iterable[int], sort: str | None = None
+    ) -> dict[tuple[Any, ...], int]:
+        """Make the table's rows equal to `rows`; returns the ids by key (if it has ids).
+
+        `owners` are the owner ids in whose hands the rows are. Removal waits for `finish`, since
+        rows further down may still refer to what goes.
+        """
+        wanted = {tuple(row[column] for column in shape.key): row for row in rows}
+        found = self._existing(shape, wanted, owners)
+        count = self.counts[sort] if sort else Count()
+        ids = {key: row["id"] for key, row in found.items() if "id" in row}
+        new = [row for key, row in wanted.items() if key not in found]
+        stale = [
+            (found[key], row)
+            for key, row in wanted.items()
+            if key in found and any(found[key][column] != value for column, value in row.items())
+        ]
+        removing = shape.owner is not None and not shape.keep
+        gone = [row for key, row in found.items() if key not in wanted] if removing else []
+        count.added += len(new)
+        count.changed += len(stale)
+        count.removed += len(gone)
+        count.same += len(wanted) - len(new) - len(stale)
+        self.changed_rows += len(new) + len(stale) + len(gone)
+        self._update(shape, stale)
+        if gone:
+            self._doomed.append((shape.table, gone))
+        return ids | self._insert(shape, new)
+
+    def finish(self) -> None:
+        """Take out what the files no longer name, children before parents."""
+        for table, rows in reversed(self._doomed):
+            primary = [column.name for column in table.primary_key]
+            for row in rows:
+                here = and_(*(table.c[name] == row[name] for name in primary))
+                self.session.execute(delete(table).where(here))
+        self._doomed.clear()
+
+    def _existing(
+        self, shape: Shape, wanted: Mapping[tuple[Any, ...], Row], owners: Iterable[int]
+    ) -> dict[tuple[Any, ...], Row]:
+        if shape.owner is None:
+            column = shape.table.c[shape.key[0]]
+            values: Sequence[Any] = sorted({key[0] for key in wanted})
+        else:
+            column, values = shape.table.c[shape.owner], sorted(set(owners))
+        found: dict[tuple[Any, ...], Row] = {}
+        for some in chunks(values):
+            for row in self.session.execute(select(shape.table).where(column.in_(some))):
+                values_of = dict(row._mapping)
+                found[tuple(values_of[name] for name in shape.key)] = values_of
+        return found
+
+    def _insert(self, shape: Shape, rows: list[Row]) -> dict[tuple[Any, ...], int]:
+        if not rows:
+            return {}
+        if "id" not in shape.table.c:
+            self.session.execute(insert(shape.table), rows)
+            return {}
+        statement = insert(shape.table).returning(
+            shape.table.c.id, sort_by_parameter_order=True
+        )
+        ids = self.session.scalars(statement, rows).all()
+        return {
+            tuple(row[column] for column in shape.key): new_id
+            for row, new_id in zip(rows, ids, strict=True)
+        }
+
+    def _update(self, shape: Shape, stale: list[tuple[Row, Row]]) -> None:
+        primary = [column.name for column in shape.table.primary_key]
+        for old, row in stale:
+            here = and_(*(shape.table.c[name] == old[name] for name in primary))
+            self.session.execute(update(shape.table).where(here).values(row))
+
+
+def chunks(values: Sequence[Any]) -> Iterator[Sequence[Any]]:
+    """Slices small enough for one statement."""
+    for start in range(0, len(values), _CHUNK):
+        yield values[start : start + _CHUNK]

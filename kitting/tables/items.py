@@ -1,0 +1,159 @@
+"""Items: parts and consumables, what packets bring, what replaces what."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from sqlalchemy import CheckConstraint, Index, UniqueConstraint
+from sqlalchemy.orm import Mapped, mapped_column
+
+from kitting.tables.base import (
+    RULES,
+    STATED_SOURCES,
+    Base,
+    Code,
+    Identity,
+    LongText,
+    Name,
+    Position,
+    Thousandths,
+    Word,
+    one_of,
+    owned_by,
+    positive,
+    refers_to,
+)
+
+STOCK_UNITS = ("each", "ml", "g", "mm")
+
+
+class Item(Base):
+    """A catalogue part or consumable. Lengths are thousandths of a millimetre."""
+
+    __tablename__ = "item"
+    __table_args__ = (
+        UniqueConstraint("code"),
+        one_of("unit", STOCK_UNITS),
+        positive("pack"),
+        positive("ring_inside"),
+        positive("ring_section"),
+        positive("shelf_life_months"),
+        positive("opened_life_days"),
+        # A ring is found by inside diameter and section together; half a size finds the wrong one.
+        CheckConstraint(
+            "(ring_inside IS NULL) = (ring_section IS NULL)", name="ring_size_complete"
+        ),
+        # A head without its size cannot be matched to a tool.
+        CheckConstraint("(head IS NULL) = (head_size IS NULL)", name="head_complete"),
+        CheckConstraint("hardness BETWEEN 20 AND 100", name="hardness_plausible"),
+        Index(None, "kind_id"),
+    )
+
+    id: Mapped[Identity]
+    code: Mapped[Code]
+    name: Mapped[Name]
+    kind_id: Mapped[int] = mapped_column(refers_to("kind"))
+    unit: Mapped[Word]
+    pack: Mapped[Thousandths | None]
+    sold_singly: Mapped[bool]
+    colour: Mapped[Name | None]
+    elastomer: Mapped[Word | None]
+    hardness: Mapped[int | None]
+    ring_inside: Mapped[Thousandths | None]
+    ring_section: Mapped[Thousandths | None]
+    head: Mapped[Word | None]
+    head_size: Mapped[Word | None]
+    thread: Mapped[Word | None]
+    length: Mapped[Thousandths | None]
+    property_class: Mapped[Word | None]
+    shelf_life_months: Mapped[int | None]
+    opened_life_days: Mapped[int | None]
+    nozzle_waste: Mapped[Thousandths | None]
+    bin: Mapped[Name | None]
+
+
+class ItemContent(Base):
+    """What a packet brings."""
+
+    __tablename__ = "item_content"
+    __table_args__ = (
+        positive("quantity"),
+        # A packet that holds itself would never be counted out.
+        CheckConstraint("packet_id <> item_id", name="not_itself"),
+        Index(None, "item_id"),
+    )
+
+    packet_id: Mapped[int] = mapped_column(owned_by("item"), primary_key=True)
+    item_id: Mapped[int] = mapped_column(refers_to("item"), primary_key=True)
+    quantity: Mapped[Thousandths]
+
+
+class ItemRule(Base):
+    """What the leaflet of an item, or workshop policy for it, says about going back."""
+
+    __tablename__ = "item_rule"
+    __table_args__ = (
+        # One voice per source: two would contradict each other.
+        UniqueConstraint("item_id", "source"),
+        one_of("rule", RULES),
+        one_of("source", STATED_SOURCES),
+    )
+
+    id: Mapped[Identity]
+    item_id: Mapped[int] = mapped_column(owned_by("item"))
+    source: Mapped[Word]
+    rule: Mapped[Word]
+    criterion: Mapped[LongText | None]
+    reference: Mapped[LongText]
+
+
+class Succession(Base):
+    """That an item is replaced, since when, and what becomes of the old stock."""
+
+    __tablename__ = "succession"
+    __table_args__ = (one_of("old_stock", ("use up", "scrap")),)
+
+    item_id: Mapped[int] = mapped_column(owned_by("item"), primary_key=True)
+    old_stock: Mapped[Word]
+    since: Mapped[date | None]
+    note: Mapped[LongText | None]
+
+
+class Successor(Base):
+    """One of the items that replace another; several make a set."""
+
+    __tablename__ = "successor"
+    __table_args__ = (
+        positive("quantity"),
+        CheckConstraint("item_id <> by_item_id", name="not_itself"),
+        Index(None, "by_item_id"),
+    )
+
+    item_id: Mapped[int] = mapped_column(owned_by("item"), primary_key=True)
+    by_item_id: Mapped[int] = mapped_column(refers_to("item"), primary_key=True)
+    quantity: Mapped[Thousandths]
+
+
+class Alternative(Base):
+    """An item that may stand in, in order of preference."""
+
+    __tablename__ = "alternative"
+    __table_args__ = (
+        UniqueConstraint("item_id", "seq"),
+        CheckConstraint("item_id <> other_id", name="not_itself"),
+        Index(None, "other_id"),
+    )
+
+    item_id: Mapped[int] = mapped_column(owned_by("item"), primary_key=True)
+    other_id: Mapped[int] = mapped_column(refers_to("item"), primary_key=True)
+    seq: Mapped[Position]
+    note: Mapped[LongText | None]
+
+
+class ItemCaution(Base):
+    """A caution that comes with one item."""
+
+    __tablename__ = "item_caution"
+
+    item_id: Mapped[int] = mapped_column(owned_by("item"), primary_key=True)
+    caution_id: Mapped[int] = mapped_column(refers_to("caution"), primary_key=True)

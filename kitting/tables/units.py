@@ -1,0 +1,209 @@
+"""Units: their variant splits, joints, fits, uses and tightenings."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint, text
+from sqlalchemy.orm import Mapped, mapped_column
+
+from kitting.tables.base import (
+    RULES,
+    STATED_SOURCES,
+    Base,
+    Code,
+    Identity,
+    LongText,
+    Name,
+    Position,
+    Thousandths,
+    Word,
+    one_of,
+    owned_by,
+    positive,
+    refers_to,
+)
+
+
+class Unit(Base):
+    """An assembly that several vehicle models may carry."""
+
+    __tablename__ = "unit"
+    __table_args__ = (UniqueConstraint("code"),)
+
+    id: Mapped[Identity]
+    code: Mapped[Code]
+    name: Mapped[Name]
+
+
+class Split(Base):
+    """A question that decides which parts a car takes."""
+
+    __tablename__ = "split"
+    __table_args__ = (UniqueConstraint("unit_id", "code"),)
+
+    id: Mapped[Identity]
+    unit_id: Mapped[int] = mapped_column(owned_by("unit"))
+    code: Mapped[Code]
+    question: Mapped[LongText]
+    check_text: Mapped[LongText]
+
+
+class SplitOption(Base):
+    """One side of a split: who has it, and how it looks."""
+
+    __tablename__ = "split_option"
+    __table_args__ = (
+        UniqueConstraint("split_id", "code"),
+        # A span that ends before it begins would match no car.
+        CheckConstraint("built_from < built_before", name="build_span"),
+    )
+
+    id: Mapped[Identity]
+    split_id: Mapped[int] = mapped_column(owned_by("split"))
+    code: Mapped[Code]
+    seq: Mapped[Position]
+    name: Mapped[Name]
+    built_from: Mapped[date | None]
+    built_before: Mapped[date | None]
+    equipment: Mapped[Code | None]
+    without: Mapped[Code | None]
+    seen: Mapped[LongText | None]
+
+
+class Joint(Base):
+    """A place where components meet and are sealed or held."""
+
+    __tablename__ = "joint"
+    __table_args__ = (UniqueConstraint("unit_id", "code"),)
+
+    id: Mapped[Identity]
+    unit_id: Mapped[int] = mapped_column(owned_by("unit"))
+    code: Mapped[Code]
+    seq: Mapped[Position]
+    name: Mapped[Name]
+    system_id: Mapped[int] = mapped_column(refers_to("system"))
+
+
+class JointFluid(Base):
+    """A fluid that a joint holds back (one on each side, perhaps)."""
+
+    __tablename__ = "joint_fluid"
+
+    joint_id: Mapped[int] = mapped_column(owned_by("joint"), primary_key=True)
+    fluid_id: Mapped[int] = mapped_column(refers_to("fluid"), primary_key=True)
+
+
+class JointCaution(Base):
+    """A caution that comes with a joint."""
+
+    __tablename__ = "joint_caution"
+
+    joint_id: Mapped[int] = mapped_column(owned_by("joint"), primary_key=True)
+    caution_id: Mapped[int] = mapped_column(refers_to("caution"), primary_key=True)
+
+
+class Fit(Base):
+    """One item in one position of a joint, for all cars or for one option of a split."""
+
+    __tablename__ = "fit"
+    __table_args__ = (
+        positive("quantity"),
+        one_of("heat", ("hot", "cold")),
+        # Assembled dry and with a lubricant at once is a contradiction.
+        CheckConstraint("NOT (dry AND lubricant_id IS NOT NULL)", name="dry_or_lubricated"),
+        CheckConstraint(
+            "(lubricant_id IS NULL) = (lubricant_amount IS NULL)", name="lubricant_complete"
+        ),
+        CheckConstraint("refit_limit >= 0", name="refit_limit_counts"),
+        # NULLs are distinct in a unique constraint: two partial indexes keep positions single.
+        Index(
+            "uq_fit_position",
+            "joint_id",
+            "position",
+            unique=True,
+            sqlite_where=text("option_id IS NULL"),
+            postgresql_where=text("option_id IS NULL"),
+        ),
+        Index(
+            "uq_fit_position_option",
+            "joint_id",
+            "position",
+            "option_id",
+            unique=True,
+            sqlite_where=text("option_id IS NOT NULL"),
+            postgresql_where=text("option_id IS NOT NULL"),
+        ),
+        Index(None, "item_id"),
+    )
+
+    id: Mapped[Identity]
+    joint_id: Mapped[int] = mapped_column(owned_by("joint"))
+    position: Mapped[Name]
+    option_id: Mapped[int | None] = mapped_column(refers_to("split_option"))
+    seq: Mapped[Position]
+    item_id: Mapped[int] = mapped_column(refers_to("item"))
+    quantity: Mapped[Thousandths]
+    end: Mapped[Name | None]
+    group_code: Mapped[Code | None]
+    heat: Mapped[Word | None]
+    refit_limit: Mapped[int | None]
+    dry: Mapped[bool]
+    lubricant_id: Mapped[int | None] = mapped_column(refers_to("item"))
+    lubricant_amount: Mapped[Thousandths | None]
+    recess: Mapped[Thousandths | None]
+
+
+class FitRule(Base):
+    """What a source says about one position."""
+
+    __tablename__ = "fit_rule"
+    __table_args__ = (
+        # One voice per source: two would contradict each other.
+        UniqueConstraint("fit_id", "source"),
+        one_of("rule", RULES),
+        one_of("source", STATED_SOURCES),
+    )
+
+    id: Mapped[Identity]
+    fit_id: Mapped[int] = mapped_column(owned_by("fit"))
+    source: Mapped[Word]
+    rule: Mapped[Word]
+    criterion: Mapped[LongText | None]
+    reference: Mapped[LongText]
+
+
+class Tightening(Base):
+    """How the fasteners of a position are tightened; one row per fit."""
+
+    __tablename__ = "tightening"
+    __table_args__ = (one_of("thread_state", ("dry", "oiled", "locked", "unknown")),)
+
+    fit_id: Mapped[int] = mapped_column(owned_by("fit"), primary_key=True)
+    thread_state: Mapped[Word]
+    pattern: Mapped[LongText | None]
+    source: Mapped[LongText | None]
+
+
+class Stage(Base):
+    """One stage of a tightening, the figure kept as published."""
+
+    __tablename__ = "stage"
+    __table_args__ = (
+        positive("torque"),
+        positive("tolerance"),
+        positive("angle"),
+        one_of("torque_unit", ("N·m", "lbf·ft", "lbf·in", "kgf·m", "kgf·cm")),
+        # A stage turns to a torque or by an angle, never both, never neither.
+        CheckConstraint("(torque IS NULL) <> (angle IS NULL)", name="torque_or_angle"),
+        CheckConstraint("(torque IS NULL) = (torque_unit IS NULL)", name="torque_has_unit"),
+    )
+
+    fit_id: Mapped[int] = mapped_column(
+        ForeignKey("tightening.fit_id", ondelete="CASCADE"), primary_key=True
+    )
+    seq: Mapped[int] = mapped_column(primary_key=True)
+    torque: Mapped[Thousandths | None]
+    torque_unit: Mapped[Word | None]
+    tolerance: Mapped[Thousandths | None]
+    angle: Mapped[Thousandths | None]

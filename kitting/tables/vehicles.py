@@ -1,0 +1,104 @@
+"""Vehicles: models, the cars themselves, what is known about each."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from sqlalchemy import CheckConstraint, Index, String, UniqueConstraint
+from sqlalchemy.orm import Mapped, mapped_column
+
+from kitting.tables.base import (
+    Base,
+    Code,
+    Identity,
+    Name,
+    Position,
+    Word,
+    one_of,
+    owned_by,
+    refers_to,
+)
+
+
+class Model(Base):
+    """A vehicle model with the units it usually carries."""
+
+    __tablename__ = "model"
+    __table_args__ = (UniqueConstraint("code"),)
+
+    id: Mapped[Identity]
+    code: Mapped[Code]
+    name: Mapped[Name]
+
+
+class ModelUnit(Base):
+    """A unit that a model carries."""
+
+    __tablename__ = "model_unit"
+
+    model_id: Mapped[int] = mapped_column(owned_by("model"), primary_key=True)
+    unit_id: Mapped[int] = mapped_column(refers_to("unit"), primary_key=True)
+    seq: Mapped[Position]
+
+
+class Vehicle(Base):
+    """One car. `registration_key` is the registration without spaces, in capitals."""
+
+    __tablename__ = "vehicle"
+    __table_args__ = (
+        UniqueConstraint("registration_key"),
+        UniqueConstraint("vin"),
+        # The number has 17 characters since 1981; a shorter one names an older car's chassis.
+        CheckConstraint("length(vin) = 17", name="vin_length"),
+        Index(None, "model_id"),
+    )
+
+    id: Mapped[Identity]
+    registration_key: Mapped[Word]
+    registration: Mapped[Word]
+    model_id: Mapped[int] = mapped_column(refers_to("model"))
+    vin: Mapped[str | None] = mapped_column(String(17))
+    build_date: Mapped[date | None]
+
+
+class VehicleUnit(Base):
+    """A unit that this car carries instead of its model's usual ones."""
+
+    __tablename__ = "vehicle_unit"
+
+    vehicle_id: Mapped[int] = mapped_column(owned_by("vehicle"), primary_key=True)
+    unit_id: Mapped[int] = mapped_column(refers_to("unit"), primary_key=True)
+    seq: Mapped[Position]
+
+
+class Equipment(Base):
+    """What a car is known to have or not to have; what has no row is unknown."""
+
+    __tablename__ = "equipment"
+
+    vehicle_id: Mapped[int] = mapped_column(owned_by("vehicle"), primary_key=True)
+    code: Mapped[Code] = mapped_column(primary_key=True)
+    present: Mapped[bool]
+
+
+class SettledVariant(Base):
+    """The option of a split that somebody saw at the car."""
+
+    __tablename__ = "settled_variant"
+
+    vehicle_id: Mapped[int] = mapped_column(owned_by("vehicle"), primary_key=True)
+    split_id: Mapped[int] = mapped_column(refers_to("split"), primary_key=True)
+    option_id: Mapped[int] = mapped_column(refers_to("split_option"))
+
+
+class Removal(Base):
+    """What became of the item in one position at an earlier visit."""
+
+    __tablename__ = "removal"
+    __table_args__ = (one_of("outcome", ("refitted", "renewed")), Index(None, "joint_id"))
+
+    vehicle_id: Mapped[int] = mapped_column(owned_by("vehicle"), primary_key=True)
+    joint_id: Mapped[int] = mapped_column(refers_to("joint"), primary_key=True)
+    position: Mapped[Name] = mapped_column(primary_key=True)
+    on_date: Mapped[date] = mapped_column(primary_key=True)
+    outcome: Mapped[Word]

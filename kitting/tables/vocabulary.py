@@ -1,0 +1,168 @@
+"""Words that the catalogue is written in: cautions, fluids, systems, licences, tools, kinds."""
+
+from __future__ import annotations
+
+from sqlalchemy import CheckConstraint, Index, UniqueConstraint, text
+from sqlalchemy.orm import Mapped, mapped_column
+
+from kitting.tables.base import (
+    RULES,
+    Base,
+    Code,
+    Identity,
+    LongText,
+    Name,
+    Position,
+    Word,
+    one_of,
+    owned_by,
+    refers_to,
+)
+
+FAMILIES = ("ring", "seal", "fastener", "clip", "clamp", "part", "consumable")
+
+
+class Caution(Base):
+    """A warning that travels with the work."""
+
+    __tablename__ = "caution"
+    __table_args__ = (UniqueConstraint("code"),)
+
+    id: Mapped[Identity]
+    code: Mapped[Code]
+    title: Mapped[Name]
+    text: Mapped[LongText]
+    word: Mapped[Name | None]
+
+
+class Fluid(Base):
+    """What a joint holds back."""
+
+    __tablename__ = "fluid"
+    __table_args__ = (UniqueConstraint("code"),)
+
+    id: Mapped[Identity]
+    code: Mapped[Code]
+    name: Mapped[Name]
+
+
+class System(Base):
+    """The part of a car that a joint belongs to."""
+
+    __tablename__ = "system"
+    __table_args__ = (UniqueConstraint("code"),)
+
+    id: Mapped[Identity]
+    code: Mapped[Code]
+    name: Mapped[Name]
+    general_torque: Mapped[bool]
+
+
+class Licence(Base):
+    """A qualification without which a step is not begun."""
+
+    __tablename__ = "licence"
+    __table_args__ = (UniqueConstraint("code"),)
+
+    id: Mapped[Identity]
+    code: Mapped[Code]
+    name: Mapped[Name]
+    text: Mapped[LongText]
+
+
+class GeneralTool(Base):
+    """A tool that steps and kinds ask for by name, not by size."""
+
+    __tablename__ = "general_tool"
+    __table_args__ = (UniqueConstraint("code"),)
+
+    id: Mapped[Identity]
+    code: Mapped[Code]
+    name: Mapped[Name]
+
+
+class Kind(Base):
+    """A kind of item; threaded kinds need a tightening figure."""
+
+    __tablename__ = "kind"
+    __table_args__ = (
+        UniqueConstraint("code"),
+        one_of("family", FAMILIES),
+        # A chance outside 0..1 would poison every probability computed from it.
+        CheckConstraint("chance >= 0 AND chance <= 1", name="chance_is_probability"),
+    )
+
+    id: Mapped[Identity]
+    code: Mapped[Code]
+    name: Mapped[Name]
+    family: Mapped[Word]
+    threaded: Mapped[bool]
+    chance: Mapped[float | None]
+
+
+class KindRule(Base):
+    """What goes back, for a kind, where nothing more exact is known."""
+
+    __tablename__ = "kind_rule"
+    __table_args__ = (
+        UniqueConstraint("kind_id", "seq"),
+        one_of("rule", RULES),
+        one_of("source", ("general", "workshop")),
+        one_of("relaxed_by", ("workshop", "leaflet", "maker", "nobody")),
+        # One plain rule per source: two would contradict each other.
+        Index(
+            "uq_kind_rule_plain",
+            "kind_id",
+            "source",
+            unique=True,
+            sqlite_where=text("fluid_id IS NULL AND system_id IS NULL"),
+            postgresql_where=text("fluid_id IS NULL AND system_id IS NULL"),
+        ),
+    )
+
+    id: Mapped[Identity]
+    kind_id: Mapped[int] = mapped_column(owned_by("kind"))
+    seq: Mapped[Position]
+    rule: Mapped[Word]
+    source: Mapped[Word]
+    fluid_id: Mapped[int | None] = mapped_column(refers_to("fluid"))
+    system_id: Mapped[int | None] = mapped_column(refers_to("system"))
+    criterion: Mapped[LongText | None]
+    reference: Mapped[LongText]
+    relaxed_by: Mapped[Word]
+
+
+class KindTool(Base):
+    """A removal or fitting tool that a kind always asks for."""
+
+    __tablename__ = "kind_tool"
+
+    kind_id: Mapped[int] = mapped_column(owned_by("kind"), primary_key=True)
+    tool_id: Mapped[int] = mapped_column(refers_to("general_tool"), primary_key=True)
+
+
+class KindCaution(Base):
+    """A caution that comes with every item of a kind."""
+
+    __tablename__ = "kind_caution"
+
+    kind_id: Mapped[int] = mapped_column(owned_by("kind"), primary_key=True)
+    caution_id: Mapped[int] = mapped_column(refers_to("caution"), primary_key=True)
+
+
+class FluidCaution(Base):
+    """A caution that comes with a fluid."""
+
+    __tablename__ = "fluid_caution"
+
+    fluid_id: Mapped[int] = mapped_column(owned_by("fluid"), primary_key=True)
+    caution_id: Mapped[int] = mapped_column(refers_to("caution"), primary_key=True)
+
+
+class SystemCaution(Base):
+    """A caution that comes with work on a system."""
+
+    __tablename__ = "system_caution"
+
+    system_id: Mapped[int] = mapped_column(owned_by("system"), primary_key=True)
+    caution_id: Mapped[int] = mapped_column(refers_to("caution"), primary_key=True)
