@@ -31,12 +31,16 @@ class VehicleView:
 
 @dataclass(frozen=True, slots=True)
 class JobView:
-    """A job asked for; `stopped_by` names the variants that must be settled before it goes on."""
+    """A job with the steps it needs in the end, and its hours done alone.
+
+    `stopped_by` names the variants that must be settled before it goes on.
+    """
 
     code: str
     name: str
     unit: str
     hours: int
+    needs: tuple[str, ...]
     stopped_by: tuple[str, ...]
 
 
@@ -382,7 +386,7 @@ class KitView:
 
 
 @dataclass(frozen=True, slots=True)
-class MeanwhileView:
+class AdditionView:
     """What another job would add to this strip-down."""
 
     code: str
@@ -391,6 +395,43 @@ class MeanwhileView:
     hours_alone: int
     hours_added: int
     joints_added: tuple[str, ...]
-    lines_added: tuple[str, ...]
+    items_added: tuple[str, ...]
     parts_added: int
     stopped_by: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MeanwhileView:
+    """Other jobs of the car's units, the one of which most is done anyway first.
+
+    `not_ranked` names jobs that cannot be planned on this car, with the reason.
+    """
+
+    vehicle: VehicleView
+    jobs: tuple[str, ...]
+    hours: int
+    additions: tuple[AdditionView, ...]
+    not_ranked: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ChainView:
+    """One way from a job to a thing: the steps in between, the joint, the positions."""
+
+    job: str
+    steps: tuple[str, ...]
+    joint: str
+    opened: int
+    positions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WhyView:
+    """Why one line of a plan is there, who decided, and what would change it."""
+
+    subject: str
+    said: str
+    decided_by: str
+    overruled: tuple[OverruledView, ...]
+    chains: tuple[ChainView, ...]
+    changes: tuple[str, ...]

@@ -50,7 +50,7 @@ class Names:
 class Draft:
     """The facts of a plan. Amounts of `parts` and `uses` are for jobs that may go on.
 
-    `held_parts` and `held_uses` are what stopped jobs would add; `held_by` says which splits stop
+    `chosen` is option → split for the settled ones. `held_parts` and `held_uses` are what stopped jobs would add; `held_by` says which splits stop
     a job.
     """
 
@@ -61,6 +61,7 @@ class Draft:
     names: Names
     access: Access
     contents: Contents
+    chosen: Mapping[int, int]
     open_splits: tuple[OpenSplit, ...]
     verdicts: Mapping[int, Verdict]
     parts: tuple[PartNeed, ...]
@@ -135,6 +136,7 @@ def draft_jobs(
         ),
         access=everything,
         contents=contents,
+        chosen=chosen,
         open_splits=open_splits,
         verdicts=verdicts,
         parts=tuple(parts.values()),

@@ -14,7 +14,7 @@ from kitting.facts.names import natural_key
 from kitting.facts.units import second_unit
 from kitting.services.drafting import Draft, draft
 from kitting.services.plan_lines import part_lines, use_lines
-from kitting.services.reading_car import registration_key
+from kitting.services.reading_car import Car, registration_key
 from kitting.services.reading_kit import StageFacts
 from kitting.views import (
     CautionView,
@@ -58,13 +58,14 @@ def view(facts: Draft) -> PlanView:
     return PlanView(
         reference=_reference(facts),
         on=facts.on,
-        vehicle=_vehicle(facts),
+        vehicle=vehicle_view(facts.car),
         jobs=tuple(
             JobView(
                 facts.names.jobs[job.key],
                 job.name,
                 facts.car.unit(job.unit).code,
                 facts.access.alone[facts.names.jobs[job.key]],
+                tuple(facts.names.steps[step] for step in job.needs),
                 facts.stopped_by(facts.names.jobs[job.key]),
             )
             for job in facts.jobs
@@ -93,15 +94,15 @@ def _reference(facts: Draft) -> str:
     parts = (
         registration_key(facts.car.registration),
         facts.on.isoformat(),
-        *sorted(f"{job.unit}/{job.code}" for job in facts.jobs),
+        *sorted(f"{facts.car.unit(job.unit).code}/{job.code}" for job in facts.jobs),
     )
     digest = hashlib.blake2b("\n".join(parts).encode(), digest_size=4).digest()
     number = int.from_bytes(digest, "big") >> 2
     return "K" + "".join(_ALPHABET[number >> shift & 31] for shift in range(25, -1, -5))
 
 
-def _vehicle(facts: Draft) -> VehicleView:
-    car = facts.car
+def vehicle_view(car: Car) -> VehicleView:
+    """A car as sheets and screens name it."""
     return VehicleView(
         car.registration, car.model, car.vin, car.build_date, tuple(u.code for u in car.units)
     )

@@ -1,0 +1,185 @@
+"""Commands about the catalogue: setup, check, load, jobs, settle."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from kitting.cli.options import (
+    Database,
+    DryRun,
+    Json,
+    console,
+    fitting_date,
+    open_database,
+    print_json,
+    remark,
+)
+
+if TYPE_CHECKING:
+    from kitting.services.loading import LoadReport
+
+Files = Annotated[list[Path], typer.Argument(help="Catalogue files (YAML 1.2).")]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands."""
+    app.command()(setup)
+    app.command()(check)
+    app.command()(load)
+    app.command()(jobs)
+    app.command()(settle)
+
+
+def setup(database: Database = None) -> None:
+    """Create the database (or bring it up to date) and load the general rules per kind.
+
+    Running it again changes nothing that is up to date.
+
+    Example: kitting setup
+    """
+    from kitting.services.setting_up import set_up
+    from kitting.store import database_url
+
+    report = set_up(database_url(database))
+    _show_report(report)
+
+
+def check(
+    files: Annotated[list[Path] | None, typer.Argument(help="Catalogue files.")] = None,
+    schema: Annotated[
+        bool, typer.Option("--schema", help="Print the JSON Schema for editors instead.")
+    ] = False,
+    database: Database = None,
+) -> None:
+    """Check catalogue files without loading them: every fault at once, with file and line.
+
+    Names may come from the files given, from the general rules, or from the database if there is
+    one.
+
+    Example: kitting check my-engine.yaml my-items.yaml
+    """
+    from kitting.services.setting_up import check_files
+
+    if schema:
+        from kitting.files.schema import catalogue_schema
+
+        print(catalogue_schema())
+        return
+    if not files:
+        raise typer.BadParameter("name at least one file, or say --schema", param_hint="FILES")
+    check_files(files, database)
+    remark(f"{len(files)} file{'s' * (len(files) != 1)} without fault")
+
+
+def load(
+    files: Files, dry_run: DryRun = False, database: Database = None, as_json: Json = False
+) -> None:
+    """Load catalogue files in one transaction; loading them again changes nothing.
+
+    What a file says of a unit, an item or a car replaces what was said of it before. With any
+    fault nothing is loaded.
+
+    Example: kitting load my-items.yaml my-engine.yaml --dry-run
+    """
+    from kitting.services.loading import load_sources, read_files
+
+    report = load_sources(open_database(database), read_files(files), dry_run)
+    if as_json:
+        print_json_report(report)
+    else:
+        _show_report(report)
+
+
+def print_json_report(report: LoadReport) -> None:
+    """What a load did, as JSON."""
+    import json
+    from dataclasses import asdict
+
+    plain = {sort: asdict(count) for sort, count in report.counts.items()}
+    print(
+        json.dumps(
+            {"counts": plain, "remarks": report.remarks, "dry_run": report.dry_run},
+            ensure_ascii=False,
+            indent=2,
+        )
+    )
+
+
+def _show_report(report: LoadReport) -> None:
+    from rich.table import Table
+
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for heading in ("", "added", "changed", "same", "removed"):
+        table.add_column(heading, justify="left" if not heading else "right")
+    for sort, count in report.counts.items():
+        figures = (count.added, count.changed, count.same, count.removed)
+        if any(figures):
+            table.add_row(sort, *(str(figure or "–") for figure in figures))
+    console().print(table)
+    for text in report.remarks:
+        remark(f"note: {text}")
+    if report.dry_run:
+        remark("dry run: nothing was kept")
+
+
+def jobs(
+    registration: Annotated[
+        str | None, typer.Argument(help="The car; without it, the cars are listed.")
+    ] = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """List the jobs that can be planned on a car, with the hours each takes alone.
+
+    Example: kitting jobs "PELL 117"
+    """
+    from rich.table import Table
+
+    from kitting.facts.units import format_quantity
+    from kitting.services.cars import list_cars, list_jobs
+    from kitting.store import reading
+
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    with reading(open_database(database)) as session:
+        if registration is None:
+            cars = list_cars(session)
+            for heading in ("registration", "model", "built"):
+                table.add_column(heading)
+            for car in cars:
+                table.add_row(car.registration, car.model, str(car.build_date or "unknown"))
+            found: object = cars
+        else:
+            listed = list_jobs(session, registration, fitting_date(None))
+            for heading in ("job", "what", "unit", "hours", "needs"):
+                table.add_column(heading, justify="right" if heading == "hours" else "left")
+            for job in listed:
+                hours = format_quantity(job.hours, "each")
+                table.add_row(job.code, job.name, job.unit, hours, ", ".join(job.needs))
+            found = listed
+    if as_json:
+        print_json(found)
+    else:
+        console().print(table)
+
+
+def settle(
+    registration: Annotated[str, typer.Argument(help="The car, by registration.")],
+    variant: Annotated[str, typer.Argument(help="The variant that was open.")],
+    option: Annotated[str, typer.Argument(help="The option seen at the car.")],
+    dry_run: DryRun = False,
+    database: Database = None,
+) -> None:
+    """Record which variant was seen at a car, so that its jobs can go on.
+
+    Example: kitting settle "PELL 042" cooler late
+    """
+    from kitting.services.cars import settle_variant
+
+    done = settle_variant(open_database(database), registration, variant, option, dry_run)
+    before = f" (was {done.before})" if done.before and done.before != done.option else ""
+    print(f"{registration}: {done.split} is {done.option}{before}")
+    if dry_run:
+        remark("dry run: nothing was kept")

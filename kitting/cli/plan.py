@@ -1,0 +1,123 @@
+"""Commands that plan: plan, why, meanwhile."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from kitting.cli.options import (
+    NO,
+    Assume,
+    Database,
+    Jobs,
+    Json,
+    OnDate,
+    Registration,
+    assumptions,
+    console,
+    fitting_date,
+    open_database,
+    print_json,
+)
+from kitting.views import PlanView
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands."""
+    app.command("plan")(plan_command)
+    app.command("why")(why_command)
+    app.command("meanwhile")(meanwhile_command)
+
+
+def make_plan(
+    registration: str,
+    jobs: list[str],
+    on: str | None,
+    assume: list[str] | None,
+    database: str | None,
+) -> PlanView:
+    """The plan that the shared arguments ask for."""
+    from kitting.services.planning import plan
+    from kitting.store import reading
+
+    day, assumed = fitting_date(on), assumptions(assume)
+    with reading(open_database(database)) as session:
+        return plan(session, registration, jobs, day, assumed)
+
+
+def plan_command(
+    registration: Registration,
+    jobs: Jobs,
+    on: OnDate = None,
+    assume: Assume = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Plan the complete kit for some jobs on a car, with a reason for every line.
+
+    Exit code 3 when a variant has to be settled first: nothing is ordered past it.
+
+    Example: kitting plan "PELL 117" J1 J2 --on 2026-04-15
+    """
+    view = make_plan(registration, jobs, on, assume, database)
+    if as_json:
+        print_json(view)
+    else:
+        from kitting.cli.show_plan import show_plan
+
+        show_plan(console(), view)
+    if view.unresolved:
+        raise typer.Exit(NO)
+
+
+def why_command(
+    registration: Registration,
+    jobs: Jobs,
+    about: Annotated[
+        str, typer.Option("--about", help="An item, step, joint, position or tool of the plan.")
+    ],
+    on: OnDate = None,
+    assume: Assume = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Explain a line of a plan: who decided, who was overruled, and every way that leads to it.
+
+    Example: kitting why "PELL 117" J1 J2 --about SEAL-INTAKE
+    """
+    from kitting.services.explaining import why
+
+    found = why(make_plan(registration, jobs, on, assume, database), about)
+    if as_json:
+        print_json(found)
+        return
+    from kitting.cli.show_answers import show_why
+
+    show_why(console(), found)
+
+
+def meanwhile_command(
+    registration: Registration,
+    jobs: Jobs,
+    on: OnDate = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Rank other jobs by what they would add while the car is stripped this far.
+
+    Nothing is added to the plan: offer it, and let the customer say.
+
+    Example: kitting meanwhile "PELL 117" J1
+    """
+    from kitting.services.ranking import meanwhile
+    from kitting.store import reading
+
+    with reading(open_database(database)) as session:
+        view = meanwhile(session, registration, jobs, fitting_date(on))
+    if as_json:
+        print_json(view)
+        return
+    from kitting.cli.show_answers import show_meanwhile
+
+    show_meanwhile(console(), view)

@@ -1,0 +1,200 @@
+"""A plan on the screen. Text from data is printed as it is, never read as markup."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from rich.console import Console
+from rich.padding import Padding
+from rich.panel import Panel
+from rich.table import Table
+
+from kitting.facts.units import format_quantity
+from kitting.services.explaining import opened_text
+from kitting.services.kits import NO_FIGURE, pack_text
+from kitting.views import LineView, PlanView, PositionView, TighteningView, UseView
+
+_SIGNS = {"renew": "■ RENEW", "inspect": "◪ INSPECT", "keep": "□ KEEP"}
+_MEANING = {
+    "renew": "never goes back: order it",
+    "inspect": "goes back if it passes; bring one in case it fails",
+    "keep": "goes back",
+}
+
+
+def hours_text(thousandths: int) -> str:
+    """Hours as "1.2 h"."""
+    return f"{format_quantity(thousandths, 'each')} h"
+
+
+def show_plan(console: Console, plan: PlanView) -> None:
+    """The whole plan in the order in which it is worked through."""
+    _heading(console, plan)
+    _unresolved(console, plan)
+    _steps(console, plan)
+    for rule in _SIGNS:
+        _lines(console, [line for line in plan.lines if line.rule == rule], rule)
+    _uses(console, plan.uses)
+    _tightenings(console, plan.tightenings)
+    _tools(console, plan)
+    _around(console, plan)
+    _cautions(console, plan)
+
+
+def _table(*headings: str, right: tuple[str, ...] = ()) -> Table:
+    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
+    for heading in headings:
+        table.add_column(heading, justify="right" if heading in right else "left")
+    return table
+
+
+def _section(console: Console, title: str, table: Table) -> None:
+    if table.row_count:
+        console.print()
+        console.print(title, style="bold")
+        console.print(Padding(table, (0, 0, 0, 2)))
+
+
+def _heading(console: Console, plan: PlanView) -> None:
+    car = plan.vehicle
+    built = f"built {car.build_date}" if car.build_date else "build date unknown"
+    console.print(f"{car.registration}  {car.model}, {built}", style="bold")
+    console.print(f"Kit {plan.reference}, judged at the fitting date {plan.on}")
+    for job in plan.jobs:
+        stopped = f"  STOPPED by {', '.join(job.stopped_by)}" if job.stopped_by else ""
+        console.print(f"  {job.code}  {job.name}, {hours_text(job.hours)} alone{stopped}")
+    saved = f", {hours_text(plan.hours.saved)} saved by sharing" if plan.hours.saved else ""
+    console.print(f"Hours: {hours_text(plan.hours.total)} in all{saved}")
+
+
+def _unresolved(console: Console, plan: PlanView) -> None:
+    for split in plan.unresolved:
+        lines = [f"{split.question} Not known: {split.why_open}.", f"Check: {split.check}"]
+        for option in split.options:
+            seen = f" ({option.seen})" if option.seen else ""
+            lines.append(f"  {option.code}: {option.name}{seen} takes {', '.join(option.items)}")
+        lines.append(
+            f'Then: kitting settle "{plan.vehicle.registration}" {split.split} '
+            f"{'|'.join(option.code for option in split.options)}"
+        )
+        title = f"{', '.join(split.stops)} STOPPED: settle {split.split!r} first"
+        console.print(Panel("\n".join(lines), title=title, title_align="left"))
+
+
+def _steps(console: Console, plan: PlanView) -> None:
+    table = _table("step", "what", "hours", "asked by", "opens", right=("hours",))
+    for step in plan.steps:
+        opens = [
+            joint.code if joint.opened == 1 else f"{joint.code} ({opened_text(joint.opened)})"
+            for joint in plan.joints
+            if step.code in joint.opened_by
+        ]
+        hours = format_quantity(step.hours, "each")
+        table.add_row(step.code, step.name, hours, ", ".join(step.asked_by), ", ".join(opens))
+    _section(console, "STRIP DOWN, in this order", table)
+
+
+def _lines(console: Console, lines: Iterable[LineView], rule: str) -> None:
+    table = _table("qty", "item", "what", "where", "why", right=("qty",))
+    for line in lines:
+        table.add_row(
+            format_quantity(line.quantity, line.unit),
+            line.item,
+            _what(line),
+            _where(line.positions),
+            _why(line),
+        )
+    _section(console, f"{_SIGNS[rule]}  {_MEANING[rule]}", table)
+
+
+def _what(line: LineView) -> str:
+    parts = [line.name, line.size, line.material]
+    if line.colour:
+        parts.append(f"colour as supplied: {line.colour}")
+    parts.append(pack_text(line.packs, line.pack, line.unit))
+    parts += [f"{format_quantity(c.quantity, line.unit)} in {c.packet}" for c in line.covered]
+    return ", ".join(part for part in parts if part)
+
+
+def _where(positions: Iterable[PositionView]) -> str:
+    by_joint: dict[str, list[str]] = {}
+    for place in positions:
+        end = f" [{place.end}]" if place.end and place.end != place.position else ""
+        by_joint.setdefault(place.joint, []).append(f"{place.position}{end}")
+    return "; ".join(f"{joint}: {', '.join(places)}" for joint, places in by_joint.items())
+
+
+def _why(line: LineView) -> str:
+    jobs = dict.fromkeys(job for reason in line.reasons for job in reason.jobs)
+    held = f"HELD by {', '.join(line.held_by)}. " if line.held_by else ""
+    criterion = f": {line.criterion}" if line.criterion and line.rule != "renew" else ""
+    chance = f" (assumed {line.chance:.0%} fail)" if line.chance is not None else ""
+    notes = "".join(f"; {note}" for note in line.notes)
+    return f"{held}{', '.join(jobs)}; {line.source}{criterion}{chance}{notes}"
+
+
+def _uses(console: Console, uses: Iterable[UseView]) -> None:
+    table = _table("amount", "item", "what", "from", right=("amount",))
+    for use in uses:
+        packs = pack_text(use.packs, use.pack, use.unit)
+        held = f"HELD by {', '.join(use.held_by)}. " if use.held_by else ""
+        table.add_row(
+            format_quantity(use.quantity, use.unit),
+            use.item,
+            f"{use.name}, {packs}" if packs else use.name,
+            held + _shortened(use.how, 3),
+        )
+    _section(console, "USED UP", table)
+
+
+def _shortened(texts: tuple[str, ...], most: int) -> str:
+    more = f"; and {len(texts) - most} more" if len(texts) > most else ""
+    return "; ".join(texts[:most]) + more
+
+
+def _tightenings(console: Console, rows: Iterable[TighteningView]) -> None:
+    table = _table("joint", "position", "qty", "head", "stages", "thread", "source", right=("qty",))
+    for row in rows:
+        stages = " → ".join(row.stages) or NO_FIGURE
+        if row.second and row.second != row.stages:
+            stages += f"  ({' → '.join(row.second)})"
+        state = "not stated" if row.thread_state == "unknown" else row.thread_state
+        if row.pattern:
+            stages += f", {row.pattern}"
+        table.add_row(
+            row.joint,
+            row.position,
+            str(row.quantity),
+            row.head or "not stated",
+            stages,
+            state,
+            row.source or "–",
+        )
+    _section(console, "TIGHTEN", table)
+
+
+def _tools(console: Console, plan: PlanView) -> None:
+    table = _table("tool", "for")
+    titles = {"torque": "torque wrench at "}
+    for tool in plan.tools:
+        table.add_row(f"{titles.get(tool.sort, '')}{tool.tool}", _shortened(tool.wanted_for, 3))
+    _section(console, "TOOLS ASKED FOR", table)
+
+
+def _around(console: Console, plan: PlanView) -> None:
+    table = _table("what", "for")
+    for licence in plan.licences:
+        table.add_row(f"licence: {licence.name}", ", ".join(licence.asked_by))
+    for service in plan.services:
+        needs = f" ({service.licence})" if service.licence else ""
+        table.add_row(f"{service.name}{needs}, {service.timing}", ", ".join(service.asked_by))
+    for figure in plan.unknown_figures:
+        table.add_row(NO_FIGURE, f"{figure.joint}: {figure.position} ({figure.item})")
+    _section(console, "BEFORE AND AFTER", table)
+
+
+def _cautions(console: Console, plan: PlanView) -> None:
+    table = _table("caution", "text", "applies to")
+    for caution in plan.cautions:
+        table.add_row(caution.title, caution.text, _shortened(caution.applies_to, 4))
+    _section(console, "CAUTIONS", table)

@@ -1,0 +1,46 @@
+"""Views as plain data for JSON: stable keys, amounts as numbers in their unit, ISO 8601 dates."""
+
+from __future__ import annotations
+
+from dataclasses import fields, is_dataclass
+from datetime import date
+from typing import Any
+
+# Whole thousandths in the views; plain numbers of hours or of the named unit outside.
+THOUSANDTHS = frozenset(
+    {
+        "hours",
+        "total",
+        "apart",
+        "saved",
+        "hours_alone",
+        "hours_added",
+        "quantity",
+        "to_take",
+        "pack",
+        "parts_added",
+    }
+)
+_NOT_AMOUNTS = frozenset({"TighteningView"})  # its quantity is a count of bolts
+
+
+def as_plain(view: object) -> Any:
+    """Dataclasses as dictionaries with the field names as keys; tuples as lists."""
+    if is_dataclass(view) and not isinstance(view, type):
+        exact = type(view).__name__ not in _NOT_AMOUNTS
+        return {
+            field.name: _value(field.name, getattr(view, field.name), exact)
+            for field in fields(view)
+        }
+    if isinstance(view, tuple | list):
+        return [as_plain(entry) for entry in view]
+    if isinstance(view, date):
+        return view.isoformat()
+    return view
+
+
+def _value(name: str, value: object, exact: bool) -> Any:
+    if exact and name in THOUSANDTHS and isinstance(value, int):
+        whole, rest = divmod(value, 1000)
+        return whole if rest == 0 else value / 1000
+    return as_plain(value)

@@ -1,0 +1,46 @@
+"""The demo garage: its folder, its database, its catalogue."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+from sqlalchemy import Engine
+
+from kitting.errors import KittingError
+from kitting.services.loading import LoadReport, load_sources
+from kitting.services.setting_up import seeds, set_up
+from kitting.store import DEFAULT_FILE, make_engine
+
+CAR = "PELL 117"
+JOBS = ("J1", "J2")
+FITTING_DATE = date(2026, 4, 15)
+FILES = (
+    "demo_items.yaml",
+    "demo_grebe_4t.yaml",
+    "demo_hask_d4.yaml",
+    "demo_nib_3.yaml",
+    "demo_garage.yaml",
+)
+
+
+def prepare_demo(folder: Path) -> tuple[Engine, LoadReport]:
+    """Create (or bring up to date) the demo's folder and database.
+
+    Raises KittingError for a folder that holds other things: nothing of it is touched.
+    """
+    database = folder / DEFAULT_FILE
+    try:
+        if folder.exists() and any(folder.iterdir()) and not database.exists():
+            raise KittingError(
+                f"{folder} holds other things. Name a new folder: kitting demo FOLDER"
+            )
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise KittingError(
+            f"{folder}: cannot be used ({error.strerror}). Name another: kitting demo FOLDER"
+        ) from error
+    url = f"sqlite:///{database}"
+    set_up(url)
+    engine = make_engine(url)
+    return engine, load_sources(engine, seeds(FILES))

@@ -1,0 +1,89 @@
+"""Ranking: which other jobs are worth doing meanwhile, by what they would add."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+from sqlalchemy.orm import Session
+
+from kitting.calc.access import access
+from kitting.calc.meanwhile import Addition, additions
+from kitting.calc.needs import part_needs
+from kitting.services.drafting import Draft, draft_jobs
+from kitting.services.planning import vehicle_view
+from kitting.services.reading_car import JobFacts, Work, choose_jobs, read_car, read_work
+from kitting.views import AdditionView, MeanwhileView
+
+
+def meanwhile(
+    session: Session, registration: str, jobs: Sequence[str], on: date
+) -> MeanwhileView:
+    """Rank the other jobs of a car's units by what they would add to this strip-down.
+
+    Nothing is added to the plan: the jobs are offered. The number of statements is fixed.
+    Raises UnknownNameError for names that the catalogue lacks.
+    """
+    car = read_car(session, registration, on)
+    work = read_work(session, car)
+    chosen = choose_jobs(car, work, jobs)
+    possible = tuple(job for job in work.jobs if not _lacking(work, job))
+    impossible = [job for job in work.jobs if job not in possible and job not in chosen]
+    everything = draft_jobs(session, car, work, tuple(dict.fromkeys((*chosen, *possible))), on)
+    names = everything.names.jobs
+    planned = {names[job.key]: job.needs for job in chosen}
+    others = {names[job.key]: job for job in possible if job not in chosen}
+    found = additions(work.nodes, planned, {name: job.needs for name, job in others.items()})
+    return MeanwhileView(
+        vehicle=vehicle_view(car),
+        jobs=tuple(planned),
+        hours=access(work.nodes, planned).total,
+        additions=tuple(
+            _view(everything, planned, addition, others[addition.job]) for addition in found
+        ),
+        not_ranked=tuple(
+            f"{job.code} {job.name}: needs step {', '.join(_lacking(work, job))}, which no unit of"
+            " this car describes"
+            for job in impossible
+        ),
+    )
+
+
+def _lacking(work: Work, job: JobFacts) -> list[str]:
+    lacking, waiting, seen = list(job.missing), list(job.needs), set[int]()
+    while waiting:
+        key = waiting.pop()
+        if key not in seen:
+            seen.add(key)
+            lacking += work.missing.get(key, ())
+            waiting += work.nodes[key].needs
+    return lacking
+
+
+def _view(
+    facts: Draft, planned: Mapping[str, Sequence[int]], addition: Addition, job: JobFacts
+) -> AdditionView:
+    """What is asked for beyond the planned jobs; options that are open are left out of the count."""
+    quantities = []
+    for jobs in (planned, {**planned, addition.job: job.needs}):
+        taken = access(facts.work.nodes, jobs)
+        needs = part_needs(taken, facts.contents.fits, facts.verdicts, facts.chosen)
+        amounts: dict[int, int] = {}
+        for need in needs.values():
+            if need.verdict.rule == "renew":
+                amounts[need.fit.item] = amounts.get(need.fit.item, 0) + need.quantity
+        quantities.append(amounts)
+    now, both = quantities
+    more = {item: n - now.get(item, 0) for item, n in both.items() if n > now.get(item, 0)}
+    units = {item: facts.contents.items[item].row.unit for item in more}
+    return AdditionView(
+        code=addition.job,
+        name=job.name,
+        unit=facts.car.unit(job.unit).code,
+        hours_alone=addition.hours_alone,
+        hours_added=addition.hours_added,
+        joints_added=tuple(facts.names.joints[joint] for joint in addition.joints_added),
+        items_added=tuple(sorted(facts.contents.items[item].row.code for item in more)),
+        parts_added=sum(n for item, n in more.items() if units[item] == "each"),
+        stopped_by=facts.stopped_by(addition.job),
+    )
