@@ -330,7 +330,7 @@ class PickView:
 
 @dataclass(frozen=True, slots=True)
 class BagLine:
-    """One content of a bag."""
+    """One content of a bag; `lubricant` is a product, DRY, or None where nobody says."""
 
     item: str
     name: str
@@ -338,6 +338,7 @@ class BagLine:
     amount: str
     position: str
     detail: str
+    lubricant: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from kitting.services.kits import NO_FIGURE, pack_text
 from kitting.views import LineView, PlanView, PositionView, TighteningView, UseView
 
 _SIGNS = {"renew": "■ RENEW", "inspect": "◪ INSPECT", "keep": "□ KEEP"}
+_WHOLE = ("qty", "item", "step", "hours", "amount", "tool")
 _MEANING = {
     "renew": "never goes back: order it",
     "inspect": "goes back if it passes; bring one in case it fails",
@@ -44,7 +45,13 @@ def show_plan(console: Console, plan: PlanView) -> None:
 def _table(*headings: str, right: tuple[str, ...] = ()) -> Table:
     table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
     for heading in headings:
-        table.add_column(heading, justify="right" if heading in right else "left")
+        table.add_column(
+            heading,
+            justify="right" if heading in right else "left",
+            # A code or an amount that is cut short or broken over lines is a wrong one.
+            no_wrap=heading in _WHOLE,
+            overflow="fold",
+        )
     return table
 
 
@@ -95,13 +102,12 @@ def _steps(console: Console, plan: PlanView) -> None:
 
 
 def _lines(console: Console, lines: Iterable[LineView], rule: str) -> None:
-    table = _table("qty", "item", "what", "where", "why", right=("qty",))
+    table = _table("qty", "item", "what and where", "why", right=("qty",))
     for line in lines:
         table.add_row(
             format_quantity(line.quantity, line.unit),
             line.item,
-            _what(line),
-            _where(line.positions),
+            "\n".join(text for text in (_what(line), _where(line.positions)) if text),
             _why(line),
         )
     _section(console, f"{_SIGNS[rule]}  {_MEANING[rule]}", table)
@@ -121,7 +127,7 @@ def _where(positions: Iterable[PositionView]) -> str:
     for place in positions:
         end = f" [{place.end}]" if place.end and place.end != place.position else ""
         by_joint.setdefault(place.joint, []).append(f"{place.position}{end}")
-    return "; ".join(f"{joint}: {', '.join(places)}" for joint, places in by_joint.items())
+    return "\n".join(f"– {joint}: {', '.join(places)}" for joint, places in by_joint.items())
 
 
 def _why(line: LineView) -> str:
@@ -153,21 +159,18 @@ def _shortened(texts: tuple[str, ...], most: int) -> str:
 
 
 def _tightenings(console: Console, rows: Iterable[TighteningView]) -> None:
-    table = _table("joint", "position", "qty", "head", "stages", "thread", "source", right=("qty",))
+    table = _table("qty", "where", "head", "figure", "source", right=("qty",))
     for row in rows:
-        stages = " → ".join(row.stages) or NO_FIGURE
+        parts = [" → ".join(row.stages) or NO_FIGURE]
         if row.second and row.second != row.stages:
-            stages += f"  ({' → '.join(row.second)})"
-        state = "not stated" if row.thread_state == "unknown" else row.thread_state
-        if row.pattern:
-            stages += f", {row.pattern}"
+            parts.append(f"({' → '.join(row.second)})")
+        state = "thread state not stated" if row.thread_state == "unknown" else row.thread_state
+        parts.append(f"{state}, {row.pattern}" if row.pattern else state)
         table.add_row(
-            row.joint,
-            row.position,
             str(row.quantity),
+            f"{row.joint}: {row.position}",
             row.head or "not stated",
-            stages,
-            state,
+            "\n".join(parts),
             row.source or "–",
         )
     _section(console, "TIGHTEN", table)
@@ -194,7 +197,8 @@ def _around(console: Console, plan: PlanView) -> None:
 
 
 def _cautions(console: Console, plan: PlanView) -> None:
-    table = _table("caution", "text", "applies to")
+    if plan.cautions:
+        console.print("\nCAUTIONS", style="bold")
     for caution in plan.cautions:
-        table.add_row(caution.title, caution.text, _shortened(caution.applies_to, 4))
-    _section(console, "CAUTIONS", table)
+        text = f"{caution.title}: {caution.text} ({_shortened(caution.applies_to, 4)})"
+        console.print(Padding(text, (0, 0, 0, 2)))

@@ -181,7 +181,9 @@ def _bag_line(line: LineView, positions: Sequence[PositionView]) -> BagLine:
     if line.rule == "inspect":
         amount = f"up to {amount}"
     places = ", ".join(position.position for position in positions)
-    return BagLine(line.item, line.name, line.rule, amount, places, _detail(line, None))
+    lubricants = dict.fromkeys(p.lubricant for p in positions if p.lubricant)
+    lubricant = " / ".join(lubricants) or None
+    return BagLine(line.item, line.name, line.rule, amount, places, _detail(line, None), lubricant)
 
 
 def _end(line: LineView, position: PositionView) -> EndLabel:

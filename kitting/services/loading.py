@@ -303,7 +303,7 @@ def _items_named(catalogues: Iterator[Catalogue]) -> set[str]:
 
 def _remarks(session: Session) -> Iterator[str]:
     """What is worth telling after a load: replacement rings, needs that no unit describes."""
-    codes = dict(session.execute(select(Item.id, Item.code)).tuples().all())
+    codes = {key: code for key, code in session.execute(select(Item.id, Item.code))}
     replaced: dict[int, list[int]] = {}
     for item, by in session.execute(select(Successor.item_id, Successor.by_item_id)):
         replaced.setdefault(item, []).append(by)

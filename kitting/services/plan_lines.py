@@ -204,7 +204,7 @@ def _use_line(
         pack=item.row.pack,
         packs=packs(to_take, item.row.pack),
         bin=item.row.bin,
-        how=tuple(f"{need.how} ({_place(facts, need)})" for need in needs),
+        how=tuple(f"{need.how} ({use_place(facts, need)})" for need in needs),
         reasons=_use_reasons(facts, needs),
         covered=brought,
         to_take=to_take,
@@ -214,7 +214,8 @@ def _use_line(
     )
 
 
-def _place(facts: Draft, need: UseNeed) -> str:
+def use_place(facts: Draft, need: UseNeed) -> str:
+    """The joint or step that takes a consumable, in words."""
     if need.joint is not None:
         return f"joint {facts.names.joints[need.joint]}"
     return f"step {facts.names.steps[need.step or 0]}"

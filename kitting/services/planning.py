@@ -13,7 +13,7 @@ from kitting.facts.heads import Head
 from kitting.facts.names import natural_key
 from kitting.facts.units import second_unit
 from kitting.services.drafting import Draft, draft
-from kitting.services.plan_lines import part_lines, use_lines
+from kitting.services.plan_lines import part_lines, use_lines, use_place
 from kitting.services.reading_car import Car, registration_key
 from kitting.services.reading_kit import StageFacts
 from kitting.views import (
@@ -190,6 +190,10 @@ def _tools(facts: Draft) -> Iterable[ToolView]:
         for step in facts.access.order
         for tool in facts.contents.step_tools.get(step, ())
     ]
+    for use in (*facts.uses, *facts.held_uses):
+        kind = facts.contents.items[use.item].kind
+        place = use_place(facts, use)
+        general += [(tool, place) for tool in facts.contents.kind_tools.get(kind.id, ())]
     for need in (*facts.parts, *facts.held_parts):
         item = facts.contents.items[need.fit.item]
         place = f"{facts.names.joints[need.fit.joint]}: {need.fit.position}"

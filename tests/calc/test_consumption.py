@@ -1,0 +1,43 @@
+"""Consumption: worked figures of the trade, common practice, no source."""
+
+from __future__ import annotations
+
+import pytest
+
+from kitting.calc.consumption import Measured, bead, drops, film, packs
+from kitting.errors import FigureError
+
+
+def test_a_bead_of_3_mm_over_1_64_m_takes_18_9_ml() -> None:
+    # Common practice, no source: π/4·3² mm² × 1640 mm = 11.6 ml; × 1.2 + 5 ml nozzle = 18.9 ml.
+    found = bead(3000, 1_640_000)
+    assert found == Measured(18_911, "bead 3 mm × 1.64 m × 1.2 + 5 ml nozzle")
+
+
+def test_the_nozzle_of_the_product_replaces_the_usual_one() -> None:
+    assert bead(3000, 1_640_000, nozzle=0).amount == 13_911
+
+
+def test_a_film_takes_area_times_thickness() -> None:
+    # Common practice, no source: 6,500 mm² × 0.1 mm = 0.65 ml.
+    assert film(6_500_000, 100) == Measured(650, "film 6500 mm² × 0.1 mm")
+
+
+@pytest.mark.parametrize(
+    ("thread", "amount", "how"),
+    [("M6", 100, "2 × 1 drop on M6"), ("M8", 300, "2 × 3 drops on M8"), ("M12", 300, "2 × 3 drops on M12")],
+)
+def test_threadlocker_goes_by_the_drop(thread: str, amount: int, how: str) -> None:
+    # From memory: a drop of about 0.05 ml; one to M6, two to three for M8 to M12.
+    assert drops(thread, 2) == Measured(amount, how)
+
+
+def test_no_number_of_drops_is_made_up_for_large_threads() -> None:
+    with pytest.raises(FigureError, match="no number of drops is known"):
+        drops("M16", 1)
+
+
+def test_packs_are_whole_and_unknown_where_no_pack_is_stated() -> None:
+    assert packs(18_911, 70_000) == 1
+    assert packs(70_001, 70_000) == 2
+    assert packs(5, None) is None

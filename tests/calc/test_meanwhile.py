@@ -1,0 +1,30 @@
+"""Meanwhile: what another job would add."""
+
+from __future__ import annotations
+
+from kitting.calc.access import JointOpening, StepNode
+from kitting.calc.meanwhile import Addition, additions
+
+STEPS = {
+    1: StepNode(1, "A1", 1200, (), (JointOpening(10),)),
+    2: StepNode(2, "P1", 1800, (1,), (JointOpening(11),)),
+    3: StepNode(3, "P2", 1900, (1,), (JointOpening(12),)),
+    4: StepNode(4, "Q", 500, (), (JointOpening(13),)),
+    5: StepNode(5, "R", 700, (1,), (JointOpening(10, times=2),)),
+}
+
+
+def test_the_job_of_which_most_is_done_anyway_comes_first() -> None:
+    found = additions(STEPS, {"J1": [2]}, {"J2": [3], "J3": [4]})
+    assert found == [
+        Addition("J2", 3100, 1900, (12,), ()),
+        Addition("J3", 500, 500, (13,), ()),
+    ]
+
+
+def test_a_joint_opened_more_often_is_told_apart_from_a_new_one() -> None:
+    assert additions(STEPS, {"J1": [2]}, {"J4": [5]}) == [Addition("J4", 1900, 700, (), (10,))]
+
+
+def test_a_job_that_is_wholly_done_anyway_adds_nothing() -> None:
+    assert additions(STEPS, {"J1": [2]}, {"J5": [1]}) == [Addition("J5", 1200, 0, (), ())]

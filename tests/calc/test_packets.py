@@ -1,0 +1,62 @@
+"""Packets: nothing is ordered that a packet already brings."""
+
+from __future__ import annotations
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kitting.calc.packets import cover
+
+COOLER, RING, KIT, SEAL, BOOT = 1, 2, 3, 4, 5
+
+
+def test_a_cooler_on_the_plan_brings_its_rings() -> None:
+    found = cover({COOLER: 1000, RING: 2000}, {COOLER: {RING: 2000}}, set())
+    assert found.take == {COOLER: 1000, RING: 0}
+    assert found.covered == {RING: ((COOLER, 2000),)}
+    assert found.added == {}
+
+
+def test_rings_beyond_what_the_cooler_brings_are_still_taken() -> None:
+    found = cover({COOLER: 1000, RING: 5000}, {COOLER: {RING: 2000}}, set())
+    assert found.take == {COOLER: 1000, RING: 3000}
+
+
+def test_a_cooler_that_is_not_on_the_plan_brings_nothing() -> None:
+    assert cover({RING: 2000}, {COOLER: {RING: 2000}}, set()).take == {RING: 2000}
+
+
+def test_one_axle_kit_serves_two_calipers() -> None:
+    found = cover({SEAL: 2000, BOOT: 2000}, {KIT: {SEAL: 2000, BOOT: 2000}}, {SEAL, BOOT})
+    assert found.take == {SEAL: 0, BOOT: 0, KIT: 1000}
+    assert found.added == {KIT: 1000}
+
+
+def test_three_calipers_need_two_axle_kits() -> None:
+    found = cover({SEAL: 3000, BOOT: 3000}, {KIT: {SEAL: 2000, BOOT: 2000}}, {SEAL, BOOT})
+    assert found.added == {KIT: 2000}
+
+
+def test_an_item_that_nothing_brings_is_left_to_be_taken() -> None:
+    assert cover({SEAL: 1000}, {}, {SEAL}).take == {SEAL: 1000}
+
+
+PACKET = st.dictionaries(st.sampled_from([RING, SEAL, BOOT]), st.integers(1, 4).map(lambda n: n * 1000), min_size=1)
+NEED = st.integers(0, 6).map(lambda n: n * 1000)
+
+
+@given(
+    st.dictionaries(st.sampled_from([COOLER, KIT, RING, SEAL, BOOT]), NEED),
+    st.dictionaries(st.sampled_from([COOLER, KIT]), PACKET),
+    st.sets(st.sampled_from([SEAL, BOOT])),
+)
+def test_what_is_taken_and_covered_adds_up_to_the_need(
+    demand: dict[int, int], contents: dict[int, dict[int, int]], only: set[int]
+) -> None:
+    found = cover(demand, contents, only)
+    for item, need in demand.items():
+        covered = sum(amount for _, amount in found.covered.get(item, ()))
+        assert found.take[item] + covered == need + found.added.get(item, 0)
+        held = any(item in inside for inside in contents.values())
+        if item in only and held:
+            assert found.take[item] == 0

@@ -1,0 +1,135 @@
+"""Renewal: who is heard, who decides, and what is said of the rest."""
+
+from __future__ import annotations
+
+import itertools
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kitting.calc.renewal import (
+    STRICTNESS,
+    SituationRule,
+    Statement,
+    Verdict,
+    rule_for_kind,
+    verdict,
+)
+
+
+def general(rule: str, relaxed_by: str = "workshop") -> Statement:
+    return Statement("general", rule, "common practice", relaxed_by=relaxed_by)
+
+
+def says(source: str, rule: str) -> Statement:
+    return Statement(source, rule, f"{source} page")
+
+
+def test_the_general_rule_holds_where_nobody_else_speaks() -> None:
+    assert verdict(general("inspect"), []) == Verdict("inspect", "general", "common practice", None)
+
+
+def test_silence_of_every_source_means_renew() -> None:
+    found = verdict(None, [])
+    assert (found.rule, found.source) == ("renew", "none")
+
+
+def test_the_maker_may_relax_a_general_rule_that_yields_to_the_maker() -> None:
+    assert verdict(general("renew", "maker"), [says("maker", "inspect")]).rule == "inspect"
+
+
+def test_the_leaflet_may_not_relax_a_rule_that_yields_only_to_the_maker() -> None:
+    found = verdict(general("renew", "maker"), [says("leaflet", "inspect")])
+    assert (found.rule, found.source) == ("renew", "general")
+    assert found.overruled[0].because == (
+        "the general rule for the kind may be relaxed only by the vehicle maker"
+    )
+
+
+def test_nobody_relaxes_a_rule_that_yields_to_nobody() -> None:
+    found = verdict(general("renew", "nobody"), [says("maker", "keep")])
+    assert (found.rule, found.source) == ("renew", "general")
+    assert "may not be relaxed by anybody" in found.overruled[0].because
+
+
+def test_a_lower_source_counts_where_it_is_stricter() -> None:
+    found = verdict(general("inspect"), [says("workshop", "renew"), says("maker", "inspect")])
+    assert (found.rule, found.source) == ("renew", "workshop")
+    assert [o.statement.source for o in found.overruled] == ["maker", "general"]
+
+
+def test_a_lower_source_that_is_laxer_is_overruled_with_the_reason() -> None:
+    found = verdict(general("inspect"), [says("leaflet", "keep"), says("maker", "renew")])
+    assert (found.rule, found.source) == ("renew", "maker")
+    assert found.overruled[0].because == "the vehicle maker ranks above it"
+
+
+def test_a_part_that_has_gone_back_as_often_as_allowed_is_renewed() -> None:
+    found = verdict(general("inspect"), [], refits=1, refit_limit=1)
+    assert (found.rule, found.source) == ("renew", "history")
+    assert found.said_by == "has gone back once, limit once"
+
+
+def test_a_part_below_its_limit_may_go_back() -> None:
+    assert verdict(general("inspect"), [], refits=1, refit_limit=2).rule == "inspect"
+
+
+def test_the_most_exact_rule_of_a_kind_is_taken_then_the_strictest() -> None:
+    plain = SituationRule(general("inspect"))
+    brakes = SituationRule(general("renew"), system="brakes")
+    assert rule_for_kind([plain, brakes], "general", [], "brakes") == general("renew")
+    assert rule_for_kind([plain, brakes], "general", [], "engine") == general("inspect")
+    assert rule_for_kind([brakes], "general", [], "engine") is None
+    petrol = SituationRule(general("renew", "nobody"), fluid="petrol")
+    assert rule_for_kind([plain, petrol], "general", ["petrol"], "engine") == general(
+        "renew", "nobody"
+    )
+
+
+STATED = st.lists(
+    st.builds(says, st.sampled_from(["maker", "leaflet", "workshop"]), st.sampled_from(list(STRICTNESS))),
+    max_size=3,
+    unique_by=lambda s: s.source,
+)
+GENERAL = st.builds(
+    general,
+    st.sampled_from(list(STRICTNESS)),
+    st.sampled_from(["workshop", "leaflet", "maker", "nobody"]),
+)
+
+
+@given(GENERAL, STATED)
+def test_the_order_in_which_sources_speak_does_not_matter(
+    base: Statement, stated: list[Statement]
+) -> None:
+    found = {verdict(base, list(order)).rule for order in itertools.permutations(stated)}
+    assert len(found) == 1
+
+
+@given(GENERAL, STATED)
+def test_the_verdict_is_never_laxer_than_the_highest_source_allows(
+    base: Statement, stated: list[Statement]
+) -> None:
+    found = verdict(base, stated)
+    maker = [s for s in stated if s.source == "maker"]
+    floor = STRICTNESS[maker[0].rule] if maker else 0
+    assert STRICTNESS[found.rule] >= floor
+    if base.relaxed_by == "nobody":
+        assert STRICTNESS[found.rule] >= STRICTNESS[base.rule]
+
+
+@given(GENERAL, STATED)
+def test_every_source_that_lost_is_named_once(base: Statement, stated: list[Statement]) -> None:
+    found = verdict(base, stated)
+    heard = {found.source, *(o.statement.source for o in found.overruled)}
+    assert heard == {"general", *(s.source for s in stated)}
+    assert len(found.overruled) == len(stated)
+
+
+@given(GENERAL, STATED, st.integers(0, 5), st.integers(0, 5))
+def test_more_earlier_refits_never_make_a_verdict_laxer(
+    base: Statement, stated: list[Statement], refits: int, limit: int
+) -> None:
+    now = STRICTNESS[verdict(base, stated, refits, limit).rule]
+    later = STRICTNESS[verdict(base, stated, refits + 1, limit).rule]
+    assert later >= now
