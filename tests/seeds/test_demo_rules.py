@@ -86,7 +86,7 @@ def spoken(code: str, item: str) -> dict[str, str]:
             {"general": "inspect", "leaflet": "inspect", "maker": "renew"},
         ),
         (
-            "grebe-4t/rear-pipe",
+            "grebe-4t/rear-pipe-heater",
             "HOSE-HEATER",
             {"general": "inspect", "workshop": "inspect", "maker": "keep"},
         ),

@@ -1,0 +1,100 @@
+"""Migrations: up to head, down again, no drift, constraints that hold on both engines."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from alembic import command
+from alembic.autogenerate import compare_metadata
+from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import Engine, delete, insert, inspect
+from sqlalchemy.exc import IntegrityError
+
+from kitting.errors import StoreError
+from kitting.schema import HEAD
+from kitting.store import alembic_config, current_revision, make_engine, migrate, open_existing
+from kitting.tables import Base
+from kitting.tables.items import Item
+from kitting.tables.units import Fit
+from kitting.tables.vocabulary import Kind
+
+
+def test_the_head_that_the_program_names_is_the_newest_script() -> None:
+    assert ScriptDirectory.from_config(alembic_config()).get_heads() == [HEAD]
+
+
+def test_the_migrated_database_equals_the_tables(store: Engine) -> None:
+    with store.connect() as connection:
+        context = MigrationContext.configure(connection, opts={"compare_type": True})
+        assert compare_metadata(context, Base.metadata) == []
+
+
+def test_every_constraint_has_a_name(store: Engine) -> None:
+    found = inspect(store)
+    for table in Base.metadata.tables:
+        for constraint in (
+            *found.get_foreign_keys(table),
+            *found.get_unique_constraints(table),
+            *found.get_check_constraints(table),
+        ):
+            assert constraint["name"], (table, constraint)
+
+
+def test_downgrading_takes_every_table_out_again(store: Engine) -> None:
+    config = alembic_config()
+    with store.begin() as connection:
+        config.attributes["connection"] = connection
+        command.downgrade(config, "base")
+    assert set(inspect(store).get_table_names()) <= {"alembic_version"}
+    migrate(store)
+    assert current_revision(store) == HEAD
+
+
+def test_a_dangling_row_is_refused(store: Engine) -> None:
+    row = {"code": "X", "name": "X", "kind_id": 999_999, "unit": "each", "sold_singly": True}
+    with pytest.raises(IntegrityError), store.begin() as connection:
+        connection.execute(insert(Item), row)
+
+
+def test_a_kind_that_items_are_of_cannot_be_removed(garage: Engine) -> None:
+    with pytest.raises(IntegrityError), garage.begin() as connection:
+        connection.execute(delete(Kind).where(Kind.code == "o-ring"))
+
+
+def test_a_quantity_of_nothing_is_refused(garage: Engine) -> None:
+    with pytest.raises(IntegrityError), garage.begin() as connection:
+        connection.execute(Fit.__table__.update().values(quantity=0))
+
+
+def test_a_missing_database_is_not_created_by_opening_it(tmp_path: Path) -> None:
+    with pytest.raises(StoreError, match=r"there is no database at .* Run 'kitting setup'"):
+        open_existing(f"sqlite:///{tmp_path / 'none.db'}")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_database_that_is_not_set_up_says_what_to_run(tmp_path: Path) -> None:
+    make_engine(f"sqlite:///{tmp_path / 'bare.db'}").connect().close()
+    with pytest.raises(StoreError, match=r"is not set up\. Run 'kitting setup'"):
+        open_existing(f"sqlite:///{tmp_path / 'bare.db'}")
+
+
+def test_a_database_of_another_revision_is_not_touched(lite: Engine) -> None:
+    with lite.begin() as connection:
+        connection.exec_driver_sql("UPDATE alembic_version SET version_num = '9999'")
+    with pytest.raises(StoreError, match="of revision 9999, this program needs"):
+        open_existing(str(lite.url))
+
+
+def test_a_file_that_is_no_database_is_told_so(tmp_path: Path) -> None:
+    (tmp_path / "text.db").write_text("this is no database, only text " * 100)
+    with pytest.raises(StoreError, match="cannot be read"):
+        open_existing(f"sqlite:///{tmp_path / 'text.db'}")
+    assert (tmp_path / "text.db").read_text().startswith("this is no database")
+
+
+@pytest.mark.parametrize("url", ["mysql://host/name", "nonsense", "oracle://x"])
+def test_an_unsupported_address_is_refused(url: str) -> None:
+    with pytest.raises(StoreError, match=url.split(":", maxsplit=1)[0]):
+        make_engine(url)

@@ -1,0 +1,104 @@
+"""Why and meanwhile: the reason of a line, and what else is nearly done."""
+
+from __future__ import annotations
+
+import pytest
+from helpers import ON, counted, planned
+from sqlalchemy import Engine
+
+from kitting.errors import UnknownNameError
+from kitting.services.cars import list_cars, list_jobs
+from kitting.services.explaining import why
+from kitting.services.ranking import meanwhile
+from kitting.store import reading
+from kitting.views import ChainView
+
+
+def test_why_goes_down_to_job_step_joint_and_position(garage: Engine) -> None:
+    (found,) = why(planned(garage, "PELL 117", "J1", "J2"), "seal-intake")
+    assert found.subject == "SEAL-INTAKE intake port seal, moulded"
+    assert found.said == "renew 4"
+    assert found.decided_by == "the vehicle maker: demo maker's instruction (invented)"
+    assert [(o.source, o.rule, o.because) for o in found.overruled] == [
+        ("leaflet", "inspect", "the vehicle maker ranks above it"),
+        ("general", "inspect", "the vehicle maker speaks of this very case"),
+    ]
+    ports = ("port 1", "port 2", "port 3", "port 4")
+    assert found.chains == (
+        ChainView("J1", ("A1",), "intake", 1, ports),
+        ChainView("J2", ("A1",), "intake", 1, ports),
+    )
+
+
+def test_why_shows_the_steps_in_between(garage: Engine) -> None:
+    found = why(planned(garage, "PELL 117", "J3"), "A3")
+    step = next(entry for entry in found if entry.subject.startswith("step A3"))
+    assert step.chains[0].job == "J3"
+    assert step.chains[0].steps[-1] == "A3"
+
+
+def test_why_explains_positions_joints_uses_and_tools(garage: Engine) -> None:
+    view = planned(garage, "PELL 117", "J1", "J2")
+    assert [w.subject for w in why(view, "vacuum stub")] == ["RING-FKM-14X2 O-ring 14.0 × 2.0 mm, vacuum stub"]
+    assert why(view, "intake")[-1].subject == "joint intake intake manifold to cylinder head"
+    assert "sum of 1.6 L" in why(view, "COOLANT-NEAT")[0].decided_by
+    assert why(view, "socket 10 mm")[0].decided_by == "cooler: cooler bolts 1 to 4"
+
+
+def test_why_of_something_that_is_not_there_names_what_is_near(garage: Engine) -> None:
+    with pytest.raises(UnknownNameError, match="nothing in this plan is called 'SEAL-INTAK'. Near: SEAL-INTAKE"):
+        why(planned(garage, "PELL 117", "J1"), "SEAL-INTAK")
+
+
+def test_meanwhile_ranks_by_what_is_done_anyway(garage: Engine) -> None:
+    with reading(garage) as session:
+        view = meanwhile(session, "PELL 117", ["J1"], ON)
+    first = view.additions[0]
+    assert (first.code, first.hours_alone, first.hours_added) == ("J2", 3900, 2300)
+    assert first.joints_added == ("oil-drain", "oil-filter", "cooler")
+    assert {addition.code for addition in view.additions} == {"J2", "J3", "J4", "J5", "J6", "J7"}
+    assert view.hours == 3400
+
+
+def test_meanwhile_counts_what_a_plan_of_both_would_add(garage: Engine) -> None:
+    with reading(garage) as session:
+        found = {a.code: a for a in meanwhile(session, "PELL 117", ["J1"], ON).additions}
+
+    def renewed(*jobs: str) -> int:
+        view = planned(garage, "PELL 117", *jobs)
+        return sum(
+            line.quantity
+            for line in view.lines
+            if line.rule == "renew" and line.unit == "each" and line.positions
+        )
+
+    for job in ("J2", "J4", "J6"):
+        assert found[job].parts_added == renewed("J1", job) - renewed("J1")
+        both, alone = planned(garage, "PELL 117", "J1", job), planned(garage, "PELL 117", "J1")
+        assert found[job].hours_added == both.hours.total - alone.hours.total
+
+
+def test_meanwhile_says_which_variant_would_have_to_be_settled(garage: Engine) -> None:
+    with reading(garage) as session:
+        found = meanwhile(session, "PELL 042", ["J1"], ON)
+    assert {a.code: a.stopped_by for a in found.additions}["J2"] == ("cooler",)
+
+
+def test_meanwhile_sends_as_many_statements_as_a_plan(garage: Engine) -> None:
+    with counted(garage) as ranked, reading(garage) as session:
+        meanwhile(session, "PELL 117", ["J1"], ON)
+    with counted(garage) as plan_of_one:
+        planned(garage, "PELL 117", "J1")
+    assert len(ranked) == len(plan_of_one)
+
+
+def test_cars_and_their_jobs_are_listed(garage: Engine) -> None:
+    with reading(garage) as session:
+        assert [car.registration for car in list_cars(session)] == [
+            "PELD 207",
+            "PELL 042",
+            "PELL 117",
+            "TANS 311",
+        ]
+        jobs = list_jobs(session, "PELL 117", ON)
+    assert [(job.code, job.hours) for job in jobs[:2]] == [("J1", 3400), ("J2", 3900)]

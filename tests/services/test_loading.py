@@ -1,0 +1,217 @@
+"""Loading: all faults at once, all or nothing, the same again changes nothing."""
+
+from __future__ import annotations
+
+import pytest
+from helpers import CAR, line_of, load, planned, source, unit
+from sqlalchemy import Engine, func, select
+
+from kitting.errors import FileProblemsError, StoreError
+from kitting.services.demonstrating import FILES
+from kitting.services.loading import load_sources
+from kitting.services.setting_up import GENERAL, seeds
+from kitting.services.syncing import Count
+from kitting.store import reading
+from kitting.tables import Base
+from kitting.tables.items import Item
+from kitting.tables.units import Fit
+
+SIMPLE = unit(
+    "      - {code: a, name: A, system: engine, fits: [{item: RING, position: p1}]}",
+    "      - {code: S1, name: One, hours: 1 h, opens: [a]}",
+    "      - {code: X1, name: One, needs: [S1]}",
+)
+
+
+def rows(engine: Engine) -> dict[str, int]:
+    with reading(engine) as session:
+        return {
+            name: session.scalar(select(func.count()).select_from(table)) or 0
+            for name, table in Base.metadata.tables.items()
+        }
+
+
+def test_loading_the_same_files_again_changes_nothing(garage: Engine) -> None:
+    before = rows(garage)
+    report = load_sources(garage, seeds((*GENERAL, *FILES)))
+    touched = {k: c for k, c in report.counts.items() if c.added or c.changed or c.removed}
+    assert touched == {}
+    assert rows(garage) == before
+
+
+def test_a_changed_entry_is_counted_and_kept(store: Engine) -> None:
+    load(store, SIMPLE)
+    report = load(store, SIMPLE.replace("name: Ring,", "name: Better ring,"))
+    assert report.counts["items"] == Count(added=0, changed=1, same=1, removed=0)
+    assert line_of(planned(store, "PELL 001", "X1"), "RING").name == "Better ring"
+
+
+def test_what_a_unit_no_longer_names_is_taken_out(store: Engine) -> None:
+    load(store, SIMPLE)
+    report = load(store, SIMPLE.replace("position: p1", "position: p2"))
+    assert report.counts["fits"] == Count(added=1, changed=0, same=0, removed=1)
+    with reading(store) as session:
+        assert list(session.scalars(select(Fit.position))) == ["p2"]
+
+
+def test_what_the_files_do_not_name_is_left_alone(garage: Engine) -> None:
+    before = rows(garage)["item"]
+    load(garage, "items: [{code: NEW-ITEM, name: New, kind: o-ring}]")
+    assert rows(garage)["item"] == before + 1
+
+
+def test_a_dry_run_reports_the_same_and_keeps_nothing(store: Engine) -> None:
+    before = rows(store)
+    dry = load_sources(store, [source(SIMPLE)], dry_run=True)
+    assert rows(store) == before
+    assert load(store, SIMPLE).counts == dry.counts
+
+
+def test_one_fault_and_nothing_is_loaded(store: Engine) -> None:
+    before = rows(store)
+    with pytest.raises(FileProblemsError):
+        load(store, SIMPLE.replace("item: RING, position", "item: RINGG, position"))
+    assert rows(store) == before
+
+
+def test_files_may_name_each_other_in_any_order(store: Engine) -> None:
+    first = "vehicles: [{registration: PELL 009, model: pell}]"
+    second = SIMPLE.replace(CAR, "models: [{code: pell, name: Pell, units: [grebe]}]")
+    load_sources(store, [source(first, "a.yaml"), source(second, "b.yaml")])
+    assert planned(store, "PELL 009", "X1").vehicle.model == "Pell"
+
+
+def test_a_position_that_a_car_has_a_history_at_stays(store: Engine) -> None:
+    load(store, SIMPLE)
+    load(
+        store,
+        "vehicles: [{registration: PELL 001, model: pell, history: [{joint: grebe/a,"
+        " position: p1, on: 2024-01-01, outcome: renewed}]}]",
+    )
+    with pytest.raises(StoreError, match="recorded work still refers"):
+        load(
+            store,
+            """
+units: [{code: grebe, name: Grebe}]
+""",
+        )
+    assert planned(store, "PELL 001", "X1").lines != ()
+
+
+def test_a_ring_of_replacements_and_a_need_nobody_describes_are_remarked(store: Engine) -> None:
+    report = load(
+        store,
+        """
+items:
+  - {code: A, name: A, kind: o-ring, replaced: {by: [{item: B, quantity: 1 each}], old_stock: scrap}}
+  - {code: B, name: B, kind: o-ring, replaced: {by: [{item: A, quantity: 1 each}], old_stock: scrap}}
+""",
+    )
+    assert report.remarks == (
+        "replacements run in a ring: A → B → A. Neither can be trusted as the current part:"
+        " ask the supplier which one is",
+    )
+
+
+FAULTY = """\
+items:
+  - {code: RING-1, name: Ring, kind: o-rng}
+  - {code: RING-1, name: Ring again, kind: o-ring}
+  - {code: SEALANT-1, name: Sealant, kind: sealant, unit: ml, pack: 10 each}
+units:
+  - code: grebe
+    name: Grebe
+    joints:
+      - code: a
+        name: A
+        system: engin
+        fits:
+          - {item: RING-1, position: p1}
+          - {item: RING-2, position: p1}
+        uses:
+          - {item: SEALANT-1, drops: {thread: M20, threads: 2}}
+    steps:
+      - {code: S1, name: One, hours: 1 h, needs: [S2], opens: [b]}
+      - {code: S2, name: Two, hours: 1 h, needs: [S1]}
+    jobs:
+      - {code: X1, name: One, needs: [S9]}
+vehicles:
+  - {registration: PELL 001, model: pell}
+"""
+
+
+def test_every_fault_of_meaning_is_told_with_its_line(lite: Engine) -> None:
+    with pytest.raises(FileProblemsError) as refused:
+        load(lite, FAULTY)
+    told = {(p.line, p.thing, p.reason) for p in refused.value.problems}
+    assert told == {
+        (2, "kind 'o-rng'", "nothing bears this name"),
+        (3, "item RING-1", "described a second time (first in test.yaml)"),
+        (4, "item SEALANT-1", "given in each, but stocked in ml"),
+        (11, "system 'engin'", "nothing bears this name"),
+        (14, "item 'RING-2'", "nothing bears this name"),
+        (
+            14,
+            "unit grebe joint a position 'p1'",
+            "the position is described twice for the same cars",
+        ),
+        (
+            16,
+            "use of SEALANT-1",
+            "no number of drops is known for a thread of M20; give an amount such as '0.5 ml'",
+        ),
+        (18, "unit grebe", "steps need one another in a ring: S1 → S2 → S1"),
+        (18, "unit grebe step S1: joint 'b'", "nothing bears this name"),
+        (21, "unit grebe job X1: step 'S9'", "nothing bears this name"),
+        (23, "model 'pell'", "nothing bears this name"),
+    }
+    steps = {p.thing: p.next_step for p in refused.value.problems}
+    assert steps["kind 'o-rng'"] == "Did you mean o-ring?"
+    assert steps["system 'engin'"] == "Did you mean engine?"
+    assert steps["item 'RING-2'"] == "Did you mean RING-1?"
+
+
+@pytest.mark.parametrize(
+    ("entry", "reason"),
+    [
+        ("rules: [{rule: renew, source: maker, reference: x}, {rule: keep, source: maker, reference: y}]",
+         "source 'maker' stands here twice"),
+        ("lubricant: {item: RING, amount: 1 ml}", "given in ml, but stocked in each"),
+        ("option: cooler/late", "nothing bears this name"),
+        ("quantity: 0 each", "a quantity of nothing"),
+        ("quantity: 5 ml", "given in ml, but stocked in each"),
+    ],
+)  # fmt: skip
+def test_a_fit_that_contradicts_itself_is_refused(lite: Engine, entry: str, reason: str) -> None:
+    with pytest.raises(FileProblemsError) as refused:
+        load(lite, SIMPLE.replace("position: p1", f"position: p1, {entry}"))
+    assert reason in {problem.reason for problem in refused.value.problems}
+
+
+def test_an_item_not_sold_singly_needs_a_packet_that_brings_it(lite: Engine) -> None:
+    with pytest.raises(FileProblemsError, match="no packet of these files brings it"):
+        load(lite, "items: [{code: X, name: X, kind: o-ring, sold_singly: false}]")
+
+
+def test_options_of_one_split_may_share_a_position(lite: Engine) -> None:
+    split = """{code: c, question: Which?, check: Look., options: [
+        {code: e, name: E}, {code: l, name: L}]}"""
+    text = unit(
+        """
+      - code: a
+        name: A
+        system: engine
+        fits: [{item: RING, position: p1, option: c/e}, {item: BOLT, position: p1, option: c/l}]""",
+        "      - {code: S1, name: One, hours: 1 h, opens: [a]}",
+        "      - {code: X1, name: One, needs: [S1]}",
+        splits=split,
+    )
+    load(lite, text)
+    assert planned(lite, "PELL 001", "X1", assumed={"c": "l"}).lines[0].item == "BOLT"
+
+
+def test_codes_with_capitals_apart_are_different_items(lite: Engine) -> None:
+    load(lite, "items: [{code: x, name: a, kind: o-ring}, {code: X, name: b, kind: o-ring}]")
+    with reading(lite) as session:
+        found = session.scalars(select(Item.code).where(Item.name.in_(["a", "b"])))
+        assert set(found) == {"x", "X"}
