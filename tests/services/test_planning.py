@@ -143,7 +143,7 @@ def test_staged_tightening_keeps_its_order_and_asks_for_an_angle_gauge(garage: E
 
 def test_the_bead_of_the_timing_cover_is_18_9_ml_in_one_tube(garage: Engine) -> None:
     # Common practice, no source: π/4·3² × 1640 mm × 1.2 + 5 ml nozzle.
-    sealant = use_of(planned(garage, "PELL 117", "J3"), "SEALANT-70")
+    sealant = use_of(planned(garage, "PELL 117", "J3"), "SEALANT-COVER-70")
     assert (sealant.quantity, sealant.packs) == (18_911, 1)
 
 

@@ -1,0 +1,222 @@
+"""The command line: exit codes, JSON, errors without traceback, nothing half-written."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+import typer.main
+
+from kitting.cli.main import app
+
+Run = Callable[..., Any]
+
+
+def leaves(command: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], Any]]:
+    if hasattr(command, "commands"):
+        for name, inner in command.commands.items():
+            yield from leaves(inner, (*path, name))
+    else:
+        yield path, command
+
+
+COMMANDS = dict(leaves(typer.main.get_command(app)))
+
+
+def test_the_commands_are_the_documented_ones() -> None:
+    assert set(COMMANDS) == {
+        ("setup",),
+        ("check",),
+        ("load",),
+        ("jobs",),
+        ("settle",),
+        ("plan",),
+        ("why",),
+        ("meanwhile",),
+        ("sheet", "pick"),
+        ("sheet", "labels"),
+        ("sheet", "ruler"),
+        ("sheet", "stocks"),
+        ("demo",),
+    }
+
+
+@pytest.mark.parametrize("path", COMMANDS, ids=" ".join)
+def test_every_help_begins_with_a_sentence_and_has_an_example(path: tuple[str, ...]) -> None:
+    text = COMMANDS[path].help
+    assert re.match(r"[A-Z][^\n]*\.|[A-Z][^\n]*\n[^\n]*\.", text), text
+    assert f"Example: kitting {' '.join(path)}" in text
+
+
+@pytest.mark.parametrize("path", COMMANDS, ids=" ".join)
+def test_every_example_can_be_copied(path: tuple[str, ...], run: Run, garage_folder: Path) -> None:
+    import shlex
+
+    (garage_folder / "my-items.yaml").write_text("items: []\n")
+    (garage_folder / "my-engine.yaml").write_text("units: []\n")
+    example = COMMANDS[path].help.split("Example: kitting ")[1].splitlines()[0]
+    ended = run(*shlex.split(example))
+    assert ended.code == 0, ended.err
+
+
+def test_setup_then_load_then_plan_on_a_new_folder(run: Run, empty_folder: Path) -> None:
+    ended = run("plan", "PELL 001", "X1")
+    assert ended.code == 1
+    assert "Run 'kitting setup' here first" in ended.err
+    assert run("setup").code == 0
+    assert run("setup").out.strip() != ""
+    (empty_folder / "x.yaml").write_text("items: [{code: R, name: R, kind: o-ring}]")
+    assert "items" in run("load", "x.yaml").out
+    assert run("load", "x.yaml", "--json").code == 0
+
+
+def test_a_plan_prints_its_json_on_stdout_only(run: Run, garage_folder: Path) -> None:
+    ended = run("plan", "PELL 117", "J1", "J2", "--on", "2026-04-15", "--json")
+    assert ended.code == 0
+    assert ended.err == ""
+    plain = json.loads(ended.out)
+    assert plain["hours"] == {"total": 5.7, "apart": 7.3, "saved": 1.6}
+
+
+def test_an_open_variant_ends_with_3_and_says_which_check_decides(
+    run: Run, garage_folder: Path
+) -> None:
+    ended = run("plan", "PELL 042", "J1", "J2")
+    assert ended.code == 3
+    assert "J2 STOPPED" in ended.out
+    assert "Look at the cooler from above" in ended.out
+    assert run("plan", "PELL 042", "J2", "--assume", "cooler=late").code == 0
+    assert run("settle", "PELL 042", "cooler", "late").out == "PELL 042: cooler is late\n"
+    assert run("plan", "PELL 042", "J1", "J2").code == 0
+
+
+def test_sheets_of_a_partly_stopped_plan_end_with_3_but_are_written(
+    run: Run, garage_folder: Path
+) -> None:
+    ended = run("sheet", "pick", "PELL 042", "J1", "J2", "--out", "pick.pdf")
+    assert ended.code == 3
+    assert (garage_folder / "pick.pdf").read_bytes().startswith(b"%PDF")
+    wholly = run("sheet", "labels", "PELL 042", "J2", "--out", "labels.pdf")
+    assert wholly.code == 1
+    assert "nothing of this plan can be picked yet" in wholly.err
+    assert not (garage_folder / "labels.pdf").exists()
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "message"),
+    [
+        (("plan", "PELL 118", "J1"), 1, "Did you mean PELL 117"),
+        (("plan", "PELL 117", "J1", "--on", "15.4.2026"), 2, "is no date"),
+        (("plan", "PELL 042", "J2", "--assume", "cooler"), 2, "is no VARIANT=OPTION"),
+        (("plan", "PELL 042", "J2", "--assume", "cooler=round"), 1, "has no option 'round'"),
+        (("plan", "PELL 117"), 2, "Missing argument"),
+        (("settle", "PELL 042", "coolr", "late"), 1, "no variant 'coolr'"),
+        (("check",), 2, "name at least one file"),
+        (("check", "none.yaml"), 1, "No such file"),
+        (("sheet", "labels", "PELL 117", "J1", "--stock", "none"), 1, "none"),
+        (("sheet", "labels", "PELL 117", "J1", "--start", "99"), 1, "99"),
+        (("sheet", "labels", "PELL 117", "J1", "--offset", "a"), 2, "is no offset"),
+        (("sheet", "pick", "PELL 117", "J1", "--paper", "A5"), 1, "A5"),
+        (("sheet", "pick", "PELL 117", "J1", "--out", "no/where/x.pdf"), 1, "cannot be written"),
+        (("why", "PELL 117", "J1", "--about", "zzz"), 1, "nothing in this plan is called"),
+        (("jobs", "--database", "mysql://x/y"), 1, "only sqlite and postgresql"),
+        (("nonsense",), 2, "No such command"),
+    ],
+)  # fmt: skip
+def test_bad_input_is_told_in_a_sentence(
+    run: Run, garage_folder: Path, words: tuple[str, ...], code: int, message: str
+) -> None:
+    ended = run(*words)
+    assert ended.code == code, ended
+    assert message in " ".join(ended.err.replace("│", " ").split())
+    assert "Traceback" not in ended.err
+    assert sorted(path.suffix for path in garage_folder.iterdir()) in (
+        [".db"],
+        [".db", ".db-shm", ".db-wal"],
+    )
+
+
+def test_check_tells_every_fault_and_needs_no_database(run: Run, empty_folder: Path) -> None:
+    (empty_folder / "x.yaml").write_text(
+        "items:\n  - {code: A, name: A, kind: o-rng}\n  - {code: B, name: B, kind: bol}\n"
+    )
+    ended = run("check", "x.yaml")
+    assert ended.code == 1
+    assert ended.err.splitlines() == [
+        "x.yaml:2: kind 'o-rng': nothing bears this name. Did you mean o-ring?",
+        "x.yaml:3: kind 'bol': nothing bears this name. Did you mean bolt?",
+        "2 faults; nothing was loaded",
+    ]
+    (empty_folder / "x.yaml").write_text("items: [{code: A, name: A, kind: o-ring}]")
+    assert run("check", "x.yaml").code == 0
+
+
+def test_check_prints_the_published_schema(run: Run, empty_folder: Path) -> None:
+    from importlib.resources import files
+
+    published = (files("kitting.files") / "catalogue.schema.json").read_text("utf-8")
+    assert run("check", "--schema").out == published
+
+
+def test_hostile_text_is_shown_as_it_is(run: Run, garage_folder: Path) -> None:
+    (garage_folder / "x.yaml").write_text(
+        "models: [{code: m, name: '[bold red]m[/] \\u202e', units: [nib-3]}]\n"
+        "vehicles: [{registration: '[/x] 1', model: m}]\n"
+    )
+    assert run("load", "x.yaml").code == 0
+    ended = run("plan", "[/x] 1", "J9")
+    assert ended.code == 0
+    assert "[bold red]m[/]" in ended.out
+
+
+def test_the_demo_makes_its_folder_and_leaves_other_folders_alone(
+    run: Run, empty_folder: Path
+) -> None:
+    ended = run("demo", "here")
+    assert ended.code == 0, ended.err
+    assert {path.name for path in (empty_folder / "here").iterdir()} >= {
+        "kitting.db",
+        "plan.txt",
+        "plan.json",
+        "pick-list.pdf",
+        "labels.pdf",
+    }
+    assert "1.6 h saved by sharing" in ended.out
+    assert json.loads((empty_folder / "here" / "plan.json").read_text())["hours"]["saved"] == 1.6
+    assert run("demo", "here").code == 0
+    (empty_folder / "other").mkdir()
+    (empty_folder / "other" / "mine.txt").write_text("mine")
+    refused = run("demo", "other")
+    assert refused.code == 1
+    assert "holds other things" in refused.err
+    assert [path.name for path in (empty_folder / "other").iterdir()] == ["mine.txt"]
+
+
+def test_a_locked_database_is_told_in_a_sentence(
+    run: Run, garage_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import sqlite3
+
+    monkeypatch.setattr("kitting.store.BUSY_TIMEOUT_MS", 50)
+    holder = sqlite3.connect(garage_folder / "kitting.db", isolation_level=None)
+    holder.execute("BEGIN IMMEDIATE")
+    ended = run("settle", "PELL 042", "cooler", "late")
+    holder.close()
+    assert ended.code == 1
+    assert "the database refused: database is locked. Nothing was changed" in ended.err
+
+
+def test_starting_the_program_imports_nothing_heavy() -> None:
+    import subprocess
+    import sys
+
+    code = "import sys, kitting.cli.main; print(*sys.modules)"
+    loaded = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True
+    ).stdout.split()
+    heavy = {"sqlalchemy", "alembic", "pydantic", "ruamel", "reportlab", "psycopg", "numpy"}
+    assert heavy.isdisjoint(loaded)
