@@ -95,9 +95,7 @@ def opened(templates: Templates, engine: str, template: str, folder: Path) -> It
 
 
 @pytest.fixture(params=ENGINES)
-def store(
-    request: pytest.FixtureRequest, templates: Templates, tmp_path: Path
-) -> Iterator[Engine]:
+def store(request: pytest.FixtureRequest, templates: Templates, tmp_path: Path) -> Iterator[Engine]:
     """A database with the general rules only, on each engine in turn."""
     yield from opened(templates, request.param, "empty", tmp_path)
 
@@ -120,4 +118,3 @@ def lite(templates: Templates, tmp_path: Path) -> Iterator[Engine]:
 def lite_garage(templates: Templates, tmp_path: Path) -> Iterator[Engine]:
     """The demo garage on SQLite."""
     yield from opened(templates, "sqlite", "garage", tmp_path)
-

@@ -75,7 +75,7 @@ def in_order(steps: Mapping[int, StepNode], chosen: Iterable[int]) -> tuple[int,
     Raises CatalogueCycleError naming the ring when steps need one another.
     """
     rank = {key: place for place, key in enumerate(steps)}
-    left = {key: {need for need in steps[key].needs} for key in chosen}
+    left = {key: set(steps[key].needs) for key in chosen}
     needed_by: dict[int, list[int]] = {key: [] for key in left}
     for key, needs in left.items():
         for need in needs:

@@ -24,7 +24,7 @@ class JointFacts:
 
 @dataclass(frozen=True, slots=True)
 class FitFacts:
-    """One item in one position. Quantity in thousandths of the item's unit; option: split option."""
+    """One item in one position; quantity in thousandths of the item's unit."""
 
     key: int
     joint: int

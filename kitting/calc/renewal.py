@@ -112,22 +112,16 @@ def verdict(
             )
             winner = statement
         else:
-            overruled.append(
-                Overruled(statement, f"{SOURCE_NAMES[winner.source]} ranks above it")
-            )
+            overruled.append(Overruled(statement, f"{SOURCE_NAMES[winner.source]} ranks above it"))
     if winner is not base and base is not _SILENCE:
-        overruled.append(
-            Overruled(base, f"{SOURCE_NAMES[winner.source]} speaks of this very case")
-        )
+        overruled.append(Overruled(base, f"{SOURCE_NAMES[winner.source]} speaks of this very case"))
     limit_reached = refit_limit is not None and refits >= refit_limit
     if limit_reached and winner.rule != "renew":
         overruled.append(Overruled(winner, "the limit on going back is reached"))
         winner = Statement(
             "history", "renew", f"has gone back {_times(refits)}, limit {_times(refit_limit or 0)}"
         )
-    return Verdict(
-        winner.rule, winner.source, winner.said_by, winner.criterion, tuple(overruled)
-    )
+    return Verdict(winner.rule, winner.source, winner.said_by, winner.criterion, tuple(overruled))
 
 
 def _times(count: int) -> str:

@@ -49,8 +49,8 @@ def demo(
 def _papers(view: PlanView) -> dict[str, bytes]:
     from rich.console import Console
 
-    from kitting.cli.show_plan import show_plan
     from kitting.cli.sheet import DEFAULT_STOCK
+    from kitting.cli.show_plan import show_plan
     from kitting.files.plain import as_plain
     from kitting.reports.labels import draw_kit_labels
     from kitting.reports.picklist import draw_pick_list

@@ -48,7 +48,7 @@ def pick_command(
 ) -> None:
     """Print the pick list of a plan in bin order.
 
-    Exit code 3 when some of the jobs are stopped: what they need is left off, and the sheet says so.
+    Exit code 3 when some jobs are stopped: what they need is left off, and the sheet says so.
 
     Example: kitting sheet pick "PELL 117" J1 J2 --on 2026-04-15 --out pick-list.pdf
     """

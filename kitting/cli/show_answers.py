@@ -21,7 +21,9 @@ def show_why(console: Console, found: Sequence[WhyView]) -> None:
         tree.add(entry.said)
         tree.add(f"decided by {entry.decided_by}")
         for lost in entry.overruled:
-            tree.add(f"not followed: {lost.source} says {lost.rule} ({lost.said_by}): {lost.because}")
+            tree.add(
+                f"not followed: {lost.source} says {lost.rule} ({lost.said_by}): {lost.because}"
+            )
         for chain in entry.chains:
             tree.add(chain_text(chain))
         for change in entry.changes:

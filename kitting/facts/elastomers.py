@@ -27,9 +27,16 @@ ELASTOMERS: dict[str, str] = {
     "VMQ": "silicone rubber",
     "FVMQ": "fluorosilicone rubber",
     "FEPM": "tetrafluoroethylene-propylene rubber",
-    # A plastic, not a rubber, and not in ISO 1629; its ISO 1043 code stands on lip seals.
     "PTFE": "polytetrafluoroethylene",
 }
+
+# A plastic, not a rubber: not in ISO 1629; its ISO 1043-1 code stands on lip seals.
+PLASTICS = frozenset({"PTFE"})
+
+
+def is_rubber(code: str) -> bool:
+    """Whether a code of ELASTOMERS is a rubber of ISO 1629, and not a plastic beside it."""
+    return require_elastomer(code) not in PLASTICS
 
 
 def require_elastomer(code: str) -> str:

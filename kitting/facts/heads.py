@@ -15,10 +15,6 @@ from decimal import Decimal
 from kitting.errors import FigureError
 from kitting.facts.names import natural_key, nearest
 
-_METRIC_THREADS = (
-    "M1.6 M2 M2.5 M3 M3.5 M4 M5 M6 M8 M10 M12 M14 M16 M18 M20 M22 M24 M27 M30 M33 M36"
-).split()
-
 
 def _table(threads: str, sizes: str) -> dict[str, str]:
     return dict(zip(threads.split(), sizes.split(), strict=True))

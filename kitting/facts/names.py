@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 from difflib import get_close_matches
 
-_DIGITS = re.compile(r"(\d+)")
+_DIGITS = re.compile(r"([0-9]+)")
 
 
 def nearest(name: str, names: Iterable[str], n: int = 3) -> list[str]:
@@ -18,13 +18,16 @@ def nearest(name: str, names: Iterable[str], n: int = 3) -> list[str]:
 
 
 def natural_key(text: str) -> tuple[tuple[int, int, str], ...]:
-    """A sort key that puts A2 before A10.
+    """A sort key that puts A2 before A10 and minds no capitals; different texts never tie.
 
     >>> sorted(["A10", "A2", "B1"], key=natural_key)
     ['A2', 'A10', 'B1']
     """
-    return tuple(
-        (0, int(part), "") if part.isdecimal() else (1, 0, part.casefold())
-        for part in _DIGITS.split(text)
-        if part
-    )
+    return (*(_part(part) for part in _DIGITS.split(text) if part), (-1, 0, text))
+
+
+def _part(part: str) -> tuple[int, int, str]:
+    if not _DIGITS.fullmatch(part):
+        return (1, 0, part.casefold())
+    digits = part.lstrip("0")  # compared by length first: as numbers, however long
+    return (0, len(digits), digits)

@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from kitting.errors import FigureError
+from kitting.facts.units import plain
 
-# Coarse pitches of ISO 261 / ISO 262, mm by nominal diameter.
+# Coarse pitches of ISO 261 / ISO 262, mm by nominal diameter (M7 in ISO 261 only). They are the
+# largest pitch of their diameter there.
 COARSE_PITCH: dict[Decimal, Decimal] = {
     Decimal(d): Decimal(p)
     for d, p in {
@@ -20,6 +22,9 @@ COARSE_PITCH: dict[Decimal, Decimal] = {
         "56": "5.5", "60": "5.5", "64": "6",
     }.items()
 }  # fmt: skip
+# Coarser ones on old cars: JIS B 0205 before it took over the ISO series; from memory.
+_OLD_PITCHES = {(Decimal(3), Decimal("0.6")), (Decimal(4), Decimal("0.75")), (Decimal(5), Decimal("0.9"))}
+_FINEST_PITCH = Decimal("0.2")  # ISO 261
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,9 +68,8 @@ class Thread:
     def name(self) -> str:
         """ "M6" for the coarse pitch, "M12×1.25" for others, " LH" where left-hand."""
         coarse = COARSE_PITCH.get(self.diameter) == self.pitch
-        size = f"M{self.diameter.normalize():f}"
-        pitch = "" if coarse else f"×{self.pitch.normalize():f}"
-        return f"{size}{pitch}{' LH' if self.left_hand else ''}"
+        pitch = "" if coarse else f"×{plain(self.pitch)}"
+        return f"M{plain(self.diameter)}{pitch}{' LH' if self.left_hand else ''}"
 
 
 def parse_thread(text: str) -> Thread:
@@ -82,9 +86,17 @@ def parse_thread(text: str) -> Thread:
     if match[2] is None and coarse is None:
         raise FigureError(f"{text!r} has no coarse pitch; write it, for example 'M9 x 1.25'")
     pitch = Decimal(match[2]) if match[2] is not None else coarse
-    if pitch is None or not 0 < pitch <= max(coarse or pitch, diameter / 2):
-        raise FigureError(f"{text!r} has a pitch that no such thread has; check it")
+    if pitch is None or not _fits(diameter, pitch):
+        raise FigureError(
+            f"{text!r} has a pitch that no metric thread of this diameter has (ISO 261);"
+            f" {'the coarse one is ' + plain(coarse) if coarse else 'measure it'}"
+        )
     return Thread(diameter.normalize() + 0, pitch.normalize() + 0, match[3] is not None)
+
+
+def _fits(diameter: Decimal, pitch: Decimal) -> bool:
+    coarsest = COARSE_PITCH.get(diameter, diameter / 4)
+    return _FINEST_PITCH <= pitch <= coarsest or (diameter, pitch) in _OLD_PITCHES
 
 
 def stress_area(thread: Thread) -> float:

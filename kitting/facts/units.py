@@ -90,13 +90,13 @@ def _split(text: str, what: str, example: str) -> tuple[Decimal, str]:
     shown = text if len(text) <= _LONGEST_TEXT else f"{text[:_LONGEST_TEXT]}…"
     match = _FIGURE.fullmatch(text) if len(text) <= _LONGEST_TEXT else None
     if match is None:
-        raise FigureError(f"{shown!r} is no {what}; write for example {example!r}")
+        raise FigureError(f"{shown!r} is no {what}; write for example {example}")
     try:
         figure = Decimal(match[1])
     except InvalidOperation as error:  # pragma: no cover - the pattern admits figures only
-        raise FigureError(f"{shown!r} is no {what}; write for example {example!r}") from error
+        raise FigureError(f"{shown!r} is no {what}; write for example {example}") from error
     if not match[2]:
-        raise FigureError(f"{shown!r} is a figure without unit; write for example {example!r}")
+        raise FigureError(f"{shown!r} is a figure without unit; write for example {example}")
     return figure, match[2]
 
 
@@ -113,11 +113,12 @@ def parse_torque(text: str) -> Torque:
 
     Raises FigureError for a figure without unit, an unknown unit, or a negative figure.
     """
-    figure, unit_text = _split(text, "torque", "96 N·m' or '96 lbf·in")
+    figure, unit_text = _split(text, "torque", "'96 N·m' or '96 lbf·in'")
     unit = _TORQUE_UNIT.get(re.sub(r"[\s.·⋅∙*-]", "", unit_text).casefold())
     if unit is None:
         raise FigureError(
-            f"{text!r} has no unit of torque known here; use one of {', '.join(TORQUE_UNITS)}"
+            f"{text!r} has no unit of torque known here; use one of {', '.join(TORQUE_UNITS)},"
+            " for example '10 N·m'"
         )
     if figure < 0:
         raise FigureError(f"{text!r} is negative; a torque is a positive figure")
@@ -125,11 +126,11 @@ def parse_torque(text: str) -> Torque:
 
 
 def parse_torque_band(text: str) -> tuple[Torque, Decimal | None]:
-    """Read "4 ± 0.3 N·m" as the torque and its tolerance in the same unit.
+    """Read "4 ± 0.3 N·m" (or "+/-") as the torque and its tolerance in the same unit.
 
-    Raises FigureError as parse_torque does.
+    Raises FigureError as parse_torque does, and for two units in one text.
     """
-    middle, sign, rest = text.partition("±")
+    middle, sign, rest = text.replace("+/-", "±").partition("±")
     if not sign:
         return parse_torque(text), None
     band = parse_torque(rest)
@@ -169,10 +170,13 @@ def parse_quantity(text: str) -> Quantity:
     Raises FigureError for a figure without unit, an unknown unit, a negative figure, or one finer
     than a thousandth of the base unit.
     """
-    figure, unit_text = _split(text, "amount", "3.2 L")
+    figure, unit_text = _split(text, "amount", "'3.2 L'")
     unit = _AMOUNTS.get(unit_text.casefold())
     if unit is None:
-        raise FigureError(f"{text!r} has no unit known here; use one of {', '.join(_AMOUNTS)}")
+        raise FigureError(
+            f"{text!r} has no unit known here; use one of {', '.join(_AMOUNTS)},"
+            " for example '3.2 L'"
+        )
     if figure < 0:
         raise FigureError(f"{text!r} is negative; an amount is a positive figure")
     base, factor = unit
@@ -201,7 +205,7 @@ _LENGTHS = {
     '"': Decimal("25.4"),
     "″": Decimal("25.4"),
 }
-_FRACTION = re.compile(r"\s*(?:(\d{1,3})[ -])?\s*(\d{1,3})/(\d{1,3})\s*(in|\"|″)\s*")
+_FRACTION = re.compile(r"\s{,9}(?:(\d{1,3})[ -])?\s{,9}(\d{1,3})/(\d{1,3})\s{,9}(?:in|\"|″)\s{,9}")
 
 
 def parse_length(text: str) -> int:
@@ -210,19 +214,23 @@ def parse_length(text: str) -> int:
     Inch sizes are converted exactly and rounded to the thousandth of a millimetre.
     Raises FigureError for anything else, and for lengths that are not positive.
     """
-    fraction = _FRACTION.fullmatch(text[:_LONGEST_TEXT])
+    fraction = _FRACTION.fullmatch(text)
     if fraction is not None and int(fraction[3]):
         inches = int(fraction[1] or 0) + Decimal(int(fraction[2])) / int(fraction[3])
-        return int((inches * Decimal(25400)).quantize(Decimal(1), rounding=ROUND_HALF_UP))
-    figure, unit_text = _split(text, "length", "17.0 mm")
-    factor = _LENGTHS.get(unit_text)
-    if factor is None:
-        raise FigureError(f"{text!r} has no unit of length known here; use mm, cm, m or in")
-    if figure <= 0:
-        raise FigureError(f"{text!r} is no length; it must be more than nothing")
-    value = figure * factor * 1000
-    if factor == _LENGTHS["in"]:
-        value = value.quantize(Decimal(1), rounding=ROUND_HALF_UP)
+        value, rounded = inches * 25400, True
+    else:
+        figure, unit_text = _split(text, "length", "'17.0 mm'")
+        factor = _LENGTHS.get(unit_text)
+        if factor is None:
+            raise FigureError(
+                f"{text!r} has no unit of length known here; use mm, cm, m or in,"
+                " for example '17.0 mm'"
+            )
+        value, rounded = figure * factor * 1000, factor == _LENGTHS["in"]
+    if rounded:
+        value = value.to_integral_value(rounding=ROUND_HALF_UP)
+    if value <= 0:
+        raise FigureError(f"{text!r} is no length, it comes to nothing; write for example '17.0 mm'")
     return _whole(value, text, "a millimetre")
 
 
@@ -230,24 +238,32 @@ _AREAS = {"mm2": 1, "mm²": 1, "cm2": 100, "cm²": 100}
 
 
 def parse_area(text: str) -> int:
-    """An area in thousandths of a square millimetre: "6500 mm²", "65 cm2"."""
-    figure, unit_text = _split(text, "area", "6500 mm²")
+    """An area in thousandths of a square millimetre: "6500 mm²", "65 cm2".
+
+    Raises FigureError for another unit, and for nothing or less.
+    """
+    figure, unit_text = _split(text, "area", "'6500 mm²'")
     factor = _AREAS.get(unit_text)
     if factor is None or figure <= 0:
         raise FigureError(f"{text!r} is no area; write for example '6500 mm²'")
     return _whole(figure * factor * 1000, text, "a square millimetre")
 
 
-_HOURS = {"h": Decimal(1), "hour": Decimal(1), "hours": Decimal(1), "min": Decimal(1) / 60}
+_HOURS = ("h", "hour", "hours")
+_MINUTES = ("min", "minute", "minutes")
 
 
 def parse_hours(text: str) -> int:
-    """Working time in thousandths of an hour: "1.2 h"; "45 min" is rounded to the thousandth."""
-    figure, unit_text = _split(text, "working time", "1.2 h")
-    if unit_text not in _HOURS or figure < 0:
+    """Working time in thousandths of an hour: "1.2 h"; "45 min" is rounded to the thousandth.
+
+    Raises FigureError for another unit or a negative time.
+    """
+    figure, unit_text = _split(text, "working time", "'1.2 h'")
+    if unit_text not in _HOURS + _MINUTES or figure < 0:
         raise FigureError(f"{text!r} is no working time; write for example '1.2 h' or '45 min'")
-    if unit_text == "min":
-        return int((figure * 1000 / 60).quantize(Decimal(1), rounding=ROUND_HALF_UP))
+    if unit_text in _MINUTES:
+        thousandths = (figure * 1000 / 60).to_integral_value(rounding=ROUND_HALF_UP)
+        return _whole(thousandths, text, "an hour")
     return _whole(figure * 1000, text, "an hour")
 
 
@@ -256,7 +272,7 @@ def parse_angle(text: str) -> int:
 
     Raises FigureError for more than three full turns: nobody tightens so by angle.
     """
-    figure, unit_text = _split(text, "angle", "90°")
+    figure, unit_text = _split(text, "angle", "'90°'")
     if unit_text not in ("°", "deg", "degrees"):
         raise FigureError(f"{text!r} is no angle; write for example '90°'")
     if not 0 < figure <= 1080:
@@ -267,17 +283,22 @@ def parse_angle(text: str) -> int:
 def _count_of(text: str, what: str, units: dict[str, int], example: str) -> int:
     figure, unit_text = _split(text, what, example)
     factor = units.get(unit_text.casefold())
-    if factor is None or figure <= 0:
-        raise FigureError(f"{text!r} is no {what}; write for example {example!r}")
-    return _whole(figure * factor, text, "the time (whole units are wanted)")
+    count = figure * (factor or 0)
+    if not 0 < count <= _LARGEST or count != count.to_integral_value():
+        raise FigureError(
+            f"{text!r} is no {what}; write a whole number of {' or '.join(list(units)[1::2])},"
+            f" for example {example}"
+        )
+    return int(count)
 
 
 def parse_months(text: str) -> int:
-    """A shelf life in whole months: "7 years", "18 months"."""
+    """A shelf life in whole months: "7 years", "18 months"; raises FigureError for others."""
     units = {"month": 1, "months": 1, "year": 12, "years": 12}
-    return _count_of(text, "shelf life", units, "7 years")
+    return _count_of(text, "shelf life", units, "'7 years'")
 
 
 def parse_days(text: str) -> int:
-    """An opened life in whole days: "60 days", "8 weeks"."""
-    return _count_of(text, "time in days", {"day": 1, "days": 1, "week": 7, "weeks": 7}, "60 days")
+    """An opened life in whole days: "60 days", "8 weeks"; raises FigureError for others."""
+    units = {"day": 1, "days": 1, "week": 7, "weeks": 7}
+    return _count_of(text, "time in days", units, "'60 days'")

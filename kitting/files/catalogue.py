@@ -92,7 +92,9 @@ PropertyClass = Annotated[
     WithJsonSchema({"enum": list(PROPERTY_CLASSES)}),
 ]
 Vin = Annotated[
-    str, BeforeValidator(lambda value: _checked_vin(str(value))), Field(examples=["1M8GDM9AXKP042788"])
+    str,
+    BeforeValidator(lambda value: _checked_vin(str(value))),
+    Field(examples=["1M8GDM9AXKP042788"]),
 ]
 
 
@@ -223,7 +225,9 @@ class Item(Entry):
     sold_singly: bool = Field(True, description="false: comes only inside a packet")
     colour: Name | None = Field(None, description="as supplied; never used to find or match")
     elastomer: Elastomer | None = None
-    hardness: Annotated[int, Field(ge=20, le=100)] | None = Field(None, description="Shore A or IRHD")
+    hardness: Annotated[int, Field(ge=20, le=100)] | None = Field(
+        None, description="Shore A or IRHD"
+    )
     ring_inside: Length | None = None
     ring_section: Length | None = None
     head: HeadText | None = None
@@ -444,7 +448,9 @@ class Removal(Entry):
 class Vehicle(Entry):
     """One car."""
 
-    registration: Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=20)]
+    registration: Annotated[
+        str, StringConstraints(strip_whitespace=True, min_length=1, max_length=20)
+    ]
     model: Code
     vin: Vin | None = None
     build_date: date | None = None

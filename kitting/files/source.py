@@ -82,7 +82,9 @@ def parse_catalogue(name: str, text: str) -> tuple[Source | None, list[Problem]]
         return None, [Problem(name, 0, "YAML", reason, "Mend the spelling of the file")]
     if not isinstance(raw, dict):
         return None, [
-            Problem(name, 1, "file", "it holds no sections", "Begin with a section such as 'items:'")
+            Problem(
+                name, 1, "file", "it holds no sections", "Begin with a section such as 'items:'"
+            )
         ]
     try:
         return Source(name, raw, Catalogue.model_validate(raw)), []

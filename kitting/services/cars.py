@@ -74,11 +74,9 @@ def settle_variant(
         chosen = find_option(facts, option)
         codes = {known.key: known.code for known in facts.options}
         before = session.get(SettledVariant, (car.key, facts.key))
-        result = Settling(facts.code, option, before and codes[before.option_id])
+        result = Settling(facts.code, option, codes[before.option_id] if before else None)
         if before is None:
-            session.add(
-                SettledVariant(vehicle_id=car.key, split_id=facts.key, option_id=chosen)
-            )
+            session.add(SettledVariant(vehicle_id=car.key, split_id=facts.key, option_id=chosen))
         else:
             before.option_id = chosen
         session.flush()

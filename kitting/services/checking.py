@@ -10,11 +10,11 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from kitting.calc.access import find_ring
+from kitting.calc.plausibility import doubt
 from kitting.errors import FigureError, Problem
 from kitting.facts.names import nearest
 from kitting.files.catalogue import Catalogue, Fit, Tightening, Unit, Use
 from kitting.files.source import Place, Source
-from kitting.calc.plausibility import doubt
 
 SECTIONS = (
     "cautions",
@@ -63,7 +63,10 @@ class _Checker:
             self.names[section].update(entry.code for entry in getattr(catalogue, section))
         for item in catalogue.items:
             self.item_units[item.code] = item.unit
-            self.item_threads[item.code] = (item.thread and item.thread.name, item.property_class)
+            self.item_threads[item.code] = (
+                item.thread.name if item.thread else None,
+                item.property_class,
+            )
         for unit in catalogue.units:
             self.steps[unit.code] = {step.code for step in unit.steps}
             self.joints[unit.code] = {joint.code for joint in unit.joints}
@@ -231,9 +234,7 @@ class _Checker:
                 continue
             reason = doubt(stage.torque, thread, property_class)
             if reason is not None:
-                yield source.problem(
-                    (*place, "tightening", "stages", number), thing, *reason
-                )
+                yield source.problem((*place, "tightening", "stages", number), thing, *reason)
 
     def _option(
         self, source: Source, place: Place, thing: str, unit: str, option: str | None

@@ -48,10 +48,10 @@ class Names:
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """The facts of a plan. Amounts of `parts` and `uses` are for jobs that may go on.
+    """The facts of a plan.
 
-    `chosen` is option → split for the settled ones. `held_parts` and `held_uses` are what stopped jobs would add; `held_by` says which splits stop
-    a job.
+    `chosen` is option → split for the settled variants. Amounts of `parts` and `uses` are for the
+    jobs that may go on; `held_parts` and `held_uses` are what stopped jobs would add.
     """
 
     on: date
@@ -188,14 +188,11 @@ def find_option(split: SplitFacts, code: str) -> int:
 def _called(entries: Mapping[int, tuple[str, str]]) -> dict[int, str]:
     count = Counter(code for _, code in entries.values())
     return {
-        key: code if count[code] == 1 else f"{unit}/{code}"
-        for key, (unit, code) in entries.items()
+        key: code if count[code] == 1 else f"{unit}/{code}" for key, (unit, code) in entries.items()
     }
 
 
-def _refuse_missing(
-    car: Car, work: Work, jobs: Sequence[JobFacts], everything: Access
-) -> None:
+def _refuse_missing(car: Car, work: Work, jobs: Sequence[JobFacts], everything: Access) -> None:
     lacking = [(job.code, code) for job in jobs for code in job.missing]
     lacking += [
         (work.steps[key].code, code)

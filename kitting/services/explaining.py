@@ -22,7 +22,11 @@ def why(plan: PlanView, about: str) -> tuple[WhyView, ...]:
         *(_line(plan, line) for line in plan.lines if _names_line(line, folded)),
         *(_use(plan, use) for use in plan.uses if _hit(folded, use.item, use.name)),
         *(_step(plan, step.code) for step in plan.steps if _hit(folded, step.code, step.name)),
-        *(_joint(plan, joint.code) for joint in plan.joints if _hit(folded, joint.code, joint.name)),
+        *(
+            _joint(plan, joint.code)
+            for joint in plan.joints
+            if _hit(folded, joint.code, joint.name)
+        ),
         *(_tool(tool) for tool in plan.tools if folded and folded in tool.tool.casefold()),
     ]
     if not found:
@@ -34,9 +38,7 @@ def why(plan: PlanView, about: str) -> tuple[WhyView, ...]:
             *(tool.tool for tool in plan.tools),
         ]
         near = nearest(about, known) or known[:5]
-        raise UnknownNameError(
-            f"nothing in this plan is called {about!r}. Near: {', '.join(near)}"
-        )
+        raise UnknownNameError(f"nothing in this plan is called {about!r}. Near: {', '.join(near)}")
     return tuple(found)
 
 
@@ -68,7 +70,8 @@ def _changes(line: LineView) -> Iterable[str]:
     if line.held_by:
         yield f"held until {', '.join(line.held_by)} is settled"
     for part in line.covered:
-        yield f"{format_quantity(part.quantity, line.unit)} comes in {part.packet}, not ordered apart"
+        amount = format_quantity(part.quantity, line.unit)
+        yield f"{amount} comes in {part.packet}, not ordered apart"
     if line.source == "general":
         yield "a rule of the vehicle maker, the leaflet or the workshop would go before this one"
     if line.source == "none":

@@ -53,7 +53,8 @@ def kit_view(plan: PlanView) -> KitView:
     bags = tuple(_bags(plan))
     loose = [_loose_use(use) for use in plan.uses if use.to_take]
     loose += [_loose_packet(line) for line in plan.lines if line.to_take and not line.positions]
-    words = [word for entry in (*plan.lines, *plan.uses) for word in entry.hazards]
+    words = [word for line in plan.lines for word in line.hazards]
+    words += [word for use in plan.uses for word in use.hazards]
     return KitView(
         plan.reference,
         plan.on,
@@ -89,11 +90,7 @@ def _refuse_stopped(plan: PlanView) -> None:
 
 
 def _to_pick(lines: Iterable[LineView]) -> list[LineView]:
-    return [
-        line
-        for line in lines
-        if not line.held_by and (line.to_take or line.rule == "inspect")
-    ]
+    return [line for line in lines if not line.held_by and (line.to_take or line.rule == "inspect")]
 
 
 def _pick_part(line: LineView, bags: dict[str, int]) -> PickLine:
@@ -154,8 +151,8 @@ def _bags(plan: PlanView) -> Iterable[Bag]:
         for position in line.positions:
             here[position.joint].append(position)
         if not line.held_by:
-            for joint, positions in here.items():
-                lines[joint].append((line, positions))
+            for code, positions in here.items():
+                lines[code].append((line, positions))
     refit = [joint for joint in reversed(plan.joints) if joint.code in lines]
     for number, joint in enumerate(refit, 1):
         rows = lines[joint.code]
@@ -200,9 +197,7 @@ def _end(line: LineView, position: PositionView) -> EndLabel:
     )
 
 
-def _count_out(
-    rows: Sequence[tuple[LineView, Sequence[PositionView]]], opened: int
-) -> str | None:
+def _count_out(rows: Sequence[tuple[LineView, Sequence[PositionView]]], opened: int) -> str | None:
     """How many old seals come out each time the joint is opened; None where it holds none."""
     total = sum(
         position.quantity // (opened if line.rule == "renew" else 1)

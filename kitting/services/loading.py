@@ -18,7 +18,7 @@ from kitting.files.source import Source, read_catalogue
 from kitting.services import rows
 from kitting.services.checking import SECTIONS, Known, check
 from kitting.services.rows import Book
-from kitting.services.syncing import Count, Shape, Sync, chunks
+from kitting.services.syncing import Count, Row, Shape, Sync, chunks
 from kitting.store import writing
 from kitting.tables.base import Base
 from kitting.tables.items import Item, Successor
@@ -26,9 +26,7 @@ from kitting.tables.units import Joint, Split, SplitOption, Unit
 from kitting.tables.work import JobNeed, Step, StepNeed
 
 TABLES: Mapping[str, Table] = Base.metadata.tables
-_TABLE_OF = {section: section.removesuffix("s") for section in SECTIONS} | {
-    "tools": "general_tool"
-}
+_TABLE_OF = {section: section.removesuffix("s") for section in SECTIONS} | {"tools": "general_tool"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +100,7 @@ def _shape(table: str, *key: str, owner: str | None = None, keep: bool = False) 
 
 
 def _top(
-    sync: Sync, book: Book, section: str, table: str, found: Iterator[rows.Row], key: str = "code"
+    sync: Sync, book: Book, section: str, table: str, found: Iterator[Row], key: str = "code"
 ) -> None:
     """Sync a table that stands on its own, and learn the ids of all that the files refer to."""
     ids = sync.sync(_shape(table, key), found, (), section)
@@ -115,7 +113,7 @@ def _all_ids(session: Session, table: str, key: str) -> dict[tuple[Any, ...], in
 
 
 def _links(
-    sync: Sync, owners: Sequence[int], table: str, key: tuple[str, str], found: Iterator[rows.Row]
+    sync: Sync, owners: Sequence[int], table: str, key: tuple[str, str], found: Iterator[Row]
 ) -> None:
     sync.sync(_shape(table, *key, owner=key[0]), found, owners)
 
@@ -133,7 +131,10 @@ def _vocabulary(sync: Sync, book: Book) -> None:
         _top(sync, book, section, _TABLE_OF[section], rows.vocabulary(book, section, names))
     kinds = [book.id("kind", kind.code) for kind in book.each("kinds")]
     sync.sync(
-        _shape("kind_rule", "kind_id", "seq", owner="kind_id"), rows.kind_rules(book), kinds, "rules"
+        _shape("kind_rule", "kind_id", "seq", owner="kind_id"),
+        rows.kind_rules(book),
+        kinds,
+        "rules",
     )
     book.ids["tool"] = book.ids["general_tool"]
     found = rows.links(book, "kinds", "kind", "tool")
@@ -148,7 +149,7 @@ def _vocabulary(sync: Sync, book: Book) -> None:
 def _items(sync: Sync, book: Book) -> None:
     _top(sync, book, "items", "item", rows.items(book))
     owners = [book.id("item", item.code) for item in book.each("items")]
-    parts: list[tuple[str, tuple[str, ...], Callable[[Book], Iterator[rows.Row]], str]] = [
+    parts: list[tuple[str, tuple[str, ...], Callable[[Book], Iterator[Row]], str]] = [
         ("item_content", ("packet_id", "item_id"), rows.item_contents, "packet contents"),
         ("item_rule", ("item_id", "source"), rows.item_rules, "rules"),
         ("succession", ("item_id",), rows.successions, "replacements"),
@@ -166,7 +167,11 @@ def _units(sync: Sync, book: Book) -> None:
     units = [book.id("unit", unit.code) for unit in book.each("units")]
 
     def part(
-        table: str, found: Iterator[rows.Row], key: tuple[str, ...], owners: Sequence[int], sort: str
+        table: str,
+        found: Iterator[Row],
+        key: tuple[str, ...],
+        owners: Sequence[int],
+        sort: str,
     ) -> list[int]:
         ids = sync.sync(_shape(table, *key, owner=key[0]), found, owners, sort)
         book.ids.setdefault(table, {}).update(ids)
@@ -188,17 +193,22 @@ def _units(sync: Sync, book: Book) -> None:
     steps = part("step", rows.steps(book), in_unit, units, "steps")
     _links(sync, steps, "step_need", ("step_id", "code"), rows.step_needs(book))
     _links(sync, steps, "opening", ("step_id", "joint_id"), rows.openings(book))
-    for attribute, other, table in (("tools", "tool", "general_tool"), ("cautions",) + ("caution",) * 2):
+    for attribute, other, table in (
+        ("tools", "tool", "general_tool"),
+        ("cautions",) + ("caution",) * 2,
+    ):
         found = rows.step_links(book, attribute, table, f"{other}_id")
         _links(sync, steps, f"step_{other}", ("step_id", f"{other}_id"), found)
-    sync.sync(_shape("use", "joint_id", "seq", owner="joint_id"), rows.joint_uses(book), joints, "uses")
+    sync.sync(
+        _shape("use", "joint_id", "seq", owner="joint_id"), rows.joint_uses(book), joints, "uses"
+    )
     sync.sync(_shape("use", "step_id", "seq", owner="step_id"), rows.step_uses(book), steps, "uses")
     jobs = part("job", rows.jobs(book), in_unit, units, "jobs")
     _links(sync, jobs, "job_need", ("job_id", "code"), rows.job_needs(book))
     _links(sync, jobs, "job_service", ("job_id", "name"), rows.job_services(book))
 
 
-def _codes_and_names(book: Book, section: str) -> Iterator[rows.Row]:
+def _codes_and_names(book: Book, section: str) -> Iterator[Row]:
     return rows.vocabulary(book, section, ("code", "name"))
 
 
@@ -211,9 +221,7 @@ def _cars(sync: Sync, book: Book) -> None:
     cars = [car_id for _, car_id in rows.each_car(book)]
     _links(sync, cars, "vehicle_unit", ("vehicle_id", "unit_id"), rows.vehicle_units(book))
     _links(sync, cars, "equipment", ("vehicle_id", "code"), rows.equipment(book))
-    recorded = _shape(
-        "settled_variant", "vehicle_id", "split_id", owner="vehicle_id", keep=True
-    )
+    recorded = _shape("settled_variant", "vehicle_id", "split_id", owner="vehicle_id", keep=True)
     sync.sync(recorded, rows.settled(book), cars, "settled variants")
     place = ("vehicle_id", "joint_id", "position", "on_date")
     history = _shape("removal", *place, owner="vehicle_id", keep=True)
@@ -259,7 +267,9 @@ def read_known(session: Session, sources: Sequence[Source]) -> Known:
     units, threads = {}, {}
     for some in chunks(sorted(_items_named(source.catalogue for source in sources))):
         for code, unit, thread, strength in session.execute(
-            select(Item.code, Item.unit, Item.thread, Item.property_class).where(Item.code.in_(some))
+            select(Item.code, Item.unit, Item.thread, Item.property_class).where(
+                Item.code.in_(some)
+            )
         ):
             units[code] = unit
             threads[code] = (thread, strength)
@@ -284,13 +294,13 @@ def _grouped(pairs: Any) -> dict[str, frozenset[str]]:
 
 
 def _items_named(catalogues: Iterator[Catalogue]) -> set[str]:
-    named = set()
+    named: set[str] = set()
     for catalogue in catalogues:
         for item in catalogue.items:
             named.update(content.item for content in item.contents)
         for unit in catalogue.units:
-            uses = [use for part in (*unit.joints, *unit.steps) for use in part.uses]
-            named.update(use.item for use in uses)
+            named.update(use.item for joint in unit.joints for use in joint.uses)
+            named.update(use.item for step in unit.steps for use in step.uses)
             for joint in unit.joints:
                 named.update(fit.item for fit in joint.fits)
                 named.update(
@@ -303,7 +313,7 @@ def _items_named(catalogues: Iterator[Catalogue]) -> set[str]:
 
 def _remarks(session: Session) -> Iterator[str]:
     """What is worth telling after a load: replacement rings, needs that no unit describes."""
-    codes = {key: code for key, code in session.execute(select(Item.id, Item.code))}
+    codes = dict(session.execute(select(Item.id, Item.code)).all())
     replaced: dict[int, list[int]] = {}
     for item, by in session.execute(select(Successor.item_id, Successor.by_item_id)):
         replaced.setdefault(item, []).append(by)

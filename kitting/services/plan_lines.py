@@ -37,9 +37,7 @@ def part_lines(facts: Draft) -> tuple[LineView, ...]:
             groups[held_by, need.fit.item, _shared_fate(need.fit), _spoken(need.verdict)].append(
                 need
             )
-    lines = [
-        _line(facts, needs, held_by, remaining) for (held_by, *_), needs in groups.items()
-    ]
+    lines = [_line(facts, needs, held_by, remaining) for (held_by, *_), needs in groups.items()]
     lines += [_packet_line(facts, packet, amount) for packet, amount in taking.added.items()]
     return tuple(sorted(lines, key=_place_in_plan))
 
@@ -64,7 +62,9 @@ def _taking(facts: Draft) -> Taking:
             demand[part.fit.item] += part.quantity
     for use in facts.uses:
         demand[use.item] += use.quantity
-    only_in_packets = {key for key, item in facts.contents.items.items() if not item.row.sold_singly}
+    only_in_packets = {
+        key for key, item in facts.contents.items.items() if not item.row.sold_singly
+    }
     return cover(demand, facts.contents.packets, only_in_packets)
 
 
@@ -311,6 +311,8 @@ def _notes(item: ItemFacts, fit: FitFacts, quantity: int, rule: str) -> Iterable
 
 def _succession_note(item: ItemFacts) -> Iterable[str]:
     if item.succession is not None:
-        parts = " + ".join(f"{format_quantity(n, 'each')} × {code}" for code, n in item.succession.by)
+        parts = " + ".join(
+            f"{format_quantity(n, 'each')} × {code}" for code, n in item.succession.by
+        )
         note = f" ({item.succession.note})" if item.succession.note else ""
         yield f"replaced by {parts}; old stock: {item.succession.old_stock}{note}"

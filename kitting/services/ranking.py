@@ -16,9 +16,7 @@ from kitting.services.reading_car import JobFacts, Work, choose_jobs, read_car, 
 from kitting.views import AdditionView, MeanwhileView
 
 
-def meanwhile(
-    session: Session, registration: str, jobs: Sequence[str], on: date
-) -> MeanwhileView:
+def meanwhile(session: Session, registration: str, jobs: Sequence[str], on: date) -> MeanwhileView:
     """Rank the other jobs of a car's units by what they would add to this strip-down.
 
     Nothing is added to the plan: the jobs are offered. The number of statements is fixed.
@@ -63,7 +61,7 @@ def _lacking(work: Work, job: JobFacts) -> list[str]:
 def _view(
     facts: Draft, planned: Mapping[str, Sequence[int]], addition: Addition, job: JobFacts
 ) -> AdditionView:
-    """What is asked for beyond the planned jobs; options that are open are left out of the count."""
+    """What is asked for beyond the planned jobs; open options are left out of the count."""
     quantities = []
     for jobs in (planned, {**planned, addition.job: job.needs}):
         taken = access(facts.work.nodes, jobs)

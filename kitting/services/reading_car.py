@@ -113,9 +113,9 @@ def read_car(session: Session, registration: str, on: date) -> Car:
     Raises UnknownNameError naming the nearest registrations.
     """
     row = session.execute(
-        select(Vehicle, Model.name).join(Model).where(
-            Vehicle.registration_key == registration_key(registration)
-        )
+        select(Vehicle, Model.name)
+        .join(Model)
+        .where(Vehicle.registration_key == registration_key(registration))
     ).one_or_none()
     if row is None:
         known = list(session.scalars(select(Vehicle.registration)))
@@ -141,8 +141,8 @@ def read_car(session: Session, registration: str, on: date) -> Car:
         splits=_read_splits(session, unit_keys),
         facts=CarFacts(
             vehicle.build_date,
-            {code: present for code, present in equipment},
-            {split: option for split, option in settled},
+            dict(equipment),
+            dict(settled),
         ),
         refits=_read_refits(session, vehicle.id, on),
     )
@@ -270,9 +270,7 @@ class _Places:
         return next(iter(in_units.values()), None)
 
 
-def _read_steps(
-    session: Session, units: Sequence[int]
-) -> tuple[dict[int, StepFacts], _Places]:
+def _read_steps(session: Session, units: Sequence[int]) -> tuple[dict[int, StepFacts], _Places]:
     rows = session.execute(
         select(Step, Licence, Unit.code)
         .join(Unit, Step.unit_id == Unit.id)
@@ -368,5 +366,7 @@ def choose_jobs(car: Car, work: Work, asked: Sequence[str]) -> tuple[JobFacts, .
 def _unknown_job(car: Car, work: Work, name: str) -> str:
     codes = [job.code for job in work.jobs]
     near = nearest(name, codes) or codes[:8]
-    known = f"Known for this car: {', '.join(near)}" if near else "No job is described for its units"
+    known = (
+        f"Known for this car: {', '.join(near)}" if near else "No job is described for its units"
+    )
     return f"no job {name!r} for {car.registration} ({car.model}). {known}"

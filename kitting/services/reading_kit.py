@@ -167,13 +167,13 @@ def _read_joints(
     names: _Named = {"fluid": {}, "system": {}}
     keys: _Keyed = {"fluid": {}, "system": {}}
     fluids: dict[int, list[str]] = defaultdict(list)
-    for joint, fluid in session.execute(
+    for key, fluid in session.execute(
         select(JointFluid.joint_id, Fluid)
         .join(Fluid, JointFluid.fluid_id == Fluid.id)
         .where(JointFluid.joint_id.in_(joints))
         .order_by(Fluid.code)
     ):
-        fluids[joint].append(fluid.code)
+        fluids[key].append(fluid.code)
         names["fluid"][fluid.code] = fluid.name
         keys["fluid"][fluid.code] = fluid.id
     facts = {}
@@ -255,9 +255,7 @@ def _read_tightenings(session: Session, fits: Sequence[int]) -> dict[int, Tighte
     }
 
 
-def _read_uses(
-    session: Session, joints: Collection[int], steps: Collection[int]
-) -> Sequence[Use]:
+def _read_uses(session: Session, joints: Collection[int], steps: Collection[int]) -> Sequence[Use]:
     return session.scalars(
         select(Use)
         .where(or_(Use.joint_id.in_(joints), Use.step_id.in_(steps)))
@@ -313,10 +311,9 @@ def _read_items(session: Session, keys: Collection[int]) -> dict[int, ItemFacts]
         item.id: ItemFacts(
             item,
             kind,
-            succession
-            and SuccessionFacts(
-                tuple(replaced.get(item.id, ())), succession.old_stock, succession.note
-            ),
+            SuccessionFacts(tuple(replaced.get(item.id, ())), succession.old_stock, succession.note)
+            if succession
+            else None,
         )
         for item, kind, succession in rows
     }
@@ -365,7 +362,7 @@ def _read_cautions(
     kinds: Collection[int],
     items: Collection[int],
 ) -> Cautions:
-    carriers: list[Select[tuple[str, int, int]]] = [
+    carriers: list[Select[str, int, int]] = [
         select(constant("step"), StepCaution.step_id, StepCaution.caution_id).where(
             StepCaution.step_id.in_(steps)
         ),

@@ -63,7 +63,5 @@ def _without_database(sources: Sequence[Source]) -> list[Problem]:
     general = seeds(GENERAL)
     named = {source.name for source in sources}
     return [
-        problem
-        for problem in check_sources(None, [*general, *sources])
-        if problem.file in named
+        problem for problem in check_sources(None, [*general, *sources]) if problem.file in named
     ]

@@ -110,9 +110,7 @@ class Sync:
         if "id" not in shape.table.c:
             self.session.execute(insert(shape.table), rows)
             return {}
-        statement = insert(shape.table).returning(
-            shape.table.c.id, sort_by_parameter_order=True
-        )
+        statement = insert(shape.table).returning(shape.table.c.id, sort_by_parameter_order=True)
         ids = self.session.scalars(statement, rows).all()
         return {
             tuple(row[column] for column in shape.key): new_id

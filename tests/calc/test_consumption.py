@@ -25,7 +25,11 @@ def test_a_film_takes_area_times_thickness() -> None:
 
 @pytest.mark.parametrize(
     ("thread", "amount", "how"),
-    [("M6", 100, "2 × 1 drop on M6"), ("M8", 300, "2 × 3 drops on M8"), ("M12", 300, "2 × 3 drops on M12")],
+    [
+        ("M6", 100, "2 × 1 drop on M6"),
+        ("M8", 300, "2 × 3 drops on M8"),
+        ("M12", 300, "2 × 3 drops on M12"),
+    ],
 )
 def test_threadlocker_goes_by_the_drop(thread: str, amount: int, how: str) -> None:
     # From memory: a drop of about 0.05 ml; one to M6, two to three for M8 to M12.

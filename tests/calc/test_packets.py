@@ -41,7 +41,9 @@ def test_an_item_that_nothing_brings_is_left_to_be_taken() -> None:
     assert cover({SEAL: 1000}, {}, {SEAL}).take == {SEAL: 1000}
 
 
-PACKET = st.dictionaries(st.sampled_from([RING, SEAL, BOOT]), st.integers(1, 4).map(lambda n: n * 1000), min_size=1)
+PACKET = st.dictionaries(
+    st.sampled_from([RING, SEAL, BOOT]), st.integers(1, 4).map(lambda n: n * 1000), min_size=1
+)
 NEED = st.integers(0, 6).map(lambda n: n * 1000)
 
 

@@ -87,7 +87,9 @@ def test_the_most_exact_rule_of_a_kind_is_taken_then_the_strictest() -> None:
 
 
 STATED = st.lists(
-    st.builds(says, st.sampled_from(["maker", "leaflet", "workshop"]), st.sampled_from(list(STRICTNESS))),
+    st.builds(
+        says, st.sampled_from(["maker", "leaflet", "workshop"]), st.sampled_from(list(STRICTNESS))
+    ),
     max_size=3,
     unique_by=lambda s: s.source,
 )

@@ -31,8 +31,10 @@ BY_EQUIPMENT = SplitFacts(
 )
 
 
-def car(built: date | None = None, settled: dict[int, int] | None = None, **have: bool) -> CarFacts:
-    return CarFacts(built, {"air-conditioning": v for v in have.values()}, settled or {})
+def car(
+    built: date | None = None, settled: dict[int, int] | None = None, *, ac: bool | None = None
+) -> CarFacts:
+    return CarFacts(built, {} if ac is None else {"air-conditioning": ac}, settled or {})
 
 
 def test_the_build_date_decides_and_the_day_of_the_change_is_late() -> None:
@@ -81,5 +83,7 @@ def test_a_car_that_fits_no_option_stays_open_and_says_so() -> None:
 
 
 def test_options_without_conditions_are_decided_only_by_a_look() -> None:
-    sight = SplitFacts(5, 1, "x", "?", "Look.", (OptionFacts(1, "a", "A"), OptionFacts(2, "b", "B")))
+    sight = SplitFacts(
+        5, 1, "x", "?", "Look.", (OptionFacts(1, "a", "A"), OptionFacts(2, "b", "B"))
+    )
     assert settle(sight, car(date(2020, 1, 1))) == Open("only a look at the car decides")

@@ -41,7 +41,11 @@ def test_every_fault_of_shape_is_told_at_once_with_its_line() -> None:
     told = [(p.line, p.thing.split(" › ")[-1], p.reason.split(";")[0]) for p in problems]
     assert told == [
         (5, "colur", "unknown key 'colur'"),
-        (6, "head", "'hexagon 9.5 mm': hexagon does not come in 9.5 mm. Nearest: 9 mm, 10 mm, 8 mm"),
+        (
+            6,
+            "head",
+            "'hexagon 9.5 mm': hexagon does not come in 9.5 mm. Nearest: 9 mm, 10 mm, 8 mm",
+        ),
         (6, "thread", "'Q6' is no metric thread"),
         (7, "unit", "'litre': Input should be 'each', 'ml', 'g' or 'mm'"),
         (7, "pack", "'70' is a figure without unit"),
@@ -117,11 +121,15 @@ def test_any_text_is_read_or_refused_without_a_traceback(text: str) -> None:
 
 JSONISH = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False) | st.text(max_size=8),
-    lambda inner: st.lists(inner, max_size=3)
-    | st.dictionaries(
-        st.sampled_from(["code", "name", "kind", "items", "fits", "unit", "hours", "rules", "x"]),
-        inner,
-        max_size=4,
+    lambda inner: (
+        st.lists(inner, max_size=3)
+        | st.dictionaries(
+            st.sampled_from(
+                ["code", "name", "kind", "items", "fits", "unit", "hours", "rules", "x"]
+            ),
+            inner,
+            max_size=4,
+        )
     ),
     max_leaves=12,
 )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import networkx as nx
 from hypothesis import given
 from hypothesis import strategies as st
@@ -47,5 +49,5 @@ def test_a_ring_is_found_exactly_when_networkx_finds_one(pairs: list[tuple[int, 
     graph = graph_of(pairs)
     ring = find_ring({n: list(graph.successors(n)) for n in graph})
     assert bool(ring) == (not nx.is_directed_acyclic_graph(graph))
-    assert all(graph.has_edge(a, b) for a, b in zip(ring, ring[1:], strict=False))
+    assert all(graph.has_edge(a, b) for a, b in pairwise(ring))
     assert not ring or ring[0] == ring[-1]

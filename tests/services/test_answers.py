@@ -39,14 +39,18 @@ def test_why_shows_the_steps_in_between(garage: Engine) -> None:
 
 def test_why_explains_positions_joints_uses_and_tools(garage: Engine) -> None:
     view = planned(garage, "PELL 117", "J1", "J2")
-    assert [w.subject for w in why(view, "vacuum stub")] == ["RING-FKM-14X2 O-ring 14.0 × 2.0 mm, vacuum stub"]
+    assert [w.subject for w in why(view, "vacuum stub")] == [
+        "RING-FKM-14X2 O-ring 14.0 × 2.0 mm, vacuum stub"
+    ]
     assert why(view, "intake")[-1].subject == "joint intake intake manifold to cylinder head"
     assert "sum of 1.6 L" in why(view, "COOLANT-NEAT")[0].decided_by
     assert why(view, "socket 10 mm")[0].decided_by == "cooler: cooler bolts 1 to 4"
 
 
 def test_why_of_something_that_is_not_there_names_what_is_near(garage: Engine) -> None:
-    with pytest.raises(UnknownNameError, match="nothing in this plan is called 'SEAL-INTAK'. Near: SEAL-INTAKE"):
+    with pytest.raises(
+        UnknownNameError, match=r"nothing in this plan is called 'SEAL-INTAK'. Near: SEAL-INTAKE"
+    ):
         why(planned(garage, "PELL 117", "J1"), "SEAL-INTAK")
 
 

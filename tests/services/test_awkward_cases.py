@@ -217,4 +217,6 @@ def test_sharing_a_step_shares_its_fluid(garage: Engine) -> None:
     # Intake gaskets, drained fluid and drain washer are needed once (common practice, no source).
     both = planned(garage, "PELL 117", "J1", "J2")
     alone = planned(garage, "PELL 117", "J1")
-    assert use_of(both, "COOLANT-NEAT").quantity == use_of(alone, "COOLANT-NEAT").quantity == 1_600_000
+    assert (
+        use_of(both, "COOLANT-NEAT").quantity == use_of(alone, "COOLANT-NEAT").quantity == 1_600_000
+    )

@@ -124,7 +124,10 @@ def test_an_assumption_settles_a_variant_for_one_answer_only(garage: Engine) -> 
 def test_the_workshop_that_is_stricter_than_the_maker_is_followed(garage: Engine) -> None:
     hose = line_of(planned(garage, "PELL 117", "J1"), "HOSE-HEATER")
     assert (hose.rule, hose.source) == ("inspect", "workshop")
-    assert [(o.source, o.rule) for o in hose.overruled] == [("maker", "keep"), ("general", "inspect")]
+    assert [(o.source, o.rule) for o in hose.overruled] == [
+        ("maker", "keep"),
+        ("general", "inspect"),
+    ]
 
 
 def test_a_licence_and_a_service_are_named(garage: Engine) -> None:
@@ -174,9 +177,14 @@ def test_a_job_that_needs_a_step_no_unit_of_the_car_has_is_refused(lite: Engine)
             "      - {code: a, name: A, system: engine}",
             "      - {code: S1, name: One, hours: 1 h, needs: [S2]}",
             "      - {code: X1, name: One, needs: [S1]}",
-        ).replace("models:", "  - {code: other, name: Other, steps: [{code: S2, name: Two, hours: 1 h}]}\nmodels:"),
+        ).replace(
+            "models:",
+            "  - {code: other, name: Other, steps: [{code: S2, name: Two, hours: 1 h}]}\nmodels:",
+        ),
     )
-    with pytest.raises(UnknownNameError, match="S1 needs step S2, which none of its units describes"):
+    with pytest.raises(
+        UnknownNameError, match="S1 needs step S2, which none of its units describes"
+    ):
         planned(lite, "PELL 001", "X1")
 
 
@@ -188,7 +196,10 @@ def test_a_ring_across_units_is_refused_when_planned(lite: Engine) -> None:
             "      - {code: S1, name: One, hours: 1 h, needs: [S2]}",
             "      - {code: X1, name: One, needs: [S1]}",
         )
-        .replace("models:", "  - {code: o, name: O, steps: [{code: S2, name: Two, hours: 1 h, needs: [S1]}]}\nmodels:")
+        .replace(
+            "models:",
+            "  - {code: o, name: O, steps: [{code: S2, name: Two, hours: 1 h, needs: [S1]}]}\nmodels:",
+        )
         .replace("units: [grebe]", "units: [grebe, o]"),
     )
     with pytest.raises(CatalogueCycleError, match="S1 → S2 → S1"):

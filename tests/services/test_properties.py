@@ -17,7 +17,9 @@ STEPS, JOINTS, ITEMS = range(6), range(5), range(4)
 
 
 @st.composite
-def catalogues(draw: st.DrawFn) -> tuple[dict[int, StepNode], list[FitFacts], dict[int, Verdict], list[UseFacts]]:
+def catalogues(
+    draw: st.DrawFn,
+) -> tuple[dict[int, StepNode], list[FitFacts], dict[int, Verdict], list[UseFacts]]:
     steps = {}
     for key in STEPS:
         needs = draw(st.sets(st.sampled_from(range(key)), max_size=2)) if key else set()
@@ -41,7 +43,9 @@ def catalogues(draw: st.DrawFn) -> tuple[dict[int, StepNode], list[FitFacts], di
                 lubricant_amount=200 if lubricant else 0,
             )
         )
-        verdicts[key] = Verdict(draw(st.sampled_from(["renew", "inspect", "keep"])), "general", "", None)
+        verdicts[key] = Verdict(
+            draw(st.sampled_from(["renew", "inspect", "keep"])), "general", "", None
+        )
     uses = [
         UseFacts(0, 8, Measured(500, "x"), joint=draw(st.sampled_from(JOINTS))),
         UseFacts(1, 8, Measured(300, "y"), step=draw(st.sampled_from(STEPS))),
@@ -86,9 +90,7 @@ def test_together_never_asks_for_more_of_anything_than_apart(
 
 
 @given(catalogues(), JOBS)
-def test_the_order_of_jobs_does_not_matter(
-    catalogue: Catalogue, jobs: dict[str, set[int]]
-) -> None:
+def test_the_order_of_jobs_does_not_matter(catalogue: Catalogue, jobs: dict[str, set[int]]) -> None:
     steps = catalogue[0]
     turned = dict(reversed(jobs.items()))
     one, other = access(steps, jobs), access(steps, turned)

@@ -1,0 +1,170 @@
+"""Text on paper: one embedded font, and text that never leaves its box.
+
+Text from data is drawn as it is: no markup is read in it. Long text shrinks, then wraps, then is
+cut with an ellipsis.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import as_file, files
+from typing import Any
+
+MM = 72 / 25.4
+REGULAR, BOLD = "Kitting", "Kitting-Bold"
+_FILES = {REGULAR: "DejaVuSansCondensed.ttf", BOLD: "DejaVuSansCondensed-Bold.ttf"}
+ELLIPSIS = "…"
+# Parts of the size: the font's ascent and descent, and the distance of lines.
+ASCENT, DESCENT, LEADING = 0.93, 0.24, 1.17
+_LONGEST = 1500
+_MISSING = "\ufffd"
+
+
+@lru_cache(maxsize=1)
+def _glyphs() -> frozenset[int]:
+    """Register both faces once; the code points that the face has."""
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.ttfonts import TTFont
+
+    for name, file in _FILES.items():
+        with as_file(files("kitting.reports") / "fonts" / file) as path:
+            pdfmetrics.registerFont(TTFont(name, str(path)))
+    face: Any = pdfmetrics.getFont(REGULAR).face
+    return frozenset(face.charToGlyph)
+
+
+def printable(text: str) -> str:
+    """Text that the font can show: one line, no control or direction marks, no missing glyphs.
+
+    Characters that the font lacks become U+FFFD, so that the reader sees that something stood
+    there.
+    """
+    known = _glyphs()
+    shown = []
+    for char in text[: _LONGEST * 2]:
+        category = unicodedata.category(char)
+        if category in ("Cc", "Zl", "Zp", "Zs"):
+            shown.append(" ")
+        elif category != "Cf":
+            shown.append(char if ord(char) in known else _MISSING)
+    return " ".join("".join(shown).split())[:_LONGEST]
+
+
+def width_of(text: str, size: float, bold: bool = False) -> float:
+    """Width in points of a text as it will be drawn."""
+    from reportlab.pdfbase.pdfmetrics import stringWidth
+
+    _glyphs()
+    return float(stringWidth(text, BOLD if bold else REGULAR, size))
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """Lines that fit a box, at a size in points."""
+
+    lines: tuple[str, ...]
+    size: float
+    bold: bool
+
+    @property
+    def height(self) -> float:
+        """Height in points from the top of the first line to the foot of the last."""
+        if not self.lines:
+            return 0.0
+        return self.size * (ASCENT + DESCENT + LEADING * (len(self.lines) - 1))
+
+
+def fit(
+    text: str,
+    width: float,
+    height: float,
+    largest: float,
+    smallest: float,
+    *,
+    bold: bool = False,
+    lines: int = 3,
+) -> Fitted:
+    """Fit text into a box of `width` × `height` points.
+
+    On one line it may shrink to 70 % of the largest size; then it wraps to at most `lines` lines at
+    the largest size that fits; at the smallest size it is cut with an ellipsis. A box too low for
+    one line of the smallest size gets no text.
+    """
+    shown = printable(text)
+    if not shown or width <= 0:
+        return Fitted((), largest, bold)
+    one_line = min(largest, height / (ASCENT + DESCENT))
+    natural = width_of(shown, 1.0, bold)
+    if natural * one_line <= width:
+        return (
+            Fitted((shown,), one_line, bold) if one_line >= smallest else Fitted((), smallest, bold)
+        )
+    shrunk = width / natural
+    if shrunk >= max(smallest, 0.7 * largest) and shrunk <= one_line:
+        return Fitted((shown,), shrunk, bold)
+    size = largest
+    while size >= smallest:
+        room = min(lines, _lines_in(height, size))
+        wrapped = wrap(shown, width, size, bold)
+        if len(wrapped) <= room:
+            return Fitted(tuple(wrapped), size, bold)
+        size -= 0.5
+    room = min(lines, _lines_in(height, smallest))
+    wrapped = wrap(shown, width, smallest, bold)
+    return Fitted(_cut(wrapped, room, width, smallest, bold), smallest, bold)
+
+
+def _lines_in(height: float, size: float) -> int:
+    first = size * (ASCENT + DESCENT)
+    return 0 if height < first - 1e-6 else 1 + int((height - first + 1e-6) / (size * LEADING))
+
+
+def wrap(text: str, width: float, size: float, bold: bool = False) -> list[str]:
+    """Lines no wider than `width` points; a word too long for a line is broken."""
+    lines: list[str] = []
+    current = ""
+    for word in text.split(" "):
+        longer = f"{current} {word}" if current else word
+        if width_of(longer, size, bold) <= width:
+            current = longer
+            continue
+        if current:
+            lines.append(current)
+        pieces = _break(word, width, size, bold)
+        lines.extend(pieces[:-1])
+        current = pieces[-1]
+    return [*lines, current] if current else lines
+
+
+def _break(word: str, width: float, size: float, bold: bool) -> list[str]:
+    if width_of(word, size, bold) <= width:
+        return [word]
+    pieces, current = [], ""
+    for char in word:
+        if current and width_of(current + char, size, bold) > width:
+            pieces.append(current)
+            current = ""
+        current += char
+    return [*pieces, current]
+
+
+def _cut(lines: Sequence[str], room: int, width: float, size: float, bold: bool) -> tuple[str, ...]:
+    if len(lines) <= room or room < 1:
+        return tuple(lines[: max(room, 0)])
+    last = lines[room - 1]
+    while last and width_of(last + ELLIPSIS, size, bold) > width:
+        last = last[:-1]
+    return (*lines[: room - 1], last.rstrip() + ELLIPSIS)
+
+
+def draw(canvas: Any, x: float, top: float, fitted: Fitted) -> float:
+    """Draw fitted lines with their top at `top` (points); returns the foot of the last line."""
+    baseline = top - fitted.size * ASCENT
+    canvas.setFont(BOLD if fitted.bold else REGULAR, fitted.size)
+    for line in fitted.lines:
+        canvas.drawString(x, baseline, line)
+        baseline -= fitted.size * LEADING
+    return top - fitted.height
