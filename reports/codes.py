@@ -1,7 +1,7 @@
 """Codes on labels as vectors: QR (ISO/IEC 18004) and Code 128 (ISO/IEC 15417).
 
 Everything is drawn on the dot grid of a 203 dpi label printer, so that bars and modules come out
-whole: a module of the QR code is at least four dots, a bar at least two.
+whole: a module of the QR code is at least four dots, a bar at least two. All lengths in points.
 """
 
 from __future__ import annotations
@@ -9,10 +9,10 @@ from __future__ import annotations
 from typing import Any
 
 DOT = 72 / 203
-_QUIET_QR = 4
-_QUIET_128 = 10
-_QR_DOTS = (6, 5, 4)
-_BAR_DOTS = (3, 2)
+QUIET_QR = 4
+QUIET_128 = 10
+_QR_DOTS = (8, 7, 6, 5, 4)
+_BAR_DOTS = (4, 3, 2)
 
 
 def _snap(points: float) -> float:
@@ -30,15 +30,17 @@ def _modules(text: str) -> list[list[bool]]:
 
 def qr_side(text: str, room: float) -> float | None:
     """The side in points, quiet zone included, that fits `room`; None where none does."""
-    count = len(_modules(text)) + 2 * _QUIET_QR
+    if not text:
+        return None
+    count = len(_modules(text)) + 2 * QUIET_QR
     return next((count * dots * DOT for dots in _QR_DOTS if count * dots * DOT <= room), None)
 
 
 def draw_qr(canvas: Any, text: str, x: float, y: float, side: float) -> None:
     """Draw a QR code of a side found by `qr_side`, lower left corner (quiet zone) at x, y."""
     modules = _modules(text)
-    size = side / (len(modules) + 2 * _QUIET_QR)
-    left, top = _snap(x) + _QUIET_QR * size, _snap(y) + side - _QUIET_QR * size
+    size = side / (len(modules) + 2 * QUIET_QR)
+    left, top = _snap(x) + QUIET_QR * size, _snap(y) + side - QUIET_QR * size
     path = canvas.beginPath()
     for row, cells in enumerate(modules):
         column = 0
@@ -65,19 +67,25 @@ def _widths(text: str) -> list[int]:
 
 
 def code_width(text: str, room: float) -> float | None:
-    """The width in points, quiet zones included, that fits `room`; None where none does."""
-    count = sum(_widths(text)) + 2 * _QUIET_128
+    """The width in points, quiet zones included, that fits `room`.
+
+    None where none does, or where the text has other letters than printable ASCII.
+    """
+    if not text or not (text.isascii() and text.isprintable()):
+        return None
+    count = sum(_widths(text)) + 2 * QUIET_128
     return next((count * dots * DOT for dots in _BAR_DOTS if count * dots * DOT <= room), None)
 
 
 def draw_code(canvas: Any, text: str, x: float, y: float, width: float, height: float) -> None:
     """Draw a Code 128 of a width found by `code_width`, lower left corner at x, y."""
     widths = _widths(text)
-    module = width / (sum(widths) + 2 * _QUIET_128)
-    left = _snap(x) + _QUIET_128 * module
+    module = width / (sum(widths) + 2 * QUIET_128)
+    left = _snap(x) + QUIET_128 * module
+    foot, top = _snap(y), _snap(y + height)
     path = canvas.beginPath()
     for number, count in enumerate(widths):
         if number % 2 == 0:
-            path.rect(left, y, count * module, height)
+            path.rect(left, foot, count * module, top - foot)
         left += count * module
     canvas.drawPath(path, stroke=0, fill=1)

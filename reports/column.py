@@ -16,9 +16,18 @@ def sign(rule: str) -> str:
     return SIGNS.get(rule, rule.upper())
 
 
+def _kept(fitted: Fitted) -> tuple[int, float]:
+    """How much of a text was kept, and how large."""
+    return sum(len(line) for line in fitted.lines), fitted.size
+
+
 @dataclass(slots=True)
 class Column:
-    """A box filled from the top; all lengths in points."""
+    """A box filled from the top; all lengths in points.
+
+    `corner` (width, top) keeps a lower right corner free, for a code: what would reach down to it
+    is set in the width that is left beside it.
+    """
 
     canvas: Any
     x: float
@@ -26,6 +35,7 @@ class Column:
     width: float
     bottom: float
     smallest: float
+    corner: tuple[float, float] | None = None
 
     @property
     def room(self) -> float:
@@ -34,15 +44,24 @@ class Column:
 
     def measure(self, text: str, size: float, *, bold: bool = False, lines: int = 1) -> Fitted:
         """The text as it would be drawn in what is left."""
-        return fit(
+        smallest = min(size, self.smallest)
+        if self.corner is None:
+            return fit(text, self.width, self.room, size, smallest, bold=bold, lines=lines)
+        corner_width, corner_top = self.corner
+        whole = fit(
             text,
             self.width,
-            self.room,
+            max(self.top - corner_top, 0.0),
             size,
-            min(size, self.smallest),
+            smallest,
             bold=bold,
             lines=lines,
         )
+        beside = fit(
+            text, self.width - corner_width, self.room, size, smallest, bold=bold, lines=lines
+        )
+        # Beside the code there is less width but more height: take what keeps more of the text.
+        return whole if _kept(whole) >= _kept(beside) else beside
 
     def put(
         self, text: str, size: float, *, bold: bool = False, lines: int = 1, gap: float = 0.0
@@ -54,14 +73,20 @@ class Column:
         self.top = draw(self.canvas, self.x, self.top, fitted) - gap
         return True
 
-    def put_list(self, texts: Sequence[str], size: float, more: str, *, lines: int = 2) -> None:
+    def put_list(
+        self, texts: Sequence[str], size: float, more: str, *, lines: int = 2, whole: str = ""
+    ) -> None:
         """Draw as many texts as fit; how many are left off is said in a line of its own.
 
-        `more` is the wording, with {} for the number.
+        `more` is the wording, with {} for the number. A text that begins with `whole` is shown
+        whole or left off: half a figure is worse than none.
         """
         for number, text in enumerate(texts):
             left = len(texts) - number
-            fitted = self.measure(text, size, lines=lines)
+            entire = bool(whole) and text.startswith(whole)
+            fitted = self.measure(text, size, lines=lines + 2 if entire else lines)
+            if entire and fitted.cut:
+                fitted = Fitted((), size, False)
             reserve = self.measure(more.format(left), size).height if left > 1 else 0.0
             if not fitted.lines or fitted.height + reserve > self.room + 0.01:
                 self.put(more.format(left), size, bold=True)
@@ -73,24 +98,31 @@ class Column:
         if self.room > 2 * gap:
             self.top -= gap
             self.canvas.setLineWidth(0.5)
-            self.canvas.line(self.x, self.top, self.x + self.width, self.top)
+            self.canvas.line(self.x, self.top, self.x + self.free_width, self.top)
             self.top -= gap
+
+    @property
+    def free_width(self) -> float:
+        """The width that the next line may take."""
+        if self.corner is None or self.top - self.smallest * 3 > self.corner[1]:
+            return self.width
+        return self.width - self.corner[0]
 
     def boxed(self, text: str, size: float, *, lines: int = 1, pad: float = 1.5) -> bool:
         """A text in a frame, for warnings."""
+        start, width = self.top - pad, self.free_width
         inner = Column(
             self.canvas,
             self.x + 2 * pad,
-            self.top - pad,
-            self.width - 4 * pad,
+            start - pad,
+            width - 4 * pad,
             self.bottom + pad,
             self.smallest,
         )
-        start = self.top
         if not inner.put(text, size, bold=True, lines=lines):
             return False
         foot = inner.top - pad
         self.canvas.setLineWidth(0.8)
-        self.canvas.rect(self.x, foot, self.width, start - foot, stroke=1, fill=0)
+        self.canvas.rect(self.x, foot, width, start - foot, stroke=1, fill=0)
         self.top = foot - pad
         return True

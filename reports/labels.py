@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any, BinaryIO
@@ -9,12 +10,15 @@ from typing import Any, BinaryIO
 from kitting.reports.codes import code_width, draw_code, draw_qr, qr_side
 from kitting.reports.column import Column, sign
 from kitting.reports.stationery import LabelStock
-from kitting.reports.text import MM
+from kitting.reports.text import GLUE, MM
 from kitting.views import Bag, BagLine, EndLabel, KitView
 
 Offset = tuple[float, float]
-_MORE = "+{} more: see pick list"
+_MORE = "+{} more: see the plan"
 _COUNT = "count OLD out: ____"
+_TIGHTEN = "TIGHTEN"
+_FIGURE_AND_UNIT = re.compile(r"(?<=\d) (?=(?:N·m|lbf·ft|lbf·in|kgf·m|kgf·cm)\b)")
+_BAR_HEIGHT = 7.5 * MM
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,32 +98,23 @@ def _end_label(bag: Bag, end: EndLabel) -> _Label:
 
 
 def _draw(canvas: Any, stock: LabelStock, label: _Label, x: float, y: float) -> None:
-    """The codes take the right edge and, on large labels, the foot; the text takes the rest."""
+    """The QR code takes the lower right corner, bars the foot of large labels, text the rest."""
     sizes, margin = _sizes(stock), stock.margin * MM
-    left, bottom = x + margin, y + margin
+    left, foot = x + margin, y + margin
     width, height = (stock.width * MM - 2 * margin), (stock.height * MM - 2 * margin)
+    column = Column(canvas, left, foot + height, width, foot, sizes.smallest)
     side = qr_side(label.code, min(width * 0.36, height))
-    foot = bottom
     if side is not None:
-        draw_qr(canvas, label.code, left + width - side, bottom, side)
-    beside = side or 0.0
-    bars = code_width(label.code, width - beside) if stock.height >= 60 else None
+        draw_qr(canvas, label.code, left + width - side, foot, side)
+        high = sizes.smallest * 1.3
+        name = Column(canvas, left + width - side, foot + side + high, side, foot + side, 5.0)
+        name.put(label.code, sizes.smallest, bold=True)
+        column.corner = (side + MM, foot + side + high)
+    bars = code_width(label.code, width - (side or 0.0)) if stock.height >= 60 else None
     if bars is not None:
-        high = 7.5 * MM
-        draw_code(canvas, label.code, left, bottom, bars, high)
-        foot = bottom + high + 1.5 * MM
-    # Below the top strip the text keeps clear of the QR code.
-    column = Column(canvas, left, bottom + height, width - beside, foot, sizes.smallest)
+        draw_code(canvas, label.code, left, foot, bars, _BAR_HEIGHT)
+        column.bottom += _BAR_HEIGHT + 1.5 * MM
     label.write(column, sizes)
-    _readable(canvas, label.code, left + width - beside, bottom + (side or 0.0), beside, sizes)
-
-
-def _readable(canvas: Any, code: str, x: float, y: float, width: float, sizes: _Sizes) -> None:
-    """The code in letters, above the QR code (or nowhere: the text names it where there is none)."""
-    if width:
-        Column(canvas, x, y + sizes.smallest * 1.2, width, y, 5.0).put(
-            code, sizes.smallest, bold=True
-        )
 
 
 def _write_kit(kit: KitView, column: Column, sizes: _Sizes) -> None:
@@ -155,19 +150,26 @@ def _write_bag(kit: KitView, bag: Bag, column: Column, sizes: _Sizes) -> None:
     column.bottom += reserve
     if bag.hazards:
         column.boxed(" · ".join(bag.hazards), sizes.text)
-    texts = [_content_text(line) for line in bag.lines]
-    texts += [f"TIGHTEN {text}" for text in bag.tightening]
-    column.put_list(texts, sizes.text, _MORE)
+    on_end_labels = {end.item for end in bag.ends}
+    texts = [_content_text(line, line.item not in on_end_labels) for line in bag.lines]
+    texts += [f"{_TIGHTEN} {_glued(text)}" for text in bag.tightening]
+    column.put_list(texts, sizes.text, _MORE, whole=_TIGHTEN)
     column.bottom -= reserve
     if count:
         column.put(count, sizes.text + 1, bold=True)
 
 
-def _content_text(line: BagLine) -> str:
-    lubricant = ""
-    if line.lubricant:
-        lubricant = " · FIT DRY" if line.lubricant == "DRY" else f" · {line.lubricant}"
-    return f"{sign(line.rule)} {line.amount} × {line.name}: {line.position}{lubricant}"
+def _glued(text: str) -> str:
+    """A figure is never parted from its unit."""
+    return _FIGURE_AND_UNIT.sub(GLUE, text)
+
+
+def _content_text(line: BagLine, with_lubricant: bool) -> str:
+    dry = " FIT DRY" if line.lubricant == "DRY" else ""
+    text = f"{sign(line.rule)}{dry} {line.amount} × {line.name}: {line.position}"
+    if with_lubricant and line.lubricant and not dry:
+        return f"{text} · {line.lubricant}"
+    return text
 
 
 def _write_end(bag: Bag, end: EndLabel, column: Column, sizes: _Sizes) -> None:

@@ -58,10 +58,11 @@ class LabelStock:
         """How many labels a page holds."""
         return self.columns * self.rows
 
-    def place(self, number: int, start: int = 1) -> Place:
+    def place(self, number: int, start: int = 1, offset: tuple[float, float] = (0.0, 0.0)) -> Place:
         """Where the label with a number (from 0) lies when the first one goes on label `start`.
 
-        Labels are counted from 1, row by row. Raises KittingError for a start off the sheet.
+        Labels are counted from 1, row by row; `offset` moves the label right and up by so many mm.
+        Raises KittingError for a start off the sheet.
         """
         if not 1 <= start <= self.per_page:
             raise KittingError(
@@ -71,7 +72,7 @@ class LabelStock:
         row, column = divmod(cell, self.columns)
         x = self.left + column * (self.width + self.gap_x)
         y = self.page_height - self.top - (row + 1) * self.height - row * self.gap_y
-        return Place(page, x, y)
+        return Place(page, x + offset[0], y + offset[1])
 
 
 def _sheet(

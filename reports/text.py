@@ -1,7 +1,8 @@
 """Text on paper: one embedded font, and text that never leaves its box.
 
 Text from data is drawn as it is: no markup is read in it. Long text shrinks, then wraps, then is
-cut with an ellipsis.
+cut with an ellipsis. Letters stand in the order in which they are stored: text that runs from
+right to left is not turned round.
 """
 
 from __future__ import annotations
@@ -19,38 +20,49 @@ _FILES = {REGULAR: "DejaVuSansCondensed.ttf", BOLD: "DejaVuSansCondensed-Bold.tt
 ELLIPSIS = "…"
 # Parts of the size: the font's ascent and descent, and the distance of lines.
 ASCENT, DESCENT, LEADING = 0.93, 0.24, 1.17
+GLUE = "\u00a0"  # holds a figure and its unit on one line
 _LONGEST = 1500
 _MISSING = "\ufffd"
 
 
 @lru_cache(maxsize=1)
 def _glyphs() -> frozenset[int]:
-    """Register both faces once; the code points that the face has."""
+    """Register both faces once; the code points that both have.
+
+    Code points beyond 16 bits are left out: they would print, but could not be copied or searched
+    in the PDF.
+    """
     from reportlab.pdfbase import pdfmetrics
     from reportlab.pdfbase.ttfonts import TTFont
 
     for name, file in _FILES.items():
         with as_file(files("kitting.reports") / "fonts" / file) as path:
             pdfmetrics.registerFont(TTFont(name, str(path)))
-    face: Any = pdfmetrics.getFont(REGULAR).face
-    return frozenset(face.charToGlyph)
+    regular: Any = pdfmetrics.getFont(REGULAR).face
+    bold: Any = pdfmetrics.getFont(BOLD).face
+    both = set(regular.charToGlyph) & set(bold.charToGlyph)
+    return frozenset(code for code in both if code <= 0xFFFF)
 
 
 def printable(text: str) -> str:
     """Text that the font can show: one line, no control or direction marks, no missing glyphs.
 
+    Control characters become spaces; marks that only steer direction or joining are dropped.
     Characters that the font lacks become U+FFFD, so that the reader sees that something stood
-    there.
+    there. Beyond 1500 characters the text ends in an ellipsis.
     """
     known = _glyphs()
     shown = []
     for char in text[: _LONGEST * 2]:
         category = unicodedata.category(char)
         if category in ("Cc", "Zl", "Zp", "Zs"):
-            shown.append(" ")
+            shown.append(GLUE if char == GLUE else " ")
         elif category != "Cf":
             shown.append(char if ord(char) in known else _MISSING)
-    return " ".join("".join(shown).split())[:_LONGEST]
+    line = " ".join("".join(shown).split())
+    if len(line) > _LONGEST or len(text) > 2 * _LONGEST:
+        return line[: _LONGEST - 1].rstrip() + ELLIPSIS
+    return line
 
 
 def width_of(text: str, size: float, bold: bool = False) -> float:
@@ -63,11 +75,12 @@ def width_of(text: str, size: float, bold: bool = False) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Fitted:
-    """Lines that fit a box, at a size in points."""
+    """Lines that fit a box, at a size in points; `cut` where some of the text is left off."""
 
     lines: tuple[str, ...]
     size: float
     bold: bool
+    cut: bool = False
 
     @property
     def height(self) -> float:
@@ -86,35 +99,37 @@ def fit(
     *,
     bold: bool = False,
     lines: int = 3,
+    squeeze: float = 0.8,
 ) -> Fitted:
     """Fit text into a box of `width` × `height` points.
 
-    On one line it may shrink to 70 % of the largest size; then it wraps to at most `lines` lines at
-    the largest size that fits; at the smallest size it is cut with an ellipsis. A box too low for
-    one line of the smallest size gets no text.
+    On one line it may shrink to the part `squeeze` of the largest size; then it wraps to at most
+    `lines` lines at the largest size that fits; at the smallest size it is cut with an ellipsis.
+    A box too small for one letter of the smallest size gets no text, and the result is `cut`.
     """
     shown = printable(text)
-    if not shown or width <= 0:
+    if not shown:
         return Fitted((), largest, bold)
-    one_line = min(largest, height / (ASCENT + DESCENT))
-    natural = width_of(shown, 1.0, bold)
-    if natural * one_line <= width:
-        return (
-            Fitted((shown,), one_line, bold) if one_line >= smallest else Fitted((), smallest, bold)
-        )
-    shrunk = width / natural
-    if shrunk >= max(smallest, 0.7 * largest) and shrunk <= one_line:
-        return Fitted((shown,), shrunk, bold)
+    room = min(lines, _lines_in(height, smallest))
+    if room < 1 or width <= 0:
+        return Fitted((), smallest, bold, cut=True)
+    one_line = min(
+        largest, height / (ASCENT + DESCENT), width / max(width_of(shown, 1.0, bold), 1e-6)
+    )
+    if one_line >= max(smallest, squeeze * largest):
+        return Fitted((shown,), one_line, bold)
     size = largest
     while size >= smallest:
-        room = min(lines, _lines_in(height, size))
         wrapped = wrap(shown, width, size, bold)
-        if len(wrapped) <= room:
+        fits = all(width_of(line, size, bold) <= width for line in wrapped)
+        if fits and len(wrapped) <= min(lines, _lines_in(height, size)):
             return Fitted(tuple(wrapped), size, bold)
         size -= 0.5
-    room = min(lines, _lines_in(height, smallest))
     wrapped = wrap(shown, width, smallest, bold)
-    return Fitted(_cut(wrapped, room, width, smallest, bold), smallest, bold)
+    kept = _cut(wrapped, room, width, smallest, bold)
+    if any(width_of(line, smallest, bold) > width for line in kept):
+        return Fitted((), smallest, bold, cut=True)
+    return Fitted(kept, smallest, bold, cut=len(wrapped) > room)
 
 
 def _lines_in(height: float, size: float) -> int:
@@ -152,8 +167,8 @@ def _break(word: str, width: float, size: float, bold: bool) -> list[str]:
 
 
 def _cut(lines: Sequence[str], room: int, width: float, size: float, bold: bool) -> tuple[str, ...]:
-    if len(lines) <= room or room < 1:
-        return tuple(lines[: max(room, 0)])
+    if len(lines) <= room:
+        return tuple(lines)
     last = lines[room - 1]
     while last and width_of(last + ELLIPSIS, size, bold) > width:
         last = last[:-1]

@@ -9,7 +9,7 @@ from rich.padding import Padding
 from rich.panel import Panel
 from rich.table import Table
 
-from kitting.facts.units import format_quantity
+from kitting.facts.units import format_quantity, show_quantity
 from kitting.services.explaining import opened_text
 from kitting.services.kits import NO_FIGURE, pack_text
 from kitting.views import LineView, PlanView, PositionView, TighteningView, UseView
@@ -145,7 +145,7 @@ def _uses(console: Console, uses: Iterable[UseView]) -> None:
         packs = pack_text(use.packs, use.pack, use.unit)
         held = f"HELD by {', '.join(use.held_by)}. " if use.held_by else ""
         table.add_row(
-            format_quantity(use.quantity, use.unit),
+            show_quantity(use.quantity, use.unit),
             use.item,
             f"{use.name}, {packs}" if packs else use.name,
             held + _shortened(use.how, 3),

@@ -23,7 +23,11 @@ COARSE_PITCH: dict[Decimal, Decimal] = {
     }.items()
 }  # fmt: skip
 # Coarser ones on old cars: JIS B 0205 before it took over the ISO series; from memory.
-_OLD_PITCHES = {(Decimal(3), Decimal("0.6")), (Decimal(4), Decimal("0.75")), (Decimal(5), Decimal("0.9"))}
+_OLD_PITCHES = {
+    (Decimal(3), Decimal("0.6")),
+    (Decimal(4), Decimal("0.75")),
+    (Decimal(5), Decimal("0.9")),
+}
 _FINEST_PITCH = Decimal("0.2")  # ISO 261
 
 

@@ -197,6 +197,21 @@ def format_quantity(thousandths: int, unit: str) -> str:
     return f"{plain(Decimal(thousandths) / 1000)} {unit}"
 
 
+def show_quantity(thousandths: int, unit: str) -> str:
+    """An amount to read at a glance: as format_quantity, to three significant figures.
+
+    Pieces are never rounded; the exact amount decides packs and stays in JSON.
+
+    >>> show_quantity(18_911, "ml")
+    '18.9 ml'
+    """
+    if unit != "each" and thousandths:
+        step = Decimal(1).scaleb(Decimal(thousandths).adjusted() - 2)
+        rounded = (thousandths / step).quantize(Decimal(1), rounding=ROUND_HALF_UP) * step
+        return format_quantity(int(rounded) or thousandths, unit)
+    return format_quantity(thousandths, unit)
+
+
 _LENGTHS = {
     "mm": Decimal(1),
     "cm": Decimal(10),
@@ -230,7 +245,9 @@ def parse_length(text: str) -> int:
     if rounded:
         value = value.to_integral_value(rounding=ROUND_HALF_UP)
     if value <= 0:
-        raise FigureError(f"{text!r} is no length, it comes to nothing; write for example '17.0 mm'")
+        raise FigureError(
+            f"{text!r} is no length, it comes to nothing; write for example '17.0 mm'"
+        )
     return _whole(value, text, "a millimetre")
 
 

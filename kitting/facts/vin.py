@@ -45,7 +45,9 @@ def check_vin(vin: str) -> None:
 
 def _check_form(vin: str) -> None:
     if len(vin) != 17:
-        raise FigureError(f"VIN {vin[:30]!r} has {len(vin)} characters; it must have 17, read it again")
+        raise FigureError(
+            f"VIN {vin[:30]!r} has {len(vin)} characters; it must have 17, read it again"
+        )
     if not re.fullmatch(r"[A-HJ-NPR-Z0-9]{17}", vin):
         wrong = next(char for char in vin if not re.fullmatch(r"[A-HJ-NPR-Z0-9]", char))
         raise FigureError(

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from kitting.calc.renewal import SOURCE_NAMES
 from kitting.errors import UnknownNameError
 from kitting.facts.names import nearest
-from kitting.facts.units import format_quantity
+from kitting.facts.units import format_quantity, show_quantity
 from kitting.views import ChainView, LineView, PlanView, ReasonView, ToolView, UseView, WhyView
 
 
@@ -82,7 +82,7 @@ def _changes(line: LineView) -> Iterable[str]:
 
 
 def _use(plan: PlanView, use: UseView) -> WhyView:
-    amount = format_quantity(use.quantity, use.unit)
+    amount = show_quantity(use.quantity, use.unit)
     changes = [f"held until {', '.join(use.held_by)} is settled"] if use.held_by else []
     return WhyView(
         f"{use.item} {use.name}",

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 
 from kitting.errors import KittingError
 from kitting.facts.names import natural_key
-from kitting.facts.units import format_quantity
+from kitting.facts.units import format_quantity, show_quantity
 from kitting.views import (
     Bag,
     BagLine,
@@ -122,7 +122,7 @@ def _pick_use(use: UseView, bags: dict[str, int]) -> PickLine:
         use.item,
         use.name,
         "use",
-        format_quantity(use.to_take, use.unit),
+        show_quantity(use.to_take, use.unit),
         pack_text(use.packs, use.pack, use.unit) or "",
         tuple(numbers),
         use.notes,
@@ -219,7 +219,7 @@ def tightening_text(row: TighteningView) -> str:
 
 
 def _loose_use(use: UseView) -> BagLine:
-    amount = format_quantity(use.to_take, use.unit)
+    amount = show_quantity(use.to_take, use.unit)
     return BagLine(
         use.item, use.name, "use", amount, "", pack_text(use.packs, use.pack, use.unit) or ""
     )

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from conftest import Templates
 
+from conftest import Templates
 from kitting.cli.main import main
 
 

@@ -9,11 +9,11 @@ from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from kitting.schema import HEAD
 from sqlalchemy import Engine, delete, insert, inspect
 from sqlalchemy.exc import IntegrityError
 
 from kitting.errors import StoreError
+from kitting.schema import HEAD
 from kitting.store import alembic_config, current_revision, make_engine, migrate, open_existing
 from kitting.tables import Base
 from kitting.tables.items import Item

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from helpers import ON, counted, planned
 from sqlalchemy import Engine
 
+from helpers import ON, counted, planned
 from kitting.errors import UnknownNameError
 from kitting.services.cars import list_cars, list_jobs
 from kitting.services.explaining import why

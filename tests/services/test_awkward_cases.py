@@ -5,9 +5,9 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
-from helpers import line_of, lines_of, load, planned, source, unit, use_of
 from sqlalchemy import Engine, select
 
+from helpers import line_of, lines_of, load, planned, source, unit, use_of
 from kitting.errors import FileProblemsError
 from kitting.facts.units import parse_torque
 from kitting.files.plain import as_plain

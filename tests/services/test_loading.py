@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from helpers import CAR, line_of, load, planned, source, unit
 from sqlalchemy import Engine, func, select
 
+from helpers import CAR, line_of, load, planned, source, unit
 from kitting.errors import FileProblemsError, StoreError
 from kitting.services.demonstrating import FILES
 from kitting.services.loading import load_sources

@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
-from helpers import counted, line_of, lines_of, load, planned, unit, use_of
 from sqlalchemy import Engine
 
+from helpers import counted, line_of, lines_of, load, planned, unit, use_of
 from kitting.errors import CatalogueCycleError, KittingError, UnknownNameError
 from kitting.files.plain import as_plain
 from kitting.services.cars import settle_variant
