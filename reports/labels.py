@@ -2,48 +2,71 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, BinaryIO
 
-from kitting.reports.codes import code_width, draw_code, draw_qr, qr_side
-from kitting.reports.column import Column, sign
+from kitting.reports.codes import code_width, draw_code, draw_qr, qr_side, quiet_zone
+from kitting.reports.column import Column
+from kitting.reports.document import new_canvas
+from kitting.reports.label_text import PLAN, Size, write_bag, write_end, write_kit
+from kitting.reports.label_text import Writer as _Writer
+from kitting.reports.ruler import draw_ruler
 from kitting.reports.stationery import LabelStock
-from kitting.reports.text import GLUE, MM
-from kitting.views import Bag, BagLine, EndLabel, KitView
+from kitting.reports.text import MM, width_of
+from kitting.views import KitView
 
 Offset = tuple[float, float]
-_MORE = "+{} more: see the plan"
 _COUNT = "count OLD out: ____"
-_TIGHTEN = "TIGHTEN"
-_FIGURE_AND_UNIT = re.compile(r"(?<=\d) (?=(?:N·m|lbf·ft|lbf·in|kgf·m|kgf·cm)\b)")
-_BAR_HEIGHT = 7.5 * MM
+_PICKED = "picked by ____________  date ________"
 
 
 @dataclass(frozen=True, slots=True)
-class _Sizes:
-    """Type sizes in points, by the room a label gives; bench labels are read at arm's length."""
+class _Scale:
+    """Sizes to try, the largest first, and how large a QR code may be (mm)."""
 
-    head: float
-    text: float
-    smallest: float
+    sizes: tuple[Size, ...]
+    qr: float
+    wide: bool
+
+    @property
+    def smallest(self) -> float:
+        return min(size.text for size in self.sizes)
 
 
-def _sizes(stock: LabelStock) -> _Sizes:
+def _scale(head: float, text: float, least_head: float, least: float, qr: float) -> _Scale:
+    """Nine sizes from the largest to the smallest, in equal steps."""
+    steps = [step / 8 for step in range(9)]
+    sizes = tuple(
+        Size(head + (least_head - head) * step, text + (least - text) * step) for step in steps
+    )
+    return _Scale(sizes, qr, least >= 10.0)
+
+
+_TALL = _scale(36.0, 16.0, 16.0, 10.0, 29.0)
+_BENCH = _scale(22.0, 11.5, 14.0, 10.0, 22.0)
+_MIDDLE = _scale(18.0, 10.0, 10.0, 7.0, 18.5)
+_SMALL = _scale(14.0, 8.5, 7.0, 6.0, 15.0)
+
+
+def _scale_of(stock: LabelStock) -> _Scale:
+    """Bench labels are read at arm's length: nothing on them is smaller than 10 pt."""
+    if stock.width >= 99 and stock.height >= 100:
+        return _TALL
     if stock.width >= 99 and stock.height >= 67:
-        return _Sizes(18.0, 10.5, 10.0)
+        return _BENCH
     if stock.width >= 70 and stock.height >= 45:
-        return _Sizes(14.0, 9.0, 7.5)
-    return _Sizes(11.0, 7.5, 6.0)
+        return _MIDDLE
+    return _SMALL
 
 
 @dataclass(frozen=True, slots=True)
 class _Label:
-    """One label to come: the code it bears and what is written on it."""
+    """One label to come: the code it bears, what is written on it, and the line at its foot."""
 
     code: str
-    write: Callable[[Column, _Sizes], None]
+    write: _Writer
+    foot: str | None
 
 
 def draw_kit_labels(
@@ -59,160 +82,132 @@ def draw_kit_labels(
     `start` is the first free label of a begun sheet, counted from 1; `offset` moves everything
     right and up by so many mm. Raises KittingError for a start off the sheet.
     """
-    canvas = _canvas(target, stock, f"Labels of kit {kit.reference}")
+    title = f"Labels of kit {kit.reference}"
+    canvas = new_canvas(target, stock.page_width, stock.page_height, title)
     page = count = 0
     for number, label in enumerate(_labels(kit)):
-        place = stock.place(number, start)
+        place = stock.place(number, start, offset)
         if place.page > page:
             canvas.showPage()
             page = place.page
-        _draw(canvas, stock, label, (place.x + offset[0]) * MM, (place.y + offset[1]) * MM)
+        _draw(canvas, stock, label, place.x * MM, place.y * MM)
         count += 1
     canvas.save()
     return count
 
 
-def _canvas(target: BinaryIO, stock: LabelStock, title: str) -> Any:
-    from reportlab.pdfgen.canvas import Canvas
-
-    size = (stock.page_width * MM, stock.page_height * MM)
-    canvas = Canvas(target, pagesize=size, invariant=1)
-    canvas.setTitle(title)
-    return canvas
-
-
 def _labels(kit: KitView) -> Iterator[_Label]:
-    yield _Label(kit.reference, lambda column, sizes: _write_kit(kit, column, sizes))
+    yield _Label(kit.reference, write_kit(kit), _PICKED)
     for bag in kit.bags:
-        yield _bag_label(kit, bag)
+        count = f"{_COUNT} of {bag.count_out}" if bag.count_out else None
+        yield _Label(bag.code, write_bag(kit, bag), count)
         for end in bag.ends:
-            yield _end_label(bag, end)
-
-
-def _bag_label(kit: KitView, bag: Bag) -> _Label:
-    return _Label(bag.code, lambda column, sizes: _write_bag(kit, bag, column, sizes))
-
-
-def _end_label(bag: Bag, end: EndLabel) -> _Label:
-    return _Label(bag.code, lambda column, sizes: _write_end(bag, end, column, sizes))
+            foot = f"bag {bag.number} · {_COUNT} of {end.quantity}"
+            yield _Label(bag.code, write_end(kit, bag, end), foot)
 
 
 def _draw(canvas: Any, stock: LabelStock, label: _Label, x: float, y: float) -> None:
-    """The QR code takes the lower right corner, bars the foot of large labels, text the rest."""
-    sizes, margin = _sizes(stock), stock.margin * MM
-    left, foot = x + margin, y + margin
-    width, height = (stock.width * MM - 2 * margin), (stock.height * MM - 2 * margin)
-    column = Column(canvas, left, foot + height, width, foot, sizes.smallest)
-    side = qr_side(label.code, min(width * 0.36, height))
-    if side is not None:
-        draw_qr(canvas, label.code, left + width - side, foot, side)
-        high = sizes.smallest * 1.3
-        name = Column(canvas, left + width - side, foot + side + high, side, foot + side, 5.0)
-        name.put(label.code, sizes.smallest, bold=True)
-        column.corner = (side + MM, foot + side + high)
-    bars = code_width(label.code, width - (side or 0.0)) if stock.height >= 60 else None
-    if bars is not None:
-        draw_code(canvas, label.code, left, foot, bars, _BAR_HEIGHT)
-        column.bottom += _BAR_HEIGHT + 1.5 * MM
-    label.write(column, sizes)
+    """The QR code takes the upper right corner, the bars the foot, the text the rest.
+
+    Bars are only drawn where all the text finds room above them.
+    """
+    scale, margin = _scale_of(stock), stock.margin * MM
+    width, height = stock.width * MM - 2 * margin, stock.height * MM - 2 * margin
+    column = Column(canvas, x + margin, y + margin + height, width, y + margin, scale.smallest)
+    if not _place_qr(column, label.code, scale, margin):
+        column.put_foot(label.code, scale.smallest, where=PLAN)
+    bars = _bars(label.code, stock, margin)
+    for high in (bars.high, 0.0) if bars else (0.0,):
+        column.bottom += high
+        for size in scale.sizes:
+            if _fill(column.trial(), label, scale, size):
+                _fill(column, label, scale, size)
+                if bars and high:
+                    bars.draw(canvas, column.x, y + margin)
+                return
+        column.bottom -= high
+    _fill_what_fits(column, label, scale)
 
 
-def _write_kit(kit: KitView, column: Column, sizes: _Sizes) -> None:
-    column.put(f"KIT {kit.reference}", sizes.head, bold=True)
-    column.put(f"{kit.vehicle}, {kit.on}", sizes.text, bold=True)
-    column.put(f"{len(kit.bags)} bags, refit from bag 1 upwards", sizes.text)
-    for job in kit.jobs:
-        column.put(job, sizes.text)
-    for text in kit.stopped:
-        column.boxed(text, sizes.text, lines=3)
-    if kit.hazards:
-        column.boxed(" · ".join(kit.hazards), sizes.text, lines=2)
-    signature = "picked by ____________"
-    reserve = column.measure(signature, sizes.text).height
-    column.bottom += reserve
-    column.put_list([_loose_text(line) for line in kit.loose], sizes.text, _MORE, lines=1)
-    column.bottom -= reserve
-    column.put(signature, sizes.text)
+@dataclass(frozen=True, slots=True)
+class _Bars:
+    """A Code 128 at the foot; lengths in points, `high` with the air above it."""
+
+    code: str
+    width: float
+    high: float
+    margin: float
+
+    def draw(self, canvas: Any, x: float, y: float) -> None:
+        """Draw it; part of its quiet zone may lie in the margin of the label, which is white."""
+        draw_code(canvas, self.code, x - self.margin, y, self.width, self.high - 1.5 * MM)
 
 
-def _loose_text(line: BagLine) -> str:
-    packs = f" ({line.detail})" if line.detail else ""
-    return f"{line.amount} {line.name}{packs}"
+def _bars(code: str, stock: LabelStock, margin: float) -> _Bars | None:
+    """Bars for a label that is high enough, None for others."""
+    if stock.height < 60:
+        return None
+    width = code_width(code, stock.width * MM)
+    high = (min(12.0, 0.1 * stock.height + 1) + 1.5) * MM
+    return None if width is None else _Bars(code, width, high, margin)
 
 
-def _write_bag(kit: KitView, bag: Bag, column: Column, sizes: _Sizes) -> None:
-    column.put(f"BAG {bag.number} of {len(kit.bags)}", sizes.text, bold=True)
-    column.put(bag.joint_name, sizes.head, bold=True, lines=2)
-    column.put(f"{kit.vehicle}, {kit.on}", sizes.text)
-    column.rule()
-    count = f"{_COUNT} of {bag.count_out}" if bag.count_out else None
-    reserve = column.measure(count, sizes.text + 1, bold=True).height if count else 0.0
-    column.bottom += reserve
-    if bag.hazards:
-        column.boxed(" · ".join(bag.hazards), sizes.text)
-    on_end_labels = {end.item for end in bag.ends}
-    texts = [_content_text(line, line.item not in on_end_labels) for line in bag.lines]
-    texts += [f"{_TIGHTEN} {_glued(text)}" for text in bag.tightening]
-    column.put_list(texts, sizes.text, _MORE, whole=_TIGHTEN)
-    column.bottom -= reserve
-    if count:
-        column.put(count, sizes.text + 1, bold=True)
+def _place_qr(column: Column, code: str, scale: _Scale, margin: float) -> bool:
+    """The QR code with the code in letters below it; False where the label is too small.
+
+    Part of its quiet zone may lie in the margin of the label, which is white.
+    """
+    most = 0.36 * column.full_width
+    side = qr_side(code, min(scale.qr * MM, most + margin, 0.75 * column.room + margin))
+    if side is None:
+        return False
+    quiet = min(margin, quiet_zone(code, side))
+    wide = max(side - quiet, min(width_of(code, scale.smallest, bold=True) + 1, most))
+    right, foot = column.x + column.full_width, column.top + quiet - side
+    draw_qr(column.canvas, code, right + quiet - side, foot, side)
+    size, high = scale.smallest, 2.5 * scale.smallest
+    below = Column(column.canvas, right - wide, foot, wide, foot - high, size)
+    lines = below.measure(code, size, bold=True, lines=2).lines
+    below.x += wide - max((width_of(line, size, bold=True) for line in lines), default=0.0)
+    below.put(code, size, bold=True, lines=2, where=PLAN)
+    column.notch_width, column.notch_bottom = wide + 1.5 * MM, below.top
+    return True
 
 
-def _glued(text: str) -> str:
-    """A figure is never parted from its unit."""
-    return _FIGURE_AND_UNIT.sub(GLUE, text)
+def _fill(column: Column, label: _Label, scale: _Scale, size: Size) -> bool:
+    """Write a label at one size; whether everything found room."""
+    if label.foot:
+        column.put_foot(label.foot, size.text, where=PLAN)
+    label.write(column, size, scale.wide)
+    return column.complete
 
 
-def _content_text(line: BagLine, with_lubricant: bool) -> str:
-    dry = " FIT DRY" if line.lubricant == "DRY" else ""
-    text = f"{sign(line.rule)}{dry} {line.amount} × {line.name}: {line.position}"
-    if with_lubricant and line.lubricant and not dry:
-        return f"{text} · {line.lubricant}"
-    return text
+def _fill_what_fits(column: Column, label: _Label, scale: _Scale) -> None:
+    """Write a label at its smallest size and say how many things are left off, and where they are.
+
+    The line that says so is kept free: one line if that is enough, else two.
+    """
+    size = scale.sizes[-1]
+    if label.foot:
+        column.put_foot(label.foot, size.text, where=PLAN)
+    end = column.bottom
+    for lines, column.entry_lines in ((1, 8), (1, 3), (2, 3)):
+        kept = min(end + size.text * 1.2 * lines, column.top)
+        trial = column.trial()
+        trial.bottom = kept
+        label.write(trial, size, scale.wide)
+        trial.bottom = end
+        said = trial.measure(_left_off(trial.left_off), size.text, bold=True, lines=lines)
+        if not (said.cut or (trial.left_off and column.entry_lines > 3)):
+            break
+    column.bottom = kept
+    label.write(column, size, scale.wide)
+    column.bottom = end
+    column.put(_left_off(column.left_off), size.text, bold=True, lines=2, where=PLAN)
 
 
-def _write_end(bag: Bag, end: EndLabel, column: Column, sizes: _Sizes) -> None:
-    column.put(end.position, sizes.head + 4, bold=True, lines=2)
-    if end.end:
-        column.put(end.end, sizes.head, bold=True, lines=2)
-    what = " ".join(part for part in (end.size, end.material) if part)
-    column.put(what or "size not stated", sizes.head - 2, bold=True)
-    if end.colour:
-        column.put(f"colour as supplied: {end.colour}", sizes.text)
-    lubricant = "FIT DRY, no lubricant" if end.lubricant == "DRY" else end.lubricant
-    column.put(lubricant, sizes.text, lines=2)
-    column.put(f"{sign(end.rule)} {end.quantity} × {end.item}, bag {bag.number}", sizes.text)
-    column.put(f"{_COUNT} of {end.quantity}", sizes.text, bold=True)
+def _left_off(counts: Mapping[str, int]) -> str:
+    return " · ".join(f"+{count} more: see {where}" for where, count in sorted(counts.items()))
 
 
-def draw_ruler(stock: LabelStock, target: BinaryIO, *, offset: Offset = (0.0, 0.0)) -> None:
-    """Write a test page: the outline of every label, its number, and rulers in mm."""
-    canvas = _canvas(target, stock, f"Ruler page for {stock.key}")
-    canvas.setLineWidth(0.4)
-    for number in range(stock.per_page):
-        place = stock.place(number)
-        x, y = (place.x + offset[0]) * MM, (place.y + offset[1]) * MM
-        canvas.rect(x, y, stock.width * MM, stock.height * MM, stroke=1, fill=0)
-        _ticks(canvas, x, y, stock)
-        column = Column(
-            canvas,
-            x + 8 * MM,
-            y + stock.height * MM - 4 * MM,
-            (stock.width - 12) * MM,
-            y + 8 * MM,
-            6.0,
-        )
-        column.put(f"{number + 1}", 14, bold=True)
-        column.put(stock.name, 8, lines=2)
-        column.put(f"moved {offset[0]:g} mm right, {offset[1]:g} mm up", 7)
-    canvas.save()
-
-
-def _ticks(canvas: Any, x: float, y: float, stock: LabelStock) -> None:
-    for along in range(1, int(stock.width)):
-        length = 4.0 if along % 10 == 0 else 2.5 if along % 5 == 0 else 1.5
-        canvas.line(x + along * MM, y, x + along * MM, y + length * MM)
-    for along in range(1, int(stock.height)):
-        length = 4.0 if along % 10 == 0 else 2.5 if along % 5 == 0 else 1.5
-        canvas.line(x, y + along * MM, x + length * MM, y + along * MM)
+__all__ = ["draw_kit_labels", "draw_ruler"]

@@ -1,48 +1,78 @@
-"""A sheet of paper with a heading, rows that do not break, and page x of y on every page."""
+"""A sheet of paper with a heading, rows that do not break, and page x/y on every page."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from io import BytesIO
 from typing import Any, BinaryIO
 
+from kitting.reports.document import new_canvas
 from kitting.reports.stationery import find_paper
-from kitting.reports.text import MM, Fitted, draw, fit
+from kitting.reports.text import ASCENT, MM, Fitted, draw, fit, width_of
+from kitting.reports.wording import DEFERS
 from kitting.views import CautionView
 
 MARGIN = 12.0
-PAD = 1.5
-FOOT = 15.0
-DEFERS = (
-    "Planning information, not a procedure: the vehicle maker's data, local rules and licensed"
-    " practice go before it."
-)
+PAD = 1.4
+FOOT = 23.0
+TICK = 7.0
 
 
 @dataclass(frozen=True, slots=True)
-class Cell:
-    """A text in a row: `x` and `width` in mm from the left margin, `drop` mm below its top."""
+class Part:
+    """A text of a cell, in points; it wraps to at most `lines` lines."""
 
-    x: float
-    width: float
     text: str
     size: float = 9.0
     bold: bool = False
     lines: int = 3
     smallest: float = 7.5
-    drop: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """Texts one below the other: `x` and `width` in mm from the left margin."""
+
+    x: float
+    width: float
+    parts: tuple[Part, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What stands on every page of a sheet."""
+
+    title: str
+    reference: str
+    about: str
+    cautions: tuple[CautionView, ...]
+
+
+def _fit(part: Part, width: float) -> Fitted:
+    """A part in `width` mm; only a line that has to stay one line is squeezed."""
+    return fit(
+        part.text,
+        width * MM,
+        200 * MM,
+        part.size,
+        min(part.size, part.smallest),
+        bold=part.bold,
+        lines=part.lines,
+        squeeze=0.8 if part.lines == 1 else 1.0,
+    )
 
 
 class Sheet:
     """Draws down a page and on to the next; lengths in mm, `y` is what is used from the top."""
 
     def __init__(
-        self, canvas: Any, size: tuple[float, float], reference: str, title: str, pages: int
+        self, canvas: Any, size: tuple[float, float], heading: Heading, pages: int
     ) -> None:
         self.canvas = canvas
         self.page_width, self.page_height = size
         self.width = self.page_width - 2 * MARGIN
-        self.reference, self.title, self.pages = reference, title, pages
+        self.heading, self.pages = heading, pages
         self.page = 1
         self.y = MARGIN
         self.repeat: Callable[[Sheet], None] | None = None
@@ -56,24 +86,43 @@ class Sheet:
     def ensure(self, height: float) -> None:
         """Go to a new page unless so much is left."""
         if height > self.room:
-            self.canvas.showPage()
-            self.page += 1
-            self.y = MARGIN
-            self._foot()
-            if self.repeat is not None:
-                self.repeat(self)
+            self.new_page()
+
+    def new_page(self) -> None:
+        """A page with the running head, the foot and what is repeated."""
+        self.canvas.showPage()
+        self.page += 1
+        self.y = MARGIN
+        self._foot()
+        head = self.heading
+        self.text(f"{head.title} {head.reference} · {head.about}", 9.5, bold=True, lines=1, gap=1)
+        self.line(0.8)
+        self.y += 1
+        if self.repeat is not None:
+            self.repeat(self)
 
     def _foot(self) -> None:
-        text = f"{self.title} {self.reference}"
-        y = (FOOT - 3) * MM
-        self.canvas.setLineWidth(0.4)
-        self.canvas.line(MARGIN * MM, y, (self.page_width - MARGIN) * MM, y)
-        left = fit(text, self.width * MM * 0.3, 12, 8, 6, bold=True, lines=1)
-        draw(self.canvas, MARGIN * MM, y - 2, left)
-        middle = fit(DEFERS, self.width * MM * 0.52, 20, 6.5, 6, lines=2)
-        draw(self.canvas, (MARGIN + self.width * 0.31) * MM, y - 2, middle)
-        count = fit(f"page {self.page}/{self.pages}", 22 * MM, 12, 8, 6, bold=True, lines=1)
-        draw(self.canvas, (self.page_width - MARGIN - 18) * MM, y - 2, count)
+        """Which sheet this is, and what to beware of: on every page, since pages part company."""
+        top = (FOOT - 3.5) * MM
+        left, width = MARGIN * MM, self.width * MM
+        self.canvas.setLineWidth(0.8)
+        self.canvas.line(left, top, left + width, top)
+        top -= 3
+        name = f"{self.heading.title} {self.heading.reference}"
+        draw(self.canvas, left, top, fit(name, 0.7 * width, 12, 8.5, 6, bold=True, lines=1))
+        count = fit(f"page {self.page}/{self.pages}", 30 * MM, 12, 8.5, 6, bold=True, lines=1)
+        self._draw_right(left + width, top, count)
+        top -= 11
+        titles = ", ".join(caution.title for caution in self.heading.cautions)
+        if titles:
+            warning = fit(f"CAUTIONS (in full at the end): {titles}", width, 19, 7.5, 6.5,
+                          bold=True, lines=2, squeeze=1.0)  # fmt: skip
+            top = draw(self.canvas, left, top, warning)
+        draw(self.canvas, left, top, fit(DEFERS, width, 12, 7.5, 6.5, lines=1))
+
+    def _draw_right(self, right: float, top: float, fitted: Fitted) -> None:
+        width = max((width_of(t, fitted.size, fitted.bold) for t in fitted.lines), default=0.0)
+        draw(self.canvas, right - width, top, fitted)
 
     def _points(self, x: float, down: float) -> tuple[float, float]:
         return (MARGIN + x) * MM, (self.page_height - self.y - down) * MM
@@ -81,37 +130,55 @@ class Sheet:
     def text(
         self, text: str, size: float, *, bold: bool = False, lines: int = 2, gap: float = 0.8
     ) -> None:
-        """A line of text over the whole width."""
-        fitted = fit(text, self.width * MM, 60 * MM, size, min(size, 7.5), bold=bold, lines=lines)
+        """A text over the whole width."""
+        fitted = _fit(Part(text, size, bold, lines), self.width)
         self.ensure(fitted.height / MM)
         draw(self.canvas, *self._points(0, 0), fitted)
         self.y += fitted.height / MM + gap
 
-    def row(self, cells: Sequence[Cell], least: float, *, tick: float | None = None) -> None:
-        """A row of cells, at least so high, with a thin line below; `tick` places a tick box."""
-        fitted = [(cell, self._fit(cell)) for cell in cells]
-        height = max(least, *(c.drop + text.height / MM + 2 * PAD for c, text in fitted))
+    def row(self, cells: Sequence[Cell], least: float, *, tick: bool = False) -> None:
+        """A row of cells on one base line, at least so high, with a thin line below.
+
+        With `tick` a box to tick stands at its left end.
+        """
+        fitted = [(cell, [_fit(part, cell.width) for part in cell.parts]) for cell in cells]
+        lead = max((texts[0].size for _, texts in fitted if texts), default=0.0)
+        tallest = max(self._height(texts, lead) for _, texts in fitted)
+        height = max(least, tallest / MM + 2 * PAD)
         self.ensure(height)
-        for cell, text in fitted:
-            draw(self.canvas, *self._points(cell.x, PAD + cell.drop), text)
-        if tick is not None:
-            side = 7.0
-            x, y = self._points(tick, (height - side) / 2 + side)
+        for cell, texts in fitted:
+            x, top = self._points(cell.x, PAD)
+            top -= self._drop(texts, lead)
+            for text in texts:
+                top = draw(self.canvas, x, top, text)
+        if tick:
+            x, y = self._points(0.5, 1 + TICK)
             self.canvas.setLineWidth(0.8)
-            self.canvas.rect(x, y, side * MM, side * MM, stroke=1, fill=0)
+            self.canvas.rect(x, y, TICK * MM, TICK * MM, stroke=1, fill=0)
         self.y += height
         self.line()
 
-    def _fit(self, cell: Cell) -> Fitted:
-        return fit(
-            cell.text,
-            cell.width * MM,
-            60 * MM,
-            cell.size,
-            min(cell.size, cell.smallest),
-            bold=cell.bold,
-            lines=cell.lines,
-        )
+    @staticmethod
+    def _drop(texts: Sequence[Fitted], lead: float) -> float:
+        """How far smaller letters go down to stand on the same base line, in points."""
+        return ASCENT * (lead - texts[0].size) if texts else 0.0
+
+    def _height(self, texts: Sequence[Fitted], lead: float) -> float:
+        return self._drop(texts, lead) + sum(text.height for text in texts)
+
+    def blanks(self, names: Sequence[str], height: float = 9.0) -> None:
+        """Lines to write on, side by side, each after its name."""
+        self.ensure(height)
+        share = self.width / len(names)
+        for number, name in enumerate(names):
+            label = fit(name, 0.4 * share * MM, 20, 9, 7.5, lines=1)
+            x, top = self._points(number * share, height - 5)
+            draw(self.canvas, x, top, label)
+            start = max((width_of(t, label.size) for t in label.lines), default=0.0) + 4
+            foot = top - ASCENT * label.size - 1
+            self.canvas.setLineWidth(0.4)
+            self.canvas.line(x + start, foot, x + (share - 4) * MM, foot)
+        self.y += height
 
     def line(self, weight: float = 0.4) -> None:
         """A line across at the present height."""
@@ -120,68 +187,62 @@ class Sheet:
         self.canvas.line(x, y, x + self.width * MM, y)
 
     def box(self, title: str, texts: Sequence[str]) -> None:
-        """A framed box with a bold title; it never breaks over a page."""
-        if not texts:
-            return
-        inner = (self.width - 4) * MM
-        parts = [fit(title, inner, 60 * MM, 11, 9, bold=True, lines=1)]
-        parts += [fit(text, inner, 60 * MM, 9.5, 8, lines=4) for text in texts]
-        height = sum(part.height for part in parts) / MM + 2 * PAD + 1
-        self.ensure(height + 2)
+        """A framed box with a bold title; where the page ends, the rest gets a box of its own."""
+        inner = self.width - 6
+        parts = [_fit(Part(text, 9.5, lines=8, smallest=8), inner) for text in texts]
+        while parts:
+            head = _fit(Part(title, 10.5, bold=True, lines=1), inner)
+            self.ensure((head.height + parts[0].height) / MM + 2 * PAD + 2)
+            height = head.height / MM + 2 * PAD
+            taken = 0
+            while taken < len(parts) and height + parts[taken].height / MM + 1 <= self.room:
+                height += parts[taken].height / MM
+                taken += 1
+            self._frame([head, *parts[:taken]], height)
+            parts = parts[taken:]
+
+    def _frame(self, parts: Sequence[Fitted], height: float) -> None:
         x, y = self._points(0, height)
         self.canvas.setLineWidth(1.2)
         self.canvas.rect(x, y, self.width * MM, height * MM, stroke=1, fill=0)
-        top = y + height * MM - PAD * MM
+        top = y + (height - PAD) * MM
         for part in parts:
-            top = draw(self.canvas, x + 2 * MM, top, part)
+            top = draw(self.canvas, x + 3 * MM, top, part)
         self.y += height + 2
 
-    def cautions(self, cautions: Sequence[CautionView]) -> None:
-        """The cautions of the work, each kept whole."""
+    def cautions(self) -> None:
+        """The cautions of the work in full, each kept whole on one page."""
+        self.repeat = None
+        cautions = self.heading.cautions
         if not cautions:
             return
-        self.repeat = None
-        self.y += 3
-        self.ensure(20)
-        self.text("CAUTIONS", 11, bold=True)
+        self.y += 4
+        self.ensure(30)
+        self.text("CAUTIONS", 12, bold=True, gap=0.2)
+        self.text(DEFERS, 8.5, gap=1.5)
         for caution in cautions:
-            column = self.width * MM
-            title = fit(
-                f"{caution.title} ({', '.join(caution.applies_to)})", column, 60 * MM, 9, 8,
-                bold=True, lines=2,
-            )  # fmt: skip
-            body = fit(caution.text, column, 60 * MM, 8.5, 7.5, lines=6)
-            self.ensure((title.height + body.height) / MM + 1)
+            title = f"{caution.title} ({', '.join(caution.applies_to)})"
+            head = _fit(Part(title, 9, bold=True, lines=3), self.width)
+            body = _fit(Part(caution.text, 9, lines=30), self.width)
+            self.ensure((head.height + body.height) / MM + 1.5)
             x, top = self._points(0, 0)
-            draw(self.canvas, x, draw(self.canvas, x, top, title), body)
-            self.y += (title.height + body.height) / MM + 1
+            draw(self.canvas, x, draw(self.canvas, x, top, head), body)
+            self.y += (head.height + body.height) / MM + 1.5
 
 
 def render(
-    target: BinaryIO,
-    paper: str,
-    title: str,
-    reference: str,
-    draw_body: Callable[[Sheet], None],
+    target: BinaryIO, paper: str, heading: Heading, draw_body: Callable[[Sheet], None]
 ) -> int:
     """Draw a sheet twice, once to count its pages; returns their number.
 
     Raises KittingError for an unknown paper.
     """
-    from io import BytesIO
-
-    from reportlab.pdfgen.canvas import Canvas
-
     size = find_paper(paper)
     pages = 0
     for sink in (BytesIO(), target):
-        canvas = Canvas(sink, pagesize=(size[0] * MM, size[1] * MM), invariant=1)
-        canvas.setTitle(f"{title} {reference}")
-        sheet = Sheet(canvas, size, reference, title, pages)
+        canvas = new_canvas(sink, *size, f"{heading.title} {heading.reference}")
+        sheet = Sheet(canvas, size, heading, pages)
         draw_body(sheet)
         pages = sheet.page
         canvas.save()
     return pages
-
-
-__all__ = ["Cell", "Sheet", "render"]

@@ -7,6 +7,7 @@ right to left is not turned round.
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -23,6 +24,7 @@ ASCENT, DESCENT, LEADING = 0.93, 0.24, 1.17
 GLUE = "\u00a0"  # holds a figure and its unit on one line
 _LONGEST = 1500
 _MISSING = "\ufffd"
+_UNIT = re.compile(r"(?:ml|L|mm|m|g|kg|N·m|kgf·m|lbf·ft|lbf·in)[),.;:]*")
 
 
 @lru_cache(maxsize=1)
@@ -137,11 +139,22 @@ def _lines_in(height: float, size: float) -> int:
     return 0 if height < first - 1e-6 else 1 + int((height - first + 1e-6) / (size * LEADING))
 
 
+def _words(text: str) -> list[str]:
+    """Words at which a line may break: a figure keeps its unit."""
+    words: list[str] = []
+    for word in text.split(" "):
+        if words and words[-1][-1:].isdigit() and _UNIT.fullmatch(word):
+            words[-1] += f" {word}"
+        else:
+            words.append(word)
+    return words
+
+
 def wrap(text: str, width: float, size: float, bold: bool = False) -> list[str]:
     """Lines no wider than `width` points; a word too long for a line is broken."""
     lines: list[str] = []
     current = ""
-    for word in text.split(" "):
+    for word in _words(text):
         longer = f"{current} {word}" if current else word
         if width_of(longer, size, bold) <= width:
             current = longer

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from typing import Annotated
 
 import typer
 
@@ -11,15 +12,30 @@ from kitting.errors import FileProblemsError, KittingError
 
 app = typer.Typer(
     name="kitting",
-    help=(
-        "Parts-and-consumables kits for strip-and-refit work on cars: describe the joints of a"
-        " unit once, then ask for any jobs on a car."
-    ),
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+
+
+@app.callback()
+def common(
+    version: Annotated[
+        bool, typer.Option("--version", help="Show the version and exit.", is_eager=True)
+    ] = False,
+) -> None:
+    """Parts-and-consumables kits for strip-and-refit work on cars.
+
+    Describe the joints of a unit once, then ask for any jobs on a car.
+    """
+    if version:
+        from kitting import __version__
+
+        print(f"kitting {__version__}")
+        raise typer.Exit
+
+
 catalogue.register(app)
 plan.register(app)
 app.add_typer(sheet.app, name="sheet")

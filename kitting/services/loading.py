@@ -89,7 +89,7 @@ def _write(session: Session, sources: Sequence[Source], dry_run: bool) -> LoadRe
         ) from error
     return LoadReport(
         dict(sync.counts),
-        tuple(_remarks(session)),
+        tuple(_remarks(session, book)),
         tuple(source.name for source in sources),
         dry_run,
     )
@@ -311,21 +311,24 @@ def _items_named(catalogues: Iterator[Catalogue]) -> set[str]:
     return named
 
 
-def _remarks(session: Session) -> Iterator[str]:
-    """What is worth telling after a load: replacement rings, needs that no unit describes."""
+def _remarks(session: Session, book: Book) -> Iterator[str]:
+    """What is worth telling: rings that the loaded items are in, needs that nobody meets now."""
     codes = dict(session.execute(select(Item.id, Item.code)).all())
+    loaded = {book.id("item", item.code) for item in book.each("items")}
     replaced: dict[int, list[int]] = {}
     for item, by in session.execute(select(Successor.item_id, Successor.by_item_id)):
         replaced.setdefault(item, []).append(by)
-    ring = find_ring(replaced)
-    if ring:
-        named = " → ".join(codes[key] for key in ring)
-        yield (
-            f"replacements run in a ring: {named}. Neither can be trusted as the current part:"
-            " ask the supplier which one is"
-        )
+    while ring := find_ring(replaced):
+        if loaded.intersection(ring):
+            named = " → ".join(codes[key] for key in ring)
+            yield (
+                f"replacements run in a ring: {named}. Neither can be trusted as the current part:"
+                " ask the supplier which one is"
+            )
+        for key in ring[:-1]:
+            del replaced[key]
     described = select(Step.code)
     for table, owner in ((StepNeed, "a step"), (JobNeed, "a job")):
         lacking = select(table.code).where(table.code.not_in(described)).distinct()
         for code in session.scalars(lacking.order_by(table.code)):
-            yield f"{owner} needs step {code}, which no unit describes: it cannot be planned yet"
+            yield f"{owner} needs step {code}, which no unit describes: it cannot be planned"

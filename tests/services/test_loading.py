@@ -113,6 +113,14 @@ items:
     )
 
 
+def test_a_step_that_others_need_may_go_but_not_in_silence(store: Engine) -> None:
+    other = "  - {code: o, name: O, steps: [{code: S2, name: Two, hours: 1 h}]}\nmodels:"
+    load(store, SIMPLE.replace("opens: [a]", "opens: [a], needs: [S2]").replace("models:", other))
+    assert load(store, "units: [{code: o, name: O}]").remarks == (
+        "a step needs step S2, which no unit describes: it cannot be planned",
+    )
+
+
 FAULTY = """\
 items:
   - {code: RING-1, name: Ring, kind: o-rng}

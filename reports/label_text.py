@@ -1,0 +1,138 @@
+"""What is written on the three kinds of label, from the top down."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from kitting.reports.column import Column, Entry
+from kitting.reports.wording import DEFERS_SHORT, lubricant_text, sign
+from kitting.views import RULES, Bag, BagLine, EndLabel, KitView
+
+# Where that can be read which finds no room on a label.
+PICK_LIST, PLAN = "pick list", "plan"
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """Type sizes in points: of the largest line of a label, and of its plain text."""
+
+    head: float
+    text: float
+
+
+# Column, sizes, and whether the label is wide enough for rule words in a column of their own.
+Writer = Callable[[Column, Size, bool], None]
+
+
+def write_kit(kit: KitView) -> Writer:
+    """The label of the kit: whose it is, what is dangerous, what stops, what lies loose in it."""
+    bags = "1 bag" if len(kit.bags) == 1 else f"{len(kit.bags)} bags, refit from bag 1 upwards"
+    titles = ", ".join(caution.title for caution in kit.cautions)
+    jobs = [Entry("", job, PICK_LIST) for job in kit.jobs]
+    loose = [_loose(line) for line in kit.loose]
+
+    def write(column: Column, size: Size, _wide: bool) -> None:
+        text = size.text
+        column.put_head(f"KIT {kit.reference}", max(text, 0.85 * size.head), lines=1, where=PLAN)
+        column.put(_car(kit), text, bold=True, lines=2, where=PLAN)
+        column.put(bags, text, where=PLAN)
+        if kit.hazards:
+            column.boxed(" · ".join(kit.hazards), text, lines=3, where=PLAN)
+        for stopped in kit.stopped:
+            column.boxed(stopped, text, lines=6, where=PICK_LIST)
+        column.put_list(jobs, text)
+        if loose:
+            column.rule(0.2 * text)
+        column.put_list(loose, text)
+        if titles:
+            cautions = f"Cautions, see pick list: {titles}. {DEFERS_SHORT}"
+            column.put(cautions, text, lines=4, where=PICK_LIST)
+
+    return write
+
+
+def _car(kit: KitView) -> str:
+    return f"{kit.vehicle}, fit on {kit.on}"
+
+
+def _loose(line: BagLine) -> Entry:
+    packs = f" ({line.detail})" if line.detail else ""
+    return Entry(line.amount, f"{line.name}{packs}", PICK_LIST)
+
+
+def write_bag(kit: KitView, bag: Bag) -> Writer:
+    """The label of a bag: its joint, its contents, how they are tightened."""
+    torques = [Entry("", text, PLAN) for text in bag.tightening]
+    # What never goes back comes first, and is the last to be left off.
+    lines = sorted(bag.lines, key=_weight)
+
+    def write(column: Column, size: Size, wide: bool) -> None:
+        text = size.text
+        column.put(f"BAG {bag.number} of {len(kit.bags)}", text, bold=True, where=PLAN)
+        column.put_head(bag.joint_name, max(text, 0.85 * size.head), lines=2, where=PLAN)
+        column.put(_car(kit), text, lines=2, where=PLAN)
+        if bag.hazards:
+            column.boxed(" · ".join(bag.hazards), text, lines=2, where=PLAN)
+        else:
+            column.rule(0.2 * text)
+        # Contents may not crowd out the tightening, nor the other way round.
+        end = column.bottom
+        column.bottom += min(_height(column, torques, text), 0.4 * column.room)
+        column.put_list([_content(line, wide) for line in lines], text)
+        column.bottom = end
+        _tighten(column, torques, text)
+
+    return write
+
+
+def _weight(line: BagLine) -> int:
+    return RULES.index(line.rule) if line.rule in RULES else len(RULES)
+
+
+def _tighten(column: Column, torques: list[Entry], size: float) -> None:
+    column.put_list(torques, size, title="TIGHTEN (the maker's data goes first)")
+
+
+def _height(column: Column, torques: list[Entry], size: float) -> float:
+    trial = column.trial()
+    trial.left_off = {}
+    _tighten(trial, torques, size)
+    return column.room if trial.left_off else column.top - trial.top
+
+
+def _content(line: BagLine, wide: bool) -> Entry:
+    what = f"{line.amount} × {line.name}"
+    parts = (line.position, line.lubricant and lubricant_text(line.lubricant))
+    about = " · ".join(part for part in parts if part)
+    text = f"{what}: {about}" if about else what
+    word = line.rule.upper()
+    # What is kept comes off the car, so it is not on the pick list.
+    where = PLAN if line.rule == "keep" else PICK_LIST
+    if wide:
+        return Entry(f"{sign(line.rule)} {word}", text, where)
+    return Entry(sign(line.rule), f"{word} {text}", where)
+
+
+def write_end(kit: KitView, bag: Bag, end: EndLabel) -> Writer:
+    """The label of one ring: where it goes comes first and largest."""
+    material = end.material or "material not stated"
+    what = f"{end.size}  {material}" if end.size else f"{material}, size not stated"
+    rule = f"{sign(end.rule)} {end.rule.upper()}".strip()
+
+    def write(column: Column, size: Size, wide: bool) -> None:
+        text = size.text
+        largest = column.put_head(end.position, size.head, lines=3, where=PLAN)
+        if end.end:
+            largest = column.put_head(end.end, max(text, 0.92 * largest), lines=2, where=PLAN)
+        column.put_head(what, max(text, 0.92 * largest), lines=1, where=PLAN)
+        if wide:
+            column.rule(0.2 * text)
+        if end.colour:
+            column.put(f"colour as supplied: {end.colour}", text, lines=2, where=PLAN)
+        column.put(lubricant_text(end.lubricant), text, lines=3, where=PLAN)
+        quantity = f"{rule}  {end.quantity} × {end.item}"
+        column.put(quantity, text, bold=True, lines=2, where=PICK_LIST)
+        column.put_if_room(f"{bag.joint_name} · kit {kit.reference}", text)
+
+    return write

@@ -1,0 +1,52 @@
+"""The test page of a label stock: what the printer is off is read from it with a steel rule."""
+
+from __future__ import annotations
+
+from typing import Any, BinaryIO
+
+from kitting.reports.column import Column
+from kitting.reports.document import new_canvas
+from kitting.reports.stationery import LabelStock
+from kitting.reports.text import MM
+
+
+def draw_ruler(
+    stock: LabelStock, target: BinaryIO, *, offset: tuple[float, float] = (0.0, 0.0)
+) -> None:
+    """Write a test page: the outline of every label, its number, and rulers in mm."""
+    title = f"Ruler page for {stock.key}"
+    canvas = new_canvas(target, stock.page_width, stock.page_height, title)
+    for number in range(stock.per_page):
+        place = stock.place(number, offset=offset)
+        x, y = place.x * MM, place.y * MM
+        width, height = stock.width * MM, stock.height * MM
+        canvas.setLineWidth(0.4)
+        canvas.rect(x, y, width, height, stroke=1, fill=0)
+        _ticks(canvas, x, y, stock)
+        # Clear of the ticks at the left and at the foot.
+        column = Column(canvas, x + 9 * MM, y + height - 3 * MM, width - 12 * MM, y + 8 * MM, 6.0)
+        column.put(f"{number + 1}", 16, bold=True, where="")
+        column.put(stock.name, 8, lines=2, where="")
+        column.put(f"moved {offset[0]:g} mm right, {offset[1]:g} mm up", 7, lines=2, where="")
+        column.put("print at 100 %, not fitted to the page", 7, lines=2, where="")
+    canvas.save()
+
+
+def _ticks(canvas: Any, x: float, y: float, stock: LabelStock) -> None:
+    canvas.setLineWidth(0.25)
+    for along in range(1, int(stock.width)):
+        canvas.line(x + along * MM, y, x + along * MM, y + _length(along) * MM)
+    for along in range(1, int(stock.height)):
+        canvas.line(x, y + along * MM, x + _length(along) * MM, y + along * MM)
+    for tens in range(10, int(stock.width) - 3, 10):
+        _figure(canvas, x + tens * MM + 0.8, y + 6.5 * MM, tens)
+    for tens in range(10, int(stock.height) - 3, 10):
+        _figure(canvas, x + 4.5 * MM, y + tens * MM + 2.5, tens)
+
+
+def _figure(canvas: Any, x: float, top: float, tens: int) -> None:
+    Column(canvas, x, top, 8 * MM, top - 8, 6.0).put(str(tens), 6, where="")
+
+
+def _length(along: int) -> float:
+    return 4.0 if along % 10 == 0 else 2.5 if along % 5 == 0 else 1.5

@@ -1,0 +1,76 @@
+"""The README's console blocks: run every command, and write or compare what it printed.
+
+Run `python tests/docs_readme.py` to write the outputs into README.md after a change.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shlex
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+ROOT = Path(__file__).parent.parent
+README = ROOT / "README.md"
+_BLOCK = re.compile(r"```console\n(.*?)```", re.DOTALL)
+_YAML = re.compile(r"```yaml\n(.*?)```", re.DOTALL)
+# How many lines of an output are worth showing; the rest is left out with a mark.
+_SHOWN = {"plan": 44, "meanwhile": 30}
+_SHORT = {'kitting plan "PELL 042" J1 J2 --on 2026-04-15': 17}
+ELSE = 24
+LEFT_OUT = "[…]"
+
+
+def run(command: str, folder: Path) -> str:
+    """What a command prints, remarks included, at a width of 96."""
+    words = shlex.split(command)
+    environment = os.environ | {"COLUMNS": "96", "NO_COLOR": "1", "PYTHONIOENCODING": "utf-8"}
+    environment.pop("KITTING_DATABASE_URL", None)
+    program = Path(sys.executable).with_name("kitting")
+    done = subprocess.run(
+        [str(program), *words[1:]],
+        cwd=folder,
+        env=environment,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        encoding="utf-8",
+        check=False,
+    )
+    return "\n".join(line.rstrip() for line in done.stdout.splitlines())
+
+
+def shown(command: str, output: str) -> str:
+    """An output cut to what the README shows."""
+    lines = output.splitlines()
+    most = _SHORT.get(command, _SHOWN.get(shlex.split(command)[1], ELSE))
+    if len(lines) <= most:
+        return output
+    return "\n".join([*lines[:most], LEFT_OUT])
+
+
+def fresh(text: str) -> str:
+    """The README with the outputs of now."""
+    with tempfile.TemporaryDirectory() as parent:
+        folder = Path(parent) / "kitting-demo"
+        run("kitting demo kitting-demo", Path(parent))
+        example = _YAML.search(text)
+        if example is not None:
+            (folder / "my-engine.yaml").write_text(example[1], encoding="utf-8")
+
+        def block(match: re.Match[str]) -> str:
+            commands = [line[2:] for line in match[1].splitlines() if line.startswith("$ ")]
+            parts = []
+            for command in commands:
+                output = shown(command, run(command, folder))
+                parts.append(f"$ {command}\n{output}\n" if output else f"$ {command}\n")
+            return f"```console\n{''.join(parts)}```"
+
+        return _BLOCK.sub(block, text)
+
+
+if __name__ == "__main__":
+    README.write_text(fresh(README.read_text(encoding="utf-8")), encoding="utf-8")
