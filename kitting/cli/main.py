@@ -19,8 +19,9 @@ app = typer.Typer(
 )
 
 
-@app.callback()
+@app.callback(invoke_without_command=True)
 def common(
+    context: typer.Context,
     version: Annotated[
         bool, typer.Option("--version", help="Show the version and exit.", is_eager=True)
     ] = False,
@@ -34,6 +35,9 @@ def common(
 
         print(f"kitting {__version__}")
         raise typer.Exit
+    if context.invoked_subcommand is None:
+        print(context.get_help())
+        raise typer.Exit(2)
 
 
 catalogue.register(app)

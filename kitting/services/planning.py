@@ -90,15 +90,25 @@ def view(facts: Draft) -> PlanView:
 
 
 def _reference(facts: Draft) -> str:
-    """A short code for labels: the same plan on the same day has the same one."""
+    """A short code for labels: the same contents for the same car and day have the same one."""
     parts = (
         registration_key(facts.car.registration),
         facts.on.isoformat(),
         *sorted(f"{facts.car.unit(job.unit).code}/{job.code}" for job in facts.jobs),
+        *sorted(_deciding_options(facts)),
     )
     digest = hashlib.blake2b("\n".join(parts).encode(), digest_size=4).digest()
     number = int.from_bytes(digest, "big") >> 2
     return "K" + "".join(_ALPHABET[number >> shift & 31] for shift in range(25, -1, -5))
+
+
+def _deciding_options(facts: Draft) -> Iterable[str]:
+    """The options that decided what is in the kit: another option makes another kit."""
+    used = {fit.option for fit in facts.contents.fits} | {use.option for use in facts.contents.uses}
+    for split in facts.car.splits:
+        for option in split.options:
+            if option.key in used and option.key in facts.chosen:
+                yield f"{facts.car.unit(split.unit).code}/{split.code}={option.code}"
 
 
 def vehicle_view(car: Car) -> VehicleView:

@@ -63,6 +63,14 @@ def test_every_example_can_be_copied(path: tuple[str, ...], run: Run, garage_fol
     assert ended.code == 0, ended.err
 
 
+def test_the_version_is_told_and_no_command_is_a_usage_fault(run: Run, empty_folder: Path) -> None:
+    told = run("--version")
+    assert (told.code, told.out.split()[0]) == (0, "kitting")
+    nothing = run()
+    assert nothing.code == 2
+    assert "Usage: kitting" in nothing.out + nothing.err
+
+
 def test_setup_then_load_then_plan_on_a_new_folder(run: Run, empty_folder: Path) -> None:
     ended = run("plan", "PELL 001", "X1")
     assert ended.code == 1
