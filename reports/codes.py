@@ -14,13 +14,14 @@ QUIET_QR = 4
 QUIET_128 = 10
 _QR_DOTS = (8, 7, 6, 5, 4)
 _BAR_DOTS = (3, 2)
+LEAST_QUIET_128 = QUIET_128 * _BAR_DOTS[-1] * DOT
 
 
 def _snap(points: float) -> float:
     return round(points / DOT) * DOT
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=256)
 def _modules(text: str) -> tuple[tuple[bool, ...], ...]:
     """The dark modules of a QR code, level Q (a quarter may be lost to grease)."""
     from reportlab.graphics.barcode.qr import QrCodeWidget
@@ -61,7 +62,8 @@ def draw_qr(canvas: Any, text: str, x: float, y: float, side: float) -> None:
     canvas.drawPath(path, stroke=0, fill=1)
 
 
-def _widths(text: str) -> list[int]:
+@lru_cache(maxsize=256)
+def _widths(text: str) -> tuple[int, ...]:
     """Widths of bars and spaces in turn, in modules, beginning and ending with a bar."""
     from reportlab.graphics.barcode.code128 import Code128
 
@@ -70,7 +72,7 @@ def _widths(text: str) -> list[int]:
     code.encode()
     code.decompose()
     # The encoder spells a bar of n modules as the n-th capital, a space as the n-th small letter.
-    return [ord(letter.upper()) - ord("A") + 1 for letter in code.decomposed]
+    return tuple(ord(letter.upper()) - ord("A") + 1 for letter in code.decomposed)
 
 
 def code_width(text: str, room: float) -> float | None:
@@ -82,6 +84,11 @@ def code_width(text: str, room: float) -> float | None:
         return None
     count = sum(_widths(text)) + 2 * QUIET_128
     return next((count * dots * DOT for dots in _BAR_DOTS if count * dots * DOT <= room), None)
+
+
+def bars_quiet_zone(text: str, width: float) -> float:
+    """How much of a width found by `code_width` is quiet zone, at each end."""
+    return QUIET_128 * width / (sum(_widths(text)) + 2 * QUIET_128)
 
 
 def draw_code(canvas: Any, text: str, x: float, y: float, width: float, height: float) -> None:

@@ -8,7 +8,7 @@ tried at several sizes before it is drawn.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from kitting.reports.text import Fitted, draw, fit, printable, width_of
@@ -20,12 +20,12 @@ _EDGE = 0.01
 class Entry:
     """One item of a list: a short bold `lead` in a column of its own, and the text.
 
-    `where` is the paper on which it can be read if there is no room for it.
+    With `whole` it is shown in full or not at all: half a figure is worse than none.
     """
 
     lead: str
     text: str
-    where: str
+    whole: bool = False
 
 
 @dataclass(slots=True)
@@ -34,8 +34,7 @@ class Column:
 
     Text keeps the size it is given, so that lines match; only heads shrink, down to `smallest`.
     An entry of a list has at most `entry_lines` lines.
-    `left_off` counts what found no room, by the paper on which it can be read instead; `cut` says
-    whether anything was shortened.
+    `left_off` counts what found no room; `cut` says whether anything was shortened.
     """
 
     canvas: Any
@@ -47,7 +46,7 @@ class Column:
     notch_width: float = 0.0
     notch_bottom: float = float("inf")
     entry_lines: int = 8
-    left_off: dict[str, int] = field(default_factory=dict)
+    left_off: int = 0
     cut: bool = False
 
     @property
@@ -68,12 +67,7 @@ class Column:
 
     def trial(self) -> Column:
         """The column as it is, to be filled without drawing."""
-        return replace(self, canvas=None, left_off=dict(self.left_off))
-
-    def leave_off(self, where: str, count: int = 1) -> None:
-        """Note that something found no room and can be read elsewhere."""
-        if count:
-            self.left_off[where] = self.left_off.get(where, 0) + count
+        return replace(self, canvas=None)
 
     def measure(
         self,
@@ -89,69 +83,62 @@ class Column:
         least = size if smallest is None else min(size, smallest)
         return fit(text, self.width - indent, self.room, size, least, bold=bold, lines=lines)
 
-    def put(
-        self, text: str, size: float, *, bold: bool = False, lines: int = 1, where: str
-    ) -> bool:
-        """Draw a text and go below it; False where there is no room for any of it.
+    def put(self, text: str, size: float, *, bold: bool = False, lines: int = 1) -> bool:
+        """Draw a text and go below it; False where there is no room for any of it."""
+        return self._put(self.measure(text, size, bold=bold, lines=lines))
 
-        `where` is the paper on which it can be read instead.
-        """
-        return self._put(self.measure(text, size, bold=bold, lines=lines), where)
-
-    def put_head(self, text: str, size: float, *, lines: int, where: str) -> float:
+    def put_head(self, text: str, size: float, *, lines: int = 1) -> float:
         """Draw a bold text that shrinks to find room; returns its size."""
         fitted = self.measure(text, size, bold=True, lines=lines, smallest=self.smallest)
-        self._put(fitted, where)
+        self._put(fitted)
         return fitted.size
 
-    def _put(self, fitted: Fitted, where: str) -> bool:
+    def _put(self, fitted: Fitted) -> bool:
         self.cut = self.cut or fitted.cut
         if not fitted.lines:
-            self.leave_off(where, int(fitted.cut))
+            self.left_off += fitted.cut
             return False
         self._draw(self.x, fitted)
         self.top = max(self.top - fitted.height, self.bottom)
         return True
 
-    def put_foot(self, text: str, size: float, *, where: str) -> None:
+    def put_foot(self, text: str, size: float) -> None:
         """Draw a bold line at the foot; the column ends above it from now on."""
         foot = replace(self, top=min(self.top, self.bottom + size * 1.25))
-        if foot.put(text, size, bold=True, where=where):
+        if foot.put(text, size, bold=True):
             self.bottom = min(self.top, self.bottom + size * 1.25)
-        self.cut = self.cut or foot.cut
-        self.left_off = foot.left_off
+        self.cut, self.left_off = foot.cut, foot.left_off
 
     def put_list(self, entries: Sequence[Entry], size: float, *, title: str = "") -> None:
-        """Draw as many entries as fit, under a bold title, and note what is left off."""
+        """Draw as many entries as fit, under a bold title, and note how many are left off."""
         leads = [printable(entry.lead) for entry in entries]
         widest = max((width_of(lead, size, bold=True) for lead in leads), default=0.0)
         indent = min(widest + 0.5 * size, 0.4 * self.full_width) if widest else 0.0
         for number, (lead, entry) in enumerate(zip(leads, entries, strict=True)):
-            heads = [title] if title and not number else []
-            if not self._put_entry(heads, lead, entry.text, size, indent):
-                for missing in entries[number:]:
-                    self.leave_off(missing.where)
+            if not self._put_entry("" if number else title, lead, entry, size, indent):
+                self.left_off += len(entries) - number
                 return
 
-    def _put_entry(
-        self, heads: Sequence[str], lead: str, text: str, size: float, indent: float
-    ) -> bool:
-        """One entry, under its title if it has one; False where there is no room for both."""
-        trial = replace(self, canvas=None, left_off={})
-        for head in heads:
-            trial.top -= 0.25 * size
-            trial.put(head, size, bold=True, lines=2, where="")
-        fitted = trial.measure(text, size, lines=self.entry_lines, indent=indent)
-        if not fitted.lines or trial.left_off:
+    def _put_entry(self, title: str, lead: str, entry: Entry, size: float, indent: float) -> bool:
+        """One entry, under the title if it has one; False where there is no room for both."""
+        under = self.trial()
+        under._put_title(title, size)
+        fitted = under.measure(entry.text, size, lines=self.entry_lines, indent=indent)
+        if not fitted.lines or under.left_off > self.left_off or (entry.whole and fitted.cut):
             return False
-        for head in heads:
-            self.top -= 0.25 * size
-            self.put(head, size, bold=True, lines=2, where="")
+        self._put_title(title, size)
         self.cut = self.cut or fitted.cut
-        self._draw(self.x, fit(lead, indent, self.room, size, 0.6 * size, bold=True, lines=1))
+        marked = fit(lead, indent, self.room, size, size, bold=True, lines=len(fitted.lines))
+        self.cut = self.cut or marked.cut
+        self._draw(self.x, marked)
         self._draw(self.x + indent, fitted)
         self.top -= fitted.height
         return True
+
+    def _put_title(self, title: str, size: float) -> None:
+        if title:
+            self.top -= 0.25 * size
+            self.put(title, size, bold=True, lines=2)
 
     def put_if_room(self, text: str, size: float) -> None:
         """Draw a text that can also be read elsewhere on the label, where a whole line is free."""
@@ -160,16 +147,18 @@ class Column:
             self._draw(self.x, fitted)
             self.top -= fitted.height
 
-    def rule(self, gap: float = 2.0) -> None:
-        """A thin line across, with air above and below."""
-        if self.room > 2 * gap:
-            self.top -= gap
-            if self.canvas is not None:
-                self.canvas.setLineWidth(0.5)
-                self.canvas.line(self.x, self.top, self.x + self.width, self.top)
-            self.top -= gap
+    def rule(self, size: float) -> None:
+        """A thin line across, with air above and below, where a line of text fits under it."""
+        gap = 0.2 * size
+        if self.room < 2 * gap + 1.2 * size:
+            return
+        self.top -= gap
+        if self.canvas is not None:
+            self.canvas.setLineWidth(0.5)
+            self.canvas.line(self.x, self.top, self.x + self.width, self.top)
+        self.top -= gap
 
-    def boxed(self, text: str, size: float, *, lines: int, where: str) -> bool:
+    def boxed(self, text: str, size: float, *, lines: int) -> bool:
         """A bold text in a frame, for warnings."""
         pad = 0.25 * size
         self.top = max(self.top - 0.15 * size, self.bottom)
@@ -182,8 +171,8 @@ class Column:
             notch_width=0.0,
         )
         fitted = inner.measure(text, size, bold=True, lines=lines)
-        drawn = inner._put(fitted, where)
-        self.cut, self.left_off = self.cut or inner.cut, inner.left_off
+        drawn = inner._put(fitted)
+        self.cut, self.left_off = inner.cut, inner.left_off
         if not drawn:
             return False
         foot = inner.top - pad

@@ -9,9 +9,6 @@ from kitting.reports.column import Column, Entry
 from kitting.reports.wording import DEFERS_SHORT, lubricant_text, sign
 from kitting.views import RULES, Bag, BagLine, EndLabel, KitView
 
-# Where that can be read which finds no room on a label.
-PICK_LIST, PLAN = "pick list", "plan"
-
 
 @dataclass(frozen=True, slots=True)
 class Size:
@@ -29,25 +26,25 @@ def write_kit(kit: KitView) -> Writer:
     """The label of the kit: whose it is, what is dangerous, what stops, what lies loose in it."""
     bags = "1 bag" if len(kit.bags) == 1 else f"{len(kit.bags)} bags, refit from bag 1 upwards"
     titles = ", ".join(caution.title for caution in kit.cautions)
-    jobs = [Entry("", job, PICK_LIST) for job in kit.jobs]
+    jobs = [Entry("", job) for job in kit.jobs]
     loose = [_loose(line) for line in kit.loose]
 
     def write(column: Column, size: Size, _wide: bool) -> None:
         text = size.text
-        column.put_head(f"KIT {kit.reference}", max(text, 0.85 * size.head), lines=1, where=PLAN)
-        column.put(_car(kit), text, bold=True, lines=2, where=PLAN)
-        column.put(bags, text, where=PLAN)
+        column.put_head(f"KIT {kit.reference}", max(text, 0.85 * size.head), lines=1)
+        column.put(_car(kit), text, bold=True, lines=2)
         if kit.hazards:
-            column.boxed(" · ".join(kit.hazards), text, lines=3, where=PLAN)
+            column.boxed(" · ".join(kit.hazards), text, lines=3)
         for stopped in kit.stopped:
-            column.boxed(stopped, text, lines=6, where=PICK_LIST)
+            column.boxed(stopped, text, lines=6)
+        column.put(bags, text)
         column.put_list(jobs, text)
         if loose:
-            column.rule(0.2 * text)
+            column.rule(text)
         column.put_list(loose, text)
         if titles:
             cautions = f"Cautions, see pick list: {titles}. {DEFERS_SHORT}"
-            column.put(cautions, text, lines=4, where=PICK_LIST)
+            column.put(cautions, text, lines=4)
 
     return write
 
@@ -58,28 +55,29 @@ def _car(kit: KitView) -> str:
 
 def _loose(line: BagLine) -> Entry:
     packs = f" ({line.detail})" if line.detail else ""
-    return Entry(line.amount, f"{line.name}{packs}", PICK_LIST)
+    return Entry(line.amount, f"{line.name}{packs}")
 
 
 def write_bag(kit: KitView, bag: Bag) -> Writer:
     """The label of a bag: its joint, its contents, how they are tightened."""
-    torques = [Entry("", text, PLAN) for text in bag.tightening]
+    torques = [Entry("", text, whole=True) for text in bag.tightening]
+    rings = {end.item for end in bag.ends}
     # What never goes back comes first, and is the last to be left off.
     lines = sorted(bag.lines, key=_weight)
 
     def write(column: Column, size: Size, wide: bool) -> None:
         text = size.text
-        column.put(f"BAG {bag.number} of {len(kit.bags)}", text, bold=True, where=PLAN)
-        column.put_head(bag.joint_name, max(text, 0.85 * size.head), lines=2, where=PLAN)
-        column.put(_car(kit), text, lines=2, where=PLAN)
+        column.put(f"BAG {bag.number} of {len(kit.bags)}", text, bold=True)
+        column.put_head(bag.joint_name, max(text, 0.85 * size.head), lines=2)
+        column.put(_car(kit), text, lines=2)
         if bag.hazards:
-            column.boxed(" · ".join(bag.hazards), text, lines=2, where=PLAN)
+            column.boxed(" · ".join(bag.hazards), text, lines=2)
         else:
-            column.rule(0.2 * text)
+            column.rule(text)
         # Contents may not crowd out the tightening, nor the other way round.
         end = column.bottom
         column.bottom += min(_height(column, torques, text), 0.4 * column.room)
-        column.put_list([_content(line, wide) for line in lines], text)
+        column.put_list([_content(line, wide, line.item in rings) for line in lines], text)
         column.bottom = end
         _tighten(column, torques, text)
 
@@ -96,22 +94,24 @@ def _tighten(column: Column, torques: list[Entry], size: float) -> None:
 
 def _height(column: Column, torques: list[Entry], size: float) -> float:
     trial = column.trial()
-    trial.left_off = {}
     _tighten(trial, torques, size)
-    return column.room if trial.left_off else column.top - trial.top
+    return column.room if trial.left_off > column.left_off else column.top - trial.top
 
 
-def _content(line: BagLine, wide: bool) -> Entry:
+def _content(line: BagLine, wide: bool, labelled: bool) -> Entry:
+    """One content; a ring that has a label of its own needs its lubricant only there.
+
+    That it goes in dry is said everywhere.
+    """
     what = f"{line.amount} × {line.name}"
-    parts = (line.position, line.lubricant and lubricant_text(line.lubricant))
-    about = " · ".join(part for part in parts if part)
+    said = line.lubricant if line.lubricant == "DRY" or not labelled else None
+    lubricant = lubricant_text(said) if said else ""
+    about = " · ".join(part for part in (line.position, lubricant) if part)
     text = f"{what}: {about}" if about else what
     word = line.rule.upper()
-    # What is kept comes off the car, so it is not on the pick list.
-    where = PLAN if line.rule == "keep" else PICK_LIST
     if wide:
-        return Entry(f"{sign(line.rule)} {word}", text, where)
-    return Entry(sign(line.rule), f"{word} {text}", where)
+        return Entry(f"{sign(line.rule)} {word}", text)
+    return Entry(sign(line.rule), f"{word} {text}")
 
 
 def write_end(kit: KitView, bag: Bag, end: EndLabel) -> Writer:
@@ -122,17 +122,17 @@ def write_end(kit: KitView, bag: Bag, end: EndLabel) -> Writer:
 
     def write(column: Column, size: Size, wide: bool) -> None:
         text = size.text
-        largest = column.put_head(end.position, size.head, lines=3, where=PLAN)
+        largest = column.put_head(end.position, size.head, lines=3)
         if end.end:
-            largest = column.put_head(end.end, max(text, 0.92 * largest), lines=2, where=PLAN)
-        column.put_head(what, max(text, 0.92 * largest), lines=1, where=PLAN)
+            largest = column.put_head(end.end, max(text, 0.92 * largest), lines=2)
+        column.put_head(what, max(text, 0.92 * largest), lines=1)
         if wide:
-            column.rule(0.2 * text)
+            column.rule(text)
         if end.colour:
-            column.put(f"colour as supplied: {end.colour}", text, lines=2, where=PLAN)
-        column.put(lubricant_text(end.lubricant), text, lines=3, where=PLAN)
+            column.put(f"colour as supplied: {end.colour}", text, lines=2)
+        column.put(lubricant_text(end.lubricant), text, lines=3)
         quantity = f"{rule}  {end.quantity} × {end.item}"
-        column.put(quantity, text, bold=True, lines=2, where=PICK_LIST)
+        column.put(quantity, text, bold=True, lines=2)
         column.put_if_room(f"{bag.joint_name} · kit {kit.reference}", text)
 
     return write

@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, BinaryIO
 
-from kitting.reports.codes import code_width, draw_code, draw_qr, qr_side, quiet_zone
+from kitting.reports.codes import (
+    LEAST_QUIET_128,
+    bars_quiet_zone,
+    code_width,
+    draw_code,
+    draw_qr,
+    qr_side,
+    quiet_zone,
+)
 from kitting.reports.column import Column
 from kitting.reports.document import new_canvas
-from kitting.reports.label_text import PLAN, Size, write_bag, write_end, write_kit
-from kitting.reports.label_text import Writer as _Writer
+from kitting.reports.label_text import Size, Writer, write_bag, write_end, write_kit
 from kitting.reports.ruler import draw_ruler
 from kitting.reports.stationery import LabelStock
 from kitting.reports.text import MM, width_of
@@ -65,7 +72,7 @@ class _Label:
     """One label to come: the code it bears, what is written on it, and the line at its foot."""
 
     code: str
-    write: _Writer
+    write: Writer
     foot: str | None
 
 
@@ -115,7 +122,7 @@ def _draw(canvas: Any, stock: LabelStock, label: _Label, x: float, y: float) -> 
     width, height = stock.width * MM - 2 * margin, stock.height * MM - 2 * margin
     column = Column(canvas, x + margin, y + margin + height, width, y + margin, scale.smallest)
     if not _place_qr(column, label.code, scale, margin):
-        column.put_foot(label.code, scale.smallest, where=PLAN)
+        column.put_foot(label.code, scale.smallest)
     bars = _bars(label.code, stock, margin)
     for high in (bars.high, 0.0) if bars else (0.0,):
         column.bottom += high
@@ -131,25 +138,30 @@ def _draw(canvas: Any, stock: LabelStock, label: _Label, x: float, y: float) -> 
 
 @dataclass(frozen=True, slots=True)
 class _Bars:
-    """A Code 128 at the foot; lengths in points, `high` with the air above it."""
+    """A Code 128 at the foot; lengths in points, `high` with the air above it.
+
+    `quiet` is how much of its quiet zone lies in the margin of the label, which is white.
+    """
 
     code: str
     width: float
     high: float
-    margin: float
+    quiet: float
 
     def draw(self, canvas: Any, x: float, y: float) -> None:
-        """Draw it; part of its quiet zone may lie in the margin of the label, which is white."""
-        draw_code(canvas, self.code, x - self.margin, y, self.width, self.high - 1.5 * MM)
+        """Draw it with its lower left corner at the text's."""
+        draw_code(canvas, self.code, x - self.quiet, y, self.width, self.high - 1.5 * MM)
 
 
 def _bars(code: str, stock: LabelStock, margin: float) -> _Bars | None:
     """Bars for a label that is high enough, None for others."""
     if stock.height < 60:
         return None
-    width = code_width(code, stock.width * MM)
+    width = code_width(code, stock.width * MM - 2 * margin + 2 * min(margin, LEAST_QUIET_128))
+    if width is None:
+        return None
     high = (min(12.0, 0.1 * stock.height + 1) + 1.5) * MM
-    return None if width is None else _Bars(code, width, high, margin)
+    return _Bars(code, width, high, min(margin, bars_quiet_zone(code, width)))
 
 
 def _place_qr(column: Column, code: str, scale: _Scale, margin: float) -> bool:
@@ -169,7 +181,7 @@ def _place_qr(column: Column, code: str, scale: _Scale, margin: float) -> bool:
     below = Column(column.canvas, right - wide, foot, wide, foot - high, size)
     lines = below.measure(code, size, bold=True, lines=2).lines
     below.x += wide - max((width_of(line, size, bold=True) for line in lines), default=0.0)
-    below.put(code, size, bold=True, lines=2, where=PLAN)
+    below.put(code, size, bold=True, lines=2)
     column.notch_width, column.notch_bottom = wide + 1.5 * MM, below.top
     return True
 
@@ -177,37 +189,32 @@ def _place_qr(column: Column, code: str, scale: _Scale, margin: float) -> bool:
 def _fill(column: Column, label: _Label, scale: _Scale, size: Size) -> bool:
     """Write a label at one size; whether everything found room."""
     if label.foot:
-        column.put_foot(label.foot, size.text, where=PLAN)
+        column.put_foot(label.foot, size.text)
     label.write(column, size, scale.wide)
     return column.complete
 
 
 def _fill_what_fits(column: Column, label: _Label, scale: _Scale) -> None:
-    """Write a label at its smallest size and say how many things are left off, and where they are.
+    """Write a label at its smallest size and say in a line kept for it how much is left off.
 
-    The line that says so is kept free: one line if that is enough, else two.
+    Long entries keep their length if all of them find room, else they are shortened.
     """
     size = scale.sizes[-1]
     if label.foot:
-        column.put_foot(label.foot, size.text, where=PLAN)
+        column.put_foot(label.foot, size.text)
     end = column.bottom
-    for lines, column.entry_lines in ((1, 8), (1, 3), (2, 3)):
-        kept = min(end + size.text * 1.2 * lines, column.top)
+    room = min(end + size.text * 1.25, column.top)
+    for kept, column.entry_lines in ((end, 8), (room, 8), (room, 3)):
         trial = column.trial()
         trial.bottom = kept
         label.write(trial, size, scale.wide)
-        trial.bottom = end
-        said = trial.measure(_left_off(trial.left_off), size.text, bold=True, lines=lines)
-        if not (said.cut or (trial.left_off and column.entry_lines > 3)):
+        if not trial.left_off:
             break
     column.bottom = kept
     label.write(column, size, scale.wide)
     column.bottom = end
-    column.put(_left_off(column.left_off), size.text, bold=True, lines=2, where=PLAN)
-
-
-def _left_off(counts: Mapping[str, int]) -> str:
-    return " · ".join(f"+{count} more: see {where}" for where, count in sorted(counts.items()))
+    if column.left_off:
+        column.put(f"+{column.left_off} more: see the plan", size.text, bold=True)
 
 
 __all__ = ["draw_kit_labels", "draw_ruler"]

@@ -25,10 +25,10 @@ def draw_ruler(
         _ticks(canvas, x, y, stock)
         # Clear of the ticks at the left and at the foot.
         column = Column(canvas, x + 9 * MM, y + height - 3 * MM, width - 12 * MM, y + 8 * MM, 6.0)
-        column.put(f"{number + 1}", 16, bold=True, where="")
-        column.put(stock.name, 8, lines=2, where="")
-        column.put(f"moved {offset[0]:g} mm right, {offset[1]:g} mm up", 7, lines=2, where="")
-        column.put("print at 100 %, not fitted to the page", 7, lines=2, where="")
+        column.put(f"{number + 1}", 16, bold=True)
+        column.put(stock.name, 8, lines=2)
+        column.put(f"moved {offset[0]:g} mm right, {offset[1]:g} mm up", 7, lines=2)
+        column.put("print at 100 %, not fitted to the page", 7, lines=2)
     canvas.save()
 
 
@@ -45,7 +45,7 @@ def _ticks(canvas: Any, x: float, y: float, stock: LabelStock) -> None:
 
 
 def _figure(canvas: Any, x: float, top: float, tens: int) -> None:
-    Column(canvas, x, top, 8 * MM, top - 8, 6.0).put(str(tens), 6, where="")
+    Column(canvas, x, top, 8 * MM, top - 8, 6.0).put(str(tens), 6)
 
 
 def _length(along: int) -> float:

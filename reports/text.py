@@ -21,10 +21,10 @@ _FILES = {REGULAR: "DejaVuSansCondensed.ttf", BOLD: "DejaVuSansCondensed-Bold.tt
 ELLIPSIS = "…"
 # Parts of the size: the font's ascent and descent, and the distance of lines.
 ASCENT, DESCENT, LEADING = 0.93, 0.24, 1.17
-GLUE = "\u00a0"  # holds a figure and its unit on one line
 _LONGEST = 1500
+_EPSILON = 1e-6
 _MISSING = "\ufffd"
-_UNIT = re.compile(r"(?:ml|L|mm|m|g|kg|N·m|kgf·m|lbf·ft|lbf·in)[),.;:]*")
+_UNIT = re.compile(r"(?:ml|L|mm|m|g|kg|N·m|kgf·m|kgf·cm|lbf·ft|lbf·in)[),.;:]*")
 
 
 @lru_cache(maxsize=1)
@@ -46,6 +46,7 @@ def _glyphs() -> frozenset[int]:
     return frozenset(code for code in both if code <= 0xFFFF)
 
 
+@lru_cache(maxsize=1024)
 def printable(text: str) -> str:
     """Text that the font can show: one line, no control or direction marks, no missing glyphs.
 
@@ -58,7 +59,7 @@ def printable(text: str) -> str:
     for char in text[: _LONGEST * 2]:
         category = unicodedata.category(char)
         if category in ("Cc", "Zl", "Zp", "Zs"):
-            shown.append(GLUE if char == GLUE else " ")
+            shown.append(" ")
         elif category != "Cf":
             shown.append(char if ord(char) in known else _MISSING)
     line = " ".join("".join(shown).split())
@@ -67,12 +68,18 @@ def printable(text: str) -> str:
     return line
 
 
-def width_of(text: str, size: float, bold: bool = False) -> float:
-    """Width in points of a text as it will be drawn."""
+@lru_cache(maxsize=8192)
+def _width(text: str, bold: bool) -> float:
+    """Width of a text at one point; it grows in proportion to the size."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
     _glyphs()
-    return float(stringWidth(text, BOLD if bold else REGULAR, size))
+    return float(stringWidth(text, BOLD if bold else REGULAR, 1.0))
+
+
+def width_of(text: str, size: float, bold: bool = False) -> float:
+    """Width in points of a text as it will be drawn."""
+    return size * _width(text, bold)
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,28 +122,26 @@ def fit(
     room = min(lines, _lines_in(height, smallest))
     if room < 1 or width <= 0:
         return Fitted((), smallest, bold, cut=True)
-    one_line = min(
-        largest, height / (ASCENT + DESCENT), width / max(width_of(shown, 1.0, bold), 1e-6)
-    )
+    one_line = min(largest, height / (ASCENT + DESCENT), width / max(_width(shown, bold), _EPSILON))
     if one_line >= max(smallest, squeeze * largest):
         return Fitted((shown,), one_line, bold)
     size = largest
     while size >= smallest:
         wrapped = wrap(shown, width, size, bold)
-        fits = all(width_of(line, size, bold) <= width for line in wrapped)
+        fits = all(width_of(line, size, bold) <= width + _EPSILON for line in wrapped)
         if fits and len(wrapped) <= min(lines, _lines_in(height, size)):
             return Fitted(tuple(wrapped), size, bold)
         size -= 0.5
     wrapped = wrap(shown, width, smallest, bold)
     kept = _cut(wrapped, room, width, smallest, bold)
-    if any(width_of(line, smallest, bold) > width for line in kept):
+    if any(width_of(line, smallest, bold) > width + _EPSILON for line in kept):
         return Fitted((), smallest, bold, cut=True)
     return Fitted(kept, smallest, bold, cut=len(wrapped) > room)
 
 
 def _lines_in(height: float, size: float) -> int:
-    first = size * (ASCENT + DESCENT)
-    return 0 if height < first - 1e-6 else 1 + int((height - first + 1e-6) / (size * LEADING))
+    below_first = height + _EPSILON - size * (ASCENT + DESCENT)
+    return 0 if below_first < 0 else 1 + int(below_first / (size * LEADING))
 
 
 def _words(text: str) -> list[str]:
@@ -152,30 +157,34 @@ def _words(text: str) -> list[str]:
 
 def wrap(text: str, width: float, size: float, bold: bool = False) -> list[str]:
     """Lines no wider than `width` points; a word too long for a line is broken."""
+    room = width / size
+    space = _width(" ", bold)
     lines: list[str] = []
-    current = ""
+    current, used = "", 0.0
     for word in _words(text):
-        longer = f"{current} {word}" if current else word
-        if width_of(longer, size, bold) <= width:
-            current = longer
+        wide = _width(word, bold)
+        if current and used + space + wide <= room:
+            current, used = f"{current} {word}", used + space + wide
             continue
         if current:
             lines.append(current)
-        pieces = _break(word, width, size, bold)
-        lines.extend(pieces[:-1])
-        current = pieces[-1]
+        *whole, current = _break(word, room, bold)
+        lines.extend(whole)
+        used = _width(current, bold)
     return [*lines, current] if current else lines
 
 
-def _break(word: str, width: float, size: float, bold: bool) -> list[str]:
-    if width_of(word, size, bold) <= width:
+def _break(word: str, room: float, bold: bool) -> list[str]:
+    """A word in pieces no wider than `room` at one point."""
+    if _width(word, bold) <= room:
         return [word]
-    pieces, current = [], ""
+    pieces, current, used = [], "", 0.0
     for char in word:
-        if current and width_of(current + char, size, bold) > width:
+        wide = _width(char, bold)
+        if current and used + wide > room:
             pieces.append(current)
-            current = ""
-        current += char
+            current, used = "", 0.0
+        current, used = current + char, used + wide
     return [*pieces, current]
 
 

@@ -1,6 +1,6 @@
 """Heads: what turns a fastener. The head is data, never guessed from the thread.
 
-Sources of the sizes: hexagons ISO 4014, ISO 4017, ISO 4032 (ISO 272), flanges ISO 4162 and
+Sources of the sizes: hexagons ISO 272 and ISO 4014, ISO 4017, ISO 4032, flanges ISO 4162 and
 ISO 15071, JIS B 1189, old JIS small hexagon; keys ISO 4762, ISO 7380-1, ISO 10642; six-lobe
 ISO 14579, ISO 14580, ISO 14583 (drive ISO 10664); external six-lobe after DIN 34800, from memory.
 Square drives ISO 1174-1; their practical limits are from memory.
@@ -11,30 +11,37 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
 
 from kitting.errors import FigureError
 from kitting.facts.names import natural_key, nearest
+from kitting.facts.units import plain
 
 
 def _table(threads: str, sizes: str) -> dict[str, str]:
     return dict(zip(threads.split(), sizes.split(), strict=True))
 
 
+_ISO_HEXAGON = _table(
+    "M1.6 M2 M2.5 M3 M3.5 M4 M5 M6 M8 M10 M12 M14 M16 M18 M20 M22 M24 M27 M30 M33 M36 M39 M42 M45"
+    " M48 M52 M56 M60 M64",
+    "3.2 4 5 5.5 6 7 8 10 13 16 18 21 24 27 30 34 36 41 46 50 55 60 65 70 75 80 85 90 95",
+)
 STANDARDS: dict[str, dict[str, str]] = {
-    "ISO 4014": _table(
-        "M1.6 M2 M2.5 M3 M3.5 M4 M5 M6 M8 M10 M12 M14 M16 M18 M20 M22 M24 M27 M30 M33 M36",
-        "3.2 4 5 5.5 6 7 8 10 13 16 18 21 24 27 30 34 36 41 46 50 55",
-    ),
+    "ISO 272": _ISO_HEXAGON | {"M7": "11"},
+    "ISO 4014": _ISO_HEXAGON,
+    "ISO 4017": _ISO_HEXAGON,
+    "ISO 4032": _ISO_HEXAGON,
     "ISO 4162": _table("M5 M6 M8 M10 M12 M14 M16", "7 8 10 13 15 18 21"),
     "ISO 15071": _table("M5 M6 M8 M10 M12 M14 M16", "7 8 10 13 15 18 21"),
     "JIS B 1189": _table("M5 M6 M8 M10 M12 M14 M16", "7 8 10 13 15 18 21"),
     "JIS small hexagon": _table("M8 M10 M12 M14 M16", "12 14 17 19 22"),
     "ISO 4762": _table(
-        "M1.6 M2 M2.5 M3 M4 M5 M6 M8 M10 M12 M14 M16 M20 M24",
-        "1.5 1.5 2 2.5 3 4 5 6 8 10 12 14 17 19",
+        "M1.6 M2 M2.5 M3 M4 M5 M6 M8 M10 M12 M14 M16 M20 M24 M30 M36 M42 M48",
+        "1.5 1.5 2 2.5 3 4 5 6 8 10 12 14 17 19 22 27 32 36",
     ),
     "ISO 7380-1": _table("M3 M4 M5 M6 M8 M10 M12 M16", "2 2.5 3 4 5 6 8 10"),
-    "ISO 10642": _table("M3 M4 M5 M6 M8 M10 M12 M16 M20", "2 2.5 3 4 5 6 8 10 12"),
+    "ISO 10642": _table("M3 M4 M5 M6 M8 M10 M12 M14 M16 M20", "2 2.5 3 4 5 6 8 10 10 12"),
     "ISO 14579": _table(
         "M2 M2.5 M3 M4 M5 M6 M8 M10 M12 M14 M16 M18 M20",
         "T6 T8 T10 T20 T25 T30 T45 T50 T55 T60 T70 T80 T90",
@@ -44,9 +51,11 @@ STANDARDS: dict[str, dict[str, str]] = {
     "DIN 34800": _table("M5 M6 M8 M10 M12 M14 M16", "E6 E8 E10 E12 E14 E18 E20"),
 }
 
+# Sizes that tools are made in: those of the standards above and what the trade meets beside them
+# (common practice, no source).
 _MM_HEXAGONS = (
     "3.2 4 4.5 5 5.5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20 21 22 23 24 25 26 27 28 29 30 31 32"
-    " 33 34 35 36 38 41 46 50 55 60 65 70 75"
+    " 33 34 35 36 38 41 46 50 55 60 65 70 75 80 85 90 95"
 ).split()
 _INCH_HEXAGONS = "1/4 5/16 11/32 3/8 7/16 1/2 9/16 5/8 11/16 3/4 13/16 7/8 15/16 1".split()
 
@@ -69,7 +78,9 @@ _PROFILES: dict[str, _Profile] = {
     "hexagon": _Profile(_HEXAGONS, "mm", "socket"),
     "twelve-point": _Profile(_HEXAGONS, "mm", "twelve-point socket"),
     "hexagon socket": _Profile(
-        _mm("1.3 1.5 2 2.5 3 4 5 6 7 8 9 10 11 12 14 17 19 22".split()), "mm", "hexagon bit"
+        _mm("1.3 1.5 2 2.5 3 4 5 6 7 8 9 10 11 12 13 14 16 17 18 19 22 24 27 32 36".split()),
+        "mm",
+        "hexagon bit",
     ),
     "six-lobe": _Profile(
         tuple(
@@ -111,36 +122,50 @@ def parse_head(text: str) -> Head:
     the nearest ones.
     """
     words = " ".join(text[:60].split())
-    profile = max((p for p in _PROFILES if words.casefold().startswith(p)), key=len, default=None)
-    if profile is None:
-        near = nearest(words, PROFILES) or list(PROFILES)
+    named = f"{words.casefold()} "
+    profile = max((p for p in _PROFILES if named.startswith(f"{p} ")), key=len, default=None)
+    if profile is None or len(text) > len(text[:60]):
+        name = re.sub(r"\s*[a-z]{0,2}[0-9].*", "", words.casefold())
+        near = nearest(name, PROFILES) or list(PROFILES)
         raise FigureError(f"{words!r} is no head known here. Profiles: {', '.join(near)}")
     facts = _PROFILES[profile]
     given = words[len(profile) :].strip()
-    if facts.unit and re.fullmatch(r"[\d.]+", given):
+    if facts.unit and _NUMBER.fullmatch(given):
         raise FigureError(f"{words!r} is a size without unit; write for example '{words} mm'")
-    size = re.sub(r"\s*(mm|in)$", r" \1", given)
-    size = size.upper() if not facts.unit else re.sub(r"\.0+ ", " ", size)
+    size = _size_as_listed(given) if facts.unit else given.upper()
     if size not in facts.sizes:
-        raise FigureError(
-            f"{words!r}: {profile} does not come in {given or 'no size'}."
-            f" Nearest: {', '.join(_near_sizes(given, facts.sizes))}"
-        )
+        fault = f"{profile} does not come in {given}" if given else "the size is missing"
+        sizes = ", ".join(_near_sizes(given, facts.sizes))
+        raise FigureError(f"{words!r}: {fault}. {'Nearest' if given else 'Sizes begin'}: {sizes}")
     return Head(profile, size)
 
 
+# A fraction has no leading noughts, so that its lower half is never nothing.
+_NUMBER = re.compile(r"[0-9]{1,6}/[1-9][0-9]{0,3}|[0-9]{1,6}(?:\.[0-9]{1,6})?")
+
+
+def _size_as_listed(given: str) -> str:
+    """ "10.0mm" as "10 mm", '3/8"' as "3/8 in"; anything else as it is."""
+    match = re.fullmatch(rf"({_NUMBER.pattern})\s?(mm|in|\"|″)", given, re.IGNORECASE)
+    if match is None:
+        return given
+    figure = match[1] if "/" in match[1] else plain(Decimal(match[1]))
+    return f"{figure} {'mm' if match[2].casefold() == 'mm' else 'in'}"
+
+
+def _number(size: str) -> Fraction | None:
+    match = _NUMBER.search(size)
+    return Fraction(match[0]) if match else None
+
+
 def _near_sizes(given: str, sizes: tuple[str, ...]) -> list[str]:
-    figure = re.search(r"\d+(?:\.\d+)?", given)
-    if figure is None:
+    wanted = _number(given)
+    if wanted is None:
         return list(sizes[:5])
-    wanted = Decimal(figure[0])
-
-    def distance(size: str) -> tuple[Decimal, object]:
-        number = re.search(r"\d+(?:\.\d+)?", size)
-        return (abs(Decimal(number[0]) - wanted) if number else wanted, natural_key(size))
-
-    same_unit = [size for size in sizes if size.endswith("in") == given.endswith("in")]
-    return sorted(same_unit or list(sizes), key=distance)[:3]
+    inches = _size_as_listed(given).endswith(" in")
+    measured = {size: _number(size) for size in sizes if size.endswith(" in") == inches}
+    away = {size: abs(number - wanted) for size, number in measured.items() if number is not None}
+    return sorted(away, key=lambda size: (away[size], natural_key(size)))[:3] or list(sizes[:5])
 
 
 def driver(head: Head) -> str:
@@ -155,6 +180,7 @@ def driver(head: Head) -> str:
 def standard_size(standard: str, thread: str) -> str | None:
     """The size a standard gives a thread ("8", "T45"), mm where it is a number; None if none.
 
+    The thread is named by its diameter only ("M8"), as the tables of the standards name it.
     Raises FigureError for a standard that is not in STANDARDS.
     """
     if standard not in STANDARDS:
@@ -172,7 +198,8 @@ class SquareDrive:
     standard_limit: Decimal
 
 
-# ISO 1174-1 sizes; practical limits common practice from memory; ISO 6789 limits from memory.
+# Sizes of ISO 1174-1. The practical limits are common practice, from memory: None where none is
+# told. The largest torques that ISO 6789 gives each square are from memory too.
 SQUARE_DRIVES: tuple[SquareDrive, ...] = (
     SquareDrive("1/4", Decimal("6.3"), Decimal(30), Decimal(30)),
     SquareDrive("3/8", Decimal(10), Decimal(100), Decimal(135)),
@@ -183,8 +210,11 @@ SQUARE_DRIVES: tuple[SquareDrive, ...] = (
 
 
 def smallest_drive(newton_metres: Decimal) -> str:
-    """The smallest square drive whose practical limit holds a torque (its standard limit where
-    none is told); the largest drive beyond all limits."""
+    """The smallest square drive whose practical limit holds a torque in N·m.
+
+    The limit of ISO 6789 stands in where no practical one is told; beyond all limits the largest
+    drive is named, for want of a larger one.
+    """
     for drive in SQUARE_DRIVES:
         if newton_metres <= (drive.practical_limit or drive.standard_limit):
             return drive.inch

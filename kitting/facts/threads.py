@@ -40,7 +40,7 @@ class Strength:
     tensile: int
 
 
-# ISO 898-1:2013. Class 8.8 changes above 16 mm: see `strength`.
+# ISO 898-1:2013. Class 8.8 changes above 16 mm: see `strength`; class 9.8 is made up to 16 mm only.
 PROPERTY_CLASSES: dict[str, Strength] = {
     "4.6": Strength(225, 240, 400),
     "4.8": Strength(310, 340, 420),
@@ -54,7 +54,7 @@ PROPERTY_CLASSES: dict[str, Strength] = {
 }
 _LARGE_8_8 = Strength(600, 660, 830)
 _THREAD = re.compile(
-    r"\s*M\s*(\d{1,2}(?:\.\d{1,2})?)\s*(?:[x×X*]\s*(\d(?:\.\d{1,3})?))?\s*"
+    r"\s*M\s*([0-9]{1,2}(?:\.[0-9]{1,2})?)\s*(?:[x×X*]\s*([0-9](?:\.[0-9]{1,3})?))?\s*"
     r"(?:[-–]?\s*(LH|left|left-hand|left hand))?\s*",
     re.IGNORECASE,
 )

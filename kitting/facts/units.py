@@ -31,7 +31,9 @@ _TORQUE_SPELLINGS = {
     "kgf·cm": ("kgfcm", "kgcm", "kpcm", "cmkg"),
 }
 _TORQUE_UNIT = {spelling: unit for unit, all_ in _TORQUE_SPELLINGS.items() for spelling in all_}
-_FIGURE = re.compile(r"\s*([+-]?\d{1,15}(?:\.\d{1,15})?|[+-]?\.\d{1,15})\s*(.*?)\s*", re.DOTALL)
+_FIGURE = re.compile(
+    r"\s*([+-]?[0-9]{1,15}(?:\.[0-9]{1,15})?|[+-]?\.[0-9]{1,15})\s*(.*?)\s*", re.DOTALL
+)
 _LARGEST = 10**12
 _LONGEST_TEXT = 60
 
@@ -220,7 +222,9 @@ _LENGTHS = {
     '"': Decimal("25.4"),
     "″": Decimal("25.4"),
 }
-_FRACTION = re.compile(r"\s{,9}(?:(\d{1,3})[ -])?\s{,9}(\d{1,3})/(\d{1,3})\s{,9}(?:in|\"|″)\s{,9}")
+_FRACTION = re.compile(
+    r"\s{,9}(?:([0-9]{1,3})[ -])?\s{,9}([0-9]{1,3})/([0-9]{1,3})\s{,9}(?:in|\"|″)\s{,9}"
+)
 
 
 def parse_length(text: str) -> int:

@@ -68,5 +68,5 @@ def test_no_label_of_any_stock_overlaps_another_or_leaves_the_page() -> None:
 
 def test_paper_is_found_by_name_and_refused_in_a_sentence() -> None:
     assert find_paper("letter") == (215.9, 279.4)
-    with pytest.raises(KittingError, match="no paper 'A5'. Known: A4, Letter"):
+    with pytest.raises(KittingError, match=r"no paper 'A5'\. Known: A4, Letter"):
         find_paper("A5")

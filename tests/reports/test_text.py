@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kitting.reports.text import ELLIPSIS, Fitted, fit, printable, width_of
+from kitting.reports.text import ELLIPSIS, Fitted, fit, printable, width_of, wrap
 
 
 def test_short_text_keeps_its_size() -> None:
@@ -71,5 +71,28 @@ def test_fitted_text_never_leaves_its_box(
     assert found.height <= height + 1e-6
     assert found.size <= largest
     for line in found.lines:
-        # A single character wider than the box cannot be broken further.
-        assert width_of(line, found.size, bold) <= width + 1e-6 or len(line) == 1
+        assert width_of(line, found.size, bold) <= width + 1e-5
+
+
+@settings(deadline=None)
+@given(st.text(max_size=200), st.floats(20, 300))
+def test_text_that_is_not_cut_is_there_in_full(text: str, width: float) -> None:
+    found = fit(text, width, 1e6, 10, 10, lines=10_000)
+    assert not found.cut
+    assert "".join(found.lines).replace(" ", "") == printable(text).replace(" ", "")
+
+
+def test_a_box_narrower_than_a_letter_gets_none_and_says_so() -> None:
+    assert fit("RING", 2, 50, 12, 6) == Fitted((), 6, False, cut=True)
+
+
+def test_a_figure_is_never_parted_from_its_unit() -> None:
+    text = "bolts 1 to 6: 22 N·m (16.2 lbf·ft), then 0.2 ml"
+    for width in range(60, 200, 5):
+        lines = wrap(text, width, 8)
+        for pair in ("22 N·m", "16.2 lbf·ft", "0.2 ml"):
+            assert sum(pair in line for line in lines) == 1
+
+
+def test_a_name_of_ten_thousand_letters_ends_in_an_ellipsis() -> None:
+    assert printable("x" * 10_000) == "x" * 1499 + ELLIPSIS

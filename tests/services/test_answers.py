@@ -39,9 +39,7 @@ def test_why_shows_the_steps_in_between(garage: Engine) -> None:
 
 def test_why_explains_positions_joints_uses_and_tools(garage: Engine) -> None:
     view = planned(garage, "PELL 117", "J1", "J2")
-    assert [w.subject for w in why(view, "vacuum stub")] == [
-        "RING-FKM-14X2 O-ring, vacuum stub"
-    ]
+    assert [w.subject for w in why(view, "vacuum stub")] == ["RING-FKM-14X2 O-ring, vacuum stub"]
     assert why(view, "intake")[-1].subject == "joint intake intake manifold to cylinder head"
     assert "sum of 1.6 L" in why(view, "COOLANT-NEAT")[0].decided_by
     assert why(view, "socket 10 mm")[0].decided_by == "cooler: cooler bolts 1 to 4"

@@ -1,0 +1,72 @@
+"""Vehicle numbers: form everywhere, check digit only where it is law. All numbers here invented."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from kitting.errors import FigureError
+from kitting.facts.vin import check_character, check_vin
+
+CHARACTERS = "ABCDEFGHJKLMNPRSTUVWXYZ0123456789"
+NUMBERS = st.text(st.sampled_from(CHARACTERS), min_size=17, max_size=17)
+
+
+@pytest.mark.parametrize(
+    ("vin", "reason"),
+    [
+        ("XYZ", "VIN 'XYZ' has 3 characters; it must have 17, read it again"),
+        ("", "VIN '' has 0 characters; it must have 17, read it again"),
+        (
+            "XX0ULV00P0000000O",
+            "VIN 'XX0ULV00P0000000O' holds 'O'; only capitals without I, O and Q, and digits,"
+            " may stand",
+        ),
+        (
+            "xX0ULV00P00000001",
+            "VIN 'xX0ULV00P00000001' holds 'x'; only capitals without I, O and Q, and digits,"
+            " may stand",
+        ),
+        (
+            "XX0ULV00P0000000٣",
+            "VIN 'XX0ULV00P0000000٣' holds '٣'; only capitals without I, O and Q, and digits,"
+            " may stand",
+        ),
+        (
+            "11111111211111111",
+            "VIN '11111111211111111' has '2' in position 9, but '1' follows from the rest:"
+            " a character was misread, compare it with the plate",
+        ),
+    ],
+)
+def test_a_wrong_number_is_refused_with_the_reason(vin: str, reason: str) -> None:
+    with pytest.raises(FigureError) as caught:
+        check_vin(vin)
+    assert str(caught.value) == reason
+
+
+def test_position_9_is_free_outside_north_america() -> None:
+    check_vin("XX0ULV00P00000001")
+    assert check_character("XX0ULV00P00000001") != "P"
+
+
+def test_the_check_character_of_a_malformed_number_is_not_guessed() -> None:
+    with pytest.raises(FigureError):
+        check_character("XX0ULV00P0000000O")
+
+
+@given(NUMBERS, st.sampled_from("12345"))
+def test_a_number_with_its_own_check_character_passes(rest: str, region: str) -> None:
+    vin = region + rest[1:]
+    vin = vin[:8] + check_character(vin) + vin[9:]
+    check_vin(vin)
+
+
+@given(NUMBERS, st.integers(1, 16), st.sampled_from("0123456789"))
+def test_one_digit_misread_as_another_is_found(rest: str, place: int, digit: str) -> None:
+    vin = "1" + rest[1:]
+    vin = vin[:8] + check_character(vin) + vin[9:]
+    assume(place != 8 and vin[place].isdigit() and vin[place] != digit)
+    with pytest.raises(FigureError, match="in position 9"):
+        check_vin(vin[:place] + digit + vin[place + 1 :])
