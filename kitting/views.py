@@ -436,3 +436,131 @@ class WhyView:
     overruled: tuple[OverruledView, ...]
     chains: tuple[ChainView, ...]
     changes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ToolListing:
+    """A tool as lists show it."""
+
+    box: str
+    code: str
+    name: str
+    sort: str
+    turns: str | None
+    takes: str | None
+    gives: str | None
+    scale: str | None
+    calibrated_to: date | None
+    state: str
+    lent_to: str | None
+    back_on: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class TrainView:
+    """A complete drive train: tools from hand to head, where they are, what the wrench is set to.
+
+    `setting` is in the unit of the wrench's own scale ("19.6 N·m"); None where no wrench is set.
+    """
+
+    tools: tuple[str, ...]
+    boxes: tuple[str, ...]
+    setting: str | None
+    note: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class NeedView:
+    """One thing the toolbox must be able to do, for all places that ask the same.
+
+    `task` is undo, torque, angle or general; `state` is have, gap, or unknown (no figure or no head
+    is stated, so nothing can be proven).
+    """
+
+    task: str
+    what: str
+    places: tuple[str, ...]
+    state: str
+    trains: tuple[TrainView, ...]
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ScaleView:
+    """A torque wrench on the range chart, in N·m; `away` says why it cannot be used."""
+
+    code: str
+    box: str
+    low: float
+    high: float
+    scale: str
+    calibrated_to: date | None
+    away: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class FigureView:
+    """A torque figure on the range chart, in N·m, and whether some wrench can do it."""
+
+    newton_metres: float
+    published: str
+    state: str
+
+
+@dataclass(frozen=True, slots=True)
+class ToolCheckView:
+    """Can these boxes do the jobs of a plan?"""
+
+    reference: str
+    on: date
+    vehicle: str
+    jobs: tuple[str, ...]
+    boxes: tuple[str, ...]
+    policy: str
+    needs: tuple[NeedView, ...]
+    scales: tuple[ScaleView, ...]
+    figures: tuple[FigureView, ...]
+    cautions: tuple[CautionView, ...]
+
+    @property
+    def gaps(self) -> tuple[NeedView, ...]:
+        """What the boxes cannot do."""
+        return tuple(need for need in self.needs if need.state == "gap")
+
+
+@dataclass(frozen=True, slots=True)
+class BoughtView:
+    """One purchase and what it closes."""
+
+    offer: str
+    name: str
+    supplier: str
+    way: str
+    price: str
+    brings: tuple[str, ...]
+    closes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BuyView:
+    """The cheapest way to close every gap that can be closed, proven.
+
+    `total` is the price of all; `next_cheapest` what the best other choice costs, None if there is
+    none. `not_closed` are gaps that no offer closes.
+    """
+
+    bought: tuple[BoughtView, ...]
+    total: str | None
+    next_cheapest: str | None
+    next_offers: tuple[str, ...]
+    closed: tuple[str, ...]
+    not_closed: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReachView:
+    """A missing tool and the jobs that it alone would open, or that wait for it among others."""
+
+    tool: str
+    opens: tuple[str, ...]
+    waits: tuple[str, ...]

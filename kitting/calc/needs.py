@@ -23,6 +23,16 @@ class JointFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class Reach:
+    """How a fastener is got at: thousandths of a mm; `into` is what its thread is cut into."""
+
+    recess: int = 0
+    protrusion: int = 0
+    side: bool = False
+    into: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class FitFacts:
     """One item in one position; quantity in thousandths of the item's unit."""
 
@@ -35,6 +45,7 @@ class FitFacts:
     end: str | None = None
     group: str | None = None
     refit_limit: int | None = None
+    reach: Reach = Reach()
     dry: bool = False
     lubricant: int | None = None
     lubricant_amount: int = 0

@@ -44,7 +44,7 @@ def setup(database: Database = None) -> None:
     from kitting.store import database_url
 
     report = set_up(database_url(database))
-    _show_report(report)
+    show_report(report)
 
 
 def check(
@@ -90,7 +90,7 @@ def load(
     if as_json:
         print_json_report(report)
     else:
-        _show_report(report)
+        show_report(report)
 
 
 def print_json_report(report: LoadReport) -> None:
@@ -108,7 +108,8 @@ def print_json_report(report: LoadReport) -> None:
     )
 
 
-def _show_report(report: LoadReport) -> None:
+def show_report(report: LoadReport) -> None:
+    """What a load did, as a table; remarks beside it."""
     from rich.table import Table
 
     table = Table(box=None, pad_edge=False, header_style="bold")

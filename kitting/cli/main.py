@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from kitting.cli import catalogue, demo, plan, sheet
+from kitting.cli import catalogue, demo, plan, sheet, toolbox
 from kitting.errors import FileProblemsError, KittingError
 
 app = typer.Typer(
@@ -43,6 +43,7 @@ def common(
 catalogue.register(app)
 plan.register(app)
 app.add_typer(sheet.app, name="sheet")
+app.add_typer(toolbox.app, name="toolbox")
 demo.register(app)
 
 

@@ -287,6 +287,10 @@ class Tightening(Entry):
         return self
 
 
+Coordinate = Annotated[float, Field(ge=-10_000, le=10_000)]
+Hole = tuple[Coordinate, Coordinate]
+
+
 class Fit(Entry):
     """One item in one position of a joint (or in several positions alike)."""
 
@@ -304,12 +308,26 @@ class Fit(Entry):
     )
     lubricant: Lubricant | Literal["dry"] | None = None
     recess: Length | None = Field(None, description="how deep the head sits")
+    access: Literal["open", "side"] | None = Field(
+        None, description="side: something is in the way of a socket"
+    )
+    protrusion: Length | None = Field(None, description="how far a stud stands out of its nut")
+    into: Literal["steel", "aluminium", "plastic"] | None = Field(
+        None, description="what the thread is cut into"
+    )
+    holes: tuple[Hole, ...] = Field((), description="one per fastener, in mm, y upwards")
     tightening: Tightening | None = None
 
     @model_validator(mode="after")
     def _position_or_positions(self) -> Fit:
         if (self.position is None) == (self.positions is None):
             raise ValueError("give either position or positions")
+        count = self.quantity.thousandths // 1000
+        if self.holes and (len(self.all_positions) > 1 or len(self.holes) != count):
+            raise ValueError(
+                f"{len(self.holes)} holes for {count} fasteners; give one position with a hole for"
+                " each of them"
+            )
         return self
 
     @property
@@ -366,8 +384,20 @@ class Joint(Entry):
     system: Code
     fluids: tuple[Code, ...] = ()
     cautions: tuple[Code, ...] = ()
+    front: Name | None = Field(None, description="what lies towards the top of the hole drawing")
+    order: tuple[int, ...] = Field((), description="the maker's order, by number of hole")
     fits: tuple[Fit, ...] = ()
     uses: tuple[Use, ...] = ()
+
+    @model_validator(mode="after")
+    def _order_names_each_hole(self) -> Joint:
+        count = sum(len(fit.holes) for fit in self.fits)
+        if self.order and sorted(self.order) != list(range(1, count + 1)):
+            raise ValueError(
+                f"the order does not name each of the {count} holes once; holes are numbered from"
+                " 1 as they stand"
+            )
+        return self
 
 
 class Opening(Entry):

@@ -187,6 +187,8 @@ def _units(sync: Sync, book: Book) -> None:
     place = ("joint_id", "position", "option_id")
     fits = part("fit", rows.fits(book), place, joints, "fits")
     part("fit_rule", rows.fit_rules(book), ("fit_id", "source"), fits, "rules")
+    sync.sync(_shape("hole", "fit_id", "seq", owner="fit_id"), rows.holes(book), fits, "holes")
+    _links(sync, joints, "joint_order", ("joint_id", "place"), rows.joint_orders(book))
     tightened = rows.tightenings(book)
     sync.sync(_shape("tightening", "fit_id", owner="fit_id"), tightened, fits, "tightenings")
     sync.sync(_shape("stage", "fit_id", "seq", owner="fit_id"), rows.stages(book), fits)

@@ -16,7 +16,7 @@ from sqlalchemy import literal as constant
 from sqlalchemy.orm import Session
 
 from kitting.calc.consumption import Measured, bead, drops, film
-from kitting.calc.needs import FitFacts, JointFacts, UseFacts
+from kitting.calc.needs import FitFacts, JointFacts, Reach, UseFacts
 from kitting.calc.renewal import SituationRule, Statement
 from kitting.facts.units import Torque, format_quantity
 from kitting.tables.items import Item, ItemCaution, ItemContent, ItemRule, Succession, Successor
@@ -61,10 +61,14 @@ class ItemFacts:
 
 @dataclass(frozen=True, slots=True)
 class StageFacts:
-    """One stage: a torque as published, or an angle in thousandths of a degree."""
+    """One stage: a torque as published, or an angle in thousandths of a degree.
+
+    `tolerance` is in the unit of the torque.
+    """
 
     torque: Torque | None
     angle: int | None
+    tolerance: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,6 +216,12 @@ def _read_fits(session: Session, joints: Collection[int]) -> tuple[FitFacts, ...
             end=fit.end,
             group=fit.group_code,
             refit_limit=fit.refit_limit,
+            reach=Reach(
+                fit.recess or 0,
+                fit.protrusion or 0,
+                fit.access == "side",
+                fit.threaded_into,
+            ),
             dry=fit.dry,
             lubricant=fit.lubricant_id,
             lubricant_amount=fit.lubricant_amount or 0,
@@ -246,7 +256,8 @@ def _read_tightenings(session: Session, fits: Sequence[int]) -> dict[int, Tighte
         torque = None
         if stage.torque is not None and stage.torque_unit is not None:
             torque = Torque(Decimal(stage.torque) / 1000, stage.torque_unit)
-        stages[stage.fit_id].append(StageFacts(torque, stage.angle))
+        tolerance = None if stage.tolerance is None else Decimal(stage.tolerance) / 1000
+        stages[stage.fit_id].append(StageFacts(torque, stage.angle, tolerance))
     return {
         row.fit_id: TighteningFacts(
             row.thread_state, row.pattern, row.source, tuple(stages.get(row.fit_id, ()))

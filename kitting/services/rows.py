@@ -207,6 +207,7 @@ def joints(book: Book) -> Iterator[Row]:
             "seq": seq,
             "name": joint.name,
             "system_id": book.id("system", joint.system),
+            "front": joint.front,
         }
 
 
@@ -258,7 +259,29 @@ def fits(book: Book) -> Iterator[Row]:
             "lubricant_id": lubricant and book.id("item", lubricant.item),  # type: ignore[union-attr]
             "lubricant_amount": lubricant and lubricant.amount.thousandths,  # type: ignore[union-attr]
             "recess": fit.recess,
+            "access": fit.access,
+            "protrusion": fit.protrusion,
+            "threaded_into": fit.into,
         }
+
+
+def holes(book: Book) -> Iterator[Row]:
+    """Where the fasteners sit."""
+    for fit, position, joint_id, option, _ in each_fit(book):
+        for seq, (x, y) in enumerate(fit.holes):
+            yield {
+                "fit_id": book.id("fit", joint_id, position, option),
+                "seq": seq,
+                "x": round(x * 1000),
+                "y": round(y * 1000),
+            }
+
+
+def joint_orders(book: Book) -> Iterator[Row]:
+    """The maker's order of tightening."""
+    for unit_id, _, joint in each_joint(book):
+        for place, hole in enumerate(joint.order):
+            yield {"joint_id": book.id("joint", unit_id, joint.code), "place": place, "hole": hole}
 
 
 def fit_rules(book: Book) -> Iterator[Row]:

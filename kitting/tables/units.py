@@ -72,7 +72,10 @@ class SplitOption(Base):
 
 
 class Joint(Base):
-    """A place where components meet and are sealed or held."""
+    """A place where components meet and are sealed or held.
+
+    `front` says what the drawing's arrow points to, in words.
+    """
 
     __tablename__ = "joint"
     __table_args__ = (UniqueConstraint("unit_id", "code"),)
@@ -83,6 +86,18 @@ class Joint(Base):
     seq: Mapped[Position]
     name: Mapped[Name]
     system_id: Mapped[int] = mapped_column(refers_to("system"))
+    front: Mapped[Name | None]
+
+
+class JointOrder(Base):
+    """The maker's order of tightening: the number of the hole that comes at a place."""
+
+    __tablename__ = "joint_order"
+    __table_args__ = (UniqueConstraint("joint_id", "hole"),)
+
+    joint_id: Mapped[int] = mapped_column(owned_by("joint"), primary_key=True)
+    place: Mapped[int] = mapped_column(primary_key=True)
+    hole: Mapped[int]
 
 
 class JointFluid(Base):
@@ -110,6 +125,9 @@ class Fit(Base):
     __table_args__ = (
         positive("quantity"),
         one_of("heat", ("hot", "cold")),
+        one_of("access", ("open", "side")),
+        one_of("threaded_into", ("steel", "aluminium", "plastic")),
+        positive("protrusion"),
         # Assembled dry and with a lubricant at once is a contradiction.
         CheckConstraint("NOT (dry AND lubricant_id IS NOT NULL)", name="dry_or_lubricated"),
         CheckConstraint(
@@ -152,6 +170,20 @@ class Fit(Base):
     lubricant_id: Mapped[int | None] = mapped_column(refers_to("item"))
     lubricant_amount: Mapped[Thousandths | None]
     recess: Mapped[Thousandths | None]
+    access: Mapped[Word | None]
+    protrusion: Mapped[Thousandths | None]
+    threaded_into: Mapped[Word | None]
+
+
+class Hole(Base):
+    """Where one fastener of a fit sits, in thousandths of a mm from any origin, y upwards."""
+
+    __tablename__ = "hole"
+
+    fit_id: Mapped[int] = mapped_column(owned_by("fit"), primary_key=True)
+    seq: Mapped[int] = mapped_column(primary_key=True)
+    x: Mapped[Thousandths]
+    y: Mapped[Thousandths]
 
 
 class FitRule(Base):

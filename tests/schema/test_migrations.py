@@ -9,7 +9,7 @@ from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import Engine, delete, insert, inspect
+from sqlalchemy import Engine, delete, func, insert, inspect, select
 from sqlalchemy.exc import IntegrityError
 
 from kitting.errors import StoreError
@@ -50,6 +50,30 @@ def test_downgrading_takes_every_table_out_again(store: Engine) -> None:
     assert set(inspect(store).get_table_names()) <= {"alembic_version"}
     migrate(store)
     assert current_revision(store) == HEAD
+
+
+def row_counts(engine: Engine) -> dict[str, int]:
+    with engine.connect() as connection:
+        return {
+            name: connection.execute(select(func.count()).select_from(table)).scalar_one()
+            for name, table in Base.metadata.tables.items()
+            if inspect(connection).has_table(name)
+        }
+
+
+@pytest.mark.parametrize("revision", ["0001"])
+def test_going_down_and_up_again_keeps_every_row(garage: Engine, revision: str) -> None:
+    before = row_counts(garage)
+    config = alembic_config()
+    with garage.begin() as connection:
+        config.attributes["connection"] = connection
+        command.downgrade(config, revision)
+    down = row_counts(garage)
+    assert down == {name: count for name, count in before.items() if name in down}
+    assert down["fit"] > 50
+    migrate(garage)
+    after = row_counts(garage)
+    assert {name: after[name] for name in down} == down
 
 
 def test_a_dangling_row_is_refused(store: Engine) -> None:

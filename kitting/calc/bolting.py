@@ -1,0 +1,55 @@
+"""Bolting: the torque that a bolted joint can bear (VDI 2230), for checking published figures."""
+
+from __future__ import annotations
+
+import math
+
+from kitting.facts.threads import Thread, strength, stress_area
+
+# Smallest bearing diameter of hexagon heads (ISO 4014) and medium clearance holes (ISO 273), mm,
+# both from memory.
+BEARING: dict[str, tuple[float, float]] = {
+    "M4": (5.88, 4.5),
+    "M5": (6.88, 5.5),
+    "M6": (8.88, 6.6),
+    "M8": (11.63, 9.0),
+    "M10": (14.63, 11.0),
+    "M12": (16.63, 13.5),
+    "M14": (19.64, 15.5),
+    "M16": (22.49, 17.5),
+}
+USE_OF_YIELD = 0.9
+
+
+def assembly_preload(
+    thread: Thread, property_class: str, friction: float, share: float = USE_OF_YIELD
+) -> float:
+    """The preload in newtons at which tension and twist together use `share` of the yield point.
+
+    VDI 2230 part 1 (2003), 5.4.3: F = A·ν·Rp0.2/√(1 + 3·(1.5·d2/d0·(P/(π·d2) + 1.155·μ))²).
+    """
+    diameter, pitch = float(thread.diameter), float(thread.pitch)
+    pitch_diameter = diameter - 0.649519 * pitch
+    stress_diameter = math.sqrt(4 * stress_area(thread) / math.pi)
+    twist = (
+        1.5
+        * pitch_diameter
+        / stress_diameter
+        * (pitch / (math.pi * pitch_diameter) + 1.155 * friction)
+    )
+    allowed = share * strength(thread, property_class).yielding
+    return stress_area(thread) * allowed / math.sqrt(1 + 3 * twist**2)
+
+
+def tightening_torque(thread: Thread, preload: float, friction: float) -> float:
+    """The torque in N·m that brings a preload in newtons, one friction for thread and head.
+
+    VDI 2230 part 1 (2003), equation R13: M = F·(0.16·P + 0.58·d2·μ + Dkm/2·μ).
+    Raises KeyError for threads whose head is not in BEARING.
+    """
+    pitch = float(thread.pitch)
+    pitch_diameter = float(thread.diameter) - 0.649519 * pitch
+    head, hole = BEARING[f"M{thread.diameter.normalize():f}"]
+    mean_bearing = (head + hole) / 2
+    lever = 0.16 * pitch + 0.58 * pitch_diameter * friction + mean_bearing / 2 * friction
+    return preload * lever / 1000

@@ -1,0 +1,388 @@
+"""Drive trains: can this toolbox undo and tighten a fastener to its figure, and if not, why not?
+
+A train is everything between hand and head: a socket, bit or crowfoot, adaptors and extensions, and
+a ratchet, bar or torque wrench. Undoing and every stage of tightening are judged apart.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from kitting.facts.heads import SQUARE_DRIVES, Head
+from kitting.facts.openings import near_enough_to_undo
+from kitting.facts.torque_tools import permissible_deviation, usable_range
+
+SORTS = (
+    "socket", "bit", "key", "crowfoot", "ratchet", "bar", "adaptor", "extension", "universal joint",
+    "torque wrench", "angle gauge", "general",
+)  # fmt: skip
+_ENDS = ("socket", "bit", "key", "crowfoot")
+# Common practice, no source: breaking loose takes up to twice the tightening torque.
+UNDOING = Decimal(2)
+# Common practice, no source: room for the hand above the part.
+REACH_ABOVE = 10_000
+
+
+@dataclass(frozen=True, slots=True)
+class Tool:
+    """A tool as the search sees it.
+
+    `takes` and `gives` are square drives ("3/8") towards the hand and towards the head. Lengths are
+    thousandths of a mm: `length` overall, `depth` inside a socket, `offset` from drive to head of a
+    crowfoot, `grip` from drive to hand of a wrench. `low` and `high` bound a scale in N·m, as
+    marked in `unit`. `away` says why it cannot be used at the date (None: it can); `offered` tools
+    are not there but could be bought.
+    """
+
+    key: int
+    code: str
+    name: str
+    sort: str
+    turns: Head | None = None
+    takes: str | None = None
+    gives: str | None = None
+    length: int | None = None
+    depth: int | None = None
+    offset: int | None = None
+    grip: int | None = None
+    low: Decimal | None = None
+    high: Decimal | None = None
+    unit: str = "N·m"
+    deviation: Decimal | None = None
+    clockwise_only: bool = False
+    away: str | None = None
+    offered: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Requirement:
+    """Something to be done to the fasteners of one position.
+
+    `task` is undo, torque, or angle; `torque` in N·m with the stated `tolerance` (N·m).
+    """
+
+    key: int
+    place: str
+    task: str
+    head: Head | None
+    torque: Decimal | None = None
+    tolerance: Decimal | None = None
+    side: bool = False
+    recess: int = 0
+    protrusion: int = 0
+    left_hand: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Train:
+    """Tools from hand to head; `setting` is what the wrench is set to, in N·m."""
+
+    tools: tuple[Tool, ...]
+    setting: Decimal | None = None
+    note: str | None = None
+
+    @property
+    def codes(self) -> frozenset[str]:
+        """The codes of its tools."""
+        return frozenset(tool.code for tool in self.tools)
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The trains that can do it, the best first; or none, and why each near miss cannot."""
+
+    requirement: Requirement
+    trains: tuple[Train, ...]
+    near_misses: tuple[str, ...]
+
+    @property
+    def gap(self) -> bool:
+        """Whether nothing in the box can do it."""
+        return not self.trains
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A toolbox prepared for searching."""
+
+    ends: dict[str, tuple[Tool, ...]]
+    handles: tuple[Tool, ...]
+    adaptors: tuple[Tool, ...]
+    extensions: dict[str, tuple[Tool, ...]]
+    wrenches: tuple[Tool, ...]
+    gauges: tuple[Tool, ...]
+    general: tuple[Tool, ...]
+    missing: tuple[Tool, ...]
+    policy: str = "marked"
+
+
+def prepare(tools: Iterable[Tool], policy: str = "marked") -> Box:
+    """Sort tools for searching; those that are away are kept apart, for the reasons."""
+    ends: dict[str, list[Tool]] = {}
+    extensions: dict[str, list[Tool]] = {}
+    here, missing = [], []
+    for tool in sorted(tools, key=lambda t: (t.offered, t.code, t.key)):
+        (missing if tool.away else here).append(tool)
+    for tool in here:
+        if tool.sort in _ENDS and tool.turns is not None:
+            ends.setdefault(str(tool.turns), []).append(tool)
+        if tool.sort == "extension" and tool.takes:
+            extensions.setdefault(tool.takes, []).append(tool)
+    return Box(
+        ends={head: tuple(found) for head, found in ends.items()},
+        handles=tuple(t for t in here if t.sort in ("ratchet", "bar")),
+        adaptors=tuple(t for t in here if t.sort == "adaptor"),
+        extensions={square: tuple(found) for square, found in extensions.items()},
+        wrenches=tuple(t for t in here if t.sort == "torque wrench"),
+        gauges=tuple(t for t in here if t.sort == "angle gauge"),
+        general=tuple(t for t in here if t.sort == "general"),
+        missing=tuple(missing),
+        policy=policy,
+    )
+
+
+def crowfoot_setting(torque: Decimal, grip: int, offset: int, angle: float = 0.0) -> Decimal:
+    """What a wrench is set to when a crowfoot moves the head away from the drive.
+
+    S = T·L/(L + E·cos θ), with θ = 0 straight ahead and 90° needing no correction. Torque in any
+    unit, lengths in one unit, angle in degrees.
+
+    >>> round(crowfoot_setting(Decimal(40), 400, 45), 2)
+    Decimal('35.96')
+    """
+    lever = grip + offset * Decimal(math.cos(math.radians(angle))).quantize(Decimal("1e-12"))
+    return torque * grip / lever
+
+
+def search(requirement: Requirement, box: Box) -> Answer:
+    """Every kind of train that can meet a requirement, the best first, or the near misses."""
+    if requirement.head is None:
+        return Answer(requirement, (), ("no head is stated: nobody can say what turns it",))
+    trains, misses = _TASKS[requirement.task](requirement, box)
+    return Answer(requirement, tuple(trains), () if trains else tuple(dict.fromkeys(misses)))
+
+
+_Found = tuple[list[Train], list[str]]
+
+
+def _ends_for(requirement: Requirement, box: Box) -> tuple[list[Tool], list[str]]:
+    """Sockets, bits and crowfeet that go on the head where it sits; reasons why others do not."""
+    fitting, misses = [], []
+    for tool in box.ends.get(str(requirement.head), ()):
+        reason = _unfit(tool, requirement)
+        if reason is None:
+            fitting.append(tool)
+        else:
+            misses.append(f"{tool.code}: {reason}")
+    if not fitting:
+        misses += [
+            f"{tool.code}: {tool.away}"
+            for tool in box.missing
+            if tool.sort in _ENDS and tool.turns == requirement.head
+        ]
+        if not misses:
+            misses.append(f"nothing in the box turns {requirement.head}")
+    return fitting, misses
+
+
+def _unfit(tool: Tool, requirement: Requirement) -> str | None:
+    if requirement.side and tool.sort != "crowfoot":
+        return "something is in the way of a socket; only a crowfoot goes on from the side"
+    if requirement.protrusion and tool.sort == "socket":
+        if tool.depth is None:
+            return "its depth is not stated, and the stud stands out"
+        if tool.depth < requirement.protrusion:
+            stands_out = requirement.protrusion / 1000
+            return f"{tool.depth / 1000:g} mm deep, the stud stands out {stands_out:g} mm"
+    return None
+
+
+def _chains(box: Box, start: str, goal: str, torque: Decimal) -> Iterator[tuple[Tool, ...]]:
+    """Every way from one square to another over at most two adaptors that bears the torque."""
+    if min(_limit(start), _limit(goal)) < torque:
+        return
+    if start == goal:
+        yield ()
+        return
+    for first in box.adaptors:
+        if first.takes != start:
+            continue
+        if first.gives == goal:
+            yield (first,)
+        elif first.gives and _limit(first.gives) >= torque:
+            for second in box.adaptors:
+                if second.takes == first.gives and second.gives == goal and goal != start:
+                    yield (first, second)
+
+
+def _limit(square: str) -> Decimal:
+    """The torque in N·m that a square drive bears (ISO 6789 limits, from memory)."""
+    return next((d.standard_limit for d in SQUARE_DRIVES if d.inch == square), Decimal(0))
+
+
+def _reaches(requirement: Requirement, end: Tool, box: Box) -> tuple[list[tuple[Tool, ...]], int]:
+    """The extensions any of which reaches down a recess ([()] where none is needed), and how long
+    they must be in thousandths of a mm."""
+    needed = requirement.recess + REACH_ABOVE - (end.length or 0) if requirement.recess else 0
+    if needed <= 0 or end.takes is None:
+        return [()], 0
+    return [
+        (extension,)
+        for extension in box.extensions.get(end.takes, ())
+        if (extension.length or 0) >= needed
+    ], needed
+
+
+def _ways(
+    requirement: Requirement, box: Box, handle: Tool, end: Tool, torque: Decimal
+) -> tuple[list[tuple[Tool, ...]], str | None]:
+    """All ways to join a handle and an end; or none and the reason."""
+    if end.takes is None or handle.gives is None:
+        return [], f"{end.code} has no square for {handle.code}"
+    chains = list(_chains(box, handle.gives, end.takes, torque))
+    if not chains:
+        if handle.gives == end.takes:
+            return [], f"{end.code}: a {end.takes} in square does not bear {torque:.4g} N·m"
+        return [], f"no adaptor from {handle.gives} to {end.takes} in that bears {torque:.4g} N·m"
+    reaches, needed = _reaches(requirement, end, box)
+    if not reaches:
+        return [], f"{end.code}: no extension of {needed / 1000:g} mm on a {end.takes} in square"
+    return [(handle, *chain, *reach, end) for chain in chains for reach in reaches], None
+
+
+def _undoing(requirement: Requirement, box: Box) -> _Found:
+    """A hand tool, or a ratchet or bar that bears twice the tightening torque."""
+    ends, misses = _ends_for(requirement, box)
+    note = None
+    if not ends and requirement.head is not None:
+        ends = _near_equivalents(requirement, requirement.head, box)
+        sizes = " or ".join(dict.fromkeys(str(end.turns and end.turns.size) for end in ends))
+        note = f"{sizes} is near enough to undo {requirement.head.size}, never to tighten it"
+    torque = (requirement.torque or Decimal(0)) * UNDOING
+    trains = []
+    for end in ends:
+        if end.takes is None:
+            trains.append(Train((end,), None, note))
+            continue
+        for handle in box.handles:
+            ways, reason = _ways(requirement, box, handle, end, torque)
+            trains += [Train(way, None, note) for way in ways]
+            misses += [reason] if reason else []
+    if ends and not box.handles:
+        misses.append("no ratchet or bar in the box")
+    return sorted(trains, key=_simplicity), misses
+
+
+def _near_equivalents(requirement: Requirement, head: Head, box: Box) -> list[Tool]:
+    """Hexagon tools of the other measuring system that go on the head well enough to undo it."""
+    return [
+        tool
+        for tools in box.ends.values()
+        for tool in tools
+        if tool.turns is not None
+        and head.profile == tool.turns.profile == "hexagon"
+        and near_enough_to_undo(head.size, tool.turns.size)
+        and _unfit(tool, requirement) is None
+    ]
+
+
+def _simplicity(train: Train) -> tuple[object, ...]:
+    bought = sum(tool.offered for tool in train.tools)
+    return (bought, len(train.tools), [tool.code for tool in train.tools])
+
+
+def _torque(requirement: Requirement, box: Box) -> _Found:
+    """A torque wrench with the setting on its valid scale, true enough, turning the right way."""
+    torque = requirement.torque or Decimal(0)
+    ends, misses = _ends_for(requirement, box)
+    trains: list[tuple[tuple[object, ...], Train]] = []
+    for end in [e for e in ends if e.sort != "key"]:
+        for wrench in box.wrenches:
+            for setting, note in _settings(wrench, end, torque):
+                refused = _refused(wrench, setting, torque, requirement, box.policy)
+                if refused is not None:
+                    misses.append(f"{wrench.code}: {refused}")
+                    continue
+                ways, reason = _ways(requirement, box, wrench, end, torque)
+                misses += [reason] if reason else []
+                for way in ways:
+                    train = Train(way, setting, note)
+                    bought, *rest = _simplicity(train)
+                    rank = (bought, note is not None, _off_middle(wrench, setting), *rest)
+                    trains.append((rank, train))
+    misses += [
+        f"{wrench.code}: {wrench.away}"
+        for wrench in box.missing
+        if wrench.sort == "torque wrench"
+        and _refused(wrench, torque, torque, requirement, box.policy) is None
+    ]
+    if ends and not box.wrenches and not misses:
+        misses.append("no torque wrench in the box")
+    return [train for _, train in sorted(trains, key=lambda entry: entry[0])], misses
+
+
+def _settings(wrench: Tool, end: Tool, torque: Decimal) -> list[tuple[Decimal, str | None]]:
+    """What the wrench is set to: the torque itself, or corrected for a crowfoot."""
+    if end.sort != "crowfoot":
+        return [(torque, None)]
+    ways: list[tuple[Decimal, str | None]] = [(torque, "crowfoot at 90° to the wrench")]
+    if wrench.grip and end.offset:
+        inline = crowfoot_setting(torque, wrench.grip, end.offset)
+        ways.insert(0, (inline, f"crowfoot straight ahead, set {inline:.4g} N·m"))
+    return ways
+
+
+def _refused(
+    wrench: Tool, setting: Decimal, torque: Decimal, requirement: Requirement, policy: str
+) -> str | None:
+    """Why a wrench cannot be used at a setting; None if it can."""
+    if wrench.low is None or wrench.high is None:
+        return "its range is not stated"
+    low, high = usable_range(wrench.low, wrench.high, policy)
+    if not low <= setting <= high:
+        what = "setting" if setting != torque else "figure"
+        return f"{what} {setting:.4g} N·m is off its scale ({low:.4g} to {high:.4g} N·m)"
+    if requirement.left_hand and wrench.clockwise_only:
+        return "left-hand thread, and it measures clockwise only"
+    part = wrench.deviation or permissible_deviation(wrench.high)
+    if requirement.tolerance is not None and part * torque > requirement.tolerance:
+        return (
+            f"±{part * 100:.3g} % is ±{part * torque:.3g} N·m,"
+            f" more than the ±{requirement.tolerance:.3g} N·m allowed"
+        )
+    return None
+
+
+def _off_middle(wrench: Tool, setting: Decimal) -> Decimal:
+    """How far from the middle of its scale a wrench would work; the middle is preferred."""
+    low, high = wrench.low or Decimal(0), wrench.high or Decimal(1)
+    return abs(setting - (low + high) / 2) / (high - low or 1)
+
+
+def _angle(requirement: Requirement, box: Box) -> _Found:
+    """An angle gauge and a bar that reaches the head."""
+    ends, misses = _ends_for(requirement, box)
+    bars = [tool for tool in box.handles if tool.sort == "bar"]
+    if not box.gauges:
+        away = [f"{t.code}: {t.away}" for t in box.missing if t.sort == "angle gauge"]
+        misses += away or ["no angle gauge in the box"]
+    if not bars:
+        misses.append("no bar in the box")
+    trains = []
+    for end in ends:
+        for bar in bars if box.gauges else ():
+            ways, reason = _ways(requirement, box, bar, end, requirement.torque or Decimal(0))
+            misses += [reason] if reason else []
+            trains += [Train((gauge, *way)) for way in ways for gauge in box.gauges]
+    return sorted(trains, key=_simplicity), misses
+
+
+_TASKS = {"undo": _undoing, "torque": _torque, "angle": _angle}
+
+
+def check(requirements: Sequence[Requirement], box: Box) -> tuple[Answer, ...]:
+    """An answer for every requirement, in their order."""
+    return tuple(search(requirement, box) for requirement in requirements)

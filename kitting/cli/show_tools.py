@@ -1,0 +1,153 @@
+"""Tools on the screen: lists, the check with its range chart, purchases, reach."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from rich.console import Console
+from rich.table import Table
+
+from kitting.views import (
+    BuyView,
+    NeedView,
+    ReachView,
+    ToolCheckView,
+    ToolListing,
+    TrainView,
+)
+
+_STATES = {"have": "HAVE", "gap": "GAP", "unknown": "UNKNOWN"}
+_CHART = 56
+
+
+def _table(*headings: str) -> Table:
+    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
+    for heading in headings:
+        table.add_column(heading, no_wrap=heading in ("", "box", "code", "price"), overflow="fold")
+    return table
+
+
+def show_list(console: Console, tools: Sequence[ToolListing]) -> None:
+    """Every tool with where it is."""
+    table = _table("box", "code", "what", "turns", "square", "scale", "where")
+    for tool in tools:
+        square = " → ".join(f"{side} in" for side in (tool.takes, tool.gives) if side)
+        where = tool.state
+        if tool.lent_to:
+            where = f"lent to {tool.lent_to}" + (f" until {tool.back_on}" if tool.back_on else "")
+        if tool.calibrated_to:
+            where += f", calibrated to {tool.calibrated_to}"
+        name = tool.name if tool.name != tool.code else tool.sort
+        table.add_row(tool.box, tool.code, name, tool.turns, square, tool.scale, where)
+    console.print(table)
+
+
+def show_check(console: Console, view: ToolCheckView) -> None:
+    """Gaps first, then what is there, then the range chart."""
+    gaps = len(view.gaps)
+    unknown = sum(need.state == "unknown" for need in view.needs)
+    console.print(f"{view.vehicle}: {', '.join(view.jobs)}", style="bold")
+    console.print(f"Boxes {', '.join(view.boxes)} on {view.on}, range policy {view.policy}")
+    console.print(
+        f"{gaps} gap{'s' * (gaps != 1)}, {unknown} that cannot be proven,"
+        f" {len(view.needs) - gaps - unknown} in order"
+    )
+    for state in _STATES:
+        needs = [need for need in view.needs if need.state == state]
+        if needs:
+            console.print()
+            _needs(console, needs, state)
+    if view.scales or view.figures:
+        console.print()
+        console.print("TORQUE RANGES  N·m, logarithmic", style="bold")
+        for line in range_chart(view, _CHART):
+            console.print(line)
+
+
+def _needs(console: Console, needs: Sequence[NeedView], state: str) -> None:
+    table = _table("", "what", "how" if state == "have" else "why not", "where")
+    for need in needs:
+        how = [train_text(train) for train in need.trains] if state == "have" else need.reasons
+        places = [*need.places[:3], f"and {len(need.places) - 3} more"][: len(need.places)][:4]
+        table.add_row(_STATES[state], need.what, "\n".join(how), "\n".join(places))
+    console.print(table)
+
+
+def train_text(train: TrainView) -> str:
+    """ "W-20-100 + E3/8 + S10 (bay), set 19.6 N·m: crowfoot straight ahead"."""
+    text = f"{' + '.join(train.tools)} ({', '.join(train.boxes)})"
+    if train.setting is not None:
+        text += f", set {train.setting}"
+    return f"{text}: {train.note}" if train.note else text
+
+
+def range_chart(view: ToolCheckView, width: int) -> list[str]:
+    """Wrenches as bars and figures as marks on a logarithmic scale.
+
+    A bar of ═ can be used, one of ┄ cannot; a figure is ● where a wrench does it, ○ where none does.
+    """
+    values = [figure.newton_metres for figure in view.figures]
+    values += [edge for scale in view.scales for edge in (scale.low, scale.high) if edge > 0]
+    if not values:
+        return []
+    low, high = math.log10(min(values) * 0.9), math.log10(max(values) * 1.1)
+
+    def place(value: float) -> int:
+        share = (math.log10(max(value, 10**low)) - low) / (high - low)
+        return min(width - 1, max(0, round(share * (width - 1))))
+
+    name_width = max([len(f"{s.box} {s.code}") for s in view.scales] + [8])
+    lines = []
+    for scale in view.scales:
+        bar = [" "] * width
+        start, end = place(scale.low), place(scale.high)
+        bar[start : end + 1] = ("┄" if scale.away else "═") * (end - start + 1)
+        away = f"  {scale.away}" if scale.away else ""
+        name = f"{scale.box} {scale.code}".ljust(name_width)
+        lines.append(f"  {name}  {''.join(bar)}  {scale.scale}{away}".rstrip())
+    for figure in view.figures:
+        marks = [" "] * width
+        marks[place(figure.newton_metres)] = "●" if figure.state == "have" else "○"
+        word = "" if figure.state == "have" else "  NO WRENCH"
+        name = figure.published.rjust(name_width)
+        lines.append(f"  {name}  {''.join(marks).rstrip()}{word}".rstrip())
+    return lines
+
+
+def show_buy(console: Console, view: BuyView) -> None:
+    """What to buy, what each thing closes, and what the next best would cost."""
+    if view.bought:
+        console.print(f"The cheapest way to close the gaps, proven: {view.total}", style="bold")
+        table = _table("price", "offer", "way", "brings", "only it closes")
+        for bought in view.bought:
+            table.add_row(
+                bought.price,
+                f"{bought.offer}: {bought.name}, {bought.supplier}",
+                bought.way,
+                "\n".join(bought.brings),
+                "\n".join(bought.closes),
+            )
+        console.print(table)
+        if view.next_cheapest:
+            others = ", ".join(view.next_offers)
+            console.print(f"The next cheapest choice costs {view.next_cheapest}: {others}")
+        else:
+            console.print("No other choice of offers closes them.")
+    elif not view.not_closed:
+        console.print("There is no gap to close.")
+    for what in view.not_closed:
+        console.print(f"NOT CLOSED by anything on offer: {what}")
+
+
+def show_reach(console: Console, found: Sequence[ReachView]) -> None:
+    """Tools by how many jobs they open."""
+    table = _table("opens", "helps", "tool", "jobs opened", "jobs that wait for more")
+    for row in found:
+        table.add_row(
+            str(len(row.opens)), str(len(row.waits)), row.tool, ", ".join(row.opens),
+            ", ".join(row.waits),
+        )  # fmt: skip
+    console.print(table)
+    if not found:
+        console.print("No tool on offer opens a job, and none is missing.")

@@ -1,0 +1,254 @@
+"""Commands about tools: load, offers, list, lend, back, away, check, buy, reach."""
+
+from __future__ import annotations
+
+from datetime import date
+from io import BytesIO
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from kitting.cli.catalogue import show_report
+from kitting.cli.options import (
+    NO,
+    Assume,
+    Database,
+    DryRun,
+    Jobs,
+    Json,
+    OnDate,
+    Out,
+    Registration,
+    assumptions,
+    console,
+    fitting_date,
+    open_database,
+    print_json,
+    remark,
+    write_file,
+)
+
+app = typer.Typer(
+    help="Tools: what is there, what it can do, what to buy.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+)
+Files = Annotated[list[Path], typer.Argument(help="Lists, CSV or XLSX.")]
+Boxes = Annotated[
+    list[str] | None, typer.Option("--box", help="A toolbox; several may be named (all).")
+]
+Policy = Annotated[
+    str,
+    typer.Option(
+        "--range", help="Valid part of a scale: marked (ISO 6789:2017) or fifth (20-100 %, 2003)."
+    ),
+]
+BoxName = Annotated[str, typer.Argument(help="The toolbox.")]
+ToolCode = Annotated[str, typer.Argument(help="The tool, by its code.")]
+
+
+@app.command()
+def load(files: Files, dry_run: DryRun = False, database: Database = None) -> None:
+    """Load toolboxes from lists, all of them or nothing.
+
+    A list describes the boxes it names wholly; what is recorded as lent stays so, unless the list
+    has a column 'state'.
+
+    Example: kitting toolbox load my-tools.csv --dry-run
+    """
+    from kitting.services.toolboxes import load_tools
+
+    show_report(load_tools(open_database(database), files, dry_run))
+
+
+@app.command()
+def offers(files: Files, dry_run: DryRun = False, database: Database = None) -> None:
+    """Load offers of tools (to buy, hire or borrow) from lists; rows of one offer make a set.
+
+    Example: kitting toolbox offers my-offers.csv --dry-run
+    """
+    from kitting.services.toolboxes import load_offers
+
+    show_report(load_offers(open_database(database), files, dry_run))
+
+
+@app.command("list")
+def list_command(boxes: Boxes = None, database: Database = None, as_json: Json = False) -> None:
+    """List the tools of the boxes, where each is, and until when a wrench is calibrated.
+
+    Example: kitting toolbox list --box van
+    """
+    from kitting.cli.show_tools import show_list
+    from kitting.services.toolboxes import list_tools
+    from kitting.store import reading
+
+    with reading(open_database(database)) as session:
+        found = list_tools(session, boxes or ())
+    if as_json:
+        print_json(found)
+    else:
+        show_list(console(), found)
+
+
+@app.command()
+def lend(
+    box: BoxName,
+    tool: ToolCode,
+    to: Annotated[str, typer.Option("--to", help="Who has it.")],
+    until: Annotated[str | None, typer.Option("--until", help="When it is due back.")] = None,
+    dry_run: DryRun = False,
+    database: Database = None,
+) -> None:
+    """Record that a tool is lent; a job it is not back for counts it as missing.
+
+    Example: kitting toolbox lend van W-20-100 --to "Canal Yard" --until 2026-04-10
+    """
+    _record(database, box, tool, "lent", to, until, dry_run)
+
+
+@app.command()
+def away(
+    box: BoxName,
+    tool: ToolCode,
+    why: Annotated[str, typer.Option("--why", help="at calibration, or broken.")],
+    until: Annotated[str | None, typer.Option("--until", help="When it is due back.")] = None,
+    dry_run: DryRun = False,
+    database: Database = None,
+) -> None:
+    """Record that a tool is at calibration or broken.
+
+    Example: kitting toolbox away van W-20-100 --why "at calibration" --until 2026-04-10
+    """
+    if why not in ("at calibration", "broken"):
+        raise typer.BadParameter(
+            f"{why!r} is neither 'at calibration' nor 'broken'", param_hint="--why"
+        )
+    _record(database, box, tool, why, None, until, dry_run)
+
+
+@app.command()
+def back(box: BoxName, tool: ToolCode, dry_run: DryRun = False, database: Database = None) -> None:
+    """Record that a tool is here again.
+
+    Example: kitting toolbox back bay GAUGE-ANGLE
+    """
+    _record(database, box, tool, "here", None, None, dry_run)
+
+
+def _record(
+    database: str | None,
+    box: str,
+    tool: str,
+    state: str,
+    to: str | None,
+    until: str | None,
+    dry_run: bool,
+) -> None:
+    from kitting.services.toolboxes import set_state
+
+    day: date | None = fitting_date(until) if until else None
+    done = set_state(open_database(database), box, tool, state, to, day, dry_run)
+    whom = f" to {done.lent_to}" if done.lent_to else ""
+    when = f" until {done.back_on}" if done.back_on else ""
+    print(f"{done.box} {done.code}: {done.state}{whom}{when}")
+    if dry_run:
+        remark("dry run: nothing was kept")
+
+
+@app.command()
+def check(
+    registration: Registration,
+    jobs: Jobs,
+    boxes: Boxes = None,
+    on: OnDate = None,
+    policy: Policy = "marked",
+    assume: Assume = None,
+    out: Out = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Check whether the boxes can do the jobs: undo and tighten every fastener, with the reasons.
+
+    Exit code 3 when something cannot be done. --out writes the sheet as PDF too.
+
+    Example: kitting toolbox check "PELL 117" J9 --box bay --on 2026-04-15
+    """
+    from kitting.services.tool_check import check_tools
+    from kitting.store import reading
+
+    day, assumed = fitting_date(on), assumptions(assume)
+    with reading(open_database(database)) as session:
+        view = check_tools(session, registration, jobs, boxes or (), day, policy, assumed)
+    if as_json:
+        print_json(view)
+    else:
+        from kitting.cli.show_tools import show_check
+
+        show_check(console(), view)
+    if out is not None:
+        from kitting.reports.toolcheck import draw_tool_check
+
+        target = BytesIO()
+        draw_tool_check(view, target)
+        write_file(out, target.getvalue())
+        remark(f"wrote {out}")
+    if view.gaps:
+        raise typer.Exit(NO)
+
+
+@app.command()
+def buy(
+    registration: Registration,
+    jobs: Jobs,
+    boxes: Boxes = None,
+    on: OnDate = None,
+    policy: Policy = "marked",
+    assume: Assume = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Find the cheapest purchase that closes every gap, proven, with the next cheapest beside it.
+
+    Exit code 3 when some gap is closed by nothing on offer.
+
+    Example: kitting toolbox buy "PELL 117" J2 --box van --on 2026-04-15
+    """
+    from kitting.services.tool_buying import buy_tools
+    from kitting.store import reading
+
+    day, assumed = fitting_date(on), assumptions(assume)
+    with reading(open_database(database)) as session:
+        view = buy_tools(session, registration, jobs, boxes or (), day, policy, assumed)
+    if as_json:
+        print_json(view)
+    else:
+        from kitting.cli.show_tools import show_buy
+
+        show_buy(console(), view)
+    if view.not_closed:
+        raise typer.Exit(NO)
+
+
+@app.command()
+def reach(
+    boxes: Boxes = None,
+    on: OnDate = None,
+    policy: Policy = "marked",
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Show which missing tool blocks most jobs of the catalogue, and which offer opens most.
+
+    Example: kitting toolbox reach --box van --on 2026-04-15
+    """
+    from kitting.cli.show_tools import show_reach
+    from kitting.services.tool_buying import reach as find_reach
+    from kitting.store import reading
+
+    with reading(open_database(database)) as session:
+        found = find_reach(session, boxes or (), fitting_date(on), policy)
+    if as_json:
+        print_json(found)
+    else:
+        show_reach(console(), found)

@@ -1,0 +1,55 @@
+"""Money: whole minor units with a currency of ISO 4217."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+
+from kitting.errors import FigureError
+
+# Signs that name one currency here; others are written by their three letters.
+_SIGNS = {"£": "GBP", "€": "EUR"}
+# Currencies without two minor digits (ISO 4217, from memory); all others here have two.
+_DIGITS = {"JPY": 0, "KRW": 0, "ISK": 0, "HUF": 2, "KWD": 3, "TND": 3}
+_MONEY = re.compile(r"([£€]|[A-Z]{3})?\s*(\d{1,12})(?:\.(\d{1,3}))?\s*([£€]|[A-Z]{3})?")
+
+
+@dataclass(frozen=True, slots=True)
+class Money:
+    """An amount in minor units (pence, cents) and its currency."""
+
+    minor: int
+    currency: str
+
+    def __str__(self) -> str:
+        return format_money(self.minor, self.currency)
+
+
+def parse_money(text: str) -> Money:
+    """Read "£7.50", "12 EUR", "GBP 9.99".
+
+    Raises FigureError for a figure without currency, or finer than the currency's minor unit.
+    """
+    match = _MONEY.fullmatch(text.strip()[:40])
+    sign = (match[1] or match[4]) if match else None
+    if match is None or sign is None or (match[1] and match[4]):
+        raise FigureError(f"{text[:40]!r} is no price; write for example '£7.50' or '7.50 EUR'")
+    currency = _SIGNS.get(sign, sign)
+    digits = _DIGITS.get(currency, 2)
+    fraction = match[3] or ""
+    if len(fraction) > digits:
+        raise FigureError(f"{text[:40]!r} is finer than {currency} is counted; round it")
+    return Money(int(match[2] + fraction.ljust(digits, "0")), currency)
+
+
+def format_money(minor: int, currency: str) -> str:
+    """An amount to read: "£7.50", "EUR 12.00".
+
+    >>> format_money(3700, "GBP")
+    '£37.00'
+    """
+    digits = _DIGITS.get(currency, 2)
+    figure = f"{Decimal(minor).scaleb(-digits):.{digits}f}"
+    sign = {code: sign for sign, code in _SIGNS.items()}.get(currency)
+    return f"{sign}{figure}" if sign else f"{currency} {figure}"

@@ -1,0 +1,177 @@
+"""Lists of tools and of tool offers: their columns, and what each sort of tool must state."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from kitting.errors import FigureError, Problem
+from kitting.facts.heads import SQUARE_DRIVES, parse_head
+from kitting.facts.money import parse_money
+from kitting.facts.units import Torque, parse_length, parse_torque
+from kitting.files.lists import Field, ListRow, read_cells, read_list
+
+SORTS: Mapping[str, tuple[str, ...]] = {
+    "socket": ("turns", "takes"),
+    "bit": ("turns", "takes"),
+    "key": ("turns",),
+    "crowfoot": ("turns",),
+    "ratchet": ("gives",),
+    "bar": ("gives",),
+    "adaptor": ("takes", "gives"),
+    "extension": ("takes", "gives", "length"),
+    "universal joint": ("takes", "gives"),
+    "torque wrench": ("gives", "from", "to"),
+    "angle gauge": (),
+    "general": (),
+}
+
+
+def _one_of(*words: str) -> Callable[[str], str]:
+    def read(text: str) -> str:
+        folded = " ".join(text.split()).casefold()
+        if folded not in words:
+            raise FigureError(f"{text[:40]!r} is none of {', '.join(words)}")
+        return folded
+
+    return read
+
+
+def _square(text: str) -> str:
+    size = text.strip().removesuffix("in").removesuffix('"').removesuffix("″").strip()
+    known = [drive.inch for drive in SQUARE_DRIVES]
+    if size not in known:
+        raise FigureError(f"{text[:40]!r} is no square drive; known: {', '.join(known)} in")
+    return size
+
+
+def _percent(text: str) -> int:
+    figure = text.strip().removeprefix("±").strip()
+    if not figure.endswith("%"):
+        raise FigureError(f"{text[:40]!r} is no deviation; write for example '4 %'")
+    try:
+        thousandths = Decimal(figure.removesuffix("%").strip()) * 1000
+    except ArithmeticError as error:
+        raise FigureError(f"{text[:40]!r} is no deviation; write for example '4 %'") from error
+    if not 0 < thousandths <= 50_000 or thousandths != int(thousandths):
+        raise FigureError(f"{text[:40]!r} is no deviation of a torque wrench; check it")
+    return int(thousandths)
+
+
+def _code(text: str) -> str:
+    if not text or len(text) > 40 or any(char.isspace() or not char.isprintable() for char in text):
+        raise FigureError(f"{text[:40]!r} is no code; use letters, digits and hyphens, 40 at most")
+    return text
+
+
+def _name(text: str) -> str:
+    if len(text) > 200:
+        raise FigureError("the text is longer than 200 characters; shorten it")
+    return text
+
+
+def _number(text: str) -> int:
+    if not text.isdecimal() or len(text) > 9:
+        raise FigureError(f"{text[:40]!r} is no whole number")
+    return int(text)
+
+
+def _date(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        raise FigureError(f"{text[:40]!r} is no date; write for example 2026-04-15") from error
+
+
+_TOOL_FIELDS: dict[str, Field] = {
+    "code": Field(_code, required=True),
+    "name": Field(_name),
+    "sort": Field(_one_of(*SORTS), required=True),
+    "turns": Field(parse_head),
+    "takes": Field(_square),
+    "gives": Field(_square),
+    "length": Field(parse_length),
+    "depth": Field(parse_length),
+    "points": Field(_number),
+    "offset": Field(parse_length),
+    "grip": Field(parse_length),
+    "from": Field(parse_torque),
+    "to": Field(parse_torque),
+    "deviation": Field(_percent),
+    "direction": Field(_one_of("both", "clockwise")),
+    "calibrated to": Field(_date),
+    "cycles": Field(_number),
+    "general": Field(_code),
+}
+BOX_FIELDS: dict[str, Field] = {
+    "box": Field(_code, required=True),
+    **_TOOL_FIELDS,
+    "state": Field(_one_of("here", "lent", "at calibration", "broken")),
+    "lent to": Field(_name),
+    "back on": Field(_date),
+}
+OFFER_FIELDS: dict[str, Field] = {
+    "offer": Field(_code, required=True),
+    "offer name": Field(_name),
+    "supplier": Field(_name, required=True),
+    "way": Field(_one_of("buy", "hire", "borrow"), required=True),
+    "price": Field(parse_money, required=True),
+    **_TOOL_FIELDS,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class ToolRow:
+    """One tool of a list: where it stands, the values by column, and the columns of the list."""
+
+    file: str
+    line: int
+    values: Mapping[str, Any]
+
+    def problem(self, reason: str, next_step: str) -> Problem:
+        """A fault of this row."""
+        return Problem(self.file, self.line, f"tool {self.values.get('code')}", reason, next_step)
+
+
+def read_tools(path: Path, fields: Mapping[str, Field]) -> tuple[list[ToolRow], list[Problem]]:
+    """Every tool of a list, and every fault of its rows."""
+    rows, problems = read_list(path, tuple(fields))
+    tools = []
+    for row in rows:
+        values, faults = read_cells(str(path), row, fields)
+        faults += _contradictions(str(path), row, values) if not faults else []
+        problems += faults
+        if not faults:
+            tools.append(ToolRow(str(path), row.line, values))
+    return tools, problems
+
+
+def _contradictions(file: str, row: ListRow, values: Mapping[str, Any]) -> list[Problem]:
+    sort = values["sort"]
+    thing = f"tool {values['code']}"
+    missing = [column for column in SORTS[sort] if column not in values]
+    problems = [
+        Problem(file, row.line, thing, f"a {sort} needs {column!r}", "Fill it in")
+        for column in missing
+    ]
+    low, high = values.get("from"), values.get("to")
+    if isinstance(low, Torque) and isinstance(high, Torque):
+        if low.unit != high.unit:
+            problems.append(
+                Problem(file, row.line, thing, "its scale mixes two units", "Give one unit")
+            )
+        elif low.figure >= high.figure:
+            problems.append(
+                Problem(file, row.line, thing, "its scale does not rise", "Give 'from' below 'to'")
+            )
+    if (values.get("state") == "lent") != ("lent to" in values):
+        problems.append(
+            Problem(
+                file, row.line, thing, "'lent' and 'lent to' go together", "Give both or neither"
+            )
+        )
+    return problems

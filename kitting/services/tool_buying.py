@@ -1,0 +1,229 @@
+"""Closing gaps: the cheapest purchase for a plan, and the tools that would open most jobs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from kitting.calc.drivetrain import Box, prepare, search
+from kitting.calc.tool_buying import Purchase, ToolOffer, cheapest
+from kitting.facts.money import format_money
+from kitting.facts.names import natural_key
+from kitting.services.drafting import Draft, draft, draft_jobs
+from kitting.services.planning import view
+from kitting.services.reading_car import read_car, read_work
+from kitting.services.reading_tools import OfferedTools, OwnedTools, read_offered, read_owned
+from kitting.services.tool_check import Asked, general_asks, requirements
+from kitting.tables import toolbox as tables
+from kitting.tables.vehicles import Vehicle
+from kitting.views import BoughtView, BuyView, ReachView
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """Something the boxes cannot do, the jobs that want it, and the sets of tools that close it.
+
+    `what` names it; an empty `ways` means that nothing on offer closes it.
+    """
+
+    what: str
+    jobs: tuple[str, ...]
+    ways: tuple[frozenset[str], ...]
+
+
+def buy_tools(
+    session: Session,
+    registration: str,
+    jobs: Sequence[str],
+    boxes: Sequence[str],
+    on: date,
+    policy: str = "marked",
+    assumed: Mapping[str, str] | None = None,
+) -> BuyView:
+    """The cheapest offers that close every gap of a plan that can be closed, proven by the solver.
+
+    Gaps are closed by complete drive trains: a bought wrench may need a bought adaptor. Raises
+    UnknownNameError; KittingError if the solver stops without a proof.
+    """
+    facts = draft(session, registration, jobs, on, assumed)
+    owned = read_owned(session, boxes, on)
+    offered = read_offered(session)
+    gaps = find_gaps(facts, owned, offered, policy)
+    closable = {gap.what: gap.ways for gap in gaps if gap.ways}
+    not_closed = tuple(gap.what for gap in gaps if not gap.ways)
+    offers = _offers(offered)
+    best = cheapest(offers, closable) if closable else None
+    if best is None:
+        return BuyView((), None, None, (), (), not_closed)
+    following = cheapest(offers, closable, [frozenset(best.offers)])
+    return _view(offered, best, following, closable, not_closed)
+
+
+def find_gaps(facts: Draft, owned: OwnedTools, offered: OfferedTools, policy: str) -> list[Gap]:
+    """What the boxes cannot do, with every way to close it from what is on offer.
+
+    Requirements of which nothing can be proven (no figure, no head) are no gaps: no purchase
+    closes them.
+    """
+    box = prepare(owned.tools, policy)
+    both = prepare((*owned.tools, *offered.tools), policy)
+    gaps = [
+        Gap(asked.what, asked.jobs, _ways(asked, both))
+        for asked in requirements(facts)
+        if asked.unknown is None and search(asked.requirement, box).gap
+    ]
+    here = {
+        owned.general_names[owned.rows[tool.key].general_id or 0]
+        for tool in owned.tools
+        if tool.sort == "general" and tool.away is None
+    }
+    for asked in general_asks(facts, view(facts)):
+        if asked.name not in here:
+            ways = tuple(
+                frozenset([code])
+                for code, key in offered.general.items()
+                if owned.general_names.get(key) == asked.name
+            )
+            gaps.append(Gap(asked.name, asked.jobs, ways))
+    return _merged(gaps)
+
+
+def _ways(asked: Asked, both: Box) -> tuple[frozenset[str], ...]:
+    found = search(asked.requirement, both).trains
+    ways = {frozenset(tool.code for tool in train.tools if tool.offered) for train in found}
+    return tuple(sorted(ways, key=lambda way: (len(way), sorted(way))))
+
+
+def _merged(gaps: Iterable[Gap]) -> list[Gap]:
+    """Gaps of the same words closed by the same tools are one."""
+    merged: dict[tuple[str, tuple[frozenset[str], ...]], Gap] = {}
+    for gap in gaps:
+        place = (gap.what, gap.ways)
+        known = merged.get(place)
+        jobs = tuple(sorted({*gap.jobs, *(known.jobs if known else ())}))
+        merged[place] = Gap(gap.what, jobs, gap.ways)
+    named: dict[str, int] = {}
+    result = []
+    for gap in merged.values():
+        named[gap.what] = named.get(gap.what, 0) + 1
+        count = named[gap.what]
+        result.append(gap if count == 1 else Gap(f"{gap.what} ({count})", gap.jobs, gap.ways))
+    return result
+
+
+def _offers(offered: OfferedTools) -> list[ToolOffer]:
+    return [
+        ToolOffer(offer.code, offer.price, offered.brings.get(key, frozenset()))
+        for key, offer in offered.offers.items()
+    ]
+
+
+def _view(
+    offered: OfferedTools,
+    best: Purchase,
+    following: Purchase | None,
+    closable: Mapping[str, Sequence[frozenset[str]]],
+    not_closed: tuple[str, ...],
+) -> BuyView:
+    by_code = {offer.code: (key, offer) for key, offer in offered.offers.items()}
+    currency = by_code[best.offers[0]][1].currency
+    bought = []
+    for code in best.offers:
+        key, offer = by_code[code]
+        without = frozenset[str]().union(
+            *(offered.brings[by_code[other][0]] for other in best.offers if other != code)
+        )
+        closes = tuple(
+            what for what, ways in closable.items() if not any(way <= without for way in ways)
+        )
+        bought.append(
+            BoughtView(
+                code,
+                offer.name,
+                offer.supplier,
+                offer.way,
+                format_money(offer.price, offer.currency),
+                tuple(sorted(offered.brings[key], key=natural_key)),
+                closes,
+            )
+        )
+    return BuyView(
+        tuple(bought),
+        format_money(best.cost, currency),
+        format_money(following.cost, currency) if following else None,
+        following.offers if following else (),
+        tuple(closable),
+        not_closed,
+    )
+
+
+def reach(
+    session: Session, boxes: Sequence[str], on: date, policy: str = "marked"
+) -> tuple[ReachView, ...]:
+    """Which missing tool blocks most jobs of the catalogue, and which offer alone opens most.
+
+    One car of every model stands for the model. A tool `opens` the jobs whose every gap it closes
+    with what is there, and makes `waits` shorter where other gaps remain.
+    """
+    owned, offered = read_owned(session, boxes, on), read_offered(session)
+    gaps: dict[str, list[Gap]] = {}
+    for registration in _one_per_model(session):
+        car = read_car(session, registration, on)
+        work = read_work(session, car)
+        possible = tuple(job for job in work.jobs if not job.missing)
+        facts = draft_jobs(session, car, work, possible, on)
+        for gap in find_gaps(facts, owned, offered, policy):
+            for job in gap.jobs:
+                gaps.setdefault(f"{car.model} {job}", []).append(gap)
+    views = [
+        *_blocking(gaps),
+        *(_opening(offer, offered.brings.get(key, frozenset()), gaps)
+          for key, offer in offered.offers.items()),
+    ]  # fmt: skip
+    wanted = [found for found in views if found.opens or found.waits]
+    return tuple(sorted(wanted, key=lambda v: (-len(v.opens), -len(v.waits), natural_key(v.tool))))
+
+
+def _one_per_model(session: Session) -> list[str]:
+    cars: dict[int, str] = {}
+    for model, registration in session.execute(
+        select(Vehicle.model_id, Vehicle.registration).order_by(
+            Vehicle.build_date.is_(None), Vehicle.registration_key
+        )
+    ):
+        cars.setdefault(model, registration)
+    return list(cars.values())
+
+
+def _blocking(gaps: Mapping[str, Sequence[Gap]]) -> list[ReachView]:
+    """Gaps that nothing on offer closes, with the jobs that wait for them."""
+    waits: dict[str, list[str]] = {}
+    alone: dict[str, list[str]] = {}
+    for job, found in gaps.items():
+        for gap in found:
+            if not gap.ways:
+                waits.setdefault(gap.what, []).append(job)
+                if len(found) == 1:
+                    alone.setdefault(gap.what, []).append(job)
+    return [
+        ReachView(f"{what} (not on offer)", tuple(alone.get(what, ())), tuple(jobs))
+        for what, jobs in waits.items()
+    ]
+
+
+def _opening(
+    offer: tables.ToolOffer, brings: frozenset[str], gaps: Mapping[str, Sequence[Gap]]
+) -> ReachView:
+    opens, waits = [], []
+    for job, found in gaps.items():
+        closed = [any(way <= brings for way in gap.ways) for gap in found]
+        if all(closed):
+            opens.append(job)
+        elif any(closed):
+            waits.append(job)
+    name = f"{offer.code} {offer.name}"
+    return ReachView(name, tuple(sorted(opens)), tuple(sorted(waits)))
