@@ -85,7 +85,7 @@ def train_text(train: TrainView) -> str:
 def range_chart(view: ToolCheckView, width: int) -> list[str]:
     """Wrenches as bars and figures as marks on a logarithmic scale.
 
-    A bar of ═ can be used, one of ┄ cannot; a figure is ● where a wrench does it, ○ where none does.
+    A bar of ═ can be used, one of ┄ cannot; a figure is ● where a wrench does it, else ○.
     """
     values = [figure.newton_metres for figure in view.figures]
     values += [edge for scale in view.scales for edge in (scale.low, scale.high) if edge > 0]

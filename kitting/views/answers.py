@@ -1,0 +1,59 @@
+"""Answers beside the plan: what else could be done meanwhile, and why a line is there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from kitting.views.plan import OverruledView, VehicleView
+
+
+@dataclass(frozen=True, slots=True)
+class AdditionView:
+    """What another job would add to this strip-down."""
+
+    code: str
+    name: str
+    unit: str
+    hours_alone: int
+    hours_added: int
+    joints_added: tuple[str, ...]
+    items_added: tuple[str, ...]
+    parts_added: int
+    stopped_by: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MeanwhileView:
+    """Other jobs of the car's units, the one of which most is done anyway first.
+
+    `not_ranked` names jobs that cannot be planned on this car, with the reason.
+    """
+
+    vehicle: VehicleView
+    jobs: tuple[str, ...]
+    hours: int
+    additions: tuple[AdditionView, ...]
+    not_ranked: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ChainView:
+    """One way from a job to a thing: the steps in between, the joint, the positions."""
+
+    job: str
+    steps: tuple[str, ...]
+    joint: str
+    opened: int
+    positions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WhyView:
+    """Why one line of a plan is there, who decided, and what would change it."""
+
+    subject: str
+    said: str
+    decided_by: str
+    overruled: tuple[OverruledView, ...]
+    chains: tuple[ChainView, ...]
+    changes: tuple[str, ...]

@@ -1,0 +1,93 @@
+"""The kit of a plan: pick list and labels."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from kitting.views.plan import CautionView
+
+
+@dataclass(frozen=True, slots=True)
+class PickLine:
+    """One row of the pick list; the amount is ready to print ("4", "18.9 ml of a 70 ml pack")."""
+
+    bin: str | None
+    item: str
+    name: str
+    rule: str
+    amount: str
+    detail: str
+    bags: tuple[int, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PickView:
+    """The pick list of a plan, in bin order; `stopped` says what is left off and why."""
+
+    reference: str
+    on: date
+    vehicle: str
+    jobs: tuple[str, ...]
+    lines: tuple[PickLine, ...]
+    stopped: tuple[str, ...]
+    cautions: tuple[CautionView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BagLine:
+    """One content of a bag; `lubricant` is a product, DRY, or None where nobody says."""
+
+    item: str
+    name: str
+    rule: str
+    amount: str
+    position: str
+    detail: str
+    lubricant: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class EndLabel:
+    """A ring on its own: position and end come first and largest."""
+
+    position: str
+    end: str | None
+    rule: str
+    item: str
+    size: str | None
+    material: str | None
+    colour: str | None
+    lubricant: str
+    quantity: str
+
+
+@dataclass(frozen=True, slots=True)
+class Bag:
+    """The bag of one joint, numbered in the order of refitting."""
+
+    number: int
+    code: str
+    joint: str
+    joint_name: str
+    lines: tuple[BagLine, ...]
+    ends: tuple[EndLabel, ...]
+    tightening: tuple[str, ...]
+    count_out: str | None
+    hazards: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class KitView:
+    """All labels of a plan: one for the kit, one per bag, one per ring end."""
+
+    reference: str
+    on: date
+    vehicle: str
+    jobs: tuple[str, ...]
+    bags: tuple[Bag, ...]
+    loose: tuple[BagLine, ...]
+    stopped: tuple[str, ...]
+    hazards: tuple[str, ...]
+    cautions: tuple[CautionView, ...]
