@@ -12,7 +12,7 @@ import pytest
 from sqlalchemy import Engine
 from sqlalchemy import text as sql
 
-from kitting.services.demonstrating import FILES
+from kitting.services.demonstrating import FILES, load_demo_lists
 from kitting.services.loading import load_sources
 from kitting.services.setting_up import GENERAL, seeds
 from kitting.store import make_engine, migrate
@@ -53,12 +53,13 @@ def run_on_server(uri: str, statement: str) -> None:
     engine.dispose()
 
 
-def fill(url: str, names: tuple[str, ...]) -> None:
-    """Migrate a database to head and load seed files into it."""
+def fill(url: str, names: tuple[str, ...], garage: bool = False) -> None:
+    """Migrate a database to head and load seed files into it, the garage with its flat lists."""
     engine = make_engine(url)
     migrate(engine)
-    if names:
-        load_sources(engine, seeds(names))
+    load_sources(engine, seeds(names))
+    if garage:
+        load_demo_lists(engine)
     engine.dispose()
 
 
@@ -81,9 +82,10 @@ def templates(server_uri: str, tmp_path_factory: pytest.TempPathFactory) -> Temp
     """Both engines, each with an empty database (general rules only) and the demo garage."""
     folder = tmp_path_factory.mktemp("templates")
     for template, names in (("empty", GENERAL), ("garage", (*GENERAL, *FILES))):
-        fill(f"sqlite:///{folder / f'{template}.db'}", names)
+        garage = template == "garage"
+        fill(f"sqlite:///{folder / f'{template}.db'}", names, garage)
         run_on_server(server_uri, f"CREATE DATABASE {template}")
-        fill(database_of(server_uri, template), names)
+        fill(database_of(server_uri, template), names, garage)
     return Templates(folder, server_uri)
 
 

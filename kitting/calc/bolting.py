@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 
-from kitting.facts.threads import Thread, strength, stress_area
+from kitting.errors import FigureError
+from kitting.facts.threads import COARSE_PITCH, Thread, strength, stress_area
 
 # Smallest bearing diameter of hexagon heads (ISO 4014) and medium clearance holes (ISO 273), mm,
 # both from memory.
@@ -53,3 +54,39 @@ def tightening_torque(thread: Thread, preload: float, friction: float) -> float:
     mean_bearing = (head + hole) / 2
     lever = 0.16 * pitch + 0.58 * pitch_diameter * friction + mean_bearing / 2 * friction
     return preload * lever / 1000
+
+
+# Friction assumed for the general table: low values, so that the figure errs on the safe side
+# of the bolt (VDI 2230 part 1, table A5: 0.08 to 0.16 for bare or oiled steel; from memory).
+FRICTION = {"dry": 0.12, "oiled": 0.10}
+
+
+def has_bearing(thread: Thread) -> bool:
+    """Whether the bearing surface under the head of such a thread is known here."""
+    return f"M{thread.diameter.normalize():f}" in BEARING
+
+
+def torque_at_yield(thread: Thread, property_class: str, thread_state: str) -> float:
+    """The torque in N·m that brings a dry or oiled bolt to its yield point (VDI 2230)."""
+    friction = FRICTION[thread_state]
+    preload = assembly_preload(thread, property_class, friction, share=1.0)
+    return tightening_torque(thread, preload, friction)
+
+
+def general_torque(thread: Thread, property_class: str, thread_state: str) -> float:
+    """The torque in N·m that a general thread table would give, for want of the maker's figure.
+
+    Coarse threads M4 to M16 in steel, 90 % of the yield point (VDI 2230). It is never maker's
+    data. Raises FigureError, saying why, where no general figure can be given.
+
+    >>> from kitting.facts.threads import parse_thread
+    >>> round(general_torque(parse_thread("M8"), "8.8", "dry"))
+    25
+    """
+    if not has_bearing(thread) or COARSE_PITCH.get(thread.diameter) != thread.pitch:
+        raise FigureError(f"the general table has coarse threads M4 to M16, not {thread.name}")
+    if thread_state not in FRICTION:
+        raise FigureError("the general table holds for dry or oiled threads, and this is neither")
+    friction = FRICTION[thread_state]
+    preload = assembly_preload(thread, property_class, friction)
+    return tightening_torque(thread, preload, friction)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from kitting.facts.heads import SQUARE_DRIVES, Head
@@ -120,16 +120,20 @@ class Box:
 
 
 def prepare(tools: Iterable[Tool], policy: str = "marked") -> Box:
-    """Sort tools for searching; those that are away are kept apart, for the reasons."""
+    """Sort tools for searching; those that are away are kept apart, for the reasons.
+
+    Of tools that differ in nothing but their code the first stands for all: else the number of
+    trains would grow with the product of their numbers.
+    """
     ends: dict[str, list[Tool]] = {}
     extensions: dict[str, list[Tool]] = {}
-    here, missing = [], []
-    for tool in sorted(tools, key=lambda t: (t.offered, t.code, t.key)):
-        (missing if tool.away else here).append(tool)
+    ordered = sorted(tools, key=lambda t: (t.offered, t.code, t.key))
+    here = list({likeness(tool): tool for tool in reversed(ordered) if not tool.away}.values())
+    here.reverse()
     for tool in here:
         if tool.sort in _ENDS and tool.turns is not None:
             ends.setdefault(str(tool.turns), []).append(tool)
-        if tool.sort == "extension" and tool.takes:
+        if tool.sort == "extension" and tool.takes and tool.gives in (None, tool.takes):
             extensions.setdefault(tool.takes, []).append(tool)
     return Box(
         ends={head: tuple(found) for head, found in ends.items()},
@@ -139,9 +143,14 @@ def prepare(tools: Iterable[Tool], policy: str = "marked") -> Box:
         wrenches=tuple(t for t in here if t.sort == "torque wrench"),
         gauges=tuple(t for t in here if t.sort == "angle gauge"),
         general=tuple(t for t in here if t.sort == "general"),
-        missing=tuple(missing),
+        missing=tuple(t for t in ordered if t.away),
         policy=policy,
     )
+
+
+def likeness(tool: Tool) -> Tool:
+    """A tool without what tells it from others that do the same."""
+    return replace(tool, key=0, code="", name="")
 
 
 def crowfoot_setting(torque: Decimal, grip: int, offset: int, angle: float = 0.0) -> Decimal:
@@ -161,6 +170,8 @@ def search(requirement: Requirement, box: Box) -> Answer:
     """Every kind of train that can meet a requirement, the best first, or the near misses."""
     if requirement.head is None:
         return Answer(requirement, (), ("no head is stated: nobody can say what turns it",))
+    if requirement.task == "torque" and requirement.torque is None:
+        return Answer(requirement, (), ("no figure is stated: look it up",))
     trains, misses = _TASKS[requirement.task](requirement, box)
     return Answer(requirement, tuple(trains), () if trains else tuple(dict.fromkeys(misses)))
 
@@ -178,11 +189,7 @@ def _ends_for(requirement: Requirement, box: Box) -> tuple[list[Tool], list[str]
         else:
             misses.append(f"{tool.code}: {reason}")
     if not fitting:
-        misses += [
-            f"{tool.code}: {tool.away}"
-            for tool in box.missing
-            if tool.sort in _ENDS and tool.turns == requirement.head
-        ]
+        misses += _away(box, *_ENDS, head=requirement.head)
         if not misses:
             misses.append(f"nothing in the box turns {requirement.head}")
     return fitting, misses
@@ -214,7 +221,7 @@ def _chains(box: Box, start: str, goal: str, torque: Decimal) -> Iterator[tuple[
             yield (first,)
         elif first.gives and _limit(first.gives) >= torque:
             for second in box.adaptors:
-                if second.takes == first.gives and second.gives == goal and goal != start:
+                if second.takes == first.gives and second.gives == goal:
                     yield (first, second)
 
 
@@ -229,11 +236,18 @@ def _reaches(requirement: Requirement, end: Tool, box: Box) -> tuple[list[tuple[
     needed = requirement.recess + REACH_ABOVE - (end.length or 0) if requirement.recess else 0
     if needed <= 0 or end.takes is None:
         return [()], 0
-    return [
-        (extension,)
-        for extension in box.extensions.get(end.takes, ())
-        if (extension.length or 0) >= needed
-    ], needed
+    long_enough = sorted(
+        (e for e in box.extensions.get(end.takes, ()) if (e.length or 0) >= needed),
+        key=lambda extension: extension.length or 0,
+    )
+    owned = [extension for extension in long_enough if not extension.offered]
+    return [(extension,) for extension in (owned[:1] or long_enough)], needed
+
+
+def _least_bought(chains: Iterable[tuple[Tool, ...]]) -> list[tuple[Tool, ...]]:
+    """Chains of what is there, if there are any; only else those that take a tool on offer."""
+    found = list(chains)
+    return [chain for chain in found if not any(tool.offered for tool in chain)] or found
 
 
 def _ways(
@@ -242,11 +256,12 @@ def _ways(
     """All ways to join a handle and an end; or none and the reason."""
     if end.takes is None or handle.gives is None:
         return [], f"{end.code} has no square for {handle.code}"
-    chains = list(_chains(box, handle.gives, end.takes, torque))
+    chains = _least_bought(_chains(box, handle.gives, end.takes, torque))
     if not chains:
+        shown = f"{float(torque):.4g} N·m"
         if handle.gives == end.takes:
-            return [], f"{end.code}: a {end.takes} in square does not bear {torque:.4g} N·m"
-        return [], f"no adaptor from {handle.gives} to {end.takes} in that bears {torque:.4g} N·m"
+            return [], f"{end.code}: a {end.takes} in square does not bear {shown}"
+        return [], f"no adaptor from {handle.gives} to {end.takes} in that bears {shown}"
     reaches, needed = _reaches(requirement, end, box)
     if not reaches:
         return [], f"{end.code}: no extension of {needed / 1000:g} mm on a {end.takes} in square"
@@ -256,24 +271,36 @@ def _ways(
 def _undoing(requirement: Requirement, box: Box) -> _Found:
     """A hand tool, or a ratchet or bar that bears twice the tightening torque."""
     ends, misses = _ends_for(requirement, box)
-    note = None
-    if not ends and requirement.head is not None:
+    trains, reasons = _turned_by(requirement, box, ends, None)
+    if not trains and requirement.head is not None:
+        # A socket of the very size that nothing here drives does not stand in the way of another.
         ends = _near_equivalents(requirement, requirement.head, box)
         sizes = " or ".join(dict.fromkeys(str(end.turns and end.turns.size) for end in ends))
         note = f"{sizes} is near enough to undo {requirement.head.size}, never to tighten it"
+        trains, more = _turned_by(requirement, box, ends, note)
+        reasons += more
+    return sorted(trains, key=_simplicity), misses + reasons
+
+
+def _turned_by(requirement: Requirement, box: Box, ends: list[Tool], note: str | None) -> _Found:
+    """Keys by hand; other ends on any ratchet or bar that bears the torque of undoing."""
     torque = (requirement.torque or Decimal(0)) * UNDOING
-    trains = []
-    for end in ends:
-        if end.takes is None:
-            trains.append(Train((end,), None, note))
-            continue
+    keys = [end for end in ends if end.sort == "key" and end.takes is None]
+    trains, reasons = [Train((key,), None, note) for key in keys], list[str]()
+    for end in [end for end in ends if end not in keys]:
         for handle in box.handles:
             ways, reason = _ways(requirement, box, handle, end, torque)
             trains += [Train(way, None, note) for way in ways]
-            misses += [reason] if reason else []
-    if ends and not box.handles:
-        misses.append("no ratchet or bar in the box")
-    return sorted(trains, key=_simplicity), misses
+            reasons += [reason] if reason else []
+        if not box.handles:
+            reasons += _away(box, "ratchet", "bar") or ["no ratchet or bar in the box"]
+    return trains, reasons
+
+
+def _away(box: Box, *sorts: str, head: Head | None = None) -> list[str]:
+    """Why tools of some sorts (that turn a head) cannot be used at the date."""
+    missing = [t for t in box.missing if t.sort in sorts and (head is None or t.turns == head)]
+    return [f"{tool.code}: {tool.away}" for tool in missing]
 
 
 def _near_equivalents(requirement: Requirement, head: Head, box: Box) -> list[Tool]:
@@ -299,6 +326,7 @@ def _torque(requirement: Requirement, box: Box) -> _Found:
     torque = requirement.torque or Decimal(0)
     ends, misses = _ends_for(requirement, box)
     trains: list[tuple[tuple[object, ...], Train]] = []
+    misses += [f"{e.code}: a key, no torque wrench drives it" for e in ends if e.sort == "key"]
     for end in [e for e in ends if e.sort != "key"]:
         for wrench in box.wrenches:
             for setting, note in _settings(wrench, end, torque):
@@ -331,7 +359,7 @@ def _settings(wrench: Tool, end: Tool, torque: Decimal) -> list[tuple[Decimal, s
     ways: list[tuple[Decimal, str | None]] = [(torque, "crowfoot at 90° to the wrench")]
     if wrench.grip and end.offset:
         inline = crowfoot_setting(torque, wrench.grip, end.offset)
-        ways.insert(0, (inline, f"crowfoot straight ahead, set {inline:.4g} N·m"))
+        ways.insert(0, (inline, f"crowfoot straight ahead, set {float(inline):.4g} N·m"))
     return ways
 
 
@@ -344,14 +372,15 @@ def _refused(
     low, high = usable_range(wrench.low, wrench.high, policy)
     if not low <= setting <= high:
         what = "setting" if setting != torque else "figure"
-        return f"{what} {setting:.4g} N·m is off its scale ({low:.4g} to {high:.4g} N·m)"
+        scale = f"{float(low):.4g} to {float(high):.4g} N·m"  # a float shows no needless zeros
+        return f"{what} {float(setting):.4g} N·m is off its scale ({scale})"
     if requirement.left_hand and wrench.clockwise_only:
         return "left-hand thread, and it measures clockwise only"
     part = wrench.deviation or permissible_deviation(wrench.high)
     if requirement.tolerance is not None and part * torque > requirement.tolerance:
         return (
-            f"±{part * 100:.3g} % is ±{part * torque:.3g} N·m,"
-            f" more than the ±{requirement.tolerance:.3g} N·m allowed"
+            f"±{float(part * 100):.3g} % is ±{float(part * torque):.3g} N·m,"
+            f" more than the ±{float(requirement.tolerance):.3g} N·m allowed"
         )
     return None
 
@@ -367,10 +396,9 @@ def _angle(requirement: Requirement, box: Box) -> _Found:
     ends, misses = _ends_for(requirement, box)
     bars = [tool for tool in box.handles if tool.sort == "bar"]
     if not box.gauges:
-        away = [f"{t.code}: {t.away}" for t in box.missing if t.sort == "angle gauge"]
-        misses += away or ["no angle gauge in the box"]
+        misses += _away(box, "angle gauge") or ["no angle gauge in the box"]
     if not bars:
-        misses.append("no bar in the box")
+        misses += _away(box, "bar") or ["no bar in the box"]
     trains = []
     for end in ends:
         for bar in bars if box.gauges else ():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from kitting.calc.bolting import FRICTION, has_bearing, torque_at_yield
 from kitting.facts.threads import breaking_load, parse_thread, proof_load, torque_for_preload
 from kitting.facts.units import TORQUE_UNITS, Torque
 
@@ -12,6 +13,8 @@ STRONGEST = "12.9"
 _ROUGH, _USUAL = 0.30, 0.20
 # A figure between these shares of the usual torque at proof load is one that somebody would write.
 _LIKELY = (0.15, 1.1)
+# A last stage below this share of the usual torque holds hardly anything.
+_LOOSE = 0.1
 
 
 def doubt(torque: Torque, thread: str, property_class: str | None) -> tuple[str, str] | None:
@@ -44,3 +47,34 @@ def _likely_units(figure: Decimal, unit: str, usual: float) -> list[str]:
         for other in TORQUE_UNITS
         if other != unit and low <= float(Torque(figure, other).newton_metres) <= high
     ]
+
+
+def remark(
+    torque: Torque, thread: str, property_class: str | None, thread_state: str
+) -> str | None:
+    """What is odd about the last torque of an ordinary bolt, though it may be right; None if not.
+
+    Told are figures beyond the yield point (VDI 2230, where the thread state is known) and figures
+    so low that another unit was probably meant; nothing without a property class, as of plugs and
+    unions. Not for bolts that are meant to stretch.
+    """
+    size = parse_thread(thread)
+    given = float(torque.newton_metres)
+    if property_class is not None and thread_state in FRICTION and has_bearing(size):
+        most = torque_at_yield(size, property_class, thread_state)
+        if given > most:
+            return (
+                f"{torque} takes a {thread} bolt of class {property_class}, {thread_state},"
+                f" beyond its yield point (reached at about {most:.0f} N·m)"
+            )
+    if property_class is None:
+        return None
+    usual = torque_for_preload(proof_load(size, property_class), float(size.diameter), _USUAL)
+    if given < _LOOSE * usual:
+        meant = _likely_units(torque.figure, torque.unit, usual)
+        if meant:
+            return (
+                f"{torque} is very little for {thread} (about {usual:.0f} N·m is usual at proof"
+                f" load): was it {' or '.join(meant)}?"
+            )
+    return None

@@ -41,9 +41,14 @@ def cheapest(
 
     `gaps` gives, per requirement, the sets of tools any one of which closes it. `without` are
     sets of offers already known, which must not be bought again as a whole: with the cheapest one
-    there, the answer is the next cheapest. Solved by HiGHS to a gap of nothing.
-    Raises KittingError if the solver stops without a proof.
+    there, the answer is the next cheapest. What costs nothing is taken only if it is needed.
+    Solved by HiGHS to a gap of nothing. Raises KittingError if the solver stops without a proof.
     """
+    known_sets = list(without)
+    if not all(known_sets):  # buying nothing is known already, and every purchase contains it
+        return None
+    if not gaps:
+        return Purchase((), 0)
     model = new_model()
     ordered = sorted(offers, key=lambda offer: offer.code)
     taken = {o.code: model.addBinary(obj=float(o.cost), name=f"offer {o.code}") for o in ordered}
@@ -53,24 +58,28 @@ def cheapest(
             brought.setdefault(tool, []).append(taken[offer.code])
     joint: dict[frozenset[str], Any] = {}
     for ways in gaps.values():
-        closing: list[Any] = []
-        for way in _minimal(ways):
-            if any(tool not in brought for tool in way):
-                continue
-            if len(way) == 1:
-                closing += brought[next(iter(way))]
-            else:
-                closing.append(_all_of(model, way, brought, joint))
+        closing = _closing(model, ways, brought, joint)
         if not closing:
             return None
         # An offer that closes a gap in two ways still counts once; two are as good as one.
         model.addConstr(total(closing) >= 1)
-    for known in without:
+    for known in known_sets:
         model.addConstr(total([taken[code] for code in sorted(known)]) <= len(known) - 1)
     if not prove(model, "the cheapest purchase"):
         return None
-    chosen = [offer for offer in ordered if model.val(taken[offer.code]) > 0.5]
+    chosen = _needed([o for o in ordered if model.val(taken[o.code]) > 0.5], gaps)
     return Purchase(tuple(offer.code for offer in chosen), sum(offer.cost for offer in chosen))
+
+
+def _needed(chosen: Sequence[ToolOffer], gaps: Mapping[str, Ways]) -> list[ToolOffer]:
+    """The offers without those that can be left out: at the optimum, free ones only."""
+    needed = list(chosen)
+    for offer in reversed(chosen):
+        others = [other for other in needed if other is not offer]
+        brought = frozenset[str]().union(*(other.brings for other in others))
+        if all(any(way <= brought for way in ways) for ways in gaps.values()):
+            needed = others
+    return needed
 
 
 def _minimal(ways: Ways) -> list[frozenset[str]]:
@@ -80,6 +89,21 @@ def _minimal(ways: Ways) -> list[frozenset[str]]:
         if not any(smaller <= way for smaller in kept):
             kept.append(way)
     return kept
+
+
+def _closing(
+    model: Any, ways: Ways, brought: Mapping[str, list[Any]], joint: dict[Any, Any]
+) -> list[Any]:
+    """The variables of which any one at 1 closes a gap; none where no offer brings a way."""
+    closing: list[Any] = []
+    for way in _minimal(ways):
+        if any(tool not in brought for tool in way):
+            continue
+        if len(way) == 1:
+            closing += brought[next(iter(way))]
+        else:
+            closing.append(_all_of(model, way, brought, joint))
+    return closing
 
 
 def _all_of(

@@ -16,11 +16,13 @@ SORTS = ("turn", "drive", "torque", "angle", "general")
 class Fastener:
     """One position to turn: its head (if it has one to name) and its stages.
 
+    `side` means that something is in the way of a socket.
     `torques` are (as published, in N·m) in order; `turned_by_angle` if any stage is an angle.
     """
 
     place: str
     head: Head | None
+    side: bool = False
     torques: tuple[tuple[str, Decimal], ...] = ()
     turned_by_angle: bool = False
 
@@ -49,12 +51,12 @@ def asks(fasteners: Iterable[Fastener], general: Iterable[tuple[str, str]]) -> l
 
     for fastener in fasteners:
         if fastener.head is not None:
-            ask("turn", driver(fastener.head), fastener.place)
+            ask("turn", driver(fastener.head, fastener.side), fastener.place)
         for published, _ in fastener.torques:
             ask("torque", published, fastener.place)
         if fastener.torques:
             largest = max(newton_metres for _, newton_metres in fastener.torques)
-            ask("drive", f"square drive {smallest_drive(largest)} in", fastener.place)
+            ask("drive", f"square drive {smallest_drive(largest)} in or larger", fastener.place)
         if fastener.turned_by_angle:
             ask("angle", "angle gauge", fastener.place)
     for tool, place in general:

@@ -74,7 +74,7 @@ def main() -> None:
 def database_trouble(error: Exception) -> str | None:
     """A database error in a sentence; None for anything else."""
     database_errors = sys.modules.get("sqlalchemy.exc")
-    if database_errors is None or not isinstance(error, database_errors.SQLAlchemyError):
+    if database_errors is None or not isinstance(error, database_errors.DBAPIError):
         return None
     reason = str(getattr(error, "orig", None) or error).strip().splitlines()[0]
     return (

@@ -46,6 +46,15 @@ Assume = Annotated[
     ),
 ]
 Out = Annotated[Path | None, typer.Option("--out", metavar="FILE", help="Where to write.")]
+Boxes = Annotated[
+    list[str] | None, typer.Option("--box", help="A toolbox; several may be named (all).")
+]
+Policy = Annotated[
+    str,
+    typer.Option(
+        "--range", help="Valid part of a scale: marked (ISO 6789:2017) or fifth (20-100 %, 2003)."
+    ),
+]
 
 
 def fitting_date(text: str | None) -> date:

@@ -11,12 +11,17 @@ import typer
 from kitting.cli.options import (
     NO,
     Assume,
+    Boxes,
     Database,
     Jobs,
     OnDate,
     Out,
+    Policy,
     Registration,
+    assumptions,
     console,
+    fitting_date,
+    open_database,
     remark,
     write_file,
 )
@@ -29,6 +34,7 @@ app = typer.Typer(
 Stock = Annotated[
     str, typer.Option("--stock", help="Label stock, by name or as WxH in mm; see 'sheet stocks'.")
 ]
+Paper = Annotated[str, typer.Option("--paper", help="A4 or Letter.")]
 Offset = Annotated[
     str,
     typer.Option("--offset", metavar="X,Y", help="What the printer is off, in mm right and up."),
@@ -43,7 +49,7 @@ def pick_command(
     on: OnDate = None,
     assume: Assume = None,
     out: Out = None,
-    paper: Annotated[str, typer.Option("--paper", help="A4 or Letter.")] = "A4",
+    paper: Paper = "A4",
     database: Database = None,
 ) -> None:
     """Print the pick list of a plan in bin order.
@@ -88,6 +94,70 @@ def labels_command(
     draw_kit_labels(kit_view(plan), chosen, target, start=start, offset=shift)
     _keep(out or Path(f"labels-{plan.reference}.pdf"), target)
     _say_stopped(bool(plan.unresolved))
+
+
+@app.command("tools")
+def tools_command(
+    registration: Registration,
+    jobs: Jobs,
+    boxes: Boxes = None,
+    on: OnDate = None,
+    policy: Policy = "marked",
+    assume: Assume = None,
+    out: Out = None,
+    paper: Paper = "A4",
+    database: Database = None,
+) -> None:
+    """Print the tool check: gaps first, what to lay out, and the torque ranges drawn to scale.
+
+    Exit code 3 when something cannot be done with the boxes.
+
+    Example: kitting sheet tools "PELL 117" J3 --box bay --on 2026-04-15 --out tools.pdf
+    """
+    from kitting.reports.toolcheck import draw_tool_check
+    from kitting.services.tool_check import check_tools
+    from kitting.store import reading
+
+    day, assumed = fitting_date(on), assumptions(assume)
+    with reading(open_database(database)) as session:
+        view = check_tools(session, registration, jobs, boxes or (), day, policy, assumed)
+    target = BytesIO()
+    draw_tool_check(view, target, paper=paper)
+    _keep(out or Path(f"tools-{view.reference}.pdf"), target)
+    if view.gaps:
+        remark(f"{len(view.gaps)} things cannot be done with these boxes (see the sheet)")
+        raise typer.Exit(NO)
+
+
+@app.command("tighten")
+def tighten_command(
+    registration: Registration,
+    jobs: Jobs,
+    boxes: Boxes = None,
+    on: OnDate = None,
+    policy: Policy = "marked",
+    assume: Assume = None,
+    out: Out = None,
+    paper: Paper = "A4",
+    database: Database = None,
+) -> None:
+    """Print the tightening sheet: stages, wrench and setting, order, a tick per bolt and stage.
+
+    Exit code 3 when some jobs are stopped: their joints are left off, and the sheet says so.
+
+    Example: kitting sheet tighten "PELL 117" J3 --box bay --on 2026-04-15 --out tighten.pdf
+    """
+    from kitting.reports.tightening import draw_tightening
+    from kitting.services.tightening import tighten
+    from kitting.store import reading
+
+    day, assumed = fitting_date(on), assumptions(assume)
+    with reading(open_database(database)) as session:
+        view = tighten(session, registration, jobs, boxes or (), day, policy, assumed)
+    target = BytesIO()
+    draw_tightening(view, target, paper=paper)
+    _keep(out or Path(f"tighten-{view.reference}.pdf"), target)
+    _say_stopped(bool(view.stopped))
 
 
 @app.command("ruler")

@@ -11,14 +11,15 @@ from rich.table import Table
 from kitting.views import (
     BuyView,
     NeedView,
+    OpeningView,
     ReachView,
     ToolCheckView,
     ToolListing,
     TrainView,
 )
 
-_STATES = {"have": "HAVE", "gap": "GAP", "unknown": "UNKNOWN"}
-_CHART = 56
+_STATES = {"gap": "GAP", "unknown": "UNKNOWN", "have": "HAVE"}
+_MOST = 10
 
 
 def _table(*headings: str) -> Table:
@@ -61,7 +62,7 @@ def show_check(console: Console, view: ToolCheckView) -> None:
     if view.scales or view.figures:
         console.print()
         console.print("TORQUE RANGES  N·m, logarithmic", style="bold")
-        for line in range_chart(view, _CHART):
+        for line in range_chart(view, console.width):
             console.print(line)
 
 
@@ -82,8 +83,8 @@ def train_text(train: TrainView) -> str:
     return f"{text}: {train.note}" if train.note else text
 
 
-def range_chart(view: ToolCheckView, width: int) -> list[str]:
-    """Wrenches as bars and figures as marks on a logarithmic scale.
+def range_chart(view: ToolCheckView, line: int) -> list[str]:
+    """Wrenches as bars and figures as marks on a logarithmic scale, in lines of at most `line`.
 
     A bar of ═ can be used, one of ┄ cannot; a figure is ● where a wrench does it, else ○.
     """
@@ -91,27 +92,30 @@ def range_chart(view: ToolCheckView, width: int) -> list[str]:
     values += [edge for scale in view.scales for edge in (scale.low, scale.high) if edge > 0]
     if not values:
         return []
+    names = [f"{scale.box} {scale.code}" for scale in view.scales]
+    names += [figure.published for figure in view.figures]
+    name_width = max(map(len, names))
+    tails = [scale.scale for scale in view.scales] + ["NO WRENCH"]
+    width = max(16, line - name_width - max(map(len, tails)) - 6)
     low, high = math.log10(min(values) * 0.9), math.log10(max(values) * 1.1)
 
     def place(value: float) -> int:
         share = (math.log10(max(value, 10**low)) - low) / (high - low)
         return min(width - 1, max(0, round(share * (width - 1))))
 
-    name_width = max([len(f"{s.box} {s.code}") for s in view.scales] + [8])
     lines = []
     for scale in view.scales:
-        bar = [" "] * width
         start, end = place(scale.low), place(scale.high)
-        bar[start : end + 1] = ("┄" if scale.away else "═") * (end - start + 1)
-        away = f"  {scale.away}" if scale.away else ""
+        bar = " " * start + ("┄" if scale.away else "═") * (end - start + 1)
         name = f"{scale.box} {scale.code}".ljust(name_width)
-        lines.append(f"  {name}  {''.join(bar)}  {scale.scale}{away}".rstrip())
+        lines.append(f"  {name}  {bar.ljust(width)}  {scale.scale}")
+        if scale.away:
+            lines.append(f"  {''.ljust(name_width)}  {' ' * start}{scale.away}")
     for figure in view.figures:
-        marks = [" "] * width
-        marks[place(figure.newton_metres)] = "●" if figure.state == "have" else "○"
-        word = "" if figure.state == "have" else "  NO WRENCH"
-        name = figure.published.rjust(name_width)
-        lines.append(f"  {name}  {''.join(marks).rstrip()}{word}".rstrip())
+        mark = "●" if figure.state == "have" else "○"
+        word = "" if figure.state == "have" else "NO WRENCH"
+        marks = (" " * place(figure.newton_metres) + mark).ljust(width)
+        lines.append(f"  {figure.published.rjust(name_width)}  {marks}  {word}".rstrip())
     return lines
 
 
@@ -140,14 +144,35 @@ def show_buy(console: Console, view: BuyView) -> None:
         console.print(f"NOT CLOSED by anything on offer: {what}")
 
 
-def show_reach(console: Console, found: Sequence[ReachView]) -> None:
-    """Tools by how many jobs they open."""
-    table = _table("opens", "helps", "tool", "jobs opened", "jobs that wait for more")
-    for row in found:
-        table.add_row(
-            str(len(row.opens)), str(len(row.waits)), row.tool, ", ".join(row.opens),
-            ", ".join(row.waits),
-        )  # fmt: skip
+def show_reach(console: Console, view: ReachView) -> None:
+    """What opens most jobs, what is not to be had, what most jobs depend on."""
+    console.print(f"{len(view.possible)} of {view.jobs} jobs can be done now", style="bold")
+    _openings(console, "WHAT WOULD OPEN JOBS", view.offers)
+    _openings(console, "MISSING, AND NOT ON OFFER", view.not_on_offer)
+    if view.critical:
+        console.print()
+        console.print("WHAT THEY DEPEND ON: without it, these could not be done", style="bold")
+        table = _table("jobs", "tool", "which")
+        for row in view.critical[:_MOST]:
+            table.add_row(str(len(row.blocks)), f"{row.box} {row.tool}", _few(row.blocks))
+        console.print(table)
+
+
+def _openings(console: Console, title: str, rows: Sequence[OpeningView]) -> None:
+    if not rows:
+        return
+    console.print()
+    console.print(title, style="bold")
+    table = _table("opens", "helps", "what", "jobs")
+    for row in rows[:_MOST]:
+        what = f"{row.tool} ({row.way})" if row.way else row.tool
+        jobs = _few(row.opens or row.waits)
+        table.add_row(str(len(row.opens)), str(len(row.waits)), what, jobs)
     console.print(table)
-    if not found:
-        console.print("No tool on offer opens a job, and none is missing.")
+    if len(rows) > _MOST:
+        console.print(f"and {len(rows) - _MOST} more: see --json")
+
+
+def _few(jobs: Sequence[str], most: int = 4) -> str:
+    left = len(jobs) - most
+    return ", ".join(jobs[:most]) + (f" and {left} more" if left > 0 else "")

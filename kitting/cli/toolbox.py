@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date
-from io import BytesIO
 from pathlib import Path
 from typing import Annotated
 
@@ -13,12 +12,13 @@ from kitting.cli.catalogue import show_report
 from kitting.cli.options import (
     NO,
     Assume,
+    Boxes,
     Database,
     DryRun,
     Jobs,
     Json,
     OnDate,
-    Out,
+    Policy,
     Registration,
     assumptions,
     console,
@@ -26,7 +26,6 @@ from kitting.cli.options import (
     open_database,
     print_json,
     remark,
-    write_file,
 )
 
 app = typer.Typer(
@@ -35,15 +34,6 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 Files = Annotated[list[Path], typer.Argument(help="Lists, CSV or XLSX.")]
-Boxes = Annotated[
-    list[str] | None, typer.Option("--box", help="A toolbox; several may be named (all).")
-]
-Policy = Annotated[
-    str,
-    typer.Option(
-        "--range", help="Valid part of a scale: marked (ISO 6789:2017) or fifth (20-100 %, 2003)."
-    ),
-]
 BoxName = Annotated[str, typer.Argument(help="The toolbox.")]
 ToolCode = Annotated[str, typer.Argument(help="The tool, by its code.")]
 
@@ -52,8 +42,8 @@ ToolCode = Annotated[str, typer.Argument(help="The tool, by its code.")]
 def load(files: Files, dry_run: DryRun = False, database: Database = None) -> None:
     """Load toolboxes from lists, all of them or nothing.
 
-    A list describes the boxes it names wholly; what is recorded as lent stays so, unless the list
-    has a column 'state'.
+    A list describes the boxes it names wholly; what is recorded as lent stays so, unless its row
+    gives a state.
 
     Example: kitting toolbox load my-tools.csv --dry-run
     """
@@ -102,7 +92,7 @@ def lend(
 ) -> None:
     """Record that a tool is lent; a job it is not back for counts it as missing.
 
-    Example: kitting toolbox lend van W-20-100 --to "Canal Yard" --until 2026-04-10
+    Example: kitting toolbox lend van V-20-100 --to "Canal Yard" --until 2026-04-10
     """
     _record(database, box, tool, "lent", to, until, dry_run)
 
@@ -118,7 +108,7 @@ def away(
 ) -> None:
     """Record that a tool is at calibration or broken.
 
-    Example: kitting toolbox away van W-20-100 --why "at calibration" --until 2026-04-10
+    Example: kitting toolbox away van V-20-100 --why "at calibration" --until 2026-04-10
     """
     if why not in ("at calibration", "broken"):
         raise typer.BadParameter(
@@ -164,15 +154,14 @@ def check(
     on: OnDate = None,
     policy: Policy = "marked",
     assume: Assume = None,
-    out: Out = None,
     database: Database = None,
     as_json: Json = False,
 ) -> None:
     """Check whether the boxes can do the jobs: undo and tighten every fastener, with the reasons.
 
-    Exit code 3 when something cannot be done. --out writes the sheet as PDF too.
+    Exit code 3 when something cannot be done. 'kitting sheet tools' prints the same.
 
-    Example: kitting toolbox check "PELL 117" J9 --box bay --on 2026-04-15
+    Example: kitting toolbox check "PELL 117" J3 --box bay --on 2026-04-15
     """
     from kitting.services.tool_check import check_tools
     from kitting.store import reading
@@ -186,13 +175,6 @@ def check(
         from kitting.cli.show_tools import show_check
 
         show_check(console(), view)
-    if out is not None:
-        from kitting.reports.toolcheck import draw_tool_check
-
-        target = BytesIO()
-        draw_tool_check(view, target)
-        write_file(out, target.getvalue())
-        remark(f"wrote {out}")
     if view.gaps:
         raise typer.Exit(NO)
 
@@ -238,12 +220,12 @@ def reach(
     database: Database = None,
     as_json: Json = False,
 ) -> None:
-    """Show which missing tool blocks most jobs of the catalogue, and which offer opens most.
+    """Show which tool most jobs of the catalogue depend on, and which offer would open most.
 
     Example: kitting toolbox reach --box van --on 2026-04-15
     """
     from kitting.cli.show_tools import show_reach
-    from kitting.services.tool_buying import reach as find_reach
+    from kitting.services.tool_reach import reach as find_reach
     from kitting.store import reading
 
     with reading(open_database(database)) as session:

@@ -168,13 +168,14 @@ def _near_sizes(given: str, sizes: tuple[str, ...]) -> list[str]:
     return sorted(away, key=lambda size: (away[size], natural_key(size)))[:3] or list(sizes[:5])
 
 
-def driver(head: Head) -> str:
-    """The tool that turns a head: "socket 10 mm", "six-lobe bit T45".
+def driver(head: Head, from_the_side: bool = False) -> str:
+    """The tool that turns a head: "socket 10 mm", "six-lobe bit T45", "crowfoot 19 mm".
 
     >>> driver(Head("external six-lobe", "E10"))
     'external six-lobe socket E10'
     """
-    return f"{_PROFILES[head.profile].tool} {head.size}"
+    tool = "crowfoot" if from_the_side else _PROFILES[head.profile].tool
+    return f"{tool} {head.size}"
 
 
 def standard_size(standard: str, thread: str) -> str | None:

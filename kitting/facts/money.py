@@ -31,7 +31,7 @@ def parse_money(text: str) -> Money:
 
     Raises FigureError for a figure without currency, or finer than the currency's minor unit.
     """
-    match = _MONEY.fullmatch(text.strip()[:40])
+    match = _MONEY.fullmatch(text.strip()) if len(text.strip()) <= 40 else None
     sign = (match[1] or match[4]) if match else None
     if match is None or sign is None or (match[1] and match[4]):
         raise FigureError(f"{text[:40]!r} is no price; write for example '£7.50' or '7.50 EUR'")

@@ -166,6 +166,9 @@ class Kind(Entry):
     name: Name
     family: Literal["ring", "seal", "fastener", "clip", "clamp", "part", "consumable"]
     threaded: bool = False
+    general_torque: bool = Field(
+        True, description="whether a figure of a general thread table may ever stand in"
+    )
     chance: Annotated[float, Field(ge=0, le=1)] | None = Field(
         None, description="assumed chance of failing an inspection, until findings say better"
     )
@@ -392,6 +395,10 @@ class Joint(Entry):
     @model_validator(mode="after")
     def _order_names_each_hole(self) -> Joint:
         count = sum(len(fit.holes) for fit in self.fits)
+        if self.order and any(fit.holes and fit.option for fit in self.fits):
+            raise ValueError(
+                "an order needs the same holes on every car; leave 'option' off the fits with holes"
+            )
         if self.order and sorted(self.order) != list(range(1, count + 1)):
             raise ValueError(
                 f"the order does not name each of the {count} holes once; holes are numbered from"

@@ -46,6 +46,9 @@ def read_list(path: Path, known: Sequence[str]) -> tuple[list[ListRow], list[Pro
     if not lines:
         return [], [Problem(name, 0, "file", "it is empty", f"Begin with {', '.join(known[:4])}")]
     heading = [cell.strip().casefold() for cell in lines[0][1]]
+    if not any(heading):
+        step = f"Begin with {', '.join(known[:4])}"
+        return [], [Problem(name, 1, "file", "its first line names no columns", step)]
     problems = [
         Problem(name, 1, f"column {cell!r}", "nothing reads this column", _known_columns(known))
         for cell in heading
@@ -71,6 +74,11 @@ def read_list(path: Path, known: Sequence[str]) -> tuple[list[ListRow], list[Pro
             problems.append(
                 Problem(name, line, "row", "more cells than headings", "Quote text with commas")
             )
+        problems += [
+            Problem(name, line, f"cell {cell.strip()[:40]!r}", "no heading", "Name its column")
+            for column, cell in zip(heading, cells, strict=False)
+            if cell.strip() and not column
+        ]
     return rows, problems
 
 
@@ -91,11 +99,14 @@ def _csv(path: Path) -> Iterator[tuple[int, list[str]]]:
         heading = sample.splitlines()[0] if sample.splitlines() else ""
         delimiter = max(",;\t", key=heading.count)
         reader = csv.reader(file, delimiter=delimiter, strict=True)
+        begins = 1
         for cells in reader:
-            yield reader.line_num, cells
+            yield begins, cells
+            begins = reader.line_num + 1  # a quoted cell may hold more than one line
 
 
 def _workbook(path: Path) -> Iterator[tuple[int, list[str]]]:
+    import zlib
     from zipfile import BadZipFile
 
     from openpyxl import load_workbook
@@ -103,11 +114,19 @@ def _workbook(path: Path) -> Iterator[tuple[int, list[str]]]:
 
     try:
         book = load_workbook(path, read_only=True, data_only=True)
-    except (BadZipFile, InvalidFileException) as error:
+    except (BadZipFile, InvalidFileException, KeyError) as error:
         raise ValueError("it is no XLSX workbook") from error
+    except (SyntaxError, zlib.error, EOFError) as error:
+        raise ValueError("the workbook is damaged") from error
+    except AttributeError as error:  # what openpyxl 3.1 raises for a page that is a chart
+        raise ValueError("a page of the workbook is no table; keep only the list's page") from error
     try:
-        for line, row in enumerate(book.worksheets[0].iter_rows(values_only=True), 1):
+        sheet = book.worksheets[0]
+        for line, row in enumerate(sheet.iter_rows(values_only=True), 1):
             yield line, [_cell_text(value) for value in row]
+    # SyntaxError is what XML readers raise.
+    except (BadZipFile, SyntaxError, zlib.error, EOFError, KeyError) as error:
+        raise ValueError("the workbook is damaged") from error
     finally:
         book.close()
 

@@ -19,7 +19,7 @@ SORTS: Mapping[str, tuple[str, ...]] = {
     "socket": ("turns", "takes"),
     "bit": ("turns", "takes"),
     "key": ("turns",),
-    "crowfoot": ("turns",),
+    "crowfoot": ("turns", "takes"),
     "ratchet": ("gives",),
     "bar": ("gives",),
     "adaptor": ("takes", "gives"),
@@ -57,7 +57,7 @@ def _percent(text: str) -> int:
         thousandths = Decimal(figure.removesuffix("%").strip()) * 1000
     except ArithmeticError as error:
         raise FigureError(f"{text[:40]!r} is no deviation; write for example '4 %'") from error
-    if not 0 < thousandths <= 50_000 or thousandths != int(thousandths):
+    if not thousandths.is_finite() or not 0 < thousandths <= 50_000 or thousandths % 1:
         raise FigureError(f"{text[:40]!r} is no deviation of a torque wrench; check it")
     return int(thousandths)
 
@@ -71,6 +71,8 @@ def _code(text: str) -> str:
 def _name(text: str) -> str:
     if len(text) > 200:
         raise FigureError("the text is longer than 200 characters; shorten it")
+    if not text.isprintable():
+        raise FigureError(f"{text[:40]!r} holds signs that cannot be printed; write one plain line")
     return text
 
 
@@ -143,7 +145,8 @@ def read_tools(path: Path, fields: Mapping[str, Field]) -> tuple[list[ToolRow], 
     tools = []
     for row in rows:
         values, faults = read_cells(str(path), row, fields)
-        faults += _contradictions(str(path), row, values) if not faults else []
+        if "sort" in values and "code" in values:
+            faults += _contradictions(str(path), row, values)
         problems += faults
         if not faults:
             tools.append(ToolRow(str(path), row.line, values))
@@ -153,7 +156,7 @@ def read_tools(path: Path, fields: Mapping[str, Field]) -> tuple[list[ToolRow], 
 def _contradictions(file: str, row: ListRow, values: Mapping[str, Any]) -> list[Problem]:
     sort = values["sort"]
     thing = f"tool {values['code']}"
-    missing = [column for column in SORTS[sort] if column not in values]
+    missing = [column for column in SORTS[sort] if column not in row.cells]
     problems = [
         Problem(file, row.line, thing, f"a {sort} needs {column!r}", "Fill it in")
         for column in missing
@@ -168,7 +171,8 @@ def _contradictions(file: str, row: ListRow, values: Mapping[str, Any]) -> list[
             problems.append(
                 Problem(file, row.line, thing, "its scale does not rise", "Give 'from' below 'to'")
             )
-    if (values.get("state") == "lent") != ("lent to" in values):
+    state_read = "state" in values or "state" not in row.cells
+    if state_read and (values.get("state") == "lent") != ("lent to" in row.cells):
         problems.append(
             Problem(
                 file, row.line, thing, "'lent' and 'lent to' go together", "Give both or neither"

@@ -9,7 +9,8 @@ from sqlalchemy import Engine
 
 from kitting.errors import KittingError
 from kitting.services.loading import LoadReport, load_sources
-from kitting.services.setting_up import seeds, set_up
+from kitting.services.setting_up import seed_paths, seeds, set_up
+from kitting.services.toolboxes import load_offers, load_tools
 from kitting.store import DEFAULT_FILE, make_engine
 
 CAR = "PELL 117"
@@ -22,6 +23,7 @@ FILES = (
     "demo_nib_3.yaml",
     "demo_garage.yaml",
 )
+TOOLS, TOOL_OFFERS = ("demo_tools.csv",), ("demo_tool_offers.csv",)
 
 
 def prepare_demo(folder: Path) -> tuple[Engine, LoadReport]:
@@ -43,4 +45,14 @@ def prepare_demo(folder: Path) -> tuple[Engine, LoadReport]:
     url = f"sqlite:///{database}"
     set_up(url)
     engine = make_engine(url)
-    return engine, load_sources(engine, seeds(FILES))
+    report = load_sources(engine, seeds(FILES))
+    load_demo_lists(engine)
+    return engine, report
+
+
+def load_demo_lists(engine: Engine) -> None:
+    """Load the flat lists of the demo garage: its toolboxes and what tools are on offer."""
+    with seed_paths(TOOLS) as paths:
+        load_tools(engine, paths)
+    with seed_paths(TOOL_OFFERS) as paths:
+        load_offers(engine, paths)

@@ -12,6 +12,7 @@ from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
 from kitting.calc.access import find_ring
+from kitting.calc.plausibility import remark
 from kitting.errors import FileProblemsError, Problem, StoreError
 from kitting.files.catalogue import Catalogue
 from kitting.files.source import Source, read_catalogue
@@ -23,6 +24,7 @@ from kitting.store import writing
 from kitting.tables.base import Base
 from kitting.tables.items import Item, Successor
 from kitting.tables.units import Joint, Split, SplitOption, Unit
+from kitting.tables.vocabulary import Kind
 from kitting.tables.work import JobNeed, Step, StepNeed
 
 TABLES: Mapping[str, Table] = Base.metadata.tables
@@ -125,7 +127,7 @@ def _vocabulary(sync: Sync, book: Book) -> None:
         "systems": ("code", "name", "general_torque"),
         "licences": ("code", "name", "text"),
         "tools": ("code", "name"),
-        "kinds": ("code", "name", "family", "threaded", "chance"),
+        "kinds": ("code", "name", "family", "threaded", "general_torque", "chance"),
     }
     for section, names in columns.items():
         _top(sync, book, section, _TABLE_OF[section], rows.vocabulary(book, section, names))
@@ -329,8 +331,34 @@ def _remarks(session: Session, book: Book) -> Iterator[str]:
             )
         for key in ring[:-1]:
             del replaced[key]
+    yield from _odd_torques(session, book)
     described = select(Step.code)
     for table, owner in ((StepNeed, "a step"), (JobNeed, "a job")):
         lacking = select(table.code).where(table.code.not_in(described)).distinct()
         for code in session.scalars(lacking.order_by(table.code)):
             yield f"{owner} needs step {code}, which no unit describes: it cannot be planned"
+
+
+def _odd_torques(session: Session, book: Book) -> Iterator[str]:
+    """Last torques of ordinary bolts that overstress them or hold hardly anything."""
+    fits = [
+        (f"{unit.code}/{joint.code} {fit.all_positions[0]!r}", fit.item, fit.tightening)
+        for unit in book.each("units")
+        for joint in unit.joints
+        for fit in joint.fits
+        if fit.tightening is not None and fit.tightening.stages
+    ]
+    bolts: dict[str, tuple[str, str | None]] = {}
+    for codes in chunks(sorted({item for _, item, _ in fits})):
+        for code, thread, property_class in session.execute(
+            select(Item.code, Item.thread, Item.property_class)
+            .join(Kind, Item.kind_id == Kind.id)
+            .where(Item.code.in_(codes), Item.thread.is_not(None), Kind.general_torque)
+        ):
+            bolts[code] = (thread, property_class)
+    for place, item, tightening in fits:
+        last = tightening.stages[-1].torque
+        if item in bolts and last is not None:
+            odd = remark(last, *bolts[item], tightening.thread)
+            if odd is not None:
+                yield f"{place}: {odd}"

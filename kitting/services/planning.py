@@ -13,7 +13,8 @@ from kitting.facts.heads import Head
 from kitting.facts.names import natural_key
 from kitting.facts.units import second_unit
 from kitting.services.drafting import Draft, draft
-from kitting.services.plan_lines import part_lines, use_lines, use_place
+from kitting.services.general_tools import general_tools
+from kitting.services.plan_lines import part_lines, use_lines
 from kitting.services.reading_car import Car, registration_key
 from kitting.services.reading_kit import StageFacts
 from kitting.views import (
@@ -195,25 +196,22 @@ def _keys(facts: Draft) -> frozenset[int]:
 
 def _tools(facts: Draft) -> Iterable[ToolView]:
     fasteners = []
-    general = [
-        (tool, f"step {facts.names.steps[step]}")
-        for step in facts.access.order
-        for tool in facts.contents.step_tools.get(step, ())
-    ]
-    for use in (*facts.uses, *facts.held_uses):
-        kind = facts.contents.items[use.item].kind
-        place = use_place(facts, use)
-        general += [(tool, place) for tool in facts.contents.kind_tools.get(kind.id, ())]
+    general = [(ask.tool, ask.place) for ask in general_tools(facts)]
     for need in (*facts.parts, *facts.held_parts):
         item = facts.contents.items[need.fit.item]
         place = f"{facts.names.joints[need.fit.joint]}: {need.fit.position}"
-        general += [(tool, place) for tool in facts.contents.kind_tools.get(item.kind.id, ())]
         known = facts.contents.tightenings.get(need.fit.key)
         stages = known.stages if known else ()
         head = Head(item.row.head, item.row.head_size or "") if item.row.head else None
         torques = [(str(s.torque), s.torque.newton_metres) for s in stages if s.torque is not None]
         fasteners.append(
-            Fastener(place, head, tuple(torques), any(s.angle is not None for s in stages))
+            Fastener(
+                place,
+                head,
+                need.fit.reach.side,
+                tuple(torques),
+                any(s.angle is not None for s in stages),
+            )
         )
     return (ToolView(ask.sort, ask.tool, ask.wanted_for) for ask in asks(fasteners, general))
 

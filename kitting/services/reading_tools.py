@@ -15,7 +15,7 @@ from kitting.facts.heads import Head
 from kitting.facts.torque_tools import CALIBRATION_CYCLES
 from kitting.facts.units import Torque
 from kitting.services.toolboxes import find_boxes
-from kitting.tables.toolbox import Tool, ToolOffer
+from kitting.tables.toolbox import Tool, Toolbox, ToolOffer
 from kitting.tables.vocabulary import GeneralTool
 
 
@@ -31,6 +31,18 @@ class OwnedTools:
     rows: Mapping[int, Tool]
     box_of: Mapping[int, str]
     general_names: Mapping[int, str]
+
+    def general_all(self, name: str) -> list[drivetrain.Tool]:
+        """The general tools of a name, here or away."""
+        return [
+            tool
+            for tool in self.tools
+            if self.general_names.get(self.rows[tool.key].general_id or 0) == name
+        ]
+
+    def general_here(self, name: str) -> list[drivetrain.Tool]:
+        """The general tools of a name that are here."""
+        return [tool for tool in self.general_all(name) if tool.away is None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +71,13 @@ def read_owned(session: Session, boxes: Sequence[str], on: date) -> OwnedTools:
         box_of={row.id: found[row.toolbox_id or 0] for row in rows},
         general_names=dict(session.execute(select(GeneralTool.id, GeneralTool.name)).all()),
     )
+
+
+def read_owned_if_any(session: Session, on: date) -> OwnedTools:
+    """The tools of all boxes as they are at a date; nothing where no box is described."""
+    if session.scalar(select(Toolbox.id).limit(1)) is None:
+        return OwnedTools((), (), {}, {}, {})
+    return read_owned(session, (), on)
 
 
 def read_offered(session: Session) -> OfferedTools:

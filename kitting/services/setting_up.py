@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from importlib.resources import files
+from collections.abc import Iterator, Sequence
+from contextlib import ExitStack, contextmanager
+from importlib.resources import as_file, files
 from pathlib import Path
 
 from kitting.errors import FileProblemsError, Problem, StoreError
@@ -36,6 +37,13 @@ def seeds(names: Sequence[str]) -> list[Source]:
             raise FileProblemsError(problems)
         sources.append(source)
     return sources
+
+
+@contextmanager
+def seed_paths(names: Sequence[str]) -> Iterator[list[Path]]:
+    """Flat lists that come with the program, by file name, as paths while inside."""
+    with ExitStack() as stack:
+        yield [stack.enter_context(as_file(files("kitting.seeds") / name)) for name in names]
 
 
 def check_files(paths: Sequence[Path], database: str | None) -> None:

@@ -111,11 +111,18 @@ class Sync:
             self.session.execute(insert(shape.table), rows)
             return {}
         statement = insert(shape.table).returning(shape.table.c.id, sort_by_parameter_order=True)
-        ids = self.session.scalars(statement, rows).all()
-        return {
-            tuple(row[column] for column in shape.key): new_id
-            for row, new_id in zip(rows, ids, strict=True)
-        }
+        # One statement takes its columns from its first row: rows that state others go apart.
+        alike: dict[tuple[str, ...], list[Row]] = {}
+        for row in rows:
+            alike.setdefault(tuple(row), []).append(row)
+        ids: dict[tuple[Any, ...], int] = {}
+        for some in alike.values():
+            new = self.session.scalars(statement, some).all()
+            ids |= {
+                tuple(row[column] for column in shape.key): new_id
+                for row, new_id in zip(some, new, strict=True)
+            }
+        return ids
 
     def _update(self, shape: Shape, stale: list[tuple[Row, Row]]) -> None:
         primary = [column.name for column in shape.table.primary_key]

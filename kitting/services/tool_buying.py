@@ -1,4 +1,4 @@
-"""Closing gaps: the cheapest purchase for a plan, and the tools that would open most jobs."""
+"""Closing gaps: the cheapest purchase that lets some boxes do a plan."""
 
 from __future__ import annotations
 
@@ -6,21 +6,16 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from kitting.calc.drivetrain import Box, prepare, search
 from kitting.calc.tool_buying import Purchase, ToolOffer, cheapest
 from kitting.facts.money import format_money
 from kitting.facts.names import natural_key
-from kitting.services.drafting import Draft, draft, draft_jobs
-from kitting.services.planning import view
-from kitting.services.reading_car import read_car, read_work
+from kitting.services.drafting import Draft, draft
 from kitting.services.reading_tools import OfferedTools, OwnedTools, read_offered, read_owned
 from kitting.services.tool_check import Asked, general_asks, requirements
-from kitting.tables import toolbox as tables
-from kitting.tables.vehicles import Vehicle
-from kitting.views import BoughtView, BuyView, ReachView
+from kitting.views import BoughtView, BuyView
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,13 +71,8 @@ def find_gaps(facts: Draft, owned: OwnedTools, offered: OfferedTools, policy: st
         for asked in requirements(facts)
         if asked.unknown is None and search(asked.requirement, box).gap
     ]
-    here = {
-        owned.general_names[owned.rows[tool.key].general_id or 0]
-        for tool in owned.tools
-        if tool.sort == "general" and tool.away is None
-    }
-    for asked in general_asks(facts, view(facts)):
-        if asked.name not in here:
+    for asked in general_asks(facts):
+        if not owned.general_here(asked.name):
             ways = tuple(
                 frozenset([code])
                 for code, key in offered.general.items()
@@ -159,71 +149,3 @@ def _view(
         tuple(closable),
         not_closed,
     )
-
-
-def reach(
-    session: Session, boxes: Sequence[str], on: date, policy: str = "marked"
-) -> tuple[ReachView, ...]:
-    """Which missing tool blocks most jobs of the catalogue, and which offer alone opens most.
-
-    One car of every model stands for the model. A tool `opens` the jobs whose every gap it closes
-    with what is there, and makes `waits` shorter where other gaps remain.
-    """
-    owned, offered = read_owned(session, boxes, on), read_offered(session)
-    gaps: dict[str, list[Gap]] = {}
-    for registration in _one_per_model(session):
-        car = read_car(session, registration, on)
-        work = read_work(session, car)
-        possible = tuple(job for job in work.jobs if not job.missing)
-        facts = draft_jobs(session, car, work, possible, on)
-        for gap in find_gaps(facts, owned, offered, policy):
-            for job in gap.jobs:
-                gaps.setdefault(f"{car.model} {job}", []).append(gap)
-    views = [
-        *_blocking(gaps),
-        *(_opening(offer, offered.brings.get(key, frozenset()), gaps)
-          for key, offer in offered.offers.items()),
-    ]  # fmt: skip
-    wanted = [found for found in views if found.opens or found.waits]
-    return tuple(sorted(wanted, key=lambda v: (-len(v.opens), -len(v.waits), natural_key(v.tool))))
-
-
-def _one_per_model(session: Session) -> list[str]:
-    cars: dict[int, str] = {}
-    for model, registration in session.execute(
-        select(Vehicle.model_id, Vehicle.registration).order_by(
-            Vehicle.build_date.is_(None), Vehicle.registration_key
-        )
-    ):
-        cars.setdefault(model, registration)
-    return list(cars.values())
-
-
-def _blocking(gaps: Mapping[str, Sequence[Gap]]) -> list[ReachView]:
-    """Gaps that nothing on offer closes, with the jobs that wait for them."""
-    waits: dict[str, list[str]] = {}
-    alone: dict[str, list[str]] = {}
-    for job, found in gaps.items():
-        for gap in found:
-            if not gap.ways:
-                waits.setdefault(gap.what, []).append(job)
-                if len(found) == 1:
-                    alone.setdefault(gap.what, []).append(job)
-    return [
-        ReachView(f"{what} (not on offer)", tuple(alone.get(what, ())), tuple(jobs))
-        for what, jobs in waits.items()
-    ]
-
-
-def _opening(
-    offer: tables.ToolOffer, brings: frozenset[str], gaps: Mapping[str, Sequence[Gap]]
-) -> ReachView:
-    opens, waits = [], []
-    for job, found in gaps.items():
-        closed = [any(way <= brings for way in gap.ways) for gap in found]
-        if all(closed):
-            opens.append(job)
-        elif any(closed):
-            waits.append(job)
-    name = f"{offer.code} {offer.name}"
-    return ReachView(name, tuple(sorted(opens)), tuple(sorted(waits)))

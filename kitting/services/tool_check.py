@@ -12,21 +12,24 @@ from sqlalchemy.orm import Session
 from kitting.calc.drivetrain import Answer, Requirement, Train, prepare, search
 from kitting.calc.needs import PartNeed
 from kitting.facts.heads import Head
+from kitting.facts.names import natural_key
 from kitting.facts.threads import parse_thread
 from kitting.facts.units import Torque, show_torque
 from kitting.services.drafting import Draft, draft
+from kitting.services.general_tools import general_tools
 from kitting.services.planning import view
 from kitting.services.reading_tools import OwnedTools, read_owned
 from kitting.views import (
     FigureView,
     NeedView,
-    PlanView,
     ScaleView,
     ToolCheckView,
     TrainView,
 )
 
 TASKS = ("undo", "torque", "angle", "general")
+# How many hand tools are named: any bar undoes, but which wrench is a choice.
+_SHOWN = {"undo": 1, "torque": 3, "angle": 1}
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +81,7 @@ def check_draft(facts: Draft, owned: OwnedTools, policy: str) -> ToolCheckView:
     box = prepare(owned.tools, policy)
     answers = [(asked, search(asked.requirement, box)) for asked in requirements(facts)]
     needs = [need_view(asked, answer, owned) for asked, answer in answers]
-    needs += [_general_view(asked, owned) for asked in general_asks(facts, plan)]
+    needs += [_general_view(asked, owned) for asked in general_asks(facts)]
     return ToolCheckView(
         reference=plan.reference,
         on=plan.on,
@@ -98,7 +101,7 @@ def requirements(facts: Draft) -> list[Asked]:
     found: dict[tuple[object, ...], Asked] = {}
     fits = {need.fit.key: need for need in (*facts.held_parts, *facts.parts)}
     for need in fits.values():
-        for asked in _of_position(facts, need):
+        for asked in asks_of(facts, need):
             same = _sameness(asked.requirement)
             if same in found:
                 known = found[same]
@@ -123,7 +126,8 @@ def _sameness(requirement: Requirement) -> tuple[object, ...]:
     )  # fmt: skip
 
 
-def _of_position(facts: Draft, need: PartNeed) -> Iterable[Asked]:
+def asks_of(facts: Draft, need: PartNeed) -> Iterable[Asked]:
+    """What one position asks for: undoing first, then every stage of tightening in turn."""
     item = facts.contents.items[need.fit.item]
     known = facts.contents.tightenings.get(need.fit.key)
     row, reach = item.row, need.fit.reach
@@ -169,12 +173,16 @@ def _of_position(facts: Draft, need: PartNeed) -> Iterable[Asked]:
             yield asked("angle", f"turn {shown}{hand} by angle", largest, unknown=headless)
 
 
-def general_asks(facts: Draft, plan: PlanView) -> list[AskedGeneral]:
-    """General tools of steps and kinds, by name."""
+def general_asks(facts: Draft) -> list[AskedGeneral]:
+    """General tools of steps and kinds, by name, each once with its places and jobs."""
+    places: dict[str, list[str]] = {}
+    jobs: dict[str, set[str]] = {}
+    for ask in general_tools(facts):
+        places.setdefault(ask.tool, []).append(ask.place)
+        jobs.setdefault(ask.tool, set()).update(ask.jobs)
     return [
-        AskedGeneral(tool.tool, tool.wanted_for, tuple(job.code for job in plan.jobs))
-        for tool in plan.tools
-        if tool.sort == "general"
+        AskedGeneral(tool, tuple(dict.fromkeys(places[tool])), tuple(sorted(jobs[tool])))
+        for tool in sorted(places, key=natural_key)
     ]
 
 
@@ -189,12 +197,15 @@ def need_view(asked: Asked, answer: Answer, owned: OwnedTools) -> NeedView:
         what=asked.what,
         places=asked.places,
         state=state,
-        trains=tuple(_train_view(train, owned) for train in _distinct(answer.trains)),
+        trains=tuple(
+            _train_view(train, owned)
+            for train in _distinct(answer.trains, _SHOWN[asked.requirement.task])
+        ),
         reasons=reasons,
     )
 
 
-def _distinct(trains: Sequence[Train], most: int = 3) -> list[Train]:
+def _distinct(trains: Sequence[Train], most: int) -> list[Train]:
     """The best trains, one per hand tool: a second socket for the same wrench is no news."""
     best: dict[int, Train] = {}
     for train in trains:
@@ -216,21 +227,15 @@ def _train_view(train: Train, owned: OwnedTools) -> TrainView:
 
 
 def _general_view(asked: AskedGeneral, owned: OwnedTools) -> NeedView:
-    names = {tool.key: tool for tool in owned.tools if tool.sort == "general"}
-    matching = [tool for tool in names.values() if _is_called(owned, tool.key, asked.name)]
-    here = [tool for tool in matching if tool.away is None]
-    reasons = tuple(f"{tool.code}: {tool.away}" for tool in matching) or ("none in the box",)
+    here = owned.general_here(asked.name)
     trains = tuple(
         TrainView((tool.code,), (owned.box_of[tool.key],), None, None) for tool in here[:1]
     )
+    away = tuple(f"{tool.code}: {tool.away}" for tool in owned.general_all(asked.name))
     return NeedView(
         "general", asked.name, asked.places, "have" if here else "gap", trains,
-        () if here else reasons,
+        () if here else away or ("none in the box",),
     )  # fmt: skip
-
-
-def _is_called(owned: OwnedTools, key: int, name: str) -> bool:
-    return owned.general_names.get(owned.rows[key].general_id or 0) == name
 
 
 def _scales(owned: OwnedTools) -> Iterable[ScaleView]:

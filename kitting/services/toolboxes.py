@@ -235,7 +235,8 @@ def set_state(
                 f" Record its return first: kitting toolbox back {owner.code} {code}"
             )
         tool.state, tool.lent_to, tool.back_on = state, lent_to, back_on
+        moved = Moved(owner.code, code, state, lent_to, back_on)
         session.flush()
         if not dry_run:
             session.commit()
-    return Moved(owner.code, code, state, lent_to, back_on)
+    return moved

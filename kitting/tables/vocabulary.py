@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sqlalchemy import CheckConstraint, Index, UniqueConstraint, text
+from sqlalchemy import CheckConstraint, Index, UniqueConstraint, text, true
 from sqlalchemy.orm import Mapped, mapped_column
 
 from kitting.tables.base import (
@@ -82,7 +82,10 @@ class GeneralTool(Base):
 
 
 class Kind(Base):
-    """A kind of item; threaded kinds need a tightening figure."""
+    """A kind of item; threaded kinds need a tightening figure.
+
+    `general_torque` says whether a figure of a general thread table may ever stand in.
+    """
 
     __tablename__ = "kind"
     __table_args__ = (
@@ -97,6 +100,7 @@ class Kind(Base):
     name: Mapped[Name]
     family: Mapped[Word]
     threaded: Mapped[bool]
+    general_torque: Mapped[bool] = mapped_column(server_default=true())
     chance: Mapped[float | None]
 
 

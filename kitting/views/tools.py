@@ -128,12 +128,36 @@ class BuyView:
 
 
 @dataclass(frozen=True, slots=True)
-class ReachView:
-    """A missing tool and the jobs that it alone would open, or that wait for it among others."""
+class OpeningView:
+    """Something missing: the jobs that it alone would open, and those that wait for more.
+
+    `way` is buy, hire or borrow; None for what is not on offer.
+    """
 
     tool: str
+    way: str | None
     opens: tuple[str, ...]
     waits: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CriticalView:
+    """A tool of a box, and the jobs that could not be done without it."""
+
+    tool: str
+    box: str
+    blocks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReachView:
+    """What the jobs of the catalogue depend on; `possible` are those that can be done now."""
+
+    jobs: int
+    possible: tuple[str, ...]
+    offers: tuple[OpeningView, ...]
+    not_on_offer: tuple[OpeningView, ...]
+    critical: tuple[CriticalView, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,6 +24,7 @@ _NEW_COLUMNS = (
     " CONSTRAINT ck_fit_threaded_into_known"
     " CHECK (threaded_into IN ('steel', 'aluminium', 'plastic'))",
     "ALTER TABLE joint ADD COLUMN front VARCHAR(200)",
+    "ALTER TABLE kind ADD COLUMN general_torque BOOLEAN NOT NULL DEFAULT true",
 )
 
 
@@ -169,6 +170,7 @@ def upgrade() -> None:
 
 
 def downgrade() -> None:
+    op.execute("ALTER TABLE kind DROP COLUMN general_torque")
     op.execute("ALTER TABLE joint DROP COLUMN front")
     for column in ("threaded_into", "protrusion", "access"):
         op.execute(f"ALTER TABLE fit DROP COLUMN {column}")

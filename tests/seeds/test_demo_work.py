@@ -212,8 +212,7 @@ def test_the_union_that_wants_a_crowfoot_says_so() -> None:
     (union,) = (f for f in joint("pell-gearbox", "cooler-lines").fits if f.item == "UNION-LINE-M16")
     assert union.tightening is not None
     assert [str(stage) for stage in union.tightening.stages] == ["22 N·m"]
-    assert union.tightening.pattern is not None
-    assert "crowfoot" in union.tightening.pattern
+    assert union.access == "side"
 
 
 def test_caliper_positions_say_from_where_left_and_right_are_seen() -> None:

@@ -1,0 +1,61 @@
+"""Bolting: how preload and torque answer to friction, class and use (figures: tests/outside)."""
+
+from __future__ import annotations
+
+import pytest
+
+from kitting.calc.bolting import BEARING, assembly_preload, general_torque, tightening_torque
+from kitting.errors import FigureError
+from kitting.facts.threads import parse_thread
+
+M8 = parse_thread("M8")
+
+
+def test_more_friction_leaves_less_preload_and_asks_for_more_torque() -> None:
+    slippery, rough = (assembly_preload(M8, "8.8", friction) for friction in (0.10, 0.14))
+    assert slippery > rough
+    assert tightening_torque(M8, slippery, 0.10) < tightening_torque(M8, rough, 0.14)
+
+
+def test_preload_rises_with_the_share_of_the_yield_point() -> None:
+    whole, part = (assembly_preload(M8, "8.8", 0.12, share) for share in (1.0, 0.9))
+    assert part == pytest.approx(0.9 * whole)
+    assert assembly_preload(M8, "8.8", 0.12) == part
+
+
+def test_a_torque_is_proportional_to_its_preload() -> None:
+    assert tightening_torque(M8, 20_000, 0.12) == pytest.approx(
+        2 * tightening_torque(M8, 10_000, 0.12)
+    )
+    assert tightening_torque(M8, 0, 0.12) == 0
+
+
+def test_a_thread_whose_bearing_surface_is_not_known_has_no_torque() -> None:
+    with pytest.raises(KeyError, match="M20"):
+        tightening_torque(parse_thread("M20"), 100_000, 0.12)
+
+
+def test_the_general_figure_of_an_oiled_thread_is_the_smaller_one() -> None:
+    # VDI 2230 part 1 (2003), table A1 (from memory): M8 8.8 at 0.12 and at 0.10.
+    assert general_torque(M8, "8.8", "dry") == pytest.approx(24.6, rel=0.02)
+    assert general_torque(M8, "8.8", "oiled") == pytest.approx(21.6, rel=0.02)
+
+
+@pytest.mark.parametrize("thread", list(BEARING))
+def test_every_coarse_thread_of_the_table_has_a_general_figure(thread: str) -> None:
+    assert general_torque(parse_thread(thread), "8.8", "dry") > 1
+
+
+@pytest.mark.parametrize("thread", ["M8 x 1", "M3", "M20"])
+def test_fine_and_other_threads_have_no_general_figure(thread: str) -> None:
+    parsed = parse_thread(thread)
+    with pytest.raises(FigureError) as refused:
+        general_torque(parsed, "8.8", "dry")
+    assert str(refused.value) == (
+        f"the general table has coarse threads M4 to M16, not {parsed.name}"
+    )
+
+
+def test_a_thread_neither_dry_nor_oiled_has_no_general_figure() -> None:
+    with pytest.raises(FigureError, match="holds for dry or oiled threads, and this is neither"):
+        general_torque(M8, "8.8", "thread lock")

@@ -1,0 +1,487 @@
+"""Drive trains: what a toolbox can do, what it cannot, and why not.
+
+Tools are invented; ranges, heads and figures of the worked cases are those of the trade guide.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from kitting.calc.drivetrain import Answer, Requirement, Tool, check, prepare, search
+from kitting.facts.heads import Head, parse_head
+from kitting.facts.units import Torque, parse_torque
+
+THIRTEEN = Head("hexagon", "13 mm")
+
+
+def tool(sort: str, code: str, **facts: Any) -> Tool:
+    return Tool(0, code, code, sort, **facts)
+
+
+def socket(head: Head = THIRTEEN, takes: str = "3/8", code: str = "S-13", **facts: Any) -> Tool:
+    return tool("socket", code, turns=head, takes=takes, **facts)
+
+
+def wrench(low: str, high: str, gives: str = "3/8", **facts: Any) -> Tool:
+    """A torque wrench named after its scale, such as W-20-100."""
+    unit = facts.pop("unit", "N·m")
+    scale = [Torque(Decimal(figure), unit).newton_metres for figure in (low, high)]
+    code = facts.pop("code", f"W-{low}-{high}")
+    return tool("torque wrench", code, gives=gives, low=scale[0], high=scale[1], unit=unit, **facts)
+
+
+def adaptor(takes: str, gives: str) -> Tool:
+    return tool("adaptor", f"A-{takes}-{gives}".replace("/", ""), takes=takes, gives=gives)
+
+
+def torque(figure: str, head: Head = THIRTEEN, **facts: Any) -> Requirement:
+    tolerance = facts.pop("tolerance", None)
+    return Requirement(
+        1,
+        "here",
+        "torque",
+        head,
+        parse_torque(figure).newton_metres,
+        None if tolerance is None else Decimal(tolerance),
+        **facts,
+    )
+
+
+def undo(figure: str | None = None, head: Head = THIRTEEN, **facts: Any) -> Requirement:
+    figure_in = parse_torque(figure).newton_metres if figure else None
+    return Requirement(1, "here", "undo", head, figure_in, **facts)
+
+
+def angle(figure: str, head: Head = THIRTEEN) -> Requirement:
+    return Requirement(1, "here", "angle", head, parse_torque(figure).newton_metres)
+
+
+def answer(requirement: Requirement, *tools: Tool, policy: str = "marked") -> Answer:
+    return search(requirement, prepare(tools, policy))
+
+
+def trains(found: Answer) -> list[list[str]]:
+    """The codes of every train from hand to head."""
+    return [[tool.code for tool in train.tools] for train in found.trains]
+
+
+SMALL, MIDDLE, LARGE = wrench("5", "25", "1/4"), wrench("20", "100"), wrench("40", "200", "1/2")
+BAR, RATCHET = tool("bar", "BAR", gives="1/2"), tool("ratchet", "RATCHET", gives="3/8")
+GAUGE = tool("angle gauge", "GAUGE")
+ADAPTORS = (adaptor("1/4", "3/8"), adaptor("1/2", "3/8"))
+GARAGE = (SMALL, MIDDLE, LARGE, BAR, RATCHET, *ADAPTORS, socket(), socket(takes="1/2", code="S-12"))
+
+
+# The worked case
+
+
+def test_the_worked_toolbox_lacks_the_smallest_figure_the_largest_and_the_angle_gauge() -> None:
+    figures = ["3.5 N·m", "8 N·m", "24 N·m", "45 N·m", "20 N·m", "60 N·m", "210 N·m"]
+    wanted = [torque(figure) for figure in figures] + [angle("60 N·m"), angle("60 N·m")]
+    found = check(wanted, prepare(GARAGE))
+    assert [answered.requirement for answered in found] == wanted
+    gaps = [
+        (one.requirement.task, one.requirement.torque, one.near_misses) for one in found if one.gap
+    ]
+    no_gauge = ("angle", Decimal(60), ("no angle gauge in the box",))
+    assert gaps == [
+        (
+            "torque",
+            Decimal("3.5"),
+            (
+                "W-20-100: figure 3.5 N·m is off its scale (20 to 100 N·m)",
+                "W-40-200: figure 3.5 N·m is off its scale (40 to 200 N·m)",
+                "W-5-25: figure 3.5 N·m is off its scale (5 to 25 N·m)",
+            ),
+        ),
+        (
+            "torque",
+            Decimal(210),
+            (
+                "W-20-100: figure 210 N·m is off its scale (20 to 100 N·m)",
+                "W-40-200: figure 210 N·m is off its scale (40 to 200 N·m)",
+                "W-5-25: figure 210 N·m is off its scale (5 to 25 N·m)",
+            ),
+        ),
+        no_gauge,
+        no_gauge,
+    ]
+
+
+def test_the_worked_gaps_are_closed_by_what_is_missing() -> None:
+    more = (wrench("1", "6", "1/4"), wrench("60", "340", "1/2"), GAUGE)
+    wanted = [torque("3.5 N·m"), torque("210 N·m"), angle("60 N·m")]
+    assert [one.gap for one in check(wanted, prepare((*GARAGE, *more)))] == [False] * 3
+
+
+def test_a_figure_on_two_scales_is_offered_with_both_wrenches() -> None:
+    found = answer(torque("24 N·m"), *GARAGE)
+    assert {train.tools[0].code for train in found.trains} == {"W-5-25", "W-20-100"}
+    assert found.near_misses == ()
+    assert all(train.setting == 24 and train.note is None for train in found.trains)
+
+
+def test_the_wrench_nearest_the_middle_of_its_scale_comes_first() -> None:
+    # 45 N·m: 31 % of the way up 20 to 100, 3 % of the way up 40 to 200.
+    assert trains(answer(torque("45 N·m"), *GARAGE))[0] == ["W-20-100", "S-13"]
+    # 90 N·m: 88 % up 20 to 100, 31 % up 40 to 200; the fewest tools first among its trains.
+    assert trains(answer(torque("90 N·m"), *GARAGE)) == [
+        ["W-40-200", "S-12"],
+        ["W-40-200", "A-12-38", "S-13"],
+        ["W-20-100", "S-13"],
+    ]
+
+
+def test_what_is_there_comes_before_what_would_have_to_be_bought() -> None:
+    offered = wrench("4", "44", code="OFFER", offered=True)
+    assert trains(answer(torque("24 N·m"), MIDDLE, offered, socket()))[0] == ["W-20-100", "S-13"]
+
+
+# Heads
+
+
+def test_a_head_that_is_not_stated_and_a_figure_that_is_not_published_are_never_guessed() -> None:
+    headless = Requirement(1, "here", "torque", None, Decimal(24))
+    assert answer(headless, *GARAGE).near_misses == (
+        "no head is stated: nobody can say what turns it",
+    )
+    figureless = Requirement(1, "here", "torque", THIRTEEN)
+    assert answer(figureless, *GARAGE).near_misses == ("no figure is stated: look it up",)
+
+
+def test_a_head_that_nothing_turns_is_named() -> None:
+    e10 = parse_head("external six-lobe E10")
+    assert answer(torque("24 N·m", e10), *GARAGE).near_misses == (
+        "nothing in the box turns external six-lobe E10",
+    )
+
+
+def test_a_key_turns_by_hand_but_never_under_a_torque_wrench() -> None:
+    six = parse_head("hexagon socket 6 mm")
+    key = tool("key", "KEY-6", turns=six)
+    assert trains(answer(undo("10 N·m", six), key)) == [["KEY-6"]]
+    assert answer(torque("10 N·m", six), key, *GARAGE).near_misses == (
+        "KEY-6: a key, no torque wrench drives it",
+    )
+
+
+@pytest.mark.parametrize(
+    ("head", "given"), [("hexagon 19 mm", "hexagon 3/4 in"), ("hexagon 5/16 in", "hexagon 8 mm")]
+)
+def test_a_near_equivalent_undoes_and_says_so_but_never_tightens(head: str, given: str) -> None:
+    fastener, end = parse_head(head), socket(parse_head(given), code="NEAR")
+    (train,) = answer(undo(None, fastener), RATCHET, end).trains
+    assert [tool.code for tool in train.tools] == ["RATCHET", "NEAR"]
+    assert train.note == (
+        f"{parse_head(given).size} is near enough to undo {fastener.size}, never to tighten it"
+    )
+    assert answer(torque("45 N·m", fastener), MIDDLE, end).near_misses == (
+        f"nothing in the box turns {head}",
+    )
+    assert answer(Requirement(1, "here", "angle", fastener), BAR, GAUGE, end).gap
+
+
+def test_a_socket_smaller_than_the_head_is_no_near_equivalent() -> None:
+    # 3/4 in is 19.05 mm, 8 mm is more than 5/16 in = 7.94 mm.
+    assert answer(
+        undo(None, parse_head("hexagon 3/4 in")), RATCHET, socket(parse_head("hexagon 19 mm"))
+    ).gap
+    assert answer(
+        undo(None, parse_head("hexagon 8 mm")), RATCHET, socket(parse_head("hexagon 5/16 in"))
+    ).gap
+
+
+def test_the_right_size_is_preferred_and_then_nothing_near_is_mentioned() -> None:
+    nineteen = parse_head("hexagon 19 mm")
+    near, exact = socket(parse_head("hexagon 3/4 in"), code="NEAR"), socket(nineteen, code="EXACT")
+    found = answer(undo(None, nineteen), RATCHET, near, exact)
+    assert [(train.codes, train.note) for train in found.trains] == [({"RATCHET", "EXACT"}, None)]
+
+
+def test_a_socket_of_the_right_size_that_nothing_drives_leaves_the_near_equivalent() -> None:
+    nineteen = parse_head("hexagon 19 mm")
+    near = socket(parse_head("hexagon 3/4 in"), code="NEAR")
+    undriven = socket(nineteen, takes="1", code="EXACT")
+    assert trains(answer(undo(None, nineteen), RATCHET, near, undriven)) == [["RATCHET", "NEAR"]]
+
+
+# Ranges, deviation, direction
+
+
+def test_the_ends_of_a_scale_belong_to_it() -> None:
+    assert not answer(torque("20 N·m"), MIDDLE, socket()).gap
+    assert not answer(torque("100 N·m"), MIDDLE, socket()).gap
+    assert answer(torque("19.9 N·m"), MIDDLE, socket()).gap
+    assert answer(torque("100.1 N·m"), MIDDLE, socket()).gap
+
+
+def test_the_older_rule_begins_at_a_fifth_of_the_scale() -> None:
+    wide = wrench("10", "100")
+    assert not answer(torque("12 N·m"), wide, socket(), policy="marked").gap
+    assert answer(torque("12 N·m"), wide, socket(), policy="fifth").near_misses == (
+        "W-10-100: figure 12 N·m is off its scale (20 to 100 N·m)",
+    )
+    assert not answer(torque("20 N·m"), wide, socket(), policy="fifth").gap
+
+
+def test_a_wrench_without_a_stated_range_is_not_trusted() -> None:
+    unmarked = tool("torque wrench", "W", gives="3/8")
+    assert answer(torque("24 N·m"), unmarked, socket()).near_misses == (
+        "W: its range is not stated",
+    )
+
+
+def test_a_reading_must_be_truer_than_the_tolerance() -> None:
+    # A wrench to 10 N·m: ±6 % (ISO 6789), at 4 N·m ±0.24 N·m.
+    little = wrench("2", "10", "1/4")
+    end = socket(takes="1/4")
+    assert not answer(torque("4 N·m", tolerance="0.3"), little, end).gap
+    assert not answer(torque("4 N·m", tolerance="0.24"), little, end).gap
+    assert answer(torque("4 N·m", tolerance="0.2"), little, end).near_misses == (
+        "W-2-10: ±6 % is ±0.24 N·m, more than the ±0.2 N·m allowed",
+    )
+
+
+def test_a_wrench_with_a_stated_deviation_is_judged_by_it() -> None:
+    fine = wrench("2", "10", "1/4", deviation=Decimal("0.04"))
+    coarse = wrench("20", "100", deviation=Decimal("0.08"))
+    assert not answer(torque("4 N·m", tolerance="0.2"), fine, socket(takes="1/4")).gap
+    assert answer(torque("50 N·m", tolerance="3"), coarse, socket()).near_misses == (
+        "W-20-100: ±8 % is ±4 N·m, more than the ±3 N·m allowed",
+    )
+
+
+def test_a_left_hand_thread_is_not_tightened_with_a_wrench_that_measures_clockwise_only() -> None:
+    one_way = wrench("20", "100", clockwise_only=True)
+    assert answer(torque("45 N·m", left_hand=True), one_way, socket()).near_misses == (
+        "W-20-100: left-hand thread, and it measures clockwise only",
+    )
+    assert not answer(torque("45 N·m"), one_way, socket()).gap
+    assert not answer(torque("45 N·m", left_hand=True), MIDDLE, socket()).gap
+
+
+def test_a_scale_in_pounds_is_compared_in_one_unit() -> None:
+    inches = wrench("40", "200", "1/4", unit="lbf·in")  # 4.52 to 22.6 N·m
+    end = socket(takes="1/4")
+    assert not answer(torque("75 lbf·in"), inches, end).gap
+    assert not answer(torque("200 lbf·in"), inches, end).gap
+    assert not answer(torque("8 N·m"), inches, end).gap
+    assert answer(torque("17 lbf·ft"), inches, end).near_misses == (
+        "W-40-200: figure 23.05 N·m is off its scale (4.519 to 22.6 N·m)",
+    )
+
+
+# Tools that are away
+
+
+def test_a_tool_that_is_away_is_not_used_and_says_why() -> None:
+    lent = wrench("20", "100", away="lent to the next bay until Fri 17 Apr 2026")
+    expired = wrench("10", "60", away="calibration ended 28 Feb 2026")
+    useless = wrench("40", "200", away="broken")
+    assert answer(torque("24 N·m"), lent, expired, useless, socket()).near_misses == (
+        "W-10-60: calibration ended 28 Feb 2026",
+        "W-20-100: lent to the next bay until Fri 17 Apr 2026",
+    )
+
+
+def test_a_socket_a_gauge_a_bar_or_a_ratchet_that_is_away_says_why() -> None:
+    lent = "lent to the next bay"
+    ratchet = tool("ratchet", "RATCHET", gives="3/8", away=lent)
+    bar = tool("bar", "BAR", gives="3/8", away="broken")
+    gauge = tool("angle gauge", "GAUGE", away=lent)
+    assert answer(undo(), RATCHET, socket(away=lent)).near_misses == (f"S-13: {lent}",)
+    assert answer(undo(), ratchet, bar, socket()).near_misses == (
+        "BAR: broken",
+        f"RATCHET: {lent}",
+    )
+    assert answer(angle("60 N·m"), gauge, bar, socket()).near_misses == (
+        f"GAUGE: {lent}",
+        "BAR: broken",
+    )
+
+
+def test_an_empty_box_says_what_is_missing() -> None:
+    assert answer(undo(), socket()).near_misses == ("no ratchet or bar in the box",)
+    assert answer(torque("24 N·m"), socket()).near_misses == ("no torque wrench in the box",)
+    assert answer(angle("24 N·m"), socket()).near_misses == (
+        "no angle gauge in the box",
+        "no bar in the box",
+    )
+
+
+# Undoing and angles
+
+
+def test_undoing_asks_for_twice_the_tightening_torque() -> None:
+    # Common practice, no source. A 1/4 in square bears 30 N·m (ISO 6789, from memory).
+    quarter = tool("ratchet", "R-14", gives="1/4")
+    end = socket(takes="1/4")
+    assert not answer(undo("15 N·m"), quarter, end).gap
+    assert answer(undo("16 N·m"), quarter, end).near_misses == (
+        "S-13: a 1/4 in square does not bear 32 N·m",
+    )
+
+
+def test_a_torque_wrench_undoes_nothing() -> None:
+    assert answer(undo("10 N·m"), MIDDLE, socket()).gap
+
+
+def test_an_angle_needs_a_bar_and_no_ratchet() -> None:
+    assert answer(angle("60 N·m"), GAUGE, RATCHET, socket()).near_misses == ("no bar in the box",)
+    assert trains(answer(angle("60 N·m"), GAUGE, BAR, ADAPTORS[1], socket())) == [
+        ["GAUGE", "BAR", "A-12-38", "S-13"]
+    ]
+
+
+# Squares, adaptors, extensions, depth
+
+
+def test_an_adaptor_joins_two_squares_and_without_one_they_do_not_join() -> None:
+    assert trains(answer(torque("8 N·m"), SMALL, ADAPTORS[0], socket())) == [
+        ["W-5-25", "A-14-38", "S-13"]
+    ]
+    wrong_way = adaptor("3/8", "1/4")
+    assert answer(torque("8 N·m"), SMALL, wrong_way, socket()).near_misses == (
+        "no adaptor from 1/4 to 3/8 in that bears 8 N·m",
+    )
+
+
+def test_two_adaptors_join_and_three_do_not() -> None:
+    steps = [adaptor("1/4", "3/8"), adaptor("3/8", "1/2"), adaptor("1/2", "3/4")]
+    assert trains(answer(torque("8 N·m"), SMALL, *steps, socket(takes="1/2"))) == [
+        ["W-5-25", "A-14-38", "A-38-12", "S-13"]
+    ]
+    assert answer(torque("8 N·m"), SMALL, *steps, socket(takes="3/4")).gap
+
+
+def test_a_train_is_no_stronger_than_its_smallest_square() -> None:
+    # Limits of ISO 6789, from memory: 1/4 in 30 N·m, 3/8 in 135 N·m, 1/2 in 340 N·m.
+    assert not answer(torque("135 N·m"), wrench("40", "200"), socket()).gap
+    assert answer(torque("136 N·m"), wrench("40", "200"), socket()).near_misses == (
+        "S-13: a 3/8 in square does not bear 136 N·m",
+    )
+    assert answer(torque("136 N·m"), LARGE, adaptor("1/2", "3/8"), socket()).near_misses == (
+        "no adaptor from 1/2 to 3/8 in that bears 136 N·m",
+    )
+    through_a_quarter = (adaptor("3/8", "1/4"), adaptor("1/4", "1/2"))
+    assert answer(torque("45 N·m"), MIDDLE, *through_a_quarter, socket(takes="1/2")).gap
+    assert not answer(torque("25 N·m"), MIDDLE, *through_a_quarter, socket(takes="1/2")).gap
+
+
+def test_a_recess_takes_the_extension_that_reaches() -> None:
+    # 100 mm down, 10 mm for the hand (common practice, no source), a socket of 28 mm: 82 mm.
+    deep = {"recess": 100_000}
+    end = socket(length=28_000)
+    short = tool("extension", "E-75", takes="3/8", gives="3/8", length=75_000)
+    just = tool("extension", "E-82", takes="3/8", gives="3/8", length=82_000)
+    long = tool("extension", "E-150", takes="3/8", gives="3/8", length=150_000)
+    assert trains(answer(torque("45 N·m", **deep), MIDDLE, end, short, just, long)) == [
+        ["W-20-100", "E-150", "S-13"],
+        ["W-20-100", "E-82", "S-13"],
+    ]
+    assert answer(torque("45 N·m", **deep), MIDDLE, end, short).near_misses == (
+        "S-13: no extension of 82 mm on a 3/8 in square",
+    )
+    assert answer(undo(**deep), RATCHET, end, short).gap
+    assert trains(answer(torque("45 N·m", recess=18_000), MIDDLE, end)) == [["W-20-100", "S-13"]]
+
+
+def test_a_long_bit_needs_no_extension_and_an_unknown_length_counts_as_none() -> None:
+    t45 = parse_head("six-lobe T45")
+    long, unknown = (
+        tool("bit", code, turns=t45, takes="3/8", length=length)
+        for code, length in (("LONG", 120_000), ("UNKNOWN", None))
+    )
+    found = answer(torque("45 N·m", t45, recess=100_000), MIDDLE, long, unknown)
+    assert trains(found) == [["W-20-100", "LONG"]]
+
+
+def test_an_extension_of_another_square_at_its_end_does_not_join() -> None:
+    # It takes 3/8 in and gives 1/4 in: the socket of 3/8 in does not go on.
+    odd = tool("extension", "ODD", takes="3/8", gives="1/4", length=150_000)
+    assert answer(torque("24 N·m", recess=100_000), MIDDLE, socket(), odd).gap
+
+
+def test_a_stud_that_stands_out_needs_a_deep_socket() -> None:
+    stud = {"protrusion": 20_000}
+    shallow, deep = socket(depth=14_000, code="SHALLOW"), socket(depth=45_000, code="DEEP")
+    just, unknown = socket(depth=20_000, code="JUST"), socket(code="UNKNOWN")
+    found = answer(torque("45 N·m", **stud), MIDDLE, shallow, deep, just, unknown)
+    assert trains(found) == [["W-20-100", "DEEP"], ["W-20-100", "JUST"]]
+    assert answer(torque("45 N·m", **stud), MIDDLE, shallow, unknown).near_misses == (
+        "SHALLOW: 14 mm deep, the stud stands out 20 mm",
+        "UNKNOWN: its depth is not stated, and the stud stands out",
+    )
+    assert not answer(torque("45 N·m"), MIDDLE, shallow).gap
+
+
+# Crowfeet
+
+UNION = parse_head("hexagon 19 mm")
+CROWFOOT = tool("crowfoot", "CF-19", turns=UNION, takes="3/8", offset=35_000)
+GRIPPED = wrench("20", "100", grip=280_000)
+
+
+def test_the_crowfoot_trap_is_seen_and_the_right_angle_gets_out_of_it() -> None:
+    # 22 N·m, 280 mm to the hand, 35 mm to the head: straight ahead 22 · 280/315 = 19.56 N·m.
+    found = answer(torque("22 N·m", UNION, side=True), GRIPPED, CROWFOOT)
+    (train,) = found.trains
+    assert [tool.code for tool in train.tools] == ["W-20-100", "CF-19"]
+    assert (train.setting, train.note) == (22, "crowfoot at 90° to the wrench")
+
+
+def test_the_crowfoot_trap_tells_the_setting_that_is_off_the_scale() -> None:
+    # With a tolerance that the wrench does not meet, the right angle is refused as well, and the
+    # reasons for both are told.
+    found = answer(torque("22 N·m", UNION, side=True, tolerance="0.5"), GRIPPED, CROWFOOT)
+    assert found.near_misses == (
+        "W-20-100: setting 19.56 N·m is off its scale (20 to 100 N·m)",
+        "W-20-100: ±4 % is ±0.88 N·m, more than the ±0.5 N·m allowed",
+    )
+
+
+def test_another_wrench_gets_out_of_the_crowfoot_trap_straight_ahead() -> None:
+    other = wrench("5", "50", grip=280_000)
+    found = answer(torque("22 N·m", UNION, side=True), GRIPPED, other, CROWFOOT)
+    straight = [
+        (train.tools[0].code, round(train.setting or 0, 2), train.note)
+        for train in found.trains
+        if train.note != "crowfoot at 90° to the wrench"
+    ]
+    assert straight == [("W-5-50", Decimal("19.56"), "crowfoot straight ahead, set 19.56 N·m")]
+
+
+def test_a_crowfoot_whose_lengths_are_not_stated_is_used_at_a_right_angle_only() -> None:
+    for gripless, foot in (
+        (MIDDLE, CROWFOOT),
+        (GRIPPED, tool("crowfoot", "CF", turns=UNION, takes="3/8")),
+    ):
+        found = answer(torque("45 N·m", UNION, side=True), gripless, foot)
+        assert [(train.setting, train.note) for train in found.trains] == [
+            (45, "crowfoot at 90° to the wrench")
+        ]
+
+
+def test_where_only_the_side_is_free_a_socket_is_refused() -> None:
+    end = socket(UNION, code="S-19")
+    reason = "S-19: something is in the way of a socket; only a crowfoot goes on from the side"
+    assert answer(torque("45 N·m", UNION, side=True), MIDDLE, end).near_misses == (reason,)
+    assert answer(undo("45 N·m", UNION, side=True), RATCHET, end).near_misses == (reason,)
+    assert trains(answer(undo("45 N·m", UNION, side=True), RATCHET, end, CROWFOOT)) == [
+        ["RATCHET", "CF-19"]
+    ]
+
+
+def test_a_plain_socket_is_preferred_to_a_crowfoot() -> None:
+    found = answer(torque("45 N·m", UNION), GRIPPED, CROWFOOT, socket(UNION, code="S-19"))
+    assert [train.tools[-1].code for train in found.trains] == ["S-19", "CF-19", "CF-19"]
+
+
+def test_a_crowfoot_without_a_square_is_no_hand_tool() -> None:
+    loose = tool("crowfoot", "CF", turns=UNION)
+    assert answer(undo(None, UNION), RATCHET, loose).near_misses == (
+        "CF has no square for RATCHET",
+    )

@@ -1,0 +1,226 @@
+"""Drive trains: what holds for any toolbox, and one case searched through a list of wrenches."""
+
+from __future__ import annotations
+
+import random
+from decimal import Decimal
+from itertools import pairwise
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kitting.calc.drivetrain import Answer, Requirement, Tool, Train, prepare, search
+from kitting.facts.heads import SQUARE_DRIVES, parse_head
+from kitting.facts.units import Torque, parse_torque
+
+HEADS = [
+    parse_head(text)
+    for text in ("hexagon 13 mm", "hexagon 19 mm", "hexagon 3/4 in", "six-lobe T45")
+]
+_head = st.sampled_from(HEADS)
+_square = st.sampled_from(["1/4", "3/8", "1/2"])
+_length = st.sampled_from([None, 20_000, 80_000, 150_000])
+_scale = st.sampled_from([(1, 6), (5, 25), (10, 100), (20, 100), (40, 200), (60, 340)])
+_away = st.sampled_from([None, None, None, "lent"])
+
+
+@st.composite
+def _tools(draw: st.DrawFn) -> list[Tool]:
+    """A toolbox of up to a dozen tools with codes of their own."""
+    sorts = draw(
+        st.lists(
+            st.sampled_from(
+                ["socket", "socket", "bit", "key", "crowfoot", "ratchet", "bar", "adaptor",
+                 "extension", "torque wrench", "torque wrench", "angle gauge"]
+            ),
+            max_size=12,
+        )
+    )  # fmt: skip
+    return [_tool(draw, sort, number) for number, sort in enumerate(sorts)]
+
+
+def _tool(draw: st.DrawFn, sort: str, number: int) -> Tool:
+    low, high = draw(_scale) if sort == "torque wrench" else (None, None)
+    ends = ("socket", "bit", "key", "crowfoot")
+    return Tool(
+        key=number,
+        code=f"{sort[:1].upper()}{number}",
+        name=sort,
+        sort=sort,
+        turns=draw(_head) if sort in ends else None,
+        takes=draw(_square) if sort in (*ends, "adaptor", "extension") and sort != "key" else None,
+        gives=draw(_square) if sort not in (*ends, "angle gauge") else None,
+        length=draw(_length),
+        depth=draw(_length),
+        offset=draw(_length) if sort == "crowfoot" else None,
+        grip=draw(st.sampled_from([None, 280_000])),
+        low=None if low is None else Decimal(low),
+        high=None if high is None else Decimal(high),
+        clockwise_only=draw(st.booleans()),
+        away=draw(_away),
+    )
+
+
+@st.composite
+def _requirement(draw: st.DrawFn) -> Requirement:
+    return Requirement(
+        key=1,
+        place="here",
+        task=draw(st.sampled_from(["undo", "torque", "angle"])),
+        head=draw(_head),
+        torque=draw(st.sampled_from([Decimal(n) for n in (4, 10, 22, 45, 90, 150)])),
+        tolerance=draw(st.sampled_from([None, None, Decimal("0.5"), Decimal(5)])),
+        side=draw(st.booleans()),
+        recess=draw(st.sampled_from([0, 0, 60_000, 120_000])),
+        protrusion=draw(st.sampled_from([0, 0, 30_000])),
+        left_hand=draw(st.booleans()),
+    )
+
+
+def shown(answer: Answer) -> list[tuple[list[str], Decimal | None, str | None]]:
+    return [
+        ([tool.code for tool in train.tools], train.setting, train.note) for train in answer.trains
+    ]
+
+
+@given(_tools(), _requirement())
+def test_an_answer_is_either_a_train_or_a_reason(tools: list[Tool], wanted: Requirement) -> None:
+    found = search(wanted, prepare(tools))
+    assert bool(found.trains) != bool(found.near_misses)
+    assert found.gap == bool(found.near_misses)
+
+
+@given(_tools(), _requirement(), st.integers(0, 12))
+def test_adding_a_tool_never_makes_a_gap(tools: list[Tool], wanted: Requirement, more: int) -> None:
+    fewer = search(wanted, prepare(tools[:more]))
+    assert fewer.gap or not search(wanted, prepare(tools)).gap
+
+
+@given(_tools(), _requirement(), st.randoms(use_true_random=False))
+def test_the_order_of_the_tools_changes_nothing(
+    tools: list[Tool], wanted: Requirement, luck: random.Random
+) -> None:
+    mixed = list(tools)
+    luck.shuffle(mixed)
+    first, second = search(wanted, prepare(tools)), search(wanted, prepare(mixed))
+    assert (shown(first), first.near_misses) == (shown(second), second.near_misses)
+
+
+@given(_tools(), _requirement())
+def test_the_older_range_rule_never_covers_more(tools: list[Tool], wanted: Requirement) -> None:
+    marked = shown(search(wanted, prepare(tools, "marked")))
+    assert all(train in marked for train in shown(search(wanted, prepare(tools, "fifth"))))
+
+
+@given(_tools(), _requirement())
+def test_every_train_holds_together_and_bears_its_torque(
+    tools: list[Tool], wanted: Requirement
+) -> None:
+    for train in search(wanted, prepare(tools)).trains:
+        chain = [tool for tool in train.tools if tool.sort != "angle gauge"]
+        assert all(hand.gives == head.takes for hand, head in pairwise(chain))
+        assert all(tool.away is None for tool in train.tools)
+        borne = (wanted.torque or 0) * (2 if wanted.task == "undo" else 1)
+        limits = {drive.inch: drive.standard_limit for drive in SQUARE_DRIVES}
+        assert all(limits[tool.takes] >= borne for tool in chain if tool.takes)
+        assert_it_suits(train, wanted)
+
+
+def assert_it_suits(train: Train, wanted: Requirement) -> None:
+    first, last = train.tools[0], train.tools[-1]
+    if wanted.task == "torque":
+        assert first.sort == "torque wrench"
+        assert train.setting is not None
+        assert (first.low or 0) <= train.setting <= (first.high or 0)
+        assert not (wanted.left_hand and first.clockwise_only)
+    if wanted.task == "angle":
+        assert (first.sort, train.tools[1].sort) == ("angle gauge", "bar")
+    if wanted.task != "undo":
+        assert last.turns == wanted.head
+    if last.turns != wanted.head:
+        assert "never to tighten" in (train.note or "")
+    if wanted.side:
+        assert last.sort == "crowfoot"
+
+
+# Common practice, no source: upper-engine work on small aluminium threads mixes figures printed
+# in lbf·in and in lbf·ft, on heads of 10 and 12 mm.
+FIGURES = {
+    "hexagon 10 mm": ["62 lbf·in", "75 lbf·in", "80 lbf·in", "7 lbf·ft", "8 lbf·ft"],
+    "hexagon 12 mm": ["14 lbf·ft", "16 lbf·ft", "17 lbf·ft"],
+}
+# Click wrenches as they are commonly sold, low and high mark and square; from memory, no source.
+IN_POUNDS = [
+    ("10", "50", "lbf·in", "1/4"),
+    ("20", "100", "lbf·in", "1/4"),
+    ("20", "150", "lbf·in", "1/4"),
+    ("20", "200", "lbf·in", "1/4"),
+    ("30", "200", "lbf·in", "1/4"),
+    ("40", "200", "lbf·in", "3/8"),
+    ("10", "80", "lbf·ft", "3/8"),
+    ("10", "100", "lbf·ft", "3/8"),
+    ("15", "75", "lbf·ft", "3/8"),
+    ("20", "100", "lbf·ft", "3/8"),
+    ("10", "150", "lbf·ft", "1/2"),
+    ("25", "250", "lbf·ft", "1/2"),
+    ("50", "250", "lbf·ft", "1/2"),
+]
+# Sold as well, less often found beside those (from memory, no source): they do cover all.
+EXCEPTIONS = [
+    ("50", "250", "lbf·in", "3/8"),
+    ("5", "80", "lbf·ft", "3/8"),
+    ("5", "25", "N·m", "1/4"),
+]
+Range = tuple[str, str, str, str]
+
+
+def _wrench(range_: Range) -> Tool:
+    low, high, unit, square = range_
+    scale = [Torque(Decimal(figure), unit).newton_metres for figure in (low, high)]
+    name = f"{low} to {high} {unit}"
+    return Tool(
+        0, name, name, "torque wrench", gives=square, low=scale[0], high=scale[1], unit=unit
+    )
+
+
+def _not_covered(ranges: list[Range], policy: str) -> list[str]:
+    """The figures that no wrench of some does, with every socket in every square there."""
+    sockets = [
+        Tool(0, f"{head} {d.inch}", head, "socket", turns=parse_head(head), takes=d.inch)
+        for head in FIGURES
+        for d in SQUARE_DRIVES[:3]
+    ]
+    box = prepare([*map(_wrench, ranges), *sockets], policy)
+    return [
+        figure
+        for head, figures in FIGURES.items()
+        for figure in figures
+        if search(
+            Requirement(1, head, "torque", parse_head(head), parse_torque(figure).newton_metres),
+            box,
+        ).gap
+    ]
+
+
+@pytest.mark.parametrize("policy", ["marked", "fifth"])
+def test_no_common_wrench_in_pounds_covers_small_and_middle_figures_alone(policy: str) -> None:
+    assert [one for one in IN_POUNDS if not _not_covered([one], policy)] == []
+
+
+@pytest.mark.parametrize("policy", ["marked", "fifth"])
+def test_a_wrench_in_pounds_and_inches_and_one_in_pounds_and_feet_cover_them(policy: str) -> None:
+    low, middle = ("20", "200", "lbf·in", "1/4"), ("10", "80", "lbf·ft", "3/8")
+    assert _not_covered([low], policy) == ["17 lbf·ft"]  # 204 lbf·in
+    feet_from = ["62 lbf·in", "75 lbf·in", "80 lbf·in", "7 lbf·ft", "8 lbf·ft"]
+    short = {"marked": feet_from, "fifth": [*feet_from, "14 lbf·ft"]}  # 20 % of 80 is 16
+    assert _not_covered([middle], policy) == short[policy]
+    assert _not_covered([low, middle], policy) == []
+
+
+def test_some_wrenches_do_cover_them_alone_so_that_one_rarely_and_not_never_suffices() -> None:
+    assert [one for one in EXCEPTIONS if not _not_covered([one], "marked")] == EXCEPTIONS
+    assert [one for one in EXCEPTIONS if not _not_covered([one], "fifth")] == [
+        ("50", "250", "lbf·in", "3/8"),
+        ("5", "25", "N·m", "1/4"),
+    ]

@@ -1,0 +1,484 @@
+"""Toolboxes: loading, lending, the check of a plan, purchases, reach, the tightening sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+
+import pytest
+from sqlalchemy import Engine, func, select
+
+from helpers import ON, counted, load, unit
+from kitting.errors import FileProblemsError, KittingError, UnknownNameError
+from kitting.services.tightening import tighten
+from kitting.services.tool_buying import buy_tools
+from kitting.services.tool_check import check_tools
+from kitting.services.tool_reach import reach
+from kitting.services.toolboxes import list_tools, load_offers, load_tools, set_state
+from kitting.store import reading
+from kitting.tables.toolbox import Tool, Toolbox
+from kitting.views import BuyView, NeedView, TightenView, ToolCheckView
+
+HEADING = "box,code,sort,turns,takes,gives,length,depth,offset,grip,from,to,direction,calibrated to,state,lent to,back on"
+
+
+def write(folder: Path, *lines: str, heading: str = HEADING) -> Path:
+    """A list in a file; short lines are filled up."""
+    path = folder / "list.csv"
+    commas = heading.count(",")
+    full = [line + "," * (commas - line.count(",")) for line in lines]
+    path.write_text("\n".join([heading, *full]), encoding="utf-8")
+    return path
+
+
+def checked(
+    engine: Engine, *jobs: str, boxes: Sequence[str] = (), on: date = ON, policy: str = "marked",
+    car: str = "PELL 001",
+) -> ToolCheckView:  # fmt: skip
+    with reading(engine) as session:
+        return check_tools(session, car, jobs, boxes, on, policy)
+
+
+def bought(engine: Engine, car: str, *jobs: str, boxes: Sequence[str] = ()) -> BuyView:
+    with reading(engine) as session:
+        return buy_tools(session, car, jobs, boxes, ON)
+
+
+def need(view: ToolCheckView, what: str) -> NeedView:
+    (found,) = (need for need in view.needs if need.what == what)
+    return found
+
+
+def bolts(*fits: str) -> str:
+    """A unit of one joint with fits, one step, one job X1."""
+    lines = "".join(f"\n          - {fit}" for fit in fits)
+    return unit(
+        f"""
+      - code: a
+        name: A
+        system: engine
+        fits:{lines}""",
+        "      - {code: S1, name: One, hours: 1 h, opens: [a]}",
+        "      - {code: X1, name: One, needs: [S1]}",
+        items="""
+  - {code: BIG, name: Big, kind: bolt, thread: M10, head: hexagon 16 mm}
+  - {code: LEFT, name: Left, kind: bolt, thread: M10-LH, head: hexagon 16 mm}
+  - {code: UNION, name: Union, kind: union, thread: M16x1.5, head: hexagon 19 mm}""",
+    )
+
+
+def fit(item: str, *stages: str, more: str = "") -> str:
+    written = ", ".join(stages)
+    return f"{{item: {item}, position: {item} {written or 'none'}{more}, tightening: {{stages: [{written}], thread: dry, source: test}}}}"
+
+
+WRENCHES = (
+    "bay,W-5-25,torque wrench,,,3/8,,,,280 mm,5 N·m,25 N·m,,2027-01-01",
+    "bay,W-20-100,torque wrench,,,3/8,,,,280 mm,20 N·m,100 N·m,,2027-01-01",
+    "bay,W-40-200,torque wrench,,,1/2,,,,430 mm,40 N·m,200 N·m,,2027-01-01",
+    "bay,A-12-38,adaptor,,1/2,3/8",
+    "bay,BAR,bar,,,1/2",
+    "bay,S-8,socket,hexagon 8 mm,3/8",
+    "bay,S-16,socket,hexagon 16 mm,1/2",
+    "bay,A-38-12,adaptor,,3/8,1/2",
+)
+
+
+def test_the_worked_case_has_gaps_exactly_at_3_5_and_210_and_the_angle_gauge(
+    store: Engine, tmp_path: Path
+) -> None:
+    """Common practice, no source: wrenches 5-25, 20-100 and 40-200 N·m."""
+    load(
+        store,
+        bolts(
+            fit("BOLT", "3.5 N·m"),
+            fit("BOLT", "8 N·m"),
+            fit("BIG", "24 N·m"),
+            fit("BIG", "45 N·m"),
+            fit("BIG", "20 N·m", "60 N·m", "+90°", "+90°").replace("BIG 20 N·m, 60 N·m, +90°, +90°", "stretch"),
+            fit("BIG", "210 N·m"),
+        ).replace("name: Big, kind: bolt", "name: Big, kind: stretch-bolt"),
+    )  # fmt: skip
+    # 210 N·m comes loose with twice that: more than a 1/2 in square bears (ISO 6789, from memory).
+    strong = ("bay,BAR-34,bar,,,3/4", "bay,S-16-34,socket,hexagon 16 mm,3/4")
+    load_tools(store, [write(tmp_path, *WRENCHES, *strong)])
+    view = checked(store, "X1")
+    assert {gap.what for gap in view.gaps if gap.task != "general"} == {
+        "3.5 N·m on hexagon 8 mm",
+        "210 N·m on hexagon 16 mm",
+        "turn hexagon 16 mm by angle",
+    }
+    wrenches = [train.tools[0] for train in need(view, "24 N·m on hexagon 16 mm").trains]
+    assert sorted(wrenches) == ["W-20-100", "W-5-25"]
+    assert need(view, "turn hexagon 16 mm by angle").reasons == ("no angle gauge in the box",)
+    assert need(view, "3.5 N·m on hexagon 8 mm").reasons == (
+        "W-20-100: figure 3.5 N·m is off its scale (20 to 100 N·m)",
+        "W-40-200: figure 3.5 N·m is off its scale (40 to 200 N·m)",
+        "W-5-25: figure 3.5 N·m is off its scale (5 to 25 N·m)",
+    )
+    assert [(f.published, f.state) for f in view.figures] == [
+        ("3.5 N·m", "gap"), ("8 N·m", "have"), ("20 N·m", "have"), ("24 N·m", "have"),
+        ("45 N·m", "have"), ("60 N·m", "have"), ("210 N·m", "gap"),
+    ]  # fmt: skip
+
+
+def test_the_range_policy_of_2003_leaves_off_the_first_fifth(store: Engine, tmp_path: Path) -> None:
+    load(store, bolts(fit("BIG", "30 N·m")))
+    load_tools(store, [write(tmp_path, *WRENCHES[2:])])
+    load_tools(
+        store,
+        [write(tmp_path, "van,W-25-200,torque wrench,,,1/2,,,,430 mm,25 N·m,200 N·m,,2027-01-01",
+               "van,S-16,socket,hexagon 16 mm,1/2", "van,BAR,bar,,,1/2")],
+    )  # fmt: skip
+    assert need(checked(store, "X1", boxes=["van"]), "30 N·m on hexagon 16 mm").state == "have"
+    fifth = need(checked(store, "X1", boxes=["van"], policy="fifth"), "30 N·m on hexagon 16 mm")
+    assert fifth.state == "gap"
+    assert fifth.reasons == ("W-25-200: figure 30 N·m is off its scale (40 to 200 N·m)",)
+
+
+def test_case_4_a_crowfoot_setting_can_fall_off_the_scale_and_90_degrees_mends_it(
+    store: Engine, tmp_path: Path
+) -> None:
+    """Common practice, no source: 22 N·m, L 280 mm, E 35 mm → 19.56 N·m."""
+    load(store, bolts(fit("UNION", "22 N·m", more=", access: side").replace("22 N·m, access: side, ", "u, access: side, ", 1)))  # fmt: skip
+    crowfoot = ("bay,CF-19,crowfoot,hexagon 19 mm,3/8,,,,35 mm", "bay,R,ratchet,,,3/8")
+    load_tools(store, [write(tmp_path, WRENCHES[1], *crowfoot)])
+    (train,) = need(checked(store, "X1"), "22 N·m on hexagon 19 mm").trains
+    assert (train.setting, train.note) == ("22 N·m", "crowfoot at 90° to the wrench")
+    load_tools(store, [write(tmp_path, *WRENCHES[:2], *crowfoot)])
+    first, *_ = need(checked(store, "X1"), "22 N·m on hexagon 19 mm").trains
+    assert first.tools[0] in ("W-5-25", "W-20-100")
+
+
+def test_case_8_stages_by_torque_and_angle_ask_for_each_range_a_gauge_a_bar_and_new_bolts(
+    garage: Engine,
+) -> None:
+    view = checked(garage, "J3", boxes=["bay"], car="PELL 117")
+    hub = {n.what: n.state for n in view.needs if any("crank-hub" in p for p in n.places)}
+    assert hub == {
+        "undo external six-lobe E12": "have",
+        "20 N·m on external six-lobe E12": "have",
+        "60 N·m on external six-lobe E12": "have",
+        "turn external six-lobe E12 by angle": "gap",
+        "caliper gauge for bolt lengths": "have",
+    }
+    angle = need(view, "turn external six-lobe E12 by angle")
+    assert angle.reasons == ("GAUGE-ANGLE: lent to Canal Yard until Fri 17 Apr 2026",)
+    with reading(garage) as session:
+        sheet = tighten(session, "PELL 117", ["J3"], ["bay"], ON)
+    (hub_row,) = (row for joint in sheet.joints if joint.joint == "crank-hub" for row in joint.rows)
+    assert hub_row.bolt == "NEW"
+    assert [stage.figure for stage in hub_row.stages] == ["20 N·m", "60 N·m", "+90°", "+90°"]
+
+
+def test_case_16_a_tool_lent_past_the_job_is_a_gap_and_after_its_return_is_none(
+    garage: Engine,
+) -> None:
+    before = checked(garage, "J3", boxes=["bay"], car="PELL 117")
+    after = checked(garage, "J3", boxes=["bay"], car="PELL 117", on=date(2026, 4, 17))
+    what = "turn triple-square M10 by angle"
+    assert (need(before, what).state, need(after, what).state) == ("gap", "have")
+    set_state(garage, "bay", "GAUGE-ANGLE", "here")
+    assert need(checked(garage, "J3", boxes=["bay"], car="PELL 117"), what).state == "have"
+
+
+def test_case_17_a_left_hand_thread_needs_a_wrench_that_measures_both_ways(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, bolts(fit("LEFT", "24 N·m")))
+    rest = ("bay,S-16,socket,hexagon 16 mm,3/8", "bay,R,ratchet,,,3/8")
+    wrench = "bay,W,torque wrench,,,3/8,,,,280 mm,20 N·m,100 N·m,{},2027-01-01"
+    load_tools(store, [write(tmp_path, wrench.format("clockwise"), *rest)])
+    what = "24 N·m on hexagon 16 mm left-hand"
+    one_way = need(checked(store, "X1"), what)
+    assert one_way.reasons == ("W: left-hand thread, and it measures clockwise only",)
+    load_tools(store, [write(tmp_path, wrench.format("both"), *rest)])
+    assert need(checked(store, "X1"), what).state == "have"
+
+
+def test_no_figure_is_told_as_unknown_and_never_as_a_gap_or_in_order(garage: Engine) -> None:
+    view = checked(garage, "J7", boxes=["bay"], car="PELL 117")
+    (screw,) = (n for n in view.needs if n.state == "unknown")
+    assert screw.what == "tighten hexagon 9 mm: no figure"
+    assert screw.reasons == ("NO FIGURE: LOOK IT UP",)
+
+
+def test_calibration_is_judged_at_the_fitting_date_and_after_5000_cycles_it_is_over(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, bolts(fit("BIG", "50 N·m")))
+    heading = "box,code,sort,turns,takes,gives,from,to,calibrated to,cycles"
+    rest = ("bay,S,socket,hexagon 16 mm,3/8", "bay,R,ratchet,,,3/8")
+
+    def reasons(calibrated_to: str, cycles: str) -> tuple[str, ...]:
+        row = f"bay,W,torque wrench,,,3/8,20 N·m,100 N·m,{calibrated_to},{cycles}"
+        load_tools(store, [write(tmp_path, row, *rest, heading=heading)])
+        return need(checked(store, "X1"), "50 N·m on hexagon 16 mm").reasons
+
+    assert reasons("2026-04-15", "4999") == ()
+    assert reasons("2026-04-14", "10") == ("W: calibration ended 14 Apr 2026",)
+    assert reasons("", "") == ("W: its calibration date is not stated",)
+    assert reasons("2027-01-01", "5000") == (
+        "W: 5,000 cycles since calibration, 5,000 is the limit",
+    )
+
+
+def test_several_boxes_answer_together(garage: Engine) -> None:
+    what = "30 N·m on hexagon 17 mm"
+    assert need(checked(garage, "J3", boxes=["bay"], car="PELL 117"), what).state == "gap"
+    together = need(checked(garage, "J3", boxes=["bay", "van"], car="PELL 117"), what)
+    assert together.trains[0].tools == ("V-20-100", "S-17")
+    assert together.trains[0].boxes == ("van", "bay")
+
+
+OFFERS = (
+    "E8,Fennimuth,buy,7.00 GBP,E8,socket,external six-lobe E8,3/8",
+    "E10,Fennimuth,buy,7.00 GBP,E10,socket,external six-lobe E10,3/8",
+    "E12,Fennimuth,buy,8.00 GBP,E12,socket,external six-lobe E12,3/8",
+    "T45,Fennimuth,buy,9.00 GBP,T45,bit,six-lobe T45,3/8",
+    "M10,Fennimuth,buy,9.00 GBP,M10,bit,triple-square M10,3/8",
+    *(f"A,Fennimuth,buy,19.00 GBP,E{n},socket,external six-lobe E{n},3/8" for n in (8, 10, 12)),
+    "B,Fennimuth,buy,28.00 GBP,T45,bit,six-lobe T45,3/8",
+    "B,Fennimuth,buy,28.00 GBP,M10,bit,triple-square M10,3/8",
+    *(f"C,Fennimuth,buy,44.00 GBP,E{n},socket,external six-lobe E{n},3/8" for n in (8, 10, 12)),
+    "C,Fennimuth,buy,44.00 GBP,T45,bit,six-lobe T45,3/8",
+    "C,Fennimuth,buy,44.00 GBP,M10,bit,triple-square M10,3/8",
+)
+OFFER_HEADING = "offer,supplier,way,price,code,sort,turns,takes,gives,from,to"
+
+
+def test_the_set_and_two_singles_for_37_pounds_are_the_proven_cheapest(
+    store: Engine, tmp_path: Path
+) -> None:
+    """Common practice, no source: prices of the case are invented."""
+    heads = ("external six-lobe E8", "external six-lobe E10", "external six-lobe E12", "six-lobe T45", "triple-square M10")  # fmt: skip
+    items = "".join(
+        f"\n  - {{code: B{n}, name: B, kind: bolt, head: {head}}}" for n, head in enumerate(heads)
+    )
+    catalogue = bolts(*(fit(f"B{n}", "50 N·m") for n in range(5)))
+    load(store, catalogue.replace("items:\n", f"items:{items}\n", 1))
+    load_tools(store, [write(tmp_path, WRENCHES[1], "bay,R,ratchet,,,3/8")])
+    load_offers(store, [write(tmp_path, *OFFERS, heading=OFFER_HEADING)])
+    view = bought(store, "PELL 001", "X1")
+    assert (view.total, [b.offer for b in view.bought]) == ("£37.00", ["A", "M10", "T45"])
+    assert (view.next_cheapest, view.not_closed) == ("£40.00", ())
+
+
+def test_a_bought_wrench_brings_the_adaptor_that_it_needs(store: Engine, tmp_path: Path) -> None:
+    load(store, bolts(fit("BIG", "24 N·m")))
+    load_tools(store, [write(tmp_path, "bay,S-16,socket,hexagon 16 mm,1/2", "bay,BAR,bar,,,1/2")])
+    offers = (
+        "W,Fennimuth,buy,60.00 GBP,W,torque wrench,,,3/8,20 N·m,100 N·m",
+        "AD,Fennimuth,buy,6.00 GBP,AD,adaptor,,3/8,1/2",
+        "DEAR,Fennimuth,buy,90.00 GBP,W2,torque wrench,,,1/2,20 N·m,200 N·m",
+    )
+    load_offers(store, [write(tmp_path, *offers, heading=OFFER_HEADING)])
+    view = bought(store, "PELL 001", "X1")
+    assert (view.total, [b.offer for b in view.bought]) == ("£66.00", ["AD", "W"])
+    assert (view.next_cheapest, view.next_offers) == ("£90.00", ("DEAR",))
+
+
+def test_what_nothing_on_offer_closes_is_said(garage: Engine) -> None:
+    view = bought(garage, "PELL 117", "J5", boxes=["van"])
+    assert view.not_closed == ("refrigerant recovery and charging station",)
+    assert [b.offer for b in view.bought] == ["E10"]
+
+
+def test_reach_names_what_jobs_depend_on_and_what_would_open_them(garage: Engine) -> None:
+    with reading(garage) as session:
+        view = reach(session, ["van"], ON)
+    assert view.jobs == 11
+    assert view.possible == ("Ulvander Pell D J7", "Ulvander Pell D J8", "Ulvander Pell J7")
+    first = view.offers[0]
+    assert first.tool == "CF-19: open crowfoot 19 mm"
+    assert first.opens == ("Ulvander Pell D J6", "Ulvander Pell J6")
+    assert view.critical[0].tool == "V-20-100"
+    set_state(garage, "van", "V-20-100", "broken")
+    with reading(garage) as session:
+        without = reach(session, ["van"], ON)
+    assert set(view.possible) - set(without.possible) == set(view.critical[0].blocks)
+
+
+def test_lending_is_recorded_and_refused_twice(garage: Engine) -> None:
+    with pytest.raises(KittingError, match="lent to Canal Yard already"):
+        set_state(garage, "bay", "GAUGE-ANGLE", "lent", "somebody")
+    with pytest.raises(UnknownNameError, match="no tool 'W-5-26' in bay. Near: W-5-25"):
+        set_state(garage, "bay", "W-5-26", "broken")
+    with pytest.raises(UnknownNameError, match="no toolbox 'bya'"):
+        set_state(garage, "bya", "W-5-25", "broken")
+    set_state(garage, "van", "V-R-38", "lent", "Canal Yard", date(2026, 5, 1), dry_run=True)
+    set_state(garage, "van", "V-S-8", "lent", "Canal Yard", date(2026, 5, 1))
+    with reading(garage) as session:
+        states = {t.code: (t.state, t.lent_to) for t in list_tools(session, ["van"])}
+    assert states["V-R-38"] == ("here", None)
+    assert states["V-S-8"] == ("lent", "Canal Yard")
+
+
+def test_loading_a_box_again_changes_nothing_and_keeps_what_is_lent(
+    store: Engine, tmp_path: Path
+) -> None:
+    path = write(tmp_path, *WRENCHES)
+    load_tools(store, [path])
+    set_state(store, "bay", "BAR", "lent", "Canal Yard")
+    again = load_tools(store, [path]).counts["tools"]
+    assert (again.added, again.changed, again.removed, again.same) == (0, 0, 0, 8)
+    load_tools(store, [write(tmp_path, *WRENCHES[1:])])
+    with reading(store) as session:
+        listed = {t.code: t.state for t in list_tools(session, ())}
+    assert "W-5-25" not in listed
+    assert listed["BAR"] == "lent"
+
+
+def test_every_fault_of_a_list_is_told_and_nothing_is_loaded(store: Engine, tmp_path: Path) -> None:
+    path = write(
+        tmp_path,
+        "bay,W,torque wrench,,,3/8,,,,,25 N·m,5 N·m",
+        "bay,S,socket,hexagon 8.37 mm,3/8",
+        "bay,X,socket",
+        "bay,L,bar,,,1/2,,,,,,,,,lent",
+        "bay,G,general",
+        "bay,OK,bar,,,1/2",
+        "bay,OK,bar,,,1/2",
+    )
+    with pytest.raises(FileProblemsError) as caught:
+        load_tools(store, [path])
+    told = {(p.line, p.reason) for p in caught.value.problems}
+    assert {line for line, _ in told} == {2, 3, 4, 5, 6, 8}
+    assert (8, "it stands twice in box bay") in told
+    assert (6, "no general tool is called 'G'") in told
+    with reading(store) as session:
+        assert session.scalar(select(func.count()).select_from(Toolbox)) == 0
+        assert session.scalar(select(func.count()).select_from(Tool)) == 0
+
+
+def test_a_list_mixes_rows_that_give_a_state_with_rows_that_do_not(
+    store: Engine, tmp_path: Path
+) -> None:
+    load_tools(
+        store,
+        [write(tmp_path, "bay,A,bar,,,1/2", "bay,B,bar,,,1/2,,,,,,,,,lent,Canal Yard,2026-05-01")],
+    )
+    with reading(store) as session:
+        states = {t.code: (t.state, t.lent_to) for t in list_tools(session, ())}
+    assert states == {"A": ("here", None), "B": ("lent", "Canal Yard")}
+
+
+def sheet(engine: Engine, car: str, *jobs: str, boxes: Sequence[str] = ()) -> TightenView:
+    with reading(engine) as session:
+        return tighten(session, car, jobs, boxes, ON)
+
+
+def test_the_tightening_sheet_numbers_holes_and_marks_what_is_not_the_makers(
+    garage: Engine,
+) -> None:
+    view = sheet(garage, "PELL 117", "J3", boxes=["bay"])
+    drawings = {joint.joint: joint.drawing for joint in view.joints}
+    cover, hub = drawings["timing-cover"], drawings["crank-hub"]
+    assert cover is not None
+    assert hub is not None
+    assert (cover.shape, cover.order, cover.front) == (
+        "maker", (5, 6, 4, 7, 3, 8, 2, 9, 1, 10), "cylinder head",
+    )  # fmt: skip
+    assert (hub.shape, hub.order, hub.front) == ("circle", (1, 3, 2, 4), None)
+    assert [joint.bag for joint in view.joints] == sorted(joint.bag for joint in view.joints)
+    (row,) = next(joint for joint in view.joints if joint.joint == "timing-cover").rows
+    assert [(s.figure, s.second, s.setting) for s in row.stages] == [
+        ("10 N·m", "7.38 lbf·ft", "10 N·m"),
+        ("22 N·m", "16.2 lbf·ft", "22 N·m"),
+    ]
+    assert row.stages[0].wrench == "W-5-25 + A-14-38 + T-45-L (bay)"
+
+
+def test_a_setting_is_told_in_the_unit_of_the_wrench(store: Engine, tmp_path: Path) -> None:
+    load(store, bolts(fit("BOLT", "8 N·m")))
+    load_tools(
+        store,
+        [write(tmp_path, "bay,W,torque wrench,,,3/8,,,,150 mm,50 lbf·in,250 lbf·in,,2027-01-01",
+               "bay,S-8,socket,hexagon 8 mm,3/8")],
+    )  # fmt: skip
+    (joint,) = sheet(store, "PELL 001", "X1").joints
+    assert joint.rows[0].stages[0].setting == "70.8 lbf·in"
+
+
+def test_without_a_toolbox_the_sheet_says_so_and_still_gives_the_figures(store: Engine) -> None:
+    load(store, bolts(fit("BOLT", "8 N·m")))
+    (joint,) = sheet(store, "PELL 001", "X1").joints
+    (stage,) = joint.rows[0].stages
+    assert (stage.figure, stage.wrench, stage.reason) == (
+        "8 N·m", None, "no toolbox is described",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("system", "item", "more", "general", "why"),
+    [
+        ("engine", "BOLT", ", into: steel", "10 N·m, class 8.8, dry", None),
+        ("engine", "BOLT", "", None, "no general figure: what the thread is cut into is not stated"),
+        ("engine", "BOLT", ", into: aluminium", None, "no general figure may stand in: thread in aluminium"),
+        ("engine", "BOLT", ", into: plastic", None, "no general figure may stand in: thread in plastic"),
+        ("brakes", "BOLT", ", into: steel", None, "no general figure may stand in: brakes"),
+        ("steering", "BOLT", ", into: steel", None, "no general figure may stand in: steering"),
+        ("wheels", "BOLT", ", into: steel", None, "no general figure may stand in: wheels"),
+        ("engine", "BIG", ", into: steel", None, "no general figure: thread or property class is not stated"),
+        ("engine", "STRETCH", ", into: steel", None, "no general figure may stand in: stretch (torque-to-yield) bolt"),
+    ],
+)  # fmt: skip
+def test_a_general_figure_stands_in_only_under_its_limits(
+    lite: Engine, system: str, item: str, more: str, general: str | None, why: str | None
+) -> None:
+    """Common practice, no source. The figure itself: VDI 2230 at friction 0.12."""
+    text = bolts(f"{{item: {item}, position: p{more}, tightening: {{thread: dry}}}}")
+    text = text.replace("system: engine", f"system: {system}").replace(
+        "items:\n", "items:\n  - {code: STRETCH, name: S, kind: stretch-bolt, thread: M8, property_class: '10.9', head: hexagon 13 mm}\n", 1,
+    )  # fmt: skip
+    load(lite, text)
+    (joint,) = sheet(lite, "PELL 001", "X1").joints
+    row = joint.rows[0]
+    assert row.unknown == "NO FIGURE: LOOK IT UP"
+    assert (row.general, row.why_not_general) == (general, why)
+
+
+def test_unequal_bolts_are_told_apart_at_their_holes(lite: Engine) -> None:
+    text = bolts(
+        "{item: LONG, position: p1, quantity: 2 each, holes: [[0, 0], [10, 0]]}",
+        "{item: SHORT, position: p2, quantity: 2 each, holes: [[0, 10], [10, 10]]}",
+    ).replace(
+        "items:\n",
+        "items:\n  - {code: LONG, name: L, kind: bolt, thread: M6, length: 40 mm, head: hexagon 10 mm}\n"
+        "  - {code: SHORT, name: S, kind: bolt, thread: M6, length: 25 mm, head: hexagon 10 mm}\n",
+        1,
+    )
+    load(lite, text)
+    drawing = sheet(lite, "PELL 001", "X1").joints[0].drawing
+    assert drawing is not None
+    assert [(h.number, h.fastener) for h in drawing.holes] == [
+        (1, "M6 × 40 mm"), (2, "M6 × 40 mm"), (3, "M6 × 25 mm"), (4, "M6 × 25 mm"),
+    ]  # fmt: skip
+
+
+def test_a_check_sends_the_same_number_of_statements_for_one_job_and_for_seven(
+    garage: Engine,
+) -> None:
+    with counted(garage) as one:
+        checked(garage, "J6", boxes=["bay"], car="PELL 117")
+    with counted(garage) as seven:
+        checked(garage, *(f"J{n}" for n in range(1, 8)), boxes=["bay", "van"], car="PELL 117")
+    assert len(one) == len(seven)
+
+
+def test_odd_torques_are_remarked_on_at_load(lite: Engine) -> None:
+    text = bolts(fit("BOLT", "12 N·m"), fit("GOOD", "9 N·m"), fit("LOOSE", "25 lbf·in"))
+    text = text.replace(
+        "items:\n",
+        "items:\n  - {code: GOOD, name: G, kind: bolt, thread: M6, property_class: '8.8', head: hexagon 10 mm}\n"
+        "  - {code: LOOSE, name: L, kind: bolt, thread: M12, property_class: '8.8', head: hexagon 18 mm}\n",
+        1,
+    )
+    remarks = load(lite, text).remarks
+    assert [r for r in remarks if "grebe/a" in r] == [
+        "grebe/a 'BOLT 12 N·m': 12 N·m takes a M6 bolt of class 8.8, dry, beyond its yield point"
+        " (reached at about 11 N·m)",
+        "grebe/a 'LOOSE 25 lbf·in': 25 lbf·in is very little for M12 (about 117 N·m is usual at"
+        " proof load): was it 25 N·m (25 N·m) or 25 lbf·ft (33.90 N·m)?",
+    ]
