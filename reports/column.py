@@ -140,12 +140,14 @@ class Column:
             self.top -= 0.25 * size
             self.put(title, size, bold=True, lines=2)
 
-    def put_if_room(self, text: str, size: float) -> None:
-        """Draw a text that can also be read elsewhere on the label, where a whole line is free."""
-        fitted = self.measure(text, size)
-        if fitted.lines and not fitted.cut:
-            self._draw(self.x, fitted)
-            self.top -= fitted.height
+    def put_if_room(self, text: str, size: float, *, bold: bool = False, lines: int = 1) -> bool:
+        """Draw a text that can also be read elsewhere, where all of it finds room."""
+        fitted = self.measure(text, size, bold=bold, lines=lines)
+        if not fitted.lines or fitted.cut:
+            return False
+        self._draw(self.x, fitted)
+        self.top -= fitted.height
+        return True
 
     def rule(self, size: float) -> None:
         """A thin line across, with air above and below, where a line of text fits under it."""

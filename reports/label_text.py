@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from kitting.reports.column import Column, Entry
-from kitting.reports.wording import DEFERS_SHORT, lubricant_text, sign
+from kitting.reports.wording import DEFERS_SHORT, NO_FIGURE, lubricant_text, sign
 from kitting.views import RULES, Bag, BagLine, EndLabel, KitView
 
 
@@ -60,7 +60,8 @@ def _loose(line: BagLine) -> Entry:
 
 def write_bag(kit: KitView, bag: Bag) -> Writer:
     """The label of a bag: its joint, its contents, how they are tightened."""
-    torques = [Entry("", text, whole=True) for text in bag.tightening]
+    # A figure nobody knows is the last that may be left off.
+    torques = sorted(bag.tightening, key=lambda text: NO_FIGURE not in text)
     rings = {end.item for end in bag.ends}
     # What never goes back comes first, and is the last to be left off.
     lines = sorted(bag.lines, key=_weight)
@@ -88,11 +89,23 @@ def _weight(line: BagLine) -> int:
     return RULES.index(line.rule) if line.rule in RULES else len(RULES)
 
 
-def _tighten(column: Column, torques: list[Entry], size: float) -> None:
-    column.put_list(torques, size, title="TIGHTEN (the maker's data goes first)")
+def _tighten(column: Column, torques: list[str], size: float) -> None:
+    """All figures where they fit; else first how many there are and how many nobody knows."""
+    entries = [Entry("", text, whole=True) for text in torques]
+    title = "TIGHTEN (the maker's data goes first)"
+    trial = column.trial()
+    trial.put_list(entries, size, title=title)
+    if trial.left_off > column.left_off:
+        unknown = sum(NO_FIGURE in text for text in torques)
+        lacking = f", {unknown} WITHOUT A FIGURE" if unknown else ""
+        count = f"{len(torques)} position{'s' * (len(torques) != 1)}{lacking}"
+        told = f"TIGHTEN {count}: see the tightening sheet"
+        if column.put_if_room(told, size, bold=True, lines=3):
+            title = ""
+    column.put_list(entries, size, title=title)
 
 
-def _height(column: Column, torques: list[Entry], size: float) -> float:
+def _height(column: Column, torques: list[str], size: float) -> float:
     trial = column.trial()
     _tighten(trial, torques, size)
     return column.room if trial.left_off > column.left_off else column.top - trial.top

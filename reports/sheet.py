@@ -32,11 +32,23 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """Texts one below the other: `x` and `width` in mm from the left margin."""
+    """Texts one below the other: `x` and `width` in mm from the left margin.
+
+    With `frame` a frame stands round them.
+    """
 
     x: float
     width: float
     parts: tuple[Part, ...]
+    frame: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Something so many mm high that is not divided; it is drawn from the sheet's `y` down."""
+
+    height: float
+    draw: Callable[[Sheet], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +136,8 @@ class Sheet:
         width = max((width_of(t, fitted.size, fitted.bold) for t in fitted.lines), default=0.0)
         draw(self.canvas, right - width, top, fitted)
 
-    def _points(self, x: float, down: float) -> tuple[float, float]:
+    def point(self, x: float, down: float) -> tuple[float, float]:
+        """Where on the canvas, in points, so many mm from the left margin and below `y` lie."""
         return (MARGIN + x) * MM, (self.page_height - self.y - down) * MM
 
     def text(
@@ -133,30 +146,56 @@ class Sheet:
         """A text over the whole width."""
         fitted = _fit(Part(text, size, bold, lines), self.width)
         self.ensure(fitted.height / MM)
-        draw(self.canvas, *self._points(0, 0), fitted)
+        draw(self.canvas, *self.point(0, 0), fitted)
         self.y += fitted.height / MM + gap
+
+    def keep(self, blocks: Sequence[Block]) -> None:
+        """Draw blocks one below the other, on one page if a page can hold them all."""
+        self.ensure(
+            min(sum(block.height for block in blocks), self.page_height - FOOT - 2 * MARGIN)
+        )
+        for block in blocks:
+            self.ensure(block.height)
+            block.draw(self)
+            self.y += block.height
 
     def row(self, cells: Sequence[Cell], least: float, *, tick: bool = False) -> None:
         """A row of cells on one base line, at least so high, with a thin line below.
 
         With `tick` a box to tick stands at its left end.
         """
+        block = self.cells(cells, least)
+        self.ensure(block.height)
+        block.draw(self)
+        if tick:
+            self.tick_box(0.5, 1)
+        self.y += block.height
+        self.line()
+
+    def cells(self, cells: Sequence[Cell], least: float = 0.0) -> Block:
+        """Cells on one base line as a block, at least so high."""
         fitted = [(cell, [_fit(part, cell.width) for part in cell.parts]) for cell in cells]
         lead = max((texts[0].size for _, texts in fitted if texts), default=0.0)
-        tallest = max(self._height(texts, lead) for _, texts in fitted)
-        height = max(least, tallest / MM + 2 * PAD)
-        self.ensure(height)
-        for cell, texts in fitted:
-            x, top = self._points(cell.x, PAD)
-            top -= self._drop(texts, lead)
-            for text in texts:
-                top = draw(self.canvas, x, top, text)
-        if tick:
-            x, y = self._points(0.5, 1 + TICK)
-            self.canvas.setLineWidth(0.8)
-            self.canvas.rect(x, y, TICK * MM, TICK * MM, stroke=1, fill=0)
-        self.y += height
-        self.line()
+        tallest = max((self._height(texts, lead) for _, texts in fitted), default=0.0)
+
+        def paint(sheet: Sheet) -> None:
+            for cell, texts in fitted:
+                x, top = sheet.point(cell.x, PAD)
+                top -= self._drop(texts, lead)
+                foot = top
+                for text in texts:
+                    foot = draw(sheet.canvas, x, foot, text)
+                if cell.frame and texts:
+                    high = top - foot + 0.8 * MM
+                    sheet.canvas.setLineWidth(1.0)
+                    sheet.canvas.rect(x - 1 * MM, foot - 0.4 * MM, cell.width * MM, high)
+
+        return Block(max(least, tallest / MM + 2 * PAD), paint)
+
+    def tick_box(self, x: float, down: float) -> None:
+        """A box to tick, its upper left corner so many mm from the left margin and below `y`."""
+        self.canvas.setLineWidth(0.8)
+        self.canvas.rect(*self.point(x, down + TICK), TICK * MM, TICK * MM, stroke=1, fill=0)
 
     @staticmethod
     def _drop(texts: Sequence[Fitted], lead: float) -> float:
@@ -172,7 +211,7 @@ class Sheet:
         share = self.width / len(names)
         for number, name in enumerate(names):
             label = fit(name, 0.4 * share * MM, 20, 9, 7.5, lines=1)
-            x, top = self._points(number * share, height - 5)
+            x, top = self.point(number * share, height - 5)
             draw(self.canvas, x, top, label)
             start = max((width_of(t, label.size) for t in label.lines), default=0.0) + 4
             foot = top - ASCENT * label.size - 1
@@ -183,7 +222,7 @@ class Sheet:
     def line(self, weight: float = 0.4) -> None:
         """A line across at the present height."""
         self.canvas.setLineWidth(weight)
-        x, y = self._points(0, 0)
+        x, y = self.point(0, 0)
         self.canvas.line(x, y, x + self.width * MM, y)
 
     def box(self, title: str, texts: Sequence[str]) -> None:
@@ -202,7 +241,7 @@ class Sheet:
             parts = parts[taken:]
 
     def _frame(self, parts: Sequence[Fitted], height: float) -> None:
-        x, y = self._points(0, height)
+        x, y = self.point(0, height)
         self.canvas.setLineWidth(1.2)
         self.canvas.rect(x, y, self.width * MM, height * MM, stroke=1, fill=0)
         top = y + (height - PAD) * MM
@@ -225,7 +264,7 @@ class Sheet:
             head = _fit(Part(title, 9, bold=True, lines=3), self.width)
             body = _fit(Part(caution.text, 9, lines=30), self.width)
             self.ensure((head.height + body.height) / MM + 1.5)
-            x, top = self._points(0, 0)
+            x, top = self.point(0, 0)
             draw(self.canvas, x, draw(self.canvas, x, top, head), body)
             self.y += (head.height + body.height) / MM + 1.5
 

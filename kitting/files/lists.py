@@ -100,33 +100,36 @@ def _csv(path: Path) -> Iterator[tuple[int, list[str]]]:
         delimiter = max(",;\t", key=heading.count)
         reader = csv.reader(file, delimiter=delimiter, strict=True)
         begins = 1
-        for cells in reader:
-            yield begins, cells
-            begins = reader.line_num + 1  # a quoted cell may hold more than one line
+        try:
+            for cells in reader:
+                yield begins, cells
+                begins = reader.line_num + 1  # a quoted cell may hold more than one line
+        except csv.Error as error:
+            raise ValueError(f"{error}, in the row that begins on line {begins}") from error
 
 
 def _workbook(path: Path) -> Iterator[tuple[int, list[str]]]:
-    import zlib
     from zipfile import BadZipFile
 
     from openpyxl import load_workbook
     from openpyxl.utils.exceptions import InvalidFileException
 
+    # In a damaged workbook openpyxl stumbles over whatever comes first and raises just that; over
+    # a page that is a chart it raises AttributeError.
+    damaged = "the workbook is damaged, or one of its pages is no table"
     try:
         book = load_workbook(path, read_only=True, data_only=True)
+    except OSError:
+        raise
     except (BadZipFile, InvalidFileException, KeyError) as error:
         raise ValueError("it is no XLSX workbook") from error
-    except (SyntaxError, zlib.error, EOFError) as error:
-        raise ValueError("the workbook is damaged") from error
-    except AttributeError as error:  # what openpyxl 3.1 raises for a page that is a chart
-        raise ValueError("a page of the workbook is no table; keep only the list's page") from error
+    except Exception as error:
+        raise ValueError(damaged) from error
     try:
-        sheet = book.worksheets[0]
-        for line, row in enumerate(sheet.iter_rows(values_only=True), 1):
+        for line, row in enumerate(book.worksheets[0].iter_rows(values_only=True), 1):
             yield line, [_cell_text(value) for value in row]
-    # SyntaxError is what XML readers raise.
-    except (BadZipFile, SyntaxError, zlib.error, EOFError, KeyError) as error:
-        raise ValueError("the workbook is damaged") from error
+    except Exception as error:
+        raise ValueError(damaged) from error
     finally:
         book.close()
 

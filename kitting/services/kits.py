@@ -159,7 +159,7 @@ def _bags(plan: PlanView) -> Iterable[Bag]:
         tightenings = [
             row for row in plan.tightenings if row.joint == joint.code and not row.held_by
         ]
-        hazards = [word for line, _ in rows for word in line.hazards]
+        hazards = [*joint.hazards, *(word for line, _ in rows for word in line.hazards)]
         yield Bag(
             number,
             f"{plan.reference}-{number:02d}",

@@ -16,7 +16,7 @@ from kitting.services.drafting import Draft, draft
 from kitting.services.general_tools import general_tools
 from kitting.services.plan_lines import part_lines, use_lines
 from kitting.services.reading_car import Car, registration_key
-from kitting.services.reading_kit import StageFacts
+from kitting.services.reading_kit import Contents, StageFacts
 from kitting.views import (
     CautionView,
     HoursView,
@@ -152,7 +152,14 @@ def _joints(facts: Draft) -> Iterable[JointView]:
             tuple(facts.names.steps[step] for step in facts.access.opened_by[key]),
             facts.access.jobs_of_joint(key),
             tuple(dict.fromkeys(cautions)),
+            _hazards(contents, cautions),
         )
+
+
+def _hazards(contents: Contents, cautions: Iterable[str]) -> tuple[str, ...]:
+    """The words that must reach every label."""
+    words = (contents.cautions.texts[code].word for code in cautions)
+    return tuple(dict.fromkeys(word for word in words if word))
 
 
 def _stage_texts(stages: Iterable[StageFacts]) -> tuple[tuple[str, str], ...]:

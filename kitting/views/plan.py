@@ -74,6 +74,7 @@ class JointView:
     opened_by: tuple[str, ...]
     asked_by: tuple[str, ...]
     cautions: tuple[str, ...]
+    hazards: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

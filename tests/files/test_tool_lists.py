@@ -191,7 +191,7 @@ def test_a_cell_that_cannot_be_read_says_why(
 def test_a_tool_that_contradicts_itself_is_refused(
     tmp_path: Path, change: Mapping[str, str], reason: str
 ) -> None:
-    assert fault(tmp_path, WRENCH | change) == f"tools.csv:2: tool W-20-100: {reason}"
+    assert fault(tmp_path, {**WRENCH, **change}) == f"tools.csv:2: tool W-20-100: {reason}"
 
 
 def test_every_fault_of_every_row_is_told_at_once_and_good_rows_are_kept(tmp_path: Path) -> None:

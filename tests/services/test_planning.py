@@ -24,7 +24,7 @@ KEYS = {
     "steps": {"code", "name", "unit", "hours", "needs", "asked_by", "cautions"},
     "hours": {"total", "apart", "saved"},
     "joints": {
-        "code", "name", "unit", "system", "fluids", "opened", "opened_by", "asked_by", "cautions",
+        "code", "name", "unit", "system", "fluids", "opened", "opened_by", "asked_by", "cautions", "hazards",
     },
     "lines": {
         "item", "name", "kind", "family", "rule", "quantity", "unit", "positions", "source",

@@ -1,0 +1,168 @@
+"""Where the numbered holes of a pattern drawing go on paper: geometry only, lengths in mm."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from string import ascii_uppercase
+
+from kitting.views import DrawingView, HoleView
+
+# Half the width of a numbered circle: the largest, one that reads well at arm's length, and the
+# least whose number survives a photocopy of a photocopy.
+LARGEST, GOOD, LEAST = 3.6, 3.0, 1.9
+# Free space between two circles, and what the letter of a fastener needs beside one.
+_GAP, _LETTER = 1.0, 3.0
+_EDGE = 2.0
+# Beyond so many rows nobody draws all of them, and the search would not end.
+_MOST_ROWS = 12
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedHole:
+    """A hole on paper, from the lower left corner of the frame; `letter` names its fastener."""
+
+    number: int
+    x: float
+    y: float
+    letter: str | None
+    first: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """A frame of `width` × `height` with its holes, all circles of one `radius`.
+
+    `across` and `up` are how far the outer holes are apart on the part; `scale` is mm of the part
+    per mm of paper. `ring` is the pitch circle (centre and radius) where the holes lie on one.
+    """
+
+    width: float
+    height: float
+    radius: float
+    scale: float
+    across: float
+    up: float
+    holes: tuple[PlacedHole, ...]
+    ring: tuple[float, float, float] | None
+
+
+def letters(holes: Sequence[HoleView]) -> dict[str, str]:
+    """A letter for each different fastener, in the order in which they come; {} for only one."""
+    names = list(dict.fromkeys(hole.fastener for hole in holes if hole.fastener))
+    if len(names) < 2 and all(hole.fastener for hole in holes):
+        return {}
+    return {name: _letter(number) for number, name in enumerate(names)}
+
+
+def _letter(number: int) -> str:
+    """A, B … Z, AA, AB …"""
+    before, last = divmod(number, len(ascii_uppercase))
+    return (_letter(before - 1) if before else "") + ascii_uppercase[last]
+
+
+def plan_drawing(
+    view: DrawingView, frames: Sequence[tuple[float, float]], narrowest: float = 0.0
+) -> Pattern | None:
+    """The holes in the first frame (width, height) where their numbers read well.
+
+    Where they read well in none, the largest frame has to do; None where even there two circles
+    would touch. The frame that comes back is no larger than the holes need, but never narrower
+    than `narrowest`.
+    """
+    best = None
+    for width, height in frames:
+        pattern = _place(view, width, height, narrowest)
+        if pattern is not None and (best is None or pattern.radius > best.radius):
+            best = pattern
+        if best is not None and best.radius >= GOOD:
+            return best
+    return best
+
+
+def _place(view: DrawingView, width: float, height: float, narrowest: float) -> Pattern | None:
+    """The holes to scale in one frame; None where circles would be too small to read."""
+    holes = view.holes
+    if not holes or not all(math.isfinite(hole.x) and math.isfinite(hole.y) for hole in holes):
+        return None
+    key = letters(holes)
+    beside = _LETTER if key else 0.0
+    left, low = min(hole.x for hole in holes), min(hole.y for hole in holes)
+    across, up = max(hole.x for hole in holes) - left, max(hole.y for hole in holes) - low
+    edge = LARGEST + _EDGE
+    inner, high = width - 2 * (edge + beside), height - 2 * edge
+    fits = [room / span for room, span in ((inner, across), (high, up)) if span > 0]
+    factor = min(fits, default=1.0)
+    spacing = min(
+        (math.dist((a.x, a.y), (b.x, b.y)) * factor for a, b in combinations(holes, 2)),
+        default=math.inf,
+    )
+    radius = min(LARGEST, (spacing - _GAP - beside) / 2)
+    if radius < LEAST:
+        return None
+    used = max(narrowest, across * factor + 2 * (edge + beside))
+    x0 = (used - across * factor) / 2
+    first = view.order[0] if view.order else None
+    placed = tuple(
+        PlacedHole(
+            hole.number,
+            x0 + (hole.x - left) * factor,
+            edge + (hole.y - low) * factor,
+            key.get(hole.fastener) if hole.fastener else None,
+            hole.number == first,
+        )
+        for hole in holes
+    )
+    ring = _ring(placed) if view.shape == "circle" else None
+    return Pattern(
+        used, up * factor + 2 * edge, radius, 1 / factor, across, up, placed, ring
+    )  # fmt: skip
+
+
+def _ring(holes: Sequence[PlacedHole]) -> tuple[float, float, float]:
+    """The pitch circle: the mean of the holes, and their mean distance from it."""
+    x = sum(hole.x for hole in holes) / len(holes)
+    y = sum(hole.y for hole in holes) / len(holes)
+    return x, y, sum(math.dist((x, y), (hole.x, hole.y)) for hole in holes) / len(holes)
+
+
+def holes_of_rows(counts: Sequence[int], holes: int) -> list[tuple[int, ...] | None]:
+    """Which holes each row's fasteners go in, None for rows of which nobody can say.
+
+    Holes are numbered through the rows that have any, in turn; so the numbers are certain where
+    exactly one choice of rows has as many fasteners as there are holes. Rows that are left out
+    of that choice have no holes: ().
+
+    >>> holes_of_rows([4, 2], 6)
+    [(1, 2, 3, 4), (5, 6)]
+    >>> holes_of_rows([4, 2, 2], 6)
+    [None, None, None]
+    """
+    choices = list(_choices(counts, holes)) if len(counts) <= _MOST_ROWS else []
+    if len(choices) != 1:
+        everything = sum(counts) == holes
+        if not everything:
+            return [None] * len(counts)
+        choices = [tuple(range(len(counts)))]
+    found: list[tuple[int, ...] | None] = [()] * len(counts)
+    start = 1
+    for row in choices[0]:
+        found[row] = tuple(range(start, start + counts[row]))
+        start += counts[row]
+    return found
+
+
+def _choices(counts: Sequence[int], holes: int) -> Iterator[tuple[int, ...]]:
+    some = [row for row, count in enumerate(counts) if count > 0]
+    for size in range(1, len(some) + 1):
+        for rows in combinations(some, size):
+            if sum(counts[row] for row in rows) == holes:
+                yield rows
+
+
+def in_order(numbers: Sequence[int], order: Sequence[int]) -> tuple[int, ...]:
+    """Numbers in the order of tightening; those that the order does not name come last."""
+    place = {number: n for n, number in enumerate(order)}
+    return tuple(sorted(numbers, key=lambda number: (place.get(number, len(place)), number)))

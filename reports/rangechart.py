@@ -1,0 +1,190 @@
+"""The range chart: wrenches as bars and figures as marks on a logarithmic scale in N·m."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import partial
+
+from kitting.reports.ranges import LogScale, lanes, scale_for
+from kitting.reports.sheet import Block, Sheet
+from kitting.reports.text import MM, Fitted, draw, fit, width_of
+from kitting.views import FigureView, ScaleView, ToolCheckView
+
+# More than these on one chart would no longer be read at a glance; a further chart follows.
+_WRENCHES, _FIGURES = 12, 16
+# Columns in mm: names on the left, printed scales on the right.
+_NAMES, _SCALES = 44.0, 36.0
+_TITLE, _LANE, _AXIS, _BAR, _AIR = 6.5, 4.8, 8.0, 2.8, 2.0
+_MARK = 1.3
+
+
+@dataclass(frozen=True, slots=True)
+class _Lane:
+    """A wrench with its texts: name and reason on the left, printed scale on the right."""
+
+    scale: ScaleView
+    left: tuple[Fitted, ...]
+    right: tuple[Fitted, ...]
+
+    @property
+    def height(self) -> float:
+        """In mm, with the air below it."""
+        tallest = max(sum(text.height for text in side) for side in (self.left, self.right))
+        return max(_LANE, tallest / MM + 1.2)
+
+
+@dataclass(frozen=True, slots=True)
+class _Mark:
+    """A figure: where it lies on the scale, its words, and its lane above the bars."""
+
+    x: float
+    words: Fitted
+    covered: bool
+    lane: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Chart:
+    scale: LogScale
+    title: str
+    marks: tuple[_Mark, ...]
+    lanes: tuple[_Lane, ...]
+
+    @property
+    def over(self) -> float:
+        """Height of the figures above the bars."""
+        return _LANE * (1 + max((mark.lane for mark in self.marks), default=-1)) + 1
+
+    @property
+    def height(self) -> float:
+        """Height of it all, in mm."""
+        return _TITLE + self.over + sum(lane.height for lane in self.lanes) + _AXIS + _AIR
+
+
+def range_charts(view: ToolCheckView, sheet: Sheet) -> Iterator[Block]:
+    """One chart, or several where one would be too crowded; none where nothing has a torque."""
+    values = [figure.newton_metres for figure in view.figures]
+    values += [edge for scale in view.scales for edge in (scale.low, scale.high)]
+    scale = scale_for(values, sheet.width - _NAMES - _SCALES)
+    if scale is None:
+        return
+    figures = sorted(view.figures, key=lambda figure: (figure.newton_metres, figure.published))
+    parts = [
+        (wrenches, some)
+        for some in _parts(figures, _FIGURES)
+        for wrenches in _parts(view.scales, _WRENCHES)
+    ]
+    for number, (wrenches, some) in enumerate(parts, 1):
+        title = "TORQUE RANGES" + (f" {number} of {len(parts)}" if len(parts) > 1 else "")
+        chart = _Chart(scale, title, _marks(some, scale), tuple(map(_lane, wrenches)))
+        yield Block(chart.height, partial(_paint, chart))
+
+
+def _parts[T](things: Sequence[T], most: int) -> list[Sequence[T]]:
+    """Things in parts of nearly equal size, at least one part."""
+    count = max(1, -(-len(things) // most))
+    size = -(-len(things) // count)
+    return [things[n * size : (n + 1) * size] for n in range(count)]
+
+
+def _marks(figures: Sequence[FigureView], scale: LogScale) -> tuple[_Mark, ...]:
+    places, words = [], []
+    for figure in figures:
+        covered = figure.state == "have"
+        text = figure.published if covered else f"{figure.published} NO WRENCH"
+        places.append(scale.at(figure.newton_metres))
+        # Words of the last figure reach over the column of scales, which is free up there.
+        room = (_SCALES - 2 * _MARK) * MM
+        words.append(fit(text, room, 12, 8.5, 6.5, bold=not covered, lines=1))
+    wide = [_MARK + 0.6 + _width(text) for text in words]
+    found = zip(places, words, figures, lanes(places, wide), strict=True)
+    return tuple(_Mark(x, text, fig.state == "have", lane) for x, text, fig, lane in found)
+
+
+def _width(text: Fitted) -> float:
+    return max((width_of(line, text.size, text.bold) for line in text.lines), default=0.0) / MM
+
+
+def _lane(scale: ScaleView) -> _Lane:
+    left, right = (_NAMES - 2) * MM, (_SCALES - 3) * MM
+    name = fit(f"{scale.box} {scale.code}", left, 40, 9.5, 7.5, bold=True, lines=2)
+    names, scales = [name], [fit(scale.scale, right, 40, 9, 7, lines=2)]
+    if scale.away is not None:
+        away = f"AWAY: {scale.away}" if scale.away else "AWAY"
+        names.append(fit(away, left, 60, 8, 7, lines=4))
+    elif scale.calibrated_to is not None:
+        scales.append(fit(f"calibrated to {scale.calibrated_to}", right, 12, 7.5, 6.5, lines=1))
+    return _Lane(scale, tuple(names), tuple(scales))
+
+
+def _paint(chart: _Chart, sheet: Sheet) -> None:
+    """Title, figures, bars, and the axis at the foot; lines from the figures lie below the bars."""
+    title = fit(chart.title, 60 * MM, 14, 10.5, 8, bold=True, lines=1)
+    x, top = sheet.point(0, 0)
+    draw(sheet.canvas, x, top, title)
+    key = (
+        "N·m, logarithmic · solid bar: usable · dashed bar: away"
+        " · filled mark: a wrench does it · hollow mark: none does"
+    )
+    start = x + width_of("".join(title.lines), title.size, True) + 3 * MM
+    words = fit(key, sheet.width * MM + x - start, 12, 7.5, 6.5, lines=1)
+    draw(sheet.canvas, start, top - 0.93 * (title.size - words.size), words)
+    foot = chart.height - _AXIS - _AIR
+    _paint_marks(chart, foot, sheet)
+    down = _TITLE + chart.over
+    for lane in chart.lanes:
+        _paint_lane(lane, chart.scale, down, sheet)
+        down += lane.height
+    _paint_axis(chart.scale, foot, sheet)
+
+
+def _paint_marks(chart: _Chart, foot: float, sheet: Sheet) -> None:
+    canvas = sheet.canvas
+    for mark in chart.marks:
+        down = _TITLE + chart.over - 1 - _LANE * (mark.lane + 1)
+        x, top = sheet.point(_NAMES + mark.x, down)
+        _, end = sheet.point(0, foot)
+        tall = (_LANE - 1.0) * MM
+        canvas.setLineWidth(0.4)
+        canvas.line(x, top - tall, x, end)
+        canvas.setLineWidth(0.9)
+        canvas.rect(
+            x - _MARK / 2 * MM, top - tall, _MARK * MM, tall, stroke=1, fill=int(mark.covered)
+        )
+        words = mark.words
+        draw(canvas, x + (_MARK / 2 + 0.8) * MM, top - (tall - words.height) / 2, words)
+
+
+def _paint_lane(lane: _Lane, scale: LogScale, down: float, sheet: Sheet) -> None:
+    canvas = sheet.canvas
+    x, top = sheet.point(0, down)
+    for text in lane.left:
+        top = draw(canvas, x, top, text)
+    x, top = sheet.point(sheet.width - _SCALES + 3, down)
+    for text in lane.right:
+        top = draw(canvas, x, top, text)
+    start, length = scale.bar(lane.scale.low, lane.scale.high)
+    x, y = sheet.point(_NAMES + start, down + 0.5 + _BAR)
+    canvas.setLineWidth(1.0)
+    if lane.scale.away is None:
+        canvas.rect(x, y, length * MM, _BAR * MM, stroke=1, fill=1)
+        return
+    canvas.saveState()
+    canvas.setDash(2.5, 2)
+    canvas.rect(x, y, length * MM, _BAR * MM, stroke=1, fill=0)
+    canvas.restoreState()
+
+
+def _paint_axis(scale: LogScale, foot: float, sheet: Sheet) -> None:
+    canvas = sheet.canvas
+    canvas.setLineWidth(0.8)
+    x, y = sheet.point(_NAMES, foot)
+    canvas.line(x, y, x + scale.width * MM, y)
+    for value in scale.ticks():
+        at = x + scale.at(value) * MM
+        canvas.line(at, y, at, y - 1.3 * MM)
+        label = fit(f"{value:g}", 14 * MM, 12, 8.5, 6.5, lines=1)
+        draw(canvas, at - _width(label) * MM / 2, y - 1.6 * MM, label)
+    unit = fit("N·m", 14 * MM, 12, 8.5, 6.5, bold=True, lines=1)
+    draw(canvas, x + (scale.width + 2) * MM, y - 1.6 * MM, unit)

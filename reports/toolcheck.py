@@ -1,0 +1,165 @@
+"""The tool check: what the boxes cannot do first, the torque ranges, what to lay out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import partial
+from typing import BinaryIO
+
+from kitting.reports.rangechart import range_charts
+from kitting.reports.sheet import TICK, Block, Cell, Heading, Part, Sheet, render
+from kitting.reports.text import MM, draw, fit, width_of
+from kitting.views import NeedView, ToolCheckView, TrainView
+
+_ROW = 9.0
+# Columns in mm from the left margin: state, what; how and places share the rest.
+_STATE, _WHAT = 12.0, 33.0
+_STATES = ("gap", "unknown", "have")
+_POLICIES = {
+    "marked": "the whole scale, from its lowest mark up (ISO 6789:2017)",
+    "fifth": "20 % to 100 % of the scale (ISO 6789:2003)",
+}
+_PLACES, _REASONS = 4, 8
+
+
+def draw_tool_check(view: ToolCheckView, target: BinaryIO, paper: str = "A4") -> int:
+    """Write a tool check as PDF; returns the number of pages.
+
+    Raises KittingError for an unknown paper.
+    """
+    about = f"{view.vehicle} · fitting date {view.on}"
+    heading = Heading("Tool check", view.reference, about, view.cautions)
+    return render(target, paper, heading, partial(_body, view))
+
+
+def _body(view: ToolCheckView, sheet: Sheet) -> None:
+    sheet.text(f"TOOL CHECK  kit {view.reference}", 18, bold=True, lines=1, gap=0.5)
+    sheet.text(f"{view.vehicle} · fitting date {view.on}", 11, bold=True, gap=1.2)
+    for job in view.jobs:
+        sheet.text(job, 10, gap=0.3)
+    boxes = ", ".join(view.boxes) or "no toolbox is described"
+    sheet.text(f"Boxes: {boxes}", 10, gap=0.3)
+    policy = _POLICIES.get(view.policy, view.policy)
+    sheet.text(f"Valid range of a torque wrench: {policy}", 10, gap=2)
+    _counts(view, sheet)
+    sheet.blanks(("laid out by", "date", "checked by"))
+    sheet.y += 1
+    for chart in range_charts(view, sheet):
+        sheet.keep([chart])
+    if not view.needs:
+        sheet.text("Nothing is asked of the tools.", 10)
+    else:
+        _needs(view.needs, sheet)
+    sheet.cautions()
+
+
+def _counts(view: ToolCheckView, sheet: Sheet) -> None:
+    """How the check came out, in three framed figures; what stops the work has the heavy frame."""
+    states = [need.state for need in view.needs]
+    gaps, unknown = states.count("gap"), states.count("unknown")
+    found = (
+        (gaps, "gap" if gaps == 1 else "gaps"),
+        (unknown, "cannot be proven"),
+        (len(states) - gaps - unknown, "in order"),
+    )
+    sheet.keep([Block(14.0, partial(_paint_counts, found))])
+
+
+def _paint_counts(found: Sequence[tuple[int, str]], sheet: Sheet) -> None:
+    wide, high, apart = (sheet.width - 8) / 3, 11.0, 4.0
+    for place, (count, words) in enumerate(found):
+        left = place * (wide + apart)
+        x, y = sheet.point(left, high)
+        heavy = place < 2 and count > 0
+        sheet.canvas.setLineWidth(2.0 if heavy else 0.6)
+        sheet.canvas.rect(x, y, wide * MM, high * MM)
+        figure = fit(str(count), 18 * MM, high * MM, 20, 10, bold=True, lines=1)
+        label = fit(words, (wide - 26) * MM, high * MM, 12, 8, bold=heavy, lines=1)
+        start = x + 4 * MM
+        draw(sheet.canvas, start, y + (high * MM + figure.height) / 2, figure)
+        start += width_of("".join(figure.lines), figure.size, figure.bold) + 3 * MM
+        draw(sheet.canvas, start, y + (high * MM + label.height) / 2, label)
+
+
+def _needs(needs: Sequence[NeedView], sheet: Sheet) -> None:
+    """Every need with a box to tick: gaps, then what cannot be proven, then what is there."""
+    ordered = sorted(needs, key=_rank)
+    first = _row(ordered[0], sheet)
+    # The headings never stand alone at the foot of a page.
+    sheet.ensure(7.0 + sheet.cells(first).height)
+    _headings(sheet)
+    sheet.repeat = _headings
+    for need in ordered:
+        sheet.row(_row(need, sheet), _ROW, tick=True)
+    sheet.repeat = None
+
+
+def _rank(need: NeedView) -> int:
+    return _STATES.index(need.state) if need.state in _STATES else 1
+
+
+def _columns(sheet: Sheet) -> tuple[float, float, float]:
+    """Where how and places begin, and how wide each of the three text columns is at least."""
+    how = _WHAT + 0.29 * (sheet.width - _WHAT)
+    places = _WHAT + 0.70 * (sheet.width - _WHAT)
+    return how, places, sheet.width
+
+
+def _headings(sheet: Sheet) -> None:
+    how, places, end = _columns(sheet)
+    titles = (
+        (0.0, _STATE, "LAID OUT"), (_STATE + 4, _WHAT - _STATE, ""),
+        (_WHAT, how - _WHAT, "WHAT"), (how, places - how, "HOW, OR WHY NOT"),
+        (places, end - places, "WHERE"),
+    )  # fmt: skip
+    sheet.row(
+        [
+            Cell(x, width - 2, (Part(text, 8, bold=True, lines=1, smallest=6),))
+            for x, width, text in titles
+        ],
+        6.0,
+    )
+
+
+def _row(need: NeedView, sheet: Sheet) -> list[Cell]:
+    how, places, end = _columns(sheet)
+    have = need.state == "have"
+    size = 12.0 if need.state == "gap" else 9.5
+    word = Part(need.state.upper(), size, bold=not have, lines=1)
+    return [
+        Cell(_STATE, _WHAT - _STATE - 2.5, (word,)),
+        Cell(_WHAT, how - _WHAT - 2.5, (Part(need.what, 10, bold=True, lines=8),)),
+        Cell(how, places - how - 2.5, tuple(_how(need))),
+        Cell(places, end - places, tuple(_few(need.places, _PLACES))),
+    ]
+
+
+def _how(need: NeedView) -> Iterator[Part]:
+    """The trains from hand to head, or why there is none."""
+    if need.state != "have":
+        if not need.reasons:
+            yield Part("no reason is stated", 9)
+        yield from _few(need.reasons, _REASONS, lines=6)
+        return
+    for number, train in enumerate(need.trains):
+        yield from _train(train, "or " if number else "")
+
+
+def _train(train: TrainView, before: str) -> Iterator[Part]:
+    boxes = f" ({', '.join(train.boxes)})" if train.boxes else ""
+    yield Part(f"{before}{' + '.join(train.tools)}{boxes}", 9, lines=5)
+    setting = f"set {train.setting}" if train.setting is not None else ""
+    if setting:
+        yield Part(setting, 9, bold=True, lines=2)
+    if train.note:
+        yield Part(train.note, 8.5, lines=5)
+
+
+def _few(texts: Sequence[str], most: int, lines: int = 4) -> Iterator[Part]:
+    for text in texts[:most]:
+        yield Part(text, 9, lines=lines)
+    if len(texts) > most:
+        yield Part(f"and {len(texts) - most} more", 9, lines=1)
+
+
+__all__ = ["TICK", "draw_tool_check"]
