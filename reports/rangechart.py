@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
+from typing import TypeVar
 
 from kitting.reports.ranges import LogScale, lanes, scale_for
 from kitting.reports.sheet import Block, Sheet
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
 from kitting.views import FigureView, ScaleView, ToolCheckView
 
+_T = TypeVar("_T")
 # More than these on one chart would no longer be read at a glance; a further chart follows.
 _WRENCHES, _FIGURES = 12, 16
 # Columns in mm: names on the left, printed scales on the right.
@@ -81,7 +83,7 @@ def range_charts(view: ToolCheckView, sheet: Sheet) -> Iterator[Block]:
         yield Block(chart.height, partial(_paint, chart))
 
 
-def _parts[T](things: Sequence[T], most: int) -> list[Sequence[T]]:
+def _parts(things: Sequence[_T], most: int) -> list[Sequence[_T]]:
     """Things in parts of nearly equal size, at least one part."""
     count = max(1, -(-len(things) // most))
     size = -(-len(things) // count)
@@ -184,7 +186,13 @@ def _paint_axis(scale: LogScale, foot: float, sheet: Sheet) -> None:
     for value in scale.ticks():
         at = x + scale.at(value) * MM
         canvas.line(at, y, at, y - 1.3 * MM)
-        label = fit(f"{value:g}", 14 * MM, 12, 8.5, 6.5, lines=1)
+        label = fit(_plain(value), 14 * MM, 12, 8.5, 6.5, lines=1)
         draw(canvas, at - _width(label) * MM / 2, y - 1.6 * MM, label)
     unit = fit("N·m", 14 * MM, 12, 8.5, 6.5, bold=True, lines=1)
     draw(canvas, x + (scale.width + 2) * MM, y - 1.6 * MM, unit)
+
+
+def _plain(value: float) -> str:
+    """A tick without needless zeros and never without its leading one: 0.5, 1, 1000."""
+    text = f"{value:.9f}"
+    return text.rstrip("0").rstrip(".")

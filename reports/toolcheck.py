@@ -7,7 +7,7 @@ from functools import partial
 from typing import BinaryIO
 
 from kitting.reports.rangechart import range_charts
-from kitting.reports.sheet import TICK, Block, Cell, Heading, Part, Sheet, render
+from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit, width_of
 from kitting.views import NeedView, ToolCheckView, TrainView
 
@@ -161,5 +161,3 @@ def _few(texts: Sequence[str], most: int, lines: int = 4) -> Iterator[Part]:
     if len(texts) > most:
         yield Part(f"and {len(texts) - most} more", 9, lines=1)
 
-
-__all__ = ["TICK", "draw_tool_check"]

@@ -16,9 +16,12 @@ from kitting.calc.plausibility import remark
 from kitting.errors import FileProblemsError, Problem, StoreError
 from kitting.files.catalogue import Catalogue
 from kitting.files.source import Source, read_catalogue
-from kitting.services import rows
 from kitting.services.checking import SECTIONS, Known, check
-from kitting.services.rows import Book
+from kitting.services.rows import cars as car_rows
+from kitting.services.rows import items as item_rows
+from kitting.services.rows import units as unit_rows
+from kitting.services.rows import words as word_rows
+from kitting.services.rows.book import Book
 from kitting.services.syncing import Count, Row, Shape, Sync, chunks
 from kitting.store import writing
 from kitting.tables.base import Base
@@ -130,37 +133,37 @@ def _vocabulary(sync: Sync, book: Book) -> None:
         "kinds": ("code", "name", "family", "threaded", "general_torque", "chance"),
     }
     for section, names in columns.items():
-        _top(sync, book, section, _TABLE_OF[section], rows.vocabulary(book, section, names))
+        _top(sync, book, section, _TABLE_OF[section], word_rows.vocabulary(book, section, names))
     kinds = [book.id("kind", kind.code) for kind in book.each("kinds")]
     sync.sync(
         _shape("kind_rule", "kind_id", "seq", owner="kind_id"),
-        rows.kind_rules(book),
+        word_rows.kind_rules(book),
         kinds,
         "rules",
     )
     book.ids["tool"] = book.ids["general_tool"]
-    found = rows.links(book, "kinds", "kind", "tool")
+    found = word_rows.links(book, "kinds", "kind", "tool")
     _links(sync, kinds, "kind_tool", ("kind_id", "tool_id"), found)
     for section in ("kinds", "fluids", "systems"):
         owner = _TABLE_OF[section]
         owners = [book.id(owner, entry.code) for entry in book.each(section)]
-        found = rows.links(book, section, owner, "caution")
+        found = word_rows.links(book, section, owner, "caution")
         _links(sync, owners, f"{owner}_caution", (f"{owner}_id", "caution_id"), found)
 
 
 def _items(sync: Sync, book: Book) -> None:
-    _top(sync, book, "items", "item", rows.items(book))
+    _top(sync, book, "items", "item", item_rows.items(book))
     owners = [book.id("item", item.code) for item in book.each("items")]
     parts: list[tuple[str, tuple[str, ...], Callable[[Book], Iterator[Row]], str]] = [
-        ("item_content", ("packet_id", "item_id"), rows.item_contents, "packet contents"),
-        ("item_rule", ("item_id", "source"), rows.item_rules, "rules"),
-        ("succession", ("item_id",), rows.successions, "replacements"),
-        ("successor", ("item_id", "by_item_id"), rows.successors, "replacements"),
-        ("alternative", ("item_id", "other_id"), rows.alternatives, "alternatives"),
+        ("item_content", ("packet_id", "item_id"), item_rows.item_contents, "packet contents"),
+        ("item_rule", ("item_id", "source"), item_rows.item_rules, "rules"),
+        ("succession", ("item_id",), item_rows.successions, "replacements"),
+        ("successor", ("item_id", "by_item_id"), item_rows.successors, "replacements"),
+        ("alternative", ("item_id", "other_id"), item_rows.alternatives, "alternatives"),
     ]
     for table, key, found, sort in parts:
         sync.sync(_shape(table, *key, owner=key[0]), found(book), owners, sort)
-    found_links = rows.links(book, "items", "item", "caution")
+    found_links = word_rows.links(book, "items", "item", "caution")
     _links(sync, owners, "item_caution", ("item_id", "caution_id"), found_links)
 
 
@@ -180,56 +183,61 @@ def _units(sync: Sync, book: Book) -> None:
         return list(ids.values())
 
     in_unit = ("unit_id", "code")
-    splits = part("split", rows.splits(book), in_unit, units, "variants")
-    part("split_option", rows.split_options(book), ("split_id", "code"), splits, "options")
-    joints = part("joint", rows.joints(book), in_unit, units, "joints")
+    splits = part("split", unit_rows.splits(book), in_unit, units, "variants")
+    part("split_option", unit_rows.split_options(book), ("split_id", "code"), splits, "options")
+    joints = part("joint", unit_rows.joints(book), in_unit, units, "joints")
     for other in ("fluid", "caution"):
-        found = rows.joint_links(book, other)
+        found = unit_rows.joint_links(book, other)
         _links(sync, joints, f"joint_{other}", ("joint_id", f"{other}_id"), found)
     place = ("joint_id", "position", "option_id")
-    fits = part("fit", rows.fits(book), place, joints, "fits")
-    part("fit_rule", rows.fit_rules(book), ("fit_id", "source"), fits, "rules")
-    sync.sync(_shape("hole", "fit_id", "seq", owner="fit_id"), rows.holes(book), fits, "holes")
-    _links(sync, joints, "joint_order", ("joint_id", "place"), rows.joint_orders(book))
-    tightened = rows.tightenings(book)
+    fits = part("fit", unit_rows.fits(book), place, joints, "fits")
+    part("fit_rule", unit_rows.fit_rules(book), ("fit_id", "source"), fits, "rules")
+    sync.sync(_shape("hole", "fit_id", "seq", owner="fit_id"), unit_rows.holes(book), fits, "holes")
+    _links(sync, joints, "joint_order", ("joint_id", "place"), unit_rows.joint_orders(book))
+    tightened = unit_rows.tightenings(book)
     sync.sync(_shape("tightening", "fit_id", owner="fit_id"), tightened, fits, "tightenings")
-    sync.sync(_shape("stage", "fit_id", "seq", owner="fit_id"), rows.stages(book), fits)
-    steps = part("step", rows.steps(book), in_unit, units, "steps")
-    _links(sync, steps, "step_need", ("step_id", "code"), rows.step_needs(book))
-    _links(sync, steps, "opening", ("step_id", "joint_id"), rows.openings(book))
+    sync.sync(_shape("stage", "fit_id", "seq", owner="fit_id"), unit_rows.stages(book), fits)
+    steps = part("step", unit_rows.steps(book), in_unit, units, "steps")
+    _links(sync, steps, "step_need", ("step_id", "code"), unit_rows.step_needs(book))
+    _links(sync, steps, "opening", ("step_id", "joint_id"), unit_rows.openings(book))
     for attribute, other, table in (
         ("tools", "tool", "general_tool"),
         ("cautions",) + ("caution",) * 2,
     ):
-        found = rows.step_links(book, attribute, table, f"{other}_id")
+        found = unit_rows.step_links(book, attribute, table, f"{other}_id")
         _links(sync, steps, f"step_{other}", ("step_id", f"{other}_id"), found)
     sync.sync(
-        _shape("use", "joint_id", "seq", owner="joint_id"), rows.joint_uses(book), joints, "uses"
+        _shape("use", "joint_id", "seq", owner="joint_id"),
+        unit_rows.joint_uses(book),
+        joints,
+        "uses",
     )
-    sync.sync(_shape("use", "step_id", "seq", owner="step_id"), rows.step_uses(book), steps, "uses")
-    jobs = part("job", rows.jobs(book), in_unit, units, "jobs")
-    _links(sync, jobs, "job_need", ("job_id", "code"), rows.job_needs(book))
-    _links(sync, jobs, "job_service", ("job_id", "name"), rows.job_services(book))
+    sync.sync(
+        _shape("use", "step_id", "seq", owner="step_id"), unit_rows.step_uses(book), steps, "uses"
+    )
+    jobs = part("job", unit_rows.jobs(book), in_unit, units, "jobs")
+    _links(sync, jobs, "job_need", ("job_id", "code"), unit_rows.job_needs(book))
+    _links(sync, jobs, "job_service", ("job_id", "name"), unit_rows.job_services(book))
 
 
 def _codes_and_names(book: Book, section: str) -> Iterator[Row]:
-    return rows.vocabulary(book, section, ("code", "name"))
+    return word_rows.vocabulary(book, section, ("code", "name"))
 
 
 def _cars(sync: Sync, book: Book) -> None:
     _top(sync, book, "models", "model", _codes_and_names(book, "models"))
     models = [book.id("model", model.code) for model in book.each("models")]
-    _links(sync, models, "model_unit", ("model_id", "unit_id"), rows.model_units(book))
-    _top(sync, book, "vehicles", "vehicle", rows.vehicles(book), key="registration_key")
+    _links(sync, models, "model_unit", ("model_id", "unit_id"), car_rows.model_units(book))
+    _top(sync, book, "vehicles", "vehicle", car_rows.vehicles(book), key="registration_key")
     _learn_units(sync.session, book)
-    cars = [car_id for _, car_id in rows.each_car(book)]
-    _links(sync, cars, "vehicle_unit", ("vehicle_id", "unit_id"), rows.vehicle_units(book))
-    _links(sync, cars, "equipment", ("vehicle_id", "code"), rows.equipment(book))
+    cars = [car_id for _, car_id in car_rows.each_car(book)]
+    _links(sync, cars, "vehicle_unit", ("vehicle_id", "unit_id"), car_rows.vehicle_units(book))
+    _links(sync, cars, "equipment", ("vehicle_id", "code"), car_rows.equipment(book))
     recorded = _shape("settled_variant", "vehicle_id", "split_id", owner="vehicle_id", keep=True)
-    sync.sync(recorded, rows.settled(book), cars, "settled variants")
+    sync.sync(recorded, car_rows.settled(book), cars, "settled variants")
     place = ("vehicle_id", "joint_id", "position", "on_date")
     history = _shape("removal", *place, owner="vehicle_id", keep=True)
-    sync.sync(history, rows.removals(book), cars, "earlier removals")
+    sync.sync(history, car_rows.removals(book), cars, "earlier removals")
 
 
 def _learn_units(session: Session, book: Book) -> None:

@@ -1,163 +1,14 @@
-"""Rows: what a checked catalogue says, as rows of each table, references already resolved."""
+"""Rows of units: splits, joints, fits, tightenings, steps, jobs."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator
 from typing import Any
 
-from kitting.files.catalogue import Catalogue, Fit, Item, Joint, StatedRule, Use, Vehicle
-from kitting.services.reading_car import registration_key
+from kitting.files.catalogue import Fit, Joint, Use
+from kitting.services.rows.book import Book
+from kitting.services.rows.words import stated
 from kitting.services.syncing import Row
-
-Ids = Mapping[tuple[Any, ...], int]
-
-
-@dataclass(slots=True)
-class Book:
-    """All files of a load together, and the ids found so far, by table and natural key."""
-
-    catalogues: Sequence[Catalogue]
-    ids: dict[str, dict[tuple[Any, ...], int]] = field(default_factory=dict)
-
-    def each(self, section: str) -> Iterator[Any]:
-        """Every entry of a section, over all files."""
-        for catalogue in self.catalogues:
-            yield from getattr(catalogue, section)
-
-    def id(self, table: str, *key: Any) -> int:
-        """The id of a row by its natural key; the check before has made sure that it is there."""
-        return self.ids[table][key]
-
-    def maybe(self, table: str, code: str | None) -> int | None:
-        """The id of a row by its code, None for None."""
-        return None if code is None else self.ids[table][(code,)]
-
-
-def vocabulary(book: Book, section: str, columns: Sequence[str]) -> Iterator[Row]:
-    """Rows of a table whose columns are plain fields of the entries."""
-    for entry in book.each(section):
-        yield {column: getattr(entry, column) for column in columns}
-
-
-def kind_rules(book: Book) -> Iterator[Row]:
-    """General and workshop rules of the kinds, in order."""
-    for kind in book.each("kinds"):
-        for seq, rule in enumerate(kind.rules):
-            yield {
-                "kind_id": book.id("kind", kind.code),
-                "seq": seq,
-                "rule": rule.rule,
-                "source": rule.source,
-                "fluid_id": book.maybe("fluid", rule.fluid),
-                "system_id": book.maybe("system", rule.system),
-                "criterion": rule.criterion,
-                "reference": rule.reference,
-                "relaxed_by": rule.relaxed_by,
-            }
-
-
-def links(
-    book: Book, section: str, owner: str, other: str, attribute: str | None = None
-) -> Iterator[Row]:
-    """Rows of a table that links entries of a section with things they name."""
-    for entry in book.each(section):
-        for code in dict.fromkeys(getattr(entry, attribute or f"{other}s")):
-            yield {f"{owner}_id": book.id(owner, entry.code), f"{other}_id": book.id(other, code)}
-
-
-def items(book: Book) -> Iterator[Row]:
-    """Items, figures as whole thousandths."""
-    for item in book.each("items"):
-        yield _item(book, item)
-
-
-def _item(book: Book, item: Item) -> Row:
-    return {
-        "code": item.code,
-        "name": item.name,
-        "kind_id": book.id("kind", item.kind),
-        "unit": item.unit,
-        "pack": item.pack and item.pack.thousandths,
-        "sold_singly": item.sold_singly,
-        "colour": item.colour,
-        "elastomer": item.elastomer,
-        "hardness": item.hardness,
-        "ring_inside": item.ring_inside,
-        "ring_section": item.ring_section,
-        "head": item.head and item.head.profile,
-        "head_size": item.head and item.head.size,
-        "thread": item.thread and item.thread.name,
-        "length": item.length,
-        "property_class": item.property_class,
-        "shelf_life_months": item.shelf_life,
-        "opened_life_days": item.opened_life,
-        "nozzle_waste": item.nozzle_waste and item.nozzle_waste.thousandths,
-        "bin": item.bin,
-    }
-
-
-def item_contents(book: Book) -> Iterator[Row]:
-    """What packets bring."""
-    for item in book.each("items"):
-        for content in item.contents:
-            yield {
-                "packet_id": book.id("item", item.code),
-                "item_id": book.id("item", content.item),
-                "quantity": content.quantity.thousandths,
-            }
-
-
-def _stated(owner: str, owner_id: int, rules: Sequence[StatedRule]) -> Iterator[Row]:
-    for rule in rules:
-        yield {
-            owner: owner_id,
-            "source": rule.source,
-            "rule": rule.rule,
-            "criterion": rule.criterion,
-            "reference": rule.reference,
-        }
-
-
-def item_rules(book: Book) -> Iterator[Row]:
-    """What leaflets and policy say about items."""
-    for item in book.each("items"):
-        yield from _stated("item_id", book.id("item", item.code), item.rules)
-
-
-def successions(book: Book) -> Iterator[Row]:
-    """That items are replaced."""
-    for item in book.each("items"):
-        if item.replaced is not None:
-            yield {
-                "item_id": book.id("item", item.code),
-                "old_stock": item.replaced.old_stock,
-                "since": item.replaced.since,
-                "note": item.replaced.note,
-            }
-
-
-def successors(book: Book) -> Iterator[Row]:
-    """What replaces items."""
-    for item in book.each("items"):
-        for successor in item.replaced.by if item.replaced else ():
-            yield {
-                "item_id": book.id("item", item.code),
-                "by_item_id": book.id("item", successor.item),
-                "quantity": successor.quantity.thousandths,
-            }
-
-
-def alternatives(book: Book) -> Iterator[Row]:
-    """What may stand in, in order."""
-    for item in book.each("items"):
-        for seq, other in enumerate(item.alternatives):
-            yield {
-                "item_id": book.id("item", item.code),
-                "other_id": book.id("item", other.item),
-                "seq": seq,
-                "note": other.note,
-            }
 
 
 def splits(book: Book) -> Iterator[Row]:
@@ -287,7 +138,7 @@ def joint_orders(book: Book) -> Iterator[Row]:
 def fit_rules(book: Book) -> Iterator[Row]:
     """What sources say about positions."""
     for fit, position, joint_id, option, _ in each_fit(book):
-        yield from _stated("fit_id", book.id("fit", joint_id, position, option), fit.rules)
+        yield from stated("fit_id", book.id("fit", joint_id, position, option), fit.rules)
 
 
 def tightenings(book: Book) -> Iterator[Row]:
@@ -427,73 +278,3 @@ def job_services(book: Book) -> Iterator[Row]:
                     "timing": service.timing,
                     "licence_id": book.maybe("licence", service.licence),
                 }
-
-
-def model_units(book: Book) -> Iterator[Row]:
-    """What models carry."""
-    for model in book.each("models"):
-        for seq, code in enumerate(dict.fromkeys(model.units)):
-            yield {
-                "model_id": book.id("model", model.code),
-                "unit_id": book.id("unit", code),
-                "seq": seq,
-            }
-
-
-def vehicles(book: Book) -> Iterator[Row]:
-    """Cars."""
-    for car in book.each("vehicles"):
-        yield {
-            "registration_key": registration_key(car.registration),
-            "registration": car.registration,
-            "model_id": book.id("model", car.model),
-            "vin": car.vin,
-            "build_date": car.build_date,
-        }
-
-
-def each_car(book: Book) -> Iterator[tuple[Vehicle, int]]:
-    """Every car with its id."""
-    for car in book.each("vehicles"):
-        yield car, book.id("vehicle", registration_key(car.registration))
-
-
-def vehicle_units(book: Book) -> Iterator[Row]:
-    """Units that cars carry instead of their model's."""
-    for car, vehicle_id in each_car(book):
-        for seq, code in enumerate(dict.fromkeys(car.units)):
-            yield {"vehicle_id": vehicle_id, "unit_id": book.id("unit", code), "seq": seq}
-
-
-def equipment(book: Book) -> Iterator[Row]:
-    """What cars are known to have or not."""
-    for car, vehicle_id in each_car(book):
-        for code, present in car.equipment.items():
-            yield {"vehicle_id": vehicle_id, "code": code, "present": present}
-
-
-def settled(book: Book) -> Iterator[Row]:
-    """Splits that were settled at the car."""
-    for car, vehicle_id in each_car(book):
-        for split, option in car.settled.items():
-            unit, _, code = split.partition("/")
-            split_id = book.id("split", book.id("unit", unit), code)
-            yield {
-                "vehicle_id": vehicle_id,
-                "split_id": split_id,
-                "option_id": book.id("split_option", split_id, option),
-            }
-
-
-def removals(book: Book) -> Iterator[Row]:
-    """What happened to positions at earlier visits."""
-    for car, vehicle_id in each_car(book):
-        for removal in car.history:
-            unit, _, joint = removal.joint.partition("/")
-            yield {
-                "vehicle_id": vehicle_id,
-                "joint_id": book.id("joint", book.id("unit", unit), joint),
-                "position": removal.position,
-                "on_date": removal.on,
-                "outcome": removal.outcome,
-            }

@@ -1,0 +1,1 @@
+"""Rows: what a checked catalogue says, as rows of each table, references already resolved."""

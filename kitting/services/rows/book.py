@@ -1,0 +1,30 @@
+"""The files of a load together, and the ids found so far."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from kitting.files.catalogue import Catalogue
+
+
+@dataclass(slots=True)
+class Book:
+    """All files of a load together, and the ids found so far, by table and natural key."""
+
+    catalogues: Sequence[Catalogue]
+    ids: dict[str, dict[tuple[Any, ...], int]] = field(default_factory=dict)
+
+    def each(self, section: str) -> Iterator[Any]:
+        """Every entry of a section, over all files."""
+        for catalogue in self.catalogues:
+            yield from getattr(catalogue, section)
+
+    def id(self, table: str, *key: Any) -> int:
+        """The id of a row by its natural key; the check before has made sure that it is there."""
+        return self.ids[table][key]
+
+    def maybe(self, table: str, code: str | None) -> int | None:
+        """The id of a row by its code, None for None."""
+        return None if code is None else self.ids[table][(code,)]

@@ -1,0 +1,175 @@
+"""The drawing of a joint: numbered holes, the order of tightening, which way the front is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import partial
+
+from kitting.reports.drawing import Pattern, PlacedHole, letters, plan_drawing
+from kitting.reports.sheet import Block, Cell, Part, Sheet
+from kitting.reports.text import MM, Fitted, draw, fit, width_of
+from kitting.views import DrawingView
+
+GENERAL = "GENERAL PATTERN, NOT MAKER'S"
+_ORDER, _SMALL = 13.0, 9.0
+_NARROWEST, _APART = 48.0, 5.0
+_ARROW = 9.0
+
+
+def pattern_block(view: DrawingView, sheet: Sheet) -> Block:
+    """The drawing with its words beside it; below it where it takes the whole width.
+
+    Holes too close to be numbered are not drawn, and the words say so.
+    """
+    frames = ((72.0, 62.0), (72.0, 84.0), (105.0, 100.0), (sheet.width, 130.0))
+    pattern = plan_drawing(view, frames, _NARROWEST)
+    if pattern is None:
+        return _words(view, None, 0.0, sheet)
+    picture = Block(pattern.height + _ARROW + 1, partial(_paint, view, pattern))
+    left = pattern.width + _APART
+    if sheet.width - left >= 60:
+        words = _words(view, pattern, left, sheet)
+        return Block(max(picture.height, words.height), _both(picture, words))
+    words = _words(view, pattern, 0.0, sheet)
+
+    def paint(sheet: Sheet) -> None:
+        picture.draw(sheet)
+        sheet.y += picture.height
+        words.draw(sheet)
+        sheet.y -= picture.height
+
+    return Block(picture.height + words.height, paint)
+
+
+def _both(one: Block, other: Block) -> partial[None]:
+    return partial(_paint_both, one, other)
+
+
+def _paint_both(one: Block, other: Block, sheet: Sheet) -> None:
+    one.draw(sheet)
+    other.draw(sheet)
+
+
+def _words(view: DrawingView, pattern: Pattern | None, left: float, sheet: Sheet) -> Block:
+    width = sheet.width - left
+    return sheet.cells([Cell(left, width, tuple(_parts(view, pattern, width)))])
+
+
+def _parts(view: DrawingView, pattern: Pattern | None, width: float) -> Iterator[Part]:
+    yield Part("MAKER'S ORDER" if view.shape == "maker" else GENERAL, 11, bold=True, lines=2)
+    if view.order:
+        yield from _chain("TIGHTEN order ", view.order, width, _ORDER)
+        yield from _chain("loosen in reverse ", view.order[::-1], width, _SMALL)
+    else:
+        yield Part("NO ORDER OF TIGHTENING IS STATED", 11, bold=True)
+    if pattern is None:
+        yield Part("The holes lie too close together to be numbered in a drawing.", 9)
+    else:
+        if view.order:
+            yield Part(f"The double ring marks where tightening begins: hole {view.order[0]}.", 9)
+        size = _size(pattern)
+        yield Part(f"Holes to scale{size}.", 9)
+    if view.front is None:
+        yield Part(
+            "FRONT NOT STATED: make sure which hole is number 1 before starting.", 9, bold=True
+        )
+    for name, letter in letters(view.holes).items():
+        numbers = [str(hole.number) for hole in view.holes if hole.fastener == name]
+        word = "hole" if len(numbers) == 1 else "holes"
+        yield Part(f"{letter} = {name}: {word} {', '.join(numbers)}", 10, bold=True, lines=8)
+
+
+def _size(pattern: Pattern) -> str:
+    """How far the outer holes are apart, so that the reader can tell which way the part lies."""
+    spans = ((pattern.across, "across"), (pattern.up, "up"))
+    told = [f"{_tenths(span)} mm {way}" for span, way in spans if span > 0]
+    return f"; the outer ones are {' and '.join(told)} apart" if told else ""
+
+
+def _tenths(length: float) -> str:
+    """A length to 0.1 mm, never without its leading zero and without needless ones."""
+    text = f"{length:.1f}"
+    return text.removesuffix(".0")
+
+
+def _chain(title: str, numbers: Sequence[int], width: float, size: float) -> Iterator[Part]:
+    """Hole numbers joined by dashes, in lines that end between two numbers."""
+    bold = size >= _ORDER
+    room = width * MM
+    line, rest = title, list(map(str, numbers))
+    for place, number in enumerate(rest):
+        piece = number + ("-" if place < len(rest) - 1 else "")
+        if line.strip() and width_of(line + piece, size, bold) > room:
+            yield Part(line, size, bold=bold, lines=1, smallest=size)
+            line = ""
+        line += piece
+    yield Part(line, size, bold=bold, lines=1, smallest=6)
+
+
+def _paint(view: DrawingView, pattern: Pattern, sheet: Sheet) -> None:
+    canvas = sheet.canvas
+    high = pattern.height + _ARROW
+    x, y = sheet.point(0, high)
+    canvas.setLineWidth(0.6)
+    canvas.rect(x, y, pattern.width * MM, high * MM)
+    _paint_front(view.front, x, y + high * MM, pattern.width, sheet)
+    if pattern.ring is not None:
+        across, up, radius = (value * MM for value in pattern.ring)
+        canvas.saveState()
+        canvas.setLineWidth(0.4)
+        canvas.setDash(1, 2)
+        canvas.circle(x + across, y + up, radius)
+        canvas.restoreState()
+    for hole in pattern.holes:
+        _paint_hole(hole, pattern.radius * MM, x, y, sheet)
+
+
+def _paint_hole(hole: PlacedHole, radius: float, left: float, low: float, sheet: Sheet) -> None:
+    """A white disc with the number in it; the first has a second ring, its fastener a letter."""
+    canvas = sheet.canvas
+    x, y = left + hole.x * MM, low + hole.y * MM
+    canvas.saveState()
+    canvas.setFillGray(1)
+    canvas.setLineWidth(0.9)
+    canvas.circle(x, y, radius, stroke=1, fill=1)
+    canvas.restoreState()
+    inner = radius
+    if hole.first:
+        inner = radius - 1.3
+        canvas.setLineWidth(0.7)
+        canvas.circle(x, y, inner)
+    room = 1.72 * inner
+    number = fit(str(hole.number), room, 2 * radius, min(11.0, 1.25 * radius), 4, bold=True,
+                 lines=1, squeeze=0.1)  # fmt: skip
+    _centred(number, x, y, sheet)
+    if hole.letter is not None:
+        letter = fit(hole.letter, 20, 12, 8.5, 6.5, bold=True, lines=1)
+        draw(canvas, x + radius + 1, y + 0.57 * letter.size, letter)
+
+
+def _centred(text: Fitted, x: float, y: float, sheet: Sheet) -> None:
+    """Figures with their middle at a point: they are 0.73 of the size high."""
+    for line in text.lines:
+        width = width_of(line, text.size, text.bold)
+        # The top of a line lies 0.93 of the size above its base line.
+        draw(sheet.canvas, x - width / 2, y + (0.93 - 0.365) * text.size, text)
+
+
+def _paint_front(front: str | None, x: float, top: float, width: float, sheet: Sheet) -> None:
+    canvas = sheet.canvas
+    start = x + 2.5 * MM
+    if front is not None:
+        high, half = 6.5 * MM, 1.3 * MM
+        middle, tip = start + half, top - 1.2 * MM
+        canvas.setLineWidth(1.4)
+        canvas.line(middle, tip - high, middle, tip - 1)
+        path = canvas.beginPath()
+        path.moveTo(middle, tip)
+        path.lineTo(middle - half, tip - 2.6 * MM)
+        path.lineTo(middle + half, tip - 2.6 * MM)
+        path.close()
+        canvas.drawPath(path, stroke=0, fill=1)
+        start += 2 * half + 1.5 * MM
+    words = fit(front or "front not stated", x + (width - 2) * MM - start, 7.5 * MM, 9.5, 6.5,
+                bold=front is not None, lines=2)  # fmt: skip
+    draw(canvas, start, top - (8.5 * MM - words.height) / 2, words)
