@@ -21,7 +21,7 @@ def pattern_block(view: DrawingView, sheet: Sheet) -> Block:
 
     Holes too close to be numbered are not drawn, and the words say so.
     """
-    frames = ((72.0, 62.0), (72.0, 84.0), (105.0, 100.0), (sheet.width, 130.0))
+    frames = ((66.0, 50.0), (72.0, 66.0), (72.0, 84.0), (105.0, 100.0), (sheet.width, 130.0))
     pattern = plan_drawing(view, frames, _NARROWEST)
     if pattern is None:
         return _words(view, None, 0.0, sheet)

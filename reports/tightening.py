@@ -2,29 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from functools import partial
 from typing import BinaryIO
 
-from kitting.reports.drawing import holes_of_rows, in_order
 from kitting.reports.patternview import pattern_block
-from kitting.reports.sheet import TICK, Block, Cell, Heading, Part, Sheet, render
+from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit, width_of
-from kitting.views import TightenJointView, TightenRowView, TightenStageView, TightenView
+from kitting.reports.tightenrow import Boxes, boxes_of, row_blocks
+from kitting.views import TightenJointView, TightenRowView, TightenView
 
-NO_FIGURE = "NO FIGURE: LOOK IT UP"
 _PRACTICE = (
     "General practice, no source: start every fastener by hand, 2 to 3 turns; loosen in the"
     " reverse of the order of tightening."
 )
-# Columns in mm from the left margin: figure, wrench, boxes to tick.
-_FIGURE, _WRENCH, _TICKS = 7.0, 44.0, 101.0
-_STATE, _BOLT = 49.0, 31.0
-_PITCH, _NUMBER, _LINE = TICK + 1.5, 3.6, TICK + 3.6 + 1.2
-# No stage is higher than so many lines of boxes; the rest follows as a stage continued.
-_MOST_LINES = 8
-# A row that is not higher than this is not divided.
+# A row that is not higher than this, in mm, is not divided.
 _WHOLE = 95.0
+_BAG = 20.0
 
 
 def draw_tightening(view: TightenView, target: BinaryIO, paper: str = "A4") -> int:
@@ -45,10 +38,10 @@ def _body(view: TightenView, sheet: Sheet) -> None:
     boxes = ", ".join(view.boxes)
     chosen = f"Wrenches from: {boxes}" if boxes else "No toolbox is described: no wrench is chosen"
     sheet.text(f"{chosen}. Joints in the order of refitting.", 10, gap=0.3)
-    sheet.text(_PRACTICE, 9, gap=1.5)
+    sheet.text(_PRACTICE, 9, gap=2)
     sheet.box("LEFT OFF THIS SHEET", view.stopped)
     sheet.blanks(("tightened by", "date", "checked by"))
-    sheet.y += 1
+    sheet.y += 2
     for joint in view.joints:
         _joint(joint, sheet)
     if not view.joints:
@@ -59,53 +52,66 @@ def _body(view: TightenView, sheet: Sheet) -> None:
 def _joint(joint: TightenJointView, sheet: Sheet) -> None:
     """Heading, drawing and first row stay together; what follows names the joint again."""
     sheet.repeat = None
-    opening = [_heading(joint, sheet, "")]
+    opening = [_heading(joint, "", sheet)]
     if joint.drawing is not None:
         opening.append(pattern_block(joint.drawing, sheet))
-        opening.append(Block(2.0, _nothing))
-    numbers = _numbers(joint)
-    for row, boxes in zip(joint.rows, numbers, strict=True):
-        blocks = list(_row(joint, row, boxes, sheet))
-        whole = sum(block.height for block in blocks) <= _WHOLE
-        first, rest = (blocks, []) if whole else (blocks[:2], blocks[2:])
-        sheet.keep([*opening, *first])
-        sheet.repeat = partial(_again, joint, row)
-        # The source stays with the last stage.
-        for block in rest[:-2]:
-            sheet.keep([block])
-        sheet.keep(rest[-2:])
-        sheet.repeat = partial(_again, joint, None)
+    for row, boxes in zip(joint.rows, boxes_of(joint), strict=True):
+        _row(joint, row, boxes, opening, sheet)
         opening = []
-    if opening:
-        sheet.keep(opening)
+    sheet.keep(opening)
     sheet.repeat = None
-    sheet.y += 4
+    sheet.y += 5
 
 
-def _nothing(sheet: Sheet) -> None:
-    """Air."""
+def _row(
+    joint: TightenJointView, row: TightenRowView, boxes: Boxes, opening: list[Block], sheet: Sheet
+) -> None:
+    """A row whole, or else its head with the first stage, and its source with the last."""
+    blocks = list(row_blocks(row, boxes, sheet))
+    whole = sum(block.height for block in blocks)
+    above = sum(block.height for block in opening)
+    start = above + sum(block.height for block in blocks[:2])
+    # Where the row finds no room but its first stage does, it runs on over the page.
+    runs_on = above + whole > sheet.room >= start
+    if len(blocks) < 4 or (whole <= _WHOLE and not runs_on):
+        parts = [blocks]
+    else:
+        parts = [blocks[:2], *([block] for block in blocks[2:-2]), blocks[2:][-2:]]
+    parts[0] = [*opening, *parts[0]]
+    for part in parts:
+        sheet.keep(part)
+        sheet.repeat = partial(_again, joint, row.position)
+    sheet.repeat = partial(_again, joint, "")
 
 
-def _heading(joint: TightenJointView, sheet: Sheet, after: str) -> Block:
+def _again(joint: TightenJointView, position: str, sheet: Sheet) -> None:
+    """The head of a page that a joint, or the row at a position, runs over to."""
+    after = f"continued: {position}" if position else "continued"
+    sheet.keep([_heading(joint, after, sheet)])
+
+
+def _heading(joint: TightenJointView, after: str, sheet: Sheet) -> Block:
     """The number of the bag white on black, the joint beside it."""
-    name = joint.joint_name if joint.joint_name == joint.joint else (
-        f"{joint.joint_name} ({joint.joint})"
-    )  # fmt: skip
-    cell = Cell(23, sheet.width - 25, (Part(name + after, 13, bold=True, lines=3, smallest=10),))
-    text = sheet.cells([cell], 9.0)
+    name = joint.joint_name
+    if joint.joint and joint.joint != name:
+        name += f" ({joint.joint})"
+    title = [Part(name, 13, bold=True, lines=3, smallest=10)]
+    if after:
+        title.append(Part(after, 9.5, lines=3))
+    words = sheet.cells([Cell(_BAG + 3, sheet.width - _BAG - 5, tuple(title))], 9.0)
+    return Block(words.height + 2, partial(_paint_heading, joint.bag, words))
 
-    def paint(sheet: Sheet) -> None:
-        x, y = sheet.point(0, text.height)
-        canvas = sheet.canvas
-        canvas.setLineWidth(1.2)
-        canvas.rect(x, y, sheet.width * MM, text.height * MM)
-        canvas.rect(x, y, 20 * MM, text.height * MM, stroke=1, fill=1)
-        bag = fit(f"BAG {joint.bag}", 18 * MM, 9 * MM, 13, 8, bold=True, lines=1)
-        canvas.saveState()
-        canvas.setFillGray(1)
-        width = width_of("".join(bag.lines), bag.size, bag.bold)
-        draw(canvas, x + 10 * MM - width / 2, y + (text.height * MM + bag.height) / 2, bag)
-        canvas.restoreState()
-        text.draw(sheet)
 
-    return Block(text.height + 2, paint_at(paint))
+def _paint_heading(bag: int, words: Block, sheet: Sheet) -> None:
+    canvas, high = sheet.canvas, words.height * MM
+    x, y = sheet.point(0, words.height)
+    canvas.setLineWidth(1.2)
+    canvas.rect(x, y, sheet.width * MM, high)
+    canvas.rect(x, y, _BAG * MM, high, stroke=1, fill=1)
+    number = fit(f"BAG {bag}", (_BAG - 2) * MM, high, 13, 7, bold=True, lines=1)
+    width = max((width_of(line, number.size, True) for line in number.lines), default=0.0)
+    canvas.saveState()
+    canvas.setFillGray(1)
+    draw(canvas, x + (_BAG * MM - width) / 2, y + (high + number.height) / 2, number)
+    canvas.restoreState()
+    words.draw(sheet)

@@ -43,7 +43,7 @@ def _body(view: ToolCheckView, sheet: Sheet) -> None:
     sheet.text(f"Valid range of a torque wrench: {policy}", 10, gap=2)
     _counts(view, sheet)
     sheet.blanks(("laid out by", "date", "checked by"))
-    sheet.y += 1
+    sheet.y += 3
     for chart in range_charts(view, sheet):
         sheet.keep([chart])
     if not view.needs:
@@ -114,7 +114,7 @@ def _headings(sheet: Sheet) -> None:
     )  # fmt: skip
     sheet.row(
         [
-            Cell(x, width - 2, (Part(text, 8, bold=True, lines=1, smallest=6),))
+            Cell(x, width - 2, (Part(text, 8 if x else 7, bold=True, lines=2, smallest=6),))
             for x, width, text in titles
         ],
         6.0,
@@ -124,10 +124,11 @@ def _headings(sheet: Sheet) -> None:
 def _row(need: NeedView, sheet: Sheet) -> list[Cell]:
     how, places, end = _columns(sheet)
     have = need.state == "have"
-    size = 12.0 if need.state == "gap" else 9.5
+    gap = need.state == "gap"
+    size = 12.0 if gap else 9.5
     word = Part(need.state.upper(), size, bold=not have, lines=1)
     return [
-        Cell(_STATE, _WHAT - _STATE - 2.5, (word,)),
+        Cell(_STATE, 15.0 if gap else 19.0, (word,), frame=gap),
         Cell(_WHAT, how - _WHAT - 2.5, (Part(need.what, 10, bold=True, lines=8),)),
         Cell(how, places - how - 2.5, tuple(_how(need))),
         Cell(places, end - places, tuple(_few(need.places, _PLACES))),
@@ -160,4 +161,3 @@ def _few(texts: Sequence[str], most: int, lines: int = 4) -> Iterator[Part]:
         yield Part(text, 9, lines=lines)
     if len(texts) > most:
         yield Part(f"and {len(texts) - most} more", 9, lines=1)
-

@@ -8,149 +8,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from kitting.calc.toolkit import ENDS, Answer, Box, Requirement, Tool, Train
 from kitting.facts.heads import SQUARE_DRIVES, Head
 from kitting.facts.openings import near_enough_to_undo
 from kitting.facts.torque_tools import permissible_deviation, usable_range
 
-SORTS = (
-    "socket", "bit", "key", "crowfoot", "ratchet", "bar", "adaptor", "extension", "universal joint",
-    "torque wrench", "angle gauge", "general",
-)  # fmt: skip
-_ENDS = ("socket", "bit", "key", "crowfoot")
 # Common practice, no source: breaking loose takes up to twice the tightening torque.
 UNDOING = Decimal(2)
 # Common practice, no source: room for the hand above the part.
 REACH_ABOVE = 10_000
-
-
-@dataclass(frozen=True, slots=True)
-class Tool:
-    """A tool as the search sees it.
-
-    `takes` and `gives` are square drives ("3/8") towards the hand and towards the head. Lengths are
-    thousandths of a mm: `length` overall, `depth` inside a socket, `offset` from drive to head of a
-    crowfoot, `grip` from drive to hand of a wrench. `low` and `high` bound a scale in N·m, as
-    marked in `unit`. `away` says why it cannot be used at the date (None: it can); `offered` tools
-    are not there but could be bought.
-    """
-
-    key: int
-    code: str
-    name: str
-    sort: str
-    turns: Head | None = None
-    takes: str | None = None
-    gives: str | None = None
-    length: int | None = None
-    depth: int | None = None
-    offset: int | None = None
-    grip: int | None = None
-    low: Decimal | None = None
-    high: Decimal | None = None
-    unit: str = "N·m"
-    deviation: Decimal | None = None
-    clockwise_only: bool = False
-    away: str | None = None
-    offered: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Requirement:
-    """Something to be done to the fasteners of one position.
-
-    `task` is undo, torque, or angle; `torque` in N·m with the stated `tolerance` (N·m).
-    """
-
-    key: int
-    place: str
-    task: str
-    head: Head | None
-    torque: Decimal | None = None
-    tolerance: Decimal | None = None
-    side: bool = False
-    recess: int = 0
-    protrusion: int = 0
-    left_hand: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Train:
-    """Tools from hand to head; `setting` is what the wrench is set to, in N·m."""
-
-    tools: tuple[Tool, ...]
-    setting: Decimal | None = None
-    note: str | None = None
-
-    @property
-    def codes(self) -> frozenset[str]:
-        """The codes of its tools."""
-        return frozenset(tool.code for tool in self.tools)
-
-
-@dataclass(frozen=True, slots=True)
-class Answer:
-    """The trains that can do it, the best first; or none, and why each near miss cannot."""
-
-    requirement: Requirement
-    trains: tuple[Train, ...]
-    near_misses: tuple[str, ...]
-
-    @property
-    def gap(self) -> bool:
-        """Whether nothing in the box can do it."""
-        return not self.trains
-
-
-@dataclass(frozen=True, slots=True)
-class Box:
-    """A toolbox prepared for searching."""
-
-    ends: dict[str, tuple[Tool, ...]]
-    handles: tuple[Tool, ...]
-    adaptors: tuple[Tool, ...]
-    extensions: dict[str, tuple[Tool, ...]]
-    wrenches: tuple[Tool, ...]
-    gauges: tuple[Tool, ...]
-    general: tuple[Tool, ...]
-    missing: tuple[Tool, ...]
-    policy: str = "marked"
-
-
-def prepare(tools: Iterable[Tool], policy: str = "marked") -> Box:
-    """Sort tools for searching; those that are away are kept apart, for the reasons.
-
-    Of tools that differ in nothing but their code the first stands for all: else the number of
-    trains would grow with the product of their numbers.
-    """
-    ends: dict[str, list[Tool]] = {}
-    extensions: dict[str, list[Tool]] = {}
-    ordered = sorted(tools, key=lambda t: (t.offered, t.code, t.key))
-    here = list({likeness(tool): tool for tool in reversed(ordered) if not tool.away}.values())
-    here.reverse()
-    for tool in here:
-        if tool.sort in _ENDS and tool.turns is not None:
-            ends.setdefault(str(tool.turns), []).append(tool)
-        if tool.sort == "extension" and tool.takes and tool.gives in (None, tool.takes):
-            extensions.setdefault(tool.takes, []).append(tool)
-    return Box(
-        ends={head: tuple(found) for head, found in ends.items()},
-        handles=tuple(t for t in here if t.sort in ("ratchet", "bar")),
-        adaptors=tuple(t for t in here if t.sort == "adaptor"),
-        extensions={square: tuple(found) for square, found in extensions.items()},
-        wrenches=tuple(t for t in here if t.sort == "torque wrench"),
-        gauges=tuple(t for t in here if t.sort == "angle gauge"),
-        general=tuple(t for t in here if t.sort == "general"),
-        missing=tuple(t for t in ordered if t.away),
-        policy=policy,
-    )
-
-
-def likeness(tool: Tool) -> Tool:
-    """A tool without what tells it from others that do the same."""
-    return replace(tool, key=0, code="", name="")
 
 
 def crowfoot_setting(torque: Decimal, grip: int, offset: int, angle: float = 0.0) -> Decimal:
@@ -189,15 +57,17 @@ def _ends_for(requirement: Requirement, box: Box) -> tuple[list[Tool], list[str]
         else:
             misses.append(f"{tool.code}: {reason}")
     if not fitting:
-        misses += _away(box, *_ENDS, head=requirement.head)
+        misses += _away(box, *ENDS, head=requirement.head)
         if not misses:
             misses.append(f"nothing in the box turns {requirement.head}")
     return fitting, misses
 
 
 def _unfit(tool: Tool, requirement: Requirement) -> str | None:
-    if requirement.side and tool.sort != "crowfoot":
+    if requirement.access == "side" and tool.sort != "crowfoot":
         return "something is in the way of a socket; only a crowfoot goes on from the side"
+    if requirement.access == "angled" and tool.sort != "crowfoot" and requirement.task != "undo":
+        return "no straight way to the head, and a universal joint is never for the final torque"
     if requirement.protrusion and tool.sort == "socket":
         if tool.depth is None:
             return "its depth is not stated, and the stud stands out"
@@ -265,7 +135,16 @@ def _ways(
     reaches, needed = _reaches(requirement, end, box)
     if not reaches:
         return [], f"{end.code}: no extension of {needed / 1000:g} mm on a {end.takes} in square"
-    return [(handle, *chain, *reach, end) for chain in chains for reach in reaches], None
+    bends = [()] if _straight(requirement, end) else [(j,) for j in box.joints.get(end.takes, ())]
+    if not bends:
+        return [], f"{end.code}: no universal joint on a {end.takes} in square"
+    ways = ((*chain, *reach, *bend) for chain in chains for reach in reaches for bend in bends)
+    return [(handle, *way, end) for way in ways], None
+
+
+def _straight(requirement: Requirement, end: Tool) -> bool:
+    """Whether an end goes on without a universal joint."""
+    return requirement.access != "angled" or end.sort == "crowfoot"
 
 
 def _undoing(requirement: Requirement, box: Box) -> _Found:

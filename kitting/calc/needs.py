@@ -24,11 +24,14 @@ class JointFacts:
 
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """How a fastener is got at: thousandths of a mm; `into` is what its thread is cut into."""
+    """How a fastener is got at: thousandths of a mm; `into` is what its thread is cut into.
+
+    `access` is open, side (something is in the way of a socket) or angled (no straight way).
+    """
 
     recess: int = 0
     protrusion: int = 0
-    side: bool = False
+    access: str = "open"
     into: str | None = None
 
 

@@ -311,8 +311,8 @@ class Fit(Entry):
     )
     lubricant: Lubricant | Literal["dry"] | None = None
     recess: Length | None = Field(None, description="how deep the head sits")
-    access: Literal["open", "side"] | None = Field(
-        None, description="side: something is in the way of a socket"
+    access: Literal["open", "side", "angled"] | None = Field(
+        None, description="side: something is in the way of a socket; angled: no straight way"
     )
     protrusion: Length | None = Field(None, description="how far a stud stands out of its nut")
     into: Literal["steel", "aluminium", "plastic"] | None = Field(

@@ -215,7 +215,7 @@ def _tools(facts: Draft) -> Iterable[ToolView]:
             Fastener(
                 place,
                 head,
-                need.fit.reach.side,
+                need.fit.reach.access == "side",
                 tuple(torques),
                 any(s.angle is not None for s in stages),
             )

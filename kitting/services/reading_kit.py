@@ -219,7 +219,7 @@ def _read_fits(session: Session, joints: Collection[int]) -> tuple[FitFacts, ...
             reach=Reach(
                 fit.recess or 0,
                 fit.protrusion or 0,
-                fit.access == "side",
+                fit.access or "open",
                 fit.threaded_into,
             ),
             dry=fit.dry,

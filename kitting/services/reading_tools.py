@@ -10,7 +10,7 @@ from decimal import Decimal
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from kitting.calc import drivetrain
+from kitting.calc import toolkit
 from kitting.facts.heads import Head
 from kitting.facts.torque_tools import CALIBRATION_CYCLES
 from kitting.facts.units import Torque
@@ -27,12 +27,12 @@ class OwnedTools:
     """
 
     boxes: tuple[str, ...]
-    tools: tuple[drivetrain.Tool, ...]
+    tools: tuple[toolkit.Tool, ...]
     rows: Mapping[int, Tool]
     box_of: Mapping[int, str]
     general_names: Mapping[int, str]
 
-    def general_all(self, name: str) -> list[drivetrain.Tool]:
+    def general_all(self, name: str) -> list[toolkit.Tool]:
         """The general tools of a name, here or away."""
         return [
             tool
@@ -40,7 +40,7 @@ class OwnedTools:
             if self.general_names.get(self.rows[tool.key].general_id or 0) == name
         ]
 
-    def general_here(self, name: str) -> list[drivetrain.Tool]:
+    def general_here(self, name: str) -> list[toolkit.Tool]:
         """The general tools of a name that are here."""
         return [tool for tool in self.general_all(name) if tool.away is None]
 
@@ -50,7 +50,7 @@ class OfferedTools:
     """Every offer with the tools it brings; tools that are alike share a code."""
 
     offers: Mapping[int, ToolOffer]
-    tools: tuple[drivetrain.Tool, ...]
+    tools: tuple[toolkit.Tool, ...]
     brings: Mapping[int, frozenset[str]]
     general: Mapping[str, int]
 
@@ -83,7 +83,7 @@ def read_owned_if_any(session: Session, on: date) -> OwnedTools:
 def read_offered(session: Session) -> OfferedTools:
     """Every offer of tools."""
     offers = {offer.id: offer for offer in session.scalars(select(ToolOffer))}
-    tools: dict[str, drivetrain.Tool] = {}
+    tools: dict[str, toolkit.Tool] = {}
     brings: dict[int, set[str]] = {}
     general: dict[str, int] = {}
     rows = session.scalars(
@@ -125,7 +125,7 @@ def away_at(row: Tool, on: date) -> str | None:
 
 def as_tool(
     row: Tool, *, code: str | None = None, away: str | None = None, offered: bool = False
-) -> drivetrain.Tool:
+) -> toolkit.Tool:
     """A row as the search sees it, its scale in N·m."""
     unit = row.torque_unit or "N·m"
 
@@ -134,7 +134,7 @@ def as_tool(
             return None
         return Torque(Decimal(thousandths) / 1000, unit).newton_metres
 
-    return drivetrain.Tool(
+    return toolkit.Tool(
         key=row.id,
         code=code or row.code,
         name=row.name,

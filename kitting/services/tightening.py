@@ -11,9 +11,10 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from kitting.calc.bolting import general_torque
-from kitting.calc.drivetrain import Box, Train, prepare, search
+from kitting.calc.drivetrain import search
 from kitting.calc.needs import PartNeed
 from kitting.calc.pattern import Pattern, general_pattern, maker_pattern
+from kitting.calc.toolkit import Box, Train, prepare
 from kitting.errors import FigureError
 from kitting.facts.threads import parse_thread
 from kitting.facts.units import Torque, second_unit, show_torque

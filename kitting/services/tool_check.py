@@ -9,8 +9,9 @@ from decimal import Decimal
 
 from sqlalchemy.orm import Session
 
-from kitting.calc.drivetrain import Answer, Requirement, Train, prepare, search
+from kitting.calc.drivetrain import search
 from kitting.calc.needs import PartNeed
+from kitting.calc.toolkit import Answer, Requirement, Train, prepare
 from kitting.facts.heads import Head
 from kitting.facts.names import natural_key
 from kitting.facts.threads import parse_thread
@@ -121,7 +122,7 @@ def requirements(facts: Draft) -> list[Asked]:
 def _sameness(requirement: Requirement) -> tuple[object, ...]:
     r = requirement
     return (
-        r.task, str(r.head), r.torque, r.tolerance, r.side, r.recess, r.protrusion, r.left_hand,
+        r.task, str(r.head), r.torque, r.tolerance, r.access, r.recess, r.protrusion, r.left_hand,
         r.place if r.head is None else None,
     )  # fmt: skip
 
@@ -146,7 +147,7 @@ def asks_of(facts: Draft, need: PartNeed) -> Iterable[Asked]:
     ) -> Asked:  # fmt: skip
         requirement = Requirement(
             need.fit.key, place, task, head, torque, tolerance,
-            reach.side, reach.recess, reach.protrusion, left,
+            reach.access, reach.recess, reach.protrusion, left,
         )  # fmt: skip
         told = str(published) if published is not None else None
         return Asked(requirement, what, told, (place,), need.jobs, unknown)

@@ -125,7 +125,7 @@ class Fit(Base):
     __table_args__ = (
         positive("quantity"),
         one_of("heat", ("hot", "cold")),
-        one_of("access", ("open", "side")),
+        one_of("access", ("open", "side", "angled")),
         one_of("threaded_into", ("steel", "aluminium", "plastic")),
         positive("protrusion"),
         # Assembled dry and with a lubricant at once is a contradiction.

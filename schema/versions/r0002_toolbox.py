@@ -17,7 +17,7 @@ depends_on = None
 # it, by ON DELETE CASCADE, every row that it owns.
 _NEW_COLUMNS = (
     "ALTER TABLE fit ADD COLUMN access VARCHAR(20)"
-    " CONSTRAINT ck_fit_access_known CHECK (access IN ('open', 'side'))",
+    " CONSTRAINT ck_fit_access_known CHECK (access IN ('open', 'side', 'angled'))",
     "ALTER TABLE fit ADD COLUMN protrusion BIGINT"
     " CONSTRAINT ck_fit_protrusion_positive CHECK (protrusion > 0)",
     "ALTER TABLE fit ADD COLUMN threaded_into VARCHAR(20)"

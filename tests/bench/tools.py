@@ -14,8 +14,9 @@ import time
 from collections.abc import Callable
 from decimal import Decimal
 
-from kitting.calc.drivetrain import Requirement, Tool, check, prepare
+from kitting.calc.drivetrain import check
 from kitting.calc.tool_buying import ToolOffer, cheapest
+from kitting.calc.toolkit import Requirement, Tool, prepare
 from kitting.facts.heads import Head
 
 RUNS = 3

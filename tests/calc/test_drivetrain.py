@@ -10,7 +10,8 @@ from typing import Any
 
 import pytest
 
-from kitting.calc.drivetrain import Answer, Requirement, Tool, check, prepare, search
+from kitting.calc.drivetrain import check, search
+from kitting.calc.toolkit import Answer, Requirement, Tool, prepare
 from kitting.facts.heads import Head, parse_head
 from kitting.facts.units import Torque, parse_torque
 
@@ -428,7 +429,7 @@ GRIPPED = wrench("20", "100", grip=280_000)
 
 def test_the_crowfoot_trap_is_seen_and_the_right_angle_gets_out_of_it() -> None:
     # 22 N·m, 280 mm to the hand, 35 mm to the head: straight ahead 22 · 280/315 = 19.56 N·m.
-    found = answer(torque("22 N·m", UNION, side=True), GRIPPED, CROWFOOT)
+    found = answer(torque("22 N·m", UNION, access="side"), GRIPPED, CROWFOOT)
     (train,) = found.trains
     assert [tool.code for tool in train.tools] == ["W-20-100", "CF-19"]
     assert (train.setting, train.note) == (Decimal(22), "crowfoot at 90° to the wrench")
@@ -437,7 +438,7 @@ def test_the_crowfoot_trap_is_seen_and_the_right_angle_gets_out_of_it() -> None:
 def test_the_crowfoot_trap_tells_the_setting_that_is_off_the_scale() -> None:
     # With a tolerance that the wrench does not meet, the right angle is refused as well, and the
     # reasons for both are told.
-    found = answer(torque("22 N·m", UNION, side=True, tolerance="0.5"), GRIPPED, CROWFOOT)
+    found = answer(torque("22 N·m", UNION, access="side", tolerance="0.5"), GRIPPED, CROWFOOT)
     assert found.near_misses == (
         "W-20-100: setting 19.56 N·m is off its scale (20 to 100 N·m)",
         "W-20-100: ±4 % is ±0.88 N·m, more than the ±0.5 N·m allowed",
@@ -446,7 +447,7 @@ def test_the_crowfoot_trap_tells_the_setting_that_is_off_the_scale() -> None:
 
 def test_another_wrench_gets_out_of_the_crowfoot_trap_straight_ahead() -> None:
     other = wrench("5", "50", grip=280_000)
-    found = answer(torque("22 N·m", UNION, side=True), GRIPPED, other, CROWFOOT)
+    found = answer(torque("22 N·m", UNION, access="side"), GRIPPED, other, CROWFOOT)
     straight = [
         (train.tools[0].code, round(train.setting or 0, 2), train.note)
         for train in found.trains
@@ -460,7 +461,7 @@ def test_a_crowfoot_whose_lengths_are_not_stated_is_used_at_a_right_angle_only()
         (MIDDLE, CROWFOOT),
         (GRIPPED, tool("crowfoot", "CF", turns=UNION, takes="3/8")),
     ):
-        found = answer(torque("45 N·m", UNION, side=True), gripless, foot)
+        found = answer(torque("45 N·m", UNION, access="side"), gripless, foot)
         assert [(train.setting, train.note) for train in found.trains] == [
             (Decimal(45), "crowfoot at 90° to the wrench")
         ]
@@ -469,9 +470,9 @@ def test_a_crowfoot_whose_lengths_are_not_stated_is_used_at_a_right_angle_only()
 def test_where_only_the_side_is_free_a_socket_is_refused() -> None:
     end = socket(UNION, code="S-19")
     reason = "S-19: something is in the way of a socket; only a crowfoot goes on from the side"
-    assert answer(torque("45 N·m", UNION, side=True), MIDDLE, end).near_misses == (reason,)
-    assert answer(undo("45 N·m", UNION, side=True), RATCHET, end).near_misses == (reason,)
-    assert trains(answer(undo("45 N·m", UNION, side=True), RATCHET, end, CROWFOOT)) == [
+    assert answer(torque("45 N·m", UNION, access="side"), MIDDLE, end).near_misses == (reason,)
+    assert answer(undo("45 N·m", UNION, access="side"), RATCHET, end).near_misses == (reason,)
+    assert trains(answer(undo("45 N·m", UNION, access="side"), RATCHET, end, CROWFOOT)) == [
         ["RATCHET", "CF-19"]
     ]
 
@@ -486,3 +487,49 @@ def test_a_crowfoot_without_a_square_is_no_hand_tool() -> None:
     assert answer(undo(None, UNION), RATCHET, loose).near_misses == (
         "CF has no square for RATCHET",
     )
+
+
+def test_where_there_is_no_straight_way_a_universal_joint_undoes_and_never_tightens() -> None:
+    """Common practice, no source."""
+    head = Head("hexagon", "13 mm")
+    socket = Tool(1, "S", "S", "socket", turns=head, takes="3/8")
+    tools = [
+        socket,
+        Tool(2, "R", "R", "ratchet", gives="3/8"),
+        Tool(3, "W", "W", "torque wrench", gives="3/8", low=Decimal(5), high=Decimal(50)),
+    ]
+    bend = Tool(4, "U", "U", "universal joint", takes="3/8", gives="3/8")
+    crowfoot = Tool(5, "C", "C", "crowfoot", turns=head, takes="3/8")
+
+    def answer(task: str, *more: Tool) -> Answer:
+        asked = Requirement(1, "p", task, head, Decimal(20), access="angled")
+        return search(asked, prepare([*tools, *more]))
+
+    assert answer("undo").near_misses == ("S: no universal joint on a 3/8 in square",)
+    assert [t.code for t in answer("undo", bend).trains[0].tools] == ["R", "U", "S"]
+    assert answer("torque", bend).near_misses == (
+        "S: no straight way to the head, and a universal joint is never for the final torque",
+    )
+    assert [t.code for t in answer("torque", crowfoot).trains[0].tools] == ["W", "C"]
+
+
+def test_a_tool_on_offer_takes_no_part_where_one_that_is_here_does_it() -> None:
+    head = Head("hexagon", "13 mm")
+    here = [
+        Tool(1, "S", "S", "socket", turns=head, takes="3/8", length=28_000),
+        Tool(2, "R", "R", "ratchet", gives="1/2"),
+        Tool(3, "A", "A", "adaptor", takes="1/2", gives="3/8"),
+        Tool(4, "E", "E", "extension", takes="3/8", gives="3/8", length=150_000),
+    ]
+    offered = [
+        Tool(5, "A2", "A2", "adaptor", takes="1/2", gives="3/8", offered=True),
+        Tool(6, "E2", "E2", "extension", takes="3/8", gives="3/8", length=100_000, offered=True),
+    ]
+    asked = Requirement(1, "p", "undo", head, Decimal(20), recess=70_000)
+    assert [t.codes for t in search(asked, prepare([*here, *offered])).trains] == [
+        {"R", "A", "E", "S"}
+    ]
+    without = [tool for tool in here if tool.code not in ("A", "E")]
+    assert [t.codes for t in search(asked, prepare([*without, *offered])).trains] == [
+        {"R", "A2", "E2", "S"}
+    ]

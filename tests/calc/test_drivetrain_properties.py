@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kitting.calc.drivetrain import Answer, Requirement, Tool, Train, prepare, search
+from kitting.calc.drivetrain import search
+from kitting.calc.toolkit import Answer, Requirement, Tool, Train, prepare
 from kitting.facts.heads import SQUARE_DRIVES, parse_head
 from kitting.facts.units import Torque, parse_torque
 
@@ -71,7 +72,7 @@ def _requirement(draw: st.DrawFn) -> Requirement:
         head=draw(_head),
         torque=draw(st.sampled_from([Decimal(n) for n in (4, 10, 22, 45, 90, 150)])),
         tolerance=draw(st.sampled_from([None, None, Decimal("0.5"), Decimal(5)])),
-        side=draw(st.booleans()),
+        access=draw(st.sampled_from(["open", "side", "angled"])),
         recess=draw(st.sampled_from([0, 0, 60_000, 120_000])),
         protrusion=draw(st.sampled_from([0, 0, 30_000])),
         left_hand=draw(st.booleans()),
@@ -140,7 +141,7 @@ def assert_it_suits(train: Train, wanted: Requirement) -> None:
         assert last.turns == wanted.head
     if last.turns != wanted.head:
         assert "never to tighten" in (train.note or "")
-    if wanted.side:
+    if wanted.access == "side" or (wanted.access == "angled" and wanted.task != "undo"):
         assert last.sort == "crowfoot"
 
 

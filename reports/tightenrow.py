@@ -1,0 +1,220 @@
+"""A row of the tightening sheet: one position, its stages, a box to tick per fastener and stage."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import partial
+
+from kitting.reports.drawing import holes_of_rows, in_order
+from kitting.reports.sheet import TICK, Block, Cell, Part, Sheet
+from kitting.reports.text import MM, draw, fit, width_of
+from kitting.views import TightenJointView, TightenRowView, TightenStageView
+
+NO_FIGURE = "NO FIGURE: LOOK IT UP"
+# Columns in mm from the left margin: figure, wrench, boxes to tick; the head counts from the right.
+_FIGURE, _WRENCH, _TICKS = 7.0, 46.0, 103.0
+_THREAD, _STATE, _BOLT = 85.0, 58.0, 31.0
+_PITCH, _NUMBER, _LINE = TICK + 1.3, 3.6, TICK + 3.6 + 1.2
+# No block is higher than so many lines of boxes; the rest follows as the stage continued.
+_MOST_LINES = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Boxes:
+    """What stands over the boxes of a row, one per fastener, and what has to be said of them."""
+
+    labels: tuple[str, ...]
+    note: str | None
+
+
+def boxes_of(joint: TightenJointView) -> list[Boxes]:
+    """For each row its boxes: in the order of tightening where a drawing numbers the holes."""
+    counts = [row.count for row in joint.rows]
+    if joint.drawing is None:
+        return [
+            Boxes(
+                _counted(row.count),
+                "NO ORDER OF TIGHTENING IS STATED." if row.count > 2 and not row.pattern else None,
+            )
+            for row in joint.rows
+        ]
+    order = joint.drawing.order
+    found = []
+    holes = holes_of_rows(counts, len(joint.drawing.holes))
+    for count, numbers in zip(counts, holes, strict=True):
+        if numbers is None:
+            note = "Which holes of the drawing these are in is not stated."
+            found.append(Boxes(("",) * count, note))
+        elif not numbers:
+            found.append(Boxes(_counted(count), "Not in the drawing."))
+        else:
+            given = [joint.drawing.holes[number - 1].number for number in numbers]
+            labels = tuple(map(str, in_order(given, order)))
+            note = "Boxes in the order of tightening, by hole number." if order else None
+            found.append(Boxes(labels, note if len(labels) > 1 else None))
+    return found
+
+
+def _counted(count: int) -> tuple[str, ...]:
+    return tuple(str(number) for number in range(1, count + 1))
+
+
+def row_blocks(row: TightenRowView, boxes: Boxes, sheet: Sheet) -> Iterator[Block]:
+    """Head, stages (or the frame to write a figure in), and at the end the source."""
+    yield _head(row, sheet)
+    if row.unknown is not None or not row.stages:
+        yield from _with_boxes(_unknown(row, sheet), "", boxes.labels, sheet)
+    else:
+        for number, stage in enumerate(row.stages, 1):
+            block = _stage(number, stage, sheet)
+            yield from _with_boxes(block, f"stage {number} continued", boxes.labels, sheet)
+    yield _tail(row, boxes, sheet)
+
+
+def _head(row: TightenRowView, sheet: Sheet) -> Block:
+    right = sheet.width
+    state = "NOT STATED" if row.thread_state == "unknown" else row.thread_state.upper()
+    name = f" · {row.name}" if row.name and row.name != row.item else ""
+    thread = [
+        _small("THREAD"),
+        Part(row.thread or "NOT STATED", 11.5, bold=True, lines=2, smallest=8),
+    ]
+    if row.left_hand:
+        thread.append(Part("LEFT-HAND", 11.5, bold=True, lines=1))
+    return sheet.cells(
+        [
+            Cell(
+                0,
+                right - _THREAD - 3,
+                (
+                    Part(row.position, 12, bold=True, lines=3, smallest=9),
+                    Part(f"{row.count} × {row.item}{name}", 9.5, lines=5),
+                ),
+            ),
+            Cell(right - _THREAD, _THREAD - _STATE - 2, tuple(thread)),
+            Cell(right - _STATE, _STATE - _BOLT - 2, _told("STATE OF THREAD", state)),
+            Cell(right - _BOLT, _BOLT, _told("FASTENER", row.bolt)),
+        ],
+        9.0,
+    )
+
+
+def _told(title: str, value: str) -> tuple[Part, ...]:
+    return (_small(title), Part(value, 11.5, bold=True, lines=2, smallest=8))
+
+
+def _small(title: str) -> Part:
+    return Part(title, 7, lines=1, smallest=6)
+
+
+def _stage(number: int, stage: TightenStageView, sheet: Sheet) -> Block:
+    """Number, figure as published, the other unit small, and the wrench or why there is none."""
+    figure = [Part(stage.figure, 17, bold=True, lines=2, smallest=10)]
+    if stage.second is not None:
+        figure.append(Part(stage.second, 9, lines=2))
+    return sheet.cells(
+        [
+            Cell(0.5, _FIGURE - 1.5, (Part(f"{number}.", 11, lines=1, smallest=6),)),
+            Cell(_FIGURE, _WRENCH - _FIGURE - 2, tuple(figure)),
+            Cell(_WRENCH, _TICKS - _WRENCH - 3, tuple(_wrench(stage))),
+        ]
+    )
+
+
+def _wrench(stage: TightenStageView) -> Iterator[Part]:
+    if stage.wrench is None:
+        yield Part("NO TOOL FOR THIS STAGE", 10, bold=True, lines=2)
+        yield Part(stage.reason or "no reason is stated", 9, lines=12)
+        return
+    if stage.setting is not None:
+        yield Part(f"set {stage.setting}", 11.5, bold=True, lines=2, smallest=9)
+    yield Part(stage.wrench, 9, lines=6)
+    if stage.note:
+        yield Part(stage.note, 8.5, lines=6)
+
+
+def _unknown(row: TightenRowView, sheet: Sheet) -> Block:
+    """A frame that says so, with lines to write the figure and its source on."""
+    width = _TICKS - 4
+    parts = [Part(NO_FIGURE, 14, bold=True, lines=1)]
+    if row.unknown and row.unknown != NO_FIGURE:
+        parts.append(Part(row.unknown, 9.5, bold=True, lines=4))
+    if row.general is not None:
+        parts.append(Part("GENERAL TABLE, NOT MAKER'S DATA:", 9.5, bold=True, lines=1))
+        parts.append(Part(row.general, 9.5, lines=3))
+    if row.why_not_general is not None:
+        parts.append(Part(row.why_not_general, 8, lines=6))
+    words = sheet.cells([Cell(3, width - 6, tuple(parts))])
+    high = words.height + 19
+    return Block(high + 1, partial(_paint_unknown, words, width, high))
+
+
+def _paint_unknown(words: Block, width: float, high: float, sheet: Sheet) -> None:
+    canvas = sheet.canvas
+    words.draw(sheet)
+    x, y = sheet.point(0, high)
+    canvas.setLineWidth(1.8)
+    canvas.rect(x, y, width * MM, high * MM)
+    for place, name in enumerate(("figure and unit", "its source")):
+        label = fit(name, 40 * MM, 12, 9, 7.5, lines=1)
+        left, foot = sheet.point(3, words.height + 7 + 9 * place)
+        draw(canvas, left, foot + 0.93 * label.size, label)
+        start = left + width_of("".join(label.lines), label.size) + 4
+        canvas.setLineWidth(0.4)
+        canvas.line(start, foot - 1, left + (width - 6) * MM, foot - 1)
+
+
+def _with_boxes(
+    words: Block, continued: str, labels: Sequence[str], sheet: Sheet
+) -> Iterator[Block]:
+    """Words with boxes to tick beside them; what has no room follows in further blocks."""
+    across = int((sheet.width - _TICKS + _PITCH - TICK) / _PITCH)
+    most = across * _MOST_LINES
+    first = labels[:most]
+    yield _beside(words, first, across)
+    for start in range(most, len(labels), most):
+        title = Part(continued or "continued", 9, lines=1)
+        more = sheet.cells([Cell(_FIGURE, _TICKS - _FIGURE - 3, (title,))])
+        yield _beside(more, labels[start : start + most], across)
+
+
+def _beside(words: Block, labels: Sequence[str], across: int) -> Block:
+    lines = -(-len(labels) // across)
+    high = max(words.height, lines * _LINE + 0.5)
+    return Block(high + 0.8, partial(_paint_boxes, words, labels, across))
+
+
+def _paint_boxes(words: Block, labels: Sequence[str], across: int, sheet: Sheet) -> None:
+    words.draw(sheet)
+    for place, label in enumerate(labels):
+        line, column = divmod(place, across)
+        x, down = _TICKS + column * _PITCH, line * _LINE + 0.5
+        number = fit(label, (_PITCH - 0.5) * MM, _NUMBER * MM, 8.5, 5, bold=True, lines=1,
+                     squeeze=0.1)  # fmt: skip
+        width = width_of("".join(number.lines), number.size, True)
+        left, top = sheet.point(x, down)
+        draw(sheet.canvas, left + (TICK * MM - width) / 2, top, number)
+        sheet.tick_box(x, down + _NUMBER)
+
+
+def _tail(row: TightenRowView, boxes: Boxes, sheet: Sheet) -> Block:
+    """How the fasteners are ordered, where the figures come from, and a line across."""
+    parts = []
+    if row.pattern:
+        parts.append(Part(f"Order: {row.pattern}", 9, bold=True, lines=6))
+    if boxes.note:
+        parts.append(Part(boxes.note, 8.5, lines=2))
+    if row.source:
+        parts.append(Part(f"Source of the figures: {row.source}", 8.5, lines=6))
+    elif row.stages:
+        parts.append(Part("SOURCE OF THE FIGURES NOT STATED", 8.5, bold=True, lines=2))
+    words = sheet.cells([Cell(0, sheet.width, tuple(parts))])
+    return Block(words.height + 1.2, partial(_paint_tail, words))
+
+
+def _paint_tail(words: Block, sheet: Sheet) -> None:
+    words.draw(sheet)
+    x, y = sheet.point(0, words.height)
+    sheet.canvas.setLineWidth(0.4)
+    sheet.canvas.line(x, y, x + sheet.width * MM, y)
