@@ -123,7 +123,7 @@ def show_buy(console: Console, view: BuyView) -> None:
     """What to buy, what each thing closes, and what the next best would cost."""
     if view.bought:
         console.print(f"The cheapest way to close the gaps, proven: {view.total}", style="bold")
-        table = _table("price", "offer", "way", "brings", "only it closes")
+        table = _table("price", "offer", "way", "brings", "needed for")
         for bought in view.bought:
             table.add_row(
                 bought.price,

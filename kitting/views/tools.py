@@ -100,7 +100,7 @@ class ToolCheckView:
 
 @dataclass(frozen=True, slots=True)
 class BoughtView:
-    """One purchase and what it closes."""
+    """One purchase, and in `closes` what could not be done without it."""
 
     offer: str
     name: str
