@@ -8,26 +8,50 @@ from functools import partial
 from kitting.reports.drawing import Pattern, PlacedHole, letters, plan_drawing
 from kitting.reports.sheet import Block, Cell, Part, Sheet
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
-from kitting.views import DrawingView
+from kitting.views import DrawingView, HoleView
 
 GENERAL = "GENERAL PATTERN, NOT MAKER'S"
 _ORDER, _SMALL = 13.0, 9.0
-_NARROWEST, _APART = 48.0, 5.0
+# Frames to try in turn (width, height in mm), and what the words of the front need.
+FRAMES = (
+    (66.0, 50.0), (72.0, 66.0), (72.0, 84.0), (105.0, 100.0), (130.0, 100.0), (186.0, 130.0),
+)  # fmt: skip
+NARROWEST = 48.0
+_APART, _BESIDE = 5.0, 48.0
+# So many different fasteners have their key beside the drawing; more have it below.
+_FEW = 6
 _ARROW = 9.0
 
 
-def pattern_block(view: DrawingView, sheet: Sheet) -> Block:
+def pattern_blocks(view: DrawingView, sheet: Sheet) -> Iterator[Block]:
+    """The drawing with its words, and the key to the fasteners' letters."""
+    yield _picture(view, sheet)
+    lines = list(_key(view.holes))
+    if len(lines) > _FEW:
+        for line in lines:
+            yield sheet.cells([Cell(0, sheet.width, (line,))])
+
+
+def _key(holes: Sequence[HoleView]) -> Iterator[Part]:
+    """What each letter stands for, and in which holes it goes."""
+    for name, letter in letters(holes).items():
+        numbers = [str(hole.number) for hole in holes if hole.fastener == name]
+        word = "hole" if len(numbers) == 1 else "holes"
+        text = f"{letter} = {name}: {word} {', '.join(numbers)}"
+        yield Part(text, 10, bold=True, lines=4)
+
+
+def _picture(view: DrawingView, sheet: Sheet) -> Block:
     """The drawing with its words beside it; below it where it takes the whole width.
 
     Holes too close to be numbered are not drawn, and the words say so.
     """
-    frames = ((66.0, 50.0), (72.0, 66.0), (72.0, 84.0), (105.0, 100.0), (sheet.width, 130.0))
-    pattern = plan_drawing(view, frames, _NARROWEST)
+    pattern = plan_drawing(view, FRAMES, NARROWEST)
     if pattern is None:
         return _words(view, None, 0.0, sheet)
     picture = Block(pattern.height + _ARROW + 1, partial(_paint, view, pattern))
     left = pattern.width + _APART
-    if sheet.width - left >= 60:
+    if sheet.width - left >= _BESIDE:
         words = _words(view, pattern, left, sheet)
         return Block(max(picture.height, words.height), _both(picture, words))
     words = _words(view, pattern, 0.0, sheet)
@@ -56,7 +80,7 @@ def _words(view: DrawingView, pattern: Pattern | None, left: float, sheet: Sheet
 
 
 def _parts(view: DrawingView, pattern: Pattern | None, width: float) -> Iterator[Part]:
-    yield Part("MAKER'S ORDER" if view.shape == "maker" else GENERAL, 11, bold=True, lines=2)
+    yield Part("MAKER'S ORDER" if view.shape == "maker" else GENERAL, 12, bold=True, lines=2)
     if view.order:
         yield from _chain("TIGHTEN order ", view.order, width, _ORDER)
         yield from _chain("loosen in reverse ", view.order[::-1], width, _SMALL)
@@ -73,17 +97,16 @@ def _parts(view: DrawingView, pattern: Pattern | None, width: float) -> Iterator
         yield Part(
             "FRONT NOT STATED: make sure which hole is number 1 before starting.", 9, bold=True
         )
-    for name, letter in letters(view.holes).items():
-        numbers = [str(hole.number) for hole in view.holes if hole.fastener == name]
-        word = "hole" if len(numbers) == 1 else "holes"
-        yield Part(f"{letter} = {name}: {word} {', '.join(numbers)}", 10, bold=True, lines=8)
+    key = list(_key(view.holes))
+    if len(key) <= _FEW:
+        yield from key
 
 
 def _size(pattern: Pattern) -> str:
     """How far the outer holes are apart, so that the reader can tell which way the part lies."""
     spans = ((pattern.across, "across"), (pattern.up, "up"))
     told = [f"{_tenths(span)} mm {way}" for span, way in spans if span > 0]
-    return f"; the outer ones are {' and '.join(told)} apart" if told else ""
+    return f"; between the outer ones {', '.join(told)}" if told else ""
 
 
 def _tenths(length: float) -> str:

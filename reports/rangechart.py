@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
-from typing import TypeVar
 
 from kitting.reports.ranges import LogScale, lanes, scale_for
 from kitting.reports.sheet import Block, Sheet
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
 from kitting.views import FigureView, ScaleView, ToolCheckView
 
-_T = TypeVar("_T")
 # More than these on one chart would no longer be read at a glance; a further chart follows.
 _WRENCHES, _FIGURES = 12, 16
+# No chart is higher than this, in mm: it has to find room on any page.
+_HIGHEST = 210.0
 # Columns in mm: names on the left, printed scales on the right.
 _NAMES, _SCALES = 44.0, 36.0
 _TITLE, _LANE, _AXIS, _BAR, _AIR = 6.5, 4.8, 8.0, 2.8, 2.0
@@ -72,22 +72,33 @@ def range_charts(view: ToolCheckView, sheet: Sheet) -> Iterator[Block]:
     if scale is None:
         return
     figures = sorted(view.figures, key=lambda figure: (figure.newton_metres, figure.published))
-    parts = [
-        (wrenches, some)
-        for some in _parts(figures, _FIGURES)
-        for wrenches in _parts(view.scales, _WRENCHES)
-    ]
-    for number, (wrenches, some) in enumerate(parts, 1):
-        title = "TORQUE RANGES" + (f" {number} of {len(parts)}" if len(parts) > 1 else "")
-        chart = _Chart(scale, title, _marks(some, scale), tuple(map(_lane, wrenches)))
+    charts = []
+    for some in _parts(figures, _FIGURES):
+        marks = _marks(some, scale)
+        room = _HIGHEST - _Chart(scale, "", marks, ()).height
+        charts += [(marks, few) for few in _fill(list(map(_lane, view.scales)), room)]
+    for number, (marks, few) in enumerate(charts, 1):
+        title = "TORQUE RANGES" + (f" {number} of {len(charts)}" if len(charts) > 1 else "")
+        chart = _Chart(scale, title, marks, few)
         yield Block(chart.height, partial(_paint, chart))
 
 
-def _parts(things: Sequence[_T], most: int) -> list[Sequence[_T]]:
-    """Things in parts of nearly equal size, at least one part."""
-    count = max(1, -(-len(things) // most))
-    size = -(-len(things) // count)
-    return [things[n * size : (n + 1) * size] for n in range(count)]
+def _parts(figures: Sequence[FigureView], most: int) -> list[Sequence[FigureView]]:
+    """Figures in parts of nearly equal size, at least one part."""
+    count = max(1, -(-len(figures) // most))
+    size = -(-len(figures) // count)
+    return [figures[n * size : (n + 1) * size] for n in range(count)]
+
+
+def _fill(bars: Sequence[_Lane], room: float) -> list[tuple[_Lane, ...]]:
+    """Wrenches in as many parts as they need, each no higher than `room` mm; at least one part."""
+    found: list[tuple[_Lane, ...]] = [()]
+    for bar in bars:
+        high = sum(one.height for one in found[-1]) + bar.height
+        if found[-1] and (high > room or len(found[-1]) == _WRENCHES):
+            found.append(())
+        found[-1] = (*found[-1], bar)
+    return found
 
 
 def _marks(figures: Sequence[FigureView], scale: LogScale) -> tuple[_Mark, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 from typing import BinaryIO
 
-from kitting.reports.patternview import pattern_block
+from kitting.reports.patternview import pattern_blocks
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit, width_of
 from kitting.reports.tightenrow import Boxes, boxes_of, row_blocks
@@ -54,7 +54,7 @@ def _joint(joint: TightenJointView, sheet: Sheet) -> None:
     sheet.repeat = None
     opening = [_heading(joint, "", sheet)]
     if joint.drawing is not None:
-        opening.append(pattern_block(joint.drawing, sheet))
+        opening += pattern_blocks(joint.drawing, sheet)
     for row, boxes in zip(joint.rows, boxes_of(joint), strict=True):
         _row(joint, row, boxes, opening, sheet)
         opening = []

@@ -12,10 +12,11 @@ from kitting.reports.text import MM, draw, fit, width_of
 from kitting.views import TightenJointView, TightenRowView, TightenStageView
 
 NO_FIGURE = "NO FIGURE: LOOK IT UP"
-# Columns in mm from the left margin: figure, wrench, boxes to tick; the head counts from the right.
+# Columns in mm from the left margin: figure, wrench, boxes to tick; the head's last columns
+# begin where the boxes do.
 _FIGURE, _WRENCH, _TICKS = 7.0, 46.0, 103.0
-_THREAD, _STATE, _BOLT = 85.0, 58.0, 31.0
-_PITCH, _NUMBER, _LINE = TICK + 1.3, 3.6, TICK + 3.6 + 1.2
+_STATE, _BOLT = 127.0, 157.0
+_PITCH, _NUMBER, _LINE = TICK + 1.3, 3.8, TICK + 3.8 + 1.2
 # No block is higher than so many lines of boxes; the rest follows as the stage continued.
 _MOST_LINES = 8
 
@@ -51,8 +52,8 @@ def boxes_of(joint: TightenJointView) -> list[Boxes]:
         else:
             given = [joint.drawing.holes[number - 1].number for number in numbers]
             labels = tuple(map(str, in_order(given, order)))
-            note = "Boxes in the order of tightening, by hole number." if order else None
-            found.append(Boxes(labels, note if len(labels) > 1 else None))
+            ordered = "Boxes in the order of tightening, by hole number."
+            found.append(Boxes(labels, ordered if order and len(labels) > 1 else None))
     return found
 
 
@@ -73,7 +74,6 @@ def row_blocks(row: TightenRowView, boxes: Boxes, sheet: Sheet) -> Iterator[Bloc
 
 
 def _head(row: TightenRowView, sheet: Sheet) -> Block:
-    right = sheet.width
     state = "NOT STATED" if row.thread_state == "unknown" else row.thread_state.upper()
     name = f" · {row.name}" if row.name and row.name != row.item else ""
     thread = [
@@ -86,15 +86,15 @@ def _head(row: TightenRowView, sheet: Sheet) -> Block:
         [
             Cell(
                 0,
-                right - _THREAD - 3,
+                _TICKS - 3,
                 (
                     Part(row.position, 12, bold=True, lines=3, smallest=9),
                     Part(f"{row.count} × {row.item}{name}", 9.5, lines=5),
                 ),
             ),
-            Cell(right - _THREAD, _THREAD - _STATE - 2, tuple(thread)),
-            Cell(right - _STATE, _STATE - _BOLT - 2, _told("STATE OF THREAD", state)),
-            Cell(right - _BOLT, _BOLT, _told("FASTENER", row.bolt)),
+            Cell(_TICKS, _STATE - _TICKS - 2, tuple(thread)),
+            Cell(_STATE, _BOLT - _STATE - 2, _told("STATE OF THREAD", state)),
+            Cell(_BOLT, sheet.width - _BOLT, _told("FASTENER", row.bolt)),
         ],
         9.0,
     )

@@ -46,6 +46,7 @@ def _body(view: ToolCheckView, sheet: Sheet) -> None:
     sheet.y += 3
     for chart in range_charts(view, sheet):
         sheet.keep([chart])
+    sheet.box("WHAT WOULD CLOSE THE GAPS", view.cover)
     if not view.needs:
         sheet.text("Nothing is asked of the tools.", 10)
     else:
@@ -86,7 +87,7 @@ def _needs(needs: Sequence[NeedView], sheet: Sheet) -> None:
     ordered = sorted(needs, key=_rank)
     first = _row(ordered[0], sheet)
     # The headings never stand alone at the foot of a page.
-    sheet.ensure(7.0 + sheet.cells(first).height)
+    sheet.ensure(sheet.cells(_titles(sheet), 6.0).height + sheet.cells(first, _ROW).height)
     _headings(sheet)
     sheet.repeat = _headings
     for need in ordered:
@@ -99,26 +100,26 @@ def _rank(need: NeedView) -> int:
 
 
 def _columns(sheet: Sheet) -> tuple[float, float, float]:
-    """Where how and places begin, and how wide each of the three text columns is at least."""
+    """Where how and places begin, and where places end."""
     how = _WHAT + 0.29 * (sheet.width - _WHAT)
     places = _WHAT + 0.70 * (sheet.width - _WHAT)
     return how, places, sheet.width
 
 
 def _headings(sheet: Sheet) -> None:
+    sheet.row(_titles(sheet), 6.0)
+
+
+def _titles(sheet: Sheet) -> list[Cell]:
     how, places, end = _columns(sheet)
     titles = (
-        (0.0, _STATE, "LAID OUT"), (_STATE + 4, _WHAT - _STATE, ""),
-        (_WHAT, how - _WHAT, "WHAT"), (how, places - how, "HOW, OR WHY NOT"),
-        (places, end - places, "WHERE"),
+        (0.0, _STATE, "LAID OUT"), (_WHAT, how - _WHAT, "WHAT"),
+        (how, places - how, "HOW, OR WHY NOT"), (places, end - places, "WHERE"),
     )  # fmt: skip
-    sheet.row(
-        [
-            Cell(x, width - 2, (Part(text, 8 if x else 7, bold=True, lines=2, smallest=6),))
-            for x, width, text in titles
-        ],
-        6.0,
-    )
+    return [
+        Cell(x, width - 2, (Part(text, 8 if x else 7, bold=True, lines=2, smallest=6),))
+        for x, width, text in titles
+    ]
 
 
 def _row(need: NeedView, sheet: Sheet) -> list[Cell]:
@@ -128,7 +129,7 @@ def _row(need: NeedView, sheet: Sheet) -> list[Cell]:
     size = 12.0 if gap else 9.5
     word = Part(need.state.upper(), size, bold=not have, lines=1)
     return [
-        Cell(_STATE, 15.0 if gap else 19.0, (word,), frame=gap),
+        Cell(_STATE, 13.0 if gap else 19.0, (word,), frame=gap),
         Cell(_WHAT, how - _WHAT - 2.5, (Part(need.what, 10, bold=True, lines=8),)),
         Cell(how, places - how - 2.5, tuple(_how(need))),
         Cell(places, end - places, tuple(_few(need.places, _PLACES))),

@@ -115,12 +115,12 @@ def tools_command(
     Example: kitting sheet tools "PELL 117" J3 --box bay --on 2026-04-15 --out tools.pdf
     """
     from kitting.reports.toolcheck import draw_tool_check
-    from kitting.services.tool_check import check_tools
+    from kitting.services.tool_buying import check_with_cover
     from kitting.store import reading
 
     day, assumed = fitting_date(on), assumptions(assume)
     with reading(open_database(database)) as session:
-        view = check_tools(session, registration, jobs, boxes or (), day, policy, assumed)
+        view = check_with_cover(session, registration, jobs, boxes or (), day, policy, assumed)
     target = BytesIO()
     draw_tool_check(view, target, paper=paper)
     _keep(out or Path(f"tools-{view.reference}.pdf"), target)

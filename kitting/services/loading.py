@@ -363,7 +363,7 @@ def _odd_torques(session: Session, book: Book) -> Iterator[str]:
             .join(Kind, Item.kind_id == Kind.id)
             .where(Item.code.in_(codes), Item.thread.is_not(None), Kind.general_torque)
         ):
-            bolts[code] = (thread, property_class)
+            bolts[code] = (thread or "", property_class)
     for place, item, tightening in fits:
         last = tightening.stages[-1].torque
         if item in bolts and last is not None:

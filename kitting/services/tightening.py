@@ -128,7 +128,7 @@ def _drawing(
     if not drilled:
         return None
     differ = len({need.fit.item for need in drilled}) > 1
-    holes = []
+    holes: list[HoleView] = []
     for need in drilled:
         fastener = _short(facts.contents.items[need.fit.item]) if differ else None
         for hole in layout.holes[need.fit.key]:
@@ -156,7 +156,7 @@ def _row(
     item = facts.contents.items[need.fit.item]
     known = facts.contents.tightenings.get(need.fit.key)
     thread = parse_thread(item.row.thread) if item.row.thread else None
-    _undo, *stage_asks = asks_of(facts, need) or [None]
+    stage_asks = list(asks_of(facts, need))[1:]
     general = why_not = None
     if known is None or not known.stages:
         general, why_not = _general(facts, need, item, known, layout.no_general)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from sqlalchemy.orm import Session
@@ -15,8 +15,8 @@ from kitting.facts.money import format_money
 from kitting.facts.names import natural_key
 from kitting.services.drafting import Draft, draft
 from kitting.services.reading_tools import OfferedTools, OwnedTools, read_offered, read_owned
-from kitting.services.tool_check import Asked, general_asks, requirements
-from kitting.views import BoughtView, BuyView
+from kitting.services.tool_check import Asked, check_tools, general_asks, requirements
+from kitting.views import BoughtView, BuyView, ToolCheckView
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +57,27 @@ def buy_tools(
         return BuyView((), None, None, (), (), not_closed)
     following = cheapest(offers, closable, [frozenset(best.offers)])
     return _view(offered, best, following, closable, not_closed)
+
+
+def check_with_cover(
+    session: Session,
+    registration: str,
+    jobs: Sequence[str],
+    boxes: Sequence[str],
+    on: date,
+    policy: str = "marked",
+    assumed: Mapping[str, str] | None = None,
+) -> ToolCheckView:
+    """The tool check of a plan, with the cheapest purchase that closes its gaps."""
+    checked = check_tools(session, registration, jobs, boxes, on, policy, assumed)
+    if not checked.gaps:
+        return checked
+    view = buy_tools(session, registration, jobs, boxes, on, policy, assumed)
+    cover = [f"{bought.price} {bought.way} {bought.offer}: {bought.name}" for bought in view.bought]
+    if view.total is not None:
+        cover.append(f"{view.total} in all, proven the cheapest")
+    cover += [f"not on offer: {what}" for what in view.not_closed]
+    return replace(checked, cover=tuple(cover))
 
 
 def find_gaps(facts: Draft, owned: OwnedTools, offered: OfferedTools, policy: str) -> list[Gap]:

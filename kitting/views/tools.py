@@ -79,7 +79,11 @@ class FigureView:
 
 @dataclass(frozen=True, slots=True)
 class ToolCheckView:
-    """Can these boxes do the jobs of a plan?"""
+    """Can these boxes do the jobs of a plan?
+
+    `cover` tells the cheapest purchase that closes the gaps, line by line; empty where it was not
+    asked for or nothing is on offer.
+    """
 
     reference: str
     on: date
@@ -91,6 +95,7 @@ class ToolCheckView:
     scales: tuple[ScaleView, ...]
     figures: tuple[FigureView, ...]
     cautions: tuple[CautionView, ...]
+    cover: tuple[str, ...] = ()
 
     @property
     def gaps(self) -> tuple[NeedView, ...]:

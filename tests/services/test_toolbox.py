@@ -12,7 +12,7 @@ from sqlalchemy import Engine, func, select
 from helpers import ON, counted, load, unit
 from kitting.errors import FileProblemsError, KittingError, UnknownNameError
 from kitting.services.tightening import tighten
-from kitting.services.tool_buying import buy_tools
+from kitting.services.tool_buying import buy_tools, check_with_cover
 from kitting.services.tool_check import check_tools
 from kitting.services.tool_reach import reach
 from kitting.services.toolboxes import list_tools, load_offers, load_tools, set_state
@@ -482,3 +482,15 @@ def test_odd_torques_are_remarked_on_at_load(lite: Engine) -> None:
         "grebe/a 'LOOSE 25 lbf·in': 25 lbf·in is very little for M12 (about 117 N·m is usual at"
         " proof load): was it 25 N·m (25 N·m) or 25 lbf·ft (33.90 N·m)?",
     ]
+
+
+def test_the_check_with_its_cover_names_the_purchase_and_what_is_not_on_offer(
+    garage: Engine,
+) -> None:
+    with reading(garage) as session:
+        view = check_with_cover(session, "PELL 117", ["J5"], ["van"], ON)
+    assert view.cover == (
+        "£7.00 buy E10: external six-lobe socket E10",
+        "£7.00 in all, proven the cheapest",
+        "not on offer: refrigerant recovery and charging station",
+    )

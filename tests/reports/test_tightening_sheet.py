@@ -1,0 +1,446 @@
+"""The tightening sheet read by pypdfium2. All figures, codes and names are invented."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from io import BytesIO
+from itertools import pairwise
+
+import pytest
+from paper import characters, drawn, lines, squares, words
+
+from factory import CAUTION, HOSTILE, ON
+from kitting.calc.pattern import general_pattern
+from kitting.errors import KittingError
+from kitting.reports.drawing import LEAST, holes_of_rows, in_order, letters, plan_drawing
+from kitting.reports.patternview import FRAMES, NARROWEST
+from kitting.reports.stationery import PAPERS
+from kitting.reports.tightening import draw_tightening
+from kitting.views import (
+    DrawingView,
+    HoleView,
+    TightenJointView,
+    TightenRowView,
+    TightenStageView,
+    TightenView,
+)
+
+Points = Sequence[tuple[float, float]]
+CIRCLE = [(60 * math.sin(math.tau * n / 8), 60 * math.cos(math.tau * n / 8)) for n in range(8)]
+LINES = [(x, y) for y in (280.0, 210.0, 140.0, 70.0, 0.0) for x in (0.0, 160.0)]
+PLATE = [
+    (0, 200), (60, 205), (120, 200), (180, 205), (240, 200), (250, 130), (250, 60),
+    (240, 0), (180, 5), (120, 0), (60, 5), (0, 0), (-10, 65), (-10, 135),
+]  # fmt: skip
+# A sump of 40 bolts round its edge.
+EDGE = [
+    *((x * 40.0, 300.0) for x in range(16)),
+    *((600.0, y * 60.0) for y in (4, 3, 2, 1)),
+    *((x * 40.0, 0.0) for x in range(15, -1, -1)),
+    *((0.0, y * 60.0) for y in (1, 2, 3, 4)),
+]
+STAGE = TightenStageView(
+    "10 N·m", "88.5 lbf·in", "W-5-25 + A-14-38 + T-45-L (bay)", "10 N·m", None, None
+)
+ANGLE = TightenStageView(
+    "+90°", None, None, None, None, "GAUGE-ANGLE: lent to Canal Yard until Fri 17 Apr 2026"
+)
+CROWFOOT = TightenStageView(
+    "22 N·m", "16.2 lbf·ft", "V-5-60 + CF-17 (van)", "19.6 N·m", "crowfoot straight ahead", None
+)
+PLAIN = TightenRowView(
+    "cover bolts", "BOLT-M6X25", "flange bolt M6 × 25", 4, "M6", False, "dry", "OLD",
+    (STAGE,), None, "invented leaflet, page 12", None, None, None,
+)  # fmt: skip
+NO_FIGURE = replace(
+    PLAIN, position="bleed screw", count=1, thread_state="unknown", stages=(), source=None,
+    unknown="NO FIGURE: LOOK IT UP", why_not_general="no general figure may stand in: brakes",
+)  # fmt: skip
+
+
+def drawing(
+    points: Points, *, order: Sequence[int] = (), front: str | None = "timing end",
+    fasteners: Sequence[str | None] = (),
+) -> DrawingView:  # fmt: skip
+    """Holes numbered as they stand; the general order unless a maker's is given."""
+    pattern = general_pattern(points)
+    names = [*fasteners, *[None] * len(points)]
+    holes = tuple(HoleView(n + 1, x, y, names[n]) for n, (x, y) in enumerate(points))
+    shape = "maker" if order else pattern.shape
+    return DrawingView(holes, tuple(order) or pattern.order, shape, front)
+
+
+def joint(
+    *rows: TightenRowView, bag: int = 3, picture: DrawingView | None = None
+) -> TightenJointView:
+    """A joint with its bag."""
+    return TightenJointView(bag, f"joint-{bag}", "timing cover to block", rows, picture)
+
+
+def view(*joints: TightenJointView) -> TightenView:
+    """A sheet of some joints."""
+    return TightenView(
+        "KBTGAB2", ON, "Ulvander Pell …117", ("J3 timing cover reseal",), ("bay", "van"),
+        joints, (), (CAUTION,),
+    )  # fmt: skip
+
+
+def texts(sheet: TightenView, paper: str = "A4") -> list[str]:
+    """The characters of each page."""
+    return [words(page) for page in characters(drawn(draw_tightening, sheet, paper=paper))]
+
+
+def hostile() -> TightenView:
+    """Every text as bad as it gets, and more of everything than one page holds."""
+    stage = TightenStageView(*[HOSTILE] * 5, None)
+    none = replace(stage, wrench=None, reason=HOSTILE)
+    row = TightenRowView(
+        HOSTILE, HOSTILE, HOSTILE, 90, HOSTILE, True, HOSTILE, HOSTILE,
+        (stage, none) * 4, HOSTILE, HOSTILE, None, None, None,
+    )  # fmt: skip
+    unknown = replace(row, stages=(), unknown=HOSTILE, general=HOSTILE, why_not_general=HOSTILE)
+    picture = drawing(PLATE, front=HOSTILE, fasteners=[f"{n} {HOSTILE}" for n in range(14)])
+    one = TightenJointView(123456, HOSTILE, HOSTILE, (row, unknown, PLAIN), picture)
+    return TightenView(
+        "KBTGAB2", ON, HOSTILE, (HOSTILE,) * 3, (HOSTILE,) * 3, (one, one), (HOSTILE,) * 20,
+        (replace(CAUTION, title=HOSTILE, text=HOSTILE, applies_to=(HOSTILE,)),) * 3,
+    )  # fmt: skip
+
+
+MANY = view(
+    joint(replace(PLAIN, count=14, stages=(STAGE, CROWFOOT)), picture=drawing(PLATE)),
+    joint(replace(PLAIN, count=8, stages=(STAGE, ANGLE)), bag=4, picture=drawing(CIRCLE)),
+    joint(replace(PLAIN, count=10), bag=5, picture=drawing(LINES)),
+    joint(NO_FIGURE, bag=6),
+    joint(replace(PLAIN, count=40, stages=(STAGE,) * 3), bag=7, picture=drawing(EDGE)),
+)
+NUMBER_OF_BOXES = 14 * 2 + 8 * 2 + 10 + 1 + 40 * 3
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_every_page_bears_reference_page_number_cautions_and_the_makers_precedence(
+    paper: str,
+) -> None:
+    found = texts(MANY, paper)
+    assert len(found) > 3
+    for number, text in enumerate(found, 1):
+        assert "TighteningKBTGAB2" in text
+        assert f"page{number}/{len(found)}" in text
+        assert "CAUTIONS(infullattheend):Coolant" in text
+        assert "Planninginformation,notaprocedure" in text
+    for text in found[1:]:
+        assert "UlvanderPell…117·fittingdate2026-04-15" in text
+
+
+def test_the_first_page_says_vehicle_jobs_boxes_and_that_the_hand_start_is_general_practice() -> (
+    None
+):
+    text = texts(MANY)[0]
+    assert "TIGHTENINGkitKBTGAB2UlvanderPell…117·fittingdate2026-04-15" in text
+    assert "J3timingcoverreseal" in text
+    assert "Wrenchesfrom:bay,van." in text
+    assert "Generalpractice,nosource:starteveryfastenerbyhand,2to3turns" in text
+
+
+def test_a_row_shows_count_item_thread_its_state_and_whether_new_bolts_go_in() -> None:
+    row = replace(PLAIN, left_hand=True, thread_state="locked", bolt="AFTER A LOOK")
+    (text,) = texts(view(joint(row)))
+    assert "BAG3timingcovertoblock(joint-3)" in text
+    assert "coverbolts4×BOLT-M6X25·flangeboltM6×25" in text
+    assert "THREADM6LEFT-HAND" in text
+    assert "STATEOFTHREADLOCKED" in text
+    assert "FASTENERAFTERALOOK" in text
+    (text,) = texts(view(joint(replace(PLAIN, thread_state="unknown", thread=None))))
+    assert "STATEOFTHREADNOTSTATED" in text
+    assert "THREADNOTSTATED" in text
+    assert "LEFT-HAND" not in text
+
+
+def test_a_stage_shows_figure_second_unit_setting_wrench_note_and_source() -> None:
+    (text,) = texts(view(joint(replace(PLAIN, stages=(STAGE, CROWFOOT)))))
+    assert "1.10N·m88.5lbf·in" in text
+    assert "set10N·mW-5-25+A-14-38+T-45-L(bay)" in text
+    assert "2.22N·m16.2lbf·ft" in text
+    assert "set19.6N·mV-5-60+CF-17(van)crowfootstraightahead" in text
+    assert text.count("Sourceofthefigures:inventedleaflet,page12") == 1
+
+
+def test_the_published_figure_is_printed_larger_than_the_other_unit() -> None:
+    (page,) = characters(drawn(draw_tightening, view(joint(PLAIN))))
+    text = words(page)
+    start = text.index("10N·m88.5lbf·in")
+    assert page[start].size >= 16
+    assert page[start + len("10N·m")].size <= 9
+
+
+def test_a_stage_without_wrench_says_why_in_words() -> None:
+    (text,) = texts(view(joint(replace(PLAIN, stages=(ANGLE,)))))
+    assert "+90°NOTOOLFORTHISSTAGEGAUGE-ANGLE:lenttoCanalYarduntilFri17Apr2026" in text
+
+
+def test_figures_without_a_source_are_marked() -> None:
+    (text,) = texts(view(joint(replace(PLAIN, source=None))))
+    assert "SOURCEOFTHEFIGURESNOTSTATED" in text
+
+
+def test_no_figure_is_printed_with_lines_to_write_it_and_why_no_general_one_stands_in() -> None:
+    (text,) = texts(view(joint(NO_FIGURE)))
+    assert "NOFIGURE:LOOKITUPnogeneralfiguremaystandin:brakes" in text
+    assert "figureandunititssource" in text
+    assert "N·m" not in text
+    assert "GENERALTABLE" not in text
+
+
+def test_a_general_figure_is_printed_only_as_not_makers_data() -> None:
+    row = replace(NO_FIGURE, general="25 N·m, class 8.8, dry", why_not_general=None)
+    (text,) = texts(view(joint(row)))
+    assert "NOFIGURE:LOOKITUPGENERALTABLE,NOTMAKER'SDATA:25N·m,class8.8,dry" in text
+    assert text.count("25N·m") == 1
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_every_bolt_of_every_stage_has_a_tick_box_of_7_mm_inside_the_margins(paper: str) -> None:
+    width, _ = PAPERS[paper]
+    found = squares(drawn(draw_tightening, MANY, paper=paper), 7)
+    assert sum(map(len, found)) == NUMBER_OF_BOXES
+    for boxes in found:
+        for number, one in enumerate(boxes):
+            assert one.left >= 12
+            assert one.right <= width - 12 + 0.05
+            assert not any(one.overlaps(other, by=0) for other in boxes[:number])
+
+
+def test_lines_of_boxes_are_at_least_9_mm_apart() -> None:
+    for boxes in squares(drawn(draw_tightening, MANY), 7):
+        tops = sorted({round(box.top, 2) for box in boxes}, reverse=True)
+        assert all(upper - lower >= 9 for upper, lower in pairwise(tops))
+
+
+def test_boxes_stand_in_the_order_of_tightening_with_the_hole_number_over_each() -> None:
+    pdf = drawn(draw_tightening, view(joint(replace(PLAIN, count=8), picture=drawing(CIRCLE))))
+    (page,), (boxes,) = characters(pdf), squares(pdf, 7)
+    over = [
+        "".join(c.text for c in page if c.inside(box.left, box.top, box.right, box.top + 4))
+        for box in sorted(boxes, key=lambda box: box.left)
+    ]
+    assert over == ["1", "5", "3", "7", "2", "6", "4", "8"]
+    assert "Boxesintheorderoftightening,byholenumber." in words(page)
+
+
+def test_without_a_drawing_boxes_are_counted_and_the_missing_order_is_said() -> None:
+    (text,) = texts(view(joint(PLAIN)))
+    assert "NOORDEROFTIGHTENINGISSTATED." in text
+    (text,) = texts(view(joint(replace(PLAIN, pattern="crosswise"))))
+    assert "Order:crosswise" in text
+    assert "NOORDER" not in text
+
+
+def test_a_general_pattern_is_marked_in_full_and_a_makers_order_as_such() -> None:
+    (text,) = texts(view(joint(replace(PLAIN, count=8), picture=drawing(CIRCLE))))
+    assert "GENERALPATTERN,NOTMAKER'STIGHTENorder1-5-3-7-2-6-4-8" in text
+    assert "looseninreverse8-4-6-2-7-3-5-1" in text
+    order = (5, 6, 4, 7, 3, 8, 2, 9, 1, 10)
+    (text,) = texts(view(joint(replace(PLAIN, count=10), picture=drawing(LINES, order=order))))
+    assert "MAKER'SORDERTIGHTENorder5-6-4-7-3-8-2-9-1-10" in text
+    assert "GENERAL" not in text
+    assert "tighteningbegins:hole5." in text
+
+
+def test_the_front_is_named_or_said_not_to_be_stated() -> None:
+    (text,) = texts(view(joint(PLAIN, picture=drawing(LINES, front="cylinder head"))))
+    assert "cylinderhead" in text
+    assert "frontnotstated" not in text.lower()
+    (text,) = texts(view(joint(PLAIN, picture=drawing(LINES, front=None))))
+    assert "frontnotstated" in text
+    assert "FRONTNOTSTATED" in text
+
+
+@pytest.mark.parametrize("points", [CIRCLE, LINES, PLATE, EDGE])
+@pytest.mark.parametrize("paper", PAPERS)
+def test_every_hole_number_is_printed_inside_the_frame_at_its_place(
+    points: Points, paper: str
+) -> None:
+    width, _ = PAPERS[paper]
+    picture = drawing(points)
+    pattern = plan_drawing(picture, FRAMES, NARROWEST)
+    assert pattern is not None
+    sheet = view(joint(replace(PLAIN, count=len(points)), picture=picture))
+    pdf = drawn(draw_tightening, sheet, paper=paper)
+    (page,) = [page for page in characters(pdf) if "timingend" in words(page)]
+    # Hole 1 follows the front; from there all others are where the scale of the drawing puts them.
+    one = page[words(page).index("timingend") + len("timingend")]
+    left = (one.left + one.right) / 2 - pattern.holes[0].x
+    low = (one.bottom + one.top) / 2 - pattern.holes[0].y
+    assert left == pytest.approx(12, abs=0.5)
+    for hole in pattern.holes:
+        x, y, r = left + hole.x, low + hole.y, pattern.radius
+        glyphs = [glyph for glyph in page if glyph.inside(x - r, y - r, x + r, y + r)]
+        glyphs.sort(key=lambda glyph: glyph.left)
+        assert "".join(glyph.text for glyph in glyphs) == str(hole.number)
+        assert all(glyph.size >= 6 for glyph in glyphs)
+        assert r <= hole.x <= pattern.width - r
+        assert r <= hole.y <= pattern.height - r
+        assert x + r <= width - 12
+
+
+def test_unequal_bolts_are_keyed_by_a_letter_at_the_hole() -> None:
+    names = ["M8 × 40 mm"] * 4 + ["M8 × 65 mm"] * 6
+    rows = (replace(PLAIN, count=4), replace(PLAIN, position="long bolts", count=6))
+    (text,) = texts(view(joint(*rows, picture=drawing(LINES, fasteners=names))))
+    assert "1A2A3A4A5B6B7B8B9B10B" in text
+    assert "A=M8×40mm:holes1,2,3,4" in text
+    assert "B=M8×65mm:holes5,6,7,8,9,10" in text
+
+
+def test_rows_whose_holes_nobody_can_tell_say_so_and_their_boxes_bear_no_number() -> None:
+    rows = [replace(PLAIN, position=f"bolts {n}", count=5) for n in range(3)]
+    pdf = drawn(draw_tightening, view(joint(*rows, picture=drawing(LINES))))
+    text = "".join(map(words, characters(pdf)))
+    assert text.count("Whichholesofthedrawingtheseareinisnotstated.") == 3
+    assert sum(map(len, squares(pdf, 7))) == 15
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_heading_drawing_and_first_stage_of_a_joint_are_on_one_page(paper: str) -> None:
+    joints = [
+        joint(replace(PLAIN, position=f"bolts {n}.", count=10, stages=(STAGE,) * (n % 4 + 1)),
+              bag=n, picture=drawing(LINES, front=f"front {n}."))
+        for n in range(1, 13)
+    ]  # fmt: skip
+    found = texts(view(*joints), paper)
+    for n in range(1, 13):
+        (page,) = [text for text in found if f"front{n}." in text]
+        assert f"BAG{n}timingcover" in page
+        start = page.index(f"bolts{n}.10×BOLT-M6X25")
+        assert "1.10N·m" in page[start:]
+
+
+def test_a_row_that_runs_over_names_its_joint_and_position_again() -> None:
+    found = texts(view(joint(replace(PLAIN, count=40, stages=(STAGE,) * 6))))
+    assert len(found) > 1
+    assert "BAG3timingcovertoblock(joint-3)continued:coverbolts" in found[1]
+
+
+def test_stages_of_very_many_bolts_go_on_over_the_page() -> None:
+    pdf = drawn(draw_tightening, view(joint(replace(PLAIN, count=400))))
+    assert sum(map(len, squares(pdf, 7))) == 400
+    assert "stage1continued" in "".join(map(words, characters(pdf)))
+
+
+def test_what_is_stopped_and_the_cautions_are_printed_in_full() -> None:
+    stopped = ("J2 STOPPED: Which oil cooler is fitted? Look at it.",)
+    (text,) = texts(replace(view(joint(PLAIN)), stopped=stopped))
+    assert "LEFTOFFTHISSHEETJ2STOPPED:Whichoilcoolerisfitted?Lookatit." in text
+    assert "Coolant(A2)Capoffcoldonly;themaker'sdatadecide." in text
+
+
+def test_an_empty_plan_says_so() -> None:
+    pdf = drawn(draw_tightening, replace(view(), boxes=(), cautions=()))
+    (page,) = characters(pdf)
+    assert "Nothinghastobetightened." in words(page)
+    assert "Notoolboxisdescribed" in words(page)
+    assert squares(pdf, 7) == [[]]
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("sheet", [MANY, hostile()], ids=["plain", "hostile"])
+def test_nothing_is_printed_outside_the_margins_and_lines_do_not_overlap(
+    sheet: TightenView, paper: str
+) -> None:
+    width, height = PAPERS[paper]
+    pdf = drawn(draw_tightening, sheet, paper=paper)
+    for page in characters(pdf):
+        for box in page:
+            # Some letters (J, j) reach a little left of where they begin.
+            assert box.inside(11.6, 5, width - 11.6, height - 11.6), box
+    for boxes in lines(pdf):
+        for number, one in enumerate(boxes):
+            for other in boxes[:number]:
+                assert not one.overlaps(other, by=0.3), (one, other)
+
+
+def test_every_box_of_a_hostile_sheet_is_there() -> None:
+    found = squares(drawn(draw_tightening, hostile()), 7)
+    assert sum(map(len, found)) == 2 * (90 * 8 + 90 + 4)
+
+
+def test_text_from_data_is_not_read_as_markup() -> None:
+    row = replace(PLAIN, position="<b>bolt</b> &amp; <font size=40>x", name="שלום عالم")
+    text = "".join(texts(view(joint(row, picture=drawing(LINES, front="<i>up</i>")))))
+    assert "<b>bolt</b>&amp;<fontsize=40>x" in text
+    assert "<i>up</i>" in text
+
+
+def test_the_same_sheet_gives_the_same_bytes_and_the_number_of_pages() -> None:
+    assert drawn(draw_tightening, MANY) == drawn(draw_tightening, MANY)
+    assert draw_tightening(MANY, BytesIO()) == len(texts(MANY))
+
+
+def test_an_unknown_paper_is_refused_in_a_sentence() -> None:
+    with pytest.raises(KittingError, match=r"no paper 'A3'\. Known: A4, Letter"):
+        drawn(draw_tightening, view(), paper="A3")
+
+
+def test_circles_of_a_drawing_are_to_scale_inside_their_frame_and_do_not_touch() -> None:
+    for points in (CIRCLE, LINES, PLATE, EDGE):
+        view_ = drawing(points)
+        pattern = plan_drawing(view_, ((66.0, 50.0), (72.0, 66.0), (186.0, 130.0)))
+        assert pattern is not None
+        assert pattern.radius >= LEAST
+        for n, one in enumerate(pattern.holes):
+            assert pattern.radius <= one.x <= pattern.width - pattern.radius
+            assert pattern.radius <= one.y <= pattern.height - pattern.radius
+            for m, other in enumerate(pattern.holes[:n]):
+                apart = math.dist((one.x, one.y), (other.x, other.y))
+                assert apart >= 2 * pattern.radius
+                assert apart * pattern.scale == pytest.approx(math.dist(points[n], points[m]))
+
+
+def test_the_least_frame_in_which_the_numbers_read_well_is_taken() -> None:
+    frames = ((66.0, 50.0), (72.0, 66.0), (186.0, 130.0))
+    few = plan_drawing(drawing(CIRCLE), frames)
+    assert few is not None
+    assert few.height <= 50
+    assert few.ring is not None
+    many = plan_drawing(drawing(EDGE), frames)
+    assert many is not None
+    assert many.width > 72
+    assert many.ring is None
+
+
+def test_holes_too_close_to_be_numbered_are_not_drawn_and_the_sheet_says_so() -> None:
+    close = drawing([(0.0, 0.0), (0.001, 0.0), (300.0, 0.0), (0.0, 300.0)], order=(1, 2, 3, 4))
+    assert plan_drawing(close, ((186.0, 130.0),)) is None
+    (text,) = texts(view(joint(PLAIN, picture=close)))
+    assert "Theholeslietooclosetogethertobenumberedinadrawing." in text
+    assert "TIGHTENorder1-2-3-4" in text
+
+
+def test_one_hole_and_holes_that_are_no_numbers_break_nothing() -> None:
+    one = plan_drawing(drawing([(5.0, 5.0)], order=(1,)), ((66.0, 50.0),))
+    assert one is not None
+    assert one.across == one.up == 0
+    odd = DrawingView(
+        (HoleView(1, math.nan, 0, None), HoleView(2, 0, 0, None)), (1, 2), "maker", None
+    )
+    assert plan_drawing(odd, ((66.0, 50.0),)) is None
+    assert plan_drawing(DrawingView((), (), "plate", None), ((66.0, 50.0),)) is None
+
+
+def test_holes_of_a_row_are_told_only_where_they_are_certain() -> None:
+    assert holes_of_rows([10], 10) == [tuple(range(1, 11))]
+    assert holes_of_rows([3, 5], 5) == [(), (1, 2, 3, 4, 5)]
+    assert holes_of_rows([5, 5], 5) == [None, None]
+    assert holes_of_rows([4], 10) == [None]
+
+
+def test_numbers_that_the_order_leaves_out_come_last() -> None:
+    assert in_order((1, 2, 3, 4), (3, 1)) == (3, 1, 2, 4)
+
+
+def test_fasteners_are_lettered_in_turn_and_only_where_they_differ() -> None:
+    names = [HoleView(n, 0, 0, f"bolt {n}") for n in range(28)]
+    assert list(letters(names).values())[24:] == ["Y", "Z", "AA", "AB"]
+    assert letters([replace(hole, fastener="same") for hole in names]) == {}

@@ -1,0 +1,272 @@
+"""The tool check read by pypdfium2. All figures, codes and names are invented."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from io import BytesIO
+from itertools import pairwise
+
+import pytest
+from paper import characters, drawn, lines, squares, words
+
+from factory import CAUTION, HOSTILE, ON
+from kitting.errors import KittingError
+from kitting.reports.ranges import LogScale, lanes, scale_for
+from kitting.reports.stationery import PAPERS
+from kitting.reports.toolcheck import draw_tool_check
+from kitting.views import FigureView, NeedView, ScaleView, ToolCheckView, TrainView
+
+TRAIN = TrainView(("W-5-25", "A-14-38", "T-45-L"), ("bay",), "10 N·m", None)
+HAVE = NeedView("torque", "10 N·m on six-lobe T45", ("cover: bolts 1 to 10",), "have", (TRAIN,), ())
+GAP = NeedView(
+    "torque", "3.5 N·m on hexagon 5 mm", ("drain: plug",), "gap", (),
+    ("W-5-25: figure 3.5 N·m is off its scale (5 to 25 N·m)",),
+)  # fmt: skip
+UNKNOWN = NeedView(
+    "torque", "tighten hexagon 9 mm: no figure", ("caliper: bleed screw",), "unknown", (),
+    ("NO FIGURE: LOOK IT UP",),
+)  # fmt: skip
+WRENCHES = (
+    ScaleView("W-5-25", "bay", 5, 25, "5 to 25 N·m", ON, None),
+    ScaleView("W-20-100", "bay", 20, 100, "20 to 100 N·m", ON, "calibration ended 28 Feb 2026"),
+    ScaleView("W-40-200", "van", 40, 200, "40 to 200 N·m", None, None),
+)
+FIGURES = (
+    FigureView(3.5, "3.5 N·m", "gap"),
+    FigureView(8.47, "75 lbf·in", "have"),
+    FigureView(24, "24 N·m", "have"),
+    FigureView(210, "210 N·m", "gap"),
+)
+VIEW = ToolCheckView(
+    "KBTGAB2", ON, "Ulvander Pell …117", ("J3 timing cover reseal",), ("bay", "van"), "marked",
+    (HAVE, UNKNOWN, GAP), WRENCHES, FIGURES, (CAUTION,),
+)  # fmt: skip
+# Twelve wrenches that are half of them away, twelve figures that crowd.
+CROWDED = replace(
+    VIEW,
+    scales=tuple(
+        ScaleView(f"W-{n}", "bay", 2 + n * 3, 20 + n * 25, f"{2 + n * 3} to {20 + n * 25} N·m", ON,
+                  f"lent to Canal Yard until Fri {n + 1} May 2026" if n % 2 else None)
+        for n in range(12)
+    ),
+    figures=tuple(
+        FigureView(figure, f"{figure} N·m", "gap" if n % 3 == 0 else "have")
+        for n, figure in enumerate((3.5, 8, 9, 10, 20, 22, 24, 25, 30, 45, 60, 210))
+    ),
+    needs=tuple(replace(HAVE, what=f"{n} N·m on hexagon {n} mm") for n in range(30)),
+)  # fmt: skip
+BAD_NEED = NeedView(HOSTILE, HOSTILE, (HOSTILE,) * 20, "gap", (), (HOSTILE,) * 20)
+BAD_TRAIN = TrainView((HOSTILE,) * 3, (HOSTILE,) * 3, HOSTILE, HOSTILE)
+BAD = ToolCheckView(
+    "KBTGAB2", ON, HOSTILE, (HOSTILE,) * 3, (HOSTILE,) * 3, HOSTILE,
+    (BAD_NEED, replace(BAD_NEED, state="have", trains=(BAD_TRAIN,) * 3),
+     replace(BAD_NEED, state=HOSTILE)) * 3,
+    (ScaleView(HOSTILE, HOSTILE, 5, 25, HOSTILE, ON, HOSTILE),) * 30,
+    (FigureView(20, HOSTILE, HOSTILE),) * 30,
+    (replace(CAUTION, title=HOSTILE, text=HOSTILE, applies_to=(HOSTILE,)),) * 3,
+)  # fmt: skip
+
+
+def texts(view: ToolCheckView, paper: str = "A4") -> list[str]:
+    """The characters of each page."""
+    return [words(page) for page in characters(drawn(draw_tool_check, view, paper=paper))]
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_every_page_bears_reference_page_number_cautions_and_the_makers_precedence(
+    paper: str,
+) -> None:
+    found = texts(CROWDED, paper)
+    assert len(found) > 1
+    for number, text in enumerate(found, 1):
+        assert "ToolcheckKBTGAB2" in text
+        assert f"page{number}/{len(found)}" in text
+        assert "CAUTIONS(infullattheend):Coolant" in text
+        assert "Planninginformation,notaprocedure" in text
+    assert "Coolant(A2)Capoffcoldonly;themaker'sdatadecide." in found[-1]
+
+
+def test_the_first_page_says_vehicle_jobs_boxes_policy_in_words_and_how_it_came_out() -> None:
+    (text,) = texts(VIEW)
+    assert "TOOLCHECKkitKBTGAB2UlvanderPell…117·fittingdate2026-04-15" in text
+    assert "J3timingcoverresealBoxes:bay,van" in text
+    assert "thewholescale,fromitslowestmarkup(ISO6789:2017)" in text
+    assert "1gap1cannotbeproven1inorder" in text
+    (text,) = texts(replace(VIEW, policy="fifth", needs=(GAP, GAP), boxes=()))
+    assert "20%to100%ofthescale(ISO6789:2003)" in text
+    assert "2gaps0cannotbeproven0inorder" in text
+    assert "Boxes:notoolboxisdescribed" in text
+
+
+def test_gaps_come_first_then_what_cannot_be_proven_then_what_is_there() -> None:
+    (text,) = texts(VIEW)
+    rows = text[text.index("HOW,ORWHYNOT") :]
+    gap = "GAP3.5N·monhexagon5mmW-5-25:figure3.5N·misoffitsscale(5to25N·m)drain:plug"
+    unknown = "UNKNOWNtightenhexagon9mm:nofigureNOFIGURE:LOOKITUPcaliper:bleedscrew"
+    have = "HAVE10N·monsix-lobeT45W-5-25+A-14-38+T-45-L(bay)set10N·mcover:bolts1to10"
+    assert rows.index(gap) < rows.index(unknown) < rows.index(have)
+
+
+def test_other_trains_follow_with_or_and_their_notes() -> None:
+    other = TrainView(("V-20-100", "CF-17"), ("van",), "19.6 N·m", "crowfoot straight ahead")
+    (text,) = texts(replace(VIEW, needs=(replace(HAVE, trains=(TRAIN, other)),)))
+    assert "orV-20-100+CF-17(van)set19.6N·mcrowfootstraightahead" in text
+
+
+def test_many_places_are_shortened_and_the_rest_counted() -> None:
+    places = tuple(f"intake: port {n}" for n in range(9))
+    (text,) = texts(replace(VIEW, needs=(replace(HAVE, places=places),)))
+    assert "intake:port3and5more" in text
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_every_row_has_a_tick_box_of_7_mm_and_is_at_least_9_mm_high(paper: str) -> None:
+    found = squares(drawn(draw_tool_check, CROWDED, paper=paper), 7)
+    assert sum(map(len, found)) == 30
+    for boxes in found:
+        tops = sorted((box.top for box in boxes), reverse=True)
+        assert all(upper - lower >= 8.99 for upper, lower in pairwise(tops))
+
+
+def test_the_chart_names_wrenches_figures_and_decades_and_why_a_wrench_is_away() -> None:
+    (text,) = texts(VIEW)
+    chart = text[text.index("TORQUERANGES") : text.index("HOW,ORWHYNOT")]
+    assert "bayW-5-255to25N·mcalibratedto2026-04-15" in chart
+    assert "bayW-20-100AWAY:calibrationended28Feb202620to100N·m" in chart
+    assert "vanW-40-20040to200N·m" in chart
+    assert "3.5N·mNOWRENCH" in chart
+    assert "210N·mNOWRENCH" in chart
+    assert "75lbf·in" in chart
+    assert "75lbf·inNOWRENCH" not in chart
+    assert chart.count("NOWRENCH") == 2
+    assert "5102050100200N·m" in chart
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_twelve_wrenches_and_twelve_figures_are_all_on_one_chart(paper: str) -> None:
+    text = texts(CROWDED, paper)[0]
+    assert text.count("TORQUERANGES") == 1
+    for n in range(12):
+        assert f"bayW-{n}" in text
+    for figure in ("3.5", "8", "9", "10", "20", "22", "24", "25", "30", "45", "60", "210"):
+        assert f"{figure}N·m" in text
+    assert text.count("NOWRENCH") == 4
+
+
+def test_headings_of_the_rows_never_stand_alone_at_the_foot_of_a_page() -> None:
+    for jobs in range(40):
+        for text in texts(replace(CROWDED, jobs=("J3 timing cover reseal",) * jobs)):
+            if "HOW,ORWHYNOT" in text:
+                assert "WHEREHAVE" in text
+
+
+def test_more_than_one_chart_holds_is_put_on_further_charts() -> None:
+    scales = tuple(replace(WRENCHES[0], code=f"X{n}-") for n in range(30))
+    text = "".join(texts(replace(VIEW, scales=scales)))
+    assert "TORQUERANGES1of3" in text
+    assert "TORQUERANGES3of3" in text
+    assert all(f"bayX{n}-" in text for n in range(30))
+
+
+def test_without_torques_there_is_no_chart_and_an_empty_check_says_so() -> None:
+    pdf = drawn(draw_tool_check, replace(VIEW, needs=(), scales=(), figures=(), cautions=()))
+    (page,) = characters(pdf)
+    assert "TORQUERANGES" not in words(page)
+    assert "Nothingisaskedofthetools." in words(page)
+    assert squares(pdf, 7) == [[]]
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("view", [VIEW, CROWDED, BAD], ids=["plain", "crowded", "hostile"])
+def test_nothing_is_printed_outside_the_margins_and_lines_do_not_overlap(
+    view: ToolCheckView, paper: str
+) -> None:
+    width, height = PAPERS[paper]
+    pdf = drawn(draw_tool_check, view, paper=paper)
+    assert sum(map(len, squares(pdf, 7))) == len(view.needs)
+    for page in characters(pdf):
+        for box in page:
+            # Some letters (J, j) reach a little left of where they begin.
+            assert box.inside(11.6, 5, width - 11.6, height - 11.6), box
+    for boxes in lines(pdf):
+        for number, one in enumerate(boxes):
+            for other in boxes[:number]:
+                assert not one.overlaps(other, by=0.3), (one, other)
+
+
+def test_text_from_data_is_not_read_as_markup() -> None:
+    text = "".join(texts(replace(VIEW, needs=(replace(GAP, what="<b>x</b> &amp; שלום"),))))
+    assert "GAP<b>x</b>&amp;" in text
+
+
+def test_the_same_check_gives_the_same_bytes_and_the_number_of_pages() -> None:
+    assert drawn(draw_tool_check, CROWDED) == drawn(draw_tool_check, CROWDED)
+    assert draw_tool_check(CROWDED, BytesIO()) == len(texts(CROWDED))
+
+
+def test_an_unknown_paper_is_refused_in_a_sentence() -> None:
+    with pytest.raises(KittingError, match=r"no paper 'A3'\. Known: A4, Letter"):
+        drawn(draw_tool_check, VIEW, paper="A3")
+
+
+def test_equal_ratios_are_equal_lengths_on_the_scale() -> None:
+    scale = LogScale(1, 1000, 90)
+    assert [scale.at(value) for value in (1, 10, 100, 1000)] == pytest.approx([0, 30, 60, 90])
+    assert scale.at(0) == scale.at(-5) == scale.at(math.nan) == 0
+    assert scale.at(math.inf) == 90
+
+
+def test_a_bar_is_seen_even_where_it_has_no_length() -> None:
+    scale = LogScale(1, 100, 80)
+    assert scale.bar(10, 100) == (40, 40)
+    assert scale.bar(100, 10) == (40, 40)
+    start, length = scale.bar(100, 100)
+    assert length > 0
+    assert start + length == 80
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "ticks"),
+    [
+        (3, 220, [5, 10, 20, 50, 100, 200]),
+        (0.4, 6, [0.5, 1, 2, 5]),
+        (1, 10**7, [10**n for n in range(8)]),
+    ],
+)
+def test_ticks_are_1_2_5_of_each_decade_or_fewer_where_they_would_crowd(
+    low: float, high: float, ticks: list[float]
+) -> None:
+    assert LogScale(low, high, 100).ticks() == ticks
+
+
+def test_ticks_never_crowd() -> None:
+    for decades in (0.7, 1, 2, 3, 5, 9, 25, 60):
+        scale = LogScale(0.5, 0.5 * 10**decades, 106)
+        places = [scale.at(tick) for tick in scale.ticks()]
+        assert places
+        assert all(after - before > 7.9 for before, after in pairwise(places))
+
+
+def test_a_scale_takes_only_what_is_above_zero_and_has_air_at_its_ends() -> None:
+    assert scale_for([], 100) is None
+    assert scale_for([0, -3, math.inf, math.nan], 100) is None
+    scale = scale_for([0, 5, 200], 100)
+    assert scale is not None
+    assert scale.low < 5
+    assert scale.high > 200
+    one = scale_for([20], 100)
+    assert one is not None
+    assert one.low < 20 < one.high
+
+
+def test_no_line_from_a_mark_runs_through_the_words_of_another() -> None:
+    places = [0.0, 1.0, 4.0, 4.0, 12.0, 13.0, 40.0, 90.0]
+    widths = [9.0, 30.0, 9.0, 9.0, 9.0, 9.0, 30.0, 9.0]
+    found = lanes(places, widths)
+    for one, (left, width) in enumerate(zip(places, widths, strict=True)):
+        for other in range(one + 1, len(places)):
+            if places[other] < left + width:
+                # The line of the other begins below the words of this one.
+                assert found[other] < found[one]
+    assert found[-1] == 0
