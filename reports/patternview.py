@@ -133,13 +133,13 @@ def _paint(view: DrawingView, pattern: Pattern, sheet: Sheet) -> None:
     canvas = sheet.canvas
     high = pattern.height + _ARROW
     x, y = sheet.point(0, high)
-    canvas.setLineWidth(0.6)
+    canvas.setLineWidth(0.9)
     canvas.rect(x, y, pattern.width * MM, high * MM)
     _paint_front(view.front, x, y + high * MM, pattern.width, sheet)
     if pattern.ring is not None:
         across, up, radius = (value * MM for value in pattern.ring)
         canvas.saveState()
-        canvas.setLineWidth(0.4)
+        canvas.setLineWidth(0.7)
         canvas.setDash(1, 2)
         canvas.circle(x + across, y + up, radius)
         canvas.restoreState()

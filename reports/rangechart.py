@@ -159,7 +159,7 @@ def _paint_marks(chart: _Chart, foot: float, sheet: Sheet) -> None:
         x, top = sheet.point(_NAMES + mark.x, down)
         _, end = sheet.point(0, foot)
         tall = (_LANE - 1.0) * MM
-        canvas.setLineWidth(0.4)
+        canvas.setLineWidth(0.7)
         canvas.line(x, top - tall, x, end)
         canvas.setLineWidth(0.9)
         canvas.rect(

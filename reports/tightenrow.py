@@ -105,7 +105,7 @@ def _told(title: str, value: str) -> tuple[Part, ...]:
 
 
 def _small(title: str) -> Part:
-    return Part(title, 7, lines=1, smallest=6)
+    return Part(title, 7, bold=True, lines=1, smallest=6)
 
 
 def _stage(number: int, stage: TightenStageView, sheet: Sheet) -> Block:
@@ -161,7 +161,7 @@ def _paint_unknown(words: Block, width: float, high: float, sheet: Sheet) -> Non
         left, foot = sheet.point(3, words.height + 7 + 9 * place)
         draw(canvas, left, foot + 0.93 * label.size, label)
         start = left + width_of("".join(label.lines), label.size) + 4
-        canvas.setLineWidth(0.4)
+        canvas.setLineWidth(0.7)
         canvas.line(start, foot - 1, left + (width - 6) * MM, foot - 1)
 
 
@@ -216,5 +216,5 @@ def _tail(row: TightenRowView, boxes: Boxes, sheet: Sheet) -> Block:
 def _paint_tail(words: Block, sheet: Sheet) -> None:
     words.draw(sheet)
     x, y = sheet.point(0, words.height)
-    sheet.canvas.setLineWidth(0.4)
+    sheet.canvas.setLineWidth(0.7)
     sheet.canvas.line(x, y, x + sheet.width * MM, y)

@@ -94,7 +94,7 @@ def texts(sheet: TightenView, paper: str = "A4") -> list[str]:
 
 def hostile() -> TightenView:
     """Every text as bad as it gets, and more of everything than one page holds."""
-    stage = TightenStageView(*[HOSTILE] * 5, None)
+    stage = TightenStageView(HOSTILE, HOSTILE, HOSTILE, HOSTILE, HOSTILE, None)
     none = replace(stage, wrench=None, reason=HOSTILE)
     row = TightenRowView(
         HOSTILE, HOSTILE, HOSTILE, 90, HOSTILE, True, HOSTILE, HOSTILE,

@@ -67,6 +67,8 @@ BAD = ToolCheckView(
     (replace(CAUTION, title=HOSTILE, text=HOSTILE, applies_to=(HOSTILE,)),) * 3,
 )  # fmt: skip
 
+BAD = replace(BAD, cover=(HOSTILE,) * 20)
+
 
 def texts(view: ToolCheckView, paper: str = "A4") -> list[str]:
     """The characters of each page."""
@@ -106,6 +108,14 @@ def test_gaps_come_first_then_what_cannot_be_proven_then_what_is_there() -> None
     unknown = "UNKNOWNtightenhexagon9mm:nofigureNOFIGURE:LOOKITUPcaliper:bleedscrew"
     have = "HAVE10N·monsix-lobeT45W-5-25+A-14-38+T-45-L(bay)set10N·mcover:bolts1to10"
     assert rows.index(gap) < rows.index(unknown) < rows.index(have)
+
+
+def test_what_would_close_the_gaps_stands_in_a_box_before_the_rows_if_anything_would() -> None:
+    (text,) = texts(replace(VIEW, cover=("£6.00 hire GAUGE-HIRE: angle gauge, one week",)))
+    told = "WHATWOULDCLOSETHEGAPS£6.00hireGAUGE-HIRE:anglegauge,oneweek"
+    assert text.index(told) < text.index("HOW,ORWHYNOT")
+    (text,) = texts(replace(VIEW, cover=()))
+    assert "WHATWOULDCLOSETHEGAPS" not in text
 
 
 def test_other_trains_follow_with_or_and_their_notes() -> None:
