@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from string import ascii_uppercase
@@ -16,8 +16,6 @@ LARGEST, GOOD, LEAST = 3.6, 3.0, 1.9
 # Free space between two circles, and what the letter of a fastener needs beside one.
 _GAP, _LETTER = 1.0, 3.0
 _EDGE = 2.0
-# Beyond so many rows nobody draws all of them, and the search would not end.
-_MOST_ROWS = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,40 +124,6 @@ def _ring(holes: Sequence[PlacedHole]) -> tuple[float, float, float]:
     x = sum(hole.x for hole in holes) / len(holes)
     y = sum(hole.y for hole in holes) / len(holes)
     return x, y, sum(math.dist((x, y), (hole.x, hole.y)) for hole in holes) / len(holes)
-
-
-def holes_of_rows(counts: Sequence[int], holes: int) -> list[tuple[int, ...] | None]:
-    """Which holes each row's fasteners go in, None for rows of which nobody can say.
-
-    Holes are numbered through the rows that have any, in turn; so the numbers are certain where
-    exactly one choice of rows has as many fasteners as there are holes. Rows that are left out
-    of that choice have no holes: ().
-
-    >>> holes_of_rows([4, 2], 6)
-    [(1, 2, 3, 4), (5, 6)]
-    >>> holes_of_rows([4, 2, 2], 6)
-    [None, None, None]
-    """
-    choices = list(_choices(counts, holes)) if len(counts) <= _MOST_ROWS else []
-    if len(choices) != 1:
-        everything = sum(counts) == holes
-        if not everything:
-            return [None] * len(counts)
-        choices = [tuple(range(len(counts)))]
-    found: list[tuple[int, ...] | None] = [()] * len(counts)
-    start = 1
-    for row in choices[0]:
-        found[row] = tuple(range(start, start + counts[row]))
-        start += counts[row]
-    return found
-
-
-def _choices(counts: Sequence[int], holes: int) -> Iterator[tuple[int, ...]]:
-    some = [row for row, count in enumerate(counts) if count > 0]
-    for size in range(1, len(some) + 1):
-        for rows in combinations(some, size):
-            if sum(counts[row] for row in rows) == holes:
-                yield rows
 
 
 def in_order(numbers: Sequence[int], order: Sequence[int]) -> tuple[int, ...]:

@@ -101,11 +101,14 @@ def _fill(bars: Sequence[_Lane], room: float) -> list[tuple[_Lane, ...]]:
     return found
 
 
+_WORDS = {"gap": "NO WRENCH", "wrench": "TRAIN INCOMPLETE"}
+
+
 def _marks(figures: Sequence[FigureView], scale: LogScale) -> tuple[_Mark, ...]:
     places, words = [], []
     for figure in figures:
         covered = figure.state == "have"
-        text = figure.published if covered else f"{figure.published} NO WRENCH"
+        text = f"{figure.published} {_WORDS.get(figure.state, '')}".rstrip()
         places.append(scale.at(figure.newton_metres))
         # Words of the last figure reach over the column of scales, which is free up there.
         room = (_SCALES - 2 * _MARK) * MM

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from kitting.reports.drawing import holes_of_rows, in_order
+from kitting.reports.drawing import in_order
 from kitting.reports.sheet import TICK, Block, Cell, Part, Sheet
 from kitting.reports.text import MM, draw, fit, width_of
 from kitting.views import TightenJointView, TightenRowView, TightenStageView
@@ -31,7 +31,6 @@ class Boxes:
 
 def boxes_of(joint: TightenJointView) -> list[Boxes]:
     """For each row its boxes: in the order of tightening where a drawing numbers the holes."""
-    counts = [row.count for row in joint.rows]
     if joint.drawing is None:
         return [
             Boxes(
@@ -42,18 +41,18 @@ def boxes_of(joint: TightenJointView) -> list[Boxes]:
         ]
     order = joint.drawing.order
     found = []
-    holes = holes_of_rows(counts, len(joint.drawing.holes))
-    for count, numbers in zip(counts, holes, strict=True):
-        if numbers is None:
+    for place, row in enumerate(joint.rows):
+        given = [hole.number for hole in joint.drawing.holes if hole.row == place]
+        if not given:
+            found.append(Boxes(_counted(row.count), "Not in the drawing."))
+            continue
+        if len(given) != row.count:
             note = "Which holes of the drawing these are in is not stated."
-            found.append(Boxes(("",) * count, note))
-        elif not numbers:
-            found.append(Boxes(_counted(count), "Not in the drawing."))
-        else:
-            given = [joint.drawing.holes[number - 1].number for number in numbers]
-            labels = tuple(map(str, in_order(given, order)))
-            ordered = "Boxes in the order of tightening, by hole number."
-            found.append(Boxes(labels, ordered if order and len(labels) > 1 else None))
+            found.append(Boxes(("",) * row.count, note))
+            continue
+        labels = tuple(map(str, in_order(given, order)))
+        ordered = "Boxes in the order of tightening, by hole number."
+        found.append(Boxes(labels, ordered if len(labels) > 1 else None))
     return found
 
 

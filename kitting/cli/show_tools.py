@@ -19,6 +19,7 @@ from kitting.views import (
 )
 
 _STATES = {"gap": "GAP", "unknown": "UNKNOWN", "have": "HAVE"}
+_MARKS = {"have": "", "wrench": "INCOMPLETE", "gap": "NO WRENCH"}
 _MOST = 10
 
 
@@ -95,7 +96,7 @@ def range_chart(view: ToolCheckView, line: int) -> list[str]:
     names = [f"{scale.box} {scale.code}" for scale in view.scales]
     names += [figure.published for figure in view.figures]
     name_width = max(map(len, names))
-    tails = [scale.scale for scale in view.scales] + ["NO WRENCH"]
+    tails = [scale.scale for scale in view.scales] + list(_MARKS.values())
     width = max(16, line - name_width - max(map(len, tails)) - 6)
     low, high = math.log10(min(values) * 0.9), math.log10(max(values) * 1.1)
 
@@ -113,7 +114,7 @@ def range_chart(view: ToolCheckView, line: int) -> list[str]:
             lines.append(f"  {''.ljust(name_width)}  {' ' * start}{scale.away}")
     for figure in view.figures:
         mark = "●" if figure.state == "have" else "○"
-        word = "" if figure.state == "have" else "NO WRENCH"
+        word = _MARKS[figure.state]
         marks = (" " * place(figure.newton_metres) + mark).ljust(width)
         lines.append(f"  {figure.published.rjust(name_width)}  {marks}  {word}".rstrip())
     return lines

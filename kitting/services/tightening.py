@@ -129,10 +129,10 @@ def _drawing(
         return None
     differ = len({need.fit.item for need in drilled}) > 1
     holes: list[HoleView] = []
-    for need in drilled:
+    for row, need in enumerate(needs):
         fastener = _short(facts.contents.items[need.fit.item]) if differ else None
-        for hole in layout.holes[need.fit.key]:
-            holes.append(HoleView(len(holes) + 1, hole.x / 1000, hole.y / 1000, fastener))
+        for hole in layout.holes.get(need.fit.key, ()):
+            holes.append(HoleView(len(holes) + 1, hole.x / 1000, hole.y / 1000, row, fastener))
     pattern = _pattern(holes, layout.orders.get(joint, ()))
     return DrawingView(tuple(holes), pattern.order, pattern.shape, layout.fronts.get(joint))
 

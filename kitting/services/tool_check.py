@@ -11,10 +11,11 @@ from sqlalchemy.orm import Session
 
 from kitting.calc.drivetrain import search
 from kitting.calc.needs import PartNeed
-from kitting.calc.toolkit import Answer, Requirement, Train, prepare
+from kitting.calc.toolkit import Answer, Requirement, Tool, Train, prepare
 from kitting.facts.heads import Head
 from kitting.facts.names import natural_key
 from kitting.facts.threads import parse_thread
+from kitting.facts.torque_tools import usable_range
 from kitting.facts.units import Torque, show_torque
 from kitting.services.drafting import Draft, draft
 from kitting.services.general_tools import general_tools
@@ -92,7 +93,7 @@ def check_draft(facts: Draft, owned: OwnedTools, policy: str) -> ToolCheckView:
         policy=policy,
         needs=tuple(sorted(needs, key=lambda need: (need.state != "gap", TASKS.index(need.task)))),
         scales=tuple(_scales(owned)),
-        figures=tuple(_figures(answers)),
+        figures=tuple(_figures(answers, box.wrenches, policy)),
         cautions=plan.cautions,
     )
 
@@ -254,12 +255,24 @@ def _scales(owned: OwnedTools) -> Iterable[ScaleView]:
             )
 
 
-def _figures(answers: Iterable[tuple[Asked, Answer]]) -> Iterable[FigureView]:
-    states: dict[tuple[Decimal, str], str] = {}
+def _figures(
+    answers: Iterable[tuple[Asked, Answer]], wrenches: Sequence[Tool], policy: str
+) -> Iterable[FigureView]:
+    """Every figure once, at the worst of its states."""
+    states: dict[tuple[Decimal, str], set[str]] = {}
     for asked, answer in answers:
-        if asked.requirement.task == "torque" and asked.published and asked.requirement.torque:
-            figure = (asked.requirement.torque, asked.published)
-            state = "have" if answer.trains else "gap"
-            states[figure] = "gap" if "gap" in (state, states.get(figure)) else "have"
-    for (newton_metres, published), state in sorted(states.items()):
-        yield FigureView(float(newton_metres), published, state)
+        torque = asked.requirement.torque
+        if asked.requirement.task == "torque" and asked.published and torque:
+            covered = any(_covers(wrench, torque, policy) for wrench in wrenches)
+            state = "have" if answer.trains else "wrench" if covered else "gap"
+            states.setdefault((torque, asked.published), set()).add(state)
+    for (newton_metres, published), found in sorted(states.items()):
+        worst = next(state for state in ("gap", "wrench", "have") if state in found)
+        yield FigureView(float(newton_metres), published, worst)
+
+
+def _covers(wrench: Tool, torque: Decimal, policy: str) -> bool:
+    if wrench.low is None or wrench.high is None:
+        return False
+    low, high = usable_range(wrench.low, wrench.high, policy)
+    return low <= torque <= high

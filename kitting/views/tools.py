@@ -70,7 +70,11 @@ class ScaleView:
 
 @dataclass(frozen=True, slots=True)
 class FigureView:
-    """A torque figure on the range chart, in N·m, and whether some wrench can do it."""
+    """A torque figure on the range chart, in N·m.
+
+    `state` is have; wrench, where a wrench covers it and another part of the train is missing; or
+    gap, where no wrench does.
+    """
 
     newton_metres: float
     published: str
@@ -169,12 +173,14 @@ class ReachView:
 class HoleView:
     """A numbered hole of a drawing: `x` and `y` in mm from any origin, y upwards.
 
-    `fastener` names what goes in where the fasteners of a joint differ in length.
+    `row` is the place of its fastener's row among those of the joint, from 0; `fastener` names
+    what goes in where the fasteners of a joint differ.
     """
 
     number: int
     x: float
     y: float
+    row: int
     fastener: str | None
 
 

@@ -14,7 +14,7 @@ from paper import characters, drawn, lines, squares, words
 from factory import CAUTION, HOSTILE, ON
 from kitting.calc.pattern import general_pattern
 from kitting.errors import KittingError
-from kitting.reports.drawing import LEAST, holes_of_rows, in_order, letters, plan_drawing
+from kitting.reports.drawing import LEAST, in_order, letters, plan_drawing
 from kitting.reports.patternview import FRAMES, NARROWEST
 from kitting.reports.stationery import PAPERS
 from kitting.reports.tightening import draw_tightening
@@ -62,12 +62,13 @@ NO_FIGURE = replace(
 
 def drawing(
     points: Points, *, order: Sequence[int] = (), front: str | None = "timing end",
-    fasteners: Sequence[str | None] = (),
+    fasteners: Sequence[str | None] = (), rows: Sequence[int] = (),
 ) -> DrawingView:  # fmt: skip
     """Holes numbered as they stand; the general order unless a maker's is given."""
+    rows = [*rows, *[0] * len(points)]
     pattern = general_pattern(points)
     names = [*fasteners, *[None] * len(points)]
-    holes = tuple(HoleView(n + 1, x, y, names[n]) for n, (x, y) in enumerate(points))
+    holes = tuple(HoleView(n + 1, x, y, rows[n], names[n]) for n, (x, y) in enumerate(points))
     shape = "maker" if order else pattern.shape
     return DrawingView(holes, tuple(order) or pattern.order, shape, front)
 
@@ -288,7 +289,9 @@ def test_every_hole_number_is_printed_inside_the_frame_at_its_place(
 def test_unequal_bolts_are_keyed_by_a_letter_at_the_hole() -> None:
     names = ["M8 × 40 mm"] * 4 + ["M8 × 65 mm"] * 6
     rows = (replace(PLAIN, count=4), replace(PLAIN, position="long bolts", count=6))
-    (text,) = texts(view(joint(*rows, picture=drawing(LINES, fasteners=names))))
+    (text,) = texts(
+        view(joint(*rows, picture=drawing(LINES, fasteners=names, rows=[0] * 4 + [1] * 6)))
+    )
     assert "1A2A3A4A5B6B7B8B9B10B" in text
     assert "A=M8×40mm:holes1,2,3,4" in text
     assert "B=M8×65mm:holes5,6,7,8,9,10" in text
@@ -298,7 +301,8 @@ def test_rows_whose_holes_nobody_can_tell_say_so_and_their_boxes_bear_no_number(
     rows = [replace(PLAIN, position=f"bolts {n}", count=5) for n in range(3)]
     pdf = drawn(draw_tightening, view(joint(*rows, picture=drawing(LINES))))
     text = "".join(map(words, characters(pdf)))
-    assert text.count("Whichholesofthedrawingtheseareinisnotstated.") == 3
+    assert text.count("Whichholesofthedrawingtheseareinisnotstated.") == 1
+    assert text.count("Notinthedrawing.") == 2
     assert sum(map(len, squares(pdf, 7))) == 15
 
 
@@ -423,17 +427,10 @@ def test_one_hole_and_holes_that_are_no_numbers_break_nothing() -> None:
     assert one is not None
     assert one.across == one.up == 0
     odd = DrawingView(
-        (HoleView(1, math.nan, 0, None), HoleView(2, 0, 0, None)), (1, 2), "maker", None
+        (HoleView(1, math.nan, 0, 0, None), HoleView(2, 0, 0, 0, None)), (1, 2), "maker", None
     )
     assert plan_drawing(odd, ((66.0, 50.0),)) is None
     assert plan_drawing(DrawingView((), (), "plate", None), ((66.0, 50.0),)) is None
-
-
-def test_holes_of_a_row_are_told_only_where_they_are_certain() -> None:
-    assert holes_of_rows([10], 10) == [tuple(range(1, 11))]
-    assert holes_of_rows([3, 5], 5) == [(), (1, 2, 3, 4, 5)]
-    assert holes_of_rows([5, 5], 5) == [None, None]
-    assert holes_of_rows([4], 10) == [None]
 
 
 def test_numbers_that_the_order_leaves_out_come_last() -> None:
@@ -441,6 +438,6 @@ def test_numbers_that_the_order_leaves_out_come_last() -> None:
 
 
 def test_fasteners_are_lettered_in_turn_and_only_where_they_differ() -> None:
-    names = [HoleView(n, 0, 0, f"bolt {n}") for n in range(28)]
+    names = [HoleView(n, 0, 0, 0, f"bolt {n}") for n in range(28)]
     assert list(letters(names).values())[24:] == ["Y", "Z", "AA", "AB"]
     assert letters([replace(hole, fastener="same") for hole in names]) == {}
