@@ -1,6 +1,27 @@
-"""Every table of the catalogue; importing this package fills `Base.metadata`."""
+"""Every table; importing this package fills `Base.metadata`."""
 
-from kitting.tables import items, toolbox, units, vehicles, vocabulary, work
+from kitting.tables import (
+    bookings,
+    items,
+    stock,
+    supply,
+    toolbox,
+    units,
+    vehicles,
+    vocabulary,
+    work,
+)
 from kitting.tables.base import Base
 
-__all__ = ["Base", "items", "toolbox", "units", "vehicles", "vocabulary", "work"]
+__all__ = [
+    "Base",
+    "bookings",
+    "items",
+    "stock",
+    "supply",
+    "toolbox",
+    "units",
+    "vehicles",
+    "vocabulary",
+    "work",
+]

@@ -32,6 +32,8 @@ LongText = Annotated[str, mapped_column(Text)]
 Word = Annotated[str, mapped_column(String(20))]
 # Amounts are exact: whole thousandths of the unit that the column or the row names.
 Thousandths = Annotated[int, mapped_column(BigInteger)]
+# Money: whole minor units (pence, cents) of the currency that the row or its owner names.
+Minor = Annotated[int, mapped_column(BigInteger)]
 Position = Annotated[int, mapped_column(Integer)]
 
 
@@ -44,6 +46,11 @@ def one_of(column: str, words: tuple[str, ...]) -> CheckConstraint:
 def positive(column: str) -> CheckConstraint:
     """A CHECK that an amount is more than nothing."""
     return CheckConstraint(f"{column} > 0", name=f"{column}_positive")
+
+
+def not_negative(column: str) -> CheckConstraint:
+    """A CHECK that an amount is not less than nothing."""
+    return CheckConstraint(f"{column} >= 0", name=f"{column}_not_negative")
 
 
 def owned_by(table: str) -> ForeignKey:

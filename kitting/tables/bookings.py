@@ -1,0 +1,162 @@
+"""Bookings: a car, its jobs and a date; what it needs, what is promised to it, what came of it."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from sqlalchemy import CheckConstraint, Index, UniqueConstraint
+from sqlalchemy.orm import Mapped, mapped_column
+
+from kitting.tables.base import (
+    RULES,
+    Base,
+    Code,
+    Identity,
+    LongText,
+    Name,
+    Position,
+    Thousandths,
+    Word,
+    not_negative,
+    one_of,
+    owned_by,
+    positive,
+    refers_to,
+)
+
+STATES = ("provisional", "confirmed", "on the ramp", "closed", "cancelled")
+FOUND = ("passed", "failed", "renewed without a look")
+
+
+class Booking(Base):
+    """A car booked for some jobs; `override` is the reason why it was confirmed incomplete."""
+
+    __tablename__ = "booking"
+    __table_args__ = (
+        UniqueConstraint("number"),
+        one_of("state", STATES),
+        Index(None, "branch_id"),
+        Index(None, "vehicle_id"),
+    )
+
+    id: Mapped[Identity]
+    number: Mapped[Code]
+    branch_id: Mapped[int] = mapped_column(refers_to("branch"))
+    vehicle_id: Mapped[int] = mapped_column(refers_to("vehicle"))
+    fit_on: Mapped[date]
+    state: Mapped[Word]
+    made_at: Mapped[datetime]
+    override: Mapped[LongText | None]
+    closed_at: Mapped[datetime | None]
+
+
+class BookingJob(Base):
+    """A job of a booking, named as it was asked for."""
+
+    __tablename__ = "booking_job"
+
+    booking_id: Mapped[int] = mapped_column(owned_by("booking"), primary_key=True)
+    seq: Mapped[Position] = mapped_column(primary_key=True)
+    name: Mapped[Name]
+
+
+class BookingNeed(Base):
+    """What a booking needs of an item, as planned when it was last looked at.
+
+    `rule` is renew, inspect or use; what is to be inspected is brought only as a spare.
+    """
+
+    __tablename__ = "booking_need"
+    __table_args__ = (
+        UniqueConstraint("booking_id", "item_id", "rule"),
+        positive("quantity"),
+        one_of("rule", (*RULES, "use")),
+    )
+
+    id: Mapped[Identity]
+    booking_id: Mapped[int] = mapped_column(owned_by("booking"))
+    item_id: Mapped[int] = mapped_column(refers_to("item"))
+    rule: Mapped[Word]
+    quantity: Mapped[Thousandths]
+
+
+class Promise(Base):
+    """Stock or an arrival set aside for a booking; `picked` is what lies in its kit already.
+
+    Of what was picked, `used`, `returned` and `scrapped` are told when the booking is closed.
+    """
+
+    __tablename__ = "promise"
+    __table_args__ = (
+        # A promise is of something on a shelf or of something that comes: of both, it would count
+        # twice.
+        CheckConstraint("(lot_id IS NULL) <> (order_line_id IS NULL)", name="one_source"),
+        not_negative("waiting"),
+        not_negative("picked"),
+        CheckConstraint("waiting + picked > 0", name="something_promised"),
+        CheckConstraint(
+            "used >= 0 AND returned >= 0 AND scrapped >= 0"
+            " AND used + returned + scrapped <= picked",
+            name="accounted_of_picked",
+        ),
+        Index(
+            "uq_promise_lot",
+            "booking_id",
+            "lot_id",
+            unique=True,
+        ),
+        Index(
+            "uq_promise_order_line",
+            "booking_id",
+            "order_line_id",
+            unique=True,
+        ),
+        Index(None, "lot_id"),
+        Index(None, "order_line_id"),
+    )
+
+    id: Mapped[Identity]
+    booking_id: Mapped[int] = mapped_column(owned_by("booking"))
+    item_id: Mapped[int] = mapped_column(refers_to("item"))
+    lot_id: Mapped[int | None] = mapped_column(refers_to("lot"))
+    order_line_id: Mapped[int | None] = mapped_column(refers_to("order_line"))
+    waiting: Mapped[Thousandths]
+    picked: Mapped[Thousandths] = mapped_column(default=0)
+    used: Mapped[Thousandths] = mapped_column(default=0)
+    returned: Mapped[Thousandths] = mapped_column(default=0)
+    scrapped: Mapped[Thousandths] = mapped_column(default=0)
+
+
+class SealCount(Base):
+    """How many old seals came out of a joint, and how many had to."""
+
+    __tablename__ = "seal_count"
+    __table_args__ = (not_negative("expected"), not_negative("counted"))
+
+    booking_id: Mapped[int] = mapped_column(owned_by("booking"), primary_key=True)
+    joint: Mapped[Name] = mapped_column(primary_key=True)
+    expected: Mapped[Thousandths]
+    counted: Mapped[Thousandths]
+    at: Mapped[datetime]
+
+
+class Finding(Base):
+    """What a person saw at one position; kept when the catalogue forgets the position."""
+
+    __tablename__ = "finding"
+    __table_args__ = (
+        one_of("found", FOUND),
+        positive("quantity"),
+        Index(None, "booking_id"),
+        Index(None, "item_id"),
+    )
+
+    id: Mapped[Identity]
+    booking_id: Mapped[int | None] = mapped_column(owned_by("booking"))
+    joint: Mapped[Name]
+    position: Mapped[Name]
+    item_id: Mapped[int] = mapped_column(refers_to("item"))
+    quantity: Mapped[Thousandths]
+    found: Mapped[Word]
+    reason: Mapped[LongText | None]
+    at: Mapped[datetime]

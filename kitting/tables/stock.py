@@ -1,0 +1,96 @@
+"""Stock: lots with their balances, and the ledger of movements that explains every balance."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from sqlalchemy import CheckConstraint, Index, UniqueConstraint
+from sqlalchemy.orm import Mapped, mapped_column
+
+from kitting.tables.base import (
+    Base,
+    Code,
+    Identity,
+    LongText,
+    Name,
+    Thousandths,
+    Word,
+    one_of,
+    positive,
+    refers_to,
+)
+
+MOVEMENTS = (
+    "counted", "received", "picked", "put back", "scrapped", "sent", "arrived", "used",
+)  # fmt: skip
+
+
+class Lot(Base):
+    """Stock of an item in a branch that came in together; amounts are thousandths of its unit.
+
+    `made_on` is the cure or making date (the last day of what was stated), `expires_on` the
+    printed date. `held` says why nobody may take from it (quarantine).
+    """
+
+    __tablename__ = "lot"
+    __table_args__ = (
+        UniqueConstraint("branch_id", "item_id", "code"),
+        # A shelf cannot hold less than nothing, and nothing on it is promised twice.
+        CheckConstraint("on_hand >= 0", name="on_hand_not_negative"),
+        CheckConstraint("promised >= 0 AND promised <= on_hand", name="promised_of_on_hand"),
+        Index(None, "item_id"),
+    )
+
+    id: Mapped[Identity]
+    branch_id: Mapped[int] = mapped_column(refers_to("branch"))
+    item_id: Mapped[int] = mapped_column(refers_to("item"))
+    code: Mapped[Code]
+    bin: Mapped[Word | None]
+    made_on: Mapped[date | None]
+    expires_on: Mapped[date | None]
+    opened_on: Mapped[date | None]
+    received_on: Mapped[date]
+    on_hand: Mapped[Thousandths] = mapped_column(default=0)
+    promised: Mapped[Thousandths] = mapped_column(default=0)
+    held: Mapped[Name | None]
+
+
+class Movement(Base):
+    """A change of a lot's balance: never altered, never removed (a trigger refuses it)."""
+
+    __tablename__ = "movement"
+    __table_args__ = (
+        one_of("kind", MOVEMENTS),
+        CheckConstraint("quantity <> 0", name="something_moved"),
+        CheckConstraint("balance >= 0", name="balance_not_negative"),
+        Index(None, "lot_id"),
+        Index(None, "booking_id"),
+    )
+
+    id: Mapped[Identity]
+    at: Mapped[datetime]
+    lot_id: Mapped[int] = mapped_column(refers_to("lot"))
+    kind: Mapped[Word]
+    quantity: Mapped[Thousandths]
+    balance: Mapped[Thousandths]
+    booking_id: Mapped[int | None] = mapped_column(refers_to("booking"))
+    note: Mapped[LongText | None]
+
+
+class Transfer(Base):
+    """Goods on the way between branches: on neither shelf until they arrive."""
+
+    __tablename__ = "transfer"
+    __table_args__ = (
+        positive("quantity"),
+        # What arrives nowhere else is no transfer.
+        CheckConstraint("from_lot_id <> to_lot_id", name="two_lots"),
+    )
+
+    id: Mapped[Identity]
+    from_lot_id: Mapped[int] = mapped_column(refers_to("lot"))
+    to_lot_id: Mapped[int] = mapped_column(refers_to("lot"))
+    quantity: Mapped[Thousandths]
+    sent_at: Mapped[datetime]
+    due: Mapped[date]
+    arrived_at: Mapped[datetime | None]
