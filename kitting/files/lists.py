@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, TextIO
 
 from kitting.errors import FigureError, Problem
 
 _LARGEST = 256 * 1024 * 1024
+_LONGEST_LINE = 1024 * 1024
+_MOST_ROWS, _MOST_COLUMNS = 1_048_576, 16_384  # of a page of a workbook (from memory)
+_UNREADABLE = (OSError, UnicodeDecodeError, ValueError, csv.Error, KeyError)
+_FILE_STEP = "Give a CSV file in UTF-8, or an XLSX workbook"
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +34,48 @@ class Field:
     required: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class ColumnMap:
+    """What the headings of somebody else's list mean: theirs (as compared) → ours.
+
+    `lines` says where in `file` each of their headings stands. A heading spelt as ours needs no
+    entry, unless another one is read as that column.
+    """
+
+    file: str
+    ours: Mapping[str, str]
+    lines: Mapping[str, int]
+    ignored: frozenset[str] = frozenset()
+    others_ignored: bool = False
+
+    def read_as(self, heading: str, known: Sequence[str]) -> str | None:
+        """The column that a heading is read as; None for one that is passed over.
+
+        A heading that the map does not speak of comes back as it is: an unknown column.
+        """
+        if heading in self.ours:
+            return self.ours[heading]
+        if heading in self.ignored:
+            return None
+        if heading in known and heading not in self.ours.values():
+            return heading
+        return None if self.others_ignored else heading
+
+    def absent(self, headings: Sequence[str], name: str) -> list[Problem]:
+        """A fault for every heading that the map speaks of and the list `name` does not have."""
+        return [
+            Problem(
+                self.file,
+                line,
+                f"heading {theirs!r}",
+                f"{name} has no such column",
+                "Spell it as the list does, or take it out of the map",
+            )
+            for theirs, line in self.lines.items()
+            if theirs not in headings
+        ]
+
+
 def read_list(path: Path, known: Sequence[str]) -> tuple[list[ListRow], list[Problem]]:
     """Read a list; either its rows, or what is wrong with the file as a whole.
 
@@ -38,54 +84,132 @@ def read_list(path: Path, known: Sequence[str]) -> tuple[list[ListRow], list[Pro
     """
     name = str(path)
     try:
-        lines = _lines(path)
-    except (OSError, UnicodeDecodeError, ValueError, csv.Error, KeyError) as error:
-        reason = getattr(error, "strerror", None) or str(error).splitlines()[0]
-        step = "Give a CSV file in UTF-8, or an XLSX workbook"
-        return [], [Problem(name, 0, "file", reason, step)]
-    if not lines:
-        return [], [Problem(name, 0, "file", "it is empty", f"Begin with {', '.join(known[:4])}")]
-    heading = [cell.strip().casefold() for cell in lines[0][1]]
-    if not any(heading):
-        step = f"Begin with {', '.join(known[:4])}"
-        return [], [Problem(name, 1, "file", "its first line names no columns", step)]
-    problems = [
-        Problem(name, 1, f"column {cell!r}", "nothing reads this column", _known_columns(known))
-        for cell in heading
-        if cell and cell not in known
-    ]
-    problems += [
-        Problem(name, 1, f"column {cell!r}", "it stands here twice", "Keep one of the two")
-        for place, cell in enumerate(heading)
-        if cell and cell in heading[:place]
-    ]
-    if problems:
-        return [], problems
-    rows = []
-    for line, cells in lines[1:]:
-        named = {
-            column: cell.strip()
-            for column, cell in zip(heading, cells, strict=False)
-            if column and cell.strip()
-        }
-        if named:
-            rows.append(ListRow(line, named))
-        if any(cell.strip() for cell in cells[len(heading) :]):
-            problems.append(
-                Problem(name, line, "row", "more cells than headings", "Quote text with commas")
-            )
-        problems += [
-            Problem(name, line, f"cell {cell.strip()[:40]!r}", "no heading", "Name its column")
-            for column, cell in zip(heading, cells, strict=False)
-            if cell.strip() and not column
-        ]
+        lines = list(_lines(path))
+    except _UNREADABLE as error:
+        return [], [_unreadable(name, error)]
+    rows: list[ListRow] = []
+    problems: list[Problem] = []
+    for found in _rows(name, lines, known, None, None):
+        if isinstance(found, Problem):
+            problems.append(found)
+        else:
+            rows.append(found)
     return rows, problems
 
 
-def _lines(path: Path) -> list[tuple[int, list[str]]]:
+def iter_list(
+    path: Path,
+    known: Sequence[str],
+    columns: ColumnMap | None = None,
+    check: Callable[[Collection[str]], Iterable[Problem]] | None = None,
+) -> Iterator[ListRow | Problem]:
+    """Read a list row by row, holding one row at a time (of a workbook also its texts).
+
+    As `read_list`, with each fault where it is met: a file that turns out unreadable half-way has
+    yielded its rows before. `columns` says what the headings of somebody else's list mean; `check`
+    is given the columns that the list has, and what it finds ends the reading as unknown columns
+    do.
+    """
+    name = str(path)
+    try:
+        yield from _rows(name, _lines(path), known, columns, check)
+    except UnicodeDecodeError:
+        line = _first_undecodable(path)
+        yield Problem(name, line, "file", "this line is no text in UTF-8", _FILE_STEP)
+    except _UNREADABLE as error:
+        yield _unreadable(name, error)
+
+
+def _unreadable(name: str, error: Exception) -> Problem:
+    reason = getattr(error, "strerror", None) or str(error).splitlines()[0]
+    return Problem(name, 0, "file", reason, _FILE_STEP)
+
+
+def _first_undecodable(path: Path) -> int:
+    with path.open("rb") as file:
+        for line, content in enumerate(file, 1):
+            try:
+                content.decode()
+            except UnicodeDecodeError:
+                return line
+    return 0
+
+
+def _rows(
+    name: str,
+    lines: Iterable[tuple[int, list[str]]],
+    known: Sequence[str],
+    columns: ColumnMap | None,
+    check: Callable[[Collection[str]], Iterable[Problem]] | None,
+) -> Iterator[ListRow | Problem]:
+    lines = iter(lines)
+    _, first = next(lines, (0, None))
+    if first is None:
+        yield Problem(name, 0, "file", "it is empty", f"Begin with {', '.join(known[:4])}")
+        return
+    heading = [heading_text(cell) for cell in first]
+    if not any(heading):
+        step = f"Begin with {', '.join(known[:4])}"
+        yield Problem(name, 1, "file", "its first line names no columns", step)
+        return
+    problems, read = _columns(name, heading, known, columns)
+    if check is not None and not problems:
+        problems += check([column for column in read if column])
+    if problems:
+        yield from problems
+        return
+    width = len(read)
+    unnamed = [place for place, column in enumerate(read) if column == ""]
+    for line, cells in lines:
+        named = {
+            column: text
+            for column, cell in zip(read, cells, strict=False)
+            if column and (text := cell.strip())
+        }
+        if named:
+            yield ListRow(line, named)
+        if len(cells) > width and any(cell.strip() for cell in cells[width:]):
+            yield Problem(name, line, "row", "more cells than headings", "Quote text with commas")
+        for place in unnamed:
+            text = cells[place].strip() if place < len(cells) else ""
+            if text:
+                yield Problem(name, line, f"cell {text[:40]!r}", "no heading", "Name its column")
+
+
+def heading_text(text: str) -> str:
+    """A heading as headings are compared: no capitals, single spaces."""
+    return " ".join(text.split()).casefold()
+
+
+def _columns(
+    name: str, heading: Sequence[str], known: Sequence[str], columns: ColumnMap | None
+) -> tuple[list[Problem], list[str | None]]:
+    """What is wrong with a heading, and the column each cell is read as; None: passed over."""
+    if columns is None:
+        read: list[str | None] = list(heading)
+    else:
+        read = [columns.read_as(cell, known) if cell else "" for cell in heading]
+    problems = [
+        Problem(name, 1, f"column {cell!r}", "nothing reads this column", _known_columns(known))
+        for cell in read
+        if cell and cell not in known
+    ]
+    problems += [
+        Problem(
+            name, 1, f"column {heading[place]!r}", "it stands here twice", "Keep one of the two"
+        )
+        for place, cell in enumerate(read)
+        if cell and cell in read[:place]
+    ]
+    if columns is not None:
+        problems += columns.absent(heading, name)
+    return problems, read
+
+
+def _lines(path: Path) -> Iterator[tuple[int, list[str]]]:
     if path.stat().st_size > _LARGEST:
         raise ValueError(f"larger than {_LARGEST // 1024 // 1024} MiB")
-    return list(_workbook(path) if path.suffix.casefold() == ".xlsx" else _csv(path))
+    yield from _workbook(path) if path.suffix.casefold() == ".xlsx" else _csv(path)
 
 
 def _known_columns(known: Sequence[str]) -> str:
@@ -98,7 +222,7 @@ def _csv(path: Path) -> Iterator[tuple[int, list[str]]]:
         file.seek(0)
         heading = sample.splitlines()[0] if sample.splitlines() else ""
         delimiter = max(",;\t", key=heading.count)
-        reader = csv.reader(file, delimiter=delimiter, strict=True)
+        reader = csv.reader(_short_lines(file), delimiter=delimiter, strict=True)
         begins = 1
         try:
             for cells in reader:
@@ -108,17 +232,30 @@ def _csv(path: Path) -> Iterator[tuple[int, list[str]]]:
             raise ValueError(f"{error}, in the row that begins on line {begins}") from error
 
 
+def _short_lines(file: TextIO) -> Iterator[str]:
+    """The lines of a file, none of which may be so long that it would fill the memory."""
+    line = 0
+    while text := file.readline(_LONGEST_LINE):
+        line += 1
+        if len(text) == _LONGEST_LINE:
+            raise ValueError(f"line {line} is longer than {_LONGEST_LINE:,} characters")
+        yield text
+
+
 def _workbook(path: Path) -> Iterator[tuple[int, list[str]]]:
     from zipfile import BadZipFile
 
     from openpyxl import load_workbook
     from openpyxl.utils.exceptions import InvalidFileException
 
+    from kitting.files.workbooks import check_workbook
+
     # In a damaged workbook openpyxl stumbles over whatever comes first and raises just that; over
     # a page that is a chart it raises AttributeError.
     damaged = "the workbook is damaged, or one of its pages is no table"
+    check_workbook(path)
     try:
-        book = load_workbook(path, read_only=True, data_only=True)
+        book = load_workbook(path, read_only=True, data_only=True, keep_links=False)
     except OSError:
         raise
     except (BadZipFile, InvalidFileException, KeyError) as error:
@@ -126,8 +263,17 @@ def _workbook(path: Path) -> Iterator[tuple[int, list[str]]]:
     except Exception as error:
         raise ValueError(damaged) from error
     try:
-        for line, row in enumerate(book.worksheets[0].iter_rows(values_only=True), 1):
-            yield line, [_cell_text(value) for value in row]
+        page = book.worksheets[0]
+        # A workbook states the size of its pages, at times wrongly: rows beyond it would be lost.
+        width = min(page.max_column or 0, _MOST_COLUMNS)
+        page.reset_dimensions()
+        for line, row in enumerate(page.iter_rows(values_only=True), 1):
+            if line > _MOST_ROWS:
+                raise ValueError(damaged)  # noqa: TRY301 - one fault with all others
+            cells = [value if type(value) is str else _cell_text(value) for value in row]
+            if line == 1:
+                cells += [""] * (width - len(cells))
+            yield line, cells
     except Exception as error:
         raise ValueError(damaged) from error
     finally:

@@ -19,6 +19,7 @@ from kitting.files.source import Source, read_catalogue
 from kitting.services.checking import SECTIONS, Known, check
 from kitting.services.rows import cars as car_rows
 from kitting.services.rows import items as item_rows
+from kitting.services.rows import terms as term_rows
 from kitting.services.rows import units as unit_rows
 from kitting.services.rows import words as word_rows
 from kitting.services.rows.book import Book
@@ -84,7 +85,7 @@ def _write(session: Session, sources: Sequence[Source], dry_run: bool) -> LoadRe
     sync = Sync(session)
     book = Book([source.catalogue for source in sources])
     try:
-        for write in (_vocabulary, _items, _units, _cars):
+        for write in (_vocabulary, _items, _units, _cars, _terms):
             write(sync, book)
         sync.finish()
     except IntegrityError as error:
@@ -238,6 +239,15 @@ def _cars(sync: Sync, book: Book) -> None:
     place = ("vehicle_id", "joint_id", "position", "on_date")
     history = _shape("removal", *place, owner="vehicle_id", keep=True)
     sync.sync(history, car_rows.removals(book), cars, "earlier removals")
+
+
+def _terms(sync: Sync, book: Book) -> None:
+    _top(sync, book, "branches", "branch", term_rows.branches(book))
+    _top(sync, book, "suppliers", "supplier", term_rows.suppliers(book))
+    suppliers = [book.id("supplier", supplier.code) for supplier in book.each("suppliers")]
+    cutoffs, closings = term_rows.cutoffs(book), term_rows.closings(book)
+    _links(sync, suppliers, "supplier_cutoff", ("supplier_id", "at"), cutoffs)
+    _links(sync, suppliers, "supplier_closing", ("supplier_id", "day"), closings)
 
 
 def _learn_units(session: Session, book: Book) -> None:

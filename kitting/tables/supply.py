@@ -132,6 +132,8 @@ class Offer(Base):
     core: Mapped[Minor | None]
     replaced_by: Mapped[LongText | None]
     note: Mapped[LongText | None]
+    # Which load of the list brought it: what a new list no longer names goes.
+    load: Mapped[int]
 
 
 class OfferPrice(Base):

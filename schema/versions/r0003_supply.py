@@ -210,6 +210,7 @@ def upgrade() -> None:
         sa.Column("core", sa.BigInteger(), nullable=True),
         sa.Column("replaced_by", sa.Text(), nullable=True),
         sa.Column("note", sa.Text(), nullable=True),
+        sa.Column("load", sa.Integer(), nullable=False),
         sa.CheckConstraint(
             "(typical IS NULL) = (late IS NULL)", name=op.f("ck_offer_lead_time_complete")
         ),

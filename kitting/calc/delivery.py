@@ -1,0 +1,184 @@
+"""Deliveries: when an order arrives, how surely, and when it has to be placed.
+
+Times are the supplier's local time. Lead times are working days of the supplier's calendar.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+
+from kitting.calc.workdays import WorkCalendar
+from kitting.errors import FigureError
+
+# So many receipts, and what was observed replaces the model. Our choice.
+OBSERVED_ENOUGH = 10
+_TYPICAL = 0.5
+_LATE = 0.9
+# How far rounding may move a chance that equals the one asked for.
+_ROUNDING = 1e-12
+
+
+@dataclass(frozen=True, slots=True)
+class LeadTime:
+    """Working days from day 0 to arrival.
+
+    `typical` is the median, `late` the 90th percentile, `observed` what past orders took. Raises
+    FigureError for negative days or `late` before `typical`.
+    """
+
+    typical: int
+    late: int
+    observed: tuple[int, ...] = ()
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.typical <= self.late or min(self.observed, default=0) < 0:
+            raise FigureError(
+                f"lead time of {self.typical} days, late {self.late}, observed"
+                f" {list(self.observed)}: days are never negative, and late is not before typical"
+            )
+
+    def chance(self, days: int) -> float:
+        """The chance that an order has arrived so many working days after day 0.
+
+        Our model, from two figures only: nothing comes before `typical`; half has come on that
+        day; from there what is outstanding shrinks by the same factor each day, down to a tenth
+        at `late`, and on beyond it. 1 − ½·q^(days − typical) with q^(late − typical) = ⅕. If
+        `late` is `typical`, nine tenths come on that day and q is ⅕.
+
+        With OBSERVED_ENOUGH receipts or more, n of them of which k took no longer, it is
+        k/(n + 1) instead: never certainty, since the next may be slower than all before.
+
+        >>> [round(LeadTime(3, 5).chance(days), 3) for days in (2, 3, 4, 5, 7)]
+        [0.0, 0.5, 0.776, 0.9, 0.98]
+        """
+        if len(self.observed) >= OBSERVED_ENOUGH:
+            return sum(took <= days for took in self.observed) / (len(self.observed) + 1)
+        if days < self.typical:
+            return 0.0
+        fifths = (days - self.late) if self.late == self.typical else self._fifths(days)
+        outstanding = 1 - (_LATE if self.late == self.typical else _TYPICAL)
+        return 1 - outstanding * ((1 - _LATE) / (1 - _TYPICAL)) ** fifths
+
+    def _fifths(self, days: int) -> float:
+        return (days - self.typical) / (self.late - self.typical)
+
+    def quantile(self, p: float) -> int:
+        """The fewest working days within which an order arrives with chance `p`, 0 < p < 1.
+
+        Raises FigureError for another `p`, and for one that the receipts cannot vouch for: of n
+        receipts the longest stands for n/(n + 1).
+        """
+        if not 0 < p < 1:
+            raise FigureError(f"chance {p} must lie between 0 and 1; certainty is not to be had")
+        if len(self.observed) >= OBSERVED_ENOUGH:
+            for days in sorted(set(self.observed)):
+                if self.chance(days) >= p - _ROUNDING:
+                    return days
+            raise FigureError(
+                f"{len(self.observed)} receipts cannot vouch for a chance of {p};"
+                f" the longest of {max(self.observed)} days stands for"
+                f" {self.chance(max(self.observed)):.3f}"
+            )
+        days = self.typical
+        while self.chance(days) < p - _ROUNDING:
+            days += 1
+        return days
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """How a supplier delivers: daily cut-off times, calendar and lead time.
+
+    Raises FigureError without a cut-off: an unknown one is not guessed.
+    """
+
+    cutoffs: tuple[time, ...]
+    calendar: WorkCalendar
+    lead: LeadTime
+
+    def __post_init__(self) -> None:
+        if not self.cutoffs:
+            raise FigureError("no cut-off time is known; ask the supplier and give at least one")
+
+
+def day_zero(now: datetime, terms: Terms) -> date:
+    """The day that counts as 0 for an order placed now.
+
+    Before the last cut-off of a working day it is that day, at or after it the supplier's next
+    working day. Common practice, no source.
+    """
+    if terms.calendar.is_open(now.date()) and now.time() < max(terms.cutoffs):
+        return now.date()
+    return terms.calendar.next_open(now.date() + timedelta(days=1))
+
+
+def arrival(now: datetime, terms: Terms, days: int) -> date:
+    """The day on which an order placed now arrives if it takes so many working days.
+
+    The worked example of our rules: Thursday 2 April 2026, 14:20, closed on Friday and Monday,
+    cut-off 16:00.
+
+    >>> closed = {date(2026, 4, 3): "Good Friday", date(2026, 4, 6): "Easter Monday"}
+    >>> terms = Terms((time(16),), WorkCalendar(closed), LeadTime(1, 1))
+    >>> arrival(datetime.fromisoformat("2026-04-02T14:20"), terms, 1)
+    datetime.date(2026, 4, 7)
+    """
+    return terms.calendar.add(day_zero(now, terms), days)
+
+
+def chance_by(now: datetime, terms: Terms, by: date) -> float:
+    """The chance that an order placed now has arrived by the end of a day (LeadTime.chance)."""
+    zero = day_zero(now, terms)
+    if by < zero:
+        return 0.0
+    return terms.lead.chance(terms.calendar.between(zero, by + timedelta(days=1)) - 1)
+
+
+def order_by(terms: Terms, by: date, days: int) -> datetime:
+    """The cut-off before which to order, so that `days` working days still arrive by a day.
+
+    An order placed at that very moment is too late. Raises FigureError for negative days.
+    """
+    if days < 0:
+        raise FigureError(f"a lead time of {days} days is negative")
+    calendar = terms.calendar
+    return datetime.combine(calendar.add(calendar.last_open(by), -days), max(terms.cutoffs))
+
+
+def next_cutoff(now: datetime, terms: Terms) -> datetime:
+    """The first cut-off after now: today's next, else the first of the next working day."""
+    if terms.calendar.is_open(now.date()):
+        left = [cutoff for cutoff in terms.cutoffs if now.time() < cutoff]
+        if left:
+            return datetime.combine(now.date(), min(left), tzinfo=now.tzinfo)
+    day = terms.calendar.next_open(now.date() + timedelta(days=1))
+    return datetime.combine(day, min(terms.cutoffs), tzinfo=now.tzinfo)
+
+
+def ready(arrival: date, check_days: int, own: WorkCalendar) -> date:
+    """The day on which the kit is checked: so many of our own working days after arrival.
+
+    What arrives on a day on which we are closed counts from our next open day. Raises
+    FigureError for negative days.
+    """
+    if check_days < 0:
+        raise FigureError(f"{check_days} days to check are negative")
+    return own.add(arrival, check_days)
+
+
+def all_on_time(chances: Iterable[float]) -> float:
+    """The chance that all deliveries are in time: the product of the single ones.
+
+    That deliveries are independent is an assumption: two from one supplier, or through one
+    snowed-in depot, fail together. Raises FigureError for a chance outside 0 to 1.
+
+    >>> round(all_on_time([0.9, 0.9, 0.9]), 2)
+    0.73
+    """
+    given = tuple(chances)
+    if not all(0 <= chance <= 1 for chance in given):
+        raise FigureError(f"chances {list(given)} must lie between 0 and 1")
+    return math.prod(given)

@@ -1,0 +1,136 @@
+"""Column maps: small files that say what the headings of somebody else's list mean."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from kitting.errors import FileProblemsError, Problem
+from kitting.facts.names import nearest
+from kitting.files.lists import ColumnMap, heading_text, read_list
+
+IGNORE = "ignore"
+OTHERS = "others"
+_LARGEST = 1024 * 1024
+
+
+@dataclass(slots=True)
+class _Gathered:
+    """A map as it grows, entry by entry."""
+
+    file: str
+    known: Sequence[str]
+    ours: dict[str, str] = field(default_factory=dict)
+    lines: dict[str, int] = field(default_factory=dict)
+    ignored: set[str] = field(default_factory=set)
+    others_ignored: bool = False
+    problems: list[Problem] = field(default_factory=list)
+
+    def fault(self, line: int, thing: str, reason: str, step: str) -> None:
+        self.problems.append(Problem(self.file, line, thing, reason, step))
+
+    def add(self, line: int, theirs: str, ours: str) -> None:
+        """One entry: their heading, and a column of ours or "ignore"."""
+        heading, target = heading_text(theirs), heading_text(ours)
+        thing = f"heading {theirs[:40]!r}"
+        if heading == OTHERS and target == IGNORE:
+            self.others_ignored = True
+        elif not heading:
+            self.fault(line, "heading", "it is empty", "Write the heading as the list does")
+        elif heading in self.lines:
+            first = self.lines[heading]
+            self.fault(line, thing, f"it is mapped on line {first} already", "Keep one of the two")
+        elif target == IGNORE:
+            self.lines[heading] = line
+            self.ignored.add(heading)
+        elif target not in self.known:
+            near = nearest(target, self.known)
+            step = f"Did you mean {near[0]!r}?" if near else f"Columns: {', '.join(self.known)}"
+            self.fault(line, thing, f"no column here is called {ours[:40]!r}", step)
+        elif target in self.ours.values():
+            (first,) = [self.lines[key] for key, known in self.ours.items() if known == target]
+            reason = f"{target!r} is mapped on line {first} already"
+            self.fault(line, thing, reason, "Keep one of the two")
+        else:
+            self.lines[heading] = line
+            self.ours[heading] = target
+
+    def finished(self) -> ColumnMap:
+        if self.problems:
+            raise FileProblemsError(self.problems)
+        ignored = frozenset(self.ignored)
+        return ColumnMap(self.file, self.ours, self.lines, ignored, self.others_ignored)
+
+
+def read_map(path: Path, known: Sequence[str]) -> ColumnMap:
+    """Read a column map onto the columns `known`.
+
+    YAML holds lines such as "their heading: ours", beside them "ignore: [their heading, …]" and
+    "others: ignore"; CSV or XLSX has the columns 'theirs' and 'ours', with "ignore" for ours.
+    Raises FileProblemsError with every fault.
+    """
+    gathered = _Gathered(str(path), known)
+    if path.suffix.casefold() in (".csv", ".tsv", ".txt", ".xlsx"):
+        _gather_list(path, gathered)
+    else:
+        _gather_yaml(path, gathered)
+    return gathered.finished()
+
+
+def _gather_list(path: Path, gathered: _Gathered) -> None:
+    rows, problems = read_list(path, ("theirs", "ours"))
+    gathered.problems += problems
+    for row in rows:
+        if "ours" not in row.cells:
+            gathered.fault(row.line, "column 'ours'", "it is empty", "Name a column, or 'ignore'")
+        else:
+            gathered.add(row.line, row.cells.get("theirs", ""), row.cells["ours"])
+
+
+def _gather_yaml(path: Path, gathered: _Gathered) -> None:
+    from ruamel.yaml import YAML
+    from ruamel.yaml.error import MarkedYAMLError, YAMLError
+
+    try:
+        if path.stat().st_size > _LARGEST:
+            gathered.fault(0, "file", "larger than 1 MiB", "Give a list of headings only")
+            return
+        raw = YAML(typ="rt").load(path.read_text(encoding="utf-8-sig"))
+    except MarkedYAMLError as error:
+        mark = error.problem_mark or error.context_mark
+        reason = (error.problem or error.context or "it cannot be read").splitlines()[0]
+        line = mark.line + 1 if mark is not None else 0
+        gathered.fault(line, "YAML", reason, "Mend the spelling of the file")
+        return
+    except (OSError, YAMLError, ValueError, RecursionError) as error:
+        reason = getattr(error, "strerror", None) or next(iter(str(error).splitlines()), "damaged")
+        gathered.fault(0, "file", reason, "Check the path and that it is UTF-8 text")
+        return
+    if not isinstance(raw, dict) or not raw:
+        gathered.fault(1, "file", "it maps nothing", "Begin with a line 'their heading: part'")
+        return
+    for theirs, ours in raw.items():
+        line = raw.lc.key(theirs)[0] + 1  # type: ignore[attr-defined]
+        if isinstance(ours, list):
+            _gather_ignored(gathered, line, str(theirs), ours)
+        elif ours is None or isinstance(ours, dict) or theirs is None:
+            step = f"Write '{theirs}: part', with a column of ours or 'ignore'"
+            gathered.fault(line, f"heading {str(theirs)[:40]!r}", "it names no column", step)
+        else:
+            gathered.add(line, str(theirs), str(ours))
+
+
+def _gather_ignored(gathered: _Gathered, line: int, theirs: str, headings: Iterable[Any]) -> None:
+    if heading_text(theirs) != IGNORE:
+        step = "Map a heading to one column; only 'ignore' takes several headings"
+        gathered.fault(line, f"heading {theirs[:40]!r}", "it is mapped to several columns", step)
+        return
+    places = getattr(headings, "lc", None)
+    for place, heading in enumerate(headings):
+        own = places.item(place)[0] + 1 if places is not None else line
+        if heading is None or isinstance(heading, list | dict):
+            gathered.fault(own, "ignore", "it is a list of headings only", "Quote the heading")
+        else:
+            gathered.add(own, str(heading), IGNORE)

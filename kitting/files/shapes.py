@@ -1,0 +1,100 @@
+"""What texts of a catalogue file may be: codes, names, figures with their units."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    StringConstraints,
+    WithJsonSchema,
+)
+
+from kitting.facts.elastomers import require_elastomer
+from kitting.facts.heads import Head, parse_head
+from kitting.facts.threads import PROPERTY_CLASSES, Thread, parse_thread
+from kitting.facts.units import (
+    Quantity,
+    parse_area,
+    parse_days,
+    parse_hours,
+    parse_length,
+    parse_months,
+    parse_quantity,
+)
+from kitting.facts.vin import check_vin
+from kitting.files.stages import StageFigure, parse_stage
+
+RuleWord = Literal["renew", "inspect", "keep"]
+Source = Literal["maker", "leaflet", "workshop", "general"]
+StatedSource = Literal["maker", "leaflet", "workshop"]
+
+
+def one_of(name: str, words: tuple[str, ...]) -> BeforeValidator:
+    """A validator that lets only some words pass."""
+
+    def check(value: object) -> object:
+        if str(value) not in words:
+            raise ValueError(f"{value!r} is no {name}; known are {', '.join(words)}")
+        return str(value)
+
+    return BeforeValidator(check)
+
+
+def figure(read: Any, example: str) -> Any:
+    """A validator that hands the text to `read`, and a JSON Schema that shows an example."""
+    return (
+        BeforeValidator(lambda value: read(_as_text(value))),
+        WithJsonSchema({"type": "string", "examples": [example]}),
+    )
+
+
+def _as_text(value: object) -> str:
+    if isinstance(value, bool) or not isinstance(value, str | int | float):
+        raise ValueError(f"text with a unit was expected, not {type(value).__name__}")  # noqa: TRY004
+    return str(value)
+
+
+def _checked_vin(value: str) -> str:
+    check_vin(value)
+    return value
+
+
+Code = Annotated[
+    str,
+    BeforeValidator(lambda value: str(value) if isinstance(value, int) else value),
+    StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9._/-]*$", max_length=40),
+]
+Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=2000)]
+Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=200)]
+Amount = Annotated[Quantity, *figure(parse_quantity, "3.2 L")]
+Length = Annotated[int, *figure(parse_length, "17.0 mm")]
+Area = Annotated[int, *figure(parse_area, "6500 mm²")]
+Hours = Annotated[int, *figure(parse_hours, "1.2 h")]
+Months = Annotated[int, *figure(parse_months, "7 years")]
+Days = Annotated[int, *figure(parse_days, "60 days")]
+HeadText = Annotated[Head, *figure(parse_head, "hexagon 10 mm")]
+ThreadText = Annotated[Thread, *figure(parse_thread, "M8 x 1.25")]
+Stage = Annotated[StageFigure, *figure(parse_stage, "20 N·m")]
+Elastomer = Annotated[
+    str, BeforeValidator(lambda value: require_elastomer(str(value))), Field(examples=["FKM"])
+]
+PropertyClass = Annotated[
+    str,
+    one_of("property class", tuple(PROPERTY_CLASSES)),
+    WithJsonSchema({"enum": list(PROPERTY_CLASSES)}),
+]
+Vin = Annotated[
+    str,
+    BeforeValidator(lambda value: _checked_vin(str(value))),
+    Field(examples=["1M8GDM9AXKP042788"]),
+]
+
+
+class Entry(BaseModel):
+    """Common ground: unknown keys are faults, values are not changed after reading."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)

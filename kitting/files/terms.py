@@ -1,0 +1,83 @@
+"""The shape of branches and suppliers in a catalogue file."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from typing import Annotated
+
+from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
+
+from kitting.facts.money import Money, parse_money
+from kitting.files.shapes import Code, Entry, Name, Text, figure
+
+_TIME = re.compile(r"([01]\d|2[0-3]):[0-5]\d")
+
+
+def _time(value: object) -> object:
+    if not isinstance(value, str) or not _TIME.fullmatch(value):
+        raise ValueError(f'{value!r} is no time of day; write for example "15:30", in quotes')
+    return value
+
+
+def _share(text: str) -> int:
+    number = text.strip().removesuffix("%").strip()
+    if not text.strip().endswith("%") or not number.isdecimal() or int(number) > 100:
+        raise ValueError(f"{text[:40]!r} is no share; write for example 15 %")
+    return int(number) * 1000
+
+
+Price = Annotated[Money, *figure(parse_money, "6.95 GBP")]
+Share = Annotated[int, *figure(_share, "15 %")]
+TimeOfDay = Annotated[
+    str, BeforeValidator(_time), WithJsonSchema({"type": "string", "examples": ["15:30"]})
+]
+WorkDays = Annotated[int, Field(ge=0, le=365)]
+Country = Annotated[str, Field(pattern=r"^[A-Z]{2}$", description="ISO 3166, for its holidays")]
+
+
+class Branch(Entry):
+    """A place that keeps stock and does jobs: a yard, a van."""
+
+    code: Code
+    name: Name
+    country: Country | None = None
+    subdivision: Code | None = None
+    van_cutoff: TimeOfDay | None = Field(
+        None, description="when goods for other branches leave; they arrive the same working day"
+    )
+
+
+class Closing(Entry):
+    """A day on which a supplier is closed beside its holidays."""
+
+    day: date
+    reason: Name
+
+
+class Supplier(Entry):
+    """A supplier and its terms; its prices come as a list of their own."""
+
+    code: Code
+    name: Name
+    currency: Annotated[str, Field(pattern=r"^[A-Z]{3}$")] = "GBP"
+    carriage: Price | None = Field(None, description="per order")
+    carriage_free: Price | None = Field(None, description="goods value from which it is free")
+    minimum_order: Price | None = None
+    lead_days: WorkDays = Field(description="working days from order to arrival, usually")
+    late_days: WorkDays = Field(description="working days within which nine of ten arrive")
+    cutoffs: Annotated[tuple[TimeOfDay, ...], Field(min_length=1)]
+    country: Country | None = None
+    subdivision: Code | None = None
+    closed: tuple[Closing, ...] = ()
+    restocking: Share | None = Field(None, description="kept of what is sent back")
+    note: Text | None = None
+
+    @model_validator(mode="after")
+    def _terms_agree(self) -> Supplier:
+        if self.late_days < self.lead_days:
+            raise ValueError("late_days is less than lead_days; nine of ten cannot come earlier")
+        for price in (self.carriage, self.carriage_free, self.minimum_order):
+            if price is not None and price.currency != self.currency:
+                raise ValueError(f"{price} is not in the supplier's currency, {self.currency}")
+        return self

@@ -1,0 +1,275 @@
+"""Bookings: made from a plan, promised what is free, confirmed when the kit is certain."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime
+
+from sqlalchemy import Engine, delete, func, insert, select, update
+from sqlalchemy.orm import Session
+
+from kitting.calc.free_stock import allocate
+from kitting.errors import KittingError, UnknownNameError
+from kitting.facts.names import nearest
+from kitting.services.booking_views import booking_view, coverage
+from kitting.services.ledger import TakenError, let_go, set_arrival_aside, set_aside
+from kitting.services.lots import POLICY, find_branch, read_shelves
+from kitting.services.planning import plan
+from kitting.services.reading_car import registration_key
+from kitting.store import writing
+from kitting.tables.bookings import Booking, BookingJob, BookingNeed, Promise
+from kitting.tables.items import Item
+from kitting.tables.vehicles import Vehicle
+from kitting.views import BookingView, PlanView
+
+OPEN = ("provisional", "confirmed", "on the ramp")
+# From which states a booking may go where.
+_STEPS: Mapping[str, tuple[str, ...]] = {
+    "confirmed": ("provisional",),
+    "on the ramp": ("confirmed",),
+    "closed": ("on the ramp",),
+    "cancelled": ("provisional", "confirmed"),
+}
+_TRIES = 5
+
+
+def book(
+    engine: Engine,
+    registration: str,
+    jobs: Sequence[str],
+    fit_on: date,
+    at: datetime,
+    branch: str | None = None,
+    policy: str = POLICY,
+) -> BookingView:
+    """Make a provisional booking and promise it what is free on the shelves and to come.
+
+    Raises KittingError while a variant is not settled: nothing is promised past it.
+    """
+    with writing(engine) as session:
+        owner = find_branch(session, branch)
+        planned = plan(session, registration, jobs, fit_on)
+        _refuse_open(planned)
+        vehicle = session.scalars(
+            select(Vehicle).where(Vehicle.registration_key == registration_key(registration))
+        ).one()
+        booking = Booking(
+            number=_next_number(session),
+            branch_id=owner.id,
+            vehicle_id=vehicle.id,
+            fit_on=fit_on,
+            state="provisional",
+            made_at=at,
+        )
+        session.add(booking)
+        session.flush()
+        session.execute(
+            insert(BookingJob),
+            [
+                {"booking_id": booking.id, "seq": seq, "name": job.code}
+                for seq, job in enumerate(planned.jobs)
+            ],
+        )
+        _write_needs(session, booking.id, planned)
+        promise_free(session, booking, policy)
+        view = booking_view(session, booking, policy)
+        session.commit()
+        return view
+
+
+def _refuse_open(planned: PlanView) -> None:
+    if planned.unresolved:
+        checks = "; ".join(f"{u.question} {u.check}" for u in planned.unresolved)
+        raise KittingError(
+            f"{planned.vehicle.registration} cannot be booked for these jobs yet: {checks}"
+            " Then record it: kitting settle"
+        )
+
+
+def _next_number(session: Session) -> str:
+    newest = session.scalar(select(func.max(Booking.id))) or 0
+    return f"B{newest + 1:04d}"
+
+
+def needs_of(planned: PlanView) -> dict[tuple[str, str], int]:
+    """What a plan takes: (item code, rule) → thousandths. Spares for inspections included."""
+    needs: dict[tuple[str, str], int] = defaultdict(int)
+    for line in planned.lines:
+        amount = line.quantity if line.rule == "inspect" else line.to_take
+        if amount and not line.held_by and line.rule != "keep":
+            needs[line.item, line.rule] += amount
+    for use in planned.uses:
+        if use.to_take and not use.held_by:
+            needs[use.item, "use"] += use.to_take
+    return dict(needs)
+
+
+def _write_needs(session: Session, booking_id: int, planned: PlanView) -> None:
+    needs = needs_of(planned)
+    ids = dict(
+        session.execute(
+            select(Item.code, Item.id).where(Item.code.in_({item for item, _ in needs}))
+        ).all()
+    )
+    session.execute(delete(BookingNeed).where(BookingNeed.booking_id == booking_id))
+    if needs:
+        session.execute(
+            insert(BookingNeed),
+            [
+                {"booking_id": booking_id, "item_id": ids[item], "rule": rule, "quantity": amount}
+                for (item, rule), amount in sorted(needs.items())
+            ],
+        )
+
+
+def find_booking(session: Session, number: str) -> Booking:
+    """A booking by number; raises UnknownNameError naming near ones."""
+    booking = session.scalar(select(Booking).where(Booking.number == number.strip().upper()))
+    if booking is None:
+        numbers = session.scalars(select(Booking.number)).all()
+        near = nearest(number, numbers) or list(numbers)[-5:]
+        told = f"Known: {', '.join(near)}" if near else "Make one: kitting book"
+        raise UnknownNameError(f"no booking {number!r}. {told}")
+    return booking
+
+
+def promise_free(session: Session, booking: Booking, policy: str = POLICY) -> None:
+    """Promise a booking what it lacks and nobody else has: shelves first, then arrivals.
+
+    First expired, first out, of what still keeps on the fitting date. Spares for inspections are
+    promised too, after everything that never goes back. Somebody may be quicker: then the shelves
+    are read again, and what is left is what can be had.
+    """
+    for _ in range(_TRIES):
+        try:
+            with session.begin_nested():
+                _promise_once(session, booking, policy)
+        except TakenError:
+            continue
+        return
+    raise TakenError(f"{booking.number}: others are promising the same stock just now. Try again")
+
+
+def _promise_once(session: Session, booking: Booking, policy: str) -> None:
+    lacking = {item: need for item, need in _lacking(session, booking.id).items() if need > 0}
+    if not lacking:
+        return
+    shelves = read_shelves(session, booking.branch_id, list(lacking), policy)
+    for item, amount in sorted(lacking.items()):
+        takes, missing = allocate(shelves.of(item), amount, booking.fit_on)
+        for one in takes:
+            set_aside(session, booking.id, item, one.lot, one.quantity)
+        for arrival in shelves.coming(item):
+            free = min(missing, arrival.quantity - arrival.promised)
+            if free > 0 and arrival.due <= booking.fit_on:
+                set_arrival_aside(session, booking.id, item, arrival.key, free)
+                missing -= free
+
+
+def _lacking(session: Session, booking_id: int) -> dict[int, int]:
+    """What nothing covers yet, by item."""
+    needed = dict(
+        session.execute(
+            select(BookingNeed.item_id, func.sum(BookingNeed.quantity))
+            .where(BookingNeed.booking_id == booking_id)
+            .group_by(BookingNeed.item_id)
+        ).all()
+    )
+    covered = coverage(session, booking_id)
+    return {item: int(amount) - covered.get(item, 0) for item, amount in needed.items()}
+
+
+def take_from(
+    engine: Engine, number: str, item: str, other: str, policy: str = POLICY
+) -> BookingView:
+    """Move the promises of an item from one booking to another, by name.
+
+    Only as much as the taking booking lacks. Raises KittingError when the other has none waiting.
+    """
+    with writing(engine) as session:
+        taker, giver = find_booking(session, number), find_booking(session, other)
+        _require_open(taker)
+        known = session.scalar(select(Item).where(Item.code == item))
+        if known is None:
+            raise UnknownNameError(f"no item {item!r}")
+        lacking = _lacking(session, taker.id).get(known.id, 0)
+        moved = 0
+        for promise in session.scalars(
+            select(Promise)
+            .where(Promise.booking_id == giver.id, Promise.item_id == known.id, Promise.waiting > 0)
+            .order_by(Promise.id)
+        ).all():
+            some = min(promise.waiting, lacking - moved)
+            if some <= 0:
+                break
+            lot, line = promise.lot_id, promise.order_line_id
+            let_go(session, promise.id, some)
+            if lot is not None:
+                set_aside(session, taker.id, known.id, lot, some)
+            elif line is not None:
+                set_arrival_aside(session, taker.id, known.id, line, some)
+            moved += some
+        if not moved:
+            raise KittingError(
+                f"{giver.number} has no {item} waiting that {taker.number} lacks."
+                f" See: kitting booking show {taker.number}"
+            )
+        session.expire_all()
+        view = booking_view(session, taker, policy)
+        session.commit()
+        return view
+
+
+def renew_promises(engine: Engine, number: str, policy: str = POLICY) -> BookingView:
+    """Promise a booking again what has become free or come in since."""
+    with writing(engine) as session:
+        booking = find_booking(session, number)
+        _require_open(booking)
+        promise_free(session, booking, policy)
+        view = booking_view(session, booking, policy)
+        session.commit()
+        return view
+
+
+def _require_open(booking: Booking) -> None:
+    if booking.state not in OPEN:
+        raise KittingError(f"{booking.number} is {booking.state}; nothing of it can be changed")
+
+
+def step_to(
+    engine: Engine,
+    number: str,
+    state: str,
+    reason: str | None = None,
+    policy: str = POLICY,
+) -> BookingView:
+    """Confirm a booking or put it on the ramp.
+
+    A booking is confirmed only when every must line is received and checked, or with a reason.
+    Returns the booking as it is afterwards: `state` tells whether it went through.
+    """
+    with writing(engine) as session:
+        booking = find_booking(session, number)
+        require_step(booking, state)
+        view = booking_view(session, booking, policy)
+        if state == "confirmed" and not view.ready and reason is None:
+            return view
+        session.execute(
+            update(Booking)
+            .where(Booking.id == booking.id)
+            .values(state=state, override=booking.override if view.ready else reason)
+        )
+        session.expire_all()
+        view = booking_view(session, booking, policy)
+        session.commit()
+        return view
+
+
+def require_step(booking: Booking, state: str) -> None:
+    """Raise KittingError if a booking cannot go to a state from where it is."""
+    if booking.state not in _STEPS[state]:
+        allowed = " or ".join(_STEPS[state])
+        raise KittingError(
+            f"{booking.number} is {booking.state}; only what is {allowed} can become {state}"
+        )

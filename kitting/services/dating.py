@@ -1,0 +1,90 @@
+"""Dates: what each possible fitting date costs and how sure it is; when to order for it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime, timedelta
+
+from sqlalchemy.orm import Session
+
+from kitting.calc.delivery import order_by
+from kitting.calc.sourcing import Purchase, best_chance, source
+from kitting.facts.money import format_money
+from kitting.services.buying import SURE, shortage
+from kitting.services.market import Market, read_market
+from kitting.views import DatesView, DateView, OrderByView
+
+DAYS = 12
+
+
+def dates(
+    session: Session,
+    numbers: Sequence[str],
+    now: datetime,
+    sure: float = SURE,
+    days: int = DAYS,
+) -> DatesView:
+    """Cost and chance of the next working days of the branch, and the earliest safe one.
+
+    Goods have to be there one working day before the fitting date, to be checked.
+    """
+    short = shortage(session, numbers)
+    market = read_market(session, short.branch, list(short.needs), now)
+    offers = list(market.priced.values())
+    views: list[DateView] = []
+    earliest: date | None = None
+    chosen: Purchase | None = None
+    day = now.date()
+    for _ in range(days):
+        day = market.own.next_open(day + timedelta(days=1))
+        by = market.latest_arrival(day)
+        deliveries = market.deliveries(by)
+        found = source(short.needs, offers, deliveries, sure) if short.needs else None
+        if not short.needs:
+            views.append(DateView(day, by, None, 1.0, "safe"))
+        elif found is not None:
+            views.append(DateView(day, by, _cost(market, found), found.chance, "safe"))
+        else:
+            best = best_chance(short.needs, offers, deliveries)
+            cheapest = source(short.needs, offers, deliveries, best * 0.999) if best else None
+            cost = None if cheapest is None else _cost(market, cheapest)
+            views.append(DateView(day, by, cost, best, "risky" if best else "impossible"))
+        if views[-1].state == "safe" and earliest is None:
+            earliest, chosen = day, found
+    by = market.latest_arrival(earliest) if earliest else now.date()
+    return DatesView(
+        bookings=tuple(booking.number for booking in short.bookings),
+        now=now,
+        asked=sure,
+        dates=tuple(views),
+        earliest=earliest,
+        order_by=_order_by(market, chosen, by) if chosen else (),
+        closed=tuple(_closed(market, now.date(), day)),
+    )
+
+
+def _cost(market: Market, found: Purchase) -> str:
+    currency = next(iter(market.parcels.values())).supplier.currency
+    return format_money(found.spent, currency)
+
+
+def _order_by(market: Market, found: Purchase, by: date) -> tuple[OrderByView, ...]:
+    used = {market.priced[line.offer].delivery for line in found.lines}
+    return tuple(
+        OrderByView(
+            parcel.supplier.name,
+            order_by(parcel.terms, by, parcel.terms.lead.quantile(0.5)),
+            order_by(parcel.terms, by, parcel.terms.lead.quantile(0.9)),
+        )
+        for key, parcel in market.parcels.items()
+        if key in used
+    )
+
+
+def _closed(market: Market, first: date, last: date) -> list[str]:
+    """Days on which the branch is closed, by name, within the span."""
+    return [
+        f"{day} {reason}"
+        for day, reason in sorted(market.own.closed.items())
+        if first <= day <= last
+    ]

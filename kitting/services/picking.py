@@ -1,0 +1,149 @@
+"""Picking, counting old seals out, closing and cancelling: what becomes of a kit."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import Engine, select, update
+from sqlalchemy.orm import Session
+
+from kitting.errors import KittingError
+from kitting.facts.units import format_quantity
+from kitting.services.booking_views import booking_view
+from kitting.services.bookings import OPEN, find_booking, require_step
+from kitting.services.ledger import let_go, post, take
+from kitting.services.lots import POLICY
+from kitting.store import writing
+from kitting.tables.bookings import Booking, Promise
+from kitting.tables.items import Item
+from kitting.tables.stock import Lot
+from kitting.views import BookingView
+
+
+@dataclass(frozen=True, slots=True)
+class Closing:
+    """What came back unused and what was spoilt, by item code, in thousandths of its unit."""
+
+    returned: Mapping[str, int]
+    scrapped: Mapping[str, int]
+
+
+def pick(engine: Engine, number: str, at: datetime, policy: str = POLICY) -> BookingView:
+    """Put everything into the kit that is promised from the shelves.
+
+    What is held or expires before the fitting date stays where it is. Raises KittingError for a
+    booking that is closed or cancelled.
+    """
+    with writing(engine) as session:
+        booking = find_booking(session, number)
+        if booking.state not in OPEN:
+            raise KittingError(f"{booking.number} is {booking.state}; nothing of it is picked")
+        before = booking_view(session, booking, policy)
+        bad = {
+            source.source
+            for need in before.needs
+            for source in need.sources
+            if source.warning is not None and source.warning.startswith(("HELD", "EXPIRES"))
+        }
+        for promise, lot in session.execute(
+            select(Promise, Lot)
+            .join(Lot, Promise.lot_id == Lot.id)
+            .where(Promise.booking_id == booking.id, Promise.waiting > 0)
+            .order_by(Promise.id)
+        ).all():
+            where = f" in {lot.bin}" if lot.bin else ""
+            if f"lot {lot.code}{where}" not in bad:
+                take(session, promise.id, at)
+        session.expire_all()
+        view = booking_view(session, booking, policy)
+        session.commit()
+        return view
+
+
+def cancel(engine: Engine, number: str, at: datetime, policy: str = POLICY) -> BookingView:
+    """Cancel a booking: its promises are free again, what was picked goes back to its lots."""
+    with writing(engine) as session:
+        booking = find_booking(session, number)
+        require_step(booking, "cancelled")
+        for promise in _promises(session, booking.id):
+            if promise.picked and promise.lot_id is not None:
+                post(session, promise.lot_id, "put back", promise.picked, at, booking.id)
+                session.execute(
+                    update(Promise).where(Promise.id == promise.id).values(returned=Promise.picked)
+                )
+            if promise.waiting:
+                let_go(session, promise.id, promise.waiting)
+        session.execute(update(Booking).where(Booking.id == booking.id).values(state="cancelled"))
+        session.expire_all()
+        view = booking_view(session, booking, policy)
+        session.commit()
+        return view
+
+
+def _promises(session: Session, booking_id: int) -> Sequence[Promise]:
+    return session.scalars(
+        select(Promise).where(Promise.booking_id == booking_id).order_by(Promise.id)
+    ).all()
+
+
+def close(
+    engine: Engine, number: str, closing: Closing, at: datetime, policy: str = POLICY
+) -> BookingView:
+    """Close a booking: everything picked was used but what came back or was spoilt.
+
+    What came back goes to its lot again; promises not picked are free again. Raises KittingError
+    when more is told back than was picked: nothing may vanish or appear.
+    """
+    with writing(engine) as session:
+        booking = find_booking(session, number)
+        require_step(booking, "closed")
+        promises = _promises(session, booking.id)
+        codes = dict(
+            session.execute(
+                select(Item.id, Item.code).where(Item.id.in_({p.item_id for p in promises}))
+            ).all()
+        )
+        returned, scrapped = dict(closing.returned), dict(closing.scrapped)
+        for promise in promises:
+            code = codes[promise.item_id]
+            spoilt = min(promise.picked, scrapped.get(code, 0))
+            back = min(promise.picked - spoilt, returned.get(code, 0))
+            scrapped[code] = scrapped.get(code, 0) - spoilt
+            returned[code] = returned.get(code, 0) - back
+            session.execute(
+                update(Promise)
+                .where(Promise.id == promise.id)
+                .values(used=promise.picked - spoilt - back, returned=back, scrapped=spoilt)
+            )
+            if back and promise.lot_id is not None:
+                post(session, promise.lot_id, "put back", back, at, booking.id)
+            if promise.waiting:
+                let_go(session, promise.id, promise.waiting)
+        _refuse_left(session, booking, returned, scrapped)
+        session.execute(
+            update(Booking).where(Booking.id == booking.id).values(state="closed", closed_at=at)
+        )
+        session.expire_all()
+        view = booking_view(session, booking, policy)
+        session.commit()
+        return view
+
+
+def _refuse_left(
+    session: Session, booking: Booking, returned: Mapping[str, int], scrapped: Mapping[str, int]
+) -> None:
+    left = {
+        code: amount for told in (returned, scrapped) for code, amount in told.items() if amount
+    }
+    if left:
+        units = dict(session.execute(select(Item.code, Item.unit).where(Item.code.in_(left))).all())
+        told = ", ".join(
+            f"{format_quantity(amount, units.get(code, 'each'))} {code}"
+            for code, amount in left.items()
+        )
+        raise KittingError(
+            f"{booking.number}: {told} more is told back or spoilt than was picked. Nothing was"
+            " recorded; count again"
+        )

@@ -1,0 +1,294 @@
+"""Goods in: what came of an order, checked; who waited for it is promised the lot itself."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlalchemy import Engine, select, update
+from sqlalchemy.orm import Session
+
+from kitting.errors import KittingError, UnknownNameError
+from kitting.facts.money import format_money
+from kitting.facts.names import nearest
+from kitting.services.bookings import OPEN, promise_free
+from kitting.services.ledger import let_go, post, set_aside
+from kitting.services.lots import POLICY, shelf_of
+from kitting.store import writing
+from kitting.tables.bookings import Booking, Promise
+from kitting.tables.items import Item
+from kitting.tables.stock import Lot
+from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Receipt, Supplier
+from kitting.views import OrderLineView, OrderView
+
+
+@dataclass(frozen=True, slots=True)
+class Came:
+    """What came for one item of an order, in thousandths of its unit, and what the packet says.
+
+    `good` of the right thing unharmed; `damaged` and `wrong` are told to the supplier. `final`
+    means that the rest will not come.
+    """
+
+    item: str
+    good: int
+    damaged: int = 0
+    wrong: int = 0
+    lot: str | None = None
+    made: date | None = None
+    expires: date | None = None
+    bin: str | None = None
+    final: bool = False
+    note: str | None = None
+
+
+def find_order(session: Session, number: str) -> PurchaseOrder:
+    """An order by number; raises UnknownNameError naming near ones."""
+    order = session.scalar(
+        select(PurchaseOrder).where(PurchaseOrder.number == number.strip().upper())
+    )
+    if order is None:
+        numbers = session.scalars(select(PurchaseOrder.number)).all()
+        near = nearest(number, numbers) or list(numbers)[-5:]
+        told = f"Known: {', '.join(near)}" if near else "Place one: kitting buy BOOKING --place"
+        raise UnknownNameError(f"no order {number!r}. {told}")
+    return order
+
+
+def receive(
+    engine: Engine,
+    number: str,
+    came: Sequence[Came] | None,
+    at: datetime,
+    policy: str = POLICY,
+) -> OrderView:
+    """Take in what came: all of the order if nothing is named, else what is told per item.
+
+    Good pieces become a lot, promised to the bookings that waited for them, the earliest date
+    first. What came too much is a lot of its own, held until somebody decides. Raises
+    UnknownNameError for an item that the order does not have, KittingError for a cancelled order.
+    """
+    with writing(engine) as session:
+        order = find_order(session, number)
+        if order.cancelled_at is not None:
+            raise KittingError(f"{order.number} was cancelled; send it back or order it anew")
+        lines = {
+            item.code: (line, item)
+            for line, item in session.execute(
+                select(OrderLine, Item)
+                .join(Item, OrderLine.item_id == Item.id)
+                .where(OrderLine.order_id == order.id)
+                .order_by(OrderLine.seq)
+            )
+        }
+        told = _all_of(lines) if came is None else list(came)
+        for one in told:
+            if one.item not in lines:
+                raise UnknownNameError(
+                    f"{order.number} has no {one.item!r}. It has: {', '.join(sorted(lines))}"
+                )
+            line, item = lines[one.item]
+            _take_in(session, order, line, item, one, at, policy)
+        session.expire_all()
+        view = order_view(session, order)
+        session.commit()
+        return view
+
+
+def _all_of(lines: dict[str, tuple[OrderLine, Item]]) -> list[Came]:
+    return [
+        Came(code, line.quantity - line.received - line.lost)
+        for code, (line, _) in lines.items()
+        if line.quantity > line.received + line.lost
+    ]
+
+
+def _take_in(
+    session: Session,
+    order: PurchaseOrder,
+    line: OrderLine,
+    item: Item,
+    came: Came,
+    at: datetime,
+    policy: str,
+) -> None:
+    outstanding = line.quantity - line.received - line.lost
+    good = min(came.good, outstanding)
+    over = came.good - good
+    if came.good < 0 or came.damaged < 0 or came.wrong < 0:
+        raise KittingError(f"{came.item}: less than nothing cannot come in. Count again")
+    if came.good + came.damaged + came.wrong:
+        session.add(
+            Receipt(
+                order_line_id=line.id, at=at, good=good, damaged=came.damaged, wrong=came.wrong,
+                over=over, note=came.note,
+            )
+        )  # fmt: skip
+    waiting = session.scalars(
+        select(Promise)
+        .join(Booking, Promise.booking_id == Booking.id)
+        .where(Promise.order_line_id == line.id, Promise.waiting > 0, Booking.state.in_(OPEN))
+        .order_by(Booking.fit_on, Booking.id)
+    ).all()
+    lost = outstanding - good if came.final else 0
+    waits = [(promise.id, promise.booking_id, promise.waiting) for promise in waiting]
+    lot_id, usable = _new_lot(session, order, item, came, good, at, policy)
+    left = good if usable else 0
+    for promise_id, booking_id, amount in waits:
+        some = min(amount, left)
+        gone = amount if line.received + good + lost == line.quantity else some
+        if gone:
+            let_go(session, promise_id, gone)
+        if some and lot_id is not None:
+            set_aside(session, booking_id, item.id, lot_id, some)
+        left -= some
+    session.execute(
+        update(OrderLine)
+        .where(OrderLine.id == line.id)
+        .values(received=OrderLine.received + good, lost=OrderLine.lost + lost)
+        .execution_options(synchronize_session=False)
+    )
+    if over:
+        _hold_over(session, order, item, came, over, at)
+
+
+def _new_lot(
+    session: Session,
+    order: PurchaseOrder,
+    item: Item,
+    came: Came,
+    good: int,
+    at: datetime,
+    policy: str,
+) -> tuple[int | None, bool]:
+    """The lot of what came, and whether it still keeps today; an expired one is held at once."""
+    if not good:
+        return None, False
+    code = came.lot or f"{order.number}-{item.code}"[:40]
+    lot = session.scalar(
+        select(Lot).where(
+            Lot.branch_id == order.branch_id, Lot.item_id == item.id, Lot.code == code
+        )
+    )
+    if lot is None:
+        lot = Lot(
+            branch_id=order.branch_id,
+            item_id=item.id,
+            code=code,
+            bin=came.bin or (item.bin and item.bin[:20]),
+            made_on=came.made,
+            expires_on=came.expires,
+            received_on=at.date(),
+            on_hand=0,
+            promised=0,
+        )
+        shelf = shelf_of(lot, item, policy)
+        if shelf.limit is not None and shelf.limit < at.date():
+            lot.held = f"expired when it came ({shelf.reason})"
+        session.add(lot)
+        session.flush()
+    post(session, lot.id, "received", good, at, note=order.number)
+    return lot.id, lot.held is None
+
+
+def _hold_over(
+    session: Session, order: PurchaseOrder, item: Item, came: Came, over: int, at: datetime
+) -> None:
+    """What came beyond the order lies apart until somebody keeps it or sends it back."""
+    code = f"{came.lot or f'{order.number}-{item.code}'}-OVER"[:40]
+    lot = Lot(
+        branch_id=order.branch_id, item_id=item.id, code=code, bin=came.bin, made_on=came.made,
+        expires_on=came.expires, received_on=at.date(), on_hand=0, promised=0,
+        held=f"more than ordered on {order.number}: keep or send back",
+    )  # fmt: skip
+    session.add(lot)
+    session.flush()
+    post(session, lot.id, "received", over, at, note=f"{order.number}, over")
+
+
+def cancel_order(engine: Engine, number: str, at: datetime) -> OrderView:
+    """Cancel what has not come of an order; who waited for it is promised what else is free."""
+    with writing(engine) as session:
+        order = find_order(session, number)
+        if order.cancelled_at is not None:
+            raise KittingError(f"{order.number} is cancelled already")
+        waiting = session.execute(
+            select(Promise, Booking)
+            .join(Booking, Promise.booking_id == Booking.id)
+            .join(OrderLine, Promise.order_line_id == OrderLine.id)
+            .where(OrderLine.order_id == order.id, Promise.waiting > 0)
+            .order_by(Booking.fit_on, Booking.id)
+        ).all()
+        for promise, _ in waiting:
+            let_go(session, promise.id, promise.waiting)
+        session.execute(
+            update(PurchaseOrder).where(PurchaseOrder.id == order.id).values(cancelled_at=at)
+        )
+        for booking in dict.fromkeys(booking for _, booking in waiting):
+            if booking.state in OPEN:
+                promise_free(session, booking)
+        session.expire_all()
+        view = order_view(session, order)
+        session.commit()
+        return view
+
+
+def order_view(session: Session, order: PurchaseOrder) -> OrderView:
+    """An order in words."""
+    supplier = session.get_one(Supplier, order.supplier_id)
+    waiting: dict[int, list[str]] = {}
+    for line_id, number in session.execute(
+        select(Promise.order_line_id, Booking.number)
+        .join(Booking, Promise.booking_id == Booking.id)
+        .join(OrderLine, Promise.order_line_id == OrderLine.id)
+        .where(OrderLine.order_id == order.id, Promise.waiting > 0)
+        .order_by(Booking.number)
+    ):
+        waiting.setdefault(line_id or 0, []).append(number)
+    rows = session.execute(
+        select(OrderLine, Item)
+        .join(Item, OrderLine.item_id == Item.id)
+        .where(OrderLine.order_id == order.id)
+        .order_by(OrderLine.seq)
+    ).all()
+    money = supplier.currency
+    goods = sum(line.packs * line.price for line, _ in rows)
+    return OrderView(
+        number=order.number,
+        supplier=supplier.code,
+        supplier_name=supplier.name,
+        branch=session.get_one(Branch, order.branch_id).code,
+        placed_at=order.placed_at,
+        due=order.due,
+        due_late=order.due_late,
+        state=_state(order, [line for line, _ in rows]),
+        lines=tuple(
+            OrderLineView(
+                line.seq, line.part, item.code, item.name, item.unit, line.packs, line.quantity,
+                line.received, line.lost, tuple(waiting.get(line.id, ())),
+                format_money(line.price, money), format_money(line.packs * line.price, money),
+                line.returnable,
+            )
+            for line, item in rows
+        ),
+        goods=format_money(goods, money),
+        carriage=format_money(order.carriage, money),
+        total=format_money(goods + order.carriage, money),
+    )  # fmt: skip
+
+
+def _state(order: PurchaseOrder, lines: Sequence[OrderLine]) -> str:
+    if order.cancelled_at is not None:
+        return "cancelled"
+    if all(line.received + line.lost == line.quantity for line in lines):
+        return "complete"
+    return "part received" if any(line.received for line in lines) else "placed"
+
+
+def list_orders(session: Session, branch_id: int | None = None) -> tuple[OrderView, ...]:
+    """Orders, the newest last."""
+    wanted = select(PurchaseOrder).order_by(PurchaseOrder.id)
+    if branch_id is not None:
+        wanted = wanted.where(PurchaseOrder.branch_id == branch_id)
+    return tuple(order_view(session, order) for order in session.scalars(wanted).all())

@@ -1,0 +1,549 @@
+"""Price lists: what a row says, every fault with its line, and a long list in little memory."""
+
+from __future__ import annotations
+
+import tracemalloc
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from openpyxl import Workbook
+
+from kitting.errors import Problem
+from kitting.files.price_lists import (
+    PRICE_FIELDS,
+    Faults,
+    PriceRow,
+    iter_prices,
+    read_column_map,
+)
+
+PLAIN = PriceRow(
+    line=2,
+    part="AB-1",
+    item=None,
+    description=None,
+    prices=((1, 420),),
+    currency="GBP",
+    pack=1000,
+    unit="each",
+    minimum=1,
+    multiple=1,
+    available=None,
+    lead=None,
+    late=None,
+    returnable=False,
+    core=None,
+    replaced_by=(),
+    note=None,
+)
+LEAST = {"part": "AB-1", "price": "4.20 GBP"}
+FULL = {
+    "part": "AB-1",
+    "item": "RING-7",
+    "description": "ring, green",
+    "price": "4.20",
+    "currency": "GBP",
+    "pack": "10 each",
+    "minimum": "2",
+    "multiple": "4",
+    "break 1 from": "10",
+    "break 1 price": "3.90",
+    "break 2 from": "25",
+    "break 2 price": "£3.90",
+    "break 3 from": "50",
+    "break 3 price": "3.10",
+    "break 4 from": "100",
+    "break 4 price": "3",
+    "break 5 from": "1000",
+    "break 5 price": "2.99 GBP",
+    "available": "0",
+    "lead days": "0",
+    "late days": "3",
+    "returns": "Yes",
+    "core": "15",
+    "replaced by": "AB-2 + AB-3",
+    "note": "while stocks last",
+}
+FULL_ROW = PriceRow(
+    line=2,
+    part="AB-1",
+    item="RING-7",
+    description="ring, green",
+    prices=((1, 420), (10, 390), (25, 390), (50, 310), (100, 300), (1000, 299)),
+    currency="GBP",
+    pack=10_000,
+    unit="each",
+    minimum=2,
+    multiple=4,
+    available=0,
+    lead=0,
+    late=3,
+    returnable=True,
+    core=1500,
+    replaced_by=("AB-2", "AB-3"),
+    note="while stocks last",
+)
+
+
+def listed(folder: Path, *offers: Mapping[str, str], between: str = "\t") -> Path:
+    columns = list(dict.fromkeys(column for offer in offers for column in offer))
+    lines = [columns, *([offer.get(column, "") for column in columns] for offer in offers)]
+    return written(folder, "\n".join(between.join(cells) for cells in lines))
+
+
+def written(folder: Path, text: str | bytes) -> Path:
+    path = folder / "prices.csv"
+    path.write_bytes(text if isinstance(text, bytes) else text.encode())
+    return path
+
+
+def shown(folder: Path, problems: list[Problem]) -> list[str]:
+    return [str(problem).replace(f"{folder}/", "") for problem in problems]
+
+
+def read(path: Path, map_text: str | None = None) -> tuple[list[PriceRow], list[str]]:
+    """Rows and faults of a list, the faults without the folder."""
+    columns = None
+    if map_text is not None:
+        (path.parent / "map.yaml").write_text(map_text, encoding="utf-8")
+        columns = read_column_map(path.parent / "map.yaml")
+    found = list(iter_prices(path, columns))
+    rows = [entry for entry in found if isinstance(entry, PriceRow)]
+    problems = [entry for entry in found if isinstance(entry, Problem)]
+    return rows, shown(path.parent, problems)
+
+
+# Good rows
+
+
+def test_a_row_of_two_cells_is_one_each_of_an_unknown_item(tmp_path: Path) -> None:
+    assert read(listed(tmp_path, LEAST)) == ([PLAIN], [])
+
+
+def test_a_row_may_fill_every_column(tmp_path: Path) -> None:
+    assert set(FULL) == set(PRICE_FIELDS)
+    assert read(listed(tmp_path, FULL)) == ([FULL_ROW], [])
+
+
+@pytest.mark.parametrize("between", [",", ";", "\t"])
+def test_a_list_is_read_however_it_is_separated(tmp_path: Path, between: str) -> None:
+    offer = {**FULL, "description": '"ring, green"'}
+    assert read(listed(tmp_path, offer, between=between)) == ([FULL_ROW], [])
+
+
+@pytest.mark.parametrize(
+    ("text", "thousandths", "unit"),
+    [
+        ("10 each", 10_000, "each"),
+        ("70 ml", 70_000, "ml"),
+        ("1 L", 1_000_000, "ml"),
+        ("0.5 kg", 500_000, "g"),
+        ("1.5 m", 1_500_000, "mm"),
+    ],
+)
+def test_a_pack_is_read_in_thousandths_of_its_unit(
+    tmp_path: Path, text: str, thousandths: int, unit: str
+) -> None:
+    expected = replace(PLAIN, pack=thousandths, unit=unit)
+    assert read(listed(tmp_path, LEAST | {"pack": text})) == ([expected], [])
+
+
+@pytest.mark.parametrize(
+    ("price", "stated", "minor", "currency"),
+    [
+        ("4.20", "GBP", 420, "GBP"),
+        ("4.2", "gbp", 420, "GBP"),
+        ("4", "€", 400, "EUR"),
+        ("€ 4.20", "EUR", 420, "EUR"),
+        ("EUR 4.20", "", 420, "EUR"),
+        ("420", "JPY", 420, "JPY"),  # no minor digits (ISO 4217, from memory)
+    ],
+)
+def test_a_price_names_its_currency_or_the_row_does(
+    tmp_path: Path, price: str, stated: str, minor: int, currency: str
+) -> None:
+    path = listed(tmp_path, {"part": "AB-1", "price": price, "currency": stated})
+    assert read(path) == ([replace(PLAIN, prices=((1, minor),), currency=currency)], [])
+
+
+def test_the_currency_of_bare_figures_may_come_from_the_caller(tmp_path: Path) -> None:
+    offers = [{"part": "A", "price": "1"}, {"part": "B", "price": "2 EUR"}]
+    found = list(iter_prices(listed(tmp_path, *offers), currency="GBP"))
+    assert found == [
+        replace(PLAIN, line=2, part="A", prices=((1, 100),), currency="GBP"),
+        replace(PLAIN, line=3, part="B", prices=((1, 200),), currency="EUR"),
+    ]
+
+
+def test_breaks_may_leave_a_place_empty_and_a_core_of_nothing_is_none(tmp_path: Path) -> None:
+    offer = LEAST | {"break 1 from": "", "break 1 price": "", "core": "0.00"}
+    offer |= {"break 2 from": "5", "break 2 price": "4"}
+    assert read(listed(tmp_path, offer)) == ([replace(PLAIN, prices=((1, 420), (5, 400)))], [])
+
+
+def test_lines_within_a_description_become_spaces(tmp_path: Path) -> None:
+    path = written(tmp_path, 'part,price,description\nAB-1,4.20 GBP,"ring,\ngreen"\n')
+    assert read(path) == ([replace(PLAIN, description="ring, green")], [])
+
+
+def test_a_workbook_is_read_as_the_same_list(tmp_path: Path) -> None:
+    book = Workbook()
+    book.active.append(list(FULL))
+    book.active.append(
+        [float(text) if text.replace(".", "", 1).isdecimal() else text for text in FULL.values()]
+    )
+    book.active.append([None, "RING-8"])
+    path = tmp_path / "prices.xlsx"
+    book.save(path)
+    assert read(path) == (
+        [FULL_ROW],
+        [
+            "prices.xlsx:3: column 'part': it is empty. Fill it in",
+            "prices.xlsx:3: column 'price': it is empty. Fill it in",
+        ],
+    )
+
+
+def test_reading_twice_gives_the_same(tmp_path: Path) -> None:
+    path = listed(tmp_path, FULL, LEAST, {"part": "AB-2", "price": "x"})
+    assert list(iter_prices(path)) == list(iter_prices(path))
+    assert len(list(iter_prices(path))) == 3
+
+
+# Faults of rows
+
+
+@pytest.mark.parametrize(
+    ("column", "text", "reason"),
+    [
+        ("part", "", "it is empty. Fill it in"),
+        ("part", "x" * 41, f"{'x' * 40!r} is no part number; 40 plain signs at most. Mend this cell"),
+        ("part", "A\x00B", "'A\\x00B' is no part number; 40 plain signs at most. Mend this cell"),
+        ("item", "RING 7", "'RING 7' is no code; use letters, digits and hyphens, 40 at most. Mend this cell"),
+        ("description", "x" * 201, "the text is longer than 200 characters; shorten it. Mend this cell"),
+        ("description", "a\x00b", "'a\\x00b' holds signs that cannot be printed. Mend this cell"),
+        ("note", "x" * 2001, "the text is longer than 2000 characters; shorten it. Mend this cell"),
+        ("price", "", "it is empty. Fill it in"),
+        ("price", "4,20 GBP", "'4,20 GBP' is no price; write for example '£7.50' or '7.50 EUR'. Mend this cell"),
+        ("price", "-4 GBP", "'-4 GBP' is no price; write for example '£7.50' or '7.50 EUR'. Mend this cell"),
+        ("price", "4.205 GBP", "'4.205 GBP' is finer than GBP is counted; round it. Mend this cell"),
+        ("price", "0.00 GBP", "a price of nothing. Give the price, or take the row out"),
+        ("price", "4.20", "'4.20' has no currency; write '4.20 GBP' or fill in 'currency'. Mend this cell"),
+        ("currency", "EUR", None),
+        ("currency", "pounds", "'pounds' is no currency; write for example 'GBP'. Mend this cell"),
+        ("pack", "10", "'10' is a figure without unit; write for example '3.2 L'. Mend this cell"),
+        ("pack", "0 ml", "'0 ml' is an empty pack; write for example '10 each'. Mend this cell"),
+        ("pack", "-1 L", "'-1 L' is negative; an amount is a positive figure. Mend this cell"),
+        ("minimum", "0", "'0' is not one pack or more; leave it empty if unknown. Mend this cell"),
+        ("minimum", "1.5", "'1.5' is no whole number; write for example '12'. Mend this cell"),
+        ("multiple", "-2", "'-2' is no whole number; write for example '12'. Mend this cell"),
+        ("multiple", "1" * 10, "'1111111111' is no whole number; write for example '12'. Mend this cell"),
+        ("available", "plenty", "'plenty' is no whole number; write for example '12'. Mend this cell"),
+        ("available", "٣", "'٣' is no whole number; write for example '12'. Mend this cell"),
+        ("returns", "perhaps", "'perhaps' is neither yes nor no. Mend this cell"),
+        ("core", "15 EUR", "'15 EUR' is in another currency than the row, GBP. Mend this cell"),
+        ("replaced by", "AB-2 +", "'AB-2 +' names an empty part; write for example 'AB-1 + AB-2'. Mend this cell"),
+        ("replaced by", "AB-2+AB-2", "'AB-2+AB-2' names a part twice. Mend this cell"),
+        ("replaced by", "AB-2 + AB-1", "the part replaces itself. Name the part that follows it"),
+    ],
+)  # fmt: skip
+def test_a_cell_that_cannot_be_read_says_why(
+    tmp_path: Path, column: str, text: str, reason: str | None
+) -> None:
+    rows, faults = read(listed(tmp_path, {**LEAST, column: text, "note": "x"} | {column: text}))
+    if reason is None:  # the currency is good, but the price is in another
+        column, reason = (
+            "price",
+            ("'4.20 GBP' is in another currency than the row, EUR. Mend this cell"),
+        )
+    assert rows == []
+    assert faults == [f"prices.csv:2: column {column!r}: {reason}"]
+
+
+@pytest.mark.parametrize(
+    ("change", "fault"),
+    [
+        (
+            {"break 1 from": "10", "break 1 price": ""},
+            "part AB-1: 'break 1 from' and 'break 1 price' go together. Give both or neither",
+        ),
+        (
+            {"break 1 from": "", "break 1 price": "4"},
+            "part AB-1: 'break 1 from' and 'break 1 price' go together. Give both or neither",
+        ),
+        (
+            {"break 1 from": "1", "break 1 price": "4"},
+            "column 'break 1 from': 1 is not above the 1 before it."
+            " Give the breaks in rising order, from 2 packs on",
+        ),
+        (
+            {"break 1 from": "9", "break 1 price": "4", "break 2 from": "9", "break 2 price": "3"},
+            "column 'break 2 from': 9 is not above the 9 before it."
+            " Give the breaks in rising order, from 2 packs on",
+        ),
+        (
+            {"break 1 from": "9", "break 1 price": "4.21"},
+            "column 'break 1 price': it is dearer than the price before it."
+            " More packs may not cost more apiece; check both prices",
+        ),
+        (
+            {"break 1 from": "9", "break 1 price": "3", "break 2 from": "20", "break 2 price": "4"},
+            "column 'break 2 price': it is dearer than the price before it."
+            " More packs may not cost more apiece; check both prices",
+        ),
+        (
+            {"break 1 from": "9", "break 1 price": "0"},
+            "column 'break 1 price': a price of nothing. Give the price, or take the row out",
+        ),
+        (
+            {"break 1 from": "9", "break 1 price": "3 EUR"},
+            "column 'break 1 price': '3 EUR' is in another currency than the row, GBP."
+            " Mend this cell",
+        ),
+        (
+            {"lead days": "2", "late days": ""},
+            "part AB-1: 'lead days' and 'late days' go together. Give both or neither",
+        ),
+        (
+            {"lead days": "5", "late days": "4"},
+            "column 'late days': 4 is before the 5 of 'lead days'. Swap the two",
+        ),
+    ],
+)
+def test_a_row_that_contradicts_itself_says_how(
+    tmp_path: Path, change: Mapping[str, str], fault: str
+) -> None:
+    rows, faults = read(listed(tmp_path, {**LEAST, **change}))
+    assert (rows, faults) == ([], [f"prices.csv:2: {fault}"])
+
+
+def test_a_part_given_twice_names_the_first_line_even_where_that_row_is_bad(
+    tmp_path: Path,
+) -> None:
+    bad = {**LEAST, "price": "x"}
+    other = {**LEAST, "part": "ab-1"}
+    rows, faults = read(listed(tmp_path, bad, other, LEAST, LEAST))
+    assert [row.line for row in rows] == [3]
+    assert faults == [
+        "prices.csv:2: column 'price': 'x' is no price; write for example '£7.50' or '7.50 EUR'."
+        " Mend this cell",
+        "prices.csv:4: part AB-1: it stands on line 2 already. Keep one of the two",
+        "prices.csv:5: part AB-1: it stands on line 2 already. Keep one of the two",
+    ]
+
+
+def test_every_fault_of_a_row_is_told_at_once_and_good_rows_go_on(tmp_path: Path) -> None:
+    bad = {"item": "a b", "price": "4.20 GBP", "pack": "10", "core": "x"}
+    rows, faults = read(listed(tmp_path, bad, LEAST))
+    assert rows == [replace(PLAIN, line=3)]
+    assert faults == [
+        "prices.csv:2: column 'item': 'a b' is no code; use letters, digits and hyphens,"
+        " 40 at most. Mend this cell",
+        "prices.csv:2: column 'pack': '10' is a figure without unit; write for example '3.2 L'."
+        " Mend this cell",
+        "prices.csv:2: column 'part': it is empty. Fill it in",
+        "prices.csv:2: column 'core': 'x' is no price; write for example '£7.50' or '7.50 EUR'."
+        " Mend this cell",
+    ]
+
+
+# Faults of the list as a whole
+
+
+def test_columns_that_are_missing_are_told_once_not_once_a_row(tmp_path: Path) -> None:
+    path = written(tmp_path, "item,break 2 from,late days\nA,2,3\nB,2,3\n")
+    assert read(path) == (
+        [],
+        [
+            "prices.csv:1: column 'part': the list has no such column."
+            " Add a column 'part', or map a heading to it",
+            "prices.csv:1: column 'price': the list has no such column."
+            " Add a column 'price', or map a heading to it",
+            "prices.csv:1: column 'break 2 from': it says nothing without 'break 2 price'."
+            " Give or ignore both",
+            "prices.csv:1: column 'late days': it says nothing without 'lead days'."
+            " Give or ignore both",
+        ],
+    )
+
+
+def test_a_list_that_breaks_half_way_says_where_after_its_good_rows(tmp_path: Path) -> None:
+    step = "Give a CSV file in UTF-8, or an XLSX workbook"
+    text = b"part,price\n" + b"".join(b"P%d,1 GBP\n" % no for no in range(9000))
+    rows, faults = read(written(tmp_path, text + b"\xff,1 GBP\n"))
+    assert 0 < len(rows) <= 9000
+    assert faults == [f"prices.csv:9002: file: this line is no text in UTF-8. {step}"]
+    rows, faults = read(written(tmp_path, text + b'"never closed,1 GBP\n'))
+    assert len(rows) == 9000
+    assert faults == [
+        "prices.csv: file: unexpected end of data, in the row that begins on line 9002. " + step
+    ]
+    assert read(tmp_path / "none.csv") == (
+        [],
+        [f"none.csv: file: No such file or directory. {step}"],
+    )
+
+
+def test_faults_beyond_the_first_thousand_are_counted(tmp_path: Path) -> None:
+    offers = [LEAST, *({"part": f"X-{no}", "price": "x"} for no in range(1203))]
+    path = listed(tmp_path, *offers)
+    faults = Faults()
+    assert list(faults.rows(iter_prices(path))) == [PLAIN]
+    assert (len(faults.kept), faults.more) == (1000, 203)
+    told = faults.told()
+    assert told[:-1] == tuple(faults.kept)
+    assert shown(tmp_path, [told[-1]]) == [
+        "prices.csv: file: 203 more faults are not shown. Mend these first, then read again"
+    ]
+    few = Faults()
+    assert list(few.rows(iter_prices(listed(tmp_path, LEAST, LEAST)))) == [PLAIN]
+    assert shown(tmp_path, list(few.told())) == [
+        "prices.csv:3: part AB-1: it stands on line 2 already. Keep one of the two"
+    ]
+
+
+# Column maps
+
+
+THEIRS = "Order  No.;Net;Cur;Weight;EAN\nAB-1;4.20;GBP;3 g;0123\n"
+
+
+def test_a_map_reads_their_headings_as_ours(tmp_path: Path) -> None:
+    path = written(tmp_path, THEIRS)
+    ignoring = "order no.: part\nNET: Price\nCur: currency\n"
+    assert read(path, ignoring + "ignore: [Weight, ean]\n") == ([PLAIN], [])
+    assert read(path, ignoring + "others: ignore\n") == ([PLAIN], [])
+    assert read(path, ignoring + "Weight: ignore\nEAN: ignore\n") == ([PLAIN], [])
+
+
+def test_columns_that_the_map_does_not_speak_of_are_faults(tmp_path: Path) -> None:
+    rows, faults = read(
+        written(tmp_path, THEIRS), "order no.: part\nnet: price\ncur: currency\nignore: [EAN]\n"
+    )
+    assert rows == []
+    (fault,) = faults
+    assert fault.startswith("prices.csv:1: column 'weight': nothing reads this column. Columns: ")
+
+
+def test_headings_of_the_map_that_the_list_lacks_are_told_with_the_line_of_the_map(
+    tmp_path: Path,
+) -> None:
+    text = "Order no.: part\nNet: price\nCur: currency\nStock: available\nignore:\n- EAN\n- Size\n"
+    rows, faults = read(written(tmp_path, THEIRS), text + "others: ignore\n")
+    step = "Spell it as the list does, or take it out of the map"
+    assert rows == []
+    assert faults == [
+        f"map.yaml:4: heading 'stock': prices.csv has no such column. {step}",
+        f"map.yaml:7: heading 'size': prices.csv has no such column. {step}",
+    ]
+
+
+def test_a_heading_spelt_as_ours_needs_no_entry_unless_another_is_read_so(
+    tmp_path: Path,
+) -> None:
+    path = written(tmp_path, "Number,price\nAB-1,4.20 GBP\n")
+    assert read(path, "number: part\n") == ([PLAIN], [])
+    path = written(tmp_path, "part,net,price\nAB-1,4.20 GBP,9 GBP\n")
+    assert read(path, "net: price\nothers: ignore\n") == ([PLAIN], [])
+    assert read(path, "net: price\nignore: [price]\n") == ([PLAIN], [])
+    assert read(path, "net: price\n") == (
+        [],
+        ["prices.csv:1: column 'price': it stands here twice. Keep one of the two"],
+    )
+
+
+# Anything at all
+
+
+CELLS = st.one_of(
+    st.text(max_size=12),
+    st.sampled_from([*FULL.values(), "0", "-1", "1e9", "1 each", "999999999999 GBP", "+", "\x00"]),
+)
+HANDLED = [HealthCheck.function_scoped_fixture]
+
+
+@given(text=st.text(max_size=200) | st.binary(max_size=200))
+@settings(suppress_health_check=HANDLED, deadline=None)
+def test_any_text_at_all_is_read_or_refused(tmp_path: Path, text: str | bytes) -> None:
+    content = text if isinstance(text, bytes) else text.encode("utf-8", "surrogatepass")
+    _check(list(iter_prices(written(tmp_path, content))))
+
+
+@given(
+    columns=st.lists(st.sampled_from(list(PRICE_FIELDS)), min_size=1, unique=True),
+    rows=st.lists(st.lists(CELLS, min_size=1, max_size=len(FULL)), max_size=6),
+)
+@settings(suppress_health_check=HANDLED, deadline=None)
+def test_any_cells_under_our_headings_are_read_or_refused(
+    tmp_path: Path, columns: list[str], rows: list[list[str]]
+) -> None:
+    heading = list(dict.fromkeys(["part", "price", *columns]))
+    for start, price in [
+        *((f"break {no} from", f"break {no} price") for no in range(1, 6)),
+        ("lead days", "late days"),
+    ]:
+        if (start in heading) != (price in heading):
+            heading.append(price if start in heading else start)
+    lines = [heading, *rows]
+    quoted = ("\t".join('"' + cell.replace('"', '""') + '"' for cell in line) for line in lines)
+    content = "\n".join(quoted).encode("utf-8", "replace")
+    found = list(iter_prices(written(tmp_path, content)))
+    _check(found)
+    told = {entry.line for entry in found}
+    # Every row with a cell of a column appears: as an offer or as a fault, never in silence.
+    begins = 2
+    for cells in rows:
+        if any(cell.strip() for cell in cells):
+            assert begins in told
+        begins += 1 + sum(len(cell.splitlines(keepends=True)) for cell in ()) + _breaks(cells)
+
+
+def _breaks(cells: list[str]) -> int:
+    """How many ends of lines stand in the quoted cells, as a text file counts them."""
+    text = "\t".join(cells).replace("\r\n", "\n").replace("\r", "\n")
+    return text.count("\n")
+
+
+def _check(found: list[PriceRow | Problem]) -> None:
+    parts = [entry.part for entry in found if isinstance(entry, PriceRow)]
+    assert len(parts) == len(set(parts))
+    for entry in found:
+        if isinstance(entry, Problem):
+            assert entry.file
+            assert entry.reason
+            assert entry.next_step
+        else:
+            starts, prices = zip(*entry.prices, strict=True)
+            assert starts[0] == 1
+            assert all(a < b for a, b in zip(starts, starts[1:], strict=False))
+            assert sorted(prices, reverse=True) == list(prices)
+            assert min(prices) > 0
+            assert entry.pack > 0
+            assert min(entry.minimum, entry.multiple) > 0
+
+
+# Memory
+
+
+def test_fifty_thousand_rows_pass_through_in_twenty_mebibytes(tmp_path: Path) -> None:
+    path = tmp_path / "prices.csv"
+    with path.open("w", encoding="utf-8") as file:
+        file.write("part,price,description,break 1 from,break 1 price\n")
+        for no in range(50_000):
+            file.write(f"PN-{no:06},{no + 5}.20 GBP,an invented ring no. {no},10,{no + 4}.10\n")
+    assert path.stat().st_size > 2_000_000
+    faults = Faults()
+    tracemalloc.start()
+    try:
+        rows = sum(1 for _ in faults.rows(iter_prices(path)))
+        _, peak = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    # 50,000 part numbers with their lines (some 150 bytes each) and what is remembered of texts
+    # that repeat: at most 65,536 prices, which these rows, all of different prices, fill.
+    assert (rows, faults.told()) == (50_000, ())
+    assert peak < 32 * 1024 * 1024
