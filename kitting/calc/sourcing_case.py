@@ -229,13 +229,10 @@ def _bands(offer: Offer, delivery: Delivery, useful: int) -> list[Band]:
         high = max(low, -(-useful // offer.multiple))
         lot_price = price.minor * offer.multiple
         if lot_price:
-            free = delivery.carriage_free
-            saving = (
-                high
-                if free is None
-                else min(-(-free // lot_price), high + delivery.carriage // lot_price)
-            )
-            high = max(high, saving, -(-delivery.minimum // lot_price))
+            high = max(high, -(-delivery.minimum // lot_price))
+            if delivery.carriage_free is not None:
+                enough = -(-delivery.carriage_free // lot_price)
+                high = max(high, min(enough, high + delivery.carriage // lot_price))
         limits = [limit // offer.multiple for limit in (end, offer.available) if limit is not None]
         high = min([high, *limits])
         if low <= high:

@@ -78,9 +78,9 @@ class WorkCalendar:
 
     def _count(self, start: int, stop: int) -> int:
         weeks, rest = divmod(stop - start, 7)
-        monday = (start + 6) % 7  # day 1 of the calendar was a Monday, so 0 here is a Monday
+        weekday = (start + 6) % 7  # day 1 of the calendar is a Monday, which is 0
         worked = weeks * (7 - len(self.weekend))
-        worked += sum((monday + i) % 7 not in self.weekend for i in range(rest))
+        worked += sum((weekday + i) % 7 not in self.weekend for i in range(rest))
         return worked - sum(
             start <= day.toordinal() < stop and day.weekday() not in self.weekend
             for day in self.closed

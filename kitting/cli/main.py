@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from kitting.cli import catalogue, demo, plan, sheet, toolbox
+from kitting.cli import booking, catalogue, demo, plan, sheet, stock, supply, toolbox
 from kitting.errors import FileProblemsError, KittingError
 
 app = typer.Typer(
@@ -44,6 +44,9 @@ catalogue.register(app)
 plan.register(app)
 app.add_typer(sheet.app, name="sheet")
 app.add_typer(toolbox.app, name="toolbox")
+booking.register(app)
+supply.register(app)
+stock.register(app)
 demo.register(app)
 
 

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from rich.console import Console
     from sqlalchemy import Engine
 
+    from kitting.facts.units import Quantity
+
 NO = 3  # exit code: the answer is no (a gap, a shortage, something to settle first)
 
 Database = Annotated[
@@ -46,6 +48,16 @@ Assume = Annotated[
     ),
 ]
 Out = Annotated[Path | None, typer.Option("--out", metavar="FILE", help="Where to write.")]
+Branch = Annotated[
+    str | None, typer.Option("--branch", help="The branch (the only one, if there is one).")
+]
+Shelf = Annotated[
+    str, typer.Option("--shelf", help="Shelf-life policy: ISO 2230, ARP5316 or packet.")
+]
+Now = Annotated[
+    str | None,
+    typer.Option("--now", metavar="TIME", help="Judge as of then, such as '2026-04-02 14:20'."),
+]
 Boxes = Annotated[
     list[str] | None, typer.Option("--box", help="A toolbox; several may be named (all).")
 ]
@@ -68,6 +80,25 @@ def fitting_date(text: str | None) -> date:
             f"{text!r} is no date; write year-month-day, for example 2026-04-15",
             param_hint="--on",
         ) from error
+
+
+def moment(text: str | None) -> datetime:
+    """The wall-clock time asked for, else now; raises a usage error for anything else."""
+    if text is None:
+        return datetime.now().replace(second=0, microsecond=0)  # noqa: DTZ005  (wall clock)
+    try:
+        return datetime.fromisoformat(text).replace(tzinfo=None)
+    except ValueError as error:
+        raise typer.BadParameter(
+            f"{text!r} is no time; write for example '2026-04-02 14:20'", param_hint="--now"
+        ) from error
+
+
+def amount(text: str) -> Quantity:
+    """An amount with its unit; raises FigureError."""
+    from kitting.facts.units import parse_quantity
+
+    return parse_quantity(text.strip())
 
 
 def assumptions(pairs: Sequence[str] | None) -> dict[str, str]:

@@ -67,8 +67,9 @@ _EDITION = {"ISO 2230": "ISO 2230:2002", "ARP5316": "SAE ARP5316"}
 _QUARTER = re.compile(r"([1-4])Q([0-9]{2}|[0-9]{4})", re.IGNORECASE)
 _MONTH = re.compile(r"([0-9]{4})-([0-9]{2})")
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
-# Two figures of a year from here on are of the last century: nothing older is in a drawer.
+# Two figures of a year from here on are of the last century; other years are slips of the pen.
 _CENTURY = 70
+_YEARS = range(1900 + _CENTURY, 2000 + _CENTURY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,17 +96,17 @@ def parse_made(text: str) -> date:
     """
     written = text.strip()
     try:
-        if quarter := _QUARTER.fullmatch(written):
-            return _month_end(_full_year(quarter[2]), 3 * int(quarter[1]))
-        if month := _MONTH.fullmatch(written):
-            return _month_end(int(month[1]), int(month[2]))
-        if _DAY.fullmatch(written):
-            return date.fromisoformat(written)
+        made = _last_day(written)
     except ValueError as error:
         raise FigureError(f"{written!r} is no day or month of the calendar") from error
-    raise FigureError(
-        f"{text[:40]!r} is no date of making; write for example '2Q18', '2018-06' or '2018-06-30'"
-    )
+    if made is None:
+        raise FigureError(
+            f"{text[:40]!r} is no date of making;"
+            " write for example '2Q18', '2018-06' or '2018-06-30'"
+        )
+    if made.year not in _YEARS:
+        raise FigureError(f"{written!r} is of the year {made.year}; check the year")
+    return made
 
 
 def best_before(
@@ -179,6 +180,14 @@ def _by_policy(made: date | None, elastomer: str | None, policy: str) -> Shelf:
 
 def _unknown(gap: str) -> Shelf:
     return Shelf(None, f"not known: {gap}", known=False)
+
+
+def _last_day(written: str) -> date | None:
+    if quarter := _QUARTER.fullmatch(written):
+        return _month_end(_full_year(quarter[2]), 3 * int(quarter[1]))
+    if month := _MONTH.fullmatch(written):
+        return _month_end(int(month[1]), int(month[2]))
+    return date.fromisoformat(written) if _DAY.fullmatch(written) else None
 
 
 def _full_year(text: str) -> int:

@@ -165,7 +165,7 @@ def read_column_map(path: Path) -> ColumnMap:
     return read_map(path, tuple(PRICE_FIELDS))
 
 
-@lru_cache(65_536)
+@lru_cache(2 * _KEPT)
 def _amount(text: str, currency: str | None) -> tuple[int, str]:
     """Minor units and currency; a bare figure is of `currency`, another currency a fault."""
     if _BARE.fullmatch(text):

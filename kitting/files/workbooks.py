@@ -58,7 +58,7 @@ def _check_part(archive: ZipFile, part: ZipInfo) -> None:
     if part.compress_type not in (ZIP_STORED, ZIP_DEFLATED):
         raise ValueError("it is no XLSX workbook")
     # The stated size is what a reader stops at, after having unpacked more than it: a copy that
-    # states one byte too many shows whether there is more.
+    # states one byte more shows whether there is more, be the check sum forged or not.
     stated = copy(part)
     stated.file_size = part.file_size + 1
     picture = part.filename.startswith("xl/media/") and part.filename.endswith(".svg")
@@ -68,7 +68,7 @@ def _check_part(archive: ZipFile, part: ZipInfo) -> None:
             while chunk := file.read(_CHUNK):
                 size += len(chunk)
                 if size > part.file_size:
-                    raise ValueError("a part of the workbook is larger than it states")
+                    raise BadZipFile(part.filename)  # noqa: TRY301 - one fault with all others
                 seen = tail + chunk
                 if not picture and any(doctype in seen for doctype in _DOCTYPES):
                     raise ValueError("the workbook holds a document type, which none may")

@@ -182,6 +182,7 @@ def _needed(
         short=open_amount,
         sources=tuple(used),
         elsewhere=tuple(elsewhere) if open_amount else (),
+        note=need.note,
     )
 
 

@@ -17,6 +17,7 @@ from kitting.services.ledger import TakenError, let_go, set_arrival_aside, set_a
 from kitting.services.lots import POLICY, find_branch, read_shelves
 from kitting.services.planning import plan
 from kitting.services.reading_car import registration_key
+from kitting.services.superseding import replaced
 from kitting.store import writing
 from kitting.tables.bookings import Booking, BookingJob, BookingNeed, Promise
 from kitting.tables.items import Item
@@ -71,7 +72,7 @@ def book(
                 for seq, job in enumerate(planned.jobs)
             ],
         )
-        _write_needs(session, booking.id, planned)
+        _write_needs(session, booking, planned, policy)
         promise_free(session, booking, policy)
         view = booking_view(session, booking, policy)
         session.commit()
@@ -105,22 +106,27 @@ def needs_of(planned: PlanView) -> dict[tuple[str, str], int]:
     return dict(needs)
 
 
-def _write_needs(session: Session, booking_id: int, planned: PlanView) -> None:
+def _write_needs(session: Session, booking: Booking, planned: PlanView, policy: str) -> None:
     needs = needs_of(planned)
     ids = dict(
         session.execute(
             select(Item.code, Item.id).where(Item.code.in_({item for item, _ in needs}))
         ).all()
     )
-    session.execute(delete(BookingNeed).where(BookingNeed.booking_id == booking_id))
-    if needs:
+    wanted = [(ids[item], rule, amount) for (item, rule), amount in sorted(needs.items())]
+    rows = replaced(session, booking.branch_id, wanted, booking.fit_on, policy)
+    session.execute(delete(BookingNeed).where(BookingNeed.booking_id == booking.id))
+    if rows:
         session.execute(
             insert(BookingNeed),
             [
-                {"booking_id": booking_id, "item_id": ids[item], "rule": rule, "quantity": amount}
-                for (item, rule), amount in sorted(needs.items())
+                {
+                    "booking_id": booking.id, "item_id": row.item, "rule": row.rule,
+                    "quantity": row.quantity, "note": row.note,
+                }
+                for row in rows
             ],
-        )
+        )  # fmt: skip
 
 
 def find_booking(session: Session, number: str) -> Booking:

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
-from sqlalchemy import Engine
+from sqlalchemy import Engine, func, select
 
 from kitting.errors import KittingError
+from kitting.services.bookings import book
 from kitting.services.loading import LoadReport, load_sources
+from kitting.services.prices import load_prices
 from kitting.services.setting_up import seed_paths, seeds, set_up
+from kitting.services.stock import load_stock
 from kitting.services.toolboxes import load_offers, load_tools
-from kitting.store import DEFAULT_FILE, make_engine
+from kitting.store import DEFAULT_FILE, make_engine, reading
+from kitting.tables.stock import Lot
 
 CAR = "PELL 117"
 JOBS = ("J1", "J2")
@@ -22,8 +26,13 @@ FILES = (
     "demo_hask_d4.yaml",
     "demo_nib_3.yaml",
     "demo_garage.yaml",
+    "demo_supply.yaml",
 )
-TOOLS, TOOL_OFFERS = ("demo_tools.csv",), ("demo_tool_offers.csv",)
+TOOLS, TOOL_OFFERS, STOCK = ("demo_tools.csv",), ("demo_tool_offers.csv",), ("demo_stock.csv",)
+SUPPLIERS = ("zellowick", "quandrel", "ombrith", "fennimuth")
+# Today, in the demo: a Thursday afternoon before a holiday weekend.
+NOW = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001  (wall clock of the garage)
+WAITING = ("PELL 042", ("J1",), date(2026, 4, 9))
 
 
 def prepare_demo(folder: Path) -> tuple[Engine, LoadReport]:
@@ -51,8 +60,22 @@ def prepare_demo(folder: Path) -> tuple[Engine, LoadReport]:
 
 
 def load_demo_lists(engine: Engine) -> None:
-    """Load the flat lists of the demo garage: its toolboxes and what tools are on offer."""
+    """Load the flat lists of the demo garage: toolboxes, tools on offer, prices, stock.
+
+    Stock is loaded once only, with a booking that has promises on it: what was done with it since
+    stays.
+    """
     with seed_paths(TOOLS) as paths:
         load_tools(engine, paths)
     with seed_paths(TOOL_OFFERS) as paths:
         load_offers(engine, paths)
+    for supplier in SUPPLIERS:
+        with seed_paths([f"demo_prices_{supplier}.csv"]) as (path,):
+            load_prices(engine, supplier, path)
+    with reading(engine) as session:
+        fresh = session.scalar(select(func.count()).select_from(Lot)) == 0
+    if fresh:
+        with seed_paths(STOCK) as paths:
+            load_stock(engine, paths, NOW)
+        registration, jobs, fit_on = WAITING
+        book(engine, registration, jobs, fit_on, NOW, "upper")

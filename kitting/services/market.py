@@ -181,6 +181,5 @@ def _observed(session: Session, calendars: Mapping[int, WorkCalendar]) -> dict[i
     for supplier, placed, came in first.values():
         calendar = calendars[supplier]
         start = calendar.next_open(placed.date())
-        days = calendar.between(start, came.date()) - 1 if came.date() >= start else 0
-        found[supplier].append(max(0, days))
+        found[supplier].append(max(0, calendar.between(start, came.date())))
     return found

@@ -89,9 +89,10 @@ def load_prices(
         _write(session, batch, prices)
         gone = _forget(session, owner.id, load)
         after = _count(session, owner.id)
+        report = PriceReport(owner.code, rows, known, after + gone - before, gone, dry_run)
         if not dry_run:
             session.commit()
-    return PriceReport(owner.code, rows, known, after + gone - before, gone, dry_run)
+    return report
 
 
 def _checked(

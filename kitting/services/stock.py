@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, time
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +18,7 @@ from kitting.files.lists import ListRow
 from kitting.files.stock_lists import read_stock
 from kitting.services.ledger import post
 from kitting.services.lots import POLICY, find_branch, find_items, shelf_of
+from kitting.services.market import branch_calendar
 from kitting.store import writing
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Transfer
@@ -273,19 +274,20 @@ def scrap(
 
 
 def send(
-    engine: Engine, branch: str, item: str, lot: str, quantity: Quantity, to: str, due: date,
-    at: datetime,
-) -> int:  # fmt: skip
-    """Send stock to another branch; until it arrives it is on neither shelf. Returns its number.
+    engine: Engine, branch: str, item: str, lot: str, quantity: Quantity, to: str, at: datetime
+) -> tuple[int, date]:
+    """Send stock to another branch; until it arrives it is on neither shelf.
 
-    Promised stock is never sent. Raises TakenError if less is free.
+    Returns the number of the transfer and the day it is due: the same working day before the
+    van's cut-off, else the next. Promised stock is never sent. Raises TakenError if less is free.
     """
     with writing(engine) as session:
         row, known = find_lot(session, branch, item, lot)
         _same_unit(quantity, known)
-        target = find_branch(session, to)
+        source, target = session.get_one(Branch, row.branch_id), find_branch(session, to)
         if target.id == row.branch_id:
             raise KittingError(f"{to} is where it is. Name another branch")
+        due = van_due(source, at)
         post(session, row.id, "sent", -quantity.thousandths, at, note=f"to {target.code}")
         other = _same_lot(session, row, target.id, due)
         transfer = Transfer(
@@ -295,7 +297,17 @@ def send(
         session.flush()
         number = transfer.id
         session.commit()
-        return number
+        return number, due
+
+
+def van_due(branch: Branch, at: datetime) -> date:
+    """When goods that a branch sends now are at another: today if the van has not left yet."""
+    calendar = branch_calendar(branch, at)
+    today = calendar.next_open(at.date())
+    left = today > at.date() or branch.van_cutoff is None
+    if left or at.time() < time.fromisoformat(branch.van_cutoff or "00:00"):
+        return today
+    return calendar.add(today, 1)
 
 
 def _same_lot(session: Session, lot: Lot, branch_id: int, received: date) -> int:

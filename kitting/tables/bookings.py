@@ -78,6 +78,7 @@ class BookingNeed(Base):
     item_id: Mapped[int] = mapped_column(refers_to("item"))
     rule: Mapped[Word]
     quantity: Mapped[Thousandths]
+    note: Mapped[LongText | None]
 
 
 class Promise(Base):

@@ -6,7 +6,16 @@ output and are documented in README.md: changing one is a breaking change.
 """
 
 from kitting.views.answers import AdditionView, ChainView, MeanwhileView, WhyView
-from kitting.views.kit import Bag, BagLine, EndLabel, KitView, PickLine, PickView
+from kitting.views.kit import (
+    Bag,
+    BagLine,
+    EndLabel,
+    KitView,
+    PickLine,
+    PickView,
+    RemovalJointView,
+    RemovalView,
+)
 from kitting.views.plan import (
     RULES,
     CautionView,
@@ -116,6 +125,8 @@ __all__ = [
     "ReasonView",
     "RecallBookingView",
     "RecallView",
+    "RemovalJointView",
+    "RemovalView",
     "ScaleView",
     "ServiceView",
     "StepView",

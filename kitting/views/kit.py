@@ -10,7 +10,11 @@ from kitting.views.plan import CautionView
 
 @dataclass(frozen=True, slots=True)
 class PickLine:
-    """One row of the pick list; the amount is ready to print ("4", "18.9 ml of a 70 ml pack")."""
+    """One row of the pick list; the amount is ready to print ("4", "18.9 ml of a 70 ml pack").
+
+    For a booking, `lots` tells from which lots to take it and how long they keep ("2 of lot
+    SI-2411, keeps to 2034-12-31"), and `short` what nothing covers yet.
+    """
 
     bin: str | None
     item: str
@@ -20,11 +24,16 @@ class PickLine:
     detail: str
     bags: tuple[int, ...]
     notes: tuple[str, ...]
+    lots: tuple[str, ...] = ()
+    short: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class PickView:
-    """The pick list of a plan, in bin order; `stopped` says what is left off and why."""
+    """The pick list of a plan, in bin order; `stopped` says what is left off and why.
+
+    `booking` is its number where it is of one, with everything that is short of it.
+    """
 
     reference: str
     on: date
@@ -33,6 +42,8 @@ class PickView:
     lines: tuple[PickLine, ...]
     stopped: tuple[str, ...]
     cautions: tuple[CautionView, ...]
+    booking: str | None = None
+    shortages: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,4 +101,36 @@ class KitView:
     loose: tuple[BagLine, ...]
     stopped: tuple[str, ...]
     hazards: tuple[str, ...]
+    cautions: tuple[CautionView, ...]
+    booking: str | None = None
+    shortages: tuple[str, ...] = ()
+    keeps_to: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RemovalJointView:
+    """A joint with its old seals: how many have to come out, from where, and how many did.
+
+    `expected` and `counted` are pieces; `counted` is None until somebody counted.
+    """
+
+    bag: int
+    joint: str
+    joint_name: str
+    expected: int
+    counted: int | None
+    positions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RemovalView:
+    """The removal count of a booking: `withheld` names each joint that differs."""
+
+    booking: str
+    reference: str
+    on: date
+    vehicle: str
+    jobs: tuple[str, ...]
+    joints: tuple[RemovalJointView, ...]
+    withheld: tuple[str, ...]
     cautions: tuple[CautionView, ...]

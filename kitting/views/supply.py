@@ -84,7 +84,7 @@ class NeededView:
     """What a booking needs of one item. `rule` is renew, inspect (a spare), or use.
 
     `on_shelf` is promised stock, `coming` promised arrivals, `short` what nothing covers;
-    `elsewhere` tells who holds what would cover it.
+    `elsewhere` tells who holds what would cover it, `note` what the item stands in for.
     """
 
     item: str
@@ -98,6 +98,7 @@ class NeededView:
     short: int
     sources: tuple[PromisedView, ...]
     elsewhere: tuple[str, ...]
+    note: str | None
 
 
 @dataclass(frozen=True, slots=True)

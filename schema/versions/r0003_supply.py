@@ -293,6 +293,7 @@ def upgrade() -> None:
         sa.Column("item_id", sa.Integer(), nullable=False),
         sa.Column("rule", sa.String(length=20), nullable=False),
         sa.Column("quantity", sa.BigInteger(), nullable=False),
+        sa.Column("note", sa.Text(), nullable=True),
         sa.CheckConstraint(
             "rule IN ('renew', 'inspect', 'keep', 'use')", name=op.f("ck_booking_need_rule_known")
         ),

@@ -1,0 +1,257 @@
+"""Commands about bookings: book, booking (list, show, confirm …), pick, close."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Annotated
+
+import typer
+
+from kitting.cli.options import (
+    NO,
+    Branch,
+    Database,
+    Jobs,
+    Json,
+    Now,
+    Registration,
+    Shelf,
+    amount,
+    console,
+    fitting_date,
+    moment,
+    open_database,
+    print_json,
+    remark,
+)
+from kitting.views import BookingView
+
+app = typer.Typer(
+    help="Bookings: a car, its jobs, a date, and what is promised to it.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+)
+Number = Annotated[str, typer.Argument(help="The number of the booking.")]
+
+
+def register(root: typer.Typer) -> None:
+    """Add the commands."""
+    root.command()(book)
+    root.command()(pick)
+    root.command()(close)
+    root.add_typer(app, name="booking")
+
+
+def _answer(view: BookingView, as_json: bool) -> None:
+    if as_json:
+        print_json(view)
+    else:
+        from kitting.cli.show_supply import show_booking
+
+        show_booking(console(), view)
+
+
+def book(
+    registration: Registration,
+    jobs: Jobs,
+    on: Annotated[str, typer.Option("--on", help="The fitting date, YYYY-MM-DD.")],
+    branch: Branch = None,
+    shelf: Shelf = "ISO 2230",
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Book a car provisionally and promise it what is free on the shelves and to come.
+
+    Exit code 3 while something is short: buy it, then confirm the booking.
+
+    Example: kitting book "PELL 117" J1 J2 --on 2026-04-15 --branch upper --now "2026-04-02 14:20"
+    """
+    from kitting.services import bookings
+
+    engine = open_database(database)
+    view = bookings.book(engine, registration, jobs, fitting_date(on), moment(now), branch, shelf)
+    _answer(view, as_json)
+    if not view.ready:
+        raise typer.Exit(NO)
+
+
+@app.command("list")
+def list_command(
+    branch: Branch = None,
+    everything: Annotated[bool, typer.Option("--all", help="Closed and cancelled too.")] = False,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """List the open bookings by fitting date, with how many lines nothing covers.
+
+    Example: kitting booking list --branch upper
+    """
+    from kitting.cli.show_supply import show_bookings
+    from kitting.services.booking_views import list_bookings
+    from kitting.services.bookings import OPEN
+    from kitting.services.lots import find_branch
+    from kitting.store import reading
+    from kitting.tables.bookings import STATES
+
+    with reading(open_database(database)) as session:
+        owner = find_branch(session, branch).id if branch else None
+        found = list_bookings(session, owner, STATES if everything else OPEN)
+    if as_json:
+        print_json(found)
+    else:
+        show_bookings(console(), found)
+
+
+@app.command()
+def show(
+    number: Number, shelf: Shelf = "ISO 2230", database: Database = None, as_json: Json = False
+) -> None:
+    """Show a booking: what covers each line, what is short and who has it.
+
+    Exit code 3 while something that has to be there is not.
+
+    Example: kitting booking show B0001
+    """
+    from kitting.services.booking_views import booking_view
+    from kitting.services.bookings import find_booking
+    from kitting.store import reading
+
+    with reading(open_database(database)) as session:
+        view = booking_view(session, find_booking(session, number), shelf)
+    _answer(view, as_json)
+    if not view.ready:
+        raise typer.Exit(NO)
+
+
+@app.command()
+def promise(number: Number, shelf: Shelf = "ISO 2230", database: Database = None) -> None:
+    """Promise a booking what has become free or come in since.
+
+    Example: kitting booking promise B0001
+    """
+    from kitting.services.bookings import renew_promises
+
+    view = renew_promises(open_database(database), number, shelf)
+    _answer(view, False)
+    if not view.ready:
+        raise typer.Exit(NO)
+
+
+@app.command()
+def take(
+    number: Number,
+    item: Annotated[str, typer.Argument(help="The item.")],
+    other: Annotated[str, typer.Option("--from", help="The booking that has it promised.")],
+    database: Database = None,
+) -> None:
+    """Move promises of an item from another booking, by name; only as much as is lacking.
+
+    Example: kitting booking take B0002 SEAL-INTAKE --from B0001
+    """
+    from kitting.services.bookings import take_from
+
+    view = take_from(open_database(database), number, item, other)
+    _answer(view, False)
+    if not view.ready:
+        raise typer.Exit(NO)
+
+
+@app.command()
+def confirm(
+    number: Number,
+    reason: Annotated[
+        str | None, typer.Option("--incomplete", help="Confirm all the same, for this reason.")
+    ] = None,
+    database: Database = None,
+) -> None:
+    """Confirm a booking: every line that has to be there is received and checked.
+
+    Exit code 3, and nothing is changed, while something lacks and no reason is given.
+
+    Example: kitting booking confirm B0001 --incomplete "customer waits, seals come Wednesday"
+    """
+    from kitting.services.bookings import step_to
+
+    view = step_to(open_database(database), number, "confirmed", reason)
+    if view.state != "confirmed":
+        for text in view.lacking:
+            print(text)
+        remark(f"{view.number} stays provisional")
+        raise typer.Exit(NO)
+    print(f"{view.number}: confirmed for {view.fit_on}")
+
+
+@app.command()
+def ramp(number: Number, database: Database = None) -> None:
+    """Record that the car is on the ramp.
+
+    Example: kitting booking ramp B0001
+    """
+    from kitting.services.bookings import step_to
+
+    view = step_to(open_database(database), number, "on the ramp")
+    print(f"{view.number}: {view.state}")
+
+
+@app.command()
+def cancel(number: Number, now: Now = None, database: Database = None) -> None:
+    """Cancel a booking: promises are free again, what was picked goes back to its lots.
+
+    Example: kitting booking cancel B0001
+    """
+    from kitting.services import picking
+
+    view = picking.cancel(open_database(database), number, moment(now))
+    print(f"{view.number}: cancelled, its promises are free")
+
+
+def pick(
+    number: Number, shelf: Shelf = "ISO 2230", now: Now = None, database: Database = None,
+    as_json: Json = False,
+) -> None:  # fmt: skip
+    """Put into the kit what is promised from the shelves; held and expired stock stays.
+
+    Exit code 3 when the kit is not whole yet.
+
+    Example: kitting pick B0001
+    """
+    from kitting.services import picking
+
+    view = picking.pick(open_database(database), number, moment(now), shelf)
+    _answer(view, as_json)
+    if not view.ready:
+        raise typer.Exit(NO)
+
+
+def close(
+    number: Number,
+    back: Annotated[
+        list[str] | None, typer.Option("--back", help="Not used: ITEM=AMOUNT, may be repeated.")
+    ] = None,
+    spoilt: Annotated[
+        list[str] | None, typer.Option("--spoilt", help="Scrapped: ITEM=AMOUNT, may be repeated.")
+    ] = None,
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Close a booking: what was picked was used, but for what came back or was spoilt.
+
+    Example: kitting close B0001 --back "CLIP-CONNECTOR=3 each"
+    """
+    from kitting.services import picking
+
+    closing = picking.Closing(_amounts(back or (), "--back"), _amounts(spoilt or (), "--spoilt"))
+    view = picking.close(open_database(database), number, closing, moment(now))
+    _answer(view, as_json)
+
+
+def _amounts(texts: Sequence[str], option: str) -> dict[str, int]:
+    found = {}
+    for text in texts:
+        item, sign, quantity = text.partition("=")
+        if not sign:
+            raise typer.BadParameter(f"{text!r}: write ITEM=AMOUNT", param_hint=option)
+        found[item.strip()] = amount(quantity).thousandths
+    return found

@@ -1,0 +1,223 @@
+"""Commands about stock: load, list, count, hold, release, scrap, send, arrive; recall."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from kitting.cli.options import (
+    NO,
+    Database,
+    DryRun,
+    Json,
+    Now,
+    OnDate,
+    Shelf,
+    amount,
+    console,
+    fitting_date,
+    moment,
+    open_database,
+    print_json,
+    remark,
+)
+
+app = typer.Typer(
+    help="Stock: what lies where, and every movement of it.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+)
+BranchName = Annotated[str, typer.Argument(help="The branch.")]
+ItemCode = Annotated[str, typer.Argument(help="The item.")]
+LotCode = Annotated[str, typer.Argument(help="The lot, as its packet says.")]
+AmountText = Annotated[str, typer.Argument(help="How much, such as '4 each' or '70 ml'.")]
+OneBranch = Annotated[str | None, typer.Option("--branch", help="A branch (all).")]
+Why = Annotated[str, typer.Option("--why", help="The reason, for the ledger.")]
+
+
+def register(root: typer.Typer) -> None:
+    """Add the group, and recall beside it."""
+    root.add_typer(app, name="stock")
+    root.command()(recall)
+
+
+@app.command()
+def load(
+    files: Annotated[list[Path], typer.Argument(help="Lists, CSV or XLSX.")],
+    now: Now = None,
+    dry_run: DryRun = False,
+    database: Database = None,
+) -> None:
+    """Set lots to what lists say, all rows or none; the difference is written as a count.
+
+    Example: kitting stock load my-stock.csv --dry-run
+    """
+    from kitting.services.stock import load_stock
+
+    report = load_stock(open_database(database), files, moment(now), dry_run)
+    counts = f"{report.new} new, {report.counted} counted anew, {report.same} as before"
+    print(f"{report.lots} lots: {counts}")
+    if dry_run:
+        remark("dry run: nothing was kept")
+
+
+@app.command("list")
+def list_command(
+    items: Annotated[list[str] | None, typer.Argument(help="Items (all).")] = None,
+    branch: OneBranch = None,
+    on: OnDate = None,
+    shelf: Shelf = "ISO 2230",
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """List what lies on the shelves, how long it keeps, and what is free, judged at a date.
+
+    Example: kitting stock list SEAL-INTAKE --on 2026-04-15
+    """
+    from kitting.cli.show_supply import show_stock
+    from kitting.services.stock import list_stock
+    from kitting.store import reading
+
+    with reading(open_database(database)) as session:
+        found = list_stock(session, branch, items or (), fitting_date(on), shelf)
+    if as_json:
+        print_json(found)
+    else:
+        show_stock(console(), found)
+
+
+@app.command()
+def count(
+    branch: BranchName,
+    item: ItemCode,
+    lot: LotCode,
+    quantity: AmountText,
+    note: Annotated[str | None, typer.Option("--why", help="A remark, for the ledger.")] = None,
+    now: Now = None,
+    database: Database = None,
+) -> None:
+    """Set a lot to what was counted.
+
+    Example: kitting stock count upper WASHER-AL-14X20 WA-01 "24 each" --why "stocktaking"
+    """
+    from kitting.services.stock import count_lot
+
+    difference = count_lot(
+        open_database(database), branch, item, lot, amount(quantity), moment(now), note
+    )
+    print(f"{item} {lot}: {difference / 1000:+g}" if difference else f"{item} {lot}: as before")
+
+
+@app.command()
+def hold(
+    branch: BranchName, item: ItemCode, lot: LotCode, why: Why, database: Database = None
+) -> None:
+    """Hold a lot back: nobody may take from it until it is released.
+
+    Example: kitting stock hold upper RING-NBR-11X2 N11-24 --why "wrong colour in the bag"
+    """
+    from kitting.services.stock import hold_lot
+
+    hold_lot(open_database(database), branch, item, lot, why)
+    print(f"{item} {lot}: held, {why}")
+
+
+@app.command()
+def release(branch: BranchName, item: ItemCode, lot: LotCode, database: Database = None) -> None:
+    """Let a lot go again that was held back.
+
+    Example: kitting stock release upper RING-NBR-11X2 N11-24
+    """
+    from kitting.services.stock import hold_lot
+
+    hold_lot(open_database(database), branch, item, lot, None)
+    print(f"{item} {lot}: released")
+
+
+@app.command()
+def scrap(
+    branch: BranchName,
+    item: ItemCode,
+    lot: LotCode,
+    quantity: AmountText,
+    why: Why,
+    now: Now = None,
+    database: Database = None,
+) -> None:
+    """Take stock out for good, with the reason.
+
+    Example: kitting stock scrap upper RING-NBR-11X2 N11-18 "7 each" --why "too old"
+    """
+    from kitting.services import stock
+
+    balance = stock.scrap(
+        open_database(database), branch, item, lot, amount(quantity), moment(now), why
+    )
+    print(f"{item} {lot}: {balance / 1000:g} left")
+
+
+@app.command()
+def send(
+    branch: BranchName,
+    item: ItemCode,
+    lot: LotCode,
+    quantity: AmountText,
+    to: Annotated[str, typer.Option("--to", help="The branch that gets it.")],
+    now: Now = None,
+    database: Database = None,
+) -> None:
+    """Send stock to another branch; on the way it is on neither shelf. Promised stock stays.
+
+    Example: kitting stock send canal RING-FKM-17X2.5 F17-25 "1 each" --to upper
+    """
+    from kitting.services import stock
+
+    number, due = stock.send(
+        open_database(database), branch, item, lot, amount(quantity), to, moment(now)
+    )
+    print(f"transfer {number}: {item} {lot} to {to}, due {due}")
+
+
+@app.command()
+def arrive(
+    number: Annotated[int, typer.Argument(help="The number of the transfer.")],
+    now: Now = None,
+    database: Database = None,
+) -> None:
+    """Record that a transfer has arrived.
+
+    Example: kitting stock arrive 1
+    """
+    from kitting.services import stock
+
+    stock.arrive(open_database(database), number, moment(now))
+    print(f"transfer {number}: arrived")
+
+
+def recall(
+    lot: Annotated[str, typer.Argument(help="The lot.")],
+    item: Annotated[str | None, typer.Option("--item", help="If lots share a name.")] = None,
+    on: OnDate = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Tell where everything of a lot is: closed jobs, kits, shelves, on the way.
+
+    Exit code 3 when some of it has left the shelves.
+
+    Example: kitting recall N11-24
+    """
+    from kitting.cli.show_supply import show_recall
+    from kitting.services.recalling import recall as find
+    from kitting.store import reading
+
+    with reading(open_database(database)) as session:
+        view = find(session, lot, fitting_date(on), item)
+    if as_json:
+        print_json(view)
+    else:
+        show_recall(console(), view)
+    if view.bookings or view.on_the_way:
+        raise typer.Exit(NO)

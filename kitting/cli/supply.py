@@ -1,0 +1,247 @@
+"""Commands about supply: prices, buy, dates, order, receive."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from kitting.cli.options import (
+    NO,
+    Branch,
+    Database,
+    DryRun,
+    Json,
+    Now,
+    OnDate,
+    amount,
+    console,
+    fitting_date,
+    moment,
+    open_database,
+    print_json,
+    remark,
+)
+
+app = typer.Typer(
+    help="Orders: what was ordered and what has come.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+)
+Bookings = Annotated[list[str], typer.Argument(help="Bookings of one branch.")]
+Order = Annotated[str, typer.Argument(help="The number of the order.")]
+Sure = Annotated[
+    str, typer.Option("--sure", help="The chance asked for that all is there in time.")
+]
+
+
+def register(root: typer.Typer) -> None:
+    """Add the commands."""
+    for command in (prices, buy, dates, receive):
+        root.command()(command)
+    root.add_typer(app, name="order")
+
+
+def _share(text: str) -> float:
+    figure = text.strip().removesuffix("%").strip()
+    try:
+        share = float(figure) / 100
+    except ValueError as error:
+        raise typer.BadParameter(f"{text!r}: write for example 95%", param_hint="--sure") from error
+    if not 0 < share < 1:
+        raise typer.BadParameter("a chance lies between 0% and 100%", param_hint="--sure")
+    return share
+
+
+def prices(
+    supplier: Annotated[str, typer.Argument(help="The supplier.")],
+    file: Annotated[Path, typer.Argument(help="Its price list, CSV or XLSX.")],
+    columns: Annotated[
+        Path | None, typer.Option("--columns", help="A file that maps its headings to ours.")
+    ] = None,
+    dry_run: DryRun = False,
+    database: Database = None,
+) -> None:
+    """Take over a supplier's whole price list, or nothing of it; every bad row is told.
+
+    Example: kitting prices quandrel my-prices.csv --dry-run
+    """
+    from kitting.cli.progress import rows_read
+    from kitting.files.price_lists import read_column_map
+    from kitting.services.prices import load_prices
+
+    mapped = read_column_map(columns) if columns is not None else None
+    with rows_read(file) as listener:
+        report = load_prices(open_database(database), supplier, file, mapped, listener, dry_run)
+    print(
+        f"{report.supplier}: {report.rows:,} parts, {report.known:,} of items known here,"
+        f" {report.new:,} new, {report.gone:,} gone"
+    )
+    if dry_run:
+        remark("dry run: nothing was kept")
+
+
+def buy(
+    bookings: Bookings,
+    on: OnDate = None,
+    sure: Sure = "95%",
+    place: Annotated[bool, typer.Option("--place", help="Write the orders.")] = False,
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Find the cheapest purchase that makes bookings whole in time, proven, with the reasons.
+
+    Goods have to be there one working day before the fitting date. Exit code 3 when nothing that
+    can be bought comes in time with the chance asked for.
+
+    Example: kitting buy B0001 --sure 90% --now "2026-04-02 14:20"
+    """
+    from kitting.cli.show_supply import show_purchase
+    from kitting.services import buying
+    from kitting.store import reading
+
+    day = fitting_date(on) if on else None
+    engine, at, share = open_database(database), moment(now), _share(sure)
+    if place:
+        view = buying.place(engine, bookings, at, day, share)
+    else:
+        with reading(engine) as session:
+            view = buying.buy(session, bookings, at, day, share)
+    if as_json:
+        print_json(view)
+    else:
+        show_purchase(console(), view)
+    if view.total is None and view.chance == 0:
+        raise typer.Exit(NO)
+
+
+def dates(
+    bookings: Bookings,
+    sure: Sure = "95%",
+    days: Annotated[int, typer.Option("--days", help="Working days.", min=1, max=60)] = 12,
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Show cost and chance of each possible date, the earliest safe one, and when to order.
+
+    Exit code 3 when no date within reach is safe.
+
+    Example: kitting dates B0001 --now "2026-04-02 14:20"
+    """
+    from kitting.cli.show_supply import show_dates
+    from kitting.services.dating import dates as find
+    from kitting.store import reading
+
+    with reading(open_database(database)) as session:
+        view = find(session, bookings, moment(now), _share(sure), days)
+    if as_json:
+        print_json(view)
+    else:
+        show_dates(console(), view)
+    if view.earliest is None:
+        raise typer.Exit(NO)
+
+
+@app.command("list")
+def list_command(branch: Branch = None, database: Database = None, as_json: Json = False) -> None:
+    """List the orders with what has come of each.
+
+    Example: kitting order list
+    """
+    from kitting.cli.show_supply import show_orders
+    from kitting.services.lots import find_branch
+    from kitting.services.receiving import list_orders
+    from kitting.store import reading
+
+    with reading(open_database(database)) as session:
+        owner = find_branch(session, branch).id if branch else None
+        found = list_orders(session, owner)
+    if as_json:
+        print_json(found)
+    else:
+        show_orders(console(), found)
+
+
+@app.command()
+def show(order: Order, database: Database = None, as_json: Json = False) -> None:
+    """Show an order line by line.
+
+    Example: kitting order show P0001
+    """
+    from kitting.cli.show_supply import show_order
+    from kitting.services.receiving import find_order, order_view
+    from kitting.store import reading
+
+    with reading(open_database(database)) as session:
+        view = order_view(session, find_order(session, order))
+    if as_json:
+        print_json(view)
+    else:
+        show_order(console(), view)
+
+
+@app.command()
+def cancel(order: Order, now: Now = None, database: Database = None) -> None:
+    """Cancel what has not come of an order; bookings are promised what else is free.
+
+    Example: kitting order cancel P0001
+    """
+    from kitting.services.receiving import cancel_order
+
+    view = cancel_order(open_database(database), order, moment(now))
+    print(f"{view.number}: {view.state}")
+
+
+def receive(
+    order: Order,
+    item: Annotated[
+        str | None, typer.Option("--item", help="One item of it; without, all came as ordered.")
+    ] = None,
+    good: Annotated[str | None, typer.Option("--good", help="How much came usable.")] = None,
+    damaged: Annotated[str | None, typer.Option("--damaged", help="How much came damaged.")] = None,
+    wrong: Annotated[str | None, typer.Option("--wrong", help="How much was another part.")] = None,
+    lot: Annotated[str | None, typer.Option("--lot", help="The batch on the packet.")] = None,
+    made: Annotated[str | None, typer.Option("--made", help="Cure date, such as 2Q25.")] = None,
+    expires: Annotated[str | None, typer.Option("--expires", help="The printed date.")] = None,
+    bin_name: Annotated[str | None, typer.Option("--bin", help="Where it goes.")] = None,
+    final: Annotated[bool, typer.Option("--rest-lost", help="The rest will not come.")] = False,
+    note: Annotated[str | None, typer.Option("--note", help="A remark.")] = None,
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Take in what came of an order; good pieces go to the bookings that waited for them.
+
+    Example: kitting receive P0001 --item RING-FKM-17X2.5 --good "1 each" --made 1Q26 --lot F17-26
+    """
+    from kitting.cli.show_supply import show_order
+    from kitting.facts.shelf_life import parse_made
+    from kitting.services.receiving import Came
+    from kitting.services.receiving import receive as take_in
+
+    came = None
+    if item is not None:
+        printed: date | None = fitting_date(expires) if expires else None
+        came = [
+            Came(
+                item,
+                *(amount(text).thousandths if text else 0 for text in (good, damaged, wrong)),
+                lot=lot,
+                made=parse_made(made) if made else None,
+                expires=printed,
+                bin=bin_name,
+                final=final,
+                note=note,
+            )
+        ]
+    elif good or damaged or wrong or lot:
+        raise typer.BadParameter("say of which item with --item", param_hint="--item")
+    view = take_in(open_database(database), order, came, moment(now))
+    if as_json:
+        print_json(view)
+    else:
+        show_order(console(), view)

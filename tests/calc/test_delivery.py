@@ -1,0 +1,249 @@
+"""Deliveries: cut-offs and holidays of the supplier, lead times with their chances."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, date, datetime, time, timedelta
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kitting.calc.delivery import (
+    OBSERVED_ENOUGH,
+    LeadTime,
+    Terms,
+    all_on_time,
+    arrival,
+    chance_by,
+    day_zero,
+    next_cutoff,
+    order_by,
+    ready,
+)
+from kitting.calc.workdays import WorkCalendar
+from kitting.errors import FigureError
+
+# The worked example: an order on the Thursday before Easter 2026. Days checked by hand.
+EASTER = WorkCalendar({date(2026, 4, 3): "Good Friday", date(2026, 4, 6): "Easter Monday"})
+P = Terms((time(16),), EASTER, LeadTime(1, 1))
+Q = Terms((time(12),), EASTER, LeadTime(3, 5))
+NOW = datetime.fromisoformat("2026-04-02T14:20")
+TUESDAY, FRIDAY = date(2026, 4, 7), date(2026, 4, 10)
+LATE_TUESDAY = date(2026, 4, 14)
+
+
+def at(text: str) -> datetime:
+    """A local time of the supplier."""
+    return datetime.fromisoformat(text)
+
+
+def test_before_the_cut_off_one_day_over_easter_is_tuesday() -> None:
+    assert day_zero(NOW, P) == date(2026, 4, 2)
+    assert arrival(NOW, P, P.lead.typical) == TUESDAY
+
+
+def test_after_the_cut_off_three_days_are_friday_and_five_the_tuesday_after() -> None:
+    assert day_zero(NOW, Q) == TUESDAY
+    assert arrival(NOW, Q, Q.lead.typical) == FRIDAY
+    assert arrival(NOW, Q, Q.lead.late) == LATE_TUESDAY
+
+
+def test_with_a_day_to_check_the_kit_is_ready_on_monday_and_surely_on_wednesday() -> None:
+    assert ready(FRIDAY, 1, EASTER) == date(2026, 4, 13)
+    assert ready(LATE_TUESDAY, 1, EASTER) == date(2026, 4, 15)
+
+
+def test_what_arrives_while_we_are_closed_counts_from_our_next_open_day() -> None:
+    ours = WorkCalendar({FRIDAY: "stocktaking"})
+    assert ready(FRIDAY, 0, ours) == date(2026, 4, 13)
+    assert ready(FRIDAY, 1, ours) == date(2026, 4, 14)
+
+
+@pytest.mark.parametrize(
+    ("now", "zero"),
+    [
+        ("2026-04-02T15:59:59", date(2026, 4, 2)),
+        ("2026-04-02T16:00", TUESDAY),
+        ("2026-04-02T16:05", TUESDAY),
+        ("2026-04-03T09:00", TUESDAY),
+        ("2026-04-05T09:00", TUESDAY),
+    ],
+)
+def test_a_cut_off_missed_before_a_holiday_weekend_is_the_next_working_day(
+    now: str, zero: date
+) -> None:
+    assert day_zero(at(now), P) == zero
+
+
+def test_the_last_of_several_cut_offs_decides_and_the_next_is_announced() -> None:
+    terms = replace(P, cutoffs=(time(16), time(10, 30)))
+    assert day_zero(at("2026-04-02T11:00"), terms) == date(2026, 4, 2)
+    assert next_cutoff(at("2026-04-02T10:00"), terms) == at("2026-04-02T10:30")
+    assert next_cutoff(at("2026-04-02T10:30"), terms) == at("2026-04-02T16:00")
+    assert next_cutoff(at("2026-04-02T16:00"), terms) == at("2026-04-07T10:30")
+    assert next_cutoff(at("2026-04-04T08:00"), terms) == at("2026-04-07T10:30")
+
+
+def test_a_time_zone_is_kept_in_the_next_cut_off() -> None:
+    assert next_cutoff(NOW.replace(tzinfo=UTC), P) == at("2026-04-02T16:00+00:00")
+
+
+def test_to_arrive_on_friday_three_days_are_ordered_by_tuesday_noon() -> None:
+    assert order_by(Q, FRIDAY, Q.lead.typical) == at("2026-04-07T12:00")
+    assert order_by(Q, FRIDAY, Q.lead.late) == at("2026-04-01T12:00")
+
+
+def test_to_arrive_by_a_holiday_it_has_to_arrive_before_it() -> None:
+    assert order_by(P, date(2026, 4, 6), 1) == at("2026-04-01T16:00")
+
+
+DAYS = st.dates(date(2026, 3, 15), date(2026, 5, 1))
+CALENDARS = st.builds(
+    WorkCalendar,
+    st.dictionaries(DAYS, st.just("closed")),
+    st.frozensets(st.integers(0, 6), max_size=5),
+)
+TERMS = st.builds(
+    Terms,
+    st.lists(st.times(), min_size=1, max_size=3).map(tuple),
+    CALENDARS,
+    st.tuples(st.integers(0, 6), st.integers(0, 6)).map(
+        lambda ends: LeadTime(min(ends), max(ends))
+    ),
+)
+
+
+@given(TERMS, DAYS, st.integers(0, 8))
+def test_an_order_before_its_cut_off_is_in_time_and_one_at_it_is_not(
+    terms: Terms, by: date, days: int
+) -> None:
+    cutoff = order_by(terms, by, days)
+    assert arrival(cutoff, terms, days) > by
+    if cutoff.time() > time(0):
+        assert arrival(cutoff - timedelta(microseconds=1), terms, days) <= by
+
+
+@given(TERMS, st.datetimes(at("2026-03-15"), at("2026-05-01")), st.integers(0, 12))
+def test_the_chance_by_the_day_of_arrival_is_that_of_its_lead_time(
+    terms: Terms, now: datetime, days: int
+) -> None:
+    due = arrival(now, terms, days)
+    assert chance_by(now, terms, due) == terms.lead.chance(days)
+    before = due - timedelta(days=1)
+    assert chance_by(now, terms, before) == (terms.lead.chance(days - 1) if days else 0.0)
+
+
+@pytest.mark.parametrize(
+    ("by", "chance"),
+    [
+        (date(2026, 4, 2), 0.0),
+        (date(2026, 4, 9), 0.0),
+        (FRIDAY, 0.5),
+        (date(2026, 4, 12), 0.5),
+        (LATE_TUESDAY, 0.9),
+    ],
+)
+def test_the_chance_by_a_day_counts_the_suppliers_days(by: date, chance: float) -> None:
+    assert chance_by(NOW, Q, by) == pytest.approx(chance)
+
+
+@pytest.mark.parametrize(
+    ("lead", "chances"),
+    [
+        # 1 − ½·⅕^((d − 3)/2): 0.5, 1 − 0.5/√5, 0.9, 1 − 0.1/√5, 0.98
+        (LeadTime(3, 5), [0, 0, 0, 0.5, 0.776393, 0.9, 0.955279, 0.98]),
+        (LeadTime(1, 2), [0, 0.5, 0.9, 0.98, 0.996]),
+        (LeadTime(1, 1), [0, 0.9, 0.98, 0.996]),
+        (LeadTime(0, 0), [0.9, 0.98, 0.996]),
+    ],
+)
+def test_the_model_goes_through_half_at_typical_and_nine_tenths_at_late(
+    lead: LeadTime, chances: list[float]
+) -> None:
+    assert [lead.chance(d) for d in range(len(chances))] == pytest.approx(chances, abs=1e-6)
+
+
+RECEIPTS = (2, 2, 3, 3, 3, 3, 4, 4, 5, 9)
+
+
+def test_ten_receipts_replace_the_model_and_never_promise_certainty() -> None:
+    lead = LeadTime(3, 5, RECEIPTS)
+    assert len(RECEIPTS) == OBSERVED_ENOUGH
+    assert [lead.chance(d) for d in (1, 2, 3, 5, 8, 9, 99)] == pytest.approx(
+        [0, 2 / 11, 6 / 11, 9 / 11, 9 / 11, 10 / 11, 10 / 11]
+    )
+    assert [lead.quantile(p) for p in (0.1, 0.5, 0.8, 0.9)] == [2, 3, 5, 9]
+
+
+def test_nine_receipts_are_not_enough() -> None:
+    assert LeadTime(3, 5, RECEIPTS[1:]).chance(3) == 0.5
+
+
+def test_receipts_do_not_vouch_for_more_than_their_number_allows() -> None:
+    with pytest.raises(FigureError) as caught:
+        LeadTime(3, 5, RECEIPTS).quantile(0.95)
+    assert str(caught.value) == (
+        "10 receipts cannot vouch for a chance of 0.95; the longest of 9 days stands for 0.909"
+    )
+
+
+@pytest.mark.parametrize(
+    ("p", "days"), [(0.01, 3), (0.5, 3), (0.51, 4), (0.9, 5), (0.91, 6), (0.98, 7)]
+)
+def test_a_quantile_is_the_first_day_that_is_sure_enough(p: float, days: int) -> None:
+    assert LeadTime(3, 5).quantile(p) == days
+
+
+@given(
+    st.tuples(st.integers(0, 30), st.integers(0, 30)).map(sorted),
+    st.lists(st.integers(0, 30), max_size=15),
+    st.floats(0.001, 0.9),
+)
+def test_chances_rise_and_the_quantile_is_where_they_first_suffice(
+    ends: list[int], observed: list[int], p: float
+) -> None:
+    lead = LeadTime(ends[0], ends[1], tuple(observed))
+    chances = [lead.chance(d) for d in range(60)]
+    assert chances == sorted(chances)
+    assert chances[0] >= 0
+    assert chances[-1] <= 1
+    assert len(observed) < OBSERVED_ENOUGH or chances[-1] == len(observed) / (len(observed) + 1)
+    days = lead.quantile(p)
+    assert lead.chance(days) >= p - 1e-9
+    assert days == 0 or lead.chance(days - 1) < p
+
+
+def test_three_deliveries_at_ninety_per_cent_are_all_there_in_73_of_100_cases() -> None:
+    assert all_on_time([0.9, 0.9, 0.9]) == pytest.approx(0.729)
+    assert all_on_time([]) == 1
+
+
+@pytest.mark.parametrize("chances", [[0.5, 1.2], [-0.1], [float("nan")]])
+def test_a_chance_beyond_certainty_is_refused(chances: list[float]) -> None:
+    with pytest.raises(FigureError, match="must lie between 0 and 1"):
+        all_on_time(chances)
+
+
+@pytest.mark.parametrize("p", [0.0, 1.0, 1.5, float("nan")])
+def test_certainty_is_not_to_be_had(p: float) -> None:
+    with pytest.raises(FigureError, match="must lie between 0 and 1"):
+        LeadTime(3, 5).quantile(p)
+
+
+@pytest.mark.parametrize("lead", [(5, 3, ()), (-1, 3, ()), (3, 5, (-1,))])
+def test_lead_times_that_cannot_be_are_refused(lead: tuple[int, int, tuple[int, ...]]) -> None:
+    with pytest.raises(FigureError, match="days are never negative"):
+        LeadTime(*lead)
+
+
+def test_an_unknown_cut_off_is_not_guessed() -> None:
+    with pytest.raises(FigureError, match="no cut-off time is known"):
+        Terms((), EASTER, LeadTime(1, 1))
+
+
+def test_negative_days_are_refused() -> None:
+    with pytest.raises(FigureError, match="a lead time of -1 days is negative"):
+        order_by(P, FRIDAY, -1)
+    with pytest.raises(FigureError, match="-1 days to check are negative"):
+        ready(FRIDAY, -1, EASTER)

@@ -1,0 +1,241 @@
+"""Shelf life counts from the cure date, by a policy; what is not known is never "keeps"."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kitting.errors import FigureError
+from kitting.facts.elastomers import ELASTOMERS
+from kitting.facts.shelf_life import (
+    POLICIES,
+    SHELF_YEARS,
+    Shelf,
+    best_before,
+    opened_limit,
+    parse_made,
+)
+
+MADE = date(2018, 6, 30)
+PRINTED = date(2024, 3, 31)
+DAYS = st.dates(date(1990, 1, 1), date(2060, 1, 1))
+
+
+@pytest.mark.parametrize(
+    ("written", "day"),
+    [
+        ("2Q18", date(2018, 6, 30)),
+        ("1q24", date(2024, 3, 31)),
+        ("4Q98", date(1998, 12, 31)),
+        (" 3Q2021 ", date(2021, 9, 30)),
+        ("2018-06", date(2018, 6, 30)),
+        ("2024-02", date(2024, 2, 29)),
+        ("2018-06-12", date(2018, 6, 12)),
+    ],
+)
+def test_a_date_of_making_counts_from_the_last_day_of_what_is_written(
+    written: str, day: date
+) -> None:
+    assert parse_made(written) == day
+
+
+@pytest.mark.parametrize(
+    ("written", "reason"),
+    [
+        ("2018-02-30", "'2018-02-30' is no day or month of the calendar"),
+        ("2018-13", "'2018-13' is no day or month of the calendar"),
+        ("0018-06", "'0018-06' is of the year 18; check the year"),
+        *(
+            (
+                written,
+                f"{written!r} is no date of making;"
+                " write for example '2Q18', '2018-06' or '2018-06-30'",
+            )
+            for written in ("5Q18", "2Q", "June 2018", "20180630", "2018-W26-6", "")
+        ),
+    ],
+)
+def test_other_texts_are_refused(written: str, reason: str) -> None:
+    with pytest.raises(FigureError) as caught:
+        parse_made(written)
+    assert str(caught.value) == reason
+
+
+@pytest.mark.parametrize(
+    ("elastomer", "policy", "shelf"),
+    [
+        (
+            "NBR",
+            "ISO 2230",
+            Shelf(date(2025, 6, 30), "30 Jun 2018 + 7 years (ISO 2230:2002 group B)"),
+        ),
+        ("NBR", "ARP5316", Shelf(date(2033, 6, 30), "30 Jun 2018 + 15 years (SAE ARP5316)")),
+        (
+            "sbr",
+            "ARP5316",
+            Shelf(
+                date(2021, 6, 30),
+                "30 Jun 2018 + 3 years (SAE ARP5316; another table of it has 15 years)",
+            ),
+        ),
+        ("FKM", "ARP5316", Shelf(None, "unlimited (SAE ARP5316)")),
+        (
+            "PTFE",
+            "ISO 2230",
+            Shelf(None, "not known: ISO 2230 gives no years for PTFE", known=False),
+        ),
+        (
+            "ECO",
+            "ARP5316",
+            Shelf(None, "not known: ARP5316 gives no years for ECO", known=False),
+        ),
+        (
+            "NBR",
+            "packet",
+            Shelf(None, "not known: no date is printed on the packet", known=False),
+        ),
+        (None, "ISO 2230", Shelf(None, "not known: no material is given", known=False)),
+    ],
+)
+def test_the_limit_follows_the_policy_and_says_why(
+    elastomer: str | None, policy: str, shelf: Shelf
+) -> None:
+    assert best_before(MADE, elastomer, policy) == shelf
+
+
+def test_a_seal_of_unknown_age_has_no_known_limit() -> None:
+    assert best_before(None, "NBR", "ISO 2230") == Shelf(
+        None,
+        "not known: no date of making is given, for 7 years (ISO 2230:2002 group B)",
+        known=False,
+    )
+
+
+def test_what_keeps_without_limit_needs_no_date_of_making() -> None:
+    assert best_before(None, "FKM", "ARP5316").known
+
+
+@pytest.mark.parametrize("policy", POLICIES)
+def test_an_earlier_printed_date_binds_by_every_policy(policy: str) -> None:
+    for elastomer in ("NBR", "FKM"):
+        assert best_before(MADE, elastomer, policy, PRINTED) == Shelf(
+            PRINTED, "printed on the packet: 31 Mar 2024"
+        )
+
+
+def test_a_later_printed_date_does_not_lengthen_the_policy() -> None:
+    found = best_before(MADE, "NBR", "ISO 2230", date(2030, 1, 1))
+    assert found == Shelf(date(2025, 6, 30), "30 Jun 2018 + 7 years (ISO 2230:2002 group B)")
+
+
+def test_by_the_packet_a_later_printed_date_is_the_only_one() -> None:
+    assert best_before(MADE, "NBR", "packet", date(2030, 1, 1)).limit == date(2030, 1, 1)
+
+
+def test_beside_a_printed_date_what_the_policy_lacks_is_still_said() -> None:
+    assert best_before(None, None, "ISO 2230", PRINTED) == Shelf(
+        PRINTED,
+        "printed on the packet: 31 Mar 2024; by ISO 2230 not known: no material is given",
+    )
+
+
+def test_a_leap_day_ages_to_the_day_before() -> None:
+    assert best_before(date(2024, 2, 29), "NBR", "ISO 2230").limit == date(2031, 2, 28)
+
+
+def test_an_unknown_policy_is_refused_with_those_there_are() -> None:
+    with pytest.raises(FigureError) as caught:
+        best_before(MADE, "NBR", "house")
+    assert str(caught.value) == (
+        "'house' is no shelf life policy; use one of ISO 2230, ARP5316, packet"
+    )
+
+
+@pytest.mark.parametrize("policy", POLICIES)
+def test_a_colour_is_refused_as_material_by_every_policy(policy: str) -> None:
+    with pytest.raises(FigureError, match="'green' is no elastomer code of ISO 1629"):
+        best_before(MADE, "green", policy)
+
+
+def test_the_table_speaks_of_known_materials_and_names_a_source_for_each() -> None:
+    assert set(SHELF_YEARS) == set(POLICIES) - {"packet"}
+    for table in SHELF_YEARS.values():
+        assert set(table) <= set(ELASTOMERS)
+        assert [code for code, entry in table.items() if not entry.source] == []
+
+
+@given(
+    st.none() | DAYS,
+    st.none() | st.sampled_from(sorted(ELASTOMERS)),
+    st.sampled_from(POLICIES),
+    DAYS,
+)
+def test_a_printed_date_never_lengthens_and_always_gives_a_limit(
+    made: date | None, elastomer: str | None, policy: str, printed: date
+) -> None:
+    without = best_before(made, elastomer, policy)
+    limit = best_before(made, elastomer, policy, printed).limit
+    assert limit == (printed if without.limit is None else min(printed, without.limit))
+    assert without.known is not without.reason.startswith("not known")
+
+
+OPENED = date(2026, 5, 4)
+
+
+@pytest.mark.parametrize(
+    ("printed", "opened_on", "days", "shelf"),
+    [
+        (None, OPENED, 60, Shelf(date(2026, 7, 3), "opened 04 May 2026 + 60 days")),
+        (date(2027, 1, 1), OPENED, 60, Shelf(date(2026, 7, 3), "opened 04 May 2026 + 60 days")),
+        (
+            date(2026, 5, 10),
+            OPENED,
+            60,
+            Shelf(date(2026, 5, 10), "printed on the packet: 10 May 2026"),
+        ),
+        (
+            date(2026, 5, 10),
+            None,
+            60,
+            Shelf(date(2026, 5, 10), "printed on the packet: 10 May 2026"),
+        ),
+        (
+            None,
+            OPENED,
+            None,
+            Shelf(
+                None,
+                "not known: opened 04 May 2026, and no opened life is given",
+                known=False,
+            ),
+        ),
+        (
+            date(2026, 5, 10),
+            OPENED,
+            None,
+            Shelf(
+                date(2026, 5, 10),
+                "printed on the packet: 10 May 2026; opened life not known:"
+                " opened 04 May 2026, and no opened life is given",
+            ),
+        ),
+        (
+            None,
+            None,
+            60,
+            Shelf(None, "not known: no date is printed on the packet", known=False),
+        ),
+    ],
+)
+def test_an_opened_pack_keeps_to_the_earlier_of_two_dates(
+    printed: date | None, opened_on: date | None, days: int | None, shelf: Shelf
+) -> None:
+    assert opened_limit(printed, opened_on, days) == shelf
+
+
+def test_a_negative_opened_life_is_refused() -> None:
+    with pytest.raises(FigureError, match="an opened life of -1 days is negative"):
+        opened_limit(None, OPENED, -1)
