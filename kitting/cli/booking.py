@@ -9,11 +9,13 @@ import typer
 
 from kitting.cli.options import (
     NO,
+    Boxes,
     Branch,
     Database,
     Jobs,
     Json,
     Now,
+    OnDate,
     Registration,
     Shelf,
     amount,
@@ -38,7 +40,10 @@ def register(root: typer.Typer) -> None:
     """Add the commands."""
     root.command()(book)
     root.command()(pick)
+    root.command()(count)
+    root.command()(found)
     root.command()(close)
+    root.command()(van)
     root.add_typer(app, name="booking")
 
 
@@ -221,6 +226,89 @@ def pick(
     view = picking.pick(open_database(database), number, moment(now), shelf)
     _answer(view, as_json)
     if not view.ready:
+        raise typer.Exit(NO)
+
+
+def count(
+    number: Number,
+    joint: Annotated[str | None, typer.Argument(help="The joint, by its code.")] = None,
+    pieces: Annotated[int | None, typer.Argument(help="How many old seals came out.")] = None,
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Count old seals out of a joint; without a joint, show what has to come out and what did.
+
+    Exit code 3 while a count differs: the refit sheet is withheld.
+
+    Example: kitting count B0001
+    """
+    from kitting.cli.show_supply import show_removal
+    from kitting.services.bookings import find_booking
+    from kitting.services.removal import count_seals, removal_view
+    from kitting.store import reading
+
+    engine = open_database(database)
+    if joint is None:
+        with reading(engine) as session:
+            view = removal_view(session, find_booking(session, number))
+    elif pieces is None:
+        raise typer.BadParameter("say how many came out, for example: B0001 intake 4")
+    else:
+        view = count_seals(engine, number, joint, pieces, moment(now))
+    if as_json:
+        print_json(view)
+    else:
+        show_removal(console(), view)
+    if view.withheld:
+        raise typer.Exit(NO)
+
+
+def found(
+    number: Number,
+    joint: Annotated[str, typer.Argument(help="The joint, by its code.")],
+    position: Annotated[str, typer.Argument(help="The position.")],
+    what: Annotated[str, typer.Argument(help="passed, failed, or 'renewed without a look'.")],
+    why: Annotated[str | None, typer.Option("--why", help="Why it failed.")] = None,
+    now: Now = None,
+    database: Database = None,
+) -> None:
+    """Record what was seen at a position; a failure needs its reason.
+
+    Example: kitting found B0001 intake "port 1" failed --why "cut at the edge"
+    """
+    from kitting.services.removal import Found, record_findings
+
+    seen = [Found(joint, position, what, why)]
+    record_findings(open_database(database), number, seen, moment(now))
+    print(f"{number} {joint}, {position}: {what}")
+
+
+def van(
+    branch: Annotated[str, typer.Argument(help="The van, by its branch.")],
+    on: OnDate = None,
+    boxes: Boxes = None,
+    shelf: Shelf = "ISO 2230",
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Show a day's stops of a van: what to load, tools missing, and what is not told of yet.
+
+    Exit code 3 while a kit lacks something, a tool is missing, or picked goods are untold.
+
+    Example: kitting van van1 --on 2026-04-09 --box van
+    """
+    from kitting.cli.show_supply import show_van
+    from kitting.services.vanning import van as find
+    from kitting.store import reading
+
+    with reading(open_database(database)) as session:
+        view = find(session, branch, fitting_date(on), boxes or (), shelf)
+    if as_json:
+        print_json(view)
+    else:
+        show_van(console(), view)
+    if view.tools or view.untold or any(stop.lacking for stop in view.stops):
         raise typer.Exit(NO)
 
 

@@ -101,6 +101,18 @@ def amount(text: str) -> Quantity:
     return parse_quantity(text.strip())
 
 
+def share(text: str) -> float:
+    """A chance such as "95%"; raises a usage error for anything else."""
+    figure = text.strip().removesuffix("%").strip()
+    try:
+        found = float(figure) / 100
+    except ValueError as error:
+        raise typer.BadParameter(f"{text!r}: write for example 95%", param_hint="--sure") from error
+    if not 0 < found < 1:
+        raise typer.BadParameter("a chance lies between 0% and 100%", param_hint="--sure")
+    return found
+
+
 def assumptions(pairs: Sequence[str] | None) -> dict[str, str]:
     """VARIANT=OPTION pairs as a dictionary; raises a usage error for anything else."""
     found = {}

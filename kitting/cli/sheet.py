@@ -14,15 +14,19 @@ from kitting.cli.options import (
     Boxes,
     Database,
     Jobs,
+    Now,
     OnDate,
     Out,
     Policy,
     Registration,
+    Shelf,
     assumptions,
     console,
     fitting_date,
+    moment,
     open_database,
     remark,
+    share,
     write_file,
 )
 from kitting.cli.plan import make_plan
@@ -42,45 +46,73 @@ Offset = Annotated[
 DEFAULT_STOCK = "99x67-8"
 
 
+Booked = Annotated[
+    str | None, typer.Option("--booking", help="Of a booking: with lots, promises, shortages.")
+]
+CarOrNone = Annotated[str | None, typer.Argument(help="The car, by registration.")]
+JobsOrNone = Annotated[list[str] | None, typer.Argument(help="Jobs, by code (or UNIT/CODE).")]
+
+
+def _asked(registration: str | None, jobs: list[str] | None, booking: str | None) -> None:
+    """Either a car with jobs or a booking."""
+    if (booking is None) == (registration is None) or (booking is None and not jobs):
+        raise typer.BadParameter("name a car and its jobs, or a booking with --booking")
+
+
 @app.command("pick")
 def pick_command(
-    registration: Registration,
-    jobs: Jobs,
+    registration: CarOrNone = None,
+    jobs: JobsOrNone = None,
+    booking: Booked = None,
     on: OnDate = None,
     assume: Assume = None,
+    shelf: Shelf = "ISO 2230",
     out: Out = None,
     paper: Paper = "A4",
     database: Database = None,
 ) -> None:
-    """Print the pick list of a plan in bin order.
+    """Print the pick list of a plan, or of a booking, in bin order.
 
-    Exit code 3 when some jobs are stopped: what they need is left off, and the sheet says so.
+    Exit code 3 when some jobs are stopped (their parts are left off) or something is short; the
+    sheet says so.
 
     Example: kitting sheet pick "PELL 117" J1 J2 --on 2026-04-15 --out pick-list.pdf
     """
     from kitting.reports.picklist import draw_pick_list
     from kitting.services.kits import pick_view
 
-    plan = make_plan(registration, jobs, on, assume, database)
+    _asked(registration, jobs, booking)
+    if booking is not None:
+        from kitting.services.booking_sheets import pick_of
+        from kitting.store import reading
+
+        with reading(open_database(database)) as session:
+            view = pick_of(session, booking, shelf)
+    else:
+        plan = make_plan(registration or "", jobs or [], on, assume, database)
+        view = pick_view(plan)
     target = BytesIO()
-    draw_pick_list(pick_view(plan), target, paper=paper)
-    _keep(out or Path(f"pick-list-{plan.reference}.pdf"), target)
-    _say_stopped(bool(plan.unresolved))
+    draw_pick_list(view, target, paper=paper)
+    _keep(out or Path(f"pick-list-{view.booking or view.reference}.pdf"), target)
+    _say_stopped(bool(view.stopped))
+    _say_short(view.shortages)
 
 
 @app.command("labels")
 def labels_command(
-    registration: Registration,
-    jobs: Jobs,
+    registration: CarOrNone = None,
+    jobs: JobsOrNone = None,
+    booking: Booked = None,
     on: OnDate = None,
     assume: Assume = None,
+    shelf: Shelf = "ISO 2230",
     stock: Stock = DEFAULT_STOCK,
     start: Annotated[int, typer.Option("--start", help="First free label of a begun sheet.")] = 1,
     offset: Offset = "0,0",
     out: Out = None,
     database: Database = None,
 ) -> None:
-    """Print the labels of a kit: one for the kit, one per bag, one per ring end.
+    """Print the labels of a kit, or of a booking's: for the kit, each bag, each ring end.
 
     Example: kitting sheet labels "PELL 117" J1 J2 --on 2026-04-15 --stock 99x67-8 --start 3
     """
@@ -88,12 +120,100 @@ def labels_command(
     from kitting.reports.stationery import find_stock
     from kitting.services.kits import kit_view
 
+    _asked(registration, jobs, booking)
     shift, chosen = _millimetres(offset), find_stock(stock)
-    plan = make_plan(registration, jobs, on, assume, database)
+    if booking is not None:
+        from kitting.services.booking_sheets import labels_of
+        from kitting.store import reading
+
+        with reading(open_database(database)) as session:
+            view = labels_of(session, booking, shelf)
+    else:
+        view = kit_view(make_plan(registration or "", jobs or [], on, assume, database))
     target = BytesIO()
-    draw_kit_labels(kit_view(plan), chosen, target, start=start, offset=shift)
-    _keep(out or Path(f"labels-{plan.reference}.pdf"), target)
-    _say_stopped(bool(plan.unresolved))
+    count = draw_kit_labels(view, chosen, target, start=start, offset=shift)
+    _keep(out or Path(f"labels-{view.booking or view.reference}.pdf"), target)
+    remark(f"{count} labels on {chosen.name}")
+    _say_stopped(bool(view.stopped))
+    _say_short(view.shortages)
+
+
+@app.command("order")
+def order_command(
+    order: Annotated[str, typer.Argument(help="The number of the order.")],
+    csv: Annotated[bool, typer.Option("--csv", help="A CSV list for the supplier.")] = False,
+    out: Out = None,
+    paper: Paper = "A4",
+    database: Database = None,
+) -> None:
+    """Print an order, or write it as a list for the supplier.
+
+    Example: kitting sheet order P0001 --out order.pdf
+    """
+    from kitting.services.receiving import find_order, order_view
+    from kitting.store import reading
+
+    with reading(open_database(database)) as session:
+        view = order_view(session, find_order(session, order))
+    if csv:
+        from kitting.files.order_list import order_csv
+
+        path = out or Path(f"order-{view.number}.csv")
+        write_file(path, order_csv(view).encode())
+        remark(f"wrote {path}")
+        return
+    from kitting.reports.ordersheet import draw_order
+
+    target = BytesIO()
+    draw_order(view, target, paper=paper)
+    _keep(out or Path(f"order-{view.number}.pdf"), target)
+
+
+@app.command("removal")
+def removal_command(
+    booking: Annotated[str, typer.Argument(help="The number of the booking.")],
+    out: Out = None,
+    paper: Paper = "A4",
+    database: Database = None,
+) -> None:
+    """Print the removal count of a booking: old seals out, joint by joint.
+
+    Example: kitting sheet removal B0001 --out removal.pdf
+    """
+    from kitting.reports.removal import draw_removal
+    from kitting.services.bookings import find_booking
+    from kitting.services.removal import removal_view
+    from kitting.store import reading
+
+    with reading(open_database(database)) as session:
+        view = removal_view(session, find_booking(session, booking))
+    target = BytesIO()
+    draw_removal(view, target, paper=paper)
+    _keep(out or Path(f"removal-{view.booking}.pdf"), target)
+
+
+@app.command("dates")
+def dates_command(
+    bookings: Annotated[list[str], typer.Argument(help="Bookings of one branch.")],
+    sure: Annotated[str, typer.Option("--sure", help="The chance asked for.")] = "95%",
+    now: Now = None,
+    out: Out = None,
+    paper: Paper = "A4",
+    database: Database = None,
+) -> None:
+    """Print the chart of possible dates: chance and cost of each, the earliest safe one.
+
+    Example: kitting sheet dates B0001 --now "2026-04-02 14:20" --out dates.pdf
+    """
+    from kitting.reports.datesheet import draw_dates
+    from kitting.services.dating import dates
+    from kitting.store import reading
+
+    with reading(open_database(database)) as session:
+        view = dates(session, bookings, moment(now), share(sure))
+    target = BytesIO()
+    draw_dates(view, target, paper=paper)
+    _keep(out or Path(f"dates-{'-'.join(view.bookings)}.pdf"), target)
 
 
 @app.command("tools")
@@ -131,8 +251,9 @@ def tools_command(
 
 @app.command("tighten")
 def tighten_command(
-    registration: Registration,
-    jobs: Jobs,
+    registration: CarOrNone = None,
+    jobs: JobsOrNone = None,
+    booking: Booked = None,
     boxes: Boxes = None,
     on: OnDate = None,
     policy: Policy = "marked",
@@ -143,7 +264,8 @@ def tighten_command(
 ) -> None:
     """Print the tightening sheet: stages, wrench and setting, order, a tick per bolt and stage.
 
-    Exit code 3 when some jobs are stopped: their joints are left off, and the sheet says so.
+    Of a booking it is withheld while a count of old seals differs. Exit code 3 when some jobs are
+    stopped: their joints are left off, and the sheet says so.
 
     Example: kitting sheet tighten "PELL 117" J3 --box bay --on 2026-04-15 --out tighten.pdf
     """
@@ -151,9 +273,14 @@ def tighten_command(
     from kitting.services.tightening import tighten
     from kitting.store import reading
 
-    day, assumed = fitting_date(on), assumptions(assume)
+    _asked(registration, jobs, booking)
     with reading(open_database(database)) as session:
-        view = tighten(session, registration, jobs, boxes or (), day, policy, assumed)
+        car, wanted, day = registration or "", jobs or [], fitting_date(on)
+        if booking is not None:
+            from kitting.services.removal import refit_of
+
+            car, wanted, day = refit_of(session, booking)
+        view = tighten(session, car, wanted, boxes or (), day, policy, assumptions(assume))
     target = BytesIO()
     draw_tightening(view, target, paper=paper)
     _keep(out or Path(f"tighten-{view.reference}.pdf"), target)
@@ -212,4 +339,10 @@ def _keep(path: Path, target: BytesIO) -> None:
 def _say_stopped(stopped: bool) -> None:
     if stopped:
         remark("some jobs are stopped; their parts are left off (see the box on the sheet)")
+        raise typer.Exit(NO)
+
+
+def _say_short(shortages: tuple[str, ...]) -> None:
+    if shortages:
+        remark(f"{len(shortages)} lines are short (see the sheet)")
         raise typer.Exit(NO)

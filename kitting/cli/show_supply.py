@@ -18,6 +18,8 @@ from kitting.views import (
     ParcelView,
     PurchaseView,
     RecallView,
+    RemovalView,
+    VanView,
 )
 
 _BAR = 20
@@ -170,6 +172,10 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
     for parcel in view.parcels:
         console.print()
         _parcel(console, parcel)
+    if view.transfers:
+        console.print()
+        for text in view.transfers:
+            console.print(text)
     if view.others:
         console.print()
         for text in view.others:
@@ -266,3 +272,43 @@ def show_order(console: Console, view: OrderView) -> None:
         )  # fmt: skip
     console.print(table)
     console.print(f"goods {view.goods}, carriage {view.carriage}, together {view.total}")
+
+
+def show_removal(console: Console, view: RemovalView) -> None:
+    """Old seals joint by joint: expected and counted."""
+    console.print(f"{view.booking} {view.vehicle}: old seals out", style="bold")
+    table = _table(
+        "bag", "joint", "expected", "counted", "positions", right=("expected", "counted")
+    )
+    for joint in view.joints:
+        counted = "" if joint.counted is None else str(joint.counted)
+        positions = ", ".join(joint.positions)
+        table.add_row(str(joint.bag), joint.joint, str(joint.expected), counted, positions)
+    console.print(table)
+    for text in view.withheld:
+        console.print(f"REFIT WITHHELD: {text}", style="bold")
+
+
+def show_van(console: Console, view: VanView) -> None:
+    """A van's day."""
+    count = len(view.stops)
+    console.print(f"{view.branch} on {view.on}: {count} stop{'s' * (count != 1)}", style="bold")
+    for stop in view.stops:
+        console.print(
+            f"  {stop.booking} {stop.registration} {stop.vehicle}: {', '.join(stop.jobs)},"
+            f" {stop.state}"
+        )
+        for text in stop.lacking:
+            console.print(f"    LACKS {text}")
+    if view.load:
+        console.print()
+        table = _table("load", "item", "for")
+        for line in view.load:
+            stops = ", ".join(line.stops)
+            table.add_row(
+                show_quantity(line.quantity, line.unit), f"{line.item} {line.name}", stops
+            )
+        console.print(table)
+    for title, texts in (("TOOL MISSING", view.tools), ("NOT TOLD OF", view.untold)):
+        for text in texts:
+            console.print(f"{title}: {text}")

@@ -23,6 +23,7 @@ from kitting.cli.options import (
     open_database,
     print_json,
     remark,
+    share,
 )
 
 app = typer.Typer(
@@ -42,17 +43,6 @@ def register(root: typer.Typer) -> None:
     for command in (prices, buy, dates, receive):
         root.command()(command)
     root.add_typer(app, name="order")
-
-
-def _share(text: str) -> float:
-    figure = text.strip().removesuffix("%").strip()
-    try:
-        share = float(figure) / 100
-    except ValueError as error:
-        raise typer.BadParameter(f"{text!r}: write for example 95%", param_hint="--sure") from error
-    if not 0 < share < 1:
-        raise typer.BadParameter("a chance lies between 0% and 100%", param_hint="--sure")
-    return share
 
 
 def prices(
@@ -104,12 +94,12 @@ def buy(
     from kitting.store import reading
 
     day = fitting_date(on) if on else None
-    engine, at, share = open_database(database), moment(now), _share(sure)
+    engine, at, chance = open_database(database), moment(now), share(sure)
     if place:
-        view = buying.place(engine, bookings, at, day, share)
+        view = buying.place(engine, bookings, at, day, chance)
     else:
         with reading(engine) as session:
-            view = buying.buy(session, bookings, at, day, share)
+            view = buying.buy(session, bookings, at, day, chance)
     if as_json:
         print_json(view)
     else:
@@ -137,7 +127,7 @@ def dates(
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
-        view = find(session, bookings, moment(now), _share(sure), days)
+        view = find(session, bookings, moment(now), share(sure), days)
     if as_json:
         print_json(view)
     else:

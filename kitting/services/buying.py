@@ -18,6 +18,7 @@ from kitting.facts.units import format_quantity
 from kitting.services.booking_views import coverage
 from kitting.services.bookings import OPEN, find_booking, promise_free
 from kitting.services.market import Market, Parcel, read_market
+from kitting.services.transfers import transfer_advice
 from kitting.store import writing
 from kitting.tables.bookings import Booking, BookingNeed
 from kitting.tables.stock import Lot, Movement
@@ -88,7 +89,22 @@ def buy(
     Goods have to be there one working day before the fitting date, to be checked.
     """
     short = shortage(session, numbers)
-    return _view(session, short, now, fit_on or short.fit_on, sure)[0]
+    fitted = fit_on or short.fit_on
+    view, found, market = _view(session, short, now, fitted, sure)
+    if not short.needs:
+        return view
+    comes = {
+        market.priced[line.offer].item: _comes(market, market.priced[line.offer].delivery)
+        for line in (found.lines if found is not None else ())
+    }
+    advice = transfer_advice(session, short.branch, short.needs, comes, fitted, now)
+    return replace(view, transfers=advice)
+
+
+def _comes(market: Market, parcel: int) -> date:
+    """When a parcel usually comes if it is ordered now."""
+    terms = market.parcels[parcel].terms
+    return arrival(market.now, terms, terms.lead.quantile(0.5))
 
 
 def _view(

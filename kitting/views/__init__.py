@@ -45,6 +45,7 @@ from kitting.views.supply import (
     BuyLineView,
     DatesView,
     DateView,
+    LoadLineView,
     LotView,
     MovementView,
     NeededView,
@@ -56,6 +57,8 @@ from kitting.views.supply import (
     PurchaseView,
     RecallBookingView,
     RecallView,
+    StopView,
+    VanView,
 )
 from kitting.views.tools import (
     BoughtView,
@@ -103,6 +106,7 @@ __all__ = [
     "KitView",
     "LicenceView",
     "LineView",
+    "LoadLineView",
     "LotView",
     "MeanwhileView",
     "MovementView",
@@ -130,6 +134,7 @@ __all__ = [
     "ScaleView",
     "ServiceView",
     "StepView",
+    "StopView",
     "TightenJointView",
     "TightenRowView",
     "TightenStageView",
@@ -142,6 +147,7 @@ __all__ = [
     "UnknownFigureView",
     "UnresolvedView",
     "UseView",
+    "VanView",
     "VehicleView",
     "WhyView",
 ]

@@ -179,7 +179,8 @@ class ParcelView:
 class PurchaseView:
     """The least-cost purchase that makes some bookings whole in time with a chance, proven.
 
-    Without one, `lacking` names what cannot be had in time, `best_chance` is the highest that can
+    `transfers` tells what other branches have free of it, with both times; `others` what leaving
+    out a supplier would cost. Without a purchase, `lacking` names what cannot be had in time, `best_chance` is the highest that can
     be reached and `would_do` the earliest fitting date that can be had at the chance asked for.
     """
 
@@ -195,6 +196,7 @@ class PurchaseView:
     best_chance: float | None
     would_do: date | None
     others: tuple[str, ...]
+    transfers: tuple[str, ...] = ()
     orders: tuple[str, ...] = ()
 
 
@@ -269,3 +271,38 @@ class OrderView:
     goods: str
     carriage: str
     total: str
+
+
+@dataclass(frozen=True, slots=True)
+class StopView:
+    """A stop of the van's day; `lacking` is what its kit still waits for."""
+
+    booking: str
+    registration: str
+    vehicle: str
+    jobs: tuple[str, ...]
+    state: str
+    lacking: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LoadLineView:
+    """An item to load once for several stops; `quantity` in thousandths of `unit`."""
+
+    item: str
+    name: str
+    unit: str
+    quantity: int
+    stops: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class VanView:
+    """The van's day: stops, what to load, tools that are missing, what is not accounted for."""
+
+    branch: str
+    on: date
+    stops: tuple[StopView, ...]
+    load: tuple[LoadLineView, ...]
+    tools: tuple[str, ...]
+    untold: tuple[str, ...]
