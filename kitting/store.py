@@ -55,12 +55,15 @@ def make_engine(url: str) -> Engine:
     """An engine with the settings that the rules of the schema rely on.
 
     SQLite: foreign keys on, WAL, a busy timeout, and BEGIN sent by us (IMMEDIATE for writers), so
-    that savepoints and read snapshots behave. Raises StoreError for an unusable URL.
+    that savepoints and read snapshots behave. PostgreSQL: writers queue for one row, so that they
+    take turns as they do on SQLite. Raises StoreError for an unusable URL.
     """
     engine = create_engine(_parse(url))
     if engine.dialect.name == "sqlite":
         event.listen(engine, "connect", _prepare_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
+    else:
+        event.listen(engine, "begin", _begin_postgresql)
     return engine
 
 
@@ -76,6 +79,14 @@ def _prepare_sqlite(connection: Any, _record: object) -> None:
 def _begin_sqlite(connection: Connection) -> None:
     writing = connection.get_execution_options().get(_WRITING, False)
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
+
+
+def _begin_postgresql(connection: Connection) -> None:
+    # A service reads, decides and writes in several statements. Writers that take turns can neither
+    # decide on what another is about to change, nor lock each other out, nor draw the same number.
+    if connection.get_execution_options().get(_WRITING, False):
+        connection.exec_driver_sql(f"SET LOCAL lock_timeout = {BUSY_TIMEOUT_MS}")
+        connection.exec_driver_sql("SELECT version_num FROM alembic_version FOR UPDATE")
 
 
 def open_existing(url: str) -> Engine:
@@ -150,15 +161,36 @@ def migrate(engine: Engine, revision: str = "head") -> None:
 @contextmanager
 def reading(engine: Engine) -> Iterator[Session]:
     """A session on one snapshot; nothing is kept."""
+    if engine.dialect.name == "postgresql":
+        engine = engine.execution_options(isolation_level="REPEATABLE READ")
     with Session(engine, autoflush=False) as session:
         yield session
 
 
 @contextmanager
 def writing(engine: Engine) -> Iterator[Session]:
-    """A session that takes the write lock at once; what is not committed is rolled back."""
-    with Session(engine.execution_options(**{_WRITING: True}), autoflush=False) as session:
-        yield session
+    """A session that takes the write lock at once; what is not committed is rolled back.
+
+    Raises StoreError when others write for too long, or the database cannot be written.
+    """
+    try:
+        with Session(engine.execution_options(**{_WRITING: True}), autoflush=False) as session:
+            yield session
+    except OperationalError as error:
+        raise StoreError(_refused(error)) from error
+
+
+def _refused(error: OperationalError) -> str:
+    told = _first_line(error)
+    if "database is locked" in told or "lock timeout" in told:
+        return (
+            f"the database was being written by others for {BUSY_TIMEOUT_MS / 1000:g} seconds."
+            " Nothing was recorded; try again"
+        )
+    return (
+        f"the database refused the change: {told}. Nothing was recorded; check the server, the"
+        " file and the room on the disk"
+    )
 
 
 __all__ = [

@@ -145,43 +145,49 @@ def _needs(console: Console, needs: Sequence[NeededView]) -> None:
     console.print(table)
 
 
+def percent(chance: float) -> str:
+    """A chance to one decimal; what is not certain never reads 100 %."""
+    return ">99.9%" if 0.9995 <= chance < 1 else f"{chance:.1%}"
+
+
 def show_purchase(console: Console, view: PurchaseView) -> None:
     """What to order from whom, what presses first, and why."""
     bookings = ", ".join(view.bookings)
-    if view.total is None and view.chance:
-        console.print(f"Nothing is short of {bookings}.")
-        return
     if view.total is None:
-        console.print(
-            f"Nothing that can be bought makes {bookings} whole for {view.fit_on}"
-            f" with a chance of {view.asked:.0%}.",
-            style="bold",
-        )
-        for text in view.lacking:
-            console.print(f"  {text}")
-        if view.best_chance:
-            console.print(f"The best chance that can be had is {view.best_chance:.1%}.")
-        if view.would_do:
-            console.print(f"The first date that can be had with that chance: {view.would_do}")
+        _no_purchase(console, view, bookings)
         return
     console.print(
         f"For {bookings} on {view.fit_on}: {view.total}, all in time with a chance of"
-        f" {view.chance:.1%} ({view.asked:.0%} asked for). The least cost, proven.",
+        f" {percent(view.chance)} ({view.asked:.0%} asked for). The least cost, proven.",
         style="bold",
     )
     for parcel in view.parcels:
         console.print()
         _parcel(console, parcel)
-    if view.transfers:
-        console.print()
-        for text in view.transfers:
-            console.print(text)
-    if view.others:
-        console.print()
-        for text in view.others:
-            console.print(text[0].upper() + text[1:])
+    for texts in (view.transfers, [text[0].upper() + text[1:] for text in view.others]):
+        if texts:
+            console.print()
+            console.print("\n".join(texts))
     if view.orders:
         console.print(f"Ordered: {', '.join(view.orders)}")
+
+
+def _no_purchase(console: Console, view: PurchaseView, bookings: str) -> None:
+    """Nothing is short, or nothing comes in time: which line, and which date would do."""
+    if view.chance:
+        console.print(f"Nothing is short of {bookings}.")
+        return
+    console.print(
+        f"Nothing that can be bought makes {bookings} whole for {view.fit_on}"
+        f" with a chance of {view.asked:.0%}.",
+        style="bold",
+    )
+    for text in (*view.lacking, *view.transfers):
+        console.print(f"  {text}")
+    if view.best_chance:
+        console.print(f"The best chance that can be had is {percent(view.best_chance)}.")
+    if view.would_do:
+        console.print(f"The first date that can be had with that chance: {view.would_do}")
 
 
 def _parcel(console: Console, parcel: ParcelView) -> None:
@@ -194,7 +200,7 @@ def _parcel(console: Console, parcel: ParcelView) -> None:
     slip = f"; missed, {parcel.slip} day{'s' * (parcel.slip != 1)} later" if parcel.slip else ""
     console.print(
         f"  here {parcel.arrives:%a %d %b}, late {parcel.late:%a %d %b}, useful until"
-        f" {parcel.latest_useful:%a %d %b}, in time {parcel.chance:.1%}{slip}"
+        f" {parcel.latest_useful:%a %d %b}, in time {percent(parcel.chance)}{slip}"
     )
     table = _table("", "part", "item", "order", "price", "total", "why", right=("price", "total"))
     for line in parcel.lines:
@@ -229,7 +235,7 @@ def show_dates(console: Console, view: DatesView) -> None:
         mark = "SAFE" if day.state == "safe" else day.state
         first = "  ← the earliest safe date" if day.on == view.earliest else ""
         table.add_row(
-            f"{day.on:%a %d %b}", f"{day.chance:.1%}", bar, day.cost or "", f"{mark}{first}"
+            f"{day.on:%a %d %b}", percent(day.chance), bar, day.cost or "", f"{mark}{first}"
         )
     console.print(table)
     for text in view.closed:

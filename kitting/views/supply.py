@@ -180,8 +180,9 @@ class PurchaseView:
     """The least-cost purchase that makes some bookings whole in time with a chance, proven.
 
     `transfers` tells what other branches have free of it, with both times; `others` what leaving
-    out a supplier would cost. Without a purchase, `lacking` names what cannot be had in time, `best_chance` is the highest that can
-    be reached and `would_do` the earliest fitting date that can be had at the chance asked for.
+    out a supplier would cost. Without a purchase, `lacking` names what cannot be had in time,
+    `best_chance` is the highest that can be reached and `would_do` the earliest fitting date that
+    can be had at the chance asked for.
     """
 
     bookings: tuple[str, ...]

@@ -25,7 +25,27 @@ def leaves(command: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str
 
 
 # Commands that ask something: their example may be answered with no.
-ASKING = {("toolbox", "check"), ("toolbox", "buy"), ("sheet", "tools")}
+ASKING = {
+    ("toolbox", "check"), ("toolbox", "buy"), ("sheet", "tools"), ("book",), ("booking", "show"),
+    ("booking", "promise"), ("booking", "take"), ("pick",), ("buy",), ("dates",), ("van",),
+    ("recall",),
+}  # fmt: skip
+# What has to be done in the demo garage before an example can be copied.
+NOW = ("--now", "2026-04-02 14:20")
+ORDERED = [("buy", "B0001", "--place", "--on", "2026-04-15", *NOW)]
+ON_THE_RAMP = [
+    ("booking", "confirm", "B0001", "--incomplete", "test"),
+    ("booking", "ramp", "B0001"),
+]
+BEFORE: dict[tuple[str, ...], list[tuple[str, ...]]] = {
+    **dict.fromkeys([("order", "show"), ("order", "cancel"), ("receive",), ("sheet", "order")], ORDERED),
+    ("booking", "take"): [("book", "PELL 117", "J1", "--on", "2026-04-15", "--branch", "upper", *NOW)],
+    ("booking", "ramp"): ON_THE_RAMP[:1],
+    ("close",): [("pick", "B0001"), *ON_THE_RAMP],
+    ("stock", "arrive"): [
+        ("stock", "send", "canal", "RING-FKM-17X2.5", "F17-25", "1 each", "--to", "upper", *NOW)
+    ],
+}  # fmt: skip
 NO = 3
 COMMANDS = dict(leaves(typer.main.get_command(app)))
 
@@ -46,6 +66,38 @@ def test_the_commands_are_the_documented_ones() -> None:
         ("sheet", "labels"),
         ("sheet", "ruler"),
         ("sheet", "stocks"),
+        ("sheet", "order"),
+        ("sheet", "removal"),
+        ("sheet", "dates"),
+        ("book",),
+        ("booking", "list"),
+        ("booking", "show"),
+        ("booking", "promise"),
+        ("booking", "take"),
+        ("booking", "confirm"),
+        ("booking", "ramp"),
+        ("booking", "cancel"),
+        ("prices",),
+        ("buy",),
+        ("dates",),
+        ("order", "list"),
+        ("order", "show"),
+        ("order", "cancel"),
+        ("receive",),
+        ("pick",),
+        ("count",),
+        ("found",),
+        ("close",),
+        ("van",),
+        ("stock", "load"),
+        ("stock", "list"),
+        ("stock", "count"),
+        ("stock", "hold"),
+        ("stock", "release"),
+        ("stock", "scrap"),
+        ("stock", "send"),
+        ("stock", "arrive"),
+        ("recall",),
         ("toolbox", "load"),
         ("toolbox", "offers"),
         ("toolbox", "list"),
@@ -76,6 +128,12 @@ def test_every_example_can_be_copied(path: tuple[str, ...], run: Run, garage_fol
     (garage_folder / "my-offers.csv").write_text(
         "offer,supplier,way,price,code,sort\nG-1,Fennimuth,buy,16.00 GBP,G-1,angle gauge\n"
     )
+    (garage_folder / "my-stock.csv").write_text(
+        "branch,item,lot,quantity\nupper,WASHER-AL-14X20,WA-09,3 each\n"
+    )
+    (garage_folder / "my-prices.csv").write_text("part,price\nX-1,2.00 GBP\n")
+    for words in BEFORE.get(path, ()):
+        run(*words)
     example = COMMANDS[path].help.split("Example: kitting ")[1].splitlines()[0]
     ended = run(*shlex.split(example))
     assert ended.code in (0, NO if path in ASKING else 0), ended.err
