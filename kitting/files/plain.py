@@ -19,9 +19,25 @@ THOUSANDTHS = frozenset(
         "to_take",
         "pack",
         "parts_added",
+        "on_hand",
+        "promised",
+        "free",
+        "balance",
+        "waiting",
+        "picked",
+        "used",
+        "on_the_way",
+        "needed",
+        "on_shelf",
+        "coming",
+        "short",
+        "ordered",
+        "received",
+        "lost",
     }
 )
-_NOT_AMOUNTS = frozenset({"TighteningView"})  # its quantity is a count of bolts
+# What is counted there is bolts, or lines of a booking.
+_NOT_AMOUNTS = frozenset({"TighteningView", "BookingLine"})
 
 
 def as_plain(view: object) -> Any:

@@ -91,13 +91,20 @@ def buy(
     short = shortage(session, numbers)
     fitted = fit_on or short.fit_on
     view, found, market = _view(session, short, now, fitted, sure)
+    return _advised(session, view, short, found, market)
+
+
+def _advised(
+    session: Session, view: PurchaseView, short: Shortage, found: Purchase | None, market: Market
+) -> PurchaseView:
+    """The purchase with what other branches could send instead."""
     if not short.needs:
         return view
     comes = {
         market.priced[line.offer].item: _comes(market, market.priced[line.offer].delivery)
         for line in (found.lines if found is not None else ())
     }
-    advice = transfer_advice(session, short.branch, short.needs, comes, fitted, now)
+    advice = transfer_advice(session, short.branch, short.needs, comes, view.fit_on, market.now)
     return replace(view, transfers=advice)
 
 
@@ -343,6 +350,7 @@ def place(
     with writing(engine) as session:
         short = shortage(session, numbers)
         view, found, market = _view(session, short, now, fit_on or short.fit_on, sure)
+        view = _advised(session, view, short, found, market)
         if found is None:
             return view
         orders = [

@@ -252,6 +252,13 @@ def _same_unit(quantity: Quantity, item: Item) -> None:
         )
 
 
+def _something(quantity: Quantity, item: Item) -> None:
+    # Less than nothing would bring stock in by the way out.
+    _same_unit(quantity, item)
+    if quantity.thousandths <= 0:
+        raise KittingError(f"{item.code}: give an amount of more than nothing")
+
+
 def hold_lot(engine: Engine, branch: str | None, item: str, lot: str, reason: str | None) -> None:
     """Hold a lot back from everybody with a reason, or let it go again (reason None)."""
     with writing(engine) as session:
@@ -267,7 +274,7 @@ def scrap(
     """Take stock out for good, with the reason; returns the balance."""
     with writing(engine) as session:
         row, known = find_lot(session, branch, item, lot)
-        _same_unit(quantity, known)
+        _something(quantity, known)
         balance = post(session, row.id, "scrapped", -quantity.thousandths, at, note=note)
         session.commit()
         return balance
@@ -279,11 +286,15 @@ def send(
     """Send stock to another branch; until it arrives it is on neither shelf.
 
     Returns the number of the transfer and the day it is due: the same working day before the
-    van's cut-off, else the next. Promised stock is never sent. Raises TakenError if less is free.
+    van's cut-off, else the next. Promised and held stock is never sent. Raises TakenError if less
+    is free.
     """
     with writing(engine) as session:
         row, known = find_lot(session, branch, item, lot)
-        _same_unit(quantity, known)
+        _something(quantity, known)
+        # Where it arrives the lot may lie unheld already: then it would be free to everybody.
+        if row.held is not None:
+            raise KittingError(f"lot {row.code} is held: {row.held}. Release it before it is sent")
         source, target = session.get_one(Branch, row.branch_id), find_branch(session, to)
         if target.id == row.branch_id:
             raise KittingError(f"{to} is where it is. Name another branch")
