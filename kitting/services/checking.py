@@ -12,10 +12,12 @@ from dataclasses import dataclass, field
 from kitting.calc.access import find_ring
 from kitting.calc.plausibility import doubt
 from kitting.errors import FigureError, Problem
+from kitting.facts.closures import country_closures
 from kitting.facts.names import nearest
 from kitting.files.catalogue import Catalogue, Fit, Tightening, Unit, Use
 from kitting.files.source import Place, Source
 
+_TERMS = {"branches": "branch", "suppliers": "supplier"}
 SECTIONS = (
     "cautions",
     "fluids",
@@ -80,6 +82,7 @@ class _Checker:
             for number, unit in enumerate(source.catalogue.units):
                 yield from self._unit(source, ("units", number), unit)
             yield from self._cars(source)
+            yield from _closures(source)
 
     def _name(
         self, source: Source, place: Place, section: str, code: str | None
@@ -94,7 +97,7 @@ class _Checker:
             yield from self._name(source, (*place, number), section, code)
 
     def _repeats(self) -> Iterator[Problem]:
-        for section in (*SECTIONS, "vehicles"):
+        for section in (*SECTIONS, "vehicles", *_TERMS):
             first: dict[str, str] = {}
             for source in self.sources:
                 for number, entry in enumerate(getattr(source.catalogue, section)):
@@ -103,7 +106,7 @@ class _Checker:
                     if folded in first:
                         yield source.problem(
                             (section, number),
-                            f"{section.removesuffix('s')} {code}",
+                            f"{_TERMS.get(section, section.removesuffix('s'))} {code}",
                             f"described a second time (first in {first[folded]})",
                             "Keep one of the two",
                         )
@@ -326,6 +329,20 @@ def _missing(
     near = nearest(code, sorted(known))
     step = f"Did you mean {' or '.join(near)}?" if near else f"Describe the {what} first"
     return source.problem(place, f"{thing}{what} {code!r}", "nothing bears this name", step)
+
+
+def _closures(source: Source) -> Iterator[Problem]:
+    """Countries whose holidays nobody knows."""
+    for section, what in _TERMS.items():
+        for number, entry in enumerate(getattr(source.catalogue, section)):
+            if entry.country is None:
+                continue
+            try:
+                country_closures(entry.country, entry.subdivision, [2026])
+            except FigureError as error:
+                place: Place = (section, number, "country")
+                step = "Mend it, or leave it out and list closed days"
+                yield source.problem(place, f"{what} {entry.code}", str(error), step)
 
 
 def _twice(source: Source, place: Place, thing: str, what: str) -> Problem:

@@ -105,7 +105,19 @@ def _claim(
         .execution_options(synchronize_session=False)
     ).scalar()
     if changed is None:
-        raise TakenError("somebody else has just been promised this. Ask again")
+        raise TakenError(_not_free(session, table, row_id, quantity))
+
+
+def _not_free(
+    session: Session, table: type[Lot] | type[OrderLine], row_id: int, wanted: int
+) -> str:
+    if table is OrderLine:
+        part = session.scalar(select(OrderLine.part).where(OrderLine.id == row_id))
+        return f"part {part} that is to come: {wanted / 1000:g} are not free any more. Ask again"
+    code, held = session.execute(select(Lot.code, Lot.held).where(Lot.id == row_id)).one()
+    if held is not None:
+        return f"lot {code} is held: {held}. Release it before it is promised"
+    return _too_much(session, row_id, wanted)
 
 
 def _add_promise(

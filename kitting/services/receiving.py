@@ -90,7 +90,8 @@ def receive(
                 )
             line, item = lines[one.item]
             _take_in(session, order, line, item, one, at, policy)
-        session.expire_all()
+            # Two packets of one item: the second is judged by what the first has left.
+            session.expire_all()
         view = order_view(session, order)
         session.commit()
         return view
@@ -197,13 +198,19 @@ def _hold_over(
 ) -> None:
     """What came beyond the order lies apart until somebody keeps it or sends it back."""
     code = f"{came.lot or f'{order.number}-{item.code}'}-OVER"[:40]
-    lot = Lot(
-        branch_id=order.branch_id, item_id=item.id, code=code, bin=came.bin, made_on=came.made,
-        expires_on=came.expires, received_on=at.date(), on_hand=0, promised=0,
-        held=f"more than ordered on {order.number}: keep or send back",
-    )  # fmt: skip
-    session.add(lot)
-    session.flush()
+    lot = session.scalar(
+        select(Lot).where(
+            Lot.branch_id == order.branch_id, Lot.item_id == item.id, Lot.code == code
+        )
+    )
+    if lot is None:
+        lot = Lot(
+            branch_id=order.branch_id, item_id=item.id, code=code, bin=came.bin,
+            made_on=came.made, expires_on=came.expires, received_on=at.date(), on_hand=0,
+            promised=0, held=f"more than ordered on {order.number}: keep or send back",
+        )  # fmt: skip
+        session.add(lot)
+        session.flush()
     post(session, lot.id, "received", over, at, note=f"{order.number}, over")
 
 

@@ -1,0 +1,158 @@
+"""Old seals counted out, findings, and the van's day."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+import pytest
+from sqlalchemy import Engine, select
+
+from kitting.errors import KittingError, UnknownNameError
+from kitting.services.booking_sheets import labels_of, pick_of
+from kitting.services.bookings import book, find_booking, step_to
+from kitting.services.buying import buy
+from kitting.services.picking import Closing, close, pick
+from kitting.services.removal import (
+    Found,
+    count_seals,
+    record_findings,
+    refit_of,
+    removal_view,
+)
+from kitting.services.stock import hold_lot
+from kitting.services.vanning import van
+from kitting.store import reading
+from kitting.tables.bookings import Finding
+from kitting.views import RemovalView
+
+NOW = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001
+ON = date(2026, 4, 15)
+
+
+@pytest.fixture
+def booked(garage: Engine) -> Engine:
+    """The demo garage with B0002 for J1 and J2 of PELL 117."""
+    book(garage, "PELL 117", ["J1", "J2"], ON, NOW, "upper")
+    return garage
+
+
+def removal(engine: Engine, number: str = "B0002") -> RemovalView:
+    with reading(engine) as session:
+        return removal_view(session, find_booking(session, number))
+
+
+def test_every_seal_of_every_opened_joint_has_to_come_out(booked: Engine) -> None:
+    joints = {joint.joint: joint for joint in removal(booked).joints}
+    assert {code: joint.expected for code, joint in joints.items()} == {
+        "cooler": 3, "rear-pipe-heater": 1, "rear-pipe-pump": 1, "oil-filter": 1, "oil-drain": 1,
+        "coolant-drain": 1, "intake": 5,
+    }  # fmt: skip
+    assert all(joint.counted is None for joint in joints.values())
+    assert set(joints["intake"].positions) == {
+        "port 1", "port 2", "port 3", "port 4", "vacuum stub",
+    }  # fmt: skip
+
+
+def test_the_refit_sheet_is_withheld_while_a_seal_is_missing_and_names_the_likely_places(
+    booked: Engine,
+) -> None:
+    view = count_seals(booked, "B0002", "intake", 4, NOW)
+    (told,) = view.withheld
+    assert told.startswith("intake manifold to cylinder head: 1 still in there; look first at")
+    with reading(booked) as session, pytest.raises(KittingError, match="refit sheet is withheld"):
+        refit_of(session, "B0002")
+    assert count_seals(booked, "B0002", "intake", 5, NOW).withheld == ()
+    with reading(booked) as session:
+        assert refit_of(session, "B0002") == ("PELL 117", ["J1", "J2"], ON)
+
+
+def test_more_seals_than_expected_are_told_too(booked: Engine) -> None:
+    (told,) = count_seals(booked, "B0002", "rear-pipe-pump", 2, NOW).withheld
+    assert "2 out, 1 expected" in told
+
+
+@pytest.mark.parametrize(("joint", "pieces"), [("intaek", 1), ("crank-hub", 1), ("intake", -1)])
+def test_a_count_that_cannot_be_is_refused(booked: Engine, joint: str, pieces: int) -> None:
+    with pytest.raises((UnknownNameError, KittingError)):
+        count_seals(booked, "B0002", joint, pieces, NOW)
+    assert all(one.counted is None for one in removal(booked).joints)
+
+
+def test_findings_are_kept_one_per_position_and_all_or_none(booked: Engine) -> None:
+    seen = [Found("cooler", "plate groove 1", "failed", "flat"), Found("cooler", "plate groove 2", "passed")]  # fmt: skip
+    assert record_findings(booked, "B0002", seen, NOW) == 2
+    record_findings(booked, "B0002", [Found("cooler", "plate groove 1", "passed")], NOW)
+    bad = [
+        Found("cooler", "plate groove 3", "failed"),
+        Found("cooler", "plate groove 9", "passed"),
+        Found("cooler", "plate groove 3", "looked fine"),
+    ]
+    for one in bad:
+        with pytest.raises(KittingError):
+            record_findings(booked, "B0002", [Found("intake", "port 1", "passed"), one], NOW)
+    with reading(booked) as session:
+        kept = session.execute(select(Finding.position, Finding.found).order_by(Finding.position))
+        assert [tuple(row) for row in kept] == [
+            ("plate groove 1", "passed"), ("plate groove 2", "passed"),
+        ]  # fmt: skip
+
+
+def test_the_pick_list_of_a_booking_names_lots_shortages_and_who_has_them(booked: Engine) -> None:
+    with reading(booked) as session:
+        view = pick_of(session, "B0002")
+        labels = labels_of(session, "B0002")
+    (seal,) = (line for line in view.lines if line.item == "SEAL-INTAKE")
+    assert (seal.lots, seal.short) == (("2 of lot SI-2411 in S1-01, keeps to 2034-12-31",), "2")
+    assert view.booking == labels.booking == "B0002"
+    assert view.shortages == (
+        "1 × RING-EPDM-17X2",
+        "1 × RING-FKM-17X2.5 (2 free in canal)",
+        "2 × SEAL-INTAKE (4 promised to B0001; 4 free in canal)",
+    )
+    assert labels.shortages == ("1 × RING-EPDM-17X2", "1 × RING-FKM-17X2.5", "2 × SEAL-INTAKE")
+    assert labels.keeps_to == date(2027, 3, 1)
+
+
+def test_a_lot_that_is_held_stays_on_the_shelf_and_the_list_says_so(booked: Engine) -> None:
+    hold_lot(booked, "upper", "FILTER-OIL", "FO-77", "wrong thread")
+    view = pick(booked, "B0002", NOW)
+    (need,) = (need for need in view.needs if need.item == "FILTER-OIL")
+    assert (need.picked, need.sources[0].warning) == (0, "HELD: wrong thread")
+
+
+def test_buying_tells_what_another_yard_has_free_with_both_times(booked: Engine) -> None:
+    with reading(booked) as session:
+        view = buy(session, ["B0002"], NOW)
+        late = buy(session, ["B0002"], NOW.replace(hour=15, minute=5))
+    assert view.transfers == (
+        "1 × RING-FKM-17X2.5 free in canal: by van here Thu 02 Apr (leaves 15:00), bought Tue 07"
+        " Apr: the van is earlier",
+        "2 × SEAL-INTAKE free in canal: by van here Thu 02 Apr (leaves 15:00), bought Tue 07 Apr:"
+        " the van is earlier",
+    )
+    # The van has left: the next working day is after the holidays.
+    assert "by van here Tue 07 Apr" in late.transfers[0]
+    assert "buying is no later" in late.transfers[0]
+
+
+def test_the_van_loads_once_for_all_stops_and_ends_the_day_with_nothing_untold(
+    garage: Engine,
+) -> None:
+    book(garage, "PELD 207", ["J6"], ON, NOW, "van1")
+    book(garage, "PELL 117", ["J6"], ON, NOW, "van1")
+    with reading(garage) as session:
+        view = van(session, "van1", ON, ["van"])
+    assert [stop.booking for stop in view.stops] == ["B0002", "B0003"]
+    (caps,) = (line for line in view.load if line.item == "CAP-PLUG")
+    assert (caps.quantity, caps.stops) == (8000, ("B0002", "B0003"))
+    gap = "undo hexagon 19 mm: V-S-19: something is in the way of a socket;"
+    assert any(text.startswith(gap) and text.endswith("(B0002, B0003)") for text in view.tools)
+    assert view.untold == ()
+    pick(garage, "B0002", NOW)
+    with reading(garage) as session:
+        assert "B0002: 4 CAP-PLUG" in van(session, "van1", ON, []).untold
+    step_to(garage, "B0002", "confirmed", "test")
+    step_to(garage, "B0002", "on the ramp")
+    close(garage, "B0002", Closing({"CAP-PLUG": 1000}, {}), NOW)
+    with reading(garage) as session:
+        assert van(session, "van1", ON, []).untold == ()
