@@ -164,7 +164,8 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
     for parcel in view.parcels:
         console.print()
         _parcel(console, parcel)
-    for texts in (view.transfers, [text[0].upper() + text[1:] for text in view.others]):
+    others = [text[0].upper() + text[1:] for text in view.others]
+    for texts in (view.transfers, view.alternatives, others):
         if texts:
             console.print()
             console.print("\n".join(texts))
@@ -182,7 +183,7 @@ def _no_purchase(console: Console, view: PurchaseView, bookings: str) -> None:
         f" with a chance of {view.asked:.0%}.",
         style="bold",
     )
-    for text in (*view.lacking, *view.transfers):
+    for text in (*view.lacking, *view.transfers, *view.alternatives):
         console.print(f"  {text}")
     if view.best_chance:
         console.print(f"The best chance that can be had is {percent(view.best_chance)}.")

@@ -15,6 +15,7 @@ from kitting.calc.sourcing import Purchase, Worth, best_chance, lacking, source
 from kitting.errors import KittingError
 from kitting.facts.money import format_money
 from kitting.facts.units import format_quantity
+from kitting.services.alternatives import alternatives
 from kitting.services.booking_views import coverage
 from kitting.services.bookings import OPEN, find_booking, promise_free
 from kitting.services.market import Market, Parcel, read_market
@@ -105,7 +106,8 @@ def _advised(
         for line in (found.lines if found is not None else ())
     }
     advice = transfer_advice(session, short.branch, short.needs, comes, view.fit_on, market.now)
-    return replace(view, transfers=advice)
+    instead = alternatives(session, short.branch.id, list(short.needs))
+    return replace(view, transfers=advice, alternatives=instead)
 
 
 def _comes(market: Market, parcel: int) -> date:

@@ -179,7 +179,8 @@ class ParcelView:
 class PurchaseView:
     """The least-cost purchase that makes some bookings whole in time with a chance, proven.
 
-    `transfers` tells what other branches have free of it, with both times; `others` what leaving
+    `transfers` tells what other branches have free of it, with both times; `alternatives` what may
+    stand in for an item, the first choice first; `others` what leaving
     out a supplier would cost. Without a purchase, `lacking` names what cannot be had in time,
     `best_chance` is the highest that can be reached and `would_do` the earliest fitting date that
     can be had at the chance asked for.
@@ -198,6 +199,7 @@ class PurchaseView:
     would_do: date | None
     others: tuple[str, ...]
     transfers: tuple[str, ...] = ()
+    alternatives: tuple[str, ...] = ()
     orders: tuple[str, ...] = ()
 
 

@@ -7,6 +7,7 @@ from datetime import date, datetime
 import pytest
 from sqlalchemy import Engine, select
 
+from helpers import load, unit
 from kitting.errors import KittingError, UnknownNameError
 from kitting.services.booking_sheets import labels_of, pick_of
 from kitting.services.bookings import book, find_booking, step_to
@@ -156,3 +157,36 @@ def test_the_van_loads_once_for_all_stops_and_ends_the_day_with_nothing_untold(
     close(garage, "B0002", Closing({"CAP-PLUG": 1000}, {}), NOW)
     with reading(garage) as session:
         assert van(session, "van1", ON, []).untold == ()
+
+
+def test_alternatives_are_ranked_and_barred_where_only_the_makers_part_may_go(
+    lite: Engine,
+) -> None:
+    items = """
+  - {code: OTHER, name: Other, kind: o-ring, elastomer: FKM}
+  - {code: THIRD, name: Third, kind: o-ring, elastomer: FKM}
+"""
+    text = unit(
+        """
+      - {code: a, name: A, system: engine, fits: [{item: RING, position: p1}]}""",
+        "      - {code: S1, name: One, hours: 1 h, opens: [a]}",
+        "      - {code: X1, name: One, needs: [S1]}",
+        items=items,
+    ).replace(
+        "kind: o-ring, elastomer: FKM}",
+        "kind: o-ring, elastomer: FKM, alternatives: [{item: OTHER}, {item: THIRD, note: dearer}]}",
+        1,
+    )
+    branches = "branches:\n  - {code: yard, name: Yard}\n"
+    load(lite, text + branches)
+    book(lite, "PELL 001", ["X1"], ON, NOW)
+    with reading(lite) as session:
+        assert buy(session, ["B0001"], NOW).alternatives == (
+            "RING: choice 1 instead is OTHER, 0 free here",
+            "RING: choice 2 instead is THIRD, 0 free here (dearer)",
+        )
+    load(lite, (text + branches).replace("system: engine", "system: brakes"))
+    with reading(lite) as session:
+        assert buy(session, ["B0001"], NOW).alternatives == (
+            "RING: no alternative, it sits in brakes",
+        )
