@@ -279,6 +279,9 @@ def show_order(console: Console, view: OrderView) -> None:
         )  # fmt: skip
     console.print(table)
     console.print(f"goods {view.goods}, carriage {view.carriage}, together {view.total}")
+    for line in view.lines:
+        if line.core:
+            console.print(f"CORE {line.item}: {line.core} comes back for the old part; ask by when")
 
 
 def show_removal(console: Console, view: RemovalView) -> None:

@@ -58,7 +58,7 @@ def _barred(session: Session, items: Collection[int]) -> dict[str, str]:
         .where(Item.id.in_(items), System.general_torque.is_(False))
         .distinct()
     )
-    return {code: name for code, name in rows}
+    return dict(rows.all())
 
 
 def _there(session: Session, branch_id: int, items: Collection[int]) -> Mapping[int, int]:

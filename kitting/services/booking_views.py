@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from kitting.facts.names import natural_key
 from kitting.facts.units import format_quantity
-from kitting.services.lots import POLICY, shelf_of
+from kitting.services.lots import POLICY, shelf_of, unfit
 from kitting.tables.bookings import Booking, BookingJob, BookingNeed, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
@@ -31,11 +31,12 @@ def coverage(session: Session, booking_id: int) -> dict[int, int]:
     return {item: int(amount) for item, amount in rows}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class _Source:
-    """One promise with what it is of."""
+    """One promise with what it is of; `waiting` and `picked` are what no need has taken yet."""
 
-    promise: Promise
+    waiting: int
+    picked: int
     text: str
     keeps_to: date | None
     due: date | None
@@ -51,11 +52,10 @@ def booking_view(session: Session, booking: Booking, policy: str = POLICY) -> Bo
         .where(BookingNeed.booking_id == booking.id)
         .order_by(BookingNeed.id)
     ).all()
-    left = {item: list(found) for item, found in sources.items()}
     elsewhere = _elsewhere(session, booking, [item.id for _, item in needs])
     order = ("renew", "use", "inspect")
     needed = tuple(
-        _needed(need, item, left.get(item.id, []), elsewhere.get(item.id, ()))
+        _needed(need, item, sources.get(item.id, []), elsewhere.get(item.id, ()))
         for need, item in sorted(
             needs, key=lambda row: (order.index(row[0].rule), natural_key(row[1].code))
         )
@@ -82,7 +82,16 @@ def booking_view(session: Session, booking: Booking, policy: str = POLICY) -> Bo
 
 
 def _open(need: NeededView) -> bool:
-    return bool(need.short or need.coming)
+    return bool(need.short or need.coming or _unfit(need))
+
+
+def _unfit(need: NeededView) -> list[PromisedView]:
+    """What was promised or picked and may not be fitted after all: it makes nothing ready."""
+    return [
+        source
+        for source in need.sources
+        if source.warning is not None and source.warning.startswith(("HELD", "EXPIRES"))
+    ]
 
 
 def _lacks(need: NeededView) -> str:
@@ -93,6 +102,10 @@ def _lacks(need: NeededView) -> str:
         dues = sorted({source.due for source in need.sources if source.due is not None})
         when = f", due {dues[-1]}" if dues else ""
         parts.append(f"{format_quantity(need.coming, need.unit)} not here yet{when}")
+    parts += [
+        f"{format_quantity(source.quantity, need.unit)} of {source.source}: {source.warning}"
+        for source in _unfit(need)
+    ]
     return f"{need.item}: {', '.join(parts)}"
 
 
@@ -119,16 +132,19 @@ def _sources(session: Session, booking: Booking, policy: str) -> dict[int, list[
         .execution_options(populate_existing=True)
     ):
         shelf = shelf_of(lot, item, policy)
-        warning = None
-        if lot.held is not None:
-            warning = f"HELD: {lot.held}"
-        elif shelf.limit is not None and shelf.limit < booking.fit_on:
-            warning = f"EXPIRES {shelf.limit}, before the fitting date"
-        elif not shelf.known:
+        warning = unfit(lot, shelf, booking.fit_on)
+        if warning is None and not shelf.known:
             warning = f"AGE UNKNOWN: {shelf.reason}"
         where = f" in {lot.bin}" if lot.bin else ""
         found[promise.item_id].append(
-            _Source(promise, f"lot {lot.code}{where}", shelf.limit, None, warning)
+            _Source(
+                promise.waiting,
+                promise.picked,
+                f"lot {lot.code}{where}",
+                shelf.limit,
+                None,
+                warning,
+            )
         )
     for promise, order, supplier in session.execute(
         select(Promise, PurchaseOrder, Supplier.name)
@@ -140,8 +156,9 @@ def _sources(session: Session, booking: Booking, policy: str) -> dict[int, list[
         .execution_options(populate_existing=True)
     ):
         late = f"may come as late as {order.due_late}" if order.due_late > booking.fit_on else None
+        text = f"order {order.number} from {supplier}"
         found[promise.item_id].append(
-            _Source(promise, f"order {order.number} from {supplier}", None, order.due, late)
+            _Source(promise.waiting, promise.picked, text, None, order.due, late)
         )
     return found
 
@@ -153,12 +170,13 @@ def _needed(
     open_amount = need.quantity
     used: list[PromisedView] = []
     amounts = {"picked": 0, "shelf": 0, "coming": 0}
-    while left and open_amount > 0:
-        source = left[0]
-        waiting, picked = source.promise.waiting, source.promise.picked
-        total = waiting + picked
-        some = min(total, open_amount)
-        some_picked = min(picked, some)
+    for source in left:
+        some = min(source.waiting + source.picked, open_amount)
+        if not some:
+            continue
+        some_picked = min(source.picked, some)
+        source.picked -= some_picked
+        source.waiting -= some - some_picked
         amounts["picked"] += some_picked
         amounts["coming" if source.due else "shelf"] += some - some_picked
         used.append(
@@ -167,9 +185,6 @@ def _needed(
             )
         )
         open_amount -= some
-        left.pop(0)
-        if some < total:
-            break
     return NeededView(
         item=item.code,
         name=item.name,

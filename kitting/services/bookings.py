@@ -14,13 +14,15 @@ from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.names import nearest
 from kitting.services.booking_views import booking_view, coverage
 from kitting.services.ledger import TakenError, let_go, set_arrival_aside, set_aside
-from kitting.services.lots import POLICY, find_branch, read_shelves
+from kitting.services.lots import POLICY, find_branch, read_shelves, shelf_of, unfit
 from kitting.services.planning import plan
 from kitting.services.reading_car import registration_key
 from kitting.services.superseding import replaced
 from kitting.store import writing
 from kitting.tables.bookings import Booking, BookingJob, BookingNeed, Promise
 from kitting.tables.items import Item
+from kitting.tables.stock import Lot
+from kitting.tables.supply import Branch
 from kitting.tables.vehicles import Vehicle
 from kitting.views import BookingView, PlanView
 
@@ -191,14 +193,23 @@ def take_from(
 ) -> BookingView:
     """Move the promises of an item from one booking to another, by name.
 
-    Only as much as the taking booking lacks. Raises KittingError when the other has none waiting.
+    Only as much as the taking booking lacks, and only what still keeps on its date. Raises
+    KittingError when the other has none waiting, or is of another branch.
     """
     with writing(engine) as session:
         taker, giver = find_booking(session, number), find_booking(session, other)
         _require_open(taker)
+        if taker.branch_id != giver.branch_id:
+            codes = dict(session.execute(select(Branch.id, Branch.code)).all())
+            raise KittingError(
+                f"{giver.number} is of {codes[giver.branch_id]}, {taker.number} of"
+                f" {codes[taker.branch_id]}: what lies there is not here. Send it: kitting stock"
+                " send"
+            )
         known = session.scalar(select(Item).where(Item.code == item))
         if known is None:
             raise UnknownNameError(f"no item {item!r}")
+        spoilt = _spoilt(session, giver.id, known, taker.fit_on, policy)
         lacking = _lacking(session, taker.id).get(known.id, 0)
         moved = 0
         for promise in session.scalars(
@@ -206,6 +217,8 @@ def take_from(
             .where(Promise.booking_id == giver.id, Promise.item_id == known.id, Promise.waiting > 0)
             .order_by(Promise.id)
         ).all():
+            if promise.id in spoilt:
+                continue
             some = min(promise.waiting, lacking - moved)
             if some <= 0:
                 break
@@ -228,14 +241,38 @@ def take_from(
 
 
 def renew_promises(engine: Engine, number: str, policy: str = POLICY) -> BookingView:
-    """Promise a booking again what has become free or come in since."""
+    """Promise a booking again what has become free or come in since.
+
+    What was promised and is held or does not keep by now is given up for something better.
+    """
     with writing(engine) as session:
         booking = find_booking(session, number)
         _require_open(booking)
+        for promise, amount in _spoilt(session, booking.id, None, booking.fit_on, policy).items():
+            let_go(session, promise, amount)
         promise_free(session, booking, policy)
         view = booking_view(session, booking, policy)
         session.commit()
         return view
+
+
+def _spoilt(
+    session: Session, booking_id: int, item: Item | None, fit_on: date, policy: str
+) -> dict[int, int]:
+    """Promises of stock (of an item) that may not be fitted on a day: how much waits of each."""
+    wanted = (
+        select(Promise, Lot, Item)
+        .join(Lot, Promise.lot_id == Lot.id)
+        .join(Item, Lot.item_id == Item.id)
+        .where(Promise.booking_id == booking_id, Promise.waiting > 0)
+    )
+    if item is not None:
+        wanted = wanted.where(Promise.item_id == item.id)
+    return {
+        promise.id: promise.waiting
+        for promise, lot, row in session.execute(wanted).all()
+        if unfit(lot, shelf_of(lot, row, policy), fit_on) is not None
+    }
 
 
 def _require_open(booking: Booking) -> None:
@@ -261,10 +298,12 @@ def step_to(
         view = booking_view(session, booking, policy)
         if state == "confirmed" and not view.ready and reason is None:
             return view
+        # Why it was confirmed incomplete stays told when the car goes on the ramp.
+        override = booking.override
+        if state == "confirmed" and not view.ready:
+            override = reason
         session.execute(
-            update(Booking)
-            .where(Booking.id == booking.id)
-            .values(state=state, override=booking.override if view.ready else reason)
+            update(Booking).where(Booking.id == booking.id).values(state=state, override=override)
         )
         session.expire_all()
         view = booking_view(session, booking, policy)

@@ -399,6 +399,7 @@ def _order(
                 lost=0,
                 promised=0,
                 returnable=offer.returnable,
+                core=offer.core,
             )
         )
     session.flush()

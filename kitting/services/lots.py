@@ -74,6 +74,15 @@ def shelf_of(lot: Lot, item: Item, policy: str = POLICY) -> Shelf:
     return opened if opened.known or shelf.limit is None else shelf
 
 
+def unfit(lot: Lot, shelf: Shelf, fit_on: date) -> str | None:
+    """Why a lot may not be fitted on a day, however it was promised; None if it may."""
+    if lot.held is not None:
+        return f"HELD: {lot.held}"
+    if shelf.limit is not None and shelf.limit < fit_on:
+        return f"EXPIRES {shelf.limit}, before the fitting date"
+    return None
+
+
 def _by_packet(lot: Lot, item: Item) -> Shelf:
     if lot.made_on is not None and item.shelf_life_months:
         made = months_later(lot.made_on, item.shelf_life_months)

@@ -14,7 +14,7 @@ from kitting.facts.units import format_quantity
 from kitting.services.booking_views import booking_view
 from kitting.services.bookings import OPEN, find_booking, require_step
 from kitting.services.ledger import let_go, post, take
-from kitting.services.lots import POLICY
+from kitting.services.lots import POLICY, shelf_of, unfit
 from kitting.store import writing
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
@@ -40,21 +40,14 @@ def pick(engine: Engine, number: str, at: datetime, policy: str = POLICY) -> Boo
         booking = find_booking(session, number)
         if booking.state not in OPEN:
             raise KittingError(f"{booking.number} is {booking.state}; nothing of it is picked")
-        before = booking_view(session, booking, policy)
-        bad = {
-            source.source
-            for need in before.needs
-            for source in need.sources
-            if source.warning is not None and source.warning.startswith(("HELD", "EXPIRES"))
-        }
-        for promise, lot in session.execute(
-            select(Promise, Lot)
+        for promise, lot, item in session.execute(
+            select(Promise, Lot, Item)
             .join(Lot, Promise.lot_id == Lot.id)
+            .join(Item, Lot.item_id == Item.id)
             .where(Promise.booking_id == booking.id, Promise.waiting > 0)
             .order_by(Promise.id)
         ).all():
-            where = f" in {lot.bin}" if lot.bin else ""
-            if f"lot {lot.code}{where}" not in bad:
+            if unfit(lot, shelf_of(lot, item, policy), booking.fit_on) is None:
                 take(session, promise.id, at)
         session.expire_all()
         view = booking_view(session, booking, policy)

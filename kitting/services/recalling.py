@@ -48,7 +48,8 @@ def recall(
             Booking.state,
             Booking.fit_on,
             func.sum(Promise.waiting),
-            func.sum(Promise.picked),
+            # What came back or was thrown away is in no kit and in no car.
+            func.sum(Promise.picked - Promise.returned - Promise.scrapped),
             func.sum(Promise.used),
         )
         .join(Promise, Promise.booking_id == Booking.id)

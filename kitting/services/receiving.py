@@ -276,6 +276,7 @@ def order_view(session: Session, order: PurchaseOrder) -> OrderView:
                 line.received, line.lost, tuple(waiting.get(line.id, ())),
                 format_money(line.price, money), format_money(line.packs * line.price, money),
                 line.returnable,
+                None if line.core is None else format_money(line.packs * line.core, money),
             )
             for line, item in rows
         ),

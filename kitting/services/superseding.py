@@ -49,12 +49,14 @@ def replaced(
     chain = _read(session, {item for item, _, _ in needs}, fit_on)
     shelves = read_shelves(session, branch_id, list(chain.by), policy) if chain.by else None
     merged: dict[tuple[int, str], Wanted] = {}
+    spoken_for: dict[int, int] = defaultdict(int)
     for item, rule, amount in needs:
         old_free = 0
         if shelves is not None and item in chain.use_up:
-            old_free = free_on(shelves.of(item), (), fit_on, fit_on)
+            old_free = free_on(shelves.of(item), (), fit_on, fit_on) - spoken_for[item]
         if item not in chain.by or (item in chain.use_up and old_free >= amount):
             code = chain.codes.get(item)
+            spoken_for[item] += amount
             note = f"{code} is replaced; old stock is used up" if code else None
             found = [Wanted(item, rule, amount, note)]
         else:

@@ -172,7 +172,8 @@ class PurchaseOrder(Base):
 class OrderLine(Base):
     """One item of an order; amounts are thousandths of the item's unit.
 
-    `received` counts what came in usable, `promised` what bookings wait for.
+    `received` counts what came in usable, `promised` what bookings wait for, `core` is refunded per
+    pack for the old part.
     """
 
     __tablename__ = "order_line"
@@ -188,6 +189,7 @@ class OrderLine(Base):
             "promised >= 0 AND promised <= quantity - received - lost", name="promised_of_coming"
         ),
         not_negative("lost"),
+        not_negative("core"),
         Index(None, "item_id"),
     )
 
@@ -203,6 +205,7 @@ class OrderLine(Base):
     lost: Mapped[Thousandths] = mapped_column(default=0)
     promised: Mapped[Thousandths] = mapped_column(default=0)
     returnable: Mapped[bool]
+    core: Mapped[Minor | None]
 
 
 class Receipt(Base):

@@ -241,7 +241,10 @@ class DatesView:
 
 @dataclass(frozen=True, slots=True)
 class OrderLineView:
-    """A line of an order that was placed. Amounts are thousandths of `unit`."""
+    """A line of an order that was placed. Amounts are thousandths of `unit`.
+
+    `core` is what comes back for the old parts.
+    """
 
     seq: int
     part: str
@@ -256,6 +259,7 @@ class OrderLineView:
     price: str
     total: str
     returnable: bool
+    core: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

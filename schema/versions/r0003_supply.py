@@ -249,6 +249,8 @@ def upgrade() -> None:
         sa.Column("lost", sa.BigInteger(), nullable=False),
         sa.Column("promised", sa.BigInteger(), nullable=False),
         sa.Column("returnable", sa.Boolean(), nullable=False),
+        sa.Column("core", sa.BigInteger(), nullable=True),
+        sa.CheckConstraint("core >= 0", name=op.f("ck_order_line_core_not_negative")),
         sa.CheckConstraint("lost >= 0", name=op.f("ck_order_line_lost_not_negative")),
         sa.CheckConstraint("packs > 0", name=op.f("ck_order_line_packs_positive")),
         sa.CheckConstraint("price >= 0", name=op.f("ck_order_line_price_not_negative")),
