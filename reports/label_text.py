@@ -23,7 +23,7 @@ Writer = Callable[[Column, Size, bool], None]
 
 
 def write_kit(kit: KitView) -> Writer:
-    """The label of the kit: whose it is, what is dangerous, what stops, what lies loose in it."""
+    """The label of the kit: whose it is, what is dangerous, what lacks, what lies loose in it."""
     bags = "1 bag" if len(kit.bags) == 1 else f"{len(kit.bags)} bags, refit from bag 1 upwards"
     titles = ", ".join(caution.title for caution in kit.cautions)
     jobs = [Entry("", job) for job in kit.jobs]
@@ -31,10 +31,21 @@ def write_kit(kit: KitView) -> Writer:
 
     def write(column: Column, size: Size, _wide: bool) -> None:
         text = size.text
-        column.put_head(f"KIT {kit.reference}", max(text, 0.85 * size.head), lines=1)
+        largest = max(text, 0.85 * size.head)
+        if kit.booking is None:
+            column.put_head(f"KIT {kit.reference}", largest, lines=1)
+        else:
+            # It is what people ask for: it stays larger than the rest on a crowded label too.
+            column.put_head(kit.booking, max(largest, 1.5 * text), lines=1)
+            column.put(f"KIT {kit.reference}", text, bold=True)
         column.put(_car(kit), text, bold=True, lines=2)
         if kit.hazards:
             column.boxed(" · ".join(kit.hazards), text, lines=3)
+        if kit.keeps_to is not None:
+            column.put(f"earliest expiry {kit.keeps_to}", text, bold=True)
+        # One frame for each, so that one that finds no room is counted.
+        for short in kit.shortages:
+            column.boxed(f"SHORT: {short}", text, lines=6)
         for stopped in kit.stopped:
             column.boxed(stopped, text, lines=6)
         column.put(bags, text)

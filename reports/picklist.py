@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from functools import partial
 from typing import BinaryIO
 
-from kitting.reports.sheet import Cell, Heading, Part, Sheet, render
+from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
+from kitting.reports.text import LEADING, MM, draw, fit, printable, width_of
 from kitting.reports.wording import sign
 from kitting.views import PickLine, PickView
 
@@ -13,6 +15,9 @@ _ROW = 9.0
 # Columns in mm: tick, bin, amount, item from the left margin; rule and bags count from the right.
 _BIN, _AMOUNT, _ITEM = 11.0, 29.0, 54.0
 _SIGN, _RULE, _BAGS = 43.0, 38.0, 17.0
+# A lot's code stands between "lot" and the next comma; sizes in points.
+_LOT = re.compile(r"(.*?\blot )([^,]+)(.*)", re.DOTALL)
+_LOT_SIZE, _LOT_CODE = 9.5, 11.0
 
 
 def draw_pick_list(pick: PickView, target: BinaryIO, paper: str = "A4") -> int:
@@ -21,17 +26,25 @@ def draw_pick_list(pick: PickView, target: BinaryIO, paper: str = "A4") -> int:
     Raises KittingError for an unknown paper.
     """
     about = f"{pick.vehicle} · fitting date {pick.on}"
-    heading = Heading("Pick list", pick.reference, about, pick.cautions)
+    heading = Heading("Pick list", _reference(pick, ""), about, pick.cautions)
     return render(target, paper, heading, partial(_body, pick))
+
+
+def _reference(pick: PickView, before: str) -> str:
+    """The kit, after the booking where the list is of one."""
+    if pick.booking is None:
+        return f"{before}{pick.reference}"
+    return f"{pick.booking} · kit {pick.reference}"
 
 
 def _body(pick: PickView, sheet: Sheet) -> None:
     count = f"{len(pick.lines)} line{'s' * (len(pick.lines) != 1)}"
-    sheet.text(f"PICK LIST  kit {pick.reference}", 18, bold=True, lines=1, gap=0.5)
+    sheet.text(f"PICK LIST  {_reference(pick, 'kit ')}", 18, bold=True, lines=1, gap=0.5)
     sheet.text(f"{pick.vehicle} · fitting date {pick.on} · {count}", 11, bold=True, gap=1.2)
     for job in pick.jobs:
         sheet.text(job, 10, gap=0.3)
     sheet.y += 1.5
+    sheet.box("SHORT", pick.shortages)
     sheet.box("LEFT OFF THIS LIST", pick.stopped)
     sheet.blanks(("picked by", "date", "checked by"))
     sheet.y += 1
@@ -65,18 +78,67 @@ def _row(sheet: Sheet, line: PickLine) -> None:
     item_width = sheet.width - _ITEM - _SIGN - 3
     right = sheet.width
     bags = ", ".join(map(str, line.bags)) or "kit"
-    sheet.row(
-        [
-            Cell(_BIN, 17, (Part(line.bin or "no bin", 10, lines=2),)),
-            Cell(_AMOUNT, 24, (Part(line.amount, 13, bold=True, lines=3, smallest=9),)),
-            Cell(_ITEM, item_width, _item(line)),
-            Cell(right - _SIGN, 5, (Part(sign(line.rule), 10, lines=1),)),
-            Cell(right - _RULE, 20, (Part(line.rule.upper(), 9.5, bold=True, lines=1),)),
-            Cell(right - _BAGS, 17, (Part(bags, 9.5, lines=3),)),
-        ],
-        _ROW,
-        tick=True,
-    )
+    cells = [
+        Cell(_BIN, 17, (Part(line.bin or "no bin", 10, lines=2),)),
+        Cell(_AMOUNT, 24, (Part(line.amount, 13, bold=True, lines=3, smallest=9),)),
+        Cell(_ITEM, item_width, _item(line)),
+        Cell(right - _SIGN, 5, (Part(sign(line.rule), 10, lines=1),)),
+        Cell(right - _RULE, 20, (Part(line.rule.upper(), 9.5, bold=True, lines=1),)),
+        Cell(right - _BAGS, 17, (Part(bags, 9.5, lines=3),)),
+    ]
+    below = [_lot(lot, sheet) for lot in line.lots]
+    if line.short is not None:
+        below.append(_short(line.short, item_width, sheet))
+    elif below:
+        below.append(Block(1.2, lambda sheet: None))
+    if not below:
+        sheet.row(cells, _ROW, tick=True)
+        return
+    sheet.keep([_ticked(sheet.cells(cells, _ROW)), *below])
+    sheet.line()
+
+
+def _ticked(block: Block) -> Block:
+    def paint(sheet: Sheet) -> None:
+        block.draw(sheet)
+        sheet.tick_box(0.5, 1)
+
+    return Block(block.height, paint)
+
+
+def _lot(text: str, sheet: Sheet) -> Block:
+    """From which lot: its code bold, since it is compared letter by letter with the packet."""
+    found = _LOT.fullmatch(text)
+    room = (sheet.width - _ITEM) * MM
+    pieces = [(part.strip(), n == 1) for n, part in enumerate(found.groups())] if found else []
+    texts = [
+        fit(part, room, 16, _LOT_CODE if bold else _LOT_SIZE, 9, bold=bold, lines=1, squeeze=1.0)
+        for part, bold in pieces
+        if part
+    ]
+    gap = 0.3 * _LOT_SIZE
+    wide = [width_of("".join(one.lines), one.size, one.bold) for one in texts]
+    if not texts or any(one.cut for one in texts) or sum(wide) + 2 * gap > room:
+        whole = Part(text, _LOT_SIZE, bold=True, lines=8)
+        return sheet.cells([Cell(_ITEM, sheet.width - _ITEM, (whole,))])
+
+    def paint(sheet: Sheet) -> None:
+        x, top = sheet.point(_ITEM, 0)
+        for one, across in zip(texts, wide, strict=True):
+            # A comma follows the code at once.
+            x -= gap if one.lines[0].startswith(",") else 0
+            draw(sheet.canvas, x, top - 0.93 * (_LOT_CODE - one.size), one)
+            x += across + gap
+
+    return Block(LEADING * _LOT_CODE / MM + 0.6, paint)
+
+
+def _short(text: str, width: float, sheet: Sheet) -> Block:
+    """What nothing covers yet, in a frame; it is not to be looked for in the bin."""
+    told = f"SHORT {text}"
+    words = Part(told, 11, bold=True, lines=4, smallest=9)
+    width = min(width, width_of(printable(told), words.size, bold=True) / MM + 3)
+    return sheet.cells([Cell(_ITEM + 1, width, (words,), frame=True)])
 
 
 def _item(line: PickLine) -> tuple[Part, ...]:

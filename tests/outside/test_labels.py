@@ -6,8 +6,10 @@ Codes are QR (ISO/IEC 18004: quiet zone of 4 modules) and Code 128 (ISO/IEC 1541
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import date
 from functools import cache
 
 import pypdfium2
@@ -412,3 +414,56 @@ def test_the_same_kit_gives_the_same_bytes_and_names_no_person() -> None:
         "",
         "kitting",
     )
+
+
+def booked_kit(shortages: int) -> KitView:
+    """The kit of a booking that lacks so many things."""
+    return replace(
+        kit(3), booking="B0002", keeps_to=date(2026, 5, 10),
+        shortages=tuple(f"{n} × RING-{n}" for n in range(1, shortages + 1)),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("key", STOCKS)
+def test_the_kit_label_of_a_booking_begins_with_its_number_which_is_largest(key: str) -> None:
+    stock = find_stock(key)
+    found = by_label(characters(drawn(draw_kit_labels, booked_kit(1), stock)), stock, 7)[0]
+    text = words(found)
+    start = text.index("B0002KITKBTGAB2")
+    assert {box.size for box in found[start : start + 5]} == {found[start].size}
+    assert max(box.size for box in found[:start] + found[start + 5 :]) < found[start].size
+
+
+@pytest.mark.parametrize("key", BENCH)
+def test_the_kit_label_of_a_booking_shows_what_is_short_and_the_earliest_expiry(key: str) -> None:
+    text = label_texts(booked_kit(2), key)[0]
+    assert "SHORT:1×RING-1" in text
+    assert "SHORT:2×RING-2" in text
+    assert "earliestexpiry2026-05-10" in text
+    assert "SHORT" not in label_texts(kit(3), key)[0]
+    assert "earliest" not in label_texts(kit(3), key)[0]
+
+
+@pytest.mark.parametrize("count", [1, 2, 3, 5, 9, 40])
+def test_shortages_that_find_no_room_are_counted_never_dropped_in_silence(count: int) -> None:
+    for key in ("63x38-21", "57x32", "99x67-8"):
+        text = label_texts(booked_kit(count), key)[0]
+        missing = count - text.count("SHORT:")
+        counted = re.search(r"\+(\d+)more:seetheplan", text)
+        assert missing == 0 or (counted is not None and int(counted[1]) >= missing)
+        # Forty find room on none of these labels, so that the count above is put to the test.
+        assert missing > 0 or count < 40
+
+
+@pytest.mark.parametrize("key", [*STOCKS, "40x20"])
+def test_a_hostile_booking_stays_within_its_label(key: str) -> None:
+    bad = replace(
+        hostile_kit(), booking=HOSTILE, shortages=(HOSTILE,) * 5, keeps_to=date(2026, 5, 10)
+    )
+    stock = find_stock(key)
+    pdf = drawn(draw_kit_labels, bad, stock)
+    assert all(by_label(characters(pdf), stock, 3))
+    for page in lines(pdf):
+        for number, one in enumerate(page):
+            for other in page[:number]:
+                assert not one.overlaps(other, by=0.3), (one, other)

@@ -134,3 +134,58 @@ def test_the_number_of_pages_is_returned() -> None:
 def test_an_unknown_paper_is_refused_in_a_sentence() -> None:
     with pytest.raises(KittingError, match=r"no paper 'A3'\. Known: A4, Letter"):
         drawn(draw_pick_list, pick(1), paper="A3")
+
+
+def booked(rows: int) -> PickView:
+    """The pick list of a booking, with lots and something short."""
+    made = pick(rows)
+    lots = ("2 of lot SI-2411, keeps to 2034-12-31", "2 of lot LX 9/4, keeps to 2030-01-31")
+    return replace(
+        made, booking="B0002", shortages=("2 of ITEM-0: due 2026-04-14", "1 of ITEM-7: nowhere"),
+        lines=tuple(replace(line, lots=lots, short="2") for line in made.lines),
+    )  # fmt: skip
+
+
+def test_the_pick_list_of_a_booking_names_it_in_the_title_and_on_every_page() -> None:
+    found = texts(booked(60))
+    assert "PICKLISTB0002·kitKBTGAB2" in found[0]
+    assert len(found) > 2
+    assert all("PicklistB0002·kitKBTGAB2" in text for text in found)
+    assert "kitKBTGAB2" not in "".join(texts(pick(60))[1:])
+
+
+def test_what_a_booking_lacks_stands_in_a_box_before_the_lines() -> None:
+    (text,) = texts(booked(1))
+    assert "SHORT2ofITEM-0:due2026-04-141ofITEM-7:nowhere" in text
+    assert text.index("1ofITEM-7:nowhere") < text.index("BINTAKEITEM")
+    assert "SHORT" not in texts(pick(1))[0]
+
+
+def test_each_lot_is_a_line_of_its_own_with_its_code_larger_and_what_is_short_below() -> None:
+    (page,) = characters(drawn(draw_pick_list, booked(1)))
+    text = words(page)
+    assert "2oflotSI-2411,keepsto2034-12-312oflotLX9/4,keepsto2030-01-31SHORT2" in text
+    for before, code in (("2oflot", "SI-2411"), ("2oflot", "LX9/4")):
+        start = text.index(before + code) + len(before)
+        assert {box.size for box in page[start : start + len(code)]} == {11.0}
+        assert page[start - 1].size < 11
+        assert page[start + len(code)].size < 11
+    first, second = text.index("2oflotSI"), text.index("2oflotLX")
+    assert page[first].bottom > page[second].top
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_the_pick_list_of_a_booking_keeps_rows_whole_and_within_the_margins(paper: str) -> None:
+    width, height = PAPERS[paper]
+    made = booked(40)
+    bad = replace(made.lines[1], lots=(HOSTILE, f"2 of lot {HOSTILE}, keeps"), short=HOSTILE)
+    hostile = replace(made, shortages=(HOSTILE,) * 9, lines=(bad, *made.lines, bad))
+    pdf = drawn(draw_pick_list, hostile, paper=paper)
+    for page in characters(pdf):
+        for box in page:
+            assert box.inside(11.6, 5, width - 11.6, height - 11.6), box
+    for boxes in lines(pdf):
+        for number, one in enumerate(boxes):
+            for other in boxes[:number]:
+                assert not one.overlaps(other, by=0.3), (one, other)
+    assert sum(map(len, squares(pdf, 7))) == 42

@@ -1,0 +1,113 @@
+"""The date sheet: how sure each possible fitting date is, what it costs, when to order for it."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from functools import partial
+from typing import BinaryIO
+
+from kitting.reports.chancechart import chance_charts, percent
+from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
+from kitting.reports.text import MM, draw, fit
+from kitting.views import DatesView, OrderByView
+
+_EARLIEST = 21.0
+
+
+def draw_dates(view: DatesView, target: BinaryIO, paper: str = "A4") -> int:
+    """Write a date sheet as PDF; returns the number of pages, 1 for the usual 12 dates.
+
+    Raises KittingError for an unknown paper.
+    """
+    about = f"asked {percent(view.asked)} · worked out {_time(view.now)}"
+    heading = Heading("Fitting dates", ", ".join(view.bookings), about, ())
+    return render(target, paper, heading, partial(_body, view))
+
+
+def _time(at: datetime) -> str:
+    return f"{at:%Y-%m-%d %H:%M}"
+
+
+def _long(day: date) -> str:
+    return f"{day:%a} {day.day} {day:%b %Y}"
+
+
+def _body(view: DatesView, sheet: Sheet) -> None:
+    sheet.text(f"FITTING DATES  {', '.join(view.bookings)}", 18, bold=True, lines=2, gap=0.5)
+    sheet.text(
+        f"Worked out {_time(view.now)} from prices, stock and delivery times as they were then."
+        f" Asked: a chance of at least {percent(view.asked)} that everything is there in time.",
+        9.5, lines=3, gap=2,
+    )  # fmt: skip
+    sheet.keep([Block(_EARLIEST + 3, partial(_paint_earliest, view))])
+    for chart in chance_charts(view, sheet):
+        sheet.keep([chart])
+    if not view.dates:
+        sheet.text("No date was looked at.", 10)
+    if view.order_by:
+        _order_by(view, sheet)
+    sheet.box("CLOSED", view.closed)
+
+
+def _paint_earliest(view: DatesView, sheet: Sheet) -> None:
+    """The first safe date, large in a heavy frame; without one, that there is none."""
+    canvas, wide = sheet.canvas, sheet.width * MM
+    x, y = sheet.point(0, _EARLIEST)
+    canvas.setLineWidth(2.0)
+    canvas.rect(x, y, wide, _EARLIEST * MM)
+    top = y + (_EARLIEST - 2) * MM
+    inner = wide - 6 * MM
+    if view.earliest is None:
+        words = fit("NO SAFE DATE", inner, 12 * MM, 26, 14, bold=True, lines=1)
+        count = f"none of {len(view.dates)} dates reaches {percent(view.asked)}"
+        below = fit(count, inner, 14, 10, 8, lines=1)
+    else:
+        words = fit(_long(view.earliest), inner, 12 * MM, 26, 14, bold=True, lines=1)
+        below = fit(f"EARLIEST SAFE DATE · {_why(view)}", inner, 14, 10, 8, lines=1)
+    draw(canvas, x + 3 * MM, draw(canvas, x + 3 * MM, top, words) - 1, below)
+
+
+def _why(view: DatesView) -> str:
+    found = next((day for day in view.dates if day.on == view.earliest), None)
+    if found is None:
+        return f"{view.earliest}"
+    cost = f" · {found.cost}" if found.cost is not None else ""
+    return f"chance {percent(found.chance)}{cost} · everything here by {_long(found.by)}"
+
+
+def _order_by(view: DatesView, sheet: Sheet) -> None:
+    title = f"ORDER BY, for {_long(view.earliest)}" if view.earliest else "ORDER BY"
+    first = sheet.cells(_row(view.order_by[0], sheet), 9.0).height
+    sheet.ensure(16 + first)
+    sheet.text(title, 12, bold=True, lines=1, gap=1)
+    _headings(sheet)
+    sheet.repeat = _headings
+    for row in view.order_by:
+        sheet.row(_row(row, sheet), 9.0)
+    sheet.repeat = None
+    sheet.y += 4
+
+
+def _columns(sheet: Sheet) -> tuple[float, float]:
+    return sheet.width - 108, sheet.width - 54
+
+
+def _headings(sheet: Sheet) -> None:
+    safe, usual = _columns(sheet)
+    sheet.row(
+        [
+            Cell(0, safe - 3, (Part("SUPPLIER", 8, bold=True, lines=1),)),
+            Cell(safe, 52, (Part("SAFE: nine of ten come in time", 8, True, 1, 6.5),)),
+            Cell(usual, 52, (Part("LATEST: half of them come in time", 8, True, 1, 6.5),)),
+        ],
+        6.0,
+    )
+
+
+def _row(row: OrderByView, sheet: Sheet) -> list[Cell]:
+    safe, usual = _columns(sheet)
+    return [
+        Cell(0, safe - 3, (Part(row.supplier, 10.5, bold=True, lines=3),)),
+        Cell(safe, 52, (Part(f"{row.safe:%a} {_time(row.safe)}", 11, bold=True, lines=1),)),
+        Cell(usual, 52, (Part(f"{row.usual:%a} {_time(row.usual)}", 10, lines=1),)),
+    ]

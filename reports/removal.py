@@ -1,0 +1,185 @@
+"""The removal count: as many old seals out of each joint as were in it, or no refit."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from functools import partial
+from typing import BinaryIO
+
+from kitting.reports.sheet import TICK, Block, Cell, Heading, Part, Sheet, render
+from kitting.reports.text import MM, Fitted, draw, fit, width_of
+from kitting.views import RemovalJointView, RemovalView
+
+_PRACTICE = (
+    "Common practice, no source: two seals in one groove leak or come apart. Lay the old ones out"
+    " by position, count them twice, look into the bore and on to the part that was drawn out."
+    " Plug every open port, and count the plugs out again."
+)
+# A joint that is not higher than this, in mm, is not divided.
+_WHOLE = 120.0
+# Widths and heights in mm: bag number, expected, the box to write the count in.
+_BAG, _EXPECTED, _COUNT_WIDE, _COUNT_HIGH = 20.0, 26.0, 30.0, 16.0
+_BAND, _ROW = 18.0, 9.5
+# What may stand between two positions in a sentence.
+_PARTS = re.compile(r"[,;:] | at ")
+
+
+def draw_removal(view: RemovalView, target: BinaryIO, paper: str = "A4") -> int:
+    """Write a removal count as PDF; returns the number of pages.
+
+    Raises KittingError for an unknown paper.
+    """
+    about = f"{view.vehicle} · fitting date {view.on}"
+    heading = Heading(
+        "Removal count", f"{view.booking} · kit {view.reference}", about, view.cautions
+    )
+    return render(target, paper, heading, partial(_body, view))
+
+
+def _body(view: RemovalView, sheet: Sheet) -> None:
+    sheet.text(f"REMOVAL COUNT  {view.booking} · kit {view.reference}", 18, bold=True, lines=1)
+    sheet.text(f"{view.vehicle} · fitting date {view.on}", 11, bold=True, gap=1.2)
+    for job in view.jobs:
+        sheet.text(job, 10, gap=0.3)
+    seals = sum(joint.expected for joint in view.joints)
+    sheet.text(f"{_seals(seals)} out of {_joints(len(view.joints))}, in the order of refitting.",
+               10, gap=0.3)  # fmt: skip
+    sheet.text(_PRACTICE, 9, lines=4, gap=2)
+    if view.withheld:
+        sheet.box("REFIT WITHHELD", [*view.withheld, *_places(view)])
+    sheet.blanks(("counted by", "date", "checked by"))
+    sheet.y += 2
+    for joint in sorted(view.joints, key=lambda one: one.bag):
+        _joint(joint, sheet)
+    if not view.joints:
+        sheet.text("No old seal is expected.", 10)
+    sheet.cautions()
+
+
+def _seals(count: int) -> str:
+    return f"{count} old seal{'s' * (count != 1)}"
+
+
+def _joints(count: int) -> str:
+    return f"{count} joint{'s' * (count != 1)}"
+
+
+def _places(view: RemovalView) -> list[str]:
+    """Where to look: the positions of each joint that differs, unless they are told already."""
+    told = {part for text in view.withheld for part in _PARTS.split(text)}
+    return [
+        f"Bag {joint.bag}, {joint.joint_name}: look at {'; '.join(joint.positions)}"
+        for joint in view.joints
+        if joint.counted not in (None, joint.expected)
+        and joint.positions
+        and not told.issuperset(joint.positions)
+    ]
+
+
+def _joint(joint: RemovalJointView, sheet: Sheet) -> None:
+    """A joint whole where a page can hold it; what runs over names the joint again."""
+    sheet.repeat = None
+    rows = _rows(joint.positions, sheet)
+    blocks = [_band(joint, sheet), Block(TICK + 4, _paint_pairs), *rows]
+    if sum(block.height for block in blocks) <= _WHOLE:
+        sheet.keep(blocks)
+    else:
+        sheet.keep(blocks[:3])
+        sheet.repeat = partial(_again, joint)
+        for block in blocks[3:]:
+            sheet.keep([block])
+    sheet.repeat = None
+    sheet.y += 5
+
+
+def _again(joint: RemovalJointView, sheet: Sheet) -> None:
+    name = f"BAG {joint.bag} {joint.joint_name} · continued"
+    sheet.text(name, 11, bold=True, lines=2, gap=1)
+
+
+def _band(joint: RemovalJointView, sheet: Sheet) -> Block:
+    """Number of the bag, name, seals expected, and the box to write the count in."""
+    name = joint.joint_name
+    if joint.joint and joint.joint != name:
+        name += f" ({joint.joint})"
+    parts = [Part(name, 13, bold=True, lines=3, smallest=10)]
+    if joint.counted is not None:
+        same = joint.counted == joint.expected
+        verdict = "as expected" if same else "DIFFERS"
+        parts.append(Part(f"counted {joint.counted}: {verdict}", 11, bold=not same, lines=1))
+    room = sheet.width - _BAG - 3 - _EXPECTED - _COUNT_WIDE - 5
+    words = sheet.cells([Cell(_BAG + 3, room, tuple(parts))], _BAND)
+    return Block(words.height + 1.5, partial(_paint_band, joint, words))
+
+
+def _paint_band(joint: RemovalJointView, words: Block, sheet: Sheet) -> None:
+    canvas, high = sheet.canvas, words.height
+    x, y = sheet.point(0, high)
+    canvas.setLineWidth(1.2)
+    canvas.rect(x, y, sheet.width * MM, high * MM)
+    canvas.rect(x, y, _BAG * MM, high * MM, stroke=1, fill=1)
+    canvas.saveState()
+    canvas.setFillGray(1)
+    _middle(sheet, fit(f"BAG {joint.bag}", (_BAG - 2) * MM, 30, 13, 7, bold=True, lines=1),
+            0, _BAG, (high - 5) / 2)  # fmt: skip
+    canvas.restoreState()
+    left = sheet.width - _EXPECTED - _COUNT_WIDE - 1
+    _middle(sheet, fit("expected", _EXPECTED * MM, 12, 8.5, 7, lines=1), left, _EXPECTED, 1)
+    figure = fit(str(joint.expected), _EXPECTED * MM, 40, 24, 9, bold=True, lines=1)
+    _middle(sheet, figure, left, _EXPECTED, 5.5)
+    left += _EXPECTED
+    x, y = sheet.point(left, 1 + _COUNT_HIGH)
+    canvas.setLineWidth(1.6)
+    canvas.rect(x, y, _COUNT_WIDE * MM, _COUNT_HIGH * MM)
+    draw(canvas, x + 1 * MM, y + (_COUNT_HIGH - 0.6) * MM,
+         fit("count OLD out", (_COUNT_WIDE - 2) * MM, 12, 8, 7, lines=1))  # fmt: skip
+    words.draw(sheet)
+
+
+def _middle(sheet: Sheet, text: Fitted, left: float, wide: float, down: float) -> None:
+    """A line in the middle of so many mm."""
+    across = max((width_of(line, text.size, text.bold) for line in text.lines), default=0.0)
+    x, top = sheet.point(left + wide / 2, down)
+    draw(sheet.canvas, x - across / 2, top, text)
+
+
+def _paint_pairs(sheet: Sheet) -> None:
+    """Two boxes that belong together: ports plugged on taking apart, unplugged on refitting."""
+    for x in (2.0, 52.0):
+        sheet.tick_box(x, 1.5)
+    for name, x in (("ports plugged", 11.0), ("→", 44.0), ("unplugged before refit", 61.0)):
+        label = fit(name, 50 * MM, 14, 9.5, 8, bold=True, lines=1)
+        draw(sheet.canvas, *sheet.point(x, 3.2), label)
+    label = fit("how many plugs", 40 * MM, 14, 9.5, 8, lines=1)
+    x, top = sheet.point(sheet.width - 60, 3.2)
+    draw(sheet.canvas, x, top, label)
+    _, foot = sheet.point(0, TICK + 1.5)
+    start = x + width_of("how many plugs", label.size) + 4
+    sheet.canvas.setLineWidth(0.4)
+    sheet.canvas.line(start, foot, x + 58 * MM, foot)
+
+
+def _rows(positions: Sequence[str], sheet: Sheet) -> list[Block]:
+    """Positions two to a row, each with a box to tick when its old seal is out."""
+    half = sheet.width / 2
+    rows = []
+    for first in range(0, len(positions), 2):
+        pair = positions[first : first + 2]
+        cells = [
+            Cell(number * half + 2 + TICK + 2, half - TICK - 6, (Part(text, 10, lines=5),))
+            for number, text in enumerate(pair)
+        ]
+        block = sheet.cells(cells, _ROW)
+        rows.append(Block(block.height, partial(_paint_positions, block, len(pair))))
+    return rows
+
+
+def _paint_positions(block: Block, count: int, sheet: Sheet) -> None:
+    # One line stands in the middle beside its box, several begin at its top.
+    down = 1.2 if block.height <= _ROW else 0.0
+    sheet.y += down
+    block.draw(sheet)
+    sheet.y -= down
+    for number in range(count):
+        sheet.tick_box(number * sheet.width / 2 + 2, 1)

@@ -1,0 +1,150 @@
+"""The removal count read by pypdfium2. All names and figures are invented."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from io import BytesIO
+
+import pytest
+from paper import MM, characters, drawn, lines, opened, squares, words
+
+from factory import CAUTION, HOSTILE, ON
+from kitting.errors import KittingError
+from kitting.reports.removal import draw_removal
+from kitting.reports.stationery import PAPERS
+from kitting.views import RemovalJointView, RemovalView
+
+
+def joint(bag: int, seals: int, counted: int | None = None) -> RemovalJointView:
+    """A joint with a position for every seal."""
+    places = tuple(f"groove {bag}.{number}" for number in range(1, seals + 1))
+    return RemovalJointView(bag, f"joint-{bag}", f"coolant pipe {bag}", seals, counted, places)
+
+
+VIEW = RemovalView(
+    "B0002", "KBTGAB2", ON, "Ulvander Pell …117", ("J1 rear coolant pipe seals",),
+    (joint(1, 2, 2), joint(2, 5, 3), joint(3, 1)),
+    ("coolant pipe 2: 2 still in there; look first at groove 2.1, groove 2.2",), (CAUTION,),
+)  # fmt: skip
+LONG = replace(VIEW, joints=tuple(joint(bag, 3) for bag in range(1, 81)), withheld=())
+DEEP = replace(VIEW, joints=(joint(1, 80),), withheld=())
+BAD_JOINT = RemovalJointView(1, HOSTILE, HOSTILE, 10**9, 10**9 - 1, (HOSTILE,) * 7)
+BAD = RemovalView(
+    "B0002", "KBTGAB2", ON, HOSTILE, (HOSTILE,) * 3, (BAD_JOINT,) * 5, (HOSTILE,) * 9,
+    (replace(CAUTION, title=HOSTILE, text=HOSTILE, applies_to=(HOSTILE,)),) * 3,
+)  # fmt: skip
+
+
+def texts(view: RemovalView, paper: str = "A4") -> list[str]:
+    """The characters of each page."""
+    return [words(page) for page in characters(drawn(draw_removal, view, paper=paper))]
+
+
+def test_the_head_names_booking_kit_car_date_jobs_and_all_seals() -> None:
+    (text,) = texts(VIEW)
+    assert "REMOVALCOUNTB0002·kitKBTGAB2UlvanderPell…117·fittingdate2026-04-15" in text
+    assert "J1rearcoolantpipeseals8oldsealsoutof3joints,intheorderofrefitting." in text
+    for blank in ("countedby", "date", "checkedby"):
+        assert blank in text
+    assert "Coolant(A2)Capoffcoldonly;themaker'sdatadecide." in text
+
+
+def test_a_joint_shows_bag_expected_counted_and_positions() -> None:
+    (text,) = texts(VIEW)
+    assert "BAG1expected2countOLDoutcoolantpipe1(joint-1)counted2:asexpected" in text
+    assert "BAG2expected5countOLDoutcoolantpipe2(joint-2)counted3:DIFFERS" in text
+    # What nobody counted is left blank, never told as 0.
+    assert "BAG3expected1countOLDoutcoolantpipe3(joint-3)portsplugged" in text
+    assert "groove2.1groove2.2groove2.3groove2.4groove2.5" in text
+    assert text.count("portsplugged→unpluggedbeforerefithowmanyplugs") == 3
+
+
+def test_joints_stand_in_the_order_of_refitting() -> None:
+    (text,) = texts(replace(VIEW, joints=tuple(reversed(VIEW.joints))))
+    assert text.index("BAG1exp") < text.index("BAG2exp") < text.index("BAG3exp")
+
+
+def test_what_withholds_the_refit_is_framed_with_all_likely_positions() -> None:
+    (text,) = texts(VIEW)
+    assert (
+        "REFITWITHHELDcoolantpipe2:2stillinthere;lookfirstatgroove2.1,groove2.2"
+        "Bag2,coolantpipe2:lookatgroove2.1;groove2.2;groove2.3;groove2.4;groove2.5" in text
+    )
+    assert "Bag1,coolantpipe1:lookat" not in text
+    told = "coolant pipe 2: 1 still in there; look first at groove 2.1, groove 2.2"
+    (text,) = texts(replace(VIEW, joints=(joint(2, 2, 1),), withheld=(told,)))
+    assert "lookfirstatgroove2.1,groove2.2" in text
+    assert "Bag2,coolantpipe2:lookat" not in text
+
+
+def test_without_a_difference_nothing_is_withheld() -> None:
+    (text,) = texts(replace(VIEW, withheld=()))
+    assert "WITHHELD" not in text
+
+
+def test_every_position_has_a_box_and_every_joint_a_pair() -> None:
+    # 2 + 5 + 1 positions, and two boxes for the ports of each of the three joints.
+    assert sum(map(len, squares(drawn(draw_removal, VIEW), 7))) == 8 + 2 * 3
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_eighty_joints_run_over_pages_that_all_say_whose_they_are(paper: str) -> None:
+    found = texts(LONG, paper)
+    assert len(found) > 5
+    for number, text in enumerate(found, 1):
+        assert "RemovalcountB0002·kitKBTGAB2" in text
+        assert f"page{number}/{len(found)}" in text
+        assert "CAUTIONS(infullattheend):Coolant" in text
+        assert "Planninginformation,notaprocedure" in text
+    whole = "".join(found)
+    assert all(whole.count(f"BAG{bag}expected3") == 1 for bag in range(1, 81))
+    assert sum(map(len, squares(drawn(draw_removal, LONG, paper=paper), 7))) == 80 * 5
+
+
+def test_a_joint_that_runs_over_is_named_again() -> None:
+    found = texts(DEEP)
+    assert len(found) > 1
+    assert all("BAG1coolantpipe1·continued" in text for text in found[1:-1])
+    whole = "".join(found)
+    assert "BAG1coolantpipe1·continued" in whole
+    assert "".join(f"groove1.{number}" for number in (1, 2)) in whole
+    assert "groove1.80" in whole
+    assert sum(map(len, squares(drawn(draw_removal, DEEP), 7))) == 82
+
+
+@pytest.mark.parametrize("view", [VIEW, DEEP, BAD], ids=["plain", "deep", "hostile"])
+@pytest.mark.parametrize("paper", PAPERS)
+def test_nothing_is_printed_outside_the_margins_and_lines_do_not_overlap(
+    paper: str, view: RemovalView
+) -> None:
+    width, height = PAPERS[paper]
+    pdf = drawn(draw_removal, view, paper=paper)
+    for page in opened(pdf):
+        assert page.get_size() == pytest.approx((width * MM, height * MM), abs=0.5)
+    for page in characters(pdf):
+        for box in page:
+            assert box.inside(11.6, 5, width - 11.6, height - 11.6), box
+    for boxes in lines(pdf):
+        for number, one in enumerate(boxes):
+            for other in boxes[:number]:
+                assert not one.overlaps(other, by=0.3), (one, other)
+
+
+@pytest.mark.parametrize("view", [LONG, DEEP, BAD], ids=["long", "deep", "hostile"])
+def test_boxes_to_tick_do_not_overlap(view: RemovalView) -> None:
+    for boxes in squares(drawn(draw_removal, view), 7):
+        for number, one in enumerate(boxes):
+            for other in boxes[:number]:
+                assert not one.overlaps(other, by=0.0), (one, other)
+
+
+def test_a_booking_without_seals_says_so() -> None:
+    (text,) = texts(replace(VIEW, joints=(), withheld=(), cautions=()))
+    assert "Nooldsealisexpected." in text
+    assert "BAG" not in text
+
+
+def test_the_number_of_pages_is_returned_and_an_unknown_paper_refused() -> None:
+    assert draw_removal(LONG, BytesIO()) == len(texts(LONG))
+    with pytest.raises(KittingError, match="no paper 'A3'"):
+        drawn(draw_removal, VIEW, paper="A3")
