@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection, Engine, create_engine, event, inspect
 from sqlalchemy import text as sql
 from sqlalchemy.engine import URL, make_url
-from sqlalchemy.exc import ArgumentError, DatabaseError, OperationalError
+from sqlalchemy.exc import ArgumentError, DatabaseError, DataError, OperationalError
 from sqlalchemy.orm import Session
 
 from kitting.errors import StoreError
@@ -176,17 +176,19 @@ def writing(engine: Engine) -> Iterator[Session]:
     try:
         with Session(engine.execution_options(**{_WRITING: True}), autoflush=False) as session:
             yield session
-    except OperationalError as error:
+    except (OperationalError, DataError) as error:
         raise StoreError(_refused(error)) from error
 
 
-def _refused(error: OperationalError) -> str:
+def _refused(error: OperationalError | DataError) -> str:
     told = _first_line(error)
     if "database is locked" in told or "lock timeout" in told:
         return (
             f"the database was being written by others for {BUSY_TIMEOUT_MS / 1000:g} seconds."
             " Nothing was recorded; try again"
         )
+    if isinstance(error, DataError):
+        return f"the database refused the change: {told}. Nothing was recorded; write it shorter"
     return (
         f"the database refused the change: {told}. Nothing was recorded; check the server, the"
         " file and the room on the disk"

@@ -90,13 +90,13 @@ def buy(
     Example: kitting buy B0001 --sure 90% --now "2026-04-02 14:20"
     """
     from kitting.cli.show_supply import show_purchase
-    from kitting.services import buying
+    from kitting.services import buying, ordering
     from kitting.store import reading
 
     day = fitting_date(on) if on else None
     engine, at, chance = open_database(database), moment(now), share(sure)
     if place:
-        view = buying.place(engine, bookings, at, day, chance)
+        view = ordering.place(engine, bookings, at, day, chance)
     else:
         with reading(engine) as session:
             view = buying.buy(session, bookings, at, day, chance)
@@ -219,7 +219,9 @@ def receive(
         came = [
             Came(
                 item,
-                *(amount(text).thousandths if text else 0 for text in (good, damaged, wrong)),
+                _pieces(good),
+                _pieces(damaged),
+                _pieces(wrong),
                 lot=lot,
                 made=parse_made(made) if made else None,
                 expires=printed,
@@ -235,3 +237,7 @@ def receive(
         print_json(view)
     else:
         show_order(console(), view)
+
+
+def _pieces(text: str | None) -> int:
+    return amount(text).thousandths if text else 0

@@ -55,7 +55,7 @@ STOCK_FIELDS: dict[str, Field] = {
 def read_stock(path: Path) -> tuple[list[tuple[ListRow, Mapping[str, Any]]], list[Problem]]:
     """Every row of a stock list with its values, and every fault."""
     rows, problems = read_list(path, tuple(STOCK_FIELDS))
-    found = []
+    found: list[tuple[ListRow, Mapping[str, Any]]] = []
     for row in rows:
         values, faults = read_cells(str(path), row, STOCK_FIELDS)
         problems += faults

@@ -10,8 +10,9 @@ from sqlalchemy.orm import Session
 from kitting.calc.delivery import order_by
 from kitting.calc.sourcing import Purchase, best_chance, source
 from kitting.facts.money import format_money
-from kitting.services.buying import SURE, shortage
+from kitting.services.buying import SURE
 from kitting.services.market import Market, read_market
+from kitting.services.shortages import shortage
 from kitting.views import DatesView, DateView, OrderByView
 
 DAYS = 12

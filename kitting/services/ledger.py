@@ -162,9 +162,11 @@ def let_go(session: Session, promise_id: int, quantity: int) -> None:
         .returning(Promise.lot_id, Promise.order_line_id)
         .execution_options(synchronize_session=False)
     ).first()
-    if changed is None:
-        changed = _remove_promise(session, promise_id, quantity)
-    lot_id, order_line_id = changed
+    lot_id, order_line_id = (
+        _remove_promise(session, promise_id, quantity)
+        if changed is None
+        else (changed.lot_id, changed.order_line_id)
+    )
     table: type[Lot] | type[OrderLine] = Lot if lot_id is not None else OrderLine
     session.execute(
         update(table)

@@ -99,6 +99,9 @@ def close(
             ).all()
         )
         returned, scrapped = dict(closing.returned), dict(closing.scrapped)
+        for code, amount in (*returned.items(), *scrapped.items()):
+            if amount < 0:
+                raise KittingError(f"{code}: less than nothing cannot come back. Count again")
         for promise in promises:
             code = codes[promise.item_id]
             spoilt = min(promise.picked, scrapped.get(code, 0))

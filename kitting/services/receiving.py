@@ -119,6 +119,9 @@ def _take_in(
     over = came.good - good
     if came.good < 0 or came.damaged < 0 or came.wrong < 0:
         raise KittingError(f"{came.item}: less than nothing cannot come in. Count again")
+    for what, text, longest in (("lot", came.lot, 40), ("bin", came.bin, 20)):
+        if text is not None and len(text) > longest:
+            raise KittingError(f"{came.item}: {what} {text!r} is longer than {longest} characters")
     if came.good + came.damaged + came.wrong:
         session.add(
             Receipt(
@@ -197,7 +200,7 @@ def _hold_over(
     session: Session, order: PurchaseOrder, item: Item, came: Came, over: int, at: datetime
 ) -> None:
     """What came beyond the order lies apart until somebody keeps it or sends it back."""
-    code = f"{came.lot or f'{order.number}-{item.code}'}-OVER"[:40]
+    code = f"{came.lot or f'{order.number}-{item.code}'}"[:35] + "-OVER"
     lot = session.scalar(
         select(Lot).where(
             Lot.branch_id == order.branch_id, Lot.item_id == item.id, Lot.code == code

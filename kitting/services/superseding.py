@@ -50,7 +50,8 @@ def replaced(
     shelves = read_shelves(session, branch_id, list(chain.by), policy) if chain.by else None
     merged: dict[tuple[int, str], Wanted] = {}
     spoken_for: dict[int, int] = defaultdict(int)
-    for item, rule, amount in needs:
+    # What has to be there comes before spares: old stock is counted once.
+    for item, rule, amount in sorted(needs, key=lambda need: need[1] == "inspect"):
         old_free = 0
         if shelves is not None and item in chain.use_up:
             old_free = free_on(shelves.of(item), (), fit_on, fit_on) - spoken_for[item]

@@ -1,0 +1,88 @@
+"""Ordering: a purchase written down as orders, and what comes promised to who waits for it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date, datetime
+
+from sqlalchemy import Engine, func, select
+from sqlalchemy.orm import Session
+
+from kitting.calc.delivery import arrival
+from kitting.calc.sourcing import Purchase
+from kitting.services.bookings import promise_free
+from kitting.services.buying import SURE, advised, proposal
+from kitting.services.market import Market, Parcel
+from kitting.services.shortages import shortage
+from kitting.store import writing
+from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
+from kitting.views import PurchaseView
+
+
+def place(
+    engine: Engine,
+    numbers: Sequence[str],
+    now: datetime,
+    fit_on: date | None = None,
+    sure: float = SURE,
+) -> PurchaseView:
+    """Buy as `buy` proposes: write the orders and promise what comes to the bookings.
+
+    The earliest fitting date is served first. Returns the purchase with the numbers of its orders.
+    """
+    with writing(engine) as session:
+        short = shortage(session, numbers)
+        view, found, market = proposal(session, short, now, fit_on or short.fit_on, sure)
+        view = advised(session, view, short, found, market)
+        if found is None:
+            return view
+        orders = [
+            _order(session, short.branch, market, parcel, found)
+            for parcel in market.parcels.values()
+            if any(market.priced[line.offer].delivery == parcel.key for line in found.lines)
+        ]
+        session.flush()
+        for booking in sorted(short.bookings, key=lambda b: (b.fit_on, b.id)):
+            promise_free(session, booking)
+        session.commit()
+        return replace(view, orders=tuple(orders))
+
+
+def _order(
+    session: Session, branch: Branch, market: Market, parcel: Parcel, found: Purchase
+) -> str:
+    newest = session.scalar(select(func.max(PurchaseOrder.id))) or 0
+    terms = parcel.terms
+    order = PurchaseOrder(
+        number=f"P{newest + 1:04d}",
+        supplier_id=parcel.supplier.id,
+        branch_id=branch.id,
+        placed_at=market.now,
+        carriage=dict(found.carriage).get(parcel.key, 0),
+        due=arrival(market.now, terms, terms.lead.quantile(0.5)),
+        due_late=arrival(market.now, terms, terms.lead.quantile(0.9)),
+    )
+    session.add(order)
+    session.flush()
+    bought = [line for line in found.lines if market.priced[line.offer].delivery == parcel.key]
+    for seq, line in enumerate(bought, 1):
+        offer = market.offers[line.offer]
+        session.add(
+            OrderLine(
+                order_id=order.id,
+                seq=seq,
+                item_id=offer.item_id,
+                part=offer.part,
+                packs=line.packs,
+                price=line.minor // line.packs,
+                quantity=line.packs * offer.pack,
+                received=0,
+                lost=0,
+                promised=0,
+                returnable=offer.returnable,
+                core=offer.core,
+            )
+        )
+    session.flush()
+    return order.number
