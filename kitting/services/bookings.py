@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import date, datetime
 
 from sqlalchemy import Engine, delete, func, insert, select, update
@@ -142,24 +142,28 @@ def find_booking(session: Session, number: str) -> Booking:
     return booking
 
 
-def promise_free(session: Session, booking: Booking, policy: str = POLICY) -> None:
+def promise_free(
+    session: Session, booking: Booking, policy: str = POLICY, bought: Collection[int] = ()
+) -> None:
     """Promise a booking what it lacks and nobody else has: shelves first, then arrivals.
 
     First expired, first out, of what still keeps on the fitting date. Spares for inspections are
-    promised too, after everything that never goes back. Somebody may be quicker: then the shelves
-    are read again, and what is left is what can be had.
+    promised too, after everything that never goes back. Arrivals count that come by the fitting
+    date even if they are late; those of the order lines in `bought` count whenever they come,
+    else what was bought for a booking would be bought again. Somebody may be quicker: then the
+    shelves are read again, and what is left is what can be had.
     """
     for _ in range(_TRIES):
         try:
             with session.begin_nested():
-                _promise_once(session, booking, policy)
+                _promise_once(session, booking, policy, bought)
         except TakenError:
             continue
         return
     raise TakenError(f"{booking.number}: others are promising the same stock just now. Try again")
 
 
-def _promise_once(session: Session, booking: Booking, policy: str) -> None:
+def _promise_once(session: Session, booking: Booking, policy: str, bought: Collection[int]) -> None:
     lacking = {item: need for item, need in _lacking(session, booking.id).items() if need > 0}
     if not lacking:
         return
@@ -170,7 +174,7 @@ def _promise_once(session: Session, booking: Booking, policy: str) -> None:
             set_aside(session, booking.id, item, one.lot, one.quantity)
         for arrival in shelves.coming(item):
             free = min(missing, arrival.quantity - arrival.promised)
-            if free > 0 and arrival.due <= booking.fit_on:
+            if free > 0 and (arrival.due <= booking.fit_on or arrival.key in bought):
                 set_arrival_aside(session, booking.id, item, arrival.key, free)
                 missing -= free
 

@@ -14,6 +14,7 @@ from kitting.calc.delivery import LeadTime, Terms, chance_by
 from kitting.calc.sourcing import Delivery, Price
 from kitting.calc.sourcing import Offer as PricedOffer
 from kitting.calc.workdays import WorkCalendar
+from kitting.errors import KittingError
 from kitting.facts.closures import country_closures
 from kitting.tables.items import Item
 from kitting.tables.supply import (
@@ -101,6 +102,7 @@ def read_market(session: Session, branch: Branch, items: Collection[int], now: d
             )
         )
     }
+    _one_currency(suppliers)
     terms = _terms(session, suppliers, now)
     parcels: dict[tuple[int, int, int], Parcel] = {}
     parcel_of: dict[int, int] = {}
@@ -136,6 +138,16 @@ def read_market(session: Session, branch: Branch, items: Collection[int], now: d
         {parcel.key: parcel for parcel in parcels.values()},
         {item.id: item for item in session.scalars(select(Item).where(Item.id.in_(items)))},
     )  # fmt: skip
+
+
+def _one_currency(suppliers: Mapping[int, Supplier]) -> None:
+    """Raise KittingError for suppliers paid in several currencies: no rate is known here."""
+    currencies = sorted({supplier.currency for supplier in suppliers.values()})
+    if len(currencies) > 1:
+        raise KittingError(
+            f"these items are offered in {' and '.join(currencies)}, and prices of two currencies"
+            " cannot be compared. Load prices in one currency"
+        )
 
 
 def _terms(session: Session, suppliers: Mapping[int, Supplier], now: datetime) -> dict[int, Terms]:

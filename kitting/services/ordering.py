@@ -29,6 +29,7 @@ def place(
 ) -> PurchaseView:
     """Buy as `buy` proposes: write the orders and promise what comes to the bookings.
 
+    It is promised even if it may come late, when less was asked for or a later date given.
     The earliest fitting date is served first. Returns the purchase with the numbers of its orders.
     """
     with writing(engine) as session:
@@ -43,8 +44,13 @@ def place(
             if any(market.priced[line.offer].delivery == parcel.key for line in found.lines)
         ]
         session.flush()
+        lines = session.scalars(
+            select(OrderLine.id)
+            .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
+            .where(PurchaseOrder.number.in_(orders))
+        ).all()
         for booking in sorted(short.bookings, key=lambda b: (b.fit_on, b.id)):
-            promise_free(session, booking)
+            promise_free(session, booking, bought=lines)
         session.commit()
         return replace(view, orders=tuple(orders))
 

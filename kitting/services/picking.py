@@ -15,6 +15,7 @@ from kitting.services.booking_views import booking_view
 from kitting.services.bookings import OPEN, find_booking, require_step
 from kitting.services.ledger import let_go, post, take
 from kitting.services.lots import POLICY, shelf_of, unfit
+from kitting.services.opening import open_pack
 from kitting.store import writing
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
@@ -48,7 +49,7 @@ def pick(engine: Engine, number: str, at: datetime, policy: str = POLICY) -> Boo
             .order_by(Promise.id)
         ).all():
             if unfit(lot, shelf_of(lot, item, policy), booking.fit_on) is None:
-                take(session, promise.id, at)
+                open_pack(session, lot, item, take(session, promise.id, at), at)
         session.expire_all()
         view = booking_view(session, booking, policy)
         session.commit()

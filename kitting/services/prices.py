@@ -19,7 +19,8 @@ from kitting.store import writing
 from kitting.tables.items import Item
 from kitting.tables.supply import Offer, OfferPrice, Supplier
 
-_BATCH = 2000
+_BATCH = 5000
+_FIXED = ("supplier_id", "part")
 Listener = Callable[[int], None]
 
 
@@ -68,6 +69,7 @@ def load_prices(
         }
         before = _count(session, owner.id)
         load = (session.scalar(select(func.max(Offer.load))) or 0) + 1
+        _clear_prices(session, owner.id)
         rows = known = 0
         batch: list[dict[str, Any]] = []
         prices: list[tuple[tuple[int, int], ...]] = []
@@ -162,36 +164,41 @@ def _offer_row(
     }
 
 
+def _clear_prices(session: Session, supplier_id: int) -> None:
+    """Every price of a supplier: the list that is being read brings them anew."""
+    owned = select(Offer.id).where(Offer.supplier_id == supplier_id)
+    session.execute(delete(OfferPrice).where(OfferPrice.offer_id.in_(owned)))
+
+
 def _write(
     session: Session,
     batch: Sequence[dict[str, Any]],
     prices: Sequence[tuple[tuple[int, int], ...]],
 ) -> None:
-    """Add or bring up to date some offers, and replace their prices."""
+    """Add or bring up to date some offers, with their prices.
+
+    Sent as one prepared statement with many rows, which both drivers do fastest.
+    """
     if not batch:
         return
-    if session.get_bind().dialect.name == "sqlite":
+    connection = session.connection()
+    if connection.dialect.name == "sqlite":
         from sqlalchemy.dialects.sqlite import insert
     else:
         from sqlalchemy.dialects.postgresql import insert  # type: ignore[assignment]
+    offers, supplier_id = Offer.__table__, batch[0]["supplier_id"]
+    adding = insert(offers)  # type: ignore[arg-type]
+    changed = {name: adding.excluded[name] for name in batch[0] if name not in _FIXED}
+    upsert = adding.on_conflict_do_update(index_elements=list(_FIXED), set_=changed)
+    connection.execute(upsert, list(batch))
     ids: dict[str, int] = {}
-    # SQLite takes a limited number of values in one statement.
-    for some in chunks(batch):
-        statement = insert(Offer).values(list(some))
-        changed = {
-            name: statement.excluded[name]
-            for name in some[0]
-            if name not in ("supplier_id", "part")
-        }
-        statement = statement.on_conflict_do_update(
-            index_elements=["supplier_id", "part"], set_=changed
+    for parts in chunks([row["part"] for row in batch]):
+        found = select(Offer.part, Offer.id).where(
+            Offer.supplier_id == supplier_id, Offer.part.in_(parts)
         )
-        for key, part in session.execute(statement.returning(Offer.id, Offer.part)):
-            ids[part] = key
-    for some_ids in chunks(list(ids.values())):
-        session.execute(delete(OfferPrice).where(OfferPrice.offer_id.in_(some_ids)))
-    session.execute(
-        insert(OfferPrice),
+        ids |= dict(connection.execute(found).tuples().all())
+    connection.execute(
+        insert(OfferPrice.__table__),  # type: ignore[arg-type]
         [
             {"offer_id": ids[row["part"]], "from_packs": start, "price": price}
             for row, steps in zip(batch, prices, strict=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from sqlalchemy import Engine, select, update
@@ -14,7 +14,7 @@ from kitting.facts.money import format_money
 from kitting.facts.names import nearest
 from kitting.services.bookings import OPEN, promise_free
 from kitting.services.ledger import let_go, post, set_aside
-from kitting.services.lots import POLICY, shelf_of
+from kitting.services.lots import POLICY, shelf_of, unfit
 from kitting.store import writing
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
@@ -73,23 +73,23 @@ def receive(
         order = find_order(session, number)
         if order.cancelled_at is not None:
             raise KittingError(f"{order.number} was cancelled; send it back or order it anew")
-        lines = {
-            item.code: (line, item)
-            for line, item in session.execute(
-                select(OrderLine, Item)
-                .join(Item, OrderLine.item_id == Item.id)
-                .where(OrderLine.order_id == order.id)
-                .order_by(OrderLine.seq)
-            )
-        }
+        # An item may stand on several lines, bought by the pack and singly.
+        lines: dict[str, list[tuple[OrderLine, Item]]] = {}
+        for line, item in session.execute(
+            select(OrderLine, Item)
+            .join(Item, OrderLine.item_id == Item.id)
+            .where(OrderLine.order_id == order.id)
+            .order_by(OrderLine.seq)
+        ):
+            lines.setdefault(item.code, []).append((line, item))
         told = _all_of(lines) if came is None else list(came)
         for one in told:
             if one.item not in lines:
                 raise UnknownNameError(
                     f"{order.number} has no {one.item!r}. It has: {', '.join(sorted(lines))}"
                 )
-            line, item = lines[one.item]
-            _take_in(session, order, line, item, one, at, policy)
+            for line, item, part in _by_line(lines[one.item], one):
+                _take_in(session, order, line, item, part, at, policy)
             # Two packets of one item: the second is judged by what the first has left.
             session.expire_all()
         view = order_view(session, order)
@@ -97,12 +97,32 @@ def receive(
         return view
 
 
-def _all_of(lines: dict[str, tuple[OrderLine, Item]]) -> list[Came]:
-    return [
-        Came(code, line.quantity - line.received - line.lost)
-        for code, (line, _) in lines.items()
-        if line.quantity > line.received + line.lost
-    ]
+def _outstanding(line: OrderLine) -> int:
+    return line.quantity - line.received - line.lost
+
+
+def _all_of(lines: dict[str, list[tuple[OrderLine, Item]]]) -> list[Came]:
+    open_amounts = {
+        code: sum(_outstanding(line) for line, _ in rows) for code, rows in lines.items()
+    }
+    return [Came(code, amount) for code, amount in open_amounts.items() if amount]
+
+
+def _by_line(
+    rows: Sequence[tuple[OrderLine, Item]], came: Came
+) -> list[tuple[OrderLine, Item, Came]]:
+    """What came of an item, told to its lines in order; what is too much goes to the last."""
+    left = came.good
+    parts = []
+    for place, (line, item) in enumerate(rows):
+        good = left if place == len(rows) - 1 else min(left, _outstanding(line))
+        left -= good
+        first = place == 0
+        part = replace(
+            came, good=good, damaged=came.damaged if first else 0, wrong=came.wrong if first else 0
+        )
+        parts.append((line, item, part))
+    return parts
 
 
 def _take_in(
@@ -114,7 +134,7 @@ def _take_in(
     at: datetime,
     policy: str,
 ) -> None:
-    outstanding = line.quantity - line.received - line.lost
+    outstanding = _outstanding(line)
     good = min(came.good, outstanding)
     over = came.good - good
     if came.good < 0 or came.damaged < 0 or came.wrong < 0:
@@ -129,24 +149,28 @@ def _take_in(
                 over=over, note=came.note,
             )
         )  # fmt: skip
-    waiting = session.scalars(
-        select(Promise)
+    waiting = session.execute(
+        select(Promise, Booking.fit_on)
         .join(Booking, Promise.booking_id == Booking.id)
         .where(Promise.order_line_id == line.id, Promise.waiting > 0, Booking.state.in_(OPEN))
         .order_by(Booking.fit_on, Booking.id)
     ).all()
     lost = outstanding - good if came.final else 0
-    waits = [(promise.id, promise.booking_id, promise.waiting) for promise in waiting]
-    lot_id, usable = _new_lot(session, order, item, came, good, at, policy)
-    left = good if usable else 0
-    for promise_id, booking_id, amount in waits:
-        some = min(amount, left)
-        gone = amount if line.received + good + lost == line.quantity else some
-        if gone:
-            let_go(session, promise_id, gone)
-        if some and lot_id is not None:
-            set_aside(session, booking_id, item.id, lot_id, some)
+    waits = [(p.id, p.booking_id, p.waiting, fit_on) for p, fit_on in waiting]
+    lot = _new_lot(session, order, item, came, good, at, policy) if good else None
+    left, coming = good, outstanding - good - lost
+    for promise_id, booking_id, amount, fit_on in waits:
+        some = 0
+        if lot is not None and unfit(lot, shelf_of(lot, item, policy), fit_on) is None:
+            some = min(amount, left)
+        # What is still to come can be waited for; the rest of the promise cannot be kept.
+        still = min(amount - some, coming)
+        if amount > still:
+            let_go(session, promise_id, amount - still)
+        if some and lot is not None:
+            set_aside(session, booking_id, item.id, lot.id, some)
         left -= some
+        coming -= still
     session.execute(
         update(OrderLine)
         .where(OrderLine.id == line.id)
@@ -165,10 +189,8 @@ def _new_lot(
     good: int,
     at: datetime,
     policy: str,
-) -> tuple[int | None, bool]:
-    """The lot of what came, and whether it still keeps today; an expired one is held at once."""
-    if not good:
-        return None, False
+) -> Lot:
+    """The lot of what came, new or added to; one that is expired already is held at once."""
     code = came.lot or f"{order.number}-{item.code}"[:40]
     lot = session.scalar(
         select(Lot).where(
@@ -192,8 +214,13 @@ def _new_lot(
             lot.held = f"expired when it came ({shelf.reason})"
         session.add(lot)
         session.flush()
+    elif came.made not in (None, lot.made_on) or came.expires not in (None, lot.expires_on):
+        # Added to it, the old would pass for as fresh as the new, or the other way round.
+        raise KittingError(
+            f"{item.code}: lot {code} is here with other dates. Give this packet a lot of its own"
+        )
     post(session, lot.id, "received", good, at, note=order.number)
-    return lot.id, lot.held is None
+    return lot
 
 
 def _hold_over(
@@ -223,6 +250,9 @@ def cancel_order(engine: Engine, number: str, at: datetime) -> OrderView:
         order = find_order(session, number)
         if order.cancelled_at is not None:
             raise KittingError(f"{order.number} is cancelled already")
+        lines = session.scalars(select(OrderLine).where(OrderLine.order_id == order.id)).all()
+        if _state(order, lines) == "complete":
+            raise KittingError(f"{order.number} has come in full; nothing of it can be cancelled")
         waiting = session.execute(
             select(Promise, Booking)
             .join(Booking, Promise.booking_id == Booking.id)

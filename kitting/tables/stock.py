@@ -21,7 +21,7 @@ from kitting.tables.base import (
 )
 
 MOVEMENTS = (
-    "counted", "received", "picked", "put back", "scrapped", "sent", "arrived", "used",
+    "counted", "received", "picked", "put back", "scrapped", "sent", "arrived", "opened",
 )  # fmt: skip
 
 

@@ -354,7 +354,7 @@ def upgrade() -> None:
         sa.Column("booking_id", sa.Integer(), nullable=True),
         sa.Column("note", sa.Text(), nullable=True),
         sa.CheckConstraint(
-            "kind IN ('counted', 'received', 'picked', 'put back', 'scrapped', 'sent', 'arrived', 'used')",
+            "kind IN ('counted', 'received', 'picked', 'put back', 'scrapped', 'sent', 'arrived', 'opened')",
             name=op.f("ck_movement_kind_known"),
         ),
         sa.CheckConstraint("balance >= 0", name=op.f("ck_movement_balance_not_negative")),
