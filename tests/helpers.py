@@ -4,16 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from datetime import date
+from datetime import date, datetime
+from pathlib import Path
 
-from sqlalchemy import Engine, event
+from sqlalchemy import Engine, event, select
 
 from kitting.errors import FileProblemsError
 from kitting.files.source import Source, parse_catalogue
+from kitting.services.bookings import book
 from kitting.services.loading import LoadReport, load_sources
 from kitting.services.planning import plan
+from kitting.services.prices import PriceReport, load_prices
+from kitting.services.stock import StockReport, load_stock
 from kitting.store import reading
-from kitting.views import LineView, PlanView, UseView
+from kitting.tables.bookings import Promise
+from kitting.tables.items import Item
+from kitting.tables.stock import Lot, Movement
+from kitting.tables.supply import Branch, OrderLine
+from kitting.views import BookingView, LineView, NeededView, PlanView, UseView
 
 ON = date(2026, 4, 15)
 
@@ -102,3 +110,131 @@ units:
 {jobs}
 {CAR}
 """
+
+
+# A yard, a second one and two suppliers, all invented: `prompt` comes the next day without
+# carriage, `slow` three days later, nine of ten within five, carriage free over £50.
+SUPPLY = """
+branches:
+  - {code: yard, name: Yard, country: GB, subdivision: ENG, van_cutoff: "15:00"}
+  - {code: quay, name: Quay, country: GB, subdivision: ENG, van_cutoff: "15:00"}
+suppliers:
+  - code: prompt
+    name: Prompt
+    cutoffs: ["16:00"]
+    lead_days: 1
+    late_days: 1
+    country: GB
+    subdivision: ENG
+  - code: slow
+    name: Slow
+    carriage: 6.95 GBP
+    carriage_free: 50.00 GBP
+    cutoffs: ["12:00"]
+    lead_days: 3
+    late_days: 5
+    country: GB
+    subdivision: ENG
+"""
+# The demo's today: a Thursday afternoon, closed on Good Friday and Easter Monday after it.
+NOW = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001  (wall clock of the garage)
+STOCK_HEADING = "branch,item,lot,quantity,made,expires,opened,held"
+PRICE_HEADING = "part,item,price,pack,break 1 from,break 1 price,returns"
+
+
+def shop(jobs: Mapping[str, Mapping[str, int]], items: str = "", supply: str = SUPPLY) -> str:
+    """A catalogue of one car, two yards and two suppliers; each job renews so many of each item.
+
+    `items` are further items; RING and BOLT are there.
+    """
+    joints = "".join(
+        f"\n      - code: {job.lower()}\n        name: {job}\n        system: engine\n        fits:"
+        + "".join(
+            f"\n          - {{item: {item}, position: {item}, quantity: {count} each, rules:"
+            " [{rule: renew, source: workshop, reference: test}]}"
+            for item, count in fits.items()
+        )
+        for job, fits in jobs.items()
+    )
+    steps = "".join(
+        f"\n      - {{code: S-{job}, name: {job}, hours: 1 h, opens: [{job.lower()}]}}"
+        for job in jobs
+    )
+    named = "".join(f"\n      - {{code: {job}, name: {job}, needs: [S-{job}]}}" for job in jobs)
+    return unit(joints, steps, named, items=items) + supply
+
+
+def listed(folder: Path, heading: str, *rows: str, name: str = "list.csv") -> Path:
+    """A list in a file; short rows are filled up."""
+    commas = heading.count(",")
+    full = [row + "," * (commas - row.count(",")) for row in rows]
+    path = folder / name
+    path.write_text("\n".join([heading, *full]) + "\n", encoding="utf-8")
+    return path
+
+
+def stock(engine: Engine, folder: Path, *rows: str, at: datetime = NOW) -> StockReport:
+    """Load stock rows under STOCK_HEADING."""
+    return load_stock(engine, [listed(folder, STOCK_HEADING, *rows)], at)
+
+
+def priced(
+    engine: Engine, folder: Path, supplier: str, *rows: str, heading: str = PRICE_HEADING
+) -> PriceReport:
+    """Load a supplier's price rows under PRICE_HEADING."""
+    return load_prices(engine, supplier, listed(folder, heading, *rows))
+
+
+def booked(
+    engine: Engine, *jobs: str, on: date = ON, at: datetime = NOW, branch: str = "yard",
+    policy: str = "ISO 2230",
+) -> BookingView:  # fmt: skip
+    """A booking of the only car of a `shop`."""
+    return book(engine, "PELL 001", jobs, on, at, branch, policy)
+
+
+def needed(view: BookingView, item: str, rule: str | None = None) -> NeededView:
+    """The only need of an item (and rule)."""
+    (found,) = (n for n in view.needs if n.item == item and rule in (None, n.rule))
+    return found
+
+
+def balances(engine: Engine) -> dict[tuple[str, str, str], tuple[int, int]]:
+    """On hand and promised of every lot, whole thousandths, by branch, item and lot."""
+    with engine.connect() as connection:
+        rows = connection.execute(
+            select(Branch.code, Item.code, Lot.code, Lot.on_hand, Lot.promised)
+            .join(Branch, Lot.branch_id == Branch.id)
+            .join(Item, Lot.item_id == Item.id)
+        )
+        return {(branch, item, lot): (there, kept) for branch, item, lot, there, kept in rows}
+
+
+def assert_ledger(engine: Engine) -> None:
+    """Every balance is the sum of its movements, every promised amount that of what waits.
+
+    The last movement's balance is the lot's; nothing may have been set without a movement.
+    """
+    with engine.connect() as connection:
+        lots = {
+            key: (there, kept)
+            for key, there, kept in connection.execute(select(Lot.id, Lot.on_hand, Lot.promised))
+        }
+        lines = dict(connection.execute(select(OrderLine.id, OrderLine.promised)).all())
+        moved = dict.fromkeys(lots, 0)
+        for key, quantity, balance in connection.execute(
+            select(Movement.lot_id, Movement.quantity, Movement.balance).order_by(Movement.id)
+        ):
+            moved[key] += quantity
+            assert moved[key] == balance
+        waits, coming = dict.fromkeys(lots, 0), dict.fromkeys(lines, 0)
+        for lot, line, waiting in connection.execute(
+            select(Promise.lot_id, Promise.order_line_id, Promise.waiting)
+        ):
+            if lot is not None:
+                waits[lot] += waiting
+            elif line is not None:
+                coming[line] += waiting
+    assert moved == {key: there for key, (there, _) in lots.items()}
+    assert waits == {key: kept for key, (_, kept) in lots.items()}
+    assert coming == lines

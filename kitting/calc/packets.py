@@ -45,10 +45,9 @@ def cover(
 
     for packet in sorted(demand.keys() & contents.keys()):
         unpack(packet, demand[packet] // 1000)
-    while open_items := sorted(i for i in only_in_packets if taken.get(i, 0) > 0):
+    held = only_in_packets & {item for inside in contents.values() for item in inside}
+    while open_items := sorted(i for i in held if taken.get(i, 0) > 0):
         holding = sorted(p for p in contents if open_items[0] in contents[p])
-        if not holding:
-            break
         packet = max(holding, key=lambda p: (len(contents[p].keys() & set(open_items)), -p))
         pieces = max(
             -(-taken[item] // contents[packet][item])

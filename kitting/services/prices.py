@@ -196,7 +196,7 @@ def _write(
         found = select(Offer.part, Offer.id).where(
             Offer.supplier_id == supplier_id, Offer.part.in_(parts)
         )
-        ids |= dict(connection.execute(found).tuples().all())
+        ids |= dict(connection.execute(found).all())
     connection.execute(
         insert(OfferPrice.__table__),  # type: ignore[arg-type]
         [

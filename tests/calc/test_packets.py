@@ -41,6 +41,11 @@ def test_an_item_that_nothing_brings_is_left_to_be_taken() -> None:
     assert cover({SEAL: 1000}, {}, {SEAL}).take == {SEAL: 1000}
 
 
+def test_an_item_that_nothing_brings_does_not_keep_the_others_from_their_packet() -> None:
+    found = cover({SEAL: 1000, BOOT: 1000}, {KIT: {BOOT: 1000}}, {SEAL, BOOT})
+    assert found.take == {SEAL: 1000, BOOT: 0, KIT: 1000}
+
+
 PACKET = st.dictionaries(
     st.sampled_from([RING, SEAL, BOOT]), st.integers(1, 4).map(lambda n: n * 1000), min_size=1
 )

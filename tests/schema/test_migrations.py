@@ -10,13 +10,17 @@ from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import Engine, delete, func, insert, inspect, select
-from sqlalchemy.exc import IntegrityError
+from sqlalchemy.exc import DBAPIError, IntegrityError
 
 from kitting.errors import StoreError
 from kitting.schema import HEAD
+from kitting.services.demonstrating import FILES, load_demo_lists
+from kitting.services.loading import load_sources
+from kitting.services.setting_up import seeds
 from kitting.store import alembic_config, current_revision, make_engine, migrate, open_existing
 from kitting.tables import Base
 from kitting.tables.items import Item
+from kitting.tables.stock import Movement
 from kitting.tables.units import Fit
 from kitting.tables.vocabulary import Kind
 
@@ -122,3 +126,41 @@ def test_a_file_that_is_no_database_is_told_so(tmp_path: Path) -> None:
 def test_an_unsupported_address_is_refused(url: str) -> None:
     with pytest.raises(StoreError, match=url.split(":", maxsplit=1)[0]):
         make_engine(url)
+
+
+def test_supply_goes_down_and_up_again_and_keeps_every_row_of_before(garage: Engine) -> None:
+    before = row_counts(garage)
+    assert min(before[name] for name in ("lot", "movement", "promise", "offer", "supplier")) > 0
+    config = alembic_config()
+    with garage.begin() as connection:
+        config.attributes["connection"] = connection
+        command.downgrade(config, "0002")
+    down = row_counts(garage)
+    assert {"lot", "movement", "promise", "offer", "supplier", "branch"} & set(down) == set()
+    assert down == {name: count for name, count in before.items() if name in down}
+    assert min(down["tool"], down["fit"], down["item"]) > 10
+    migrate(garage)
+    after = row_counts(garage)
+    assert {name: after[name] for name in down} == down
+    assert {name: after[name] for name in set(after) - set(down)} == dict.fromkeys(
+        set(before) - set(down), 0
+    )
+
+
+def test_movements_are_kept_after_going_down_and_up_again(garage: Engine) -> None:
+    config = alembic_config()
+    with garage.begin() as connection:
+        config.attributes["connection"] = connection
+        command.downgrade(config, "0002")
+    migrate(garage)
+    load_sources(garage, seeds(FILES))
+    load_demo_lists(garage)
+    with garage.connect() as connection:
+        moved = connection.scalar(select(func.count()).select_from(Movement))
+    for change in (Movement.__table__.update().values(quantity=1), delete(Movement)):
+        with pytest.raises(DBAPIError, match="movement"), garage.begin() as connection:
+            connection.execute(change)
+    with garage.connect() as connection:
+        assert connection.scalar(select(func.count()).select_from(Movement)) == moved
+        assert moved is not None
+        assert moved > 20

@@ -18,6 +18,7 @@ FILES = [
     "demo_hask_d4.yaml",
     "demo_items.yaml",
     "demo_nib_3.yaml",
+    "demo_supply.yaml",
     "general.yaml",
 ]
 

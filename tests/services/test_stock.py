@@ -1,0 +1,341 @@
+"""Stock: lists, counts, holding back, sending, shelf life at the fitting date, the ledger."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from pathlib import Path
+
+import pytest
+from sqlalchemy import Engine, delete, func, select, update
+from sqlalchemy.exc import DBAPIError, IntegrityError
+
+from helpers import (
+    NOW,
+    ON,
+    STOCK_HEADING,
+    assert_ledger,
+    balances,
+    booked,
+    listed,
+    load,
+    needed,
+    planned,
+    shop,
+    stock,
+    use_of,
+)
+from kitting.errors import FileProblemsError, KittingError, UnknownNameError
+from kitting.facts.units import Quantity
+from kitting.services.bookings import book
+from kitting.services.ledger import TakenError, post, set_aside
+from kitting.services.recalling import recall
+from kitting.services.stock import (
+    arrive,
+    count_lot,
+    hold_lot,
+    list_stock,
+    load_stock,
+    scrap,
+    send,
+)
+from kitting.store import reading, writing
+from kitting.tables.stock import Lot, Movement
+from kitting.views import LotView
+
+NITRILE = "  - {code: NBR, name: N, kind: o-ring, elastomer: NBR}"
+YARD = ("yard", "RING", "A")
+
+
+def each(count: int) -> Quantity:
+    return Quantity(count * 1000, "each")
+
+
+def shelf(engine: Engine, lot: str, on: date = ON, policy: str = "ISO 2230") -> LotView:
+    with reading(engine) as session:
+        (found,) = (v for v in list_stock(session, None, (), on, policy) if v.lot == lot)
+    return found
+
+
+def kinds(engine: Engine) -> list[tuple[str, int, int]]:
+    with engine.connect() as connection:
+        rows = connection.execute(
+            select(Movement.kind, Movement.quantity, Movement.balance).order_by(Movement.id)
+        )
+        return [(kind, quantity, balance) for kind, quantity, balance in rows]
+
+
+def test_every_fault_of_a_list_is_told_and_nothing_is_loaded(store: Engine, tmp_path: Path) -> None:
+    load(store, shop({"X1": {"RING": 1}}))
+    with pytest.raises(FileProblemsError) as caught:
+        stock(
+            store, tmp_path,
+            "yard,RING,GOOD,5 each",
+            "yrad,RING,A,5 each",
+            "yard,RIGN,B,5 each",
+            "yard,RING,C,5 ml",
+            "yard,RING,D,5",
+            "yard,RING,E,5 each,5Q24",
+            "yard,RING,GOOD,6 each",
+            "yard,RING,F,-1 each",
+            "yard,RING,G,5 each,,30.4.26",
+        )  # fmt: skip
+    told = {p.line: (p.reason, p.next_step) for p in caught.value.problems}
+    assert sorted(told) == [3, 4, 5, 6, 7, 8, 9, 10]
+    assert told[3] == ("no branch is called 'yrad'", "Did you mean yard?")
+    assert told[4] == ("no item is called 'RIGN'", "Did you mean RING?")
+    assert told[5] == ("given in ml, but RING is stocked in each", "Give it in each")
+    assert told[8] == ("this lot stands in line 2 already", "Keep one of the two")
+    assert balances(store) == {}
+    assert kinds(store) == []
+
+
+def test_a_row_that_would_break_a_promise_stops_the_whole_list(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, shop({"X1": {"RING": 4}}))
+    stock(store, tmp_path, "yard,RING,A,6 each")
+    booked(store, "X1")
+    with pytest.raises(FileProblemsError) as caught:
+        stock(store, tmp_path, "yard,RING,NEW,9 each", "yard,RING,A,3 each")
+    (problem,) = caught.value.problems
+    assert (problem.line, problem.thing) == (3, "lot A")
+    assert problem.reason.startswith("lot A: 3 asked for, 2 free (4 of 6 promised)")
+    assert balances(store) == {YARD: (6000, 4000)}
+    assert_ledger(store)
+
+
+def test_loading_a_list_again_changes_nothing(store: Engine, tmp_path: Path) -> None:
+    load(store, shop({"X1": {"RING": 1}}))
+    rows = ("yard,RING,A,6 each,4Q24", "quay,RING,B,2 each", "yard,RING,NONE,0 each")
+    first = stock(store, tmp_path, *rows)
+    assert (first.lots, first.new, first.counted, first.same) == (3, 3, 2, 1)
+    before = kinds(store)
+    again = stock(store, tmp_path, *rows)
+    assert (again.lots, again.new, again.counted, again.same) == (3, 0, 0, 3)
+    assert kinds(store) == before == [("counted", 6000, 6000), ("counted", 2000, 2000)]
+    changed = stock(store, tmp_path, "yard,RING,A,4 each,4Q24")
+    assert (changed.new, changed.counted) == (0, 1)
+    assert kinds(store)[-1] == ("counted", -2000, 4000)
+    assert_ledger(store)
+
+
+def test_a_dry_run_reports_and_keeps_nothing(store: Engine, tmp_path: Path) -> None:
+    load(store, shop({"X1": {"RING": 1}}))
+    path = listed(tmp_path, STOCK_HEADING, "yard,RING,A,6 each")
+    report = load_stock(store, [path], NOW, dry_run=True)
+    assert (report.new, report.counted, report.dry_run) == (1, 1, True)
+    assert balances(store) == {}
+
+
+def test_a_count_writes_the_difference_and_never_less_than_is_promised(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, shop({"X1": {"RING": 4}}))
+    stock(store, tmp_path, "yard,RING,A,6 each")
+    booked(store, "X1")
+    assert count_lot(store, "yard", "RING", "A", each(5), NOW, "shelf count") == -1000
+    assert count_lot(store, "yard", "RING", "A", each(5), NOW) == 0
+    with pytest.raises(TakenError, match=r"lot A: 2 asked for, 1 free \(4 of 5 promised\)"):
+        count_lot(store, "yard", "RING", "A", each(3), NOW)
+    with pytest.raises(KittingError, match="given in ml, but RING is stocked in each"):
+        count_lot(store, "yard", "RING", "A", Quantity(1000, "ml"), NOW)
+    with pytest.raises(UnknownNameError, match=r"yard has no lot 'Z' of RING\. Known: A"):
+        count_lot(store, "yard", "RING", "Z", each(1), NOW)
+    assert kinds(store) == [("counted", 6000, 6000), ("counted", -1000, 5000)]
+    assert balances(store) == {YARD: (5000, 4000)}
+    assert_ledger(store)
+
+
+def test_held_stock_is_promised_to_nobody_until_it_is_released(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, shop({"X1": {"RING": 4}}))
+    stock(store, tmp_path, "yard,RING,A,6 each,1Q25")
+    hold_lot(store, "yard", "RING", "A", "supplier asks to check")
+    assert (shelf(store, "A").state, shelf(store, "A").free) == ("held", 0)
+    assert needed(booked(store, "X1"), "RING").short == 4000
+    hold_lot(store, "yard", "RING", "A", None)
+    assert (shelf(store, "A").state, shelf(store, "A").free) == ("good", 6000)
+    assert needed(booked(store, "X1"), "RING").on_shelf == 4000
+    assert_ledger(store)
+
+
+def test_held_stock_is_not_sent_to_another_yard_where_it_would_be_free(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, shop({"X1": {"RING": 4}}))
+    stock(store, tmp_path, "yard,RING,A,6 each,1Q25", "quay,RING,A,1 each,1Q25")
+    hold_lot(store, "yard", "RING", "A", "recalled")
+    with pytest.raises(KittingError, match="lot A is held: recalled"):
+        send(store, "yard", "RING", "A", each(2), "quay", NOW)
+    assert balances(store) == {YARD: (6000, 0), ("quay", "RING", "A"): (1000, 0)}
+
+
+def test_scrap_takes_out_what_is_free_with_the_reason(store: Engine, tmp_path: Path) -> None:
+    load(store, shop({"X1": {"RING": 4}}))
+    stock(store, tmp_path, "yard,RING,A,6 each")
+    booked(store, "X1")
+    assert scrap(store, "yard", "RING", "A", each(2), NOW, "cut on a thread") == 4000
+    with pytest.raises(TakenError, match="1 asked for, 0 free"):
+        scrap(store, "yard", "RING", "A", each(1), NOW, "again")
+    for nothing in (0, -1):
+        with pytest.raises(KittingError, match="more than nothing"):
+            scrap(store, "yard", "RING", "A", each(nothing), NOW, "none")
+    with reading(store) as session:
+        moves = recall(session, "A", ON).movements
+    assert [(m.kind, m.quantity, m.note) for m in moves] == [
+        ("counted", 6000, "list"), ("scrapped", -2000, "cut on a thread"),
+    ]  # fmt: skip
+    assert_ledger(store)
+
+
+def test_what_is_sent_is_on_neither_shelf_until_it_arrives_once(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, shop({"X1": {"RING": 4}}))
+    stock(store, tmp_path, "yard,RING,A,6 each,4Q24")
+    number, due = send(store, "yard", "RING", "A", each(2), "quay", NOW)
+    assert due == date(2026, 4, 2)
+    assert balances(store) == {YARD: (4000, 0), ("quay", "RING", "A"): (0, 0)}
+    assert needed(booked(store, "X1", branch="quay"), "RING").short == 4000
+    with reading(store) as session:
+        view = recall(session, "A", ON)
+    assert (view.on_the_way, [lot.on_hand for lot in view.shelves]) == (2000, [0, 4000])
+    assert arrive(store, number, NOW) == 2000
+    with pytest.raises(KittingError, match=f"transfer {number} has arrived already"):
+        arrive(store, number, NOW)
+    with pytest.raises(KittingError, match="transfer 99 is not known"):
+        arrive(store, 99, NOW)
+    assert balances(store) == {YARD: (4000, 0), ("quay", "RING", "A"): (2000, 0)}
+    with reading(store) as session:
+        there, here = recall(session, "A", ON).shelves
+    assert (there.branch, there.keeps_to, here.keeps_to) == (
+        "quay", date(2034, 12, 31), date(2034, 12, 31),
+    )  # fmt: skip
+    assert_ledger(store)
+
+
+def test_promised_stock_stays_and_stock_is_not_sent_to_where_it_is(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, shop({"X1": {"RING": 4}}))
+    stock(store, tmp_path, "yard,RING,A,6 each")
+    booked(store, "X1")
+    with pytest.raises(TakenError, match="3 asked for, 2 free"):
+        send(store, "yard", "RING", "A", each(3), "quay", NOW)
+    with pytest.raises(KittingError, match="yard is where it is"):
+        send(store, "yard", "RING", "A", each(1), "yard", NOW)
+    assert balances(store) == {YARD: (6000, 4000)}
+    assert_ledger(store)
+
+
+@pytest.mark.parametrize(
+    ("at", "due"),
+    [
+        # Common practice, no source: what leaves before the van's cut-off is there the same day.
+        (datetime(2026, 4, 15, 14, 59), date(2026, 4, 15)),  # noqa: DTZ001
+        (datetime(2026, 4, 15, 15, 0), date(2026, 4, 16)),  # noqa: DTZ001
+        # Good Friday, the weekend and Easter Monday lie between.
+        (datetime(2026, 4, 2, 15, 5), date(2026, 4, 7)),  # noqa: DTZ001
+        (datetime(2026, 4, 4, 9, 0), date(2026, 4, 7)),  # noqa: DTZ001
+    ],
+)
+def test_a_transfer_is_due_by_the_cut_off_of_the_van(
+    lite: Engine, tmp_path: Path, at: datetime, due: date
+) -> None:
+    load(lite, shop({"X1": {"RING": 4}}))
+    stock(lite, tmp_path, "yard,RING,A,6 each")
+    assert send(lite, "yard", "RING", "A", each(1), "quay", at)[1] == due
+
+
+def test_nitrile_of_2018_is_refused_in_2026_by_one_table_and_usable_by_the_other(
+    lite: Engine, tmp_path: Path
+) -> None:
+    """ISO 2230:2002 group B: 7 years; SAE ARP5316, read in two vendors' tables: 15 years."""
+    load(lite, shop({"X1": {"NBR": 2}}, items=NITRILE))
+    stock(lite, tmp_path, "yard,NBR,N18,7 each,2Q18")
+    iso, arp = shelf(lite, "N18"), shelf(lite, "N18", policy="ARP5316")
+    assert (iso.keeps_to, iso.state, iso.free) == (date(2025, 6, 30), "expired", 0)
+    assert (arp.keeps_to, arp.state, arp.free) == (date(2033, 6, 30), "good", 7000)
+    refused = needed(booked(lite, "X1"), "NBR")
+    assert (refused.on_shelf, refused.short) == (0, 2000)
+    usable = needed(booked(lite, "X1", policy="ARP5316"), "NBR")
+    assert (usable.on_shelf, usable.short) == (2000, 0)
+
+
+def test_case_12_a_sealant_that_expires_on_10_may_is_refused_for_12_may(
+    lite_garage: Engine, tmp_path: Path
+) -> None:
+    stock(lite_garage, tmp_path, "upper,SEALANT-COVER-70,S10,70 ml,,2026-05-10")
+
+    def sealant(day: int) -> tuple[int, int, list[str]]:
+        view = book(lite_garage, "PELL 117", ["J3"], date(2026, 5, day), NOW, "upper")
+        line = needed(view, "SEALANT-COVER-70")
+        return line.on_shelf, line.short, [source.source for source in line.sources]
+
+    takes = use_of(planned(lite_garage, "PELL 117", "J3"), "SEALANT-COVER-70").to_take
+    assert takes > 0
+    assert sealant(10) == (takes, 0, ["lot S10 in K1-01"])
+    assert sealant(12) == (0, takes, [])
+
+
+def test_opened_life_ends_before_the_printed_date(lite_garage: Engine) -> None:
+    """The demo's tube: printed 31 Mar 2026, opened 20 Jan 2026, 60 days (invented)."""
+    assert shelf(lite_garage, "ST-2503").keeps_to == date(2026, 3, 21)
+    assert shelf(lite_garage, "ST-2503", on=date(2026, 3, 21)).state == "good"
+    assert shelf(lite_garage, "ST-2503", on=date(2026, 3, 22)).state == "expired"
+
+
+def test_what_expires_first_goes_out_first(lite: Engine, tmp_path: Path) -> None:
+    load(lite, shop({"X1": {"RING": 5}}))
+    stock(
+        lite, tmp_path,
+        "yard,RING,LATE,2 each,1Q25", "yard,RING,NODATE,9 each", "yard,RING,EARLY,2 each,1Q20",
+    )  # fmt: skip
+    line = needed(booked(lite, "X1"), "RING")
+    assert [(s.source, s.quantity) for s in line.sources] == [
+        ("lot EARLY", 2000), ("lot LATE", 2000), ("lot NODATE", 1000),
+    ]  # fmt: skip
+    assert line.sources[2].warning is not None
+    assert line.sources[2].warning.startswith("AGE UNKNOWN: not known")
+
+
+def test_movements_are_never_altered_nor_removed(store: Engine, tmp_path: Path) -> None:
+    load(store, shop({"X1": {"RING": 1}}))
+    stock(store, tmp_path, "yard,RING,A,6 each")
+    with pytest.raises(DBAPIError, match="movement"), store.begin() as connection:
+        connection.execute(update(Movement).values(quantity=1))
+    with pytest.raises(DBAPIError, match="movement"), store.begin() as connection:
+        connection.execute(delete(Movement))
+    assert kinds(store) == [("counted", 6000, 6000)]
+
+
+@pytest.mark.parametrize(
+    "values",
+    [{"on_hand": -1}, {"promised": 6001}, {"promised": -1}, {"on_hand": 3999, "promised": 4000}],
+)
+def test_the_database_refuses_less_than_nothing_and_a_double_promise(
+    store: Engine, tmp_path: Path, values: dict[str, int]
+) -> None:
+    load(store, shop({"X1": {"RING": 1}}))
+    stock(store, tmp_path, "yard,RING,A,6 each")
+    with pytest.raises(IntegrityError), store.begin() as connection:
+        connection.execute(update(Lot).values(**values))
+    assert balances(store) == {YARD: (6000, 0)}
+
+
+def test_the_ledger_refuses_what_is_promised_to_somebody_and_says_what_is_free(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, shop({"X1": {"RING": 4}}))
+    stock(store, tmp_path, "yard,RING,A,6 each")
+    booked(store, "X1")
+    with writing(store) as session:
+        lot = session.scalars(select(Lot)).one()
+        with pytest.raises(TakenError, match=r"lot A: 2.001 asked for, 2 free \(4 of 6 promised\)"):
+            post(session, lot.id, "picked", -2001, NOW)
+        with pytest.raises(TakenError, match=r"lot A: 2.001 asked for, 2 free \(4 of 6"):
+            set_aside(session, 1, lot.item_id, lot.id, 2001)
+    with store.connect() as connection:
+        assert connection.scalar(select(func.count()).select_from(Movement)) == 1
+    assert_ledger(store)
