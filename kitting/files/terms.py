@@ -46,6 +46,7 @@ class Branch(Entry):
     van_cutoff: TimeOfDay | None = Field(
         None, description="when goods for other branches leave; they arrive the same working day"
     )
+    licences: tuple[Code, ...] = Field((), description="what its people are qualified for")
 
 
 class Closing(Entry):

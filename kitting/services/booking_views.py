@@ -13,11 +13,12 @@ from sqlalchemy.orm import Session
 from kitting.facts.names import natural_key
 from kitting.facts.units import format_quantity
 from kitting.services.lots import POLICY, shelf_of, unfit
-from kitting.tables.bookings import Booking, BookingJob, BookingNeed, Promise
+from kitting.tables.bookings import Booking, BookingJob, BookingLicence, BookingNeed, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
-from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Supplier
+from kitting.tables.supply import Branch, BranchLicence, OrderLine, PurchaseOrder, Supplier
 from kitting.tables.vehicles import Model, Vehicle
+from kitting.tables.vocabulary import Licence
 from kitting.views import BookingLine, BookingView, NeededView, PromisedView
 
 
@@ -60,7 +61,8 @@ def booking_view(session: Session, booking: Booking, policy: str = POLICY) -> Bo
             needs, key=lambda row: (order.index(row[0].rule), natural_key(row[1].code))
         )
     )
-    lacking = tuple(_lacks(need) for need in needed if need.rule != "inspect" and _open(need))
+    parts = [_lacks(need) for need in needed if need.rule != "inspect" and _open(need)]
+    lacking = (*parts, *_unqualified(session, booking))
     vehicle, model = session.execute(
         select(Vehicle, Model.name)
         .join(Model, Vehicle.model_id == Model.id)
@@ -79,6 +81,22 @@ def booking_view(session: Session, booking: Booking, policy: str = POLICY) -> Bo
         override=booking.override,
         needs=needed,
     )
+
+
+def _unqualified(session: Session, booking: Booking) -> list[str]:
+    """Work that nobody at the branch is qualified for: all parts there is not ready."""
+    held = select(BranchLicence.licence_id).where(BranchLicence.branch_id == booking.branch_id)
+    rows = session.execute(
+        select(Licence.name, BookingLicence.asked_by)
+        .join(BookingLicence, BookingLicence.licence_id == Licence.id)
+        .where(BookingLicence.booking_id == booking.id, Licence.id.not_in(held))
+        .order_by(Licence.code)
+    )
+    return [
+        f"{name}: nobody at this branch is qualified ({asked_by}); sublet that work, then confirm"
+        " with the reason"
+        for name, asked_by in rows
+    ]
 
 
 def _open(need: NeededView) -> bool:

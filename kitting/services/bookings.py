@@ -19,11 +19,12 @@ from kitting.services.planning import plan
 from kitting.services.reading_car import registration_key
 from kitting.services.superseding import replaced
 from kitting.store import writing
-from kitting.tables.bookings import Booking, BookingJob, BookingNeed, Promise
+from kitting.tables.bookings import Booking, BookingJob, BookingLicence, BookingNeed, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch
 from kitting.tables.vehicles import Vehicle
+from kitting.tables.vocabulary import Licence
 from kitting.views import BookingView, PlanView
 
 OPEN = ("provisional", "confirmed", "on the ramp")
@@ -75,6 +76,7 @@ def book(
             ],
         )
         _write_needs(session, booking, planned, policy)
+        _write_licences(session, booking.id, planned)
         promise_free(session, booking, policy)
         view = booking_view(session, booking, policy)
         session.commit()
@@ -129,6 +131,26 @@ def _write_needs(session: Session, booking: Booking, planned: PlanView, policy: 
                 for row in rows
             ],
         )  # fmt: skip
+
+
+def _write_licences(session: Session, booking_id: int, planned: PlanView) -> None:
+    """What the work asks of the people who do it."""
+    ids = dict(
+        session.execute(
+            select(Licence.code, Licence.id).where(
+                Licence.code.in_({licence.code for licence in planned.licences})
+            )
+        ).all()
+    )
+    for licence in planned.licences:
+        session.add(
+            BookingLicence(
+                booking_id=booking_id,
+                licence_id=ids[licence.code],
+                asked_by=", ".join(licence.asked_by),
+            )
+        )
+    session.flush()
 
 
 def find_booking(session: Session, number: str) -> Booking:

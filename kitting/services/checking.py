@@ -83,6 +83,9 @@ class _Checker:
                 yield from self._unit(source, ("units", number), unit)
             yield from self._cars(source)
             yield from _closures(source)
+            for number, branch in enumerate(source.catalogue.branches):
+                place: Place = ("branches", number, "licences")
+                yield from self._name_each(source, place, "licences", branch.licences)
 
     def _name(
         self, source: Source, place: Place, section: str, code: str | None

@@ -244,6 +244,9 @@ def _cars(sync: Sync, book: Book) -> None:
 def _terms(sync: Sync, book: Book) -> None:
     _top(sync, book, "branches", "branch", term_rows.branches(book))
     _top(sync, book, "suppliers", "supplier", term_rows.suppliers(book))
+    branches = [book.id("branch", branch.code) for branch in book.each("branches")]
+    held = term_rows.branch_licences(book)
+    _links(sync, branches, "branch_licence", ("branch_id", "licence_id"), held)
     suppliers = [book.id("supplier", supplier.code) for supplier in book.each("suppliers")]
     cutoffs, closings = term_rows.cutoffs(book), term_rows.closings(book)
     _links(sync, suppliers, "supplier_cutoff", ("supplier_id", "at"), cutoffs)

@@ -60,6 +60,16 @@ class BookingJob(Base):
     name: Mapped[Name]
 
 
+class BookingLicence(Base):
+    """A qualification that a booking asks for, and the steps that do."""
+
+    __tablename__ = "booking_licence"
+
+    booking_id: Mapped[int] = mapped_column(owned_by("booking"), primary_key=True)
+    licence_id: Mapped[int] = mapped_column(refers_to("licence"), primary_key=True)
+    asked_by: Mapped[LongText]
+
+
 class BookingNeed(Base):
     """What a booking needs of an item, as planned when it was last looked at.
 

@@ -42,6 +42,15 @@ class Branch(Base):
     van_cutoff: Mapped[str | None] = mapped_column(String(5))
 
 
+class BranchLicence(Base):
+    """A qualification that somebody at a branch holds."""
+
+    __tablename__ = "branch_licence"
+
+    branch_id: Mapped[int] = mapped_column(owned_by("branch"), primary_key=True)
+    licence_id: Mapped[int] = mapped_column(refers_to("licence"), primary_key=True)
+
+
 class Supplier(Base):
     """A supplier and its terms.
 

@@ -498,6 +498,28 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("id", name=op.f("pk_transfer")),
     )
 
+    for owner in ("branch", "booking"):
+        asked = [sa.Column("asked_by", sa.Text(), nullable=False)] if owner == "booking" else []
+        op.create_table(
+            f"{owner}_licence",
+            sa.Column(f"{owner}_id", sa.Integer(), nullable=False),
+            sa.Column("licence_id", sa.Integer(), nullable=False),
+            *asked,
+            sa.ForeignKeyConstraint(
+                [f"{owner}_id"],
+                [f"{owner}.id"],
+                name=op.f(f"fk_{owner}_licence_{owner}_id_{owner}"),
+                ondelete="CASCADE",
+            ),
+            sa.ForeignKeyConstraint(
+                ["licence_id"],
+                ["licence.id"],
+                name=op.f(f"fk_{owner}_licence_licence_id_licence"),
+                ondelete="RESTRICT",
+            ),
+            sa.PrimaryKeyConstraint(f"{owner}_id", "licence_id", name=op.f(f"pk_{owner}_licence")),
+        )
+
     if op.get_bind().dialect.name == "sqlite":
         for event in ("UPDATE", "DELETE"):
             op.execute(_KEEP_SQLITE.format(event=event))
@@ -508,6 +530,8 @@ def upgrade() -> None:
 
 def downgrade() -> None:
     for table in (
+        "booking_licence",
+        "branch_licence",
         "transfer",
         "seal_count",
         "receipt",

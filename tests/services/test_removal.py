@@ -190,3 +190,19 @@ def test_alternatives_are_ranked_and_barred_where_only_the_makers_part_may_go(
         assert buy(session, ["B0001"], NOW).alternatives == (
             "RING: no alternative, it sits in brakes",
         )
+
+
+def test_case_18_all_parts_there_and_nobody_qualified_is_not_ready(garage: Engine) -> None:
+    """Common practice, no source: refrigerant work needs a qualified person, or is sublet."""
+    at_upper = book(garage, "PELL 117", ["J5"], ON, NOW, "upper")
+    at_canal = book(garage, "PELL 117", ["J5"], ON, NOW, "canal")
+    told = (
+        "refrigerant handling: nobody at this branch is qualified (step A7, step P5, service"
+        " air-conditioning recharge and leak test); sublet that work, then confirm with the reason"
+    )
+    assert told not in at_upper.lacking
+    assert at_canal.lacking[-1] == told
+    refused = step_to(garage, at_canal.number, "confirmed")
+    assert (refused.state, refused.ready) == ("provisional", False)
+    done = step_to(garage, at_canal.number, "confirmed", "A7 and P5 sublet")
+    assert (done.state, done.override) == ("confirmed", "A7 and P5 sublet")

@@ -44,3 +44,13 @@ def closings(book: Book) -> Iterator[Row]:
                 "day": closing.day,
                 "reason": closing.reason,
             }
+
+
+def branch_licences(book: Book) -> Iterator[Row]:
+    """What the people of the branches are qualified for."""
+    for branch in book.each("branches"):
+        for licence in dict.fromkeys(branch.licences):
+            yield {
+                "branch_id": book.id("branch", branch.code),
+                "licence_id": book.id("licence", licence),
+            }
