@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import warnings
 from collections.abc import Iterator
@@ -18,6 +19,8 @@ from kitting.services.setting_up import GENERAL, seeds
 from kitting.store import make_engine, migrate
 
 ENGINES = ("sqlite", "postgresql")
+# Child processes take the installed program, not the folder that happens to be the current one.
+os.environ["PYTHONSAFEPATH"] = "1"
 
 
 @dataclass
