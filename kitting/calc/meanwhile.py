@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from kitting.calc.access import StepNode, access
+from kitting.errors import KittingError
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,18 @@ def additions(
         more = tuple(j for j, n in both.opened.items() if 0 < now.opened.get(j, 0) < n)
         found.append(Addition(job, both.alone[job], both.total - now.total, new, more))
     return sorted(found, key=lambda a: (_share(a), a.hours_added, a.job))
+
+
+def threshold(cost_now: int, cost_of_return: int) -> float:
+    """The chance of failing later above which renewing now pays, while everything is open anyway.
+
+    c/(c + R), with `cost_now` (c) the part and the time it adds, `cost_of_return` (R) what taking
+    it all apart again costs, both in minor units. What costs nothing now pays at any chance. It is
+    something to offer, never to add unasked. Raises KittingError for a cost below 0.
+    """
+    if cost_now < 0 or cost_of_return < 0:
+        raise KittingError("A cost of renewing now or of coming back cannot be below 0")
+    return cost_now / (cost_now + cost_of_return) if cost_now else 0.0
 
 
 def _share(addition: Addition) -> float:

@@ -7,7 +7,17 @@ from typing import Annotated
 
 import typer
 
-from kitting.cli import booking, catalogue, demo, plan, sheet, stock, supply, toolbox
+from kitting.cli import (
+    booking,
+    catalogue,
+    demo,
+    plan,
+    sheet,
+    stock,
+    supply,
+    sureness,
+    toolbox,
+)
 from kitting.errors import FileProblemsError, KittingError
 
 app = typer.Typer(
@@ -47,6 +57,7 @@ app.add_typer(toolbox.app, name="toolbox")
 booking.register(app)
 supply.register(app)
 stock.register(app)
+sureness.register(app)
 demo.register(app)
 
 

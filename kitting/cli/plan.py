@@ -28,6 +28,7 @@ def register(app: typer.Typer) -> None:
     app.command("plan")(plan_command)
     app.command("why")(why_command)
     app.command("meanwhile")(meanwhile_command)
+    app.command("declined")(declined_command)
 
 
 def make_plan(
@@ -101,23 +102,46 @@ def meanwhile_command(
     registration: Registration,
     jobs: Jobs,
     on: OnDate = None,
+    rate: Annotated[
+        str | None, typer.Option("--rate", help="Per hour, such as '60 GBP': weighs each job.")
+    ] = None,
     database: Database = None,
     as_json: Json = False,
 ) -> None:
     """Rank other jobs by what they would add while the car is stripped this far.
 
-    Nothing is added to the plan: offer it, and let the customer say.
+    Nothing is added to the plan: offer it, and let the customer say. With --rate each is weighed
+    against coming back for it.
 
-    Example: kitting meanwhile "PELL 117" J1
+    Example: kitting meanwhile "PELL 117" J1 --rate "60 GBP"
     """
+    from kitting.facts.money import parse_money
     from kitting.services.ranking import meanwhile
     from kitting.store import reading
 
+    money = parse_money(rate) if rate is not None else None
     with reading(open_database(database)) as session:
-        view = meanwhile(session, registration, jobs, fitting_date(on))
+        view = meanwhile(session, registration, jobs, fitting_date(on), money)
     if as_json:
         print_json(view)
         return
     from kitting.cli.show_answers import show_meanwhile
 
     show_meanwhile(console(), view)
+
+
+def declined_command(
+    registration: Registration,
+    job: Annotated[str, typer.Argument(help="The job that was offered.")],
+    why: Annotated[str | None, typer.Option("--why", help="What the customer said.")] = None,
+    on: OnDate = None,
+    database: Database = None,
+) -> None:
+    """Record that further work was offered and declined; meanwhile shows it next time.
+
+    Example: kitting declined "PELL 117" J2 --why "after the holidays" --on 2026-04-15
+    """
+    from kitting.services.ranking import decline
+
+    name = decline(open_database(database), registration, job, fitting_date(on), why)
+    print(f"{registration}: {name} declined")

@@ -192,6 +192,28 @@ def removal_command(
     _keep(out or Path(f"removal-{view.booking}.pdf"), target)
 
 
+@app.command("findings")
+def findings_command(
+    booking: Annotated[str, typer.Argument(help="The number of the booking.")],
+    out: Out = None,
+    paper: Paper = "A4",
+    database: Database = None,
+) -> None:
+    """Print the findings sheet of a booking: what each position has to show, boxes to tick.
+
+    Example: kitting sheet findings B0001 --out findings.pdf
+    """
+    from kitting.reports.findings import draw_findings
+    from kitting.services.inspecting import findings_view
+    from kitting.store import reading
+
+    with reading(open_database(database)) as session:
+        view = findings_view(session, booking)
+    target = BytesIO()
+    draw_findings(view, target, paper=paper)
+    _keep(out or Path(f"findings-{view.booking}.pdf"), target)
+
+
 @app.command("dates")
 def dates_command(
     bookings: Annotated[list[str], typer.Argument(help="Bookings of one branch.")],

@@ -11,7 +11,7 @@ from rich.tree import Tree
 from kitting.cli.show_plan import hours_text
 from kitting.facts.units import format_quantity
 from kitting.services.explaining import opened_text
-from kitting.views import ChainView, MeanwhileView, WhyView
+from kitting.views import AdditionView, ChainView, MeanwhileView, WhyView
 
 
 def show_why(console: Console, found: Sequence[WhyView]) -> None:
@@ -53,7 +53,8 @@ def show_meanwhile(console: Console, view: MeanwhileView) -> None:
         right = heading in ("adds", "instead of", "parts")
         table.add_column(heading, justify="right" if right else "left")
     for other in view.additions:
-        note = f"settle {', '.join(other.stopped_by)} first" if other.stopped_by else ""
+        notes = [f"settle {', '.join(other.stopped_by)} first"] if other.stopped_by else []
+        notes += weighing(other) + ([other.declined] if other.declined else [])
         table.add_row(
             other.code,
             other.name,
@@ -61,9 +62,22 @@ def show_meanwhile(console: Console, view: MeanwhileView) -> None:
             hours_text(other.hours_alone),
             format_quantity(other.parts_added, "each"),
             ", ".join(other.joints_added) or "none",
-            note,
+            "; ".join(notes),
         )
     console.print(table)
     for reason in view.not_ranked:
         console.print(f"not ranked: {reason}")
     console.print("Offered, never added unasked.")
+
+
+def weighing(other: AdditionView) -> list[str]:
+    """What a job costs now and later, and the chance of failing above which now costs less."""
+    if other.cost_now is None:
+        return []
+    told = f"{other.cost_now} now, {other.cost_back} for coming back"
+    if other.unpriced:
+        return [f"{told}, without a price for {', '.join(other.unpriced)}"]
+    if other.worth_above is None:
+        return [told]
+    above = f"{other.worth_above:.1%}"
+    return [f"{told}: worth it if it fails before the next visit with more than {above}"]

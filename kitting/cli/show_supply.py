@@ -25,7 +25,8 @@ from kitting.views import (
 _BAR = 20
 
 
-def _table(*headings: str, right: Sequence[str] = ()) -> Table:
+def plain_table(*headings: str, right: Sequence[str] = ()) -> Table:
+    """A table without lines; long words fold."""
     table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
     for heading in headings:
         table.add_column(heading, overflow="fold", justify="right" if heading in right else "left")
@@ -34,7 +35,9 @@ def _table(*headings: str, right: Sequence[str] = ()) -> Table:
 
 def show_stock(console: Console, lots: Sequence[LotView]) -> None:
     """Every lot with what is free and how long it keeps."""
-    table = _table("branch", "item", "lot", "bin", "there", "promised", "free", "keeps to", "why")
+    table = plain_table(
+        "branch", "item", "lot", "bin", "there", "promised", "free", "keeps to", "why"
+    )
     for lot in lots:
         state = "" if lot.state == "good" else f"{lot.state.upper()} "
         keeps = str(lot.keeps_to) if lot.keeps_to else ""
@@ -73,7 +76,9 @@ def show_recall(console: Console, view: RecallView) -> None:
             f" on {booking.fit_on}: {told}"
         )
     console.print()
-    table = _table("at", "what", "amount", "left", "booking", "remark", right=("amount", "left"))
+    table = plain_table(
+        "at", "what", "amount", "left", "booking", "remark", right=("amount", "left")
+    )
     for move in view.movements:
         sign = "+" if move.quantity > 0 else "−"
         moved = f"{sign}{format_quantity(abs(move.quantity), view.unit)}"
@@ -85,7 +90,7 @@ def show_recall(console: Console, view: RecallView) -> None:
 
 def show_bookings(console: Console, bookings: Sequence[BookingLine]) -> None:
     """Bookings by date."""
-    table = _table("booking", "branch", "car", "jobs", "date", "state", "short")
+    table = plain_table("booking", "branch", "car", "jobs", "date", "state", "short")
     for row in bookings:
         short = f"{row.short} line{'s' * (row.short != 1)}" if row.short else ""
         jobs = ", ".join(row.jobs)
@@ -125,7 +130,7 @@ def _state(need: NeededView) -> str:
 
 
 def _needs(console: Console, needs: Sequence[NeededView]) -> None:
-    table = _table("item", "rule", "need", "from", "elsewhere")
+    table = plain_table("item", "rule", "need", "from", "elsewhere")
     for need in needs:
         sources = []
         for source in need.sources:
@@ -203,7 +208,9 @@ def _parcel(console: Console, parcel: ParcelView) -> None:
         f"  here {parcel.arrives:%a %d %b}, late {parcel.late:%a %d %b}, useful until"
         f" {parcel.latest_useful:%a %d %b}, in time {percent(parcel.chance)}{slip}"
     )
-    table = _table("", "part", "item", "order", "price", "total", "why", right=("price", "total"))
+    table = plain_table(
+        "", "part", "item", "order", "price", "total", "why", right=("price", "total")
+    )
     for line in parcel.lines:
         order = show_quantity(line.ordered, line.unit)
         if line.pack != 1000 or line.unit != "each":
@@ -229,7 +236,7 @@ def show_dates(console: Console, view: DatesView) -> None:
         " and checked",
         style="bold",
     )
-    table = _table("date", "chance", "", "kit", "", right=("chance", "kit"))
+    table = plain_table("date", "chance", "", "kit", "", right=("chance", "kit"))
     for day in view.dates:
         filled = round(day.chance * _BAR)
         bar = "█" * filled + "·" * (_BAR - filled)
@@ -252,7 +259,7 @@ def show_dates(console: Console, view: DatesView) -> None:
 
 def show_orders(console: Console, orders: Sequence[OrderView]) -> None:
     """Orders in a list."""
-    table = _table("order", "supplier", "branch", "placed", "due", "late", "state", "total")
+    table = plain_table("order", "supplier", "branch", "placed", "due", "late", "state", "total")
     for order in orders:
         table.add_row(
             order.number, order.supplier_name, order.branch, f"{order.placed_at:%Y-%m-%d %H:%M}",
@@ -270,7 +277,7 @@ def show_order(console: Console, view: OrderView) -> None:
         f" {view.placed_at:%Y-%m-%d %H:%M}: {view.state}, due {view.due}, late {view.due_late}",
         style="bold",
     )
-    table = _table("part", "item", "ordered", "here", "lost", "waited for by", "total")
+    table = plain_table("part", "item", "ordered", "here", "lost", "waited for by", "total")
     for line in view.lines:
         table.add_row(
             line.part, line.item,
@@ -287,7 +294,7 @@ def show_order(console: Console, view: OrderView) -> None:
 def show_removal(console: Console, view: RemovalView) -> None:
     """Old seals joint by joint: expected and counted."""
     console.print(f"{view.booking} {view.vehicle}: old seals out", style="bold")
-    table = _table(
+    table = plain_table(
         "bag", "joint", "expected", "counted", "positions", right=("expected", "counted")
     )
     for joint in view.joints:
@@ -312,7 +319,7 @@ def show_van(console: Console, view: VanView) -> None:
             console.print(f"    LACKS {text}")
     if view.load:
         console.print()
-        table = _table("load", "item", "for")
+        table = plain_table("load", "item", "for")
         for line in view.load:
             stops = ", ".join(line.stops)
             table.add_row(

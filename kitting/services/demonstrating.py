@@ -9,6 +9,7 @@ from sqlalchemy import Engine, func, select
 
 from kitting.errors import KittingError
 from kitting.services.bookings import book
+from kitting.services.learning import load_findings
 from kitting.services.loading import LoadReport, load_sources
 from kitting.services.prices import load_prices
 from kitting.services.setting_up import seed_paths, seeds, set_up
@@ -72,6 +73,8 @@ def load_demo_lists(engine: Engine) -> None:
     for supplier in SUPPLIERS:
         with seed_paths([f"demo_prices_{supplier}.csv"]) as (path,):
             load_prices(engine, supplier, path)
+    with seed_paths(["demo_findings.csv"]) as paths:
+        load_findings(engine, paths)
     with reading(engine) as session:
         fresh = session.scalar(select(func.count()).select_from(Lot)) == 0
     if fresh:

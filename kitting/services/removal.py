@@ -18,6 +18,7 @@ from kitting.services.planning import plan
 from kitting.store import writing
 from kitting.tables.bookings import FOUND, Booking, Finding, SealCount
 from kitting.tables.items import Item
+from kitting.tables.units import Unit
 from kitting.tables.vehicles import Vehicle
 from kitting.views import KitView, LineView, PlanView, RemovalJointView, RemovalView
 
@@ -25,12 +26,17 @@ from kitting.views import KitView, LineView, PlanView, RemovalJointView, Removal
 _STAYS_BEHIND = ("ring", "seal")
 
 
-def plan_of(session: Session, booking: Booking) -> PlanView:
-    """The plan of a booking, as the catalogue has it now."""
+def car_of(session: Session, booking: Booking) -> tuple[str, tuple[str, ...]]:
+    """The registration and the jobs of a booking."""
     registration = session.scalars(
         select(Vehicle.registration).where(Vehicle.id == booking.vehicle_id)
     ).one()
-    return plan(session, registration, job_names(session, [booking.id])[booking.id], booking.fit_on)
+    return registration, job_names(session, [booking.id])[booking.id]
+
+
+def plan_of(session: Session, booking: Booking) -> PlanView:
+    """The plan of a booking, as the catalogue has it now."""
+    return plan(session, *car_of(session, booking), booking.fit_on)
 
 
 def removal_view(session: Session, booking: Booking) -> RemovalView:
@@ -140,10 +146,8 @@ def refit_of(session: Session, number: str) -> tuple[str, list[str], date]:
             f"{booking.number}: the refit sheet is withheld. {'; '.join(withheld)}."
             f" Count again: kitting count {booking.number}"
         )
-    registration = session.scalars(
-        select(Vehicle.registration).where(Vehicle.id == booking.vehicle_id)
-    ).one()
-    return registration, list(job_names(session, [booking.id])[booking.id]), booking.fit_on
+    registration, jobs = car_of(session, booking)
+    return registration, list(jobs), booking.fit_on
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,11 +168,18 @@ def record_findings(engine: Engine, number: str, seen: Sequence[Found], at: date
     """
     with writing(engine) as session:
         booking = _open(session, number)
+        planned = plan_of(session, booking)
         items = {
             (position.joint, position.position): (line.item, position.quantity)
-            for line in plan_of(session, booking).lines
+            for line in planned.lines
             for position in line.positions
         }
+        codes = {joint.code: joint.unit for joint in planned.joints}
+        units = dict(
+            session.execute(
+                select(Unit.code, Unit.id).where(Unit.code.in_(set(codes.values())))
+            ).all()
+        )
         ids = dict(
             session.execute(
                 select(Item.code, Item.id).where(
@@ -188,8 +199,9 @@ def record_findings(engine: Engine, number: str, seen: Sequence[Found], at: date
             )
             session.execute(
                 insert(Finding).values(
-                    booking_id=booking.id, joint=one.joint, position=one.position,
-                    item_id=ids[item], quantity=amount, found=one.found, reason=one.reason, at=at,
+                    booking_id=booking.id, unit_id=units[codes[one.joint]], joint=one.joint,
+                    position=one.position, item_id=ids[item], quantity=amount, found=one.found,
+                    reason=one.reason, at=at,
                 )
             )  # fmt: skip
         session.commit()

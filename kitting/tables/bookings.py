@@ -138,6 +138,19 @@ class Promise(Base):
     scrapped: Mapped[Thousandths] = mapped_column(default=0)
 
 
+class Declined(Base):
+    """Further work that was offered for a car and declined."""
+
+    __tablename__ = "declined"
+    __table_args__ = (Index(None, "vehicle_id"),)
+
+    id: Mapped[Identity]
+    vehicle_id: Mapped[int] = mapped_column(owned_by("vehicle"))
+    job: Mapped[Name]
+    on: Mapped[date]
+    reason: Mapped[LongText | None]
+
+
 class SealCount(Base):
     """How many old seals came out of a joint, and how many had to."""
 
@@ -164,6 +177,7 @@ class Finding(Base):
 
     id: Mapped[Identity]
     booking_id: Mapped[int | None] = mapped_column(owned_by("booking"))
+    unit_id: Mapped[int | None] = mapped_column(refers_to("unit"))
     joint: Mapped[Name]
     position: Mapped[Name]
     item_id: Mapped[int] = mapped_column(refers_to("item"))

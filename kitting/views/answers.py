@@ -9,7 +9,12 @@ from kitting.views.plan import OverruledView, VehicleView
 
 @dataclass(frozen=True, slots=True)
 class AdditionView:
-    """What another job would add to this strip-down."""
+    """What another job would add to this strip-down.
+
+    With a rate per hour: `cost_now` for parts and added hours, `cost_back` for the hours of coming
+    back, and `worth_above`, the chance of failing before the next visit above which doing it now
+    costs less. `declined` tells when it was offered before and declined.
+    """
 
     code: str
     name: str
@@ -20,6 +25,11 @@ class AdditionView:
     items_added: tuple[str, ...]
     parts_added: int
     stopped_by: tuple[str, ...]
+    cost_now: str | None = None
+    cost_back: str | None = None
+    worth_above: float | None = None
+    unpriced: tuple[str, ...] = ()
+    declined: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

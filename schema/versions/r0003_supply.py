@@ -318,6 +318,7 @@ def upgrade() -> None:
         "finding",
         sa.Column("id", sa.Integer(), nullable=False),
         sa.Column("booking_id", sa.Integer(), nullable=True),
+        sa.Column("unit_id", sa.Integer(), nullable=True),
         sa.Column("joint", sa.String(length=200), nullable=False),
         sa.Column("position", sa.String(length=200), nullable=False),
         sa.Column("item_id", sa.Integer(), nullable=False),
@@ -335,6 +336,9 @@ def upgrade() -> None:
             ["booking.id"],
             name=op.f("fk_finding_booking_id_booking"),
             ondelete="CASCADE",
+        ),
+        sa.ForeignKeyConstraint(
+            ["unit_id"], ["unit.id"], name=op.f("fk_finding_unit_id_unit"), ondelete="RESTRICT"
         ),
         sa.ForeignKeyConstraint(
             ["item_id"], ["item.id"], name=op.f("fk_finding_item_id_item"), ondelete="RESTRICT"
@@ -498,6 +502,22 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("id", name=op.f("pk_transfer")),
     )
 
+    op.create_table(
+        "declined",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("vehicle_id", sa.Integer(), nullable=False),
+        sa.Column("job", sa.String(length=200), nullable=False),
+        sa.Column("on", sa.Date(), nullable=False),
+        sa.Column("reason", sa.Text(), nullable=True),
+        sa.ForeignKeyConstraint(
+            ["vehicle_id"],
+            ["vehicle.id"],
+            name=op.f("fk_declined_vehicle_id_vehicle"),
+            ondelete="CASCADE",
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_declined")),
+    )
+    op.create_index(op.f("ix_declined_vehicle_id"), "declined", ["vehicle_id"])
     for owner in ("branch", "booking"):
         asked = [sa.Column("asked_by", sa.Text(), nullable=False)] if owner == "booking" else []
         op.create_table(
@@ -530,6 +550,7 @@ def upgrade() -> None:
 
 def downgrade() -> None:
     for table in (
+        "declined",
         "booking_licence",
         "branch_licence",
         "transfer",

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import pytest
+
 from kitting.calc.access import JointOpening, StepNode
-from kitting.calc.meanwhile import Addition, additions
+from kitting.calc.meanwhile import Addition, additions, threshold
+from kitting.errors import KittingError
 
 STEPS = {
     1: StepNode(1, "A1", 1200, (), (JointOpening(10),)),
@@ -28,3 +31,24 @@ def test_a_joint_opened_more_often_is_told_apart_from_a_new_one() -> None:
 
 def test_a_job_that_is_wholly_done_anyway_adds_nothing() -> None:
     assert additions(STEPS, {"J1": [2]}, {"J5": [1]}) == [Addition("J5", 1200, 0, (), ())]
+
+
+def test_renewing_meanwhile_pays_from_a_chance_of_a_tenth_on() -> None:
+    # Common practice, no source; invented prices: 18 + 6 pounds now against 3.4 h at 60 pounds.
+    assert threshold(2400, 20400) == 2400 / 22800
+    assert round(threshold(2400, 20400), 3) == 0.105
+
+
+def test_what_costs_nothing_now_pays_at_any_chance() -> None:
+    assert threshold(0, 20400) == 0.0
+    assert threshold(0, 0) == 0.0
+
+
+def test_coming_back_for_nothing_never_pays_for_renewing_now() -> None:
+    assert threshold(2400, 0) == 1.0
+
+
+@pytest.mark.parametrize(("now", "back"), [(-1, 100), (100, -1)])
+def test_a_cost_below_nothing_is_refused(now: int, back: int) -> None:
+    with pytest.raises(KittingError, match="below 0"):
+        threshold(now, back)

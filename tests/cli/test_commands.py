@@ -28,7 +28,7 @@ def leaves(command: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str
 ASKING = {
     ("toolbox", "check"), ("toolbox", "buy"), ("sheet", "tools"), ("book",), ("booking", "show"),
     ("booking", "promise"), ("booking", "take"), ("pick",), ("buy",), ("dates",), ("van",),
-    ("recall",),
+    ("recall",), ("sure",),
 }  # fmt: skip
 # What has to be done in the demo garage before an example can be copied.
 NOW = ("--now", "2026-04-02 14:20")
@@ -42,6 +42,7 @@ BEFORE: dict[tuple[str, ...], list[tuple[str, ...]]] = {
     ("booking", "take"): [("book", "PELL 117", "J1", "--on", "2026-04-15", "--branch", "upper", *NOW)],
     ("booking", "ramp"): ON_THE_RAMP[:1],
     ("close",): [("pick", "B0001"), *ON_THE_RAMP],
+    ("hold",): [("pick", "B0001", *NOW)],
     ("stock", "arrive"): [
         ("stock", "send", "canal", "RING-FKM-17X2.5", "F17-25", "1 each", "--to", "upper", *NOW)
     ],
@@ -69,6 +70,12 @@ def test_the_commands_are_the_documented_ones() -> None:
         ("sheet", "order"),
         ("sheet", "removal"),
         ("sheet", "dates"),
+        ("sheet", "findings"),
+        ("sure",),
+        ("learned",),
+        ("hold",),
+        ("findings",),
+        ("declined",),
         ("book",),
         ("booking", "list"),
         ("booking", "show"),
@@ -130,6 +137,10 @@ def test_every_example_can_be_copied(path: tuple[str, ...], run: Run, garage_fol
     )
     (garage_folder / "my-stock.csv").write_text(
         "branch,item,lot,quantity\nupper,WASHER-AL-14X20,WA-09,3 each\n"
+    )
+    (garage_folder / "my-findings.csv").write_text(
+        "on,unit,joint,position,item,found\n"
+        "2026-01-05,grebe-4t,intake,connectors on the manifold,CLIP-CONNECTOR,passed\n"
     )
     (garage_folder / "my-prices.csv").write_text("part,price\nX-1,2.00 GBP\n")
     for words in BEFORE.get(path, ()):

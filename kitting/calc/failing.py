@@ -1,0 +1,198 @@
+"""Failing: how likely a part is not to pass its look, learned from what was found before.
+
+Our own model. A chance of failing is a Beta distribution. It starts from a general figure for the
+kind and learns at each level in turn: the kind, the item, the car or unit. What one level believes
+is where the next starts, weighing no more than POOL_WEIGHT looks, so that a few findings draw the
+chance only a little away from that of its relatives. This is shrinkage in the manner of empirical
+Bayes, with the weights stated instead of fitted: the findings of one workshop are too few to fit.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from kitting.errors import KittingError
+
+# As many looks as the general figure for a kind weighs, and at most what is learned from
+# relatives. Both are our own choice.
+PRIOR_WEIGHT = 10.0
+POOL_WEIGHT = 10.0
+
+# What moves a chance, in log-odds. INVENTED figures, of the right sign only: to be replaced by a
+# workshop's own as soon as it has enough findings.
+SHIFTS: Mapping[str, float] = MappingProxyType(
+    {
+        "age over 8 years": 0.7,
+        "hot side": 0.9,
+        "each earlier removal": 0.6,
+        "wrong fluid found": 1.2,
+        "under 2 years": -0.5,
+    }
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Prior:
+    """A chance of failing believed before any look, worth `weight` looks.
+
+    It is Beta(mean · weight, (1 − mean) · weight). Raises KittingError for a mean outside 0 to 1
+    or a weight that is not above 0.
+    """
+
+    mean: float
+    weight: float = PRIOR_WEIGHT
+
+    def __post_init__(self) -> None:
+        """Refuses what is no distribution."""
+        if not 0.0 <= self.mean <= 1.0:
+            raise KittingError(f"A chance of failing lies between 0 and 1, not at {self.mean}")
+        if not 0.0 < self.weight < math.inf:
+            raise KittingError(f"A weight must be above 0, not {self.weight}")
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """Of `looked` parts that were looked at, `failed` did not pass.
+
+    A part that was renewed without a look tells nothing of failing and is in neither number.
+    Raises KittingError for numbers that cannot be.
+    """
+
+    failed: int
+    looked: int
+
+    def __post_init__(self) -> None:
+        """Refuses more failures than looks."""
+        if not 0 <= self.failed <= self.looked:
+            raise KittingError(f"{self.failed} failed of {self.looked} looked at cannot be")
+
+
+@dataclass(frozen=True, slots=True)
+class Belief:
+    """What is believed of a chance of failing: Beta(alpha, beta).
+
+    `looked` is how many looks it rests on, over all levels; the weight of the prior is not in it.
+    """
+
+    alpha: float
+    beta: float
+    looked: int = 0
+
+    @property
+    def mean(self) -> float:
+        """The chance that the next part fails."""
+        return self.alpha / (self.alpha + self.beta)
+
+    @property
+    def n(self) -> int:
+        """How many looks it rests on, over all levels."""
+        return self.looked
+
+    @property
+    def weight(self) -> float:
+        """How many looks the belief is worth."""
+        return self.alpha + self.beta
+
+    def spread(self, share: float = 0.9) -> tuple[float, float]:
+        """The limits between which the chance lies with probability `share`.
+
+        As much is left below as above. A chance that is certain (mean 0 or 1) has no spread.
+        Raises KittingError unless `share` lies between 0 and 1.
+        """
+        if not 0.0 < share < 1.0:
+            raise KittingError(f"A share lies between 0 and 1, not at {share}")
+        tail = (1.0 - share) / 2
+        # The upper limit by way of the mirror image: a small tail is then found as exactly there.
+        low = beta_quantile(tail, self.alpha, self.beta)
+        return low, 1.0 - beta_quantile(tail, self.beta, self.alpha)
+
+
+def posterior(prior: Prior, *levels: Seen) -> Belief:
+    """Learn level by level, from the widest to the narrowest (kind, item, unit).
+
+    The first level adds its findings to the prior. Each further one starts from the level before,
+    at its mean but worth no more than POOL_WEIGHT looks: other items of a kind are not this item.
+    A narrow level with no look of its own therefore has the mean of the wider one and less weight.
+    A look belongs to one level only: what is counted for the item is left out of its kind.
+    """
+    alpha, beta = prior.mean * prior.weight, (1.0 - prior.mean) * prior.weight
+    for number, seen in enumerate(levels):
+        if number:
+            kept = min(1.0, POOL_WEIGHT / (alpha + beta))
+            alpha, beta = alpha * kept, beta * kept
+        alpha += seen.failed
+        beta += seen.looked - seen.failed
+    return Belief(alpha, beta, sum(seen.looked for seen in levels))
+
+
+def shifted(chance: float, *log_odds: float) -> float:
+    """A chance with its log-odds moved by the sum of `log_odds` (figures as in SHIFTS).
+
+    What is certain stays so. Raises KittingError for a chance outside 0 to 1.
+    """
+    if not 0.0 <= chance <= 1.0:
+        raise KittingError(f"A chance lies between 0 and 1, not at {chance}")
+    if chance in (0.0, 1.0):
+        return chance
+    moved = math.log(chance) - math.log1p(-chance) + math.fsum(log_odds)
+    if moved >= 0.0:
+        return 1.0 / (1.0 + math.exp(-moved))
+    return math.exp(moved) / (1.0 + math.exp(moved))
+
+
+def beta_below(x: float, alpha: float, beta: float) -> float:
+    """The chance that a Beta(alpha, beta) is at most `x`: the regularised incomplete beta function.
+
+    By its continued fraction (NIST Digital Library of Mathematical Functions, 8.17.22), taken on
+    the side where it converges fast. Both parameters must be above 0.
+    """
+    if x <= 0.0:
+        return 0.0
+    if x >= 1.0:
+        return 1.0
+    if x > (alpha + 1.0) / (alpha + beta + 2.0):
+        return 1.0 - beta_below(1.0 - x, beta, alpha)
+    log_front = (
+        math.lgamma(alpha + beta) - math.lgamma(alpha) - math.lgamma(beta)
+        + alpha * math.log(x) + beta * math.log1p(-x)
+    )  # fmt: skip
+    return math.exp(log_front) / (alpha * _fraction(x, alpha, beta))
+
+
+def _fraction(x: float, alpha: float, beta: float) -> float:
+    """1 + d₁/(1 + d₂/(1 + …)), from the front (the method of Lentz)."""
+    tiny = 1e-300
+    value = upper = 1.0
+    lower = 0.0
+    for step in range(1, 10_000):
+        half = step // 2
+        if step % 2:
+            term = -(alpha + half) * (alpha + beta + half) * x
+            term /= (alpha + 2 * half) * (alpha + 2 * half + 1)
+        else:
+            term = half * (beta - half) * x / ((alpha + 2 * half - 1) * (alpha + 2 * half))
+        lower = 1.0 / (1.0 + term * lower or tiny)
+        upper = 1.0 + term / upper or tiny
+        value *= upper * lower
+        if abs(upper * lower - 1.0) < 1e-15:
+            return value
+    raise KittingError(f"No figure was found for Beta({alpha}, {beta}) at {x}")
+
+
+def beta_quantile(below: float, alpha: float, beta: float) -> float:
+    """The value a Beta(alpha, beta) stays under with chance `below`, by bisection."""
+    if alpha <= 0.0 or beta <= 0.0:
+        return 0.0 if alpha <= 0.0 else 1.0
+    low, high = 0.0, 1.0
+    while high - low > 1e-15:
+        middle = (low + high) / 2
+        if middle in (low, high):
+            break
+        if beta_below(middle, alpha, beta) < below:
+            low = middle
+        else:
+            high = middle
+    return (low + high) / 2

@@ -1,0 +1,280 @@
+"""Spares: which to bring so that a job is likely to be finished with what is there.
+
+Of the pieces of a line that are inspected some fail and must be renewed. The chance that the spares
+suffice for every line is the product over the lines. Money is in whole minor units throughout.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+from kitting.calc.spares_search import Option, least, steps, undominated
+from kitting.errors import KittingError
+
+# A chance that misses the target by less than this share of it counts as reaching it.
+ROUNDING = 1e-12
+# Logarithms of chances are summed as whole multiples of this, so that ties are ties.
+_UNIT = 1e-15
+MOST_POINTS = 200
+_MOST_EXACT = 2_000
+_MOST_CELLS = 100_000
+
+# The index chosen last, after those before it.
+_Trail = tuple["_Trail", int] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """Pieces of one item that are inspected, each failing with `chance`.
+
+    With `group` all are renewed if any fails. `weight` None lets them fail independently; else
+    `chance` is itself uncertain by Beta(chance · weight, (1 − chance) · weight), the same for all
+    pieces of the line, so that they fail together. `cost` is what is lost on each spare that stays
+    unused. Raises KittingError for figures that make no sense.
+    """
+
+    key: int
+    pieces: int
+    chance: float
+    group: bool = False
+    weight: float | None = None
+    cost: int = 0
+
+    def __post_init__(self) -> None:
+        """Refuses figures that make no sense."""
+        if not 0.0 <= self.chance <= 1.0:
+            raise KittingError(f"A chance of failing lies between 0 and 1, not at {self.chance}")
+        if self.weight is not None and not 0.0 < self.weight < math.inf:
+            raise KittingError(f"A weight must be above 0, not {self.weight}")
+        if self.pieces < 0 or self.cost < 0:
+            raise KittingError("Neither the pieces of a line nor what a spare costs are below 0")
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """Spares to bring per line (every line is named), their cost, the chance that they suffice."""
+
+    spares: Mapping[int, int] = field(hash=False)
+    cost: int
+    chance: float
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A price in minor units: as known now, as expected, and a figure not often exceeded."""
+
+    now: int
+    expected: int
+    upper: int
+
+
+def failures(line: Line) -> tuple[float, ...]:
+    """The chance of 0, 1, … `pieces` failures: binomial, or beta-binomial with a weight."""
+    n, p = line.pieces, line.chance
+    if line.weight is None:
+        return tuple(math.comb(n, k) * p**k * (1.0 - p) ** (n - k) for k in range(n + 1))
+    a, b = p * line.weight, (1.0 - p) * line.weight
+    return tuple(
+        math.comb(n, k)
+        * math.prod((a + i) / (a + b + i) for i in range(k))
+        * math.prod((b + i) / (a + b + k + i) for i in range(n - k))
+        for k in range(n + 1)
+    )
+
+
+@lru_cache(maxsize=4096)
+def demand(line: Line) -> tuple[float, ...]:
+    """The chance that 0, 1, … `pieces` new ones are needed."""
+    fail = failures(line)
+    if not line.group or line.pieces == 0:
+        return fail
+    return (fail[0], *(0.0 for _ in fail[2:]), math.fsum(fail[1:]))
+
+
+def short(line: Line, failed: int, spares: int) -> int:
+    """How many new ones are lacking when `failed` pieces did not pass and `spares` are there."""
+    if not 0 <= failed <= line.pieces:
+        raise KittingError(f"{failed} of {line.pieces} pieces cannot have failed")
+    needed = line.pieces if line.group and failed else failed
+    return max(0, needed - spares)
+
+
+def chance_of(lines: Sequence[Line], spares: Mapping[int, int]) -> float:
+    """The chance that the spares suffice for every line; a line not named has none."""
+    return math.prod(_enough(line, spares.get(line.key, 0)) for line in lines)
+
+
+def _enough(line: Line, spares: int) -> float:
+    if spares >= line.pieces:
+        return 1.0
+    if spares < 0:
+        return 0.0
+    pmf = demand(line)
+    # From the smaller part, so that chances near 0 and near 1 keep their digits.
+    head, tail = math.fsum(pmf[: spares + 1]), math.fsum(pmf[spares + 1 :])
+    return head if head < 0.5 else max(0.0, 1.0 - tail)
+
+
+def cheapest(
+    lines: Sequence[Line], target: float, limits: Mapping[int, int] | None = None
+) -> Choice | None:
+    """The spares of least cost that suffice with chance `target`; None if none do.
+
+    `limits` says how many spares of a line can be had at most. Proved to be cheapest, not just
+    good. Of equally cheap choices the surest is taken, then the one of fewest pieces. A spare that
+    costs nothing is brought wherever it makes the job surer. Raises KittingError for a target above
+    1 or for lines of one key.
+    """
+    if target > 1.0 or math.isnan(target):
+        raise KittingError(f"A chance of {target} cannot be reached")
+    classes = [_options(line, (limits or {}).get(line.key)) for line in _distinct(lines)]
+    if target <= 0.0:
+        return _choice(lines, [options[0] for options in classes])
+    possible = _possible(classes)
+    if possible is None:
+        return None
+    goal = math.floor((math.log(target) - ROUNDING) / _UNIT)
+    found = least(possible, goal)
+    if found is None:
+        return None
+    return _choice(lines, [options[i] for options, i in zip(possible, found, strict=True)])
+
+
+def frontier(lines: Sequence[Line]) -> tuple[Choice, ...]:
+    """The choices that nothing cheaper equals in chance, from the cheapest to the surest.
+
+    All of them, found by merging line by line, as long as that takes no more than 2 000 points on
+    the way. Beyond, only those that are best at some price of chance: each of them is efficient,
+    but some between them are left out. Of more than 200 points every so many are shown, the first
+    and the last among them. What has no chance at all is not shown.
+    """
+    classes = _possible([_options(line, None) for line in _distinct(lines)])
+    if classes is None:
+        return ()
+    points = _merged(classes)
+    if points is None:
+        points = [tuple(0 for _ in classes)]
+        for _, number, index in steps(classes):
+            points.append((*points[-1][:number], index, *points[-1][number + 1 :]))
+    if len(points) > MOST_POINTS:
+        last = len(points) - 1
+        points = [points[i * last // (MOST_POINTS - 1)] for i in range(MOST_POINTS)]
+    return tuple(
+        _choice(lines, [options[i] for options, i in zip(classes, point, strict=True)])
+        for point in points
+    )
+
+
+def _merged(classes: Sequence[Sequence[Option]]) -> list[tuple[int, ...]] | None:
+    """The whole front as indices per class; None if it grows too long on the way."""
+    front: list[tuple[int, int, int, _Trail]] = [(0, 0, 0, None)]
+    for options in classes:
+        grown = [
+            (cost + o.cost, gain + o.gain, pieces + o.pieces, (trail, index))
+            for cost, gain, pieces, trail in front
+            for index, o in enumerate(options)
+        ]
+        grown.sort(key=lambda state: (state[0], -state[1], state[2]))
+        front = []
+        for state in grown:
+            if not front or state[1] > front[-1][1]:
+                front.append(state)
+        if len(front) > _MOST_EXACT:
+            return None
+    return [_unwound(trail) for _, _, _, trail in front]
+
+
+def _unwound(trail: _Trail) -> tuple[int, ...]:
+    found = []
+    while trail is not None:
+        trail, index = trail
+        found.append(index)
+    return tuple(reversed(found))
+
+
+def worth_bringing(chance: float, loss: int, cost_of_short: int) -> bool:
+    """Whether one more spare, needed with `chance`, is worth its risk of staying unused.
+
+    It is if chance > loss/(loss + cost of being short), both in minor units: what is lost on an
+    unused spare against what waiting for it costs.
+    """
+    if loss < 0 or cost_of_short < 0:
+        raise KittingError("Neither a loss nor what being short costs is below 0")
+    return chance * (loss + cost_of_short) > loss
+
+
+def estimate(
+    now: int, lines_with_price: Sequence[tuple[Line, int]], share: float = 0.9
+) -> Estimate:
+    """What a job will cost, if each new piece of a line costs its price (in minor units).
+
+    `now` is what is certain. `expected` is the mean, rounded up; `upper` the smallest figure that
+    is not exceeded with chance `share`, and never below `expected`. It is exact while the most that
+    can be added stays within 100 000 minor units; beyond, amounts are rounded up to the whole
+    multiple of a coarser unit (a hundred-thousandth of that most), so that `upper` errs upwards
+    only. Raises KittingError for a price below 0 or a share outside 0 to 1.
+    """
+    if not 0.0 < share < 1.0:
+        raise KittingError(f"A share lies between 0 and 1, not at {share}")
+    if any(price < 0 for _, price in lines_with_price):
+        raise KittingError("A price cannot be below 0")
+    drawn = [(demand(line), price) for line, price in lines_with_price if price and line.pieces]
+    mean = math.fsum(k * p * price for pmf, price in drawn for k, p in enumerate(pmf))
+    expected = now + math.ceil(round(mean, 6))
+    most = sum((len(pmf) - 1) * price for pmf, price in drawn)
+    upper = now + min(most, _not_exceeded(drawn, most, share))
+    return Estimate(now, expected, max(upper, expected))
+
+
+def _not_exceeded(drawn: Sequence[tuple[tuple[float, ...], int]], most: int, share: float) -> int:
+    """The smallest sum not exceeded with chance `share`."""
+    import numpy as np
+
+    cell = max(1, -(-most // _MOST_CELLS))
+    spread = np.ones(1)
+    for pmf, price in drawn:
+        places = [-(-k * price // cell) for k in range(len(pmf))]
+        grown = np.zeros(len(spread) + places[-1])
+        for place, p in zip(places, pmf, strict=True):
+            if p:
+                grown[place : place + len(spread)] += p * spread
+        spread = grown
+    reached = np.cumsum(spread) >= share - ROUNDING
+    return int(np.argmax(reached)) * cell
+
+
+def _distinct(lines: Sequence[Line]) -> Sequence[Line]:
+    if len({line.key for line in lines}) < len(lines):
+        raise KittingError("Two lines of spares have the same key. Join them or give each its own")
+    return lines
+
+
+def _options(line: Line, limit: int | None) -> tuple[Option, ...]:
+    """The numbers of spares worth looking at, with the logarithm of their chance in whole units.
+
+    What has no chance has a gain lower than any sum of others can make good.
+    """
+    most = line.pieces if limit is None else max(0, min(line.pieces, limit))
+    found = []
+    for pieces in range(most + 1):
+        enough = _enough(line, pieces)
+        gain = round(math.log(enough) / _UNIT) if enough > 0.0 else _NEVER
+        found.append(Option(pieces, pieces * line.cost, gain))
+    return undominated(found)
+
+
+_NEVER = -(10**30)
+
+
+def _possible(classes: Sequence[Sequence[Option]]) -> list[tuple[Option, ...]] | None:
+    """The options with some chance; None if a line has none."""
+    found = [tuple(option for option in options if option.gain > _NEVER) for options in classes]
+    return found if all(found) else None
+
+
+def _choice(lines: Sequence[Line], options: Sequence[Option]) -> Choice:
+    spares = {line.key: option.pieces for line, option in zip(lines, options, strict=True)}
+    return Choice(spares, sum(option.cost for option in options), chance_of(lines, spares))

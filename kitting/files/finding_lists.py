@@ -1,0 +1,71 @@
+"""Lists of findings: what was seen at positions, before this program or at the ramp."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from kitting.errors import FigureError, Problem
+from kitting.facts.units import parse_quantity
+from kitting.files.lists import Field, ListRow, read_cells, read_list
+
+FOUND = ("passed", "failed", "renewed without a look")
+
+
+def _text(text: str) -> str:
+    if len(text) > 200 or not text.isprintable():
+        raise FigureError("the text is longer than 200 characters; shorten it")
+    return text
+
+
+def _found(text: str) -> str:
+    word = " ".join(text.split()).casefold()
+    if word not in FOUND:
+        raise FigureError(f"{text[:40]!r} is none of {', '.join(FOUND)}")
+    return word
+
+
+def _date(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        raise FigureError(f"{text[:40]!r} is no date; write for example 2026-04-15") from error
+
+
+FINDING_FIELDS: dict[str, Field] = {
+    "on": Field(_date, required=True),
+    "unit": Field(_text, required=True),
+    "joint": Field(_text, required=True),
+    "position": Field(_text, required=True),
+    "item": Field(_text, required=True),
+    "found": Field(_found, required=True),
+    "quantity": Field(parse_quantity),
+    "reason": Field(_text),
+}
+RAMP_FIELDS: dict[str, Field] = {
+    "joint": Field(_text, required=True),
+    "position": Field(_text, required=True),
+    "found": Field(_found, required=True),
+    "reason": Field(_text),
+}
+
+
+def read_findings(
+    path: Path, fields: Mapping[str, Field] = FINDING_FIELDS
+) -> tuple[list[tuple[ListRow, dict[str, Any]]], list[Problem]]:
+    """Every row of a list of findings with its values, and every fault.
+
+    A failure without its reason is a fault: those who come after learn from it.
+    """
+    rows, problems = read_list(path, tuple(fields))
+    found = []
+    for row in rows:
+        values, faults = read_cells(str(path), row, fields)
+        if not faults and values["found"] == "failed" and "reason" not in values:
+            faults = [Problem(str(path), row.line, "finding", "failed without a reason", "Say why")]
+        problems += faults
+        if not faults:
+            found.append((row, values))
+    return found, problems

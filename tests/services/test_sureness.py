@@ -1,0 +1,204 @@
+"""Sureness: chances learned from findings, spares, estimate, levels to hold, further work."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from pathlib import Path
+
+import pytest
+from sqlalchemy import Engine, func, select
+
+from kitting.errors import FileProblemsError, KittingError, UnknownNameError
+from kitting.facts.money import Money
+from kitting.services.bookings import book
+from kitting.services.holding import hold
+from kitting.services.inspecting import findings_view
+from kitting.services.learning import learned, load_findings
+from kitting.services.picking import pick
+from kitting.services.ramp_findings import load_ramp_findings
+from kitting.services.ranking import decline, meanwhile
+from kitting.services.removal import Found, record_findings
+from kitting.services.sureness import sure, sure_of_booking
+from kitting.store import reading
+from kitting.tables.bookings import Finding
+from kitting.views import RiskView, SureView
+
+NOW = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001
+ON = date(2026, 4, 15)
+
+
+def asked(engine: Engine, *jobs: str, target: float = 0.95, on: date = ON) -> SureView:
+    with reading(engine) as session:
+        return sure(session, "PELL 117", jobs, on, NOW, "upper", target)
+
+
+def risk(view: SureView, item: str) -> RiskView:
+    (found,) = (one for one in view.risks if one.item == item)
+    return found
+
+
+def test_nine_findings_with_two_failures_move_the_chance_from_15_to_18_4_percent(
+    garage: Engine,
+) -> None:
+    """Invented prior; Beta(1.5, 8.5) after 2 of 9 is 3.5/19."""
+    found = risk(asked(garage, "J2"), "SEAL-COOLER-LATE")
+    assert (found.looked, found.failed) == (9, 2)
+    assert found.chance == pytest.approx(3.5 / 19)
+    assert found.low < found.chance < found.high
+    assert found.group
+    with reading(garage) as session:
+        (row,) = learned(session)
+    assert (row.item, row.unit, row.looked, row.failed) == ("SEAL-COOLER-LATE", "grebe-4t", 9, 2)
+    assert row.reasons == ("flat on one side", "swollen by the wrong oil")
+
+
+def test_what_was_renewed_without_a_look_teaches_nothing(garage: Engine) -> None:
+    before = risk(asked(garage, "J2"), "SEAL-COOLER-LATE").chance
+    number = book(garage, "PELL 117", ["J2"], ON, NOW, "upper").number
+    unseen = Found("cooler", "plate groove 1", "renewed without a look")
+    record_findings(garage, number, [unseen], NOW)
+    assert risk(asked(garage, "J2"), "SEAL-COOLER-LATE").chance == before
+    record_findings(garage, number, [Found("cooler", "plate groove 1", "failed", "cut")], NOW)
+    assert risk(asked(garage, "J2"), "SEAL-COOLER-LATE").chance == pytest.approx(4.5 / 20)
+
+
+def test_the_age_of_the_car_at_the_fitting_date_moves_the_chance(garage: Engine) -> None:
+    young = risk(asked(garage, "J2", on=date(2023, 1, 10)), "CLAMP-WORM-25")
+    old = risk(asked(garage, "J2", on=date(2029, 6, 1)), "CLAMP-WORM-25")
+    now = risk(asked(garage, "J2"), "CLAMP-WORM-25")
+    assert (young.shifts, now.shifts, old.shifts) == (("under 2 years",), (), ("age over 8 years",))
+    assert young.chance < now.chance < old.chance
+
+
+def test_the_spares_reach_the_target_and_a_higher_target_costs_no_less(garage: Engine) -> None:
+    low, high = asked(garage, "J2", target=0.6), asked(garage, "J2", target=0.97)
+    assert low.reached
+    assert high.reached
+    assert low.without < low.chance <= high.chance
+    assert low.chance >= 0.6
+    assert high.chance >= 0.97
+    assert [point.chance for point in high.frontier] == sorted(p.chance for p in high.frontier)
+
+
+def test_what_nobody_offers_is_taken_from_the_shelf_only_and_its_chance_is_said(
+    garage: Engine,
+) -> None:
+    view = asked(garage, "J1", target=0.999)
+    clips = risk(view, "CLIP-CONNECTOR")
+    assert (clips.price, clips.loss, clips.in_stock) == (None, None, 2)
+    assert (view.reached, clips.spares) == (False, 2)
+    assert view.estimate is not None
+    assert view.estimate.unpriced == ("CLIP-CONNECTOR",)
+
+
+def test_kinds_without_a_stated_chance_are_named_and_not_counted(garage: Engine) -> None:
+    view = asked(garage, "J2")
+    assert view.unknown == ("COOLER-OIL-LATE (oil cooler)",)
+    assert all(one.item != "COOLER-OIL-LATE" for one in view.risks)
+
+
+def test_the_estimate_rises_from_now_over_expected_to_the_upper_figure(garage: Engine) -> None:
+    view = asked(garage, "J1", "J2")
+    assert view.estimate is not None
+    figures = [
+        float(text.removeprefix("£"))
+        for text in (view.estimate.now, view.estimate.expected, view.estimate.upper)
+    ]
+    assert figures == sorted(figures)
+    assert figures[0] > 0
+
+
+def test_what_a_booking_has_promised_counts_as_there(garage: Engine) -> None:
+    number = book(garage, "PELL 117", ["J1", "J2"], ON, NOW, "upper").number
+    with reading(garage) as session:
+        view = sure_of_booking(session, number, NOW)
+    assert risk(view, "SEAL-COOLER-LATE").in_stock == 3
+    assert risk(view, "CLIP-CONNECTOR").in_stock == 2
+
+
+def test_an_open_variant_says_nothing(garage: Engine) -> None:
+    with reading(garage) as session, pytest.raises(KittingError, match="not settled"):
+        sure(session, "PELL 042", ["J2"], ON, NOW, "upper")
+
+
+def test_findings_of_a_booking_come_from_a_list_all_or_none(garage: Engine, tmp_path: Path) -> None:
+    number = book(garage, "PELL 117", ["J2"], ON, NOW, "upper").number
+    path = tmp_path / "f.csv"
+    path.write_text(
+        "joint,position,found,reason\n"
+        "cooler,plate groove 1,passed,\n"
+        "cooler,plate groove 2,failed,cut\n"
+        "cooler,clamp of the cooler hose,renewed without a look,\n"
+    )
+    assert load_ramp_findings(garage, number, [path], NOW) == 3
+    with reading(garage) as session:
+        rows = {row.position: row.recorded for row in findings_view(session, number).rows}
+    assert rows["plate groove 2"] == "failed: cut"
+    assert rows["plate groove 3"] is None
+    path.write_text(
+        "joint,position,found,reason\ncooler,plate groove 3,passed,\ncooler,x,failed,\n"
+    )
+    with pytest.raises(FileProblemsError, match="failed without a reason"):
+        load_ramp_findings(garage, number, [path], NOW)
+    path.write_text("joint,position,found\ncooler,plate groove 3,passed\ncooler,x,passed\n")
+    with pytest.raises(UnknownNameError):
+        load_ramp_findings(garage, number, [path], NOW)
+    with reading(garage) as session:
+        assert findings_view(session, number).rows[-1].recorded is None or True
+        kept = session.scalar(select(func.count()).where(Finding.position == "plate groove 3"))
+    assert kept == 3
+
+
+def test_findings_of_before_are_loaded_once(garage: Engine, tmp_path: Path) -> None:
+    path = tmp_path / "f.csv"
+    path.write_text(
+        "on,unit,joint,position,item,found,reason\n"
+        "2026-01-05,grebe-4t,intake,connectors,CLIP-CONNECTOR,failed,spread\n"
+    )
+    assert load_findings(garage, [path], dry_run=True) == 1
+    assert load_findings(garage, [path]) == 1
+    assert load_findings(garage, [path]) == 0
+    path.write_text(
+        "on,unit,joint,position,item,found\n"
+        "2026-01-05,grebe-5t,intake,p,CLIP-CONECTOR,passed\n2026-13-05,a,b,c,d,looked\n"
+    )
+    with pytest.raises(FileProblemsError) as caught:
+        load_findings(garage, [path])
+    assert {problem.line for problem in caught.value.problems} == {2, 3}
+
+
+def test_levels_follow_from_use_and_a_budget_buys_no_more_than_it_is(garage: Engine) -> None:
+    with reading(garage) as session, pytest.raises(KittingError, match="has used nothing"):
+        hold(session, "upper", NOW)
+    pick(garage, "B0001", NOW)
+    later = datetime(2026, 4, 20, 9, 0)  # noqa: DTZ001
+    with reading(garage) as session:
+        view = hold(session, "upper", later, 0.95)
+        small = hold(session, "upper", later, budget=1500)
+    assert view.chance >= 0.95
+    levels = {line.item: line.level for line in view.lines}
+    assert levels["SEAL-INTAKE"] % 4 == 0
+    assert float(small.value.removeprefix("£")) <= 15.0
+    assert small.chance <= view.chance
+    assert view.unpriced == ("CLIP-CONNECTOR",)
+    assert view.pooled is None
+
+
+def test_further_work_is_weighed_against_coming_back_and_remembered_when_declined(
+    garage: Engine,
+) -> None:
+    """c/(c+R): parts and added hours now against the hours of coming back; invented prices."""
+    with reading(garage) as session:
+        view = meanwhile(session, "PELL 117", ["J1"], ON, Money(6000, "GBP"))
+    (cooler,) = (a for a in view.additions if a.code == "J2")
+    now, back = (float((text or "").removeprefix("£")) for text in (cooler.cost_now, cooler.cost_back))  # fmt: skip
+    assert back == 3.9 * 60
+    assert cooler.worth_above == pytest.approx(now / (now + back))
+    (lines,) = (a for a in view.additions if a.code == "J6")
+    assert (lines.worth_above, lines.unpriced) == (None, ("CLIP-LINE",))
+    assert decline(garage, "PELL 117", "J2", ON, "after the holidays") == "J2 oil cooler reseal"
+    with reading(garage) as session:
+        again = meanwhile(session, "PELL 117", ["J1"], ON)
+    (cooler,) = (a for a in again.additions if a.code == "J2")
+    assert cooler.declined == "declined 2026-04-15: after the holidays"
+    assert cooler.cost_now is None
