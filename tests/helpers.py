@@ -190,7 +190,7 @@ def booked(
     policy: str = "ISO 2230",
 ) -> BookingView:  # fmt: skip
     """A booking of the only car of a `shop`."""
-    return book(engine, "PELL 001", jobs, on, at, branch, policy)
+    return book(engine, "PELL 001", jobs, on, at, branch, policy, again=True)
 
 
 def needed(view: BookingView, item: str, rule: str | None = None) -> NeededView:

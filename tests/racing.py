@@ -158,7 +158,9 @@ class Hand:
 
     def book(self) -> Step:
         branch, job = self.rng.choice(("upper", "canal")), self.rng.choice(("X1", "X2", "X3"))
-        return ("PELL 001",), lambda: book(self.engine, "PELL 001", [job], ON, NOW, branch)
+        return ("PELL 001",), lambda: book(
+            self.engine, "PELL 001", [job], ON, NOW, branch, again=True
+        )
 
     def promise(self) -> Step:
         number = self._number()
@@ -268,7 +270,7 @@ def book_last(url: str) -> BookingView:
     with engine.connect():  # so that both are at the door, not on the way to it
         pass
     _start.wait(30)
-    view = book(engine, "PELL 001", ["X2"], ON, NOW, "upper")
+    view = book(engine, "PELL 001", ["X2"], ON, NOW, "upper", again=True)
     engine.dispose()
     return view
 

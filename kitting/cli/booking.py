@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -27,6 +27,9 @@ from kitting.cli.options import (
     remark,
 )
 from kitting.views import BookingView
+
+if TYPE_CHECKING:
+    from kitting.facts.units import Quantity
 
 app = typer.Typer(
     help="Bookings: a car, its jobs, a date, and what is promised to it.",
@@ -62,6 +65,9 @@ def book(
     on: Annotated[str, typer.Option("--on", help="The fitting date, YYYY-MM-DD.")],
     branch: Branch = None,
     shelf: Shelf = "ISO 2230",
+    again: Annotated[
+        bool, typer.Option("--again", help="Though the car is booked for the job already.")
+    ] = False,
     now: Now = None,
     database: Database = None,
     as_json: Json = False,
@@ -75,7 +81,9 @@ def book(
     from kitting.services import bookings
 
     engine = open_database(database)
-    view = bookings.book(engine, registration, jobs, fitting_date(on), moment(now), branch, shelf)
+    view = bookings.book(
+        engine, registration, jobs, fitting_date(on), moment(now), branch, shelf, again
+    )
     _answer(view, as_json)
     if not view.ready:
         raise typer.Exit(NO)
@@ -180,23 +188,47 @@ def confirm(
 
     view = step_to(open_database(database), number, "confirmed", reason)
     if view.state != "confirmed":
-        for text in view.lacking:
-            print(text)
-        remark(f"{view.number} stays provisional")
-        raise typer.Exit(NO)
+        _stays(view)
     print(f"{view.number}: confirmed for {view.fit_on}")
+    _ages(view)
 
 
 @app.command()
-def ramp(number: Number, database: Database = None) -> None:
-    """Record that the car is on the ramp.
+def ramp(
+    number: Number,
+    reason: Annotated[
+        str | None, typer.Option("--incomplete", help="All the same, for this reason.")
+    ] = None,
+    database: Database = None,
+) -> None:
+    """Record that the car is on the ramp; what lacks, or is held by now, is told first.
+
+    Exit code 3, and nothing is changed, while something lacks and no reason was given.
 
     Example: kitting booking ramp B0001
     """
     from kitting.services.bookings import step_to
 
-    view = step_to(open_database(database), number, "on the ramp")
+    view = step_to(open_database(database), number, "on the ramp", reason)
+    if view.state != "on the ramp":
+        _stays(view)
     print(f"{view.number}: {view.state}")
+    _ages(view)
+
+
+def _stays(view: BookingView) -> None:
+    for text in view.lacking:
+        print(text)
+    remark(f"{view.number} stays {view.state}")
+    raise typer.Exit(NO)
+
+
+def _ages(view: BookingView) -> None:
+    """Rubber of unknown age is no fault and no comfort: it is said."""
+    for need in view.needs:
+        for source in need.sources:
+            if source.warning is not None and source.warning.startswith("AGE UNKNOWN"):
+                remark(f"{need.item}, {source.source}: {source.warning}")
 
 
 @app.command()
@@ -231,31 +263,35 @@ def pick(
 
 def count(
     number: Number,
-    joint: Annotated[str | None, typer.Argument(help="The joint, by its code.")] = None,
-    pieces: Annotated[int | None, typer.Argument(help="How many old seals came out.")] = None,
+    counts: Annotated[
+        list[str] | None, typer.Argument(help="JOINT=PIECES, several if you like.")
+    ] = None,
     now: Now = None,
     database: Database = None,
     as_json: Json = False,
 ) -> None:
-    """Count old seals out of a joint; without a joint, show what has to come out and what did.
+    """Count old seals out of joints; without one, show what has to come out and what did.
 
     Exit code 3 while a count differs: the refit sheet is withheld.
 
-    Example: kitting count B0001
+    Example: kitting count B0001 intake=5
     """
     from kitting.cli.show_supply import show_removal
     from kitting.services.bookings import find_booking
     from kitting.services.removal import count_seals, removal_view
     from kitting.store import reading
 
-    engine = open_database(database)
-    if joint is None:
+    engine, told = open_database(database), {}
+    for text in counts or ():
+        joint, sign, pieces = text.partition("=")
+        if not sign or not pieces.strip().isdecimal():
+            raise typer.BadParameter(f"{text!r}: write JOINT=PIECES, for example intake=5")
+        told[joint.strip()] = int(pieces)
+    if told:
+        view = count_seals(engine, number, told, moment(now))
+    else:
         with reading(engine) as session:
             view = removal_view(session, find_booking(session, number))
-    elif pieces is None:
-        raise typer.BadParameter("say how many came out, for example: B0001 intake 4")
-    else:
-        view = count_seals(engine, number, joint, pieces, moment(now))
     if as_json:
         print_json(view)
     else:
@@ -320,26 +356,39 @@ def close(
     spoilt: Annotated[
         list[str] | None, typer.Option("--spoilt", help="Scrapped: ITEM=AMOUNT, may be repeated.")
     ] = None,
+    despite: Annotated[
+        str | None,
+        typer.Option("--despite", help="Though seals are uncounted or stock is held."),
+    ] = None,
     now: Now = None,
     database: Database = None,
     as_json: Json = False,
 ) -> None:
     """Close a booking: what was picked was used, but for what came back or was spoilt.
 
+    Refused while old seals are not counted out of every joint, or something in the kit is held by
+    now, unless a reason is given, which stays on record.
+
     Example: kitting close B0001 --back "CLIP-CONNECTOR=3 each"
     """
     from kitting.services import picking
+    from kitting.services.closing import close as close_booking
 
-    closing = picking.Closing(_amounts(back or (), "--back"), _amounts(spoilt or (), "--spoilt"))
-    view = picking.close(open_database(database), number, closing, moment(now))
+    returned, scrapped = _amounts(back or (), "--back"), _amounts(spoilt or (), "--spoilt")
+    closing = picking.Closing(
+        {code: one.thousandths for code, one in returned.items()},
+        {code: one.thousandths for code, one in scrapped.items()},
+        {code: one.unit for code, one in (*returned.items(), *scrapped.items())},
+    )
+    view = close_booking(open_database(database), number, closing, moment(now), despite)
     _answer(view, as_json)
 
 
-def _amounts(texts: Sequence[str], option: str) -> dict[str, int]:
+def _amounts(texts: Sequence[str], option: str) -> dict[str, Quantity]:
     found = {}
     for text in texts:
         item, sign, quantity = text.partition("=")
         if not sign:
             raise typer.BadParameter(f"{text!r}: write ITEM=AMOUNT", param_hint=option)
-        found[item.strip()] = amount(quantity).thousandths
+        found[item.strip()] = amount(quantity)
     return found

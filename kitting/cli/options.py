@@ -69,7 +69,7 @@ Policy = Annotated[
 ]
 
 
-def fitting_date(text: str | None) -> date:
+def fitting_date(text: str | None, option: str = "--on") -> date:
     """The date asked for, else today; raises a usage error for anything else."""
     if text is None:
         return datetime.now().astimezone().date()
@@ -78,7 +78,7 @@ def fitting_date(text: str | None) -> date:
     except ValueError as error:
         raise typer.BadParameter(
             f"{text!r} is no date; write year-month-day, for example 2026-04-15",
-            param_hint="--on",
+            param_hint=option,
         ) from error
 
 
@@ -104,6 +104,8 @@ def amount(text: str) -> Quantity:
 def share(text: str) -> float:
     """A chance such as "95%"; raises a usage error for anything else."""
     figure = text.strip().removesuffix("%").strip()
+    if not text.strip().endswith("%"):
+        raise typer.BadParameter(f"{text!r}: write it with its sign, for example 95%")
     try:
         found = float(figure) / 100
     except ValueError as error:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
 from typing import Annotated
@@ -298,14 +299,18 @@ def tighten_command(
     _asked(registration, jobs, booking)
     with reading(open_database(database)) as session:
         car, wanted, day = registration or "", jobs or [], fitting_date(on)
+        told: tuple[str, ...] = ()
         if booking is not None:
             from kitting.services.removal import refit_of
 
-            car, wanted, day = refit_of(session, booking)
+            car, wanted, day, told = refit_of(session, booking)
         view = tighten(session, car, wanted, boxes or (), day, policy, assumptions(assume))
+    view = replace(view, stopped=(*view.stopped, *told))
     target = BytesIO()
     draw_tightening(view, target, paper=paper)
-    _keep(out or Path(f"tighten-{view.reference}.pdf"), target)
+    _keep(out or Path(f"tighten-{booking or view.reference}.pdf"), target)
+    if told:
+        remark("; ".join(told))
     _say_stopped(bool(view.stopped))
 
 

@@ -14,6 +14,7 @@ from kitting.views import (
     DatesView,
     LotView,
     NeededView,
+    OnTheWayView,
     OrderView,
     ParcelView,
     PurchaseView,
@@ -49,6 +50,17 @@ def show_stock(console: Console, lots: Sequence[LotView]) -> None:
     console.print(table)
     if not lots:
         console.print("Nothing lies there.")
+
+
+def show_on_the_way(console: Console, going: Sequence[OnTheWayView]) -> None:
+    """Goods between branches."""
+    table = plain_table("transfer", "item", "lot", "amount", "from", "to", "due")
+    for one in going:
+        amount = show_quantity(one.quantity, one.unit)
+        table.add_row(str(one.number), one.item, one.lot, amount, one.source, one.to, str(one.due))
+    console.print(table)
+    if not going:
+        console.print("Nothing is on the way.")
 
 
 def show_recall(console: Console, view: RecallView) -> None:
@@ -161,11 +173,21 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
     if view.total is None:
         _no_purchase(console, view, bookings)
         return
-    console.print(
-        f"For {bookings} on {view.fit_on}: {view.total}, all in time with a chance of"
-        f" {percent(view.chance)} ({view.asked:.0%} asked for). The least cost, proven.",
-        style="bold",
-    )
+    if view.lacking:
+        console.print(f"NOT ALL can be had for {bookings} on {view.fit_on}:", style="bold")
+        for text in view.lacking:
+            console.print(f"  {text}")
+        if view.would_do:
+            console.print(f"  all of it can be had for {view.would_do}")
+        console.print(f"The rest costs {view.total}, the least, proven.")
+    else:
+        console.print(
+            f"For {bookings} on {view.fit_on}: {view.total}, all in time with a chance of"
+            f" {percent(view.chance)} ({view.asked:.0%} asked for). The least cost, proven.",
+            style="bold",
+        )
+    if len(view.bookings) > 1:
+        console.print(f"(all judged at the first of their dates, {view.fit_on}; see --on)")
     for parcel in view.parcels:
         console.print()
         _parcel(console, parcel)
@@ -246,6 +268,8 @@ def show_dates(console: Console, view: DatesView) -> None:
             f"{day.on:%a %d %b}", percent(day.chance), bar, day.cost or "", f"{mark}{first}"
         )
     console.print(table)
+    for text in view.nobody_offers:
+        console.print(f"NOT COUNTING {text}: nobody offers it; load a price list that has it")
     for text in view.closed:
         console.print(f"closed: {text}")
     for order in view.order_by:
@@ -253,7 +277,7 @@ def show_dates(console: Console, view: DatesView) -> None:
             f"{order.supplier}: order by {order.safe:%a %d %b %H:%M} to be safe,"
             f" by {order.usual:%a %d %b %H:%M} at the latest"
         )
-    if view.earliest is None:
+    if view.earliest is None and not view.nobody_offers:
         console.print(f"No date within reach has a chance of {view.asked:.0%}.")
 
 
@@ -287,6 +311,8 @@ def show_order(console: Console, view: OrderView) -> None:
     console.print(table)
     console.print(f"goods {view.goods}, carriage {view.carriage}, together {view.total}")
     for line in view.lines:
+        for text in line.told:
+            console.print(f"TELL THE SUPPLIER {line.item}: {text}")
         if line.core:
             console.print(f"CORE {line.item}: {line.core} comes back for the old part; ask by when")
 

@@ -105,6 +105,6 @@ def show_hold(console: Console, view: HoldView) -> None:
         console.print(f"REFUSED: {text}")
     for text in view.unpriced:
         console.print(f"NO PRICE: {text}")
-    for text in (view.replay, view.pooled):
-        if text:
-            console.print(text)
+    for said in (view.replay, view.pooled):
+        if said:
+            console.print(said)

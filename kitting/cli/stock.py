@@ -69,6 +69,9 @@ def list_command(
     branch: OneBranch = None,
     on: OnDate = None,
     shelf: Shelf = "ISO 2230",
+    between: Annotated[
+        bool, typer.Option("--on-the-way", help="Goods between branches instead.")
+    ] = False,
     database: Database = None,
     as_json: Json = False,
 ) -> None:
@@ -76,10 +79,18 @@ def list_command(
 
     Example: kitting stock list SEAL-INTAKE --on 2026-04-15
     """
-    from kitting.cli.show_supply import show_stock
-    from kitting.services.stock import list_stock
+    from kitting.cli.show_supply import show_on_the_way, show_stock
+    from kitting.services.stock import list_stock, on_the_way
     from kitting.store import reading
 
+    if between:
+        with reading(open_database(database)) as session:
+            going = on_the_way(session)
+        if as_json:
+            print_json(going)
+        else:
+            show_on_the_way(console(), going)
+        return
     with reading(open_database(database)) as session:
         found = list_stock(session, branch, items or (), fitting_date(on), shelf)
     if as_json:

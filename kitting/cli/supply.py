@@ -15,7 +15,6 @@ from kitting.cli.options import (
     DryRun,
     Json,
     Now,
-    OnDate,
     amount,
     console,
     fitting_date,
@@ -75,7 +74,9 @@ def prices(
 
 def buy(
     bookings: Bookings,
-    on: OnDate = None,
+    on: Annotated[
+        str | None, typer.Option("--on", help="Another fitting date than the bookings' first.")
+    ] = None,
     sure: Sure = "95%",
     place: Annotated[bool, typer.Option("--place", help="Write the orders.")] = False,
     now: Now = None,
@@ -104,7 +105,7 @@ def buy(
         print_json(view)
     else:
         show_purchase(console(), view)
-    if view.total is None and view.chance == 0:
+    if view.chance == 0:
         raise typer.Exit(NO)
 
 
@@ -215,19 +216,25 @@ def receive(
 
     came = None
     if item is not None:
-        printed: date | None = fitting_date(expires) if expires else None
+        printed: date | None = fitting_date(expires, "--expires") if expires else None
+        told = [amount(text) if text else None for text in (good, damaged, wrong)]
+        units = {one.unit for one in told if one is not None}
+        if len(units) > 1:
+            raise typer.BadParameter("give all amounts in one unit")
+        pieces = [one.thousandths if one is not None else 0 for one in told]
         came = [
             Came(
                 item,
-                _pieces(good),
-                _pieces(damaged),
-                _pieces(wrong),
+                pieces[0],
+                pieces[1],
+                pieces[2],
                 lot=lot,
                 made=parse_made(made) if made else None,
                 expires=printed,
                 bin=bin_name,
                 final=final,
                 note=note,
+                unit=next(iter(units), None),
             )
         ]
     elif good or damaged or wrong or lot:
@@ -237,7 +244,3 @@ def receive(
         print_json(view)
     else:
         show_order(console(), view)
-
-
-def _pieces(text: str | None) -> int:
-    return amount(text).thousandths if text else 0

@@ -137,7 +137,7 @@ def _record(
 ) -> None:
     from kitting.services.toolboxes import set_state
 
-    day: date | None = fitting_date(until) if until else None
+    day: date | None = fitting_date(until, "--until") if until else None
     done = set_state(open_database(database), box, tool, state, to, day, dry_run)
     whom = f" to {done.lent_to}" if done.lent_to else ""
     when = f" until {done.back_on}" if done.back_on else ""

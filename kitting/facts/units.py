@@ -172,7 +172,7 @@ def parse_quantity(text: str) -> Quantity:
     Raises FigureError for a figure without unit, an unknown unit, a negative figure, or one finer
     than a thousandth of the base unit.
     """
-    figure, unit_text = _split(text, "amount", "'3.2 L'")
+    figure, unit_text = _split(text, "amount", "'3 each' or '3.2 L'")
     unit = _AMOUNTS.get(unit_text.casefold())
     if unit is None:
         raise FigureError(

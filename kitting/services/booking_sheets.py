@@ -12,13 +12,14 @@ from kitting.services.booking_views import booking_view
 from kitting.services.bookings import find_booking
 from kitting.services.kits import kit_view, pick_view
 from kitting.services.lots import POLICY
-from kitting.services.removal import plan_of
+from kitting.services.removal import plan_of, require_live
 from kitting.views import BookingView, KitView, NeededView, PickLine, PickView, PromisedView
 
 
 def pick_of(session: Session, number: str, policy: str = POLICY) -> PickView:
     """The pick list of a booking: from which lot to take what, and what is short."""
     booking = find_booking(session, number)
+    require_live(booking)
     view = booking_view(session, booking, policy)
     picked = pick_view(plan_of(session, booking))
     needs = {(need.item, need.rule): need for need in view.needs}
@@ -62,6 +63,7 @@ def _shortages(view: BookingView) -> tuple[str, ...]:
 def labels_of(session: Session, number: str, policy: str = POLICY) -> KitView:
     """The labels of a booking: its number, what is short, the earliest expiry in the kit."""
     booking = find_booking(session, number)
+    require_live(booking)
     view = booking_view(session, booking, policy)
     return replace(
         kit_view(plan_of(session, booking)),

@@ -53,7 +53,7 @@ def booking_view(session: Session, booking: Booking, policy: str = POLICY) -> Bo
         .where(BookingNeed.booking_id == booking.id)
         .order_by(BookingNeed.id)
     ).all()
-    elsewhere = _elsewhere(session, booking, [item.id for _, item in needs])
+    elsewhere = _elsewhere(session, booking, [item.id for _, item in needs], policy)
     order = ("renew", "use", "inspect")
     needed = tuple(
         _needed(need, item, sources.get(item.id, []), elsewhere.get(item.id, ()))
@@ -100,10 +100,10 @@ def _unqualified(session: Session, booking: Booking) -> list[str]:
 
 
 def _open(need: NeededView) -> bool:
-    return bool(need.short or need.coming or _unfit(need))
+    return bool(need.short or need.coming or unfit_sources(need))
 
 
-def _unfit(need: NeededView) -> list[PromisedView]:
+def unfit_sources(need: NeededView) -> list[PromisedView]:
     """What was promised or picked and may not be fitted after all: it makes nothing ready."""
     return [
         source
@@ -122,7 +122,7 @@ def _lacks(need: NeededView) -> str:
         parts.append(f"{format_quantity(need.coming, need.unit)} not here yet{when}")
     parts += [
         f"{format_quantity(source.quantity, need.unit)} of {source.source}: {source.warning}"
-        for source in _unfit(need)
+        for source in unfit_sources(need)
     ]
     return f"{need.item}: {', '.join(parts)}"
 
@@ -220,7 +220,7 @@ def _needed(
 
 
 def _elsewhere(
-    session: Session, booking: Booking, items: Sequence[int]
+    session: Session, booking: Booking, items: Sequence[int], policy: str
 ) -> dict[int, tuple[str, ...]]:
     """Who else has what: promises of open bookings, and free stock of other branches."""
     found: dict[int, list[str]] = defaultdict(list)
@@ -236,16 +236,21 @@ def _elsewhere(
         .order_by(Booking.number)
     ):  # fmt: skip
         found[item].append(f"{format_quantity(int(amount), unit)} promised to {number}")
-    for item, unit, branch, amount in session.execute(
-        select(Lot.item_id, Item.unit, Branch.code, func.sum(Lot.on_hand - Lot.promised))
+    free: dict[tuple[int, str, str], list[int]] = defaultdict(lambda: [0, 0])
+    for lot, item_row, branch in session.execute(
+        select(Lot, Item, Branch.code)
         .join(Branch, Lot.branch_id == Branch.id)
         .join(Item, Lot.item_id == Item.id)
-        .where(Lot.item_id.in_(items), Lot.branch_id != booking.branch_id, Lot.held.is_(None))
-        .group_by(Lot.item_id, Item.unit, Branch.code)
-        .having(func.sum(Lot.on_hand - Lot.promised) > 0)
+        .where(Lot.item_id.in_(items), Lot.on_hand > Lot.promised)
         .order_by(Branch.code)
     ):
-        found[item].append(f"{format_quantity(int(amount), unit)} free in {branch}")
+        unusable = unfit(lot, shelf_of(lot, item_row, policy), booking.fit_on) is not None
+        if unusable or lot.branch_id != booking.branch_id:
+            free[item_row.id, item_row.unit, branch][unusable] += lot.on_hand - lot.promised
+    for (item, unit, branch), (good, bad) in free.items():
+        told = [f"{format_quantity(good, unit)} free in {branch}"] if good else []
+        told += [f"{format_quantity(bad, unit)} expired or held in {branch}"] if bad else []
+        found[item] += told
     return {item: tuple(texts) for item, texts in found.items()}
 
 

@@ -46,18 +46,24 @@ def book(
     at: datetime,
     branch: str | None = None,
     policy: str = POLICY,
+    again: bool = False,
 ) -> BookingView:
     """Make a provisional booking and promise it what is free on the shelves and to come.
 
-    Raises KittingError while a variant is not settled: nothing is promised past it.
+    Raises KittingError while a variant is not settled: nothing is promised past it; for a day that
+    is past; and for a job that an open booking of the car has already, unless `again` is said.
     """
     with writing(engine) as session:
         owner = find_branch(session, branch)
         planned = plan(session, registration, jobs, fit_on)
         _refuse_open(planned)
+        if fit_on < at.date():
+            raise KittingError(f"{fit_on} is past; name a day from {at.date()} on")
         vehicle = session.scalars(
             select(Vehicle).where(Vehicle.registration_key == registration_key(registration))
         ).one()
+        if not again:
+            _refuse_twice(session, vehicle, [job.code for job in planned.jobs])
         booking = Booking(
             number=_next_number(session),
             branch_id=owner.id,
@@ -89,6 +95,21 @@ def _refuse_open(planned: PlanView) -> None:
         raise KittingError(
             f"{planned.vehicle.registration} cannot be booked for these jobs yet: {checks}"
             " Then record it: kitting settle"
+        )
+
+
+def _refuse_twice(session: Session, vehicle: Vehicle, jobs: Sequence[str]) -> None:
+    """The same job on the same car twice is mostly a slip: all of it would be bought twice."""
+    found = session.execute(
+        select(Booking.number, BookingJob.name)
+        .join(BookingJob, BookingJob.booking_id == Booking.id)
+        .where(Booking.vehicle_id == vehicle.id, Booking.state.in_(OPEN), BookingJob.name.in_(jobs))
+        .order_by(Booking.id)
+    ).first()
+    if found is not None:
+        raise KittingError(
+            f"{vehicle.registration} is booked for {found.name} already: {found.number}."
+            " Cancel that one, or say --again"
         )
 
 
@@ -260,6 +281,11 @@ def take_from(
                 f"{giver.number} has no {item} waiting that {taker.number} lacks."
                 f" See: kitting booking show {taker.number}"
             )
+        if giver.state == "confirmed":
+            # What it was confirmed on is no longer there.
+            session.execute(
+                update(Booking).where(Booking.id == giver.id).values(state="provisional")
+            )
         session.expire_all()
         view = booking_view(session, taker, policy)
         session.commit()
@@ -274,12 +300,17 @@ def renew_promises(engine: Engine, number: str, policy: str = POLICY) -> Booking
     with writing(engine) as session:
         booking = find_booking(session, number)
         _require_open(booking)
-        for promise, amount in _spoilt(session, booking.id, None, booking.fit_on, policy).items():
-            let_go(session, promise, amount)
+        give_up_spoilt(session, booking, policy)
         promise_free(session, booking, policy)
         view = booking_view(session, booking, policy)
         session.commit()
         return view
+
+
+def give_up_spoilt(session: Session, booking: Booking, policy: str = POLICY) -> None:
+    """Let go of what waits for a booking and is held or does not keep until its date."""
+    for promise, amount in _spoilt(session, booking.id, None, booking.fit_on, policy).items():
+        let_go(session, promise, amount)
 
 
 def _spoilt(
@@ -315,18 +346,22 @@ def step_to(
 ) -> BookingView:
     """Confirm a booking or put it on the ramp.
 
-    A booking is confirmed only when every must line is received and checked, or with a reason.
+    Both only when every must line is received, checked and fit to use, or with a reason (that of
+    the confirmation holds for the ramp).
     Returns the booking as it is afterwards: `state` tells whether it went through.
     """
     with writing(engine) as session:
         booking = find_booking(session, number)
         require_step(booking, state)
         view = booking_view(session, booking, policy)
-        if state == "confirmed" and not view.ready and reason is None:
+        if reason is not None and not reason.strip():
+            raise KittingError("an empty reason is none: say why it goes on incomplete")
+        told = reason is not None or (state == "on the ramp" and booking.override is not None)
+        if not view.ready and not told:
             return view
         # Why it was confirmed incomplete stays told when the car goes on the ramp.
         override = booking.override
-        if state == "confirmed" and not view.ready:
+        if not view.ready and reason is not None:
             override = reason
         session.execute(
             update(Booking).where(Booking.id == booking.id).values(state=state, override=override)

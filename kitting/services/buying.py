@@ -38,20 +38,18 @@ def buy(
     """
     short = shortage(session, numbers)
     fitted = fit_on or short.fit_on
-    view, found, market = proposal(session, short, now, fitted, sure)
-    return advised(session, view, short, found, market)
+    view, _, market = proposal(session, short, now, fitted, sure)
+    return advised(session, view, short, market)
 
 
-def advised(
-    session: Session, view: PurchaseView, short: Shortage, found: Purchase | None, market: Market
-) -> PurchaseView:
+def advised(session: Session, view: PurchaseView, short: Shortage, market: Market) -> PurchaseView:
     """The purchase with what other branches could send instead."""
     if not short.needs:
         return view
-    comes = {
-        market.priced[line.offer].item: _comes(market, market.priced[line.offer].delivery)
-        for line in (found.lines if found is not None else ())
-    }
+    comes: dict[int, date] = {}
+    for offer in market.priced.values():
+        when = _comes(market, offer.delivery)
+        comes[offer.item] = min(when, comes.get(offer.item, when))
     advice = transfer_advice(session, short.branch, short.needs, comes, view.fit_on, market.now)
     instead = alternatives(session, short.branch.id, list(short.needs))
     return replace(view, transfers=advice, alternatives=instead)
@@ -72,7 +70,9 @@ def proposal(
     by = market.latest_arrival(fit_on)
     offers, deliveries = list(market.priced.values()), market.deliveries(by)
     worth = _worth(market, usage)
-    found = source(short.needs, offers, deliveries, sure, worth) if short.needs else None
+    missing = lacking(short.needs, offers, deliveries, sure)
+    had = {item: amount for item, amount in short.needs.items() if item not in missing}
+    found = source(had, offers, deliveries, sure, worth) if had else None
     empty = PurchaseView(
         bookings=tuple(booking.number for booking in short.bookings),
         branch=short.branch.code,
@@ -90,7 +90,6 @@ def proposal(
     if not short.needs:
         return empty, None, market
     if found is None:
-        missing = lacking(short.needs, offers, deliveries, sure)
         return (
             replace(
                 empty,
@@ -103,10 +102,13 @@ def proposal(
         )
     view = replace(
         empty,
-        chance=found.chance,
+        chance=0.0 if missing else found.chance,
+        lacking=tuple(lack(market, item, short.needs[item]) for item in missing),
+        best_chance=best_chance(short.needs, offers, deliveries) if missing else None,
+        would_do=_would_do(market, short.needs, fit_on, sure) if missing else None,
         total=money_of(market, found.spent),
         parcels=parcels(market, short, found, by),
-        others=tuple(others(market, short.needs, found, by, sure, worth)),
+        others=tuple(others(market, had, found, by, sure, worth)),
     )
     return view, found, market
 

@@ -7,8 +7,9 @@ from datetime import date, datetime, timedelta
 
 from sqlalchemy.orm import Session
 
-from kitting.calc.delivery import order_by
+from kitting.calc.delivery import LeadTime, order_by
 from kitting.calc.sourcing import Purchase, best_chance, source
+from kitting.errors import FigureError
 from kitting.facts.money import format_money
 from kitting.services.buying import SURE
 from kitting.services.market import Market, read_market
@@ -32,6 +33,13 @@ def dates(
     short = shortage(session, numbers)
     market = read_market(session, short.branch, list(short.needs), now)
     offers = list(market.priced.values())
+    offered = {offer.item for offer in offers}
+    nobody = tuple(
+        f"{market.items[item].code} {market.items[item].name}"
+        for item in short.needs
+        if item not in offered
+    )
+    needs = {item: amount for item, amount in short.needs.items() if item in offered}
     views: list[DateView] = []
     earliest: date | None = None
     chosen: Purchase | None = None
@@ -40,17 +48,17 @@ def dates(
         day = market.own.next_open(day + timedelta(days=1))
         by = market.latest_arrival(day)
         deliveries = market.deliveries(by)
-        found = source(short.needs, offers, deliveries, sure) if short.needs else None
-        if not short.needs:
+        found = source(needs, offers, deliveries, sure) if needs else None
+        if not needs and not nobody:
             views.append(DateView(day, by, None, 1.0, "safe"))
         elif found is not None:
             views.append(DateView(day, by, _cost(market, found), found.chance, "safe"))
         else:
-            best = best_chance(short.needs, offers, deliveries)
-            cheapest = source(short.needs, offers, deliveries, best * 0.999) if best else None
+            best = best_chance(needs, offers, deliveries) if needs else 0.0
+            cheapest = source(needs, offers, deliveries, best * 0.999) if best else None
             cost = None if cheapest is None else _cost(market, cheapest)
             views.append(DateView(day, by, cost, best, "risky" if best else "impossible"))
-        if views[-1].state == "safe" and earliest is None:
+        if views[-1].state == "safe" and earliest is None and not nobody:
             earliest, chosen = day, found
     by = market.latest_arrival(earliest) if earliest else now.date()
     return DatesView(
@@ -59,8 +67,9 @@ def dates(
         asked=sure,
         dates=tuple(views),
         earliest=earliest,
-        order_by=_order_by(market, chosen, by) if chosen else (),
+        order_by=_order_by(market, chosen, by, sure) if chosen else (),
         closed=tuple(_closed(market, now.date(), day)),
+        nobody_offers=nobody,
     )
 
 
@@ -69,17 +78,27 @@ def _cost(market: Market, found: Purchase) -> str:
     return format_money(found.spent, currency)
 
 
-def _order_by(market: Market, found: Purchase, by: date) -> tuple[OrderByView, ...]:
+def _order_by(market: Market, found: Purchase, by: date, sure: float) -> tuple[OrderByView, ...]:
+    """The last cut-offs: with all of them kept, the chance asked for still holds."""
     used = {market.priced[line.offer].delivery for line in found.lines}
+    each = sure ** (1 / len(used))
     return tuple(
         OrderByView(
             parcel.supplier.name,
             order_by(parcel.terms, by, parcel.terms.lead.quantile(0.5)),
-            order_by(parcel.terms, by, parcel.terms.lead.quantile(0.9)),
+            order_by(parcel.terms, by, _days(parcel.terms.lead, each)),
         )
         for key, parcel in market.parcels.items()
         if key in used
     )
+
+
+def _days(lead: LeadTime, chance: float) -> int:
+    """The days within which a parcel comes with a chance; its longest where too few were seen."""
+    try:
+        return lead.quantile(chance)
+    except FigureError:
+        return max(lead.observed, default=lead.late)
 
 
 def _closed(market: Market, first: date, last: date) -> list[str]:

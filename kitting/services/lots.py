@@ -12,9 +12,10 @@ from sqlalchemy.orm import Session
 
 from kitting.calc.free_stock import Arrival
 from kitting.calc.free_stock import Lot as StockLot
-from kitting.errors import UnknownNameError
+from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.names import nearest
 from kitting.facts.shelf_life import Shelf, best_before, opened_limit
+from kitting.facts.units import Quantity
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
@@ -163,3 +164,14 @@ def find_items(session: Session, codes: Sequence[str]) -> dict[str, Item]:
             told = f"Did you mean {' or '.join(near)}?" if near else "Describe it first"
             raise UnknownNameError(f"no item {code!r}. {told}")
     return found
+
+
+def require_amount(amount: Quantity, item: Item) -> None:
+    """Raise KittingError for an amount in another unit than the item's, or a part of a piece."""
+    if amount.unit != item.unit:
+        raise KittingError(
+            f"given in {amount.unit}, but {item.code} is stocked in {item.unit}."
+            f" Give it in {item.unit}"
+        )
+    if item.unit == "each" and amount.thousandths % 1000:
+        raise KittingError(f"{amount.thousandths / 1000:g} of {item.code}: pieces are whole")

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from kitting.calc.delivery import arrival
 from kitting.calc.sourcing import Purchase
-from kitting.services.bookings import promise_free
+from kitting.services.bookings import give_up_spoilt, promise_free
 from kitting.services.buying import SURE, advised, proposal
 from kitting.services.market import Market, Parcel
 from kitting.services.shortages import shortage
@@ -35,7 +35,7 @@ def place(
     with writing(engine) as session:
         short = shortage(session, numbers)
         view, found, market = proposal(session, short, now, fit_on or short.fit_on, sure)
-        view = advised(session, view, short, found, market)
+        view = advised(session, view, short, market)
         if found is None:
             return view
         orders = [
@@ -50,6 +50,7 @@ def place(
             .where(PurchaseOrder.number.in_(orders))
         ).all()
         for booking in sorted(short.bookings, key=lambda b: (b.fit_on, b.id)):
+            give_up_spoilt(session, booking)
             promise_free(session, booking, bought=lines)
         session.commit()
         return replace(view, orders=tuple(orders))

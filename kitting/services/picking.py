@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from sqlalchemy import Engine, select, update
 from sqlalchemy.orm import Session
 
 from kitting.errors import KittingError
-from kitting.facts.units import format_quantity
+from kitting.facts.units import Quantity, format_quantity
 from kitting.services.booking_views import booking_view
 from kitting.services.bookings import OPEN, find_booking, require_step
 from kitting.services.ledger import let_go, post, take
-from kitting.services.lots import POLICY, shelf_of, unfit
+from kitting.services.lots import POLICY, find_items, require_amount, shelf_of, unfit
 from kitting.services.opening import open_pack
 from kitting.store import writing
 from kitting.tables.bookings import Booking, Promise
@@ -25,10 +25,14 @@ from kitting.views import BookingView
 
 @dataclass(frozen=True, slots=True)
 class Closing:
-    """What came back unused and what was spoilt, by item code, in thousandths of its unit."""
+    """What came back unused and what was spoilt, by item code, in thousandths of its unit.
+
+    `units` says in which unit each was told, where it was; another than the item's is refused.
+    """
 
     returned: Mapping[str, int]
     scrapped: Mapping[str, int]
+    units: Mapping[str, str] = field(default_factory=dict)
 
 
 def pick(engine: Engine, number: str, at: datetime, policy: str = POLICY) -> BookingView:
@@ -83,7 +87,12 @@ def _promises(session: Session, booking_id: int) -> Sequence[Promise]:
 
 
 def close(
-    engine: Engine, number: str, closing: Closing, at: datetime, policy: str = POLICY
+    engine: Engine,
+    number: str,
+    closing: Closing,
+    at: datetime,
+    policy: str = POLICY,
+    despite: str | None = None,
 ) -> BookingView:
     """Close a booking: everything picked was used but what came back or was spoilt.
 
@@ -99,7 +108,7 @@ def close(
                 select(Item.id, Item.code).where(Item.id.in_({p.item_id for p in promises}))
             ).all()
         )
-        returned, scrapped = dict(closing.returned), dict(closing.scrapped)
+        returned, scrapped = _told(session, closing)
         for code, amount in (*returned.items(), *scrapped.items()):
             if amount < 0:
                 raise KittingError(f"{code}: less than nothing cannot come back. Count again")
@@ -120,7 +129,13 @@ def close(
                 let_go(session, promise.id, promise.waiting)
         _refuse_left(session, booking, returned, scrapped)
         session.execute(
-            update(Booking).where(Booking.id == booking.id).values(state="closed", closed_at=at)
+            update(Booking)
+            .where(Booking.id == booking.id)
+            .values(
+                state="closed",
+                closed_at=at,
+                override=_joined(booking.override, despite),
+            )
         )
         session.expire_all()
         view = booking_view(session, booking, policy)
@@ -144,3 +159,17 @@ def _refuse_left(
             f"{booking.number}: {told} more is told back or spoilt than was picked. Nothing was"
             " recorded; count again"
         )
+
+
+def _told(session: Session, closing: Closing) -> tuple[dict[str, int], dict[str, int]]:
+    """What came back and what was spoilt, checked against the units of the items."""
+    items = find_items(session, [*closing.returned, *closing.scrapped])
+    for told in (closing.returned, closing.scrapped):
+        for code, amount in told.items():
+            unit = closing.units.get(code, items[code].unit)
+            require_amount(Quantity(amount, unit), items[code])
+    return dict(closing.returned), dict(closing.scrapped)
+
+
+def _joined(before: str | None, now: str | None) -> str | None:
+    return "; ".join(text for text in (before, now) if text) or None

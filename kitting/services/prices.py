@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import Engine, delete, func, select
 from sqlalchemy.orm import Session
 
-from kitting.errors import FileProblemsError, Problem, UnknownNameError
+from kitting.errors import FileProblemsError, KittingError, Problem, UnknownNameError
 from kitting.facts.names import nearest
 from kitting.files.lists import ColumnMap
 from kitting.files.price_lists import Faults, PriceRow, iter_prices
@@ -88,6 +88,11 @@ def load_prices(
                 batch, prices = [], []
         if faults.kept:
             raise FileProblemsError(faults.told())
+        if not rows:
+            raise KittingError(
+                f"{path}: no part stands in it; {owner.code} keeps the list it has."
+                " Give the whole list"
+            )
         _write(session, batch, prices)
         gone = _forget(session, owner.id, load)
         after = _count(session, owner.id)

@@ -24,7 +24,11 @@ def lack(market: Market, item: int, amount: int) -> str:
     """What of an item cannot be had in time, and why."""
     row = market.items[item]
     offered = any(offer.item == item for offer in market.priced.values())
-    why = "nobody offers it" if not offered else "no delivery is sure enough to be in time"
+    why = (
+        "nobody offers it (load a price list that has it)"
+        if not offered
+        else "no delivery is sure enough to be in time"
+    )
     return f"{format_quantity(amount, row.unit)} {row.code} {row.name}: {why}"
 
 

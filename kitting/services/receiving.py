@@ -6,15 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from sqlalchemy import Engine, select, update
+from sqlalchemy import Engine, func, select, update
 from sqlalchemy.orm import Session
 
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.money import format_money
 from kitting.facts.names import nearest
+from kitting.facts.units import Quantity, format_quantity
 from kitting.services.bookings import OPEN, promise_free
 from kitting.services.ledger import let_go, post, set_aside
-from kitting.services.lots import POLICY, shelf_of, unfit
+from kitting.services.lots import POLICY, require_amount, shelf_of, unfit
 from kitting.store import writing
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
@@ -28,7 +29,7 @@ class Came:
     """What came for one item of an order, in thousandths of its unit, and what the packet says.
 
     `good` of the right thing unharmed; `damaged` and `wrong` are told to the supplier. `final`
-    means that the rest will not come.
+    means that the rest will not come; `unit` is checked against the item's where it is given.
     """
 
     item: str
@@ -41,6 +42,7 @@ class Came:
     bin: str | None = None
     final: bool = False
     note: str | None = None
+    unit: str | None = None
 
 
 def find_order(session: Session, number: str) -> PurchaseOrder:
@@ -88,13 +90,27 @@ def receive(
                 raise UnknownNameError(
                     f"{order.number} has no {one.item!r}. It has: {', '.join(sorted(lines))}"
                 )
+            _check(one, lines[one.item][0][1], at)
             for line, item, part in _by_line(lines[one.item], one):
                 _take_in(session, order, line, item, part, at, policy)
+            session.flush()
             # Two packets of one item: the second is judged by what the first has left.
             session.expire_all()
         view = order_view(session, order)
         session.commit()
         return view
+
+
+def _check(came: Came, item: Item, at: datetime) -> None:
+    """Amounts in the item's unit, pieces whole, nothing made in the future."""
+    for amount in (came.good, came.damaged, came.wrong):
+        if amount < 0:
+            raise KittingError(f"{came.item}: less than nothing cannot come in. Count again")
+        require_amount(Quantity(amount, came.unit or item.unit), item)
+    if came.made is not None and came.made > at.date():
+        raise KittingError(
+            f"{came.item}: made on {came.made}? That is still to come. Read it again"
+        )
 
 
 def _outstanding(line: OrderLine) -> int:
@@ -137,8 +153,6 @@ def _take_in(
     outstanding = _outstanding(line)
     good = min(came.good, outstanding)
     over = came.good - good
-    if came.good < 0 or came.damaged < 0 or came.wrong < 0:
-        raise KittingError(f"{came.item}: less than nothing cannot come in. Count again")
     for what, text, longest in (("lot", came.lot, 40), ("bin", came.bin, 20)):
         if text is not None and len(text) > longest:
             raise KittingError(f"{came.item}: {what} {text!r} is longer than {longest} characters")
@@ -292,6 +306,17 @@ def order_view(session: Session, order: PurchaseOrder) -> OrderView:
         .where(OrderLine.order_id == order.id)
         .order_by(OrderLine.seq)
     ).all()
+    came = {
+        line_id: (int(damaged), int(wrong), int(over))
+        for line_id, damaged, wrong, over in session.execute(
+            select(
+                Receipt.order_line_id, func.sum(Receipt.damaged), func.sum(Receipt.wrong),
+                func.sum(Receipt.over),
+            )
+            .where(Receipt.order_line_id.in_([line.id for line, _ in rows]))
+            .group_by(Receipt.order_line_id)
+        )
+    }  # fmt: skip
     money = supplier.currency
     goods = sum(line.packs * line.price for line, _ in rows)
     return OrderView(
@@ -310,6 +335,7 @@ def order_view(session: Session, order: PurchaseOrder) -> OrderView:
                 format_money(line.price, money), format_money(line.packs * line.price, money),
                 line.returnable,
                 None if line.core is None else format_money(line.packs * line.core, money),
+                _told(came.get(line.id), item.unit),
             )
             for line, item in rows
         ),
@@ -317,6 +343,16 @@ def order_view(session: Session, order: PurchaseOrder) -> OrderView:
         carriage=format_money(order.carriage, money),
         total=format_money(goods + order.carriage, money),
     )  # fmt: skip
+
+
+def _told(came: tuple[int, int, int] | None, unit: str) -> tuple[str, ...]:
+    """What came that was of no use, or too much: the supplier has to be told."""
+    words = ("damaged", "another part", "more than ordered, held")
+    return tuple(
+        f"{format_quantity(amount, unit)} {word}"
+        for amount, word in zip(came or (0, 0, 0), words, strict=True)
+        if amount
+    )
 
 
 def _state(order: PurchaseOrder, lines: Sequence[OrderLine]) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.names import nearest
-from kitting.services.booking_views import job_names
+from kitting.services.booking_views import booking_view, job_names
 from kitting.services.bookings import OPEN, find_booking
 from kitting.services.kits import kit_view
 from kitting.services.planning import plan
@@ -105,49 +105,70 @@ def _differs(joint: RemovalJointView) -> str:
     return f"{joint.joint_name}: {missing} still in there; look first at {likely}"
 
 
-def count_seals(engine: Engine, number: str, joint: str, counted: int, at: datetime) -> RemovalView:
-    """Record how many old seals came out of a joint; counting again replaces the count.
+def count_seals(
+    engine: Engine, number: str, counts: Mapping[str, int], at: datetime
+) -> RemovalView:
+    """Record how many old seals came out of some joints, all or none; again replaces a count.
 
     Raises UnknownNameError for a joint that holds none in this booking.
     """
-    if counted < 0:
-        raise KittingError("less than no seal cannot come out. Count again")
     with writing(engine) as session:
         booking = _open(session, number)
         joints = {one.joint: one for one in removal_view(session, booking).joints}
-        if joint not in joints:
-            near = nearest(joint, joints) or list(joints)
-            raise UnknownNameError(
-                f"{booking.number} has no seals in {joint!r}. Known: {', '.join(near)}"
+        for joint, counted in counts.items():
+            if counted < 0:
+                raise KittingError(f"{joint}: less than no seal cannot come out. Count again")
+            if joint not in joints:
+                near = nearest(joint, joints) or list(joints)
+                raise UnknownNameError(
+                    f"{booking.number} has no seals in {joint!r}. Known: {', '.join(near)}"
+                )
+            session.execute(
+                delete(SealCount).where(
+                    SealCount.booking_id == booking.id, SealCount.joint == joint
+                )
             )
-        session.execute(
-            delete(SealCount).where(SealCount.booking_id == booking.id, SealCount.joint == joint)
-        )
-        session.execute(
-            insert(SealCount).values(
-                booking_id=booking.id, joint=joint, expected=joints[joint].expected,
-                counted=counted, at=at,
-            )
-        )  # fmt: skip
+            session.execute(
+                insert(SealCount).values(
+                    booking_id=booking.id, joint=joint, expected=joints[joint].expected,
+                    counted=counted, at=at,
+                )
+            )  # fmt: skip
         view = removal_view(session, booking)
         session.commit()
         return view
 
 
-def refit_of(session: Session, number: str) -> tuple[str, list[str], date]:
-    """Car, jobs and date of a booking whose old seals are all counted out.
+def uncounted(view: RemovalView) -> list[str]:
+    """Joints of which nobody has counted the old seals yet."""
+    return [joint.joint for joint in view.joints if joint.counted is None]
+
+
+def require_live(booking: Booking) -> None:
+    """Raise KittingError for a booking that is over: its sheets would be read as live."""
+    if booking.state not in OPEN:
+        raise KittingError(f"{booking.number} is {booking.state}; its sheets are not printed")
+
+
+def refit_of(session: Session, number: str) -> tuple[str, list[str], date, tuple[str, ...]]:
+    """Car, jobs and date of a booking, and what has to be told on its refit sheet.
 
     Raises KittingError while a count differs: nothing is closed over an old seal.
     """
     booking = find_booking(session, number)
-    withheld = removal_view(session, booking).withheld
+    require_live(booking)
+    removal = removal_view(session, booking)
+    withheld = removal.withheld
     if withheld:
         raise KittingError(
             f"{booking.number}: the refit sheet is withheld. {'; '.join(withheld)}."
             f" Count again: kitting count {booking.number}"
         )
     registration, jobs = car_of(session, booking)
-    return registration, list(jobs), booking.fit_on
+    left = uncounted(removal)
+    told = [f"OLD SEALS NOT COUNTED: {', '.join(left)}"] if left else []
+    told += [f"NOT READY: {text}" for text in booking_view(session, booking).lacking]
+    return registration, list(jobs), booking.fit_on, tuple(told)
 
 
 @dataclass(frozen=True, slots=True)

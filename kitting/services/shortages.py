@@ -7,13 +7,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from kitting.errors import KittingError
-from kitting.services.booking_views import coverage
+from kitting.services.booking_views import booking_view, unfit_sources
 from kitting.services.bookings import OPEN, find_booking
-from kitting.tables.bookings import Booking, BookingNeed
+from kitting.services.lots import POLICY, find_items
+from kitting.tables.bookings import Booking
 from kitting.tables.supply import Branch
 
 
@@ -32,8 +32,10 @@ class Shortage:
         return min(booking.fit_on for booking in self.bookings)
 
 
-def shortage(session: Session, numbers: Sequence[str]) -> Shortage:
+def shortage(session: Session, numbers: Sequence[str], policy: str = POLICY) -> Shortage:
     """What the bookings lack together; spares for inspections are left out.
+
+    What is promised and held, or does not keep until the fitting date, is lacking.
 
     Raises KittingError for bookings of two branches, or one that is closed.
     """
@@ -47,16 +49,13 @@ def shortage(session: Session, numbers: Sequence[str]) -> Shortage:
     for booking in bookings:
         if booking.state not in OPEN:
             raise KittingError(f"{booking.number} is {booking.state}; nothing is bought for it")
-        covered = coverage(session, booking.id)
-        for item, amount in session.execute(
-            select(BookingNeed.item_id, func.sum(BookingNeed.quantity))
-            .where(BookingNeed.booking_id == booking.id, BookingNeed.rule != "inspect")
-            .group_by(BookingNeed.item_id)
-        ):
-            short = int(amount) - covered.get(item, 0)
-            if short > 0:
-                needs[item] += short
-                wanted[item].append(booking.number)
+        view = booking_view(session, booking, policy)
+        keys = find_items(session, sorted({need.item for need in view.needs}))
+        for need in view.needs:
+            lacking = need.short + sum(source.quantity for source in unfit_sources(need))
+            if lacking and need.rule != "inspect":
+                needs[keys[need.item].id] += lacking
+                wanted[keys[need.item].id].append(booking.number)
     branch = session.get_one(Branch, bookings[0].branch_id)
     return Shortage(
         branch, bookings, dict(needs), {item: tuple(names) for item, names in wanted.items()}

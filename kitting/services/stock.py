@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Engine, func, select, update
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, aliased
 
 from kitting.errors import FileProblemsError, KittingError, Problem, UnknownNameError
 from kitting.facts.names import natural_key, nearest
@@ -17,13 +17,19 @@ from kitting.facts.units import Quantity
 from kitting.files.lists import ListRow
 from kitting.files.stock_lists import read_stock
 from kitting.services.ledger import post
-from kitting.services.lots import POLICY, find_branch, find_items, shelf_of
+from kitting.services.lots import (
+    POLICY,
+    find_branch,
+    find_items,
+    require_amount,
+    shelf_of,
+)
 from kitting.services.market import branch_calendar
 from kitting.store import writing
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Transfer
 from kitting.tables.supply import Branch
-from kitting.views import LotView
+from kitting.views import LotView, OnTheWayView
 
 
 @dataclass(slots=True)
@@ -58,7 +64,7 @@ def load_stock(
                 select(Item).where(Item.code.in_({values["item"] for _, _, values in found}))
             )
         }
-        problems += _faults(found, branches, items)
+        problems += _faults(found, branches, items, at.date())
         if problems:
             raise FileProblemsError(problems)
         report = StockReport(dry_run=dry_run)
@@ -80,6 +86,7 @@ def _faults(
     found: Iterable[tuple[str, ListRow, Mapping[str, Any]]],
     branches: Mapping[str, int],
     items: Mapping[str, Item],
+    today: date,
 ) -> Iterable[Problem]:
     seen: dict[tuple[str, str, str], int] = {}
     for file, row, values in found:
@@ -95,8 +102,12 @@ def _faults(
         if item is not None and amount.unit != item.unit:
             reason = f"given in {amount.unit}, but {item.code} is stocked in {item.unit}"
             yield Problem(file, row.line, thing, reason, f"Give it in {item.unit}")
+        if amount.unit == "each" and amount.thousandths % 1000:
+            yield Problem(file, row.line, thing, "pieces are whole", "Give a whole number of them")
         if amount.thousandths < 0:
             yield Problem(file, row.line, thing, "less than nothing", "Give what is there")
+        if "made" in values and values["made"] > today:
+            yield Problem(file, row.line, thing, "made in the future", "Give the date of making")
         key = (values["branch"], values["item"], values["lot"])
         if key in seen:
             reason = f"this lot stands in line {seen[key]} already"
@@ -210,6 +221,26 @@ def lot_view(lot: Lot, item: Item, branch: str, on: date, policy: str = POLICY) 
     )
 
 
+def on_the_way(session: Session) -> tuple[OnTheWayView, ...]:
+    """Goods between branches, the earliest due first."""
+    origin, target = aliased(Lot), aliased(Lot)
+    source, to = aliased(Branch), aliased(Branch)
+    rows = session.execute(
+        select(Transfer, Item, origin.code, source.code, to.code)
+        .join(origin, Transfer.from_lot_id == origin.id)
+        .join(target, Transfer.to_lot_id == target.id)
+        .join(Item, origin.item_id == Item.id)
+        .join(source, origin.branch_id == source.id)
+        .join(to, target.branch_id == to.id)
+        .where(Transfer.arrived_at.is_(None))
+        .order_by(Transfer.due, Transfer.id)
+    )
+    return tuple(
+        OnTheWayView(row.id, item.code, lot, here, there, item.unit, row.quantity, row.due)
+        for row, item, lot, here, there in rows
+    )
+
+
 def find_lot(session: Session, branch: str | None, item: str, lot: str) -> tuple[Lot, Item]:
     """A lot of an item in a branch; raises UnknownNameError naming the lots that are there."""
     owner = find_branch(session, branch)
@@ -236,7 +267,7 @@ def count_lot(
     """
     with writing(engine) as session:
         row, known = find_lot(session, branch, item, lot)
-        _same_unit(quantity, known)
+        require_amount(quantity, known)
         difference = quantity.thousandths - row.on_hand
         if difference:
             post(session, row.id, "counted", difference, at, note=note)
@@ -244,17 +275,9 @@ def count_lot(
         return difference
 
 
-def _same_unit(quantity: Quantity, item: Item) -> None:
-    if quantity.unit != item.unit:
-        raise KittingError(
-            f"given in {quantity.unit}, but {item.code} is stocked in {item.unit}."
-            f" Give it in {item.unit}"
-        )
-
-
 def _something(quantity: Quantity, item: Item) -> None:
     # Less than nothing would bring stock in by the way out.
-    _same_unit(quantity, item)
+    require_amount(quantity, item)
     if quantity.thousandths <= 0:
         raise KittingError(f"{item.code}: give an amount of more than nothing")
 

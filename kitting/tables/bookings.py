@@ -182,6 +182,6 @@ class Finding(Base):
     position: Mapped[Name]
     item_id: Mapped[int] = mapped_column(refers_to("item"))
     quantity: Mapped[Thousandths]
-    found: Mapped[Word]
+    found: Mapped[Name]
     reason: Mapped[LongText | None]
     at: Mapped[datetime]

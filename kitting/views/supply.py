@@ -179,6 +179,8 @@ class ParcelView:
 class PurchaseView:
     """The least-cost purchase that makes some bookings whole in time with a chance, proven.
 
+    Where something cannot be had in time, `lacking` names it, the purchase is that of the rest, and
+    the chance is 0. Several bookings are judged at the first of their dates (`fit_on`).
     `transfers` tells what other branches have free of it, with both times; `alternatives` what may
     stand in for an item, the first choice first; `others` what leaving
     out a supplier would cost. Without a purchase, `lacking` names what cannot be had in time,
@@ -228,7 +230,10 @@ class OrderByView:
 
 @dataclass(frozen=True, slots=True)
 class DatesView:
-    """Possible dates for some bookings; `earliest` is the first safe one."""
+    """Possible dates for some bookings; `earliest` is the first safe one.
+
+    What `nobody_offers` is not counted in the chances: while there is any, no date is safe.
+    """
 
     bookings: tuple[str, ...]
     now: datetime
@@ -237,13 +242,14 @@ class DatesView:
     earliest: date | None
     order_by: tuple[OrderByView, ...]
     closed: tuple[str, ...]
+    nobody_offers: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class OrderLineView:
     """A line of an order that was placed. Amounts are thousandths of `unit`.
 
-    `core` is what comes back for the old parts.
+    `core` is what comes back for the old parts; `told` says what came damaged, wrong or too much.
     """
 
     seq: int
@@ -260,6 +266,7 @@ class OrderLineView:
     total: str
     returnable: bool
     core: str | None = None
+    told: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -313,3 +320,17 @@ class VanView:
     load: tuple[LoadLineView, ...]
     tools: tuple[str, ...]
     untold: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OnTheWayView:
+    """Goods between two branches, on neither shelf. `quantity` is thousandths of `unit`."""
+
+    number: int
+    item: str
+    lot: str
+    source: str
+    to: str
+    unit: str
+    quantity: int
+    due: date

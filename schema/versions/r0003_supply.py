@@ -323,7 +323,7 @@ def upgrade() -> None:
         sa.Column("position", sa.String(length=200), nullable=False),
         sa.Column("item_id", sa.Integer(), nullable=False),
         sa.Column("quantity", sa.BigInteger(), nullable=False),
-        sa.Column("found", sa.String(length=20), nullable=False),
+        sa.Column("found", sa.String(length=200), nullable=False),
         sa.Column("reason", sa.Text(), nullable=True),
         sa.Column("at", sa.DateTime(), nullable=False),
         sa.CheckConstraint(

@@ -111,7 +111,7 @@ def test_no_stock_that_reaches_the_rate_is_cheaper(
     reached: dict[int, Fraction] = {}
     for levels in product(*(range(len(pmf)) for pmf, _ in rows)):
         chance = math.prod(
-            (sum(pmf[: n + 1]) for (pmf, _), n in zip(rows, levels, strict=True)),
+            (sum(pmf[: n + 1], Fraction(0)) for (pmf, _), n in zip(rows, levels, strict=True)),
             start=Fraction(1),
         )
         if chance >= rate:

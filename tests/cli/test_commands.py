@@ -37,11 +37,14 @@ ON_THE_RAMP = [
     ("booking", "confirm", "B0001", "--incomplete", "test"),
     ("booking", "ramp", "B0001"),
 ]
+COUNTED = (
+    "count", "B0001", "rear-pipe-heater=1", "rear-pipe-pump=1", "coolant-drain=1", "intake=5",
+)  # fmt: skip
 BEFORE: dict[tuple[str, ...], list[tuple[str, ...]]] = {
     **dict.fromkeys([("order", "show"), ("order", "cancel"), ("receive",), ("sheet", "order")], ORDERED),
     ("booking", "take"): [("book", "PELL 117", "J1", "--on", "2026-04-15", "--branch", "upper", *NOW)],
     ("booking", "ramp"): ON_THE_RAMP[:1],
-    ("close",): [("pick", "B0001"), *ON_THE_RAMP],
+    ("close",): [("pick", "B0001"), *ON_THE_RAMP, COUNTED],
     ("hold",): [("pick", "B0001", *NOW)],
     ("stock", "arrive"): [
         ("stock", "send", "canal", "RING-FKM-17X2.5", "F17-25", "1 each", "--to", "upper", *NOW)

@@ -204,15 +204,15 @@ def test_an_amount_is_read_exactly_in_thousandths_of_its_base_unit(
 @pytest.mark.parametrize(
     ("text", "reason"),
     [
-        ("12", "'12' is a figure without unit; write for example '3.2 L'"),
+        ("12", "'12' is a figure without unit; write for example '3 each' or '3.2 L'"),
         ("-1 ml", "'-1 ml' is negative; an amount is a positive figure"),
         ("0.0005 ml", "'0.0005 ml' is finer than a thousandth of ml; round it"),
         (
             "9999999999 L",
             "'9999999999 L' is larger than anything in a workshop; check the figure",
         ),
-        ("nan ml", "'nan ml' is no amount; write for example '3.2 L'"),
-        ("inf ml", "'inf ml' is no amount; write for example '3.2 L'"),
+        ("nan ml", "'nan ml' is no amount; write for example '3 each' or '3.2 L'"),
+        ("inf ml", "'inf ml' is no amount; write for example '3 each' or '3.2 L'"),
         (
             "1e9 ml",
             "'1e9 ml' has no unit known here; use one of each, ml, cl, l, g, kg, mm, cm, m,"

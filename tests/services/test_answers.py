@@ -86,12 +86,14 @@ def test_meanwhile_says_which_variant_would_have_to_be_settled(garage: Engine) -
     assert {a.code: a.stopped_by for a in found.additions}["J2"] == ("cooler",)
 
 
-def test_meanwhile_sends_as_many_statements_as_a_plan(garage: Engine) -> None:
+def test_meanwhile_sends_as_many_statements_as_a_plan_and_one_for_what_was_declined(
+    garage: Engine,
+) -> None:
     with counted(garage) as ranked, reading(garage) as session:
         meanwhile(session, "PELL 117", ["J1"], ON)
     with counted(garage) as plan_of_one:
         planned(garage, "PELL 117", "J1")
-    assert len(ranked) == len(plan_of_one)
+    assert len(ranked) == len(plan_of_one) + 1
 
 
 def test_cars_and_their_jobs_are_listed(garage: Engine) -> None:

@@ -497,7 +497,7 @@ def test_a_part_replaced_twice_is_followed_to_the_end_with_its_amounts(lite: Eng
 
 
 def test_a_ring_of_replacements_is_said_and_the_part_stays(garage: Engine) -> None:
-    belt = needed(book(garage, "PELL 117", ["J3"], ON, NOW, "upper"), "BELT-ACC-A")
+    belt = needed(book(garage, "PELL 117", ["J3"], ON, NOW, "upper", again=True), "BELT-ACC-A")
     assert belt.note == (
         "BELT-ACC-A and its replacements run in a ring: ask the supplier which is current"
     )
@@ -517,7 +517,7 @@ def test_a_variant_that_is_not_settled_cannot_be_booked(garage: Engine) -> None:
     with garage.connect() as connection:
         before = connection.scalar(select(func.count()).select_from(Booking))
     with pytest.raises(KittingError, match=r"PELL 042 cannot be booked for these jobs yet: .*"):
-        book(garage, "PELL 042", ["J2"], ON, NOW, "upper")
+        book(garage, "PELL 042", ["J2"], ON, NOW, "upper", again=True)
     with garage.connect() as connection:
         assert connection.scalar(select(func.count()).select_from(Booking)) == before
 
@@ -529,14 +529,14 @@ def test_unknown_branches_and_bookings_are_told_with_near_ones(lite: Engine) -> 
     with pytest.raises(
         UnknownNameError, match=r"which branch\? Name one with --branch: yard, quay"
     ):
-        book(lite, "PELL 001", ["X1"], ON, NOW)
+        book(lite, "PELL 001", ["X1"], ON, NOW, again=True)
     with pytest.raises(UnknownNameError, match=r"no booking 'B0007'\. Make one: kitting book"):
         pick(lite, "B0007", NOW)
 
 
 def test_the_demo_ledger_explains_every_balance_through_a_whole_job(garage: Engine) -> None:
     assert_ledger(garage)
-    view = book(garage, "PELL 117", ["J1", "J2"], ON, NOW, "upper")
+    view = book(garage, "PELL 117", ["J1", "J2"], ON, NOW, "upper", again=True)
     assert view.number == "B0002"
     place(garage, ["B0002"], NOW)
     assert_ledger(garage)

@@ -71,7 +71,7 @@ def receipt(engine: Engine, _folder: Path) -> Case:
     for lot in ("G1", "G2"):
         count_lot(engine, "upper", "GASKET", lot, Quantity(0, "each"), NOW)
     count_lot(engine, "upper", "RING", "R1", Quantity(0, "each"), NOW)
-    number = book(engine, "PELL 001", ["X3"], ON, NOW, "upper").number
+    number = book(engine, "PELL 001", ["X3"], ON, NOW, "upper", again=True).number
     (order,) = place(engine, [number], NOW).orders
     # One gasket, and two rings from a pack of five.
     figure = select(func.sum(OrderLine.received))
@@ -79,7 +79,7 @@ def receipt(engine: Engine, _folder: Path) -> Case:
 
 
 def closing(engine: Engine, _folder: Path) -> Case:
-    number = book(engine, "PELL 001", ["X3"], ON, NOW, "upper").number
+    number = book(engine, "PELL 001", ["X3"], ON, NOW, "upper", again=True).number
     pick(engine, number, NOW)
     step_to(engine, number, "confirmed", "the customer waits")
     step_to(engine, number, "on the ramp")

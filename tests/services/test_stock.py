@@ -269,7 +269,7 @@ def test_case_12_a_sealant_that_expires_on_10_may_is_refused_for_12_may(
     stock(lite_garage, tmp_path, "upper,SEALANT-COVER-70,S10,70 ml,,2026-05-10")
 
     def sealant(day: int) -> tuple[int, int, list[str]]:
-        view = book(lite_garage, "PELL 117", ["J3"], date(2026, 5, day), NOW, "upper")
+        view = book(lite_garage, "PELL 117", ["J3"], date(2026, 5, day), NOW, "upper", again=True)
         line = needed(view, "SEALANT-COVER-70")
         return line.on_shelf, line.short, [source.source for source in line.sources]
 
