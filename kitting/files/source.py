@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -78,6 +80,9 @@ def parse_catalogue(name: str, text: str) -> tuple[Source | None, list[Problem]]
         reason = (error.problem or error.context or "it cannot be read").splitlines()[0]
         return None, [Problem(name, line, "YAML", reason, "Mend the spelling of the file")]
     except (YAMLError, ValueError, RecursionError) as error:
+        impossible = _impossible_dates(name, text)
+        if impossible:
+            return None, impossible
         reason = str(error).splitlines()[0] if str(error) else type(error).__name__
         return None, [Problem(name, 0, "YAML", reason, "Mend the spelling of the file")]
     if not isinstance(raw, dict):
@@ -93,6 +98,39 @@ def parse_catalogue(name: str, text: str) -> tuple[Source | None, list[Problem]]
         return None, sorted(dict.fromkeys(problems), key=lambda problem: problem.line)
 
 
+def _impossible_dates(name: str, text: str) -> list[Problem]:
+    """Days that the calendar does not have: the YAML reader gives up over them without a line."""
+    problems = []
+    for number, line in enumerate(text.splitlines(), 1):
+        for written in _DAY.findall(line):
+            try:
+                date.fromisoformat(written)
+            except ValueError:
+                reason = "the calendar has no such day"
+                problems.append(Problem(name, number, f"date {written}", reason, "Mend this date"))
+    return problems
+
+
+_DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
+_DATE = "no date; write for example 2026-04-15"
+# Our words for what the shape checker says in its own.
+_WORDS = {
+    "date_parsing": _DATE,
+    "date_type": _DATE,
+    "date_from_datetime_parsing": _DATE,
+    "date_from_datetime_inexact": _DATE,
+    "string_type": "text was expected; put it in quotes",
+    "int_type": "a whole number was expected",
+    "int_parsing": "a whole number was expected",
+    "bool_type": "true or false was expected",
+    "bool_parsing": "true or false was expected",
+    "tuple_type": "a list was expected, such as [one, two]",
+    "model_type": "lines of 'key: value' were expected",
+    "model_attributes_type": "lines of 'key: value' were expected",
+    "dict_type": "lines of 'key: value' were expected",
+}
+
+
 def _shape_problem(name: str, raw: Any, fault: Any) -> Problem:
     place: Place = tuple(fault["loc"])
     kind = fault["type"]
@@ -104,7 +142,7 @@ def _shape_problem(name: str, raw: Any, fault: Any) -> Problem:
     if kind == "missing":
         where = line_of(raw, place[:-1])
         return Problem(name, where, thing, f"{place[-1]!r} is missing", f"Add '{place[-1]}: …'")
-    message = str(fault["msg"]).removeprefix("Value error, ")
+    message = _WORDS.get(kind) or str(fault["msg"]).removeprefix("Value error, ")
     value = fault.get("input")
     shown = f"{str(value)[:60]!r}: " if isinstance(value, str | int | float) else ""
     if shown and str(value)[:60] in message:

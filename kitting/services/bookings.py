@@ -35,6 +35,13 @@ _STEPS: Mapping[str, tuple[str, ...]] = {
     "closed": ("on the ramp",),
     "cancelled": ("provisional", "confirmed"),
 }
+# What to do first where a step is missing.
+_NEXT: Mapping[tuple[str, str], str] = {
+    ("provisional", "closed"): ". First: kitting booking confirm, then kitting booking ramp",
+    ("confirmed", "closed"): ". First: kitting booking ramp",
+    ("provisional", "on the ramp"): ". First: kitting booking confirm",
+    ("on the ramp", "cancelled"): ". Close it: kitting close",
+}
 _TRIES = 5
 
 
@@ -378,4 +385,5 @@ def require_step(booking: Booking, state: str) -> None:
         allowed = " or ".join(_STEPS[state])
         raise KittingError(
             f"{booking.number} is {booking.state}; only what is {allowed} can become {state}"
+            f"{_NEXT.get((booking.state, state), '')}"
         )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from math import ceil
@@ -86,7 +86,7 @@ def hold(
         chance=levels.chance,
         refused=tuple(f"{code}: {reason}" for code, reason in sorted(levels.refused.items())),
         unpriced=tuple(sorted(rows[item].code for item in used if item not in prices)),
-        replay=_replayed(market, used, levels),
+        replay=_replayed(market, used, demands, levels, currency),
         pooled=_pooled(session, now, days, target or TARGET, currency),
     )
 
@@ -185,7 +185,13 @@ def _lines(
     return tuple(sorted(lines, key=lambda line: natural_key(line.item)))
 
 
-def _replayed(market: Market, used: Mapping[int, _Used], levels: Levels) -> str | None:
+def _replayed(
+    market: Market,
+    used: Mapping[int, _Used],
+    demands: Sequence[ItemDemand],
+    levels: Levels,
+    currency: str,
+) -> str | None:
     """What the levels would have done with the history."""
     history = [
         (day, job, market.items[item].code, pieces)
@@ -196,10 +202,23 @@ def _replayed(market: Market, used: Mapping[int, _Used], levels: Levels) -> str 
     if not history:
         return None
     lead = max(_lead(market, item) for item in used if item in market.items)
-    result = replay(sorted(history), levels.levels, lead)
+    result = replay(
+        sorted(history),
+        levels.levels,
+        lead,
+        costs={demand.key: demand.cost for demand in demands},
+        shelf_days={
+            item.code: item.shelf_life_months * 30
+            for item in market.items.values()
+            if item.shelf_life_months
+        },
+    )
     found = result.jobs - len(result.delayed)
+    scrapped = sum(result.scrapped.values())
+    tied = format_money(result.value or 0, currency)
     return (
-        f"Played against the past: {found} of {result.jobs} jobs would have found all they took"
+        f"Played against the past: {found} of {result.jobs} jobs would have found all they took,"
+        f" {tied} on the shelf on an average day, {scrapped} pieces scrapped for age"
         f" (orders every day, {lead} days to come)"
     )
 

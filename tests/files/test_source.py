@@ -142,3 +142,22 @@ def test_any_structure_is_read_or_refused_without_a_traceback(section: str, valu
 
     found, problems = parse_catalogue("x.yaml", json.dumps({section: value}))
     assert (found is None) == bool(problems)
+
+
+def test_days_that_cannot_be_are_told_with_their_lines() -> None:
+    text = (
+        "vehicles:\n"
+        "  - {registration: A 1, model: m, build_date: 2026-02-30}\n"
+        "  - {registration: A 2, model: m, build_date: 2026-13-01}\n"
+    )
+    found, problems = parse_catalogue("x.yaml", text)
+    assert found is None
+    assert [str(problem) for problem in problems] == [
+        "x.yaml:2: date 2026-02-30: the calendar has no such day. Mend this date",
+        "x.yaml:3: date 2026-13-01: the calendar has no such day. Mend this date",
+    ]
+    other = text.replace("2026-02-30", "13/02/2016").replace("2026-13-01", "2026-01-01")
+    (problem,) = parse_catalogue("x.yaml", other)[1]
+    assert (problem.line, problem.reason) == (
+        2, "'13/02/2016': no date; write for example 2026-04-15",
+    )  # fmt: skip

@@ -183,6 +183,9 @@ def test_levels_follow_from_use_and_a_budget_buys_no_more_than_it_is(garage: Eng
     assert {line.item: line.level for line in small.lines} != levels
     assert view.unpriced == ("CLIP-CONNECTOR",)
     assert view.pooled is None
+    assert view.replay is not None
+    assert "of 1 jobs would have found all they took" in view.replay
+    assert "0 pieces scrapped for age" in view.replay
 
 
 def test_further_work_is_weighed_against_coming_back_and_remembered_when_declined(
