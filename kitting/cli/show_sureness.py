@@ -55,6 +55,12 @@ def _risks(console: Console, view: SureView) -> None:
         seen = f"{risk.failed} of {risk.looked} failed" if risk.looked else "none yet"
         why = [*risk.shifts, *(["one fails, all are renewed"] if risk.group else [])]
         why += [f"{risk.in_stock} free here"] if risk.in_stock else []
+        if risk.worth_above is not None:
+            worth = "worth" if risk.any_fails > risk.worth_above else "not worth"
+            why.append(
+                f"{percent(risk.any_fails)} that any fails: one is {worth} bringing above"
+                f" {percent(risk.worth_above)}"
+            )
         table.add_row(
             bring, risk.item, percent(risk.chance), f"{risk.low:.0%} to {risk.high:.0%}", seen,
             risk.loss or "no price", ", ".join(why),

@@ -38,6 +38,9 @@ def sure(
     on: OnDate = None,
     branch: Branch = None,
     target: Annotated[str, typer.Option("--target", help="The chance asked for.")] = "95%",
+    short_costs: Annotated[
+        str | None, typer.Option("--short-costs", help="What being short costs: '180 GBP' a day.")
+    ] = None,
     now: Now = None,
     database: Database = None,
     as_json: Json = False,
@@ -49,18 +52,22 @@ def sure(
     Example: kitting sure "PELL 117" J1 J2 --on 2026-04-15 --branch upper --now "2026-04-02 14:20"
     """
     from kitting.cli.show_sureness import show_sure
+    from kitting.facts.money import parse_money
     from kitting.services import sureness
     from kitting.store import reading
 
     if (booking is None) == (registration is None) or (booking is None and not jobs):
         raise typer.BadParameter("name a car and its jobs, or a booking with --booking")
     asked, at = share(target), moment(now)
+    short = parse_money(short_costs).minor if short_costs is not None else None
     with reading(open_database(database)) as session:
         if booking is not None:
-            view = sureness.sure_of_booking(session, booking, at, asked)
+            view = sureness.sure_of_booking(session, booking, at, asked, short)
         else:
             day = fitting_date(on)
-            view = sureness.sure(session, registration or "", jobs or [], day, at, branch, asked)
+            view = sureness.sure(
+                session, registration or "", jobs or [], day, at, branch, asked, None, short
+            )
     if as_json:
         print_json(view)
     else:

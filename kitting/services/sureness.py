@@ -3,11 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
-from kitting.calc.spares import Choice, Estimate, Line, chance_of, cheapest, estimate, frontier
+from kitting.calc.spares import (
+    Choice,
+    Estimate,
+    Line,
+    chance_of,
+    cheapest,
+    demand,
+    estimate,
+    frontier,
+)
 from kitting.errors import KittingError
 from kitting.facts.money import format_money
 from kitting.services.booking_views import coverage
@@ -26,14 +36,20 @@ _POINTS = 12
 
 
 def sure_of_booking(
-    session: Session, number: str, now: datetime, target: float = TARGET
+    session: Session,
+    number: str,
+    now: datetime,
+    target: float = TARGET,
+    short_costs: int | None = None,
 ) -> SureView:
     """As `sure`, for the car, jobs, date and branch of a booking."""
     booking = find_booking(session, number)
     registration, jobs = car_of(session, booking)
     branch = session.get_one(Branch, booking.branch_id)
     held = coverage(session, booking.id)
-    return sure(session, registration, jobs, booking.fit_on, now, branch.code, target, held)
+    return sure(
+        session, registration, jobs, booking.fit_on, now, branch.code, target, held, short_costs
+    )
 
 
 def sure(
@@ -45,13 +61,15 @@ def sure(
     branch: str | None = None,
     target: float = TARGET,
     held: Mapping[int, int] | None = None,
+    short_costs: int | None = None,
 ) -> SureView:
     """The chance that the jobs end without a second order, and the cheapest spares for a target.
 
     Pieces of one car fail together (beta-binomial); the independent figure stands beside it. The
     cost of a spare is what is lost if it stays unused; what lies on the shelf, or is `held` for
-    this kit (item → thousandths), goes back and costs nothing. Raises UnknownNameError, and
-    KittingError while a variant is open.
+    this kit (item → thousandths), goes back and costs nothing. `short_costs` (minor units, such as
+    a day on the ramp) tells for each item when one spare is worth bringing by itself.
+    Raises UnknownNameError, and KittingError while a variant is open.
     """
     owner = find_branch(session, branch)
     facts = draft(session, registration, jobs, on)
@@ -87,7 +105,12 @@ def sure(
         on=on,
         target=target,
         risks=tuple(
-            _risk_view(facts, risk, prices.get(risk.item), stock, chosen.get(key, 0))
+            _weighed(
+                _risk_view(facts, risk, prices.get(risk.item), stock, chosen.get(key, 0)),
+                lines[key],
+                prices.get(risk.item),
+                short_costs,
+            )
             for key, risk in enumerate(risks)
         ),
         without=chance_of(lines, {}),
@@ -144,6 +167,15 @@ def _risk_view(
         in_stock=stock.get(risk.item, 0),
         spares=spares,
     )
+
+
+def _weighed(view: RiskView, line: Line, cost: Cost | None, short_costs: int | None) -> RiskView:
+    """With the chance that any fails, and when one spare is worth bringing by itself."""
+    view = replace(view, any_fails=1 - demand(line)[0])
+    if short_costs is None or cost is None:
+        return view
+    loss = cost.loss(1000)
+    return replace(view, worth_above=loss / (loss + short_costs))
 
 
 def _points(

@@ -15,7 +15,9 @@ class RiskView:
     `pieces` are inspected at `positions`; `chance` is that of one piece, learned from `looked`
     pieces of which `failed` did, with its 90 % spread; `shifts` says what moved it. `price` is of
     one piece, `loss` what is lost if a spare stays unused; both None where nobody offers it.
-    `spares` is how many to bring; `group` means that one failure renews all.
+    `spares` is how many to bring; `group` means that one failure renews all. `any_fails` is the
+    chance that at least one fails; where the cost of being short was told, `worth_above` is the
+    chance above which one spare is worth bringing by itself.
     """
 
     item: str
@@ -33,6 +35,8 @@ class RiskView:
     loss: str | None
     in_stock: int
     spares: int
+    worth_above: float | None = None
+    any_fails: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

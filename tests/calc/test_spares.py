@@ -125,7 +125,8 @@ def test_a_group_is_brought_whole_or_not_at_all() -> None:
     assert found == Choice({1: 6}, 600, 1.0)
 
 
-@given(st.integers(0, 12), st.floats(0.0, 1.0))
+# scipy overflows at chances so small that they are no figures any more.
+@given(st.integers(0, 12), st.just(0.0) | st.floats(1e-200, 1.0))
 def test_independent_failures_agree_with_scipy(pieces: int, chance: float) -> None:
     wanted = stats.binom.pmf(range(pieces + 1), pieces, chance)
     assert demand(Line(1, pieces, chance)) == pytest.approx(tuple(wanted), abs=1e-11)

@@ -206,3 +206,15 @@ def test_further_work_is_weighed_against_coming_back_and_remembered_when_decline
     (cooler,) = (a for a in again.additions if a.code == "J2")
     assert cooler.declined == "declined 2026-04-15: after the holidays"
     assert cooler.cost_now is None
+
+
+def test_what_being_short_costs_tells_when_one_spare_is_worth_bringing(garage: Engine) -> None:
+    """p > loss/(loss + cost of being short): £2.47 of a £16.50 hose at 15 % against £180."""
+    with reading(garage) as session:
+        view = sure(session, "PELL 117", ["J1"], ON, NOW, "upper", short_costs=18_000)
+    hose = risk(view, "HOSE-HEATER")
+    assert hose.loss == "£2.47"
+    assert hose.worth_above == pytest.approx(247 / (247 + 18_000))
+    assert hose.any_fails == pytest.approx(0.12)
+    assert risk(view, "CLIP-CONNECTOR").worth_above is None
+    assert all(one.worth_above is None for one in asked(garage, "J1").risks)
