@@ -12,20 +12,21 @@ from kitting.views import HoldView, LearnedView, SureView
 
 def show_sure(console: Console, view: SureView) -> None:
     """The chance first, then what to bring, why, and what more would cost."""
-    jobs = ", ".join(view.jobs)
+    jobs, most = ", ".join(view.jobs), "at most " if view.unknown else ""
+    target = f"{view.target * 100:g}%"
     console.print(
         f"{view.vehicle}: {jobs} on {view.on}: the chance to end without a second order is"
-        f" {percent(view.without)} with no spare",
+        f" {most}{percent(view.without)} with no spare",
         style="bold",
     )
     if view.reached and any(risk.spares for risk in view.risks):
         console.print(
             f"{percent(view.chance)} with the spares below, {view.cost} lost if none is used: the"
-            f" least for {view.target:.0%}, proven"
+            f" least for {target}, proven"
         )
     elif not view.reached:
-        most = percent(view.chance)
-        console.print(f"No spares reach {view.target:.0%}: the most that can be had is {most}.")
+        had = percent(view.chance)
+        console.print(f"No spares reach {target}: the most that can be had is {had}.")
     if view.unknown:
         console.print(f"NOT COUNTING {', '.join(view.unknown)}: nobody states how often it fails")
     if view.risks:

@@ -16,6 +16,7 @@ from kitting.calc.failing import Belief, Prior, Seen, posterior
 from kitting.errors import FileProblemsError, Problem
 from kitting.facts.names import natural_key, nearest
 from kitting.files.finding_lists import read_findings
+from kitting.services.lots import find_items
 from kitting.store import writing
 from kitting.tables.bookings import Finding
 from kitting.tables.items import Item
@@ -82,6 +83,7 @@ def read_learned(session: Session, kinds: Collection[int]) -> Learned:
 
 def learned(session: Session, items: Sequence[str] = ()) -> tuple[LearnedView, ...]:
     """What was learned of every item that somebody looked at, per unit, most pieces first."""
+    find_items(session, items)
     rows = session.execute(
         select(Item, Kind, Finding.unit_id, Unit.code)
         .join(Item, Finding.item_id == Item.id)

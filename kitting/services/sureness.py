@@ -8,6 +8,7 @@ from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
+from kitting.calc.failing import SHIFTS, shifted
 from kitting.calc.spares import (
     Choice,
     Estimate,
@@ -149,7 +150,8 @@ def _risk_view(
     facts: Draft, risk: Risk, cost: Cost | None, stock: Mapping[int, int], spares: int
 ) -> RiskView:
     row = facts.contents.items[risk.item].row
-    low, high = risk.belief.spread()
+    moved = [SHIFTS[name] for name in risk.shifts]
+    low, high = (shifted(edge, *moved) for edge in risk.belief.spread())
     return RiskView(
         item=row.code,
         name=row.name,

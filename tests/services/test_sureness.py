@@ -218,3 +218,15 @@ def test_what_being_short_costs_tells_when_one_spare_is_worth_bringing(garage: E
     assert hose.any_fails == pytest.approx(0.12)
     assert risk(view, "CLIP-CONNECTOR").worth_above is None
     assert all(one.worth_above is None for one in asked(garage, "J1").risks)
+
+
+def test_the_spread_is_that_of_the_chance_on_this_car_and_place(garage: Engine) -> None:
+    hot = risk(asked(garage, "J4"), "NUT-SHIELD-M6")
+    assert hot.shifts == ("hot side",)
+    assert hot.low < hot.chance < hot.high
+    assert hot.chance == pytest.approx(1 / (1 + (0.7 / 0.3) * 2.718281828**-0.9), rel=1e-6)
+
+
+def test_what_was_learned_of_an_unknown_item_is_no_empty_table(lite_garage: Engine) -> None:
+    with reading(lite_garage) as session, pytest.raises(UnknownNameError, match="no item 'SEAL-COOLER-LAET'"):  # fmt: skip
+        learned(session, ["SEAL-COOLER-LAET"])
