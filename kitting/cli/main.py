@@ -12,6 +12,7 @@ from kitting.cli import (
     catalogue,
     demo,
     plan,
+    rings,
     sheet,
     stock,
     supply,
@@ -54,6 +55,7 @@ catalogue.register(app)
 plan.register(app)
 app.add_typer(sheet.app, name="sheet")
 app.add_typer(toolbox.app, name="toolbox")
+app.add_typer(rings.app, name="rings")
 booking.register(app)
 supply.register(app)
 stock.register(app)

@@ -39,6 +39,7 @@ from kitting.views.plan import (
     UseView,
     VehicleView,
 )
+from kitting.views.rings import RingItemView, RingMatchView, RingsView
 from kitting.views.supply import (
     BookingLine,
     BookingView,
@@ -151,6 +152,9 @@ __all__ = [
     "RecallView",
     "RemovalJointView",
     "RemovalView",
+    "RingItemView",
+    "RingMatchView",
+    "RingsView",
     "RiskView",
     "ScaleView",
     "ServiceView",
