@@ -270,6 +270,7 @@ def parse_area(text: str) -> int:
     return _whole(figure * factor * 1000, text, "a square millimetre")
 
 
+_CELSIUS = re.compile(r"(-?[0-9]{1,4}) ?°C")
 _HOURS = ("h", "hour", "hours")
 _MINUTES = ("min", "minute", "minutes")
 
@@ -311,6 +312,20 @@ def _count_of(text: str, what: str, units: dict[str, int], example: str) -> int:
             f" for example {example}"
         )
     return int(count)
+
+
+def parse_minutes(text: str) -> int:
+    """A waiting time in whole minutes: "10 min", "24 h"; raises FigureError for others."""
+    units = {"min": 1, "minutes": 1, "h": 60, "hours": 60, "day": 1440, "days": 1440}
+    return _count_of(text, "waiting time", units, "'10 min'")
+
+
+def parse_celsius(text: str) -> int:
+    """A temperature in whole degrees Celsius: "110 °C"; raises FigureError for others."""
+    figure = _CELSIUS.fullmatch(text.strip())
+    if figure is None or not -100 <= int(figure[1]) <= 1500:
+        raise FigureError(f"{text[:40]!r} is no temperature; write for example '110 °C'")
+    return int(figure[1])
 
 
 def parse_months(text: str) -> int:

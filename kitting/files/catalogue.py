@@ -9,173 +9,27 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated, Literal
 
-from pydantic import Field, StringConstraints, model_validator
+from pydantic import Field, model_validator
 
 from kitting.facts.units import Quantity
+from kitting.files.car_shapes import Model, Vehicle
+from kitting.files.item_shapes import Item, StatedRule
 from kitting.files.shapes import (
     Amount,
     Area,
+    Celsius,
     Code,
-    Days,
-    Elastomer,
     Entry,
-    HeadText,
     Hours,
     Length,
-    Months,
     Name,
-    PropertyClass,
-    RuleWord,
     Stage,
     StatedSource,
     Text,
     ThreadText,
-    Vin,
 )
 from kitting.files.terms import Branch, Supplier
-
-
-class Caution(Entry):
-    """A warning that travels with the work; it defers to the maker's data and local rules."""
-
-    code: Code
-    title: Name
-    text: Text
-    word: Name | None = Field(None, description="one word for labels, such as FLAMMABLE")
-
-
-class Fluid(Entry):
-    """What a joint holds back."""
-
-    code: Code
-    name: Name
-    cautions: tuple[Code, ...] = ()
-
-
-class System(Entry):
-    """The part of a car a joint belongs to; decides where a general torque may never be given."""
-
-    code: Code
-    name: Name
-    general_torque: bool = True
-    cautions: tuple[Code, ...] = ()
-
-
-class Licence(Entry):
-    """A qualification without which a step is not begun."""
-
-    code: Code
-    name: Name
-    text: Text
-
-
-class Tool(Entry):
-    """A general tool that steps and kinds ask for by name."""
-
-    code: Code
-    name: Name
-
-
-class KindRule(Entry):
-    """What goes back, for a kind of item, where nothing more exact is known."""
-
-    rule: RuleWord
-    source: Literal["general", "workshop"] = "general"
-    fluid: Code | None = None
-    system: Code | None = None
-    criterion: Text | None = None
-    reference: Text = "common practice"
-    relaxed_by: Literal["workshop", "leaflet", "maker", "nobody"] = Field(
-        "workshop", description="the lowest source that may allow less than this rule"
-    )
-
-
-class Kind(Entry):
-    """A kind of item with its general rules."""
-
-    code: Code
-    name: Name
-    family: Literal["ring", "seal", "fastener", "clip", "clamp", "part", "consumable"]
-    threaded: bool = False
-    general_torque: bool = Field(
-        True, description="whether a figure of a general thread table may ever stand in"
-    )
-    chance: Annotated[float, Field(ge=0, le=1)] | None = Field(
-        None, description="assumed chance of failing an inspection, until findings say better"
-    )
-    rules: tuple[KindRule, ...] = ()
-    tools: tuple[Code, ...] = ()
-    cautions: tuple[Code, ...] = ()
-
-
-class StatedRule(Entry):
-    """What a source says about one position or one item."""
-
-    rule: RuleWord
-    source: StatedSource
-    criterion: Text | None = None
-    reference: Text = Field(description="where it is written")
-
-
-class Content(Entry):
-    """An item inside a packet."""
-
-    item: Code
-    quantity: Amount
-
-
-class Successor(Entry):
-    """What replaces an item; several make a set."""
-
-    item: Code
-    quantity: Amount
-
-
-class Succession(Entry):
-    """How an item is replaced and what becomes of the old stock."""
-
-    by: Annotated[tuple[Successor, ...], Field(min_length=1)]
-    old_stock: Literal["use up", "scrap"]
-    since: date | None = None
-    note: Text | None = None
-
-
-class Alternative(Entry):
-    """An item that may stand in, in order of preference."""
-
-    item: Code
-    note: Text | None = None
-
-
-class Item(Entry):
-    """A catalogue part or consumable."""
-
-    code: Code
-    name: Name
-    kind: Code
-    unit: Literal["each", "ml", "g", "mm"] = "each"
-    pack: Amount | None = Field(None, description="how much one pack holds")
-    contents: tuple[Content, ...] = Field((), description="what a packet brings")
-    sold_singly: bool = Field(True, description="false: comes only inside a packet")
-    colour: Name | None = Field(None, description="as supplied; never used to find or match")
-    elastomer: Elastomer | None = None
-    hardness: Annotated[int, Field(ge=20, le=100)] | None = Field(
-        None, description="Shore A or IRHD"
-    )
-    ring_inside: Length | None = None
-    ring_section: Length | None = None
-    head: HeadText | None = None
-    thread: ThreadText | None = None
-    length: Length | None = None
-    property_class: PropertyClass | None = None
-    shelf_life: Months | None = None
-    opened_life: Days | None = None
-    nozzle_waste: Amount | None = Field(None, description="left in the nozzle each time")
-    bin: Name | None = None
-    rules: tuple[StatedRule, ...] = ()
-    replaced: Succession | None = None
-    alternatives: tuple[Alternative, ...] = ()
-    cautions: tuple[Code, ...] = ()
+from kitting.files.word_shapes import Caution, Fluid, Kind, Licence, System, Tool
 
 
 class Option(Entry):
@@ -204,6 +58,14 @@ class Lubricant(Entry):
 
     item: Code
     amount: Amount
+    source: StatedSource | None = Field(None, description="who names this product")
+    reference: Text | None = Field(None, description="where it is written")
+
+    @model_validator(mode="after")
+    def _source_with_place(self) -> Lubricant:
+        if (self.source is None) != (self.reference is None):
+            raise ValueError("give source and reference together")
+        return self
 
 
 class Tightening(Entry):
@@ -241,6 +103,9 @@ class Fit(Entry):
         None, description="how often the same item may go back"
     )
     lubricant: Lubricant | Literal["dry"] | None = None
+    fluids: tuple[Code, ...] = Field(
+        (), description="what this item touches, where the joint holds back several"
+    )
     recess: Length | None = Field(None, description="how deep the head sits")
     access: Literal["open", "side", "angled"] | None = Field(
         None, description="side: something is in the way of a socket; angled: no straight way"
@@ -310,6 +175,13 @@ class Use(Entry):
         return self
 
 
+class Running(Entry):
+    """The hottest that a joint runs."""
+
+    hottest: Celsius
+    source: Text = Field(description="where it is written or who measured it")
+
+
 class Joint(Entry):
     """A place where components meet and are sealed or held."""
 
@@ -318,6 +190,10 @@ class Joint(Entry):
     system: Code
     fluids: tuple[Code, ...] = ()
     cautions: tuple[Code, ...] = ()
+    temperature: Running | None = None
+    near: tuple[Literal["paint", "exhaust sensor"], ...] = Field(
+        (), description="what a lubricant may spoil there"
+    )
     front: Name | None = Field(None, description="what lies towards the top of the hole drawing")
     order: tuple[int, ...] = Field((), description="the maker's order, by number of hole")
     fits: tuple[Fit, ...] = ()
@@ -394,38 +270,6 @@ class Unit(Entry):
     joints: tuple[Joint, ...] = ()
     steps: tuple[Step, ...] = ()
     jobs: tuple[Job, ...] = ()
-
-
-class Model(Entry):
-    """A vehicle model with the units it carries."""
-
-    code: Code
-    name: Name
-    units: Annotated[tuple[Code, ...], Field(min_length=1)]
-
-
-class Removal(Entry):
-    """What became of the item in one position at an earlier visit."""
-
-    joint: Code = Field(description="UNIT/JOINT")
-    position: Name
-    on: date
-    outcome: Literal["refitted", "renewed"]
-
-
-class Vehicle(Entry):
-    """One car."""
-
-    registration: Annotated[
-        str, StringConstraints(strip_whitespace=True, min_length=1, max_length=20)
-    ]
-    model: Code
-    vin: Vin | None = None
-    build_date: date | None = None
-    equipment: dict[Code, bool] = Field(default={}, description="what is not listed is unknown")
-    units: tuple[Code, ...] = Field((), description="instead of the model's, where they differ")
-    settled: dict[Code, Code] = Field(default={}, description="UNIT/SPLIT: option seen at the car")
-    history: tuple[Removal, ...] = ()
 
 
 class Catalogue(Entry):

@@ -15,13 +15,16 @@ from pydantic import (
 
 from kitting.facts.elastomers import require_elastomer
 from kitting.facts.heads import Head, parse_head
+from kitting.facts.media import MEDIA, require_medium
 from kitting.facts.threads import PROPERTY_CLASSES, Thread, parse_thread
 from kitting.facts.units import (
     Quantity,
     parse_area,
+    parse_celsius,
     parse_days,
     parse_hours,
     parse_length,
+    parse_minutes,
     parse_months,
     parse_quantity,
 )
@@ -75,12 +78,19 @@ Length = Annotated[int, *figure(parse_length, "17.0 mm")]
 Area = Annotated[int, *figure(parse_area, "6500 mm²")]
 Hours = Annotated[int, *figure(parse_hours, "1.2 h")]
 Months = Annotated[int, *figure(parse_months, "7 years")]
+Minutes = Annotated[int, *figure(parse_minutes, "10 min")]
+Celsius = Annotated[int, *figure(parse_celsius, "110 °C")]
 Days = Annotated[int, *figure(parse_days, "60 days")]
 HeadText = Annotated[Head, *figure(parse_head, "hexagon 10 mm")]
 ThreadText = Annotated[Thread, *figure(parse_thread, "M8 x 1.25")]
 Stage = Annotated[StageFigure, *figure(parse_stage, "20 N·m")]
 Elastomer = Annotated[
     str, BeforeValidator(lambda value: require_elastomer(str(value))), Field(examples=["FKM"])
+]
+Medium = Annotated[
+    str,
+    BeforeValidator(lambda value: require_medium(str(value))),
+    WithJsonSchema({"enum": list(MEDIA)}),
 ]
 PropertyClass = Annotated[
     str,

@@ -9,15 +9,25 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from kitting.calc.access import find_ring
 from kitting.calc.plausibility import doubt
-from kitting.errors import FigureError, Problem
-from kitting.facts.closures import country_closures
-from kitting.facts.names import nearest
+from kitting.errors import Problem
+from kitting.files.car_shapes import CarFluid
 from kitting.files.catalogue import Catalogue, Fit, Tightening, Unit, Use
 from kitting.files.source import Place, Source
+from kitting.services.faults import (
+    TERMS,
+    closures,
+    drops_fault,
+    missing,
+    needs_exist,
+    repeated_codes,
+    repeated_positions,
+    step_ring,
+    twice,
+    two_voices,
+    unit_fault,
+)
 
-_TERMS = {"branches": "branch", "suppliers": "supplier"}
 SECTIONS = (
     "cautions",
     "fluids",
@@ -82,7 +92,7 @@ class _Checker:
             for number, unit in enumerate(source.catalogue.units):
                 yield from self._unit(source, ("units", number), unit)
             yield from self._cars(source)
-            yield from _closures(source)
+            yield from closures(source)
             for number, branch in enumerate(source.catalogue.branches):
                 place: Place = ("branches", number, "licences")
                 yield from self._name_each(source, place, "licences", branch.licences)
@@ -91,7 +101,7 @@ class _Checker:
         self, source: Source, place: Place, section: str, code: str | None
     ) -> Iterator[Problem]:
         if code is not None and code not in self.names[section]:
-            yield _missing(source, place, section.removesuffix("s"), code, self.names[section])
+            yield missing(source, place, section.removesuffix("s"), code, self.names[section])
 
     def _name_each(
         self, source: Source, place: Place, section: str, codes: Iterable[str]
@@ -100,7 +110,7 @@ class _Checker:
             yield from self._name(source, (*place, number), section, code)
 
     def _repeats(self) -> Iterator[Problem]:
-        for section in (*SECTIONS, "vehicles", *_TERMS):
+        for section in (*SECTIONS, "vehicles", *TERMS):
             first: dict[str, str] = {}
             for source in self.sources:
                 for number, entry in enumerate(getattr(source.catalogue, section)):
@@ -109,7 +119,7 @@ class _Checker:
                     if folded in first:
                         yield source.problem(
                             (section, number),
-                            f"{_TERMS.get(section, section.removesuffix('s'))} {code}",
+                            f"{TERMS.get(section, section.removesuffix('s'))} {code}",
                             f"described a second time (first in {first[folded]})",
                             "Keep one of the two",
                         )
@@ -130,7 +140,7 @@ class _Checker:
                 yield from self._name(source, (*place, "system"), "systems", rule.system)
                 voice = (rule.source, rule.fluid, rule.system)
                 if voice in spoken:
-                    yield _twice(source, place, f"kind {kind.code}", f"source {rule.source!r}")
+                    yield twice(source, place, f"kind {kind.code}", f"source {rule.source!r}")
                 spoken.add(voice)
 
     def _items(self, source: Source) -> Iterator[Problem]:
@@ -153,12 +163,12 @@ class _Checker:
                             place, thing, f"names itself in {key!r}", "Name another item"
                         )
                     if code in codes[:index]:
-                        yield _twice(source, place, thing, f"item {code!r} in {key!r}")
+                        yield twice(source, place, thing, f"item {code!r} in {key!r}")
             for index, content in enumerate(item.contents):
                 place = (*here, "contents", index, "quantity")
                 yield from self._in_unit(source, place, content.item, content.quantity.unit)
             if item.pack is not None and item.pack.unit != item.unit:
-                yield _unit_fault(source, (*here, "pack"), thing, item.pack.unit, item.unit)
+                yield unit_fault(source, (*here, "pack"), thing, item.pack.unit, item.unit)
             if (item.ring_inside is None) != (item.ring_section is None):
                 yield source.problem(
                     here,
@@ -166,7 +176,9 @@ class _Checker:
                     "a ring is found by inside diameter and section together; one is missing",
                     "Give both ring_inside and ring_section",
                 )
-            yield from _two_voices(source, here, thing, [rule.source for rule in item.rules])
+            yield from two_voices(source, here, thing, [rule.source for rule in item.rules])
+            stands = [f"{stand.source} on {stand.medium}" for stand in item.media]
+            yield from two_voices(source, here, thing, stands, "media")
             if not item.sold_singly and not self._held_in_a_packet(item.code):
                 yield source.problem(
                     here,
@@ -186,16 +198,16 @@ class _Checker:
     def _in_unit(self, source: Source, place: Place, item: str, unit: str) -> Iterator[Problem]:
         wanted = self.item_units.get(item)
         if wanted is not None and wanted != unit:
-            yield _unit_fault(source, place, f"item {item}", unit, wanted)
+            yield unit_fault(source, place, f"item {item}", unit, wanted)
 
     def _unit(self, source: Source, here: Place, unit: Unit) -> Iterator[Problem]:
         for part in ("splits", "joints", "steps", "jobs"):
-            yield from _repeated_codes(source, here, unit, part)
+            yield from repeated_codes(source, here, unit, part)
         for number, split in enumerate(unit.splits):
             place: Place = (*here, "splits", number)
             for index, option in enumerate(split.options):
                 if option.code in [o.code for o in split.options[:index]]:
-                    yield _twice(
+                    yield twice(
                         source, (*place, "options", index), f"split {split.code}", option.code
                     )
         for number, joint in enumerate(unit.joints):
@@ -203,7 +215,7 @@ class _Checker:
             yield from self._name(source, (*place, "system"), "systems", joint.system)
             yield from self._name_each(source, (*place, "fluids"), "fluids", joint.fluids)
             yield from self._name_each(source, (*place, "cautions"), "cautions", joint.cautions)
-            yield from _repeated_positions(source, place, unit.code, joint.code, joint.fits)
+            yield from repeated_positions(source, place, unit.code, joint.code, joint.fits)
             for index, fit in enumerate(joint.fits):
                 thing = f"unit {unit.code} joint {joint.code} position {fit.all_positions[0]}"
                 yield from self._fit(source, (*place, "fits", index), thing, unit.code, fit)
@@ -216,7 +228,8 @@ class _Checker:
         yield from self._name(source, (*place, "item"), "items", fit.item)
         yield from self._in_unit(source, (*place, "quantity"), fit.item, fit.quantity.unit)
         yield from self._option(source, (*place, "option"), thing, unit, fit.option)
-        yield from _two_voices(source, place, thing, [rule.source for rule in fit.rules])
+        yield from self._name_each(source, (*place, "fluids"), "fluids", fit.fluids)
+        yield from two_voices(source, place, thing, [rule.source for rule in fit.rules])
         if fit.quantity.thousandths <= 0:
             yield source.problem(
                 (*place, "quantity"), thing, "a quantity of nothing", "Give the number fitted"
@@ -251,7 +264,7 @@ class _Checker:
         splits = self.options.get(unit, {})
         known = [f"{name}/{o}" for name, options in splits.items() for o in sorted(options)]
         if code not in splits.get(split, ()):
-            yield _missing(source, place, "variant", option, known, f"{thing}: ")
+            yield missing(source, place, "variant", option, known, f"{thing}: ")
 
     def _uses(
         self, source: Source, here: Place, unit: str, uses: Sequence[Use]
@@ -266,7 +279,7 @@ class _Checker:
             if use.amount is not None and use.amount.thousandths <= 0:
                 yield source.problem(place, thing, "an amount of nothing", "Give what is used")
             if use.drops is not None:
-                yield from _drops_fault(source, place, thing, use)
+                yield from drops_fault(source, place, thing, use)
 
     def _steps_and_jobs(self, source: Source, here: Place, unit: Unit) -> Iterator[Problem]:
         every_step = {code for codes in self.steps.values() for code in codes}
@@ -276,164 +289,59 @@ class _Checker:
             yield from self._name(source, (*place, "licence"), "licences", step.licence)
             yield from self._name_each(source, (*place, "tools"), "tools", step.tools)
             yield from self._name_each(source, (*place, "cautions"), "cautions", step.cautions)
-            yield from _needs_exist(source, place, thing, step.needs, every_step)
+            yield from needs_exist(source, place, thing, step.needs, every_step)
             for index, opening in enumerate(step.openings):
                 there: Place = (*place, "opens", index)
                 if opening.joint not in self.joints[unit.code]:
-                    yield _missing(
+                    yield missing(
                         source, there, "joint", opening.joint, self.joints[unit.code], f"{thing}: "
                     )
                 if opening.joint in [o.joint for o in step.openings[:index]]:
-                    yield _twice(source, there, thing, f"joint {opening.joint!r}")
+                    yield twice(source, there, thing, f"joint {opening.joint!r}")
             yield from self._uses(source, place, unit.code, step.uses)
         for number, job in enumerate(unit.jobs):
             place = (*here, "jobs", number)
             thing = f"unit {unit.code} job {job.code}"
-            yield from _needs_exist(source, place, thing, job.needs, every_step)
+            yield from needs_exist(source, place, thing, job.needs, every_step)
             for index, service in enumerate(job.services):
                 there = (*place, "services", index)
                 yield from self._name(source, (*there, "licence"), "licences", service.licence)
                 if service.name in [s.name for s in job.services[:index]]:
-                    yield _twice(source, there, thing, f"service {service.name!r}")
-        yield from _step_ring(source, here, unit)
+                    yield twice(source, there, thing, f"service {service.name!r}")
+        yield from step_ring(source, here, unit)
 
     def _cars(self, source: Source) -> Iterator[Problem]:
         for number, model in enumerate(source.catalogue.models):
             yield from self._name_each(source, ("models", number, "units"), "units", model.units)
+            yield from self._fluids(source, ("models", number), f"model {model.code}", model.fluids)
         for number, vehicle in enumerate(source.catalogue.vehicles):
             here: Place = ("vehicles", number)
             thing = f"vehicle {vehicle.registration}"
             yield from self._name(source, (*here, "model"), "models", vehicle.model)
             yield from self._name_each(source, (*here, "units"), "units", vehicle.units)
+            yield from self._fluids(source, here, thing, vehicle.fluids)
             for split, option in vehicle.settled.items():
                 unit, _, code = split.partition("/")
                 known = [f"{u}/{s}" for u, splits in self.options.items() for s in splits]
                 place: Place = (*here, "settled", split)
                 if code not in self.options.get(unit, {}):
-                    yield _missing(source, place, "variant", split, known, f"{thing}: ")
+                    yield missing(source, place, "variant", split, known, f"{thing}: ")
                 elif option not in self.options[unit][code]:
-                    yield _missing(source, place, "option", option, self.options[unit][code])
+                    yield missing(source, place, "option", option, self.options[unit][code])
             for index, removal in enumerate(vehicle.history):
                 unit, _, joint = removal.joint.partition("/")
                 if joint not in self.joints.get(unit, ()):
                     known = [f"{u}/{j}" for u, joints in self.joints.items() for j in joints]
                     place = (*here, "history", index, "joint")
-                    yield _missing(source, place, "joint", removal.joint, known, f"{thing}: ")
+                    yield missing(source, place, "joint", removal.joint, known, f"{thing}: ")
 
-
-def _missing(
-    source: Source,
-    place: Place,
-    what: str,
-    code: str,
-    known: Iterable[str],
-    thing: str = "",
-) -> Problem:
-    near = nearest(code, sorted(known))
-    step = f"Did you mean {' or '.join(near)}?" if near else f"Describe the {what} first"
-    return source.problem(place, f"{thing}{what} {code!r}", "nothing bears this name", step)
-
-
-def _closures(source: Source) -> Iterator[Problem]:
-    """Countries whose holidays nobody knows."""
-    for section, what in _TERMS.items():
-        for number, entry in enumerate(getattr(source.catalogue, section)):
-            if entry.country is None:
-                continue
-            try:
-                country_closures(entry.country, entry.subdivision, [2026])
-            except FigureError as error:
-                place: Place = (section, number, "country")
-                step = "Mend it, or leave it out and list closed days"
-                yield source.problem(place, f"{what} {entry.code}", str(error), step)
-
-
-def _twice(source: Source, place: Place, thing: str, what: str) -> Problem:
-    return source.problem(place, thing, f"{what} stands here twice", "Keep one of the two")
-
-
-def _unit_fault(source: Source, place: Place, thing: str, given: str, wanted: str) -> Problem:
-    return source.problem(
-        place, thing, f"given in {given}, but stocked in {wanted}", f"Give it in {wanted}"
-    )
-
-
-def _two_voices(
-    source: Source, place: Place, thing: str, voices: Sequence[str]
-) -> Iterator[Problem]:
-    for index, voice in enumerate(voices):
-        if voice in voices[:index]:
-            yield _twice(source, (*place, "rules", index), thing, f"source {voice!r}")
-
-
-def _repeated_codes(source: Source, here: Place, unit: Unit, part: str) -> Iterator[Problem]:
-    seen = set()
-    for number, entry in enumerate(getattr(unit, part)):
-        if entry.code in seen:
-            yield _twice(source, (*here, part, number), f"unit {unit.code}", entry.code)
-        seen.add(entry.code)
-
-
-def _repeated_positions(
-    source: Source, place: Place, unit: str, joint: str, fits: Sequence[Fit]
-) -> Iterator[Problem]:
-    """One position holds one item: for all cars, or one per option of one split."""
-    taken: dict[str, list[str | None]] = {}
-    for number, fit in enumerate(fits):
-        for position in fit.all_positions:
-            others = taken.setdefault(position, [])
-            split = fit.option and fit.option.partition("/")[0]
-            clash = any(
-                other is None
-                or fit.option is None
-                or other == fit.option
-                or other.partition("/")[0] != split
-                for other in others
-            )
-            if clash:
-                yield source.problem(
-                    (*place, "fits", number),
-                    f"unit {unit} joint {joint} position {position!r}",
-                    "the position is described twice for the same cars",
-                    "Name the positions apart, or give each an option of one split",
-                )
-            others.append(fit.option)
-
-
-def _needs_exist(
-    source: Source, place: Place, thing: str, needs: Sequence[str], known: Iterable[str]
-) -> Iterator[Problem]:
-    for index, code in enumerate(needs):
-        there: Place = (*place, "needs", index)
-        if code not in known:
-            yield _missing(source, there, "step", code, known, f"{thing}: ")
-        if code in needs[:index]:
-            yield _twice(source, there, thing, f"step {code!r}")
-
-
-def _step_ring(source: Source, here: Place, unit: Unit) -> Iterator[Problem]:
-    number = {step.code: index for index, step in enumerate(unit.steps)}
-    ring = find_ring(
-        {
-            index: [number[code] for code in step.needs if code in number]
-            for index, step in enumerate(unit.steps)
-        }
-    )
-    if ring:
-        named = " → ".join(unit.steps[index].code for index in ring)
-        yield source.problem(
-            (*here, "steps", ring[0], "needs"),
-            f"unit {unit.code}",
-            f"steps need one another in a ring: {named}",
-            "Take one of these needs out",
-        )
-
-
-def _drops_fault(source: Source, place: Place, thing: str, use: Use) -> Iterator[Problem]:
-    from kitting.calc.consumption import drops
-
-    if use.drops is not None:
-        try:
-            drops(use.drops.thread.name, use.drops.threads)
-        except FigureError as error:
-            yield source.problem((*place, "drops"), thing, str(error), "Use 'amount' here")
+    def _fluids(
+        self, source: Source, here: Place, thing: str, fluids: Sequence[CarFluid]
+    ) -> Iterator[Problem]:
+        codes = [entry.fluid for entry in fluids]
+        for number, entry in enumerate(fluids):
+            place: Place = (*here, "fluids", number)
+            yield from self._name(source, (*place, "fluid"), "fluids", entry.fluid)
+            yield from self._name(source, (*place, "lubricant"), "items", entry.lubricant)
+            if entry.fluid in codes[:number]:
+                yield twice(source, place, thing, f"fluid {entry.fluid!r}")

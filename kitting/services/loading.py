@@ -127,7 +127,7 @@ def _links(
 def _vocabulary(sync: Sync, book: Book) -> None:
     columns: dict[str, tuple[str, ...]] = {
         "cautions": ("code", "title", "text", "word"),
-        "fluids": ("code", "name"),
+        "fluids": ("code", "name", "medium"),
         "systems": ("code", "name", "general_torque"),
         "licences": ("code", "name", "text"),
         "tools": ("code", "name"),
@@ -142,6 +142,7 @@ def _vocabulary(sync: Sync, book: Book) -> None:
         kinds,
         "rules",
     )
+    _links(sync, kinds, "kind_dry", ("kind_id", "elastomer"), word_rows.kind_dry(book))
     book.ids["tool"] = book.ids["general_tool"]
     found = word_rows.links(book, "kinds", "kind", "tool")
     _links(sync, kinds, "kind_tool", ("kind_id", "tool_id"), found)
@@ -158,6 +159,7 @@ def _items(sync: Sync, book: Book) -> None:
     parts: list[tuple[str, tuple[str, ...], Callable[[Book], Iterator[Row]], str]] = [
         ("item_content", ("packet_id", "item_id"), item_rows.item_contents, "packet contents"),
         ("item_rule", ("item_id", "source"), item_rows.item_rules, "rules"),
+        ("item_medium", ("item_id", "medium", "source"), item_rows.item_media, "media"),
         ("succession", ("item_id",), item_rows.successions, "replacements"),
         ("successor", ("item_id", "by_item_id"), item_rows.successors, "replacements"),
         ("alternative", ("item_id", "other_id"), item_rows.alternatives, "alternatives"),
@@ -190,10 +192,12 @@ def _units(sync: Sync, book: Book) -> None:
     for other in ("fluid", "caution"):
         found = unit_rows.joint_links(book, other)
         _links(sync, joints, f"joint_{other}", ("joint_id", f"{other}_id"), found)
+    _links(sync, joints, "joint_near", ("joint_id", "thing"), unit_rows.joint_near(book))
     place = ("joint_id", "position", "option_id")
     fits = part("fit", unit_rows.fits(book), place, joints, "fits")
     part("fit_rule", unit_rows.fit_rules(book), ("fit_id", "source"), fits, "rules")
     sync.sync(_shape("hole", "fit_id", "seq", owner="fit_id"), unit_rows.holes(book), fits, "holes")
+    _links(sync, fits, "fit_fluid", ("fit_id", "fluid_id"), unit_rows.fit_fluids(book))
     _links(sync, joints, "joint_order", ("joint_id", "place"), unit_rows.joint_orders(book))
     tightened = unit_rows.tightenings(book)
     sync.sync(_shape("tightening", "fit_id", owner="fit_id"), tightened, fits, "tightenings")
@@ -229,10 +233,12 @@ def _cars(sync: Sync, book: Book) -> None:
     _top(sync, book, "models", "model", _codes_and_names(book, "models"))
     models = [book.id("model", model.code) for model in book.each("models")]
     _links(sync, models, "model_unit", ("model_id", "unit_id"), car_rows.model_units(book))
+    _links(sync, models, "model_fluid", ("model_id", "fluid_id"), car_rows.model_fluids(book))
     _top(sync, book, "vehicles", "vehicle", car_rows.vehicles(book), key="registration_key")
     _learn_units(sync.session, book)
     cars = [car_id for _, car_id in car_rows.each_car(book)]
     _links(sync, cars, "vehicle_unit", ("vehicle_id", "unit_id"), car_rows.vehicle_units(book))
+    _links(sync, cars, "vehicle_fluid", ("vehicle_id", "fluid_id"), car_rows.vehicle_fluids(book))
     _links(sync, cars, "equipment", ("vehicle_id", "code"), car_rows.equipment(book))
     recorded = _shape("settled_variant", "vehicle_id", "split_id", owner="vehicle_id", keep=True)
     sync.sync(recorded, car_rows.settled(book), cars, "settled variants")

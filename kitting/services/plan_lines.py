@@ -22,6 +22,7 @@ from kitting.views import (
     OverruledView,
     PositionView,
     ReasonView,
+    RingView,
     UseView,
 )
 
@@ -109,6 +110,7 @@ def _line(
         notes=tuple(_notes(item, needs[0].fit, quantity, ruling.rule)),
         hazards=hazards(facts, item),
         held_by=held_by,
+        ring=_ring(item.row),
     )
 
 
@@ -275,6 +277,13 @@ def size_text(item: Item) -> str | None:
     if item.thread is not None:
         return item.thread if item.length is None else f"{item.thread} × {_mm(item.length)} mm"
     return None
+
+
+def _ring(item: Item) -> RingView | None:
+    if item.ring_inside is None or item.ring_section is None:
+        return None
+    size = (item.ring_inside / 1000, item.ring_section / 1000)
+    return RingView(*size, item.elastomer, item.hardness)
 
 
 def _mm(thousandths: int) -> str:

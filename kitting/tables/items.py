@@ -7,6 +7,7 @@ from datetime import date
 from sqlalchemy import CheckConstraint, Index, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
+from kitting.facts.media import RATINGS
 from kitting.tables.base import (
     RULES,
     STATED_SOURCES,
@@ -14,6 +15,7 @@ from kitting.tables.base import (
     Code,
     Identity,
     LongText,
+    Medium,
     Name,
     Position,
     Thousandths,
@@ -46,6 +48,13 @@ class Item(Base):
         # A head without its size cannot be matched to a tool.
         CheckConstraint("(head IS NULL) = (head_size IS NULL)", name="head_complete"),
         CheckConstraint("hardness BETWEEN 20 AND 100", name="hardness_plausible"),
+        positive("open_minutes"),
+        positive("cure_minutes"),
+        # Times to work and to wait are the product's own, or they are not known.
+        CheckConstraint(
+            "times_source IS NOT NULL OR (open_minutes IS NULL AND cure_minutes IS NULL)",
+            name="times_have_source",
+        ),
         Index(None, "kind_id"),
     )
 
@@ -69,6 +78,10 @@ class Item(Base):
     shelf_life_months: Mapped[int | None]
     opened_life_days: Mapped[int | None]
     nozzle_waste: Mapped[Thousandths | None]
+    medium: Mapped[Medium | None]
+    open_minutes: Mapped[int | None]
+    cure_minutes: Mapped[int | None]
+    times_source: Mapped[LongText | None]
     bin: Mapped[Name | None]
 
 
@@ -104,6 +117,19 @@ class ItemRule(Base):
     source: Mapped[Word]
     rule: Mapped[Word]
     criterion: Mapped[LongText | None]
+    reference: Mapped[LongText]
+
+
+class ItemMedium(Base):
+    """How one item stands a medium, by a source that speaks of this very compound."""
+
+    __tablename__ = "item_medium"
+    __table_args__ = (one_of("source", STATED_SOURCES), one_of("rating", RATINGS))
+
+    item_id: Mapped[int] = mapped_column(owned_by("item"), primary_key=True)
+    medium: Mapped[Medium] = mapped_column(primary_key=True)
+    source: Mapped[Word] = mapped_column(primary_key=True)
+    rating: Mapped[Word]
     reference: Mapped[LongText]
 
 

@@ -29,7 +29,8 @@ class Lot(Base):
     """Stock of an item in a branch that came in together; amounts are thousandths of its unit.
 
     `made_on` is the cure or making date (the last day of what was stated), `expires_on` the
-    printed date. `held` says why nobody may take from it (quarantine).
+    printed date. `held` says why nobody may take from it (quarantine). `inspected_on` is when
+    somebody looked the seals over so that their storage may be extended, with what was seen.
     """
 
     __tablename__ = "lot"
@@ -38,6 +39,9 @@ class Lot(Base):
         # A shelf cannot hold less than nothing, and nothing on it is promised twice.
         CheckConstraint("on_hand >= 0", name="on_hand_not_negative"),
         CheckConstraint("promised >= 0 AND promised <= on_hand", name="promised_of_on_hand"),
+        CheckConstraint(
+            "(inspected_on IS NULL) = (inspection IS NULL)", name="inspection_complete"
+        ),
         Index(None, "item_id"),
     )
 
@@ -53,6 +57,8 @@ class Lot(Base):
     on_hand: Mapped[Thousandths] = mapped_column(default=0)
     promised: Mapped[Thousandths] = mapped_column(default=0)
     held: Mapped[Name | None]
+    inspected_on: Mapped[date | None]
+    inspection: Mapped[LongText | None]
 
 
 class Movement(Base):

@@ -7,6 +7,7 @@ from datetime import date
 from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint, text
 from sqlalchemy.orm import Mapped, mapped_column
 
+from kitting.facts.media import SPOILED
 from kitting.tables.base import (
     RULES,
     STATED_SOURCES,
@@ -74,17 +75,25 @@ class SplitOption(Base):
 class Joint(Base):
     """A place where components meet and are sealed or held.
 
-    `front` says what the drawing's arrow points to, in words.
+    `front` says what the drawing's arrow points to, in words; `temperature` is the hottest that it
+    runs, in °C, with the source that says so.
     """
 
     __tablename__ = "joint"
-    __table_args__ = (UniqueConstraint("unit_id", "code"),)
+    __table_args__ = (
+        UniqueConstraint("unit_id", "code"),
+        CheckConstraint(
+            "(temperature IS NULL) = (temperature_source IS NULL)", name="temperature_has_source"
+        ),
+    )
 
     id: Mapped[Identity]
     unit_id: Mapped[int] = mapped_column(owned_by("unit"))
     code: Mapped[Code]
     seq: Mapped[Position]
     name: Mapped[Name]
+    temperature: Mapped[int | None]
+    temperature_source: Mapped[LongText | None]
     system_id: Mapped[int] = mapped_column(refers_to("system"))
     front: Mapped[Name | None]
 
@@ -107,6 +116,16 @@ class JointFluid(Base):
 
     joint_id: Mapped[int] = mapped_column(owned_by("joint"), primary_key=True)
     fluid_id: Mapped[int] = mapped_column(refers_to("fluid"), primary_key=True)
+
+
+class JointNear(Base):
+    """Something near a joint that a medium may spoil."""
+
+    __tablename__ = "joint_near"
+    __table_args__ = (one_of("thing", SPOILED),)
+
+    joint_id: Mapped[int] = mapped_column(owned_by("joint"), primary_key=True)
+    thing: Mapped[Word] = mapped_column(primary_key=True)
 
 
 class JointCaution(Base):
@@ -134,6 +153,12 @@ class Fit(Base):
             "(lubricant_id IS NULL) = (lubricant_amount IS NULL)", name="lubricant_complete"
         ),
         CheckConstraint("refit_limit >= 0", name="refit_limit_counts"),
+        one_of("lubricant_source", STATED_SOURCES),
+        # Who names a product is only worth knowing with the place where it is written.
+        CheckConstraint(
+            "(lubricant_source IS NULL) = (lubricant_reference IS NULL)",
+            name="lubricant_source_complete",
+        ),
         # NULLs are distinct in a unique constraint: two partial indexes keep positions single.
         Index(
             "uq_fit_position",
@@ -169,10 +194,21 @@ class Fit(Base):
     dry: Mapped[bool]
     lubricant_id: Mapped[int | None] = mapped_column(refers_to("item"))
     lubricant_amount: Mapped[Thousandths | None]
+    lubricant_source: Mapped[Word | None]
+    lubricant_reference: Mapped[LongText | None]
     recess: Mapped[Thousandths | None]
     access: Mapped[Word | None]
     protrusion: Mapped[Thousandths | None]
     threaded_into: Mapped[Word | None]
+
+
+class FitFluid(Base):
+    """A fluid that the item of one position touches, where the joint holds back several."""
+
+    __tablename__ = "fit_fluid"
+
+    fit_id: Mapped[int] = mapped_column(owned_by("fit"), primary_key=True)
+    fluid_id: Mapped[int] = mapped_column(refers_to("fluid"), primary_key=True)
 
 
 class Hole(Base):

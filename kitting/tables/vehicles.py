@@ -11,6 +11,8 @@ from kitting.tables.base import (
     Base,
     Code,
     Identity,
+    LongText,
+    Medium,
     Name,
     Position,
     Word,
@@ -41,6 +43,18 @@ class ModelUnit(Base):
     seq: Mapped[Position]
 
 
+class ModelFluid(Base):
+    """What a fluid is on a model, and what its rings are assembled with there."""
+
+    __tablename__ = "model_fluid"
+
+    model_id: Mapped[int] = mapped_column(owned_by("model"), primary_key=True)
+    fluid_id: Mapped[int] = mapped_column(refers_to("fluid"), primary_key=True)
+    medium: Mapped[Medium]
+    lubricant_id: Mapped[int | None] = mapped_column(refers_to("item"))
+    reference: Mapped[LongText]
+
+
 class Vehicle(Base):
     """One car. `registration_key` is the registration without spaces, in capitals."""
 
@@ -69,6 +83,18 @@ class VehicleUnit(Base):
     vehicle_id: Mapped[int] = mapped_column(owned_by("vehicle"), primary_key=True)
     unit_id: Mapped[int] = mapped_column(refers_to("unit"), primary_key=True)
     seq: Mapped[Position]
+
+
+class VehicleFluid(Base):
+    """What a fluid is on this very car, instead of what is said of its model."""
+
+    __tablename__ = "vehicle_fluid"
+
+    vehicle_id: Mapped[int] = mapped_column(owned_by("vehicle"), primary_key=True)
+    fluid_id: Mapped[int] = mapped_column(refers_to("fluid"), primary_key=True)
+    medium: Mapped[Medium]
+    lubricant_id: Mapped[int | None] = mapped_column(refers_to("item"))
+    reference: Mapped[LongText]
 
 
 class Equipment(Base):

@@ -11,6 +11,7 @@ from kitting.tables.base import (
     Code,
     Identity,
     LongText,
+    Medium,
     Name,
     Position,
     Word,
@@ -36,7 +37,7 @@ class Caution(Base):
 
 
 class Fluid(Base):
-    """What a joint holds back."""
+    """What a joint holds back. `medium` is the class by which rubbers are rated, if it is known."""
 
     __tablename__ = "fluid"
     __table_args__ = (UniqueConstraint("code"),)
@@ -44,6 +45,7 @@ class Fluid(Base):
     id: Mapped[Identity]
     code: Mapped[Code]
     name: Mapped[Name]
+    medium: Mapped[Medium | None]
 
 
 class System(Base):
@@ -134,6 +136,15 @@ class KindRule(Base):
     criterion: Mapped[LongText | None]
     reference: Mapped[LongText]
     relaxed_by: Mapped[Word]
+
+
+class KindDry(Base):
+    """A material whose items of a kind go on dry, unless the maker names a lubricant."""
+
+    __tablename__ = "kind_dry"
+
+    kind_id: Mapped[int] = mapped_column(owned_by("kind"), primary_key=True)
+    elastomer: Mapped[Word] = mapped_column(primary_key=True)
 
 
 class KindTool(Base):

@@ -121,6 +121,16 @@ class CoverView:
 
 
 @dataclass(frozen=True, slots=True)
+class RingView:
+    """A ring as it is told apart: inside diameter and section in mm, rubber, hardness."""
+
+    inside: float
+    section: float
+    elastomer: str | None
+    hardness: int | None
+
+
+@dataclass(frozen=True, slots=True)
 class LineView:
     """One item under one verdict.
 
@@ -157,6 +167,7 @@ class LineView:
     notes: tuple[str, ...]
     hazards: tuple[str, ...]
     held_by: tuple[str, ...]
+    ring: RingView | None = None
 
 
 @dataclass(frozen=True, slots=True)

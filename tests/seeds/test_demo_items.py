@@ -9,7 +9,8 @@ from ruamel.yaml import YAML
 
 from kitting.facts.heads import STANDARDS, Head, standard_size
 from kitting.facts.units import Quantity
-from kitting.files.catalogue import Catalogue, Item
+from kitting.files.catalogue import Catalogue
+from kitting.files.item_shapes import Item
 
 SEEDS = Path(__file__).parents[2] / "seeds"
 

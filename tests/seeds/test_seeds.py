@@ -7,7 +7,8 @@ from pathlib import Path
 
 from ruamel.yaml import YAML
 
-from kitting.files.catalogue import Catalogue, Fit, Item, Joint, Step, Unit, Use
+from kitting.files.catalogue import Catalogue, Fit, Joint, Step, Unit, Use
+from kitting.files.item_shapes import Item
 from kitting.files.source import parse_catalogue
 from kitting.services.checking import Known, check
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from kitting.files.catalogue import Vehicle
+from kitting.files.car_shapes import CarFluid, Vehicle
 from kitting.services.reading_car import registration_key
 from kitting.services.rows.book import Book
 from kitting.services.syncing import Row
@@ -44,6 +44,29 @@ def vehicle_units(book: Book) -> Iterator[Row]:
     for car, vehicle_id in each_car(book):
         for seq, code in enumerate(dict.fromkeys(car.units)):
             yield {"vehicle_id": vehicle_id, "unit_id": book.id("unit", code), "seq": seq}
+
+
+def model_fluids(book: Book) -> Iterator[Row]:
+    """What fluids are on models."""
+    for model in book.each("models"):
+        yield from _fluids(book, "model_id", book.id("model", model.code), model.fluids)
+
+
+def vehicle_fluids(book: Book) -> Iterator[Row]:
+    """What fluids are on single cars."""
+    for car, vehicle_id in each_car(book):
+        yield from _fluids(book, "vehicle_id", vehicle_id, car.fluids)
+
+
+def _fluids(book: Book, owner: str, owner_id: int, fluids: Sequence[CarFluid]) -> Iterator[Row]:
+    for entry in fluids:
+        yield {
+            owner: owner_id,
+            "fluid_id": book.id("fluid", entry.fluid),
+            "medium": entry.medium,
+            "lubricant_id": book.maybe("item", entry.lubricant),
+            "reference": entry.reference,
+        }
 
 
 def equipment(book: Book) -> Iterator[Row]:

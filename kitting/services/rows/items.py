@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from kitting.files.catalogue import Item
+from kitting.files.item_shapes import Item
 from kitting.services.rows.book import Book
 from kitting.services.rows.words import stated
 from kitting.services.syncing import Row
@@ -37,6 +37,10 @@ def _item(book: Book, item: Item) -> Row:
         "shelf_life_months": item.shelf_life,
         "opened_life_days": item.opened_life,
         "nozzle_waste": item.nozzle_waste and item.nozzle_waste.thousandths,
+        "medium": item.medium,
+        "open_minutes": item.times and item.times.open,
+        "cure_minutes": item.times and item.times.cure,
+        "times_source": item.times and item.times.source,
         "bin": item.bin,
     }
 
@@ -49,6 +53,19 @@ def item_contents(book: Book) -> Iterator[Row]:
                 "packet_id": book.id("item", item.code),
                 "item_id": book.id("item", content.item),
                 "quantity": content.quantity.thousandths,
+            }
+
+
+def item_media(book: Book) -> Iterator[Row]:
+    """How items stand media, by sources that speak of them."""
+    for item in book.each("items"):
+        for stand in item.media:
+            yield {
+                "item_id": book.id("item", item.code),
+                "medium": stand.medium,
+                "source": stand.source,
+                "rating": stand.rating,
+                "reference": stand.reference,
             }
 
 

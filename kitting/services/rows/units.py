@@ -59,6 +59,8 @@ def joints(book: Book) -> Iterator[Row]:
             "name": joint.name,
             "system_id": book.id("system", joint.system),
             "front": joint.front,
+            "temperature": joint.temperature and joint.temperature.hottest,
+            "temperature_source": joint.temperature and joint.temperature.source,
         }
 
 
@@ -70,6 +72,13 @@ def joint_links(book: Book, other: str) -> Iterator[Row]:
                 "joint_id": book.id("joint", unit_id, joint.code),
                 f"{other}_id": book.id(other, code),
             }
+
+
+def joint_near(book: Book) -> Iterator[Row]:
+    """What is near joints that a medium may spoil."""
+    for unit_id, _, joint in each_joint(book):
+        for thing in dict.fromkeys(joint.near):
+            yield {"joint_id": book.id("joint", unit_id, joint.code), "thing": thing}
 
 
 def _option(book: Book, unit_id: int, option: str | None) -> int | None:
@@ -109,11 +118,23 @@ def fits(book: Book) -> Iterator[Row]:
             "dry": fit.lubricant == "dry",
             "lubricant_id": lubricant and book.id("item", lubricant.item),  # type: ignore[union-attr]
             "lubricant_amount": lubricant and lubricant.amount.thousandths,  # type: ignore[union-attr]
+            "lubricant_source": lubricant and lubricant.source,  # type: ignore[union-attr]
+            "lubricant_reference": lubricant and lubricant.reference,  # type: ignore[union-attr]
             "recess": fit.recess,
             "access": fit.access,
             "protrusion": fit.protrusion,
             "threaded_into": fit.into,
         }
+
+
+def fit_fluids(book: Book) -> Iterator[Row]:
+    """What the items of single positions touch."""
+    for fit, position, joint_id, option, _ in each_fit(book):
+        for code in dict.fromkeys(fit.fluids):
+            yield {
+                "fit_id": book.id("fit", joint_id, position, option),
+                "fluid_id": book.id("fluid", code),
+            }
 
 
 def holes(book: Book) -> Iterator[Row]:

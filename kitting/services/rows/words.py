@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from kitting.files.catalogue import StatedRule
+from kitting.files.item_shapes import StatedRule
 from kitting.services.rows.book import Book
 from kitting.services.syncing import Row
 
@@ -30,6 +30,13 @@ def kind_rules(book: Book) -> Iterator[Row]:
                 "reference": rule.reference,
                 "relaxed_by": rule.relaxed_by,
             }
+
+
+def kind_dry(book: Book) -> Iterator[Row]:
+    """Materials whose items of a kind go on dry."""
+    for kind in book.each("kinds"):
+        for elastomer in dict.fromkeys(kind.dry):
+            yield {"kind_id": book.id("kind", kind.code), "elastomer": elastomer}
 
 
 def links(

@@ -1,0 +1,60 @@
+"""Models and cars of a catalogue file."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Literal
+
+from pydantic import Field, StringConstraints
+
+from kitting.files.shapes import (
+    Code,
+    Entry,
+    Medium,
+    Name,
+    Text,
+    Vin,
+)
+
+
+class CarFluid(Entry):
+    """What a fluid is on a model or a car, and what its rings are assembled with there."""
+
+    fluid: Code
+    medium: Medium
+    lubricant: Code | None = Field(None, description="instead of what the unit's joints name")
+    reference: Text = Field(description="where the maker of the car says so")
+
+
+class Model(Entry):
+    """A vehicle model with the units it carries."""
+
+    code: Code
+    name: Name
+    fluids: tuple[CarFluid, ...] = ()
+    units: Annotated[tuple[Code, ...], Field(min_length=1)]
+
+
+class Removal(Entry):
+    """What became of the item in one position at an earlier visit."""
+
+    joint: Code = Field(description="UNIT/JOINT")
+    position: Name
+    on: date
+    outcome: Literal["refitted", "renewed"]
+
+
+class Vehicle(Entry):
+    """One car."""
+
+    registration: Annotated[
+        str, StringConstraints(strip_whitespace=True, min_length=1, max_length=20)
+    ]
+    model: Code
+    vin: Vin | None = None
+    build_date: date | None = None
+    fluids: tuple[CarFluid, ...] = Field((), description="instead of the model's")
+    equipment: dict[Code, bool] = Field(default={}, description="what is not listed is unknown")
+    units: tuple[Code, ...] = Field((), description="instead of the model's, where they differ")
+    settled: dict[Code, Code] = Field(default={}, description="UNIT/SPLIT: option seen at the car")
+    history: tuple[Removal, ...] = ()

@@ -1,0 +1,123 @@
+"""Items of a catalogue file: parts and consumables, packets, replacements, what they stand."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from kitting.files.shapes import (
+    Amount,
+    Code,
+    Days,
+    Elastomer,
+    Entry,
+    HeadText,
+    Length,
+    Medium,
+    Minutes,
+    Months,
+    Name,
+    PropertyClass,
+    RuleWord,
+    StatedSource,
+    Text,
+    ThreadText,
+)
+
+
+class StatedRule(Entry):
+    """What a source says about one position or one item."""
+
+    rule: RuleWord
+    source: StatedSource
+    criterion: Text | None = None
+    reference: Text = Field(description="where it is written")
+
+
+class StatedMedium(Entry):
+    """What a source says of how this very compound stands a medium."""
+
+    medium: Medium
+    rating: Literal["suitable", "usually suitable", "doubtful", "not suitable"]
+    source: StatedSource
+    reference: Text = Field(description="where it is written")
+
+
+class Times(Entry):
+    """How long a product may be worked and has to be waited for, by its own data."""
+
+    open: Minutes | None = Field(None, description="from putting it on to closing the joint")
+    cure: Minutes | None = Field(None, description="before fluids come in or the engine runs")
+    source: Text = Field(description="the product's own data sheet")
+
+    @model_validator(mode="after")
+    def _some_time(self) -> Times:
+        if self.open is None and self.cure is None:
+            raise ValueError("give open, cure or both; without them leave 'times' out")
+        return self
+
+
+class Content(Entry):
+    """An item inside a packet."""
+
+    item: Code
+    quantity: Amount
+
+
+class Successor(Entry):
+    """What replaces an item; several make a set."""
+
+    item: Code
+    quantity: Amount
+
+
+class Succession(Entry):
+    """How an item is replaced and what becomes of the old stock."""
+
+    by: Annotated[tuple[Successor, ...], Field(min_length=1)]
+    old_stock: Literal["use up", "scrap"]
+    since: date | None = None
+    note: Text | None = None
+
+
+class Alternative(Entry):
+    """An item that may stand in, in order of preference."""
+
+    item: Code
+    note: Text | None = None
+
+
+class Item(Entry):
+    """A catalogue part or consumable."""
+
+    code: Code
+    name: Name
+    kind: Code
+    unit: Literal["each", "ml", "g", "mm"] = "each"
+    pack: Amount | None = Field(None, description="how much one pack holds")
+    contents: tuple[Content, ...] = Field((), description="what a packet brings")
+    sold_singly: bool = Field(True, description="false: comes only inside a packet")
+    colour: Name | None = Field(None, description="as supplied; never used to find or match")
+    elastomer: Elastomer | None = None
+    hardness: Annotated[int, Field(ge=20, le=100)] | None = Field(
+        None, description="Shore A or IRHD"
+    )
+    ring_inside: Length | None = None
+    ring_section: Length | None = None
+    head: HeadText | None = None
+    thread: ThreadText | None = None
+    length: Length | None = None
+    property_class: PropertyClass | None = None
+    shelf_life: Months | None = None
+    opened_life: Days | None = None
+    nozzle_waste: Amount | None = Field(None, description="left in the nozzle each time")
+    medium: Medium | None = Field(None, description="the class that this fluid or grease is of")
+    media: tuple[StatedMedium, ...] = Field((), description="how this compound stands media")
+    times: Times | None = None
+    bin: Name | None = None
+    rules: tuple[StatedRule, ...] = ()
+    replaced: Succession | None = None
+    alternatives: tuple[Alternative, ...] = ()
+    cautions: tuple[Code, ...] = ()

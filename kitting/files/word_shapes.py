@@ -1,0 +1,94 @@
+"""The vocabulary of a catalogue file: cautions, fluids, systems, licences, tools, kinds."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from kitting.files.shapes import (
+    Code,
+    Elastomer,
+    Entry,
+    Medium,
+    Name,
+    RuleWord,
+    Text,
+)
+
+
+class Caution(Entry):
+    """A warning that travels with the work; it defers to the maker's data and local rules."""
+
+    code: Code
+    title: Name
+    text: Text
+    word: Name | None = Field(None, description="one word for labels, such as FLAMMABLE")
+
+
+class Fluid(Entry):
+    """What a joint holds back."""
+
+    code: Code
+    name: Name
+    medium: Medium | None = Field(None, description="the class by which rubbers are rated")
+    cautions: tuple[Code, ...] = ()
+
+
+class System(Entry):
+    """The part of a car a joint belongs to; decides where a general torque may never be given."""
+
+    code: Code
+    name: Name
+    general_torque: bool = True
+    cautions: tuple[Code, ...] = ()
+
+
+class Licence(Entry):
+    """A qualification without which a step is not begun."""
+
+    code: Code
+    name: Name
+    text: Text
+
+
+class Tool(Entry):
+    """A general tool that steps and kinds ask for by name."""
+
+    code: Code
+    name: Name
+
+
+class KindRule(Entry):
+    """What goes back, for a kind of item, where nothing more exact is known."""
+
+    rule: RuleWord
+    source: Literal["general", "workshop"] = "general"
+    fluid: Code | None = None
+    system: Code | None = None
+    criterion: Text | None = None
+    reference: Text = "common practice"
+    relaxed_by: Literal["workshop", "leaflet", "maker", "nobody"] = Field(
+        "workshop", description="the lowest source that may allow less than this rule"
+    )
+
+
+class Kind(Entry):
+    """A kind of item with its general rules."""
+
+    code: Code
+    name: Name
+    family: Literal["ring", "seal", "fastener", "clip", "clamp", "part", "consumable"]
+    threaded: bool = False
+    general_torque: bool = Field(
+        True, description="whether a figure of a general thread table may ever stand in"
+    )
+    chance: Annotated[float, Field(ge=0, le=1)] | None = Field(
+        None, description="assumed chance of failing an inspection, until findings say better"
+    )
+    rules: tuple[KindRule, ...] = ()
+    dry: tuple[Elastomer, ...] = Field(
+        (), description="materials that go on dry, unless the maker names a lubricant"
+    )
+    tools: tuple[Code, ...] = ()
+    cautions: tuple[Code, ...] = ()

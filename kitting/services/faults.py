@@ -1,0 +1,131 @@
+"""Faults of meaning in catalogue files, one function per sort of fault."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from kitting.calc.access import find_ring
+from kitting.calc.consumption import drops
+from kitting.errors import FigureError, Problem
+from kitting.facts.closures import country_closures
+from kitting.facts.names import nearest
+from kitting.files.catalogue import Fit, Unit, Use
+from kitting.files.source import Place, Source
+
+TERMS = {"branches": "branch", "suppliers": "supplier"}
+
+
+def missing(
+    source: Source,
+    place: Place,
+    what: str,
+    code: str,
+    known: Iterable[str],
+    thing: str = "",
+) -> Problem:
+    near = nearest(code, sorted(known))
+    step = f"Did you mean {' or '.join(near)}?" if near else f"Describe the {what} first"
+    return source.problem(place, f"{thing}{what} {code!r}", "nothing bears this name", step)
+
+
+def closures(source: Source) -> Iterator[Problem]:
+    """Countries whose holidays nobody knows."""
+    for section, what in TERMS.items():
+        for number, entry in enumerate(getattr(source.catalogue, section)):
+            if entry.country is None:
+                continue
+            try:
+                country_closures(entry.country, entry.subdivision, [2026])
+            except FigureError as error:
+                place: Place = (section, number, "country")
+                step = "Mend it, or leave it out and list closed days"
+                yield source.problem(place, f"{what} {entry.code}", str(error), step)
+
+
+def twice(source: Source, place: Place, thing: str, what: str) -> Problem:
+    return source.problem(place, thing, f"{what} stands here twice", "Keep one of the two")
+
+
+def unit_fault(source: Source, place: Place, thing: str, given: str, wanted: str) -> Problem:
+    return source.problem(
+        place, thing, f"given in {given}, but stocked in {wanted}", f"Give it in {wanted}"
+    )
+
+
+def two_voices(
+    source: Source, place: Place, thing: str, voices: Sequence[str], part: str = "rules"
+) -> Iterator[Problem]:
+    for index, voice in enumerate(voices):
+        if voice in voices[:index]:
+            yield twice(source, (*place, part, index), thing, f"source {voice!r}")
+
+
+def repeated_codes(source: Source, here: Place, unit: Unit, part: str) -> Iterator[Problem]:
+    seen = set()
+    for number, entry in enumerate(getattr(unit, part)):
+        if entry.code in seen:
+            yield twice(source, (*here, part, number), f"unit {unit.code}", entry.code)
+        seen.add(entry.code)
+
+
+def repeated_positions(
+    source: Source, place: Place, unit: str, joint: str, fits: Sequence[Fit]
+) -> Iterator[Problem]:
+    """One position holds one item: for all cars, or one per option of one split."""
+    taken: dict[str, list[str | None]] = {}
+    for number, fit in enumerate(fits):
+        for position in fit.all_positions:
+            others = taken.setdefault(position, [])
+            split = fit.option and fit.option.partition("/")[0]
+            clash = any(
+                other is None
+                or fit.option is None
+                or other == fit.option
+                or other.partition("/")[0] != split
+                for other in others
+            )
+            if clash:
+                yield source.problem(
+                    (*place, "fits", number),
+                    f"unit {unit} joint {joint} position {position!r}",
+                    "the position is described twice for the same cars",
+                    "Name the positions apart, or give each an option of one split",
+                )
+            others.append(fit.option)
+
+
+def needs_exist(
+    source: Source, place: Place, thing: str, needs: Sequence[str], known: Iterable[str]
+) -> Iterator[Problem]:
+    for index, code in enumerate(needs):
+        there: Place = (*place, "needs", index)
+        if code not in known:
+            yield missing(source, there, "step", code, known, f"{thing}: ")
+        if code in needs[:index]:
+            yield twice(source, there, thing, f"step {code!r}")
+
+
+def step_ring(source: Source, here: Place, unit: Unit) -> Iterator[Problem]:
+    number = {step.code: index for index, step in enumerate(unit.steps)}
+    ring = find_ring(
+        {
+            index: [number[code] for code in step.needs if code in number]
+            for index, step in enumerate(unit.steps)
+        }
+    )
+    if ring:
+        named = " → ".join(unit.steps[index].code for index in ring)
+        yield source.problem(
+            (*here, "steps", ring[0], "needs"),
+            f"unit {unit.code}",
+            f"steps need one another in a ring: {named}",
+            "Take one of these needs out",
+        )
+
+
+def drops_fault(source: Source, place: Place, thing: str, use: Use) -> Iterator[Problem]:
+    if use.drops is not None:
+        try:
+            drops(use.drops.thread.name, use.drops.threads)
+        except FigureError as error:
+            yield source.problem((*place, "drops"), thing, str(error), "Use 'amount' here")
