@@ -2,16 +2,32 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from kitting.cli.options import NO, Database, Json, console, open_database, print_json
 
+if TYPE_CHECKING:
+    from kitting.calc.glands import Gland
+    from kitting.calc.rings import Measured
+    from kitting.facts.rings import Ring
+    from kitting.views import RingGlandView
+
 app = typer.Typer(
     help="Rings: sizes, glands, how far one has set.", no_args_is_help=True, rich_markup_mode=None
 )
 Length = Annotated[str, typer.Option(metavar="LENGTH", help="Such as '17.0 mm'.")]
+Perhaps = Annotated[str | None, typer.Option(metavar="LENGTH", help="Such as '17.0 mm'.")]
+Groove = Annotated[
+    str | None,
+    typer.Option(metavar="LENGTH", help="Diameter that the ring sits on: piston groove or rod."),
+]
+Width = Annotated[
+    str | None, typer.Option(metavar="LENGTH", help="Width of the groove, for the fill.")
+]
+CAUTION = "Guidance only: the maker's gland drawing decides."
+SET_CAUTION = "A limit of a material test is no limit for going back on: renew a static ring."
 
 
 def _mm(text: str) -> float:
@@ -20,82 +36,250 @@ def _mm(text: str) -> float:
     return parse_length(text) / 1000
 
 
+def _maybe(text: str | None) -> float | None:
+    return None if text is None else _mm(text)
+
+
+def _wrong(reason: str) -> typer.BadParameter:
+    return typer.BadParameter(reason)
+
+
 @app.command()
 def find(
-    inside: Length,
-    section: Length,
+    inside: Perhaps = None,
+    section: Perhaps = None,
     used: Annotated[
         bool, typer.Option("--used", help="It was fitted: stretched, swollen.")
     ] = False,
+    error: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="How far off the ring is taken (0.1 mm).")
+    ] = None,
+    groove: Groove = None,
+    bore: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="Diameter that it seals against.")
+    ] = None,
+    width: Width = None,
+    moving: Annotated[bool, typer.Option("--moving", help="The piston or rod moves.")] = False,
+    item: Annotated[str | None, typer.Option("--item", help="The same ring as this item.")] = None,
     elastomer: Annotated[str | None, typer.Option("--elastomer", help="By ISO 1629.")] = None,
     hardness: Annotated[int | None, typer.Option("--hardness", help="IRHD or Shore A.")] = None,
     database: Database = None,
     as_json: Json = False,
 ) -> None:
-    """Find what a measured ring may be: standard sizes, and items of that size with their stock.
+    """Find which ring it is: from the ring as measured, from groove and bore, or from an item.
 
-    Colour is no standard and never searched by. A used ring is stretched or swollen: measure groove
-    and bore to decide. Exit code 3 when no item of the catalogue has the size.
+    Groove and bore decide; a used ring is stretched or swollen. Both can be given together. --item
+    finds the same ring, by size, elastomer and hardness, in every branch. Colour is no standard and
+    never searched by. Exit code 3 when no item of the catalogue does (with --item: none is free).
 
-    Example: kitting rings find --inside "17.0 mm" --section "2.5 mm" --elastomer FKM
+    Example: kitting rings find --groove "17.2 mm" --bore "21.3 mm" --width "3.4 mm"
     """
-    from kitting.calc.rings import match_sizes
     from kitting.cli.show_rings import show_rings
-    from kitting.facts.rings import standard_sizes
-    from kitting.services.ring_items import ring_items
+    from kitting.services.ring_items import find_for_gland, find_measured, find_same
     from kitting.store import reading
-    from kitting.views import RingMatchView, RingsView
 
-    measured = (_mm(inside), _mm(section))
-    matches = match_sizes(standard_sizes(), *measured, used)
+    if item is not None:
+        _alone(inside, section, error, groove, bore, width, elastomer, hardness, used, moving)
+    measured = _measured(inside, section, used, error)
+    gland = _gland(groove, bore, width, moving)
+    if item is None and measured is None and gland is None:
+        raise _wrong("give --inside and --section, or --groove and --bore, or --item")
     with reading(open_database(database)) as session:
-        items = ring_items(
-            session, round(measured[0] * 1000), round(measured[1] * 1000), elastomer, hardness
-        )
-    view = RingsView(
-        *measured,
-        used,
-        tuple(RingMatchView(str(m.size), m.distance, m.why, m.size.note) for m in matches),
-        items,
-    )
+        if item is not None:
+            view = find_same(session, item)
+        elif gland is not None:
+            use = "reciprocating" if moving else "static"
+            view = find_for_gland(session, gland, use, measured, elastomer, hardness)
+        elif measured is not None:
+            view = find_measured(session, measured, elastomer, hardness)
     if as_json:
         print_json(view)
     else:
         show_rings(console(), view)
-    if not items:
+    if not view.items or (item is not None and not any(one.stock for one in view.items)):
         raise typer.Exit(NO)
+
+
+def _alone(*others: object) -> None:
+    """Raise a usage error where --item comes with what the item itself says."""
+    if any(others):
+        raise _wrong(
+            "--item takes size, elastomer and hardness from the item; give nothing else with it"
+        )
+
+
+def _measured(
+    inside: str | None, section: str | None, used: bool, error: str | None
+) -> Measured | None:
+    """The ring as measured; raises a usage error for half a ring."""
+    from kitting.calc.rings import CALLIPER, Measured
+
+    if inside is None and section is None:
+        if used or error is not None:
+            raise _wrong("--used and --error belong to a measured ring: give --inside, --section")
+        return None
+    if inside is None or section is None:
+        raise _wrong("give --inside and --section together: half a size finds the wrong ring")
+    off = _maybe(error)
+    return Measured(_mm(inside), _mm(section), used, CALLIPER if off is None else off)
+
+
+def _gland(groove: str | None, bore: str | None, width: str | None, moving: bool) -> Gland | None:
+    """The gland as measured; raises a usage error for half a gland."""
+    from kitting.calc.glands import Gland
+
+    if groove is None and bore is None:
+        if width is not None or moving:
+            raise _wrong("--width and --moving belong to a gland: give --groove and --bore")
+        return None
+    if groove is None or bore is None:
+        raise _wrong("give --groove and --bore together: the depth is half their difference")
+    return Gland(_mm(groove), _mm(bore), _maybe(width))
 
 
 @app.command()
 def gland(
-    section: Length,
     shallowest: Length,
     deepest: Length,
-    tolerance: Length = "0.08 mm",
-    width: Annotated[str | None, typer.Option(help="Of the groove, for the fill.")] = None,
-    inside: Annotated[str | None, typer.Option(help="Of the ring, for the stretch.")] = None,
-    groove: Annotated[str | None, typer.Option(help="Diameter that it sits on.")] = None,
+    section: Perhaps = None,
+    tolerance: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="Of the section, ± (0.08 mm).")
+    ] = None,
+    size: Annotated[
+        str | None,
+        typer.Option("--size", metavar="DASH", help="AS568 number instead of lengths: 214."),
+    ] = None,
+    width: Width = None,
+    inside: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="Of the ring, for the stretch.")
+    ] = None,
+    inside_tolerance: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="Of the inside, ± (as AS568 has it).")
+    ] = None,
+    groove: Groove = None,
+    swell: Annotated[
+        float, typer.Option("--swell", help="Percent by volume that the rubber may swell.")
+    ] = 0.0,
+    use: Annotated[str, typer.Option("--for", help="static, reciprocating or rotary.")] = "static",
+    as_json: Json = False,
 ) -> None:
     """Tell squeeze, fill and stretch of a ring in a gland, in the worst cases of its tolerances.
 
-    Example: kitting rings gland --section "3.53 mm" --tolerance "0.10 mm" --shallowest "2.79 mm" --deepest "2.95 mm"
-    """  # noqa: E501  (the example can be copied in one line)
-    from kitting.calc.rings import fill, squeeze, stretch
+    Each is held against guidance, whose source is named; the maker's gland drawing decides. Exit
+    code 3 when a worst case leaves the guidance.
 
-    body = (_mm(section), _mm(tolerance))
-    depths = (_mm(shallowest), _mm(deepest))
-    band = squeeze(*body, *depths)
-    print(f"squeeze {band.least:.1f} to {band.most:.1f} %")
+    Example: kitting rings gland --size 214 --shallowest "2.79 mm" --deepest "2.95 mm" --width "4.6 mm"
+    """  # noqa: E501  (the example can be copied in one line)
+    from kitting.cli.show_rings import show_gland
+    from kitting.facts.rings import USES
+
+    if use not in USES:
+        raise _wrong(f"--for {use}: use one of {', '.join(USES)}")
+    if size is not None and any((section, tolerance, inside, inside_tolerance)):
+        raise _wrong("--size takes section, inside and tolerances from AS568; give no other")
+    if size is None and section is None:
+        raise _wrong("give --section, or --size for a standard size")
+    if size is None and (inside is None) != (groove is None):
+        raise _wrong("the stretch wants both --inside and --groove")
+    if inside_tolerance is not None and inside is None:
+        raise _wrong("--inside-tolerance belongs to --inside")
+    ring = _ring(size, section, tolerance, inside, inside_tolerance)
+    known = size is not None or inside is not None
+    view = _gland_view(
+        ring, known, (_mm(shallowest), _mm(deepest)), _maybe(width), _maybe(groove), swell, use
+    )
+    if as_json:
+        print_json(view)
+    else:
+        show_gland(console(), view)
+    if not view.within:
+        raise typer.Exit(NO)
+
+
+def _ring(
+    size: str | None,
+    section: str | None,
+    tolerance: str | None,
+    inside: str | None,
+    inside_tolerance: str | None,
+) -> Ring:
+    """The ring asked about; without an inside, one that only its section is used of."""
+    from kitting.facts.rings import Ring, borrowed, require_size
+
+    if size is not None:
+        return require_size(size).ring
+    body = _mm(section or "")
+    own = 0.08 if tolerance is None else _mm(tolerance)
+    if inside is None:
+        return Ring("", body, 0.0, body, own)
+    diameter = _mm(inside)
+    off = _maybe(inside_tolerance)
+    if off is None:
+        off = borrowed("", diameter, body).inside_tolerance
+    return Ring("", diameter, off, body, own)
+
+
+def _gland_view(
+    ring: Ring,
+    inside_known: bool,
+    depths: tuple[float, float],
+    width: float | None,
+    groove: float | None,
+    swell: float,
+    use: str,
+) -> RingGlandView:
+    """What the gland does to the ring, held against guidance; lengths in mm."""
+    from kitting.calc.glands import fill, judge, squeeze, stretch, thinned
+    from kitting.facts.rings import guidance
+    from kitting.views import GlandVerdictView, RingGlandView, ShareView
+
+    body = (ring.section, ring.section_tolerance)
+    bands = {"squeeze": squeeze(*body, *depths)}
+    if groove is not None:
+        bands["stretch"] = stretch(ring.inside, ring.inside_tolerance, groove)
+        bands["squeeze"] = squeeze(*thinned(ring, bands["stretch"]), *depths)
     if width is not None:
-        filled = fill(*body, *depths, _mm(width))
-        print(f"fill {filled.least:.0f} to {filled.most:.0f} %")
-    if inside is not None and groove is not None:
-        pulled = stretch(_mm(inside), _mm(tolerance), _mm(groove))
-        print(f"stretch {pulled.least:.1f} to {pulled.most:.1f} %")
+        bands["fill"] = fill(*body, *depths, width, swell)
+    elif swell:
+        raise _wrong("--swell raises the fill: give --width")
+    shares = {
+        name: ShareView(band.least, band.most, band.nominal) for name, band in bands.items()
+    }  # fmt: skip
+    verdicts = tuple(
+        GlandVerdictView(
+            one.guidance.quantity,
+            one.guidance.limits,
+            one.guidance.about,
+            one.guidance.decides,
+            one.broken,
+            one.guidance.source,
+            one.guidance.certainty,
+        )
+        for one in judge(bands, guidance(use))
+    )
+    return RingGlandView(
+        size=ring.name or None,
+        purpose=use,
+        section=ring.section,
+        section_tolerance=ring.section_tolerance,
+        inside=ring.inside if inside_known else None,
+        inside_tolerance=ring.inside_tolerance if inside_known else None,
+        groove=groove,
+        shallowest=depths[0],
+        deepest=depths[1],
+        width=width,
+        swell=swell,
+        squeeze=shares["squeeze"],
+        stretch=shares.get("stretch"),
+        fill=shares.get("fill"),
+        verdicts=verdicts,
+        within=not any(one.decides and one.broken for one in verdicts),
+        caution=CAUTION,
+    )
 
 
 @app.command("set")
-def set_command(new: Length, used: Length, depth: Length) -> None:
+def set_command(new: Length, used: Length, depth: Length, as_json: Json = False) -> None:
     """Tell the compression set of a used ring from its section new, used, and the gland depth.
 
     A limit of a material test is no limit for going back on: a static ring is renewed.
@@ -103,5 +287,12 @@ def set_command(new: Length, used: Length, depth: Length) -> None:
     Example: kitting rings set --new "2.50 mm" --used "2.24 mm" --depth "1.95 mm"
     """
     from kitting.calc.rings import compression_set
+    from kitting.views import RingSetView
 
-    print(f"compression set {compression_set(_mm(new), _mm(used), _mm(depth)):.0f} %")
+    lengths = (_mm(new), _mm(used), _mm(depth))
+    view = RingSetView(*lengths, compression_set(*lengths), SET_CAUTION)
+    if as_json:
+        print_json(view)
+    else:
+        print(f"compression set {view.compression_set:.0f} %")
+        print(view.caution)

@@ -1,15 +1,33 @@
-"""Ring sizes: SAE AS568, the same sizes as the inch sizes of ISO 3601-1 (class A tolerances).
+"""Ring sizes and glands: standard sizes with their tolerances, and guidance with its sources.
 
-Read from two public tables that agree but for five sizes; where they do not, `note` gives both
-values. ISO 3601-1 class B tolerances are wider.
+Sizes: SAE AS568, the same sizes as the inch sizes of ISO 3601-1 (class A tolerances). Read from two
+public tables that agree but for five sizes; where they do not, `note` gives both values. ISO 3601-1
+class B tolerances are wider. Guidance: glands.csv, each row with its source and how sure it is.
 """
 
 from __future__ import annotations
 
 import csv
+from collections import Counter
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
+
+from kitting.errors import FigureError
+from kitting.facts.names import nearest
+
+USES = ("static", "reciprocating", "rotary")
+
+
+@dataclass(frozen=True, slots=True)
+class Ring:
+    """Any ring: its name, inside diameter and section in mm with their tolerances (±)."""
+
+    name: str
+    inside: float
+    inside_tolerance: float
+    section: float
+    section_tolerance: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,11 +44,54 @@ class RingSize:
     def __str__(self) -> str:
         return f"AS568-{self.dash}, {self.inside:.2f} × {self.section:.2f} mm"
 
+    @property
+    def name(self) -> str:
+        """The size as it is written to a reader."""
+        return str(self)
+
+    @property
+    def ring(self) -> Ring:
+        """The size as a ring of its own tolerances."""
+        return Ring(
+            str(self), self.inside, self.inside_tolerance, self.section, self.section_tolerance
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Guidance:
+    """What a source says about a quantity of a gland, in percent; None where it sets no limit.
+
+    `quantity` is squeeze, stretch or fill; `judged` says whether the worst case or the nominal one
+    is held against it. Rows that do not decide are further advice, or sources that differ.
+    """
+
+    quantity: str
+    least: float | None
+    most: float | None
+    decides: bool
+    judged: str
+    about: str
+    source: str
+    certainty: str
+
+    @property
+    def limits(self) -> str:
+        """The limits to read: "10 to 40 %", "at most 85 %", "at least 60 %"."""
+        if self.least is None:
+            return f"at most {self.most:g} %"
+        if self.most is None:
+            return f"at least {self.least:g} %"
+        return f"{self.least:g} to {self.most:g} %"
+
+
+def _read(name: str) -> list[dict[str, str]]:
+    text = (files("kitting.facts") / name).read_text("utf-8")
+    return list(csv.DictReader(text.splitlines()))
+
 
 @lru_cache(maxsize=1)
 def standard_sizes() -> tuple[RingSize, ...]:
-    """Every size of the table, in order of its dash number."""
-    text = (files("kitting.facts") / "as568.csv").read_text("utf-8")
+    """Every size of the table, in order of its dash number; mm (SAE AS568)."""
     return tuple(
         RingSize(
             row["dash"],
@@ -40,5 +101,72 @@ def standard_sizes() -> tuple[RingSize, ...]:
             float(row["section_tolerance"]),
             row["note"] or None,
         )
-        for row in csv.DictReader(text.splitlines())
+        for row in _read("as568.csv")
+    )
+
+
+def require_size(dash: str) -> RingSize:
+    """The standard size of a dash number such as "214", "AS568-214" or "14" for 014.
+
+    Raises FigureError naming near numbers if the table has none such.
+    """
+    bare = dash.strip().upper().removeprefix("AS568").lstrip("-ABCDEF ").zfill(3)
+    sizes = {size.dash: size for size in standard_sizes()}
+    if bare not in sizes:
+        near = nearest(bare, sizes) or ["001", "214", "475"]
+        raise FigureError(
+            f"{dash!r} is no dash number of AS568 held here. Near: {', '.join(near)}."
+            " Give inside and section instead if the ring is metric"
+        )
+    return sizes[bare]
+
+
+@lru_cache(maxsize=len(USES))
+def guidance(use: str) -> tuple[Guidance, ...]:
+    """What is said about a gland for one of USES: rows of glands.csv, each with its source.
+
+    Raises FigureError for another use.
+    """
+    if use not in USES:
+        raise FigureError(f"{use!r} is no use of a gland; use one of {', '.join(USES)}")
+    return tuple(
+        Guidance(
+            row["quantity"],
+            float(row["least"]) if row["least"] else None,
+            float(row["most"]) if row["most"] else None,
+            row["decides"] == "yes",
+            row["judged"],
+            row["about"],
+            row["source"],
+            row["certainty"],
+        )
+        for row in _read("glands.csv")
+        if use in row["uses"].split()
+    )
+
+
+_SERIES = 10  # a section of fewer standard sizes belongs to tube fittings and odd small rings
+_LARGEST_SHARE = 0.1
+
+
+def borrowed(name: str, inside: float, section: float) -> Ring:
+    """A ring of any size (mm) with the tolerances of a standard one that is at least as large.
+
+    Our model for metric rings, whose maker's tolerances are not held: the section's tolerance is
+    that of the next thicker section of the long standard series, the inside's that of the next
+    larger inside in it; beyond the table, those of its largest; never more than a tenth of either.
+    The maker's tolerances go before.
+    """
+    sizes = standard_sizes()
+    counts = Counter(size.section for size in sizes)
+    sections = sorted(found for found, count in counts.items() if count >= _SERIES)
+    thicker = next((found for found in sections if found >= section), sections[-1])
+    series = sorted((s for s in sizes if s.section == thicker), key=lambda size: size.inside)
+    larger = next((size for size in series if size.inside >= inside), series[-1])
+    return Ring(
+        name,
+        inside,
+        min(larger.inside_tolerance, inside * _LARGEST_SHARE),
+        section,
+        min(larger.section_tolerance, section * _LARGEST_SHARE),
     )

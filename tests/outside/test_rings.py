@@ -1,4 +1,4 @@
-"""Ring sizes against SAE AS568 / ISO 3601-1 (data/README.md); glands and set by their formulas."""
+"""Ring sizes, glands and guidance against published tables (data/README.md); set by its formula."""
 
 from __future__ import annotations
 
@@ -7,19 +7,20 @@ import random
 import pytest
 from published import rows
 
-from kitting.calc.rings import (
-    USED_STRETCH,
-    USED_SWELL,
-    compression_set,
-    fill,
-    match_sizes,
-    squeeze,
-    stretch,
-)
+from kitting.calc.glands import fill, squeeze, stretch
+from kitting.calc.rings import USED_STRETCH, USED_SWELL, compression_set, match_sizes
 from kitting.errors import FigureError
-from kitting.facts.rings import RingSize, standard_sizes
+from kitting.facts.rings import USES, RingSize, guidance, standard_sizes
 
 SIZES = standard_sizes()
+# Tolerances of the sections of AS568, mm (as568.csv).
+SECTION_TOLERANCE = {float(row["cs_mm"]): float(row["cs_tol_mm"]) for row in rows("as568.csv")}
+# Table, columns of its depths, columns of its least and most squeeze in percent.
+GLANDS = (
+    ("gland_dynamic_mm.csv", "depth", "squeeze"),
+    ("gland_static_mm.csv", "depth_radial", "squeeze_radial"),
+    ("gland_static_mm.csv", "depth_face", "squeeze_face"),
+)
 
 
 def test_the_table_is_the_published_one() -> None:
@@ -65,6 +66,93 @@ def test_the_squeeze_of_as568_214_in_a_gland_of_2_79_to_2_95_mm_is_14_0_to_23_1_
     assert (round(band.least, 1), round(band.most, 1)) == (14.0, 23.1)
 
 
+@pytest.mark.parametrize(("table", "depth", "percent"), GLANDS, ids=lambda value: value)
+def test_the_squeeze_of_published_glands_comes_out_within_a_point(
+    table: str, depth: str, percent: str
+) -> None:
+    published = rows(table)
+    assert [row["cs_mm"] for row in published] == [
+        "1.02", "1.27", "1.52", "1.78", "2.62", "3.53", "5.33", "6.99",
+    ]  # fmt: skip
+    for row in published:
+        section = float(row["cs_mm"])
+        band = squeeze(
+            section,
+            SECTION_TOLERANCE[section],
+            float(row[f"{depth}_min"]),
+            float(row[f"{depth}_max"]),
+        )
+        assert abs(band.least - float(row[f"{percent}_min_pct"])) <= 1, row
+        assert abs(band.most - float(row[f"{percent}_max_pct"])) <= 1, row
+
+
+def worst(table: str, depth: str) -> dict[float, tuple[float, float]]:
+    """The most squeeze and the most fill of each section in a published gland, percent."""
+    found = {}
+    for row in rows(table):
+        section = float(row["cs_mm"])
+        depths = (float(row[f"{depth}_min"]), float(row[f"{depth}_max"]))
+        body = (section, SECTION_TOLERANCE[section])
+        width = float(row["groove_width_no_backup"])
+        found[section] = (squeeze(*body, *depths).most, fill(*body, *depths, width).most)
+    return found
+
+
+def test_where_published_glands_and_guidance_disagree_the_guidance_says_so() -> None:
+    """Thin sections: static ones are filled by up to 91 %, moving ones squeezed by up to 28 %.
+
+    85 %: Parker O-Ring Handbook, from memory; 8 to 20 %: a chart of groove dimensions, secondary.
+    """
+    static = worst("gland_static_mm.csv", "depth_radial")
+    moving = worst("gland_dynamic_mm.csv", "depth")
+    assert [section for section, (_, filled) in static.items() if filled > 85] == [1.02, 1.78]
+    assert round(max(filled for _, filled in static.values())) == 91
+    assert all(filled < 85 for _, filled in moving.values())
+    assert [section for section, (pressed, _) in moving.items() if pressed > 20] == [
+        1.02, 1.27, 1.52, 1.78,
+    ]  # fmt: skip
+    assert round(max(pressed for pressed, _ in moving.values())) == 28
+    told = {(row.quantity, row.limits): row.about for row in guidance("reciprocating")}
+    assert told["fill", "at most 85 %"] == "published glands of thin sections reach 91 %"
+    assert told["squeeze", "8 to 20 %"] == "published glands of thin sections reach 28 %"
+
+
+def test_the_limits_that_decide_are_the_published_ones_and_name_their_source() -> None:
+    """Apple Rubber Seal Design Guide and Parker design article (read), a chart of groove dimensions
+    (read, secondary), Parker O-Ring Handbook (from memory); not loose: common practice, no source.
+    """
+    deciding = {
+        use: sorted((row.quantity, row.limits) for row in guidance(use) if row.decides)
+        for use in USES
+    }
+    both = [("fill", "at most 85 %")]
+    assert deciding == {
+        "static": [
+            *both,
+            ("squeeze", "10 to 40 %"),
+            ("stretch", "at least 0 %"),
+            ("stretch", "at most 5 %"),
+        ],
+        "reciprocating": [
+            *both,
+            ("squeeze", "8 to 20 %"),
+            ("squeeze", "at most 30 %"),
+            ("stretch", "at least 0 %"),
+            ("stretch", "at most 5 %"),
+        ],
+        "rotary": [
+            *both,
+            ("squeeze", "0 to 8 %"),
+            ("squeeze", "at most 30 %"),
+            ("stretch", "at most 5 %"),
+        ],
+    }
+    for use in USES:
+        for row in guidance(use):
+            assert row.source
+            assert row.certainty.startswith(("read", "from memory", "common practice, no source"))
+
+
 def test_a_section_that_has_set_from_2_50_to_2_24_in_a_gland_of_1_95_has_set_by_47_percent() -> (
     None
 ):
@@ -87,7 +175,13 @@ def test_fill_and_stretch_lie_within_their_worst_cases() -> None:
         lambda: match_sizes(SIZES, 0, 2),
         lambda: match_sizes(SIZES, float("nan"), 2),
         lambda: squeeze(3.5, 0.1, 2.9, 2.8),
+        lambda: squeeze(0.05, 0.1, 0.02, 0.03),
+        lambda: squeeze(3.5, -0.1, 2.8, 2.9),
+        lambda: squeeze(float("nan"), 0.1, 2.8, 2.9),
         lambda: fill(3.5, 0.1, 2.8, 2.9, 0),
+        lambda: fill(3.5, 0.1, 2.8, 2.9, 4.5, swell=-1),
+        lambda: stretch(20, 0.2, 0),
+        lambda: guidance("turning"),
         lambda: compression_set(2.5, 2.2, 2.6),
     ],
 )

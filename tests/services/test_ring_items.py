@@ -6,8 +6,10 @@ import pytest
 from sqlalchemy import Engine
 
 from helpers import load
-from kitting.errors import FigureError
-from kitting.services.ring_items import ring_items
+from kitting.calc.glands import Gland
+from kitting.calc.rings import Measured
+from kitting.errors import FigureError, UnknownNameError
+from kitting.services.ring_items import find_for_gland, find_measured, find_same, ring_items
 from kitting.store import reading
 
 
@@ -47,3 +49,66 @@ items:
     )
     assert codes(lite, 10_800, 1_800) == ["G-FKM", "G-HNBR"]
     assert codes(lite, 10_800, 1_800, "HNBR") == ["G-HNBR"]
+
+
+def test_the_same_ring_as_an_item_is_of_its_size_rubber_and_hardness_in_every_branch(
+    lite: Engine,
+) -> None:
+    size = "ring_inside: 10.8 mm, ring_section: 1.8 mm"
+    load(
+        lite,
+        f"""
+items:
+  - {{code: ASKED, name: Ring, kind: o-ring, elastomer: FKM, hardness: 75, {size}, colour: green}}
+  - {{code: OTHER-NAME, name: Ring, kind: o-ring, elastomer: FKM, hardness: 75, {size}, colour: black}}
+  - {{code: RUBBER, name: Ring, kind: o-ring, elastomer: NBR, hardness: 70, {size}, colour: green}}
+  - {{code: HARDER, name: Ring, kind: o-ring, elastomer: FKM, hardness: 90, {size}, colour: green}}
+  - {{code: UNSTATED, name: Ring, kind: o-ring, elastomer: FKM, {size}, colour: green}}
+  - {{code: ANOTHER-SIZE, name: Ring, kind: o-ring, elastomer: FKM, hardness: 75, ring_inside: 10.8 mm, ring_section: 2 mm}}
+  - {{code: NO-RING, name: Bolt, kind: o-ring}}
+""",
+    )
+    with reading(lite) as session:
+        view = find_same(session, "ASKED")
+        assert [one.item for one in view.items] == ["ASKED", "OTHER-NAME"]
+        assert {one.item: one.why for one in view.not_the_same} == {
+            "RUBBER": "same size, NOT the same ring: NBR 70 instead of FKM 75",
+            "HARDER": "same size, NOT the same ring: FKM 90 instead of FKM 75",
+            "UNSTATED": "same size, NOT KNOWN to be the same ring: UNSTATED states no hardness",
+        }
+        unstated = find_same(session, "UNSTATED")
+        assert [one.item for one in unstated.items] == ["UNSTATED"]
+        with pytest.raises(FigureError, match="NO-RING has no inside diameter"):
+            find_same(session, "NO-RING")
+        with pytest.raises(UnknownNameError, match="ASKED"):
+            find_same(session, "ASKD")
+
+
+def test_items_that_suit_a_gland_are_found_whatever_their_series(garage: Engine) -> None:
+    gland = Gland(17.2, 21.3, 3.4)
+    with reading(garage) as session:
+        view = find_for_gland(session, gland)
+        assert [one.item for one in view.items] == ["RING-FKM-17X2.5", "RING-FKM-17.12X2.62"]
+        assert [one.size for one in view.sizes] == [
+            "17 × 2.5 mm of the catalogue", "AS568-115, 17.12 × 2.62 mm",
+        ]  # fmt: skip
+        assert len(view.near_misses) == 3
+        assert find_for_gland(session, gland, elastomer="EPDM").items == ()
+        assert find_for_gland(session, gland, "reciprocating").items == ()
+        deeper = find_for_gland(session, Gland(17.2, 20.3, 3.0))
+        assert [one.item for one in deeper.items] == ["RING-EPDM-17X2"]
+
+
+def test_a_metric_ring_of_the_catalogue_is_not_taken_for_the_inch_one_beside_it(
+    garage: Engine,
+) -> None:
+    """Common practice, no source: 17.0 × 2.5 mm is not 17.12 × 2.62 mm, and a calliper cannot
+    tell them apart.
+    """
+    with reading(garage) as session:
+        view = find_measured(session, Measured(17.0, 2.5))
+    assert [one.size for one in view.sizes[:2]] == [
+        "17 × 2.5 mm of the catalogue", "AS568-115, 17.12 × 2.62 mm",
+    ]  # fmt: skip
+    assert view.decider is not None
+    assert (view.decider.what, view.decider.settled) == ("groove and bore", False)
