@@ -81,6 +81,7 @@ def write_bag(kit: KitView, bag: Bag) -> Writer:
         text = size.text
         column.put(f"BAG {bag.number} of {len(kit.bags)}", text, bold=True)
         column.put_head(bag.joint_name, max(text, 0.85 * size.head), lines=2)
+        column.put(bag.part_text, text, bold=True, lines=2)
         column.put(_car(kit), text, lines=2)
         if bag.hazards:
             column.boxed(" · ".join(bag.hazards), text, lines=2)
@@ -138,11 +139,18 @@ def _content(line: BagLine, wide: bool, labelled: bool) -> Entry:
     return Entry(sign(line.rule), f"{word} {text}")
 
 
-def write_end(kit: KitView, bag: Bag, end: EndLabel) -> Writer:
-    """The label of one ring: where it goes comes first and largest."""
+def write_end(kit: KitView, bag: Bag, end: EndLabel, named: int = 2) -> Writer:
+    """The label of one ring: where it goes comes first and largest.
+
+    Of the rings that it could be taken for, the nearest are named; all are on the seal map.
+    """
     material = end.material or "material not stated"
     what = f"{end.size}  {material}" if end.size else f"{material}, size not stated"
     rule = f"{sign(end.rule)} {end.rule.upper()}".strip()
+    others = [Entry("≠", text, whole=True) for text in end.differs[:named]]
+    more = len(end.differs) - named
+    if more > 0:
+        others.append(Entry("≠", f"and {more} more: see the seal map", whole=True))
 
     def write(column: Column, size: Size, wide: bool) -> None:
         text = size.text
@@ -157,6 +165,7 @@ def write_end(kit: KitView, bag: Bag, end: EndLabel) -> Writer:
         column.put(lubricant_text(end.lubricant), text, lines=3)
         quantity = f"{rule}  {end.quantity} × {end.item}"
         column.put(quantity, text, bold=True, lines=2)
+        column.put_list(others, text)
         column.put_if_room(f"{bag.joint_name} · kit {kit.reference}", text)
 
     return write

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, BinaryIO
 
 from kitting.reports.codes import (
@@ -19,11 +19,15 @@ from kitting.reports.column import Column
 from kitting.reports.document import new_canvas
 from kitting.reports.label_text import Size, Writer, write_bag, write_end, write_kit
 from kitting.reports.ruler import draw_ruler
+from kitting.reports.sealmap import Picture, hatchings, label_picture, paint_ring
 from kitting.reports.stationery import LabelStock
-from kitting.reports.text import MM, width_of
-from kitting.views import KitView
+from kitting.reports.text import MM, draw, fit, width_of
+from kitting.views import KitView, RingView
 
 Offset = tuple[float, float]
+# How many sizes of text may be given up for the drawing of a ring, how much of the width of a
+# label it may take, and the air round it (points).
+_SHRINK, _WIDEST, _AIR = 4, 0.36, 1.5 * MM
 _COUNT = "count OLD out: ____"
 _PICKED = "picked by ____________  date ________"
 
@@ -69,11 +73,19 @@ def _scale_of(stock: LabelStock) -> _Scale:
 
 @dataclass(frozen=True, slots=True)
 class _Label:
-    """One label to come: the code it bears, what is written on it, and the line at its foot."""
+    """One label to come: the code it bears, what is written on it, and the line at its foot.
+
+    `briefer` says the same in fewer words, `see` where all of it stands. `ring` is drawn where
+    the text leaves room for it, with the hatching of its rubber.
+    """
 
     code: str
     write: Writer
     foot: str | None
+    briefer: Writer | None = None
+    see: str = "plan"
+    ring: RingView | None = None
+    hatch: int | None = None
 
 
 def draw_kit_labels(
@@ -104,13 +116,17 @@ def draw_kit_labels(
 
 
 def _labels(kit: KitView) -> Iterator[_Label]:
+    hatches = hatchings(kit)
     yield _Label(kit.reference, write_kit(kit), _PICKED)
     for bag in kit.bags:
         count = f"{_COUNT} of {bag.count_out}" if bag.count_out else None
         yield _Label(bag.code, write_bag(kit, bag), count)
         for end in bag.ends:
             foot = f"bag {bag.number} · {_COUNT} of {end.quantity}"
-            yield _Label(bag.code, write_end(kit, bag, end), foot)
+            hatch = hatches.get(end.ring.elastomer or "") if end.ring else None
+            brief = write_end(kit, bag, end, 1) if len(end.differs) > 1 else None
+            write = write_end(kit, bag, end)
+            yield _Label(bag.code, write, foot, brief, "seal map", end.ring, hatch)
 
 
 def _draw(canvas: Any, stock: LabelStock, label: _Label, x: float, y: float) -> None:
@@ -124,16 +140,87 @@ def _draw(canvas: Any, stock: LabelStock, label: _Label, x: float, y: float) -> 
     if not _place_qr(column, label.code, scale, margin):
         column.put_foot(label.code, scale.smallest)
     bars = _bars(label.code, stock, margin)
-    for high in (bars.high, 0.0) if bars else (0.0,):
-        column.bottom += high
-        for size in scale.sizes:
-            if _fill(column.trial(), label, scale, size):
-                _fill(column, label, scale, size)
+    briefer = label if label.briefer is None else replace(label, write=label.briefer)
+    for worded in dict.fromkeys((label, briefer)):
+        for high in (bars.high, 0.0) if bars else (0.0,):
+            column.bottom += high
+            if _fill_at_best(column, worded, scale):
                 if bars and high:
                     bars.draw(canvas, column.x, y + margin)
                 return
-        column.bottom -= high
-    _fill_what_fits(column, label, scale)
+            column.bottom -= high
+    _fill_what_fits(column, briefer, scale)
+
+
+def _fill_at_best(column: Column, label: _Label, scale: _Scale) -> bool:
+    """Write a label at the largest size at which all of it finds room; False if it never does."""
+    for number, size in enumerate(scale.sizes):
+        if _fill(column.trial(), label, scale, size):
+            if not _fill_round_a_ring(column, label, scale, number):
+                _fill(column, label, scale, size)
+            return True
+    return False
+
+
+def _fill_round_a_ring(column: Column, label: _Label, scale: _Scale, largest: int) -> bool:
+    """Write a label with its ring drawn, if all the text finds room beside or above it.
+
+    The text may become a little smaller for it.
+    """
+    if label.ring is None:
+        return False
+    made, least = label_picture(label.ring), scale.smallest
+    for size in scale.sizes[largest : largest + _SHRINK]:
+        for place in (_under_code, _under_text):
+            spot = place(column, label, scale, size, made)
+            if spot is None:
+                continue
+            x, top, width = spot
+            _fill(column, label, scale, size)
+            if column.canvas is not None:
+                paint_ring(column.canvas, x, top, label.ring, made, label.hatch)
+                caption = fit(made.caption, width, 4 * least, least, least, lines=2, squeeze=1.0)
+                draw(column.canvas, x, top - made.height * MM, caption)
+            return True
+    return False
+
+
+_Spot = tuple[float, float, float]
+
+
+def _under_code(
+    column: Column, label: _Label, scale: _Scale, size: Size, made: Picture
+) -> _Spot | None:
+    """A place for the ring in the notch, which reaches further down for it (points).
+
+    Where it is found, the column is left with the larger notch.
+    """
+    wide = max(column.notch_width - _AIR, made.width * MM)
+    if not column.notch_width or wide > _WIDEST * column.full_width:
+        return None
+    trial, top = column.trial(), column.notch_bottom - _AIR
+    caption = fit(made.caption, wide, 99, scale.smallest, scale.smallest, lines=2, squeeze=1.0)
+    trial.notch_width, trial.notch_bottom = wide + _AIR, top - made.height * MM - caption.height
+    foot = column.bottom + (1.25 * size.text if label.foot else 0.0)
+    if caption.cut or trial.notch_bottom < foot or not _fill(trial, label, scale, size):
+        return None
+    column.notch_width, column.notch_bottom = trial.notch_width, trial.notch_bottom
+    return column.x + column.full_width - wide, top, wide
+
+
+def _under_text(
+    column: Column, label: _Label, scale: _Scale, size: Size, made: Picture
+) -> _Spot | None:
+    """A place for the ring in what the text leaves at the foot (points)."""
+    trial = column.trial()
+    if not _fill(trial, label, scale, size):
+        return None
+    top, width, least = trial.top - _AIR, trial.width, scale.smallest
+    caption = fit(made.caption, width, 99, least, least, lines=2, squeeze=1.0)
+    high = made.height * MM + caption.height
+    if caption.cut or made.width * MM > width or high > top - trial.bottom:
+        return None
+    return column.x, top, width
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,7 +301,7 @@ def _fill_what_fits(column: Column, label: _Label, scale: _Scale) -> None:
     label.write(column, size, scale.wide)
     column.bottom = end
     if column.left_off:
-        column.put(f"+{column.left_off} more: see the plan", size.text, bold=True)
+        column.put(f"+{column.left_off} more: see the {label.see}", size.text, bold=True)
 
 
 __all__ = ["draw_kit_labels", "draw_ruler"]

@@ -9,7 +9,7 @@ from kitting.reports.patternview import pattern_blocks
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit, width_of
 from kitting.reports.tightenrow import Boxes, boxes_of, row_blocks
-from kitting.views import TightenJointView, TightenRowView, TightenView
+from kitting.views import PutOnView, TightenJointView, TightenRowView, TightenView
 
 _PRACTICE = (
     "General practice, no source: start every fastener by hand, 2 to 3 turns; loosen in the"
@@ -38,8 +38,11 @@ def _body(view: TightenView, sheet: Sheet) -> None:
     boxes = ", ".join(view.boxes)
     chosen = f"Wrenches from: {boxes}" if boxes else "No toolbox is described: no wrench is chosen"
     sheet.text(f"{chosen}. Joints in the order of refitting.", 10, gap=0.3)
-    sheet.text(_PRACTICE, 9, gap=2)
+    sheet.text(_PRACTICE, 9, gap=2 if view.times_remark is None else 0.3)
+    if view.times_remark is not None:
+        sheet.text(view.times_remark, 9, lines=4, gap=2)
     sheet.box("LEFT OFF THIS SHEET", view.stopped)
+    sheet.box("PUT ON WHERE NOTHING IS TIGHTENED", view.put_on)
     sheet.blanks(("tightened by", "date", "checked by"))
     sheet.y += 2
     for joint in view.joints:
@@ -52,7 +55,7 @@ def _body(view: TightenView, sheet: Sheet) -> None:
 def _joint(joint: TightenJointView, sheet: Sheet) -> None:
     """Heading, drawing and first row stay together; what follows names the joint again."""
     sheet.repeat = None
-    opening = [_heading(joint, "", sheet)]
+    opening = [_heading(joint, "", sheet), *(_put_on(laid, sheet) for laid in joint.put_on)]
     if joint.drawing is not None:
         opening += pattern_blocks(joint.drawing, sheet)
     for row, boxes in zip(joint.rows, boxes_of(joint), strict=True):
@@ -100,6 +103,23 @@ def _heading(joint: TightenJointView, after: str, sheet: Sheet) -> Block:
         title.append(Part(after, 9.5, lines=3))
     words = sheet.cells([Cell(_BAG + 3, sheet.width - _BAG - 5, tuple(title))], 9.0)
     return Block(words.height + 2, partial(_paint_heading, joint.bag, words))
+
+
+def _put_on(laid: PutOnView, sheet: Sheet) -> Block:
+    """A framed line: what is put on and how much, and how long to work it and to wait."""
+    parts = (
+        Part(f"PUT ON {laid.product}: {laid.amount}", 9.5, lines=6, smallest=8),
+        Part(laid.times, 10.5, bold=True, lines=6, smallest=9),
+    )
+    words = sheet.cells([Cell(3, sheet.width - 6, parts)])
+    return Block(words.height + 2, partial(_paint_frame, words))
+
+
+def _paint_frame(words: Block, sheet: Sheet) -> None:
+    words.draw(sheet)
+    sheet.canvas.setLineWidth(1.2)
+    corner = sheet.point(0, words.height)
+    sheet.canvas.rect(*corner, sheet.width * MM, words.height * MM, stroke=1, fill=0)
 
 
 def _paint_heading(bag: int, words: Block, sheet: Sheet) -> None:

@@ -7,7 +7,7 @@ from sqlalchemy.orm import Session
 
 from kitting.facts.units import format_quantity
 from kitting.services.bookings import find_booking
-from kitting.services.kits import kit_view
+from kitting.services.kits import bag_numbers, kit_view
 from kitting.services.removal import plan_of
 from kitting.tables.bookings import Finding
 from kitting.views import FindingsView, InspectView
@@ -18,7 +18,7 @@ def findings_view(session: Session, number: str) -> FindingsView:
     booking = find_booking(session, number)
     planned = plan_of(session, booking)
     kit = kit_view(planned)
-    bags = {bag.joint: bag.number for bag in kit.bags}
+    bags = bag_numbers(kit.bags)
     recorded = {
         (joint, position): f"{found}: {reason}" if reason else found
         for joint, position, found, reason in session.execute(
@@ -29,7 +29,7 @@ def findings_view(session: Session, number: str) -> FindingsView:
     }
     rows = [
         InspectView(
-            bag=bags[position.joint],
+            bag=bags[position.joint, line.item],
             joint=position.joint,
             position=position.position,
             item=line.item,

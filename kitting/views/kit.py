@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from kitting.views.plan import CautionView
+from kitting.views.plan import CautionView, RingView
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,12 @@ class BagLine:
 
 @dataclass(frozen=True, slots=True)
 class EndLabel:
-    """A ring on its own: position and end come first and largest."""
+    """A ring on its own: position and end come first and largest.
+
+    `differs` has a text for each ring of the kit that could be fitted here by mistake, the nearest
+    first: where that one belongs, and how this one is told from it. `ring` is None where its size
+    is not stated.
+    """
 
     position: str
     end: str | None
@@ -72,11 +77,18 @@ class EndLabel:
     colour: str | None
     lubricant: str
     quantity: str
+    ring: RingView | None = None
+    differs: tuple[str, ...] = ()
+    kind: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Bag:
-    """The bag of one joint, numbered in the order of refitting."""
+    """A bag of one joint, numbered in the order of refitting.
+
+    A joint whose rings could be swapped has several, `part` 1 to `parts`; all but rings is in the
+    first. `count_out` is how many old seals come out from where the seals of this bag go.
+    """
 
     number: int
     code: str
@@ -87,6 +99,13 @@ class Bag:
     tightening: tuple[str, ...]
     count_out: str | None
     hazards: tuple[str, ...]
+    part: int = 1
+    parts: int = 1
+
+    @property
+    def part_text(self) -> str:
+        """ "bag 1 of 2 of this joint"; "" where it has only this one."""
+        return f"bag {self.part} of {self.parts} of this joint" if self.parts > 1 else ""
 
 
 @dataclass(frozen=True, slots=True)

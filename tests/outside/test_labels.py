@@ -35,14 +35,33 @@ from PIL import Image
 from factory import HOSTILE, bag, end, hostile_kit, kit
 from kitting.reports.labels import draw_kit_labels, draw_ruler
 from kitting.reports.stationery import STOCKS, LabelStock, find_stock
-from kitting.views import KitView
+from kitting.views import KitView, RingView
 
 SHEETS = [key for key, stock in STOCKS.items() if stock.per_page > 1]
 BENCH = [key for key, stock in STOCKS.items() if stock.width >= 99 and stock.height >= 67]
 TORQUE = "bolts1to4:20N·m(14.8lbf·ft)→+90°,dry"
 
 
-LOOKS = {"plain": kit(2), "crowded": kit(2, lines=40, ends=2), "hostile": hostile_kit()}
+RING = RingView(17.0, 2.5, "FKM", 75)
+TOLD = (
+    "not long leg (17 × 2 mm, EPDM 70): section 2.5 mm, not 2 mm; FKM, not EPDM",
+    "not bleeder (17.2 × 1.8 mm, HNBR 70): section 2.5 mm, not 1.8 mm; FKM, not HNBR",
+    "not cap (18 × 2.5 mm, FKM 90): inside 17 mm, not 18 mm; hardness 75, not 90",
+)
+
+
+def told_kit(count: int, ring: RingView | None = RING) -> KitView:
+    """A kit whose only ring could be taken for so many others."""
+    one = replace(end(1), ring=ring, differs=TOLD[:count])
+    return replace(kit(1), bags=(replace(bag(1), ends=(one,)),))
+
+
+LOOKS = {
+    "plain": kit(2),
+    "crowded": kit(2, lines=40, ends=2),
+    "hostile": hostile_kit(),
+    "ringed": told_kit(3),
+}
 
 
 @cache
@@ -104,7 +123,7 @@ def test_every_label_bears_its_own_code_readable_clean_and_after_two_photocopies
     assert found["Code 128"] == (dict(enumerate(expected)) if stock.height >= 60 else {})
 
 
-@pytest.mark.parametrize("which", ["plain", "crowded", "hostile"])
+@pytest.mark.parametrize("which", LOOKS)
 @pytest.mark.parametrize("key", STOCKS)
 def test_codes_have_whole_modules_level_q_and_a_white_quiet_zone(key: str, which: str) -> None:
     qr_codes = 0
@@ -150,7 +169,7 @@ def test_a_label_too_small_for_a_code_says_it_in_letters() -> None:
         assert code in text
 
 
-@pytest.mark.parametrize("which", ["plain", "crowded", "hostile"])
+@pytest.mark.parametrize("which", LOOKS)
 @pytest.mark.parametrize("key", [*STOCKS, "40x20", "20x20", "30x60"])
 def test_text_stays_within_its_label_and_lines_do_not_overlap(key: str, which: str) -> None:
     count = 1 + sum(1 + len(one.ends) for one in LOOKS[which].bags)
@@ -184,7 +203,7 @@ def test_text_of_any_kind_stays_within_its_label(
 def test_no_letter_is_too_small_to_read(key: str) -> None:
     # Bench labels are read at arm's length: 10 pt (common practice, no source); else 6 pt.
     least = 10 if key in BENCH else 6
-    for which in ("plain", "crowded", "hostile"):
+    for which in LOOKS:
         found = characters_of(key, which)
         assert min(box.size for page in found for box in page) >= least - 0.01
 
@@ -467,3 +486,96 @@ def test_a_hostile_booking_stays_within_its_label(key: str) -> None:
         for number, one in enumerate(page):
             for other in page[:number]:
                 assert not one.overlaps(other, by=0.3), (one, other)
+
+
+@pytest.mark.parametrize("count", [1, 2, 3])
+@pytest.mark.parametrize("key", [*STOCKS, "40x20"])
+def test_an_end_label_names_whole_differences_and_counts_the_rest(key: str, count: int) -> None:
+    text = label_texts(told_kit(count), key)[2]
+    named = sum(f"≠{told}".replace(" ", "") in text for told in TOLD)
+    # Half a difference would name the wrong ring, or none.
+    assert text.count("≠not") == named <= 2
+    rest = re.search(r"≠and(\d)more:seethesealmap", text)
+    if rest is not None:
+        assert named + int(rest[1]) == count
+    elif named < count:
+        assert re.search(r"\+\dmore:seethesealmap", text)
+
+
+@pytest.mark.parametrize("key", [key for key in STOCKS if key not in ("50x25", "57x32")])
+def test_an_end_label_names_the_nearest_ring_it_could_be_swapped_with(key: str) -> None:
+    for count in (1, 2, 3):
+        text = label_texts(told_kit(count), key)[2]
+        assert f"≠{TOLD[0]}".replace(" ", "") in text
+        assert "■RENEW1×RING-FKM-17X2.5" in text
+        assert "rubberassemblyfluid,0.2ml" in text
+
+
+@pytest.mark.parametrize("key", STOCKS)
+def test_a_ring_drawn_on_a_label_takes_no_word_from_it(key: str) -> None:
+    plain, drawing = (label_texts(told_kit(2, ring), key)[2] for ring in (None, RING))
+    assert drawing.replace("truesize,section×2", "") == plain
+
+
+@pytest.mark.parametrize(
+    "ring", [RING, RingView(3.0, 2.5, "FKM", 75), RingView(300.0, 9.0, None, None)]
+)
+@pytest.mark.parametrize("key", [*STOCKS, "40x20", "20x20", "30x60"])
+def test_a_drawn_ring_stays_within_its_label_and_clear_of_text_and_codes(
+    key: str, ring: RingView
+) -> None:
+    stock = find_stock(key)
+    pdf = drawn(draw_kit_labels, told_kit(1, ring), stock)
+    place = stock.place(2)
+    # A circle is four curves of three points each; lines and bars have fewer points.
+    boxes = [
+        Box("ring", *(value / MM for value in thing.get_bounds()))
+        for number, page in enumerate(opened(pdf))
+        if number == place.page
+        for thing in page.get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_PATH])
+        if pypdfium2.raw.FPDFPath_CountSegments(thing) == 13
+    ]
+    area = (place.x, place.y, place.x + stock.width, place.y + stock.height)
+    assert all(box.inside(*area) for box in boxes)
+    for line in lines(pdf)[place.page]:
+        assert not any(box.overlaps(line, by=0.3) for box in boxes), line
+
+
+def test_a_ring_is_drawn_on_labels_that_have_room_for_it() -> None:
+    having = {key for key in STOCKS if "truesize,section×2" in label_texts(told_kit(1), key)[2]}
+    assert {"102x152", "62-continuous"} <= having
+    assert "50x25" not in having
+    # One too large for the label is left to the seal map.
+    assert (
+        "truesize" not in label_texts(told_kit(1, RingView(300.0, 9.0, None, None)), "102x152")[2]
+    )
+
+
+@pytest.mark.parametrize("key", STOCKS)
+def test_labels_of_a_joint_of_two_bags_bear_codes_of_their_own_and_say_which(key: str) -> None:
+    bags = tuple(
+        replace(bag(n), ends=(replace(end(n), ring=RING, differs=TOLD[:1]),), part=n, parts=2)
+        for n in (1, 2)
+    )
+    made = replace(kit(1), bags=bags)
+    stock = find_stock(key)
+    found = {
+        label_of(code, page, stock): code.text
+        for page, picture in enumerate(pages(drawn(draw_kit_labels, made, stock)))
+        for code in codes(degraded(picture))
+        if code.kind == "QR"
+    }
+    assert found == {0: "KBTGAB2", 1: "KBTGAB2-01", 2: "KBTGAB2-01", 3: "KBTGAB2-02",
+                     4: "KBTGAB2-02"}  # fmt: skip
+    if key != "50x25":
+        written = label_texts(made, key)
+        assert "bag1of2ofthisjoint" in written[1]
+        assert "bag2of2ofthisjoint" in written[3]
+
+
+@pytest.mark.parametrize("key", STOCKS)
+def test_hostile_differences_stay_within_their_label(key: str) -> None:
+    one = replace(end(1, end=HOSTILE), ring=RING, differs=(HOSTILE,) * 5)
+    made = replace(kit(1), bags=(replace(bag(1), ends=(one,), part=1, parts=2),))
+    stock = find_stock(key)
+    assert all(by_label(characters(drawn(draw_kit_labels, made, stock)), stock, 3))
