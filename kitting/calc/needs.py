@@ -12,7 +12,10 @@ from kitting.calc.renewal import SituationRule, Statement, Verdict, rule_for_kin
 
 @dataclass(frozen=True, slots=True)
 class JointFacts:
-    """A joint: what decides rules is its system and the fluids it holds back."""
+    """A joint: what decides rules is its system and the fluids it holds back.
+
+    `near` is what a lubricant may spoil there; `temperature` the hottest in °C with its source.
+    """
 
     key: int
     code: str
@@ -20,6 +23,8 @@ class JointFacts:
     unit: int
     system: str
     fluids: tuple[str, ...]
+    near: tuple[str, ...] = ()
+    temperature: tuple[int, str] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +41,19 @@ class Reach:
 
 
 @dataclass(frozen=True, slots=True)
+class LubricantWord:
+    """Who names the product that a position is assembled with, and where it is written."""
+
+    source: str
+    reference: str
+
+
+@dataclass(frozen=True, slots=True)
 class FitFacts:
-    """One item in one position; quantity in thousandths of the item's unit."""
+    """One item in one position; quantity in thousandths of the item's unit.
+
+    `fluids` is what it touches, where that is not everything that the joint holds back.
+    """
 
     key: int
     joint: int
@@ -52,6 +68,8 @@ class FitFacts:
     dry: bool = False
     lubricant: int | None = None
     lubricant_amount: int = 0
+    lubricant_word: LubricantWord | None = None
+    fluids: tuple[str, ...] = ()
     stated: tuple[Statement, ...] = ()
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 STRICTNESS = {"keep": 0, "inspect": 1, "renew": 2}
@@ -79,49 +79,58 @@ def rule_for_kind(
     return best.statement
 
 
-def verdict(
-    general: Statement | None,
-    stated: Sequence[Statement],
-    refits: int = 0,
-    refit_limit: int | None = None,
-) -> Verdict:
-    """Settle what several sources say about one position.
+def settle_voices(
+    base: Statement, stated: Iterable[Statement], strictness: Mapping[str, int]
+) -> tuple[Statement, tuple[Overruled, ...]]:
+    """Which of several sources decides, and who else spoke.
 
-    The general rule holds where nobody else speaks. A stated source replaces it when it is as
-    strict, or when the general rule allows that source to relax it. Among those the highest
-    decides (maker, leaflet, workshop); a lower one counts only where it is stricter. An item that
-    has gone back as often as its limit allows is renewed whatever else is said.
-
-    Parameters: `refits` counts how often the item now fitted has gone back before.
+    The base holds where nobody else speaks. A stated source replaces it when it is as strict, or
+    when the base allows that source to relax it. Among those the highest decides (maker, leaflet,
+    workshop); a lower one counts only where it is stricter. `strictness` ranks what they may say.
     """
-    base = general or _SILENCE
     barrier = AUTHORITY[base.relaxed_by]
     overruled: list[Overruled] = []
     heard: list[Statement] = []
     for statement in sorted(stated, key=lambda s: -AUTHORITY[s.source]):
-        laxer = STRICTNESS[statement.rule] < STRICTNESS[base.rule]
+        laxer = strictness[statement.rule] < strictness[base.rule]
         if laxer and AUTHORITY[statement.source] < barrier:
             overruled.append(Overruled(statement, _not_allowed(base)))
         else:
             heard.append(statement)
     winner = heard[0] if heard else base
     for statement in heard[1:]:
-        if STRICTNESS[statement.rule] > STRICTNESS[winner.rule]:
+        if strictness[statement.rule] > strictness[winner.rule]:
             overruled.append(
                 Overruled(winner, f"{SOURCE_NAMES[statement.source]} is stricter, which it may be")
             )
             winner = statement
         else:
             overruled.append(Overruled(statement, f"{SOURCE_NAMES[winner.source]} ranks above it"))
-    if winner is not base and base is not _SILENCE:
+    if winner is not base and base.source != "none":
         overruled.append(Overruled(base, f"{SOURCE_NAMES[winner.source]} speaks of this very case"))
+    return winner, tuple(overruled)
+
+
+def verdict(
+    general: Statement | None,
+    stated: Sequence[Statement],
+    refits: int = 0,
+    refit_limit: int | None = None,
+) -> Verdict:
+    """Settle what several sources say about one position (see `settle_voices`).
+
+    An item that has gone back as often as its limit allows is renewed whatever else is said.
+
+    Parameters: `refits` counts how often the item now fitted has gone back before.
+    """
+    winner, overruled = settle_voices(general or _SILENCE, stated, STRICTNESS)
     limit_reached = refit_limit is not None and refits >= refit_limit
     if limit_reached and winner.rule != "renew":
-        overruled.append(Overruled(winner, "the limit on going back is reached"))
+        overruled = (*overruled, Overruled(winner, "the limit on going back is reached"))
         winner = Statement(
             "history", "renew", f"has gone back {_times(refits)}, limit {_times(refit_limit or 0)}"
         )
-    return Verdict(winner.rule, winner.source, winner.said_by, winner.criterion, tuple(overruled))
+    return Verdict(winner.rule, winner.source, winner.said_by, winner.criterion, overruled)
 
 
 def _times(count: int) -> str:

@@ -139,7 +139,7 @@ def show(
 
 @app.command()
 def promise(number: Number, shelf: Shelf = "ISO 2230", database: Database = None) -> None:
-    """Promise a booking what has become free or come in since.
+    """Plan a booking again by the catalogue as it is now, and promise it what is free by now.
 
     Example: kitting booking promise B0001
     """

@@ -10,8 +10,11 @@ import typer
 from kitting.cli import (
     booking,
     catalogue,
+    curing,
     demo,
     plan,
+    ring_age,
+    ring_media,
     rings,
     sheet,
     stock,
@@ -55,7 +58,10 @@ catalogue.register(app)
 plan.register(app)
 app.add_typer(sheet.app, name="sheet")
 app.add_typer(toolbox.app, name="toolbox")
+rings.app.command("suits")(ring_media.suits)
+rings.app.command("age")(ring_age.age)
 app.add_typer(rings.app, name="rings")
+curing.register(app)
 booking.register(app)
 supply.register(app)
 stock.register(app)

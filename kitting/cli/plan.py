@@ -57,7 +57,8 @@ def plan_command(
 ) -> None:
     """Plan the complete kit for some jobs on a car, with a reason for every line.
 
-    Exit code 3 when a variant has to be settled first: nothing is ordered past it.
+    Exit code 3 when a variant has to be settled first, or a fluid or grease is certain to spoil a
+    rubber: nothing is ordered past either.
 
     Example: kitting plan "PELL 117" J1 J2 --on 2026-04-15
     """
@@ -68,7 +69,7 @@ def plan_command(
         from kitting.cli.show_plan import show_plan
 
         show_plan(console(), view)
-    if view.unresolved:
+    if view.unresolved or view.clashes:
         raise typer.Exit(NO)
 
 

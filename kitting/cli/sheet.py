@@ -139,6 +139,44 @@ def labels_command(
     _say_short(view.shortages)
 
 
+@app.command("seals")
+def seals_command(
+    registration: CarOrNone = None,
+    jobs: JobsOrNone = None,
+    booking: Booked = None,
+    on: OnDate = None,
+    assume: Assume = None,
+    shelf: Shelf = "ISO 2230",
+    out: Out = None,
+    paper: Paper = "A4",
+    database: Database = None,
+) -> None:
+    """Print the seal map: joint by joint, which ring goes on which end, drawn to scale.
+
+    It tells each ring from those it could be swapped with. Exit code 3 when some jobs are stopped
+    (their rings are left off) or something is short.
+
+    Example: kitting sheet seals "PELL 117" J1 J2 --on 2026-04-15 --out seal-map.pdf
+    """
+    from kitting.reports.sealsheet import draw_seal_map
+    from kitting.services.kits import kit_view
+
+    _asked(registration, jobs, booking)
+    if booking is not None:
+        from kitting.services.booking_sheets import labels_of
+        from kitting.store import reading
+
+        with reading(open_database(database)) as session:
+            view = labels_of(session, booking, shelf)
+    else:
+        view = kit_view(make_plan(registration or "", jobs or [], on, assume, database))
+    target = BytesIO()
+    draw_seal_map(view, target, paper=paper)
+    _keep(out or Path(f"seal-map-{view.booking or view.reference}.pdf"), target)
+    _say_stopped(bool(view.stopped))
+    _say_short(view.shortages)
+
+
 @app.command("order")
 def order_command(
     order: Annotated[str, typer.Argument(help="The number of the order.")],

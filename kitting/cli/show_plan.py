@@ -32,10 +32,12 @@ def show_plan(console: Console, plan: PlanView) -> None:
     """The whole plan in the order in which it is worked through."""
     _heading(console, plan)
     _unresolved(console, plan)
+    _clashes(console, plan)
     _steps(console, plan)
     for rule in _SIGNS:
         _lines(console, [line for line in plan.lines if line.rule == rule], rule)
     _uses(console, plan.uses)
+    _contacts(console, plan)
     _tightenings(console, plan.tightenings)
     _tools(console, plan)
     _around(console, plan)
@@ -86,6 +88,29 @@ def _unresolved(console: Console, plan: PlanView) -> None:
         )
         title = f"{', '.join(split.stops)} STOPPED: settle {split.split!r} first"
         console.print(Panel("\n".join(lines), title=title, title_align="left"))
+
+
+def _clashes(console: Console, plan: PlanView) -> None:
+    for clash in plan.clashes:
+        title = f"{clash.what} and {clash.elastomer} CLASH: held back"
+        console.print(Panel(clash.told, title=title, title_align="left"))
+
+
+def _contacts(console: Console, plan: PlanView) -> None:
+    """What is doubtful or unknown, once for each pair; what suits stands in the JSON only."""
+    pairs: dict[tuple[str, str, str], list[str]] = {}
+    for contact in plan.contacts:
+        if contact.state in ("ask", "unknown"):
+            sure = f" (certainty {contact.certainty})" if contact.state == "ask" else ""
+            pair = (contact.elastomer, contact.what, f"{contact.rating}{sure}")
+            pairs.setdefault(pair, []).append(f"{contact.position} ({contact.item})")
+    table = _table("rubber", "with", "opinion", "where")
+    for (elastomer, what, opinion), places in pairs.items():
+        table.add_row(elastomer, what, opinion, _shortened(tuple(places), 1))
+    title = (
+        "RUBBER, opinions only: the maker's data decide; whose they are: kitting why --about ITEM"
+    )
+    _section(console, title, table)
 
 
 def _steps(console: Console, plan: PlanView) -> None:

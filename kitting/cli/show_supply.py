@@ -12,6 +12,7 @@ from kitting.views import (
     BookingLine,
     BookingView,
     DatesView,
+    ExtendedView,
     LotView,
     NeededView,
     OnTheWayView,
@@ -42,14 +43,28 @@ def show_stock(console: Console, lots: Sequence[LotView]) -> None:
     for lot in lots:
         state = "" if lot.state == "good" else f"{lot.state.upper()} "
         keeps = str(lot.keeps_to) if lot.keeps_to else ""
+        seen = f"; seen: {lot.seen}" if lot.seen else ""
         table.add_row(
             lot.branch, lot.item, lot.lot, lot.bin,
             *(show_quantity(n, lot.unit) for n in (lot.on_hand, lot.promised, lot.free)),
-            keeps, f"{state}{lot.held or lot.keeps_why}",
+            keeps, f"{state}{lot.held or lot.keeps_why}{seen}",
         )  # fmt: skip
     console.print(table)
     if not lots:
         console.print("Nothing lies there.")
+
+
+def show_extended(console: Console, view: ExtendedView) -> None:
+    """A look: the old and the new limit, what still hinders, and whose matter it is."""
+    console.print(
+        f"{view.item} {view.lot} in {view.branch}: looked over {view.looked_over}: {view.seen}",
+        style="bold",
+    )
+    console.print(f"  kept to  {view.before}: {view.before_why}")
+    console.print(f"  keeps to {view.after}: {view.after_why}")
+    for text in view.still:
+        console.print(f"  STILL {text}")
+    console.print(view.warning)
 
 
 def show_on_the_way(console: Console, going: Sequence[OnTheWayView]) -> None:
@@ -69,7 +84,8 @@ def show_recall(console: Console, view: RecallView) -> None:
     for lot in view.shelves:
         amount = format_quantity(lot.on_hand, view.unit)
         place = f" in {lot.bin}" if lot.bin else ""
-        console.print(f"  on the shelf  {lot.branch}{place}: {amount} ({lot.state})")
+        look = f"; looked over {lot.looked_over}: {lot.seen}" if lot.looked_over else ""
+        console.print(f"  on the shelf  {lot.branch}{place}: {amount} ({lot.state}{look})")
     if view.on_the_way:
         console.print(f"  on the way    {format_quantity(view.on_the_way, view.unit)}")
     for booking in view.bookings:

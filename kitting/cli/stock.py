@@ -1,4 +1,4 @@
-"""Commands about stock: load, list, count, hold, release, scrap, send, arrive; recall."""
+"""Commands about stock: load, list, count, hold, release, extend, scrap, send, arrive; recall."""
 
 from __future__ import annotations
 
@@ -145,6 +145,49 @@ def release(branch: BranchName, item: ItemCode, lot: LotCode, database: Database
 
     hold_lot(open_database(database), branch, item, lot, None)
     print(f"{item} {lot}: released")
+
+
+@app.command()
+def extend(
+    branch: BranchName,
+    item: ItemCode,
+    lot: LotCode,
+    seen: Annotated[str, typer.Option("--seen", help="What was seen, and by whom.")],
+    on: Annotated[
+        str | None, typer.Option("--on", metavar="DATE", help="When it was looked over (today).")
+    ] = None,
+    now: Now = None,
+    dry_run: DryRun = False,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Record that a lot of rubber was looked over: by ISO 2230 its storage is extended, once.
+
+    By ARP5316 and by the packet nothing changes. How and by whom a lot may be looked over is a
+    matter of the standard and of the customer.
+
+    Example: kitting stock extend upper RING-NBR-11X2 N11-18 --seen "no crack, no flat, springs back" --on 2025-05-02
+    """  # noqa: E501  (the example can be copied in one line)
+    from kitting.cli.show_supply import show_extended
+    from kitting.services.inspections import extend_lot
+
+    today = moment(now).date()
+    view = extend_lot(
+        open_database(database),
+        branch,
+        item,
+        lot,
+        seen,
+        today if on is None else fitting_date(on),
+        today,
+        dry_run,
+    )
+    if as_json:
+        print_json(view)
+    else:
+        show_extended(console(), view)
+    if dry_run:
+        remark("dry run: nothing was kept")
 
 
 @app.command()

@@ -25,8 +25,8 @@ _ARP_MEMORY = "SAE ARP5316 / AS5316, from memory"
 class Storage:
     """How long an elastomer keeps packed and stored as its standard asks.
 
-    `years` None means unlimited. `extension` is what an inspection may add in years; it is never
-    added here. `dispute` names another published figure where there is one.
+    `years` None means unlimited. `extension` is what an inspection may add in years, once; without
+    one it is never added. `dispute` names another published figure where there is one.
     """
 
     years: int | None
@@ -62,6 +62,17 @@ SHELF_YEARS: dict[str, dict[str, Storage]] = {
         ),
     },
 }
+# How seals have to lie for the years to count: ISO 2230:2002, from memory, in our own words.
+STORING = (
+    "below 25 °C, away from heaters, and dry",
+    "dark: no sunlight, no strong lamps, packets that let no light through",
+    "away from ozone: no motors or switches that spark, no chargers, no welding",
+    "without strain: not stretched, bent, pressed or hung on hooks",
+    "in closed packets one by one, away from oil, fuel, solvent and bare copper",
+    "each packet with its date; first in, first out",
+)
+STORING_SOURCE = "ISO 2230:2002, from memory"
+
 _EDITION = {"ISO 2230": "ISO 2230:2002", "ARP5316": "SAE ARP5316"}
 
 _QUARTER = re.compile(r"([1-4])Q([0-9]{2}|[0-9]{4})", re.IGNORECASE)
@@ -110,31 +121,71 @@ def parse_made(text: str) -> date:
 
 
 def best_before(
-    made: date | None, elastomer: str | None, policy: str, printed: date | None = None
+    made: date | None,
+    elastomer: str | None,
+    policy: str,
+    printed: date | None = None,
+    inspected: date | None = None,
 ) -> Shelf:
     """The last day on which a seal may be fitted, by one of POLICIES.
 
     The years of the policy count from `made` (parse_made). The printed date binds when it is
     earlier or the only one; by the policy "packet" nothing else counts. A policy limit that is
-    not known stays in the reason beside the printed date. The maker's data come first, and years
-    count only for what was stored as the standard asks.
+    not known stays in the reason beside the printed date. `inspected` is the day on which the
+    seals were looked over: where the policy has an extension it is added once (see extension).
+    The maker's data come first, and years count only for what was stored as the standard asks.
 
     Raises FigureError for an unknown policy or elastomer code.
 
     >>> best_before(date(2018, 6, 30), "NBR", "ISO 2230").reason
     '30 Jun 2018 + 7 years (ISO 2230:2002 group B)'
+    >>> best_before(date(2018, 6, 30), "NBR", "ISO 2230", inspected=date(2025, 5, 2)).reason
+    '30 Jun 2018 + 7 + 3 years (ISO 2230:2002 group B, looked over 2025-05-02)'
     """
-    if policy not in POLICIES:
-        raise FigureError(f"{policy!r} is no shelf life policy; use one of {', '.join(POLICIES)}")
-    by_policy = _by_policy(made, elastomer, policy)
+    require_policy(policy)
+    by_policy = _by_policy(made, elastomer, policy, inspected)
     if printed is None:
         return by_policy
     on_packet = f"printed on the packet: {printed:%d %b %Y}"
     if not by_policy.known and policy != "packet":
         return Shelf(printed, f"{on_packet}; by {policy} {by_policy.reason}")
     if by_policy.limit is None or printed < by_policy.limit:
+        if inspected is not None:
+            on_packet += f", which the look of {inspected} does not extend"
         return Shelf(printed, on_packet)
     return by_policy
+
+
+def require_policy(policy: str) -> None:
+    """Raise FigureError for anything but one of POLICIES."""
+    if policy not in POLICIES:
+        raise FigureError(f"{policy!r} is no shelf life policy; use one of {', '.join(POLICIES)}")
+
+
+def extension(made: date, elastomer: str, policy: str, inspected: date) -> int:
+    """The years that looking seals over on a day adds to their storage, by one of POLICIES.
+
+    ISO 2230 adds them once, at the end of the first period (from memory); any day from `made` to
+    the end of the extended storage is taken here. Raises FigureError saying why there are none.
+
+    >>> extension(date(2018, 6, 30), "NBR", "ISO 2230", date(2025, 5, 2))
+    3
+    """
+    require_policy(policy)
+    code = require_elastomer(elastomer)
+    if policy == "packet":
+        raise FigureError("by the packet only its printed date counts")
+    storage = SHELF_YEARS[policy].get(code)
+    if storage is None:
+        raise FigureError(f"{policy} gives no years for {code}, and none to add")
+    if storage.years is None or storage.extension is None:
+        raise FigureError(f"{policy} has no extension for {code}")
+    if inspected < made:
+        raise FigureError(f"{inspected} is before it was made ({made})")
+    last = _years_on(made, storage.years + storage.extension)
+    if inspected > last:
+        raise FigureError(f"{inspected} is after the longest storage, which ended {last}")
+    return storage.extension
 
 
 def opened_limit(printed: date | None, opened_on: date | None, opened_days: int | None) -> Shelf:
@@ -159,7 +210,9 @@ def opened_limit(printed: date | None, opened_on: date | None, opened_days: int 
     return Shelf(limit, f"{opened} + {opened_days} {'day' if opened_days == 1 else 'days'}")
 
 
-def _by_policy(made: date | None, elastomer: str | None, policy: str) -> Shelf:
+def _by_policy(
+    made: date | None, elastomer: str | None, policy: str, inspected: date | None
+) -> Shelf:
     code = None if elastomer is None else require_elastomer(elastomer)
     if policy == "packet":
         return _unknown("no date is printed on the packet")
@@ -174,8 +227,15 @@ def _by_policy(made: date | None, elastomer: str | None, policy: str) -> Shelf:
         return Shelf(None, f"unlimited ({edition})")
     if made is None:
         return _unknown(f"no date of making is given, for {storage.years} years ({edition})")
-    reason = f"{made:%d %b %Y} + {storage.years} years ({edition})"
-    return Shelf(_years_on(made, storage.years), reason)
+    counted, added = f"{made:%d %b %Y} + {storage.years}", 0
+    if inspected is not None:
+        try:
+            added = extension(made, code, policy, inspected)
+            counted += f" + {added}"
+            edition += f", looked over {inspected}"
+        except FigureError as error:
+            edition += f"; looked over {inspected}, not extended: {error}"
+    return Shelf(_years_on(made, storage.years + added), f"{counted} years ({edition})")
 
 
 def _unknown(gap: str) -> Shelf:

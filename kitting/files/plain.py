@@ -56,6 +56,8 @@ def as_plain(view: object) -> Any:
 
 
 def _value(name: str, value: object, exact: bool) -> Any:
+    if isinstance(value, bool):
+        return value
     if exact and name in THOUSANDTHS and isinstance(value, int):
         whole, rest = divmod(value, 1000)
         return whole if rest == 0 else value / 1000

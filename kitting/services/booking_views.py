@@ -13,7 +13,14 @@ from sqlalchemy.orm import Session
 from kitting.facts.names import natural_key
 from kitting.facts.units import format_quantity
 from kitting.services.lots import POLICY, shelf_of, unfit
-from kitting.tables.bookings import Booking, BookingJob, BookingLicence, BookingNeed, Promise
+from kitting.tables.bookings import (
+    Booking,
+    BookingClash,
+    BookingJob,
+    BookingLicence,
+    BookingNeed,
+    Promise,
+)
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch, BranchLicence, OrderLine, PurchaseOrder, Supplier
@@ -62,7 +69,7 @@ def booking_view(session: Session, booking: Booking, policy: str = POLICY) -> Bo
         )
     )
     parts = [_lacks(need) for need in needed if need.rule != "inspect" and _open(need)]
-    lacking = (*parts, *_unqualified(session, booking))
+    lacking = (*parts, *_unqualified(session, booking), *_clashing(session, booking))
     vehicle, model = session.execute(
         select(Vehicle, Model.name)
         .join(Model, Vehicle.model_id == Model.id)
@@ -83,6 +90,14 @@ def booking_view(session: Session, booking: Booking, policy: str = POLICY) -> Bo
     )
 
 
+def car_of(session: Session, booking: Booking) -> tuple[str, tuple[str, ...]]:
+    """The registration and the jobs of a booking."""
+    registration = session.scalars(
+        select(Vehicle.registration).where(Vehicle.id == booking.vehicle_id)
+    ).one()
+    return registration, job_names(session, [booking.id])[booking.id]
+
+
 def _unqualified(session: Session, booking: Booking) -> list[str]:
     """Work that nobody at the branch is qualified for: all parts there is not ready."""
     held = select(BranchLicence.licence_id).where(BranchLicence.branch_id == booking.branch_id)
@@ -96,6 +111,19 @@ def _unqualified(session: Session, booking: Booking) -> list[str]:
         f"{name}: nobody at this branch is qualified ({asked_by}); sublet that work, then confirm"
         " with the reason"
         for name, asked_by in rows
+    ]
+
+
+def _clashing(session: Session, booking: Booking) -> list[str]:
+    """What is certain to spoil a rubber: it holds the booking like a part that is not there."""
+    rows = session.scalars(
+        select(BookingClash.text)
+        .where(BookingClash.booking_id == booking.id)
+        .order_by(BookingClash.seq)
+    )
+    return [
+        f"{text}. Mend the catalogue, then: kitting booking promise {booking.number}"
+        for text in rows
     ]
 
 

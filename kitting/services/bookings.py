@@ -12,14 +12,21 @@ from sqlalchemy.orm import Session
 from kitting.calc.free_stock import allocate
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.names import nearest
-from kitting.services.booking_views import booking_view, coverage
+from kitting.services.booking_views import booking_view, car_of, coverage
 from kitting.services.ledger import TakenError, let_go, set_arrival_aside, set_aside
 from kitting.services.lots import POLICY, find_branch, read_shelves, shelf_of, unfit
 from kitting.services.planning import plan
 from kitting.services.reading_car import registration_key
 from kitting.services.superseding import replaced
 from kitting.store import writing
-from kitting.tables.bookings import Booking, BookingJob, BookingLicence, BookingNeed, Promise
+from kitting.tables.bookings import (
+    Booking,
+    BookingClash,
+    BookingJob,
+    BookingLicence,
+    BookingNeed,
+    Promise,
+)
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch
@@ -88,8 +95,7 @@ def book(
                 for seq, job in enumerate(planned.jobs)
             ],
         )
-        _write_needs(session, booking, planned, policy)
-        _write_licences(session, booking.id, planned)
+        _write_plan(session, booking, planned, policy)
         promise_free(session, booking, policy)
         view = booking_view(session, booking, policy)
         session.commit()
@@ -136,6 +142,17 @@ def needs_of(planned: PlanView) -> dict[tuple[str, str], int]:
         if use.to_take and not use.held_by:
             needs[use.item, "use"] += use.to_take
     return dict(needs)
+
+
+def _write_plan(session: Session, booking: Booking, planned: PlanView, policy: str) -> None:
+    """Write down what a plan asks for, instead of what was planned before."""
+    _write_needs(session, booking, planned, policy)
+    for table in (BookingLicence, BookingClash):
+        session.execute(delete(table).where(table.booking_id == booking.id))
+    _write_licences(session, booking.id, planned)
+    for seq, text in enumerate(dict.fromkeys(clash.told for clash in planned.clashes)):
+        session.add(BookingClash(booking_id=booking.id, seq=seq, text=text))
+    session.flush()
 
 
 def _write_needs(session: Session, booking: Booking, planned: PlanView, policy: str) -> None:
@@ -300,13 +317,16 @@ def take_from(
 
 
 def renew_promises(engine: Engine, number: str, policy: str = POLICY) -> BookingView:
-    """Promise a booking again what has become free or come in since.
+    """Plan a booking again by the catalogue as it is now, and promise it what is free by now.
 
     What was promised and is held or does not keep by now is given up for something better.
     """
     with writing(engine) as session:
         booking = find_booking(session, number)
         _require_open(booking)
+        planned = plan(session, *car_of(session, booking), booking.fit_on)
+        _refuse_open(planned)
+        _write_plan(session, booking, planned, policy)
         give_up_spoilt(session, booking, policy)
         promise_free(session, booking, policy)
         view = booking_view(session, booking, policy)

@@ -18,6 +18,7 @@ from kitting.services.faults import (
     TERMS,
     closures,
     drops_fault,
+    foreign_fluids,
     missing,
     needs_exist,
     repeated_codes,
@@ -219,6 +220,7 @@ class _Checker:
             for index, fit in enumerate(joint.fits):
                 thing = f"unit {unit.code} joint {joint.code} position {fit.all_positions[0]}"
                 yield from self._fit(source, (*place, "fits", index), thing, unit.code, fit)
+                yield from foreign_fluids(source, (*place, "fits", index), thing, joint, fit)
             yield from self._uses(source, place, unit.code, joint.uses)
         yield from self._steps_and_jobs(source, here, unit)
 
@@ -228,7 +230,6 @@ class _Checker:
         yield from self._name(source, (*place, "item"), "items", fit.item)
         yield from self._in_unit(source, (*place, "quantity"), fit.item, fit.quantity.unit)
         yield from self._option(source, (*place, "option"), thing, unit, fit.option)
-        yield from self._name_each(source, (*place, "fluids"), "fluids", fit.fluids)
         yield from two_voices(source, place, thing, [rule.source for rule in fit.rules])
         if fit.quantity.thousandths <= 0:
             yield source.problem(

@@ -20,6 +20,7 @@ from kitting.calc.renewal import Verdict
 from kitting.calc.variants import Open, Settled, SplitFacts, settle
 from kitting.errors import UnknownNameError
 from kitting.facts.names import nearest
+from kitting.services.chemistry import Judged, judge_chemistry
 from kitting.services.reading_car import Car, JobFacts, Work, choose_jobs, read_car, read_work
 from kitting.services.reading_kit import Contents, read_contents
 
@@ -68,10 +69,23 @@ class Draft:
     held_parts: tuple[PartNeed, ...]
     uses: tuple[UseNeed, ...]
     held_uses: tuple[UseNeed, ...]
+    chemistry: Mapping[int, Judged]
 
     def stopped_by(self, job: str) -> tuple[str, ...]:
         """Codes of the splits that stop a job."""
         return tuple(o.split.code for o in self.open_splits if job in o.stops)
+
+    def part_held_by(self, need: PartNeed, stopped: bool) -> tuple[str, ...]:
+        """What holds a part back: variants that stop its jobs, a clash with what it touches."""
+        judged = self.chemistry.get(need.fit.key)
+        clash = judged.clash(lubricant=False) if judged else None
+        return (*(self.held_by(need.jobs) if stopped else ()), *([clash] if clash else []))
+
+    def use_held_by(self, need: UseNeed, stopped: bool) -> tuple[str, ...]:
+        """What holds a consumable back: the same, for a lubricant with the rubber it goes on."""
+        judged = self.chemistry.get(need.fit.key) if need.fit else None
+        clash = judged.clash(lubricant=True) if judged else None
+        return (*(self.held_by(need.jobs) if stopped else ()), *([clash] if clash else []))
 
     def held_by(self, jobs: Sequence[str]) -> tuple[str, ...]:
         """Codes of the splits that stop any of the jobs."""
@@ -106,7 +120,7 @@ def draft_jobs(
     wanted = {job_names[job.key]: job.needs for job in jobs}
     everything = access(work.nodes, wanted)
     _refuse_missing(car, work, jobs, everything)
-    contents = read_contents(session, list(everything.opened), everything.order)
+    contents = read_contents(session, list(everything.opened), everything.order, car.fluids)
     chosen, open_splits = _settle_splits(car, contents, everything)
     stopped = {job for split in open_splits for job in split.stops}
     active = access(work.nodes, {job: keys for job, keys in wanted.items() if job not in stopped})
@@ -143,6 +157,7 @@ def draft_jobs(
         held_parts=_beyond(all_parts, parts),
         uses=tuple(uses.values()),
         held_uses=_beyond(all_uses, uses),
+        chemistry=judge_chemistry(session, contents),
     )
 
 

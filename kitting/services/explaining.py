@@ -62,7 +62,7 @@ def _line(plan: PlanView, line: LineView) -> WhyView:
         decided_by=f"{SOURCE_NAMES.get(line.source, line.source)}: {line.said_by}",
         overruled=line.overruled,
         chains=_chains(plan, line.reasons),
-        changes=tuple(_changes(line)),
+        changes=(*_changes(line), *_contacts(plan, line)),
     )
 
 
@@ -79,6 +79,19 @@ def _changes(line: LineView) -> Iterable[str]:
     if line.rule == "inspect":
         yield "renewed if it fails the inspection"
     yield from line.notes
+
+
+def _contacts(plan: PlanView, line: LineView) -> Iterable[str]:
+    """How its rubber stands what touches it at the positions of the line."""
+    places = {(position.joint, position.position) for position in line.positions}
+    told = {
+        f"{contact.state.upper()}: {contact.told}"
+        if contact.state == "clash"
+        else f"{contact.state}: {contact.because}"
+        for contact in plan.contacts
+        if contact.item == line.item and (contact.joint, contact.position) in places
+    }
+    return sorted(told)
 
 
 def _use(plan: PlanView, use: UseView) -> WhyView:

@@ -9,7 +9,7 @@ from kitting.calc.consumption import drops
 from kitting.errors import FigureError, Problem
 from kitting.facts.closures import country_closures
 from kitting.facts.names import nearest
-from kitting.files.catalogue import Fit, Unit, Use
+from kitting.files.catalogue import Fit, Joint, Unit, Use
 from kitting.files.source import Place, Source
 
 TERMS = {"branches": "branch", "suppliers": "supplier"}
@@ -92,6 +92,17 @@ def repeated_positions(
                     "Name the positions apart, or give each an option of one split",
                 )
             others.append(fit.option)
+
+
+def foreign_fluids(
+    source: Source, place: Place, thing: str, joint: Joint, fit: Fit
+) -> Iterator[Problem]:
+    """Fluids that an item is said to touch and its joint does not hold back."""
+    for index, code in enumerate(fit.fluids):
+        if code not in joint.fluids:
+            step = f"Name one of the joint's: {', '.join(joint.fluids) or 'it has none'}"
+            reason = f"touches fluid {code!r}, which its joint does not hold back"
+            yield source.problem((*place, "fluids", index), thing, reason, step)
 
 
 def needs_exist(

@@ -63,10 +63,11 @@ def find_branch(session: Session, code: str | None) -> Branch:
 def shelf_of(lot: Lot, item: Item, policy: str = POLICY) -> Shelf:
     """How long a lot keeps: cure date and policy for rubber, the packet for the rest, opened life.
 
-    The earliest limit holds; what is not rubber and bears no date does not age.
+    The earliest limit holds; what is not rubber and bears no date does not age. A look extends
+    rubber only, and only by a policy that has an extension.
     """
     if item.elastomer is not None:
-        shelf = best_before(lot.made_on, item.elastomer, policy, lot.expires_on)
+        shelf = best_before(lot.made_on, item.elastomer, policy, lot.expires_on, lot.inspected_on)
     else:
         shelf = _by_packet(lot, item)
     if lot.opened_on is None:

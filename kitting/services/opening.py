@@ -44,7 +44,7 @@ def _opened_lot(session: Session, lot: Lot, at: datetime) -> int:
     opened = Lot(
         branch_id=lot.branch_id, item_id=lot.item_id, code=code, bin=lot.bin, made_on=lot.made_on,
         expires_on=lot.expires_on, opened_on=at.date(), received_on=lot.received_on, on_hand=0,
-        promised=0, held=lot.held,
+        promised=0, held=lot.held, inspected_on=lot.inspected_on, inspection=lot.inspection,
     )  # fmt: skip
     session.add(opened)
     session.flush()

@@ -34,7 +34,7 @@ def part_lines(facts: Draft) -> tuple[LineView, ...]:
     groups: dict[tuple[tuple[str, ...], *tuple[Hashable, ...]], list[PartNeed]] = defaultdict(list)
     for held, needs in ((False, facts.parts), (True, facts.held_parts)):
         for need in needs:
-            held_by = facts.held_by(need.jobs) if held else ()
+            held_by = facts.part_held_by(need, held)
             groups[held_by, need.fit.item, _shared_fate(need.fit), _spoken(need.verdict)].append(
                 need
             )
@@ -59,10 +59,11 @@ def _place_in_plan(line: LineView) -> tuple[object, ...]:
 def _taking(facts: Draft) -> Taking:
     demand: dict[int, int] = defaultdict(int)
     for part in facts.parts:
-        if part.verdict.rule == "renew":
+        if part.verdict.rule == "renew" and not facts.part_held_by(part, stopped=False):
             demand[part.fit.item] += part.quantity
     for use in facts.uses:
-        demand[use.item] += use.quantity
+        if not facts.use_held_by(use, stopped=False):
+            demand[use.item] += use.quantity
     only_in_packets = {
         key for key, item in facts.contents.items.items() if not item.row.sold_singly
     }
@@ -174,10 +175,9 @@ def use_lines(facts: Draft) -> tuple[UseView, ...]:
     """Consumables per item, what stopped jobs would add kept apart."""
     taking = _taking(facts)
     groups: dict[tuple[int, tuple[str, ...]], list[UseNeed]] = defaultdict(list)
-    for use in facts.uses:
-        groups[use.item, ()].append(use)
-    for use in facts.held_uses:
-        groups[use.item, facts.held_by(use.jobs)].append(use)
+    for stopped, uses in ((False, facts.uses), (True, facts.held_uses)):
+        for use in uses:
+            groups[use.item, facts.use_held_by(use, stopped)].append(use)
     views = []
     for (key, held_by), needs in groups.items():
         item = facts.contents.items[key]
@@ -261,13 +261,24 @@ def _joint_reasons(
 
 def _position(facts: Draft, need: PartNeed) -> PositionView:
     fit = need.fit
-    lubricant = "DRY" if fit.dry else None
-    if fit.lubricant is not None:
-        item = facts.contents.items[fit.lubricant].row
-        lubricant = f"{item.name} ({item.code}), {format_quantity(fit.lubricant_amount, item.unit)}"
     return PositionView(
-        facts.names.joints[fit.joint], fit.position, fit.end, need.quantity, lubricant
+        facts.names.joints[fit.joint], fit.position, fit.end, need.quantity, _lubricant(facts, fit)
     )
+
+
+def _lubricant(facts: Draft, fit: FitFacts) -> str | None:
+    """What a position is assembled with, or what it must not be assembled with."""
+    if fit.dry or fit.lubricant is None:
+        return "DRY" if fit.dry else None
+    judged = facts.chemistry.get(fit.key)
+    clash = judged.clash(lubricant=True) if judged else None
+    if judged is not None and clash is not None:
+        if judged.touching.goes_dry:
+            return "DRY"
+        instead = " or ".join(judged.instead.get("lubricant", ())) or "ask the maker"
+        return f"NOT {clash}: {instead} instead"
+    item = facts.contents.items[fit.lubricant].row
+    return f"{item.name} ({item.code}), {format_quantity(fit.lubricant_amount, item.unit)}"
 
 
 def size_text(item: Item) -> str | None:

@@ -8,6 +8,7 @@ from datetime import date
 
 from sqlalchemy.orm import Session
 
+from kitting.calc.chemistry import STATES
 from kitting.calc.tooling import Fastener, asks
 from kitting.facts.heads import Head
 from kitting.facts.names import natural_key
@@ -19,6 +20,7 @@ from kitting.services.reading_car import Car, registration_key
 from kitting.services.reading_kit import Contents, StageFacts
 from kitting.views import (
     CautionView,
+    ContactView,
     HoursView,
     JobView,
     JointView,
@@ -87,7 +89,36 @@ def view(facts: Draft) -> PlanView:
             for row in tightenings
             if not row.stages
         ),
+        contacts=tuple(_contacts(facts)),
     )
+
+
+def _contacts(facts: Draft) -> Iterable[ContactView]:
+    """How every rubber stands what touches it, clashes first, then in the order of the joints."""
+    found = []
+    for need in (*facts.parts, *facts.held_parts):
+        judged = facts.chemistry.get(need.fit.key)
+        if judged is None:
+            continue
+        for contact in judged.contacts:
+            view = ContactView(
+                facts.names.joints[need.fit.joint],
+                need.fit.position,
+                need.fit.end,
+                facts.contents.items[need.fit.item].row.code,
+                judged.touching.elastomer,
+                contact.against,
+                contact.what,
+                contact.state,
+                contact.rating,
+                contact.certainty,
+                contact.because,
+                judged.instead.get("lubricant" if contact.against == "lubricant" else "fluid", ())
+                if contact.state == "clash"
+                else (),
+            )
+            found.append(view)
+    return sorted(dict.fromkeys(found), key=lambda view: STATES.index(view.state))
 
 
 def _reference(facts: Draft) -> str:

@@ -16,17 +16,20 @@ from kitting.calc.access import JointOpening, StepNode
 from kitting.calc.variants import CarFacts, OptionFacts, SplitFacts
 from kitting.errors import UnknownNameError
 from kitting.facts.names import nearest
+from kitting.services.reading_kit import CarFluid
 from kitting.tables.units import Split, SplitOption, Unit
 from kitting.tables.vehicles import (
     Equipment,
     Model,
+    ModelFluid,
     ModelUnit,
     Removal,
     SettledVariant,
     Vehicle,
+    VehicleFluid,
     VehicleUnit,
 )
-from kitting.tables.vocabulary import Licence
+from kitting.tables.vocabulary import Fluid, Licence
 from kitting.tables.work import Job, JobNeed, JobService, Opening, Step, StepNeed
 
 
@@ -52,6 +55,7 @@ class Car:
     splits: tuple[SplitFacts, ...]
     facts: CarFacts
     refits: Mapping[tuple[int, str], int]
+    fluids: Mapping[str, CarFluid]
 
     def unit(self, key: int) -> UnitFacts:
         """The unit with a key."""
@@ -145,7 +149,24 @@ def read_car(session: Session, registration: str, on: date) -> Car:
             dict(settled),
         ),
         refits=_read_refits(session, vehicle.id, on),
+        fluids=_read_fluids(session, vehicle),
     )
+
+
+def _read_fluids(session: Session, vehicle: Vehicle) -> dict[str, CarFluid]:
+    """What the model says of fluids, and after it what is said of this very car."""
+    of_model = (
+        select(Fluid.code, ModelFluid.medium, ModelFluid.lubricant_id, ModelFluid.reference)
+        .join(Fluid, ModelFluid.fluid_id == Fluid.id)
+        .where(ModelFluid.model_id == vehicle.model_id)
+    )
+    own = (
+        select(Fluid.code, VehicleFluid.medium, VehicleFluid.lubricant_id, VehicleFluid.reference)
+        .join(Fluid, VehicleFluid.fluid_id == Fluid.id)
+        .where(VehicleFluid.vehicle_id == vehicle.id)
+    )
+    rows = [*session.execute(of_model), *session.execute(own)]
+    return {code: CarFluid(*said) for code, *said in rows}
 
 
 def _unknown(what: str, name: str, known: Sequence[str]) -> str:

@@ -7,33 +7,41 @@ the catalogue.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
+from types import MappingProxyType
 
-from sqlalchemy import Select, or_, select, union_all
-from sqlalchemy import literal as constant
+from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.consumption import Measured, bead, drops, film
-from kitting.calc.needs import FitFacts, JointFacts, Reach, UseFacts
+from kitting.calc.needs import FitFacts, JointFacts, LubricantWord, Reach, UseFacts
 from kitting.calc.renewal import SituationRule, Statement
 from kitting.facts.units import Torque, format_quantity
-from kitting.tables.items import Item, ItemCaution, ItemContent, ItemRule, Succession, Successor
-from kitting.tables.units import Fit, FitRule, Joint, JointCaution, JointFluid, Stage, Tightening
-from kitting.tables.vocabulary import (
-    Caution,
-    Fluid,
-    FluidCaution,
-    GeneralTool,
-    Kind,
-    KindCaution,
-    KindRule,
-    KindTool,
-    System,
-    SystemCaution,
+from kitting.services.reading_cautions import Cautions, read_cautions
+from kitting.tables.items import Item, ItemContent, ItemRule, Succession, Successor
+from kitting.tables.units import (
+    Fit,
+    FitFluid,
+    FitRule,
+    Joint,
+    JointFluid,
+    JointNear,
+    Stage,
+    Tightening,
 )
-from kitting.tables.work import StepCaution, StepTool, Use
+from kitting.tables.vocabulary import Fluid, GeneralTool, Kind, KindRule, KindTool, System
+from kitting.tables.work import StepTool, Use
+
+
+@dataclass(frozen=True, slots=True)
+class CarFluid:
+    """What a fluid is on a car, the item that its rings are assembled with, and who says so."""
+
+    medium: str
+    lubricant: int | None
+    reference: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,35 +90,13 @@ class TighteningFacts:
 
 
 @dataclass(frozen=True, slots=True)
-class CautionFacts:
-    """A caution and what it hangs on."""
-
-    code: str
-    title: str
-    text: str
-    word: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class Cautions:
-    """Cautions by what carries them: ('fluid', key), ('step', key), … → caution codes."""
-
-    texts: Mapping[str, CautionFacts]
-    carried: Mapping[tuple[str, int], tuple[str, ...]]
-
-    def of(self, carrier: str, keys: Iterable[int]) -> list[str]:
-        """Codes carried by any of the keys, in order, each once."""
-        found = [code for key in keys for code in self.carried.get((carrier, key), ())]
-        return list(dict.fromkeys(found))
-
-
-@dataclass(frozen=True, slots=True)
 class Contents:
     """Everything that a set of joints carries."""
 
     joints: Mapping[int, JointFacts]
     fluid_names: Mapping[str, str]
     system_names: Mapping[str, str]
+    media: Mapping[str, str | None]
     fluid_keys: Mapping[str, int]
     system_keys: Mapping[str, int]
     fits: tuple[FitFacts, ...]
@@ -125,10 +111,21 @@ class Contents:
     cautions: Cautions
 
 
-def read_contents(session: Session, joints: Collection[int], steps: Collection[int]) -> Contents:
-    """What the joints and steps carry, in a fixed number of statements."""
-    joint_facts, names, keys = _read_joints(session, joints)
-    fits = _read_fits(session, joints)
+def read_contents(
+    session: Session,
+    joints: Collection[int],
+    steps: Collection[int],
+    car_fluids: Mapping[str, CarFluid] = MappingProxyType({}),
+) -> Contents:
+    """What the joints and steps carry, in a fixed number of statements.
+
+    `car_fluids` says per fluid code what is different on this car: what the fluid is, and what its
+    rings are assembled with.
+    """
+    joint_facts, names, keys, media = _read_joints(session, joints)
+    fits = tuple(
+        _oiled_for(fit, joint_facts[fit.joint], car_fluids) for fit in _read_fits(session, joints)
+    )
     uses = _read_uses(session, joints, steps)
     named = {fit.item for fit in fits} | {fit.lubricant for fit in fits if fit.lubricant}
     packets = _read_packets(session, named)
@@ -138,6 +135,7 @@ def read_contents(session: Session, joints: Collection[int], steps: Collection[i
         joints=joint_facts,
         fluid_names=names["fluid"],
         system_names=names["system"],
+        media=media | {code: said.medium for code, said in car_fluids.items()},
         fluid_keys=keys["fluid"],
         system_keys=keys["system"],
         fits=fits,
@@ -149,7 +147,7 @@ def read_contents(session: Session, joints: Collection[int], steps: Collection[i
         item_rules=_read_statements(session, ItemRule.item_id, ItemRule, set(items)),
         kind_tools=_read_tools(session, KindTool.kind_id, KindTool.tool_id, kinds),
         step_tools=_read_tools(session, StepTool.step_id, StepTool.tool_id, steps),
-        cautions=_read_cautions(
+        cautions=read_cautions(
             session,
             steps=steps,
             joints=joints,
@@ -161,13 +159,26 @@ def read_contents(session: Session, joints: Collection[int], steps: Collection[i
     )
 
 
+def _oiled_for(fit: FitFacts, joint: JointFacts, car_fluids: Mapping[str, CarFluid]) -> FitFacts:
+    """The fit with what the maker of this car names for its fluid, where it is oiled at all."""
+    if fit.lubricant is None:
+        return fit
+    for code in fit.fluids or joint.fluids:
+        said = car_fluids.get(code)
+        if said is not None and said.lubricant is not None:
+            named = LubricantWord("maker", said.reference)
+            return replace(fit, lubricant=said.lubricant, lubricant_word=named)
+    return fit
+
+
 _Named = dict[str, dict[str, str]]
 _Keyed = dict[str, dict[str, int]]
 
 
 def _read_joints(
     session: Session, joints: Collection[int]
-) -> tuple[dict[int, JointFacts], _Named, _Keyed]:
+) -> tuple[dict[int, JointFacts], _Named, _Keyed, dict[str, str | None]]:
+    media: dict[str, str | None] = {}
     names: _Named = {"fluid": {}, "system": {}}
     keys: _Keyed = {"fluid": {}, "system": {}}
     fluids: dict[int, list[str]] = defaultdict(list)
@@ -180,6 +191,14 @@ def _read_joints(
         fluids[key].append(fluid.code)
         names["fluid"][fluid.code] = fluid.name
         keys["fluid"][fluid.code] = fluid.id
+        media[fluid.code] = fluid.medium
+    near: dict[int, list[str]] = defaultdict(list)
+    for key, thing in session.execute(
+        select(JointNear.joint_id, JointNear.thing)
+        .where(JointNear.joint_id.in_(joints))
+        .order_by(JointNear.thing)
+    ):
+        near[key].append(thing)
     facts = {}
     for joint, system in session.execute(
         select(Joint, System)
@@ -196,15 +215,28 @@ def _read_joints(
             joint.unit_id,
             system.code,
             tuple(fluids.get(joint.id, ())),
+            tuple(near.get(joint.id, ())),
+            (joint.temperature, joint.temperature_source)
+            if joint.temperature is not None and joint.temperature_source is not None
+            else None,
         )
-    return facts, names, keys
+    return facts, names, keys, media
 
 
 def _read_fits(session: Session, joints: Collection[int]) -> tuple[FitFacts, ...]:
     rows = session.scalars(
         select(Fit).where(Fit.joint_id.in_(joints)).order_by(Fit.joint_id, Fit.seq, Fit.id)
     ).all()
-    stated = _read_statements(session, FitRule.fit_id, FitRule, [fit.id for fit in rows])
+    keys = [fit.id for fit in rows]
+    stated = _read_statements(session, FitRule.fit_id, FitRule, keys)
+    touched: dict[int, list[str]] = defaultdict(list)
+    for key, code in session.execute(
+        select(FitFluid.fit_id, Fluid.code)
+        .join(Fluid, FitFluid.fluid_id == Fluid.id)
+        .where(FitFluid.fit_id.in_(keys))
+        .order_by(Fluid.code)
+    ):
+        touched[key].append(code)
     return tuple(
         FitFacts(
             key=fit.id,
@@ -225,6 +257,10 @@ def _read_fits(session: Session, joints: Collection[int]) -> tuple[FitFacts, ...
             dry=fit.dry,
             lubricant=fit.lubricant_id,
             lubricant_amount=fit.lubricant_amount or 0,
+            lubricant_word=LubricantWord(fit.lubricant_source, fit.lubricant_reference)
+            if fit.lubricant_source is not None and fit.lubricant_reference is not None
+            else None,
+            fluids=tuple(touched.get(fit.id, ())),
             stated=stated.get(fit.id, ()),
         )
         for fit in rows
@@ -270,7 +306,7 @@ def _read_uses(session: Session, joints: Collection[int], steps: Collection[int]
     return session.scalars(
         select(Use)
         .where(or_(Use.joint_id.in_(joints), Use.step_id.in_(steps)))
-        .order_by(Use.joint_id, Use.step_id, Use.seq)
+        .order_by(Use.joint_id.is_(None), Use.joint_id, Use.step_id, Use.seq)
     ).all()
 
 
@@ -361,45 +397,3 @@ def _read_tools(
     for key, name in rows:
         found[key].append(name)
     return {key: tuple(names) for key, names in found.items()}
-
-
-def _read_cautions(
-    session: Session,
-    *,
-    steps: Collection[int],
-    joints: Collection[int],
-    fluids: Collection[int],
-    systems: Collection[int],
-    kinds: Collection[int],
-    items: Collection[int],
-) -> Cautions:
-    carriers: list[Select[str, int, int]] = [
-        select(constant("step"), StepCaution.step_id, StepCaution.caution_id).where(
-            StepCaution.step_id.in_(steps)
-        ),
-        select(constant("joint"), JointCaution.joint_id, JointCaution.caution_id).where(
-            JointCaution.joint_id.in_(joints)
-        ),
-        select(constant("fluid"), FluidCaution.fluid_id, FluidCaution.caution_id).where(
-            FluidCaution.fluid_id.in_(fluids)
-        ),
-        select(constant("system"), SystemCaution.system_id, SystemCaution.caution_id).where(
-            SystemCaution.system_id.in_(systems)
-        ),
-        select(constant("kind"), KindCaution.kind_id, KindCaution.caution_id).where(
-            KindCaution.kind_id.in_(kinds)
-        ),
-        select(constant("item"), ItemCaution.item_id, ItemCaution.caution_id).where(
-            ItemCaution.item_id.in_(items)
-        ),
-    ]
-    links = union_all(*carriers).subquery("links")
-    carrier, key, caution = links.c
-    carried: dict[tuple[str, int], list[str]] = defaultdict(list)
-    texts: dict[str, CautionFacts] = {}
-    for kind, owner, row in session.execute(
-        select(carrier, key, Caution).join(Caution, Caution.id == caution).order_by(Caution.code)
-    ):
-        carried[(kind, owner)].append(row.code)
-        texts[row.code] = CautionFacts(row.code, row.title, row.text, row.word)
-    return Cautions(texts, {place: tuple(codes) for place, codes in carried.items()})

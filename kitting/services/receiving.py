@@ -233,6 +233,12 @@ def _new_lot(
         raise KittingError(
             f"{item.code}: lot {code} is here with other dates. Give this packet a lot of its own"
         )
+    elif lot.inspected_on is not None:
+        # What comes now was not looked over with the rest, and would keep as long as it.
+        raise KittingError(
+            f"{item.code}: lot {code} was looked over on {lot.inspected_on}, so it keeps longer."
+            " Give this packet a lot of its own"
+        )
     post(session, lot.id, "received", good, at, note=order.number)
     return lot
 

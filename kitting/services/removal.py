@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.names import nearest
-from kitting.services.booking_views import booking_view, job_names
+from kitting.services.booking_views import booking_view, car_of
 from kitting.services.bookings import OPEN, find_booking
 from kitting.services.kits import kit_view
 from kitting.services.planning import plan
@@ -19,19 +19,10 @@ from kitting.store import writing
 from kitting.tables.bookings import FOUND, Booking, Finding, SealCount
 from kitting.tables.items import Item
 from kitting.tables.units import Unit
-from kitting.tables.vehicles import Vehicle
 from kitting.views import KitView, LineView, PlanView, RemovalJointView, RemovalView
 
 # Common practice, no source: a ring stays behind in its bore more often than a flat gasket.
 _STAYS_BEHIND = ("ring", "seal")
-
-
-def car_of(session: Session, booking: Booking) -> tuple[str, tuple[str, ...]]:
-    """The registration and the jobs of a booking."""
-    registration = session.scalars(
-        select(Vehicle.registration).where(Vehicle.id == booking.vehicle_id)
-    ).one()
-    return registration, job_names(session, [booking.id])[booking.id]
 
 
 def plan_of(session: Session, booking: Booking) -> PlanView:
@@ -65,6 +56,9 @@ def _joints(planned: PlanView, kit: KitView, counted: dict[str, int]) -> Sequenc
     opened = {joint.code: joint.opened for joint in planned.joints}
     found = []
     for bag in kit.bags:
+        if bag.part > 1:
+            # Old seals are counted joint by joint, not bag by bag.
+            continue
         seals = [
             (line, position.position, position.quantity)
             for line in planned.lines

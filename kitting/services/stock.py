@@ -218,6 +218,8 @@ def lot_view(lot: Lot, item: Item, branch: str, on: date, policy: str = POLICY) 
         keeps_why=shelf.reason,
         state=state,
         held=lot.held,
+        looked_over=lot.inspected_on,
+        seen=lot.inspection,
     )
 
 
@@ -345,18 +347,25 @@ def van_due(branch: Branch, at: datetime) -> date:
 
 
 def _same_lot(session: Session, lot: Lot, branch_id: int, received: date) -> int:
-    """The same lot in another branch, made if need be with the same dates."""
-    there = session.scalar(
-        select(Lot.id).where(
+    """The same lot in another branch, made if need be with the same dates and look."""
+    there = session.scalars(
+        select(Lot).where(
             Lot.branch_id == branch_id, Lot.item_id == lot.item_id, Lot.code == lot.code
         )
-    )
+    ).first()
     if there is not None:
-        return there
+        # Mixed, what nobody looked over would keep as long as what somebody did.
+        if (there.inspected_on is None) != (lot.inspected_on is None):
+            only = "here" if there.inspected_on is None else "there"
+            raise KittingError(
+                f"lot {lot.code} was looked over only {only}. Have the rest looked over and record"
+                " it first: kitting stock extend"
+            )
+        return there.id
     copy = Lot(
         branch_id=branch_id, item_id=lot.item_id, code=lot.code, bin=lot.bin, made_on=lot.made_on,
         expires_on=lot.expires_on, opened_on=lot.opened_on, received_on=received, on_hand=0,
-        promised=0, held=lot.held,
+        promised=0, held=lot.held, inspected_on=lot.inspected_on, inspection=lot.inspection,
     )  # fmt: skip
     session.add(copy)
     session.flush()

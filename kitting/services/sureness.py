@@ -21,13 +21,12 @@ from kitting.calc.spares import (
 )
 from kitting.errors import KittingError
 from kitting.facts.money import format_money
-from kitting.services.booking_views import coverage
+from kitting.services.booking_views import car_of, coverage
 from kitting.services.bookings import find_booking, needs_of
 from kitting.services.drafting import Draft, draft
 from kitting.services.lots import find_branch, find_items, read_shelves
 from kitting.services.market import Market, read_market
 from kitting.services.planning import view
-from kitting.services.removal import car_of
 from kitting.services.risks import Cost, Risk, costs, earliest_after, read_risks
 from kitting.tables.supply import Branch
 from kitting.views import EstimateView, FrontierView, RiskView, SureView

@@ -12,14 +12,16 @@ from sqlalchemy.orm import Session
 
 from kitting.calc.bolting import general_torque
 from kitting.calc.drivetrain import search
-from kitting.calc.needs import PartNeed
+from kitting.calc.needs import PartNeed, UseNeed
 from kitting.calc.pattern import Pattern, general_pattern, maker_pattern
 from kitting.calc.toolkit import Box, Train, prepare
 from kitting.errors import FigureError
 from kitting.facts.threads import parse_thread
 from kitting.facts.units import Torque, second_unit, show_torque
+from kitting.services.curing import REMARK, put_on, setting_uses
 from kitting.services.drafting import Draft, draft
 from kitting.services.kits import NO_FIGURE, kit_view
+from kitting.services.plan_lines import use_place
 from kitting.services.planning import view
 from kitting.services.reading_kit import ItemFacts, StageFacts, TighteningFacts
 from kitting.services.reading_tools import OwnedTools, read_owned, read_owned_if_any
@@ -73,6 +75,8 @@ def tighten(
         if _threaded(facts, need):
             by_joint[need.fit.joint].append(need)
     keys = {facts.names.joints[key]: key for key in by_joint}
+    uses = setting_uses(session, facts)
+    elsewhere = [use for use in uses if use.joint not in by_joint]
     return TightenView(
         reference=plan.reference,
         on=plan.on,
@@ -86,13 +90,21 @@ def tighten(
                 bag.joint_name,
                 tuple(_row(facts, need, box, owned, layout) for need in by_joint[keys[bag.joint]]),
                 _drawing(facts, keys[bag.joint], by_joint[keys[bag.joint]], layout),
+                tuple(put_on(facts, use) for use in uses if use.joint == keys[bag.joint]),
             )
             for bag in kit.bags
-            if bag.joint in keys
+            if bag.joint in keys and bag.part == 1
         ),
         stopped=kit.stopped,
         cautions=plan.cautions,
+        put_on=tuple(_elsewhere(facts, use) for use in elsewhere),
+        times_remark=REMARK if uses else None,
     )
+
+
+def _elsewhere(facts: Draft, use: UseNeed) -> str:
+    laid = put_on(facts, use)
+    return f"{use_place(facts, use)}: {laid.product}, {laid.amount}: {laid.times}"
 
 
 def _threaded(facts: Draft, need: PartNeed) -> bool:

@@ -70,6 +70,16 @@ class BookingLicence(Base):
     asked_by: Mapped[LongText]
 
 
+class BookingClash(Base):
+    """What touches rubber that it is certain to spoil, as planned when it was last looked at."""
+
+    __tablename__ = "booking_clash"
+
+    booking_id: Mapped[int] = mapped_column(owned_by("booking"), primary_key=True)
+    seq: Mapped[Position] = mapped_column(primary_key=True)
+    text: Mapped[LongText]
+
+
 class BookingNeed(Base):
     """What a booking needs of an item, as planned when it was last looked at.
 

@@ -287,6 +287,37 @@ class UnknownFigureView:
 
 
 @dataclass(frozen=True, slots=True)
+class ContactView:
+    """How the rubber of one position stands a fluid, its lubricant or the heat.
+
+    `state` is clash (certain: held back), ask (doubtful, or an opinion only), unknown or suits;
+    `rating` and `certainty` are the source's, `because` names it, `instead` what would do.
+    """
+
+    joint: str
+    position: str
+    end: str | None
+    item: str
+    elastomer: str
+    against: str
+    what: str
+    state: str
+    rating: str
+    certainty: str
+    because: str
+    instead: tuple[str, ...]
+
+    @property
+    def told(self) -> str:
+        """The contact in a sentence: what on what, where, who says so, what would do instead."""
+        joined = (self.what, "on", self.elastomer)
+        if self.against != "lubricant":
+            joined = (self.elastomer, "in", self.what)
+        instead = f". Instead: {' or '.join(self.instead)}" if self.instead else ""
+        return f"{' '.join(joined)} at {self.position} ({self.item}): {self.because}{instead}"
+
+
+@dataclass(frozen=True, slots=True)
 class PlanView:
     """The complete answer for some jobs on one car at one fitting date."""
 
@@ -306,3 +337,9 @@ class PlanView:
     licences: tuple[LicenceView, ...]
     unresolved: tuple[UnresolvedView, ...]
     unknown_figures: tuple[UnknownFigureView, ...]
+    contacts: tuple[ContactView, ...] = ()
+
+    @property
+    def clashes(self) -> tuple[ContactView, ...]:
+        """What is certain to go wrong, each with what would do instead."""
+        return tuple(contact for contact in self.contacts if contact.state == "clash")

@@ -11,7 +11,8 @@ class LotView:
     """One lot on a shelf. Amounts are thousandths of `unit`; `free` is what nobody is promised.
 
     `keeps_to` is the last day by the shelf-life policy, `keeps_why` how that was found, `state`
-    is good, expired, held, or age unknown.
+    is good, expired, held, or age unknown. `looked_over` is when somebody looked it over so that
+    its storage may be extended, `seen` what was seen.
     """
 
     branch: str
@@ -27,6 +28,29 @@ class LotView:
     keeps_why: str
     state: str
     held: str | None
+    looked_over: date | None = None
+    seen: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ExtendedView:
+    """A look at a lot that extends its storage: the limit before and after, both with the reason.
+
+    `after` is the day by ISO 2230; `before` None where the lot had no limit. `still` tells what
+    goes on hindering its use, or has to be looked over too.
+    """
+
+    branch: str
+    item: str
+    lot: str
+    looked_over: date
+    seen: str
+    before: date | None
+    before_why: str
+    after: date | None
+    after_why: str
+    still: tuple[str, ...]
+    warning: str
 
 
 @dataclass(frozen=True, slots=True)

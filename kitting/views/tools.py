@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from kitting.views.curing import PutOnView
 from kitting.views.plan import CautionView
 
 
@@ -242,20 +243,22 @@ class TightenRowView:
 
 @dataclass(frozen=True, slots=True)
 class TightenJointView:
-    """A joint in the order of refitting, with its bag."""
+    """A joint in the order of refitting, with its bag; `put_on` is what has to set there."""
 
     bag: int
     joint: str
     joint_name: str
     rows: tuple[TightenRowView, ...]
     drawing: DrawingView | None
+    put_on: tuple[PutOnView, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class TightenView:
     """The tightening sheet of a plan; `boxes` are the toolboxes that the wrenches are chosen from.
 
-    `stopped` names what is left off and why.
+    `stopped` names what is left off and why; `put_on` what is put on and has to set where nothing
+    is tightened, in words, and `times_remark` what goes for all times (None where there are none).
     """
 
     reference: str
@@ -266,3 +269,5 @@ class TightenView:
     joints: tuple[TightenJointView, ...]
     stopped: tuple[str, ...]
     cautions: tuple[CautionView, ...]
+    put_on: tuple[str, ...] = ()
+    times_remark: str | None = None

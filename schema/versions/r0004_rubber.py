@@ -54,7 +54,15 @@ _NEW_COLUMNS = (
         " ((inspected_on IS NULL) = (inspection IS NULL))",
     ),
 )
-_TABLES = ("kind_dry", "item_medium", "fit_fluid", "joint_near", "model_fluid", "vehicle_fluid")
+_TABLES = (
+    "kind_dry",
+    "item_medium",
+    "fit_fluid",
+    "joint_near",
+    "model_fluid",
+    "vehicle_fluid",
+    "booking_clash",
+)
 
 
 def _owner(owner: str, table: str) -> tuple[sa.Column[int], sa.ForeignKeyConstraint]:
@@ -86,6 +94,13 @@ def upgrade() -> None:
         *_owner("kind", "kind_dry"),
         sa.Column("elastomer", sa.String(length=20), nullable=False),
         sa.PrimaryKeyConstraint("kind_id", "elastomer", name=op.f("pk_kind_dry")),
+    )
+    op.create_table(
+        "booking_clash",
+        *_owner("booking", "booking_clash"),
+        sa.Column("seq", sa.Integer(), nullable=False),
+        sa.Column("text", sa.Text(), nullable=False),
+        sa.PrimaryKeyConstraint("booking_id", "seq", name=op.f("pk_booking_clash")),
     )
     op.create_table(
         "item_medium",

@@ -28,7 +28,7 @@ def leaves(command: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str
 ASKING = {
     ("toolbox", "check"), ("toolbox", "buy"), ("sheet", "tools"), ("book",), ("booking", "show"),
     ("booking", "promise"), ("booking", "take"), ("pick",), ("buy",), ("dates",), ("van",),
-    ("recall",), ("sure",),
+    ("recall",), ("sure",), ("cure",),
 }  # fmt: skip
 # What has to be done in the demo garage before an example can be copied.
 NOW = ("--now", "2026-04-02 14:20")
@@ -77,6 +77,11 @@ def test_the_commands_are_the_documented_ones() -> None:
         ("rings", "find"),
         ("rings", "gland"),
         ("rings", "set"),
+        ("rings", "suits"),
+        ("rings", "age"),
+        ("cure",),
+        ("stock", "extend"),
+        ("sheet", "seals"),
         ("sure",),
         ("learned",),
         ("hold",),

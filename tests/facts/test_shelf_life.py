@@ -15,6 +15,7 @@ from kitting.facts.shelf_life import (
     SHELF_YEARS,
     Shelf,
     best_before,
+    extension,
     opened_limit,
     parse_made,
 )
@@ -180,6 +181,146 @@ def test_a_printed_date_never_lengthens_and_always_gives_a_limit(
     limit = best_before(made, elastomer, policy, printed).limit
     assert limit == (printed if without.limit is None else min(printed, without.limit))
     assert without.known is not without.reason.startswith("not known")
+
+
+# Extensions by group: ISO 2230:2002, read in a seal maker's extract of BS ISO 2230:2002.
+LOOKED = date(2025, 5, 2)
+
+
+@pytest.mark.parametrize(
+    ("elastomer", "shelf"),
+    [
+        (
+            "NR",
+            Shelf(
+                date(2025, 6, 30),
+                "30 Jun 2018 + 5 + 2 years (ISO 2230:2002 group A, looked over 2025-05-02)",
+            ),
+        ),
+        (
+            "NBR",
+            Shelf(
+                date(2028, 6, 30),
+                "30 Jun 2018 + 7 + 3 years (ISO 2230:2002 group B, looked over 2025-05-02)",
+            ),
+        ),
+        (
+            "FKM",
+            Shelf(
+                date(2033, 6, 30),
+                "30 Jun 2018 + 10 + 5 years (ISO 2230:2002 group C, looked over 2025-05-02)",
+            ),
+        ),
+    ],
+)
+def test_a_look_adds_the_extension_of_the_group_once(elastomer: str, shelf: Shelf) -> None:
+    assert best_before(MADE, elastomer, "ISO 2230", inspected=LOOKED) == shelf
+
+
+@pytest.mark.parametrize(
+    ("elastomer", "shelf"),
+    [
+        (
+            "NBR",
+            Shelf(
+                date(2033, 6, 30),
+                "30 Jun 2018 + 15 years (SAE ARP5316; looked over 2025-05-02, not extended:"
+                " ARP5316 has no extension for NBR)",
+            ),
+        ),
+        ("FKM", Shelf(None, "unlimited (SAE ARP5316)")),
+        ("ECO", Shelf(None, "not known: ARP5316 gives no years for ECO", known=False)),
+    ],
+)
+def test_arp5316_is_never_extended_and_says_so(elastomer: str, shelf: Shelf) -> None:
+    assert best_before(MADE, elastomer, "ARP5316", inspected=LOOKED) == shelf
+
+
+def test_by_the_packet_a_look_extends_nothing_and_is_told() -> None:
+    assert best_before(MADE, "NBR", "packet", PRINTED, LOOKED) == Shelf(
+        PRINTED, "printed on the packet: 31 Mar 2024, which the look of 2025-05-02 does not extend"
+    )
+    assert not best_before(MADE, "NBR", "packet", inspected=LOOKED).known
+
+
+@pytest.mark.parametrize("printed", [PRINTED, date(2027, 1, 31)])
+def test_a_printed_date_binds_before_the_extended_limit_and_says_so(printed: date) -> None:
+    assert best_before(MADE, "NBR", "ISO 2230", printed, LOOKED) == Shelf(
+        printed,
+        f"printed on the packet: {printed:%d %b %Y}, which the look of 2025-05-02 does not extend",
+    )
+
+
+def test_a_printed_date_after_the_extended_limit_does_not_lengthen_it() -> None:
+    found = best_before(MADE, "NBR", "ISO 2230", date(2030, 1, 1), LOOKED)
+    assert found.limit == date(2028, 6, 30)
+
+
+@pytest.mark.parametrize(
+    ("day", "limit", "told"),
+    [
+        (
+            date(2018, 6, 29),
+            date(2025, 6, 30),
+            "not extended: 2018-06-29 is before it was made (2018-06-30)",
+        ),
+        (MADE, date(2028, 6, 30), "+ 7 + 3 years"),
+        (date(2028, 6, 30), date(2028, 6, 30), "+ 7 + 3 years"),
+        (
+            date(2028, 7, 1),
+            date(2025, 6, 30),
+            "not extended: 2028-07-01 is after the longest storage, which ended 2028-06-30",
+        ),
+    ],
+)
+def test_a_look_outside_the_whole_storage_extends_nothing(
+    day: date, limit: date, told: str
+) -> None:
+    found = best_before(MADE, "NBR", "ISO 2230", inspected=day)
+    assert found.limit == limit
+    assert told in found.reason
+
+
+def test_without_a_date_of_making_a_look_extends_nothing() -> None:
+    assert best_before(None, "NBR", "ISO 2230", inspected=LOOKED) == best_before(
+        None, "NBR", "ISO 2230"
+    )
+
+
+@pytest.mark.parametrize(
+    ("elastomer", "policy", "reason"),
+    [
+        ("PTFE", "ISO 2230", "ISO 2230 gives no years for PTFE, and none to add"),
+        ("NBR", "ARP5316", "ARP5316 has no extension for NBR"),
+        ("FKM", "ARP5316", "ARP5316 has no extension for FKM"),
+        ("NBR", "packet", "by the packet only its printed date counts"),
+        ("NBR", "house", "'house' is no shelf life policy; use one of ISO 2230, ARP5316, packet"),
+    ],
+)
+def test_where_there_is_no_extension_the_reason_is_told(
+    elastomer: str, policy: str, reason: str
+) -> None:
+    with pytest.raises(FigureError) as caught:
+        extension(MADE, elastomer, policy, LOOKED)
+    assert str(caught.value) == reason
+
+
+@given(DAYS, st.sampled_from(sorted(ELASTOMERS)), st.sampled_from(POLICIES), DAYS, st.none() | DAYS)
+def test_a_look_never_shortens_and_lengthens_by_the_extension_at_most(
+    made: date, elastomer: str, policy: str, inspected: date, printed: date | None
+) -> None:
+    without = best_before(made, elastomer, policy, printed)
+    found = best_before(made, elastomer, policy, printed, inspected)
+    assert found.known is without.known
+    if without.limit is None or found.limit is None:
+        assert found.limit == without.limit
+        return
+    storage = SHELF_YEARS.get(policy, {}).get(elastomer)
+    most = (storage and storage.extension) or 0
+    assert without.limit <= found.limit
+    assert found.limit.year - without.limit.year <= most
+    if printed is not None:
+        assert found.limit <= printed
 
 
 OPENED = date(2026, 5, 4)

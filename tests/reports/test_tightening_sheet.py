@@ -21,6 +21,7 @@ from kitting.reports.tightening import draw_tightening
 from kitting.views import (
     DrawingView,
     HoleView,
+    PutOnView,
     TightenJointView,
     TightenRowView,
     TightenStageView,
@@ -103,10 +104,12 @@ def hostile() -> TightenView:
     )  # fmt: skip
     unknown = replace(row, stages=(), unknown=HOSTILE, general=HOSTILE, why_not_general=HOSTILE)
     picture = drawing(PLATE, front=HOSTILE, fasteners=[f"{n} {HOSTILE}" for n in range(14)])
-    one = TightenJointView(123456, HOSTILE, HOSTILE, (row, unknown, PLAIN), picture)
+    laid = PutOnView(HOSTILE, HOSTILE, HOSTILE)
+    one = TightenJointView(123456, HOSTILE, HOSTILE, (row, unknown, PLAIN), picture, (laid,) * 3)
     return TightenView(
         "KBTGAB2", ON, HOSTILE, (HOSTILE,) * 3, (HOSTILE,) * 3, (one, one), (HOSTILE,) * 20,
         (replace(CAUTION, title=HOSTILE, text=HOSTILE, applies_to=(HOSTILE,)),) * 3,
+        (HOSTILE,) * 9, HOSTILE,
     )  # fmt: skip
 
 
@@ -338,6 +341,47 @@ def test_what_is_stopped_and_the_cautions_are_printed_in_full() -> None:
     (text,) = texts(replace(view(joint(PLAIN)), stopped=stopped))
     assert "LEFTOFFTHISSHEETJ2STOPPED:Whichoilcoolerisfitted?Lookatit." in text
     assert "Coolant(A2)Capoffcoldonly;themaker'sdatadecide." in text
+
+
+# Invented product; the amount as in the trade: 3 mm × 1.64 m → 18.9 ml (no source).
+SEALANT = PutOnView(
+    "SEALANT form-in-place sealant", "bead 3 mm × 1.64 m × 1.2 + 5 ml nozzle → 18.9 ml",
+    "close within 10 min of putting it on; wait 24 h before fluids come in or the engine runs"
+    " (invented leaflet)",
+)  # fmt: skip
+LOCKER = PutOnView(
+    "LOCKER threadlocker", "1 × 1 drop on M6 → 0.05 ml",
+    "open time and cure time NOT STATED: LOOK IT UP",
+)  # fmt: skip
+
+
+def test_what_is_put_on_stands_under_its_joint_before_the_bolts_with_both_times() -> None:
+    sheet = view(
+        replace(joint(PLAIN, picture=drawing(LINES)), put_on=(SEALANT, LOCKER)), joint(PLAIN, bag=4)
+    )
+    text = "".join(texts(replace(sheet, times_remark="Times are the product's own.")))
+    told = (
+        "PUTONSEALANTform-in-placesealant:bead3mm×1.64m×1.2+5mlnozzle→18.9ml"
+        "closewithin10minofputtingiton;wait24hbeforefluidscomeinortheengineruns(inventedleaflet)"
+        "PUTONLOCKERthreadlocker:1×1droponM6→0.05mlopentimeandcuretimeNOTSTATED:LOOKITUP"
+    )
+    assert text.count(told) == 1
+    assert text.index("BAG3") < text.index(told) < text.index("coverbolts") < text.index("BAG4")
+    assert "Timesaretheproduct'sown." in text
+
+
+def test_what_is_put_on_where_nothing_is_tightened_stands_in_a_box_and_else_there_is_none() -> None:
+    (text,) = texts(replace(view(joint(PLAIN)), put_on=("joint pan: SEALANT: wait 24 h",)))
+    assert "PUTONWHERENOTHINGISTIGHTENEDjointpan:SEALANT:wait24h" in text
+    (text,) = texts(view(joint(PLAIN)))
+    assert "PUTON" not in text
+
+
+def test_times_of_a_product_are_never_cut_short() -> None:
+    times = "wait 24 h " + "and let the product's sheet decide " * 14 + "last word"
+    laid = replace(SEALANT, times=times)
+    (text,) = texts(view(replace(joint(PLAIN), put_on=(laid,))))
+    assert times.replace(" ", "") in text
 
 
 def test_an_empty_plan_says_so() -> None:

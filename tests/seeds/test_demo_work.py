@@ -254,8 +254,7 @@ def test_a_new_cooler_brings_exactly_the_rings_its_joint_takes(option: str) -> N
     assert {part.item: part.quantity.thousandths // 1000 for part in cooler.contents} == rings
 
 
-def test_petroleum_never_lubricates_epdm_and_epdm_safe_products_do() -> None:
-    # Petroleum on EPDM never (common practice, no source).
+def test_epdm_takes_safe_products_but_for_the_planted_grease_on_one_boot() -> None:
     safe = {"FLUID-ASSEMBLY", "GREASE-BRAKE-RUBBER"}
     used = {
         fit.lubricant.item
@@ -264,7 +263,7 @@ def test_petroleum_never_lubricates_epdm_and_epdm_safe_products_do() -> None:
         and fit.lubricant is not None
         and fit.lubricant != "dry"
     }
-    assert used == safe
+    assert used == safe | {"GREASE-MULTI"}  # planted: the plan holds it back
 
 
 def test_the_lip_seal_of_ptfe_goes_on_dry() -> None:

@@ -18,6 +18,7 @@ KEYS = {
         "reference", "on", "vehicle", "jobs", "steps", "hours", "joints", "lines", "uses",
         "tightenings", "tools", "services", "cautions", "licences", "unresolved",
         "unknown_figures",
+        "contacts",
     },
     "vehicle": {"registration", "model", "vin", "build_date", "units"},
     "jobs": {"code", "name", "unit", "hours", "needs", "stopped_by"},
@@ -29,7 +30,7 @@ KEYS = {
     "lines": {
         "item", "name", "kind", "family", "rule", "quantity", "unit", "positions", "source",
         "said_by", "criterion", "overruled", "chance", "group", "reasons", "covered", "to_take",
-        "pack", "packs", "bin", "size", "material", "colour", "notes", "hazards", "held_by",
+        "pack", "packs", "bin", "size", "material", "colour", "notes", "hazards", "held_by", "ring",
     },
     "uses": {
         "item", "name", "kind", "quantity", "unit", "pack", "packs", "bin", "how", "reasons",
@@ -47,6 +48,10 @@ KEYS = {
         "split", "unit", "question", "check", "why_open", "options", "joints", "stops",
     },
     "unknown_figures": {"joint", "position", "item", "what"},
+    "contacts": {
+        "joint", "position", "end", "item", "elastomer", "against", "what", "state", "rating",
+        "certainty", "because", "instead",
+    },
 }  # fmt: skip
 
 

@@ -1,0 +1,68 @@
+"""The command that tells how a rubber stands media."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from kitting.cli.options import NO, Json, console, print_json
+from kitting.views import StandsView, SuitsView
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+
+def suits(
+    elastomer: Annotated[str, typer.Argument(help="By ISO 1629, such as EPDM.")],
+    media: Annotated[
+        list[str] | None, typer.Argument(help="Fluids or greases by class; all if none is named.")
+    ] = None,
+    as_json: Json = False,
+) -> None:
+    """Tell how a rubber stands fluids and greases: the rating, how sure it is, and who says so.
+
+    Only what is certain stops a plan; the rest is opinion, and the maker's data decide. Exit code 3
+    when one of the media named is certain to spoil it.
+
+    Example: kitting rings suits EPDM water-based-lubricant glycol-coolant
+    """
+    from kitting.calc.chemistry import stands
+    from kitting.facts.elastomers import require_elastomer
+    from kitting.facts.media import MEDIA, SERVICE_RANGE, require_medium
+
+    rubber = require_elastomer(elastomer)
+    asked = [require_medium(medium) for medium in media or MEDIA]
+    answers = [(medium, stands(rubber, medium)) for medium in asked]
+    view = SuitsView(
+        rubber,
+        SERVICE_RANGE.get(rubber),
+        tuple(
+            StandsView(
+                medium, MEDIA[medium].name, a.state, a.rating, a.certainty, a.said_by, a.note
+            )
+            for medium, a in answers
+        ),
+    )
+    if as_json:
+        print_json(view)
+    else:
+        _show(console(), view)
+    if media and any(answer.state == "clash" for _, answer in answers):
+        raise typer.Exit(NO)
+
+
+def _show(console: Console, view: SuitsView) -> None:
+    from kitting.cli.show_supply import plain_table
+
+    console.print(view.elastomer, style="bold")
+    table = plain_table("medium", "comes to", "rating", "how sure", "who says so")
+    for one in view.media:
+        note = f" ({one.note})" if one.note else ""
+        state = one.state.upper() if one.state == "clash" else one.state
+        table.add_row(one.name, state, one.rating, one.certainty, f"{one.said_by}{note}")
+    console.print(table)
+    if view.serves:
+        cold, hot = view.serves
+        console.print(f"General-purpose grades serve from {cold} to {hot} °C (from memory).")
+    console.print("Compounds differ: the maker's data for this part decide.")

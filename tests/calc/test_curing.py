@@ -1,0 +1,73 @@
+"""Does the car stand long enough: a comparison, worst first, unknown never enough."""
+
+from __future__ import annotations
+
+from itertools import permutations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kitting.calc.curing import VERDICTS, show_minutes, stands, worst
+from kitting.errors import FigureError
+from kitting.facts.units import parse_minutes
+
+MINUTES = st.integers(1, 100_000)
+
+
+@pytest.mark.parametrize(
+    ("cure", "parked", "verdict"),
+    [
+        (1440, 180, "not enough"),
+        (1440, 1439, "not enough"),
+        (1440, 1440, "enough"),
+        (None, 100_000, "unknown"),
+    ],
+)
+def test_a_car_has_to_stand_at_least_the_cure_time(
+    cure: int | None, parked: int, verdict: str
+) -> None:
+    assert stands(cure, parked) == verdict
+
+
+@pytest.mark.parametrize(("cure", "parked"), [(10, 0), (0, 10), (None, -1)])
+def test_a_time_that_is_none_is_refused(cure: int | None, parked: int) -> None:
+    with pytest.raises(FigureError, match="more than nothing"):
+        stands(cure, parked)
+
+
+def test_together_the_worst_counts_in_any_order() -> None:
+    for order in permutations(VERDICTS):
+        assert worst(order) == "not enough"
+    assert worst(["enough", "unknown"]) == worst(["unknown", "enough"]) == "unknown"
+    assert worst(["enough", "enough"]) == "enough"
+
+
+@pytest.mark.parametrize(
+    ("minutes", "text"),
+    [
+        (1, "1 min"),
+        (10, "10 min"),
+        (60, "1 h"),
+        (90, "1 h 30 min"),
+        (1440, "24 h"),
+        (1500, "25 h"),
+        (2880, "2 days"),
+        (10_080, "7 days"),
+    ],
+)
+def test_minutes_are_shown_as_they_are_said(minutes: int, text: str) -> None:
+    assert show_minutes(minutes) == text
+
+
+@given(MINUTES)
+def test_what_is_shown_reads_back_as_the_same_time(minutes: int) -> None:
+    words = show_minutes(minutes).split()
+    pairs = [" ".join(words[at : at + 2]) for at in range(0, len(words), 2)]
+    assert sum(map(parse_minutes, pairs)) == minutes
+
+
+@given(MINUTES, MINUTES, MINUTES)
+def test_standing_longer_never_makes_it_worse(cure: int, parked: int, more: int) -> None:
+    before, after = (VERDICTS.index(stands(cure, time)) for time in (parked, parked + more))
+    assert after >= before

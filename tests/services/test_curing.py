@@ -1,0 +1,195 @@
+"""What has to set on a plan. Times of the demo are invented; amounts are common practice."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+from sqlalchemy import Engine
+
+from helpers import ON, counted, load, unit
+from kitting.errors import FigureError
+from kitting.services.curing import NOT_STATED, REMARK, curing
+from kitting.services.tightening import tighten
+from kitting.store import reading
+from kitting.views import CuringView, LaidView, ProductView, PutOnView, TightenView
+
+TOLD = (
+    "close within 10 min of putting it on; wait 24 h before fluids come in or the engine runs"
+    " (demo data sheet, invented)"
+)
+BEAD = "bead 3 mm × 1.64 m × 1.2 + 5 ml nozzle (one bead inside the bolt holes)"
+DAY = 24 * 60
+
+
+def asked(
+    engine: Engine, *jobs: str, parked: int | None = None, car: str = "PELL 117", on: date = ON
+) -> CuringView:
+    with reading(engine) as session:
+        return curing(session, car, jobs, on, parked)
+
+
+def tightened(engine: Engine, *jobs: str, car: str = "PELL 117") -> TightenView:
+    with reading(engine) as session:
+        return tighten(session, car, jobs, (), ON)
+
+
+def test_the_sealant_of_the_demo_tells_where_how_much_and_both_times(garage: Engine) -> None:
+    # 3 mm × 1.64 m → 18.9 ml: common practice, no source.
+    view = asked(garage, "J3", parked=3 * 60)
+    assert view.products == (
+        ProductView(
+            item="SEALANT-COVER-70",
+            name="form-in-place sealant, tube",
+            kind="form-in-place sealant",
+            unit="ml",
+            quantity=18_911,
+            places=(
+                LaidView("joint timing-cover", "timing cover to cylinder block", BEAD, 18_911),
+            ),
+            open_minutes=10,
+            cure_minutes=DAY,
+            source="demo data sheet, invented",
+            told=TOLD,
+            verdict="not enough",
+            why="needs 24 h, parked 3 h",
+        ),
+    )
+    assert (view.verdict, view.stopped, view.remark) == ("not enough", (), REMARK)
+
+
+@pytest.mark.parametrize(
+    ("jobs", "parked", "verdict"),
+    [
+        (("J3",), DAY - 1, "not enough"),
+        (("J3",), DAY, "enough"),
+        (("J3",), None, None),
+        (("J4",), 100 * DAY, "unknown"),
+        (("J3", "J4"), DAY, "unknown"),
+        (("J3", "J4"), DAY - 1, "not enough"),
+        (("J1",), 1, "nothing to set"),
+    ],
+)
+def test_the_worst_product_decides_and_what_is_not_stated_is_never_enough(
+    garage: Engine, jobs: tuple[str, ...], parked: int | None, verdict: str | None
+) -> None:
+    assert asked(garage, *jobs, parked=parked).verdict == verdict
+
+
+def test_a_threadlocker_without_times_says_look_it_up(garage: Engine) -> None:
+    (product,) = asked(garage, "J4", parked=60).products
+    assert (product.item, product.quantity) == ("THREADLOCK-MEDIUM", 50)
+    assert (product.open_minutes, product.cure_minutes, product.source) == (None, None, None)
+    assert product.told == "open time and cure time NOT STATED: LOOK IT UP"
+    assert product.why == "cure time NOT STATED: LOOK IT UP, parked 1 h"
+
+
+def test_a_stopped_job_leaves_the_answer_unknown_and_names_the_check(garage: Engine) -> None:
+    view = asked(garage, "J2", parked=100 * DAY, car="PELL 042")
+    assert (view.verdict, view.products, view.jobs) == ("unknown", (), ())
+    assert "J2 STOPPED: Which type of oil cooler" in view.stopped[0]
+
+
+def test_no_time_to_stand_is_refused(garage: Engine) -> None:
+    with pytest.raises(FigureError, match="a time to wait is more than nothing"):
+        asked(garage, "J3", parked=0)
+
+
+ITEMS = """
+  - {code: PASTE, name: Paste, kind: sealant, unit: ml}
+  - {code: GLUE, name: Glue, kind: sealant, unit: ml, times: {cure: 90 min, source: leaflet}}
+  - {code: FILM, name: Film, kind: cleaner, unit: ml, times: {open: 2 min, source: leaflet}}
+  - {code: WIPE, name: Wipe, kind: cleaner, unit: ml}"""
+USES = unit(
+    """
+      - code: a
+        name: Lid
+        system: engine
+        fits: [{item: BOLT, position: b1}]
+        uses:
+          - {item: PASTE, amount: 5 ml}
+          - {item: WIPE, amount: 5 ml}
+      - code: b
+        name: Flange
+        system: engine
+        fits: [{item: RING, position: r1}]
+        uses:
+          - {item: GLUE, film: {area: 6500 mm², thickness: 0.1 mm}}""",
+    """
+      - {code: S1, name: Open, hours: 1 h, opens: [{joint: a, reopened: 1}]}
+      - {code: S2, name: Part, hours: 1 h, opens: [b], uses: [{item: FILM, amount: 2 ml}]}""",
+    """
+      - {code: X1, name: One, needs: [S1]}
+      - {code: X2, name: Two, needs: [S2]}""",
+    ITEMS,
+)
+
+
+def test_a_kind_that_is_laid_by_bead_film_or_drop_anywhere_counts_by_any_measure(
+    store: Engine,
+) -> None:
+    load(store, USES)
+    (paste,) = asked(store, "X1", parked=DAY, car="PELL 001").products
+    assert (paste.item, paste.verdict) == ("PASTE", "unknown")
+    assert paste.places == (LaidView("joint a", "Lid", "5 ml, 2 times", 10_000),)
+
+
+def test_one_time_that_is_stated_does_not_stand_for_the_other(store: Engine) -> None:
+    load(store, USES)
+    view = asked(store, "X2", parked=90, car="PELL 001")
+    assert {p.item: (p.told, p.verdict) for p in view.products} == {
+        "GLUE": (
+            f"open time {NOT_STATED}; wait 1 h 30 min before fluids come in or the engine runs"
+            " (leaflet)",
+            "enough",
+        ),
+        "FILM": (
+            f"close within 2 min of putting it on; cure time {NOT_STATED} (leaflet)",
+            "unknown",
+        ),
+    }
+    # 6,500 mm² × 0.1 mm = 0.65 ml: common practice, no source.
+    assert {p.item: p.quantity for p in view.products} == {"GLUE": 650, "FILM": 2000}
+    assert view.verdict == "unknown"
+
+
+def test_it_takes_one_statement_more_than_the_draft(garage: Engine) -> None:
+    from kitting.services.drafting import draft
+
+    with counted(garage) as drafted, reading(garage) as session:
+        draft(session, "PELL 117", ["J3", "J4"], ON)
+    with counted(garage) as sent:
+        asked(garage, "J3", "J4", parked=DAY)
+    assert len(sent) == len(drafted) + 1
+
+
+def test_the_tightening_sheet_tells_it_at_the_joint(garage: Engine) -> None:
+    view = tightened(garage, "J3", "J4")
+    assert {joint.joint: joint.put_on for joint in view.joints if joint.put_on} == {
+        "timing-cover": (
+            PutOnView("SEALANT-COVER-70 form-in-place sealant, tube", f"{BEAD} → 18.9 ml", TOLD),
+        ),
+        "turbo-feed": (
+            PutOnView(
+                "THREADLOCK-MEDIUM threadlocker, medium strength",
+                "1 × 1 drop on M6 → 0.05 ml",
+                "open time and cure time NOT STATED: LOOK IT UP",
+            ),
+        ),
+    }
+    assert (view.put_on, view.times_remark) == ((), REMARK)
+    assert tightened(garage, "J1").times_remark is None
+
+
+def test_where_nothing_is_tightened_the_sheet_tells_it_apart(store: Engine) -> None:
+    load(store, USES)
+    view = tightened(store, "X1", "X2", car="PELL 001")
+    assert [(joint.joint, [p.amount for p in joint.put_on]) for joint in view.joints] == [
+        ("a", ["5 ml, 2 times → 10 ml"])
+    ]
+    assert view.put_on == (
+        "joint b: GLUE Glue, film 6500 mm² × 0.1 mm → 0.65 ml: open time NOT STATED: LOOK IT UP;"
+        " wait 1 h 30 min before fluids come in or the engine runs (leaflet)",
+        "step S2: FILM Film, 2 ml: close within 2 min of putting it on; cure time NOT STATED: LOOK"
+        " IT UP (leaflet)",
+    )
