@@ -9,13 +9,13 @@ from typing import Annotated
 
 import typer
 
+from kitting.cli import sheet_booking
 from kitting.cli.options import (
     NO,
     Assume,
     Boxes,
     Database,
     Jobs,
-    Now,
     OnDate,
     Out,
     Policy,
@@ -24,22 +24,20 @@ from kitting.cli.options import (
     assumptions,
     console,
     fitting_date,
-    moment,
     open_database,
     remark,
-    share,
-    write_file,
 )
 from kitting.cli.plan import make_plan
+from kitting.cli.sheet_options import Paper, keep
 
 app = typer.Typer(
     help="Print sheets and labels as PDF.", no_args_is_help=True, rich_markup_mode=None
 )
+sheet_booking.register(app)
 
 Stock = Annotated[
     str, typer.Option("--stock", help="Label stock, by name or as WxH in mm; see 'sheet stocks'.")
 ]
-Paper = Annotated[str, typer.Option("--paper", help="A4 or Letter.")]
 Offset = Annotated[
     str,
     typer.Option("--offset", metavar="X,Y", help="What the printer is off, in mm right and up."),
@@ -94,7 +92,7 @@ def pick_command(
         view = pick_view(plan)
     target = BytesIO()
     draw_pick_list(view, target, paper=paper)
-    _keep(out or Path(f"pick-list-{view.booking or view.reference}.pdf"), target)
+    keep(out or Path(f"pick-list-{view.booking or view.reference}.pdf"), target)
     _say_stopped(bool(view.stopped))
     _say_short(view.shortages)
 
@@ -133,7 +131,7 @@ def labels_command(
         view = kit_view(make_plan(registration or "", jobs or [], on, assume, database))
     target = BytesIO()
     count = draw_kit_labels(view, chosen, target, start=start, offset=shift)
-    _keep(out or Path(f"labels-{view.booking or view.reference}.pdf"), target)
+    keep(out or Path(f"labels-{view.booking or view.reference}.pdf"), target)
     remark(f"{count} labels on {chosen.name}")
     _say_stopped(bool(view.stopped))
     _say_short(view.shortages)
@@ -172,109 +170,9 @@ def seals_command(
         view = kit_view(make_plan(registration or "", jobs or [], on, assume, database))
     target = BytesIO()
     draw_seal_map(view, target, paper=paper)
-    _keep(out or Path(f"seal-map-{view.booking or view.reference}.pdf"), target)
+    keep(out or Path(f"seal-map-{view.booking or view.reference}.pdf"), target)
     _say_stopped(bool(view.stopped))
     _say_short(view.shortages)
-
-
-@app.command("order")
-def order_command(
-    order: Annotated[str, typer.Argument(help="The number of the order.")],
-    csv: Annotated[bool, typer.Option("--csv", help="A CSV list for the supplier.")] = False,
-    out: Out = None,
-    paper: Paper = "A4",
-    database: Database = None,
-) -> None:
-    """Print an order, or write it as a list for the supplier.
-
-    Example: kitting sheet order P0001 --out order.pdf
-    """
-    from kitting.services.receiving import find_order, order_view
-    from kitting.store import reading
-
-    with reading(open_database(database)) as session:
-        view = order_view(session, find_order(session, order))
-    if csv:
-        from kitting.files.order_list import order_csv
-
-        path = out or Path(f"order-{view.number}.csv")
-        write_file(path, order_csv(view).encode())
-        remark(f"wrote {path}")
-        return
-    from kitting.reports.ordersheet import draw_order
-
-    target = BytesIO()
-    draw_order(view, target, paper=paper)
-    _keep(out or Path(f"order-{view.number}.pdf"), target)
-
-
-@app.command("removal")
-def removal_command(
-    booking: Annotated[str, typer.Argument(help="The number of the booking.")],
-    out: Out = None,
-    paper: Paper = "A4",
-    database: Database = None,
-) -> None:
-    """Print the removal count of a booking: old seals out, joint by joint.
-
-    Example: kitting sheet removal B0001 --out removal.pdf
-    """
-    from kitting.reports.removal import draw_removal
-    from kitting.services.bookings import find_booking
-    from kitting.services.removal import removal_view
-    from kitting.store import reading
-
-    with reading(open_database(database)) as session:
-        view = removal_view(session, find_booking(session, booking))
-    target = BytesIO()
-    draw_removal(view, target, paper=paper)
-    _keep(out or Path(f"removal-{view.booking}.pdf"), target)
-
-
-@app.command("findings")
-def findings_command(
-    booking: Annotated[str, typer.Argument(help="The number of the booking.")],
-    out: Out = None,
-    paper: Paper = "A4",
-    database: Database = None,
-) -> None:
-    """Print the findings sheet of a booking: what each position has to show, boxes to tick.
-
-    Example: kitting sheet findings B0001 --out findings.pdf
-    """
-    from kitting.reports.findings import draw_findings
-    from kitting.services.inspecting import findings_view
-    from kitting.store import reading
-
-    with reading(open_database(database)) as session:
-        view = findings_view(session, booking)
-    target = BytesIO()
-    draw_findings(view, target, paper=paper)
-    _keep(out or Path(f"findings-{view.booking}.pdf"), target)
-
-
-@app.command("dates")
-def dates_command(
-    bookings: Annotated[list[str], typer.Argument(help="Bookings of one branch.")],
-    sure: Annotated[str, typer.Option("--sure", help="The chance asked for.")] = "95%",
-    now: Now = None,
-    out: Out = None,
-    paper: Paper = "A4",
-    database: Database = None,
-) -> None:
-    """Print the chart of possible dates: chance and cost of each, the earliest safe one.
-
-    Example: kitting sheet dates B0001 --now "2026-04-02 14:20" --out dates.pdf
-    """
-    from kitting.reports.datesheet import draw_dates
-    from kitting.services.dating import dates
-    from kitting.store import reading
-
-    with reading(open_database(database)) as session:
-        view = dates(session, bookings, moment(now), share(sure))
-    target = BytesIO()
-    draw_dates(view, target, paper=paper)
-    _keep(out or Path(f"dates-{'-'.join(view.bookings)}.pdf"), target)
 
 
 @app.command("tools")
@@ -304,7 +202,7 @@ def tools_command(
         view = check_with_cover(session, registration, jobs, boxes or (), day, policy, assumed)
     target = BytesIO()
     draw_tool_check(view, target, paper=paper)
-    _keep(out or Path(f"tools-{view.reference}.pdf"), target)
+    keep(out or Path(f"tools-{view.reference}.pdf"), target)
     if view.gaps:
         remark(f"{len(view.gaps)} things cannot be done with these boxes (see the sheet)")
         raise typer.Exit(NO)
@@ -346,7 +244,7 @@ def tighten_command(
     view = replace(view, stopped=(*view.stopped, *told))
     target = BytesIO()
     draw_tightening(view, target, paper=paper)
-    _keep(out or Path(f"tighten-{booking or view.reference}.pdf"), target)
+    keep(out or Path(f"tighten-{booking or view.reference}.pdf"), target)
     if told:
         remark("; ".join(told))
     _say_stopped(bool(view.stopped))
@@ -363,7 +261,7 @@ def ruler_command(stock: Stock = DEFAULT_STOCK, offset: Offset = "0,0", out: Out
 
     chosen, target = find_stock(stock), BytesIO()
     draw_ruler(chosen, target, offset=_millimetres(offset))
-    _keep(out or Path(f"ruler-{chosen.key}.pdf"), target)
+    keep(out or Path(f"ruler-{chosen.key}.pdf"), target)
 
 
 @app.command("stocks")
@@ -394,11 +292,6 @@ def _millimetres(text: str) -> tuple[float, float]:
     if not (abs(right) <= 50 and abs(up) <= 50):
         raise typer.BadParameter("an offset is at most 50 mm", param_hint="--offset")
     return right, up
-
-
-def _keep(path: Path, target: BytesIO) -> None:
-    write_file(path, target.getvalue())
-    remark(f"wrote {path}")
 
 
 def _say_stopped(stopped: bool) -> None:

@@ -2,28 +2,25 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from datetime import date, datetime
 
-from sqlalchemy import Engine, delete, func, insert, select, update
+from sqlalchemy import Engine, func, insert, select, update
 from sqlalchemy.orm import Session
 
 from kitting.calc.free_stock import allocate
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.names import nearest
+from kitting.services.booking_plan import write_plan
 from kitting.services.booking_views import booking_view, car_of, coverage
 from kitting.services.ledger import TakenError, let_go, set_arrival_aside, set_aside
 from kitting.services.lots import POLICY, find_branch, read_shelves, shelf_of, unfit
 from kitting.services.planning import plan
 from kitting.services.reading_car import registration_key
-from kitting.services.superseding import replaced
 from kitting.store import writing
 from kitting.tables.bookings import (
     Booking,
-    BookingClash,
     BookingJob,
-    BookingLicence,
     BookingNeed,
     Promise,
 )
@@ -31,7 +28,6 @@ from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch
 from kitting.tables.vehicles import Vehicle
-from kitting.tables.vocabulary import Licence
 from kitting.views import BookingView, PlanView
 
 OPEN = ("provisional", "confirmed", "on the ramp")
@@ -95,7 +91,7 @@ def book(
                 for seq, job in enumerate(planned.jobs)
             ],
         )
-        _write_plan(session, booking, planned, policy)
+        write_plan(session, booking, planned, policy)
         promise_free(session, booking, policy)
         view = booking_view(session, booking, policy)
         session.commit()
@@ -129,73 +125,6 @@ def _refuse_twice(session: Session, vehicle: Vehicle, jobs: Sequence[str]) -> No
 def _next_number(session: Session) -> str:
     newest = session.scalar(select(func.max(Booking.id))) or 0
     return f"B{newest + 1:04d}"
-
-
-def needs_of(planned: PlanView) -> dict[tuple[str, str], int]:
-    """What a plan takes: (item code, rule) → thousandths. Spares for inspections included."""
-    needs: dict[tuple[str, str], int] = defaultdict(int)
-    for line in planned.lines:
-        amount = line.quantity if line.rule == "inspect" else line.to_take
-        if amount and not line.held_by and line.rule != "keep":
-            needs[line.item, line.rule] += amount
-    for use in planned.uses:
-        if use.to_take and not use.held_by:
-            needs[use.item, "use"] += use.to_take
-    return dict(needs)
-
-
-def _write_plan(session: Session, booking: Booking, planned: PlanView, policy: str) -> None:
-    """Write down what a plan asks for, instead of what was planned before."""
-    _write_needs(session, booking, planned, policy)
-    for table in (BookingLicence, BookingClash):
-        session.execute(delete(table).where(table.booking_id == booking.id))
-    _write_licences(session, booking.id, planned)
-    for seq, text in enumerate(dict.fromkeys(clash.told for clash in planned.clashes)):
-        session.add(BookingClash(booking_id=booking.id, seq=seq, text=text))
-    session.flush()
-
-
-def _write_needs(session: Session, booking: Booking, planned: PlanView, policy: str) -> None:
-    needs = needs_of(planned)
-    ids = dict(
-        session.execute(
-            select(Item.code, Item.id).where(Item.code.in_({item for item, _ in needs}))
-        ).all()
-    )
-    wanted = [(ids[item], rule, amount) for (item, rule), amount in sorted(needs.items())]
-    rows = replaced(session, booking.branch_id, wanted, booking.fit_on, policy)
-    session.execute(delete(BookingNeed).where(BookingNeed.booking_id == booking.id))
-    if rows:
-        session.execute(
-            insert(BookingNeed),
-            [
-                {
-                    "booking_id": booking.id, "item_id": row.item, "rule": row.rule,
-                    "quantity": row.quantity, "note": row.note,
-                }
-                for row in rows
-            ],
-        )  # fmt: skip
-
-
-def _write_licences(session: Session, booking_id: int, planned: PlanView) -> None:
-    """What the work asks of the people who do it."""
-    ids = dict(
-        session.execute(
-            select(Licence.code, Licence.id).where(
-                Licence.code.in_({licence.code for licence in planned.licences})
-            )
-        ).all()
-    )
-    for licence in planned.licences:
-        session.add(
-            BookingLicence(
-                booking_id=booking_id,
-                licence_id=ids[licence.code],
-                asked_by=", ".join(licence.asked_by),
-            )
-        )
-    session.flush()
 
 
 def find_booking(session: Session, number: str) -> Booking:
@@ -326,7 +255,7 @@ def renew_promises(engine: Engine, number: str, policy: str = POLICY) -> Booking
         _require_open(booking)
         planned = plan(session, *car_of(session, booking), booking.fit_on)
         _refuse_open(planned)
-        _write_plan(session, booking, planned, policy)
+        write_plan(session, booking, planned, policy)
         give_up_spoilt(session, booking, policy)
         promise_free(session, booking, policy)
         view = booking_view(session, booking, policy)

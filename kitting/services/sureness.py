@@ -21,8 +21,9 @@ from kitting.calc.spares import (
 )
 from kitting.errors import KittingError
 from kitting.facts.money import format_money
+from kitting.services.booking_plan import needs_of
 from kitting.services.booking_views import car_of, coverage
-from kitting.services.bookings import find_booking, needs_of
+from kitting.services.bookings import find_booking
 from kitting.services.drafting import Draft, draft
 from kitting.services.lots import find_branch, find_items, read_shelves
 from kitting.services.market import Market, read_market

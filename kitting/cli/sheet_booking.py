@@ -1,0 +1,116 @@
+"""Sheets of orders and bookings: order, removal count, findings, chart of dates."""
+
+from __future__ import annotations
+
+from io import BytesIO
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from kitting.cli.options import Database, Now, Out, moment, open_database, remark, share, write_file
+from kitting.cli.sheet_options import Paper, keep
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands."""
+    app.command("order")(order_command)
+    app.command("removal")(removal_command)
+    app.command("findings")(findings_command)
+    app.command("dates")(dates_command)
+
+
+def order_command(
+    order: Annotated[str, typer.Argument(help="The number of the order.")],
+    csv: Annotated[bool, typer.Option("--csv", help="A CSV list for the supplier.")] = False,
+    out: Out = None,
+    paper: Paper = "A4",
+    database: Database = None,
+) -> None:
+    """Print an order, or write it as a list for the supplier.
+
+    Example: kitting sheet order P0001 --out order.pdf
+    """
+    from kitting.services.receiving import find_order, order_view
+    from kitting.store import reading
+
+    with reading(open_database(database)) as session:
+        view = order_view(session, find_order(session, order))
+    if csv:
+        from kitting.files.order_list import order_csv
+
+        path = out or Path(f"order-{view.number}.csv")
+        write_file(path, order_csv(view).encode())
+        remark(f"wrote {path}")
+        return
+    from kitting.reports.ordersheet import draw_order
+
+    target = BytesIO()
+    draw_order(view, target, paper=paper)
+    keep(out or Path(f"order-{view.number}.pdf"), target)
+
+
+def removal_command(
+    booking: Annotated[str, typer.Argument(help="The number of the booking.")],
+    out: Out = None,
+    paper: Paper = "A4",
+    database: Database = None,
+) -> None:
+    """Print the removal count of a booking: old seals out, joint by joint.
+
+    Example: kitting sheet removal B0001 --out removal.pdf
+    """
+    from kitting.reports.removal import draw_removal
+    from kitting.services.bookings import find_booking
+    from kitting.services.removal import removal_view
+    from kitting.store import reading
+
+    with reading(open_database(database)) as session:
+        view = removal_view(session, find_booking(session, booking))
+    target = BytesIO()
+    draw_removal(view, target, paper=paper)
+    keep(out or Path(f"removal-{view.booking}.pdf"), target)
+
+
+def findings_command(
+    booking: Annotated[str, typer.Argument(help="The number of the booking.")],
+    out: Out = None,
+    paper: Paper = "A4",
+    database: Database = None,
+) -> None:
+    """Print the findings sheet of a booking: what each position has to show, boxes to tick.
+
+    Example: kitting sheet findings B0001 --out findings.pdf
+    """
+    from kitting.reports.findings import draw_findings
+    from kitting.services.inspecting import findings_view
+    from kitting.store import reading
+
+    with reading(open_database(database)) as session:
+        view = findings_view(session, booking)
+    target = BytesIO()
+    draw_findings(view, target, paper=paper)
+    keep(out or Path(f"findings-{view.booking}.pdf"), target)
+
+
+def dates_command(
+    bookings: Annotated[list[str], typer.Argument(help="Bookings of one branch.")],
+    sure: Annotated[str, typer.Option("--sure", help="The chance asked for.")] = "95%",
+    now: Now = None,
+    out: Out = None,
+    paper: Paper = "A4",
+    database: Database = None,
+) -> None:
+    """Print the chart of possible dates: chance and cost of each, the earliest safe one.
+
+    Example: kitting sheet dates B0001 --now "2026-04-02 14:20" --out dates.pdf
+    """
+    from kitting.reports.datesheet import draw_dates
+    from kitting.services.dating import dates
+    from kitting.store import reading
+
+    with reading(open_database(database)) as session:
+        view = dates(session, bookings, moment(now), share(sure))
+    target = BytesIO()
+    draw_dates(view, target, paper=paper)
+    keep(out or Path(f"dates-{'-'.join(view.bookings)}.pdf"), target)
