@@ -1,59 +1,87 @@
-"""Benchmark of spares and levels, run by hand: `python tests/bench/sureness.py`.
-
-Prints seconds (median of three) and ratios against importing what any command line of this kind
-imports, measured in the same run. Everything is made up from a fixed seed.
-"""
+"""Spares against trying every choice; spares and levels of a large garage against bare imports."""
 
 from __future__ import annotations
 
+import math
 import random
-import statistics
-import subprocess
-import sys
-import time
-from collections.abc import Callable
+from collections.abc import Iterator, Sequence
+from itertools import product
 
-from kitting.calc.spares import Line, cheapest
+from kitting.calc.spares import Choice, Line, cheapest, demand
 from kitting.calc.stock_levels import ItemDemand, levels_for_target
 
+from .harness import Row, by_turns
+from .setting import Setting
+from .startup import BARE, bare
 
-def median(work: Callable[[], object], runs: int = 3) -> float:
-    """Median seconds of some runs."""
-    seconds = []
-    for _ in range(runs):
-        start = time.perf_counter()
-        work()
-        seconds.append(time.perf_counter() - start)
-    return statistics.median(seconds)
+TARGET = 0.99
 
 
-def main() -> None:
-    """Print the table."""
-    rng = random.Random(1)
-    bare = median(
-        lambda: subprocess.run([sys.executable, "-c", "import typer, rich, sqlalchemy"], check=True)
-    )
-    lines = [
-        Line(n, rng.randint(1, 6), rng.uniform(0.01, 0.3), cost=rng.randint(20, 4000), weight=10.0)
-        for n in range(500)
+def lines(count: int, most: int, rng: random.Random) -> list[Line]:
+    """Inspected lines that differ in pieces, chance and cost; half of them fail together."""
+    return [
+        Line(
+            n,
+            rng.randint(1, most),
+            rng.uniform(0.01, 0.3),
+            weight=10.0 if n % 2 else None,
+            cost=rng.randint(20, 4000),
+        )
+        for n in range(count)
     ]
-    branches = [
+
+
+def every_choice(asked: Sequence[Line], target: float) -> tuple[int, float]:
+    """Cost and chance of the best of all choices: the cheapest, then the surest."""
+    chances = [[math.fsum(demand(line)[: k + 1]) for k in range(line.pieces + 1)] for line in asked]
+    best = (math.inf, 0.0)
+    for choice in product(*(range(line.pieces + 1) for line in asked)):
+        chance = math.prod(found[k] for found, k in zip(chances, choice, strict=True))
+        if chance >= target:
+            cost = sum(line.cost * k for line, k in zip(asked, choice, strict=True))
+            if (cost, -chance) < (best[0], -best[1]):
+                best = (cost, chance)
+    return int(best[0]), best[1]
+
+
+def found(asked: Sequence[Line], target: float) -> Choice:
+    """Our choice, which is there."""
+    choice = cheapest(asked, target)
+    assert choice is not None
+    return choice
+
+
+def run(setting: Setting) -> Iterator[Row]:
+    """The same answer as of every choice; then sizes that no enumeration reaches."""
+    rng = random.Random(1)
+    for count in setting.sizes(4, 6, 8):
+        cases = [lines(count, 4, rng) for _ in range(3)]
+        for asked in cases:
+            ours, (cost, chance) = found(asked, TARGET), every_choice(asked, TARGET)
+            if ours.cost != cost or not math.isclose(ours.chance, chance, rel_tol=1e-9):
+                raise AssertionError(f"{ours} is not the best of all: {cost}, {chance}")
+        pairs = by_turns(
+            lambda cases=cases: [found(asked, TARGET) for asked in cases],  # type: ignore[misc]
+            lambda cases=cases: [every_choice(asked, TARGET) for asked in cases],  # type: ignore[misc]
+            min(setting.runs, 3),
+            warm=False,
+        )
+        yield pairs.row("spares", f"3 jobs of {count} lines", "every choice tried", 1.0)
+    inspected = lines(50 if setting.quick else 500, 6, rng)
+    pairs = by_turns(lambda: found(inspected, TARGET), bare(setting.folder), setting.runs)
+    yield pairs.row("spares, exact", f"{len(inspected)} lines, {TARGET:.0%}", BARE)
+    items, branches = (200, 2) if setting.quick else (20_000, 50)
+    used = [
         [
             ItemDemand(f"i{n}", rng.choice((0.05, 0.1, 0.3, 1.2, 4.0)), rng.randint(10, 9000))
-            for n in range(20_000)
+            for n in range(items)
         ]
-        for _ in range(50)
+        for _ in range(branches)
     ]
-    spares = median(lambda: cheapest(lines, 0.99))
-    levels = median(lambda: [levels_for_target(items, 0.95) for items in branches], runs=1)
-    print(f"{'what':58} {'seconds':>8} {'× bare imports':>15}")
-    for what, seconds in (
-        ("import typer, rich, sqlalchemy in a new process", bare),
-        ("500 inspect lines, cheapest spares for 99 %, exact", spares),
-        ("levels of 20,000 items in 50 branches for 95 %", levels),
-    ):
-        print(f"{what:58} {seconds:8.3f} {seconds / bare:15.2f}")
-
-
-if __name__ == "__main__":
-    main()
+    pairs = by_turns(
+        lambda: [levels_for_target(held, 0.95) for held in used],
+        bare(setting.folder),
+        1,
+        warm=False,
+    )
+    yield pairs.row("levels for 95 %", f"{items:,} items, {branches} branches", BARE)

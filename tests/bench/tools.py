@@ -1,35 +1,18 @@
-"""Benchmark of the toolbox, run by hand: `python tests/bench/tools.py`.
-
-Prints seconds (median of three) and ratios against importing what any command line of this kind
-imports, measured in the same run. Everything is made up from a fixed seed.
-"""
+"""The check of a toolbox against bare imports: nobody else answers that question."""
 
 from __future__ import annotations
 
 import random
-import statistics
-import subprocess
-import sys
-import time
-from collections.abc import Callable
+from collections.abc import Iterator
 from decimal import Decimal
 
 from kitting.calc.drivetrain import check
-from kitting.calc.tool_buying import ToolOffer, cheapest
 from kitting.calc.toolkit import Requirement, Tool, prepare
 from kitting.facts.heads import Head
 
-RUNS = 3
-
-
-def median(work: Callable[[], object]) -> float:
-    """Median seconds of some runs."""
-    seconds = []
-    for _ in range(RUNS):
-        start = time.perf_counter()
-        work()
-        seconds.append(time.perf_counter() - start)
-    return statistics.median(seconds)
+from .harness import Row, by_turns
+from .setting import Setting
+from .startup import BARE, bare
 
 
 def toolbox(count: int, rng: random.Random) -> list[Tool]:
@@ -70,33 +53,10 @@ def plan(count: int, rng: random.Random) -> list[Requirement]:
     return asked
 
 
-def main() -> None:
-    """Print the table."""
+def run(setting: Setting) -> Iterator[Row]:
+    """Fasteners against tools."""
     rng = random.Random(1)
-    bare = median(
-        lambda: subprocess.run([sys.executable, "-c", "import typer, rich, sqlalchemy"], check=True)
-    )
-    tools, asked = toolbox(500, rng), plan(60, rng)
-    checking = median(lambda: check(asked, prepare(tools)))
-    offers = [
-        ToolOffer(f"o{n}", rng.randint(500, 9_000), frozenset(f"t{rng.randrange(120)}" for _ in range(rng.randint(1, 6))))
-        for n in range(300)
-    ]  # fmt: skip
-    gaps = {
-        f"g{n}": [
-            frozenset(f"t{rng.randrange(120)}" for _ in range(rng.randint(1, 3))) for _ in range(6)
-        ]
-        for n in range(60)
-    }
-    buying = median(lambda: cheapest(offers, gaps))
-    print(f"{'what':58} {'seconds':>8} {'× bare imports':>15}")
-    for what, seconds in (
-        ("import typer, rich, sqlalchemy in a new process", bare),
-        ("check of 60 fasteners (120 requirements) against 500 tools", checking),
-        ("purchase among 300 offers for 60 requirements, proven", buying),
-    ):
-        print(f"{what:58} {seconds:8.3f} {seconds / bare:15.2f}")
-
-
-if __name__ == "__main__":
-    main()
+    fasteners, owned = (5, 40) if setting.quick else (60, 500)
+    tools, asked = toolbox(owned, rng), plan(fasteners, rng)
+    pairs = by_turns(lambda: check(asked, prepare(tools)), bare(setting.folder), setting.runs)
+    yield pairs.row("toolbox check", f"{fasteners} fasteners, {owned} tools", BARE)
