@@ -5,13 +5,14 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated, Literal
 
-from pydantic import Field, StringConstraints
+from pydantic import Field
 
 from kitting.files.shapes import (
     Code,
     Entry,
     Medium,
     Name,
+    Registration,
     Text,
     Vin,
 )
@@ -47,9 +48,7 @@ class Removal(Entry):
 class Vehicle(Entry):
     """One car."""
 
-    registration: Annotated[
-        str, StringConstraints(strip_whitespace=True, min_length=1, max_length=20)
-    ]
+    registration: Registration
     model: Code
     vin: Vin | None = None
     build_date: date | None = None

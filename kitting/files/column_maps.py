@@ -10,6 +10,7 @@ from typing import Any
 from kitting.errors import FileProblemsError, Problem
 from kitting.facts.names import nearest
 from kitting.files.lists import ColumnMap, heading_text, read_list
+from kitting.files.yaml_text import read_yaml
 
 IGNORE = "ignore"
 OTHERS = "others"
@@ -90,23 +91,9 @@ def _gather_list(path: Path, gathered: _Gathered) -> None:
 
 
 def _gather_yaml(path: Path, gathered: _Gathered) -> None:
-    from ruamel.yaml import YAML
-    from ruamel.yaml.error import MarkedYAMLError, YAMLError
-
-    try:
-        if path.stat().st_size > _LARGEST:
-            gathered.fault(0, "file", "larger than 1 MiB", "Give a list of headings only")
-            return
-        raw = YAML(typ="rt").load(path.read_text(encoding="utf-8-sig"))
-    except MarkedYAMLError as error:
-        mark = error.problem_mark or error.context_mark
-        reason = (error.problem or error.context or "it cannot be read").splitlines()[0]
-        line = mark.line + 1 if mark is not None else 0
-        gathered.fault(line, "YAML", reason, "Mend the spelling of the file")
-        return
-    except (OSError, YAMLError, ValueError, RecursionError) as error:
-        reason = getattr(error, "strerror", None) or next(iter(str(error).splitlines()), "damaged")
-        gathered.fault(0, "file", reason, "Check the path and that it is UTF-8 text")
+    raw, problems = read_yaml(path, _LARGEST, "Give a list of headings only")
+    if problems:
+        gathered.problems += problems
         return
     if not isinstance(raw, dict) or not raw:
         gathered.fault(1, "file", "it maps nothing", "Begin with a line 'their heading: part'")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import warnings
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -14,7 +15,10 @@ from kitting.errors import FigureError, Problem
 _LARGEST = 256 * 1024 * 1024
 _LONGEST_LINE = 1024 * 1024
 _MOST_ROWS, _MOST_COLUMNS = 1_048_576, 16_384  # of a page of a workbook (from memory)
+# A cell far to the right makes a row of thousands; a million such rows would never end.
+_MOST_CELLS = 48 * _MOST_ROWS
 _UNREADABLE = (OSError, UnicodeDecodeError, ValueError, csv.Error, KeyError)
+_SHOWN = 40
 _FILE_STEP = "Give a CSV file in UTF-8, or an XLSX workbook"
 
 
@@ -67,7 +71,7 @@ class ColumnMap:
             Problem(
                 self.file,
                 line,
-                f"heading {theirs!r}",
+                f"heading {theirs[:_SHOWN]!r}",
                 f"{name} has no such column",
                 "Spell it as the list does, or take it out of the map",
             )
@@ -190,13 +194,19 @@ def _columns(
     else:
         read = [columns.read_as(cell, known) if cell else "" for cell in heading]
     problems = [
-        Problem(name, 1, f"column {cell!r}", "nothing reads this column", _known_columns(known))
+        Problem(
+            name, 1, f"column {cell[:_SHOWN]!r}", "nothing reads this column", _known_columns(known)
+        )
         for cell in read
         if cell and cell not in known
     ]
     problems += [
         Problem(
-            name, 1, f"column {heading[place]!r}", "it stands here twice", "Keep one of the two"
+            name,
+            1,
+            f"column {heading[place][:_SHOWN]!r}",
+            "it stands here twice",
+            "Keep one of the two",
         )
         for place, cell in enumerate(read)
         if cell and cell in read[:place]
@@ -208,8 +218,12 @@ def _columns(
 
 def _lines(path: Path) -> Iterator[tuple[int, list[str]]]:
     if path.stat().st_size > _LARGEST:
-        raise ValueError(f"larger than {_LARGEST // 1024 // 1024} MiB")
+        raise ValueError(_too_large())
     yield from _workbook(path) if path.suffix.casefold() == ".xlsx" else _csv(path)
+
+
+def _too_large() -> str:
+    return f"larger than {_LARGEST // 1024 // 1024} MiB"
 
 
 def _known_columns(known: Sequence[str]) -> str:
@@ -234,9 +248,11 @@ def _csv(path: Path) -> Iterator[tuple[int, list[str]]]:
 
 def _short_lines(file: TextIO) -> Iterator[str]:
     """The lines of a file, none of which may be so long that it would fill the memory."""
-    line = 0
+    line, total = 0, 0
     while text := file.readline(_LONGEST_LINE):
-        line += 1
+        line, total = line + 1, total + len(text)
+        if total > _LARGEST:  # a pipe states no size and need not end
+            raise ValueError(_too_large())
         if len(text) == _LONGEST_LINE:
             raise ValueError(f"line {line} is longer than {_LONGEST_LINE:,} characters")
         yield text
@@ -254,6 +270,8 @@ def _workbook(path: Path) -> Iterator[tuple[int, list[str]]]:
     # a page that is a chart it raises AttributeError.
     damaged = "the workbook is damaged, or one of its pages is no table"
     check_workbook(path)
+    # openpyxl warns of what it leaves aside (styles, drop-down lists): no matter for a list.
+    warnings.filterwarnings("ignore", category=UserWarning, module="openpyxl")
     try:
         book = load_workbook(path, read_only=True, data_only=True, keep_links=False)
     except OSError:
@@ -267,8 +285,10 @@ def _workbook(path: Path) -> Iterator[tuple[int, list[str]]]:
         # A workbook states the size of its pages, at times wrongly: rows beyond it would be lost.
         width = min(page.max_column or 0, _MOST_COLUMNS)
         page.reset_dimensions()
+        counted = 0
         for line, row in enumerate(page.iter_rows(values_only=True), 1):
-            if line > _MOST_ROWS:
+            counted += len(row)
+            if line > _MOST_ROWS or counted > _MOST_CELLS:
                 raise ValueError(damaged)  # noqa: TRY301 - one fault with all others
             cells = [value if type(value) is str else _cell_text(value) for value in row]
             if line == 1:

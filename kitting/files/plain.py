@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import fields, is_dataclass
 from datetime import date
 from typing import Any
+
+from kitting.facts.signs import escaped
 
 # Whole thousandths in the views; plain numbers of hours or of the named unit outside.
 THOUSANDTHS = frozenset(
@@ -34,10 +37,17 @@ THOUSANDTHS = frozenset(
         "ordered",
         "received",
         "lost",
+        "recorded",
+        "recomputed",
     }
 )
 # What is counted there is bolts, or lines of a booking.
 _NOT_AMOUNTS = frozenset({"TighteningView", "BookingLine"})
+
+
+def json_text(plain: object, *, ascii_only: bool = False) -> str:
+    """Plain data as JSON, two spaces deep; what would steer a terminal is written as an escape."""
+    return escaped(json.dumps(plain, ensure_ascii=ascii_only, indent=2))
 
 
 def as_plain(view: object) -> Any:

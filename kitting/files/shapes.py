@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any, Literal
 
 from pydantic import (
+    AfterValidator,
     BaseModel,
     BeforeValidator,
     ConfigDict,
@@ -16,6 +17,7 @@ from pydantic import (
 from kitting.facts.elastomers import require_elastomer
 from kitting.facts.heads import Head, parse_head
 from kitting.facts.media import MEDIA, require_medium
+from kitting.facts.signs import unwritable
 from kitting.facts.threads import PROPERTY_CLASSES, Thread, parse_thread
 from kitting.facts.units import (
     Quantity,
@@ -61,6 +63,14 @@ def _as_text(value: object) -> str:
     return str(value)
 
 
+def _writable(value: str, *, lines: bool = False) -> str:
+    sign = unwritable(value, lines=lines)
+    if sign is not None:
+        where = "text" if lines else "a name of one line"
+        raise ValueError(f"it holds the sign {sign}, which {where} may not; take it out")
+    return value
+
+
 def _checked_vin(value: str) -> str:
     check_vin(value)
     return value
@@ -71,8 +81,21 @@ Code = Annotated[
     BeforeValidator(lambda value: str(value) if isinstance(value, int) else value),
     StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9._/-]*$", max_length=40),
 ]
-Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=2000)]
-Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=200)]
+Text = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=2000),
+    AfterValidator(lambda value: _writable(value, lines=True)),
+]
+Name = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=200),
+    AfterValidator(lambda value: _writable(value)),
+]
+Registration = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=20),
+    AfterValidator(lambda value: _writable(value)),
+]
 Amount = Annotated[Quantity, *figure(parse_quantity, "3.2 L")]
 Length = Annotated[int, *figure(parse_length, "17.0 mm")]
 Area = Annotated[int, *figure(parse_area, "6500 mm²")]

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from kitting.errors import Problem
+from kitting.files.yaml_text import parse_yaml, read_yaml
 
 if TYPE_CHECKING:
     from kitting.files.catalogue import Catalogue
@@ -49,42 +48,21 @@ def line_of(raw: Any, place: Place) -> int:
 
 def read_catalogue(path: Path) -> tuple[Source | None, list[Problem]]:
     """Read one catalogue file; either a source, or every fault of its shape."""
-    name = str(path)
-    try:
-        text = _read_text(path)
-    except (OSError, UnicodeDecodeError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        return None, [Problem(name, 0, "file", reason, "Check the path and that it is UTF-8 text")]
-    return parse_catalogue(name, text)
-
-
-def _read_text(path: Path) -> str:
-    if path.stat().st_size > _LONGEST_FILE:
-        raise ValueError(f"larger than {_LONGEST_FILE // 1024 // 1024} MiB; split it")
-    return path.read_text(encoding="utf-8")
+    raw, problems = read_yaml(path, _LONGEST_FILE, "Split it")
+    return (None, problems) if problems else _shaped(str(path), raw)
 
 
 def parse_catalogue(name: str, text: str) -> tuple[Source | None, list[Problem]]:
     """Read a catalogue from text; `name` stands in messages."""
+    raw, problems = parse_yaml(name, text)
+    return (None, problems) if problems else _shaped(name, raw)
+
+
+def _shaped(name: str, raw: Any) -> tuple[Source | None, list[Problem]]:
     from pydantic import ValidationError
-    from ruamel.yaml import YAML
-    from ruamel.yaml.error import MarkedYAMLError, YAMLError
 
     from kitting.files.catalogue import Catalogue
 
-    try:
-        raw = YAML(typ="rt").load(text)
-    except MarkedYAMLError as error:
-        mark = error.problem_mark or error.context_mark
-        line = mark.line + 1 if mark is not None else 0
-        reason = (error.problem or error.context or "it cannot be read").splitlines()[0]
-        return None, [Problem(name, line, "YAML", reason, "Mend the spelling of the file")]
-    except (YAMLError, ValueError, RecursionError) as error:
-        impossible = _impossible_dates(name, text)
-        if impossible:
-            return None, impossible
-        reason = str(error).splitlines()[0] if str(error) else type(error).__name__
-        return None, [Problem(name, 0, "YAML", reason, "Mend the spelling of the file")]
     if not isinstance(raw, dict):
         return None, [
             Problem(
@@ -98,20 +76,6 @@ def parse_catalogue(name: str, text: str) -> tuple[Source | None, list[Problem]]
         return None, sorted(dict.fromkeys(problems), key=lambda problem: problem.line)
 
 
-def _impossible_dates(name: str, text: str) -> list[Problem]:
-    """Days that the calendar does not have: the YAML reader gives up over them without a line."""
-    problems = []
-    for number, line in enumerate(text.splitlines(), 1):
-        for written in _DAY.findall(line):
-            try:
-                date.fromisoformat(written)
-            except ValueError:
-                reason = "the calendar has no such day"
-                problems.append(Problem(name, number, f"date {written}", reason, "Mend this date"))
-    return problems
-
-
-_DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
 _DATE = "no date; write for example 2026-04-15"
 # Our words for what the shape checker says in its own.
 _WORDS = {
@@ -128,7 +92,9 @@ _WORDS = {
     "model_type": "lines of 'key: value' were expected",
     "model_attributes_type": "lines of 'key: value' were expected",
     "dict_type": "lines of 'key: value' were expected",
+    "invalid_key": "a key has to be text; put it in quotes",
 }
+_SHOWN = 60
 
 
 def _shape_problem(name: str, raw: Any, fault: Any) -> Problem:
@@ -136,16 +102,17 @@ def _shape_problem(name: str, raw: Any, fault: Any) -> Problem:
     kind = fault["type"]
     thing = describe(raw, place)
     if kind == "extra_forbidden":
-        near = get_close_matches(str(place[-1]), _known_keys(place), n=1)
+        key = str(place[-1])[:_SHOWN]
+        near = get_close_matches(key, _known_keys(place), n=1)
         step = f"Did you mean {near[0]!r}?" if near else "Take it out"
-        return Problem(name, line_of(raw, place), thing, f"unknown key {place[-1]!r}", step)
+        return Problem(name, line_of(raw, place), thing, f"unknown key {key!r}", step)
     if kind == "missing":
         where = line_of(raw, place[:-1])
         return Problem(name, where, thing, f"{place[-1]!r} is missing", f"Add '{place[-1]}: …'")
     message = _WORDS.get(kind) or str(fault["msg"]).removeprefix("Value error, ")
     value = fault.get("input")
-    shown = f"{str(value)[:60]!r}: " if isinstance(value, str | int | float) else ""
-    if shown and str(value)[:60] in message:
+    shown = f"{str(value)[:_SHOWN]!r}: " if isinstance(value, str | int | float) else ""
+    if shown and str(value)[:_SHOWN] in message:
         shown = ""
     return Problem(name, line_of(raw, place), thing, f"{shown}{message}", "Mend this entry")
 
@@ -157,13 +124,13 @@ def describe(raw: Any, place: Place) -> str:
         try:
             node = node[key]
         except (KeyError, IndexError, TypeError):
-            words.append(str(key))
+            words.append(_in_short(str(key)))
             break
         if isinstance(key, int):
             label = _label(node)
             words[-1:] = [f"{words[-1] if words else ''} {label or f'no. {key + 1}'}".strip()]
         else:
-            words.append(str(key))
+            words.append(_in_short(str(key)))
     return " › ".join(words) or "file"
 
 
@@ -171,8 +138,12 @@ def _label(node: Any) -> str | None:
     if isinstance(node, dict):
         for key in ("code", "registration", "position", "item", "name", "joint"):
             if isinstance(node.get(key), str):
-                return str(node[key])
-    return str(node) if isinstance(node, str) else None
+                return _in_short(node[key])
+    return _in_short(node) if isinstance(node, str) else None
+
+
+def _in_short(text: str) -> str:
+    return " ".join(text.split())[:_SHOWN]
 
 
 def _known_keys(place: Place) -> Sequence[str]:

@@ -11,7 +11,8 @@ from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 from kitting.facts.money import Money, parse_money
 from kitting.files.shapes import Code, Entry, Name, Text, figure
 
-_TIME = re.compile(r"([01]\d|2[0-3]):[0-5]\d")
+_TIME = re.compile(r"(?:[01][0-9]|2[0-3]):[0-5][0-9]")
+_SHARE = re.compile(r"\s{,9}([0-9]{1,3})\s{,9}%\s{,9}")
 
 
 def _time(value: object) -> object:
@@ -21,10 +22,10 @@ def _time(value: object) -> object:
 
 
 def _share(text: str) -> int:
-    number = text.strip().removesuffix("%").strip()
-    if not text.strip().endswith("%") or not number.isdecimal() or int(number) > 100:
+    match = _SHARE.fullmatch(text)
+    if match is None or int(match[1]) > 100:
         raise ValueError(f"{text[:40]!r} is no share; write for example 15 %")
-    return int(number) * 1000
+    return int(match[1]) * 1000
 
 
 Price = Annotated[Money, *figure(parse_money, "6.95 GBP")]
