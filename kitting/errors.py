@@ -26,6 +26,10 @@ class StoreError(KittingError):
     """The database cannot be opened, is of another revision, or refused a change."""
 
 
+class ConnectionLostError(StoreError):
+    """The server went away or was not reached; the message says what is known of the change."""
+
+
 @dataclass(frozen=True, slots=True)
 class Problem:
     """One fault of a file: where it stands, what is wrong and what to do.

@@ -7,7 +7,9 @@ Leaving a transaction rolls back; a commit is a visible line in a service.
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+import re
+import sqlite3
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from importlib.resources import files
 from pathlib import Path
@@ -16,10 +18,10 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection, Engine, create_engine, event, inspect
 from sqlalchemy import text as sql
 from sqlalchemy.engine import URL, make_url
-from sqlalchemy.exc import ArgumentError, DatabaseError, DataError, OperationalError
+from sqlalchemy.exc import ArgumentError, DatabaseError, DataError, DBAPIError, OperationalError
 from sqlalchemy.orm import Session
 
-from kitting.errors import StoreError
+from kitting.errors import ConnectionLostError, StoreError
 from kitting.schema import HEAD
 
 if TYPE_CHECKING:
@@ -29,6 +31,17 @@ URL_VARIABLE = "KITTING_DATABASE_URL"
 DEFAULT_FILE = "kitting.db"
 BUSY_TIMEOUT_MS = 10_000
 _WRITING = "kitting_writing"
+_SQLITE = b"SQLite format 3\0"  # the first bytes of every SQLite file (its file format, 1.3)
+# A server that falls silent is given up after about half a minute instead of after hours.
+_PATIENCE = {
+    "connect_timeout": "5",
+    "keepalives_idle": "10",
+    "keepalives_interval": "5",
+    "keepalives_count": "3",
+    "tcp_user_timeout": "25000",
+}
+_DENIED = "42501"  # SQLSTATE insufficient_privilege: a right that is not granted, or a row policy
+_READ_ONLY = "25006"  # SQLSTATE read_only_sql_transaction: a stand-by, or a server set so
 
 
 def database_url(given: str | None = None) -> str:
@@ -38,31 +51,66 @@ def database_url(given: str | None = None) -> str:
 
 def _parse(url: str) -> URL:
     try:
-        parsed = make_url(url)
-    except ArgumentError as error:
+        parsed = make_url(_several_hosts(url))
+    except (ArgumentError, ValueError) as error:
         raise StoreError(
             f"database {url!r}: not a URL. Write sqlite:///FILE or postgresql://HOST/NAME"
         ) from error
     backend = parsed.get_backend_name()
     if backend == "postgresql":
-        return parsed.set(drivername="postgresql+psycopg")
+        return _taking_changes(parsed.set(drivername="postgresql+psycopg"))
     if backend == "sqlite":
         return parsed.set(drivername="sqlite")
     raise StoreError(f"database {url!r}: only sqlite and postgresql are supported")
+
+
+def _several_hosts(url: str) -> str:
+    """A URL with several hosts, as libpq writes it, in the form that SQLAlchemy reads.
+
+    `postgresql://me@a:5432,b:5433/name` becomes `postgresql://me@/name?host=a:5432&host=b:5433`.
+    """
+    scheme, mark, rest = url.partition("://")
+    place, slash, tail = rest.partition("/")
+    who, at, hosts = place.rpartition("@")
+    if not mark or "," not in hosts:
+        return url
+    named = []
+    for host in hosts.split(","):
+        found = re.fullmatch(r"([^:\[\]]+)(?::(\d+))?", host)
+        if found is None:
+            raise StoreError(
+                f"database: {host!r} cannot stand in a list of hosts. Write names or IPv4"
+                " addresses: postgresql://ONE:5432,OTHER:5432/NAME"
+            )
+        named.append(f"host={found[1]}:{found[2] or 5432}")
+    name, question, query = tail.partition("?")
+    asked = "&".join([*named, *([query] if question else [])])
+    return f"{scheme}://{who}{at}{slash or '/'}{name}?{asked}"
+
+
+def _taking_changes(url: URL) -> URL:
+    """Of several hosts the one that takes changes is meant, unless the URL says otherwise."""
+    if not isinstance(url.query.get("host"), tuple) or "target_session_attrs" in url.query:
+        return url
+    return url.update_query_dict({"target_session_attrs": "read-write"})
 
 
 def make_engine(url: str) -> Engine:
     """An engine with the settings that the rules of the schema rely on.
 
     SQLite: foreign keys on, WAL, a busy timeout, and BEGIN sent by us (IMMEDIATE for writers), so
-    that savepoints and read snapshots behave. PostgreSQL: writers queue for one row, so that they
-    take turns as they do on SQLite. Raises StoreError for an unusable URL.
+    that savepoints and read snapshots behave. PostgreSQL: writers queue for one lock, so that they
+    take turns as they do on SQLite; a connection that died in the pool is noticed before it is
+    used. Raises StoreError for an unusable URL.
     """
-    engine = create_engine(_parse(url))
-    if engine.dialect.name == "sqlite":
+    parsed = _parse(url)
+    if parsed.get_backend_name() == "sqlite":
+        engine = create_engine(parsed)
         event.listen(engine, "connect", _prepare_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
     else:
+        limits = {name: limit for name, limit in _PATIENCE.items() if name not in parsed.query}
+        engine = create_engine(parsed, pool_pre_ping=True, connect_args=limits)
         event.listen(engine, "begin", _begin_postgresql)
     return engine
 
@@ -72,8 +120,22 @@ def _prepare_sqlite(connection: Any, _record: object) -> None:
     cursor = connection.cursor()
     cursor.execute("PRAGMA foreign_keys = ON")
     cursor.execute(f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}")
-    cursor.execute("PRAGMA journal_mode = WAL")
+    if cursor.execute("PRAGMA journal_mode").fetchone() != ("wal",):
+        _keep_log(cursor)
     cursor.close()
+
+
+def _keep_log(cursor: Any) -> None:
+    """Switch a new file or one of ours to WAL; a file of another program stays as it is."""
+    new = cursor.execute("PRAGMA page_count").fetchone() == (0,)
+    ours = "SELECT 1 FROM sqlite_master WHERE name = 'alembic_version'"
+    if new or cursor.execute(ours).fetchone() is not None:
+        try:
+            cursor.execute("PRAGMA journal_mode = WAL")
+        except sqlite3.OperationalError:
+            # Where nothing can be written, it can still be read.
+            if new:
+                raise
 
 
 def _begin_sqlite(connection: Connection) -> None:
@@ -84,44 +146,114 @@ def _begin_sqlite(connection: Connection) -> None:
 def _begin_postgresql(connection: Connection) -> None:
     # A service reads, decides and writes in several statements. Writers that take turns can neither
     # decide on what another is about to change, nor lock each other out, nor draw the same number.
+    # An advisory lock needs no right on any table; it is of this database and this schema in it.
     if connection.get_execution_options().get(_WRITING, False):
         connection.exec_driver_sql(f"SET LOCAL lock_timeout = {BUSY_TIMEOUT_MS}")
-        connection.exec_driver_sql("SELECT version_num FROM alembic_version FOR UPDATE")
+        connection.exec_driver_sql(
+            "SELECT pg_advisory_xact_lock(hashtext('kitting writers'), hashtext(current_schema()))"
+        )
 
 
 def open_existing(url: str) -> Engine:
     """An engine on a database that is set up and of this program's revision.
 
-    Raises StoreError saying what to run otherwise. Creates no file.
+    Raises StoreError saying what to run otherwise. Creates no file and changes none.
     """
-    parsed = _parse(url)
-    if parsed.get_backend_name() == "sqlite" and not _file_exists(parsed):
-        raise StoreError(
-            f"there is no database at {parsed.database}. Run 'kitting setup' here first, or say"
-            f" where it is with --database or {URL_VARIABLE}"
-        )
-    engine = make_engine(url)
-    try:
-        revision = current_revision(engine)
-    except (OperationalError, DatabaseError) as error:
-        raise StoreError(
-            f"the database {parsed.render_as_string()} cannot be read:"
-            f" {_first_line(error)}. Check the address, the server and the file"
-        ) from error
+    engine, revision = open_readable(url)
     if revision is None:
         raise StoreError(
-            f"the database {parsed.render_as_string()} is not set up. Run 'kitting setup'"
+            f"the database {engine.url.render_as_string()} is not set up. Run 'kitting setup'"
         )
     if revision != HEAD:
-        raise StoreError(
-            f"the database is of revision {revision}, this program needs {HEAD}."
-            " Run 'kitting setup' to bring it up to date, or use the newer program"
-        )
+        raise StoreError(_other_revision(revision))
     return engine
 
 
-def _file_exists(url: URL) -> bool:
-    return url.database in (None, "", ":memory:") or Path(str(url.database)).exists()
+def open_readable(url: str) -> tuple[Engine, str | None]:
+    """An engine on a database, and the revision that it says it is of (None: not set up).
+
+    Raises StoreError for one that is not there or cannot be read. Creates no file and changes none.
+    """
+    parsed = _parse(url)
+    if parsed.get_backend_name() == "sqlite" and not _in_memory(parsed):
+        _refuse_no_database(Path(str(parsed.database)))
+    engine = make_engine(url)
+    try:
+        return engine, current_revision(engine)
+    except DatabaseError as error:
+        engine.dispose()
+        raise StoreError(
+            damage_words(error)
+            or f"the database {parsed.render_as_string()} cannot be read:"
+            f" {_first_line(error)}. {_what_to_check(error)}"
+        ) from error
+
+
+def _what_to_check(error: DatabaseError) -> str:
+    told = _first_line(error)
+    if "readonly database" in told or "unable to open database file" in told:
+        return (
+            "SQLite keeps a log beside the file, so it needs to write in its folder even to read."
+            " Get the right to it, or copy the file to another folder"
+        )
+    return "Check the address, the server and the file"
+
+
+def _other_revision(revision: str) -> str:
+    told = f"the database is of revision {revision}, this program needs {HEAD}."
+    if _is_newer(revision):
+        return f"{told} Nothing was changed; use the newer program that brought it there"
+    return (
+        f"{told} Back it up (kitting backup FILE), then run 'kitting setup' to bring it up to date"
+    )
+
+
+def _is_newer(revision: str) -> bool:
+    # Revisions are numbered 0001, 0002, …; what is none of ours is not ours to change.
+    return len(revision) != len(HEAD) or not revision.isdecimal() or revision > HEAD
+
+
+def _refuse_no_database(path: Path) -> None:
+    # Opened by SQLite, a file without a byte would become a database, and one that is none of ours
+    # would be touched: so it is looked at first.
+    if not path.exists():
+        raise StoreError(
+            f"there is no database at {path}. Run 'kitting setup' here first, or say"
+            f" where it is with --database or {URL_VARIABLE}"
+        )
+    try:
+        trouble = file_trouble(path)
+    except OSError as error:
+        raise StoreError(f"{path} cannot be read ({error.strerror}). Check the file") from error
+    if trouble is not None:
+        raise StoreError(
+            f"{path} {trouble}. Nothing was written to it. If it was one, put it aside and restore"
+            " the newest backup: kitting restore FILE --replace"
+        )
+
+
+def file_trouble(path: Path) -> str | None:
+    """Why a file cannot be a SQLite database, by its first bytes alone; None if it can."""
+    with path.open("rb") as file:
+        start = file.read(len(_SQLITE))
+    if not start:
+        return "is empty (0 bytes): it is no database, or lost all that was in it"
+    return None if start == _SQLITE else "is no SQLite database, or its beginning is damaged"
+
+
+def damage_words(error: DBAPIError) -> str | None:
+    """What to do about a damaged SQLite file; None if the error tells of something else."""
+    told = _first_line(error)
+    if "malformed" not in told and "not a database" not in told:
+        return None
+    return (
+        f"the database is damaged: {told}. Do not write on. Put the file aside as it is, and"
+        " restore the newest backup: kitting restore FILE --replace"
+    )
+
+
+def _in_memory(url: URL) -> bool:
+    return url.database in (None, "", ":memory:")
 
 
 def _first_line(error: Exception) -> str:
@@ -131,9 +263,13 @@ def _first_line(error: Exception) -> str:
 def current_revision(engine: Engine) -> str | None:
     """The revision that the database says it is of; None if it was never set up."""
     with engine.connect() as connection:
-        if not inspect(connection).has_table("alembic_version"):
-            return None
-        return connection.execute(sql("SELECT version_num FROM alembic_version")).scalar()
+        return _revision_on(connection)
+
+
+def _revision_on(connection: Connection) -> str | None:
+    if not inspect(connection).has_table("alembic_version"):
+        return None
+    return connection.execute(sql("SELECT version_num FROM alembic_version")).scalar()
 
 
 def alembic_config() -> Config:
@@ -146,11 +282,18 @@ def alembic_config() -> Config:
 
 
 def migrate(engine: Engine, revision: str = "head") -> None:
-    """Bring the database to a revision, all or nothing (both engines roll back DDL)."""
+    """Bring the database to a revision, all or nothing (both engines roll back DDL).
+
+    Of several that do it at once, one does and the others find it done. Raises StoreError for a
+    database that is newer than this program.
+    """
     from alembic import command
 
     config = alembic_config()
-    with engine.begin() as connection:
+    with _explained([]), engine.execution_options(**{_WRITING: True}).begin() as connection:
+        there = _revision_on(connection)
+        if there is not None and _is_newer(there):
+            raise StoreError(_other_revision(there))
         # SQLite checks foreign keys while a table is rebuilt unless told to wait.
         if engine.dialect.name == "sqlite":
             connection.exec_driver_sql("PRAGMA defer_foreign_keys = ON")
@@ -160,38 +303,110 @@ def migrate(engine: Engine, revision: str = "head") -> None:
 
 @contextmanager
 def reading(engine: Engine) -> Iterator[Session]:
-    """A session on one snapshot; nothing is kept."""
+    """A session on one snapshot; nothing is kept.
+
+    Raises ConnectionLostError when the server went away, StoreError when the login may not read.
+    """
     if engine.dialect.name == "postgresql":
         engine = engine.execution_options(isolation_level="REPEATABLE READ")
-    with Session(engine, autoflush=False) as session:
-        yield session
+    try:
+        with Session(engine, autoflush=False) as session:
+            yield session
+    except DBAPIError as error:
+        if _lost(error):
+            raise ConnectionLostError(_lost_words(error, committing=False)) from error
+        if getattr(error.orig, "sqlstate", None) == _DENIED:
+            raise StoreError(_denied(_first_line(error))) from error
+        raise
 
 
 @contextmanager
 def writing(engine: Engine) -> Iterator[Session]:
     """A session that takes the write lock at once; what is not committed is rolled back.
 
-    Raises StoreError when others write for too long, or the database cannot be written.
+    Raises StoreError when others write for too long, or the database cannot be written, or the
+    login may not do it; ConnectionLostError when the server went away, saying whether it is known
+    what became of the change.
     """
+    # What is written is ordered by how tables refer to each other, so all of them have to be known.
+    import kitting.tables.every  # noqa: F401
+
+    committing: list[Session] = []
+    with (
+        _explained(committing),
+        Session(engine.execution_options(**{_WRITING: True}), autoflush=False) as session,
+    ):
+        event.listen(session, "before_commit", committing.append)
+        yield session
+
+
+@contextmanager
+def _explained(committing: Sequence[Session]) -> Iterator[None]:
+    """Database errors of a change as StoreErrors; `committing` fills when it is being recorded."""
     try:
-        with Session(engine.execution_options(**{_WRITING: True}), autoflush=False) as session:
-            yield session
-    except (OperationalError, DataError) as error:
-        raise StoreError(_refused(error)) from error
+        yield
+    except DBAPIError as error:
+        if _lost(error):
+            raise ConnectionLostError(_lost_words(error, committing=bool(committing))) from error
+        told = _refused(error)
+        if told is None:
+            raise
+        raise StoreError(told) from error
 
 
-def _refused(error: OperationalError | DataError) -> str:
-    told = _first_line(error)
+def _lost(error: DBAPIError) -> bool:
+    """Whether the server went away or was not reached, rather than refused something."""
+    # What the server itself says bears an SQLSTATE; what the client notices bears none.
+    stateless = getattr(error.orig, "sqlstate", "") is None
+    return error.connection_invalidated or (isinstance(error, OperationalError) and stateless)
+
+
+def _lost_words(error: DBAPIError, *, committing: bool) -> str:
+    known = (
+        "Whether the change was recorded is not known; look before it is done again"
+        if committing
+        else "Nothing was recorded; try again"
+    )
+    return f"the connection to the database was lost: {_first_line(error)}. {known}"
+
+
+def _refused(error: DBAPIError) -> str | None:
+    """Why the database refused a change, in words; None for what is a fault of the program."""
+    told, state = _first_line(error), getattr(error.orig, "sqlstate", None)
+    damage = damage_words(error)
+    if damage is not None:
+        return damage
     if "database is locked" in told or "lock timeout" in told:
         return (
             f"the database was being written by others for {BUSY_TIMEOUT_MS / 1000:g} seconds."
             " Nothing was recorded; try again"
         )
+    if state == _DENIED:
+        return _denied(told)
+    if state == _READ_ONLY:
+        return (
+            f"this server takes no changes: {told}. Nothing was recorded; name every server in the"
+            " URL, so that the one that does is found"
+        )
     if isinstance(error, DataError):
         return f"the database refused the change: {told}. Nothing was recorded; write it shorter"
+    if not isinstance(error, OperationalError):
+        return None
     return (
         f"the database refused the change: {told}. Nothing was recorded; check the server, the"
         " file and the room on the disk"
+    )
+
+
+def _denied(told: str) -> str:
+    if "row-level security" in told:
+        return (
+            f"this login may not write for another branch ({told}). Nothing was recorded; who"
+            " belongs where: kitting group list"
+        )
+    return (
+        f"this login may not do that ({told}). Nothing was recorded; what each role may do:"
+        " kitting group roles --help"
     )
 
 
@@ -200,10 +415,13 @@ __all__ = [
     "URL_VARIABLE",
     "alembic_config",
     "current_revision",
+    "damage_words",
     "database_url",
+    "file_trouble",
     "make_engine",
     "migrate",
     "open_existing",
+    "open_readable",
     "reading",
     "writing",
 ]

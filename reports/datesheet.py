@@ -9,7 +9,7 @@ from typing import BinaryIO
 from kitting.reports.chancechart import chance_charts, percent
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit
-from kitting.views import DatesView, OrderByView
+from kitting.views.supply import DatesView, OrderByView
 
 _EARLIEST = 21.0
 

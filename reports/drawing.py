@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import combinations
 from string import ascii_uppercase
 
-from kitting.views import DrawingView, HoleView
+from kitting.views.tools import DrawingView, HoleView
 
 # Half the width of a numbered circle: the largest, one that reads well at arm's length, and the
 # least whose number survives a photocopy of a photocopy.

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from kitting.reports.column import Column, Entry
 from kitting.reports.wording import DEFERS_SHORT, NO_FIGURE, lubricant_text, sign
-from kitting.views import RULES, Bag, BagLine, EndLabel, KitView
+from kitting.views.kit import Bag, BagLine, EndLabel, KitView
+from kitting.views.plan import RULES
 
 
 @dataclass(frozen=True, slots=True)

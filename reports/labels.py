@@ -22,7 +22,8 @@ from kitting.reports.ruler import draw_ruler
 from kitting.reports.sealmap import Picture, hatchings, label_picture, paint_ring
 from kitting.reports.stationery import LabelStock
 from kitting.reports.text import MM, draw, fit, width_of
-from kitting.views import KitView, RingView
+from kitting.views.kit import KitView
+from kitting.views.plan import RingView
 
 Offset = tuple[float, float]
 # How many sizes of text may be given up for the drawing of a ring, how much of the width of a

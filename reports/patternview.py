@@ -8,7 +8,7 @@ from functools import partial
 from kitting.reports.drawing import Pattern, PlacedHole, letters, plan_drawing
 from kitting.reports.sheet import Block, Cell, Part, Sheet
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
-from kitting.views import DrawingView, HoleView
+from kitting.views.tools import DrawingView, HoleView
 
 GENERAL = "GENERAL PATTERN, NOT MAKER'S"
 _ORDER, _SMALL = 13.0, 9.0

@@ -9,7 +9,7 @@ from typing import BinaryIO
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import LEADING, MM, draw, fit, printable, width_of
 from kitting.reports.wording import sign
-from kitting.views import PickLine, PickView
+from kitting.views.kit import PickLine, PickView
 
 _ROW = 9.0
 # Columns in mm: tick, bin, amount, item from the left margin; rule and bags count from the right.

@@ -9,7 +9,7 @@ from functools import partial
 from kitting.reports.ranges import LogScale, lanes, scale_for
 from kitting.reports.sheet import Block, Sheet
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
-from kitting.views import FigureView, ScaleView, ToolCheckView
+from kitting.views.tools import FigureView, ScaleView, ToolCheckView
 
 # More than these on one chart would no longer be read at a glance; a further chart follows.
 _WRENCHES, _FIGURES = 12, 16

@@ -9,7 +9,7 @@ from typing import BinaryIO
 
 from kitting.reports.sheet import TICK, Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
-from kitting.views import RemovalJointView, RemovalView
+from kitting.views.kit import RemovalJointView, RemovalView
 
 _PRACTICE = (
     "Common practice, no source: two seals in one groove leak or come apart. Lay the old ones out"

@@ -14,7 +14,8 @@ from typing import Any
 
 from kitting.facts.elastomers import ELASTOMERS
 from kitting.reports.text import MM, draw, fit, width_of
-from kitting.views import EndLabel, KitView, RingView
+from kitting.views.kit import EndLabel, KitView
+from kitting.views.plan import RingView
 
 # Paper per part, the largest first: true size lets the new ring be laid on its drawing.
 SCALES = (1.0, 0.5, 0.2, 0.1, 0.05, 0.02)

@@ -28,7 +28,7 @@ from kitting.reports.sealmap import (
 from kitting.reports.sheet import TICK, Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit, width_of
 from kitting.reports.wording import lubricant_text, sign
-from kitting.views import Bag, EndLabel, KitView
+from kitting.views.kit import Bag, EndLabel, KitView
 
 _PRACTICE = (
     "Lay each new ring on its drawing and measure its section before it goes on; tick it when it is"

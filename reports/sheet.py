@@ -11,7 +11,7 @@ from kitting.reports.document import new_canvas
 from kitting.reports.stationery import find_paper
 from kitting.reports.text import ASCENT, MM, Fitted, draw, fit, width_of
 from kitting.reports.wording import DEFERS
-from kitting.views import CautionView
+from kitting.views.plan import CautionView
 
 MARGIN = 12.0
 PAD = 1.4

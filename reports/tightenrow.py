@@ -9,7 +9,7 @@ from functools import partial
 from kitting.reports.drawing import in_order
 from kitting.reports.sheet import TICK, Block, Cell, Part, Sheet
 from kitting.reports.text import MM, draw, fit, width_of
-from kitting.views import TightenJointView, TightenRowView, TightenStageView
+from kitting.views.tools import TightenJointView, TightenRowView, TightenStageView
 
 NO_FIGURE = "NO FIGURE: LOOK IT UP"
 # Columns in mm from the left margin: figure, wrench, boxes to tick; the head's last columns

@@ -9,7 +9,7 @@ from typing import BinaryIO
 from kitting.reports.rangechart import range_charts
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit, width_of
-from kitting.views import NeedView, ToolCheckView, TrainView
+from kitting.views.tools import NeedView, ToolCheckView, TrainView
 
 _ROW = 9.0
 # Columns in mm from the left margin: state, what; how and places share the rest.

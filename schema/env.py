@@ -6,7 +6,7 @@ from alembic import context
 from sqlalchemy import Connection
 
 from kitting.store import make_engine
-from kitting.tables import Base
+from kitting.tables.every import Base
 
 
 def run(connection: Connection) -> None:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
-from kitting.views import Bag, BagLine, CautionView, EndLabel, KitView, PickLine, PickView
+from kitting.views.kit import Bag, BagLine, EndLabel, KitView, PickLine, PickView
+from kitting.views.plan import CautionView
 
 ON = date(2026, 4, 15)
 CAUTION = CautionView("coolant", "Coolant", "Cap off cold only; the maker's data decide.", ("A2",))

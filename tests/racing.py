@@ -27,13 +27,14 @@ from kitting.services.ordering import place
 from kitting.services.picking import Closing, cancel, close, pick
 from kitting.services.prices import load_prices
 from kitting.services.receiving import receive
-from kitting.services.stock import arrive, count_lot, load_stock, scrap, send
+from kitting.services.sending import arrive, send
+from kitting.services.stock import count_lot, load_stock, scrap
 from kitting.store import make_engine, reading
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Transfer
 from kitting.tables.supply import PurchaseOrder
-from kitting.views import BookingView
+from kitting.views.supply import BookingView
 
 NOW = datetime(2026, 4, 7, 9, 0)  # noqa: DTZ001 - times of the garage are local
 ON = date(2026, 4, 15)

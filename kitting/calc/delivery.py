@@ -104,13 +104,28 @@ class Terms:
             raise FigureError("no cut-off time is known; ask the supplier and give at least one")
 
 
+def before(now: datetime, cutoff: time) -> bool:
+    """Whether a time of day has not come yet, by the clock on the wall.
+
+    In autumn an hour runs twice: a cut-off in it counts the first time, so in the second run
+    (`now.fold` 1) it is past. In spring an hour is left out: a cut-off in it is past when the
+    clock has jumped over it.
+
+    >>> before(datetime.fromisoformat("2026-04-02T15:59"), time(16))
+    True
+    """
+    if now.fold and cutoff.hour == now.hour:
+        return False
+    return now.time() < cutoff
+
+
 def day_zero(now: datetime, terms: Terms) -> date:
     """The day that counts as 0 for an order placed now.
 
     Before the last cut-off of a working day it is that day, at or after it the supplier's next
     working day. Common practice, no source.
     """
-    if terms.calendar.is_open(now.date()) and now.time() < max(terms.cutoffs):
+    if terms.calendar.is_open(now.date()) and before(now, max(terms.cutoffs)):
         return now.date()
     return terms.calendar.next_open(now.date() + timedelta(days=1))
 
@@ -151,7 +166,7 @@ def order_by(terms: Terms, by: date, days: int) -> datetime:
 def next_cutoff(now: datetime, terms: Terms) -> datetime:
     """The first cut-off after now: today's next, else the first of the next working day."""
     if terms.calendar.is_open(now.date()):
-        left = [cutoff for cutoff in terms.cutoffs if now.time() < cutoff]
+        left = [cutoff for cutoff in terms.cutoffs if before(now, cutoff)]
         if left:
             return datetime.combine(now.date(), min(left), tzinfo=now.tzinfo)
     day = terms.calendar.next_open(now.date() + timedelta(days=1))

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from kitting.cli.again import insisted
 from kitting.cli.options import (
     NO,
     Boxes,
@@ -26,7 +27,7 @@ from kitting.cli.options import (
     print_json,
     remark,
 )
-from kitting.views import BookingView
+from kitting.views.supply import BookingView
 
 if TYPE_CHECKING:
     from kitting.facts.units import Quantity
@@ -239,7 +240,8 @@ def cancel(number: Number, now: Now = None, database: Database = None) -> None:
     """
     from kitting.services import picking
 
-    view = picking.cancel(open_database(database), number, moment(now))
+    at = moment(now)
+    view = insisted(database, lambda engine, token: picking.cancel(engine, number, at, token=token))
     print(f"{view.number}: cancelled, its promises are free")
 
 
@@ -255,7 +257,8 @@ def pick(
     """
     from kitting.services import picking
 
-    view = picking.pick(open_database(database), number, moment(now), shelf)
+    at = moment(now)
+    view = insisted(database, lambda engine, token: picking.pick(engine, number, at, shelf, token))
     _answer(view, as_json)
     if not view.ready:
         raise typer.Exit(NO)
@@ -380,7 +383,11 @@ def close(
         {code: one.thousandths for code, one in scrapped.items()},
         {code: one.unit for code, one in (*returned.items(), *scrapped.items())},
     )
-    view = close_booking(open_database(database), number, closing, moment(now), despite)
+    at = moment(now)
+    view = insisted(
+        database,
+        lambda engine, token: close_booking(engine, number, closing, at, despite, token=token),
+    )
     _answer(view, as_json)
 
 

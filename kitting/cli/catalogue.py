@@ -15,6 +15,7 @@ from kitting.cli.options import (
     fitting_date,
     open_database,
     print_json,
+    print_plain_json,
     remark,
 )
 
@@ -95,17 +96,10 @@ def load(
 
 def print_json_report(report: LoadReport) -> None:
     """What a load did, as JSON."""
-    import json
     from dataclasses import asdict
 
     plain = {sort: asdict(count) for sort, count in report.counts.items()}
-    print(
-        json.dumps(
-            {"counts": plain, "remarks": report.remarks, "dry_run": report.dry_run},
-            ensure_ascii=False,
-            indent=2,
-        )
-    )
+    print_plain_json({"counts": plain, "remarks": report.remarks, "dry_run": report.dry_run})
 
 
 def show_report(report: LoadReport) -> None:
@@ -177,7 +171,7 @@ def settle(
 
     Example: kitting settle "PELL 042" cooler late
     """
-    from kitting.services.cars import settle_variant
+    from kitting.services.settling import settle_variant
 
     done = settle_variant(open_database(database), registration, variant, option, dry_run)
     before = f" (was {done.before})" if done.before and done.before != done.option else ""

@@ -24,7 +24,7 @@ from kitting.cli.options import (
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from kitting.views import CuringView
+    from kitting.views.curing import CuringView
 
 
 def register(app: typer.Typer) -> None:

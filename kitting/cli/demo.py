@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import io
-import json
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from kitting.cli.options import console, remark, write_file
-from kitting.views import PlanView
+from kitting.views.plan import PlanView
 
 
 def register(app: typer.Typer) -> None:
@@ -51,7 +50,7 @@ def _papers(view: PlanView) -> dict[str, bytes]:
 
     from kitting.cli.sheet import DEFAULT_STOCK
     from kitting.cli.show_plan import show_plan
-    from kitting.files.plain import as_plain
+    from kitting.files.plain import as_plain, json_text
     from kitting.reports.labels import draw_kit_labels
     from kitting.reports.picklist import draw_pick_list
     from kitting.reports.stationery import find_stock
@@ -64,7 +63,7 @@ def _papers(view: PlanView) -> dict[str, bytes]:
     draw_kit_labels(kit_view(view), find_stock(DEFAULT_STOCK), labels)
     return {
         "plan.txt": text.getvalue().encode(),
-        "plan.json": json.dumps(as_plain(view), ensure_ascii=False, indent=2).encode() + b"\n",
+        "plan.json": json_text(as_plain(view)).encode() + b"\n",
         "pick-list.pdf": pick_list.getvalue(),
         "labels.pdf": labels.getvalue(),
     }

@@ -2,30 +2,63 @@
 
 from __future__ import annotations
 
+import gc
 import sys
-from typing import Annotated
+from importlib import import_module
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
+from typer.core import TyperGroup
 
-from kitting.cli import (
-    booking,
-    catalogue,
-    curing,
-    demo,
-    plan,
-    ring_age,
-    ring_media,
-    rings,
-    sheet,
-    stock,
-    supply,
-    sureness,
-    toolbox,
-)
-from kitting.errors import FileProblemsError, KittingError
+if TYPE_CHECKING:
+    from typer import Context
+
+# Which module of this package has which commands, in the order of the help. A command loads only
+# its own module: making all of them costs more than most of them take.
+COMMANDS = {
+    "catalogue": ("setup", "check", "load", "jobs", "settle"),
+    "plan": ("plan", "why", "meanwhile", "declined"),
+    "sheet": ("sheet",),
+    "booking": ("book", "pick", "count", "found", "close", "van", "booking"),
+    "supply": ("prices", "buy", "order", "dates", "receive"),
+    "stock": ("stock", "recall"),
+    "toolbox": ("toolbox",),
+    "rings": ("rings",),
+    "curing": ("cure",),
+    "sureness": ("sure", "learned", "hold", "findings"),
+    "upkeep": ("audit", "backup", "restore"),
+    "group": ("group",),
+    "demo": ("demo",),
+}
+
+
+class Commands(TyperGroup):
+    """The commands of `COMMANDS`, each made when it is asked for."""
+
+    def list_commands(self, ctx: Context) -> list[str]:
+        """Every name, in the order of the help."""
+        return [name for names in COMMANDS.values() for name in names]
+
+    def get_command(self, ctx: Context, cmd_name: str) -> Any:
+        """The command of a name; None if there is none (then all are made, to suggest one)."""
+        module = next((m for m, names in COMMANDS.items() if cmd_name in names), None)
+        for needed in COMMANDS if module is None else (module,):
+            if COMMANDS[needed][0] not in self.commands:
+                self.commands.update(_made(needed))
+        return self.commands.get(cmd_name)
+
+
+def _made(module: str) -> dict[str, Any]:
+    """The commands that a module of this package registers."""
+    part = typer.Typer(rich_markup_mode=None, add_completion=False)
+    part.callback()(lambda: None)  # a single command stays a command of a group
+    import_module(f"kitting.cli.{module}").register(part)
+    return typer.main.get_group(part).commands
+
 
 app = typer.Typer(
     name="kitting",
+    cls=Commands,
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
@@ -54,55 +87,16 @@ def common(
         raise typer.Exit(2)
 
 
-catalogue.register(app)
-plan.register(app)
-app.add_typer(sheet.app, name="sheet")
-app.add_typer(toolbox.app, name="toolbox")
-rings.app.command("suits")(ring_media.suits)
-rings.app.command("age")(ring_age.age)
-app.add_typer(rings.app, name="rings")
-curing.register(app)
-booking.register(app)
-supply.register(app)
-stock.register(app)
-sureness.register(app)
-demo.register(app)
-
-
 def main() -> None:
     """Run a command; anything the program can explain ends without a traceback."""
-    try:
-        app(prog_name="kitting")
-    except FileProblemsError as error:
-        count = len(error.problems)
-        print(error, file=sys.stderr)
-        print(f"{count} fault{'s' * (count != 1)}; nothing was loaded", file=sys.stderr)
-        sys.exit(1)
-    except KittingError as error:
-        print(f"kitting: {error}", file=sys.stderr)
-        sys.exit(1)
-    except BrokenPipeError:
-        # The reader of our output has gone; that is its right.
-        sys.stderr.close()
-        sys.exit(1)
-    except Exception as error:
-        reason = database_trouble(error)
-        if reason is None:
-            raise
-        print(f"kitting: {reason}", file=sys.stderr)
-        sys.exit(1)
+    from kitting.cli.ending import ended
 
-
-def database_trouble(error: Exception) -> str | None:
-    """A database error in a sentence; None for anything else."""
-    database_errors = sys.modules.get("sqlalchemy.exc")
-    if database_errors is None or not isinstance(error, database_errors.DBAPIError):
-        return None
-    reason = str(getattr(error, "orig", None) or error).strip().splitlines()[0]
-    return (
-        f"the database refused: {reason}. Nothing was changed. Check that its file is writable"
-        " or its server up, and that nobody holds it locked, then try again"
-    )
+    # A command is short and makes few cycles: collecting while it loads finds nothing.
+    gc.set_threshold(50_000, 20, 20)
+    code = ended(lambda: app(prog_name="kitting"))
+    # Nor is there anything to find at the end, where it would look at every object once more.
+    gc.freeze()
+    sys.exit(code)
 
 
 if __name__ == "__main__":

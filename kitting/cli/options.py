@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-import json
+import errno
+import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -87,11 +89,19 @@ def moment(text: str | None) -> datetime:
     if text is None:
         return datetime.now().replace(second=0, microsecond=0)  # noqa: DTZ005  (wall clock)
     try:
-        return datetime.fromisoformat(text).replace(tzinfo=None)
-    except ValueError as error:
+        found = datetime.fromisoformat(text)
+        # Cut-offs are by the clock on the wall: a time of elsewhere is told by that clock.
+        wall = found if found.tzinfo is None else _on_the_wall(found)
+    except (ValueError, OverflowError, OSError) as error:
         raise typer.BadParameter(
             f"{text!r} is no time; write for example '2026-04-02 14:20'", param_hint="--now"
         ) from error
+    return wall
+
+
+def _on_the_wall(found: datetime) -> datetime:
+    # Of an hour that runs twice in autumn, `fold` tells the second run.
+    return datetime.fromtimestamp(found.timestamp())  # noqa: DTZ006  (wall clock)
 
 
 def amount(text: str) -> Quantity:
@@ -137,9 +147,9 @@ def open_database(url: str | None) -> Engine:
 
 def console() -> Console:
     """Where tables go: standard output, text from data never read as markup."""
-    from rich.console import Console
+    from kitting.cli.screen import console
 
-    return Console(markup=False, highlight=False, emoji=False, soft_wrap=False)
+    return console()
 
 
 def remark(text: str) -> None:
@@ -151,20 +161,45 @@ def print_json(view: object) -> None:
     """A view as JSON on standard output."""
     from kitting.files.plain import as_plain
 
-    print(json.dumps(as_plain(view), ensure_ascii=False, indent=2))
+    print_plain_json(as_plain(view))
+
+
+def print_plain_json(plain: object) -> None:
+    """Plain data as JSON on standard output, which loses no letter where that has few."""
+    from kitting.files.plain import json_text
+
+    coding = (sys.stdout.encoding or "").casefold().replace("-", "")
+    print(json_text(plain, ascii_only=not coding.startswith("utf")))
 
 
 def write_file(path: Path, content: bytes) -> None:
-    """Write a file whole or not at all; raises KittingError naming the file and the reason."""
-    temporary = path.with_name(f".{path.name}.part")
+    """Write a file whole or not at all; raises KittingError naming the file and the reason.
+
+    Links are followed. A device or a pipe is written to: nothing takes its place.
+    """
     try:
-        temporary.write_bytes(content)
-        temporary.replace(path)
+        if path.exists() and not path.is_file() and not path.is_dir():
+            path.write_bytes(content)
+        else:
+            _write_beside(path.resolve(), content)
     except OSError as error:
-        temporary.unlink(missing_ok=True)
         raise KittingError(
             f"{path}: cannot be written ({error.strerror}). Choose another place with --out"
         ) from error
+
+
+def _write_beside(target: Path, content: bytes) -> None:
+    import secrets
+
+    if target.is_dir():
+        raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(target))
+    temporary = target.with_name(f".kitting-{secrets.token_hex(6)}.part")
+    try:
+        temporary.write_bytes(content)
+        temporary.replace(target)
+    finally:
+        with suppress(OSError):
+            temporary.unlink()
 
 
 def rows_of(values: Sequence[Any]) -> str:

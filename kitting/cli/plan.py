@@ -20,7 +20,7 @@ from kitting.cli.options import (
     open_database,
     print_json,
 )
-from kitting.views import PlanView
+from kitting.views.plan import PlanView
 
 
 def register(app: typer.Typer) -> None:

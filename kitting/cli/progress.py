@@ -19,10 +19,11 @@ def rows_read(path: Path) -> Iterator[Callable[[int], None] | None]:
     if size < _LONG:
         yield None
         return
-    from rich.console import Console
     from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
+    from kitting.cli.screen import console
+
     columns = (SpinnerColumn(), TextColumn("{task.completed:,.0f} rows"), TimeElapsedColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
+    with Progress(*columns, console=console(stderr=True), transient=True) as progress:
         task = progress.add_task("", total=None)
         yield lambda rows: progress.update(task, completed=rows)

@@ -11,7 +11,7 @@ from kitting.cli.options import NO, Json, OnDate, console, fitting_date, print_j
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from kitting.views import RingAgeView
+    from kitting.views.ageing import RingAgeView
 
 
 def age(

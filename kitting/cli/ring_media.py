@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.options import NO, Json, console, print_json
-from kitting.views import StandsView, SuitsView
+from kitting.views.media import StandsView, SuitsView
 
 if TYPE_CHECKING:
     from rich.console import Console

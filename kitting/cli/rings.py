@@ -6,17 +6,27 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from kitting.cli import ring_age, ring_media
 from kitting.cli.options import NO, Database, Json, console, open_database, print_json
 
 if TYPE_CHECKING:
     from kitting.calc.glands import Gland
     from kitting.calc.rings import Measured
     from kitting.facts.rings import Ring
-    from kitting.views import RingGlandView
+    from kitting.views.rings import RingGlandView
 
 app = typer.Typer(
     help="Rings: sizes, glands, how far one has set.", no_args_is_help=True, rich_markup_mode=None
 )
+app.command("suits")(ring_media.suits)
+app.command("age")(ring_age.age)
+
+
+def register(root: typer.Typer) -> None:
+    """Add the group."""
+    root.add_typer(app, name="rings")
+
+
 Length = Annotated[str, typer.Option(metavar="LENGTH", help="Such as '17.0 mm'.")]
 Perhaps = Annotated[str | None, typer.Option(metavar="LENGTH", help="Such as '17.0 mm'.")]
 Groove = Annotated[
@@ -231,7 +241,7 @@ def _gland_view(
     """What the gland does to the ring, held against guidance; lengths in mm."""
     from kitting.calc.glands import fill, judge, squeeze, stretch, thinned
     from kitting.facts.rings import guidance
-    from kitting.views import GlandVerdictView, RingGlandView, ShareView
+    from kitting.views.rings import GlandVerdictView, RingGlandView, ShareView
 
     body = (ring.section, ring.section_tolerance)
     bands = {"squeeze": squeeze(*body, *depths)}
@@ -287,7 +297,7 @@ def set_command(new: Length, used: Length, depth: Length, as_json: Json = False)
     Example: kitting rings set --new "2.50 mm" --used "2.24 mm" --depth "1.95 mm"
     """
     from kitting.calc.rings import compression_set
-    from kitting.views import RingSetView
+    from kitting.views.rings import RingSetView
 
     lengths = (_mm(new), _mm(used), _mm(depth))
     view = RingSetView(*lengths, compression_set(*lengths), SET_CAUTION)

@@ -35,6 +35,12 @@ app = typer.Typer(
 )
 sheet_booking.register(app)
 
+
+def register(root: typer.Typer) -> None:
+    """Add the group."""
+    root.add_typer(app, name="sheet")
+
+
 Stock = Annotated[
     str, typer.Option("--stock", help="Label stock, by name or as WxH in mm; see 'sheet stocks'.")
 ]

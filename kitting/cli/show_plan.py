@@ -12,7 +12,7 @@ from rich.table import Table
 from kitting.facts.units import format_quantity, show_quantity
 from kitting.services.explaining import opened_text
 from kitting.services.kits import NO_FIGURE, pack_text
-from kitting.views import LineView, PlanView, PositionView, TighteningView, UseView
+from kitting.views.plan import LineView, PlanView, PositionView, TighteningView, UseView
 
 _SIGNS = {"renew": "■ RENEW", "inspect": "◪ INSPECT", "keep": "□ KEEP"}
 _WHOLE = ("qty", "item", "step", "hours", "amount", "tool")
@@ -87,13 +87,13 @@ def _unresolved(console: Console, plan: PlanView) -> None:
             f"{'|'.join(option.code for option in split.options)}"
         )
         title = f"{', '.join(split.stops)} STOPPED: settle {split.split!r} first"
-        console.print(Panel("\n".join(lines), title=title, title_align="left"))
+        console.print(Panel("\n".join(lines), title=console.render_str(title), title_align="left"))
 
 
 def _clashes(console: Console, plan: PlanView) -> None:
     for clash in plan.clashes:
         title = f"{clash.what} and {clash.elastomer} CLASH: held back"
-        console.print(Panel(clash.told, title=title, title_align="left"))
+        console.print(Panel(clash.told, title=console.render_str(title), title_align="left"))
 
 
 def _contacts(console: Console, plan: PlanView) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from rich.console import Console
 
 from kitting.cli.show_supply import plain_table
-from kitting.views import RingGlandView, RingItemView, RingMatchView, RingsView, ShareView
+from kitting.views.rings import RingGlandView, RingItemView, RingMatchView, RingsView, ShareView
 
 _ONLY_GUIDANCE = "Guidance only: the maker's part number and gland drawing decide."
 

@@ -8,7 +8,8 @@ from rich.console import Console
 from rich.table import Table
 
 from kitting.facts.units import format_quantity, show_quantity
-from kitting.views import (
+from kitting.views.kit import RemovalView
+from kitting.views.supply import (
     BookingLine,
     BookingView,
     DatesView,
@@ -20,7 +21,6 @@ from kitting.views import (
     ParcelView,
     PurchaseView,
     RecallView,
-    RemovalView,
     VanView,
 )
 

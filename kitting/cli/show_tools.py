@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from rich.console import Console
 from rich.table import Table
 
-from kitting.views import (
+from kitting.views.tools import (
     BuyView,
     NeedView,
     OpeningView,

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from kitting.cli.again import insisted
 from kitting.cli.options import (
     NO,
     Database,
@@ -80,7 +81,8 @@ def list_command(
     Example: kitting stock list SEAL-INTAKE --on 2026-04-15
     """
     from kitting.cli.show_supply import show_on_the_way, show_stock
-    from kitting.services.stock import list_stock, on_the_way
+    from kitting.services.sending import on_the_way
+    from kitting.services.stock import list_stock
     from kitting.store import reading
 
     if between:
@@ -115,8 +117,10 @@ def count(
     """
     from kitting.services.stock import count_lot
 
-    difference = count_lot(
-        open_database(database), branch, item, lot, amount(quantity), moment(now), note
+    counted, at = amount(quantity), moment(now)
+    difference = insisted(
+        database,
+        lambda engine, token: count_lot(engine, branch, item, lot, counted, at, note, token),
     )
     print(f"{item} {lot}: {difference / 1000:+g}" if difference else f"{item} {lot}: as before")
 
@@ -206,8 +210,10 @@ def scrap(
     """
     from kitting.services import stock
 
-    balance = stock.scrap(
-        open_database(database), branch, item, lot, amount(quantity), moment(now), why
+    spoilt, at = amount(quantity), moment(now)
+    balance = insisted(
+        database,
+        lambda engine, token: stock.scrap(engine, branch, item, lot, spoilt, at, why, token),
     )
     print(f"{item} {lot}: {balance / 1000:g} left")
 
@@ -226,10 +232,12 @@ def send(
 
     Example: kitting stock send canal RING-FKM-17X2.5 F17-25 "1 each" --to upper
     """
-    from kitting.services import stock
+    from kitting.services import sending
 
-    number, due = stock.send(
-        open_database(database), branch, item, lot, amount(quantity), to, moment(now)
+    some, at = amount(quantity), moment(now)
+    number, due = insisted(
+        database,
+        lambda engine, token: sending.send(engine, branch, item, lot, some, to, at, token),
     )
     print(f"transfer {number}: {item} {lot} to {to}, due {due}")
 
@@ -244,9 +252,10 @@ def arrive(
 
     Example: kitting stock arrive 1
     """
-    from kitting.services import stock
+    from kitting.services import sending
 
-    stock.arrive(open_database(database), number, moment(now))
+    at = moment(now)
+    insisted(database, lambda engine, token: sending.arrive(engine, number, at, token))
     print(f"transfer {number}: arrived")
 
 

@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from kitting.cli.again import insisted
 from kitting.cli.options import (
     NO,
     Branch,
@@ -239,7 +240,8 @@ def receive(
         ]
     elif good or damaged or wrong or lot:
         raise typer.BadParameter("say of which item with --item", param_hint="--item")
-    view = take_in(open_database(database), order, came, moment(now))
+    at = moment(now)
+    view = insisted(database, lambda engine, token: take_in(engine, order, came, at, token=token))
     if as_json:
         print_json(view)
     else:

@@ -33,6 +33,13 @@ app = typer.Typer(
     no_args_is_help=True,
     rich_markup_mode=None,
 )
+
+
+def register(root: typer.Typer) -> None:
+    """Add the group."""
+    root.add_typer(app, name="toolbox")
+
+
 Files = Annotated[list[Path], typer.Argument(help="Lists, CSV or XLSX.")]
 BoxName = Annotated[str, typer.Argument(help="The toolbox.")]
 ToolCode = Annotated[str, typer.Argument(help="The tool, by its code.")]

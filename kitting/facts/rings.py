@@ -17,6 +17,8 @@ from kitting.errors import FigureError
 from kitting.facts.names import nearest
 
 USES = ("static", "reciprocating", "rotary")
+# Nominal sizes that differ by more are other rings: 17.0 × 2.5 is not 17.12 × 2.62.
+SAME_INSIDE, SAME_SECTION = 50, 50  # thousandths of a mm
 
 
 @dataclass(frozen=True, slots=True)

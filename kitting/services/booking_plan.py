@@ -11,7 +11,7 @@ from kitting.services.superseding import replaced
 from kitting.tables.bookings import Booking, BookingClash, BookingLicence, BookingNeed
 from kitting.tables.items import Item
 from kitting.tables.vocabulary import Licence
-from kitting.views import PlanView
+from kitting.views.plan import PlanView
 
 
 def needs_of(planned: PlanView) -> dict[tuple[str, str], int]:

@@ -13,7 +13,8 @@ from kitting.services.bookings import find_booking
 from kitting.services.kits import kit_view, pick_view
 from kitting.services.lots import POLICY
 from kitting.services.removal import plan_of, require_live
-from kitting.views import BookingView, KitView, NeededView, PickLine, PickView, PromisedView
+from kitting.views.kit import KitView, PickLine, PickView
+from kitting.views.supply import BookingView, NeededView, PromisedView
 
 
 def pick_of(session: Session, number: str, policy: str = POLICY) -> PickView:

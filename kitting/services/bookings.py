@@ -15,6 +15,7 @@ from kitting.services.booking_plan import write_plan
 from kitting.services.booking_views import booking_view, car_of, coverage
 from kitting.services.ledger import TakenError, let_go, set_arrival_aside, set_aside
 from kitting.services.lots import POLICY, find_branch, read_shelves, shelf_of, unfit
+from kitting.services.numbering import next_number
 from kitting.services.planning import plan
 from kitting.services.reading_car import registration_key
 from kitting.store import writing
@@ -28,7 +29,8 @@ from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch
 from kitting.tables.vehicles import Vehicle
-from kitting.views import BookingView, PlanView
+from kitting.views.plan import PlanView
+from kitting.views.supply import BookingView
 
 OPEN = ("provisional", "confirmed", "on the ramp")
 # From which states a booking may go where.
@@ -75,7 +77,7 @@ def book(
         if not again:
             _refuse_twice(session, vehicle, [job.code for job in planned.jobs])
         booking = Booking(
-            number=_next_number(session),
+            number=next_number(session, Booking, "B"),
             branch_id=owner.id,
             vehicle_id=vehicle.id,
             fit_on=fit_on,
@@ -120,11 +122,6 @@ def _refuse_twice(session: Session, vehicle: Vehicle, jobs: Sequence[str]) -> No
             f"{vehicle.registration} is booked for {found.name} already: {found.number}."
             " Cancel that one, or say --again"
         )
-
-
-def _next_number(session: Session) -> str:
-    newest = session.scalar(select(func.max(Booking.id))) or 0
-    return f"B{newest + 1:04d}"
 
 
 def find_booking(session: Session, number: str) -> Booking:

@@ -17,7 +17,7 @@ from kitting.services.purchase_words import lack, money_of, others, parcels
 from kitting.services.shortages import Shortage, shortage
 from kitting.services.transfers import transfer_advice
 from kitting.tables.stock import Lot, Movement
-from kitting.views import PurchaseView
+from kitting.views.supply import PurchaseView
 
 SURE = 0.95
 # What is in use anyway is worth nearly its price on the shelf, not all of it (our choice).

@@ -5,15 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import Engine, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from kitting.calc.access import access
-from kitting.services.drafting import find_option, find_split
 from kitting.services.reading_car import read_car, read_work
-from kitting.store import writing
-from kitting.tables.vehicles import Model, SettledVariant, Vehicle
-from kitting.views import JobView
+from kitting.tables.vehicles import Model, Vehicle
+from kitting.views.plan import JobView
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,15 +21,6 @@ class CarListing:
     registration: str
     model: str
     build_date: date | None
-
-
-@dataclass(frozen=True, slots=True)
-class Settling:
-    """What was recorded: the split, its option now and the one before (None: first time)."""
-
-    split: str
-    option: str
-    before: str | None
 
 
 def list_cars(session: Session) -> tuple[CarListing, ...]:
@@ -59,27 +48,3 @@ def list_jobs(session: Session, registration: str, on: date) -> tuple[JobView, .
         )
         for job in work.jobs
     )
-
-
-def settle_variant(
-    engine: Engine, registration: str, split: str, option: str, dry_run: bool = False
-) -> Settling:
-    """Record which option of a split was seen at a car; `dry_run` does everything but keep it.
-
-    Raises UnknownNameError for a car, split or option that the catalogue lacks.
-    """
-    with writing(engine) as session:
-        car = read_car(session, registration, date.max)
-        facts = find_split(car, split)
-        chosen = find_option(facts, option)
-        codes = {known.key: known.code for known in facts.options}
-        before = session.get(SettledVariant, (car.key, facts.key))
-        result = Settling(facts.code, option, codes[before.option_id] if before else None)
-        if before is None:
-            session.add(SettledVariant(vehicle_id=car.key, split_id=facts.key, option_id=chosen))
-        else:
-            before.option_id = chosen
-        session.flush()
-        if not dry_run:
-            session.commit()
-    return result

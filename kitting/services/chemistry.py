@@ -19,8 +19,8 @@ from kitting.calc.chemistry import (
 from kitting.calc.needs import FitFacts
 from kitting.calc.renewal import Statement
 from kitting.facts.names import natural_key
+from kitting.facts.rings import SAME_INSIDE, SAME_SECTION
 from kitting.services.reading_kit import Contents, ItemFacts
-from kitting.services.ring_items import SAME_INSIDE, SAME_SECTION
 from kitting.tables.items import Alternative, Item, ItemMedium
 from kitting.tables.vocabulary import KindDry
 

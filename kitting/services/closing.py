@@ -11,10 +11,11 @@ from kitting.services import picking
 from kitting.services.booking_views import booking_view, unfit_sources
 from kitting.services.bookings import find_booking, require_step
 from kitting.services.lots import POLICY
+from kitting.services.once import earlier
 from kitting.services.picking import Closing
 from kitting.services.removal import removal_view, uncounted
 from kitting.store import reading
-from kitting.views import BookingView
+from kitting.views.supply import BookingView
 
 
 def close(
@@ -24,6 +25,7 @@ def close(
     at: datetime,
     despite: str | None = None,
     policy: str = POLICY,
+    token: str | None = None,
 ) -> BookingView:
     """Close a booking as `picking.close` does, after the checks that protect the car.
 
@@ -34,6 +36,9 @@ def close(
         raise KittingError("an empty reason is none: say why it is closed all the same")
     with reading(engine) as session:
         booking = find_booking(session, number)
+        # Sent again after it went through, the checks would find a booking that is closed.
+        if earlier(session, token, f"close {booking.number}") is not None:
+            return booking_view(session, booking, policy)
         require_step(booking, "closed")
         removal = removal_view(session, booking)
         told = list(removal.withheld)
@@ -51,4 +56,4 @@ def close(
             f"{number}: {'; '.join(told)}. Count (kitting count {number} JOINT=PIECES) or exchange"
             " it, or give the reason with --despite"
         )
-    return picking.close(engine, number, closing, at, policy, despite if told else None)
+    return picking.close(engine, number, closing, at, policy, despite if told else None, token)

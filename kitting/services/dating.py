@@ -14,7 +14,7 @@ from kitting.facts.money import format_money
 from kitting.services.buying import SURE
 from kitting.services.market import Market, read_market
 from kitting.services.shortages import shortage
-from kitting.views import DatesView, DateView, OrderByView
+from kitting.views.supply import DatesView, DateView, OrderByView
 
 DAYS = 12
 

@@ -19,10 +19,10 @@ from kitting.calc.needs import PartNeed, UseNeed, judge, part_needs, use_needs
 from kitting.calc.renewal import Verdict
 from kitting.calc.variants import Open, Settled, SplitFacts, settle
 from kitting.errors import UnknownNameError
-from kitting.facts.names import nearest
 from kitting.services.chemistry import Judged, judge_chemistry
 from kitting.services.reading_car import Car, JobFacts, Work, choose_jobs, read_car, read_work
 from kitting.services.reading_kit import Contents, read_contents
+from kitting.services.settling import assume
 
 _K = TypeVar("_K", bound=Hashable)
 _Need = TypeVar("_Need", PartNeed, UseNeed)
@@ -159,45 +159,6 @@ def draft_jobs(
         held_uses=_beyond(all_uses, uses),
         chemistry=judge_chemistry(session, contents),
     )
-
-
-def assume(car: Car, assumed: Mapping[str, str]) -> Car:
-    """The car with splits settled for this answer only.
-
-    Raises UnknownNameError for a split or option that the car's units do not have.
-    """
-    settled = dict(car.facts.settled)
-    for name, option_code in assumed.items():
-        split = find_split(car, name)
-        settled[split.key] = find_option(split, option_code)
-    return replace(car, facts=replace(car.facts, settled=settled))
-
-
-def find_split(car: Car, name: str) -> SplitFacts:
-    """The split called CODE or UNIT/CODE among the car's units."""
-    unit, _, code = name.rpartition("/")
-    found = [
-        split
-        for split in car.splits
-        if split.code == code and unit in ("", car.unit(split.unit).code)
-    ]
-    if len(found) == 1:
-        return found[0]
-    known = [f"{car.unit(split.unit).code}/{split.code}" for split in car.splits]
-    if found:
-        raise UnknownNameError(f"variant {name!r} is asked by more than one unit. Say {known}")
-    near = nearest(name, [*known, *(split.code for split in car.splits)]) or known
-    hint = f"Known for this car: {', '.join(near)}" if near else "None is described for its units"
-    raise UnknownNameError(f"no variant {name!r} for {car.registration}. {hint}")
-
-
-def find_option(split: SplitFacts, code: str) -> int:
-    """The key of an option of a split."""
-    for option in split.options:
-        if option.code == code:
-            return option.key
-    known = ", ".join(option.code for option in split.options)
-    raise UnknownNameError(f"variant {split.code!r} has no option {code!r}. Its options: {known}")
 
 
 def _called(entries: Mapping[int, tuple[str, str]]) -> dict[int, str]:

@@ -8,7 +8,8 @@ from kitting.calc.renewal import SOURCE_NAMES
 from kitting.errors import UnknownNameError
 from kitting.facts.names import nearest
 from kitting.facts.units import format_quantity, show_quantity
-from kitting.views import ChainView, LineView, PlanView, ReasonView, ToolView, UseView, WhyView
+from kitting.views.answers import ChainView, WhyView
+from kitting.views.plan import LineView, PlanView, ReasonView, ToolView, UseView
 
 
 def why(plan: PlanView, about: str) -> tuple[WhyView, ...]:

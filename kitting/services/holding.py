@@ -28,7 +28,7 @@ from kitting.services.risks import Cost, costs
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Movement
 from kitting.tables.supply import Branch
-from kitting.views import HoldLineView, HoldView
+from kitting.views.sureness import HoldLineView, HoldView
 
 TARGET = 0.95
 WORKING_DAYS = 250

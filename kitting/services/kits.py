@@ -11,20 +11,8 @@ from kitting.errors import KittingError
 from kitting.facts.elastomers import ELASTOMERS
 from kitting.facts.names import natural_key
 from kitting.facts.units import format_quantity, show_quantity
-from kitting.views import (
-    Bag,
-    BagLine,
-    EndLabel,
-    JointView,
-    KitView,
-    LineView,
-    PickLine,
-    PickView,
-    PlanView,
-    PositionView,
-    TighteningView,
-    UseView,
-)
+from kitting.views.kit import Bag, BagLine, EndLabel, KitView, PickLine, PickView
+from kitting.views.plan import JointView, LineView, PlanView, PositionView, TighteningView, UseView
 
 NO_FIGURE = "NO FIGURE: LOOK IT UP"
 _SEALING = ("ring", "seal")

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, datetime
 
-from sqlalchemy import Engine, func, select
+from sqlalchemy import Engine, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.delivery import arrival
@@ -14,10 +14,11 @@ from kitting.calc.sourcing import Purchase
 from kitting.services.bookings import give_up_spoilt, promise_free
 from kitting.services.buying import SURE, advised, proposal
 from kitting.services.market import Market, Parcel
+from kitting.services.numbering import next_number
 from kitting.services.shortages import shortage
 from kitting.store import writing
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
-from kitting.views import PurchaseView
+from kitting.views.supply import PurchaseView
 
 
 def place(
@@ -59,10 +60,9 @@ def place(
 def _order(
     session: Session, branch: Branch, market: Market, parcel: Parcel, found: Purchase
 ) -> str:
-    newest = session.scalar(select(func.max(PurchaseOrder.id))) or 0
     terms = parcel.terms
     order = PurchaseOrder(
-        number=f"P{newest + 1:04d}",
+        number=next_number(session, PurchaseOrder, "P"),
         supplier_id=parcel.supplier.id,
         branch_id=branch.id,
         placed_at=market.now,

@@ -15,12 +15,13 @@ from kitting.services.booking_views import booking_view
 from kitting.services.bookings import OPEN, find_booking, require_step
 from kitting.services.ledger import let_go, post, take
 from kitting.services.lots import POLICY, find_items, require_amount, shelf_of, unfit
+from kitting.services.once import earlier, record
 from kitting.services.opening import open_pack
 from kitting.store import writing
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
-from kitting.views import BookingView
+from kitting.views.supply import BookingView
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +36,9 @@ class Closing:
     units: Mapping[str, str] = field(default_factory=dict)
 
 
-def pick(engine: Engine, number: str, at: datetime, policy: str = POLICY) -> BookingView:
+def pick(
+    engine: Engine, number: str, at: datetime, policy: str = POLICY, token: str | None = None
+) -> BookingView:
     """Put everything into the kit that is promised from the shelves.
 
     What is held or expires before the fitting date stays where it is. Raises KittingError for a
@@ -43,6 +46,9 @@ def pick(engine: Engine, number: str, at: datetime, policy: str = POLICY) -> Boo
     """
     with writing(engine) as session:
         booking = find_booking(session, number)
+        request = f"pick {booking.number}"
+        if earlier(session, token, request) is not None:
+            return booking_view(session, booking, policy)
         if booking.state not in OPEN:
             raise KittingError(f"{booking.number} is {booking.state}; nothing of it is picked")
         for promise, lot, item in session.execute(
@@ -54,16 +60,22 @@ def pick(engine: Engine, number: str, at: datetime, policy: str = POLICY) -> Boo
         ).all():
             if unfit(lot, shelf_of(lot, item, policy), booking.fit_on) is None:
                 open_pack(session, lot, item, take(session, promise.id, at), at)
+        record(session, token, request, booking.branch_id, at)
         session.expire_all()
         view = booking_view(session, booking, policy)
         session.commit()
         return view
 
 
-def cancel(engine: Engine, number: str, at: datetime, policy: str = POLICY) -> BookingView:
+def cancel(
+    engine: Engine, number: str, at: datetime, policy: str = POLICY, token: str | None = None
+) -> BookingView:
     """Cancel a booking: its promises are free again, what was picked goes back to its lots."""
     with writing(engine) as session:
         booking = find_booking(session, number)
+        request = f"cancel {booking.number}"
+        if earlier(session, token, request) is not None:
+            return booking_view(session, booking, policy)
         require_step(booking, "cancelled")
         for promise in _promises(session, booking.id):
             if promise.picked and promise.lot_id is not None:
@@ -74,6 +86,7 @@ def cancel(engine: Engine, number: str, at: datetime, policy: str = POLICY) -> B
             if promise.waiting:
                 let_go(session, promise.id, promise.waiting)
         session.execute(update(Booking).where(Booking.id == booking.id).values(state="cancelled"))
+        record(session, token, request, booking.branch_id, at)
         session.expire_all()
         view = booking_view(session, booking, policy)
         session.commit()
@@ -93,6 +106,7 @@ def close(
     at: datetime,
     policy: str = POLICY,
     despite: str | None = None,
+    token: str | None = None,
 ) -> BookingView:
     """Close a booking: everything picked was used but what came back or was spoilt.
 
@@ -101,6 +115,9 @@ def close(
     """
     with writing(engine) as session:
         booking = find_booking(session, number)
+        request = f"close {booking.number}"
+        if earlier(session, token, request) is not None:
+            return booking_view(session, booking, policy)
         require_step(booking, "closed")
         promises = _promises(session, booking.id)
         codes = dict(
@@ -137,6 +154,7 @@ def close(
                 override=_joined(booking.override, despite),
             )
         )
+        record(session, token, request, booking.branch_id, at)
         session.expire_all()
         view = booking_view(session, booking, policy)
         session.commit()

@@ -15,7 +15,7 @@ from kitting.facts.units import format_quantity
 from kitting.services.drafting import Draft
 from kitting.services.reading_kit import ItemFacts
 from kitting.tables.items import Item
-from kitting.views import (
+from kitting.views.plan import (
     RULES,
     CoverView,
     LineView,

@@ -18,7 +18,7 @@ from kitting.services.general_tools import general_tools
 from kitting.services.plan_lines import part_lines, use_lines
 from kitting.services.reading_car import Car, registration_key
 from kitting.services.reading_kit import Contents, StageFacts
-from kitting.views import (
+from kitting.views.plan import (
     CautionView,
     ContactView,
     HoursView,

@@ -16,15 +16,18 @@ from kitting.services.removal import Found, record_findings
 def load_ramp_findings(engine: Engine, number: str, paths: Sequence[Path], at: datetime) -> int:
     """Record what lists say of the positions of a booking.
 
-    Raises FileProblemsError with every fault of the lists, UnknownNameError for a position that
-    the booking does not open; nothing is recorded then.
+    Raises FileProblemsError with every fault of the lists, a position that the booking does not
+    open among them; nothing is recorded then.
     """
     seen: list[Found] = []
     problems: list[Problem] = []
     for path in paths:
         rows, faults = read_findings(path, RAMP_FIELDS)
         problems += faults
-        seen += [Found(v["joint"], v["position"], v["found"], v.get("reason")) for _, v in rows]
+        seen += [
+            Found(v["joint"], v["position"], v["found"], v.get("reason"), (str(path), row.line))
+            for row, v in rows
+        ]
     if problems:
         raise FileProblemsError(problems)
     return record_findings(engine, number, seen, at)

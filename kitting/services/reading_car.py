@@ -16,7 +16,6 @@ from kitting.calc.access import JointOpening, StepNode
 from kitting.calc.variants import CarFacts, OptionFacts, SplitFacts
 from kitting.errors import UnknownNameError
 from kitting.facts.names import nearest
-from kitting.services.reading_kit import CarFluid
 from kitting.tables.units import Split, SplitOption, Unit
 from kitting.tables.vehicles import (
     Equipment,
@@ -31,6 +30,15 @@ from kitting.tables.vehicles import (
 )
 from kitting.tables.vocabulary import Fluid, Licence
 from kitting.tables.work import Job, JobNeed, JobService, Opening, Step, StepNeed
+
+
+@dataclass(frozen=True, slots=True)
+class CarFluid:
+    """What a fluid is on a car, the item that its rings are assembled with, and who says so."""
+
+    medium: str
+    lubricant: int | None
+    reference: str
 
 
 @dataclass(frozen=True, slots=True)

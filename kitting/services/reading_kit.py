@@ -19,6 +19,7 @@ from kitting.calc.consumption import Measured, bead, drops, film
 from kitting.calc.needs import FitFacts, JointFacts, LubricantWord, Reach, UseFacts
 from kitting.calc.renewal import SituationRule, Statement
 from kitting.facts.units import Torque, format_quantity
+from kitting.services.reading_car import CarFluid
 from kitting.services.reading_cautions import Cautions, read_cautions
 from kitting.tables.items import Item, ItemContent, ItemRule, Succession, Successor
 from kitting.tables.units import (
@@ -33,15 +34,6 @@ from kitting.tables.units import (
 )
 from kitting.tables.vocabulary import Fluid, GeneralTool, Kind, KindRule, KindTool, System
 from kitting.tables.work import StepTool, Use
-
-
-@dataclass(frozen=True, slots=True)
-class CarFluid:
-    """What a fluid is on a car, the item that its rings are assembled with, and who says so."""
-
-    medium: str
-    lubricant: int | None
-    reference: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from sqlalchemy import func, select
+from sqlalchemy import func, or_, select
 from sqlalchemy.orm import Session
 
 from kitting.errors import UnknownNameError
@@ -16,7 +16,7 @@ from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Movement, Transfer
 from kitting.tables.supply import Branch
 from kitting.tables.vehicles import Vehicle
-from kitting.views import MovementView, RecallBookingView, RecallView
+from kitting.views.supply import MovementView, RecallBookingView, RecallView
 
 
 def recall(
@@ -66,7 +66,8 @@ def recall(
     )
     on_the_way = session.scalar(
         select(func.coalesce(func.sum(Transfer.quantity), 0)).where(
-            Transfer.from_lot_id.in_(keys), Transfer.arrived_at.is_(None)
+            or_(Transfer.from_lot_id.in_(keys), Transfer.to_lot_id.in_(keys)),
+            Transfer.arrived_at.is_(None),
         )
     )
     return RecallView(

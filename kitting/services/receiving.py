@@ -16,12 +16,13 @@ from kitting.facts.units import Quantity, format_quantity
 from kitting.services.bookings import OPEN, promise_free
 from kitting.services.ledger import let_go, post, set_aside
 from kitting.services.lots import POLICY, require_amount, shelf_of, unfit
+from kitting.services.once import earlier, record
 from kitting.store import writing
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Receipt, Supplier
-from kitting.views import OrderLineView, OrderView
+from kitting.views.supply import OrderLineView, OrderView
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +65,7 @@ def receive(
     came: Sequence[Came] | None,
     at: datetime,
     policy: str = POLICY,
+    token: str | None = None,
 ) -> OrderView:
     """Take in what came: all of the order if nothing is named, else what is told per item.
 
@@ -73,6 +75,9 @@ def receive(
     """
     with writing(engine) as session:
         order = find_order(session, number)
+        request = f"receive {order.number}"
+        if earlier(session, token, request) is not None:
+            return order_view(session, order)
         if order.cancelled_at is not None:
             raise KittingError(f"{order.number} was cancelled; send it back or order it anew")
         # An item may stand on several lines, bought by the pack and singly.
@@ -96,6 +101,7 @@ def receive(
             session.flush()
             # Two packets of one item: the second is judged by what the first has left.
             session.expire_all()
+        record(session, token, request, order.branch_id, at)
         view = order_view(session, order)
         session.commit()
         return view

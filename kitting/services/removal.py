@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
 from sqlalchemy import Engine, delete, insert, select
 from sqlalchemy.orm import Session
 
-from kitting.errors import KittingError, UnknownNameError
+from kitting.errors import FileProblemsError, KittingError, Problem, UnknownNameError
 from kitting.facts.names import nearest
 from kitting.services.booking_views import booking_view, car_of
 from kitting.services.bookings import OPEN, find_booking
@@ -19,7 +19,8 @@ from kitting.store import writing
 from kitting.tables.bookings import FOUND, Booking, Finding, SealCount
 from kitting.tables.items import Item
 from kitting.tables.units import Unit
-from kitting.views import KitView, LineView, PlanView, RemovalJointView, RemovalView
+from kitting.views.kit import KitView, RemovalJointView, RemovalView
+from kitting.views.plan import LineView, PlanView
 
 # Common practice, no source: a ring stays behind in its bore more often than a flat gasket.
 _STAYS_BEHIND = ("ring", "seal")
@@ -167,19 +168,21 @@ def refit_of(session: Session, number: str) -> tuple[str, list[str], date, tuple
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """What was seen at one position."""
+    """What was seen at one position; `row` is the file and line that say so, if a list does."""
 
     joint: str
     position: str
     found: str
     reason: str | None = None
+    row: tuple[str, int] | None = None
 
 
 def record_findings(engine: Engine, number: str, seen: Sequence[Found], at: datetime) -> int:
     """Record what was seen at positions of a booking, all or none; a position again replaces it.
 
     Raises UnknownNameError for a position that the booking does not open, KittingError for a word
-    that is none of passed, failed, renewed without a look, or a failure without its reason.
+    that is none of passed, failed, renewed without a look, or a failure without its reason;
+    FileProblemsError with all of these where they come from lists.
     """
     with writing(engine) as session:
         booking = _open(session, number)
@@ -202,8 +205,10 @@ def record_findings(engine: Engine, number: str, seen: Sequence[Found], at: date
                 )
             ).all()
         )
+        problems = list(_refusals(booking, seen, items))
+        if problems:
+            raise FileProblemsError(problems)
         for one in seen:
-            _refuse(booking, one, items)
             item, amount = items[one.joint, one.position]
             session.execute(
                 delete(Finding).where(
@@ -221,6 +226,18 @@ def record_findings(engine: Engine, number: str, seen: Sequence[Found], at: date
             )  # fmt: skip
         session.commit()
         return len(seen)
+
+
+def _refusals(
+    booking: Booking, seen: Sequence[Found], items: dict[tuple[str, str], tuple[str, int]]
+) -> Iterator[Problem]:
+    for one in seen:
+        try:
+            _refuse(booking, one, items)
+        except KittingError as error:
+            if one.row is None:
+                raise
+            yield Problem(*one.row, f"position {one.position}", str(error), "Mend this row")
 
 
 def _refuse(booking: Booking, one: Found, items: dict[tuple[str, str], tuple[str, int]]) -> None:

@@ -20,16 +20,14 @@ from kitting.calc.rings import (
 from kitting.errors import FigureError
 from kitting.facts.elastomers import require_elastomer
 from kitting.facts.names import natural_key
-from kitting.facts.rings import Ring, borrowed, guidance, standard_sizes
+from kitting.facts.rings import SAME_INSIDE, SAME_SECTION, Ring, borrowed, guidance, standard_sizes
 from kitting.facts.units import format_quantity
 from kitting.services.lots import find_items
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch
-from kitting.views import RingDeciderView, RingItemView, RingMatchView, RingsView
+from kitting.views.rings import RingDeciderView, RingItemView, RingMatchView, RingsView
 
-# Nominal sizes that differ by more are other rings: 17.0 × 2.5 is not 17.12 × 2.62.
-SAME_INSIDE, SAME_SECTION = 50, 50  # thousandths of a mm
 MOST_SIZES, MOST_MISSES = 5, 3  # how many are worth reading
 
 

@@ -21,8 +21,8 @@ def set_up(url: str) -> LoadReport:
     Raises StoreError when the database cannot be reached or is newer than this program.
     """
     engine = make_engine(url)
-    migrate(engine)
     try:
+        migrate(engine)
         return load_sources(engine, seeds(GENERAL))
     finally:
         engine.dispose()

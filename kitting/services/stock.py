@@ -1,15 +1,15 @@
-"""Stock: loading and counting, holding back, scrapping, sending between branches, recalls."""
+"""Stock: loading and listing, counting, holding back, scrapping."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, time
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Engine, func, select, update
-from sqlalchemy.orm import Session, aliased
+from sqlalchemy import Engine, select, update
+from sqlalchemy.orm import Session
 
 from kitting.errors import FileProblemsError, KittingError, Problem, UnknownNameError
 from kitting.facts.names import natural_key, nearest
@@ -24,12 +24,12 @@ from kitting.services.lots import (
     require_amount,
     shelf_of,
 )
-from kitting.services.market import branch_calendar
+from kitting.services.once import earlier, record
 from kitting.store import writing
 from kitting.tables.items import Item
-from kitting.tables.stock import Lot, Transfer
+from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch
-from kitting.views import LotView, OnTheWayView
+from kitting.views.supply import LotView
 
 
 @dataclass(slots=True)
@@ -223,26 +223,6 @@ def lot_view(lot: Lot, item: Item, branch: str, on: date, policy: str = POLICY) 
     )
 
 
-def on_the_way(session: Session) -> tuple[OnTheWayView, ...]:
-    """Goods between branches, the earliest due first."""
-    origin, target = aliased(Lot), aliased(Lot)
-    source, to = aliased(Branch), aliased(Branch)
-    rows = session.execute(
-        select(Transfer, Item, origin.code, source.code, to.code)
-        .join(origin, Transfer.from_lot_id == origin.id)
-        .join(target, Transfer.to_lot_id == target.id)
-        .join(Item, origin.item_id == Item.id)
-        .join(source, origin.branch_id == source.id)
-        .join(to, target.branch_id == to.id)
-        .where(Transfer.arrived_at.is_(None))
-        .order_by(Transfer.due, Transfer.id)
-    )
-    return tuple(
-        OnTheWayView(row.id, item.code, lot, here, there, item.unit, row.quantity, row.due)
-        for row, item, lot, here, there in rows
-    )
-
-
 def find_lot(session: Session, branch: str | None, item: str, lot: str) -> tuple[Lot, Item]:
     """A lot of an item in a branch; raises UnknownNameError naming the lots that are there."""
     owner = find_branch(session, branch)
@@ -261,7 +241,7 @@ def find_lot(session: Session, branch: str | None, item: str, lot: str) -> tuple
 
 def count_lot(
     engine: Engine, branch: str | None, item: str, lot: str, quantity: Quantity, at: datetime,
-    note: str | None = None,
+    note: str | None = None, token: str | None = None,
 ) -> int:  # fmt: skip
     """Set a lot to what was counted; returns the difference in thousandths.
 
@@ -270,14 +250,19 @@ def count_lot(
     with writing(engine) as session:
         row, known = find_lot(session, branch, item, lot)
         require_amount(quantity, known)
+        request = f"count {row.id} {quantity.thousandths}"
+        if (said := earlier(session, token, request)) is not None:
+            return int(said.answer)
         difference = quantity.thousandths - row.on_hand
         if difference:
             post(session, row.id, "counted", difference, at, note=note)
+        record(session, token, request, row.branch_id, at, difference)
         session.commit()
         return difference
 
 
-def _something(quantity: Quantity, item: Item) -> None:
+def require_something(quantity: Quantity, item: Item) -> None:
+    """Raise KittingError for an amount that is not in the item's unit or not more than nothing."""
     # Less than nothing would bring stock in by the way out.
     require_amount(quantity, item)
     if quantity.thousandths <= 0:
@@ -294,97 +279,16 @@ def hold_lot(engine: Engine, branch: str | None, item: str, lot: str, reason: st
 
 def scrap(
     engine: Engine, branch: str | None, item: str, lot: str, quantity: Quantity, at: datetime,
-    note: str,
+    note: str, token: str | None = None,
 ) -> int:  # fmt: skip
     """Take stock out for good, with the reason; returns the balance."""
     with writing(engine) as session:
         row, known = find_lot(session, branch, item, lot)
-        _something(quantity, known)
+        require_something(quantity, known)
+        request = f"scrap {row.id} {quantity.thousandths}"
+        if (said := earlier(session, token, request)) is not None:
+            return int(said.answer)
         balance = post(session, row.id, "scrapped", -quantity.thousandths, at, note=note)
-        session.commit()
-        return balance
-
-
-def send(
-    engine: Engine, branch: str, item: str, lot: str, quantity: Quantity, to: str, at: datetime
-) -> tuple[int, date]:
-    """Send stock to another branch; until it arrives it is on neither shelf.
-
-    Returns the number of the transfer and the day it is due: the same working day before the
-    van's cut-off, else the next. Promised and held stock is never sent. Raises TakenError if less
-    is free.
-    """
-    with writing(engine) as session:
-        row, known = find_lot(session, branch, item, lot)
-        _something(quantity, known)
-        # Where it arrives the lot may lie unheld already: then it would be free to everybody.
-        if row.held is not None:
-            raise KittingError(f"lot {row.code} is held: {row.held}. Release it before it is sent")
-        source, target = session.get_one(Branch, row.branch_id), find_branch(session, to)
-        if target.id == row.branch_id:
-            raise KittingError(f"{to} is where it is. Name another branch")
-        due = van_due(source, at)
-        post(session, row.id, "sent", -quantity.thousandths, at, note=f"to {target.code}")
-        other = _same_lot(session, row, target.id, due)
-        transfer = Transfer(
-            from_lot_id=row.id, to_lot_id=other, quantity=quantity.thousandths, sent_at=at, due=due
-        )
-        session.add(transfer)
-        session.flush()
-        number = transfer.id
-        session.commit()
-        return number, due
-
-
-def van_due(branch: Branch, at: datetime) -> date:
-    """When goods that a branch sends now are at another: today if the van has not left yet."""
-    calendar = branch_calendar(branch, at)
-    today = calendar.next_open(at.date())
-    left = today > at.date() or branch.van_cutoff is None
-    if left or at.time() < time.fromisoformat(branch.van_cutoff or "00:00"):
-        return today
-    return calendar.add(today, 1)
-
-
-def _same_lot(session: Session, lot: Lot, branch_id: int, received: date) -> int:
-    """The same lot in another branch, made if need be with the same dates and look."""
-    there = session.scalars(
-        select(Lot).where(
-            Lot.branch_id == branch_id, Lot.item_id == lot.item_id, Lot.code == lot.code
-        )
-    ).first()
-    if there is not None:
-        # Mixed, what nobody looked over would keep as long as what somebody did.
-        if (there.inspected_on is None) != (lot.inspected_on is None):
-            only = "here" if there.inspected_on is None else "there"
-            raise KittingError(
-                f"lot {lot.code} was looked over only {only}. Have the rest looked over and record"
-                " it first: kitting stock extend"
-            )
-        return there.id
-    copy = Lot(
-        branch_id=branch_id, item_id=lot.item_id, code=lot.code, bin=lot.bin, made_on=lot.made_on,
-        expires_on=lot.expires_on, opened_on=lot.opened_on, received_on=received, on_hand=0,
-        promised=0, held=lot.held, inspected_on=lot.inspected_on, inspection=lot.inspection,
-    )  # fmt: skip
-    session.add(copy)
-    session.flush()
-    return copy.id
-
-
-def arrive(engine: Engine, number: int, at: datetime) -> int:
-    """A transfer has arrived: it is on the shelf of its branch now. Returns the balance there."""
-    with writing(engine) as session:
-        arrived = session.execute(
-            update(Transfer)
-            .where(Transfer.id == number, Transfer.arrived_at.is_(None))
-            .values(arrived_at=at)
-            .returning(Transfer.to_lot_id, Transfer.quantity)
-        ).first()
-        if arrived is None:
-            known = session.scalar(select(func.count()).where(Transfer.id == number))
-            why = "has arrived already" if known else "is not known"
-            raise KittingError(f"transfer {number} {why}. See: kitting stock list --on-the-way")
-        balance = post(session, arrived.to_lot_id, "arrived", arrived.quantity, at)
+        record(session, token, request, row.branch_id, at, balance)
         session.commit()
         return balance

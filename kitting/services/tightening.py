@@ -28,7 +28,7 @@ from kitting.services.reading_tools import OwnedTools, read_owned, read_owned_if
 from kitting.services.tool_check import Asked, asks_of
 from kitting.tables.units import Hole, Joint, JointOrder
 from kitting.tables.vocabulary import System
-from kitting.views import (
+from kitting.views.tools import (
     DrawingView,
     HoleView,
     TightenJointView,

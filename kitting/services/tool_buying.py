@@ -16,7 +16,7 @@ from kitting.facts.names import natural_key
 from kitting.services.drafting import Draft, draft
 from kitting.services.reading_tools import OfferedTools, OwnedTools, read_offered, read_owned
 from kitting.services.tool_check import Asked, check_tools, general_asks, requirements
-from kitting.views import BoughtView, BuyView, ToolCheckView
+from kitting.views.tools import BoughtView, BuyView, ToolCheckView
 
 
 @dataclass(frozen=True, slots=True)

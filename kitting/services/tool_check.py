@@ -21,13 +21,7 @@ from kitting.services.drafting import Draft, draft
 from kitting.services.general_tools import general_tools
 from kitting.services.planning import view
 from kitting.services.reading_tools import OwnedTools, read_owned
-from kitting.views import (
-    FigureView,
-    NeedView,
-    ScaleView,
-    ToolCheckView,
-    TrainView,
-)
+from kitting.views.tools import FigureView, NeedView, ScaleView, ToolCheckView, TrainView
 
 TASKS = ("undo", "torque", "angle", "general")
 # How many hand tools are named: any bar undoes, but which wrench is a choice.

@@ -19,7 +19,7 @@ from kitting.services.tool_buying import Gap, find_gaps
 from kitting.services.tool_check import general_asks, requirements
 from kitting.tables import toolbox as tables
 from kitting.tables.vehicles import Vehicle
-from kitting.views import CriticalView, OpeningView, ReachView
+from kitting.views.tools import CriticalView, OpeningView, ReachView
 
 
 def reach(session: Session, boxes: Sequence[str], on: date, policy: str = "marked") -> ReachView:

@@ -20,7 +20,7 @@ from kitting.store import writing
 from kitting.tables.base import Base
 from kitting.tables.toolbox import Tool, Toolbox
 from kitting.tables.vocabulary import GeneralTool
-from kitting.views import ToolListing
+from kitting.views.tools import ToolListing
 
 TABLES = Base.metadata.tables
 

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from kitting.calc.free_stock import free_on
 from kitting.facts.units import format_quantity
 from kitting.services.lots import read_shelves
-from kitting.services.stock import van_due
+from kitting.services.sending import van_due
 from kitting.tables.items import Item
 from kitting.tables.supply import Branch
 

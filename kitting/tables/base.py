@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Annotated
 
 from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, Integer, MetaData, String, Text
@@ -20,9 +21,22 @@ STATED_SOURCES = ("maker", "leaflet", "workshop")
 
 
 class Base(DeclarativeBase):
-    """Root of all tables; the metadata that Alembic compares with the database."""
+    """Root of all tables."""
 
     metadata = MetaData(naming_convention=NAMING)
+
+
+@dataclass(frozen=True, slots=True)
+class UniqueWhere:
+    """Columns that are unique among the rows of a condition: a partial index.
+
+    Queries need no index object, and making one loads every driver of both engines; so a class
+    states its own in `__unique_where__`, and `kitting.tables.every` makes them for migrations.
+    """
+
+    name: str
+    columns: tuple[str, ...]
+    where: str
 
 
 Identity = Annotated[int, mapped_column(Integer, primary_key=True)]

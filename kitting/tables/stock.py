@@ -84,7 +84,10 @@ class Movement(Base):
 
 
 class Transfer(Base):
-    """Goods on the way between branches: on neither shelf until they arrive."""
+    """Goods on the way between branches: on neither shelf until they arrive.
+
+    Each end names its branch: whoever may see only one of the two lots still knows the other end.
+    """
 
     __tablename__ = "transfer"
     __table_args__ = (
@@ -96,6 +99,8 @@ class Transfer(Base):
     id: Mapped[Identity]
     from_lot_id: Mapped[int] = mapped_column(refers_to("lot"))
     to_lot_id: Mapped[int] = mapped_column(refers_to("lot"))
+    from_branch_id: Mapped[int] = mapped_column(refers_to("branch"))
+    to_branch_id: Mapped[int] = mapped_column(refers_to("branch"))
     quantity: Mapped[Thousandths]
     sent_at: Mapped[datetime]
     due: Mapped[date]

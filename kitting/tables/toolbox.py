@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from sqlalchemy import CheckConstraint, Index, String, UniqueConstraint, text
+from sqlalchemy import CheckConstraint, String, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
 from kitting.tables.base import (
@@ -13,6 +13,7 @@ from kitting.tables.base import (
     Identity,
     Name,
     Thousandths,
+    UniqueWhere,
     Word,
     one_of,
     owned_by,
@@ -84,22 +85,10 @@ class Tool(Base):
         positive("length"),
         positive("depth"),
         positive("grip"),
-        Index(
-            "uq_tool_in_box",
-            "toolbox_id",
-            "code",
-            unique=True,
-            sqlite_where=text("toolbox_id IS NOT NULL"),
-            postgresql_where=text("toolbox_id IS NOT NULL"),
-        ),
-        Index(
-            "uq_tool_in_offer",
-            "offer_id",
-            "code",
-            unique=True,
-            sqlite_where=text("offer_id IS NOT NULL"),
-            postgresql_where=text("offer_id IS NOT NULL"),
-        ),
+    )
+    __unique_where__ = (
+        UniqueWhere("uq_tool_in_box", ("toolbox_id", "code"), "toolbox_id IS NOT NULL"),
+        UniqueWhere("uq_tool_in_offer", ("offer_id", "code"), "offer_id IS NOT NULL"),
     )
 
     id: Mapped[Identity]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint, text
+from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
 from kitting.facts.media import SPOILED
@@ -18,6 +18,7 @@ from kitting.tables.base import (
     Name,
     Position,
     Thousandths,
+    UniqueWhere,
     Word,
     one_of,
     owned_by,
@@ -159,25 +160,14 @@ class Fit(Base):
             "(lubricant_source IS NULL) = (lubricant_reference IS NULL)",
             name="lubricant_source_complete",
         ),
-        # NULLs are distinct in a unique constraint: two partial indexes keep positions single.
-        Index(
-            "uq_fit_position",
-            "joint_id",
-            "position",
-            unique=True,
-            sqlite_where=text("option_id IS NULL"),
-            postgresql_where=text("option_id IS NULL"),
-        ),
-        Index(
-            "uq_fit_position_option",
-            "joint_id",
-            "position",
-            "option_id",
-            unique=True,
-            sqlite_where=text("option_id IS NOT NULL"),
-            postgresql_where=text("option_id IS NOT NULL"),
-        ),
         Index(None, "item_id"),
+    )
+    # NULLs are distinct in a unique constraint: two partial indexes keep positions single.
+    __unique_where__ = (
+        UniqueWhere("uq_fit_position", ("joint_id", "position"), "option_id IS NULL"),
+        UniqueWhere(
+            "uq_fit_position_option", ("joint_id", "position", "option_id"), "option_id IS NOT NULL"
+        ),
     )
 
     id: Mapped[Identity]

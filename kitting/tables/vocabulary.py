@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sqlalchemy import CheckConstraint, Index, UniqueConstraint, text, true
+from sqlalchemy import CheckConstraint, UniqueConstraint, true
 from sqlalchemy.orm import Mapped, mapped_column
 
 from kitting.tables.base import (
@@ -14,6 +14,7 @@ from kitting.tables.base import (
     Medium,
     Name,
     Position,
+    UniqueWhere,
     Word,
     one_of,
     owned_by,
@@ -115,14 +116,11 @@ class KindRule(Base):
         one_of("rule", RULES),
         one_of("source", ("general", "workshop")),
         one_of("relaxed_by", ("workshop", "leaflet", "maker", "nobody")),
-        # One plain rule per source: two would contradict each other.
-        Index(
-            "uq_kind_rule_plain",
-            "kind_id",
-            "source",
-            unique=True,
-            sqlite_where=text("fluid_id IS NULL AND system_id IS NULL"),
-            postgresql_where=text("fluid_id IS NULL AND system_id IS NULL"),
+    )
+    # One plain rule per source: two would contradict each other.
+    __unique_where__ = (
+        UniqueWhere(
+            "uq_kind_rule_plain", ("kind_id", "source"), "fluid_id IS NULL AND system_id IS NULL"
         ),
     )
 

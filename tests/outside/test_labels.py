@@ -35,7 +35,8 @@ from PIL import Image
 from factory import HOSTILE, bag, end, hostile_kit, kit
 from kitting.reports.labels import draw_kit_labels, draw_ruler
 from kitting.reports.stationery import STOCKS, LabelStock, find_stock
-from kitting.views import KitView, RingView
+from kitting.views.kit import KitView
+from kitting.views.plan import RingView
 
 SHEETS = [key for key, stock in STOCKS.items() if stock.per_page > 1]
 BENCH = [key for key, stock in STOCKS.items() if stock.width >= 99 and stock.height >= 67]

@@ -12,7 +12,7 @@ from factory import CAUTION, HOSTILE, pick
 from kitting.errors import KittingError
 from kitting.reports.picklist import draw_pick_list
 from kitting.reports.stationery import PAPERS
-from kitting.views import PickView
+from kitting.views.kit import PickView
 
 
 def texts(pick_list: PickView, paper: str = "A4") -> list[str]:

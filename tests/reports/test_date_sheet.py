@@ -16,7 +16,7 @@ from kitting.errors import KittingError
 from kitting.reports.chancechart import percent
 from kitting.reports.datesheet import draw_dates
 from kitting.reports.stationery import PAPERS
-from kitting.views import DatesView, DateView, OrderByView
+from kitting.views.supply import DatesView, DateView, OrderByView
 
 FIRST = date(2026, 4, 14)
 

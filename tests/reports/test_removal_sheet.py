@@ -12,7 +12,7 @@ from factory import CAUTION, HOSTILE, ON
 from kitting.errors import KittingError
 from kitting.reports.removal import draw_removal
 from kitting.reports.stationery import PAPERS
-from kitting.views import RemovalJointView, RemovalView
+from kitting.views.kit import RemovalJointView, RemovalView
 
 
 def joint(bag: int, seals: int, counted: int | None = None) -> RemovalJointView:

@@ -19,7 +19,8 @@ from kitting.reports.sealmap import hatch_text, hatchings, label_picture, outer,
 from kitting.reports.sealsheet import draw_seal_map
 from kitting.reports.stationery import PAPERS
 from kitting.services.kits import kit_view
-from kitting.views import EndLabel, KitView, RingView
+from kitting.views.kit import EndLabel, KitView
+from kitting.views.plan import RingView
 
 THICK = RingView(17.0, 2.5, "FKM", 75)
 THIN = RingView(17.0, 2.0, "EPDM", 70)

@@ -18,10 +18,10 @@ from kitting.reports.drawing import LEAST, in_order, letters, plan_drawing
 from kitting.reports.patternview import FRAMES, NARROWEST
 from kitting.reports.stationery import PAPERS
 from kitting.reports.tightening import draw_tightening
-from kitting.views import (
+from kitting.views.curing import PutOnView
+from kitting.views.tools import (
     DrawingView,
     HoleView,
-    PutOnView,
     TightenJointView,
     TightenRowView,
     TightenStageView,

@@ -15,7 +15,7 @@ from kitting.errors import KittingError
 from kitting.reports.ranges import LogScale, lanes, scale_for
 from kitting.reports.stationery import PAPERS
 from kitting.reports.toolcheck import draw_tool_check
-from kitting.views import FigureView, NeedView, ScaleView, ToolCheckView, TrainView
+from kitting.views.tools import FigureView, NeedView, ScaleView, ToolCheckView, TrainView
 
 TRAIN = TrainView(("W-5-25", "A-14-38", "T-45-L"), ("bay",), "10 N·m", None)
 HAVE = NeedView("torque", "10 N·m on six-lobe T45", ("cover: bolts 1 to 10",), "have", (TRAIN,), ())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -13,14 +14,24 @@ from sqlalchemy import Engine, delete, func, insert, inspect, select
 from sqlalchemy.exc import DBAPIError, IntegrityError
 
 from kitting.errors import StoreError
+from kitting.facts.units import Quantity
 from kitting.schema import HEAD
 from kitting.services.demonstrating import FILES, load_demo_lists
 from kitting.services.loading import load_sources
+from kitting.services.sending import send
 from kitting.services.setting_up import seeds
-from kitting.store import alembic_config, current_revision, make_engine, migrate, open_existing
-from kitting.tables import Base
+from kitting.store import (
+    alembic_config,
+    current_revision,
+    make_engine,
+    migrate,
+    open_existing,
+    reading,
+)
+from kitting.tables.every import Base
 from kitting.tables.items import Item
-from kitting.tables.stock import Movement
+from kitting.tables.stock import Movement, Transfer
+from kitting.tables.supply import Branch
 from kitting.tables.units import Fit
 from kitting.tables.vocabulary import Kind
 
@@ -117,7 +128,7 @@ def test_a_database_of_another_revision_is_not_touched(lite: Engine) -> None:
 
 def test_a_file_that_is_no_database_is_told_so(tmp_path: Path) -> None:
     (tmp_path / "text.db").write_text("this is no database, only text " * 100)
-    with pytest.raises(StoreError, match="cannot be read"):
+    with pytest.raises(StoreError, match="is no SQLite database"):
         open_existing(f"sqlite:///{tmp_path / 'text.db'}")
     assert (tmp_path / "text.db").read_text().startswith("this is no database")
 
@@ -164,3 +175,23 @@ def test_movements_are_kept_after_going_down_and_up_again(garage: Engine) -> Non
         assert connection.scalar(select(func.count()).select_from(Movement)) == moved
         assert moved is not None
         assert moved > 20
+
+
+def test_goods_on_the_way_keep_their_ends_over_the_revision_that_names_them(
+    garage: Engine,
+) -> None:
+    number, _ = send(
+        garage, "canal", "SEAL-INTAKE", "SI-2503", Quantity(2000, "each"), "upper",
+        datetime(2026, 4, 2, 14, 20),  # noqa: DTZ001 - times of the garage are local
+    )  # fmt: skip
+    config = alembic_config()
+    with garage.begin() as connection:
+        config.attributes["connection"] = connection
+        command.downgrade(config, "0004")
+    assert "from_branch_id" not in {c["name"] for c in inspect(garage).get_columns("transfer")}
+    migrate(garage)
+    with reading(garage) as session:
+        transfer = session.get_one(Transfer, number)
+        codes = dict(session.execute(select(Branch.id, Branch.code)).all())
+    assert (transfer.quantity, transfer.arrived_at) == (2000, None)
+    assert (codes[transfer.from_branch_id], codes[transfer.to_branch_id]) == ("canal", "upper")

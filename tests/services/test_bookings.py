@@ -30,11 +30,12 @@ from kitting.services.bookings import book, find_booking, renew_promises, step_t
 from kitting.services.ordering import place
 from kitting.services.picking import Closing, cancel, close, pick
 from kitting.services.recalling import recall
-from kitting.services.stock import arrive, count_lot, hold_lot, send
+from kitting.services.sending import arrive, send
+from kitting.services.stock import count_lot, hold_lot
 from kitting.store import reading
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.stock import Movement
-from kitting.views import BookingView
+from kitting.views.supply import BookingView
 
 YARD = ("yard", "RING", "A")
 NOTHING = Closing({}, {})

@@ -35,7 +35,7 @@ from kitting.services.receiving import Came, receive
 from kitting.store import reading
 from kitting.tables.items import Item
 from kitting.tables.supply import OrderLine
-from kitting.views import BookingView, DatesView, PurchaseView
+from kitting.views.supply import BookingView, DatesView, PurchaseView
 
 LATER = date(2026, 6, 1)
 

@@ -13,7 +13,8 @@ from kitting.services.booking_views import booking_view
 from kitting.services.bookings import find_booking, renew_promises, step_to
 from kitting.services.kits import kit_view, pick_view
 from kitting.store import reading
-from kitting.views import BookingView, PlanView
+from kitting.views.plan import PlanView
+from kitting.views.supply import BookingView
 
 ITEMS = """
   - {code: EPDM-20, name: Ring, kind: o-ring, elastomer: EPDM, ring_inside: 20 mm, ring_section: 2 mm}

@@ -21,7 +21,8 @@ from kitting.services.ledger import TakenError, set_aside
 from kitting.services.ordering import place
 from kitting.services.picking import Closing, cancel, close, pick
 from kitting.services.receiving import Came, receive
-from kitting.services.stock import count_lot, hold_lot, send
+from kitting.services.sending import send
+from kitting.services.stock import count_lot, hold_lot
 from kitting.store import reading, writing
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.stock import Lot, Movement, Transfer

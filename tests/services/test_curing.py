@@ -12,7 +12,8 @@ from kitting.errors import FigureError
 from kitting.services.curing import NOT_STATED, REMARK, curing
 from kitting.services.tightening import tighten
 from kitting.store import reading
-from kitting.views import CuringView, LaidView, ProductView, PutOnView, TightenView
+from kitting.views.curing import CuringView, LaidView, ProductView, PutOnView
+from kitting.views.tools import TightenView
 
 TOLD = (
     "close within 10 min of putting it on; wait 24 h before fluids come in or the engine runs"

@@ -16,7 +16,7 @@ from kitting.services.kits import kit_view, pick_view
 from kitting.services.removal import count_seals, removal_view
 from kitting.services.tightening import tighten
 from kitting.store import reading
-from kitting.views import Bag, KitView
+from kitting.views.kit import Bag, KitView
 
 ITEMS = """
   - {code: THICK, name: Thick ring, kind: o-ring, elastomer: FKM, hardness: 75, ring_inside: 17 mm, ring_section: 2.5 mm, colour: brown}

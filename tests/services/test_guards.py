@@ -21,7 +21,8 @@ from kitting.services.picking import Closing, cancel, pick
 from kitting.services.prices import load_prices
 from kitting.services.receiving import Came, receive
 from kitting.services.removal import count_seals, refit_of
-from kitting.services.stock import hold_lot, on_the_way, send
+from kitting.services.sending import on_the_way, send
+from kitting.services.stock import hold_lot
 from kitting.store import reading
 
 NOW = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001

@@ -32,10 +32,11 @@ from kitting.services.ordering import place
 from kitting.services.picking import pick
 from kitting.services.recalling import recall
 from kitting.services.receiving import Came, receive
-from kitting.services.stock import arrive, hold_lot, list_stock, send
+from kitting.services.sending import arrive, send
+from kitting.services.stock import hold_lot, list_stock
 from kitting.store import reading
 from kitting.tables.stock import Lot, Movement
-from kitting.views import ExtendedView, LotView
+from kitting.views.supply import ExtendedView, LotView
 
 ITEMS = """  - {code: NBR, name: N, kind: o-ring, elastomer: NBR}
   - {code: TEF, name: T, kind: o-ring, elastomer: PTFE}

@@ -26,10 +26,11 @@ from kitting.services.bookings import find_booking, renew_promises, step_to
 from kitting.services.ordering import place
 from kitting.services.receiving import Came, cancel_order, find_order, list_orders, order_view
 from kitting.services.receiving import receive as take_in
-from kitting.services.stock import hold_lot, send
+from kitting.services.sending import send
+from kitting.services.stock import hold_lot
 from kitting.store import reading
 from kitting.tables.supply import OrderLine, Receipt
-from kitting.views import BookingView, NeededView, OrderView
+from kitting.views.supply import BookingView, NeededView, OrderView
 
 LATER = date(2026, 6, 1)
 TUESDAY = datetime(2026, 4, 7, 9, 0)  # noqa: DTZ001  (wall clock of the garage)

@@ -24,7 +24,7 @@ from kitting.services.stock import hold_lot
 from kitting.services.vanning import van
 from kitting.store import reading
 from kitting.tables.bookings import Finding
-from kitting.views import RemovalView
+from kitting.views.kit import RemovalView
 
 NOW = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001
 ON = date(2026, 4, 15)

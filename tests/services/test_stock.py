@@ -29,18 +29,11 @@ from kitting.facts.units import Quantity
 from kitting.services.bookings import book
 from kitting.services.ledger import TakenError, post, set_aside
 from kitting.services.recalling import recall
-from kitting.services.stock import (
-    arrive,
-    count_lot,
-    hold_lot,
-    list_stock,
-    load_stock,
-    scrap,
-    send,
-)
+from kitting.services.sending import arrive, send
+from kitting.services.stock import count_lot, hold_lot, list_stock, load_stock, scrap
 from kitting.store import reading, writing
 from kitting.tables.stock import Lot, Movement
-from kitting.views import LotView
+from kitting.views.supply import LotView
 
 NITRILE = "  - {code: NBR, name: N, kind: o-ring, elastomer: NBR}"
 YARD = ("yard", "RING", "A")

@@ -21,7 +21,7 @@ from kitting.services.removal import Found, record_findings
 from kitting.services.sureness import sure, sure_of_booking
 from kitting.store import reading
 from kitting.tables.bookings import Finding
-from kitting.views import RiskView, SureView
+from kitting.views.sureness import RiskView, SureView
 
 NOW = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001
 ON = date(2026, 4, 15)
@@ -141,7 +141,9 @@ def test_findings_of_a_booking_come_from_a_list_all_or_none(garage: Engine, tmp_
     with pytest.raises(FileProblemsError, match="failed without a reason"):
         load_ramp_findings(garage, number, [path], NOW)
     path.write_text("joint,position,found\ncooler,plate groove 3,passed\ncooler,x,passed\n")
-    with pytest.raises(UnknownNameError):
+    with pytest.raises(
+        FileProblemsError, match=r"f.csv:3: position x: .* opens no 'x' in 'cooler'"
+    ):
         load_ramp_findings(garage, number, [path], NOW)
     with reading(garage) as session:
         assert findings_view(session, number).rows[-1].recorded is None

@@ -18,7 +18,7 @@ from kitting.services.tool_reach import reach
 from kitting.services.toolboxes import list_tools, load_offers, load_tools, set_state
 from kitting.store import reading
 from kitting.tables.toolbox import Tool, Toolbox
-from kitting.views import BuyView, NeedView, TightenView, ToolCheckView
+from kitting.views.tools import BuyView, NeedView, TightenView, ToolCheckView
 
 HEADING = "box,code,sort,turns,takes,gives,length,depth,offset,grip,from,to,direction,calibrated to,state,lent to,back on"
 

@@ -1,0 +1,111 @@
+"""Who may do what with which table, on a server that several logins share.
+
+Every table is decided here: its rows belong to a branch (and the database keeps branches apart by
+row-level security, revision 0005), or it is shared, for a reason. A test holds this to the tables.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+READER, HAND, KEEPER = "kitting_reader", "kitting_hand", "kitting_keeper"
+MAY: Mapping[str, str] = {
+    READER: "reads the catalogue and prices, and what belongs to its branches",
+    HAND: "reads as a reader; books, picks, counts, sends, orders, receives for its branches",
+    KEEPER: "reads as a reader; changes the catalogue, cars, toolboxes, suppliers and prices",
+}
+_ALL = "INSERT, UPDATE, DELETE"
+
+# What a branch hand may do with rows of the own branch. A movement is never altered; an amount on
+# the way is not altered by who gets it.
+BY_BRANCH: Mapping[str, str] = {
+    "booking": "INSERT, UPDATE (fit_on, state, override, closed_at)",
+    "booking_job": "INSERT",
+    "booking_licence": "INSERT, DELETE",
+    "booking_clash": "INSERT, DELETE",
+    "booking_need": "INSERT, DELETE",
+    "promise": "INSERT, DELETE, UPDATE (waiting, picked, used, returned, scrapped)",
+    "seal_count": "INSERT, DELETE",
+    "finding": "INSERT, DELETE",
+    "lot": (
+        "INSERT, UPDATE (bin, made_on, expires_on, opened_on, on_hand, promised, held,"
+        " inspected_on, inspection)"
+    ),
+    "movement": "INSERT",
+    "transfer": "INSERT, UPDATE (arrived_at)",
+    "purchase_order": "INSERT, UPDATE (cancelled_at)",
+    "order_line": "INSERT, UPDATE (received, lost, promised)",
+    "receipt": "INSERT",
+    "handled": "INSERT",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Shared:
+    """Tables without a branch: why, and what a hand may do with some of them beside reading."""
+
+    because: str
+    tables: tuple[str, ...]
+    hand: Mapping[str, str]
+
+
+SHARED: tuple[Shared, ...] = (
+    Shared(
+        "what an item is, and what work asks for, is the same in every branch",
+        (
+            "caution", "fluid", "system", "licence", "general_tool", "kind", "kind_rule",
+            "kind_dry", "kind_tool", "kind_caution", "fluid_caution", "system_caution",
+            "item", "item_content", "item_rule", "item_medium", "item_caution", "succession",
+            "successor", "alternative",
+            "unit", "split", "split_option", "joint", "joint_order", "joint_fluid", "joint_near",
+            "joint_caution", "fit", "fit_fluid", "hole", "fit_rule", "tightening", "stage",
+            "step", "step_need", "opening", "step_tool", "step_caution", "use", "job", "job_need",
+            "job_service",
+        ),
+        {},
+    ),
+    Shared(
+        "a car comes to whichever branch has room; what was seen at it is true there too",
+        (
+            "model", "model_unit", "model_fluid", "vehicle", "vehicle_unit", "vehicle_fluid",
+            "equipment", "removal", "settled_variant", "declined",
+        ),
+        {"settled_variant": "INSERT, UPDATE (option_id)", "declined": "INSERT"},
+    ),
+    Shared(
+        "a toolbox goes with a person, who may work in several branches",
+        ("toolbox", "tool", "tool_offer"),
+        {"tool": "UPDATE (state, lent_to, back_on)"},
+    ),
+    Shared(
+        "suppliers and their price lists are agreed for the whole group",
+        ("supplier", "supplier_cutoff", "supplier_closing", "offer", "offer_price"),
+        {},
+    ),
+    Shared(
+        "goods are sent to branches by name, by their vans and on their working days",
+        ("branch", "branch_licence"),
+        {},
+    ),
+)  # fmt: skip
+# Read by everybody (of branch_member only the own rows), written by the owner of the database.
+OWNERS: Mapping[str, str] = {
+    "branch_member": "who could write it would let himself into any branch",
+}
+# Functions of the database: drawing a number, and finding the lot that goods go to.
+FUNCTIONS: Mapping[str, tuple[str, ...]] = {
+    "own_branches()": (READER, HAND, KEEPER),
+    "newest_id(text)": (HAND,),
+    "lot_in_branch(integer, integer, date)": (HAND,),
+}
+
+
+def writes(role: str) -> dict[str, str]:
+    """The tables that a role may write, each with the privileges as SQL names them."""
+    shared = [(table, group) for group in SHARED for table in group.tables]
+    if role == HAND:
+        return {**BY_BRANCH, **{t: g.hand[t] for t, g in shared if t in g.hand}}
+    if role == KEEPER:
+        return {**{table: _ALL for table, _ in shared}, "finding": "INSERT"}
+    return {}

@@ -1,0 +1,684 @@
+"""Several branches on one PostgreSQL server: each sees and changes its own rows, and no more."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import pytest
+import racing
+from alembic import command
+from racing import NOW, ON
+from sqlalchemy import Engine, event, insert, select
+from sqlalchemy import text as sql
+from sqlalchemy.engine import make_url
+
+from conftest import Templates
+from kitting import store as store_module
+from kitting.cli.group import list_command
+from kitting.cli.group import member as member_command
+from kitting.cli.group import roles as role_command
+from kitting.errors import KittingError, StoreError, UnknownNameError
+from kitting.facts.units import Quantity
+from kitting.files.source import parse_catalogue
+from kitting.services.bookings import book, find_booking, step_to, take_from
+from kitting.services.granting import make_roles, members, set_member
+from kitting.services.learning import load_findings
+from kitting.services.loading import load_sources
+from kitting.services.ordering import place
+from kitting.services.picking import Closing, cancel, close, pick
+from kitting.services.planning import plan
+from kitting.services.prices import load_prices
+from kitting.services.ranking import decline
+from kitting.services.recalling import recall
+from kitting.services.receiving import find_order, list_orders, receive
+from kitting.services.removal import Found, count_seals, record_findings
+from kitting.services.rights import BY_BRANCH, HAND, KEEPER, OWNERS, READER, SHARED, writes
+from kitting.services.sending import arrive, on_the_way, send
+from kitting.services.stock import count_lot, hold_lot, list_stock, load_stock, scrap
+from kitting.store import (
+    alembic_config,
+    current_revision,
+    make_engine,
+    migrate,
+    open_existing,
+    reading,
+    writing,
+)
+from kitting.tables.bookings import Booking, BookingClash, BookingLicence
+from kitting.tables.every import Base
+from kitting.tables.stock import Lot, Movement
+from kitting.tables.vocabulary import Licence
+
+LOGINS = {"anna": HAND, "carl": HAND, "rita": READER, "kim": KEEPER, "stray": HAND}
+BRANCHES = {"anna": "upper", "carl": "canal", "rita": "upper"}
+QUAY = "branches: [{code: quay, name: Quay Yard}]\nlicences: [{code: air, name: Air, text: T}]\n"
+# The branch of a row, as the owner of the tables can tell it.
+OF_BOOKING = "(SELECT branch_id FROM booking b WHERE b.id = t.booking_id)"
+BRANCH_OF = {
+    **dict.fromkeys(("booking", "lot", "purchase_order", "handled"), "t.branch_id"),
+    **dict.fromkeys(
+        (
+            "booking_job", "booking_licence", "booking_clash", "booking_need", "promise",
+            "seal_count", "finding",
+        ),
+        OF_BOOKING,
+    ),
+    "movement": "(SELECT branch_id FROM lot WHERE lot.id = t.lot_id)",
+    "transfer": "(SELECT branch_id FROM lot WHERE lot.id = t.from_lot_id)",
+    "order_line": "(SELECT branch_id FROM purchase_order o WHERE o.id = t.order_id)",
+    "receipt": (
+        "(SELECT branch_id FROM purchase_order o JOIN order_line l ON l.order_id = o.id"
+        " WHERE l.id = t.order_line_id)"
+    ),
+}  # fmt: skip
+
+
+def one(count: int) -> Quantity:
+    return Quantity(count * 1000, "each")
+
+
+@dataclass
+class Group:
+    """A database that several logins share."""
+
+    owner: Engine
+    url: str
+    engines: dict[str, Engine] = field(default_factory=dict)
+
+    def of(self, login: str) -> Engine:
+        """The engine of a login."""
+        if login not in self.engines:
+            url = make_url(self.url).set(username=login)
+            self.engines[login] = make_engine(url.render_as_string(hide_password=False))
+        return self.engines[login]
+
+    def dispose(self) -> None:
+        for engine in (self.owner, *self.engines.values()):
+            engine.dispose()
+
+
+def furnished(templates: Templates, folder: Path) -> Group:
+    """A group of three branches with its roles and logins; nothing booked yet."""
+    url = templates.copy("postgresql", "empty", folder)
+    owner = make_engine(url)
+    racing.furnish(owner, folder)
+    source, problems = parse_catalogue("quay.yaml", QUAY)
+    assert source is not None, problems
+    load_sources(owner, [source])
+    make_roles(owner)
+    with owner.begin() as connection:
+        for login, role in LOGINS.items():
+            # The server is shared by every test of this process.
+            known = sql("SELECT count(*) FROM pg_roles WHERE rolname = :login")
+            if not connection.scalar(known, {"login": login}):
+                connection.execute(sql(f"CREATE ROLE {login} LOGIN IN ROLE {role}"))
+    for login, branch in BRANCHES.items():
+        set_member(owner, login, branch)
+    return Group(owner, url)
+
+
+def work_through(engine: Engine, branch: str) -> None:
+    """Something of everything in a branch: bought, received, picked, counted, found, sent."""
+    # Two gaskets are had, so the third booking has to buy one.
+    for lot, item, left in (("R1", "RING", 9), ("G1", "GASKET", 2)):
+        count_lot(engine, branch, item, lot, one(left), NOW, token=f"{branch} {lot}")
+    if branch == "upper":
+        count_lot(engine, branch, "GASKET", "G2", one(0), NOW)
+    numbers = [
+        book(engine, "PELL 001", ["X3"], ON, NOW, branch, again=True).number for _ in range(3)
+    ]
+    (order,) = place(engine, numbers[2:], NOW).orders
+    receive(engine, order, None, NOW)
+    pick(engine, numbers[0], NOW)
+    count_seals(engine, numbers[0], {"a": 1}, NOW)
+    record_findings(engine, numbers[0], [Found("a", "groove", "passed")], NOW)
+    send(engine, branch, "RING", "R1", one(1), "quay", NOW)
+    with writing(engine) as session:
+        booking = find_booking(session, numbers[1])
+        licence = session.scalars(select(Licence.id).where(Licence.code == "air")).one()
+        session.execute(
+            insert(BookingLicence).values(
+                booking_id=booking.id, licence_id=licence, asked_by="S1"
+            )
+        )  # fmt: skip
+        session.execute(insert(BookingClash).values(booking_id=booking.id, seq=9, text="none"))
+        session.commit()
+
+
+@pytest.fixture(scope="module")
+def busy(templates: Templates, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Group]:
+    """A group in which two branches have rows in every table; tests leave it as it is."""
+    group = furnished(templates, tmp_path_factory.mktemp("busy"))
+    for branch in ("upper", "canal"):
+        work_through(group.owner, branch)
+    yield group
+    group.dispose()
+
+
+@pytest.fixture
+def group(templates: Templates, tmp_path: Path) -> Iterator[Group]:
+    """A group of which nothing is booked yet."""
+    made = furnished(templates, tmp_path)
+    yield made
+    made.dispose()
+
+
+def rows(engine: Engine, table: str, where: str = "true") -> list[str]:
+    with engine.connect() as connection:
+        return sorted(connection.scalars(sql(f'SELECT t::text FROM "{table}" t WHERE {where}')))
+
+
+def of_branch(table: str, branch: str) -> str:
+    return f"{BRANCH_OF[table]} = (SELECT id FROM branch WHERE code = '{branch}')"
+
+
+def test_every_table_is_decided_and_the_database_agrees_with_the_decision(busy: Group) -> None:
+    shared = [table for group in SHARED for table in group.tables]
+    decided = [*BY_BRANCH, *shared, *OWNERS]
+    assert len(decided) == len(set(decided))
+    assert set(decided) == set(Base.metadata.tables)
+    assert all(group.because and set(group.hand) <= set(group.tables) for group in SHARED)
+    with busy.owner.connect() as connection:
+        kept_apart = set(
+            connection.scalars(sql("SELECT relname FROM pg_class WHERE relrowsecurity"))
+        )
+        forced = connection.scalar(sql("SELECT count(*) FROM pg_class WHERE relforcerowsecurity"))
+    assert kept_apart == {*BY_BRANCH, "branch_member"}
+    assert set(BRANCH_OF) == set(BY_BRANCH)
+    assert forced == 0
+    # Whatever names a branch, directly, is kept apart or listed with its reason.
+    naming = {
+        name
+        for name, table in Base.metadata.tables.items()
+        if any(column.name.endswith("branch_id") for column in table.columns)
+    }
+    assert naming - set(BY_BRANCH) == {"branch_member", "branch_licence"}
+
+
+@pytest.mark.parametrize("table", BY_BRANCH)
+@pytest.mark.parametrize("login", ["anna", "rita"])
+def test_who_works_for_a_branch_sees_its_rows_and_no_others(
+    busy: Group, table: str, login: str
+) -> None:
+    mine, theirs = (rows(busy.owner, table, of_branch(table, b)) for b in ("upper", "canal"))
+    assert mine
+    assert theirs
+    assert rows(busy.of(login), table) == mine
+    assert rows(busy.of("stray"), table) == []
+
+
+@pytest.mark.parametrize("table", BY_BRANCH)
+def test_it_is_the_policy_that_hides_the_rows_of_others(
+    templates: Templates, busy: Group, table: str
+) -> None:
+    """The check above is not one that always holds: without the policy all is seen."""
+    engine = busy.of("anna")
+    with busy.owner.begin() as connection:
+        connection.execute(sql(f'ALTER TABLE "{table}" DISABLE ROW LEVEL SECURITY'))
+    try:
+        seen = rows(engine, table)
+    finally:
+        with busy.owner.begin() as connection:
+            connection.execute(sql(f'ALTER TABLE "{table}" ENABLE ROW LEVEL SECURITY'))
+    assert seen == rows(busy.owner, table)
+    assert len(seen) > len(rows(engine, table))
+
+
+def copy_of(owner: Engine, table: str, branch: str) -> dict[str, Any]:
+    """A row of a branch with a key of its own, as somebody might write it again."""
+    with owner.connect() as connection:
+        row = dict(
+            connection.execute(
+                sql(f'SELECT t.* FROM "{table}" t WHERE {of_branch(table, branch)} LIMIT 1')
+            )
+            .mappings()
+            .one()
+        )
+    row.pop("id", None)
+    fresh = {"code": "NEW", "number": "B9999", "token": "new", "seq": 77, "joint": "other"}
+    return row | {name: value for name, value in fresh.items() if name in row}
+
+
+@pytest.mark.parametrize("table", BY_BRANCH)
+def test_a_row_for_another_branch_is_refused_in_words(busy: Group, table: str) -> None:
+    row = copy_of(busy.owner, table, "canal")
+    with pytest.raises(StoreError) as caught, writing(busy.of("anna")) as session:
+        session.execute(insert(Base.metadata.tables[table]).values(row))
+    assert str(caught.value) == (
+        "this login may not write for another branch (new row violates row-level security policy"
+        f' for table "{table}"). Nothing was recorded; who belongs where: kitting group list'
+    )
+
+
+def allowed(table: str, command: str) -> bool:
+    return command in BY_BRANCH[table]
+
+
+@pytest.mark.parametrize(
+    "table", [t for t in BY_BRANCH if allowed(t, "UPDATE") and t != "transfer"]
+)
+def test_a_change_reaches_rows_of_the_own_branch_only(busy: Group, table: str) -> None:
+    column = re.findall(r"UPDATE \(([a-z_]+)", BY_BRANCH[table])[0]
+    with busy.of("anna").connect() as connection:
+        changed = connection.execute(sql(f'UPDATE "{table}" SET {column} = {column}'))
+        assert changed.rowcount == len(rows(busy.owner, table, of_branch(table, "upper")))
+        theirs = connection.execute(
+            sql(f'UPDATE "{table}" t SET {column} = {column} WHERE {of_branch(table, "canal")}')
+        )
+        assert theirs.rowcount == 0
+
+
+@pytest.mark.parametrize("table", [t for t in BY_BRANCH if allowed(t, "DELETE")])
+def test_removing_reaches_rows_of_the_own_branch_only(busy: Group, table: str) -> None:
+    with busy.of("anna").connect() as connection:
+        gone = connection.execute(sql(f'DELETE FROM "{table}"'))
+        assert gone.rowcount == len(rows(busy.owner, table, of_branch(table, "upper")))
+
+
+WORDS = {
+    "INSERT": 'INSERT INTO "{table}" DEFAULT VALUES',
+    "UPDATE": 'UPDATE "{table}" SET {column} = {column}',
+    "DELETE": 'DELETE FROM "{table}"',
+    "TRUNCATE": 'TRUNCATE "{table}" CASCADE',
+}
+EVERY_TABLE = sorted(Base.metadata.tables)
+
+
+@pytest.mark.parametrize("role", [READER, HAND, KEEPER])
+@pytest.mark.parametrize("table", EVERY_TABLE)
+def test_what_is_not_granted_is_refused(busy: Group, role: str, table: str) -> None:
+    login = next(name for name, its in LOGINS.items() if its == role)
+    column = next(iter(Base.metadata.tables[table].c)).name
+    granted = writes(role).get(table, "")
+    with busy.of(login).connect() as connection:
+        for command, words in WORDS.items():
+            if command in granted.replace("UPDATE (", ""):
+                continue
+            with pytest.raises(Exception, match=r"permission denied|no privileges") as caught:
+                connection.execute(sql(words.format(table=table, column=column)))
+            assert "InsufficientPrivilege" in str(caught.value)
+            connection.rollback()
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "DROP TABLE lot",
+        "ALTER TABLE lot DISABLE ROW LEVEL SECURITY",
+        "ALTER TABLE lot ADD COLUMN mine INTEGER",
+        "CREATE TABLE mine (id INTEGER)",
+        "DROP POLICY own ON lot",
+        "CREATE POLICY mine ON lot USING (true)",
+        "CREATE OR REPLACE FUNCTION own_branches() RETURNS integer[] LANGUAGE sql AS 'SELECT NULL::integer[]'",
+        "DROP TRIGGER movement_kept ON movement",
+        "INSERT INTO branch_member VALUES ('anna', 2)",
+        "UPDATE branch_member SET branch_id = 2",
+        "UPDATE alembic_version SET version_num = '0001'",
+        "GRANT kitting_keeper TO anna",
+        "SET ROLE kitting_keeper",
+        "SET SESSION AUTHORIZATION carl",
+        "SET ROLE carl",
+    ],
+)
+def test_a_hand_alters_no_table_and_lets_itself_in_nowhere(busy: Group, words: str) -> None:
+    with (
+        pytest.raises(StoreError, match="this login may not do that"),
+        writing(busy.of("anna")) as session,
+    ):
+        session.execute(sql(words))
+
+
+def test_membership_in_others_is_not_even_seen(busy: Group) -> None:
+    engine = busy.of("anna")
+    assert rows(engine, "branch_member") == [
+        f"(anna,{upper})" for upper in ids(busy.owner, "branch", "code = 'upper'")
+    ]
+    assert [(m.login, m.branches) for m in members(engine) if m.branches] == [("anna", ("upper",))]
+
+
+def ids(engine: Engine, table: str, where: str) -> list[int]:
+    with engine.connect() as connection:
+        return list(connection.scalars(sql(f"SELECT id FROM {table} WHERE {where} ORDER BY id")))
+
+
+def test_a_temporary_table_does_not_slip_under_the_function_that_tells_the_branches(
+    busy: Group,
+) -> None:
+    (canal,) = ids(busy.owner, "branch", "code = 'canal'")
+    with busy.of("anna").connect() as connection:
+        connection.execute(sql("CREATE TEMP TABLE branch_member (login text, branch_id integer)"))
+        connection.execute(sql(f"INSERT INTO branch_member VALUES ('anna', {canal})"))
+        seen = set(connection.scalars(sql("SELECT branch_id FROM lot")))
+    assert seen == set(ids(busy.owner, "branch", "code = 'upper'"))
+
+
+def test_the_lot_of_another_branch_is_not_made_elsewhere_by_who_may_not_see_it(
+    busy: Group,
+) -> None:
+    (quay,) = ids(busy.owner, "branch", "code = 'quay'")
+    theirs = ids(busy.owner, "lot", of_branch("lot", "canal").replace("t.", "lot."))[0]
+    with (
+        pytest.raises(StoreError, match="may not write for another branch"),
+        writing(busy.of("anna")) as session,
+    ):
+        session.execute(sql(f"SELECT * FROM lot_in_branch({theirs}, {quay}, '2026-04-07')"))
+
+
+def test_the_branches_of_a_login_are_asked_for_once_in_a_statement(busy: Group) -> None:
+    words = "EXPLAIN (ANALYZE, COSTS OFF, TIMING OFF, SUMMARY OFF) SELECT * FROM lot"
+    with busy.of("anna").connect() as connection:
+        lines = list(connection.scalars(sql(words)))
+    told = "\n".join(lines)
+    assert "own_branches" not in told
+    (asked,) = [line for line in lines if "Result" in line]
+    assert "loops=1" in asked
+    assert told.count("InitPlan 1") >= 1
+
+
+def test_a_plan_costs_a_branch_the_same_statements_and_says_the_same(busy: Group) -> None:
+    told = []
+    for engine in (busy.owner, busy.of("anna")):
+        sent: list[str] = []
+        event.listen(
+            engine, "before_cursor_execute", lambda c, cu, words, *_, sent=sent: sent.append(words)
+        )
+        with reading(engine) as session:
+            told.append((plan(session, "PELL 001", ["X3"], ON), sent))
+    assert told[0] == told[1]
+    assert told[0][1]
+
+
+def test_a_branch_goes_through_its_day_and_sees_its_own(group: Group) -> None:
+    anna, carl = group.of("anna"), group.of("carl")
+    # Who works for one branch need not name it.
+    first = book(anna, "PELL 001", ["X3"], ON, NOW)
+    # Numbers are drawn for the group, though neither sees the bookings of the other.
+    second = book(carl, "PELL 001", ["X3"], ON, NOW, "canal")
+    assert (first.number, second.number, first.ready) == ("B0001", "B0002", True)
+    assert [line.on_shelf for line in first.needs] == [1000, 2000]
+    with reading(anna) as session:
+        assert {view.branch for view in list_stock(session, None, (), ON)} == {"upper"}
+        with pytest.raises(UnknownNameError, match=r"no booking 'B0002'\. Known: B0001"):
+            find_booking(session, "B0002")
+    with pytest.raises(UnknownNameError, match="no booking 'B0002'"):
+        pick(anna, "B0002", NOW)
+    with pytest.raises(UnknownNameError, match="no booking 'B0002'"):
+        take_from(anna, "B0001", "RING", "B0002")
+    assert pick(anna, "B0001", NOW, token="t1").needs[0].picked == 1000
+    assert pick(anna, "B0001", NOW, token="t1").needs[0].picked == 1000
+    count_seals(anna, "B0001", {"a": 1}, NOW)
+    record_findings(anna, "B0001", [Found("a", "groove", "passed")], NOW)
+    step_to(anna, "B0001", "confirmed")
+    step_to(anna, "B0001", "on the ramp")
+    assert close(anna, "B0001", Closing({"GASKET": 1000}, {}), NOW).state == "closed"
+    assert cancel(carl, "B0002", NOW).state == "cancelled"
+    assert decline(anna, "PELL 001", "X1", ON) == "X1 One"
+    assert scrap(anna, "upper", "GASKET", "G1", one(1), NOW, "torn") == 5000
+    hold_lot(anna, "upper", "GASKET", "G2", "being looked at")
+
+
+def test_a_branch_buys_and_receives_for_itself(group: Group) -> None:
+    anna, carl = group.of("anna"), group.of("carl")
+    orders = []
+    for engine, branch in ((anna, "upper"), (carl, "canal")):
+        for lot in ids(group.owner, "lot", of_branch("lot", branch).replace("t.", "lot.")):
+            with reading(group.owner) as session:
+                row = session.get_one(Lot, lot)
+                item = {"G1": "GASKET", "G2": "GASKET", "R1": "RING"}[row.code]
+            count_lot(engine, branch, item, row.code, one(0), NOW)
+        number = book(engine, "PELL 001", ["X3"], ON, NOW, branch).number
+        orders += place(engine, [number], NOW).orders
+    assert orders == ["P0001", "P0002"]
+    with reading(anna) as session:
+        assert [view.number for view in list_orders(session)] == ["P0001"]
+        with pytest.raises(UnknownNameError, match="no order 'P0002'"):
+            find_order(session, "P0002")
+    assert receive(anna, "P0001", None, NOW).state == "complete"
+    with pytest.raises(UnknownNameError, match="no order 'P0002'"):
+        receive(anna, "P0002", None, NOW)
+    assert receive(carl, "P0002", None, NOW).state == "complete"
+
+
+def test_both_ends_see_what_is_on_the_way_and_only_where_it_goes_does_it_arrive(
+    group: Group,
+) -> None:
+    anna, carl = group.of("anna"), group.of("carl")
+    number, due = send(anna, "upper", "GASKET", "G2", one(2), "canal", NOW)
+    for engine in (anna, carl):
+        with reading(engine) as session:
+            (going,) = on_the_way(session)
+            assert recall(session, "G2", ON).on_the_way == 2000
+        assert (going.item, going.lot, going.source, going.to, going.quantity, going.due) == (
+            "GASKET", "G2", "upper", "canal", 2000, due,
+        )  # fmt: skip
+    for engine in (group.of("rita"), group.of("stray")):
+        with reading(engine) as session:
+            assert len(on_the_way(session)) == (1 if "rita" in str(engine.url) else 0)
+    with pytest.raises(KittingError, match=f"transfer {number} goes to canal, who records it"):
+        arrive(anna, number, NOW)
+    # What it is cannot be talked up on the way.
+    with pytest.raises(StoreError, match="may not do that"), writing(carl) as session:
+        session.execute(sql("UPDATE transfer SET quantity = 9000"))
+    assert arrive(carl, number, NOW) == 2000
+    with pytest.raises(KittingError, match=f"transfer {number} has arrived already"):
+        arrive(carl, number, NOW)
+    with reading(carl) as session:
+        assert [
+            (view.branch, view.lot, view.on_hand)
+            for view in list_stock(session, None, ["GASKET"], ON)
+        ] == [("canal", "G1", 4000), ("canal", "G2", 2000)]
+        made = session.scalars(select(Lot.made_on).where(Lot.code == "G2")).one()
+    with reading(anna) as session:
+        assert session.scalars(select(Lot.made_on).where(Lot.code == "G2")).one() == made
+    # Into the lot that is there by now, and one that is there already.
+    number, _ = send(anna, "upper", "GASKET", "G2", one(1), "canal", NOW)
+    assert arrive(carl, number, NOW) == 3000
+
+
+def test_a_list_that_names_another_branch_is_refused_whole(group: Group, tmp_path: Path) -> None:
+    path = tmp_path / "stock.csv"
+    path.write_text("branch,item,lot,quantity\nupper,RING,N1,3 each\ncanal,RING,N2,3 each\n")
+    before = rows(group.owner, "lot")
+    with pytest.raises(StoreError, match="may not write for another branch"):
+        load_stock(group.of("anna"), [path], NOW)
+    assert rows(group.owner, "lot") == before
+
+
+def test_the_keeper_changes_catalogue_and_prices_and_no_stock(group: Group, tmp_path: Path) -> None:
+    kim, anna = group.of("kim"), group.of("anna")
+    source, _ = parse_catalogue("more.yaml", "items: [{code: CLIP, name: Clip, kind: wire-clip}]")
+    assert source is not None
+    for engine in (anna, group.of("rita")):
+        with pytest.raises(StoreError) as caught:
+            load_sources(engine, [source])
+        assert str(caught.value) == (
+            "this login may not do that (permission denied for table item). Nothing was recorded;"
+            " what each role may do: kitting group roles --help"
+        )
+    load_sources(kim, [source])
+    assert ids(kim, "item", "code = 'CLIP'") != []
+    path = tmp_path / "new.csv"
+    path.write_text("item,part,price,pack,returns\nGASKET,Q-1,6.50 GBP,1 each,no\n")
+    with pytest.raises(StoreError, match="permission denied for table offer"):
+        load_prices(anna, "quandrel", path)
+    load_prices(kim, "quandrel", path)
+    found = tmp_path / "found.csv"
+    found.write_text("on,unit,joint,position,item,found\n2026-01-05,grebe,a,groove,RING,passed\n")
+    with pytest.raises(StoreError, match="may not write for another branch"):
+        load_findings(anna, [found])
+    assert load_findings(kim, [found]) == 1
+    with pytest.raises(UnknownNameError, match="upper has no lot 'G1' of GASKET"):
+        scrap(kim, "upper", "GASKET", "G1", one(1), NOW, "torn")
+    # What was found before there were bookings is known to all.
+    assert len(rows(anna, "finding")) == len(rows(group.of("carl"), "finding")) == 1
+
+
+def test_a_reader_of_a_branch_plans_and_changes_nothing(group: Group) -> None:
+    rita = group.of("rita")
+    with reading(rita) as session:
+        assert plan(session, "PELL 001", ["X3"], ON).lines
+    with pytest.raises(StoreError, match="permission denied for table lot"):
+        count_lot(rita, "upper", "GASKET", "G1", one(1), NOW)
+    with pytest.raises(StoreError, match="permission denied for"):
+        book(rita, "PELL 001", ["X3"], ON, NOW, "upper")
+
+
+def test_who_worked_for_a_branch_and_does_no_longer_sees_nothing_of_it(group: Group) -> None:
+    assert rows(group.of("anna"), "lot") != []
+    assert set_member(group.owner, "anna", "upper", remove=True).branches == ()
+    assert rows(group.of("anna"), "lot") == []
+    with pytest.raises(KittingError, match="anna does not work for upper"):
+        set_member(group.owner, "anna", "upper", remove=True)
+    with pytest.raises(UnknownNameError, match="which branch"):
+        book(group.of("anna"), "PELL 001", ["X3"], ON, NOW)
+    set_member(group.owner, "anna", "canal")
+    assert set_member(group.owner, "anna", "quay").branches == ("canal", "quay")
+    assert rows(group.of("anna"), "lot") == rows(group.owner, "lot", of_branch("lot", "canal"))
+
+
+def test_members_are_listed_with_roles_and_branches(group: Group) -> None:
+    found = {m.login: (m.roles, m.branches, m.known) for m in members(group.owner)}
+    assert found == {
+        "anna": ((HAND,), ("upper",), True),
+        "carl": ((HAND,), ("canal",), True),
+        "kim": ((KEEPER,), (), True),
+        "rita": ((READER,), ("upper",), True),
+        "stray": ((HAND,), (), True),
+    }
+    with pytest.raises(UnknownNameError, match=r"no login 'ana'\. Did you mean anna"):
+        set_member(group.owner, "ana", "upper")
+    with pytest.raises(UnknownNameError, match="no branch 'uper'"):
+        set_member(group.owner, "anna", "uper")
+    with pytest.raises(StoreError, match="may not do that"):
+        set_member(group.of("anna"), "anna", "canal")
+
+
+def privileges(engine: Engine) -> list[str]:
+    with engine.connect() as connection:
+        return sorted(
+            connection.scalars(
+                sql(
+                    "SELECT relname || ' ' || coalesce(relacl::text, '') FROM pg_class"
+                    " UNION ALL SELECT attrelid::regclass || '.' || attname || ' ' || attacl::text"
+                    " FROM pg_attribute WHERE attacl IS NOT NULL"
+                    " UNION ALL SELECT proname || ' ' || proacl::text FROM pg_proc"
+                    " WHERE proacl IS NOT NULL"
+                    " UNION ALL SELECT polname || ' ' || polrelid::regclass FROM pg_policy"
+                )
+            )
+        )
+
+
+def test_making_the_roles_again_changes_nothing_and_takes_back_what_was_added(
+    group: Group,
+) -> None:
+    before = privileges(group.owner)
+    assert [role.made for role in make_roles(group.owner)] == [False, False, False]
+    assert privileges(group.owner) == before
+    with group.owner.begin() as connection:
+        connection.execute(sql(f"GRANT DELETE ON lot TO {HAND}"))
+        connection.execute(sql(f"GRANT UPDATE (code) ON item TO {HAND}"))
+    assert privileges(group.owner) != before
+    make_roles(group.owner)
+    assert privileges(group.owner) == before
+    with pytest.raises(StoreError, match="may not do that"):
+        make_roles(group.of("anna"))
+
+
+def test_the_commands_make_roles_and_members_and_list_them(
+    group: Group, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # A command leaves its connections to the end of the process, which is not the end of the test.
+    monkeypatch.setattr(store_module, "open_existing", lambda _url: group.owner)
+    role_command(group.url)
+    assert capsys.readouterr().out == (
+        "kitting_reader (was there): reads the catalogue and prices, and what belongs to its"
+        " branches\n"
+        "kitting_hand (was there): reads as a reader; books, picks, counts, sends, orders, receives"
+        " for its branches\n"
+        "kitting_keeper (was there): reads as a reader; changes the catalogue, cars, toolboxes,"
+        " suppliers and prices\n"
+    )
+    member_command("anna", "canal", False, group.url)
+    assert capsys.readouterr().out == "anna: canal, upper\n"
+    member_command("anna", "upper", True, group.url)
+    assert capsys.readouterr().out == "anna: canal\n"
+    with group.owner.begin() as connection:
+        connection.execute(sql("DROP ROLE IF EXISTS newt"))
+        connection.execute(sql("CREATE ROLE newt LOGIN"))
+    member_command("newt", "quay", False, group.url)
+    assert capsys.readouterr().err == (
+        'newt has no role of the group yet: GRANT kitting_hand TO "newt"\n'
+    )
+    with group.owner.begin() as connection:
+        connection.execute(sql("DROP ROLE newt"))
+    list_command(group.url)
+    told = [re.split(r"  +", line.strip()) for line in capsys.readouterr().out.splitlines()]
+    assert told == [
+        ["login", "roles", "branches"],
+        ["anna", "kitting_hand", "canal"],
+        ["carl", "kitting_hand", "canal"],
+        ["kim", "kitting_keeper", "none"],
+        ["newt (no such login any more)", "none", "quay"],
+        ["rita", "kitting_reader", "upper"],
+        ["stray", "kitting_hand", "none"],
+    ]
+
+
+def test_the_revision_goes_down_and_up_again_with_roles_made(group: Group) -> None:
+    config = alembic_config()
+    with group.owner.begin() as connection:
+        config.attributes["connection"] = connection
+        command.downgrade(config, "0004")
+        policies = connection.scalar(sql("SELECT count(*) FROM pg_policy"))
+        apart = connection.scalar(sql("SELECT count(*) FROM pg_class WHERE relrowsecurity"))
+    assert (policies, apart) == (0, 0)
+    migrate(group.owner)
+    make_roles(group.owner)
+    assert rows(group.of("anna"), "lot") == []
+    set_member(group.owner, "anna", "upper")
+    assert rows(group.of("anna"), "lot") == rows(group.owner, "lot", of_branch("lot", "upper"))
+
+
+def test_a_file_has_no_roles_and_says_so(lite: Engine) -> None:
+    for ask in (
+        lambda: make_roles(lite),
+        lambda: set_member(lite, "anna", "upper"),
+        lambda: members(lite),
+    ):
+        with pytest.raises(StoreError, match="roles and members are of a PostgreSQL server"):
+            ask()
+
+
+def test_a_hand_opens_the_database_and_queues_with_other_writers(
+    group: Group, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    anna = group.of("anna")
+    opened = open_existing(anna.url.render_as_string(hide_password=False))
+    assert current_revision(opened) == current_revision(group.owner)
+    with writing(group.owner) as session:
+        session.execute(sql("SELECT 1"))
+        monkeypatch.setattr(store_module, "BUSY_TIMEOUT_MS", 200)
+        with pytest.raises(StoreError, match="written by others for"):
+            count_lot(anna, "upper", "GASKET", "G1", one(1), NOW)
+    opened.dispose()
+
+
+def test_books_of_a_group_agree_whoever_wrote_them(group: Group) -> None:
+    for login, branch in (("anna", "upper"), ("carl", "canal")):
+        engine = group.of(login)
+        number = book(engine, "PELL 001", ["X3"], ON, NOW, branch).number
+        pick(engine, number, NOW)
+    with reading(group.owner) as session:
+        assert session.scalars(select(Booking.number).order_by(Booking.id)).all() == [
+            "B0001",
+            "B0002",
+        ]
+        balances = {lot.id: lot.on_hand for lot in session.scalars(select(Lot))}
+        for movement in session.scalars(select(Movement)):
+            balances[movement.lot_id] -= movement.quantity
+    assert set(balances.values()) == {0}
