@@ -13,6 +13,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from importlib.resources import files
 from pathlib import Path
+from time import monotonic, sleep
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, Engine, create_engine, event, inspect
@@ -129,13 +130,23 @@ def _keep_log(cursor: Any) -> None:
     """Switch a new file or one of ours to WAL; a file of another program stays as it is."""
     new = cursor.execute("PRAGMA page_count").fetchone() == (0,)
     ours = "SELECT 1 FROM sqlite_master WHERE name = 'alembic_version'"
-    if new or cursor.execute(ours).fetchone() is not None:
+    if not new and cursor.execute(ours).fetchone() is None:
+        return
+    end = monotonic() + BUSY_TIMEOUT_MS / 1000
+    while True:
         try:
             cursor.execute("PRAGMA journal_mode = WAL")
-        except sqlite3.OperationalError:
-            # Where nothing can be written, it can still be read.
-            if new:
+        except sqlite3.OperationalError as error:
+            # Where nothing can be written, or others work, it can be read and used as it is.
+            if not new:
+                return
+            # For this step SQLite does not wait by itself: of several that begin a new file at
+            # once, the others have to try again.
+            if "locked" not in str(error) or monotonic() > end:
                 raise
+            sleep(0.02)
+        else:
+            return
 
 
 def _begin_sqlite(connection: Connection) -> None:

@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from types import MappingProxyType
 
 from kitting.errors import KittingError
@@ -182,6 +183,7 @@ def _fraction(x: float, alpha: float, beta: float) -> float:
     raise KittingError(f"No figure was found for Beta({alpha}, {beta}) at {x}")
 
 
+@lru_cache(maxsize=4096)  # most items were looked at a few times: few beliefs are told apart
 def beta_quantile(below: float, alpha: float, beta: float) -> float:
     """The value a Beta(alpha, beta) stays under with chance `below`, by bisection."""
     if alpha <= 0.0 or beta <= 0.0:

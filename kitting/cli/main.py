@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
+import atexit
 import gc
 import sys
 from importlib import import_module
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 from typer.core import TyperGroup
-
-if TYPE_CHECKING:
-    from typer import Context
 
 # Which module of this package has which commands, in the order of the help. A command loads only
 # its own module: making all of them costs more than most of them take.
@@ -35,11 +33,11 @@ COMMANDS = {
 class Commands(TyperGroup):
     """The commands of `COMMANDS`, each made when it is asked for."""
 
-    def list_commands(self, ctx: Context) -> list[str]:
+    def list_commands(self, ctx: Any) -> list[str]:
         """Every name, in the order of the help."""
         return [name for names in COMMANDS.values() for name in names]
 
-    def get_command(self, ctx: Context, cmd_name: str) -> Any:
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:
         """The command of a name; None if there is none (then all are made, to suggest one)."""
         module = next((m for m, names in COMMANDS.items() if cmd_name in names), None)
         for needed in COMMANDS if module is None else (module,):
@@ -53,7 +51,7 @@ def _made(module: str) -> dict[str, Any]:
     part = typer.Typer(rich_markup_mode=None, add_completion=False)
     part.callback()(lambda: None)  # a single command stays a command of a group
     import_module(f"kitting.cli.{module}").register(part)
-    return typer.main.get_group(part).commands
+    return dict(typer.main.get_group(part).commands)
 
 
 app = typer.Typer(
@@ -93,10 +91,9 @@ def main() -> None:
 
     # A command is short and makes few cycles: collecting while it loads finds nothing.
     gc.set_threshold(50_000, 20, 20)
-    code = ended(lambda: app(prog_name="kitting"))
     # Nor is there anything to find at the end, where it would look at every object once more.
-    gc.freeze()
-    sys.exit(code)
+    atexit.register(gc.freeze)
+    sys.exit(ended(lambda: app(prog_name="kitting")))
 
 
 if __name__ == "__main__":

@@ -193,7 +193,7 @@ def _sizes(rings: Sequence[ItemFacts]) -> list[ColumnElement[bool]]:
         )
         for ring in rings
         if ring.row.ring_inside is not None and ring.row.ring_section is not None
-    ] or [Item.id.is_(None)]
+    ] or [Item.id.in_(())]
 
 
 def _same_size(item: Item, own: Item) -> bool:

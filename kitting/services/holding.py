@@ -23,8 +23,9 @@ from kitting.errors import KittingError
 from kitting.facts.money import format_money
 from kitting.facts.names import natural_key
 from kitting.services.lots import find_branch
-from kitting.services.market import Market, read_market
+from kitting.services.market import CHECK_DAYS, Market, read_market
 from kitting.services.risks import Cost, costs
+from kitting.services.syncing import chunks
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Movement
 from kitting.tables.supply import Branch
@@ -32,6 +33,7 @@ from kitting.views.sureness import HoldLineView, HoldView
 
 TARGET = 0.95
 WORKING_DAYS = 250
+NOBODY_SAYS = 5  # late days where no offer has a price
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,25 +70,24 @@ def hold(
             f"{owner.code} has used nothing in the last {days} days: levels follow from use"
         )
     market = read_market(session, owner, list(used), now)
-    prices = costs(market, least_loss=False)
-    demands = [_demand(market, item, used[item], prices[item]) for item in used if item in prices]
+    prices, leads = costs(market, least_loss=False), _leads(market)
+    demands = _demands(market, used, prices, leads)
     levels = (
         levels_for_budget(demands, budget)
         if budget is not None
         else levels_for_target(demands, target or TARGET)
     )
     currency = next((cost.currency for cost in prices.values()), "GBP")
-    rows = {item.id: item for item in session.scalars(select(Item).where(Item.id.in_(used)))}
     return HoldView(
         branch=owner.code,
         target=None if budget is not None else target,
         budget=None if budget is None else format_money(budget, currency),
-        lines=_lines(session, owner.id, market, used, prices, levels),
+        lines=_lines(session, owner.id, market, used, prices, leads, levels),
         value=format_money(levels.value, currency),
         chance=levels.chance,
         refused=tuple(f"{code}: {reason}" for code, reason in sorted(levels.refused.items())),
-        unpriced=tuple(sorted(rows[item].code for item in used if item not in prices)),
-        replay=_replayed(market, used, demands, levels, currency),
+        unpriced=tuple(sorted(market.items[item].code for item in used if item not in prices)),
+        replay=_replayed(market, used, demands, leads, levels, currency),
         pooled=_pooled(session, now, days, target or TARGET, currency),
     )
 
@@ -126,20 +127,31 @@ def _usage(session: Session, branch_id: int, now: datetime, days: int) -> dict[i
     return found
 
 
-def _lead(market: Market, item: int) -> int:
-    """The late days of the quickest supplier, with a day to check."""
-    days = [
-        market.parcels[offer.delivery].terms.lead.quantile(0.9)
-        for offer in market.priced.values()
-        if offer.item == item
+def _leads(market: Market) -> dict[int, int]:
+    """Per item the late days of the quickest supplier, with a day to check."""
+    late = {key: parcel.terms.lead.quantile(0.9) for key, parcel in market.parcels.items()}
+    days: dict[int, int] = {}
+    for offer in market.priced.values():
+        days[offer.item] = min(late[offer.delivery], days.get(offer.item, late[offer.delivery]))
+    return {item: days.get(item, NOBODY_SAYS) + CHECK_DAYS for item in market.items}
+
+
+def _demands(
+    market: Market,
+    used: Mapping[int, _Used],
+    prices: Mapping[int, Cost],
+    leads: Mapping[int, int],
+) -> list[ItemDemand]:
+    return [
+        _demand(market.items[item], used[item], prices[item], leads[item])
+        for item in used
+        if item in prices
     ]
-    return min(days, default=5) + 1
 
 
-def _demand(market: Market, item: int, used: _Used, cost: Cost) -> ItemDemand:
-    row = market.items[item]
+def _demand(row: Item, used: _Used, cost: Cost, lead: int) -> ItemDemand:
     months = row.shelf_life_months
-    mean = used.yearly * _lead(market, item) / WORKING_DAYS
+    mean = used.yearly * lead / WORKING_DAYS
     pack = 1000 if row.unit == "each" or not row.pack else row.pack
     life = used.yearly * months / 12 if months else None
     return ItemDemand(
@@ -153,21 +165,22 @@ def _lines(
     market: Market,
     used: Mapping[int, _Used],
     prices: Mapping[int, Cost],
+    leads: Mapping[int, int],
     levels: Levels,
 ) -> tuple[HoldLineView, ...]:
-    there = dict(
-        session.execute(
-            select(Lot.item_id, func.sum(Lot.on_hand - Lot.promised))
-            .where(Lot.branch_id == branch_id, Lot.item_id.in_(used), Lot.held.is_(None))
-            .group_by(Lot.item_id)
-        ).all()
-    )
+    there: dict[int, int] = {}
+    for some in chunks(list(used)):
+        free = func.sum(Lot.on_hand - Lot.promised)
+        mine = (Lot.branch_id == branch_id) & Lot.item_id.in_(some) & Lot.held.is_(None)
+        there |= dict(
+            session.execute(select(Lot.item_id, free).where(mine).group_by(Lot.item_id)).all()
+        )
     lines = []
     for item, one in used.items():
         row = market.items.get(item)
         if row is None or row.code not in levels.levels:
             continue
-        lead, cost = _lead(market, item), prices[item]
+        lead, cost = leads[item], prices[item]
         pack = 1000 if row.unit == "each" or not row.pack else row.pack
         lines.append(
             HoldLineView(
@@ -189,6 +202,7 @@ def _replayed(
     market: Market,
     used: Mapping[int, _Used],
     demands: Sequence[ItemDemand],
+    leads: Mapping[int, int],
     levels: Levels,
     currency: str,
 ) -> str | None:
@@ -201,7 +215,7 @@ def _replayed(
     ]
     if not history:
         return None
-    lead = max(_lead(market, item) for item in used if item in market.items)
+    lead = max(leads[item] for item in used if item in leads)
     result = replay(
         sorted(history),
         levels.levels,
@@ -231,9 +245,7 @@ def _pooled(session: Session, now: datetime, days: int, target: float, currency:
         if used:
             market = read_market(session, branch, list(used), now)
             prices = costs(market, least_loss=False)
-            demands.append(
-                [_demand(market, item, used[item], prices[item]) for item in used if item in prices]
-            )
+            demands.append(_demands(market, used, prices, _leads(market)))
     if len(demands) < 2:
         return None
     most: dict[str, int] = {}

@@ -16,6 +16,7 @@ from kitting.calc.sourcing import Offer as PricedOffer
 from kitting.calc.workdays import WorkCalendar
 from kitting.errors import KittingError
 from kitting.facts.closures import country_closures
+from kitting.services.syncing import chunks
 from kitting.tables.items import Item
 from kitting.tables.supply import (
     Branch,
@@ -90,9 +91,15 @@ def _calendar(
 
 
 def read_market(session: Session, branch: Branch, items: Collection[int], now: datetime) -> Market:
-    """Every offer of some items with its supplier's terms, in a fixed number of statements."""
+    """Every offer of some items with its supplier's terms.
+
+    The number of statements is fixed for each 500 items and for each 500 offers.
+    """
+    wanted = sorted(items)
     offers = {
-        offer.id: offer for offer in session.scalars(select(Offer).where(Offer.item_id.in_(items)))
+        offer.id: offer
+        for some in chunks(wanted)
+        for offer in session.scalars(select(Offer).where(Offer.item_id.in_(some)))
     }
     suppliers = {
         supplier.id: supplier
@@ -117,12 +124,13 @@ def read_market(session: Session, branch: Branch, items: Collection[int], now: d
             parcels[place] = Parcel(len(parcels) + 1, suppliers[offer.supplier_id], own_terms)
         parcel_of[offer.id] = parcels[place].key
     prices: dict[int, list[Price]] = defaultdict(list)
-    for row in session.scalars(
-        select(OfferPrice)
-        .where(OfferPrice.offer_id.in_(offers))
-        .order_by(OfferPrice.offer_id, OfferPrice.from_packs)
-    ):
-        prices[row.offer_id].append(Price(row.from_packs, row.price))
+    for some in chunks(list(offers)):
+        for offer_id, start, price in session.execute(
+            select(OfferPrice.offer_id, OfferPrice.from_packs, OfferPrice.price)
+            .where(OfferPrice.offer_id.in_(some))
+            .order_by(OfferPrice.offer_id, OfferPrice.from_packs)
+        ):
+            prices[offer_id].append(Price(start, price))
     return Market(
         now,
         branch_calendar(branch, now),
@@ -136,7 +144,11 @@ def read_market(session: Session, branch: Branch, items: Collection[int], now: d
             if prices[key]
         },
         {parcel.key: parcel for parcel in parcels.values()},
-        {item.id: item for item in session.scalars(select(Item).where(Item.id.in_(items)))},
+        {
+            item.id: item
+            for some in chunks(wanted)
+            for item in session.scalars(select(Item).where(Item.id.in_(some)))
+        },
     )  # fmt: skip
 
 

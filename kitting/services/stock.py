@@ -25,6 +25,7 @@ from kitting.services.lots import (
     shelf_of,
 )
 from kitting.services.once import earlier, record
+from kitting.services.syncing import chunks
 from kitting.store import writing
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
@@ -60,9 +61,8 @@ def load_stock(
         branches = {b.code: b.id for b in session.scalars(select(Branch))}
         items = {
             item.code: item
-            for item in session.scalars(
-                select(Item).where(Item.code.in_({values["item"] for _, _, values in found}))
-            )
+            for codes in chunks(sorted({values["item"] for _, _, values in found}))
+            for item in session.scalars(select(Item).where(Item.code.in_(codes)))
         }
         problems += _faults(found, branches, items, at.date())
         if problems:

@@ -89,6 +89,7 @@ def _at(setting: Setting, name: str, fits: int) -> Iterator[tuple[Row, float]]:
             pairs = by_turns(mine, by(with_graph), seldom)
             yield pairs.row("plan", size, "networkx, all units as one graph"), 0.0
     if (missing := lacks("pandas")) is not None:
+        engine.dispose()
         yield Row("plan", size, "pandas", skipped=missing), 0.0
         return
     in_memory = all_of(partial(_with_frames, read_frames(engine)))

@@ -96,7 +96,7 @@ def furnish(url: str, shape: Shape, stocked: bool = True) -> None:
             for table, columns, rows in _supply(shape):
                 insert(connection, table, columns, rows)
         numbered = "item unit joint fit fit_rule item_rule step use job model vehicle split"
-        numbered += " split_option branch supplier offer booking lot movement finding"
+        numbered += " split_option branch supplier offer booking lot promise movement finding"
         settle(connection, numbered.split())
 
 
@@ -327,6 +327,14 @@ def _supply(shape: Shape) -> Iterator[Table]:
          "2025-03-01", 11_000, 0)
         for n in range(shape.parts)
     )  # fmt: skip
+    yield (
+        "promise",
+        "booking_id item_id lot_id waiting picked used returned scrapped",
+        (
+            ((n * 9 + 1) % shape.bookings + 1, CONSUMABLES + n + 1, n + 1, 0, 1000, 1000, 0, 0)
+            for n in range(shape.parts)
+        ),
+    )
     yield "movement", "id at lot_id kind quantity balance booking_id", _movements(shape)
     yield (
         "finding",

@@ -11,15 +11,16 @@ from typing import Any
 import pytest
 import typer.main
 
-from kitting.cli.main import app
+from kitting.cli.main import COMMANDS as TABLE
+from kitting.cli.main import _made, app
 
 Run = Callable[..., Any]
 
 
 def leaves(command: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], Any]]:
-    if hasattr(command, "commands"):
-        for name, inner in command.commands.items():
-            yield from leaves(inner, (*path, name))
+    if hasattr(command, "list_commands"):
+        for name in command.list_commands(None):
+            yield from leaves(command.get_command(None, name), (*path, name))
     else:
         yield path, command
 
@@ -338,3 +339,22 @@ def test_starting_the_program_imports_nothing_heavy() -> None:
     ).stdout.split()
     heavy = {"sqlalchemy", "alembic", "pydantic", "ruamel", "reportlab", "psycopg", "numpy"}
     assert heavy.isdisjoint(loaded)
+
+
+def test_every_module_registers_the_commands_that_the_start_expects_of_it() -> None:
+    made = {module: tuple(_made(module)) for module in TABLE}
+    assert {m: set(names) for m, names in made.items()} == {m: set(n) for m, n in TABLE.items()}
+
+
+def test_a_plan_maps_only_the_tables_it_reads() -> None:
+    import subprocess
+    import sys
+
+    reads = "import sys, kitting.services.planning; print(*sys.modules)"
+    loaded = subprocess.run(
+        [sys.executable, "-c", reads], capture_output=True, text=True, check=True
+    ).stdout.split()
+    assert "kitting.tables.units" in loaded
+    assert not {"kitting.tables.every", "kitting.tables.bookings", "kitting.tables.toolbox"} & set(
+        loaded
+    )

@@ -110,7 +110,7 @@ def test_any_words_end_a_command_with_a_code_of_ours(
         pytest.skip("makes files by its nature; see the tests of its own")
     fresh = templates.sqlite_folder / "garage.db"
 
-    @runs(3, 250)
+    @runs(3, 100)
     @given(words=spoilt_words(COMMANDS[path]))
     def try_words(words: list[str]) -> None:
         shutil.copy(fresh, folder / "kitting.db")

@@ -294,3 +294,21 @@ def test_a_screen_of_few_letters_gets_question_marks_and_json_loses_nothing(
     assert ("■" if coding == "utf-8" else "?") in plain.out
     ended = run(told.folder, list(ASKED["plan as JSON"]), monkeypatch, coding)
     assert json.loads(ended.out) == json.loads(told.ended["plan as JSON"].out)
+
+
+@pytest.mark.parametrize(
+    ("asked", "code", "says"),
+    [
+        (("check", "\x1b[31m\u202ex.yaml"), 1, "␛[31m�x.yaml: file: No such file or directory"),
+        (("toolbox", "lend", "@bay", "W-5-25", "--to", "Ann\a\r\x1b[2J"), 0, "Ann␇␍␛[2J"),
+        (("jobs", "PELL \udcff"), 1, "kitting: 'PELL\\udcff' is no text in UTF-8. Write it anew"),
+    ],
+)  # fmt: skip
+def test_what_is_told_outside_of_tables_steers_nothing_either(
+    asked: tuple[str, ...], code: int, says: str, told: Told, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(told.folder)
+    ended = run(told.folder, list(asked), monkeypatch)
+    assert ended.code == code
+    assert says in ended.out + ended.err
+    assert not CONTROL.search(ended.out + ended.err)

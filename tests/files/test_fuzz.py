@@ -183,7 +183,7 @@ def test_a_good_list_is_taken(sort: Sort, stand: Garage, tmp_path: Path) -> None
 def test_a_list_with_spoilt_cells_is_taken_or_refused(
     sort: Sort, stand: Garage, tmp_path: Path
 ) -> None:
-    @runs(25, 5000)
+    @runs(25, 1500)
     @given(
         rows=spoilt_rows(sort.rows),
         between=st.sampled_from(",;\t"),
@@ -219,7 +219,7 @@ def test_a_list_with_spoilt_bytes_is_taken_or_refused(
 ) -> None:
     good = as_csv([list(row) for row in sort.rows[:4]], ",", "\n").encode()
 
-    @runs(20, 5000)
+    @runs(20, 1500)
     @given(content=spoilt_bytes(good) | st.binary(max_size=200))
     def check(content: bytes) -> None:
         path = tmp_path / "list.csv"
@@ -248,7 +248,7 @@ def test_a_workbook_with_cells_of_any_type_is_taken_or_refused(
 ) -> None:
     width = len(sort.rows[0])
 
-    @runs(6, 1000)
+    @runs(6, 200)
     @given(
         spoilt=st.lists(
             st.tuples(st.integers(0, 3), st.integers(1, width + 1), CELLS), min_size=1, max_size=4
@@ -352,7 +352,7 @@ def _has(node: Any, key: Any) -> bool:
 
 
 def test_a_catalogue_with_spoilt_values_is_taken_or_refused(stand: Garage, tmp_path: Path) -> None:
-    @runs(50, 10_000)
+    @runs(50, 1500)
     @given(data=spoilt_data())
     def check(data: Any) -> None:
         path = tmp_path / "some.yaml"
@@ -363,7 +363,7 @@ def test_a_catalogue_with_spoilt_values_is_taken_or_refused(stand: Garage, tmp_p
 
 
 def test_a_catalogue_with_spoilt_bytes_is_taken_or_refused(stand: Garage, tmp_path: Path) -> None:
-    @runs(40, 10_000)
+    @runs(40, 3000)
     @given(content=spoilt_bytes(CATALOGUE.encode()))
     def check(content: bytes) -> None:
         path = tmp_path / "some.yaml"
