@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import warnings
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -37,14 +38,14 @@ def buy_pulp(
     import pulp
 
     model = pulp.LpProblem("buy", pulp.LpMinimize)
-    used = {d.key: pulp.LpVariable(f"u{d.key}", cat="Binary") for d in deliveries}
+    used = {d.key: model.add_variable(f"u{d.key}", cat="Binary") for d in deliveries}
     brought: dict[int, list[Any]] = defaultdict(list)
     goods: dict[int, list[Any]] = defaultdict(list)
     for offer in offers:
         chosen = []
         for number, (price, low, high) in enumerate(_bands(offer)):
-            at_all = pulp.LpVariable(f"b{offer.key}_{number}", cat="Binary")
-            packs = pulp.LpVariable(f"p{offer.key}_{number}", 0, high, cat="Integer")
+            at_all = model.add_variable(f"b{offer.key}_{number}", cat="Binary")
+            packs = model.add_variable(f"p{offer.key}_{number}", 0, high, cat="Integer")
             model += packs <= high * at_all
             model += packs >= low * at_all
             chosen.append(at_all)
@@ -57,7 +58,7 @@ def buy_pulp(
     for d in deliveries:
         money.append(used[d.key] * d.carriage)
         if d.carriage_free is not None and d.carriage:
-            spared = pulp.LpVariable(f"f{d.key}", cat="Binary")
+            spared = model.add_variable(f"f{d.key}", cat="Binary")
             model += spared <= used[d.key]
             model += pulp.lpSum(goods[d.key]) >= d.carriage_free * spared
             money.append(spared * -d.carriage)
@@ -105,8 +106,11 @@ def buy_cpsat(
 def _least_by_cbc(model: Any) -> int:
     import pulp
 
-    # Costs are whole: a gap below one is none.
-    model.solve(pulp.PULP_CBC_CMD(msg=False, gapRel=0, gapAbs=0.5, timeLimit=LIMIT))
+    with warnings.catch_warnings():
+        # PuLP 4 will no longer bring a CBC; until then it warns of that.
+        warnings.simplefilter("ignore", DeprecationWarning)
+        # Costs are whole: a gap below one is none.
+        model.solve(pulp.PULP_CBC_CMD(msg=False, gapRel=0, gapAbs=0.5, timeLimit=LIMIT))
     if model.sol_status != pulp.LpSolutionOptimal:
         raise GaveUpError
     return round(pulp.value(model.objective))
@@ -134,7 +138,7 @@ def tools_pulp(offers: Tools, gaps: Sequence[Ways]) -> int:
     import pulp
 
     model = pulp.LpProblem("tools", pulp.LpMinimize)
-    taken = [pulp.LpVariable(f"o{n}", cat="Binary") for n in range(len(offers))]
+    taken = [model.add_variable(f"o{n}", cat="Binary") for n in range(len(offers))]
     model.setObjective(pulp.lpSum(cost * v for (cost, _), v in zip(offers, taken, strict=True)))
     there: dict[str, list[Any]] = defaultdict(list)
     for (_, brings), variable in zip(offers, taken, strict=True):
@@ -144,7 +148,7 @@ def tools_pulp(offers: Tools, gaps: Sequence[Ways]) -> int:
     for ways in gaps:
         for way in _minimal(ways):
             if way not in closed:
-                closed[way] = pulp.LpVariable(f"w{len(closed)}", 0, 1)
+                closed[way] = model.add_variable(f"w{len(closed)}", 0, 1)
                 for tool in way:
                     model += closed[way] <= pulp.lpSum(there[tool])
         model += pulp.lpSum(closed[way] for way in _minimal(ways)) >= 1
