@@ -14,13 +14,16 @@ from kitting.errors import FileProblemsError, KittingError, Problem, UnknownName
 from kitting.facts.names import nearest
 from kitting.files.lists import ColumnMap
 from kitting.files.price_lists import Faults, PriceRow, iter_prices
+from kitting.services.many_rows import add_rows
 from kitting.services.syncing import chunks
 from kitting.store import writing
+from kitting.tables.base import Base
 from kitting.tables.items import Item
 from kitting.tables.supply import Offer, OfferPrice, Supplier
 
 _BATCH = 5000
 _FIXED = ("supplier_id", "part")
+_OFFERS, _PRICES = (Base.metadata.tables[name] for name in ("offer", "offer_price"))
 Listener = Callable[[int], None]
 
 
@@ -180,36 +183,38 @@ def _write(
     batch: Sequence[dict[str, Any]],
     prices: Sequence[tuple[tuple[int, int], ...]],
 ) -> None:
-    """Add or bring up to date some offers, with their prices.
-
-    Sent as one prepared statement with many rows, which both drivers do fastest.
-    """
+    """Add or bring up to date some offers, with their prices."""
     if not batch:
         return
-    connection = session.connection()
-    if connection.dialect.name == "sqlite":
-        from sqlalchemy.dialects.sqlite import insert
-    else:
-        from sqlalchemy.dialects.postgresql import insert  # type: ignore[assignment]
-    offers, supplier_id = Offer.__table__, batch[0]["supplier_id"]
-    adding = insert(offers)  # type: ignore[arg-type]
-    changed = {name: adding.excluded[name] for name in batch[0] if name not in _FIXED}
-    upsert = adding.on_conflict_do_update(index_elements=list(_FIXED), set_=changed)
-    connection.execute(upsert, list(batch))
-    ids: dict[str, int] = {}
-    for parts in chunks([row["part"] for row in batch]):
-        found = select(Offer.part, Offer.id).where(
-            Offer.supplier_id == supplier_id, Offer.part.in_(parts)
-        )
-        ids |= dict(connection.execute(found).all())
-    connection.execute(
-        insert(OfferPrice.__table__),  # type: ignore[arg-type]
+    connection, columns = session.connection(), tuple(batch[0])
+    found = add_rows(
+        connection,
+        _OFFERS,
+        columns,
+        [tuple(row.values()) for row in batch],
+        key=_FIXED,
+        returning=("part", "id"),
+    )
+    ids = {part: key for part, key in found} or _ids(session, batch)
+    add_rows(
+        connection,
+        _PRICES,
+        ("offer_id", "from_packs", "price"),
         [
-            {"offer_id": ids[row["part"]], "from_packs": start, "price": price}
+            (ids[row["part"]], start, price)
             for row, steps in zip(batch, prices, strict=True)
             for start, price in steps
         ],
     )
+
+
+def _ids(session: Session, batch: Sequence[dict[str, Any]]) -> dict[str, int]:
+    """The ids of offers by part."""
+    ids: dict[str, int] = {}
+    for parts in chunks([row["part"] for row in batch]):
+        mine = (Offer.supplier_id == batch[0]["supplier_id"]) & Offer.part.in_(parts)
+        ids |= dict(session.execute(select(Offer.part, Offer.id).where(mine)).all())
+    return ids
 
 
 def _forget(session: Session, supplier_id: int, load: int) -> int:
