@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import re
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager
 from importlib.resources import files
 from pathlib import Path
@@ -19,10 +19,18 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection, Engine, create_engine, event, inspect
 from sqlalchemy import text as sql
 from sqlalchemy.engine import URL, make_url
-from sqlalchemy.exc import ArgumentError, DatabaseError, DataError, DBAPIError, OperationalError
+from sqlalchemy.exc import ArgumentError, DatabaseError
 from sqlalchemy.orm import Session
 
-from kitting.errors import ConnectionLostError, StoreError
+from kitting.errors import StoreError
+from kitting.refusals import (
+    damage_words,
+    explained_reading,
+    explained_writing,
+    file_trouble,
+    first_line,
+    what_to_check,
+)
 from kitting.schema import HEAD
 
 if TYPE_CHECKING:
@@ -32,7 +40,6 @@ URL_VARIABLE = "KITTING_DATABASE_URL"
 DEFAULT_FILE = "kitting.db"
 BUSY_TIMEOUT_MS = 10_000
 _WRITING = "kitting_writing"
-_SQLITE = b"SQLite format 3\0"  # the first bytes of every SQLite file (its file format, 1.3)
 # A server that falls silent is given up after about half a minute instead of after hours.
 _PATIENCE = {
     "connect_timeout": "5",
@@ -41,8 +48,6 @@ _PATIENCE = {
     "keepalives_count": "3",
     "tcp_user_timeout": "25000",
 }
-_DENIED = "42501"  # SQLSTATE insufficient_privilege: a right that is not granted, or a row policy
-_READ_ONLY = "25006"  # SQLSTATE read_only_sql_transaction: a stand-by, or a server set so
 
 
 def database_url(given: str | None = None) -> str:
@@ -196,18 +201,8 @@ def open_readable(url: str) -> tuple[Engine, str | None]:
         raise StoreError(
             damage_words(error)
             or f"the database {parsed.render_as_string()} cannot be read:"
-            f" {_first_line(error)}. {_what_to_check(error)}"
+            f" {first_line(error)}. {what_to_check(error)}"
         ) from error
-
-
-def _what_to_check(error: DatabaseError) -> str:
-    told = _first_line(error)
-    if "readonly database" in told or "unable to open database file" in told:
-        return (
-            "SQLite keeps a log beside the file, so it needs to write in its folder even to read."
-            " Get the right to it, or copy the file to another folder"
-        )
-    return "Check the address, the server and the file"
 
 
 def _other_revision(revision: str) -> str:
@@ -243,32 +238,8 @@ def _refuse_no_database(path: Path) -> None:
         )
 
 
-def file_trouble(path: Path) -> str | None:
-    """Why a file cannot be a SQLite database, by its first bytes alone; None if it can."""
-    with path.open("rb") as file:
-        start = file.read(len(_SQLITE))
-    if not start:
-        return "is empty (0 bytes): it is no database, or lost all that was in it"
-    return None if start == _SQLITE else "is no SQLite database, or its beginning is damaged"
-
-
-def damage_words(error: DBAPIError) -> str | None:
-    """What to do about a damaged SQLite file; None if the error tells of something else."""
-    told = _first_line(error)
-    if "malformed" not in told and "not a database" not in told:
-        return None
-    return (
-        f"the database is damaged: {told}. Do not write on. Put the file aside as it is, and"
-        " restore the newest backup: kitting restore FILE --replace"
-    )
-
-
 def _in_memory(url: URL) -> bool:
     return url.database in (None, "", ":memory:")
-
-
-def _first_line(error: Exception) -> str:
-    return str(getattr(error, "orig", error)).strip().split("\n")[0]
 
 
 def current_revision(engine: Engine) -> str | None:
@@ -301,7 +272,10 @@ def migrate(engine: Engine, revision: str = "head") -> None:
     from alembic import command
 
     config = alembic_config()
-    with _explained([]), engine.execution_options(**{_WRITING: True}).begin() as connection:
+    with (
+        explained_writing([], BUSY_TIMEOUT_MS),
+        engine.execution_options(**{_WRITING: True}).begin() as connection,
+    ):
         there = _revision_on(connection)
         if there is not None and _is_newer(there):
             raise StoreError(_other_revision(there))
@@ -320,15 +294,8 @@ def reading(engine: Engine) -> Iterator[Session]:
     """
     if engine.dialect.name == "postgresql":
         engine = engine.execution_options(isolation_level="REPEATABLE READ")
-    try:
-        with Session(engine, autoflush=False) as session:
-            yield session
-    except DBAPIError as error:
-        if _lost(error):
-            raise ConnectionLostError(_lost_words(error, committing=False)) from error
-        if getattr(error.orig, "sqlstate", None) == _DENIED:
-            raise StoreError(_denied(_first_line(error))) from error
-        raise
+    with explained_reading(), Session(engine, autoflush=False) as session:
+        yield session
 
 
 @contextmanager
@@ -344,81 +311,11 @@ def writing(engine: Engine) -> Iterator[Session]:
 
     committing: list[Session] = []
     with (
-        _explained(committing),
+        explained_writing(committing, BUSY_TIMEOUT_MS),
         Session(engine.execution_options(**{_WRITING: True}), autoflush=False) as session,
     ):
         event.listen(session, "before_commit", committing.append)
         yield session
-
-
-@contextmanager
-def _explained(committing: Sequence[Session]) -> Iterator[None]:
-    """Database errors of a change as StoreErrors; `committing` fills when it is being recorded."""
-    try:
-        yield
-    except DBAPIError as error:
-        if _lost(error):
-            raise ConnectionLostError(_lost_words(error, committing=bool(committing))) from error
-        told = _refused(error)
-        if told is None:
-            raise
-        raise StoreError(told) from error
-
-
-def _lost(error: DBAPIError) -> bool:
-    """Whether the server went away or was not reached, rather than refused something."""
-    # What the server itself says bears an SQLSTATE; what the client notices bears none.
-    stateless = getattr(error.orig, "sqlstate", "") is None
-    return error.connection_invalidated or (isinstance(error, OperationalError) and stateless)
-
-
-def _lost_words(error: DBAPIError, *, committing: bool) -> str:
-    known = (
-        "Whether the change was recorded is not known; look before it is done again"
-        if committing
-        else "Nothing was recorded; try again"
-    )
-    return f"the connection to the database was lost: {_first_line(error)}. {known}"
-
-
-def _refused(error: DBAPIError) -> str | None:
-    """Why the database refused a change, in words; None for what is a fault of the program."""
-    told, state = _first_line(error), getattr(error.orig, "sqlstate", None)
-    damage = damage_words(error)
-    if damage is not None:
-        return damage
-    if "database is locked" in told or "lock timeout" in told:
-        return (
-            f"the database was being written by others for {BUSY_TIMEOUT_MS / 1000:g} seconds."
-            " Nothing was recorded; try again"
-        )
-    if state == _DENIED:
-        return _denied(told)
-    if state == _READ_ONLY:
-        return (
-            f"this server takes no changes: {told}. Nothing was recorded; name every server in the"
-            " URL, so that the one that does is found"
-        )
-    if isinstance(error, DataError):
-        return f"the database refused the change: {told}. Nothing was recorded; write it shorter"
-    if not isinstance(error, OperationalError):
-        return None
-    return (
-        f"the database refused the change: {told}. Nothing was recorded; check the server, the"
-        " file and the room on the disk"
-    )
-
-
-def _denied(told: str) -> str:
-    if "row-level security" in told:
-        return (
-            f"this login may not write for another branch ({told}). Nothing was recorded; who"
-            " belongs where: kitting group list"
-        )
-    return (
-        f"this login may not do that ({told}). Nothing was recorded; what each role may do:"
-        " kitting group roles --help"
-    )
 
 
 __all__ = [
@@ -426,9 +323,7 @@ __all__ = [
     "URL_VARIABLE",
     "alembic_config",
     "current_revision",
-    "damage_words",
     "database_url",
-    "file_trouble",
     "make_engine",
     "migrate",
     "open_existing",

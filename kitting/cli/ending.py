@@ -111,7 +111,7 @@ def database_trouble(error: Exception) -> str | None:
     database_errors = sys.modules.get("sqlalchemy.exc")
     if database_errors is None or not isinstance(error, database_errors.DBAPIError):
         return None
-    from kitting.store import damage_words
+    from kitting.refusals import damage_words
 
     damage = damage_words(error)
     if damage is not None:

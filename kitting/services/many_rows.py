@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from sqlalchemy import Connection, Row, String, Table
+from sqlalchemy import Connection, String, Table
 
 
 def add_rows(
@@ -19,15 +19,15 @@ def add_rows(
     rows: Sequence[Sequence[Any]],
     *,
     key: Sequence[str] = (),
-    returning: Sequence[str] = (),
-) -> Sequence[Row[Any]]:
+    told: tuple[str, str] | None = None,
+) -> dict[Any, Any]:
     """Insert rows; one whose `key` is there already takes the new values of all other columns.
 
-    Answers the columns `returning` of every row on PostgreSQL; SQLite has no such answer for many
-    rows and gives none. No two rows may have the same key.
+    Answers the second column of `told` by the first, of every row, on PostgreSQL; SQLite cannot
+    tell for many rows and answers with nothing. No two rows may have the same key.
     """
     if not rows:
-        return ()
+        return {}
     names = ", ".join(f'"{name}"' for name in columns)
     ending = ""
     if key:
@@ -37,14 +37,15 @@ def add_rows(
         marks = ", ".join("?" * len(columns))
         statement = f'INSERT INTO "{table.name}" ({names}) VALUES ({marks}){ending}'  # noqa: S608
         connection.exec_driver_sql(statement, [tuple(row) for row in rows])
-        return ()
+        return {}
     arrays = ", ".join(f"%s::{_array(connection, table, name)}" for name in columns)
     statement = f'INSERT INTO "{table.name}" ({names}) SELECT * FROM unnest({arrays}){ending}'  # noqa: S608
     given = tuple(list(values) for values in zip(*rows, strict=True))
-    if not returning:
+    if told is None:
         connection.exec_driver_sql(statement, given)
-        return ()
-    return connection.exec_driver_sql(f"{statement} RETURNING {', '.join(returning)}", given).all()
+        return {}
+    answer = connection.exec_driver_sql(f"{statement} RETURNING {', '.join(told)}", given)
+    return dict(answer.all())
 
 
 def _array(connection: Connection, table: Table, name: str) -> str:

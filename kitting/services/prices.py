@@ -187,15 +187,15 @@ def _write(
     if not batch:
         return
     connection, columns = session.connection(), tuple(batch[0])
-    found = add_rows(
+    ids = add_rows(
         connection,
         _OFFERS,
         columns,
         [tuple(row.values()) for row in batch],
         key=_FIXED,
-        returning=("part", "id"),
+        told=("part", "id"),
     )
-    ids = {part: key for part, key in found} or _ids(session, batch)
+    ids = ids or _ids(session, batch)
     add_rows(
         connection,
         _PRICES,

@@ -16,6 +16,7 @@ from sqlalchemy.engine import make_url
 from sqlalchemy.exc import DBAPIError
 
 from kitting.errors import KittingError, StoreError
+from kitting.refusals import file_trouble
 from kitting.schema import HEAD
 from kitting.services.auditing import NAMES, audit_on, file_faults
 from kitting.services.backing_up import held, known, refuse_damaged, revision_in
@@ -33,7 +34,7 @@ from kitting.services.copying import (
     upgrade_on,
     url_of,
 )
-from kitting.store import file_trouble, make_engine, migrate, writing
+from kitting.store import make_engine, migrate, writing
 from kitting.views.upkeep import AuditView, RestoreView
 
 
