@@ -103,16 +103,9 @@ def memory(process: psutil.Process) -> int:
     return total
 
 
-def server_memory() -> int:
-    """Bytes that the server's processes hold for themselves."""
-    total = 0
-    for one in psutil.process_iter(["name"]):
-        if (one.info["name"] or "").startswith("postgres"):
-            try:
-                total += one.memory_full_info().uss
-            except psutil.Error:
-                continue
-    return total
+def postmaster(folder: Path) -> psutil.Process:
+    """The server that works in a folder."""
+    return psutil.Process(int((folder / "postmaster.pid").read_text().splitlines()[0]))
 
 
 def quantile(values: Sequence[float], share: float) -> float:
@@ -162,7 +155,9 @@ def soak(minutes: float, clients: int, pause: float, folder: Path) -> int:
         ]
         for worker in workers:
             worker.start()
-        done, sizes, faults = watch(engine, workers, out, start, seconds)
+        done, sizes, faults = watch(
+            engine, postmaster(folder / "server"), workers, out, start, seconds
+        )
         for worker in workers:
             worker.join(30)
         engine.dispose()
@@ -170,7 +165,12 @@ def soak(minutes: float, clients: int, pause: float, folder: Path) -> int:
 
 
 def watch(
-    engine: Any, workers: Sequence[Any], out: Any, start: float, seconds: float
+    engine: Any,
+    postgres: psutil.Process,
+    workers: Sequence[Any],
+    out: Any,
+    start: float,
+    seconds: float,
 ) -> tuple[list[Done], list[int], int]:
     """Gather what the clients tell until the end; (work done, bytes per interval, faults)."""
     done, sizes, faults = list[Done](), list[int](), 0
@@ -187,7 +187,7 @@ def watch(
             told = audit(engine, NOW)
             faults += not told.fine
             held = sum(memory(psutil.Process(w.pid)) for w in workers if w.is_alive())
-            server = server_memory()
+            server = memory(postgres)
             show(due / 60, done[shown:], held, server, told.verdict)
             if due < seconds:  # everybody still works
                 sizes.append(held + server)
