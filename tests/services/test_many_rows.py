@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from helpers import NOW, load, shop
 from sqlalchemy import Engine, select
 from sqlalchemy.exc import DataError
 
+from helpers import NOW, load, shop
 from kitting.services.many_rows import add_rows
 from kitting.services.market import read_market
 from kitting.store import reading, writing
