@@ -120,6 +120,7 @@ class Promise(Base):
             " AND used + returned + scrapped <= picked",
             name="accounted_of_picked",
         ),
+        Index(None, "item_id"),  # who holds an item is asked at every booking
         Index(
             "uq_promise_lot",
             "booking_id",

@@ -56,6 +56,7 @@ class Item(Base):
             name="times_have_source",
         ),
         Index(None, "kind_id"),
+        Index(None, "ring_inside", "ring_section"),
     )
 
     id: Mapped[Identity]

@@ -43,6 +43,7 @@ class Lot(Base):
             "(inspected_on IS NULL) = (inspection IS NULL)", name="inspection_complete"
         ),
         Index(None, "item_id"),
+        Index(None, "code"),  # a recall names a batch, wherever it lies
     )
 
     id: Mapped[Identity]

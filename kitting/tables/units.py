@@ -161,6 +161,7 @@ class Fit(Base):
             name="lubricant_source_complete",
         ),
         Index(None, "item_id"),
+        Index(None, "joint_id"),  # every plan asks by joint; a partial index cannot answer
     )
     # NULLs are distinct in a unique constraint: two partial indexes keep positions single.
     __unique_where__ = (

@@ -135,7 +135,7 @@ class Job(Base):
     """What the customer asks for."""
 
     __tablename__ = "job"
-    __table_args__ = (UniqueConstraint("unit_id", "code"), Index(None, "code"))
+    __table_args__ = (UniqueConstraint("unit_id", "code"),)
 
     id: Mapped[Identity]
     unit_id: Mapped[int] = mapped_column(owned_by("unit"))

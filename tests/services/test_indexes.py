@@ -134,38 +134,15 @@ QUESTIONS: dict[str, Callable[[Engine], object]] = {
     "a lot counted": lambda e: count_lot(
         e, "upper", item_code(21), "L0", Quantity(11_000, "each"), NOW
     ),
+    "a plan": in_session(lambda s: plan(s, registration(1), jobs_of(1), ON)),
+    "a booking made": lambda e: book(e, registration(5), jobs_of(5), ON, NOW, "upper"),
+    "rings of a size": in_session(lambda s: ring_items(s, 5250, 1500)),
 }
-# What an index is lacking for. Strict: with the index the test passes, and then the mark has to go.
-LACKING: dict[str, tuple[Callable[[Engine], object], str]] = {
-    "a plan": (
-        in_session(lambda s: plan(s, registration(1), jobs_of(1), ON)),
-        "fit is asked for by joint; only partial indexes begin with it",
-    ),
-    "a booking made": (
-        lambda e: book(e, registration(5), jobs_of(5), ON, NOW, "upper"),
-        "fit as in a plan; promise is asked for by item",
-    ),
-    "rings of a size": (
-        in_session(lambda s: ring_items(s, 5250, 1500)),
-        "item is asked for by inside diameter and section",
-    ),
-}
-
-
-def lacking(what: str, reason: str) -> Any:
-    return pytest.param(what, marks=pytest.mark.xfail(strict=True, reason=reason))
 
 
 @pytest.mark.parametrize("what", QUESTIONS)
 def test_no_question_of_the_day_reads_a_large_table_whole(large: Engine, what: str) -> None:
     assert scanned(large, QUESTIONS[what]) == {}
-
-
-@pytest.mark.parametrize("what", [lacking(what, why) for what, (_, why) in LACKING.items()])
-def test_no_question_that_lacks_an_index_reads_a_large_table_whole(
-    large: Engine, what: str
-) -> None:
-    assert scanned(large, LACKING[what][0]) == {}
 
 
 def test_a_table_read_whole_is_told_with_its_statement(large: Engine) -> None:
