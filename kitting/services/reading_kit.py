@@ -269,7 +269,7 @@ def _read_statements(
     rows = session.execute(
         select(owner, table.source, table.rule, table.reference, table.criterion)  # type: ignore[call-overload]
         .where(owner.in_(owners))  # type: ignore[attr-defined]
-        .order_by(owner, table.source)  # type: ignore[arg-type]  # as the index has them
+        .order_by(owner, table.source)  # as the index has them
     )
     for key, source, rule, reference, criterion in rows:
         found[key].append(Statement(source, rule, reference, criterion))
