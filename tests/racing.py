@@ -28,6 +28,7 @@ from kitting.services.picking import Closing, cancel, close, pick
 from kitting.services.prices import load_prices
 from kitting.services.receiving import receive
 from kitting.services.sending import arrive, send
+from kitting.services.setting_up import set_up
 from kitting.services.stock import count_lot, load_stock, scrap
 from kitting.store import make_engine, reading
 from kitting.tables.bookings import Booking, BookingNeed, Promise
@@ -310,6 +311,39 @@ def die(
     event.listen(engine, "after_cursor_execute", note)
     event.listen(engine, "commit", committing)
     service(engine, *given)
+
+
+def cut_off(moment: str, service: Callable[..., object], *given: Any) -> None:
+    """Run a service in a process that is killed when it is about to do something."""
+    from kitting.services import backing_up, copying, restoring
+
+    def die(*_given: object, **_more: object) -> None:
+        os.kill(os.getpid(), signal.SIGKILL)
+
+    places: dict[str, tuple[Any, str]] = {
+        "copying": (copying, "make_single"),
+        "looking": (backing_up, "held"),
+        "naming": (backing_up, "put"),
+        "swapping": (restoring, "_swap"),
+        "linking": (os, "link"),
+        "replacing": (Path, "replace"),
+        "syncing": (restoring, "sync_folder"),
+    }
+    owner, name = places[moment]
+    setattr(owner, name, die)
+    if owner is copying:
+        backing_up.make_single = die
+    service(*given)
+
+
+def set_up_together(url: str) -> str:
+    """Set a database up at the same moment as others; tell how it ended."""
+    _start.wait(30)
+    try:
+        set_up(url)
+    except Exception as error:  # whatever escapes is what the test looks for
+        return f"{type(error).__name__}: {error}"
+    return "done"
 
 
 def numbers_of(engine: Engine, column: Any) -> Sequence[Any]:

@@ -11,6 +11,7 @@ import os
 import sys
 from collections.abc import Callable
 
+from kitting.cli.options import close_databases
 from kitting.cli.screen import guarded
 from kitting.errors import FileProblemsError, KittingError
 
@@ -23,6 +24,7 @@ READER_GONE = 141  # as a shell tells of a broken pipe
 def ended(command: Callable[[], object]) -> int:
     """Run a command and return the exit code; what it printed is out by then."""
     code = _run(command)
+    close_databases()
     try:
         if sys.stdout is not None:  # closed by whoever started us
             sys.stdout.flush()

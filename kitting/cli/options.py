@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
     from kitting.facts.units import Quantity
 
+_opened: list[Engine] = []
+
 NO = 3  # exit code: the answer is no (a gap, a shortage, something to settle first)
 
 Database = Annotated[
@@ -142,7 +144,15 @@ def open_database(url: str | None) -> Engine:
     """The database asked for; raises StoreError saying what to run if there is none."""
     from kitting.store import database_url, open_existing
 
-    return open_existing(database_url(url))
+    engine = open_existing(database_url(url))
+    _opened.append(engine)
+    return engine
+
+
+def close_databases() -> None:
+    """Take leave of every database that a command opened."""
+    while _opened:
+        _opened.pop().dispose()
 
 
 def console() -> Console:

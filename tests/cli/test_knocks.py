@@ -28,12 +28,18 @@ from kitting.schema import HEAD
 Run = Callable[..., Any]
 PLAN = ("plan", "PELL 117", "J1", "--on", "2026-04-15")
 RESTORE = "restore the newest backup: kitting restore FILE --replace"
-START = "from kitting.cli.main import main; main()"
+# A shell has what it runs in the background ignore Ctrl-C, and so would what the tests start.
+START = """
+import signal
+signal.signal(signal.SIGINT, signal.default_int_handler)
+from kitting.cli.main import main
+main()
+"""
 
 
 def command(*words: str, before: str = "") -> list[str]:
     """A command line of a process of its own; `before` is done in it first."""
-    return [sys.executable, "-c", f"{before}\n{START}", *words]
+    return [sys.executable, "-c", f"{before}{START}", *words]
 
 
 def ran(*words: str, before: str = "", **how: Any) -> subprocess.CompletedProcess[str]:
@@ -45,7 +51,6 @@ def ran(*words: str, before: str = "", **how: Any) -> subprocess.CompletedProces
 
 def let_go() -> None:
     """Close what commands left open in this process; each would have ended with its own."""
-    gc.unfreeze()
     gc.collect()
 
 

@@ -94,7 +94,6 @@ def test_a_backup_says_what_it_holds_and_a_restore_where_the_old_one_is(
     )  # fmt: skip
     assert run("settle", "PELL 042", "cooler", "late").code == 0
     # What that command left open in this process would have ended with its own.
-    gc.unfreeze()
     gc.collect()
     back = run("restore", "b.db", "--replace")
     assert back.code == 0
@@ -117,8 +116,6 @@ def test_a_backup_of_books_with_a_fault_is_written_and_ends_with_3(
     assert run("restore", "b.db", "--database", "sqlite:///new.db", "--json").code == 3
 
 
-# A command leaves its connection to the end of its process; here the process goes on.
-@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
 def test_a_backup_goes_from_a_file_to_a_server_and_back(
     run: Run, garage_folder: Path, templates: Templates
 ) -> None:

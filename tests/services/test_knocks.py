@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import gc
 import multiprocessing
-import os
 import signal
 from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
@@ -85,33 +84,10 @@ def test_after_a_power_cut_in_the_middle_of_a_closing_the_books_agree(
     assert audit(store, NOW).fine
 
 
-def cut_off(moment: str, service: Callable[..., object], *given: Any) -> None:
-    """Run a service in a process that is killed when it is about to do something."""
-    from kitting.services import backing_up, copying, restoring
-
-    def die(*_given: object, **_more: object) -> None:
-        os.kill(os.getpid(), signal.SIGKILL)
-
-    places: dict[str, tuple[Any, str]] = {
-        "copying": (copying, "make_single"),
-        "looking": (backing_up, "held"),
-        "naming": (backing_up, "put"),
-        "swapping": (restoring, "_swap"),
-        "linking": (os, "link"),
-        "replacing": (Path, "replace"),
-        "syncing": (restoring, "sync_folder"),
-    }
-    owner, name = places[moment]
-    setattr(owner, name, die)
-    if owner is copying:
-        backing_up.make_single = die
-    service(*given)
-
-
 def killed(moment: str, service: Callable[..., object], *given: Any) -> int | None:
     # A fresh process each time: what is put in place of a function stays in it.
     context = multiprocessing.get_context("spawn")
-    dying = context.Process(target=cut_off, args=(moment, service, *given))
+    dying = context.Process(target=racing.cut_off, args=(moment, service, *given))
     dying.start()
     dying.join(60)
     code = dying.exitcode
@@ -206,15 +182,6 @@ def test_a_database_that_is_full_records_nothing_and_says_so(lite: Engine, tmp_p
 # Several at once --------------------------------------------------------------------------------
 
 
-def set_up_together(url: str) -> str:
-    racing._start.wait(30)
-    try:
-        set_up(url)
-    except Exception as error:  # whatever escapes is what the test looks for
-        return f"{type(error).__name__}: {error}"
-    return "done"
-
-
 @pytest.mark.parametrize("kind", ["sqlite", "postgresql"])
 def test_several_that_set_up_one_database_at_once_all_find_it_set_up(
     templates: Templates, tmp_path: Path, kind: str
@@ -229,7 +196,7 @@ def test_several_that_set_up_one_database_at_once_all_find_it_set_up(
             else:
                 run_on_server(templates.server_uri, f"CREATE DATABASE together_{number}")
                 url = database_of(templates.server_uri, f"together_{number}")
-            asked = [pool.submit(set_up_together, url) for _ in range(4)]
+            asked = [pool.submit(racing.set_up_together, url) for _ in range(4)]
             assert [future.result(60) for future in asked] == ["done"] * 4
             engine = make_engine(url)
             assert current_revision(engine) == HEAD
