@@ -6,15 +6,26 @@ import re
 from collections.abc import Iterable
 from difflib import get_close_matches
 
+_MOST_COMPARED = 2_000
 _DIGITS = re.compile(r"([0-9]+)")
 
 
 def nearest(name: str, names: Iterable[str], n: int = 3) -> list[str]:
-    """Up to `n` known names that look like `name`, best first, capitals not minded."""
+    """Up to `n` known names that look like `name`, best first, capitals not minded.
+
+    Among very many names only those that begin like `name` are compared: a long list of wrong names
+    has to be refused soon, too.
+    """
     known: dict[str, str] = {}
     for candidate in names:
         known.setdefault(candidate.casefold(), candidate)
-    return [known[folded] for folded in get_close_matches(name.casefold(), known, n=n, cutoff=0.6)]
+    asked, alike = name.casefold(), list(known)
+    for length in range(1, len(asked) + 1):
+        if len(alike) <= _MOST_COMPARED:
+            break
+        alike = [folded for folded in alike if folded.startswith(asked[:length])]
+    alike = alike[:_MOST_COMPARED]
+    return [known[folded] for folded in get_close_matches(asked, alike, n=n, cutoff=0.6)]
 
 
 def natural_key(text: str) -> tuple[tuple[int, int, str], ...]:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kitting.facts import names
 from kitting.facts.names import natural_key, nearest
 
 TEXTS = st.text(st.sampled_from("aAbB019- é٣"), max_size=8)
@@ -56,3 +58,21 @@ def test_two_numbers_after_one_prefix_are_ordered_by_their_value(a: int, b: int)
 
 def test_a_number_of_any_length_has_a_key() -> None:
     assert natural_key("A9") < natural_key("A" + "9" * 5000)
+
+
+def test_among_very_many_names_only_those_that_begin_alike_are_compared(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    compared: list[int] = []
+    real = names.get_close_matches
+
+    def counted(name: str, pool: list[str], **how: object) -> list[str]:
+        compared.append(len(pool))
+        return real(name, pool, **how)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(names, "get_close_matches", counted)
+    many = [f"RING-{number:05}" for number in range(20_000)]
+    assert nearest("ring-01230x", many, n=1) == ["RING-01230"]
+    assert nearest("seal", many) == []
+    assert nearest("", many) == []
+    assert compared == [1_000, 0, 2_000]
