@@ -157,3 +157,18 @@ def squares(pdf: bytes, side: float) -> list[list[Box]]:
 def words(boxes: list[Box]) -> str:
     """The characters of a page or label in the order of the file, without blanks."""
     return "".join(box.text for box in boxes)
+
+
+def require_clear(pdf: bytes, width: float, height: float) -> None:
+    """Every character of a sheet within its margins, and no two lines over each other.
+
+    `width` and `height` are the page's, in mm. Some letters (J, j) reach a little left of where
+    they begin, so the margin is 11.6 mm.
+    """
+    for page in characters(pdf):
+        for box in page:
+            assert box.inside(11.6, 5, width - 11.6, height - 11.6), box
+    for boxes in lines(pdf):
+        for number, one in enumerate(boxes):
+            for other in boxes[:number]:
+                assert not one.overlaps(other, by=0.3), (one, other)

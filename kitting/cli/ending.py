@@ -113,15 +113,14 @@ def database_trouble(error: Exception) -> str | None:
     database_errors = sys.modules.get("sqlalchemy.exc")
     if database_errors is None or not isinstance(error, database_errors.DBAPIError):
         return None
-    from kitting.refusals import damage_words
+    from kitting.refusals import damage_words, first_line
 
     damage = damage_words(error)
     if damage is not None:
         return damage
-    reason = str(getattr(error, "orig", None) or error).strip().splitlines()[0]
     return (
-        f"the database refused: {reason}. Nothing was changed. Check that its file is writable"
-        " or its server up, and that nobody holds it locked, then try again"
+        f"the database refused: {first_line(error)}. Nothing was changed. Check that its file is"
+        " writable or its server up, and that nobody holds it locked, then try again"
     )
 
 

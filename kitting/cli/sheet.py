@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -29,6 +29,9 @@ from kitting.cli.options import (
 )
 from kitting.cli.plan import make_plan
 from kitting.cli.sheet_options import Paper, keep
+
+if TYPE_CHECKING:
+    from kitting.views.kit import KitView
 
 app = typer.Typer(
     help="Print sheets and labels as PDF.", no_args_is_help=True, rich_markup_mode=None
@@ -62,6 +65,28 @@ def _asked(registration: str | None, jobs: list[str] | None, booking: str | None
     """Either a car with jobs or a booking."""
     if (booking is None) == (registration is None) or (booking is None and not jobs):
         raise typer.BadParameter("name a car and its jobs, or a booking with --booking")
+
+
+def _kit(
+    registration: str | None,
+    jobs: list[str] | None,
+    booking: str | None,
+    on: str | None,
+    assume: list[str] | None,
+    shelf: str,
+    database: str | None,
+) -> KitView:
+    """The kit of a plan, or that of a booking with what was promised to it."""
+    _asked(registration, jobs, booking)
+    if booking is None:
+        from kitting.services.kits import kit_view
+
+        return kit_view(make_plan(registration or "", jobs or [], on, assume, database))
+    from kitting.services.booking_sheets import labels_of
+    from kitting.store import reading
+
+    with reading(open_database(database)) as session:
+        return labels_of(session, booking, shelf)
 
 
 @app.command("pick")
@@ -123,18 +148,9 @@ def labels_command(
     """
     from kitting.reports.labels import draw_kit_labels
     from kitting.reports.stationery import find_stock
-    from kitting.services.kits import kit_view
 
-    _asked(registration, jobs, booking)
     shift, chosen = _millimetres(offset), find_stock(stock)
-    if booking is not None:
-        from kitting.services.booking_sheets import labels_of
-        from kitting.store import reading
-
-        with reading(open_database(database)) as session:
-            view = labels_of(session, booking, shelf)
-    else:
-        view = kit_view(make_plan(registration or "", jobs or [], on, assume, database))
+    view = _kit(registration, jobs, booking, on, assume, shelf, database)
     target = BytesIO()
     count = draw_kit_labels(view, chosen, target, start=start, offset=shift)
     keep(out or Path(f"labels-{view.booking or view.reference}.pdf"), target)
@@ -163,17 +179,8 @@ def seals_command(
     Example: kitting sheet seals "PELL 117" J1 J2 --on 2026-04-15 --out seal-map.pdf
     """
     from kitting.reports.sealsheet import draw_seal_map
-    from kitting.services.kits import kit_view
 
-    _asked(registration, jobs, booking)
-    if booking is not None:
-        from kitting.services.booking_sheets import labels_of
-        from kitting.store import reading
-
-        with reading(open_database(database)) as session:
-            view = labels_of(session, booking, shelf)
-    else:
-        view = kit_view(make_plan(registration or "", jobs or [], on, assume, database))
+    view = _kit(registration, jobs, booking, on, assume, shelf, database)
     target = BytesIO()
     draw_seal_map(view, target, paper=paper)
     keep(out or Path(f"seal-map-{view.booking or view.reference}.pdf"), target)

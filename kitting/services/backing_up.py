@@ -14,6 +14,7 @@ from sqlalchemy.engine import make_url
 from sqlalchemy.exc import DBAPIError
 
 from kitting.errors import KittingError, StoreError
+from kitting.refusals import first_line
 from kitting.schema import HEAD
 from kitting.services.auditing import NAMES, audit_on, count_rows, file_faults, see_everything
 from kitting.services.copying import (
@@ -58,9 +59,8 @@ def back_up(url: str, target: Path, now: datetime, replace: bool = False) -> Bac
             f"{named}: cannot be written ({error.strerror}). Choose another place"
         ) from error
     except (DBAPIError, sqlite3.Error) as error:
-        told = str(getattr(error, "orig", error)).splitlines()[0]
         raise StoreError(
-            f"no backup was made: {told}. Look at the database"
+            f"no backup was made: {first_line(error)}. Look at the database"
             " (kitting audit), the room on the disk and the place of the file"
         ) from error
     finally:

@@ -16,7 +16,7 @@ from sqlalchemy.engine import make_url
 from sqlalchemy.exc import DBAPIError
 
 from kitting.errors import KittingError, StoreError
-from kitting.refusals import file_trouble
+from kitting.refusals import file_trouble, first_line
 from kitting.schema import HEAD
 from kitting.services.auditing import NAMES, audit_on, file_faults
 from kitting.services.backing_up import held, known, refuse_damaged, revision_in
@@ -54,9 +54,8 @@ def restore(url: str, source: Path, now: datetime, replace: bool = False) -> Res
     except OSError as error:
         raise KittingError(f"nothing was restored: {error.strerror} ({error.filename})") from error
     except (DBAPIError, sqlite3.Error) as error:
-        told = str(getattr(error, "orig", error)).splitlines()[0]
         raise StoreError(
-            f"nothing was restored: {told}. Look at the server, the"
+            f"nothing was restored: {first_line(error)}. Look at the server, the"
             " room on the disk and the place of the file"
         ) from error
     finally:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import os
 import resource
 import shutil
@@ -47,11 +46,6 @@ def ran(*words: str, before: str = "", **how: Any) -> subprocess.CompletedProces
     buffered = {k: v for k, v in os.environ.items() if k != "PYTHONUNBUFFERED"}
     how = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "env": buffered} | how
     return subprocess.run(command(*words, before=before), text=True, timeout=60, check=False, **how)
-
-
-def let_go() -> None:
-    """Close what commands left open in this process; each would have ended with its own."""
-    gc.collect()
 
 
 def page_of(path: Path, table: str) -> int:
@@ -159,7 +153,6 @@ def test_a_backup_is_read_where_nothing_can_be_written(run: Run, public_garage: 
     before = run(*PLAN).out
     assert run("backup", "b.db").code == 0
     content = (public_garage / "b.db").read_bytes()
-    let_go()
     with nobody(public_garage):
         ended = run(*PLAN, "--database", "sqlite:///b.db")
     assert (ended.code, ended.out) == (0, before)
@@ -199,7 +192,6 @@ def public_garage(
     for path in folder.iterdir():
         if path.name != "kitting.db":
             path.unlink()
-    let_go()
     yield folder
     shutil.rmtree(folder)
 

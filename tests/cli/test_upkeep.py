@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import json
 import sqlite3
 from collections.abc import Callable
@@ -93,8 +92,6 @@ def test_a_backup_says_what_it_holds_and_a_restore_where_the_old_one_is(
         1, "kitting: b.db is there already. Choose another name, or say --replace\n",
     )  # fmt: skip
     assert run("settle", "PELL 042", "cooler", "late").code == 0
-    # What that command left open in this process would have ended with its own.
-    gc.collect()
     back = run("restore", "b.db", "--replace")
     assert back.code == 0
     assert back.out.splitlines()[1] == f"audit: {FINE}"

@@ -6,7 +6,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 import pytest
-from paper import characters, drawn, lines, squares, words
+from paper import characters, drawn, require_clear, squares, words
 
 from factory import CAUTION, HOSTILE, pick
 from kitting.errors import KittingError
@@ -80,14 +80,7 @@ def test_nothing_is_printed_outside_the_margins_and_lines_do_not_overlap(
         cautions=(replace(CAUTION, title=text, text=text, applies_to=(text,)),) * 9,
     )  # fmt: skip
     pdf = drawn(draw_pick_list, hostile, paper=paper)
-    for page in characters(pdf):
-        for box in page:
-            # Some letters (J, j) reach a little left of where they begin.
-            assert box.inside(11.6, 5, width - 11.6, height - 11.6), box
-    for boxes in lines(pdf):
-        for number, one in enumerate(boxes):
-            for other in boxes[:number]:
-                assert not one.overlaps(other, by=0.3), (one, other)
+    require_clear(pdf, width, height)
 
 
 def test_stopped_jobs_and_cautions_are_printed_in_full() -> None:
@@ -181,11 +174,5 @@ def test_the_pick_list_of_a_booking_keeps_rows_whole_and_within_the_margins(pape
     bad = replace(made.lines[1], lots=(HOSTILE, f"2 of lot {HOSTILE}, keeps"), short=HOSTILE)
     hostile = replace(made, shortages=(HOSTILE,) * 9, lines=(bad, *made.lines, bad))
     pdf = drawn(draw_pick_list, hostile, paper=paper)
-    for page in characters(pdf):
-        for box in page:
-            assert box.inside(11.6, 5, width - 11.6, height - 11.6), box
-    for boxes in lines(pdf):
-        for number, one in enumerate(boxes):
-            for other in boxes[:number]:
-                assert not one.overlaps(other, by=0.3), (one, other)
+    require_clear(pdf, width, height)
     assert sum(map(len, squares(pdf, 7))) == 42

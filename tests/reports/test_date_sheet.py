@@ -9,7 +9,7 @@ from io import BytesIO
 
 import pypdfium2
 import pytest
-from paper import MM, Box, characters, drawn, lines, opened, words
+from paper import MM, Box, characters, drawn, opened, require_clear, words
 
 from factory import HOSTILE
 from kitting.errors import KittingError
@@ -169,13 +169,7 @@ def test_nothing_is_printed_outside_the_margins_and_lines_do_not_overlap(
     pdf = drawn(draw_dates, view, paper=paper)
     for page in opened(pdf):
         assert page.get_size() == pytest.approx((width * MM, height * MM), abs=0.5)
-    for page in characters(pdf):
-        for box in page:
-            assert box.inside(11.6, 5, width - 11.6, height - 11.6), box
-    for boxes in lines(pdf):
-        for number, one in enumerate(boxes):
-            for other in boxes[:number]:
-                assert not one.overlaps(other, by=0.3), (one, other)
+    require_clear(pdf, width, height)
 
 
 def test_the_sheet_is_black_and_white() -> None:

@@ -9,7 +9,7 @@ from datetime import date, datetime
 from io import BytesIO
 
 import pytest
-from paper import MM, characters, drawn, lines, opened, squares, words
+from paper import MM, characters, drawn, opened, require_clear, squares, words
 
 from factory import HOSTILE
 from kitting.errors import KittingError
@@ -128,13 +128,7 @@ def test_nothing_is_printed_outside_the_margins_and_lines_do_not_overlap(
     pdf = drawn(draw_order, view, paper=paper)
     for page in opened(pdf):
         assert page.get_size() == pytest.approx((width * MM, height * MM), abs=0.5)
-    for page in characters(pdf):
-        for box in page:
-            assert box.inside(11.6, 5, width - 11.6, height - 11.6), box
-    for boxes in lines(pdf):
-        for number, one in enumerate(boxes):
-            for other in boxes[:number]:
-                assert not one.overlaps(other, by=0.3), (one, other)
+    require_clear(pdf, width, height)
 
 
 def test_the_no_return_mark_stands_within_its_frame() -> None:

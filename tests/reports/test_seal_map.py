@@ -8,7 +8,17 @@ from io import BytesIO
 
 import pypdfium2
 import pytest
-from paper import MM, characters, degraded, drawn, lines, opened, pages, squares, words
+from paper import (
+    MM,
+    characters,
+    degraded,
+    drawn,
+    opened,
+    pages,
+    require_clear,
+    squares,
+    words,
+)
 from sqlalchemy import Engine
 
 from factory import CAUTION, HOSTILE, bag, end, hostile_kit, kit
@@ -256,13 +266,7 @@ def test_nothing_is_printed_outside_the_margins_and_lines_do_not_overlap(
 ) -> None:
     width, height = PAPERS[paper]
     pdf = drawn(draw_seal_map, hostile(ring), paper=paper)
-    for page in characters(pdf):
-        for box in page:
-            assert box.inside(11.6, 5, width - 11.6, height - 11.6), box
-    for boxes in lines(pdf):
-        for number, one in enumerate(boxes):
-            for other in boxes[:number]:
-                assert not one.overlaps(other, by=0.3), (one, other)
+    require_clear(pdf, width, height)
 
 
 def test_text_from_data_is_not_read_as_markup() -> None:

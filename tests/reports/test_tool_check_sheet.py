@@ -8,7 +8,7 @@ from io import BytesIO
 from itertools import pairwise
 
 import pytest
-from paper import characters, drawn, lines, squares, words
+from paper import characters, drawn, require_clear, squares, words
 
 from factory import CAUTION, HOSTILE, ON
 from kitting.errors import KittingError
@@ -195,14 +195,7 @@ def test_nothing_is_printed_outside_the_margins_and_lines_do_not_overlap(
     width, height = PAPERS[paper]
     pdf = drawn(draw_tool_check, view, paper=paper)
     assert sum(map(len, squares(pdf, 7))) == len(view.needs)
-    for page in characters(pdf):
-        for box in page:
-            # Some letters (J, j) reach a little left of where they begin.
-            assert box.inside(11.6, 5, width - 11.6, height - 11.6), box
-    for boxes in lines(pdf):
-        for number, one in enumerate(boxes):
-            for other in boxes[:number]:
-                assert not one.overlaps(other, by=0.3), (one, other)
+    require_clear(pdf, width, height)
 
 
 def test_text_from_data_is_not_read_as_markup() -> None:
