@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from kitting.calc.renewal import Overruled, Statement, settle_voices
-from kitting.facts.media import (
+from kitting.facts.rubber_media import (
     MEDIA,
     RATINGS,
     SERVICE_RANGE,

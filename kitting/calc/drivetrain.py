@@ -12,8 +12,8 @@ from decimal import Decimal
 
 from kitting.calc.toolkit import ENDS, Answer, Box, Requirement, Tool, Train
 from kitting.facts.heads import SQUARE_DRIVES, Head
-from kitting.facts.openings import near_enough_to_undo
 from kitting.facts.torque_tools import permissible_deviation, usable_range
+from kitting.facts.wrench_openings import near_enough_to_undo
 
 # Common practice, no source: breaking loose takes up to twice the tightening torque.
 UNDOING = Decimal(2)

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from kitting.errors import FigureError
-from kitting.facts.rings import Guidance, Ring
+from kitting.facts.ring_standards import Guidance, Ring
 
 CALLIPER_HARD = 0.05  # mm: how far a groove or a bore is measured off (our model)
 GAUGES = (0.05, 0.02, 0.01)  # mm: how close a calliper, a good one and a micrometer measure

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from kitting.calc.glands import CALLIPER_HARD, Gland, Suit, suits
 from kitting.errors import FigureError
-from kitting.facts.rings import Guidance, Ring, RingSize
+from kitting.facts.ring_standards import Guidance, Ring, RingSize
 
 # What a used ring may have done (our model): stretched on its inside, which thins the section by
 # half as much, and swollen, here told as volume, which adds a third of it to every length.

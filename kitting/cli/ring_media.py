@@ -29,7 +29,7 @@ def suits(
     """
     from kitting.calc.chemistry import stands
     from kitting.facts.elastomers import require_elastomer
-    from kitting.facts.media import MEDIA, SERVICE_RANGE, require_medium
+    from kitting.facts.rubber_media import MEDIA, SERVICE_RANGE, require_medium
 
     rubber = require_elastomer(elastomer)
     asked = [require_medium(medium) for medium in media or MEDIA]

@@ -12,7 +12,7 @@ from kitting.cli.options import NO, Database, Json, console, open_database, prin
 if TYPE_CHECKING:
     from kitting.calc.glands import Gland
     from kitting.calc.rings import Measured
-    from kitting.facts.rings import Ring
+    from kitting.facts.ring_standards import Ring
     from kitting.views.rings import RingGlandView
 
 app = typer.Typer(
@@ -181,7 +181,7 @@ def gland(
     Example: kitting rings gland --size 214 --shallowest "2.79 mm" --deepest "2.95 mm" --width "4.6 mm"
     """  # noqa: E501  (the example can be copied in one line)
     from kitting.cli.show_rings import show_gland
-    from kitting.facts.rings import USES
+    from kitting.facts.ring_standards import USES
 
     if use not in USES:
         raise _wrong(f"--for {use}: use one of {', '.join(USES)}")
@@ -214,7 +214,7 @@ def _ring(
     inside_tolerance: str | None,
 ) -> Ring:
     """The ring asked about; without an inside, one that only its section is used of."""
-    from kitting.facts.rings import Ring, borrowed, require_size
+    from kitting.facts.ring_standards import Ring, borrowed, require_size
 
     if size is not None:
         return require_size(size).ring
@@ -240,7 +240,7 @@ def _gland_view(
 ) -> RingGlandView:
     """What the gland does to the ring, held against guidance; lengths in mm."""
     from kitting.calc.glands import fill, judge, squeeze, stretch, thinned
-    from kitting.facts.rings import guidance
+    from kitting.facts.ring_standards import guidance
     from kitting.views.rings import GlandVerdictView, RingGlandView, ShareView
 
     body = (ring.section, ring.section_tolerance)

@@ -13,7 +13,7 @@ from contextlib import contextmanager, suppress
 from io import TextIOWrapper
 from typing import TYPE_CHECKING, Any, TextIO, cast
 
-from kitting.facts.signs import visible
+from kitting.facts.control_characters import visible
 
 if TYPE_CHECKING:
     from rich.console import Console

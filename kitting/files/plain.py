@@ -7,7 +7,7 @@ from dataclasses import fields, is_dataclass
 from datetime import date
 from typing import Any
 
-from kitting.facts.signs import escaped
+from kitting.facts.control_characters import escaped
 
 # Whole thousandths in the views; plain numbers of hours or of the named unit outside.
 THOUSANDTHS = frozenset(

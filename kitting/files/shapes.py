@@ -14,10 +14,10 @@ from pydantic import (
     WithJsonSchema,
 )
 
+from kitting.facts.control_characters import unwritable
 from kitting.facts.elastomers import require_elastomer
 from kitting.facts.heads import Head, parse_head
-from kitting.facts.media import MEDIA, require_medium
-from kitting.facts.signs import unwritable
+from kitting.facts.rubber_media import MEDIA, require_medium
 from kitting.facts.threads import PROPERTY_CLASSES, Thread, parse_thread
 from kitting.facts.units import (
     Quantity,

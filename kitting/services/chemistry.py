@@ -19,7 +19,7 @@ from kitting.calc.chemistry import (
 from kitting.calc.needs import FitFacts
 from kitting.calc.renewal import Statement
 from kitting.facts.names import natural_key
-from kitting.facts.rings import SAME_INSIDE, SAME_SECTION
+from kitting.facts.ring_standards import SAME_INSIDE, SAME_SECTION
 from kitting.services.reading_kit import Contents, ItemFacts
 from kitting.tables.items import Alternative, Item, ItemMedium
 from kitting.tables.vocabulary import KindDry

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from kitting.calc.access import find_ring
 from kitting.calc.consumption import drops
 from kitting.errors import FigureError, Problem
-from kitting.facts.closures import country_closures
 from kitting.facts.names import nearest
+from kitting.facts.public_holidays import country_closures
 from kitting.files.catalogue import Fit, Joint, Unit, Use
 from kitting.files.source import Place, Source
 

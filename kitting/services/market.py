@@ -15,7 +15,7 @@ from kitting.calc.sourcing import Delivery, Price
 from kitting.calc.sourcing import Offer as PricedOffer
 from kitting.calc.workdays import WorkCalendar
 from kitting.errors import KittingError
-from kitting.facts.closures import country_closures
+from kitting.facts.public_holidays import country_closures
 from kitting.services.syncing import chunks
 from kitting.tables.items import Item
 from kitting.tables.supply import (

@@ -20,7 +20,14 @@ from kitting.calc.rings import (
 from kitting.errors import FigureError
 from kitting.facts.elastomers import require_elastomer
 from kitting.facts.names import natural_key
-from kitting.facts.rings import SAME_INSIDE, SAME_SECTION, Ring, borrowed, guidance, standard_sizes
+from kitting.facts.ring_standards import (
+    SAME_INSIDE,
+    SAME_SECTION,
+    Ring,
+    borrowed,
+    guidance,
+    standard_sizes,
+)
 from kitting.facts.units import format_quantity
 from kitting.services.lots import find_items
 from kitting.tables.items import Item

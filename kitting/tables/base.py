@@ -43,7 +43,7 @@ Identity = Annotated[int, mapped_column(Integer, primary_key=True)]
 Code = Annotated[str, mapped_column(String(40))]
 Name = Annotated[str, mapped_column(String(200))]
 LongText = Annotated[str, mapped_column(Text)]
-# A class of fluids or lubricants, by the codes of `kitting.facts.media`.
+# A class of fluids or lubricants, by the codes of `kitting.facts.rubber_media`.
 Medium = Annotated[str, mapped_column(String(40))]
 Word = Annotated[str, mapped_column(String(20))]
 # Amounts are exact: whole thousandths of the unit that the column or the row names.

@@ -7,7 +7,7 @@ from datetime import date
 from sqlalchemy import CheckConstraint, Index, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
-from kitting.facts.media import RATINGS
+from kitting.facts.rubber_media import RATINGS
 from kitting.tables.base import (
     RULES,
     STATED_SOURCES,

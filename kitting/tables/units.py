@@ -7,7 +7,7 @@ from datetime import date
 from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
-from kitting.facts.media import SPOILED
+from kitting.facts.rubber_media import SPOILED
 from kitting.tables.base import (
     RULES,
     STATED_SOURCES,

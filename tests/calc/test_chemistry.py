@@ -17,7 +17,7 @@ from kitting.calc.chemistry import (
 )
 from kitting.calc.renewal import Statement
 from kitting.facts.elastomers import ELASTOMERS
-from kitting.facts.media import MEDIA, RATINGS, compatibility
+from kitting.facts.rubber_media import MEDIA, RATINGS, compatibility
 
 
 def word(source: str, medium: str, rating: str) -> MediumWord:

@@ -20,7 +20,7 @@ from kitting.calc.rings import (
     place,
 )
 from kitting.errors import FigureError
-from kitting.facts.rings import Ring, borrowed, guidance, require_size, standard_sizes
+from kitting.facts.ring_standards import Ring, borrowed, guidance, require_size, standard_sizes
 
 RINGS = [size.ring for size in standard_sizes()]
 STATIC = guidance("static")

@@ -25,7 +25,7 @@ from running import Ended, run
 from conftest import Templates
 from kitting.cli import show_plan
 from kitting.cli.screen import console
-from kitting.facts.signs import unwritable, visible
+from kitting.facts.control_characters import unwritable, visible
 from kitting.files.plain import json_text
 
 # What a screen, a sheet and a spreadsheet could take for more than text, and how a screen shows it.

@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 
 from kitting.errors import FigureError
-from kitting.facts.closures import country_closures
+from kitting.facts.public_holidays import country_closures
 
 GOOD_FRIDAY = date(2026, 4, 3)
 EASTER_MONDAY = date(2026, 4, 6)

@@ -8,7 +8,7 @@ from itertools import pairwise, product
 import pytest
 
 from kitting.facts.heads import _HEXAGONS as SIZES
-from kitting.facts.openings import LARGEST_OPENING, across_flats, near_enough_to_undo
+from kitting.facts.wrench_openings import LARGEST_OPENING, across_flats, near_enough_to_undo
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ from published import rows
 
 from kitting.calc.chemistry import stands
 from kitting.facts.elastomers import ELASTOMERS
-from kitting.facts.media import MEDIA, SERVICE_RANGE, compatibility
+from kitting.facts.rubber_media import MEDIA, SERVICE_RANGE, compatibility
 
 FLUIDS = {
     "petrol (gasoline, up to E10)": "petrol",

@@ -10,7 +10,7 @@ from published import rows
 from kitting.calc.glands import fill, squeeze, stretch
 from kitting.calc.rings import USED_STRETCH, USED_SWELL, compression_set, match_sizes
 from kitting.errors import FigureError
-from kitting.facts.rings import USES, RingSize, guidance, standard_sizes
+from kitting.facts.ring_standards import USES, RingSize, guidance, standard_sizes
 
 SIZES = standard_sizes()
 # Tolerances of the sections of AS568, mm (as568.csv).
