@@ -27,7 +27,7 @@ def suits(
 
     Example: kitting rings suits EPDM water-based-lubricant glycol-coolant
     """
-    from kitting.calc.chemistry import stands
+    from kitting.calc.rubber.compatibility import stands
     from kitting.facts.elastomers import require_elastomer
     from kitting.facts.rubber_media import MEDIA, SERVICE_RANGE, require_medium
 

@@ -10,8 +10,8 @@ from kitting.cli import ring_age, ring_media
 from kitting.cli.options import NO, Database, Json, console, open_database, print_json
 
 if TYPE_CHECKING:
-    from kitting.calc.glands import Gland
-    from kitting.calc.rings import Measured
+    from kitting.calc.rubber.glands import Gland
+    from kitting.calc.rubber.ring_sizes import Measured
     from kitting.facts.ring_standards import Ring
     from kitting.views.rings import RingGlandView
 
@@ -122,7 +122,7 @@ def _measured(
     inside: str | None, section: str | None, used: bool, error: str | None
 ) -> Measured | None:
     """The ring as measured; raises a usage error for half a ring."""
-    from kitting.calc.rings import CALLIPER, Measured
+    from kitting.calc.rubber.ring_sizes import CALLIPER, Measured
 
     if inside is None and section is None:
         if used or error is not None:
@@ -136,7 +136,7 @@ def _measured(
 
 def _gland(groove: str | None, bore: str | None, width: str | None, moving: bool) -> Gland | None:
     """The gland as measured; raises a usage error for half a gland."""
-    from kitting.calc.glands import Gland
+    from kitting.calc.rubber.glands import Gland
 
     if groove is None and bore is None:
         if width is not None or moving:
@@ -239,7 +239,7 @@ def _gland_view(
     use: str,
 ) -> RingGlandView:
     """What the gland does to the ring, held against guidance; lengths in mm."""
-    from kitting.calc.glands import fill, judge, squeeze, stretch, thinned
+    from kitting.calc.rubber.glands import fill, judge, squeeze, stretch, thinned
     from kitting.facts.ring_standards import guidance
     from kitting.views.rings import GlandVerdictView, RingGlandView, ShareView
 
@@ -296,7 +296,7 @@ def set_command(new: Length, used: Length, depth: Length, as_json: Json = False)
 
     Example: kitting rings set --new "2.50 mm" --used "2.24 mm" --depth "1.95 mm"
     """
-    from kitting.calc.rings import compression_set
+    from kitting.calc.rubber.ring_sizes import compression_set
     from kitting.views.rings import RingSetView
 
     lengths = (_mm(new), _mm(used), _mm(depth))

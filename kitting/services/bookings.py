@@ -8,7 +8,7 @@ from datetime import date, datetime
 from sqlalchemy import Engine, func, insert, select, update
 from sqlalchemy.orm import Session
 
-from kitting.calc.free_stock import allocate
+from kitting.calc.stock.allocation import allocate
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.names import nearest
 from kitting.services.booking_plan import write_plan

@@ -9,8 +9,8 @@ from datetime import date, datetime, timedelta
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.delivery import arrival
-from kitting.calc.sourcing import Purchase, Worth, best_chance, lacking, source
+from kitting.calc.purchasing.delivery import arrival
+from kitting.calc.purchasing.sourcing import Purchase, Worth, best_chance, lacking, source
 from kitting.services.alternatives import alternatives
 from kitting.services.market import Market, read_market
 from kitting.services.purchase_words import lack, money_of, others, parcels

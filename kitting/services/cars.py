@@ -8,7 +8,7 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from kitting.calc.access import access
+from kitting.calc.planning.access import access
 from kitting.services.reading_car import read_car, read_work
 from kitting.tables.vehicles import Model, Vehicle
 from kitting.views.plan import JobView

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from kitting.calc.plausibility import doubt
+from kitting.calc.tightening.torque_plausibility import doubt
 from kitting.errors import Problem
 from kitting.files.car_shapes import CarFluid
 from kitting.files.catalogue import Catalogue, Fit, Tightening, Unit, Use

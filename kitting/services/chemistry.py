@@ -9,15 +9,15 @@ from dataclasses import dataclass
 from sqlalchemy import ColumnElement, or_, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.chemistry import (
+from kitting.calc.planning.needs import FitFacts
+from kitting.calc.planning.renewal import Statement
+from kitting.calc.rubber.compatibility import (
     Contact,
     Lubricated,
     MediumWord,
     Touching,
     judge_contacts,
 )
-from kitting.calc.needs import FitFacts
-from kitting.calc.renewal import Statement
 from kitting.facts.names import natural_key
 from kitting.facts.ring_standards import SAME_INSIDE, SAME_SECTION
 from kitting.services.reading_kit import Contents, ItemFacts

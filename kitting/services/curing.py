@@ -13,8 +13,8 @@ from datetime import date
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session, aliased
 
-from kitting.calc.curing import show_minutes, stands, worst
-from kitting.calc.needs import UseNeed
+from kitting.calc.planning.needs import UseNeed
+from kitting.calc.tightening.cure import show_minutes, stands, worst
 from kitting.facts.names import natural_key
 from kitting.facts.units import show_quantity
 from kitting.services.drafting import Draft, draft

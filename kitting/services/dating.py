@@ -7,8 +7,8 @@ from datetime import date, datetime, timedelta
 
 from sqlalchemy.orm import Session
 
-from kitting.calc.delivery import LeadTime, order_by
-from kitting.calc.sourcing import Purchase, best_chance, source
+from kitting.calc.purchasing.delivery import LeadTime, order_by
+from kitting.calc.purchasing.sourcing import Purchase, best_chance, source
 from kitting.errors import FigureError
 from kitting.facts.money import format_money
 from kitting.services.buying import SURE

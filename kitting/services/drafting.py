@@ -14,10 +14,10 @@ from typing import TypeVar
 
 from sqlalchemy.orm import Session
 
-from kitting.calc.access import Access, access
-from kitting.calc.needs import PartNeed, UseNeed, judge, part_needs, use_needs
-from kitting.calc.renewal import Verdict
-from kitting.calc.variants import Open, Settled, SplitFacts, settle
+from kitting.calc.planning.access import Access, access
+from kitting.calc.planning.needs import PartNeed, UseNeed, judge, part_needs, use_needs
+from kitting.calc.planning.renewal import Verdict
+from kitting.calc.planning.variants import Open, Settled, SplitFacts, settle
 from kitting.errors import UnknownNameError
 from kitting.services.chemistry import Judged, judge_chemistry
 from kitting.services.reading_car import Car, JobFacts, Work, choose_jobs, read_car, read_work

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from kitting.calc.renewal import SOURCE_NAMES
+from kitting.calc.planning.renewal import SOURCE_NAMES
 from kitting.errors import UnknownNameError
 from kitting.facts.names import nearest
 from kitting.facts.units import format_quantity, show_quantity

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from kitting.calc.access import find_ring
-from kitting.calc.consumption import drops
+from kitting.calc.planning.access import find_ring
+from kitting.calc.planning.consumption import drops
 from kitting.errors import FigureError, Problem
 from kitting.facts.names import nearest
 from kitting.facts.public_holidays import country_closures

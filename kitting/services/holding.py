@@ -11,14 +11,14 @@ from math import ceil
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.stock_levels import (
+from kitting.calc.advice.base_stock import (
     ItemDemand,
     Levels,
     levels_for_budget,
     levels_for_target,
     pooled,
 )
-from kitting.calc.stock_replay import replay
+from kitting.calc.advice.base_stock_replay import replay
 from kitting.errors import KittingError
 from kitting.facts.money import format_money
 from kitting.facts.names import natural_key

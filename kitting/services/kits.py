@@ -6,7 +6,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from kitting.calc.ends import RingEnd, apart, differs, nearness, swappable
+from kitting.calc.rubber.ring_ends import RingEnd, apart, differs, nearness, swappable
 from kitting.errors import KittingError
 from kitting.facts.elastomers import ELASTOMERS
 from kitting.facts.names import natural_key

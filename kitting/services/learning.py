@@ -12,7 +12,7 @@ from typing import TypeVar
 from sqlalchemy import Engine, case, func, insert, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.failing import Belief, Prior, Seen, posterior
+from kitting.calc.advice.failure_rates import Belief, Prior, Seen, posterior
 from kitting.errors import FileProblemsError, Problem
 from kitting.facts.names import natural_key, nearest
 from kitting.files.finding_lists import read_findings

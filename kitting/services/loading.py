@@ -11,8 +11,8 @@ from sqlalchemy import Engine, Table, select
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
-from kitting.calc.access import find_ring
-from kitting.calc.plausibility import remark
+from kitting.calc.planning.access import find_ring
+from kitting.calc.tightening.torque_plausibility import remark
 from kitting.errors import FileProblemsError, Problem, StoreError
 from kitting.files.catalogue import Catalogue
 from kitting.files.source import Source, read_catalogue

@@ -10,8 +10,8 @@ from datetime import date
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.free_stock import Arrival
-from kitting.calc.free_stock import Lot as StockLot
+from kitting.calc.stock.allocation import Arrival
+from kitting.calc.stock.allocation import Lot as StockLot
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.names import nearest
 from kitting.facts.shelf_life import Shelf, best_before, opened_limit

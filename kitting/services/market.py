@@ -10,10 +10,10 @@ from datetime import date, datetime, time, timedelta
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from kitting.calc.delivery import LeadTime, Terms, chance_by
-from kitting.calc.sourcing import Delivery, Price
-from kitting.calc.sourcing import Offer as PricedOffer
-from kitting.calc.workdays import WorkCalendar
+from kitting.calc.purchasing.delivery import LeadTime, Terms, chance_by
+from kitting.calc.purchasing.sourcing import Delivery, Price
+from kitting.calc.purchasing.sourcing import Offer as PricedOffer
+from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.errors import KittingError
 from kitting.facts.public_holidays import country_closures
 from kitting.services.syncing import chunks

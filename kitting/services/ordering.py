@@ -9,8 +9,8 @@ from datetime import date, datetime
 from sqlalchemy import Engine, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.delivery import arrival
-from kitting.calc.sourcing import Purchase
+from kitting.calc.purchasing.delivery import arrival
+from kitting.calc.purchasing.sourcing import Purchase
 from kitting.services.bookings import give_up_spoilt, promise_free
 from kitting.services.buying import SURE, advised, proposal
 from kitting.services.market import Market, Parcel

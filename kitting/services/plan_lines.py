@@ -6,10 +6,10 @@ from collections import defaultdict
 from collections.abc import Hashable, Iterable, Sequence
 from decimal import Decimal
 
-from kitting.calc.consumption import packs
-from kitting.calc.needs import FitFacts, PartNeed, UseNeed
-from kitting.calc.packets import Taking, cover
-from kitting.calc.renewal import Verdict
+from kitting.calc.planning.consumption import packs
+from kitting.calc.planning.needs import FitFacts, PartNeed, UseNeed
+from kitting.calc.planning.packets import Taking, cover
+from kitting.calc.planning.renewal import Verdict
 from kitting.facts.names import natural_key
 from kitting.facts.units import format_quantity
 from kitting.services.drafting import Draft

@@ -8,8 +8,8 @@ from datetime import date
 
 from sqlalchemy.orm import Session
 
-from kitting.calc.chemistry import STATES
-from kitting.calc.tooling import Fastener, asks
+from kitting.calc.rubber.compatibility import STATES
+from kitting.calc.tools.requirements import Fastener, asks
 from kitting.facts.heads import Head
 from kitting.facts.names import natural_key
 from kitting.facts.units import second_unit

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date
 
-from kitting.calc.delivery import arrival, chance_by, next_cutoff
-from kitting.calc.sourcing import Line, Purchase, Worth, source
+from kitting.calc.purchasing.delivery import arrival, chance_by, next_cutoff
+from kitting.calc.purchasing.sourcing import Line, Purchase, Worth, source
 from kitting.facts.money import format_money
 from kitting.facts.units import format_quantity
 from kitting.services.market import Market, Parcel

@@ -9,9 +9,9 @@ from datetime import date
 from sqlalchemy import Engine, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.access import access
-from kitting.calc.meanwhile import Addition, additions, threshold
-from kitting.calc.needs import part_needs
+from kitting.calc.planning.access import access
+from kitting.calc.planning.additional_work import Addition, additions, threshold
+from kitting.calc.planning.needs import part_needs
 from kitting.facts.money import Money, format_money
 from kitting.services.drafting import Draft, draft_jobs
 from kitting.services.planning import vehicle_view

@@ -12,8 +12,8 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from kitting.calc.access import JointOpening, StepNode
-from kitting.calc.variants import CarFacts, OptionFacts, SplitFacts
+from kitting.calc.planning.access import JointOpening, StepNode
+from kitting.calc.planning.variants import CarFacts, OptionFacts, SplitFacts
 from kitting.errors import UnknownNameError
 from kitting.facts.names import nearest
 from kitting.tables.units import Split, SplitOption, Unit

@@ -15,9 +15,9 @@ from types import MappingProxyType
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.consumption import Measured, bead, drops, film
-from kitting.calc.needs import FitFacts, JointFacts, LubricantWord, Reach, UseFacts
-from kitting.calc.renewal import SituationRule, Statement
+from kitting.calc.planning.consumption import Measured, bead, drops, film
+from kitting.calc.planning.needs import FitFacts, JointFacts, LubricantWord, Reach, UseFacts
+from kitting.calc.planning.renewal import SituationRule, Statement
 from kitting.facts.units import Torque, format_quantity
 from kitting.services.reading_car import CarFluid
 from kitting.services.reading_cautions import Cautions, read_cautions

@@ -10,7 +10,7 @@ from decimal import Decimal
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from kitting.calc import toolkit
+from kitting.calc.tools import toolkit
 from kitting.facts.heads import Head
 from kitting.facts.torque_tools import CALIBRATION_CYCLES
 from kitting.facts.units import Torque

@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.glands import Gland
-from kitting.calc.rings import (
+from kitting.calc.rubber.glands import Gland
+from kitting.calc.rubber.ring_sizes import (
     Decider,
     Measured,
     Placed,

@@ -10,10 +10,10 @@ from datetime import date, datetime, time
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from kitting.calc.delivery import arrival
-from kitting.calc.failing import SHIFTS, Belief, Prior, shifted
-from kitting.calc.needs import PartNeed
-from kitting.calc.spares import Line
+from kitting.calc.advice.failure_rates import SHIFTS, Belief, Prior, shifted
+from kitting.calc.advice.spares import Line
+from kitting.calc.planning.needs import PartNeed
+from kitting.calc.purchasing.delivery import arrival
 from kitting.services.drafting import Draft
 from kitting.services.learning import Learned, read_learned
 from kitting.services.market import Market

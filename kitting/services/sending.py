@@ -11,7 +11,7 @@ from datetime import date, datetime, time
 from sqlalchemy import Engine, func, select, update
 from sqlalchemy.orm import Session, aliased
 
-from kitting.calc.delivery import before
+from kitting.calc.purchasing.delivery import before
 from kitting.errors import KittingError
 from kitting.facts.units import Quantity
 from kitting.services.ledger import post

@@ -8,7 +8,7 @@ from datetime import date
 
 from sqlalchemy import Engine
 
-from kitting.calc.variants import SplitFacts
+from kitting.calc.planning.variants import SplitFacts
 from kitting.errors import UnknownNameError
 from kitting.facts.names import nearest
 from kitting.services.reading_car import Car, read_car

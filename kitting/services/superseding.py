@@ -10,7 +10,7 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from kitting.calc.free_stock import free_on
+from kitting.calc.stock.allocation import free_on
 from kitting.services.lots import read_shelves
 from kitting.tables.items import Item, Succession, Successor
 

@@ -8,8 +8,8 @@ from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
-from kitting.calc.failing import SHIFTS, shifted
-from kitting.calc.spares import (
+from kitting.calc.advice.failure_rates import SHIFTS, shifted
+from kitting.calc.advice.spares import (
     Choice,
     Estimate,
     Line,

@@ -10,11 +10,11 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from kitting.calc.bolting import general_torque
-from kitting.calc.drivetrain import search
-from kitting.calc.needs import PartNeed, UseNeed
-from kitting.calc.pattern import Pattern, general_pattern, maker_pattern
-from kitting.calc.toolkit import Box, Train, prepare
+from kitting.calc.planning.needs import PartNeed, UseNeed
+from kitting.calc.tightening.bolting import general_torque
+from kitting.calc.tightening.patterns import Pattern, general_pattern, maker_pattern
+from kitting.calc.tools.drive_trains import search
+from kitting.calc.tools.toolkit import Box, Train, prepare
 from kitting.errors import FigureError
 from kitting.facts.threads import parse_thread
 from kitting.facts.units import Torque, second_unit, show_torque

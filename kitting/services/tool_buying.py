@@ -8,9 +8,9 @@ from datetime import date
 
 from sqlalchemy.orm import Session
 
-from kitting.calc.drivetrain import search
-from kitting.calc.tool_buying import Purchase, ToolOffer, cheapest
-from kitting.calc.toolkit import Box, prepare
+from kitting.calc.tools.drive_trains import search
+from kitting.calc.tools.purchase import Purchase, ToolOffer, cheapest
+from kitting.calc.tools.toolkit import Box, prepare
 from kitting.facts.money import format_money
 from kitting.facts.names import natural_key
 from kitting.services.drafting import Draft, draft

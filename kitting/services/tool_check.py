@@ -9,9 +9,9 @@ from decimal import Decimal
 
 from sqlalchemy.orm import Session
 
-from kitting.calc.drivetrain import search
-from kitting.calc.needs import PartNeed
-from kitting.calc.toolkit import Answer, Requirement, Tool, Train, prepare
+from kitting.calc.planning.needs import PartNeed
+from kitting.calc.tools.drive_trains import search
+from kitting.calc.tools.toolkit import Answer, Requirement, Tool, Train, prepare
 from kitting.facts.heads import Head
 from kitting.facts.names import natural_key
 from kitting.facts.threads import parse_thread

@@ -9,8 +9,8 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from kitting.calc.drivetrain import search
-from kitting.calc.toolkit import likeness, prepare
+from kitting.calc.tools.drive_trains import search
+from kitting.calc.tools.toolkit import likeness, prepare
 from kitting.facts.names import natural_key
 from kitting.services.drafting import Draft, draft_jobs
 from kitting.services.reading_car import read_car, read_work

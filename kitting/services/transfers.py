@@ -9,7 +9,7 @@ from datetime import date, datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from kitting.calc.free_stock import free_on
+from kitting.calc.stock.allocation import free_on
 from kitting.facts.units import format_quantity
 from kitting.services.lots import read_shelves
 from kitting.services.sending import van_due

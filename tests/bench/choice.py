@@ -6,8 +6,8 @@ import random
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from kitting.calc.sourcing import Delivery, Offer, Price, source
-from kitting.calc.tool_buying import ToolOffer, cheapest
+from kitting.calc.purchasing.sourcing import Delivery, Offer, Price, source
+from kitting.calc.tools.purchase import ToolOffer, cheapest
 
 from . import optimisers
 from .harness import Row, by_turns, seconds, timed

@@ -8,7 +8,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from kitting.calc.sourcing import Delivery, Offer
+from kitting.calc.purchasing.sourcing import Delivery, Offer
 
 Ways = Sequence[frozenset[str]]
 LIMIT = 30.0  # seconds for one instance

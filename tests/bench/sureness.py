@@ -7,8 +7,8 @@ import random
 from collections.abc import Iterator, Sequence
 from itertools import product
 
-from kitting.calc.spares import Choice, Line, cheapest, demand
-from kitting.calc.stock_levels import ItemDemand, levels_for_target
+from kitting.calc.advice.base_stock import ItemDemand, levels_for_target
+from kitting.calc.advice.spares import Choice, Line, cheapest, demand
 
 from .harness import Row, by_turns
 from .setting import Setting

@@ -6,8 +6,8 @@ import random
 from collections.abc import Iterator
 from decimal import Decimal
 
-from kitting.calc.drivetrain import check
-from kitting.calc.toolkit import Requirement, Tool, prepare
+from kitting.calc.tools.drive_trains import check
+from kitting.calc.tools.toolkit import Requirement, Tool, prepare
 from kitting.facts.heads import Head
 
 from .harness import Row, by_turns

@@ -4,7 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from kitting.calc.access import JointOpening, StepNode, access, closure, find_ring, in_order
+from kitting.calc.planning.access import (
+    JointOpening,
+    StepNode,
+    access,
+    closure,
+    find_ring,
+    in_order,
+)
 from kitting.errors import CatalogueCycleError
 
 INTAKE, PIPE, COOLER = 10, 11, 12

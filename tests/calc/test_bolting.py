@@ -4,7 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from kitting.calc.bolting import BEARING, assembly_preload, general_torque, tightening_torque
+from kitting.calc.tightening.bolting import (
+    BEARING,
+    assembly_preload,
+    general_torque,
+    tightening_torque,
+)
 from kitting.errors import FigureError
 from kitting.facts.threads import parse_thread
 

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kitting.calc.chemistry import (
+from kitting.calc.planning.renewal import Statement
+from kitting.calc.rubber.compatibility import (
     STATES,
     Contact,
     Lubricated,
@@ -15,7 +16,6 @@ from kitting.calc.chemistry import (
     judge_contacts,
     stands,
 )
-from kitting.calc.renewal import Statement
 from kitting.facts.elastomers import ELASTOMERS
 from kitting.facts.rubber_media import MEDIA, RATINGS, compatibility
 

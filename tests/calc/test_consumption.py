@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from kitting.calc.consumption import Measured, bead, drops, film, packs
+from kitting.calc.planning.consumption import Measured, bead, drops, film, packs
 from kitting.errors import FigureError
 
 

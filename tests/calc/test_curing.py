@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kitting.calc.curing import VERDICTS, show_minutes, stands, worst
+from kitting.calc.tightening.cure import VERDICTS, show_minutes, stands, worst
 from kitting.errors import FigureError
 from kitting.facts.units import parse_minutes
 

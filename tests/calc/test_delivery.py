@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kitting.calc.delivery import (
+from kitting.calc.purchasing.delivery import (
     OBSERVED_ENOUGH,
     LeadTime,
     Terms,
@@ -21,7 +21,7 @@ from kitting.calc.delivery import (
     order_by,
     ready,
 )
-from kitting.calc.workdays import WorkCalendar
+from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.errors import FigureError
 
 # The worked example: an order on the Thursday before Easter 2026. Days checked by hand.

@@ -10,8 +10,8 @@ from typing import Any
 
 import pytest
 
-from kitting.calc.drivetrain import check, search
-from kitting.calc.toolkit import Answer, Requirement, Tool, prepare
+from kitting.calc.tools.drive_trains import check, search
+from kitting.calc.tools.toolkit import Answer, Requirement, Tool, prepare
 from kitting.facts.heads import Head, parse_head
 from kitting.facts.units import Torque, parse_torque
 

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kitting.calc.drivetrain import search
-from kitting.calc.toolkit import Answer, Requirement, Tool, Train, prepare
+from kitting.calc.tools.drive_trains import search
+from kitting.calc.tools.toolkit import Answer, Requirement, Tool, Train, prepare
 from kitting.facts.heads import SQUARE_DRIVES, parse_head
 from kitting.facts.units import Torque, parse_torque
 

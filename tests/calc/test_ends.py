@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kitting.calc.ends import (
+from kitting.calc.rubber.ring_ends import (
     NEAR_MM,
     NEAR_SHARE,
     SAME,

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats  # type: ignore[import-untyped]
 
-from kitting.calc.failing import (
+from kitting.calc.advice.failure_rates import (
     POOL_WEIGHT,
     PRIOR_WEIGHT,
     SHIFTS,

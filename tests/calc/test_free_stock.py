@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kitting.calc.free_stock import (
+from kitting.calc.stock.allocation import (
     Arrival,
     Lot,
     Take,

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from kitting.calc.access import JointOpening, StepNode
-from kitting.calc.meanwhile import Addition, additions, threshold
+from kitting.calc.planning.access import JointOpening, StepNode
+from kitting.calc.planning.additional_work import Addition, additions, threshold
 from kitting.errors import KittingError
 
 STEPS = {

@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kitting.calc.packets import cover
+from kitting.calc.planning.packets import cover
 
 COOLER, RING, KIT, SEAL, BOOT = 1, 2, 3, 4, 5
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kitting.calc.pattern import Pattern, general_pattern, maker_pattern, on_circle
+from kitting.calc.tightening.patterns import Pattern, general_pattern, maker_pattern, on_circle
 
 
 def ring(

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import pytest
 
-from kitting.calc.plausibility import doubt
+from kitting.calc.tightening.torque_plausibility import doubt
 from kitting.facts.threads import parse_thread, preload_for_torque, proof_load
 from kitting.facts.units import Torque, parse_torque
 

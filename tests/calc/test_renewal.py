@@ -7,7 +7,7 @@ import itertools
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kitting.calc.renewal import (
+from kitting.calc.planning.renewal import (
     STRICTNESS,
     SituationRule,
     Statement,

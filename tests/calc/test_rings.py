@@ -9,8 +9,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kitting.calc.glands import GAUGES, Band, Gland, fill, judge, squeeze, stretch, suit, suits
-from kitting.calc.rings import (
+from kitting.calc.rubber.glands import (
+    GAUGES,
+    Band,
+    Gland,
+    fill,
+    judge,
+    squeeze,
+    stretch,
+    suit,
+    suits,
+)
+from kitting.calc.rubber.ring_sizes import (
     Measured,
     apart,
     decider,

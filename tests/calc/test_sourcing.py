@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kitting.calc.sourcing import (
+from kitting.calc.purchasing.sourcing import (
     Delivery,
     Line,
     Offer,

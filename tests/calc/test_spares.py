@@ -16,7 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats  # type: ignore[import-untyped]
 
-from kitting.calc.spares import (
+from kitting.calc.advice.spares import (
     Choice,
     Estimate,
     Line,

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kitting.calc.stock_levels import (
+from kitting.calc.advice.base_stock import (
     ItemDemand,
     Use,
     level_for,

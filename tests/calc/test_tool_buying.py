@@ -8,7 +8,7 @@ from itertools import combinations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kitting.calc.tool_buying import Purchase, ToolOffer, Ways, cheapest
+from kitting.calc.tools.purchase import Purchase, ToolOffer, Ways, cheapest
 
 # Sockets, bits and sets of an invented dealer, in pence.
 SHOP = [

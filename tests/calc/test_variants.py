@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from kitting.calc.variants import CarFacts, Open, OptionFacts, Settled, SplitFacts, settle
+from kitting.calc.planning.variants import CarFacts, Open, OptionFacts, Settled, SplitFacts, settle
 
 CHANGE = date(2019, 6, 1)
 BY_DATE = SplitFacts(

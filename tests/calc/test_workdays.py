@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kitting.calc.workdays import LONGEST_CLOSURE, WorkCalendar
+from kitting.calc.purchasing.workdays import LONGEST_CLOSURE, WorkCalendar
 from kitting.errors import FigureError
 
 DAYS = st.dates(date(2025, 1, 1), date(2027, 12, 31))

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from kitting.calc.toolkit import SORTS as CALCULATED_SORTS
+from kitting.calc.tools.toolkit import SORTS as CALCULATED_SORTS
 from kitting.facts.heads import Head
 from kitting.facts.money import Money
 from kitting.facts.units import Torque

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from published import rows
 
-from kitting.calc.bolting import assembly_preload, tightening_torque
+from kitting.calc.tightening.bolting import assembly_preload, tightening_torque
 from kitting.facts.threads import COARSE_PITCH, parse_thread
 
 TABLE = rows("tightening.csv")

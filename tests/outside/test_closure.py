@@ -8,7 +8,7 @@ import networkx as nx
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kitting.calc.access import StepNode, closure, find_ring, in_order
+from kitting.calc.planning.access import StepNode, closure, find_ring, in_order
 
 PAIRS = st.lists(st.tuples(st.integers(0, 14), st.integers(0, 14)), max_size=40)
 

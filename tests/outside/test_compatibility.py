@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from published import rows
 
-from kitting.calc.chemistry import stands
+from kitting.calc.rubber.compatibility import stands
 from kitting.facts.elastomers import ELASTOMERS
 from kitting.facts.rubber_media import MEDIA, SERVICE_RANGE, compatibility
 

@@ -12,7 +12,7 @@ from decimal import Decimal
 import pytest
 from published import DATA
 
-from kitting.calc.sourcing import Delivery, Offer, Price, source
+from kitting.calc.purchasing.sourcing import Delivery, Offer, Price, source
 
 SCALE = 100_000  # the files have five decimals
 

@@ -12,7 +12,7 @@ from fractions import Fraction
 import pytest
 from published import rows
 
-from kitting.calc.sourcing import Delivery, Offer, Price, source
+from kitting.calc.purchasing.sourcing import Delivery, Offer, Price, source
 
 SCALE = 10  # holding costs have one decimal
 

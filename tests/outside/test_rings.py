@@ -7,8 +7,8 @@ import random
 import pytest
 from published import rows
 
-from kitting.calc.glands import fill, squeeze, stretch
-from kitting.calc.rings import USED_STRETCH, USED_SWELL, compression_set, match_sizes
+from kitting.calc.rubber.glands import fill, squeeze, stretch
+from kitting.calc.rubber.ring_sizes import USED_STRETCH, USED_SWELL, compression_set, match_sizes
 from kitting.errors import FigureError
 from kitting.facts.ring_standards import USES, RingSize, guidance, standard_sizes
 

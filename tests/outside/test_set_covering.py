@@ -9,7 +9,7 @@ from __future__ import annotations
 import pytest
 from published import DATA
 
-from kitting.calc.tool_buying import ToolOffer, cheapest
+from kitting.calc.tools.purchase import ToolOffer, cheapest
 
 
 def problem(name: str) -> tuple[list[int], list[list[int]]]:

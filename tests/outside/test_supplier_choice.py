@@ -11,7 +11,7 @@ from itertools import combinations
 
 from published import rows
 
-from kitting.calc.sourcing import Delivery, Offer, Price, source
+from kitting.calc.purchasing.sourcing import Delivery, Offer, Price, source
 
 OPENING = 30
 CAPACITY = {"Bonn": 1, "Bordeaux": 4, "London": 2, "Paris": 1, "Rome": 3}

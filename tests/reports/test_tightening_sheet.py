@@ -12,7 +12,7 @@ import pytest
 from paper import characters, drawn, require_clear, squares, words
 
 from factory import CAUTION, HOSTILE, ON
-from kitting.calc.pattern import general_pattern
+from kitting.calc.tightening.patterns import general_pattern
 from kitting.errors import KittingError
 from kitting.reports.drawing import LEAST, in_order, letters, plan_drawing
 from kitting.reports.patternview import FRAMES, NARROWEST

@@ -21,7 +21,7 @@ from helpers import (
     unit,
 )
 from helpers import SUPPLY as YARDS
-from kitting.calc.delivery import arrival, ready
+from kitting.calc.purchasing.delivery import arrival, ready
 from kitting.errors import KittingError
 from kitting.services.booking_views import booking_view
 from kitting.services.bookings import book, find_booking, step_to

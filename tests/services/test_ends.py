@@ -9,7 +9,7 @@ import pytest
 from sqlalchemy import Engine
 
 from helpers import NOW, ON, SUPPLY, booked, load, planned, unit
-from kitting.calc.ends import RingEnd, swappable
+from kitting.calc.rubber.ring_ends import RingEnd, swappable
 from kitting.services.bookings import find_booking
 from kitting.services.inspecting import findings_view
 from kitting.services.kits import kit_view, pick_view

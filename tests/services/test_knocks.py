@@ -20,8 +20,8 @@ from sqlalchemy import text as sql
 
 from conftest import Templates, database_of, run_on_server
 from kitting import store as store_module
-from kitting.calc.delivery import LeadTime, Terms, arrival, day_zero, next_cutoff
-from kitting.calc.workdays import WorkCalendar
+from kitting.calc.purchasing.delivery import LeadTime, Terms, arrival, day_zero, next_cutoff
+from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.errors import ConnectionLostError, StoreError
 from kitting.facts.units import Quantity
 from kitting.schema import HEAD

@@ -7,11 +7,11 @@ from collections import Counter
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kitting.calc.access import Access, JointOpening, StepNode, access
-from kitting.calc.consumption import Measured
-from kitting.calc.needs import FitFacts, UseFacts, part_needs, use_needs
-from kitting.calc.packets import cover
-from kitting.calc.renewal import Verdict
+from kitting.calc.planning.access import Access, JointOpening, StepNode, access
+from kitting.calc.planning.consumption import Measured
+from kitting.calc.planning.needs import FitFacts, UseFacts, part_needs, use_needs
+from kitting.calc.planning.packets import cover
+from kitting.calc.planning.renewal import Verdict
 
 STEPS, JOINTS, ITEMS = range(6), range(5), range(4)
 

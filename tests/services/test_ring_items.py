@@ -6,8 +6,8 @@ import pytest
 from sqlalchemy import Engine
 
 from helpers import load
-from kitting.calc.glands import Gland
-from kitting.calc.rings import Measured
+from kitting.calc.rubber.glands import Gland
+from kitting.calc.rubber.ring_sizes import Measured
 from kitting.errors import FigureError, UnknownNameError
 from kitting.services.ring_items import find_for_gland, find_measured, find_same, ring_items
 from kitting.store import reading

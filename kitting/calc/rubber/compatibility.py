@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from kitting.calc.renewal import Overruled, Statement, settle_voices
+from kitting.calc.planning.renewal import Overruled, Statement, settle_voices
 from kitting.facts.rubber_media import (
     MEDIA,
     RATINGS,

@@ -11,8 +11,7 @@ import math
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
-from kitting.calc.solver import new_model, prove, total
-from kitting.calc.sourcing_case import (
+from kitting.calc.purchasing.sourcing_case import (
     ROUNDING,
     Band,
     Case,
@@ -29,6 +28,7 @@ from kitting.calc.sourcing_case import (
     stated,
     timely,
 )
+from kitting.calc.solver import new_model, prove, total
 from kitting.errors import KittingError
 
 __all__ = [

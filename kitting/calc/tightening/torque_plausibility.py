@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from kitting.calc.bolting import FRICTION, has_bearing, torque_at_yield
+from kitting.calc.tightening.bolting import FRICTION, has_bearing, torque_at_yield
 from kitting.facts.threads import breaking_load, parse_thread, proof_load, torque_for_preload
 from kitting.facts.units import TORQUE_UNITS, Torque
 

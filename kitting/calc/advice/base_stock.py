@@ -13,8 +13,8 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from kitting.calc.poisson import SHADE, level_for, log_of, poisson_cdf, table
-from kitting.calc.stock_replay import Replay, Use, replay
+from kitting.calc.advice.base_stock_replay import Replay, Use, replay
+from kitting.calc.advice.poisson import SHADE, level_for, log_of, poisson_cdf, table
 from kitting.errors import FigureError, KittingError
 
 __all__ = [

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-from kitting.calc.spares_search import Option, least, steps, undominated
+from kitting.calc.advice.spares_search import Option, least, steps, undominated
 from kitting.errors import KittingError
 
 # A chance that misses the target by less than this share of it counts as reaching it.

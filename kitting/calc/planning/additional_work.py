@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from kitting.calc.access import StepNode, access
+from kitting.calc.planning.access import StepNode, access
 from kitting.errors import KittingError
 
 

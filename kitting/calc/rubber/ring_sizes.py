@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from kitting.calc.glands import CALLIPER_HARD, Gland, Suit, suits
+from kitting.calc.rubber.glands import CALLIPER_HARD, Gland, Suit, suits
 from kitting.errors import FigureError
 from kitting.facts.ring_standards import Guidance, Ring, RingSize
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from kitting.calc.access import Access
-from kitting.calc.consumption import Measured
-from kitting.calc.renewal import SituationRule, Statement, Verdict, rule_for_kind, verdict
+from kitting.calc.planning.access import Access
+from kitting.calc.planning.consumption import Measured
+from kitting.calc.planning.renewal import SituationRule, Statement, Verdict, rule_for_kind, verdict
 
 
 @dataclass(frozen=True, slots=True)

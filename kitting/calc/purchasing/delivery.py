@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
-from kitting.calc.workdays import WorkCalendar
+from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.errors import FigureError
 
 # So many receipts, and what was observed replaces the model. Our choice.

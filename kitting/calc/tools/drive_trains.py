@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 
-from kitting.calc.toolkit import ENDS, Answer, Box, Requirement, Tool, Train
+from kitting.calc.tools.toolkit import ENDS, Answer, Box, Requirement, Tool, Train
 from kitting.facts.heads import SQUARE_DRIVES, Head
 from kitting.facts.torque_tools import permissible_deviation, usable_range
 from kitting.facts.wrench_openings import near_enough_to_undo
