@@ -307,7 +307,7 @@ def writing(engine: Engine) -> Iterator[Session]:
     what became of the change.
     """
     # What is written is ordered by how tables refer to each other, so all of them have to be known.
-    import kitting.tables.every  # noqa: F401
+    import kitting.tables.all  # noqa: F401
 
     committing: list[Session] = []
     with (

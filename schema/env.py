@@ -6,7 +6,7 @@ from alembic import context
 from sqlalchemy import Connection
 
 from kitting.store import make_engine
-from kitting.tables.every import Base
+from kitting.tables.all import Base
 
 
 def run(connection: Connection) -> None:

@@ -121,7 +121,7 @@ def count_rows(connection: Connection, tables: Sequence[Any]) -> dict[str, int]:
 
 
 def _counts(connection: Connection) -> dict[str, int]:
-    from kitting.tables.every import Base
+    from kitting.tables.all import Base
 
     return count_rows(connection, list(Base.metadata.tables.values()))
 
@@ -169,7 +169,7 @@ def _references(connection: Connection, engine: str, tables: int) -> AuditCheckV
 
 def _lost_parents() -> Any:
     """For every foreign key, how many rows have lost what they refer to; only where some have."""
-    from kitting.tables.every import Base
+    from kitting.tables.all import Base
 
     asked = []
     for table in Base.metadata.sorted_tables:

@@ -1,4 +1,4 @@
-"""Every table, one module per family; `kitting.tables.every` has them all.
+"""Every table, one module per family; `kitting.tables.all` has them all.
 
 A command that reads maps only the families whose modules it imports.
 """

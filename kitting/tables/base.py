@@ -31,7 +31,7 @@ class UniqueWhere:
     """Columns that are unique among the rows of a condition: a partial index.
 
     Queries need no index object, and making one loads every driver of both engines; so a class
-    states its own in `__unique_where__`, and `kitting.tables.every` makes them for migrations.
+    states its own in `__unique_where__`, and `kitting.tables.all` makes them for migrations.
     """
 
     name: str

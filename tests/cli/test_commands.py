@@ -355,6 +355,6 @@ def test_a_plan_maps_only_the_tables_it_reads() -> None:
         [sys.executable, "-c", reads], capture_output=True, text=True, check=True
     ).stdout.split()
     assert "kitting.tables.units" in loaded
-    assert not {"kitting.tables.every", "kitting.tables.bookings", "kitting.tables.toolbox"} & set(
+    assert not {"kitting.tables.all", "kitting.tables.bookings", "kitting.tables.toolbox"} & set(
         loaded
     )

@@ -28,7 +28,7 @@ from kitting.store import (
     open_existing,
     reading,
 )
-from kitting.tables.every import Base
+from kitting.tables.all import Base
 from kitting.tables.items import Item
 from kitting.tables.stock import Movement, Transfer
 from kitting.tables.supply import Branch

@@ -12,7 +12,7 @@ from kitting.services.loading import load_sources
 from kitting.services.setting_up import GENERAL, seeds
 from kitting.services.syncing import Count
 from kitting.store import reading
-from kitting.tables.every import Base
+from kitting.tables.all import Base
 from kitting.tables.items import Item
 from kitting.tables.units import Fit
 

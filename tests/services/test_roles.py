@@ -48,8 +48,8 @@ from kitting.store import (
     reading,
     writing,
 )
+from kitting.tables.all import Base
 from kitting.tables.bookings import Booking, BookingClash, BookingLicence
-from kitting.tables.every import Base
 from kitting.tables.stock import Lot, Movement
 from kitting.tables.vocabulary import Licence
 

@@ -32,7 +32,7 @@ from kitting.services.restoring import restore
 from kitting.services.sending import arrive, send
 from kitting.services.stock import count_lot
 from kitting.store import current_revision, make_engine, migrate, reading
-from kitting.tables.every import Base
+from kitting.tables.all import Base
 from kitting.views.upkeep import AuditView
 
 Rows = dict[str, list[tuple[Any, ...]]]
