@@ -10,7 +10,7 @@ from pathlib import Path
 from sqlalchemy import Engine, event, select
 
 from kitting.errors import FileProblemsError
-from kitting.files.source import Source, parse_catalogue
+from kitting.files.catalogue.source import Source, parse_catalogue
 from kitting.services.bookings import book
 from kitting.services.loading import LoadReport, load_sources
 from kitting.services.planning import plan

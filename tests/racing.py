@@ -20,7 +20,7 @@ from sqlalchemy import Engine, event, select
 
 from kitting.errors import KittingError
 from kitting.facts.units import Quantity
-from kitting.files.source import parse_catalogue
+from kitting.files.catalogue.source import parse_catalogue
 from kitting.services.bookings import book, find_booking, renew_promises, step_to, take_from
 from kitting.services.loading import load_sources
 from kitting.services.ordering import place

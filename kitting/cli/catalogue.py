@@ -65,7 +65,7 @@ def check(
     from kitting.services.setting_up import check_files
 
     if schema:
-        from kitting.files.schema import catalogue_schema
+        from kitting.files.catalogue.schema import catalogue_schema
 
         print(catalogue_schema())
         return

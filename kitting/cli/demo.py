@@ -50,7 +50,7 @@ def _papers(view: PlanView) -> dict[str, bytes]:
 
     from kitting.cli.sheet import DEFAULT_STOCK
     from kitting.cli.show_plan import show_plan
-    from kitting.files.plain import as_plain, json_text
+    from kitting.files.output.plain import as_plain, json_text
     from kitting.reports.labels import draw_kit_labels
     from kitting.reports.picklist import draw_pick_list
     from kitting.reports.stationery import find_stock

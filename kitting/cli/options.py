@@ -169,14 +169,14 @@ def remark(text: str) -> None:
 
 def print_json(view: object) -> None:
     """A view as JSON on standard output."""
-    from kitting.files.plain import as_plain
+    from kitting.files.output.plain import as_plain
 
     print_plain_json(as_plain(view))
 
 
 def print_plain_json(plain: object) -> None:
     """Plain data as JSON on standard output, which loses no letter where that has few."""
-    from kitting.files.plain import json_text
+    from kitting.files.output.plain import json_text
 
     coding = (sys.stdout.encoding or "").casefold().replace("-", "")
     print(json_text(plain, ascii_only=not coding.startswith("utf")))

@@ -37,7 +37,7 @@ def order_command(
     with reading(open_database(database)) as session:
         view = order_view(session, find_order(session, order))
     if csv:
-        from kitting.files.order_list import order_csv
+        from kitting.files.output.order_csv import order_csv
 
         path = out or Path(f"order-{view.number}.csv")
         write_file(path, order_csv(view).encode())

@@ -59,7 +59,7 @@ def prices(
     Example: kitting prices quandrel my-prices.csv --dry-run
     """
     from kitting.cli.progress import rows_read
-    from kitting.files.price_lists import read_column_map
+    from kitting.files.lists.prices import read_column_map
     from kitting.services.prices import load_prices
 
     mapped = read_column_map(columns) if columns is not None else None

@@ -11,9 +11,9 @@ from dataclasses import dataclass, field
 
 from kitting.calc.tightening.torque_plausibility import doubt
 from kitting.errors import Problem
-from kitting.files.car_shapes import CarFluid
-from kitting.files.catalogue import Catalogue, Fit, Tightening, Unit, Use
-from kitting.files.source import Place, Source
+from kitting.files.catalogue.document import Catalogue, Fit, Tightening, Unit, Use
+from kitting.files.catalogue.source import Place, Source
+from kitting.files.catalogue.vehicle_shapes import CarFluid
 from kitting.services.faults import (
     TERMS,
     closures,

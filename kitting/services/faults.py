@@ -9,8 +9,8 @@ from kitting.calc.planning.consumption import drops
 from kitting.errors import FigureError, Problem
 from kitting.facts.names import nearest
 from kitting.facts.public_holidays import country_closures
-from kitting.files.catalogue import Fit, Joint, Unit, Use
-from kitting.files.source import Place, Source
+from kitting.files.catalogue.document import Fit, Joint, Unit, Use
+from kitting.files.catalogue.source import Place, Source
 
 TERMS = {"branches": "branch", "suppliers": "supplier"}
 

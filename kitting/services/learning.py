@@ -15,7 +15,7 @@ from sqlalchemy.orm import Session
 from kitting.calc.advice.failure_rates import Belief, Prior, Seen, posterior
 from kitting.errors import FileProblemsError, Problem
 from kitting.facts.names import natural_key, nearest
-from kitting.files.finding_lists import read_findings
+from kitting.files.lists.findings import read_findings
 from kitting.services.lots import find_items
 from kitting.store import writing
 from kitting.tables.bookings import Finding

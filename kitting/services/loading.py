@@ -14,8 +14,8 @@ from sqlalchemy.orm import Session
 from kitting.calc.planning.access import find_ring
 from kitting.calc.tightening.torque_plausibility import remark
 from kitting.errors import FileProblemsError, Problem, StoreError
-from kitting.files.catalogue import Catalogue
-from kitting.files.source import Source, read_catalogue
+from kitting.files.catalogue.document import Catalogue
+from kitting.files.catalogue.source import Source, read_catalogue
 from kitting.services.checking import SECTIONS, Known, check
 from kitting.services.rows import cars as car_rows
 from kitting.services.rows import items as item_rows

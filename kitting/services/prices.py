@@ -12,8 +12,8 @@ from sqlalchemy.orm import Session
 
 from kitting.errors import FileProblemsError, KittingError, Problem, UnknownNameError
 from kitting.facts.names import nearest
-from kitting.files.lists import ColumnMap
-from kitting.files.price_lists import Faults, PriceRow, iter_prices
+from kitting.files.lists.prices import Faults, PriceRow, iter_prices
+from kitting.files.lists.reader import ColumnMap
 from kitting.services.many_rows import add_rows
 from kitting.services.syncing import chunks
 from kitting.store import writing

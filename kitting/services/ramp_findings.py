@@ -9,7 +9,7 @@ from pathlib import Path
 from sqlalchemy import Engine
 
 from kitting.errors import FileProblemsError, Problem
-from kitting.files.finding_lists import RAMP_FIELDS, read_findings
+from kitting.files.lists.findings import RAMP_FIELDS, read_findings
 from kitting.services.removal import Found, record_findings
 
 

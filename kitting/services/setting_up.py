@@ -8,7 +8,7 @@ from importlib.resources import as_file, files
 from pathlib import Path
 
 from kitting.errors import FileProblemsError, Problem, StoreError
-from kitting.files.source import Source, parse_catalogue
+from kitting.files.catalogue.source import Source, parse_catalogue
 from kitting.services.loading import LoadReport, check_sources, load_sources, read_files
 from kitting.store import database_url, make_engine, migrate, open_existing, reading
 

@@ -14,8 +14,8 @@ from sqlalchemy.orm import Session
 from kitting.errors import FileProblemsError, KittingError, Problem, UnknownNameError
 from kitting.facts.names import natural_key, nearest
 from kitting.facts.units import Quantity
-from kitting.files.lists import ListRow
-from kitting.files.stock_lists import read_stock
+from kitting.files.lists.reader import ListRow
+from kitting.files.lists.stock import read_stock
 from kitting.services.ledger import post
 from kitting.services.lots import (
     POLICY,

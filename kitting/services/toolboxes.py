@@ -12,8 +12,8 @@ from sqlalchemy.orm import Session
 
 from kitting.errors import FileProblemsError, KittingError, Problem, UnknownNameError
 from kitting.facts.names import natural_key, nearest
-from kitting.files.lists import Field
-from kitting.files.tool_lists import BOX_FIELDS, OFFER_FIELDS, ToolRow, read_tools
+from kitting.files.lists.reader import Field
+from kitting.files.lists.tools import BOX_FIELDS, OFFER_FIELDS, ToolRow, read_tools
 from kitting.services.loading import LoadReport
 from kitting.services.syncing import Row, Shape, Sync
 from kitting.store import writing

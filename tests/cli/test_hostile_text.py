@@ -26,7 +26,7 @@ from conftest import Templates
 from kitting.cli import show_plan
 from kitting.cli.screen import console
 from kitting.facts.control_characters import unwritable, visible
-from kitting.files.plain import json_text
+from kitting.files.output.plain import json_text
 
 # What a screen, a sheet and a spreadsheet could take for more than text, and how a screen shows it.
 HOSTILE = "=<b>&amp;</b> [red]x[/] [/] \x1b[31m\a\0\r\b\x9b2J \u202eabc\u2066 e\u0301 \U0001f600 "

@@ -17,11 +17,11 @@ import pytest
 from openpyxl import Workbook
 
 from kitting.errors import Problem
-from kitting.files import workbooks
-from kitting.files.catalogue import Catalogue
-from kitting.files.lists import ListRow, iter_list, read_list
-from kitting.files.source import parse_catalogue, read_catalogue
-from kitting.files.workbooks import check_workbook
+from kitting.files.catalogue.document import Catalogue
+from kitting.files.catalogue.source import parse_catalogue, read_catalogue
+from kitting.files.lists import workbooks
+from kitting.files.lists.reader import ListRow, iter_list, read_list
+from kitting.files.lists.workbooks import check_workbook
 
 MIB = 1024 * 1024
 KNOWN = ("code", "name")
@@ -345,7 +345,7 @@ def test_a_page_that_is_the_workbook_besides_has_to_be_small(tmp_path: Path) -> 
 def test_cells_far_to_the_right_end_before_they_have_filled_a_day(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from kitting.files import lists
+    from kitting.files.lists import reader as lists
 
     monkeypatch.setattr(lists, "_MOST_CELLS", 200 * 16_384)
     row = '<row><c r="XFD1"/></row>'
@@ -416,7 +416,7 @@ def test_what_a_workbook_holds_beside_its_cells_brings_no_warning(tmp_path: Path
 def test_a_pipe_that_never_ends_is_not_read_to_its_end(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from kitting.files import lists
+    from kitting.files.lists import reader as lists
 
     monkeypatch.setattr(lists, "_LARGEST", 4096)
     monkeypatch.setattr(Path, "stat", lambda self, **_: type("Stat", (), {"st_size": 0})())

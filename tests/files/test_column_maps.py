@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from openpyxl import Workbook
 
 from kitting.errors import FileProblemsError
-from kitting.files.column_maps import read_map
-from kitting.files.lists import ColumnMap
+from kitting.files.lists.column_maps import read_map
+from kitting.files.lists.reader import ColumnMap
 
 KNOWN = ("part", "price", "note")
 

@@ -26,7 +26,7 @@ from sqlalchemy import func as sql
 from conftest import Templates
 from helpers import NOW
 from kitting.errors import FileProblemsError, KittingError
-from kitting.files.price_lists import read_column_map
+from kitting.files.lists.prices import read_column_map
 from kitting.services.demonstrating import (
     STOCK,
     SUPPLIERS,

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from openpyxl import Workbook
 
 from kitting.errors import FigureError
-from kitting.files.lists import Field, ListRow, read_cells, read_list
+from kitting.files.lists.reader import Field, ListRow, read_cells, read_list
 
 KNOWN = ("code", "name", "price")
 ENCODING = "Give a CSV file in UTF-8, or an XLSX workbook"

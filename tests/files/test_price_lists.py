@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from openpyxl import Workbook
 
 from kitting.errors import Problem
-from kitting.files.price_lists import (
+from kitting.files.lists.prices import (
     PRICE_FIELDS,
     Faults,
     PriceRow,

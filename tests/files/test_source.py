@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kitting.files.source import parse_catalogue, read_catalogue
+from kitting.files.catalogue.source import parse_catalogue, read_catalogue
 
 SHAPELESS = """\
 items:

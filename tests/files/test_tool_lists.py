@@ -14,8 +14,8 @@ from kitting.calc.tools.toolkit import SORTS as CALCULATED_SORTS
 from kitting.facts.heads import Head
 from kitting.facts.money import Money
 from kitting.facts.units import Torque
-from kitting.files.lists import Field
-from kitting.files.tool_lists import BOX_FIELDS, OFFER_FIELDS, SORTS, ToolRow, read_tools
+from kitting.files.lists.reader import Field
+from kitting.files.lists.tools import BOX_FIELDS, OFFER_FIELDS, SORTS, ToolRow, read_tools
 
 SOCKET = {"box": "bay", "code": "S-13", "sort": "socket", "turns": "hexagon 13 mm", "takes": "3/8"}
 WRENCH = {

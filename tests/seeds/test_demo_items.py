@@ -9,8 +9,8 @@ from ruamel.yaml import YAML
 
 from kitting.facts.heads import STANDARDS, Head, standard_size
 from kitting.facts.units import Quantity
-from kitting.files.catalogue import Catalogue
-from kitting.files.item_shapes import Item
+from kitting.files.catalogue.document import Catalogue
+from kitting.files.catalogue.item_shapes import Item
 
 SEEDS = Path(__file__).parents[2] / "seeds"
 

@@ -10,9 +10,9 @@ import pytest
 from ruamel.yaml import YAML
 
 from kitting.facts.threads import preload_for_torque, proof_load
-from kitting.files.catalogue import Catalogue, Fit, Step, Tightening, Unit
-from kitting.files.item_shapes import Item
-from kitting.files.word_shapes import Kind
+from kitting.files.catalogue.document import Catalogue, Fit, Step, Tightening, Unit
+from kitting.files.catalogue.item_shapes import Item
+from kitting.files.catalogue.vocabulary_shapes import Kind
 
 SEEDS = Path(__file__).parents[2] / "seeds"
 

@@ -13,9 +13,9 @@ import pytest
 from ruamel.yaml import YAML
 
 from kitting.facts.units import Quantity
-from kitting.files.catalogue import Catalogue, Fit, Joint, Step, Unit
-from kitting.files.item_shapes import Item
-from kitting.files.word_shapes import Kind
+from kitting.files.catalogue.document import Catalogue, Fit, Joint, Step, Unit
+from kitting.files.catalogue.item_shapes import Item
+from kitting.files.catalogue.vocabulary_shapes import Kind
 
 SEEDS = Path(__file__).parents[2] / "seeds"
 

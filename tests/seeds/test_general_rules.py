@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from ruamel.yaml import YAML
 
-from kitting.files.catalogue import Catalogue
-from kitting.files.word_shapes import Kind, KindRule
+from kitting.files.catalogue.document import Catalogue
+from kitting.files.catalogue.vocabulary_shapes import Kind, KindRule
 
 SEEDS = Path(__file__).parents[2] / "seeds"
 

@@ -10,7 +10,7 @@ from sqlalchemy import Engine, select
 from helpers import line_of, lines_of, load, planned, source, unit, use_of
 from kitting.errors import FileProblemsError
 from kitting.facts.units import parse_torque
-from kitting.files.plain import as_plain
+from kitting.files.output.plain import as_plain
 from kitting.services.kits import NO_FIGURE, kit_view
 from kitting.services.loading import load_sources
 from kitting.store import reading

@@ -9,7 +9,7 @@ from sqlalchemy import Engine
 
 from helpers import counted, line_of, lines_of, load, planned, unit, use_of
 from kitting.errors import CatalogueCycleError, KittingError, UnknownNameError
-from kitting.files.plain import as_plain
+from kitting.files.output.plain import as_plain
 from kitting.services.kits import kit_view, pick_view
 from kitting.services.settling import settle_variant
 

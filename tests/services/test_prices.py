@@ -9,7 +9,7 @@ from sqlalchemy import Engine, select
 
 from helpers import PRICE_HEADING, listed, load, priced, shop
 from kitting.errors import FileProblemsError, UnknownNameError
-from kitting.files.price_lists import read_column_map
+from kitting.files.lists.prices import read_column_map
 from kitting.services import prices
 from kitting.services.prices import load_prices
 from kitting.tables.items import Item

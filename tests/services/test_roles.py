@@ -23,7 +23,7 @@ from kitting.cli.group import member as member_command
 from kitting.cli.group import roles as role_command
 from kitting.errors import KittingError, StoreError, UnknownNameError
 from kitting.facts.units import Quantity
-from kitting.files.source import parse_catalogue
+from kitting.files.catalogue.source import parse_catalogue
 from kitting.services.bookings import book, find_booking, step_to, take_from
 from kitting.services.granting import make_roles, members, set_member
 from kitting.services.learning import load_findings

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from kitting.files.catalogue import Catalogue
+from kitting.files.catalogue.document import Catalogue
 
 
 @dataclass(slots=True)

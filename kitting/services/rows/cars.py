@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from kitting.files.car_shapes import CarFluid, Vehicle
+from kitting.files.catalogue.vehicle_shapes import CarFluid, Vehicle
 from kitting.services.reading_car import registration_key
 from kitting.services.rows.book import Book
 from kitting.services.syncing import Row

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from kitting.files.item_shapes import Item
+from kitting.files.catalogue.item_shapes import Item
 from kitting.services.rows.book import Book
 from kitting.services.rows.words import stated
 from kitting.services.syncing import Row

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from kitting.files.catalogue import Fit, Joint, Use
+from kitting.files.catalogue.document import Fit, Joint, Use
 from kitting.services.rows.book import Book
 from kitting.services.rows.words import stated
 from kitting.services.syncing import Row

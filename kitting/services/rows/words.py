@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from kitting.files.item_shapes import StatedRule
+from kitting.files.catalogue.item_shapes import StatedRule
 from kitting.services.rows.book import Book
 from kitting.services.syncing import Row
 

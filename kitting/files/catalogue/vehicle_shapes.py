@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from kitting.files.shapes import (
+from kitting.files.catalogue.shapes import (
     Code,
     Entry,
     Medium,

@@ -9,7 +9,7 @@ from typing import Any
 
 from kitting.errors import FigureError, Problem
 from kitting.facts.units import parse_quantity
-from kitting.files.lists import Field, ListRow, read_cells, read_list
+from kitting.files.lists.reader import Field, ListRow, read_cells, read_list
 
 FOUND = ("passed", "failed", "renewed without a look")
 

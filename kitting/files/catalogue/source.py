@@ -9,10 +9,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from kitting.errors import Problem
-from kitting.files.yaml_text import parse_yaml, read_yaml
+from kitting.files.catalogue.yaml_text import parse_yaml, read_yaml
 
 if TYPE_CHECKING:
-    from kitting.files.catalogue import Catalogue
+    from kitting.files.catalogue.document import Catalogue
 
 Place = tuple[str | int, ...]
 _LONGEST_FILE = 64 * 1024 * 1024
@@ -61,7 +61,7 @@ def parse_catalogue(name: str, text: str) -> tuple[Source | None, list[Problem]]
 def _shaped(name: str, raw: Any) -> tuple[Source | None, list[Problem]]:
     from pydantic import ValidationError
 
-    from kitting.files.catalogue import Catalogue
+    from kitting.files.catalogue.document import Catalogue
 
     if not isinstance(raw, dict):
         return None, [
@@ -152,7 +152,7 @@ def _known_keys(place: Place) -> Sequence[str]:
 
     from pydantic import BaseModel
 
-    from kitting.files.catalogue import Catalogue
+    from kitting.files.catalogue.document import Catalogue
 
     model: Any = Catalogue
     for key in place[:-1]:

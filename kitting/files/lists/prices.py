@@ -12,8 +12,8 @@ from typing import Any
 from kitting.errors import FigureError, Problem
 from kitting.facts.money import parse_money
 from kitting.facts.units import Quantity, parse_quantity
-from kitting.files.column_maps import read_map
-from kitting.files.lists import ColumnMap, Field, ListRow, iter_list
+from kitting.files.lists.column_maps import read_map
+from kitting.files.lists.reader import ColumnMap, Field, ListRow, iter_list
 
 BREAKS = 5
 MOST_FAULTS = 1000

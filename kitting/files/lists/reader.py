@@ -264,7 +264,7 @@ def _workbook(path: Path) -> Iterator[tuple[int, list[str]]]:
     from openpyxl import load_workbook
     from openpyxl.utils.exceptions import InvalidFileException
 
-    from kitting.files.workbooks import check_workbook
+    from kitting.files.lists.workbooks import check_workbook
 
     # In a damaged workbook openpyxl stumbles over whatever comes first and raises just that; over
     # a page that is a chart it raises AttributeError.

@@ -13,7 +13,7 @@ from kitting.errors import FigureError, Problem
 from kitting.facts.heads import SQUARE_DRIVES, parse_head
 from kitting.facts.money import parse_money
 from kitting.facts.units import Torque, parse_length, parse_torque
-from kitting.files.lists import Field, ListRow, read_cells, read_list
+from kitting.files.lists.reader import Field, ListRow, read_cells, read_list
 
 SORTS: Mapping[str, tuple[str, ...]] = {
     "socket": ("turns", "takes"),

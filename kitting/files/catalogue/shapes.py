@@ -31,7 +31,7 @@ from kitting.facts.units import (
     parse_quantity,
 )
 from kitting.facts.vin import check_vin
-from kitting.files.stages import StageFigure, parse_stage
+from kitting.files.catalogue.stages import StageFigure, parse_stage
 
 RuleWord = Literal["renew", "inspect", "keep"]
 Source = Literal["maker", "leaflet", "workshop", "general"]

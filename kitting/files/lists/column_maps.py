@@ -9,8 +9,8 @@ from typing import Any
 
 from kitting.errors import FileProblemsError, Problem
 from kitting.facts.names import nearest
-from kitting.files.lists import ColumnMap, heading_text, read_list
-from kitting.files.yaml_text import read_yaml
+from kitting.files.catalogue.yaml_text import read_yaml
+from kitting.files.lists.reader import ColumnMap, heading_text, read_list
 
 IGNORE = "ignore"
 OTHERS = "others"

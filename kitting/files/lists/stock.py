@@ -10,7 +10,7 @@ from typing import Any
 from kitting.errors import FigureError, Problem
 from kitting.facts.shelf_life import parse_made
 from kitting.facts.units import parse_quantity
-from kitting.files.lists import Field, ListRow, read_cells, read_list
+from kitting.files.lists.reader import Field, ListRow, read_cells, read_list
 
 
 def _code(text: str) -> str:

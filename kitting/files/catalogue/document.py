@@ -12,9 +12,8 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from kitting.facts.units import Quantity
-from kitting.files.car_shapes import Model, Vehicle
-from kitting.files.item_shapes import Item, StatedRule
-from kitting.files.shapes import (
+from kitting.files.catalogue.item_shapes import Item, StatedRule
+from kitting.files.catalogue.shapes import (
     Amount,
     Area,
     Celsius,
@@ -28,8 +27,9 @@ from kitting.files.shapes import (
     Text,
     ThreadText,
 )
-from kitting.files.terms import Branch, Supplier
-from kitting.files.word_shapes import Caution, Fluid, Kind, Licence, System, Tool
+from kitting.files.catalogue.trade_shapes import Branch, Supplier
+from kitting.files.catalogue.vehicle_shapes import Model, Vehicle
+from kitting.files.catalogue.vocabulary_shapes import Caution, Fluid, Kind, Licence, System, Tool
 
 
 class Option(Entry):

@@ -9,7 +9,7 @@ from typing import Annotated
 from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 
 from kitting.facts.money import Money, parse_money
-from kitting.files.shapes import Code, Entry, Name, Text, figure
+from kitting.files.catalogue.shapes import Code, Entry, Name, Text, figure
 
 _TIME = re.compile(r"(?:[01][0-9]|2[0-3]):[0-5][0-9]")
 _SHARE = re.compile(r"\s{,9}([0-9]{1,3})\s{,9}%\s{,9}")
