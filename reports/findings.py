@@ -7,7 +7,7 @@ from typing import BinaryIO
 
 from kitting.reports.sheet import Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit
-from kitting.views.sureness import FindingsView, InspectView
+from kitting.views.completion import FindingsView, InspectView
 
 # Reasons to write after a failure, short enough for a pencil; our own list.
 REASONS = (

@@ -9,7 +9,7 @@ from kitting.reports.patternview import pattern_blocks
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit, width_of
 from kitting.reports.tightenrow import Boxes, boxes_of, row_blocks
-from kitting.views.curing import PutOnView
+from kitting.views.tightening import PutOnView
 from kitting.views.tools import TightenJointView, TightenRowView, TightenView
 
 _PRACTICE = (

@@ -24,7 +24,7 @@ from kitting.cli.options import (
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from kitting.views.curing import CuringView
+    from kitting.views.tightening import CuringView
 
 
 def register(app: typer.Typer) -> None:

@@ -11,7 +11,7 @@ from rich.tree import Tree
 from kitting.cli.show_plan import hours_text
 from kitting.facts.units import format_quantity
 from kitting.services.explaining import opened_text
-from kitting.views.answers import AdditionView, ChainView, MeanwhileView, WhyView
+from kitting.views.explanations import AdditionView, ChainView, MeanwhileView, WhyView
 
 
 def show_why(console: Console, found: Sequence[WhyView]) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from rich.console import Console
 
 from kitting.cli.show_supply import percent, plain_table
-from kitting.views.sureness import HoldView, LearnedView, SureView
+from kitting.views.completion import HoldView, LearnedView, SureView
 
 
 def show_sure(console: Console, view: SureView) -> None:

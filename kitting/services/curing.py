@@ -24,7 +24,7 @@ from kitting.services.planning import view
 from kitting.services.reading_kit import ItemFacts
 from kitting.tables.items import Item
 from kitting.tables.work import Use
-from kitting.views.curing import CuringView, LaidView, ProductView, PutOnView
+from kitting.views.tightening import CuringView, LaidView, ProductView, PutOnView
 
 NOT_STATED = "NOT STATED: LOOK IT UP"
 REMARK = (

@@ -8,7 +8,7 @@ from kitting.calc.planning.renewal import SOURCE_NAMES
 from kitting.errors import UnknownNameError
 from kitting.facts.names import nearest
 from kitting.facts.units import format_quantity, show_quantity
-from kitting.views.answers import ChainView, WhyView
+from kitting.views.explanations import ChainView, WhyView
 from kitting.views.plan import LineView, PlanView, ReasonView, ToolView, UseView
 
 

@@ -29,7 +29,7 @@ from kitting.services.syncing import chunks
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Movement
 from kitting.tables.supply import Branch
-from kitting.views.sureness import HoldLineView, HoldView
+from kitting.views.completion import HoldLineView, HoldView
 
 TARGET = 0.95
 WORKING_DAYS = 250

@@ -10,7 +10,7 @@ from kitting.services.bookings import find_booking
 from kitting.services.kits import bag_numbers, kit_view
 from kitting.services.removal import plan_of
 from kitting.tables.bookings import Finding
-from kitting.views.sureness import FindingsView, InspectView
+from kitting.views.completion import FindingsView, InspectView
 
 
 def findings_view(session: Session, number: str) -> FindingsView:

@@ -22,7 +22,7 @@ from kitting.tables.bookings import Finding
 from kitting.tables.items import Item
 from kitting.tables.units import Unit
 from kitting.tables.vocabulary import Kind
-from kitting.views.sureness import LearnedView
+from kitting.views.completion import LearnedView
 
 
 @dataclass(slots=True)

@@ -20,7 +20,7 @@ from kitting.services.reading_car import JobFacts, Work, choose_jobs, read_car, 
 from kitting.store import writing
 from kitting.tables.bookings import Declined
 from kitting.tables.items import Item
-from kitting.views.answers import AdditionView, MeanwhileView
+from kitting.views.explanations import AdditionView, MeanwhileView
 
 
 def meanwhile(

@@ -30,7 +30,7 @@ from kitting.services.market import Market, read_market
 from kitting.services.planning import view
 from kitting.services.risks import Cost, Risk, costs, earliest_after, read_risks
 from kitting.tables.supply import Branch
-from kitting.views.sureness import EstimateView, FrontierView, RiskView, SureView
+from kitting.views.completion import EstimateView, FrontierView, RiskView, SureView
 
 TARGET = 0.95
 _POINTS = 12

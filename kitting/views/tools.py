@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from kitting.views.curing import PutOnView
 from kitting.views.plan import CautionView
+from kitting.views.tightening import PutOnView
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ from kitting.reports.drawing import LEAST, in_order, letters, plan_drawing
 from kitting.reports.patternview import FRAMES, NARROWEST
 from kitting.reports.stationery import PAPERS
 from kitting.reports.tightening import draw_tightening
-from kitting.views.curing import PutOnView
+from kitting.views.tightening import PutOnView
 from kitting.views.tools import (
     DrawingView,
     HoleView,

@@ -11,7 +11,7 @@ from kitting.services.cars import list_cars, list_jobs
 from kitting.services.explaining import why
 from kitting.services.ranking import meanwhile
 from kitting.store import reading
-from kitting.views.answers import ChainView
+from kitting.views.explanations import ChainView
 
 
 def test_why_goes_down_to_job_step_joint_and_position(garage: Engine) -> None:

@@ -12,7 +12,7 @@ from kitting.errors import FigureError
 from kitting.services.curing import NOT_STATED, REMARK, curing
 from kitting.services.tightening import tighten
 from kitting.store import reading
-from kitting.views.curing import CuringView, LaidView, ProductView, PutOnView
+from kitting.views.tightening import CuringView, LaidView, ProductView, PutOnView
 from kitting.views.tools import TightenView
 
 TOLD = (

@@ -21,7 +21,7 @@ from kitting.services.removal import Found, record_findings
 from kitting.services.sureness import sure, sure_of_booking
 from kitting.store import reading
 from kitting.tables.bookings import Finding
-from kitting.views.sureness import RiskView, SureView
+from kitting.views.completion import RiskView, SureView
 
 NOW = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001
 ON = date(2026, 4, 15)
