@@ -13,9 +13,9 @@ import pytest
 from sqlalchemy import Engine
 from sqlalchemy import text as sql
 
-from kitting.services.demonstrating import FILES, load_demo_lists
-from kitting.services.loading import load_sources
-from kitting.services.setting_up import GENERAL, seeds
+from kitting.services.catalogue.load import load_sources
+from kitting.services.catalogue.setup import GENERAL, seeds
+from kitting.services.demo import FILES, load_demo_lists
 from kitting.store import make_engine, migrate
 
 ENGINES = ("sqlite", "postgresql")

@@ -11,11 +11,11 @@ from sqlalchemy import Engine, event, select
 
 from kitting.errors import FileProblemsError
 from kitting.files.catalogue.source import Source, parse_catalogue
-from kitting.services.bookings import book
-from kitting.services.loading import LoadReport, load_sources
-from kitting.services.planning import plan
-from kitting.services.prices import PriceReport, load_prices
-from kitting.services.stock import StockReport, load_stock
+from kitting.services.bookings.booking import book
+from kitting.services.catalogue.load import LoadReport, load_sources
+from kitting.services.planning.plan import plan
+from kitting.services.purchasing.price_lists import PriceReport, load_prices
+from kitting.services.stock.shelves import StockReport, load_stock
 from kitting.store import reading
 from kitting.tables.bookings import Promise
 from kitting.tables.items import Item

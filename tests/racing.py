@@ -21,15 +21,15 @@ from sqlalchemy import Engine, event, select
 from kitting.errors import KittingError
 from kitting.facts.units import Quantity
 from kitting.files.catalogue.source import parse_catalogue
-from kitting.services.bookings import book, find_booking, renew_promises, step_to, take_from
-from kitting.services.loading import load_sources
-from kitting.services.ordering import place
-from kitting.services.picking import Closing, cancel, close, pick
-from kitting.services.prices import load_prices
-from kitting.services.receiving import receive
-from kitting.services.sending import arrive, send
-from kitting.services.setting_up import set_up
-from kitting.services.stock import count_lot, load_stock, scrap
+from kitting.services.bookings.booking import book, find_booking, renew_promises, step_to, take_from
+from kitting.services.bookings.pick import Closing, cancel, close, pick
+from kitting.services.catalogue.load import load_sources
+from kitting.services.catalogue.setup import set_up
+from kitting.services.purchasing.goods_in import receive
+from kitting.services.purchasing.orders import place
+from kitting.services.purchasing.price_lists import load_prices
+from kitting.services.stock.shelves import count_lot, load_stock, scrap
+from kitting.services.stock.transfers import arrive, send
 from kitting.store import make_engine, reading
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item
@@ -315,7 +315,9 @@ def die(
 
 def cut_off(moment: str, service: Callable[..., object], *given: Any) -> None:
     """Run a service in a process that is killed when it is about to do something."""
-    from kitting.services import backing_up, copying, restoring
+    from kitting.services.upkeep import backup as backing_up
+    from kitting.services.upkeep import copying
+    from kitting.services.upkeep import restore as restoring
 
     def die(*_given: object, **_more: object) -> None:
         os.kill(os.getpid(), signal.SIGKILL)

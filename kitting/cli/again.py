@@ -20,7 +20,7 @@ def insisted(database: str | None, attempt: Callable[[Engine, str], _Answer]) ->
     token, so that it is recorded once; every loss is told on standard error. Raises what the last
     attempt raises. A server that is not there to begin with is not waited for.
     """
-    from kitting.services.once import insist
+    from kitting.services.db.idempotency import insist
 
     engine = open_database(database)
     return insist(lambda token: attempt(engine, token), remark)

@@ -79,7 +79,7 @@ def book(
 
     Example: kitting book "PELL 117" J1 J2 --on 2026-04-15 --branch upper --now "2026-04-02 14:20"
     """
-    from kitting.services import bookings
+    from kitting.services.bookings import booking as bookings
 
     engine = open_database(database)
     view = bookings.book(
@@ -102,9 +102,9 @@ def list_command(
     Example: kitting booking list --branch upper
     """
     from kitting.cli.show_supply import show_bookings
-    from kitting.services.booking_views import list_bookings
-    from kitting.services.bookings import OPEN
-    from kitting.services.lots import find_branch
+    from kitting.services.bookings.booking import OPEN
+    from kitting.services.bookings.view import list_bookings
+    from kitting.services.stock.lots import find_branch
     from kitting.store import reading
     from kitting.tables.bookings import STATES
 
@@ -127,8 +127,8 @@ def show(
 
     Example: kitting booking show B0001
     """
-    from kitting.services.booking_views import booking_view
-    from kitting.services.bookings import find_booking
+    from kitting.services.bookings.booking import find_booking
+    from kitting.services.bookings.view import booking_view
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
@@ -144,7 +144,7 @@ def promise(number: Number, shelf: Shelf = "ISO 2230", database: Database = None
 
     Example: kitting booking promise B0001
     """
-    from kitting.services.bookings import renew_promises
+    from kitting.services.bookings.booking import renew_promises
 
     view = renew_promises(open_database(database), number, shelf)
     _answer(view, False)
@@ -163,7 +163,7 @@ def take(
 
     Example: kitting booking take B0002 SEAL-INTAKE --from B0001
     """
-    from kitting.services.bookings import take_from
+    from kitting.services.bookings.booking import take_from
 
     view = take_from(open_database(database), number, item, other)
     _answer(view, False)
@@ -185,7 +185,7 @@ def confirm(
 
     Example: kitting booking confirm B0001 --incomplete "customer waits, seals come Wednesday"
     """
-    from kitting.services.bookings import step_to
+    from kitting.services.bookings.booking import step_to
 
     view = step_to(open_database(database), number, "confirmed", reason)
     if view.state != "confirmed":
@@ -208,7 +208,7 @@ def ramp(
 
     Example: kitting booking ramp B0001
     """
-    from kitting.services.bookings import step_to
+    from kitting.services.bookings.booking import step_to
 
     view = step_to(open_database(database), number, "on the ramp", reason)
     if view.state != "on the ramp":
@@ -238,7 +238,7 @@ def cancel(number: Number, now: Now = None, database: Database = None) -> None:
 
     Example: kitting booking cancel B0001
     """
-    from kitting.services import picking
+    from kitting.services.bookings import pick as picking
 
     at = moment(now)
     view = insisted(database, lambda engine, token: picking.cancel(engine, number, at, token=token))
@@ -255,7 +255,7 @@ def pick(
 
     Example: kitting pick B0001
     """
-    from kitting.services import picking
+    from kitting.services.bookings import pick as picking
 
     at = moment(now)
     view = insisted(database, lambda engine, token: picking.pick(engine, number, at, shelf, token))
@@ -280,8 +280,8 @@ def count(
     Example: kitting count B0001 intake=5
     """
     from kitting.cli.show_supply import show_removal
-    from kitting.services.bookings import find_booking
-    from kitting.services.removal import count_seals, removal_view
+    from kitting.services.bookings.booking import find_booking
+    from kitting.services.bookings.seal_count import count_seals, removal_view
     from kitting.store import reading
 
     engine, told = open_database(database), {}
@@ -316,7 +316,7 @@ def found(
 
     Example: kitting found B0001 intake "port 1" failed --why "cut at the edge"
     """
-    from kitting.services.removal import Found, record_findings
+    from kitting.services.bookings.seal_count import Found, record_findings
 
     seen = [Found(joint, position, what, why)]
     record_findings(open_database(database), number, seen, moment(now))
@@ -338,7 +338,7 @@ def van(
     Example: kitting van van1 --on 2026-04-09 --box van
     """
     from kitting.cli.show_supply import show_van
-    from kitting.services.vanning import van as find
+    from kitting.services.bookings.van_day import van as find
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
@@ -374,8 +374,8 @@ def close(
 
     Example: kitting close B0001 --back "CLIP-CONNECTOR=3 each"
     """
-    from kitting.services import picking
-    from kitting.services.closing import close as close_booking
+    from kitting.services.bookings import pick as picking
+    from kitting.services.bookings.close import close as close_booking
 
     returned, scrapped = _amounts(back or (), "--back"), _amounts(spoilt or (), "--spoilt")
     closing = picking.Closing(

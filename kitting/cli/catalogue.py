@@ -20,7 +20,7 @@ from kitting.cli.options import (
 )
 
 if TYPE_CHECKING:
-    from kitting.services.loading import LoadReport
+    from kitting.services.catalogue.load import LoadReport
 
 Files = Annotated[list[Path], typer.Argument(help="Catalogue files (YAML 1.2).")]
 
@@ -41,7 +41,7 @@ def setup(database: Database = None) -> None:
 
     Example: kitting setup
     """
-    from kitting.services.setting_up import set_up
+    from kitting.services.catalogue.setup import set_up
     from kitting.store import database_url
 
     report = set_up(database_url(database))
@@ -62,7 +62,7 @@ def check(
 
     Example: kitting check my-engine.yaml my-items.yaml
     """
-    from kitting.services.setting_up import check_files
+    from kitting.services.catalogue.setup import check_files
 
     if schema:
         from kitting.files.catalogue.schema import catalogue_schema
@@ -85,7 +85,7 @@ def load(
 
     Example: kitting load my-items.yaml my-engine.yaml --dry-run
     """
-    from kitting.services.loading import load_sources, read_files
+    from kitting.services.catalogue.load import load_sources, read_files
 
     report = load_sources(open_database(database), read_files(files), dry_run)
     if as_json:
@@ -134,7 +134,7 @@ def jobs(
     from rich.table import Table
 
     from kitting.facts.units import format_quantity
-    from kitting.services.cars import list_cars, list_jobs
+    from kitting.services.planning.jobs import list_cars, list_jobs
     from kitting.store import reading
 
     table = Table(box=None, pad_edge=False, header_style="bold")
@@ -171,7 +171,7 @@ def settle(
 
     Example: kitting settle "PELL 042" cooler late
     """
-    from kitting.services.settling import settle_variant
+    from kitting.services.planning.variants import settle_variant
 
     done = settle_variant(open_database(database), registration, variant, option, dry_run)
     before = f" (was {done.before})" if done.before and done.before != done.option else ""

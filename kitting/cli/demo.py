@@ -28,8 +28,8 @@ def demo(
     Example: kitting demo my-demo
     """
     from kitting.cli.show_plan import show_plan
-    from kitting.services.demonstrating import CAR, FITTING_DATE, JOBS, prepare_demo
-    from kitting.services.planning import plan
+    from kitting.services.demo import CAR, FITTING_DATE, JOBS, prepare_demo
+    from kitting.services.planning.plan import plan
     from kitting.store import reading
 
     engine, report = prepare_demo(folder)
@@ -54,7 +54,7 @@ def _papers(view: PlanView) -> dict[str, bytes]:
     from kitting.reports.labels import draw_kit_labels
     from kitting.reports.picklist import draw_pick_list
     from kitting.reports.stationery import find_stock
-    from kitting.services.kits import kit_view, pick_view
+    from kitting.services.kit.bags import kit_view, pick_view
 
     text = io.StringIO()
     show_plan(Console(file=text, width=132, markup=False, highlight=False, emoji=False), view)

@@ -32,7 +32,7 @@ def roles(database: Database = None, as_json: Json = False) -> None:
 
     Example: kitting group roles
     """
-    from kitting.services.granting import make_roles
+    from kitting.services.group.roles import make_roles
 
     made = make_roles(open_database(database))
     if as_json:
@@ -57,8 +57,8 @@ def member(
 
     Example: kitting group member anna --branch upper
     """
-    from kitting.services.granting import set_member
-    from kitting.services.rights import HAND
+    from kitting.services.group.privileges import HAND
+    from kitting.services.group.roles import set_member
 
     view = set_member(open_database(database), login, branch, remove)
     if as_json:
@@ -79,7 +79,7 @@ def list_command(database: Database = None, as_json: Json = False) -> None:
     """
     from rich.table import Table
 
-    from kitting.services.granting import members
+    from kitting.services.group.roles import members
 
     found = members(open_database(database))
     if as_json:

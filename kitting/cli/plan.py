@@ -39,7 +39,7 @@ def make_plan(
     database: str | None,
 ) -> PlanView:
     """The plan that the shared arguments ask for."""
-    from kitting.services.planning import plan
+    from kitting.services.planning.plan import plan
     from kitting.store import reading
 
     day, assumed = fitting_date(on), assumptions(assume)
@@ -88,7 +88,7 @@ def why_command(
 
     Example: kitting why "PELL 117" J1 J2 --about SEAL-INTAKE
     """
-    from kitting.services.explaining import why
+    from kitting.services.planning.explain import why
 
     found = why(make_plan(registration, jobs, on, assume, database), about)
     if as_json:
@@ -117,7 +117,7 @@ def meanwhile_command(
     Example: kitting meanwhile "PELL 117" J1 --rate "60 GBP"
     """
     from kitting.facts.money import parse_money
-    from kitting.services.ranking import meanwhile
+    from kitting.services.advice.additional_work import meanwhile
     from kitting.store import reading
 
     money = parse_money(rate) if rate is not None else None
@@ -142,7 +142,7 @@ def declined_command(
 
     Example: kitting declined "PELL 117" J2 --why "after the holidays" --on 2026-04-15
     """
-    from kitting.services.ranking import decline
+    from kitting.services.advice.additional_work import decline
 
     name = decline(open_database(database), registration, job, fitting_date(on), why)
     print(f"{registration}: {name} declined")

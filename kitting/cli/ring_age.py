@@ -29,7 +29,7 @@ def age(
 
     Example: kitting rings age NBR --made 2Q18 --on 2026-04-15
     """
-    from kitting.services.ring_ages import ring_age
+    from kitting.services.rubber.storage_life import ring_age
 
     view = ring_age(elastomer, made, fitting_date(on))
     if as_json:

@@ -79,10 +79,10 @@ def _kit(
     """The kit of a plan, or that of a booking with what was promised to it."""
     _asked(registration, jobs, booking)
     if booking is None:
-        from kitting.services.kits import kit_view
+        from kitting.services.kit.bags import kit_view
 
         return kit_view(make_plan(registration or "", jobs or [], on, assume, database))
-    from kitting.services.booking_sheets import labels_of
+    from kitting.services.bookings.kit_sheets import labels_of
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
@@ -109,11 +109,11 @@ def pick_command(
     Example: kitting sheet pick "PELL 117" J1 J2 --on 2026-04-15 --out pick-list.pdf
     """
     from kitting.reports.picklist import draw_pick_list
-    from kitting.services.kits import pick_view
+    from kitting.services.kit.bags import pick_view
 
     _asked(registration, jobs, booking)
     if booking is not None:
-        from kitting.services.booking_sheets import pick_of
+        from kitting.services.bookings.kit_sheets import pick_of
         from kitting.store import reading
 
         with reading(open_database(database)) as session:
@@ -207,7 +207,7 @@ def tools_command(
     Example: kitting sheet tools "PELL 117" J3 --box bay --on 2026-04-15 --out tools.pdf
     """
     from kitting.reports.toolcheck import draw_tool_check
-    from kitting.services.tool_buying import check_with_cover
+    from kitting.services.tools.purchase import check_with_cover
     from kitting.store import reading
 
     day, assumed = fitting_date(on), assumptions(assume)
@@ -242,7 +242,7 @@ def tighten_command(
     Example: kitting sheet tighten "PELL 117" J3 --box bay --on 2026-04-15 --out tighten.pdf
     """
     from kitting.reports.tightening import draw_tightening
-    from kitting.services.tightening import tighten
+    from kitting.services.tightening.sheet import tighten
     from kitting.store import reading
 
     _asked(registration, jobs, booking)
@@ -250,7 +250,7 @@ def tighten_command(
         car, wanted, day = registration or "", jobs or [], fitting_date(on)
         told: tuple[str, ...] = ()
         if booking is not None:
-            from kitting.services.removal import refit_of
+            from kitting.services.bookings.seal_count import refit_of
 
             car, wanted, day, told = refit_of(session, booking)
         view = tighten(session, car, wanted, boxes or (), day, policy, assumptions(assume))

@@ -31,7 +31,7 @@ def order_command(
 
     Example: kitting sheet order P0001 --out order.pdf
     """
-    from kitting.services.receiving import find_order, order_view
+    from kitting.services.purchasing.goods_in import find_order, order_view
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
@@ -61,8 +61,8 @@ def removal_command(
     Example: kitting sheet removal B0001 --out removal.pdf
     """
     from kitting.reports.removal import draw_removal
-    from kitting.services.bookings import find_booking
-    from kitting.services.removal import removal_view
+    from kitting.services.bookings.booking import find_booking
+    from kitting.services.bookings.seal_count import removal_view
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
@@ -83,7 +83,7 @@ def findings_command(
     Example: kitting sheet findings B0001 --out findings.pdf
     """
     from kitting.reports.findings import draw_findings
-    from kitting.services.inspecting import findings_view
+    from kitting.services.bookings.findings_sheet import findings_view
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
@@ -106,7 +106,7 @@ def dates_command(
     Example: kitting sheet dates B0001 --now "2026-04-02 14:20" --out dates.pdf
     """
     from kitting.reports.datesheet import draw_dates
-    from kitting.services.dating import dates
+    from kitting.services.purchasing.safe_dates import dates
     from kitting.store import reading
 
     with reading(open_database(database)) as session:

@@ -10,7 +10,7 @@ from rich.tree import Tree
 
 from kitting.cli.show_plan import hours_text
 from kitting.facts.units import format_quantity
-from kitting.services.explaining import opened_text
+from kitting.services.planning.explain import opened_text
 from kitting.views.explanations import AdditionView, ChainView, MeanwhileView, WhyView
 
 

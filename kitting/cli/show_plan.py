@@ -10,8 +10,8 @@ from rich.panel import Panel
 from rich.table import Table
 
 from kitting.facts.units import format_quantity, show_quantity
-from kitting.services.explaining import opened_text
-from kitting.services.kits import NO_FIGURE, pack_text
+from kitting.services.kit.bags import NO_FIGURE, pack_text
+from kitting.services.planning.explain import opened_text
 from kitting.views.plan import LineView, PlanView, PositionView, TighteningView, UseView
 
 _SIGNS = {"renew": "■ RENEW", "inspect": "◪ INSPECT", "keep": "□ KEEP"}

@@ -55,7 +55,7 @@ def load(
 
     Example: kitting stock load my-stock.csv --dry-run
     """
-    from kitting.services.stock import load_stock
+    from kitting.services.stock.shelves import load_stock
 
     report = load_stock(open_database(database), files, moment(now), dry_run)
     counts = f"{report.new} new, {report.counted} counted anew, {report.same} as before"
@@ -81,8 +81,8 @@ def list_command(
     Example: kitting stock list SEAL-INTAKE --on 2026-04-15
     """
     from kitting.cli.show_supply import show_on_the_way, show_stock
-    from kitting.services.sending import on_the_way
-    from kitting.services.stock import list_stock
+    from kitting.services.stock.shelves import list_stock
+    from kitting.services.stock.transfers import on_the_way
     from kitting.store import reading
 
     if between:
@@ -115,7 +115,7 @@ def count(
 
     Example: kitting stock count upper WASHER-AL-14X20 WA-01 "24 each" --why "stocktaking"
     """
-    from kitting.services.stock import count_lot
+    from kitting.services.stock.shelves import count_lot
 
     counted, at = amount(quantity), moment(now)
     difference = insisted(
@@ -133,7 +133,7 @@ def hold(
 
     Example: kitting stock hold upper RING-NBR-11X2 N11-24 --why "wrong colour in the bag"
     """
-    from kitting.services.stock import hold_lot
+    from kitting.services.stock.shelves import hold_lot
 
     hold_lot(open_database(database), branch, item, lot, why)
     print(f"{item} {lot}: held, {why}")
@@ -145,7 +145,7 @@ def release(branch: BranchName, item: ItemCode, lot: LotCode, database: Database
 
     Example: kitting stock release upper RING-NBR-11X2 N11-24
     """
-    from kitting.services.stock import hold_lot
+    from kitting.services.stock.shelves import hold_lot
 
     hold_lot(open_database(database), branch, item, lot, None)
     print(f"{item} {lot}: released")
@@ -173,7 +173,7 @@ def extend(
     Example: kitting stock extend upper RING-NBR-11X2 N11-18 --seen "no crack, no flat, springs back" --on 2025-05-02
     """  # noqa: E501  (the example can be copied in one line)
     from kitting.cli.show_supply import show_extended
-    from kitting.services.inspections import extend_lot
+    from kitting.services.stock.storage_extension import extend_lot
 
     today = moment(now).date()
     view = extend_lot(
@@ -208,7 +208,7 @@ def scrap(
 
     Example: kitting stock scrap upper RING-NBR-11X2 N11-18 "7 each" --why "too old"
     """
-    from kitting.services import stock
+    from kitting.services.stock import shelves as stock
 
     spoilt, at = amount(quantity), moment(now)
     balance = insisted(
@@ -232,7 +232,7 @@ def send(
 
     Example: kitting stock send canal RING-FKM-17X2.5 F17-25 "1 each" --to upper
     """
-    from kitting.services import sending
+    from kitting.services.stock import transfers as sending
 
     some, at = amount(quantity), moment(now)
     number, due = insisted(
@@ -252,7 +252,7 @@ def arrive(
 
     Example: kitting stock arrive 1
     """
-    from kitting.services import sending
+    from kitting.services.stock import transfers as sending
 
     at = moment(now)
     insisted(database, lambda engine, token: sending.arrive(engine, number, at, token))
@@ -273,7 +273,7 @@ def recall(
     Example: kitting recall N11-24
     """
     from kitting.cli.show_supply import show_recall
-    from kitting.services.recalling import recall as find
+    from kitting.services.stock.recall import recall as find
     from kitting.store import reading
 
     with reading(open_database(database)) as session:

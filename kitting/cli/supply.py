@@ -60,7 +60,7 @@ def prices(
     """
     from kitting.cli.progress import rows_read
     from kitting.files.lists.prices import read_column_map
-    from kitting.services.prices import load_prices
+    from kitting.services.purchasing.price_lists import load_prices
 
     mapped = read_column_map(columns) if columns is not None else None
     with rows_read(file) as listener:
@@ -92,7 +92,8 @@ def buy(
     Example: kitting buy B0001 --sure 90% --now "2026-04-02 14:20"
     """
     from kitting.cli.show_supply import show_purchase
-    from kitting.services import buying, ordering
+    from kitting.services.purchasing import orders as ordering
+    from kitting.services.purchasing import purchase as buying
     from kitting.store import reading
 
     day = fitting_date(on) if on else None
@@ -125,7 +126,7 @@ def dates(
     Example: kitting dates B0001 --now "2026-04-02 14:20"
     """
     from kitting.cli.show_supply import show_dates
-    from kitting.services.dating import dates as find
+    from kitting.services.purchasing.safe_dates import dates as find
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
@@ -145,8 +146,8 @@ def list_command(branch: Branch = None, database: Database = None, as_json: Json
     Example: kitting order list
     """
     from kitting.cli.show_supply import show_orders
-    from kitting.services.lots import find_branch
-    from kitting.services.receiving import list_orders
+    from kitting.services.purchasing.goods_in import list_orders
+    from kitting.services.stock.lots import find_branch
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
@@ -165,7 +166,7 @@ def show(order: Order, database: Database = None, as_json: Json = False) -> None
     Example: kitting order show P0001
     """
     from kitting.cli.show_supply import show_order
-    from kitting.services.receiving import find_order, order_view
+    from kitting.services.purchasing.goods_in import find_order, order_view
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
@@ -182,7 +183,7 @@ def cancel(order: Order, now: Now = None, database: Database = None) -> None:
 
     Example: kitting order cancel P0001
     """
-    from kitting.services.receiving import cancel_order
+    from kitting.services.purchasing.goods_in import cancel_order
 
     view = cancel_order(open_database(database), order, moment(now))
     print(f"{view.number}: {view.state}")
@@ -212,8 +213,8 @@ def receive(
     """
     from kitting.cli.show_supply import show_order
     from kitting.facts.shelf_life import parse_made
-    from kitting.services.receiving import Came
-    from kitting.services.receiving import receive as take_in
+    from kitting.services.purchasing.goods_in import Came
+    from kitting.services.purchasing.goods_in import receive as take_in
 
     came = None
     if item is not None:

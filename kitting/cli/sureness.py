@@ -53,7 +53,7 @@ def sure(
     """
     from kitting.cli.show_sureness import show_sure
     from kitting.facts.money import parse_money
-    from kitting.services import sureness
+    from kitting.services.advice import completion as sureness
     from kitting.store import reading
 
     if (booking is None) == (registration is None) or (booking is None and not jobs):
@@ -86,7 +86,7 @@ def learned(
     Example: kitting learned
     """
     from kitting.cli.show_sureness import show_learned
-    from kitting.services.learning import learned as find
+    from kitting.services.advice.learned_rates import learned as find
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
@@ -114,7 +114,7 @@ def hold(
     """
     from kitting.cli.show_sureness import show_hold
     from kitting.facts.money import parse_money
-    from kitting.services.holding import hold as find
+    from kitting.services.advice.base_stock import hold as find
     from kitting.store import reading
 
     money = parse_money(budget).minor if budget is not None else None
@@ -141,12 +141,12 @@ def findings(
     """
     engine = open_database(database)
     if booking is not None:
-        from kitting.services.ramp_findings import load_ramp_findings
+        from kitting.services.bookings.findings import load_ramp_findings
 
         count = load_ramp_findings(engine, booking, files, moment(now))
         print(f"{booking}: {count} findings")
         return
-    from kitting.services.learning import load_findings
+    from kitting.services.advice.learned_rates import load_findings
 
     count = load_findings(engine, files, dry_run)
     print(f"{count} new findings")

@@ -54,7 +54,7 @@ def load(files: Files, dry_run: DryRun = False, database: Database = None) -> No
 
     Example: kitting toolbox load my-tools.csv --dry-run
     """
-    from kitting.services.toolboxes import load_tools
+    from kitting.services.tools.toolboxes import load_tools
 
     show_report(load_tools(open_database(database), files, dry_run))
 
@@ -65,7 +65,7 @@ def offers(files: Files, dry_run: DryRun = False, database: Database = None) -> 
 
     Example: kitting toolbox offers my-offers.csv --dry-run
     """
-    from kitting.services.toolboxes import load_offers
+    from kitting.services.tools.toolboxes import load_offers
 
     show_report(load_offers(open_database(database), files, dry_run))
 
@@ -77,7 +77,7 @@ def list_command(boxes: Boxes = None, database: Database = None, as_json: Json =
     Example: kitting toolbox list --box van
     """
     from kitting.cli.show_tools import show_list
-    from kitting.services.toolboxes import list_tools
+    from kitting.services.tools.toolboxes import list_tools
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
@@ -142,7 +142,7 @@ def _record(
     until: str | None,
     dry_run: bool,
 ) -> None:
-    from kitting.services.toolboxes import set_state
+    from kitting.services.tools.toolboxes import set_state
 
     day: date | None = fitting_date(until, "--until") if until else None
     done = set_state(open_database(database), box, tool, state, to, day, dry_run)
@@ -170,7 +170,7 @@ def check(
 
     Example: kitting toolbox check "PELL 117" J3 --box bay --on 2026-04-15
     """
-    from kitting.services.tool_check import check_tools
+    from kitting.services.tools.check import check_tools
     from kitting.store import reading
 
     day, assumed = fitting_date(on), assumptions(assume)
@@ -203,7 +203,7 @@ def buy(
 
     Example: kitting toolbox buy "PELL 117" J2 --box van --on 2026-04-15
     """
-    from kitting.services.tool_buying import buy_tools
+    from kitting.services.tools.purchase import buy_tools
     from kitting.store import reading
 
     day, assumed = fitting_date(on), assumptions(assume)
@@ -232,7 +232,7 @@ def reach(
     Example: kitting toolbox reach --box van --on 2026-04-15
     """
     from kitting.cli.show_tools import show_reach
-    from kitting.services.tool_reach import reach as find_reach
+    from kitting.services.tools.coverage import reach as find_reach
     from kitting.store import reading
 
     with reading(open_database(database)) as session:

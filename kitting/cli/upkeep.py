@@ -38,7 +38,7 @@ def audit(database: Database = None, as_json: Json = False) -> None:
 
     Example: kitting audit
     """
-    from kitting.services.auditing import audit as check
+    from kitting.services.upkeep.audit import audit as check
 
     view = check(open_database(database), moment(None))
     if as_json:
@@ -63,7 +63,7 @@ def backup(
 
     Example: kitting backup kitting-backup.db
     """
-    from kitting.services.backing_up import back_up
+    from kitting.services.upkeep.backup import back_up
     from kitting.store import database_url
 
     view = back_up(database_url(database), file, moment(None), replace)
@@ -97,7 +97,7 @@ def restore(
 
     Example: kitting restore kitting-backup.db --replace
     """
-    from kitting.services.restoring import restore as bring_back
+    from kitting.services.upkeep.restore import restore as bring_back
     from kitting.store import database_url
 
     view = bring_back(database_url(database), file, moment(None), replace)

@@ -19,7 +19,7 @@ UNITS = 20  # of the catalogue file, which is loaded into the whole
 
 def plan_one(url: str) -> None:
     """A plan, from a program that has only just begun."""
-    from kitting.services.planning import plan
+    from kitting.services.planning.plan import plan
     from kitting.store import make_engine, reading
 
     with reading(make_engine(url)) as session:
@@ -28,7 +28,7 @@ def plan_one(url: str) -> None:
 
 def list_all(url: str) -> None:
     """Every lot of one branch."""
-    from kitting.services.stock import list_stock
+    from kitting.services.stock.shelves import list_stock
     from kitting.store import make_engine, reading
 
     with reading(make_engine(url)) as session:
@@ -37,7 +37,7 @@ def list_all(url: str) -> None:
 
 def list_few(url: str) -> None:
     """The lots of two items, in every branch."""
-    from kitting.services.stock import list_stock
+    from kitting.services.stock.shelves import list_stock
     from kitting.store import make_engine, reading
 
     from .synthetic import item_code
@@ -48,7 +48,7 @@ def list_few(url: str) -> None:
 
 def learn(url: str) -> None:
     """What was learned of every item that was looked at."""
-    from kitting.services.learning import learned
+    from kitting.services.advice.learned_rates import learned
     from kitting.store import make_engine, reading
 
     with reading(make_engine(url)) as session:
@@ -57,7 +57,7 @@ def learn(url: str) -> None:
 
 def levels(url: str) -> None:
     """Levels of one branch from its use of a year."""
-    from kitting.services.holding import hold
+    from kitting.services.advice.base_stock import hold
     from kitting.store import make_engine, reading
 
     with reading(make_engine(url)) as session:
@@ -66,7 +66,7 @@ def levels(url: str) -> None:
 
 def load_units(url: str, path: str) -> None:
     """A catalogue file of units, checked and written into what is there."""
-    from kitting.services.loading import load_sources, read_files
+    from kitting.services.catalogue.load import load_sources, read_files
     from kitting.store import make_engine
 
     load_sources(make_engine(url), read_files([Path(path)]))

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from functools import partial
 from typing import Any
 
-from kitting.services.planning import plan
+from kitting.services.planning.plan import plan
 from kitting.store import make_engine, reading
 
 from .bulk import connect, connected

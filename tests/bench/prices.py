@@ -9,8 +9,8 @@ from itertools import count
 from pathlib import Path
 from typing import Any
 
-from kitting.services.prices import load_prices
-from kitting.services.setting_up import set_up
+from kitting.services.catalogue.setup import set_up
+from kitting.services.purchasing.price_lists import load_prices
 from kitting.store import make_engine
 
 from .bulk import connect, fetch, insert

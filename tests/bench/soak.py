@@ -23,10 +23,10 @@ from typing import Any
 import psutil
 
 from kitting.errors import KittingError
-from kitting.services.auditing import audit
-from kitting.services.planning import plan
-from kitting.services.setting_up import set_up
-from kitting.services.stock import list_stock
+from kitting.services.catalogue.setup import set_up
+from kitting.services.planning.plan import plan
+from kitting.services.stock.shelves import list_stock
+from kitting.services.upkeep.audit import audit
 from kitting.store import make_engine, reading
 
 from ..racing import NOW, ON, OPERATIONS, Hand, Step, furnish

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from kitting.services.setting_up import set_up
+from kitting.services.catalogue.setup import set_up
 
 from .bulk import connect, fetch, insert, settle
 

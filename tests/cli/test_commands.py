@@ -350,7 +350,7 @@ def test_a_plan_maps_only_the_tables_it_reads() -> None:
     import subprocess
     import sys
 
-    reads = "import sys, kitting.services.planning; print(*sys.modules)"
+    reads = "import sys, kitting.services.planning.plan; print(*sys.modules)"
     loaded = subprocess.run(
         [sys.executable, "-c", reads], capture_output=True, text=True, check=True
     ).stdout.split()

@@ -397,7 +397,7 @@ def test_ctrl_c_while_a_backup_is_written_leaves_no_part_of_it(
 ) -> None:
     pressed = """
 import os, signal
-from kitting.services import backing_up
+from kitting.services.upkeep import backup as backing_up
 def press(*_given):
     os.kill(os.getpid(), signal.SIGINT)
 backing_up.held = press
@@ -506,7 +506,7 @@ def test_what_the_program_has_no_word_for_keeps_its_traceback(
     def broken(*_given: object) -> None:
         raise ZeroDivisionError
 
-    monkeypatch.setattr("kitting.services.cars.list_cars", broken)
+    monkeypatch.setattr("kitting.services.planning.jobs.list_cars", broken)
     with pytest.raises(ZeroDivisionError):
         run("jobs")
 
@@ -517,7 +517,7 @@ def test_any_refusal_of_the_system_ends_with_a_sentence(
     def refused(*_given: object) -> None:
         raise PermissionError(13, "Permission denied", "/some/where")
 
-    monkeypatch.setattr("kitting.services.cars.list_cars", refused)
+    monkeypatch.setattr("kitting.services.planning.jobs.list_cars", refused)
     ended = run("jobs")
     assert (ended.code, ended.err) == (
         1,

@@ -27,19 +27,19 @@ from conftest import Templates
 from helpers import NOW
 from kitting.errors import FileProblemsError, KittingError
 from kitting.files.lists.prices import read_column_map
-from kitting.services.demonstrating import (
+from kitting.services.advice.learned_rates import load_findings
+from kitting.services.bookings.findings import load_ramp_findings
+from kitting.services.catalogue.load import TABLES, load_sources, read_files
+from kitting.services.catalogue.setup import seed_paths
+from kitting.services.demo import (
     STOCK,
     SUPPLIERS,
     TOOL_OFFERS,
     TOOLS,
 )
-from kitting.services.learning import load_findings
-from kitting.services.loading import TABLES, load_sources, read_files
-from kitting.services.prices import load_prices
-from kitting.services.ramp_findings import load_ramp_findings
-from kitting.services.setting_up import seed_paths
-from kitting.services.stock import load_stock
-from kitting.services.toolboxes import load_offers, load_tools
+from kitting.services.purchasing.price_lists import load_prices
+from kitting.services.stock.shelves import load_stock
+from kitting.services.tools.toolboxes import load_offers, load_tools
 from kitting.store import make_engine
 
 BOOKING = "B0001"

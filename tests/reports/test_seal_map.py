@@ -28,7 +28,7 @@ from kitting.reports.document import new_canvas
 from kitting.reports.sealmap import hatch_text, hatchings, label_picture, outer, paint_hatched_disc
 from kitting.reports.sealsheet import draw_seal_map
 from kitting.reports.stationery import PAPERS
-from kitting.services.kits import kit_view
+from kitting.services.kit.bags import kit_view
 from kitting.views.kit import EndLabel, KitView
 from kitting.views.plan import RingView
 

@@ -16,10 +16,10 @@ from sqlalchemy.exc import DBAPIError, IntegrityError
 from kitting.errors import StoreError
 from kitting.facts.units import Quantity
 from kitting.schema import HEAD
-from kitting.services.demonstrating import FILES, load_demo_lists
-from kitting.services.loading import load_sources
-from kitting.services.sending import send
-from kitting.services.setting_up import seeds
+from kitting.services.catalogue.load import load_sources
+from kitting.services.catalogue.setup import seeds
+from kitting.services.demo import FILES, load_demo_lists
+from kitting.services.stock.transfers import send
 from kitting.store import (
     alembic_config,
     current_revision,

@@ -10,7 +10,7 @@ from ruamel.yaml import YAML
 from kitting.files.catalogue.document import Catalogue, Fit, Joint, Step, Unit, Use
 from kitting.files.catalogue.item_shapes import Item
 from kitting.files.catalogue.source import parse_catalogue
-from kitting.services.checking import Known, check
+from kitting.services.catalogue.check import Known, check
 
 SEEDS = Path(__file__).parents[2] / "seeds"
 FILES = [

@@ -7,9 +7,9 @@ from sqlalchemy import Engine
 
 from helpers import ON, counted, planned
 from kitting.errors import UnknownNameError
-from kitting.services.cars import list_cars, list_jobs
-from kitting.services.explaining import why
-from kitting.services.ranking import meanwhile
+from kitting.services.advice.additional_work import meanwhile
+from kitting.services.planning.explain import why
+from kitting.services.planning.jobs import list_cars, list_jobs
 from kitting.store import reading
 from kitting.views.explanations import ChainView
 

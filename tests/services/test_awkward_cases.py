@@ -11,8 +11,8 @@ from helpers import line_of, lines_of, load, planned, source, unit, use_of
 from kitting.errors import FileProblemsError
 from kitting.facts.units import parse_torque
 from kitting.files.output.plain import as_plain
-from kitting.services.kits import NO_FIGURE, kit_view
-from kitting.services.loading import load_sources
+from kitting.services.catalogue.load import load_sources
+from kitting.services.kit.bags import NO_FIGURE, kit_view
 from kitting.store import reading
 from kitting.tables.units import Stage
 

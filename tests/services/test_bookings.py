@@ -25,13 +25,13 @@ from helpers import (
 from helpers import SUPPLY as YARDS
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.units import Quantity
-from kitting.services.booking_views import booking_view, list_bookings
-from kitting.services.bookings import book, find_booking, renew_promises, step_to, take_from
-from kitting.services.ordering import place
-from kitting.services.picking import Closing, cancel, close, pick
-from kitting.services.recalling import recall
-from kitting.services.sending import arrive, send
-from kitting.services.stock import count_lot, hold_lot
+from kitting.services.bookings.booking import book, find_booking, renew_promises, step_to, take_from
+from kitting.services.bookings.pick import Closing, cancel, close, pick
+from kitting.services.bookings.view import booking_view, list_bookings
+from kitting.services.purchasing.orders import place
+from kitting.services.stock.recall import recall
+from kitting.services.stock.shelves import count_lot, hold_lot
+from kitting.services.stock.transfers import arrive, send
 from kitting.store import reading
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.stock import Movement

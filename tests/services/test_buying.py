@@ -23,15 +23,15 @@ from helpers import (
 from helpers import SUPPLY as YARDS
 from kitting.calc.purchasing.delivery import arrival, ready
 from kitting.errors import KittingError
-from kitting.services.booking_views import booking_view
-from kitting.services.bookings import book, find_booking, step_to
-from kitting.services.buying import buy
-from kitting.services.dating import dates
-from kitting.services.lots import find_branch, find_items
-from kitting.services.market import Parcel, read_market
-from kitting.services.ordering import place
-from kitting.services.picking import Closing, close, pick
-from kitting.services.receiving import Came, receive
+from kitting.services.bookings.booking import book, find_booking, step_to
+from kitting.services.bookings.pick import Closing, close, pick
+from kitting.services.bookings.view import booking_view
+from kitting.services.purchasing.goods_in import Came, receive
+from kitting.services.purchasing.market import Parcel, read_market
+from kitting.services.purchasing.orders import place
+from kitting.services.purchasing.purchase import buy
+from kitting.services.purchasing.safe_dates import dates
+from kitting.services.stock.lots import find_branch, find_items
 from kitting.store import reading
 from kitting.tables.items import Item
 from kitting.tables.supply import OrderLine

@@ -9,9 +9,9 @@ from sqlalchemy import Engine
 
 from helpers import NOW, ON, SUPPLY, booked, line_of, load, needed, planned, stock, unit, use_of
 from kitting.errors import FileProblemsError
-from kitting.services.booking_views import booking_view
-from kitting.services.bookings import find_booking, renew_promises, step_to
-from kitting.services.kits import kit_view, pick_view
+from kitting.services.bookings.booking import find_booking, renew_promises, step_to
+from kitting.services.bookings.view import booking_view
+from kitting.services.kit.bags import kit_view, pick_view
 from kitting.store import reading
 from kitting.views.plan import PlanView
 from kitting.views.supply import BookingView

@@ -16,13 +16,13 @@ from conftest import Templates, opened
 from kitting import store as store_module
 from kitting.errors import KittingError, StoreError
 from kitting.facts.units import Quantity
-from kitting.services.bookings import book, step_to
-from kitting.services.ledger import TakenError, set_aside
-from kitting.services.ordering import place
-from kitting.services.picking import Closing, cancel, close, pick
-from kitting.services.receiving import Came, receive
-from kitting.services.sending import send
-from kitting.services.stock import count_lot, hold_lot
+from kitting.services.bookings.booking import book, step_to
+from kitting.services.bookings.pick import Closing, cancel, close, pick
+from kitting.services.purchasing.goods_in import Came, receive
+from kitting.services.purchasing.orders import place
+from kitting.services.stock.ledger import TakenError, set_aside
+from kitting.services.stock.shelves import count_lot, hold_lot
+from kitting.services.stock.transfers import send
 from kitting.store import reading, writing
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.stock import Lot, Movement, Transfer

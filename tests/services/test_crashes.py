@@ -14,12 +14,12 @@ from racing import NOW, ON
 from sqlalchemy import Engine, func, select
 
 from kitting.facts.units import Quantity
-from kitting.services.bookings import book, step_to
-from kitting.services.ordering import place
-from kitting.services.picking import Closing, close, pick
-from kitting.services.prices import load_prices
-from kitting.services.receiving import receive
-from kitting.services.stock import count_lot, load_stock
+from kitting.services.bookings.booking import book, step_to
+from kitting.services.bookings.pick import Closing, close, pick
+from kitting.services.purchasing.goods_in import receive
+from kitting.services.purchasing.orders import place
+from kitting.services.purchasing.price_lists import load_prices
+from kitting.services.stock.shelves import count_lot, load_stock
 from kitting.store import reading
 from kitting.tables.base import Base
 from kitting.tables.bookings import Booking

@@ -9,8 +9,8 @@ from sqlalchemy import Engine
 
 from helpers import ON, counted, load, unit
 from kitting.errors import FigureError
-from kitting.services.curing import NOT_STATED, REMARK, curing
-from kitting.services.tightening import tighten
+from kitting.services.tightening.cure_times import NOT_STATED, REMARK, curing
+from kitting.services.tightening.sheet import tighten
 from kitting.store import reading
 from kitting.views.tightening import CuringView, LaidView, ProductView, PutOnView
 from kitting.views.tools import TightenView
@@ -155,7 +155,7 @@ def test_one_time_that_is_stated_does_not_stand_for_the_other(store: Engine) -> 
 
 
 def test_it_takes_one_statement_more_than_the_draft(garage: Engine) -> None:
-    from kitting.services.drafting import draft
+    from kitting.services.planning.draft import draft
 
     with counted(garage) as drafted, reading(garage) as session:
         draft(session, "PELL 117", ["J3", "J4"], ON)

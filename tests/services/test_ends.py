@@ -10,11 +10,11 @@ from sqlalchemy import Engine
 
 from helpers import NOW, ON, SUPPLY, booked, load, planned, unit
 from kitting.calc.rubber.ring_ends import RingEnd, swappable
-from kitting.services.bookings import find_booking
-from kitting.services.inspecting import findings_view
-from kitting.services.kits import kit_view, pick_view
-from kitting.services.removal import count_seals, removal_view
-from kitting.services.tightening import tighten
+from kitting.services.bookings.booking import find_booking
+from kitting.services.bookings.findings_sheet import findings_view
+from kitting.services.bookings.seal_count import count_seals, removal_view
+from kitting.services.kit.bags import kit_view, pick_view
+from kitting.services.tightening.sheet import tighten
 from kitting.store import reading
 from kitting.views.kit import Bag, KitView
 

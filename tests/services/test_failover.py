@@ -25,16 +25,16 @@ from helpers import assert_ledger
 from kitting.cli.stock import scrap as scrap_command
 from kitting.errors import ConnectionLostError, KittingError, StoreError
 from kitting.facts.units import Quantity
-from kitting.services.bookings import book, step_to
-from kitting.services.closing import close
-from kitting.services.loading import load_sources
-from kitting.services.once import insist
-from kitting.services.ordering import place
-from kitting.services.picking import Closing, cancel, pick
-from kitting.services.receiving import Came, receive
-from kitting.services.sending import arrive, send
-from kitting.services.setting_up import GENERAL, seeds
-from kitting.services.stock import count_lot, scrap
+from kitting.services.bookings.booking import book, step_to
+from kitting.services.bookings.close import close
+from kitting.services.bookings.pick import Closing, cancel, pick
+from kitting.services.catalogue.load import load_sources
+from kitting.services.catalogue.setup import GENERAL, seeds
+from kitting.services.db.idempotency import insist
+from kitting.services.purchasing.goods_in import Came, receive
+from kitting.services.purchasing.orders import place
+from kitting.services.stock.shelves import count_lot, scrap
+from kitting.services.stock.transfers import arrive, send
 from kitting.store import make_engine, migrate, reading, writing
 from kitting.tables.bookings import Booking
 from kitting.tables.group import Handled
@@ -304,7 +304,7 @@ def test_the_command_line_sends_it_again_and_says_so(
         return made[-1]
 
     monkeypatch.setattr("kitting.store.make_engine", cutting)
-    monkeypatch.setattr("kitting.services.once.sleep", lambda _seconds: None)
+    monkeypatch.setattr("kitting.services.db.idempotency.sleep", lambda _seconds: None)
     url = shared.url.render_as_string(hide_password=False)
     scrap_command("upper", "GASKET", "G1", "1 each", "torn", "2026-04-07 09:00", url)
     for engine in made:

@@ -10,19 +10,19 @@ from sqlalchemy import Engine
 
 from kitting.errors import KittingError
 from kitting.facts.units import Quantity
-from kitting.services.booking_sheets import pick_of
-from kitting.services.booking_views import booking_view
-from kitting.services.bookings import book, find_booking, step_to, take_from
-from kitting.services.buying import buy
-from kitting.services.closing import close
-from kitting.services.dating import dates
-from kitting.services.ordering import place
-from kitting.services.picking import Closing, cancel, pick
-from kitting.services.prices import load_prices
-from kitting.services.receiving import Came, receive
-from kitting.services.removal import count_seals, refit_of
-from kitting.services.sending import on_the_way, send
-from kitting.services.stock import hold_lot
+from kitting.services.bookings.booking import book, find_booking, step_to, take_from
+from kitting.services.bookings.close import close
+from kitting.services.bookings.kit_sheets import pick_of
+from kitting.services.bookings.pick import Closing, cancel, pick
+from kitting.services.bookings.seal_count import count_seals, refit_of
+from kitting.services.bookings.view import booking_view
+from kitting.services.purchasing.goods_in import Came, receive
+from kitting.services.purchasing.orders import place
+from kitting.services.purchasing.price_lists import load_prices
+from kitting.services.purchasing.purchase import buy
+from kitting.services.purchasing.safe_dates import dates
+from kitting.services.stock.shelves import hold_lot
+from kitting.services.stock.transfers import on_the_way, send
 from kitting.store import reading
 
 NOW = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001

@@ -16,14 +16,14 @@ from sqlalchemy import Connection, Engine, event, select
 from bench.synthetic import NOW, ON, Shape, furnish, item_code, jobs_of, registration
 from conftest import ENGINES, Templates
 from kitting.facts.units import Quantity
-from kitting.services.bookings import book, find_booking
-from kitting.services.cars import list_jobs
-from kitting.services.lots import find_items, read_shelves
-from kitting.services.market import read_market
-from kitting.services.planning import plan
-from kitting.services.price_book import cheapest_each
-from kitting.services.ring_items import ring_items
-from kitting.services.stock import count_lot, list_stock
+from kitting.services.bookings.booking import book, find_booking
+from kitting.services.planning.jobs import list_jobs
+from kitting.services.planning.plan import plan
+from kitting.services.purchasing.cheapest_prices import cheapest_each
+from kitting.services.purchasing.market import read_market
+from kitting.services.rubber.find import ring_items
+from kitting.services.stock.lots import find_items, read_shelves
+from kitting.services.stock.shelves import count_lot, list_stock
 from kitting.store import make_engine, reading
 from kitting.tables.bookings import Finding
 from kitting.tables.supply import Branch

@@ -26,14 +26,14 @@ from helpers import (
 )
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.units import Quantity
-from kitting.services.bookings import renew_promises
-from kitting.services.inspections import WARNING, extend_lot
-from kitting.services.ordering import place
-from kitting.services.picking import pick
-from kitting.services.recalling import recall
-from kitting.services.receiving import Came, receive
-from kitting.services.sending import arrive, send
-from kitting.services.stock import hold_lot, list_stock
+from kitting.services.bookings.booking import renew_promises
+from kitting.services.bookings.pick import pick
+from kitting.services.purchasing.goods_in import Came, receive
+from kitting.services.purchasing.orders import place
+from kitting.services.stock.recall import recall
+from kitting.services.stock.shelves import hold_lot, list_stock
+from kitting.services.stock.storage_extension import WARNING, extend_lot
+from kitting.services.stock.transfers import arrive, send
 from kitting.store import reading
 from kitting.tables.stock import Lot, Movement
 from kitting.views.supply import ExtendedView, LotView

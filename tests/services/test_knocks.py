@@ -25,15 +25,15 @@ from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.errors import ConnectionLostError, StoreError
 from kitting.facts.units import Quantity
 from kitting.schema import HEAD
-from kitting.services.auditing import audit
-from kitting.services.backing_up import back_up
-from kitting.services.bookings import book, find_booking, step_to
-from kitting.services.picking import Closing, close, pick
-from kitting.services.recalling import recall
-from kitting.services.restoring import restore
-from kitting.services.sending import send, van_due
-from kitting.services.setting_up import set_up
-from kitting.services.stock import count_lot, load_stock
+from kitting.services.bookings.booking import book, find_booking, step_to
+from kitting.services.bookings.pick import Closing, close, pick
+from kitting.services.catalogue.setup import set_up
+from kitting.services.stock.recall import recall
+from kitting.services.stock.shelves import count_lot, load_stock
+from kitting.services.stock.transfers import send, van_due
+from kitting.services.upkeep.audit import audit
+from kitting.services.upkeep.backup import back_up
+from kitting.services.upkeep.restore import restore
 from kitting.store import current_revision, make_engine, reading, writing
 from kitting.tables.bookings import Booking
 from kitting.tables.stock import Lot, Movement
@@ -135,7 +135,7 @@ def test_a_restore_into_a_server_cut_off_half_way_leaves_nothing_there(
     back_up(url_of(lite), tmp_path / "b.db", NOW)
     run_on_server(templates.server_uri, "CREATE DATABASE cut_off")
     url = database_of(templates.server_uri, "cut_off")
-    from kitting.services import restoring
+    from kitting.services.upkeep import restore as restoring
 
     def die(*_given: object) -> None:
         raise KeyboardInterrupt

@@ -7,10 +7,10 @@ from sqlalchemy import Engine, func, select
 
 from helpers import CAR, line_of, load, planned, source, unit
 from kitting.errors import FileProblemsError, StoreError
-from kitting.services.demonstrating import FILES
-from kitting.services.loading import load_sources
-from kitting.services.setting_up import GENERAL, seeds
-from kitting.services.syncing import Count
+from kitting.services.catalogue.load import load_sources
+from kitting.services.catalogue.setup import GENERAL, seeds
+from kitting.services.db.sync import Count
+from kitting.services.demo import FILES
 from kitting.store import reading
 from kitting.tables.all import Base
 from kitting.tables.items import Item

@@ -7,8 +7,8 @@ from sqlalchemy import Engine, select
 from sqlalchemy.exc import DataError
 
 from helpers import NOW, load, shop
-from kitting.services.many_rows import add_rows
-from kitting.services.market import read_market
+from kitting.services.db.bulk_insert import add_rows
+from kitting.services.purchasing.market import read_market
 from kitting.store import reading, writing
 from kitting.tables.supply import Branch, Supplier
 

@@ -7,9 +7,9 @@ from pathlib import Path
 
 from sqlalchemy import Engine, func, select
 
-from kitting.services.bookings import book
-from kitting.services.picking import pick
-from kitting.services.stock import list_stock, load_stock
+from kitting.services.bookings.booking import book
+from kitting.services.bookings.pick import pick
+from kitting.services.stock.shelves import list_stock, load_stock
 from kitting.store import reading
 from kitting.tables.stock import Lot, Movement
 from kitting.views.supply import LotView

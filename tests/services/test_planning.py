@@ -10,8 +10,8 @@ from sqlalchemy import Engine
 from helpers import counted, line_of, lines_of, load, planned, unit, use_of
 from kitting.errors import CatalogueCycleError, KittingError, UnknownNameError
 from kitting.files.output.plain import as_plain
-from kitting.services.kits import kit_view, pick_view
-from kitting.services.settling import settle_variant
+from kitting.services.kit.bags import kit_view, pick_view
+from kitting.services.planning.variants import settle_variant
 
 KEYS = {
     "plan": {

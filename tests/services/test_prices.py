@@ -10,8 +10,8 @@ from sqlalchemy import Engine, select
 from helpers import PRICE_HEADING, listed, load, priced, shop
 from kitting.errors import FileProblemsError, UnknownNameError
 from kitting.files.lists.prices import read_column_map
-from kitting.services import prices
-from kitting.services.prices import load_prices
+from kitting.services.purchasing import price_lists as prices
+from kitting.services.purchasing.price_lists import load_prices
 from kitting.tables.items import Item
 from kitting.tables.supply import Offer, OfferPrice, Supplier
 

@@ -21,13 +21,19 @@ from helpers import (
 )
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.units import Quantity
-from kitting.services.booking_views import booking_view
-from kitting.services.bookings import find_booking, renew_promises, step_to
-from kitting.services.ordering import place
-from kitting.services.receiving import Came, cancel_order, find_order, list_orders, order_view
-from kitting.services.receiving import receive as take_in
-from kitting.services.sending import send
-from kitting.services.stock import hold_lot
+from kitting.services.bookings.booking import find_booking, renew_promises, step_to
+from kitting.services.bookings.view import booking_view
+from kitting.services.purchasing.goods_in import (
+    Came,
+    cancel_order,
+    find_order,
+    list_orders,
+    order_view,
+)
+from kitting.services.purchasing.goods_in import receive as take_in
+from kitting.services.purchasing.orders import place
+from kitting.services.stock.shelves import hold_lot
+from kitting.services.stock.transfers import send
 from kitting.store import reading
 from kitting.tables.supply import OrderLine, Receipt
 from kitting.views.supply import BookingView, NeededView, OrderView

@@ -9,19 +9,19 @@ from sqlalchemy import Engine, select
 
 from helpers import load, unit
 from kitting.errors import KittingError, UnknownNameError
-from kitting.services.booking_sheets import labels_of, pick_of
-from kitting.services.bookings import book, find_booking, step_to
-from kitting.services.buying import buy
-from kitting.services.picking import Closing, close, pick
-from kitting.services.removal import (
+from kitting.services.bookings.booking import book, find_booking, step_to
+from kitting.services.bookings.kit_sheets import labels_of, pick_of
+from kitting.services.bookings.pick import Closing, close, pick
+from kitting.services.bookings.seal_count import (
     Found,
     count_seals,
     record_findings,
     refit_of,
     removal_view,
 )
-from kitting.services.stock import hold_lot
-from kitting.services.vanning import van
+from kitting.services.bookings.van_day import van
+from kitting.services.purchasing.purchase import buy
+from kitting.services.stock.shelves import hold_lot
 from kitting.store import reading
 from kitting.tables.bookings import Finding
 from kitting.views.kit import RemovalView

@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 
 from kitting.errors import FigureError
-from kitting.services.ring_ages import ring_age
+from kitting.services.rubber.storage_life import ring_age
 
 ON = date(2026, 4, 15)
 

@@ -9,7 +9,7 @@ from helpers import load
 from kitting.calc.rubber.glands import Gland
 from kitting.calc.rubber.ring_sizes import Measured
 from kitting.errors import FigureError, UnknownNameError
-from kitting.services.ring_items import find_for_gland, find_measured, find_same, ring_items
+from kitting.services.rubber.find import find_for_gland, find_measured, find_same, ring_items
 from kitting.store import reading
 
 

@@ -24,21 +24,29 @@ from kitting.cli.group import roles as role_command
 from kitting.errors import KittingError, StoreError, UnknownNameError
 from kitting.facts.units import Quantity
 from kitting.files.catalogue.source import parse_catalogue
-from kitting.services.bookings import book, find_booking, step_to, take_from
-from kitting.services.granting import make_roles, members, set_member
-from kitting.services.learning import load_findings
-from kitting.services.loading import load_sources
-from kitting.services.ordering import place
-from kitting.services.picking import Closing, cancel, close, pick
-from kitting.services.planning import plan
-from kitting.services.prices import load_prices
-from kitting.services.ranking import decline
-from kitting.services.recalling import recall
-from kitting.services.receiving import find_order, list_orders, receive
-from kitting.services.removal import Found, count_seals, record_findings
-from kitting.services.rights import BY_BRANCH, HAND, KEEPER, OWNERS, READER, SHARED, writes
-from kitting.services.sending import arrive, on_the_way, send
-from kitting.services.stock import count_lot, hold_lot, list_stock, load_stock, scrap
+from kitting.services.advice.additional_work import decline
+from kitting.services.advice.learned_rates import load_findings
+from kitting.services.bookings.booking import book, find_booking, step_to, take_from
+from kitting.services.bookings.pick import Closing, cancel, close, pick
+from kitting.services.bookings.seal_count import Found, count_seals, record_findings
+from kitting.services.catalogue.load import load_sources
+from kitting.services.group.privileges import (
+    BY_BRANCH,
+    HAND,
+    KEEPER,
+    OWNERS,
+    READER,
+    SHARED,
+    writes,
+)
+from kitting.services.group.roles import make_roles, members, set_member
+from kitting.services.planning.plan import plan
+from kitting.services.purchasing.goods_in import find_order, list_orders, receive
+from kitting.services.purchasing.orders import place
+from kitting.services.purchasing.price_lists import load_prices
+from kitting.services.stock.recall import recall
+from kitting.services.stock.shelves import count_lot, hold_lot, list_stock, load_stock, scrap
+from kitting.services.stock.transfers import arrive, on_the_way, send
 from kitting.store import (
     alembic_config,
     current_revision,

@@ -26,11 +26,11 @@ from helpers import (
 )
 from kitting.errors import FileProblemsError, KittingError, UnknownNameError
 from kitting.facts.units import Quantity
-from kitting.services.bookings import book
-from kitting.services.ledger import TakenError, post, set_aside
-from kitting.services.recalling import recall
-from kitting.services.sending import arrive, send
-from kitting.services.stock import count_lot, hold_lot, list_stock, load_stock, scrap
+from kitting.services.bookings.booking import book
+from kitting.services.stock.ledger import TakenError, post, set_aside
+from kitting.services.stock.recall import recall
+from kitting.services.stock.shelves import count_lot, hold_lot, list_stock, load_stock, scrap
+from kitting.services.stock.transfers import arrive, send
 from kitting.store import reading, writing
 from kitting.tables.stock import Lot, Movement
 from kitting.views.supply import LotView

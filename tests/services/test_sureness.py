@@ -10,15 +10,15 @@ from sqlalchemy import Engine, func, select
 
 from kitting.errors import FileProblemsError, KittingError, UnknownNameError
 from kitting.facts.money import Money
-from kitting.services.bookings import book
-from kitting.services.holding import hold
-from kitting.services.inspecting import findings_view
-from kitting.services.learning import learned, load_findings
-from kitting.services.picking import pick
-from kitting.services.ramp_findings import load_ramp_findings
-from kitting.services.ranking import decline, meanwhile
-from kitting.services.removal import Found, record_findings
-from kitting.services.sureness import sure, sure_of_booking
+from kitting.services.advice.additional_work import decline, meanwhile
+from kitting.services.advice.base_stock import hold
+from kitting.services.advice.completion import sure, sure_of_booking
+from kitting.services.advice.learned_rates import learned, load_findings
+from kitting.services.bookings.booking import book
+from kitting.services.bookings.findings import load_ramp_findings
+from kitting.services.bookings.findings_sheet import findings_view
+from kitting.services.bookings.pick import pick
+from kitting.services.bookings.seal_count import Found, record_findings
 from kitting.store import reading
 from kitting.tables.bookings import Finding
 from kitting.views.completion import RiskView, SureView

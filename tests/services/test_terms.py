@@ -8,7 +8,7 @@ from sqlalchemy import Engine, select
 from helpers import load, source
 from kitting.errors import FileProblemsError
 from kitting.files.catalogue.source import parse_catalogue
-from kitting.services.loading import load_sources
+from kitting.services.catalogue.load import load_sources
 from kitting.store import reading
 from kitting.tables.supply import Branch, Supplier, SupplierClosing, SupplierCutoff
 

@@ -11,11 +11,11 @@ from sqlalchemy import Engine, func, select
 
 from helpers import ON, counted, load, unit
 from kitting.errors import FileProblemsError, KittingError, UnknownNameError
-from kitting.services.tightening import tighten
-from kitting.services.tool_buying import buy_tools, check_with_cover
-from kitting.services.tool_check import check_tools
-from kitting.services.tool_reach import reach
-from kitting.services.toolboxes import list_tools, load_offers, load_tools, set_state
+from kitting.services.tightening.sheet import tighten
+from kitting.services.tools.check import check_tools
+from kitting.services.tools.coverage import reach
+from kitting.services.tools.purchase import buy_tools, check_with_cover
+from kitting.services.tools.toolboxes import list_tools, load_offers, load_tools, set_state
 from kitting.store import reading
 from kitting.tables.toolbox import Tool, Toolbox
 from kitting.views.tools import BuyView, NeedView, TightenView, ToolCheckView

@@ -22,15 +22,15 @@ from helpers import counted
 from kitting.errors import KittingError, StoreError
 from kitting.facts.units import Quantity
 from kitting.schema import HEAD
-from kitting.services.auditing import audit
-from kitting.services.backing_up import back_up
-from kitting.services.bookings import book, step_to
-from kitting.services.ordering import place
-from kitting.services.picking import Closing, cancel, close, pick
-from kitting.services.receiving import Came, receive
-from kitting.services.restoring import restore
-from kitting.services.sending import arrive, send
-from kitting.services.stock import count_lot
+from kitting.services.bookings.booking import book, step_to
+from kitting.services.bookings.pick import Closing, cancel, close, pick
+from kitting.services.purchasing.goods_in import Came, receive
+from kitting.services.purchasing.orders import place
+from kitting.services.stock.shelves import count_lot
+from kitting.services.stock.transfers import arrive, send
+from kitting.services.upkeep.audit import audit
+from kitting.services.upkeep.backup import back_up
+from kitting.services.upkeep.restore import restore
 from kitting.store import current_revision, make_engine, migrate, reading
 from kitting.tables.all import Base
 from kitting.views.upkeep import AuditView

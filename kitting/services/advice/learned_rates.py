@@ -1,0 +1,190 @@
+"""Learning: what the findings of this garage say about each item, kind and unit."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime, time
+from pathlib import Path
+from typing import TypeVar
+
+from sqlalchemy import Engine, case, func, insert, select
+from sqlalchemy.orm import Session
+
+from kitting.calc.advice.failure_rates import Belief, Prior, Seen, posterior
+from kitting.errors import FileProblemsError, Problem
+from kitting.facts.names import natural_key, nearest
+from kitting.files.lists.findings import read_findings
+from kitting.services.stock.lots import find_items
+from kitting.store import writing
+from kitting.tables.bookings import Finding
+from kitting.tables.items import Item
+from kitting.tables.units import Unit
+from kitting.tables.vocabulary import Kind
+from kitting.views.completion import LearnedView
+
+
+@dataclass(slots=True)
+class Learned:
+    """Pieces looked at and failed, by kind, item, and (item, unit); renewals unseen never count."""
+
+    kinds: dict[int, Seen] = field(default_factory=dict)
+    items: dict[int, Seen] = field(default_factory=dict)
+    units: dict[tuple[int, int], Seen] = field(default_factory=dict)
+
+    def belief(self, prior: Prior, kind: int, item: int, unit: int | None) -> Belief:
+        """The chance that a piece fails: from its kind over the item to this unit.
+
+        Each level takes only what the next does not have of its own, so that nothing counts twice.
+        """
+        of_kind, of_item = _of(self.kinds, kind), _of(self.items, item)
+        levels = [_less(of_kind, of_item)]
+        if unit is None:
+            return posterior(prior, *levels, of_item)
+        here = _of(self.units, (item, unit))
+        return posterior(prior, *levels, _less(of_item, here), here)
+
+
+_Key = TypeVar("_Key")
+
+
+def _of(found: Mapping[_Key, Seen], key: _Key) -> Seen:
+    return found.get(key, Seen(0, 0))
+
+
+def _less(whole: Seen, part: Seen) -> Seen:
+    return Seen(whole.failed - part.failed, whole.looked - part.looked)
+
+
+def read_learned(session: Session, kinds: Collection[int]) -> Learned:
+    """What was found at items of some kinds, in one statement."""
+    looked = func.sum(Finding.quantity)
+    failed = func.sum(case((Finding.found == "failed", Finding.quantity), else_=0))
+    learned = Learned()
+    kind_sums: dict[int, list[int]] = defaultdict(lambda: [0, 0])
+    item_sums: dict[int, list[int]] = defaultdict(lambda: [0, 0])
+    for kind, item, unit, bad, all_of in session.execute(
+        select(Item.kind_id, Finding.item_id, Finding.unit_id, failed, looked)
+        .join(Item, Finding.item_id == Item.id)
+        .where(Item.kind_id.in_(kinds), Finding.found.in_(("passed", "failed")))
+        .group_by(Item.kind_id, Finding.item_id, Finding.unit_id)
+    ):
+        pieces = (int(bad) // 1000, int(all_of) // 1000)
+        if unit is not None:
+            learned.units[item, unit] = Seen(*pieces)
+        for sums in (kind_sums[kind], item_sums[item]):
+            sums[0] += pieces[0]
+            sums[1] += pieces[1]
+    learned.kinds = {kind: Seen(*sums) for kind, sums in kind_sums.items()}
+    learned.items = {item: Seen(*sums) for item, sums in item_sums.items()}
+    return learned
+
+
+def learned(session: Session, items: Sequence[str] = ()) -> tuple[LearnedView, ...]:
+    """What was learned of every item that somebody looked at, per unit, most pieces first."""
+    find_items(session, items)
+    rows = session.execute(
+        select(Item, Kind, Finding.unit_id, Unit.code)
+        .join(Item, Finding.item_id == Item.id)
+        .join(Kind, Item.kind_id == Kind.id)
+        .outerjoin(Unit, Finding.unit_id == Unit.id)
+        .distinct()
+    ).all()
+    known = read_learned(session, {kind.id for _, kind, _, _ in rows})
+    reasons = _reasons(session)
+    views = []
+    for item, kind, unit, unit_code in rows:
+        if kind.chance is None or (items and item.code not in items):
+            continue
+        prior = Prior(kind.chance)
+        belief = known.belief(prior, kind.id, item.id, unit)
+        seen = known.units.get((item.id, unit)) if unit is not None else known.items.get(item.id)
+        low, high = belief.spread()
+        views.append(
+            LearnedView(
+                item.code, item.name, kind.name, unit_code, seen.looked if seen else 0,
+                seen.failed if seen else 0, kind.chance, belief.mean, low, high,
+                reasons.get((item.id, unit), ()),
+            )
+        )  # fmt: skip
+    return tuple(
+        sorted(views, key=lambda v: (-v.looked, natural_key(v.item), natural_key(v.unit or "")))
+    )
+
+
+def _reasons(session: Session) -> dict[tuple[int, int | None], tuple[str, ...]]:
+    found: dict[tuple[int, int | None], list[str]] = defaultdict(list)
+    for item, unit, reason in session.execute(
+        select(Finding.item_id, Finding.unit_id, Finding.reason)
+        .where(Finding.found == "failed", Finding.reason.is_not(None))
+        .order_by(Finding.id)
+    ):
+        found[item, unit].append(reason or "")
+    return {place: tuple(dict.fromkeys(texts)) for place, texts in found.items()}
+
+
+def load_findings(engine: Engine, paths: Sequence[Path], dry_run: bool = False) -> int:
+    """Take over findings of before from lists, all rows or none; returns how many are new.
+
+    A finding is known by its day, unit, joint, position and item: loading a list again adds
+    nothing. Raises FileProblemsError with every fault.
+    """
+    problems: list[Problem] = []
+    rows = []
+    for path in paths:
+        found, faults = read_findings(path)
+        rows += [(str(path), row, values) for row, values in found]
+        problems += faults
+    with writing(engine) as session:
+        items = dict(session.execute(select(Item.code, Item.id)).all())
+        units = dict(session.execute(select(Unit.code, Unit.id)).all())
+        known = {
+            (at.date(), unit, joint, position, item)
+            for at, unit, joint, position, item in session.execute(
+                select(
+                    Finding.at, Finding.unit_id, Finding.joint, Finding.position, Finding.item_id
+                )
+            )
+        }
+        new = []
+        for file, row, values in rows:
+            for what, names in (("item", items), ("unit", units)):
+                if values[what] not in names:
+                    near = nearest(values[what], names)
+                    step = f"Did you mean {' or '.join(near)}?" if near else "Describe it first"
+                    reason = f"no {what} is called {values[what]!r}"
+                    problems.append(Problem(file, row.line, "finding", reason, step))
+            if problems:
+                continue
+            place = (
+                values["on"], units[values["unit"]], values["joint"], values["position"],
+                items[values["item"]],
+            )  # fmt: skip
+            if place not in known:
+                known.add(place)
+                new.append(_finding(values, place))
+        if problems:
+            raise FileProblemsError(problems)
+        if new:
+            session.execute(insert(Finding), new)
+        if not dry_run:
+            session.commit()
+    return len(new)
+
+
+def _finding(
+    values: Mapping[str, object], place: tuple[date, int, str, str, int]
+) -> dict[str, object]:
+    on, unit, joint, position, item = place
+    quantity = values.get("quantity")
+    return {
+        "unit_id": unit,
+        "joint": joint,
+        "position": position,
+        "item_id": item,
+        "quantity": getattr(quantity, "thousandths", 1000),
+        "found": values["found"],
+        "reason": values.get("reason"),
+        "at": datetime.combine(on, time()),
+    }

@@ -1,0 +1,348 @@
+"""Checking catalogue files together: names, positions, rings, plausible figures.
+
+All faults of all files are found in one go. Names may stand in any of the files, or in the
+database that the caller looked up (`Known`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from kitting.calc.tightening.torque_plausibility import doubt
+from kitting.errors import Problem
+from kitting.files.catalogue.document import Catalogue, Fit, Tightening, Unit, Use
+from kitting.files.catalogue.source import Place, Source
+from kitting.files.catalogue.vehicle_shapes import CarFluid
+from kitting.services.catalogue.check_faults import (
+    TERMS,
+    closures,
+    drops_fault,
+    foreign_fluids,
+    missing,
+    needs_exist,
+    repeated_codes,
+    repeated_positions,
+    step_ring,
+    twice,
+    two_voices,
+    unit_fault,
+)
+
+SECTIONS = (
+    "cautions",
+    "fluids",
+    "systems",
+    "licences",
+    "tools",
+    "kinds",
+    "items",
+    "units",
+    "models",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """Names that the database already has, by section; step and joint codes by unit."""
+
+    names: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    steps: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    joints: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    options: Mapping[str, Mapping[str, frozenset[str]]] = field(default_factory=dict)
+    item_units: Mapping[str, str] = field(default_factory=dict)
+    item_threads: Mapping[str, tuple[str | None, str | None]] = field(default_factory=dict)
+
+
+def check(sources: Sequence[Source], known: Known) -> list[Problem]:
+    """Every fault of meaning in the files, in the order of the files."""
+    return list(_Checker(sources, known).run())
+
+
+class _Checker:
+    def __init__(self, sources: Sequence[Source], known: Known) -> None:
+        self.sources = sources
+        self.names = {section: set(known.names.get(section, ())) for section in SECTIONS}
+        self.steps = {unit: set(codes) for unit, codes in known.steps.items()}
+        self.joints = {unit: set(codes) for unit, codes in known.joints.items()}
+        self.options = {u: {s: set(o) for s, o in sp.items()} for u, sp in known.options.items()}
+        self.item_units = dict(known.item_units)
+        self.item_threads = dict(known.item_threads)
+        for source in sources:
+            self._learn(source.catalogue)
+
+    def _learn(self, catalogue: Catalogue) -> None:
+        for section in SECTIONS:
+            self.names[section].update(entry.code for entry in getattr(catalogue, section))
+        for item in catalogue.items:
+            self.item_units[item.code] = item.unit
+            self.item_threads[item.code] = (
+                item.thread.name if item.thread else None,
+                item.property_class,
+            )
+        for unit in catalogue.units:
+            self.steps[unit.code] = {step.code for step in unit.steps}
+            self.joints[unit.code] = {joint.code for joint in unit.joints}
+            self.options[unit.code] = {s.code: {o.code for o in s.options} for s in unit.splits}
+
+    def run(self) -> Iterator[Problem]:
+        yield from self._repeats()
+        for source in self.sources:
+            yield from self._vocabulary(source)
+            yield from self._items(source)
+            for number, unit in enumerate(source.catalogue.units):
+                yield from self._unit(source, ("units", number), unit)
+            yield from self._cars(source)
+            yield from closures(source)
+            for number, branch in enumerate(source.catalogue.branches):
+                place: Place = ("branches", number, "licences")
+                yield from self._name_each(source, place, "licences", branch.licences)
+
+    def _name(
+        self, source: Source, place: Place, section: str, code: str | None
+    ) -> Iterator[Problem]:
+        if code is not None and code not in self.names[section]:
+            yield missing(source, place, section.removesuffix("s"), code, self.names[section])
+
+    def _name_each(
+        self, source: Source, place: Place, section: str, codes: Iterable[str]
+    ) -> Iterator[Problem]:
+        for number, code in enumerate(codes):
+            yield from self._name(source, (*place, number), section, code)
+
+    def _repeats(self) -> Iterator[Problem]:
+        for section in (*SECTIONS, "vehicles", *TERMS):
+            first: dict[str, str] = {}
+            for source in self.sources:
+                for number, entry in enumerate(getattr(source.catalogue, section)):
+                    code = entry.registration if section == "vehicles" else entry.code
+                    folded = "".join(code.split()).upper() if section == "vehicles" else code
+                    if folded in first:
+                        yield source.problem(
+                            (section, number),
+                            f"{TERMS.get(section, section.removesuffix('s'))} {code}",
+                            f"described a second time (first in {first[folded]})",
+                            "Keep one of the two",
+                        )
+                    first.setdefault(folded, source.name)
+
+    def _vocabulary(self, source: Source) -> Iterator[Problem]:
+        for section in ("fluids", "systems", "kinds", "items"):
+            for number, entry in enumerate(getattr(source.catalogue, section)):
+                place: Place = (section, number, "cautions")
+                yield from self._name_each(source, place, "cautions", entry.cautions)
+        for number, kind in enumerate(source.catalogue.kinds):
+            here: Place = ("kinds", number)
+            yield from self._name_each(source, (*here, "tools"), "tools", kind.tools)
+            spoken = set()
+            for index, rule in enumerate(kind.rules):
+                place = (*here, "rules", index)
+                yield from self._name(source, (*place, "fluid"), "fluids", rule.fluid)
+                yield from self._name(source, (*place, "system"), "systems", rule.system)
+                voice = (rule.source, rule.fluid, rule.system)
+                if voice in spoken:
+                    yield twice(source, place, f"kind {kind.code}", f"source {rule.source!r}")
+                spoken.add(voice)
+
+    def _items(self, source: Source) -> Iterator[Problem]:
+        for number, item in enumerate(source.catalogue.items):
+            here: Place = ("items", number)
+            thing = f"item {item.code}"
+            yield from self._name(source, (*here, "kind"), "kinds", item.kind)
+            for key, others in (
+                ("contents", item.contents),
+                ("alternatives", item.alternatives),
+                ("replaced", item.replaced.by if item.replaced else ()),
+            ):
+                middle: Place = ("by",) if key == "replaced" else ()
+                codes = [other.item for other in others]
+                for index, code in enumerate(codes):
+                    place = (*here, key, *middle, index)
+                    yield from self._name(source, (*place, "item"), "items", code)
+                    if code == item.code:
+                        yield source.problem(
+                            place, thing, f"names itself in {key!r}", "Name another item"
+                        )
+                    if code in codes[:index]:
+                        yield twice(source, place, thing, f"item {code!r} in {key!r}")
+            for index, content in enumerate(item.contents):
+                place = (*here, "contents", index, "quantity")
+                yield from self._in_unit(source, place, content.item, content.quantity.unit)
+            if item.pack is not None and item.pack.unit != item.unit:
+                yield unit_fault(source, (*here, "pack"), thing, item.pack.unit, item.unit)
+            if (item.ring_inside is None) != (item.ring_section is None):
+                yield source.problem(
+                    here,
+                    thing,
+                    "a ring is found by inside diameter and section together; one is missing",
+                    "Give both ring_inside and ring_section",
+                )
+            yield from two_voices(source, here, thing, [rule.source for rule in item.rules])
+            stands = [f"{stand.source} on {stand.medium}" for stand in item.media]
+            yield from two_voices(source, here, thing, stands, "media")
+            if not item.sold_singly and not self._held_in_a_packet(item.code):
+                yield source.problem(
+                    here,
+                    thing,
+                    "is not sold singly, and no packet of these files brings it",
+                    "Add it to the contents of a packet, or take 'sold_singly: false' out",
+                )
+
+    def _held_in_a_packet(self, code: str) -> bool:
+        return any(
+            content.item == code
+            for source in self.sources
+            for item in source.catalogue.items
+            for content in item.contents
+        )
+
+    def _in_unit(self, source: Source, place: Place, item: str, unit: str) -> Iterator[Problem]:
+        wanted = self.item_units.get(item)
+        if wanted is not None and wanted != unit:
+            yield unit_fault(source, place, f"item {item}", unit, wanted)
+
+    def _unit(self, source: Source, here: Place, unit: Unit) -> Iterator[Problem]:
+        for part in ("splits", "joints", "steps", "jobs"):
+            yield from repeated_codes(source, here, unit, part)
+        for number, split in enumerate(unit.splits):
+            place: Place = (*here, "splits", number)
+            for index, option in enumerate(split.options):
+                if option.code in [o.code for o in split.options[:index]]:
+                    yield twice(
+                        source, (*place, "options", index), f"split {split.code}", option.code
+                    )
+        for number, joint in enumerate(unit.joints):
+            place = (*here, "joints", number)
+            yield from self._name(source, (*place, "system"), "systems", joint.system)
+            yield from self._name_each(source, (*place, "fluids"), "fluids", joint.fluids)
+            yield from self._name_each(source, (*place, "cautions"), "cautions", joint.cautions)
+            yield from repeated_positions(source, place, unit.code, joint.code, joint.fits)
+            for index, fit in enumerate(joint.fits):
+                thing = f"unit {unit.code} joint {joint.code} position {fit.all_positions[0]}"
+                yield from self._fit(source, (*place, "fits", index), thing, unit.code, fit)
+                yield from foreign_fluids(source, (*place, "fits", index), thing, joint, fit)
+            yield from self._uses(source, place, unit.code, joint.uses)
+        yield from self._steps_and_jobs(source, here, unit)
+
+    def _fit(
+        self, source: Source, place: Place, thing: str, unit: str, fit: Fit
+    ) -> Iterator[Problem]:
+        yield from self._name(source, (*place, "item"), "items", fit.item)
+        yield from self._in_unit(source, (*place, "quantity"), fit.item, fit.quantity.unit)
+        yield from self._option(source, (*place, "option"), thing, unit, fit.option)
+        yield from two_voices(source, place, thing, [rule.source for rule in fit.rules])
+        if fit.quantity.thousandths <= 0:
+            yield source.problem(
+                (*place, "quantity"), thing, "a quantity of nothing", "Give the number fitted"
+            )
+        if fit.lubricant is not None and fit.lubricant != "dry":
+            there: Place = (*place, "lubricant", "item")
+            yield from self._name(source, there, "items", fit.lubricant.item)
+            amount = fit.lubricant.amount
+            yield from self._in_unit(source, there, fit.lubricant.item, amount.unit)
+        if fit.tightening is not None:
+            yield from self._tightening(source, place, thing, fit, fit.tightening)
+
+    def _tightening(
+        self, source: Source, place: Place, thing: str, fit: Fit, tightening: Tightening
+    ) -> Iterator[Problem]:
+        thread, property_class = self.item_threads.get(fit.item, (None, None))
+        if thread is None:
+            return
+        for number, stage in enumerate(tightening.stages):
+            if stage.torque is None:
+                continue
+            reason = doubt(stage.torque, thread, property_class)
+            if reason is not None:
+                yield source.problem((*place, "tightening", "stages", number), thing, *reason)
+
+    def _option(
+        self, source: Source, place: Place, thing: str, unit: str, option: str | None
+    ) -> Iterator[Problem]:
+        if option is None:
+            return
+        split, _, code = option.partition("/")
+        splits = self.options.get(unit, {})
+        known = [f"{name}/{o}" for name, options in splits.items() for o in sorted(options)]
+        if code not in splits.get(split, ()):
+            yield missing(source, place, "variant", option, known, f"{thing}: ")
+
+    def _uses(
+        self, source: Source, here: Place, unit: str, uses: Sequence[Use]
+    ) -> Iterator[Problem]:
+        for number, use in enumerate(uses):
+            place: Place = (*here, "uses", number)
+            thing = f"use of {use.item}"
+            yield from self._name(source, (*place, "item"), "items", use.item)
+            yield from self._option(source, (*place, "option"), thing, unit, use.option)
+            measure = use.amount.unit if use.amount is not None else "ml"
+            yield from self._in_unit(source, place, use.item, measure)
+            if use.amount is not None and use.amount.thousandths <= 0:
+                yield source.problem(place, thing, "an amount of nothing", "Give what is used")
+            if use.drops is not None:
+                yield from drops_fault(source, place, thing, use)
+
+    def _steps_and_jobs(self, source: Source, here: Place, unit: Unit) -> Iterator[Problem]:
+        every_step = {code for codes in self.steps.values() for code in codes}
+        for number, step in enumerate(unit.steps):
+            place: Place = (*here, "steps", number)
+            thing = f"unit {unit.code} step {step.code}"
+            yield from self._name(source, (*place, "licence"), "licences", step.licence)
+            yield from self._name_each(source, (*place, "tools"), "tools", step.tools)
+            yield from self._name_each(source, (*place, "cautions"), "cautions", step.cautions)
+            yield from needs_exist(source, place, thing, step.needs, every_step)
+            for index, opening in enumerate(step.openings):
+                there: Place = (*place, "opens", index)
+                if opening.joint not in self.joints[unit.code]:
+                    yield missing(
+                        source, there, "joint", opening.joint, self.joints[unit.code], f"{thing}: "
+                    )
+                if opening.joint in [o.joint for o in step.openings[:index]]:
+                    yield twice(source, there, thing, f"joint {opening.joint!r}")
+            yield from self._uses(source, place, unit.code, step.uses)
+        for number, job in enumerate(unit.jobs):
+            place = (*here, "jobs", number)
+            thing = f"unit {unit.code} job {job.code}"
+            yield from needs_exist(source, place, thing, job.needs, every_step)
+            for index, service in enumerate(job.services):
+                there = (*place, "services", index)
+                yield from self._name(source, (*there, "licence"), "licences", service.licence)
+                if service.name in [s.name for s in job.services[:index]]:
+                    yield twice(source, there, thing, f"service {service.name!r}")
+        yield from step_ring(source, here, unit)
+
+    def _cars(self, source: Source) -> Iterator[Problem]:
+        for number, model in enumerate(source.catalogue.models):
+            yield from self._name_each(source, ("models", number, "units"), "units", model.units)
+            yield from self._fluids(source, ("models", number), f"model {model.code}", model.fluids)
+        for number, vehicle in enumerate(source.catalogue.vehicles):
+            here: Place = ("vehicles", number)
+            thing = f"vehicle {vehicle.registration}"
+            yield from self._name(source, (*here, "model"), "models", vehicle.model)
+            yield from self._name_each(source, (*here, "units"), "units", vehicle.units)
+            yield from self._fluids(source, here, thing, vehicle.fluids)
+            for split, option in vehicle.settled.items():
+                unit, _, code = split.partition("/")
+                known = [f"{u}/{s}" for u, splits in self.options.items() for s in splits]
+                place: Place = (*here, "settled", split)
+                if code not in self.options.get(unit, {}):
+                    yield missing(source, place, "variant", split, known, f"{thing}: ")
+                elif option not in self.options[unit][code]:
+                    yield missing(source, place, "option", option, self.options[unit][code])
+            for index, removal in enumerate(vehicle.history):
+                unit, _, joint = removal.joint.partition("/")
+                if joint not in self.joints.get(unit, ()):
+                    known = [f"{u}/{j}" for u, joints in self.joints.items() for j in joints]
+                    place = (*here, "history", index, "joint")
+                    yield missing(source, place, "joint", removal.joint, known, f"{thing}: ")
+
+    def _fluids(
+        self, source: Source, here: Place, thing: str, fluids: Sequence[CarFluid]
+    ) -> Iterator[Problem]:
+        codes = [entry.fluid for entry in fluids]
+        for number, entry in enumerate(fluids):
+            place: Place = (*here, "fluids", number)
+            yield from self._name(source, (*place, "fluid"), "fluids", entry.fluid)
+            yield from self._name(source, (*place, "lubricant"), "items", entry.lubricant)
+            if entry.fluid in codes[:number]:
+                yield twice(source, place, thing, f"fluid {entry.fluid!r}")

@@ -1,0 +1,103 @@
+"""Rows of models and cars: units, equipment, settled variants, earlier removals."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from kitting.files.catalogue.vehicle_shapes import CarFluid, Vehicle
+from kitting.services.catalogue.rows.book import Book
+from kitting.services.db.sync import Row
+from kitting.services.planning.vehicle import registration_key
+
+
+def model_units(book: Book) -> Iterator[Row]:
+    """What models carry."""
+    for model in book.each("models"):
+        for seq, code in enumerate(dict.fromkeys(model.units)):
+            yield {
+                "model_id": book.id("model", model.code),
+                "unit_id": book.id("unit", code),
+                "seq": seq,
+            }
+
+
+def vehicles(book: Book) -> Iterator[Row]:
+    """Cars."""
+    for car in book.each("vehicles"):
+        yield {
+            "registration_key": registration_key(car.registration),
+            "registration": car.registration,
+            "model_id": book.id("model", car.model),
+            "vin": car.vin,
+            "build_date": car.build_date,
+        }
+
+
+def each_car(book: Book) -> Iterator[tuple[Vehicle, int]]:
+    """Every car with its id."""
+    for car in book.each("vehicles"):
+        yield car, book.id("vehicle", registration_key(car.registration))
+
+
+def vehicle_units(book: Book) -> Iterator[Row]:
+    """Units that cars carry instead of their model's."""
+    for car, vehicle_id in each_car(book):
+        for seq, code in enumerate(dict.fromkeys(car.units)):
+            yield {"vehicle_id": vehicle_id, "unit_id": book.id("unit", code), "seq": seq}
+
+
+def model_fluids(book: Book) -> Iterator[Row]:
+    """What fluids are on models."""
+    for model in book.each("models"):
+        yield from _fluids(book, "model_id", book.id("model", model.code), model.fluids)
+
+
+def vehicle_fluids(book: Book) -> Iterator[Row]:
+    """What fluids are on single cars."""
+    for car, vehicle_id in each_car(book):
+        yield from _fluids(book, "vehicle_id", vehicle_id, car.fluids)
+
+
+def _fluids(book: Book, owner: str, owner_id: int, fluids: Sequence[CarFluid]) -> Iterator[Row]:
+    for entry in fluids:
+        yield {
+            owner: owner_id,
+            "fluid_id": book.id("fluid", entry.fluid),
+            "medium": entry.medium,
+            "lubricant_id": book.maybe("item", entry.lubricant),
+            "reference": entry.reference,
+        }
+
+
+def equipment(book: Book) -> Iterator[Row]:
+    """What cars are known to have or not."""
+    for car, vehicle_id in each_car(book):
+        for code, present in car.equipment.items():
+            yield {"vehicle_id": vehicle_id, "code": code, "present": present}
+
+
+def settled(book: Book) -> Iterator[Row]:
+    """Splits that were settled at the car."""
+    for car, vehicle_id in each_car(book):
+        for split, option in car.settled.items():
+            unit, _, code = split.partition("/")
+            split_id = book.id("split", book.id("unit", unit), code)
+            yield {
+                "vehicle_id": vehicle_id,
+                "split_id": split_id,
+                "option_id": book.id("split_option", split_id, option),
+            }
+
+
+def removals(book: Book) -> Iterator[Row]:
+    """What happened to positions at earlier visits."""
+    for car, vehicle_id in each_car(book):
+        for removal in car.history:
+            unit, _, joint = removal.joint.partition("/")
+            yield {
+                "vehicle_id": vehicle_id,
+                "joint_id": book.id("joint", book.id("unit", unit), joint),
+                "position": removal.position,
+                "on_date": removal.on,
+                "outcome": removal.outcome,
+            }

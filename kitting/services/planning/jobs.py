@@ -1,0 +1,50 @@
+"""Cars: what the catalogue offers for one, and recording what was seen at it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from kitting.calc.planning.access import access
+from kitting.services.planning.vehicle import read_car, read_work
+from kitting.tables.vehicles import Model, Vehicle
+from kitting.views.plan import JobView
+
+
+@dataclass(frozen=True, slots=True)
+class CarListing:
+    """A car of the catalogue."""
+
+    registration: str
+    model: str
+    build_date: date | None
+
+
+def list_cars(session: Session) -> tuple[CarListing, ...]:
+    """Every car of the catalogue, by registration."""
+    rows = session.execute(
+        select(Vehicle.registration, Model.name, Vehicle.build_date)
+        .join(Model, Vehicle.model_id == Model.id)
+        .order_by(Vehicle.registration_key)
+    )
+    return tuple(CarListing(*row) for row in rows)
+
+
+def list_jobs(session: Session, registration: str, on: date) -> tuple[JobView, ...]:
+    """The jobs described for a car's units, with the hours each takes alone."""
+    car = read_car(session, registration, on)
+    work = read_work(session, car)
+    return tuple(
+        JobView(
+            job.code,
+            job.name,
+            car.unit(job.unit).code,
+            access(work.nodes, {job.code: job.needs}).total,
+            tuple(work.steps[step].code for step in job.needs),
+            (),
+        )
+        for job in work.jobs
+    )

@@ -1,0 +1,88 @@
+"""Settling variants: recording what was seen at a car, or assuming it for one answer."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+
+from sqlalchemy import Engine
+
+from kitting.calc.planning.variants import SplitFacts
+from kitting.errors import UnknownNameError
+from kitting.facts.names import nearest
+from kitting.services.planning.vehicle import Car, read_car
+from kitting.store import writing
+from kitting.tables.vehicles import SettledVariant
+
+
+@dataclass(frozen=True, slots=True)
+class Settling:
+    """What was recorded: the split, its option now and the one before (None: first time)."""
+
+    split: str
+    option: str
+    before: str | None
+
+
+def settle_variant(
+    engine: Engine, registration: str, split: str, option: str, dry_run: bool = False
+) -> Settling:
+    """Record which option of a split was seen at a car; `dry_run` does everything but keep it.
+
+    Raises UnknownNameError for a car, split or option that the catalogue lacks.
+    """
+    with writing(engine) as session:
+        car = read_car(session, registration, date.max)
+        facts = find_split(car, split)
+        chosen = find_option(facts, option)
+        codes = {known.key: known.code for known in facts.options}
+        before = session.get(SettledVariant, (car.key, facts.key))
+        result = Settling(facts.code, option, codes[before.option_id] if before else None)
+        if before is None:
+            session.add(SettledVariant(vehicle_id=car.key, split_id=facts.key, option_id=chosen))
+        else:
+            before.option_id = chosen
+        session.flush()
+        if not dry_run:
+            session.commit()
+    return result
+
+
+def assume(car: Car, assumed: Mapping[str, str]) -> Car:
+    """The car with splits settled for this answer only.
+
+    Raises UnknownNameError for a split or option that the car's units do not have.
+    """
+    settled = dict(car.facts.settled)
+    for name, option_code in assumed.items():
+        split = find_split(car, name)
+        settled[split.key] = find_option(split, option_code)
+    return replace(car, facts=replace(car.facts, settled=settled))
+
+
+def find_split(car: Car, name: str) -> SplitFacts:
+    """The split called CODE or UNIT/CODE among the car's units."""
+    unit, _, code = name.rpartition("/")
+    found = [
+        split
+        for split in car.splits
+        if split.code == code and unit in ("", car.unit(split.unit).code)
+    ]
+    if len(found) == 1:
+        return found[0]
+    known = [f"{car.unit(split.unit).code}/{split.code}" for split in car.splits]
+    if found:
+        raise UnknownNameError(f"variant {name!r} is asked by more than one unit. Say {known}")
+    near = nearest(name, [*known, *(split.code for split in car.splits)]) or known
+    hint = f"Known for this car: {', '.join(near)}" if near else "None is described for its units"
+    raise UnknownNameError(f"no variant {name!r} for {car.registration}. {hint}")
+
+
+def find_option(split: SplitFacts, code: str) -> int:
+    """The key of an option of a split."""
+    for option in split.options:
+        if option.code == code:
+            return option.key
+    known = ", ".join(option.code for option in split.options)
+    raise UnknownNameError(f"variant {split.code!r} has no option {code!r}. Its options: {known}")

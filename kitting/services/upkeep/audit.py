@@ -1,0 +1,251 @@
+"""The audit: every balance and promise recomputed from what it hangs on, and told where it differs.
+
+Each check is one statement, so a large database costs time but neither memory nor round trips.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, Engine, and_, func, literal, or_, select, union_all
+from sqlalchemy import text as sql
+from sqlalchemy.exc import DBAPIError
+
+from kitting.errors import StoreError
+from kitting.services.upkeep.audit_checks import CHECKS, RESTORE, Check
+from kitting.store import reading
+from kitting.tables.stock import Movement
+from kitting.views.upkeep import AuditCheckView, AuditFaultView, AuditView
+
+SHOWN = 20
+NAMES = {"sqlite": "SQLite", "postgresql": "PostgreSQL"}
+# What SQLite's own check says of a row that breaks a rule; all else is damage of the file.
+_RULE_WORDS = ("CHECK constraint failed", "NULL value in", "non-unique entry")
+_KEPT = {
+    "sqlite": (
+        "SELECT count(*) FROM sqlite_master WHERE type = 'trigger' AND tbl_name = 'movement'"
+        " AND name IN ('movement_kept_UPDATE', 'movement_kept_DELETE')",
+        2,
+    ),
+    "postgresql": (
+        "SELECT count(*) FROM pg_trigger WHERE tgrelid = to_regclass('movement')"
+        " AND tgname = 'movement_kept' AND tgenabled <> 'D'",
+        1,
+    ),
+}
+_UNCHECKED = (
+    "SELECT conrelid::regclass || ': ' || conname FROM pg_constraint"
+    " WHERE connamespace = current_schema()::regnamespace AND NOT convalidated ORDER BY 1"
+)
+
+
+def audit(engine: Engine, now: datetime) -> AuditView:
+    """Audit a database on one snapshot. Raises StoreError where the login sees only a part."""
+    with reading(engine) as session:
+        return audit_on(session.connection(), now)
+
+
+def audit_on(connection: Connection, now: datetime) -> AuditView:
+    """Audit what a connection sees, in a fixed number of statements; changes nothing."""
+    engine = connection.dialect.name
+    see_everything(connection)
+    revision = connection.scalar(sql("SELECT version_num FROM alembic_version")) or ""
+    if engine == "sqlite":
+        damage, broken = file_faults(connection)
+        pages = connection.scalar(sql("PRAGMA page_count")) or 0
+        whole = _told(
+            "file", "every page can be read and every index fits its table", pages, "pages",
+            damage, f"do not write on; {RESTORE}",
+        )  # fmt: skip
+        if damage:
+            return _view(engine, revision, [whole], [])
+        first = [whole]
+    else:
+        first, broken = [], list(connection.scalars(sql(_UNCHECKED)))
+    looked_at = _counts(connection)
+    checks = [
+        *first,
+        _rules(connection, engine, broken, len(looked_at)),
+        _references(connection, engine, len(looked_at)),
+        *(_run(connection, check, looked_at) for check in CHECKS),
+    ]
+    return _view(engine, revision, checks, _clock(connection, now))
+
+
+def see_everything(connection: Connection) -> None:
+    """On PostgreSQL: refuse, instead of leaving out, what row-level security would hide.
+
+    Raises StoreError if this login is bound by it on any table.
+    """
+    if connection.dialect.name != "postgresql":
+        return
+    bound = connection.scalar(
+        sql(
+            "SELECT count(*) FROM pg_class WHERE relnamespace = current_schema()::regnamespace"
+            " AND relrowsecurity AND row_security_active(oid)"
+        )
+    )
+    if bound:
+        raise StoreError(
+            "this login sees only the rows of its own branches, and part of the books proves"
+            " nothing. Ask the owner of the tables to do it"
+        )
+    connection.execute(sql("SET LOCAL row_security = off"))
+
+
+def file_faults(connection: Connection) -> tuple[list[str], list[str]]:
+    """What SQLite finds wrong: damage of the file, and rows that break a rule of the schema."""
+    try:
+        found = [
+            str(text)
+            for text in connection.scalars(sql(f"PRAGMA integrity_check({SHOWN})"))
+            if text != "ok"
+        ]
+    except DBAPIError as error:
+        found = [str(error.orig)]
+    broken = [text for text in found if text.startswith(_RULE_WORDS)]
+    return [text for text in found if text not in broken], broken
+
+
+def count_rows(connection: Connection, tables: Sequence[Any]) -> dict[str, int]:
+    """Rows of each table, in one statement."""
+    counts = [
+        select(literal(table.name), func.count()).select_from(table).order_by(None)
+        for table in tables
+    ]
+    if not counts:
+        return {}
+    return {name: int(number) for name, number in connection.execute(union_all(*counts))}
+
+
+def _counts(connection: Connection) -> dict[str, int]:
+    from kitting.tables.all import Base
+
+    return count_rows(connection, list(Base.metadata.tables.values()))
+
+
+def _told(
+    name: str, meaning: str, looked_at: int, of: str, texts: Sequence[str], next_step: str
+) -> AuditCheckView:
+    """A check whose faults are sentences of the database."""
+    shown = tuple(
+        AuditFaultView(name, None, None, None, None, None, None, text) for text in texts[:SHOWN]
+    )
+    step = next_step if texts else None
+    return AuditCheckView(name, meaning, looked_at, of, len(texts), shown, step)
+
+
+def _rules(
+    connection: Connection, engine: str, broken: Sequence[str], tables: int
+) -> AuditCheckView:
+    statement, needed = _KEPT[engine]
+    kept = connection.scalar(sql(statement))
+    texts = [*broken]
+    if kept != needed:
+        texts.append("the trigger that keeps movements from being altered is gone")
+    meaning = "every row keeps the rules of its table, and no movement can be altered"
+    return _told("rules", meaning, tables, "tables", texts, RESTORE)
+
+
+def _references(connection: Connection, engine: str, tables: int) -> AuditCheckView:
+    if engine == "sqlite":
+        found = [
+            (f"{table} {row}", parent)
+            for table, row, parent in connection.execute(
+                sql('SELECT "table", rowid, parent FROM pragma_foreign_key_check')
+            ).fetchmany(SHOWN + 1)
+        ]
+    else:
+        found = [
+            (f"{table}: {lost} row{'s' * (lost != 1)}", parent)
+            for table, parent, lost in connection.execute(_lost_parents())
+        ]
+    texts = [f"{child} refers to a row of {parent} that is not there" for child, parent in found]
+    meaning = "what a row refers to is there"
+    return _told("references", meaning, tables, "tables", texts, RESTORE)
+
+
+def _lost_parents() -> Any:
+    """For every foreign key, how many rows have lost what they refer to; only where some have."""
+    from kitting.tables.all import Base
+
+    asked = []
+    for table in Base.metadata.sorted_tables:
+        for key in sorted(table.foreign_key_constraints, key=lambda k: str(k.name)):
+            parent = key.referred_table.alias("parent")
+            pairs = [(e.parent, parent.c[e.column.name]) for e in key.elements]
+            asked.append(
+                select(
+                    literal(table.name),
+                    literal(key.referred_table.name),
+                    func.count().label("lost"),
+                )
+                .select_from(table.outerjoin(parent, and_(*(own == other for own, other in pairs))))
+                .where(
+                    *(own.is_not(None) for own, _ in pairs),
+                    or_(*(other.is_(None) for _, other in pairs)),
+                )
+                .having(func.count() > 0)
+            )
+    return union_all(*asked)
+
+
+def _run(connection: Connection, check: Check, looked_at: dict[str, int]) -> AuditCheckView:
+    found = check.faults()
+    rows = connection.execute(
+        found.add_columns(func.count().over().label("total")).limit(SHOWN)
+    ).all()
+    total = int(rows[0].total) if rows else 0
+    shown = tuple(
+        AuditFaultView(
+            row.thing or "?", row.item, row.lot, row.place,
+            row.unit if row.recorded is not None else None, row.recorded, row.recomputed, row.told,
+        )
+        for row in rows
+    )  # fmt: skip
+    return AuditCheckView(
+        check.name, check.meaning, looked_at[check.counted.__tablename__], check.of, total, shown,
+        check.next_step if total else None,
+    )  # fmt: skip
+
+
+def _clock(connection: Connection, now: datetime) -> list[str]:
+    """Movements that bear an earlier time than one before them, or one that is still to come."""
+    newest = func.max(Movement.at).over(order_by=Movement.id, rows=(None, -1))
+    before = select(Movement.at, newest.label("newest")).subquery()
+    late, coming = connection.execute(
+        select(
+            func.count().filter(before.c.at < before.c.newest),
+            func.count().filter(before.c.at > now),
+        ).select_from(before)
+    ).one()
+    remarks = []
+    if late:
+        remarks.append(
+            f"{late} movement{'s bear' if late != 1 else ' bears'} an earlier time than one before:"
+            " a clock was set back, or the time was given by hand. Balances go by number"
+        )
+    if coming:
+        remarks.append(
+            f"{coming} movement{'s bear' if coming != 1 else ' bears'} a time that is still to"
+            " come. Look at the clock of this computer"
+        )
+    return remarks
+
+
+def _view(
+    engine: str, revision: str, checks: Sequence[AuditCheckView], remarks: Sequence[str]
+) -> AuditView:
+    faults = sum(check.faults for check in checks)
+    bad = [check.check for check in checks if check.faults]
+    verdict = (
+        f"{faults} fault{'s' * (faults != 1)} in {', '.join(bad)}"
+        if faults
+        else f"{len(checks)} checks, no fault"
+    )
+    return AuditView(NAMES[engine], revision, not faults, verdict, tuple(checks), tuple(remarks))
+
+
+__all__ = ["SHOWN", "audit", "audit_on", "count_rows", "file_faults", "see_everything"]
