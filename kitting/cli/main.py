@@ -87,7 +87,7 @@ def common(
 
 def main() -> None:
     """Run a command; anything the program can explain ends without a traceback."""
-    from kitting.cli.ending import ended
+    from kitting.cli.exit_codes import ended
 
     # A command is short and makes few cycles: collecting while it loads finds nothing.
     gc.set_threshold(50_000, 20, 20)

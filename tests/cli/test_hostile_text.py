@@ -23,7 +23,7 @@ from paper import characters, words
 from running import Ended, run
 
 from conftest import Templates
-from kitting.cli import show_plan
+from kitting.cli.render import plan as show_plan
 from kitting.cli.screen import console
 from kitting.facts.control_characters import unwritable, visible
 from kitting.files.output.plain import json_text

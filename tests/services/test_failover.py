@@ -22,7 +22,7 @@ from sqlalchemy.orm import Session
 
 from conftest import Templates, opened
 from helpers import assert_ledger
-from kitting.cli.stock import scrap as scrap_command
+from kitting.cli.commands.stock import scrap as scrap_command
 from kitting.errors import ConnectionLostError, KittingError, StoreError
 from kitting.facts.units import Quantity
 from kitting.services.bookings.booking import book, step_to

@@ -18,9 +18,9 @@ from sqlalchemy.engine import make_url
 
 from conftest import Templates
 from kitting import store as store_module
-from kitting.cli.group import list_command
-from kitting.cli.group import member as member_command
-from kitting.cli.group import roles as role_command
+from kitting.cli.commands.group import list_command
+from kitting.cli.commands.group import member as member_command
+from kitting.cli.commands.group import roles as role_command
 from kitting.errors import KittingError, StoreError, UnknownNameError
 from kitting.facts.units import Quantity
 from kitting.files.catalogue.source import parse_catalogue

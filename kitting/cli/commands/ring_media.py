@@ -53,7 +53,7 @@ def suits(
 
 
 def _show(console: Console, view: SuitsView) -> None:
-    from kitting.cli.show_supply import plain_table
+    from kitting.cli.render.supply import plain_table
 
     console.print(view.elastomer, style="bold")
     table = plain_table("medium", "comes to", "rating", "how sure", "who says so")

@@ -51,7 +51,7 @@ def sure(
 
     Example: kitting sure "PELL 117" J1 J2 --on 2026-04-15 --branch upper --now "2026-04-02 14:20"
     """
-    from kitting.cli.show_sureness import show_sure
+    from kitting.cli.render.advice import show_sure
     from kitting.facts.money import parse_money
     from kitting.services.advice import completion as sureness
     from kitting.store import reading
@@ -85,7 +85,7 @@ def learned(
 
     Example: kitting learned
     """
-    from kitting.cli.show_sureness import show_learned
+    from kitting.cli.render.advice import show_learned
     from kitting.services.advice.learned_rates import learned as find
     from kitting.store import reading
 
@@ -112,7 +112,7 @@ def hold(
 
     Example: kitting hold --branch upper --target 95% --now "2026-04-20 09:00"
     """
-    from kitting.cli.show_sureness import show_hold
+    from kitting.cli.render.advice import show_hold
     from kitting.facts.money import parse_money
     from kitting.services.advice.base_stock import hold as find
     from kitting.store import reading

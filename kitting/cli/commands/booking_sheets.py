@@ -8,8 +8,8 @@ from typing import Annotated
 
 import typer
 
+from kitting.cli.commands.sheet_options import Paper, keep
 from kitting.cli.options import Database, Now, Out, moment, open_database, remark, share, write_file
-from kitting.cli.sheet_options import Paper, keep
 
 
 def register(app: typer.Typer) -> None:

@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from kitting.cli import sheet_booking
+from kitting.cli.commands import booking_sheets as sheet_booking
+from kitting.cli.commands.plan import make_plan
+from kitting.cli.commands.sheet_options import Paper, keep
 from kitting.cli.options import (
     NO,
     Assume,
@@ -27,8 +29,6 @@ from kitting.cli.options import (
     open_database,
     remark,
 )
-from kitting.cli.plan import make_plan
-from kitting.cli.sheet_options import Paper, keep
 
 if TYPE_CHECKING:
     from kitting.views.kit import KitView

@@ -27,7 +27,7 @@ def demo(
 
     Example: kitting demo my-demo
     """
-    from kitting.cli.show_plan import show_plan
+    from kitting.cli.render.plan import show_plan
     from kitting.services.demo import CAR, FITTING_DATE, JOBS, prepare_demo
     from kitting.services.planning.plan import plan
     from kitting.store import reading
@@ -48,8 +48,8 @@ def demo(
 def _papers(view: PlanView) -> dict[str, bytes]:
     from rich.console import Console
 
-    from kitting.cli.sheet import DEFAULT_STOCK
-    from kitting.cli.show_plan import show_plan
+    from kitting.cli.commands.sheets import DEFAULT_STOCK
+    from kitting.cli.render.plan import show_plan
     from kitting.files.output.plain import as_plain, json_text
     from kitting.reports.labels import draw_kit_labels
     from kitting.reports.picklist import draw_pick_list

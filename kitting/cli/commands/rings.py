@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from kitting.cli import ring_age, ring_media
+from kitting.cli.commands import ring_age, ring_media
 from kitting.cli.options import NO, Database, Json, console, open_database, print_json
 
 if TYPE_CHECKING:
@@ -84,7 +84,7 @@ def find(
 
     Example: kitting rings find --groove "17.2 mm" --bore "21.3 mm" --width "3.4 mm"
     """
-    from kitting.cli.show_rings import show_rings
+    from kitting.cli.render.rings import show_rings
     from kitting.services.rubber.find import find_for_gland, find_measured, find_same
     from kitting.store import reading
 
@@ -180,7 +180,7 @@ def gland(
 
     Example: kitting rings gland --size 214 --shallowest "2.79 mm" --deepest "2.95 mm" --width "4.6 mm"
     """  # noqa: E501  (the example can be copied in one line)
-    from kitting.cli.show_rings import show_gland
+    from kitting.cli.render.rings import show_gland
     from kitting.facts.ring_standards import USES
 
     if use not in USES:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from rich.console import Console
 
-from kitting.cli.show_supply import percent, plain_table
+from kitting.cli.render.supply import percent, plain_table
 from kitting.views.completion import HoldView, LearnedView, SureView
 
 

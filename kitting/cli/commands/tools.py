@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from kitting.cli.catalogue import show_report
+from kitting.cli.commands.catalogue import show_report
 from kitting.cli.options import (
     NO,
     Assume,
@@ -76,7 +76,7 @@ def list_command(boxes: Boxes = None, database: Database = None, as_json: Json =
 
     Example: kitting toolbox list --box van
     """
-    from kitting.cli.show_tools import show_list
+    from kitting.cli.render.tools import show_list
     from kitting.services.tools.toolboxes import list_tools
     from kitting.store import reading
 
@@ -179,7 +179,7 @@ def check(
     if as_json:
         print_json(view)
     else:
-        from kitting.cli.show_tools import show_check
+        from kitting.cli.render.tools import show_check
 
         show_check(console(), view)
     if view.gaps:
@@ -212,7 +212,7 @@ def buy(
     if as_json:
         print_json(view)
     else:
-        from kitting.cli.show_tools import show_buy
+        from kitting.cli.render.tools import show_buy
 
         show_buy(console(), view)
     if view.not_closed:
@@ -231,7 +231,7 @@ def reach(
 
     Example: kitting toolbox reach --box van --on 2026-04-15
     """
-    from kitting.cli.show_tools import show_reach
+    from kitting.cli.render.tools import show_reach
     from kitting.services.tools.coverage import reach as find_reach
     from kitting.store import reading
 

@@ -42,7 +42,7 @@ def age(
 
 def show_age(screen: Console, view: RingAgeView) -> None:
     """Policy by policy: the limit, the extension, where it is written; then how to store."""
-    from kitting.cli.show_supply import plain_table
+    from kitting.cli.render.supply import plain_table
 
     screen.print(
         f"{view.elastomer}, made up to {view.made}, to be fitted on {view.on}", style="bold"

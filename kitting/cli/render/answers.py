@@ -8,7 +8,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.tree import Tree
 
-from kitting.cli.show_plan import hours_text
+from kitting.cli.render.plan import hours_text
 from kitting.facts.units import format_quantity
 from kitting.services.planning.explain import opened_text
 from kitting.views.explanations import AdditionView, ChainView, MeanwhileView, WhyView

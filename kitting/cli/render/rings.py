@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from rich.console import Console
 
-from kitting.cli.show_supply import plain_table
+from kitting.cli.render.supply import plain_table
 from kitting.views.rings import RingGlandView, RingItemView, RingMatchView, RingsView, ShareView
 
 _ONLY_GUIDANCE = "Guidance only: the maker's part number and gland drawing decide."

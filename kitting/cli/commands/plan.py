@@ -66,7 +66,7 @@ def plan_command(
     if as_json:
         print_json(view)
     else:
-        from kitting.cli.show_plan import show_plan
+        from kitting.cli.render.plan import show_plan
 
         show_plan(console(), view)
     if view.unresolved or view.clashes:
@@ -94,7 +94,7 @@ def why_command(
     if as_json:
         print_json(found)
         return
-    from kitting.cli.show_answers import show_why
+    from kitting.cli.render.answers import show_why
 
     show_why(console(), found)
 
@@ -126,7 +126,7 @@ def meanwhile_command(
     if as_json:
         print_json(view)
         return
-    from kitting.cli.show_answers import show_meanwhile
+    from kitting.cli.render.answers import show_meanwhile
 
     show_meanwhile(console(), view)
 
