@@ -11,7 +11,7 @@ from itertools import groupby
 from typing import Any
 from unittest.mock import patch
 
-from kitting.reports.labels import draw_kit_labels
+from kitting.reports.labels.labels import draw_kit_labels
 from kitting.reports.stationery import STOCKS
 from kitting.views.kit import Bag, BagLine, EndLabel, KitView
 
@@ -73,8 +73,8 @@ def ours(kits: Sequence[KitView]) -> list[bytes]:
 
 def record(one: KitView) -> Pages:
     """What a kit's labels have on them, by page: lines of text, codes, frames and rules."""
-    from kitting.reports import labels
     from kitting.reports.document import new_canvas
+    from kitting.reports.labels import labels
 
     pages: Pages = [[]]
 

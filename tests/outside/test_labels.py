@@ -33,7 +33,7 @@ from paper import (
 from PIL import Image
 
 from factory import HOSTILE, bag, end, hostile_kit, kit
-from kitting.reports.labels import draw_kit_labels, draw_ruler
+from kitting.reports.labels.labels import draw_kit_labels, draw_ruler
 from kitting.reports.stationery import STOCKS, LabelStock, find_stock
 from kitting.views.kit import KitView
 from kitting.views.plan import RingView

@@ -10,7 +10,7 @@ from paper import characters, drawn, require_clear, squares, words
 
 from factory import CAUTION, HOSTILE, pick
 from kitting.errors import KittingError
-from kitting.reports.picklist import draw_pick_list
+from kitting.reports.sheets.pick_list import draw_pick_list
 from kitting.reports.stationery import PAPERS
 from kitting.views.kit import PickView
 

@@ -13,8 +13,8 @@ from paper import MM, Box, characters, drawn, opened, require_clear, words
 
 from factory import HOSTILE
 from kitting.errors import KittingError
-from kitting.reports.chancechart import percent
-from kitting.reports.datesheet import draw_dates
+from kitting.reports.drawings.chance_chart import percent
+from kitting.reports.sheets.dates import draw_dates
 from kitting.reports.stationery import PAPERS
 from kitting.views.supply import DatesView, DateView, OrderByView
 

@@ -9,7 +9,7 @@ import pytest
 from paper import characters, drawn, squares, words
 
 from factory import CAUTION, HOSTILE
-from kitting.reports.findings import draw_findings
+from kitting.reports.sheets.findings import draw_findings
 from kitting.reports.stationery import PAPERS
 from kitting.views.completion import FindingsView, InspectView
 

@@ -14,7 +14,7 @@ from paper import MM, characters, drawn, opened, require_clear, squares, words
 from factory import HOSTILE
 from kitting.errors import KittingError
 from kitting.files.output.order_csv import order_csv
-from kitting.reports.ordersheet import draw_order
+from kitting.reports.sheets.order import draw_order
 from kitting.reports.stationery import PAPERS
 from kitting.views.supply import OrderLineView, OrderView
 

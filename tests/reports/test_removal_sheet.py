@@ -10,7 +10,7 @@ from paper import MM, characters, drawn, opened, require_clear, squares, words
 
 from factory import CAUTION, HOSTILE, ON
 from kitting.errors import KittingError
-from kitting.reports.removal import draw_removal
+from kitting.reports.sheets.removal_count import draw_removal
 from kitting.reports.stationery import PAPERS
 from kitting.views.kit import RemovalJointView, RemovalView
 

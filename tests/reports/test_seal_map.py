@@ -25,8 +25,14 @@ from factory import CAUTION, HOSTILE, bag, end, hostile_kit, kit
 from helpers import planned
 from kitting.errors import KittingError
 from kitting.reports.document import new_canvas
-from kitting.reports.sealmap import hatch_text, hatchings, label_picture, outer, paint_hatched_disc
-from kitting.reports.sealsheet import draw_seal_map
+from kitting.reports.drawings.rings import (
+    hatch_text,
+    hatchings,
+    label_picture,
+    outer,
+    paint_hatched_disc,
+)
+from kitting.reports.sheets.seal_map import draw_seal_map
 from kitting.reports.stationery import PAPERS
 from kitting.services.kit.bags import kit_view
 from kitting.views.kit import EndLabel, KitView

@@ -14,10 +14,10 @@ from paper import characters, drawn, require_clear, squares, words
 from factory import CAUTION, HOSTILE, ON
 from kitting.calc.tightening.patterns import general_pattern
 from kitting.errors import KittingError
-from kitting.reports.drawing import LEAST, in_order, letters, plan_drawing
-from kitting.reports.patternview import FRAMES, NARROWEST
+from kitting.reports.drawings.holes import LEAST, in_order, letters, plan_drawing
+from kitting.reports.drawings.pattern import FRAMES, NARROWEST
+from kitting.reports.sheets.tightening import draw_tightening
 from kitting.reports.stationery import PAPERS
-from kitting.reports.tightening import draw_tightening
 from kitting.views.tightening import PutOnView
 from kitting.views.tools import (
     DrawingView,

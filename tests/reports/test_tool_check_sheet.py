@@ -12,9 +12,9 @@ from paper import characters, drawn, require_clear, squares, words
 
 from factory import CAUTION, HOSTILE, ON
 from kitting.errors import KittingError
-from kitting.reports.ranges import LogScale, lanes, scale_for
+from kitting.reports.drawings.ranges import LogScale, lanes, scale_for
+from kitting.reports.sheets.tool_check import draw_tool_check
 from kitting.reports.stationery import PAPERS
-from kitting.reports.toolcheck import draw_tool_check
 from kitting.views.tools import FigureView, NeedView, ScaleView, ToolCheckView, TrainView
 
 TRAIN = TrainView(("W-5-25", "A-14-38", "T-45-L"), ("bay",), "10 N·m", None)

@@ -43,7 +43,7 @@ def order_command(
         write_file(path, order_csv(view).encode())
         remark(f"wrote {path}")
         return
-    from kitting.reports.ordersheet import draw_order
+    from kitting.reports.sheets.order import draw_order
 
     target = BytesIO()
     draw_order(view, target, paper=paper)
@@ -60,7 +60,7 @@ def removal_command(
 
     Example: kitting sheet removal B0001 --out removal.pdf
     """
-    from kitting.reports.removal import draw_removal
+    from kitting.reports.sheets.removal_count import draw_removal
     from kitting.services.bookings.booking import find_booking
     from kitting.services.bookings.seal_count import removal_view
     from kitting.store import reading
@@ -82,7 +82,7 @@ def findings_command(
 
     Example: kitting sheet findings B0001 --out findings.pdf
     """
-    from kitting.reports.findings import draw_findings
+    from kitting.reports.sheets.findings import draw_findings
     from kitting.services.bookings.findings_sheet import findings_view
     from kitting.store import reading
 
@@ -105,7 +105,7 @@ def dates_command(
 
     Example: kitting sheet dates B0001 --now "2026-04-02 14:20" --out dates.pdf
     """
-    from kitting.reports.datesheet import draw_dates
+    from kitting.reports.sheets.dates import draw_dates
     from kitting.services.purchasing.safe_dates import dates
     from kitting.store import reading
 

@@ -51,8 +51,8 @@ def _papers(view: PlanView) -> dict[str, bytes]:
     from kitting.cli.commands.sheets import DEFAULT_STOCK
     from kitting.cli.render.plan import show_plan
     from kitting.files.output.plain import as_plain, json_text
-    from kitting.reports.labels import draw_kit_labels
-    from kitting.reports.picklist import draw_pick_list
+    from kitting.reports.labels.labels import draw_kit_labels
+    from kitting.reports.sheets.pick_list import draw_pick_list
     from kitting.reports.stationery import find_stock
     from kitting.services.kit.bags import kit_view, pick_view
 

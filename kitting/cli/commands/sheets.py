@@ -108,7 +108,7 @@ def pick_command(
 
     Example: kitting sheet pick "PELL 117" J1 J2 --on 2026-04-15 --out pick-list.pdf
     """
-    from kitting.reports.picklist import draw_pick_list
+    from kitting.reports.sheets.pick_list import draw_pick_list
     from kitting.services.kit.bags import pick_view
 
     _asked(registration, jobs, booking)
@@ -146,7 +146,7 @@ def labels_command(
 
     Example: kitting sheet labels "PELL 117" J1 J2 --on 2026-04-15 --stock 99x67-8 --start 3
     """
-    from kitting.reports.labels import draw_kit_labels
+    from kitting.reports.labels.labels import draw_kit_labels
     from kitting.reports.stationery import find_stock
 
     shift, chosen = _millimetres(offset), find_stock(stock)
@@ -178,7 +178,7 @@ def seals_command(
 
     Example: kitting sheet seals "PELL 117" J1 J2 --on 2026-04-15 --out seal-map.pdf
     """
-    from kitting.reports.sealsheet import draw_seal_map
+    from kitting.reports.sheets.seal_map import draw_seal_map
 
     view = _kit(registration, jobs, booking, on, assume, shelf, database)
     target = BytesIO()
@@ -206,7 +206,7 @@ def tools_command(
 
     Example: kitting sheet tools "PELL 117" J3 --box bay --on 2026-04-15 --out tools.pdf
     """
-    from kitting.reports.toolcheck import draw_tool_check
+    from kitting.reports.sheets.tool_check import draw_tool_check
     from kitting.services.tools.purchase import check_with_cover
     from kitting.store import reading
 
@@ -241,7 +241,7 @@ def tighten_command(
 
     Example: kitting sheet tighten "PELL 117" J3 --box bay --on 2026-04-15 --out tighten.pdf
     """
-    from kitting.reports.tightening import draw_tightening
+    from kitting.reports.sheets.tightening import draw_tightening
     from kitting.services.tightening.sheet import tighten
     from kitting.store import reading
 
@@ -269,7 +269,7 @@ def ruler_command(stock: Stock = DEFAULT_STOCK, offset: Offset = "0,0", out: Out
 
     Example: kitting sheet ruler --stock 63x38-21 --out ruler.pdf
     """
-    from kitting.reports.labels import draw_ruler
+    from kitting.reports.labels.labels import draw_ruler
     from kitting.reports.stationery import find_stock
 
     chosen, target = find_stock(stock), BytesIO()

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from kitting.reports.drawing import in_order
+from kitting.reports.drawings.holes import in_order
 from kitting.reports.sheet import TICK, Block, Cell, Part, Sheet
 from kitting.reports.text import MM, draw, fit, width_of
 from kitting.views.tools import TightenJointView, TightenRowView, TightenStageView

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from kitting.reports.ranges import LogScale, lanes, scale_for
+from kitting.reports.drawings.ranges import LogScale, lanes, scale_for
 from kitting.reports.sheet import Block, Sheet
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
 from kitting.views.tools import FigureView, ScaleView, ToolCheckView

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any, BinaryIO
 
-from kitting.reports.column import Column
 from kitting.reports.document import new_canvas
+from kitting.reports.labels.column import Column
 from kitting.reports.stationery import LabelStock
 from kitting.reports.text import MM
 

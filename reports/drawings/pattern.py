@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from functools import partial
 
-from kitting.reports.drawing import Pattern, PlacedHole, letters, plan_drawing
+from kitting.reports.drawings.holes import Pattern, PlacedHole, letters, plan_drawing
 from kitting.reports.sheet import Block, Cell, Part, Sheet
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
 from kitting.views.tools import DrawingView, HoleView

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from kitting.reports.column import Column, Entry
+from kitting.reports.labels.column import Column, Entry
 from kitting.reports.wording import DEFERS_SHORT, NO_FIGURE, lubricant_text, sign
 from kitting.views.kit import Bag, BagLine, EndLabel, KitView
 from kitting.views.plan import RULES

@@ -15,11 +15,11 @@ from kitting.reports.codes import (
     qr_side,
     quiet_zone,
 )
-from kitting.reports.column import Column
 from kitting.reports.document import new_canvas
-from kitting.reports.label_text import Size, Writer, write_bag, write_end, write_kit
-from kitting.reports.ruler import draw_ruler
-from kitting.reports.sealmap import Picture, hatchings, label_picture, paint_ring
+from kitting.reports.drawings.rings import Picture, hatchings, label_picture, paint_ring
+from kitting.reports.labels.column import Column
+from kitting.reports.labels.label_text import Size, Writer, write_bag, write_end, write_kit
+from kitting.reports.sheets.ruler import draw_ruler
 from kitting.reports.stationery import LabelStock
 from kitting.reports.text import MM, draw, fit, width_of
 from kitting.views.kit import KitView

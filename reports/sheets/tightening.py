@@ -5,10 +5,10 @@ from __future__ import annotations
 from functools import partial
 from typing import BinaryIO
 
-from kitting.reports.patternview import pattern_blocks
+from kitting.reports.drawings.pattern import pattern_blocks
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
+from kitting.reports.sheets.tightening_row import Boxes, boxes_of, row_blocks
 from kitting.reports.text import MM, draw, fit, width_of
-from kitting.reports.tightenrow import Boxes, boxes_of, row_blocks
 from kitting.views.tightening import PutOnView
 from kitting.views.tools import TightenJointView, TightenRowView, TightenView
 

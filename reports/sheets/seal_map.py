@@ -10,7 +10,7 @@ from typing import BinaryIO
 
 from kitting.errors import KittingError
 from kitting.facts.elastomers import ELASTOMERS
-from kitting.reports.sealmap import (
+from kitting.reports.drawings.rings import (
     GAP,
     SCALES,
     cut_for,

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from functools import partial
 from typing import BinaryIO
 
-from kitting.reports.rangechart import range_charts
+from kitting.reports.drawings.range_chart import range_charts
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit, width_of
 from kitting.views.tools import NeedView, ToolCheckView, TrainView

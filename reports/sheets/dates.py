@@ -6,7 +6,7 @@ from datetime import date, datetime
 from functools import partial
 from typing import BinaryIO
 
-from kitting.reports.chancechart import chance_charts, percent
+from kitting.reports.drawings.chance_chart import chance_charts, percent
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit
 from kitting.views.supply import DatesView, OrderByView
