@@ -22,8 +22,7 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DatabaseError
 from sqlalchemy.orm import Session
 
-from kitting.errors import StoreError
-from kitting.refusals import (
+from kitting.db_errors import (
     damage_words,
     explained_reading,
     explained_writing,
@@ -31,6 +30,7 @@ from kitting.refusals import (
     first_line,
     what_to_check,
 )
+from kitting.errors import StoreError
 from kitting.schema import HEAD
 
 if TYPE_CHECKING:

@@ -113,7 +113,7 @@ def database_trouble(error: Exception) -> str | None:
     database_errors = sys.modules.get("sqlalchemy.exc")
     if database_errors is None or not isinstance(error, database_errors.DBAPIError):
         return None
-    from kitting.refusals import damage_words, first_line
+    from kitting.db_errors import damage_words, first_line
 
     damage = damage_words(error)
     if damage is not None:

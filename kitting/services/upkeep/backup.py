@@ -13,8 +13,8 @@ from sqlalchemy import text as sql
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import DBAPIError
 
+from kitting.db_errors import first_line
 from kitting.errors import KittingError, StoreError
-from kitting.refusals import first_line
 from kitting.schema import HEAD
 from kitting.services.upkeep.audit import NAMES, audit_on, count_rows, file_faults, see_everything
 from kitting.services.upkeep.copying import (

@@ -15,8 +15,8 @@ from sqlalchemy import text as sql
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import DBAPIError
 
+from kitting.db_errors import file_trouble, first_line
 from kitting.errors import KittingError, StoreError
-from kitting.refusals import file_trouble, first_line
 from kitting.schema import HEAD
 from kitting.services.upkeep.audit import NAMES, audit_on, file_faults
 from kitting.services.upkeep.backup import held, known, refuse_damaged, revision_in
