@@ -92,7 +92,15 @@ STOCK = (
 )
 
 
-_SERVICES = ("bookings", "buying", "loading", "picking", "prices", "receiving", "stock")
+_SERVICES = (
+    "bookings.booking",
+    "bookings.pick",
+    "catalogue.load",
+    "purchasing.goods_in",
+    "purchasing.price_lists",
+    "purchasing.purchase",
+    "stock.shelves",
+)
 
 
 def processes() -> ForkServerContext:

@@ -16,14 +16,14 @@ from typer.core import TyperGroup
 COMMANDS = {
     "catalogue": ("setup", "check", "load", "jobs", "settle"),
     "plan": ("plan", "why", "meanwhile", "declined"),
-    "sheet": ("sheet",),
-    "booking": ("book", "pick", "count", "found", "close", "van", "booking"),
-    "supply": ("prices", "buy", "order", "dates", "receive"),
+    "sheets": ("sheet",),
+    "bookings": ("book", "pick", "count", "found", "close", "van", "booking"),
+    "purchasing": ("prices", "buy", "order", "dates", "receive"),
     "stock": ("stock", "recall"),
-    "toolbox": ("toolbox",),
+    "tools": ("toolbox",),
     "rings": ("rings",),
     "curing": ("cure",),
-    "sureness": ("sure", "learned", "hold", "findings"),
+    "advice": ("sure", "learned", "hold", "findings"),
     "upkeep": ("audit", "backup", "restore"),
     "group": ("group",),
     "demo": ("demo",),
@@ -50,7 +50,7 @@ def _made(module: str) -> dict[str, Any]:
     """The commands that a module of this package registers."""
     part = typer.Typer(rich_markup_mode=None, add_completion=False)
     part.callback()(lambda: None)  # a single command stays a command of a group
-    import_module(f"kitting.cli.{module}").register(part)
+    import_module(f"kitting.cli.commands.{module}").register(part)
     return dict(typer.main.get_group(part).commands)
 
 

@@ -276,7 +276,7 @@ def test_check_tells_every_fault_and_needs_no_database(run: Run, empty_folder: P
 def test_check_prints_the_published_schema(run: Run, empty_folder: Path) -> None:
     from importlib.resources import files
 
-    published = (files("kitting.files") / "catalogue.schema.json").read_text("utf-8")
+    published = (files("kitting.files.catalogue") / "catalogue.schema.json").read_text("utf-8")
     assert run("check", "--schema").out == published
 
 

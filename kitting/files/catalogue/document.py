@@ -1,7 +1,7 @@
 """The shape of a catalogue file: what may be written, with which units.
 
 Only shape is judged here (types, units, allowed words). Whether names exist, positions repeat or
-steps need one another in a ring is judged in `kitting.services.catalogue.check`, which sees all files.
+steps need one another in a ring is judged in `services.catalogue.check`, which sees all files.
 """
 
 from __future__ import annotations

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from sqlalchemy import Connection, Engine, event, select
 
-from bench.synthetic import NOW, ON, Shape, furnish, item_code, jobs_of, registration
+from benchmarks.synthetic import NOW, ON, Shape, furnish, item_code, jobs_of, registration
 from conftest import ENGINES, Templates
 from kitting.facts.units import Quantity
 from kitting.services.bookings.booking import book, find_booking

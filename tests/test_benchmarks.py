@@ -10,13 +10,13 @@ from pathlib import Path
 
 import pytest
 
-from bench import choice, hand, optimisers
-from bench.__main__ import BENCHES, cells, rows_of
-from bench.bulk import connected
-from bench.harness import Row, apart, by_turns
-from bench.plan import ours
-from bench.setting import ENGINES, Setting, lacks
-from bench.synthetic import ON, jobs_of, registration
+from benchmarks import choice, hand, optimisers
+from benchmarks.__main__ import BENCHES, cells, rows_of
+from benchmarks.bulk import connected
+from benchmarks.harness import Row, apart, by_turns
+from benchmarks.plan import ours
+from benchmarks.setting import ENGINES, Setting, lacks
+from benchmarks.synthetic import ON, jobs_of, registration
 from kitting.store import make_engine
 
 ROOT = Path(__file__).parent.parent
@@ -128,7 +128,7 @@ def test_what_breaks_in_a_process_apart_is_told() -> None:
 
 def test_the_command_prints_the_machine_and_the_table() -> None:
     done = subprocess.run(
-        [sys.executable, "-c", "from bench.__main__ import main; main(['--quick', '--engine',"
+        [sys.executable, "-c", "from benchmarks.__main__ import main; main(['--quick', '--engine',"
          " 'sqlite', '--only', 'tools'])"],
         cwd=ROOT / "tests", env={"PYTHONPATH": str(ROOT / "tests"), "PATH": ""},
         capture_output=True, text=True, check=True,

@@ -1,4 +1,4 @@
-"""A soak: mixed clients on one PostgreSQL server for a while; `python -m tests.bench.soak`.
+"""A soak: mixed clients on one PostgreSQL server for a while; `python -m tests.benchmarks.soak`.
 
 Each client is a process of its own with its own connections. Every interval prints how long each
 sort of work took (median and the twentieth that took longest), what memory clients and server hold,
@@ -214,7 +214,7 @@ def verdict(done: Sequence[Done], sizes: Sequence[int], faults: int, seconds: fl
 
 def main() -> int:
     """Read the arguments and run."""
-    parser = argparse.ArgumentParser(prog="python -m tests.bench.soak", description=__doc__)
+    parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.soak", description=__doc__)
     parser.add_argument("--minutes", type=float, default=20)
     parser.add_argument("--clients", type=int, default=8)
     parser.add_argument("--pause", type=float, default=0.1, help="seconds between, on average")

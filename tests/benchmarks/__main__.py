@@ -1,4 +1,4 @@
-"""The command: `python -m tests.bench [--quick] [--large] [--only NAME] [--runs N]`."""
+"""The command: `python -m tests.benchmarks [--quick] [--large] [--only NAME] [--runs N]`."""
 
 from __future__ import annotations
 
@@ -61,7 +61,7 @@ def cells(row: Row) -> tuple[str, ...]:
 
 def main(given: Sequence[str] | None = None) -> int:
     """Run what is asked for; 1 if a goal is missed."""
-    parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
+    parser = argparse.ArgumentParser(prog="python -m tests.benchmarks", description=__doc__)
     parser.add_argument("--quick", action="store_true", help="tiny sizes: does it run at all")
     parser.add_argument("--large", action="store_true", help="up to a million fits: an hour, 10 GB")
     parser.add_argument("--only", action="append", choices=BENCHES, help="may be repeated")
