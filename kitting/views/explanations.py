@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from kitting.facts.amounts import Thousandths
 from kitting.views.plan import OverruledView, VehicleView
 
 
@@ -19,11 +20,11 @@ class AdditionView:
     code: str
     name: str
     unit: str
-    hours_alone: int
-    hours_added: int
+    hours_alone: Thousandths
+    hours_added: Thousandths
     joints_added: tuple[str, ...]
     items_added: tuple[str, ...]
-    parts_added: int
+    parts_added: Thousandths
     stopped_by: tuple[str, ...]
     cost_now: str | None = None
     cost_back: str | None = None
@@ -41,7 +42,7 @@ class MeanwhileView:
 
     vehicle: VehicleView
     jobs: tuple[str, ...]
-    hours: int
+    hours: Thousandths
     additions: tuple[AdditionView, ...]
     not_ranked: tuple[str, ...]
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from kitting.facts.amounts import Thousandths
+
 RULES = ("renew", "inspect", "keep")
 
 
@@ -34,7 +36,7 @@ class JobView:
     code: str
     name: str
     unit: str
-    hours: int
+    hours: Thousandths
     needs: tuple[str, ...]
     stopped_by: tuple[str, ...]
 
@@ -46,7 +48,7 @@ class StepView:
     code: str
     name: str
     unit: str
-    hours: int
+    hours: Thousandths
     needs: tuple[str, ...]
     asked_by: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -56,9 +58,9 @@ class StepView:
 class HoursView:
     """`apart` is the sum of the jobs done one by one, `total` together, `saved` the difference."""
 
-    total: int
-    apart: int
-    saved: int
+    total: Thousandths
+    apart: Thousandths
+    saved: Thousandths
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +89,7 @@ class PositionView:
     joint: str
     position: str
     end: str | None
-    quantity: int
+    quantity: Thousandths
     lubricant: str | None
 
 
@@ -117,7 +119,7 @@ class CoverView:
     """A packet on this plan that brings some of the line (thousandths of the line's unit)."""
 
     packet: str
-    quantity: int
+    quantity: Thousandths
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +148,7 @@ class LineView:
     kind: str
     family: str
     rule: str
-    quantity: int
+    quantity: Thousandths
     unit: str
     positions: tuple[PositionView, ...]
     source: str
@@ -157,8 +159,8 @@ class LineView:
     group: str | None
     reasons: tuple[ReasonView, ...]
     covered: tuple[CoverView, ...]
-    to_take: int
-    pack: int | None
+    to_take: Thousandths
+    pack: Thousandths | None
     packs: int | None
     bin: str | None
     size: str | None
@@ -177,15 +179,15 @@ class UseView:
     item: str
     name: str
     kind: str
-    quantity: int
+    quantity: Thousandths
     unit: str
-    pack: int | None
+    pack: Thousandths | None
     packs: int | None
     bin: str | None
     how: tuple[str, ...]
     reasons: tuple[ReasonView, ...]
     covered: tuple[CoverView, ...]
-    to_take: int
+    to_take: Thousandths
     notes: tuple[str, ...]
     hazards: tuple[str, ...]
     held_by: tuple[str, ...]

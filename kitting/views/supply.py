@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from kitting.facts.amounts import Thousandths
+
 
 @dataclass(frozen=True, slots=True)
 class LotView:
@@ -21,9 +23,9 @@ class LotView:
     lot: str
     bin: str | None
     unit: str
-    on_hand: int
-    promised: int
-    free: int
+    on_hand: Thousandths
+    promised: Thousandths
+    free: Thousandths
     keeps_to: date | None
     keeps_why: str
     state: str
@@ -59,8 +61,8 @@ class MovementView:
 
     at: datetime
     kind: str
-    quantity: int
-    balance: int
+    quantity: Thousandths
+    balance: Thousandths
     booking: str | None
     note: str | None
 
@@ -73,9 +75,9 @@ class RecallBookingView:
     vehicle: str
     state: str
     fit_on: date
-    waiting: int
-    picked: int
-    used: int
+    waiting: Thousandths
+    picked: Thousandths
+    used: Thousandths
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +89,7 @@ class RecallView:
     unit: str
     shelves: tuple[LotView, ...]
     bookings: tuple[RecallBookingView, ...]
-    on_the_way: int
+    on_the_way: Thousandths
     movements: tuple[MovementView, ...]
 
 
@@ -96,8 +98,8 @@ class PromisedView:
     """A part of a need that is covered: by a lot, by goods to come, or in the kit already."""
 
     source: str
-    quantity: int
-    picked: int
+    quantity: Thousandths
+    picked: Thousandths
     keeps_to: date | None
     due: date | None
     warning: str | None
@@ -115,11 +117,11 @@ class NeededView:
     name: str
     rule: str
     unit: str
-    needed: int
-    picked: int
-    on_shelf: int
-    coming: int
-    short: int
+    needed: Thousandths
+    picked: Thousandths
+    on_shelf: Thousandths
+    coming: Thousandths
+    short: Thousandths
     sources: tuple[PromisedView, ...]
     elsewhere: tuple[str, ...]
     note: str | None
@@ -163,10 +165,10 @@ class BuyLineView:
     item: str
     name: str
     unit: str
-    needed: int
+    needed: Thousandths
     packs: int
-    pack: int
-    ordered: int
+    pack: Thousandths
+    ordered: Thousandths
     price: str
     total: str
     returnable: bool
@@ -282,9 +284,9 @@ class OrderLineView:
     name: str
     unit: str
     packs: int
-    ordered: int
-    received: int
-    lost: int
+    ordered: Thousandths
+    received: Thousandths
+    lost: Thousandths
     promised: tuple[str, ...]
     price: str
     total: str
@@ -330,7 +332,7 @@ class LoadLineView:
     item: str
     name: str
     unit: str
-    quantity: int
+    quantity: Thousandths
     stops: tuple[str, ...]
 
 
@@ -356,5 +358,5 @@ class OnTheWayView:
     source: str
     to: str
     unit: str
-    quantity: int
+    quantity: Thousandths
     due: date

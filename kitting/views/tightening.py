@@ -8,6 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from kitting.facts.amounts import Thousandths
+
 
 @dataclass(frozen=True, slots=True)
 class LaidView:
@@ -16,7 +18,7 @@ class LaidView:
     where: str
     name: str
     how: str
-    quantity: int
+    quantity: Thousandths
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +33,7 @@ class ProductView:
     name: str
     kind: str
     unit: str
-    quantity: int
+    quantity: Thousandths
     places: tuple[LaidView, ...]
     open_minutes: int | None
     cure_minutes: int | None

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from kitting.facts.amounts import Thousandths
+
 
 @dataclass(frozen=True, slots=True)
 class AuditFaultView:
@@ -18,8 +20,8 @@ class AuditFaultView:
     lot: str | None
     place: str | None
     unit: str | None
-    recorded: int | None
-    recomputed: int | None
+    recorded: Thousandths | None
+    recomputed: Thousandths | None
     told: str
 
 

@@ -5,44 +5,12 @@ from __future__ import annotations
 import json
 from dataclasses import fields, is_dataclass
 from datetime import date
-from typing import Any
+from enum import StrEnum
+from functools import cache
+from typing import Any, get_args, get_type_hints
 
+from kitting.facts.amounts import Scale
 from kitting.facts.control_characters import escaped
-
-# Whole thousandths in the views; plain numbers of hours or of the named unit outside.
-THOUSANDTHS = frozenset(
-    {
-        "hours",
-        "total",
-        "apart",
-        "saved",
-        "hours_alone",
-        "hours_added",
-        "quantity",
-        "to_take",
-        "pack",
-        "parts_added",
-        "on_hand",
-        "promised",
-        "free",
-        "balance",
-        "waiting",
-        "picked",
-        "used",
-        "on_the_way",
-        "needed",
-        "on_shelf",
-        "coming",
-        "short",
-        "ordered",
-        "received",
-        "lost",
-        "recorded",
-        "recomputed",
-    }
-)
-# What is counted there is bolts, or lines of a booking.
-_NOT_AMOUNTS = frozenset({"TighteningView", "BookingLine"})
 
 
 def json_text(plain: object, *, ascii_only: bool = False) -> str:
@@ -51,24 +19,40 @@ def json_text(plain: object, *, ascii_only: bool = False) -> str:
 
 
 def as_plain(view: object) -> Any:
-    """Dataclasses as dictionaries with the field names as keys; tuples as lists."""
+    """Dataclasses as dictionaries with the field names as keys; tuples as lists.
+
+    A field whose type carries a `Scale` is divided by it: 1500 of `Thousandths` is 1.5.
+    """
     if is_dataclass(view) and not isinstance(view, type):
-        exact = type(view).__name__ not in _NOT_AMOUNTS
+        scales = _scales(type(view))
         return {
-            field.name: _value(field.name, getattr(view, field.name), exact)
+            field.name: _value(getattr(view, field.name), scales.get(field.name))
             for field in fields(view)
         }
     if isinstance(view, tuple | list):
         return [as_plain(entry) for entry in view]
     if isinstance(view, date):
         return view.isoformat()
+    if isinstance(view, StrEnum):
+        return view.value
     return view
 
 
-def _value(name: str, value: object, exact: bool) -> Any:
-    if isinstance(value, bool):
-        return value
-    if exact and name in THOUSANDTHS and isinstance(value, int):
-        whole, rest = divmod(value, 1000)
-        return whole if rest == 0 else value / 1000
+def _value(value: object, scale: Scale | None) -> Any:
+    if scale is not None and isinstance(value, int):
+        whole, rest = divmod(value, scale.per_unit)
+        return whole if rest == 0 else value / scale.per_unit
     return as_plain(value)
+
+
+@cache
+def _scales(kind: type) -> dict[str, Scale]:
+    """The fields of a dataclass whose type carries a unit, with how it is divided."""
+    hints = get_type_hints(kind, include_extras=True)
+    return {name: scale for name, hint in hints.items() if (scale := _scale_in(hint)) is not None}
+
+
+def _scale_in(hint: Any) -> Scale | None:
+    marks = [mark for mark in getattr(hint, "__metadata__", ()) if isinstance(mark, Scale)]
+    inner = [_scale_in(part) for part in get_args(hint) if not isinstance(part, str)]
+    return next((mark for mark in (*marks, *inner) if mark is not None), None)
