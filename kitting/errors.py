@@ -5,9 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from kitting.actions import NextStep
+
 
 class KittingError(Exception):
-    """Anything the program can explain. Shown without a traceback; exit code 1."""
+    """Anything the program can explain. Shown without a traceback; exit code 1.
+
+    `then` names what to do next, in order; whoever shows the error puts it into words.
+    """
+
+    def __init__(self, message: str = "", *, then: Sequence[NextStep] = ()) -> None:
+        super().__init__(message)
+        self.then = tuple(then)
 
 
 class FigureError(KittingError, ValueError):
@@ -15,7 +24,7 @@ class FigureError(KittingError, ValueError):
 
 
 class UnknownNameError(KittingError, LookupError):
-    """A name that nothing in the catalogue bears: says which names are near."""
+    """An unknown name: says which known names are near."""
 
 
 class CatalogueCycleError(KittingError):

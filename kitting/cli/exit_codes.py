@@ -11,6 +11,7 @@ import os
 import sys
 from collections.abc import Callable
 
+from kitting.cli.actions import with_steps
 from kitting.cli.options import close_databases
 from kitting.cli.screen import guarded
 from kitting.errors import FileProblemsError, KittingError
@@ -52,7 +53,7 @@ def _run(command: Callable[[], object]) -> int:
         _tell(str(error))
         _tell(f"{count} fault{'s' * (count != 1)}; nothing was loaded")
     except KittingError as error:
-        _tell(f"kitting: {error}")
+        _tell(f"kitting: {with_steps(str(error), error.then)}")
     except BrokenPipeError:
         # The reader of our output has gone; that is its right.
         return READER_GONE

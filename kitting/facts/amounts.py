@@ -1,6 +1,6 @@
 """Amounts that carry their unit in their type: whole thousandths inside, plain numbers outside.
 
-Annotate a field with `Thousandths` and JSON divides it; a plain `int` is a count and stays as it is.
+Annotate a field with `Thousandths` and JSON divides it; a plain `int` is a count and stays whole.
 """
 
 from __future__ import annotations

@@ -2,11 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import Annotated
+from enum import StrEnum
+from typing import Annotated, Any, ClassVar
 
-from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, Integer, MetaData, String, Text
+from sqlalchemy import (
+    BigInteger,
+    CheckConstraint,
+    Dialect,
+    ForeignKey,
+    Integer,
+    MetaData,
+    String,
+    Text,
+    TypeDecorator,
+)
 from sqlalchemy.orm import DeclarativeBase, mapped_column
+
+from kitting.facts import words
 
 NAMING = {
     "ix": "ix_%(table_name)s_%(column_0_N_name)s",
@@ -16,14 +30,43 @@ NAMING = {
     "pk": "pk_%(table_name)s",
 }
 
-RULES = ("renew", "inspect", "keep")
-STATED_SOURCES = ("maker", "leaflet", "workshop")
+
+class WordOf(TypeDecorator[StrEnum]):
+    """A text column of a few words, read as the enum that lists them."""
+
+    impl = String
+    cache_ok = True
+
+    def __init__(self, words: type[StrEnum], length: int = 20) -> None:
+        super().__init__(length)
+        self.words = words
+
+    def process_bind_param(self, value: str | None, dialect: Dialect) -> str | None:
+        """The word as plain text."""
+        return None if value is None else str(value)
+
+    def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], Any]:
+        """The member of the enum; None stays None."""
+        members: dict[str | None, StrEnum | None] = {word.value: word for word in self.words}
+        return members.get
 
 
 class Base(DeclarativeBase):
     """Root of all tables."""
 
     metadata = MetaData(naming_convention=NAMING)
+    type_annotation_map: ClassVar = {
+        enum: WordOf(enum, length)
+        for enum, length in (
+            (words.Rule, 20), (words.NeedRule, 20), (words.Source, 20), (words.RelaxedBy, 20),
+            (words.ItemFamily, 20), (words.StockUnit, 20), (words.OldStock, 20),
+            (words.BookingState, 20), (words.FindingResult, 200), (words.RefitOutcome, 20),
+            (words.MovementKind, 20), (words.ShelfPolicy, 20), (words.Rating, 20),
+            (words.ThreadState, 20), (words.Heat, 20), (words.FastenerAccess, 20),
+            (words.ThreadedInto, 20), (words.ToolSort, 20), (words.ToolState, 20),
+            (words.ToolOfferWay, 20),
+        )
+    }  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,9 +96,9 @@ Minor = Annotated[int, mapped_column(BigInteger)]
 Position = Annotated[int, mapped_column(Integer)]
 
 
-def one_of(column: str, words: tuple[str, ...]) -> CheckConstraint:
+def one_of(column: str, allowed: Iterable[str]) -> CheckConstraint:
     """A CHECK that a text column holds one of a few words (portable where ENUM is not)."""
-    listed = ", ".join(f"'{word}'" for word in words)
+    listed = ", ".join(f"'{word}'" for word in allowed)
     return CheckConstraint(f"{column} IN ({listed})", name=f"{column}_known")
 
 

@@ -7,8 +7,8 @@ from datetime import date, datetime
 from sqlalchemy import CheckConstraint, Index, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
+from kitting.facts.words import BookingState, FindingResult, NeedRule, ShelfPolicy
 from kitting.tables.base import (
-    RULES,
     Base,
     Code,
     Identity,
@@ -16,7 +16,6 @@ from kitting.tables.base import (
     Name,
     Position,
     Thousandths,
-    Word,
     not_negative,
     one_of,
     owned_by,
@@ -24,17 +23,18 @@ from kitting.tables.base import (
     refers_to,
 )
 
-STATES = ("provisional", "confirmed", "on the ramp", "closed", "cancelled")
-FOUND = ("passed", "failed", "renewed without a look")
-
 
 class Booking(Base):
-    """A car booked for some jobs; `override` is the reason why it was confirmed incomplete."""
+    """A car booked for some jobs; `override` is the reason why it was confirmed incomplete.
+
+    `shelf_policy` is set where this booking is judged by another table than its branch.
+    """
 
     __tablename__ = "booking"
     __table_args__ = (
         UniqueConstraint("number"),
-        one_of("state", STATES),
+        one_of("state", BookingState),
+        one_of("shelf_policy", ShelfPolicy),
         Index(None, "branch_id"),
         Index(None, "vehicle_id"),
     )
@@ -44,10 +44,11 @@ class Booking(Base):
     branch_id: Mapped[int] = mapped_column(refers_to("branch"))
     vehicle_id: Mapped[int] = mapped_column(refers_to("vehicle"))
     fit_on: Mapped[date]
-    state: Mapped[Word]
+    state: Mapped[BookingState]
     made_at: Mapped[datetime]
     override: Mapped[LongText | None]
     closed_at: Mapped[datetime | None]
+    shelf_policy: Mapped[ShelfPolicy | None]
 
 
 class BookingJob(Base):
@@ -90,13 +91,13 @@ class BookingNeed(Base):
     __table_args__ = (
         UniqueConstraint("booking_id", "item_id", "rule"),
         positive("quantity"),
-        one_of("rule", (*RULES, "use")),
+        one_of("rule", NeedRule),
     )
 
     id: Mapped[Identity]
     booking_id: Mapped[int] = mapped_column(owned_by("booking"))
     item_id: Mapped[int] = mapped_column(refers_to("item"))
-    rule: Mapped[Word]
+    rule: Mapped[NeedRule]
     quantity: Mapped[Thousandths]
     note: Mapped[LongText | None]
 
@@ -180,7 +181,7 @@ class Finding(Base):
 
     __tablename__ = "finding"
     __table_args__ = (
-        one_of("found", FOUND),
+        one_of("found", FindingResult),
         positive("quantity"),
         Index(None, "booking_id"),
         Index(None, "item_id"),
@@ -193,6 +194,6 @@ class Finding(Base):
     position: Mapped[Name]
     item_id: Mapped[int] = mapped_column(refers_to("item"))
     quantity: Mapped[Thousandths]
-    found: Mapped[Name]
+    found: Mapped[FindingResult]
     reason: Mapped[LongText | None]
     at: Mapped[datetime]

@@ -7,10 +7,8 @@ from datetime import date
 from sqlalchemy import CheckConstraint, Index, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
-from kitting.facts.rubber_media import RATINGS
+from kitting.facts.words import STATED_SOURCES, OldStock, Rating, Rule, Source, StockUnit
 from kitting.tables.base import (
-    RULES,
-    STATED_SOURCES,
     Base,
     Code,
     Identity,
@@ -26,8 +24,6 @@ from kitting.tables.base import (
     refers_to,
 )
 
-STOCK_UNITS = ("each", "ml", "g", "mm")
-
 
 class Item(Base):
     """A catalogue part or consumable. Lengths are thousandths of a millimetre."""
@@ -35,7 +31,7 @@ class Item(Base):
     __tablename__ = "item"
     __table_args__ = (
         UniqueConstraint("code"),
-        one_of("unit", STOCK_UNITS),
+        one_of("unit", StockUnit),
         positive("pack"),
         positive("ring_inside"),
         positive("ring_section"),
@@ -63,7 +59,7 @@ class Item(Base):
     code: Mapped[Code]
     name: Mapped[Name]
     kind_id: Mapped[int] = mapped_column(refers_to("kind"))
-    unit: Mapped[Word]
+    unit: Mapped[StockUnit]
     pack: Mapped[Thousandths | None]
     sold_singly: Mapped[bool]
     colour: Mapped[Name | None]
@@ -109,14 +105,14 @@ class ItemRule(Base):
     __table_args__ = (
         # One voice per source: two would contradict each other.
         UniqueConstraint("item_id", "source"),
-        one_of("rule", RULES),
+        one_of("rule", Rule),
         one_of("source", STATED_SOURCES),
     )
 
     id: Mapped[Identity]
     item_id: Mapped[int] = mapped_column(owned_by("item"))
-    source: Mapped[Word]
-    rule: Mapped[Word]
+    source: Mapped[Source]
+    rule: Mapped[Rule]
     criterion: Mapped[LongText | None]
     reference: Mapped[LongText]
 
@@ -125,12 +121,12 @@ class ItemMedium(Base):
     """How one item stands a medium, by a source that speaks of this very compound."""
 
     __tablename__ = "item_medium"
-    __table_args__ = (one_of("source", STATED_SOURCES), one_of("rating", RATINGS))
+    __table_args__ = (one_of("source", STATED_SOURCES), one_of("rating", Rating))
 
     item_id: Mapped[int] = mapped_column(owned_by("item"), primary_key=True)
     medium: Mapped[Medium] = mapped_column(primary_key=True)
-    source: Mapped[Word] = mapped_column(primary_key=True)
-    rating: Mapped[Word]
+    source: Mapped[Source] = mapped_column(primary_key=True)
+    rating: Mapped[Rating]
     reference: Mapped[LongText]
 
 
@@ -138,10 +134,10 @@ class Succession(Base):
     """That an item is replaced, since when, and what becomes of the old stock."""
 
     __tablename__ = "succession"
-    __table_args__ = (one_of("old_stock", ("use up", "scrap")),)
+    __table_args__ = (one_of("old_stock", OldStock),)
 
     item_id: Mapped[int] = mapped_column(owned_by("item"), primary_key=True)
-    old_stock: Mapped[Word]
+    old_stock: Mapped[OldStock]
     since: Mapped[date | None]
     note: Mapped[LongText | None]
 

@@ -7,6 +7,7 @@ from datetime import date, datetime
 from sqlalchemy import CheckConstraint, Index, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
+from kitting.facts.words import MovementKind
 from kitting.tables.base import (
     Base,
     Code,
@@ -19,10 +20,6 @@ from kitting.tables.base import (
     positive,
     refers_to,
 )
-
-MOVEMENTS = (
-    "counted", "received", "picked", "put back", "scrapped", "sent", "arrived", "opened",
-)  # fmt: skip
 
 
 class Lot(Base):
@@ -67,7 +64,7 @@ class Movement(Base):
 
     __tablename__ = "movement"
     __table_args__ = (
-        one_of("kind", MOVEMENTS),
+        one_of("kind", MovementKind),
         CheckConstraint("quantity <> 0", name="something_moved"),
         CheckConstraint("balance >= 0", name="balance_not_negative"),
         Index(None, "lot_id"),
@@ -77,7 +74,7 @@ class Movement(Base):
     id: Mapped[Identity]
     at: Mapped[datetime]
     lot_id: Mapped[int] = mapped_column(refers_to("lot"))
-    kind: Mapped[Word]
+    kind: Mapped[MovementKind]
     quantity: Mapped[Thousandths]
     balance: Mapped[Thousandths]
     booking_id: Mapped[int | None] = mapped_column(refers_to("booking"))

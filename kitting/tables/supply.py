@@ -7,6 +7,7 @@ from datetime import date, datetime
 from sqlalchemy import CheckConstraint, Index, String, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
+from kitting.facts.words import ShelfPolicy, StockUnit
 from kitting.tables.base import (
     Base,
     Code,
@@ -18,6 +19,7 @@ from kitting.tables.base import (
     Thousandths,
     Word,
     not_negative,
+    one_of,
     owned_by,
     positive,
     refers_to,
@@ -28,11 +30,16 @@ class Branch(Base):
     """A place that keeps stock and does jobs: a yard, a van.
 
     `country` and `subdivision` (ISO 3166) name its holidays; `van_cutoff` is the time ("15:00") at
-    which goods for other branches leave.
+    which goods for other branches leave. `currency` (ISO 4217) is what it plans and counts in,
+    `shelf_policy` the table by which it judges the storage life of rubber.
     """
 
     __tablename__ = "branch"
-    __table_args__ = (UniqueConstraint("code"),)
+    __table_args__ = (
+        UniqueConstraint("code"),
+        CheckConstraint("length(currency) = 3", name="currency_iso_4217"),
+        one_of("shelf_policy", ShelfPolicy),
+    )
 
     id: Mapped[Identity]
     code: Mapped[Code]
@@ -40,6 +47,8 @@ class Branch(Base):
     country: Mapped[str | None] = mapped_column(String(2))
     subdivision: Mapped[Word | None]
     van_cutoff: Mapped[str | None] = mapped_column(String(5))
+    currency: Mapped[str] = mapped_column(String(3))
+    shelf_policy: Mapped[ShelfPolicy]
 
 
 class BranchLicence(Base):
@@ -131,7 +140,7 @@ class Offer(Base):
     item_id: Mapped[int | None] = mapped_column(refers_to("item"))
     description: Mapped[Name | None]
     pack: Mapped[Thousandths]
-    unit: Mapped[Word]
+    unit: Mapped[StockUnit]
     minimum: Mapped[int]
     multiple: Mapped[int]
     available: Mapped[int | None]

@@ -7,6 +7,7 @@ from datetime import date
 from sqlalchemy import CheckConstraint, String, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
+from kitting.facts.words import ToolOfferWay, ToolSort, ToolState
 from kitting.tables.base import (
     Base,
     Code,
@@ -20,12 +21,6 @@ from kitting.tables.base import (
     positive,
     refers_to,
 )
-
-TOOL_SORTS = (
-    "socket", "bit", "key", "crowfoot", "ratchet", "bar", "adaptor", "extension", "universal joint",
-    "torque wrench", "angle gauge", "general",
-)  # fmt: skip
-TOOL_STATES = ("here", "lent", "at calibration", "broken")
 
 
 class Toolbox(Base):
@@ -44,7 +39,7 @@ class ToolOffer(Base):
     __tablename__ = "tool_offer"
     __table_args__ = (
         UniqueConstraint("code"),
-        one_of("way", ("buy", "hire", "borrow")),
+        one_of("way", ToolOfferWay),
         CheckConstraint("price >= 0", name="price_not_negative"),
         CheckConstraint("length(currency) = 3", name="currency_iso_4217"),
     )
@@ -53,7 +48,7 @@ class ToolOffer(Base):
     code: Mapped[Code]
     name: Mapped[Name]
     supplier: Mapped[Name]
-    way: Mapped[Word]
+    way: Mapped[ToolOfferWay]
     price: Mapped[Thousandths]
     currency: Mapped[str] = mapped_column(String(3))
 
@@ -67,8 +62,8 @@ class Tool(Base):
 
     __tablename__ = "tool"
     __table_args__ = (
-        one_of("sort", TOOL_SORTS),
-        one_of("state", TOOL_STATES),
+        one_of("sort", ToolSort),
+        one_of("state", ToolState),
         one_of("torque_unit", ("N·m", "lbf·ft", "lbf·in", "kgf·m", "kgf·cm")),
         # A tool is in a box or in an offer: in both it would be counted as there and not there.
         CheckConstraint("(toolbox_id IS NULL) <> (offer_id IS NULL)", name="one_owner"),
@@ -96,7 +91,7 @@ class Tool(Base):
     offer_id: Mapped[int | None] = mapped_column(owned_by("tool_offer"))
     code: Mapped[Code]
     name: Mapped[Name]
-    sort: Mapped[Word]
+    sort: Mapped[ToolSort]
     turns: Mapped[Word | None]
     turns_size: Mapped[Word | None]
     takes: Mapped[Word | None]
@@ -114,6 +109,6 @@ class Tool(Base):
     calibrated_to: Mapped[date | None]
     cycles: Mapped[int | None]
     general_id: Mapped[int | None] = mapped_column(refers_to("general_tool"))
-    state: Mapped[Word] = mapped_column(default="here")
+    state: Mapped[ToolState] = mapped_column(default=ToolState.HERE)
     lent_to: Mapped[Name | None]
     back_on: Mapped[date | None]

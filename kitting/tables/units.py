@@ -8,9 +8,16 @@ from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
 from kitting.facts.rubber_media import SPOILED
-from kitting.tables.base import (
-    RULES,
+from kitting.facts.words import (
     STATED_SOURCES,
+    FastenerAccess,
+    Heat,
+    Rule,
+    Source,
+    ThreadedInto,
+    ThreadState,
+)
+from kitting.tables.base import (
     Base,
     Code,
     Identity,
@@ -144,9 +151,9 @@ class Fit(Base):
     __tablename__ = "fit"
     __table_args__ = (
         positive("quantity"),
-        one_of("heat", ("hot", "cold")),
-        one_of("access", ("open", "side", "angled")),
-        one_of("threaded_into", ("steel", "aluminium", "plastic")),
+        one_of("heat", Heat),
+        one_of("access", FastenerAccess),
+        one_of("threaded_into", ThreadedInto),
         positive("protrusion"),
         # Assembled dry and with a lubricant at once is a contradiction.
         CheckConstraint("NOT (dry AND lubricant_id IS NOT NULL)", name="dry_or_lubricated"),
@@ -180,17 +187,17 @@ class Fit(Base):
     quantity: Mapped[Thousandths]
     end: Mapped[Name | None]
     group_code: Mapped[Code | None]
-    heat: Mapped[Word | None]
+    heat: Mapped[Heat | None]
     refit_limit: Mapped[int | None]
     dry: Mapped[bool]
     lubricant_id: Mapped[int | None] = mapped_column(refers_to("item"))
     lubricant_amount: Mapped[Thousandths | None]
-    lubricant_source: Mapped[Word | None]
+    lubricant_source: Mapped[Source | None]
     lubricant_reference: Mapped[LongText | None]
     recess: Mapped[Thousandths | None]
-    access: Mapped[Word | None]
+    access: Mapped[FastenerAccess | None]
     protrusion: Mapped[Thousandths | None]
-    threaded_into: Mapped[Word | None]
+    threaded_into: Mapped[ThreadedInto | None]
 
 
 class FitFluid(Base):
@@ -220,14 +227,14 @@ class FitRule(Base):
     __table_args__ = (
         # One voice per source: two would contradict each other.
         UniqueConstraint("fit_id", "source"),
-        one_of("rule", RULES),
+        one_of("rule", Rule),
         one_of("source", STATED_SOURCES),
     )
 
     id: Mapped[Identity]
     fit_id: Mapped[int] = mapped_column(owned_by("fit"))
-    source: Mapped[Word]
-    rule: Mapped[Word]
+    source: Mapped[Source]
+    rule: Mapped[Rule]
     criterion: Mapped[LongText | None]
     reference: Mapped[LongText]
 
@@ -236,10 +243,10 @@ class Tightening(Base):
     """How the fasteners of a position are tightened; one row per fit."""
 
     __tablename__ = "tightening"
-    __table_args__ = (one_of("thread_state", ("dry", "oiled", "locked", "unknown")),)
+    __table_args__ = (one_of("thread_state", ThreadState),)
 
     fit_id: Mapped[int] = mapped_column(owned_by("fit"), primary_key=True)
-    thread_state: Mapped[Word]
+    thread_state: Mapped[ThreadState]
     pattern: Mapped[LongText | None]
     source: Mapped[LongText | None]
 

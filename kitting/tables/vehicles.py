@@ -7,6 +7,7 @@ from datetime import date
 from sqlalchemy import CheckConstraint, Index, String, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
+from kitting.facts.words import RefitOutcome
 from kitting.tables.base import (
     Base,
     Code,
@@ -121,10 +122,10 @@ class Removal(Base):
     """What became of the item in one position at an earlier visit."""
 
     __tablename__ = "removal"
-    __table_args__ = (one_of("outcome", ("refitted", "renewed")), Index(None, "joint_id"))
+    __table_args__ = (one_of("outcome", RefitOutcome), Index(None, "joint_id"))
 
     vehicle_id: Mapped[int] = mapped_column(owned_by("vehicle"), primary_key=True)
     joint_id: Mapped[int] = mapped_column(refers_to("joint"), primary_key=True)
     position: Mapped[Name] = mapped_column(primary_key=True)
     on_date: Mapped[date] = mapped_column(primary_key=True)
-    outcome: Mapped[Word]
+    outcome: Mapped[RefitOutcome]

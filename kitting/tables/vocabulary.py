@@ -5,8 +5,8 @@ from __future__ import annotations
 from sqlalchemy import CheckConstraint, UniqueConstraint, true
 from sqlalchemy.orm import Mapped, mapped_column
 
+from kitting.facts.words import RULE_SOURCES, ItemFamily, RelaxedBy, Rule, Source
 from kitting.tables.base import (
-    RULES,
     Base,
     Code,
     Identity,
@@ -20,8 +20,6 @@ from kitting.tables.base import (
     owned_by,
     refers_to,
 )
-
-FAMILIES = ("ring", "seal", "fastener", "clip", "clamp", "part", "consumable")
 
 
 class Caution(Base):
@@ -93,7 +91,7 @@ class Kind(Base):
     __tablename__ = "kind"
     __table_args__ = (
         UniqueConstraint("code"),
-        one_of("family", FAMILIES),
+        one_of("family", ItemFamily),
         # A chance outside 0..1 would poison every probability computed from it.
         CheckConstraint("chance >= 0 AND chance <= 1", name="chance_is_probability"),
     )
@@ -101,7 +99,7 @@ class Kind(Base):
     id: Mapped[Identity]
     code: Mapped[Code]
     name: Mapped[Name]
-    family: Mapped[Word]
+    family: Mapped[ItemFamily]
     threaded: Mapped[bool]
     general_torque: Mapped[bool] = mapped_column(server_default=true())
     chance: Mapped[float | None]
@@ -113,9 +111,9 @@ class KindRule(Base):
     __tablename__ = "kind_rule"
     __table_args__ = (
         UniqueConstraint("kind_id", "seq"),
-        one_of("rule", RULES),
-        one_of("source", ("general", "workshop")),
-        one_of("relaxed_by", ("workshop", "leaflet", "maker", "nobody")),
+        one_of("rule", Rule),
+        one_of("source", RULE_SOURCES),
+        one_of("relaxed_by", RelaxedBy),
     )
     # One plain rule per source: two would contradict each other.
     __unique_where__ = (
@@ -127,13 +125,13 @@ class KindRule(Base):
     id: Mapped[Identity]
     kind_id: Mapped[int] = mapped_column(owned_by("kind"))
     seq: Mapped[Position]
-    rule: Mapped[Word]
-    source: Mapped[Word]
+    rule: Mapped[Rule]
+    source: Mapped[Source]
     fluid_id: Mapped[int | None] = mapped_column(refers_to("fluid"))
     system_id: Mapped[int | None] = mapped_column(refers_to("system"))
     criterion: Mapped[LongText | None]
     reference: Mapped[LongText]
-    relaxed_by: Mapped[Word]
+    relaxed_by: Mapped[RelaxedBy]
 
 
 class KindDry(Base):

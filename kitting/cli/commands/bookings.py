@@ -102,15 +102,14 @@ def list_command(
     Example: kitting booking list --branch upper
     """
     from kitting.cli.render.supply import show_bookings
-    from kitting.services.bookings.booking import OPEN
+    from kitting.facts.words import OPEN_BOOKINGS, BookingState
     from kitting.services.bookings.view import list_bookings
-    from kitting.services.stock.lots import find_branch
+    from kitting.services.branches import find_branch
     from kitting.store import reading
-    from kitting.tables.bookings import STATES
 
     with reading(open_database(database)) as session:
         owner = find_branch(session, branch).id if branch else None
-        found = list_bookings(session, owner, STATES if everything else OPEN)
+        found = list_bookings(session, owner, tuple(BookingState) if everything else OPEN_BOOKINGS)
     if as_json:
         print_json(found)
     else:

@@ -146,8 +146,8 @@ def list_command(branch: Branch = None, database: Database = None, as_json: Json
     Example: kitting order list
     """
     from kitting.cli.render.supply import show_orders
+    from kitting.services.branches import find_branch
     from kitting.services.purchasing.goods_in import list_orders
-    from kitting.services.stock.lots import find_branch
     from kitting.store import reading
 
     with reading(open_database(database)) as session:

@@ -12,6 +12,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from kitting.facts.units import Quantity
+from kitting.facts.words import FastenerAccess, Heat, ThreadedInto, ThreadState
 from kitting.files.catalogue.item_shapes import Item, StatedRule
 from kitting.files.catalogue.shapes import (
     Amount,
@@ -72,7 +73,7 @@ class Tightening(Entry):
     """How the fasteners of a position are tightened; no stages means that no figure is known."""
 
     stages: tuple[Stage, ...] = ()
-    thread: Literal["dry", "oiled", "locked", "unknown"] = "unknown"
+    thread: ThreadState = ThreadState.UNKNOWN
     pattern: Text | None = None
     source: Text | None = None
 
@@ -98,7 +99,7 @@ class Fit(Entry):
     option: Code | None = Field(None, description="SPLIT=OPTION as SPLIT/OPTION")
     rules: tuple[StatedRule, ...] = ()
     group: Code | None = Field(None, description="if one of the group fails, all are renewed")
-    heat: Literal["hot", "cold"] | None = None
+    heat: Heat | None = None
     refit_limit: Annotated[int, Field(ge=0, le=1000)] | None = Field(
         None, description="how often the same item may go back"
     )
@@ -107,13 +108,11 @@ class Fit(Entry):
         (), description="what this item touches, where the joint holds back several"
     )
     recess: Length | None = Field(None, description="how deep the head sits")
-    access: Literal["open", "side", "angled"] | None = Field(
+    access: FastenerAccess | None = Field(
         None, description="side: something is in the way of a socket; angled: no straight way"
     )
     protrusion: Length | None = Field(None, description="how far a stud stands out of its nut")
-    into: Literal["steel", "aluminium", "plastic"] | None = Field(
-        None, description="what the thread is cut into"
-    )
+    into: ThreadedInto | None = Field(None, description="what the thread is cut into")
     holes: tuple[Hole, ...] = Field((), description="one per fastener, in mm, y upwards")
     tightening: Tightening | None = None
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Annotated, Literal
+from typing import Annotated
 
 from pydantic import Field, model_validator
 
+from kitting.facts.words import OldStock, Rating, Rule, StockUnit
 from kitting.files.catalogue.shapes import (
     Amount,
     Code,
@@ -20,7 +21,6 @@ from kitting.files.catalogue.shapes import (
     Months,
     Name,
     PropertyClass,
-    RuleWord,
     StatedSource,
     Text,
     ThreadText,
@@ -30,7 +30,7 @@ from kitting.files.catalogue.shapes import (
 class StatedRule(Entry):
     """What a source says about one position or one item."""
 
-    rule: RuleWord
+    rule: Rule
     source: StatedSource
     criterion: Text | None = None
     reference: Text = Field(description="where it is written")
@@ -40,7 +40,7 @@ class StatedMedium(Entry):
     """What a source says of how this very compound stands a medium."""
 
     medium: Medium
-    rating: Literal["suitable", "usually suitable", "doubtful", "not suitable"]
+    rating: Rating
     source: StatedSource
     reference: Text = Field(description="where it is written")
 
@@ -77,7 +77,7 @@ class Succession(Entry):
     """How an item is replaced and what becomes of the old stock."""
 
     by: Annotated[tuple[Successor, ...], Field(min_length=1)]
-    old_stock: Literal["use up", "scrap"]
+    old_stock: OldStock
     since: date | None = None
     note: Text | None = None
 
@@ -95,7 +95,7 @@ class Item(Entry):
     code: Code
     name: Name
     kind: Code
-    unit: Literal["each", "ml", "g", "mm"] = "each"
+    unit: StockUnit = StockUnit.EACH
     pack: Amount | None = Field(None, description="how much one pack holds")
     contents: tuple[Content, ...] = Field((), description="what a packet brings")
     sold_singly: bool = Field(True, description="false: comes only inside a packet")

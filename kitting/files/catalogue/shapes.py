@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
 from pydantic import (
     AfterValidator,
@@ -31,11 +31,23 @@ from kitting.facts.units import (
     parse_quantity,
 )
 from kitting.facts.vin import check_vin
+from kitting.facts.words import RULE_SOURCES, STATED_SOURCES, Source
 from kitting.files.catalogue.stages import StageFigure, parse_stage
 
-RuleWord = Literal["renew", "inspect", "keep"]
-Source = Literal["maker", "leaflet", "workshop", "general"]
-StatedSource = Literal["maker", "leaflet", "workshop"]
+
+def _only(allowed: tuple[Source, ...]) -> tuple[AfterValidator, WithJsonSchema]:
+    """A validator that lets some of the sources speak, and the JSON Schema that lists them."""
+
+    def check(source: Source) -> Source:
+        if source not in allowed:
+            raise ValueError(f"{source!s} is not one of {', '.join(allowed)}")
+        return source
+
+    return AfterValidator(check), WithJsonSchema({"enum": list(allowed), "type": "string"})
+
+
+StatedSource = Annotated[Source, *_only(STATED_SOURCES)]
+RuleSource = Annotated[Source, *_only(RULE_SOURCES)]
 
 
 def one_of(name: str, words: tuple[str, ...]) -> BeforeValidator:

@@ -9,6 +9,7 @@ from typing import Annotated
 from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 
 from kitting.facts.money import Money, parse_money
+from kitting.facts.words import ShelfPolicy
 from kitting.files.catalogue.shapes import Code, Entry, Name, Text, figure
 
 _TIME = re.compile(r"(?:[01][0-9]|2[0-3]):[0-5][0-9]")
@@ -36,6 +37,8 @@ TimeOfDay = Annotated[
 WorkDays = Annotated[int, Field(ge=0, le=365)]
 Country = Annotated[str, Field(pattern=r"^[A-Z]{2}$", description="ISO 3166, for its holidays")]
 
+Currency = Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
+
 
 class Branch(Entry):
     """A place that keeps stock and does jobs: a yard, a van."""
@@ -48,6 +51,10 @@ class Branch(Entry):
         None, description="when goods for other branches leave; they arrive the same working day"
     )
     licences: tuple[Code, ...] = Field((), description="what its people are qualified for")
+    currency: Currency = Field("GBP", description="what it plans and counts in (ISO 4217)")
+    shelf_policy: ShelfPolicy = Field(
+        ShelfPolicy.ISO_2230, description="the table by which storage life of rubber is judged"
+    )
 
 
 class Closing(Entry):
@@ -62,7 +69,7 @@ class Supplier(Entry):
 
     code: Code
     name: Name
-    currency: Annotated[str, Field(pattern=r"^[A-Z]{3}$")] = "GBP"
+    currency: Currency = "GBP"
     carriage: Price | None = Field(None, description="per order")
     carriage_free: Price | None = Field(None, description="goods value from which it is free")
     minimum_order: Price | None = None

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Annotated, Literal
+from typing import Annotated
 
 from pydantic import Field
 
+from kitting.facts.words import RefitOutcome
 from kitting.files.catalogue.shapes import (
     Code,
     Entry,
@@ -42,7 +43,7 @@ class Removal(Entry):
     joint: Code = Field(description="UNIT/JOINT")
     position: Name
     on: date
-    outcome: Literal["refitted", "renewed"]
+    outcome: RefitOutcome
 
 
 class Vehicle(Entry):

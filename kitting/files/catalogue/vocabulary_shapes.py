@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated
 
 from pydantic import Field
 
+from kitting.facts.words import ItemFamily, RelaxedBy, Rule, Source
 from kitting.files.catalogue.shapes import (
     Code,
     Elastomer,
     Entry,
     Medium,
     Name,
-    RuleWord,
+    RuleSource,
     Text,
 )
 
@@ -62,14 +63,14 @@ class Tool(Entry):
 class KindRule(Entry):
     """What goes back, for a kind of item, where nothing more exact is known."""
 
-    rule: RuleWord
-    source: Literal["general", "workshop"] = "general"
+    rule: Rule
+    source: RuleSource = Source.GENERAL
     fluid: Code | None = None
     system: Code | None = None
     criterion: Text | None = None
     reference: Text = "common practice"
-    relaxed_by: Literal["workshop", "leaflet", "maker", "nobody"] = Field(
-        "workshop", description="the lowest source that may allow less than this rule"
+    relaxed_by: RelaxedBy = Field(
+        RelaxedBy.WORKSHOP, description="the lowest source that may allow less than this rule"
     )
 
 
@@ -78,7 +79,7 @@ class Kind(Entry):
 
     code: Code
     name: Name
-    family: Literal["ring", "seal", "fastener", "clip", "clamp", "part", "consumable"]
+    family: ItemFamily
     threaded: bool = False
     general_torque: bool = Field(
         True, description="whether a figure of a general thread table may ever stand in"

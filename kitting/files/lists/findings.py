@@ -9,9 +9,8 @@ from typing import Any
 
 from kitting.errors import FigureError, Problem
 from kitting.facts.units import parse_quantity
+from kitting.facts.words import FindingResult
 from kitting.files.lists.reader import Field, ListRow, read_cells, read_list
-
-FOUND = ("passed", "failed", "renewed without a look")
 
 
 def _text(text: str) -> str:
@@ -22,8 +21,8 @@ def _text(text: str) -> str:
 
 def _found(text: str) -> str:
     word = " ".join(text.split()).casefold()
-    if word not in FOUND:
-        raise FigureError(f"{text[:40]!r} is none of {', '.join(FOUND)}")
+    if word not in tuple(FindingResult):
+        raise FigureError(f"{text[:40]!r} is none of {', '.join(FindingResult)}")
     return word
 
 

@@ -5,12 +5,15 @@ from __future__ import annotations
 import json
 from dataclasses import fields, is_dataclass
 from datetime import date
+from decimal import Decimal
 from enum import StrEnum
 from functools import cache
 from typing import Any, get_args, get_type_hints
 
 from kitting.facts.amounts import Scale
 from kitting.facts.control_characters import escaped
+from kitting.facts.reasons import Reason
+from kitting.facts.units import Quantity
 
 
 def json_text(plain: object, *, ascii_only: bool = False) -> str:
@@ -23,6 +26,12 @@ def as_plain(view: object) -> Any:
 
     A field whose type carries a `Scale` is divided by it: 1500 of `Thousandths` is 1.5.
     """
+    if isinstance(view, Reason):
+        return {"code": view.code.value} | {name: as_plain(value) for name, value in view.values}
+    if isinstance(view, Quantity):
+        return {"amount": _value(view.thousandths, Scale(1000)), "unit": view.unit}
+    if isinstance(view, Decimal):
+        return str(view)
     if is_dataclass(view) and not isinstance(view, type):
         scales = _scales(type(view))
         return {

@@ -23,9 +23,9 @@ from kitting.errors import KittingError
 from kitting.facts.money import format_money
 from kitting.facts.names import natural_key
 from kitting.services.advice.inspection_risks import Cost, costs
+from kitting.services.branches import find_branch
 from kitting.services.db.sync import chunks
 from kitting.services.purchasing.market import CHECK_DAYS, Market, read_market
-from kitting.services.stock.lots import find_branch
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Movement
 from kitting.tables.supply import Branch

@@ -25,10 +25,11 @@ from kitting.services.advice.inspection_risks import Cost, Risk, costs, earliest
 from kitting.services.bookings.booking import find_booking
 from kitting.services.bookings.requirements import needs_of
 from kitting.services.bookings.view import car_of, coverage
+from kitting.services.branches import find_branch
 from kitting.services.planning.draft import Draft, draft
 from kitting.services.planning.plan import view
 from kitting.services.purchasing.market import Market, read_market
-from kitting.services.stock.lots import find_branch, find_items, read_shelves
+from kitting.services.stock.lots import find_items, read_shelves
 from kitting.tables.supply import Branch
 from kitting.views.completion import EstimateView, FrontierView, RiskView, SureView
 

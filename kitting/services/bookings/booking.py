@@ -11,13 +11,15 @@ from sqlalchemy.orm import Session
 from kitting.calc.stock.allocation import allocate
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.names import nearest
+from kitting.facts.words import OPEN_BOOKINGS
 from kitting.services.bookings.requirements import write_plan
 from kitting.services.bookings.view import booking_view, car_of, coverage
+from kitting.services.branches import find_branch
 from kitting.services.db.numbering import next_number
 from kitting.services.planning.plan import plan
 from kitting.services.planning.vehicle import registration_key
 from kitting.services.stock.ledger import TakenError, let_go, set_arrival_aside, set_aside
-from kitting.services.stock.lots import POLICY, find_branch, read_shelves, shelf_of, unfit
+from kitting.services.stock.lots import POLICY, read_shelves, shelf_of, unfit
 from kitting.store import writing
 from kitting.tables.bookings import (
     Booking,
@@ -32,7 +34,6 @@ from kitting.tables.vehicles import Vehicle
 from kitting.views.plan import PlanView
 from kitting.views.supply import BookingView
 
-OPEN = ("provisional", "confirmed", "on the ramp")
 # From which states a booking may go where.
 _STEPS: Mapping[str, tuple[str, ...]] = {
     "confirmed": ("provisional",),
@@ -114,7 +115,11 @@ def _refuse_twice(session: Session, vehicle: Vehicle, jobs: Sequence[str]) -> No
     found = session.execute(
         select(Booking.number, BookingJob.name)
         .join(BookingJob, BookingJob.booking_id == Booking.id)
-        .where(Booking.vehicle_id == vehicle.id, Booking.state.in_(OPEN), BookingJob.name.in_(jobs))
+        .where(
+            Booking.vehicle_id == vehicle.id,
+            Booking.state.in_(OPEN_BOOKINGS),
+            BookingJob.name.in_(jobs),
+        )
         .order_by(Booking.id)
     ).first()
     if found is not None:
@@ -286,7 +291,7 @@ def _spoilt(
 
 
 def _require_open(booking: Booking) -> None:
-    if booking.state not in OPEN:
+    if booking.state not in OPEN_BOOKINGS:
         raise KittingError(f"{booking.number} is {booking.state}; nothing of it can be changed")
 
 

@@ -11,7 +11,8 @@ from sqlalchemy.orm import Session
 
 from kitting.errors import KittingError
 from kitting.facts.units import Quantity, format_quantity
-from kitting.services.bookings.booking import OPEN, find_booking, require_step
+from kitting.facts.words import OPEN_BOOKINGS
+from kitting.services.bookings.booking import find_booking, require_step
 from kitting.services.bookings.view import booking_view
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.stock.ledger import let_go, post, take
@@ -49,7 +50,7 @@ def pick(
         request = f"pick {booking.number}"
         if earlier(session, token, request) is not None:
             return booking_view(session, booking, policy)
-        if booking.state not in OPEN:
+        if booking.state not in OPEN_BOOKINGS:
             raise KittingError(f"{booking.number} is {booking.state}; nothing of it is picked")
         for promise, lot, item in session.execute(
             select(Promise, Lot, Item)

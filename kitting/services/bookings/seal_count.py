@@ -11,12 +11,13 @@ from sqlalchemy.orm import Session
 
 from kitting.errors import FileProblemsError, KittingError, Problem, UnknownNameError
 from kitting.facts.names import nearest
-from kitting.services.bookings.booking import OPEN, find_booking
+from kitting.facts.words import OPEN_BOOKINGS, FindingResult
+from kitting.services.bookings.booking import find_booking
 from kitting.services.bookings.view import booking_view, car_of
 from kitting.services.kit.bags import kit_view
 from kitting.services.planning.plan import plan
 from kitting.store import writing
-from kitting.tables.bookings import FOUND, Booking, Finding, SealCount
+from kitting.tables.bookings import Booking, Finding, SealCount
 from kitting.tables.items import Item
 from kitting.tables.units import Unit
 from kitting.views.kit import KitView, RemovalJointView, RemovalView
@@ -141,7 +142,7 @@ def uncounted(view: RemovalView) -> list[str]:
 
 def require_live(booking: Booking) -> None:
     """Raise KittingError for a booking that is over: its sheets would be read as live."""
-    if booking.state not in OPEN:
+    if booking.state not in OPEN_BOOKINGS:
         raise KittingError(f"{booking.number} is {booking.state}; its sheets are not printed")
 
 
@@ -247,8 +248,8 @@ def _refuse(booking: Booking, one: Found, items: dict[tuple[str, str], tuple[str
         raise UnknownNameError(
             f"{booking.number} opens no {one.position!r} in {one.joint!r}. Known: {', '.join(near)}"
         )
-    if one.found not in FOUND:
-        raise KittingError(f"{one.found!r} is none of {', '.join(FOUND)}")
+    if one.found not in tuple(FindingResult):
+        raise KittingError(f"{one.found!r} is none of {', '.join(FindingResult)}")
     if one.found == "failed" and not one.reason:
         raise KittingError(
             f"{one.joint}, {one.position}: say why it failed, for those who come after"
@@ -257,6 +258,6 @@ def _refuse(booking: Booking, one: Found, items: dict[tuple[str, str], tuple[str
 
 def _open(session: Session, number: str) -> Booking:
     booking = find_booking(session, number)
-    if booking.state not in OPEN:
+    if booking.state not in OPEN_BOOKINGS:
         raise KittingError(f"{booking.number} is {booking.state}; nothing of it can be changed")
     return booking

@@ -11,7 +11,8 @@ from sqlalchemy.orm import Session
 
 from kitting.facts.names import natural_key
 from kitting.services.bookings.view import booking_view, job_names
-from kitting.services.stock.lots import POLICY, find_branch
+from kitting.services.branches import find_branch
+from kitting.services.stock.lots import POLICY
 from kitting.services.tools.check import check_tools
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item

@@ -275,9 +275,9 @@ def _elsewhere(
         unusable = unfit(lot, shelf_of(lot, item_row, policy), booking.fit_on) is not None
         if unusable or lot.branch_id != booking.branch_id:
             free[item_row.id, item_row.unit, branch][unusable] += lot.on_hand - lot.promised
-    for (item, unit, branch), (good, bad) in free.items():
-        told = [f"{format_quantity(good, unit)} free in {branch}"] if good else []
-        told += [f"{format_quantity(bad, unit)} expired or held in {branch}"] if bad else []
+    for (item, stock_unit, branch), (good, bad) in free.items():
+        told = [f"{format_quantity(good, stock_unit)} free in {branch}"] if good else []
+        told += [f"{format_quantity(bad, stock_unit)} expired or held in {branch}"] if bad else []
         found[item] += told
     return {item: tuple(texts) for item, texts in found.items()}
 

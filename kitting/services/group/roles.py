@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from kitting.errors import KittingError, StoreError, UnknownNameError
 from kitting.facts.names import nearest
+from kitting.services.branches import find_branch
 from kitting.services.group.privileges import (
     BY_BRANCH,
     FUNCTIONS,
@@ -20,7 +21,6 @@ from kitting.services.group.privileges import (
     SHARED,
     writes,
 )
-from kitting.services.stock.lots import find_branch
 from kitting.store import reading, writing
 from kitting.tables.group import BranchMember
 from kitting.tables.supply import Branch

@@ -13,7 +13,8 @@ from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.money import format_money
 from kitting.facts.names import nearest
 from kitting.facts.units import Quantity, format_quantity
-from kitting.services.bookings.booking import OPEN, promise_free
+from kitting.facts.words import OPEN_BOOKINGS
+from kitting.services.bookings.booking import promise_free
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.stock.ledger import let_go, post, set_aside
 from kitting.services.stock.lots import POLICY, require_amount, shelf_of, unfit
@@ -172,7 +173,9 @@ def _take_in(
     waiting = session.execute(
         select(Promise, Booking.fit_on)
         .join(Booking, Promise.booking_id == Booking.id)
-        .where(Promise.order_line_id == line.id, Promise.waiting > 0, Booking.state.in_(OPEN))
+        .where(
+            Promise.order_line_id == line.id, Promise.waiting > 0, Booking.state.in_(OPEN_BOOKINGS)
+        )
         .order_by(Booking.fit_on, Booking.id)
     ).all()
     lost = outstanding - good if came.final else 0
@@ -292,7 +295,7 @@ def cancel_order(engine: Engine, number: str, at: datetime) -> OrderView:
             update(PurchaseOrder).where(PurchaseOrder.id == order.id).values(cancelled_at=at)
         )
         for booking in dict.fromkeys(booking for _, booking in waiting):
-            if booking.state in OPEN:
+            if booking.state in OPEN_BOOKINGS:
                 promise_free(session, booking)
         session.expire_all()
         view = order_view(session, order)

@@ -15,7 +15,7 @@ from kitting.calc.purchasing.sourcing import Delivery, Price
 from kitting.calc.purchasing.sourcing import Offer as PricedOffer
 from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.errors import KittingError
-from kitting.facts.public_holidays import country_closures
+from kitting.services.calendars import branch_calendar, calendar_of
 from kitting.services.db.sync import chunks
 from kitting.tables.items import Item
 from kitting.tables.supply import (
@@ -31,7 +31,6 @@ from kitting.tables.supply import (
 )
 
 CHECK_DAYS = 1
-_AHEAD = 2  # years of holidays read beyond this one
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,21 +72,6 @@ class Market:
         while self.own.add(day, check_days) > fit_on or not self.own.is_open(day):
             day -= timedelta(days=1)
         return day
-
-
-def branch_calendar(branch: Branch, now: datetime) -> WorkCalendar:
-    """The working days of a branch."""
-    return _calendar(branch.country, branch.subdivision, {}, now)
-
-
-def _calendar(
-    country: str | None, subdivision: str | None, closed: Mapping[date, str], now: datetime
-) -> WorkCalendar:
-    holidays: dict[date, str] = {}
-    if country is not None:
-        years = range(now.year - 1, now.year + _AHEAD + 1)
-        holidays = country_closures(country, subdivision, years)
-    return WorkCalendar(closed={**holidays, **closed})
 
 
 def read_market(session: Session, branch: Branch, items: Collection[int], now: datetime) -> Market:
@@ -176,7 +160,7 @@ def _terms(session: Session, suppliers: Mapping[int, Supplier], now: datetime) -
     ):
         closed[closing.supplier_id][closing.day] = closing.reason
     calendars = {
-        key: _calendar(supplier.country, supplier.subdivision, closed[key], now)
+        key: calendar_of(supplier.country, supplier.subdivision, closed[key], now)
         for key, supplier in suppliers.items()
     }
     observed = _observed(session, calendars)

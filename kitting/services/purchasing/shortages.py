@@ -10,7 +10,8 @@ from datetime import date
 from sqlalchemy.orm import Session
 
 from kitting.errors import KittingError
-from kitting.services.bookings.booking import OPEN, find_booking
+from kitting.facts.words import OPEN_BOOKINGS
+from kitting.services.bookings.booking import find_booking
 from kitting.services.bookings.view import booking_view, unfit_sources
 from kitting.services.stock.lots import POLICY, find_items
 from kitting.tables.bookings import Booking
@@ -47,7 +48,7 @@ def shortage(session: Session, numbers: Sequence[str], policy: str = POLICY) -> 
     needs: dict[int, int] = defaultdict(int)
     wanted: dict[int, list[str]] = defaultdict(list)
     for booking in bookings:
-        if booking.state not in OPEN:
+        if booking.state not in OPEN_BOOKINGS:
             raise KittingError(f"{booking.number} is {booking.state}; nothing is bought for it")
         view = booking_view(session, booking, policy)
         keys = find_items(session, sorted({need.item for need in view.needs}))

@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import func, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from kitting.calc.stock.allocation import Arrival
@@ -16,10 +16,9 @@ from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.names import nearest
 from kitting.facts.shelf_life import Shelf, best_before, opened_limit
 from kitting.facts.units import Quantity
-from kitting.tables.group import BranchMember
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
-from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
+from kitting.tables.supply import OrderLine, PurchaseOrder
 
 POLICY = "ISO 2230"
 
@@ -40,40 +39,6 @@ class Shelves:
     def coming(self, item: int) -> list[Arrival]:
         """The arrivals of one item."""
         return [arrival for arrival in self.arrivals if arrival.item == item]
-
-
-def find_branch(session: Session, code: str | None) -> Branch:
-    """The branch named; if none is, the only one, or the only one that the login works for.
-
-    Raises UnknownNameError.
-    """
-    branches = {branch.code: branch for branch in session.scalars(select(Branch))}
-    if code is None and len(branches) == 1:
-        return next(iter(branches.values()))
-    if not branches:
-        raise UnknownNameError(
-            "no branch is described yet. Write one into a catalogue file under 'branches:' and load"
-            " it"
-        )
-    if code is None and (mine := _own_branch(session)) is not None:
-        return session.get_one(Branch, mine)
-    if code is None:
-        raise UnknownNameError(f"which branch? Name one with --branch: {', '.join(branches)}")
-    found = {name.casefold(): branch for name, branch in branches.items()}.get(code.casefold())
-    if found is None:
-        near = nearest(code, branches) or sorted(branches)
-        raise UnknownNameError(f"no branch {code!r}. Known: {', '.join(near)}")
-    return found
-
-
-def _own_branch(session: Session) -> int | None:
-    """The branch of a login that works for just one; None for others, and where no logins are."""
-    if session.get_bind().dialect.name != "postgresql":
-        return None
-    mine = session.scalars(
-        select(BranchMember.branch_id).where(BranchMember.login == func.current_user())
-    ).all()
-    return mine[0] if len(mine) == 1 else None
 
 
 def shelf_of(lot: Lot, item: Item, policy: str = POLICY) -> Shelf:

@@ -16,16 +16,11 @@ from kitting.facts.names import natural_key, nearest
 from kitting.facts.units import Quantity
 from kitting.files.lists.reader import ListRow
 from kitting.files.lists.stock import read_stock
+from kitting.services.branches import find_branch
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.db.sync import chunks
 from kitting.services.stock.ledger import post
-from kitting.services.stock.lots import (
-    POLICY,
-    find_branch,
-    find_items,
-    require_amount,
-    shelf_of,
-)
+from kitting.services.stock.lots import POLICY, find_items, require_amount, shelf_of
 from kitting.store import writing
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 from kitting.errors import FigureError, KittingError
 from kitting.facts.shelf_life import Shelf, extension
 from kitting.facts.units import show_quantity
-from kitting.services.bookings.booking import OPEN
+from kitting.facts.words import OPEN_BOOKINGS
 from kitting.services.stock.lots import POLICY, shelf_of
 from kitting.services.stock.shelves import find_lot
 from kitting.store import writing
@@ -117,7 +117,7 @@ def _extended(
     kits = session.execute(
         select(Booking.number, Promise.picked - Promise.returned - Promise.scrapped)
         .join(Booking, Promise.booking_id == Booking.id)
-        .where(Promise.lot_id == lot.id, Promise.picked > 0, Booking.state.in_(OPEN))
+        .where(Promise.lot_id == lot.id, Promise.picked > 0, Booking.state.in_(OPEN_BOOKINGS))
         .order_by(Booking.number)
     )
     still += [

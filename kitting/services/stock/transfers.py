@@ -14,10 +14,10 @@ from sqlalchemy.orm import Session, aliased
 from kitting.calc.purchasing.delivery import before
 from kitting.errors import KittingError
 from kitting.facts.units import Quantity
+from kitting.services.branches import find_branch
+from kitting.services.calendars import branch_calendar
 from kitting.services.db.idempotency import earlier, record
-from kitting.services.purchasing.market import branch_calendar
 from kitting.services.stock.ledger import post
-from kitting.services.stock.lots import find_branch
 from kitting.services.stock.shelves import find_lot, require_something
 from kitting.store import writing
 from kitting.tables.items import Item

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 
 from kitting.errors import FileProblemsError, KittingError, Problem, UnknownNameError
 from kitting.facts.names import natural_key, nearest
+from kitting.facts.words import ToolState
 from kitting.files.lists.reader import Field
 from kitting.files.lists.tools import BOX_FIELDS, OFFER_FIELDS, ToolRow, read_tools
 from kitting.services.catalogue.load import LoadReport
@@ -234,7 +235,7 @@ def set_state(
                 f"{code} is lent to {tool.lent_to} already."
                 f" Record its return first: kitting toolbox back {owner.code} {code}"
             )
-        tool.state, tool.lent_to, tool.back_on = state, lent_to, back_on
+        tool.state, tool.lent_to, tool.back_on = ToolState(state), lent_to, back_on
         moved = Moved(owner.code, code, state, lent_to, back_on)
         session.flush()
         if not dry_run:

@@ -26,12 +26,13 @@ from kitting.errors import KittingError
 from kitting.services.bookings.booking import book, find_booking, step_to
 from kitting.services.bookings.pick import Closing, close, pick
 from kitting.services.bookings.view import booking_view
+from kitting.services.branches import find_branch
 from kitting.services.purchasing.goods_in import Came, receive
 from kitting.services.purchasing.market import Parcel, read_market
 from kitting.services.purchasing.orders import place
 from kitting.services.purchasing.purchase import buy
 from kitting.services.purchasing.safe_dates import dates
-from kitting.services.stock.lots import find_branch, find_items
+from kitting.services.stock.lots import find_items
 from kitting.store import reading
 from kitting.tables.items import Item
 from kitting.tables.supply import OrderLine

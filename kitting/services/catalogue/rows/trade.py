@@ -10,7 +10,9 @@ from kitting.services.db.sync import Row
 
 def branches(book: Book) -> Iterator[Row]:
     """Branches."""
-    names = ("code", "name", "country", "subdivision", "van_cutoff")
+    names = (
+        "code", "name", "country", "subdivision", "van_cutoff", "currency", "shelf_policy",
+    )  # fmt: skip
     for branch in book.each("branches"):
         yield {name: getattr(branch, name) for name in names}
 

@@ -1,0 +1,55 @@
+"""What a person can do next, as data: the command line names a command for it, a page a button."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Action(StrEnum):
+    """Everything that a message may send a person to."""
+
+    SET_UP = "set up"
+    LOAD_CATALOGUE = "load catalogue"
+    SETTLE_VARIANT = "settle variant"
+    NAME_BRANCH = "name branch"
+    LIST_BRANCH_MEMBERS = "list branch members"
+    SET_UP_ROLES = "set up roles"
+    MAKE_DEMO = "make demo"
+    LOAD_TOOLS = "load tools"
+    RETURN_TOOL = "return tool"
+    BOOK = "book"
+    PROMISE = "promise"
+    CONFIRM = "confirm"
+    PUT_ON_RAMP = "put on ramp"
+    SHOW_BOOKING = "show booking"
+    COUNT_SEALS = "count seals"
+    CLOSE = "close"
+    CANCEL_BOOKING = "cancel booking"
+    BUY = "buy"
+    RECEIVE = "receive"
+    LOAD_STOCK = "load stock"
+    LIST_STOCK = "list stock"
+    LIST_TRANSFERS = "list transfers"
+    COUNT_STOCK = "count stock"
+    HOLD_STOCK = "hold stock"
+    RELEASE_STOCK = "release stock"
+    SEND_STOCK = "send stock"
+    ARRIVE_STOCK = "arrive stock"
+    EXTEND_STORAGE = "extend storage"
+    AUDIT = "audit"
+    BACK_UP = "back up"
+    RESTORE = "restore"
+
+
+@dataclass(frozen=True, slots=True)
+class NextStep:
+    """An action with what it is done to, by name: `next_step(Action.CONFIRM, booking="B0002")`."""
+
+    action: Action
+    values: tuple[tuple[str, str], ...] = ()
+
+
+def next_step(action: Action, **values: object) -> NextStep:
+    """A next step; the values are shown as they are."""
+    return NextStep(action, tuple((name, str(value)) for name, value in values.items()))

@@ -1,0 +1,62 @@
+"""Which command does what a message sends a person to."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from kitting.actions import Action, NextStep
+
+# Braces are filled in with the step's value of that name; a word in capitals where it has none.
+COMMANDS: dict[Action, str] = {
+    Action.SET_UP: "kitting setup",
+    Action.LOAD_CATALOGUE: "kitting load {file}",
+    Action.SETTLE_VARIANT: "kitting settle {registration} {variant} {option}",
+    Action.NAME_BRANCH: "--branch {branch}",
+    Action.LIST_BRANCH_MEMBERS: "kitting group list",
+    Action.SET_UP_ROLES: "kitting group roles --help",
+    Action.MAKE_DEMO: "kitting demo {folder}",
+    Action.LOAD_TOOLS: "kitting toolbox load {file}",
+    Action.RETURN_TOOL: "kitting toolbox back {box} {tool}",
+    Action.BOOK: "kitting book {registration} {job}",
+    Action.PROMISE: "kitting booking promise {booking}",
+    Action.CONFIRM: "kitting booking confirm {booking}",
+    Action.PUT_ON_RAMP: "kitting booking ramp {booking}",
+    Action.SHOW_BOOKING: "kitting booking show {booking}",
+    Action.COUNT_SEALS: "kitting count {booking} {joint}={pieces}",
+    Action.CLOSE: "kitting close {booking}",
+    Action.CANCEL_BOOKING: "kitting booking cancel {booking}",
+    Action.BUY: "kitting buy {booking} --place",
+    Action.RECEIVE: "kitting receive {order}",
+    Action.LOAD_STOCK: "kitting stock load {file}",
+    Action.LIST_STOCK: "kitting stock list",
+    Action.LIST_TRANSFERS: "kitting stock list --on-the-way",
+    Action.COUNT_STOCK: "kitting stock count {item} {lot} {quantity}",
+    Action.HOLD_STOCK: "kitting stock hold {item} {lot} {reason}",
+    Action.RELEASE_STOCK: "kitting stock release {item} {lot}",
+    Action.SEND_STOCK: "kitting stock send {item} {lot} {quantity}",
+    Action.ARRIVE_STOCK: "kitting stock arrive {transfer}",
+    Action.EXTEND_STORAGE: "kitting stock extend {item} {lot}",
+    Action.AUDIT: "kitting audit",
+    Action.BACK_UP: "kitting backup {file}",
+    Action.RESTORE: "kitting restore {file} --replace",
+}
+
+
+class _Blanks(dict[str, str]):
+    """Values of a step; a name without one is shown in capitals, to be filled in."""
+
+    def __missing__(self, name: str) -> str:
+        return name.upper()
+
+
+def command(step: NextStep) -> str:
+    """The command of a step: "kitting booking confirm B0002"."""
+    return COMMANDS[step.action].format_map(_Blanks(step.values))
+
+
+def with_steps(message: str, then: Sequence[NextStep]) -> str:
+    """A message with what to do next: "… Next: kitting setup, then kitting load FILE"."""
+    if not then:
+        return message
+    steps = ", then ".join(command(step) for step in then)
+    return f"{message.rstrip('. ')}. Next: {steps}"

@@ -1,0 +1,249 @@
+"""The fixed words of the trade that decide: types for them, so that no text is compared.
+
+Each is a string of the catalogue, the tables and JSON; screens and sheets have their own wording.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class Word(StrEnum):
+    """A word of a fixed list; in a message it reads like any other text."""
+
+    def __repr__(self) -> str:
+        return repr(self.value)
+
+
+class Rule(Word):
+    """What becomes of an item when its joint is opened."""
+
+    RENEW = "renew"
+    INSPECT = "inspect"
+    KEEP = "keep"
+
+
+class NeedRule(Word):
+    """Why a booking needs an item: a rule of a fit, or a consumable that is used up."""
+
+    RENEW = "renew"
+    INSPECT = "inspect"
+    KEEP = "keep"
+    USE = "use"
+
+
+class Source(Word):
+    """Who states a rule, a product or a rating."""
+
+    MAKER = "maker"
+    LEAFLET = "leaflet"
+    WORKSHOP = "workshop"
+    GENERAL = "general"
+
+
+STATED_SOURCES = (Source.MAKER, Source.LEAFLET, Source.WORKSHOP)
+RULE_SOURCES = (Source.GENERAL, Source.WORKSHOP)
+
+
+class RelaxedBy(Word):
+    """The lowest source that may relax a general rule."""
+
+    WORKSHOP = "workshop"
+    LEAFLET = "leaflet"
+    MAKER = "maker"
+    NOBODY = "nobody"
+
+
+class ItemFamily(Word):
+    """The family of a kind of item."""
+
+    RING = "ring"
+    SEAL = "seal"
+    FASTENER = "fastener"
+    CLIP = "clip"
+    CLAMP = "clamp"
+    PART = "part"
+    CONSUMABLE = "consumable"
+
+
+class StockUnit(Word):
+    """What an item is counted or measured in."""
+
+    EACH = "each"
+    MILLILITRE = "ml"
+    GRAM = "g"
+    MILLIMETRE = "mm"
+
+
+class OldStock(Word):
+    """What to do with the stock of an item that was replaced."""
+
+    USE_UP = "use up"
+    SCRAP = "scrap"
+
+
+class BookingState(Word):
+    """Where a booking stands."""
+
+    PROVISIONAL = "provisional"
+    CONFIRMED = "confirmed"
+    ON_THE_RAMP = "on the ramp"
+    CLOSED = "closed"
+    CANCELLED = "cancelled"
+
+
+OPEN_BOOKINGS = (BookingState.PROVISIONAL, BookingState.CONFIRMED, BookingState.ON_THE_RAMP)
+
+
+class OrderState(Word):
+    """Where an order stands."""
+
+    PLACED = "placed"
+    PART_RECEIVED = "part received"
+    COMPLETE = "complete"
+    CANCELLED = "cancelled"
+
+
+class FindingResult(Word):
+    """What a person saw at a position."""
+
+    PASSED = "passed"
+    FAILED = "failed"
+    NOT_INSPECTED = "renewed without a look"
+
+
+class RefitOutcome(Word):
+    """What became of a position at an earlier removal."""
+
+    REFITTED = "refitted"
+    RENEWED = "renewed"
+
+
+class MovementKind(Word):
+    """Why the balance of a lot changed."""
+
+    COUNTED = "counted"
+    RECEIVED = "received"
+    PICKED = "picked"
+    PUT_BACK = "put back"
+    SCRAPPED = "scrapped"
+    SENT = "sent"
+    ARRIVED = "arrived"
+    OPENED = "opened"
+
+
+class LotState(Word):
+    """How a lot is judged at a date."""
+
+    GOOD = "good"
+    EXPIRED = "expired"
+    ON_HOLD = "on hold"
+    AGE_UNKNOWN = "age unknown"
+
+
+class ShelfPolicy(Word):
+    """The published table by which the storage life of rubber is judged."""
+
+    ISO_2230 = "ISO 2230"
+    ARP5316 = "ARP5316"
+    PACKET = "packet"
+
+
+class Rating(Word):
+    """How a rubber stands a medium, best first."""
+
+    SUITABLE = "suitable"
+    USUALLY_SUITABLE = "usually suitable"
+    DOUBTFUL = "doubtful"
+    NOT_SUITABLE = "not suitable"
+
+
+class ContactState(Word):
+    """What a rubber's contact with a medium means for the kit, worst first."""
+
+    CLASH = "clash"
+    ASK = "ask"
+    UNKNOWN = "unknown"
+    SUITS = "suits"
+
+
+class Certainty(Word):
+    """How sure a rating is."""
+
+    HIGH = "high"
+    MEDIUM = "medium"
+    LOW = "low"
+
+
+class CureVerdict(Word):
+    """Whether a car stands long enough for a product to cure."""
+
+    NOT_ENOUGH = "not enough"
+    UNKNOWN = "unknown"
+    ENOUGH = "enough"
+
+
+class ThreadState(Word):
+    """The state of the thread that a figure was given for."""
+
+    DRY = "dry"
+    OILED = "oiled"
+    LOCKED = "locked"
+    UNKNOWN = "unknown"
+
+
+class Heat(Word):
+    """Whether a position is on the hot or the cold side."""
+
+    HOT = "hot"
+    COLD = "cold"
+
+
+class FastenerAccess(Word):
+    """From where a fastener can be reached."""
+
+    OPEN = "open"
+    SIDE = "side"
+    ANGLED = "angled"
+
+
+class ThreadedInto(Word):
+    """The material that a fastener is threaded into."""
+
+    STEEL = "steel"
+    ALUMINIUM = "aluminium"
+    PLASTIC = "plastic"
+
+
+class ToolSort(Word):
+    """What sort of tool it is."""
+
+    SOCKET = "socket"
+    BIT = "bit"
+    KEY = "key"
+    CROWFOOT = "crowfoot"
+    RATCHET = "ratchet"
+    BAR = "bar"
+    ADAPTOR = "adaptor"
+    EXTENSION = "extension"
+    UNIVERSAL_JOINT = "universal joint"
+    TORQUE_WRENCH = "torque wrench"
+    ANGLE_GAUGE = "angle gauge"
+    GENERAL = "general"
+
+
+class ToolState(Word):
+    """Where a tool is."""
+
+    HERE = "here"
+    LENT = "lent"
+    AT_CALIBRATION = "at calibration"
+    BROKEN = "broken"
+
+
+class ToolOfferWay(Word):
+    """How an offered tool is had."""
+
+    BUY = "buy"
+    HIRE = "hire"
+    BORROW = "borrow"

@@ -1,0 +1,71 @@
+"""Figures to read: amounts, money, chances, dates, lists. The one place that formats each."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime
+from decimal import Decimal
+
+from kitting.facts.money import Money, format_money
+from kitting.facts.units import Quantity, format_quantity
+
+NO_FIGURE = "NO FIGURE: LOOK IT UP"
+
+
+def percent(chance: float, digits: int = 1) -> str:
+    """A chance to read; what is not certain never reads 100 %, what is possible never 0 %.
+
+    >>> percent(0.5), percent(0.99999), percent(1.0)
+    ('50.0%', '>99.9%', '100%')
+    """
+    if chance >= 1:
+        return "100%"
+    least = Decimal(1).scaleb(-digits)
+    shown = round(Decimal(repr(chance)) * 100, digits)
+    if shown >= 100:
+        return f">{100 - least}%"
+    if shown <= 0 < chance:
+        return f"<{least}%"
+    return f"{shown}%"
+
+
+def amount(thousandths: int, unit: str) -> str:
+    """An amount of a stock unit: "4", "30 ml", "1.6 L"."""
+    return format_quantity(thousandths, unit)
+
+
+def money(value: Money) -> str:
+    """A sum of money: "£7.50"."""
+    return format_money(value.minor, value.currency)
+
+
+def day(value: date) -> str:
+    """A day by ISO 8601."""
+    return value.isoformat()[:10]
+
+
+def many(count: int, one: str, several: str | None = None) -> str:
+    """A count with its noun: "1 job", "2 jobs"."""
+    return f"{count} {one if count == 1 else several or one + 's'}"
+
+
+def listed(words: Sequence[str], last: str = "and") -> str:
+    """Words in a row: "a, b and c"."""
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} {last} {words[-1]}"
+
+
+def figure(value: object) -> str:
+    """Any value that fills in a sentence, as it is read."""
+    if isinstance(value, datetime):
+        return f"{value:%Y-%m-%d %H:%M}"
+    if isinstance(value, date):
+        return day(value)
+    if isinstance(value, Quantity):
+        return amount(value.thousandths, value.unit)
+    if isinstance(value, Money):
+        return money(value)
+    if isinstance(value, tuple | list):
+        return ", ".join(figure(part) for part in value)
+    return str(value)
