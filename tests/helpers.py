@@ -21,8 +21,8 @@ from kitting.tables.bookings import Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Movement
 from kitting.tables.supply import Branch, OrderLine
+from kitting.views.bookings import BookingView, NeededView
 from kitting.views.plan import LineView, PlanView, UseView
-from kitting.views.supply import BookingView, NeededView
 
 ON = date(2026, 4, 15)
 

@@ -35,7 +35,7 @@ from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Transfer
 from kitting.tables.supply import PurchaseOrder
-from kitting.views.supply import BookingView
+from kitting.views.bookings import BookingView
 
 NOW = datetime(2026, 4, 7, 9, 0)  # noqa: DTZ001 - times of the garage are local
 ON = date(2026, 4, 15)

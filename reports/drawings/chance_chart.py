@@ -9,7 +9,7 @@ from functools import partial
 
 from kitting.reports.sheet import Block, Sheet
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
-from kitting.views.supply import DatesView, DateView
+from kitting.views.purchasing import DatesView, DateView
 
 # More than these side by side would no longer be read; a further chart follows.
 _MOST = 12

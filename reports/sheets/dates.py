@@ -9,7 +9,7 @@ from typing import BinaryIO
 from kitting.reports.drawings.chance_chart import chance_charts, percent
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit
-from kitting.views.supply import DatesView, OrderByView
+from kitting.views.purchasing import DatesView, OrderByView
 
 _EARLIEST = 21.0
 

@@ -10,7 +10,7 @@ from typing import BinaryIO
 from kitting.facts.units import format_quantity
 from kitting.reports.sheet import TICK, Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import ASCENT, MM, draw, fit, width_of
-from kitting.views.supply import OrderLineView, OrderView
+from kitting.views.purchasing import OrderLineView, OrderView
 
 # Columns in mm: the part from the left margin; packs, price and return count from the right.
 _PART = 11.0

@@ -27,7 +27,7 @@ from kitting.cli.options import (
     remark,
 )
 from kitting.cli.retry import insisted
-from kitting.views.supply import BookingView
+from kitting.views.bookings import BookingView
 
 if TYPE_CHECKING:
     from kitting.facts.units import Quantity
@@ -55,7 +55,7 @@ def _answer(view: BookingView, as_json: bool) -> None:
     if as_json:
         print_json(view)
     else:
-        from kitting.cli.render.supply import show_booking
+        from kitting.cli.render.bookings import show_booking
 
         show_booking(console(), view)
 
@@ -101,7 +101,7 @@ def list_command(
 
     Example: kitting booking list --branch upper
     """
-    from kitting.cli.render.supply import show_bookings
+    from kitting.cli.render.bookings import show_bookings
     from kitting.facts.words import OPEN_BOOKINGS, BookingState
     from kitting.services.bookings.view import list_bookings
     from kitting.services.branches import find_branch
@@ -278,7 +278,7 @@ def count(
 
     Example: kitting count B0001 intake=5
     """
-    from kitting.cli.render.supply import show_removal
+    from kitting.cli.render.bookings import show_removal
     from kitting.services.bookings.booking import find_booking
     from kitting.services.bookings.seal_count import count_seals, removal_view
     from kitting.store import reading
@@ -336,7 +336,7 @@ def van(
 
     Example: kitting van van1 --on 2026-04-09 --box van
     """
-    from kitting.cli.render.supply import show_van
+    from kitting.cli.render.bookings import show_van
     from kitting.services.bookings.van_day import van as find
     from kitting.store import reading
 

@@ -74,7 +74,7 @@ def cure_command(
 def show_curing(screen: Console, view: CuringView) -> None:
     """The verdict first, then each product with its places and times."""
     from kitting.calc.tightening.cure import VERDICTS, show_minutes
-    from kitting.cli.render.supply import plain_table
+    from kitting.cli.render.tables import plain_table
     from kitting.facts.units import show_quantity
 
     jobs = ", ".join(view.jobs) or "nothing that may go on"

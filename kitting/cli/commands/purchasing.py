@@ -91,7 +91,7 @@ def buy(
 
     Example: kitting buy B0001 --sure 90% --now "2026-04-02 14:20"
     """
-    from kitting.cli.render.supply import show_purchase
+    from kitting.cli.render.purchasing import show_purchase
     from kitting.services.purchasing import orders as ordering
     from kitting.services.purchasing import purchase as buying
     from kitting.store import reading
@@ -125,7 +125,7 @@ def dates(
 
     Example: kitting dates B0001 --now "2026-04-02 14:20"
     """
-    from kitting.cli.render.supply import show_dates
+    from kitting.cli.render.purchasing import show_dates
     from kitting.services.purchasing.safe_dates import dates as find
     from kitting.store import reading
 
@@ -145,7 +145,7 @@ def list_command(branch: Branch = None, database: Database = None, as_json: Json
 
     Example: kitting order list
     """
-    from kitting.cli.render.supply import show_orders
+    from kitting.cli.render.purchasing import show_orders
     from kitting.services.branches import find_branch
     from kitting.services.purchasing.goods_in import list_orders
     from kitting.store import reading
@@ -165,7 +165,7 @@ def show(order: Order, database: Database = None, as_json: Json = False) -> None
 
     Example: kitting order show P0001
     """
-    from kitting.cli.render.supply import show_order
+    from kitting.cli.render.purchasing import show_order
     from kitting.services.purchasing.goods_in import find_order, order_view
     from kitting.store import reading
 
@@ -211,7 +211,7 @@ def receive(
 
     Example: kitting receive P0001 --item RING-FKM-17X2.5 --good "1 each" --made 1Q26 --lot F17-26
     """
-    from kitting.cli.render.supply import show_order
+    from kitting.cli.render.purchasing import show_order
     from kitting.facts.shelf_life import parse_made
     from kitting.services.purchasing.goods_in import Came
     from kitting.services.purchasing.goods_in import receive as take_in

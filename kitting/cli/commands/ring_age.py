@@ -11,7 +11,7 @@ from kitting.cli.options import NO, Json, OnDate, console, fitting_date, print_j
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from kitting.views.ageing import RingAgeView
+    from kitting.views.rubber import RingAgeView
 
 
 def age(
@@ -42,7 +42,7 @@ def age(
 
 def show_age(screen: Console, view: RingAgeView) -> None:
     """Policy by policy: the limit, the extension, where it is written; then how to store."""
-    from kitting.cli.render.supply import plain_table
+    from kitting.cli.render.tables import plain_table
 
     screen.print(
         f"{view.elastomer}, made up to {view.made}, to be fitted on {view.on}", style="bold"

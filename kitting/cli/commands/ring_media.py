@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.options import NO, Json, console, print_json
-from kitting.views.media import StandsView, SuitsView
+from kitting.views.rubber import StandsView, SuitsView
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -53,7 +53,7 @@ def suits(
 
 
 def _show(console: Console, view: SuitsView) -> None:
-    from kitting.cli.render.supply import plain_table
+    from kitting.cli.render.tables import plain_table
 
     console.print(view.elastomer, style="bold")
     table = plain_table("medium", "comes to", "rating", "how sure", "who says so")

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from kitting.calc.rubber.glands import Gland
     from kitting.calc.rubber.ring_sizes import Measured
     from kitting.facts.ring_standards import Ring
-    from kitting.views.rings import RingGlandView
+    from kitting.views.rubber import RingGlandView
 
 app = typer.Typer(
     help="Rings: sizes, glands, how far one has set.", no_args_is_help=True, rich_markup_mode=None
@@ -241,7 +241,7 @@ def _gland_view(
     """What the gland does to the ring, held against guidance; lengths in mm."""
     from kitting.calc.rubber.glands import fill, judge, squeeze, stretch, thinned
     from kitting.facts.ring_standards import guidance
-    from kitting.views.rings import GlandVerdictView, RingGlandView, ShareView
+    from kitting.views.rubber import GlandVerdictView, RingGlandView, ShareView
 
     body = (ring.section, ring.section_tolerance)
     bands = {"squeeze": squeeze(*body, *depths)}
@@ -297,7 +297,7 @@ def set_command(new: Length, used: Length, depth: Length, as_json: Json = False)
     Example: kitting rings set --new "2.50 mm" --used "2.24 mm" --depth "1.95 mm"
     """
     from kitting.calc.rubber.ring_sizes import compression_set
-    from kitting.views.rings import RingSetView
+    from kitting.views.rubber import RingSetView
 
     lengths = (_mm(new), _mm(used), _mm(depth))
     view = RingSetView(*lengths, compression_set(*lengths), SET_CAUTION)

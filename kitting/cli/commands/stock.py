@@ -80,7 +80,7 @@ def list_command(
 
     Example: kitting stock list SEAL-INTAKE --on 2026-04-15
     """
-    from kitting.cli.render.supply import show_on_the_way, show_stock
+    from kitting.cli.render.stock import show_on_the_way, show_stock
     from kitting.services.stock.shelves import list_stock
     from kitting.services.stock.transfers import on_the_way
     from kitting.store import reading
@@ -172,7 +172,7 @@ def extend(
 
     Example: kitting stock extend upper RING-NBR-11X2 N11-18 --seen "no crack, no flat, springs back" --on 2025-05-02
     """  # noqa: E501  (the example can be copied in one line)
-    from kitting.cli.render.supply import show_extended
+    from kitting.cli.render.stock import show_extended
     from kitting.services.stock.storage_extension import extend_lot
 
     today = moment(now).date()
@@ -272,7 +272,7 @@ def recall(
 
     Example: kitting recall N11-24
     """
-    from kitting.cli.render.supply import show_recall
+    from kitting.cli.render.stock import show_recall
     from kitting.services.stock.recall import recall as find
     from kitting.store import reading
 

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from rich.console import Console
 
-from kitting.cli.render.supply import percent, plain_table
+from kitting.cli.render.purchasing import percent
+from kitting.cli.render.tables import plain_table
 from kitting.views.completion import HoldView, LearnedView, SureView
 
 

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 from rich.console import Console
 
-from kitting.cli.render.supply import plain_table
-from kitting.views.rings import RingGlandView, RingItemView, RingMatchView, RingsView, ShareView
+from kitting.cli.render.tables import plain_table
+from kitting.views.rubber import RingGlandView, RingItemView, RingMatchView, RingsView, ShareView
 
 _ONLY_GUIDANCE = "Guidance only: the maker's part number and gland drawing decide."
 

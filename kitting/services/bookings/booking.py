@@ -31,8 +31,8 @@ from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch
 from kitting.tables.vehicles import Vehicle
+from kitting.views.bookings import BookingView
 from kitting.views.plan import PlanView
-from kitting.views.supply import BookingView
 
 # From which states a booking may go where.
 _STEPS: Mapping[str, tuple[str, ...]] = {

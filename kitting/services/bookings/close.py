@@ -15,7 +15,7 @@ from kitting.services.bookings.view import booking_view, unfit_sources
 from kitting.services.db.idempotency import earlier
 from kitting.services.stock.lots import POLICY
 from kitting.store import reading
-from kitting.views.supply import BookingView
+from kitting.views.bookings import BookingView
 
 
 def close(

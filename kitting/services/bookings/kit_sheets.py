@@ -13,8 +13,8 @@ from kitting.services.bookings.seal_count import plan_of, require_live
 from kitting.services.bookings.view import booking_view
 from kitting.services.kit.bags import kit_view, pick_view
 from kitting.services.stock.lots import POLICY
+from kitting.views.bookings import BookingView, NeededView, PromisedView
 from kitting.views.kit import KitView, PickLine, PickView
-from kitting.views.supply import BookingView, NeededView, PromisedView
 
 
 def pick_of(session: Session, number: str, policy: str = POLICY) -> PickView:

@@ -22,7 +22,7 @@ from kitting.store import writing
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
-from kitting.views.supply import BookingView
+from kitting.views.bookings import BookingView
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ from kitting.services.tools.check import check_tools
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.vehicles import Vehicle
-from kitting.views.supply import BookingView, LoadLineView, StopView, VanView
+from kitting.views.bookings import BookingView, LoadLineView, StopView, VanView
 
 _CALLS = ("provisional", "confirmed", "on the ramp", "closed")
 

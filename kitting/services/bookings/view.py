@@ -26,7 +26,7 @@ from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch, BranchLicence, OrderLine, PurchaseOrder, Supplier
 from kitting.tables.vehicles import Model, Vehicle
 from kitting.tables.vocabulary import Licence
-from kitting.views.supply import BookingLine, BookingView, NeededView, PromisedView
+from kitting.views.bookings import BookingLine, BookingView, NeededView, PromisedView
 
 
 def coverage(session: Session, booking_id: int) -> dict[int, int]:

@@ -23,7 +23,7 @@ from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Receipt, Supplier
-from kitting.views.supply import OrderLineView, OrderView
+from kitting.views.purchasing import OrderLineView, OrderView
 
 
 @dataclass(frozen=True, slots=True)

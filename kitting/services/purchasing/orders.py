@@ -18,7 +18,7 @@ from kitting.services.purchasing.purchase import SURE, advised, proposal
 from kitting.services.purchasing.shortages import shortage
 from kitting.store import writing
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
-from kitting.views.supply import PurchaseView
+from kitting.views.purchasing import PurchaseView
 
 
 def place(

@@ -17,7 +17,7 @@ from kitting.services.purchasing.purchase_text import lack, money_of, others, pa
 from kitting.services.purchasing.shortages import Shortage, shortage
 from kitting.services.purchasing.transfer_advice import transfer_advice
 from kitting.tables.stock import Lot, Movement
-from kitting.views.supply import PurchaseView
+from kitting.views.purchasing import PurchaseView
 
 SURE = 0.95
 # What is in use anyway is worth nearly its price on the shelf, not all of it (our choice).

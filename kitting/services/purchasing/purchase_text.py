@@ -11,7 +11,7 @@ from kitting.facts.money import format_money
 from kitting.facts.units import format_quantity
 from kitting.services.purchasing.market import Market, Parcel
 from kitting.services.purchasing.shortages import Shortage
-from kitting.views.supply import BuyLineView, ParcelView
+from kitting.views.purchasing import BuyLineView, ParcelView
 
 
 def money_of(market: Market, minor: int) -> str:

@@ -14,7 +14,7 @@ from kitting.facts.money import format_money
 from kitting.services.purchasing.market import Market, read_market
 from kitting.services.purchasing.purchase import SURE
 from kitting.services.purchasing.shortages import shortage
-from kitting.views.supply import DatesView, DateView, OrderByView
+from kitting.views.purchasing import DatesView, DateView, OrderByView
 
 DAYS = 12
 

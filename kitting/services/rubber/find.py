@@ -33,7 +33,7 @@ from kitting.services.stock.lots import find_items
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch
-from kitting.views.rings import RingDeciderView, RingItemView, RingMatchView, RingsView
+from kitting.views.rubber import RingDeciderView, RingItemView, RingMatchView, RingsView
 
 MOST_SIZES, MOST_MISSES = 5, 3  # how many are worth reading
 

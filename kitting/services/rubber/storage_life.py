@@ -15,7 +15,7 @@ from kitting.facts.shelf_life import (
     extension,
     parse_made,
 )
-from kitting.views.ageing import PolicyAgeView, RingAgeView
+from kitting.views.rubber import PolicyAgeView, RingAgeView
 
 WARNING = (
     "Years count only for seals stored as the standard asks; an extension needs a look, and how and"

@@ -16,7 +16,7 @@ from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Movement, Transfer
 from kitting.tables.supply import Branch
 from kitting.tables.vehicles import Vehicle
-from kitting.views.supply import MovementView, RecallBookingView, RecallView
+from kitting.views.stock import MovementView, RecallBookingView, RecallView
 
 
 def recall(

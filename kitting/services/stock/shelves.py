@@ -25,7 +25,7 @@ from kitting.store import writing
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch
-from kitting.views.supply import LotView
+from kitting.views.stock import LotView
 
 
 @dataclass(slots=True)

@@ -18,7 +18,7 @@ from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Transfer
 from kitting.tables.supply import Branch
-from kitting.views.supply import ExtendedView
+from kitting.views.stock import ExtendedView
 
 WARNING = (
     "Whether, how and by whom a lot may be looked over and its storage extended is a matter of the"

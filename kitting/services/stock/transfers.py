@@ -23,7 +23,7 @@ from kitting.store import writing
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Transfer
 from kitting.tables.supply import Branch
-from kitting.views.supply import OnTheWayView
+from kitting.views.stock import OnTheWayView
 
 
 def on_the_way(session: Session) -> tuple[OnTheWayView, ...]:

@@ -16,7 +16,7 @@ from kitting.errors import KittingError
 from kitting.reports.drawings.chance_chart import percent
 from kitting.reports.sheets.dates import draw_dates
 from kitting.reports.stationery import PAPERS
-from kitting.views.supply import DatesView, DateView, OrderByView
+from kitting.views.purchasing import DatesView, DateView, OrderByView
 
 FIRST = date(2026, 4, 14)
 

@@ -16,7 +16,7 @@ from kitting.errors import KittingError
 from kitting.files.output.order_csv import order_csv
 from kitting.reports.sheets.order import draw_order
 from kitting.reports.stationery import PAPERS
-from kitting.views.supply import OrderLineView, OrderView
+from kitting.views.purchasing import OrderLineView, OrderView
 
 RINGS = OrderLineView(
     1, "Q-4401-A", "RING-FKM-17X2.5", "O-ring 17.0 × 2.5 mm", "each", 2, 20_000, 0, 0,

@@ -35,7 +35,7 @@ from kitting.services.stock.transfers import arrive, send
 from kitting.store import reading
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.stock import Movement
-from kitting.views.supply import BookingView
+from kitting.views.bookings import BookingView
 
 YARD = ("yard", "RING", "A")
 NOTHING = Closing({}, {})

@@ -13,8 +13,8 @@ from kitting.services.bookings.booking import find_booking, renew_promises, step
 from kitting.services.bookings.view import booking_view
 from kitting.services.kit.bags import kit_view, pick_view
 from kitting.store import reading
+from kitting.views.bookings import BookingView
 from kitting.views.plan import PlanView
-from kitting.views.supply import BookingView
 
 ITEMS = """
   - {code: EPDM-20, name: Ring, kind: o-ring, elastomer: EPDM, ring_inside: 20 mm, ring_section: 2 mm}

@@ -36,7 +36,8 @@ from kitting.services.stock.shelves import hold_lot
 from kitting.services.stock.transfers import send
 from kitting.store import reading
 from kitting.tables.supply import OrderLine, Receipt
-from kitting.views.supply import BookingView, NeededView, OrderView
+from kitting.views.bookings import BookingView, NeededView
+from kitting.views.purchasing import OrderView
 
 LATER = date(2026, 6, 1)
 TUESDAY = datetime(2026, 4, 7, 9, 0)  # noqa: DTZ001  (wall clock of the garage)

@@ -36,7 +36,8 @@ from kitting.services.stock.lots import find_items
 from kitting.store import reading
 from kitting.tables.items import Item
 from kitting.tables.supply import OrderLine
-from kitting.views.supply import BookingView, DatesView, PurchaseView
+from kitting.views.bookings import BookingView
+from kitting.views.purchasing import DatesView, PurchaseView
 
 LATER = date(2026, 6, 1)
 

@@ -12,7 +12,7 @@ from kitting.services.bookings.pick import pick
 from kitting.services.stock.shelves import list_stock, load_stock
 from kitting.store import reading
 from kitting.tables.stock import Lot, Movement
-from kitting.views.supply import LotView
+from kitting.views.stock import LotView
 
 NOW = datetime(2026, 4, 2, 9, 0)  # noqa: DTZ001
 

@@ -33,7 +33,7 @@ from kitting.services.stock.shelves import count_lot, hold_lot, list_stock, load
 from kitting.services.stock.transfers import arrive, send
 from kitting.store import reading, writing
 from kitting.tables.stock import Lot, Movement
-from kitting.views.supply import LotView
+from kitting.views.stock import LotView
 
 NITRILE = "  - {code: NBR, name: N, kind: o-ring, elastomer: NBR}"
 YARD = ("yard", "RING", "A")

@@ -36,7 +36,7 @@ from kitting.services.stock.storage_extension import WARNING, extend_lot
 from kitting.services.stock.transfers import arrive, send
 from kitting.store import reading
 from kitting.tables.stock import Lot, Movement
-from kitting.views.supply import ExtendedView, LotView
+from kitting.views.stock import ExtendedView, LotView
 
 ITEMS = """  - {code: NBR, name: N, kind: o-ring, elastomer: NBR}
   - {code: TEF, name: T, kind: o-ring, elastomer: PTFE}

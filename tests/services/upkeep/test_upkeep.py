@@ -436,7 +436,9 @@ def test_a_backup_of_an_older_revision_is_brought_up_to_date_when_it_is_restored
     assert (back.revision, back.now, back.rows, back.fine) == ("0003", HEAD, 1, True)
     new = make_engine(target)
     assert current_revision(new) == HEAD
-    assert everything(new)["branch"] == [(1, "upper", "Upper Yard", None, None, None)]
+    assert everything(new)["branch"] == [
+        (1, "upper", "Upper Yard", None, None, None, "GBP", "ISO 2230")
+    ]
     new.dispose()
 
 

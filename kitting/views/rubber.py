@@ -1,11 +1,9 @@
-"""Rings: what a measured ring may be, what suits a gland, and what a gland does to one.
-
-Lengths are mm, shares percent.
-"""
+"""Rubber: what a measured ring may be, what suits a gland, what rubber stands and for how long."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,3 +137,56 @@ class RingSetView:
     depth: float
     compression_set: float
     caution: str
+
+
+@dataclass(frozen=True, slots=True)
+class StandsView:
+    """One medium: what it comes to (clash, ask, unknown, suits), the rating, who says so."""
+
+    medium: str
+    name: str
+    state: str
+    rating: str
+    certainty: str
+    said_by: str
+    note: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class SuitsView:
+    """A rubber and the media asked about; `serves` is coldest and hottest in °C, from memory."""
+
+    elastomer: str
+    serves: tuple[int, int] | None
+    media: tuple[StandsView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PolicyAgeView:
+    """What one policy says of fitting a ring on a day.
+
+    `fit` is yes, after a look (its storage can be extended once, `extended` is then the limit), no,
+    or not known. `limit` None with fit "yes" is unlimited. `extension` is in years.
+    """
+
+    policy: str
+    fit: str
+    limit: date | None
+    extension: int | None
+    extended: date | None
+    reason: str
+    source: str | None
+    dispute: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class RingAgeView:
+    """A ring of an elastomer, made up to `made`, judged on a day; and how it should have lain."""
+
+    elastomer: str
+    made: date
+    on: date
+    policies: tuple[PolicyAgeView, ...]
+    storing: tuple[str, ...]
+    storing_source: str
+    warning: str

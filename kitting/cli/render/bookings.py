@@ -1,0 +1,114 @@
+"""Bookings on the screen: what each needs, seals counted out, the day of a van."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rich.console import Console
+
+from kitting.cli.render.tables import plain_table
+from kitting.facts.units import show_quantity
+from kitting.views.bookings import BookingLine, BookingView, NeededView, VanView
+from kitting.views.kit import RemovalView
+
+
+def show_bookings(console: Console, bookings: Sequence[BookingLine]) -> None:
+    """Bookings by date."""
+    table = plain_table("booking", "branch", "car", "jobs", "date", "state", "short")
+    for row in bookings:
+        short = f"{row.short} line{'s' * (row.short != 1)}" if row.short else ""
+        jobs = ", ".join(row.jobs)
+        table.add_row(
+            row.number, row.branch, row.registration, jobs, str(row.fit_on), row.state, short
+        )
+    console.print(table)
+    if not bookings:
+        console.print("No booking is open.")
+
+
+def show_booking(console: Console, view: BookingView) -> None:
+    """A booking: what lacks first, then what covers each line."""
+    jobs = ", ".join(view.jobs)
+    console.print(
+        f"{view.number} {view.registration} {view.vehicle}: {jobs} on {view.fit_on}"
+        f" at {view.branch}, {view.state}",
+        style="bold",
+    )
+    if view.override:
+        console.print(f"Confirmed incomplete: {view.override}")
+    if view.state in ("closed", "cancelled"):
+        return
+    console.print("READY: everything that has to be there is there." if view.ready else "NOT READY")
+    for state, heading in (("short", "SHORT"), ("coming", "COMING"), ("here", "HERE")):
+        needs = [need for need in view.needs if _state(need) == state]
+        if needs:
+            console.print()
+            console.print(heading, style="bold")
+            _needs(console, needs)
+
+
+def _state(need: NeededView) -> str:
+    if need.short:
+        return "short"
+    return "coming" if need.coming else "here"
+
+
+def _needs(console: Console, needs: Sequence[NeededView]) -> None:
+    table = plain_table("item", "rule", "need", "from", "elsewhere")
+    for need in needs:
+        sources = []
+        for source in need.sources:
+            picked = ", in the kit" if source.picked else ""
+            due = f", due {source.due}" if source.due else ""
+            keeps = f", keeps to {source.keeps_to}" if source.keeps_to else ""
+            amount = show_quantity(source.quantity, need.unit)
+            sources.append(f"{amount} {source.source}{picked}{due}{keeps}")
+            if source.warning:
+                sources.append(source.warning)
+        if need.short:
+            sources.append(f"{show_quantity(need.short, need.unit)} SHORT")
+        rule = "spare" if need.rule == "inspect" else need.rule
+        name = f"{need.item}\n{need.note}" if need.note else need.item
+        wanted = show_quantity(need.needed, need.unit)
+        table.add_row(name, rule, wanted, "\n".join(sources), "\n".join(need.elsewhere))
+    console.print(table)
+
+
+def show_removal(console: Console, view: RemovalView) -> None:
+    """Old seals joint by joint: expected and counted."""
+    console.print(f"{view.booking} {view.vehicle}: old seals out", style="bold")
+    table = plain_table(
+        "bag", "joint", "expected", "counted", "positions", right=("expected", "counted")
+    )
+    for joint in view.joints:
+        counted = "" if joint.counted is None else str(joint.counted)
+        positions = ", ".join(joint.positions)
+        table.add_row(str(joint.bag), joint.joint, str(joint.expected), counted, positions)
+    console.print(table)
+    for text in view.withheld:
+        console.print(f"REFIT WITHHELD: {text}", style="bold")
+
+
+def show_van(console: Console, view: VanView) -> None:
+    """A van's day."""
+    count = len(view.stops)
+    console.print(f"{view.branch} on {view.on}: {count} stop{'s' * (count != 1)}", style="bold")
+    for stop in view.stops:
+        console.print(
+            f"  {stop.booking} {stop.registration} {stop.vehicle}: {', '.join(stop.jobs)},"
+            f" {stop.state}"
+        )
+        for text in stop.lacking:
+            console.print(f"    LACKS {text}")
+    if view.load:
+        console.print()
+        table = plain_table("load", "item", "for")
+        for line in view.load:
+            stops = ", ".join(line.stops)
+            table.add_row(
+                show_quantity(line.quantity, line.unit), f"{line.item} {line.name}", stops
+            )
+        console.print(table)
+    for title, texts in (("TOOL MISSING", view.tools), ("NOT TOLD OF", view.untold)):
+        for text in texts:
+            console.print(f"{title}: {text}")

@@ -1,0 +1,168 @@
+"""Purchasing on the screen: what to buy, possible dates, orders."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rich.console import Console
+
+from kitting.cli.render.tables import plain_table
+from kitting.facts.units import format_quantity, show_quantity
+from kitting.views.purchasing import DatesView, OrderView, ParcelView, PurchaseView
+
+_BAR = 20
+
+
+def percent(chance: float) -> str:
+    """A chance to one decimal; what is not certain never reads 100 %."""
+    return ">99.9%" if 0.9995 <= chance < 1 else f"{chance:.1%}"
+
+
+def show_purchase(console: Console, view: PurchaseView) -> None:
+    """What to order from whom, what presses first, and why."""
+    bookings = ", ".join(view.bookings)
+    if view.total is None:
+        _no_purchase(console, view, bookings)
+        return
+    if view.lacking:
+        console.print(f"NOT ALL can be had for {bookings} on {view.fit_on}:", style="bold")
+        for text in view.lacking:
+            console.print(f"  {text}")
+        if view.would_do:
+            console.print(f"  all of it can be had for {view.would_do}")
+        console.print(f"The rest costs {view.total}, the least, proven.")
+    else:
+        console.print(
+            f"For {bookings} on {view.fit_on}: {view.total}, all in time with a chance of"
+            f" {percent(view.chance)} ({view.asked:.0%} asked for). The least cost, proven.",
+            style="bold",
+        )
+    if len(view.bookings) > 1:
+        console.print(f"(all judged at the first of their dates, {view.fit_on}; see --on)")
+    for parcel in view.parcels:
+        console.print()
+        _parcel(console, parcel)
+    others = [text[0].upper() + text[1:] for text in view.others]
+    for texts in (view.transfers, view.alternatives, others):
+        if texts:
+            console.print()
+            console.print("\n".join(texts))
+    if view.orders:
+        console.print(f"Ordered: {', '.join(view.orders)}")
+
+
+def _no_purchase(console: Console, view: PurchaseView, bookings: str) -> None:
+    """Nothing is short, or nothing comes in time: which line, and which date would do."""
+    if view.chance:
+        console.print(f"Nothing is short of {bookings}.")
+        return
+    console.print(
+        f"Nothing that can be bought makes {bookings} whole for {view.fit_on}"
+        f" with a chance of {view.asked:.0%}.",
+        style="bold",
+    )
+    for text in (*view.lacking, *view.transfers, *view.alternatives):
+        console.print(f"  {text}")
+    if view.best_chance:
+        console.print(f"The best chance that can be had is {percent(view.best_chance)}.")
+    if view.would_do:
+        console.print(f"The first date that can be had with that chance: {view.would_do}")
+
+
+def _parcel(console: Console, parcel: ParcelView) -> None:
+    hours, minutes = divmod(parcel.minutes_left, 60)
+    days, hours = divmod(hours, 24)
+    left = f"{days} d {hours} h" if days else f"{hours} h {minutes:02d} min"
+    console.print(
+        f"{parcel.supplier_name}: order by {parcel.cutoff:%a %d %b %H:%M} (in {left})", style="bold"
+    )
+    slip = f"; missed, {parcel.slip} day{'s' * (parcel.slip != 1)} later" if parcel.slip else ""
+    console.print(
+        f"  here {parcel.arrives:%a %d %b}, late {parcel.late:%a %d %b}, useful until"
+        f" {parcel.latest_useful:%a %d %b}, in time {percent(parcel.chance)}{slip}"
+    )
+    table = plain_table(
+        "", "part", "item", "order", "price", "total", "why", right=("price", "total")
+    )
+    for line in parcel.lines:
+        order = show_quantity(line.ordered, line.unit)
+        if line.pack != 1000 or line.unit != "each":
+            pack = format_quantity(line.pack, line.unit)
+            order = f"{line.packs} × {pack}"
+        marks = [line.why]
+        if not line.returnable:
+            marks.append("NO RETURN")
+        if line.core:
+            marks.append(f"core {line.core}, refunded for the old part")
+        table.add_row("", line.part, line.item, order, line.price, line.total, "; ".join(marks))
+    console.print(table)
+    note = f" ({parcel.carriage_note})" if parcel.carriage_note else ""
+    console.print(
+        f"  goods {parcel.goods}, carriage {parcel.carriage}{note}, together {parcel.total}"
+    )
+
+
+def show_dates(console: Console, view: DatesView) -> None:
+    """Each possible date with a bar of its chance."""
+    console.print(
+        f"{', '.join(view.bookings)}, as of {view.now:%a %d %b %Y %H:%M}: chance that all is there"
+        " and checked",
+        style="bold",
+    )
+    table = plain_table("date", "chance", "", "kit", "", right=("chance", "kit"))
+    for day in view.dates:
+        filled = round(day.chance * _BAR)
+        bar = "█" * filled + "·" * (_BAR - filled)
+        mark = "SAFE" if day.state == "safe" else day.state
+        first = "  ← the earliest safe date" if day.on == view.earliest else ""
+        table.add_row(
+            f"{day.on:%a %d %b}", percent(day.chance), bar, day.cost or "", f"{mark}{first}"
+        )
+    console.print(table)
+    for text in view.nobody_offers:
+        console.print(f"NOT COUNTING {text}: nobody offers it; load a price list that has it")
+    for text in view.closed:
+        console.print(f"closed: {text}")
+    for order in view.order_by:
+        console.print(
+            f"{order.supplier}: order by {order.safe:%a %d %b %H:%M} to be safe,"
+            f" by {order.usual:%a %d %b %H:%M} at the latest"
+        )
+    if view.earliest is None and not view.nobody_offers:
+        console.print(f"No date within reach has a chance of {view.asked:.0%}.")
+
+
+def show_orders(console: Console, orders: Sequence[OrderView]) -> None:
+    """Orders in a list."""
+    table = plain_table("order", "supplier", "branch", "placed", "due", "late", "state", "total")
+    for order in orders:
+        table.add_row(
+            order.number, order.supplier_name, order.branch, f"{order.placed_at:%Y-%m-%d %H:%M}",
+            str(order.due), str(order.due_late), order.state, order.total,
+        )  # fmt: skip
+    console.print(table)
+    if not orders:
+        console.print("Nothing is ordered.")
+
+
+def show_order(console: Console, view: OrderView) -> None:
+    """An order line by line."""
+    console.print(
+        f"{view.number} {view.supplier_name} for {view.branch}, placed"
+        f" {view.placed_at:%Y-%m-%d %H:%M}: {view.state}, due {view.due}, late {view.due_late}",
+        style="bold",
+    )
+    table = plain_table("part", "item", "ordered", "here", "lost", "waited for by", "total")
+    for line in view.lines:
+        table.add_row(
+            line.part, line.item,
+            *(show_quantity(n, line.unit) for n in (line.ordered, line.received, line.lost)),
+            ", ".join(line.promised), line.total,
+        )  # fmt: skip
+    console.print(table)
+    console.print(f"goods {view.goods}, carriage {view.carriage}, together {view.total}")
+    for line in view.lines:
+        for text in line.told:
+            console.print(f"TELL THE SUPPLIER {line.item}: {text}")
+        if line.core:
+            console.print(f"CORE {line.item}: {line.core} comes back for the old part; ask by when")

@@ -1,0 +1,92 @@
+"""Stock on the screen: lots, recalls, goods between branches."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rich.console import Console
+
+from kitting.cli.render.tables import plain_table
+from kitting.facts.units import format_quantity, show_quantity
+from kitting.views.stock import ExtendedView, LotView, OnTheWayView, RecallView
+
+
+def show_stock(console: Console, lots: Sequence[LotView]) -> None:
+    """Every lot with what is free and how long it keeps."""
+    table = plain_table(
+        "branch", "item", "lot", "bin", "there", "promised", "free", "keeps to", "why"
+    )
+    for lot in lots:
+        state = "" if lot.state == "good" else f"{lot.state.upper()} "
+        keeps = str(lot.keeps_to) if lot.keeps_to else ""
+        seen = f"; seen: {lot.seen}" if lot.seen else ""
+        table.add_row(
+            lot.branch, lot.item, lot.lot, lot.bin,
+            *(show_quantity(n, lot.unit) for n in (lot.on_hand, lot.promised, lot.free)),
+            keeps, f"{state}{lot.held or lot.keeps_why}{seen}",
+        )  # fmt: skip
+    console.print(table)
+    if not lots:
+        console.print("Nothing lies there.")
+
+
+def show_extended(console: Console, view: ExtendedView) -> None:
+    """A look: the old and the new limit, what still hinders, and whose matter it is."""
+    console.print(
+        f"{view.item} {view.lot} in {view.branch}: looked over {view.looked_over}: {view.seen}",
+        style="bold",
+    )
+    console.print(f"  kept to  {view.before}: {view.before_why}")
+    console.print(f"  keeps to {view.after}: {view.after_why}")
+    for text in view.still:
+        console.print(f"  STILL {text}")
+    console.print(view.warning)
+
+
+def show_on_the_way(console: Console, going: Sequence[OnTheWayView]) -> None:
+    """Goods between branches."""
+    table = plain_table("transfer", "item", "lot", "amount", "from", "to", "due")
+    for one in going:
+        amount = show_quantity(one.quantity, one.unit)
+        table.add_row(str(one.number), one.item, one.lot, amount, one.source, one.to, str(one.due))
+    console.print(table)
+    if not going:
+        console.print("Nothing is on the way.")
+
+
+def show_recall(console: Console, view: RecallView) -> None:
+    """Where everything of a lot is."""
+    console.print(f"LOT {view.lot} of {', '.join(view.items)}", style="bold")
+    for lot in view.shelves:
+        amount = format_quantity(lot.on_hand, view.unit)
+        place = f" in {lot.bin}" if lot.bin else ""
+        look = f"; looked over {lot.looked_over}: {lot.seen}" if lot.looked_over else ""
+        console.print(f"  on the shelf  {lot.branch}{place}: {amount} ({lot.state}{look})")
+    if view.on_the_way:
+        console.print(f"  on the way    {format_quantity(view.on_the_way, view.unit)}")
+    for booking in view.bookings:
+        parts = [
+            f"{format_quantity(amount, view.unit)} {word}"
+            for amount, word in (
+                (booking.waiting, "promised"),
+                (booking.picked - booking.used, "in the kit"),
+                (booking.used, "fitted"),
+            )
+            if amount
+        ]
+        told = ", ".join(parts) or "nothing any more"
+        console.print(
+            f"  {booking.state.ljust(13)} {booking.booking} {booking.vehicle}"
+            f" on {booking.fit_on}: {told}"
+        )
+    console.print()
+    table = plain_table(
+        "at", "what", "amount", "left", "booking", "remark", right=("amount", "left")
+    )
+    for move in view.movements:
+        sign = "+" if move.quantity > 0 else "−"
+        moved = f"{sign}{format_quantity(abs(move.quantity), view.unit)}"
+        left = format_quantity(move.balance, view.unit)
+        at = f"{move.at:%Y-%m-%d %H:%M}"
+        table.add_row(at, move.kind, moved, left, move.booking, move.note)
+    console.print(table)
