@@ -10,11 +10,12 @@ from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import Engine, delete, func, insert, inspect, select
+from sqlalchemy import Engine, delete, func, insert, inspect, select, update
 from sqlalchemy.exc import DBAPIError, IntegrityError
 
 from kitting.errors import StoreError
 from kitting.facts.units import Quantity
+from kitting.facts.words import ShelfPolicy
 from kitting.schema import HEAD
 from kitting.services.catalogue.load import load_sources
 from kitting.services.catalogue.setup import seeds
@@ -29,9 +30,10 @@ from kitting.store import (
     reading,
 )
 from kitting.tables.all import Base
+from kitting.tables.bookings import Booking
 from kitting.tables.items import Item
 from kitting.tables.stock import Movement, Transfer
-from kitting.tables.supply import Branch
+from kitting.tables.supply import Branch, Supplier
 from kitting.tables.units import Fit
 from kitting.tables.vocabulary import Kind
 
@@ -76,7 +78,7 @@ def row_counts(engine: Engine) -> dict[str, int]:
         }
 
 
-@pytest.mark.parametrize("revision", ["0001"])
+@pytest.mark.parametrize("revision", ["0001", "0002", "0003", "0004", "0005", "0006"])
 def test_going_down_and_up_again_keeps_every_row(garage: Engine, revision: str) -> None:
     before = row_counts(garage)
     config = alembic_config()
@@ -195,3 +197,36 @@ def test_goods_on_the_way_keep_their_ends_over_the_revision_that_names_them(
         codes = dict(session.execute(select(Branch.id, Branch.code)).all())
     assert (transfer.quantity, transfer.arrived_at) == (2000, None)
     assert (codes[transfer.from_branch_id], codes[transfer.to_branch_id]) == ("canal", "upper")
+
+
+def at_revision_6(engine: Engine, currencies: tuple[str, ...]) -> None:
+    """Take a garage back to the former revision, its suppliers counting in some currencies."""
+    config = alembic_config()
+    with engine.begin() as connection:
+        config.attributes["connection"] = connection
+        command.downgrade(config, "0006")
+        keys = sorted(connection.scalars(select(Supplier.id)))
+        for place, key in enumerate(keys):
+            currency = currencies[place % len(currencies)]
+            connection.execute(update(Supplier).where(Supplier.id == key).values(currency=currency))
+    assert "currency" not in {column["name"] for column in inspect(engine).get_columns("branch")}
+
+
+@pytest.mark.parametrize(
+    ("suppliers", "branches"), [(("EUR",), {"EUR"}), (("EUR", "GBP"), {"GBP"})]
+)
+def test_branches_count_in_the_one_currency_of_their_suppliers_else_in_the_former_default(
+    garage: Engine, suppliers: tuple[str, ...], branches: set[str]
+) -> None:
+    at_revision_6(garage, suppliers)
+    migrate(garage)
+    with reading(garage) as session:
+        assert set(session.scalars(select(Branch.currency))) == branches
+        assert set(session.scalars(select(Branch.shelf_policy))) == {ShelfPolicy.ISO_2230}
+        assert set(session.scalars(select(Booking.shelf_policy))) == {None}
+
+
+@pytest.mark.parametrize("column", ["currency = 'EURO'", "shelf_policy = 'mine'"])
+def test_a_currency_and_a_policy_that_nobody_knows_are_refused(garage: Engine, column: str) -> None:
+    with pytest.raises(DBAPIError), garage.begin() as connection:
+        connection.exec_driver_sql(f"UPDATE branch SET {column}")
