@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Engine
 
     from kitting.facts.units import Quantity
+    from kitting.services.planning.request import PlanRequest
 
 _opened: list[Engine] = []
 
@@ -138,6 +139,15 @@ def assumptions(pairs: Sequence[str] | None) -> dict[str, str]:
             )
         found[name] = option
     return found
+
+
+def plan_request(
+    registration: str, jobs: Sequence[str], on: str | None, assume: Sequence[str] | None
+) -> PlanRequest:
+    """What the shared arguments ask of a plan."""
+    from kitting.services.planning.request import PlanRequest
+
+    return PlanRequest(registration, tuple(jobs), fitting_date(on), assumptions(assume))
 
 
 def open_database(url: str | None) -> Engine:

@@ -33,12 +33,15 @@ class NeedRule(Word):
 
 
 class Source(Word):
-    """Who states a rule, a product or a rating."""
+    """Who states a rule, a product or a rating; from HISTORY on what decides where nobody does."""
 
     MAKER = "maker"
     LEAFLET = "leaflet"
     WORKSHOP = "workshop"
     GENERAL = "general"
+    HISTORY = "history"
+    PACKET = "packet"
+    NONE = "none"
 
 
 STATED_SOURCES = (Source.MAKER, Source.LEAFLET, Source.WORKSHOP)
@@ -150,12 +153,29 @@ class ShelfPolicy(Word):
 
 
 class Rating(Word):
-    """How a rubber stands a medium, best first."""
+    """How a rubber stands a medium: the handbooks' steps 1 to 4 (RATINGS), or nobody rates it."""
 
     SUITABLE = "suitable"
     USUALLY_SUITABLE = "usually suitable"
     DOUBTFUL = "doubtful"
     NOT_SUITABLE = "not suitable"
+    UNKNOWN = "unknown"
+
+
+RATINGS = (
+    Rating.SUITABLE,
+    Rating.USUALLY_SUITABLE,
+    Rating.DOUBTFUL,
+    Rating.NOT_SUITABLE,
+)
+
+
+class ContactAgainst(Word):
+    """What a rubber is in contact with."""
+
+    FLUID = "fluid"
+    LUBRICANT = "lubricant"
+    TEMPERATURE = "temperature"
 
 
 class ContactState(Word):
@@ -168,11 +188,13 @@ class ContactState(Word):
 
 
 class Certainty(Word):
-    """How sure a rating is."""
+    """How sure a rating is; stated, where a source speaks of the very compound."""
 
     HIGH = "high"
     MEDIUM = "medium"
     LOW = "low"
+    STATED = "stated"
+    NONE = "none"
 
 
 class CureVerdict(Word):
@@ -247,3 +269,12 @@ class ToolOfferWay(Word):
     BUY = "buy"
     HIRE = "hire"
     BORROW = "borrow"
+
+
+class EntryKind(Word):
+    """What an entry of a plan is."""
+
+    ITEM = "item"
+    STEP = "step"
+    JOINT = "joint"
+    TOOL = "tool"

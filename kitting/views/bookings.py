@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from kitting.facts.amounts import Thousandths
+from kitting.facts.reasons import Reason
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +55,7 @@ class BookingView:
     fit_on: date
     state: str
     ready: bool
-    lacking: tuple[str, ...]
+    lacking: tuple[str | Reason, ...]
     override: str | None
     needs: tuple[NeededView, ...]
 
@@ -81,7 +82,7 @@ class StopView:
     vehicle: str
     jobs: tuple[str, ...]
     state: str
-    lacking: tuple[str, ...]
+    lacking: tuple[str | Reason, ...]
 
 
 @dataclass(frozen=True, slots=True)

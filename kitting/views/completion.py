@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from kitting.facts.reasons import Reason
 from kitting.views.plan import CautionView
 
 
@@ -148,7 +149,7 @@ class InspectView:
     name: str
     pieces: str
     criterion: str | None
-    said_by: str
+    said_by: str | Reason
     group: bool
     recorded: str | None
 

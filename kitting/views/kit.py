@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from kitting.facts.reasons import Reason
 from kitting.views.plan import CautionView, RingView
 
 
@@ -23,7 +24,7 @@ class PickLine:
     amount: str
     detail: str
     bags: tuple[int, ...]
-    notes: tuple[str, ...]
+    notes: tuple[str | Reason, ...]
     lots: tuple[str, ...] = ()
     short: str | None = None
 
@@ -40,7 +41,7 @@ class PickView:
     vehicle: str
     jobs: tuple[str, ...]
     lines: tuple[PickLine, ...]
-    stopped: tuple[str, ...]
+    stopped: tuple[str | Reason, ...]
     cautions: tuple[CautionView, ...]
     booking: str | None = None
     shortages: tuple[str, ...] = ()
@@ -56,7 +57,8 @@ class BagLine:
     amount: str
     position: str
     detail: str
-    lubricant: str | None = None
+    lubricant: str | Reason | None = None
+    notes: tuple[Reason, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +77,7 @@ class EndLabel:
     size: str | None
     material: str | None
     colour: str | None
-    lubricant: str
+    lubricant: str | Reason
     quantity: str
     ring: RingView | None = None
     differs: tuple[str, ...] = ()
@@ -118,7 +120,7 @@ class KitView:
     jobs: tuple[str, ...]
     bags: tuple[Bag, ...]
     loose: tuple[BagLine, ...]
-    stopped: tuple[str, ...]
+    stopped: tuple[str | Reason, ...]
     hazards: tuple[str, ...]
     cautions: tuple[CautionView, ...]
     booking: str | None = None

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from kitting.facts.reasons import Reason
+
 
 @dataclass(frozen=True, slots=True)
 class RingItemView:
@@ -148,7 +150,7 @@ class StandsView:
     state: str
     rating: str
     certainty: str
-    said_by: str
+    said_by: str | Reason
     note: str | None
 
 

@@ -49,6 +49,11 @@ def many(count: int, one: str, several: str | None = None) -> str:
     return f"{count} {one if count == 1 else several or one + 's'}"
 
 
+def times(count: int) -> str:
+    """How often: "never", "once", "twice", "3 times"."""
+    return {0: "never", 1: "once", 2: "twice"}.get(count, f"{count} times")
+
+
 def listed(words: Sequence[str], last: str = "and") -> str:
     """Words in a row: "a, b and c"."""
     if len(words) < 2:

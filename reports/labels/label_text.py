@@ -6,9 +6,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from kitting.reports.labels.column import Column, Entry
-from kitting.reports.wording import DEFERS_SHORT, NO_FIGURE, lubricant_text, sign
+from kitting.reports.wording import DEFERS_SHORT, NO_FIGURE, goes_dry, lubricant_text, sign
 from kitting.views.kit import Bag, BagLine, EndLabel, KitView
 from kitting.views.plan import RULES
+from kitting.wording.everything import as_text, say
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +49,7 @@ def write_kit(kit: KitView) -> Writer:
         for short in kit.shortages:
             column.boxed(f"SHORT: {short}", text, lines=6)
         for stopped in kit.stopped:
-            column.boxed(stopped, text, lines=6)
+            column.boxed(as_text(stopped), text, lines=6)
         column.put(bags, text)
         column.put_list(jobs, text)
         if loose:
@@ -66,7 +67,8 @@ def _car(kit: KitView) -> str:
 
 
 def _loose(line: BagLine) -> Entry:
-    packs = f" ({line.detail})" if line.detail else ""
+    detail = line.detail or "; ".join(say(note) for note in line.notes)
+    packs = f" ({detail})" if detail else ""
     return Entry(line.amount, f"{line.name}{packs}")
 
 
@@ -130,8 +132,8 @@ def _content(line: BagLine, wide: bool, labelled: bool) -> Entry:
     That it goes in dry is said everywhere.
     """
     what = f"{line.amount} × {line.name}"
-    said = line.lubricant if line.lubricant == "DRY" or not labelled else None
-    lubricant = lubricant_text(said) if said else ""
+    shown = line.lubricant if not labelled or goes_dry(line.lubricant) else None
+    lubricant = lubricant_text(shown) if shown else ""
     about = " · ".join(part for part in (line.position, lubricant) if part)
     text = f"{what}: {about}" if about else what
     word = line.rule.upper()

@@ -8,6 +8,7 @@ from typing import BinaryIO
 from kitting.reports.sheet import Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit
 from kitting.views.completion import FindingsView, InspectView
+from kitting.wording.everything import as_text
 
 # Reasons to write after a failure, short enough for a pencil; our own list.
 REASONS = (
@@ -82,7 +83,7 @@ def _row(row: InspectView, sheet: Sheet) -> None:
     parts = [
         Part(row.position, 10.5, bold=True, lines=3),
         Part(name, 8.5, lines=3),
-        Part(f"{shows} ({row.said_by}).{group}", 9, lines=5),
+        Part(f"{shows} ({as_text(row.said_by)}).{group}", 9, lines=5),
     ]
     if row.recorded:
         parts.append(Part(f"RECORDED {row.recorded}", 9, bold=True, lines=2))

@@ -10,6 +10,7 @@ from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import LEADING, MM, draw, fit, printable, width_of
 from kitting.reports.wording import sign
 from kitting.views.kit import PickLine, PickView
+from kitting.wording.everything import as_text
 
 _ROW = 9.0
 # Columns in mm: tick, bin, amount, item from the left margin; rule and bags count from the right.
@@ -145,5 +146,5 @@ def _item(line: PickLine) -> tuple[Part, ...]:
     about = f"{line.name} · {line.detail}" if line.detail else line.name
     parts = [Part(line.item, 10.5, bold=True, lines=1), Part(about, 9, lines=6)]
     if line.notes:
-        parts.append(Part(" · ".join(line.notes), 9, lines=6))
+        parts.append(Part(" · ".join(map(as_text, line.notes)), 9, lines=6))
     return tuple(parts)

@@ -29,6 +29,7 @@ from kitting.reports.sheet import TICK, Block, Cell, Heading, Part, Sheet, rende
 from kitting.reports.text import MM, draw, fit, width_of
 from kitting.reports.wording import lubricant_text, sign
 from kitting.views.kit import Bag, EndLabel, KitView
+from kitting.wording.everything import as_text
 
 _PRACTICE = (
     "Lay each new ring on its drawing and measure its section before it goes on; tick it when it is"
@@ -68,7 +69,7 @@ def draw_seal_map(kit: KitView, target: BinaryIO, paper: str = "A4") -> int:
     Raises KittingError for an unknown paper, and for a kit without a ring.
     """
     if not any(bag.ends for bag in kit.bags):
-        left_off = "".join(f" {text}." for text in kit.stopped)
+        left_off = "".join(f" {as_text(text)}." for text in kit.stopped)
         raise KittingError(
             f"no joint of kit {kit.reference} has a ring, so there is no seal map.{left_off}"
             " 'kitting plan' shows what it does have"

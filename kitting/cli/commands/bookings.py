@@ -217,8 +217,13 @@ def ramp(
 
 
 def _stays(view: BookingView) -> None:
-    for text in view.lacking:
-        print(text)
+    from kitting.cli.actions import with_steps
+    from kitting.facts.reasons import Reason
+    from kitting.wording.everything import as_text
+
+    for lack in view.lacking:
+        then = lack.then if isinstance(lack, Reason) else ()
+        print(with_steps(as_text(lack), then))
     remark(f"{view.number} stays {view.state}")
     raise typer.Exit(NO)
 

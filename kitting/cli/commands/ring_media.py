@@ -39,7 +39,13 @@ def suits(
         SERVICE_RANGE.get(rubber),
         tuple(
             StandsView(
-                medium, MEDIA[medium].name, a.state, a.rating, a.certainty, a.said_by, a.note
+                medium=medium,
+                name=MEDIA[medium].name,
+                state=a.state,
+                rating=a.rating,
+                certainty=a.certainty,
+                said_by=a.said_by,
+                note=a.note,
             )
             for medium, a in answers
         ),
@@ -54,13 +60,14 @@ def suits(
 
 def _show(console: Console, view: SuitsView) -> None:
     from kitting.cli.render.tables import plain_table
+    from kitting.wording.everything import as_text
 
     console.print(view.elastomer, style="bold")
     table = plain_table("medium", "comes to", "rating", "how sure", "who says so")
     for one in view.media:
         note = f" ({one.note})" if one.note else ""
         state = one.state.upper() if one.state == "clash" else one.state
-        table.add_row(one.name, state, one.rating, one.certainty, f"{one.said_by}{note}")
+        table.add_row(one.name, state, one.rating, one.certainty, f"{as_text(one.said_by)}{note}")
     console.print(table)
     if view.serves:
         cold, hot = view.serves

@@ -27,10 +27,12 @@ from kitting.cli.options import (
     console,
     fitting_date,
     open_database,
+    plan_request,
     remark,
 )
 
 if TYPE_CHECKING:
+    from kitting.facts.reasons import Reason
     from kitting.views.kit import KitView
 
 app = typer.Typer(
@@ -207,12 +209,13 @@ def tools_command(
     Example: kitting sheet tools "PELL 117" J3 --box bay --on 2026-04-15 --out tools.pdf
     """
     from kitting.reports.sheets.tool_check import draw_tool_check
+    from kitting.services.planning.request import ToolRequest
     from kitting.services.tools.purchase import check_with_cover
     from kitting.store import reading
 
-    day, assumed = fitting_date(on), assumptions(assume)
+    plan = plan_request(registration, jobs, on, assume)
     with reading(open_database(database)) as session:
-        view = check_with_cover(session, registration, jobs, boxes or (), day, policy, assumed)
+        view = check_with_cover(session, ToolRequest(plan, tuple(boxes or ()), policy))
     target = BytesIO()
     draw_tool_check(view, target, paper=paper)
     keep(out or Path(f"tools-{view.reference}.pdf"), target)
@@ -242,24 +245,27 @@ def tighten_command(
     Example: kitting sheet tighten "PELL 117" J3 --box bay --on 2026-04-15 --out tighten.pdf
     """
     from kitting.reports.sheets.tightening import draw_tightening
+    from kitting.services.planning.request import PlanRequest, ToolRequest
     from kitting.services.tightening.sheet import tighten
     from kitting.store import reading
+    from kitting.wording.everything import as_text
 
     _asked(registration, jobs, booking)
     with reading(open_database(database)) as session:
         car, wanted, day = registration or "", jobs or [], fitting_date(on)
-        told: tuple[str, ...] = ()
+        told: tuple[str | Reason, ...] = ()
         if booking is not None:
             from kitting.services.bookings.seal_count import refit_of
 
             car, wanted, day, told = refit_of(session, booking)
-        view = tighten(session, car, wanted, boxes or (), day, policy, assumptions(assume))
+        plan = PlanRequest(car, tuple(wanted), day, assumptions(assume))
+        view = tighten(session, ToolRequest(plan, tuple(boxes or ()), policy))
     view = replace(view, stopped=(*view.stopped, *told))
     target = BytesIO()
     draw_tightening(view, target, paper=paper)
     keep(out or Path(f"tighten-{booking or view.reference}.pdf"), target)
     if told:
-        remark("; ".join(told))
+        remark("; ".join(map(as_text, told)))
     _say_stopped(bool(view.stopped))
 
 

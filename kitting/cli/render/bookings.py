@@ -10,6 +10,7 @@ from kitting.cli.render.tables import plain_table
 from kitting.facts.units import show_quantity
 from kitting.views.bookings import BookingLine, BookingView, NeededView, VanView
 from kitting.views.kit import RemovalView
+from kitting.wording.everything import as_text
 
 
 def show_bookings(console: Console, bookings: Sequence[BookingLine]) -> None:
@@ -99,7 +100,7 @@ def show_van(console: Console, view: VanView) -> None:
             f" {stop.state}"
         )
         for text in stop.lacking:
-            console.print(f"    LACKS {text}")
+            console.print(f"    LACKS {as_text(text)}")
     if view.load:
         console.print()
         table = plain_table("load", "item", "for")

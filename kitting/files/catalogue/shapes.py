@@ -31,23 +31,24 @@ from kitting.facts.units import (
     parse_quantity,
 )
 from kitting.facts.vin import check_vin
-from kitting.facts.words import RULE_SOURCES, STATED_SOURCES, Source
+from kitting.facts.words import RATINGS, RULE_SOURCES, STATED_SOURCES, Rating, Source, Word
 from kitting.files.catalogue.stages import StageFigure, parse_stage
 
 
-def _only(allowed: tuple[Source, ...]) -> tuple[AfterValidator, WithJsonSchema]:
-    """A validator that lets some of the sources speak, and the JSON Schema that lists them."""
+def _only(allowed: tuple[Word, ...]) -> tuple[AfterValidator, WithJsonSchema]:
+    """A validator that lets only some of the words pass, and the JSON Schema that lists them."""
 
-    def check(source: Source) -> Source:
-        if source not in allowed:
-            raise ValueError(f"{source!s} is not one of {', '.join(allowed)}")
-        return source
+    def check(word: Word) -> Word:
+        if word not in allowed:
+            raise ValueError(f"{word!s} is not one of {', '.join(allowed)}")
+        return word
 
     return AfterValidator(check), WithJsonSchema({"enum": list(allowed), "type": "string"})
 
 
 StatedSource = Annotated[Source, *_only(STATED_SOURCES)]
 RuleSource = Annotated[Source, *_only(RULE_SOURCES)]
+StatedRating = Annotated[Rating, *_only(RATINGS)]
 
 
 def one_of(name: str, words: tuple[str, ...]) -> BeforeValidator:

@@ -26,8 +26,10 @@ from kitting.services.bookings.booking import find_booking
 from kitting.services.bookings.requirements import needs_of
 from kitting.services.bookings.view import car_of, coverage
 from kitting.services.branches import find_branch
-from kitting.services.planning.draft import Draft, draft
-from kitting.services.planning.plan import view
+from kitting.services.planning.draft import draft
+from kitting.services.planning.judge import Draft
+from kitting.services.planning.request import PlanRequest
+from kitting.services.planning.view import plan_view
 from kitting.services.purchasing.market import Market, read_market
 from kitting.services.stock.lots import find_items, read_shelves
 from kitting.tables.supply import Branch
@@ -74,13 +76,14 @@ def sure(
     Raises UnknownNameError, and KittingError while a variant is open.
     """
     owner = find_branch(session, branch)
-    facts = draft(session, registration, jobs, on)
+    facts = draft(session, PlanRequest(registration, tuple(jobs), on))
     if facts.open_splits:
         raise KittingError(
             "a variant is not settled yet: nothing can be said past it. See the plan"
         )
+    planned = plan_view(facts)
     risks, unknown = read_risks(session, facts)
-    needs = needs_of(view(facts))
+    needs = needs_of(planned)
     needed = find_items(session, sorted({code for code, _ in needs}))
     items = {risk.item for risk in risks} | {item.id for item in needed.values()}
     market = read_market(session, owner, items, now)
@@ -102,7 +105,7 @@ def sure(
     independent = _lines(risks, prices, stock, correlated=False)
     currency = next((cost.currency for cost in prices.values()), "GBP")
     return SureView(
-        vehicle=view(facts).vehicle.public_name,
+        vehicle=planned.vehicle.public_name,
         jobs=tuple(facts.names.jobs[job.key] for job in facts.jobs),
         on=on,
         target=target,
@@ -150,7 +153,7 @@ def _lines(
 def _risk_view(
     facts: Draft, risk: Risk, cost: Cost | None, stock: Mapping[int, int], spares: int
 ) -> RiskView:
-    row = facts.contents.items[risk.item].row
+    row = facts.contents.items[risk.item]
     moved = [SHIFTS[name] for name in risk.shifts]
     low, high = (shifted(edge, *moved) for edge in risk.belief.spread())
     return RiskView(
@@ -196,7 +199,7 @@ def _points(
     points = frontier([line for line in lines if line.key not in limits])
     step = max(1, -(-(len(points) - 1) // (_POINTS - 1))) if len(points) > 1 else 1
     shown = [*points[:-1:step], *points[-1:]]
-    codes = [facts.contents.items[risk.item].row.code for risk in risks]
+    codes = [facts.contents.items[risk.item].code for risk in risks]
     return [
         FrontierView(
             format_money(point.cost, currency),

@@ -12,10 +12,9 @@ from sqlalchemy.orm import Session
 
 from kitting.calc.advice.failure_rates import SHIFTS, Belief, Prior, shifted
 from kitting.calc.advice.spares import Line
-from kitting.calc.planning.needs import PartNeed
 from kitting.calc.purchasing.delivery import arrival
 from kitting.services.advice.learned_rates import Learned, read_learned
-from kitting.services.planning.draft import Draft
+from kitting.services.planning.judge import Draft, JudgedPart
 from kitting.services.purchasing.market import Market
 from kitting.tables.units import Fit
 
@@ -49,7 +48,7 @@ def read_risks(session: Session, facts: Draft) -> tuple[list[Risk], tuple[str, .
     never surer than it looks.
     """
     inspected = [need for need in facts.parts if need.verdict.rule == "inspect"]
-    kinds = {facts.contents.items[need.fit.item].kind.id for need in inspected}
+    kinds = {need.item.kind.key for need in inspected}
     learned = read_learned(session, kinds)
     keys = [need.fit.key for need in inspected]
     hot = {
@@ -57,16 +56,16 @@ def read_risks(session: Session, facts: Draft) -> tuple[list[Risk], tuple[str, .
         for key, heat in session.execute(select(Fit.id, Fit.heat).where(Fit.id.in_(keys)))
         if heat == "hot"
     }
-    gathered: dict[tuple[object, ...], list[PartNeed]] = defaultdict(list)
+    gathered: dict[tuple[object, ...], list[JudgedPart]] = defaultdict(list)
     judged: dict[tuple[object, ...], tuple[Belief, float, tuple[str, ...]]] = {}
     unknown = []
     for need in inspected:
-        item = facts.contents.items[need.fit.item]
+        item = need.item
         if item.kind.chance is None:
-            unknown.append(f"{item.row.code} ({item.kind.name})")
+            unknown.append(f"{item.code} ({item.kind.name})")
             continue
         unit = facts.contents.joints[need.fit.joint].unit
-        belief = learned.belief(Prior(item.kind.chance), item.kind.id, item.key, unit)
+        belief = learned.belief(Prior(item.kind.chance), item.kind.key, item.key, unit)
         shifts = _shifts(facts, need, need.fit.key in hot)
         chance = shifted(belief.mean, *(SHIFTS[name] for name in shifts))
         group = (need.fit.joint, need.fit.group) if need.fit.group else None
@@ -80,7 +79,7 @@ def read_risks(session: Session, facts: Draft) -> tuple[list[Risk], tuple[str, .
     return risks, tuple(dict.fromkeys(unknown))
 
 
-def _shifts(facts: Draft, need: PartNeed, hot: bool) -> tuple[str, ...]:
+def _shifts(facts: Draft, need: JudgedPart, hot: bool) -> tuple[str, ...]:
     """What of this car and place moves the chance; an unknown age moves nothing."""
     found = []
     if facts.car.build_date is not None:
@@ -99,7 +98,7 @@ def _shifts(facts: Draft, need: PartNeed, hot: bool) -> tuple[str, ...]:
 def _risk(
     facts: Draft,
     learned: Learned,
-    needs: Sequence[PartNeed],
+    needs: Sequence[JudgedPart],
     belief: Belief,
     chance: float,
     shifts: tuple[str, ...],

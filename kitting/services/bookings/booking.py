@@ -17,7 +17,8 @@ from kitting.services.bookings.view import booking_view, car_of, coverage
 from kitting.services.branches import find_branch
 from kitting.services.db.numbering import next_number
 from kitting.services.planning.plan import plan
-from kitting.services.planning.vehicle import registration_key
+from kitting.services.planning.read_car import registration_key
+from kitting.services.planning.request import PlanRequest
 from kitting.services.stock.ledger import TakenError, let_go, set_arrival_aside, set_aside
 from kitting.services.stock.lots import POLICY, read_shelves, shelf_of, unfit
 from kitting.store import writing
@@ -68,7 +69,7 @@ def book(
     """
     with writing(engine) as session:
         owner = find_branch(session, branch)
-        planned = plan(session, registration, jobs, fit_on)
+        planned = plan(session, PlanRequest(registration, tuple(jobs), fit_on))
         _refuse_open(planned)
         if fit_on < at.date():
             raise KittingError(f"{fit_on} is past; name a day from {at.date()} on")
@@ -255,7 +256,7 @@ def renew_promises(engine: Engine, number: str, policy: str = POLICY) -> Booking
     with writing(engine) as session:
         booking = find_booking(session, number)
         _require_open(booking)
-        planned = plan(session, *car_of(session, booking), booking.fit_on)
+        planned = plan(session, PlanRequest(*car_of(session, booking), booking.fit_on))
         _refuse_open(planned)
         write_plan(session, booking, planned, policy)
         give_up_spoilt(session, booking, policy)

@@ -41,7 +41,7 @@ def findings_view(session: Session, number: str) -> FindingsView:
             recorded=recorded.get((position.joint, position.position)),
         )
         for line in planned.lines
-        if line.rule == "inspect" and not line.held_by
+        if line.rule == "inspect" and not line.stopped_by
         for position in line.positions
     ]
     return FindingsView(

@@ -8,6 +8,7 @@ from sqlalchemy import delete, insert, select
 from sqlalchemy.orm import Session
 
 from kitting.services.bookings.supersession import replaced
+from kitting.services.db.reason_text import reason_as_text
 from kitting.tables.bookings import Booking, BookingClash, BookingLicence, BookingNeed
 from kitting.tables.items import Item
 from kitting.tables.vocabulary import Licence
@@ -19,10 +20,10 @@ def needs_of(planned: PlanView) -> dict[tuple[str, str], int]:
     needs: dict[tuple[str, str], int] = defaultdict(int)
     for line in planned.lines:
         amount = line.quantity if line.rule == "inspect" else line.to_take
-        if amount and not line.held_by and line.rule != "keep":
+        if amount and not line.stopped_by and line.rule != "keep":
             needs[line.item, line.rule] += amount
     for use in planned.uses:
-        if use.to_take and not use.held_by:
+        if use.to_take and not use.stopped_by:
             needs[use.item, "use"] += use.to_take
     return dict(needs)
 
@@ -33,8 +34,8 @@ def write_plan(session: Session, booking: Booking, planned: PlanView, policy: st
     for table in (BookingLicence, BookingClash):
         session.execute(delete(table).where(table.booking_id == booking.id))
     _write_licences(session, booking.id, planned)
-    for seq, text in enumerate(dict.fromkeys(clash.told for clash in planned.clashes)):
-        session.add(BookingClash(booking_id=booking.id, seq=seq, text=text))
+    for seq, clash in enumerate(dict.fromkeys(one.reason for one in planned.clashes)):
+        session.add(BookingClash(booking_id=booking.id, seq=seq, text=reason_as_text(clash)))
     session.flush()
 
 

@@ -11,11 +11,14 @@ from sqlalchemy.orm import Session
 
 from kitting.errors import FileProblemsError, KittingError, Problem, UnknownNameError
 from kitting.facts.names import nearest
+from kitting.facts.plan_reasons import ContactPlace
+from kitting.facts.reasons import Reason, because
 from kitting.facts.words import OPEN_BOOKINGS, FindingResult
 from kitting.services.bookings.booking import find_booking
 from kitting.services.bookings.view import booking_view, car_of
 from kitting.services.kit.bags import kit_view
 from kitting.services.planning.plan import plan
+from kitting.services.planning.request import PlanRequest
 from kitting.store import writing
 from kitting.tables.bookings import Booking, Finding, SealCount
 from kitting.tables.items import Item
@@ -29,7 +32,7 @@ _STAYS_BEHIND = ("ring", "seal")
 
 def plan_of(session: Session, booking: Booking) -> PlanView:
     """The plan of a booking, as the catalogue has it now."""
-    return plan(session, *car_of(session, booking), booking.fit_on)
+    return plan(session, PlanRequest(*car_of(session, booking), booking.fit_on))
 
 
 def removal_view(session: Session, booking: Booking) -> RemovalView:
@@ -146,7 +149,9 @@ def require_live(booking: Booking) -> None:
         raise KittingError(f"{booking.number} is {booking.state}; its sheets are not printed")
 
 
-def refit_of(session: Session, number: str) -> tuple[str, list[str], date, tuple[str, ...]]:
+def refit_of(
+    session: Session, number: str
+) -> tuple[str, list[str], date, tuple[str | Reason, ...]]:
     """Car, jobs and date of a booking, and what has to be told on its refit sheet.
 
     Raises KittingError while a count differs: nothing is closed over an old seal.
@@ -162,8 +167,11 @@ def refit_of(session: Session, number: str) -> tuple[str, list[str], date, tuple
         )
     registration, jobs = car_of(session, booking)
     left = uncounted(removal)
-    told = [f"OLD SEALS NOT COUNTED: {', '.join(left)}"] if left else []
-    told += [f"NOT READY: {text}" for text in booking_view(session, booking).lacking]
+    told: list[str | Reason] = [f"OLD SEALS NOT COUNTED: {', '.join(left)}"] if left else []
+    told += [
+        because(ContactPlace.NOT_READY, lack=lack)
+        for lack in booking_view(session, booking).lacking
+    ]
     return registration, list(jobs), booking.fit_on, tuple(told)
 
 

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from kitting.facts.names import natural_key
 from kitting.services.bookings.view import booking_view, job_names
 from kitting.services.branches import find_branch
+from kitting.services.planning.request import PlanRequest, ToolRequest
 from kitting.services.stock.lots import POLICY
 from kitting.services.tools.check import check_tools
 from kitting.tables.bookings import Booking, Promise
@@ -88,7 +89,8 @@ def _tools(
     for booking in bookings:
         if booking.state != "closed":
             car = cars[booking.vehicle_id]
-            for gap in check_tools(session, car, jobs[booking.id], boxes, on).gaps:
+            stop = ToolRequest(PlanRequest(car, jobs[booking.id], on), tuple(boxes))
+            for gap in check_tools(session, stop).gaps:
                 gaps[f"{gap.what}: {'; '.join(gap.reasons)}"].append(booking.number)
     return tuple(f"{what} ({', '.join(stops)})" for what, stops in gaps.items())
 

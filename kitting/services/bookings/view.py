@@ -10,8 +10,12 @@ from datetime import date
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from kitting.actions import Action, next_step
 from kitting.facts.names import natural_key
+from kitting.facts.plan_reasons import ContactPlace, ContactReason
+from kitting.facts.reasons import Reason, because
 from kitting.facts.units import format_quantity
+from kitting.services.db.reason_text import reason_of_text
 from kitting.services.stock.lots import POLICY, shelf_of, unfit
 from kitting.tables.bookings import (
     Booking,
@@ -69,7 +73,11 @@ def booking_view(session: Session, booking: Booking, policy: str = POLICY) -> Bo
         )
     )
     parts = [_lacks(need) for need in needed if need.rule != "inspect" and _open(need)]
-    lacking = (*parts, *_unqualified(session, booking), *_clashing(session, booking))
+    lacking: tuple[str | Reason, ...] = (
+        *parts,
+        *_unqualified(session, booking),
+        *_clashing(session, booking),
+    )
     vehicle, model = session.execute(
         select(Vehicle, Model.name)
         .join(Model, Vehicle.model_id == Model.id)
@@ -114,17 +122,21 @@ def _unqualified(session: Session, booking: Booking) -> list[str]:
     ]
 
 
-def _clashing(session: Session, booking: Booking) -> list[str]:
+def _clashing(session: Session, booking: Booking) -> list[Reason]:
     """What is certain to spoil a rubber: it holds the booking like a part that is not there."""
     rows = session.scalars(
         select(BookingClash.text)
         .where(BookingClash.booking_id == booking.id)
         .order_by(BookingClash.seq)
     )
-    return [
-        f"{text}. Mend the catalogue, then: kitting booking promise {booking.number}"
-        for text in rows
-    ]
+    promise = next_step(Action.PROMISE, booking=booking.number)
+    return [because(ContactPlace.STOPS_BOOKING, promise, contact=_recorded(text)) for text in rows]
+
+
+def _recorded(text: str) -> Reason:
+    """A contact as it was recorded, by an older program as a sentence."""
+    found = reason_of_text(text, (ContactPlace, ContactReason))
+    return found or because(ContactPlace.AS_RECORDED, text=text)
 
 
 def _open(need: NeededView) -> bool:

@@ -10,6 +10,8 @@ from kitting.calc.rubber.ring_ends import RingEnd, apart, differs, nearness, swa
 from kitting.errors import KittingError
 from kitting.facts.elastomers import ELASTOMERS
 from kitting.facts.names import natural_key
+from kitting.facts.plan_reasons import ContactPlace, LubricantReason
+from kitting.facts.reasons import Reason, because
 from kitting.facts.units import format_quantity, show_quantity
 from kitting.views.kit import Bag, BagLine, EndLabel, KitView, PickLine, PickView
 from kitting.views.plan import JointView, LineView, PlanView, PositionView, TighteningView, UseView
@@ -65,17 +67,22 @@ def _going_on(plan: PlanView) -> tuple[str, ...]:
     return tuple(f"{job.code} {job.name}" for job in plan.jobs if not job.stopped_by)
 
 
-def stopped_texts(plan: PlanView) -> tuple[str, ...]:
+def stopped_texts(plan: PlanView) -> tuple[str | Reason, ...]:
     """What is left off, and the check that would let it go on."""
+    clashes = (because(ContactPlace.LEFT_OFF, contact=clash.reason) for clash in plan.clashes)
+    return (*_stopped_jobs(plan), *clashes)
+
+
+def _stopped_jobs(plan: PlanView) -> tuple[str, ...]:
     return tuple(
         f"{', '.join(open_split.stops)} STOPPED: {open_split.question} {open_split.check}"
         for open_split in plan.unresolved
-    ) + tuple(f"LEFT OFF: {clash.told}" for clash in plan.clashes)
+    )
 
 
 def _refuse_stopped(plan: PlanView) -> None:
     if not _going_on(plan):
-        reasons = "; ".join(stopped_texts(plan))
+        reasons = "; ".join(_stopped_jobs(plan))
         raise KittingError(
             f"nothing of this plan can be picked yet. {reasons}"
             " Then record it with 'kitting settle'"
@@ -83,13 +90,15 @@ def _refuse_stopped(plan: PlanView) -> None:
 
 
 def _to_pick(lines: Iterable[LineView]) -> list[LineView]:
-    return [line for line in lines if not line.held_by and (line.to_take or line.rule == "inspect")]
+    return [
+        line for line in lines if not line.stopped_by and (line.to_take or line.rule == "inspect")
+    ]
 
 
 def _pick_part(line: LineView, bags: Sequence[Bag]) -> PickLine:
     spare = line.rule == "inspect"
     amount = format_quantity(line.quantity if spare else line.to_take, line.unit)
-    notes = [*line.notes]
+    notes: list[str | Reason] = [*line.notes]
     if line.covered:
         covered = (f"{format_quantity(c.quantity, line.unit)} in {c.packet}" for c in line.covered)
         notes.insert(0, ", ".join(covered))
@@ -156,7 +165,7 @@ def _bags(plan: PlanView) -> Iterator[Bag]:
         here: dict[str, list[PositionView]] = defaultdict(list)
         for position in line.positions:
             here[position.joint].append(position)
-        if not line.held_by:
+        if not line.stopped_by:
             for code, positions in here.items():
                 lines[code].append((line, positions))
     refit = [joint for joint in reversed(plan.joints) if joint.code in lines]
@@ -192,7 +201,9 @@ def _shares(rows: Sequence[_Row]) -> Iterator[list[_Row]]:
 def _bag(
     plan: PlanView, joint: JointView, rows: Sequence[_Row], number: int, part: int, parts: int
 ) -> Bag:
-    tightenings = [row for row in plan.tightenings if row.joint == joint.code and not row.held_by]
+    tightenings = [
+        row for row in plan.tightenings if row.joint == joint.code and not row.stopped_by
+    ]
     hazards = [*joint.hazards, *(word for line, _ in rows for word in line.hazards)]
     return Bag(
         number,
@@ -279,8 +290,10 @@ def _bag_line(line: LineView, positions: Sequence[PositionView]) -> BagLine:
     if line.rule == "inspect":
         amount = f"up to {amount}"
     places = ", ".join(position.position for position in positions)
-    lubricants = dict.fromkeys(p.lubricant for p in positions if p.lubricant)
-    lubricant = " / ".join(lubricants) or None
+    lubricants = tuple(dict.fromkeys(p.lubricant for p in positions if p.lubricant))
+    lubricant = lubricants[0] if len(lubricants) == 1 else None
+    if len(lubricants) > 1:
+        lubricant = because(LubricantReason.SEVERAL, lubricants=lubricants)
     return BagLine(line.item, line.name, line.rule, amount, places, _detail(line, None), lubricant)
 
 
@@ -330,4 +343,4 @@ def _loose_use(use: UseView) -> BagLine:
 
 def _loose_packet(line: LineView) -> BagLine:
     amount = format_quantity(line.to_take, line.unit)
-    return BagLine(line.item, line.name, line.rule, amount, "", "; ".join(line.notes))
+    return BagLine(line.item, line.name, line.rule, amount, "", "", notes=line.notes)
