@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from kitting.facts.amounts import Thousandths
+from kitting.facts.stages import Stage
+from kitting.facts.words import ThreadState, ToolAskSort
 
 RULES = ("renew", "inspect", "keep")
 
@@ -197,8 +199,7 @@ class UseView:
 class TighteningView:
     """How the fasteners of one position are tightened.
 
-    `stages` are as published ("20 N·m", "+90°"); empty when no figure is known. `second` is the
-    same row in the other unit. `thread_state` is dry, oiled, locked, or unknown.
+    `stages` are as published; empty when no figure is known.
     """
 
     joint: str
@@ -207,9 +208,8 @@ class TighteningView:
     quantity: int
     rule: str
     head: str | None
-    stages: tuple[str, ...]
-    second: tuple[str, ...]
-    thread_state: str
+    stages: tuple[Stage, ...]
+    thread_state: ThreadState
     pattern: str | None
     source: str | None
     held_by: tuple[str, ...]
@@ -217,9 +217,9 @@ class TighteningView:
 
 @dataclass(frozen=True, slots=True)
 class ToolView:
-    """Something the toolbox must hold. `sort` is turn, drive, torque, angle or general."""
+    """Something the toolbox must hold, and the places that want it."""
 
-    sort: str
+    sort: ToolAskSort
     tool: str
     wanted_for: tuple[str, ...]
 

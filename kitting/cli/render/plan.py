@@ -10,9 +10,11 @@ from rich.panel import Panel
 from rich.table import Table
 
 from kitting.facts.units import format_quantity, show_quantity
-from kitting.services.kit.bags import NO_FIGURE, pack_text
+from kitting.services.kit.bags import pack_text
 from kitting.services.planning.explain import opened_text
 from kitting.views.plan import LineView, PlanView, PositionView, TighteningView, UseView
+from kitting.wording.figures import NO_FIGURE
+from kitting.wording.tightening import second_text, stages_text, thread_text
 
 _SIGNS = {"renew": "■ RENEW", "inspect": "◪ INSPECT", "keep": "□ KEEP"}
 _WHOLE = ("qty", "item", "step", "hours", "amount", "tool")
@@ -186,10 +188,10 @@ def _shortened(texts: tuple[str, ...], most: int) -> str:
 def _tightenings(console: Console, rows: Iterable[TighteningView]) -> None:
     table = _table("qty", "where", "head", "figure", "source", right=("qty",))
     for row in rows:
-        parts = [" → ".join(row.stages) or NO_FIGURE]
-        if row.second and row.second != row.stages:
-            parts.append(f"({' → '.join(row.second)})")
-        state = "thread state not stated" if row.thread_state == "unknown" else row.thread_state
+        parts = [stages_text(row.stages)]
+        if any(second_text(stage) for stage in row.stages):
+            parts.append(f"({stages_text(row.stages, second=True)})")
+        state = thread_text(row.thread_state)
         parts.append(f"{state}, {row.pattern}" if row.pattern else state)
         table.add_row(
             str(row.quantity),

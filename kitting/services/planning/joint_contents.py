@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from types import MappingProxyType
 
 from sqlalchemy import or_, select
@@ -18,9 +17,12 @@ from sqlalchemy.orm import Session
 from kitting.calc.planning.consumption import Measured, bead, drops, film
 from kitting.calc.planning.needs import FitFacts, JointFacts, LubricantWord, Reach, UseFacts
 from kitting.calc.planning.renewal import SituationRule, Statement
-from kitting.facts.units import Torque, format_quantity
+from kitting.facts.stages import COLUMNS, Stage, stage_of_row
+from kitting.facts.units import format_quantity
+from kitting.facts.words import ThreadState
 from kitting.services.planning.cautions import Cautions, read_cautions
 from kitting.services.planning.vehicle import CarFluid
+from kitting.tables import units
 from kitting.tables.items import Item, ItemContent, ItemRule, Succession, Successor
 from kitting.tables.units import (
     Fit,
@@ -29,7 +31,6 @@ from kitting.tables.units import (
     Joint,
     JointFluid,
     JointNear,
-    Stage,
     Tightening,
 )
 from kitting.tables.vocabulary import Fluid, GeneralTool, Kind, KindRule, KindTool, System
@@ -60,25 +61,13 @@ class ItemFacts:
 
 
 @dataclass(frozen=True, slots=True)
-class StageFacts:
-    """One stage: a torque as published, or an angle in thousandths of a degree.
-
-    `tolerance` is in the unit of the torque.
-    """
-
-    torque: Torque | None
-    angle: int | None
-    tolerance: Decimal | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class TighteningFacts:
     """How a position is tightened; no stages means that no figure is known."""
 
-    thread_state: str
+    thread_state: ThreadState
     pattern: str | None
     source: str | None
-    stages: tuple[StageFacts, ...]
+    stages: tuple[Stage, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -277,20 +266,19 @@ def _read_statements(
 
 
 def _read_tightenings(session: Session, fits: Sequence[int]) -> dict[int, TighteningFacts]:
-    stages: dict[int, list[StageFacts]] = defaultdict(list)
-    for stage in session.scalars(
-        select(Stage).where(Stage.fit_id.in_(fits)).order_by(Stage.fit_id, Stage.seq)
+    stages: dict[int, list[Stage]] = defaultdict(list)
+    for row in session.scalars(
+        select(units.Stage)
+        .where(units.Stage.fit_id.in_(fits))
+        .order_by(units.Stage.fit_id, units.Stage.seq)
     ):
-        torque = None
-        if stage.torque is not None and stage.torque_unit is not None:
-            torque = Torque(Decimal(stage.torque) / 1000, stage.torque_unit)
-        tolerance = None if stage.tolerance is None else Decimal(stage.tolerance) / 1000
-        stages[stage.fit_id].append(StageFacts(torque, stage.angle, tolerance))
+        stage = stage_of_row({name: getattr(row, name) for name in COLUMNS})
+        stages[row.fit_id].append(stage)
     return {
-        row.fit_id: TighteningFacts(
-            row.thread_state, row.pattern, row.source, tuple(stages.get(row.fit_id, ()))
+        known.fit_id: TighteningFacts(
+            known.thread_state, known.pattern, known.source, tuple(stages.get(known.fit_id, ()))
         )
-        for row in session.scalars(select(Tightening).where(Tightening.fit_id.in_(fits)))
+        for known in session.scalars(select(Tightening).where(Tightening.fit_id.in_(fits)))
     }
 
 

@@ -12,10 +12,10 @@ from kitting.calc.rubber.compatibility import STATES
 from kitting.calc.tools.requirements import Fastener, asks
 from kitting.facts.heads import Head
 from kitting.facts.names import natural_key
-from kitting.facts.units import second_unit
+from kitting.facts.words import FastenerAccess, ThreadState
 from kitting.services.planning.draft import Draft, draft
 from kitting.services.planning.general_tools import general_tools
-from kitting.services.planning.joint_contents import Contents, StageFacts
+from kitting.services.planning.joint_contents import Contents
 from kitting.services.planning.lines import part_lines, use_lines
 from kitting.services.planning.vehicle import Car, registration_key
 from kitting.views.plan import (
@@ -193,15 +193,6 @@ def _hazards(contents: Contents, cautions: Iterable[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(word for word in words if word))
 
 
-def _stage_texts(stages: Iterable[StageFacts]) -> tuple[tuple[str, str], ...]:
-    return tuple(
-        (str(stage.torque), second_unit(stage.torque))
-        if stage.torque is not None
-        else (angle := f"+{(stage.angle or 0) / 1000:g}°", angle)
-        for stage in stages
-    )
-
-
 def _tightenings(facts: Draft) -> Iterable[TighteningView]:
     """Every threaded position of the opened joints, the figure known or not."""
     needs = [*facts.parts, *(n for n in facts.held_parts if n.fit.key not in _keys(facts))]
@@ -210,7 +201,6 @@ def _tightenings(facts: Draft) -> Iterable[TighteningView]:
         known = facts.contents.tightenings.get(need.fit.key)
         if known is None and not item.kind.threaded:
             continue
-        texts = _stage_texts(known.stages if known else ())
         head = item.row.head and f"{item.row.head} {item.row.head_size}"
         yield TighteningView(
             facts.names.joints[need.fit.joint],
@@ -219,9 +209,8 @@ def _tightenings(facts: Draft) -> Iterable[TighteningView]:
             need.fit.quantity // 1000,
             need.verdict.rule,
             head,
-            tuple(first for first, _ in texts),
-            tuple(second for _, second in texts),
-            known.thread_state if known else "unknown",
+            known.stages if known else (),
+            known.thread_state if known else ThreadState.UNKNOWN,
             known.pattern if known else None,
             known.source if known else None,
             facts.held_by(need.jobs) if need.fit.key not in _keys(facts) else (),
@@ -241,16 +230,8 @@ def _tools(facts: Draft) -> Iterable[ToolView]:
         known = facts.contents.tightenings.get(need.fit.key)
         stages = known.stages if known else ()
         head = Head(item.row.head, item.row.head_size or "") if item.row.head else None
-        torques = [(str(s.torque), s.torque.newton_metres) for s in stages if s.torque is not None]
-        fasteners.append(
-            Fastener(
-                place,
-                head,
-                need.fit.reach.access == "side",
-                tuple(torques),
-                any(s.angle is not None for s in stages),
-            )
-        )
+        from_side = need.fit.reach.access == FastenerAccess.SIDE
+        fasteners.append(Fastener(place, head, from_side, stages))
     return (ToolView(ask.sort, ask.tool, ask.wanted_for) for ask in asks(fasteners, general))
 
 
