@@ -11,7 +11,6 @@ DEFERS = (
     "Planning information, not a procedure: the vehicle maker's data, local rules and licensed"
     " practice go before it."
 )
-NO_FIGURE = "NO FIGURE"
 DEFERS_SHORT = "Planning information: the maker's data goes first."
 
 

@@ -198,11 +198,12 @@ class Certainty(Word):
 
 
 class CureVerdict(Word):
-    """Whether a car stands long enough for a product to cure."""
+    """Whether a car stands long enough for its products to cure, the worst first."""
 
     NOT_ENOUGH = "not enough"
     UNKNOWN = "unknown"
     ENOUGH = "enough"
+    NOTHING_TO_SET = "nothing to set"
 
 
 class ThreadState(Word):
@@ -278,3 +279,67 @@ class EntryKind(Word):
     STEP = "step"
     JOINT = "joint"
     TOOL = "tool"
+
+
+class ToolTask(Word):
+    """What is asked of the tools at a position."""
+
+    UNDO = "undo"
+    TORQUE = "torque"
+    ANGLE = "angle"
+    GENERAL = "general"
+
+
+class ToolAskSort(Word):
+    """What a plan asks the toolbox for, in the order in which it is listed."""
+
+    TURN = "turn"
+    DRIVE = "drive"
+    TORQUE = "torque"
+    ANGLE = "angle"
+    GENERAL = "general"
+
+
+class ToolVerdict(Word):
+    """Whether the tools can do it; unknown where a figure or a head is not stated."""
+
+    GAP = "gap"
+    UNKNOWN = "unknown"
+    HAVE = "have"
+
+
+class FigureVerdict(Word):
+    """How far the tools reach a torque: all of the train, only the wrench, not even that."""
+
+    GAP = "gap"
+    WRENCH = "wrench"
+    HAVE = "have"
+
+
+class WrenchDirection(Word):
+    """Which ways a torque wrench measures."""
+
+    BOTH = "both"
+    CLOCKWISE = "clockwise"
+
+
+class RangePolicy(Word):
+    """Which part of a scale counts: all that is marked, or from a fifth of the largest mark."""
+
+    MARKED = "marked"
+    FIFTH = "fifth"
+
+
+class StageKind(Word):
+    """How a stage of a tightening is measured."""
+
+    TORQUE = "torque"
+    ANGLE = "angle"
+
+
+class PatternShape(Word):
+    """Where an order of tightening comes from: the maker, or general practice by shape."""
+
+    MAKER = "maker"
+    CIRCLE = "circle"
+    PLATE = "plate"

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from kitting.facts.reasons import Reason
-from kitting.views.plan import CautionView, RingView
+from kitting.views.plan import CautionView, RingView, TighteningView
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +98,7 @@ class Bag:
     joint_name: str
     lines: tuple[BagLine, ...]
     ends: tuple[EndLabel, ...]
-    tightening: tuple[str, ...]
+    tightening: tuple[TighteningView, ...]
     count_out: str | None
     hazards: tuple[str, ...]
     part: int = 1

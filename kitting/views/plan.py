@@ -7,7 +7,16 @@ from datetime import date
 
 from kitting.facts.amounts import Thousandths
 from kitting.facts.reasons import Reason
-from kitting.facts.words import ContactState, ItemFamily, Rule, Source, StockUnit, ThreadState
+from kitting.facts.stages import Stage
+from kitting.facts.words import (
+    ContactState,
+    ItemFamily,
+    Rule,
+    Source,
+    StockUnit,
+    ThreadState,
+    ToolAskSort,
+)
 from kitting.views.plan_stops import ContactView, UnresolvedView
 
 RULES = tuple(Rule)
@@ -202,8 +211,7 @@ class UseView:
 class TighteningView:
     """How the fasteners of one position are tightened.
 
-    `stages` are as published ("20 N·m", "+90°"); empty when no figure is known. `second` is the
-    same row in the other unit. `thread_state` is dry, oiled, locked, or unknown.
+    `stages` are as published; empty when no figure is known.
     """
 
     joint: str
@@ -212,8 +220,7 @@ class TighteningView:
     quantity: int
     rule: Rule
     head: str | None
-    stages: tuple[str, ...]
-    second: tuple[str, ...]
+    stages: tuple[Stage, ...]
     thread_state: ThreadState
     pattern: str | None
     source: str | None
@@ -222,9 +229,9 @@ class TighteningView:
 
 @dataclass(frozen=True, slots=True)
 class ToolView:
-    """Something the toolbox must hold. `sort` is turn, drive, torque, angle or general."""
+    """Something the toolbox must hold, and the places that want it."""
 
-    sort: str
+    sort: ToolAskSort
     tool: str
     wanted_for: tuple[str, ...]
 

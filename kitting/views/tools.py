@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from kitting.facts.reasons import Reason
+from kitting.facts.stages import Stage
 from kitting.views.plan import CautionView
 from kitting.views.tightening import PutOnView
 
@@ -203,14 +204,13 @@ class DrawingView:
 
 @dataclass(frozen=True, slots=True)
 class TightenStageView:
-    """One stage: the figure as published, the other unit small, and how it is done.
+    """One stage, and how it is done.
 
-    `second` is None for an angle. `wrench` is the train from hand to head; None with the `reason`
+    `wrench` is the train from hand to head; None with the `reason`
     where no toolbox can do it. `setting` is what the wrench is set to, in its own unit.
     """
 
-    figure: str
-    second: str | None
+    stage: Stage
     wrench: str | None
     setting: str | None
     note: str | None

@@ -6,10 +6,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from kitting.reports.labels.column import Column, Entry
-from kitting.reports.wording import DEFERS_SHORT, NO_FIGURE, goes_dry, lubricant_text, sign
+from kitting.reports.wording import DEFERS_SHORT, goes_dry, lubricant_text, sign
 from kitting.views.kit import Bag, BagLine, EndLabel, KitView
-from kitting.views.plan import RULES
+from kitting.views.plan import RULES, TighteningView
 from kitting.wording.everything import as_text, say
+from kitting.wording.tightening import tightening_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +76,7 @@ def _loose(line: BagLine) -> Entry:
 def write_bag(kit: KitView, bag: Bag) -> Writer:
     """The label of a bag: its joint, its contents, how they are tightened."""
     # A figure nobody knows is the last that may be left off.
-    torques = sorted(bag.tightening, key=lambda text: NO_FIGURE not in text)
+    torques = sorted(bag.tightening, key=lambda row: bool(row.stages))
     rings = {end.item for end in bag.ends}
     # What never goes back comes first, and is the last to be left off.
     lines = sorted(bag.lines, key=_weight)
@@ -104,14 +105,14 @@ def _weight(line: BagLine) -> int:
     return RULES.index(line.rule) if line.rule in RULES else len(RULES)
 
 
-def _tighten(column: Column, torques: list[str], size: float) -> None:
+def _tighten(column: Column, torques: list[TighteningView], size: float) -> None:
     """All figures where they fit; else first how many there are and how many nobody knows."""
-    entries = [Entry("", text, whole=True) for text in torques]
+    entries = [Entry("", tightening_text(row), whole=True) for row in torques]
     title = "TIGHTEN (the maker's data goes first)"
     trial = column.trial()
     trial.put_list(entries, size, title=title)
     if trial.left_off > column.left_off:
-        unknown = sum(NO_FIGURE in text for text in torques)
+        unknown = sum(not row.stages for row in torques)
         lacking = f", {unknown} WITHOUT A FIGURE" if unknown else ""
         count = f"{len(torques)} position{'s' * (len(torques) != 1)}{lacking}"
         told = f"TIGHTEN {count}: see the tightening sheet"
@@ -120,7 +121,7 @@ def _tighten(column: Column, torques: list[str], size: float) -> None:
     column.put_list(entries, size, title=title)
 
 
-def _height(column: Column, torques: list[str], size: float) -> float:
+def _height(column: Column, torques: list[TighteningView], size: float) -> float:
     trial = column.trial()
     _tighten(trial, torques, size)
     return column.room if trial.left_off > column.left_off else column.top - trial.top

@@ -11,11 +11,12 @@ from rich.table import Table
 
 from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.words import ContactState, Rule
-from kitting.services.kit.bags import NO_FIGURE, pack_text
+from kitting.services.kit.bags import pack_text
 from kitting.views.plan import LineView, PlanView, PositionView, TighteningView, UseView
 from kitting.wording.everything import say
-from kitting.wording.figures import times
+from kitting.wording.figures import NO_FIGURE, times
 from kitting.wording.plan import stopped_text
+from kitting.wording.tightening import second_text, stages_text, thread_text
 
 _SIGNS = {Rule.RENEW: "■ RENEW", Rule.INSPECT: "◪ INSPECT", Rule.KEEP: "□ KEEP"}
 _WHOLE = ("qty", "item", "step", "hours", "amount", "tool")
@@ -189,10 +190,10 @@ def _shortened(texts: tuple[str, ...], most: int) -> str:
 def _tightenings(console: Console, rows: Iterable[TighteningView]) -> None:
     table = _table("qty", "where", "head", "figure", "source", right=("qty",))
     for row in rows:
-        parts = [" → ".join(row.stages) or NO_FIGURE]
-        if row.second and row.second != row.stages:
-            parts.append(f"({' → '.join(row.second)})")
-        state = "thread state not stated" if row.thread_state == "unknown" else row.thread_state
+        parts = [stages_text(row.stages)]
+        if any(second_text(stage) for stage in row.stages):
+            parts.append(f"({stages_text(row.stages, second=True)})")
+        state = thread_text(row.thread_state)
         parts.append(f"{state}, {row.pattern}" if row.pattern else state)
         table.add_row(
             str(row.quantity),

@@ -14,9 +14,8 @@ from kitting.facts.plan_reasons import ContactPlace, LubricantReason
 from kitting.facts.reasons import Reason, because
 from kitting.facts.units import format_quantity, show_quantity
 from kitting.views.kit import Bag, BagLine, EndLabel, KitView, PickLine, PickView
-from kitting.views.plan import JointView, LineView, PlanView, PositionView, TighteningView, UseView
+from kitting.views.plan import JointView, LineView, PlanView, PositionView, UseView
 
-NO_FIGURE = "NO FIGURE: LOOK IT UP"
 _SEALING = ("ring", "seal")
 _Row = tuple[LineView, list[PositionView]]
 
@@ -212,7 +211,7 @@ def _bag(
         joint.name,
         tuple(_bag_line(line, positions) for line, positions in rows),
         tuple(_end(line, p) for line, ps in rows if line.family == "ring" for p in ps),
-        tuple(tightening_text(row) for row in tightenings if part == 1),
+        tuple(row for row in tightenings if part == 1),
         _count_out(rows, joint.opened),
         tuple(dict.fromkeys(hazards)),
         part,
@@ -322,16 +321,6 @@ def _count_out(rows: Sequence[tuple[LineView, Sequence[PositionView]]], opened: 
         for position in positions
     )
     return format_quantity(total, "each") if total else None
-
-
-def tightening_text(row: TighteningView) -> str:
-    """One line for a bag: "bolts 1 to 6: 10 N·m (88.5 lbf·in), thread dry"."""
-    stages = " → ".join(
-        first if first == second else f"{first} ({second})"
-        for first, second in zip(row.stages, row.second, strict=True)
-    )
-    state = "thread state not stated" if row.thread_state == "unknown" else row.thread_state
-    return f"{row.position}: {stages or NO_FIGURE}, {state}"
 
 
 def _loose_use(use: UseView) -> BagLine:

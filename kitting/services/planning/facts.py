@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 
 from kitting.calc.planning.access import Access, StepNode
 from kitting.calc.planning.needs import FitFacts, JointFacts, UseFacts
@@ -13,7 +12,7 @@ from kitting.calc.planning.renewal import RuleStatement, SituationRule
 from kitting.calc.planning.variants import SplitFacts
 from kitting.calc.rubber.compatibility import SourceStatement
 from kitting.facts.conditions import CarFacts
-from kitting.facts.units import Torque
+from kitting.facts.stages import Stage
 from kitting.facts.words import ItemFamily, OldStock, StockUnit, ThreadState
 
 
@@ -166,25 +165,13 @@ class ItemFacts:
 
 
 @dataclass(frozen=True, slots=True)
-class StageFacts:
-    """One stage: a torque as published, or an angle in thousandths of a degree.
-
-    `tolerance` is in the unit of the torque.
-    """
-
-    torque: Torque | None
-    angle: int | None
-    tolerance: Decimal | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class TighteningFacts:
     """How a position is tightened; no stages means that no figure is known."""
 
     thread_state: ThreadState
     pattern: str | None
     source: str | None
-    stages: tuple[StageFacts, ...]
+    stages: tuple[Stage, ...]
 
 
 @dataclass(frozen=True, slots=True)

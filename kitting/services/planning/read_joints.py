@@ -5,20 +5,18 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from typing import Any
 
 from sqlalchemy import Connection, Integer, String, or_, select, union_all
 
 from kitting.calc.planning.needs import FitFacts, JointFacts, LubricantSource, Reach
 from kitting.facts.conditions import Condition, OptionChosen
-from kitting.facts.units import Torque
+from kitting.facts.stages import stage_of_row
 from kitting.facts.words import FastenerAccess, Source
 from kitting.services.planning.facts import (
     Car,
     CarFluid,
     FluidFacts,
-    StageFacts,
     SystemFacts,
     TighteningFacts,
 )
@@ -234,13 +232,5 @@ def _lubricated_for(
 
 def _tightening_facts(rows: Sequence[Any]) -> TighteningFacts:
     known = rows[0]
-    stages = tuple(_stage_facts(row) for row in rows if row.stage is not None)
+    stages = tuple(stage_of_row(row._mapping) for row in rows if row.stage is not None)
     return TighteningFacts(known.thread_state, known.pattern, known.source, stages)
-
-
-def _stage_facts(row: Any) -> StageFacts:
-    torque = None
-    if row.torque is not None and row.torque_unit is not None:
-        torque = Torque(Decimal(row.torque) / 1000, row.torque_unit)
-    tolerance = None if row.tolerance is None else Decimal(row.tolerance) / 1000
-    return StageFacts(torque, row.angle, tolerance)

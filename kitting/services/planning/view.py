@@ -10,9 +10,8 @@ from kitting.calc.tools.requirements import Fastener, asks
 from kitting.facts.conditions import hold
 from kitting.facts.heads import Head
 from kitting.facts.names import natural_key
-from kitting.facts.units import second_unit
 from kitting.facts.words import ContactAgainst, ContactState, FastenerAccess, ThreadState
-from kitting.services.planning.facts import Car, LicenceFacts, StageFacts
+from kitting.services.planning.facts import Car, LicenceFacts
 from kitting.services.planning.general_tools import general_tools
 from kitting.services.planning.judge import Draft
 from kitting.services.planning.lines import part_lines
@@ -182,15 +181,6 @@ def _joints(facts: Draft) -> Iterable[JointView]:
         )
 
 
-def _stage_texts(stages: Iterable[StageFacts]) -> tuple[tuple[str, str], ...]:
-    return tuple(
-        (str(stage.torque), second_unit(stage.torque))
-        if stage.torque is not None
-        else (angle := f"+{(stage.angle or 0) / 1000:g}°", angle)
-        for stage in stages
-    )
-
-
 def _tightenings(facts: Draft) -> Iterable[TighteningView]:
     """Every threaded position of the opened joints, the figure known or not."""
     going_on = {part.fit.key for part in facts.parts}
@@ -200,7 +190,6 @@ def _tightenings(facts: Draft) -> Iterable[TighteningView]:
         item, known = part.item, facts.contents.tightenings.get(part.fit.key)
         if known is None and not item.kind.threaded:
             continue
-        texts = _stage_texts(known.stages if known else ())
         yield TighteningView(
             joint=facts.names.joints[part.fit.joint],
             position=part.fit.position,
@@ -208,8 +197,7 @@ def _tightenings(facts: Draft) -> Iterable[TighteningView]:
             quantity=part.fit.quantity // 1000,
             rule=part.verdict.rule,
             head=item.head and f"{item.head} {item.head_size}",
-            stages=tuple(first for first, _ in texts),
-            second=tuple(second for _, second in texts),
+            stages=known.stages if known else (),
             thread_state=known.thread_state if known else ThreadState.UNKNOWN,
             pattern=known.pattern if known else None,
             source=known.source if known else None,
@@ -225,16 +213,8 @@ def _tools(facts: Draft) -> Iterable[ToolView]:
         place = f"{facts.names.joints[part.fit.joint]}: {part.fit.position}"
         stages = known.stages if known else ()
         head = Head(item.head, item.head_size or "") if item.head else None
-        torques = [(str(s.torque), s.torque.newton_metres) for s in stages if s.torque is not None]
-        fasteners.append(
-            Fastener(
-                place,
-                head,
-                part.fit.reach.access == FastenerAccess.SIDE,
-                tuple(torques),
-                any(s.angle is not None for s in stages),
-            )
-        )
+        from_side = part.fit.reach.access == FastenerAccess.SIDE
+        fasteners.append(Fastener(place, head, from_side, stages))
     return (ToolView(ask.sort, ask.tool, ask.wanted_for) for ask in asks(fasteners, general))
 
 

@@ -17,10 +17,10 @@ from kitting.errors import FigureError
 from kitting.facts.plan_reasons import AmountReason
 from kitting.facts.reasons import Reason, because
 from kitting.facts.threads import parse_thread
-from kitting.facts.units import Torque, second_unit, show_torque
-from kitting.services.kit.bags import NO_FIGURE, kit_view
+from kitting.facts.units import Torque, show_torque
+from kitting.services.kit.bags import kit_view
 from kitting.services.planning.draft import draft
-from kitting.services.planning.facts import ItemFacts, StageFacts, TighteningFacts
+from kitting.services.planning.facts import ItemFacts, TighteningFacts
 from kitting.services.planning.judge import Draft, JudgedPart, JudgedUse
 from kitting.services.planning.request import ToolRequest
 from kitting.services.planning.uses import use_place
@@ -184,7 +184,7 @@ def _row(
         stages=tuple(_stages(known, stage_asks, box, owned)),
         pattern=known.pattern if known else None,
         source=known.source if known else None,
-        unknown=None if known and known.stages else NO_FIGURE,
+        unknown=None if known and known.stages else "NO FIGURE: LOOK IT UP",
         general=general,
         why_not_general=why_not,
     )
@@ -200,20 +200,12 @@ def _stages(
         if not owned.boxes:
             reasons = ("no toolbox is described",)
         yield TightenStageView(
-            figure=_figure(stage),
-            second=None if stage.torque is None else second_unit(stage.torque),
+            stage=stage,
             wrench=None if train is None else _tools(train, owned),
             setting=None if train is None else _setting(train),
             note=None if train is None else train.note,
             reason=None if train is not None else "; ".join(reasons),
         )
-
-
-def _figure(stage: StageFacts) -> str:
-    if stage.torque is None:
-        return f"+{(stage.angle or 0) / 1000:g}°"
-    spread = "" if stage.tolerance is None else f" ± {stage.tolerance.normalize():f}"
-    return f"{stage.torque}{spread}"
 
 
 def _tools(train: Train, owned: OwnedTools) -> str:

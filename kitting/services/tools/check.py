@@ -148,17 +148,14 @@ def asks_of(facts: Draft, need: JudgedPart) -> Iterable[Asked]:
             "torque", f"tighten {shown}{hand}: no figure", None, unknown="NO FIGURE: LOOK IT UP"
         )
     for stage in stages:
-        if stage.torque is not None:
-            band = None
-            if stage.tolerance is not None:
-                band = Torque(stage.tolerance, stage.torque.unit).newton_metres
-            spread = f" ± {stage.tolerance.normalize():f}" if stage.tolerance is not None else ""
-            yield asked(
-                "torque", f"{stage.torque}{spread} on {shown}{hand}",
-                stage.torque.newton_metres, stage.torque, band, headless,
-            )  # fmt: skip
+        if stage.torque is None:
+            yield asked(stage.task, f"turn {shown}{hand} by angle", largest, unknown=headless)
         else:
-            yield asked("angle", f"turn {shown}{hand} by angle", largest, unknown=headless)
+            spread = "" if stage.tolerance is None else f" ± {stage.tolerance.normalize():f}"
+            yield asked(
+                stage.task, f"{stage.torque}{spread} on {shown}{hand}",
+                stage.torque.newton_metres, stage.torque, stage.allowed, headless,
+            )  # fmt: skip
 
 
 def general_asks(facts: Draft) -> list[AskedGeneral]:
