@@ -170,6 +170,8 @@ class LineView:
     hazards: tuple[str, ...]
     held_by: tuple[str, ...]
     ring: RingView | None = None
+    elastomer: str | None = None
+    hardness: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from kitting.facts.amounts import Thousandths
+from kitting.facts.reasons import Reason
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +60,7 @@ class CuringView:
     products: tuple[ProductView, ...]
     parked_minutes: int | None
     verdict: str | None
-    stopped: tuple[str, ...]
+    stopped: tuple[Reason, ...]
     remark: str
 
 

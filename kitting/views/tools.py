@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from kitting.facts.reasons import Reason
 from kitting.views.plan import CautionView
 from kitting.views.tightening import PutOnView
 
@@ -267,7 +268,7 @@ class TightenView:
     jobs: tuple[str, ...]
     boxes: tuple[str, ...]
     joints: tuple[TightenJointView, ...]
-    stopped: tuple[str, ...]
+    stopped: tuple[Reason, ...]
     cautions: tuple[CautionView, ...]
     put_on: tuple[str, ...] = ()
     times_remark: str | None = None

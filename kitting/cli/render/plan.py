@@ -10,9 +10,10 @@ from rich.panel import Panel
 from rich.table import Table
 
 from kitting.facts.units import format_quantity, show_quantity
-from kitting.services.kit.bags import NO_FIGURE, pack_text
 from kitting.services.planning.explain import opened_text
 from kitting.views.plan import LineView, PlanView, PositionView, TighteningView, UseView
+from kitting.wording.figures import NO_FIGURE
+from kitting.wording.kit import pack_text
 
 _SIGNS = {"renew": "■ RENEW", "inspect": "◪ INSPECT", "keep": "□ KEEP"}
 _WHOLE = ("qty", "item", "step", "hours", "amount", "tool")

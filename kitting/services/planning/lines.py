@@ -112,6 +112,8 @@ def _line(
         hazards=hazards(facts, item),
         held_by=held_by,
         ring=_ring(item.row),
+        elastomer=item.row.elastomer,
+        hardness=item.row.hardness,
     )
 
 

@@ -17,7 +17,7 @@ from kitting.calc.planning.needs import UseNeed
 from kitting.calc.tightening.cure import show_minutes, stands, worst
 from kitting.facts.names import natural_key
 from kitting.facts.units import show_quantity
-from kitting.services.kit.bags import stopped_texts
+from kitting.services.kit.left_off import left_off
 from kitting.services.planning.draft import Draft, draft
 from kitting.services.planning.joint_contents import ItemFacts
 from kitting.services.planning.lines import use_place
@@ -53,7 +53,7 @@ def curing(
     products = [
         _product(facts, facts.contents.items[item], needs, parked) for item, needs in laid.items()
     ]
-    stopped = stopped_texts(plan)
+    stopped = left_off(plan)
     verdict = None
     if parked is not None:
         verdicts = [product.verdict for product in products if product.verdict is not None]

@@ -18,7 +18,7 @@ from kitting.calc.tools.toolkit import Box, Train, prepare
 from kitting.errors import FigureError
 from kitting.facts.threads import parse_thread
 from kitting.facts.units import Torque, second_unit, show_torque
-from kitting.services.kit.bags import NO_FIGURE, kit_view
+from kitting.services.kit.bags import kit_view
 from kitting.services.planning.draft import Draft, draft
 from kitting.services.planning.joint_contents import ItemFacts, StageFacts, TighteningFacts
 from kitting.services.planning.lines import use_place
@@ -37,6 +37,7 @@ from kitting.views.tools import (
     TightenView,
 )
 
+NO_FIGURE = "NO FIGURE: LOOK IT UP"
 _BOLT = {"renew": "NEW", "inspect": "AFTER A LOOK", "keep": "OLD"}
 
 

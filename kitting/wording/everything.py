@@ -1,0 +1,10 @@
+"""All texts of reasons: import `say` from here where a reason may be of any part."""
+
+from __future__ import annotations
+
+import kitting.wording.bookings
+import kitting.wording.kit
+import kitting.wording.stock  # noqa: F401
+from kitting.wording.reasons import say
+
+__all__ = ["say"]
