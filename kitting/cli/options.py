@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from kitting.errors import KittingError
+from kitting.facts.words import ShelfPolicy
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -55,9 +56,6 @@ Assume = Annotated[
 Out = Annotated[Path | None, typer.Option("--out", metavar="FILE", help="Where to write.")]
 Branch = Annotated[
     str | None, typer.Option("--branch", help="The branch (the only one, if there is one).")
-]
-Shelf = Annotated[
-    str, typer.Option("--shelf", help="Shelf-life policy: ISO 2230, ARP5316 or packet.")
 ]
 Now = Annotated[
     str | None,
@@ -126,6 +124,19 @@ def share(text: str) -> float:
     if not 0 < found < 1:
         raise typer.BadParameter("a chance lies between 0% and 100%", param_hint="--sure")
     return found
+
+
+def shelf_policy(text: str | None) -> ShelfPolicy | None:
+    """The policy of storage life asked for, if one is; raises a usage error for anything else."""
+    if text is None:
+        return None
+    word = {policy.casefold(): policy for policy in ShelfPolicy}.get(text.strip().casefold())
+    if word is None:
+        raise typer.BadParameter(
+            f"{text!r} is no policy of storage life; write {', '.join(ShelfPolicy)}",
+            param_hint="--shelf",
+        )
+    return word
 
 
 def assumptions(pairs: Sequence[str] | None) -> dict[str, str]:

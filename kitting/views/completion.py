@@ -5,9 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from kitting.facts.reasons import Reason
-from kitting.views.plan import CautionView
-
 
 @dataclass(frozen=True, slots=True)
 class RiskView:
@@ -136,32 +133,3 @@ class HoldView:
     unpriced: tuple[str, ...]
     replay: str | None
     pooled: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class InspectView:
-    """One position to look at: what it has to show to go back on, and what was recorded of it."""
-
-    bag: int
-    joint: str
-    position: str
-    item: str
-    name: str
-    pieces: str
-    criterion: str | None
-    said_by: str | Reason
-    group: bool
-    recorded: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class FindingsView:
-    """The findings sheet of a booking: every position that may go back, in refit order."""
-
-    booking: str
-    reference: str
-    on: date
-    vehicle: str
-    jobs: tuple[str, ...]
-    rows: tuple[InspectView, ...]
-    cautions: tuple[CautionView, ...]

@@ -60,7 +60,7 @@ class CuringView:
     products: tuple[ProductView, ...]
     parked_minutes: int | None
     verdict: str | None
-    stopped: tuple[str | Reason, ...]
+    stopped: tuple[Reason, ...]
     remark: str
 
 

@@ -268,7 +268,7 @@ class TightenView:
     jobs: tuple[str, ...]
     boxes: tuple[str, ...]
     joints: tuple[TightenJointView, ...]
-    stopped: tuple[str | Reason, ...]
+    stopped: tuple[Reason, ...]
     cautions: tuple[CautionView, ...]
     put_on: tuple[str | Reason, ...] = ()
     times_remark: str | None = None

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-import kitting.wording.plan  # noqa: F401
+import kitting.wording.bookings
+import kitting.wording.kit
+import kitting.wording.plan
+import kitting.wording.stock  # noqa: F401
 from kitting.wording.reasons import as_text, say
 
 __all__ = ["as_text", "say"]

@@ -38,7 +38,7 @@ from kitting.services.demo import (
     TOOLS,
 )
 from kitting.services.purchasing.price_lists import load_prices
-from kitting.services.stock.shelves import load_stock
+from kitting.services.stock.stock_lists import load_stock
 from kitting.services.tools.toolboxes import load_offers, load_tools
 from kitting.store import make_engine
 

@@ -20,6 +20,7 @@ from kitting.schema import HEAD
 from kitting.services.catalogue.load import load_sources
 from kitting.services.catalogue.setup import seeds
 from kitting.services.demo import FILES, load_demo_lists
+from kitting.services.stock.shelves import LotName
 from kitting.services.stock.transfers import send
 from kitting.store import (
     alembic_config,
@@ -182,10 +183,9 @@ def test_movements_are_kept_after_going_down_and_up_again(garage: Engine) -> Non
 def test_goods_on_the_way_keep_their_ends_over_the_revision_that_names_them(
     garage: Engine,
 ) -> None:
-    number, _ = send(
-        garage, "canal", "SEAL-INTAKE", "SI-2503", Quantity(2000, "each"), "upper",
-        datetime(2026, 4, 2, 14, 20),  # noqa: DTZ001 - times of the garage are local
-    )  # fmt: skip
+    at = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001 - times of the garage are local
+    seals = LotName("canal", "SEAL-INTAKE", "SI-2503")
+    number, _ = send(garage, seals, Quantity(2000, "each"), "upper", at)
     config = alembic_config()
     with garage.begin() as connection:
         config.attributes["connection"] = connection

@@ -75,12 +75,12 @@ def show_curing(screen: Console, view: CuringView) -> None:
     from kitting.calc.tightening.cure import VERDICTS, show_minutes
     from kitting.cli.render.tables import plain_table
     from kitting.facts.units import show_quantity
-    from kitting.wording.everything import as_text, say
+    from kitting.wording.everything import say
 
     jobs = ", ".join(view.jobs) or "nothing that may go on"
     screen.print(f"{view.vehicle} on {view.on}: {jobs}", style="bold")
-    for text in view.stopped:
-        screen.print(as_text(text))
+    for reason in view.stopped:
+        screen.print(say(reason))
     if view.parked_minutes is not None and view.verdict in VERDICTS:
         stands = (
             f"{str(view.verdict).upper()}: the car can stand {show_minutes(view.parked_minutes)}"

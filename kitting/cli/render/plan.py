@@ -11,10 +11,10 @@ from rich.table import Table
 
 from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.words import ContactState, Rule
-from kitting.services.kit.bags import pack_text
 from kitting.views.plan import LineView, PlanView, PositionView, TighteningView, UseView
 from kitting.wording.everything import say
 from kitting.wording.figures import NO_FIGURE, times
+from kitting.wording.kit import pack_text
 from kitting.wording.plan import stopped_text
 from kitting.wording.tightening import second_text, stages_text, thread_text
 

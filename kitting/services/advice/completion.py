@@ -21,9 +21,10 @@ from kitting.calc.advice.spares import (
 )
 from kitting.errors import KittingError
 from kitting.facts.money import format_money
+from kitting.facts.words import NeedRule
 from kitting.services.advice.inspection_risks import Cost, Risk, costs, earliest_after, read_risks
-from kitting.services.bookings.booking import find_booking
 from kitting.services.bookings.requirements import needs_of
+from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import car_of, coverage
 from kitting.services.branches import find_branch
 from kitting.services.planning.draft import draft
@@ -216,7 +217,7 @@ def _points(
 
 def _estimate(
     market: Market,
-    needs: Mapping[tuple[str, str], int],
+    needs: Mapping[tuple[str, NeedRule], int],
     prices: Mapping[int, Cost],
     risks: Sequence[Risk],
     currency: str,

@@ -9,15 +9,16 @@ from datetime import date, datetime
 from sqlalchemy import Engine, func, select, update
 from sqlalchemy.orm import Session
 
+from kitting.calc.stock.storage import judge, shelf_of
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.money import format_money
 from kitting.facts.names import nearest
 from kitting.facts.units import Quantity, format_quantity
-from kitting.facts.words import OPEN_BOOKINGS
-from kitting.services.bookings.booking import promise_free
+from kitting.facts.words import OPEN_BOOKINGS, MovementKind
+from kitting.services.bookings.reservations import promise_free
 from kitting.services.db.idempotency import earlier, record
-from kitting.services.stock.ledger import let_go, post, set_aside
-from kitting.services.stock.lots import POLICY, require_amount, shelf_of, unfit
+from kitting.services.stock.ledger import Move, let_go, post, set_aside
+from kitting.services.stock.lots import POLICY, require_amount, stored_lot
 from kitting.store import writing
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
@@ -65,7 +66,6 @@ def receive(
     number: str,
     came: Sequence[Came] | None,
     at: datetime,
-    policy: str = POLICY,
     token: str | None = None,
 ) -> OrderView:
     """Take in what came: all of the order if nothing is named, else what is told per item.
@@ -98,7 +98,7 @@ def receive(
                 )
             _check(one, lines[one.item][0][1], at)
             for line, item, part in _by_line(lines[one.item], one):
-                _take_in(session, order, line, item, part, at, policy)
+                _take_in(session, order, line, item, part, at)
             session.flush()
             # Two packets of one item: the second is judged by what the first has left.
             session.expire_all()
@@ -155,7 +155,6 @@ def _take_in(
     item: Item,
     came: Came,
     at: datetime,
-    policy: str,
 ) -> None:
     outstanding = _outstanding(line)
     good = min(came.good, outstanding)
@@ -171,20 +170,21 @@ def _take_in(
             )
         )  # fmt: skip
     waiting = session.execute(
-        select(Promise, Booking.fit_on)
+        select(Promise, Booking.fit_on, POLICY)
         .join(Booking, Promise.booking_id == Booking.id)
+        .join(Branch, Booking.branch_id == Branch.id)
         .where(
             Promise.order_line_id == line.id, Promise.waiting > 0, Booking.state.in_(OPEN_BOOKINGS)
         )
         .order_by(Booking.fit_on, Booking.id)
     ).all()
     lost = outstanding - good if came.final else 0
-    waits = [(p.id, p.booking_id, p.waiting, fit_on) for p, fit_on in waiting]
-    lot = _new_lot(session, order, item, came, good, at, policy) if good else None
+    waits = [(p.id, p.booking_id, p.waiting, fit_on, by) for p, fit_on, by in waiting]
+    lot = _new_lot(session, order, item, came, good, at) if good else None
     left, coming = good, outstanding - good - lost
-    for promise_id, booking_id, amount, fit_on in waits:
+    for promise_id, booking_id, amount, fit_on, policy in waits:
         some = 0
-        if lot is not None and unfit(lot, shelf_of(lot, item, policy), fit_on) is None:
+        if lot is not None and judge(stored_lot(lot, item), policy, fit_on).may_be_fitted:
             some = min(amount, left)
         # What is still to come can be waited for; the rest of the promise cannot be kept.
         still = min(amount - some, coming)
@@ -211,7 +211,6 @@ def _new_lot(
     came: Came,
     good: int,
     at: datetime,
-    policy: str,
 ) -> Lot:
     """The lot of what came, new or added to; one that is expired already is held at once."""
     code = came.lot or f"{order.number}-{item.code}"[:40]
@@ -232,7 +231,8 @@ def _new_lot(
             on_hand=0,
             promised=0,
         )
-        shelf = shelf_of(lot, item, policy)
+        branch = session.get_one(Branch, order.branch_id)
+        shelf = shelf_of(stored_lot(lot, item), branch.shelf_policy)
         if shelf.limit is not None and shelf.limit < at.date():
             lot.held = f"expired when it came ({shelf.reason})"
         session.add(lot)
@@ -248,7 +248,7 @@ def _new_lot(
             f"{item.code}: lot {code} was looked over on {lot.inspected_on}, so it keeps longer."
             " Give this packet a lot of its own"
         )
-    post(session, lot.id, "received", good, at, note=order.number)
+    post(session, Move(lot.id, MovementKind.RECEIVED, good, note=order.number), at)
     return lot
 
 
@@ -270,7 +270,8 @@ def _hold_over(
         )  # fmt: skip
         session.add(lot)
         session.flush()
-    post(session, lot.id, "received", over, at, note=f"{order.number}, over")
+    over_note = f"{order.number}, over"
+    post(session, Move(lot.id, MovementKind.RECEIVED, over, note=over_note), at)
 
 
 def cancel_order(engine: Engine, number: str, at: datetime) -> OrderView:
@@ -296,7 +297,7 @@ def cancel_order(engine: Engine, number: str, at: datetime) -> OrderView:
         )
         for booking in dict.fromkeys(booking for _, booking in waiting):
             if booking.state in OPEN_BOOKINGS:
-                promise_free(session, booking)
+                promise_free(session, booking.id)
         session.expire_all()
         view = order_view(session, order)
         session.commit()

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from kitting.calc.purchasing.delivery import arrival
 from kitting.calc.purchasing.sourcing import Purchase
-from kitting.services.bookings.booking import give_up_spoilt, promise_free
+from kitting.services.bookings.reservations import give_up_unfit, promise_free
 from kitting.services.db.numbering import next_number
 from kitting.services.purchasing.market import Market, Parcel
 from kitting.services.purchasing.purchase import SURE, advised, proposal
@@ -51,8 +51,8 @@ def place(
             .where(PurchaseOrder.number.in_(orders))
         ).all()
         for booking in sorted(short.bookings, key=lambda b: (b.fit_on, b.id)):
-            give_up_spoilt(session, booking)
-            promise_free(session, booking, bought=lines)
+            give_up_unfit(session, booking.id)
+            promise_free(session, booking.id, bought=lines)
         session.commit()
         return replace(view, orders=tuple(orders))
 

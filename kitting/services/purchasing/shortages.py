@@ -11,10 +11,9 @@ from sqlalchemy.orm import Session
 
 from kitting.errors import KittingError
 from kitting.facts.words import OPEN_BOOKINGS
-from kitting.services.bookings.booking import find_booking
-from kitting.services.bookings.view import booking_view, unfit_sources
-from kitting.services.stock.lots import POLICY, find_items
-from kitting.tables.bookings import Booking
+from kitting.services.bookings.states import BookingFacts, find_booking
+from kitting.services.bookings.view import booking_view
+from kitting.services.stock.lots import find_items
 from kitting.tables.supply import Branch
 
 
@@ -23,7 +22,7 @@ class Shortage:
     """What some bookings of one branch lack: thousandths by item, and which bookings want it."""
 
     branch: Branch
-    bookings: tuple[Booking, ...]
+    bookings: tuple[BookingFacts, ...]
     needs: Mapping[int, int]
     wanted_by: Mapping[int, tuple[str, ...]]
 
@@ -33,7 +32,7 @@ class Shortage:
         return min(booking.fit_on for booking in self.bookings)
 
 
-def shortage(session: Session, numbers: Sequence[str], policy: str = POLICY) -> Shortage:
+def shortage(session: Session, numbers: Sequence[str]) -> Shortage:
     """What the bookings lack together; spares for inspections are left out.
 
     What is promised and held, or does not keep until the fitting date, is lacking.
@@ -50,11 +49,11 @@ def shortage(session: Session, numbers: Sequence[str], policy: str = POLICY) -> 
     for booking in bookings:
         if booking.state not in OPEN_BOOKINGS:
             raise KittingError(f"{booking.number} is {booking.state}; nothing is bought for it")
-        view = booking_view(session, booking, policy)
+        view = booking_view(session, booking)
         keys = find_items(session, sorted({need.item for need in view.needs}))
         for need in view.needs:
-            lacking = need.short + sum(source.quantity for source in unfit_sources(need))
-            if lacking and need.rule != "inspect":
+            lacking = need.short + sum(source.quantity for source in need.unfit)
+            if lacking and not need.spare:
                 needs[keys[need.item].id] += lacking
                 wanted[keys[need.item].id].append(booking.number)
     branch = session.get_one(Branch, bookings[0].branch_id)

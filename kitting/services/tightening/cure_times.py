@@ -17,7 +17,7 @@ from kitting.facts.names import natural_key
 from kitting.facts.plan_reasons import AmountReason
 from kitting.facts.reasons import Reason, because
 from kitting.facts.units import Quantity
-from kitting.services.kit.bags import stopped_texts
+from kitting.services.kit.left_off import left_off
 from kitting.services.planning.draft import draft
 from kitting.services.planning.facts import ItemFacts
 from kitting.services.planning.judge import Draft, JudgedUse
@@ -48,7 +48,7 @@ def curing(session: Session, request: PlanRequest, parked: int | None = None) ->
     products = [
         _product(facts, facts.contents.items[item], needs, parked) for item, needs in laid.items()
     ]
-    stopped = stopped_texts(plan)
+    stopped = left_off(plan)
     verdict = None
     if parked is not None:
         verdicts = [product.verdict for product in products if product.verdict is not None]

@@ -39,6 +39,7 @@ from kitting.views.tools import (
     TightenView,
 )
 
+NO_FIGURE = "NO FIGURE: LOOK IT UP"
 _BOLT = {"renew": "NEW", "inspect": "AFTER A LOOK", "keep": "OLD"}
 
 

@@ -18,15 +18,17 @@ from sqlalchemy import Connection, Engine, event, select
 from sqlalchemy import text as sql
 
 from conftest import Templates, database_of, run_on_server
-from helpers import counted
+from helpers import UNCOUNTED, counted
 from kitting.errors import KittingError, StoreError
 from kitting.facts.units import Quantity
+from kitting.facts.words import BookingState
 from kitting.schema import HEAD
-from kitting.services.bookings.booking import book, step_to
-from kitting.services.bookings.pick import Closing, cancel, close, pick
+from kitting.services.bookings.booking import BookingRequest, book, step_to
+from kitting.services.bookings.close import Closing, close
+from kitting.services.bookings.pick import cancel, pick
 from kitting.services.purchasing.goods_in import Came, receive
 from kitting.services.purchasing.orders import place
-from kitting.services.stock.shelves import count_lot
+from kitting.services.stock.shelves import LotName, count_lot
 from kitting.services.stock.transfers import arrive, send
 from kitting.services.upkeep.audit import audit
 from kitting.services.upkeep.backup import back_up
@@ -65,22 +67,22 @@ def work(engine: Engine, folder: Path) -> None:
     racing.furnish(engine, folder)
 
     def booked(job: str) -> str:
-        return book(engine, "PELL 001", [job], ON, NOW, "upper", again=True).number
+        return book(engine, BookingRequest("PELL 001", [job], ON, "upper", again=True), NOW).number
 
     closed, _, kept, dropped = booked("X3"), booked("X3"), booked("X3"), booked("X3")
     for number in (closed, kept, dropped):
         pick(engine, number, NOW)
-    step_to(engine, closed, "confirmed")
-    step_to(engine, closed, "on the ramp")
-    close(engine, closed, Closing({"RING": 1000}, {"GASKET": 1000}), NOW)
+    step_to(engine, closed, BookingState.CONFIRMED)
+    step_to(engine, closed, BookingState.ON_THE_RAMP)
+    close(engine, closed, Closing({"RING": 1000}, {"GASKET": 1000}), NOW, despite=UNCOUNTED)
     cancel(engine, dropped, NOW)
     # Two rings are promised; what is left of them goes, so that the next booking buys.
-    count_lot(engine, "upper", "RING", "R1", each(2), NOW)
+    count_lot(engine, LotName("upper", "RING", "R1"), each(2), NOW)
     (order,) = place(engine, [booked("X1")], NOW).orders
     receive(engine, order, [Came("RING", 1000, lot="R2")], NOW)
-    there, _ = send(engine, "upper", "GASKET", "G2", each(1), "canal", NOW)
+    there, _ = send(engine, LotName("upper", "GASKET", "G2"), each(1), "canal", NOW)
     arrive(engine, there, NOW)
-    send(engine, "upper", "GASKET", "G2", each(1), "canal", NOW)
+    send(engine, LotName("upper", "GASKET", "G2"), each(1), "canal", NOW)
 
 
 @pytest.fixture
@@ -264,8 +266,8 @@ def test_whatever_is_done_at_random_leaves_books_that_agree(
 
 def test_a_clock_that_was_set_back_is_told_and_is_no_fault(worked: Engine) -> None:
     before = NOW - timedelta(days=3)
-    count_lot(worked, "upper", "GASKET", "G2", each(5), before)
-    count_lot(worked, "upper", "GASKET", "G2", each(4), NOW)
+    count_lot(worked, LotName("upper", "GASKET", "G2"), each(5), before)
+    count_lot(worked, LotName("upper", "GASKET", "G2"), each(4), NOW)
     view = audit(worked, NOW - timedelta(hours=1))
     assert view.fine is True
     assert view.remarks[0] == (
@@ -324,7 +326,7 @@ def test_a_backup_of_either_engine_is_restored_to_either_with_every_row(
     restored = make_engine(url)
     assert everything(restored) == before
     # New rows are numbered after the old ones.
-    number = book(restored, "PELL 001", ["X2"], ON, NOW, "canal", again=True).number
+    number = book(restored, BookingRequest("PELL 001", ["X2"], ON, "canal", again=True), NOW).number
     assert number == "B0006"
     assert audit(restored, NOW).fine
     restored.dispose()
@@ -355,7 +357,7 @@ def test_a_backup_is_of_one_moment_whatever_others_write_meanwhile(
         server = connection.dialect.name == "postgresql"
         if server and "FROM lot" in statement and not heard:
             heard.append(statement)
-            count_lot(other, "upper", "GASKET", "G2", each(1), NOW)
+            count_lot(other, LotName("upper", "GASKET", "G2"), each(1), NOW)
 
     if worked.dialect.name == "sqlite":
         # Half done, it is in the log, and in no backup.
