@@ -1,4 +1,7 @@
-"""Reasons in words: one text for every code, `{name}` filled in with the value of that name."""
+"""Reasons in words: one text for every code, `{name}` filled in with the value of that name.
+
+`{name:%a %d %b}` or `{name:.3g}` reads a date or a figure in another way than usual.
+"""
 
 from __future__ import annotations
 
@@ -21,7 +24,17 @@ def register(texts: Mapping[ReasonCode, str]) -> None:
 def say(reason: Reason) -> str:
     """A reason as a sentence, without a full stop at its end."""
     text = _TEXTS[type(reason.code)][reason.code]
-    return text.format(**{name: _filled(value) for name, value in reason.values})
+    return text.format(**{name: _Filled(value) for name, value in reason.values})
+
+
+class _Filled:
+    """A value as it stands in a sentence, or as the sentence asks for it."""
+
+    def __init__(self, value: object) -> None:
+        self.value = value
+
+    def __format__(self, asked: str) -> str:
+        return format(self.value, asked) if asked else _filled(self.value)
 
 
 def _filled(value: object) -> str:

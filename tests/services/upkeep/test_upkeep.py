@@ -24,7 +24,7 @@ from kitting.facts.units import Quantity
 from kitting.schema import HEAD
 from kitting.services.bookings.booking import book, step_to
 from kitting.services.bookings.pick import Closing, cancel, close, pick
-from kitting.services.purchasing.goods_in import Came, receive
+from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.orders import place
 from kitting.services.stock.shelves import count_lot
 from kitting.services.stock.transfers import arrive, send
@@ -77,7 +77,7 @@ def work(engine: Engine, folder: Path) -> None:
     # Two rings are promised; what is left of them goes, so that the next booking buys.
     count_lot(engine, "upper", "RING", "R1", each(2), NOW)
     (order,) = place(engine, [booked("X1")], NOW).orders
-    receive(engine, order, [Came("RING", 1000, lot="R2")], NOW)
+    receive(engine, order, [GoodsReceived("RING", 1000, lot="R2")], NOW)
     there, _ = send(engine, "upper", "GASKET", "G2", each(1), "canal", NOW)
     arrive(engine, there, NOW)
     send(engine, "upper", "GASKET", "G2", each(1), "canal", NOW)
