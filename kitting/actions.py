@@ -30,6 +30,8 @@ class Action(StrEnum):
     PLAN = "plan"
     CANCEL_BOOKING = "cancel booking"
     BUY = "buy"
+    LOAD_PRICES = "load prices"
+    RECORD_FINDING = "record finding"
     RECEIVE = "receive"
     LOAD_STOCK = "load stock"
     LIST_STOCK = "list stock"

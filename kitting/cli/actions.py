@@ -29,6 +29,8 @@ COMMANDS: dict[Action, str] = {
     Action.PLAN: "kitting plan {registration} {job}",
     Action.CANCEL_BOOKING: "kitting booking cancel {booking}",
     Action.BUY: "kitting buy {booking} --place",
+    Action.LOAD_PRICES: "kitting prices {supplier} {file}",
+    Action.RECORD_FINDING: "kitting found {booking} {joint} {position} {result}",
     Action.RECEIVE: "kitting receive {order}",
     Action.LOAD_STOCK: "kitting stock load {file}",
     Action.LIST_STOCK: "kitting stock list",

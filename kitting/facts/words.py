@@ -107,6 +107,23 @@ class OrderState(Word):
     CANCELLED = "cancelled"
 
 
+class DateState(Word):
+    """How a possible fitting date is judged: safe reaches the chance asked for."""
+
+    SAFE = "safe"
+    RISKY = "risky"
+    IMPOSSIBLE = "impossible"
+
+
+class RateShift(Word):
+    """What of a car or a place moves the failure rate of a part."""
+
+    OVER_8_YEARS = "age over 8 years"
+    HOT_SIDE = "hot side"
+    EARLIER_REMOVAL = "each earlier removal"
+    UNDER_2_YEARS = "under 2 years"
+
+
 class FindingResult(Word):
     """What a person saw at a position."""
 

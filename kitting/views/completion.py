@@ -1,20 +1,41 @@
-"""Sureness: chances of failing, spares worth bringing, what was learned, stock to hold."""
+"""Completion chances: what may fail, spares worth bringing, what was learned, stock levels."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
 
+from kitting.facts.money import Money
+from kitting.facts.reasons import Reason, ReasonCode
+from kitting.facts.words import RateShift
+from kitting.views.plan import CautionView
+
+
+class StopReason(ReasonCode):
+    """When a part that fails could be replaced, and where to stop before it is too late."""
+
+    NOT_OFFERED = "not offered"
+    NEXT_DAY = "here the next day"
+    LATER = "here later"
+
+
+class LevelReason(ReasonCode):
+    """Why an item is not to be kept in stock, or branches not compared."""
+
+    RARE_IN_SHELF_LIFE = "rarely used within its shelf life"
+    RARE_IN_LEAD_TIME = "rarely used within its lead time"
+    CURRENCIES = "branches count in several currencies"
+
 
 @dataclass(frozen=True, slots=True)
 class RiskView:
     """What may fail of one item in a plan.
 
-    `pieces` are inspected at `positions`; `chance` is that of one piece, learned from `looked`
+    `pieces` are inspected at `positions`; `chance` is that of one piece, learned from `inspected`
     pieces of which `failed` did, with its 90 % spread; `shifts` says what moved it. `price` is of
     one piece, `loss` what is lost if a spare stays unused; both None where nobody offers it.
     `spares` is how many to bring; `group` means that one failure renews all. `any_fails` is the
-    chance that at least one fails; where the cost of being short was told, `worth_above` is the
+    chance that at least one fails; where the cost of being short was stated, `worth_above` is the
     chance above which one spare is worth bringing by itself.
     """
 
@@ -25,45 +46,61 @@ class RiskView:
     chance: float
     low: float
     high: float
-    looked: int
+    inspected: int
     failed: int
-    shifts: tuple[str, ...]
+    shifts: tuple[RateShift, ...]
     group: bool
-    price: str | None
-    loss: str | None
+    price: Money | None
+    loss: Money | None
     in_stock: int
     spares: int
+    any_fails: float
     worth_above: float | None = None
-    any_fails: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class SpareView:
+    """So many pieces of an item."""
+
+    item: str
+    pieces: int
 
 
 @dataclass(frozen=True, slots=True)
 class FrontierView:
     """One efficient choice of spares: its cost if nothing fails, and the chance it gives."""
 
-    cost: str
+    cost: Money
     chance: float
-    spares: tuple[str, ...]
+    spares: tuple[SpareView, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class EstimateView:
-    """What the parts cost: now, on average, and the figure kept with 90 %; money as text."""
+    """What the parts cost: now, on average, and the figure not exceeded with 90 %."""
 
-    now: str
-    expected: str
-    upper: str
+    now: Money
+    expected: Money
+    upper: Money
     unpriced: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class SureView:
+class UnknownRateView:
+    """An item of a kind of which nobody states how often it fails."""
+
+    item: str
+    kind: str
+
+
+@dataclass(frozen=True, slots=True)
+class CompletionView:
     """The chance that some jobs end with the parts in the kit, and the spares that raise it.
 
     `without` is the chance with no spare, `chance` with the spares recommended (with all that can
     be had, where the target is not `reached`), `independent` the same if the seals of one car did
-    not fail together. `unknown` names kinds without any figure.
-    `stop` tells when a part could be here if one fails, and where to stop before.
+    not fail together. `unknown` names what has no failure rate. `stop` says when a part could be
+    here if one fails, and where to stop before.
     """
 
     vehicle: str
@@ -74,12 +111,12 @@ class SureView:
     without: float
     chance: float
     independent: float
-    cost: str | None
+    cost: Money | None
     reached: bool
     frontier: tuple[FrontierView, ...]
-    estimate: EstimateView | None
-    unknown: tuple[str, ...]
-    stop: str | None
+    estimate: EstimateView
+    unknown: tuple[UnknownRateView, ...]
+    stop: Reason | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +127,7 @@ class LearnedView:
     name: str
     kind: str
     unit: str | None
-    looked: int
+    inspected: int
     failed: int
     prior: float
     chance: float
@@ -100,36 +137,102 @@ class LearnedView:
 
 
 @dataclass(frozen=True, slots=True)
-class HoldLineView:
-    """How much of an item to hold; amounts are whole pieces (or packs)."""
+class LevelLineView:
+    """How much of an item to keep in stock; amounts are whole pieces (or packs).
+
+    `yearly` jobs take it, each up to `per_job`; more is here `lead_days` working days later, in
+    which `mean` jobs are expected to take it.
+    """
 
     item: str
     name: str
     yearly: float
+    per_job: int
     lead_days: int
     mean: float
     level: int
     on_hand: int
-    price: str
-    why: str
+    price: Money
 
 
 @dataclass(frozen=True, slots=True)
-class HoldView:
-    """Levels per item of a branch for a target, or for a budget; money as text.
+class ReplayView:
+    """What the levels would have done with the past.
+
+    Of `jobs` so many would have been `complete`; `tied_up` is what lay on the shelf on an average
+    day; `scrapped` pieces went for age. Ordered every day, here `lead_days` later.
+    """
+
+    jobs: int
+    complete: int
+    tied_up: Money
+    scrapped: int
+    lead_days: int
+
+
+@dataclass(frozen=True, slots=True)
+class PoolingView:
+    """What `branches` tie up each for itself (`separate`), and on one stock (`together`)."""
+
+    branches: int
+    separate: Money
+    together: Money
+
+
+@dataclass(frozen=True, slots=True)
+class RefusedLevelView:
+    """An item that is not to be kept in stock, and why."""
+
+    item: str
+    why: Reason
+
+
+@dataclass(frozen=True, slots=True)
+class LevelsView:
+    """Stock levels per item of a branch for a target, or for a budget.
 
     `chance` is that no item is short in a lead time; `refused` names slow short-lived stock.
-    `replay` tells what the levels would have done with the history, `pooled` what one stock for
-    all branches would tie up instead.
+    `replay` says what the levels would have done with the past, `pooled` what one stock for all
+    branches would tie up instead, `not_pooled` why that cannot be said.
     """
 
     branch: str
     target: float | None
-    budget: str | None
-    lines: tuple[HoldLineView, ...]
-    value: str
+    budget: Money | None
+    lines: tuple[LevelLineView, ...]
+    value: Money
     chance: float
-    refused: tuple[str, ...]
+    refused: tuple[RefusedLevelView, ...]
     unpriced: tuple[str, ...]
-    replay: str | None
-    pooled: str | None
+    replay: ReplayView | None
+    pooled: PoolingView | None
+    not_pooled: Reason | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class InspectView:
+    """One position to look at: what it has to show to go back on, and what was recorded of it."""
+
+    bag: int
+    joint: str
+    position: str
+    item: str
+    name: str
+    pieces: str
+    criterion: str | None
+    said_by: str
+    group: bool
+    recorded: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class FindingsView:
+    """The findings sheet of a booking: every position that may go back, in refit order."""
+
+    booking: str
+    reference: str
+    on: date
+    vehicle: str
+    jobs: tuple[str, ...]
+    rows: tuple[InspectView, ...]
+    cautions: tuple[CautionView, ...]

@@ -1,4 +1,4 @@
-"""Purchasing: what to buy, possible dates, orders as placed. Money is told as text."""
+"""Purchasing: what to buy, possible dates, orders as placed."""
 
 from __future__ import annotations
 
@@ -6,11 +6,32 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from kitting.facts.amounts import Thousandths
+from kitting.facts.money import Money
+from kitting.facts.reasons import Reason, ReasonCode
+from kitting.facts.words import DateState, OrderState
+
+
+class SupplyReason(ReasonCode):
+    """Why something is bought as it is, or not at all."""
+
+    FOR_BOOKINGS = "for bookings"
+    PACK_SIZE = "pack size"
+    PRICE_BREAK = "price break"
+    IN_USE = "in use anyway"
+    CARRIAGE_FREE = "carriage free"
+    CARRIAGE_SAVED = "carriage saved by more goods"
+    NOBODY_OFFERS = "nobody offers it"
+    NOT_IN_TIME = "not in time"
+    WITHOUT_SUPPLIER = "without a supplier"
+    NOT_WITHOUT_SUPPLIER = "not without a supplier"
 
 
 @dataclass(frozen=True, slots=True)
 class BuyLineView:
-    """One line of an order: `ordered` in thousandths of `unit`, money as text."""
+    """One line of an order: `ordered` in thousandths of `unit`, `price` of a pack.
+
+    `core` is refunded per pack for the old part; `why` says who wants it and why so much.
+    """
 
     part: str
     item: str
@@ -20,11 +41,11 @@ class BuyLineView:
     packs: int
     pack: Thousandths
     ordered: Thousandths
-    price: str
-    total: str
+    price: Money
+    total: Money
     returnable: bool
-    core: str | None
-    why: str
+    core: Money | None
+    why: tuple[Reason, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,10 +60,10 @@ class ParcelView:
     supplier: str
     supplier_name: str
     lines: tuple[BuyLineView, ...]
-    goods: str
-    carriage: str
-    carriage_note: str | None
-    total: str
+    goods: Money
+    carriage: Money
+    carriage_note: Reason | None
+    total: Money
     cutoff: datetime
     minutes_left: int
     arrives: date
@@ -53,16 +74,63 @@ class ParcelView:
 
 
 @dataclass(frozen=True, slots=True)
+class LackView:
+    """So much of an item cannot be had, and why; `quantity` in thousandths of `unit`."""
+
+    item: str
+    name: str
+    unit: str
+    quantity: Thousandths
+    why: Reason
+
+
+@dataclass(frozen=True, slots=True)
+class TransferAdviceView:
+    """What another branch has free of an item that is short, in thousandths of `unit`.
+
+    `arrives` is when its van is here, which leaves at `leaves` ("15:00"); `bought` when the item
+    comes if it is bought, None if it cannot be.
+    """
+
+    item: str
+    unit: str
+    quantity: Thousandths
+    branch: str
+    arrives: date
+    leaves: str | None
+    bought: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class AlternativeView:
+    """What may stand in for an item, the `choice`-th, and how much of it is free here."""
+
+    item: str
+    choice: int
+    instead: str
+    unit: str
+    free: Thousandths
+    note: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class BarredView:
+    """An item that takes no alternative: it sits in a system where only the maker's part goes."""
+
+    item: str
+    system: str
+
+
+@dataclass(frozen=True, slots=True)
 class PurchaseView:
     """The least-cost purchase that makes some bookings whole in time with a chance, proven.
 
     Where something cannot be had in time, `lacking` names it, the purchase is that of the rest, and
     the chance is 0. Several bookings are judged at the first of their dates (`fit_on`).
-    `transfers` tells what other branches have free of it, with both times; `alternatives` what may
-    stand in for an item, the first choice first; `others` what leaving
-    out a supplier would cost. Without a purchase, `lacking` names what cannot be had in time,
-    `best_chance` is the highest that can be reached and `would_do` the earliest fitting date that
-    can be had at the chance asked for.
+    `transfers` says what other branches have free of it, with both times; `alternatives` what may
+    stand in for an item, the first choice first, and `barred` which items take none; `others` what
+    leaving out a supplier would cost. Without a purchase, `best_chance` is the highest that can be
+    reached and `would_do` the earliest fitting date that can be had at the chance asked for.
     """
 
     bookings: tuple[str, ...]
@@ -71,29 +139,27 @@ class PurchaseView:
     fit_on: date
     asked: float
     chance: float
-    total: str | None
-    parcels: tuple[ParcelView, ...]
-    lacking: tuple[str, ...]
-    best_chance: float | None
-    would_do: date | None
-    others: tuple[str, ...]
-    transfers: tuple[str, ...] = ()
-    alternatives: tuple[str, ...] = ()
+    total: Money | None = None
+    parcels: tuple[ParcelView, ...] = ()
+    lacking: tuple[LackView, ...] = ()
+    best_chance: float | None = None
+    would_do: date | None = None
+    others: tuple[Reason, ...] = ()
+    transfers: tuple[TransferAdviceView, ...] = ()
+    alternatives: tuple[AlternativeView, ...] = ()
+    barred: tuple[BarredView, ...] = ()
     orders: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class DateView:
-    """One possible fitting date: what the kit costs if it must be there, and the chance of it.
-
-    `state` is safe (the chance asked for is reached), risky, or impossible.
-    """
+    """One possible fitting date: what the kit costs if it must be there, and the chance of it."""
 
     on: date
     by: date
-    cost: str | None
+    cost: Money | None
     chance: float
-    state: str
+    state: DateState
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +169,14 @@ class OrderByView:
     supplier: str
     usual: datetime
     safe: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class ClosedDayView:
+    """A day on which the branch is closed, with the name of the holiday."""
+
+    on: date
+    reason: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,15 +192,16 @@ class DatesView:
     dates: tuple[DateView, ...]
     earliest: date | None
     order_by: tuple[OrderByView, ...]
-    closed: tuple[str, ...]
-    nobody_offers: tuple[str, ...] = ()
+    closed: tuple[ClosedDayView, ...]
+    nobody_offers: tuple[LackView, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class OrderLineView:
     """A line of an order that was placed. Amounts are thousandths of `unit`.
 
-    `core` is what comes back for the old parts; `told` says what came damaged, wrong or too much.
+    `price` is of a pack; `core` is what comes back for the old parts. What came `damaged`, `wrong`
+    or `over` (more than ordered, on hold) has to be told to the supplier.
     """
 
     seq: int
@@ -139,16 +214,18 @@ class OrderLineView:
     received: Thousandths
     lost: Thousandths
     promised: tuple[str, ...]
-    price: str
-    total: str
+    price: Money
+    total: Money
     returnable: bool
-    core: str | None = None
-    told: tuple[str, ...] = ()
+    core: Money | None = None
+    damaged: Thousandths = 0
+    wrong: Thousandths = 0
+    over: Thousandths = 0
 
 
 @dataclass(frozen=True, slots=True)
 class OrderView:
-    """An order as placed; `state` is placed, part received, complete or cancelled."""
+    """An order as placed."""
 
     number: str
     supplier: str
@@ -157,8 +234,8 @@ class OrderView:
     placed_at: datetime
     due: date
     due_late: date
-    state: str
+    state: OrderState
     lines: tuple[OrderLineView, ...]
-    goods: str
-    carriage: str
-    total: str
+    goods: Money
+    carriage: Money
+    total: Money

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import kitting.wording.advice
 import kitting.wording.bookings
 import kitting.wording.kit
 import kitting.wording.plan
+import kitting.wording.purchasing
 import kitting.wording.stock  # noqa: F401
 from kitting.wording.reasons import as_text, say
 

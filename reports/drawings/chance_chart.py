@@ -7,9 +7,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 
+from kitting.facts.words import DateState
 from kitting.reports.sheet import Block, Sheet
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
 from kitting.views.purchasing import DatesView, DateView
+from kitting.wording.figures import money
 
 # More than these side by side would no longer be read; a further chart follows.
 _MOST = 12
@@ -18,7 +20,16 @@ _TITLE, _BARS, _UNDER, _AIR = 9.0, 50.0, 34.0, 3.0
 # The scale of chances on the left, in mm.
 _AXIS = 13.0
 # A word and a shape each, so that neither colour nor grey is needed.
-_STATES = {"safe": ("●", "SAFE"), "risky": ("◐", "RISKY"), "impossible": ("×", "NO")}
+_STATES = {
+    DateState.SAFE: "● SAFE",
+    DateState.RISKY: "◐ RISKY",
+    DateState.IMPOSSIBLE: "× NO",
+}
+_NO_COST = {
+    DateState.SAFE: "nothing to buy",
+    DateState.RISKY: "cost unknown",
+    DateState.IMPOSSIBLE: "cannot be had",
+}
 
 
 def percent(chance: float) -> str:
@@ -88,9 +99,9 @@ def _bar(day: DateView, asked: float, left: float, wide: float, sheet: Sheet) ->
     canvas, bar = sheet.canvas, wide * 0.56
     x, y = sheet.point(left + (wide - bar) / 2, _down(0))
     _, top = sheet.point(0, _down(day.chance))
-    if day.state == "impossible" or top <= y:
+    if day.state is DateState.IMPOSSIBLE or top <= y:
         return
-    safe = day.state == "safe"
+    safe = day.state is DateState.SAFE
     canvas.saveState()
     canvas.setLineWidth(1.2)
     # White, so that the lines behind a hollow bar do not make it look hatched.
@@ -116,12 +127,11 @@ def _under(day: DateView, left: float, wide: float, first: bool, sheet: Sheet) -
     """Date, state, chance and cost below a bar; the earliest safe date in a frame."""
     x, top = sheet.point(left, _down(0) + 1.2)
     room = (wide - 2.2) * MM
-    shape, word = _STATES.get(day.state, ("", day.state.upper()))
-    safe = day.state == "safe"
+    safe = day.state is DateState.SAFE
     texts = (
         fit(f"{day.on:%a}", room, 12, 9, 6, bold=first, lines=1),
         fit(f"{day.on.day} {day.on:%b}", room, 14, 10.5, 6, bold=True, lines=1),
-        fit(f"{shape} {word}".strip(), room, 14, 9.5, 6, bold=True, lines=1),
+        fit(_STATES[day.state], room, 14, 9.5, 6, bold=True, lines=1),
         fit(percent(day.chance), room, 14, 10, 6, bold=safe, lines=1),
         fit(_cost(day), room, 26, 9, 6, lines=2),
         fit("here by", room, 12, 8, 6, lines=1),
@@ -136,9 +146,7 @@ def _under(day: DateView, left: float, wide: float, first: bool, sheet: Sheet) -
 
 
 def _cost(day: DateView) -> str:
-    if day.cost is not None:
-        return day.cost
-    return {"safe": "nothing to buy", "impossible": "cannot be had"}.get(day.state, "cost unknown")
+    return _NO_COST[day.state] if day.cost is None else money(day.cost)
 
 
 def _asked(asked: float, sheet: Sheet) -> None:

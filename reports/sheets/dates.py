@@ -10,6 +10,8 @@ from kitting.reports.drawings.chance_chart import chance_charts, percent
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit
 from kitting.views.purchasing import DatesView, OrderByView
+from kitting.wording.figures import money
+from kitting.wording.purchasing import closed_day
 
 _EARLIEST = 21.0
 
@@ -46,7 +48,7 @@ def _body(view: DatesView, sheet: Sheet) -> None:
         sheet.text("No date was looked at.", 10)
     if view.order_by:
         _order_by(view, sheet)
-    sheet.box("CLOSED", view.closed)
+    sheet.box("CLOSED", tuple(map(closed_day, view.closed)))
 
 
 def _paint_earliest(view: DatesView, sheet: Sheet) -> None:
@@ -71,7 +73,7 @@ def _why(view: DatesView) -> str:
     found = next((day for day in view.dates if day.on == view.earliest), None)
     if found is None:
         return f"{view.earliest}"
-    cost = f" · {found.cost}" if found.cost is not None else ""
+    cost = f" · {money(found.cost)}" if found.cost is not None else ""
     return f"chance {percent(found.chance)}{cost} · everything here by {_long(found.by)}"
 
 

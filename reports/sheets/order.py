@@ -8,9 +8,11 @@ from functools import partial
 from typing import BinaryIO
 
 from kitting.facts.units import format_quantity
+from kitting.facts.words import OrderState
 from kitting.reports.sheet import TICK, Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import ASCENT, MM, draw, fit, width_of
 from kitting.views.purchasing import OrderLineView, OrderView
+from kitting.wording.figures import many, money
 
 # Columns in mm: the part from the left margin; packs, price and return count from the right.
 _PART = 11.0
@@ -42,14 +44,14 @@ def _day(day: date) -> str:
 
 
 def _body(view: OrderView, cutoff: datetime | None, sheet: Sheet) -> None:
-    count = f"{len(view.lines)} line{'s' * (len(view.lines) != 1)}"
+    count = many(len(view.lines), "line")
     before = f", before the cut-off at {_time(cutoff)}" if cutoff is not None else ""
     sheet.text(f"ORDER {view.number}", 20, bold=True, lines=1, gap=0.5)
     sheet.text(f"{view.supplier_name} ({view.supplier})", 14, bold=True, gap=1)
     sheet.text(f"for branch {view.branch} · {count} · {view.state}", 11, bold=True, gap=1)
     sheet.text(f"placed {_time(view.placed_at)}{before}", 10, gap=0.3)
     sheet.text(f"due {_day(view.due)} · late after {_day(view.due_late)}", 11, bold=True, gap=2)
-    if view.state == "cancelled":
+    if view.state is OrderState.CANCELLED:
         sheet.box("CANCELLED", ("This order is cancelled: accept nothing on it before asking.",))
     _phone(sheet)
     sheet.y += 1
@@ -132,8 +134,8 @@ def _packs(line: OrderLineView) -> list[Part]:
 
 def _price(line: OrderLineView) -> list[Part]:
     return [
-        Part(line.total, 11, bold=True, lines=2, smallest=8),
-        Part(f"{line.price} a pack", 9, lines=2),
+        Part(money(line.total), 11, bold=True, lines=2, smallest=8),
+        Part(f"{money(line.price)} a pack", 9, lines=2),
     ]
 
 
@@ -161,10 +163,10 @@ def _totals(view: OrderView, sheet: Sheet) -> None:
         sheet.cells(
             [
                 Cell(sheet.width - _PACKS, _PACKS - _PRICE - 2, (Part(name, size, bold, 1),)),
-                Cell(sheet.width - _PRICE, _PRICE, (Part(money, size, bold, 2, 8),)),
+                Cell(sheet.width - _PRICE, _PRICE, (Part(money(total), size, bold, 2, 8),)),
             ]
         )
-        for name, money, size, bold in (
+        for name, total, size, bold in (
             ("goods", view.goods, 10.0, False),
             ("carriage", view.carriage, 10.0, False),
             ("TOTAL", view.total, 14.0, True),

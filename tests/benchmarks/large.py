@@ -57,11 +57,11 @@ def learn(url: str) -> None:
 
 def levels(url: str) -> None:
     """Levels of one branch from its use of a year."""
-    from kitting.services.advice.base_stock import hold
+    from kitting.services.advice.base_stock import stock_levels
     from kitting.store import make_engine, reading
 
     with reading(make_engine(url)) as session:
-        assert hold(session, BRANCHES[0], NOW).lines
+        assert stock_levels(session, BRANCHES[0], NOW).lines
 
 
 def load_units(url: str, path: str) -> None:

@@ -46,7 +46,7 @@ BEFORE: dict[tuple[str, ...], list[tuple[str, ...]]] = {
     ("booking", "take"): [("book", "PELL 117", "J1", "--on", "2026-04-15", "--branch", "upper", *NOW)],
     ("booking", "ramp"): ON_THE_RAMP[:1],
     ("close",): [("pick", "B0001"), *ON_THE_RAMP, COUNTED],
-    ("hold",): [("pick", "B0001", *NOW)],
+    ("levels",): [("pick", "B0001", *NOW)],
     ("restore",): [("backup", "kitting-backup.db")],
     ("stock", "arrive"): [
         ("stock", "send", "canal", "RING-FKM-17X2.5", "F17-25", "1 each", "--to", "upper", *NOW)
@@ -86,8 +86,7 @@ def test_the_commands_are_the_documented_ones() -> None:
         ("sheet", "seals"),
         ("sure",),
         ("learned",),
-        ("hold",),
-        ("findings",),
+        ("levels",),
         ("declined",),
         ("book",),
         ("booking", "list"),

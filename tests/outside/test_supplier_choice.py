@@ -11,7 +11,7 @@ from itertools import combinations
 
 from published import rows
 
-from kitting.calc.purchasing.sourcing import Delivery, Offer, Price, source
+from kitting.calc.purchasing.sourcing import Delivery, Limits, Offer, Price, source
 
 OPENING = 30
 CAPACITY = {"Bonn": 1, "Bordeaux": 4, "London": 2, "Paris": 1, "Rome": 3}
@@ -50,6 +50,6 @@ def test_the_stores_of_the_published_plan_cost_the_published_383() -> None:
     served = [list(plan.values()).count(number) for number in range(len(NAMES))]
     assert all(count <= CAPACITY[name] for count, name in zip(served, NAMES, strict=True))
     others = [offer.key for offer in OFFERS if offer.delivery != plan[offer.item]]
-    found = source(NEEDS, OFFERS, DELIVERIES, barred=others)
+    found = source(NEEDS, OFFERS, DELIVERIES, limits=Limits(barred=others))
     assert found is not None
     assert found.cost == 383

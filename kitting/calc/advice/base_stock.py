@@ -1,4 +1,4 @@
-"""Stock levels: how many of each item a branch holds so that jobs are not delayed.
+"""Stock levels: how many of each item a branch keeps so that jobs are not delayed.
 
 Base stock: what is used is ordered at once, so the stock of an item is its level less what was
 used over its lead time. Use is taken as Poisson: jobs come independently of one another. The
@@ -21,6 +21,7 @@ __all__ = [
     "ItemDemand",
     "Levels",
     "Pooling",
+    "Refusal",
     "Replay",
     "Use",
     "level_for",
@@ -41,9 +42,9 @@ _State = tuple[int, float, tuple[tuple[int, int], ...]]  # money, ln chance, ite
 class ItemDemand:
     """Use of an item. `mean`: jobs that take it over its lead time; each takes `per_job` pieces.
 
-    `cost`: minor units per piece held, at least 1. `use_in_life`: jobs expected to take it within
+    `cost`: minor units per piece kept, at least 1. `use_in_life`: jobs expected to take it within
     its shelf life; without it the mean over the lead time stands in, which can only refuse more
-    (an item whose life is shorter than its lead time cannot be held at all).
+    (an item whose life is shorter than its lead time cannot be kept at all).
     """
 
     key: str
@@ -55,19 +56,31 @@ class ItemDemand:
 
 
 @dataclass(frozen=True, slots=True)
+class Refusal:
+    """Fewer than 1 job (`use`) is expected to take an item before it is too old.
+
+    Counted over its shelf life; where use in that is unknown (`life_known` False), over its lead
+    time.
+    """
+
+    use: float
+    life_known: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Levels:
-    """Pieces per item, money tied up (minor units) and the chance that no held item is short.
+    """Pieces per item, money tied up (minor units) and the chance that no kept item is short.
 
     `gap`: how far the answer can be from the best at most: minor units of `levels_for_target`,
     chance of `levels_for_budget`; 0 is proven best (to 1e-12 in the logarithm of the chance).
-    `refused`: items that are not to be held, with the reason; they do not count in `chance`.
+    `refused`: items that are not to be kept, with the reason; they do not count in `chance`.
     """
 
     levels: Mapping[str, int]
     value: int
     chance: float
     gap: float = 0.0
-    refused: Mapping[str, str] = field(default_factory=dict)
+    refused: Mapping[str, Refusal] = field(default_factory=dict)
 
 
 class _Search:
@@ -94,8 +107,8 @@ class _Search:
         return sum(price * k for price, k in zip(self.price, self.at, strict=True))
 
     def answer(self, gap: float) -> Levels:
-        held = {i.key: k * i.per_job for i, k in zip(self.items, self.at, strict=True)}
-        levels = {item.key: held.get(item.key, 0) for item in self.every}
+        kept = {i.key: k * i.per_job for i, k in zip(self.items, self.at, strict=True)}
+        levels = {item.key: kept.get(item.key, 0) for item in self.every}
         return Levels(levels, self.spent(), math.exp(self.sure()), gap, self.refused)
 
     def advance(self, goal: float, budget: float) -> float | None:
@@ -225,22 +238,19 @@ def _apply(search: _Search, base: list[int], state: _State) -> None:
         search.at[item] = k
 
 
-def _refusal(item: ItemDemand) -> str:
-    """Why an item is not to be held, or nothing. FigureError for figures that make no sense."""
+def _refusal(item: ItemDemand) -> Refusal | None:
+    """Why an item is not to be kept, if so. FigureError for figures that make no sense."""
     if item.cost < 1 or item.per_job < 1:
-        raise FigureError(f"{item.key}: cost and pieces per job. Give 1 or more of each")
+        raise FigureError(f"{item.key}: cost and pieces per job must be 1 or more")
     use = item.mean if item.use_in_life is None else item.use_in_life
     if not item.short_life or use >= 1.0:
-        return ""
-    where = (
-        "lead time (use in its shelf life is unknown)" if item.use_in_life is None else "shelf life"
-    )
-    return f"{use:.3g} jobs expected within its {where}, fewer than 1: order it for the job"
+        return None
+    return Refusal(use, life_known=item.use_in_life is not None)
 
 
 def _distinct(items: Sequence[ItemDemand]) -> None:
     if len({item.key for item in items}) < len(items):
-        raise KittingError("An item is given twice in one branch. Add up its use")
+        raise KittingError("an item is given twice in one branch. Add up its use")
 
 
 def levels_for_target(items: Sequence[ItemDemand], target: float) -> Levels:
@@ -257,7 +267,7 @@ def levels_for_target(items: Sequence[ItemDemand], target: float) -> Levels:
         return search.answer(0.0)
     theta = search.advance(goal, math.inf)
     if theta is None:
-        raise KittingError(f"The target {target} is too near to 1. Ask for a little less")
+        raise KittingError(f"the target {target} is too near to 1. Ask for a little less")
     base, spent, sure = list(search.at), search.spent(), search.sure()
     search.reach(goal)
     bound = spent + (goal - SHADE - sure) / theta  # nothing that reaches the goal costs less
@@ -280,7 +290,7 @@ def levels_for_budget(items: Sequence[ItemDemand], budget: int) -> Levels:
     """
     _distinct(items)
     if budget < 0:
-        raise FigureError(f"{budget} as budget. Give 0 or more")
+        raise FigureError(f"a budget of {budget} must not be negative")
     search = _Search(items)
     theta = search.advance(math.inf, budget)
     if theta is None:
@@ -308,7 +318,7 @@ class Pooling:
     and time between branches are not counted.
     """
 
-    apart: tuple[Levels, ...]
+    separate: tuple[Levels, ...]
     together: Levels
     saved: int
 
@@ -320,7 +330,7 @@ def pooled(branches: Sequence[Sequence[ItemDemand]], target: float = 0.95) -> Po
     too, so that what no branch may hold, all together may. Raises KittingError where an item
     differs between branches in cost, pieces per job or shelf life; FigureError.
     """
-    apart = tuple(levels_for_target(items, target) for items in branches)
+    separate = tuple(levels_for_target(items, target) for items in branches)
     summed: dict[str, ItemDemand] = {}
     for item in (item for items in branches for item in items):
         other = summed.get(item.key)
@@ -339,4 +349,5 @@ def pooled(branches: Sequence[Sequence[ItemDemand]], target: float = 0.95) -> Po
             item.key, other.mean + item.mean, item.cost, item.per_job, item.short_life, life
         )
     together = levels_for_target(list(summed.values()), target)
-    return Pooling(apart, together, sum(levels.value for levels in apart) - together.value)
+    saved = sum(levels.value for levels in separate) - together.value
+    return Pooling(separate, together, saved)

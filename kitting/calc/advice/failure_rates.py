@@ -1,9 +1,9 @@
-"""Failing: how likely a part is not to pass its look, learned from what was found before.
+"""Failure rates: how likely a part is not to pass its inspection, learned from earlier findings.
 
-Our own model. A chance of failing is a Beta distribution. It starts from a general figure for the
-kind and learns at each level in turn: the kind, the item, the car or unit. What one level believes
-is where the next starts, weighing no more than POOL_WEIGHT looks, so that a few findings draw the
-chance only a little away from that of its relatives. This is shrinkage in the manner of empirical
+Our own model. A failure rate is a Beta distribution. It starts from a general figure for the kind
+and learns at each level in turn: the kind, the item, the car or unit. What one level believes is
+where the next starts, weighing no more than POOL_WEIGHT inspections, so that a few findings draw it
+only a little away from that of its relatives. This is shrinkage in the manner of empirical
 Bayes, with the weights stated instead of fitted: the findings of one workshop are too few to fit.
 """
 
@@ -16,28 +16,28 @@ from functools import lru_cache
 from types import MappingProxyType
 
 from kitting.errors import KittingError
+from kitting.facts.words import RateShift
 
-# As many looks as the general figure for a kind weighs, and at most what is learned from
+# As many inspections as the general figure for a kind weighs, and at most what is learned from
 # relatives. Both are our own choice.
 PRIOR_WEIGHT = 10.0
 POOL_WEIGHT = 10.0
 
 # What moves a chance, in log-odds. INVENTED figures, of the right sign only: to be replaced by a
 # workshop's own as soon as it has enough findings.
-SHIFTS: Mapping[str, float] = MappingProxyType(
+SHIFTS: Mapping[RateShift, float] = MappingProxyType(
     {
-        "age over 8 years": 0.7,
-        "hot side": 0.9,
-        "each earlier removal": 0.6,
-        "wrong fluid found": 1.2,
-        "under 2 years": -0.5,
+        RateShift.OVER_8_YEARS: 0.7,
+        RateShift.HOT_SIDE: 0.9,
+        RateShift.EARLIER_REMOVAL: 0.6,
+        RateShift.UNDER_2_YEARS: -0.5,
     }
 )
 
 
 @dataclass(frozen=True, slots=True)
 class Prior:
-    """A chance of failing believed before any look, worth `weight` looks.
+    """A failure rate believed before any inspection, worth `weight` inspections.
 
     It is Beta(mean · weight, (1 − mean) · weight). Raises KittingError for a mean outside 0 to 1
     or a weight that is not above 0.
@@ -49,38 +49,39 @@ class Prior:
     def __post_init__(self) -> None:
         """Refuses what is no distribution."""
         if not 0.0 <= self.mean <= 1.0:
-            raise KittingError(f"A chance of failing lies between 0 and 1, not at {self.mean}")
+            raise KittingError(f"a failure rate lies between 0 and 1, not at {self.mean}")
         if not 0.0 < self.weight < math.inf:
-            raise KittingError(f"A weight must be above 0, not {self.weight}")
+            raise KittingError(f"a weight must be above 0, not {self.weight}")
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
-    """Of `looked` parts that were looked at, `failed` did not pass.
+class Inspected:
+    """Of `pieces` that were inspected, `failed` did not pass.
 
-    A part that was renewed without a look tells nothing of failing and is in neither number.
-    Raises KittingError for numbers that cannot be.
+    A part that was renewed without inspection says nothing of its failure rate and is in neither
+    number. Raises KittingError for numbers that cannot be.
     """
 
     failed: int
-    looked: int
+    pieces: int
 
     def __post_init__(self) -> None:
-        """Refuses more failures than looks."""
-        if not 0 <= self.failed <= self.looked:
-            raise KittingError(f"{self.failed} failed of {self.looked} looked at cannot be")
+        """Refuses more failures than inspections."""
+        if not 0 <= self.failed <= self.pieces:
+            raise KittingError(f"{self.failed} failed of {self.pieces} inspected cannot be")
 
 
 @dataclass(frozen=True, slots=True)
 class Belief:
-    """What is believed of a chance of failing: Beta(alpha, beta).
+    """What is believed of a failure rate: Beta(alpha, beta).
 
-    `looked` is how many looks it rests on, over all levels; the weight of the prior is not in it.
+    `inspected` is how many inspections it rests on, over all levels; the weight of the prior is
+    not in it.
     """
 
     alpha: float
     beta: float
-    looked: int = 0
+    inspected: int = 0
 
     @property
     def mean(self) -> float:
@@ -88,13 +89,8 @@ class Belief:
         return self.alpha / (self.alpha + self.beta)
 
     @property
-    def n(self) -> int:
-        """How many looks it rests on, over all levels."""
-        return self.looked
-
-    @property
     def weight(self) -> float:
-        """How many looks the belief is worth."""
+        """How many inspections the belief is worth."""
         return self.alpha + self.beta
 
     def spread(self, share: float = 0.9) -> tuple[float, float]:
@@ -104,29 +100,30 @@ class Belief:
         Raises KittingError unless `share` lies between 0 and 1.
         """
         if not 0.0 < share < 1.0:
-            raise KittingError(f"A share lies between 0 and 1, not at {share}")
+            raise KittingError(f"a share lies between 0 and 1, not at {share}")
         tail = (1.0 - share) / 2
         # The upper limit by way of the mirror image: a small tail is then found as exactly there.
         low = beta_quantile(tail, self.alpha, self.beta)
         return low, 1.0 - beta_quantile(tail, self.beta, self.alpha)
 
 
-def posterior(prior: Prior, *levels: Seen) -> Belief:
+def posterior(prior: Prior, *levels: Inspected) -> Belief:
     """Learn level by level, from the widest to the narrowest (kind, item, unit).
 
     The first level adds its findings to the prior. Each further one starts from the level before,
-    at its mean but worth no more than POOL_WEIGHT looks: other items of a kind are not this item.
-    A narrow level with no look of its own therefore has the mean of the wider one and less weight.
-    A look belongs to one level only: what is counted for the item is left out of its kind.
+    at its mean but worth no more than POOL_WEIGHT inspections: other items of a kind are not this
+    item. A narrow level without inspections of its own therefore has the mean of the wider one and
+    less weight. An inspection belongs to one level only: what is counted for the item is left out
+    of its kind.
     """
     alpha, beta = prior.mean * prior.weight, (1.0 - prior.mean) * prior.weight
-    for number, seen in enumerate(levels):
+    for number, found in enumerate(levels):
         if number:
             kept = min(1.0, POOL_WEIGHT / (alpha + beta))
             alpha, beta = alpha * kept, beta * kept
-        alpha += seen.failed
-        beta += seen.looked - seen.failed
-    return Belief(alpha, beta, sum(seen.looked for seen in levels))
+        alpha += found.failed
+        beta += found.pieces - found.failed
+    return Belief(alpha, beta, sum(found.pieces for found in levels))
 
 
 def shifted(chance: float, *log_odds: float) -> float:
@@ -135,7 +132,7 @@ def shifted(chance: float, *log_odds: float) -> float:
     What is certain stays so. Raises KittingError for a chance outside 0 to 1.
     """
     if not 0.0 <= chance <= 1.0:
-        raise KittingError(f"A chance lies between 0 and 1, not at {chance}")
+        raise KittingError(f"a chance lies between 0 and 1, not at {chance}")
     if chance in (0.0, 1.0):
         return chance
     moved = math.log(chance) - math.log1p(-chance) + math.fsum(log_odds)
@@ -180,10 +177,10 @@ def _fraction(x: float, alpha: float, beta: float) -> float:
         value *= upper * lower
         if abs(upper * lower - 1.0) < 1e-15:
             return value
-    raise KittingError(f"No figure was found for Beta({alpha}, {beta}) at {x}")
+    raise KittingError(f"no figure was found for Beta({alpha}, {beta}) at {x}")
 
 
-@lru_cache(maxsize=4096)  # most items were looked at a few times: few beliefs are told apart
+@lru_cache(maxsize=4096)  # most items were inspected a few times: few beliefs differ
 def beta_quantile(below: float, alpha: float, beta: float) -> float:
     """The value a Beta(alpha, beta) stays under with chance `below`, by bisection."""
     if alpha <= 0.0 or beta <= 0.0:

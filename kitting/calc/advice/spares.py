@@ -46,11 +46,11 @@ class Line:
     def __post_init__(self) -> None:
         """Refuses figures that make no sense."""
         if not 0.0 <= self.chance <= 1.0:
-            raise KittingError(f"A chance of failing lies between 0 and 1, not at {self.chance}")
+            raise KittingError(f"a failure rate lies between 0 and 1, not at {self.chance}")
         if self.weight is not None and not 0.0 < self.weight < math.inf:
-            raise KittingError(f"A weight must be above 0, not {self.weight}")
+            raise KittingError(f"a weight must be above 0, not {self.weight}")
         if self.pieces < 0 or self.cost < 0:
-            raise KittingError("Neither the pieces of a line nor what a spare costs are below 0")
+            raise KittingError("the pieces of a line and what a spare costs must not be negative")
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +129,7 @@ def cheapest(
     1 or for lines of one key.
     """
     if target > 1.0 or math.isnan(target):
-        raise KittingError(f"A chance of {target} cannot be reached")
+        raise KittingError(f"a chance of {target} cannot be reached")
     classes = [_options(line, (limits or {}).get(line.key)) for line in _distinct(lines)]
     if target <= 0.0:
         return _choice(lines, [options[0] for options in classes])
@@ -144,7 +144,7 @@ def cheapest(
 
 
 def frontier(lines: Sequence[Line]) -> tuple[Choice, ...]:
-    """The choices that nothing cheaper equals in chance, from the cheapest to the surest.
+    """The choices that nothing cheaper equals in chance, the cheapest first.
 
     All of them, found by merging line by line, as long as that takes no more than 2 000 points on
     the way. Beyond, only those that are best at some price of chance: each of them is efficient,
@@ -195,15 +195,16 @@ def _unwound(trail: _Trail) -> tuple[int, ...]:
     return tuple(reversed(found))
 
 
-def worth_bringing(chance: float, loss: int, cost_of_short: int) -> bool:
-    """Whether one more spare, needed with `chance`, is worth its risk of staying unused.
+def worth_above(loss: int, cost_of_short: int) -> float:
+    """The chance of being needed above which one more spare is worth bringing.
 
-    It is if chance > loss/(loss + cost of being short), both in minor units: what is lost on an
-    unused spare against what waiting for it costs.
+    loss/(loss + cost of being short), both in minor units: what is lost on an unused spare against
+    what waiting for it costs. Nothing to lose is worth bringing at any chance. Raises KittingError
+    for a negative amount.
     """
     if loss < 0 or cost_of_short < 0:
-        raise KittingError("Neither a loss nor what being short costs is below 0")
-    return chance * (loss + cost_of_short) > loss
+        raise KittingError("a loss and what being short costs must not be negative")
+    return loss / (loss + cost_of_short) if loss else 0.0
 
 
 def estimate(
@@ -218,9 +219,9 @@ def estimate(
     only. Raises KittingError for a price below 0 or a share outside 0 to 1.
     """
     if not 0.0 < share < 1.0:
-        raise KittingError(f"A share lies between 0 and 1, not at {share}")
+        raise KittingError(f"a share lies between 0 and 1, not at {share}")
     if any(price < 0 for _, price in lines_with_price):
-        raise KittingError("A price cannot be below 0")
+        raise KittingError("a price must not be negative")
     drawn = [(demand(line), price) for line, price in lines_with_price if price and line.pieces]
     mean = math.fsum(k * p * price for pmf, price in drawn for k, p in enumerate(pmf))
     expected = now + math.ceil(round(mean, 6))
@@ -248,7 +249,7 @@ def _not_exceeded(drawn: Sequence[tuple[tuple[float, ...], int]], most: int, sha
 
 def _distinct(lines: Sequence[Line]) -> Sequence[Line]:
     if len({line.key for line in lines}) < len(lines):
-        raise KittingError("Two lines of spares have the same key. Join them or give each its own")
+        raise KittingError("two lines of spares have the same key. Join them or give each its own")
     return lines
 
 

@@ -1,12 +1,10 @@
-"""Deliveries: when an order arrives, how surely, and when it has to be placed.
+"""Deliveries: when an order arrives, with what chance, and when it has to be placed.
 
 Times are the supplier's local time. Lead times are working days of the supplier's calendar.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
@@ -171,29 +169,3 @@ def next_cutoff(now: datetime, terms: Terms) -> datetime:
             return datetime.combine(now.date(), min(left), tzinfo=now.tzinfo)
     day = terms.calendar.next_open(now.date() + timedelta(days=1))
     return datetime.combine(day, min(terms.cutoffs), tzinfo=now.tzinfo)
-
-
-def ready(arrival: date, check_days: int, own: WorkCalendar) -> date:
-    """The day on which the kit is checked: so many of our own working days after arrival.
-
-    What arrives on a day on which we are closed counts from our next open day. Raises
-    FigureError for negative days.
-    """
-    if check_days < 0:
-        raise FigureError(f"{check_days} days to check are negative")
-    return own.add(arrival, check_days)
-
-
-def all_on_time(chances: Iterable[float]) -> float:
-    """The chance that all deliveries are in time: the product of the single ones.
-
-    That deliveries are independent is an assumption: two from one supplier, or through one
-    snowed-in depot, fail together. Raises FigureError for a chance outside 0 to 1.
-
-    >>> round(all_on_time([0.9, 0.9, 0.9]), 2)
-    0.73
-    """
-    given = tuple(chances)
-    if not all(0 <= chance <= 1 for chance in given):
-        raise FigureError(f"chances {list(given)} must lie between 0 and 1")
-    return math.prod(given)

@@ -16,6 +16,7 @@ from kitting.calc.purchasing.sourcing_case import (
     Band,
     Case,
     Delivery,
+    Limits,
     Line,
     Offer,
     Price,
@@ -33,6 +34,7 @@ from kitting.errors import KittingError
 
 __all__ = [
     "Delivery",
+    "Limits",
     "Line",
     "Offer",
     "Price",
@@ -43,6 +45,7 @@ __all__ = [
     "source",
 ]
 
+NO_LIMITS = Limits()
 # One delivery fewer weighs as much as a chance higher by so much.
 FEWER = 1e-5
 # The solver takes no factor as small as this. What is left out is made up for by the exact look
@@ -56,15 +59,13 @@ def source(
     deliveries: Iterable[Delivery],
     target: float = 0.0,
     worth: Sequence[Worth] = (),
-    forced: Mapping[int, int] | None = None,
-    barred: Collection[int] = (),
+    limits: Limits = NO_LIMITS,
 ) -> Purchase | None:
     """The purchase of least cost that meets every need in time with chance `target`, or None.
 
     `needs` are thousandths per item. An item that is neither needed nor worth anything is not
-    bought. Of the offers in `forced` at least so many packs are bought, of those in `barred` none:
-    with the offers of one supplier barred, the answer is what the next best would cost. With a
-    target above 0 a delivery of chance 0 is not used.
+    bought. With the offers of one supplier barred by `limits`, the answer is what the next best
+    would cost. With a target above 0 a delivery of chance 0 is not used.
 
     Among purchases of equal cost the one with the higher chance is taken (a difference below one
     in 100 000 counts as none), then the one of fewer deliveries, by a second solve that may not
@@ -74,7 +75,7 @@ def source(
 
     Raises KittingError for offers that make no sense or if the solver stops without a proof.
     """
-    case = stated(needs, offers, deliveries, target, worth, forced or {}, barred)
+    case = stated(needs, offers, deliveries, target, worth, limits)
     if case is None:
         return None
     programme = _Programme(case)
@@ -98,7 +99,7 @@ def best_chance(
     """
     ordered, by_key = checked(offers, deliveries)
     possible = [offer for offer in ordered if by_key[offer.delivery].chance > 0.0]
-    case = stated(needs, possible, by_key.values(), 0.0, worth, {}, barred)
+    case = stated(needs, possible, by_key.values(), 0.0, worth, Limits(barred=barred))
     return 0.0 if case is None else _Programme(case).best_chance()
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from kitting.errors import KittingError
 
@@ -69,6 +69,14 @@ class Worth:
     item: int
     minor: int
     most: int
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Offers of which at least so many packs are bought (`forced`), and those that are not."""
+
+    forced: Mapping[int, int] = field(default_factory=dict)
+    barred: Collection[int] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,8 +193,7 @@ def stated(
     deliveries: Iterable[Delivery],
     target: float,
     worth: Sequence[Worth],
-    forced: Mapping[int, int],
-    barred: Collection[int],
+    limits: Limits,
 ) -> Case | None:
     """The case without what cannot be used; None where it is plain that nothing will do."""
     ordered, by_key = checked(offers, deliveries)
@@ -195,11 +202,11 @@ def stated(
     for tier in sorted(worth, key=lambda tier: (tier.item, -tier.minor)):
         if tier.minor > 0 and tier.most > 0:
             tiers[tier.item] = (*tiers.get(tier.item, ()), tier)
-    forced = {key: packs for key, packs in sorted(forced.items()) if packs > 0}
+    forced = {key: packs for key, packs in sorted(limits.forced.items()) if packs > 0}
     bands: list[Band] = []
     for offer in ordered:
         wanted = offer.item in needed or offer.item in tiers or offer.key in forced
-        if not wanted or offer.key in barred or not timely(by_key[offer.delivery], target):
+        if not wanted or offer.key in limits.barred or not timely(by_key[offer.delivery], target):
             continue
         useful = needed.get(offer.item, 0) + sum(tier.most for tier in tiers.get(offer.item, ()))
         packs = max(-(-useful // offer.pack), forced.get(offer.key, 0))

@@ -10,7 +10,6 @@ from kitting.errors import FigureError
 
 # A calendar without an open day for longer than this is a mistake, not a holiday.
 LONGEST_CLOSURE = 400
-_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,12 +32,6 @@ class WorkCalendar:
     def is_open(self, day: date) -> bool:
         """Whether the day is worked."""
         return day.weekday() not in self.weekend and day not in self.closed
-
-    def why_closed(self, day: date) -> str | None:
-        """The closure's reason, else the weekday's name if it is never worked; None if open."""
-        if day in self.closed:
-            return self.closed[day]
-        return _WEEKDAYS[day.weekday()] if day.weekday() in self.weekend else None
 
     def next_open(self, day: date) -> date:
         """The first open day on or after a day; FigureError if there is none for 400 days."""

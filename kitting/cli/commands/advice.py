@@ -1,9 +1,9 @@
-"""Commands about sureness: sure, learned, hold, findings."""
+"""Commands about what may fail and what to keep: sure, learned, levels, found."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -24,10 +24,13 @@ from kitting.cli.options import (
     share,
 )
 
+if TYPE_CHECKING:
+    from sqlalchemy import Engine
+
 
 def register(root: typer.Typer) -> None:
     """Add the commands."""
-    for command in (sure, learned, hold, findings):
+    for command in (sure, learned, levels, found):
         root.command()(command)
 
 
@@ -51,27 +54,25 @@ def sure(
 
     Example: kitting sure "PELL 117" J1 J2 --on 2026-04-15 --branch upper --now "2026-04-02 14:20"
     """
-    from kitting.cli.render.advice import show_sure
+    from kitting.cli.render.advice import show_completion
     from kitting.facts.money import parse_money
-    from kitting.services.advice import completion as sureness
+    from kitting.services.advice.completion import Work, completion_chance, work_of_booking
     from kitting.store import reading
 
     if (booking is None) == (registration is None) or (booking is None and not jobs):
         raise typer.BadParameter("name a car and its jobs, or a booking with --booking")
     asked, at = share(target), moment(now)
-    short = parse_money(short_costs).minor if short_costs is not None else None
+    short = parse_money(short_costs) if short_costs is not None else None
     with reading(open_database(database)) as session:
         if booking is not None:
-            view = sureness.sure_of_booking(session, booking, at, asked, short)
+            work = work_of_booking(session, booking)
         else:
-            day = fitting_date(on)
-            view = sureness.sure(
-                session, registration or "", jobs or [], day, at, branch, asked, None, short
-            )
+            work = Work(registration or "", jobs or [], fitting_date(on), branch)
+        view = completion_chance(session, work, at, asked, short)
     if as_json:
         print_json(view)
     else:
-        show_sure(console(), view)
+        show_completion(console(), view)
     if not view.reached:
         raise typer.Exit(NO)
 
@@ -81,7 +82,7 @@ def learned(
     database: Database = None,
     as_json: Json = False,
 ) -> None:
-    """Show what findings taught: how many were looked at, how many failed, the chance now.
+    """Show what findings taught: how many were inspected, how many failed, the chance now.
 
     Example: kitting learned
     """
@@ -97,7 +98,7 @@ def learned(
         show_learned(console(), found)
 
 
-def hold(
+def levels(
     branch: Branch = None,
     target: Annotated[str, typer.Option("--target", help="The chance asked for.")] = "95%",
     budget: Annotated[
@@ -108,41 +109,73 @@ def hold(
     database: Database = None,
     as_json: Json = False,
 ) -> None:
-    """Tell how much of each item a branch should hold, from what it used.
+    """Tell how much of each item a branch should keep in stock, from what it used.
 
-    Example: kitting hold --branch upper --target 95% --now "2026-04-20 09:00"
+    Example: kitting levels --branch upper --target 95% --now "2026-04-20 09:00"
     """
-    from kitting.cli.render.advice import show_hold
+    from kitting.cli.render.advice import show_levels
     from kitting.facts.money import parse_money
-    from kitting.services.advice.base_stock import hold as find
+    from kitting.services.advice.base_stock import stock_levels
     from kitting.store import reading
 
-    money = parse_money(budget).minor if budget is not None else None
+    money = parse_money(budget) if budget is not None else None
     with reading(open_database(database)) as session:
-        view = find(session, branch, moment(now), share(target), money, days)
+        view = stock_levels(session, branch, moment(now), share(target), money, days)
     if as_json:
         print_json(view)
     else:
-        show_hold(console(), view)
+        show_levels(console(), view)
 
 
-def findings(
-    files: Annotated[list[Path], typer.Argument(help="Lists, CSV or XLSX.")],
-    booking: Annotated[
-        str | None, typer.Option("--booking", help="Seen on this booking's car, at the ramp.")
+def found(
+    booking: Annotated[str | None, typer.Argument(help="The booking of the car.")] = None,
+    joint: Annotated[str | None, typer.Argument(help="The joint, by its code.")] = None,
+    position: Annotated[str | None, typer.Argument(help="The position.")] = None,
+    result: Annotated[
+        str | None, typer.Argument(help="passed, failed, or 'renewed without a look'.")
+    ] = None,
+    why: Annotated[str | None, typer.Option("--why", help="Why it failed.")] = None,
+    files: Annotated[
+        list[Path] | None,
+        typer.Option("--file", help="A list instead, CSV or XLSX; without a booking, of earlier."),
     ] = None,
     now: Now = None,
     dry_run: DryRun = False,
     database: Database = None,
 ) -> None:
-    """Take over findings from lists, all rows or none: of before, or of a booking at the ramp.
+    """Record what was found at a position; a failure needs its reason.
 
-    Example: kitting findings my-findings.csv --dry-run
+    A list with --file is taken over whole or not at all: the findings of a booking, or without one
+    those of earlier work.
+
+    Example: kitting found B0001 intake "port 1" failed --why "cut at the edge"
     """
     engine = open_database(database)
+    one = (joint, position, result)
+    if files and not any((*one, why)):
+        _found_in_lists(engine, booking, files, now, dry_run=dry_run)
+        return
+    if files or booking is None or joint is None or position is None or result is None:
+        raise typer.BadParameter(
+            "name a booking, joint, position and result, or give a list with --file"
+        )
+    from kitting.services.bookings.findings import Found, record_findings
+
+    record_findings(engine, booking, [Found(joint, position, result, why)], moment(now))
+    print(f"{booking} {joint}, {position}: {result}")
+
+
+def _found_in_lists(
+    engine: Engine, booking: str | None, files: list[Path], now: str | None, *, dry_run: bool
+) -> None:
+    """Findings from lists: of a booking at the ramp, or of earlier work."""
     if booking is not None:
         from kitting.services.bookings.findings import load_ramp_findings
 
+        if dry_run:
+            raise typer.BadParameter(
+                "a dry run is of earlier findings only", param_hint="--dry-run"
+            )
         count = load_ramp_findings(engine, booking, files, moment(now))
         print(f"{booking}: {count} findings")
         return

@@ -1,4 +1,4 @@
-"""Commands at the bench and the ramp: pick, count, found, close, van."""
+"""Commands at the bench and the ramp: pick, count, close, van."""
 
 from __future__ import annotations
 
@@ -32,7 +32,6 @@ def register(root: typer.Typer) -> None:
     """Add the commands."""
     root.command()(pick)
     root.command()(count)
-    root.command()(found)
     root.command()(close)
     root.command()(van)
 
@@ -88,26 +87,6 @@ def count(
         show_removal(console(), view)
     if view.withheld:
         raise typer.Exit(NO)
-
-
-def found(
-    number: Number,
-    joint: Annotated[str, typer.Argument(help="The joint, by its code.")],
-    position: Annotated[str, typer.Argument(help="The position.")],
-    what: Annotated[str, typer.Argument(help="passed, failed, or 'renewed without a look'.")],
-    why: Annotated[str | None, typer.Option("--why", help="Why it failed.")] = None,
-    now: Now = None,
-    database: Database = None,
-) -> None:
-    """Record what was seen at a position; a failure needs its reason.
-
-    Example: kitting found B0001 intake "port 1" failed --why "cut at the edge"
-    """
-    from kitting.services.bookings.findings import Found, record_findings
-
-    seen = [Found(joint, position, what, why)]
-    record_findings(open_database(database), number, seen, moment(now))
-    print(f"{number} {joint}, {position}: {what}")
 
 
 def close(

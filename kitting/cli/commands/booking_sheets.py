@@ -31,7 +31,7 @@ def order_command(
 
     Example: kitting sheet order P0001 --out order.pdf
     """
-    from kitting.services.purchasing.goods_in import find_order, order_view
+    from kitting.services.purchasing.order_view import find_order, order_view
     from kitting.store import reading
 
     with reading(open_database(database)) as session:

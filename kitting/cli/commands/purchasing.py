@@ -54,7 +54,7 @@ def prices(
     dry_run: DryRun = False,
     database: Database = None,
 ) -> None:
-    """Take over a supplier's whole price list, or nothing of it; every bad row is told.
+    """Take over a supplier's whole price list, or nothing of it; every bad row is named.
 
     Example: kitting prices quandrel my-prices.csv --dry-run
     """
@@ -92,17 +92,17 @@ def buy(
     Example: kitting buy B0001 --sure 90% --now "2026-04-02 14:20"
     """
     from kitting.cli.render.purchasing import show_purchase
-    from kitting.services.purchasing import orders as ordering
-    from kitting.services.purchasing import purchase as buying
+    from kitting.services.purchasing.orders import place as place_orders
+    from kitting.services.purchasing.purchase import buy as propose
     from kitting.store import reading
 
     day = fitting_date(on) if on else None
     engine, at, chance = open_database(database), moment(now), share(sure)
     if place:
-        view = ordering.place(engine, bookings, at, day, chance)
+        view = place_orders(engine, bookings, at, day, chance)
     else:
         with reading(engine) as session:
-            view = buying.buy(session, bookings, at, day, chance)
+            view = propose(session, bookings, at, day, chance)
     if as_json:
         print_json(view)
     else:
@@ -147,7 +147,7 @@ def list_command(branch: Branch = None, database: Database = None, as_json: Json
     """
     from kitting.cli.render.purchasing import show_orders
     from kitting.services.branches import find_branch
-    from kitting.services.purchasing.goods_in import list_orders
+    from kitting.services.purchasing.order_view import list_orders
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
@@ -166,7 +166,7 @@ def show(order: Order, database: Database = None, as_json: Json = False) -> None
     Example: kitting order show P0001
     """
     from kitting.cli.render.purchasing import show_order
-    from kitting.services.purchasing.goods_in import find_order, order_view
+    from kitting.services.purchasing.order_view import find_order, order_view
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
@@ -213,23 +213,23 @@ def receive(
     """
     from kitting.cli.render.purchasing import show_order
     from kitting.facts.shelf_life import parse_made
-    from kitting.services.purchasing.goods_in import Came
+    from kitting.services.purchasing.goods_in import GoodsReceived
     from kitting.services.purchasing.goods_in import receive as take_in
 
-    came = None
+    received = None
     if item is not None:
         printed: date | None = fitting_date(expires, "--expires") if expires else None
-        told = [amount(text) if text else None for text in (good, damaged, wrong)]
-        units = {one.unit for one in told if one is not None}
+        stated = [amount(text) if text else None for text in (good, damaged, wrong)]
+        units = {one.unit for one in stated if one is not None}
         if len(units) > 1:
             raise typer.BadParameter("give all amounts in one unit")
-        pieces = [one.thousandths if one is not None else 0 for one in told]
-        came = [
-            Came(
-                item,
-                pieces[0],
-                pieces[1],
-                pieces[2],
+        pieces = [one.thousandths if one is not None else 0 for one in stated]
+        received = [
+            GoodsReceived(
+                item=item,
+                good=pieces[0],
+                damaged=pieces[1],
+                wrong=pieces[2],
                 lot=lot,
                 made=parse_made(made) if made else None,
                 expires=printed,
@@ -242,7 +242,9 @@ def receive(
     elif good or damaged or wrong or lot:
         raise typer.BadParameter("say of which item with --item", param_hint="--item")
     at = moment(now)
-    view = insisted(database, lambda engine, token: take_in(engine, order, came, at, token=token))
+    view = insisted(
+        database, lambda engine, token: take_in(engine, order, received, at, token=token)
+    )
     if as_json:
         print_json(view)
     else:

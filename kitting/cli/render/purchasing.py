@@ -6,16 +6,37 @@ from collections.abc import Sequence
 
 from rich.console import Console
 
+from kitting.cli.actions import with_steps
 from kitting.cli.render.tables import plain_table
 from kitting.facts.units import format_quantity, show_quantity
-from kitting.views.purchasing import DatesView, OrderView, ParcelView, PurchaseView
+from kitting.facts.words import DateState
+from kitting.views.purchasing import (
+    BuyLineView,
+    DatesView,
+    LackView,
+    OrderView,
+    ParcelView,
+    PurchaseView,
+)
+from kitting.wording.figures import many, money, percent
+from kitting.wording.purchasing import (
+    alternative,
+    barred,
+    closed_day,
+    discrepancies,
+    lack,
+    reasons,
+    transfer,
+)
+from kitting.wording.reasons import say
 
 _BAR = 20
 
 
-def percent(chance: float) -> str:
-    """A chance to one decimal; what is not certain never reads 100 %."""
-    return ">99.9%" if 0.9995 <= chance < 1 else f"{chance:.1%}"
+def bar_of(chance: float) -> str:
+    """A chance as a bar of twenty signs."""
+    filled = round(chance * _BAR)
+    return "█" * filled + "·" * (_BAR - filled)
 
 
 def show_purchase(console: Console, view: PurchaseView) -> None:
@@ -24,16 +45,17 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
     if view.total is None:
         _no_purchase(console, view, bookings)
         return
+    total = money(view.total)
     if view.lacking:
         console.print(f"NOT ALL can be had for {bookings} on {view.fit_on}:", style="bold")
-        for text in view.lacking:
-            console.print(f"  {text}")
+        for missing in view.lacking:
+            console.print(f"  {_lack(missing)}")
         if view.would_do:
             console.print(f"  all of it can be had for {view.would_do}")
-        console.print(f"The rest costs {view.total}, the least, proven.")
+        console.print(f"The rest costs {total}, the least, proven.")
     else:
         console.print(
-            f"For {bookings} on {view.fit_on}: {view.total}, all in time with a chance of"
+            f"For {bookings} on {view.fit_on}: {total}, all in time with a chance of"
             f" {percent(view.chance)} ({view.asked:.0%} asked for). The least cost, proven.",
             style="bold",
         )
@@ -42,13 +64,21 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
     for parcel in view.parcels:
         console.print()
         _parcel(console, parcel)
-    others = [text[0].upper() + text[1:] for text in view.others]
-    for texts in (view.transfers, view.alternatives, others):
+    others = [text[0].upper() + text[1:] for text in map(say, view.others)]
+    for texts in (list(map(transfer, view.transfers)), _instead(view), others):
         if texts:
             console.print()
             console.print("\n".join(texts))
     if view.orders:
         console.print(f"Ordered: {', '.join(view.orders)}")
+
+
+def _lack(view: LackView) -> str:
+    return with_steps(lack(view), view.why.then)
+
+
+def _instead(view: PurchaseView) -> list[str]:
+    return [*map(barred, view.barred), *map(alternative, view.alternatives)]
 
 
 def _no_purchase(console: Console, view: PurchaseView, bookings: str) -> None:
@@ -61,7 +91,7 @@ def _no_purchase(console: Console, view: PurchaseView, bookings: str) -> None:
         f" with a chance of {view.asked:.0%}.",
         style="bold",
     )
-    for text in (*view.lacking, *view.transfers, *view.alternatives):
+    for text in (*map(_lack, view.lacking), *map(transfer, view.transfers), *_instead(view)):
         console.print(f"  {text}")
     if view.best_chance:
         console.print(f"The best chance that can be had is {percent(view.best_chance)}.")
@@ -76,7 +106,7 @@ def _parcel(console: Console, parcel: ParcelView) -> None:
     console.print(
         f"{parcel.supplier_name}: order by {parcel.cutoff:%a %d %b %H:%M} (in {left})", style="bold"
     )
-    slip = f"; missed, {parcel.slip} day{'s' * (parcel.slip != 1)} later" if parcel.slip else ""
+    slip = f"; missed, {many(parcel.slip, 'day')} later" if parcel.slip else ""
     console.print(
         f"  here {parcel.arrives:%a %d %b}, late {parcel.late:%a %d %b}, useful until"
         f" {parcel.latest_useful:%a %d %b}, in time {percent(parcel.chance)}{slip}"
@@ -85,21 +115,32 @@ def _parcel(console: Console, parcel: ParcelView) -> None:
         "", "part", "item", "order", "price", "total", "why", right=("price", "total")
     )
     for line in parcel.lines:
-        order = show_quantity(line.ordered, line.unit)
-        if line.pack != 1000 or line.unit != "each":
-            pack = format_quantity(line.pack, line.unit)
-            order = f"{line.packs} × {pack}"
-        marks = [line.why]
-        if not line.returnable:
-            marks.append("NO RETURN")
-        if line.core:
-            marks.append(f"core {line.core}, refunded for the old part")
-        table.add_row("", line.part, line.item, order, line.price, line.total, "; ".join(marks))
+        table.add_row(
+            "", line.part, line.item, _ordered(line), money(line.price), money(line.total),
+            _why(line),
+        )  # fmt: skip
     console.print(table)
-    note = f" ({parcel.carriage_note})" if parcel.carriage_note else ""
+    note = f" ({say(parcel.carriage_note)})" if parcel.carriage_note else ""
     console.print(
-        f"  goods {parcel.goods}, carriage {parcel.carriage}{note}, together {parcel.total}"
+        f"  goods {money(parcel.goods)}, carriage {money(parcel.carriage)}{note}, together"
+        f" {money(parcel.total)}"
     )
+
+
+def _ordered(line: BuyLineView) -> str:
+    """How much of a line: pieces as they are, anything else in packs."""
+    if line.pack == 1000 and line.unit == "each":
+        return show_quantity(line.ordered, line.unit)
+    return f"{line.packs} × {format_quantity(line.pack, line.unit)}"
+
+
+def _why(line: BuyLineView) -> str:
+    texts = [reasons(line.why)]
+    if not line.returnable:
+        texts.append("NO RETURN")
+    if line.core:
+        texts.append(f"core {money(line.core)}, refunded for the old part")
+    return "; ".join(texts)
 
 
 def show_dates(console: Console, view: DatesView) -> None:
@@ -111,18 +152,17 @@ def show_dates(console: Console, view: DatesView) -> None:
     )
     table = plain_table("date", "chance", "", "kit", "", right=("chance", "kit"))
     for day in view.dates:
-        filled = round(day.chance * _BAR)
-        bar = "█" * filled + "·" * (_BAR - filled)
-        mark = "SAFE" if day.state == "safe" else day.state
+        mark = "SAFE" if day.state is DateState.SAFE else day.state.value
         first = "  ← the earliest safe date" if day.on == view.earliest else ""
+        cost = "" if day.cost is None else money(day.cost)
         table.add_row(
-            f"{day.on:%a %d %b}", percent(day.chance), bar, day.cost or "", f"{mark}{first}"
+            f"{day.on:%a %d %b}", percent(day.chance), bar_of(day.chance), cost, f"{mark}{first}"
         )
     console.print(table)
-    for text in view.nobody_offers:
-        console.print(f"NOT COUNTING {text}: nobody offers it; load a price list that has it")
-    for text in view.closed:
-        console.print(f"closed: {text}")
+    for missing in view.nobody_offers:
+        console.print(f"NOT COUNTING {_lack(missing)}")
+    for closed in view.closed:
+        console.print(f"closed: {closed_day(closed)}")
     for order in view.order_by:
         console.print(
             f"{order.supplier}: order by {order.safe:%a %d %b %H:%M} to be safe,"
@@ -138,7 +178,7 @@ def show_orders(console: Console, orders: Sequence[OrderView]) -> None:
     for order in orders:
         table.add_row(
             order.number, order.supplier_name, order.branch, f"{order.placed_at:%Y-%m-%d %H:%M}",
-            str(order.due), str(order.due_late), order.state, order.total,
+            str(order.due), str(order.due_late), order.state, money(order.total),
         )  # fmt: skip
     console.print(table)
     if not orders:
@@ -157,12 +197,15 @@ def show_order(console: Console, view: OrderView) -> None:
         table.add_row(
             line.part, line.item,
             *(show_quantity(n, line.unit) for n in (line.ordered, line.received, line.lost)),
-            ", ".join(line.promised), line.total,
+            ", ".join(line.promised), money(line.total),
         )  # fmt: skip
     console.print(table)
-    console.print(f"goods {view.goods}, carriage {view.carriage}, together {view.total}")
+    console.print(
+        f"goods {money(view.goods)}, carriage {money(view.carriage)}, together {money(view.total)}"
+    )
     for line in view.lines:
-        for text in line.told:
+        for text in discrepancies(line):
             console.print(f"TELL THE SUPPLIER {line.item}: {text}")
         if line.core:
-            console.print(f"CORE {line.item}: {line.core} comes back for the old part; ask by when")
+            core = money(line.core)
+            console.print(f"CORE {line.item}: {core} comes back for the old part; ask by when")

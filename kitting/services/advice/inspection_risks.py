@@ -1,4 +1,4 @@
-"""Risks of a plan: what may fail at inspection, how sure that is, what a spare costs."""
+"""Risks of a plan: what may fail at inspection, its failure rate, what a spare costs."""
 
 from __future__ import annotations
 
@@ -7,117 +7,110 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
 
-from sqlalchemy import select
+from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.advice.failure_rates import SHIFTS, Belief, Prior, shifted
+from kitting.calc.advice.failure_rates import SHIFTS, Belief, Inspected, Prior, shifted
 from kitting.calc.advice.spares import Line
-from kitting.calc.purchasing.delivery import arrival
+from kitting.facts.money import Money
+from kitting.facts.words import Heat, RateShift, Rule
 from kitting.services.advice.learned_rates import Learned, read_learned
 from kitting.services.planning.judge import Draft, JudgedPart
 from kitting.services.purchasing.market import Market
 from kitting.tables.units import Fit
+from kitting.views.completion import UnknownRateView
 
 OLD_YEARS, YOUNG_YEARS = 8, 2
+_NOT_INSPECTED = Inspected(0, 0)
+_HOT = select(Fit.id).where(Fit.id.in_(bindparam("keys", expanding=True)), Fit.heat == Heat.HOT)
 
 
 @dataclass(frozen=True, slots=True)
 class Risk:
-    """Pieces of one item that are judged alike: where they sit and what moved their chance."""
+    """Pieces of one item that are judged alike: where they sit and what moved their chance.
+
+    `found` is what was inspected of the item, in this unit if it was inspected there.
+    """
 
     item: int
     positions: tuple[str, ...]
     pieces: int
     chance: float
     belief: Belief
-    looked: int
-    failed: int
-    shifts: tuple[str, ...]
+    found: Inspected
+    shifts: tuple[RateShift, ...]
     group: bool
 
-    def line(self, key: int, cost: int, correlated: bool) -> Line:
+    def line(self, key: int, cost: int, *, correlated: bool) -> Line:
         """As the calculation of spares sees it: pieces of one car fail together, or not."""
-        weight = self.belief.alpha + self.belief.beta if correlated else None
+        weight = self.belief.weight if correlated else None
         return Line(key, self.pieces, self.chance, self.group, weight, cost)
 
 
-def read_risks(session: Session, facts: Draft) -> tuple[list[Risk], tuple[str, ...]]:
-    """The risks of a draft, and the kinds of which nobody states a chance.
+@dataclass(frozen=True, slots=True)
+class _Alike:
+    """What pieces share that have the same chance; `group` names those that are renewed as one."""
 
-    Pieces of one item with the same chance share their spares; others have their own, which is
-    never surer than it looks.
+    item: int
+    unit: int
+    shifts: tuple[RateShift, ...]
+    group: tuple[int, str] | None
+
+
+def read_risks(session: Session, facts: Draft) -> tuple[list[Risk], tuple[UnknownRateView, ...]]:
+    """The risks of a draft, and what has no failure rate because its kind has none.
+
+    Pieces of one item with the same chance share their spares; others have their own, whose chance
+    is never higher than it looks. Two statements.
     """
-    inspected = [need for need in facts.parts if need.verdict.rule == "inspect"]
+    inspected = [need for need in facts.parts if need.verdict.rule == Rule.INSPECT]
     kinds = {need.item.kind.key for need in inspected}
     learned = read_learned(session, kinds)
-    keys = [need.fit.key for need in inspected]
-    hot = {
-        key
-        for key, heat in session.execute(select(Fit.id, Fit.heat).where(Fit.id.in_(keys)))
-        if heat == "hot"
-    }
-    gathered: dict[tuple[object, ...], list[JudgedPart]] = defaultdict(list)
-    judged: dict[tuple[object, ...], tuple[Belief, float, tuple[str, ...]]] = {}
+    hot = set(session.scalars(_HOT, {"keys": [need.fit.key for need in inspected]}))
+    alike: dict[_Alike, list[JudgedPart]] = defaultdict(list)
     unknown = []
     for need in inspected:
         item = need.item
         if item.kind.chance is None:
-            unknown.append(f"{item.code} ({item.kind.name})")
+            unknown.append(UnknownRateView(item=item.code, kind=item.kind.name))
             continue
-        unit = facts.contents.joints[need.fit.joint].unit
-        belief = learned.belief(Prior(item.kind.chance), item.kind.key, item.key, unit)
-        shifts = _shifts(facts, need, need.fit.key in hot)
-        chance = shifted(belief.mean, *(SHIFTS[name] for name in shifts))
+        shifts = _shifts(facts, need, hot=need.fit.key in hot)
         group = (need.fit.joint, need.fit.group) if need.fit.group else None
-        place = (item.key, unit, shifts, group)
-        gathered[place].append(need)
-        judged[place] = (belief, chance, shifts)
-    risks = [
-        _risk(facts, learned, needs, *judged[place], group=place[3] is not None)
-        for place, needs in gathered.items()
-    ]
+        unit = facts.contents.joints[need.fit.joint].unit
+        alike[_Alike(item.key, unit, shifts, group)].append(need)
+    risks = [_risk(facts, learned, place, needs) for place, needs in alike.items()]
     return risks, tuple(dict.fromkeys(unknown))
 
 
-def _shifts(facts: Draft, need: JudgedPart, hot: bool) -> tuple[str, ...]:
+def _shifts(facts: Draft, need: JudgedPart, *, hot: bool) -> tuple[RateShift, ...]:
     """What of this car and place moves the chance; an unknown age moves nothing."""
     found = []
     if facts.car.build_date is not None:
         years = (facts.on - facts.car.build_date).days / 365.25
         if years > OLD_YEARS:
-            found.append("age over 8 years")
+            found.append(RateShift.OVER_8_YEARS)
         if years < YOUNG_YEARS:
-            found.append("under 2 years")
+            found.append(RateShift.UNDER_2_YEARS)
     if hot:
-        found.append("hot side")
+        found.append(RateShift.HOT_SIDE)
     removals = facts.car.refits.get((need.fit.joint, need.fit.position), 0)
-    found += ["each earlier removal"] * removals
+    found += [RateShift.EARLIER_REMOVAL] * removals
     return tuple(found)
 
 
-def _risk(
-    facts: Draft,
-    learned: Learned,
-    needs: Sequence[JudgedPart],
-    belief: Belief,
-    chance: float,
-    shifts: tuple[str, ...],
-    *,
-    group: bool,
-) -> Risk:
-    item = needs[0].fit.item
-    unit = facts.contents.joints[needs[0].fit.joint].unit
-    seen = learned.units.get((item, unit)) or learned.items.get(item)
+def _risk(facts: Draft, learned: Learned, place: _Alike, needs: Sequence[JudgedPart]) -> Risk:
+    kind = facts.contents.items[place.item].kind
+    belief = learned.belief(Prior(kind.chance or 0.0), kind.key, place.item, place.unit)
+    here = learned.units.get((place.item, place.unit)) or learned.items.get(place.item)
     return Risk(
-        item=item,
+        item=place.item,
         positions=tuple(need.fit.position for need in needs),
         pieces=sum(need.fit.quantity // 1000 for need in needs),
-        chance=chance,
+        chance=shifted(belief.mean, *(SHIFTS[name] for name in place.shifts)),
         belief=belief,
-        looked=seen.looked if seen else 0,
-        failed=seen.failed if seen else 0,
-        shifts=shifts,
-        group=group,
+        found=here or _NOT_INSPECTED,
+        shifts=place.shifts,
+        group=place.group is not None,
     )
 
 
@@ -131,12 +124,16 @@ class Cost:
     currency: str
 
     def price(self, amount: int) -> int:
-        """What an amount in thousandths costs, packs apart."""
+        """What an amount in thousandths costs, as if packs could be divided."""
         return -(-self.pack_price * amount // self.pack)
 
     def loss(self, amount: int) -> int:
         """What is lost of an amount if it stays unused."""
         return self.price(amount) * self.lost // 100_000
+
+    def money(self, minor: int) -> Money:
+        """An amount in the currency of the offer."""
+        return Money(minor, self.currency)
 
 
 def costs(market: Market, *, least_loss: bool = True) -> Mapping[int, Cost]:
@@ -146,14 +143,14 @@ def costs(market: Market, *, least_loss: bool = True) -> Mapping[int, Cost]:
     not is lost whole.
     """
     found: dict[int, Cost] = {}
-    for key, offer in market.offers.items():
+    for key, quote in market.offers.items():
         priced = market.priced.get(key)
         if priced is None:
             continue
         supplier = market.parcels[priced.delivery].supplier
-        lost = (supplier.restocking or 0) if offer.returnable else 100_000
+        lost = (supplier.restocking or 0) if quote.returnable else 100_000
         cheapest = min(price.minor for price in priced.prices)
-        cost = Cost(cheapest, offer.pack, lost, supplier.currency)
+        cost = Cost(cheapest, quote.pack, lost, supplier.currency)
         known = found.get(priced.item)
         if known is None or _rank(cost, least_loss) < _rank(known, least_loss):
             found[priced.item] = cost
@@ -170,12 +167,7 @@ def earliest_after(market: Market, items: Sequence[int], day: date) -> date | No
 
     None if somebody offers none of one of them.
     """
-    at = datetime.combine(day, time(12, 0))
-    comes: dict[int, date] = {}
-    for offer in market.priced.values():
-        terms = market.parcels[offer.delivery].terms
-        when = arrival(at, terms, terms.lead.quantile(0.5))
-        comes[offer.item] = min(when, comes.get(offer.item, when))
+    comes = market.earliest(datetime.combine(day, time(12, 0)))
     if any(item not in comes for item in items):
         return None
     return max(comes[item] for item in items)

@@ -1,4 +1,4 @@
-"""Learning: what the findings of this garage say about each item, kind and unit."""
+"""Learned failure rates: what the findings of this garage say about items, kinds and units."""
 
 from __future__ import annotations
 
@@ -9,13 +9,15 @@ from datetime import date, datetime, time
 from pathlib import Path
 from typing import TypeVar
 
-from sqlalchemy import Engine, case, func, insert, select
+from sqlalchemy import Engine, bindparam, case, func, insert, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.advice.failure_rates import Belief, Prior, Seen, posterior
+from kitting.calc.advice.failure_rates import Belief, Inspected, Prior, posterior
 from kitting.errors import FileProblemsError, Problem
-from kitting.facts.names import natural_key, nearest
+from kitting.facts.names import natural_key
+from kitting.facts.words import FindingResult
 from kitting.files.lists.findings import read_findings
+from kitting.services.lookup import hint
 from kitting.services.stock.lots import find_items
 from kitting.store import writing
 from kitting.tables.bookings import Finding
@@ -27,11 +29,14 @@ from kitting.views.completion import LearnedView
 
 @dataclass(slots=True)
 class Learned:
-    """Pieces looked at and failed, by kind, item, and (item, unit); renewals unseen never count."""
+    """Pieces inspected and failed, by kind, item, and (item, unit).
 
-    kinds: dict[int, Seen] = field(default_factory=dict)
-    items: dict[int, Seen] = field(default_factory=dict)
-    units: dict[tuple[int, int], Seen] = field(default_factory=dict)
+    What was renewed without inspection is in none of them.
+    """
+
+    kinds: dict[int, Inspected] = field(default_factory=dict)
+    items: dict[int, Inspected] = field(default_factory=dict)
+    units: dict[tuple[int, int], Inspected] = field(default_factory=dict)
 
     def belief(self, prior: Prior, kind: int, item: int, unit: int | None) -> Belief:
         """The chance that a piece fails: from its kind over the item to this unit.
@@ -49,83 +54,116 @@ class Learned:
 _Key = TypeVar("_Key")
 
 
-def _of(found: Mapping[_Key, Seen], key: _Key) -> Seen:
-    return found.get(key, Seen(0, 0))
+def _of(found: Mapping[_Key, Inspected], key: _Key) -> Inspected:
+    return found.get(key, Inspected(0, 0))
 
 
-def _less(whole: Seen, part: Seen) -> Seen:
-    return Seen(whole.failed - part.failed, whole.looked - part.looked)
+def _less(whole: Inspected, part: Inspected) -> Inspected:
+    return Inspected(whole.failed - part.failed, whole.pieces - part.pieces)
+
+
+_FOUND = (
+    select(
+        Item.kind_id,
+        Finding.item_id,
+        Finding.unit_id,
+        func.sum(case((Finding.found == FindingResult.FAILED, Finding.quantity), else_=0)),
+        func.sum(Finding.quantity),
+    )
+    .join(Item, Finding.item_id == Item.id)
+    .where(
+        Item.kind_id.in_(bindparam("kinds", expanding=True)),
+        Finding.found.in_((FindingResult.PASSED, FindingResult.FAILED)),
+    )
+    .group_by(Item.kind_id, Finding.item_id, Finding.unit_id)
+)
+_PLACES = (
+    select(
+        Item.id,
+        Item.code,
+        Item.name,
+        Kind.id.label("kind_id"),
+        Kind.name.label("kind"),
+        Kind.chance,
+        Finding.unit_id,
+        Unit.code.label("unit"),
+    )
+    .select_from(Finding)
+    .join(Item, Finding.item_id == Item.id)
+    .join(Kind, Item.kind_id == Kind.id)
+    .outerjoin(Unit, Finding.unit_id == Unit.id)
+    .distinct()
+)
+_REASONS = (
+    select(Finding.item_id, Finding.unit_id, Finding.reason)
+    .where(Finding.found == FindingResult.FAILED, Finding.reason.is_not(None))
+    .order_by(Finding.id)
+)
 
 
 def read_learned(session: Session, kinds: Collection[int]) -> Learned:
     """What was found at items of some kinds, in one statement."""
-    looked = func.sum(Finding.quantity)
-    failed = func.sum(case((Finding.found == "failed", Finding.quantity), else_=0))
     learned = Learned()
     kind_sums: dict[int, list[int]] = defaultdict(lambda: [0, 0])
     item_sums: dict[int, list[int]] = defaultdict(lambda: [0, 0])
-    for kind, item, unit, bad, all_of in session.execute(
-        select(Item.kind_id, Finding.item_id, Finding.unit_id, failed, looked)
-        .join(Item, Finding.item_id == Item.id)
-        .where(Item.kind_id.in_(kinds), Finding.found.in_(("passed", "failed")))
-        .group_by(Item.kind_id, Finding.item_id, Finding.unit_id)
-    ):
-        pieces = (int(bad) // 1000, int(all_of) // 1000)
+    for kind, item, unit, failed, inspected in session.execute(_FOUND, {"kinds": sorted(kinds)}):
+        pieces = (int(failed) // 1000, int(inspected) // 1000)
         if unit is not None:
-            learned.units[item, unit] = Seen(*pieces)
+            learned.units[item, unit] = Inspected(*pieces)
         for sums in (kind_sums[kind], item_sums[item]):
             sums[0] += pieces[0]
             sums[1] += pieces[1]
-    learned.kinds = {kind: Seen(*sums) for kind, sums in kind_sums.items()}
-    learned.items = {item: Seen(*sums) for item, sums in item_sums.items()}
+    learned.kinds = {kind: Inspected(*sums) for kind, sums in kind_sums.items()}
+    learned.items = {item: Inspected(*sums) for item, sums in item_sums.items()}
     return learned
 
 
 def learned(session: Session, items: Sequence[str] = ()) -> tuple[LearnedView, ...]:
-    """What was learned of every item that somebody looked at, per unit, most pieces first."""
+    """What was learned of every item that somebody inspected, per unit, most pieces first."""
     find_items(session, items)
-    rows = session.execute(
-        select(Item, Kind, Finding.unit_id, Unit.code)
-        .join(Item, Finding.item_id == Item.id)
-        .join(Kind, Item.kind_id == Kind.id)
-        .outerjoin(Unit, Finding.unit_id == Unit.id)
-        .distinct()
-    ).all()
-    known = read_learned(session, {kind.id for _, kind, _, _ in rows})
+    rows = session.execute(_PLACES).all()
+    known = read_learned(session, {row.kind_id for row in rows})
     reasons = _reasons(session)
     views = []
-    for item, kind, unit, unit_code in rows:
-        if kind.chance is None or (items and item.code not in items):
+    for row in rows:
+        if row.chance is None or (items and row.code not in items):
             continue
-        prior = Prior(kind.chance)
-        belief = known.belief(prior, kind.id, item.id, unit)
-        seen = known.units.get((item.id, unit)) if unit is not None else known.items.get(item.id)
+        belief = known.belief(Prior(row.chance), row.kind_id, row.id, row.unit_id)
+        found = (
+            _of(known.items, row.id)
+            if row.unit_id is None
+            else _of(known.units, (row.id, row.unit_id))
+        )
         low, high = belief.spread()
         views.append(
             LearnedView(
-                item.code, item.name, kind.name, unit_code, seen.looked if seen else 0,
-                seen.failed if seen else 0, kind.chance, belief.mean, low, high,
-                reasons.get((item.id, unit), ()),
+                item=row.code,
+                name=row.name,
+                kind=row.kind,
+                unit=row.unit,
+                inspected=found.pieces,
+                failed=found.failed,
+                prior=row.chance,
+                chance=belief.mean,
+                low=low,
+                high=high,
+                reasons=reasons.get((row.id, row.unit_id), ()),
             )
-        )  # fmt: skip
+        )
     return tuple(
-        sorted(views, key=lambda v: (-v.looked, natural_key(v.item), natural_key(v.unit or "")))
+        sorted(views, key=lambda v: (-v.inspected, natural_key(v.item), natural_key(v.unit or "")))
     )
 
 
 def _reasons(session: Session) -> dict[tuple[int, int | None], tuple[str, ...]]:
     found: dict[tuple[int, int | None], list[str]] = defaultdict(list)
-    for item, unit, reason in session.execute(
-        select(Finding.item_id, Finding.unit_id, Finding.reason)
-        .where(Finding.found == "failed", Finding.reason.is_not(None))
-        .order_by(Finding.id)
-    ):
+    for item, unit, reason in session.execute(_REASONS):
         found[item, unit].append(reason or "")
     return {place: tuple(dict.fromkeys(texts)) for place, texts in found.items()}
 
 
 def load_findings(engine: Engine, paths: Sequence[Path], dry_run: bool = False) -> int:
-    """Take over findings of before from lists, all rows or none; returns how many are new.
+    """Take over earlier findings from lists, all rows or none; returns how many are new.
 
     A finding is known by its day, unit, joint, position and item: loading a list again adds
     nothing. Raises FileProblemsError with every fault.
@@ -151,9 +189,8 @@ def load_findings(engine: Engine, paths: Sequence[Path], dry_run: bool = False) 
         for file, row, values in rows:
             for what, names in (("item", items), ("unit", units)):
                 if values[what] not in names:
-                    near = nearest(values[what], names)
-                    step = f"Did you mean {' or '.join(near)}?" if near else "Describe it first"
-                    reason = f"no {what} is called {values[what]!r}"
+                    step = hint(values[what], names, "Describe it first")
+                    reason = f"unknown {what} {values[what]!r}"
                     problems.append(Problem(file, row.line, "finding", reason, step))
             if problems:
                 continue

@@ -3,34 +3,70 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
 
-from sqlalchemy import select
+from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.purchasing.delivery import LeadTime, Terms, chance_by
+from kitting.calc.purchasing.delivery import LeadTime, Terms, arrival, chance_by
 from kitting.calc.purchasing.sourcing import Delivery, Price
 from kitting.calc.purchasing.sourcing import Offer as PricedOffer
 from kitting.calc.purchasing.workdays import WorkCalendar
-from kitting.errors import KittingError
-from kitting.services.calendars import branch_calendar, calendar_of
+from kitting.facts.money import Money, require_one_currency
+from kitting.services.calendars import calendar_of
 from kitting.services.db.sync import chunks
+from kitting.services.purchasing.supplier_terms import SupplierTerms, read_suppliers
 from kitting.tables.items import Item
-from kitting.tables.supply import (
-    Branch,
-    Offer,
-    OfferPrice,
-    OrderLine,
-    PurchaseOrder,
-    Receipt,
-    Supplier,
-    SupplierClosing,
-    SupplierCutoff,
-)
+from kitting.tables.supply import Branch, Offer, OfferPrice
 
 CHECK_DAYS = 1
+USUAL, LATE = 0.5, 0.9  # the chances that the usual and the late day stand for
+
+
+@dataclass(frozen=True, slots=True)
+class Buyer:
+    """The branch that buys: its calendar's country, and the currency that it counts in."""
+
+    id: int
+    code: str
+    country: str | None
+    subdivision: str | None
+    currency: str
+
+
+@dataclass(frozen=True, slots=True)
+class MarketItem:
+    """An item as far as buying it asks; `pack` in thousandths of `unit`."""
+
+    id: int
+    code: str
+    name: str
+    unit: str
+    pack: int | None
+    shelf_life_months: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Quote:
+    """A line of a price list: `pack` in thousandths, `core` in minor units per pack.
+
+    `typical` and `late` are working days, None where the supplier's usual ones hold.
+    """
+
+    id: int
+    supplier: int
+    item: int
+    part: str
+    pack: int
+    minimum: int
+    multiple: int
+    available: int | None
+    typical: int | None
+    late: int | None
+    returnable: bool
+    core: int | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,30 +74,42 @@ class Parcel:
     """Goods of one supplier that come together: its terms, with the lead time of these offers."""
 
     key: int
-    supplier: Supplier
+    supplier: SupplierTerms
     terms: Terms
+
+    def comes(self, now: datetime, chance: float = USUAL) -> date:
+        """The day within which it is here with a chance, if it is ordered now."""
+        return arrival(now, self.terms, self.terms.lead.quantile(chance))
 
 
 @dataclass(frozen=True, slots=True)
 class Market:
-    """Offers and parcels by key, as they stand at a moment; `own` is the branch's calendar."""
+    """Offers and parcels by key, as they stand at a moment; `own` is the branch's calendar.
+
+    `currency` is that of every price; without an offer that of the branch.
+    """
 
     now: datetime
     own: WorkCalendar
-    offers: Mapping[int, Offer]
+    currency: str
+    offers: Mapping[int, Quote]
     priced: Mapping[int, PricedOffer]
     parcels: Mapping[int, Parcel]
-    items: Mapping[int, Item]
+    items: Mapping[int, MarketItem]
+
+    def money(self, minor: int) -> Money:
+        """An amount in the currency of the market."""
+        return Money(minor, self.currency)
 
     def deliveries(self, by: date) -> list[Delivery]:
         """Every parcel with the chance that it is here by a date."""
         return [
             Delivery(
-                parcel.key,
-                parcel.supplier.carriage,
-                parcel.supplier.carriage_free,
-                parcel.supplier.minimum_order,
-                chance_by(self.now, parcel.terms, by),
+                key=parcel.key,
+                carriage=parcel.supplier.carriage,
+                carriage_free=parcel.supplier.carriage_free,
+                minimum=parcel.supplier.minimum_order,
+                chance=chance_by(self.now, parcel.terms, by),
             )
             for parcel in self.parcels.values()
         ]
@@ -73,121 +121,111 @@ class Market:
             day -= timedelta(days=1)
         return day
 
+    def earliest(self, now: datetime) -> dict[int, date]:
+        """The day on which each item is usually here from its quickest supplier, ordered now."""
+        usual = {key: parcel.comes(now) for key, parcel in self.parcels.items()}
+        comes: dict[int, date] = {}
+        for offer in self.priced.values():
+            when = usual[offer.delivery]
+            comes[offer.item] = min(when, comes.get(offer.item, when))
+        return comes
 
-def read_market(session: Session, branch: Branch, items: Collection[int], now: datetime) -> Market:
+
+_QUOTES = select(
+    Offer.id, Offer.supplier_id.label("supplier"), Offer.item_id.label("item"), Offer.part,
+    Offer.pack, Offer.minimum,
+    Offer.multiple, Offer.available, Offer.typical, Offer.late, Offer.returnable, Offer.core,
+).where(Offer.item_id.in_(bindparam("keys", expanding=True)))  # fmt: skip
+_PRICES = (
+    select(OfferPrice.offer_id, OfferPrice.from_packs, OfferPrice.price)
+    .where(OfferPrice.offer_id.in_(bindparam("keys", expanding=True)))
+    .order_by(OfferPrice.offer_id, OfferPrice.from_packs)
+)
+_ITEMS = select(
+    Item.id, Item.code, Item.name, Item.unit, Item.pack, Item.shelf_life_months
+).where(Item.id.in_(bindparam("keys", expanding=True)))  # fmt: skip
+
+
+def read_market(
+    session: Session, branch: Branch | Buyer, items: Collection[int], now: datetime
+) -> Market:
     """Every offer of some items with its supplier's terms.
 
-    The number of statements is fixed for each 500 items and for each 500 offers.
+    The number of statements is fixed for each 500 items and for each 500 offers. Raises
+    KittingError where suppliers are paid in several currencies: no rate is known here.
     """
     wanted = sorted(items)
-    offers = {
-        offer.id: offer
+    quotes = {
+        row.id: Quote(**row._asdict())
         for some in chunks(wanted)
-        for offer in session.scalars(select(Offer).where(Offer.item_id.in_(some)))
+        for row in session.execute(_QUOTES, {"keys": some})
     }
-    suppliers = {
-        supplier.id: supplier
-        for supplier in session.scalars(
-            select(Supplier).where(
-                Supplier.id.in_({offer.supplier_id for offer in offers.values()})
-            )
-        )
-    }
-    _one_currency(suppliers)
-    terms = _terms(session, suppliers, now)
+    suppliers = read_suppliers(session, {quote.supplier for quote in quotes.values()}, now)
+    parcels, parcel_of = _parcels(quotes.values(), suppliers)
+    return Market(
+        now=now,
+        own=calendar_of(branch.country, branch.subdivision, {}, now),
+        currency=_currency(suppliers.values(), branch),
+        offers=quotes,
+        priced=_priced(session, quotes, parcel_of),
+        parcels=parcels,
+        items={
+            row.id: MarketItem(**row._asdict())
+            for some in chunks(wanted)
+            for row in session.execute(_ITEMS, {"keys": some})
+        },
+    )
+
+
+def _currency(suppliers: Iterable[SupplierTerms], branch: Branch | Buyer) -> str:
+    """The one currency of the suppliers, the branch's where there is none."""
+    by_name = sorted(suppliers, key=lambda supplier: supplier.name)
+    if not by_name:
+        return branch.currency
+    stated = ", ".join(f"{one.name} in {one.currency}" for one in by_name)
+    return require_one_currency(
+        (Money(0, one.currency) for one in by_name), f"prices of these items ({stated})"
+    )
+
+
+def _parcels(
+    quotes: Iterable[Quote], suppliers: Mapping[int, SupplierTerms]
+) -> tuple[dict[int, Parcel], dict[int, int]]:
+    """What comes together, by key, and the parcel of each offer: one per supplier and lead time."""
     parcels: dict[tuple[int, int, int], Parcel] = {}
     parcel_of: dict[int, int] = {}
-    for offer in sorted(offers.values(), key=lambda offer: (offer.supplier_id, offer.id)):
-        usual = terms[offer.supplier_id]
-        lead = usual.lead
-        if offer.typical is not None and offer.late is not None:
-            lead = LeadTime(offer.typical, offer.late)
-        place = (offer.supplier_id, lead.typical, lead.late)
+    for quote in sorted(quotes, key=lambda quote: (quote.supplier, quote.id)):
+        supplier = suppliers[quote.supplier]
+        lead = supplier.terms.lead
+        if quote.typical is not None and quote.late is not None:
+            lead = LeadTime(quote.typical, quote.late)
+        place = (supplier.id, lead.typical, lead.late)
         if place not in parcels:
-            own_terms = Terms(usual.cutoffs, usual.calendar, lead)
-            parcels[place] = Parcel(len(parcels) + 1, suppliers[offer.supplier_id], own_terms)
-        parcel_of[offer.id] = parcels[place].key
+            terms = replace(supplier.terms, lead=lead)
+            parcels[place] = Parcel(len(parcels) + 1, supplier, terms)
+        parcel_of[quote.id] = parcels[place].key
+    return {parcel.key: parcel for parcel in parcels.values()}, parcel_of
+
+
+def _priced(
+    session: Session, quotes: Mapping[int, Quote], parcel_of: Mapping[int, int]
+) -> dict[int, PricedOffer]:
+    """The offers that have a price, as sourcing sees them."""
     prices: dict[int, list[Price]] = defaultdict(list)
-    for some in chunks(list(offers)):
-        for offer_id, start, price in session.execute(
-            select(OfferPrice.offer_id, OfferPrice.from_packs, OfferPrice.price)
-            .where(OfferPrice.offer_id.in_(some))
-            .order_by(OfferPrice.offer_id, OfferPrice.from_packs)
-        ):
-            prices[offer_id].append(Price(start, price))
-    return Market(
-        now,
-        branch_calendar(branch, now),
-        offers,
-        {
-            key: PricedOffer(
-                key, offer.item_id or 0, parcel_of[key], offer.pack, tuple(prices[key]),
-                offer.minimum, offer.multiple, offer.available,
-            )
-            for key, offer in offers.items()
-            if prices[key]
-        },
-        {parcel.key: parcel for parcel in parcels.values()},
-        {
-            item.id: item
-            for some in chunks(wanted)
-            for item in session.scalars(select(Item).where(Item.id.in_(some)))
-        },
-    )  # fmt: skip
-
-
-def _one_currency(suppliers: Mapping[int, Supplier]) -> None:
-    """Raise KittingError for suppliers paid in several currencies: no rate is known here."""
-    currencies = sorted({supplier.currency for supplier in suppliers.values()})
-    if len(currencies) > 1:
-        raise KittingError(
-            f"these items are offered in {' and '.join(currencies)}, and prices of two currencies"
-            " cannot be compared. Load prices in one currency"
-        )
-
-
-def _terms(session: Session, suppliers: Mapping[int, Supplier], now: datetime) -> dict[int, Terms]:
-    cutoffs: dict[int, list[time]] = defaultdict(list)
-    for row in session.scalars(
-        select(SupplierCutoff)
-        .where(SupplierCutoff.supplier_id.in_(suppliers))
-        .order_by(SupplierCutoff.at)
-    ):
-        cutoffs[row.supplier_id].append(time.fromisoformat(row.at))
-    closed: dict[int, dict[date, str]] = defaultdict(dict)
-    for closing in session.scalars(
-        select(SupplierClosing).where(SupplierClosing.supplier_id.in_(suppliers))
-    ):
-        closed[closing.supplier_id][closing.day] = closing.reason
-    calendars = {
-        key: calendar_of(supplier.country, supplier.subdivision, closed[key], now)
-        for key, supplier in suppliers.items()
-    }
-    observed = _observed(session, calendars)
+    for some in chunks(list(quotes)):
+        for offer, start, price in session.execute(_PRICES, {"keys": some}):
+            prices[offer].append(Price(start, price))
     return {
-        key: Terms(
-            tuple(cutoffs[key]),
-            calendars[key],
-            LeadTime(supplier.typical, supplier.late, tuple(observed[key])),
+        key: PricedOffer(
+            key=key,
+            item=quote.item,
+            delivery=parcel_of[key],
+            pack=quote.pack,
+            prices=tuple(prices[key]),
+            minimum=quote.minimum,
+            multiple=quote.multiple,
+            available=quote.available,
         )
-        for key, supplier in suppliers.items()
+        for key, quote in quotes.items()
+        if prices[key]
     }
-
-
-def _observed(session: Session, calendars: Mapping[int, WorkCalendar]) -> dict[int, list[int]]:
-    """Working days from order to the first good receipt, per supplier, of every order so far."""
-    found: dict[int, list[int]] = defaultdict(list)
-    first: dict[int, tuple[int, datetime, datetime]] = {}
-    for order, supplier, placed, came in session.execute(
-        select(PurchaseOrder.id, PurchaseOrder.supplier_id, PurchaseOrder.placed_at, Receipt.at)
-        .join(OrderLine, OrderLine.order_id == PurchaseOrder.id)
-        .join(Receipt, Receipt.order_line_id == OrderLine.id)
-        .where(PurchaseOrder.supplier_id.in_(calendars), Receipt.good > 0)
-        .order_by(PurchaseOrder.id, Receipt.at)
-    ):
-        first.setdefault(order, (supplier, placed, came))
-    for supplier, placed, came in first.values():
-        calendar = calendars[supplier]
-        start = calendar.next_open(placed.date())
-        found[supplier].append(max(0, calendar.between(start, came.date())))
-    return found

@@ -5,20 +5,23 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, datetime
+from typing import Any
 
-from sqlalchemy import Engine, select
+from sqlalchemy import BindParameter, Engine, bindparam, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.purchasing.delivery import arrival
 from kitting.calc.purchasing.sourcing import Purchase
 from kitting.services.bookings.reservations import give_up_unfit, promise_free
 from kitting.services.db.numbering import next_number
-from kitting.services.purchasing.market import Market, Parcel
-from kitting.services.purchasing.purchase import SURE, advised, proposal
-from kitting.services.purchasing.shortages import shortage
+from kitting.services.purchasing.market import LATE, Market, Parcel
+from kitting.services.purchasing.purchase import TARGET, advised, proposal
+from kitting.services.purchasing.shortages import Shortage, shortage
 from kitting.store import writing
-from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
+from kitting.tables.supply import OrderLine, PurchaseOrder
 from kitting.views.purchasing import PurchaseView
+
+_KEYS: BindParameter[Any] = bindparam("keys", expanding=True)
+_LINES = select(OrderLine.id).where(OrderLine.order_id.in_(_KEYS))
 
 
 def place(
@@ -26,7 +29,7 @@ def place(
     numbers: Sequence[str],
     now: datetime,
     fit_on: date | None = None,
-    sure: float = SURE,
+    target: float = TARGET,
 ) -> PurchaseView:
     """Buy as `buy` proposes: write the orders and promise what comes to the bookings.
 
@@ -35,61 +38,64 @@ def place(
     """
     with writing(engine) as session:
         short = shortage(session, numbers)
-        view, found, market = proposal(session, short, now, fit_on or short.fit_on, sure)
-        view = advised(session, view, short, market)
-        if found is None:
+        proposed = proposal(session, short, now, fit_on or short.fit_on, target)
+        view = advised(session, proposed, short)
+        if proposed.purchase is None:
             return view
-        orders = [
-            _order(session, short.branch, market, parcel, found)
-            for parcel in market.parcels.values()
-            if any(market.priced[line.offer].delivery == parcel.key for line in found.lines)
-        ]
-        session.flush()
-        lines = session.scalars(
-            select(OrderLine.id)
-            .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
-            .where(PurchaseOrder.number.in_(orders))
-        ).all()
-        for booking in sorted(short.bookings, key=lambda b: (b.fit_on, b.id)):
+        orders = _written(session, short, proposed.market, proposed.purchase)
+        lines = session.scalars(_LINES, {"keys": [order.id for order in orders]}).all()
+        for booking in sorted(short.bookings, key=lambda one: (one.fit_on, one.id)):
             give_up_unfit(session, booking.id)
             promise_free(session, booking.id, bought=lines)
+        view = replace(view, orders=tuple(order.number for order in orders))
         session.commit()
-        return replace(view, orders=tuple(orders))
+        return view
+
+
+def _written(
+    session: Session, short: Shortage, market: Market, found: Purchase
+) -> list[PurchaseOrder]:
+    """The orders of a purchase, one for each parcel."""
+    used = {market.priced[line.offer].delivery for line in found.lines}
+    return [
+        _order(session, short.branch.id, market, parcel, found)
+        for parcel in market.parcels.values()
+        if parcel.key in used
+    ]
 
 
 def _order(
-    session: Session, branch: Branch, market: Market, parcel: Parcel, found: Purchase
-) -> str:
-    terms = parcel.terms
+    session: Session, branch: int, market: Market, parcel: Parcel, found: Purchase
+) -> PurchaseOrder:
     order = PurchaseOrder(
         number=next_number(session, PurchaseOrder, "P"),
         supplier_id=parcel.supplier.id,
-        branch_id=branch.id,
+        branch_id=branch,
         placed_at=market.now,
         carriage=dict(found.carriage).get(parcel.key, 0),
-        due=arrival(market.now, terms, terms.lead.quantile(0.5)),
-        due_late=arrival(market.now, terms, terms.lead.quantile(0.9)),
+        due=parcel.comes(market.now),
+        due_late=parcel.comes(market.now, LATE),
     )
     session.add(order)
     session.flush()
     bought = [line for line in found.lines if market.priced[line.offer].delivery == parcel.key]
     for seq, line in enumerate(bought, 1):
-        offer = market.offers[line.offer]
+        quote = market.offers[line.offer]
         session.add(
             OrderLine(
                 order_id=order.id,
                 seq=seq,
-                item_id=offer.item_id,
-                part=offer.part,
+                item_id=quote.item,
+                part=quote.part,
                 packs=line.packs,
                 price=line.minor // line.packs,
-                quantity=line.packs * offer.pack,
+                quantity=line.packs * quote.pack,
                 received=0,
                 lost=0,
                 promised=0,
-                returnable=offer.returnable,
-                core=offer.core,
+                returnable=quote.returnable,
+                core=quote.core,
             )
         )
     session.flush()
-    return order.number
+    return order

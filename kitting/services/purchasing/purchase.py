@@ -3,26 +3,35 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
-from sqlalchemy import func, select
+from sqlalchemy import bindparam, func, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.purchasing.delivery import arrival
 from kitting.calc.purchasing.sourcing import Purchase, Worth, best_chance, lacking, source
+from kitting.facts.words import MovementKind
 from kitting.services.purchasing.alternatives import alternatives
 from kitting.services.purchasing.market import Market, read_market
-from kitting.services.purchasing.purchase_text import lack, money_of, others, parcels
+from kitting.services.purchasing.purchase_view import Found, lack, others, parcels
 from kitting.services.purchasing.shortages import Shortage, shortage
 from kitting.services.purchasing.transfer_advice import transfer_advice
 from kitting.tables.stock import Lot, Movement
 from kitting.views.purchasing import PurchaseView
 
-SURE = 0.95
+TARGET = 0.95
 # What is in use anyway is worth nearly its price on the shelf, not all of it (our choice).
 KEPT = 0.9
 _LOOK_AHEAD = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """A purchase as it is shown and as it is, with the market it was made on."""
+
+    view: PurchaseView
+    purchase: Purchase | None
+    market: Market
 
 
 def buy(
@@ -30,102 +39,85 @@ def buy(
     numbers: Sequence[str],
     now: datetime,
     fit_on: date | None = None,
-    sure: float = SURE,
+    target: float = TARGET,
 ) -> PurchaseView:
     """The cheapest purchase that makes the bookings whole with the chance asked for, proven.
 
     Goods have to be there one working day before the fitting date, to be checked.
     """
     short = shortage(session, numbers)
-    fitted = fit_on or short.fit_on
-    view, _, market = proposal(session, short, now, fitted, sure)
-    return advised(session, view, short, market)
+    return advised(session, proposal(session, short, now, fit_on or short.fit_on, target), short)
 
 
-def advised(session: Session, view: PurchaseView, short: Shortage, market: Market) -> PurchaseView:
-    """The purchase with what other branches could send instead."""
+def advised(session: Session, proposed: Proposal, short: Shortage) -> PurchaseView:
+    """The purchase with what other branches could send instead, and what may stand in."""
+    view, market = proposed.view, proposed.market
     if not short.needs:
         return view
-    comes: dict[int, date] = {}
-    for offer in market.priced.values():
-        when = _comes(market, offer.delivery)
-        comes[offer.item] = min(when, comes.get(offer.item, when))
-    advice = transfer_advice(session, short.branch, short.needs, comes, view.fit_on, market.now)
-    instead = alternatives(session, short.branch.id, list(short.needs))
-    return replace(view, transfers=advice, alternatives=instead)
-
-
-def _comes(market: Market, parcel: int) -> date:
-    """When a parcel usually comes if it is ordered now."""
-    terms = market.parcels[parcel].terms
-    return arrival(market.now, terms, terms.lead.quantile(0.5))
+    comes = market.earliest(market.now)
+    transfers = transfer_advice(session, short, comes, view.fit_on, market.now)
+    instead, barred = alternatives(session, short.branch.id, list(short.needs))
+    return replace(view, transfers=transfers, alternatives=instead, barred=barred)
 
 
 def proposal(
-    session: Session, short: Shortage, now: datetime, fit_on: date, sure: float
-) -> tuple[PurchaseView, Purchase | None, Market]:
-    """The purchase in words and as it is, with the market it was made on."""
+    session: Session, short: Shortage, now: datetime, fit_on: date, target: float
+) -> Proposal:
+    """The cheapest purchase of what is short; of the rest, where some of it cannot be had."""
     usage = _usage(session, short)
     market = read_market(session, short.branch, {*short.needs, *usage}, now)
-    by = market.latest_arrival(fit_on)
-    offers, deliveries = list(market.priced.values()), market.deliveries(by)
-    worth = _worth(market, usage)
-    missing = lacking(short.needs, offers, deliveries, sure)
-    had = {item: amount for item, amount in short.needs.items() if item not in missing}
-    found = source(had, offers, deliveries, sure, worth) if had else None
-    empty = PurchaseView(
+    view = PurchaseView(
         bookings=tuple(booking.number for booking in short.bookings),
         branch=short.branch.code,
         now=now,
         fit_on=fit_on,
-        asked=sure,
-        chance=1.0 if not short.needs else 0.0,
-        total=None,
-        parcels=(),
-        lacking=(),
-        best_chance=None,
-        would_do=None,
-        others=(),
+        asked=target,
+        chance=0.0 if short.needs else 1.0,
     )
     if not short.needs:
-        return empty, None, market
-    if found is None:
-        return (
-            replace(
-                empty,
-                lacking=tuple(lack(market, item, short.needs[item]) for item in missing),
-                best_chance=best_chance(short.needs, offers, deliveries),
-                would_do=_would_do(market, short.needs, fit_on, sure),
-            ),
-            None,
-            market,
+        return Proposal(view, None, market)
+    by = market.latest_arrival(fit_on)
+    offers, deliveries = list(market.priced.values()), market.deliveries(by)
+    missing = lacking(short.needs, offers, deliveries, target)
+    had = {item: amount for item, amount in short.needs.items() if item not in missing}
+    worth = _worth(market, usage)
+    found = source(had, offers, deliveries, target, worth) if had else None
+    if missing or found is None:
+        view = replace(
+            view,
+            lacking=tuple(lack(market, item, short.needs[item]) for item in missing),
+            best_chance=best_chance(short.needs, offers, deliveries),
+            would_do=_would_do(market, short.needs, fit_on, target),
         )
+    if found is None:
+        return Proposal(view, None, market)
+    bought = Found(market=market, short=short, needs=had, purchase=found, by=by, worth=worth)
     view = replace(
-        empty,
+        view,
         chance=0.0 if missing else found.chance,
-        lacking=tuple(lack(market, item, short.needs[item]) for item in missing),
-        best_chance=best_chance(short.needs, offers, deliveries) if missing else None,
-        would_do=_would_do(market, short.needs, fit_on, sure) if missing else None,
-        total=money_of(market, found.spent),
-        parcels=parcels(market, short, found, by),
-        others=tuple(others(market, had, found, by, sure, worth)),
+        total=market.money(found.spent),
+        parcels=parcels(bought),
+        others=others(bought, target),
     )
-    return view, found, market
+    return Proposal(view, found, market)
+
+
+_USAGE = (
+    select(Lot.item_id, -func.sum(Movement.quantity))
+    .join(Lot, Movement.lot_id == Lot.id)
+    .where(
+        Lot.branch_id == bindparam("branch"),
+        Movement.kind.in_((MovementKind.PICKED, MovementKind.PUT_BACK)),
+        Movement.at >= bindparam("since"),
+    )
+    .group_by(Lot.item_id)
+)
 
 
 def _usage(session: Session, short: Shortage) -> dict[int, int]:
     """What the branch took off its shelves in the last year, by item: stock in use anyway."""
     since = min(booking.made_at for booking in short.bookings) - timedelta(days=365)
-    rows = session.execute(
-        select(Lot.item_id, -func.sum(Movement.quantity))
-        .join(Lot, Movement.lot_id == Lot.id)
-        .where(
-            Lot.branch_id == short.branch.id,
-            Movement.kind.in_(("picked", "put back")),
-            Movement.at >= since,
-        )
-        .group_by(Lot.item_id)
-    )
+    rows = session.execute(_USAGE, {"branch": short.branch.id, "since": since})
     return {item: int(amount) for item, amount in rows if amount > 0}
 
 
@@ -142,13 +134,13 @@ def _worth(market: Market, usage: Mapping[int, int]) -> list[Worth]:
     ]
 
 
-def _would_do(market: Market, needs: Mapping[int, int], fit_on: date, sure: float) -> date | None:
+def _would_do(market: Market, needs: Mapping[int, int], fit_on: date, target: float) -> date | None:
     """The first fitting date after one that can be had with the chance asked for."""
     offers = list(market.priced.values())
     day = fit_on
     for _ in range(_LOOK_AHEAD):
         day = market.own.next_open(day + timedelta(days=1))
         by = market.latest_arrival(day)
-        if source(needs, offers, market.deliveries(by), sure) is not None:
+        if source(needs, offers, market.deliveries(by), target) is not None:
             return day
     return None

@@ -5,24 +5,48 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
+from typing import Any
 
+from sqlalchemy import BindParameter, bindparam, func, select
 from sqlalchemy.orm import Session
 
+from kitting.actions import Action, next_step
+from kitting.calc.purchasing.shortage import Cover, Need, lacking
+from kitting.calc.stock.storage import judge
 from kitting.errors import KittingError
-from kitting.facts.words import OPEN_BOOKINGS
-from kitting.services.bookings.states import BookingFacts, find_booking
-from kitting.services.bookings.view import booking_view
-from kitting.services.stock.lots import find_items
+from kitting.facts.names import natural_key
+from kitting.facts.words import OPEN_BOOKINGS, BookingState, NeedRule, ShelfPolicy
+from kitting.services.lookup import unknown
+from kitting.services.purchasing.market import Buyer
+from kitting.services.stock.lots import STORED, stored
+from kitting.tables.bookings import Booking, BookingNeed, Promise
+from kitting.tables.items import Item
+from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch
+
+_NEAREST = 5  # known numbers that are named where none is near
+
+
+@dataclass(frozen=True, slots=True)
+class ShortBooking:
+    """A booking that is bought for; `policy` is the table that judges its rubber."""
+
+    id: int
+    number: str
+    branch: int
+    fit_on: date
+    state: BookingState
+    made_at: datetime
+    policy: ShelfPolicy
 
 
 @dataclass(frozen=True, slots=True)
 class Shortage:
     """What some bookings of one branch lack: thousandths by item, and which bookings want it."""
 
-    branch: Branch
-    bookings: tuple[BookingFacts, ...]
+    branch: Buyer
+    bookings: tuple[ShortBooking, ...]
     needs: Mapping[int, int]
     wanted_by: Mapping[int, tuple[str, ...]]
 
@@ -32,31 +56,117 @@ class Shortage:
         return min(booking.fit_on for booking in self.bookings)
 
 
+_BOOKINGS = (
+    select(
+        Booking.id,
+        Booking.number,
+        Booking.branch_id.label("branch"),
+        Booking.fit_on,
+        Booking.state,
+        Booking.made_at,
+        func.coalesce(Booking.shelf_policy, Branch.shelf_policy).label("policy"),
+    )
+    .join(Branch, Booking.branch_id == Branch.id)
+    .where(Booking.number.in_(bindparam("numbers", expanding=True)))
+)
+_KEYS: BindParameter[Any] = bindparam("bookings", expanding=True)
+_NEEDS = (
+    select(
+        BookingNeed.booking_id,
+        BookingNeed.item_id,
+        BookingNeed.quantity,
+        BookingNeed.rule,
+        Item.code,
+    )
+    .join(Item, BookingNeed.item_id == Item.id)
+    .where(BookingNeed.booking_id.in_(_KEYS))
+)
+_ORDER = (NeedRule.RENEW, NeedRule.USE, NeedRule.KEEP, NeedRule.INSPECT)
+_PROMISED_STOCK = (
+    select(
+        Promise.booking_id,
+        Promise.item_id,
+        (Promise.waiting + Promise.picked).label("quantity"),
+        *STORED,
+    )
+    .join(Lot, Promise.lot_id == Lot.id)
+    .join(Item, Lot.item_id == Item.id)
+    .where(Promise.booking_id.in_(_KEYS))
+    .order_by(Promise.id)
+)
+_PROMISED_ARRIVALS = (
+    select(Promise.booking_id, Promise.item_id, Promise.waiting + Promise.picked)
+    .where(Promise.booking_id.in_(_KEYS), Promise.order_line_id.is_not(None))
+    .order_by(Promise.id)
+)
+_BRANCH = select(
+    Branch.id, Branch.code, Branch.country, Branch.subdivision, Branch.currency
+).where(Branch.id == bindparam("branch"))  # fmt: skip
+
+
 def shortage(session: Session, numbers: Sequence[str]) -> Shortage:
-    """What the bookings lack together; spares for inspections are left out.
+    """What the bookings lack together, in five statements; spares are left out.
 
-    What is promised and held, or does not keep until the fitting date, is lacking.
+    What is promised and on hold, or does not keep until the fitting date, is lacking.
 
-    Raises KittingError for bookings of two branches, or one that is closed.
+    Raises UnknownNameError, and KittingError for bookings of two branches or one that is closed.
     """
-    bookings = tuple(find_booking(session, number) for number in dict.fromkeys(numbers))
-    if len({booking.branch_id for booking in bookings}) > 1:
+    bookings = _bookings(session, numbers)
+    if len({booking.branch for booking in bookings}) > 1:
         raise KittingError(
             "these bookings are of two branches; an order goes to one. Buy for each branch"
         )
-    needs: dict[int, int] = defaultdict(int)
-    wanted: dict[int, list[str]] = defaultdict(list)
     for booking in bookings:
         if booking.state not in OPEN_BOOKINGS:
             raise KittingError(f"{booking.number} is {booking.state}; nothing is bought for it")
-        view = booking_view(session, booking)
-        keys = find_items(session, sorted({need.item for need in view.needs}))
-        for need in view.needs:
-            lacking = need.short + sum(source.quantity for source in need.unfit)
-            if lacking and not need.spare:
-                needs[keys[need.item].id] += lacking
-                wanted[keys[need.item].id].append(booking.number)
-    branch = session.get_one(Branch, bookings[0].branch_id)
+    which = {"bookings": [booking.id for booking in bookings]}
+    needs: dict[int, list[Need]] = defaultdict(list)
+    rows = session.execute(_NEEDS, which).all()
+    for row in sorted(rows, key=lambda row: (_ORDER.index(row.rule), natural_key(row.code))):
+        spare = row.rule is NeedRule.INSPECT
+        needs[row.booking_id].append(Need(row.item_id, row.quantity, spare))
+    covers = _covers(session, bookings, which)
+    short: dict[int, int] = defaultdict(int)
+    wanted: dict[int, list[str]] = defaultdict(list)
+    for booking in bookings:
+        for item, amount in lacking(needs[booking.id], covers[booking.id]).items():
+            short[item] += amount
+            wanted[item].append(booking.number)
+    branch = session.execute(_BRANCH, {"branch": bookings[0].branch}).one()
     return Shortage(
-        branch, bookings, dict(needs), {item: tuple(names) for item, names in wanted.items()}
+        branch=Buyer(**branch._asdict()),
+        bookings=bookings,
+        needs=dict(short),
+        wanted_by={item: tuple(names) for item, names in wanted.items()},
     )
+
+
+def _bookings(session: Session, numbers: Sequence[str]) -> tuple[ShortBooking, ...]:
+    """The bookings of some numbers, each once, in the order given."""
+    asked = list(dict.fromkeys(number.strip().upper() for number in numbers))
+    found = {
+        row.number: ShortBooking(**row._asdict())
+        for row in session.execute(_BOOKINGS, {"numbers": asked})
+    }
+    for number in asked:
+        if number not in found:
+            known = session.scalars(select(Booking.number).order_by(Booking.id)).all()
+            if not known:
+                raise unknown("booking", number, known, "Make one", [next_step(Action.BOOK)])
+            raise unknown("booking", number, known, f"Known: {', '.join(known[-_NEAREST:])}")
+    return tuple(found[number] for number in asked)
+
+
+def _covers(
+    session: Session, bookings: Sequence[ShortBooking], which: Mapping[str, Sequence[int]]
+) -> dict[int, list[Cover]]:
+    """What is promised to each booking, stock before arrivals, and whether it may be fitted."""
+    by_id = {booking.id: booking for booking in bookings}
+    covers: dict[int, list[Cover]] = defaultdict(list)
+    for row in session.execute(_PROMISED_STOCK, which):
+        booking = by_id[row.booking_id]
+        judged = judge(stored(row), booking.policy, booking.fit_on)
+        covers[row.booking_id].append(Cover(row.item_id, row.quantity, fit=judged.may_be_fitted))
+    for key, item_id, quantity in session.execute(_PROMISED_ARRIVALS, which):
+        covers[key].append(Cover(item_id, quantity))
+    return covers

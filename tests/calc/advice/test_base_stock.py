@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from kitting.calc.advice.base_stock import (
     ItemDemand,
+    Refusal,
     Use,
     level_for,
     levels_for_budget,
@@ -114,9 +115,8 @@ def test_slow_short_life_stock_is_refused_with_the_reason() -> None:
     ]
     found = levels_for_target(items, 0.95)
     assert found.refused == {
-        "sealant": "0.6 jobs expected within its shelf life, fewer than 1: order it for the job",
-        "primer": "0.2 jobs expected within its lead time (use in its shelf life is"
-        " unknown), fewer than 1: order it for the job",
+        "sealant": Refusal(0.6, life_known=True),
+        "primer": Refusal(0.2, life_known=False),
     }
     # 0.966 for 3 rings; 0.938 for 1 tube of cement, 0.992 for 2.
     assert found.levels == {"sealant": 0, "primer": 0, "cement": 2, "ring": 3}
@@ -126,15 +126,15 @@ def test_slow_short_life_stock_is_refused_with_the_reason() -> None:
 
 def test_branches_that_pool_their_stock_tie_up_less() -> None:
     found = pooled([[ItemDemand("ring", 1.2, 80)], [ItemDemand("ring", 1.2, 80)]], 0.95)
-    assert [levels.levels for levels in found.apart] == [{"ring": 3}, {"ring": 3}]
+    assert [levels.levels for levels in found.separate] == [{"ring": 3}, {"ring": 3}]
     assert found.together.levels == {"ring": 5}
     assert found.saved == 80
 
 
-def test_short_life_stock_no_branch_may_hold_can_be_held_by_all_together() -> None:
+def test_short_life_stock_no_branch_may_keep_can_be_kept_by_all_together() -> None:
     tube = ItemDemand("sealant", 0.2, 900, short_life=True, use_in_life=0.6)
     found = pooled([[tube], [tube]], 0.9)
-    assert [set(levels.refused) for levels in found.apart] == [{"sealant"}, {"sealant"}]
+    assert [set(levels.refused) for levels in found.separate] == [{"sealant"}, {"sealant"}]
     assert (found.together.refused, found.together.levels) == ({}, {"sealant": 1})
 
 

@@ -1,4 +1,4 @@
-"""Failing: chances learned level by level, against scipy and against planted rates.
+"""Failure rates: chances learned level by level, against scipy and against planted rates.
 
 The worked figures are our own reckoning; the chances and shifts in them are invented.
 """
@@ -17,22 +17,23 @@ from kitting.calc.advice.failure_rates import (
     PRIOR_WEIGHT,
     SHIFTS,
     Belief,
+    Inspected,
     Prior,
-    Seen,
     beta_below,
     posterior,
     shifted,
 )
 from kitting.errors import KittingError
+from kitting.facts.words import RateShift
 
 PARAMETER = st.floats(0.2, 400.0)
 
 
 def test_two_failures_of_nine_move_fifteen_per_cent_to_eighteen() -> None:
     # Common practice (conjugate Beta), no source; the prior is invented.
-    belief = posterior(Prior(0.15), Seen(2, 9))
+    belief = posterior(Prior(0.15), Inspected(2, 9))
     assert PRIOR_WEIGHT == 10.0
-    assert (belief.alpha, belief.beta, belief.n) == (3.5, 15.5, 9)
+    assert (belief.alpha, belief.beta, belief.inspected) == (3.5, 15.5, 9)
     assert belief.mean == 3.5 / 19
     assert round(belief.mean, 3) == 0.184
 
@@ -42,45 +43,44 @@ def test_without_any_level_the_prior_is_believed() -> None:
 
 
 def test_each_level_starts_from_the_one_before_at_a_capped_weight() -> None:
-    # Beta(3.5, 15.5) is worth 19 looks; it goes on with 10.
-    belief = posterior(Prior(0.15), Seen(2, 9), Seen(1, 2))
+    # Beta(3.5, 15.5) is worth 19 inspections; it goes on with 10.
+    belief = posterior(Prior(0.15), Inspected(2, 9), Inspected(1, 2))
     assert POOL_WEIGHT == 10.0
     assert belief.alpha == pytest.approx(35 / 19 + 1)
     assert belief.beta == pytest.approx(155 / 19 + 1)
-    assert belief.n == 11
+    assert belief.inspected == 11
     assert belief.weight == pytest.approx(12.0)
 
 
 def test_a_light_level_is_not_made_heavier_for_the_next() -> None:
-    assert posterior(Prior(0.5, 2.0), Seen(0, 2), Seen(0, 0)) == Belief(1.0, 3.0, 2)
+    assert posterior(Prior(0.5, 2.0), Inspected(0, 2), Inspected(0, 0)) == Belief(1.0, 3.0, 2)
 
 
-def test_a_level_without_looks_keeps_the_mean_and_widens_the_spread() -> None:
-    kind = posterior(Prior(0.15), Seen(30, 90))
-    item = posterior(Prior(0.15), Seen(30, 90), Seen(0, 0))
+def test_a_level_without_inspections_keeps_the_mean_and_widens_the_spread() -> None:
+    kind = posterior(Prior(0.15), Inspected(30, 90))
+    item = posterior(Prior(0.15), Inspected(30, 90), Inspected(0, 0))
     assert item.mean == pytest.approx(kind.mean)
     assert item.spread()[0] < kind.spread()[0] < kind.spread()[1] < item.spread()[1]
 
 
 def test_one_failure_of_one_moves_an_item_no_further_than_a_tenth_of_the_way() -> None:
-    kind = posterior(Prior(0.15), Seen(15, 100))
-    item = posterior(Prior(0.15), Seen(15, 100), Seen(1, 1))
+    kind = posterior(Prior(0.15), Inspected(15, 100))
+    item = posterior(Prior(0.15), Inspected(15, 100), Inspected(1, 1))
     assert item.mean - kind.mean == pytest.approx((1.0 - kind.mean) / 11)
 
 
 def test_age_and_heat_move_fifteen_per_cent_to_forty_seven() -> None:
     # Invented shifts: -1.73 + 0.7 + 0.9 = -0.13.
-    found = shifted(0.15, SHIFTS["age over 8 years"], SHIFTS["hot side"])
+    found = shifted(0.15, SHIFTS[RateShift.OVER_8_YEARS], SHIFTS[RateShift.HOT_SIDE])
     assert round(found, 3) == 0.466
 
 
 def test_the_shifts_are_the_invented_ones() -> None:
     assert dict(SHIFTS) == {
-        "age over 8 years": 0.7,
-        "hot side": 0.9,
-        "each earlier removal": 0.6,
-        "wrong fluid found": 1.2,
-        "under 2 years": -0.5,
+        RateShift.OVER_8_YEARS: 0.7,
+        RateShift.HOT_SIDE: 0.9,
+        RateShift.EARLIER_REMOVAL: 0.6,
+        RateShift.UNDER_2_YEARS: -0.5,
     }
 
 
@@ -115,14 +115,14 @@ def test_a_large_record_has_a_narrow_spread() -> None:
 
 
 def test_a_certain_chance_has_no_spread() -> None:
-    assert posterior(Prior(1.0), Seen(3, 3)).spread() == (1.0, 1.0)
-    assert posterior(Prior(0.0), Seen(0, 3)).spread() == (0.0, 0.0)
+    assert posterior(Prior(1.0), Inspected(3, 3)).spread() == (1.0, 1.0)
+    assert posterior(Prior(0.0), Inspected(0, 3)).spread() == (0.0, 0.0)
 
 
 @pytest.mark.parametrize(("failed", "looked"), [(-1, 3), (4, 3), (0, -1)])
 def test_findings_that_cannot_be_are_refused(failed: int, looked: int) -> None:
     with pytest.raises(KittingError, match="cannot be"):
-        Seen(failed, looked)
+        Inspected(failed, looked)
 
 
 @pytest.mark.parametrize(("mean", "weight"), [(-0.1, 10.0), (1.1, 10.0), (0.2, 0.0)])
@@ -147,7 +147,7 @@ def test_a_chance_that_is_none_is_not_shifted(chance: float) -> None:
 def test_a_planted_rate_is_recovered_from_many_looks(rate: float) -> None:
     rng = random.Random(20_260_402)
     failed = sum(rng.random() < rate for _ in range(4000))
-    belief = posterior(Prior(0.3), Seen(failed, 4000))
+    belief = posterior(Prior(0.3), Inspected(failed, 4000))
     # Four standard errors of what was drawn, and what the prior can pull.
     assert abs(belief.mean - rate) < 4 * (rate * (1 - rate) / 4000) ** 0.5 + 10 / 4010
 
@@ -159,7 +159,7 @@ def test_the_ninety_per_cent_spread_holds_nine_planted_rates_in_ten() -> None:
         rate = rng.betavariate(1.5, 8.5)
         looked = rng.randint(0, 40)
         failed = sum(rng.random() < rate for _ in range(looked))
-        low, high = posterior(prior, Seen(failed, looked)).spread()
+        low, high = posterior(prior, Inspected(failed, looked)).spread()
         held += low <= rate <= high
     # 0.9 within three standard errors of 3000 trials.
     assert abs(held / trials - 0.9) < 3 * (0.9 * 0.1 / trials) ** 0.5
@@ -173,6 +173,6 @@ def test_items_that_differ_within_their_kind_are_held_by_the_pooled_spread() -> 
         rate = rng.betavariate(0.2 * POOL_WEIGHT, 0.8 * POOL_WEIGHT)
         looked = rng.randint(0, 12)
         failed = sum(rng.random() < rate for _ in range(looked))
-        low, high = posterior(Prior(0.2), Seen(400, 2000), Seen(failed, looked)).spread()
+        low, high = posterior(Prior(0.2), Inspected(400, 2000), Inspected(failed, looked)).spread()
         held += low <= rate <= high
     assert abs(held / trials - 0.9) < 3 * (0.9 * 0.1 / trials) ** 0.5

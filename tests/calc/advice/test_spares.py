@@ -27,7 +27,7 @@ from kitting.calc.advice.spares import (
     failures,
     frontier,
     short,
-    worth_bringing,
+    worth_above,
 )
 from kitting.errors import KittingError
 
@@ -371,21 +371,21 @@ def test_a_long_front_is_thinned_and_each_point_stays_efficient() -> None:
 
 def test_a_cheap_part_is_worth_bringing_against_an_idle_ramp() -> None:
     # 2.40 not returnable against 270: from 0.88 % on.
-    assert worth_bringing(0.009, 240, 27000)
-    assert not worth_bringing(0.0088, 240, 27000)
+    assert 0.0088 < worth_above(240, 27000) < 0.0089
 
 
 def test_a_dear_part_with_restocking_is_worth_bringing_from_seven_per_cent_on() -> None:
     # 15 % of 145 is 21.75: from 7.46 % on.
-    assert worth_bringing(0.075, 2175, 27000)
-    assert not worth_bringing(0.0745, 2175, 27000)
+    assert round(worth_above(2175, 27000), 4) == 0.0746
 
 
-def test_nothing_to_lose_is_worth_bringing_only_if_it_may_be_needed() -> None:
-    assert worth_bringing(0.001, 0, 27000)
-    assert not worth_bringing(0.0, 0, 27000)
-    with pytest.raises(KittingError):
-        worth_bringing(0.1, -1, 100)
+def test_nothing_to_lose_is_worth_bringing_at_any_chance() -> None:
+    assert worth_above(0, 27000) == 0.0
+    assert worth_above(0, 0) == 0.0
+    assert worth_above(240, 0) == 1.0
+    for loss, being_short in ((-1, 100), (100, -1)):
+        with pytest.raises(KittingError, match="must not be negative"):
+            worth_above(loss, being_short)
 
 
 def test_the_estimate_of_one_piece_is_its_price_or_nothing() -> None:

@@ -13,13 +13,11 @@ from kitting.calc.purchasing.delivery import (
     OBSERVED_ENOUGH,
     LeadTime,
     Terms,
-    all_on_time,
     arrival,
     chance_by,
     day_zero,
     next_cutoff,
     order_by,
-    ready,
 )
 from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.errors import FigureError
@@ -47,17 +45,6 @@ def test_after_the_cut_off_three_days_are_friday_and_five_the_tuesday_after() ->
     assert day_zero(NOW, Q) == TUESDAY
     assert arrival(NOW, Q, Q.lead.typical) == FRIDAY
     assert arrival(NOW, Q, Q.lead.late) == LATE_TUESDAY
-
-
-def test_with_a_day_to_check_the_kit_is_ready_on_monday_and_surely_on_wednesday() -> None:
-    assert ready(FRIDAY, 1, EASTER) == date(2026, 4, 13)
-    assert ready(LATE_TUESDAY, 1, EASTER) == date(2026, 4, 15)
-
-
-def test_what_arrives_while_we_are_closed_counts_from_our_next_open_day() -> None:
-    ours = WorkCalendar({FRIDAY: "stocktaking"})
-    assert ready(FRIDAY, 0, ours) == date(2026, 4, 13)
-    assert ready(FRIDAY, 1, ours) == date(2026, 4, 14)
 
 
 @pytest.mark.parametrize(
@@ -214,17 +201,6 @@ def test_chances_rise_and_the_quantile_is_where_they_first_suffice(
     assert days == 0 or lead.chance(days - 1) < p
 
 
-def test_three_deliveries_at_ninety_per_cent_are_all_there_in_73_of_100_cases() -> None:
-    assert all_on_time([0.9, 0.9, 0.9]) == pytest.approx(0.729)
-    assert all_on_time([]) == 1
-
-
-@pytest.mark.parametrize("chances", [[0.5, 1.2], [-0.1], [float("nan")]])
-def test_a_chance_beyond_certainty_is_refused(chances: list[float]) -> None:
-    with pytest.raises(FigureError, match="must lie between 0 and 1"):
-        all_on_time(chances)
-
-
 @pytest.mark.parametrize("p", [0.0, 1.0, 1.5, float("nan")])
 def test_certainty_is_not_to_be_had(p: float) -> None:
     with pytest.raises(FigureError, match="must lie between 0 and 1"):
@@ -245,5 +221,3 @@ def test_an_unknown_cut_off_is_not_guessed() -> None:
 def test_negative_days_are_refused() -> None:
     with pytest.raises(FigureError, match="a lead time of -1 days is negative"):
         order_by(P, FRIDAY, -1)
-    with pytest.raises(FigureError, match="-1 days to check are negative"):
-        ready(FRIDAY, -1, EASTER)

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from kitting.calc.purchasing.sourcing import (
     Delivery,
+    Limits,
     Line,
     Offer,
     Price,
@@ -287,21 +288,23 @@ def test_without_needs_nothing_is_bought() -> None:
 
 
 def test_with_an_offer_barred_the_next_best_is_found() -> None:
-    second = source({RING: UNIT}, [CHEAP, SURE], CHANCES, barred={1})
+    second = source({RING: UNIT}, [CHEAP, SURE], CHANCES, limits=Limits(barred={1}))
     assert second is not None
     assert second.lines == (Line(2, 1, 800),)
-    assert source({RING: UNIT}, [CHEAP, SURE], CHANCES, barred={1, 2}) is None
+    assert source({RING: UNIT}, [CHEAP, SURE], CHANCES, limits=Limits(barred={1, 2})) is None
 
 
 def test_what_is_settled_already_is_bought_and_the_rest_around_it() -> None:
-    found = source({RING: 3 * UNIT}, [CHEAP, SURE], CHANCES, forced={2: 2})
+    found = source({RING: 3 * UNIT}, [CHEAP, SURE], CHANCES, limits=Limits({2: 2}))
     assert found is not None
     assert found.lines == (Line(1, 1, 500), Line(2, 2, 1600))
-    unneeded = source({RING: UNIT}, [CHEAP, OTHER], CHANCES, forced={3: 1})
+    unneeded = source({RING: UNIT}, [CHEAP, OTHER], CHANCES, limits=Limits({3: 1}))
     assert unneeded is not None
     assert unneeded.lines == (Line(1, 1, 500), Line(3, 1, 200))
-    assert source({RING: UNIT}, [CHEAP, SURE], CHANCES, forced={2: 1}, barred=[2]) is None
-    assert source({RING: UNIT}, [replace(CHEAP, available=3)], CHANCES, forced={1: 4}) is None
+    assert source({RING: UNIT}, [CHEAP, SURE], CHANCES, limits=Limits({2: 1}, [2])) is None
+    assert (
+        source({RING: UNIT}, [replace(CHEAP, available=3)], CHANCES, limits=Limits({1: 4})) is None
+    )
 
 
 def test_packs_that_cost_nothing_are_taken_only_as_they_are_needed() -> None:
@@ -344,7 +347,9 @@ class Drawn:
 
     def found(self, target: float | None = None) -> Purchase | None:
         aim = float(self.target) if target is None else target
-        return source(self.needs, self.offers, self.deliveries, aim, self.worth, self.forced)
+        return source(
+            self.needs, self.offers, self.deliveries, aim, self.worth, Limits(self.forced)
+        )
 
 
 ITEMS = st.integers(0, 2)

@@ -49,12 +49,9 @@ def test_counting_days_equals_numpy_in_both_directions(
 
 
 @given(CALENDARS, DAYS | NEAR_EASTER)
-def test_a_day_is_open_as_numpy_has_it_and_closed_for_a_reason(
-    calendar: WorkCalendar, day: date
-) -> None:
+def test_a_day_is_open_as_numpy_has_it(calendar: WorkCalendar, day: date) -> None:
     expected = bool(np.is_busday(np.datetime64(day), busdaycal=numpy_calendar(calendar)))
     assert calendar.is_open(day) is expected
-    assert (calendar.why_closed(day) is None) is expected
 
 
 @given(CALENDARS, DAYS | NEAR_EASTER)
@@ -71,26 +68,6 @@ def test_counting_undoes_adding_from_an_open_day(
 ) -> None:
     start = calendar.next_open(day)
     assert calendar.between(start, calendar.add(start, days)) == days
-
-
-@pytest.mark.parametrize(
-    ("day", "reason"),
-    [
-        (date(2026, 4, 2), None),
-        (date(2026, 4, 3), "Good Friday"),
-        (date(2026, 4, 4), "Saturday"),
-        (date(2026, 4, 5), "Sunday"),
-        (date(2026, 4, 6), "Easter Monday"),
-        (date(2026, 4, 7), None),
-    ],
-)
-def test_a_closed_day_says_why(day: date, reason: str | None) -> None:
-    assert EASTER.why_closed(day) == reason
-
-
-def test_a_holiday_at_the_weekend_keeps_its_name() -> None:
-    boxing_day = date(2026, 12, 26)
-    assert WorkCalendar({boxing_day: "Boxing Day"}).why_closed(boxing_day) == "Boxing Day"
 
 
 def test_open_days_around_easter() -> None:

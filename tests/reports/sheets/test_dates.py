@@ -13,42 +13,50 @@ from paper import MM, Box, characters, drawn, opened, require_clear, words
 
 from factory import HOSTILE
 from kitting.errors import KittingError
+from kitting.facts.money import Money
+from kitting.facts.words import DateState
 from kitting.reports.drawings.chance_chart import percent
 from kitting.reports.sheets.dates import draw_dates
 from kitting.reports.stationery import PAPERS
-from kitting.views.purchasing import DatesView, DateView, OrderByView
+from kitting.views.purchasing import ClosedDayView, DatesView, DateView, OrderByView
 
 FIRST = date(2026, 4, 14)
+SAFE, RISKY, IMPOSSIBLE = DateState.SAFE, DateState.RISKY, DateState.IMPOSSIBLE
 
 
-def day(number: int, chance: float, state: str, cost: str | None) -> DateView:
+def day(number: int, chance: float, state: DateState, cost: int | None) -> DateView:
     """The so-manieth day; goods have to be there on the day before."""
     on = FIRST + timedelta(days=number)
-    return DateView(on, on - timedelta(days=1), cost, chance, state)
+    money = None if cost is None else Money(cost, "GBP")
+    return DateView(on, on - timedelta(days=1), money, chance, state)
 
 
 VIEW = DatesView(
     ("B0002", "B0005"), datetime(2026, 4, 13, 11, 5), 0.95,  # noqa: DTZ001
     (
-        day(0, 0.0, "impossible", None), day(1, 0.5, "risky", "£126.20"),
-        day(2, 0.9496, "risky", "£116.10"), day(3, 0.962, "safe", "£101.20"),
-        day(4, 1.0, "safe", "£99.05"),
+        day(0, 0.0, IMPOSSIBLE, None), day(1, 0.5, RISKY, 12620),
+        day(2, 0.9496, RISKY, 11610), day(3, 0.962, SAFE, 10120),
+        day(4, 1.0, SAFE, 9905),
     ),
     date(2026, 4, 17),
     (
         OrderByView("Quandrel Parts", datetime(2026, 4, 15, 16, 30), datetime(2026, 4, 14, 16, 30)),  # noqa: DTZ001
         OrderByView("Tarn Seals", datetime(2026, 4, 15, 12, 0), datetime(2026, 4, 13, 12, 0)),  # noqa: DTZ001
     ),
-    ("2026-05-04 Early May bank holiday",),
+    (ClosedDayView(date(2026, 5, 4), "Early May bank holiday"),),
 )  # fmt: skip
-USUAL = replace(VIEW, dates=tuple(day(n, n / 11, "risky", f"£{200 - n}.00") for n in range(12)))
+USUAL = replace(VIEW, dates=tuple(day(n, n / 11, RISKY, 20_000 - 100 * n) for n in range(12)))
 LONG = replace(
-    USUAL, dates=tuple(day(n, 0.96, "safe", f"£{200 + n}.00") for n in range(80)),
+    USUAL, dates=tuple(day(n, 0.96, SAFE, 20_000 + 100 * n) for n in range(80)),
     order_by=VIEW.order_by * 20,
 )  # fmt: skip
+HUGE = replace(
+    day(0, 0.3, RISKY, None),
+    cost=Money(999_999_999_999_999_999, "XTS"),  # of ISO 4217, from memory
+)
 BAD = replace(
-    VIEW, bookings=(HOSTILE,) * 5, dates=(day(0, 0.3, HOSTILE, HOSTILE),) * 12,
-    order_by=tuple(replace(row, supplier=HOSTILE) for row in VIEW.order_by), closed=(HOSTILE,) * 9,
+    VIEW, bookings=(HOSTILE,) * 5, dates=(HUGE,) * 12,
+    order_by=tuple(replace(row, supplier=HOSTILE) for row in VIEW.order_by), closed=(ClosedDayView(FIRST, HOSTILE),) * 9,
 )  # fmt: skip
 
 
@@ -107,7 +115,7 @@ def test_every_date_shows_state_in_word_and_shape_chance_cost_and_when_goods_are
 
 
 def test_a_cost_that_is_not_known_is_told_in_words() -> None:
-    dates = (day(0, 1.0, "safe", None), day(1, 0.5, "risky", None))
+    dates = (day(0, 1.0, SAFE, None), day(1, 0.5, RISKY, None))
     (text,) = texts(replace(VIEW, dates=dates, earliest=FIRST, order_by=()))
     assert "100%nothingtobuy" in text
     assert "50%costunknown" in text

@@ -1,4 +1,4 @@
-"""Sureness: chances learned from findings, spares, estimate, levels to hold, further work."""
+"""Completion chances: chances learned from findings, spares, estimate, stock levels, further work."""
 
 from __future__ import annotations
 
@@ -10,9 +10,10 @@ from sqlalchemy import Engine, func, select
 
 from kitting.errors import FileProblemsError, KittingError, UnknownNameError
 from kitting.facts.money import Money
+from kitting.facts.words import RateShift
 from kitting.services.advice.additional_work import decline, meanwhile
-from kitting.services.advice.base_stock import hold
-from kitting.services.advice.completion import sure, sure_of_booking
+from kitting.services.advice.base_stock import stock_levels
+from kitting.services.advice.completion import Work, completion_chance, work_of_booking
 from kitting.services.advice.learned_rates import learned, load_findings
 from kitting.services.bookings.booking import BookingRequest, book
 from kitting.services.bookings.findings import Found, load_ramp_findings, record_findings
@@ -20,18 +21,23 @@ from kitting.services.bookings.findings_sheet import findings_view
 from kitting.services.bookings.pick import pick
 from kitting.store import reading
 from kitting.tables.bookings import Finding
-from kitting.views.completion import RiskView, SureView
+from kitting.views.completion import CompletionView, RiskView, UnknownRateView
+from kitting.wording.advice import replay
 
 NOW = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001
 ON = date(2026, 4, 15)
 
 
-def asked(engine: Engine, *jobs: str, target: float = 0.95, on: date = ON) -> SureView:
+def asked(
+    engine: Engine, *jobs: str, target: float = 0.95, on: date = ON,
+    short_costs: Money | None = None,
+) -> CompletionView:  # fmt: skip
+    work = Work("PELL 117", jobs, on, "upper")
     with reading(engine) as session:
-        return sure(session, "PELL 117", jobs, on, NOW, "upper", target)
+        return completion_chance(session, work, NOW, target, short_costs)
 
 
-def risk(view: SureView, item: str) -> RiskView:
+def risk(view: CompletionView, item: str) -> RiskView:
     (found,) = (one for one in view.risks if one.item == item)
     return found
 
@@ -41,13 +47,13 @@ def test_nine_findings_with_two_failures_move_the_chance_from_15_to_18_4_percent
 ) -> None:
     """Invented prior; Beta(1.5, 8.5) after 2 of 9 is 3.5/19."""
     found = risk(asked(garage, "J2"), "SEAL-COOLER-LATE")
-    assert (found.looked, found.failed) == (9, 2)
+    assert (found.inspected, found.failed) == (9, 2)
     assert found.chance == pytest.approx(3.5 / 19)
     assert found.low < found.chance < found.high
     assert found.group
     with reading(garage) as session:
         (row,) = learned(session)
-    assert (row.item, row.unit, row.looked, row.failed) == ("SEAL-COOLER-LATE", "grebe-4t", 9, 2)
+    assert (row.item, row.unit, row.inspected, row.failed) == ("SEAL-COOLER-LATE", "grebe-4t", 9, 2)
     assert row.reasons == ("flat on one side", "swollen by the wrong oil")
 
 
@@ -65,7 +71,9 @@ def test_the_age_of_the_car_at_the_fitting_date_moves_the_chance(garage: Engine)
     young = risk(asked(garage, "J2", on=date(2023, 1, 10)), "CLAMP-WORM-25")
     old = risk(asked(garage, "J2", on=date(2029, 6, 1)), "CLAMP-WORM-25")
     now = risk(asked(garage, "J2"), "CLAMP-WORM-25")
-    assert (young.shifts, now.shifts, old.shifts) == (("under 2 years",), (), ("age over 8 years",))
+    assert (young.shifts, now.shifts, old.shifts) == (
+        (RateShift.UNDER_2_YEARS,), (), (RateShift.OVER_8_YEARS,),
+    )  # fmt: skip
     assert young.chance < now.chance < old.chance
 
 
@@ -86,23 +94,20 @@ def test_what_nobody_offers_is_taken_from_the_shelf_only_and_its_chance_is_said(
     clips = risk(view, "CLIP-CONNECTOR")
     assert (clips.price, clips.loss, clips.in_stock) == (None, None, 2)
     assert (view.reached, clips.spares) == (False, 2)
-    assert view.estimate is not None
     assert view.estimate.unpriced == ("CLIP-CONNECTOR",)
 
 
 def test_kinds_without_a_stated_chance_are_named_and_not_counted(garage: Engine) -> None:
     view = asked(garage, "J2")
-    assert view.unknown == ("COOLER-OIL-LATE (oil cooler)",)
+    assert view.unknown == (UnknownRateView("COOLER-OIL-LATE", "oil cooler"),)
     assert all(one.item != "COOLER-OIL-LATE" for one in view.risks)
 
 
 def test_the_estimate_rises_from_now_over_expected_to_the_upper_figure(garage: Engine) -> None:
     view = asked(garage, "J1", "J2")
-    assert view.estimate is not None
-    figures = [
-        float(text.removeprefix("£"))
-        for text in (view.estimate.now, view.estimate.expected, view.estimate.upper)
-    ]
+    stated = (view.estimate.now, view.estimate.expected, view.estimate.upper)
+    assert {money.currency for money in stated} == {"GBP"}
+    figures = [money.minor for money in stated]
     assert figures == sorted(figures)
     assert figures[0] > 0
 
@@ -112,14 +117,14 @@ def test_what_a_booking_has_promised_counts_as_there(garage: Engine) -> None:
         garage, BookingRequest("PELL 117", ["J1", "J2"], ON, "upper", again=True), NOW
     ).number
     with reading(garage) as session:
-        view = sure_of_booking(session, number, NOW)
+        view = completion_chance(session, work_of_booking(session, number), NOW)
     assert risk(view, "SEAL-COOLER-LATE").in_stock == 3
     assert risk(view, "CLIP-CONNECTOR").in_stock == 2
 
 
 def test_an_open_variant_says_nothing(garage: Engine) -> None:
     with reading(garage) as session, pytest.raises(KittingError, match="not settled"):
-        sure(session, "PELL 042", ["J2"], ON, NOW, "upper")
+        completion_chance(session, Work("PELL 042", ["J2"], ON, "upper"), NOW)
 
 
 def test_findings_of_a_booking_come_from_a_list_all_or_none(garage: Engine, tmp_path: Path) -> None:
@@ -152,7 +157,7 @@ def test_findings_of_a_booking_come_from_a_list_all_or_none(garage: Engine, tmp_
     assert kept == 3
 
 
-def test_findings_of_before_are_loaded_once(garage: Engine, tmp_path: Path) -> None:
+def test_earlier_findings_are_loaded_once(garage: Engine, tmp_path: Path) -> None:
     path = tmp_path / "f.csv"
     path.write_text(
         "on,unit,joint,position,item,found,reason\n"
@@ -172,23 +177,27 @@ def test_findings_of_before_are_loaded_once(garage: Engine, tmp_path: Path) -> N
 
 def test_levels_follow_from_use_and_a_budget_buys_no_more_than_it_is(garage: Engine) -> None:
     with reading(garage) as session, pytest.raises(KittingError, match="has used nothing"):
-        hold(session, "upper", NOW)
+        stock_levels(session, "upper", NOW)
     pick(garage, "B0001", NOW)
     later = datetime(2026, 4, 20, 9, 0)  # noqa: DTZ001
     with reading(garage) as session:
-        view = hold(session, "upper", later, 0.95)
-        small = hold(session, "upper", later, budget=100)
+        view = stock_levels(session, "upper", later, 0.95)
+        small = stock_levels(session, "upper", later, budget=Money(100, "GBP"))
     assert view.chance >= 0.95
     levels = {line.item: line.level for line in view.lines}
     assert levels["SEAL-INTAKE"] % 4 == 0
-    assert float(small.value.removeprefix("£")) <= 1.0
+    assert small.value.minor <= 100
     assert small.chance < view.chance
     assert {line.item: line.level for line in small.lines} != levels
     assert view.unpriced == ("CLIP-CONNECTOR",)
     assert view.pooled is None
     assert view.replay is not None
-    assert "of 1 jobs would have found all they took" in view.replay
-    assert "0 pieces scrapped for age" in view.replay
+    assert (view.replay.jobs, view.replay.scrapped) == (1, 0)
+    assert replay(view.replay) == (
+        f"Played against the past: {view.replay.complete} of 1 job would have found all they took,"
+        f" {view.replay.tied_up} on the shelf on an average day, 0 pieces scrapped for age"
+        f" (orders every day, {view.replay.lead_days} days to come)"
+    )
 
 
 def test_further_work_is_weighed_against_coming_back_and_remembered_when_declined(
@@ -213,10 +222,9 @@ def test_further_work_is_weighed_against_coming_back_and_remembered_when_decline
 
 def test_what_being_short_costs_tells_when_one_spare_is_worth_bringing(garage: Engine) -> None:
     """p > loss/(loss + cost of being short): £2.47 of a £16.50 hose at 15 % against £180."""
-    with reading(garage) as session:
-        view = sure(session, "PELL 117", ["J1"], ON, NOW, "upper", short_costs=18_000)
+    view = asked(garage, "J1", short_costs=Money(18_000, "GBP"))
     hose = risk(view, "HOSE-HEATER")
-    assert hose.loss == "£2.47"
+    assert hose.loss == Money(247, "GBP")
     assert hose.worth_above == pytest.approx(247 / (247 + 18_000))
     assert hose.any_fails == pytest.approx(0.12)
     assert risk(view, "CLIP-CONNECTOR").worth_above is None
@@ -225,7 +233,7 @@ def test_what_being_short_costs_tells_when_one_spare_is_worth_bringing(garage: E
 
 def test_the_spread_is_that_of_the_chance_on_this_car_and_place(garage: Engine) -> None:
     hot = risk(asked(garage, "J4"), "NUT-SHIELD-M6")
-    assert hot.shifts == ("hot side",)
+    assert hot.shifts == (RateShift.HOT_SIDE,)
     assert hot.low < hot.chance < hot.high
     assert hot.chance == pytest.approx(1 / (1 + (0.7 / 0.3) * 2.718281828**-0.9), rel=1e-6)
 

@@ -168,7 +168,7 @@ def test_free_to_promise_is_3_on_tuesday_and_9_on_wednesday(store: Engine, tmp_p
     now = datetime(2026, 4, 14, 9, 0)  # noqa: DTZ001
     booked(store, "SIX", on=date(2026, 4, 17), at=now)
     waiting = booked(store, "FOUR", on=date(2026, 4, 17), at=now)
-    (number,) = place(store, [waiting.number], now, sure=0.9).orders
+    (number,) = place(store, [waiting.number], now, target=0.9).orders
     assert needed(shown(store, waiting.number), "RING").sources[0].due == wednesday
     count_lot(store, LotName("yard", "RING", "A"), Quantity(9000, "each"), now)
     asked = booked(store, "NINE", on=tuesday, at=now)

@@ -21,7 +21,7 @@ from kitting.services.bookings.pick import cancel, pick
 from kitting.services.bookings.seal_count import count_seals, refit_of
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
-from kitting.services.purchasing.goods_in import Came, receive
+from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.orders import place
 from kitting.services.purchasing.price_lists import load_prices
 from kitting.services.purchasing.purchase import buy
@@ -30,6 +30,7 @@ from kitting.services.stock.shelves import LotName, put_on_hold
 from kitting.services.stock.transfers import on_the_way, send
 from kitting.store import reading
 from kitting.views.bookings import ElsewhereKind, ElsewhereView
+from kitting.wording.purchasing import discrepancies
 
 NOW = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001
 ON = date(2026, 4, 15)
@@ -160,9 +161,9 @@ def test_a_receipt_or_a_return_in_another_unit_or_a_part_of_a_piece_is_refused(
 ) -> None:
     (order,) = place_more(on_the_ramp)
     for came, told in (
-        (Came("SEAL-INTAKE", 1000, unit="ml"), "stocked in each"),
-        (Came("SEAL-INTAKE", 500), "pieces are whole"),
-        (Came("SEAL-INTAKE", 1000, made=date(2029, 3, 31)), "still to come"),
+        (GoodsReceived("SEAL-INTAKE", 1000, unit="ml"), "stocked in each"),
+        (GoodsReceived("SEAL-INTAKE", 500), "pieces are whole"),
+        (GoodsReceived("SEAL-INTAKE", 1000, made=date(2029, 3, 31)), "still to come"),
     ):
         with pytest.raises(KittingError, match=told):
             receive(on_the_ramp, order, [came], NOW)
@@ -178,10 +179,11 @@ def place_more(engine: Engine) -> tuple[str, ...]:
 
 def test_what_came_damaged_or_as_another_part_stays_told(lite_garage: Engine) -> None:
     (order,) = place(lite_garage, ["B0001"], NOW, ON).orders
-    came = Came("RING-FKM-17X2.5", 0, damaged=1000, wrong=2000)
+    came = GoodsReceived("RING-FKM-17X2.5", 0, damaged=1000, wrong=2000)
     view = receive(lite_garage, order, [came], NOW)
     (line,) = (line for line in view.lines if line.item == "RING-FKM-17X2.5")
-    assert line.told == ("1 damaged", "2 another part")
+    assert (line.damaged, line.wrong, line.over) == (1000, 2000, 0)
+    assert discrepancies(line) == ("1 damaged", "2 another part")
 
 
 def test_an_empty_list_leaves_the_prices_that_were_there(

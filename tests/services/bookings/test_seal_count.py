@@ -25,8 +25,10 @@ from kitting.store import reading
 from kitting.tables.bookings import Finding
 from kitting.views.bookings import UnaccountedView
 from kitting.views.kit import RemovalView
+from kitting.views.purchasing import BarredView
 from kitting.wording.bookings import source_warning
 from kitting.wording.kit import shortage_text, taking
+from kitting.wording.purchasing import alternative, transfer
 
 NOW = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001
 ON = date(2026, 4, 15)
@@ -149,15 +151,15 @@ def test_buying_tells_what_another_yard_has_free_with_both_times(booked: Engine)
     with reading(booked) as session:
         view = buy(session, ["B0002"], NOW)
         late = buy(session, ["B0002"], NOW.replace(hour=15, minute=5))
-    assert view.transfers == (
+    assert [transfer(one) for one in view.transfers] == [
         "1 × RING-FKM-17X2.5 free in canal: by van here Thu 02 Apr (leaves 15:00), bought Tue 07"
         " Apr: the van is earlier",
         "2 × SEAL-INTAKE free in canal: by van here Thu 02 Apr (leaves 15:00), bought Tue 07 Apr:"
         " the van is earlier",
-    )
+    ]
     # The van has left: the next working day is after the holidays.
-    assert "by van here Tue 07 Apr" in late.transfers[0]
-    assert "buying is no later" in late.transfers[0]
+    assert "by van here Tue 07 Apr" in transfer(late.transfers[0])
+    assert "buying is no later" in transfer(late.transfers[0])
 
 
 def test_the_van_loads_once_for_all_stops_and_ends_the_day_with_nothing_unaccounted(
@@ -211,15 +213,16 @@ def test_alternatives_are_ranked_and_barred_where_only_the_makers_part_may_go(
     load(lite, text + branches)
     book(lite, BookingRequest("PELL 001", ["X1"], ON, again=True), NOW)
     with reading(lite) as session:
-        assert buy(session, ["B0001"], NOW).alternatives == (
-            "RING: choice 1 instead is OTHER, 0 free here",
-            "RING: choice 2 instead is THIRD, 0 free here (dearer)",
-        )
+        view = buy(session, ["B0001"], NOW)
+    assert [alternative(one) for one in view.alternatives] == [
+        "RING: choice 1 instead is OTHER, 0 free here",
+        "RING: choice 2 instead is THIRD, 0 free here (dearer)",
+    ]
+    assert view.barred == ()
     load(lite, (text + branches).replace("system: engine", "system: brakes"))
     with reading(lite) as session:
-        assert buy(session, ["B0001"], NOW).alternatives == (
-            "RING: no alternative, it sits in brakes",
-        )
+        view = buy(session, ["B0001"], NOW)
+    assert (view.alternatives, view.barred) == ((), (BarredView("RING", "brakes"),))
 
 
 def test_case_18_all_parts_there_and_nobody_qualified_is_not_ready(garage: Engine) -> None:

@@ -21,7 +21,7 @@ from kitting.facts.words import BookingState
 from kitting.services.bookings.booking import BookingRequest, book, step_to
 from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.pick import cancel, pick
-from kitting.services.purchasing.goods_in import Came, receive
+from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.orders import place
 from kitting.services.stock.ledger import TakenError, set_aside
 from kitting.services.stock.shelves import LotName, count_lot, put_on_hold, release
@@ -247,11 +247,11 @@ def test_two_packets_of_one_item_are_judged_one_after_the_other(
 ) -> None:
     _, order = ordered_gasket(lite, tmp_path)
     long = "L" * 38
-    came = [Came("GASKET", 1000, lot=long), Came("GASKET", 2000, lot=long)]
+    came = [GoodsReceived("GASKET", 1000, lot=long), GoodsReceived("GASKET", 2000, lot=long)]
     view = receive(lite, order, came, NOW)
     assert (view.state, view.lines[0].received) == ("complete", 1000)
     # More still, on another day: it lies with what was too much before.
-    receive(lite, order, [Came("GASKET", 1000, lot=long)], NOW)
+    receive(lite, order, [GoodsReceived("GASKET", 1000, lot=long)], NOW)
     with reading(lite) as session:
         lots = session.execute(
             select(Lot.code, Lot.on_hand, Lot.promised, Lot.held.is_(None)).where(
@@ -269,17 +269,17 @@ def test_two_packets_of_one_item_are_judged_one_after_the_other(
     ("came", "told"),
     [
         (
-            Came("GASKET", 1000, lot="L" * 41),
+            GoodsReceived("GASKET", 1000, lot="L" * 41),
             f"GASKET: lot '{'L' * 41}' is longer than 40 characters",
         ),
         (
-            Came("GASKET", 1000, bin="B" * 21),
+            GoodsReceived("GASKET", 1000, bin="B" * 21),
             f"GASKET: bin '{'B' * 21}' is longer than 20 characters",
         ),
     ],
 )
 def test_a_lot_or_bin_that_is_too_long_is_refused_by_name(
-    lite: Engine, tmp_path: Path, came: Came, told: str
+    lite: Engine, tmp_path: Path, came: GoodsReceived, told: str
 ) -> None:
     _, order = ordered_gasket(lite, tmp_path)
     with pytest.raises(KittingError) as caught:

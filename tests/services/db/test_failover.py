@@ -32,7 +32,7 @@ from kitting.services.bookings.pick import cancel, pick
 from kitting.services.catalogue.load import load_sources
 from kitting.services.catalogue.setup import GENERAL, seeds
 from kitting.services.db.idempotency import insist
-from kitting.services.purchasing.goods_in import Came, receive
+from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.orders import place
 from kitting.services.stock.shelves import LotName, count_lot, scrap
 from kitting.services.stock.transfers import arrive, send
@@ -163,7 +163,7 @@ def receive_change(engine: Engine) -> Change:
     number = book(engine, BookingRequest("PELL 001", ["X2"], ON, "upper"), NOW).number
     (order,) = place(engine, [number], NOW).orders
     # Told in full, one would come twice; "all of it" is nothing the second time.
-    came = [Came("GASKET", 1000)]
+    came = [GoodsReceived("GASKET", 1000)]
     return Change(
         lambda t: receive(engine, order, came, NOW, token=t), quantity_of("received"), 1000
     )

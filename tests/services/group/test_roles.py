@@ -46,7 +46,8 @@ from kitting.services.group.privileges import (
 )
 from kitting.services.group.roles import make_roles, members, set_member
 from kitting.services.planning.plan import plan
-from kitting.services.purchasing.goods_in import find_order, list_orders, receive
+from kitting.services.purchasing.goods_in import receive
+from kitting.services.purchasing.order_view import find_order, list_orders
 from kitting.services.purchasing.orders import place
 from kitting.services.purchasing.price_lists import load_prices
 from kitting.services.stock.recall import recall

@@ -31,7 +31,7 @@ from kitting.facts.units import Quantity
 from kitting.facts.words import LotState, ShelfPolicy
 from kitting.services.bookings.booking import renew_promises
 from kitting.services.bookings.pick import pick
-from kitting.services.purchasing.goods_in import Came, receive
+from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.orders import place
 from kitting.services.stock.recall import recall
 from kitting.services.stock.shelves import LotName, list_stock, put_on_hold
@@ -255,12 +255,16 @@ def test_nothing_is_received_into_a_lot_that_was_looked_over(store: Engine, tmp_
     priced(store, tmp_path, "prompt", "P-N,NBR,0.40 GBP,1 each")
     assert place(store, [booked(store, "X1").number], NOW).orders == ("P0001",)
     with pytest.raises(KittingError) as caught:
-        receive(store, "P0001", [Came("NBR", 1000, lot="N18", made=date(2018, 6, 30))], TUESDAY)
+        receive(
+            store, "P0001", [GoodsReceived("NBR", 1000, lot="N18", made=date(2018, 6, 30))], TUESDAY
+        )
     assert str(caught.value) == (
-        "NBR: lot N18 was looked over on 2025-05-02, so it keeps longer. Give this packet a lot of"
+        "NBR: lot N18 was inspected on 2025-05-02, so it keeps longer. Give this packet a lot of"
         " its own"
     )
-    receive(store, "P0001", [Came("NBR", 1000, lot="N25", made=date(2025, 6, 30))], TUESDAY)
+    receive(
+        store, "P0001", [GoodsReceived("NBR", 1000, lot="N25", made=date(2025, 6, 30))], TUESDAY
+    )
     assert {lot: view.on_hand for (_, lot), view in lots(store).items()} == {
         "N18": 1000, "N25": 1000,
     }  # fmt: skip

@@ -26,7 +26,7 @@ from kitting.schema import HEAD
 from kitting.services.bookings.booking import BookingRequest, book, step_to
 from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.pick import cancel, pick
-from kitting.services.purchasing.goods_in import Came, receive
+from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.orders import place
 from kitting.services.stock.shelves import LotName, count_lot
 from kitting.services.stock.transfers import arrive, send
@@ -79,7 +79,7 @@ def work(engine: Engine, folder: Path) -> None:
     # Two rings are promised; what is left of them goes, so that the next booking buys.
     count_lot(engine, LotName("upper", "RING", "R1"), each(2), NOW)
     (order,) = place(engine, [booked("X1")], NOW).orders
-    receive(engine, order, [Came("RING", 1000, lot="R2")], NOW)
+    receive(engine, order, [GoodsReceived("RING", 1000, lot="R2")], NOW)
     there, _ = send(engine, LotName("upper", "GASKET", "G2"), each(1), "canal", NOW)
     arrive(engine, there, NOW)
     send(engine, LotName("upper", "GASKET", "G2"), each(1), "canal", NOW)

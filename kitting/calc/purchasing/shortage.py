@@ -1,0 +1,49 @@
+"""Shortages: what the needs of one booking lack when what covers them is shared out in order."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """So much of an item, in thousandths; a `spare` is brought in case and is never lacking."""
+
+    item: int
+    quantity: int
+    spare: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Cover:
+    """What is promised or picked of an item; unless it is `fit` to use it covers nothing."""
+
+    item: int
+    quantity: int
+    fit: bool = True
+
+
+def lacking(needs: Iterable[Need], covers: Iterable[Cover]) -> dict[int, int]:
+    """Thousandths per item that nothing usable covers; items that lack nothing are left out.
+
+    What has to be there is covered before spares, in the order of `covers`. A need that was
+    promised what may not be fitted lacks just that, even if a spare was promised better.
+
+    >>> lacking([Need(1, 3000)], [Cover(1, 1000), Cover(1, 1000, fit=False)])
+    {1: 2000}
+    """
+    needed: dict[int, int] = defaultdict(int)
+    for need in needs:
+        if not need.spare:
+            needed[need.item] += need.quantity
+    left = dict(needed)
+    unfit: dict[int, int] = defaultdict(int)
+    for cover in covers:
+        taken = min(cover.quantity, left.get(cover.item, 0))
+        if taken:
+            left[cover.item] -= taken
+            unfit[cover.item] += 0 if cover.fit else taken
+    found = {item: left[item] + unfit[item] for item in needed}
+    return {item: amount for item, amount in found.items() if amount}

@@ -1,0 +1,198 @@
+"""Orders as they were placed: what has come of each line, who waits for it, what it costs."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import ColumnElement, Row, Select, bindparam, func, select, true
+from sqlalchemy.orm import Session
+
+from kitting.actions import Action, next_step
+from kitting.facts.money import Money
+from kitting.facts.words import OrderState
+from kitting.services.lookup import unknown
+from kitting.tables.bookings import Booking, Promise
+from kitting.tables.items import Item
+from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Receipt, Supplier
+from kitting.views.purchasing import OrderLineView, OrderView
+
+_NEWEST = 5  # known numbers that are named where none is near
+
+
+@dataclass(frozen=True, slots=True)
+class _Statements:
+    """What is read of some orders: their heads, lines, who waits, what came that was no good."""
+
+    heads: Select[*tuple[Any, ...]]
+    lines: Select[*tuple[Any, ...]]
+    waiting: Select[*tuple[Any, ...]]
+    received: Select[*tuple[Any, ...]]
+
+
+def _statements(which: ColumnElement[bool]) -> _Statements:
+    """The statements for the orders of a condition: four, however many orders it has."""
+    heads = (
+        select(
+            PurchaseOrder.id,
+            PurchaseOrder.number,
+            PurchaseOrder.placed_at,
+            PurchaseOrder.carriage,
+            PurchaseOrder.due,
+            PurchaseOrder.due_late,
+            PurchaseOrder.cancelled_at,
+            Supplier.code.label("supplier"),
+            Supplier.name.label("supplier_name"),
+            Supplier.currency,
+            Branch.code.label("branch"),
+        )
+        .join(Supplier, PurchaseOrder.supplier_id == Supplier.id)
+        .join(Branch, PurchaseOrder.branch_id == Branch.id)
+        .where(which)
+        .order_by(PurchaseOrder.id)
+    )
+    lines = (
+        select(
+            OrderLine.id,
+            OrderLine.order_id,
+            OrderLine.seq,
+            OrderLine.part,
+            Item.code.label("item"),
+            Item.name,
+            Item.unit,
+            OrderLine.packs,
+            OrderLine.price,
+            OrderLine.quantity,
+            OrderLine.received,
+            OrderLine.lost,
+            OrderLine.returnable,
+            OrderLine.core,
+        )
+        .join(Item, OrderLine.item_id == Item.id)
+        .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
+        .where(which)
+        .order_by(OrderLine.order_id, OrderLine.seq)
+    )
+    waiting = (
+        select(Promise.order_line_id, Booking.number)
+        .join(Booking, Promise.booking_id == Booking.id)
+        .join(OrderLine, Promise.order_line_id == OrderLine.id)
+        .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
+        .where(which, Promise.waiting > 0)
+        .order_by(Booking.number)
+    )
+    received = (
+        select(
+            Receipt.order_line_id,
+            func.sum(Receipt.damaged),
+            func.sum(Receipt.wrong),
+            func.sum(Receipt.over),
+        )
+        .join(OrderLine, Receipt.order_line_id == OrderLine.id)
+        .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
+        .where(which)
+        .group_by(Receipt.order_line_id)
+    )
+    return _Statements(heads=heads, lines=lines, waiting=waiting, received=received)
+
+
+_ALL = _statements(true())
+_ONE = _statements(PurchaseOrder.id == bindparam("key"))
+_OF_BRANCH = _statements(PurchaseOrder.branch_id == bindparam("key"))
+_BY_NUMBER = select(PurchaseOrder).where(PurchaseOrder.number == bindparam("number"))
+_NUMBERS = select(PurchaseOrder.number).order_by(PurchaseOrder.id)
+_Waiting = Mapping[int, Sequence[str]]
+_Received = Mapping[int, tuple[int, int, int]]
+
+
+def find_order(session: Session, number: str) -> PurchaseOrder:
+    """An order by number; raises UnknownNameError naming near ones."""
+    order = session.scalar(_BY_NUMBER, {"number": number.strip().upper()})
+    if order is None:
+        numbers = session.scalars(_NUMBERS).all()
+        if not numbers:
+            raise unknown("order", number, numbers, "Place one", [next_step(Action.BUY)])
+        raise unknown("order", number, numbers, f"Known: {', '.join(numbers[-_NEWEST:])}")
+    return order
+
+
+def order_view(session: Session, order: PurchaseOrder) -> OrderView:
+    """An order as it was placed, in four statements."""
+    (view,) = _views(session, _ONE, order.id)
+    return view
+
+
+def list_orders(session: Session, branch_id: int | None = None) -> tuple[OrderView, ...]:
+    """Orders, the newest last, in four statements however many there are."""
+    return _views(session, _ALL if branch_id is None else _OF_BRANCH, branch_id)
+
+
+def order_state(order: PurchaseOrder | Row[Any], lines: Sequence[Any]) -> OrderState:
+    """Where an order stands, by what was received and lost of its lines."""
+    if order.cancelled_at is not None:
+        return OrderState.CANCELLED
+    if all(line.received + line.lost == line.quantity for line in lines):
+        return OrderState.COMPLETE
+    some = any(line.received for line in lines)
+    return OrderState.PART_RECEIVED if some else OrderState.PLACED
+
+
+def _views(session: Session, which: _Statements, key: int | None) -> tuple[OrderView, ...]:
+    values = {} if key is None else {"key": key}
+    lines: dict[int, list[Row[Any]]] = defaultdict(list)
+    for line in session.execute(which.lines, values):
+        lines[line.order_id].append(line)
+    waiting: dict[int, list[str]] = defaultdict(list)
+    for line_id, number in session.execute(which.waiting, values):
+        waiting[line_id].append(number)
+    received = {
+        line_id: (int(damaged), int(wrong), int(over))
+        for line_id, damaged, wrong, over in session.execute(which.received, values)
+    }
+    heads = session.execute(which.heads, values)
+    return tuple(_view(head, lines[head.id], waiting, received) for head in heads)
+
+
+def _view(
+    head: Row[Any], lines: Sequence[Row[Any]], waiting: _Waiting, received: _Received
+) -> OrderView:
+    goods = sum(line.packs * line.price for line in lines)
+    return OrderView(
+        number=head.number,
+        supplier=head.supplier,
+        supplier_name=head.supplier_name,
+        branch=head.branch,
+        placed_at=head.placed_at,
+        due=head.due,
+        due_late=head.due_late,
+        state=order_state(head, lines),
+        lines=tuple(_line(line, head.currency, waiting, received) for line in lines),
+        goods=Money(goods, head.currency),
+        carriage=Money(head.carriage, head.currency),
+        total=Money(goods + head.carriage, head.currency),
+    )
+
+
+def _line(line: Row[Any], currency: str, waiting: _Waiting, received: _Received) -> OrderLineView:
+    damaged, wrong, over = received.get(line.id, (0, 0, 0))
+    return OrderLineView(
+        seq=line.seq,
+        part=line.part,
+        item=line.item,
+        name=line.name,
+        unit=line.unit,
+        packs=line.packs,
+        ordered=line.quantity,
+        received=line.received,
+        lost=line.lost,
+        promised=tuple(waiting.get(line.id, ())),
+        price=Money(line.price, currency),
+        total=Money(line.packs * line.price, currency),
+        returnable=line.returnable,
+        core=None if line.core is None else Money(line.packs * line.core, currency),
+        damaged=damaged,
+        wrong=wrong,
+        over=over,
+    )

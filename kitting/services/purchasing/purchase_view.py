@@ -1,0 +1,145 @@
+"""A purchase as it is shown: what to order from whom, why so much, what would change it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from kitting.actions import Action, next_step
+from kitting.calc.purchasing.delivery import arrival, chance_by, next_cutoff
+from kitting.calc.purchasing.sourcing import Limits, Line, Purchase, Worth, source
+from kitting.facts.reasons import Reason, because
+from kitting.facts.units import Quantity
+from kitting.services.purchasing.market import LATE, USUAL, Market, Parcel
+from kitting.services.purchasing.shortages import Shortage
+from kitting.views.purchasing import BuyLineView, LackView, ParcelView, SupplyReason
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A purchase with what it was found for: the `needs` it meets, and `by` when it has to come."""
+
+    market: Market
+    short: Shortage
+    needs: Mapping[int, int]
+    purchase: Purchase
+    by: date
+    worth: Sequence[Worth]
+
+
+def lack(market: Market, item: int, amount: int) -> LackView:
+    """What of an item cannot be had in time, and why."""
+    row = market.items[item]
+    offered = any(offer.item == item for offer in market.priced.values())
+    why = because(SupplyReason.NOT_IN_TIME) if offered else nobody_offers()
+    return LackView(item=row.code, name=row.name, unit=row.unit, quantity=amount, why=why)
+
+
+def nobody_offers() -> Reason:
+    """That no price list has it."""
+    return because(SupplyReason.NOBODY_OFFERS, next_step(Action.LOAD_PRICES))
+
+
+def parcels(found: Found) -> tuple[ParcelView, ...]:
+    """The orders, the one that moves the finish most when its cut-off is missed first."""
+    market = found.market
+    used = {market.priced[line.offer].delivery for line in found.purchase.lines}
+    views = [_parcel(found, parcel) for key, parcel in market.parcels.items() if key in used]
+    return tuple(sorted(views, key=lambda view: (-view.slip, view.cutoff, view.supplier)))
+
+
+def _parcel(found: Found, parcel: Parcel) -> ParcelView:
+    market, supplier, terms = found.market, parcel.supplier, parcel.terms
+    lines = [
+        line for line in found.purchase.lines if market.priced[line.offer].delivery == parcel.key
+    ]
+    goods = sum(line.minor for line in lines)
+    carriage = dict(found.purchase.carriage).get(parcel.key, 0)
+    cutoff = next_cutoff(market.now, terms)
+    arrives = parcel.comes(market.now)
+    missed = arrival(cutoff, terms, terms.lead.quantile(USUAL))
+    return ParcelView(
+        supplier=supplier.code,
+        supplier_name=supplier.name,
+        lines=tuple(_line(found, line) for line in lines),
+        goods=market.money(goods),
+        carriage=market.money(carriage),
+        carriage_note=_carriage_note(market, parcel, goods, carriage),
+        total=market.money(goods + carriage),
+        cutoff=cutoff,
+        minutes_left=int((cutoff - market.now).total_seconds() // 60),
+        arrives=arrives,
+        late=parcel.comes(market.now, LATE),
+        latest_useful=found.by,
+        chance=chance_by(market.now, terms, found.by),
+        slip=(missed - arrives).days,
+    )
+
+
+def _carriage_note(market: Market, parcel: Parcel, goods: int, carriage: int) -> Reason | None:
+    free = parcel.supplier.carriage_free
+    if free is None or not parcel.supplier.carriage:
+        return None
+    if not carriage:
+        return because(SupplyReason.CARRIAGE_FREE, limit=market.money(free))
+    return because(
+        SupplyReason.CARRIAGE_SAVED, gap=market.money(free - goods), saved=market.money(carriage)
+    )
+
+
+def _line(found: Found, line: Line) -> BuyLineView:
+    market = found.market
+    quote = market.offers[line.offer]
+    item = market.items[quote.item]
+    return BuyLineView(
+        part=quote.part,
+        item=item.code,
+        name=item.name,
+        unit=item.unit,
+        needed=found.short.needs.get(item.id, 0),
+        packs=line.packs,
+        pack=quote.pack,
+        ordered=line.packs * quote.pack,
+        price=market.money(line.minor // line.packs),
+        total=market.money(line.minor),
+        returnable=quote.returnable,
+        core=None if quote.core is None else market.money(quote.core),
+        why=_why(found, item.id, line.packs, quote.pack),
+    )
+
+
+def _why(found: Found, item: int, packs: int, pack: int) -> tuple[Reason, ...]:
+    """Why so many: who wants it, and what is left over and why."""
+    needed = found.short.needs.get(item, 0)
+    if not needed:
+        return (because(SupplyReason.IN_USE),)
+    wanted = because(SupplyReason.FOR_BOOKINGS, bookings=found.short.wanted_by[item])
+    over = packs * pack - needed
+    if over <= 0:
+        return (wanted,)
+    fewest = packs == -(-needed // pack)
+    code = SupplyReason.PACK_SIZE if fewest else SupplyReason.PRICE_BREAK
+    return wanted, because(code, over=Quantity(over, found.market.items[item].unit))
+
+
+def others(found: Found, target: float) -> tuple[Reason, ...]:
+    """What would change it: each supplier left out in turn."""
+    market = found.market
+    offers, deliveries = list(market.priced.values()), market.deliveries(found.by)
+    names = {parcel.supplier.id: parcel.supplier.name for parcel in market.parcels.values()}
+    reasons = []
+    for supplier in sorted({market.offers[line.offer].supplier for line in found.purchase.lines}):
+        barred = [key for key, quote in market.offers.items() if quote.supplier == supplier]
+        other = source(found.needs, offers, deliveries, target, found.worth, Limits(barred=barred))
+        name = names[supplier]
+        reasons.append(
+            because(SupplyReason.NOT_WITHOUT_SUPPLIER, supplier=name)
+            if other is None
+            else because(
+                SupplyReason.WITHOUT_SUPPLIER,
+                supplier=name,
+                dearer=market.money(other.spent - found.purchase.spent),
+            )
+        )
+    return tuple(reasons)

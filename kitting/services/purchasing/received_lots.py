@@ -1,0 +1,118 @@
+"""Lots of what was received: on the shelf, or on hold if it is expired or more than ordered."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlalchemy import bindparam, select
+from sqlalchemy.orm import Session
+
+from kitting.calc.stock.storage import judge, shelf_of
+from kitting.errors import KittingError
+from kitting.facts.words import MovementKind, ShelfPolicy
+from kitting.services.stock.ledger import Move, post
+from kitting.services.stock.lots import stored_lot
+from kitting.tables.items import Item
+from kitting.tables.stock import Lot
+from kitting.tables.supply import OrderLine, PurchaseOrder
+
+_LONGEST, _BIN = 40, 20  # characters of a lot's code and of a bin's
+_OVER = "-OVER"
+_LOT = select(Lot).where(
+    Lot.branch_id == bindparam("branch"),
+    Lot.item_id == bindparam("item"),
+    Lot.code == bindparam("code"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Delivery:
+    """Goods that come for a line of an order; `policy` judges the storage life of rubber."""
+
+    order: PurchaseOrder
+    line: OrderLine
+    item: Item
+    at: datetime
+    policy: ShelfPolicy
+
+
+@dataclass(frozen=True, slots=True)
+class Packet:
+    """What a packet says: its lot and dates; and the bin it goes into."""
+
+    lot: str | None
+    made: date | None
+    expires: date | None
+    bin: str | None
+
+
+def may_be_fitted(lot: Lot, item: Item, policy: ShelfPolicy, fit_on: date) -> bool:
+    """Whether a lot is good on a day: not on hold, and keeping until then."""
+    return judge(stored_lot(lot, item), policy, fit_on).may_be_fitted
+
+
+def put_on_shelf(session: Session, delivery: Delivery, packet: Packet, good: int) -> Lot:
+    """The lot of what came, new or added to; one that is expired already is on hold at once.
+
+    Raises KittingError for a packet of another age than the lot that is here.
+    """
+    order, item = delivery.order, delivery.item
+    code = packet.lot or f"{order.number}-{item.code}"[:_LONGEST]
+    lot = _known(session, delivery, code)
+    if lot is None:
+        lot = _new(session, delivery, packet, code, item.bin)
+    elif packet.made not in (None, lot.made_on) or packet.expires not in (None, lot.expires_on):
+        # Added to it, the old would pass for as fresh as the new, or the other way round.
+        raise KittingError(
+            f"{item.code}: lot {code} is here with other dates. Give this packet a lot of its own"
+        )
+    elif lot.inspected_on is not None:
+        # What comes now was not inspected with the rest, and would keep as long as it.
+        raise KittingError(
+            f"{item.code}: lot {code} was inspected on {lot.inspected_on}, so it keeps longer."
+            " Give this packet a lot of its own"
+        )
+    post(session, Move(lot.id, MovementKind.RECEIVED, good, note=order.number), delivery.at)
+    return lot
+
+
+def put_over_on_hold(session: Session, delivery: Delivery, packet: Packet, over: int) -> None:
+    """What came beyond the order is kept separate until somebody keeps it or sends it back."""
+    order, item = delivery.order, delivery.item
+    code = (packet.lot or f"{order.number}-{item.code}")[: _LONGEST - len(_OVER)] + _OVER
+    lot = _known(session, delivery, code)
+    if lot is None:
+        lot = _new(session, delivery, packet, code, None)
+        lot.held = f"more than ordered on {order.number}: keep or send back"
+        session.flush()
+    received = Move(lot.id, MovementKind.RECEIVED, over, note=f"{order.number}, over")
+    post(session, received, delivery.at)
+
+
+def _known(session: Session, delivery: Delivery, code: str) -> Lot | None:
+    branch, item = delivery.order.branch_id, delivery.item.id
+    return session.scalar(_LOT, {"branch": branch, "item": item, "code": code})
+
+
+def _new(
+    session: Session, delivery: Delivery, packet: Packet, code: str, usual_bin: str | None
+) -> Lot:
+    """A lot with nothing in it yet."""
+    lot = Lot(
+        branch_id=delivery.order.branch_id,
+        item_id=delivery.item.id,
+        code=code,
+        bin=packet.bin or (usual_bin and usual_bin[:_BIN]),
+        made_on=packet.made,
+        expires_on=packet.expires,
+        received_on=delivery.at.date(),
+        on_hand=0,
+        promised=0,
+    )
+    shelf = shelf_of(stored_lot(lot, delivery.item), delivery.policy)
+    if shelf.limit is not None and shelf.limit < delivery.at.date():
+        lot.held = f"expired when it came ({shelf.reason})"
+    session.add(lot)
+    session.flush()
+    return lot

@@ -1,0 +1,119 @@
+"""Suppliers as they deliver: carriage, cut-offs, calendar, and the lead times seen so far."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from typing import Any
+
+from sqlalchemy import BindParameter, bindparam, select
+from sqlalchemy.orm import Session
+
+from kitting.calc.purchasing.delivery import LeadTime, Terms
+from kitting.calc.purchasing.workdays import WorkCalendar
+from kitting.services.calendars import calendar_of
+from kitting.tables.supply import (
+    OrderLine,
+    PurchaseOrder,
+    Receipt,
+    Supplier,
+    SupplierClosing,
+    SupplierCutoff,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class SupplierTerms:
+    """A supplier: money in minor units of its currency, `restocking` in thousandths of a percent.
+
+    `terms` are its usual ones; an offer may have a lead time of its own.
+    """
+
+    id: int
+    code: str
+    name: str
+    currency: str
+    carriage: int
+    carriage_free: int | None
+    minimum_order: int
+    restocking: int | None
+    terms: Terms
+
+
+_KEYS: BindParameter[Any] = bindparam("suppliers", expanding=True)
+_SUPPLIERS = select(
+    Supplier.id, Supplier.code, Supplier.name, Supplier.currency, Supplier.carriage,
+    Supplier.carriage_free, Supplier.minimum_order, Supplier.restocking, Supplier.typical,
+    Supplier.late, Supplier.country, Supplier.subdivision,
+).where(Supplier.id.in_(_KEYS))  # fmt: skip
+_CUTOFFS = (
+    select(SupplierCutoff.supplier_id, SupplierCutoff.at)
+    .where(SupplierCutoff.supplier_id.in_(_KEYS))
+    .order_by(SupplierCutoff.at)
+)
+_CLOSINGS = select(
+    SupplierClosing.supplier_id, SupplierClosing.day, SupplierClosing.reason
+).where(SupplierClosing.supplier_id.in_(_KEYS))  # fmt: skip
+_RECEIPTS = (
+    select(PurchaseOrder.id, PurchaseOrder.supplier_id, PurchaseOrder.placed_at, Receipt.at)
+    .join(OrderLine, OrderLine.order_id == PurchaseOrder.id)
+    .join(Receipt, Receipt.order_line_id == OrderLine.id)
+    .where(PurchaseOrder.supplier_id.in_(_KEYS), Receipt.good > 0)
+    .order_by(PurchaseOrder.id, Receipt.at)
+)
+
+
+def read_suppliers(
+    session: Session, keys: Collection[int], now: datetime
+) -> dict[int, SupplierTerms]:
+    """Some suppliers by id with their terms, in four statements."""
+    which = {"suppliers": sorted(keys)}
+    rows = session.execute(_SUPPLIERS, which).all()
+    cutoffs: dict[int, list[time]] = defaultdict(list)
+    for supplier, at in session.execute(_CUTOFFS, which):
+        cutoffs[supplier].append(time.fromisoformat(at))
+    closed: dict[int, dict[date, str]] = defaultdict(dict)
+    for supplier, day, reason in session.execute(_CLOSINGS, which):
+        closed[supplier][day] = reason
+    calendars = {
+        row.id: calendar_of(row.country, row.subdivision, closed[row.id], now) for row in rows
+    }
+    observed = _observed(session, calendars)
+    return {
+        row.id: SupplierTerms(
+            id=row.id,
+            code=row.code,
+            name=row.name,
+            currency=row.currency,
+            carriage=row.carriage,
+            carriage_free=row.carriage_free,
+            minimum_order=row.minimum_order,
+            restocking=row.restocking,
+            terms=Terms(
+                cutoffs=tuple(cutoffs[row.id]),
+                calendar=calendars[row.id],
+                lead=LeadTime(row.typical, row.late, tuple(observed[row.id])),
+            ),
+        )
+        for row in rows
+    }
+
+
+def _observed(session: Session, calendars: Mapping[int, WorkCalendar]) -> dict[int, list[int]]:
+    """Working days from order to the first good receipt, per supplier, of every order so far.
+
+    What came damaged or was another part is no delivery: nothing of it could be fitted.
+    """
+    found: dict[int, list[int]] = defaultdict(list)
+    first: dict[int, tuple[int, datetime, datetime]] = {}
+    for order, supplier, placed, came in session.execute(
+        _RECEIPTS, {"suppliers": sorted(calendars)}
+    ):
+        first.setdefault(order, (supplier, placed, came))
+    for supplier, placed, came in first.values():
+        calendar = calendars[supplier]
+        start = calendar.next_open(placed.date())
+        found[supplier].append(max(0, calendar.between(start, came.date())))
+    return found

@@ -1,0 +1,102 @@
+"""Completion chances and stock levels in words."""
+
+from __future__ import annotations
+
+from kitting.facts.words import RateShift
+from kitting.views.completion import (
+    LevelLineView,
+    LevelReason,
+    PoolingView,
+    RefusedLevelView,
+    ReplayView,
+    RiskView,
+    SpareView,
+    StopReason,
+)
+from kitting.wording.figures import many, money, percent
+from kitting.wording.reasons import register, say
+
+_SHIFTS = {
+    RateShift.OVER_8_YEARS: "age over 8 years",
+    RateShift.UNDER_2_YEARS: "under 2 years",
+    RateShift.HOT_SIDE: "hot side",
+    RateShift.EARLIER_REMOVAL: "each earlier removal",
+}
+register(
+    {
+        StopReason.NOT_OFFERED: (
+            "something that may fail is offered by nobody: have it here before anything is opened"
+        ),
+        StopReason.NEXT_DAY: "a part that fails on {on:%a %d %b} could be here by {comes:%a %d %b}",
+        StopReason.LATER: (
+            "a part that fails on {on:%a %d %b} is not here before {comes:%a %d %b}: inspect"
+            " everything that may fail before the last joint is opened, and stop there if in doubt"
+        ),
+    }
+)
+register(
+    {
+        LevelReason.RARE_IN_SHELF_LIFE: (
+            "{jobs:.3g} jobs expected within its shelf life, fewer than 1: order it for the job"
+        ),
+        LevelReason.RARE_IN_LEAD_TIME: (
+            "{jobs:.3g} jobs expected within its lead time (use in its shelf life is unknown),"
+            " fewer than 1: order it for the job"
+        ),
+        LevelReason.CURRENCIES: (
+            "Branches buy in {currencies}: what they tie up cannot be added, nor one stock compared"
+        ),
+    }
+)
+
+
+def shifts(view: RiskView) -> list[str]:
+    """What of the car and the place moved the chance, and whether all are renewed together."""
+    found = [_SHIFTS[shift] for shift in view.shifts]
+    return found + (["one fails, all are renewed"] if view.group else [])
+
+
+def worth(view: RiskView) -> str | None:
+    """Whether one spare is worth bringing by itself; None where the cost is not known."""
+    if view.worth_above is None:
+        return None
+    answer = "worth" if view.any_fails > view.worth_above else "not worth"
+    return (
+        f"{percent(view.any_fails)} that any fails: one is {answer} bringing above"
+        f" {percent(view.worth_above)}"
+    )
+
+
+def spares(found: tuple[SpareView, ...]) -> str:
+    """ "1 HOSE-HEATER, 3 SEAL-COOLER"."""
+    return ", ".join(f"{spare.pieces} {spare.item}" for spare in found) or "none"
+
+
+def level_why(line: LevelLineView) -> str:
+    """What a level follows from."""
+    jobs = f"{line.yearly:.3g} {'job' if line.yearly == 1 else 'jobs'} a year"
+    return f"{jobs}, up to {line.per_job} each, {many(line.lead_days, 'day')} to come"
+
+
+def refused(view: RefusedLevelView) -> str:
+    """Why an item is not to be kept in stock."""
+    return f"{view.item}: {say(view.why)}"
+
+
+def replay(view: ReplayView) -> str:
+    """What the levels would have done with the past."""
+    return (
+        f"Played against the past: {view.complete} of {many(view.jobs, 'job')} would have found all"
+        f" they took, {money(view.tied_up)} on the shelf on an average day,"
+        f" {many(view.scrapped, 'piece')} scrapped for age (orders every day,"
+        f" {many(view.lead_days, 'day')} to come)"
+    )
+
+
+def pooling(view: PoolingView) -> str:
+    """What one stock for all branches would tie up instead."""
+    return (
+        f"{many(view.branches, 'branch', 'branches')} each for itself tie up"
+        f" {money(view.separate)}, on one stock {money(view.together)} (carriage between them not"
+        " counted)"
+    )

@@ -1,0 +1,86 @@
+"""Purchasing in words: why something is bought, what else could be done, what to tell whom."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from kitting.facts.reasons import Reason
+from kitting.views.purchasing import (
+    AlternativeView,
+    BarredView,
+    ClosedDayView,
+    LackView,
+    OrderLineView,
+    SupplyReason,
+    TransferAdviceView,
+)
+from kitting.wording.figures import amount, day
+from kitting.wording.reasons import register, say
+
+register(
+    {
+        SupplyReason.FOR_BOOKINGS: "for {bookings}",
+        SupplyReason.PACK_SIZE: "{over} over: the pack is that large",
+        SupplyReason.PRICE_BREAK: "{over} over: so many cost less than fewer",
+        SupplyReason.IN_USE: "in use anyway: it makes carriage free or an order large enough",
+        SupplyReason.CARRIAGE_FREE: "carriage free over {limit}",
+        SupplyReason.CARRIAGE_SAVED: "{gap} more of goods would save {saved} carriage",
+        SupplyReason.NOBODY_OFFERS: "nobody offers it",
+        SupplyReason.NOT_IN_TIME: "no delivery is sure enough to be in time",
+        SupplyReason.WITHOUT_SUPPLIER: "without {supplier} it would cost {dearer} more",
+        SupplyReason.NOT_WITHOUT_SUPPLIER: "without {supplier} it cannot be had in time",
+    }
+)
+
+
+def reasons(found: Sequence[Reason]) -> str:
+    """Reasons in a row: "for B0001; 3 over: the pack is that large"."""
+    return "; ".join(map(say, found))
+
+
+def lack(view: LackView) -> str:
+    """ "3 RING Ring: nobody offers it"."""
+    return f"{amount(view.quantity, view.unit)} {view.item} {view.name}: {say(view.why)}"
+
+
+def transfer(view: TransferAdviceView) -> str:
+    """What another branch could send, when it is here, and whether buying is quicker."""
+    leaves = f" (leaves {view.leaves})" if view.leaves else ""
+    return (
+        f"{amount(view.quantity, view.unit)} × {view.item} free in {view.branch}: by van here"
+        f" {view.arrives:%a %d %b}{leaves}, {_bought(view)}"
+    )
+
+
+def _bought(view: TransferAdviceView) -> str:
+    if view.bought is None:
+        return "not to be bought in time"
+    which = "the van is earlier" if view.arrives < view.bought else "buying is no later"
+    return f"bought {view.bought:%a %d %b}: {which}"
+
+
+def alternative(view: AlternativeView) -> str:
+    """ "RING: choice 1 instead is OTHER, 2 free here"."""
+    note = f" ({view.note})" if view.note else ""
+    free = amount(view.free, view.unit)
+    return f"{view.item}: choice {view.choice} instead is {view.instead}, {free} free here{note}"
+
+
+def barred(view: BarredView) -> str:
+    """That an item takes no alternative, and where it sits."""
+    return f"{view.item}: no alternative, it sits in {view.system}"
+
+
+def closed_day(view: ClosedDayView) -> str:
+    """ "2026-04-03 Good Friday"."""
+    return f"{day(view.on)} {view.reason}"
+
+
+def discrepancies(line: OrderLineView) -> tuple[str, ...]:
+    """What came that was of no use, or too much: the supplier has to be told."""
+    found = (
+        (line.damaged, "damaged"),
+        (line.wrong, "another part"),
+        (line.over, "more than ordered, on hold"),
+    )
+    return tuple(f"{amount(quantity, line.unit)} {word}" for quantity, word in found if quantity)
