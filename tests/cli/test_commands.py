@@ -184,7 +184,7 @@ def test_the_version_is_told_and_no_command_is_a_usage_fault(run: Run, empty_fol
 def test_setup_then_load_then_plan_on_a_new_folder(run: Run, empty_folder: Path) -> None:
     ended = run("plan", "PELL 001", "X1")
     assert ended.code == 1
-    assert "Run 'kitting setup' here first" in ended.err
+    assert "Next: kitting setup, or the same command with --database URL" in ended.err
     assert run("setup").code == 0
     assert run("setup").out.strip() != ""
     (empty_folder / "x.yaml").write_text("items: [{code: R, name: R, kind: o-ring}]")
@@ -325,7 +325,7 @@ def test_a_locked_database_is_told_in_a_sentence(
     ended = run("settle", "PELL 042", "cooler", "late")
     holder.close()
     assert ended.code == 1
-    assert "being written by others" in ended.err
+    assert "others were writing to the database" in ended.err
     assert "Nothing was recorded; try again" in ended.err
 
 
