@@ -34,9 +34,8 @@ def literals(tree: ast.Module) -> Iterator[tuple[int, str]]:
         if isinstance(node, ast.JoinedStr):
             parts = [part.value if isinstance(part, ast.Constant) else "{}" for part in node.values]
             yield node.lineno, "".join(map(str, parts))
-        elif isinstance(node, ast.Constant) and isinstance(node.value, str):
-            if id(node) not in docstrings:
-                yield node.lineno, node.value
+        elif isinstance(node, ast.Constant) and id(node) not in docstrings:
+            yield node.lineno, str(node.value)
 
 
 def commands_named(source: str) -> list[str]:
@@ -57,7 +56,7 @@ def test_only_the_command_line_names_its_commands(path: Path) -> None:
 @pytest.mark.parametrize(
     ("source", "named"),
     [
-        ('raise E("Run \'kitting setup\' first")', ["line 1: kitting setup"]),
+        ("raise E(\"Run 'kitting setup' first\")", ["line 1: kitting setup"]),
         ('raise E("See: kitting stock"\n        " list")', ["line 1: kitting stock"]),
         ('x = 1\ny = f"{x}. Then: kitting close {x}"', ["line 2: kitting close"]),
         ('def f():\n    """As kitting setup does."""', []),

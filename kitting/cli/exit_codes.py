@@ -15,6 +15,7 @@ from kitting.cli.actions import with_steps
 from kitting.cli.options import close_databases
 from kitting.cli.screen import guarded
 from kitting.errors import FileProblemsError, KittingError
+from kitting.facts.reasons import RefusedError
 
 FAILED = 1
 INTERRUPTED = 130  # as a shell reports Ctrl-C: 128 and the number of the signal
@@ -53,7 +54,7 @@ def _run(command: Callable[[], object]) -> int:
         _tell(str(error))
         _tell(with_steps(f"{count} fault{'s' * (count != 1)}; nothing was loaded", error.then))
     except KittingError as error:
-        _tell(f"kitting: {with_steps(str(error), error.then)}")
+        _tell(f"kitting: {with_steps(_message(error), error.then)}")
     except BrokenPipeError:
         # The reader of our output has gone; that is its right.
         return READER_GONE
@@ -68,6 +69,14 @@ def _run(command: Callable[[], object]) -> int:
             raise
         _tell(f"kitting: {reason}")
     return FAILED
+
+
+def _message(error: KittingError) -> str:
+    if not isinstance(error, RefusedError):
+        return str(error)
+    from kitting.wording.everything import say
+
+    return f"{error.what}: {'; '.join(say(reason) for reason in error.reasons)}"
 
 
 def _code_of(error: SystemExit) -> int:

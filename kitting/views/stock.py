@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from kitting.facts.amounts import Thousandths
+from kitting.facts.reasons import Reason
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +28,7 @@ class LotView:
     promised: Thousandths
     free: Thousandths
     keeps_to: date | None
-    keeps_why: str
+    keeps_why: Reason
     state: str
     held: str | None
     looked_over: date | None = None
@@ -48,9 +49,9 @@ class ExtendedView:
     looked_over: date
     seen: str
     before: date | None
-    before_why: str
+    before_why: Reason
     after: date | None
-    after_why: str
+    after_why: Reason
     still: tuple[str, ...]
     warning: str
 

@@ -168,7 +168,7 @@ def test_every_example_can_be_copied(path: tuple[str, ...], run: Run, garage_fol
     ended = run(*shlex.split(example))
     if path[0] == "group":
         # These run for real in tests/services/test_roles.py; this garage is a file.
-        assert (ended.code, "are of a PostgreSQL server" in ended.err) == (1, True)
+        assert (ended.code, "belong to a PostgreSQL server" in ended.err) == (1, True)
         return
     assert ended.code in (0, NO if path in ASKING else 0), ended.err
 
@@ -265,8 +265,8 @@ def test_check_tells_every_fault_and_needs_no_database(run: Run, empty_folder: P
     ended = run("check", "x.yaml")
     assert ended.code == 1
     assert ended.err.splitlines() == [
-        "x.yaml:2: kind 'o-rng': nothing bears this name. Did you mean o-ring?",
-        "x.yaml:3: kind 'bol': nothing bears this name. Did you mean bolt?",
+        "x.yaml:2: kind 'o-rng': unknown name. Did you mean o-ring?",
+        "x.yaml:3: kind 'bol': unknown name. Did you mean bolt?",
         "2 faults; nothing was loaded",
     ]
     (empty_folder / "x.yaml").write_text("items: [{code: A, name: A, kind: o-ring}]")

@@ -9,6 +9,7 @@ from rich.console import Console
 from kitting.cli.render.tables import plain_table
 from kitting.facts.units import format_quantity, show_quantity
 from kitting.views.stock import ExtendedView, LotView, OnTheWayView, RecallView
+from kitting.wording.everything import say
 
 
 def show_stock(console: Console, lots: Sequence[LotView]) -> None:
@@ -23,7 +24,7 @@ def show_stock(console: Console, lots: Sequence[LotView]) -> None:
         table.add_row(
             lot.branch, lot.item, lot.lot, lot.bin,
             *(show_quantity(n, lot.unit) for n in (lot.on_hand, lot.promised, lot.free)),
-            keeps, f"{state}{lot.held or lot.keeps_why}{seen}",
+            keeps, f"{state}{lot.held or say(lot.keeps_why)}{seen}",
         )  # fmt: skip
     console.print(table)
     if not lots:
@@ -36,8 +37,8 @@ def show_extended(console: Console, view: ExtendedView) -> None:
         f"{view.item} {view.lot} in {view.branch}: looked over {view.looked_over}: {view.seen}",
         style="bold",
     )
-    console.print(f"  kept to  {view.before}: {view.before_why}")
-    console.print(f"  keeps to {view.after}: {view.after_why}")
+    console.print(f"  kept to  {view.before}: {say(view.before_why)}")
+    console.print(f"  keeps to {view.after}: {say(view.after_why)}")
     for text in view.still:
         console.print(f"  STILL {text}")
     console.print(view.warning)

@@ -180,7 +180,7 @@ def _sources(session: Session, booking: Booking, policy: str) -> dict[int, list[
         shelf = shelf_of(lot, item, policy)
         warning = unfit(lot, shelf, booking.fit_on)
         if warning is None and not shelf.known:
-            warning = f"AGE UNKNOWN: {shelf.reason}"
+            warning = f"AGE UNKNOWN: not known: {shelf.reason.code}"
         where = f" in {lot.bin}" if lot.bin else ""
         found[promise.item_id].append(
             _Source(

@@ -234,7 +234,7 @@ def _new_lot(
         )
         shelf = shelf_of(lot, item, policy)
         if shelf.limit is not None and shelf.limit < at.date():
-            lot.held = f"expired when it came ({shelf.reason})"
+            lot.held = f"expired when it came: it kept to {shelf.limit}"
         session.add(lot)
         session.flush()
     elif came.made not in (None, lot.made_on) or came.expires not in (None, lot.expires_on):

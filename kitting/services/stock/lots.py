@@ -14,7 +14,8 @@ from kitting.calc.stock.allocation import Arrival
 from kitting.calc.stock.allocation import Lot as StockLot
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.names import nearest
-from kitting.facts.shelf_life import Shelf, best_before, opened_limit
+from kitting.facts.reasons import because
+from kitting.facts.shelf_life import Shelf, ShelfReason, best_before, opened_limit
 from kitting.facts.units import Quantity
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
@@ -70,12 +71,13 @@ def _by_packet(lot: Lot, item: Item) -> Shelf:
     if lot.made_on is not None and item.shelf_life_months:
         made = months_later(lot.made_on, item.shelf_life_months)
         if lot.expires_on is None or made < lot.expires_on:
-            return Shelf(made, f"{lot.made_on:%d %b %Y} + {item.shelf_life_months} months")
+            months = because(ShelfReason.MONTHS, made=lot.made_on, months=item.shelf_life_months)
+            return Shelf(made, months)
     if lot.expires_on is not None:
         return best_before(None, None, "packet", lot.expires_on)
     if item.shelf_life_months:
-        return Shelf(None, "not known: no date of making and none printed", known=False)
-    return Shelf(None, "does not age")
+        return Shelf(None, because(ShelfReason.NO_DATES), known=False)
+    return Shelf(None, because(ShelfReason.AGELESS))
 
 
 def months_later(day: date, months: int) -> date:

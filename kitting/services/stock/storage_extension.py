@@ -8,6 +8,7 @@ from sqlalchemy import Engine, select, update
 from sqlalchemy.orm import Session
 
 from kitting.errors import FigureError, KittingError
+from kitting.facts.reasons import RefusedError
 from kitting.facts.shelf_life import Shelf, extension
 from kitting.facts.units import show_quantity
 from kitting.facts.words import OPEN_BOOKINGS
@@ -65,7 +66,7 @@ def extend_lot(
             raise KittingError(_already(row))
         after = shelf_of(row, known, POLICY)
         if after.limit == before.limit:
-            raise KittingError(f"lot {row.code}: the look gains nothing: {after.reason}")
+            raise RefusedError(f"lot {row.code}: the look gains nothing", [after.reason])
         view = _extended(session, row, known, on, told, before, after)
         if not dry_run:
             session.commit()
