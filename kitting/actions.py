@@ -13,6 +13,8 @@ class Action(StrEnum):
     LOAD_CATALOGUE = "load catalogue"
     SETTLE_VARIANT = "settle variant"
     NAME_BRANCH = "name branch"
+    NAME_DATABASE = "name database"
+    REPLACE = "replace"
     LIST_BRANCH_MEMBERS = "list branch members"
     SET_UP_ROLES = "set up roles"
     MAKE_DEMO = "make demo"

@@ -12,6 +12,8 @@ COMMANDS: dict[Action, str] = {
     Action.LOAD_CATALOGUE: "kitting load {file}",
     Action.SETTLE_VARIANT: "kitting settle {registration} {variant} {option}",
     Action.NAME_BRANCH: "--branch {branch}",
+    Action.NAME_DATABASE: "--database {url}",
+    Action.REPLACE: "--replace",
     Action.LIST_BRANCH_MEMBERS: "kitting group list",
     Action.SET_UP_ROLES: "kitting group roles --help",
     Action.MAKE_DEMO: "kitting demo {folder}",
@@ -55,13 +57,20 @@ class _Blanks(dict[str, str]):
 
 
 def command(step: NextStep) -> str:
-    """The command of a step: "kitting booking confirm B0002"."""
+    """The command of a step: "kitting booking confirm B0002"; of an option: "--branch upper"."""
     return COMMANDS[step.action].format_map(_Blanks(step.values))
 
 
 def with_steps(message: str, then: Sequence[NextStep]) -> str:
-    """A message with what to do next: "… Next: kitting setup, then kitting load FILE"."""
+    """A message with what to do next: "… Next: kitting setup, then kitting load FILE".
+
+    Commands follow one another; an option belongs to the command that was given, and is another
+    way out: "Next: kitting setup, or the same command with --database URL".
+    """
     if not then:
         return message
-    steps = ", then ".join(command(step) for step in then)
-    return f"{message.rstrip('. ')}. Next: {steps}"
+    told = [command(step) for step in then]
+    ways = [", then ".join(text for text in told if not text.startswith("--"))]
+    ways += [f"the same command with {text}" for text in told if text.startswith("--")]
+    end = "" if message.endswith(("?", "!")) else "."
+    return f"{message.rstrip('. ')}{end} Next: {', or '.join(filter(None, ways))}"

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from sqlalchemy import Engine, func, select
 
+from kitting.actions import Action, next_step
 from kitting.errors import KittingError
 from kitting.services.advice.learned_rates import load_findings
 from kitting.services.bookings.booking import BookingRequest, book
@@ -45,12 +46,14 @@ def prepare_demo(folder: Path) -> tuple[Engine, LoadReport]:
     try:
         if folder.exists() and any(folder.iterdir()) and not database.exists():
             raise KittingError(
-                f"{folder} holds other things. Name a new folder: kitting demo FOLDER"
+                f"{folder} holds other things. Name a new folder",
+                then=(next_step(Action.MAKE_DEMO),),
             )
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise KittingError(
-            f"{folder}: cannot be used ({error.strerror}). Name another: kitting demo FOLDER"
+            f"{folder}: cannot be used ({error.strerror}). Name another folder",
+            then=(next_step(Action.MAKE_DEMO),),
         ) from error
     url = f"sqlite:///{database}"
     set_up(url)

@@ -53,7 +53,7 @@ class PromisedView:
     bin: str | None = None
     state: LotState | None = None
     keeps_to: date | None = None
-    keeps_why: str | None = None
+    keeps_why: Reason | None = None
     on_hold: str | None = None
     order: str | None = None
     supplier: str | None = None

@@ -36,7 +36,7 @@ class LotView:
     promised: Thousandths
     free: Thousandths
     keeps_to: date | None
-    keeps_why: str
+    keeps_why: Reason
     state: LotState
     on_hold: str | None
     inspected_on: date | None = None
@@ -57,9 +57,9 @@ class ExtendedView:
     inspected_on: date
     inspection: str
     before: date | None
-    before_why: str
+    before_why: Reason
     after: date | None
-    after_why: str
+    after_why: Reason
     still: tuple[Reason, ...]
 
 

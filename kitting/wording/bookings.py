@@ -14,7 +14,7 @@ from kitting.views.bookings import (
     UnaccountedView,
 )
 from kitting.wording.figures import day
-from kitting.wording.reasons import register
+from kitting.wording.reasons import register, say
 
 register(
     {
@@ -45,7 +45,7 @@ def source_warning(source: PromisedView) -> str | None:
     if source.state is LotState.EXPIRED and source.keeps_to is not None:
         return f"EXPIRES {day(source.keeps_to)}, before the fitting date"
     if source.state is LotState.AGE_UNKNOWN:
-        return f"AGE UNKNOWN: {source.keeps_why}"
+        return f"AGE UNKNOWN: {say(source.keeps_why)}" if source.keeps_why else "AGE UNKNOWN"
     if source.late and source.due_late is not None:
         return f"may come as late as {day(source.due_late)}"
     return None

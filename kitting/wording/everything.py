@@ -7,7 +7,9 @@ import kitting.wording.bookings
 import kitting.wording.kit
 import kitting.wording.plan
 import kitting.wording.purchasing
-import kitting.wording.stock  # noqa: F401
+import kitting.wording.rubber
+import kitting.wording.stock
+import kitting.wording.upkeep  # noqa: F401
 from kitting.wording.reasons import as_text, say
 
 __all__ = ["as_text", "say"]

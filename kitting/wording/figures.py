@@ -39,6 +39,16 @@ def money(value: Money) -> str:
     return format_money(value.minor, value.currency)
 
 
+def millimetres(length: float) -> str:
+    """A length to 0.01 mm without needless noughts: "2.5 mm", "17 mm".
+
+    >>> millimetres(17.12), millimetres(20.0)
+    ('17.12 mm', '20 mm')
+    """
+    text = f"{length:.2f}".rstrip("0").rstrip(".")
+    return f"{text} mm"
+
+
 def day(value: date) -> str:
     """A day by ISO 8601."""
     return value.isoformat()[:10]

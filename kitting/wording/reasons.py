@@ -2,7 +2,8 @@
 
 `{name:%a %d %b}` or `{name:.3g}` reads a date or a figure in another way than usual, `{name: + }`
 joins several values so, `{name:many drop}` counts with a noun, `{name:times}` says "twice",
-`{name:rounded}` an amount at a glance, and `{name:called}` what a word is called.
+`{name:mm}` a length, `{name:rounded}` an amount at a glance, and `{name:called}` what a word is
+called.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from collections.abc import Mapping
 from kitting.facts.reasons import Reason, ReasonCode
 from kitting.facts.units import Quantity, show_quantity
 from kitting.facts.words import Word
-from kitting.wording.figures import figure, many, times
+from kitting.wording.figures import figure, many, millimetres, times
 
 _TEXTS: dict[type[ReasonCode], Mapping[ReasonCode, str]] = {}
 _NAMES: dict[tuple[type[Word], Word], str] = {}
@@ -60,6 +61,8 @@ class _Filled:
             return times(self.value)
         if isinstance(self.value, int) and asked.startswith("many "):
             return many(self.value, asked.removeprefix("many "))
+        if isinstance(self.value, float) and asked == "mm":
+            return millimetres(self.value)
         if isinstance(self.value, Quantity) and asked == "rounded":
             return show_quantity(self.value.thousandths, self.value.unit)
         if isinstance(self.value, Word) and asked == "called":

@@ -6,7 +6,8 @@ from calendar import monthrange
 from dataclasses import dataclass
 from datetime import date
 
-from kitting.facts.shelf_life import Shelf, best_before, opened_limit
+from kitting.facts.reasons import because
+from kitting.facts.shelf_life import Shelf, ShelfReason, best_before, opened_limit
 from kitting.facts.words import LotState, ShelfPolicy
 
 
@@ -87,12 +88,13 @@ def _by_packet(lot: Stored) -> Shelf:
     if lot.made_on is not None and lot.shelf_life_months:
         made = months_later(lot.made_on, lot.shelf_life_months)
         if lot.expires_on is None or made < lot.expires_on:
-            return Shelf(made, f"{lot.made_on:%d %b %Y} + {lot.shelf_life_months} months")
+            months = because(ShelfReason.MONTHS, made=lot.made_on, months=lot.shelf_life_months)
+            return Shelf(made, months)
     if lot.expires_on is not None:
         return best_before(None, None, ShelfPolicy.PACKET, lot.expires_on)
     if lot.shelf_life_months:
-        return Shelf(None, "not known: no date of making and none printed", known=False)
-    return Shelf(None, "does not age")
+        return Shelf(None, because(ShelfReason.NO_DATES), known=False)
+    return Shelf(None, because(ShelfReason.AGELESS))
 
 
 def months_later(day: date, months: int) -> date:

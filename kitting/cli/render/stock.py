@@ -10,7 +10,7 @@ from kitting.cli.render.tables import plain_table
 from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.words import LotState
 from kitting.views.stock import ExtendedView, LotView, OnTheWayView, RecallView
-from kitting.wording.reasons import say
+from kitting.wording.everything import say
 from kitting.wording.stock import EXTENSION_WARNING
 
 
@@ -26,7 +26,7 @@ def show_stock(console: Console, lots: Sequence[LotView]) -> None:
         table.add_row(
             lot.branch, lot.item, lot.lot, lot.bin,
             *(show_quantity(n, lot.unit) for n in (lot.on_hand, lot.promised, lot.free)),
-            keeps, f"{state}{lot.on_hold or lot.keeps_why}{seen}",
+            keeps, f"{state}{lot.on_hold or say(lot.keeps_why)}{seen}",
         )  # fmt: skip
     console.print(table)
     if not lots:
@@ -40,8 +40,8 @@ def show_extended(console: Console, view: ExtendedView) -> None:
         f" {view.inspection}",
         style="bold",
     )
-    console.print(f"  kept to  {view.before}: {view.before_why}")
-    console.print(f"  keeps to {view.after}: {view.after_why}")
+    console.print(f"  kept to  {view.before}: {say(view.before_why)}")
+    console.print(f"  keeps to {view.after}: {say(view.after_why)}")
     for reason in view.still:
         console.print(f"  STILL {say(reason)}")
     console.print(EXTENSION_WARNING)

@@ -112,7 +112,7 @@ def _new(
     )
     shelf = shelf_of(stored_lot(lot, delivery.item), delivery.policy)
     if shelf.limit is not None and shelf.limit < delivery.at.date():
-        lot.held = f"expired when it came ({shelf.reason})"
+        lot.held = f"expired when it came: it kept to {shelf.limit}"
     session.add(lot)
     session.flush()
     return lot

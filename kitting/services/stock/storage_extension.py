@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from kitting.actions import Action, next_step
 from kitting.calc.stock.storage import shelf_of
 from kitting.errors import FigureError, KittingError
-from kitting.facts.reasons import because
+from kitting.facts.reasons import RefusedError, because
 from kitting.facts.shelf_life import Shelf, extension
 from kitting.facts.units import Quantity
 from kitting.facts.words import OPEN_BOOKINGS, ShelfPolicy
@@ -86,7 +86,7 @@ def extend_lot(
             raise KittingError(_already(lot))
         after = shelf_of(replace(known, inspected_on=on), _ONLY)
         if after.limit == before.limit:
-            raise KittingError(f"lot {lot.code}: the inspection gains nothing: {after.reason}")
+            raise RefusedError(f"lot {lot.code}: the inspection gains nothing", [after.reason])
         view = _extended(session, lot, item, Inspection(on, seen), (before, after))
         if not dry_run:
             session.commit()

@@ -203,7 +203,7 @@ def test_who_waits_too_long_for_other_writers_is_told_so(
             send(other, LotName("upper", "GASKET", "G1"), Quantity(1000, "each"), "canal", NOW)
     other.dispose()
     assert str(caught.value) == (
-        "the database was being written by others for 0.2 seconds. Nothing was recorded; try again"
+        "others were writing to the database for 0.2 seconds. Nothing was recorded; try again"
     )
 
 

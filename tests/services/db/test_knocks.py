@@ -217,7 +217,9 @@ def test_who_sets_up_while_others_write_for_too_long_is_told_so(
     monkeypatch.setattr(store_module, "BUSY_TIMEOUT_MS", 200)
     with writing(lite) as session:
         session.execute(sql("SELECT 1"))
-        with pytest.raises(StoreError, match=r"being written by others for 0\.2 seconds"):
+        with pytest.raises(
+            StoreError, match=r"others were writing to the database for 0\.2 seconds"
+        ):
             set_up(url_of(lite))
 
 

@@ -19,6 +19,7 @@ from sqlalchemy.engine import make_url
 from conftest import Templates
 from helpers import UNCOUNTED
 from kitting import store as store_module
+from kitting.actions import Action, next_step
 from kitting.cli.commands.group import list_command
 from kitting.cli.commands.group import member as member_command
 from kitting.cli.commands.group import roles as role_command
@@ -266,8 +267,9 @@ def test_a_row_for_another_branch_is_refused_in_words(busy: Group, table: str) -
         session.execute(insert(Base.metadata.tables[table]).values(row))
     assert str(caught.value) == (
         "this login may not write for another branch (new row violates row-level security policy"
-        f' for table "{table}"). Nothing was recorded; who belongs where: kitting group list'
+        f' for table "{table}"). Nothing was recorded; look which branches it works for'
     )
+    assert caught.value.then == (next_step(Action.LIST_BRANCH_MEMBERS),)
 
 
 def allowed(table: str, command: str) -> bool:
@@ -516,8 +518,9 @@ def test_the_keeper_changes_catalogue_and_prices_and_no_stock(group: Group, tmp_
             load_sources(engine, [source])
         assert str(caught.value) == (
             "this login may not do that (permission denied for table item). Nothing was recorded;"
-            " what each role may do: kitting group roles --help"
+            " look what each role may do"
         )
+        assert caught.value.then == (next_step(Action.SET_UP_ROLES),)
     load_sources(kim, [source])
     assert ids(kim, "item", "code = 'CLIP'") != []
     path = tmp_path / "new.csv"
@@ -568,9 +571,9 @@ def test_members_are_listed_with_roles_and_branches(group: Group) -> None:
         "rita": ((READER,), ("upper",), True),
         "stray": ((HAND,), (), True),
     }
-    with pytest.raises(UnknownNameError, match=r"no login 'ana'\. Did you mean anna"):
+    with pytest.raises(UnknownNameError, match=r"login 'ana': unknown name. Did you mean anna"):
         set_member(group.owner, "ana", "upper")
-    with pytest.raises(UnknownNameError, match="no branch 'uper'"):
+    with pytest.raises(UnknownNameError, match=r"branch 'uper': unknown name. Did you mean upper"):
         set_member(group.owner, "anna", "uper")
     with pytest.raises(StoreError, match="may not do that"):
         set_member(group.of("anna"), "anna", "canal")

@@ -92,11 +92,15 @@ def test_nitrile_of_2q18_is_refused_then_extended_to_2028_and_by_arp5316_keeps_t
         inspected_on=LOOKED,
         inspection=SEEN,
         before=date(2025, 6, 30),
-        before_why="30 Jun 2018 + 7 years (ISO 2230:2002 group B)",
+        before_why=view.before_why,
         after=date(2028, 6, 30),
-        after_why="30 Jun 2018 + 7 + 3 years (ISO 2230:2002 group B, looked over 2025-05-02)",
+        after_why=view.after_why,
         still=(),
     )
+    assert [say(view.before_why), say(view.after_why)] == [
+        "30 Jun 2018 + 7 years (ISO 2230:2002 group B)",
+        "30 Jun 2018 + 7 + 3 years (ISO 2230:2002 group B, inspected 2025-05-02)",
+    ]
     after = lots(old)["yard", "N18"]
     assert (after.keeps_to, after.state, after.free) == (date(2028, 6, 30), "good", 7000)
     assert (after.inspected_on, after.inspection) == (LOOKED, SEEN)
@@ -104,7 +108,7 @@ def test_nitrile_of_2q18_is_refused_then_extended_to_2028_and_by_arp5316_keeps_t
         connection.execute(update(Branch).values(shelf_policy=ShelfPolicy.ARP5316))
     by_arp = lots(old)["yard", "N18"]
     assert (by_arp.keeps_to, by_arp.state) == (date(2033, 6, 30), "good")
-    assert "not extended: ARP5316 has no extension for NBR" in by_arp.keeps_why
+    assert "not extended: ARP5316 has no extension for NBR" in say(by_arp.keeps_why)
 
 
 def test_an_extended_lot_is_promised_again_and_the_ledger_stays_as_it_was(old: Engine) -> None:
@@ -184,8 +188,8 @@ def test_a_printed_date_between_both_limits_is_the_new_limit(lite: Engine, tmp_p
     filled(lite, tmp_path, "yard,NBR,N18,7 each,2Q18,2026-12-31")
     view = looked(lite)
     assert (view.before, view.after) == (date(2025, 6, 30), date(2026, 12, 31))
-    assert view.after_why == (
-        "printed on the packet: 31 Dec 2026, which the look of 2025-05-02 does not extend"
+    assert say(view.after_why) == (
+        "printed on the packet: 31 Dec 2026, which the inspection of 2025-05-02 does not extend"
     )
 
 
