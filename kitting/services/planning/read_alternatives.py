@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from kitting.calc.rubber.compatibility import SourceStatement
 from kitting.facts.ring_standards import SAME_INSIDE, SAME_SECTION
 from kitting.services.planning.read_items import medium_statement
-from kitting.services.planning.rows import keys, read_rows
+from kitting.services.planning.rows import among, read_rows
 from kitting.tables.items import Alternative, Item, ItemMedium
 
 _alternative, _medium = Alternative.__table__.c, ItemMedium.__table__.c
@@ -20,7 +20,7 @@ _own, _other = Item.__table__.alias("own"), Item.__table__.alias("other")
 _candidates = union_all(
     select(
         _alternative.item_id.label("own"), _alternative.other_id.label("other"), _alternative.seq
-    ).where(_alternative.item_id.in_(keys("items"))),
+    ).where(among(_alternative.item_id, "items")),
     select(_own.c.id, _other.c.id, literal_column("NULL"))
     .select_from(
         _own.join(
@@ -33,7 +33,7 @@ _candidates = union_all(
             ),
         )
     )
-    .where(_own.c.id.in_(keys("items"))),
+    .where(among(_own.c.id, "items")),
 ).subquery("candidate")
 # A candidate once for each source that speaks of its compound, and once if none does.
 _CANDIDATES = select(

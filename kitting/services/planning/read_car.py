@@ -26,7 +26,7 @@ from kitting.facts.conditions import COLUMNS, CarFacts, conditions_of_row
 from kitting.facts.words import RefitOutcome
 from kitting.services.lookup import hint
 from kitting.services.planning.facts import Car, CarFluid, UnitFacts
-from kitting.services.planning.rows import branch, keys, read_rows
+from kitting.services.planning.rows import among, branch, read_rows
 from kitting.tables.units import Split, SplitOption, Unit
 from kitting.tables.vehicles import (
     Equipment,
@@ -115,7 +115,7 @@ _SPLITS = (
         *(_option[name] for name in COLUMNS),
     )
     .join(SplitOption.__table__, _option.split_id == _split.id)
-    .where(_split.unit_id.in_(keys("units")))
+    .where(among(_split.unit_id, "units"))
     .order_by(_split.id, _option.seq)
 )  # fmt: skip
 

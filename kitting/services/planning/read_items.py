@@ -19,7 +19,7 @@ from kitting.services.planning.facts import (
     KindFacts,
     SuccessionFacts,
 )
-from kitting.services.planning.rows import branch, keys, read_rows
+from kitting.services.planning.rows import among, branch, read_rows
 from kitting.tables.items import (
     Item,
     ItemCaution,
@@ -51,7 +51,7 @@ _content, _succession, _successor = (
 )  # fmt: skip
 
 # Packets that hold any of the parts: what is not sold singly comes in one of them.
-_packets = select(_content.packet_id).where(_content.item_id.in_(keys("parts")))
+_packets = select(_content.packet_id).where(among(_content.item_id, "parts"))
 _BRINGS_COLUMNS = {"owner": Integer, "item": Integer, "code": String, "quantity": Integer}
 _BRINGS = union_all(
     branch(
@@ -62,7 +62,7 @@ _BRINGS = union_all(
         "successor", _BRINGS_COLUMNS, owner=_successor.item_id, code=_item.code,
         quantity=_successor.quantity,
     ).select_from(Successor.__table__.join(Item.__table__, _successor.by_item_id == _item.id))
-    .where(or_(_successor.item_id.in_(keys("items")), _successor.item_id.in_(_packets))),
+    .where(or_(among(_successor.item_id, "items"), _successor.item_id.in_(_packets))),
 )  # fmt: skip
 
 # Columns by the names of the fields that they fill, in the same order.
@@ -82,7 +82,7 @@ _ITEMS = (
             Succession.__table__, _succession.item_id == _item.id
         )
     )
-    .where(_item.id.in_(keys("items")))
+    .where(among(_item.id, "items"))
     .order_by(_item.code)
 )
 
@@ -97,11 +97,11 @@ _STATED = union_all(
     branch(
         "fit", _STATED_COLUMNS, owner=_fit_rule.fit_id, source=_fit_rule.source,
         word=_fit_rule.rule, reference=_fit_rule.reference, criterion=_fit_rule.criterion,
-    ).where(_fit_rule.fit_id.in_(keys("fits"))),
+    ).where(among(_fit_rule.fit_id, "fits")),
     branch(
         "item", _STATED_COLUMNS, owner=_item_rule.item_id, source=_item_rule.source,
         word=_item_rule.rule, reference=_item_rule.reference, criterion=_item_rule.criterion,
-    ).where(_item_rule.item_id.in_(keys("items"))),
+    ).where(among(_item_rule.item_id, "items")),
     branch(
         "kind", _STATED_COLUMNS, owner=_kind_rule.kind_id, seq=_kind_rule.seq,
         source=_kind_rule.source, word=_kind_rule.rule, reference=_kind_rule.reference,
@@ -111,13 +111,13 @@ _STATED = union_all(
         KindRule.__table__.outerjoin(Fluid.__table__, _kind_rule.fluid_id == _fluid.id).outerjoin(
             System.__table__, _kind_rule.system_id == _system.id
         )
-    ).where(_kind_rule.kind_id.in_(keys("kinds"))),
+    ).where(among(_kind_rule.kind_id, "kinds")),
     branch(
         "medium", _STATED_COLUMNS, owner=_medium.item_id, source=_medium.source,
         word=_medium.rating, reference=_medium.reference, fluid=_medium.medium,
-    ).where(_medium.item_id.in_(keys("items"))),
+    ).where(among(_medium.item_id, "items")),
     branch("dry", _STATED_COLUMNS, owner=_dry.kind_id, word=_dry.elastomer).where(
-        _dry.kind_id.in_(keys("kinds"))
+        among(_dry.kind_id, "kinds")
     ),
 )  # fmt: skip
 
@@ -134,7 +134,7 @@ def _cautions_of(what: str, table: Any, owner: Any, caution: Any) -> Any:
             text=_caution.text, word=_caution.word,
         )
         .select_from(table.join(Caution.__table__, caution == _caution.id))
-        .where(owner.in_(keys(f"{what}s")))
+        .where(among(owner, f"{what}s"))
     )  # fmt: skip
 
 
@@ -144,7 +144,7 @@ def _tools_of(what: str, table: Any, owner: Any, tool: Any) -> Any:
     return (
         branch(f"{what} tool", _CARRIED_COLUMNS, owner=owner, title=general.c.name)
         .select_from(table.join(general, tool == general.c.id))
-        .where(owner.in_(keys(f"{what}s")))
+        .where(among(owner, f"{what}s"))
     )
 
 

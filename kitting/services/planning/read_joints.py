@@ -20,7 +20,7 @@ from kitting.services.planning.facts import (
     SystemFacts,
     TighteningFacts,
 )
-from kitting.services.planning.rows import branch, keys, read_rows
+from kitting.services.planning.rows import among, branch, read_rows
 from kitting.tables.units import Fit, FitFluid, Joint, JointFluid, JointNear, Stage, Tightening
 from kitting.tables.vocabulary import Fluid, System
 from kitting.tables.work import Use
@@ -32,7 +32,7 @@ _joint_fluid, _fit_fluid, _near = (
 _fit, _tightening, _stage, _use = (
     Fit.__table__.c, Tightening.__table__.c, Stage.__table__.c, Use.__table__.c,
 )  # fmt: skip
-_IN_JOINTS = _fit.joint_id.in_(keys("joints"))
+_IN_JOINTS = among(_fit.joint_id, "joints")
 
 _JOINTS = (
     select(
@@ -41,7 +41,7 @@ _JOINTS = (
         _system.code.label("system_code"), _system.name.label("system_name"),
     )
     .select_from(Joint.__table__.join(System.__table__, _joint.system_id == _system.id))
-    .where(_joint.id.in_(keys("joints")))
+    .where(among(_joint.id, "joints"))
 )  # fmt: skip
 
 _TOUCH_COLUMNS = {
@@ -49,13 +49,13 @@ _TOUCH_COLUMNS = {
 }  # fmt: skip
 _TOUCHING = union_all(
     branch("near", _TOUCH_COLUMNS, owner=_near.joint_id, word=_near.thing).where(
-        _near.joint_id.in_(keys("joints"))
+        among(_near.joint_id, "joints")
     ),
     branch(
         "joint", _TOUCH_COLUMNS, owner=_joint_fluid.joint_id, word=_fluid.code, key=_fluid.id,
         name=_fluid.name, medium=_fluid.medium,
     ).select_from(JointFluid.__table__.join(Fluid.__table__, _joint_fluid.fluid_id == _fluid.id))
-    .where(_joint_fluid.joint_id.in_(keys("joints"))),
+    .where(among(_joint_fluid.joint_id, "joints")),
     branch("fit", _TOUCH_COLUMNS, owner=_fit_fluid.fit_id, word=_fluid.code)
     .select_from(
         FitFluid.__table__.join(Fit.__table__, _fit_fluid.fit_id == _fit.id).join(
@@ -87,7 +87,7 @@ _USES = select(
     _use.id, _use.joint_id, _use.step_id, _use.seq, _use.item_id, _use.option_id, _use.amount,
     _use.bead_diameter, _use.bead_length, _use.film_area, _use.film_thickness, _use.drops_thread,
     _use.drops_count, _use.note,
-).where(or_(_use.joint_id.in_(keys("joints")), _use.step_id.in_(keys("steps"))))  # fmt: skip
+).where(or_(among(_use.joint_id, "joints"), among(_use.step_id, "steps")))  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from kitting.services.planning.facts import (
     StepFacts,
     Work,
 )
-from kitting.services.planning.rows import branch, keys, read_rows
+from kitting.services.planning.rows import among, branch, read_rows
 from kitting.tables.vocabulary import Licence
 from kitting.tables.work import Job, JobNeed, JobService, Opening, Step, StepNeed
 
@@ -29,7 +29,7 @@ _step_need, _job_need, _opening = (
     StepNeed.__table__.c, JobNeed.__table__.c, Opening.__table__.c,
 )  # fmt: skip
 _licence = Licence.__table__.c
-_OF_STEPS, _OF_JOBS = _step.unit_id.in_(keys("units")), _job.unit_id.in_(keys("units"))
+_OF_STEPS, _OF_JOBS = among(_step.unit_id, "units"), among(_job.unit_id, "units")
 _services = JobService.__table__.join(Job.__table__, _service.job_id == _job.id)
 
 _WORK_COLUMNS = {

@@ -1,18 +1,23 @@
-"""How a plan reads: statements made once, keys as expanding parameters, rows as plain tuples."""
+"""How a plan reads: statements made once, lists of keys as one parameter, rows as plain tuples."""
 
 from __future__ import annotations
 
+import json
 from collections.abc import Collection, Mapping, Sequence
 from typing import Any, TypeAlias
 
 from sqlalchemy import (
-    BindParameter,
+    ARRAY,
+    Boolean,
     ColumnElement,
     Connection,
+    Dialect,
     Executable,
     Integer,
     Select,
     String,
+    Text,
+    TypeDecorator,
     bindparam,
     cast,
     literal_column,
@@ -20,15 +25,58 @@ from sqlalchemy import (
     select,
     type_coerce,
 )
+from sqlalchemy.ext.compiler import compiles
+from sqlalchemy.sql.compiler import SQLCompiler
+from sqlalchemy.sql.functions import FunctionElement
+from sqlalchemy.types import TypeEngine
 
-# A statement names up to six lists of keys, and SQLite takes 32,766 values, PostgreSQL 65,535.
-MOST_KEYS = 4_000
 Kinds: TypeAlias = Mapping[str, Any]
 
 
-def keys(name: str) -> BindParameter[Any]:
-    """A list of keys that is filled in when the statement is sent."""
-    return bindparam(name, expanding=True, type_=Integer)
+class _Keys(TypeDecorator[Collection[int]]):
+    """A list of keys as one value: an array on PostgreSQL, JSON text on SQLite."""
+
+    impl = Text
+    cache_ok = True
+
+    def load_dialect_impl(self, dialect: Dialect) -> TypeEngine[Any]:
+        """The type that the engine takes a list in."""
+        if dialect.name == "postgresql":
+            return dialect.type_descriptor(ARRAY(Integer))
+        return dialect.type_descriptor(Text())
+
+    def process_bind_param(self, value: Collection[int] | None, dialect: Dialect) -> Any:
+        """The list as the engine takes it."""
+        keys = sorted(value or ())
+        return keys if dialect.name == "postgresql" else json.dumps(keys)
+
+
+class _Among(FunctionElement[bool]):
+    """That a column is one of a list of keys."""
+
+    type = Boolean()
+    inherit_cache = True
+
+
+@compiles(_Among, "postgresql")
+def _among_array(element: _Among, compiler: SQLCompiler, **how: Any) -> str:
+    column, keys = (compiler.process(part, **how) for part in element.clauses)
+    return f"{column} = ANY ({keys})"
+
+
+@compiles(_Among, "sqlite")
+def _among_json(element: _Among, compiler: SQLCompiler, **how: Any) -> str:
+    column, keys = (compiler.process(part, **how) for part in element.clauses)
+    return f"{column} IN (SELECT value FROM json_each({keys}))"  # noqa: S608  (our own text)
+
+
+def among(column: ColumnElement[Any], name: str) -> ColumnElement[bool]:
+    """That a column is one of the keys that a statement is sent with under a name.
+
+    The keys are one parameter: the text of the statement is the same for every plan, so that
+    neither the driver nor the engine reads it anew, and no number of keys is too large.
+    """
+    return _Among(column, bindparam(name, type_=_Keys()))
 
 
 def branch(what: str, kinds: Kinds, **columns: ColumnElement[Any] | Any) -> Select[Any]:
@@ -36,32 +84,20 @@ def branch(what: str, kinds: Kinds, **columns: ColumnElement[Any] | Any) -> Sele
 
     A column that is not given is NULL. Words come as plain text: a union has one type per column.
     """
+    filled = {
+        name: type_coerce(columns[name], kind) if name in columns else cast(null(), kind)
+        for name, kind in kinds.items()
+    }
     return select(
         literal_column(f"'{what}'", String).label("what"),
-        *(
-            (type_coerce(columns[name], kind) if name in columns else cast(null(), kind)).label(
-                name
-            )
-            for name, kind in kinds.items()
-        ),
+        *(column.label(name) for name, column in filled.items()),
     )
 
 
 def read_rows(
-    connection: Connection, statement: Executable, **asked: Collection[int]
+    connection: Connection, statement: Executable, **keys: Collection[int]
 ) -> Sequence[Any]:
-    """The rows for lists of keys; nothing is sent where every list is empty.
-
-    Very long lists are sent in parts, so that rows that belong to keys of two parts may come twice.
-    """
-    lists = {name: list(values) for name, values in asked.items()}
-    most = max(map(len, lists.values()))
-    if most <= MOST_KEYS:
-        return connection.execute(statement, lists).all() if most else ()
-    return [
-        row
-        for start in range(0, most, MOST_KEYS)
-        for row in connection.execute(
-            statement, {name: values[start : start + MOST_KEYS] for name, values in lists.items()}
-        )
-    ]
+    """The rows for lists of keys; nothing is sent where every list is empty."""
+    if not any(keys.values()):
+        return ()
+    return connection.execute(statement, keys).all()
