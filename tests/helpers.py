@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import date, datetime
+from functools import lru_cache
 from pathlib import Path
 
 from sqlalchemy import Engine, event, select
@@ -32,8 +33,9 @@ ON = date(2026, 4, 15)
 UNCOUNTED = "old seals not counted"
 
 
+@lru_cache(maxsize=256)
 def source(text: str, name: str = "test.yaml") -> Source:
-    """A catalogue from text that must be well shaped."""
+    """A catalogue from text that must be well shaped; read once, for loading changes none."""
     found, problems = parse_catalogue(name, text)
     if found is None:
         raise FileProblemsError(problems)

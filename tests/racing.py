@@ -18,11 +18,10 @@ from typing import Any
 
 from sqlalchemy import Engine, event, select
 
-from helpers import UNCOUNTED
+from helpers import UNCOUNTED, source
 from kitting.errors import KittingError
 from kitting.facts.units import Quantity
 from kitting.facts.words import BookingState
-from kitting.files.catalogue.source import parse_catalogue
 from kitting.services.bookings.booking import (
     BookingRequest,
     book,
@@ -126,9 +125,7 @@ def processes() -> ForkServerContext:
 
 def furnish(engine: Engine, folder: Path) -> None:
     """Two branches with a few lots, one supplier, one car."""
-    source, problems = parse_catalogue("racing.yaml", CATALOGUE)
-    assert source is not None, problems
-    load_sources(engine, [source])
+    load_sources(engine, [source(CATALOGUE, "racing.yaml")])
     prices, stock = folder / "prices.csv", folder / "stock.csv"
     prices.write_text(PRICES, encoding="utf-8")
     stock.write_text(STOCK, encoding="utf-8")

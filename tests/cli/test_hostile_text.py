@@ -133,7 +133,7 @@ def told(templates: Templates, tmp_path_factory: pytest.TempPathFactory) -> Iter
     top = tmp_path_factory.mktemp("hostile")
     folder = top / "in" / "here"
     folder.mkdir(parents=True)
-    shutil.copy(templates.sqlite_folder / "garage.db", folder / "kitting.db")
+    shutil.copy(templates.file("garage"), folder / "kitting.db")
     spoil(folder / "kitting.db")
     with pytest.MonkeyPatch.context() as monkeypatch:
         monkeypatch.chdir(folder)

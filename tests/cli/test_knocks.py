@@ -183,7 +183,7 @@ def public_garage(
     """A folder with the garage that everybody can reach, entered; modules are loaded already."""
     folder = Path(tempfile.mkdtemp(prefix="kitting-"))
     folder.chmod(0o755)
-    shutil.copy(templates.sqlite_folder / "garage.db", folder / "kitting.db")
+    shutil.copy(templates.file("garage"), folder / "kitting.db")
     monkeypatch.chdir(folder)
     # Whoever may not write may not read our Python files either, perhaps.
     for words in (PLAN, ("sheet", "pick", *PLAN[1:], "--out", "x.pdf"), ("backup", "x.db")):

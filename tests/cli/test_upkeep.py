@@ -119,10 +119,7 @@ def test_a_backup_of_books_with_a_fault_is_written_and_ends_with_3(
 def test_a_backup_goes_from_a_file_to_a_server_and_back(
     run: Run, garage_folder: Path, templates: Templates
 ) -> None:
-    from conftest import database_of, run_on_server
-
-    run_on_server(templates.server_uri, "CREATE DATABASE from_file")
-    url = database_of(templates.server_uri, "from_file")
+    url = templates.new()
     before = run("plan", "PELL 117", "J1", "J2", "--on", "2026-04-15").out
     assert run("backup", "b.db").code == 0
     assert run("restore", "b.db", "--database", url).code == 0

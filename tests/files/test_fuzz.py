@@ -69,7 +69,7 @@ class Garage:
 @pytest.fixture(scope="module")
 def stand(templates: Templates, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Garage]:
     """One garage for all tests here: each leaves it as it was."""
-    template = templates.sqlite_folder / "garage.db"
+    template = templates.file("garage")
     file = tmp_path_factory.mktemp("fuzz") / "kitting.db"
     shutil.copy(template, file)
     garage = Garage(template, file, make_engine(f"sqlite:///{file}"), {})

@@ -50,6 +50,7 @@ def large(
     engine = make_engine(url)
     yield engine
     engine.dispose()
+    templates.drop(url)
 
 
 def scanned(engine: Engine, work: Callable[[Engine], object]) -> dict[str, str]:

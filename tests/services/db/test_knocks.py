@@ -138,8 +138,7 @@ def test_a_restore_into_a_server_cut_off_half_way_leaves_nothing_there(
 ) -> None:
     racing.furnish(lite, tmp_path)
     back_up(url_of(lite), tmp_path / "b.db", NOW)
-    run_on_server(templates.server_uri, "CREATE DATABASE cut_off")
-    url = database_of(templates.server_uri, "cut_off")
+    url = templates.new()
     from kitting.services.upkeep import restore as restoring
 
     def die(*_given: object) -> None:
@@ -199,8 +198,7 @@ def test_several_that_set_up_one_database_at_once_all_find_it_set_up(
             if kind == "sqlite":
                 url = f"sqlite:///{tmp_path / f'{number}.db'}"
             else:
-                run_on_server(templates.server_uri, f"CREATE DATABASE together_{number}")
-                url = database_of(templates.server_uri, f"together_{number}")
+                url = templates.new()
             asked = [pool.submit(racing.set_up_together, url) for _ in range(4)]
             assert [future.result(60) for future in asked] == ["done"] * 4
             engine = make_engine(url)

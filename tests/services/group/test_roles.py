@@ -174,6 +174,7 @@ def busy(templates: Templates, tmp_path_factory: pytest.TempPathFactory) -> Iter
         work_through(group.owner, branch)
     yield group
     group.dispose()
+    templates.drop(group.url)
 
 
 @pytest.fixture
@@ -182,6 +183,7 @@ def group(templates: Templates, tmp_path: Path) -> Iterator[Group]:
     made = furnished(templates, tmp_path)
     yield made
     made.dispose()
+    templates.drop(made.url)
 
 
 def rows(engine: Engine, table: str, where: str = "true") -> list[str]:

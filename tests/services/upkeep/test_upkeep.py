@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 import sqlite3
 import tracemalloc
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import closing
 from datetime import timedelta
 from pathlib import Path
@@ -17,7 +17,7 @@ from racing import NOW, ON
 from sqlalchemy import Connection, Engine, event, select
 from sqlalchemy import text as sql
 
-from conftest import Templates, database_of, run_on_server
+from conftest import Templates
 from helpers import UNCOUNTED, counted
 from kitting.actions import Action, next_step
 from kitting.errors import KittingError, StoreError
@@ -303,18 +303,19 @@ def test_a_clock_that_was_set_back_is_told_and_is_no_fault(worked: Engine) -> No
 
 
 @pytest.fixture
-def other_url(templates: Templates, tmp_path: Path) -> Callable[[str], str]:
+def other_url(templates: Templates, tmp_path: Path) -> Iterator[Callable[[str], str]]:
     """The URL of a database on an engine that is not there yet (SQLite) or is not set up."""
+    made = []
 
     def make(engine: str) -> str:
         if engine == "sqlite":
             return f"sqlite:///{tmp_path / 'restored.db'}"
-        templates.count += 1
-        name = f"new_{templates.count}"
-        run_on_server(templates.server_uri, f"CREATE DATABASE {name}")
-        return database_of(templates.server_uri, name)
+        made.append(templates.new())
+        return made[-1]
 
-    return make
+    yield make
+    for url in made:
+        templates.drop(url)
 
 
 def alone(path: Path) -> bool:
@@ -688,6 +689,7 @@ def test_a_login_that_sees_a_part_makes_no_backup_that_would_be_a_part(
     with pytest.raises(StoreError, match=told):
         audit(branch, NOW)
     branch.dispose()
+    templates.drop(url)
 
 
 def part_of(connection: Connection) -> None:
