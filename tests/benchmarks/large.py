@@ -20,10 +20,11 @@ UNITS = 20  # of the catalogue file, which is loaded into the whole
 def plan_one(url: str) -> None:
     """A plan, from a program that has only just begun."""
     from kitting.services.planning.plan import plan
+    from kitting.services.planning.request import PlanRequest
     from kitting.store import make_engine, reading
 
     with reading(make_engine(url)) as session:
-        assert plan(session, registration(1), jobs_of(1), ON).lines
+        assert plan(session, PlanRequest(registration(1), tuple(jobs_of(1)), ON)).lines
 
 
 def list_all(url: str) -> None:

@@ -7,6 +7,7 @@ from functools import partial
 from typing import Any
 
 from kitting.services.planning.plan import plan
+from kitting.services.planning.request import PlanRequest
 from kitting.store import make_engine, reading
 
 from .bulk import connect, connected
@@ -24,7 +25,7 @@ Planner = Callable[[str, list[str]], Answer]
 def ours(engine: Any, car: str, jobs: list[str]) -> Answer:
     """Our plan in a fresh session, as a command makes it, reduced to what the others tell."""
     with reading(engine) as session:
-        view = plan(session, car, jobs, ON)
+        view = plan(session, PlanRequest(car, tuple(jobs), ON))
     lines: dict[tuple[str, str], int] = {}
     for line in view.lines:
         key = (line.item, line.rule)

@@ -25,6 +25,7 @@ import psutil
 from kitting.errors import KittingError
 from kitting.services.catalogue.setup import set_up
 from kitting.services.planning.plan import plan
+from kitting.services.planning.request import PlanRequest
 from kitting.services.stock.shelves import list_stock
 from kitting.services.upkeep.audit import audit
 from kitting.store import make_engine, reading
@@ -52,7 +53,7 @@ def reads(hand: Hand) -> dict[str, Callable[[], object]]:
 
     def planned() -> None:
         with reading(hand.engine) as session:
-            plan(session, "PELL 001", ["X1", "X2", "X3"], ON)
+            plan(session, PlanRequest("PELL 001", ("X1", "X2", "X3"), ON))
 
     def shelves() -> None:
         with reading(hand.engine) as session:

@@ -167,7 +167,7 @@ def test_the_title_of_a_box_is_no_markup(capsys: pytest.CaptureFixture[str]) -> 
     clash = SimpleNamespace(what="[red]x[/]\x1b[31m", elastomer="EPDM", told="why")
     show_plan._clashes(console(), SimpleNamespace(clashes=[clash]))  # type: ignore[arg-type]
     title, *_ = capsys.readouterr().out.splitlines()
-    assert title.startswith("╭─ [red]x[/]␛[31m and EPDM CLASH: held back ─")
+    assert title.startswith("╭─ [red]x[/]␛[31m and EPDM CLASH: left off ─")
 
 
 @pytest.mark.parametrize("name", [name for name, asked in ASKED.items() if "--json" in asked])

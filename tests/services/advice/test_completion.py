@@ -19,9 +19,11 @@ from kitting.services.bookings.booking import BookingRequest, book
 from kitting.services.bookings.findings import Found, load_ramp_findings, record_findings
 from kitting.services.bookings.findings_sheet import findings_view
 from kitting.services.bookings.pick import pick
+from kitting.services.planning.request import PlanRequest
 from kitting.store import reading
 from kitting.tables.bookings import Finding
 from kitting.views.completion import CompletionView, RiskView, UnknownRateView
+from kitting.views.explanations import DeclinedView
 from kitting.wording.advice import replay
 
 NOW = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001
@@ -205,18 +207,19 @@ def test_further_work_is_weighed_against_coming_back_and_remembered_when_decline
 ) -> None:
     """c/(c+R): parts and added hours now against the hours of coming back; invented prices."""
     with reading(garage) as session:
-        view = meanwhile(session, "PELL 117", ["J1"], ON, Money(6000, "GBP"))
+        view = meanwhile(session, PlanRequest("PELL 117", ("J1",), ON), Money(6000, "GBP"))
     (cooler,) = (a for a in view.additions if a.code == "J2")
-    now, back = (float((text or "").removeprefix("£")) for text in (cooler.cost_now, cooler.cost_back))  # fmt: skip
-    assert back == 3.9 * 60
-    assert cooler.worth_above == pytest.approx(now / (now + back))
+    now, back = cooler.cost_now, cooler.cost_back
+    assert now is not None
+    assert back == Money(39 * 60 * 10, "GBP")  # 3.9 h at £60
+    assert cooler.worth_above == pytest.approx(now.minor / (now.minor + back.minor))
     (lines,) = (a for a in view.additions if a.code == "J6")
     assert (lines.worth_above, lines.unpriced) == (None, ("CLIP-LINE",))
     assert decline(garage, "PELL 117", "J2", ON, "after the holidays") == "J2 oil cooler reseal"
     with reading(garage) as session:
-        again = meanwhile(session, "PELL 117", ["J1"], ON)
+        again = meanwhile(session, PlanRequest("PELL 117", ("J1",), ON))
     (cooler,) = (a for a in again.additions if a.code == "J2")
-    assert cooler.declined == "declined 2026-04-15: after the holidays"
+    assert cooler.declined == DeclinedView(ON, "after the holidays")
     assert cooler.cost_now is None
 
 

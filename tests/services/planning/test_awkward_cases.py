@@ -15,6 +15,7 @@ from kitting.services.catalogue.load import load_sources
 from kitting.services.kit.bags import kit_view
 from kitting.store import reading
 from kitting.tables.units import Stage
+from kitting.wording.everything import as_text
 from kitting.wording.figures import NO_FIGURE
 from kitting.wording.tightening import second_text, stage_text, tightening_text
 
@@ -205,7 +206,7 @@ def test_case_19_a_lock_nut_that_has_gone_back_as_often_as_allowed_is_renewed(
     once = "{joint: grebe/a, position: n1, on: 2025-01-10, outcome: refitted}"
     load(store, text.replace("2021-03-14}", f"2021-03-14, history: [{once}]}}"))
     nut = line_of(planned(store, "PELL 001", "X1"), "NUT")
-    assert (nut.rule, nut.source, nut.said_by) == (
+    assert (nut.rule, nut.source, as_text(nut.said_by)) == (
         "renew",
         "history",
         "has gone back once, limit once",

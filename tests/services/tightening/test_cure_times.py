@@ -9,6 +9,7 @@ from sqlalchemy import Engine
 
 from helpers import ON, counted, load, unit
 from kitting.errors import FigureError
+from kitting.services.planning.request import PlanRequest, ToolRequest
 from kitting.services.tightening.cure_times import NOT_STATED, REMARK, curing
 from kitting.services.tightening.sheet import tighten
 from kitting.store import reading
@@ -27,12 +28,12 @@ def asked(
     engine: Engine, *jobs: str, parked: int | None = None, car: str = "PELL 117", on: date = ON
 ) -> CuringView:
     with reading(engine) as session:
-        return curing(session, car, jobs, on, parked)
+        return curing(session, PlanRequest(car, jobs, on), parked)
 
 
 def tightened(engine: Engine, *jobs: str, car: str = "PELL 117") -> TightenView:
     with reading(engine) as session:
-        return tighten(session, car, jobs, (), ON)
+        return tighten(session, ToolRequest(PlanRequest(car, jobs, ON)))
 
 
 def test_the_sealant_of_the_demo_tells_where_how_much_and_both_times(garage: Engine) -> None:
@@ -158,7 +159,7 @@ def test_it_takes_one_statement_more_than_the_draft(garage: Engine) -> None:
     from kitting.services.planning.draft import draft
 
     with counted(garage) as drafted, reading(garage) as session:
-        draft(session, "PELL 117", ["J3", "J4"], ON)
+        draft(session, PlanRequest("PELL 117", ("J3", "J4"), ON))
     with counted(garage) as sent:
         asked(garage, "J3", "J4", parked=DAY)
     assert len(sent) == len(drafted) + 1

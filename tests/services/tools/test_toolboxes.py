@@ -11,6 +11,7 @@ from sqlalchemy import Engine, func, select
 
 from helpers import ON, counted, load, unit
 from kitting.errors import FileProblemsError, KittingError, UnknownNameError
+from kitting.services.planning.request import PlanRequest, ToolRequest
 from kitting.services.tightening.sheet import tighten
 from kitting.services.tools.check import check_tools
 from kitting.services.tools.coverage import reach
@@ -38,12 +39,12 @@ def checked(
     car: str = "PELL 001",
 ) -> ToolCheckView:  # fmt: skip
     with reading(engine) as session:
-        return check_tools(session, car, jobs, boxes, on, policy)
+        return check_tools(session, ToolRequest(PlanRequest(car, jobs, on), tuple(boxes), policy))
 
 
 def bought(engine: Engine, car: str, *jobs: str, boxes: Sequence[str] = ()) -> BuyView:
     with reading(engine) as session:
-        return buy_tools(session, car, jobs, boxes, ON)
+        return buy_tools(session, ToolRequest(PlanRequest(car, jobs, ON), tuple(boxes)))
 
 
 def need(view: ToolCheckView, what: str) -> NeedView:
@@ -167,7 +168,7 @@ def test_case_8_stages_by_torque_and_angle_ask_for_each_range_a_gauge_a_bar_and_
     angle = need(view, "turn external six-lobe E12 by angle")
     assert angle.reasons == ("GAUGE-ANGLE: lent to Canal Yard until Fri 17 Apr 2026",)
     with reading(garage) as session:
-        sheet = tighten(session, "PELL 117", ["J3"], ["bay"], ON)
+        sheet = tighten(session, ToolRequest(PlanRequest("PELL 117", ("J3",), ON), ("bay",)))
     (hub_row,) = (row for joint in sheet.joints if joint.joint == "crank-hub" for row in joint.rows)
     assert hub_row.bolt == "NEW"
     assert [stage_text(stage.stage) for stage in hub_row.stages] == [
@@ -372,7 +373,7 @@ def test_a_list_mixes_rows_that_give_a_state_with_rows_that_do_not(
 
 def sheet(engine: Engine, car: str, *jobs: str, boxes: Sequence[str] = ()) -> TightenView:
     with reading(engine) as session:
-        return tighten(session, car, jobs, boxes, ON)
+        return tighten(session, ToolRequest(PlanRequest(car, jobs, ON), tuple(boxes)))
 
 
 def test_the_tightening_sheet_numbers_holes_and_marks_what_is_not_the_makers(
@@ -494,7 +495,9 @@ def test_the_check_with_its_cover_names_the_purchase_and_what_is_not_on_offer(
     garage: Engine,
 ) -> None:
     with reading(garage) as session:
-        view = check_with_cover(session, "PELL 117", ["J5"], ["van"], ON)
+        view = check_with_cover(
+            session, ToolRequest(PlanRequest("PELL 117", ("J5",), ON), ("van",))
+        )
     assert view.cover == (
         "£7.00 buy E10: external six-lobe socket E10",
         "£7.00 in all, proven the cheapest",
