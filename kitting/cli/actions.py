@@ -17,6 +17,7 @@ COMMANDS: dict[Action, str] = {
     Action.MAKE_DEMO: "kitting demo {folder}",
     Action.LOAD_TOOLS: "kitting toolbox load {file}",
     Action.RETURN_TOOL: "kitting toolbox back {box} {tool}",
+    Action.NAME_CURRENCY: "--currency {currency}",
     Action.BOOK: "kitting book {registration} {job}",
     Action.PROMISE: "kitting booking promise {booking}",
     Action.CONFIRM: "kitting booking confirm {booking}",

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from kitting.errors import FigureError
+from kitting.errors import FigureError, KittingError
 
 # Signs that name one currency here; others are written by their three letters.
 _SIGNS = {"£": "GBP", "€": "EUR"}
@@ -24,6 +25,26 @@ class Money:
 
     def __str__(self) -> str:
         return format_money(self.minor, self.currency)
+
+    @property
+    def amount(self) -> Decimal:
+        """The amount in whole units of the currency, exact: 7.35 of 735 pence."""
+        return _in_units(self.minor, self.currency)
+
+
+def require_one_currency(sums: Iterable[Money], what: str) -> str:
+    """The one currency of some sums that are to be added or compared; `what` names them.
+
+    Raises KittingError where there are several, or none: no rate of exchange is known here.
+    """
+    currencies = sorted({money.currency for money in sums})
+    if len(currencies) == 1:
+        return currencies[0]
+    stated = " and ".join(currencies) if currencies else "no currency"
+    raise KittingError(
+        f"{what}: stated in {stated}, and sums of two currencies are never added or compared."
+        " State them in one currency"
+    )
 
 
 def parse_money(text: str) -> Money:
@@ -49,7 +70,11 @@ def format_money(minor: int, currency: str) -> str:
     >>> format_money(3700, "GBP")
     '£37.00'
     """
-    digits = _DIGITS.get(currency, 2)
-    figure = f"{Decimal(minor).scaleb(-digits):.{digits}f}"
+    figure = str(_in_units(minor, currency))
     sign = {code: sign for sign, code in _SIGNS.items()}.get(currency)
     return f"{sign}{figure}" if sign else f"{currency} {figure}"
+
+
+def _in_units(minor: int, currency: str) -> Decimal:
+    digits = _DIGITS.get(currency, 2)
+    return Decimal(f"{Decimal(minor).scaleb(-digits):.{digits}f}")

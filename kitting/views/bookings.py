@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from kitting.facts.amounts import Thousandths
+from kitting.facts.reasons import Reason
+from kitting.views.tools import RequirementView
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +98,15 @@ class LoadLineView:
 
 
 @dataclass(frozen=True, slots=True)
+class VanGapView:
+    """What the van's boxes cannot do, why, and at which stops."""
+
+    what: RequirementView
+    reasons: tuple[Reason, ...]
+    stops: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class VanView:
     """The van's day: stops, what to load, tools that are missing, what is not accounted for."""
 
@@ -103,5 +114,5 @@ class VanView:
     on: date
     stops: tuple[StopView, ...]
     load: tuple[LoadLineView, ...]
-    tools: tuple[str, ...]
+    tools: tuple[VanGapView, ...]
     untold: tuple[str, ...]

@@ -16,6 +16,7 @@ from kitting.cli.options import (
     NO,
     Assume,
     Boxes,
+    Currency,
     Database,
     Jobs,
     OnDate,
@@ -28,6 +29,7 @@ from kitting.cli.options import (
     fitting_date,
     open_database,
     remark,
+    tool_request,
 )
 
 if TYPE_CHECKING:
@@ -195,6 +197,7 @@ def tools_command(
     boxes: Boxes = None,
     on: OnDate = None,
     policy: Policy = "marked",
+    currency: Currency = None,
     assume: Assume = None,
     out: Out = None,
     paper: Paper = "A4",
@@ -207,12 +210,14 @@ def tools_command(
     Example: kitting sheet tools "PELL 117" J3 --box bay --on 2026-04-15 --out tools.pdf
     """
     from kitting.reports.sheets.tool_check import draw_tool_check
+    from kitting.services.planning.request import PlanRequest
     from kitting.services.tools.purchase import check_with_cover
     from kitting.store import reading
 
-    day, assumed = fitting_date(on), assumptions(assume)
+    plan = PlanRequest(registration, tuple(jobs), fitting_date(on), assumptions(assume))
+    request = tool_request(plan, boxes, policy, currency)
     with reading(open_database(database)) as session:
-        view = check_with_cover(session, registration, jobs, boxes or (), day, policy, assumed)
+        view = check_with_cover(session, request)
     target = BytesIO()
     draw_tool_check(view, target, paper=paper)
     keep(out or Path(f"tools-{view.reference}.pdf"), target)
@@ -242,6 +247,7 @@ def tighten_command(
     Example: kitting sheet tighten "PELL 117" J3 --box bay --on 2026-04-15 --out tighten.pdf
     """
     from kitting.reports.sheets.tightening import draw_tightening
+    from kitting.services.planning.request import PlanRequest
     from kitting.services.tightening.sheet import tighten
     from kitting.store import reading
 
@@ -253,7 +259,8 @@ def tighten_command(
             from kitting.services.bookings.seal_count import refit_of
 
             car, wanted, day, told = refit_of(session, booking)
-        view = tighten(session, car, wanted, boxes or (), day, policy, assumptions(assume))
+        plan = PlanRequest(car, tuple(wanted), day, assumptions(assume))
+        view = tighten(session, tool_request(plan, boxes, policy))
     view = replace(view, stopped=(*view.stopped, *told))
     target = BytesIO()
     draw_tightening(view, target, paper=paper)

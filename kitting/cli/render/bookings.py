@@ -10,6 +10,7 @@ from kitting.cli.render.tables import plain_table
 from kitting.facts.units import show_quantity
 from kitting.views.bookings import BookingLine, BookingView, NeededView, VanView
 from kitting.views.kit import RemovalView
+from kitting.wording.tools import van_gap_text
 
 
 def show_bookings(console: Console, bookings: Sequence[BookingLine]) -> None:
@@ -109,6 +110,7 @@ def show_van(console: Console, view: VanView) -> None:
                 show_quantity(line.quantity, line.unit), f"{line.item} {line.name}", stops
             )
         console.print(table)
-    for title, texts in (("TOOL MISSING", view.tools), ("NOT TOLD OF", view.untold)):
+    missing = [van_gap_text(gap) for gap in view.tools]
+    for title, texts in (("TOOL MISSING", missing), ("NOT TOLD OF", view.untold)):
         for text in texts:
             console.print(f"{title}: {text}")

@@ -12,6 +12,7 @@ from typing import Any, get_args, get_type_hints
 
 from kitting.facts.amounts import Scale
 from kitting.facts.control_characters import escaped
+from kitting.facts.money import Money
 from kitting.facts.reasons import Reason
 from kitting.facts.units import Quantity
 
@@ -24,12 +25,15 @@ def json_text(plain: object, *, ascii_only: bool = False) -> str:
 def as_plain(view: object) -> Any:
     """Dataclasses as dictionaries with the field names as keys; tuples as lists.
 
-    A field whose type carries a `Scale` is divided by it: 1500 of `Thousandths` is 1.5.
+    A field whose type carries a `Scale` is divided by it: 1500 of `Thousandths` is 1.5. Money is
+    its exact amount as text and its currency: {"amount": "7.35", "currency": "GBP"}.
     """
     if isinstance(view, Reason):
         return {"code": view.code.value} | {name: as_plain(value) for name, value in view.values}
     if isinstance(view, Quantity):
         return {"amount": _value(view.thousandths, Scale(1000)), "unit": view.unit}
+    if isinstance(view, Money):
+        return {"amount": str(view.amount), "currency": view.currency}
     if isinstance(view, Decimal):
         return str(view)
     if is_dataclass(view) and not isinstance(view, type):

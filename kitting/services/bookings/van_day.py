@@ -10,14 +10,17 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from kitting.facts.names import natural_key
+from kitting.facts.reasons import Reason
 from kitting.services.bookings.view import booking_view, job_names
 from kitting.services.branches import find_branch
+from kitting.services.planning.request import PlanRequest, ToolRequest
 from kitting.services.stock.lots import POLICY
 from kitting.services.tools.check import check_tools
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.vehicles import Vehicle
-from kitting.views.bookings import BookingView, LoadLineView, StopView, VanView
+from kitting.views.bookings import BookingView, LoadLineView, StopView, VanGapView, VanView
+from kitting.views.tools import RequirementView
 
 _CALLS = ("provisional", "confirmed", "on the ramp", "closed")
 
@@ -74,9 +77,9 @@ def _load(views: Sequence[BookingView]) -> tuple[LoadLineView, ...]:
 
 def _tools(
     session: Session, bookings: Sequence[Booking], boxes: Sequence[str], on: date
-) -> tuple[str, ...]:
+) -> tuple[VanGapView, ...]:
     """What the boxes cannot do at some stop, each gap once with its stops."""
-    gaps: dict[str, list[str]] = defaultdict(list)
+    gaps: dict[tuple[RequirementView, tuple[Reason, ...]], list[str]] = defaultdict(list)
     jobs = job_names(session, [booking.id for booking in bookings])
     cars = dict(
         session.execute(
@@ -88,9 +91,13 @@ def _tools(
     for booking in bookings:
         if booking.state != "closed":
             car = cars[booking.vehicle_id]
-            for gap in check_tools(session, car, jobs[booking.id], boxes, on).gaps:
-                gaps[f"{gap.what}: {'; '.join(gap.reasons)}"].append(booking.number)
-    return tuple(f"{what} ({', '.join(stops)})" for what, stops in gaps.items())
+            plan = PlanRequest(car, tuple(jobs[booking.id]), on)
+            for gap in check_tools(session, ToolRequest(plan, tuple(boxes))).gaps:
+                gaps[gap.what, gap.reasons].append(booking.number)
+    return tuple(
+        VanGapView(what=what, reasons=reasons, stops=tuple(stops))
+        for (what, reasons), stops in gaps.items()
+    )
 
 
 def _untold(session: Session, bookings: Sequence[Booking]) -> tuple[str, ...]:

@@ -7,58 +7,65 @@ is laid by bead, film or drop anywhere in the catalogue.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from datetime import date
+from collections.abc import Sequence
 
-from sqlalchemy import or_, select
+from sqlalchemy import bindparam, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from kitting.calc.planning.needs import UseNeed
-from kitting.calc.tightening.cure import show_minutes, stands, worst
+from kitting.calc.tightening.cure import stands, worst
 from kitting.facts.names import natural_key
-from kitting.facts.units import show_quantity
+from kitting.facts.units import Quantity
+from kitting.facts.words import CureVerdict
 from kitting.services.kit.bags import stopped_texts
-from kitting.services.planning.draft import Draft, draft
-from kitting.services.planning.joint_contents import ItemFacts
+from kitting.services.planning.draft import Draft
 from kitting.services.planning.lines import use_place
 from kitting.services.planning.plan import view
+from kitting.services.planning.request import PlanRequest
+from kitting.services.tools.check import draft_of
 from kitting.tables.items import Item
 from kitting.tables.work import Use
-from kitting.views.tightening import CuringView, LaidView, ProductView, PutOnView
+from kitting.views.tightening import CureTimes, CuringView, LaidView, ProductView, PutOnView
 
-NOT_STATED = "NOT STATED: LOOK IT UP"
-REMARK = (
-    "Times are the product's own, at the conditions that its sheet states; cold and damp change"
-    " them. The product's sheet and the maker's data decide."
+_LAID = aliased(Item)
+_LAID_KINDS = (
+    select(_LAID.kind_id)
+    .join(Use, Use.item_id == _LAID.id)
+    .where(
+        or_(
+            Use.bead_diameter.is_not(None),
+            Use.film_area.is_not(None),
+            Use.drops_thread.is_not(None),
+        )
+    )
+)
+_SETTING = select(Item.id).where(
+    Item.id.in_(bindparam("items", expanding=True)),
+    or_(
+        Item.open_minutes.is_not(None),
+        Item.cure_minutes.is_not(None),
+        Item.kind_id.in_(_LAID_KINDS),
+    ),
 )
 
 
-def curing(
-    session: Session,
-    registration: str,
-    jobs: Sequence[str],
-    on: date,
-    parked: int | None = None,
-    assumed: Mapping[str, str] | None = None,
-) -> CuringView:
+def curing(session: Session, request: PlanRequest, parked: int | None = None) -> CuringView:
     """What has to set on a plan; with `parked` (minutes) whether the car stands long enough.
 
-    Raises UnknownNameError and CatalogueCycleError (see `draft`), FigureError for no time.
+    Raises UnknownNameError and CatalogueCycleError (see `draft`), FigureError for a time that is
+    not above zero.
     """
-    facts = draft(session, registration, jobs, on, assumed)
+    facts = draft_of(session, request)
     plan = view(facts)
     laid: dict[int, list[UseNeed]] = defaultdict(list)
     for need in setting_uses(session, facts):
         laid[need.item].append(need)
-    products = [
-        _product(facts, facts.contents.items[item], needs, parked) for item, needs in laid.items()
-    ]
+    products = [_product(facts, item, needs, parked) for item, needs in laid.items()]
     stopped = stopped_texts(plan)
     verdict = None
     if parked is not None:
         verdicts = [product.verdict for product in products if product.verdict is not None]
-        verdicts += ["unknown"] if stopped else []
-        verdict = worst(verdicts) if verdicts else "nothing to set"
+        verdict = worst([*verdicts, *([CureVerdict.UNKNOWN] if stopped else [])])
     return CuringView(
         reference=plan.reference,
         on=plan.on,
@@ -68,36 +75,13 @@ def curing(
         parked_minutes=parked,
         verdict=verdict,
         stopped=stopped,
-        remark=REMARK,
     )
 
 
 def setting_uses(session: Session, facts: Draft) -> tuple[UseNeed, ...]:
     """The uses of a plan whose product has to set, of joints first; in one statement."""
-    other = aliased(Item)
-    laid_kinds = (
-        select(other.kind_id)
-        .join(Use, Use.item_id == other.id)
-        .where(
-            or_(
-                Use.bead_diameter.is_not(None),
-                Use.film_area.is_not(None),
-                Use.drops_thread.is_not(None),
-            )
-        )
-    )
-    setting = set(
-        session.scalars(
-            select(Item.id).where(
-                Item.id.in_({need.item for need in facts.uses}),
-                or_(
-                    Item.open_minutes.is_not(None),
-                    Item.cure_minutes.is_not(None),
-                    Item.kind_id.in_(laid_kinds),
-                ),
-            )
-        )
-    )
+    items = {need.item for need in facts.uses}
+    setting = set(session.scalars(_SETTING, {"items": list(items)}))
     found = [need for need in facts.uses if need.item in setting]
     # Joints before steps: what has no joint comes first on one engine and last on the other.
     return tuple(sorted(found, key=lambda need: need.joint is None))
@@ -106,55 +90,46 @@ def setting_uses(session: Session, facts: Draft) -> tuple[UseNeed, ...]:
 def put_on(facts: Draft, need: UseNeed) -> PutOnView:
     """A product at one place, as a sheet prints it."""
     row = facts.contents.items[need.item].row
-    amount = show_quantity(need.quantity, row.unit)
-    how = need.how if need.how.startswith(amount) else f"{need.how} → {amount}"
-    return PutOnView(f"{row.code} {row.name}", how, times_text(row))
-
-
-def times_text(item: Item) -> str:
-    """Both times of a product in words, with their source; what is not stated says so."""
-    if item.open_minutes is None and item.cure_minutes is None:
-        return f"open time and cure time {NOT_STATED}"
-    parts = (
-        f"open time {NOT_STATED}"
-        if item.open_minutes is None
-        else f"close within {show_minutes(item.open_minutes)} of putting it on",
-        f"cure time {NOT_STATED}"
-        if item.cure_minutes is None
-        else f"wait {show_minutes(item.cure_minutes)} before fluids come in or the engine runs",
-    )
-    return f"{'; '.join(parts)} ({item.times_source})"
-
-
-def _product(
-    facts: Draft, item: ItemFacts, needs: Sequence[UseNeed], parked: int | None
-) -> ProductView:
-    row = item.row
-    verdict = None if parked is None else stands(row.cure_minutes, parked)
-    return ProductView(
+    return PutOnView(
+        where=use_place(facts, need),
         item=row.code,
         name=row.name,
-        kind=item.kind.name,
-        unit=row.unit,
-        quantity=sum(need.quantity for need in needs),
-        places=tuple(
-            LaidView(use_place(facts, need), _place_name(facts, need), need.how, need.quantity)
-            for need in needs
-        ),
-        open_minutes=row.open_minutes,
-        cure_minutes=row.cure_minutes,
-        source=row.times_source,
-        told=times_text(row),
-        verdict=verdict,
-        why=None if parked is None else _why(row.cure_minutes, parked),
+        how=need.how,
+        amount=Quantity(need.quantity, row.unit),
+        times=_times(facts, need.item),
     )
 
 
-def _why(cure: int | None, parked: int) -> str:
-    stands_for = f"parked {show_minutes(parked)}"
-    if cure is None:
-        return f"cure time {NOT_STATED}, {stands_for}"
-    return f"needs {show_minutes(cure)}, {stands_for}"
+def _times(facts: Draft, item: int) -> CureTimes:
+    row = facts.contents.items[item].row
+    return CureTimes(
+        open_minutes=row.open_minutes, cure_minutes=row.cure_minutes, source=row.times_source
+    )
+
+
+def _product(facts: Draft, item: int, needs: Sequence[UseNeed], parked: int | None) -> ProductView:
+    known = facts.contents.items[item]
+    times = _times(facts, item)
+    return ProductView(
+        item=known.row.code,
+        name=known.row.name,
+        kind=known.kind.name,
+        unit=known.row.unit,
+        quantity=sum(need.quantity for need in needs),
+        places=tuple(
+            LaidView(
+                where=use_place(facts, need),
+                name=_place_name(facts, need),
+                how=need.how,
+                quantity=need.quantity,
+            )
+            for need in needs
+        ),
+        open_minutes=times.open_minutes,
+        cure_minutes=times.cure_minutes,
+        source=times.source,
+        verdict=None if parked is None else stands(times.cure_minutes, parked),
+    )
 
 
 def _place_name(facts: Draft, need: UseNeed) -> str:
