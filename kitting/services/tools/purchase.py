@@ -36,7 +36,7 @@ class SeveralCurrenciesError(KittingError):
         for offer in offers:
             by_currency[offer.price.currency].append(offer.code)
         self.currencies = tuple(sorted(by_currency))
-        stated = " and ".join(
+        stated = "; ".join(
             f"{', '.join(by_currency[currency])} in {currency}" for currency in self.currencies
         )
         super().__init__(
