@@ -121,6 +121,11 @@ units:
 """
 
 
+def preload(torque: float, diameter: float, nut_factor: float) -> float:
+    """F = T/(K·d) in newtons, for a torque in N·m and a diameter in mm."""
+    return torque * 1000 / (nut_factor * diameter)
+
+
 # A yard, a second one and two suppliers, all invented: `prompt` comes the next day without
 # carriage, `slow` three days later, nine of ten within five, carriage free over £50.
 SUPPLY = """

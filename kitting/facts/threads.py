@@ -138,12 +138,3 @@ def breaking_load(thread: Thread, property_class: str) -> float:
 def torque_for_preload(preload: float, diameter: float, nut_factor: float) -> float:
     """T = K·F·d in N·m, for a preload in newtons and a diameter in mm."""
     return nut_factor * preload * diameter / 1000
-
-
-def preload_for_torque(torque: float, diameter: float, nut_factor: float) -> float:
-    """F = T/(K·d) in newtons, for a torque in N·m and a diameter in mm.
-
-    >>> round(preload_for_torque(25, 8, 0.20) / 1000, 1)
-    15.6
-    """
-    return torque * 1000 / (nut_factor * diameter)

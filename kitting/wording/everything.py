@@ -9,6 +9,8 @@ import kitting.wording.plan
 import kitting.wording.purchasing
 import kitting.wording.rubber
 import kitting.wording.stock
+import kitting.wording.tightening
+import kitting.wording.tools
 import kitting.wording.upkeep  # noqa: F401
 from kitting.wording.reasons import as_text, say
 

@@ -6,9 +6,10 @@ import random
 from collections.abc import Iterator
 from decimal import Decimal
 
-from kitting.calc.tools.drive_trains import check
+from kitting.calc.tools.drive_trains import search
 from kitting.calc.tools.toolkit import Requirement, Tool, prepare
 from kitting.facts.heads import Head
+from kitting.facts.words import ToolTask
 
 from .harness import Row, by_turns
 from .setting import Setting
@@ -42,13 +43,13 @@ def toolbox(count: int, rng: random.Random) -> list[Tool]:
 def plan(count: int, rng: random.Random) -> list[Requirement]:
     """Undoing and tightening of `count` fasteners."""
     asked = []
-    for n in range(count):
+    for _ in range(count):
         head = Head("hexagon", f"{rng.randint(8, 24)} mm")
         torque = Decimal(rng.randint(4, 180))
         recess = rng.choice((0, 0, 60_000))
         asked += [
-            Requirement(n, f"p{n}", task, head, torque, recess=recess)
-            for task in ("undo", "torque")
+            Requirement(task, head, torque, recess=recess)
+            for task in (ToolTask.UNDO, ToolTask.TORQUE)
         ]
     return asked
 
@@ -58,5 +59,11 @@ def run(setting: Setting) -> Iterator[Row]:
     rng = random.Random(1)
     fasteners, owned = (5, 40) if setting.quick else (60, 500)
     tools, asked = toolbox(owned, rng), plan(fasteners, rng)
-    pairs = by_turns(lambda: check(asked, prepare(tools)), bare(setting.folder), setting.runs)
+
+    def check() -> None:
+        box = prepare(tools)
+        for requirement in asked:
+            search(requirement, box)
+
+    pairs = by_turns(check, bare(setting.folder), setting.runs)
     yield pairs.row("toolbox check", f"{fasteners} fasteners, {owned} tools", BARE)

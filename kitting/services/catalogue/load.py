@@ -14,6 +14,8 @@ from sqlalchemy.orm import Session
 from kitting.calc.planning.access import find_ring
 from kitting.calc.tightening.torque_plausibility import remark
 from kitting.errors import FileProblemsError, Problem, StoreError
+from kitting.facts.reasons import Reason, because
+from kitting.facts.tightening_reasons import TorqueRemark
 from kitting.files.catalogue.document import Catalogue
 from kitting.files.catalogue.source import Source, read_catalogue
 from kitting.services.catalogue.check import SECTIONS, Known, check
@@ -40,7 +42,7 @@ class LoadReport:
     """What a load did, by sort of entry; `remarks` are worth reading but stop nothing."""
 
     counts: Mapping[str, Count]
-    remarks: tuple[str, ...]
+    remarks: tuple[str | Reason, ...]
     files: tuple[str, ...]
     dry_run: bool
 
@@ -342,7 +344,7 @@ def _items_named(catalogues: Iterator[Catalogue]) -> set[str]:
     return named
 
 
-def _remarks(session: Session, book: Book) -> Iterator[str]:
+def _remarks(session: Session, book: Book) -> Iterator[str | Reason]:
     """What is worth telling: rings that the loaded items are in, needs that nobody meets now."""
     codes = dict(session.execute(select(Item.id, Item.code)).all())
     loaded = {book.id("item", item.code) for item in book.each("items")}
@@ -366,7 +368,7 @@ def _remarks(session: Session, book: Book) -> Iterator[str]:
             yield f"{owner} needs step {code}, which no unit describes: it cannot be planned"
 
 
-def _odd_torques(session: Session, book: Book) -> Iterator[str]:
+def _odd_torques(session: Session, book: Book) -> Iterator[Reason]:
     """Last torques of ordinary bolts that overstress them or hold hardly anything."""
     fits = [
         (f"{unit.code}/{joint.code} {fit.all_positions[0]!r}", fit.item, fit.tightening)
@@ -388,4 +390,4 @@ def _odd_torques(session: Session, book: Book) -> Iterator[str]:
         if item in bolts and last is not None:
             odd = remark(last, *bolts[item], tightening.thread)
             if odd is not None:
-                yield f"{place}: {odd}"
+                yield because(TorqueRemark.AT, place=place, remark=odd)

@@ -195,10 +195,8 @@ def test_several_that_set_up_one_database_at_once_all_find_it_set_up(
         4, mp_context=context, initializer=racing.meet, initargs=(context.Barrier(4),)
     ) as pool:
         for number in range(3):
-            if kind == "sqlite":
-                url = f"sqlite:///{tmp_path / f'{number}.db'}"
-            else:
-                url = templates.new()
+            file = f"sqlite:///{tmp_path / f'{number}.db'}"
+            url = file if kind == "sqlite" else templates.new()
             asked = [pool.submit(racing.set_up_together, url) for _ in range(4)]
             assert [future.result(60) for future in asked] == ["done"] * 4
             engine = make_engine(url)

@@ -9,12 +9,22 @@ from sqlalchemy import Engine
 
 from helpers import ON, counted, load, unit
 from kitting.errors import FigureError
+from kitting.facts.units import Quantity
+from kitting.facts.words import CureVerdict
 from kitting.services.planning.request import PlanRequest, ToolRequest
-from kitting.services.tightening.cure_times import NOT_STATED, REMARK, curing
+from kitting.services.tightening.cure_times import curing
 from kitting.services.tightening.sheet import tighten
 from kitting.store import reading
-from kitting.views.tightening import CuringView, LaidView, ProductView, PutOnView
-from kitting.views.tools import TightenView
+from kitting.views.tightening import (
+    CureTimes,
+    CuringView,
+    LaidView,
+    ProductView,
+    PutOnView,
+    TightenView,
+)
+from kitting.wording.figures import NOT_STATED
+from kitting.wording.tightening import amount_text, put_on_text, times_text, verdict_text
 
 TOLD = (
     "close within 10 min of putting it on; wait 24 h before fluids come in or the engine runs"
@@ -22,6 +32,7 @@ TOLD = (
 )
 BEAD = "bead 3 mm × 1.64 m × 1.2 + 5 ml nozzle (one bead inside the bolt holes)"
 DAY = 24 * 60
+SEALANT_TIMES = CureTimes(10, DAY, "demo data sheet, invented")
 
 
 def asked(
@@ -52,12 +63,12 @@ def test_the_sealant_of_the_demo_tells_where_how_much_and_both_times(garage: Eng
             open_minutes=10,
             cure_minutes=DAY,
             source="demo data sheet, invented",
-            told=TOLD,
-            verdict="not enough",
-            why="needs 24 h, parked 3 h",
+            verdict=CureVerdict.NOT_ENOUGH,
         ),
     )
-    assert (view.verdict, view.stopped, view.remark) == ("not enough", (), REMARK)
+    assert times_text(SEALANT_TIMES) == TOLD
+    assert verdict_text(view.products[0], 3 * 60) == "NOT ENOUGH (needs 24 h, parked 3 h)"
+    assert (view.verdict, view.stopped) == (CureVerdict.NOT_ENOUGH, ())
 
 
 @pytest.mark.parametrize(
@@ -81,9 +92,9 @@ def test_the_worst_product_decides_and_what_is_not_stated_is_never_enough(
 def test_a_threadlocker_without_times_says_look_it_up(garage: Engine) -> None:
     (product,) = asked(garage, "J4", parked=60).products
     assert (product.item, product.quantity) == ("THREADLOCK-MEDIUM", 50)
-    assert (product.open_minutes, product.cure_minutes, product.source) == (None, None, None)
-    assert product.told == "open time and cure time NOT STATED: LOOK IT UP"
-    assert product.why == "cure time NOT STATED: LOOK IT UP, parked 1 h"
+    assert product.times == CureTimes(None, None, None)
+    assert times_text(product.times) == "open time and cure time NOT STATED: LOOK IT UP"
+    assert verdict_text(product, 60) == "UNKNOWN (cure time NOT STATED: LOOK IT UP, parked 1 h)"
 
 
 def test_a_stopped_job_leaves_the_answer_unknown_and_names_the_check(garage: Engine) -> None:
@@ -93,7 +104,7 @@ def test_a_stopped_job_leaves_the_answer_unknown_and_names_the_check(garage: Eng
 
 
 def test_no_time_to_stand_is_refused(garage: Engine) -> None:
-    with pytest.raises(FigureError, match="a time to wait is more than nothing"):
+    with pytest.raises(FigureError, match="a waiting time must be more than zero"):
         asked(garage, "J3", parked=0)
 
 
@@ -139,7 +150,7 @@ def test_a_kind_that_is_laid_by_bead_film_or_drop_anywhere_counts_by_any_measure
 def test_one_time_that_is_stated_does_not_stand_for_the_other(store: Engine) -> None:
     load(store, USES)
     view = asked(store, "X2", parked=90, car="PELL 001")
-    assert {p.item: (p.told, p.verdict) for p in view.products} == {
+    assert {p.item: (times_text(p.times), p.verdict) for p in view.products} == {
         "GLUE": (
             f"open time {NOT_STATED}; wait 1 h 30 min before fluids come in or the engine runs"
             " (leaflet)",
@@ -159,7 +170,7 @@ def test_it_takes_one_statement_more_than_the_draft(garage: Engine) -> None:
     from kitting.services.planning.draft import draft
 
     with counted(garage) as drafted, reading(garage) as session:
-        draft(session, PlanRequest("PELL 117", ("J3", "J4"), ON))
+        draft(session, "PELL 117", ["J3", "J4"], ON)
     with counted(garage) as sent:
         asked(garage, "J3", "J4", parked=DAY)
     assert len(sent) == len(drafted) + 1
@@ -169,27 +180,39 @@ def test_the_tightening_sheet_tells_it_at_the_joint(garage: Engine) -> None:
     view = tightened(garage, "J3", "J4")
     assert {joint.joint: joint.put_on for joint in view.joints if joint.put_on} == {
         "timing-cover": (
-            PutOnView("SEALANT-COVER-70 form-in-place sealant, tube", f"{BEAD} → 18.9 ml", TOLD),
+            PutOnView(
+                where="joint timing-cover",
+                item="SEALANT-COVER-70",
+                name="form-in-place sealant, tube",
+                how=BEAD,
+                amount=Quantity(18_911, "ml"),
+                times=SEALANT_TIMES,
+            ),
         ),
         "turbo-feed": (
             PutOnView(
-                "THREADLOCK-MEDIUM threadlocker, medium strength",
-                "1 × 1 drop on M6 → 0.05 ml",
-                "open time and cure time NOT STATED: LOOK IT UP",
+                where="joint turbo-feed",
+                item="THREADLOCK-MEDIUM",
+                name="threadlocker, medium strength",
+                how="1 × 1 drop on M6",
+                amount=Quantity(50, "ml"),
+                times=CureTimes(None, None, None),
             ),
         ),
     }
-    assert (view.put_on, view.times_remark) == ((), REMARK)
-    assert tightened(garage, "J1").times_remark is None
+    shown = [amount_text(laid) for joint in view.joints for laid in joint.put_on]
+    assert sorted(shown) == ["1 × 1 drop on M6 → 0.05 ml", f"{BEAD} → 18.9 ml"]
+    assert (view.put_on, view.sets) == ((), True)
+    assert not tightened(garage, "J1").sets
 
 
 def test_where_nothing_is_tightened_the_sheet_tells_it_apart(store: Engine) -> None:
     load(store, USES)
     view = tightened(store, "X1", "X2", car="PELL 001")
-    assert [(joint.joint, [p.amount for p in joint.put_on]) for joint in view.joints] == [
+    assert [(joint.joint, [amount_text(p) for p in joint.put_on]) for joint in view.joints] == [
         ("a", ["5 ml, 2 times → 10 ml"])
     ]
-    assert view.put_on == (
+    assert tuple(map(put_on_text, view.put_on)) == (
         "joint b: GLUE Glue, film 6500 mm² × 0.1 mm → 0.65 ml: open time NOT STATED: LOOK IT UP;"
         " wait 1 h 30 min before fluids come in or the engine runs (leaflet)",
         "step S2: FILM Film, 2 ml: close within 2 min of putting it on; cure time NOT STATED: LOOK"
