@@ -1,4 +1,4 @@
-"""What a database refused, in words: who it was, why, and what to do."""
+"""What a database refused: the error that says what was refused, why, and what to do."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from pathlib import Path
 from sqlalchemy.exc import DatabaseError, DataError, DBAPIError, OperationalError
 from sqlalchemy.orm import Session
 
+from kitting.actions import Action, next_step
 from kitting.errors import ConnectionLostError, StoreError
 
 _SQLITE = b"SQLite format 3\0"  # the first bytes of every SQLite file (its file format, 1.3)
@@ -25,21 +26,22 @@ def file_trouble(path: Path) -> str | None:
     return None if start == _SQLITE else "is no SQLite database, or its beginning is damaged"
 
 
-def damage_words(error: DBAPIError) -> str | None:
-    """What to do about a damaged SQLite file; None if the error tells of something else."""
-    told = first_line(error)
-    if "malformed" not in told and "not a database" not in told:
+def damaged(error: DBAPIError) -> StoreError | None:
+    """The error of a damaged SQLite file; None if something else is wrong."""
+    reason = first_line(error)
+    if "malformed" not in reason and "not a database" not in reason:
         return None
-    return (
-        f"the database is damaged: {told}. Do not write on. Put the file aside as it is, and"
-        " restore the newest backup: kitting restore FILE --replace"
+    return StoreError(
+        f"the database is damaged: {reason}. Stop writing to it. Put the file aside as it is, and"
+        " restore the newest backup",
+        then=(next_step(Action.RESTORE),),
     )
 
 
 def what_to_check(error: DatabaseError) -> str:
     """What to look at when a database cannot be read."""
-    told = first_line(error)
-    if "readonly database" in told or "unable to open database file" in told:
+    reason = first_line(error)
+    if "readonly database" in reason or "unable to open database file" in reason:
         return (
             "SQLite keeps a log beside the file, so it needs to write in its folder even to read."
             " Get the right to it, or copy the file to another folder"
@@ -56,7 +58,7 @@ def explained_reading() -> Iterator[None]:
         if _lost(error):
             raise ConnectionLostError(_lost_words(error, committing=False)) from error
         if getattr(error.orig, "sqlstate", None) == _DENIED:
-            raise StoreError(_denied(first_line(error))) from error
+            raise _denied(first_line(error)) from error
         raise
 
 
@@ -72,68 +74,71 @@ def explained_writing(committing: Sequence[Session], patience: int) -> Iterator[
     except DBAPIError as error:
         if _lost(error):
             raise ConnectionLostError(_lost_words(error, committing=bool(committing))) from error
-        told = _refused(error, patience)
-        if told is None:
+        refusal = _refused(error, patience)
+        if refusal is None:
             raise
-        raise StoreError(told) from error
+        raise refusal from error
 
 
 def _lost(error: DBAPIError) -> bool:
     """Whether the server went away or was not reached, rather than refused something."""
-    # What the server itself says bears an SQLSTATE; what the client notices bears none.
+    # What the server itself says has an SQLSTATE; what the client notices has none.
     stateless = getattr(error.orig, "sqlstate", "") is None
     return error.connection_invalidated or (isinstance(error, OperationalError) and stateless)
 
 
 def _lost_words(error: DBAPIError, *, committing: bool) -> str:
     known = (
-        "Whether the change was recorded is not known; look before it is done again"
+        "Whether the change was recorded is not known; look before you do it again"
         if committing
         else "Nothing was recorded; try again"
     )
     return f"the connection to the database was lost: {first_line(error)}. {known}"
 
 
-def _refused(error: DBAPIError, patience: int) -> str | None:
-    """Why the database refused a change, in words; None for what is a fault of the program."""
-    told, state = first_line(error), getattr(error.orig, "sqlstate", None)
-    damage = damage_words(error)
+def _refused(error: DBAPIError, patience: int) -> StoreError | None:
+    """The error of a change that was refused; None for what is a fault of the program."""
+    damage = damaged(error)
     if damage is not None:
         return damage
-    if "database is locked" in told or "lock timeout" in told:
-        return (
-            f"the database was being written by others for {patience / 1000:g} seconds."
+    reason, state = first_line(error), getattr(error.orig, "sqlstate", None)
+    if "database is locked" in reason or "lock timeout" in reason:
+        return StoreError(
+            f"others were writing to the database for {patience / 1000:g} seconds."
             " Nothing was recorded; try again"
         )
     if state == _DENIED:
-        return _denied(told)
+        return _denied(reason)
     if state == _READ_ONLY:
-        return (
-            f"this server takes no changes: {told}. Nothing was recorded; name every server in the"
-            " URL, so that the one that does is found"
+        return StoreError(
+            f"this server takes no changes: {reason}. Nothing was recorded; name every server in"
+            " the URL, so that the one that takes them is found"
         )
     if isinstance(error, DataError):
-        return f"the database refused the change: {told}. Nothing was recorded; write it shorter"
+        return StoreError(
+            f"the database refused the change: {reason}. Nothing was recorded; write it shorter"
+        )
     if not isinstance(error, OperationalError):
         return None
-    return (
-        f"the database refused the change: {told}. Nothing was recorded; check the server, the"
-        " file and the room on the disk"
+    return StoreError(
+        f"the database refused the change: {reason}. Nothing was recorded; check the server, the"
+        " file and the free space on the disk"
     )
 
 
-def _denied(told: str) -> str:
-    if "row-level security" in told:
-        return (
-            f"this login may not write for another branch ({told}). Nothing was recorded; who"
-            " belongs where: kitting group list"
+def _denied(reason: str) -> StoreError:
+    if "row-level security" in reason:
+        return StoreError(
+            f"this login may not write for another branch ({reason}). Nothing was recorded; look"
+            " which branches it works for",
+            then=(next_step(Action.LIST_BRANCH_MEMBERS),),
         )
-    return (
-        f"this login may not do that ({told}). Nothing was recorded; what each role may do:"
-        " kitting group roles --help"
+    return StoreError(
+        f"this login may not do that ({reason}). Nothing was recorded; look what each role may do",
+        then=(next_step(Action.SET_UP_ROLES),),
     )
 
 
 def first_line(error: Exception) -> str:
-    """What a database said, without its details."""
+    """What a database says is wrong, without its details."""
     return str(getattr(error, "orig", error)).strip().split("\n")[0]

@@ -22,8 +22,9 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DatabaseError
 from sqlalchemy.orm import Session
 
+from kitting.actions import Action, next_step
 from kitting.db_errors import (
-    damage_words,
+    damaged,
     explained_reading,
     explained_writing,
     file_trouble,
@@ -178,10 +179,11 @@ def open_existing(url: str) -> Engine:
     engine, revision = open_readable(url)
     if revision is None:
         raise StoreError(
-            f"the database {engine.url.render_as_string()} is not set up. Run 'kitting setup'"
+            f"the database {engine.url.render_as_string()} is not set up",
+            then=(next_step(Action.SET_UP),),
         )
     if revision != HEAD:
-        raise StoreError(_other_revision(revision))
+        raise _other_revision(revision)
     return engine
 
 
@@ -198,19 +200,19 @@ def open_readable(url: str) -> tuple[Engine, str | None]:
         return engine, current_revision(engine)
     except DatabaseError as error:
         engine.dispose()
-        raise StoreError(
-            damage_words(error)
-            or f"the database {parsed.render_as_string()} cannot be read:"
-            f" {first_line(error)}. {what_to_check(error)}"
+        raise damaged(error) or StoreError(
+            f"the database {parsed.render_as_string()} cannot be read: {first_line(error)}."
+            f" {what_to_check(error)}"
         ) from error
 
 
-def _other_revision(revision: str) -> str:
-    told = f"the database is of revision {revision}, this program needs {HEAD}."
+def _other_revision(revision: str) -> StoreError:
+    text = f"the database is of revision {revision}, this program needs {HEAD}."
     if _is_newer(revision):
-        return f"{told} Nothing was changed; use the newer program that brought it there"
-    return (
-        f"{told} Back it up (kitting backup FILE), then run 'kitting setup' to bring it up to date"
+        return StoreError(f"{text} Nothing was changed; use the newer program that upgraded it")
+    return StoreError(
+        f"{text} Back it up, then bring it up to date",
+        then=(next_step(Action.BACK_UP), next_step(Action.SET_UP)),
     )
 
 
@@ -224,8 +226,9 @@ def _refuse_no_database(path: Path) -> None:
     # would be touched: so it is looked at first.
     if not path.exists():
         raise StoreError(
-            f"there is no database at {path}. Run 'kitting setup' here first, or say"
-            f" where it is with --database or {URL_VARIABLE}"
+            f"there is no database at {path}. Set one up there, or say where it is, for all"
+            f" commands with {URL_VARIABLE}",
+            then=(next_step(Action.SET_UP), next_step(Action.NAME_DATABASE)),
         )
     try:
         trouble = file_trouble(path)
@@ -233,8 +236,9 @@ def _refuse_no_database(path: Path) -> None:
         raise StoreError(f"{path} cannot be read ({error.strerror}). Check the file") from error
     if trouble is not None:
         raise StoreError(
-            f"{path} {trouble}. Nothing was written to it. If it was one, put it aside and restore"
-            " the newest backup: kitting restore FILE --replace"
+            f"{path} {trouble}. Nothing was written to it. If it was a database, put it aside and"
+            " restore the newest backup",
+            then=(next_step(Action.RESTORE),),
         )
 
 
@@ -278,7 +282,7 @@ def migrate(engine: Engine, revision: str = "head") -> None:
     ):
         there = _revision_on(connection)
         if there is not None and _is_newer(there):
-            raise StoreError(_other_revision(there))
+            raise _other_revision(there)
         # SQLite checks foreign keys while a table is rebuilt unless told to wait.
         if engine.dialect.name == "sqlite":
             connection.exec_driver_sql("PRAGMA defer_foreign_keys = ON")

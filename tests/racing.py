@@ -18,17 +18,27 @@ from typing import Any
 
 from sqlalchemy import Engine, event, select
 
+from helpers import UNCOUNTED, source
 from kitting.errors import KittingError
 from kitting.facts.units import Quantity
-from kitting.files.catalogue.source import parse_catalogue
-from kitting.services.bookings.booking import book, find_booking, renew_promises, step_to, take_from
-from kitting.services.bookings.pick import Closing, cancel, close, pick
+from kitting.facts.words import BookingState
+from kitting.services.bookings.booking import (
+    BookingRequest,
+    book,
+    renew_promises,
+    step_to,
+    take_from,
+)
+from kitting.services.bookings.close import Closing, close
+from kitting.services.bookings.pick import cancel, pick
+from kitting.services.bookings.states import find_booking
 from kitting.services.catalogue.load import load_sources
 from kitting.services.catalogue.setup import set_up
 from kitting.services.purchasing.goods_in import receive
 from kitting.services.purchasing.orders import place
 from kitting.services.purchasing.price_lists import load_prices
-from kitting.services.stock.shelves import count_lot, load_stock, scrap
+from kitting.services.stock.shelves import LotName, count_lot, scrap
+from kitting.services.stock.stock_lists import load_stock
 from kitting.services.stock.transfers import arrive, send
 from kitting.store import make_engine, reading
 from kitting.tables.bookings import Booking, BookingNeed, Promise
@@ -115,9 +125,7 @@ def processes() -> ForkServerContext:
 
 def furnish(engine: Engine, folder: Path) -> None:
     """Two branches with a few lots, one supplier, one car."""
-    source, problems = parse_catalogue("racing.yaml", CATALOGUE)
-    assert source is not None, problems
-    load_sources(engine, [source])
+    load_sources(engine, [source(CATALOGUE, "racing.yaml")])
     prices, stock = folder / "prices.csv", folder / "stock.csv"
     prices.write_text(PRICES, encoding="utf-8")
     stock.write_text(STOCK, encoding="utf-8")
@@ -169,7 +177,7 @@ class Hand:
     def book(self) -> Step:
         branch, job = self.rng.choice(("upper", "canal")), self.rng.choice(("X1", "X2", "X3"))
         return ("PELL 001",), lambda: book(
-            self.engine, "PELL 001", [job], ON, NOW, branch, again=True
+            self.engine, BookingRequest("PELL 001", [job], ON, branch, again=True), NOW
         )
 
     def promise(self) -> Step:
@@ -198,8 +206,8 @@ class Hand:
         number = self._number()
 
         def both() -> None:
-            step_to(self.engine, number, "confirmed", "the customer waits")
-            step_to(self.engine, number, "on the ramp")
+            step_to(self.engine, number, BookingState.CONFIRMED, "the customer waits")
+            step_to(self.engine, number, BookingState.ON_THE_RAMP)
 
         return (number,), both
 
@@ -207,7 +215,7 @@ class Hand:
         on_the_ramp = self._one_of(Booking.number, Booking.state == "on the ramp")
         number, item = on_the_ramp or self._number(), self.rng.choice(("RING", "GASKET"))
         told = Closing({item: self.rng.choice((0, 0, 1000))}, {})
-        return (number,), lambda: close(self.engine, number, told, NOW)
+        return (number,), lambda: close(self.engine, number, told, NOW, despite=UNCOUNTED)
 
     def cancel(self) -> Step:
         number = self._number()
@@ -216,18 +224,22 @@ class Hand:
     def count(self) -> Step:
         branch, item, lot = self._lot()
         amount = Quantity(self.rng.randrange(0, 9) * 1000, "each")
-        return (lot, item), lambda: count_lot(self.engine, branch, item, lot, amount, NOW)
+        return (lot, item), lambda: count_lot(self.engine, LotName(branch, item, lot), amount, NOW)
 
     def scrap(self) -> Step:
         branch, item, lot = self._lot()
         amount = Quantity(self.rng.randrange(0, 3) * 1000, "each")
-        return (lot, item), lambda: scrap(self.engine, branch, item, lot, amount, NOW, "torn")
+        return (lot, item), lambda: scrap(
+            self.engine, LotName(branch, item, lot), amount, NOW, "torn"
+        )
 
     def send(self) -> Step:
         branch, item, lot = self._lot()
         other = "canal" if branch == "upper" else "upper"
         amount = Quantity(self.rng.randrange(0, 4) * 1000, "each")
-        return (lot, item, other), lambda: send(self.engine, branch, item, lot, amount, other, NOW)
+        return (lot, item, other), lambda: send(
+            self.engine, LotName(branch, item, lot), amount, other, NOW
+        )
 
     def arrive(self) -> Step:
         number = self._one_of(Transfer.id) or 1
@@ -280,7 +292,7 @@ def book_last(url: str) -> BookingView:
     with engine.connect():  # so that both are at the door, not on the way to it
         pass
     _start.wait(30)
-    view = book(engine, "PELL 001", ["X2"], ON, NOW, "upper", again=True)
+    view = book(engine, BookingRequest("PELL 001", ["X2"], ON, "upper", again=True), NOW)
     engine.dispose()
     return view
 

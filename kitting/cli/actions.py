@@ -12,18 +12,23 @@ COMMANDS: dict[Action, str] = {
     Action.LOAD_CATALOGUE: "kitting load {file}",
     Action.SETTLE_VARIANT: "kitting settle {registration} {variant} {option}",
     Action.NAME_BRANCH: "--branch {branch}",
+    Action.NAME_DATABASE: "--database {url}",
+    Action.REPLACE: "--replace",
     Action.LIST_BRANCH_MEMBERS: "kitting group list",
     Action.SET_UP_ROLES: "kitting group roles --help",
     Action.MAKE_DEMO: "kitting demo {folder}",
     Action.LOAD_TOOLS: "kitting toolbox load {file}",
     Action.RETURN_TOOL: "kitting toolbox back {box} {tool}",
     Action.BOOK: "kitting book {registration} {job}",
+    Action.BOOK_AGAIN: "kitting book {registration} {job} --again",
     Action.PROMISE: "kitting booking promise {booking}",
     Action.CONFIRM: "kitting booking confirm {booking}",
     Action.PUT_ON_RAMP: "kitting booking ramp {booking}",
     Action.SHOW_BOOKING: "kitting booking show {booking}",
     Action.COUNT_SEALS: "kitting count {booking} {joint}={pieces}",
     Action.CLOSE: "kitting close {booking}",
+    Action.CLOSE_DESPITE: "kitting close {booking} --despite {reason}",
+    Action.PLAN: "kitting plan {registration} {job}",
     Action.CANCEL_BOOKING: "kitting booking cancel {booking}",
     Action.BUY: "kitting buy {booking} --place",
     Action.LOAD_PRICES: "kitting prices {supplier} {file}",
@@ -52,13 +57,20 @@ class _Blanks(dict[str, str]):
 
 
 def command(step: NextStep) -> str:
-    """The command of a step: "kitting booking confirm B0002"."""
+    """The command of a step: "kitting booking confirm B0002"; of an option: "--branch upper"."""
     return COMMANDS[step.action].format_map(_Blanks(step.values))
 
 
 def with_steps(message: str, then: Sequence[NextStep]) -> str:
-    """A message with what to do next: "… Next: kitting setup, then kitting load FILE"."""
+    """A message with what to do next: "… Next: kitting setup, then kitting load FILE".
+
+    Commands follow one another; an option belongs to the command that was given, and is another
+    way out: "Next: kitting setup, or the same command with --database URL".
+    """
     if not then:
         return message
-    steps = ", then ".join(command(step) for step in then)
-    return f"{message.rstrip('. ')}. Next: {steps}"
+    told = [command(step) for step in then]
+    ways = [", then ".join(text for text in told if not text.startswith("--"))]
+    ways += [f"the same command with {text}" for text in told if text.startswith("--")]
+    end = "" if message.endswith(("?", "!")) else "."
+    return f"{message.rstrip('. ')}{end} Next: {', or '.join(filter(None, ways))}"

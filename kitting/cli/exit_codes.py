@@ -15,10 +15,11 @@ from kitting.cli.actions import with_steps
 from kitting.cli.options import close_databases
 from kitting.cli.screen import guarded
 from kitting.errors import FileProblemsError, KittingError
+from kitting.facts.reasons import RefusedError
 
 FAILED = 1
-INTERRUPTED = 130  # as a shell tells of Ctrl-C: 128 and the number of the signal
-READER_GONE = 141  # as a shell tells of a broken pipe
+INTERRUPTED = 130  # as a shell reports Ctrl-C: 128 and the number of the signal
+READER_GONE = 141  # as a shell reports a broken pipe
 
 
 @guarded()
@@ -33,7 +34,7 @@ def ended(command: Callable[[], object]) -> int:
         code = READER_GONE
         _let_go_of_output()
     except OSError as error:
-        # Said already, if it was met while printing.
+        # Reported already, if it was met while printing.
         if code != FAILED:
             _tell(f"kitting: {system_trouble(error)}")
         code = FAILED
@@ -51,23 +52,31 @@ def _run(command: Callable[[], object]) -> int:
     except FileProblemsError as error:
         count = len(error.problems)
         _tell(str(error))
-        _tell(f"{count} fault{'s' * (count != 1)}; nothing was loaded")
+        _tell(with_steps(f"{count} fault{'s' * (count != 1)}; nothing was loaded", error.then))
     except KittingError as error:
-        _tell(f"kitting: {with_steps(str(error), error.then)}")
+        _tell(f"kitting: {with_steps(_message(error), error.then)}")
     except BrokenPipeError:
         # The reader of our output has gone; that is its right.
         return READER_GONE
     except OSError as error:
         _tell(f"kitting: {system_trouble(error)}")
     except UnicodeEncodeError as error:
-        # Half a sign, from an argument in another encoding: no database takes it.
-        _tell(f"kitting: {error.object[:60]!r} is no text in UTF-8. Write it anew, then try again")
+        # Half a character, from an argument in another encoding: no database takes it.
+        _tell(f"kitting: {error.object[:60]!r} is not UTF-8 text. Type it again, then try again")
     except Exception as error:
         reason = database_trouble(error)
         if reason is None:
             raise
         _tell(f"kitting: {reason}")
     return FAILED
+
+
+def _message(error: KittingError) -> str:
+    if not isinstance(error, RefusedError):
+        return str(error)
+    from kitting.wording.everything import say
+
+    return f"{error.what}: {'; '.join(say(reason) for reason in error.reasons)}"
 
 
 def _code_of(error: SystemExit) -> int:
@@ -114,14 +123,14 @@ def database_trouble(error: Exception) -> str | None:
     database_errors = sys.modules.get("sqlalchemy.exc")
     if database_errors is None or not isinstance(error, database_errors.DBAPIError):
         return None
-    from kitting.db_errors import damage_words, first_line
+    from kitting.db_errors import damaged, first_line
 
-    damage = damage_words(error)
+    damage = damaged(error)
     if damage is not None:
-        return damage
+        return with_steps(str(damage), damage.then)
     return (
         f"the database refused: {first_line(error)}. Nothing was changed. Check that its file is"
-        " writable or its server up, and that nobody holds it locked, then try again"
+        " writable or its server up, and that nobody has it locked, then try again"
     )
 
 

@@ -14,12 +14,14 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from kitting.errors import KittingError
+from kitting.facts.words import ShelfPolicy
 
 if TYPE_CHECKING:
     from rich.console import Console
     from sqlalchemy import Engine
 
     from kitting.facts.units import Quantity
+    from kitting.services.planning.request import PlanRequest
 
 _opened: list[Engine] = []
 
@@ -54,9 +56,6 @@ Assume = Annotated[
 Out = Annotated[Path | None, typer.Option("--out", metavar="FILE", help="Where to write.")]
 Branch = Annotated[
     str | None, typer.Option("--branch", help="The branch (the only one, if there is one).")
-]
-Shelf = Annotated[
-    str, typer.Option("--shelf", help="Shelf-life policy: ISO 2230, ARP5316 or packet.")
 ]
 Now = Annotated[
     str | None,
@@ -127,6 +126,19 @@ def share(text: str) -> float:
     return found
 
 
+def shelf_policy(text: str | None) -> ShelfPolicy | None:
+    """The policy of storage life asked for, if one is; raises a usage error for anything else."""
+    if text is None:
+        return None
+    word = {policy.casefold(): policy for policy in ShelfPolicy}.get(text.strip().casefold())
+    if word is None:
+        raise typer.BadParameter(
+            f"{text!r} is no policy of storage life; write {', '.join(ShelfPolicy)}",
+            param_hint="--shelf",
+        )
+    return word
+
+
 def assumptions(pairs: Sequence[str] | None) -> dict[str, str]:
     """VARIANT=OPTION pairs as a dictionary; raises a usage error for anything else."""
     found = {}
@@ -138,6 +150,15 @@ def assumptions(pairs: Sequence[str] | None) -> dict[str, str]:
             )
         found[name] = option
     return found
+
+
+def plan_request(
+    registration: str, jobs: Sequence[str], on: str | None, assume: Sequence[str] | None
+) -> PlanRequest:
+    """What the shared arguments ask of a plan."""
+    from kitting.services.planning.request import PlanRequest
+
+    return PlanRequest(registration, tuple(jobs), fitting_date(on), assumptions(assume))
 
 
 def open_database(url: str | None) -> Engine:

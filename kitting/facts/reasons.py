@@ -6,12 +6,14 @@ calculation or the view that gives them, and a text for each code in `kitting.wo
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import TypeAlias
 
 from kitting.actions import NextStep
+from kitting.errors import KittingError
 from kitting.facts.money import Money
 from kitting.facts.units import Quantity
 from kitting.facts.words import Word
@@ -43,3 +45,17 @@ class Reason:
 def because(code: ReasonCode, *then: NextStep, **values: Value) -> Reason:
     """A reason: `because(StockReason.EXPIRED, limit=date(2026, 5, 10))`."""
     return Reason(code, tuple(values.items()), then)
+
+
+class RefusedError(KittingError):
+    """Something that was not done, with every reason as data; `what` names it.
+
+    Whoever shows the error puts the reasons into words; as plain text it has their codes.
+    """
+
+    def __init__(
+        self, what: str, reasons: Sequence[Reason], *, then: Sequence[NextStep] = ()
+    ) -> None:
+        super().__init__(f"{what}: {'; '.join(reason.code for reason in reasons)}", then=then)
+        self.what = what
+        self.reasons = tuple(reasons)

@@ -15,6 +15,7 @@ from importlib.resources import files
 
 from kitting.errors import FigureError
 from kitting.facts.names import nearest
+from kitting.facts.ring_reasons import GlandShare
 
 USES = ("static", "reciprocating", "rotary")
 # Nominal sizes that differ by more are other rings: 17.0 × 2.5 is not 17.12 × 2.62.
@@ -63,11 +64,11 @@ class RingSize:
 class Guidance:
     """What a source says about a quantity of a gland, in percent; None where it sets no limit.
 
-    `quantity` is squeeze, stretch or fill; `judged` says whether the worst case or the nominal one
-    is held against it. Rows that do not decide are further advice, or sources that differ.
+    `judged` says whether the worst case or the nominal one is held against it. Rows that do not
+    decide are further advice, or sources that differ.
     """
 
-    quantity: str
+    quantity: GlandShare
     least: float | None
     most: float | None
     decides: bool
@@ -75,15 +76,6 @@ class Guidance:
     about: str
     source: str
     certainty: str
-
-    @property
-    def limits(self) -> str:
-        """The limits to read: "10 to 40 %", "at most 85 %", "at least 60 %"."""
-        if self.least is None:
-            return f"at most {self.most:g} %"
-        if self.most is None:
-            return f"at least {self.least:g} %"
-        return f"{self.least:g} to {self.most:g} %"
 
 
 def _read(name: str) -> list[dict[str, str]]:
@@ -133,7 +125,7 @@ def guidance(use: str) -> tuple[Guidance, ...]:
         raise FigureError(f"{use!r} is no use of a gland; use one of {', '.join(USES)}")
     return tuple(
         Guidance(
-            row["quantity"],
+            GlandShare(row["quantity"]),
             float(row["least"]) if row["least"] else None,
             float(row["most"]) if row["most"] else None,
             row["decides"] == "yes",

@@ -16,11 +16,7 @@ from importlib.resources import files
 
 from kitting.errors import FigureError
 from kitting.facts.names import nearest
-
-RATINGS = ("suitable", "usually suitable", "doubtful", "not suitable")
-"""The steps 1 to 4 of the handbooks, best first."""
-
-TABLE_SOURCE = "general table, compiled from memory of seal makers' handbooks"
+from kitting.facts.words import RATINGS, Certainty, Rating
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,10 +60,10 @@ SERVICE_RANGE: Mapping[str, tuple[int, int]] = {
 
 @dataclass(frozen=True, slots=True)
 class TableRating:
-    """A row of the table: one of RATINGS, how sure (high, medium, low), who else says so."""
+    """A row of the table: the rating, how sure it is, who else says so."""
 
-    rating: str
-    certainty: str
+    rating: Rating
+    certainty: Certainty
     also_stated_in: str | None
     note: str | None
 
@@ -79,7 +75,7 @@ def compatibility() -> Mapping[tuple[str, str], TableRating]:
     return {
         (row["medium"], row["elastomer"]): TableRating(
             RATINGS[int(row["rating"]) - 1],
-            row["certainty"],
+            Certainty(row["certainty"]),
             row["also_stated_in"] or None,
             row["note"] or None,
         )

@@ -1,4 +1,4 @@
-"""Shelf life: how long seals keep from the day they were made, by the policy chosen.
+"""Storage life: how long seals keep from the day they were made, by the policy chosen.
 
 Two published tables disagree by a factor of two for nitrile rubber, so neither is built in.
 """
@@ -7,13 +7,16 @@ from __future__ import annotations
 
 import re
 from calendar import monthrange
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from kitting.errors import FigureError
 from kitting.facts.elastomers import require_elastomer
+from kitting.facts.reasons import Reason, ReasonCode, Value, because
+from kitting.facts.words import ShelfPolicy
 
-POLICIES = ("ISO 2230", "ARP5316", "packet")
+POLICIES = tuple(ShelfPolicy)
 
 _ISO_READ = "ISO 2230:2002, read in a seal maker's extract of BS ISO 2230:2002"
 _ISO_MEMORY = "ISO 2230:2002, group from memory"
@@ -45,13 +48,13 @@ def _iso(group: str, years: int, extension: int, read: str, memory: str = "") ->
 # Per policy and code of ISO 1629. What is missing is not in the standard or was not found: PTFE
 # in ISO 2230; NR, IR, BR and ECO in ARP5316 (one summary of it groups ECO with nitrile).
 # The edition of 2002: a new one was being voted on in January 2026.
-SHELF_YEARS: dict[str, dict[str, Storage]] = {
-    "ISO 2230": {
+SHELF_YEARS: dict[ShelfPolicy, dict[str, Storage]] = {
+    ShelfPolicy.ISO_2230: {
         **_iso("A", 5, 2, read="NR IR BR SBR AU EU"),
         **_iso("B", 7, 3, read="NBR HNBR ACM CR ECO IIR", memory="AEM"),
         **_iso("C", 10, 5, read="CSM EPDM FKM FFKM VMQ FVMQ", memory="EPM FEPM"),
     },
-    "ARP5316": {
+    ShelfPolicy.ARP5316: {
         "SBR": Storage(3, _ARP_READ, dispute="another table of it has 15 years"),
         **dict.fromkeys(("AU", "EU"), Storage(5, _ARP_READ)),
         **dict.fromkeys(("NBR", "HNBR", "ACM", "AEM", "CR"), Storage(15, _ARP_READ)),
@@ -62,18 +65,7 @@ SHELF_YEARS: dict[str, dict[str, Storage]] = {
         ),
     },
 }
-# How seals have to lie for the years to count: ISO 2230:2002, from memory, in our own words.
-STORING = (
-    "below 25 °C, away from heaters, and dry",
-    "dark: no sunlight, no strong lamps, packets that let no light through",
-    "away from ozone: no motors or switches that spark, no chargers, no welding",
-    "without strain: not stretched, bent, pressed or hung on hooks",
-    "in closed packets one by one, away from oil, fuel, solvent and bare copper",
-    "each packet with its date; first in, first out",
-)
-STORING_SOURCE = "ISO 2230:2002, from memory"
-
-_EDITION = {"ISO 2230": "ISO 2230:2002", "ARP5316": "SAE ARP5316"}
+_EDITION = {ShelfPolicy.ISO_2230: "ISO 2230:2002", ShelfPolicy.ARP5316: "SAE ARP5316"}
 
 _QUARTER = re.compile(r"([1-4])Q([0-9]{2}|[0-9]{4})", re.IGNORECASE)
 _MONTH = re.compile(r"([0-9]{4})-([0-9]{2})")
@@ -83,16 +75,69 @@ _CENTURY = 70
 _YEARS = range(1900 + _CENTURY, 2000 + _CENTURY)
 
 
+class ShelfReason(ReasonCode):
+    """Why something keeps until a day, without limit, or why that is not known."""
+
+    STANDARD = "standard"
+    STANDARD_GROUP = "standard and group"
+    STANDARD_DISPUTED = "standard disputed"
+    YEARS = "years"
+    YEARS_EXTENDED = "years extended"
+    YEARS_NOT_EXTENDED = "years not extended"
+    UNLIMITED = "unlimited"
+    MONTHS = "months"
+    AGELESS = "ageless"
+    PRINTED = "printed"
+    PRINTED_NOT_EXTENDED = "printed not extended"
+    PRINTED_ONLY = "printed only"
+    OPENED = "opened"
+    PRINTED_OPENED_LIFE_UNKNOWN = "printed, opened life unknown"
+    OPENED_LIFE_UNKNOWN = "opened life unknown"
+    NO_PRINTED_DATE = "no printed date"
+    NO_MATERIAL = "no material"
+    NO_YEARS = "no years"
+    NO_CURE_DATE = "no cure date"
+    NO_DATES = "no dates"
+
+
+class NoExtension(ReasonCode):
+    """Why an inspection adds nothing to the storage of a seal."""
+
+    PACKET = "packet"
+    NO_YEARS = "no years"
+    NONE = "none"
+    BEFORE_MADE = "before made"
+    TOO_LATE = "too late"
+
+
+NO_EXTENSION_TEXTS: Mapping[ReasonCode, str] = {
+    NoExtension.PACKET: "by the packet only its printed date counts",
+    NoExtension.NO_YEARS: "{policy} gives no years for {elastomer}, and none to add",
+    NoExtension.NONE: "{policy} has no extension for {elastomer}",
+    NoExtension.BEFORE_MADE: "{inspected} is before it was made ({made})",
+    NoExtension.TOO_LATE: "{inspected} is after the longest storage, which ended {last}",
+}
+
+
+class NoExtensionError(FigureError):
+    """An inspection that adds nothing; `reason` says why, as data."""
+
+    def __init__(self, reason: Reason) -> None:
+        code = NoExtension(reason.code)
+        super().__init__(NO_EXTENSION_TEXTS[code].format(**dict(reason.values)))
+        self.reason = reason
+
+
 @dataclass(frozen=True, slots=True)
 class Shelf:
     """The last day on which something may be fitted, and why that day.
 
-    `limit` None with `known`: it keeps without limit. None without: it is not known, and
-    `reason` begins "not known" and says what is missing.
+    `limit` None with `known`: it keeps without limit. None without: it is not known, and `reason`
+    says what is missing.
     """
 
     limit: date | None
-    reason: str
+    reason: Reason
     known: bool = True
 
 
@@ -132,59 +177,63 @@ def best_before(
     The years of the policy count from `made` (parse_made). The printed date binds when it is
     earlier or the only one; by the policy "packet" nothing else counts. A policy limit that is
     not known stays in the reason beside the printed date. `inspected` is the day on which the
-    seals were looked over: where the policy has an extension it is added once (see extension).
+    seals were inspected: where the policy has an extension it is added once (see extension).
     The maker's data come first, and years count only for what was stored as the standard asks.
 
     Raises FigureError for an unknown policy or elastomer code.
 
-    >>> best_before(date(2018, 6, 30), "NBR", "ISO 2230").reason
-    '30 Jun 2018 + 7 years (ISO 2230:2002 group B)'
-    >>> best_before(date(2018, 6, 30), "NBR", "ISO 2230", inspected=date(2025, 5, 2)).reason
-    '30 Jun 2018 + 7 + 3 years (ISO 2230:2002 group B, looked over 2025-05-02)'
+    >>> best_before(date(2018, 6, 30), "NBR", "ISO 2230").limit
+    datetime.date(2025, 6, 30)
+    >>> best_before(date(2018, 6, 30), "NBR", "ISO 2230", inspected=date(2025, 5, 2)).limit
+    datetime.date(2028, 6, 30)
     """
-    require_policy(policy)
-    by_policy = _by_policy(made, elastomer, policy, inspected)
+    chosen = require_policy(policy)
+    by_policy = _by_policy(made, elastomer, chosen, inspected)
     if printed is None:
         return by_policy
-    on_packet = f"printed on the packet: {printed:%d %b %Y}"
-    if not by_policy.known and policy != "packet":
-        return Shelf(printed, f"{on_packet}; by {policy} {by_policy.reason}")
+    if not by_policy.known and chosen is not ShelfPolicy.PACKET:
+        why = because(
+            ShelfReason.PRINTED_ONLY, printed=printed, policy=chosen, why=by_policy.reason
+        )
+        return Shelf(printed, why)
     if by_policy.limit is None or printed < by_policy.limit:
-        if inspected is not None:
-            on_packet += f", which the look of {inspected} does not extend"
-        return Shelf(printed, on_packet)
+        if inspected is None:
+            return Shelf(printed, because(ShelfReason.PRINTED, printed=printed))
+        code = ShelfReason.PRINTED_NOT_EXTENDED
+        return Shelf(printed, because(code, printed=printed, inspected=inspected))
     return by_policy
 
 
-def require_policy(policy: str) -> None:
-    """Raise FigureError for anything but one of POLICIES."""
+def require_policy(policy: str) -> ShelfPolicy:
+    """One of POLICIES; raises FigureError for anything else."""
     if policy not in POLICIES:
         raise FigureError(f"{policy!r} is no shelf life policy; use one of {', '.join(POLICIES)}")
+    return ShelfPolicy(policy)
 
 
 def extension(made: date, elastomer: str, policy: str, inspected: date) -> int:
-    """The years that looking seals over on a day adds to their storage, by one of POLICIES.
+    """The years that an inspection on a day adds to the storage of seals, by one of POLICIES.
 
     ISO 2230 adds them once, at the end of the first period (from memory); any day from `made` to
-    the end of the extended storage is taken here. Raises FigureError saying why there are none.
+    the end of the extended storage is taken here. Raises NoExtensionError saying why there are
+    none, FigureError for an unknown policy or elastomer code.
 
     >>> extension(date(2018, 6, 30), "NBR", "ISO 2230", date(2025, 5, 2))
     3
     """
-    require_policy(policy)
-    code = require_elastomer(elastomer)
-    if policy == "packet":
-        raise FigureError("by the packet only its printed date counts")
-    storage = SHELF_YEARS[policy].get(code)
+    chosen, code = require_policy(policy), require_elastomer(elastomer)
+    if chosen is ShelfPolicy.PACKET:
+        raise NoExtensionError(because(NoExtension.PACKET))
+    storage = SHELF_YEARS[chosen].get(code)
     if storage is None:
-        raise FigureError(f"{policy} gives no years for {code}, and none to add")
+        raise NoExtensionError(because(NoExtension.NO_YEARS, policy=chosen, elastomer=code))
     if storage.years is None or storage.extension is None:
-        raise FigureError(f"{policy} has no extension for {code}")
+        raise NoExtensionError(because(NoExtension.NONE, policy=chosen, elastomer=code))
     if inspected < made:
-        raise FigureError(f"{inspected} is before it was made ({made})")
+        raise NoExtensionError(because(NoExtension.BEFORE_MADE, inspected=inspected, made=made))
     last = _years_on(made, storage.years + storage.extension)
     if inspected > last:
-        raise FigureError(f"{inspected} is after the longest storage, which ended {last}")
+        raise NoExtensionError(because(NoExtension.TOO_LATE, inspected=inspected, last=last))
     return storage.extension
 
 
@@ -198,48 +247,64 @@ def opened_limit(printed: date | None, opened_on: date | None, opened_days: int 
         raise FigureError(f"an opened life of {opened_days} days is negative")
     if opened_on is None:
         return best_before(None, None, "packet", printed)
-    opened = f"opened {opened_on:%d %b %Y}"
     if opened_days is None:
-        gap = f"not known: {opened}, and no opened life is given"
+        unknown = because(ShelfReason.OPENED_LIFE_UNKNOWN, opened=opened_on)
         if printed is None:
-            return Shelf(None, gap, known=False)
-        return Shelf(printed, f"printed on the packet: {printed:%d %b %Y}; opened life {gap}")
+            return Shelf(None, unknown, known=False)
+        code = ShelfReason.PRINTED_OPENED_LIFE_UNKNOWN
+        return Shelf(printed, because(code, printed=printed, why=unknown))
     limit = opened_on + timedelta(days=opened_days)
     if printed is not None and printed < limit:
-        return Shelf(printed, f"printed on the packet: {printed:%d %b %Y}")
-    return Shelf(limit, f"{opened} + {opened_days} {'day' if opened_days == 1 else 'days'}")
+        return Shelf(printed, because(ShelfReason.PRINTED, printed=printed))
+    return Shelf(limit, because(ShelfReason.OPENED, opened=opened_on, days=opened_days))
 
 
 def _by_policy(
-    made: date | None, elastomer: str | None, policy: str, inspected: date | None
+    made: date | None, elastomer: str | None, policy: ShelfPolicy, inspected: date | None
 ) -> Shelf:
     code = None if elastomer is None else require_elastomer(elastomer)
-    if policy == "packet":
-        return _unknown("no date is printed on the packet")
+    if policy is ShelfPolicy.PACKET:
+        return _unknown(because(ShelfReason.NO_PRINTED_DATE))
     if code is None:
-        return _unknown("no material is given")
+        return _unknown(because(ShelfReason.NO_MATERIAL))
     storage = SHELF_YEARS[policy].get(code)
     if storage is None:
-        return _unknown(f"{policy} gives no years for {code}")
-    edition = _EDITION[policy] + (f" group {storage.group}" if storage.group else "")
-    edition += f"; {storage.dispute}" if storage.dispute else ""
+        return _unknown(because(ShelfReason.NO_YEARS, policy=policy, elastomer=code))
+    standard = _standard(policy, storage)
     if storage.years is None:
-        return Shelf(None, f"unlimited ({edition})")
+        return Shelf(None, because(ShelfReason.UNLIMITED, standard=standard))
+    years = storage.years
     if made is None:
-        return _unknown(f"no date of making is given, for {storage.years} years ({edition})")
-    counted, added = f"{made:%d %b %Y} + {storage.years}", 0
-    if inspected is not None:
-        try:
-            added = extension(made, code, policy, inspected)
-            counted += f" + {added}"
-            edition += f", looked over {inspected}"
-        except FigureError as error:
-            edition += f"; looked over {inspected}, not extended: {error}"
-    return Shelf(_years_on(made, storage.years + added), f"{counted} years ({edition})")
+        return _unknown(because(ShelfReason.NO_CURE_DATE, years=years, standard=standard))
+    if inspected is None:
+        reason = because(ShelfReason.YEARS, made=made, years=years, standard=standard)
+        return Shelf(_years_on(made, years), reason)
+    counted: dict[str, Value] = {
+        "made": made,
+        "years": years,
+        "standard": standard,
+        "inspected": inspected,
+    }
+    try:
+        added = extension(made, code, policy, inspected)
+    except NoExtensionError as error:
+        reason = because(ShelfReason.YEARS_NOT_EXTENDED, **counted, why=error.reason)
+        return Shelf(_years_on(made, years), reason)
+    reason = because(ShelfReason.YEARS_EXTENDED, **counted, added=added)
+    return Shelf(_years_on(made, years + added), reason)
 
 
-def _unknown(gap: str) -> Shelf:
-    return Shelf(None, f"not known: {gap}", known=False)
+def _standard(policy: ShelfPolicy, storage: Storage) -> Reason:
+    edition = _EDITION[policy]
+    if storage.dispute:
+        return because(ShelfReason.STANDARD_DISPUTED, edition=edition, dispute=storage.dispute)
+    if storage.group:
+        return because(ShelfReason.STANDARD_GROUP, edition=edition, group=storage.group)
+    return because(ShelfReason.STANDARD, edition=edition)
+
+
+def _unknown(reason: Reason) -> Shelf:
+    return Shelf(None, reason, known=False)
 
 
 def _last_day(written: str) -> date | None:

@@ -33,12 +33,15 @@ class NeedRule(Word):
 
 
 class Source(Word):
-    """Who states a rule, a product or a rating."""
+    """Who states a rule, a product or a rating; from HISTORY on what decides where nobody does."""
 
     MAKER = "maker"
     LEAFLET = "leaflet"
     WORKSHOP = "workshop"
     GENERAL = "general"
+    HISTORY = "history"
+    PACKET = "packet"
+    NONE = "none"
 
 
 STATED_SOURCES = (Source.MAKER, Source.LEAFLET, Source.WORKSHOP)
@@ -167,12 +170,29 @@ class ShelfPolicy(Word):
 
 
 class Rating(Word):
-    """How a rubber stands a medium, best first."""
+    """How a rubber stands a medium: the handbooks' steps 1 to 4 (RATINGS), or nobody rates it."""
 
     SUITABLE = "suitable"
     USUALLY_SUITABLE = "usually suitable"
     DOUBTFUL = "doubtful"
     NOT_SUITABLE = "not suitable"
+    UNKNOWN = "unknown"
+
+
+RATINGS = (
+    Rating.SUITABLE,
+    Rating.USUALLY_SUITABLE,
+    Rating.DOUBTFUL,
+    Rating.NOT_SUITABLE,
+)
+
+
+class ContactAgainst(Word):
+    """What a rubber is in contact with."""
+
+    FLUID = "fluid"
+    LUBRICANT = "lubricant"
+    TEMPERATURE = "temperature"
 
 
 class ContactState(Word):
@@ -185,19 +205,22 @@ class ContactState(Word):
 
 
 class Certainty(Word):
-    """How sure a rating is."""
+    """How sure a rating is; stated, where a source speaks of the very compound."""
 
     HIGH = "high"
     MEDIUM = "medium"
     LOW = "low"
+    STATED = "stated"
+    NONE = "none"
 
 
 class CureVerdict(Word):
-    """Whether a car stands long enough for a product to cure."""
+    """Whether a car stands long enough for its products to cure, the worst first."""
 
     NOT_ENOUGH = "not enough"
     UNKNOWN = "unknown"
     ENOUGH = "enough"
+    NOTHING_TO_SET = "nothing to set"
 
 
 class ThreadState(Word):
@@ -264,3 +287,76 @@ class ToolOfferWay(Word):
     BUY = "buy"
     HIRE = "hire"
     BORROW = "borrow"
+
+
+class EntryKind(Word):
+    """What an entry of a plan is."""
+
+    ITEM = "item"
+    STEP = "step"
+    JOINT = "joint"
+    TOOL = "tool"
+
+
+class ToolTask(Word):
+    """What is asked of the tools at a position."""
+
+    UNDO = "undo"
+    TORQUE = "torque"
+    ANGLE = "angle"
+    GENERAL = "general"
+
+
+class ToolAskSort(Word):
+    """What a plan asks the toolbox for, in the order in which it is listed."""
+
+    TURN = "turn"
+    DRIVE = "drive"
+    TORQUE = "torque"
+    ANGLE = "angle"
+    GENERAL = "general"
+
+
+class ToolVerdict(Word):
+    """Whether the tools can do it; unknown where a figure or a head is not stated."""
+
+    GAP = "gap"
+    UNKNOWN = "unknown"
+    HAVE = "have"
+
+
+class FigureVerdict(Word):
+    """How far the tools reach a torque: all of the train, only the wrench, not even that."""
+
+    GAP = "gap"
+    WRENCH = "wrench"
+    HAVE = "have"
+
+
+class WrenchDirection(Word):
+    """Which ways a torque wrench measures."""
+
+    BOTH = "both"
+    CLOCKWISE = "clockwise"
+
+
+class RangePolicy(Word):
+    """Which part of a scale counts: all that is marked, or from a fifth of the largest mark."""
+
+    MARKED = "marked"
+    FIFTH = "fifth"
+
+
+class StageKind(Word):
+    """How a stage of a tightening is measured."""
+
+    TORQUE = "torque"
+    ANGLE = "angle"
+
+
+class PatternShape(Word):
+    """Where an order of tightening comes from: the maker, or general practice by shape."""
+
+    MAKER = "maker"
+    CIRCLE = "circle"
+    PLATE = "plate"

@@ -5,8 +5,9 @@ from __future__ import annotations
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from kitting.actions import Action, next_step
 from kitting.errors import UnknownNameError
-from kitting.facts.names import nearest
+from kitting.services.lookup import lookup
 from kitting.tables.group import BranchMember
 from kitting.tables.supply import Branch
 
@@ -22,17 +23,16 @@ def find_branch(session: Session, code: str | None) -> Branch:
     if not branches:
         raise UnknownNameError(
             "no branch is described yet. Write one into a catalogue file under 'branches:' and load"
-            " it"
+            " it",
+            then=(next_step(Action.LOAD_CATALOGUE),),
         )
     if code is None and (mine := _own_branch(session)) is not None:
         return session.get_one(Branch, mine)
     if code is None:
-        raise UnknownNameError(f"which branch? Name one with --branch: {', '.join(branches)}")
-    found = {name.casefold(): branch for name, branch in branches.items()}.get(code.casefold())
-    if found is None:
-        near = nearest(code, branches) or sorted(branches)
-        raise UnknownNameError(f"no branch {code!r}. Known: {', '.join(near)}")
-    return found
+        raise UnknownNameError(
+            f"which branch? There are {', '.join(branches)}", then=(next_step(Action.NAME_BRANCH),)
+        )
+    return lookup("branch", code, branches, f"Known: {', '.join(sorted(branches))}")
 
 
 def _own_branch(session: Session) -> int | None:

@@ -7,13 +7,14 @@ from pathlib import Path
 
 from sqlalchemy import Engine, func, select
 
+from kitting.actions import Action, next_step
 from kitting.errors import KittingError
 from kitting.services.advice.learned_rates import load_findings
-from kitting.services.bookings.booking import book
+from kitting.services.bookings.booking import BookingRequest, book
 from kitting.services.catalogue.load import LoadReport, load_sources
 from kitting.services.catalogue.setup import seed_paths, seeds, set_up
 from kitting.services.purchasing.price_lists import load_prices
-from kitting.services.stock.shelves import load_stock
+from kitting.services.stock.stock_lists import load_stock
 from kitting.services.tools.toolboxes import load_offers, load_tools
 from kitting.store import DEFAULT_FILE, make_engine, reading
 from kitting.tables.stock import Lot
@@ -45,12 +46,14 @@ def prepare_demo(folder: Path) -> tuple[Engine, LoadReport]:
     try:
         if folder.exists() and any(folder.iterdir()) and not database.exists():
             raise KittingError(
-                f"{folder} holds other things. Name a new folder: kitting demo FOLDER"
+                f"{folder} holds other things. Name a new folder",
+                then=(next_step(Action.MAKE_DEMO),),
             )
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise KittingError(
-            f"{folder}: cannot be used ({error.strerror}). Name another: kitting demo FOLDER"
+            f"{folder}: cannot be used ({error.strerror}). Name another folder",
+            then=(next_step(Action.MAKE_DEMO),),
         ) from error
     url = f"sqlite:///{database}"
     set_up(url)
@@ -81,4 +84,4 @@ def load_demo_lists(engine: Engine) -> None:
         with seed_paths(STOCK) as paths:
             load_stock(engine, paths, NOW)
         registration, jobs, fit_on = WAITING
-        book(engine, registration, jobs, fit_on, NOW, "upper")
+        book(engine, BookingRequest(registration, jobs, fit_on, "upper"), NOW)

@@ -7,7 +7,7 @@ from datetime import date
 from sqlalchemy import CheckConstraint, Index, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
-from kitting.facts.words import STATED_SOURCES, OldStock, Rating, Rule, Source, StockUnit
+from kitting.facts.words import RATINGS, STATED_SOURCES, OldStock, Rating, Rule, Source, StockUnit
 from kitting.tables.base import (
     Base,
     Code,
@@ -121,7 +121,7 @@ class ItemMedium(Base):
     """How one item stands a medium, by a source that speaks of this very compound."""
 
     __tablename__ = "item_medium"
-    __table_args__ = (one_of("source", STATED_SOURCES), one_of("rating", Rating))
+    __table_args__ = (one_of("source", STATED_SOURCES), one_of("rating", RATINGS))
 
     item_id: Mapped[int] = mapped_column(owned_by("item"), primary_key=True)
     medium: Mapped[Medium] = mapped_column(primary_key=True)

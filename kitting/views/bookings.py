@@ -6,31 +6,88 @@ from dataclasses import dataclass
 from datetime import date
 
 from kitting.facts.amounts import Thousandths
+from kitting.facts.reasons import Reason, ReasonCode
+from kitting.facts.words import BookingState, LotState, NeedRule, ShelfPolicy, Word
+
+
+class SourceKind(Word):
+    """What covers a need: stock, or goods on order."""
+
+    LOT = "lot"
+    ORDER = "order"
+
+
+class ElsewhereKind(Word):
+    """Where else an item is that a booking is short of."""
+
+    PROMISED = "promised"
+    FREE = "free"
+    NOT_USABLE = "not usable"
+
+
+class Lack(ReasonCode):
+    """Why a booking is not ready."""
+
+    SHORT = "short"
+    NOT_HERE_YET = "not here yet"
+    ON_HOLD = "on hold"
+    EXPIRED = "expired"
+    NOBODY_QUALIFIED = "nobody qualified"
+    CLASH = "clash"
 
 
 @dataclass(frozen=True, slots=True)
 class PromisedView:
-    """A part of a need that is covered: by a lot, by goods to come, or in the kit already."""
+    """A part of a need that is covered: by stock of a lot, or by goods to come of an order.
 
-    source: str
+    Of a lot, `state` is how it is judged at the fitting date, `keeps_to` the last day on which it
+    may be fitted, `keeps_why` how that was found, and `on_hold` the reason why nobody may take from
+    it. Of an order, `due` is the usual day and `due_late` the day by which nine of ten have come;
+    `late` where that is after the fitting date. What does not apply is None.
+    """
+
+    kind: SourceKind
     quantity: Thousandths
     picked: Thousandths
-    keeps_to: date | None
-    due: date | None
-    warning: str | None
+    lot: str | None = None
+    bin: str | None = None
+    state: LotState | None = None
+    keeps_to: date | None = None
+    keeps_why: Reason | None = None
+    on_hold: str | None = None
+    order: str | None = None
+    supplier: str | None = None
+    due: date | None = None
+    due_late: date | None = None
+    late: bool = False
+
+    @property
+    def may_be_fitted(self) -> bool:
+        """False for what is on hold or expired: promised or picked, it makes nothing ready."""
+        return self.state not in (LotState.ON_HOLD, LotState.EXPIRED)
+
+
+@dataclass(frozen=True, slots=True)
+class ElsewhereView:
+    """So much of an item that another booking is promised, or that a branch has."""
+
+    kind: ElsewhereKind
+    quantity: Thousandths
+    booking: str | None = None
+    branch: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class NeededView:
-    """What a booking needs of one item. `rule` is renew, inspect (a spare), or use.
+    """What a booking needs of one item; a rule of inspect asks for a spare only.
 
     `on_shelf` is promised stock, `coming` promised arrivals, `short` what nothing covers;
-    `elsewhere` tells who holds what would cover it, `note` what the item stands in for.
+    `elsewhere` is who has what would cover it, `note` what the item stands in for.
     """
 
     item: str
     name: str
-    rule: str
+    rule: NeedRule
     unit: str
     needed: Thousandths
     picked: Thousandths
@@ -38,13 +95,27 @@ class NeededView:
     coming: Thousandths
     short: Thousandths
     sources: tuple[PromisedView, ...]
-    elsewhere: tuple[str, ...]
+    elsewhere: tuple[ElsewhereView, ...]
     note: str | None
+
+    @property
+    def spare(self) -> bool:
+        """Only needed if an inspection fails: a booking is ready without it."""
+        return self.rule is NeedRule.INSPECT
+
+    @property
+    def unfit(self) -> tuple[PromisedView, ...]:
+        """What was promised or picked and may not be fitted after all."""
+        return tuple(source for source in self.sources if not source.may_be_fitted)
 
 
 @dataclass(frozen=True, slots=True)
 class BookingView:
-    """A booking and how far its kit is. `ready` means that every must line is here and checked."""
+    """A booking and how far its kit is. `ready` means that every must line is here and checked.
+
+    `shelf_policy` is the table by which the storage life of its rubber is judged, `own_policy`
+    whether it is set for this booking instead of the branch's.
+    """
 
     number: str
     branch: str
@@ -52,23 +123,25 @@ class BookingView:
     vehicle: str
     jobs: tuple[str, ...]
     fit_on: date
-    state: str
+    state: BookingState
+    shelf_policy: ShelfPolicy
+    own_policy: bool
     ready: bool
-    lacking: tuple[str, ...]
+    lacking: tuple[Reason, ...]
     override: str | None
     needs: tuple[NeededView, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class BookingLine:
-    """A booking in a list."""
+    """A booking in a list; `short` counts the items that nothing covers."""
 
     number: str
     branch: str
     registration: str
     jobs: tuple[str, ...]
     fit_on: date
-    state: str
+    state: BookingState
     short: int
 
 
@@ -80,8 +153,8 @@ class StopView:
     registration: str
     vehicle: str
     jobs: tuple[str, ...]
-    state: str
-    lacking: tuple[str, ...]
+    state: BookingState
+    lacking: tuple[Reason, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,12 +169,31 @@ class LoadLineView:
 
 
 @dataclass(frozen=True, slots=True)
+class MissingToolView:
+    """Something the boxes of a van cannot do, why, and at which stops."""
+
+    what: str
+    reasons: tuple[str, ...]
+    stops: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class UnaccountedView:
+    """Picked for a booking, and neither used, back nor scrapped yet."""
+
+    booking: str
+    item: str
+    unit: str
+    quantity: Thousandths
+
+
+@dataclass(frozen=True, slots=True)
 class VanView:
-    """The van's day: stops, what to load, tools that are missing, what is not accounted for."""
+    """The van's day: stops, what to load, tools that are missing, unaccounted parts."""
 
     branch: str
     on: date
     stops: tuple[StopView, ...]
     load: tuple[LoadLineView, ...]
-    tools: tuple[str, ...]
-    untold: tuple[str, ...]
+    tools: tuple[MissingToolView, ...]
+    unaccounted: tuple[UnaccountedView, ...]

@@ -3,9 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from kitting.facts.amounts import Thousandths
+from kitting.facts.money import Money
+from kitting.facts.reasons import Reason
+from kitting.facts.words import EntryKind
 from kitting.views.plan import OverruledView, VehicleView
+
+
+@dataclass(frozen=True, slots=True)
+class DeclinedView:
+    """When a job was offered before and declined, and what the customer said."""
+
+    on: date
+    reason: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,7 +26,8 @@ class AdditionView:
 
     With a rate per hour: `cost_now` for parts and added hours, `cost_back` for the hours of coming
     back, and `worth_above`, the chance of failing before the next visit above which doing it now
-    costs less. `declined` tells when it was offered before and declined.
+    costs less; `unpriced` are parts that nobody prices. `declined` tells the last time it was
+    offered and declined.
     """
 
     code: str
@@ -26,25 +39,31 @@ class AdditionView:
     items_added: tuple[str, ...]
     parts_added: Thousandths
     stopped_by: tuple[str, ...]
-    cost_now: str | None = None
-    cost_back: str | None = None
+    cost_now: Money | None = None
+    cost_back: Money | None = None
     worth_above: float | None = None
     unpriced: tuple[str, ...] = ()
-    declined: str | None = None
+    declined: DeclinedView | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NotRankedView:
+    """A job that cannot be planned on this car: `missing` are steps that no unit of it has."""
+
+    code: str
+    name: str
+    missing: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class MeanwhileView:
-    """Other jobs of the car's units, the one of which most is done anyway first.
-
-    `not_ranked` names jobs that cannot be planned on this car, with the reason.
-    """
+    """Other jobs of the car's units, the one of which most is done anyway first."""
 
     vehicle: VehicleView
     jobs: tuple[str, ...]
     hours: Thousandths
     additions: tuple[AdditionView, ...]
-    not_ranked: tuple[str, ...]
+    not_ranked: tuple[NotRankedView, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,11 +79,16 @@ class ChainView:
 
 @dataclass(frozen=True, slots=True)
 class WhyView:
-    """Why one line of a plan is there, who decided, and what would change it."""
+    """Why one entry of a plan is there, who decided, and what would change it.
 
-    subject: str
-    said: str
-    decided_by: str
-    overruled: tuple[OverruledView, ...]
-    chains: tuple[ChainView, ...]
-    changes: tuple[str, ...]
+    A tool has no code, only its name.
+    """
+
+    kind: EntryKind
+    code: str | None
+    name: str
+    answer: Reason
+    decided_by: Reason
+    overruled: tuple[OverruledView, ...] = ()
+    chains: tuple[ChainView, ...] = ()
+    changes: tuple[Reason, ...] = ()

@@ -4,13 +4,22 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from kitting.facts.words import Word
+
+
+class GroupRole(Word):
+    """The roles of a group, as the server names them."""
+
+    READER = "kitting_reader"
+    HAND = "kitting_hand"
+    KEEPER = "kitting_keeper"
+
 
 @dataclass(frozen=True, slots=True)
 class RoleView:
-    """A role of the group: what who has it may do; `made` is False if it was there before."""
+    """A role of the group; `made` is False if it was there before."""
 
-    name: str
-    may: str
+    name: GroupRole
     made: bool
 
 
@@ -23,5 +32,5 @@ class MemberView:
 
     login: str
     branches: tuple[str, ...]
-    roles: tuple[str, ...]
+    roles: tuple[GroupRole, ...]
     known: bool

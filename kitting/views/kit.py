@@ -5,27 +5,80 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from kitting.views.plan import CautionView, RingView
+from kitting.facts.amounts import Thousandths
+from kitting.facts.plan_reasons import LubricantReason
+from kitting.facts.reasons import Reason, ReasonCode
+from kitting.facts.words import FindingResult, NeedRule
+from kitting.views.bookings import ElsewhereView, PromisedView
+from kitting.views.plan import CautionView, CoverView, RingView, TighteningView
+
+
+class LeftOff(ReasonCode):
+    """Why something of a plan is not in its kit, or not to be relied on."""
+
+    STOPPED = "stopped"
+    CLASH = "clash"
+    SEALS_NOT_COUNTED = "seals not counted"
+    NOT_READY = "not ready"
+
+
+class SealReason(ReasonCode):
+    """Why a joint is not refitted: its old seals are not as many as were in it."""
+
+    STILL_IN_THERE = "still in there"
+    TOO_MANY = "too many"
+    NOT_COUNTED = "not counted"
+
+
+@dataclass(frozen=True, slots=True)
+class ContentView:
+    """So much of an item as it is told apart: packs, size and material, colour as supplied.
+
+    `packs` None where packs do not matter; `pack` is what one holds, in thousandths of `unit`.
+    """
+
+    item: str
+    name: str
+    rule: NeedRule
+    quantity: Thousandths
+    unit: str
+    packs: int | None = None
+    pack: Thousandths | None = None
+    size: str | None = None
+    material: str | None = None
+    colour: str | None = None
+
+    @property
+    def spare(self) -> bool:
+        """Only needed if an inspection fails: up to so much."""
+        return self.rule is NeedRule.INSPECT
 
 
 @dataclass(frozen=True, slots=True)
 class PickLine:
-    """One row of the pick list; the amount is ready to print ("4", "18.9 ml of a 70 ml pack").
+    """One row of the pick list.
 
-    For a booking, `lots` tells from which lots to take it and how long they keep ("2 of lot
-    SI-2411, keeps to 2034-12-31"), and `short` what nothing covers yet.
+    `covered` is what packets of the plan bring. For a booking, `sources` is from where to take it,
+    and `short` what nothing covers yet.
     """
 
     bin: str | None
-    item: str
-    name: str
-    rule: str
-    amount: str
-    detail: str
+    content: ContentView
     bags: tuple[int, ...]
-    notes: tuple[str, ...]
-    lots: tuple[str, ...] = ()
-    short: str | None = None
+    covered: tuple[CoverView, ...] = ()
+    notes: tuple[Reason, ...] = ()
+    sources: tuple[PromisedView, ...] = ()
+    short: Thousandths = 0
+
+
+@dataclass(frozen=True, slots=True)
+class ShortageView:
+    """What a booking lacks of an item, and who has it."""
+
+    item: str
+    quantity: Thousandths
+    unit: str
+    elsewhere: tuple[ElsewhereView, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,45 +93,63 @@ class PickView:
     vehicle: str
     jobs: tuple[str, ...]
     lines: tuple[PickLine, ...]
-    stopped: tuple[str, ...]
+    stopped: tuple[Reason, ...]
     cautions: tuple[CautionView, ...]
     booking: str | None = None
-    shortages: tuple[str, ...] = ()
+    shortages: tuple[ShortageView, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class BagLine:
-    """One content of a bag; `lubricant` is a product, DRY, or None where nobody says."""
+    """One content of a bag, and where it goes.
 
-    item: str
-    name: str
-    rule: str
-    amount: str
-    position: str
-    detail: str
-    lubricant: str | None = None
+    `lubricants` are products, or that it goes in dry; none where nobody says.
+    """
+
+    content: ContentView
+    positions: tuple[str, ...] = ()
+    lubricants: tuple[Reason, ...] = ()
+    notes: tuple[Reason, ...] = ()
+
+    @property
+    def goes_dry(self) -> bool:
+        """Whether every position of it goes together dry: that is said on every label."""
+        return bool(self.lubricants) and all(
+            lubricant.code == LubricantReason.DRY for lubricant in self.lubricants
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class DiffersView:
+    """A ring of the kit that could be fitted here by mistake.
+
+    `ends` are where that one belongs, `size` and `material` what it is; `difference` tells how this
+    ring is told from it.
+    """
+
+    ends: tuple[str, ...]
+    size: str | None
+    material: str | None
+    difference: str
 
 
 @dataclass(frozen=True, slots=True)
 class EndLabel:
     """A ring on its own: position and end come first and largest.
 
-    `differs` has a text for each ring of the kit that could be fitted here by mistake, the nearest
-    first: where that one belongs, and how this one is told from it. `ring` is None where its size
-    is not stated.
+    `differs` has every ring of the kit that could be fitted here by mistake, the nearest first.
+    `lubricant` is a product, that it goes in dry, or None where nobody says. `elastomer` is a code
+    of ISO 1629; `ring` is None where its size is not stated.
     """
 
     position: str
     end: str | None
-    rule: str
-    item: str
-    size: str | None
-    material: str | None
-    colour: str | None
-    lubricant: str
-    quantity: str
+    content: ContentView
+    lubricant: Reason | None
+    elastomer: str | None = None
+    hardness: int | None = None
     ring: RingView | None = None
-    differs: tuple[str, ...] = ()
+    differs: tuple[DiffersView, ...] = ()
     kind: str | None = None
 
 
@@ -87,7 +158,8 @@ class Bag:
     """A bag of one joint, numbered in the order of refitting.
 
     A joint whose rings could be swapped has several, `part` 1 to `parts`; all but rings is in the
-    first. `count_out` is how many old seals come out from where the seals of this bag go.
+    first. `count_out` is how many old seals come out from where the seals of this bag go; None
+    where it holds none.
     """
 
     number: int
@@ -96,16 +168,11 @@ class Bag:
     joint_name: str
     lines: tuple[BagLine, ...]
     ends: tuple[EndLabel, ...]
-    tightening: tuple[str, ...]
-    count_out: str | None
+    tightening: tuple[TighteningView, ...]
+    count_out: int | None
     hazards: tuple[str, ...]
     part: int = 1
     parts: int = 1
-
-    @property
-    def part_text(self) -> str:
-        """ "bag 1 of 2 of this joint"; "" where it has only this one."""
-        return f"bag {self.part} of {self.parts} of this joint" if self.parts > 1 else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,11 +185,11 @@ class KitView:
     jobs: tuple[str, ...]
     bags: tuple[Bag, ...]
     loose: tuple[BagLine, ...]
-    stopped: tuple[str, ...]
+    stopped: tuple[Reason, ...]
     hazards: tuple[str, ...]
     cautions: tuple[CautionView, ...]
     booking: str | None = None
-    shortages: tuple[str, ...] = ()
+    shortages: tuple[ShortageView, ...] = ()
     keeps_to: date | None = None
 
 
@@ -140,10 +207,15 @@ class RemovalJointView:
     counted: int | None
     positions: tuple[str, ...]
 
+    @property
+    def differs(self) -> bool:
+        """Counted, and not as many as expected."""
+        return self.counted is not None and self.counted != self.expected
+
 
 @dataclass(frozen=True, slots=True)
 class RemovalView:
-    """The removal count of a booking: `withheld` names each joint that differs."""
+    """The removal count of a booking: `withheld` says why each joint that differs is."""
 
     booking: str
     reference: str
@@ -151,5 +223,36 @@ class RemovalView:
     vehicle: str
     jobs: tuple[str, ...]
     joints: tuple[RemovalJointView, ...]
-    withheld: tuple[str, ...]
+    withheld: tuple[Reason, ...]
+    cautions: tuple[CautionView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class InspectView:
+    """One position to inspect: what it has to show to go back on, and what was recorded of it."""
+
+    bag: int
+    joint: str
+    position: str
+    item: str
+    name: str
+    quantity: Thousandths
+    unit: str
+    criterion: str | None
+    said_by: str | Reason
+    group: bool
+    recorded: FindingResult | None
+    recorded_reason: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class FindingsView:
+    """The findings sheet of a booking: every position that may go back, in refit order."""
+
+    booking: str
+    reference: str
+    on: date
+    vehicle: str
+    jobs: tuple[str, ...]
+    rows: tuple[InspectView, ...]
     cautions: tuple[CautionView, ...]

@@ -6,8 +6,20 @@ from dataclasses import dataclass
 from datetime import date
 
 from kitting.facts.amounts import Thousandths
+from kitting.facts.reasons import Reason
+from kitting.facts.stages import Stage
+from kitting.facts.words import (
+    ContactState,
+    ItemFamily,
+    Rule,
+    Source,
+    StockUnit,
+    ThreadState,
+    ToolAskSort,
+)
+from kitting.views.plan_stops import ContactView, UnresolvedView
 
-RULES = ("renew", "inspect", "keep")
+RULES = tuple(Rule)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,14 +95,14 @@ class JointView:
 class PositionView:
     """Where one item of a line sits: joint, position, and the end named by something visible.
 
-    `lubricant` is a product, DRY, or None where nobody says.
+    `lubricant` is what it is assembled with, None where nobody says.
     """
 
     joint: str
     position: str
     end: str | None
     quantity: Thousandths
-    lubricant: str | None
+    lubricant: Reason | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,10 +120,10 @@ class ReasonView:
 class OverruledView:
     """A source that spoke too and did not decide, with what it said and why it lost."""
 
-    source: str
-    rule: str
-    said_by: str
-    because: str
+    source: Source
+    rule: Rule
+    said_by: str | Reason
+    because: Reason
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,21 +150,21 @@ class LineView:
 
     `quantity` is what the positions take; `covered` is brought by packets of the plan; `to_take`
     is what has to come from the shelf or a supplier: all that is renewed and not covered; nothing
-    of what may go back, which is only wanted if the inspection fails. `group` names positions
-    that are all renewed if one fails. A line is `held_by` variants that are not settled: nothing
-    of it is ordered, picked or labelled.
+    of what may go back, which is only wanted if the inspection fails. `said_by` is the reference
+    of the source, or a reason where it has none. `group` names positions that are all renewed if
+    one fails. Of a line that is `stopped_by` something, nothing is ordered, picked or labelled.
     """
 
     item: str
     name: str
     kind: str
-    family: str
-    rule: str
+    family: ItemFamily
+    rule: Rule
     quantity: Thousandths
-    unit: str
+    unit: StockUnit
     positions: tuple[PositionView, ...]
-    source: str
-    said_by: str
+    source: Source
+    said_by: str | Reason
     criterion: str | None
     overruled: tuple[OverruledView, ...]
     chance: float | None
@@ -166,10 +178,12 @@ class LineView:
     size: str | None
     material: str | None
     colour: str | None
-    notes: tuple[str, ...]
+    notes: tuple[Reason, ...]
     hazards: tuple[str, ...]
-    held_by: tuple[str, ...]
+    stopped_by: tuple[Reason, ...]
     ring: RingView | None = None
+    elastomer: str | None = None
+    hardness: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,46 +194,44 @@ class UseView:
     name: str
     kind: str
     quantity: Thousandths
-    unit: str
+    unit: StockUnit
     pack: Thousandths | None
     packs: int | None
     bin: str | None
-    how: tuple[str, ...]
+    how: tuple[Reason, ...]
     reasons: tuple[ReasonView, ...]
     covered: tuple[CoverView, ...]
     to_take: Thousandths
-    notes: tuple[str, ...]
+    notes: tuple[Reason, ...]
     hazards: tuple[str, ...]
-    held_by: tuple[str, ...]
+    stopped_by: tuple[Reason, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class TighteningView:
     """How the fasteners of one position are tightened.
 
-    `stages` are as published ("20 N·m", "+90°"); empty when no figure is known. `second` is the
-    same row in the other unit. `thread_state` is dry, oiled, locked, or unknown.
+    `stages` are as published; empty when no figure is known.
     """
 
     joint: str
     position: str
     item: str
     quantity: int
-    rule: str
+    rule: Rule
     head: str | None
-    stages: tuple[str, ...]
-    second: tuple[str, ...]
-    thread_state: str
+    stages: tuple[Stage, ...]
+    thread_state: ThreadState
     pattern: str | None
     source: str | None
-    held_by: tuple[str, ...]
+    stopped_by: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class ToolView:
-    """Something the toolbox must hold. `sort` is turn, drive, torque, angle or general."""
+    """Something the toolbox must hold, and the places that want it."""
 
-    sort: str
+    sort: ToolAskSort
     tool: str
     wanted_for: tuple[str, ...]
 
@@ -255,30 +267,6 @@ class LicenceView:
 
 
 @dataclass(frozen=True, slots=True)
-class OptionView:
-    """One answer to an open variant: what it looks like and what it would ask for."""
-
-    code: str
-    name: str
-    seen: str | None
-    items: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class UnresolvedView:
-    """A variant split nobody has settled: the question, the check that decides, who waits."""
-
-    split: str
-    unit: str
-    question: str
-    check: str
-    why_open: str
-    options: tuple[OptionView, ...]
-    joints: tuple[str, ...]
-    stops: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class UnknownFigureView:
     """A figure nobody published to us. Printed as NO FIGURE: LOOK IT UP, never as 0."""
 
@@ -286,37 +274,6 @@ class UnknownFigureView:
     position: str
     item: str
     what: str
-
-
-@dataclass(frozen=True, slots=True)
-class ContactView:
-    """How the rubber of one position stands a fluid, its lubricant or the heat.
-
-    `state` is clash (certain: held back), ask (doubtful, or an opinion only), unknown or suits;
-    `rating` and `certainty` are the source's, `because` names it, `instead` what would do.
-    """
-
-    joint: str
-    position: str
-    end: str | None
-    item: str
-    elastomer: str
-    against: str
-    what: str
-    state: str
-    rating: str
-    certainty: str
-    because: str
-    instead: tuple[str, ...]
-
-    @property
-    def told(self) -> str:
-        """The contact in a sentence: what on what, where, who says so, what would do instead."""
-        joined = (self.what, "on", self.elastomer)
-        if self.against != "lubricant":
-            joined = (self.elastomer, "in", self.what)
-        instead = f". Instead: {' or '.join(self.instead)}" if self.instead else ""
-        return f"{' '.join(joined)} at {self.position} ({self.item}): {self.because}{instead}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -344,4 +301,4 @@ class PlanView:
     @property
     def clashes(self) -> tuple[ContactView, ...]:
         """What is certain to go wrong, each with what would do instead."""
-        return tuple(contact for contact in self.contacts if contact.state == "clash")
+        return tuple(contact for contact in self.contacts if contact.state == ContactState.CLASH)

@@ -5,13 +5,76 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from kitting.facts.amounts import Thousandths
+from kitting.facts.reasons import Reason
+from kitting.facts.ring_reasons import DecidedBy, GlandShare
+from kitting.facts.words import ContactState, ShelfPolicy, Word
+
+
+class StorageVerdict(Word):
+    """Whether a policy lets a ring be fitted on a day."""
+
+    YES = "yes"
+    AFTER_INSPECTION = "after an inspection"
+    NO = "no"
+    NOT_KNOWN = "not known"
+
+
+@dataclass(frozen=True, slots=True)
+class ShareView:
+    """A share in percent: least and most in the worst cases, and nominal."""
+
+    least: float
+    most: float
+    nominal: float
+
+
+@dataclass(frozen=True, slots=True)
+class OffView:
+    """What was measured less a nominal size, in mm.
+
+    `stretched`: its inside is larger than tolerance explains, it being used. `within`: both lengths
+    are within reach of tolerance and error of measuring.
+    """
+
+    inside: float
+    section: float
+    stretched: bool
+    within: bool
+
+
+@dataclass(frozen=True, slots=True)
+class InGlandView:
+    """What a gland does to a ring in the worst cases, and what rules the ring out."""
+
+    squeeze: ShareView
+    stretch: ShareView
+    fill: ShareView | None
+    ruled_out: tuple[Reason, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TolerancesView:
+    """Tolerances (± mm) borrowed from a standard ring, where the maker's are not held."""
+
+    inside: float
+    section: float
+
+
+@dataclass(frozen=True, slots=True)
+class FreeView:
+    """Pieces of an item that are free in a branch: not on hold, not promised."""
+
+    branch: str
+    quantity: Thousandths
+
 
 @dataclass(frozen=True, slots=True)
 class RingItemView:
     """A ring of the catalogue: mm, elastomer and hardness; `colour` is only as supplied.
 
-    `stock` is what is free in each branch; `why` tells what it would do in a gland, or why it is
-    not the same ring.
+    `stock` is what is free in each branch. In a gland, `gland` tells what it would do there, and
+    `measured` how far the measured ring is off it. `differs` tells why it is not the same ring.
     """
 
     item: str
@@ -21,34 +84,39 @@ class RingItemView:
     elastomer: str | None
     hardness: int | None
     colour: str | None
-    stock: tuple[str, ...]
-    why: str | None = None
+    stock: tuple[FreeView, ...]
+    gland: InGlandView | None = None
+    measured: OffView | None = None
+    borrowed: TolerancesView | None = None
+    differs: Reason | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class RingMatchView:
     """A size, standard or of the catalogue, that may have been measured or suits a gland.
 
-    `distance` grows with how far it is off; `note` tells where sources disagree, or
-    that its tolerances are borrowed.
+    `distance` grows with how far it is off; `note` tells where sources disagree; `borrowed` are its
+    tolerances where it is no standard size.
     """
 
     size: str
     distance: float
-    why: str
+    gland: InGlandView | None
+    measured: OffView | None
+    borrowed: TolerancesView | None
     note: str | None
 
 
 @dataclass(frozen=True, slots=True)
 class RingDeciderView:
-    """What tells the first from the second: `what`, its two lengths, how close (±mm), in words."""
+    """What tells the first from the second: its two lengths, how close (±mm), and why."""
 
-    what: str
+    what: DecidedBy
     first: float | None
     second: float | None
     within: float | None
     settled: bool
-    words: str
+    reason: Reason
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,26 +146,18 @@ class RingsView:
 
 
 @dataclass(frozen=True, slots=True)
-class ShareView:
-    """A share in percent: least and most in the worst cases, and nominal."""
-
-    least: float
-    most: float
-    nominal: float
-
-
-@dataclass(frozen=True, slots=True)
 class GlandVerdictView:
-    """A share against what a source says; `broken` tells which case leaves it, None if kept.
+    """A share against the limits of a source, in percent; `broken` has the cases that leave them.
 
     Only sources that `decides` make the answer a no; `certainty` says how the figure came here.
     """
 
-    quantity: str
-    limits: str
+    quantity: GlandShare
+    least: float | None
+    most: float | None
     about: str
     decides: bool
-    broken: str | None
+    broken: tuple[Reason, ...]
     source: str
     certainty: str
 
@@ -125,7 +185,6 @@ class RingGlandView:
     fill: ShareView | None
     verdicts: tuple[GlandVerdictView, ...]
     within: bool
-    caution: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,19 +195,18 @@ class RingSetView:
     used_section: float
     depth: float
     compression_set: float
-    caution: str
 
 
 @dataclass(frozen=True, slots=True)
 class StandsView:
-    """One medium: what it comes to (clash, ask, unknown, suits), the rating, who says so."""
+    """One medium: what it comes to, the rating, who says so."""
 
     medium: str
     name: str
-    state: str
+    state: ContactState
     rating: str
     certainty: str
-    said_by: str
+    said_by: str | Reason
     note: str | None
 
 
@@ -165,28 +223,25 @@ class SuitsView:
 class PolicyAgeView:
     """What one policy says of fitting a ring on a day.
 
-    `fit` is yes, after a look (its storage can be extended once, `extended` is then the limit), no,
-    or not known. `limit` None with fit "yes" is unlimited. `extension` is in years.
+    Where `fit` is "after an inspection", its storage can be extended once, and `extended` is then
+    the limit. `limit` None with fit "yes" is unlimited. `extension` is in years.
     """
 
-    policy: str
-    fit: str
+    policy: ShelfPolicy
+    fit: StorageVerdict
     limit: date | None
     extension: int | None
     extended: date | None
-    reason: str
+    reason: Reason
     source: str | None
     dispute: str | None
 
 
 @dataclass(frozen=True, slots=True)
 class RingAgeView:
-    """A ring of an elastomer, made up to `made`, judged on a day; and how it should have lain."""
+    """A ring of an elastomer, made up to `made`, judged on a day."""
 
     elastomer: str
     made: date
     on: date
     policies: tuple[PolicyAgeView, ...]
-    storing: tuple[str, ...]
-    storing_source: str
-    warning: str

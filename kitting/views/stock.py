@@ -6,15 +6,24 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from kitting.facts.amounts import Thousandths
+from kitting.facts.reasons import Reason, ReasonCode
+from kitting.facts.words import BookingState, LotState, MovementKind
+
+
+class StorageReason(ReasonCode):
+    """What remains to be done before a lot that was inspected can be used."""
+
+    STILL_ON_HOLD = "still on hold"
+    IN_A_KIT = "in a kit"
 
 
 @dataclass(frozen=True, slots=True)
 class LotView:
     """One lot on a shelf. Amounts are thousandths of `unit`; `free` is what nobody is promised.
 
-    `keeps_to` is the last day by the shelf-life policy, `keeps_why` how that was found, `state`
-    is good, expired, held, or age unknown. `looked_over` is when somebody looked it over so that
-    its storage may be extended, `seen` what was seen.
+    `keeps_to` is the last day by the branch's policy of storage life, `keeps_why` how that was
+    found. `on_hold` is the reason why nobody may take from it. `inspected_on` is when somebody
+    inspected it so that its storage may be extended, `inspection` what was seen.
     """
 
     branch: str
@@ -27,32 +36,31 @@ class LotView:
     promised: Thousandths
     free: Thousandths
     keeps_to: date | None
-    keeps_why: str
-    state: str
-    held: str | None
-    looked_over: date | None = None
-    seen: str | None = None
+    keeps_why: Reason
+    state: LotState
+    on_hold: str | None
+    inspected_on: date | None = None
+    inspection: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class ExtendedView:
-    """A look at a lot that extends its storage: the limit before and after, both with the reason.
+    """An inspection of a lot that extends its storage: the limit before and after, with reasons.
 
-    `after` is the day by ISO 2230; `before` None where the lot had no limit. `still` tells what
-    goes on hindering its use, or has to be looked over too.
+    `after` is the day by ISO 2230; `before` None where the lot had no limit. `still` is what goes
+    on hindering its use, or has to be inspected too.
     """
 
     branch: str
     item: str
     lot: str
-    looked_over: date
-    seen: str
+    inspected_on: date
+    inspection: str
     before: date | None
-    before_why: str
+    before_why: Reason
     after: date | None
-    after_why: str
-    still: tuple[str, ...]
-    warning: str
+    after_why: Reason
+    still: tuple[Reason, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +68,7 @@ class MovementView:
     """One movement of a lot's ledger."""
 
     at: datetime
-    kind: str
+    kind: MovementKind
     quantity: Thousandths
     balance: Thousandths
     booking: str | None
@@ -73,7 +81,7 @@ class RecallBookingView:
 
     booking: str
     vehicle: str
-    state: str
+    state: BookingState
     fit_on: date
     waiting: Thousandths
     picked: Thousandths

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from kitting.facts.amounts import Thousandths
+from kitting.facts.reasons import Reason
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,7 +18,7 @@ class LaidView:
 
     where: str
     name: str
-    how: str
+    how: Reason
     quantity: Thousandths
 
 
@@ -59,7 +60,7 @@ class CuringView:
     products: tuple[ProductView, ...]
     parked_minutes: int | None
     verdict: str | None
-    stopped: tuple[str, ...]
+    stopped: tuple[Reason, ...]
     remark: str
 
 
@@ -68,5 +69,5 @@ class PutOnView:
     """A product at one joint as the tightening sheet prints it; `times` as ProductView.told."""
 
     product: str
-    amount: str
+    amount: str | Reason
     times: str

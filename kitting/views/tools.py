@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from kitting.facts.reasons import Reason
+from kitting.facts.stages import Stage
 from kitting.views.plan import CautionView
 from kitting.views.tightening import PutOnView
 
@@ -202,14 +204,13 @@ class DrawingView:
 
 @dataclass(frozen=True, slots=True)
 class TightenStageView:
-    """One stage: the figure as published, the other unit small, and how it is done.
+    """One stage, and how it is done.
 
-    `second` is None for an angle. `wrench` is the train from hand to head; None with the `reason`
+    `wrench` is the train from hand to head; None with the `reason`
     where no toolbox can do it. `setting` is what the wrench is set to, in its own unit.
     """
 
-    figure: str
-    second: str | None
+    stage: Stage
     wrench: str | None
     setting: str | None
     note: str | None
@@ -267,7 +268,7 @@ class TightenView:
     jobs: tuple[str, ...]
     boxes: tuple[str, ...]
     joints: tuple[TightenJointView, ...]
-    stopped: tuple[str, ...]
+    stopped: tuple[Reason, ...]
     cautions: tuple[CautionView, ...]
-    put_on: tuple[str, ...] = ()
+    put_on: tuple[str | Reason, ...] = ()
     times_remark: str | None = None

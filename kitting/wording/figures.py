@@ -39,6 +39,16 @@ def money(value: Money) -> str:
     return format_money(value.minor, value.currency)
 
 
+def millimetres(length: float) -> str:
+    """A length to 0.01 mm without needless noughts: "2.5 mm", "17 mm".
+
+    >>> millimetres(17.12), millimetres(20.0)
+    ('17.12 mm', '20 mm')
+    """
+    text = f"{length:.2f}".rstrip("0").rstrip(".")
+    return f"{text} mm"
+
+
 def day(value: date) -> str:
     """A day by ISO 8601."""
     return value.isoformat()[:10]
@@ -47,6 +57,11 @@ def day(value: date) -> str:
 def many(count: int, one: str, several: str | None = None) -> str:
     """A count with its noun: "1 job", "2 jobs"."""
     return f"{count} {one if count == 1 else several or one + 's'}"
+
+
+def times(count: int) -> str:
+    """How often: "never", "once", "twice", "3 times"."""
+    return {0: "never", 1: "once", 2: "twice"}.get(count, f"{count} times")
 
 
 def listed(words: Sequence[str], last: str = "and") -> str:

@@ -1,6 +1,9 @@
 """Reasons in words: one text for every code, `{name}` filled in with the value of that name.
 
-`{name:%a %d %b}` or `{name:.3g}` reads a date or a figure in another way than usual.
+`{name:%a %d %b}` or `{name:.3g}` reads a date or a figure in another way than usual, `{name: + }`
+joins several values so, `{name:many drop}` counts with a noun, `{name:times}` says "twice",
+`{name:mm}` a length, `{name:rounded}` an amount at a glance, and `{name:called}` what a word is
+called.
 """
 
 from __future__ import annotations
@@ -8,9 +11,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from kitting.facts.reasons import Reason, ReasonCode
-from kitting.wording.figures import figure
+from kitting.facts.units import Quantity, show_quantity
+from kitting.facts.words import Word
+from kitting.wording.figures import figure, many, millimetres, times
 
 _TEXTS: dict[type[ReasonCode], Mapping[ReasonCode, str]] = {}
+_NAMES: dict[tuple[type[Word], Word], str] = {}
 
 
 def register(texts: Mapping[ReasonCode, str]) -> None:
@@ -21,10 +27,23 @@ def register(texts: Mapping[ReasonCode, str]) -> None:
     _TEXTS[kind] = texts
 
 
+def register_names(names: Mapping[Word, str]) -> None:
+    """Add what the words of one list are called in a sentence; ValueError if one has no name."""
+    kind = type(next(iter(names)))
+    if missing := set(kind) - set(names):
+        raise ValueError(f"{kind.__name__} lacks a name for {sorted(missing)}")
+    _NAMES.update({(kind, word): name for word, name in names.items()})
+
+
 def say(reason: Reason) -> str:
     """A reason as a sentence, without a full stop at its end."""
     text = _TEXTS[type(reason.code)][reason.code]
     return text.format(**{name: _Filled(value) for name, value in reason.values})
+
+
+def as_text(value: str | Reason) -> str:
+    """A text as it is, a reason in words: where a source is quoted, or has no text to quote."""
+    return say(value) if isinstance(value, Reason) else value
 
 
 class _Filled:
@@ -34,7 +53,21 @@ class _Filled:
         self.value = value
 
     def __format__(self, asked: str) -> str:
-        return format(self.value, asked) if asked else _filled(self.value)
+        if not asked:
+            return _filled(self.value)
+        if isinstance(self.value, tuple):
+            return asked.join(_filled(part) for part in self.value)
+        if isinstance(self.value, int) and asked == "times":
+            return times(self.value)
+        if isinstance(self.value, int) and asked.startswith("many "):
+            return many(self.value, asked.removeprefix("many "))
+        if isinstance(self.value, float) and asked == "mm":
+            return millimetres(self.value)
+        if isinstance(self.value, Quantity) and asked == "rounded":
+            return show_quantity(self.value.thousandths, self.value.unit)
+        if isinstance(self.value, Word) and asked == "called":
+            return _NAMES[type(self.value), self.value]
+        return format(self.value, asked)
 
 
 def _filled(value: object) -> str:

@@ -12,9 +12,8 @@ from dataclasses import dataclass
 from math import hypot
 from typing import Any
 
-from kitting.facts.elastomers import ELASTOMERS
 from kitting.reports.text import MM, draw, fit, width_of
-from kitting.views.kit import EndLabel, KitView
+from kitting.views.kit import KitView
 from kitting.views.plan import RingView
 
 # Paper per part, the largest first: true size lets the new ring be laid on its drawing.
@@ -68,10 +67,10 @@ def cut_text(cut: float) -> str:
 def hatchings(kit: KitView) -> dict[str, int]:
     """A hatching for each rubber of a kit, in the order in which they come."""
     rubbers = dict.fromkeys(
-        end.ring.elastomer
+        end.elastomer
         for bag in kit.bags
         for end in bag.ends
-        if end.ring is not None and end.ring.elastomer is not None
+        if end.ring is not None and end.elastomer is not None
     )
     return {rubber: number for number, rubber in enumerate(rubbers)}
 
@@ -81,18 +80,6 @@ def hatch_text(number: int) -> str:
     if number >= 2 * len(_WAYS):
         return "not hatched, read the words"
     return _WAYS[number % len(_WAYS)] + (", wide apart" if number >= len(_WAYS) else "")
-
-
-def rubber_text(end: EndLabel) -> str:
-    """The rubber in words: "FKM, fluorocarbon rubber, hardness 75"."""
-    if end.ring is not None:
-        code, hardness = end.ring.elastomer or "", end.ring.hardness
-        rest = "hardness not stated" if hardness is None else f"hardness {hardness}"
-    else:
-        code, _, rest = (end.material or "").partition(" ")
-    return ", ".join(
-        word for word in (code or "rubber not stated", ELASTOMERS.get(code), rest) if word
-    )
 
 
 def outer(ring: RingView) -> float:

@@ -5,10 +5,23 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from kitting.facts.units import format_quantity
+from kitting.facts.words import NeedRule
 from kitting.reports.labels.column import Column, Entry
-from kitting.reports.wording import DEFERS_SHORT, NO_FIGURE, lubricant_text, sign
+from kitting.reports.wording import DEFERS_SHORT, sign
 from kitting.views.kit import Bag, BagLine, EndLabel, KitView
-from kitting.views.plan import RULES
+from kitting.views.plan import TighteningView
+from kitting.wording.everything import say
+from kitting.wording.figures import many
+from kitting.wording.kit import (
+    amount_text,
+    detail_text,
+    differs_text,
+    lubricant_text,
+    part_text,
+    shortage_text,
+)
+from kitting.wording.tightening import tightening_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +32,8 @@ class Size:
     text: float
 
 
+# What is left off last comes first.
+_ORDER = (NeedRule.RENEW, NeedRule.INSPECT, NeedRule.KEEP, NeedRule.USE)
 # Column, sizes, and whether the label is wide enough for rule words in a column of their own.
 Writer = Callable[[Column, Size, bool], None]
 
@@ -46,9 +61,9 @@ def write_kit(kit: KitView) -> Writer:
             column.put(f"earliest expiry {kit.keeps_to}", text, bold=True)
         # One frame for each, so that one that finds no room is counted.
         for short in kit.shortages:
-            column.boxed(f"SHORT: {short}", text, lines=6)
-        for stopped in kit.stopped:
-            column.boxed(stopped, text, lines=6)
+            column.boxed(f"SHORT: {shortage_text(short, elsewhere=False)}", text, lines=6)
+        for reason in kit.stopped:
+            column.boxed(say(reason), text, lines=6)
         column.put(bags, text)
         column.put_list(jobs, text)
         if loose:
@@ -66,15 +81,16 @@ def _car(kit: KitView) -> str:
 
 
 def _loose(line: BagLine) -> Entry:
-    packs = f" ({line.detail})" if line.detail else ""
-    return Entry(line.amount, f"{line.name}{packs}")
+    detail = "; ".join(map(say, line.notes)) or detail_text(line.content)
+    packs = f" ({detail})" if detail else ""
+    return Entry(amount_text(line.content), f"{line.content.name}{packs}")
 
 
 def write_bag(kit: KitView, bag: Bag) -> Writer:
     """The label of a bag: its joint, its contents, how they are tightened."""
     # A figure nobody knows is the last that may be left off.
-    torques = sorted(bag.tightening, key=lambda text: NO_FIGURE not in text)
-    rings = {end.item for end in bag.ends}
+    torques = sorted(bag.tightening, key=lambda row: bool(row.stages))
+    rings = {end.content.item for end in bag.ends}
     # What never goes back comes first, and is the last to be left off.
     lines = sorted(bag.lines, key=_weight)
 
@@ -82,7 +98,7 @@ def write_bag(kit: KitView, bag: Bag) -> Writer:
         text = size.text
         column.put(f"BAG {bag.number} of {len(kit.bags)}", text, bold=True)
         column.put_head(bag.joint_name, max(text, 0.85 * size.head), lines=2)
-        column.put(bag.part_text, text, bold=True, lines=2)
+        column.put(part_text(bag), text, bold=True, lines=2)
         column.put(_car(kit), text, lines=2)
         if bag.hazards:
             column.boxed(" · ".join(bag.hazards), text, lines=2)
@@ -91,7 +107,7 @@ def write_bag(kit: KitView, bag: Bag) -> Writer:
         # Contents may not crowd out the tightening, nor the other way round.
         end = column.bottom
         column.bottom += min(_height(column, torques, text), 0.4 * column.room)
-        column.put_list([_content(line, wide, line.item in rings) for line in lines], text)
+        column.put_list([_content(line, wide, line.content.item in rings) for line in lines], text)
         column.bottom = end
         _tighten(column, torques, text)
 
@@ -99,26 +115,25 @@ def write_bag(kit: KitView, bag: Bag) -> Writer:
 
 
 def _weight(line: BagLine) -> int:
-    return RULES.index(line.rule) if line.rule in RULES else len(RULES)
+    return _ORDER.index(line.content.rule)
 
 
-def _tighten(column: Column, torques: list[str], size: float) -> None:
+def _tighten(column: Column, torques: list[TighteningView], size: float) -> None:
     """All figures where they fit; else first how many there are and how many nobody knows."""
-    entries = [Entry("", text, whole=True) for text in torques]
+    entries = [Entry("", tightening_text(row), whole=True) for row in torques]
     title = "TIGHTEN (the maker's data goes first)"
     trial = column.trial()
     trial.put_list(entries, size, title=title)
     if trial.left_off > column.left_off:
-        unknown = sum(NO_FIGURE in text for text in torques)
+        unknown = sum(not row.stages for row in torques)
         lacking = f", {unknown} WITHOUT A FIGURE" if unknown else ""
-        count = f"{len(torques)} position{'s' * (len(torques) != 1)}{lacking}"
-        told = f"TIGHTEN {count}: see the tightening sheet"
-        if column.put_if_room(told, size, bold=True, lines=3):
+        summary = f"TIGHTEN {many(len(torques), 'position')}{lacking}: see the tightening sheet"
+        if column.put_if_room(summary, size, bold=True, lines=3):
             title = ""
     column.put_list(entries, size, title=title)
 
 
-def _height(column: Column, torques: list[str], size: float) -> float:
+def _height(column: Column, torques: list[TighteningView], size: float) -> float:
     trial = column.trial()
     _tighten(trial, torques, size)
     return column.room if trial.left_off > column.left_off else column.top - trial.top
@@ -129,15 +144,16 @@ def _content(line: BagLine, wide: bool, labelled: bool) -> Entry:
 
     That it goes in dry is said everywhere.
     """
-    what = f"{line.amount} × {line.name}"
-    said = line.lubricant if line.lubricant == "DRY" or not labelled else None
-    lubricant = lubricant_text(said) if said else ""
-    about = " · ".join(part for part in (line.position, lubricant) if part)
+    content = line.content
+    what = f"{amount_text(content)} × {content.name}"
+    shown = line.lubricants if not labelled or line.goes_dry else ()
+    lubricant = " / ".join(map(lubricant_text, shown))
+    about = " · ".join(part for part in (", ".join(line.positions), lubricant) if part)
     text = f"{what}: {about}" if about else what
-    word = line.rule.upper()
+    word = content.rule.upper()
     if wide:
-        return Entry(f"{sign(line.rule)} {word}", text)
-    return Entry(sign(line.rule), f"{word} {text}")
+        return Entry(f"{sign(content.rule)} {word}", text)
+    return Entry(sign(content.rule), f"{word} {text}")
 
 
 def write_end(kit: KitView, bag: Bag, end: EndLabel, named: int = 2) -> Writer:
@@ -145,10 +161,11 @@ def write_end(kit: KitView, bag: Bag, end: EndLabel, named: int = 2) -> Writer:
 
     Of the rings that it could be taken for, the nearest are named; all are on the seal map.
     """
-    material = end.material or "material not stated"
-    what = f"{end.size}  {material}" if end.size else f"{material}, size not stated"
-    rule = f"{sign(end.rule)} {end.rule.upper()}".strip()
-    others = [Entry("≠", text, whole=True) for text in end.differs[:named]]
+    content = end.content
+    material = content.material or "material not stated"
+    what = f"{content.size}  {material}" if content.size else f"{material}, size not stated"
+    rule = f"{sign(content.rule)} {content.rule.upper()}".strip()
+    others = [Entry("≠", differs_text(other), whole=True) for other in end.differs[:named]]
     more = len(end.differs) - named
     if more > 0:
         others.append(Entry("≠", f"and {more} more: see the seal map", whole=True))
@@ -161,10 +178,10 @@ def write_end(kit: KitView, bag: Bag, end: EndLabel, named: int = 2) -> Writer:
         column.put_head(what, max(text, 0.92 * largest), lines=1)
         if wide:
             column.rule(text)
-        if end.colour:
-            column.put(f"colour as supplied: {end.colour}", text, lines=2)
+        if content.colour:
+            column.put(f"colour as supplied: {content.colour}", text, lines=2)
         column.put(lubricant_text(end.lubricant), text, lines=3)
-        quantity = f"{rule}  {end.quantity} × {end.item}"
+        quantity = f"{rule}  {format_quantity(content.quantity, content.unit)} × {content.item}"
         column.put(quantity, text, bold=True, lines=2)
         column.put_list(others, text)
         column.put_if_room(f"{bag.joint_name} · kit {kit.reference}", text)

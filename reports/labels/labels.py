@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any, BinaryIO
 
+from kitting.facts.units import format_quantity
 from kitting.reports.codes import (
     LEAST_QUIET_128,
     bars_quiet_zone,
@@ -123,8 +124,9 @@ def _labels(kit: KitView) -> Iterator[_Label]:
         count = f"{_COUNT} of {bag.count_out}" if bag.count_out else None
         yield _Label(bag.code, write_bag(kit, bag), count)
         for end in bag.ends:
-            foot = f"bag {bag.number} · {_COUNT} of {end.quantity}"
-            hatch = hatches.get(end.ring.elastomer or "") if end.ring else None
+            pieces = format_quantity(end.content.quantity, end.content.unit)
+            foot = f"bag {bag.number} · {_COUNT} of {pieces}"
+            hatch = hatches.get(end.elastomer or "") if end.ring else None
             brief = write_end(kit, bag, end, 1) if len(end.differs) > 1 else None
             write = write_end(kit, bag, end)
             yield _Label(bag.code, write, foot, brief, "seal map", end.ring, hatch)

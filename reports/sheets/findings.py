@@ -5,9 +5,11 @@ from __future__ import annotations
 from functools import partial
 from typing import BinaryIO
 
+from kitting.facts.units import format_quantity
 from kitting.reports.sheet import Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit
-from kitting.views.completion import FindingsView, InspectView
+from kitting.views.kit import FindingsView, InspectView
+from kitting.wording.everything import as_text
 
 # Reasons to write after a failure, short enough for a pencil; our own list.
 REASONS = (
@@ -40,14 +42,14 @@ def _body(view: FindingsView, sheet: Sheet) -> None:
         " finding: tick it only where nobody looked.", 9, lines=3, gap=1,
     )  # fmt: skip
     sheet.text(f"Reasons: {' · '.join(REASONS)}", 9, bold=True, lines=2, gap=1.5)
-    sheet.blanks(("looked at by", "date"))
+    sheet.blanks(("inspected by", "date"))
     sheet.y += 1
     _headings(sheet)
     sheet.repeat = _headings
     for row in view.rows:
         _row(row, sheet)
     if not view.rows:
-        sheet.text("Nothing of this kit may go back: there is nothing to look at.", 10)
+        sheet.text("Nothing of this kit may go back: there is nothing to inspect.", 10)
     sheet.cautions()
 
 
@@ -76,16 +78,17 @@ def _headings(sheet: Sheet) -> None:
 
 def _row(row: InspectView, sheet: Sheet) -> None:
     start = _boxes(sheet)
-    name = f"{row.pieces} × {row.item} · {row.name} · {row.joint}"
+    name = f"{format_quantity(row.quantity, row.unit)} × {row.item} · {row.name} · {row.joint}"
     shows = row.criterion or "no criterion is stated: ask who may decide"
     group = " One fails: all of them are renewed." if row.group else ""
     parts = [
         Part(row.position, 10.5, bold=True, lines=3),
         Part(name, 8.5, lines=3),
-        Part(f"{shows} ({row.said_by}).{group}", 9, lines=5),
+        Part(f"{shows} ({as_text(row.said_by)}).{group}", 9, lines=5),
     ]
     if row.recorded:
-        parts.append(Part(f"RECORDED {row.recorded}", 9, bold=True, lines=2))
+        why = f": {row.recorded_reason}" if row.recorded_reason else ""
+        parts.append(Part(f"RECORDED {row.recorded}{why}", 9, bold=True, lines=2))
     cells = [
         Cell(0, _BAG, (Part(str(row.bag), 12, bold=True, lines=1),)),
         Cell(_WHAT, start - _WHAT - 3, tuple(parts)),

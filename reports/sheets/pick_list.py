@@ -2,21 +2,30 @@
 
 from __future__ import annotations
 
-import re
 from functools import partial
 from typing import BinaryIO
 
+from kitting.facts.units import show_quantity
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import LEADING, MM, draw, fit, printable, width_of
 from kitting.reports.wording import sign
+from kitting.views.bookings import PromisedView
 from kitting.views.kit import PickLine, PickView
+from kitting.wording.everything import say
+from kitting.wording.figures import many
+from kitting.wording.kit import (
+    amount_text,
+    detail_text,
+    pick_notes,
+    shortage_text,
+    taking,
+)
 
 _ROW = 9.0
 # Columns in mm: tick, bin, amount, item from the left margin; rule and bags count from the right.
 _BIN, _AMOUNT, _ITEM = 11.0, 29.0, 54.0
 _SIGN, _RULE, _BAGS = 43.0, 38.0, 17.0
-# A lot's code stands between "lot" and the next comma; sizes in points.
-_LOT = re.compile(r"(.*?\blot )([^,]+)(.*)", re.DOTALL)
+# Sizes in points.
 _LOT_SIZE, _LOT_CODE = 9.5, 11.0
 
 
@@ -38,14 +47,14 @@ def _reference(pick: PickView, before: str) -> str:
 
 
 def _body(pick: PickView, sheet: Sheet) -> None:
-    count = f"{len(pick.lines)} line{'s' * (len(pick.lines) != 1)}"
+    count = many(len(pick.lines), "line")
     sheet.text(f"PICK LIST  {_reference(pick, 'kit ')}", 18, bold=True, lines=1, gap=0.5)
     sheet.text(f"{pick.vehicle} · fitting date {pick.on} · {count}", 11, bold=True, gap=1.2)
     for job in pick.jobs:
         sheet.text(job, 10, gap=0.3)
     sheet.y += 1.5
-    sheet.box("SHORT", pick.shortages)
-    sheet.box("LEFT OFF THIS LIST", pick.stopped)
+    sheet.box("SHORT", [shortage_text(short) for short in pick.shortages])
+    sheet.box("LEFT OFF THIS LIST", [say(reason) for reason in pick.stopped])
     sheet.blanks(("picked by", "date", "checked by"))
     sheet.y += 1
     _headings(sheet)
@@ -78,17 +87,19 @@ def _row(sheet: Sheet, line: PickLine) -> None:
     item_width = sheet.width - _ITEM - _SIGN - 3
     right = sheet.width
     bags = ", ".join(map(str, line.bags)) or "kit"
+    content = line.content
     cells = [
         Cell(_BIN, 17, (Part(line.bin or "no bin", 10, lines=2),)),
-        Cell(_AMOUNT, 24, (Part(line.amount, 13, bold=True, lines=3, smallest=9),)),
+        Cell(_AMOUNT, 24, (Part(amount_text(content), 13, bold=True, lines=3, smallest=9),)),
         Cell(_ITEM, item_width, _item(line)),
-        Cell(right - _SIGN, 5, (Part(sign(line.rule), 10, lines=1),)),
-        Cell(right - _RULE, 20, (Part(line.rule.upper(), 9.5, bold=True, lines=1),)),
+        Cell(right - _SIGN, 5, (Part(sign(content.rule), 10, lines=1),)),
+        Cell(right - _RULE, 20, (Part(content.rule.upper(), 9.5, bold=True, lines=1),)),
         Cell(right - _BAGS, 17, (Part(bags, 9.5, lines=3),)),
     ]
-    below = [_lot(lot, sheet) for lot in line.lots]
-    if line.short is not None:
-        below.append(_short(line.short, item_width, sheet))
+    below = [_lot(source, content.unit, sheet) for source in line.sources]
+    if line.short:
+        short = show_quantity(line.short, content.unit)
+        below.append(_short(short, item_width, sheet))
     elif below:
         below.append(Block(1.2, lambda sheet: None))
     if not below:
@@ -106,11 +117,11 @@ def _ticked(block: Block) -> Block:
     return Block(block.height, paint)
 
 
-def _lot(text: str, sheet: Sheet) -> Block:
+def _lot(source: PromisedView, unit: str, sheet: Sheet) -> Block:
     """From which lot: its code bold, since it is compared letter by letter with the packet."""
-    found = _LOT.fullmatch(text)
     room = (sheet.width - _ITEM) * MM
-    pieces = [(part.strip(), n == 1) for n, part in enumerate(found.groups())] if found else []
+    words = taking(source, unit)
+    pieces = [(part.strip(), n == 1) for n, part in enumerate(words)] if words[1] else []
     texts = [
         fit(part, room, 16, _LOT_CODE if bold else _LOT_SIZE, 9, bold=bold, lines=1, squeeze=1.0)
         for part, bold in pieces
@@ -119,7 +130,7 @@ def _lot(text: str, sheet: Sheet) -> Block:
     gap = 0.3 * _LOT_SIZE
     wide = [width_of("".join(one.lines), one.size, one.bold) for one in texts]
     if not texts or any(one.cut for one in texts) or sum(wide) + 2 * gap > room:
-        whole = Part(text, _LOT_SIZE, bold=True, lines=8)
+        whole = Part(" ".join(words[:2]).strip() + words[2], _LOT_SIZE, bold=True, lines=8)
         return sheet.cells([Cell(_ITEM, sheet.width - _ITEM, (whole,))])
 
     def paint(sheet: Sheet) -> None:
@@ -135,15 +146,17 @@ def _lot(text: str, sheet: Sheet) -> Block:
 
 def _short(text: str, width: float, sheet: Sheet) -> Block:
     """What nothing covers yet, in a frame; it is not to be looked for in the bin."""
-    told = f"SHORT {text}"
-    words = Part(told, 11, bold=True, lines=4, smallest=9)
-    width = min(width, width_of(printable(told), words.size, bold=True) / MM + 3)
+    shown = f"SHORT {text}"
+    words = Part(shown, 11, bold=True, lines=4, smallest=9)
+    width = min(width, width_of(printable(shown), words.size, bold=True) / MM + 3)
     return sheet.cells([Cell(_ITEM + 1, width, (words,), frame=True)])
 
 
 def _item(line: PickLine) -> tuple[Part, ...]:
-    about = f"{line.name} · {line.detail}" if line.detail else line.name
-    parts = [Part(line.item, 10.5, bold=True, lines=1), Part(about, 9, lines=6)]
-    if line.notes:
-        parts.append(Part(" · ".join(line.notes), 9, lines=6))
+    content = line.content
+    detail, notes = detail_text(content), pick_notes(line)
+    about = f"{content.name} · {detail}" if detail else content.name
+    parts = [Part(content.item, 10.5, bold=True, lines=1), Part(about, 9, lines=6)]
+    if notes:
+        parts.append(Part(" · ".join(notes), 9, lines=6))
     return tuple(parts)

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from functools import partial
 from typing import BinaryIO
 
+from kitting.facts.reasons import Reason
 from kitting.reports.sheet import TICK, Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
 from kitting.views.kit import RemovalJointView, RemovalView
+from kitting.wording.everything import say
+from kitting.wording.figures import many
 
 _PRACTICE = (
     "Common practice, no source: two seals in one groove leak or come apart. Lay the old ones out"
@@ -21,8 +23,6 @@ _WHOLE = 120.0
 # Widths and heights in mm: bag number, expected, the box to write the count in.
 _BAG, _EXPECTED, _COUNT_WIDE, _COUNT_HIGH = 20.0, 26.0, 30.0, 16.0
 _BAND, _ROW = 18.0, 9.5
-# What may stand between two positions in a sentence.
-_PARTS = re.compile(r"[,;:] | at ")
 
 
 def draw_removal(view: RemovalView, target: BinaryIO, paper: str = "A4") -> int:
@@ -43,11 +43,12 @@ def _body(view: RemovalView, sheet: Sheet) -> None:
     for job in view.jobs:
         sheet.text(job, 10, gap=0.3)
     seals = sum(joint.expected for joint in view.joints)
-    sheet.text(f"{_seals(seals)} out of {_joints(len(view.joints))}, in the order of refitting.",
-               10, gap=0.3)  # fmt: skip
+    joints = many(len(view.joints), "joint")
+    counts = f"{many(seals, 'old seal')} out of {joints}, in the order of refitting."
+    sheet.text(counts, 10, gap=0.3)
     sheet.text(_PRACTICE, 9, lines=4, gap=2)
     if view.withheld:
-        sheet.box("REFIT WITHHELD", [*view.withheld, *_places(view)])
+        sheet.box("REFIT WITHHELD", [*map(say, view.withheld), *_places(view)])
     sheet.blanks(("counted by", "date", "checked by"))
     sheet.y += 2
     for joint in sorted(view.joints, key=lambda one: one.bag):
@@ -57,24 +58,19 @@ def _body(view: RemovalView, sheet: Sheet) -> None:
     sheet.cautions()
 
 
-def _seals(count: int) -> str:
-    return f"{count} old seal{'s' * (count != 1)}"
-
-
-def _joints(count: int) -> str:
-    return f"{count} joint{'s' * (count != 1)}"
-
-
 def _places(view: RemovalView) -> list[str]:
-    """Where to look: the positions of each joint that differs, unless they are told already."""
-    told = {part for text in view.withheld for part in _PARTS.split(text)}
+    """Where to look: the positions of each joint that differs, unless its reason has them all."""
+    reasons = {reason["joint"]: reason for reason in view.withheld}
     return [
         f"Bag {joint.bag}, {joint.joint_name}: look at {'; '.join(joint.positions)}"
         for joint in view.joints
-        if joint.counted not in (None, joint.expected)
-        and joint.positions
-        and not told.issuperset(joint.positions)
+        if joint.differs and joint.positions and not _named(reasons.get(joint.joint), joint)
     ]
+
+
+def _named(reason: Reason | None, joint: RemovalJointView) -> bool:
+    named = dict(reason.values).get("positions") if reason is not None else None
+    return named == joint.positions
 
 
 def _joint(joint: RemovalJointView, sheet: Sheet) -> None:

@@ -8,27 +8,29 @@ from functools import partial
 from itertools import groupby
 from typing import BinaryIO
 
+from kitting.actions import Action, next_step
 from kitting.errors import KittingError
-from kitting.facts.elastomers import ELASTOMERS
+from kitting.facts.units import format_quantity
 from kitting.reports.drawings.rings import (
     GAP,
     SCALES,
     cut_for,
     cut_text,
-    hatch_text,
     hatchings,
     outer,
     paint_ring,
-    paint_swatch,
     paint_unknown,
     picture,
-    rubber_text,
     scale_text,
 )
 from kitting.reports.sheet import TICK, Block, Cell, Heading, Part, Sheet, render
+from kitting.reports.sheets.seal_map_key import key, paint_bar
 from kitting.reports.text import MM, draw, fit, width_of
-from kitting.reports.wording import lubricant_text, sign
-from kitting.views.kit import Bag, EndLabel, KitView
+from kitting.reports.wording import sign
+from kitting.views.kit import Bag, DiffersView, EndLabel, KitView
+from kitting.wording.everything import say
+from kitting.wording.figures import many
+from kitting.wording.kit import differs_text, lubricant_text, rubber_text
 
 _PRACTICE = (
     "Lay each new ring on its drawing and measure its section before it goes on; tick it when it is"
@@ -36,8 +38,7 @@ _PRACTICE = (
     " proves no rubber. Which rings are near enough to be swapped is our own judgement (common"
     " practice, no source)."
 )
-_TRUE = "Print at 100 %: this bar is 50 mm. Where it is not, no drawing is of true size."
-_BAND, _PAD, _UNKNOWN, _BAR = 20.0, 3.0, 16.0, 50.0
+_BAND, _PAD, _UNKNOWN = 20.0, 3.0, 16.0
 # The widest section and the largest ring on paper.
 _THICK, _LARGE = 16.0, 120.0
 # A joint that is not higher than this is not divided.
@@ -68,10 +69,11 @@ def draw_seal_map(kit: KitView, target: BinaryIO, paper: str = "A4") -> int:
     Raises KittingError for an unknown paper, and for a kit without a ring.
     """
     if not any(bag.ends for bag in kit.bags):
-        left_off = "".join(f" {text}." for text in kit.stopped)
+        left_off = "".join(f" {say(reason)}." for reason in kit.stopped)
         raise KittingError(
             f"no joint of kit {kit.reference} has a ring, so there is no seal map.{left_off}"
-            " 'kitting plan' shows what it does have"
+            " The plan shows what it does have",
+            then=[next_step(Action.PLAN)],
         )
     about = f"{kit.vehicle} · fitting date {kit.on}"
     return render(
@@ -90,64 +92,20 @@ def _body(kit: KitView, sheet: Sheet) -> None:
     for job in kit.jobs:
         sheet.text(job, 10, gap=0.3)
     ringed = [bag for bag in kit.bags if bag.ends]
-    held = [list(bags) for _, bags in groupby(ringed, key=lambda bag: bag.joint)]
+    joints = [list(bags) for _, bags in groupby(ringed, key=lambda bag: bag.joint)]
     ends = sum(len(bag.ends) for bag in ringed)
-    sheet.text(f"{_many(ends, 'ring end')} in {_many(len(held), 'joint')}, in the order of"
+    sheet.text(f"{many(ends, 'ring end')} in {many(len(joints), 'joint')}, in the order of"
                " refitting.", 10, gap=0.3)  # fmt: skip
     sheet.text(_PRACTICE, 9, lines=5, gap=1.5)
-    sheet.box("LEFT OFF THIS SHEET", kit.stopped)
+    sheet.box("LEFT OFF THIS SHEET", [say(reason) for reason in kit.stopped])
     hatches = hatchings(kit)
-    sheet.keep([Block(10.0, _paint_bar)])
-    for block in _key(hatches, sheet):
+    sheet.keep([Block(10.0, paint_bar)])
+    for block in key(hatches, sheet):
         sheet.keep([block])
     sheet.y += 3
-    for bags in held:
+    for bags in joints:
         _joint(bags, hatches, sheet)
     sheet.cautions()
-
-
-def _many(count: int, what: str) -> str:
-    return f"{count} {what}{'s' * (count != 1)}"
-
-
-def _paint_bar(sheet: Sheet) -> None:
-    """A bar to measure, with a tick every 10 mm."""
-    x, y = sheet.point(0, 7)
-    sheet.canvas.setLineWidth(0.9)
-    sheet.canvas.line(x, y, x + _BAR * MM, y)
-    for tick in range(6):
-        high = 3.0 if tick in (0, 5) else 1.8
-        sheet.canvas.line(x + tick * 10 * MM, y, x + tick * 10 * MM, y + high * MM)
-    words = fit(_TRUE, (sheet.width - _BAR - 5) * MM, 8 * MM, 9, 7.5, bold=True, lines=2)
-    draw(sheet.canvas, x + (_BAR + 5) * MM, y + words.height - 1, words)
-
-
-def _key(hatches: Mapping[str, int], sheet: Sheet) -> Iterator[Block]:
-    """A hatched field for each rubber, with the words for it."""
-    half, wide = sheet.width / 2, 12.0
-    listed = list(hatches.items())
-    for first in range(0, len(listed), 2):
-        pair = listed[first : first + 2]
-        cells = [
-            Cell(
-                number * half + wide + 3,
-                half - wide - 6,
-                (
-                    Part(f"{code}: {hatch_text(hatch)}", 9.5, bold=True, lines=2),
-                    Part(ELASTOMERS.get(code, ""), 8.5, lines=2),
-                ),
-            )
-            for number, (code, hatch) in enumerate(pair)
-        ]
-        block = sheet.cells(cells, 9.0)
-        yield Block(block.height, partial(_paint_key, [hatch for _, hatch in pair], block))
-
-
-def _paint_key(hatches: Sequence[int], words: Block, sheet: Sheet) -> None:
-    words.draw(sheet)
-    for number, hatch in enumerate(hatches):
-        x, y = sheet.point(number * sheet.width / 2, 8)
-        paint_swatch(sheet.canvas, x, y, 12 * MM, 6.5 * MM, hatch)
 
 
 def _joint(bags: Sequence[Bag], hatches: Mapping[str, int], sheet: Sheet) -> None:
@@ -282,14 +240,16 @@ def _words(bag: Bag, end: EndLabel) -> Iterator[Part]:
     yield Part(end.end or end.position, 13, bold=True, lines=3, smallest=9)
     if end.end:
         yield Part(end.position, 9.5, lines=3)
-    size = end.size if end.ring is not None else None
+    content = end.content
+    size = content.size if end.ring is not None else None
     yield Part(size or "size not stated: measure groove and bore", 12, bold=True, lines=2)
     yield Part(rubber_text(end), 9.5, bold=True, lines=3)
-    if end.colour:
-        yield Part(f"colour as supplied: {end.colour}", 9, lines=2)
+    if content.colour:
+        yield Part(f"colour as supplied: {content.colour}", 9, lines=2)
     yield Part(lubricant_text(end.lubricant), 9.5, lines=3)
-    rule = f"{sign(end.rule)} {end.rule.upper()}".strip()
-    yield Part(f"{rule}  {end.quantity} × {end.item}", 9, lines=3)
+    rule = f"{sign(content.rule)} {content.rule.upper()}".strip()
+    pieces = format_quantity(content.quantity, content.unit)
+    yield Part(f"{rule}  {pieces} × {content.item}", 9, lines=3)
     yield Part(f"BAG {bag.number}", 10, bold=True, lines=1)
 
 
@@ -335,20 +295,20 @@ def _paint_end(
         return
     made = picture(end.ring, layout.scale, layout.cut)
     x, top = sheet.point(left, _middle(high, made.height))
-    hatch = None if end.ring.elastomer is None else hatches[end.ring.elastomer]
+    hatch = hatches.get(end.elastomer or "")
     paint_ring(sheet.canvas, x, top, end.ring, made, hatch, _FIGURES)
 
 
 def _warnings(ends: Sequence[EndLabel]) -> Iterator[str]:
-    """What tells the rings of a joint from others, once for ends that are told the same."""
-    told: dict[tuple[str, ...], list[str]] = {}
+    """What tells the rings of a joint from others, once for ends that differ in the same way."""
+    same: dict[tuple[DiffersView, ...], list[str]] = {}
     for end in ends:
         if end.differs:
-            told.setdefault(end.differs, []).append(end.end or end.position)
-    for differs, names in told.items():
+            same.setdefault(end.differs, []).append(end.end or end.position)
+    for differs, names in same.items():
         here = " / ".join(dict.fromkeys(names))
-        for text in differs:
-            yield f"≠ {here}: {text}"
+        for other in differs:
+            yield f"≠ {here}: {differs_text(other)}"
 
 
 __all__ = ["draw_seal_map"]

@@ -11,6 +11,7 @@ from kitting.reports.sheets.tightening_row import Boxes, boxes_of, row_blocks
 from kitting.reports.text import MM, draw, fit, width_of
 from kitting.views.tightening import PutOnView
 from kitting.views.tools import TightenJointView, TightenRowView, TightenView
+from kitting.wording.everything import as_text, say
 
 _PRACTICE = (
     "General practice, no source: start every fastener by hand, 2 to 3 turns; loosen in the"
@@ -42,7 +43,7 @@ def _body(view: TightenView, sheet: Sheet) -> None:
     sheet.text(_PRACTICE, 9, gap=2 if view.times_remark is None else 0.3)
     if view.times_remark is not None:
         sheet.text(view.times_remark, 9, lines=4, gap=2)
-    sheet.box("LEFT OFF THIS SHEET", view.stopped)
+    sheet.box("LEFT OFF THIS SHEET", [say(reason) for reason in view.stopped])
     sheet.box("PUT ON WHERE NOTHING IS TIGHTENED", view.put_on)
     sheet.blanks(("tightened by", "date", "checked by"))
     sheet.y += 2
@@ -109,7 +110,7 @@ def _heading(joint: TightenJointView, after: str, sheet: Sheet) -> Block:
 def _put_on(laid: PutOnView, sheet: Sheet) -> Block:
     """A framed line: what is put on and how much, and how long to work it and to wait."""
     parts = (
-        Part(f"PUT ON {laid.product}: {laid.amount}", 9.5, lines=6, smallest=8),
+        Part(f"PUT ON {laid.product}: {as_text(laid.amount)}", 9.5, lines=6, smallest=8),
         Part(laid.times, 10.5, bold=True, lines=6, smallest=9),
     )
     words = sheet.cells([Cell(3, sheet.width - 6, parts)])

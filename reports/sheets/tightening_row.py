@@ -10,8 +10,9 @@ from kitting.reports.drawings.holes import in_order
 from kitting.reports.sheet import TICK, Block, Cell, Part, Sheet
 from kitting.reports.text import MM, draw, fit, width_of
 from kitting.views.tools import TightenJointView, TightenRowView, TightenStageView
+from kitting.wording.figures import NO_FIGURE
+from kitting.wording.tightening import second_text, stage_text
 
-NO_FIGURE = "NO FIGURE: LOOK IT UP"
 # Columns in mm from the left margin: figure, wrench, boxes to tick; the head's last columns
 # begin where the boxes do.
 _FIGURE, _WRENCH, _TICKS = 7.0, 46.0, 103.0
@@ -109,9 +110,10 @@ def _small(title: str) -> Part:
 
 def _stage(number: int, stage: TightenStageView, sheet: Sheet) -> Block:
     """Number, figure as published, the other unit small, and the wrench or why there is none."""
-    figure = [Part(stage.figure, 17, bold=True, lines=2, smallest=10)]
-    if stage.second is not None:
-        figure.append(Part(stage.second, 9, lines=2))
+    figure = [Part(stage_text(stage.stage), 17, bold=True, lines=2, smallest=10)]
+    second = second_text(stage.stage)
+    if second is not None:
+        figure.append(Part(second, 9, lines=2))
     return sheet.cells(
         [
             Cell(0.5, _FIGURE - 1.5, (Part(f"{number}.", 11, lines=1, smallest=6),)),

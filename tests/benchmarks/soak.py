@@ -28,6 +28,7 @@ from kitting.services.planning.plan import plan
 from kitting.services.stock.shelves import list_stock
 from kitting.services.upkeep.audit import audit
 from kitting.store import make_engine, reading
+from kitting.wording.upkeep import verdict as verdict_of
 
 from ..racing import NOW, ON, OPERATIONS, Hand, Step, furnish
 from .setting import Setting, postgresql
@@ -188,7 +189,7 @@ def watch(
             faults += not told.fine
             held = sum(memory(psutil.Process(w.pid)) for w in workers if w.is_alive())
             server = memory(postgres)
-            show(due / 60, done[shown:], held, server, told.verdict)
+            show(due / 60, done[shown:], held, server, verdict_of(told))
             if due < seconds:  # everybody still works
                 sizes.append(held + server)
             shown, due = len(done), due + interval

@@ -56,5 +56,5 @@ def empty_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 @pytest.fixture
 def garage_folder(empty_folder: Path, templates: Templates) -> Path:
     """A folder with the demo garage in it, entered."""
-    shutil.copy(templates.sqlite_folder / "garage.db", empty_folder / "kitting.db")
+    shutil.copy(templates.file("garage"), empty_folder / "kitting.db")
     return empty_folder

@@ -167,7 +167,7 @@ def test_every_example_can_be_copied(path: tuple[str, ...], run: Run, garage_fol
     ended = run(*shlex.split(example))
     if path[0] == "group":
         # These run for real in tests/services/test_roles.py; this garage is a file.
-        assert (ended.code, "are of a PostgreSQL server" in ended.err) == (1, True)
+        assert (ended.code, "belong to a PostgreSQL server" in ended.err) == (1, True)
         return
     assert ended.code in (0, NO if path in ASKING else 0), ended.err
 
@@ -183,7 +183,7 @@ def test_the_version_is_told_and_no_command_is_a_usage_fault(run: Run, empty_fol
 def test_setup_then_load_then_plan_on_a_new_folder(run: Run, empty_folder: Path) -> None:
     ended = run("plan", "PELL 001", "X1")
     assert ended.code == 1
-    assert "Run 'kitting setup' here first" in ended.err
+    assert "Next: kitting setup, or the same command with --database URL" in ended.err
     assert run("setup").code == 0
     assert run("setup").out.strip() != ""
     (empty_folder / "x.yaml").write_text("items: [{code: R, name: R, kind: o-ring}]")
@@ -264,8 +264,8 @@ def test_check_tells_every_fault_and_needs_no_database(run: Run, empty_folder: P
     ended = run("check", "x.yaml")
     assert ended.code == 1
     assert ended.err.splitlines() == [
-        "x.yaml:2: kind 'o-rng': nothing bears this name. Did you mean o-ring?",
-        "x.yaml:3: kind 'bol': nothing bears this name. Did you mean bolt?",
+        "x.yaml:2: kind 'o-rng': unknown name. Did you mean o-ring?",
+        "x.yaml:3: kind 'bol': unknown name. Did you mean bolt?",
         "2 faults; nothing was loaded",
     ]
     (empty_folder / "x.yaml").write_text("items: [{code: A, name: A, kind: o-ring}]")
@@ -324,7 +324,7 @@ def test_a_locked_database_is_told_in_a_sentence(
     ended = run("settle", "PELL 042", "cooler", "late")
     holder.close()
     assert ended.code == 1
-    assert "being written by others" in ended.err
+    assert "others were writing to the database" in ended.err
     assert "Nothing was recorded; try again" in ended.err
 
 

@@ -44,7 +44,7 @@ def folder(tmp_path: Path, templates: Templates, monkeypatch: pytest.MonkeyPatch
     monkeypatch.chdir(inner)
     monkeypatch.delenv("KITTING_DATABASE_URL", raising=False)
     monkeypatch.setenv("COLUMNS", "100")
-    shutil.copy(templates.sqlite_folder / "garage.db", inner / "kitting.db")
+    shutil.copy(templates.file("garage"), inner / "kitting.db")
     (inner / "list.csv").write_bytes(b"part,price\n\xff\n")
     (inner / "list.xlsx").write_bytes(b"PK\x03\x04 no workbook")
     (inner / "some.yaml").write_text("items: &a [*a]\n")
@@ -108,7 +108,7 @@ def test_any_words_end_a_command_with_a_code_of_ours(
 ) -> None:
     if path == ("setup",) or path == ("demo",):
         pytest.skip("makes files by its nature; see the tests of its own")
-    fresh = templates.sqlite_folder / "garage.db"
+    fresh = templates.file("garage")
 
     @runs(3, 100)
     @given(words=spoilt_words(COMMANDS[path]))

@@ -133,7 +133,7 @@ def told(templates: Templates, tmp_path_factory: pytest.TempPathFactory) -> Iter
     top = tmp_path_factory.mktemp("hostile")
     folder = top / "in" / "here"
     folder.mkdir(parents=True)
-    shutil.copy(templates.sqlite_folder / "garage.db", folder / "kitting.db")
+    shutil.copy(templates.file("garage"), folder / "kitting.db")
     spoil(folder / "kitting.db")
     with pytest.MonkeyPatch.context() as monkeypatch:
         monkeypatch.chdir(folder)
@@ -301,7 +301,7 @@ def test_a_screen_of_few_letters_gets_question_marks_and_json_loses_nothing(
     [
         (("check", "\x1b[31m\u202ex.yaml"), 1, "␛[31m�x.yaml: file: No such file or directory"),
         (("toolbox", "lend", "@bay", "W-5-25", "--to", "Ann\a\r\x1b[2J"), 0, "Ann␇␍␛[2J"),
-        (("jobs", "PELL \udcff"), 1, "kitting: 'PELL\\udcff' is no text in UTF-8. Write it anew"),
+        (("jobs", "PELL \udcff"), 1, "kitting: 'PELL\\udcff' is not UTF-8 text. Type it again"),
     ],
 )  # fmt: skip
 def test_what_is_told_outside_of_tables_steers_nothing_either(

@@ -29,7 +29,10 @@ def test_a_ring_age_shows_each_policy_its_limit_its_extension_and_storing(
     ended = run("rings", "age", "NBR", "--made", "2Q18", "--on", "2026-04-15")
     assert (ended.code, ended.err) == (0, "")
     text = words(ended.out)
-    assert "ISO 2230 AFTER A LOOK 2025-06-30 +3 years, 2028-06-30 ISO 2230:2002, read in" in text
+    assert (
+        "ISO 2230 AFTER AN INSPECTION 2025-06-30 +3 years, 2028-06-30 ISO 2230:2002, read in"
+        in text
+    )
     assert "ARP5316 YES 2033-06-30 no extension SAE ARP5316 / AS5316, read in" in text
     assert "Stored as it should be (ISO 2230:2002, from memory): below 25 °C" in text
 
@@ -39,7 +42,7 @@ def test_a_ring_age_shows_each_policy_its_limit_its_extension_and_storing(
     [
         ("NBR", "2Q18", "2033-06-30", 0),
         ("NBR", "2Q18", "2033-07-01", 3),
-        # Only after a look: as it is, no policy lets it be fitted.
+        # Only after an inspection: as it is, no policy lets it be fitted.
         ("SBR", "2Q18", "2024-01-01", 3),
         # ISO 2230 does not speak of it, ARP5316 has it without limit.
         ("PTFE", "2Q08", "2026-04-15", 0),
@@ -60,7 +63,7 @@ def test_a_ring_age_tells_where_sources_disagree_and_has_json(run: Run, empty_fo
         run("rings", "age", "NBR", "--made", "2Q18", "--on", "2026-04-15", "--json").out
     )
     assert [(p["policy"], p["fit"], p["limit"], p["extended"]) for p in plain["policies"]] == [
-        ("ISO 2230", "after a look", "2025-06-30", "2028-06-30"),
+        ("ISO 2230", "after an inspection", "2025-06-30", "2028-06-30"),
         ("ARP5316", "yes", "2033-06-30", None),
     ]
 
@@ -93,7 +96,7 @@ def test_extend_says_the_old_and_the_new_limit_and_stock_and_recall_show_the_loo
     assert "keeps to 2028-06-30: 30 Jun 2018 + 7 + 3 years" in text
     assert "matter of the standard and of the customer" in text
     listed = words(run("stock", "list", "RING-NBR-11X2", "--on", "2026-04-15").out)
-    assert "2028-06-30 30 Jun 2018 + 7 + 3 years (ISO 2230:2002 group B, looked over" in listed
+    assert "2028-06-30 30 Jun 2018 + 7 + 3 years (ISO 2230:2002 group B, inspected" in listed
     assert "seen: no crack, no flat" in listed
     assert "looked over 2025-05-02: no crack, no flat" in words(run("recall", "N11-18").out)
     again = run("stock", "extend", *LOT, "--seen", "again", "--on", "2026-03-01", *NOW)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import NamedTuple
 
 import pytest
 from hypothesis import given
@@ -19,10 +20,23 @@ from kitting.facts.shelf_life import (
     opened_limit,
     parse_made,
 )
+from kitting.wording.everything import say
 
 MADE = date(2018, 6, 30)
 PRINTED = date(2024, 3, 31)
 DAYS = st.dates(date(1990, 1, 1), date(2060, 1, 1))
+
+
+class Said(NamedTuple):
+    """A limit with its reason in words."""
+
+    limit: date | None
+    reason: str
+    known: bool = True
+
+
+def said(shelf: Shelf) -> Said:
+    return Said(shelf.limit, say(shelf.reason), shelf.known)
 
 
 @pytest.mark.parametrize(
@@ -71,44 +85,44 @@ def test_other_texts_are_refused(written: str, reason: str) -> None:
         (
             "NBR",
             "ISO 2230",
-            Shelf(date(2025, 6, 30), "30 Jun 2018 + 7 years (ISO 2230:2002 group B)"),
+            Said(date(2025, 6, 30), "30 Jun 2018 + 7 years (ISO 2230:2002 group B)"),
         ),
-        ("NBR", "ARP5316", Shelf(date(2033, 6, 30), "30 Jun 2018 + 15 years (SAE ARP5316)")),
+        ("NBR", "ARP5316", Said(date(2033, 6, 30), "30 Jun 2018 + 15 years (SAE ARP5316)")),
         (
             "sbr",
             "ARP5316",
-            Shelf(
+            Said(
                 date(2021, 6, 30),
                 "30 Jun 2018 + 3 years (SAE ARP5316; another table of it has 15 years)",
             ),
         ),
-        ("FKM", "ARP5316", Shelf(None, "unlimited (SAE ARP5316)")),
+        ("FKM", "ARP5316", Said(None, "unlimited (SAE ARP5316)")),
         (
             "PTFE",
             "ISO 2230",
-            Shelf(None, "not known: ISO 2230 gives no years for PTFE", known=False),
+            Said(None, "not known: ISO 2230 gives no years for PTFE", known=False),
         ),
         (
             "ECO",
             "ARP5316",
-            Shelf(None, "not known: ARP5316 gives no years for ECO", known=False),
+            Said(None, "not known: ARP5316 gives no years for ECO", known=False),
         ),
         (
             "NBR",
             "packet",
-            Shelf(None, "not known: no date is printed on the packet", known=False),
+            Said(None, "not known: no date is printed on the packet", known=False),
         ),
-        (None, "ISO 2230", Shelf(None, "not known: no material is given", known=False)),
+        (None, "ISO 2230", Said(None, "not known: no material is given", known=False)),
     ],
 )
 def test_the_limit_follows_the_policy_and_says_why(
-    elastomer: str | None, policy: str, shelf: Shelf
+    elastomer: str | None, policy: str, shelf: Said
 ) -> None:
-    assert best_before(MADE, elastomer, policy) == shelf
+    assert said(best_before(MADE, elastomer, policy)) == shelf
 
 
 def test_a_seal_of_unknown_age_has_no_known_limit() -> None:
-    assert best_before(None, "NBR", "ISO 2230") == Shelf(
+    assert said(best_before(None, "NBR", "ISO 2230")) == Said(
         None,
         "not known: no date of making is given, for 7 years (ISO 2230:2002 group B)",
         known=False,
@@ -122,14 +136,14 @@ def test_what_keeps_without_limit_needs_no_date_of_making() -> None:
 @pytest.mark.parametrize("policy", POLICIES)
 def test_an_earlier_printed_date_binds_by_every_policy(policy: str) -> None:
     for elastomer in ("NBR", "FKM"):
-        assert best_before(MADE, elastomer, policy, PRINTED) == Shelf(
+        assert said(best_before(MADE, elastomer, policy, PRINTED)) == Said(
             PRINTED, "printed on the packet: 31 Mar 2024"
         )
 
 
 def test_a_later_printed_date_does_not_lengthen_the_policy() -> None:
     found = best_before(MADE, "NBR", "ISO 2230", date(2030, 1, 1))
-    assert found == Shelf(date(2025, 6, 30), "30 Jun 2018 + 7 years (ISO 2230:2002 group B)")
+    assert said(found) == Said(date(2025, 6, 30), "30 Jun 2018 + 7 years (ISO 2230:2002 group B)")
 
 
 def test_by_the_packet_a_later_printed_date_is_the_only_one() -> None:
@@ -137,7 +151,7 @@ def test_by_the_packet_a_later_printed_date_is_the_only_one() -> None:
 
 
 def test_beside_a_printed_date_what_the_policy_lacks_is_still_said() -> None:
-    assert best_before(None, None, "ISO 2230", PRINTED) == Shelf(
+    assert said(best_before(None, None, "ISO 2230", PRINTED)) == Said(
         PRINTED,
         "printed on the packet: 31 Mar 2024; by ISO 2230 not known: no material is given",
     )
@@ -180,11 +194,11 @@ def test_a_printed_date_never_lengthens_and_always_gives_a_limit(
     without = best_before(made, elastomer, policy)
     limit = best_before(made, elastomer, policy, printed).limit
     assert limit == (printed if without.limit is None else min(printed, without.limit))
-    assert without.known is not without.reason.startswith("not known")
+    assert without.known is not say(without.reason).startswith("not known")
 
 
 # Extensions by group: ISO 2230:2002, read in a seal maker's extract of BS ISO 2230:2002.
-LOOKED = date(2025, 5, 2)
+INSPECTED = date(2025, 5, 2)
 
 
 @pytest.mark.parametrize(
@@ -192,29 +206,29 @@ LOOKED = date(2025, 5, 2)
     [
         (
             "NR",
-            Shelf(
+            Said(
                 date(2025, 6, 30),
-                "30 Jun 2018 + 5 + 2 years (ISO 2230:2002 group A, looked over 2025-05-02)",
+                "30 Jun 2018 + 5 + 2 years (ISO 2230:2002 group A, inspected 2025-05-02)",
             ),
         ),
         (
             "NBR",
-            Shelf(
+            Said(
                 date(2028, 6, 30),
-                "30 Jun 2018 + 7 + 3 years (ISO 2230:2002 group B, looked over 2025-05-02)",
+                "30 Jun 2018 + 7 + 3 years (ISO 2230:2002 group B, inspected 2025-05-02)",
             ),
         ),
         (
             "FKM",
-            Shelf(
+            Said(
                 date(2033, 6, 30),
-                "30 Jun 2018 + 10 + 5 years (ISO 2230:2002 group C, looked over 2025-05-02)",
+                "30 Jun 2018 + 10 + 5 years (ISO 2230:2002 group C, inspected 2025-05-02)",
             ),
         ),
     ],
 )
-def test_a_look_adds_the_extension_of_the_group_once(elastomer: str, shelf: Shelf) -> None:
-    assert best_before(MADE, elastomer, "ISO 2230", inspected=LOOKED) == shelf
+def test_an_inspection_adds_the_extension_of_the_group_once(elastomer: str, shelf: Said) -> None:
+    assert said(best_before(MADE, elastomer, "ISO 2230", inspected=INSPECTED)) == shelf
 
 
 @pytest.mark.parametrize(
@@ -222,37 +236,38 @@ def test_a_look_adds_the_extension_of_the_group_once(elastomer: str, shelf: Shel
     [
         (
             "NBR",
-            Shelf(
+            Said(
                 date(2033, 6, 30),
-                "30 Jun 2018 + 15 years (SAE ARP5316; looked over 2025-05-02, not extended:"
+                "30 Jun 2018 + 15 years (SAE ARP5316; inspected 2025-05-02, not extended:"
                 " ARP5316 has no extension for NBR)",
             ),
         ),
-        ("FKM", Shelf(None, "unlimited (SAE ARP5316)")),
-        ("ECO", Shelf(None, "not known: ARP5316 gives no years for ECO", known=False)),
+        ("FKM", Said(None, "unlimited (SAE ARP5316)")),
+        ("ECO", Said(None, "not known: ARP5316 gives no years for ECO", known=False)),
     ],
 )
-def test_arp5316_is_never_extended_and_says_so(elastomer: str, shelf: Shelf) -> None:
-    assert best_before(MADE, elastomer, "ARP5316", inspected=LOOKED) == shelf
+def test_arp5316_is_never_extended_and_says_so(elastomer: str, shelf: Said) -> None:
+    assert said(best_before(MADE, elastomer, "ARP5316", inspected=INSPECTED)) == shelf
 
 
-def test_by_the_packet_a_look_extends_nothing_and_is_told() -> None:
-    assert best_before(MADE, "NBR", "packet", PRINTED, LOOKED) == Shelf(
-        PRINTED, "printed on the packet: 31 Mar 2024, which the look of 2025-05-02 does not extend"
+def test_by_the_packet_an_inspection_extends_nothing_and_is_told() -> None:
+    assert said(best_before(MADE, "NBR", "packet", PRINTED, INSPECTED)) == Said(
+        PRINTED,
+        "printed on the packet: 31 Mar 2024, which the inspection of 2025-05-02 does not extend",
     )
-    assert not best_before(MADE, "NBR", "packet", inspected=LOOKED).known
+    assert not best_before(MADE, "NBR", "packet", inspected=INSPECTED).known
 
 
 @pytest.mark.parametrize("printed", [PRINTED, date(2027, 1, 31)])
 def test_a_printed_date_binds_before_the_extended_limit_and_says_so(printed: date) -> None:
-    assert best_before(MADE, "NBR", "ISO 2230", printed, LOOKED) == Shelf(
+    assert said(best_before(MADE, "NBR", "ISO 2230", printed, INSPECTED)) == Said(
         printed,
-        f"printed on the packet: {printed:%d %b %Y}, which the look of 2025-05-02 does not extend",
+        f"printed on the packet: {printed:%d %b %Y}, which the inspection of 2025-05-02 does not extend",
     )
 
 
 def test_a_printed_date_after_the_extended_limit_does_not_lengthen_it() -> None:
-    found = best_before(MADE, "NBR", "ISO 2230", date(2030, 1, 1), LOOKED)
+    found = best_before(MADE, "NBR", "ISO 2230", date(2030, 1, 1), INSPECTED)
     assert found.limit == date(2028, 6, 30)
 
 
@@ -273,16 +288,16 @@ def test_a_printed_date_after_the_extended_limit_does_not_lengthen_it() -> None:
         ),
     ],
 )
-def test_a_look_outside_the_whole_storage_extends_nothing(
+def test_an_inspection_outside_the_whole_storage_extends_nothing(
     day: date, limit: date, told: str
 ) -> None:
     found = best_before(MADE, "NBR", "ISO 2230", inspected=day)
     assert found.limit == limit
-    assert told in found.reason
+    assert told in say(found.reason)
 
 
-def test_without_a_date_of_making_a_look_extends_nothing() -> None:
-    assert best_before(None, "NBR", "ISO 2230", inspected=LOOKED) == best_before(
+def test_without_a_date_of_making_an_inspection_extends_nothing() -> None:
+    assert best_before(None, "NBR", "ISO 2230", inspected=INSPECTED) == best_before(
         None, "NBR", "ISO 2230"
     )
 
@@ -301,12 +316,12 @@ def test_where_there_is_no_extension_the_reason_is_told(
     elastomer: str, policy: str, reason: str
 ) -> None:
     with pytest.raises(FigureError) as caught:
-        extension(MADE, elastomer, policy, LOOKED)
+        extension(MADE, elastomer, policy, INSPECTED)
     assert str(caught.value) == reason
 
 
 @given(DAYS, st.sampled_from(sorted(ELASTOMERS)), st.sampled_from(POLICIES), DAYS, st.none() | DAYS)
-def test_a_look_never_shortens_and_lengthens_by_the_extension_at_most(
+def test_an_inspection_never_shortens_and_lengthens_by_the_extension_at_most(
     made: date, elastomer: str, policy: str, inspected: date, printed: date | None
 ) -> None:
     without = best_before(made, elastomer, policy, printed)
@@ -329,25 +344,25 @@ OPENED = date(2026, 5, 4)
 @pytest.mark.parametrize(
     ("printed", "opened_on", "days", "shelf"),
     [
-        (None, OPENED, 60, Shelf(date(2026, 7, 3), "opened 04 May 2026 + 60 days")),
-        (date(2027, 1, 1), OPENED, 60, Shelf(date(2026, 7, 3), "opened 04 May 2026 + 60 days")),
+        (None, OPENED, 60, Said(date(2026, 7, 3), "opened 04 May 2026 + 60 days")),
+        (date(2027, 1, 1), OPENED, 60, Said(date(2026, 7, 3), "opened 04 May 2026 + 60 days")),
         (
             date(2026, 5, 10),
             OPENED,
             60,
-            Shelf(date(2026, 5, 10), "printed on the packet: 10 May 2026"),
+            Said(date(2026, 5, 10), "printed on the packet: 10 May 2026"),
         ),
         (
             date(2026, 5, 10),
             None,
             60,
-            Shelf(date(2026, 5, 10), "printed on the packet: 10 May 2026"),
+            Said(date(2026, 5, 10), "printed on the packet: 10 May 2026"),
         ),
         (
             None,
             OPENED,
             None,
-            Shelf(
+            Said(
                 None,
                 "not known: opened 04 May 2026, and no opened life is given",
                 known=False,
@@ -357,7 +372,7 @@ OPENED = date(2026, 5, 4)
             date(2026, 5, 10),
             OPENED,
             None,
-            Shelf(
+            Said(
                 date(2026, 5, 10),
                 "printed on the packet: 10 May 2026; opened life not known:"
                 " opened 04 May 2026, and no opened life is given",
@@ -367,14 +382,14 @@ OPENED = date(2026, 5, 4)
             None,
             None,
             60,
-            Shelf(None, "not known: no date is printed on the packet", known=False),
+            Said(None, "not known: no date is printed on the packet", known=False),
         ),
     ],
 )
 def test_an_opened_pack_keeps_to_the_earlier_of_two_dates(
-    printed: date | None, opened_on: date | None, days: int | None, shelf: Shelf
+    printed: date | None, opened_on: date | None, days: int | None, shelf: Said
 ) -> None:
-    assert opened_limit(printed, opened_on, days) == shelf
+    assert said(opened_limit(printed, opened_on, days)) == shelf
 
 
 def test_a_negative_opened_life_is_refused() -> None:

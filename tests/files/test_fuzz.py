@@ -38,7 +38,7 @@ from kitting.services.demo import (
     TOOLS,
 )
 from kitting.services.purchasing.price_lists import load_prices
-from kitting.services.stock.shelves import load_stock
+from kitting.services.stock.stock_lists import load_stock
 from kitting.services.tools.toolboxes import load_offers, load_tools
 from kitting.store import make_engine
 
@@ -69,7 +69,7 @@ class Garage:
 @pytest.fixture(scope="module")
 def stand(templates: Templates, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Garage]:
     """One garage for all tests here: each leaves it as it was."""
-    template = templates.sqlite_folder / "garage.db"
+    template = templates.file("garage")
     file = tmp_path_factory.mktemp("fuzz") / "kitting.db"
     shutil.copy(template, file)
     garage = Garage(template, file, make_engine(f"sqlite:///{file}"), {})

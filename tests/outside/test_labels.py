@@ -32,7 +32,7 @@ from paper import (
 )
 from PIL import Image
 
-from factory import HOSTILE, bag, end, hostile_kit, kit
+from factory import HOSTILE, bag, end, hostile_kit, kit, tightening
 from kitting.reports.labels.labels import draw_kit_labels, draw_ruler
 from kitting.reports.stationery import STOCKS, LabelStock, find_stock
 from kitting.views.kit import KitView
@@ -193,7 +193,7 @@ def test_text_of_any_kind_stays_within_its_label(
     line = replace(bag(1).lines[0], name=name, position=position, amount=name)
     one = replace(
         bag(1), joint_name=name, lines=(line,) * 3, ends=(end(1, position=position, end=name),),
-        tightening=(torque,),
+        tightening=(tightening(torque, "20 N·m"),),
     )  # fmt: skip
     stock = find_stock(key)
     pdf = drawn(draw_kit_labels, replace(kit(1), bags=(one,), vehicle=name, hazards=(name,)), stock)
@@ -270,7 +270,7 @@ def test_a_bag_label_shows_contents_with_word_and_sign_torque_hazard_and_count(k
 
 
 def test_a_figure_nobody_published_is_printed_as_unknown() -> None:
-    one = replace(bag(1), tightening=("bleed screw: NO FIGURE: LOOK IT UP, dry",))
+    one = replace(bag(1), tightening=(tightening("bleed screw"),))
     assert (
         "bleedscrew:NOFIGURE:LOOKITUP,dry" in label_texts(replace(kit(1), bags=(one,)), "76x51")[1]
     )
@@ -332,8 +332,8 @@ def test_a_tightening_figure_is_shown_whole_or_not_at_all(width: int, height: in
 
 def test_a_crowded_label_says_first_how_many_figures_nobody_knows() -> None:
     one = bag(1, lines=4, ends=0)
-    rows = tuple(f"bolt {n}: 20 N·m, dry" for n in range(30))
-    crowded = replace(one, tightening=(*rows, "bleed screw: NO FIGURE: LOOK IT UP, dry"))
+    rows = tuple(tightening(f"bolt {n}", "20 N·m") for n in range(30))
+    crowded = replace(one, tightening=(*rows, tightening("bleed screw")))
     text = label_texts(replace(kit(1), bags=(crowded,)), "99x67-8")[1]
     assert "TIGHTEN31positions,1WITHOUTAFIGURE:seethetighteningsheet" in text
     assert "bleedscrew:NOFIGURE:LOOKITUP,dry" in text

@@ -8,9 +8,16 @@ import pytest
 from published import rows
 
 from kitting.calc.rubber.glands import fill, squeeze, stretch
-from kitting.calc.rubber.ring_sizes import USED_STRETCH, USED_SWELL, compression_set, match_sizes
+from kitting.calc.rubber.ring_sizes import (
+    USED_STRETCH,
+    USED_SWELL,
+    Measured,
+    compression_set,
+    match_sizes,
+)
 from kitting.errors import FigureError
 from kitting.facts.ring_standards import USES, RingSize, guidance, standard_sizes
+from kitting.wording.rubber import limits_text
 
 SIZES = standard_sizes()
 # Tolerances of the sections of AS568, mm (as568.csv).
@@ -44,7 +51,7 @@ def test_the_five_sizes_of_which_sources_disagree_give_both_values() -> None:
 def test_a_new_ring_measured_a_tenth_off_is_among_the_first_three(size: RingSize) -> None:
     for inside in (-0.1, 0.0, 0.1):
         for section in (-0.1, 0.0, 0.1):
-            found = match_sizes(SIZES, size.inside + inside, size.section + section)
+            found = match_sizes(SIZES, Measured(size.inside + inside, size.section + section))
             assert size in [match.size for match in found[:3]]
 
 
@@ -56,7 +63,7 @@ def test_a_stretched_and_swollen_ring_is_among_the_first_five(size: RingSize) ->
         pulled, swollen = share * USED_STRETCH, luck.random() * USED_SWELL
         inside = size.inside * (1 + pulled) * (1 + swollen / 3) + luck.uniform(-0.1, 0.1)
         section = size.section * (1 - pulled / 2) * (1 + swollen / 3) + luck.uniform(-0.1, 0.1)
-        found = match_sizes(SIZES, inside, section, used=True)
+        found = match_sizes(SIZES, Measured(inside, section, used=True))
         assert size in [match.size for match in found], (inside, section)
 
 
@@ -112,7 +119,10 @@ def test_where_published_glands_and_guidance_disagree_the_guidance_says_so() -> 
         1.02, 1.27, 1.52, 1.78,
     ]  # fmt: skip
     assert round(max(pressed for pressed, _ in moving.values())) == 28
-    told = {(row.quantity, row.limits): row.about for row in guidance("reciprocating")}
+    told = {
+        (row.quantity, limits_text(row.least, row.most)): row.about
+        for row in guidance("reciprocating")
+    }
     assert told["fill", "at most 85 %"] == "published glands of thin sections reach 91 %"
     assert told["squeeze", "8 to 20 %"] == "published glands of thin sections reach 28 %"
 
@@ -122,7 +132,9 @@ def test_the_limits_that_decide_are_the_published_ones_and_name_their_source() -
     (read, secondary), Parker O-Ring Handbook (from memory); not loose: common practice, no source.
     """
     deciding = {
-        use: sorted((row.quantity, row.limits) for row in guidance(use) if row.decides)
+        use: sorted(
+            (row.quantity, limits_text(row.least, row.most)) for row in guidance(use) if row.decides
+        )
         for use in USES
     }
     both = [("fill", "at most 85 %")]
@@ -172,8 +184,8 @@ def test_fill_and_stretch_lie_within_their_worst_cases() -> None:
 @pytest.mark.parametrize(
     "call",
     [
-        lambda: match_sizes(SIZES, 0, 2),
-        lambda: match_sizes(SIZES, float("nan"), 2),
+        lambda: Measured(0, 2),
+        lambda: Measured(float("nan"), 2),
         lambda: squeeze(3.5, 0.1, 2.9, 2.8),
         lambda: squeeze(0.05, 0.1, 0.02, 0.03),
         lambda: squeeze(3.5, -0.1, 2.8, 2.9),

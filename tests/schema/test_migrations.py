@@ -10,15 +10,18 @@ from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import Engine, delete, func, insert, inspect, select
+from sqlalchemy import Engine, delete, func, insert, inspect, select, update
 from sqlalchemy.exc import DBAPIError, IntegrityError
 
+from kitting.actions import Action, next_step
 from kitting.errors import StoreError
 from kitting.facts.units import Quantity
+from kitting.facts.words import ShelfPolicy
 from kitting.schema import HEAD
 from kitting.services.catalogue.load import load_sources
 from kitting.services.catalogue.setup import seeds
 from kitting.services.demo import FILES, load_demo_lists
+from kitting.services.stock.shelves import LotName
 from kitting.services.stock.transfers import send
 from kitting.store import (
     alembic_config,
@@ -29,9 +32,10 @@ from kitting.store import (
     reading,
 )
 from kitting.tables.all import Base
+from kitting.tables.bookings import Booking
 from kitting.tables.items import Item
 from kitting.tables.stock import Movement, Transfer
-from kitting.tables.supply import Branch
+from kitting.tables.supply import Branch, Supplier
 from kitting.tables.units import Fit
 from kitting.tables.vocabulary import Kind
 
@@ -76,7 +80,7 @@ def row_counts(engine: Engine) -> dict[str, int]:
         }
 
 
-@pytest.mark.parametrize("revision", ["0001"])
+@pytest.mark.parametrize("revision", ["0001", "0002", "0003", "0004", "0005", "0006"])
 def test_going_down_and_up_again_keeps_every_row(garage: Engine, revision: str) -> None:
     before = row_counts(garage)
     config = alembic_config()
@@ -108,15 +112,17 @@ def test_a_quantity_of_nothing_is_refused(garage: Engine) -> None:
 
 
 def test_a_missing_database_is_not_created_by_opening_it(tmp_path: Path) -> None:
-    with pytest.raises(StoreError, match=r"there is no database at .* Run 'kitting setup'"):
+    with pytest.raises(StoreError, match="there is no database at ") as caught:
         open_existing(f"sqlite:///{tmp_path / 'none.db'}")
+    assert caught.value.then == (next_step(Action.SET_UP), next_step(Action.NAME_DATABASE))
     assert list(tmp_path.iterdir()) == []
 
 
 def test_a_database_that_is_not_set_up_says_what_to_run(tmp_path: Path) -> None:
     make_engine(f"sqlite:///{tmp_path / 'bare.db'}").connect().close()
-    with pytest.raises(StoreError, match=r"is not set up\. Run 'kitting setup'"):
+    with pytest.raises(StoreError, match=r"is not set up$") as caught:
         open_existing(f"sqlite:///{tmp_path / 'bare.db'}")
+    assert caught.value.then == (next_step(Action.SET_UP),)
 
 
 def test_a_database_of_another_revision_is_not_touched(lite: Engine) -> None:
@@ -180,10 +186,9 @@ def test_movements_are_kept_after_going_down_and_up_again(garage: Engine) -> Non
 def test_goods_on_the_way_keep_their_ends_over_the_revision_that_names_them(
     garage: Engine,
 ) -> None:
-    number, _ = send(
-        garage, "canal", "SEAL-INTAKE", "SI-2503", Quantity(2000, "each"), "upper",
-        datetime(2026, 4, 2, 14, 20),  # noqa: DTZ001 - times of the garage are local
-    )  # fmt: skip
+    at = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001 - times of the garage are local
+    seals = LotName("canal", "SEAL-INTAKE", "SI-2503")
+    number, _ = send(garage, seals, Quantity(2000, "each"), "upper", at)
     config = alembic_config()
     with garage.begin() as connection:
         config.attributes["connection"] = connection
@@ -195,3 +200,36 @@ def test_goods_on_the_way_keep_their_ends_over_the_revision_that_names_them(
         codes = dict(session.execute(select(Branch.id, Branch.code)).all())
     assert (transfer.quantity, transfer.arrived_at) == (2000, None)
     assert (codes[transfer.from_branch_id], codes[transfer.to_branch_id]) == ("canal", "upper")
+
+
+def at_revision_6(engine: Engine, currencies: tuple[str, ...]) -> None:
+    """Take a garage back to the former revision, its suppliers counting in some currencies."""
+    config = alembic_config()
+    with engine.begin() as connection:
+        config.attributes["connection"] = connection
+        command.downgrade(config, "0006")
+        keys = sorted(connection.scalars(select(Supplier.id)))
+        for place, key in enumerate(keys):
+            currency = currencies[place % len(currencies)]
+            connection.execute(update(Supplier).where(Supplier.id == key).values(currency=currency))
+    assert "currency" not in {column["name"] for column in inspect(engine).get_columns("branch")}
+
+
+@pytest.mark.parametrize(
+    ("suppliers", "branches"), [(("EUR",), {"EUR"}), (("EUR", "GBP"), {"GBP"})]
+)
+def test_branches_count_in_the_one_currency_of_their_suppliers_else_in_the_former_default(
+    garage: Engine, suppliers: tuple[str, ...], branches: set[str]
+) -> None:
+    at_revision_6(garage, suppliers)
+    migrate(garage)
+    with reading(garage) as session:
+        assert set(session.scalars(select(Branch.currency))) == branches
+        assert set(session.scalars(select(Branch.shelf_policy))) == {ShelfPolicy.ISO_2230}
+        assert set(session.scalars(select(Booking.shelf_policy))) == {None}
+
+
+@pytest.mark.parametrize("column", ["currency = 'EURO'", "shelf_policy = 'mine'"])
+def test_a_currency_and_a_policy_that_nobody_knows_are_refused(garage: Engine, column: str) -> None:
+    with pytest.raises(DBAPIError), garage.begin() as connection:
+        connection.exec_driver_sql(f"UPDATE branch SET {column}")

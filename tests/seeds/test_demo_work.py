@@ -16,6 +16,7 @@ from kitting.facts.units import Quantity
 from kitting.files.catalogue.document import Catalogue, Fit, Joint, Step, Unit
 from kitting.files.catalogue.item_shapes import Item
 from kitting.files.catalogue.vocabulary_shapes import Kind
+from kitting.wording.tightening import stage_text
 
 SEEDS = Path(__file__).parents[2] / "seeds"
 
@@ -54,7 +55,7 @@ def fitted(unit: str, code: str) -> dict[str, int]:
 
 def stages(unit: str, code: str, item: str) -> list[list[str]]:
     return [
-        [str(stage) for stage in fit.tightening.stages]
+        [stage_text(stage) for stage in fit.tightening.stages]
         for fit in joint(unit, code).fits
         if fit.item == item and fit.tightening is not None
     ]
@@ -213,7 +214,7 @@ def test_refrigerant_work_asks_for_a_licence_and_rings_for_the_refrigerant_oil()
 def test_the_union_that_wants_a_crowfoot_says_so() -> None:
     (union,) = (f for f in joint("pell-gearbox", "cooler-lines").fits if f.item == "UNION-LINE-M16")
     assert union.tightening is not None
-    assert [str(stage) for stage in union.tightening.stages] == ["22 N·m"]
+    assert [stage_text(stage) for stage in union.tightening.stages] == ["22 N·m"]
     assert union.access == "side"
 
 

@@ -17,7 +17,6 @@ class Addition:
     hours_alone: int
     hours_added: int
     joints_added: tuple[int, ...]
-    joints_opened_more: tuple[int, ...]
 
 
 def additions(
@@ -33,9 +32,14 @@ def additions(
     found = []
     for job, wanted in others.items():
         both = access(steps, {**planned, job: wanted})
-        new = tuple(j for j in both.opened if j not in now.opened)
-        more = tuple(j for j, n in both.opened.items() if 0 < now.opened.get(j, 0) < n)
-        found.append(Addition(job, both.alone[job], both.total - now.total, new, more))
+        found.append(
+            Addition(
+                job=job,
+                hours_alone=both.alone[job],
+                hours_added=both.total - now.total,
+                joints_added=tuple(joint for joint in both.opened if joint not in now.opened),
+            )
+        )
     return sorted(found, key=lambda a: (_share(a), a.hours_added, a.job))
 
 

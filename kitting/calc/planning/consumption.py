@@ -11,8 +11,10 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 
 from kitting.errors import FigureError
+from kitting.facts.plan_reasons import AmountReason
+from kitting.facts.reasons import Reason, because
 from kitting.facts.threads import parse_thread
-from kitting.facts.units import format_quantity
+from kitting.facts.units import Quantity
 
 # Common practice, no source: a fifth more than the bead as drawn, and what stays in the nozzle.
 BEAD_ALLOWANCE = Decimal("1.2")
@@ -24,10 +26,21 @@ _DROPS_TO = ((Decimal(6), 1), (Decimal(12), 3))
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """An amount in thousandths of a millilitre and how it arose."""
+    """An amount in thousandths of the item's unit and how it arose."""
 
     amount: int
-    how: str
+    how: Reason
+
+    def noted(self, note: str | None) -> Measured:
+        """The same with a note of the catalogue."""
+        if not note:
+            return self
+        return Measured(self.amount, because(AmountReason.NOTED, how=self.how, note=note))
+
+
+def stated(amount: int, unit: str) -> Measured:
+    """An amount that the catalogue states."""
+    return Measured(amount, because(AmountReason.STATED, amount=Quantity(amount, unit)))
 
 
 def _up(value: Decimal) -> int:
@@ -44,9 +57,12 @@ def bead(diameter: int, length: int, nozzle: int = NOZZLE_WASTE) -> Measured:
     """
     cubic_mm = Decimal(math.pi / 4) * (Decimal(diameter) / 1000) ** 2 * Decimal(length) / 1000
     amount = _up(cubic_mm * BEAD_ALLOWANCE) + nozzle
-    how = (
-        f"bead {format_quantity(diameter, 'mm')} × {format_quantity(length, 'mm')}"
-        f" × {BEAD_ALLOWANCE} + {format_quantity(nozzle, 'ml')} nozzle"
+    how = because(
+        AmountReason.BEAD,
+        diameter=Quantity(diameter, "mm"),
+        length=Quantity(length, "mm"),
+        allowance=BEAD_ALLOWANCE,
+        nozzle=Quantity(nozzle, "ml"),
     )
     return Measured(amount, how)
 
@@ -58,8 +74,12 @@ def film(area: int, thickness: int) -> Measured:
     0.65
     """
     cubic_mm = Decimal(area) / 1000 * Decimal(thickness) / 1000
-    area_text = f"{(Decimal(area) / 1000).normalize():f} mm²"
-    return Measured(_up(cubic_mm), f"film {area_text} × {format_quantity(thickness, 'mm')}")
+    how = because(
+        AmountReason.FILM,
+        square_mm=Decimal(area) / 1000,
+        thickness=Quantity(thickness, "mm"),
+    )
+    return Measured(_up(cubic_mm), how)
 
 
 def drops(thread: str, threads: int) -> Measured:
@@ -70,7 +90,7 @@ def drops(thread: str, threads: int) -> Measured:
     diameter = parse_thread(thread).diameter
     for largest, count in _DROPS_TO:
         if diameter <= largest:
-            how = f"{threads} × {count} drop{'s' * (count > 1)} on {thread}"
+            how = because(AmountReason.DROPS, threads=threads, drops=count, thread=thread)
             return Measured(threads * count * DROP, how)
     raise FigureError(
         f"no number of drops is known for a thread of {thread}; give an amount such as '0.5 ml'"

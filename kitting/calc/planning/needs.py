@@ -7,7 +7,17 @@ from dataclasses import dataclass
 
 from kitting.calc.planning.access import Access
 from kitting.calc.planning.consumption import Measured
-from kitting.calc.planning.renewal import SituationRule, Statement, Verdict, rule_for_kind, verdict
+from kitting.calc.planning.renewal import (
+    RuleStatement,
+    SituationRule,
+    Verdict,
+    rule_for_kind,
+    verdict,
+)
+from kitting.facts.conditions import CarFacts, Condition, hold
+from kitting.facts.plan_reasons import AmountReason
+from kitting.facts.reasons import Reason, because
+from kitting.facts.words import FastenerAccess, Rule, Source, ThreadedInto
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,15 +46,15 @@ class Reach:
 
     recess: int = 0
     protrusion: int = 0
-    access: str = "open"
-    into: str | None = None
+    access: FastenerAccess = FastenerAccess.OPEN
+    into: ThreadedInto | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class LubricantWord:
+class LubricantSource:
     """Who names the product that a position is assembled with, and where it is written."""
 
-    source: str
+    source: Source
     reference: str
 
 
@@ -52,7 +62,8 @@ class LubricantWord:
 class FitFacts:
     """One item in one position; quantity in thousandths of the item's unit.
 
-    `fluids` is what it touches, where that is not everything that the joint holds back.
+    `conditions` say which cars have it; `fluids` is what it touches, where that is not everything
+    that the joint holds back.
     """
 
     key: int
@@ -60,7 +71,7 @@ class FitFacts:
     position: str
     item: int
     quantity: int
-    option: int | None = None
+    conditions: tuple[Condition, ...] = ()
     end: str | None = None
     group: str | None = None
     refit_limit: int | None = None
@@ -68,9 +79,9 @@ class FitFacts:
     dry: bool = False
     lubricant: int | None = None
     lubricant_amount: int = 0
-    lubricant_word: LubricantWord | None = None
+    lubricant_source: LubricantSource | None = None
     fluids: tuple[str, ...] = ()
-    stated: tuple[Statement, ...] = ()
+    stated: tuple[RuleStatement, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +93,7 @@ class UseFacts:
     measured: Measured
     joint: int | None = None
     step: int | None = None
-    option: int | None = None
+    conditions: tuple[Condition, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +113,7 @@ class UseNeed:
 
     item: int
     quantity: int
-    how: str
+    how: Reason
     jobs: tuple[str, ...]
     opened: int
     joint: int | None
@@ -114,39 +125,34 @@ def judge(
     fit: FitFacts,
     joint: JointFacts,
     kind_rules: Iterable[SituationRule],
-    item_rules: Iterable[Statement],
+    item_rules: Iterable[RuleStatement],
     refits: int,
 ) -> Verdict:
     """The verdict for one position: kind rules for the situation, leaflet, and the fit's own."""
     rules = tuple(kind_rules)
-    policy = rule_for_kind(rules, "workshop", joint.fluids, joint.system)
+    policy = rule_for_kind(rules, Source.WORKSHOP, joint.fluids, joint.system)
     stated = [*fit.stated, *item_rules, *([policy] if policy else [])]
-    general = rule_for_kind(rules, "general", joint.fluids, joint.system)
+    general = rule_for_kind(rules, Source.GENERAL, joint.fluids, joint.system)
     return verdict(general, stated, refits, fit.refit_limit)
-
-
-def applies(option: int | None, chosen: Mapping[int, int]) -> bool:
-    """Whether something conditional on a split option holds; `chosen` is option → split."""
-    return option is None or option in chosen
 
 
 def part_needs(
     access: Access,
     fits: Iterable[FitFacts],
     verdicts: Mapping[int, Verdict],
-    chosen: Mapping[int, int],
+    car: CarFacts,
 ) -> dict[int, PartNeed]:
     """What every position of the opened joints asks for, by fit key.
 
     A part that never goes back is needed at each opening; one that may go back is needed once.
-    Fits of options that are not settled are left out: nothing is ordered past an open variant.
+    Fits whose conditions are not certain are left out: nothing is ordered past an open variant.
     """
     needs = {}
     for fit in fits:
         opened = access.opened.get(fit.joint, 0)
-        if opened and applies(fit.option, chosen):
+        if opened and hold(fit.conditions, car):
             ruling = verdicts[fit.key]
-            times = opened if ruling.rule == "renew" else 1
+            times = opened if ruling.rule == Rule.RENEW else 1
             jobs = access.jobs_of_joint(fit.joint)
             needs[fit.key] = PartNeed(fit, ruling, fit.quantity * times, opened, jobs)
     return needs
@@ -156,7 +162,7 @@ def use_needs(
     access: Access,
     uses: Iterable[UseFacts],
     parts: Iterable[PartNeed],
-    chosen: Mapping[int, int],
+    car: CarFacts,
 ) -> dict[tuple[str, int], UseNeed]:
     """Consumables: of joints per opening, of steps once, lubricants per position and opening.
 
@@ -164,7 +170,7 @@ def use_needs(
     """
     needs: dict[tuple[str, int], UseNeed] = {}
     for use in uses:
-        if not applies(use.option, chosen):
+        if not hold(use.conditions, car):
             continue
         if use.joint is not None:
             times, jobs = access.opened.get(use.joint, 0), access.jobs_of_joint(use.joint)
@@ -172,23 +178,30 @@ def use_needs(
             jobs = access.asked_by.get(use.step or 0, ())
             times = 1 if jobs else 0
         if times:
-            measured = use.measured
-            how = measured.how if times == 1 else f"{measured.how}, {times} times"
+            how = use.measured.how
+            if times > 1:
+                how = because(AmountReason.SEVERAL_TIMES, how=how, times=times)
             needs["use", use.key] = UseNeed(
-                use.item, measured.amount * times, how, jobs, times, use.joint, use.step
+                item=use.item,
+                quantity=use.measured.amount * times,
+                how=how,
+                jobs=jobs,
+                opened=times,
+                joint=use.joint,
+                step=use.step,
             )
     for part in parts:
         fit = part.fit
         if fit.lubricant is not None:
             pieces = fit.quantity // 1000 * part.opened
             needs["lubricant", fit.key] = UseNeed(
-                fit.lubricant,
-                fit.lubricant_amount * pieces,
-                f"{pieces} × lubricant at {fit.position}",
-                part.jobs,
-                part.opened,
-                fit.joint,
-                None,
-                fit,
+                item=fit.lubricant,
+                quantity=fit.lubricant_amount * pieces,
+                how=because(AmountReason.LUBRICANT, pieces=pieces, position=fit.position),
+                jobs=part.jobs,
+                opened=part.opened,
+                joint=fit.joint,
+                step=None,
+                fit=fit,
             )
     return needs

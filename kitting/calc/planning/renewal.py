@@ -4,35 +4,50 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Generic, TypeAlias, TypeVar
 
-STRICTNESS = {"keep": 0, "inspect": 1, "renew": 2}
-AUTHORITY = {"general": 0, "workshop": 1, "leaflet": 2, "maker": 3, "nobody": 4}
-SOURCE_NAMES = {
-    "general": "the general rule for the kind",
-    "workshop": "workshop policy",
-    "leaflet": "the leaflet in the packet",
-    "maker": "the vehicle maker",
-    "history": "this car's history",
-    "none": "nobody",
+from kitting.facts.plan_reasons import RuleReason
+from kitting.facts.reasons import Reason, because
+from kitting.facts.words import RelaxedBy, Rule, Source
+
+STRICTNESS: Mapping[Rule, int] = {Rule.KEEP: 0, Rule.INSPECT: 1, Rule.RENEW: 2}
+_LADDER = (Source.GENERAL, Source.WORKSHOP, Source.LEAFLET, Source.MAKER)
+AUTHORITY: Mapping[Source, int] = {source: rank for rank, source in enumerate(_LADDER)}
+_BARRIER: Mapping[RelaxedBy, int] = {
+    RelaxedBy.WORKSHOP: AUTHORITY[Source.WORKSHOP],
+    RelaxedBy.LEAFLET: AUTHORITY[Source.LEAFLET],
+    RelaxedBy.MAKER: AUTHORITY[Source.MAKER],
+    RelaxedBy.NOBODY: len(_LADDER),
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Statement:
-    """What one source says. `relaxed_by` is the lowest source that may allow less than it."""
+# Where a source says it, as it is written there, or a reason where nothing is written.
+Reference: TypeAlias = str | Reason
+_Said = TypeVar("_Said")
 
-    source: str
-    rule: str
-    said_by: str
+
+@dataclass(frozen=True, slots=True)
+class Statement(Generic[_Said]):
+    """What one source says: a rule, or a rating of a rubber.
+
+    `relaxed_by` is the lowest source that may allow less than it.
+    """
+
+    source: Source
+    rule: _Said
+    said_by: Reference
     criterion: str | None = None
-    relaxed_by: str = "workshop"
+    relaxed_by: RelaxedBy = RelaxedBy.WORKSHOP
+
+
+RuleStatement: TypeAlias = Statement[Rule]
 
 
 @dataclass(frozen=True, slots=True)
 class SituationRule:
     """A rule for a kind that holds with a fluid or in a system (None: with any)."""
 
-    statement: Statement
+    statement: RuleStatement
     fluid: str | None = None
     system: str | None = None
 
@@ -47,50 +62,50 @@ class SituationRule:
 
 
 @dataclass(frozen=True, slots=True)
-class Overruled:
+class Overruled(Generic[_Said]):
     """A source that spoke and did not decide."""
 
-    statement: Statement
-    because: str
+    statement: Statement[_Said]
+    because: Reason
 
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
     """The rule that holds, who said so, and who else spoke."""
 
-    rule: str
-    source: str
-    said_by: str
+    rule: Rule
+    source: Source
+    said_by: Reference
     criterion: str | None
-    overruled: tuple[Overruled, ...] = ()
+    overruled: tuple[Overruled[Rule], ...] = ()
 
 
-_SILENCE = Statement("none", "renew", "no source says that it may go back", relaxed_by="workshop")
+_SILENCE = Statement(Source.NONE, Rule.RENEW, because(RuleReason.NOBODY_ALLOWS))
 
 
 def rule_for_kind(
-    rules: Iterable[SituationRule], source: str, fluids: Collection[str], system: str
-) -> Statement | None:
+    rules: Iterable[SituationRule], source: Source, fluids: Collection[str], system: str
+) -> RuleStatement | None:
     """The rule of one source for a kind in a situation: the most exact, then the strictest."""
-    held = [r for r in rules if r.statement.source == source and r.holds(fluids, system)]
-    if not held:
+    fitting = [r for r in rules if r.statement.source == source and r.holds(fluids, system)]
+    if not fitting:
         return None
-    best = max(held, key=lambda r: (r.exactness, STRICTNESS[r.statement.rule]))
+    best = max(fitting, key=lambda r: (r.exactness, STRICTNESS[r.statement.rule]))
     return best.statement
 
 
-def settle_voices(
-    base: Statement, stated: Iterable[Statement], strictness: Mapping[str, int]
-) -> tuple[Statement, tuple[Overruled, ...]]:
+def resolve_sources(
+    base: Statement[_Said], stated: Iterable[Statement[_Said]], strictness: Mapping[_Said, int]
+) -> tuple[Statement[_Said], tuple[Overruled[_Said], ...]]:
     """Which of several sources decides, and who else spoke.
 
     The base holds where nobody else speaks. A stated source replaces it when it is as strict, or
     when the base allows that source to relax it. Among those the highest decides (maker, leaflet,
     workshop); a lower one counts only where it is stricter. `strictness` ranks what they may say.
     """
-    barrier = AUTHORITY[base.relaxed_by]
-    overruled: list[Overruled] = []
-    heard: list[Statement] = []
+    barrier = _BARRIER[base.relaxed_by]
+    overruled: list[Overruled[_Said]] = []
+    heard: list[Statement[_Said]] = []
     for statement in sorted(stated, key=lambda s: -AUTHORITY[s.source]):
         laxer = strictness[statement.rule] < strictness[base.rule]
         if laxer and AUTHORITY[statement.source] < barrier:
@@ -101,43 +116,43 @@ def settle_voices(
     for statement in heard[1:]:
         if strictness[statement.rule] > strictness[winner.rule]:
             overruled.append(
-                Overruled(winner, f"{SOURCE_NAMES[statement.source]} is stricter, which it may be")
+                Overruled(winner, because(RuleReason.STRICTER, source=statement.source))
             )
             winner = statement
         else:
-            overruled.append(Overruled(statement, f"{SOURCE_NAMES[winner.source]} ranks above it"))
-    if winner is not base and base.source != "none":
-        overruled.append(Overruled(base, f"{SOURCE_NAMES[winner.source]} speaks of this very case"))
+            overruled.append(
+                Overruled(statement, because(RuleReason.RANKS_ABOVE, source=winner.source))
+            )
+    if winner is not base and base.source != Source.NONE:
+        overruled.append(
+            Overruled(base, because(RuleReason.SPEAKS_OF_THIS_CASE, source=winner.source))
+        )
     return winner, tuple(overruled)
 
 
 def verdict(
-    general: Statement | None,
-    stated: Sequence[Statement],
+    general: RuleStatement | None,
+    stated: Sequence[RuleStatement],
     refits: int = 0,
     refit_limit: int | None = None,
 ) -> Verdict:
-    """Settle what several sources say about one position (see `settle_voices`).
+    """Settle what several sources say about one position (see `resolve_sources`).
 
     An item that has gone back as often as its limit allows is renewed whatever else is said.
 
     Parameters: `refits` counts how often the item now fitted has gone back before.
     """
-    winner, overruled = settle_voices(general or _SILENCE, stated, STRICTNESS)
-    limit_reached = refit_limit is not None and refits >= refit_limit
-    if limit_reached and winner.rule != "renew":
-        overruled = (*overruled, Overruled(winner, "the limit on going back is reached"))
-        winner = Statement(
-            "history", "renew", f"has gone back {_times(refits)}, limit {_times(refit_limit or 0)}"
-        )
+    winner, overruled = resolve_sources(general or _SILENCE, stated, STRICTNESS)
+    if refit_limit is not None and refits >= refit_limit and winner.rule != Rule.RENEW:
+        overruled = (*overruled, Overruled(winner, because(RuleReason.LIMIT_REACHED)))
+        times = because(RuleReason.WENT_BACK, times=refits, limit=refit_limit)
+        winner = Statement(Source.HISTORY, Rule.RENEW, times)
     return Verdict(winner.rule, winner.source, winner.said_by, winner.criterion, overruled)
 
 
-def _times(count: int) -> str:
-    return {0: "never", 1: "once", 2: "twice"}.get(count, f"{count} times")
-
-
-def _not_allowed(base: Statement) -> str:
-    if base.relaxed_by == "nobody":
-        return f"{SOURCE_NAMES[base.source]} may not be relaxed by anybody"
-    return f"{SOURCE_NAMES[base.source]} may be relaxed only by {SOURCE_NAMES[base.relaxed_by]}"
+def _not_allowed(base: Statement[_Said]) -> Reason:
+    if base.relaxed_by == RelaxedBy.NOBODY:
+        return because(RuleReason.RELAXED_BY_NOBODY, source=base.source)
+    return because(
+        RuleReason.RELAXED_ONLY_BY, source=base.source, above=Source(base.relaxed_by.value)
+    )

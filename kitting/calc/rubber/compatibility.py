@@ -6,48 +6,67 @@ becomes "fine".
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
-from kitting.calc.planning.renewal import Overruled, Statement, settle_voices
-from kitting.facts.rubber_media import (
-    MEDIA,
-    RATINGS,
-    SERVICE_RANGE,
-    TABLE_SOURCE,
-    TableRating,
-    compatibility,
+from kitting.calc.planning.renewal import Overruled, Reference, Statement, resolve_sources
+from kitting.facts.plan_reasons import ContactReason
+from kitting.facts.reasons import Reason, because
+from kitting.facts.rubber_media import MEDIA, SERVICE_RANGE, TableRating, compatibility
+from kitting.facts.words import (
+    Certainty,
+    ContactAgainst,
+    ContactState,
+    Rating,
+    RelaxedBy,
+    Source,
 )
 
-STATES = ("clash", "ask", "unknown", "suits")
+STATES = tuple(ContactState)
 """What a contact comes to, the worst first; only a clash stops anything."""
 
-_STRICTNESS = {rating: place for place, rating in enumerate((*RATINGS, "unknown"))}
+_STRICTNESS: Mapping[Rating, int] = {rating: place for place, rating in enumerate(Rating)}
+RatingStatement: TypeAlias = Statement[Rating]
+
+
 # Where the table has no row, any source that speaks decides.
-_SILENCE = Statement("none", "unknown", "no source rates it", relaxed_by="workshop")
+_SILENCE = Statement(Source.NONE, Rating.UNKNOWN, because(ContactReason.NOBODY_RATES))
 
 
 @dataclass(frozen=True, slots=True)
 class Stands:
-    """How a rubber stands one medium: one of STATES, the rating, and who says so."""
+    """How a rubber stands one medium: what it comes to, the rating, and who says so."""
 
-    state: str
-    rating: str
-    certainty: str
-    said_by: str
+    state: ContactState
+    rating: Rating
+    certainty: Certainty
+    said_by: Reference
     note: str | None = None
-    overruled: tuple[Overruled, ...] = ()
+    overruled: tuple[Overruled[Rating], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
-class MediumWord:
-    """What a source says of one compound in one medium (a rating of RATINGS)."""
+class SourceStatement:
+    """What a source says of one compound in one medium."""
 
     medium: str
-    statement: Statement
+    statement: RatingStatement
 
 
-def stands(elastomer: str, medium: str, said: Iterable[MediumWord] = ()) -> Stands:
+def source_statement(
+    medium: str,
+    source: Source,
+    rating: Rating,
+    reference: str,
+    relaxed_by: RelaxedBy = RelaxedBy.WORKSHOP,
+) -> SourceStatement:
+    """What a source with a reference says of one compound in one medium."""
+    said_by = because(ContactReason.REFERENCE, source=source, reference=reference)
+    return SourceStatement(medium, Statement(source, rating, said_by, relaxed_by=relaxed_by))
+
+
+def stands(elastomer: str, medium: str, stated: Iterable[SourceStatement] = ()) -> Stands:
     """How an elastomer stands a medium: the table, and sources that speak of this compound.
 
     A row that says "not suitable" with certainty is relaxed only by the maker. A source that
@@ -60,39 +79,44 @@ def stands(elastomer: str, medium: str, said: Iterable[MediumWord] = ()) -> Stan
     """
     row = compatibility().get((medium, elastomer))
     base = _SILENCE if row is None else _of_table(row)
-    words = [word.statement for word in said if word.medium == medium]
-    winner, overruled = settle_voices(base, words, _STRICTNESS)
+    statements = [one.statement for one in stated if one.medium == medium]
+    winner, overruled = resolve_sources(base, statements, _STRICTNESS)
     if winner is not base:
-        state = _state(winner.rule, "high")
-        if state == "suits" and _certain(row):
-            state = (
-                "ask"  # the maker may say so, but whoever fits it shall see who and against what
-            )
-        return Stands(state, winner.rule, "stated", winner.said_by, None, overruled)
+        state = _state(winner.rule, Certainty.HIGH)
+        if state == ContactState.SUITS and _certain(row):
+            # The maker may say so, but whoever fits it shall see who and against what.
+            state = ContactState.ASK
+        return Stands(state, winner.rule, Certainty.STATED, winner.said_by, overruled=overruled)
     if row is None:
-        return Stands("unknown", "unknown", "none", base.said_by)
+        return Stands(ContactState.UNKNOWN, Rating.UNKNOWN, Certainty.NONE, base.said_by)
     state = _state(row.rating, row.certainty)
     return Stands(state, row.rating, row.certainty, base.said_by, row.note, overruled)
 
 
-def _of_table(row: TableRating) -> Statement:
-    also = f"; also {row.also_stated_in}" if row.also_stated_in else ""
+def _of_table(row: TableRating) -> RatingStatement:
+    said_by = because(ContactReason.TABLE, certainty=row.certainty)
+    if row.also_stated_in:
+        said_by = because(
+            ContactReason.TABLE_AND_OTHERS, certainty=row.certainty, others=row.also_stated_in
+        )
     return Statement(
-        "general",
+        Source.GENERAL,
         row.rating,
-        f"{TABLE_SOURCE}, certainty {row.certainty}{also}",
-        relaxed_by="maker" if _certain(row) else "workshop",
+        said_by,
+        relaxed_by=RelaxedBy.MAKER if _certain(row) else RelaxedBy.WORKSHOP,
     )
 
 
 def _certain(row: TableRating | None) -> bool:
-    return row is not None and row.rating == RATINGS[-1] and row.certainty == "high"
+    return row is not None and row.rating == Rating.NOT_SUITABLE and row.certainty == Certainty.HIGH
 
 
-def _state(rating: str, certainty: str) -> str:
-    if certainty != "high":
-        return "ask"
-    return {RATINGS[0]: "suits", RATINGS[-1]: "clash"}.get(rating, "ask")
+def _state(rating: Rating, certainty: Certainty) -> ContactState:
+    if certainty == Certainty.HIGH and rating == Rating.SUITABLE:
+        return ContactState.SUITS
+    if certainty == Certainty.HIGH and rating == Rating.NOT_SUITABLE:
+        return ContactState.CLASH
+    return ContactState.ASK
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +125,7 @@ class Lubricated:
 
     item: str
     medium: str | None
-    source: str | None = None
+    source: Source | None = None
     reference: str | None = None
 
 
@@ -119,19 +143,19 @@ class Touching:
     goes_dry: bool = False
     temperature: tuple[int, str] | None = None
     near: tuple[str, ...] = ()
-    said: tuple[MediumWord, ...] = ()
+    stated: tuple[SourceStatement, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Contact:
-    """One judgement: `against` is fluid, lubricant or temperature, `what` names which."""
+    """One judgement: `what` names the fluid, the lubricant or the temperature it is against."""
 
-    against: str
+    against: ContactAgainst
     what: str
-    state: str
-    rating: str
-    certainty: str
-    because: str
+    state: ContactState
+    rating: Rating
+    certainty: Certainty
+    because: Reason
 
 
 def judge_contacts(touching: Touching) -> tuple[Contact, ...]:
@@ -150,58 +174,80 @@ def judge_contacts(touching: Touching) -> tuple[Contact, ...]:
 
 def _fluid(touching: Touching, name: str, medium: str | None) -> Contact:
     if medium is None:
-        return _unknown("fluid", name, f"nobody says what medium {name} is")
-    rubber = touching.elastomer
-    return _rated("fluid", name, rubber, medium, stands(rubber, medium, touching.said))
+        return _medium_unknown(ContactAgainst.FLUID, name)
+    answer = stands(touching.elastomer, medium, touching.stated)
+    return _rated(ContactAgainst.FLUID, name, touching.elastomer, medium, answer)
 
 
-def _rated(against: str, what: str, rubber: str, medium: str, answer: Stands) -> Contact:
-    note = f" ({answer.note})" if answer.note else ""
-    because = f"{rubber} in {MEDIA[medium].name}: {answer.rating}{note}. {answer.said_by}"
-    return Contact(against, what, answer.state, answer.rating, answer.certainty, because)
+def _rated(against: ContactAgainst, what: str, rubber: str, medium: str, answer: Stands) -> Contact:
+    values = {
+        "rubber": rubber,
+        "medium": MEDIA[medium].name,
+        "rating": answer.rating,
+        "said_by": answer.said_by,
+    }
+    reason = because(ContactReason.RATED, **values)
+    if answer.note:
+        reason = because(ContactReason.RATED_WITH_NOTE, **values, note=answer.note)
+    return Contact(against, what, answer.state, answer.rating, answer.certainty, reason)
 
 
-def _unknown(against: str, what: str, because: str) -> Contact:
-    return Contact(against, what, "unknown", "unknown", "none", because)
+def _unknown(against: ContactAgainst, what: str, reason: Reason) -> Contact:
+    return Contact(against, what, ContactState.UNKNOWN, Rating.UNKNOWN, Certainty.NONE, reason)
+
+
+def _medium_unknown(against: ContactAgainst, what: str) -> Contact:
+    return _unknown(against, what, because(ContactReason.MEDIUM_UNKNOWN, what=what))
 
 
 def _lubricant(touching: Touching, product: Lubricated) -> Sequence[Contact]:
-    by_maker = product.source == "maker"
-    if touching.goes_dry and not by_maker:
-        because = f"{touching.elastomer} lips go on dry unless the maker names a lubricant"
+    against, rubber, medium = ContactAgainst.LUBRICANT, touching.elastomer, product.medium
+    if touching.goes_dry and product.source != Source.MAKER:
+        reason = because(ContactReason.GOES_ON_DRY, rubber=rubber)
         return [
             Contact(
-                "lubricant", product.item, "clash", RATINGS[-1], "high",
-                f"{because} (common practice, no source)",
+                against, product.item, ContactState.CLASH, Rating.NOT_SUITABLE, Certainty.HIGH,
+                reason,
             )
         ]  # fmt: skip
-    if product.medium is None:
-        return [_unknown("lubricant", product.item, f"nobody says what medium {product.item} is")]
-    said = list(touching.said)
+    if medium is None:
+        return [_medium_unknown(against, product.item)]
+    stated = list(touching.stated)
     if product.source is not None:
         # Naming a product for a position is saying that it suits there.
-        names = Statement(
-            product.source, RATINGS[0], f"{product.source}: {product.reference}", relaxed_by="maker"
+        stated.append(
+            source_statement(
+                medium, product.source, Rating.SUITABLE, product.reference or "", RelaxedBy.MAKER
+            )
         )
-        said.append(MediumWord(product.medium, names))
-    rubber, medium = touching.elastomer, product.medium
-    found = [_rated("lubricant", product.item, rubber, medium, stands(rubber, medium, said))]
+    found = [_rated(against, product.item, rubber, medium, stands(rubber, medium, stated))]
     for thing in MEDIA[medium].spoils:
         if thing in touching.near:
-            because = (
-                f"{MEDIA[medium].name} near {thing}: keep it away (common practice, no source)"
-            )
-            found.append(Contact("lubricant", product.item, "ask", RATINGS[2], "medium", because))
+            reason = because(ContactReason.SPOILS, medium=MEDIA[medium].name, thing=thing)
+            found.append(
+                Contact(
+                    against, product.item, ContactState.ASK, Rating.DOUBTFUL, Certainty.MEDIUM,
+                    reason,
+                )
+            )  # fmt: skip
     return found
 
 
 def _heat(elastomer: str, hottest: int, source: str) -> Contact:
-    what, limits = f"{hottest} °C", SERVICE_RANGE.get(elastomer)
+    against, what, limits = (
+        ContactAgainst.TEMPERATURE, f"{hottest} °C", SERVICE_RANGE.get(elastomer),
+    )  # fmt: skip
     if limits is None:
-        return _unknown("temperature", what, f"no service temperature of {elastomer} is held")
-    inside = limits[0] <= hottest <= limits[1]
-    because = (
-        f"{elastomer} at {hottest} °C ({source}): general-purpose grades serve from {limits[0]} to"
-        f" {limits[1]} °C (from memory)"
+        return _unknown(against, what, because(ContactReason.TEMPERATURE_UNKNOWN, rubber=elastomer))
+    coldest_allowed, hottest_allowed = limits
+    inside = coldest_allowed <= hottest <= hottest_allowed
+    reason = because(
+        ContactReason.TEMPERATURE,
+        rubber=elastomer,
+        celsius=hottest,
+        source=source,
+        coldest=coldest_allowed,
+        hottest=hottest_allowed,
     )
-    return Contact("temperature", what, "ask", RATINGS[1] if inside else RATINGS[2], "low", because)
+    rating = Rating.USUALLY_SUITABLE if inside else Rating.DOUBTFUL
+    return Contact(against, what, ContactState.ASK, rating, Certainty.LOW, reason)

@@ -8,10 +8,12 @@ the maker decides.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from kitting.errors import FigureError
+from kitting.facts.reasons import Reason, because
+from kitting.facts.ring_reasons import GlandCase, GlandFault, GlandShare
 from kitting.facts.ring_standards import Guidance, Ring
 
 CALLIPER_HARD = 0.05  # mm: how far a groove or a bore is measured off (our model)
@@ -26,15 +28,16 @@ class Band:
     most: float
     nominal: float
 
-    def __str__(self) -> str:
-        return f"{self.least:.1f} to {self.most:.1f} %"
+
+# The shares that are known of a ring in a gland.
+Shares = Mapping[GlandShare, Band]
 
 
 def squeeze(section: float, tolerance: float, shallowest: float, deepest: float) -> Band:
     """Squeeze of a section in a gland, worst cases, percent; lengths in mm.
 
-    100·(section − depth)/section: least of the thinnest section in the deepest gland. Below nothing
-    the ring does not touch. Raises FigureError for lengths that make no sense.
+    100·(section − depth)/section: least of the thinnest section in the deepest gland. Below 0 the
+    ring does not touch. Raises FigureError for lengths that make no sense.
 
     >>> band = squeeze(3.53, 0.10, 2.79, 2.95)
     >>> round(band.least, 1), round(band.most, 1)
@@ -54,7 +57,7 @@ def squeeze(section: float, tolerance: float, shallowest: float, deepest: float)
 def stretch(inside: float, tolerance: float, groove: float) -> Band:
     """Stretch of a ring's inside on a groove or rod diameter, worst cases, percent; mm.
 
-    100·(groove − inside)/inside; below nothing the ring is loose. `tolerance` is that of the
+    100·(groove − inside)/inside; below 0 the ring is loose. `tolerance` is that of the
     inside. Raises FigureError for lengths that make no sense.
     """
     _toleranced(inside, tolerance, "an inside diameter")
@@ -75,13 +78,13 @@ def fill(
 
     100·(π/4·section²)/(depth·width). `swell` is by how many percent of its volume the rubber may
     swell: it raises the most only, for a ring need not swell. Raises FigureError for lengths that
-    make no sense and for a swell below nothing or above 200 %.
+    make no sense and for a swell below 0 or above 200 %.
     """
     _toleranced(section, tolerance, "a section")
     _rising(shallowest, deepest)
     _positive(width, "a groove's width")
     if not 0 <= swell <= 200:
-        raise FigureError(f"{swell:g} % is no swelling to allow for; give 0 to 200 % by volume")
+        raise FigureError(f"a swell of {swell:g} % is out of range; give 0 to 200 % by volume")
     middle = (shallowest + deepest) / 2
     return Band(
         *(
@@ -106,55 +109,57 @@ def thinned(ring: Ring, pulled: Band) -> tuple[float, float]:
     return (thin + thick) / 2, (thick - thin) / 2
 
 
-# Which worst case has the least and the most of each quantity.
+# Which worst case has the least and the most of each share.
 _CASES = {
-    ("squeeze", "least"): "the thinnest section in the deepest gland",
-    ("squeeze", "most"): "the thickest section in the shallowest gland",
-    ("stretch", "least"): "the widest ring",
-    ("stretch", "most"): "the narrowest ring",
-    ("fill", "least"): "the thinnest section in the deepest gland",
-    ("fill", "most"): "the thickest section in the shallowest gland",
+    GlandShare.SQUEEZE: (GlandCase.THIN_IN_DEEP, GlandCase.THICK_IN_SHALLOW),
+    GlandShare.STRETCH: (GlandCase.WIDEST, GlandCase.NARROWEST),
+    GlandShare.FILL: (GlandCase.THIN_IN_DEEP, GlandCase.THICK_IN_SHALLOW),
 }
 
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """A quantity against a row of guidance; `broken` says which case leaves it, None if none does.
+    """A share against a row of guidance; `broken` has the cases that leave it, none if it is kept.
 
     `over` is how far out it is, in percent of the quantity (0 within).
     """
 
     guidance: Guidance
     band: Band
-    broken: str | None
+    broken: tuple[Reason, ...]
     over: float
 
 
-def judge(bands: dict[str, Band], rows: Iterable[Guidance]) -> tuple[Verdict, ...]:
-    """Each row of guidance whose quantity is known, in order: kept, or which case breaks it."""
-    return tuple(
-        _verdict(bands[row.quantity], row)
-        for row in rows
-        if row.quantity in bands
-    )  # fmt: skip
+def judge(shares: Shares, rows: Iterable[Guidance]) -> tuple[Verdict, ...]:
+    """Each row of guidance whose share is known, in order: kept, or which case breaks it."""
+    return tuple(_verdict(shares[row.quantity], row) for row in rows if row.quantity in shares)
 
 
 def _verdict(band: Band, row: Guidance) -> Verdict:
     nominal = row.judged == "nominal"
     low, high = (band.nominal, band.nominal) if nominal else (band.least, band.most)
-    words, over = [], 0.0
-    for end, value, limit, sign in (
-        ("least", low, row.least, -1),
-        ("most", high, row.most, 1),
-    ):
-        # A share that equals its limit but for the rounding of the machine keeps it.
-        if limit is not None and sign * (value - limit) > 1e-9:
-            case = "the nominal sizes" if nominal else _CASES[row.quantity, end]
-            way = "below" if sign < 0 else "above"
-            figure = f"{value:.1f}" if abs(value - limit) >= 0.1 else f"{value:.3g}"
-            words.append(f"{row.quantity} {figure} % ({case}) is {way} {limit:g} %")
-            over = max(over, sign * (value - limit))
-    return Verdict(row, band, "; ".join(words) or None, over)
+    least, most = (GlandCase.NOMINAL,) * 2 if nominal else _CASES[row.quantity]
+    under = 0.0 if row.least is None else row.least - low
+    over = 0.0 if row.most is None else high - row.most
+    broken = []
+    if row.least is not None and under > _ROUNDING:
+        broken.append(_fault(row.quantity, low, least, row.least, _BELOW))
+    if row.most is not None and over > _ROUNDING:
+        broken.append(_fault(row.quantity, high, most, row.most, _ABOVE))
+    return Verdict(row, band, tuple(broken), max(under, over) if broken else 0.0)
+
+
+# A share that equals its limit but for the rounding of the machine keeps it.
+_ROUNDING = 1e-9
+_BELOW = (GlandFault.BELOW, GlandFault.NARROWLY_BELOW)
+_ABOVE = (GlandFault.ABOVE, GlandFault.NARROWLY_ABOVE)
+
+
+def _fault(
+    share: GlandShare, value: float, case: GlandCase, limit: float, ways: Sequence[GlandFault]
+) -> Reason:
+    narrowly = abs(value - limit) < 0.1
+    return because(ways[narrowly], share=share, value=value, case=because(case), limit=limit)
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,7 +176,7 @@ class Suit:
     squeeze: Band
     stretch: Band
     fill: Band | None
-    ruled_out: tuple[str, ...]
+    ruled_out: tuple[Reason, ...]
     distance: float
     over: float
     gauge: float | None
@@ -180,13 +185,6 @@ class Suit:
     def fits(self) -> bool:
         """Whether no guidance that decides rules it out."""
         return not self.ruled_out
-
-    @property
-    def why(self) -> str:
-        """Its figures in the worst cases, and what rules it out."""
-        filled = "fill unknown" if self.fill is None else f"fill {self.fill}"
-        told = f"squeeze {self.squeeze}, stretch {self.stretch}, {filled}"
-        return "; ".join([told, *self.ruled_out])
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,38 +225,41 @@ def suits(rings: Iterable[Ring], gland: Gland, rows: Sequence[Guidance]) -> tupl
 
 def suit(ring: Ring, gland: Gland, rows: Sequence[Guidance]) -> Suit:
     """A ring judged for a gland by guidance for its use."""
-    bands = _bands(ring, gland)
-    verdicts = [one for one in judge(bands, rows) if one.guidance.decides and one.broken]
+    shares = _shares(ring, gland)
+    verdicts = [one for one in judge(shares, rows) if one.guidance.decides and one.broken]
     return Suit(
         ring,
-        bands["squeeze"],
-        bands["stretch"],
-        bands.get("fill"),
-        tuple(one.broken for one in verdicts if one.broken),
-        _distance(bands, rows),
+        shares[GlandShare.SQUEEZE],
+        shares[GlandShare.STRETCH],
+        shares.get(GlandShare.FILL),
+        tuple(reason for one in verdicts for reason in one.broken),
+        _distance(shares, rows),
         sum(one.over for one in verdicts),
         _gauge(ring, gland, rows, not verdicts),
     )
 
 
-def _bands(ring: Ring, gland: Gland) -> dict[str, Band]:
+def _shares(ring: Ring, gland: Gland) -> Shares:
     pulled = stretch(ring.inside, ring.inside_tolerance, gland.groove)
     body = thinned(ring, pulled)
-    bands = {"squeeze": squeeze(*body, gland.depth, gland.depth), "stretch": pulled}
+    shares = {
+        GlandShare.SQUEEZE: squeeze(*body, gland.depth, gland.depth),
+        GlandShare.STRETCH: pulled,
+    }
     if gland.width is not None:
-        bands["fill"] = fill(
+        shares[GlandShare.FILL] = fill(
             ring.section, ring.section_tolerance, gland.depth, gland.depth, gland.width
         )
-    return bands
+    return shares
 
 
-def _distance(bands: dict[str, Band], rows: Sequence[Guidance]) -> float:
+def _distance(shares: Shares, rows: Sequence[Guidance]) -> float:
     """How far squeeze and stretch are off the middle of what is advised, its width being 2 each.
 
     The narrowest band that guidance gives for a quantity is the advice.
     """
     total = 0.0
-    for quantity in ("squeeze", "stretch"):
+    for quantity in (GlandShare.SQUEEZE, GlandShare.STRETCH):
         advised = [
             (row.most - row.least, row.least)
             for row in rows
@@ -267,7 +268,7 @@ def _distance(bands: dict[str, Band], rows: Sequence[Guidance]) -> float:
         if not advised:
             continue
         width, least = min(advised)
-        total += abs(bands[quantity].nominal - (least + width / 2)) / (width / 2)
+        total += abs(shares[quantity].nominal - (least + width / 2)) / (width / 2)
     return total
 
 
@@ -289,12 +290,12 @@ def _gauge(ring: Ring, gland: Gland, rows: Sequence[Guidance], fits: bool) -> fl
 
 
 def _suits_at(ring: Ring, gland: Gland, rows: Sequence[Guidance]) -> bool:
-    return not any(one.guidance.decides and one.broken for one in judge(_bands(ring, gland), rows))
+    return not any(one.guidance.decides and one.broken for one in judge(_shares(ring, gland), rows))
 
 
 def _positive(length: float, what: str) -> None:
     if not 0 < length < 10_000:
-        raise FigureError(f"{what} is more than nothing and less than 10 m; check {length:g} mm")
+        raise FigureError(f"{what} is more than 0 and less than 10 m; check {length:g} mm")
 
 
 def _toleranced(length: float, tolerance: float, what: str) -> None:

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from operator import attrgetter
+
+from kitting.facts.reasons import Reason, because
+from kitting.facts.ring_reasons import RingDifference
 
 # Two insides so near that a ring of one still goes on where the other belongs: within so many mm
 # or this part of the larger one, whichever is more. Our own threshold (common practice, no source).
@@ -79,6 +83,62 @@ def apart(ends: Iterable[RingEnd]) -> tuple[tuple[RingEnd, ...], ...]:
             bag.append(end)
     ordered = [tuple(end for end in listed if end in bag) for bag in bags]
     return tuple(sorted(ordered, key=lambda bag: listed.index(bag[0])))
+
+
+def difference(a: RingEnd, b: RingEnd) -> Reason:
+    """How ring a differs from ring b, as data; only what differs is named.
+
+    A colour is added to a difference and never is one. Where the data know none, it says so.
+
+    >>> ring = RingEnd("pipe", "pump end", None, "A", 17.0, 2.0, "EPDM", 70)
+    >>> difference(ring, RingEnd("pipe", "heater end", None, "B", 17.0, 2.5, "FKM", 70)).code
+    'differs'
+    """
+    known, unknown = tuple(_differences(a, b)), tuple(_unstated(a, b))
+    if not known:
+        if not unknown:
+            return because(RingDifference.SAME)
+        return because(RingDifference.PERHAPS, parts=unknown)
+    parts = [*known, *unknown]
+    if a.colour and b.colour and a.colour != b.colour:
+        parts.append(because(RingDifference.COLOUR, mine=a.colour, other=b.colour))
+    return because(RingDifference.DIFFERS, parts=tuple(parts))
+
+
+_DIFFERENCES = {
+    RingDifference.SECTION: attrgetter("section"),
+    RingDifference.INSIDE: attrgetter("inside"),
+    RingDifference.RUBBER: attrgetter("elastomer"),
+    RingDifference.HARDNESS: attrgetter("hardness"),
+}
+
+
+def _differences(a: RingEnd, b: RingEnd) -> Iterator[Reason]:
+    for code, of in _DIFFERENCES.items():
+        mine, other = of(a), of(b)
+        if mine is not None and other is not None and mine != other:
+            yield because(code, mine=mine, other=other)
+
+
+def _unstated(a: RingEnd, b: RingEnd) -> Iterator[Reason]:
+    """What nobody states of one of them, so that it may differ or not."""
+    yield from _missing(a.inside, b.inside, RingDifference.NO_SIZE, RingDifference.OTHER_NO_SIZE)
+    yield from _missing(
+        a.elastomer, b.elastomer, RingDifference.NO_RUBBER, RingDifference.OTHER_NO_RUBBER
+    )
+    if a.hardness is not None or b.hardness is not None:
+        yield from _missing(
+            a.hardness, b.hardness, RingDifference.NO_HARDNESS, RingDifference.OTHER_NO_HARDNESS
+        )
+
+
+def _missing(
+    mine: object, other: object, own: RingDifference, others: RingDifference
+) -> Iterator[Reason]:
+    if mine is None:
+        yield because(own)
+    elif other is None:
+        yield because(others)
 
 
 def differs(a: RingEnd, b: RingEnd) -> str:

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 
 from kitting.calc.rubber.glands import CALLIPER_HARD, Gland, Suit, suits
 from kitting.errors import FigureError
+from kitting.facts.reasons import Reason, Value, because
+from kitting.facts.ring_reasons import DecidedBy, DeciderReason, GaugeReason
 from kitting.facts.ring_standards import Guidance, Ring, RingSize
 
 # What a used ring may have done (our model): stretched on its inside, which thins the section by
@@ -21,7 +23,7 @@ FINEST = 0.01  # mm: no gauge of a workshop measures a soft ring closer
 class Measured:
     """A ring as measured: inside and section in mm, whether it was fitted, how far it may be off.
 
-    Raises FigureError for lengths that are none.
+    Raises FigureError for lengths that are not positive.
     """
 
     inside: float
@@ -30,22 +32,26 @@ class Measured:
     error: float = CALLIPER
 
     def __post_init__(self) -> None:
-        """Raise FigureError for lengths that are none."""
+        """Raise FigureError for lengths that are not positive."""
         if not (0 < self.inside < 10_000 and 0 < self.section < 100 and 0 <= self.error < 10):
-            raise FigureError("an inside diameter and a section in mm are more than nothing")
+            raise FigureError("an inside diameter and a section in mm are more than 0")
 
 
 @dataclass(frozen=True, slots=True)
 class Match:
-    """A ring that may have been measured, how far off each length is (1 = just within reach), why.
+    """A ring that may have been measured, and how far off each length is.
 
-    Reaches are shares of half the band in which the measurement may lie.
+    Reaches are shares of half the band in which the measurement may lie: 1 is just within reach.
+    `inside_off` and `section_off` are what was measured less the nominal size, in mm; `stretched`
+    says that the inside of a used ring is larger than its tolerance explains.
     """
 
     size: RingSize | Ring
     inside_reach: float
     section_reach: float
-    why: str
+    inside_off: float
+    section_off: float
+    stretched: bool
 
     @property
     def distance(self) -> float:
@@ -59,20 +65,14 @@ class Match:
 
 
 def match_sizes(
-    sizes: Iterable[RingSize | Ring],
-    inside: float,
-    section: float,
-    used: bool = False,
-    error: float = CALLIPER,
-    most: int = 5,
+    sizes: Iterable[RingSize | Ring], measured: Measured, most: int = 5
 ) -> tuple[Match, ...]:
-    """The sizes that a measured ring may be, the likeliest first; lengths in mm.
+    """The sizes that a measured ring may be, the likeliest first.
 
     A new ring lies within its tolerance and the error of measuring. A used one may have stretched
     and swollen by USED_STRETCH and USED_SWELL, so larger insides are possible. Equals stay in the
-    order given. Raises FigureError for lengths that are none.
+    order given.
     """
-    measured = Measured(inside, section, used, error)
     return tuple(sorted((match(s, measured) for s in sizes), key=lambda one: one.distance)[:most])
 
 
@@ -91,16 +91,14 @@ def match(size: RingSize | Ring, measured: Measured) -> Match:
         (size.section - size.section_tolerance) * (1 - stretch / 2) - error,
         (size.section + size.section_tolerance) * (1 + swell) + error,
     )
-    words = []
-    if measured.used and measured.inside > size.inside + size.inside_tolerance + error:
-        words.append("stretched or swollen")
-    if max(inside_reach, section_reach) > 1:
-        words.append("out of reach of its tolerance")
-    off = (
-        f"inside {measured.inside - size.inside:+.2f},"
-        f" section {measured.section - size.section:+.2f} mm"
+    return Match(
+        size=size,
+        inside_reach=inside_reach,
+        section_reach=section_reach,
+        inside_off=measured.inside - size.inside,
+        section_off=measured.section - size.section,
+        stretched=measured.used and measured.inside > size.inside + size.inside_tolerance + error,
     )
-    return Match(size, inside_reach, section_reach, "; ".join([off, *words]))
 
 
 def _reach(measured: float, low: float, high: float) -> float:
@@ -114,40 +112,51 @@ def _reach(measured: float, low: float, high: float) -> float:
 class Decider:
     """The measurement that tells the first of a ranked list from the second.
 
-    `what` is inside, section, or groove and bore; `first` and `second` are its lengths in mm where
-    the ring's own decide; `within` is how close it must be measured, ±mm (None: no gauge would do,
-    or any does); `settled` tells whether what was measured decides already.
+    `first` and `second` are the lengths of `what` in mm where the ring's own decide; `within` is
+    how close it must be measured, ±mm (None: no gauge would do, or any does); `settled` tells
+    whether what was measured decides already.
     """
 
-    what: str
+    what: DecidedBy
     first: float | None
     second: float | None
     within: float | None
     settled: bool
-    words: str
+    reason: Reason
 
 
-def apart(first: RingSize | Ring, second: RingSize | Ring) -> tuple[str, float, float, float]:
-    """What tells two rings apart best: inside or section, both lengths, and how close, ±mm.
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """What tells two rings apart best: both lengths in mm, and how close to measure, ±mm.
 
-    How close: half of what lies between their tolerances, in whole hundredths, rounded down; none
-    or less where the tolerances overlap. The same for both orders.
+    How close: half of what lies between their tolerances, in whole hundredths, rounded down; 0 or
+    less where the tolerances overlap.
     """
+
+    what: DecidedBy
+    first: float
+    second: float
+    within: float
+
+    @property
+    def overlapping(self) -> bool:
+        """Whether no gauge of a workshop tells the two apart."""
+        return self.within < FINEST
+
+
+def difference(first: RingSize | Ring, second: RingSize | Ring) -> Difference:
+    """What tells two rings apart best, inside or section; the same for both orders."""
     inside = _between(first.inside, second.inside, first.inside_tolerance + second.inside_tolerance)
     section = _between(
         first.section, second.section, first.section_tolerance + second.section_tolerance
     )
     if inside >= section:
-        return "inside", first.inside, second.inside, inside
-    return "section", first.section, second.section, section
+        return Difference(DecidedBy.INSIDE, first.inside, second.inside, inside)
+    return Difference(DecidedBy.SECTION, first.section, second.section, section)
 
 
 def _between(one: float, other: float, tolerances: float) -> float:
     return math.floor(round((abs(one - other) - tolerances) / 2 / FINEST, 6)) * FINEST
-
-
-GROOVE_AND_BORE = "groove and bore"
-USED_WORDS = "groove and bore decide, not the ring: a used ring is stretched, swollen or set"
 
 
 def decider(matches: Sequence[Match], measured: Measured) -> Decider:
@@ -156,60 +165,66 @@ def decider(matches: Sequence[Match], measured: Measured) -> Decider:
     A used ring never decides: groove and bore do.
     """
     if not matches:
-        return Decider(GROOVE_AND_BORE, None, None, None, False, "no size to tell apart")
+        return Decider(
+            DecidedBy.GROOVE_AND_BORE, None, None, None, False, because(DeciderReason.NO_SIZE)
+        )
     if measured.used:
-        return Decider(GROOVE_AND_BORE, None, None, CALLIPER_HARD, False, _used(matches))
+        return _by_gland(_of_used(matches))
     first = matches[0]
     if not first.within:
-        words = (
-            "no size known here is within reach of what was measured: the ring may be metric, the"
-            " maker's own, or used; groove and bore decide"
-        )
-        return Decider(GROOVE_AND_BORE, None, None, CALLIPER_HARD, False, words)
+        return _by_gland(because(DeciderReason.OUT_OF_REACH))
     if len(matches) == 1:
-        return Decider("inside", first.size.inside, None, None, True, "no other size to tell apart")
+        only = because(DeciderReason.ONLY_ONE)
+        return Decider(DecidedBy.INSIDE, first.size.inside, None, None, True, only)
     return _of_two(first, matches[1], measured.error)
 
 
-def _named(first: RingSize | Ring, second: RingSize | Ring) -> str:
-    return f"{first.name} or {second.name}"
+def _by_gland(reason: Reason) -> Decider:
+    return Decider(DecidedBy.GROOVE_AND_BORE, None, None, CALLIPER_HARD, False, reason)
+
+
+def _two(
+    code: DeciderReason, rings: Sequence[RingSize | Ring], found: Difference, **more: Value
+) -> Reason:
+    """A reason that names two rings with the lengths that tell them apart."""
+    first, second = rings
+    return because(
+        code,
+        first=first.name,
+        second=second.name,
+        what=found.what,
+        one=found.first,
+        other=found.second,
+        **more,
+    )
 
 
 def _of_two(first: Match, second: Match, error: float) -> Decider:
-    named = _named(first.size, second.size)
+    rings = (first.size, second.size)
     if not second.within:
         by_inside = second.inside_reach >= second.section_reach
-        what = "inside" if by_inside else "section"
-        one, other = (
-            (first.size.inside, second.size.inside)
+        found = (
+            Difference(DecidedBy.INSIDE, first.size.inside, second.size.inside, error)
             if by_inside
-            else (first.size.section, second.size.section)
+            else Difference(DecidedBy.SECTION, first.size.section, second.size.section, error)
         )
-        words = (
-            f"{named}: {what} decides, {one:.2f} or {other:.2f} mm; measured to ±{error:.2f} mm it"
-            " does"
+        reason = _two(DeciderReason.DECIDED, rings, found, error=error)
+        return Decider(found.what, found.first, found.second, error, True, reason)
+    found = difference(*rings)
+    if found.overlapping:
+        reason = _two(DeciderReason.OVERLAPPING, rings, found)
+        return Decider(
+            DecidedBy.GROOVE_AND_BORE, found.first, found.second, CALLIPER_HARD, False, reason
         )
-        return Decider(what, one, other, error, True, words)
-    what, one, other, needed = apart(first.size, second.size)
-    if needed < FINEST:
-        words = (
-            f"{named}: measuring the ring cannot decide, {what} {one:.2f} or {other:.2f} mm lie"
-            " within their tolerances; groove and bore decide"
-        )
-        return Decider(GROOVE_AND_BORE, one, other, CALLIPER_HARD, False, words)
-    words = (
-        f"{named}: {what} decides, {one:.2f} or {other:.2f} mm; measure it to ±{needed:.2f} mm"
-        f" (±{error:.2f} mm was taken, which cannot decide: a finer gauge, or groove and bore)"
-    )
-    return Decider(what, one, other, needed, False, words)
+    reason = _two(DeciderReason.MEASURE_FINER, rings, found, within=found.within, error=error)
+    return Decider(found.what, found.first, found.second, found.within, False, reason)
 
 
-def _used(matches: Sequence[Match]) -> str:
+def _of_used(matches: Sequence[Match]) -> Reason:
     if len(matches) < 2:
-        return USED_WORDS
+        return because(DeciderReason.USED)
     first, second = (one.size for one in matches[:2])
-    what, one, other, _ = apart(first, second)
-    return f"{USED_WORDS} (the first two differ by their {what}, {one:.2f} or {other:.2f} mm)"
+    return _two(DeciderReason.USED_TWO, (first, second), difference(first, second))
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,13 +233,6 @@ class Placed:
 
     suit: Suit
     match: Match | None
-
-    @property
-    def why(self) -> str:
-        """What it would do in the gland, then how far the measured ring is off it."""
-        if self.match is None:
-            return self.suit.why
-        return f"{self.suit.why}; measured {self.match.why}"
 
 
 def place(
@@ -256,47 +264,34 @@ def gland_decider(placed: Sequence[Placed], used: bool = False) -> Decider:
     `used` rings never decide.
     """
     if not placed or not placed[0].suit.fits:
-        words = (
-            "nothing in this list suits: measure groove and bore again, and look whether the use"
-            " is right"
-        )
-        return Decider(GROOVE_AND_BORE, None, None, CALLIPER_HARD, False, words)
+        return _by_gland(because(DeciderReason.NOTHING_SUITS))
     first = placed[0].suit
-    close = _close(first)
-    if used:
-        return Decider(
-            GROOVE_AND_BORE, None, None, first.gauge, _holds(first), f"{USED_WORDS}; {close}"
-        )
-    if len(placed) < 2 or not placed[1].suit.fits:
-        words = f"groove and bore decide: only the first suits; {close}"
-        return Decider(GROOVE_AND_BORE, None, None, first.gauge, _holds(first), words)
-    second = placed[1].suit.ring
-    named = _named(first.ring, second)
-    what, one, other, needed = apart(first.ring, second)
-    if needed < FINEST:
-        words = (
-            f"{named} both suit and lie within each other's tolerances ({what} {one:.2f} or"
-            f" {other:.2f} mm): no measuring tells them apart, the maker's number does; {close}"
-        )
-        return Decider(what, one, other, None, False, words)
-    words = (
-        f"{named} both suit: {what} decides, {one:.2f} or {other:.2f} mm; measure a ring known to"
-        f" be right to ±{needed:.2f} mm; {close}"
-    )
-    return Decider(what, one, other, needed, False, words)
+    gauge = _gauge(first)
+    alone = len(placed) < 2 or not placed[1].suit.fits
+    if used or alone:
+        code = DeciderReason.USED_IN_GLAND if used else DeciderReason.ONLY_FIRST_SUITS
+        reason = because(code, gauge=gauge)
+        return Decider(DecidedBy.GROOVE_AND_BORE, None, None, first.gauge, _holds(first), reason)
+    rings = (first.ring, placed[1].suit.ring)
+    found = difference(*rings)
+    if found.overlapping:
+        reason = _two(DeciderReason.BOTH_SUIT_ALIKE, rings, found, gauge=gauge)
+        return Decider(found.what, found.first, found.second, None, False, reason)
+    reason = _two(DeciderReason.BOTH_SUIT, rings, found, within=found.within, gauge=gauge)
+    return Decider(found.what, found.first, found.second, found.within, False, reason)
 
 
 def _holds(found: Suit) -> bool:
     return found.gauge is not None and found.gauge >= CALLIPER_HARD
 
 
-def _close(found: Suit) -> str:
-    """Whether groove and bore, as measured with a calliper, bear the answer."""
+def _gauge(found: Suit) -> Reason:
+    """Whether groove and bore, as measured with a calliper, are good enough for the answer."""
     if _holds(found):
-        return f"groove and bore measured to ±{CALLIPER_HARD:.2f} mm are close enough"
+        return because(GaugeReason.CLOSE_ENOUGH, within=CALLIPER_HARD)
     if found.gauge is None:
-        return "it lies on the edge of guidance: no gauge decides, the maker's gland drawing does"
-    return f"±{CALLIPER_HARD:.2f} mm does not decide: measure groove and bore to ±{found.gauge} mm"
+        return because(GaugeReason.NONE_DECIDES)
+    return because(GaugeReason.FINER, within=CALLIPER_HARD, gauge=found.gauge)
 
 
 def compression_set(new: float, used: float, depth: float) -> float:
@@ -308,5 +303,7 @@ def compression_set(new: float, used: float, depth: float) -> float:
     47
     """
     if not 0 < depth < new or not used > 0:
-        raise FigureError("the gland is shallower than the new section, and none is nothing")
+        raise FigureError(
+            "every length must be more than 0, and the gland shallower than the new section"
+        )
     return 100 * (new - used) / (new - depth)

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from kitting.calc.stock.storage import may_be_fitted, state_on
 from kitting.errors import FigureError
 
 
@@ -25,7 +26,7 @@ class Lot:
     quantity: int
     promised: int = 0
     expires: date | None = None
-    quarantined: bool = False
+    on_hold: bool = False
     received: date | None = None
 
     def __post_init__(self) -> None:
@@ -59,13 +60,9 @@ class Take:
     quantity: int
 
 
-def refusal(lot: Lot, fit_on: date) -> str | None:
-    """Why a lot may not be fitted on a day; None if it may. The day of expiry is the last."""
-    if lot.quarantined:
-        return "in quarantine"
-    if lot.expires is not None and lot.expires < fit_on:
-        return f"expires {lot.expires:%d %b %Y}, before it is fitted on {fit_on:%d %b %Y}"
-    return None
+def usable(lot: Lot, fit_on: date) -> bool:
+    """Whether a lot may be fitted on a day; the day of expiry is the last."""
+    return may_be_fitted(state_on(fit_on, lot.expires, on_hold=lot.on_hold))
 
 
 def free_on(
@@ -73,18 +70,18 @@ def free_on(
 ) -> int:
     """What of one item can be promised for a day.
 
-    On hand − promised + due by the day − what is promised of that − quarantined − expired by
+    On hand − promised + due by the day − what is promised of that − on hold − expired by
     `fit_on` (the day itself if None). A promise on a lot that may not be fitted stands: it has
     to be met from the rest. Below 0 more is promised than there will be.
 
     Raises FigureError if lots and arrivals are of several items.
     """
-    held, due = tuple(lots), tuple(arrivals)
-    _one_item(*(lot.item for lot in held), *(arrival.item for arrival in due))
+    there, due = tuple(lots), tuple(arrivals)
+    _one_item(*(lot.item for lot in there), *(arrival.item for arrival in due))
     fitted = on if fit_on is None else fit_on
-    there = sum(lot.quantity for lot in held if refusal(lot, fitted) is None)
+    good = sum(lot.quantity for lot in there if usable(lot, fitted))
     inflow = sum(arrival.quantity - arrival.promised for arrival in due if arrival.due <= on)
-    return there - sum(lot.promised for lot in held) + inflow
+    return good - sum(lot.promised for lot in there) + inflow
 
 
 def allocate(lots: Iterable[Lot], quantity: int, fit_on: date) -> tuple[tuple[Take, ...], int]:
@@ -95,14 +92,14 @@ def allocate(lots: Iterable[Lot], quantity: int, fit_on: date) -> tuple[tuple[Ta
 
     Raises FigureError for a negative quantity or lots of several items.
     """
-    held = tuple(lots)
-    _one_item(*(lot.item for lot in held))
+    there = tuple(lots)
+    _one_item(*(lot.item for lot in there))
     _not_negative("what is needed", quantity)
     takes: list[Take] = []
     lacking = quantity
-    for lot in sorted(held, key=_expiry_order):
+    for lot in sorted(there, key=_expiry_order):
         taken = min(lacking, lot.free)
-        if taken and refusal(lot, fit_on) is None:
+        if taken and usable(lot, fit_on):
             takes.append(Take(lot.key, taken))
             lacking -= taken
     return tuple(takes), lacking

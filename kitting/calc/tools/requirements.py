@@ -1,15 +1,16 @@
-"""Tooling: what the fasteners of a plan ask of a toolbox."""
+"""What the fasteners of a plan ask of a toolbox, to be laid out before work."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from decimal import Decimal
 
 from kitting.facts.heads import Head, driver, smallest_drive
 from kitting.facts.names import natural_key
+from kitting.facts.stages import Stage
+from kitting.facts.words import ToolAskSort
 
-SORTS = ("turn", "drive", "torque", "angle", "general")
+_ORDER = {sort: place for place, sort in enumerate(ToolAskSort)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,53 +18,51 @@ class Fastener:
     """One position to turn: its head (if it has one to name) and its stages.
 
     `side` means that something is in the way of a socket.
-    `torques` are (as published, in N·m) in order; `turned_by_angle` if any stage is an angle.
     """
 
     place: str
     head: Head | None
     side: bool = False
-    torques: tuple[tuple[str, Decimal], ...] = ()
-    turned_by_angle: bool = False
+    stages: tuple[Stage, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Ask:
     """One thing the toolbox must hold, and the places that want it."""
 
-    sort: str
+    sort: ToolAskSort
     tool: str
     wanted_for: tuple[str, ...]
 
 
 def asks(fasteners: Iterable[Fastener], general: Iterable[tuple[str, str]]) -> list[Ask]:
-    """Sockets and bits by head, square drives and figures by torque, and general tools.
+    """Sockets and bits by head, square drives and figures by torque, gauges, and general tools.
 
     `general` is (tool, place). The square drive is the smallest whose practical limit holds the
     largest torque of the position (limits from memory, see kitting.facts.heads).
     """
-    wanted: dict[tuple[str, str], list[str]] = {}
-
-    def ask(sort: str, tool: str, place: str) -> None:
-        places = wanted.setdefault((sort, tool), [])
-        if place not in places:
-            places.append(place)
-
+    wanted: dict[tuple[ToolAskSort, str], dict[str, None]] = {}
     for fastener in fasteners:
-        if fastener.head is not None:
-            ask("turn", driver(fastener.head, fastener.side), fastener.place)
-        for published, _ in fastener.torques:
-            ask("torque", published, fastener.place)
-        if fastener.torques:
-            largest = max(newton_metres for _, newton_metres in fastener.torques)
-            ask("drive", f"square drive {smallest_drive(largest)} in or larger", fastener.place)
-        if fastener.turned_by_angle:
-            ask("angle", "angle gauge", fastener.place)
+        for sort, tool in _asked_of(fastener):
+            wanted.setdefault((sort, tool), {})[fastener.place] = None
     for tool, place in general:
-        ask("general", tool, place)
+        wanted.setdefault((ToolAskSort.GENERAL, tool), {})[place] = None
     return [
         Ask(sort, tool, tuple(places))
         for (sort, tool), places in sorted(
-            wanted.items(), key=lambda entry: (SORTS.index(entry[0][0]), natural_key(entry[0][1]))
+            wanted.items(), key=lambda entry: (_ORDER[entry[0][0]], natural_key(entry[0][1]))
         )
     ]
+
+
+def _asked_of(fastener: Fastener) -> Iterable[tuple[ToolAskSort, str]]:
+    if fastener.head is not None:
+        yield ToolAskSort.TURN, driver(fastener.head, fastener.side)
+    for stage in fastener.stages:
+        if stage.torque is not None:
+            yield ToolAskSort.TORQUE, str(stage.torque)
+        else:
+            yield ToolAskSort.ANGLE, stage.instrument.value
+    torques = [stage.torque.newton_metres for stage in fastener.stages if stage.torque is not None]
+    if torques:
+        yield ToolAskSort.DRIVE, f"square drive {smallest_drive(max(torques))} in or larger"

@@ -159,7 +159,7 @@ def found(
         raise typer.BadParameter(
             "name a booking, joint, position and result, or give a list with --file"
         )
-    from kitting.services.bookings.seal_count import Found, record_findings
+    from kitting.services.bookings.findings import Found, record_findings
 
     record_findings(engine, booking, [Found(joint, position, result, why)], moment(now))
     print(f"{booking} {joint}, {position}: {result}")

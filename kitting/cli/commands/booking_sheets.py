@@ -61,8 +61,8 @@ def removal_command(
     Example: kitting sheet removal B0001 --out removal.pdf
     """
     from kitting.reports.sheets.removal_count import draw_removal
-    from kitting.services.bookings.booking import find_booking
     from kitting.services.bookings.seal_count import removal_view
+    from kitting.services.bookings.states import find_booking
     from kitting.store import reading
 
     with reading(open_database(database)) as session:

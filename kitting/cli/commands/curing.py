@@ -14,10 +14,9 @@ from kitting.cli.options import (
     Json,
     OnDate,
     Registration,
-    assumptions,
     console,
-    fitting_date,
     open_database,
+    plan_request,
     print_json,
 )
 
@@ -60,9 +59,9 @@ def cure_command(
     from kitting.store import reading
 
     minutes = None if parked is None else parse_minutes(parked)
-    day, assumed = fitting_date(on), assumptions(assume)
+    request = plan_request(registration, jobs, on, assume)
     with reading(open_database(database)) as session:
-        view = curing(session, registration, jobs, day, minutes, assumed)
+        view = curing(session, request, minutes)
     if as_json:
         print_json(view)
     else:
@@ -76,11 +75,12 @@ def show_curing(screen: Console, view: CuringView) -> None:
     from kitting.calc.tightening.cure import VERDICTS, show_minutes
     from kitting.cli.render.tables import plain_table
     from kitting.facts.units import show_quantity
+    from kitting.wording.everything import say
 
     jobs = ", ".join(view.jobs) or "nothing that may go on"
     screen.print(f"{view.vehicle} on {view.on}: {jobs}", style="bold")
-    for text in view.stopped:
-        screen.print(text)
+    for reason in view.stopped:
+        screen.print(say(reason))
     if view.parked_minutes is not None and view.verdict in VERDICTS:
         stands = (
             f"{str(view.verdict).upper()}: the car can stand {show_minutes(view.parked_minutes)}"
@@ -93,7 +93,7 @@ def show_curing(screen: Console, view: CuringView) -> None:
             f"{product.item} {product.name}",
             "\n".join(f"{place.where}: {place.name}" for place in product.places),
             "\n".join(
-                f"{show_quantity(place.quantity, product.unit)} ({place.how})"
+                f"{show_quantity(place.quantity, product.unit)} ({say(place.how)})"
                 for place in product.places
             ),
             product.told,

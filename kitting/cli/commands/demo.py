@@ -30,11 +30,12 @@ def demo(
     from kitting.cli.render.plan import show_plan
     from kitting.services.demo import CAR, FITTING_DATE, JOBS, prepare_demo
     from kitting.services.planning.plan import plan
+    from kitting.services.planning.request import PlanRequest
     from kitting.store import reading
 
     engine, report = prepare_demo(folder)
     with reading(engine) as session:
-        view = plan(session, CAR, JOBS, FITTING_DATE)
+        view = plan(session, PlanRequest(CAR, tuple(JOBS), FITTING_DATE))
     engine.dispose()
     show_plan(console(), view)
     for name, content in _papers(view).items():

@@ -27,8 +27,8 @@ def roles(database: Database = None, as_json: Json = False) -> None:
     kitting_reader reads the catalogue and the rows of its branches. kitting_hand books, picks,
     counts, sends, orders and receives for its branches. kitting_keeper changes the catalogue, cars,
     suppliers and prices. Run it as the owner of the database, who may make roles, and again after
-    every 'kitting setup' of a newer program. Logins stay with who keeps the server: CREATE ROLE
-    anna LOGIN PASSWORD '…' IN ROLE kitting_hand.
+    every 'kitting setup' of a newer program. Whoever runs the server makes logins: CREATE ROLE anna
+    LOGIN PASSWORD '…' IN ROLE kitting_hand.
 
     Example: kitting group roles
     """
@@ -38,8 +38,10 @@ def roles(database: Database = None, as_json: Json = False) -> None:
     if as_json:
         print_json(made)
         return
+    from kitting.wording.upkeep import ROLES
+
     for role in made:
-        print(f"{role.name} ({'made' if role.made else 'was there'}): {role.may}")
+        print(f"{role.name} ({'made' if role.made else 'was there'}): {ROLES[role.name]}")
 
 
 @app.command()
@@ -52,7 +54,7 @@ def member(
 ) -> None:
     """Let a login work for a branch, so that it sees and changes the rows of that branch.
 
-    The login itself is made by who keeps the server: CREATE ROLE anna LOGIN PASSWORD '…' IN ROLE
+    The login itself is made by whoever runs the server: CREATE ROLE anna LOGIN PASSWORD '…' IN ROLE
     kitting_hand. It may work for several branches; run this once for each.
 
     Example: kitting group member anna --branch upper

@@ -14,10 +14,10 @@ from kitting.cli.options import (
     Json,
     OnDate,
     Registration,
-    assumptions,
     console,
     fitting_date,
     open_database,
+    plan_request,
     print_json,
 )
 from kitting.views.plan import PlanView
@@ -42,9 +42,9 @@ def make_plan(
     from kitting.services.planning.plan import plan
     from kitting.store import reading
 
-    day, assumed = fitting_date(on), assumptions(assume)
+    request = plan_request(registration, jobs, on, assume)
     with reading(open_database(database)) as session:
-        return plan(session, registration, jobs, day, assumed)
+        return plan(session, request)
 
 
 def plan_command(
@@ -121,8 +121,9 @@ def meanwhile_command(
     from kitting.store import reading
 
     money = parse_money(rate) if rate is not None else None
+    request = plan_request(registration, jobs, on, None)
     with reading(open_database(database)) as session:
-        view = meanwhile(session, registration, jobs, fitting_date(on), money)
+        view = meanwhile(session, request, money)
     if as_json:
         print_json(view)
         return

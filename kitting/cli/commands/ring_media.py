@@ -20,7 +20,7 @@ def suits(
     ] = None,
     as_json: Json = False,
 ) -> None:
-    """Tell how a rubber stands fluids and greases: the rating, how sure it is, and who says so.
+    """Show how a rubber stands fluids and greases: the rating, how sure it is, and who says so.
 
     Only what is certain stops a plan; the rest is opinion, and the maker's data decide. Exit code 3
     when one of the media named is certain to spoil it.
@@ -30,6 +30,7 @@ def suits(
     from kitting.calc.rubber.compatibility import stands
     from kitting.facts.elastomers import require_elastomer
     from kitting.facts.rubber_media import MEDIA, SERVICE_RANGE, require_medium
+    from kitting.facts.words import ContactState
 
     rubber = require_elastomer(elastomer)
     asked = [require_medium(medium) for medium in media or MEDIA]
@@ -39,7 +40,13 @@ def suits(
         SERVICE_RANGE.get(rubber),
         tuple(
             StandsView(
-                medium, MEDIA[medium].name, a.state, a.rating, a.certainty, a.said_by, a.note
+                medium=medium,
+                name=MEDIA[medium].name,
+                state=ContactState(a.state),
+                rating=a.rating,
+                certainty=a.certainty,
+                said_by=a.said_by,
+                note=a.note,
             )
             for medium, a in answers
         ),
@@ -48,19 +55,21 @@ def suits(
         print_json(view)
     else:
         _show(console(), view)
-    if media and any(answer.state == "clash" for _, answer in answers):
+    if media and any(answer.state == ContactState.CLASH for _, answer in answers):
         raise typer.Exit(NO)
 
 
 def _show(console: Console, view: SuitsView) -> None:
     from kitting.cli.render.tables import plain_table
+    from kitting.facts.words import ContactState
+    from kitting.wording.everything import as_text
 
     console.print(view.elastomer, style="bold")
     table = plain_table("medium", "comes to", "rating", "how sure", "who says so")
     for one in view.media:
         note = f" ({one.note})" if one.note else ""
-        state = one.state.upper() if one.state == "clash" else one.state
-        table.add_row(one.name, state, one.rating, one.certainty, f"{one.said_by}{note}")
+        state = one.state.upper() if one.state is ContactState.CLASH else one.state
+        table.add_row(one.name, state, one.rating, one.certainty, f"{as_text(one.said_by)}{note}")
     console.print(table)
     if view.serves:
         cold, hot = view.serves

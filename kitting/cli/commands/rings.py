@@ -13,7 +13,6 @@ if TYPE_CHECKING:
     from kitting.calc.rubber.glands import Gland
     from kitting.calc.rubber.ring_sizes import Measured
     from kitting.facts.ring_standards import Ring
-    from kitting.views.rubber import RingGlandView
 
 app = typer.Typer(
     help="Rings: sizes, glands, how far one has set.", no_args_is_help=True, rich_markup_mode=None
@@ -36,8 +35,6 @@ Groove = Annotated[
 Width = Annotated[
     str | None, typer.Option(metavar="LENGTH", help="Width of the groove, for the fill.")
 ]
-CAUTION = "Guidance only: the maker's gland drawing decides."
-SET_CAUTION = "A limit of a material test is no limit for going back on: renew a static ring."
 
 
 def _mm(text: str) -> float:
@@ -85,7 +82,7 @@ def find(
     Example: kitting rings find --groove "17.2 mm" --bore "21.3 mm" --width "3.4 mm"
     """
     from kitting.cli.render.rings import show_rings
-    from kitting.services.rubber.find import find_for_gland, find_measured, find_same
+    from kitting.services.rubber.find import RingQuery, find_for_gland, find_measured, find_same
     from kitting.store import reading
 
     if item is not None:
@@ -94,14 +91,15 @@ def find(
     gland = _gland(groove, bore, width, moving)
     if item is None and measured is None and gland is None:
         raise _wrong("give --inside and --section, or --groove and --bore, or --item")
+    asked = RingQuery(elastomer=elastomer, hardness=hardness)
     with reading(open_database(database)) as session:
         if item is not None:
             view = find_same(session, item)
         elif gland is not None:
             use = "reciprocating" if moving else "static"
-            view = find_for_gland(session, gland, use, measured, elastomer, hardness)
+            view = find_for_gland(session, gland, use, measured, asked)
         elif measured is not None:
-            view = find_measured(session, measured, elastomer, hardness)
+            view = find_measured(session, measured, asked)
     if as_json:
         print_json(view)
     else:
@@ -173,7 +171,7 @@ def gland(
     use: Annotated[str, typer.Option("--for", help="static, reciprocating or rotary.")] = "static",
     as_json: Json = False,
 ) -> None:
-    """Tell squeeze, fill and stretch of a ring in a gland, in the worst cases of its tolerances.
+    """Show squeeze, fill and stretch of a ring in a gland, in the worst cases of its tolerances.
 
     Each is held against guidance, whose source is named; the maker's gland drawing decides. Exit
     code 3 when a worst case leaves the guidance.
@@ -182,6 +180,7 @@ def gland(
     """  # noqa: E501  (the example can be copied in one line)
     from kitting.cli.render.rings import show_gland
     from kitting.facts.ring_standards import USES
+    from kitting.services.rubber.gland import GlandRequest, judge_gland
 
     if use not in USES:
         raise _wrong(f"--for {use}: use one of {', '.join(USES)}")
@@ -190,13 +189,22 @@ def gland(
     if size is None and section is None:
         raise _wrong("give --section, or --size for a standard size")
     if size is None and (inside is None) != (groove is None):
-        raise _wrong("the stretch wants both --inside and --groove")
+        raise _wrong("the stretch needs both --inside and --groove")
     if inside_tolerance is not None and inside is None:
         raise _wrong("--inside-tolerance belongs to --inside")
-    ring = _ring(size, section, tolerance, inside, inside_tolerance)
-    known = size is not None or inside is not None
-    view = _gland_view(
-        ring, known, (_mm(shallowest), _mm(deepest)), _maybe(width), _maybe(groove), swell, use
+    if swell and width is None:
+        raise _wrong("--swell raises the fill: give --width")
+    view = judge_gland(
+        GlandRequest(
+            ring=_ring(size, section, tolerance, inside, inside_tolerance),
+            shallowest=_mm(shallowest),
+            deepest=_mm(deepest),
+            width=_maybe(width),
+            groove=_maybe(groove),
+            swell=swell,
+            use=use,
+            inside_known=size is not None or inside is not None,
+        )
     )
     if as_json:
         print_json(view)
@@ -229,68 +237,9 @@ def _ring(
     return Ring("", diameter, off, body, own)
 
 
-def _gland_view(
-    ring: Ring,
-    inside_known: bool,
-    depths: tuple[float, float],
-    width: float | None,
-    groove: float | None,
-    swell: float,
-    use: str,
-) -> RingGlandView:
-    """What the gland does to the ring, held against guidance; lengths in mm."""
-    from kitting.calc.rubber.glands import fill, judge, squeeze, stretch, thinned
-    from kitting.facts.ring_standards import guidance
-    from kitting.views.rubber import GlandVerdictView, RingGlandView, ShareView
-
-    body = (ring.section, ring.section_tolerance)
-    bands = {"squeeze": squeeze(*body, *depths)}
-    if groove is not None:
-        bands["stretch"] = stretch(ring.inside, ring.inside_tolerance, groove)
-        bands["squeeze"] = squeeze(*thinned(ring, bands["stretch"]), *depths)
-    if width is not None:
-        bands["fill"] = fill(*body, *depths, width, swell)
-    elif swell:
-        raise _wrong("--swell raises the fill: give --width")
-    shares = {
-        name: ShareView(band.least, band.most, band.nominal) for name, band in bands.items()
-    }  # fmt: skip
-    verdicts = tuple(
-        GlandVerdictView(
-            one.guidance.quantity,
-            one.guidance.limits,
-            one.guidance.about,
-            one.guidance.decides,
-            one.broken,
-            one.guidance.source,
-            one.guidance.certainty,
-        )
-        for one in judge(bands, guidance(use))
-    )
-    return RingGlandView(
-        size=ring.name or None,
-        purpose=use,
-        section=ring.section,
-        section_tolerance=ring.section_tolerance,
-        inside=ring.inside if inside_known else None,
-        inside_tolerance=ring.inside_tolerance if inside_known else None,
-        groove=groove,
-        shallowest=depths[0],
-        deepest=depths[1],
-        width=width,
-        swell=swell,
-        squeeze=shares["squeeze"],
-        stretch=shares.get("stretch"),
-        fill=shares.get("fill"),
-        verdicts=verdicts,
-        within=not any(one.decides and one.broken for one in verdicts),
-        caution=CAUTION,
-    )
-
-
 @app.command("set")
 def set_command(new: Length, used: Length, depth: Length, as_json: Json = False) -> None:
-    """Tell the compression set of a used ring from its section new, used, and the gland depth.
+    """Show the compression set of a used ring from its section new, used, and the gland depth.
 
     A limit of a material test is no limit for going back on: a static ring is renewed.
 
@@ -300,9 +249,10 @@ def set_command(new: Length, used: Length, depth: Length, as_json: Json = False)
     from kitting.views.rubber import RingSetView
 
     lengths = (_mm(new), _mm(used), _mm(depth))
-    view = RingSetView(*lengths, compression_set(*lengths), SET_CAUTION)
+    view = RingSetView(*lengths, compression_set(*lengths))
     if as_json:
         print_json(view)
     else:
-        print(f"compression set {view.compression_set:.0f} %")
-        print(view.caution)
+        from kitting.cli.render.rings import show_set
+
+        show_set(view)

@@ -22,16 +22,17 @@ from kitting.cli.options import (
     Out,
     Policy,
     Registration,
-    Shelf,
     assumptions,
     console,
     fitting_date,
     open_database,
+    plan_request,
     remark,
 )
 
 if TYPE_CHECKING:
-    from kitting.views.kit import KitView
+    from kitting.facts.reasons import Reason
+    from kitting.views.kit import KitView, ShortageView
 
 app = typer.Typer(
     help="Print sheets and labels as PDF.", no_args_is_help=True, rich_markup_mode=None
@@ -73,7 +74,6 @@ def _kit(
     booking: str | None,
     on: str | None,
     assume: list[str] | None,
-    shelf: str,
     database: str | None,
 ) -> KitView:
     """The kit of a plan, or that of a booking with what was promised to it."""
@@ -86,7 +86,7 @@ def _kit(
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
-        return labels_of(session, booking, shelf)
+        return labels_of(session, booking)
 
 
 @app.command("pick")
@@ -96,7 +96,6 @@ def pick_command(
     booking: Booked = None,
     on: OnDate = None,
     assume: Assume = None,
-    shelf: Shelf = "ISO 2230",
     out: Out = None,
     paper: Paper = "A4",
     database: Database = None,
@@ -117,7 +116,7 @@ def pick_command(
         from kitting.store import reading
 
         with reading(open_database(database)) as session:
-            view = pick_of(session, booking, shelf)
+            view = pick_of(session, booking)
     else:
         plan = make_plan(registration or "", jobs or [], on, assume, database)
         view = pick_view(plan)
@@ -135,7 +134,6 @@ def labels_command(
     booking: Booked = None,
     on: OnDate = None,
     assume: Assume = None,
-    shelf: Shelf = "ISO 2230",
     stock: Stock = DEFAULT_STOCK,
     start: Annotated[int, typer.Option("--start", help="First free label of a begun sheet.")] = 1,
     offset: Offset = "0,0",
@@ -150,7 +148,7 @@ def labels_command(
     from kitting.reports.stationery import find_stock
 
     shift, chosen = _millimetres(offset), find_stock(stock)
-    view = _kit(registration, jobs, booking, on, assume, shelf, database)
+    view = _kit(registration, jobs, booking, on, assume, database)
     target = BytesIO()
     count = draw_kit_labels(view, chosen, target, start=start, offset=shift)
     keep(out or Path(f"labels-{view.booking or view.reference}.pdf"), target)
@@ -166,7 +164,6 @@ def seals_command(
     booking: Booked = None,
     on: OnDate = None,
     assume: Assume = None,
-    shelf: Shelf = "ISO 2230",
     out: Out = None,
     paper: Paper = "A4",
     database: Database = None,
@@ -180,7 +177,7 @@ def seals_command(
     """
     from kitting.reports.sheets.seal_map import draw_seal_map
 
-    view = _kit(registration, jobs, booking, on, assume, shelf, database)
+    view = _kit(registration, jobs, booking, on, assume, database)
     target = BytesIO()
     draw_seal_map(view, target, paper=paper)
     keep(out or Path(f"seal-map-{view.booking or view.reference}.pdf"), target)
@@ -207,12 +204,13 @@ def tools_command(
     Example: kitting sheet tools "PELL 117" J3 --box bay --on 2026-04-15 --out tools.pdf
     """
     from kitting.reports.sheets.tool_check import draw_tool_check
+    from kitting.services.planning.request import ToolRequest
     from kitting.services.tools.purchase import check_with_cover
     from kitting.store import reading
 
-    day, assumed = fitting_date(on), assumptions(assume)
+    plan = plan_request(registration, jobs, on, assume)
     with reading(open_database(database)) as session:
-        view = check_with_cover(session, registration, jobs, boxes or (), day, policy, assumed)
+        view = check_with_cover(session, ToolRequest(plan, tuple(boxes or ()), policy))
     target = BytesIO()
     draw_tool_check(view, target, paper=paper)
     keep(out or Path(f"tools-{view.reference}.pdf"), target)
@@ -242,24 +240,31 @@ def tighten_command(
     Example: kitting sheet tighten "PELL 117" J3 --box bay --on 2026-04-15 --out tighten.pdf
     """
     from kitting.reports.sheets.tightening import draw_tightening
+    from kitting.services.planning.request import PlanRequest, ToolRequest
     from kitting.services.tightening.sheet import tighten
     from kitting.store import reading
 
     _asked(registration, jobs, booking)
     with reading(open_database(database)) as session:
         car, wanted, day = registration or "", jobs or [], fitting_date(on)
-        told: tuple[str, ...] = ()
+        reasons: tuple[Reason, ...] = ()
         if booking is not None:
             from kitting.services.bookings.seal_count import refit_of
 
-            car, wanted, day, told = refit_of(session, booking)
-        view = tighten(session, car, wanted, boxes or (), day, policy, assumptions(assume))
-    view = replace(view, stopped=(*view.stopped, *told))
+            refit = refit_of(session, booking)
+            car, wanted, day, reasons = (
+                refit.registration, list(refit.jobs), refit.on, refit.reasons,
+            )  # fmt: skip
+        plan = PlanRequest(car, tuple(wanted), day, assumptions(assume))
+        view = tighten(session, ToolRequest(plan, tuple(boxes or ()), policy))
+    view = replace(view, stopped=(*view.stopped, *reasons))
     target = BytesIO()
     draw_tightening(view, target, paper=paper)
     keep(out or Path(f"tighten-{booking or view.reference}.pdf"), target)
-    if told:
-        remark("; ".join(told))
+    if reasons:
+        from kitting.wording.everything import say
+
+        remark("; ".join(say(reason) for reason in reasons))
     _say_stopped(bool(view.stopped))
 
 
@@ -283,13 +288,10 @@ def stocks_command() -> None:
 
     Example: kitting sheet stocks
     """
-    from rich.table import Table
-
+    from kitting.cli.render.tables import plain_table
     from kitting.reports.stationery import STOCKS
 
-    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
-    table.add_column("name")
-    table.add_column("what")
+    table = plain_table("name", "what")
     for stock in STOCKS.values():
         table.add_row(stock.key, stock.name)
     console().print(table)
@@ -313,7 +315,9 @@ def _say_stopped(stopped: bool) -> None:
         raise typer.Exit(NO)
 
 
-def _say_short(shortages: tuple[str, ...]) -> None:
+def _say_short(shortages: tuple[ShortageView, ...]) -> None:
     if shortages:
-        remark(f"{len(shortages)} lines are short (see the sheet)")
+        from kitting.wording.figures import many
+
+        remark(f"{many(len(shortages), 'line is', 'lines are')} short (see the sheet)")
         raise typer.Exit(NO)

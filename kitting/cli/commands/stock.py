@@ -14,7 +14,6 @@ from kitting.cli.options import (
     Json,
     Now,
     OnDate,
-    Shelf,
     amount,
     console,
     fitting_date,
@@ -55,7 +54,7 @@ def load(
 
     Example: kitting stock load my-stock.csv --dry-run
     """
-    from kitting.services.stock.shelves import load_stock
+    from kitting.services.stock.stock_lists import load_stock
 
     report = load_stock(open_database(database), files, moment(now), dry_run)
     counts = f"{report.new} new, {report.counted} counted anew, {report.same} as before"
@@ -69,7 +68,6 @@ def list_command(
     items: Annotated[list[str] | None, typer.Argument(help="Items (all).")] = None,
     branch: OneBranch = None,
     on: OnDate = None,
-    shelf: Shelf = "ISO 2230",
     between: Annotated[
         bool, typer.Option("--on-the-way", help="Goods between branches instead.")
     ] = False,
@@ -94,7 +92,7 @@ def list_command(
             show_on_the_way(console(), going)
         return
     with reading(open_database(database)) as session:
-        found = list_stock(session, branch, items or (), fitting_date(on), shelf)
+        found = list_stock(session, branch, items or (), fitting_date(on))
     if as_json:
         print_json(found)
     else:
@@ -115,12 +113,13 @@ def count(
 
     Example: kitting stock count upper WASHER-AL-14X20 WA-01 "24 each" --why "stocktaking"
     """
-    from kitting.services.stock.shelves import count_lot
+    from kitting.services.stock.shelves import LotName, count_lot
 
+    name = LotName(branch, item, lot)
     counted, at = amount(quantity), moment(now)
     difference = insisted(
         database,
-        lambda engine, token: count_lot(engine, branch, item, lot, counted, at, note, token),
+        lambda engine, token: count_lot(engine, name, counted, at, note, token),
     )
     print(f"{item} {lot}: {difference / 1000:+g}" if difference else f"{item} {lot}: as before")
 
@@ -129,25 +128,26 @@ def count(
 def hold(
     branch: BranchName, item: ItemCode, lot: LotCode, why: Why, database: Database = None
 ) -> None:
-    """Hold a lot back: nobody may take from it until it is released.
+    """Put a lot on hold: nobody may take from it until it is released.
 
     Example: kitting stock hold upper RING-NBR-11X2 N11-24 --why "wrong colour in the bag"
     """
-    from kitting.services.stock.shelves import hold_lot
+    from kitting.services.stock.shelves import LotName, put_on_hold
 
-    hold_lot(open_database(database), branch, item, lot, why)
-    print(f"{item} {lot}: held, {why}")
+    put_on_hold(open_database(database), LotName(branch, item, lot), why)
+    print(f"{item} {lot}: on hold, {why}")
 
 
 @app.command()
 def release(branch: BranchName, item: ItemCode, lot: LotCode, database: Database = None) -> None:
-    """Let a lot go again that was held back.
+    """Let a lot be used again that was on hold.
 
     Example: kitting stock release upper RING-NBR-11X2 N11-24
     """
-    from kitting.services.stock.shelves import hold_lot
+    from kitting.services.stock.shelves import LotName
+    from kitting.services.stock.shelves import release as let_use
 
-    hold_lot(open_database(database), branch, item, lot, None)
+    let_use(open_database(database), LotName(branch, item, lot))
     print(f"{item} {lot}: released")
 
 
@@ -158,34 +158,28 @@ def extend(
     lot: LotCode,
     seen: Annotated[str, typer.Option("--seen", help="What was seen, and by whom.")],
     on: Annotated[
-        str | None, typer.Option("--on", metavar="DATE", help="When it was looked over (today).")
+        str | None, typer.Option("--on", metavar="DATE", help="When it was inspected (today).")
     ] = None,
     now: Now = None,
     dry_run: DryRun = False,
     database: Database = None,
     as_json: Json = False,
 ) -> None:
-    """Record that a lot of rubber was looked over: by ISO 2230 its storage is extended, once.
+    """Record that a lot of rubber was inspected: by ISO 2230 its storage is extended, once.
 
-    By ARP5316 and by the packet nothing changes. How and by whom a lot may be looked over is a
+    By ARP5316 and by the packet nothing changes. How and by whom a lot may be inspected is a
     matter of the standard and of the customer.
 
     Example: kitting stock extend upper RING-NBR-11X2 N11-18 --seen "no crack, no flat, springs back" --on 2025-05-02
     """  # noqa: E501  (the example can be copied in one line)
     from kitting.cli.render.stock import show_extended
-    from kitting.services.stock.storage_extension import extend_lot
+    from kitting.services.stock.shelves import LotName
+    from kitting.services.stock.storage_extension import Inspection, extend_lot
 
     today = moment(now).date()
-    view = extend_lot(
-        open_database(database),
-        branch,
-        item,
-        lot,
-        seen,
-        today if on is None else fitting_date(on),
-        today,
-        dry_run,
-    )
+    inspection = Inspection(today if on is None else fitting_date(on), seen)
+    engine, name = open_database(database), LotName(branch, item, lot)
+    view = extend_lot(engine, name, inspection, today, dry_run)
     if as_json:
         print_json(view)
     else:
@@ -210,10 +204,11 @@ def scrap(
     """
     from kitting.services.stock import shelves as stock
 
-    spoilt, at = amount(quantity), moment(now)
+    name = stock.LotName(branch, item, lot)
+    out, at = amount(quantity), moment(now)
     balance = insisted(
         database,
-        lambda engine, token: stock.scrap(engine, branch, item, lot, spoilt, at, why, token),
+        lambda engine, token: stock.scrap(engine, name, out, at, why, token),
     )
     print(f"{item} {lot}: {balance / 1000:g} left")
 
@@ -233,11 +228,13 @@ def send(
     Example: kitting stock send canal RING-FKM-17X2.5 F17-25 "1 each" --to upper
     """
     from kitting.services.stock import transfers as sending
+    from kitting.services.stock.shelves import LotName
 
+    name = LotName(branch, item, lot)
     some, at = amount(quantity), moment(now)
     number, due = insisted(
         database,
-        lambda engine, token: sending.send(engine, branch, item, lot, some, to, at, token),
+        lambda engine, token: sending.send(engine, name, some, to, at, token),
     )
     print(f"transfer {number}: {item} {lot} to {to}, due {due}")
 

@@ -20,10 +20,10 @@ from kitting.cli.options import (
     OnDate,
     Policy,
     Registration,
-    assumptions,
     console,
     fitting_date,
     open_database,
+    plan_request,
     print_json,
     remark,
 )
@@ -170,12 +170,13 @@ def check(
 
     Example: kitting toolbox check "PELL 117" J3 --box bay --on 2026-04-15
     """
+    from kitting.services.planning.request import ToolRequest
     from kitting.services.tools.check import check_tools
     from kitting.store import reading
 
-    day, assumed = fitting_date(on), assumptions(assume)
+    plan = plan_request(registration, jobs, on, assume)
     with reading(open_database(database)) as session:
-        view = check_tools(session, registration, jobs, boxes or (), day, policy, assumed)
+        view = check_tools(session, ToolRequest(plan, tuple(boxes or ()), policy))
     if as_json:
         print_json(view)
     else:
@@ -203,12 +204,13 @@ def buy(
 
     Example: kitting toolbox buy "PELL 117" J2 --box van --on 2026-04-15
     """
+    from kitting.services.planning.request import ToolRequest
     from kitting.services.tools.purchase import buy_tools
     from kitting.store import reading
 
-    day, assumed = fitting_date(on), assumptions(assume)
+    plan = plan_request(registration, jobs, on, assume)
     with reading(open_database(database)) as session:
-        view = buy_tools(session, registration, jobs, boxes or (), day, policy, assumed)
+        view = buy_tools(session, ToolRequest(plan, tuple(boxes or ()), policy))
     if as_json:
         print_json(view)
     else:

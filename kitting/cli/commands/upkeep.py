@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -18,9 +18,6 @@ from kitting.cli.options import (
     remark,
 )
 
-if TYPE_CHECKING:
-    from kitting.views.upkeep import AuditFaultView, AuditView
-
 Replace = Annotated[bool, typer.Option("--replace", help="Take the place of what is there.")]
 
 
@@ -33,8 +30,8 @@ def register(app: typer.Typer) -> None:
 def audit(database: Database = None, as_json: Json = False) -> None:
     """Check the books: every balance, promise and kit recomputed from the movements.
 
-    On PostgreSQL the owner of the tables does it; whoever sees one branch proves nothing of the
-    rest. Exit code 3 when there is a fault: it is named, with what is written and what it comes to.
+    On PostgreSQL the owner of the tables runs it: a login that sees one branch proves nothing about
+    the rest. Exit code 3 when there is a fault; it is named, with what is recorded and recomputed.
 
     Example: kitting audit
     """
@@ -44,7 +41,9 @@ def audit(database: Database = None, as_json: Json = False) -> None:
     if as_json:
         print_json(view)
     else:
-        show_audit(view)
+        from kitting.cli.render.upkeep import show_audit
+
+        show_audit(console(), view)
     if not view.fine:
         raise typer.Exit(NO)
 
@@ -70,13 +69,9 @@ def backup(
     if as_json:
         print_json(view)
     else:
-        print(
-            f"{view.file}: {view.rows} rows of {view.tables} tables from {view.engine},"
-            f" revision {view.revision}, {_size(view.size)}"
-        )
-        print(f"audit: {view.verdict}")
-        if view.audit is not None:
-            _faults(view.audit)
+        from kitting.cli.render.upkeep import show_backup
+
+        show_backup(view)
     if not view.fine:
         raise typer.Exit(NO)
 
@@ -104,12 +99,9 @@ def restore(
     if as_json:
         print_json(view)
     else:
-        print(
-            f"{view.into}: {view.rows} rows of {view.tables} tables from {view.file}, revision"
-            f" {view.now}"
-        )
-        print(f"audit: {view.verdict}")
-        _faults(view.audit)
+        from kitting.cli.render.upkeep import show_restore
+
+        show_restore(view)
     if view.kept_as is not None:
         remark(f"what was there before: {view.kept_as}")
     if view.now != view.revision:
@@ -119,59 +111,3 @@ def restore(
         )
     if not view.fine:
         raise typer.Exit(NO)
-
-
-def show_audit(view: AuditView) -> None:
-    """One row per check, then each fault with what to do."""
-    from rich.table import Table
-
-    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
-    for heading in ("check", "that", "looked at", "faults"):
-        right = heading in ("looked at", "faults")
-        table.add_column(heading, overflow="fold", justify="right" if right else "left")
-    for check in view.checks:
-        table.add_row(
-            check.check, check.meaning, f"{check.looked_at} {check.of}", str(check.faults)
-        )
-    out = console()
-    out.print(table)
-    _faults(view)
-    for text in view.remarks:
-        remark(f"note: {text}")
-    print(f"{view.engine}, revision {view.revision}: {view.verdict}")
-
-
-def _faults(view: AuditView) -> None:
-    for check in view.checks:
-        if not check.faults:
-            continue
-        print(f"{check.check.upper()}: {check.next_step}")
-        for fault in check.shown:
-            print(f"  {_fault(fault)}")
-        if check.faults > len(check.shown):
-            print(f"  and {check.faults - len(check.shown)} more")
-
-
-def _fault(fault: AuditFaultView) -> str:
-    from kitting.facts.units import show_quantity
-
-    where = ", ".join(
-        text
-        for text in (
-            fault.item,
-            fault.lot and f"lot {fault.lot}",
-            fault.place and f"in {fault.place}",
-        )
-        if text
-    )
-    thing = fault.thing if fault.thing != f"lot {fault.lot}" else ""
-    named = ": ".join(text for text in (thing, where) if text)
-    if fault.recorded is None or fault.recomputed is None:
-        return f"{named}: {fault.told}"
-    unit = fault.unit or "each"
-    stands, comes = (show_quantity(n, unit) for n in (fault.recorded, fault.recomputed))
-    return f"{named}: {fault.told}: {stands} written, {comes} recomputed"
-
-
-def _size(size: int) -> str:
-    return f"{size / 1_000_000:.1f} MB"

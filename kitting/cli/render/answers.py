@@ -10,35 +10,27 @@ from rich.tree import Tree
 
 from kitting.cli.render.plan import hours_text
 from kitting.facts.units import format_quantity
-from kitting.services.planning.explain import opened_text
-from kitting.views.explanations import AdditionView, ChainView, MeanwhileView, WhyView
+from kitting.views.explanations import MeanwhileView, WhyView
+from kitting.wording.everything import as_text, say
+from kitting.wording.plan import addition_notes, chain_text, not_ranked, subject
 
 
 def show_why(console: Console, found: Sequence[WhyView]) -> None:
     """Each explanation as a tree."""
     for entry in found:
-        tree = Tree(entry.subject, highlight=False)
-        tree.add(entry.said)
-        tree.add(f"decided by {entry.decided_by}")
+        tree = Tree(subject(entry), highlight=False)
+        tree.add(say(entry.answer))
+        tree.add(f"decided by {say(entry.decided_by)}")
         for lost in entry.overruled:
+            reference = as_text(lost.said_by)
             tree.add(
-                f"not followed: {lost.source} says {lost.rule} ({lost.said_by}): {lost.because}"
+                f"not followed: {lost.source} says {lost.rule} ({reference}): {say(lost.because)}"
             )
         for chain in entry.chains:
             tree.add(chain_text(chain))
         for change in entry.changes:
-            tree.add(f"note: {change}")
+            tree.add(f"note: {say(change)}")
         console.print(tree)
-
-
-def chain_text(chain: ChainView) -> str:
-    """ "J1 → step P1 → step A1 → joint intake (opened once) → port 1, port 2"."""
-    parts = [chain.job, *(f"step {step}" for step in chain.steps)]
-    if chain.joint:
-        parts.append(f"joint {chain.joint} (opened {opened_text(chain.opened)})")
-    if chain.positions:
-        parts.append(", ".join(chain.positions))
-    return " → ".join(parts)
 
 
 def show_meanwhile(console: Console, view: MeanwhileView) -> None:
@@ -53,8 +45,6 @@ def show_meanwhile(console: Console, view: MeanwhileView) -> None:
         right = heading in ("adds", "instead of", "parts")
         table.add_column(heading, justify="right" if right else "left")
     for other in view.additions:
-        notes = [f"settle {', '.join(other.stopped_by)} first"] if other.stopped_by else []
-        notes += weighing(other) + ([other.declined] if other.declined else [])
         table.add_row(
             other.code,
             other.name,
@@ -62,22 +52,9 @@ def show_meanwhile(console: Console, view: MeanwhileView) -> None:
             hours_text(other.hours_alone),
             format_quantity(other.parts_added, "each"),
             ", ".join(other.joints_added) or "none",
-            "; ".join(notes),
+            "; ".join(addition_notes(other)),
         )
     console.print(table)
-    for reason in view.not_ranked:
-        console.print(f"not ranked: {reason}")
+    for job in view.not_ranked:
+        console.print(f"not ranked: {not_ranked(job)}")
     console.print("Offered, never added unasked.")
-
-
-def weighing(other: AdditionView) -> list[str]:
-    """What a job costs now and later, and the chance of failing above which now costs less."""
-    if other.cost_now is None:
-        return []
-    told = f"{other.cost_now} now, {other.cost_back} for coming back"
-    if other.unpriced:
-        return [f"{told}, without a price for {', '.join(other.unpriced)}"]
-    if other.worth_above is None:
-        return [told]
-    above = f"{other.worth_above:.1%}"
-    return [f"{told}: worth it if it fails before the next visit with more than {above}"]

@@ -6,17 +6,29 @@ from collections.abc import Sequence
 
 from rich.console import Console
 
+from kitting.cli.actions import with_steps
 from kitting.cli.render.tables import plain_table
+from kitting.facts.reasons import Reason
 from kitting.facts.units import show_quantity
+from kitting.facts.words import OPEN_BOOKINGS, LotState
 from kitting.views.bookings import BookingLine, BookingView, NeededView, VanView
 from kitting.views.kit import RemovalView
+from kitting.wording.bookings import (
+    elsewhere_text,
+    source_text,
+    source_warning,
+    tool_text,
+    unaccounted_text,
+)
+from kitting.wording.everything import say
+from kitting.wording.figures import many
 
 
 def show_bookings(console: Console, bookings: Sequence[BookingLine]) -> None:
     """Bookings by date."""
     table = plain_table("booking", "branch", "car", "jobs", "date", "state", "short")
     for row in bookings:
-        short = f"{row.short} line{'s' * (row.short != 1)}" if row.short else ""
+        short = many(row.short, "line") if row.short else ""
         jobs = ", ".join(row.jobs)
         table.add_row(
             row.number, row.branch, row.registration, jobs, str(row.fit_on), row.state, short
@@ -34,9 +46,11 @@ def show_booking(console: Console, view: BookingView) -> None:
         f" at {view.branch}, {view.state}",
         style="bold",
     )
+    if view.own_policy:
+        console.print(f"Storage life judged by {view.shelf_policy}, set for this booking.")
     if view.override:
         console.print(f"Confirmed incomplete: {view.override}")
-    if view.state in ("closed", "cancelled"):
+    if view.state not in OPEN_BOOKINGS:
         return
     console.print("READY: everything that has to be there is there." if view.ready else "NOT READY")
     for state, heading in (("short", "SHORT"), ("coming", "COMING"), ("here", "HERE")):
@@ -62,16 +76,34 @@ def _needs(console: Console, needs: Sequence[NeededView]) -> None:
             due = f", due {source.due}" if source.due else ""
             keeps = f", keeps to {source.keeps_to}" if source.keeps_to else ""
             amount = show_quantity(source.quantity, need.unit)
-            sources.append(f"{amount} {source.source}{picked}{due}{keeps}")
-            if source.warning:
-                sources.append(source.warning)
+            sources.append(f"{amount} {source_text(source)}{picked}{due}{keeps}")
+            if warning := source_warning(source):
+                sources.append(warning)
         if need.short:
             sources.append(f"{show_quantity(need.short, need.unit)} SHORT")
-        rule = "spare" if need.rule == "inspect" else need.rule
-        name = f"{need.item}\n{need.note}" if need.note else need.item
-        wanted = show_quantity(need.needed, need.unit)
-        table.add_row(name, rule, wanted, "\n".join(sources), "\n".join(need.elsewhere))
+        table.add_row(
+            f"{need.item}\n{need.note}" if need.note else need.item,
+            "spare" if need.spare else need.rule,
+            show_quantity(need.needed, need.unit),
+            "\n".join(sources),
+            "\n".join(elsewhere_text(found, need.unit) for found in need.elsewhere),
+        )
     console.print(table)
+
+
+def lacking_texts(lacking: Sequence[Reason]) -> list[str]:
+    """Why something is not ready, each with what to do next."""
+    return [with_steps(say(reason), reason.then) for reason in lacking]
+
+
+def age_remarks(view: BookingView) -> list[str]:
+    """Rubber of unknown age is no fault and no comfort: it is said."""
+    return [
+        f"{need.item}, {source_text(source)}: {source_warning(source)}"
+        for need in view.needs
+        for source in need.sources
+        if source.state is LotState.AGE_UNKNOWN
+    ]
 
 
 def show_removal(console: Console, view: RemovalView) -> None:
@@ -85,20 +117,19 @@ def show_removal(console: Console, view: RemovalView) -> None:
         positions = ", ".join(joint.positions)
         table.add_row(str(joint.bag), joint.joint, str(joint.expected), counted, positions)
     console.print(table)
-    for text in view.withheld:
-        console.print(f"REFIT WITHHELD: {text}", style="bold")
+    for reason in view.withheld:
+        console.print(f"REFIT WITHHELD: {say(reason)}", style="bold")
 
 
 def show_van(console: Console, view: VanView) -> None:
     """A van's day."""
-    count = len(view.stops)
-    console.print(f"{view.branch} on {view.on}: {count} stop{'s' * (count != 1)}", style="bold")
+    console.print(f"{view.branch} on {view.on}: {many(len(view.stops), 'stop')}", style="bold")
     for stop in view.stops:
         console.print(
             f"  {stop.booking} {stop.registration} {stop.vehicle}: {', '.join(stop.jobs)},"
             f" {stop.state}"
         )
-        for text in stop.lacking:
+        for text in lacking_texts(stop.lacking):
             console.print(f"    LACKS {text}")
     if view.load:
         console.print()
@@ -109,6 +140,7 @@ def show_van(console: Console, view: VanView) -> None:
                 show_quantity(line.quantity, line.unit), f"{line.item} {line.name}", stops
             )
         console.print(table)
-    for title, texts in (("TOOL MISSING", view.tools), ("NOT TOLD OF", view.untold)):
-        for text in texts:
-            console.print(f"{title}: {text}")
+    for missing in view.tools:
+        console.print(f"TOOL MISSING: {tool_text(missing)}")
+    for parts in view.unaccounted:
+        console.print(f"UNACCOUNTED: {unaccounted_text(parts)}")

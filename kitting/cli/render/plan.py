@@ -10,16 +10,20 @@ from rich.panel import Panel
 from rich.table import Table
 
 from kitting.facts.units import format_quantity, show_quantity
-from kitting.services.kit.bags import NO_FIGURE, pack_text
-from kitting.services.planning.explain import opened_text
+from kitting.facts.words import ContactState, Rule
 from kitting.views.plan import LineView, PlanView, PositionView, TighteningView, UseView
+from kitting.wording.everything import say
+from kitting.wording.figures import NO_FIGURE, times
+from kitting.wording.kit import pack_text
+from kitting.wording.plan import stopped_text
+from kitting.wording.tightening import second_text, stages_text, thread_text
 
-_SIGNS = {"renew": "■ RENEW", "inspect": "◪ INSPECT", "keep": "□ KEEP"}
+_SIGNS = {Rule.RENEW: "■ RENEW", Rule.INSPECT: "◪ INSPECT", Rule.KEEP: "□ KEEP"}
 _WHOLE = ("qty", "item", "step", "hours", "amount", "tool")
 _MEANING = {
-    "renew": "never goes back: order it",
-    "inspect": "goes back if it passes; bring one in case it fails",
-    "keep": "goes back",
+    Rule.RENEW: "never goes back: order it",
+    Rule.INSPECT: "goes back if it passes; bring one in case it fails",
+    Rule.KEEP: "goes back",
 }
 
 
@@ -78,7 +82,7 @@ def _heading(console: Console, plan: PlanView) -> None:
 
 def _unresolved(console: Console, plan: PlanView) -> None:
     for split in plan.unresolved:
-        lines = [f"{split.question} Not known: {split.why_open}.", f"Check: {split.check}"]
+        lines = [f"{split.question} Not known: {say(split.why_open)}.", f"Check: {split.check}"]
         for option in split.options:
             seen = f" ({option.seen})" if option.seen else ""
             lines.append(f"  {option.code}: {option.name}{seen} takes {', '.join(option.items)}")
@@ -92,16 +96,16 @@ def _unresolved(console: Console, plan: PlanView) -> None:
 
 def _clashes(console: Console, plan: PlanView) -> None:
     for clash in plan.clashes:
-        title = f"{clash.what} and {clash.elastomer} CLASH: held back"
-        console.print(Panel(clash.told, title=console.render_str(title), title_align="left"))
+        title = f"{clash.what} and {clash.elastomer} CLASH: left off"
+        console.print(Panel(say(clash.reason), title=console.render_str(title), title_align="left"))
 
 
 def _contacts(console: Console, plan: PlanView) -> None:
     """What is doubtful or unknown, once for each pair; what suits stands in the JSON only."""
     pairs: dict[tuple[str, str, str], list[str]] = {}
     for contact in plan.contacts:
-        if contact.state in ("ask", "unknown"):
-            sure = f" (certainty {contact.certainty})" if contact.state == "ask" else ""
+        if contact.state in (ContactState.ASK, ContactState.UNKNOWN):
+            sure = f" (certainty {contact.certainty})" if contact.state == ContactState.ASK else ""
             pair = (contact.elastomer, contact.what, f"{contact.rating}{sure}")
             pairs.setdefault(pair, []).append(f"{contact.position} ({contact.item})")
     table = _table("rubber", "with", "opinion", "where")
@@ -117,7 +121,7 @@ def _steps(console: Console, plan: PlanView) -> None:
     table = _table("step", "what", "hours", "asked by", "opens", right=("hours",))
     for step in plan.steps:
         opens = [
-            joint.code if joint.opened == 1 else f"{joint.code} ({opened_text(joint.opened)})"
+            joint.code if joint.opened == 1 else f"{joint.code} ({times(joint.opened)})"
             for joint in plan.joints
             if step.code in joint.opened_by
         ]
@@ -126,7 +130,7 @@ def _steps(console: Console, plan: PlanView) -> None:
     _section(console, "STRIP DOWN, in this order", table)
 
 
-def _lines(console: Console, lines: Iterable[LineView], rule: str) -> None:
+def _lines(console: Console, lines: Iterable[LineView], rule: Rule) -> None:
     table = _table("qty", "item", "what and where", "why", right=("qty",))
     for line in lines:
         table.add_row(
@@ -157,23 +161,23 @@ def _where(positions: Iterable[PositionView]) -> str:
 
 def _why(line: LineView) -> str:
     jobs = dict.fromkeys(job for reason in line.reasons for job in reason.jobs)
-    held = f"HELD by {', '.join(line.held_by)}. " if line.held_by else ""
-    criterion = f": {line.criterion}" if line.criterion and line.rule != "renew" else ""
+    criterion = f": {line.criterion}" if line.criterion and line.rule != Rule.RENEW else ""
     chance = f" (assumed {line.chance:.0%} fail)" if line.chance is not None else ""
-    notes = "".join(f"; {note}" for note in line.notes)
-    return f"{held}{', '.join(jobs)}; {line.source}{criterion}{chance}{notes}"
+    notes = "".join(f"; {note}" for note in map(say, line.notes))
+    return (
+        f"{stopped_text(line.stopped_by)}{', '.join(jobs)}; {line.source}{criterion}{chance}{notes}"
+    )
 
 
 def _uses(console: Console, uses: Iterable[UseView]) -> None:
     table = _table("amount", "item", "what", "from", right=("amount",))
     for use in uses:
         packs = pack_text(use.packs, use.pack, use.unit)
-        held = f"HELD by {', '.join(use.held_by)}. " if use.held_by else ""
         table.add_row(
             show_quantity(use.quantity, use.unit),
             use.item,
             f"{use.name}, {packs}" if packs else use.name,
-            held + _shortened(use.how, 3),
+            stopped_text(use.stopped_by) + _shortened(tuple(map(say, use.how)), 3),
         )
     _section(console, "USED UP", table)
 
@@ -186,10 +190,10 @@ def _shortened(texts: tuple[str, ...], most: int) -> str:
 def _tightenings(console: Console, rows: Iterable[TighteningView]) -> None:
     table = _table("qty", "where", "head", "figure", "source", right=("qty",))
     for row in rows:
-        parts = [" → ".join(row.stages) or NO_FIGURE]
-        if row.second and row.second != row.stages:
-            parts.append(f"({' → '.join(row.second)})")
-        state = "thread state not stated" if row.thread_state == "unknown" else row.thread_state
+        parts = [stages_text(row.stages)]
+        if any(second_text(stage) for stage in row.stages):
+            parts.append(f"({stages_text(row.stages, second=True)})")
+        state = thread_text(row.thread_state)
         parts.append(f"{state}, {row.pattern}" if row.pattern else state)
         table.add_row(
             str(row.quantity),

@@ -7,9 +7,30 @@ from collections.abc import Sequence
 from rich.console import Console
 
 from kitting.cli.render.tables import plain_table
-from kitting.views.rubber import RingGlandView, RingItemView, RingMatchView, RingsView, ShareView
-
-_ONLY_GUIDANCE = "Guidance only: the maker's part number and gland drawing decide."
+from kitting.facts.ring_reasons import GlandShare
+from kitting.facts.units import format_quantity
+from kitting.views.rubber import (
+    RingAgeView,
+    RingGlandView,
+    RingItemView,
+    RingMatchView,
+    RingSetView,
+    RingsView,
+    StorageVerdict,
+)
+from kitting.wording.reasons import say
+from kitting.wording.rubber import (
+    GLAND_CAUTION,
+    RINGS_CAUTION,
+    SET_CAUTION,
+    STORAGE_CAUTION,
+    STORING,
+    STORING_SOURCE,
+    borrowed_text,
+    limits_text,
+    ring_text,
+    share_text,
+)
 
 
 def show_rings(console: Console, view: RingsView) -> None:
@@ -22,10 +43,10 @@ def show_rings(console: Console, view: RingsView) -> None:
     elif view.item is None:
         _sizes(console, "size, likeliest first", view.sizes)
     if view.decider is not None:
-        words = view.decider.words
-        console.print(f"{words[0].upper()}{words[1:]}.")
+        text = say(view.decider.reason)
+        console.print(f"{text[0].upper()}{text[1:]}.")
     if view.groove is not None:
-        console.print(_ONLY_GUIDANCE)
+        console.print(RINGS_CAUTION)
     console.print()
     if view.items:
         _items(console, view.items)
@@ -40,31 +61,36 @@ def show_rings(console: Console, view: RingsView) -> None:
 
 
 def _asked(view: RingsView) -> list[str]:
-    told = []
+    asked = []
     if view.inside is not None and view.section is not None:
         size = f"{view.inside:g} × {view.section:g} mm"
         how = "used" if view.fitted_before else "new"
-        told.append(
+        asked.append(
             f"The same ring as {view.item}: {size}" if view.item else f"{size}, measured {how}"
         )
     if view.groove is not None and view.bore is not None and view.depth is not None:
         width = "not known" if view.width is None else f"{view.width:g} mm"
-        told.append(
+        asked.append(
             f"Gland of {view.groove:g} in {view.bore:g} mm: {view.depth:.2f} mm deep,"
             f" width {width}, {view.purpose}"
         )
-    return told
+    return asked
 
 
 def _sizes(console: Console, heading: str, sizes: Sequence[RingMatchView]) -> None:
     if not sizes:
         console.print(f"{heading}: none")
         return
-    noted = any(one.note for one in sizes)
-    table = plain_table(heading, "why", *(["note"] if noted else []))
-    for one in sizes:
-        table.add_row(one.size, one.why, *([one.note or ""] if noted else []))
+    notes = [_note(one) for one in sizes]
+    table = plain_table(heading, "why", *(["note"] if any(notes) else []))
+    for one, note in zip(sizes, notes, strict=True):
+        why = ring_text(one.gland, one.measured)
+        table.add_row(one.size, why, *([note] if any(notes) else []))
     console.print(table)
+
+
+def _note(size: RingMatchView) -> str:
+    return borrowed_text(size.borrowed) if size.borrowed else size.note or ""
 
 
 def _items(console: Console, items: Sequence[RingItemView]) -> None:
@@ -76,45 +102,76 @@ def _items(console: Console, items: Sequence[RingItemView]) -> None:
             f"{item.inside:g} × {item.section:g}",
             f"{item.elastomer or 'not stated'}{hard}",
             item.colour,
-            ", ".join(item.stock) or "none",
+            ", ".join(_free(item)) or "none",
         )
     console.print(table)
     for item in items:
-        if item.why:
-            console.print(f"{item.item}: {item.why}")
+        why = (
+            ring_text(item.gland, item.measured, item.borrowed)
+            if item.differs is None
+            else say(item.differs)
+        )
+        if why:
+            console.print(f"{item.item}: {why}")
+
+
+def _free(item: RingItemView) -> list[str]:
+    return [f"{format_quantity(one.quantity, 'each')} in {one.branch}" for one in item.stock]
 
 
 def show_gland(console: Console, view: RingGlandView) -> None:
     """The shares in their worst cases, each verdict with its source, and who decides."""
-    for name, share in (
-        ("squeeze", view.squeeze),
-        ("fill", view.fill),
-        ("stretch", view.stretch),
+    for name, share, without, digits in (
+        (GlandShare.SQUEEZE, view.squeeze, "", 1),
+        (GlandShare.FILL, view.fill, "no width given", 0),
+        (GlandShare.STRETCH, view.stretch, "no groove given", 1),
     ):
         if share is None:
-            wanted = {"fill": "no width", "stretch": "no groove"}[name]
-            console.print(f"{name} unknown: {wanted} given")
+            console.print(f"{name} unknown: {without}")
         else:
-            console.print(f"{name} {_percent(name, share)}")
+            console.print(f"{name} {share_text(share, digits)}")
     if view.swell:
         console.print(f"the most fill allows for {view.swell:g} % of swelling by volume")
     console.print()
     table = plain_table("", view.purpose, "guidance", "source")
     for one in view.verdicts:
-        mark = "kept" if one.broken is None else "OUT" if one.decides else "off"
+        mark = "kept" if not one.broken else "OUT" if one.decides else "off"
         about = f" ({one.about})" if one.about else ""
         source = one.source if one.source == one.certainty else f"{one.source} ({one.certainty})"
-        table.add_row(mark, one.quantity, f"{one.limits}{about}", source)
+        limits = limits_text(one.least, one.most)
+        table.add_row(mark, one.quantity, f"{limits}{about}", source)
     console.print(table)
     for one in view.verdicts:
         if one.decides and one.broken:
-            console.print(f"OUT: {one.broken}")
+            console.print(f"OUT: {'; '.join(map(say, one.broken))}")
     for one in view.verdicts:
         if not one.decides and one.broken:
-            console.print(f"off advice only: {one.broken}")
-    console.print(view.caution)
+            console.print(f"off advice only: {'; '.join(map(say, one.broken))}")
+    console.print(GLAND_CAUTION)
 
 
-def _percent(name: str, share: ShareView) -> str:
-    digits = 0 if name == "fill" else 1
-    return f"{share.least:.{digits}f} to {share.most:.{digits}f} %"
+def show_set(view: RingSetView) -> None:
+    """How far a ring has set, and what that is no leave for."""
+    print(f"compression set {view.compression_set:.0f} %")
+    print(SET_CAUTION)
+
+
+def show_age(console: Console, view: RingAgeView) -> None:
+    """Policy by policy: the limit, the extension, where it is written; then how to store."""
+    console.print(
+        f"{view.elastomer}, made up to {view.made}, to be fitted on {view.on}", style="bold"
+    )
+    table = plain_table("policy", "may be fitted", "keeps to", "with an inspection", "source")
+    for one in view.policies:
+        unlimited = one.limit is None and one.fit is StorageVerdict.YES
+        keeps = str(one.limit) if one.limit else "unlimited" if unlimited else say(one.reason)
+        longer = f"+{one.extension} years, {one.extended}" if one.extension else "no extension"
+        source = one.source or ""
+        if one.dispute:
+            source += f"; {one.dispute}"
+        table.add_row(one.policy, one.fit.upper(), keeps, longer, source)
+    console.print(table)
+    console.print(f"Stored as it should be ({STORING_SOURCE}):")
+    for text in STORING:
+        console.print(f"  {text}")
+    console.print(STORAGE_CAUTION)

@@ -8,7 +8,10 @@ from rich.console import Console
 
 from kitting.cli.render.tables import plain_table
 from kitting.facts.units import format_quantity, show_quantity
+from kitting.facts.words import LotState
 from kitting.views.stock import ExtendedView, LotView, OnTheWayView, RecallView
+from kitting.wording.everything import say
+from kitting.wording.stock import EXTENSION_WARNING
 
 
 def show_stock(console: Console, lots: Sequence[LotView]) -> None:
@@ -17,13 +20,13 @@ def show_stock(console: Console, lots: Sequence[LotView]) -> None:
         "branch", "item", "lot", "bin", "there", "promised", "free", "keeps to", "why"
     )
     for lot in lots:
-        state = "" if lot.state == "good" else f"{lot.state.upper()} "
+        state = "" if lot.state is LotState.GOOD else f"{lot.state.upper()} "
         keeps = str(lot.keeps_to) if lot.keeps_to else ""
-        seen = f"; seen: {lot.seen}" if lot.seen else ""
+        seen = f"; seen: {lot.inspection}" if lot.inspection else ""
         table.add_row(
             lot.branch, lot.item, lot.lot, lot.bin,
             *(show_quantity(n, lot.unit) for n in (lot.on_hand, lot.promised, lot.free)),
-            keeps, f"{state}{lot.held or lot.keeps_why}{seen}",
+            keeps, f"{state}{lot.on_hold or say(lot.keeps_why)}{seen}",
         )  # fmt: skip
     console.print(table)
     if not lots:
@@ -31,16 +34,17 @@ def show_stock(console: Console, lots: Sequence[LotView]) -> None:
 
 
 def show_extended(console: Console, view: ExtendedView) -> None:
-    """A look: the old and the new limit, what still hinders, and whose matter it is."""
+    """An inspection: the old and the new limit, what still hinders, and whose matter it is."""
     console.print(
-        f"{view.item} {view.lot} in {view.branch}: looked over {view.looked_over}: {view.seen}",
+        f"{view.item} {view.lot} in {view.branch}: inspected {view.inspected_on}:"
+        f" {view.inspection}",
         style="bold",
     )
-    console.print(f"  kept to  {view.before}: {view.before_why}")
-    console.print(f"  keeps to {view.after}: {view.after_why}")
-    for text in view.still:
-        console.print(f"  STILL {text}")
-    console.print(view.warning)
+    console.print(f"  kept to  {view.before}: {say(view.before_why)}")
+    console.print(f"  keeps to {view.after}: {say(view.after_why)}")
+    for reason in view.still:
+        console.print(f"  STILL {say(reason)}")
+    console.print(EXTENSION_WARNING)
 
 
 def show_on_the_way(console: Console, going: Sequence[OnTheWayView]) -> None:
@@ -60,8 +64,8 @@ def show_recall(console: Console, view: RecallView) -> None:
     for lot in view.shelves:
         amount = format_quantity(lot.on_hand, view.unit)
         place = f" in {lot.bin}" if lot.bin else ""
-        look = f"; looked over {lot.looked_over}: {lot.seen}" if lot.looked_over else ""
-        console.print(f"  on the shelf  {lot.branch}{place}: {amount} ({lot.state}{look})")
+        inspected = f"; inspected {lot.inspected_on}: {lot.inspection}" if lot.inspected_on else ""
+        console.print(f"  on the shelf  {lot.branch}{place}: {amount} ({lot.state}{inspected})")
     if view.on_the_way:
         console.print(f"  on the way    {format_quantity(view.on_the_way, view.unit)}")
     for booking in view.bookings:
@@ -74,10 +78,10 @@ def show_recall(console: Console, view: RecallView) -> None:
             )
             if amount
         ]
-        told = ", ".join(parts) or "nothing any more"
+        amounts = ", ".join(parts) or "nothing any more"
         console.print(
             f"  {booking.state.ljust(13)} {booking.booking} {booking.vehicle}"
-            f" on {booking.fit_on}: {told}"
+            f" on {booking.fit_on}: {amounts}"
         )
     console.print()
     table = plain_table(

@@ -23,7 +23,7 @@ from kitting.files.catalogue.shapes import (
     Hours,
     Length,
     Name,
-    Stage,
+    StageText,
     StatedSource,
     Text,
     ThreadText,
@@ -72,7 +72,7 @@ class Lubricant(Entry):
 class Tightening(Entry):
     """How the fasteners of a position are tightened; no stages means that no figure is known."""
 
-    stages: tuple[Stage, ...] = ()
+    stages: tuple[StageText, ...] = ()
     thread: ThreadState = ThreadState.UNKNOWN
     pattern: Text | None = None
     source: Text | None = None

@@ -7,7 +7,7 @@ from typing import Annotated
 
 from pydantic import Field, model_validator
 
-from kitting.facts.words import OldStock, Rating, Rule, StockUnit
+from kitting.facts.words import OldStock, Rule, StockUnit
 from kitting.files.catalogue.shapes import (
     Amount,
     Code,
@@ -21,6 +21,7 @@ from kitting.files.catalogue.shapes import (
     Months,
     Name,
     PropertyClass,
+    StatedRating,
     StatedSource,
     Text,
     ThreadText,
@@ -40,7 +41,7 @@ class StatedMedium(Entry):
     """What a source says of how this very compound stands a medium."""
 
     medium: Medium
-    rating: Rating
+    rating: StatedRating
     source: StatedSource
     reference: Text = Field(description="where it is written")
 

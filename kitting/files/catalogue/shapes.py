@@ -18,6 +18,7 @@ from kitting.facts.control_characters import unwritable
 from kitting.facts.elastomers import require_elastomer
 from kitting.facts.heads import Head, parse_head
 from kitting.facts.rubber_media import MEDIA, require_medium
+from kitting.facts.stages import Stage, parse_stage
 from kitting.facts.threads import PROPERTY_CLASSES, Thread, parse_thread
 from kitting.facts.units import (
     Quantity,
@@ -31,23 +32,23 @@ from kitting.facts.units import (
     parse_quantity,
 )
 from kitting.facts.vin import check_vin
-from kitting.facts.words import RULE_SOURCES, STATED_SOURCES, Source
-from kitting.files.catalogue.stages import StageFigure, parse_stage
+from kitting.facts.words import RATINGS, RULE_SOURCES, STATED_SOURCES, Rating, Source, Word
 
 
-def _only(allowed: tuple[Source, ...]) -> tuple[AfterValidator, WithJsonSchema]:
-    """A validator that lets some of the sources speak, and the JSON Schema that lists them."""
+def _only(allowed: tuple[Word, ...]) -> tuple[AfterValidator, WithJsonSchema]:
+    """A validator that lets only some of the words pass, and the JSON Schema that lists them."""
 
-    def check(source: Source) -> Source:
-        if source not in allowed:
-            raise ValueError(f"{source!s} is not one of {', '.join(allowed)}")
-        return source
+    def check(word: Word) -> Word:
+        if word not in allowed:
+            raise ValueError(f"{word!s} is not one of {', '.join(allowed)}")
+        return word
 
     return AfterValidator(check), WithJsonSchema({"enum": list(allowed), "type": "string"})
 
 
 StatedSource = Annotated[Source, *_only(STATED_SOURCES)]
 RuleSource = Annotated[Source, *_only(RULE_SOURCES)]
+StatedRating = Annotated[Rating, *_only(RATINGS)]
 
 
 def one_of(name: str, words: tuple[str, ...]) -> BeforeValidator:
@@ -118,7 +119,7 @@ Celsius = Annotated[int, *figure(parse_celsius, "110 °C")]
 Days = Annotated[int, *figure(parse_days, "60 days")]
 HeadText = Annotated[Head, *figure(parse_head, "hexagon 10 mm")]
 ThreadText = Annotated[Thread, *figure(parse_thread, "M8 x 1.25")]
-Stage = Annotated[StageFigure, *figure(parse_stage, "20 N·m")]
+StageText = Annotated[Stage, *figure(parse_stage, "20 N·m")]
 Elastomer = Annotated[
     str, BeforeValidator(lambda value: require_elastomer(str(value))), Field(examples=["FKM"])
 ]

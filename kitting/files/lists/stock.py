@@ -48,7 +48,7 @@ STOCK_FIELDS: dict[str, Field] = {
     "expires": Field(_date),
     "opened": Field(_date),
     "received": Field(_date),
-    "held": Field(_name),
+    "on hold": Field(_name),
 }
 
 

@@ -3,64 +3,101 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 
-from sqlalchemy import Engine, select
+from sqlalchemy import Engine, Integer, bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.planning.access import access
 from kitting.calc.planning.additional_work import Addition, additions, threshold
 from kitting.calc.planning.needs import part_needs
-from kitting.facts.money import Money, format_money
-from kitting.services.planning.draft import Draft, draft_jobs
-from kitting.services.planning.plan import vehicle_view
-from kitting.services.planning.vehicle import JobFacts, Work, choose_jobs, read_car, read_work
+from kitting.facts.money import Money
+from kitting.facts.words import Rule, StockUnit
+from kitting.services.planning.draft import draft_jobs
+from kitting.services.planning.facts import JobFacts, Work
+from kitting.services.planning.judge import Draft
+from kitting.services.planning.read import choose_jobs
+from kitting.services.planning.read_car import read_car
+from kitting.services.planning.read_work import read_work
+from kitting.services.planning.request import PlanRequest
+from kitting.services.planning.variants import assume
+from kitting.services.planning.view import vehicle_view
 from kitting.services.purchasing.cheapest_prices import cheapest_each
 from kitting.store import writing
 from kitting.tables.bookings import Declined
-from kitting.tables.items import Item
-from kitting.views.explanations import AdditionView, MeanwhileView
+from kitting.views.explanations import AdditionView, DeclinedView, MeanwhileView, NotRankedView
+
+_declined = Declined.__table__.c
+_DECLINED = (
+    select(_declined.job, _declined.on, _declined.reason)
+    .where(_declined.vehicle_id == bindparam("vehicle", type_=Integer))
+    .order_by(_declined.on)
+)
 
 
-def meanwhile(
-    session: Session,
-    registration: str,
-    jobs: Sequence[str],
-    on: date,
-    rate: Money | None = None,
-) -> MeanwhileView:
+@dataclass(frozen=True, slots=True)
+class _Prices:
+    """The rate per hour, and the cheapest price of each item that anybody prices in its currency.
+
+    Prices are minor units per piece (ml, g, mm) times 1000.
+    """
+
+    rate: Money
+    cheapest: Mapping[int, int]
+
+
+def meanwhile(session: Session, request: PlanRequest, rate: Money | None = None) -> MeanwhileView:
     """Rank the other jobs of a car's units by what they would add to this strip-down.
 
     With a `rate` per hour each is weighed: what it costs now against coming back for it.
     Nothing is added to the plan: the jobs are offered. The number of statements is fixed.
     Raises UnknownNameError for names that the catalogue lacks.
     """
-    car = read_car(session, registration, on)
+    car = assume(read_car(session, request.registration, request.on), request.assumed)
     work = read_work(session, car)
-    chosen = choose_jobs(car, work, jobs)
-    possible = tuple(job for job in work.jobs if not _lacking(work, job))
-    impossible = [job for job in work.jobs if job not in possible and job not in chosen]
-    everything = draft_jobs(session, car, work, tuple(dict.fromkeys((*chosen, *possible))), on)
+    chosen = choose_jobs(car, work, request.jobs)
+    lacking = {job.key: _lacking(work, job) for job in work.jobs}
+    possible = tuple(job for job in work.jobs if not lacking[job.key])
+    together = tuple(dict.fromkeys((*chosen, *possible)))
+    everything = draft_jobs(session, car, work, together, request.on)
     names = everything.names.jobs
     planned = {names[job.key]: job.needs for job in chosen}
     others = {names[job.key]: job for job in possible if job not in chosen}
     found = additions(work.nodes, planned, {name: job.needs for name, job in others.items()})
-    declined = _declined(session, car.key)
+    now = _renewed(everything, planned)
+    more = {
+        one.job: _beyond(_renewed(everything, {**planned, one.job: others[one.job].needs}), now)
+        for one in found
+    }
+    prices = None
+    if rate is not None:
+        items = {item for amounts in more.values() for item in amounts}
+        prices = _Prices(rate, cheapest_each(session, items, rate.currency))
+    declined = {
+        job: DeclinedView(on, reason)
+        for job, on, reason in session.connection().execute(_DECLINED, {"vehicle": car.key})
+    }
     return MeanwhileView(
         vehicle=vehicle_view(car),
         jobs=tuple(planned),
         hours=access(work.nodes, planned).total,
         additions=tuple(
-            _weighed(session, view, more, rate, declined)
-            for view, more in (
-                _view(everything, planned, addition, others[addition.job]) for addition in found
+            replace(
+                _weighed(
+                    everything,
+                    _view(everything, one, others[one.job], more[one.job]),
+                    more[one.job],
+                    prices,
+                ),
+                declined=declined.get(one.job),
             )
+            for one in found
         ),
         not_ranked=tuple(
-            f"{job.code} {job.name}: needs step {', '.join(_lacking(work, job))}, which no unit of"
-            " this car describes"
-            for job in impossible
+            NotRankedView(code=job.code, name=job.name, missing=tuple(lacking[job.key]))
+            for job in work.jobs
+            if lacking[job.key] and job not in chosen
         ),
     )
 
@@ -76,73 +113,58 @@ def _lacking(work: Work, job: JobFacts) -> list[str]:
     return lacking
 
 
-def _view(
-    facts: Draft, planned: Mapping[str, Sequence[int]], addition: Addition, job: JobFacts
-) -> tuple[AdditionView, dict[int, int]]:
-    """What is asked for beyond the planned jobs; open options are left out of the count."""
-    quantities = []
-    for jobs in (planned, {**planned, addition.job: job.needs}):
-        taken = access(facts.work.nodes, jobs)
-        needs = part_needs(taken, facts.contents.fits, facts.verdicts, facts.chosen)
-        amounts: dict[int, int] = {}
-        for need in needs.values():
-            if need.verdict.rule == "renew":
-                amounts[need.fit.item] = amounts.get(need.fit.item, 0) + need.quantity
-        quantities.append(amounts)
-    now, both = quantities
-    more = {item: n - now.get(item, 0) for item, n in both.items() if n > now.get(item, 0)}
-    units = {item: facts.contents.items[item].row.unit for item in more}
-    view = AdditionView(
+def _renewed(facts: Draft, jobs: Mapping[str, Sequence[int]]) -> dict[int, int]:
+    """What some jobs together renew, by item key; open options are left out of the count."""
+    taken = access(facts.work.nodes, jobs)
+    amounts: dict[int, int] = {}
+    for need in part_needs(taken, facts.contents.fits, facts.verdicts, facts.known).values():
+        if need.verdict.rule == Rule.RENEW:
+            amounts[need.fit.item] = amounts.get(need.fit.item, 0) + need.quantity
+    return amounts
+
+
+def _beyond(both: Mapping[int, int], now: Mapping[int, int]) -> dict[int, int]:
+    """What both ask for beyond what is asked for now."""
+    return {item: n - now.get(item, 0) for item, n in both.items() if n > now.get(item, 0)}
+
+
+def _view(facts: Draft, addition: Addition, job: JobFacts, more: Mapping[int, int]) -> AdditionView:
+    items = facts.contents.items
+    return AdditionView(
         code=addition.job,
         name=job.name,
         unit=facts.car.unit(job.unit).code,
         hours_alone=addition.hours_alone,
         hours_added=addition.hours_added,
         joints_added=tuple(facts.names.joints[joint] for joint in addition.joints_added),
-        items_added=tuple(sorted(facts.contents.items[item].row.code for item in more)),
-        parts_added=sum(n for item, n in more.items() if units[item] == "each"),
+        items_added=tuple(sorted(items[item].code for item in more)),
+        parts_added=sum(n for item, n in more.items() if items[item].unit == StockUnit.EACH),
         stopped_by=facts.stopped_by(addition.job),
     )
-    return view, more
 
 
 def _weighed(
-    session: Session,
-    view: AdditionView,
-    more: Mapping[int, int],
-    rate: Money | None,
-    declined: Mapping[str, str],
+    facts: Draft, view: AdditionView, more: Mapping[int, int], prices: _Prices | None
 ) -> AdditionView:
     """A job with what it costs now, what coming back costs, and when now is worth it."""
-    view = replace(view, declined=declined.get(view.code))
-    if rate is None:
+    if prices is None:
         return view
-    prices = cheapest_each(session, more, rate.currency)
-    codes = dict(
-        session.execute(
-            select(Item.id, Item.code).where(Item.id.in_(set(more) - set(prices)))
-        ).all()
+    rate, cheapest = prices.rate, prices.cheapest
+    unpriced = sorted(facts.contents.items[item].code for item in more if item not in cheapest)
+    parts = sum(
+        -(-cheapest[item] * amount // 1_000_000)
+        for item, amount in more.items()
+        if item in cheapest
     )
-    priced = ((prices[item], amount) for item, amount in more.items() if item in prices)
-    parts = sum(-(-price * amount // 1_000_000) for price, amount in priced)
     now = parts + view.hours_added * rate.minor // 1000
     back = view.hours_alone * rate.minor // 1000
     return replace(
         view,
-        cost_now=format_money(now, rate.currency),
-        cost_back=format_money(back, rate.currency),
-        worth_above=threshold(now, back) if now + back and not codes else None,
-        unpriced=tuple(sorted(codes.values())),
+        cost_now=Money(now, rate.currency),
+        cost_back=Money(back, rate.currency),
+        worth_above=threshold(now, back) if now + back and not unpriced else None,
+        unpriced=tuple(unpriced),
     )
-
-
-def _declined(session: Session, vehicle: int) -> dict[str, str]:
-    rows = session.execute(
-        select(Declined.job, Declined.on, Declined.reason)
-        .where(Declined.vehicle_id == vehicle)
-        .order_by(Declined.on)
-    )
-    return {job: f"declined {on}" + (f": {why}" if why else "") for job, on, why in rows}
 
 
 def decline(

@@ -24,12 +24,13 @@ from kitting.facts.money import Money, require_one_currency
 from kitting.facts.reasons import Reason, because
 from kitting.facts.words import NeedRule
 from kitting.services.advice.inspection_risks import Cost, Risk, costs, earliest_after, read_risks
-from kitting.services.bookings.booking import find_booking
 from kitting.services.bookings.requirements import needs_of
+from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import car_of, coverage
 from kitting.services.branches import find_branch
 from kitting.services.planning.draft import draft
-from kitting.services.planning.plan import view
+from kitting.services.planning.request import PlanRequest
+from kitting.services.planning.view import plan_view
 from kitting.services.purchasing.market import Market, read_market
 from kitting.services.stock.lots import find_items, read_shelves
 from kitting.tables.supply import Branch
@@ -125,12 +126,12 @@ def completion_chance(
     another currency than the prices.
     """
     owner = find_branch(session, work.branch)
-    facts = draft(session, work.registration, work.jobs, work.on)
+    facts = draft(session, PlanRequest(work.registration, tuple(work.jobs), work.on))
     if facts.open_splits:
         raise KittingError(
             "a variant is not settled yet: nothing can be said past it. See the plan"
         )
-    planned = view(facts)
+    planned = plan_view(facts)
     risks, unknown = read_risks(session, facts)
     needs = needs_of(planned)
     needed = find_items(session, sorted({code for code, _ in needs}))
@@ -242,7 +243,7 @@ def _points(case: _Case, lines: Sequence[Line], limits: Mapping[int, int]) -> li
     ]
 
 
-def _estimate(case: _Case, needs: Mapping[tuple[str, str], int]) -> EstimateView:
+def _estimate(case: _Case, needs: Mapping[tuple[str, NeedRule], int]) -> EstimateView:
     """What the parts cost now, on average and at most; what nobody prices is named."""
     market, prices = case.market, case.cheapest
     by_code = {item.code: item.id for item in market.items.values()}

@@ -12,11 +12,10 @@ from sqlalchemy.orm import Session
 
 from kitting.calc.advice.failure_rates import SHIFTS, Belief, Inspected, Prior, shifted
 from kitting.calc.advice.spares import Line
-from kitting.calc.planning.needs import PartNeed
 from kitting.facts.money import Money
 from kitting.facts.words import Heat, RateShift, Rule
 from kitting.services.advice.learned_rates import Learned, read_learned
-from kitting.services.planning.draft import Draft
+from kitting.services.planning.judge import Draft, JudgedPart
 from kitting.services.purchasing.market import Market
 from kitting.tables.units import Fit
 from kitting.views.completion import UnknownRateView
@@ -65,15 +64,15 @@ def read_risks(session: Session, facts: Draft) -> tuple[list[Risk], tuple[Unknow
     is never higher than it looks. Two statements.
     """
     inspected = [need for need in facts.parts if need.verdict.rule == Rule.INSPECT]
-    kinds = {facts.contents.items[need.fit.item].kind.id for need in inspected}
+    kinds = {need.item.kind.key for need in inspected}
     learned = read_learned(session, kinds)
     hot = set(session.scalars(_HOT, {"keys": [need.fit.key for need in inspected]}))
-    alike: dict[_Alike, list[PartNeed]] = defaultdict(list)
+    alike: dict[_Alike, list[JudgedPart]] = defaultdict(list)
     unknown = []
     for need in inspected:
-        item = facts.contents.items[need.fit.item]
+        item = need.item
         if item.kind.chance is None:
-            unknown.append(UnknownRateView(item=item.row.code, kind=item.kind.name))
+            unknown.append(UnknownRateView(item=item.code, kind=item.kind.name))
             continue
         shifts = _shifts(facts, need, hot=need.fit.key in hot)
         group = (need.fit.joint, need.fit.group) if need.fit.group else None
@@ -83,7 +82,7 @@ def read_risks(session: Session, facts: Draft) -> tuple[list[Risk], tuple[Unknow
     return risks, tuple(dict.fromkeys(unknown))
 
 
-def _shifts(facts: Draft, need: PartNeed, *, hot: bool) -> tuple[RateShift, ...]:
+def _shifts(facts: Draft, need: JudgedPart, *, hot: bool) -> tuple[RateShift, ...]:
     """What of this car and place moves the chance; an unknown age moves nothing."""
     found = []
     if facts.car.build_date is not None:
@@ -99,9 +98,9 @@ def _shifts(facts: Draft, need: PartNeed, *, hot: bool) -> tuple[RateShift, ...]
     return tuple(found)
 
 
-def _risk(facts: Draft, learned: Learned, place: _Alike, needs: Sequence[PartNeed]) -> Risk:
+def _risk(facts: Draft, learned: Learned, place: _Alike, needs: Sequence[JudgedPart]) -> Risk:
     kind = facts.contents.items[place.item].kind
-    belief = learned.belief(Prior(kind.chance or 0.0), kind.id, place.item, place.unit)
+    belief = learned.belief(Prior(kind.chance or 0.0), kind.key, place.item, place.unit)
     here = learned.units.get((place.item, place.unit)) or learned.items.get(place.item)
     return Risk(
         item=place.item,

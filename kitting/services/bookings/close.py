@@ -1,21 +1,45 @@
-"""Closing: refused over seals that nobody counted or stock that is held by now."""
+"""Closing: refused over seals that nobody counted, and over stock that may not be fitted by now."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
 
-from sqlalchemy import Engine
+from sqlalchemy import Engine, bindparam, select, update
+from sqlalchemy.orm import Session
 
+from kitting.actions import Action, next_step
 from kitting.errors import KittingError
-from kitting.services.bookings import pick as picking
-from kitting.services.bookings.booking import find_booking, require_step
-from kitting.services.bookings.pick import Closing
+from kitting.facts.reasons import Reason, RefusedError, because
+from kitting.facts.units import Quantity, format_quantity
+from kitting.facts.words import BookingState
+from kitting.services.bookings.pick import Account, promises_of, put_back
 from kitting.services.bookings.seal_count import removal_view, uncounted
-from kitting.services.bookings.view import booking_view, unfit_sources
-from kitting.services.db.idempotency import earlier
-from kitting.services.stock.lots import POLICY
-from kitting.store import reading
+from kitting.services.bookings.states import BookingFacts, find_booking, require_step
+from kitting.services.bookings.view import booking_view, unfit_reason
+from kitting.services.db.idempotency import earlier, record
+from kitting.services.stock.ledger import let_all_go
+from kitting.services.stock.lots import find_items, require_amount
+from kitting.store import writing
+from kitting.tables.bookings import Booking
+from kitting.tables.items import Item
 from kitting.views.bookings import BookingView
+from kitting.views.kit import SealReason
+
+_ITEMS = select(Item.id, Item.code).where(Item.id.in_(bindparam("keys", expanding=True)))
+
+
+@dataclass(frozen=True, slots=True)
+class Closing:
+    """What came back unused and what was scrapped, by item code, in thousandths of its unit.
+
+    `units` says in which unit each was given, where it was; another than the item's is refused.
+    """
+
+    returned: Mapping[str, int]
+    scrapped: Mapping[str, int]
+    units: Mapping[str, str] = field(default_factory=dict)
 
 
 def close(
@@ -24,36 +48,124 @@ def close(
     closing: Closing,
     at: datetime,
     despite: str | None = None,
-    policy: str = POLICY,
     token: str | None = None,
 ) -> BookingView:
-    """Close a booking as `picking.close` does, after the checks that protect the car.
+    """Close a booking: everything picked was used, but for what came back or was scrapped.
+
+    What came back goes to its lot again; promises not picked are free again. Checked and closed in
+    one transaction: nobody can put a lot on hold in between.
 
     Raises KittingError while old seals are not counted out of every joint, a count differs, or
-    something in the kit is held or expired by now, unless `despite` gives the reason.
+    something in the kit is on hold or expired by now, unless `despite` gives the reason; and when
+    more came back or was scrapped than was picked: nothing may vanish or appear.
     """
     if despite is not None and not despite.strip():
-        raise KittingError("an empty reason is none: say why it is closed all the same")
-    with reading(engine) as session:
+        raise KittingError("a reason is required: say why it is closed all the same")
+    with writing(engine) as session:
         booking = find_booking(session, number)
+        request = f"close {booking.number}"
         # Sent again after it went through, the checks would find a booking that is closed.
-        if earlier(session, token, f"close {booking.number}") is not None:
-            return booking_view(session, booking, policy)
-        require_step(booking, "closed")
-        removal = removal_view(session, booking)
-        told = list(removal.withheld)
-        left = uncounted(removal)
-        if left:
-            told.append(f"old seals not counted out of {', '.join(left)}")
-        for need in booking_view(session, booking, policy).needs:
-            told += [
-                f"{need.item}, {source.source}: {source.warning}"
-                for source in unfit_sources(need)
-                if source.picked
-            ]
-    if told and despite is None:
-        raise KittingError(
-            f"{number}: {'; '.join(told)}. Count (kitting count {number} JOINT=PIECES) or exchange"
-            " it, or give the reason with --despite"
+        if earlier(session, token, request) is not None:
+            return booking_view(session, booking)
+        require_step(booking, BookingState.CLOSED)
+        faults = [*_seal_faults(session, booking), *_kit_faults(session, booking)]
+        if faults and despite is None:
+            raise _refused(booking.number, faults)
+        _account(session, booking, closing, at)
+        override = _joined(booking.override, despite if faults else None)
+        session.execute(
+            update(Booking)
+            .where(Booking.id == booking.id)
+            .values(state=BookingState.CLOSED, closed_at=at, override=override)
+            .execution_options(synchronize_session=False)
         )
-    return picking.close(engine, number, closing, at, policy, despite if told else None, token)
+        record(session, token, request, booking.branch_id, at)
+        view = booking_view(session, booking)
+        session.commit()
+        return view
+
+
+def _seal_faults(session: Session, booking: BookingFacts) -> list[Reason]:
+    """Joints whose old seals are not counted, or whose count differs."""
+    removal = removal_view(session, booking)
+    left = uncounted(removal)
+    faults = list(removal.withheld)
+    if left:
+        faults.append(because(SealReason.NOT_COUNTED, joints=left))
+    return faults
+
+
+def _kit_faults(session: Session, booking: BookingFacts) -> list[Reason]:
+    """What was put into the kit and may not be fitted by now."""
+    return [
+        unfit_reason(need, source)
+        for need in booking_view(session, booking).needs
+        for source in need.unfit
+        if source.picked
+    ]
+
+
+def _account(session: Session, booking: BookingFacts, closing: Closing, at: datetime) -> None:
+    """Write down what became of everything picked, lot by lot, and free what was not picked."""
+    returned, scrapped = _checked(session, closing)
+    promises = promises_of(session, booking.id)
+    codes = {
+        row.id: row.code
+        for row in session.execute(_ITEMS, {"keys": sorted({p.item_id for p in promises})})
+    }
+    accounts = []
+    for promise in promises:
+        code = codes[promise.item_id]
+        gone = min(promise.picked, scrapped.get(code, 0))
+        back = min(promise.picked - gone, returned.get(code, 0))
+        scrapped[code] = scrapped.get(code, 0) - gone
+        returned[code] = returned.get(code, 0) - back
+        accounts.append(Account(promise, used=promise.picked - gone - back, back=back, gone=gone))
+    _refuse_left(session, booking, returned, scrapped)
+    put_back(session, booking.id, accounts, at)
+    let_all_go(session, [(p.id, p.waiting) for p in promises if p.waiting])
+
+
+def _checked(session: Session, closing: Closing) -> tuple[dict[str, int], dict[str, int]]:
+    """What came back and what was scrapped, in the units of the items and not below 0."""
+    items = find_items(session, [*closing.returned, *closing.scrapped])
+    for amounts in (closing.returned, closing.scrapped):
+        for code, amount in amounts.items():
+            unit = closing.units.get(code, items[code].unit)
+            require_amount(Quantity(amount, unit), items[code])
+            if amount < 0:
+                raise KittingError(f"{code}: the amount must not be negative. Count again")
+    return dict(closing.returned), dict(closing.scrapped)
+
+
+def _refuse_left(
+    session: Session,
+    booking: BookingFacts,
+    returned: Mapping[str, int],
+    scrapped: Mapping[str, int],
+) -> None:
+    left = [
+        (code, amount) for some in (returned, scrapped) for code, amount in some.items() if amount
+    ]
+    if left:
+        items = find_items(session, sorted({code for code, _ in left}))
+        amounts = ", ".join(f"{format_quantity(n, items[code].unit)} {code}" for code, n in left)
+        raise KittingError(
+            f"{booking.number}: returns and scrap exceed what was picked by {amounts}. Nothing was"
+            " recorded; count again"
+        )
+
+
+def _refused(number: str, faults: Sequence[Reason]) -> RefusedError:
+    return RefusedError(
+        f"{number} cannot be closed",
+        faults,
+        then=[
+            next_step(Action.COUNT_SEALS, booking=number),
+            next_step(Action.CLOSE_DESPITE, booking=number),
+        ],
+    )
+
+
+def _joined(before: str | None, now: str | None) -> str | None:
+    return "; ".join(text for text in (before, now) if text) or None

@@ -1,16 +1,51 @@
-"""Findings of a booking from a list, one row per position, all or none."""
+"""Findings of a booking: what was seen at its positions, said one by one or in a list."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
-from sqlalchemy import Engine
+from sqlalchemy import Engine, bindparam, delete, insert, select
+from sqlalchemy.orm import Session
 
-from kitting.errors import FileProblemsError, Problem
+from kitting.errors import FileProblemsError, KittingError, Problem
+from kitting.facts.names import nearest
+from kitting.facts.words import FindingResult
 from kitting.files.lists.findings import RAMP_FIELDS, read_findings
-from kitting.services.bookings.seal_count import Found, record_findings
+from kitting.services.bookings.seal_count import plan_of
+from kitting.services.bookings.states import find_booking, require_open
+from kitting.services.lookup import unknown
+from kitting.store import writing
+from kitting.tables.bookings import Finding
+from kitting.tables.items import Item
+from kitting.tables.units import Unit
+from kitting.views.plan import PlanView
+
+_UNITS = select(Unit.code, Unit.id).where(Unit.code.in_(bindparam("codes", expanding=True)))
+_ITEMS = select(Item.code, Item.id).where(Item.code.in_(bindparam("codes", expanding=True)))
+_table = Finding.metadata.tables["finding"]
+_FORGET = delete(_table).where(
+    _table.c.booking_id == bindparam("booking"),
+    _table.c.joint == bindparam("at_joint"),
+    _table.c.position == bindparam("at_position"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What was seen at one position; `row` is the file and line that say so, if a list does."""
+
+    joint: str
+    position: str
+    found: str
+    reason: str | None = None
+    row: tuple[str, int] | None = None
+
+
+_Items = Mapping[tuple[str, str], tuple[str, int]]  # joint, position → item, thousandths
 
 
 def load_ramp_findings(engine: Engine, number: str, paths: Sequence[Path], at: datetime) -> int:
@@ -31,3 +66,90 @@ def load_ramp_findings(engine: Engine, number: str, paths: Sequence[Path], at: d
     if problems:
         raise FileProblemsError(problems)
     return record_findings(engine, number, seen, at)
+
+
+def record_findings(engine: Engine, number: str, seen: Sequence[Found], at: datetime) -> int:
+    """Record what was seen at positions of a booking, all or none; a position again replaces it.
+
+    Raises UnknownNameError for a position that the booking does not open, KittingError for a word
+    that is no FindingResult, or a failure without its reason; FileProblemsError with all of these
+    where they come from lists.
+    """
+    with writing(engine) as session:
+        booking = find_booking(session, number)
+        require_open(booking)
+        planned = plan_of(session, booking)
+        items = {
+            (position.joint, position.position): (line.item, position.quantity)
+            for line in planned.lines
+            for position in line.positions
+        }
+        problems = list(_refusals(booking.number, seen, items))
+        if problems:
+            raise FileProblemsError(problems)
+        _write(session, booking.id, planned, items, seen, at)
+        session.commit()
+        return len(seen)
+
+
+def _write(
+    session: Session,
+    booking_id: int,
+    planned: PlanView,
+    items: _Items,
+    seen: Sequence[Found],
+    at: datetime,
+) -> None:
+    joint_units = {joint.code: joint.unit for joint in planned.joints}
+    units = dict(session.execute(_UNITS, {"codes": sorted(set(joint_units.values()))}).all())
+    codes = sorted({item for item, _ in items.values()})
+    ids = dict(session.execute(_ITEMS, {"codes": codes}).all())
+    last = {(one.joint, one.position): one for one in seen}
+    if not last:
+        return
+    session.connection().execute(
+        _FORGET,
+        [
+            {"booking": booking_id, "at_joint": joint, "at_position": position}
+            for joint, position in last
+        ],
+    )
+    rows: list[dict[str, Any]] = []
+    for place, one in last.items():
+        item, amount = items[place]
+        rows.append(
+            {
+                "booking_id": booking_id, "unit_id": units[joint_units[one.joint]],
+                "joint": one.joint, "position": one.position, "item_id": ids[item],
+                "quantity": amount, "found": one.found, "reason": one.reason, "at": at,
+            }
+        )  # fmt: skip
+    session.execute(insert(Finding), rows)
+
+
+def _refusals(number: str, seen: Sequence[Found], items: _Items) -> Iterator[Problem]:
+    for one in seen:
+        try:
+            _refuse(number, one, items)
+        except KittingError as error:
+            if one.row is None:
+                raise
+            yield Problem(*one.row, f"position {one.position}", str(error), "Correct this row")
+
+
+def _refuse(number: str, one: Found, items: _Items) -> None:
+    if (one.joint, one.position) not in items:
+        here = [position for joint, position in items if joint == one.joint]
+        near = nearest(one.position, here) or here[:5] or sorted({j for j, _ in items})
+        raise unknown(
+            f"position of {number} in joint {one.joint!r}",
+            one.position,
+            (),
+            f"Known: {', '.join(near)}",
+        )
+    if one.found not in tuple(FindingResult):
+        raise KittingError(f"{one.found!r} is none of {', '.join(FindingResult)}")
+    if one.found == FindingResult.FAILED and not one.reason:
+        raise KittingError(
+            f"{one.joint}, {one.position}: say why it failed, for those who come after"
+        )

@@ -2,30 +2,30 @@
 
 from __future__ import annotations
 
-from sqlalchemy import select
+from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
-from kitting.facts.units import format_quantity
-from kitting.services.bookings.booking import find_booking
+from kitting.facts.words import Rule
 from kitting.services.bookings.seal_count import plan_of
+from kitting.services.bookings.states import find_booking
 from kitting.services.kit.bags import bag_numbers, kit_view
 from kitting.tables.bookings import Finding
-from kitting.views.completion import FindingsView, InspectView
+from kitting.views.kit import FindingsView, InspectView
+
+_RECORDED = select(Finding.joint, Finding.position, Finding.found, Finding.reason).where(
+    Finding.booking_id == bindparam("booking")
+)
 
 
 def findings_view(session: Session, number: str) -> FindingsView:
-    """Every position to look at with its criterion, and what was recorded already."""
+    """Every position to inspect with its criterion, and what was recorded already."""
     booking = find_booking(session, number)
     planned = plan_of(session, booking)
     kit = kit_view(planned)
     bags = bag_numbers(kit.bags)
     recorded = {
-        (joint, position): f"{found}: {reason}" if reason else found
-        for joint, position, found, reason in session.execute(
-            select(Finding.joint, Finding.position, Finding.found, Finding.reason).where(
-                Finding.booking_id == booking.id
-            )
-        )
+        (row.joint, row.position): row
+        for row in session.execute(_RECORDED, {"booking": booking.id})
     }
     rows = [
         InspectView(
@@ -34,15 +34,18 @@ def findings_view(session: Session, number: str) -> FindingsView:
             position=position.position,
             item=line.item,
             name=line.name,
-            pieces=format_quantity(position.quantity, line.unit),
+            quantity=position.quantity,
+            unit=line.unit,
             criterion=line.criterion,
             said_by=line.said_by,
             group=line.group is not None,
-            recorded=recorded.get((position.joint, position.position)),
+            recorded=known.found if known else None,
+            recorded_reason=known.reason if known else None,
         )
         for line in planned.lines
-        if line.rule == "inspect" and not line.held_by
+        if line.rule == Rule.INSPECT and not line.stopped_by
         for position in line.positions
+        for known in (recorded.get((position.joint, position.position)),)
     ]
     return FindingsView(
         booking=booking.number,

@@ -1,194 +1,138 @@
-"""Picking, counting old seals out, closing and cancelling: what becomes of a kit."""
+"""Picking and cancelling: stock into a kit, and back to its lots."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
-from sqlalchemy import Engine, select, update
+from sqlalchemy import Engine, bindparam, select, update
 from sqlalchemy.orm import Session
 
-from kitting.errors import KittingError
-from kitting.facts.units import Quantity, format_quantity
-from kitting.facts.words import OPEN_BOOKINGS
-from kitting.services.bookings.booking import find_booking, require_step
+from kitting.calc.stock.storage import judge
+from kitting.facts.words import BookingState, MovementKind
+from kitting.services.bookings.states import find_booking, require_open, require_step
 from kitting.services.bookings.view import booking_view
 from kitting.services.db.idempotency import earlier, record
-from kitting.services.stock.ledger import let_go, post, take
-from kitting.services.stock.lots import POLICY, find_items, require_amount, shelf_of, unfit
-from kitting.services.stock.opened_packs import open_pack
+from kitting.services.stock.ledger import Move, let_all_go, post_all, take_all
+from kitting.services.stock.lots import POLICY, STORED, stored
+from kitting.services.stock.opened_packs import Taken, open_packs
 from kitting.store import writing
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
+from kitting.tables.supply import Branch
 from kitting.views.bookings import BookingView
 
+_WAITING = (
+    select(Promise.id, Lot.id.label("lot"), Item.pack, POLICY, *STORED)
+    .join(Booking, Promise.booking_id == Booking.id)
+    .join(Branch, Booking.branch_id == Branch.id)
+    .join(Lot, Promise.lot_id == Lot.id)
+    .join(Item, Lot.item_id == Item.id)
+    .where(Promise.booking_id == bindparam("booking"), Promise.waiting > 0)
+    .order_by(Promise.id)
+)
+_PROMISES = (
+    select(Promise.id, Promise.item_id, Promise.lot_id, Promise.waiting, Promise.picked)
+    .where(Promise.booking_id == bindparam("booking"))
+    .order_by(Promise.id)
+)
+_table = Promise.metadata.tables["promise"]
+_ACCOUNTED = (
+    update(_table)
+    .where(_table.c.id == bindparam("key"))
+    .values(used=bindparam("n_used"), returned=bindparam("n_back"), scrapped=bindparam("n_gone"))
+)
 
-@dataclass(frozen=True, slots=True)
-class Closing:
-    """What came back unused and what was spoilt, by item code, in thousandths of its unit.
 
-    `units` says in which unit each was told, where it was; another than the item's is refused.
-    """
-
-    returned: Mapping[str, int]
-    scrapped: Mapping[str, int]
-    units: Mapping[str, str] = field(default_factory=dict)
-
-
-def pick(
-    engine: Engine, number: str, at: datetime, policy: str = POLICY, token: str | None = None
-) -> BookingView:
+def pick(engine: Engine, number: str, at: datetime, token: str | None = None) -> BookingView:
     """Put everything into the kit that is promised from the shelves.
 
-    What is held or expires before the fitting date stays where it is. Raises KittingError for a
+    What is on hold or expires before the fitting date stays where it is. Raises KittingError for a
     booking that is closed or cancelled.
     """
     with writing(engine) as session:
         booking = find_booking(session, number)
         request = f"pick {booking.number}"
         if earlier(session, token, request) is not None:
-            return booking_view(session, booking, policy)
-        if booking.state not in OPEN_BOOKINGS:
-            raise KittingError(f"{booking.number} is {booking.state}; nothing of it is picked")
-        for promise, lot, item in session.execute(
-            select(Promise, Lot, Item)
-            .join(Lot, Promise.lot_id == Lot.id)
-            .join(Item, Lot.item_id == Item.id)
-            .where(Promise.booking_id == booking.id, Promise.waiting > 0)
-            .order_by(Promise.id)
-        ).all():
-            if unfit(lot, shelf_of(lot, item, policy), booking.fit_on) is None:
-                open_pack(session, lot, item, take(session, promise.id, at), at)
+            return booking_view(session, booking)
+        require_open(booking, "nothing of it is picked")
+        fit = {
+            row.id: row
+            for row in session.execute(_WAITING, {"booking": booking.id})
+            if judge(stored(row), row.policy, booking.fit_on).may_be_fitted
+        }
+        taken = take_all(session, list(fit), at)
+        opened = [_taken(fit[key], quantity) for key, quantity in taken.items()]
+        open_packs(session, opened, at)
         record(session, token, request, booking.branch_id, at)
-        session.expire_all()
-        view = booking_view(session, booking, policy)
+        view = booking_view(session, booking)
         session.commit()
         return view
 
 
-def cancel(
-    engine: Engine, number: str, at: datetime, policy: str = POLICY, token: str | None = None
-) -> BookingView:
+def _taken(row: Any, quantity: int) -> Taken:
+    return Taken(
+        lot=row.lot,
+        quantity=quantity,
+        pack=row.pack,
+        opened_life_days=row.opened_life_days,
+        opened=row.opened_on is not None,
+    )
+
+
+def cancel(engine: Engine, number: str, at: datetime, token: str | None = None) -> BookingView:
     """Cancel a booking: its promises are free again, what was picked goes back to its lots."""
     with writing(engine) as session:
         booking = find_booking(session, number)
         request = f"cancel {booking.number}"
         if earlier(session, token, request) is not None:
-            return booking_view(session, booking, policy)
-        require_step(booking, "cancelled")
-        for promise in _promises(session, booking.id):
-            if promise.picked and promise.lot_id is not None:
-                post(session, promise.lot_id, "put back", promise.picked, at, booking.id)
-                session.execute(
-                    update(Promise).where(Promise.id == promise.id).values(returned=Promise.picked)
-                )
-            if promise.waiting:
-                let_go(session, promise.id, promise.waiting)
-        session.execute(update(Booking).where(Booking.id == booking.id).values(state="cancelled"))
-        record(session, token, request, booking.branch_id, at)
-        session.expire_all()
-        view = booking_view(session, booking, policy)
-        session.commit()
-        return view
-
-
-def _promises(session: Session, booking_id: int) -> Sequence[Promise]:
-    return session.scalars(
-        select(Promise).where(Promise.booking_id == booking_id).order_by(Promise.id)
-    ).all()
-
-
-def close(
-    engine: Engine,
-    number: str,
-    closing: Closing,
-    at: datetime,
-    policy: str = POLICY,
-    despite: str | None = None,
-    token: str | None = None,
-) -> BookingView:
-    """Close a booking: everything picked was used but what came back or was spoilt.
-
-    What came back goes to its lot again; promises not picked are free again. Raises KittingError
-    when more is told back than was picked: nothing may vanish or appear.
-    """
-    with writing(engine) as session:
-        booking = find_booking(session, number)
-        request = f"close {booking.number}"
-        if earlier(session, token, request) is not None:
-            return booking_view(session, booking, policy)
-        require_step(booking, "closed")
-        promises = _promises(session, booking.id)
-        codes = dict(
-            session.execute(
-                select(Item.id, Item.code).where(Item.id.in_({p.item_id for p in promises}))
-            ).all()
-        )
-        returned, scrapped = _told(session, closing)
-        for code, amount in (*returned.items(), *scrapped.items()):
-            if amount < 0:
-                raise KittingError(f"{code}: less than nothing cannot come back. Count again")
-        for promise in promises:
-            code = codes[promise.item_id]
-            spoilt = min(promise.picked, scrapped.get(code, 0))
-            back = min(promise.picked - spoilt, returned.get(code, 0))
-            scrapped[code] = scrapped.get(code, 0) - spoilt
-            returned[code] = returned.get(code, 0) - back
-            session.execute(
-                update(Promise)
-                .where(Promise.id == promise.id)
-                .values(used=promise.picked - spoilt - back, returned=back, scrapped=spoilt)
-            )
-            if back and promise.lot_id is not None:
-                post(session, promise.lot_id, "put back", back, at, booking.id)
-            if promise.waiting:
-                let_go(session, promise.id, promise.waiting)
-        _refuse_left(session, booking, returned, scrapped)
+            return booking_view(session, booking)
+        require_step(booking, BookingState.CANCELLED)
+        promises = promises_of(session, booking.id)
+        put_back(session, booking.id, [Account(p, back=p.picked) for p in promises], at)
+        let_all_go(session, [(p.id, p.waiting) for p in promises if p.waiting])
         session.execute(
             update(Booking)
             .where(Booking.id == booking.id)
-            .values(
-                state="closed",
-                closed_at=at,
-                override=_joined(booking.override, despite),
-            )
+            .values(state=BookingState.CANCELLED)
+            .execution_options(synchronize_session=False)
         )
         record(session, token, request, booking.branch_id, at)
-        session.expire_all()
-        view = booking_view(session, booking, policy)
+        view = booking_view(session, booking)
         session.commit()
         return view
 
 
-def _refuse_left(
-    session: Session, booking: Booking, returned: Mapping[str, int], scrapped: Mapping[str, int]
-) -> None:
-    left = {
-        code: amount for told in (returned, scrapped) for code, amount in told.items() if amount
-    }
-    if left:
-        units = dict(session.execute(select(Item.code, Item.unit).where(Item.code.in_(left))).all())
-        told = ", ".join(
-            f"{format_quantity(amount, units.get(code, 'each'))} {code}"
-            for code, amount in left.items()
-        )
-        raise KittingError(
-            f"{booking.number}: {told} more is told back or spoilt than was picked. Nothing was"
-            " recorded; count again"
-        )
+def promises_of(session: Session, booking_id: int) -> Sequence[Any]:
+    """The promises of a booking in the order in which they were made."""
+    return session.execute(_PROMISES, {"booking": booking_id}).all()
 
 
-def _told(session: Session, closing: Closing) -> tuple[dict[str, int], dict[str, int]]:
-    """What came back and what was spoilt, checked against the units of the items."""
-    items = find_items(session, [*closing.returned, *closing.scrapped])
-    for told in (closing.returned, closing.scrapped):
-        for code, amount in told.items():
-            unit = closing.units.get(code, items[code].unit)
-            require_amount(Quantity(amount, unit), items[code])
-    return dict(closing.returned), dict(closing.scrapped)
+@dataclass(frozen=True, slots=True)
+class Account:
+    """What became of what was picked of a promise (thousandths)."""
+
+    promise: Any
+    used: int = 0
+    back: int = 0
+    gone: int = 0
 
 
-def _joined(before: str | None, now: str | None) -> str | None:
-    return "; ".join(text for text in (before, now) if text) or None
+def put_back(session: Session, booking_id: int, accounts: Sequence[Account], at: datetime) -> None:
+    """Write down what became of promises; what came back is in its lot again."""
+    rows = [
+        {"key": one.promise.id, "n_used": one.used, "n_back": one.back, "n_gone": one.gone}
+        for one in accounts
+        if one.promise.picked
+    ]
+    if rows:
+        session.connection().execute(_ACCOUNTED, rows)
+    moves = [
+        Move(one.promise.lot_id, MovementKind.PUT_BACK, one.back, booking_id)
+        for one in accounts
+        if one.back and one.promise.lot_id is not None
+    ]
+    post_all(session, moves, at)

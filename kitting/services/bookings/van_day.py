@@ -1,4 +1,4 @@
-"""The van: what tomorrow's stops need of it, and whether everything is told of by the evening."""
+"""The van: what a day's stops need of it, and what is unaccounted for by the evening."""
 
 from __future__ import annotations
 
@@ -6,50 +6,81 @@ from collections import defaultdict
 from collections.abc import Sequence
 from datetime import date
 
-from sqlalchemy import select
+from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.facts.names import natural_key
-from kitting.services.bookings.view import booking_view, job_names
+from kitting.facts.words import BookingState
+from kitting.services.bookings.view import booking_views
 from kitting.services.branches import find_branch
-from kitting.services.stock.lots import POLICY
-from kitting.services.tools.check import check_tools
+from kitting.services.planning.draft import draft
+from kitting.services.planning.request import PlanRequest
+from kitting.services.tools.check import check_draft
+from kitting.services.tools.inventory import read_owned
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
-from kitting.tables.vehicles import Vehicle
-from kitting.views.bookings import BookingView, LoadLineView, StopView, VanView
+from kitting.views.bookings import (
+    BookingView,
+    LoadLineView,
+    MissingToolView,
+    StopView,
+    UnaccountedView,
+    VanView,
+)
 
-_CALLS = ("provisional", "confirmed", "on the ramp", "closed")
+_STOPS = (
+    select(Booking.id)
+    .where(
+        Booking.branch_id == bindparam("branch"),
+        Booking.fit_on == bindparam("day"),
+        Booking.state != BookingState.CANCELLED,
+    )
+    .order_by(Booking.id)
+)
+_left = Promise.picked - Promise.used - Promise.returned - Promise.scrapped
+_UNACCOUNTED = (
+    select(Booking.number, Item.code, Item.unit, _left.label("left"))
+    .join(Item, Promise.item_id == Item.id)
+    .join(Booking, Promise.booking_id == Booking.id)
+    .where(Promise.booking_id.in_(bindparam("keys", expanding=True)), _left > 0)
+    .order_by(Promise.booking_id, Item.code)
+)
 
 
-def van(
-    session: Session, branch: str | None, on: date, boxes: Sequence[str], policy: str = POLICY
-) -> VanView:
-    """The stops of a day: kits to load, tools to lay out once for all, and what is not told of.
+def van(session: Session, branch: str | None, on: date, boxes: Sequence[str]) -> VanView:
+    """The stops of a day: kits to load, tools to lay out once for all, unaccounted parts.
 
-    In the evening everything picked is used, back or spoilt: what is left over of a stop stands
-    under `untold`, and an empty `untold` is the reconciliation to zero.
+    In the evening everything picked is used, back or scrapped: what is left over of a stop stands
+    under `unaccounted`, and an empty `unaccounted` is the reconciliation to zero.
     """
     owner = find_branch(session, branch)
-    bookings = session.scalars(
-        select(Booking)
-        .where(Booking.branch_id == owner.id, Booking.fit_on == on, Booking.state.in_(_CALLS))
-        .order_by(Booking.id)
-    ).all()
-    views = [booking_view(session, booking, policy) for booking in bookings]
+    keys = session.scalars(_STOPS, {"branch": owner.id, "day": on}).all()
+    views = booking_views(session, keys)
     return VanView(
         branch=owner.code,
         on=on,
         stops=tuple(
             StopView(
-                view.number, view.registration, view.vehicle, view.jobs, view.state, view.lacking
+                booking=view.number,
+                registration=view.registration,
+                vehicle=view.vehicle,
+                jobs=view.jobs,
+                state=view.state,
+                lacking=view.lacking,
             )
             for view in views
         ),
         load=_load(views),
-        tools=_tools(session, bookings, boxes, on) if boxes else (),
-        untold=_untold(session, bookings),
+        tools=_tools(session, views, boxes, on) if boxes else (),
+        unaccounted=tuple(
+            UnaccountedView(booking=row.number, item=row.code, unit=row.unit, quantity=row.left)
+            for row in session.execute(_UNACCOUNTED, {"keys": list(keys)})
+        ),
     )
+
+
+def _to_come(views: Sequence[BookingView]) -> list[BookingView]:
+    return [view for view in views if view.state is not BookingState.CLOSED]
 
 
 def _load(views: Sequence[BookingView]) -> tuple[LoadLineView, ...]:
@@ -57,9 +88,7 @@ def _load(views: Sequence[BookingView]) -> tuple[LoadLineView, ...]:
     amounts: dict[str, dict[str, int]] = defaultdict(dict)
     units: dict[str, str] = {}
     names: dict[str, str] = {}
-    for view in views:
-        if view.state == "closed":
-            continue
+    for view in _to_come(views):
         for need in view.needs:
             there = need.needed - need.short - need.coming
             if there:
@@ -67,46 +96,28 @@ def _load(views: Sequence[BookingView]) -> tuple[LoadLineView, ...]:
                 stops[view.number] = stops.get(view.number, 0) + there
                 units[need.item], names[need.item] = need.unit, need.name
     return tuple(
-        LoadLineView(item, names[item], units[item], sum(stops.values()), tuple(stops))
+        LoadLineView(
+            item=item,
+            name=names[item],
+            unit=units[item],
+            quantity=sum(stops.values()),
+            stops=tuple(stops),
+        )
         for item, stops in sorted(amounts.items(), key=lambda entry: natural_key(entry[0]))
     )
 
 
 def _tools(
-    session: Session, bookings: Sequence[Booking], boxes: Sequence[str], on: date
-) -> tuple[str, ...]:
+    session: Session, views: Sequence[BookingView], boxes: Sequence[str], on: date
+) -> tuple[MissingToolView, ...]:
     """What the boxes cannot do at some stop, each gap once with its stops."""
-    gaps: dict[str, list[str]] = defaultdict(list)
-    jobs = job_names(session, [booking.id for booking in bookings])
-    cars = dict(
-        session.execute(
-            select(Vehicle.id, Vehicle.registration).where(
-                Vehicle.id.in_({booking.vehicle_id for booking in bookings})
-            )
-        ).all()
-    )
-    for booking in bookings:
-        if booking.state != "closed":
-            car = cars[booking.vehicle_id]
-            for gap in check_tools(session, car, jobs[booking.id], boxes, on).gaps:
-                gaps[f"{gap.what}: {'; '.join(gap.reasons)}"].append(booking.number)
-    return tuple(f"{what} ({', '.join(stops)})" for what, stops in gaps.items())
-
-
-def _untold(session: Session, bookings: Sequence[Booking]) -> tuple[str, ...]:
-    """Items picked for a stop of which nobody has said what became of them."""
-    numbers = {booking.id: booking.number for booking in bookings}
-    rows = session.execute(
-        select(Promise, Item.code)
-        .join(Item, Promise.item_id == Item.id)
-        .where(
-            Promise.booking_id.in_(numbers),
-            Promise.picked > Promise.used + Promise.returned + Promise.scrapped,
-        )
-        .order_by(Promise.booking_id, Item.code)
-    )
+    owned = read_owned(session, boxes, on)
+    gaps: dict[tuple[str, tuple[str, ...]], list[str]] = defaultdict(list)
+    for view in _to_come(views):
+        facts = draft(session, PlanRequest(view.registration, view.jobs, on))
+        for gap in check_draft(facts, owned, "marked").gaps:
+            gaps[gap.what, tuple(gap.reasons)].append(view.number)
     return tuple(
-        f"{numbers[promise.booking_id]}: "
-        f"{(promise.picked - promise.used - promise.returned - promise.scrapped) / 1000:g} {code}"
-        for promise, code in rows
+        MissingToolView(what=what, reasons=reasons, stops=tuple(stops))
+        for (what, reasons), stops in gaps.items()
     )

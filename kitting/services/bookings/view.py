@@ -1,18 +1,27 @@
-"""Bookings in words: what each needs, what covers it, what is short and who has it."""
+"""Bookings as they stand: what each needs, what covers it, what is short and who has it."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
+from typing import Any
 
-from sqlalchemy import func, select
+from sqlalchemy import BindParameter, bindparam, func, select
 from sqlalchemy.orm import Session
 
+from kitting.actions import Action, next_step
+from kitting.calc.stock.storage import judge
 from kitting.facts.names import natural_key
-from kitting.facts.units import format_quantity
-from kitting.services.stock.lots import POLICY, shelf_of, unfit
+from kitting.facts.plan_reasons import ContactPlace, ContactReason
+from kitting.facts.reasons import Reason, Value, because
+from kitting.facts.units import Quantity
+from kitting.facts.words import LotState, NeedRule, ShelfPolicy
+from kitting.services.bookings.elsewhere import Asked, elsewhere
+from kitting.services.bookings.states import BookingFacts
+from kitting.services.db.reason_text import reason_of_text
+from kitting.services.stock.lots import POLICY, STORED, stored
 from kitting.tables.bookings import (
     Booking,
     BookingClash,
@@ -26,16 +35,91 @@ from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch, BranchLicence, OrderLine, PurchaseOrder, Supplier
 from kitting.tables.vehicles import Model, Vehicle
 from kitting.tables.vocabulary import Licence
-from kitting.views.bookings import BookingLine, BookingView, NeededView, PromisedView
+from kitting.views.bookings import (
+    BookingLine,
+    BookingView,
+    ElsewhereView,
+    Lack,
+    NeededView,
+    PromisedView,
+    SourceKind,
+)
+
+_KEYS: BindParameter[Any] = bindparam("keys", expanding=True)
+_HEADS = (
+    select(
+        Booking.id, Booking.number, Booking.branch_id, Booking.fit_on, Booking.state,
+        Booking.override, Booking.shelf_policy.label("own_policy"), POLICY,
+        Branch.code.label("branch"), Vehicle.registration, Model.name.label("model"),
+    )
+    .join(Branch, Booking.branch_id == Branch.id)
+    .join(Vehicle, Booking.vehicle_id == Vehicle.id)
+    .join(Model, Vehicle.model_id == Model.id)
+    .where(Booking.id.in_(_KEYS))
+)  # fmt: skip
+_NEEDS = (
+    select(
+        BookingNeed.booking_id, BookingNeed.item_id, BookingNeed.rule, BookingNeed.quantity,
+        BookingNeed.note, Item.code, Item.name, Item.unit,
+    )
+    .join(Item, BookingNeed.item_id == Item.id)
+    .where(BookingNeed.booking_id.in_(_KEYS))
+    .order_by(BookingNeed.id)
+)  # fmt: skip
+_LOTS = (
+    select(
+        Promise.booking_id, Promise.item_id, Promise.waiting, Promise.picked, Lot.code, Lot.bin,
+        *STORED,
+    )
+    .join(Lot, Promise.lot_id == Lot.id)
+    .join(Item, Lot.item_id == Item.id)
+    .where(Promise.booking_id.in_(_KEYS))
+    .order_by(Promise.id)
+)  # fmt: skip
+_ORDERS = (
+    select(
+        Promise.booking_id, Promise.item_id, Promise.waiting, Promise.picked,
+        PurchaseOrder.number, PurchaseOrder.due, PurchaseOrder.due_late, Supplier.name,
+    )
+    .join(OrderLine, Promise.order_line_id == OrderLine.id)
+    .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
+    .join(Supplier, PurchaseOrder.supplier_id == Supplier.id)
+    .where(Promise.booking_id.in_(_KEYS))
+    .order_by(Promise.id)
+)  # fmt: skip
+_UNQUALIFIED = (
+    select(BookingLicence.booking_id, Licence.name, BookingLicence.asked_by)
+    .join(Licence, BookingLicence.licence_id == Licence.id)
+    .join(Booking, BookingLicence.booking_id == Booking.id)
+    .outerjoin(
+        BranchLicence,
+        (BranchLicence.branch_id == Booking.branch_id) & (BranchLicence.licence_id == Licence.id),
+    )
+    .where(BookingLicence.booking_id.in_(_KEYS), BranchLicence.branch_id.is_(None))
+    .order_by(Licence.code)
+)
+_CLASHES = (
+    select(BookingClash.booking_id, BookingClash.text)
+    .where(BookingClash.booking_id.in_(_KEYS))
+    .order_by(BookingClash.seq)
+)
+_JOBS = (
+    select(BookingJob.booking_id, BookingJob.name)
+    .where(BookingJob.booking_id.in_(_KEYS))
+    .order_by(BookingJob.booking_id, BookingJob.seq)
+)
+_COVERED = (
+    select(Promise.item_id, func.sum(Promise.waiting + Promise.picked))
+    .where(Promise.booking_id == bindparam("booking"))
+    .group_by(Promise.item_id)
+)
+# What never goes back first, spares last.
+_ORDER = (NeedRule.RENEW, NeedRule.USE, NeedRule.INSPECT)
 
 
 def coverage(session: Session, booking_id: int) -> dict[int, int]:
     """What is promised or picked for a booking, by item."""
-    rows = session.execute(
-        select(Promise.item_id, func.sum(Promise.waiting + Promise.picked))
-        .where(Promise.booking_id == booking_id)
-        .group_by(Promise.item_id)
-    )
+    rows = session.execute(_COVERED, {"booking": booking_id})
     return {item: int(amount) for item, amount in rows}
 
 
@@ -45,52 +129,113 @@ class _Source:
 
     waiting: int
     picked: int
-    text: str
-    keeps_to: date | None
-    due: date | None
-    warning: str | None
+    of: PromisedView
 
 
-def booking_view(session: Session, booking: Booking, policy: str = POLICY) -> BookingView:
-    """A booking with every need, in a fixed number of statements."""
-    sources = _sources(session, booking, policy)
-    needs = session.execute(
-        select(BookingNeed, Item)
-        .join(Item, BookingNeed.item_id == Item.id)
-        .where(BookingNeed.booking_id == booking.id)
-        .order_by(BookingNeed.id)
-    ).all()
-    elsewhere = _elsewhere(session, booking, [item.id for _, item in needs], policy)
-    order = ("renew", "use", "inspect")
-    needed = tuple(
-        _needed(need, item, sources.get(item.id, []), elsewhere.get(item.id, ()))
-        for need, item in sorted(
-            needs, key=lambda row: (order.index(row[0].rule), natural_key(row[1].code))
-        )
+_Sources = Mapping[tuple[int, int], Sequence[_Source]]  # by booking and item
+
+
+def booking_view(session: Session, booking: BookingFacts) -> BookingView:
+    """A booking with every need, as it stands now."""
+    return booking_views(session, [booking.id])[0]
+
+
+def booking_views(session: Session, bookings: Sequence[int]) -> tuple[BookingView, ...]:
+    """Bookings in the order given, each with every need, in a fixed number of statements."""
+    keys = {"keys": list(bookings)}
+    heads = {row.id: row for row in session.execute(_HEADS, keys)}
+    sources = _sources(session, keys, heads)
+    needs: dict[int, list[Any]] = defaultdict(list)
+    for row in session.execute(_NEEDS, keys):
+        needs[row.booking_id].append(row)
+    others = elsewhere(
+        session,
+        [
+            Asked(head.id, head.branch_id, head.fit_on, head.policy, {n.item_id for n in rows})
+            for head, rows in ((heads[key], needs[key]) for key in heads)
+        ],
     )
-    parts = [_lacks(need) for need in needed if need.rule != "inspect" and _open(need)]
-    lacking = (*parts, *_unqualified(session, booking), *_clashing(session, booking))
-    vehicle, model = session.execute(
-        select(Vehicle, Model.name)
-        .join(Model, Vehicle.model_id == Model.id)
-        .where(Vehicle.id == booking.vehicle_id)
-    ).one()
+    jobs = job_names(session, bookings)
+    more: dict[int, list[Reason]] = defaultdict(list)
+    for booking, licence, asked_by in session.execute(_UNQUALIFIED, keys):
+        lack = because(Lack.NOBODY_QUALIFIED, licence=licence, asked_by=asked_by)
+        more[booking].append(lack)
+    for booking, clash in session.execute(_CLASHES, keys):
+        again = next_step(Action.PROMISE, booking=heads[booking].number)
+        more[booking].append(because(Lack.CLASH, again, clash=_recorded(clash)))
+    return tuple(
+        _view(heads[key], _needed_all(key, needs[key], sources, others), jobs[key], more[key])
+        for key in bookings
+    )
+
+
+def _recorded(text: str) -> Reason:
+    """A contact as it was recorded, by an older program as a sentence."""
+    found = reason_of_text(text, (ContactPlace, ContactReason))
+    return found or because(ContactPlace.AS_RECORDED, text=text)
+
+
+def _view(
+    head: Any, needed: tuple[NeededView, ...], jobs: tuple[str, ...], more: Sequence[Reason]
+) -> BookingView:
+    parts = [reason for need in needed if not need.spare for reason in _lacks(need)]
+    lacking = (*parts, *more)
     return BookingView(
-        number=booking.number,
-        branch=session.scalars(select(Branch.code).where(Branch.id == booking.branch_id)).one(),
-        registration=vehicle.registration,
-        vehicle=model,
-        jobs=job_names(session, [booking.id])[booking.id],
-        fit_on=booking.fit_on,
-        state=booking.state,
+        number=head.number,
+        branch=head.branch,
+        registration=head.registration,
+        vehicle=head.model,
+        jobs=jobs,
+        fit_on=head.fit_on,
+        state=head.state,
+        shelf_policy=head.policy,
+        own_policy=head.own_policy is not None,
         ready=not lacking,
         lacking=lacking,
-        override=booking.override,
+        override=head.override,
         needs=needed,
     )
 
 
-def car_of(session: Session, booking: Booking) -> tuple[str, tuple[str, ...]]:
+def _needed_all(
+    booking: int,
+    needs: Sequence[Any],
+    sources: _Sources,
+    others: Mapping[tuple[int, int], tuple[ElsewhereView, ...]],
+) -> tuple[NeededView, ...]:
+    ordered = sorted(needs, key=lambda row: (_ORDER.index(row.rule), natural_key(row.code)))
+    return tuple(
+        _needed(
+            need,
+            sources.get((booking, need.item_id), ()),
+            others.get((booking, need.item_id), ()),
+        )
+        for need in ordered
+    )
+
+
+def _lacks(need: NeededView) -> Iterator[Reason]:
+    """Why a need is not met: what is short, on its way, on hold or expired."""
+    if need.short:
+        yield because(Lack.SHORT, item=need.item, quantity=Quantity(need.short, need.unit))
+    if need.coming:
+        due = max(source.due for source in need.sources if source.due is not None)
+        coming = Quantity(need.coming, need.unit)
+        yield because(Lack.NOT_HERE_YET, item=need.item, quantity=coming, due=due)
+    for source in need.unfit:
+        yield unfit_reason(need, source)
+
+
+def unfit_reason(need: NeededView, source: PromisedView) -> Reason:
+    """Why something promised or picked may not be fitted."""
+    amount = Quantity(source.quantity, need.unit)
+    values: dict[str, Value] = {"item": need.item, "quantity": amount, "lot": source.lot}
+    if source.state is LotState.ON_HOLD:
+        return because(Lack.ON_HOLD, **values, reason=source.on_hold)
+    return because(Lack.EXPIRED, **values, limit=source.keeps_to)
+
+
+def car_of(session: Session, booking: BookingFacts) -> tuple[str, tuple[str, ...]]:
     """The registration and the jobs of a booking."""
     registration = session.scalars(
         select(Vehicle.registration).where(Vehicle.id == booking.vehicle_id)
@@ -98,188 +243,86 @@ def car_of(session: Session, booking: Booking) -> tuple[str, tuple[str, ...]]:
     return registration, job_names(session, [booking.id])[booking.id]
 
 
-def _unqualified(session: Session, booking: Booking) -> list[str]:
-    """Work that nobody at the branch is qualified for: all parts there is not ready."""
-    held = select(BranchLicence.licence_id).where(BranchLicence.branch_id == booking.branch_id)
-    rows = session.execute(
-        select(Licence.name, BookingLicence.asked_by)
-        .join(BookingLicence, BookingLicence.licence_id == Licence.id)
-        .where(BookingLicence.booking_id == booking.id, Licence.id.not_in(held))
-        .order_by(Licence.code)
-    )
-    return [
-        f"{name}: nobody at this branch is qualified ({asked_by}); sublet that work, then confirm"
-        " with the reason"
-        for name, asked_by in rows
-    ]
-
-
-def _clashing(session: Session, booking: Booking) -> list[str]:
-    """What is certain to spoil a rubber: it holds the booking like a part that is not there."""
-    rows = session.scalars(
-        select(BookingClash.text)
-        .where(BookingClash.booking_id == booking.id)
-        .order_by(BookingClash.seq)
-    )
-    return [
-        f"{text}. Mend the catalogue, then: kitting booking promise {booking.number}"
-        for text in rows
-    ]
-
-
-def _open(need: NeededView) -> bool:
-    return bool(need.short or need.coming or unfit_sources(need))
-
-
-def unfit_sources(need: NeededView) -> list[PromisedView]:
-    """What was promised or picked and may not be fitted after all: it makes nothing ready."""
-    return [
-        source
-        for source in need.sources
-        if source.warning is not None and source.warning.startswith(("HELD", "EXPIRES"))
-    ]
-
-
-def _lacks(need: NeededView) -> str:
-    parts = []
-    if need.short:
-        parts.append(f"{format_quantity(need.short, need.unit)} short")
-    if need.coming:
-        dues = sorted({source.due for source in need.sources if source.due is not None})
-        when = f", due {dues[-1]}" if dues else ""
-        parts.append(f"{format_quantity(need.coming, need.unit)} not here yet{when}")
-    parts += [
-        f"{format_quantity(source.quantity, need.unit)} of {source.source}: {source.warning}"
-        for source in unfit_sources(need)
-    ]
-    return f"{need.item}: {', '.join(parts)}"
-
-
 def job_names(session: Session, bookings: Sequence[int]) -> dict[int, tuple[str, ...]]:
     """The jobs of some bookings, in order."""
     found: dict[int, list[str]] = {booking: [] for booking in bookings}
-    for booking, name in session.execute(
-        select(BookingJob.booking_id, BookingJob.name)
-        .where(BookingJob.booking_id.in_(bookings))
-        .order_by(BookingJob.booking_id, BookingJob.seq)
-    ):
+    for booking, name in session.execute(_JOBS, {"keys": list(bookings)}):
         found[booking].append(name)
     return {booking: tuple(names) for booking, names in found.items()}
 
 
-def _sources(session: Session, booking: Booking, policy: str) -> dict[int, list[_Source]]:
-    found: dict[int, list[_Source]] = defaultdict(list)
-    for promise, lot, item in session.execute(
-        select(Promise, Lot, Item)
-        .join(Lot, Promise.lot_id == Lot.id)
-        .join(Item, Lot.item_id == Item.id)
-        .where(Promise.booking_id == booking.id)
-        .order_by(Promise.id)
-        .execution_options(populate_existing=True)
-    ):
-        shelf = shelf_of(lot, item, policy)
-        warning = unfit(lot, shelf, booking.fit_on)
-        if warning is None and not shelf.known:
-            warning = f"AGE UNKNOWN: {shelf.reason}"
-        where = f" in {lot.bin}" if lot.bin else ""
-        found[promise.item_id].append(
-            _Source(
-                promise.waiting,
-                promise.picked,
-                f"lot {lot.code}{where}",
-                shelf.limit,
-                None,
-                warning,
-            )
+def _sources(session: Session, keys: Mapping[str, Any], heads: Mapping[int, Any]) -> _Sources:
+    found: dict[tuple[int, int], list[_Source]] = defaultdict(list)
+    for row in session.execute(_LOTS, keys):
+        head = heads[row.booking_id]
+        view = _of_lot(row, head.policy, head.fit_on)
+        found[row.booking_id, row.item_id].append(_Source(row.waiting, row.picked, view))
+    for line in session.execute(_ORDERS, keys):
+        view = PromisedView(
+            kind=SourceKind.ORDER,
+            quantity=0,
+            picked=0,
+            order=line.number,
+            supplier=line.name,
+            due=line.due,
+            due_late=line.due_late,
+            late=line.due_late > heads[line.booking_id].fit_on,
         )
-    for promise, order, supplier in session.execute(
-        select(Promise, PurchaseOrder, Supplier.name)
-        .join(OrderLine, Promise.order_line_id == OrderLine.id)
-        .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
-        .join(Supplier, PurchaseOrder.supplier_id == Supplier.id)
-        .where(Promise.booking_id == booking.id)
-        .order_by(Promise.id)
-        .execution_options(populate_existing=True)
-    ):
-        late = f"may come as late as {order.due_late}" if order.due_late > booking.fit_on else None
-        text = f"order {order.number} from {supplier}"
-        found[promise.item_id].append(
-            _Source(promise.waiting, promise.picked, text, None, order.due, late)
-        )
+        found[line.booking_id, line.item_id].append(_Source(line.waiting, line.picked, view))
     return found
 
 
-def _needed(
-    need: BookingNeed, item: Item, left: list[_Source], elsewhere: Sequence[str]
-) -> NeededView:
-    """A need with as much of the item's promises as it takes; the rest is for the next need."""
-    open_amount = need.quantity
-    used: list[PromisedView] = []
-    amounts = {"picked": 0, "shelf": 0, "coming": 0}
-    for source in left:
-        some = min(source.waiting + source.picked, open_amount)
-        if not some:
-            continue
-        some_picked = min(source.picked, some)
-        source.picked -= some_picked
-        source.waiting -= some - some_picked
-        amounts["picked"] += some_picked
-        amounts["coming" if source.due else "shelf"] += some - some_picked
-        used.append(
-            PromisedView(
-                source.text, some, some_picked, source.keeps_to, source.due, source.warning
-            )
-        )
-        open_amount -= some
-    return NeededView(
-        item=item.code,
-        name=item.name,
-        rule=need.rule,
-        unit=item.unit,
-        needed=need.quantity,
-        picked=amounts["picked"],
-        on_shelf=amounts["shelf"],
-        coming=amounts["coming"],
-        short=open_amount,
-        sources=tuple(used),
-        elsewhere=tuple(elsewhere) if open_amount else (),
-        note=need.note,
+def _of_lot(row: Any, policy: ShelfPolicy, fit_on: date) -> PromisedView:
+    judged = judge(stored(row), policy, fit_on)
+    return PromisedView(
+        kind=SourceKind.LOT,
+        quantity=0,
+        picked=0,
+        lot=row.code,
+        bin=row.bin,
+        state=judged.state,
+        keeps_to=judged.shelf.limit,
+        keeps_why=judged.shelf.reason,
+        on_hold=row.held,
     )
 
 
-def _elsewhere(
-    session: Session, booking: Booking, items: Sequence[int], policy: str
-) -> dict[int, tuple[str, ...]]:
-    """Who else has what: promises of open bookings, and free stock of other branches."""
-    found: dict[int, list[str]] = defaultdict(list)
-    for item, unit, number, amount in session.execute(
-        select(Promise.item_id, Item.unit, Booking.number, func.sum(Promise.waiting))
-        .join(Booking, Promise.booking_id == Booking.id)
-        .join(Item, Promise.item_id == Item.id)
-        .where(
-            Promise.item_id.in_(items), Booking.id != booking.id,
-            Booking.branch_id == booking.branch_id, Promise.waiting > 0,
-        )
-        .group_by(Promise.item_id, Item.unit, Booking.number)
-        .order_by(Booking.number)
-    ):  # fmt: skip
-        found[item].append(f"{format_quantity(int(amount), unit)} promised to {number}")
-    free: dict[tuple[int, str, str], list[int]] = defaultdict(lambda: [0, 0])
-    for lot, item_row, branch in session.execute(
-        select(Lot, Item, Branch.code)
-        .join(Branch, Lot.branch_id == Branch.id)
-        .join(Item, Lot.item_id == Item.id)
-        .where(Lot.item_id.in_(items), Lot.on_hand > Lot.promised)
-        .order_by(Branch.code)
-    ):
-        unusable = unfit(lot, shelf_of(lot, item_row, policy), booking.fit_on) is not None
-        if unusable or lot.branch_id != booking.branch_id:
-            free[item_row.id, item_row.unit, branch][unusable] += lot.on_hand - lot.promised
-    for (item, stock_unit, branch), (good, bad) in free.items():
-        told = [f"{format_quantity(good, stock_unit)} free in {branch}"] if good else []
-        told += [f"{format_quantity(bad, stock_unit)} expired or held in {branch}"] if bad else []
-        found[item] += told
-    return {item: tuple(texts) for item, texts in found.items()}
+def _needed(
+    need: Any, sources: Iterable[_Source], elsewhere: tuple[ElsewhereView, ...]
+) -> NeededView:
+    """A need with as much of the item's promises as it takes; the rest is for the next need."""
+    short = need.quantity
+    used: list[PromisedView] = []
+    picked = on_shelf = coming = 0
+    for source in sources:
+        some = min(source.waiting + source.picked, short)
+        if not some:
+            continue
+        some_picked = min(source.picked, some)
+        waiting = some - some_picked
+        source.picked -= some_picked
+        source.waiting -= waiting
+        picked += some_picked
+        if source.of.kind is SourceKind.ORDER:
+            coming += waiting
+        else:
+            on_shelf += waiting
+        used.append(replace(source.of, quantity=some, picked=some_picked))
+        short -= some
+    return NeededView(
+        item=need.code,
+        name=need.name,
+        rule=need.rule,
+        unit=need.unit,
+        needed=need.quantity,
+        picked=picked,
+        on_shelf=on_shelf,
+        coming=coming,
+        short=short,
+        sources=tuple(used),
+        elsewhere=elsewhere if short else (),
+        note=need.note,
+    )
 
 
 def list_bookings(
@@ -287,24 +330,32 @@ def list_bookings(
 ) -> tuple[BookingLine, ...]:
     """Bookings in some states by fitting date, with how many must lines nothing covers."""
     wanted = (
-        select(Booking, Branch.code, Vehicle.registration)
+        select(
+            Booking.id, Booking.number, Booking.fit_on, Booking.state,
+            Branch.code.label("branch"), Vehicle.registration,
+        )
         .join(Branch, Booking.branch_id == Branch.id)
         .join(Vehicle, Booking.vehicle_id == Vehicle.id)
         .where(Booking.state.in_(states))
         .order_by(Booking.fit_on, Booking.id)
-    )
+    )  # fmt: skip
     if branch_id is not None:
         wanted = wanted.where(Booking.branch_id == branch_id)
     rows = session.execute(wanted).all()
-    keys = [booking.id for booking, _, _ in rows]
+    keys = [row.id for row in rows]
     jobs, short = job_names(session, keys), _short(session, keys)
     return tuple(
         BookingLine(
-            booking.number, branch, registration, jobs[booking.id], booking.fit_on, booking.state,
-            short.get(booking.id, 0),
+            number=row.number,
+            branch=row.branch,
+            registration=row.registration,
+            jobs=jobs[row.id],
+            fit_on=row.fit_on,
+            state=row.state,
+            short=short.get(row.id, 0),
         )
-        for booking, branch, registration in rows
-    )  # fmt: skip
+        for row in rows
+    )
 
 
 def _short(session: Session, bookings: Sequence[int]) -> Mapping[int, int]:
@@ -325,7 +376,7 @@ def _short(session: Session, bookings: Sequence[int]) -> Mapping[int, int]:
             (covered.c.booking_id == BookingNeed.booking_id)
             & (covered.c.item_id == BookingNeed.item_id),
         )
-        .where(BookingNeed.booking_id.in_(bookings), BookingNeed.rule != "inspect")
+        .where(BookingNeed.booking_id.in_(bookings), BookingNeed.rule != NeedRule.INSPECT)
         .group_by(BookingNeed.booking_id, BookingNeed.item_id, covered.c.amount)
         .having(func.sum(BookingNeed.quantity) > func.coalesce(covered.c.amount, 0))
     )

@@ -25,7 +25,7 @@ def missing(
 ) -> Problem:
     near = nearest(code, sorted(known))
     step = f"Did you mean {' or '.join(near)}?" if near else f"Describe the {what} first"
-    return source.problem(place, f"{thing}{what} {code!r}", "nothing bears this name", step)
+    return source.problem(place, f"{thing}{what} {code!r}", "unknown name", step)
 
 
 def closures(source: Source) -> Iterator[Problem]:

@@ -9,12 +9,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-READER, HAND, KEEPER = "kitting_reader", "kitting_hand", "kitting_keeper"
-MAY: Mapping[str, str] = {
-    READER: "reads the catalogue and prices, and what belongs to its branches",
-    HAND: "reads as a reader; books, picks, counts, sends, orders, receives for its branches",
-    KEEPER: "reads as a reader; changes the catalogue, cars, toolboxes, suppliers and prices",
-}
+from kitting.views.group import GroupRole
+
+READER, HAND, KEEPER = GroupRole.READER, GroupRole.HAND, GroupRole.KEEPER
 _ALL = "INSERT, UPDATE, DELETE"
 
 # What a branch hand may do with rows of the own branch. A movement is never altered; an amount on
@@ -94,14 +91,14 @@ OWNERS: Mapping[str, str] = {
     "branch_member": "who could write it would let himself into any branch",
 }
 # Functions of the database: drawing a number, and finding the lot that goods go to.
-FUNCTIONS: Mapping[str, tuple[str, ...]] = {
+FUNCTIONS: Mapping[str, tuple[GroupRole, ...]] = {
     "own_branches()": (READER, HAND, KEEPER),
     "newest_id(text)": (HAND,),
     "lot_in_branch(integer, integer, date)": (HAND,),
 }
 
 
-def writes(role: str) -> dict[str, str]:
+def writes(role: GroupRole) -> dict[str, str]:
     """The tables that a role may write, each with the privileges as SQL names them."""
     shared = [(table, group) for group in SHARED for table in group.tables]
     if role == HAND:

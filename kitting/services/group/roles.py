@@ -8,31 +8,31 @@ from sqlalchemy import Engine, delete, func, insert, select
 from sqlalchemy import text as sql
 from sqlalchemy.orm import Session
 
-from kitting.errors import KittingError, StoreError, UnknownNameError
-from kitting.facts.names import nearest
+from kitting.actions import Action, next_step
+from kitting.errors import KittingError, StoreError
 from kitting.services.branches import find_branch
 from kitting.services.group.privileges import (
     BY_BRANCH,
     FUNCTIONS,
     HAND,
     KEEPER,
-    MAY,
     OWNERS,
     SHARED,
     writes,
 )
+from kitting.services.lookup import unknown
 from kitting.store import reading, writing
 from kitting.tables.group import BranchMember
 from kitting.tables.supply import Branch
-from kitting.views.group import MemberView, RoleView
+from kitting.views.group import GroupRole, MemberView, RoleView
 
 
 def _require_server(engine: Engine) -> None:
     if engine.dialect.name != "postgresql":
         raise StoreError(
-            "roles and members are of a PostgreSQL server, which several people share; this"
-            " database is a file, and whoever can open the file can do everything. Name a server:"
-            " --database postgresql://HOST/NAME"
+            "roles and members belong to a PostgreSQL server that several people share. This"
+            " database is a file: whoever can open the file can do everything. Name a server",
+            then=(next_step(Action.NAME_DATABASE, url="postgresql://HOST/NAME"),),
         )
 
 
@@ -48,7 +48,7 @@ def make_roles(engine: Engine) -> tuple[RoleView, ...]:
         schema = session.scalars(sql("SELECT quote_ident(current_schema())")).one()
         # Before version 15 of the server everybody might make tables of his own beside ours.
         session.execute(sql(f"REVOKE CREATE ON SCHEMA {schema} FROM PUBLIC"))
-        for role in MAY:
+        for role in GroupRole:
             if role not in there:
                 session.execute(sql(f"CREATE ROLE {role} NOLOGIN"))
             _grant(session, role, schema)
@@ -61,10 +61,10 @@ def make_roles(engine: Engine) -> tuple[RoleView, ...]:
             )
         )
         session.commit()
-    return tuple(RoleView(role, may, role not in there) for role, may in MAY.items())
+    return tuple(RoleView(role, role not in there) for role in GroupRole)
 
 
-def _grant(session: Session, role: str, schema: str) -> None:
+def _grant(session: Session, role: GroupRole, schema: str) -> None:
     """Everything that a role may do, instead of what it might before."""
     shared = (table for group in SHARED for table in group.tables)
     tables = (*BY_BRANCH, *shared, *OWNERS, "alembic_version")
@@ -107,7 +107,8 @@ def set_member(engine: Engine, login: str, branch: str, remove: bool = False) ->
         if remove:
             if not there:
                 raise KittingError(
-                    f"{login} does not work for {owner.code}. Who does: kitting group list"
+                    f"{login} does not work for {owner.code}",
+                    then=(next_step(Action.LIST_BRANCH_MEMBERS),),
                 )
             session.execute(delete(BranchMember).where(mine))
         else:
@@ -123,11 +124,11 @@ def _require_login(session: Session, login: str) -> None:
     logins = session.scalars(sql("SELECT rolname FROM pg_roles WHERE rolcanlogin")).all()
     if login in logins:
         return
-    near = nearest(login, logins)
-    told = f"Did you mean {' or '.join(near)}?" if near else "Nobody here is called like it."
-    raise UnknownNameError(
-        f"the server has no login {login!r}. {told} Who keeps the server makes one:"
-        f' CREATE ROLE "{login}" LOGIN IN ROLE {HAND}'
+    raise unknown(
+        "login",
+        login,
+        logins,
+        f'Ask whoever runs the server to make it: CREATE ROLE "{login}" LOGIN IN ROLE {HAND}',
     )
 
 
@@ -144,16 +145,16 @@ def list_members(session: Session) -> tuple[MemberView, ...]:
         .order_by(BranchMember.login, Branch.code)
     ):
         branches[login].append(code)
-    roles: dict[str, list[str]] = defaultdict(list)
+    roles: dict[str, list[GroupRole]] = defaultdict(list)
     for login, role in session.execute(
         sql(
             "SELECT login.rolname, role.rolname FROM pg_roles login, pg_roles role"
             " WHERE login.rolcanlogin AND NOT login.rolsuper AND role.rolname = ANY (:roles)"
             " AND pg_has_role(login.oid, role.oid, 'USAGE') ORDER BY login.rolname, role.rolname"
         ),
-        {"roles": list(MAY)},
+        {"roles": [role.value for role in GroupRole]},
     ):
-        roles[login].append(role)
+        roles[login].append(GroupRole(role))
     known = set(session.scalars(sql("SELECT rolname FROM pg_roles WHERE rolcanlogin")))
     return tuple(
         MemberView(login, tuple(branches[login]), tuple(roles[login]), login in known)

@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
-from kitting.calc.planning.renewal import SOURCE_NAMES
 from kitting.errors import UnknownNameError
 from kitting.facts.names import nearest
-from kitting.facts.units import format_quantity, show_quantity
+from kitting.facts.plan_reasons import Answer, ChangeReason, DecidedBy
+from kitting.facts.reasons import Reason, because
+from kitting.facts.units import Quantity
+from kitting.facts.words import ContactState, EntryKind, Rule, Source
 from kitting.views.explanations import ChainView, WhyView
-from kitting.views.plan import LineView, PlanView, ReasonView, ToolView, UseView
+from kitting.views.plan import (
+    JointView,
+    LineView,
+    PlanView,
+    ReasonView,
+    StepView,
+    ToolView,
+    UseView,
+)
 
 
 def why(plan: PlanView, about: str) -> tuple[WhyView, ...]:
@@ -22,12 +32,8 @@ def why(plan: PlanView, about: str) -> tuple[WhyView, ...]:
     found = [
         *(_line(plan, line) for line in plan.lines if _names_line(line, folded)),
         *(_use(plan, use) for use in plan.uses if _hit(folded, use.item, use.name)),
-        *(_step(plan, step.code) for step in plan.steps if _hit(folded, step.code, step.name)),
-        *(
-            _joint(plan, joint.code)
-            for joint in plan.joints
-            if _hit(folded, joint.code, joint.name)
-        ),
+        *(_step(plan, step) for step in plan.steps if _hit(folded, step.code, step.name)),
+        *(_joint(plan, joint) for joint in plan.joints if _hit(folded, joint.code, joint.name)),
         *(_tool(tool) for tool in plan.tools if folded and folded in tool.tool.casefold()),
     ]
     if not found:
@@ -55,110 +61,130 @@ def _names_line(line: LineView, folded: str) -> bool:
 
 
 def _line(plan: PlanView, line: LineView) -> WhyView:
-    amount = format_quantity(line.quantity, line.unit)
-    criterion = f", if {line.criterion}" if line.criterion and line.rule == "inspect" else ""
+    amount = Quantity(line.quantity, line.unit)
+    answer = because(Answer.LINE, rule=line.rule, amount=amount)
+    if line.criterion and line.rule == Rule.INSPECT:
+        answer = because(
+            Answer.LINE_WITH_CRITERION, rule=line.rule, amount=amount, criterion=line.criterion
+        )
     return WhyView(
-        subject=f"{line.item} {line.name}",
-        said=f"{line.rule} {amount}{criterion}",
-        decided_by=f"{SOURCE_NAMES.get(line.source, line.source)}: {line.said_by}",
+        kind=EntryKind.ITEM,
+        code=line.item,
+        name=line.name,
+        answer=answer,
+        decided_by=because(DecidedBy.SOURCE, source=line.source, said_by=line.said_by),
         overruled=line.overruled,
         chains=_chains(plan, line.reasons),
         changes=(*_changes(line), *_contacts(plan, line)),
     )
 
 
-def _changes(line: LineView) -> Iterable[str]:
-    if line.held_by:
-        yield f"held until {', '.join(line.held_by)} is settled"
+def _changes(line: LineView) -> Iterable[Reason]:
+    yield from _stopped(line.stopped_by)
     for part in line.covered:
-        amount = format_quantity(part.quantity, line.unit)
-        yield f"{amount} comes in {part.packet}, not ordered apart"
-    if line.source == "general":
-        yield "a rule of the vehicle maker, the leaflet or the workshop would go before this one"
-    if line.source == "none":
-        yield f"give the kind {line.kind!r} a general rule, or this position a rule of its own"
-    if line.rule == "inspect":
-        yield "renewed if it fails the inspection"
+        yield because(
+            ChangeReason.IN_PACKET,
+            amount=Quantity(part.quantity, line.unit),
+            packet=part.packet,
+        )
+    if line.source == Source.GENERAL:
+        yield because(ChangeReason.ABOVE_GENERAL)
+    if line.source == Source.NONE:
+        yield because(ChangeReason.NEEDS_A_RULE, kind=line.kind)
+    if line.rule == Rule.INSPECT:
+        yield because(ChangeReason.RENEWED_IF_FAILED)
     yield from line.notes
 
 
-def _contacts(plan: PlanView, line: LineView) -> Iterable[str]:
-    """How its rubber stands what touches it at the positions of the line."""
+def _stopped(stopped_by: tuple[Reason, ...]) -> Iterable[Reason]:
+    if stopped_by:
+        yield because(ChangeReason.STOPPED_UNTIL, by=stopped_by)
+
+
+def _contacts(plan: PlanView, line: LineView) -> Iterable[Reason]:
+    """How its rubber stands what touches it at the positions of the line, clashes first."""
     places = {(position.joint, position.position) for position in line.positions}
-    told = {
-        f"{contact.state.upper()}: {contact.told}"
-        if contact.state == "clash"
-        else f"{contact.state}: {contact.because}"
+    return dict.fromkeys(
+        because(ChangeReason.CLASH, contact=contact.reason)
+        if contact.state == ContactState.CLASH
+        else because(ChangeReason.CONTACT, state=contact.state, why=contact.because)
         for contact in plan.contacts
         if contact.item == line.item and (contact.joint, contact.position) in places
-    }
-    return sorted(told)
+    )
 
 
 def _use(plan: PlanView, use: UseView) -> WhyView:
-    amount = show_quantity(use.quantity, use.unit)
-    changes = [f"held until {', '.join(use.held_by)} is settled"] if use.held_by else []
     return WhyView(
-        f"{use.item} {use.name}",
-        f"{amount} used",
-        f"the sum of {'; '.join(use.how)}",
-        (),
-        _chains(plan, use.reasons),
-        (*changes, *use.notes),
+        kind=EntryKind.ITEM,
+        code=use.item,
+        name=use.name,
+        answer=because(Answer.USED, amount=Quantity(use.quantity, use.unit)),
+        decided_by=because(DecidedBy.SUM, parts=use.how),
+        chains=_chains(plan, use.reasons),
+        changes=(*_stopped(use.stopped_by), *use.notes),
     )
 
 
-def _step(plan: PlanView, code: str) -> WhyView:
-    step = next(step for step in plan.steps if step.code == code)
-    reason = ReasonView(step.asked_by, code, "", 1, ())
+def _step(plan: PlanView, step: StepView) -> WhyView:
+    reason = ReasonView(jobs=step.asked_by, step=step.code, joint="", opened=1, positions=())
     shared = len(step.asked_by) > 1
     return WhyView(
-        f"step {code} {step.name}",
-        f"{format_quantity(step.hours, 'each')} h, done once",
-        f"asked for by {', '.join(step.asked_by)}",
-        (),
-        _chains(plan, [reason]),
-        (f"shared: {len(step.asked_by)} jobs need it and it is done once",) if shared else (),
+        kind=EntryKind.STEP,
+        code=step.code,
+        name=step.name,
+        answer=because(Answer.DONE_ONCE, hours=Quantity(step.hours, "each")),
+        decided_by=because(DecidedBy.JOBS, jobs=step.asked_by),
+        chains=_chains(plan, [reason]),
+        changes=(because(ChangeReason.SHARED, jobs=len(step.asked_by)),) if shared else (),
     )
 
 
-def _joint(plan: PlanView, code: str) -> WhyView:
-    joint = next(joint for joint in plan.joints if joint.code == code)
-    reasons = [ReasonView(joint.asked_by, step, code, joint.opened, ()) for step in joint.opened_by]
+def _joint(plan: PlanView, joint: JointView) -> WhyView:
+    reasons = [
+        ReasonView(
+            jobs=joint.asked_by, step=step, joint=joint.code, opened=joint.opened, positions=()
+        )
+        for step in joint.opened_by
+    ]
     return WhyView(
-        f"joint {code} {joint.name}",
-        f"opened {opened_text(joint.opened)}",
-        f"opened by step {', '.join(joint.opened_by)}",
-        (),
-        _chains(plan, reasons),
-        (),
+        kind=EntryKind.JOINT,
+        code=joint.code,
+        name=joint.name,
+        answer=because(Answer.OPENED, times=joint.opened),
+        decided_by=because(DecidedBy.STEPS, steps=joint.opened_by),
+        chains=_chains(plan, reasons),
     )
 
 
 def _tool(tool: ToolView) -> WhyView:
-    return WhyView(tool.tool, "asked of the toolbox", "; ".join(tool.wanted_for), (), (), ())
-
-
-def opened_text(times: int) -> str:
-    """ "once", "twice", "3 times"."""
-    return {1: "once", 2: "twice"}.get(times, f"{times} times")
+    return WhyView(
+        kind=EntryKind.TOOL,
+        code=None,
+        name=tool.tool,
+        answer=because(Answer.OF_TOOLBOX),
+        decided_by=because(DecidedBy.PLACES, places=tool.wanted_for),
+    )
 
 
 def _chains(plan: PlanView, reasons: Sequence[ReasonView]) -> tuple[ChainView, ...]:
-    chains = []
-    for reason in reasons:
-        for job in plan.jobs:
-            if job.code in reason.jobs:
-                steps = _way(plan, job.needs, reason.step)
-                chains.append(
-                    ChainView(job.code, steps, reason.joint, reason.opened, reason.positions)
-                )
+    needs = {step.code: step.needs for step in plan.steps}
+    chains = [
+        ChainView(
+            job=job.code,
+            steps=_way(needs, job.needs, reason.step),
+            joint=reason.joint,
+            opened=reason.opened,
+            positions=reason.positions,
+        )
+        for reason in reasons
+        for job in plan.jobs
+        if job.code in reason.jobs
+    ]
     return tuple(dict.fromkeys(chains))
 
 
-def _way(plan: PlanView, starts: Sequence[str], goal: str) -> tuple[str, ...]:
+def _way(needs: Mapping[str, Sequence[str]], starts: Sequence[str], goal: str) -> tuple[str, ...]:
     """The shortest chain of needs from a job's own steps to a step."""
-    needs = {step.code: step.needs for step in plan.steps}
     ways: list[tuple[str, ...]] = [(start,) for start in starts]
     seen = set(starts)
     for way in ways:

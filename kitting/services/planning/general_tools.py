@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from kitting.services.planning.draft import Draft
-from kitting.services.planning.lines import use_place
+from kitting.services.planning.judge import Draft
+from kitting.services.planning.uses import use_place
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,13 +23,12 @@ def general_tools(facts: Draft) -> Iterator[GeneralAsk]:
     contents = facts.contents
     for step in facts.access.order:
         for tool in contents.step_tools.get(step, ()):
-            yield GeneralAsk(
-                tool, f"step {facts.names.steps[step]}", tuple(facts.access.asked_by[step])
-            )
-    for use in (*facts.uses, *facts.held_uses):
-        for tool in contents.kind_tools.get(contents.items[use.item].kind.id, ()):
+            place = f"step {facts.names.steps[step]}"
+            yield GeneralAsk(tool, place, facts.access.asked_by[step])
+    for use in facts.every_use:
+        for tool in contents.kind_tools.get(use.item.kind.key, ()):
             yield GeneralAsk(tool, use_place(facts, use), use.jobs)
-    for need in (*facts.parts, *facts.held_parts):
-        place = f"{facts.names.joints[need.fit.joint]}: {need.fit.position}"
-        for tool in contents.kind_tools.get(contents.items[need.fit.item].kind.id, ()):
-            yield GeneralAsk(tool, place, need.jobs)
+    for part in facts.every_part:
+        place = f"{facts.names.joints[part.fit.joint]}: {part.fit.position}"
+        for tool in contents.kind_tools.get(part.item.kind.key, ()):
+            yield GeneralAsk(tool, place, part.jobs)

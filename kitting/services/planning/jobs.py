@@ -9,7 +9,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from kitting.calc.planning.access import access
-from kitting.services.planning.vehicle import read_car, read_work
+from kitting.services.planning.read_car import read_car
+from kitting.services.planning.read_work import read_work
 from kitting.tables.vehicles import Model, Vehicle
 from kitting.views.plan import JobView
 
@@ -39,12 +40,12 @@ def list_jobs(session: Session, registration: str, on: date) -> tuple[JobView, .
     work = read_work(session, car)
     return tuple(
         JobView(
-            job.code,
-            job.name,
-            car.unit(job.unit).code,
-            access(work.nodes, {job.code: job.needs}).total,
-            tuple(work.steps[step].code for step in job.needs),
-            (),
+            code=job.code,
+            name=job.name,
+            unit=car.unit(job.unit).code,
+            hours=access(work.nodes, {job.code: job.needs}).total,
+            needs=tuple(work.steps[step].code for step in job.needs),
+            stopped_by=(),
         )
         for job in work.jobs
     )

@@ -1,4 +1,4 @@
-"""Plan lines: needs gathered by item and verdict, packets taken into account, reasons kept."""
+"""Plan lines: judged parts gathered by item and verdict, packets taken into account."""
 
 from __future__ import annotations
 
@@ -7,14 +7,20 @@ from collections.abc import Hashable, Iterable, Sequence
 from decimal import Decimal
 
 from kitting.calc.planning.consumption import packs
-from kitting.calc.planning.needs import FitFacts, PartNeed, UseNeed
-from kitting.calc.planning.packets import Taking, cover
-from kitting.calc.planning.renewal import Verdict
+from kitting.calc.planning.needs import FitFacts
 from kitting.facts.names import natural_key
-from kitting.facts.units import format_quantity
-from kitting.services.planning.draft import Draft
-from kitting.services.planning.joint_contents import ItemFacts
-from kitting.tables.items import Item
+from kitting.facts.plan_reasons import (
+    LubricantReason,
+    NoteReason,
+    RuleReason,
+    StopReason,
+)
+from kitting.facts.reasons import Reason, because
+from kitting.facts.units import Quantity
+from kitting.facts.words import Rule, Source
+from kitting.services.planning.facts import ItemFacts
+from kitting.services.planning.judge import Draft, JudgedPart, JudgedUse
+from kitting.services.planning.rubber_check import Clash
 from kitting.views.plan import (
     RULES,
     CoverView,
@@ -23,23 +29,19 @@ from kitting.views.plan import (
     PositionView,
     ReasonView,
     RingView,
-    UseView,
 )
 
 
 def part_lines(facts: Draft) -> tuple[LineView, ...]:
-    """The lines of a plan: renew first, then inspect, then keep; held ones at their place."""
-    taking = _taking(facts)
-    remaining = {item: list(parts) for item, parts in taking.covered.items()}
-    groups: dict[tuple[tuple[str, ...], *tuple[Hashable, ...]], list[PartNeed]] = defaultdict(list)
-    for held, needs in ((False, facts.parts), (True, facts.held_parts)):
-        for need in needs:
-            held_by = facts.part_held_by(need, held)
-            groups[held_by, need.fit.item, _shared_fate(need.fit), _spoken(need.verdict)].append(
-                need
-            )
-    lines = [_line(facts, needs, held_by, remaining) for (held_by, *_), needs in groups.items()]
-    lines += [_packet_line(facts, packet, amount) for packet, amount in taking.added.items()]
+    """The lines of a plan: renew first, then inspect, then keep; stopped ones at their place."""
+    remaining = {item: list(parts) for item, parts in facts.taking.covered.items()}
+    groups: dict[Hashable, list[JudgedPart]] = defaultdict(list)
+    for part in facts.every_part:
+        groups[part.item.key, _shared_fate(part.fit), _same_word(part), what_stops(part)].append(
+            part
+        )
+    lines = [_line(facts, parts, remaining) for parts in groups.values()]
+    lines += [_packet_line(facts, packet, amount) for packet, amount in facts.taking.added.items()]
     return tuple(sorted(lines, key=_place_in_plan))
 
 
@@ -48,70 +50,77 @@ def _shared_fate(fit: FitFacts) -> Hashable:
     return (fit.group and (fit.joint, fit.group), fit.refit_limit)
 
 
-def _spoken(verdict: Verdict) -> Hashable:
+def _same_word(part: JudgedPart) -> Hashable:
+    verdict = part.verdict
     return (verdict.rule, verdict.source, verdict.said_by, verdict.criterion)
 
 
+def what_stops(judged: JudgedPart | JudgedUse) -> tuple[Hashable, ...]:
+    return (judged.variants, judged.clash)
+
+
+def stop_reasons(judged: JudgedPart | JudgedUse) -> tuple[Reason, ...]:
+    """What stops a part or a use: open variants, and the clash of a rubber."""
+    variants = (because(StopReason.VARIANT, variant=code) for code in judged.variants)
+    return (*variants, *([_clash_reason(judged.clash)] if judged.clash else []))
+
+
+def _clash_reason(clash: Clash) -> Reason:
+    code = StopReason.LUBRICANT_ON_RUBBER if clash.lubricant else StopReason.RUBBER_IN_FLUID
+    return because(code, rubber=clash.elastomer, what=clash.what)
+
+
 def _place_in_plan(line: LineView) -> tuple[object, ...]:
-    return (RULES.index(line.rule), natural_key(line.item), line.held_by, line.positions[:1] == ())
-
-
-def _taking(facts: Draft) -> Taking:
-    demand: dict[int, int] = defaultdict(int)
-    for part in facts.parts:
-        if part.verdict.rule == "renew" and not facts.part_held_by(part, stopped=False):
-            demand[part.fit.item] += part.quantity
-    for use in facts.uses:
-        if not facts.use_held_by(use, stopped=False):
-            demand[use.item] += use.quantity
-    only_in_packets = {
-        key for key, item in facts.contents.items.items() if not item.row.sold_singly
-    }
-    return cover(demand, facts.contents.packets, only_in_packets)
+    stopped = [str(value) for reason in line.stopped_by for _, value in reason.values]
+    return (RULES.index(line.rule), natural_key(line.item), stopped, line.positions[:1] == ())
 
 
 def _line(
-    facts: Draft,
-    needs: Sequence[PartNeed],
-    held_by: tuple[str, ...],
-    remaining: dict[int, list[tuple[int, int]]],
+    facts: Draft, parts: Sequence[JudgedPart], remaining: dict[int, list[tuple[int, int]]]
 ) -> LineView:
-    ruling, item = needs[0].verdict, facts.contents.items[needs[0].fit.item]
-    quantity = sum(need.quantity for need in needs)
-    taken = ruling.rule == "renew" and not held_by
+    first, ruling, item = parts[0], parts[0].verdict, parts[0].item
+    quantity = sum(part.quantity for part in parts)
+    taken = ruling.rule == Rule.RENEW and not first.stopped
     covered = _draw(facts, remaining, item.key, quantity) if taken else ()
     to_take = quantity - sum(part.quantity for part in covered) if taken else 0
     return LineView(
-        item=item.row.code,
-        name=item.row.name,
+        item=item.code,
+        name=item.name,
         kind=item.kind.name,
         family=item.kind.family,
         rule=ruling.rule,
         quantity=quantity,
-        unit=item.row.unit,
-        positions=tuple(_position(facts, need) for need in needs),
+        unit=item.unit,
+        positions=tuple(_position(facts, part) for part in parts),
         source=ruling.source,
         said_by=ruling.said_by,
         criterion=ruling.criterion,
         overruled=tuple(
-            OverruledView(o.statement.source, o.statement.rule, o.statement.said_by, o.because)
-            for o in ruling.overruled
+            OverruledView(
+                source=lost.statement.source,
+                rule=lost.statement.rule,
+                said_by=lost.statement.said_by,
+                because=lost.because,
+            )
+            for lost in ruling.overruled
         ),
-        chance=item.kind.chance if ruling.rule == "inspect" else None,
-        group=needs[0].fit.group,
-        reasons=_reasons(facts, [(need.fit, need.opened) for need in needs]),
+        chance=item.kind.chance if ruling.rule == Rule.INSPECT else None,
+        group=first.fit.group,
+        reasons=_reasons(facts, [(part.fit, part.opened) for part in parts]),
         covered=covered,
         to_take=to_take,
-        pack=item.row.pack,
-        packs=packs(to_take, item.row.pack),
-        bin=item.row.bin,
-        size=size_text(item.row),
-        material=material_text(item.row),
-        colour=item.row.colour,
-        notes=tuple(_notes(item, needs[0].fit, quantity, ruling.rule)),
+        pack=item.pack,
+        packs=packs(to_take, item.pack),
+        bin=item.bin,
+        size=size_text(item),
+        material=material_text(item),
+        colour=item.colour,
+        notes=tuple(_notes(item, first.fit, quantity, ruling.rule)),
         hazards=hazards(facts, item),
-        held_by=held_by,
-        ring=_ring(item.row),
+        stopped_by=stop_reasons(first),
+        ring=_ring(item),
+        elastomer=item.elastomer,
+        hardness=item.hardness,
     )
 
 
@@ -124,7 +133,7 @@ def _draw(
         packet, amount = left.pop(0)
         used = min(amount, quantity)
         quantity -= used
-        drawn.append(CoverView(facts.contents.items[packet].row.code, used))
+        drawn.append(CoverView(facts.contents.items[packet].code, used))
         if amount > used:
             left.insert(0, (packet, amount - used))
     return tuple(drawn)
@@ -132,107 +141,44 @@ def _draw(
 
 def _packet_line(facts: Draft, packet: int, amount: int) -> LineView:
     """A packet that is taken only for what is in it."""
-    item = facts.contents.items[packet]
-    brings = facts.contents.packets[packet]
-    inside = [need for need in facts.parts if need.fit.item in brings]
-    contents = ", ".join(
-        f"{format_quantity(quantity, facts.contents.items[key].row.unit)} ×"
-        f" {facts.contents.items[key].row.code}"
+    items = facts.contents.items
+    item, brings = items[packet], facts.contents.packets[packet]
+    inside = [part for part in facts.parts if part.item.key in brings]
+    contents = tuple(
+        because(
+            NoteReason.CONTENT, amount=Quantity(quantity, items[key].unit), item=items[key].code
+        )
         for key, quantity in brings.items()
-        if key in facts.contents.items
+        if key in items
     )
     return LineView(
-        item=item.row.code,
-        name=item.row.name,
+        item=item.code,
+        name=item.name,
         kind=item.kind.name,
         family=item.kind.family,
-        rule="renew",
+        rule=Rule.RENEW,
         quantity=amount,
-        unit=item.row.unit,
+        unit=item.unit,
         positions=(),
-        source="packet",
-        said_by="its contents are not sold singly",
+        source=Source.PACKET,
+        said_by=because(RuleReason.NOT_SOLD_SINGLY),
         criterion=None,
         overruled=(),
         chance=None,
         group=None,
-        reasons=_reasons(facts, [(need.fit, need.opened) for need in inside]),
+        reasons=_reasons(facts, [(part.fit, part.opened) for part in inside]),
         covered=(),
         to_take=amount,
-        pack=item.row.pack,
-        packs=packs(amount, item.row.pack),
-        bin=item.row.bin,
+        pack=item.pack,
+        packs=packs(amount, item.pack),
+        bin=item.bin,
         size=None,
         material=None,
         colour=None,
-        notes=(f"each brings {contents}", *_succession_note(item)),
+        notes=(because(NoteReason.BRINGS, contents=contents), *succession_note(item)),
         hazards=hazards(facts, item),
-        held_by=(),
+        stopped_by=(),
     )
-
-
-def use_lines(facts: Draft) -> tuple[UseView, ...]:
-    """Consumables per item, what stopped jobs would add kept apart."""
-    taking = _taking(facts)
-    groups: dict[tuple[int, tuple[str, ...]], list[UseNeed]] = defaultdict(list)
-    for stopped, uses in ((False, facts.uses), (True, facts.held_uses)):
-        for use in uses:
-            groups[use.item, facts.use_held_by(use, stopped)].append(use)
-    views = []
-    for (key, held_by), needs in groups.items():
-        item = facts.contents.items[key]
-        quantity = sum(need.quantity for need in needs)
-        covered = () if held_by else taking.covered.get(key, ())
-        views.append(_use_line(facts, item, needs, quantity, covered, held_by))
-    return tuple(sorted(views, key=lambda use: (natural_key(use.item), use.held_by)))
-
-
-def _use_line(
-    facts: Draft,
-    item: ItemFacts,
-    needs: Sequence[UseNeed],
-    quantity: int,
-    covered: Iterable[tuple[int, int]],
-    held_by: tuple[str, ...],
-) -> UseView:
-    brought = tuple(CoverView(facts.contents.items[p].row.code, amount) for p, amount in covered)
-    to_take = 0 if held_by else max(0, quantity - sum(part.quantity for part in brought))
-    return UseView(
-        item=item.row.code,
-        name=item.row.name,
-        kind=item.kind.name,
-        quantity=quantity,
-        unit=item.row.unit,
-        pack=item.row.pack,
-        packs=packs(to_take, item.row.pack),
-        bin=item.row.bin,
-        how=tuple(f"{need.how} ({use_place(facts, need)})" for need in needs),
-        reasons=_use_reasons(facts, needs),
-        covered=brought,
-        to_take=to_take,
-        notes=tuple(_succession_note(item)),
-        hazards=hazards(facts, item),
-        held_by=held_by,
-    )
-
-
-def use_place(facts: Draft, need: UseNeed) -> str:
-    """The joint or step that takes a consumable, in words."""
-    if need.joint is not None:
-        return f"joint {facts.names.joints[need.joint]}"
-    return f"step {facts.names.steps[need.step or 0]}"
-
-
-def _use_reasons(facts: Draft, needs: Sequence[UseNeed]) -> tuple[ReasonView, ...]:
-    reasons = []
-    for need in needs:
-        if need.step is not None:
-            jobs = facts.access.asked_by[need.step]
-            reasons.append(ReasonView(jobs, facts.names.steps[need.step], "", 1, ()))
-        else:
-            positions = (need.fit.position,) if need.fit else ()
-            reasons += _joint_reasons(facts, need.joint or 0, need.opened, positions)
-    return tuple(dict.fromkeys(reasons))
 
 
 def _reasons(facts: Draft, fits: Iterable[tuple[FitFacts, int]]) -> tuple[ReasonView, ...]:
@@ -242,46 +188,56 @@ def _reasons(facts: Draft, fits: Iterable[tuple[FitFacts, int]]) -> tuple[Reason
     return tuple(
         reason
         for (joint, opened), places in positions.items()
-        for reason in _joint_reasons(facts, joint, opened, tuple(places))
+        for reason in joint_reasons(facts, joint, opened, tuple(places))
     )
 
 
-def _joint_reasons(
+def joint_reasons(
     facts: Draft, joint: int, opened: int, positions: tuple[str, ...]
 ) -> Iterable[ReasonView]:
     for step in facts.access.opened_by[joint]:
         yield ReasonView(
-            facts.access.asked_by[step],
-            facts.names.steps[step],
-            facts.names.joints[joint],
-            opened,
-            positions,
+            jobs=facts.access.asked_by[step],
+            step=facts.names.steps[step],
+            joint=facts.names.joints[joint],
+            opened=opened,
+            positions=positions,
         )
 
 
-def _position(facts: Draft, need: PartNeed) -> PositionView:
-    fit = need.fit
+def _position(facts: Draft, part: JudgedPart) -> PositionView:
     return PositionView(
-        facts.names.joints[fit.joint], fit.position, fit.end, need.quantity, _lubricant(facts, fit)
+        joint=facts.names.joints[part.fit.joint],
+        position=part.fit.position,
+        end=part.fit.end,
+        quantity=part.quantity,
+        lubricant=_lubricant(facts, part),
     )
 
 
-def _lubricant(facts: Draft, fit: FitFacts) -> str | None:
+def _lubricant(facts: Draft, part: JudgedPart) -> Reason | None:
     """What a position is assembled with, or what it must not be assembled with."""
+    fit, rubber = part.fit, part.rubber
     if fit.dry or fit.lubricant is None:
-        return "DRY" if fit.dry else None
-    judged = facts.chemistry.get(fit.key)
-    clash = judged.clash(lubricant=True) if judged else None
-    if judged is not None and clash is not None:
-        if judged.touching.goes_dry:
-            return "DRY"
-        instead = " or ".join(judged.instead.get("lubricant", ())) or "ask the maker"
-        return f"NOT {clash}: {instead} instead"
-    item = facts.contents.items[fit.lubricant].row
-    return f"{item.name} ({item.code}), {format_quantity(fit.lubricant_amount, item.unit)}"
+        return because(LubricantReason.DRY) if fit.dry else None
+    clash = rubber.clash(lubricant=True) if rubber else None
+    if rubber is not None and clash is not None:
+        if rubber.touching.goes_dry:
+            return because(LubricantReason.DRY)
+        why, instead = _clash_reason(clash), rubber.instead.get(True, ())
+        if not instead:
+            return because(LubricantReason.CLASH_ASK_MAKER, clash=why)
+        return because(LubricantReason.CLASH, clash=why, instead=instead)
+    item = facts.contents.items[fit.lubricant]
+    return because(
+        LubricantReason.PRODUCT,
+        name=item.name,
+        item=item.code,
+        amount=Quantity(fit.lubricant_amount, item.unit),
+    )
 
 
-def size_text(item: Item) -> str | None:
+def size_text(item: ItemFacts) -> str | None:
     """A ring's inside diameter × section, or a fastener's thread × length."""
     if item.ring_inside is not None and item.ring_section is not None:
         return f"{_mm(item.ring_inside)} × {_mm(item.ring_section)} mm"
@@ -290,18 +246,22 @@ def size_text(item: Item) -> str | None:
     return None
 
 
-def _ring(item: Item) -> RingView | None:
+def _ring(item: ItemFacts) -> RingView | None:
     if item.ring_inside is None or item.ring_section is None:
         return None
-    size = (item.ring_inside / 1000, item.ring_section / 1000)
-    return RingView(*size, item.elastomer, item.hardness)
+    return RingView(
+        inside=item.ring_inside / 1000,
+        section=item.ring_section / 1000,
+        elastomer=item.elastomer,
+        hardness=item.hardness,
+    )
 
 
 def _mm(thousandths: int) -> str:
     return f"{(Decimal(thousandths) / 1000).normalize():f}"
 
 
-def material_text(item: Item) -> str | None:
+def material_text(item: ItemFacts) -> str | None:
     """Elastomer code and hardness, or the property class."""
     if item.elastomer is not None:
         return item.elastomer if item.hardness is None else f"{item.elastomer} {item.hardness}"
@@ -310,29 +270,30 @@ def material_text(item: Item) -> str | None:
 
 def hazards(facts: Draft, item: ItemFacts) -> tuple[str, ...]:
     """The label words of an item's cautions."""
-    codes = [
-        *facts.contents.cautions.of("kind", [item.kind.id]),
-        *facts.contents.cautions.of("item", [item.key]),
-    ]
-    words = [facts.contents.cautions.texts[code].word for code in codes]
-    return tuple(dict.fromkeys(word for word in words if word))
+    cautions = facts.contents.cautions
+    return cautions.words([*cautions.of("kind", [item.kind.key]), *cautions.of("item", [item.key])])
 
 
-def _notes(item: ItemFacts, fit: FitFacts, quantity: int, rule: str) -> Iterable[str]:
-    if fit.group is not None and rule == "inspect":
-        count = format_quantity(quantity, item.row.unit)
-        yield f"group {fit.group}: if one fails, all {count} are renewed"
+def _notes(item: ItemFacts, fit: FitFacts, quantity: int, rule: Rule) -> Iterable[Reason]:
+    if fit.group is not None and rule == Rule.INSPECT:
+        yield because(NoteReason.GROUP, group=fit.group, all=Quantity(quantity, item.unit))
     if fit.refit_limit is not None:
-        yield f"may go back {fit.refit_limit} time{'s' * (fit.refit_limit != 1)} at most"
-    if not item.row.sold_singly:
-        yield "not sold singly"
-    yield from _succession_note(item)
+        yield because(NoteReason.REFIT_LIMIT, times=fit.refit_limit)
+    if not item.sold_singly:
+        yield because(NoteReason.NOT_SOLD_SINGLY)
+    yield from succession_note(item)
 
 
-def _succession_note(item: ItemFacts) -> Iterable[str]:
-    if item.succession is not None:
-        parts = " + ".join(
-            f"{format_quantity(n, 'each')} × {code}" for code, n in item.succession.by
-        )
-        note = f" ({item.succession.note})" if item.succession.note else ""
-        yield f"replaced by {parts}; old stock: {item.succession.old_stock}{note}"
+def succession_note(item: ItemFacts) -> Iterable[Reason]:
+    succession = item.succession
+    if succession is None:
+        return
+    by = tuple(
+        because(NoteReason.CONTENT, amount=Quantity(n, "each"), item=code)
+        for code, n in succession.by
+    )
+    old = succession.old_stock
+    if succession.note:
+        yield because(NoteReason.REPLACED_WITH_NOTE, by=by, old_stock=old, note=succession.note)
+    else:
+        yield because(NoteReason.REPLACED, by=by, old_stock=old)

@@ -11,7 +11,8 @@ from sqlalchemy import Engine
 from kitting.calc.planning.variants import SplitFacts
 from kitting.errors import UnknownNameError
 from kitting.facts.names import nearest
-from kitting.services.planning.vehicle import Car, read_car
+from kitting.services.planning.facts import Car
+from kitting.services.planning.read_car import read_car
 from kitting.store import writing
 from kitting.tables.vehicles import SettledVariant
 
@@ -54,11 +55,11 @@ def assume(car: Car, assumed: Mapping[str, str]) -> Car:
 
     Raises UnknownNameError for a split or option that the car's units do not have.
     """
-    settled = dict(car.facts.settled)
+    facts = car.facts
     for name, option_code in assumed.items():
         split = find_split(car, name)
-        settled[split.key] = find_option(split, option_code)
-    return replace(car, facts=replace(car.facts, settled=settled))
+        facts = facts.settling(split.key, find_option(split, option_code))
+    return replace(car, facts=facts)
 
 
 def find_split(car: Car, name: str) -> SplitFacts:

@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.units import Quantity
 from kitting.facts.words import OPEN_BOOKINGS, OrderState
-from kitting.services.bookings.booking import promise_free
+from kitting.services.bookings.reservations import promise_free
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.purchasing.order_view import find_order, order_state, order_view
 from kitting.services.purchasing.received_lots import (
@@ -249,7 +249,7 @@ def cancel_order(engine: Engine, number: str, at: datetime) -> OrderView:
         )
         for booking in dict.fromkeys(booking for *_, booking in waiting):
             if booking.state in OPEN_BOOKINGS:
-                promise_free(session, booking)
+                promise_free(session, booking.id)
         view = order_view(session, order)
         session.commit()
         return view

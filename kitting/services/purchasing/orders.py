@@ -11,19 +11,17 @@ from sqlalchemy import BindParameter, Engine, bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.purchasing.sourcing import Purchase
-from kitting.services.bookings.booking import give_up_spoilt, promise_free
+from kitting.services.bookings.reservations import give_up_unfit, promise_free
 from kitting.services.db.numbering import next_number
 from kitting.services.purchasing.market import LATE, Market, Parcel
 from kitting.services.purchasing.purchase import TARGET, advised, proposal
 from kitting.services.purchasing.shortages import Shortage, shortage
 from kitting.store import writing
-from kitting.tables.bookings import Booking
 from kitting.tables.supply import OrderLine, PurchaseOrder
 from kitting.views.purchasing import PurchaseView
 
 _KEYS: BindParameter[Any] = bindparam("keys", expanding=True)
 _LINES = select(OrderLine.id).where(OrderLine.order_id.in_(_KEYS))
-_BOOKINGS = select(Booking).where(Booking.id.in_(_KEYS)).order_by(Booking.fit_on, Booking.id)
 
 
 def place(
@@ -46,10 +44,9 @@ def place(
             return view
         orders = _written(session, short, proposed.market, proposed.purchase)
         lines = session.scalars(_LINES, {"keys": [order.id for order in orders]}).all()
-        which = {"keys": [booking.id for booking in short.bookings]}
-        for booking in session.scalars(_BOOKINGS, which).all():
-            give_up_spoilt(session, booking)
-            promise_free(session, booking, bought=lines)
+        for booking in sorted(short.bookings, key=lambda one: (one.fit_on, one.id)):
+            give_up_unfit(session, booking.id)
+            promise_free(session, booking.id, bought=lines)
         view = replace(view, orders=tuple(order.number for order in orders))
         session.commit()
         return view

@@ -8,10 +8,11 @@ from datetime import date, datetime
 from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
+from kitting.calc.stock.storage import judge, shelf_of
 from kitting.errors import KittingError
 from kitting.facts.words import MovementKind, ShelfPolicy
-from kitting.services.stock.ledger import post
-from kitting.services.stock.lots import shelf_of, unfit
+from kitting.services.stock.ledger import Move, post
+from kitting.services.stock.lots import stored_lot
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import OrderLine, PurchaseOrder
@@ -48,7 +49,7 @@ class Packet:
 
 def may_be_fitted(lot: Lot, item: Item, policy: ShelfPolicy, fit_on: date) -> bool:
     """Whether a lot is good on a day: not on hold, and keeping until then."""
-    return unfit(lot, shelf_of(lot, item, policy), fit_on) is None
+    return judge(stored_lot(lot, item), policy, fit_on).may_be_fitted
 
 
 def put_on_shelf(session: Session, delivery: Delivery, packet: Packet, good: int) -> Lot:
@@ -72,7 +73,7 @@ def put_on_shelf(session: Session, delivery: Delivery, packet: Packet, good: int
             f"{item.code}: lot {code} was inspected on {lot.inspected_on}, so it keeps longer."
             " Give this packet a lot of its own"
         )
-    post(session, lot.id, MovementKind.RECEIVED, good, delivery.at, note=order.number)
+    post(session, Move(lot.id, MovementKind.RECEIVED, good, note=order.number), delivery.at)
     return lot
 
 
@@ -85,7 +86,8 @@ def put_over_on_hold(session: Session, delivery: Delivery, packet: Packet, over:
         lot = _new(session, delivery, packet, code, None)
         lot.held = f"more than ordered on {order.number}: keep or send back"
         session.flush()
-    post(session, lot.id, MovementKind.RECEIVED, over, delivery.at, note=f"{order.number}, over")
+    received = Move(lot.id, MovementKind.RECEIVED, over, note=f"{order.number}, over")
+    post(session, received, delivery.at)
 
 
 def _known(session: Session, delivery: Delivery, code: str) -> Lot | None:
@@ -108,9 +110,9 @@ def _new(
         on_hand=0,
         promised=0,
     )
-    shelf = shelf_of(lot, delivery.item, delivery.policy)
+    shelf = shelf_of(stored_lot(lot, delivery.item), delivery.policy)
     if shelf.limit is not None and shelf.limit < delivery.at.date():
-        lot.held = f"expired when it came ({shelf.reason})"
+        lot.held = f"expired when it came: it kept to {shelf.limit}"
     session.add(lot)
     session.flush()
     return lot

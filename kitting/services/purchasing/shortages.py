@@ -13,12 +13,13 @@ from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
 from kitting.calc.purchasing.shortage import Cover, Need, lacking
+from kitting.calc.stock.storage import judge
 from kitting.errors import KittingError
 from kitting.facts.names import natural_key
 from kitting.facts.words import OPEN_BOOKINGS, BookingState, NeedRule, ShelfPolicy
 from kitting.services.lookup import unknown
 from kitting.services.purchasing.market import Buyer
-from kitting.services.stock.lots import shelf_of, unfit
+from kitting.services.stock.lots import STORED, stored
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
@@ -82,12 +83,16 @@ _NEEDS = (
 )
 _ORDER = (NeedRule.RENEW, NeedRule.USE, NeedRule.KEEP, NeedRule.INSPECT)
 _PROMISED_STOCK = (
-    select(Promise.booking_id, Promise.waiting + Promise.picked, Lot, Item)
+    select(
+        Promise.booking_id,
+        Promise.item_id,
+        (Promise.waiting + Promise.picked).label("quantity"),
+        *STORED,
+    )
     .join(Lot, Promise.lot_id == Lot.id)
     .join(Item, Lot.item_id == Item.id)
     .where(Promise.booking_id.in_(_KEYS))
     .order_by(Promise.id)
-    .execution_options(populate_existing=True)
 )
 _PROMISED_ARRIVALS = (
     select(Promise.booking_id, Promise.item_id, Promise.waiting + Promise.picked)
@@ -158,10 +163,10 @@ def _covers(
     """What is promised to each booking, stock before arrivals, and whether it may be fitted."""
     by_id = {booking.id: booking for booking in bookings}
     covers: dict[int, list[Cover]] = defaultdict(list)
-    for key, quantity, lot, item in session.execute(_PROMISED_STOCK, which):
-        booking = by_id[key]
-        why = unfit(lot, shelf_of(lot, item, booking.policy), booking.fit_on)
-        covers[key].append(Cover(item.id, quantity, fit=why is None))
+    for row in session.execute(_PROMISED_STOCK, which):
+        booking = by_id[row.booking_id]
+        judged = judge(stored(row), booking.policy, booking.fit_on)
+        covers[row.booking_id].append(Cover(row.item_id, row.quantity, fit=judged.may_be_fitted))
     for key, item_id, quantity in session.execute(_PROMISED_ARRIVALS, which):
         covers[key].append(Cover(item_id, quantity))
     return covers

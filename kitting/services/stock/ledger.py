@@ -2,215 +2,324 @@
 
 Every change of what lies in a lot is one movement and one update in the same transaction. Updates
 state their condition in the statement itself, so that two writers cannot both succeed on either
-engine: the second one changes no row, and is told why.
+engine: the second one changes no row, and is told why. Many changes go in as few statements as one.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
-from sqlalchemy import ColumnElement, insert, select, update
+from sqlalchemy import (
+    BindParameter,
+    Delete,
+    Table,
+    Update,
+    bindparam,
+    delete,
+    insert,
+    select,
+    update,
+)
 from sqlalchemy.orm import Session
 
+from kitting.actions import Action, next_step
 from kitting.errors import KittingError
+from kitting.facts.words import MovementKind
+from kitting.services.db.sync import chunks
 from kitting.tables.bookings import Promise
 from kitting.tables.stock import Lot, Movement
 from kitting.tables.supply import OrderLine
+
+_LOT: Table = Lot.metadata.tables["lot"]
+_LINE: Table = OrderLine.metadata.tables["order_line"]
+_PROMISE: Table = Promise.metadata.tables["promise"]
+_KEY: BindParameter[Any] = bindparam("key")
+_QUANTITY: BindParameter[Any] = bindparam("n")
+_lot, _line, _promise = _LOT.c, _LINE.c, _PROMISE.c
+
+_POST = (
+    update(_LOT)
+    .where(_lot.id == _KEY, _lot.on_hand + _QUANTITY >= _lot.promised)
+    .values(on_hand=_lot.on_hand + _QUANTITY)
+)
+_CLAIM_LOT = (
+    update(_LOT)
+    .where(_lot.id == _KEY, _lot.on_hand - _lot.promised >= _QUANTITY, _lot.held.is_(None))
+    .values(promised=_lot.promised + _QUANTITY)
+)
+_CLAIM_ARRIVAL = (
+    update(_LINE)
+    .where(
+        _line.id == _KEY,
+        _line.quantity - _line.received - _line.lost - _line.promised >= _QUANTITY,
+    )
+    .values(promised=_line.promised + _QUANTITY)
+)
+_FREE_LOT = (
+    update(_LOT).where(_lot.id == _KEY).values(promised=_lot.promised - _QUANTITY)
+)  # fmt: skip
+_FREE_ARRIVAL = (
+    update(_LINE).where(_line.id == _KEY).values(promised=_line.promised - _QUANTITY)
+)  # fmt: skip
+_MORE = update(_PROMISE).where(_promise.id == _KEY).values(waiting=_promise.waiting + _QUANTITY)
+_LESS = (
+    update(_PROMISE)
+    .where(_promise.id == _KEY, _promise.waiting >= _QUANTITY)
+    .where(_promise.waiting + _promise.picked > _QUANTITY)
+    .values(waiting=_promise.waiting - _QUANTITY)
+)
+_GONE = delete(_PROMISE).where(
+    _promise.id == _KEY, _promise.waiting == _QUANTITY, _promise.picked == 0
+)
+_PICK = (
+    update(_PROMISE)
+    .where(_promise.id == _KEY, _promise.waiting == _QUANTITY)
+    .values(waiting=0, picked=_promise.picked + _QUANTITY)
+)
+_PROMISES = select(
+    _promise.id, _promise.booking_id, _promise.lot_id, _promise.order_line_id, _promise.waiting,
+    _promise.picked,
+)  # fmt: skip
+_BY_KEY = _PROMISES.where(_promise.id.in_(bindparam("keys", expanding=True)))
+_OF_BOOKING = _PROMISES.where(_promise.booking_id == bindparam("booking"))
+_LOTS = select(_lot.id, _lot.code, _lot.on_hand, _lot.promised, _lot.held).where(
+    _lot.id.in_(bindparam("keys", expanding=True))
+)
+_ARRIVALS = select(
+    _line.id,
+    _line.part,
+    (_line.quantity - _line.received - _line.lost - _line.promised).label("free"),
+).where(_line.id.in_(bindparam("keys", expanding=True)))
+_LOOK = next_step(Action.LIST_STOCK)
+_AGAIN = "this promise has just been changed by somebody else. Ask again"
 
 
 class TakenError(KittingError):
     """Somebody else has taken what was free a moment ago."""
 
 
-def post(
-    session: Session,
-    lot_id: int,
-    kind: str,
-    quantity: int,
-    at: datetime,
-    booking_id: int | None = None,
-    note: str | None = None,
-) -> int:
-    """Move a quantity in (+) or out (−) of a lot and write the movement; returns the balance.
+@dataclass(frozen=True, slots=True)
+class Move:
+    """A quantity in (+) or out (−) of a lot, in thousandths of its unit, and why."""
+
+    lot: int
+    kind: MovementKind
+    quantity: int
+    booking: int | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """So much of an item for a booking, of a lot or of an arrival (an order line)."""
+
+    item: int
+    quantity: int
+    lot: int | None = None
+    order_line: int | None = None
+
+
+def post(session: Session, move: Move, at: datetime) -> int:
+    """Move a quantity in or out of a lot and write the movement; returns the balance.
 
     Raises TakenError if that would take more than is there and not promised.
     """
-    changed = session.execute(
-        update(Lot)
-        .where(Lot.id == lot_id, Lot.on_hand + quantity >= Lot.promised)
-        .values(on_hand=Lot.on_hand + quantity)
-        .returning(Lot.on_hand)
-        .execution_options(synchronize_session=False)
-    ).scalar()
-    if changed is None:
-        raise TakenError(_too_much(session, lot_id, -quantity))
+    return post_all(session, [move], at)[move.lot]
+
+
+def post_all(session: Session, moves: Sequence[Move], at: datetime) -> dict[int, int]:
+    """As `post`, for many moves of different lots; returns the balance of each lot.
+
+    Raises ValueError for two moves of one lot: which balance follows which could not be told.
+    """
+    if not moves:
+        return {}
+    keys = [move.lot for move in moves]
+    if len(set(keys)) < len(keys):
+        raise ValueError("two moves of one lot in one call")
+    if not _all_changed(session, _POST, [(move.lot, move.quantity) for move in moves]):
+        raise TakenError(_too_much(session, moves), then=[_LOOK])
+    balances = {
+        row.id: row.on_hand
+        for some in chunks(keys)
+        for row in session.execute(_LOTS, {"keys": list(some)})
+    }
     session.execute(
-        insert(Movement).values(
-            at=at,
-            lot_id=lot_id,
-            kind=kind,
-            quantity=quantity,
-            balance=changed,
-            booking_id=booking_id,
-            note=note,
-        )
-    )
-    return changed
+        insert(Movement),
+        [
+            {
+                "at": at, "lot_id": move.lot, "kind": move.kind, "quantity": move.quantity,
+                "balance": balances[move.lot], "booking_id": move.booking, "note": move.note,
+            }
+            for move in moves
+        ],
+    )  # fmt: skip
+    return balances
 
 
-def _too_much(session: Session, lot_id: int, wanted: int) -> str:
-    on_hand, promised, code = session.execute(
-        select(Lot.on_hand, Lot.promised, Lot.code).where(Lot.id == lot_id)
-    ).one()
-    free = (on_hand - promised) / 1000
+def _all_changed(
+    session: Session, statement: Update | Delete, changes: Sequence[tuple[int, int]]
+) -> bool:
+    """Send a conditional change for each (key, quantity), all or none; whether all of them held."""
+    connection = session.connection()
+    sent = [{"key": key, "n": quantity} for key, quantity in changes]
+    if len(sent) == 1:
+        return connection.execute(statement, sent).rowcount == 1
+    # Rolled back, the rows tell which change failed.
+    savepoint = connection.begin_nested()
+    held = connection.execute(statement, sent).rowcount == len(sent)
+    if held:
+        savepoint.commit()
+    else:
+        savepoint.rollback()
+    return held
+
+
+def not_free(code: str, on_hand: int, promised: int, wanted: int) -> str:
+    """Why so much (thousandths) cannot be taken from a lot."""
     return (
-        f"lot {code}: {wanted / 1000:g} asked for, {free:g} free"
-        f" ({promised / 1000:g} of {on_hand / 1000:g} promised). Look again: kitting stock list"
+        f"lot {code}: {wanted / 1000:g} asked for, {(on_hand - promised) / 1000:g} free"
+        f" ({promised / 1000:g} of {on_hand / 1000:g} promised)"
     )
+
+
+def _too_much(session: Session, moves: Iterable[Move]) -> str:
+    """Which move failed, and why."""
+    moved = {move.lot: move.quantity for move in moves}
+    rows = [
+        row for some in chunks(list(moved)) for row in session.execute(_LOTS, {"keys": list(some)})
+    ]
+    for row in rows:
+        if row.on_hand + moved[row.id] < row.promised:
+            return not_free(row.code, row.on_hand, row.promised, -moved[row.id])
+    return "a lot has just been changed by somebody else"
 
 
 def set_aside(session: Session, booking_id: int, item_id: int, lot_id: int, quantity: int) -> None:
     """Promise stock of a lot to a booking; raises TakenError if it is no longer free."""
-    _claim(
-        session,
-        Lot,
-        lot_id,
-        (Lot.on_hand - Lot.promised >= quantity) & Lot.held.is_(None),
-        quantity,
-    )
-    _add_promise(session, booking_id, item_id, quantity, lot_id=lot_id)
+    set_all_aside(session, booking_id, [Claim(item_id, quantity, lot=lot_id)])
 
 
-def set_arrival_aside(
-    session: Session, booking_id: int, item_id: int, order_line_id: int, quantity: int
-) -> None:
-    """Promise a part of an arrival to a booking; raises TakenError if it is no longer free."""
-    coming = OrderLine.quantity - OrderLine.received - OrderLine.lost - OrderLine.promised
-    _claim(session, OrderLine, order_line_id, coming >= quantity, quantity)
-    _add_promise(session, booking_id, item_id, quantity, order_line_id=order_line_id)
+def set_all_aside(session: Session, booking_id: int, claims: Sequence[Claim]) -> None:
+    """Promise stock of lots and parts of arrivals to a booking, all or none.
+
+    Raises TakenError if something is no longer free: leave the transaction or its savepoint then.
+    """
+    lots = [(claim.lot, claim.quantity) for claim in claims if claim.lot is not None]
+    lines = [(claim.order_line, claim.quantity) for claim in claims if claim.order_line is not None]
+    if lots and not _all_changed(session, _CLAIM_LOT, lots):
+        raise _lot_taken(session, lots)
+    if lines and not _all_changed(session, _CLAIM_ARRIVAL, lines):
+        raise _arrival_taken(session, lines)
+    if claims:
+        _add_promises(session, booking_id, claims)
 
 
-def _claim(
-    session: Session,
-    table: type[Lot] | type[OrderLine],
-    row_id: int,
-    free: ColumnElement[bool],
-    quantity: int,
-) -> None:
-    changed = session.execute(
-        update(table)
-        .where(table.id == row_id, free)
-        .values(promised=table.promised + quantity)
-        .returning(table.id)
-        .execution_options(synchronize_session=False)
-    ).scalar()
-    if changed is None:
-        raise TakenError(_not_free(session, table, row_id, quantity))
-
-
-def _not_free(
-    session: Session, table: type[Lot] | type[OrderLine], row_id: int, wanted: int
-) -> str:
-    if table is OrderLine:
-        part = session.scalar(select(OrderLine.part).where(OrderLine.id == row_id))
-        return f"part {part} that is to come: {wanted / 1000:g} are not free any more. Ask again"
-    code, held = session.execute(select(Lot.code, Lot.held).where(Lot.id == row_id)).one()
-    if held is not None:
-        return f"lot {code} is held: {held}. Release it before it is promised"
-    return _too_much(session, row_id, wanted)
-
-
-def _add_promise(
-    session: Session,
-    booking_id: int,
-    item_id: int,
-    quantity: int,
-    *,
-    lot_id: int | None = None,
-    order_line_id: int | None = None,
-) -> None:
-    source = (
-        Promise.lot_id == lot_id if lot_id is not None else Promise.order_line_id == order_line_id
-    )
-    known = session.execute(
-        update(Promise)
-        .where(Promise.booking_id == booking_id, source)
-        .values(waiting=Promise.waiting + quantity)
-        .returning(Promise.id)
-        .execution_options(synchronize_session=False)
-    ).scalar()
-    if known is None:
-        session.execute(
-            insert(Promise).values(
-                booking_id=booking_id,
-                item_id=item_id,
-                lot_id=lot_id,
-                order_line_id=order_line_id,
-                waiting=quantity,
-                picked=0,
+def _lot_taken(session: Session, wanted: Sequence[tuple[int, int]]) -> TakenError:
+    amounts = dict(wanted)
+    rows = session.execute(_LOTS, {"keys": list(amounts)}).all()
+    for row in rows:
+        if row.held is not None:
+            return TakenError(
+                f"lot {row.code} is on hold: {row.held}. Release it before it is promised"
             )
-        )
+    for row in rows:
+        if row.on_hand - row.promised < amounts[row.id]:
+            return TakenError(
+                not_free(row.code, row.on_hand, row.promised, amounts[row.id]), then=[_LOOK]
+            )
+    return TakenError("a lot has just been changed by somebody else. Ask again")
+
+
+def _arrival_taken(session: Session, wanted: Sequence[tuple[int, int]]) -> TakenError:
+    amounts = dict(wanted)
+    rows = session.execute(_ARRIVALS, {"keys": list(amounts)}).all()
+    short = next((row for row in rows if row.free < amounts[row.id]), rows[0])
+    return TakenError(
+        f"part {short.part} on order: {amounts[short.id] / 1000:g} are no longer free. Ask again"
+    )
+
+
+def _add_promises(session: Session, booking_id: int, claims: Sequence[Claim]) -> None:
+    known = {
+        (row.lot_id, row.order_line_id): row.id
+        for row in session.execute(_OF_BOOKING, {"booking": booking_id})
+    }
+    more, new = [], []
+    for claim in claims:
+        key = known.get((claim.lot, claim.order_line))
+        if key is not None:
+            more.append((key, claim.quantity))
+        else:
+            new.append(
+                {
+                    "booking_id": booking_id, "item_id": claim.item, "lot_id": claim.lot,
+                    "order_line_id": claim.order_line, "waiting": claim.quantity, "picked": 0,
+                }
+            )  # fmt: skip
+    if more:
+        _all_changed(session, _MORE, more)
+    if new:
+        session.execute(insert(Promise), new)
 
 
 def let_go(session: Session, promise_id: int, quantity: int) -> None:
     """Give a waiting part of a promise back to everybody; raises TakenError if it is not there."""
-    changed = session.execute(
-        update(Promise)
-        .where(Promise.id == promise_id, Promise.waiting >= quantity)
-        .where(Promise.waiting + Promise.picked > quantity)
-        .values(waiting=Promise.waiting - quantity)
-        .returning(Promise.lot_id, Promise.order_line_id)
-        .execution_options(synchronize_session=False)
-    ).first()
-    lot_id, order_line_id = (
-        _remove_promise(session, promise_id, quantity)
-        if changed is None
-        else (changed.lot_id, changed.order_line_id)
-    )
-    table: type[Lot] | type[OrderLine] = Lot if lot_id is not None else OrderLine
-    session.execute(
-        update(table)
-        .where(table.id == (lot_id if lot_id is not None else order_line_id))
-        .values(promised=table.promised - quantity)
-        .execution_options(synchronize_session=False)
-    )
+    let_all_go(session, [(promise_id, quantity)])
 
 
-def _remove_promise(
-    session: Session, promise_id: int, quantity: int
-) -> tuple[int | None, int | None]:
-    promise = session.execute(
-        select(Promise.lot_id, Promise.order_line_id, Promise.waiting, Promise.picked).where(
-            Promise.id == promise_id
+def let_all_go(session: Session, parts: Sequence[tuple[int, int]]) -> None:
+    """As `let_go`, for many (promise, thousandths)."""
+    if not parts:
+        return
+    rows = {row.id: row for row in session.execute(_BY_KEY, {"keys": [key for key, _ in parts]})}
+    if any(key not in rows or rows[key].waiting < quantity for key, quantity in parts):
+        raise TakenError(_AGAIN)
+    gone = [part for part in parts if rows[part[0]].waiting + rows[part[0]].picked == part[1]]
+    less = [part for part in parts if part not in gone]
+    if gone and not _all_changed(session, _GONE, gone):
+        raise TakenError(_AGAIN)
+    if less and not _all_changed(session, _LESS, less):
+        raise TakenError(_AGAIN)
+    _free(session, [(rows[key].lot_id, quantity) for key, quantity in parts], _FREE_LOT)
+    _free(session, [(rows[key].order_line_id, quantity) for key, quantity in parts], _FREE_ARRIVAL)
+
+
+def _free(session: Session, parts: Iterable[tuple[int | None, int]], statement: Update) -> None:
+    """Take promised amounts off their lots or order lines; what has none is of the other sort."""
+    given = [(key, quantity) for key, quantity in parts if key is not None and quantity]
+    if given:
+        _all_changed(session, statement, given)
+
+
+def take_all(session: Session, promises: Sequence[int], at: datetime) -> dict[int, int]:
+    """Put all that waits of promises of stock into the kit; returns how much of each."""
+    waiting = [
+        row
+        for row in session.execute(_BY_KEY, {"keys": list(promises)})
+        if row.waiting and row.lot_id is not None
+    ]
+    if not waiting:
+        return {}
+    if not _all_changed(session, _PICK, [(row.id, row.waiting) for row in waiting]):
+        raise TakenError(_AGAIN)
+    _free(session, [(row.lot_id, row.waiting) for row in waiting], _FREE_LOT)
+    for batch in _one_of_each_lot(waiting):
+        post_all(
+            session,
+            [Move(row.lot_id, MovementKind.PICKED, -row.waiting, row.booking_id) for row in batch],
+            at,
         )
-    ).first()
-    if promise is None or promise.waiting != quantity or promise.picked:
-        raise TakenError("this promise has just been changed by somebody else. Ask again")
-    session.execute(Promise.__table__.delete().where(Promise.id == promise_id))  # type: ignore[attr-defined]
-    return promise.lot_id, promise.order_line_id
+    return {row.id: row.waiting for row in waiting}
 
 
-def take(session: Session, promise_id: int, at: datetime) -> int:
-    """Put all that waits of a promise of stock into the kit; returns how much that was."""
-    waiting, lot_id, booking_id = session.execute(
-        select(Promise.waiting, Promise.lot_id, Promise.booking_id).where(Promise.id == promise_id)
-    ).one()
-    if not waiting or lot_id is None:
-        return 0
-    moved = session.execute(
-        update(Promise)
-        .where(Promise.id == promise_id, Promise.waiting == waiting)
-        .values(waiting=0, picked=Promise.picked + waiting)
-        .returning(Promise.id)
-        .execution_options(synchronize_session=False)
-    ).scalar()
-    if moved is None:
-        raise TakenError("this promise has just been changed by somebody else. Ask again")
-    session.execute(
-        update(Lot)
-        .where(Lot.id == lot_id)
-        .values(promised=Lot.promised - waiting)
-        .execution_options(synchronize_session=False)
-    )
-    post(session, lot_id, "picked", -waiting, at, booking_id)
-    return int(waiting)
+def _one_of_each_lot(rows: Sequence[Any]) -> Iterable[list[Any]]:
+    """Rows in batches in which no lot stands twice: one batch for one booking."""
+    left = list(rows)
+    while left:
+        batch = {row.lot_id: row for row in reversed(left)}
+        yield [row for row in left if batch[row.lot_id] is row]
+        left = [row for row in left if batch[row.lot_id] is not row]

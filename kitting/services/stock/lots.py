@@ -2,150 +2,154 @@
 
 from __future__ import annotations
 
-from calendar import monthrange
+from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import bindparam, func, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.stock.allocation import Arrival
 from kitting.calc.stock.allocation import Lot as StockLot
-from kitting.errors import KittingError, UnknownNameError
-from kitting.facts.names import nearest
-from kitting.facts.shelf_life import Shelf, best_before, opened_limit
+from kitting.calc.stock.storage import Stored, shelf_of
+from kitting.errors import KittingError
 from kitting.facts.units import Quantity
+from kitting.facts.words import ShelfPolicy
+from kitting.services.lookup import unknown
+from kitting.tables.bookings import Booking
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
-from kitting.tables.supply import OrderLine, PurchaseOrder
+from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
 
-POLICY = "ISO 2230"
+# What a lot is judged by, of its row and of its item's: select them and give the row to `stored`.
+STORED = (
+    Lot.made_on, Lot.expires_on, Lot.opened_on, Lot.inspected_on, Lot.held,
+    Item.elastomer, Item.shelf_life_months, Item.opened_life_days,
+)  # fmt: skip
+# By what a booking is judged: its own policy, else its branch's.
+POLICY = func.coalesce(Booking.shelf_policy, Branch.shelf_policy).label("policy")
+
+_LOTS = (
+    select(
+        Lot.id, Lot.item_id, Lot.on_hand, Lot.promised, Lot.received_on, *STORED,
+        Branch.shelf_policy,
+    )
+    .join(Item, Lot.item_id == Item.id)
+    .join(Branch, Lot.branch_id == Branch.id)
+    .where(
+        Lot.branch_id == bindparam("branch"),
+        Lot.item_id.in_(bindparam("items", expanding=True)),
+        Lot.on_hand > 0,
+    )
+    .order_by(Lot.id)
+)  # fmt: skip
+_ARRIVALS = (
+    select(
+        OrderLine.id, OrderLine.item_id, PurchaseOrder.due_late, OrderLine.promised,
+        (OrderLine.quantity - OrderLine.received - OrderLine.lost).label("coming"),
+    )
+    .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
+    .where(
+        PurchaseOrder.branch_id == bindparam("branch"),
+        PurchaseOrder.cancelled_at.is_(None),
+        OrderLine.item_id.in_(bindparam("items", expanding=True)),
+        OrderLine.quantity > OrderLine.received + OrderLine.lost,
+    )
+    .order_by(PurchaseOrder.due_late, OrderLine.id)
+)  # fmt: skip
+_ITEMS = select(Item).where(Item.code.in_(bindparam("codes", expanding=True)))
 
 
 @dataclass(frozen=True, slots=True)
 class Shelves:
-    """The lots and arrivals of some items in one branch; lots by key with how long they keep."""
+    """The lots and arrivals of some items in one branch, by item."""
 
-    lots: tuple[StockLot, ...]
-    arrivals: tuple[Arrival, ...]
-    rows: Mapping[int, Lot]
-    shelf: Mapping[int, Shelf]
+    lots: Mapping[int, Sequence[StockLot]]
+    arrivals: Mapping[int, Sequence[Arrival]]
 
-    def of(self, item: int) -> list[StockLot]:
+    def of(self, item: int) -> Sequence[StockLot]:
         """The lots of one item."""
-        return [lot for lot in self.lots if lot.item == item]
+        return self.lots.get(item, ())
 
-    def coming(self, item: int) -> list[Arrival]:
+    def coming(self, item: int) -> Sequence[Arrival]:
         """The arrivals of one item."""
-        return [arrival for arrival in self.arrivals if arrival.item == item]
+        return self.arrivals.get(item, ())
 
 
-def shelf_of(lot: Lot, item: Item, policy: str = POLICY) -> Shelf:
-    """How long a lot keeps: cure date and policy for rubber, the packet for the rest, opened life.
-
-    The earliest limit holds; what is not rubber and bears no date does not age. A look extends
-    rubber only, and only by a policy that has an extension.
-    """
-    if item.elastomer is not None:
-        shelf = best_before(lot.made_on, item.elastomer, policy, lot.expires_on, lot.inspected_on)
-    else:
-        shelf = _by_packet(lot, item)
-    if lot.opened_on is None:
-        return shelf
-    opened = opened_limit(shelf.limit, lot.opened_on, item.opened_life_days)
-    return opened if opened.known or shelf.limit is None else shelf
+def stored(row: Any) -> Stored:
+    """What a row with the columns of STORED is judged by."""
+    return Stored(
+        made_on=row.made_on,
+        expires_on=row.expires_on,
+        opened_on=row.opened_on,
+        inspected_on=row.inspected_on,
+        on_hold=row.held,
+        elastomer=row.elastomer,
+        shelf_life_months=row.shelf_life_months,
+        opened_life_days=row.opened_life_days,
+    )
 
 
-def unfit(lot: Lot, shelf: Shelf, fit_on: date) -> str | None:
-    """Why a lot may not be fitted on a day, however it was promised; None if it may."""
-    if lot.held is not None:
-        return f"HELD: {lot.held}"
-    if shelf.limit is not None and shelf.limit < fit_on:
-        return f"EXPIRES {shelf.limit}, before the fitting date"
-    return None
-
-
-def _by_packet(lot: Lot, item: Item) -> Shelf:
-    if lot.made_on is not None and item.shelf_life_months:
-        made = months_later(lot.made_on, item.shelf_life_months)
-        if lot.expires_on is None or made < lot.expires_on:
-            return Shelf(made, f"{lot.made_on:%d %b %Y} + {item.shelf_life_months} months")
-    if lot.expires_on is not None:
-        return best_before(None, None, "packet", lot.expires_on)
-    if item.shelf_life_months:
-        return Shelf(None, "not known: no date of making and none printed", known=False)
-    return Shelf(None, "does not age")
-
-
-def months_later(day: date, months: int) -> date:
-    """The same day some months later, the last of the month where it has none."""
-    year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
-    return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))
+def stored_lot(lot: Lot, item: Item) -> Stored:
+    """What a lot is judged by."""
+    return Stored(
+        made_on=lot.made_on,
+        expires_on=lot.expires_on,
+        opened_on=lot.opened_on,
+        inspected_on=lot.inspected_on,
+        on_hold=lot.held,
+        elastomer=item.elastomer,
+        shelf_life_months=item.shelf_life_months,
+        opened_life_days=item.opened_life_days,
+    )
 
 
 def read_shelves(
-    session: Session, branch_id: int, items: Collection[int], policy: str = POLICY
+    session: Session,
+    branch_id: int,
+    items: Collection[int],
+    own_policy: ShelfPolicy | None = None,
 ) -> Shelves:
-    """Every lot with something on hand and every order line still coming, of some items."""
-    rows = session.execute(
-        select(Lot, Item)
-        .join(Item, Lot.item_id == Item.id)
-        .where(Lot.branch_id == branch_id, Lot.item_id.in_(items), Lot.on_hand > 0)
-        .order_by(Lot.id)
-        .execution_options(populate_existing=True)
-    ).all()
-    shelf = {lot.id: shelf_of(lot, item, policy) for lot, item in rows}
-    lots = tuple(
-        StockLot(
-            lot.id,
-            lot.item_id,
-            lot.on_hand,
-            lot.promised,
-            shelf[lot.id].limit,
-            lot.held is not None,
-            lot.received_on,
-        )
-        for lot, _ in rows
-    )
-    lines = session.execute(
-        select(OrderLine, PurchaseOrder.due_late)
-        .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
-        .where(
-            PurchaseOrder.branch_id == branch_id,
-            PurchaseOrder.cancelled_at.is_(None),
-            OrderLine.item_id.in_(items),
-            OrderLine.quantity > OrderLine.received + OrderLine.lost,
-        )
-        .order_by(PurchaseOrder.due_late, OrderLine.id)
-        .execution_options(populate_existing=True)
-    )
-    return Shelves(
-        lots,
-        tuple(
-            Arrival(
-                line.id,
-                line.item_id,
-                due_late,
-                line.quantity - line.received - line.lost,
-                line.promised,
+    """Every lot with something on hand and every order line still coming, of some items.
+
+    Judged by the branch's policy of storage life, or by the one given: a booking's own.
+    """
+    asked = {"branch": branch_id, "items": list(items)}
+    lots: dict[int, list[StockLot]] = defaultdict(list)
+    for row in session.execute(_LOTS, asked):
+        shelf = shelf_of(stored(row), own_policy or row.shelf_policy)
+        lots[row.item_id].append(
+            StockLot(
+                key=row.id,
+                item=row.item_id,
+                quantity=row.on_hand,
+                promised=row.promised,
+                expires=shelf.limit,
+                on_hold=row.held is not None,
+                received=row.received_on,
             )
-            for line, due_late in lines
-        ),
-        {lot.id: lot for lot, _ in rows},
-        shelf,
-    )
+        )
+    arrivals: dict[int, list[Arrival]] = defaultdict(list)
+    for line in session.execute(_ARRIVALS, asked):
+        arrivals[line.item_id].append(
+            Arrival(line.id, line.item_id, line.due_late, line.coming, line.promised)
+        )
+    return Shelves(lots, arrivals)
 
 
 def find_items(session: Session, codes: Sequence[str]) -> dict[str, Item]:
     """Items by code; raises UnknownNameError naming the first that is not there."""
-    found = {item.code: item for item in session.scalars(select(Item).where(Item.code.in_(codes)))}
+    found = {item.code: item for item in session.scalars(_ITEMS, {"codes": list(codes)})}
     for code in codes:
         if code not in found:
-            near = nearest(code, session.scalars(select(Item.code)))
-            told = f"Did you mean {' or '.join(near)}?" if near else "Describe it first"
-            raise UnknownNameError(f"no item {code!r}. {told}")
+            raise unknown("item", code, session.scalars(select(Item.code)))
     return found
+
+
+def find_item(session: Session, code: str) -> Item:
+    """An item by code; raises UnknownNameError."""
+    return find_items(session, [code])[code]
 
 
 def require_amount(amount: Quantity, item: Item) -> None:

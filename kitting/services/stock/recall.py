@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Any
 
-from sqlalchemy import func, or_, select
+from sqlalchemy import BindParameter, bindparam, func, or_, select
 from sqlalchemy.orm import Session
 
-from kitting.errors import UnknownNameError
-from kitting.facts.names import nearest
-from kitting.services.stock.lots import POLICY
-from kitting.services.stock.shelves import lot_view
+from kitting.services.lookup import unknown
+from kitting.services.stock.shelves import LOT_VIEW, lot_view
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Movement, Transfer
@@ -18,70 +17,82 @@ from kitting.tables.supply import Branch
 from kitting.tables.vehicles import Vehicle
 from kitting.views.stock import MovementView, RecallBookingView, RecallView
 
+_KEYS: BindParameter[Any] = bindparam("keys", expanding=True)
+_BOOKINGS = (
+    select(
+        Booking.number,
+        Vehicle.registration,
+        Booking.state,
+        Booking.fit_on,
+        func.sum(Promise.waiting).label("waiting"),
+        # What came back or was thrown away is in no kit and in no car.
+        func.sum(Promise.picked - Promise.returned - Promise.scrapped).label("picked"),
+        func.sum(Promise.used).label("used"),
+    )
+    .join(Promise, Promise.booking_id == Booking.id)
+    .join(Vehicle, Booking.vehicle_id == Vehicle.id)
+    .where(Promise.lot_id.in_(_KEYS))
+    .group_by(Booking.number, Vehicle.registration, Booking.state, Booking.fit_on)
+    .order_by(Booking.fit_on, Booking.number)
+)
+_MOVEMENTS = (
+    select(
+        Movement.at, Movement.kind, Movement.quantity, Movement.balance, Movement.note,
+        Booking.number,
+    )
+    .outerjoin(Booking, Movement.booking_id == Booking.id)
+    .where(Movement.lot_id.in_(_KEYS))
+    .order_by(Movement.id)
+)  # fmt: skip
+_ON_THE_WAY = select(func.coalesce(func.sum(Transfer.quantity), 0)).where(
+    or_(
+        Transfer.from_lot_id.in_(_KEYS),
+        Transfer.to_lot_id.in_(_KEYS),
+    ),
+    Transfer.arrived_at.is_(None),
+)
 
-def recall(
-    session: Session, code: str, on: date, item: str | None = None, policy: str = POLICY
-) -> RecallView:
+
+def recall(session: Session, code: str, on: date, item: str | None = None) -> RecallView:
     """Shelves, kits, closed jobs and goods on the way of a lot, over all branches.
 
     Raises UnknownNameError naming near lots.
     """
-    wanted = (
-        select(Lot, Item, Branch.code)
-        .join(Item, Lot.item_id == Item.id)
-        .join(Branch, Lot.branch_id == Branch.id)
-        .where(Lot.code == code)
-        .order_by(Branch.code, Item.code)
-    )
+    wanted = LOT_VIEW.where(Lot.code == code).order_by(Branch.code, Item.code)
     if item is not None:
         wanted = wanted.where(Item.code == item)
     rows = session.execute(wanted).all()
     if not rows:
-        near = nearest(code, session.scalars(select(Lot.code).distinct()))
-        told = f"Did you mean {' or '.join(near)}?" if near else "No lot is like it"
-        raise UnknownNameError(f"no lot {code!r} anywhere. {told}")
-    keys = [lot.id for lot, _, _ in rows]
-    bookings = session.execute(
-        select(
-            Booking.number,
-            Vehicle.registration,
-            Booking.state,
-            Booking.fit_on,
-            func.sum(Promise.waiting),
-            # What came back or was thrown away is in no kit and in no car.
-            func.sum(Promise.picked - Promise.returned - Promise.scrapped),
-            func.sum(Promise.used),
-        )
-        .join(Promise, Promise.booking_id == Booking.id)
-        .join(Vehicle, Booking.vehicle_id == Vehicle.id)
-        .where(Promise.lot_id.in_(keys))
-        .group_by(Booking.number, Vehicle.registration, Booking.state, Booking.fit_on)
-        .order_by(Booking.fit_on, Booking.number)
-    )
-    moved = session.execute(
-        select(Movement, Booking.number)
-        .outerjoin(Booking, Movement.booking_id == Booking.id)
-        .where(Movement.lot_id.in_(keys))
-        .order_by(Movement.id)
-    )
-    on_the_way = session.scalar(
-        select(func.coalesce(func.sum(Transfer.quantity), 0)).where(
-            or_(Transfer.from_lot_id.in_(keys), Transfer.to_lot_id.in_(keys)),
-            Transfer.arrived_at.is_(None),
-        )
-    )
+        known = session.scalars(select(Lot.code).distinct())
+        raise unknown("lot", code, known, "No lot has a name like it")
+    keys = {"keys": [row.id for row in rows]}
     return RecallView(
         lot=code,
-        items=tuple(dict.fromkeys(item.code for _, item, _ in rows)),
-        unit=rows[0][1].unit,
-        shelves=tuple(lot_view(lot, item, branch, on, policy) for lot, item, branch in rows),
+        items=tuple(dict.fromkeys(row.item for row in rows)),
+        unit=rows[0].unit,
+        shelves=tuple(lot_view(row, on) for row in rows),
         bookings=tuple(
-            RecallBookingView(number, car, state, fit_on, int(waiting), int(picked), int(used))
-            for number, car, state, fit_on, waiting, picked, used in bookings
+            RecallBookingView(
+                booking=row.number,
+                vehicle=row.registration,
+                state=row.state,
+                fit_on=row.fit_on,
+                waiting=int(row.waiting),
+                picked=int(row.picked),
+                used=int(row.used),
+            )
+            for row in session.execute(_BOOKINGS, keys)
         ),
-        on_the_way=int(on_the_way or 0),
+        on_the_way=int(session.scalar(_ON_THE_WAY, keys) or 0),
         movements=tuple(
-            MovementView(m.at, m.kind, m.quantity, m.balance, booking, m.note)
-            for m, booking in moved
+            MovementView(
+                at=row.at,
+                kind=row.kind,
+                quantity=row.quantity,
+                balance=row.balance,
+                booking=row.number,
+                note=row.note,
+            )
+            for row in session.execute(_MOVEMENTS, keys)
         ),
     )

@@ -11,66 +11,89 @@ from datetime import date, datetime, time
 from sqlalchemy import Engine, func, select, update
 from sqlalchemy.orm import Session, aliased
 
+from kitting.actions import Action, next_step
 from kitting.calc.purchasing.delivery import before
 from kitting.errors import KittingError
 from kitting.facts.units import Quantity
+from kitting.facts.words import MovementKind
 from kitting.services.branches import find_branch
 from kitting.services.calendars import branch_calendar
 from kitting.services.db.idempotency import earlier, record
-from kitting.services.stock.ledger import post
-from kitting.services.stock.shelves import find_lot, require_something
+from kitting.services.stock.ledger import Move, post
+from kitting.services.stock.shelves import LotName, find_lot, require_something
 from kitting.store import writing
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Transfer
 from kitting.tables.supply import Branch
 from kitting.views.stock import OnTheWayView
 
+_origin, _target = aliased(Lot), aliased(Lot)
+_source, _to = aliased(Branch), aliased(Branch)
+# Of the two lots, which are of one item and have one code, the other branch's may be hidden.
+_ON_THE_WAY = (
+    select(
+        Transfer.id, Transfer.quantity, Transfer.due, Item.code.label("item"), Item.unit,
+        func.coalesce(_origin.code, _target.code).label("lot"), _source.code.label("source"),
+        _to.code.label("to"),
+    )
+    .outerjoin(_origin, Transfer.from_lot_id == _origin.id)
+    .outerjoin(_target, Transfer.to_lot_id == _target.id)
+    .join(Item, func.coalesce(_origin.item_id, _target.item_id) == Item.id)
+    .join(_source, Transfer.from_branch_id == _source.id)
+    .join(_to, Transfer.to_branch_id == _to.id)
+    .where(Transfer.arrived_at.is_(None))
+    .order_by(Transfer.due, Transfer.id)
+)  # fmt: skip
+
 
 def on_the_way(session: Session) -> tuple[OnTheWayView, ...]:
     """Goods between branches, the earliest due first."""
-    origin, target = aliased(Lot), aliased(Lot)
-    source, to = aliased(Branch), aliased(Branch)
-    # Of the two lots, which are of one item and bear one code, the other branch's may be hidden.
-    rows = session.execute(
-        select(Transfer, Item, func.coalesce(origin.code, target.code), source.code, to.code)
-        .outerjoin(origin, Transfer.from_lot_id == origin.id)
-        .outerjoin(target, Transfer.to_lot_id == target.id)
-        .join(Item, func.coalesce(origin.item_id, target.item_id) == Item.id)
-        .join(source, Transfer.from_branch_id == source.id)
-        .join(to, Transfer.to_branch_id == to.id)
-        .where(Transfer.arrived_at.is_(None))
-        .order_by(Transfer.due, Transfer.id)
-    )
     return tuple(
-        OnTheWayView(row.id, item.code, lot, here, there, item.unit, row.quantity, row.due)
-        for row, item, lot, here, there in rows
+        OnTheWayView(
+            number=row.id,
+            item=row.item,
+            lot=row.lot,
+            source=row.source,
+            to=row.to,
+            unit=row.unit,
+            quantity=row.quantity,
+            due=row.due,
+        )
+        for row in session.execute(_ON_THE_WAY)
     )
 
 
 def send(
-    engine: Engine, branch: str, item: str, lot: str, quantity: Quantity, to: str, at: datetime,
+    engine: Engine,
+    name: LotName,
+    quantity: Quantity,
+    to: str,
+    at: datetime,
     token: str | None = None,
-) -> tuple[int, date]:  # fmt: skip
+) -> tuple[int, date]:
     """Send stock to another branch; until it arrives it is on neither shelf.
 
     Returns the number of the transfer and the day it is due: the same working day before the
-    van's cut-off, else the next. Promised and held stock is never sent. Raises TakenError if less
-    is free.
+    van's cut-off, else the next. Stock that is promised or on hold is never sent. Raises
+    TakenError if less is free.
     """
     with writing(engine) as session:
-        row, known = find_lot(session, branch, item, lot)
+        row, known = find_lot(session, name)
         require_something(quantity, known)
         request = f"send {row.id} {quantity.thousandths} {to}"
-        if (said := earlier(session, token, request)) is not None:
-            return int(said.answer[0]), date.fromisoformat(said.answer[1])
-        # Where it arrives the lot may lie unheld already: then it would be free to everybody.
+        if (sent := earlier(session, token, request)) is not None:
+            return int(sent.answer[0]), date.fromisoformat(sent.answer[1])
+        # Where it arrives the lot may be on no hold: then it would be free to everybody.
         if row.held is not None:
-            raise KittingError(f"lot {row.code} is held: {row.held}. Release it before it is sent")
+            raise KittingError(
+                f"lot {row.code} is on hold: {row.held}. Release it before it is sent"
+            )
         source, target = session.get_one(Branch, row.branch_id), find_branch(session, to)
         if target.id == row.branch_id:
             raise KittingError(f"{to} is where it is. Name another branch")
         due = van_due(source, at)
-        post(session, row.id, "sent", -quantity.thousandths, at, note=f"to {target.code}")
+        out = Move(row.id, MovementKind.SENT, -quantity.thousandths, note=f"to {target.code}")
+        post(session, out, at)
         other = _same_lot(session, row, target.id, due)
         transfer = Transfer(
             from_lot_id=row.id, to_lot_id=other, from_branch_id=row.branch_id,
@@ -95,20 +118,21 @@ def van_due(branch: Branch, at: datetime) -> date:
 
 
 def _same_lot(session: Session, lot: Lot, branch_id: int, received: date) -> int:
-    """The same lot in another branch, made if need be with the same dates and look."""
+    """The same lot in another branch, made if need be with the same dates and inspection."""
     if session.get_bind().dialect.name == "postgresql":
         # That lot may be hidden from who sends: a function of the database finds or makes it.
-        there, looked_over = session.execute(
+        there, inspected = session.execute(
             select("*").select_from(func.lot_in_branch(lot.id, branch_id, received))
         ).one()
     else:
-        there, looked_over = _found_or_made(session, lot, branch_id, received)
-    # Mixed, what nobody looked over would keep as long as what somebody did.
-    if bool(looked_over) != (lot.inspected_on is not None):
-        only = "there" if looked_over else "here"
+        there, inspected = _found_or_made(session, lot, branch_id, received)
+    # Mixed, what nobody inspected would keep as long as what somebody did.
+    if bool(inspected) != (lot.inspected_on is not None):
+        only = "there" if inspected else "here"
         raise KittingError(
-            f"lot {lot.code} was looked over only {only}. Have the rest looked over and record"
-            " it first: kitting stock extend"
+            f"lot {lot.code} was inspected only {only}. Have the rest inspected, and record it"
+            " first",
+            then=[next_step(Action.EXTEND_STORAGE, lot=lot.code)],
         )
     return int(there)
 
@@ -135,8 +159,8 @@ def arrive(engine: Engine, number: int, at: datetime, token: str | None = None) 
     """A transfer has arrived: it is on the shelf of its branch now. Returns the balance there."""
     with writing(engine) as session:
         request = f"arrive {number}"
-        if (said := earlier(session, token, request)) is not None:
-            return int(said.answer)
+        if (done := earlier(session, token, request)) is not None:
+            return int(done.answer)
         arrived = session.execute(
             update(Transfer)
             .where(Transfer.id == number, Transfer.arrived_at.is_(None))
@@ -146,8 +170,9 @@ def arrive(engine: Engine, number: int, at: datetime, token: str | None = None) 
         ).first()
         if arrived is None:
             why = _not_arriving(session, number)
-            raise KittingError(f"transfer {number} {why}. See: kitting stock list --on-the-way")
-        balance = post(session, arrived.to_lot_id, "arrived", arrived.quantity, at)
+            raise KittingError(f"transfer {number} {why}", then=[next_step(Action.LIST_TRANSFERS)])
+        came = Move(arrived.to_lot_id, MovementKind.ARRIVED, arrived.quantity)
+        balance = post(session, came, at)
         record(session, token, request, arrived.to_branch_id, at, balance)
         session.commit()
         return balance

@@ -7,21 +7,23 @@ is laid by bead, film or drop anywhere in the catalogue.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from datetime import date
+from collections.abc import Sequence
 
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session, aliased
 
-from kitting.calc.planning.needs import UseNeed
 from kitting.calc.tightening.cure import show_minutes, stands, worst
 from kitting.facts.names import natural_key
-from kitting.facts.units import show_quantity
-from kitting.services.kit.bags import stopped_texts
-from kitting.services.planning.draft import Draft, draft
-from kitting.services.planning.joint_contents import ItemFacts
-from kitting.services.planning.lines import use_place
-from kitting.services.planning.plan import view
+from kitting.facts.plan_reasons import AmountReason
+from kitting.facts.reasons import Reason, because
+from kitting.facts.units import Quantity
+from kitting.services.kit.left_off import left_off
+from kitting.services.planning.draft import draft
+from kitting.services.planning.facts import ItemFacts
+from kitting.services.planning.judge import Draft, JudgedUse
+from kitting.services.planning.request import PlanRequest
+from kitting.services.planning.uses import use_place
+from kitting.services.planning.view import plan_view
 from kitting.tables.items import Item
 from kitting.tables.work import Use
 from kitting.views.tightening import CuringView, LaidView, ProductView, PutOnView
@@ -33,27 +35,20 @@ REMARK = (
 )
 
 
-def curing(
-    session: Session,
-    registration: str,
-    jobs: Sequence[str],
-    on: date,
-    parked: int | None = None,
-    assumed: Mapping[str, str] | None = None,
-) -> CuringView:
+def curing(session: Session, request: PlanRequest, parked: int | None = None) -> CuringView:
     """What has to set on a plan; with `parked` (minutes) whether the car stands long enough.
 
     Raises UnknownNameError and CatalogueCycleError (see `draft`), FigureError for no time.
     """
-    facts = draft(session, registration, jobs, on, assumed)
-    plan = view(facts)
-    laid: dict[int, list[UseNeed]] = defaultdict(list)
+    facts = draft(session, request)
+    plan = plan_view(facts)
+    laid: dict[int, list[JudgedUse]] = defaultdict(list)
     for need in setting_uses(session, facts):
-        laid[need.item].append(need)
+        laid[need.item.key].append(need)
     products = [
         _product(facts, facts.contents.items[item], needs, parked) for item, needs in laid.items()
     ]
-    stopped = stopped_texts(plan)
+    stopped = left_off(plan)
     verdict = None
     if parked is not None:
         verdicts = [product.verdict for product in products if product.verdict is not None]
@@ -72,7 +67,7 @@ def curing(
     )
 
 
-def setting_uses(session: Session, facts: Draft) -> tuple[UseNeed, ...]:
+def setting_uses(session: Session, facts: Draft) -> tuple[JudgedUse, ...]:
     """The uses of a plan whose product has to set, of joints first; in one statement."""
     other = aliased(Item)
     laid_kinds = (
@@ -89,7 +84,7 @@ def setting_uses(session: Session, facts: Draft) -> tuple[UseNeed, ...]:
     setting = set(
         session.scalars(
             select(Item.id).where(
-                Item.id.in_({need.item for need in facts.uses}),
+                Item.id.in_({need.item.key for need in facts.uses}),
                 or_(
                     Item.open_minutes.is_not(None),
                     Item.cure_minutes.is_not(None),
@@ -98,20 +93,23 @@ def setting_uses(session: Session, facts: Draft) -> tuple[UseNeed, ...]:
             )
         )
     )
-    found = [need for need in facts.uses if need.item in setting]
+    found = [need for need in facts.uses if need.item.key in setting]
     # Joints before steps: what has no joint comes first on one engine and last on the other.
     return tuple(sorted(found, key=lambda need: need.joint is None))
 
 
-def put_on(facts: Draft, need: UseNeed) -> PutOnView:
+def put_on(facts: Draft, need: JudgedUse) -> PutOnView:
     """A product at one place, as a sheet prints it."""
-    row = facts.contents.items[need.item].row
-    amount = show_quantity(need.quantity, row.unit)
-    how = need.how if need.how.startswith(amount) else f"{need.how} → {amount}"
-    return PutOnView(f"{row.code} {row.name}", how, times_text(row))
+    row = need.item
+    how = need.how["how"] if need.how.code == AmountReason.NOTED else need.how
+    amount = need.how
+    if not isinstance(how, Reason) or how.code != AmountReason.STATED:
+        comes_to = Quantity(need.quantity, row.unit)
+        amount = because(AmountReason.COMES_TO, how=need.how, amount=comes_to)
+    return PutOnView(f"{row.code} {row.name}", amount, times_text(row))
 
 
-def times_text(item: Item) -> str:
+def times_text(item: ItemFacts) -> str:
     """Both times of a product in words, with their source; what is not stated says so."""
     if item.open_minutes is None and item.cure_minutes is None:
         return f"open time and cure time {NOT_STATED}"
@@ -127,9 +125,9 @@ def times_text(item: Item) -> str:
 
 
 def _product(
-    facts: Draft, item: ItemFacts, needs: Sequence[UseNeed], parked: int | None
+    facts: Draft, item: ItemFacts, needs: Sequence[JudgedUse], parked: int | None
 ) -> ProductView:
-    row = item.row
+    row = item
     verdict = None if parked is None else stands(row.cure_minutes, parked)
     return ProductView(
         item=row.code,
@@ -157,7 +155,7 @@ def _why(cure: int | None, parked: int) -> str:
     return f"needs {show_minutes(cure)}, {stands_for}"
 
 
-def _place_name(facts: Draft, need: UseNeed) -> str:
+def _place_name(facts: Draft, need: JudgedUse) -> str:
     if need.joint is not None:
         return facts.contents.joints[need.joint].name
     return facts.work.steps[need.step or 0].name

@@ -5,24 +5,26 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from kitting.calc.planning.needs import PartNeed, UseNeed
 from kitting.calc.tightening.bolting import general_torque
 from kitting.calc.tightening.patterns import Pattern, general_pattern, maker_pattern
 from kitting.calc.tools.drive_trains import search
 from kitting.calc.tools.toolkit import Box, Train, prepare
 from kitting.errors import FigureError
+from kitting.facts.plan_reasons import AmountReason
+from kitting.facts.reasons import Reason, because
 from kitting.facts.threads import parse_thread
-from kitting.facts.units import Torque, second_unit, show_torque
-from kitting.services.kit.bags import NO_FIGURE, kit_view
-from kitting.services.planning.draft import Draft, draft
-from kitting.services.planning.joint_contents import ItemFacts, StageFacts, TighteningFacts
-from kitting.services.planning.lines import use_place
-from kitting.services.planning.plan import view
+from kitting.facts.units import Torque, show_torque
+from kitting.services.kit.bags import kit_view
+from kitting.services.planning.draft import draft
+from kitting.services.planning.facts import ItemFacts, TighteningFacts
+from kitting.services.planning.judge import Draft, JudgedPart, JudgedUse
+from kitting.services.planning.request import ToolRequest
+from kitting.services.planning.uses import use_place
+from kitting.services.planning.view import plan_view
 from kitting.services.tightening.cure_times import REMARK, put_on, setting_uses
 from kitting.services.tools.check import Asked, asks_of
 from kitting.services.tools.inventory import OwnedTools, read_owned, read_owned_if_any
@@ -37,6 +39,7 @@ from kitting.views.tools import (
     TightenView,
 )
 
+NO_FIGURE = "NO FIGURE: LOOK IT UP"
 _BOLT = {"renew": "NEW", "inspect": "AFTER A LOOK", "keep": "OLD"}
 
 
@@ -50,27 +53,19 @@ class _Layout:
     no_general: frozenset[str]
 
 
-def tighten(
-    session: Session,
-    registration: str,
-    jobs: Sequence[str],
-    boxes: Sequence[str],
-    on: date,
-    policy: str = "marked",
-    assumed: Mapping[str, str] | None = None,
-) -> TightenView:
+def tighten(session: Session, request: ToolRequest) -> TightenView:
     """How every fastener of a plan is tightened, joint by joint in the order of refitting.
 
     Wrenches are chosen from the boxes named (all of them if none is named) as they are at the
     fitting date. Raises UnknownNameError; KittingError when every job of the plan is stopped.
     """
-    facts = draft(session, registration, jobs, on, assumed)
+    facts, boxes, on = draft(session, request.plan), request.boxes, request.plan.on
     owned = read_owned(session, boxes, on) if boxes else read_owned_if_any(session, on)
-    plan = view(facts)
+    plan = plan_view(facts)
     kit = kit_view(plan)
     layout = _read_layout(session, facts)
-    box = prepare(owned.tools, policy)
-    by_joint: dict[int, list[PartNeed]] = defaultdict(list)
+    box = prepare(owned.tools, request.policy)
+    by_joint: dict[int, list[JudgedPart]] = defaultdict(list)
     for need in facts.parts:
         if _threaded(facts, need):
             by_joint[need.fit.joint].append(need)
@@ -102,14 +97,19 @@ def tighten(
     )
 
 
-def _elsewhere(facts: Draft, use: UseNeed) -> str:
+def _elsewhere(facts: Draft, use: JudgedUse) -> Reason:
     laid = put_on(facts, use)
-    return f"{use_place(facts, use)}: {laid.product}, {laid.amount}: {laid.times}"
+    return because(
+        AmountReason.PUT_ON,
+        place=use_place(facts, use),
+        product=laid.product,
+        amount=laid.amount,
+        times=laid.times,
+    )
 
 
-def _threaded(facts: Draft, need: PartNeed) -> bool:
-    kind = facts.contents.items[need.fit.item].kind
-    return kind.threaded or need.fit.key in facts.contents.tightenings
+def _threaded(facts: Draft, need: JudgedPart) -> bool:
+    return need.item.kind.threaded or need.fit.key in facts.contents.tightenings
 
 
 def _read_layout(session: Session, facts: Draft) -> _Layout:
@@ -133,7 +133,7 @@ def _read_layout(session: Session, facts: Draft) -> _Layout:
 
 
 def _drawing(
-    facts: Draft, joint: int, needs: Sequence[PartNeed], layout: _Layout
+    facts: Draft, joint: int, needs: Sequence[JudgedPart], layout: _Layout
 ) -> DrawingView | None:
     """The holes of the fasteners that this car has, numbered as they stand."""
     drilled = [need for need in needs if need.fit.key in layout.holes]
@@ -151,9 +151,9 @@ def _drawing(
 
 def _short(item: ItemFacts) -> str:
     """A bolt as it is told from its neighbours: "M8 × 40 mm"."""
-    if item.row.thread and item.row.length:
-        return f"{item.row.thread} × {item.row.length / 1000:g} mm"
-    return item.row.code
+    if item.thread and item.length:
+        return f"{item.thread} × {item.length / 1000:g} mm"
+    return item.code
 
 
 def _pattern(holes: Sequence[HoleView], order: Sequence[int]) -> Pattern:
@@ -163,11 +163,11 @@ def _pattern(holes: Sequence[HoleView], order: Sequence[int]) -> Pattern:
 
 
 def _row(
-    facts: Draft, need: PartNeed, box: Box, owned: OwnedTools, layout: _Layout
+    facts: Draft, need: JudgedPart, box: Box, owned: OwnedTools, layout: _Layout
 ) -> TightenRowView:
     item = facts.contents.items[need.fit.item]
     known = facts.contents.tightenings.get(need.fit.key)
-    thread = parse_thread(item.row.thread) if item.row.thread else None
+    thread = parse_thread(item.thread) if item.thread else None
     stage_asks = list(asks_of(facts, need))[1:]
     general = why_not = None
     if known is None or not known.stages:
@@ -175,17 +175,17 @@ def _row(
         stage_asks = []
     return TightenRowView(
         position=need.fit.position,
-        item=item.row.code,
-        name=item.row.name,
+        item=item.code,
+        name=item.name,
         count=need.fit.quantity // 1000,
-        thread=item.row.thread,
+        thread=item.thread,
         left_hand=thread is not None and thread.left_hand,
         thread_state=known.thread_state if known else "unknown",
         bolt=_BOLT[need.verdict.rule],
         stages=tuple(_stages(known, stage_asks, box, owned)),
         pattern=known.pattern if known else None,
         source=known.source if known else None,
-        unknown=None if known and known.stages else NO_FIGURE,
+        unknown=None if known and known.stages else "NO FIGURE: LOOK IT UP",
         general=general,
         why_not_general=why_not,
     )
@@ -201,20 +201,12 @@ def _stages(
         if not owned.boxes:
             reasons = ("no toolbox is described",)
         yield TightenStageView(
-            figure=_figure(stage),
-            second=None if stage.torque is None else second_unit(stage.torque),
+            stage=stage,
             wrench=None if train is None else _tools(train, owned),
             setting=None if train is None else _setting(train),
             note=None if train is None else train.note,
             reason=None if train is not None else "; ".join(reasons),
         )
-
-
-def _figure(stage: StageFacts) -> str:
-    if stage.torque is None:
-        return f"+{(stage.angle or 0) / 1000:g}°"
-    spread = "" if stage.tolerance is None else f" ± {stage.tolerance.normalize():f}"
-    return f"{stage.torque}{spread}"
 
 
 def _tools(train: Train, owned: OwnedTools) -> str:
@@ -231,7 +223,7 @@ def _setting(train: Train) -> str | None:
 
 def _general(
     facts: Draft,
-    need: PartNeed,
+    need: JudgedPart,
     item: ItemFacts,
     known: TighteningFacts | None,
     no_general: frozenset[str],
@@ -240,7 +232,7 @@ def _general(
     joint = facts.contents.joints[need.fit.joint]
     into = need.fit.reach.into
     if joint.system in no_general:
-        system = facts.contents.system_names[joint.system]
+        system = facts.contents.systems[joint.system].name
         return None, f"no general figure may stand in: {system}"
     if not item.kind.general_torque:
         return None, f"no general figure may stand in: {item.kind.name}"
@@ -248,12 +240,12 @@ def _general(
         return None, "no general figure: what the thread is cut into is not stated"
     if into != "steel":
         return None, f"no general figure may stand in: thread in {into}"
-    if item.row.thread is None or item.row.property_class is None:
+    if item.thread is None or item.property_class is None:
         return None, "no general figure: thread or property class is not stated"
     try:
-        thread = parse_thread(item.row.thread)
+        thread = parse_thread(item.thread)
         state = known.thread_state if known else "unknown"
-        torque = general_torque(thread, item.row.property_class, state)
+        torque = general_torque(thread, item.property_class, state)
     except FigureError as error:
         return None, f"no general figure: {error}"
-    return f"{float(f'{torque:.2g}'):g} N·m, class {item.row.property_class}, {state}", None
+    return f"{float(f'{torque:.2g}'):g} N·m, class {item.property_class}, {state}", None

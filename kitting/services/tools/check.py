@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 
 from sqlalchemy.orm import Session
 
-from kitting.calc.planning.needs import PartNeed
 from kitting.calc.tools.drive_trains import search
 from kitting.calc.tools.toolkit import Answer, Requirement, Tool, Train, prepare
 from kitting.facts.heads import Head
@@ -17,9 +15,11 @@ from kitting.facts.names import natural_key
 from kitting.facts.threads import parse_thread
 from kitting.facts.torque_tools import usable_range
 from kitting.facts.units import Torque, show_torque
-from kitting.services.planning.draft import Draft, draft
+from kitting.services.planning.draft import draft
 from kitting.services.planning.general_tools import general_tools
-from kitting.services.planning.plan import view
+from kitting.services.planning.judge import Draft, JudgedPart
+from kitting.services.planning.request import ToolRequest
+from kitting.services.planning.view import plan_view
 from kitting.services.tools.inventory import OwnedTools, read_owned
 from kitting.views.tools import FigureView, NeedView, ScaleView, ToolCheckView, TrainView
 
@@ -52,28 +52,20 @@ class AskedGeneral:
     jobs: tuple[str, ...]
 
 
-def check_tools(
-    session: Session,
-    registration: str,
-    jobs: Sequence[str],
-    boxes: Sequence[str],
-    on: date,
-    policy: str = "marked",
-    assumed: Mapping[str, str] | None = None,
-) -> ToolCheckView:
+def check_tools(session: Session, request: ToolRequest) -> ToolCheckView:
     """Can these boxes (all if none is named) do the jobs, at the fitting date?
 
     Undoing and every stage of tightening are judged apart, each with a complete drive train or the
     reason why there is none. Raises UnknownNameError, and FigureError for an unknown policy.
     """
-    facts = draft(session, registration, jobs, on, assumed)
-    owned = read_owned(session, boxes, on)
-    return check_draft(facts, owned, policy)
+    facts = draft(session, request.plan)
+    owned = read_owned(session, request.boxes, request.plan.on)
+    return check_draft(facts, owned, request.policy)
 
 
 def check_draft(facts: Draft, owned: OwnedTools, policy: str) -> ToolCheckView:
     """The tool check of a draft against some tools."""
-    plan = view(facts)
+    plan = plan_view(facts)
     box = prepare(owned.tools, policy)
     answers = [(asked, search(asked.requirement, box)) for asked in requirements(facts)]
     needs = [need_view(asked, answer, owned) for asked, answer in answers]
@@ -95,7 +87,7 @@ def check_draft(facts: Draft, owned: OwnedTools, policy: str) -> ToolCheckView:
 def requirements(facts: Draft) -> list[Asked]:
     """What the fasteners of a plan ask for, the same asked once with all its places."""
     found: dict[tuple[object, ...], Asked] = {}
-    fits = {need.fit.key: need for need in (*facts.held_parts, *facts.parts)}
+    fits = {need.fit.key: need for need in (*facts.stopped_parts, *facts.parts)}
     for need in fits.values():
         for asked in asks_of(facts, need):
             same = _sameness(asked.requirement)
@@ -122,11 +114,11 @@ def _sameness(requirement: Requirement) -> tuple[object, ...]:
     )  # fmt: skip
 
 
-def asks_of(facts: Draft, need: PartNeed) -> Iterable[Asked]:
+def asks_of(facts: Draft, need: JudgedPart) -> Iterable[Asked]:
     """What one position asks for: undoing first, then every stage of tightening in turn."""
-    item = facts.contents.items[need.fit.item]
+    item = need.item
     known = facts.contents.tightenings.get(need.fit.key)
-    row, reach = item.row, need.fit.reach
+    row, reach = item, need.fit.reach
     head = Head(row.head, row.head_size or "") if row.head else None
     if head is None and not item.kind.threaded:
         return
@@ -156,17 +148,14 @@ def asks_of(facts: Draft, need: PartNeed) -> Iterable[Asked]:
             "torque", f"tighten {shown}{hand}: no figure", None, unknown="NO FIGURE: LOOK IT UP"
         )
     for stage in stages:
-        if stage.torque is not None:
-            band = None
-            if stage.tolerance is not None:
-                band = Torque(stage.tolerance, stage.torque.unit).newton_metres
-            spread = f" ± {stage.tolerance.normalize():f}" if stage.tolerance is not None else ""
-            yield asked(
-                "torque", f"{stage.torque}{spread} on {shown}{hand}",
-                stage.torque.newton_metres, stage.torque, band, headless,
-            )  # fmt: skip
+        if stage.torque is None:
+            yield asked(stage.task, f"turn {shown}{hand} by angle", largest, unknown=headless)
         else:
-            yield asked("angle", f"turn {shown}{hand} by angle", largest, unknown=headless)
+            spread = "" if stage.tolerance is None else f" ± {stage.tolerance.normalize():f}"
+            yield asked(
+                stage.task, f"{stage.torque}{spread} on {shown}{hand}",
+                stage.torque.newton_metres, stage.torque, stage.allowed, headless,
+            )  # fmt: skip
 
 
 def general_asks(facts: Draft) -> list[AskedGeneral]:

@@ -12,8 +12,10 @@ from sqlalchemy.orm import Session
 from kitting.calc.tools.drive_trains import search
 from kitting.calc.tools.toolkit import likeness, prepare
 from kitting.facts.names import natural_key
-from kitting.services.planning.draft import Draft, draft_jobs
-from kitting.services.planning.vehicle import read_car, read_work
+from kitting.services.planning.draft import draft_jobs
+from kitting.services.planning.judge import Draft
+from kitting.services.planning.read_car import read_car
+from kitting.services.planning.read_work import read_work
 from kitting.services.tools.check import general_asks, requirements
 from kitting.services.tools.inventory import OwnedTools, read_offered, read_owned
 from kitting.services.tools.purchase import Gap, find_gaps

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 
 from sqlalchemy.orm import Session
 
@@ -13,7 +12,9 @@ from kitting.calc.tools.purchase import Purchase, ToolOffer, cheapest
 from kitting.calc.tools.toolkit import Box, prepare
 from kitting.facts.money import format_money
 from kitting.facts.names import natural_key
-from kitting.services.planning.draft import Draft, draft
+from kitting.services.planning.draft import draft
+from kitting.services.planning.judge import Draft
+from kitting.services.planning.request import ToolRequest
 from kitting.services.tools.check import Asked, check_tools, general_asks, requirements
 from kitting.services.tools.inventory import OfferedTools, OwnedTools, read_offered, read_owned
 from kitting.views.tools import BoughtView, BuyView, ToolCheckView
@@ -31,24 +32,16 @@ class Gap:
     ways: tuple[frozenset[str], ...]
 
 
-def buy_tools(
-    session: Session,
-    registration: str,
-    jobs: Sequence[str],
-    boxes: Sequence[str],
-    on: date,
-    policy: str = "marked",
-    assumed: Mapping[str, str] | None = None,
-) -> BuyView:
+def buy_tools(session: Session, request: ToolRequest) -> BuyView:
     """The cheapest offers that close every gap of a plan that can be closed, proven by the solver.
 
     Gaps are closed by complete drive trains: a bought wrench may need a bought adaptor. Raises
     UnknownNameError; KittingError if the solver stops without a proof.
     """
-    facts = draft(session, registration, jobs, on, assumed)
-    owned = read_owned(session, boxes, on)
+    facts = draft(session, request.plan)
+    owned = read_owned(session, request.boxes, request.plan.on)
     offered = read_offered(session)
-    gaps = find_gaps(facts, owned, offered, policy)
+    gaps = find_gaps(facts, owned, offered, request.policy)
     closable = {gap.what: gap.ways for gap in gaps if gap.ways}
     not_closed = tuple(gap.what for gap in gaps if not gap.ways)
     offers = _offers(offered)
@@ -59,20 +52,12 @@ def buy_tools(
     return _view(offered, best, following, closable, not_closed)
 
 
-def check_with_cover(
-    session: Session,
-    registration: str,
-    jobs: Sequence[str],
-    boxes: Sequence[str],
-    on: date,
-    policy: str = "marked",
-    assumed: Mapping[str, str] | None = None,
-) -> ToolCheckView:
+def check_with_cover(session: Session, request: ToolRequest) -> ToolCheckView:
     """The tool check of a plan, with the cheapest purchase that closes its gaps."""
-    checked = check_tools(session, registration, jobs, boxes, on, policy, assumed)
+    checked = check_tools(session, request)
     if not checked.gaps:
         return checked
-    view = buy_tools(session, registration, jobs, boxes, on, policy, assumed)
+    view = buy_tools(session, request)
     cover = [f"{bought.price} {bought.way} {bought.offer}: {bought.name}" for bought in view.bought]
     if view.total is not None:
         cover.append(f"{view.total} in all, proven the cheapest")

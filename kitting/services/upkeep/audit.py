@@ -1,4 +1,4 @@
-"""The audit: every balance and promise recomputed from what it hangs on, and told where it differs.
+"""The audit: every balance and promise recomputed from what it rests on, and where it differs.
 
 Each check is one statement, so a large database costs time but neither memory nor round trips.
 """
@@ -14,13 +14,24 @@ from sqlalchemy import text as sql
 from sqlalchemy.exc import DBAPIError
 
 from kitting.errors import StoreError
-from kitting.services.upkeep.audit_checks import CHECKS, RESTORE, Check
+from kitting.facts.reasons import Reason, because
+from kitting.services.upkeep.audit_checks import CHECKS, RESTORE, STOP_WRITING, Check
 from kitting.store import reading
 from kitting.tables.stock import Movement
-from kitting.views.upkeep import AuditCheckView, AuditFaultView, AuditView
+from kitting.views.upkeep import (
+    AuditCheck,
+    AuditCheckView,
+    Audited,
+    AuditFault,
+    AuditFaultView,
+    AuditRemark,
+    AuditSubject,
+    AuditView,
+    DatabaseKind,
+)
 
 SHOWN = 20
-NAMES = {"sqlite": "SQLite", "postgresql": "PostgreSQL"}
+KINDS = {"sqlite": DatabaseKind.SQLITE, "postgresql": DatabaseKind.POSTGRESQL}
 # What SQLite's own check says of a row that breaks a rule; all else is damage of the file.
 _RULE_WORDS = ("CHECK constraint failed", "NULL value in", "non-unique entry")
 _KEPT = {
@@ -55,10 +66,8 @@ def audit_on(connection: Connection, now: datetime) -> AuditView:
     if engine == "sqlite":
         damage, broken = file_faults(connection)
         pages = connection.scalar(sql("PRAGMA page_count")) or 0
-        whole = _told(
-            "file", "every page can be read and every index fits its table", pages, "pages",
-            damage, f"do not write on; {RESTORE}",
-        )  # fmt: skip
+        faults = [_of_database(AuditFault.DAMAGED, text) for text in damage]
+        whole = _stated(AuditCheck.FILE, (pages, Audited.PAGES), faults, STOP_WRITING)
         if damage:
             return _view(engine, revision, [whole], [])
         first = [whole]
@@ -126,45 +135,56 @@ def _counts(connection: Connection) -> dict[str, int]:
     return count_rows(connection, list(Base.metadata.tables.values()))
 
 
-def _told(
-    name: str, meaning: str, looked_at: int, of: str, texts: Sequence[str], next_step: str
+def _of_database(fault: AuditFault, text: str) -> AuditFaultView:
+    """A fault that the database itself found, in its own words."""
+    return AuditFaultView(AuditSubject.DATABASE, because(fault, text=text))
+
+
+def _stated(
+    check: AuditCheck,
+    counted: tuple[int, Audited],
+    faults: Sequence[AuditFaultView],
+    advice: Reason,
 ) -> AuditCheckView:
-    """A check whose faults are sentences of the database."""
-    shown = tuple(
-        AuditFaultView(name, None, None, None, None, None, None, text) for text in texts[:SHOWN]
+    """A check whose faults are all known."""
+    return AuditCheckView(
+        check=check,
+        looked_at=counted[0],
+        of=counted[1],
+        faults=len(faults),
+        shown=tuple(faults[:SHOWN]),
+        advice=advice if faults else None,
     )
-    step = next_step if texts else None
-    return AuditCheckView(name, meaning, looked_at, of, len(texts), shown, step)
 
 
 def _rules(
     connection: Connection, engine: str, broken: Sequence[str], tables: int
 ) -> AuditCheckView:
     statement, needed = _KEPT[engine]
-    kept = connection.scalar(sql(statement))
-    texts = [*broken]
-    if kept != needed:
-        texts.append("the trigger that keeps movements from being altered is gone")
-    meaning = "every row keeps the rules of its table, and no movement can be altered"
-    return _told("rules", meaning, tables, "tables", texts, RESTORE)
+    faults = [_of_database(AuditFault.RULE_BROKEN, text) for text in broken]
+    if connection.scalar(sql(statement)) != needed:
+        faults.append(
+            AuditFaultView(AuditSubject.DATABASE, because(AuditFault.MOVEMENTS_UNGUARDED))
+        )
+    return _stated(AuditCheck.RULES, (tables, Audited.TABLES), faults, RESTORE)
 
 
 def _references(connection: Connection, engine: str, tables: int) -> AuditCheckView:
     if engine == "sqlite":
-        found = [
-            (f"{table} {row}", parent)
-            for table, row, parent in connection.execute(
-                sql('SELECT "table", rowid, parent FROM pragma_foreign_key_check')
-            ).fetchmany(SHOWN + 1)
+        rows = connection.execute(
+            sql('SELECT "table", rowid, parent FROM pragma_foreign_key_check')
+        ).fetchmany(SHOWN + 1)
+        reasons = [
+            (table, because(AuditFault.PARENT_LOST, row=f"{table} {row}", parent=parent))
+            for table, row, parent in rows
         ]
     else:
-        found = [
-            (f"{table}: {lost} row{'s' * (lost != 1)}", parent)
+        reasons = [
+            (table, because(AuditFault.PARENTS_LOST, table=table, rows=lost, parent=parent))
             for table, parent, lost in connection.execute(_lost_parents())
         ]
-    texts = [f"{child} refers to a row of {parent} that is not there" for child, parent in found]
-    meaning = "what a row refers to is there"
-    return _told("references", meaning, tables, "tables", texts, RESTORE)
+    faults = [AuditFaultView(AuditSubject.TABLE, reason, name=name) for name, reason in reasons]
+    return _stated(AuditCheck.REFERENCES, (tables, Audited.TABLES), faults, RESTORE)
 
 
 def _lost_parents() -> Any:
@@ -198,21 +218,33 @@ def _run(connection: Connection, check: Check, looked_at: dict[str, int]) -> Aud
         found.add_columns(func.count().over().label("total")).limit(SHOWN)
     ).all()
     total = int(rows[0].total) if rows else 0
-    shown = tuple(
-        AuditFaultView(
-            row.thing or "?", row.item, row.lot, row.place,
-            row.unit if row.recorded is not None else None, row.recorded, row.recomputed, row.told,
-        )
-        for row in rows
-    )  # fmt: skip
     return AuditCheckView(
-        check.name, check.meaning, looked_at[check.counted.__tablename__], check.of, total, shown,
-        check.next_step if total else None,
-    )  # fmt: skip
+        check=check.check,
+        looked_at=looked_at[check.counted.__tablename__],
+        of=check.of,
+        faults=total,
+        shown=tuple(map(_fault, rows)),
+        advice=check.advice if total else None,
+    )
 
 
-def _clock(connection: Connection, now: datetime) -> list[str]:
-    """Movements that bear an earlier time than one before them, or one that is still to come."""
+def _fault(row: Any) -> AuditFaultView:
+    return AuditFaultView(
+        subject=AuditSubject(row.subject),
+        fault=because(AuditFault(row.fault)),
+        name=row.name,
+        part=row.part,
+        item=row.item,
+        lot=row.lot,
+        place=row.place,
+        unit=row.unit if row.recorded is not None else None,
+        recorded=row.recorded,
+        recomputed=row.recomputed,
+    )
+
+
+def _clock(connection: Connection, now: datetime) -> list[Reason]:
+    """Movements that have an earlier time than one before them, or one that is still to come."""
     newest = func.max(Movement.at).over(order_by=Movement.id, rows=(None, -1))
     before = select(Movement.at, newest.label("newest")).subquery()
     late, coming = connection.execute(
@@ -221,31 +253,20 @@ def _clock(connection: Connection, now: datetime) -> list[str]:
             func.count().filter(before.c.at > now),
         ).select_from(before)
     ).one()
-    remarks = []
-    if late:
-        remarks.append(
-            f"{late} movement{'s bear' if late != 1 else ' bears'} an earlier time than one before:"
-            " a clock was set back, or the time was given by hand. Balances go by number"
-        )
-    if coming:
-        remarks.append(
-            f"{coming} movement{'s bear' if coming != 1 else ' bears'} a time that is still to"
-            " come. Look at the clock of this computer"
-        )
-    return remarks
+    counts = {AuditRemark.CLOCK_SET_BACK: late, AuditRemark.TIME_TO_COME: coming}
+    return [because(code, movements=count) for code, count in counts.items() if count]
 
 
 def _view(
-    engine: str, revision: str, checks: Sequence[AuditCheckView], remarks: Sequence[str]
+    engine: str, revision: str, checks: Sequence[AuditCheckView], remarks: Sequence[Reason]
 ) -> AuditView:
-    faults = sum(check.faults for check in checks)
-    bad = [check.check for check in checks if check.faults]
-    verdict = (
-        f"{faults} fault{'s' * (faults != 1)} in {', '.join(bad)}"
-        if faults
-        else f"{len(checks)} checks, no fault"
+    return AuditView(
+        engine=KINDS[engine],
+        revision=revision,
+        fine=not any(check.faults for check in checks),
+        checks=tuple(checks),
+        remarks=tuple(remarks),
     )
-    return AuditView(NAMES[engine], revision, not faults, verdict, tuple(checks), tuple(remarks))
 
 
 __all__ = ["SHOWN", "audit", "audit_on", "count_rows", "file_faults", "see_everything"]

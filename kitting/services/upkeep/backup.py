@@ -1,4 +1,4 @@
-"""Backups: one SQLite file whichever engine it is of, checked before it bears its name."""
+"""Backups: one SQLite file whichever engine it is of, verified before it replaces the file."""
 
 from __future__ import annotations
 
@@ -13,10 +13,11 @@ from sqlalchemy import text as sql
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import DBAPIError
 
+from kitting.actions import Action, next_step
 from kitting.db_errors import first_line
 from kitting.errors import KittingError, StoreError
 from kitting.schema import HEAD
-from kitting.services.upkeep.audit import NAMES, audit_on, count_rows, file_faults, see_everything
+from kitting.services.upkeep.audit import KINDS, audit_on, count_rows, file_faults, see_everything
 from kitting.services.upkeep.copying import (
     beside,
     copy_file,
@@ -31,7 +32,7 @@ from kitting.services.upkeep.copying import (
     url_of,
 )
 from kitting.store import make_engine, migrate, open_readable
-from kitting.views.upkeep import AuditView, BackupView
+from kitting.views.upkeep import AuditCheck, AuditView, BackupView
 
 
 def back_up(url: str, target: Path, now: datetime, replace: bool = False) -> BackupView:
@@ -43,7 +44,7 @@ def back_up(url: str, target: Path, now: datetime, replace: bool = False) -> Bac
     """
     named, target = target, ordinary(target)
     if target.exists() and not replace:
-        raise KittingError(there_already(named))
+        raise there_already(named)
     engine, revision = open_readable(url)
     try:
         bears = known(revision)
@@ -60,8 +61,9 @@ def back_up(url: str, target: Path, now: datetime, replace: bool = False) -> Bac
         ) from error
     except (DBAPIError, sqlite3.Error) as error:
         raise StoreError(
-            f"no backup was made: {first_line(error)}. Look at the database"
-            " (kitting audit), the room on the disk and the place of the file"
+            f"no backup was made: {first_line(error)}. Check the database, the free space on the"
+            " disk and the place of the file",
+            then=(next_step(Action.AUDIT),),
         ) from error
     finally:
         engine.dispose()
@@ -80,13 +82,12 @@ def _write(
         put(temporary, target, replace)
     return BackupView(
         file=str(target),
-        engine=NAMES[engine.dialect.name],
+        engine=KINDS[engine.dialect.name],
         revision=revision,
         tables=tables,
         rows=rows,
         size=size,
         fine=view is None or view.fine,
-        verdict=f"not audited: revision {revision} is older" if view is None else view.verdict,
         audit=view,
     )
 
@@ -119,9 +120,9 @@ def _look(path: Path, revision: str, now: datetime) -> tuple[int, int, AuditView
         if revision == HEAD:
             view: AuditView | None = audit_on(connection, now)
             damage = [
-                fault.told
+                str(fault.fault["text"])
                 for check in (view.checks if view else ())
-                if check.check == "file"
+                if check.check is AuditCheck.FILE
                 for fault in check.shown
             ]
         else:
@@ -142,7 +143,8 @@ def refuse_damaged(damage: list[str], what: str) -> None:
     if damage:
         raise StoreError(
             f"{what} damaged: {damage[0]}. Nothing was written. Put the file aside as it is, and"
-            " restore the newest backup that is whole: kitting restore FILE --replace"
+            " restore the newest backup that is whole",
+            then=(next_step(Action.RESTORE),),
         )
 
 
@@ -159,7 +161,7 @@ def known(revision: str | None) -> str:
 
 
 def revision_in(connection: Connection) -> str | None:
-    """The revision that a database bears; None if it bears none."""
+    """The revision that a database is of; None if it says none."""
     if not connection.dialect.has_table(connection, "alembic_version"):
         return None
     found = connection.scalar(sql("SELECT version_num FROM alembic_version"))

@@ -16,6 +16,7 @@ from sqlalchemy.engine import URL
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import NullPool
 
+from kitting.actions import Action, next_step
 from kitting.errors import KittingError, StoreError
 from kitting.store import alembic_config
 
@@ -186,17 +187,20 @@ def put(temporary: Path, target: Path, replace: bool) -> None:
         try:
             os.link(temporary, target)
         except FileExistsError as error:
-            raise KittingError(there_already(target)) from error
+            raise there_already(target) from error
         except OSError:  # a file system without links
             if target.exists():
-                raise KittingError(there_already(target)) from None
+                raise there_already(target) from None
             temporary.replace(target)
     sync_folder(target.parent)
 
 
-def there_already(target: Path) -> str:
-    """What is told about a name that is taken."""
-    return f"{target} is there already. Choose another name, or say --replace"
+def there_already(target: Path) -> KittingError:
+    """The error of a name that is taken."""
+    return KittingError(
+        f"{target} is there already. Choose another name, or replace it",
+        then=(next_step(Action.REPLACE),),
+    )
 
 
 def sync_folder(folder: Path) -> None:

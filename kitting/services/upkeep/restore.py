@@ -15,10 +15,11 @@ from sqlalchemy import text as sql
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import DBAPIError
 
+from kitting.actions import Action, next_step
 from kitting.db_errors import file_trouble, first_line
 from kitting.errors import KittingError, StoreError
 from kitting.schema import HEAD
-from kitting.services.upkeep.audit import NAMES, audit_on, file_faults
+from kitting.services.upkeep.audit import KINDS, audit_on, file_faults
 from kitting.services.upkeep.backup import held, known, refuse_damaged, revision_in
 from kitting.services.upkeep.copying import (
     SIDE_FILES,
@@ -55,8 +56,8 @@ def restore(url: str, source: Path, now: datetime, replace: bool = False) -> Res
         raise KittingError(f"nothing was restored: {error.strerror} ({error.filename})") from error
     except (DBAPIError, sqlite3.Error) as error:
         raise StoreError(
-            f"nothing was restored: {first_line(error)}. Look at the server, the"
-            " room on the disk and the place of the file"
+            f"nothing was restored: {first_line(error)}. Check the server, the free space on the"
+            " disk and the place of the file"
         ) from error
     finally:
         engine.dispose()
@@ -95,8 +96,9 @@ def _into_file(
     full = target.exists() and not _is_empty(target)
     if full and not replace:
         raise KittingError(
-            f"{name} is there and holds something. Say --replace to keep it beside under another"
-            " name, or restore elsewhere with --database"
+            f"{name} holds data. Replace it (the old file is kept under another name), or restore"
+            " into another database",
+            then=(next_step(Action.REPLACE), next_step(Action.NAME_DATABASE)),
         )
     with beside(target) as temporary:
         driver: Any = backup.connection.driver_connection
@@ -169,8 +171,8 @@ def _nobody_else(path: Path) -> Iterator[None]:
             mode = "damaged"
         if mode not in ("delete", "damaged"):
             raise StoreError(
-                f"others are using {path} just now. Nothing was changed; end what they do, then"
-                " restore again"
+                f"other programs have {path} open. Nothing was changed; close the other programs,"
+                " then restore again"
             )
         yield
 
@@ -190,8 +192,9 @@ def _into_server(
 ) -> RestoreView:
     if replace:
         raise KittingError(
-            "on PostgreSQL nothing is replaced: make a new database (CREATE DATABASE), name it with"
-            " --database and restore into that"
+            "on PostgreSQL nothing is replaced. Make a new database (CREATE DATABASE) and restore"
+            " into that",
+            then=(next_step(Action.NAME_DATABASE),),
         )
     with writing(engine) as session:
         connection = session.connection()
@@ -219,8 +222,9 @@ def _refuse_full(connection: Connection, engine: Engine) -> None:
     asked = [select(exists(select(1).select_from(table))) for table in tables_of(connection)]
     if any(connection.scalar(one) for one in asked):
         raise StoreError(
-            f"{engine.url.render_as_string()} holds something already. Nothing was restored; make a"
-            " new database (CREATE DATABASE), name it with --database and restore into that"
+            f"{engine.url.render_as_string()} holds data already. Nothing was restored; make a new"
+            " database (CREATE DATABASE) and restore into that",
+            then=(next_step(Action.NAME_DATABASE),),
         )
 
 
@@ -250,13 +254,12 @@ def _view(
     return RestoreView(
         file=str(source),
         into=into,
-        engine=NAMES[engine],
+        engine=KINDS[engine],
         revision=revision,
         now=HEAD,
         tables=found[0],
         rows=found[1],
         kept_as=kept,
         fine=audit.fine,
-        verdict=audit.verdict,
         audit=audit,
     )

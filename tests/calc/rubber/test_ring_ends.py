@@ -19,11 +19,13 @@ from kitting.calc.rubber.ring_ends import (
     SAME,
     RingEnd,
     apart,
+    difference,
     differs,
     near,
     nearness,
     swappable,
 )
+from kitting.wording.everything import say
 
 PUMP = RingEnd("pipe", "into the pump", "short leg", "FKM-17X2.5", 17.0, 2.5, "FKM", 75, "brown")
 HEATER = RingEnd("pipe", "into the heater", "long leg", "EPDM-17X2", 17.0, 2.0, "EPDM", 70, "black")
@@ -105,11 +107,17 @@ def test_an_eye_tells_rings_of_two_kinds_apart_without_their_sizes() -> None:
 )  # fmt: skip
 def test_only_what_differs_is_named(one: RingEnd, other: RingEnd, expected: str) -> None:
     assert differs(one, other) == expected
+    assert say(difference(one, other)) == expected
 
 
 def test_a_colour_is_never_a_difference_of_its_own() -> None:
     other = replace(PUMP, item="FKM-17X2.5-B", colour="green")
-    assert differs(PUMP, other) == SAME == "same size and rubber by the data: ask before fitting"
+    assert (
+        say(difference(PUMP, other))
+        == differs(PUMP, other)
+        == SAME
+        == "same size and rubber by the data: ask before fitting"
+    )
 
 
 def test_the_worst_swap_is_the_nearest() -> None:
@@ -227,6 +235,7 @@ def test_words_are_never_empty_and_two_rings_alike_have_none_but_the_warning(
     one = RingEnd("j", "p", None, "A", inside, section, rubber, hard, "brown")
     two = RingEnd("j", "q", None, "B", inside, section, other, soft, "green")
     text = differs(one, two)
+    assert say(difference(one, two)) == text
     same = rubber == other and hard == soft
     if same and rubber and hard and inside:
         assert text == SAME

@@ -21,16 +21,26 @@ from kitting.calc.rubber.glands import (
     suits,
 )
 from kitting.calc.rubber.ring_sizes import (
+    Difference,
     Measured,
-    apart,
     decider,
+    difference,
     gland_decider,
     match,
     match_sizes,
     place,
 )
 from kitting.errors import FigureError
+from kitting.facts.reasons import Reason
+from kitting.facts.ring_reasons import GlandShare
 from kitting.facts.ring_standards import Ring, borrowed, guidance, require_size, standard_sizes
+from kitting.wording.everything import say
+from kitting.wording.rubber import limits_text
+
+
+def said(reasons: tuple[Reason, ...]) -> tuple[str, ...]:
+    return tuple(say(reason) for reason in reasons)
+
 
 RINGS = [size.ring for size in standard_sizes()]
 STATIC = guidance("static")
@@ -97,7 +107,7 @@ def brute(ring: Ring, gland: Gland, band: tuple[float, float]) -> bool:
 
 @settings(deadline=None, max_examples=60)
 @given(grooves, st.floats(0.7, 6.5), st.none() | st.floats(1.2, 10.0), st.booleans())
-def test_what_suits_a_gland_is_what_a_look_at_every_corner_finds(
+def test_what_suits_a_gland_is_what_checking_every_corner_finds(
     groove: float, depth: float, width: float | None, moving: bool
 ) -> None:
     gland = Gland(groove, groove + 2 * depth, width)
@@ -131,13 +141,13 @@ def test_214_is_the_best_for_a_published_gland_of_its_section_stretched_by_2_per
 def test_a_near_miss_says_what_rules_it_out() -> None:
     ring = require_size("115").ring
     moving = suit(ring, Gland(17.2, 21.3, 3.4), guidance("reciprocating"))
-    assert moving.ruled_out == (
+    assert said(moving.ruled_out) == (
         "squeeze 24.1 % (the thickest section in the shallowest gland) is above 20 %",
     )
     loose = suit(ring, Gland(16.9, 21.0), STATIC)
-    assert loose.ruled_out == ("stretch -1.3 % (the nominal sizes) is below 0 %",)
+    assert said(loose.ruled_out) == ("stretch -1.3 % (the nominal sizes) is below 0 %",)
     tight = suit(ring, Gland(17.2, 21.3, 2.9), STATIC)
-    assert tight.ruled_out == (
+    assert said(tight.ruled_out) == (
         "fill 96.3 % (the thickest section in the shallowest gland) is above 85 %",
     )
 
@@ -157,13 +167,13 @@ def test_an_answer_said_to_hold_for_a_gauge_is_the_same_within_its_error(
 
 
 def test_limits_that_decide_nothing_are_told_but_rule_nothing_out() -> None:
-    told = judge({"squeeze": Band(12.0, 35.0, 24.0)}, STATIC)
-    assert [(one.guidance.limits, one.guidance.decides, bool(one.broken)) for one in told] == [
-        ("10 to 40 %", True, False),
-        ("15 to 25 %", False, True),
-        ("20 to 30 %", False, True),
-        ("at most 30 %", False, True),
-    ]
+    told = judge({GlandShare.SQUEEZE: Band(12.0, 35.0, 24.0)}, STATIC)
+    limits = [(one.guidance.least, one.guidance.most, one.guidance.decides) for one in told]
+    assert limits == [(10, 40, True), (15, 25, False), (20, 30, False), (None, 30, False)]
+    assert [bool(one.broken) for one in told] == [False, True, True, True]
+    assert [limits_text(least, most) for least, most, _ in limits] == [
+        "10 to 40 %", "15 to 25 %", "20 to 30 %", "at most 30 %",
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -188,10 +198,10 @@ def test_a_new_ring_is_as_far_off_measured_too_large_as_too_small(
 
 @given(st.sampled_from(RINGS), st.sampled_from(RINGS))
 def test_what_tells_two_rings_apart_is_the_same_both_ways(one: Ring, other: Ring) -> None:
-    what, first, second, needed = apart(one, other)
-    assert apart(other, one) == (what, second, first, needed)
+    found = difference(one, other)
+    assert difference(other, one) == Difference(found.what, found.second, found.first, found.within)
     # So measured, no length can be both.
-    assert needed <= 0 or abs(first - second) / 2 >= needed
+    assert found.within <= 0 or abs(found.first - found.second) / 2 >= found.within
 
 
 def exact(name: str, inside: float, section: float, tolerance: float = 0.05) -> Ring:
@@ -202,10 +212,10 @@ def test_a_section_decides_where_it_differs_and_was_measured_too_coarsely() -> N
     """2.62 and 2.40, each ±0.05: 0.12 lies between them, half of it is ±0.06."""
     rings = (exact("A", 17.0, 2.62), exact("B", 17.0, 2.40))
     measured = Measured(17.0, 2.52, error=0.1)
-    found = decider(match_sizes(rings, 17.0, 2.52), measured)
+    found = decider(match_sizes(rings, measured), measured)
     assert (found.what, found.first, found.second, found.settled) == ("section", 2.62, 2.40, False)
     assert found.within == pytest.approx(0.06)
-    assert found.words == (
+    assert say(found.reason) == (
         "A or B: section decides, 2.62 or 2.40 mm; measure it to ±0.06 mm (±0.10 mm was taken,"
         " which cannot decide: a finer gauge, or groove and bore)"
     )
@@ -213,22 +223,28 @@ def test_a_section_decides_where_it_differs_and_was_measured_too_coarsely() -> N
 
 def test_a_length_that_excludes_the_second_has_decided() -> None:
     rings = (exact("A", 17.0, 2.5), exact("B", 18.0, 2.5))
-    found = decider(match_sizes(rings, 17.05, 2.5), Measured(17.05, 2.5))
+    measured = Measured(17.05, 2.5)
+    found = decider(match_sizes(rings, measured), measured)
     assert (found.what, found.settled) == ("inside", True)
-    assert found.words == "A or B: inside decides, 17.00 or 18.00 mm; measured to ±0.10 mm it does"
+    assert (
+        say(found.reason)
+        == "A or B: inside decides, 17.00 or 18.00 mm; measured to ±0.10 mm it does"
+    )
 
 
 def test_rings_within_each_others_tolerances_are_told_apart_by_groove_and_bore_only() -> None:
     rings = (exact("A", 17.0, 2.5, 0.1), exact("B", 17.12, 2.62, 0.1))
-    found = decider(match_sizes(rings, 17.0, 2.5), Measured(17.0, 2.5))
+    measured = Measured(17.0, 2.5)
+    found = decider(match_sizes(rings, measured), measured)
     assert (found.what, found.settled) == ("groove and bore", False)
-    assert "measuring the ring cannot decide" in found.words
+    assert "measuring the ring cannot decide" in say(found.reason)
 
 
 def test_nothing_within_reach_is_said_to_be_so() -> None:
-    found = decider(match_sizes(RINGS, 17.0, 9.0), Measured(17.0, 9.0))
+    measured = Measured(17.0, 9.0)
+    found = decider(match_sizes(RINGS, measured), measured)
     assert (found.what, found.settled) == ("groove and bore", False)
-    assert found.words.startswith("no size known here is within reach")
+    assert say(found.reason).startswith("no size known here is within reach")
 
 
 @settings(deadline=None, max_examples=60)
@@ -237,10 +253,9 @@ def test_for_a_used_ring_groove_and_bore_decide_whatever_was_measured(
     ring: Ring, wider: float, thinner: float
 ) -> None:
     measured = Measured(ring.inside * wider, ring.section * thinner, used=True)
-    matches = match_sizes(RINGS, measured.inside, measured.section, used=True)
-    found = decider(matches, measured)
+    found = decider(match_sizes(RINGS, measured), measured)
     assert (found.what, found.settled) == ("groove and bore", False)
-    assert found.words.startswith("groove and bore decide, not the ring")
+    assert say(found.reason).startswith("groove and bore decide, not the ring")
     gland = Gland(ring.inside * 1.02, ring.inside * 1.02 + 1.6 * ring.section)
     by_gland = gland_decider(place(RINGS, gland, STATIC, measured), used=True)
     assert by_gland.what == "groove and bore"
@@ -271,8 +286,8 @@ def test_a_gland_on_the_edge_asks_for_a_finer_gauge() -> None:
     for deeper, gauge in ((0.2, 0.05), (0.03, 0.02), (0.004, None)):
         gland = Gland(groove, groove + 2 * (1.5 + deeper))
         assert suit(ring, gland, STATIC).gauge == gauge, deeper
-    words = gland_decider(place([ring], Gland(groove, groove + 3.06), STATIC)).words
-    assert words == (
+    found = gland_decider(place([ring], Gland(groove, groove + 3.06), STATIC))
+    assert say(found.reason) == (
         "groove and bore decide: only the first suits; ±0.05 mm does not decide: measure groove and"
         " bore to ±0.02 mm"
     )
@@ -281,7 +296,7 @@ def test_a_gland_on_the_edge_asks_for_a_finer_gauge() -> None:
 def test_nothing_that_suits_is_said_to_be_so() -> None:
     found = gland_decider(place(RINGS, Gland(20.0, 60.0), STATIC))
     assert (found.what, found.settled) == ("groove and bore", False)
-    assert found.words.startswith("nothing in this list suits")
+    assert say(found.reason).startswith("nothing in this list suits")
 
 
 def test_tolerances_are_borrowed_from_a_standard_ring_at_least_as_large() -> None:

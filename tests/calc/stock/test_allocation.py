@@ -16,7 +16,7 @@ from kitting.calc.stock.allocation import (
     allocate,
     free_on,
     packs_needed,
-    refusal,
+    usable,
 )
 from kitting.errors import FigureError
 
@@ -34,19 +34,19 @@ def test_on_tuesday_three_are_free_and_on_wednesday_nine() -> None:
 
 def test_sealant_that_expires_on_10_may_is_refused_for_12_may() -> None:
     lot = Lot(1, SEALANT, 2, expires=date(2026, 5, 10))
-    assert refusal(lot, FIT) == "expires 10 May 2026, before it is fitted on 12 May 2026"
+    assert not usable(lot, FIT)
     assert allocate([lot], 1, FIT) == ((), 1)
 
 
 def test_the_day_of_expiry_is_the_last_to_fit_it() -> None:
     lot = Lot(1, SEALANT, 2, expires=FIT)
-    assert refusal(lot, FIT) is None
-    assert refusal(lot, FIT + timedelta(days=1)) is not None
+    assert usable(lot, FIT)
+    assert not usable(lot, FIT + timedelta(days=1))
 
 
-def test_quarantine_is_refused_whatever_the_date() -> None:
-    lot = Lot(1, SEALANT, 2, quarantined=True)
-    assert refusal(lot, FIT) == "in quarantine"
+def test_what_is_on_hold_is_refused_whatever_the_date() -> None:
+    lot = Lot(1, SEALANT, 2, on_hold=True)
+    assert not usable(lot, FIT)
     assert allocate([lot], 2, FIT) == ((), 2)
 
 
@@ -56,8 +56,8 @@ def test_expiry_is_judged_at_the_fitting_date_and_not_at_the_date_of_promising()
     assert free_on(lots, [], TUESDAY, fit_on=FIT) == 2
 
 
-def test_a_promise_on_quarantined_stock_has_to_be_met_from_the_rest() -> None:
-    lots = [Lot(1, RING, 5, promised=2, quarantined=True), Lot(2, RING, 9)]
+def test_a_promise_on_stock_on_hold_has_to_be_met_from_the_rest() -> None:
+    lots = [Lot(1, RING, 5, promised=2, on_hold=True), Lot(2, RING, 9)]
     assert free_on(lots, [], TUESDAY) == 7
 
 
@@ -99,7 +99,7 @@ LOTS = st.lists(
         quantity=st.integers(0, 5),
         promised=st.integers(0, 3),
         expires=st.none() | NEAR,
-        quarantined=st.booleans(),
+        on_hold=st.booleans(),
         received=st.none() | NEAR,
     ),
     unique_by=lambda lot: lot.key,
@@ -115,9 +115,7 @@ def piece_by_piece(lots: list[Lot], quantity: int) -> tuple[dict[int, int], int]
         usable = [
             lot
             for lot in lots
-            if left[lot.key] > 0
-            and not lot.quarantined
-            and (lot.expires is None or lot.expires >= FIT)
+            if left[lot.key] > 0 and not lot.on_hold and (lot.expires is None or lot.expires >= FIT)
         ]
         if not usable:
             return taken, quantity - done
@@ -146,11 +144,11 @@ def test_nothing_is_lost_and_no_later_lot_is_used_while_an_earlier_one_has_stock
     assert sum(taken.values()) + lacking == quantity
     left = {lot.key: max(0, lot.quantity - lot.promised) - taken.get(lot.key, 0) for lot in lots}
     assert min(left.values(), default=0) >= 0
-    usable = [lot for lot in lots if refusal(lot, FIT) is None]
-    assert set(taken) <= {lot.key for lot in usable}
-    assert lacking == 0 or sum(left[lot.key] for lot in usable) == 0
-    for used in usable:
-        for sooner in usable:
+    fit = [lot for lot in lots if usable(lot, FIT)]
+    assert set(taken) <= {lot.key for lot in fit}
+    assert lacking == 0 or sum(left[lot.key] for lot in fit) == 0
+    for used in fit:
+        for sooner in fit:
             if taken.get(used.key) and (sooner.expires or date.max) < (used.expires or date.max):
                 assert left[sooner.key] == 0
 
@@ -169,7 +167,7 @@ def test_the_order_in_which_lots_are_listed_changes_nothing(
 def test_without_overpromised_or_refused_lots_all_that_is_free_can_be_taken(
     lots: list[Lot],
 ) -> None:
-    sound = [lot for lot in lots if refusal(lot, FIT) is None and lot.promised <= lot.quantity]
+    sound = [lot for lot in lots if usable(lot, FIT) and lot.promised <= lot.quantity]
     free = free_on(sound, [], TUESDAY, FIT)
     assert allocate(sound, free + 1, FIT)[1] == 1
 

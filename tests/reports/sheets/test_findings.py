@@ -11,7 +11,7 @@ from paper import characters, drawn, squares, words
 from factory import CAUTION, HOSTILE
 from kitting.reports.sheets.findings import draw_findings
 from kitting.reports.stationery import PAPERS
-from kitting.views.completion import FindingsView, InspectView
+from kitting.views.kit import FindingsView, InspectView
 
 ROW = InspectView(
     bag=2, joint="cooler", position="plate groove 1", item="SEAL-A", name="cooler seal", pieces="1",

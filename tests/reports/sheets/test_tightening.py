@@ -14,6 +14,7 @@ from paper import characters, drawn, require_clear, squares, words
 from factory import CAUTION, HOSTILE, ON
 from kitting.calc.tightening.patterns import general_pattern
 from kitting.errors import KittingError
+from kitting.facts.stages import parse_stage
 from kitting.reports.drawings.holes import LEAST, in_order, letters, plan_drawing
 from kitting.reports.drawings.pattern import FRAMES, NARROWEST
 from kitting.reports.sheets.tightening import draw_tightening
@@ -43,13 +44,13 @@ EDGE = [
     *((0.0, y * 60.0) for y in (1, 2, 3, 4)),
 ]
 STAGE = TightenStageView(
-    "10 N·m", "88.5 lbf·in", "W-5-25 + A-14-38 + T-45-L (bay)", "10 N·m", None, None
+    parse_stage("10 N·m"), "W-5-25 + A-14-38 + T-45-L (bay)", "10 N·m", None, None
 )
 ANGLE = TightenStageView(
-    "+90°", None, None, None, None, "GAUGE-ANGLE: lent to Canal Yard until Fri 17 Apr 2026"
+    parse_stage("+90°"), None, None, None, "GAUGE-ANGLE: lent to Canal Yard until Fri 17 Apr 2026"
 )
 CROWFOOT = TightenStageView(
-    "22 N·m", "16.2 lbf·ft", "V-5-60 + CF-17 (van)", "19.6 N·m", "crowfoot straight ahead", None
+    parse_stage("22 N·m"), "V-5-60 + CF-17 (van)", "19.6 N·m", "crowfoot straight ahead", None
 )
 PLAIN = TightenRowView(
     "cover bolts", "BOLT-M6X25", "flange bolt M6 × 25", 4, "M6", False, "dry", "OLD",
@@ -96,7 +97,7 @@ def texts(sheet: TightenView, paper: str = "A4") -> list[str]:
 
 def hostile() -> TightenView:
     """Every text as bad as it gets, and more of everything than one page holds."""
-    stage = TightenStageView(HOSTILE, HOSTILE, HOSTILE, HOSTILE, HOSTILE, None)
+    stage = TightenStageView(parse_stage("20 N·m"), HOSTILE, HOSTILE, HOSTILE, None)
     none = replace(stage, wrench=None, reason=HOSTILE)
     row = TightenRowView(
         HOSTILE, HOSTILE, HOSTILE, 90, HOSTILE, True, HOSTILE, HOSTILE,
@@ -164,7 +165,7 @@ def test_a_row_shows_count_item_thread_its_state_and_whether_new_bolts_go_in() -
 
 def test_a_stage_shows_figure_second_unit_setting_wrench_note_and_source() -> None:
     (text,) = texts(view(joint(replace(PLAIN, stages=(STAGE, CROWFOOT)))))
-    assert "1.10N·m88.5lbf·in" in text
+    assert "1.10N·m7.38lbf·ft" in text
     assert "set10N·mW-5-25+A-14-38+T-45-L(bay)" in text
     assert "2.22N·m16.2lbf·ft" in text
     assert "set19.6N·mV-5-60+CF-17(van)crowfootstraightahead" in text
@@ -174,7 +175,7 @@ def test_a_stage_shows_figure_second_unit_setting_wrench_note_and_source() -> No
 def test_the_published_figure_is_printed_larger_than_the_other_unit() -> None:
     (page,) = characters(drawn(draw_tightening, view(joint(PLAIN))))
     text = words(page)
-    start = text.index("10N·m88.5lbf·in")
+    start = text.index("10N·m7.38lbf·ft")
     assert page[start].size >= 16
     assert page[start + len("10N·m")].size <= 9
 

@@ -15,11 +15,10 @@ from kitting.services.advice.additional_work import decline, meanwhile
 from kitting.services.advice.base_stock import stock_levels
 from kitting.services.advice.completion import Work, completion_chance, work_of_booking
 from kitting.services.advice.learned_rates import learned, load_findings
-from kitting.services.bookings.booking import book
-from kitting.services.bookings.findings import load_ramp_findings
+from kitting.services.bookings.booking import BookingRequest, book
+from kitting.services.bookings.findings import Found, load_ramp_findings, record_findings
 from kitting.services.bookings.findings_sheet import findings_view
 from kitting.services.bookings.pick import pick
-from kitting.services.bookings.seal_count import Found, record_findings
 from kitting.store import reading
 from kitting.tables.bookings import Finding
 from kitting.views.completion import CompletionView, RiskView, UnknownRateView
@@ -60,7 +59,7 @@ def test_nine_findings_with_two_failures_move_the_chance_from_15_to_18_4_percent
 
 def test_what_was_renewed_without_a_look_teaches_nothing(garage: Engine) -> None:
     before = risk(asked(garage, "J2"), "SEAL-COOLER-LATE").chance
-    number = book(garage, "PELL 117", ["J2"], ON, NOW, "upper", again=True).number
+    number = book(garage, BookingRequest("PELL 117", ["J2"], ON, "upper", again=True), NOW).number
     unseen = Found("cooler", "plate groove 1", "renewed without a look")
     record_findings(garage, number, [unseen], NOW)
     assert risk(asked(garage, "J2"), "SEAL-COOLER-LATE").chance == before
@@ -114,7 +113,9 @@ def test_the_estimate_rises_from_now_over_expected_to_the_upper_figure(garage: E
 
 
 def test_what_a_booking_has_promised_counts_as_there(garage: Engine) -> None:
-    number = book(garage, "PELL 117", ["J1", "J2"], ON, NOW, "upper", again=True).number
+    number = book(
+        garage, BookingRequest("PELL 117", ["J1", "J2"], ON, "upper", again=True), NOW
+    ).number
     with reading(garage) as session:
         view = completion_chance(session, work_of_booking(session, number), NOW)
     assert risk(view, "SEAL-COOLER-LATE").in_stock == 3
@@ -127,7 +128,7 @@ def test_an_open_variant_says_nothing(garage: Engine) -> None:
 
 
 def test_findings_of_a_booking_come_from_a_list_all_or_none(garage: Engine, tmp_path: Path) -> None:
-    number = book(garage, "PELL 117", ["J2"], ON, NOW, "upper", again=True).number
+    number = book(garage, BookingRequest("PELL 117", ["J2"], ON, "upper", again=True), NOW).number
     path = tmp_path / "f.csv"
     path.write_text(
         "joint,position,found,reason\n"

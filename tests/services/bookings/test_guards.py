@@ -8,22 +8,28 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Engine
 
+from helpers import said
+from kitting.actions import Action, next_step
 from kitting.errors import KittingError
+from kitting.facts.reasons import RefusedError
 from kitting.facts.units import Quantity
-from kitting.services.bookings.booking import book, find_booking, step_to, take_from
-from kitting.services.bookings.close import close
+from kitting.facts.words import BookingState
+from kitting.services.bookings.booking import BookingRequest, book, step_to, take_from
+from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.kit_sheets import pick_of
-from kitting.services.bookings.pick import Closing, cancel, pick
+from kitting.services.bookings.pick import cancel, pick
 from kitting.services.bookings.seal_count import count_seals, refit_of
+from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.orders import place
 from kitting.services.purchasing.price_lists import load_prices
 from kitting.services.purchasing.purchase import buy
 from kitting.services.purchasing.safe_dates import dates
-from kitting.services.stock.shelves import hold_lot
+from kitting.services.stock.shelves import LotName, put_on_hold
 from kitting.services.stock.transfers import on_the_way, send
 from kitting.store import reading
+from kitting.views.bookings import ElsewhereKind, ElsewhereView
 from kitting.wording.purchasing import discrepancies
 
 NOW = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001
@@ -38,23 +44,26 @@ def on_the_ramp(lite_garage: Engine) -> Engine:
     (order,) = place(lite_garage, ["B0001"], NOW, ON).orders
     receive(lite_garage, order, None, datetime(2026, 4, 7, 11, 0))  # noqa: DTZ001
     pick(lite_garage, "B0001", NOW)
-    step_to(lite_garage, "B0001", "confirmed")
-    step_to(lite_garage, "B0001", "on the ramp")
+    step_to(lite_garage, "B0001", BookingState.CONFIRMED)
+    step_to(lite_garage, "B0001", BookingState.ON_THE_RAMP)
     return lite_garage
 
 
 def test_nothing_is_closed_over_seals_that_nobody_counted(on_the_ramp: Engine) -> None:
-    with pytest.raises(KittingError, match="old seals not counted out of"):
+    with pytest.raises(RefusedError) as caught:
         close(on_the_ramp, "B0001", NOTHING, NOW)
+    assert said(caught.value.reasons) == [
+        "old seals not counted out of rear-pipe-heater, rear-pipe-pump, coolant-drain, intake"
+    ]
     count_seals(on_the_ramp, "B0001", {**COUNTS, "intake": 4}, NOW)
-    with pytest.raises(KittingError, match="1 still in there"):
+    with pytest.raises(RefusedError, match="B0001 cannot be closed: still in there"):
         close(on_the_ramp, "B0001", NOTHING, NOW)
     count_seals(on_the_ramp, "B0001", {"intake": 5}, NOW)
     assert close(on_the_ramp, "B0001", NOTHING, NOW).state == "closed"
 
 
 def test_a_reason_closes_all_the_same_and_stays_on_record(on_the_ramp: Engine) -> None:
-    with pytest.raises(KittingError, match="empty reason"):
+    with pytest.raises(KittingError, match="a reason is required"):
         close(on_the_ramp, "B0001", NOTHING, NOW, " ")
     view = close(on_the_ramp, "B0001", NOTHING, NOW, "counted at the other yard")
     assert (view.state, view.override) == ("closed", "counted at the other yard")
@@ -64,12 +73,18 @@ def test_a_lot_that_is_held_after_picking_stops_the_closing_and_is_on_the_refit_
     on_the_ramp: Engine,
 ) -> None:
     count_seals(on_the_ramp, "B0001", COUNTS, NOW)
-    hold_lot(on_the_ramp, "upper", "SEAL-INTAKE", "SI-2411", "recalled by the maker")
+    put_on_hold(on_the_ramp, LotName("upper", "SEAL-INTAKE", "SI-2411"), "recalled by the maker")
     with reading(on_the_ramp) as session:
-        *_, told = refit_of(session, "B0001")
-    assert any("SEAL-INTAKE" in text and "recalled by the maker" in text for text in told)
-    with pytest.raises(KittingError, match="HELD: recalled by the maker"):
+        refit = refit_of(session, "B0001")
+    on_hold = "SEAL-INTAKE: 4 from lot SI-2411 ON HOLD: recalled by the maker"
+    assert said(refit.reasons) == [f"NOT READY: {on_hold}"]
+    with pytest.raises(RefusedError) as caught:
         close(on_the_ramp, "B0001", NOTHING, NOW)
+    assert said(caught.value.reasons) == [on_hold]
+    assert caught.value.then == (
+        next_step(Action.COUNT_SEALS, booking="B0001"),
+        next_step(Action.CLOSE_DESPITE, booking="B0001"),
+    )
 
 
 def test_a_confirmed_booking_does_not_go_on_the_ramp_when_its_stock_is_held_by_then(
@@ -77,20 +92,23 @@ def test_a_confirmed_booking_does_not_go_on_the_ramp_when_its_stock_is_held_by_t
 ) -> None:
     (order,) = place(lite_garage, ["B0001"], NOW, ON).orders
     receive(lite_garage, order, None, NOW)
-    assert step_to(lite_garage, "B0001", "confirmed").state == "confirmed"
-    hold_lot(lite_garage, "upper", "SEAL-INTAKE", "SI-2411", "recalled")
-    stays = step_to(lite_garage, "B0001", "on the ramp")
+    assert step_to(lite_garage, "B0001", BookingState.CONFIRMED).state == "confirmed"
+    put_on_hold(lite_garage, LotName("upper", "SEAL-INTAKE", "SI-2411"), "recalled")
+    stays = step_to(lite_garage, "B0001", BookingState.ON_THE_RAMP)
     assert (stays.state, stays.ready) == ("confirmed", False)
-    assert step_to(lite_garage, "B0001", "on the ramp", "checked by hand").state == "on the ramp"
+    assert (
+        step_to(lite_garage, "B0001", BookingState.ON_THE_RAMP, "checked by hand").state
+        == "on the ramp"
+    )
 
 
-def test_an_empty_reason_is_none(lite_garage: Engine) -> None:
-    with pytest.raises(KittingError, match="empty reason"):
-        step_to(lite_garage, "B0001", "confirmed", "  ")
+def test_a_reason_must_say_something(lite_garage: Engine) -> None:
+    with pytest.raises(KittingError, match="a reason is required"):
+        step_to(lite_garage, "B0001", BookingState.CONFIRMED, "  ")
 
 
 def test_buying_and_dates_count_what_is_promised_and_held_as_lacking(lite_garage: Engine) -> None:
-    hold_lot(lite_garage, "upper", "SEAL-INTAKE", "SI-2411", "recalled")
+    put_on_hold(lite_garage, LotName("upper", "SEAL-INTAKE", "SI-2411"), "recalled")
     with reading(lite_garage) as session:
         view = buy(session, ["B0001"], NOW, ON)
     amounts = {line.item: line.ordered for parcel in view.parcels for line in parcel.lines}
@@ -117,10 +135,13 @@ def test_the_same_job_on_the_same_car_is_booked_twice_only_when_it_is_said(
     lite_garage: Engine,
 ) -> None:
     with pytest.raises(KittingError, match="PELL 042 is booked for J1 already: B0001"):
-        book(lite_garage, "PELL 042", ["J1"], ON, NOW, "upper")
-    assert book(lite_garage, "PELL 042", ["J1"], ON, NOW, "upper", again=True).number == "B0002"
+        book(lite_garage, BookingRequest("PELL 042", ["J1"], ON, "upper"), NOW)
+    assert (
+        book(lite_garage, BookingRequest("PELL 042", ["J1"], ON, "upper", again=True), NOW).number
+        == "B0002"
+    )
     with pytest.raises(KittingError, match="is past"):
-        book(lite_garage, "PELL 117", ["J1"], date(2026, 4, 1), NOW, "upper")
+        book(lite_garage, BookingRequest("PELL 117", ["J1"], date(2026, 4, 1), "upper"), NOW)
 
 
 def test_a_confirmed_booking_whose_promise_is_taken_is_provisional_again(
@@ -128,8 +149,8 @@ def test_a_confirmed_booking_whose_promise_is_taken_is_provisional_again(
 ) -> None:
     (order,) = place(lite_garage, ["B0001"], NOW, ON).orders
     receive(lite_garage, order, None, NOW)
-    step_to(lite_garage, "B0001", "confirmed")
-    book(lite_garage, "PELL 117", ["J1"], ON, NOW, "upper")
+    step_to(lite_garage, "B0001", BookingState.CONFIRMED)
+    book(lite_garage, BookingRequest("PELL 117", ["J1"], ON, "upper"), NOW)
     take_from(lite_garage, "B0002", "SEAL-INTAKE", "B0001")
     with reading(lite_garage) as session:
         assert find_booking(session, "B0001").state == "provisional"
@@ -152,7 +173,7 @@ def test_a_receipt_or_a_return_in_another_unit_or_a_part_of_a_piece_is_refused(
 
 
 def place_more(engine: Engine) -> tuple[str, ...]:
-    number = book(engine, "PELL 117", ["J1"], ON, NOW, "upper").number
+    number = book(engine, BookingRequest("PELL 117", ["J1"], ON, "upper"), NOW).number
     return place(engine, [number], NOW, ON).orders
 
 
@@ -184,7 +205,11 @@ def test_sheets_of_a_cancelled_booking_are_not_printed(lite_garage: Engine) -> N
 
 def test_goods_between_branches_are_listed(lite_garage: Engine) -> None:
     number, due = send(
-        lite_garage, "canal", "SEAL-INTAKE", "SI-2503", Quantity(2000, "each"), "upper", NOW
+        lite_garage,
+        LotName("canal", "SEAL-INTAKE", "SI-2503"),
+        Quantity(2000, "each"),
+        "upper",
+        NOW,
     )
     with reading(lite_garage) as session:
         (going,) = on_the_way(session)
@@ -194,6 +219,9 @@ def test_goods_between_branches_are_listed(lite_garage: Engine) -> None:
 
 
 def test_expired_stock_is_told_apart_from_what_is_free(lite_garage: Engine) -> None:
-    view = book(lite_garage, "PELL 117", ["J6"], ON, NOW, "van1")
+    view = book(lite_garage, BookingRequest("PELL 117", ["J6"], ON, "van1"), NOW)
     (ring,) = (need for need in view.needs if need.item == "RING-NBR-11X2")
-    assert ring.elsewhere == ("2 free in upper", "7 expired or held in upper")
+    assert ring.elsewhere == (
+        ElsewhereView(ElsewhereKind.FREE, 2000, branch="upper"),
+        ElsewhereView(ElsewhereKind.NOT_USABLE, 7000, branch="upper"),
+    )

@@ -7,25 +7,27 @@ from datetime import date, datetime
 import pytest
 from sqlalchemy import Engine, select
 
-from helpers import load, unit
+from helpers import UNCOUNTED, load, said, unit
 from kitting.errors import KittingError, UnknownNameError
-from kitting.services.bookings.booking import book, find_booking, step_to
+from kitting.facts.reasons import RefusedError
+from kitting.facts.words import BookingState, LotState
+from kitting.services.bookings.booking import BookingRequest, book, step_to
+from kitting.services.bookings.close import Closing, close
+from kitting.services.bookings.findings import Found, record_findings
 from kitting.services.bookings.kit_sheets import labels_of, pick_of
-from kitting.services.bookings.pick import Closing, close, pick
-from kitting.services.bookings.seal_count import (
-    Found,
-    count_seals,
-    record_findings,
-    refit_of,
-    removal_view,
-)
+from kitting.services.bookings.pick import pick
+from kitting.services.bookings.seal_count import count_seals, refit_of, removal_view
+from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.van_day import van
 from kitting.services.purchasing.purchase import buy
-from kitting.services.stock.shelves import hold_lot
+from kitting.services.stock.shelves import LotName, put_on_hold
 from kitting.store import reading
 from kitting.tables.bookings import Finding
+from kitting.views.bookings import UnaccountedView
 from kitting.views.kit import RemovalView
 from kitting.views.purchasing import BarredView
+from kitting.wording.bookings import source_warning
+from kitting.wording.kit import shortage_text, taking
 from kitting.wording.purchasing import alternative, transfer
 
 NOW = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001
@@ -35,7 +37,7 @@ ON = date(2026, 4, 15)
 @pytest.fixture
 def booked(garage: Engine) -> Engine:
     """The demo garage with B0002 for J1 and J2 of PELL 117."""
-    book(garage, "PELL 117", ["J1", "J2"], ON, NOW, "upper", again=True)
+    book(garage, BookingRequest("PELL 117", ["J1", "J2"], ON, "upper", again=True), NOW)
     return garage
 
 
@@ -60,21 +62,27 @@ def test_the_refit_sheet_is_withheld_while_a_seal_is_missing_and_names_the_likel
     booked: Engine,
 ) -> None:
     view = count_seals(booked, "B0002", {"intake": 4}, NOW)
-    (told,) = view.withheld
-    assert told.startswith("intake manifold to cylinder head: 1 still in there; look first at")
-    with reading(booked) as session, pytest.raises(KittingError, match="refit sheet is withheld"):
+    (text,) = said(view.withheld)
+    assert text.startswith("intake manifold to cylinder head: 1 still in there; look first at")
+    with reading(booked) as session, pytest.raises(RefusedError) as caught:
         refit_of(session, "B0002")
+    assert caught.value.what == "B0002: the refit sheet is withheld"
+    assert caught.value.reasons == view.withheld
     assert count_seals(booked, "B0002", {"intake": 5}, NOW).withheld == ()
     with reading(booked) as session:
-        car, jobs, day, told = refit_of(session, "B0002")
-    assert (car, jobs, day) == ("PELL 117", ["J1", "J2"], ON)
-    assert told[0].startswith("OLD SEALS NOT COUNTED: cooler, rear-pipe-heater")
-    assert any(text.startswith("NOT READY: SEAL-INTAKE") for text in told)
+        refit = refit_of(session, "B0002")
+    assert (refit.registration, refit.jobs, refit.on) == ("PELL 117", ("J1", "J2"), ON)
+    texts = said(refit.reasons)
+    assert texts[0].startswith("OLD SEALS NOT COUNTED: cooler, rear-pipe-heater")
+    assert "NOT READY: SEAL-INTAKE: 2 short" in texts
 
 
 def test_more_seals_than_expected_are_told_too(booked: Engine) -> None:
-    (told,) = count_seals(booked, "B0002", {"rear-pipe-pump": 2}, NOW).withheld
-    assert "2 out, 1 expected" in told
+    (text,) = said(count_seals(booked, "B0002", {"rear-pipe-pump": 2}, NOW).withheld)
+    assert text == (
+        "rear coolant pipe, pump end: 2 out, 1 expected: one was doubled before, or it came from"
+        " another joint"
+    )
 
 
 @pytest.mark.parametrize(("joint", "pieces"), [("intaek", 1), ("crank-hub", 1), ("intake", -1)])
@@ -111,23 +119,32 @@ def test_the_pick_list_of_a_booking_names_lots_shortages_and_who_has_them(booked
     with reading(booked) as session:
         view = pick_of(session, "B0002")
         labels = labels_of(session, "B0002")
-    (seal,) = (line for line in view.lines if line.item == "SEAL-INTAKE")
-    assert (seal.lots, seal.short) == (("2 of lot SI-2411 in S1-01, keeps to 2034-12-31",), "2")
+    (seal,) = (line for line in view.lines if line.content.item == "SEAL-INTAKE")
+    (source,) = seal.sources
+    assert (source.lot, source.bin, source.quantity, source.keeps_to, seal.short) == (
+        "SI-2411", "S1-01", 2000, date(2034, 12, 31), 2000,
+    )  # fmt: skip
+    assert "".join(taking(source, "each")) == "2 from lotSI-2411 in S1-01, keeps to 2034-12-31"
     assert view.booking == labels.booking == "B0002"
-    assert view.shortages == (
+    assert view.shortages == labels.shortages
+    assert [shortage_text(short) for short in view.shortages] == [
         "1 × RING-EPDM-17X2",
         "1 × RING-FKM-17X2.5 (2 free in canal)",
         "2 × SEAL-INTAKE (4 promised to B0001; 4 free in canal)",
-    )
-    assert labels.shortages == ("1 × RING-EPDM-17X2", "1 × RING-FKM-17X2.5", "2 × SEAL-INTAKE")
+    ]
+    assert [shortage_text(short, elsewhere=False) for short in labels.shortages] == [
+        "1 × RING-EPDM-17X2", "1 × RING-FKM-17X2.5", "2 × SEAL-INTAKE",
+    ]  # fmt: skip
     assert labels.keeps_to == date(2027, 3, 1)
 
 
 def test_a_lot_that_is_held_stays_on_the_shelf_and_the_list_says_so(booked: Engine) -> None:
-    hold_lot(booked, "upper", "FILTER-OIL", "FO-77", "wrong thread")
+    put_on_hold(booked, LotName("upper", "FILTER-OIL", "FO-77"), "wrong thread")
     view = pick(booked, "B0002", NOW)
     (need,) = (need for need in view.needs if need.item == "FILTER-OIL")
-    assert (need.picked, need.sources[0].warning) == (0, "HELD: wrong thread")
+    (source,) = need.sources
+    assert (need.picked, source.state, source.on_hold) == (0, LotState.ON_HOLD, "wrong thread")
+    assert source_warning(source) == "ON HOLD: wrong thread"
 
 
 def test_buying_tells_what_another_yard_has_free_with_both_times(booked: Engine) -> None:
@@ -145,27 +162,33 @@ def test_buying_tells_what_another_yard_has_free_with_both_times(booked: Engine)
     assert "buying is no later" in transfer(late.transfers[0])
 
 
-def test_the_van_loads_once_for_all_stops_and_ends_the_day_with_nothing_untold(
+def test_the_van_loads_once_for_all_stops_and_ends_the_day_with_nothing_unaccounted(
     garage: Engine,
 ) -> None:
-    book(garage, "PELD 207", ["J6"], ON, NOW, "van1", again=True)
-    book(garage, "PELL 117", ["J6"], ON, NOW, "van1", again=True)
+    book(garage, BookingRequest("PELD 207", ["J6"], ON, "van1", again=True), NOW)
+    book(garage, BookingRequest("PELL 117", ["J6"], ON, "van1", again=True), NOW)
     with reading(garage) as session:
         view = van(session, "van1", ON, ["van"])
     assert [stop.booking for stop in view.stops] == ["B0002", "B0003"]
     (caps,) = (line for line in view.load if line.item == "CAP-PLUG")
     assert (caps.quantity, caps.stops) == (8000, ("B0002", "B0003"))
-    gap = "undo hexagon 19 mm: V-S-19: something is in the way of a socket;"
-    assert any(text.startswith(gap) and text.endswith("(B0002, B0003)") for text in view.tools)
-    assert view.untold == ()
+    gaps = {missing.what: missing for missing in view.tools}
+    assert gaps["undo hexagon 19 mm"].stops == ("B0002", "B0003")
+    assert (
+        gaps["undo hexagon 19 mm"]
+        .reasons[0]
+        .startswith("V-S-19: something is in the way of a socket;")
+    )
+    assert view.unaccounted == ()
     pick(garage, "B0002", NOW)
     with reading(garage) as session:
-        assert "B0002: 4 CAP-PLUG" in van(session, "van1", ON, []).untold
-    step_to(garage, "B0002", "confirmed", "test")
-    step_to(garage, "B0002", "on the ramp")
-    close(garage, "B0002", Closing({"CAP-PLUG": 1000}, {}), NOW)
+        parts = van(session, "van1", ON, []).unaccounted
+    assert UnaccountedView("B0002", "CAP-PLUG", "each", 4000) in parts
+    step_to(garage, "B0002", BookingState.CONFIRMED, "test")
+    step_to(garage, "B0002", BookingState.ON_THE_RAMP)
+    close(garage, "B0002", Closing({"CAP-PLUG": 1000}, {}), NOW, despite=UNCOUNTED)
     with reading(garage) as session:
-        assert van(session, "van1", ON, []).untold == ()
+        assert van(session, "van1", ON, []).unaccounted == ()
 
 
 def test_alternatives_are_ranked_and_barred_where_only_the_makers_part_may_go(
@@ -188,7 +211,7 @@ def test_alternatives_are_ranked_and_barred_where_only_the_makers_part_may_go(
     )
     branches = "branches:\n  - {code: yard, name: Yard}\n"
     load(lite, text + branches)
-    book(lite, "PELL 001", ["X1"], ON, NOW, again=True)
+    book(lite, BookingRequest("PELL 001", ["X1"], ON, again=True), NOW)
     with reading(lite) as session:
         view = buy(session, ["B0001"], NOW)
     assert [alternative(one) for one in view.alternatives] == [
@@ -204,15 +227,15 @@ def test_alternatives_are_ranked_and_barred_where_only_the_makers_part_may_go(
 
 def test_case_18_all_parts_there_and_nobody_qualified_is_not_ready(garage: Engine) -> None:
     """Common practice, no source: refrigerant work needs a qualified person, or is sublet."""
-    at_upper = book(garage, "PELL 117", ["J5"], ON, NOW, "upper", again=True)
-    at_canal = book(garage, "PELL 117", ["J5"], ON, NOW, "canal", again=True)
-    told = (
+    at_upper = book(garage, BookingRequest("PELL 117", ["J5"], ON, "upper", again=True), NOW)
+    at_canal = book(garage, BookingRequest("PELL 117", ["J5"], ON, "canal", again=True), NOW)
+    lack = (
         "refrigerant handling: nobody at this branch is qualified (step A7, step P5, service"
         " air-conditioning recharge and leak test); sublet that work, then confirm with the reason"
     )
-    assert told not in at_upper.lacking
-    assert at_canal.lacking[-1] == told
-    refused = step_to(garage, at_canal.number, "confirmed")
+    assert lack not in said(at_upper.lacking)
+    assert said(at_canal.lacking)[-1] == lack
+    refused = step_to(garage, at_canal.number, BookingState.CONFIRMED)
     assert (refused.state, refused.ready) == ("provisional", False)
-    done = step_to(garage, at_canal.number, "confirmed", "A7 and P5 sublet")
+    done = step_to(garage, at_canal.number, BookingState.CONFIRMED, "A7 and P5 sublet")
     assert (done.state, done.override) == ("confirmed", "A7 and P5 sublet")

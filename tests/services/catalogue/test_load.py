@@ -153,11 +153,11 @@ def test_every_fault_of_meaning_is_told_with_its_line(lite: Engine) -> None:
         load(lite, FAULTY)
     told = {(p.line, p.thing, p.reason) for p in refused.value.problems}
     assert told == {
-        (2, "kind 'o-rng'", "nothing bears this name"),
+        (2, "kind 'o-rng'", "unknown name"),
         (3, "item RING-1", "described a second time (first in test.yaml)"),
         (4, "item SEALANT-1", "given in each, but stocked in ml"),
-        (11, "system 'engin'", "nothing bears this name"),
-        (14, "item 'RING-2'", "nothing bears this name"),
+        (11, "system 'engin'", "unknown name"),
+        (14, "item 'RING-2'", "unknown name"),
         (
             14,
             "unit grebe joint a position 'p1'",
@@ -169,9 +169,9 @@ def test_every_fault_of_meaning_is_told_with_its_line(lite: Engine) -> None:
             "no number of drops is known for a thread of M20; give an amount such as '0.5 ml'",
         ),
         (18, "unit grebe", "steps need one another in a ring: S1 → S2 → S1"),
-        (18, "unit grebe step S1: joint 'b'", "nothing bears this name"),
-        (21, "unit grebe job X1: step 'S9'", "nothing bears this name"),
-        (23, "model 'pell'", "nothing bears this name"),
+        (18, "unit grebe step S1: joint 'b'", "unknown name"),
+        (21, "unit grebe job X1: step 'S9'", "unknown name"),
+        (23, "model 'pell'", "unknown name"),
     }
     steps = {p.thing: p.next_step for p in refused.value.problems}
     assert steps["kind 'o-rng'"] == "Did you mean o-ring?"
@@ -185,7 +185,7 @@ def test_every_fault_of_meaning_is_told_with_its_line(lite: Engine) -> None:
         ("rules: [{rule: renew, source: maker, reference: x}, {rule: keep, source: maker, reference: y}]",
          "source 'maker' stands here twice"),
         ("lubricant: {item: RING, amount: 1 ml}", "given in ml, but stocked in each"),
-        ("option: cooler/late", "nothing bears this name"),
+        ("option: cooler/late", "unknown name"),
         ("quantity: 0 each", "a quantity of nothing"),
         ("quantity: 5 ml", "given in ml, but stocked in each"),
     ],

@@ -14,12 +14,15 @@ from racing import NOW, ON
 from sqlalchemy import Engine, func, select
 
 from kitting.facts.units import Quantity
-from kitting.services.bookings.booking import book, step_to
-from kitting.services.bookings.pick import Closing, close, pick
+from kitting.facts.words import BookingState
+from kitting.services.bookings.booking import BookingRequest, book, step_to
+from kitting.services.bookings.close import Closing, close
+from kitting.services.bookings.pick import pick
 from kitting.services.purchasing.goods_in import receive
 from kitting.services.purchasing.orders import place
 from kitting.services.purchasing.price_lists import load_prices
-from kitting.services.stock.shelves import count_lot, load_stock
+from kitting.services.stock.shelves import LotName, count_lot
+from kitting.services.stock.stock_lists import load_stock
 from kitting.store import reading
 from kitting.tables.base import Base
 from kitting.tables.bookings import Booking
@@ -69,9 +72,9 @@ def price_load(_engine: Engine, folder: Path) -> Case:
 
 def receipt(engine: Engine, _folder: Path) -> Case:
     for lot in ("G1", "G2"):
-        count_lot(engine, "upper", "GASKET", lot, Quantity(0, "each"), NOW)
-    count_lot(engine, "upper", "RING", "R1", Quantity(0, "each"), NOW)
-    number = book(engine, "PELL 001", ["X3"], ON, NOW, "upper", again=True).number
+        count_lot(engine, LotName("upper", "GASKET", lot), Quantity(0, "each"), NOW)
+    count_lot(engine, LotName("upper", "RING", "R1"), Quantity(0, "each"), NOW)
+    number = book(engine, BookingRequest("PELL 001", ["X3"], ON, "upper", again=True), NOW).number
     (order,) = place(engine, [number], NOW).orders
     # One gasket, and two rings from a pack of five.
     figure = select(func.sum(OrderLine.received))
@@ -79,10 +82,10 @@ def receipt(engine: Engine, _folder: Path) -> Case:
 
 
 def closing(engine: Engine, _folder: Path) -> Case:
-    number = book(engine, "PELL 001", ["X3"], ON, NOW, "upper", again=True).number
+    number = book(engine, BookingRequest("PELL 001", ["X3"], ON, "upper", again=True), NOW).number
     pick(engine, number, NOW)
-    step_to(engine, number, "confirmed", "the customer waits")
-    step_to(engine, number, "on the ramp")
+    step_to(engine, number, BookingState.CONFIRMED, "the customer waits")
+    step_to(engine, number, BookingState.ON_THE_RAMP)
     told = Closing({"RING": 1000}, {"GASKET": 1000})
     return Case(close, (number, told, NOW), select(Booking.state), "on the ramp", "closed")
 

@@ -25,15 +25,16 @@ from helpers import assert_ledger
 from kitting.cli.commands.stock import scrap as scrap_command
 from kitting.errors import ConnectionLostError, KittingError, StoreError
 from kitting.facts.units import Quantity
-from kitting.services.bookings.booking import book, step_to
-from kitting.services.bookings.close import close
-from kitting.services.bookings.pick import Closing, cancel, pick
+from kitting.facts.words import BookingState
+from kitting.services.bookings.booking import BookingRequest, book, step_to
+from kitting.services.bookings.close import Closing, close
+from kitting.services.bookings.pick import cancel, pick
 from kitting.services.catalogue.load import load_sources
 from kitting.services.catalogue.setup import GENERAL, seeds
 from kitting.services.db.idempotency import insist
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.orders import place
-from kitting.services.stock.shelves import count_lot, scrap
+from kitting.services.stock.shelves import LotName, count_lot, scrap
 from kitting.services.stock.transfers import arrive, send
 from kitting.store import make_engine, migrate, reading, writing
 from kitting.tables.bookings import Booking
@@ -127,15 +128,15 @@ def quantity_of(kind: str) -> Any:
 
 
 def ready(engine: Engine) -> str:
-    number = book(engine, "PELL 001", ["X3"], ON, NOW, "upper", again=True).number
+    number = book(engine, BookingRequest("PELL 001", ["X3"], ON, "upper", again=True), NOW).number
     pick(engine, number, NOW)
-    step_to(engine, number, "confirmed")
-    step_to(engine, number, "on the ramp")
+    step_to(engine, number, BookingState.CONFIRMED)
+    step_to(engine, number, BookingState.ON_THE_RAMP)
     return number
 
 
 def pick_change(engine: Engine) -> Change:
-    number = book(engine, "PELL 001", ["X3"], ON, NOW, "upper").number
+    number = book(engine, BookingRequest("PELL 001", ["X3"], ON, "upper"), NOW).number
     # One gasket and two rings.
     return Change(lambda t: pick(engine, number, NOW, token=t), quantity_of("picked"), -3000)
 
@@ -151,15 +152,15 @@ def close_change(engine: Engine) -> Change:
 
 
 def cancel_change(engine: Engine) -> Change:
-    number = book(engine, "PELL 001", ["X3"], ON, NOW, "upper").number
+    number = book(engine, BookingRequest("PELL 001", ["X3"], ON, "upper"), NOW).number
     pick(engine, number, NOW)
     return Change(lambda t: cancel(engine, number, NOW, token=t), quantity_of("put back"), 3000)
 
 
 def receive_change(engine: Engine) -> Change:
     for lot in ("G1", "G2"):
-        count_lot(engine, "upper", "GASKET", lot, one(0), NOW)
-    number = book(engine, "PELL 001", ["X2"], ON, NOW, "upper").number
+        count_lot(engine, LotName("upper", "GASKET", lot), one(0), NOW)
+    number = book(engine, BookingRequest("PELL 001", ["X2"], ON, "upper"), NOW).number
     (order,) = place(engine, [number], NOW).orders
     # Told in full, one would come twice; "all of it" is nothing the second time.
     came = [GoodsReceived("GASKET", 1000)]
@@ -170,7 +171,7 @@ def receive_change(engine: Engine) -> Change:
 
 def count_change(engine: Engine) -> Change:
     return Change(
-        lambda t: count_lot(engine, "upper", "GASKET", "G1", one(4), NOW, token=t),
+        lambda t: count_lot(engine, LotName("upper", "GASKET", "G1"), one(4), NOW, token=t),
         select(func.sum(Lot.on_hand)).where(Lot.code == "G1"),
         -2000,
     )
@@ -178,7 +179,7 @@ def count_change(engine: Engine) -> Change:
 
 def scrap_change(engine: Engine) -> Change:
     return Change(
-        lambda t: scrap(engine, "upper", "GASKET", "G1", one(1), NOW, "torn", t),
+        lambda t: scrap(engine, LotName("upper", "GASKET", "G1"), one(1), NOW, "torn", t),
         quantity_of("scrapped"),
         -1000,
     )
@@ -186,14 +187,14 @@ def scrap_change(engine: Engine) -> Change:
 
 def send_change(engine: Engine) -> Change:
     return Change(
-        lambda t: send(engine, "upper", "GASKET", "G1", one(2), "canal", NOW, t),
+        lambda t: send(engine, LotName("upper", "GASKET", "G1"), one(2), "canal", NOW, t),
         quantity_of("sent"),
         -2000,
     )
 
 
 def arrive_change(engine: Engine) -> Change:
-    number, _ = send(engine, "upper", "GASKET", "G1", one(2), "canal", NOW)
+    number, _ = send(engine, LotName("upper", "GASKET", "G1"), one(2), "canal", NOW)
     return Change(lambda t: arrive(engine, number, NOW, t), quantity_of("arrived"), 2000)
 
 
@@ -257,14 +258,20 @@ def test_without_a_token_the_same_scrap_would_be_recorded_twice(shared: Engine) 
 
 def test_the_token_of_one_request_is_not_taken_for_another(store: Engine, tmp_path: Path) -> None:
     racing.furnish(store, tmp_path)
-    scrap(store, "upper", "GASKET", "G1", one(1), NOW, "torn", "t1")
+    scrap(store, LotName("upper", "GASKET", "G1"), one(1), NOW, "torn", "t1")
     with pytest.raises(KittingError, match="the token t1 is of another request"):
-        scrap(store, "upper", "GASKET", "G1", one(2), NOW, "torn", "t1")
+        scrap(store, LotName("upper", "GASKET", "G1"), one(2), NOW, "torn", "t1")
     with pytest.raises(KittingError, match="the token t1 is of another request"):
-        count_lot(store, "upper", "GASKET", "G1", one(2), NOW, token="t1")
-    assert scrap(store, "upper", "GASKET", "G1", one(1), NOW, "torn", "t1") == 5000
-    assert send(store, "upper", "GASKET", "G1", one(1), "canal", NOW, "t2") == (1, date(2026, 4, 7))
-    assert send(store, "upper", "GASKET", "G1", one(1), "canal", NOW, "t2") == (1, date(2026, 4, 7))
+        count_lot(store, LotName("upper", "GASKET", "G1"), one(2), NOW, token="t1")
+    assert scrap(store, LotName("upper", "GASKET", "G1"), one(1), NOW, "torn", "t1") == 5000
+    assert send(store, LotName("upper", "GASKET", "G1"), one(1), "canal", NOW, "t2") == (
+        1,
+        date(2026, 4, 7),
+    )
+    assert send(store, LotName("upper", "GASKET", "G1"), one(1), "canal", NOW, "t2") == (
+        1,
+        date(2026, 4, 7),
+    )
     assert_ledger(store)
 
 
@@ -273,7 +280,7 @@ def test_a_refusal_is_not_sent_again(shared: Engine) -> None:
 
     def attempt(token: str) -> int:
         tried.append(token)
-        return scrap(shared, "upper", "GASKET", "G1", one(99), NOW, "torn", token)
+        return scrap(shared, LotName("upper", "GASKET", "G1"), one(99), NOW, "torn", token)
 
     with pytest.raises(KittingError, match="99 asked for"):
         insist(attempt, put, (0.0, 0.0))
@@ -325,7 +332,7 @@ def test_a_connection_that_died_while_idle_is_replaced_before_it_is_used(shared:
     with other.connect() as connection:
         assert connection.scalar(sql(f"SELECT pg_terminate_backend({mine})")) is True
     other.dispose()
-    assert scrap(shared, "upper", "GASKET", "G1", one(1), NOW, "torn") == 5000
+    assert scrap(shared, LotName("upper", "GASKET", "G1"), one(1), NOW, "torn") == 5000
 
 
 def test_a_stand_by_says_that_it_takes_no_changes(shared: Engine) -> None:
@@ -334,7 +341,7 @@ def test_a_stand_by_says_that_it_takes_no_changes(shared: Engine) -> None:
         connection.execute(sql(f"ALTER DATABASE {name} SET default_transaction_read_only = on"))
     shared.dispose()
     with pytest.raises(StoreError) as caught:
-        scrap(shared, "upper", "GASKET", "G1", one(1), NOW, "torn")
+        scrap(shared, LotName("upper", "GASKET", "G1"), one(1), NOW, "torn")
     assert str(caught.value).startswith("this server takes no changes: cannot execute")
 
 
@@ -398,7 +405,7 @@ def test_a_restart_in_the_middle_of_a_change_leaves_nothing_and_the_next_attempt
     with pytest.raises(ConnectionLostError, match="Whether the change was recorded is not known"):
         interrupted(lambda session: session.commit())
     assert figure(engine, lot) == 5000
-    assert scrap(engine, "upper", "GASKET", "G2", one(1), NOW, "torn") == 4000
+    assert scrap(engine, LotName("upper", "GASKET", "G2"), one(1), NOW, "torn") == 4000
     engine.dispose()
 
 
@@ -421,7 +428,7 @@ class Client:
                 note = f"for {number}"
                 self.send_in(
                     lambda t, note=note: scrap(
-                        self.engine, "upper", "RING", "R1", one(1), NOW, note, t
+                        self.engine, LotName("upper", "RING", "R1"), one(1), NOW, note, t
                     )
                 )
                 self.scrapped.append(note)
@@ -439,10 +446,11 @@ def test_a_server_killed_while_kits_are_picked_loses_nothing_acknowledged_and_do
     with reading(engine) as session:
         if session.scalar(sql("SELECT to_regclass('lot')")) is None:
             set_up(engine, tmp_path)
-    count_lot(engine, "upper", "GASKET", "G1", one(PICKS), NOW)
-    count_lot(engine, "upper", "RING", "R1", one(PICKS), NOW)
+    count_lot(engine, LotName("upper", "GASKET", "G1"), one(PICKS), NOW)
+    count_lot(engine, LotName("upper", "RING", "R1"), one(PICKS), NOW)
     numbers = [
-        book(engine, "PELL 001", ["X2"], ON, NOW, "upper", again=True).number for _ in range(PICKS)
+        book(engine, BookingRequest("PELL 001", ["X2"], ON, "upper", again=True), NOW).number
+        for _ in range(PICKS)
     ]
     client = Client(engine, numbers, [], [], [], [])
     working = threading.Thread(target=client.work)

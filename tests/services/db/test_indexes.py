@@ -16,14 +16,15 @@ from sqlalchemy import Connection, Engine, event, select
 from benchmarks.synthetic import NOW, ON, Shape, furnish, item_code, jobs_of, registration
 from conftest import ENGINES, Templates
 from kitting.facts.units import Quantity
-from kitting.services.bookings.booking import book, find_booking
+from kitting.services.bookings.booking import BookingRequest, book
+from kitting.services.bookings.states import find_booking
 from kitting.services.planning.jobs import list_jobs
 from kitting.services.planning.plan import plan
 from kitting.services.purchasing.cheapest_prices import cheapest_each
 from kitting.services.purchasing.market import read_market
 from kitting.services.rubber.find import ring_items
 from kitting.services.stock.lots import find_items, read_shelves
-from kitting.services.stock.shelves import count_lot, list_stock
+from kitting.services.stock.shelves import LotName, count_lot, list_stock
 from kitting.store import make_engine, reading
 from kitting.tables.bookings import Finding
 from kitting.tables.supply import Branch
@@ -49,6 +50,7 @@ def large(
     engine = make_engine(url)
     yield engine
     engine.dispose()
+    templates.drop(url)
 
 
 def scanned(engine: Engine, work: Callable[[Engine], object]) -> dict[str, str]:
@@ -132,10 +134,12 @@ QUESTIONS: dict[str, Callable[[Engine], object]] = {
     "the cheapest price of items": in_session(lambda s: cheapest_each(s, keys(s), "GBP")),
     "a booking by number": in_session(lambda s: find_booking(s, "B0000001")),
     "a lot counted": lambda e: count_lot(
-        e, "upper", item_code(21), "L0", Quantity(11_000, "each"), NOW
+        e, LotName("upper", item_code(21), "L0"), Quantity(11_000, "each"), NOW
     ),
     "a plan": in_session(lambda s: plan(s, registration(1), jobs_of(1), ON)),
-    "a booking made": lambda e: book(e, registration(5), jobs_of(5), ON, NOW, "upper"),
+    "a booking made": lambda e: book(
+        e, BookingRequest(registration(5), jobs_of(5), ON, "upper"), NOW
+    ),
     "rings of a size": in_session(lambda s: ring_items(s, 5250, 1500)),
 }
 

@@ -12,9 +12,11 @@ from kitting.errors import FileProblemsError
 from kitting.facts.units import parse_torque
 from kitting.files.output.plain import as_plain
 from kitting.services.catalogue.load import load_sources
-from kitting.services.kit.bags import NO_FIGURE, kit_view
+from kitting.services.kit.bags import kit_view
 from kitting.store import reading
 from kitting.tables.units import Stage
+from kitting.wording.figures import NO_FIGURE
+from kitting.wording.tightening import second_text, stage_text, tightening_text
 
 
 def test_case_1_two_jobs_that_disturb_the_same_four_positions_need_four(garage: Engine) -> None:
@@ -92,10 +94,8 @@ def test_case_5_96_lbf_in_typed_as_newton_metres_stops_the_load(store: Engine) -
     assert text("96 N·m").splitlines()[problem.line - 1].strip().startswith("- {item: BOLT")
     load(store, text("96 lbf·in"))
     view = planned(store, "PELL 001", "X1")
-    assert (view.tightenings[0].stages, view.tightenings[0].second) == (
-        ("96 lbf·in",),
-        ("10.8 N·m",),
-    )
+    (stage,) = view.tightenings[0].stages
+    assert (stage_text(stage), second_text(stage)) == ("96 lbf·in", "10.8 N·m")
 
 
 def test_case_6_kilogram_force_figures_equal_24_5_newton_metres_and_stay_as_published(
@@ -116,8 +116,8 @@ def test_case_6_kilogram_force_figures_equal_24_5_newton_metres_and_stay_as_publ
     with reading(store) as session:
         stage = session.scalars(select(Stage)).one()
     assert (stage.torque, stage.torque_unit) == (2500, "kgf·m")
-    row = planned(store, "PELL 001", "X1").tightenings[0]
-    assert (row.stages, row.second) == (("2.5 kgf·m",), ("24.5 N·m",))
+    (shown,) = planned(store, "PELL 001", "X1").tightenings[0].stages
+    assert (stage_text(shown), second_text(shown)) == ("2.5 kgf·m", "24.5 N·m")
 
 
 def test_case_7_a_torque_that_nobody_published_is_flagged_not_nought(store: Engine) -> None:
@@ -134,7 +134,8 @@ def test_case_7_a_torque_that_nobody_published_is_flagged_not_nought(store: Engi
         ("a", "b1", "tightening figure")
     ]
     assert view.tightenings[0].stages == ()
-    assert kit_view(view).bags[0].tightening == (f"b1: {NO_FIGURE}, thread state not stated",)
+    (row,) = kit_view(view).bags[0].tightening
+    assert tightening_text(row) == f"b1: {NO_FIGURE}, thread state not stated"
     assert [tool.sort for tool in view.tools] == ["turn"]
 
 

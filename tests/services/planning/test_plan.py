@@ -12,6 +12,7 @@ from kitting.errors import CatalogueCycleError, KittingError, UnknownNameError
 from kitting.files.output.plain import as_plain
 from kitting.services.kit.bags import kit_view, pick_view
 from kitting.services.planning.variants import settle_variant
+from kitting.wording.tightening import stages_text
 
 KEYS = {
     "plan": {
@@ -37,7 +38,7 @@ KEYS = {
         "covered", "to_take", "notes", "hazards", "held_by",
     },
     "tightenings": {
-        "joint", "position", "item", "quantity", "rule", "head", "stages", "second",
+        "joint", "position", "item", "quantity", "rule", "head", "stages",
         "thread_state", "pattern", "source", "held_by",
     },
     "tools": {"sort", "tool", "wanted_for"},
@@ -144,8 +145,9 @@ def test_a_licence_and_a_service_are_named(garage: Engine) -> None:
 def test_staged_tightening_keeps_its_order_and_asks_for_an_angle_gauge(garage: Engine) -> None:
     view = planned(garage, "PELL 117", "J3")
     staged = [row for row in view.tightenings if len(row.stages) == 4]
-    assert staged[0].stages == ("20 N·m", "60 N·m", "+90°", "+90°")
-    assert staged[0].second == ("14.8 lbf·ft", "44.3 lbf·ft", "+90°", "+90°")
+    assert stages_text(staged[0].stages) == "20 N·m → 60 N·m → +90° → +90°"
+    second = stages_text(staged[0].stages, second=True)
+    assert second == "14.8 lbf·ft → 44.3 lbf·ft → +90° → +90°"
     assert "angle" in {tool.sort for tool in view.tools}
 
 

@@ -9,7 +9,9 @@ from sqlalchemy import Engine
 
 from helpers import NOW, ON, SUPPLY, booked, line_of, load, needed, planned, stock, unit, use_of
 from kitting.errors import FileProblemsError
-from kitting.services.bookings.booking import find_booking, renew_promises, step_to
+from kitting.facts.words import BookingState
+from kitting.services.bookings.booking import renew_promises, step_to
+from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
 from kitting.services.kit.bags import kit_view, pick_view
 from kitting.store import reading
@@ -205,19 +207,19 @@ def test_a_booking_is_not_ready_while_something_clashes_and_is_once_it_is_mended
     assert (view.ready, [need.item for need in view.needs]) == (False, ["EPDM-20"])
     assert view.lacking[0].startswith("MINERAL on EPDM at p1 (EPDM-20): EPDM in petroleum")
     assert view.lacking[0].endswith("Mend the catalogue, then: kitting booking promise B0001")
-    assert step_to(store, "B0001", "confirmed").state == "provisional"
+    assert step_to(store, "B0001", BookingState.CONFIRMED).state == "provisional"
     load(store, joint(GREASED.replace("MINERAL", "SOAP"), fluids="[coolant]"))
     assert not shown(store, "B0001").ready
     mended = renew_promises(store, "B0001")
     assert (mended.ready, needed(mended, "SOAP").on_shelf) == (True, 1000)
-    assert step_to(store, "B0001", "confirmed").state == "confirmed"
+    assert step_to(store, "B0001", BookingState.CONFIRMED).state == "confirmed"
 
 
 def test_the_person_may_override_a_clash_with_a_reason(store: Engine, tmp_path: Path) -> None:
     load(store, joint(GREASED) + SUPPLY)
     stock(store, tmp_path, "yard,EPDM-20,A,5 each,1Q25")
     booked(store, "X1", on=ON, at=NOW)
-    view = step_to(store, "B0001", "confirmed", "the right grease is on the van")
+    view = step_to(store, "B0001", BookingState.CONFIRMED, "the right grease is on the van")
     assert (view.state, view.override) == ("confirmed", "the right grease is on the van")
 
 

@@ -22,13 +22,15 @@ from helpers import (
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.money import Money
 from kitting.facts.units import Quantity
-from kitting.services.bookings.booking import find_booking, renew_promises, step_to
+from kitting.facts.words import BookingState
+from kitting.services.bookings.booking import renew_promises, step_to
+from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
 from kitting.services.purchasing.goods_in import GoodsReceived, cancel_order
 from kitting.services.purchasing.goods_in import receive as take_in
 from kitting.services.purchasing.order_view import find_order, list_orders, order_view
 from kitting.services.purchasing.orders import place
-from kitting.services.stock.shelves import hold_lot
+from kitting.services.stock.shelves import LotName, release
 from kitting.services.stock.transfers import send
 from kitting.store import reading
 from kitting.tables.supply import OrderLine, Receipt
@@ -153,7 +155,7 @@ def test_what_came_too_much_lies_apart_held_until_somebody_decides(
     assert receipts(store) == [(8000, 0, 0, 3000)]
     line = needed(booked(store, "X1", on=LATER), "RING")
     assert (line.on_shelf, line.short) == (0, 8000)
-    hold_lot(store, "yard", "RING", "R26-OVER", None)
+    release(store, LotName("yard", "RING", "R26-OVER"))
     assert needed(renew_promises(store, "B0002"), "RING").on_shelf == 3000
     receive(store, GoodsReceived("RING", 1000, lot="R26", made=FRESH))
     assert balances(store)[over] == (4000, 3000)
@@ -186,7 +188,7 @@ def test_what_is_expired_when_it_comes_is_held_and_promised_to_nobody(
     assert balances(store) == {("yard", "RING", "OLD"): (good, 0)}
     assert covered(store, "B0001") == (0, still, 8000 - still)
     with pytest.raises(KittingError, match="held: expired when it came"):
-        send(store, "yard", "RING", "OLD", Quantity(1000, "each"), "quay", TUESDAY)
+        send(store, LotName("yard", "RING", "OLD"), Quantity(1000, "each"), "quay", TUESDAY)
     assert_ledger(store)
 
 
@@ -306,6 +308,6 @@ def test_what_has_come_in_full_cannot_be_cancelled(store: Engine, tmp_path: Path
 
 def test_a_booking_is_ready_only_once_its_order_has_come(store: Engine, tmp_path: Path) -> None:
     ordered(store, tmp_path, 8)
-    assert step_to(store, "B0001", "confirmed").state == "provisional"
+    assert step_to(store, "B0001", BookingState.CONFIRMED).state == "provisional"
     receive(store, GoodsReceived("RING", 8000, made=FRESH))
-    assert step_to(store, "B0001", "confirmed").state == "confirmed"
+    assert step_to(store, "B0001", BookingState.CONFIRMED).state == "confirmed"

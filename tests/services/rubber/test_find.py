@@ -9,13 +9,21 @@ from helpers import load
 from kitting.calc.rubber.glands import Gland
 from kitting.calc.rubber.ring_sizes import Measured
 from kitting.errors import FigureError, UnknownNameError
-from kitting.services.rubber.find import find_for_gland, find_measured, find_same, ring_items
+from kitting.services.rubber.find import (
+    RingQuery,
+    find_for_gland,
+    find_measured,
+    find_same,
+    ring_items,
+)
 from kitting.store import reading
+from kitting.views.rubber import FreeView
+from kitting.wording.everything import say
 
 
-def codes(engine: Engine, inside: int, section: int, *more: object) -> list[str]:
+def codes(engine: Engine, inside: int, section: int, elastomer: str | None = None) -> list[str]:
     with reading(engine) as session:
-        return [item.item for item in ring_items(session, inside, section, *more)]  # type: ignore[arg-type]
+        return [one.item for one in ring_items(session, RingQuery(inside, section, elastomer))]
 
 
 def test_17_0_by_2_5_in_fkm_is_found_and_17_12_by_2_62_is_another_ring(garage: Engine) -> None:
@@ -28,8 +36,8 @@ def test_17_0_by_2_5_in_fkm_is_found_and_17_12_by_2_62_is_another_ring(garage: E
 
 def test_stock_is_told_per_branch(garage: Engine) -> None:
     with reading(garage) as session:
-        (ring,) = ring_items(session, 17_000, 2_500)
-    assert ring.stock == ("2 in canal",)
+        (ring,) = ring_items(session, RingQuery(17_000, 2_500))
+    assert ring.stock == (FreeView("canal", 2000),)
 
 
 def test_a_colour_is_no_elastomer(garage: Engine) -> None:
@@ -71,7 +79,7 @@ items:
     with reading(lite) as session:
         view = find_same(session, "ASKED")
         assert [one.item for one in view.items] == ["ASKED", "OTHER-NAME"]
-        assert {one.item: one.why for one in view.not_the_same} == {
+        assert {one.item: say(one.differs) for one in view.not_the_same if one.differs} == {
             "RUBBER": "same size, NOT the same ring: NBR 70 instead of FKM 75",
             "HARDER": "same size, NOT the same ring: FKM 90 instead of FKM 75",
             "UNSTATED": "same size, NOT KNOWN to be the same ring: UNSTATED states no hardness",
@@ -93,7 +101,7 @@ def test_items_that_suit_a_gland_are_found_whatever_their_series(garage: Engine)
             "17 × 2.5 mm of the catalogue", "AS568-115, 17.12 × 2.62 mm",
         ]  # fmt: skip
         assert len(view.near_misses) == 3
-        assert find_for_gland(session, gland, elastomer="EPDM").items == ()
+        assert find_for_gland(session, gland, asked=RingQuery(elastomer="EPDM")).items == ()
         assert find_for_gland(session, gland, "reciprocating").items == ()
         deeper = find_for_gland(session, Gland(17.2, 20.3, 3.0))
         assert [one.item for one in deeper.items] == ["RING-EPDM-17X2"]

@@ -8,6 +8,7 @@ import pytest
 
 from kitting.errors import FigureError
 from kitting.services.rubber.storage_life import ring_age
+from kitting.wording.rubber import STORING, STORING_SOURCE
 
 ON = date(2026, 4, 15)
 
@@ -19,9 +20,9 @@ def told(elastomer: str, made: str, on: date = ON) -> dict[str, tuple[str, date 
     }
 
 
-def test_nitrile_of_2q18_needs_a_look_by_one_policy_and_not_by_the_other() -> None:
+def test_nitrile_of_2q18_needs_an_inspection_by_one_policy_and_not_by_the_other() -> None:
     assert told("nbr", "2Q18") == {
-        "ISO 2230": ("after a look", date(2028, 6, 30)),
+        "ISO 2230": ("after an inspection", date(2028, 6, 30)),
         "ARP5316": ("yes", date(2033, 6, 30)),
     }
 
@@ -30,8 +31,8 @@ def test_nitrile_of_2q18_needs_a_look_by_one_policy_and_not_by_the_other() -> No
     ("on", "fit"),
     [
         (date(2025, 6, 30), "yes"),
-        (date(2025, 7, 1), "after a look"),
-        (date(2028, 6, 30), "after a look"),
+        (date(2025, 7, 1), "after an inspection"),
+        (date(2028, 6, 30), "after an inspection"),
         (date(2028, 7, 1), "no"),
     ],
 )
@@ -53,9 +54,9 @@ def test_what_a_policy_does_not_speak_of_is_not_known_and_without_limit_is_yes()
 
 def test_storing_is_told_as_from_memory_and_the_packet_is_not_asked() -> None:
     view = ring_age("FKM", "2018-06-30", ON)
-    assert view.storing_source == "ISO 2230:2002, from memory"
-    assert view.storing[0] == "below 25 °C, away from heaters, and dry"
-    assert any("ozone" in text for text in view.storing)
+    assert STORING_SOURCE == "ISO 2230:2002, from memory"
+    assert STORING[0] == "below 25 °C, away from heaters, and dry"
+    assert any("ozone" in text for text in STORING)
     assert [one.policy for one in view.policies] == ["ISO 2230", "ARP5316"]
 
 

@@ -7,9 +7,10 @@ from pathlib import Path
 
 from sqlalchemy import Engine, func, select
 
-from kitting.services.bookings.booking import book
+from kitting.services.bookings.booking import BookingRequest, book
 from kitting.services.bookings.pick import pick
-from kitting.services.stock.shelves import list_stock, load_stock
+from kitting.services.stock.shelves import list_stock
+from kitting.services.stock.stock_lists import load_stock
 from kitting.store import reading
 from kitting.tables.stock import Lot, Movement
 from kitting.views.stock import LotView
@@ -30,7 +31,9 @@ def picked(engine: Engine, folder: Path, amount: str, fit_on: date) -> str:
         "upper,SEALANT-COVER-70,ST-2503,0 ml,2026-03-31\n"
     )
     load_stock(engine, [path], NOW)
-    number = book(engine, "PELL 117", ["J3"], fit_on, NOW, "upper", again=True).number
+    number = book(
+        engine, BookingRequest("PELL 117", ["J3"], fit_on, "upper", again=True), NOW
+    ).number
     pick(engine, number, NOW)
     return number
 
@@ -67,8 +70,12 @@ def test_an_opened_tube_serves_the_next_job_within_its_opened_life_and_not_later
 ) -> None:
     """Common practice, no source: 5 days apart share a tube, 100 days apart need two."""
     picked(garage, tmp_path, "70 ml", date(2026, 4, 15))
-    soon = book(garage, "PELL 042", ["J3"], date(2026, 4, 20), NOW, "upper", again=True)
-    late = book(garage, "PELL 117", ["J3"], date(2026, 7, 24), NOW, "upper", again=True)
+    soon = book(
+        garage, BookingRequest("PELL 042", ["J3"], date(2026, 4, 20), "upper", again=True), NOW
+    )
+    late = book(
+        garage, BookingRequest("PELL 117", ["J3"], date(2026, 7, 24), "upper", again=True), NOW
+    )
     short = {
         view.fit_on: next(n.short for n in view.needs if n.item == "SEALANT-COVER-70")
         for view in (soon, late)

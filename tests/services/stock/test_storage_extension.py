@@ -9,7 +9,7 @@ from datetime import date, datetime
 from pathlib import Path
 
 import pytest
-from sqlalchemy import Engine, select
+from sqlalchemy import Engine, select, update
 from sqlalchemy.exc import IntegrityError
 
 from helpers import (
@@ -24,19 +24,24 @@ from helpers import (
     shop,
     stock,
 )
+from kitting.actions import Action, next_step
 from kitting.errors import KittingError, UnknownNameError
+from kitting.facts.reasons import because
 from kitting.facts.units import Quantity
+from kitting.facts.words import LotState, ShelfPolicy
 from kitting.services.bookings.booking import renew_promises
 from kitting.services.bookings.pick import pick
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.orders import place
 from kitting.services.stock.recall import recall
-from kitting.services.stock.shelves import hold_lot, list_stock
-from kitting.services.stock.storage_extension import WARNING, extend_lot
+from kitting.services.stock.shelves import LotName, list_stock, put_on_hold
+from kitting.services.stock.storage_extension import Inspection, extend_lot
 from kitting.services.stock.transfers import arrive, send
 from kitting.store import reading
 from kitting.tables.stock import Lot, Movement
-from kitting.views.stock import ExtendedView, LotView
+from kitting.tables.supply import Branch
+from kitting.views.stock import ExtendedView, LotView, StorageReason
+from kitting.wording.everything import say
 
 ITEMS = """  - {code: NBR, name: N, kind: o-ring, elastomer: NBR}
   - {code: TEF, name: T, kind: o-ring, elastomer: PTFE}
@@ -54,12 +59,12 @@ def looked(
     engine: Engine, lot: str = "N18", item: str = "NBR", branch: str = "yard", on: date = LOOKED,
     seen: str = SEEN, dry_run: bool = False,
 ) -> ExtendedView:  # fmt: skip
-    return extend_lot(engine, branch, item, lot, seen, on, NOW.date(), dry_run)
+    return extend_lot(engine, LotName(branch, item, lot), Inspection(on, seen), NOW.date(), dry_run)
 
 
-def lots(engine: Engine, policy: str = "ISO 2230") -> dict[tuple[str, str], LotView]:
+def lots(engine: Engine) -> dict[tuple[str, str], LotView]:
     with reading(engine) as session:
-        return {(v.branch, v.lot): v for v in list_stock(session, None, (), ON, policy)}
+        return {(v.branch, v.lot): v for v in list_stock(session, None, (), ON)}
 
 
 def filled(engine: Engine, folder: Path, *rows: str) -> Engine:
@@ -84,21 +89,26 @@ def test_nitrile_of_2q18_is_refused_then_extended_to_2028_and_by_arp5316_keeps_t
         branch="yard",
         item="NBR",
         lot="N18",
-        looked_over=LOOKED,
-        seen=SEEN,
+        inspected_on=LOOKED,
+        inspection=SEEN,
         before=date(2025, 6, 30),
-        before_why="30 Jun 2018 + 7 years (ISO 2230:2002 group B)",
+        before_why=view.before_why,
         after=date(2028, 6, 30),
-        after_why="30 Jun 2018 + 7 + 3 years (ISO 2230:2002 group B, looked over 2025-05-02)",
+        after_why=view.after_why,
         still=(),
-        warning=WARNING,
     )
+    assert [say(view.before_why), say(view.after_why)] == [
+        "30 Jun 2018 + 7 years (ISO 2230:2002 group B)",
+        "30 Jun 2018 + 7 + 3 years (ISO 2230:2002 group B, inspected 2025-05-02)",
+    ]
     after = lots(old)["yard", "N18"]
     assert (after.keeps_to, after.state, after.free) == (date(2028, 6, 30), "good", 7000)
-    assert (after.looked_over, after.seen) == (LOOKED, SEEN)
-    by_arp = lots(old, "ARP5316")["yard", "N18"]
+    assert (after.inspected_on, after.inspection) == (LOOKED, SEEN)
+    with old.begin() as connection:
+        connection.execute(update(Branch).values(shelf_policy=ShelfPolicy.ARP5316))
+    by_arp = lots(old)["yard", "N18"]
     assert (by_arp.keeps_to, by_arp.state) == (date(2033, 6, 30), "good")
-    assert "not extended: ARP5316 has no extension for NBR" in by_arp.keeps_why
+    assert "not extended: ARP5316 has no extension for NBR" in say(by_arp.keeps_why)
 
 
 def test_an_extended_lot_is_promised_again_and_the_ledger_stays_as_it_was(old: Engine) -> None:
@@ -110,8 +120,8 @@ def test_an_extended_lot_is_promised_again_and_the_ledger_stays_as_it_was(old: E
     assert [tuple(row) for row in moved] == [("counted", 7000)]
     promised = needed(renew_promises(old, view.number), "NBR")
     assert (promised.on_shelf, promised.short) == (2000, 0)
-    assert [(s.source, s.keeps_to, s.warning) for s in promised.sources] == [
-        ("lot N18", date(2028, 6, 30), None)
+    assert [(s.lot, s.keeps_to, s.state) for s in promised.sources] == [
+        ("N18", date(2028, 6, 30), LotState.GOOD)
     ]
     assert balances(old) == {("yard", "NBR", "N18"): (7000, 2000)}
     assert_ledger(old)
@@ -129,7 +139,7 @@ def test_after_the_extended_limit_it_is_refused_again(old: Engine) -> None:
 def test_a_dry_run_tells_the_same_and_keeps_nothing(old: Engine) -> None:
     view = looked(old, dry_run=True)
     assert view.after == date(2028, 6, 30)
-    assert lots(old)["yard", "N18"].looked_over is None
+    assert lots(old)["yard", "N18"].inspected_on is None
     assert looked(old) == view
 
 
@@ -138,10 +148,10 @@ def test_a_lot_is_extended_once(old: Engine) -> None:
     with pytest.raises(KittingError) as caught:
         looked(old, on=date(2026, 3, 1), seen="another look")
     assert str(caught.value) == (
-        "lot N18 was looked over on 2025-05-02 already (no crack, no flat); its storage is"
+        "lot N18 was inspected on 2025-05-02 already (no crack, no flat); its storage is"
         " extended once"
     )
-    assert lots(old)["yard", "N18"].looked_over == LOOKED
+    assert lots(old)["yard", "N18"].inspected_on == LOOKED
 
 
 @pytest.mark.parametrize(
@@ -151,12 +161,12 @@ def test_a_lot_is_extended_once(old: Engine) -> None:
         ("NBR,L,5 each", "NBR", LOOKED, SEEN, "lot L has no cure date, so no period to extend"),
         ("TEF,L,5 each,2Q18", "TEF", LOOKED, SEEN, "ISO 2230 gives no years for PTFE"),
         ("NBR,L,5 each,2Q18", "NBR", date(2026, 4, 3), SEEN, "2026-04-03 is to come"),
-        ("NBR,L,5 each,2Q18", "NBR", LOOKED, " \n ", "an empty look is none"),
+        ("NBR,L,5 each,2Q18", "NBR", LOOKED, " \n ", "what was seen must not be empty"),
         ("NBR,L,5 each,2Q18", "NBR", date(2018, 6, 29), SEEN, "is before it was made"),
         ("NBR,L,5 each,2Q15", "NBR", date(2025, 7, 1), SEEN, "is after the longest storage"),
         (
             "NBR,L,5 each,2Q18,2024-03-31", "NBR", LOOKED, SEEN,
-            "the look gains nothing: printed on the packet: 31 Mar 2024",
+            "the inspection gains nothing: printed on the packet: 31 Mar 2024",
         ),
     ],
 )  # fmt: skip
@@ -166,11 +176,11 @@ def test_a_look_that_extends_nothing_is_refused_with_the_reason(
     filled(lite, tmp_path, f"yard,{row}")
     with pytest.raises(KittingError, match=message):
         looked(lite, "L", item, on=on, seen=seen)
-    assert lots(lite)["yard", "L"].looked_over is None
+    assert lots(lite)["yard", "L"].inspected_on is None
 
 
 def test_an_unknown_lot_is_told_with_those_that_are_there(old: Engine) -> None:
-    with pytest.raises(UnknownNameError, match=r"yard has no lot 'N19' of NBR\. Known: N18"):
+    with pytest.raises(UnknownNameError, match=r"lot of NBR in yard 'N19': unknown name\. .*N18"):
         looked(old, "N19")
 
 
@@ -178,35 +188,44 @@ def test_a_printed_date_between_both_limits_is_the_new_limit(lite: Engine, tmp_p
     filled(lite, tmp_path, "yard,NBR,N18,7 each,2Q18,2026-12-31")
     view = looked(lite)
     assert (view.before, view.after) == (date(2025, 6, 30), date(2026, 12, 31))
-    assert view.after_why == (
-        "printed on the packet: 31 Dec 2026, which the look of 2025-05-02 does not extend"
+    assert say(view.after_why) == (
+        "printed on the packet: 31 Dec 2026, which the inspection of 2025-05-02 does not extend"
     )
 
 
-def test_a_held_lot_stays_held_and_what_lies_in_kits_has_to_be_looked_over_too(
+def test_a_lot_on_hold_stays_so_and_what_lies_in_kits_has_to_be_inspected_too(
     store: Engine, tmp_path: Path
 ) -> None:
     filled(store, tmp_path, "yard,NBR,N22,7 each,2Q22")
     number = booked(store, "X1").number
     pick(store, number, NOW)
-    hold_lot(store, "yard", "NBR", "N22", "wrong bag")
+    put_on_hold(store, LotName("yard", "NBR", "N22"), "wrong bag")
     view = looked(store, "N22", on=date(2026, 3, 1))
     assert view.still == (
-        "held: wrong bag",
-        f"2 of it in the kit of {number}: look those over too",
+        because(StorageReason.STILL_ON_HOLD, reason="wrong bag"),
+        because(StorageReason.IN_A_KIT, booking=number, quantity=each(2)),
     )
-    assert lots(store)["yard", "N22"].state == "held"
+    assert [say(reason) for reason in view.still] == [
+        "on hold: wrong bag",
+        f"2 of it in the kit of {number}: inspect those too",
+    ]
+    lot = lots(store)["yard", "N22"]
+    assert (lot.state, lot.on_hold) == (LotState.ON_HOLD, "wrong bag")
 
 
 def test_a_look_travels_with_the_lot_to_another_branch(old: Engine) -> None:
     looked(old)
-    number, _ = send(old, "yard", "NBR", "N18", each(3), "quay", NOW)
+    number, _ = send(old, LotName("yard", "NBR", "N18"), each(3), "quay", NOW)
     arrive(old, number, NOW)
     there = lots(old)["quay", "N18"]
-    assert (there.keeps_to, there.looked_over, there.seen) == (date(2028, 6, 30), LOOKED, SEEN)
+    assert (there.keeps_to, there.inspected_on, there.inspection) == (
+        date(2028, 6, 30),
+        LOOKED,
+        SEEN,
+    )
     with reading(old) as session:
         shelves = recall(session, "N18", ON).shelves
-    assert [(v.branch, v.seen) for v in shelves] == [("quay", SEEN), ("yard", SEEN)]
+    assert [(v.branch, v.inspection) for v in shelves] == [("quay", SEEN), ("yard", SEEN)]
     assert_ledger(old)
 
 
@@ -216,17 +235,18 @@ def test_what_was_looked_over_is_not_mixed_with_what_was_not(
 ) -> None:
     filled(store, tmp_path, "yard,NBR,N18,7 each,2Q18", "quay,NBR,N18,2 each,2Q18")
     looked(store, branch=branch)
-    with pytest.raises(KittingError, match=f"lot N18 was looked over only {word}"):
-        send(store, "yard", "NBR", "N18", each(3), "quay", NOW)
+    with pytest.raises(KittingError, match=f"lot N18 was inspected only {word}"):
+        send(store, LotName("yard", "NBR", "N18"), each(3), "quay", NOW)
     assert lots(store)["yard", "N18"].on_hand == 7000
     looked(store, branch={"yard": "quay", "quay": "yard"}[branch])
-    send(store, "yard", "NBR", "N18", each(3), "quay", NOW)
+    send(store, LotName("yard", "NBR", "N18"), each(3), "quay", NOW)
 
 
 def test_a_look_waits_for_what_is_on_the_way(old: Engine) -> None:
-    number, _ = send(old, "yard", "NBR", "N18", each(3), "quay", NOW)
-    with pytest.raises(KittingError, match=f"on the way here .* kitting stock arrive {number}"):
+    number, _ = send(old, LotName("yard", "NBR", "N18"), each(3), "quay", NOW)
+    with pytest.raises(KittingError, match="on the way here") as caught:
         looked(old, branch="quay")
+    assert caught.value.then == (next_step(Action.ARRIVE_STOCK, transfer=number),)
     looked(old, branch="yard")
     arrive(old, number, NOW)
     looked(old, branch="quay")

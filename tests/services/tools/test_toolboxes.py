@@ -19,6 +19,7 @@ from kitting.services.tools.toolboxes import list_tools, load_offers, load_tools
 from kitting.store import reading
 from kitting.tables.toolbox import Tool, Toolbox
 from kitting.views.tools import BuyView, NeedView, TightenView, ToolCheckView
+from kitting.wording.tightening import second_text, stage_text
 
 HEADING = "box,code,sort,turns,takes,gives,length,depth,offset,grip,from,to,direction,calibrated to,state,lent to,back on"
 
@@ -169,7 +170,12 @@ def test_case_8_stages_by_torque_and_angle_ask_for_each_range_a_gauge_a_bar_and_
         sheet = tighten(session, "PELL 117", ["J3"], ["bay"], ON)
     (hub_row,) = (row for joint in sheet.joints if joint.joint == "crank-hub" for row in joint.rows)
     assert hub_row.bolt == "NEW"
-    assert [stage.figure for stage in hub_row.stages] == ["20 N·m", "60 N·m", "+90°", "+90°"]
+    assert [stage_text(stage.stage) for stage in hub_row.stages] == [
+        "20 N·m",
+        "60 N·m",
+        "+90°",
+        "+90°",
+    ]
 
 
 def test_case_16_a_tool_lent_past_the_job_is_a_gap_and_after_its_return_is_none(
@@ -383,7 +389,7 @@ def test_the_tightening_sheet_numbers_holes_and_marks_what_is_not_the_makers(
     assert (hub.shape, hub.order, hub.front) == ("circle", (1, 3, 2, 4), None)
     assert [joint.bag for joint in view.joints] == sorted(joint.bag for joint in view.joints)
     (row,) = next(joint for joint in view.joints if joint.joint == "timing-cover").rows
-    assert [(s.figure, s.second, s.setting) for s in row.stages] == [
+    assert [(stage_text(s.stage), second_text(s.stage), s.setting) for s in row.stages] == [
         ("10 N·m", "7.38 lbf·ft", "10 N·m"),
         ("22 N·m", "16.2 lbf·ft", "22 N·m"),
     ]
@@ -405,7 +411,7 @@ def test_without_a_toolbox_the_sheet_says_so_and_still_gives_the_figures(store: 
     load(store, bolts(fit("BOLT", "8 N·m")))
     (joint,) = sheet(store, "PELL 001", "X1").joints
     (stage,) = joint.rows[0].stages
-    assert (stage.figure, stage.wrench, stage.reason) == (
+    assert (stage_text(stage.stage), stage.wrench, stage.reason) == (
         "8 N·m", None, "no toolbox is described",
     )  # fmt: skip
 

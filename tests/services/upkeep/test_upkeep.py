@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 import sqlite3
 import tracemalloc
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import closing
 from datetime import timedelta
 from pathlib import Path
@@ -17,16 +17,19 @@ from racing import NOW, ON
 from sqlalchemy import Connection, Engine, event, select
 from sqlalchemy import text as sql
 
-from conftest import Templates, database_of, run_on_server
-from helpers import counted
+from conftest import Templates
+from helpers import UNCOUNTED, counted
+from kitting.actions import Action, next_step
 from kitting.errors import KittingError, StoreError
 from kitting.facts.units import Quantity
+from kitting.facts.words import BookingState
 from kitting.schema import HEAD
-from kitting.services.bookings.booking import book, step_to
-from kitting.services.bookings.pick import Closing, cancel, close, pick
+from kitting.services.bookings.booking import BookingRequest, book, step_to
+from kitting.services.bookings.close import Closing, close
+from kitting.services.bookings.pick import cancel, pick
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.orders import place
-from kitting.services.stock.shelves import count_lot
+from kitting.services.stock.shelves import LotName, count_lot
 from kitting.services.stock.transfers import arrive, send
 from kitting.services.upkeep.audit import audit
 from kitting.services.upkeep.backup import back_up
@@ -34,6 +37,8 @@ from kitting.services.upkeep.restore import restore
 from kitting.store import current_revision, make_engine, migrate, reading
 from kitting.tables.all import Base
 from kitting.views.upkeep import AuditView
+from kitting.wording.reasons import say
+from kitting.wording.upkeep import backup_verdict, fault_text, verdict
 
 Rows = dict[str, list[tuple[Any, ...]]]
 CHECKS = [
@@ -65,22 +70,22 @@ def work(engine: Engine, folder: Path) -> None:
     racing.furnish(engine, folder)
 
     def booked(job: str) -> str:
-        return book(engine, "PELL 001", [job], ON, NOW, "upper", again=True).number
+        return book(engine, BookingRequest("PELL 001", [job], ON, "upper", again=True), NOW).number
 
     closed, _, kept, dropped = booked("X3"), booked("X3"), booked("X3"), booked("X3")
     for number in (closed, kept, dropped):
         pick(engine, number, NOW)
-    step_to(engine, closed, "confirmed")
-    step_to(engine, closed, "on the ramp")
-    close(engine, closed, Closing({"RING": 1000}, {"GASKET": 1000}), NOW)
+    step_to(engine, closed, BookingState.CONFIRMED)
+    step_to(engine, closed, BookingState.ON_THE_RAMP)
+    close(engine, closed, Closing({"RING": 1000}, {"GASKET": 1000}), NOW, despite=UNCOUNTED)
     cancel(engine, dropped, NOW)
     # Two rings are promised; what is left of them goes, so that the next booking buys.
-    count_lot(engine, "upper", "RING", "R1", each(2), NOW)
+    count_lot(engine, LotName("upper", "RING", "R1"), each(2), NOW)
     (order,) = place(engine, [booked("X1")], NOW).orders
     receive(engine, order, [GoodsReceived("RING", 1000, lot="R2")], NOW)
-    there, _ = send(engine, "upper", "GASKET", "G2", each(1), "canal", NOW)
+    there, _ = send(engine, LotName("upper", "GASKET", "G2"), each(1), "canal", NOW)
     arrive(engine, there, NOW)
-    send(engine, "upper", "GASKET", "G2", each(1), "canal", NOW)
+    send(engine, LotName("upper", "GASKET", "G2"), each(1), "canal", NOW)
 
 
 @pytest.fixture
@@ -101,9 +106,9 @@ def test_books_that_agree_are_found_fine_and_it_is_told_what_was_looked_at(
     lite = worked.dialect.name == "sqlite"
     assert faulty(view) == {}
     assert [check.check for check in view.checks] == ["file"] * lite + CHECKS
-    assert (view.fine, view.verdict, view.remarks, view.revision, view.engine) == (
+    assert verdict(view) == f"{len(CHECKS) + lite} checks, no fault"
+    assert (view.fine, view.remarks, view.revision, view.engine) == (
         True,
-        f"{len(CHECKS) + lite} checks, no fault",
         (),
         HEAD,
         "SQLite" if lite else "PostgreSQL",
@@ -166,18 +171,31 @@ TAMPERINGS = {
     f" UPDATE lot SET on_hand = on_hand - 1000 WHERE code = 'G2' AND {UPPER}",
     "references": "UPDATE vehicle SET model_id = 999",
 }
-# What stands, what it should be, and of what: item, lot, branch, in thousandths.
+# Of what, item, lot, branch, what is recorded and what it should be, in thousandths.
+LINE = ("order line", "P0001", "Q-2")
 NAMED = {
-    "balances": ("lot G2", "GASKET", "G2", "upper", 4000, 3000),
-    "running balances": ("movement 1", "GASKET", "G1", "upper", 6500, 6000),
-    "promised": ("lot R1", "RING", "R1", "upper", 1000, 2000),
-    "arrivals": ("order P0001, part Q-2", "RING", None, "upper", 0, 1000),
-    "goods in": ("order P0001, part Q-2", "RING", None, "upper", 2000, 1000),
-    "orders": ("order P0001, part Q-2", "RING", None, "upper", 2000, 5000),
-    "kits": ("booking B0003", "GASKET", "G1", "upper", 2000, 1000),
-    "transfers": ("transfers arrived", "GASKET", "G2", "canal", 2000, 1000),
-    "ends of transfers": ("transfer 1", "GASKET", "G2", "canal", None, None),
-    "opened packs": ("opened packs", "GASKET", None, "upper", -1000, 0),
+    "balances": (("lot", "G2", None), "GASKET", "G2", "upper", 4000, 3000),
+    "running balances": (("movement", "1", None), "GASKET", "G1", "upper", 6500, 6000),
+    "promised": (("lot", "R1", None), "RING", "R1", "upper", 1000, 2000),
+    "arrivals": (LINE, "RING", None, "upper", 0, 1000),
+    "goods in": (LINE, "RING", None, "upper", 2000, 1000),
+    "orders": (LINE, "RING", None, "upper", 2000, 5000),
+    "kits": (("booking", "B0003", None), "GASKET", "G1", "upper", 2000, 1000),
+    "transfers": (("transfers arrived", "G2", None), "GASKET", "G2", "canal", 2000, 1000),
+    "ends of transfers": (("transfer", "1", None), "GASKET", "G2", "canal", None, None),
+    "opened packs": (("opened packs", None, None), "GASKET", None, "upper", -1000, 0),
+}
+READ = {
+    "balances": "GASKET, lot G2, in upper: its balance",
+    "running balances": "movement 1: GASKET, lot G1, in upper: its running balance",
+    "promised": "RING, lot R1, in upper: what it says is promised",
+    "arrivals": "order P0001, part Q-2: RING, in upper: what it promises",
+    "goods in": "order P0001, part Q-2: RING, in upper: what was received",
+    "orders": "order P0001, part Q-2: RING, in upper: received, lost and promised",
+    "kits": "booking B0003: GASKET, lot G1, in upper: what lies in its kit",
+    "transfers": "transfers arrived: GASKET, lot G2, in canal: what transfers say",
+    "ends of transfers": "transfer 1: GASKET, lot G2, in canal: its two lots",
+    "opened packs": "opened packs: GASKET, in upper: what was opened",
 }
 
 
@@ -187,16 +205,20 @@ def test_each_check_finds_its_fault_by_name_and_no_other_does(worked: Engine, ch
     view = audit(worked, NOW)
     assert faulty(view) == {check: {"states": 2, "places": 2}.get(check, 1)}
     (found,) = (one for one in view.checks if one.check == check)
-    assert found.next_step is not None
-    assert "kitting restore FILE --replace" in found.next_step
+    assert found.advice is not None
+    assert next_step(Action.RESTORE) in found.advice.then
+    assert "restore the newest backup whose audit is clean" in say(found.advice)
     assert view.fine is False
     fault = found.shown[0]
     if check in NAMED:
-        told = (fault.thing, fault.item, fault.lot, fault.place, fault.recorded, fault.recomputed)
-        assert told == NAMED[check]
+        name = (fault.subject, fault.name, fault.part)
+        found_at = (fault.item, fault.lot, fault.place, fault.recorded, fault.recomputed)
+        assert (name, *found_at) == NAMED[check]
+        assert fault_text(fault).startswith(READ[check])
     if check == "references":
         row = "vehicle 1" if worked.dialect.name == "sqlite" else "vehicle: 1 row"
-        assert fault.told == f"{row} refers to a row of model that is not there"
+        refers = "refers" if worked.dialect.name == "sqlite" else "refer"
+        assert fault_text(fault) == f"{row} {refers} to a row of model that is not there"
 
 
 def test_more_promised_than_there_is_found_where_even_the_rules_were_passed_by(
@@ -218,7 +240,9 @@ def test_a_ledger_whose_guard_is_gone_is_a_fault(worked: Engine) -> None:
     view = audit(worked, NOW)
     assert faulty(view) == {"rules": 1}
     (rules,) = (check for check in view.checks if check.check == "rules")
-    assert rules.shown[0].told == "the trigger that keeps movements from being altered is gone"
+    assert fault_text(rules.shown[0]) == (
+        "the trigger that keeps movements from being altered is gone"
+    )
 
 
 def test_of_many_faults_all_are_counted_and_the_first_are_named(garage: Engine) -> None:
@@ -264,33 +288,34 @@ def test_whatever_is_done_at_random_leaves_books_that_agree(
 
 def test_a_clock_that_was_set_back_is_told_and_is_no_fault(worked: Engine) -> None:
     before = NOW - timedelta(days=3)
-    count_lot(worked, "upper", "GASKET", "G2", each(5), before)
-    count_lot(worked, "upper", "GASKET", "G2", each(4), NOW)
+    count_lot(worked, LotName("upper", "GASKET", "G2"), each(5), before)
+    count_lot(worked, LotName("upper", "GASKET", "G2"), each(4), NOW)
     view = audit(worked, NOW - timedelta(hours=1))
     assert view.fine is True
-    assert view.remarks[0] == (
-        "1 movement bears an earlier time than one before: a clock was set back, or the time was"
-        " given by hand. Balances go by number"
-    )
-    assert "a time that is still to come" in view.remarks[1]
+    assert [say(remark) for remark in view.remarks] == [
+        "movements with an earlier time than one before: 1. A clock was set back, or the time was"
+        " given by hand. Balances go by number",
+        "movements with a time that is still to come: 20. Check the clock of this computer",
+    ]
 
 
 # Backups ---------------------------------------------------------------------------------------
 
 
 @pytest.fixture
-def other_url(templates: Templates, tmp_path: Path) -> Callable[[str], str]:
+def other_url(templates: Templates, tmp_path: Path) -> Iterator[Callable[[str], str]]:
     """The URL of a database on an engine that is not there yet (SQLite) or is not set up."""
+    made = []
 
     def make(engine: str) -> str:
         if engine == "sqlite":
             return f"sqlite:///{tmp_path / 'restored.db'}"
-        templates.count += 1
-        name = f"new_{templates.count}"
-        run_on_server(templates.server_uri, f"CREATE DATABASE {name}")
-        return database_of(templates.server_uri, name)
+        made.append(templates.new())
+        return made[-1]
 
-    return make
+    yield make
+    for url in made:
+        templates.drop(url)
 
 
 def alone(path: Path) -> bool:
@@ -324,7 +349,7 @@ def test_a_backup_of_either_engine_is_restored_to_either_with_every_row(
     restored = make_engine(url)
     assert everything(restored) == before
     # New rows are numbered after the old ones.
-    number = book(restored, "PELL 001", ["X2"], ON, NOW, "canal", again=True).number
+    number = book(restored, BookingRequest("PELL 001", ["X2"], ON, "canal", again=True), NOW).number
     assert number == "B0006"
     assert audit(restored, NOW).fine
     restored.dispose()
@@ -355,7 +380,7 @@ def test_a_backup_is_of_one_moment_whatever_others_write_meanwhile(
         server = connection.dialect.name == "postgresql"
         if server and "FROM lot" in statement and not heard:
             heard.append(statement)
-            count_lot(other, "upper", "GASKET", "G2", each(1), NOW)
+            count_lot(other, LotName("upper", "GASKET", "G2"), each(1), NOW)
 
     if worked.dialect.name == "sqlite":
         # Half done, it is in the log, and in no backup.
@@ -386,7 +411,8 @@ def test_a_backup_takes_the_place_of_nothing_unless_it_is_said(
     target.write_text("mine")
     with pytest.raises(KittingError) as caught:
         back_up(url_of(worked), target, NOW)
-    assert str(caught.value) == f"{target} is there already. Choose another name, or say --replace"
+    assert str(caught.value) == f"{target} is there already. Choose another name, or replace it"
+    assert caught.value.then == (next_step(Action.REPLACE),)
     assert target.read_text() == "mine"
     back_up(url_of(worked), target, NOW, replace=True)
     assert target.read_bytes().startswith(b"SQLite format 3\0")
@@ -404,9 +430,9 @@ def test_books_with_a_fault_are_backed_up_all_the_same_and_it_is_told(
 ) -> None:
     tampered(worked, TAMPERINGS["balances"])
     view = back_up(url_of(worked), tmp_path / "b.db", NOW)
-    assert (view.fine, view.verdict) == (False, "1 fault in balances")
+    assert (view.fine, backup_verdict(view)) == (False, "1 fault in balances")
     back = restore(f"sqlite:///{tmp_path / 'new.db'}", tmp_path / "b.db", NOW)
-    assert (back.fine, back.verdict) == (False, "1 fault in balances")
+    assert (back.fine, verdict(back.audit)) == (False, "1 fault in balances")
 
 
 def old_database(engine: Engine, revision: str) -> None:
@@ -428,7 +454,7 @@ def test_a_backup_of_an_older_revision_is_brought_up_to_date_when_it_is_restored
     old_database(old, "0003")
     view = back_up(url, tmp_path / "b.db", NOW)
     assert (view.revision, view.rows, view.audit) == ("0003", 1, None)
-    assert view.verdict == "not audited: revision 0003 is older"
+    assert backup_verdict(view) == "not audited: revision 0003 is older"
     assert current_revision(old) == "0003"
     old.dispose()
     target = other_url(engine)
@@ -485,14 +511,16 @@ def test_a_database_that_holds_something_is_left_alone_and_the_next_step_is_told
     told = str(caught.value)
     if store.dialect.name == "sqlite":
         assert told.endswith(
-            "kitting.db is there and holds something. Say --replace to keep it beside under another"
-            " name, or restore elsewhere with --database"
+            "kitting.db holds data. Replace it (the old file is kept under another name), or"
+            " restore into another database"
         )
+        assert caught.value.then == (next_step(Action.REPLACE), next_step(Action.NAME_DATABASE))
     else:
         assert told.endswith(
-            "holds something already. Nothing was restored; make a new database (CREATE DATABASE),"
-            " name it with --database and restore into that"
+            "holds data already. Nothing was restored; make a new database (CREATE DATABASE) and"
+            " restore into that"
         )
+        assert caught.value.then == (next_step(Action.NAME_DATABASE),)
         with pytest.raises(KittingError, match="on PostgreSQL nothing is replaced"):
             restore(url_of(store), tmp_path / "b.db", NOW, replace=True)
     assert everything(store) == before
@@ -539,7 +567,7 @@ def test_a_database_that_others_have_open_is_not_replaced_under_them(
     racing.furnish(lite, tmp_path)
     with reading(lite) as session:
         session.execute(sql("SELECT count(*) FROM lot")).all()
-        with pytest.raises(StoreError, match=r"others are using .* just now. Nothing was changed"):
+        with pytest.raises(StoreError, match=r"other programs have .* open. Nothing was changed"):
             restore(url_of(lite), tmp_path / "b.db", NOW, replace=True)
     assert len(everything(lite)["lot"]) == 5
     assert not list(tmp_path.glob("*kept*"))
@@ -661,6 +689,7 @@ def test_a_login_that_sees_a_part_makes_no_backup_that_would_be_a_part(
     with pytest.raises(StoreError, match=told):
         audit(branch, NOW)
     branch.dispose()
+    templates.drop(url)
 
 
 def part_of(connection: Connection) -> None:

@@ -178,15 +178,8 @@ def stages(book: Book) -> Iterator[Row]:
     """The stages, the figure kept as published."""
     for fit, position, joint_id, option, _ in each_fit(book):
         for seq, stage in enumerate(fit.tightening.stages if fit.tightening else ()):
-            torque = stage.torque
-            yield {
-                "fit_id": book.id("fit", joint_id, position, option),
-                "seq": seq,
-                "torque": torque and int(torque.figure * 1000),
-                "torque_unit": torque and torque.unit,
-                "tolerance": stage.tolerance and int(stage.tolerance * 1000),
-                "angle": stage.angle,
-            }
+            key = book.id("fit", joint_id, position, option)
+            yield {"fit_id": key, "seq": seq, **stage.columns}
 
 
 def steps(book: Book) -> Iterator[Row]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from kitting.files.catalogue.vehicle_shapes import CarFluid, Vehicle
 from kitting.services.catalogue.rows.book import Book
 from kitting.services.db.sync import Row
-from kitting.services.planning.vehicle import registration_key
+from kitting.services.planning.read_car import registration_key
 
 
 def model_units(book: Book) -> Iterator[Row]:

@@ -1,0 +1,107 @@
+"""How a lot is judged: how long it keeps by the policy chosen, and whether it may be fitted."""
+
+from __future__ import annotations
+
+from calendar import monthrange
+from dataclasses import dataclass
+from datetime import date
+
+from kitting.facts.reasons import because
+from kitting.facts.shelf_life import Shelf, ShelfReason, best_before, opened_limit
+from kitting.facts.words import LotState, ShelfPolicy
+
+
+@dataclass(frozen=True, slots=True)
+class Stored:
+    """What the storage life of a lot depends on: its dates, and what its item is made of.
+
+    `made_on` is the last day of what was stated. `on_hold` is the reason why nobody may take from
+    it; None where it is not on hold. `elastomer` is a code of ISO 1629; without one the item is no
+    rubber, and keeps by its packet and `shelf_life_months`.
+    """
+
+    made_on: date | None = None
+    expires_on: date | None = None
+    opened_on: date | None = None
+    inspected_on: date | None = None
+    on_hold: str | None = None
+    elastomer: str | None = None
+    shelf_life_months: int | None = None
+    opened_life_days: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """How a lot stands at a day: its state, the last day on which it may be fitted, and why."""
+
+    state: LotState
+    shelf: Shelf
+
+    @property
+    def may_be_fitted(self) -> bool:
+        """Nothing on hold or expired is fitted; an unknown age is for a person to judge."""
+        return may_be_fitted(self.state)
+
+
+def may_be_fitted(state: LotState) -> bool:
+    """Whether a lot in a state may go into a car."""
+    return state not in (LotState.ON_HOLD, LotState.EXPIRED)
+
+
+def state_on(day: date, limit: date | None, *, on_hold: bool, known: bool = True) -> LotState:
+    """The state of a lot on a day; the day of expiry is the last on which it is good.
+
+    >>> state_on(date(2026, 5, 10), date(2026, 5, 10), on_hold=False)
+    'good'
+    """
+    if on_hold:
+        return LotState.ON_HOLD
+    if limit is not None and limit < day:
+        return LotState.EXPIRED
+    return LotState.GOOD if known else LotState.AGE_UNKNOWN
+
+
+def judge(lot: Stored, policy: ShelfPolicy, day: date) -> Judgement:
+    """How a lot is judged at a day by a policy."""
+    shelf = shelf_of(lot, policy)
+    on_hold = lot.on_hold is not None
+    return Judgement(state_on(day, shelf.limit, on_hold=on_hold, known=shelf.known), shelf)
+
+
+def shelf_of(lot: Stored, policy: ShelfPolicy) -> Shelf:
+    """How long a lot keeps: cure date and policy for rubber, the packet for the rest, opened life.
+
+    The earliest limit holds; what is not rubber and bears no date does not age. An inspection
+    extends rubber only, and only by a policy that has an extension.
+    """
+    if lot.elastomer is not None:
+        shelf = best_before(lot.made_on, lot.elastomer, policy, lot.expires_on, lot.inspected_on)
+    else:
+        shelf = _by_packet(lot)
+    if lot.opened_on is None:
+        return shelf
+    opened = opened_limit(shelf.limit, lot.opened_on, lot.opened_life_days)
+    return opened if opened.known or shelf.limit is None else shelf
+
+
+def _by_packet(lot: Stored) -> Shelf:
+    if lot.made_on is not None and lot.shelf_life_months:
+        made = months_later(lot.made_on, lot.shelf_life_months)
+        if lot.expires_on is None or made < lot.expires_on:
+            months = because(ShelfReason.MONTHS, made=lot.made_on, months=lot.shelf_life_months)
+            return Shelf(made, months)
+    if lot.expires_on is not None:
+        return best_before(None, None, ShelfPolicy.PACKET, lot.expires_on)
+    if lot.shelf_life_months:
+        return Shelf(None, because(ShelfReason.NO_DATES), known=False)
+    return Shelf(None, because(ShelfReason.AGELESS))
+
+
+def months_later(day: date, months: int) -> date:
+    """The same day some months later, the last of the month where it has none.
+
+    >>> months_later(date(2026, 1, 31), 13)
+    datetime.date(2027, 2, 28)
+    """
+    year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
+    return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))

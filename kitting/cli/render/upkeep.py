@@ -1,0 +1,64 @@
+"""Audits, backups and restores on the screen."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from kitting.cli.actions import with_steps
+from kitting.cli.options import remark
+from kitting.views.upkeep import AuditView, BackupView, RestoreView
+from kitting.wording.reasons import say
+from kitting.wording.upkeep import MEANINGS, backup_verdict, fault_text, verdict
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+
+def show_audit(screen: Console, view: AuditView) -> None:
+    """One row per check, then each fault with what to do."""
+    from rich.table import Table
+
+    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
+    for heading in ("check", "that", "looked at", "faults"):
+        right = heading in ("looked at", "faults")
+        table.add_column(heading, overflow="fold", justify="right" if right else "left")
+    for check in view.checks:
+        counted = f"{check.looked_at} {check.of}"
+        table.add_row(check.check, MEANINGS[check.check], counted, str(check.faults))
+    screen.print(table)
+    _faults(view)
+    for reason in view.remarks:
+        remark(f"note: {say(reason)}")
+    print(f"{view.engine}, revision {view.revision}: {verdict(view)}")
+
+
+def show_backup(view: BackupView) -> None:
+    """What the file holds, and how its books stand."""
+    print(
+        f"{view.file}: {view.rows} rows of {view.tables} tables from {view.engine},"
+        f" revision {view.revision}, {view.size / 1_000_000:.1f} MB"
+    )
+    print(f"audit: {backup_verdict(view)}")
+    if view.audit is not None:
+        _faults(view.audit)
+
+
+def show_restore(view: RestoreView) -> None:
+    """What was restored, and how its books stand."""
+    print(
+        f"{view.into}: {view.rows} rows of {view.tables} tables from {view.file}, revision"
+        f" {view.now}"
+    )
+    print(f"audit: {verdict(view.audit)}")
+    _faults(view.audit)
+
+
+def _faults(view: AuditView) -> None:
+    for check in view.checks:
+        if check.advice is None:
+            continue
+        print(f"{check.check.upper()}: {with_steps(say(check.advice), check.advice.then)}")
+        for fault in check.shown:
+            print(f"  {fault_text(fault)}")
+        if check.faults > len(check.shown):
+            print(f"  and {check.faults - len(check.shown)} more")

@@ -1,0 +1,157 @@
+"""Stages of a tightening: to a torque, or on by an angle. Everything else asks the stage.
+
+A new kind of stage is a class here with the same questions, a place in `KINDS`, and its words in
+`kitting.wording.tightening`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Any, TypeAlias
+
+from kitting.errors import FigureError
+from kitting.facts.units import Torque, parse_angle, parse_torque_band
+from kitting.facts.words import StageKind, ToolSort, ToolTask
+
+# The columns of the table of stages that hold a figure; each kind fills in its own.
+COLUMNS = ("torque", "torque_unit", "tolerance", "angle")
+_ANGLE = re.compile(r"°|\bdeg")
+
+
+@dataclass(frozen=True, slots=True)
+class TorqueStage:
+    """Tighten to a torque, as published; `tolerance` is in the same unit, None if not stated."""
+
+    torque: Torque
+    tolerance: Decimal | None = None
+    kind: StageKind = field(default=StageKind.TORQUE, init=False)
+
+    @property
+    def task(self) -> ToolTask:
+        """What is asked of the tools."""
+        return ToolTask.TORQUE
+
+    @property
+    def instrument(self) -> ToolSort:
+        """What measures it."""
+        return ToolSort.TORQUE_WRENCH
+
+    @property
+    def allowed(self) -> Decimal | None:
+        """The tolerance in N·m."""
+        if self.tolerance is None:
+            return None
+        return Torque(self.tolerance, self.torque.unit).newton_metres
+
+    @property
+    def columns(self) -> dict[str, int | str | None]:
+        """The stage as a row: thousandths of the figure as published."""
+        return _row(
+            torque=int(self.torque.figure * 1000),
+            torque_unit=self.torque.unit,
+            tolerance=None if self.tolerance is None else int(self.tolerance * 1000),
+        )
+
+    @classmethod
+    def read(cls, text: str) -> TorqueStage | None:
+        """Read "20 N·m" or "4 ± 0.3 N·m"; raises FigureError."""
+        torque, tolerance = parse_torque_band(text)
+        if torque.figure <= 0:
+            raise FigureError(
+                f"{text!r} is no tightening figure; leave the stages out if the figure is unknown"
+            )
+        for figure in (torque.figure, tolerance or Decimal(0)):
+            if figure != round(figure, 3):
+                raise FigureError(
+                    f"{text!r} is finer than a thousandth; give the figure as published"
+                )
+        return cls(torque, tolerance)
+
+    @classmethod
+    def of_row(cls, row: Mapping[str, Any]) -> TorqueStage | None:
+        """The stage of a row, None for a row of another kind."""
+        if row["torque"] is None:
+            return None
+        tolerance = row["tolerance"]
+        return cls(
+            Torque(Decimal(row["torque"]) / 1000, row["torque_unit"]),
+            None if tolerance is None else Decimal(tolerance) / 1000,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class AngleStage:
+    """Turn on by an angle, in thousandths of a degree."""
+
+    angle: int
+    kind: StageKind = field(default=StageKind.ANGLE, init=False)
+
+    @property
+    def task(self) -> ToolTask:
+        """What is asked of the tools."""
+        return ToolTask.ANGLE
+
+    @property
+    def instrument(self) -> ToolSort:
+        """What measures it."""
+        return ToolSort.ANGLE_GAUGE
+
+    @property
+    def torque(self) -> None:
+        """No wrench is set for it."""
+        return None
+
+    @property
+    def allowed(self) -> None:
+        """No tolerance of a torque."""
+        return None
+
+    @property
+    def columns(self) -> dict[str, int | str | None]:
+        """The stage as a row."""
+        return _row(angle=self.angle)
+
+    @classmethod
+    def read(cls, text: str) -> AngleStage | None:
+        """Read "+90°" or "90 deg"; None where it is no angle; raises FigureError."""
+        if not _ANGLE.search(text):
+            return None
+        return cls(parse_angle(text.strip().removeprefix("+")))
+
+    @classmethod
+    def of_row(cls, row: Mapping[str, Any]) -> AngleStage | None:
+        """The stage of a row, None for a row of another kind."""
+        return None if row["angle"] is None else cls(row["angle"])
+
+
+Stage: TypeAlias = TorqueStage | AngleStage
+# In the order in which a text is offered to them: the last one takes or refuses it.
+KINDS: tuple[type[AngleStage] | type[TorqueStage], ...] = (AngleStage, TorqueStage)
+
+
+def _row(**filled: int | str | None) -> dict[str, int | str | None]:
+    return dict.fromkeys(COLUMNS) | filled
+
+
+def parse_stage(text: str) -> Stage:
+    """Read "20 N·m", "4 ± 0.3 N·m" or "+90°".
+
+    Raises FigureError for a figure without unit or of no size.
+    """
+    for kind in KINDS:
+        stage = kind.read(text)
+        if stage is not None:
+            return stage
+    raise FigureError(f"{text!r} is no stage of a tightening")
+
+
+def stage_of_row(row: Mapping[str, Any]) -> Stage:
+    """The stage of a row with COLUMNS; raises ValueError for a row of no kind."""
+    for kind in KINDS:
+        stage = kind.of_row(row)
+        if stage is not None:
+            return stage
+    raise ValueError(f"a stage without a figure: {dict(row)!r}")

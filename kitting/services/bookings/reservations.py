@@ -1,0 +1,146 @@
+"""Reservations: promising a booking what is free, and giving up what may not be fitted."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from sqlalchemy import bindparam, func, select
+from sqlalchemy.orm import Session
+
+from kitting.calc.stock.allocation import allocate
+from kitting.calc.stock.storage import judge
+from kitting.facts.words import ShelfPolicy
+from kitting.services.bookings.states import BookingFacts
+from kitting.services.bookings.view import coverage
+from kitting.services.stock.ledger import Claim, TakenError, let_all_go, set_all_aside
+from kitting.services.stock.lots import POLICY, STORED, Shelves, read_shelves, stored
+from kitting.tables.bookings import Booking, BookingNeed, Promise
+from kitting.tables.items import Item
+from kitting.tables.stock import Lot
+from kitting.tables.supply import Branch
+
+_TRIES = 5
+_NEEDED = (
+    select(BookingNeed.item_id, func.sum(BookingNeed.quantity))
+    .where(BookingNeed.booking_id == bindparam("booking"))
+    .group_by(BookingNeed.item_id)
+)
+_BOOKING = select(
+    Booking.id, Booking.number, Booking.branch_id, Booking.fit_on, Booking.shelf_policy
+).where(Booking.id == bindparam("booking"))
+_POLICY = (
+    select(POLICY)
+    .select_from(Booking)
+    .join(Branch, Booking.branch_id == Branch.id)
+    .where(Booking.id == bindparam("booking"))
+)
+_WAITING = (
+    select(
+        Promise.id, Promise.booking_id, Promise.item_id, Promise.lot_id, Promise.order_line_id,
+        Promise.waiting, POLICY, *STORED,
+    )
+    .join(Booking, Promise.booking_id == Booking.id)
+    .join(Branch, Booking.branch_id == Branch.id)
+    .join(Item, Promise.item_id == Item.id)
+    .outerjoin(Lot, Promise.lot_id == Lot.id)
+    .where(Promise.booking_id == bindparam("booking"), Promise.waiting > 0)
+    .order_by(Promise.id)
+)  # fmt: skip
+
+
+def promise_free(session: Session, booking_id: int, bought: Collection[int] = ()) -> None:
+    """Promise a booking what it lacks and nobody else has: shelves first, then arrivals.
+
+    First expired, first out, of what still keeps on the fitting date. Spares for inspections are
+    promised too, after everything that never goes back. Arrivals count that come by the fitting
+    date even if they are late; those of the order lines in `bought` count whenever they come,
+    else what was bought for a booking would be bought again. Somebody may be quicker: then the
+    shelves are read again, and what is left is what can be had.
+    """
+    booking = session.execute(_BOOKING, {"booking": booking_id}).one()
+    for _ in range(_TRIES):
+        lacking = {item: need for item, need in lacks(session, booking_id).items() if need > 0}
+        if not lacking:
+            return
+        shelves = read_shelves(session, booking.branch_id, list(lacking), booking.shelf_policy)
+        claims = [
+            claim
+            for item, amount in sorted(lacking.items())
+            for claim in _claims(shelves, _Wanted(item, amount), booking.fit_on, bought)
+        ]
+        try:
+            with session.begin_nested():
+                set_all_aside(session, booking_id, claims)
+        except TakenError:
+            continue
+        return
+    raise TakenError(f"{booking.number}: others are promising the same stock just now. Try again")
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """So much of an item (thousandths)."""
+
+    item: int
+    quantity: int
+
+
+def _claims(
+    shelves: Shelves, wanted: _Wanted, fit_on: date, bought: Collection[int]
+) -> Iterator[Claim]:
+    """From which lots and arrivals an item is taken."""
+    takes, missing = allocate(shelves.of(wanted.item), wanted.quantity, fit_on)
+    for one in takes:
+        yield Claim(wanted.item, one.quantity, lot=one.lot)
+    for arrival in shelves.coming(wanted.item):
+        free = min(missing, arrival.quantity - arrival.promised)
+        if free > 0 and (arrival.due <= fit_on or arrival.key in bought):
+            yield Claim(wanted.item, free, order_line=arrival.key)
+            missing -= free
+
+
+def lacks(session: Session, booking_id: int) -> dict[int, int]:
+    """What nothing covers yet, by item; below 0 where more is promised than needed."""
+    covered = coverage(session, booking_id)
+    return {
+        item: int(amount) - covered.get(item, 0)
+        for item, amount in session.execute(_NEEDED, {"booking": booking_id})
+    }
+
+
+def give_up_unfit(session: Session, booking_id: int) -> None:
+    """Let go of what waits for a booking and is on hold or does not keep until its date."""
+    booking = session.execute(_BOOKING, {"booking": booking_id}).one()
+    waiting = session.execute(_WAITING, {"booking": booking_id}).all()
+    unfit = [row for row in waiting if not _keeps(row, row.policy, booking.fit_on)]
+    let_all_go(session, [(row.id, row.waiting) for row in unfit])
+
+
+def _keeps(row: Any, policy: ShelfPolicy, fit_on: date) -> bool:
+    """Whether a promise may be fitted on a day; what is still to come is judged when it comes."""
+    return row.lot_id is None or judge(stored(row), policy, fit_on).may_be_fitted
+
+
+def move_promises(session: Session, taker: BookingFacts, giver: BookingFacts, item: int) -> int:
+    """Move what waits of an item from one booking to another; returns how much (thousandths).
+
+    Only as much as the taker lacks, and only what keeps until its date by its own policy.
+    """
+    lacking = lacks(session, taker.id).get(item, 0)
+    policy = session.execute(_POLICY, {"booking": taker.id}).scalar_one()
+    parts: list[tuple[Any, int]] = []
+    for row in session.execute(_WAITING, {"booking": giver.id}).all():
+        some = min(row.waiting, lacking)
+        if row.item_id == item and some > 0 and _keeps(row, policy, taker.fit_on):
+            parts.append((row, some))
+            lacking -= some
+    let_all_go(session, [(row.id, some) for row, some in parts])
+    set_all_aside(
+        session,
+        taker.id,
+        [Claim(item, some, row.lot_id, row.order_line_id) for row, some in parts],
+    )
+    return sum(some for _, some in parts)

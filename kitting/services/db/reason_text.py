@@ -1,0 +1,47 @@
+"""Reasons that are recorded: JSON text in a column, put into words when it is shown."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from typing import Any
+
+from kitting.facts.reasons import Reason, ReasonCode, because
+
+
+def reason_as_text(reason: Reason) -> str:
+    """A reason as JSON text: its code, the list of codes that it is of, and its values."""
+    return json.dumps(_plain(reason), ensure_ascii=False, sort_keys=True)
+
+
+def reason_of_text(text: str, kinds: Iterable[type[ReasonCode]]) -> Reason | None:
+    """The reason of a text, its codes among some lists; None for a text that is not JSON of one."""
+    known = {kind.__name__: kind for kind in kinds}
+    try:
+        return _reason(json.loads(text), known)
+    except (ValueError, KeyError, TypeError):
+        return None
+
+
+def _plain(value: object) -> object:
+    if isinstance(value, Reason):
+        values = {name: _plain(part) for name, part in value.values}
+        return {"of": type(value.code).__name__, "code": str(value.code), "values": values}
+    if isinstance(value, tuple):
+        return [_plain(part) for part in value]
+    if value is None or isinstance(value, int | float):
+        return value
+    return str(value)
+
+
+def _reason(plain: Any, known: dict[str, type[ReasonCode]]) -> Reason:
+    values = {name: _value(part, known) for name, part in plain["values"].items()}
+    return because(known[plain["of"]](plain["code"]), **values)
+
+
+def _value(plain: Any, known: dict[str, type[ReasonCode]]) -> Any:
+    if isinstance(plain, dict):
+        return _reason(plain, known)
+    if isinstance(plain, list):
+        return tuple(_value(part, known) for part in plain)
+    return plain

@@ -1,0 +1,268 @@
+"""What reading a plan ends in: frozen facts of the car, the work, and what its joints carry."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from kitting.calc.planning.access import Access, StepNode
+from kitting.calc.planning.needs import FitFacts, JointFacts, UseFacts
+from kitting.calc.planning.renewal import RuleStatement, SituationRule
+from kitting.calc.planning.variants import SplitFacts
+from kitting.calc.rubber.compatibility import SourceStatement
+from kitting.facts.conditions import CarFacts
+from kitting.facts.stages import Stage
+from kitting.facts.words import ItemFamily, OldStock, StockUnit, ThreadState
+
+
+@dataclass(frozen=True, slots=True)
+class CarFluid:
+    """What a fluid is on a car, the item that its rings are assembled with, and who says so."""
+
+    medium: str
+    lubricant: int | None
+    reference: str
+
+
+@dataclass(frozen=True, slots=True)
+class UnitFacts:
+    """A unit that the car carries."""
+
+    key: int
+    code: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Car:
+    """A car with its units in order, its variant splits and what is known of it.
+
+    `refits` counts how often the item now in a position (joint key, position) has gone back.
+    """
+
+    key: int
+    registration: str
+    model: str
+    vin: str | None
+    build_date: date | None
+    units: tuple[UnitFacts, ...]
+    splits: tuple[SplitFacts, ...]
+    facts: CarFacts
+    refits: Mapping[tuple[int, str], int]
+    fluids: Mapping[str, CarFluid]
+
+    def unit(self, key: int) -> UnitFacts:
+        """The unit with a key."""
+        return next(unit for unit in self.units if unit.key == key)
+
+
+@dataclass(frozen=True, slots=True)
+class LicenceFacts:
+    """A qualification that work asks for."""
+
+    code: str
+    name: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class StepFacts:
+    """What a step is called and asks for beside joints."""
+
+    key: int
+    unit: int
+    code: str
+    name: str
+    hours: int
+    licence: LicenceFacts | None
+
+
+@dataclass(frozen=True, slots=True)
+class ServiceFacts:
+    """Work from outside that a job asks for."""
+
+    name: str
+    timing: str
+    licence: LicenceFacts | None
+
+
+@dataclass(frozen=True, slots=True)
+class JobFacts:
+    """A job described for one of the car's units.
+
+    `needs` are step keys, `missing` the codes of steps that no unit of the car has.
+    """
+
+    key: int
+    unit: int
+    code: str
+    name: str
+    needs: tuple[int, ...]
+    services: tuple[ServiceFacts, ...]
+    missing: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """All steps and jobs of the car's units. `missing`: step codes that no unit of it has."""
+
+    steps: Mapping[int, StepFacts]
+    nodes: Mapping[int, StepNode]
+    jobs: tuple[JobFacts, ...]
+    missing: Mapping[int, tuple[str, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class KindFacts:
+    """A kind of item. `chance` is the assumed share of those inspected that fail."""
+
+    key: int
+    name: str
+    family: ItemFamily
+    threaded: bool
+    general_torque: bool
+    chance: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class SuccessionFacts:
+    """What replaces an item: (code, amount) each."""
+
+    by: tuple[tuple[str, int], ...]
+    old_stock: OldStock
+    note: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class ItemFacts:
+    """An item. Amounts and lengths are whole thousandths of its unit and of a millimetre."""
+
+    key: int
+    code: str
+    name: str
+    unit: StockUnit
+    pack: int | None
+    sold_singly: bool
+    colour: str | None
+    elastomer: str | None
+    hardness: int | None
+    ring_inside: int | None
+    ring_section: int | None
+    head: str | None
+    head_size: str | None
+    thread: str | None
+    length: int | None
+    property_class: str | None
+    nozzle_waste: int | None
+    medium: str | None
+    open_minutes: int | None
+    cure_minutes: int | None
+    times_source: str | None
+    bin: str | None
+    kind: KindFacts
+    succession: SuccessionFacts | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TighteningFacts:
+    """How a position is tightened; no stages means that no figure is known."""
+
+    thread_state: ThreadState
+    pattern: str | None
+    source: str | None
+    stages: tuple[Stage, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FluidFacts:
+    """A fluid that a joint holds back; `medium` is what it is on this car, if somebody says so."""
+
+    key: int
+    code: str
+    name: str
+    medium: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class SystemFacts:
+    """The part of a car that a joint belongs to."""
+
+    key: int
+    code: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class CautionFacts:
+    """A caution; `word` must reach every label."""
+
+    code: str
+    title: str
+    text: str
+    word: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Cautions:
+    """Cautions by what carries them: ("fluid", key), ("step", key), … → caution codes."""
+
+    texts: Mapping[str, CautionFacts]
+    carried: Mapping[tuple[str, int], tuple[str, ...]]
+
+    def of(self, carrier: str, keys: Iterable[int]) -> list[str]:
+        """Codes carried by any of the keys, in order, each once."""
+        found = [code for key in keys for code in self.carried.get((carrier, key), ())]
+        return list(dict.fromkeys(found))
+
+    def words(self, codes: Iterable[str]) -> tuple[str, ...]:
+        """The words of cautions that must reach every label."""
+        words = (self.texts[code].word for code in codes)
+        return tuple(dict.fromkeys(word for word in words if word))
+
+
+@dataclass(frozen=True, slots=True)
+class Contents:
+    """Everything that a set of joints and steps carries, by key (fluids and systems by code).
+
+    `packets` gives the amount of each item by packet; `goes_dry` the materials of a kind that go on
+    dry.
+    """
+
+    joints: Mapping[int, JointFacts]
+    fluids: Mapping[str, FluidFacts]
+    systems: Mapping[str, SystemFacts]
+    fits: tuple[FitFacts, ...]
+    tightenings: Mapping[int, TighteningFacts]
+    uses: tuple[UseFacts, ...]
+    items: Mapping[int, ItemFacts]
+    packets: Mapping[int, Mapping[int, int]]
+    kind_rules: Mapping[int, tuple[SituationRule, ...]]
+    item_rules: Mapping[int, tuple[RuleStatement, ...]]
+    media: Mapping[int, tuple[SourceStatement, ...]]
+    goes_dry: frozenset[tuple[int, str]]
+    kind_tools: Mapping[int, tuple[str, ...]]
+    step_tools: Mapping[int, tuple[str, ...]]
+    cautions: Cautions
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """How jobs, steps and joints are called: by code, or UNIT/CODE where two units share one."""
+
+    jobs: Mapping[int, str]
+    steps: Mapping[int, str]
+    joints: Mapping[int, str]
+
+
+@dataclass(frozen=True, slots=True)
+class PlanFacts:
+    """Everything that was read for some jobs on a car at a date; `access` is of all of them."""
+
+    on: date
+    car: Car
+    work: Work
+    jobs: tuple[JobFacts, ...]
+    names: Names
+    access: Access
+    contents: Contents

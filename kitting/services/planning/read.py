@@ -1,0 +1,185 @@
+"""Reading a plan: from names to frozen facts, in a fixed number of statements.
+
+The number does not depend on the size of the catalogue or of the plan.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from kitting.calc.planning.access import Access, access
+from kitting.calc.planning.consumption import Measured, bead, drops, film, stated
+from kitting.calc.planning.needs import UseFacts
+from kitting.errors import UnknownNameError
+from kitting.facts.names import nearest
+from kitting.services.planning.facts import (
+    Car,
+    Contents,
+    ItemFacts,
+    JobFacts,
+    Names,
+    PlanFacts,
+    Work,
+)
+from kitting.services.planning.read_car import read_car
+from kitting.services.planning.read_items import read_carried, read_items, read_stated
+from kitting.services.planning.read_joints import JointContents, read_joints
+from kitting.services.planning.read_work import read_work
+from kitting.services.planning.request import PlanRequest
+from kitting.services.planning.variants import assume
+
+
+def read_plan(session: Session, request: PlanRequest) -> PlanFacts:
+    """Everything that the jobs of a request disturb on its car.
+
+    Raises UnknownNameError for names that the catalogue lacks, CatalogueCycleError for a ring of
+    steps.
+    """
+    car = assume(read_car(session, request.registration, request.on), request.assumed)
+    work = read_work(session, car)
+    return read_jobs(session, car, work, choose_jobs(car, work, request.jobs), request.on)
+
+
+def choose_jobs(car: Car, work: Work, asked: Sequence[str]) -> tuple[JobFacts, ...]:
+    """The jobs that somebody asked for by CODE or UNIT/CODE, each once, in natural order.
+
+    Raises UnknownNameError for a job that no unit of this car has, or that two units have.
+    """
+    unit_code = {unit.key: unit.code for unit in car.units}
+    chosen: dict[int, JobFacts] = {}
+    for name in asked:
+        unit, _, code = name.rpartition("/")
+        folded = code.casefold()
+        found = [
+            job
+            for job in work.jobs
+            if job.code.casefold() == folded and unit in ("", unit_code[job.unit])
+        ]
+        if len(found) > 1:
+            full = " or ".join(f"{unit_code[job.unit]}/{job.code}" for job in found)
+            raise UnknownNameError(f"job {name!r} is described by more than one unit. Say {full}")
+        if not found:
+            raise _unknown_job(car, work, name)
+        chosen[found[0].key] = found[0]
+    return tuple(job for job in work.jobs if job.key in chosen)
+
+
+def _unknown_job(car: Car, work: Work, name: str) -> UnknownNameError:
+    codes = [job.code for job in work.jobs]
+    near = nearest(name, codes) or codes[:8]
+    known = (
+        f"Known for this car: {', '.join(near)}" if near else "No job is described for its units"
+    )
+    return UnknownNameError(f"no job {name!r} for {car.registration} ({car.model}). {known}")
+
+
+def _refuse_missing(car: Car, work: Work, jobs: Sequence[JobFacts], everything: Access) -> None:
+    lacking = [(job.code, code) for job in jobs for code in job.missing]
+    lacking += [
+        (work.steps[key].code, code)
+        for key in everything.order
+        for code in work.missing.get(key, ())
+    ]
+    if lacking:
+        needs = "; ".join(f"{who} needs step {code}" for who, code in lacking)
+        units = ", ".join(unit.code for unit in car.units)
+        raise UnknownNameError(
+            f"{car.registration}: {needs}, which none of its units describes ({units})."
+            " Describe the step in one of them, or give the car the unit that has it"
+        )
+
+
+def read_jobs(
+    session: Session, car: Car, work: Work, jobs: tuple[JobFacts, ...], on: date
+) -> PlanFacts:
+    """As `read_plan`, for jobs of a car that was read already."""
+    units = {unit.key: unit.code for unit in car.units}
+    job_names = _called({job.key: (units[job.unit], job.code) for job in jobs})
+    everything = access(work.nodes, {job_names[job.key]: job.needs for job in jobs})
+    _refuse_missing(car, work, jobs, everything)
+    contents = _read_contents(session, car, everything)
+    return PlanFacts(
+        on=on,
+        car=car,
+        work=work,
+        jobs=jobs,
+        names=Names(
+            jobs=job_names,
+            steps=_called({key: (units[s.unit], s.code) for key, s in work.steps.items()}),
+            joints=_called({key: (units[j.unit], j.code) for key, j in contents.joints.items()}),
+        ),
+        access=everything,
+        contents=contents,
+    )
+
+
+def _called(entries: Mapping[int, tuple[str, str]]) -> dict[int, str]:
+    count = Counter(code for _, code in entries.values())
+    return {
+        key: code if count[code] == 1 else f"{unit}/{code}" for key, (unit, code) in entries.items()
+    }
+
+
+def _read_contents(session: Session, car: Car, everything: Access) -> Contents:
+    connection, steps, joints = session.connection(), everything.order, everything.opened.keys()
+    here = read_joints(connection, car, joints, steps)
+    parts = {fit.item for fit in here.fits}
+    parts |= {fit.lubricant for fit in here.fits if fit.lubricant is not None}
+    items, packets = read_items(connection, parts, {use.item_id for use in here.uses})
+    kinds = {item.kind.key for item in items.values()}
+    sources = read_stated(connection, [fit.key for fit in here.fits], items, kinds)
+    carried = read_carried(
+        connection,
+        steps=steps,
+        joints=joints,
+        fluids=[fluid.key for fluid in here.fluids.values()],
+        systems=[system.key for system in here.systems.values()],
+        kinds=kinds,
+        items=items,
+    )
+    return Contents(
+        joints=here.joints,
+        fluids=here.fluids,
+        systems=here.systems,
+        fits=tuple(replace(fit, stated=sources.fits.get(fit.key, ())) for fit in here.fits),
+        tightenings=here.tightenings,
+        uses=tuple(_use_facts(use, items[use.item_id], here) for use in here.uses),
+        items=items,
+        packets=packets,
+        kind_rules=sources.kinds,
+        item_rules=sources.items,
+        media=sources.media,
+        goes_dry=sources.goes_dry,
+        kind_tools=carried.kind_tools,
+        step_tools=carried.step_tools,
+        cautions=carried.cautions,
+    )
+
+
+def _use_facts(row: Any, item: ItemFacts, here: JointContents) -> UseFacts:
+    return UseFacts(
+        key=row.id,
+        item=row.item_id,
+        measured=_measured(row, item).noted(row.note),
+        joint=row.joint_id,
+        step=row.step_id,
+        conditions=here.conditions(row.option_id),
+    )
+
+
+def _measured(row: Any, item: ItemFacts) -> Measured:
+    """By bead, film or drops, or the amount that is stated."""
+    if row.bead_diameter is not None and row.bead_length is not None:
+        nozzle = {} if item.nozzle_waste is None else {"nozzle": item.nozzle_waste}
+        return bead(row.bead_diameter, row.bead_length, **nozzle)
+    if row.film_area is not None and row.film_thickness is not None:
+        return film(row.film_area, row.film_thickness)
+    if row.drops_thread is not None and row.drops_count is not None:
+        return drops(row.drops_thread, row.drops_count)
+    return stated(row.amount or 0, item.unit)

@@ -1,0 +1,204 @@
+"""Reading one car: what it is, what it carries, and everything that is known of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+from typing import Any
+
+from sqlalchemy import (
+    Connection,
+    Date,
+    Integer,
+    String,
+    Text,
+    bindparam,
+    cast,
+    null,
+    select,
+    union_all,
+)
+from sqlalchemy.orm import Session
+
+from kitting.calc.planning.variants import OptionFacts, SplitFacts
+from kitting.errors import UnknownNameError
+from kitting.facts.conditions import COLUMNS, CarFacts, conditions_of_row
+from kitting.facts.words import RefitOutcome
+from kitting.services.lookup import hint
+from kitting.services.planning.facts import Car, CarFluid, UnitFacts
+from kitting.services.planning.rows import among, branch, read_rows
+from kitting.tables.units import Split, SplitOption, Unit
+from kitting.tables.vehicles import (
+    Equipment,
+    Model,
+    ModelFluid,
+    ModelUnit,
+    Removal,
+    SettledVariant,
+    Vehicle,
+    VehicleFluid,
+    VehicleUnit,
+)
+from kitting.tables.vocabulary import Fluid
+
+_vehicle, _model, _unit = Vehicle.__table__.c, Model.__table__.c, Unit.__table__.c
+_own_unit, _model_unit = VehicleUnit.__table__.c, ModelUnit.__table__.c
+_fluid, _own_fluid, _model_fluid = (
+    Fluid.__table__.c, VehicleFluid.__table__.c, ModelFluid.__table__.c,
+)  # fmt: skip
+_equipment, _settled, _removal = (
+    Equipment.__table__.c, SettledVariant.__table__.c, Removal.__table__.c,
+)  # fmt: skip
+_split, _option = Split.__table__.c, SplitOption.__table__.c
+_IDENTITY = (
+    _vehicle.id, _vehicle.model_id, _vehicle.registration, _vehicle.vin, _vehicle.build_date,
+    _model.name,
+)  # fmt: skip
+_UNIT = (_unit.id.label("unit_key"), _unit.code.label("unit_code"), _unit.name.label("unit_name"))
+_cars = Vehicle.__table__.join(Model.__table__, _vehicle.model_id == _model.id)
+_BY_REGISTRATION = _vehicle.registration_key == bindparam("registration")
+
+# A car once for each unit of its own, and once for each unit of its model (at least once).
+_CAR = union_all(
+    select(*_IDENTITY, *_UNIT, _own_unit.seq, _own_unit.vehicle_id.label("own"))
+    .select_from(
+        _cars.join(VehicleUnit.__table__, _own_unit.vehicle_id == _vehicle.id).join(
+            Unit.__table__, _own_unit.unit_id == _unit.id
+        )
+    )
+    .where(_BY_REGISTRATION),
+    select(*_IDENTITY, *_UNIT, _model_unit.seq, cast(null(), Integer))
+    .select_from(
+        _cars.outerjoin(ModelUnit.__table__, _model_unit.model_id == _vehicle.model_id).outerjoin(
+            Unit.__table__, _model_unit.unit_id == _unit.id
+        )
+    )
+    .where(_BY_REGISTRATION),
+)
+_REGISTRATIONS = select(_vehicle.registration)
+
+_KNOWN_COLUMNS = {
+    "number": Integer, "other": Integer, "word": String, "text": Text, "more": Text, "day": Date,
+}  # fmt: skip
+_OF_CAR, _OF_MODEL = bindparam("vehicle", type_=Integer), bindparam("model", type_=Integer)
+# Fluids of the model come before those of the car, which replace them.
+_KNOWN = union_all(
+    branch(
+        "equipment", _KNOWN_COLUMNS, word=_equipment.code, number=cast(_equipment.present, Integer)
+    ).where(_equipment.vehicle_id == _OF_CAR),
+    branch(
+        "settled", _KNOWN_COLUMNS, number=_settled.split_id, other=_settled.option_id
+    ).where(_settled.vehicle_id == _OF_CAR),
+    branch(
+        "fluid of model", _KNOWN_COLUMNS, word=_fluid.code, text=_model_fluid.medium,
+        number=_model_fluid.lubricant_id, more=_model_fluid.reference,
+    ).select_from(
+        ModelFluid.__table__.join(Fluid.__table__, _model_fluid.fluid_id == _fluid.id)
+    ).where(_model_fluid.model_id == _OF_MODEL),
+    branch(
+        "fluid of car", _KNOWN_COLUMNS, word=_fluid.code, text=_own_fluid.medium,
+        number=_own_fluid.lubricant_id, more=_own_fluid.reference,
+    ).select_from(
+        VehicleFluid.__table__.join(Fluid.__table__, _own_fluid.fluid_id == _fluid.id)
+    ).where(_own_fluid.vehicle_id == _OF_CAR),
+    branch(
+        "removal", _KNOWN_COLUMNS, number=_removal.joint_id, word=_removal.position,
+        text=_removal.outcome, day=_removal.on_date,
+    ).where(_removal.vehicle_id == _OF_CAR, _removal.on_date < bindparam("on", type_=Date)),
+)  # fmt: skip
+
+_SPLITS = (
+    select(
+        _split.id, _split.unit_id, _split.code, _split.question, _split.check_text,
+        _option.id.label("option"), _option.code.label("option_code"),
+        _option.name.label("option_name"), _option.seen,
+        *(_option[name] for name in COLUMNS),
+    )
+    .join(SplitOption.__table__, _option.split_id == _split.id)
+    .where(among(_split.unit_id, "units"))
+    .order_by(_split.id, _option.seq)
+)  # fmt: skip
+
+
+def registration_key(registration: str) -> str:
+    """A registration as it is compared: capitals, no spaces or hyphens."""
+    return "".join(registration.split()).replace("-", "").upper()
+
+
+def read_car(session: Session, registration: str, on: date) -> Car:
+    """The car with a registration, its history up to the fitting date, in three statements.
+
+    Raises UnknownNameError naming the nearest registrations.
+    """
+    connection = session.connection()
+    rows = connection.execute(_CAR, {"registration": registration_key(registration)}).all()
+    if not rows:
+        raise _unknown_car(connection, registration)
+    key, model, plate, vin, built, name = rows[0][:6]
+    units = _units(rows)
+    known = connection.execute(_KNOWN, {"vehicle": key, "model": model, "on": on}).all()
+    return Car(
+        key=key,
+        registration=plate,
+        model=name,
+        vin=vin,
+        build_date=built,
+        units=units,
+        splits=_read_splits(connection, [unit.key for unit in units]),
+        facts=CarFacts(
+            build_date=built,
+            equipment={r.word: bool(r.number) for r in known if r.what == "equipment"},
+            settled={r.number: r.other for r in known if r.what == "settled"},
+        ),
+        refits=_refits(r for r in known if r.what == "removal"),
+        fluids={
+            r.word: CarFluid(r.text, r.number, r.more)
+            for whose in ("fluid of model", "fluid of car")
+            for r in known
+            if r.what == whose
+        },
+    )
+
+
+def _unknown_car(connection: Connection, registration: str) -> UnknownNameError:
+    known = connection.execute(_REGISTRATIONS).scalars().all()
+    near = hint(registration, known, "Load it first, then name it (vehicle)")
+    return UnknownNameError(f"no vehicle {registration!r} in the catalogue. {near}")
+
+
+def _units(rows: Sequence[Any]) -> tuple[UnitFacts, ...]:
+    """The car's own units, or those of its model where it has none, in order."""
+    own = [row for row in rows if row.own is not None]
+    carried = (row for row in own or rows if row.unit_key is not None)
+    return tuple(
+        UnitFacts(row.unit_key, row.unit_code, row.unit_name)
+        for row in sorted(carried, key=lambda row: row.seq)
+    )
+
+
+def _read_splits(connection: Connection, units: Sequence[int]) -> tuple[SplitFacts, ...]:
+    options: dict[tuple[Any, ...], list[OptionFacts]] = {}
+    for row in read_rows(connection, _SPLITS, units=units):
+        options.setdefault(row[:5], []).append(
+            OptionFacts(
+                key=row.option,
+                code=row.option_code,
+                name=row.option_name,
+                conditions=conditions_of_row(row._mapping),
+                seen=row.seen,
+            )
+        )
+    return tuple(
+        SplitFacts(key, unit, code, question, check, tuple(found))
+        for (key, unit, code, question, check), found in options.items()
+    )
+
+
+def _refits(removals: Iterable[Any]) -> dict[tuple[int, str], int]:
+    """How often what sits in a position has gone back: from the day it was renewed last."""
+    refits: dict[tuple[int, str], int] = {}
+    for row in sorted(removals, key=lambda row: row.day):
+        place = (row.number, row.word)
+        renewed = row.text == RefitOutcome.RENEWED
+        refits[place] = 0 if renewed else refits.get(place, 0) + 1
+    return refits

@@ -1,0 +1,33 @@
+"""What is asked of a plan, and of the toolboxes for it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+
+
+@dataclass(frozen=True, slots=True)
+class PlanRequest:
+    """Some jobs on one car at a fitting date.
+
+    `jobs` are CODE or UNIT/CODE; `assumed` settles variants for this answer only, by split code →
+    option code.
+    """
+
+    registration: str
+    jobs: tuple[str, ...]
+    on: date
+    assumed: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class ToolRequest:
+    """A plan that some toolboxes shall do (all boxes if none is named).
+
+    `policy` says which part of a wrench's scale counts.
+    """
+
+    plan: PlanRequest
+    boxes: tuple[str, ...] = ()
+    policy: str = "marked"

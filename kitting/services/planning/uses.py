@@ -1,0 +1,91 @@
+"""Uses of a plan: consumables gathered by item, packets taken into account."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Hashable, Sequence
+
+from kitting.calc.planning.consumption import packs
+from kitting.facts.names import natural_key
+from kitting.facts.plan_reasons import AmountReason
+from kitting.facts.reasons import Reason, because
+from kitting.services.planning.judge import Draft, JudgedUse
+from kitting.services.planning.lines import (
+    hazards,
+    joint_reasons,
+    stop_reasons,
+    succession_note,
+    what_stops,
+)
+from kitting.views.plan import CoverView, ReasonView, UseView
+
+
+def use_lines(facts: Draft) -> tuple[UseView, ...]:
+    """Consumables per item, what is stopped in lines of its own."""
+    groups: dict[Hashable, list[JudgedUse]] = defaultdict(list)
+    for use in facts.every_use:
+        groups[use.item.key, what_stops(use)].append(use)
+    views = [_use_line(facts, uses) for uses in groups.values()]
+    return tuple(sorted(views, key=_place_of_use))
+
+
+def _place_of_use(use: UseView) -> tuple[object, ...]:
+    stopped = [str(value) for reason in use.stopped_by for _, value in reason.values]
+    return (natural_key(use.item), stopped)
+
+
+def _use_line(facts: Draft, uses: Sequence[JudgedUse]) -> UseView:
+    first, item = uses[0], uses[0].item
+    quantity = sum(use.quantity for use in uses)
+    covered = () if first.stopped else facts.taking.covered.get(item.key, ())
+    brought = tuple(CoverView(facts.contents.items[p].code, amount) for p, amount in covered)
+    to_take = 0 if first.stopped else max(0, quantity - sum(part.quantity for part in brought))
+    return UseView(
+        item=item.code,
+        name=item.name,
+        kind=item.kind.name,
+        quantity=quantity,
+        unit=item.unit,
+        pack=item.pack,
+        packs=packs(to_take, item.pack),
+        bin=item.bin,
+        how=tuple(_amount(facts, use) for use in uses),
+        reasons=_use_reasons(facts, uses),
+        covered=brought,
+        to_take=to_take,
+        notes=tuple(succession_note(item)),
+        hazards=hazards(facts, item),
+        stopped_by=stop_reasons(first),
+    )
+
+
+def _amount(facts: Draft, use: JudgedUse) -> Reason:
+    if use.joint is not None:
+        return because(AmountReason.AT_JOINT, how=use.how, joint=facts.names.joints[use.joint])
+    return because(AmountReason.AT_STEP, how=use.how, step=facts.names.steps[use.step or 0])
+
+
+def use_place(facts: Draft, use: JudgedUse) -> str:
+    """The joint or step that takes a consumable, as general tools and sheets name it."""
+    if use.joint is not None:
+        return f"joint {facts.names.joints[use.joint]}"
+    return f"step {facts.names.steps[use.step or 0]}"
+
+
+def _use_reasons(facts: Draft, uses: Sequence[JudgedUse]) -> tuple[ReasonView, ...]:
+    reasons = []
+    for use in uses:
+        if use.step is not None:
+            reasons.append(
+                ReasonView(
+                    jobs=facts.access.asked_by[use.step],
+                    step=facts.names.steps[use.step],
+                    joint="",
+                    opened=1,
+                    positions=(),
+                )
+            )
+        else:
+            positions = (use.fit.position,) if use.fit else ()
+            reasons += joint_reasons(facts, use.joint or 0, use.opened, positions)
+    return tuple(dict.fromkeys(reasons))

@@ -1,0 +1,306 @@
+"""A draft as a view: every name, amount and reason as screens, sheets and JSON share them."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable
+
+from kitting.calc.rubber.compatibility import STATES
+from kitting.calc.tools.requirements import Fastener, asks
+from kitting.facts.conditions import hold
+from kitting.facts.heads import Head
+from kitting.facts.names import natural_key
+from kitting.facts.words import ContactAgainst, ContactState, FastenerAccess, ThreadState
+from kitting.services.planning.facts import Car, LicenceFacts
+from kitting.services.planning.general_tools import general_tools
+from kitting.services.planning.judge import Draft
+from kitting.services.planning.lines import part_lines
+from kitting.services.planning.read_car import registration_key
+from kitting.services.planning.uses import use_lines
+from kitting.views.plan import (
+    CautionView,
+    HoursView,
+    JobView,
+    JointView,
+    LicenceView,
+    PlanView,
+    ServiceView,
+    StepView,
+    TighteningView,
+    ToolView,
+    UnknownFigureView,
+    VehicleView,
+)
+from kitting.views.plan_stops import ContactView, OptionView, UnresolvedView
+
+_ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"  # no I, L, O, U: they are misread on a label
+
+
+def plan_view(facts: Draft) -> PlanView:
+    """Put a draft into a view."""
+    tightenings, joints = tuple(_tightenings(facts)), tuple(_joints(facts))
+    return PlanView(
+        reference=_reference(facts),
+        on=facts.on,
+        vehicle=vehicle_view(facts.car),
+        jobs=tuple(_jobs(facts)),
+        steps=tuple(_steps(facts)),
+        hours=HoursView(
+            total=facts.access.total, apart=facts.access.apart, saved=facts.access.saved
+        ),
+        joints=joints,
+        lines=part_lines(facts),
+        uses=use_lines(facts),
+        tightenings=tightenings,
+        tools=tuple(_tools(facts)),
+        services=tuple(_services(facts)),
+        cautions=tuple(_cautions(facts, joints)),
+        licences=tuple(_licences(facts)),
+        unresolved=tuple(_unresolved(facts)),
+        unknown_figures=tuple(
+            UnknownFigureView(
+                joint=row.joint, position=row.position, item=row.item, what="tightening figure"
+            )
+            for row in tightenings
+            if not row.stages
+        ),
+        contacts=tuple(_contacts(facts)),
+    )
+
+
+def _jobs(facts: Draft) -> Iterable[JobView]:
+    for job in facts.jobs:
+        name = facts.names.jobs[job.key]
+        yield JobView(
+            code=name,
+            name=job.name,
+            unit=facts.car.unit(job.unit).code,
+            hours=facts.access.alone[name],
+            needs=tuple(facts.names.steps[step] for step in job.needs),
+            stopped_by=facts.stopped_by(name),
+        )
+
+
+def _contacts(facts: Draft) -> Iterable[ContactView]:
+    """How every rubber stands what touches it, clashes first, then in the order of the joints."""
+    found = []
+    for part in facts.every_part:
+        if part.rubber is None:
+            continue
+        for contact in part.rubber.contacts:
+            clash = contact.state == ContactState.CLASH
+            lubricant = contact.against == ContactAgainst.LUBRICANT
+            view = ContactView(
+                joint=facts.names.joints[part.fit.joint],
+                position=part.fit.position,
+                end=part.fit.end,
+                item=part.item.code,
+                elastomer=part.rubber.touching.elastomer,
+                against=contact.against,
+                what=contact.what,
+                state=contact.state,
+                rating=contact.rating,
+                certainty=contact.certainty,
+                because=contact.because,
+                instead=part.rubber.instead.get(lubricant, ()) if clash else (),
+            )
+            found.append(view)
+    return sorted(dict.fromkeys(found), key=lambda view: STATES.index(view.state))
+
+
+def _reference(facts: Draft) -> str:
+    """A short code for labels: the same contents for the same car and day have the same one."""
+    parts = (
+        registration_key(facts.car.registration),
+        facts.on.isoformat(),
+        *sorted(f"{facts.car.unit(job.unit).code}/{job.code}" for job in facts.jobs),
+        *sorted(_deciding_options(facts)),
+    )
+    digest = hashlib.blake2b("\n".join(parts).encode(), digest_size=4).digest()
+    number = int.from_bytes(digest, "big") >> 2
+    return "K" + "".join(_ALPHABET[number >> shift & 31] for shift in range(25, -1, -5))
+
+
+def _deciding_options(facts: Draft) -> Iterable[str]:
+    """The options that decided what is in the kit: another option makes another kit."""
+    conditions = [condition for fit in facts.contents.fits for condition in fit.conditions]
+    conditions += [condition for use in facts.contents.uses for condition in use.conditions]
+    named = {option for condition in conditions for option in condition.options}
+    for split in facts.car.splits:
+        for option in split.options:
+            if option.key in named and facts.known.settled.get(split.key) == option.key:
+                yield f"{facts.car.unit(split.unit).code}/{split.code}={option.code}"
+
+
+def vehicle_view(car: Car) -> VehicleView:
+    """A car as sheets and screens name it."""
+    return VehicleView(
+        registration=car.registration,
+        model=car.model,
+        vin=car.vin,
+        build_date=car.build_date,
+        units=tuple(unit.code for unit in car.units),
+    )
+
+
+def _steps(facts: Draft) -> Iterable[StepView]:
+    for key in facts.access.order:
+        step = facts.work.steps[key]
+        yield StepView(
+            code=facts.names.steps[key],
+            name=step.name,
+            unit=facts.car.unit(step.unit).code,
+            hours=step.hours,
+            needs=tuple(facts.names.steps[need] for need in facts.work.nodes[key].needs),
+            asked_by=facts.access.asked_by[key],
+            cautions=tuple(facts.contents.cautions.of("step", [key])),
+        )
+
+
+def _joints(facts: Draft) -> Iterable[JointView]:
+    contents, carried = facts.contents, facts.contents.cautions
+    for key, opened in facts.access.opened.items():
+        joint = contents.joints[key]
+        fluids, system = [contents.fluids[f] for f in joint.fluids], contents.systems[joint.system]
+        cautions = [
+            *carried.of("joint", [key]),
+            *carried.of("fluid", [fluid.key for fluid in fluids]),
+            *carried.of("system", [system.key]),
+        ]
+        yield JointView(
+            code=facts.names.joints[key],
+            name=joint.name,
+            unit=facts.car.unit(joint.unit).code,
+            system=system.name,
+            fluids=tuple(fluid.name for fluid in fluids),
+            opened=opened,
+            opened_by=tuple(facts.names.steps[step] for step in facts.access.opened_by[key]),
+            asked_by=facts.access.jobs_of_joint(key),
+            cautions=tuple(dict.fromkeys(cautions)),
+            hazards=carried.words(cautions),
+        )
+
+
+def _tightenings(facts: Draft) -> Iterable[TighteningView]:
+    """Every threaded position of the opened joints, the figure known or not."""
+    going_on = {part.fit.key for part in facts.parts}
+    for part in facts.every_part:
+        if part.variants and part.fit.key in going_on:
+            continue
+        item, known = part.item, facts.contents.tightenings.get(part.fit.key)
+        if known is None and not item.kind.threaded:
+            continue
+        yield TighteningView(
+            joint=facts.names.joints[part.fit.joint],
+            position=part.fit.position,
+            item=item.code,
+            quantity=part.fit.quantity // 1000,
+            rule=part.verdict.rule,
+            head=item.head and f"{item.head} {item.head_size}",
+            stages=known.stages if known else (),
+            thread_state=known.thread_state if known else ThreadState.UNKNOWN,
+            pattern=known.pattern if known else None,
+            source=known.source if known else None,
+            stopped_by=part.variants,
+        )
+
+
+def _tools(facts: Draft) -> Iterable[ToolView]:
+    fasteners = []
+    general = [(ask.tool, ask.place) for ask in general_tools(facts)]
+    for part in facts.every_part:
+        item, known = part.item, facts.contents.tightenings.get(part.fit.key)
+        place = f"{facts.names.joints[part.fit.joint]}: {part.fit.position}"
+        stages = known.stages if known else ()
+        head = Head(item.head, item.head_size or "") if item.head else None
+        from_side = part.fit.reach.access == FastenerAccess.SIDE
+        fasteners.append(Fastener(place, head, from_side, stages))
+    return (ToolView(ask.sort, ask.tool, ask.wanted_for) for ask in asks(fasteners, general))
+
+
+def _services(facts: Draft) -> Iterable[ServiceView]:
+    asked: dict[tuple[str, str, str | None], list[str]] = {}
+    for job in facts.jobs:
+        for service in job.services:
+            licence = service.licence.name if service.licence else None
+            place = (service.name, service.timing, licence)
+            asked.setdefault(place, []).append(facts.names.jobs[job.key])
+    for (name, timing, licence), jobs in asked.items():
+        yield ServiceView(name=name, timing=timing, licence=licence, asked_by=tuple(jobs))
+
+
+def _licences(facts: Draft) -> Iterable[LicenceView]:
+    asked: dict[LicenceFacts, list[str]] = {}
+    for key in facts.access.order:
+        licence = facts.work.steps[key].licence
+        if licence is not None:
+            asked.setdefault(licence, []).append(f"step {facts.names.steps[key]}")
+    for job in facts.jobs:
+        for service in job.services:
+            if service.licence is not None:
+                asked.setdefault(service.licence, []).append(f"service {service.name}")
+    for licence, places in asked.items():
+        yield LicenceView(
+            code=licence.code,
+            name=licence.name,
+            text=licence.text,
+            asked_by=tuple(dict.fromkeys(places)),
+        )
+
+
+def _cautions(facts: Draft, joints: Iterable[JointView]) -> Iterable[CautionView]:
+    carried, applies = facts.contents.cautions, dict[str, dict[str, None]]()
+
+    def add(codes: Iterable[str], place: str) -> None:
+        for code in codes:
+            applies.setdefault(code, {})[place] = None
+
+    for step in facts.access.order:
+        add(carried.of("step", [step]), f"step {facts.names.steps[step]}")
+    for joint in joints:
+        add(joint.cautions, f"joint {joint.code}")
+    items = {part.item.code: part.item for part in facts.every_part}
+    items |= {use.item.code: use.item for use in facts.every_use}
+    for code in sorted(items):
+        add(carried.of("kind", [items[code].kind.key]), code)
+        add(carried.of("item", [items[code].key]), code)
+    for code, places in applies.items():
+        text = carried.texts[code]
+        yield CautionView(code=code, title=text.title, text=text.text, applies_to=tuple(places))
+
+
+def _unresolved(facts: Draft) -> Iterable[UnresolvedView]:
+    for still_open in facts.open_splits:
+        split = still_open.split
+        options = [
+            OptionView(
+                code=option.code,
+                name=option.name,
+                seen=option.seen,
+                items=_items_of_option(facts, split.key, option.key),
+            )
+            for option in split.options
+        ]
+        yield UnresolvedView(
+            split=split.code,
+            unit=facts.car.unit(split.unit).code,
+            question=split.question,
+            check=split.check,
+            why_open=still_open.because,
+            options=tuple(options),
+            joints=tuple(facts.names.joints[joint] for joint in still_open.joints),
+            stops=still_open.stops,
+        )
+
+
+def _items_of_option(facts: Draft, split: int, option: int) -> tuple[str, ...]:
+    """What the opened joints and steps take only if a split comes out so."""
+    settled = facts.known.settling(split, option)
+    conditional = [(fit.item, fit.conditions) for fit in facts.contents.fits]
+    conditional += [(use.item, use.conditions) for use in facts.contents.uses]
+    codes = {
+        facts.contents.items[item].code
+        for item, conditions in conditional
+        if hold(conditions, settled) and not hold(conditions, facts.known)
+    }
+    return tuple(sorted(codes, key=natural_key))

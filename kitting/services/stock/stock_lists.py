@@ -1,0 +1,234 @@
+"""Lists of stock: lots set to what a list says, all rows or none."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Engine, bindparam, insert, select, update
+from sqlalchemy.orm import Session
+
+from kitting.errors import FileProblemsError, Problem
+from kitting.facts.words import MovementKind
+from kitting.files.lists.stock import read_stock
+from kitting.services.db.sync import chunks
+from kitting.services.lookup import hint
+from kitting.services.stock.ledger import Move, not_free, post_all
+from kitting.store import writing
+from kitting.tables.items import Item
+from kitting.tables.stock import Lot
+from kitting.tables.supply import Branch
+
+# What a list may say of a lot beside its amount: the column of the list and that of the table.
+_STATED = {
+    "made": "made_on",
+    "expires": "expires_on",
+    "opened": "opened_on",
+    "bin": "bin",
+    "on hold": "held",
+}
+_columns = tuple(_STATED.values())
+_table = Lot.metadata.tables["lot"]
+_SET = (
+    update(_table)
+    .where(_table.c.id == bindparam("key"))
+    .values({name: bindparam(f"new_{name}") for name in _columns})
+)
+_LOTS = select(
+    Lot.id, Lot.branch_id, Lot.item_id, Lot.code, Lot.on_hand, Lot.promised, Lot.made_on,
+    Lot.expires_on, Lot.opened_on, Lot.bin, Lot.held,
+).where(Lot.code.in_(bindparam("codes", expanding=True)))  # fmt: skip
+_ITEMS = select(Item.id, Item.code, Item.unit, Item.bin).where(
+    Item.code.in_(bindparam("codes", expanding=True))
+)
+
+_Key = tuple[int, int, str]
+
+
+@dataclass(slots=True)
+class StockReport:
+    """What a stock list changed."""
+
+    lots: int = 0
+    new: int = 0
+    counted: int = 0
+    same: int = 0
+    dry_run: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    """A row of a list, and where it stands."""
+
+    file: str
+    line: int
+    values: Mapping[str, Any]
+
+    def fault(self, reason: str, step: str) -> Problem:
+        return Problem(self.file, self.line, f"lot {self.values['lot']}", reason, step)
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """What a list may name: branches by code, items by code (id, unit, bin)."""
+
+    branches: Mapping[str, int]
+    items: Mapping[str, Any]
+
+    def key(self, entry: _Entry) -> _Key:
+        """The lot that an entry means."""
+        values = entry.values
+        return self.branches[values["branch"]], self.items[values["item"]].id, values["lot"]
+
+
+def load_stock(
+    engine: Engine, paths: Sequence[Path], at: datetime, dry_run: bool = False
+) -> StockReport:
+    """Set lots to what a list says, all rows or none; the difference is written as a count.
+
+    Loading the same list again changes nothing. Raises FileProblemsError with every fault.
+    """
+    entries, problems = _read(paths)
+    with writing(engine) as session:
+        known = _known(session, entries)
+        problems += _faults(entries, known, at.date())
+        if problems:
+            raise FileProblemsError(problems)
+        lots = _lots(session, entries)
+        problems += _below_promised(entries, known, lots)
+        if problems:
+            raise FileProblemsError(problems)
+        report = _set(session, entries, known, lots, at)
+        report.dry_run = dry_run
+        if not dry_run:
+            session.commit()
+    return report
+
+
+def _read(paths: Sequence[Path]) -> tuple[list[_Entry], list[Problem]]:
+    entries: list[_Entry] = []
+    problems: list[Problem] = []
+    for path in paths:
+        rows, faults = read_stock(path)
+        entries += [_Entry(str(path), row.line, values) for row, values in rows]
+        problems += faults
+    return entries, problems
+
+
+def _known(session: Session, entries: Sequence[_Entry]) -> _Known:
+    codes = sorted({entry.values["item"] for entry in entries})
+    return _Known(
+        branches=dict(session.execute(select(Branch.code, Branch.id)).all()),
+        items={
+            row.code: row
+            for some in chunks(codes)
+            for row in session.execute(_ITEMS, {"codes": list(some)})
+        },
+    )
+
+
+def _lots(session: Session, entries: Sequence[_Entry]) -> dict[_Key, Any]:
+    """The lots that are there already, and others that share a code with one of the list."""
+    codes = sorted({entry.values["lot"] for entry in entries})
+    return {
+        (row.branch_id, row.item_id, row.code): row
+        for some in chunks(codes)
+        for row in session.execute(_LOTS, {"codes": list(some)})
+    }
+
+
+def _faults(entries: Iterable[_Entry], known: _Known, today: date) -> Iterator[Problem]:
+    seen: dict[tuple[str, str, str], int] = {}
+    for entry in entries:
+        values = entry.values
+        yield from _entry_faults(entry, known, today)
+        key = (values["branch"], values["item"], values["lot"])
+        if key in seen:
+            yield entry.fault(f"this lot stands in line {seen[key]} already", "Keep one of the two")
+        seen.setdefault(key, entry.line)
+
+
+def _entry_faults(entry: _Entry, known: _Known, today: date) -> Iterator[Problem]:
+    values, names = entry.values, {"branch": known.branches, "item": known.items}
+    for what, there in names.items():
+        if values[what] not in there:
+            step = hint(values[what], there, f"Describe the {what} first")
+            yield entry.fault(f"{what} {values[what]!r}: unknown name", step)
+    item, amount = known.items.get(values["item"]), values["quantity"]
+    if item is not None and amount.unit != item.unit:
+        reason = f"given in {amount.unit}, but {item.code} is stocked in {item.unit}"
+        yield entry.fault(reason, f"Give it in {item.unit}")
+    if amount.unit == "each" and amount.thousandths % 1000:
+        yield entry.fault("pieces are whole", "Give a whole number of them")
+    if amount.thousandths < 0:
+        yield entry.fault("the quantity must not be negative", "Give what is there")
+    if "made" in values and values["made"] > today:
+        yield entry.fault("made in the future", "Give the date of making")
+
+
+def _below_promised(
+    entries: Iterable[_Entry], known: _Known, lots: Mapping[_Key, Any]
+) -> Iterator[Problem]:
+    """Less than what bookings are promised cannot have been counted: one of the two is wrong."""
+    for entry in entries:
+        lot = lots.get(known.key(entry))
+        counted = entry.values["quantity"].thousandths
+        if lot is not None and counted < lot.promised:
+            reason = not_free(lot.code, lot.on_hand, lot.promised, lot.on_hand - counted)
+            yield entry.fault(reason, "Correct this row")
+
+
+def _set(
+    session: Session,
+    entries: Sequence[_Entry],
+    known: _Known,
+    lots: Mapping[_Key, Any],
+    at: datetime,
+) -> StockReport:
+    new = [entry for entry in entries if known.key(entry) not in lots]
+    stated = [
+        (lots[known.key(entry)], entry)
+        for entry in entries
+        if known.key(entry) in lots and any(name in entry.values for name in _STATED)
+    ]
+    if stated:
+        session.connection().execute(_SET, [_restated(lot, entry) for lot, entry in stated])
+    if new:
+        session.execute(insert(Lot), [_new_lot(entry, known, at.date()) for entry in new])
+        lots = _lots(session, entries)
+    moves = []
+    for entry in entries:
+        lot = lots[known.key(entry)]
+        difference = entry.values["quantity"].thousandths - lot.on_hand
+        if difference:
+            moves.append(Move(lot.id, MovementKind.COUNTED, difference, note="list"))
+    post_all(session, moves, at)
+    return StockReport(
+        lots=len(entries), new=len(new), counted=len(moves), same=len(entries) - len(moves)
+    )
+
+
+def _restated(lot: Any, entry: _Entry) -> dict[str, Any]:
+    """What a lot has now, with what an entry states instead."""
+    values = entry.values
+    return {"key": lot.id} | {
+        f"new_{column}": values.get(name, getattr(lot, column)) for name, column in _STATED.items()
+    }
+
+
+def _new_lot(entry: _Entry, known: _Known, today: date) -> dict[str, Any]:
+    branch_id, item_id, code = known.key(entry)
+    own_bin = known.items[entry.values["item"]].bin
+    stated = {column: entry.values.get(name) for name, column in _STATED.items()}
+    return stated | {
+        "branch_id": branch_id,
+        "item_id": item_id,
+        "code": code,
+        "bin": stated["bin"] or (own_bin and own_bin[:20]),
+        "received_on": entry.values.get("received", today),
+        "on_hand": 0,
+        "promised": 0,
+    }

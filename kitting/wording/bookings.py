@@ -1,0 +1,70 @@
+"""Bookings in words: what covers a need, what is lacking, who else has it."""
+
+from __future__ import annotations
+
+from kitting.facts.units import format_quantity
+from kitting.facts.words import LotState
+from kitting.views.bookings import (
+    ElsewhereKind,
+    ElsewhereView,
+    Lack,
+    MissingToolView,
+    PromisedView,
+    SourceKind,
+    UnaccountedView,
+)
+from kitting.wording.figures import day
+from kitting.wording.reasons import register, say
+
+register(
+    {
+        Lack.SHORT: "{item}: {quantity} short",
+        Lack.NOT_HERE_YET: "{item}: {quantity} not here yet, due {due}",
+        Lack.ON_HOLD: "{item}: {quantity} from lot {lot} ON HOLD: {reason}",
+        Lack.EXPIRED: "{item}: {quantity} from lot {lot} EXPIRES {limit}, before the fitting date",
+        Lack.NOBODY_QUALIFIED: (
+            "{licence}: nobody at this branch is qualified ({asked_by}); sublet that work, then"
+            " confirm with the reason"
+        ),
+        Lack.CLASH: "{clash}. Correct the catalogue",
+    }
+)
+
+
+def source_text(source: PromisedView) -> str:
+    """What a part of a need comes from: "lot A in S1-01", "order P0001 from Prompt"."""
+    if source.kind is SourceKind.ORDER:
+        return f"order {source.order} from {source.supplier}"
+    return f"lot {source.lot} in {source.bin}" if source.bin else f"lot {source.lot}"
+
+
+def source_warning(source: PromisedView) -> str | None:
+    """What is wrong with a source, or not known of it; None where nothing is."""
+    if source.state is LotState.ON_HOLD:
+        return f"ON HOLD: {source.on_hold}"
+    if source.state is LotState.EXPIRED and source.keeps_to is not None:
+        return f"EXPIRES {day(source.keeps_to)}, before the fitting date"
+    if source.state is LotState.AGE_UNKNOWN:
+        return f"AGE UNKNOWN: {say(source.keeps_why)}" if source.keeps_why else "AGE UNKNOWN"
+    if source.late and source.due_late is not None:
+        return f"may come as late as {day(source.due_late)}"
+    return None
+
+
+def elsewhere_text(found: ElsewhereView, unit: str) -> str:
+    """Who else has it: "4 promised to B0001", "5 free in quay"."""
+    amount = format_quantity(found.quantity, unit)
+    if found.kind is ElsewhereKind.PROMISED:
+        return f"{amount} promised to {found.booking}"
+    state = "free" if found.kind is ElsewhereKind.FREE else "expired or on hold"
+    return f"{amount} {state} in {found.branch}"
+
+
+def tool_text(missing: MissingToolView) -> str:
+    """What the boxes cannot do, why, and at which stops."""
+    return f"{missing.what}: {'; '.join(missing.reasons)} ({', '.join(missing.stops)})"
+
+
+def unaccounted_text(parts: UnaccountedView) -> str:
+    """What is unaccounted for: "B0001: 2 CLIP-CONNECTOR"."""
+    return f"{parts.booking}: {format_quantity(parts.quantity, parts.unit)} {parts.item}"

@@ -1,0 +1,125 @@
+"""Kits in words: amounts, packs, lots, lubricants, what tells a ring from another."""
+
+from __future__ import annotations
+
+from kitting.facts.elastomers import ELASTOMERS
+from kitting.facts.reasons import Reason
+from kitting.facts.units import format_quantity, show_quantity
+from kitting.facts.words import NeedRule
+from kitting.views.bookings import PromisedView
+from kitting.views.kit import (
+    Bag,
+    ContentView,
+    DiffersView,
+    EndLabel,
+    LeftOff,
+    PickLine,
+    SealReason,
+    ShortageView,
+)
+from kitting.wording.bookings import elsewhere_text, source_text, source_warning
+from kitting.wording.figures import day, many
+from kitting.wording.reasons import register, say
+
+register(
+    {
+        LeftOff.STOPPED: "{jobs} STOPPED: {question} {check}",
+        LeftOff.CLASH: "LEFT OFF: {clash}",
+        LeftOff.SEALS_NOT_COUNTED: "OLD SEALS NOT COUNTED: {joints}",
+        LeftOff.NOT_READY: "NOT READY: {lack}",
+    }
+)
+register(
+    {
+        SealReason.STILL_IN_THERE: "{name}: {missing} still in there; look first at {positions}",
+        SealReason.TOO_MANY: (
+            "{name}: {counted} out, {expected} expected: one was doubled before, or it came from"
+            " another joint"
+        ),
+        SealReason.NOT_COUNTED: "old seals not counted out of {joints}",
+    }
+)
+
+
+def amount_text(content: ContentView) -> str:
+    """How much: "4", "up to 2" of a spare, "18.9 ml"."""
+    shown = show_quantity if content.rule is NeedRule.USE else format_quantity
+    amount = shown(content.quantity, content.unit)
+    return f"up to {amount}" if content.spare else amount
+
+
+def pack_text(packs: int | None, pack: int | None, unit: str) -> str | None:
+    """How many packs an amount takes: "1 pack of 70 ml"; None where packs do not matter."""
+    if packs is None or pack is None or (pack == 1000 and unit == "each") or packs == 0:
+        return None
+    return f"{many(packs, 'pack')} of {format_quantity(pack, unit)}"
+
+
+def detail_text(content: ContentView) -> str:
+    """Size, material, colour as supplied, packs; "" where none is stated."""
+    parts = (
+        content.size,
+        content.material,
+        content.colour and f"colour as supplied: {content.colour}",
+        pack_text(content.packs, content.pack, content.unit),
+    )
+    return ", ".join(part for part in parts if part is not None)
+
+
+def pick_notes(line: PickLine) -> tuple[str, ...]:
+    """What has to be known of a row of the pick list."""
+    notes = ["only needed if the inspection fails"] if line.content.spare else []
+    unit = line.content.unit
+    if line.covered:
+        notes.append(
+            ", ".join(f"{format_quantity(c.quantity, unit)} in {c.packet}" for c in line.covered)
+        )
+    return (*notes, *map(say, line.notes))
+
+
+def taking(source: PromisedView, unit: str) -> tuple[str, str, str]:
+    """From where to take how much, as the text before the name of the lot, the name, and the rest.
+
+    ("2 from lot", "SI-2411", " in S1-01, keeps to 2034-12-31"); of an order the name is empty.
+    """
+    amount = show_quantity(source.quantity, unit)
+    notes = [f"due {day(source.due)}"] if source.due is not None else []
+    notes += [f"keeps to {day(source.keeps_to)}"] if source.keeps_to is not None else []
+    warning = source_warning(source)
+    rest = "".join(f", {note}" for note in (*notes, *([warning] if warning else [])))
+    if source.lot is None:
+        return f"{amount} from {source_text(source)}{rest}", "", ""
+    return f"{amount} from lot", source.lot, f" in {source.bin}{rest}" if source.bin else rest
+
+
+def shortage_text(shortage: ShortageView, elsewhere: bool = True) -> str:
+    """What is short: "2 × RING (4 promised to B0001)"."""
+    amount = show_quantity(shortage.quantity, shortage.unit)
+    others = "; ".join(elsewhere_text(found, shortage.unit) for found in shortage.elsewhere)
+    return f"{amount} × {shortage.item}" + (f" ({others})" if others and elsewhere else "")
+
+
+def lubricant_text(lubricant: Reason | None) -> str:
+    """How a ring goes in: the product, that it goes in dry, or that nobody says."""
+    return "no lubricant stated" if lubricant is None else say(lubricant)
+
+
+def part_text(bag: Bag) -> str:
+    """ "bag 1 of 2 of this joint"; "" where it has only this one."""
+    return f"bag {bag.part} of {bag.parts} of this joint" if bag.parts > 1 else ""
+
+
+def rubber_text(end: EndLabel) -> str:
+    """The rubber in words: "FKM, fluorocarbon rubber, hardness 75"."""
+    if end.elastomer is None:
+        return end.content.material or "rubber not stated"
+    hardness = "hardness not stated" if end.hardness is None else f"hardness {end.hardness}"
+    parts = (end.elastomer, ELASTOMERS.get(end.elastomer), hardness)
+    return ", ".join(part for part in parts if part)
+
+
+def differs_text(other: DiffersView) -> str:
+    """What tells a ring from another: "not short leg (17 × 2 mm, FKM 75): section 2.5 mm, …"."""
+    size = other.size or "size not stated"
+    what = f"{size}, {other.material}" if other.material else size
+    return f"not {' / '.join(other.ends)} ({what}): {other.difference}"

@@ -1,0 +1,237 @@
+"""A plan in words: who decided and why, what touches what, how amounts arose, what stops a line."""
+
+from __future__ import annotations
+
+from kitting.facts.conditions import ConditionReason
+from kitting.facts.plan_reasons import (
+    AmountReason,
+    Answer,
+    ChangeReason,
+    ContactPlace,
+    ContactReason,
+    DecidedBy,
+    LubricantReason,
+    NoteReason,
+    RuleReason,
+    StopReason,
+    VariantReason,
+)
+from kitting.facts.reasons import Reason
+from kitting.facts.words import EntryKind, Source
+from kitting.views.explanations import AdditionView, ChainView, NotRankedView, WhyView
+from kitting.wording.figures import day, money, percent, times
+from kitting.wording.reasons import register, register_names, say
+
+COMMON_PRACTICE = "(common practice, no source)"
+
+register_names(
+    {
+        Source.GENERAL: "the general rule for the kind",
+        Source.WORKSHOP: "workshop policy",
+        Source.LEAFLET: "the leaflet in the packet",
+        Source.MAKER: "the vehicle maker",
+        Source.HISTORY: "this car's history",
+        Source.PACKET: "packet",
+        Source.NONE: "nobody",
+    }
+)
+register(
+    {
+        RuleReason.NOBODY_ALLOWS: "no source says that it may go back",
+        RuleReason.NOT_SOLD_SINGLY: "its contents are not sold singly",
+        RuleReason.WENT_BACK: "has gone back {times:times}, limit {limit:times}",
+        RuleReason.LIMIT_REACHED: "the limit on going back is reached",
+        RuleReason.RELAXED_BY_NOBODY: "{source:called} may not be relaxed by anybody",
+        RuleReason.RELAXED_ONLY_BY: "{source:called} may be relaxed only by {above:called}",
+        RuleReason.STRICTER: "{source:called} is stricter, which it may be",
+        RuleReason.RANKS_ABOVE: "{source:called} ranks above it",
+        RuleReason.SPEAKS_OF_THIS_CASE: "{source:called} speaks of this very case",
+    }
+)
+register(
+    {
+        ConditionReason.BUILT: "built {day}",
+        ConditionReason.BUILD_DATE_UNKNOWN: "the build date is not known",
+        ConditionReason.WITH: "with {equipment}",
+        ConditionReason.WITHOUT: "without {equipment}",
+        ConditionReason.EQUIPMENT_UNKNOWN: "whether the car has {equipment} is not known",
+        ConditionReason.OPTION: "by the variant that it has",
+        ConditionReason.OPTION_UNKNOWN: "the variant is not settled",
+    }
+)
+register(
+    {
+        VariantReason.SEEN: "seen at the car",
+        VariantReason.MATCHES: "{known:, }",
+        VariantReason.NO_OPTION_FITS: "no option fits what is known of this car ({known:, })",
+        VariantReason.NO_OPTION_FITS_NOTHING_KNOWN: (
+            "no option fits what is known of this car (nothing)"
+        ),
+        VariantReason.SEVERAL_FIT: "more than one option fits ({known:, })",
+        VariantReason.NOT_KNOWN: "{missing: and }",
+        VariantReason.ONLY_INSPECTION: "only a look at the car decides",
+    }
+)
+register(
+    {
+        AmountReason.STATED: "{amount}",
+        AmountReason.BEAD: "bead {diameter} × {length} × {allowance} + {nozzle} nozzle",
+        AmountReason.FILM: "film {square_mm} mm² × {thickness}",
+        AmountReason.DROPS: "{threads} × {drops:many drop} on {thread}",
+        AmountReason.LUBRICANT: "{pieces} × lubricant at {position}",
+        AmountReason.NOTED: "{how} ({note})",
+        AmountReason.SEVERAL_TIMES: "{how}, {times} times",
+        AmountReason.AT_JOINT: "{how} (joint {joint})",
+        AmountReason.AT_STEP: "{how} (step {step})",
+        AmountReason.COMES_TO: "{how} → {amount:rounded}",
+        AmountReason.PUT_ON: "{place}: {product}, {amount}: {times}",
+    }
+)
+_TABLE = "general table, compiled from memory of seal makers' handbooks, certainty {certainty}"
+_RATED = "{rubber} in {medium}: {rating}"
+register(
+    {
+        ContactReason.TABLE: _TABLE,
+        ContactReason.TABLE_AND_OTHERS: _TABLE + "; also {others}",
+        ContactReason.NOBODY_RATES: "no source rates it",
+        ContactReason.REFERENCE: "{source}: {reference}",
+        ContactReason.RATED: _RATED + ". {said_by}",
+        ContactReason.RATED_WITH_NOTE: _RATED + " ({note}). {said_by}",
+        ContactReason.MEDIUM_UNKNOWN: "nobody says what medium {what} is",
+        ContactReason.GOES_ON_DRY: (
+            "{rubber} lips go on dry unless the maker names a lubricant " + COMMON_PRACTICE
+        ),
+        ContactReason.SPOILS: "{medium} near {thing}: keep it away " + COMMON_PRACTICE,
+        ContactReason.TEMPERATURE_UNKNOWN: "no service temperature of {rubber} is held",
+        ContactReason.TEMPERATURE: (
+            "{rubber} at {celsius} °C ({source}): general-purpose grades serve from {coldest} to"
+            " {hottest} °C (from memory)"
+        ),
+    }
+)
+_IN_FLUID = "{rubber} in {what} at {position} ({item}): {why}"
+_ON_RUBBER = "{what} on {rubber} at {position} ({item}): {why}"
+register(
+    {
+        ContactPlace.IN_FLUID: _IN_FLUID,
+        ContactPlace.IN_FLUID_INSTEAD: _IN_FLUID + ". Instead: {instead: or }",
+        ContactPlace.ON_RUBBER: _ON_RUBBER,
+        ContactPlace.ON_RUBBER_INSTEAD: _ON_RUBBER + ". Instead: {instead: or }",
+        ContactPlace.AS_RECORDED: "{text}",
+        ContactPlace.LEFT_OFF: "LEFT OFF: {contact}",
+        ContactPlace.STOPS_BOOKING: "{contact}. Correct the catalogue",
+        ContactPlace.NOT_READY: "NOT READY: {lack}",
+    }
+)
+register(
+    {
+        NoteReason.GROUP: "group {group}: if one fails, all {all} are renewed",
+        NoteReason.REFIT_LIMIT: "may go back {times:many time} at most",
+        NoteReason.NOT_SOLD_SINGLY: "not sold singly",
+        NoteReason.BRINGS: "each brings {contents:, }",
+        NoteReason.CONTENT: "{amount} × {item}",
+        NoteReason.REPLACED: "replaced by {by: + }; old stock: {old_stock}",
+        NoteReason.REPLACED_WITH_NOTE: "replaced by {by: + }; old stock: {old_stock} ({note})",
+    }
+)
+register(
+    {
+        LubricantReason.DRY: "FIT DRY, no lubricant",
+        LubricantReason.PRODUCT: "{name} ({item}), {amount}",
+        LubricantReason.CLASH: "NOT {clash}: {instead: or } instead",
+        LubricantReason.CLASH_ASK_MAKER: "NOT {clash}: ask the maker instead",
+        LubricantReason.SEVERAL: "{lubricants: / }",
+    }
+)
+register(
+    {
+        StopReason.VARIANT: "{variant}",
+        StopReason.RUBBER_IN_FLUID: "{rubber} in {what}",
+        StopReason.LUBRICANT_ON_RUBBER: "{what} on {rubber}",
+    }
+)
+register(
+    {
+        Answer.LINE: "{rule} {amount}",
+        Answer.LINE_WITH_CRITERION: "{rule} {amount}, if {criterion}",
+        Answer.USED: "{amount:rounded} used",
+        Answer.DONE_ONCE: "{hours} h, done once",
+        Answer.OPENED: "opened {times:times}",
+        Answer.OF_TOOLBOX: "asked of the toolbox",
+    }
+)
+register(
+    {
+        DecidedBy.SOURCE: "{source:called}: {said_by}",
+        DecidedBy.SUM: "the sum of {parts:; }",
+        DecidedBy.JOBS: "asked for by {jobs}",
+        DecidedBy.STEPS: "opened by step {steps}",
+        DecidedBy.PLACES: "{places:; }",
+    }
+)
+register(
+    {
+        ChangeReason.STOPPED_UNTIL: "stopped until {by:, } is settled",
+        ChangeReason.IN_PACKET: "{amount} comes in {packet}, not ordered separately",
+        ChangeReason.ABOVE_GENERAL: (
+            "a rule of the vehicle maker, the leaflet or the workshop would go before this one"
+        ),
+        ChangeReason.NEEDS_A_RULE: (
+            "give the kind '{kind}' a general rule, or this position a rule of its own"
+        ),
+        ChangeReason.RENEWED_IF_FAILED: "renewed if it fails the inspection",
+        ChangeReason.SHARED: "shared: {jobs} jobs need it and it is done once",
+        ChangeReason.CLASH: "CLASH: {contact}",
+        ChangeReason.CONTACT: "{state}: {why}",
+    }
+)
+
+
+def stopped_text(stopped_by: tuple[Reason, ...]) -> str:
+    """What stops a line, to stand before its reason; empty where nothing does."""
+    return f"STOPPED by {', '.join(map(say, stopped_by))}. " if stopped_by else ""
+
+
+def subject(entry: WhyView) -> str:
+    """What an explanation is of: "RING-1 O-ring", "step A1 intake off", "angle gauge"."""
+    kind = f"{entry.kind} " if entry.kind in (EntryKind.STEP, EntryKind.JOINT) else ""
+    return f"{kind}{entry.code} {entry.name}" if entry.code else entry.name
+
+
+def chain_text(chain: ChainView) -> str:
+    """ "J1 → step P1 → step A1 → joint intake (opened once) → port 1, port 2"."""
+    parts = [chain.job, *(f"step {step}" for step in chain.steps)]
+    if chain.joint:
+        parts.append(f"joint {chain.joint} (opened {times(chain.opened)})")
+    if chain.positions:
+        parts.append(", ".join(chain.positions))
+    return " → ".join(parts)
+
+
+def not_ranked(job: NotRankedView) -> str:
+    """Why a job cannot be ranked."""
+    steps = ", ".join(job.missing)
+    return f"{job.code} {job.name}: needs step {steps}, which no unit of this car describes"
+
+
+def addition_notes(other: AdditionView) -> list[str]:
+    """What else is worth knowing of a job that could be done as well."""
+    notes = [f"settle {', '.join(other.stopped_by)} first"] if other.stopped_by else []
+    notes += [text] if (text := weighing(other)) else []
+    if other.declined is not None:
+        why = f": {other.declined.reason}" if other.declined.reason else ""
+        notes.append(f"declined {day(other.declined.on)}{why}")
+    return notes
+
+
+def weighing(other: AdditionView) -> str | None:
+    """What a job costs now and later, and the chance of failing above which now costs less."""
+    if other.cost_now is None or other.cost_back is None:
+        return None
+    costs = f"{money(other.cost_now)} now, {money(other.cost_back)} for coming back"
+    if other.unpriced:
+        return f"{costs}, without a price for {', '.join(other.unpriced)}"
+    if other.worth_above is None:
+        return costs
+    above = percent(other.worth_above)
+    return f"{costs}: worth it if it fails before the next visit with more than {above}"

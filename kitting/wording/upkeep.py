@@ -1,0 +1,144 @@
+"""The audit, backups and roles in words."""
+
+from __future__ import annotations
+
+from kitting.facts.units import show_quantity
+from kitting.views.group import GroupRole
+from kitting.views.upkeep import (
+    AuditAdvice,
+    AuditCheck,
+    AuditFault,
+    AuditFaultView,
+    AuditRemark,
+    AuditSubject,
+    AuditView,
+    BackupView,
+)
+from kitting.wording.figures import listed, many
+from kitting.wording.reasons import register, say
+
+MEANINGS: dict[AuditCheck, str] = {
+    AuditCheck.FILE: "every page can be read and every index fits its table",
+    AuditCheck.RULES: "every row keeps the rules of its table, and no movement can be altered",
+    AuditCheck.REFERENCES: "what a row refers to is there",
+    AuditCheck.BALANCES: "a lot holds the sum of its movements",
+    AuditCheck.RUNNING_BALANCES: "the running balance matches the movements",
+    AuditCheck.PROMISED: "a lot promises what bookings wait for",
+    AuditCheck.THERE: "nothing is promised that is not there",
+    AuditCheck.ARRIVALS: "an order line promises what bookings wait for",
+    AuditCheck.GOODS_IN: "what was received is the sum of its receipts",
+    AuditCheck.ORDERS: "received, lost and promised stay within what was ordered",
+    AuditCheck.KITS: "a kit holds what was picked less what was put back",
+    AuditCheck.STATES: "a finished kit is accounted for, an open one is not yet",
+    AuditCheck.PLACES: "bookings are promised their own items in their own branch",
+    AuditCheck.TRANSFERS: "what was sent and arrived was moved",
+    AuditCheck.ENDS_OF_TRANSFERS: "one item in two branches",
+    AuditCheck.OPENED_PACKS: "what leaves a lot as opened comes into another",
+}
+
+ROLES: dict[GroupRole, str] = {
+    GroupRole.READER: "reads the catalogue and prices, and what belongs to its branches",
+    GroupRole.HAND: (
+        "reads as a reader; books, picks, counts, sends, orders, receives for its branches"
+    ),
+    GroupRole.KEEPER: (
+        "reads as a reader; changes the catalogue, cars, toolboxes, suppliers and prices"
+    ),
+}
+
+register(
+    {
+        AuditFault.DAMAGED: "{text}",
+        AuditFault.RULE_BROKEN: "{text}",
+        AuditFault.MOVEMENTS_UNGUARDED: (
+            "the trigger that keeps movements from being altered is gone"
+        ),
+        AuditFault.PARENT_LOST: "{row} refers to a row of {parent} that is not there",
+        AuditFault.PARENTS_LOST: "{rows} refer to a row of {parent} that is not there",
+        AuditFault.BALANCE: "its balance is not the sum of its movements",
+        AuditFault.RUNNING_BALANCE: "its running balance is not the sum of the movements up to it",
+        AuditFault.PROMISED: "what it says is promised is not what bookings wait for",
+        AuditFault.OVER_PROMISED: "negative, or more promised than is there",
+        AuditFault.ARRIVAL_PROMISED: "what it promises is not what bookings wait for",
+        AuditFault.RECEIVED: "what was received is not the sum of its receipts",
+        AuditFault.OVER_ORDERED: (
+            "received, lost and promised come to more than was ordered, or it was cancelled"
+        ),
+        AuditFault.KIT: "what lies in its kit is not what was taken from the lot less what was put"
+        " back",
+        AuditFault.KIT_STATE: "what became of its kit does not fit its state",
+        AuditFault.PLACE: "promised from another branch, or of another item than it says",
+        AuditFault.MOVED: "what transfers say was sent or arrived is not what was moved",
+        AuditFault.TRANSFER_ENDS: (
+            "its two lots are not one item in the two branches that it names"
+        ),
+        AuditFault.OPENED: "what was opened in one lot did not come into another",
+    }
+)
+_RESTORE = "restore the newest backup whose audit is clean"
+register(
+    {
+        AuditAdvice.RESTORE: _RESTORE,
+        AuditAdvice.STOP_WRITING: f"stop writing to it; {_RESTORE}",
+        AuditAdvice.RECOUNT: f"hold the lot and count it; {_RESTORE}, and enter the count there",
+        AuditAdvice.COMPARE_NOTES: f"compare the delivery notes, then {_RESTORE}",
+        AuditAdvice.CHECK_KIT: f"look into the kit, then {_RESTORE}",
+        AuditAdvice.ASK_BRANCHES: f"ask both branches, then {_RESTORE}",
+    }
+)
+register(
+    {
+        AuditRemark.CLOCK_SET_BACK: (
+            "movements with an earlier time than one before: {movements}. A clock was set back, or"
+            " the time was given by hand. Balances go by number"
+        ),
+        AuditRemark.TIME_TO_COME: (
+            "movements with a time that is still to come: {movements}. Check the clock of this"
+            " computer"
+        ),
+    }
+)
+
+
+def verdict(view: AuditView) -> str:
+    """An audit in a line: "16 checks, no fault", "3 faults in kits and states"."""
+    faults = sum(check.faults for check in view.checks)
+    if not faults:
+        return f"{many(len(view.checks), 'check')}, no fault"
+    return f"{many(faults, 'fault')} in {listed([c.check for c in view.checks if c.faults])}"
+
+
+def backup_verdict(view: BackupView) -> str:
+    """How the books of a backup stand, or why they were not checked."""
+    if view.audit is None:
+        return f"not audited: revision {view.revision} is older"
+    return verdict(view.audit)
+
+
+def fault_text(fault: AuditFaultView) -> str:
+    """A fault in a line: what it is of, where, what is wrong, what is recorded and recomputed."""
+    where = ", ".join(
+        text
+        for text in (
+            fault.item,
+            fault.lot and f"lot {fault.lot}",
+            fault.place and f"in {fault.place}",
+        )
+        if text
+    )
+    thing = "" if fault.subject is AuditSubject.LOT and fault.lot else _thing(fault)
+    named = ": ".join(text for text in (thing, where, say(fault.fault)) if text)
+    if fault.recorded is None or fault.recomputed is None:
+        return named
+    unit = fault.unit or "each"
+    recorded, recomputed = (show_quantity(n, unit) for n in (fault.recorded, fault.recomputed))
+    return f"{named}: {recorded} recorded, {recomputed} recomputed"
+
+
+def _thing(fault: AuditFaultView) -> str:
+    if fault.subject in (AuditSubject.DATABASE, AuditSubject.TABLE):
+        return ""
+    if fault.subject is AuditSubject.ORDER_LINE:
+        return f"order {fault.name or '?'}, part {fault.part or '?'}"
+    named = None if fault.name == fault.lot else fault.name
+    return " ".join(text for text in (fault.subject, named) if text)

@@ -1,0 +1,54 @@
+"""The head of a seal map: a bar to measure the print by, and what the hatchings mean."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from functools import partial
+
+from kitting.facts.elastomers import ELASTOMERS
+from kitting.reports.drawings.rings import hatch_text, paint_swatch
+from kitting.reports.sheet import Block, Cell, Part, Sheet
+from kitting.reports.text import MM, draw, fit
+
+_TRUE = "Print at 100 %: this bar is 50 mm. Where it is not, no drawing is of true size."
+_BAR = 50.0
+
+
+def paint_bar(sheet: Sheet) -> None:
+    """A bar to measure, with a tick every 10 mm."""
+    x, y = sheet.point(0, 7)
+    sheet.canvas.setLineWidth(0.9)
+    sheet.canvas.line(x, y, x + _BAR * MM, y)
+    for tick in range(6):
+        high = 3.0 if tick in (0, 5) else 1.8
+        sheet.canvas.line(x + tick * 10 * MM, y, x + tick * 10 * MM, y + high * MM)
+    words = fit(_TRUE, (sheet.width - _BAR - 5) * MM, 8 * MM, 9, 7.5, bold=True, lines=2)
+    draw(sheet.canvas, x + (_BAR + 5) * MM, y + words.height - 1, words)
+
+
+def key(hatches: Mapping[str, int], sheet: Sheet) -> Iterator[Block]:
+    """A hatched field for each rubber, with the words for it."""
+    half, wide = sheet.width / 2, 12.0
+    listed = list(hatches.items())
+    for first in range(0, len(listed), 2):
+        pair = listed[first : first + 2]
+        cells = [
+            Cell(
+                number * half + wide + 3,
+                half - wide - 6,
+                (
+                    Part(f"{code}: {hatch_text(hatch)}", 9.5, bold=True, lines=2),
+                    Part(ELASTOMERS.get(code, ""), 8.5, lines=2),
+                ),
+            )
+            for number, (code, hatch) in enumerate(pair)
+        ]
+        block = sheet.cells(cells, 9.0)
+        yield Block(block.height, partial(_paint_key, [hatch for _, hatch in pair], block))
+
+
+def _paint_key(hatches: Sequence[int], words: Block, sheet: Sheet) -> None:
+    words.draw(sheet)
+    for number, hatch in enumerate(hatches):
+        x, y = sheet.point(number * sheet.width / 2, 8)
+        paint_swatch(sheet.canvas, x, y, 12 * MM, 6.5 * MM, hatch)

@@ -1,0 +1,127 @@
+"""Stages of a tightening: read, kept, asked; what a new kind would touch."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from pathlib import Path
+from typing import get_args
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import kitting
+import kitting.reports
+from kitting.calc.tools.requirements import Fastener, asks
+from kitting.errors import FigureError
+from kitting.facts.stages import (
+    COLUMNS,
+    KINDS,
+    AngleStage,
+    Stage,
+    TorqueStage,
+    parse_stage,
+    stage_of_row,
+)
+from kitting.facts.units import TORQUE_UNITS, Torque
+from kitting.facts.words import StageKind, ToolAskSort, ToolSort, ToolTask
+from kitting.wording.tightening import second_text, stage_text
+
+# One of every kind: a new kind fails here until it has an example.
+EXAMPLES: dict[str, Stage] = {
+    "20 N·m": TorqueStage(Torque(Decimal(20), "N·m")),
+    "4 N·m ± 0.3": TorqueStage(Torque(Decimal(4), "N·m"), Decimal("0.3")),
+    "75 lbf·in": TorqueStage(Torque(Decimal(75), "lbf·in")),
+    "+90°": AngleStage(90_000),
+    "+22.5°": AngleStage(22_500),
+}
+THOUSANDTHS = st.decimals("0.001", "99999", places=3)
+STAGES = st.one_of(
+    st.builds(
+        TorqueStage,
+        st.builds(Torque, THOUSANDTHS, st.sampled_from(list(TORQUE_UNITS))),
+        st.none() | THOUSANDTHS,
+    ),
+    st.builds(AngleStage, st.integers(1, 1_080_000)),
+)
+
+
+def test_every_kind_has_a_class_a_word_and_an_example() -> None:
+    assert set(get_args(Stage)) == set(KINDS) == {type(stage) for stage in EXAMPLES.values()}
+    assert {stage.kind for stage in EXAMPLES.values()} == set(StageKind)
+
+
+@pytest.mark.parametrize("text", EXAMPLES)
+def test_a_stage_reads_back_from_its_words(text: str) -> None:
+    stage = EXAMPLES[text]
+    assert stage_text(stage) == text
+    # The tolerance is written before the unit in a catalogue: "4 ± 0.3 N·m".
+    written = re.sub(r"(\S+) (\S+) ± (\S+)", r"\1 ± \3 \2", text)
+    assert parse_stage(written) == stage
+
+
+@given(STAGES)
+def test_a_stage_comes_back_from_its_row_as_it_was(stage: Stage) -> None:
+    row = stage.columns
+    assert tuple(row) == COLUMNS
+    assert stage_of_row(row) == stage
+
+
+def test_a_row_of_no_kind_is_refused() -> None:
+    with pytest.raises(ValueError, match="a stage without a figure"):
+        stage_of_row(dict.fromkeys(COLUMNS))
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("10", "is a figure without unit"),
+        ("0 N·m", "is no tightening figure; leave the stages out if the figure is unknown"),
+        ("1.2345 N·m", "is finer than a thousandth; give the figure as published"),
+        ("4 ± 0.0005 N·m", "is finer than a thousandth; give the figure as published"),
+        ("+2000°", "is no angle to tighten by"),
+    ],
+)
+def test_what_is_no_stage_is_refused_with_what_to_write(text: str, message: str) -> None:
+    with pytest.raises(FigureError) as refused:
+        parse_stage(text)
+    assert message in str(refused.value)
+
+
+def test_a_torque_asks_for_a_wrench_and_an_angle_for_a_gauge() -> None:
+    torque, angle = EXAMPLES["4 N·m ± 0.3"], EXAMPLES["+90°"]
+    assert (torque.task, torque.instrument) == (ToolTask.TORQUE, ToolSort.TORQUE_WRENCH)
+    assert (angle.task, angle.instrument) == (ToolTask.ANGLE, ToolSort.ANGLE_GAUGE)
+    assert (torque.torque, torque.allowed) == (Torque(Decimal(4), "N·m"), Decimal("0.3"))
+    assert (angle.torque, angle.allowed) == (None, None)
+    found = asks([Fastener("here", None, stages=(torque, angle))], [])
+    assert [(ask.sort, ask.tool) for ask in found] == [
+        (ToolAskSort.DRIVE, "square drive 1/4 in or larger"),
+        (ToolAskSort.TORQUE, "4 N·m"),
+        (ToolAskSort.ANGLE, "angle gauge"),
+    ]
+
+
+def test_a_tolerance_is_allowed_in_newton_metres() -> None:
+    # NIST SP 811 (2008), appendix B: kilogram-force metre = 9.806 65 N·m (exact).
+    stage = parse_stage("2 ± 0.1 kgf·m")
+    assert stage.allowed == Decimal("0.980665")
+
+
+def test_the_other_unit_is_given_for_a_torque_only() -> None:
+    assert second_text(EXAMPLES["75 lbf·in"]) == "8.47 N·m"
+    assert second_text(EXAMPLES["+90°"]) is None
+
+
+def test_a_kind_of_stage_is_known_in_its_module_and_in_its_words_only() -> None:
+    """Where would I change a kind of stage: here, and the type checker finds the words."""
+    folders = [Path(next(iter(package.__path__))) for package in (kitting, kitting.reports)]
+    taken_apart = re.compile(r"\b(?:TorqueStage|AngleStage|StageKind)\b|\bstage\.angle\b")
+    found = {
+        path.relative_to(folder).as_posix()
+        for folder in folders
+        for path in folder.rglob("*.py")
+        if taken_apart.search(path.read_text(encoding="utf-8"))
+    }
+    assert found == {"facts/stages.py", "facts/words.py", "wording/tightening.py"}
