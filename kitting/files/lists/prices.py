@@ -132,7 +132,7 @@ class _Reader:
         if first is None:
             return own, (), None
         own = first[1]
-        prices = ((1, first[0]),)
+        prices: tuple[tuple[int, int], ...] = ((1, first[0]),)
         if self.breaks:
             prices = reading.breaks(values, self.breaks, first[0], own)
         charge = reading.money("core", values["core"], own) if "core" in values else None
