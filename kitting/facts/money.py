@@ -13,6 +13,7 @@ from kitting.errors import FigureError, KittingError
 _SIGNS = {"£": "GBP", "€": "EUR"}
 # Currencies without two minor digits (ISO 4217, from memory); all others here have two.
 _DIGITS = {"JPY": 0, "KRW": 0, "ISK": 0, "HUF": 2, "KWD": 3, "TND": 3}
+_MOST_DIGITS = 12
 _MONEY = re.compile(r"([£€]|[A-Z]{3})?\s*(\d{1,12})(?:\.(\d{1,3}))?\s*([£€]|[A-Z]{3})?")
 
 
@@ -62,6 +63,21 @@ def parse_money(text: str) -> Money:
     if len(fraction) > digits:
         raise FigureError(f"{text[:40]!r} is finer than {currency} is counted; round it")
     return Money(int(match[2] + fraction.ljust(digits, "0")), currency)
+
+
+def bare_minor(text: str, currency: str) -> int | None:
+    """Minor units of a bare figure, as `parse_money` reads it with the currency; else None.
+
+    >>> bare_minor("7.5", "GBP"), bare_minor("7.505", "GBP"), bare_minor("£7.50", "GBP")
+    (750, None, None)
+    """
+    whole, point, fraction = text.partition(".")
+    if not (whole.isdecimal() and len(whole) <= _MOST_DIGITS and text.isascii()):
+        return None
+    digits = _DIGITS.get(currency, 2)
+    if point and not (fraction.isdecimal() and len(fraction) <= digits):
+        return None
+    return int(whole + fraction.ljust(digits, "0"))
 
 
 def format_money(minor: int, currency: str) -> str:

@@ -8,7 +8,6 @@ from datetime import date
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason, ReasonCode
 from kitting.facts.words import RateShift
-from kitting.views.plan import CautionView
 
 
 class StopReason(ReasonCode):
@@ -207,32 +206,3 @@ class LevelsView:
     replay: ReplayView | None
     pooled: PoolingView | None
     not_pooled: Reason | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class InspectView:
-    """One position to look at: what it has to show to go back on, and what was recorded of it."""
-
-    bag: int
-    joint: str
-    position: str
-    item: str
-    name: str
-    pieces: str
-    criterion: str | None
-    said_by: str
-    group: bool
-    recorded: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class FindingsView:
-    """The findings sheet of a booking: every position that may go back, in refit order."""
-
-    booking: str
-    reference: str
-    on: date
-    vehicle: str
-    jobs: tuple[str, ...]
-    rows: tuple[InspectView, ...]
-    cautions: tuple[CautionView, ...]

@@ -2,30 +2,30 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from kitting.errors import FigureError, Problem
-from kitting.facts.money import parse_money
-from kitting.facts.units import Quantity, parse_quantity
+from kitting.facts.units import Quantity
 from kitting.files.lists.column_maps import read_map
-from kitting.files.lists.reader import ColumnMap, Field, ListRow, iter_list
+from kitting.files.lists.price_cells import (
+    FROM_PRICE,
+    PAIRS,
+    PRICE_FIELDS,
+    READERS,
+    amount,
+    is_bare,
+)
+from kitting.files.lists.reader import ColumnMap, ListRow, iter_list
 
-BREAKS = 5
 MOST_FAULTS = 1000
-_KEPT = 8192  # texts remembered per kind of cell; most lists repeat a few hundred
-_BARE = re.compile(r"[0-9]+(?:\.[0-9]+)?")
-_SIGNS = {"£": "GBP", "€": "EUR"}
-_YES = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
 _ONE_EACH = Quantity(1000, "each")
+_CORRECT = "Correct this cell"
 
 
-@dataclass(frozen=True, slots=True)
-class PriceRow:
+class PriceRow(NamedTuple):
     """One offer of a supplier.
 
     `prices` holds (from how many packs, minor units of `currency` per pack), rising in packs and
@@ -55,108 +55,6 @@ class PriceRow:
     note: str | None
 
 
-def _part(text: str) -> str:
-    if len(text) > 40 or not text.isprintable():
-        raise FigureError(f"{text[:40]!r} is no part number; 40 plain signs at most")
-    return text
-
-
-def _code(text: str) -> str:
-    if len(text) > 40 or not text.isprintable() or " " in text:
-        raise FigureError(f"{text[:40]!r} is no code; use letters, digits and hyphens, 40 at most")
-    return text
-
-
-def _line_of(most: int) -> Callable[[str], str]:
-    def read(text: str) -> str:
-        if len(text) <= most and text.isprintable():
-            return text
-        text = " ".join(text.split())  # workbooks break lines within a cell
-        if len(text) > most:
-            raise FigureError(f"the text is longer than {most} characters; shorten it")
-        if not text.isprintable():
-            raise FigureError(f"{text[:40]!r} holds signs that cannot be printed")
-        return text
-
-    return read
-
-
-@lru_cache(_KEPT)
-def _count(text: str) -> int:
-    if not (text.isascii() and text.isdecimal()) or len(text) > 9:
-        raise FigureError(f"{text[:40]!r} is no whole number; write for example '12'")
-    return int(text)
-
-
-@lru_cache(_KEPT)
-def _positive(text: str) -> int:
-    number = _count(text)
-    if not number:
-        raise FigureError(f"{text[:40]!r} is not one pack or more; leave it empty if unknown")
-    return number
-
-
-@lru_cache(_KEPT)
-def _pack(text: str) -> Quantity:
-    pack = parse_quantity(text)
-    if not pack.thousandths:
-        raise FigureError(f"{text[:40]!r} is an empty pack; write for example '10 each'")
-    return pack
-
-
-@lru_cache(_KEPT)
-def _currency(text: str) -> str:
-    code = _SIGNS.get(text, text.upper())
-    if not re.fullmatch("[A-Z]{3}", code):
-        raise FigureError(f"{text[:40]!r} is no currency; write for example 'GBP'")
-    return code
-
-
-@lru_cache(_KEPT)
-def _yes_no(text: str) -> bool:
-    answer = _YES.get(text.casefold())
-    if answer is None:
-        raise FigureError(f"{text[:40]!r} is neither yes nor no")
-    return answer
-
-
-@lru_cache(_KEPT)
-def _replacements(text: str) -> tuple[str, ...]:
-    parts = tuple(_part(part.strip()) for part in text.split("+"))
-    if not all(parts):
-        raise FigureError(f"{text[:40]!r} names an empty part; write for example 'AB-1 + AB-2'")
-    if len(set(parts)) < len(parts):
-        raise FigureError(f"{text[:40]!r} names a part twice")
-    return parts
-
-
-# Prices are read last, once the currency of the row is known.
-_FROM_PRICE = tuple((f"break {no} from", f"break {no} price") for no in range(1, BREAKS + 1))
-PRICE_FIELDS: Mapping[str, Field] = {
-    "part": Field(_part, required=True),
-    "item": Field(_code),
-    "description": Field(_line_of(200)),
-    "price": Field(str, required=True),
-    "currency": Field(_currency),
-    "pack": Field(_pack),
-    "minimum": Field(_positive),
-    "multiple": Field(_positive),
-    **{start: Field(_positive) for start, _ in _FROM_PRICE},
-    **{price: Field(str) for _, price in _FROM_PRICE},
-    "available": Field(_count),
-    "lead days": Field(_count),
-    "late days": Field(_count),
-    "returns": Field(_yes_no),
-    "core": Field(str),
-    "replaced by": Field(_replacements),
-    "note": Field(_line_of(2000)),
-}
-_READERS: Mapping[str, Callable[[str], Any]] = {
-    column: field.read for column, field in PRICE_FIELDS.items() if field.read is not str
-}
-_PAIRS = (*_FROM_PRICE, ("lead days", "late days"))
-
-
 def read_column_map(path: Path) -> ColumnMap:
     """What the headings of a supplier's list mean, from a small YAML, CSV or XLSX file.
 
@@ -165,76 +63,147 @@ def read_column_map(path: Path) -> ColumnMap:
     return read_map(path, tuple(PRICE_FIELDS))
 
 
-@lru_cache(2 * _KEPT)
-def _amount(text: str, currency: str | None) -> tuple[int, str]:
-    """Minor units and currency; a bare figure is of `currency`, another currency a fault."""
-    if _BARE.fullmatch(text):
-        if currency is None:
-            raise FigureError(
-                f"{text[:40]!r} has no currency; write '{text[:20]} GBP' or fill in 'currency'"
-            )
-        text = f"{text} {currency}"
-    money = parse_money(text)
-    if currency is not None and money.currency != currency:
-        raise FigureError(f"{text[:40]!r} is in another currency than the row, {currency}")
-    return money.minor, money.currency
-
-
 @dataclass(slots=True)
-class _Reading:
+class _Reader:
+    """A list being read: its name, the currency of bare figures, its pairs of break columns."""
+
+    name: str
+    currency: str | None
+    breaks: tuple[tuple[str, str], ...] = ()
+
+    def heading_faults(self, columns: Collection[str]) -> Iterable[Problem]:
+        """Columns missing as a whole are named once, not once a row."""
+        self.breaks = tuple(pair for pair in FROM_PRICE if pair[0] in columns)
+        for column in ("part", "price"):
+            if column not in columns:
+                step = f"Add a column {column!r}, or map a heading to it"
+                yield Problem(
+                    self.name, 1, f"column {column!r}", "the list has no such column", step
+                )
+        for one, other in PAIRS:
+            if (one in columns) != (other in columns):
+                there, gone = (one, other) if one in columns else (other, one)
+                reason = f"it says nothing without {gone!r}"
+                yield Problem(self.name, 1, f"column {there!r}", reason, "Give or ignore both")
+
+    def read(self, row: ListRow) -> PriceRow | list[Problem]:
+        """A row, or everything that is wrong with it."""
+        reading = _Row(self.name, row.line, row.cells, [])
+        values = reading.values()
+        cells = row.cells
+        if "lead days" in cells or "late days" in cells or "replaced by" in cells:
+            reading.agree(values)
+        own, prices, core = self._money(reading, values)
+        if reading.problems or own is None:
+            return reading.problems
+        pack = values.get("pack", _ONE_EACH)
+        get = values.get
+        return PriceRow(
+            row.line,
+            values["part"],
+            get("item"),
+            get("description"),
+            prices,
+            own,
+            pack.thousandths,
+            pack.unit,
+            get("minimum", 1),
+            get("multiple", 1),
+            get("available"),
+            get("lead days"),
+            get("late days"),
+            get("returns", False),
+            core,
+            get("replaced by", ()),
+            get("note"),
+        )
+
+    def _money(
+        self, reading: _Row, values: Mapping[str, Any]
+    ) -> tuple[str | None, tuple[tuple[int, int], ...], int | None]:
+        """The currency of a row, its prices and the charge for the old part."""
+        own: str | None = values.get("currency")
+        text = values.get("price")
+        if text is None or (own is None and "currency" in reading.cells):
+            return own, (), None
+        if own is None and is_bare(text):
+            own = self.currency
+        first = reading.money("price", text, own)
+        if first is None:
+            return own, (), None
+        own = first[1]
+        prices: tuple[tuple[int, int], ...] = ((1, first[0]),)
+        if self.breaks:
+            prices = reading.breaks(values, self.breaks, first[0], own)
+        charge = reading.money("core", values["core"], own) if "core" in values else None
+        return own, prices, charge[0] if charge is not None and charge[0] else None
+
+
+class _Row(NamedTuple):
     """One row being read: its faults so far."""
 
     name: str
-    row: ListRow
-    problems: list[Problem] = field(default_factory=list)
+    line: int
+    cells: Mapping[str, str]
+    problems: list[Problem]
 
-    def cell(self, column: str, reason: str, step: str = "Mend this cell") -> None:
-        thing = f"column {column!r}"
-        self.problems.append(Problem(self.name, self.row.line, thing, reason, step))
+    def cell(self, column: str, reason: str, step: str = _CORRECT) -> None:
+        self.problems.append(Problem(self.name, self.line, f"column {column!r}", reason, step))
 
     def fault(self, reason: str, step: str) -> None:
-        thing = f"part {self.row.cells.get('part', '')[:40]}".rstrip()
-        self.problems.append(Problem(self.name, self.row.line, thing, reason, step))
+        thing = f"part {self.cells.get('part', '')[:40]}".rstrip()
+        self.problems.append(Problem(self.name, self.line, thing, reason, step))
 
     def values(self) -> dict[str, Any]:
-        """Every cell that can be read but for money, which stays text."""
+        """Every cell that can be read, as its column is read; money stays text."""
+        cells, readers = self.cells, READERS
+        try:
+            values = {column: readers[column](text) for column, text in cells.items()}
+        except FigureError:
+            values = self._readable()
+        if "part" not in cells or "price" not in cells:
+            for column in ("part", "price"):
+                if column not in cells:
+                    self.cell(column, "it is empty", "Fill it in")
+        return values
+
+    def _readable(self) -> dict[str, Any]:
+        """The cells that can be read; of every other its fault."""
         values: dict[str, Any] = {}
-        cells, readers = self.row.cells, _READERS
-        for column, text in cells.items():
-            read = readers.get(column)
-            if read is None:
-                values[column] = text
-                continue
+        for column, text in self.cells.items():
             try:
-                values[column] = read(text)
+                values[column] = READERS[column](text)
             except FigureError as error:
                 self.cell(column, str(error))
-        for column in ("part", "price"):
-            if column not in cells:
-                self.cell(column, "it is empty", "Fill it in")
         return values
 
     def money(self, column: str, text: str, currency: str | None) -> tuple[int, str] | None:
         """An amount that is more than nothing; None with a fault for anything else."""
         try:
-            minor, found = _amount(text, currency)
+            minor, found = amount(text, currency)
         except FigureError as error:
             self.cell(column, str(error))
             return None
         if not minor and column != "core":
-            self.cell(column, "a price of nothing", "Give the price, or take the row out")
+            self.cell(
+                column, "the price must be more than 0", "Give the price, or take the row out"
+            )
             return None
         return minor, found
 
     def breaks(
-        self, values: Mapping[str, Any], first: int, currency: str
+        self,
+        values: Mapping[str, Any],
+        pairs: Iterable[tuple[str, str]],
+        first: int,
+        currency: str,
     ) -> tuple[tuple[int, int], ...]:
         """The first price and the breaks after it."""
         prices = [(1, first)]
-        for start, price in _FROM_PRICE:
-            if start not in self.row.cells and price not in self.row.cells:
+        for start, price in pairs:
+            if start not in self.cells and price not in self.cells:
                 continue
-            if start not in self.row.cells or price not in self.row.cells:
+            if start not in self.cells or price not in self.cells:
                 self.fault(f"{start!r} and {price!r} go together", "Give both or neither")
                 continue
             packs, text = values.get(start), values.get(price)
@@ -252,8 +221,8 @@ class _Reading:
         return tuple(prices)
 
     def agree(self, values: Mapping[str, Any]) -> None:
-        """Tell what contradicts itself among cells that can be read, each by itself."""
-        cells = self.row.cells
+        """Name what contradicts itself among cells that can be read, each by itself."""
+        cells = self.cells
         if ("lead days" in cells) != ("late days" in cells):
             self.fault("'lead days' and 'late days' go together", "Give both or neither")
         lead, late = values.get("lead days"), values.get("late days")
@@ -261,64 +230,6 @@ class _Reading:
             self.cell("late days", f"{late} is before the {lead} of 'lead days'", "Swap the two")
         if "replaced by" in cells and values.get("part") in values.get("replaced by", ()):
             self.cell("replaced by", "the part replaces itself", "Name the part that follows it")
-
-
-def _price_row(name: str, row: ListRow, currency: str | None) -> PriceRow | list[Problem]:
-    reading = _Reading(name, row)
-    values = reading.values()
-    reading.agree(values)
-    prices: tuple[tuple[int, int], ...] = ()
-    own: str | None = values.get("currency")
-    core = None
-    if "price" in values and (own is not None or "currency" not in row.cells):
-        if own is None and _BARE.fullmatch(values["price"]):
-            own = currency
-        first = reading.money("price", values["price"], own)
-        if first is not None:
-            own = first[1]
-            prices = reading.breaks(values, first[0], own)
-            charge = reading.money("core", values["core"], own) if "core" in values else None
-            core = charge[0] if charge is not None and charge[0] else None
-    if reading.problems or own is None:
-        return reading.problems
-    pack = values.get("pack", _ONE_EACH)
-    get = values.get
-    return PriceRow(
-        row.line,
-        values["part"],
-        get("item"),
-        get("description"),
-        prices,
-        own,
-        pack.thousandths,
-        pack.unit,
-        get("minimum", 1),
-        get("multiple", 1),
-        get("available"),
-        get("lead days"),
-        get("late days"),
-        get("returns", False),
-        core,
-        get("replaced by", ()),
-        get("note"),
-    )
-
-
-def _heading_faults(name: str) -> Callable[[Collection[str]], Iterable[Problem]]:
-    """Columns missing as a whole are told once, not once a row."""
-
-    def check(columns: Collection[str]) -> Iterable[Problem]:
-        for column in ("part", "price"):
-            if column not in columns:
-                step = f"Add a column {column!r}, or map a heading to it"
-                yield Problem(name, 1, f"column {column!r}", "the list has no such column", step)
-        for one, other in _PAIRS:
-            if (one in columns) != (other in columns):
-                there, gone = (one, other) if one in columns else (other, one)
-                reason = f"it says nothing without {gone!r}"
-                yield Problem(name, 1, f"column {there!r}", reason, "Give or ignore both")
-
-    return check
 
 
 def iter_prices(
@@ -331,12 +242,13 @@ def iter_prices(
     loaded by halves: see `Faults`.
     """
     name = str(path)
+    reader = _Reader(name, currency)
     seen: dict[str, int] = {}
-    for row in iter_list(path, tuple(PRICE_FIELDS), column_map, _heading_faults(name)):
+    for row in iter_list(path, tuple(PRICE_FIELDS), column_map, reader.heading_faults):
         if isinstance(row, Problem):
             yield row
             continue
-        found = _price_row(name, row, currency)
+        found = reader.read(row)
         part = row.cells.get("part")
         first = seen.setdefault(part, row.line) if part is not None else row.line
         if first != row.line:
@@ -367,10 +279,10 @@ class Faults:
             else:
                 self.more += 1
 
-    def told(self) -> tuple[Problem, ...]:
+    def shown(self) -> tuple[Problem, ...]:
         """What to print: the faults kept, and one that counts the rest."""
         if not self.more:
             return tuple(self.kept)
         reason = f"{self.more:,} more faults are not shown"
-        rest = Problem(self.kept[-1].file, 0, "file", reason, "Mend these first, then read again")
-        return (*self.kept, rest)
+        step = "Correct these first, then read again"
+        return (*self.kept, Problem(self.kept[-1].file, 0, "file", reason, step))

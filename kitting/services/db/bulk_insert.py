@@ -19,12 +19,12 @@ def add_rows(
     rows: Sequence[Sequence[Any]],
     *,
     key: Sequence[str] = (),
-    told: tuple[str, str] | None = None,
+    returning: tuple[str, str] | None = None,
 ) -> dict[Any, Any]:
     """Insert rows; one whose `key` is there already takes the new values of all other columns.
 
-    Answers the second column of `told` by the first, of every row, on PostgreSQL; SQLite cannot
-    tell for many rows and answers with nothing. No two rows may have the same key.
+    Answers the second column of `returning` by the first, of every row, on PostgreSQL; SQLite
+    cannot do so for many rows and answers with nothing. No two rows may have the same key.
     """
     if not rows:
         return {}
@@ -36,16 +36,20 @@ def add_rows(
     if connection.dialect.name == "sqlite":
         marks = ", ".join("?" * len(columns))
         statement = f'INSERT INTO "{table.name}" ({names}) VALUES ({marks}){ending}'  # noqa: S608
-        connection.exec_driver_sql(statement, [tuple(row) for row in rows])
+        connection.exec_driver_sql(statement, _tuples(rows))
         return {}
     arrays = ", ".join(f"%s::{_array(connection, table, name)}" for name in columns)
     statement = f'INSERT INTO "{table.name}" ({names}) SELECT * FROM unnest({arrays}){ending}'  # noqa: S608
     given = tuple(list(values) for values in zip(*rows, strict=True))
-    if told is None:
+    if returning is None:
         connection.exec_driver_sql(statement, given)
         return {}
-    answer = connection.exec_driver_sql(f"{statement} RETURNING {', '.join(told)}", given)
+    answer = connection.exec_driver_sql(f"{statement} RETURNING {', '.join(returning)}", given)
     return dict(answer.all())
+
+
+def _tuples(rows: Sequence[Sequence[Any]]) -> list[tuple[Any, ...]]:
+    return [row if type(row) is tuple else tuple(row) for row in rows]
 
 
 def _array(connection: Connection, table: Table, name: str) -> str:

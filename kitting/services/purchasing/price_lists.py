@@ -1,4 +1,4 @@
-"""Price lists: read row by row, all faults told, the whole list taken or nothing of it."""
+"""Price lists: read row by row, all faults named, the whole list taken or nothing of it."""
 
 from __future__ import annotations
 
@@ -7,24 +7,41 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Engine, delete, func, select
+from sqlalchemy import Engine, bindparam, delete, func, select
 from sqlalchemy.orm import Session
 
-from kitting.errors import FileProblemsError, KittingError, Problem, UnknownNameError
-from kitting.facts.names import nearest
+from kitting.errors import FileProblemsError, KittingError, Problem
 from kitting.files.lists.prices import Faults, PriceRow, iter_prices
 from kitting.files.lists.reader import ColumnMap
 from kitting.services.db.bulk_insert import add_rows
 from kitting.services.db.sync import chunks
+from kitting.services.lookup import hint, lookup
 from kitting.store import writing
 from kitting.tables.base import Base
 from kitting.tables.items import Item
 from kitting.tables.supply import Offer, OfferPrice, Supplier
 
 _BATCH = 5000
-_FIXED = ("supplier_id", "part")
 _OFFERS, _PRICES = (Base.metadata.tables[name] for name in ("offer", "offer_price"))
+_KEY = ("supplier_id", "part")
+_COLUMNS = (
+    *_KEY, "item_id", "description", "pack", "unit", "minimum", "multiple", "available", "typical",
+    "late", "returnable", "core", "replaced_by", "note", "load",
+)  # fmt: skip
+_SUPPLIERS = select(Supplier.id, Supplier.code, Supplier.currency)
+_ITEMS = select(Item.code, Item.id, Item.unit)
+_COUNT = select(func.count()).where(Offer.supplier_id == bindparam("supplier"))
+_LAST_LOAD = select(func.max(Offer.load))
+_LAST_ID = select(func.max(Offer.id))
+_IDS = select(Offer.part, Offer.id).where(
+    Offer.supplier_id == bindparam("supplier"),
+    Offer.part.in_(bindparam("parts", expanding=True)),
+)
+_OWN_OFFERS = select(Offer.id).where(Offer.supplier_id == bindparam("supplier"))
+_OLD_PRICES = delete(OfferPrice).where(OfferPrice.offer_id.in_(_OWN_OFFERS))
+_GONE = _OWN_OFFERS.where(Offer.load != bindparam("load"))
 Listener = Callable[[int], None]
+Items = Mapping[str, tuple[int, str]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,15 +56,13 @@ class PriceReport:
     dry_run: bool
 
 
-def find_supplier(session: Session, code: str) -> Supplier:
-    """A supplier by code; raises UnknownNameError naming near ones."""
-    suppliers = {s.code.casefold(): s for s in session.scalars(select(Supplier))}
-    if code.casefold() not in suppliers:
-        names = [s.code for s in suppliers.values()]
-        near = nearest(code, names) or names
-        told = f"Known: {', '.join(near)}" if near else "Describe it under 'suppliers:' and load it"
-        raise UnknownNameError(f"no supplier {code!r}. {told}")
-    return suppliers[code.casefold()]
+@dataclass(frozen=True, slots=True)
+class _Owner:
+    """The supplier whose list is loaded."""
+
+    id: int
+    code: str
+    currency: str
 
 
 def load_prices(
@@ -65,68 +80,58 @@ def load_prices(
     """
     faults = Faults()
     with writing(engine) as session:
-        owner = find_supplier(session, supplier)
-        items = {
-            code: (key, unit)
-            for code, key, unit in session.execute(select(Item.code, Item.id, Item.unit))
-        }
-        before = _count(session, owner.id)
-        load = (session.scalar(select(func.max(Offer.load))) or 0) + 1
-        _clear_prices(session, owner.id)
-        rows = known = 0
-        batch: list[dict[str, Any]] = []
-        prices: list[tuple[tuple[int, int], ...]] = []
+        owner = _owner(session, supplier)
+        items = {code: (key, unit) for code, key, unit in session.execute(_ITEMS)}
+        target = _Target(session, owner, items)
+        rows = 0
+        batch: list[PriceRow] = []
         found = _checked(str(path), iter_prices(path, columns, owner.currency), owner, items)
         for row in faults.rows(found):
             rows += 1
-            if listener is not None and rows % _BATCH == 0:
-                listener(rows)
-            if faults.kept:
-                continue
-            batch.append(_offer_row(row, owner.id, items, load))
-            known += batch[-1]["item_id"] is not None
-            prices.append(row.prices)
-            if len(batch) == _BATCH:
-                _write(session, batch, prices)
-                batch, prices = [], []
+            batch.append(row)
+            if rows % _BATCH == 0:
+                if listener is not None:
+                    listener(rows)
+                if not faults.kept:
+                    target.write(batch)
+                batch.clear()
         if faults.kept:
-            raise FileProblemsError(faults.told())
+            raise FileProblemsError(faults.shown())
         if not rows:
             raise KittingError(
                 f"{path}: no part stands in it; {owner.code} keeps the list it has."
                 " Give the whole list"
             )
-        _write(session, batch, prices)
-        gone = _forget(session, owner.id, load)
-        after = _count(session, owner.id)
-        report = PriceReport(owner.code, rows, known, after + gone - before, gone, dry_run)
+        target.write(batch)
+        report = target.finish(rows, dry_run=dry_run)
         if not dry_run:
             session.commit()
     return report
 
 
+def _owner(session: Session, code: str) -> _Owner:
+    """A supplier by code; raises UnknownNameError naming near ones."""
+    known = {
+        row.code: _Owner(row.id, row.code, row.currency) for row in session.execute(_SUPPLIERS)
+    }
+    otherwise = "Describe it under 'suppliers:' and load that file"
+    return lookup("supplier", code, known, f"Known: {', '.join(known)}" if known else otherwise)
+
+
 def _checked(
-    file: str,
-    rows: Iterable[PriceRow | Problem],
-    owner: Supplier,
-    items: Mapping[str, tuple[int, str]],
+    file: str, rows: Iterable[PriceRow | Problem], owner: _Owner, items: Items
 ) -> Iterator[PriceRow | Problem]:
     """The rows, each one that does not fit this supplier or these items as its faults."""
     for row in rows:
-        faults = [] if isinstance(row, Problem) else _faults(file, row, owner, items)
-        if faults:
-            yield from faults
-        else:
-            yield row
+        if type(row) is PriceRow and (row.currency != owner.currency or row.item is not None):
+            faults = _faults(file, row, owner, items)
+            if faults:
+                yield from faults
+                continue
+        yield row
 
 
-def _count(session: Session, supplier_id: int) -> int:
-    return session.scalar(select(func.count()).where(Offer.supplier_id == supplier_id)) or 0
-
-
-def _faults(
-    file: str, row: PriceRow, owner: Supplier, items: Mapping[str, tuple[int, str]]
-) -> list[Problem]:
+def _faults(file: str, row: PriceRow, owner: _Owner, items: Items) -> list[Problem]:
     problems = []
     thing = f"part {row.part}"
     if row.currency != owner.currency:
@@ -134,94 +139,86 @@ def _faults(
         problems.append(Problem(file, row.line, thing, reason, "Give one currency"))
     if row.item is not None:
         if row.item not in items:
-            near = nearest(row.item, items) if len(items) < 5000 else []
-            step = f"Did you mean {' or '.join(near)}?" if near else "Describe the item first"
-            reason = f"no item is called {row.item!r}"
-            problems.append(Problem(file, row.line, thing, reason, step))
+            near = items if len(items) < 5000 else ()
+            step = hint(row.item, near, "Describe the item first")
+            problems.append(Problem(file, row.line, thing, f"unknown item {row.item!r}", step))
         elif items[row.item][1] != row.unit:
             unit = items[row.item][1]
             reason = f"the pack is given in {row.unit}, but {row.item} is stocked in {unit}"
-            step = f"Give it in {unit}"
-            problems.append(Problem(file, row.line, thing, reason, step))
+            problems.append(Problem(file, row.line, thing, reason, f"Give it in {unit}"))
     return problems
 
 
-def _offer_row(
-    row: PriceRow, supplier_id: int, items: Mapping[str, tuple[int, str]], load: int
-) -> dict[str, Any]:
-    # A part that is called as one of our items is that item where the list says nothing else.
-    item = row.item if row.item is not None else row.part
-    known = items.get(item)
-    return {
-        "supplier_id": supplier_id,
-        "part": row.part,
-        "item_id": known[0] if known is not None and known[1] == row.unit else None,
-        "description": row.description,
-        "pack": row.pack,
-        "unit": row.unit,
-        "minimum": row.minimum,
-        "multiple": row.multiple,
-        "available": row.available,
-        "typical": row.lead,
-        "late": row.late,
-        "returnable": row.returnable,
-        "core": row.core,
-        "replaced_by": "+".join(row.replaced_by) or None,
-        "note": row.note,
-        "load": load,
-    }
+class _Target:
+    """Where a list goes: a supplier's offers with their prices, batch by batch.
 
+    SQLite cannot answer with the ids of many new rows. A supplier without offers gets ids that are
+    counted on from the last (nobody else writes meanwhile); otherwise they are read again.
+    """
 
-def _clear_prices(session: Session, supplier_id: int) -> None:
-    """Every price of a supplier: the list that is being read brings them anew."""
-    owned = select(Offer.id).where(Offer.supplier_id == supplier_id)
-    session.execute(delete(OfferPrice).where(OfferPrice.offer_id.in_(owned)))
+    def __init__(self, session: Session, owner: _Owner, items: Items) -> None:
+        self.session, self.owner, self.items = session, owner, items
+        self.mine = {"supplier": owner.id}
+        self.before = session.scalar(_COUNT, self.mine) or 0
+        self.load = (session.scalar(_LAST_LOAD) or 0) + 1
+        self.known = 0
+        self.last: int | None = None
+        if self.before:
+            # The list that is being read brings every price anew.
+            session.execute(_OLD_PRICES, self.mine)
+        elif session.get_bind().dialect.name == "sqlite":
+            self.last = session.scalar(_LAST_ID) or 0
 
+    def write(self, batch: Sequence[PriceRow]) -> None:
+        """Add or bring up to date some offers, with their prices."""
+        if not batch:
+            return
+        ids = self._offers(batch)
+        prices = [(ids[row.part], start, price) for row in batch for start, price in row.prices]
+        add_rows(self.session.connection(), _PRICES, ("offer_id", "from_packs", "price"), prices)
 
-def _write(
-    session: Session,
-    batch: Sequence[dict[str, Any]],
-    prices: Sequence[tuple[tuple[int, int], ...]],
-) -> None:
-    """Add or bring up to date some offers, with their prices."""
-    if not batch:
-        return
-    connection, columns = session.connection(), tuple(batch[0])
-    ids = add_rows(
-        connection,
-        _OFFERS,
-        columns,
-        [tuple(row.values()) for row in batch],
-        key=_FIXED,
-        told=("part", "id"),
-    )
-    ids = ids or _ids(session, batch)
-    add_rows(
-        connection,
-        _PRICES,
-        ("offer_id", "from_packs", "price"),
-        [
-            (ids[row["part"]], start, price)
-            for row, steps in zip(batch, prices, strict=True)
-            for start, price in steps
-        ],
-    )
+    def _offers(self, batch: Sequence[PriceRow]) -> Mapping[str, int]:
+        """Write the offers; their ids by part."""
+        connection = self.session.connection()
+        if self.last is not None:
+            first = self.last + 1
+            self.last += len(batch)
+            rows = [(key, *self._offer(row)) for key, row in enumerate(batch, first)]
+            add_rows(connection, _OFFERS, ("id", *_COLUMNS), rows)
+            return {row.part: key for key, row in enumerate(batch, first)}
+        offers = [self._offer(row) for row in batch]
+        ids = add_rows(connection, _OFFERS, _COLUMNS, offers, key=_KEY, returning=("part", "id"))
+        return ids or self._ids([row.part for row in batch])
 
+    def _ids(self, parts: Sequence[str]) -> dict[str, int]:
+        ids: dict[str, int] = {}
+        for some in chunks(parts):
+            ids |= dict(self.session.execute(_IDS, {**self.mine, "parts": some}).all())
+        return ids
 
-def _ids(session: Session, batch: Sequence[dict[str, Any]]) -> dict[str, int]:
-    """The ids of offers by part."""
-    ids: dict[str, int] = {}
-    for parts in chunks([row["part"] for row in batch]):
-        mine = (Offer.supplier_id == batch[0]["supplier_id"]) & Offer.part.in_(parts)
-        ids |= dict(session.execute(select(Offer.part, Offer.id).where(mine)).all())
-    return ids
+    def _offer(self, row: PriceRow) -> tuple[Any, ...]:
+        """The values of `_COLUMNS`."""
+        # A part that is called as one of our items is that item where the list says nothing else.
+        known = self.items.get(row.item if row.item is not None else row.part)
+        item = known[0] if known is not None and known[1] == row.unit else None
+        self.known += item is not None
+        return (
+            self.owner.id, row.part, item, row.description, row.pack, row.unit, row.minimum,
+            row.multiple, row.available, row.lead, row.late, row.returnable, row.core,
+            "+".join(row.replaced_by) or None, row.note, self.load,
+        )  # fmt: skip
 
-
-def _forget(session: Session, supplier_id: int, load: int) -> int:
-    """Take out what the new list no longer names; returns how many parts went."""
-    gone = session.scalars(
-        select(Offer.id).where(Offer.supplier_id == supplier_id, Offer.load != load)
-    ).all()
-    for some in chunks(gone):
-        session.execute(delete(Offer).where(Offer.id.in_(some)))
-    return len(gone)
+    def finish(self, rows: int, *, dry_run: bool) -> PriceReport:
+        """Take out what the new list no longer names; what the list brought."""
+        gone = self.session.scalars(_GONE, {**self.mine, "load": self.load}).all()
+        for some in chunks(gone):
+            self.session.execute(delete(Offer).where(Offer.id.in_(some)))
+        after = self.session.scalar(_COUNT, self.mine) or 0
+        return PriceReport(
+            supplier=self.owner.code,
+            rows=rows,
+            known=self.known,
+            new=after + len(gone) - self.before,
+            gone=len(gone),
+            dry_run=dry_run,
+        )

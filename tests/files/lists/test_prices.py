@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import tracemalloc
 from collections.abc import Mapping
-from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -149,7 +148,7 @@ def test_a_list_is_read_however_it_is_separated(tmp_path: Path, between: str) ->
 def test_a_pack_is_read_in_thousandths_of_its_unit(
     tmp_path: Path, text: str, thousandths: int, unit: str
 ) -> None:
-    expected = replace(PLAIN, pack=thousandths, unit=unit)
+    expected = PLAIN._replace(pack=thousandths, unit=unit)
     assert read(listed(tmp_path, LEAST | {"pack": text})) == ([expected], [])
 
 
@@ -168,27 +167,27 @@ def test_a_price_names_its_currency_or_the_row_does(
     tmp_path: Path, price: str, stated: str, minor: int, currency: str
 ) -> None:
     path = listed(tmp_path, {"part": "AB-1", "price": price, "currency": stated})
-    assert read(path) == ([replace(PLAIN, prices=((1, minor),), currency=currency)], [])
+    assert read(path) == ([PLAIN._replace(prices=((1, minor),), currency=currency)], [])
 
 
 def test_the_currency_of_bare_figures_may_come_from_the_caller(tmp_path: Path) -> None:
     offers = [{"part": "A", "price": "1"}, {"part": "B", "price": "2 EUR"}]
     found = list(iter_prices(listed(tmp_path, *offers), currency="GBP"))
     assert found == [
-        replace(PLAIN, line=2, part="A", prices=((1, 100),), currency="GBP"),
-        replace(PLAIN, line=3, part="B", prices=((1, 200),), currency="EUR"),
+        PLAIN._replace(line=2, part="A", prices=((1, 100),), currency="GBP"),
+        PLAIN._replace(line=3, part="B", prices=((1, 200),), currency="EUR"),
     ]
 
 
 def test_breaks_may_leave_a_place_empty_and_a_core_of_nothing_is_none(tmp_path: Path) -> None:
     offer = LEAST | {"break 1 from": "", "break 1 price": "", "core": "0.00"}
     offer |= {"break 2 from": "5", "break 2 price": "4"}
-    assert read(listed(tmp_path, offer)) == ([replace(PLAIN, prices=((1, 420), (5, 400)))], [])
+    assert read(listed(tmp_path, offer)) == ([PLAIN._replace(prices=((1, 420), (5, 400)))], [])
 
 
 def test_lines_within_a_description_become_spaces(tmp_path: Path) -> None:
     path = written(tmp_path, 'part,price,description\nAB-1,4.20 GBP,"ring,\ngreen"\n')
-    assert read(path) == ([replace(PLAIN, description="ring, green")], [])
+    assert read(path) == ([PLAIN._replace(description="ring, green")], [])
 
 
 def test_a_workbook_is_read_as_the_same_list(tmp_path: Path) -> None:
@@ -222,32 +221,32 @@ def test_reading_twice_gives_the_same(tmp_path: Path) -> None:
     ("column", "text", "reason"),
     [
         ("part", "", "it is empty. Fill it in"),
-        ("part", "x" * 41, f"{'x' * 40!r} is no part number; 40 plain signs at most. Mend this cell"),
-        ("part", "A\x00B", "'A\\x00B' is no part number; 40 plain signs at most. Mend this cell"),
-        ("item", "RING 7", "'RING 7' is no code; use letters, digits and hyphens, 40 at most. Mend this cell"),
-        ("description", "x" * 201, "the text is longer than 200 characters; shorten it. Mend this cell"),
-        ("description", "a\x00b", "'a\\x00b' holds signs that cannot be printed. Mend this cell"),
-        ("note", "x" * 2001, "the text is longer than 2000 characters; shorten it. Mend this cell"),
+        ("part", "x" * 41, f"{'x' * 40!r} is no part number; 40 plain signs at most. Correct this cell"),
+        ("part", "A\x00B", "'A\\x00B' is no part number; 40 plain signs at most. Correct this cell"),
+        ("item", "RING 7", "'RING 7' is no code; use letters, digits and hyphens, 40 at most. Correct this cell"),
+        ("description", "x" * 201, "the text is longer than 200 characters; shorten it. Correct this cell"),
+        ("description", "a\x00b", "'a\\x00b' holds signs that cannot be printed. Correct this cell"),
+        ("note", "x" * 2001, "the text is longer than 2000 characters; shorten it. Correct this cell"),
         ("price", "", "it is empty. Fill it in"),
-        ("price", "4,20 GBP", "'4,20 GBP' is no price; write for example '£7.50' or '7.50 EUR'. Mend this cell"),
-        ("price", "-4 GBP", "'-4 GBP' is no price; write for example '£7.50' or '7.50 EUR'. Mend this cell"),
-        ("price", "4.205 GBP", "'4.205 GBP' is finer than GBP is counted; round it. Mend this cell"),
-        ("price", "0.00 GBP", "a price of nothing. Give the price, or take the row out"),
-        ("price", "4.20", "'4.20' has no currency; write '4.20 GBP' or fill in 'currency'. Mend this cell"),
-        ("currency", "pounds", "'pounds' is no currency; write for example 'GBP'. Mend this cell"),
-        ("pack", "10", "'10' is a figure without unit; write for example '3 each' or '3.2 L'. Mend this cell"),
-        ("pack", "0 ml", "'0 ml' is an empty pack; write for example '10 each'. Mend this cell"),
-        ("pack", "-1 L", "'-1 L' is negative; an amount is a positive figure. Mend this cell"),
-        ("minimum", "0", "'0' is not one pack or more; leave it empty if unknown. Mend this cell"),
-        ("minimum", "1.5", "'1.5' is no whole number; write for example '12'. Mend this cell"),
-        ("multiple", "-2", "'-2' is no whole number; write for example '12'. Mend this cell"),
-        ("multiple", "1" * 10, "'1111111111' is no whole number; write for example '12'. Mend this cell"),
-        ("available", "plenty", "'plenty' is no whole number; write for example '12'. Mend this cell"),
-        ("available", "٣", "'٣' is no whole number; write for example '12'. Mend this cell"),
-        ("returns", "perhaps", "'perhaps' is neither yes nor no. Mend this cell"),
-        ("core", "15 EUR", "'15 EUR' is in another currency than the row, GBP. Mend this cell"),
-        ("replaced by", "AB-2 +", "'AB-2 +' names an empty part; write for example 'AB-1 + AB-2'. Mend this cell"),
-        ("replaced by", "AB-2+AB-2", "'AB-2+AB-2' names a part twice. Mend this cell"),
+        ("price", "4,20 GBP", "'4,20 GBP' is no price; write for example '£7.50' or '7.50 EUR'. Correct this cell"),
+        ("price", "-4 GBP", "'-4 GBP' is no price; write for example '£7.50' or '7.50 EUR'. Correct this cell"),
+        ("price", "4.205 GBP", "'4.205 GBP' is finer than GBP is counted; round it. Correct this cell"),
+        ("price", "0.00 GBP", "the price must be more than 0. Give the price, or take the row out"),
+        ("price", "4.20", "'4.20' has no currency; write '4.20 GBP' or fill in 'currency'. Correct this cell"),
+        ("currency", "pounds", "'pounds' is no currency; write for example 'GBP'. Correct this cell"),
+        ("pack", "10", "'10' is a figure without unit; write for example '3 each' or '3.2 L'. Correct this cell"),
+        ("pack", "0 ml", "'0 ml' is an empty pack; write for example '10 each'. Correct this cell"),
+        ("pack", "-1 L", "'-1 L' is negative; an amount is a positive figure. Correct this cell"),
+        ("minimum", "0", "'0' is not one pack or more; leave it empty if unknown. Correct this cell"),
+        ("minimum", "1.5", "'1.5' is no whole number; write for example '12'. Correct this cell"),
+        ("multiple", "-2", "'-2' is no whole number; write for example '12'. Correct this cell"),
+        ("multiple", "1" * 10, "'1111111111' is no whole number; write for example '12'. Correct this cell"),
+        ("available", "plenty", "'plenty' is no whole number; write for example '12'. Correct this cell"),
+        ("available", "٣", "'٣' is no whole number; write for example '12'. Correct this cell"),
+        ("returns", "perhaps", "'perhaps' is neither yes nor no. Correct this cell"),
+        ("core", "15 EUR", "'15 EUR' is in another currency than the row, GBP. Correct this cell"),
+        ("replaced by", "AB-2 +", "'AB-2 +' names an empty part; write for example 'AB-1 + AB-2'. Correct this cell"),
+        ("replaced by", "AB-2+AB-2", "'AB-2+AB-2' names a part twice. Correct this cell"),
         ("replaced by", "AB-2 + AB-1", "the part replaces itself. Name the part that follows it"),
     ],
 )  # fmt: skip
@@ -260,7 +259,7 @@ def test_a_cell_that_cannot_be_read_says_why(
 
 
 def test_a_price_in_another_currency_than_the_row_is_a_fault(tmp_path: Path) -> None:
-    reason = "'4.20 GBP' is in another currency than the row, EUR. Mend this cell"
+    reason = "'4.20 GBP' is in another currency than the row, EUR. Correct this cell"
     path = listed(tmp_path, LEAST | {"currency": "EUR"})
     assert read(path) == ([], [f"prices.csv:2: column 'price': {reason}"])
 
@@ -298,12 +297,12 @@ def test_a_price_in_another_currency_than_the_row_is_a_fault(tmp_path: Path) -> 
         ),
         (
             {"break 1 from": "9", "break 1 price": "0"},
-            "column 'break 1 price': a price of nothing. Give the price, or take the row out",
+            "column 'break 1 price': the price must be more than 0. Give the price, or take the row out",
         ),
         (
             {"break 1 from": "9", "break 1 price": "3 EUR"},
             "column 'break 1 price': '3 EUR' is in another currency than the row, GBP."
-            " Mend this cell",
+            " Correct this cell",
         ),
         (
             {"lead days": "2", "late days": ""},
@@ -331,7 +330,7 @@ def test_a_part_given_twice_names_the_first_line_even_where_that_row_is_bad(
     assert [row.line for row in rows] == [3]
     assert faults == [
         "prices.csv:2: column 'price': 'x' is no price; write for example '£7.50' or '7.50 EUR'."
-        " Mend this cell",
+        " Correct this cell",
         "prices.csv:4: part AB-1: it stands on line 2 already. Keep one of the two",
         "prices.csv:5: part AB-1: it stands on line 2 already. Keep one of the two",
     ]
@@ -340,15 +339,15 @@ def test_a_part_given_twice_names_the_first_line_even_where_that_row_is_bad(
 def test_every_fault_of_a_row_is_told_at_once_and_good_rows_go_on(tmp_path: Path) -> None:
     bad = {"item": "a b", "price": "4.20 GBP", "pack": "10", "core": "x"}
     rows, faults = read(listed(tmp_path, bad, LEAST))
-    assert rows == [replace(PLAIN, line=3)]
+    assert rows == [PLAIN._replace(line=3)]
     assert faults == [
         "prices.csv:2: column 'item': 'a b' is no code; use letters, digits and hyphens,"
-        " 40 at most. Mend this cell",
+        " 40 at most. Correct this cell",
         "prices.csv:2: column 'pack': '10' is a figure without unit; write for example '3 each' or '3.2 L'."
-        " Mend this cell",
+        " Correct this cell",
         "prices.csv:2: column 'part': it is empty. Fill it in",
         "prices.csv:2: column 'core': 'x' is no price; write for example '£7.50' or '7.50 EUR'."
-        " Mend this cell",
+        " Correct this cell",
     ]
 
 
@@ -395,14 +394,14 @@ def test_faults_beyond_the_first_thousand_are_counted(tmp_path: Path) -> None:
     faults = Faults()
     assert list(faults.rows(iter_prices(path))) == [PLAIN]
     assert (len(faults.kept), faults.more) == (1000, 203)
-    told = faults.told()
+    told = faults.shown()
     assert told[:-1] == tuple(faults.kept)
     assert shown(tmp_path, [told[-1]]) == [
-        "prices.csv: file: 203 more faults are not shown. Mend these first, then read again"
+        "prices.csv: file: 203 more faults are not shown. Correct these first, then read again"
     ]
     few = Faults()
     assert list(few.rows(iter_prices(listed(tmp_path, LEAST, LEAST)))) == [PLAIN]
-    assert shown(tmp_path, list(few.told())) == [
+    assert shown(tmp_path, list(few.shown())) == [
         "prices.csv:3: part AB-1: it stands on line 2 already. Keep one of the two"
     ]
 
@@ -546,5 +545,5 @@ def test_fifty_thousand_rows_pass_through_in_bounded_memory(tmp_path: Path) -> N
         tracemalloc.stop()
     # 50,000 part numbers with their lines (some 150 bytes each) and what is remembered of texts
     # that repeat: at most 16,384 prices, which these rows, all of different prices, fill.
-    assert (rows, faults.told()) == (50_000, ())
+    assert (rows, faults.shown()) == (50_000, ())
     assert peak < 20 * 1024 * 1024

@@ -31,7 +31,7 @@ def test_a_row_with_a_known_key_takes_the_new_values_and_others_are_added(store:
             COLUMNS,
             [row("b", "Zwei, “2”", "née {x}"), row("c", "Three", None)],
             key=("code",),
-            told=("code", "id"),
+            returning=("code", "id"),
         )
         found = session.execute(
             select(Supplier.code, Supplier.name, Supplier.note).order_by(Supplier.code)

@@ -105,7 +105,7 @@ def test_every_bad_row_is_told_and_the_old_list_stays(store: Engine, tmp_path: P
         )  # fmt: skip
     told = {p.line: (p.thing, p.reason, p.next_step) for p in caught.value.problems}
     assert sorted(told) == [3, 4, 5, 6, 7, 8, 9]
-    assert told[3] == ("part A", "no item is called 'RIGN'", "Did you mean RING?")
+    assert told[3] == ("part A", "unknown item 'RIGN'", "Did you mean RING?")
     assert told[4] == (
         "part B", "priced in EUR, but prompt is paid in GBP", "Give one currency",
     )  # fmt: skip
@@ -161,5 +161,7 @@ def test_more_rows_than_one_batch_are_loaded_whole_and_told_on_the_way(
 
 def test_an_unknown_supplier_is_told_with_those_known(lite: Engine, tmp_path: Path) -> None:
     load(lite, shop({"X1": {"RING": 1}}))
-    with pytest.raises(UnknownNameError, match=r"no supplier 'promt'\. Known: prompt"):
+    with pytest.raises(
+        UnknownNameError, match=r"supplier 'promt': unknown name\. Did you mean prompt\?"
+    ):
         priced(lite, tmp_path, "promt", *ROWS)
