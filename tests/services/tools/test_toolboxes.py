@@ -19,6 +19,7 @@ from kitting.services.tools.toolboxes import list_tools, load_offers, load_tools
 from kitting.store import reading
 from kitting.tables.toolbox import Tool, Toolbox
 from kitting.views.tools import BuyView, NeedView, TightenView, ToolCheckView
+from kitting.wording.everything import say
 from kitting.wording.tightening import second_text, stage_text
 
 HEADING = "box,code,sort,turns,takes,gives,length,depth,offset,grip,from,to,direction,calibrated to,state,lent to,back on"
@@ -481,7 +482,7 @@ def test_odd_torques_are_remarked_on_at_load(lite: Engine) -> None:
         "  - {code: LOOSE, name: L, kind: bolt, thread: M12, property_class: '8.8', head: hexagon 18 mm}\n",
         1,
     )
-    remarks = load(lite, text).remarks
+    remarks = [say(reason) for reason in load(lite, text).remarks]
     assert [r for r in remarks if "grebe/a" in r] == [
         "grebe/a 'BOLT 12 N·m': 12 N·m takes a M6 bolt of class 8.8, dry, beyond its yield point"
         " (reached at about 11 N·m)",
