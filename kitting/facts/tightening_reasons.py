@@ -20,6 +20,5 @@ class GeneralTorqueReason(ReasonCode):
 class TorqueRemark(ReasonCode):
     """What is odd about a figure, though it may be right; AT names the position."""
 
-    AT = "at"
     BEYOND_YIELD = "beyond yield"
     VERY_LITTLE = "very little"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import kitting.wording.advice
 import kitting.wording.bookings
+import kitting.wording.catalogue
 import kitting.wording.kit
 import kitting.wording.plan
 import kitting.wording.purchasing

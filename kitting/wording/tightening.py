@@ -44,7 +44,6 @@ register(
 )
 register(
     {
-        TorqueRemark.AT: "{place}: {remark}",
         TorqueRemark.BEYOND_YIELD: (
             "{torque} takes a {thread} bolt of class {property_class}, {state}, beyond its yield"
             " point (reached at about {yields_at})"

@@ -24,6 +24,7 @@ from kitting import store as store_module
 from kitting.calc.purchasing.delivery import LeadTime, Terms, arrival, day_zero, next_cutoff
 from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.errors import ConnectionLostError, StoreError
+from kitting.facts.reasons import because
 from kitting.facts.units import Quantity
 from kitting.facts.words import BookingState
 from kitting.schema import HEAD
@@ -44,6 +45,7 @@ from kitting.tables.bookings import Booking
 from kitting.tables.stock import Lot, Movement
 from kitting.tables.supply import Branch
 from kitting.tables.vocabulary import Kind
+from kitting.views.upkeep import AuditRemark
 
 LATER = NOW + timedelta(days=1)
 
@@ -176,7 +178,7 @@ def test_a_database_that_is_full_records_nothing_and_says_so(lite: Engine, tmp_p
     full.dispose()
     assert str(caught.value) == (
         "the database refused the change: database or disk is full. Nothing was recorded; check the"
-        " server, the file and the room on the disk"
+        " server, the file and the free space on the disk"
     )
     assert total(lite) == before
     assert audit(lite, NOW).fine
@@ -312,7 +314,7 @@ def test_a_clock_set_back_changes_no_balance_and_no_order_of_the_ledger(
     assert list(at) != sorted(at)
     view = audit(store, LATER)
     assert view.fine
-    assert view.remarks[0].startswith("2 movements bear an earlier time than one before")
+    assert view.remarks[0] == because(AuditRemark.CLOCK_SET_BACK, movements=2)
 
 
 def test_a_booking_made_by_a_clock_set_back_still_draws_the_next_number(

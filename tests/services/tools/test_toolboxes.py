@@ -33,7 +33,7 @@ from kitting.store import reading
 from kitting.tables.toolbox import Tool, Toolbox
 from kitting.views.tightening import TightenStageView, TightenView
 from kitting.views.tools import BuyView, NeedView, ToolCheckView, TrainView
-from kitting.wording.everything import as_text, say
+from kitting.wording.everything import say
 from kitting.wording.tightening import general_text, second_text, stage_text
 from kitting.wording.tools import (
     cover_texts,
@@ -534,7 +534,7 @@ def test_odd_torques_are_remarked_on_at_load(lite: Engine) -> None:
         "  - {code: LOOSE, name: L, kind: bolt, thread: M12, property_class: '8.8', head: hexagon 18 mm}\n",
         1,
     )
-    remarks = map(as_text, load(lite, text).remarks)
+    remarks = [say(reason) for reason in load(lite, text).remarks]
     assert [r for r in remarks if "grebe/a" in r] == [
         "grebe/a 'BOLT 12 N·m': 12 N·m takes a M6 bolt of class 8.8, dry, beyond its yield point"
         " (reached at about 11 N·m)",
