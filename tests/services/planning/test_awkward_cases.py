@@ -12,9 +12,11 @@ from kitting.errors import FileProblemsError
 from kitting.facts.units import parse_torque
 from kitting.files.output.plain import as_plain
 from kitting.services.catalogue.load import load_sources
-from kitting.services.kit.bags import NO_FIGURE, kit_view
+from kitting.services.kit.bags import kit_view
 from kitting.store import reading
 from kitting.tables.units import Stage
+from kitting.wording.figures import NO_FIGURE
+from kitting.wording.kit import tightening_text
 
 
 def test_case_1_two_jobs_that_disturb_the_same_four_positions_need_four(garage: Engine) -> None:
@@ -134,7 +136,9 @@ def test_case_7_a_torque_that_nobody_published_is_flagged_not_nought(store: Engi
         ("a", "b1", "tightening figure")
     ]
     assert view.tightenings[0].stages == ()
-    assert kit_view(view).bags[0].tightening == (f"b1: {NO_FIGURE}, thread state not stated",)
+    assert [tightening_text(row) for row in kit_view(view).bags[0].tightening] == [
+        f"b1: {NO_FIGURE}, thread state not stated"
+    ]
     assert [tool.sort for tool in view.tools] == ["turn"]
 
 

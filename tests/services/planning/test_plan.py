@@ -31,6 +31,7 @@ KEYS = {
         "item", "name", "kind", "family", "rule", "quantity", "unit", "positions", "source",
         "said_by", "criterion", "overruled", "chance", "group", "reasons", "covered", "to_take",
         "pack", "packs", "bin", "size", "material", "colour", "notes", "hazards", "held_by", "ring",
+        "elastomer", "hardness",
     },
     "uses": {
         "item", "name", "kind", "quantity", "unit", "pack", "packs", "bin", "how", "reasons",
