@@ -85,7 +85,7 @@ def test_petroleum_grease_on_epdm_is_held_back_and_the_listed_alternatives_named
     (end,) = bag.ends
     assert end.lubricant == "NOT MINERAL on EPDM: SOAP or SILICONE instead"
     picked = pick_view(view)
-    assert [line.item for line in picked.lines] == ["EPDM-20"]
+    assert [line.content.item for line in picked.lines] == ["EPDM-20"]
     assert said(picked.stopped)[0].startswith("LEFT OFF: MINERAL on EPDM at p1 (EPDM-20)")
 
 
