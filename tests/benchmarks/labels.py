@@ -11,9 +11,11 @@ from itertools import groupby
 from typing import Any
 from unittest.mock import patch
 
+from kitting.facts.words import NeedRule
 from kitting.reports.labels.labels import draw_kit_labels
 from kitting.reports.stationery import STOCKS
-from kitting.views.kit import Bag, BagLine, EndLabel, KitView
+from kitting.views.kit import DRY, Bag, BagLine, ContentView, EndLabel, KitView
+from kitting.views.plan import TighteningView
 
 from .harness import Pairs, Row, by_turns
 from .setting import Setting, lacks
@@ -29,36 +31,65 @@ Pages = list[list[Drawn]]
 
 def kit(number: int) -> KitView:
     """The labels of one car, unlike those of the next."""
-    bags = tuple(_bag(number, bag) for bag in range(1, BAGS + 1))
-    return KitView(
-        f"K{number:06d}", date(2026, 4, 15), f"Ulvander Pell …{number % 1000:03d}",
-        ("J1 rear coolant pipe seals", "J2 oil cooler reseal"), bags,
-        (BagLine(f"COOLANT-{number}", "coolant concentrate", "use", "1.6 L", "", "1 pack of 5 L"),),
-        (), ("POISONOUS",), (),
+    coolant = ContentView(
+        item=f"COOLANT-{number}", name="coolant concentrate", rule=NeedRule.USE,
+        quantity=1_600_000, unit="ml", packs=1, pack=5_000_000,
     )  # fmt: skip
+    return KitView(
+        reference=f"K{number:06d}",
+        on=date(2026, 4, 15),
+        vehicle=f"Ulvander Pell …{number % 1000:03d}",
+        jobs=("J1 rear coolant pipe seals", "J2 oil cooler reseal"),
+        bags=tuple(_bag(number, bag) for bag in range(1, BAGS + 1)),
+        loose=(BagLine(coolant),),
+        stopped=(),
+        hazards=("POISONOUS",),
+        cautions=(),
+    )
 
 
 def _bag(number: int, bag: int) -> Bag:
     seed = number * BAGS + bag
+    rules = (NeedRule.RENEW, NeedRule.INSPECT, NeedRule.KEEP)
     lines = tuple(
         BagLine(
-            f"BOLT-{seed}-{n}", f"flange bolt M6 × {20 + seed % 30}",
-            ("renew", "inspect", "keep")[n % 3], "4", f"bolts {n} to {n + 3}",
-            f"M6 × {20 + seed % 30} mm, 8.8", "DRY" if n % 2 else None,
+            ContentView(
+                item=f"BOLT-{seed}-{n}", name=f"flange bolt M6 × {20 + seed % 30}", rule=rules[n],
+                quantity=4000, unit="each", size=f"M6 × {20 + seed % 30} mm", material="8.8",
+            ),
+            positions=(f"bolts {n} to {n + 3}",),
+            lubricants=(DRY,) if n % 2 else (),
         )
         for n in range(3)
     )  # fmt: skip
     ends = tuple(
         EndLabel(
-            f"pump end {n + 1} of joint {seed}", "short leg", "renew", f"RING-{seed}-{n}",
-            f"{10 + seed % 60} × 2.5 mm", "FKM 75", "brown", "rubber assembly fluid, 0.2 ml", "1",
+            position=f"pump end {n + 1} of joint {seed}",
+            end="short leg",
+            content=ContentView(
+                item=f"RING-{seed}-{n}", name="O-ring", rule=NeedRule.RENEW, quantity=1000,
+                unit="each", size=f"{10 + seed % 60} × 2.5 mm", material="FKM 75", colour="brown",
+            ),
+            lubricant="rubber assembly fluid, 0.2 ml",
         )
         for n in range(ENDS)
     )  # fmt: skip
-    return Bag(
-        bag, f"K{number:06d}-{bag:02d}", f"joint-{seed}", f"joint number {seed}, pump end", lines,
-        ends, ("bolts 1 to 4: 20 N·m (14.8 lbf·ft) → +90°, dry",), str(ENDS), (),
+    bolts = TighteningView(
+        joint=f"joint-{seed}", position="bolts 1 to 4", item="BOLT", quantity=4, rule="renew",
+        head=None, stages=("20 N·m", "+90°"), second=("14.8 lbf·ft", "+90°"), thread_state="dry",
+        pattern=None, source=None, held_by=(),
     )  # fmt: skip
+    return Bag(
+        number=bag,
+        code=f"K{number:06d}-{bag:02d}",
+        joint=f"joint-{seed}",
+        joint_name=f"joint number {seed}, pump end",
+        lines=lines,
+        ends=ends,
+        tightening=(bolts,),
+        count_out=ENDS,
+        hazards=(),
+    )
 
 
 def ours(kits: Sequence[KitView]) -> list[bytes]:

@@ -12,7 +12,7 @@ from itertools import pairwise
 import pytest
 from paper import characters, drawn, require_clear, squares, words
 
-from factory import CAUTION, HOSTILE, ON
+from factory import CAUTION, HOSTILE, ON, stopped
 from kitting.calc.tightening.patterns import general_pattern
 from kitting.errors import KittingError
 from kitting.facts.reasons import because
@@ -134,7 +134,8 @@ def hostile() -> TightenView:
     )
     one = TightenJointView(123456, HOSTILE, HOSTILE, (row, unknown, PLAIN), picture, (laid,) * 3)
     return TightenView(
-        "KBTGAB2", ON, HOSTILE, (HOSTILE,) * 3, (HOSTILE,) * 3, (one, one), (HOSTILE,) * 20,
+        "KBTGAB2", ON, HOSTILE, (HOSTILE,) * 3, (HOSTILE,) * 3, (one, one),
+        (stopped(HOSTILE),) * 20,
         (replace(CAUTION, title=HOSTILE, text=HOSTILE, applies_to=(HOSTILE,)),) * 3,
         (laid,) * 9,
     )  # fmt: skip
@@ -365,8 +366,8 @@ def test_stages_of_very_many_bolts_go_on_over_the_page() -> None:
 
 
 def test_what_is_stopped_and_the_cautions_are_printed_in_full() -> None:
-    stopped = ("J2 STOPPED: Which oil cooler is fitted? Look at it.",)
-    (text,) = texts(replace(view(joint(PLAIN)), stopped=stopped))
+    left_off = (stopped("Which oil cooler is fitted?"),)
+    (text,) = texts(replace(view(joint(PLAIN)), stopped=left_off))
     assert "LEFTOFFTHISSHEETJ2STOPPED:Whichoilcoolerisfitted?Lookatit." in text
     assert "Coolant(A2)Capoffcoldonly;themaker'sdatadecide." in text
 

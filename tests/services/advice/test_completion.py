@@ -10,7 +10,7 @@ from sqlalchemy import Engine, func, select
 
 from kitting.errors import FileProblemsError, KittingError, UnknownNameError
 from kitting.facts.money import Money
-from kitting.facts.words import RateShift
+from kitting.facts.words import FindingResult, RateShift
 from kitting.services.advice.additional_work import decline, meanwhile
 from kitting.services.advice.base_stock import stock_levels
 from kitting.services.advice.completion import Work, completion_chance, work_of_booking
@@ -140,9 +140,12 @@ def test_findings_of_a_booking_come_from_a_list_all_or_none(garage: Engine, tmp_
     )
     assert load_ramp_findings(garage, number, [path], NOW) == 3
     with reading(garage) as session:
-        rows = {row.position: row.recorded for row in findings_view(session, number).rows}
-    assert rows["plate groove 2"] == "failed: cut"
-    assert rows["plate groove 3"] is None
+        rows = {
+            row.position: (row.recorded, row.recorded_reason)
+            for row in findings_view(session, number).rows
+        }
+    assert rows["plate groove 2"] == (FindingResult.FAILED, "cut")
+    assert rows["plate groove 3"] == (None, None)
     path.write_text(
         "joint,position,found,reason\ncooler,plate groove 3,passed,\ncooler,x,failed,\n"
     )
@@ -242,5 +245,5 @@ def test_the_spread_is_that_of_the_chance_on_this_car_and_place(garage: Engine) 
 
 
 def test_what_was_learned_of_an_unknown_item_is_no_empty_table(lite_garage: Engine) -> None:
-    with reading(lite_garage) as session, pytest.raises(UnknownNameError, match="no item 'SEAL-COOLER-LAET'"):  # fmt: skip
+    with reading(lite_garage) as session, pytest.raises(UnknownNameError, match="item 'SEAL-COOLER-LAET': unknown name"):  # fmt: skip
         learned(session, ["SEAL-COOLER-LAET"])

@@ -13,6 +13,7 @@ import racing
 from racing import NOW, ON
 from sqlalchemy import Engine, func, select
 
+from helpers import UNCOUNTED
 from kitting.facts.units import Quantity
 from kitting.facts.words import BookingState
 from kitting.services.bookings.booking import BookingRequest, book, step_to
@@ -87,7 +88,9 @@ def closing(engine: Engine, _folder: Path) -> Case:
     step_to(engine, number, BookingState.CONFIRMED, "the customer waits")
     step_to(engine, number, BookingState.ON_THE_RAMP)
     told = Closing({"RING": 1000}, {"GASKET": 1000})
-    return Case(close, (number, told, NOW), select(Booking.state), "on the ramp", "closed")
+    return Case(
+        close, (number, told, NOW, UNCOUNTED), select(Booking.state), "on the ramp", "closed"
+    )
 
 
 @pytest.mark.parametrize("prepare", [stock_load, price_load, receipt, closing])

@@ -76,7 +76,7 @@ def test_after_a_power_cut_in_the_middle_of_a_closing_the_books_agree(
     step_to(store, number, BookingState.CONFIRMED)
     step_to(store, number, BookingState.ON_THE_RAMP)
     told = Closing({"RING": 1000}, {"GASKET": 1000})
-    given = (url_of(store), after, tmp_path / "length", close, number, told, NOW)
+    given = (url_of(store), after, tmp_path / "length", close, number, told, NOW, UNCOUNTED)
     before = total(store)
     dying = racing.processes().Process(target=racing.die, args=given)
     dying.start()

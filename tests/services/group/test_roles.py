@@ -423,11 +423,11 @@ def test_a_branch_goes_through_its_day_and_sees_its_own(group: Group) -> None:
     assert [line.on_shelf for line in first.needs] == [1000, 2000]
     with reading(anna) as session:
         assert {view.branch for view in list_stock(session, None, (), ON)} == {"upper"}
-        with pytest.raises(UnknownNameError, match=r"no booking 'B0002'\. Known: B0001"):
+        with pytest.raises(UnknownNameError, match=r"booking 'B0002': unknown name\. Known: B0001"):
             find_booking(session, "B0002")
-    with pytest.raises(UnknownNameError, match="no booking 'B0002'"):
+    with pytest.raises(UnknownNameError, match="booking 'B0002': unknown name"):
         pick(anna, "B0002", NOW)
-    with pytest.raises(UnknownNameError, match="no booking 'B0002'"):
+    with pytest.raises(UnknownNameError, match="booking 'B0002': unknown name"):
         take_from(anna, "B0001", "RING", "B0002")
     assert pick(anna, "B0001", NOW, token="t1").needs[0].picked == 1000
     assert pick(anna, "B0001", NOW, token="t1").needs[0].picked == 1000

@@ -187,7 +187,10 @@ def test_case_13_green_hnbr_and_green_fkm_of_one_size_are_two_items(store: Engin
     view = planned(store, "PELL 001", "X1")
     assert len(lines_of(view, "G1")) == len(lines_of(view, "G2")) == 1
     # They could be swapped and nobody would feel it: each has a bag of its own.
-    bags = [[(e.item, e.material, e.colour) for e in bag.ends] for bag in kit_view(view).bags]
+    bags = [
+        [(e.content.item, e.content.material, e.content.colour) for e in bag.ends]
+        for bag in kit_view(view).bags
+    ]
     assert bags == [[("G1", "HNBR", "green")], [("G2", "FKM", "green")]]
 
 

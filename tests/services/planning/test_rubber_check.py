@@ -7,7 +7,20 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Engine
 
-from helpers import NOW, ON, SUPPLY, booked, line_of, load, needed, planned, stock, unit, use_of
+from helpers import (
+    NOW,
+    ON,
+    SUPPLY,
+    booked,
+    line_of,
+    load,
+    needed,
+    planned,
+    said,
+    stock,
+    unit,
+    use_of,
+)
 from kitting.actions import Action, next_step
 from kitting.errors import FileProblemsError
 from kitting.facts.plan_reasons import LubricantReason
@@ -76,8 +89,8 @@ def test_petroleum_grease_on_epdm_is_held_back_and_the_listed_alternatives_named
     (end,) = bag.ends
     assert as_text(end.lubricant) == "NOT MINERAL on EPDM: SOAP or SILICONE instead"
     picked = pick_view(view)
-    assert [line.item for line in picked.lines] == ["EPDM-20"]
-    assert as_text(picked.stopped[0]).startswith("LEFT OFF: MINERAL on EPDM at p1 (EPDM-20)")
+    assert [line.content.item for line in picked.lines] == ["EPDM-20"]
+    assert said(picked.stopped)[0].startswith("LEFT OFF: MINERAL on EPDM at p1 (EPDM-20)")
 
 
 def test_a_ring_of_the_wrong_rubber_is_held_back_and_one_of_its_size_that_suits_is_named(
@@ -212,8 +225,9 @@ def test_a_booking_is_not_ready_while_something_clashes_and_is_once_it_is_mended
     stock(store, tmp_path, "yard,EPDM-20,A,5 each,1Q25", "yard,SOAP,S,100 ml,,2027-01-01")
     view = booked(store, "X1")
     assert (view.ready, [need.item for need in view.needs]) == (False, ["EPDM-20"])
-    (lack,) = view.lacking[:1]
-    assert as_text(lack).startswith("MINERAL on EPDM at p1 (EPDM-20): EPDM in petroleum")
+    (lack,) = view.lacking
+    assert said([lack])[0].startswith("MINERAL on EPDM at p1 (EPDM-20): EPDM in petroleum")
+    assert said([lack])[0].endswith("Correct the catalogue")
     assert lack.then == (next_step(Action.PROMISE, booking="B0001"),)
     assert step_to(store, "B0001", BookingState.CONFIRMED).state == "provisional"
     load(store, joint(GREASED.replace("MINERAL", "SOAP"), fluids="[coolant]"))
