@@ -47,6 +47,7 @@ from kitting.services.group.privileges import (
 )
 from kitting.services.group.roles import make_roles, members, set_member
 from kitting.services.planning.plan import plan
+from kitting.services.planning.request import PlanRequest
 from kitting.services.purchasing.goods_in import receive
 from kitting.services.purchasing.order_view import find_order, list_orders
 from kitting.services.purchasing.orders import place
@@ -407,7 +408,7 @@ def test_a_plan_costs_a_branch_the_same_statements_and_says_the_same(busy: Group
             engine, "before_cursor_execute", lambda c, cu, words, *_, sent=sent: sent.append(words)
         )
         with reading(engine) as session:
-            told.append((plan(session, "PELL 001", ["X3"], ON), sent))
+            told.append((plan(session, PlanRequest("PELL 001", ("X3",), ON)), sent))
     assert told[0] == told[1]
     assert told[0][1]
 
@@ -544,7 +545,7 @@ def test_the_keeper_changes_catalogue_and_prices_and_no_stock(group: Group, tmp_
 def test_a_reader_of_a_branch_plans_and_changes_nothing(group: Group) -> None:
     rita = group.of("rita")
     with reading(rita) as session:
-        assert plan(session, "PELL 001", ["X3"], ON).lines
+        assert plan(session, PlanRequest("PELL 001", ("X3",), ON)).lines
     with pytest.raises(StoreError, match="permission denied for table lot"):
         count_lot(rita, LotName("upper", "GASKET", "G1"), one(1), NOW)
     with pytest.raises(StoreError, match="permission denied for"):
