@@ -17,7 +17,7 @@ from kitting.reports.stationery import STOCKS
 from kitting.views.kit import DRY, Bag, BagLine, ContentView, EndLabel, KitView
 from kitting.views.plan import TighteningView
 
-from .harness import Pairs, Row, by_turns
+from .harness import Name, Pairs, Row, by_turns
 from .setting import Setting, lacks
 
 GOAL = 2.0
@@ -285,28 +285,42 @@ def text_of(pdf: bytes) -> str:
     return "".join(sorted("".join(text.split())))
 
 
-def run(setting: Setting) -> Iterator[Row]:
-    """So many labels in kits of 25, each kit a PDF of its own."""
-    peers: list[tuple[str, str, float | None, Callable[[Sequence[Pages]], list[bytes]]]] = [
-        ("reportlab", "ReportLab, places known", GOAL, bare),
-        ("fpdf", "fpdf2, places known", GOAL, with_fpdf2),
-        ("reportlab", "ReportLab, its own code widgets", None, with_widgets),
-    ]
+Peer = Callable[[Sequence[Pages]], list[bytes]]
+PEERS: tuple[tuple[str, str, float | None, Peer], ...] = (
+    ("reportlab", "ReportLab, places known", GOAL, bare),
+    ("fpdf", "fpdf2, places known", GOAL, with_fpdf2),
+    ("reportlab", "ReportLab, its own code widgets", None, with_widgets),
+)
+
+
+def _asked(setting: Setting) -> Iterator[tuple[int, str, str, float | None, Peer]]:
     for labels in setting.sizes(PER_KIT, 10_000):
-        for package, against, goal, peer in peers:
+        for package, against, goal, peer in PEERS:
             # Widgets draw a code some hundred times slower: fewer of them tell as much.
             many = labels if peer is not with_widgets else max(PER_KIT, labels // 10)
-            size = f"{many:,} labels, {many // PER_KIT} files"
-            missing = lacks(package)
-            if missing is not None:
-                yield Row("labels", size, against, skipped=missing)
-            else:
-                yield _against(setting, many, peer).row("labels", size, against, goal)
+            yield many, package, against, goal, peer
 
 
-def _against(
-    setting: Setting, labels: int, peer: Callable[[Sequence[Pages]], list[bytes]]
-) -> Pairs:
+def _size(labels: int) -> str:
+    return f"{labels:,} labels, {labels // PER_KIT} files"
+
+
+def names(setting: Setting) -> Iterator[Name]:
+    """What the rows are called."""
+    return (("labels", _size(many), against) for many, _, against, _, _ in _asked(setting))
+
+
+def run(setting: Setting) -> Iterator[Row]:
+    """So many labels in kits of 25, each kit a PDF of its own."""
+    for many, package, against, goal, peer in _asked(setting):
+        missing = lacks(package)
+        if missing is not None:
+            yield Row("labels", _size(many), against, skipped=missing)
+        else:
+            yield _against(setting, many, peer).row("labels", _size(many), against, goal)
+
+
+def _against(setting: Setting, labels: int, peer: Peer) -> Pairs:
     kits = [kit(number) for number in range(labels // PER_KIT)]
     pages = [record(one) for one in kits]
     if text_of(ours(kits[:1])[0]) != text_of(peer(pages[:1])[0]):

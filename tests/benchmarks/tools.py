@@ -6,12 +6,11 @@ import random
 from collections.abc import Iterator
 from decimal import Decimal
 
-from kitting.calc.tools.drive_trains import search
 from kitting.calc.tools.toolkit import Requirement, Tool, prepare
 from kitting.facts.heads import Head
 from kitting.facts.words import ToolTask
 
-from .harness import Row, by_turns
+from .harness import Name, Row, by_turns
 from .setting import Setting
 from .startup import BARE, bare
 
@@ -54,16 +53,20 @@ def plan(count: int, rng: random.Random) -> list[Requirement]:
     return asked
 
 
+def _asked(setting: Setting) -> tuple[int, int, Name]:
+    fasteners, owned = (5, 40) if setting.quick else (60, 500)
+    return fasteners, owned, ("toolbox check", f"{fasteners} fasteners, {owned} tools", BARE)
+
+
+def names(setting: Setting) -> Iterator[Name]:
+    """What the rows are called."""
+    yield _asked(setting)[-1]
+
+
 def run(setting: Setting) -> Iterator[Row]:
     """Fasteners against tools."""
     rng = random.Random(1)
-    fasteners, owned = (5, 40) if setting.quick else (60, 500)
+    fasteners, owned, name = _asked(setting)
     tools, asked = toolbox(owned, rng), plan(fasteners, rng)
-
-    def check() -> None:
-        box = prepare(tools)
-        for requirement in asked:
-            search(requirement, box)
-
-    pairs = by_turns(check, bare(setting.folder), setting.runs)
-    yield pairs.row("toolbox check", f"{fasteners} fasteners, {owned} tools", BARE)
+    pairs = by_turns(lambda: check(asked, prepare(tools)), bare(setting.folder), setting.runs)
+    yield pairs.row(*name)
