@@ -3,25 +3,46 @@
 from __future__ import annotations
 
 from datetime import date
+from decimal import Decimal
 
 import pytest
 from sqlalchemy import Engine
 
 from helpers import ON, counted, load, unit
 from kitting.errors import FigureError
+from kitting.facts.plan_reasons import AmountReason
+from kitting.facts.reasons import because
+from kitting.facts.units import Quantity
 from kitting.services.planning.request import PlanRequest, ToolRequest
 from kitting.services.tightening.cure_times import NOT_STATED, REMARK, curing
 from kitting.services.tightening.sheet import tighten
 from kitting.store import reading
 from kitting.views.tightening import CuringView, LaidView, ProductView, PutOnView
 from kitting.views.tools import TightenView
+from kitting.wording.everything import as_text, say
 
 TOLD = (
     "close within 10 min of putting it on; wait 24 h before fluids come in or the engine runs"
     " (demo data sheet, invented)"
 )
 BEAD = "bead 3 mm × 1.64 m × 1.2 + 5 ml nozzle (one bead inside the bolt holes)"
+HOW = because(
+    AmountReason.NOTED,
+    how=because(
+        AmountReason.BEAD,
+        diameter=Quantity(3_000, "mm"),
+        length=Quantity(1_640_000, "mm"),
+        allowance=Decimal("1.2"),
+        nozzle=Quantity(5_000, "ml"),
+    ),
+    note="one bead inside the bolt holes",
+)
 DAY = 24 * 60
+
+
+def in_words(laid: PutOnView) -> tuple[str, str, str]:
+    """What the sheet prints of a product."""
+    return (laid.product, as_text(laid.amount), laid.times)
 
 
 def asked(
@@ -46,9 +67,7 @@ def test_the_sealant_of_the_demo_tells_where_how_much_and_both_times(garage: Eng
             kind="form-in-place sealant",
             unit="ml",
             quantity=18_911,
-            places=(
-                LaidView("joint timing-cover", "timing cover to cylinder block", BEAD, 18_911),
-            ),
+            places=(LaidView("joint timing-cover", "timing cover to cylinder block", HOW, 18_911),),
             open_minutes=10,
             cure_minutes=DAY,
             source="demo data sheet, invented",
@@ -133,7 +152,8 @@ def test_a_kind_that_is_laid_by_bead_film_or_drop_anywhere_counts_by_any_measure
     load(store, USES)
     (paste,) = asked(store, "X1", parked=DAY, car="PELL 001").products
     assert (paste.item, paste.verdict) == ("PASTE", "unknown")
-    assert paste.places == (LaidView("joint a", "Lid", "5 ml, 2 times", 10_000),)
+    (place,) = paste.places
+    assert (place.where, say(place.how), place.quantity) == ("joint a", "5 ml, 2 times", 10_000)
 
 
 def test_one_time_that_is_stated_does_not_stand_for_the_other(store: Engine) -> None:
@@ -167,12 +187,13 @@ def test_it_takes_one_statement_more_than_the_draft(garage: Engine) -> None:
 
 def test_the_tightening_sheet_tells_it_at_the_joint(garage: Engine) -> None:
     view = tightened(garage, "J3", "J4")
-    assert {joint.joint: joint.put_on for joint in view.joints if joint.put_on} == {
+    found = {joint.joint: tuple(map(in_words, joint.put_on)) for joint in view.joints}
+    assert {joint: laid for joint, laid in found.items() if laid} == {
         "timing-cover": (
-            PutOnView("SEALANT-COVER-70 form-in-place sealant, tube", f"{BEAD} → 18.9 ml", TOLD),
+            ("SEALANT-COVER-70 form-in-place sealant, tube", f"{BEAD} → 18.9 ml", TOLD),
         ),
         "turbo-feed": (
-            PutOnView(
+            (
                 "THREADLOCK-MEDIUM threadlocker, medium strength",
                 "1 × 1 drop on M6 → 0.05 ml",
                 "open time and cure time NOT STATED: LOOK IT UP",
@@ -186,10 +207,10 @@ def test_the_tightening_sheet_tells_it_at_the_joint(garage: Engine) -> None:
 def test_where_nothing_is_tightened_the_sheet_tells_it_apart(store: Engine) -> None:
     load(store, USES)
     view = tightened(store, "X1", "X2", car="PELL 001")
-    assert [(joint.joint, [p.amount for p in joint.put_on]) for joint in view.joints] == [
+    assert [(joint.joint, [as_text(p.amount) for p in joint.put_on]) for joint in view.joints] == [
         ("a", ["5 ml, 2 times → 10 ml"])
     ]
-    assert view.put_on == (
+    assert tuple(map(as_text, view.put_on)) == (
         "joint b: GLUE Glue, film 6500 mm² × 0.1 mm → 0.65 ml: open time NOT STATED: LOOK IT UP;"
         " wait 1 h 30 min before fluids come in or the engine runs (leaflet)",
         "step S2: FILM Film, 2 ml: close within 2 min of putting it on; cure time NOT STATED: LOOK"
