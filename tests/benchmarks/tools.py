@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
-from kitting.calc.tools.toolkit import Requirement, Tool, prepare
+from kitting.calc.tools.drive_trains import search
+from kitting.calc.tools.toolkit import Box, Requirement, Tool, prepare
 from kitting.facts.heads import Head
 from kitting.facts.words import ToolTask
 
@@ -61,6 +62,12 @@ def _asked(setting: Setting) -> tuple[int, int, Name]:
 def names(setting: Setting) -> Iterator[Name]:
     """What the rows are called."""
     yield _asked(setting)[-1]
+
+
+def check(asked: Sequence[Requirement], box: Box) -> None:
+    """Search a train for every requirement."""
+    for requirement in asked:
+        search(requirement, box)
 
 
 def run(setting: Setting) -> Iterator[Row]:

@@ -260,7 +260,7 @@ def test_two_packets_of_one_item_are_judged_one_after_the_other(
         ("L" * 35 + "-OVER", 3000, 0, False),
         (long, 1000, 1000, True),
     ]
-    audit(lite_yards)
+    audit(lite)
 
 
 @pytest.mark.parametrize(

@@ -223,3 +223,46 @@ def test_sharing_a_step_shares_its_fluid(garage: Engine) -> None:
     assert (
         use_of(both, "COOLANT-NEAT").quantity == use_of(alone, "COOLANT-NEAT").quantity == 1_600_000
     )
+
+
+def refits(store: Engine, *history: str, limit: int = 2) -> str:
+    """The rule of a lock nut that may go back so often, after what happened on earlier days."""
+    text = unit(
+        f"""
+      - {{code: a, name: A, system: engine, fits: [{{item: NUT, position: n1, refit_limit: {limit}}}]}}""",
+        "      - {code: S1, name: One, hours: 1 h, opens: [a]}",
+        "      - {code: X1, name: One, needs: [S1]}",
+        '  - {code: NUT, name: Nut, kind: locking-nut, thread: M8, property_class: "8.8"}',
+    )
+    happened = ", ".join(
+        f"{{joint: grebe/a, position: n1, on: {day}, outcome: {outcome}}}"
+        for day, outcome in (entry.split() for entry in history)
+    )
+    load(store, text.replace("2021-03-14}", f"2021-03-14, history: [{happened}]}}"))
+    return line_of(planned(store, "PELL 001", "X1"), "NUT").rule
+
+
+@pytest.mark.parametrize(
+    ("history", "rule"),
+    [
+        (("2025-01-10 refitted",), "inspect"),
+        (("2025-01-10 refitted", "2025-06-01 refitted"), "renew"),
+        (("2025-01-10 refitted", "2025-06-01 refitted", "2025-09-01 renewed"), "inspect"),
+        (("2024-09-01 renewed", "2025-01-10 refitted", "2025-06-01 refitted"), "renew"),
+    ],
+)
+def test_each_earlier_removal_counts_and_a_new_part_begins_anew(
+    lite: Engine, history: tuple[str, ...], rule: str
+) -> None:
+    assert refits(lite, *history) == rule
+
+
+@pytest.mark.parametrize(
+    ("day", "rule"),
+    [("2026-04-14", "renew"), ("2026-04-15", "inspect"), ("2026-04-16", "inspect")],
+)
+def test_what_happens_on_the_fitting_date_itself_or_later_does_not_count_yet(
+    lite: Engine, day: str, rule: str
+) -> None:
+    # The plan is of 2026-04-15: what is refitted that day is what the plan itself is for.
+    assert refits(lite, f"{day} refitted", limit=1) == rule

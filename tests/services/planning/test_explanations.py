@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from sqlalchemy import Engine
 
-from helpers import ON, planned
+from helpers import ON, load, planned, priced, shop, unit
 from kitting.errors import UnknownNameError
+from kitting.facts.money import Money
 from kitting.facts.words import EntryKind
 from kitting.services.advice.additional_work import meanwhile
 from kitting.services.planning.explain import why
@@ -102,3 +105,43 @@ def test_cars_and_their_jobs_are_listed(garage: Engine) -> None:
         ]
         jobs = list_jobs(session, "PELL 117", ON)
     assert [(job.code, job.hours) for job in jobs[:2]] == [("J1", 3400), ("J2", 3900)]
+
+
+def test_meanwhile_counts_each_part_that_is_added_once(lite: Engine) -> None:
+    """Two jobs open one joint, the second opens another too: only that one's ring is added."""
+    load(
+        lite,
+        unit(
+            """
+      - {code: a, name: A, system: engine, fits: [{item: RING, positions: [p1, p2]}]}
+      - {code: b, name: B, system: engine, fits: [{item: RING, position: q1}, {item: BOLT, position: q2}]}""",
+            """
+      - {code: S1, name: One, hours: 1 h, opens: [a]}
+      - {code: S2, name: Two, hours: 1 h, opens: [a, b]}
+      - {code: S3, name: Three, hours: 1 h, opens: [{joint: a, reopened: 1}]}""",
+            """
+      - {code: X1, name: One, needs: [S1]}
+      - {code: X2, name: Two, needs: [S2]}
+      - {code: X3, name: Three, needs: [S3]}""",
+        ),
+    )
+    with reading(lite) as session:
+        found = meanwhile(session, PlanRequest("PELL 001", ("X1",), ON)).additions
+    # X3 opens a joint again that is opened anyway: both its rings are renewed once more.
+    assert {one.code: (one.parts_added, one.items_added) for one in found} == {
+        "X2": (1000, ("RING",)),
+        "X3": (2000, ("RING",)),
+    }
+
+
+def test_what_a_job_costs_now_has_each_part_once_and_the_hours_that_it_adds(
+    lite: Engine, tmp_path: Path
+) -> None:
+    """Invented prices: 2 seals at £3.00 and 1 h at £60 now, against 1 h for coming back."""
+    load(lite, shop({"X1": {"RING": 1}, "X2": {"RING": 2}}))
+    priced(lite, tmp_path, "prompt", "R1,RING,3.00 GBP,1 each")
+    with reading(lite) as session:
+        request = PlanRequest("PELL 001", ("X1",), ON)
+        (found,) = meanwhile(session, request, Money(6000, "GBP")).additions
+    assert (found.cost_now, found.cost_back) == (Money(6600, "GBP"), Money(6000, "GBP"))
+    assert found.worth_above == 6600 / 12600

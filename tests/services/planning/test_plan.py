@@ -13,6 +13,7 @@ from kitting.facts.plan_reasons import StopReason
 from kitting.facts.reasons import because
 from kitting.files.output.plain import as_plain
 from kitting.services.kit.bags import kit_view, pick_view
+from kitting.services.planning import rows
 from kitting.services.planning.variants import settle_variant
 from kitting.wording.everything import say
 from kitting.wording.tightening import stages_text
@@ -315,3 +316,16 @@ def test_lubricant_for_a_reopened_joint_is_used_each_time(lite: Engine) -> None:
         ),
     )
     assert use_of(planned(lite, "PELL 001", "X1"), "SOAP").quantity == 400
+
+
+def test_lists_of_keys_that_are_too_long_for_one_statement_are_sent_in_parts(
+    garage: Engine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole = planned(garage, "PELL 117", *(f"J{n}" for n in range(1, 8)))
+    with counted(garage) as sent:
+        planned(garage, "PELL 117", "J7")
+    monkeypatch.setattr(rows, "MOST_KEYS", 3)
+    assert planned(garage, "PELL 117", *(f"J{n}" for n in range(1, 8))) == whole
+    with counted(garage) as in_parts:
+        planned(garage, "PELL 117", "J7")
+    assert len(in_parts) > len(sent)

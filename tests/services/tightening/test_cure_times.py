@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from datetime import date
+from decimal import Decimal
 
 import pytest
 from sqlalchemy import Engine
 
 from helpers import ON, counted, load, said, unit
 from kitting.errors import FigureError
+from kitting.facts.plan_reasons import AmountReason
+from kitting.facts.reasons import because
 from kitting.facts.units import Quantity
 from kitting.facts.words import CureVerdict
 from kitting.services.planning.request import PlanRequest, ToolRequest
@@ -23,6 +26,7 @@ from kitting.views.tightening import (
     PutOnView,
     TightenView,
 )
+from kitting.wording.everything import say
 from kitting.wording.figures import NOT_STATED
 from kitting.wording.tightening import amount_text, put_on_text, times_text, verdict_text
 
@@ -31,8 +35,24 @@ TOLD = (
     " (demo data sheet, invented)"
 )
 BEAD = "bead 3 mm × 1.64 m × 1.2 + 5 ml nozzle (one bead inside the bolt holes)"
+HOW = because(
+    AmountReason.NOTED,
+    how=because(
+        AmountReason.BEAD,
+        diameter=Quantity(3_000, "mm"),
+        length=Quantity(1_640_000, "mm"),
+        allowance=Decimal("1.2"),
+        nozzle=Quantity(5_000, "ml"),
+    ),
+    note="one bead inside the bolt holes",
+)
 DAY = 24 * 60
 SEALANT_TIMES = CureTimes(10, DAY, "demo data sheet, invented")
+
+
+def in_words(laid: PutOnView) -> tuple[str, str, str]:
+    """What the sheet prints of a product."""
+    return (f"{laid.item} {laid.name}", amount_text(laid), times_text(laid.times))
 
 
 def asked(
@@ -57,9 +77,7 @@ def test_the_sealant_of_the_demo_tells_where_how_much_and_both_times(garage: Eng
             kind="form-in-place sealant",
             unit="ml",
             quantity=18_911,
-            places=(
-                LaidView("joint timing-cover", "timing cover to cylinder block", BEAD, 18_911),
-            ),
+            places=(LaidView("joint timing-cover", "timing cover to cylinder block", HOW, 18_911),),
             open_minutes=10,
             cure_minutes=DAY,
             source="demo data sheet, invented",
@@ -144,7 +162,8 @@ def test_a_kind_that_is_laid_by_bead_film_or_drop_anywhere_counts_by_any_measure
     load(store, USES)
     (paste,) = asked(store, "X1", parked=DAY, car="PELL 001").products
     assert (paste.item, paste.verdict) == ("PASTE", "unknown")
-    assert paste.places == (LaidView("joint a", "Lid", "5 ml, 2 times", 10_000),)
+    (place,) = paste.places
+    assert (place.where, say(place.how), place.quantity) == ("joint a", "5 ml, 2 times", 10_000)
 
 
 def test_one_time_that_is_stated_does_not_stand_for_the_other(store: Engine) -> None:
@@ -170,7 +189,7 @@ def test_it_takes_one_statement_more_than_the_draft(garage: Engine) -> None:
     from kitting.services.planning.draft import draft
 
     with counted(garage) as drafted, reading(garage) as session:
-        draft(session, "PELL 117", ["J3", "J4"], ON)
+        draft(session, PlanRequest("PELL 117", ("J3", "J4"), ON))
     with counted(garage) as sent:
         asked(garage, "J3", "J4", parked=DAY)
     assert len(sent) == len(drafted) + 1
@@ -178,25 +197,16 @@ def test_it_takes_one_statement_more_than_the_draft(garage: Engine) -> None:
 
 def test_the_tightening_sheet_tells_it_at_the_joint(garage: Engine) -> None:
     view = tightened(garage, "J3", "J4")
-    assert {joint.joint: joint.put_on for joint in view.joints if joint.put_on} == {
+    found = {joint.joint: tuple(map(in_words, joint.put_on)) for joint in view.joints}
+    assert {joint: laid for joint, laid in found.items() if laid} == {
         "timing-cover": (
-            PutOnView(
-                where="joint timing-cover",
-                item="SEALANT-COVER-70",
-                name="form-in-place sealant, tube",
-                how=BEAD,
-                amount=Quantity(18_911, "ml"),
-                times=SEALANT_TIMES,
-            ),
+            ("SEALANT-COVER-70 form-in-place sealant, tube", f"{BEAD} → 18.9 ml", TOLD),
         ),
         "turbo-feed": (
-            PutOnView(
-                where="joint turbo-feed",
-                item="THREADLOCK-MEDIUM",
-                name="threadlocker, medium strength",
-                how="1 × 1 drop on M6",
-                amount=Quantity(50, "ml"),
-                times=CureTimes(None, None, None),
+            (
+                "THREADLOCK-MEDIUM threadlocker, medium strength",
+                "1 × 1 drop on M6 → 0.05 ml",
+                "open time and cure time NOT STATED: LOOK IT UP",
             ),
         ),
     }

@@ -520,7 +520,7 @@ def test_a_check_sends_the_same_number_of_statements_for_one_job_and_for_seven(
     garage: Engine,
 ) -> None:
     with counted(garage) as one:
-        checked(garage, "J6", boxes=["bay"], car="PELL 117")
+        checked(garage, "J7", boxes=["bay"], car="PELL 117")
     with counted(garage) as seven:
         checked(garage, *(f"J{n}" for n in range(1, 8)), boxes=["bay", "van"], car="PELL 117")
     assert len(one) == len(seven)
