@@ -336,7 +336,7 @@ def _paint_end(
     made = picture(end.ring, layout.scale, layout.cut)
     x, top = sheet.point(left, _middle(high, made.height))
     hatch = None if end.ring.elastomer is None else hatches[end.ring.elastomer]
-    paint_ring(sheet.canvas, x, top, end.ring, made, hatch, _FIGURES)
+    paint_ring(sheet.canvas, (x, top), end.ring, made, hatch, _FIGURES)
 
 
 def _warnings(ends: Sequence[EndLabel]) -> Iterator[str]:

@@ -97,7 +97,7 @@ def _unfit(tool: Tool, requirement: Requirement) -> Reason | None:
 
 
 def _chains(box: Box, start: str, goal: str, torque: Decimal) -> Iterator[tuple[Tool, ...]]:
-    """Every way from one square to another over at most two adaptors that is rated for the torque."""
+    """Every way from one square to another, over two adaptors at most, rated for the torque."""
     if min(_limit(start), _limit(goal)) < torque:
         return
     if start == goal:

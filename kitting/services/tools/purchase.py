@@ -125,7 +125,8 @@ def _in_one_currency(offered: OfferedTools, gaps: Sequence[Gap], currency: str |
     known = sorted({offer.price.currency for offer in offered.offers})
     if currency not in known:
         raise UnknownNameError(
-            f"no offer is priced in {currency}; the offers are priced in {', '.join(known) or 'none'}"
+            f"no offer is priced in {currency};"
+            f" the offers are priced in {', '.join(known) or 'no currency'}"
         )
     return _Choice(
         tuple(offer for offer in useful if offer.price.currency == currency),
