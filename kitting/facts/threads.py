@@ -126,7 +126,7 @@ def strength(thread: Thread, property_class: str) -> Strength:
 
 
 def proof_load(thread: Thread, property_class: str) -> float:
-    """The load in newtons that a bolt bears without lasting set (ISO 898-1)."""
+    """The load in newtons that a bolt takes without lasting set (ISO 898-1)."""
     return strength(thread, property_class).proof * stress_area(thread)
 
 

@@ -1,4 +1,4 @@
-"""What is said of tightening figures, as codes; the words are in `kitting.wording.tightening`."""
+"""Remarks on tightening figures, as codes; the words are in `kitting.wording.tightening`."""
 
 from __future__ import annotations
 

@@ -175,7 +175,7 @@ class ToolSpecView:
 
 @dataclass(frozen=True, slots=True)
 class GapView:
-    """Something that the boxes cannot do; `number` tells those apart that read the same."""
+    """Something that the boxes cannot do; `number` distinguishes those that read the same."""
 
     what: RequirementView
     number: int = 1
@@ -196,7 +196,7 @@ class BoughtView:
 
 @dataclass(frozen=True, slots=True)
 class LeftOutView:
-    """An offer that was not looked at, as its price stands in another currency."""
+    """An offer that was not compared: its price is in another currency."""
 
     offer: str
     name: str
@@ -224,7 +224,7 @@ class BuyView:
 
 @dataclass(frozen=True, slots=True)
 class ToolOfferView:
-    """An offer by its code and name, and how it is had."""
+    """An offer by code and name, and whether it is bought, hired or borrowed."""
 
     code: str
     name: str

@@ -45,8 +45,8 @@ register(
         ToolReason.DEPTH_NOT_STATED: "its depth is not stated, and the stud stands out",
         ToolReason.NOT_DEEP_ENOUGH: "{depth} deep, the stud stands out {stands_out}",
         ToolReason.NO_SQUARE: "{tool} has no square for {handle}",
-        ToolReason.SQUARE_TOO_WEAK: "a {square} in square does not bear {torque}",
-        ToolReason.NO_ADAPTOR: "no adaptor from {given} to {taken} in that bears {torque}",
+        ToolReason.SQUARE_TOO_WEAK: "a {square} in square is not rated for {torque}",
+        ToolReason.NO_ADAPTOR: "no adaptor from {given} to {taken} in rated for {torque}",
         ToolReason.NO_EXTENSION: "no extension of {length} on a {square} in square",
         ToolReason.NO_UNIVERSAL_JOINT: "no universal joint on a {square} in square",
         ToolReason.NO_RATCHET_OR_BAR: "no ratchet or bar in the box",
@@ -210,7 +210,7 @@ def van_gap_text(gap: VanGapView) -> str:
 
 
 def opening_text(view: OpeningView) -> str:
-    """What is missing: an offer and how it is had, or a gap that no offer closes."""
+    """What is missing: an offer (to buy, hire or borrow), or a gap that no offer closes."""
     if view.offer is not None:
         return f"{view.offer.code}: {view.offer.name} ({view.offer.way})"
     return "" if view.gap is None else gap_text(view.gap)

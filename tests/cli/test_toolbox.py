@@ -75,7 +75,7 @@ def test_offers_in_two_currencies_ask_which_to_buy_in(run: Run, garage_folder: P
     [
         (("check", "PELL 117", "J3", "--range", "half"), 1, "'half' is no range policy; use marked"),
         (("check", "PELL 117", "J3", "--box", "bya"), 1, "toolbox 'bya': unknown name. Did you mean"),
-        (("buy", "PELL 117", "J5", "--currency", "USD"), 1, "no offer stands in USD"),
+        (("buy", "PELL 117", "J5", "--currency", "USD"), 1, "no offer is priced in USD"),
         (("lend", "bay", "GAUGE-ANGLE", "--to", "X"), 1, "Next: kitting toolbox back bay GAUGE-ANGLE"),
         (("away", "bay", "GAUGE-ANGLE", "--why", "lost"), 2, "is neither 'at calibration' nor"),
     ],

@@ -97,7 +97,7 @@ def _unfit(tool: Tool, requirement: Requirement) -> Reason | None:
 
 
 def _chains(box: Box, start: str, goal: str, torque: Decimal) -> Iterator[tuple[Tool, ...]]:
-    """Every way from one square to another over at most two adaptors that bears the torque."""
+    """Every way from one square to another, over two adaptors at most, rated for the torque."""
     if min(_limit(start), _limit(goal)) < torque:
         return
     if start == goal:
@@ -115,7 +115,7 @@ def _chains(box: Box, start: str, goal: str, torque: Decimal) -> Iterator[tuple[
 
 
 def _limit(square: str) -> Decimal:
-    """The torque in N·m that a square drive holds (ISO 6789 limits, from memory)."""
+    """The torque in N·m that a square drive is rated for (ISO 6789 limits, from memory)."""
     return next((d.standard_limit for d in SQUARE_DRIVES if d.inch == square), Decimal(0))
 
 
@@ -161,10 +161,10 @@ def _ways(
 
 def _not_joined(given: str, taken: str, end: Tool, torque: Decimal) -> Reason:
     """Why no chain joins two squares: too weak themselves, or no adaptor for them."""
-    bears = _newton_metres(torque)
+    rated = _newton_metres(torque)
     if given == taken:
-        return of_tool(end, because(ToolReason.SQUARE_TOO_WEAK, square=taken, torque=bears))
-    return because(ToolReason.NO_ADAPTOR, given=given, taken=taken, torque=bears)
+        return of_tool(end, because(ToolReason.SQUARE_TOO_WEAK, square=taken, torque=rated))
+    return because(ToolReason.NO_ADAPTOR, given=given, taken=taken, torque=rated)
 
 
 def _straight(requirement: Requirement, end: Tool) -> bool:
@@ -173,11 +173,11 @@ def _straight(requirement: Requirement, end: Tool) -> bool:
 
 
 def _undoing(requirement: Requirement, box: Box) -> _Found:
-    """A hand tool, or a ratchet or bar that bears twice the tightening torque."""
+    """A hand tool, or a ratchet or bar rated for twice the tightening torque."""
     ends, misses = _ends_for(requirement, box)
     trains, reasons = _turned_by(requirement, box, ends, None)
     if not trains and requirement.head is not None:
-        # A socket of the very size that nothing here drives does not stand in the way of another.
+        # A socket of the very size that nothing here drives does not rule out another.
         ends = _near_equivalents(requirement, requirement.head, box)
         sizes = tuple(dict.fromkeys(end.turns.size for end in ends if end.turns))
         note = because(TrainNote.NEAR_ENOUGH, sizes=sizes, size=requirement.head.size)
@@ -187,7 +187,7 @@ def _undoing(requirement: Requirement, box: Box) -> _Found:
 
 
 def _turned_by(requirement: Requirement, box: Box, ends: list[Tool], note: Reason | None) -> _Found:
-    """Keys by hand; other ends on any ratchet or bar that bears the torque of undoing."""
+    """Keys by hand; other ends on any ratchet or bar rated for the torque of undoing."""
     torque = (requirement.torque or Decimal(0)) * UNDOING
     keys = [end for end in ends if end.sort == ToolSort.KEY and end.takes is None]
     trains, reasons = [Train((key,), None, note) for key in keys], list[Reason]()
@@ -244,7 +244,7 @@ def _torque(requirement: Requirement, box: Box) -> _Found:
         and wrench.sort == ToolSort.TORQUE_WRENCH
         and _refused(wrench, torque, requirement, box.policy) is None
     ]
-    if ends and not box.wrenches and not misses:
+    if not box.wrenches and not misses:
         misses.append(because(ToolReason.NO_TORQUE_WRENCH))
     return [train for _, train in sorted(trains, key=lambda entry: entry[0])], misses
 

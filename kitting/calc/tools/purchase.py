@@ -40,7 +40,7 @@ def cheapest(
 ) -> Purchase | None:
     """The least costly set of offers that closes every gap; None where none does.
 
-    `gaps` gives, per requirement, the sets of tools any one of which closes it. All costs stand in
+    `gaps` gives, per requirement, the sets of tools any one of which closes it. All costs are in
     one currency. `without` are sets of offers already known, which must not be bought again as a
     whole: with the cheapest one there, the answer is the next cheapest. What costs nothing is
     taken only if it is needed. Solved by HiGHS to a gap of nothing. Raises KittingError if the

@@ -28,7 +28,7 @@ class ToolRequest:
     """A plan that some toolboxes shall do (all boxes if none is named).
 
     `policy` says which part of a wrench's scale counts; `currency` (ISO 4217) which offers may be
-    bought, None where all offers stand in one.
+    bought, None where all offers are in one.
     """
 
     plan: PlanRequest

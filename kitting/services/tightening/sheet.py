@@ -208,7 +208,11 @@ def _general(fastener: Fastener, bench: _Bench) -> GeneralTorqueView | Reason:
     if isinstance(found, Reason):
         return found
     torque = Torque(significant(Decimal(found), 2), "N·m")
-    return GeneralTorqueView(torque, fastener.property_class, fastener.thread_state)
+    return GeneralTorqueView(
+        torque=torque,
+        property_class=fastener.property_class,
+        thread_state=fastener.thread_state,
+    )
 
 
 def _no_general(fastener: Fastener, bench: _Bench) -> Reason | None:

@@ -161,7 +161,7 @@ def _figures(
         states.setdefault(torque, set()).add(state)
     for torque in sorted(states, key=lambda torque: (torque.newton_metres, torque.unit)):
         worst = next(state for state in FigureVerdict if state in states[torque])
-        yield FigureView(float(torque.newton_metres), torque, worst)
+        yield FigureView(newton_metres=float(torque.newton_metres), published=torque, state=worst)
 
 
 def _covers(wrench: Tool, torque: Decimal, policy: RangePolicy) -> bool:

@@ -75,7 +75,7 @@ def _drafts(session: Session, on: date) -> Iterator[tuple[str, Draft]]:
 
 
 def _dependences(facts: Draft, owned: OwnedTools, policy: RangePolicy) -> Iterator[tuple[int, str]]:
-    """(tool, job) where every train that can do something the job asks for holds the tool.
+    """(tool, job) where every train for something the job asks for uses the tool.
 
     A tool of which there are two alike is no such tool: the search takes one for both.
     """

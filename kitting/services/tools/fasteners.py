@@ -29,7 +29,7 @@ class Fastener:
     """What is fitted at one position, and how it is tightened.
 
     `joint` and `system` are called as the plan calls them; `length` is in thousandths of a mm.
-    `tightening` says whether the catalogue tells how it is tightened; no stages means that no
+    `tightening` says whether the catalogue describes its tightening; no stages means that no
     figure is known.
     """
 

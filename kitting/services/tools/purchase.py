@@ -30,7 +30,7 @@ from kitting.views.tools import BoughtView, BuyView, LeftOutView, ToolCheckView
 
 
 class SeveralCurrenciesError(KittingError):
-    """Offers that could close the gaps stand in several currencies, and none was named."""
+    """Offers that could close the gaps are priced in several currencies, and none was named."""
 
     def __init__(self, offers: Sequence[Offer]) -> None:
         by_currency: dict[str, list[str]] = defaultdict(list)
@@ -115,7 +115,7 @@ def buy_for(
 def _in_one_currency(offered: OfferedTools, gaps: Sequence[Gap], currency: str | None) -> _Choice:
     """The offers that bring something a gap asks for, in the currency named, or in their only one.
 
-    Raises SeveralCurrenciesError, and UnknownNameError for a currency that no offer stands in.
+    Raises SeveralCurrenciesError, and UnknownNameError for a currency that no offer is priced in.
     """
     wanted = frozenset[str]().union(*(way for gap in gaps for way in gap.ways))
     useful = tuple(offer for offer in offered.offers if offer.brings & wanted)
@@ -126,7 +126,8 @@ def _in_one_currency(offered: OfferedTools, gaps: Sequence[Gap], currency: str |
     known = sorted({offer.price.currency for offer in offered.offers})
     if currency not in known:
         raise UnknownNameError(
-            f"no offer stands in {currency}; the offers stand in {', '.join(known) or 'none'}"
+            f"no offer is priced in {currency};"
+            f" the offers are priced in {', '.join(known) or 'no currency'}"
         )
     return _Choice(
         tuple(offer for offer in useful if offer.price.currency == currency),

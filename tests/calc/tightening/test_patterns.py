@@ -53,6 +53,7 @@ def test_a_circle_is_known_wherever_its_origin_is_and_however_large_it_is() -> N
 def test_four_corners_are_a_circle_and_a_half_circle_is_none() -> None:
     assert on_circle([(0, 0), (80, 0), (80, 50), (0, 50)])
     assert not on_circle(ring(8)[:4])
+    assert not on_circle([(0, 0), (100, 0), (100, 10), (0, 10)])  # two rows, far apart
     assert not on_circle(ring(8)[:2])
     assert not on_circle([(5.0, 5.0)] * 3)
 

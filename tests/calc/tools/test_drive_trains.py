@@ -206,6 +206,13 @@ def test_a_socket_smaller_than_the_head_is_no_near_equivalent() -> None:
     ).gap
 
 
+def test_a_near_equivalent_goes_on_only_where_its_own_size_would() -> None:
+    nineteen, near = parse_head("hexagon 19 mm"), socket(parse_head("hexagon 3/4 in"), depth=14_000)
+    assert answer(undo(None, nineteen, access=FastenerAccess.SIDE), RATCHET, near).gap
+    assert answer(undo(None, nineteen, protrusion=20_000), RATCHET, near).gap
+    assert not answer(undo(None, nineteen, protrusion=14_000), RATCHET, near).gap
+
+
 def test_the_right_size_is_preferred_and_then_nothing_near_is_mentioned() -> None:
     nineteen = parse_head("hexagon 19 mm")
     near, exact = socket(parse_head("hexagon 3/4 in"), code="NEAR"), socket(nineteen, code="EXACT")
@@ -335,7 +342,7 @@ def test_undoing_asks_for_twice_the_tightening_torque() -> None:
     end = socket(takes="1/4")
     assert not answer(undo("15 N·m"), quarter, end).gap
     assert misses(answer(undo("16 N·m"), quarter, end)) == (
-        "S-13: a 1/4 in square does not bear 32 N·m",
+        "S-13: a 1/4 in square is not rated for 32 N·m",
     )
 
 
@@ -359,7 +366,7 @@ def test_an_adaptor_joins_two_squares_and_without_one_they_do_not_join() -> None
     ]
     wrong_way = adaptor("3/8", "1/4")
     assert misses(answer(torque("8 N·m"), SMALL, wrong_way, socket())) == (
-        "no adaptor from 1/4 to 3/8 in that bears 8 N·m",
+        "no adaptor from 1/4 to 3/8 in rated for 8 N·m",
     )
 
 
@@ -375,14 +382,21 @@ def test_a_train_is_no_stronger_than_its_smallest_square() -> None:
     # Limits of ISO 6789, from memory: 1/4 in 30 N·m, 3/8 in 135 N·m, 1/2 in 340 N·m.
     assert not answer(torque("135 N·m"), wrench("40", "200"), socket()).gap
     assert misses(answer(torque("136 N·m"), wrench("40", "200"), socket())) == (
-        "S-13: a 3/8 in square does not bear 136 N·m",
+        "S-13: a 3/8 in square is not rated for 136 N·m",
     )
     assert misses(answer(torque("136 N·m"), LARGE, adaptor("1/2", "3/8"), socket())) == (
-        "no adaptor from 1/2 to 3/8 in that bears 136 N·m",
+        "no adaptor from 1/2 to 3/8 in rated for 136 N·m",
     )
     through_a_quarter = (adaptor("3/8", "1/4"), adaptor("1/4", "1/2"))
     assert answer(torque("45 N·m"), MIDDLE, *through_a_quarter, socket(takes="1/2")).gap
     assert not answer(torque("25 N·m"), MIDDLE, *through_a_quarter, socket(takes="1/2")).gap
+
+
+def test_a_square_between_two_adaptors_holds_just_its_limit() -> None:
+    # 1/4 in 30 N·m (ISO 6789, from memory).
+    through_a_quarter = (adaptor("3/8", "1/4"), adaptor("1/4", "1/2"))
+    assert not answer(torque("30 N·m"), MIDDLE, *through_a_quarter, socket(takes="1/2")).gap
+    assert answer(torque("30.1 N·m"), MIDDLE, *through_a_quarter, socket(takes="1/2")).gap
 
 
 def test_a_recess_takes_the_shortest_extension_that_reaches() -> None:

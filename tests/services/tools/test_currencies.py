@@ -133,7 +133,7 @@ def test_a_currency_that_no_offer_stands_in_is_refused(bench: Engine, tmp_path: 
     offered(bench, tmp_path, WRENCH.format("W", "50.00 GBP"), ADAPTOR.format("A", "5.00 EUR"))
     with pytest.raises(UnknownNameError) as refused:
         bought(bench, "USD")
-    assert str(refused.value) == ("no offer stands in USD; the offers stand in EUR, GBP")
+    assert str(refused.value) == ("no offer is priced in USD; the offers are priced in EUR, GBP")
 
 
 def test_the_sheet_of_the_check_says_that_no_purchase_is_named(

@@ -270,6 +270,42 @@ def test_calibration_is_judged_at_the_fitting_date_and_after_5000_cycles_it_is_o
     assert away("2027-01-01", "5000") == ("W: 5,000 cycles since calibration, 5,000 is the limit",)
 
 
+def test_at_most_three_wrenches_are_named_for_a_figure_and_one_hand_tool_for_undoing(
+    lite: Engine, tmp_path: Path
+) -> None:
+    load(lite, bolts(fit("BIG", "24 N·m")))
+    wrenches = [
+        f"bay,W{n},torque wrench,,,3/8,,,,280 mm,{n} N·m,{60 - n} N·m,,2027-01-01"
+        for n in range(1, 5)
+    ]
+    rest = ("bay,S-16,socket,hexagon 16 mm,3/8", "bay,R,ratchet,,,3/8", "bay,B,bar,,,3/8")
+    load_tools(lite, [write(tmp_path, *wrenches, *rest)])
+    view = checked(lite, "X1")
+    assert len(need(view, "24 N·m on hexagon 16 mm").trains) == 3
+    assert len(need(view, "undo hexagon 16 mm").trains) == 1
+    load_tools(lite, [write(tmp_path, *wrenches[:3], *rest)])
+    assert len(need(checked(lite, "X1"), "24 N·m on hexagon 16 mm").trains) == 3
+
+
+def test_tolerances_of_one_figure_are_judged_one_by_one(lite: Engine, tmp_path: Path) -> None:
+    load(lite, bolts(fit("BOLT", "4 ± 0.3 N·m"), fit("BOLT", "4 ± 0.1 N·m"), fit("BOLT", "4 N·m")))
+    # ±6 % up to 10 N·m (ISO 6789-1:2017): ±0.24 N·m at 4 N·m.
+    load_tools(
+        lite,
+        [write(tmp_path, "bay,W,torque wrench,,,1/4,,,,,2 N·m,10 N·m,,2027-01-01",
+               "bay,S-8,socket,hexagon 8 mm,1/4", "bay,R,ratchet,,,1/4")],
+    )  # fmt: skip
+    view = checked(lite, "X1")
+    states = {requirement_text(n.what): n.state for n in view.needs if n.what.task == "torque"}
+    assert states == {
+        "4 N·m ± 0.3 on hexagon 8 mm": "have",
+        "4 N·m ± 0.1 on hexagon 8 mm": "gap",
+        "4 N·m on hexagon 8 mm": "have",
+    }
+    # The worst decides the one mark of the chart.
+    assert [(str(f.published), f.state) for f in view.figures] == [("4 N·m", "wrench")]
+
+
 def test_several_boxes_answer_together(garage: Engine) -> None:
     what = "30 N·m on hexagon 17 mm"
     assert need(checked(garage, "J3", boxes=["bay"], car="PELL 117"), what).state == "gap"
