@@ -8,8 +8,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kitting.errors import FigureError
-from kitting.facts.money import Money, format_money, parse_money
+from kitting.errors import FigureError, KittingError
+from kitting.facts.money import (
+    Money,
+    bare_minor,
+    format_money,
+    parse_money,
+    require_one_currency,
+)
+from kitting.files.output.plain import as_plain
 
 CURRENCIES = st.sampled_from(["GBP", "EUR", "USD", "SEK", "JPY", "KWD"])
 
@@ -72,3 +79,44 @@ def test_every_amount_shown_is_read_again(minor: int, currency: str) -> None:
 def test_any_text_is_read_or_refused(text: str) -> None:
     with suppress(FigureError):
         assert parse_money(text).minor >= 0
+
+
+@pytest.mark.parametrize(
+    ("money", "amount"),
+    [(Money(735, "GBP"), "7.35"), (Money(700, "EUR"), "7.00"), (Money(735, "JPY"), "735"),
+     (Money(1234, "KWD"), "1.234"), (Money(-5, "GBP"), "-0.05"), (Money(0, "GBP"), "0.00")],
+)  # fmt: skip
+def test_json_has_the_exact_amount_as_text_and_the_currency(money: Money, amount: str) -> None:
+    assert as_plain(money) == {"amount": amount, "currency": money.currency}
+    assert str(money.amount) == amount
+
+
+def test_sums_of_one_currency_have_it_in_common() -> None:
+    assert require_one_currency([Money(1, "GBP"), Money(2, "GBP")], "x") == "GBP"
+
+
+@pytest.mark.parametrize(
+    ("sums", "told"),
+    [([Money(1, "GBP"), Money(2, "EUR"), Money(3, "GBP")], "the bill: stated in EUR and GBP, and"),
+     ([], "the bill: stated in no currency")],
+)  # fmt: skip
+def test_sums_of_several_currencies_are_refused(sums: list[Money], told: str) -> None:
+    with pytest.raises(KittingError, match=told):
+        require_one_currency(sums, "the bill")
+
+
+@given(st.from_regex(r"[0-9]{0,14}(\.[0-9]{0,4})?", fullmatch=True), CURRENCIES)
+def test_a_bare_figure_is_read_as_it_is_with_its_currency(text: str, currency: str) -> None:
+    minor = bare_minor(text, currency)
+    if minor is not None:
+        assert parse_money(f"{text} {currency}") == Money(minor, currency)
+    else:
+        with pytest.raises(FigureError):
+            parse_money(f"{text} {currency}")
+
+
+@pytest.mark.parametrize(
+    "text", ["", "7.", ".5", "-7", "7,50", "£7.50", "7.50 GBP", " 7", "٣", "1e3"]
+)
+def test_what_is_no_bare_figure_is_left_to_whoever_reads_money(text: str) -> None:
+    assert bare_minor(text, "GBP") is None

@@ -212,6 +212,26 @@ def test_replay_throws_away_what_is_too_old_and_orders_it_again() -> None:
     assert found.value == round(15 * 100 / 11)
 
 
+@pytest.mark.parametrize(
+    ("life", "delayed", "scrapped"), [(5, ((5, "J2"),), {"tube": 1}), (6, (), {})]
+)
+def test_a_piece_goes_before_the_work_of_the_day_on_which_it_is_too_old(
+    life: int, delayed: tuple[tuple[int, str], ...], scrapped: dict[str, int]
+) -> None:
+    """Two tubes of day 0, one used at once: nothing new comes before the second job on day 5."""
+    rows = [Use(0, "J1", "tube", 1), Use(5, "J2", "tube", 1)]
+    found = replay(rows, {"tube": 2}, lead_days=30, shelf_days={"tube": life})
+    assert (found.delayed, found.scrapped) == (delayed, scrapped)
+
+
+def test_a_piece_that_came_later_is_too_old_so_many_days_after_it_came() -> None:
+    """The follower of day 0 comes on day 2 and keeps for 5 days: to day 6, not to day 7."""
+    for day, delayed in ((6, ()), (7, ((7, "J2"),))):
+        rows = [Use(0, "J1", "tube", 1), Use(day, "J2", "tube", 1)]
+        found = replay(rows, {"tube": 1}, lead_days=2, review=100, shelf_days={"tube": 5})
+        assert found.delayed == delayed
+
+
 def test_figures_that_make_no_sense_are_refused() -> None:
     with pytest.raises(FigureError, match=r"1\.0 as target"):
         levels_for_target([], 1.0)

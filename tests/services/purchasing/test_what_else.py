@@ -1,0 +1,199 @@
+"""What else could be done about a shortage: successors, alternatives, transfers. All invented."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+from sqlalchemy import Engine, select
+
+from helpers import NOW, ON, booked, load, priced, shop, stock
+from kitting.services.branches import find_branch
+from kitting.services.purchasing.alternatives import alternatives
+from kitting.services.purchasing.purchase import buy
+from kitting.services.purchasing.shortages import Shortage, shortage
+from kitting.services.purchasing.transfer_advice import transfer_advice
+from kitting.services.stock.lots import find_items
+from kitting.store import reading
+from kitting.tables.items import Item
+from kitting.views.purchasing import AlternativeView, BarredView, TransferAdviceView
+from kitting.wording.purchasing import alternative, transfer
+
+LATER = date(2026, 6, 1)
+OLD = """  - code: OLD
+    name: Old
+    kind: bracket
+    replaced: {by: [{item: NEW, quantity: 1 each}, {item: PIN, quantity: 2 each}], old_stock: use up}
+  - {code: NEW, name: New, kind: bracket}
+  - {code: PIN, name: Pin, kind: bracket}"""
+OTHERS = """  - code: SEAL
+    name: Seal
+    kind: o-ring
+    elastomer: FKM
+    alternatives: [{item: SECOND}, {item: THIRD, note: dearer}]
+  - {code: SECOND, name: Second, kind: o-ring, elastomer: FKM}
+  - {code: THIRD, name: Third, kind: o-ring, elastomer: FKM}"""
+
+
+def short(engine: Engine, *numbers: str) -> dict[str, int]:
+    """What bookings lack, by item code."""
+    with reading(engine) as session:
+        found = shortage(session, numbers)
+        codes = dict(session.execute(select(Item.id, Item.code)).all())
+    return {codes[item]: amount for item, amount in found.needs.items()}
+
+
+def test_what_replaces_a_part_is_short_and_not_the_part(store: Engine) -> None:
+    load(store, shop({"X1": {"OLD": 3}}, items=OLD))
+    booked(store, "X1", on=LATER)
+    assert short(store, "B0001") == {"NEW": 3000, "PIN": 6000}
+
+
+def test_old_stock_that_is_enough_finishes_the_job_and_nothing_is_short(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, shop({"X1": {"OLD": 3}}, items=OLD))
+    stock(store, tmp_path, "yard,OLD,A,3 each")
+    booked(store, "X1", on=LATER)
+    assert short(store, "B0001") == {}
+
+
+def test_old_stock_that_is_not_enough_is_not_mixed_with_the_new(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, shop({"X1": {"OLD": 3}}, items=OLD))
+    stock(store, tmp_path, "yard,OLD,A,2 each", "yard,PIN,B,5 each")
+    booked(store, "X1", on=LATER)
+    assert short(store, "B0001") == {"NEW": 3000, "PIN": 1000}
+
+
+def test_before_the_day_of_replacement_the_part_itself_is_short(store: Engine) -> None:
+    items = OLD.replace("old_stock: use up", "old_stock: use up, since: 2026-06-01")
+    load(store, shop({"X1": {"OLD": 3}}, items=items))
+    booked(store, "X1", on=date(2026, 5, 29))
+    booked(store, "X1", on=LATER)
+    assert short(store, "B0001") == {"OLD": 3000}
+    assert short(store, "B0002") == {"NEW": 3000, "PIN": 6000}
+
+
+def test_what_several_bookings_lack_is_added_up_and_names_them(store: Engine) -> None:
+    load(store, shop({"X1": {"RING": 3, "BOLT": 1}, "X2": {"RING": 4}}))
+    booked(store, "X1", on=LATER)
+    booked(store, "X2", on=date(2026, 5, 29))
+    with reading(store) as session:
+        found = shortage(session, ["b0001 ", "B0002", "B0001"])
+        items = find_items(session, ["RING", "BOLT"])
+    assert found.needs == {items["RING"].id: 7000, items["BOLT"].id: 1000}
+    assert found.wanted_by == {
+        items["RING"].id: ("B0001", "B0002"), items["BOLT"].id: ("B0001",),
+    }  # fmt: skip
+    assert (found.branch.code, found.branch.currency) == ("yard", "GBP")
+    assert found.fit_on == date(2026, 5, 29)
+
+
+def test_what_does_not_keep_until_the_fitting_date_is_short_though_it_is_promised(
+    store: Engine, tmp_path: Path
+) -> None:
+    """The day of expiry is the last on which it may be fitted."""
+    load(store, shop({"X1": {"RING": 3}}))
+    stock(store, tmp_path, "yard,RING,A,3 each,1Q25")
+    booked(store, "X1", on=LATER)
+    assert short(store, "B0001") == {}
+    for expires, lacking in (("2026-06-01", {}), ("2026-05-31", {"RING": 3000})):
+        stock(store, tmp_path, f"yard,RING,A,3 each,1Q25,{expires}")
+        assert short(store, "B0001") == lacking
+
+
+def choices(
+    engine: Engine, item: str, branch: str = "yard"
+) -> tuple[tuple[AlternativeView, ...], tuple[BarredView, ...]]:
+    with reading(engine) as session:
+        key = find_items(session, [item])[item].id
+        return alternatives(session, find_branch(session, branch).id, [key])
+
+
+def test_alternatives_come_in_order_with_what_is_free_in_this_branch(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, shop({"X1": {"SEAL": 1}, "X2": {"SECOND": 2}}, items=OTHERS))
+    stock(
+        store, tmp_path, "yard,SECOND,A,5 each,1Q25", "yard,SECOND,B,9 each,1Q25,,,recalled",
+        "quay,THIRD,C,4 each,1Q25",
+    )  # fmt: skip
+    booked(store, "X2", on=LATER)
+    found, barred = choices(store, "SEAL")
+    # Of 5 on the shelf 2 are promised; what is on hold and what lies elsewhere is not counted.
+    assert found == (
+        AlternativeView("SEAL", 1, "SECOND", "each", 3000, None),
+        AlternativeView("SEAL", 2, "THIRD", "each", 0, "dearer"),
+    )
+    assert barred == ()
+    assert [alternative(one) for one in found] == [
+        "SEAL: choice 1 instead is SECOND, 3 free here",
+        "SEAL: choice 2 instead is THIRD, 0 free here (dearer)",
+    ]
+    assert choices(store, "SECOND") == ((), ())
+
+
+@pytest.mark.parametrize("system", ["brakes", "steering"])
+def test_where_only_the_makers_part_goes_there_is_no_alternative(lite: Engine, system: str) -> None:
+    """One place in such a system is enough, whatever else the item is fitted to."""
+    text = shop({"X1": {"SEAL": 1}, "X2": {"SEAL": 1}}, items=OTHERS)
+    load(lite, text.replace("system: engine", f"system: {system}", 1))
+    assert choices(lite, "SEAL") == ((), (BarredView("SEAL", system),))
+
+
+def advised(engine: Engine, number: str, bought: date | None) -> tuple[TransferAdviceView, ...]:
+    with reading(engine) as session:
+        lacking: Shortage = shortage(session, [number])
+        comes = {} if bought is None else dict.fromkeys(lacking.needs, bought)
+        return transfer_advice(session, lacking, comes, ON, NOW)
+
+
+def test_another_branch_sends_only_what_is_free_good_and_needed(
+    store: Engine, tmp_path: Path
+) -> None:
+    """NOW is Thursday 2 April, 14:20; the van leaves at 15:00."""
+    load(store, shop({"X1": {"RING": 6}, "X2": {"RING": 3}}))
+    stock(
+        store, tmp_path, "quay,RING,A,7 each,1Q25", "quay,RING,B,2 each,1Q25,2026-04-14",
+        "quay,RING,C,2 each,1Q25,,,recalled",
+    )  # fmt: skip
+    booked(store, "X2", branch="quay")
+    booked(store, "X1")
+    (one,) = advised(store, "B0002", date(2026, 4, 7))
+    assert one == TransferAdviceView(
+        "RING", "each", 4000, "quay", date(2026, 4, 2), "15:00", date(2026, 4, 7)
+    )
+    assert transfer(one) == (
+        "4 × RING free in quay: by van here Thu 02 Apr (leaves 15:00), bought Tue 07 Apr: the van"
+        " is earlier"
+    )
+
+
+@pytest.mark.parametrize(
+    ("bought", "told"),
+    [
+        (date(2026, 4, 2), "bought Thu 02 Apr: buying is no later"),
+        (None, "not to be bought in time"),
+    ],
+)
+def test_buying_that_is_no_later_is_said(
+    lite: Engine, tmp_path: Path, bought: date | None, told: str
+) -> None:
+    load(lite, shop({"X1": {"RING": 2}}))
+    stock(lite, tmp_path, "quay,RING,A,9 each,1Q25")
+    booked(lite, "X1")
+    (one,) = advised(lite, "B0001", bought)
+    assert one.quantity == 2000
+    assert transfer(one).endswith(told)
+
+
+def test_what_is_there_in_no_other_branch_is_not_spoken_of(lite: Engine, tmp_path: Path) -> None:
+    load(lite, shop({"X1": {"RING": 2}}))
+    priced(lite, tmp_path, "prompt", "P-R,RING,0.40 GBP,1 each")
+    booked(lite, "X1")
+    with reading(lite) as session:
+        view = buy(session, ["B0001"], NOW)
+    assert (view.transfers, view.alternatives, view.barred) == ((), (), ())
