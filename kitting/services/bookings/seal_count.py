@@ -169,7 +169,9 @@ def refit_of(
     left = uncounted(removal)
     told: list[str | Reason] = [f"OLD SEALS NOT COUNTED: {', '.join(left)}"] if left else []
     told += [
-        because(ContactPlace.NOT_READY, lack=lack)
+        f"NOT READY: {lack}"
+        if isinstance(lack, str)
+        else because(ContactPlace.NOT_READY, lack=lack)
         for lack in booking_view(session, booking).lacking
     ]
     return registration, list(jobs), booking.fit_on, tuple(told)
