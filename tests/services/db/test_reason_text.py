@@ -1,0 +1,45 @@
+"""Reasons that are recorded: read again as they were written, whatever was written before."""
+
+from __future__ import annotations
+
+import pytest
+
+from kitting.calc.rubber.compatibility import Lubricated, Touching, judge_contacts
+from kitting.facts.plan_reasons import ContactPlace, ContactReason
+from kitting.facts.reasons import because
+from kitting.services.db.reason_text import reason_as_text, reason_of_text
+from kitting.wording.everything import say
+
+KINDS = (ContactPlace, ContactReason)
+
+
+def test_a_contact_that_was_recorded_reads_as_it_did() -> None:
+    touching = Touching("EPDM", lubricant=Lubricated("MINERAL", "petroleum-grease"))
+    (contact,) = judge_contacts(touching)
+    reason = because(
+        ContactPlace.ON_RUBBER_INSTEAD,
+        rubber="EPDM",
+        what="MINERAL",
+        position="p1",
+        item="EPDM-20",
+        why=contact.because,
+        instead=("SOAP", "SILICONE"),
+    )
+    read = reason_of_text(reason_as_text(reason), KINDS)
+    assert read is not None
+    assert (read.code, say(read)) == (reason.code, say(reason))
+    assert say(read).endswith("Instead: SOAP or SILICONE")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "MINERAL on EPDM at p1 (EPDM-20): not suitable",
+        "[]",
+        "12",
+        '{"of": "Rule", "code": "renew", "values": {}}',
+        '{"of": "ContactPlace", "code": "no such code", "values": {}}',
+    ],
+)
+def test_a_sentence_of_an_older_program_is_no_reason(text: str) -> None:
+    assert reason_of_text(text, KINDS) is None
