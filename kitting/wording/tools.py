@@ -167,7 +167,7 @@ def recorded_text(view: ToolStateView) -> str:
 
 
 def spec_text(spec: ToolSpecView) -> str:
-    """What a tool on offer is: "torque wrench 3/8 in 20 to 100 N·m"."""
+    """What a tool on offer is: "torque wrench 3/8 in 20–100 N·m"."""
     return " ".join(_spec_parts(spec))
 
 
@@ -179,11 +179,8 @@ def _spec_parts(spec: ToolSpecView) -> Iterator[str]:
     if squares:
         yield " → ".join(squares)
     if spec.scale is not None:
-        yield scale_text(spec.scale)
-    lengths = (
-        ("long", spec.length), ("deep", spec.depth), ("offset", spec.offset),
-        ("from drive to hand", spec.grip),
-    )  # fmt: skip
+        yield f"{plain(spec.scale.low.figure)}–{spec.scale.high}"
+    lengths = (("long", spec.length), ("deep", spec.depth), ("offset", spec.offset))
     for name, length in lengths:
         if length is not None:
             yield f"{format_quantity(length, 'mm')} {name}"
