@@ -20,6 +20,7 @@ class Action(StrEnum):
     MAKE_DEMO = "make demo"
     LOAD_TOOLS = "load tools"
     RETURN_TOOL = "return tool"
+    NAME_CURRENCY = "name currency"
     BOOK = "book"
     BOOK_AGAIN = "book again"
     PROMISE = "promise"

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import racing
 from servers import Server, cheap_server, stop_all
 from sqlalchemy import Connection, Engine, event
 from sqlalchemy import text as sql
@@ -113,13 +114,18 @@ def _fill_server(folder: Path) -> None:
     server.stop("fast")
 
 
+# A prepared database: one of `TEMPLATES`, or one of them and what is done to it once per process.
+Recipe = str | tuple[str, Callable[[Engine, Path], object]]
+
+
 class Templates:
-    """Prepared databases, per engine: `empty` and `garage`; copies of them; new ones."""
+    """Prepared databases on both engines, copies of them, and new ones."""
 
     def __init__(self, worker: str) -> None:
         self.worker = worker
         self.count = 0
         self._server: Server | None = None
+        self._cooked: dict[tuple[str, Recipe], str] = {}
 
     @property
     def server_uri(self) -> str:
@@ -134,13 +140,29 @@ class Templates:
         """The prepared SQLite file, to be copied."""
         return once(f"{template}.db", lambda part: fill(f"sqlite:///{part}", template))
 
-    def copy(self, engine: str, template: str, folder: Path) -> str:
+    def copy(self, engine: str, recipe: Recipe, folder: Path) -> str:
         """A fresh copy of a prepared database; returns its URL."""
         if engine == "sqlite":
+            source = self.file(recipe) if isinstance(recipe, str) else self._cook(engine, recipe)
             target = folder / "kitting.db"
-            shutil.copy(self.file(template), target)
+            shutil.copy(source, target)
             return f"sqlite:///{target}"
-        return self.new(f"TEMPLATE {template} STRATEGY FILE_COPY")
+        name = recipe if isinstance(recipe, str) else self._cook(engine, recipe)
+        return self.new(f"TEMPLATE {name} STRATEGY FILE_COPY")
+
+    def _cook(self, engine: str, recipe: tuple[str, Callable[[Engine, Path], object]]) -> str:
+        """The file or the name of the database that a recipe makes."""
+        if (engine, recipe) not in self._cooked:
+            folder = Path(os.environ[RUN]) / f"cooked-{self.worker}-{len(self._cooked)}"
+            folder.mkdir()
+            base, cook = recipe
+            url = self.copy(engine, base, folder)
+            made = make_engine(url)
+            cook(made, folder)
+            made.dispose()
+            lite = engine == "sqlite"
+            self._cooked[engine, recipe] = str(folder / "kitting.db") if lite else name_in(url)
+        return self._cooked[engine, recipe]
 
     def new(self, how: str = "") -> str:
         """A database of this process's server that is not set up; returns its URL."""
@@ -152,8 +174,7 @@ class Templates:
     def drop(self, url: str) -> None:
         """Give the room of a server's database back; a file goes with its folder."""
         if url.startswith("postgresql"):
-            name = url.partition("?")[0].rpartition("/")[2]
-            run_on_server(self.server_uri, f"DROP DATABASE {name} WITH (FORCE)")
+            run_on_server(self.server_uri, f"DROP DATABASE {name_in(url)} WITH (FORCE)")
 
     def stop(self) -> None:
         if self._server is not None:
@@ -163,6 +184,11 @@ class Templates:
 def database_of(uri: str, name: str) -> str:
     """The URL of a database on the server that `uri` names."""
     return uri.replace("/postgres?", f"/{name}?")
+
+
+def name_in(url: str) -> str:
+    """The name of the database in the URL of a server's."""
+    return url.partition("?")[0].rpartition("/")[2]
 
 
 def run_on_server(uri: str, statement: str) -> None:
@@ -187,9 +213,9 @@ def server_uri(templates: Templates) -> str:
     return templates.server_uri
 
 
-def opened(templates: Templates, engine: str, template: str, folder: Path) -> Iterator[Engine]:
+def opened(templates: Templates, engine: str, recipe: Recipe, folder: Path) -> Iterator[Engine]:
     """An engine on a fresh copy, closed afterwards."""
-    url = templates.copy(engine, template, folder)
+    url = templates.copy(engine, recipe, folder)
     connected = make_engine(url)
     yield connected
     connected.dispose()
@@ -214,6 +240,22 @@ def garage(
 def lite(templates: Templates, tmp_path: Path) -> Iterator[Engine]:
     """A database with the general rules only, on SQLite: for rules that need no engine's word."""
     yield from opened(templates, "sqlite", "empty", tmp_path)
+
+
+# Two branches with a few lots, one supplier, one car.
+YARDS = ("empty", racing.furnish)
+
+
+@pytest.fixture(params=ENGINES)
+def yards(request: pytest.FixtureRequest, templates: Templates, tmp_path: Path) -> Iterator[Engine]:
+    """Two branches with a few lots, on each engine in turn."""
+    yield from opened(templates, request.param, YARDS, tmp_path)
+
+
+@pytest.fixture
+def lite_yards(templates: Templates, tmp_path: Path) -> Iterator[Engine]:
+    """Two branches with a few lots, on SQLite."""
+    yield from opened(templates, "sqlite", YARDS, tmp_path)
 
 
 @pytest.fixture

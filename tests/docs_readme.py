@@ -8,10 +8,11 @@ from __future__ import annotations
 import os
 import re
 import shlex
-import subprocess
 import sys
 import tempfile
 from pathlib import Path
+
+from processes import ended
 
 ROOT = Path(__file__).parent.parent
 README = ROOT / "README.md"
@@ -26,21 +27,25 @@ LEFT_OUT = "[…]"
 
 def run(command: str, folder: Path) -> str:
     """What a command prints, remarks included, at a width of 96."""
-    words = shlex.split(command)
-    environment = os.environ | {"COLUMNS": "96", "NO_COLOR": "1", "PYTHONIOENCODING": "utf-8"}
-    environment.pop("KITTING_DATABASE_URL", None)
-    program = Path(sys.executable).with_name("kitting")
-    done = subprocess.run(
-        [str(program), *words[1:]],
-        cwd=folder,
-        env=environment,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        text=True,
-        encoding="utf-8",
-        check=False,
-    )
-    return "\n".join(line.rstrip() for line in done.stdout.splitlines())
+    with tempfile.NamedTemporaryFile() as told:
+        ended(_run, shlex.split(command), folder, told.name)
+        lines = Path(told.name).read_text(encoding="utf-8").splitlines()
+    return "\n".join(line.rstrip() for line in lines)
+
+
+def _run(words: list[str], folder: Path, told: str) -> None:
+    """Be the program: in its folder, with its words, both outputs in one file."""
+    from kitting.cli.main import main
+
+    os.chdir(folder)
+    os.environ |= {"COLUMNS": "96", "NO_COLOR": "1"}
+    os.environ.pop("KITTING_DATABASE_URL", None)
+    sys.argv = words
+    file = os.open(told, os.O_WRONLY | os.O_APPEND)
+    for stream, number in ((sys.stdout, 1), (sys.stderr, 2)):
+        os.dup2(file, number)
+        stream.reconfigure(encoding="utf-8", line_buffering=number == 2)  # type: ignore[union-attr]
+    main()
 
 
 def shown(command: str, output: str) -> str:

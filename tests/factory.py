@@ -2,11 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
+from typing import Any
 
+from kitting.facts.plan_reasons import LubricantReason
+from kitting.facts.reasons import Reason, because
 from kitting.facts.stages import parse_stage
-from kitting.facts.words import Rule, ThreadState
-from kitting.views.kit import Bag, BagLine, EndLabel, KitView, PickLine, PickView
+from kitting.facts.units import Quantity
+from kitting.facts.words import NeedRule, Rule, ThreadState
+from kitting.views.kit import (
+    Bag,
+    BagLine,
+    ContentView,
+    DiffersView,
+    EndLabel,
+    KitView,
+    LeftOff,
+    PickLine,
+    PickView,
+)
 from kitting.views.plan import CautionView, TighteningView
 
 ON = date(2026, 4, 15)
@@ -19,20 +34,69 @@ HOSTILE = (
 )
 
 
-def end(number: int, **changes: str | None) -> EndLabel:
-    """A ring end; the quantity is always one."""
+DRY = because(LubricantReason.DRY)
+
+
+def lubricant(name: str) -> Reason:
+    """A product that a position is assembled with."""
+    return because(LubricantReason.PRODUCT, name=name, item="LUBE", amount=Quantity(200, "ml"))
+
+
+def end(
+    number: int, quantity: int = 1, lubricated: Reason | None = None, **changes: str | None
+) -> EndLabel:
+    """A ring end; the rubber is read from its material, as "FKM 75"."""
     values: dict[str, str | None] = {
         "position": f"pump end {number}",
         "end": "short leg",
-        "rule": "renew",
         "item": "RING-FKM-17X2.5",
         "size": "17 × 2.5 mm",
         "material": "FKM 75",
         "colour": "brown",
-        "lubricant": "rubber assembly fluid, 0.2 ml",
-        "quantity": "1",
+        **changes,
     }
-    return EndLabel(**{**values, **changes})  # type: ignore[arg-type]
+    elastomer, _, hardness = (values["material"] or "").partition(" ")
+    return EndLabel(
+        position=values["position"] or "",
+        end=values["end"],
+        content=ContentView(
+            item=values["item"] or "",
+            name="O-ring",
+            rule=NeedRule.RENEW,
+            quantity=quantity * 1000,
+            unit="each",
+            size=values["size"],
+            material=values["material"],
+            colour=values["colour"],
+        ),
+        lubricant=lubricated or lubricant("rubber assembly fluid"),
+        elastomer=elastomer or None,
+        hardness=int(hardness) if hardness.isdecimal() else None,
+    )
+
+
+def content(number: int, **changes: Any) -> ContentView:
+    """Four bolts of a size; every third is renewed."""
+    bolts = ContentView(
+        item=f"BOLT-{number}",
+        name=f"flange bolt M6 × {number}",
+        rule=(NeedRule.RENEW, NeedRule.INSPECT, NeedRule.KEEP)[number % 3],
+        quantity=4000,
+        unit="each",
+        size="M6 × 25 mm",
+        material="8.8",
+    )
+    return replace(bolts, **changes)
+
+
+def stopped(text: str) -> Reason:
+    """That a job is left off, with the question and the check."""
+    return because(LeftOff.STOPPED, jobs=("J2",), question=text, check="Look at it.")
+
+
+def differs(name: str, size: str, material: str, difference: str) -> DiffersView:
+    """Another ring that could be fitted by mistake."""
+    return DiffersView(ends=(name,), size=size, material=material, difference=difference)
 
 
 def tightening(position: str, *stages: str, state: ThreadState = ThreadState.DRY) -> TighteningView:
@@ -52,19 +116,15 @@ def bag(number: int, lines: int = 2, ends: int = 1) -> Bag:
         joint_name="rear coolant pipe, pump end",
         lines=tuple(
             BagLine(
-                f"BOLT-{n}",
-                f"flange bolt M6 × {n}",
-                ("renew", "inspect", "keep")[n % 3],
-                "4",
-                f"bolts {n} to {n + 3}",
-                "M6 × 25 mm, 8.8",
-                "DRY" if n % 2 else None,
+                content=content(n),
+                positions=(f"bolts {n} to {n + 3}",),
+                lubricants=(DRY,) if n % 2 else (),
             )
             for n in range(lines)
         ),
         ends=tuple(end(n) for n in range(ends)),
         tightening=(tightening("bolts 1 to 4", "20 N·m", "+90°"),),
-        count_out="1",
+        count_out=1,
         hazards=("POISONOUS",),
     )
 
@@ -77,7 +137,19 @@ def kit(bags: int = 3, lines: int = 2, ends: int = 1) -> KitView:
         vehicle="Ulvander Pell …117",
         jobs=("J1 rear coolant pipe seals",),
         bags=tuple(bag(n + 1, lines, ends) for n in range(bags)),
-        loose=(BagLine("COOLANT", "coolant concentrate", "use", "1.6 L", "", "1 pack of 5 L"),),
+        loose=(
+            BagLine(
+                ContentView(
+                    item="COOLANT",
+                    name="coolant concentrate",
+                    rule=NeedRule.USE,
+                    quantity=1_600_000,
+                    unit="ml",
+                    packs=1,
+                    pack=5_000_000,
+                )
+            ),
+        ),
         stopped=(),
         hazards=("POISONOUS", "FLAMMABLE"),
         cautions=(CAUTION,),
@@ -86,19 +158,24 @@ def kit(bags: int = 3, lines: int = 2, ends: int = 1) -> KitView:
 
 def hostile_kit() -> KitView:
     """Every text as bad as it gets; codes are ours and stay plain."""
-    line = BagLine(HOSTILE, HOSTILE, "renew", HOSTILE, HOSTILE, HOSTILE, HOSTILE)
+    bad = content(
+        0, item=HOSTILE, name=HOSTILE, unit=HOSTILE, size=HOSTILE, material=HOSTILE, colour=HOSTILE
+    )
+    line = BagLine(bad, positions=(HOSTILE,), lubricants=(lubricant(HOSTILE),))
+    label = EndLabel(position=HOSTILE, end=HOSTILE, content=bad, lubricant=lubricant(HOSTILE))
     one = Bag(
-        1, "KBTGAB2-01", HOSTILE, HOSTILE, (line,) * 30,
-        (EndLabel(*[HOSTILE] * 2, "renew", *[HOSTILE] * 6),), (tightening(HOSTILE, "20 N·m"),) * 9, "12", (HOSTILE,),
+        1, "KBTGAB2-01", HOSTILE, HOSTILE, (line,) * 30, (label,),
+        (tightening(HOSTILE, "20 N·m"),) * 9, 12, (HOSTILE,),
     )  # fmt: skip
     return KitView(
-        "KBTGAB2", ON, HOSTILE, (HOSTILE,) * 9, (one,), (line,) * 40, (HOSTILE,), (HOSTILE,),
-        (CautionView("x", HOSTILE, HOSTILE, (HOSTILE,)),),
+        "KBTGAB2", ON, HOSTILE, (HOSTILE,) * 9, (one,), (line,) * 40, (stopped(HOSTILE),),
+        (HOSTILE,), (CautionView("x", HOSTILE, HOSTILE, (HOSTILE,)),),
     )  # fmt: skip
 
 
 def pick(rows: int, text: str = "O-ring 17.0 × 2.5 mm") -> PickView:
     """A pick list of so many rows."""
+    rules = (NeedRule.RENEW, NeedRule.INSPECT, NeedRule.USE)
     return PickView(
         reference="KBTGAB2",
         on=ON,
@@ -106,11 +183,16 @@ def pick(rows: int, text: str = "O-ring 17.0 × 2.5 mm") -> PickView:
         jobs=("J1 rear coolant pipe seals",),
         lines=tuple(
             PickLine(
-                f"A-{n:02d}", f"ITEM-{n}", text, ("renew", "inspect", "use")[n % 3], "4",
-                "FKM 75, colour as supplied: brown ½ ° · μ € Ł ő", (1, 2), ("not sold singly",),
+                bin=f"A-{n:02d}",
+                content=content(
+                    0, item=f"ITEM-{n}", name=text, rule=rules[n % 3], size=None,
+                    material="FKM 75", colour="brown ½ ° · μ € Ł ő",
+                ),
+                bags=(1, 2),
+                notes=("not sold singly",),
             )
             for n in range(rows)
         ),
-        stopped=("J2 STOPPED: Which oil cooler is fitted? Look at it.",),
+        stopped=(stopped("Which oil cooler is fitted?"),),
         cautions=(CAUTION,),
     )  # fmt: skip

@@ -17,6 +17,7 @@ from kitting.files.catalogue.source import Source, parse_catalogue
 from kitting.services.bookings.booking import BookingRequest, book
 from kitting.services.catalogue.load import LoadReport, load_sources
 from kitting.services.planning.plan import plan
+from kitting.services.planning.request import PlanRequest
 from kitting.services.purchasing.price_lists import PriceReport, load_prices
 from kitting.services.stock.stock_lists import StockReport, load_stock
 from kitting.store import reading
@@ -56,7 +57,7 @@ def planned(
 ) -> PlanView:
     """A plan in one call."""
     with reading(engine) as session:
-        return plan(session, registration, jobs, on, assumed)
+        return plan(session, PlanRequest(registration, jobs, on, assumed or {}))
 
 
 def lines_of(view: PlanView, item: str) -> list[LineView]:
@@ -118,6 +119,11 @@ units:
 {jobs}
 {CAR}
 """
+
+
+def preload(torque: float, diameter: float, nut_factor: float) -> float:
+    """F = T/(K·d) in newtons, for a torque in N·m and a diameter in mm."""
+    return torque * 1000 / (nut_factor * diameter)
 
 
 # A yard, a second one and two suppliers, all invented: `prompt` comes the next day without

@@ -5,14 +5,12 @@ Everything here is importable in a process of its own and opens its own connecti
 
 from __future__ import annotations
 
-import multiprocessing
 import os
 import random
 import signal
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from multiprocessing.context import ForkServerContext
 from pathlib import Path
 from typing import Any
 
@@ -100,27 +98,6 @@ STOCK = (
     "upper,GASKET,G1,6 each,1Q25\nupper,GASKET,G2,5 each,1Q25\nupper,RING,R1,9 each,1Q25\n"
     "canal,GASKET,G1,4 each,1Q25\ncanal,RING,R1,5 each,1Q25\n"
 )
-
-
-_SERVICES = (
-    "bookings.booking",
-    "bookings.pick",
-    "catalogue.load",
-    "purchasing.goods_in",
-    "purchasing.price_lists",
-    "purchasing.purchase",
-    "stock.shelves",
-)
-
-
-def processes() -> ForkServerContext:
-    """Processes that are forked from a clean one, which has the services imported already."""
-    context = multiprocessing.get_context("forkserver")
-    context.set_forkserver_preload(
-        [f"kitting.services.{name}" for name in _SERVICES]
-        + ["sqlalchemy.dialects.sqlite", "sqlalchemy.dialects.postgresql", "psycopg"]
-    )
-    return context
 
 
 def furnish(engine: Engine, folder: Path) -> None:

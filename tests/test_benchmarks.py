@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import shutil
 import subprocess
 import sys
 from collections.abc import Mapping
@@ -9,10 +11,11 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from processes import processes
 
-from benchmarks import choice, hand, optimisers
-from benchmarks.__main__ import BENCHES, cells, rows_of
+from benchmarks import choice, hand, harness, optimisers
 from benchmarks.bulk import connected
+from benchmarks.command import BENCHES, cells, listed, names_of, rows_of
 from benchmarks.harness import Row, apart, by_turns
 from benchmarks.plan import ours
 from benchmarks.setting import ENGINES, Setting, lacks
@@ -33,6 +36,12 @@ COMPARED: Mapping[str, set[str]] = {
 }
 
 
+@pytest.fixture(autouse=True)
+def forked(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Processes apart begin with all imported: how much they use is not looked at here."""
+    monkeypatch.setattr(harness, "fresh", processes)
+
+
 @pytest.fixture(scope="module")
 def setting(server_uri: str, tmp_path_factory: pytest.TempPathFactory) -> Setting:
     """Tiny sizes, one pair each."""
@@ -46,6 +55,7 @@ def test_every_benchmark_runs_and_states_a_ratio_or_why_there_is_none(
 ) -> None:
     rows = list(rows_of(name, setting))
     assert {row.against for row in rows} >= COMPARED[name]
+    assert [row.name for row in rows] == names_of(name, setting)
     for row in rows:
         assert len(cells(row)) == 10
         told = row.skipped is not None or row.ours != ""
@@ -126,14 +136,54 @@ def test_what_breaks_in_a_process_apart_is_told() -> None:
         apart(int, "no number")
 
 
-def test_the_command_prints_the_machine_and_the_table() -> None:
+def chapter(heading: str) -> str:
+    """A chapter of the README."""
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    return text.partition(f"\n## {heading}\n")[2].partition("\n## ")[0]
+
+
+def test_the_command_of_the_readme_measures_the_installed_program_from_a_fresh_clone(
+    tmp_path: Path,
+) -> None:
+    shutil.copytree(
+        ROOT / "tests", tmp_path / "tests", ignore=lambda _, names: {"__pycache__"} & {*names}
+    )
+    # What lies in a checkout under this name is not the installed program, only a part of it.
+    hiding = tmp_path / "kitting" / "__init__.py"
+    hiding.parent.mkdir()
+    hiding.write_text("raise ImportError('this is the checkout')", encoding="utf-8")
+    (line,) = re.findall(
+        r"`(python tests/\S+)`, from the folder of this file", chapter("How fast it is")
+    )
+    python, *words = line.split()
+    assert python == "python"
+    # One in this process, one in a process of its own.
+    asked = ["tools", "prices"]
+    only = [word for name in asked for word in ("--only", name)]
     done = subprocess.run(
-        [sys.executable, "-c", "from benchmarks.__main__ import main; main(['--quick', '--engine',"
-         " 'sqlite', '--only', 'tools'])"],
-        cwd=ROOT / "tests", env={"PYTHONPATH": str(ROOT / "tests"), "PATH": ""},
-        capture_output=True, text=True, check=True,
+        [sys.executable, *words, "--quick", "--engine", "sqlite", *only],
+        cwd=tmp_path, env={"PATH": "", "TMPDIR": str(tmp_path)},
+        capture_output=True, text=True, check=False,
     )  # fmt: skip
-    head, versions, *_ = done.stdout.splitlines()
+    assert done.stderr == ""
+    head, versions, *rows = done.stdout.splitlines()
     assert "cores" in head
     assert versions.startswith("Python 3.")
-    assert done.stdout.splitlines()[-1].startswith("toolbox check")
+    quick = Setting(tmp_path, quick=True, engines=("sqlite",))
+    expected = [what for name in asked for what, _, _ in names_of(name, quick)]
+    assert [row.split("  ")[0] for row in rows[-len(expected) :]] == expected
+
+
+def test_the_readme_has_every_row_that_the_command_prints_by_default_and_no_other() -> None:
+    setting = Setting(Path())
+    every = [name for bench in BENCHES for name in names_of(bench, setting)]
+    assert len(every) == len(set(every))
+    table, *_ = chapter("How fast it is").split("\nAt a million fits")
+    rows = [line.strip("| ").split(" | ") for line in table.splitlines() if line.startswith("| ")]
+    assert [tuple(cell.strip("| ") for cell in row[:3]) for row in rows[1:]] == every
+
+
+def test_a_row_is_printed_as_the_readme_has_it() -> None:
+    measured = Row("plan", "sqlite", "SQL", "2 ms", "1 ms", 2.0, (1.9, 2.1), 2.0, goal=2.5)
+    assert listed(measured) == "| plan | sqlite | SQL | 2 ms | 1 ms | 2.00 | ≤2.5 | met |"
+    assert listed(Row("plan", "sqlite", "SQL", "2 ms")) == "| plan | sqlite | SQL | 2 ms | | | | |"

@@ -19,6 +19,7 @@ COMMANDS: dict[Action, str] = {
     Action.MAKE_DEMO: "kitting demo {folder}",
     Action.LOAD_TOOLS: "kitting toolbox load {file}",
     Action.RETURN_TOOL: "kitting toolbox back {box} {tool}",
+    Action.NAME_CURRENCY: "--currency {currency}",
     Action.BOOK: "kitting book {registration} {job}",
     Action.BOOK_AGAIN: "kitting book {registration} {job} --again",
     Action.PROMISE: "kitting booking promise {booking}",

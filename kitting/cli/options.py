@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Engine
 
     from kitting.facts.units import Quantity
-    from kitting.services.planning.request import PlanRequest
+    from kitting.services.planning.request import PlanRequest, ToolRequest
 
 _opened: list[Engine] = []
 
@@ -63,6 +63,12 @@ Now = Annotated[
 ]
 Boxes = Annotated[
     list[str] | None, typer.Option("--box", help="A toolbox; several may be named (all).")
+]
+Currency = Annotated[
+    str | None,
+    typer.Option(
+        "--currency", metavar="CODE", help="Buy in this currency, such as GBP; leave others out."
+    ),
 ]
 Policy = Annotated[
     str,
@@ -159,6 +165,17 @@ def plan_request(
     from kitting.services.planning.request import PlanRequest
 
     return PlanRequest(registration, tuple(jobs), fitting_date(on), assumptions(assume))
+
+
+def tool_request(
+    plan: PlanRequest, boxes: Sequence[str] | None, policy: str, currency: str | None = None
+) -> ToolRequest:
+    """What is asked of the toolboxes for a plan; raises FigureError for an unknown range policy."""
+    from kitting.facts.torque_tools import parse_range_policy
+    from kitting.services.planning.request import ToolRequest
+
+    named = currency.strip().upper() if currency else None
+    return ToolRequest(plan, tuple(boxes or ()), parse_range_policy(policy), named)
 
 
 def open_database(url: str | None) -> Engine:

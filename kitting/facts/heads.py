@@ -200,7 +200,7 @@ class SquareDrive:
 
 
 # Sizes of ISO 1174-1. The practical limits are common practice, from memory: None where none is
-# told. The largest torques that ISO 6789 gives each square are from memory too.
+# known. The largest torques that ISO 6789 gives each square are from memory too.
 SQUARE_DRIVES: tuple[SquareDrive, ...] = (
     SquareDrive("1/4", Decimal("6.3"), Decimal(30), Decimal(30)),
     SquareDrive("3/8", Decimal(10), Decimal(100), Decimal(135)),
@@ -213,8 +213,8 @@ SQUARE_DRIVES: tuple[SquareDrive, ...] = (
 def smallest_drive(newton_metres: Decimal) -> str:
     """The smallest square drive whose practical limit holds a torque in N·m.
 
-    The limit of ISO 6789 stands in where no practical one is told; beyond all limits the largest
-    drive is named, for want of a larger one.
+    The limit of ISO 6789 is taken where no practical one is known; beyond all limits the largest
+    drive is named, as there is no larger one.
     """
     for drive in SQUARE_DRIVES:
         if newton_metres <= (drive.practical_limit or drive.standard_limit):

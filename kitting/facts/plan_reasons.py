@@ -95,7 +95,6 @@ class LubricantReason(ReasonCode):
     PRODUCT = "product"
     CLASH = "clash"
     CLASH_ASK_MAKER = "clash, ask the maker"
-    SEVERAL = "several"
 
 
 class StopReason(ReasonCode):

@@ -15,7 +15,7 @@ from typing import TypeAlias
 from kitting.actions import NextStep
 from kitting.errors import KittingError
 from kitting.facts.money import Money
-from kitting.facts.units import Quantity
+from kitting.facts.units import Quantity, Torque
 from kitting.facts.words import Word
 
 
@@ -24,8 +24,8 @@ class ReasonCode(Word):
 
 
 Value: TypeAlias = (
-    "str | int | float | Decimal | date | datetime | timedelta | Quantity | Money | Reason"
-    " | tuple[str, ...] | tuple[Reason, ...] | None"
+    "str | int | float | Decimal | date | datetime | timedelta | Quantity | Torque"
+    " | Money | Reason | tuple[str, ...] | tuple[Reason, ...] | None"
 )
 
 

@@ -105,6 +105,11 @@ class AngleStage:
         return None
 
     @property
+    def tolerance(self) -> None:
+        """No tolerance of a torque."""
+        return None
+
+    @property
     def allowed(self) -> None:
         """No tolerance of a torque."""
         return None

@@ -126,7 +126,7 @@ def strength(thread: Thread, property_class: str) -> Strength:
 
 
 def proof_load(thread: Thread, property_class: str) -> float:
-    """The load in newtons that a bolt bears without lasting set (ISO 898-1)."""
+    """The load in newtons that a bolt takes without lasting set (ISO 898-1)."""
     return strength(thread, property_class).proof * stress_area(thread)
 
 
@@ -138,12 +138,3 @@ def breaking_load(thread: Thread, property_class: str) -> float:
 def torque_for_preload(preload: float, diameter: float, nut_factor: float) -> float:
     """T = K·F·d in N·m, for a preload in newtons and a diameter in mm."""
     return nut_factor * preload * diameter / 1000
-
-
-def preload_for_torque(torque: float, diameter: float, nut_factor: float) -> float:
-    """F = T/(K·d) in newtons, for a torque in N·m and a diameter in mm.
-
-    >>> round(preload_for_torque(25, 8, 0.20) / 1000, 1)
-    15.6
-    """
-    return torque * 1000 / (nut_factor * diameter)

@@ -1,7 +1,7 @@
 """Hand torque tools: which part of a scale is valid and how far a reading may be off (ISO 6789).
 
 Deviations and ranges: ISO 6789-1:2017 and the 2003 edition. Only the two classes met in a
-workshop are told apart here: adjustable or indicating wrenches, and the simple ones (bending beams
+workshop are known here: adjustable or indicating wrenches, and the simple ones (bending beams
 and torque screwdrivers).
 """
 
@@ -10,27 +10,31 @@ from __future__ import annotations
 from decimal import Decimal
 
 from kitting.errors import FigureError
+from kitting.facts.words import RangePolicy
 
-# Which part of the scale counts: the 2017 edition starts at the lowest marked value, the 2003
-# edition at 20 % of the largest.
-RANGE_POLICIES = ("marked", "fifth")
-_FIFTH = Decimal("0.2")
-CALIBRATION_MONTHS = 12
+# The part of the largest mark from which a setting is valid: the 2017 edition starts at the lowest
+# mark, the 2003 edition at 20 % of the largest.
+_FROM = {RangePolicy.MARKED: Decimal(0), RangePolicy.FIFTH: Decimal("0.2")}
+# ISO 6789-1:2017, default interval, from memory: 5,000 cycles or 12 months. The months are not
+# counted here: a wrench is loaded with the day on which its calibration ends.
 CALIBRATION_CYCLES = 5000
 
 
-def usable_range(low: Decimal, high: Decimal, policy: str = "marked") -> tuple[Decimal, Decimal]:
-    """The part of a scale from `low` to `high` (any unit) in which a setting is valid.
+def parse_range_policy(text: str) -> RangePolicy:
+    """Read "marked" or "fifth"; raises FigureError for anything else."""
+    if text not in tuple(RangePolicy):
+        raise FigureError(
+            f"{text[:40]!r} is no range policy; use marked (ISO 6789:2017) or fifth (20 % to 100 %,"
+            " ISO 6789:2003)"
+        )
+    return RangePolicy(text)
 
-    Raises FigureError for an unknown policy.
-    """
-    if policy == "marked":
-        return low, high
-    if policy == "fifth":
-        return max(low, high * _FIFTH), high
-    raise FigureError(
-        f"no range policy {policy!r}; known: marked (ISO 6789:2017), fifth (20 % to 100 %, 2003)"
-    )
+
+def usable_range(
+    low: Decimal, high: Decimal, policy: RangePolicy = RangePolicy.MARKED
+) -> tuple[Decimal, Decimal]:
+    """The part of a scale from `low` to `high` (any unit) in which a setting is valid."""
+    return max(low, high * _FROM[policy]), high
 
 
 def permissible_deviation(largest: Decimal, simple: bool = False) -> Decimal:

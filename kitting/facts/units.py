@@ -49,7 +49,6 @@ _AMOUNTS = {
     "cm": ("mm", 10_000),
     "m": ("mm", 1_000_000),
 }
-BASE_UNITS = ("each", "ml", "g", "mm")
 _LARGER = {"ml": (1_000_000, "L"), "g": (1_000_000, "kg"), "mm": (1_000_000, "m")}
 
 
@@ -159,11 +158,19 @@ def show_torque(torque: Torque, unit: str) -> str:
     >>> show_torque(Torque(Decimal(25), "N·m"), "lbf·ft")
     '18.4 lbf·ft'
     """
-    value = torque.to(unit)
-    if value:
-        step = Decimal(1).scaleb(value.adjusted() - 2)
-        value = (value / step).quantize(Decimal(1), rounding=ROUND_HALF_UP) * step
-    return f"{plain(value)} {unit}"
+    return f"{plain(significant(torque.to(unit), 3))} {unit}"
+
+
+def significant(figure: Decimal, digits: int) -> Decimal:
+    """A figure rounded to so many significant digits, halves upwards.
+
+    >>> significant(Decimal("19.5555"), 3)
+    Decimal('19.6')
+    """
+    if not figure:
+        return figure
+    step = Decimal(1).scaleb(figure.adjusted() - digits + 1)
+    return (figure / step).quantize(Decimal(1), rounding=ROUND_HALF_UP) * step
 
 
 def parse_quantity(text: str) -> Quantity:
@@ -208,8 +215,7 @@ def show_quantity(thousandths: int, unit: str) -> str:
     '18.9 ml'
     """
     if unit != "each" and thousandths:
-        step = Decimal(1).scaleb(Decimal(thousandths).adjusted() - 2)
-        rounded = (thousandths / step).quantize(Decimal(1), rounding=ROUND_HALF_UP) * step
+        rounded = significant(Decimal(thousandths), 3)
         return format_quantity(int(rounded) or thousandths, unit)
     return format_quantity(thousandths, unit)
 

@@ -8,6 +8,7 @@ from datetime import date
 from kitting.facts.amounts import Thousandths
 from kitting.facts.reasons import Reason, ReasonCode
 from kitting.facts.words import BookingState, LotState, NeedRule, ShelfPolicy, Word
+from kitting.views.tools import RequirementView
 
 
 class SourceKind(Word):
@@ -169,11 +170,11 @@ class LoadLineView:
 
 
 @dataclass(frozen=True, slots=True)
-class MissingToolView:
-    """Something the boxes of a van cannot do, why, and at which stops."""
+class VanGapView:
+    """What the van's boxes cannot do, why, and at which stops."""
 
-    what: str
-    reasons: tuple[str, ...]
+    what: RequirementView
+    reasons: tuple[Reason, ...]
     stops: tuple[str, ...]
 
 
@@ -195,5 +196,5 @@ class VanView:
     on: date
     stops: tuple[StopView, ...]
     load: tuple[LoadLineView, ...]
-    tools: tuple[MissingToolView, ...]
+    tools: tuple[VanGapView, ...]
     unaccounted: tuple[UnaccountedView, ...]

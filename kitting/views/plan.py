@@ -229,7 +229,7 @@ class TighteningView:
 
 @dataclass(frozen=True, slots=True)
 class ToolView:
-    """Something the toolbox must hold, and the places that want it."""
+    """Something that the toolbox needs, and the places that need it."""
 
     sort: ToolAskSort
     tool: str

@@ -1,4 +1,4 @@
-"""What is put on and has to set: where, how much, how long it may be worked and must be left.
+"""Tightening and curing: how every fastener is tightened, what is put on and has to set.
 
 Times are whole minutes, by the product's own data; None where nobody states them.
 """
@@ -10,6 +10,20 @@ from datetime import date
 
 from kitting.facts.amounts import Thousandths
 from kitting.facts.reasons import Reason
+from kitting.facts.stages import Stage
+from kitting.facts.units import Quantity, Torque
+from kitting.facts.words import CureVerdict, PatternShape, Rule, ThreadState
+from kitting.views.plan import CautionView
+from kitting.views.tools import TrainView
+
+
+@dataclass(frozen=True, slots=True)
+class CureTimes:
+    """How long a product may be worked and must be left, and who states it."""
+
+    open_minutes: int | None
+    cure_minutes: int | None
+    source: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,11 +38,7 @@ class LaidView:
 
 @dataclass(frozen=True, slots=True)
 class ProductView:
-    """A product of a plan that has to set. `told` says both times in words, with the source.
-
-    A time that nobody states is None and told as NOT STATED: LOOK IT UP. `verdict` (enough, not
-    enough, unknown) is None where no parking time was asked about; `why` gives its reason.
-    """
+    """A product of a plan that has to set; `verdict` is None where no parking time was asked."""
 
     item: str
     name: str
@@ -39,9 +49,12 @@ class ProductView:
     open_minutes: int | None
     cure_minutes: int | None
     source: str | None
-    told: str
-    verdict: str | None
-    why: str | None
+    verdict: CureVerdict | None
+
+    @property
+    def times(self) -> CureTimes:
+        """Both times with their source."""
+        return CureTimes(self.open_minutes, self.cure_minutes, self.source)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +62,8 @@ class CuringView:
     """What has to set on a plan, and whether the car stands long enough for it.
 
     `parked_minutes` is how long it can stand after the last joint is closed; without it `verdict`
-    is None; otherwise it is the worst of the products', or "nothing to set" where none is known.
-    `stopped` names jobs whose products are not known yet: with any, nothing is enough.
+    is None; otherwise it is the worst of the products'. `stopped` names jobs whose products are not
+    known yet: with any, nothing is enough.
     """
 
     reference: str
@@ -59,15 +72,125 @@ class CuringView:
     jobs: tuple[str, ...]
     products: tuple[ProductView, ...]
     parked_minutes: int | None
-    verdict: str | None
+    verdict: CureVerdict | None
     stopped: tuple[Reason, ...]
-    remark: str
 
 
 @dataclass(frozen=True, slots=True)
 class PutOnView:
-    """A product at one joint as the tightening sheet prints it; `times` as ProductView.told."""
+    """A product as the tightening sheet prints it; `where` is the joint or step by code."""
 
-    product: str
-    amount: str | Reason
-    times: str
+    where: str
+    item: str
+    name: str
+    how: Reason
+    amount: Quantity
+    times: CureTimes
+
+
+@dataclass(frozen=True, slots=True)
+class HoleView:
+    """A numbered hole of a drawing: `x` and `y` in mm from any origin, y upwards.
+
+    `row` is the place of its fastener's row among those of the joint, from 0; `fastener` names
+    what goes in where the fasteners of a joint differ.
+    """
+
+    number: int
+    x: float
+    y: float
+    row: int
+    fastener: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class DrawingView:
+    """In which order the holes of a joint are tightened.
+
+    `order` lists hole numbers; loosening is the reverse. Any `shape` but the maker's is a general
+    pattern and must be marked so. `front` says what the arrow points to (towards +y); None where
+    nobody says.
+    """
+
+    holes: tuple[HoleView, ...]
+    order: tuple[int, ...]
+    shape: PatternShape
+    front: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class TightenStageView:
+    """One stage with the drive train for it; without one, the `reasons` why no tool does it."""
+
+    stage: Stage
+    train: TrainView | None
+    reasons: tuple[Reason, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class GeneralTorqueView:
+    """A figure of the general thread table, never maker's data, and what it holds for."""
+
+    torque: Torque
+    property_class: str
+    thread_state: ThreadState
+
+
+@dataclass(frozen=True, slots=True)
+class TightenRowView:
+    """The fasteners of one position: `count` of them, each with a box to tick per stage.
+
+    `rule` says whether new ones go in. No `stages` means that no figure is known: then `general` is
+    what the general thread table gives, None where it may not stand in, for the reason
+    `why_not_general`.
+    """
+
+    position: str
+    item: str
+    name: str
+    count: int
+    thread: str | None
+    left_hand: bool
+    thread_state: ThreadState
+    rule: Rule
+    stages: tuple[TightenStageView, ...]
+    pattern: str | None
+    source: str | None
+    general: GeneralTorqueView | None = None
+    why_not_general: Reason | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TightenJointView:
+    """A joint in the order of refitting, with its bag; `put_on` is what has to set there."""
+
+    bag: int
+    joint: str
+    joint_name: str
+    rows: tuple[TightenRowView, ...]
+    drawing: DrawingView | None
+    put_on: tuple[PutOnView, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class TightenView:
+    """The tightening sheet of a plan; `boxes` are the toolboxes that the wrenches are chosen from.
+
+    `stopped` names what is left off and why; `put_on` is what has to set where nothing is
+    tightened.
+    """
+
+    reference: str
+    on: date
+    vehicle: str
+    jobs: tuple[str, ...]
+    boxes: tuple[str, ...]
+    joints: tuple[TightenJointView, ...]
+    stopped: tuple[Reason, ...]
+    cautions: tuple[CautionView, ...]
+    put_on: tuple[PutOnView, ...] = ()
+
+    @property
+    def sets(self) -> bool:
+        """Whether anything that is put on has to set."""
+        return bool(self.put_on) or any(joint.put_on for joint in self.joints)

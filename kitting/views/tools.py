@@ -1,30 +1,61 @@
-"""Tools: what is there, whether it can do the work, what to buy, how to tighten."""
+"""Tools: what is there, whether it can do the work, what to buy."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
+from kitting.facts.amounts import Thousandths
+from kitting.facts.heads import Head
+from kitting.facts.money import Money
 from kitting.facts.reasons import Reason
-from kitting.facts.stages import Stage
+from kitting.facts.units import Torque
+from kitting.facts.words import (
+    FigureVerdict,
+    RangePolicy,
+    ToolOfferWay,
+    ToolSort,
+    ToolState,
+    ToolTask,
+    ToolVerdict,
+)
 from kitting.views.plan import CautionView
-from kitting.views.tightening import PutOnView
+
+
+@dataclass(frozen=True, slots=True)
+class MarkedScale:
+    """The ends of a scale as they are marked, in one unit."""
+
+    low: Torque
+    high: Torque
 
 
 @dataclass(frozen=True, slots=True)
 class ToolListing:
-    """A tool as lists show it."""
+    """A tool as lists show it; `takes` and `gives` are square drives in inches ("3/8")."""
 
     box: str
     code: str
     name: str
-    sort: str
-    turns: str | None
+    sort: ToolSort
+    turns: Head | None
     takes: str | None
     gives: str | None
-    scale: str | None
+    scale: MarkedScale | None
     calibrated_to: date | None
-    state: str
+    state: ToolState
+    lent_to: str | None
+    back_on: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class ToolStateView:
+    """What was recorded of a tool."""
+
+    box: str
+    code: str
+    state: ToolState
     lent_to: str | None
     back_on: date | None
 
@@ -33,29 +64,43 @@ class ToolListing:
 class TrainView:
     """A complete drive train: tools from hand to head, where they are, what the wrench is set to.
 
-    `setting` is in the unit of the wrench's own scale ("19.6 N·m"); None where no wrench is set.
+    `setting` is in the unit of the wrench's own scale; None where no wrench is set.
     """
 
     tools: tuple[str, ...]
     boxes: tuple[str, ...]
-    setting: str | None
-    note: str | None
+    setting: Torque | None = None
+    note: Reason | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RequirementView:
+    """What has to be done: a task on a head, or a general tool to have (`tool`).
+
+    `torque` is the figure as published with its `tolerance` in the same unit; None where the task
+    has none or nobody states it. `head` is None where it is not stated.
+    """
+
+    task: ToolTask
+    head: Head | None = None
+    left_hand: bool = False
+    torque: Torque | None = None
+    tolerance: Decimal | None = None
+    tool: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class NeedView:
-    """One thing the toolbox must be able to do, for all places that ask the same.
+    """One requirement for all places that ask the same, and whether the toolbox meets it.
 
-    `task` is undo, torque, angle or general; `state` is have, gap, or unknown (no figure or no head
-    is stated, so nothing can be proven).
+    `state` is unknown where no figure or no head is stated, so that nothing can be proven.
     """
 
-    task: str
-    what: str
+    what: RequirementView
     places: tuple[str, ...]
-    state: str
+    state: ToolVerdict
     trains: tuple[TrainView, ...]
-    reasons: tuple[str, ...]
+    reasons: tuple[Reason, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,30 +111,26 @@ class ScaleView:
     box: str
     low: float
     high: float
-    scale: str
+    scale: MarkedScale
     calibrated_to: date | None
-    away: str | None
+    away: Reason | None
 
 
 @dataclass(frozen=True, slots=True)
 class FigureView:
-    """A torque figure on the range chart, in N·m.
-
-    `state` is have; wrench, where a wrench covers it and another part of the train is missing; or
-    gap, where no wrench does.
-    """
+    """A torque figure on the range chart, in N·m and as published."""
 
     newton_metres: float
-    published: str
-    state: str
+    published: Torque
+    state: FigureVerdict
 
 
 @dataclass(frozen=True, slots=True)
 class ToolCheckView:
     """Can these boxes do the jobs of a plan?
 
-    `cover` tells the cheapest purchase that closes the gaps, line by line; empty where it was not
-    asked for or nothing is on offer.
+    `cover` is the cheapest purchase that closes the gaps; None where it was not asked for, there is
+    no gap, or no purchase is named, for the reason `no_cover`.
     """
 
     reference: str
@@ -97,17 +138,47 @@ class ToolCheckView:
     vehicle: str
     jobs: tuple[str, ...]
     boxes: tuple[str, ...]
-    policy: str
+    policy: RangePolicy
     needs: tuple[NeedView, ...]
     scales: tuple[ScaleView, ...]
     figures: tuple[FigureView, ...]
     cautions: tuple[CautionView, ...]
-    cover: tuple[str, ...] = ()
+    cover: BuyView | None = None
+    no_cover: Reason | None = None
 
     @property
     def gaps(self) -> tuple[NeedView, ...]:
         """What the boxes cannot do."""
-        return tuple(need for need in self.needs if need.state == "gap")
+        return tuple(need for need in self.needs if need.state == ToolVerdict.GAP)
+
+
+@dataclass(frozen=True, slots=True)
+class ToolSpecView:
+    """What a tool on offer is: offers of the same thing have the same; lengths in mm.
+
+    `deviation` is how far a reading may be off, in percent; `general` names a general tool.
+    """
+
+    sort: ToolSort
+    general: str | None = None
+    turns: Head | None = None
+    takes: str | None = None
+    gives: str | None = None
+    scale: MarkedScale | None = None
+    length: Thousandths | None = None
+    depth: Thousandths | None = None
+    offset: Thousandths | None = None
+    grip: Thousandths | None = None
+    clockwise_only: bool = False
+    deviation: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class GapView:
+    """Something that the boxes cannot do; `number` distinguishes those that read the same."""
+
+    what: RequirementView
+    number: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,10 +188,20 @@ class BoughtView:
     offer: str
     name: str
     supplier: str
-    way: str
-    price: str
-    brings: tuple[str, ...]
-    closes: tuple[str, ...]
+    way: ToolOfferWay
+    price: Money
+    brings: tuple[ToolSpecView, ...]
+    closes: tuple[GapView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOutView:
+    """An offer that was not compared: its price is in another currency."""
+
+    offer: str
+    name: str
+    supplier: str
+    price: Money
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,26 +209,34 @@ class BuyView:
     """The cheapest way to close every gap that can be closed, proven.
 
     `total` is the price of all; `next_cheapest` what the best other choice costs, None if there is
-    none. `not_closed` are gaps that no offer closes.
+    none. `not_closed` are gaps that no offer closes; `left_out` are offers in other currencies than
+    the one asked for, which are not compared.
     """
 
     bought: tuple[BoughtView, ...]
-    total: str | None
-    next_cheapest: str | None
+    total: Money | None
+    next_cheapest: Money | None
     next_offers: tuple[str, ...]
-    closed: tuple[str, ...]
-    not_closed: tuple[str, ...]
+    closed: tuple[GapView, ...]
+    not_closed: tuple[GapView, ...]
+    left_out: tuple[LeftOutView, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ToolOfferView:
+    """An offer by code and name, and whether it is bought, hired or borrowed."""
+
+    code: str
+    name: str
+    way: ToolOfferWay
 
 
 @dataclass(frozen=True, slots=True)
 class OpeningView:
-    """Something missing: the jobs that it alone would open, and those that wait for more.
+    """An offer, or a gap that no offer closes: the jobs it alone would open, and those it helps."""
 
-    `way` is buy, hire or borrow; None for what is not on offer.
-    """
-
-    tool: str
-    way: str | None
+    offer: ToolOfferView | None
+    gap: GapView | None
     opens: tuple[str, ...]
     waits: tuple[str, ...]
 
@@ -170,105 +259,3 @@ class ReachView:
     offers: tuple[OpeningView, ...]
     not_on_offer: tuple[OpeningView, ...]
     critical: tuple[CriticalView, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class HoleView:
-    """A numbered hole of a drawing: `x` and `y` in mm from any origin, y upwards.
-
-    `row` is the place of its fastener's row among those of the joint, from 0; `fastener` names
-    what goes in where the fasteners of a joint differ.
-    """
-
-    number: int
-    x: float
-    y: float
-    row: int
-    fastener: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class DrawingView:
-    """In which order the holes of a joint are tightened.
-
-    `order` lists hole numbers; loosening is the reverse. `shape` is maker, circle or plate; any
-    but the maker's is a general pattern and must be marked so. `front` says what the arrow points
-    to (towards +y); None where nobody says.
-    """
-
-    holes: tuple[HoleView, ...]
-    order: tuple[int, ...]
-    shape: str
-    front: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class TightenStageView:
-    """One stage, and how it is done.
-
-    `wrench` is the train from hand to head; None with the `reason`
-    where no toolbox can do it. `setting` is what the wrench is set to, in its own unit.
-    """
-
-    stage: Stage
-    wrench: str | None
-    setting: str | None
-    note: str | None
-    reason: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class TightenRowView:
-    """The fasteners of one position: `count` of them, each with a box to tick per stage.
-
-    `bolt` says whether new ones go in: NEW, OLD or AFTER A LOOK. `unknown` is set instead of
-    stages where no figure is known. `general` is a figure of the general thread table, never
-    maker's data, None where it may not stand in; `why_not_general` says why.
-    """
-
-    position: str
-    item: str
-    name: str
-    count: int
-    thread: str | None
-    left_hand: bool
-    thread_state: str
-    bolt: str
-    stages: tuple[TightenStageView, ...]
-    pattern: str | None
-    source: str | None
-    unknown: str | None
-    general: str | None
-    why_not_general: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class TightenJointView:
-    """A joint in the order of refitting, with its bag; `put_on` is what has to set there."""
-
-    bag: int
-    joint: str
-    joint_name: str
-    rows: tuple[TightenRowView, ...]
-    drawing: DrawingView | None
-    put_on: tuple[PutOnView, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class TightenView:
-    """The tightening sheet of a plan; `boxes` are the toolboxes that the wrenches are chosen from.
-
-    `stopped` names what is left off and why; `put_on` what is put on and has to set where nothing
-    is tightened, in words, and `times_remark` what goes for all times (None where there are none).
-    """
-
-    reference: str
-    on: date
-    vehicle: str
-    jobs: tuple[str, ...]
-    boxes: tuple[str, ...]
-    joints: tuple[TightenJointView, ...]
-    stopped: tuple[Reason, ...]
-    cautions: tuple[CautionView, ...]
-    put_on: tuple[str | Reason, ...] = ()
-    times_remark: str | None = None

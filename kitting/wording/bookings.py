@@ -8,7 +8,6 @@ from kitting.views.bookings import (
     ElsewhereKind,
     ElsewhereView,
     Lack,
-    MissingToolView,
     PromisedView,
     SourceKind,
     UnaccountedView,
@@ -58,11 +57,6 @@ def elsewhere_text(found: ElsewhereView, unit: str) -> str:
         return f"{amount} promised to {found.booking}"
     state = "free" if found.kind is ElsewhereKind.FREE else "expired or on hold"
     return f"{amount} {state} in {found.branch}"
-
-
-def tool_text(missing: MissingToolView) -> str:
-    """What the boxes cannot do, why, and at which stops."""
-    return f"{missing.what}: {'; '.join(missing.reasons)} ({', '.join(missing.stops)})"
 
 
 def unaccounted_text(parts: UnaccountedView) -> str:

@@ -7,9 +7,11 @@ from datetime import date, datetime
 from decimal import Decimal
 
 from kitting.facts.money import Money, format_money
-from kitting.facts.units import Quantity, format_quantity
+from kitting.facts.units import Quantity, format_quantity, plain
 
 NO_FIGURE = "NO FIGURE: LOOK IT UP"
+NOT_STATED = "NOT STATED: LOOK IT UP"
+_HOUR, _DAY = 60, 1440  # in minutes
 
 
 def percent(chance: float, digits: int = 1) -> str:
@@ -54,6 +56,19 @@ def day(value: date) -> str:
     return value.isoformat()[:10]
 
 
+def minutes(count: int) -> str:
+    """A waiting time to read: "10 min", "1 h 30 min", "24 h", "7 days".
+
+    >>> minutes(1440)
+    '24 h'
+    """
+    if count > _DAY and count % _DAY == 0:
+        return f"{count // _DAY} days"
+    hours, left = divmod(count, _HOUR)
+    parts = (f"{hours} h" if hours else "", f"{left} min" if left else "")
+    return " ".join(part for part in parts if part)
+
+
 def many(count: int, one: str, several: str | None = None) -> str:
     """A count with its noun: "1 job", "2 jobs"."""
     return f"{count} {one if count == 1 else several or one + 's'}"
@@ -81,6 +96,8 @@ def figure(value: object) -> str:
         return amount(value.thousandths, value.unit)
     if isinstance(value, Money):
         return money(value)
+    if isinstance(value, Decimal):
+        return plain(value)
     if isinstance(value, tuple | list):
         return ", ".join(figure(part) for part in value)
     return str(value)

@@ -111,9 +111,9 @@ def part_text(bag: Bag) -> str:
 
 def rubber_text(end: EndLabel) -> str:
     """The rubber in words: "FKM, fluorocarbon rubber, hardness 75"."""
-    if end.elastomer is None:
-        return end.content.material or "rubber not stated"
     hardness = "hardness not stated" if end.hardness is None else f"hardness {end.hardness}"
+    if end.elastomer is None:
+        return f"rubber not stated, {hardness}"
     parts = (end.elastomer, ELASTOMERS.get(end.elastomer), hardness)
     return ", ".join(part for part in parts if part)
 

@@ -140,7 +140,6 @@ register(
         LubricantReason.PRODUCT: "{name} ({item}), {amount}",
         LubricantReason.CLASH: "NOT {clash}: {instead: or } instead",
         LubricantReason.CLASH_ASK_MAKER: "NOT {clash}: ask the maker instead",
-        LubricantReason.SEVERAL: "{lubricants: / }",
     }
 )
 register(

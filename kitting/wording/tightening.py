@@ -2,14 +2,68 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import assert_never
 
+from kitting.facts.plan_reasons import AmountReason
+from kitting.facts.reasons import Reason
 from kitting.facts.stages import AngleStage, Stage, TorqueStage
-from kitting.facts.units import plain, second_unit
-from kitting.facts.words import ThreadState
+from kitting.facts.tightening_reasons import GeneralTorqueReason, TorqueRemark
+from kitting.facts.units import plain, second_unit, show_quantity, show_torque
+from kitting.facts.words import CureVerdict, Rule, ThreadState
 from kitting.views.plan import TighteningView
-from kitting.wording.figures import NO_FIGURE
+from kitting.views.tightening import (
+    CureTimes,
+    CuringView,
+    GeneralTorqueView,
+    ProductView,
+    PutOnView,
+)
+from kitting.wording.figures import NO_FIGURE, NOT_STATED, minutes
+from kitting.wording.reasons import register, say
+
+register(
+    {
+        GeneralTorqueReason.SYSTEM: "no general figure may stand in: {system}",
+        GeneralTorqueReason.KIND: "no general figure may stand in: {kind}",
+        GeneralTorqueReason.INTO_NOT_STATED: (
+            "no general figure: what the thread is cut into is not stated"
+        ),
+        GeneralTorqueReason.INTO: "no general figure may stand in: thread in {material}",
+        GeneralTorqueReason.THREAD_NOT_STATED: (
+            "no general figure: thread or property class is not stated"
+        ),
+        GeneralTorqueReason.THREAD_NOT_IN_TABLE: (
+            "no general figure: the general table has coarse threads M4 to M16, not {thread}"
+        ),
+        GeneralTorqueReason.NEITHER_DRY_NOR_OILED: (
+            "no general figure: the general table holds for dry or oiled threads, and this is"
+            " neither"
+        ),
+    }
+)
+register(
+    {
+        TorqueRemark.BEYOND_YIELD: (
+            "{torque} takes a {thread} bolt of class {property_class}, {state}, beyond its yield"
+            " point (reached at about {yields_at})"
+        ),
+        TorqueRemark.VERY_LITTLE: (
+            "{torque} is very little for {thread} (about {usual} is usual at proof load): was it"
+            " {meant: or }?"
+        ),
+    }
+)
+
+TIMES_REMARK = (
+    "Times are the product's own, at the conditions that its sheet states; cold and damp change"
+    " them. The product's sheet and the maker's data decide."
+)
+BOLTS: Mapping[Rule, str] = {
+    Rule.RENEW: "NEW",
+    Rule.INSPECT: "AFTER A LOOK",
+    Rule.KEEP: "OLD",
+}
 
 
 def stage_text(stage: Stage) -> str:
@@ -37,13 +91,64 @@ def stages_text(stages: Sequence[Stage], second: bool = False) -> str:
 
 def thread_text(state: ThreadState) -> str:
     """The state of the thread that a figure is given for."""
-    return "thread state not stated" if state is ThreadState.UNKNOWN else state.value
+    return "thread state not stated" if state == ThreadState.UNKNOWN else state.value
 
 
 def tightening_text(row: TighteningView) -> str:
-    """One line for a bag: "bolts 1 to 6: 10 N·m (88.5 lbf·in) → +90°, dry"."""
+    """One line for a bag: "bolts 1 to 6: 10 N·m (7.38 lbf·ft) → +90°, dry"."""
     stages = " → ".join(
         f"{stage_text(stage)} ({second})" if (second := second_text(stage)) else stage_text(stage)
         for stage in row.stages
     )
     return f"{row.position}: {stages or NO_FIGURE}, {thread_text(row.thread_state)}"
+
+
+def general_text(view: GeneralTorqueView) -> str:
+    """A figure of the general table: "25 N·m, class 8.8, dry"."""
+    torque = show_torque(view.torque, view.torque.unit)
+    return f"{torque}, class {view.property_class}, {view.thread_state}"
+
+
+def times_text(times: CureTimes) -> str:
+    """Both times of a product, with their source; what is not stated says so."""
+    if times.open_minutes is None and times.cure_minutes is None:
+        return f"open time and cure time {NOT_STATED}"
+    return f"{'; '.join(_times(times))} ({times.source})"
+
+
+def _times(times: CureTimes) -> Iterator[str]:
+    if times.open_minutes is None:
+        yield f"open time {NOT_STATED}"
+    else:
+        yield f"close within {minutes(times.open_minutes)} of putting it on"
+    if times.cure_minutes is None:
+        yield f"cure time {NOT_STATED}"
+    else:
+        yield f"wait {minutes(times.cure_minutes)} before fluids come in or the engine runs"
+
+
+def amount_text(laid: PutOnView) -> str:
+    """How much is put on and how that arose: "film 6500 mm² × 0.1 mm → 0.65 ml", or "5 ml"."""
+    how = laid.how["how"] if laid.how.code == AmountReason.NOTED else laid.how
+    if isinstance(how, Reason) and how.code == AmountReason.STATED:
+        return say(laid.how)
+    return f"{say(laid.how)} → {show_quantity(laid.amount.thousandths, laid.amount.unit)}"
+
+
+def put_on_text(laid: PutOnView) -> str:
+    """A product that is put on where nothing is tightened, in one line."""
+    return f"{laid.where}: {laid.item} {laid.name}, {amount_text(laid)}: {times_text(laid.times)}"
+
+
+def verdict_text(product: ProductView, parked: int) -> str:
+    """Whether a car that is parked so long stands long enough for a product, and why."""
+    cure = product.times.cure_minutes
+    why = f"cure time {NOT_STATED}" if cure is None else f"needs {minutes(cure)}"
+    return f"{(product.verdict or '').upper()} ({why}, parked {minutes(parked)})"
+
+
+def curing_text(view: CuringView) -> str | None:
+    """Whether the car stands long enough; None where that was not asked, or nothing has to set."""
+    if view.parked_minutes is None or view.verdict in (None, CureVerdict.NOTHING_TO_SET):
+        return None
+    return f"{view.verdict.upper()}: the car can stand {minutes(view.parked_minutes)}"

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from itertools import combinations
 from string import ascii_uppercase
 
-from kitting.views.tools import DrawingView, HoleView
+from kitting.facts.words import PatternShape
+from kitting.views.tightening import DrawingView, HoleView
 
 # Half the width of a numbered circle: the largest, one that reads well at arm's length, and the
 # least whose number survives a photocopy of a photocopy.
@@ -113,7 +114,7 @@ def _place(view: DrawingView, width: float, height: float, narrowest: float) -> 
         )
         for hole in holes
     )
-    ring = _ring(placed) if view.shape == "circle" else None
+    ring = _ring(placed) if view.shape == PatternShape.CIRCLE else None
     return Pattern(
         used, up * factor + 2 * edge, radius, 1 / factor, across, up, placed, ring
     )  # fmt: skip

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from functools import partial
 
+from kitting.facts.words import PatternShape
 from kitting.reports.drawings.holes import Pattern, PlacedHole, letters, plan_drawing
 from kitting.reports.sheet import Block, Cell, Part, Sheet
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
-from kitting.views.tools import DrawingView, HoleView
+from kitting.views.tightening import DrawingView, HoleView
 
 GENERAL = "GENERAL PATTERN, NOT MAKER'S"
 _ORDER, _SMALL = 13.0, 9.0
@@ -80,7 +81,8 @@ def _words(view: DrawingView, pattern: Pattern | None, left: float, sheet: Sheet
 
 
 def _parts(view: DrawingView, pattern: Pattern | None, width: float) -> Iterator[Part]:
-    yield Part("MAKER'S ORDER" if view.shape == "maker" else GENERAL, 12, bold=True, lines=2)
+    title = "MAKER'S ORDER" if view.shape == PatternShape.MAKER else GENERAL
+    yield Part(title, 12, bold=True, lines=2)
     if view.order:
         yield from _chain("TIGHTEN order ", view.order, width, _ORDER)
         yield from _chain("loosen in reverse ", view.order[::-1], width, _SMALL)
@@ -105,8 +107,8 @@ def _parts(view: DrawingView, pattern: Pattern | None, width: float) -> Iterator
 def _size(pattern: Pattern) -> str:
     """How far the outer holes are apart, so that the reader can tell which way the part lies."""
     spans = ((pattern.across, "across"), (pattern.up, "up"))
-    told = [f"{_tenths(span)} mm {way}" for span, way in spans if span > 0]
-    return f"; between the outer ones {', '.join(told)}" if told else ""
+    shown = [f"{_tenths(span)} mm {way}" for span, way in spans if span > 0]
+    return f"; between the outer ones {', '.join(shown)}" if shown else ""
 
 
 def _tenths(length: float) -> str:

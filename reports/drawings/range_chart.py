@@ -6,10 +6,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
+from kitting.facts.words import FigureVerdict
 from kitting.reports.drawings.ranges import LogScale, lanes, scale_for
 from kitting.reports.sheet import Block, Sheet
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
 from kitting.views.tools import FigureView, ScaleView, ToolCheckView
+from kitting.wording.reasons import say
+from kitting.wording.tools import FIGURE_MARKS, scale_text
 
 # More than these on one chart would no longer be read at a glance; a further chart follows.
 _WRENCHES, _FIGURES = 12, 16
@@ -71,7 +74,7 @@ def range_charts(view: ToolCheckView, sheet: Sheet) -> Iterator[Block]:
     scale = scale_for(values, sheet.width - _NAMES - _SCALES)
     if scale is None:
         return
-    figures = sorted(view.figures, key=lambda figure: (figure.newton_metres, figure.published))
+    figures = sorted(view.figures, key=lambda figure: (figure.newton_metres, figure.published.unit))
     charts = []
     for some in _parts(figures, _FIGURES):
         marks = _marks(some, scale)
@@ -101,21 +104,20 @@ def _fill(bars: Sequence[_Lane], room: float) -> list[tuple[_Lane, ...]]:
     return found
 
 
-_WORDS = {"gap": "NO WRENCH", "wrench": "TRAIN INCOMPLETE"}
-
-
 def _marks(figures: Sequence[FigureView], scale: LogScale) -> tuple[_Mark, ...]:
     places, words = [], []
     for figure in figures:
-        covered = figure.state == "have"
-        text = f"{figure.published} {_WORDS.get(figure.state, '')}".rstrip()
+        covered = figure.state == FigureVerdict.HAVE
+        text = f"{figure.published} {FIGURE_MARKS[figure.state]}".rstrip()
         places.append(scale.at(figure.newton_metres))
         # Words of the last figure reach over the column of scales, which is free up there.
         room = (_SCALES - 2 * _MARK) * MM
         words.append(fit(text, room, 12, 8.5, 6.5, bold=not covered, lines=1))
     wide = [_MARK + 0.6 + _width(text) for text in words]
     found = zip(places, words, figures, lanes(places, wide), strict=True)
-    return tuple(_Mark(x, text, fig.state == "have", lane) for x, text, fig, lane in found)
+    return tuple(
+        _Mark(x, text, fig.state == FigureVerdict.HAVE, lane) for x, text, fig, lane in found
+    )
 
 
 def _width(text: Fitted) -> float:
@@ -125,10 +127,9 @@ def _width(text: Fitted) -> float:
 def _lane(scale: ScaleView) -> _Lane:
     left, right = (_NAMES - 2) * MM, (_SCALES - 3) * MM
     name = fit(f"{scale.box} {scale.code}", left, 40, 9.5, 7.5, bold=True, lines=2)
-    names, scales = [name], [fit(scale.scale, right, 40, 9, 7, lines=2)]
+    names, scales = [name], [fit(scale_text(scale.scale), right, 40, 9, 7, lines=2)]
     if scale.away is not None:
-        away = f"AWAY: {scale.away}" if scale.away else "AWAY"
-        names.append(fit(away, left, 60, 8, 7, lines=4))
+        names.append(fit(f"AWAY: {say(scale.away)}", left, 60, 8, 7, lines=4))
     elif scale.calibrated_to is not None:
         scales.append(fit(f"calibrated to {scale.calibrated_to}", right, 12, 7.5, 6.5, lines=1))
     return _Lane(scale, tuple(names), tuple(scales))

@@ -109,17 +109,17 @@ def label_picture(ring: RingView) -> Picture:
 
 def paint_ring(
     canvas: Any,
-    x: float,
-    top: float,
+    corner: tuple[float, float],
     ring: RingView,
     made: Picture,
     hatch: int | None,
     figures: float | None = None,
 ) -> None:
-    """Draw a ring with its upper left corner at a point (points).
+    """Draw a ring with its upper left `corner` at a point (points).
 
     `figures` is the size in points of its dimensions, which are drawn where they find room.
     """
+    x, top = corner
     across, thick = outer(ring) * made.scale * MM, ring.section * made.cut * MM
     radius, wall = across / 2, ring.section * made.scale * MM
     middle = (x + radius, top - made.height * MM / 2)

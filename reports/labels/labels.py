@@ -181,7 +181,7 @@ def _fill_round_a_ring(column: Column, label: _Label, scale: _Scale, largest: in
             x, top, width = spot
             _fill(column, label, scale, size)
             if column.canvas is not None:
-                paint_ring(column.canvas, x, top, label.ring, made, label.hatch)
+                paint_ring(column.canvas, (x, top), label.ring, made, label.hatch)
                 caption = fit(made.caption, width, 4 * least, least, least, lines=2, squeeze=1.0)
                 draw(column.canvas, x, top - made.height * MM, caption)
             return True

@@ -296,7 +296,7 @@ def _paint_end(
     made = picture(end.ring, layout.scale, layout.cut)
     x, top = sheet.point(left, _middle(high, made.height))
     hatch = hatches.get(end.elastomer or "")
-    paint_ring(sheet.canvas, x, top, end.ring, made, hatch, _FIGURES)
+    paint_ring(sheet.canvas, (x, top), end.ring, made, hatch, _FIGURES)
 
 
 def _warnings(ends: Sequence[EndLabel]) -> Iterator[str]:

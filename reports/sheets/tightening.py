@@ -9,9 +9,14 @@ from kitting.reports.drawings.pattern import pattern_blocks
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.sheets.tightening_row import Boxes, boxes_of, row_blocks
 from kitting.reports.text import MM, draw, fit, width_of
-from kitting.views.tightening import PutOnView
-from kitting.views.tools import TightenJointView, TightenRowView, TightenView
-from kitting.wording.everything import as_text, say
+from kitting.views.tightening import (
+    PutOnView,
+    TightenJointView,
+    TightenRowView,
+    TightenView,
+)
+from kitting.wording.everything import say
+from kitting.wording.tightening import TIMES_REMARK, amount_text, put_on_text, times_text
 
 _PRACTICE = (
     "General practice, no source: start every fastener by hand, 2 to 3 turns; loosen in the"
@@ -40,11 +45,11 @@ def _body(view: TightenView, sheet: Sheet) -> None:
     boxes = ", ".join(view.boxes)
     chosen = f"Wrenches from: {boxes}" if boxes else "No toolbox is described: no wrench is chosen"
     sheet.text(f"{chosen}. Joints in the order of refitting.", 10, gap=0.3)
-    sheet.text(_PRACTICE, 9, gap=2 if view.times_remark is None else 0.3)
-    if view.times_remark is not None:
-        sheet.text(view.times_remark, 9, lines=4, gap=2)
-    sheet.box("LEFT OFF THIS SHEET", [say(reason) for reason in view.stopped])
-    sheet.box("PUT ON WHERE NOTHING IS TIGHTENED", view.put_on)
+    sheet.text(_PRACTICE, 9, gap=0.3 if view.sets else 2)
+    if view.sets:
+        sheet.text(TIMES_REMARK, 9, lines=4, gap=2)
+    sheet.box("LEFT OFF THIS SHEET", tuple(map(say, view.stopped)))
+    sheet.box("PUT ON WHERE NOTHING IS TIGHTENED", tuple(map(put_on_text, view.put_on)))
     sheet.blanks(("tightened by", "date", "checked by"))
     sheet.y += 2
     for joint in view.joints:
@@ -110,8 +115,8 @@ def _heading(joint: TightenJointView, after: str, sheet: Sheet) -> Block:
 def _put_on(laid: PutOnView, sheet: Sheet) -> Block:
     """A framed line: what is put on and how much, and how long to work it and to wait."""
     parts = (
-        Part(f"PUT ON {laid.product}: {as_text(laid.amount)}", 9.5, lines=6, smallest=8),
-        Part(laid.times, 10.5, bold=True, lines=6, smallest=9),
+        Part(f"PUT ON {laid.item} {laid.name}: {amount_text(laid)}", 9.5, lines=6, smallest=8),
+        Part(times_text(laid.times), 10.5, bold=True, lines=6, smallest=9),
     )
     words = sheet.cells([Cell(3, sheet.width - 6, parts)])
     return Block(words.height + 2, partial(_paint_frame, words))

@@ -6,12 +6,15 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
+from kitting.facts.words import ThreadState
 from kitting.reports.drawings.holes import in_order
 from kitting.reports.sheet import TICK, Block, Cell, Part, Sheet
 from kitting.reports.text import MM, draw, fit, width_of
-from kitting.views.tools import TightenJointView, TightenRowView, TightenStageView
+from kitting.views.tightening import TightenJointView, TightenRowView, TightenStageView
 from kitting.wording.figures import NO_FIGURE
-from kitting.wording.tightening import second_text, stage_text
+from kitting.wording.reasons import say
+from kitting.wording.tightening import BOLTS, general_text, second_text, stage_text
+from kitting.wording.tools import setting_text, tools_text
 
 # Columns in mm from the left margin: figure, wrench, boxes to tick; the head's last columns
 # begin where the boxes do.
@@ -24,7 +27,7 @@ _MOST_LINES = 8
 
 @dataclass(frozen=True, slots=True)
 class Boxes:
-    """What stands over the boxes of a row, one per fastener, and what has to be said of them."""
+    """The labels over the boxes of a row, one per fastener, and a note on them."""
 
     labels: tuple[str, ...]
     note: str | None
@@ -64,7 +67,7 @@ def _counted(count: int) -> tuple[str, ...]:
 def row_blocks(row: TightenRowView, boxes: Boxes, sheet: Sheet) -> Iterator[Block]:
     """Head, stages (or the frame to write a figure in), and at the end the source."""
     yield _head(row, sheet)
-    if row.unknown is not None or not row.stages:
+    if not row.stages:
         yield from _with_boxes(_unknown(row, sheet), "", boxes.labels, sheet)
     else:
         for number, stage in enumerate(row.stages, 1):
@@ -74,7 +77,8 @@ def row_blocks(row: TightenRowView, boxes: Boxes, sheet: Sheet) -> Iterator[Bloc
 
 
 def _head(row: TightenRowView, sheet: Sheet) -> Block:
-    state = "NOT STATED" if row.thread_state == "unknown" else row.thread_state.upper()
+    known = row.thread_state != ThreadState.UNKNOWN
+    state = row.thread_state.upper() if known else "NOT STATED"
     name = f" · {row.name}" if row.name and row.name != row.item else ""
     thread = [
         _small("THREAD"),
@@ -93,14 +97,14 @@ def _head(row: TightenRowView, sheet: Sheet) -> Block:
                 ),
             ),
             Cell(_TICKS, _STATE - _TICKS - 2, tuple(thread)),
-            Cell(_STATE, _BOLT - _STATE - 2, _told("STATE OF THREAD", state)),
-            Cell(_BOLT, sheet.width - _BOLT, _told("FASTENER", row.bolt)),
+            Cell(_STATE, _BOLT - _STATE - 2, _stated("STATE OF THREAD", state)),
+            Cell(_BOLT, sheet.width - _BOLT, _stated("FASTENER", BOLTS[row.rule])),
         ],
         9.0,
     )
 
 
-def _told(title: str, value: str) -> tuple[Part, ...]:
+def _stated(title: str, value: str) -> tuple[Part, ...]:
     return (_small(title), Part(value, 11.5, bold=True, lines=2, smallest=8))
 
 
@@ -124,28 +128,28 @@ def _stage(number: int, stage: TightenStageView, sheet: Sheet) -> Block:
 
 
 def _wrench(stage: TightenStageView) -> Iterator[Part]:
-    if stage.wrench is None:
+    if stage.train is None:
+        reasons = "; ".join(map(say, stage.reasons))
         yield Part("NO TOOL FOR THIS STAGE", 10, bold=True, lines=2)
-        yield Part(stage.reason or "no reason is stated", 9, lines=12)
+        yield Part(reasons or "no reason is stated", 9, lines=12)
         return
-    if stage.setting is not None:
-        yield Part(f"set {stage.setting}", 11.5, bold=True, lines=2, smallest=9)
-    yield Part(stage.wrench, 9, lines=6)
-    if stage.note:
-        yield Part(stage.note, 8.5, lines=6)
+    setting = setting_text(stage.train)
+    if setting is not None:
+        yield Part(setting, 11.5, bold=True, lines=2, smallest=9)
+    yield Part(tools_text(stage.train), 9, lines=6)
+    if stage.train.note is not None:
+        yield Part(say(stage.train.note), 8.5, lines=6)
 
 
 def _unknown(row: TightenRowView, sheet: Sheet) -> Block:
-    """A frame that says so, with lines to write the figure and its source on."""
+    """A frame that says NO FIGURE, with lines to write the figure and its source on."""
     width = _TICKS - 4
     parts = [Part(NO_FIGURE, 14, bold=True, lines=1)]
-    if row.unknown and row.unknown != NO_FIGURE:
-        parts.append(Part(row.unknown, 9.5, bold=True, lines=4))
     if row.general is not None:
         parts.append(Part("GENERAL TABLE, NOT MAKER'S DATA:", 9.5, bold=True, lines=1))
-        parts.append(Part(row.general, 9.5, lines=3))
+        parts.append(Part(general_text(row.general), 9.5, lines=3))
     if row.why_not_general is not None:
-        parts.append(Part(row.why_not_general, 8, lines=6))
+        parts.append(Part(say(row.why_not_general), 8, lines=6))
     words = sheet.cells([Cell(3, width - 6, tuple(parts))])
     high = words.height + 19
     return Block(high + 1, partial(_paint_unknown, words, width, high))

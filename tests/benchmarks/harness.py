@@ -11,9 +11,14 @@ import sys
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from multiprocessing.context import BaseContext
 from pathlib import Path
 
 Work = Callable[[], object]
+# What is measured, at what size, against what: no two rows have the same.
+Name = tuple[str, str, str]
+
+SMALLER = "itself, smaller"
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +48,11 @@ class Row:
     cpu: float | None = None
     goal: float | None = None
     skipped: str | None = None
+
+    @property
+    def name(self) -> Name:
+        """What it is called."""
+        return self.what, self.size, self.against
 
     @property
     def verdict(self) -> str:
@@ -130,9 +140,7 @@ def by_turns(ours: Work, other: Work, runs: int, warm: bool = True) -> Pairs:
 
 def growth(what: str, size: str, small: float, large: float, goal: float | None) -> Row:
     """How much longer the same takes at the larger size."""
-    return Row(
-        what, size, "itself, smaller", seconds(large), seconds(small), large / small, goal=goal
-    )
+    return Row(what, size, SMALLER, seconds(large), seconds(small), large / small, goal=goal)
 
 
 def figure(what: str, size: str, against: str, took: Timing, megabytes: float | None = None) -> Row:
@@ -149,13 +157,18 @@ class Measured:
     megabytes: float
 
 
+def fresh() -> BaseContext:
+    """Where processes come from that have nothing imported yet."""
+    return multiprocessing.get_context("spawn")
+
+
 def apart(work: Callable[..., object], *given: object) -> Measured:
     """Run a function in a fresh process and tell what it used.
 
     The peak of a process is asked of the kernel where it can tell it for this program alone; the
     portable figure would count what the parent had at the fork.
     """
-    context = multiprocessing.get_context("spawn")
+    context = fresh()
     here, there = context.Pipe(duplex=False)
     process = context.Process(target=_apart, args=(there, work, given))
     process.start()

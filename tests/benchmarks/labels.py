@@ -11,11 +11,13 @@ from itertools import groupby
 from typing import Any
 from unittest.mock import patch
 
+from kitting.facts.words import NeedRule
 from kitting.reports.labels.labels import draw_kit_labels
 from kitting.reports.stationery import STOCKS
-from kitting.views.kit import Bag, BagLine, EndLabel, KitView
+from kitting.views.kit import DRY, Bag, BagLine, ContentView, EndLabel, KitView
+from kitting.views.plan import TighteningView
 
-from .harness import Pairs, Row, by_turns
+from .harness import Name, Pairs, Row, by_turns
 from .setting import Setting, lacks
 
 GOAL = 2.0
@@ -29,36 +31,65 @@ Pages = list[list[Drawn]]
 
 def kit(number: int) -> KitView:
     """The labels of one car, unlike those of the next."""
-    bags = tuple(_bag(number, bag) for bag in range(1, BAGS + 1))
-    return KitView(
-        f"K{number:06d}", date(2026, 4, 15), f"Ulvander Pell …{number % 1000:03d}",
-        ("J1 rear coolant pipe seals", "J2 oil cooler reseal"), bags,
-        (BagLine(f"COOLANT-{number}", "coolant concentrate", "use", "1.6 L", "", "1 pack of 5 L"),),
-        (), ("POISONOUS",), (),
+    coolant = ContentView(
+        item=f"COOLANT-{number}", name="coolant concentrate", rule=NeedRule.USE,
+        quantity=1_600_000, unit="ml", packs=1, pack=5_000_000,
     )  # fmt: skip
+    return KitView(
+        reference=f"K{number:06d}",
+        on=date(2026, 4, 15),
+        vehicle=f"Ulvander Pell …{number % 1000:03d}",
+        jobs=("J1 rear coolant pipe seals", "J2 oil cooler reseal"),
+        bags=tuple(_bag(number, bag) for bag in range(1, BAGS + 1)),
+        loose=(BagLine(coolant),),
+        stopped=(),
+        hazards=("POISONOUS",),
+        cautions=(),
+    )
 
 
 def _bag(number: int, bag: int) -> Bag:
     seed = number * BAGS + bag
+    rules = (NeedRule.RENEW, NeedRule.INSPECT, NeedRule.KEEP)
     lines = tuple(
         BagLine(
-            f"BOLT-{seed}-{n}", f"flange bolt M6 × {20 + seed % 30}",
-            ("renew", "inspect", "keep")[n % 3], "4", f"bolts {n} to {n + 3}",
-            f"M6 × {20 + seed % 30} mm, 8.8", "DRY" if n % 2 else None,
+            ContentView(
+                item=f"BOLT-{seed}-{n}", name=f"flange bolt M6 × {20 + seed % 30}", rule=rules[n],
+                quantity=4000, unit="each", size=f"M6 × {20 + seed % 30} mm", material="8.8",
+            ),
+            positions=(f"bolts {n} to {n + 3}",),
+            lubricants=(DRY,) if n % 2 else (),
         )
         for n in range(3)
     )  # fmt: skip
     ends = tuple(
         EndLabel(
-            f"pump end {n + 1} of joint {seed}", "short leg", "renew", f"RING-{seed}-{n}",
-            f"{10 + seed % 60} × 2.5 mm", "FKM 75", "brown", "rubber assembly fluid, 0.2 ml", "1",
+            position=f"pump end {n + 1} of joint {seed}",
+            end="short leg",
+            content=ContentView(
+                item=f"RING-{seed}-{n}", name="O-ring", rule=NeedRule.RENEW, quantity=1000,
+                unit="each", size=f"{10 + seed % 60} × 2.5 mm", material="FKM 75", colour="brown",
+            ),
+            lubricant="rubber assembly fluid, 0.2 ml",
         )
         for n in range(ENDS)
     )  # fmt: skip
-    return Bag(
-        bag, f"K{number:06d}-{bag:02d}", f"joint-{seed}", f"joint number {seed}, pump end", lines,
-        ends, ("bolts 1 to 4: 20 N·m (14.8 lbf·ft) → +90°, dry",), str(ENDS), (),
+    bolts = TighteningView(
+        joint=f"joint-{seed}", position="bolts 1 to 4", item="BOLT", quantity=4, rule="renew",
+        head=None, stages=("20 N·m", "+90°"), second=("14.8 lbf·ft", "+90°"), thread_state="dry",
+        pattern=None, source=None, held_by=(),
     )  # fmt: skip
+    return Bag(
+        number=bag,
+        code=f"K{number:06d}-{bag:02d}",
+        joint=f"joint-{seed}",
+        joint_name=f"joint number {seed}, pump end",
+        lines=lines,
+        ends=ends,
+        tightening=(bolts,),
+        count_out=ENDS,
+        hazards=(),
+    )
 
 
 def ours(kits: Sequence[KitView]) -> list[bytes]:
@@ -254,28 +285,42 @@ def text_of(pdf: bytes) -> str:
     return "".join(sorted("".join(text.split())))
 
 
-def run(setting: Setting) -> Iterator[Row]:
-    """So many labels in kits of 25, each kit a PDF of its own."""
-    peers: list[tuple[str, str, float | None, Callable[[Sequence[Pages]], list[bytes]]]] = [
-        ("reportlab", "ReportLab, places known", GOAL, bare),
-        ("fpdf", "fpdf2, places known", GOAL, with_fpdf2),
-        ("reportlab", "ReportLab, its own code widgets", None, with_widgets),
-    ]
+Peer = Callable[[Sequence[Pages]], list[bytes]]
+PEERS: tuple[tuple[str, str, float | None, Peer], ...] = (
+    ("reportlab", "ReportLab, places known", GOAL, bare),
+    ("fpdf", "fpdf2, places known", GOAL, with_fpdf2),
+    ("reportlab", "ReportLab, its own code widgets", None, with_widgets),
+)
+
+
+def _asked(setting: Setting) -> Iterator[tuple[int, str, str, float | None, Peer]]:
     for labels in setting.sizes(PER_KIT, 10_000):
-        for package, against, goal, peer in peers:
+        for package, against, goal, peer in PEERS:
             # Widgets draw a code some hundred times slower: fewer of them tell as much.
             many = labels if peer is not with_widgets else max(PER_KIT, labels // 10)
-            size = f"{many:,} labels, {many // PER_KIT} files"
-            missing = lacks(package)
-            if missing is not None:
-                yield Row("labels", size, against, skipped=missing)
-            else:
-                yield _against(setting, many, peer).row("labels", size, against, goal)
+            yield many, package, against, goal, peer
 
 
-def _against(
-    setting: Setting, labels: int, peer: Callable[[Sequence[Pages]], list[bytes]]
-) -> Pairs:
+def _size(labels: int) -> str:
+    return f"{labels:,} labels, {labels // PER_KIT} files"
+
+
+def names(setting: Setting) -> Iterator[Name]:
+    """What the rows are called."""
+    return (("labels", _size(many), against) for many, _, against, _, _ in _asked(setting))
+
+
+def run(setting: Setting) -> Iterator[Row]:
+    """So many labels in kits of 25, each kit a PDF of its own."""
+    for many, package, against, goal, peer in _asked(setting):
+        missing = lacks(package)
+        if missing is not None:
+            yield Row("labels", _size(many), against, skipped=missing)
+        else:
+            yield _against(setting, many, peer).row("labels", _size(many), against, goal)
+
+
+def _against(setting: Setting, labels: int, peer: Peer) -> Pairs:
     kits = [kit(number) for number in range(labels // PER_KIT)]
     pages = [record(one) for one in kits]
     if text_of(ours(kits[:1])[0]) != text_of(peer(pages[:1])[0]):

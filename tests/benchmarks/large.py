@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from .harness import Measured, Row, apart, figure, growth
+from .harness import SMALLER, Measured, Name, Row, apart, figure, growth
 from .setting import Setting
 from .synthetic import BRANCHES, NOW, ON, Shape, jobs_of, registration
 
@@ -20,10 +20,11 @@ UNITS = 20  # of the catalogue file, which is loaded into the whole
 def plan_one(url: str) -> None:
     """A plan, from a program that has only just begun."""
     from kitting.services.planning.plan import plan
+    from kitting.services.planning.request import PlanRequest
     from kitting.store import make_engine, reading
 
     with reading(make_engine(url)) as session:
-        assert plan(session, registration(1), jobs_of(1), ON).lines
+        assert plan(session, PlanRequest(registration(1), tuple(jobs_of(1)), ON)).lines
 
 
 def list_all(url: str) -> None:
@@ -108,29 +109,63 @@ WORK: tuple[tuple[str, Callable[..., None], float], ...] = (
 )
 
 
+FILE = "units.yaml"
+
+
+def _sizes(setting: Setting) -> tuple[int, int]:
+    if setting.large:
+        return 100_000, 1_000_000
+    return (500, 1_000) if setting.quick else (10_000, 100_000)
+
+
+def _engines(setting: Setting) -> tuple[str, ...]:
+    return setting.engines[-1:] if setting.quick else setting.engines
+
+
+def _at(what: str, engine: str, fits: int) -> Name:
+    shape = Shape(fits)
+    told = f"{shape.items:,} items, {shape.movements:,} moves"
+    return what, f"{engine}, {fits:,} fits", told
+
+
+def _growth(what: str, engine: str, sizes: tuple[int, int]) -> tuple[str, str]:
+    return f"{what}, growth", f"{engine}, {sizes[0]:,} to {sizes[1]:,} fits"
+
+
+def _load(engine: str, fits: int) -> Name:
+    return "catalogue load", f"{engine}, into {fits:,} fits", FILE
+
+
+def names(setting: Setting) -> Iterator[Name]:
+    """What the rows are called."""
+    sizes = _sizes(setting)
+    for engine in _engines(setting):
+        for fits in sizes:
+            for what, _, _ in WORK:
+                yield _at(what, engine, fits)
+        for what, _, _ in WORK:
+            yield *_growth(what, engine, sizes), SMALLER
+        for fits in sizes:
+            yield _load(engine, fits)
+
+
 def run(setting: Setting) -> Iterator[Row]:
     """A tenth of the size, then the whole; only with --large beyond a tenth of a million fits."""
-    sizes = (500, 1_000) if setting.quick else (10_000, 100_000)
-    if setting.large:
-        sizes = (100_000, 1_000_000)
-    path = setting.folder / "units.yaml"
+    sizes = _sizes(setting)
+    path = setting.folder / FILE
     write_units(path, 1 if setting.quick else UNITS)
-    for engine in setting.engines[-1:] if setting.quick else setting.engines:
+    for engine in _engines(setting):
         took: dict[str, list[Measured]] = {}
         for fits in sizes:
-            url, shape = setting.garage(engine, fits), Shape(fits)
-            size = f"{engine}, {fits:,} fits"
-            told = f"{shape.items:,} items, {shape.movements:,} moves"
+            url = setting.garage(engine, fits)
             for what, work, _ in WORK:
                 used = apart(work, url)
                 took.setdefault(what, []).append(used)
-                yield figure(what, size, told, used.took, used.megabytes)
+                yield figure(*_at(what, engine, fits), used.took, used.megabytes)
         for what, _, goal in WORK:
             small, large = (used.took.wall for used in took[what])
-            between = f"{engine}, {sizes[0]:,} to {sizes[1]:,} fits"
-            yield growth(f"{what}, growth", between, small, large, goal)
+            yield growth(*_growth(what, engine, sizes), small, large, goal)
         # Last, since it changes what is there.
         for fits in sizes:
             used = apart(load_units, setting.garage(engine, fits), str(path))
-            size = f"{engine}, into {fits:,} fits"
-            yield figure("catalogue load", size, path.name, used.took, used.megabytes)
+            yield figure(*_load(engine, fits), used.took, used.megabytes)

@@ -14,7 +14,7 @@ from kitting.services.purchasing.price_lists import load_prices
 from kitting.store import make_engine
 
 from .bulk import connect, fetch, insert
-from .harness import Row, apart, by_turns, figure
+from .harness import Name, Row, apart, by_turns, figure
 from .setting import Setting, lacks
 
 GOAL = 3.0
@@ -162,10 +162,35 @@ def _load(url: str, path: str) -> None:
     load_prices(make_engine(url), "s1", Path(path))
 
 
+FRAMES = "pandas read_csv and to_sql"
+MEMORY = "price list, memory"
+
+
+def _bare(engine: str) -> str:
+    return f"csv and {'executemany' if engine == 'sqlite' else 'COPY'}, unchecked"
+
+
+def _size(engine: str, rows: int) -> str:
+    return f"{engine}, {rows:,} rows"
+
+
+def _lengths(setting: Setting) -> tuple[int, ...]:
+    return setting.sizes(500, 10_000, 100_000, large=1_000_000)
+
+
+def names(setting: Setting) -> Iterator[Name]:
+    """What the rows are called."""
+    for engine in setting.engines:
+        for rows in _lengths(setting):
+            for against in (_bare(engine), FRAMES):
+                yield "price list", _size(engine, rows), against
+            yield MEMORY, _size(engine, rows), "imports included"
+
+
 def run(setting: Setting) -> Iterator[Row]:
     """Every engine and length; what the process had at most."""
     for engine in setting.engines:
-        for rows in setting.sizes(500, 10_000, 100_000, large=1_000_000):
+        for rows in _lengths(setting):
             path = setting.folder / f"list-{rows}.csv"
             if not path.exists():
                 write_list(path, rows)
@@ -173,12 +198,11 @@ def run(setting: Setting) -> Iterator[Row]:
 
 
 def _at(setting: Setting, engine: str, rows: int, path: Path) -> Iterator[Row]:
-    size = f"{engine}, {rows:,} rows"
+    size = _size(engine, rows)
     runs = setting.runs if rows < 100_000 else min(setting.runs, 3)
-    way = "executemany" if engine == "sqlite" else "COPY"
     peers: list[tuple[str, str, float | None, Callable[[Shop, Path], None]]] = [
-        ("bare", f"csv and {way}, unchecked", GOAL, Shop.bare),
-        ("pandas", "pandas read_csv and to_sql", None, Shop.frames),
+        ("bare", _bare(engine), GOAL, Shop.bare),
+        ("pandas", FRAMES, None, Shop.frames),
     ]
     for package, against, goal, peer in peers:
         missing = lacks("pandas") if package == "pandas" else None
@@ -198,4 +222,4 @@ def _at(setting: Setting, engine: str, rows: int, path: Path) -> Iterator[Row]:
     url = setting.empty(engine)
     Shop(url, 1).engine.dispose()
     used = apart(_load, url, str(path))
-    yield figure("price list, memory", size, "imports included", used.took, used.megabytes)
+    yield figure(MEMORY, size, "imports included", used.took, used.megabytes)

@@ -1,4 +1,4 @@
-"""A soak: mixed clients on one PostgreSQL server for a while; `python -m tests.benchmarks.soak`.
+"""A soak: mixed clients on one PostgreSQL server for a while; `python tests/benchmarks soak`.
 
 Each client is a process of its own with its own connections. Every interval prints how long each
 sort of work took (median and the twentieth that took longest), what memory clients and server hold,
@@ -11,7 +11,6 @@ from __future__ import annotations
 import argparse
 import multiprocessing
 import statistics
-import sys
 import tempfile
 import time
 from collections import Counter
@@ -21,16 +20,17 @@ from pathlib import Path
 from typing import Any
 
 import psutil
+from racing import NOW, ON, OPERATIONS, Hand, Step, furnish
 
 from kitting.errors import KittingError
 from kitting.services.catalogue.setup import set_up
 from kitting.services.planning.plan import plan
+from kitting.services.planning.request import PlanRequest
 from kitting.services.stock.shelves import list_stock
 from kitting.services.upkeep.audit import audit
 from kitting.store import make_engine, reading
 from kitting.wording.upkeep import verdict as verdict_of
 
-from ..racing import NOW, ON, OPERATIONS, Hand, Step, furnish
 from .setting import Setting, postgresql
 
 GROWTH = 1.5
@@ -52,7 +52,7 @@ def reads(hand: Hand) -> dict[str, Callable[[], object]]:
 
     def planned() -> None:
         with reading(hand.engine) as session:
-            plan(session, "PELL 001", ["X1", "X2", "X3"], ON)
+            plan(session, PlanRequest("PELL 001", ("X1", "X2", "X3"), ON))
 
     def shelves() -> None:
         with reading(hand.engine) as session:
@@ -213,16 +213,12 @@ def verdict(done: Sequence[Done], sizes: Sequence[int], faults: int, seconds: fl
     return int(bool(broken) or faults > 0 or any(not v <= GROWTH for v in growth.values()))
 
 
-def main() -> int:
+def main(given: Sequence[str] | None = None) -> int:
     """Read the arguments and run."""
-    parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.soak", description=__doc__)
+    parser = argparse.ArgumentParser(prog="python tests/benchmarks soak", description=__doc__)
     parser.add_argument("--minutes", type=float, default=20)
     parser.add_argument("--clients", type=int, default=8)
     parser.add_argument("--pause", type=float, default=0.1, help="seconds between, on average")
-    asked = parser.parse_args()
+    asked = parser.parse_args(given)
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
         return soak(asked.minutes, asked.clients, asked.pause, Path(folder))
-
-
-if __name__ == "__main__":
-    sys.exit(main())

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import os
+import re
 import shlex
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from .harness import Row, by_turns
+from .harness import Name, Row, by_turns
 from .setting import Setting
 
 HELP_GOAL, COMMAND_GOAL = 1.3, 1.5
@@ -39,16 +40,27 @@ COMMANDS = (
 _FINE = (0, 3)
 
 
+def _asked(setting: Setting) -> Iterator[tuple[str, float, Name]]:
+    for command, goal in COMMANDS[1:3] if setting.quick else COMMANDS:
+        # Dates and times are given so that answers stay the same; they say nothing of the work.
+        said = re.sub(r' --(?:on|now|out) (?:"[^"]*"|\S+)', "", command)
+        yield command, goal, (f"kitting {said}", "the demo", BARE)
+
+
+def names(setting: Setting) -> Iterator[Name]:
+    """What the rows are called."""
+    return (name for _, _, name in _asked(setting))
+
+
 def run(setting: Setting) -> Iterator[Row]:
     """Each command on the demo, by turns with a bare import."""
     folder = setting.folder / "startup"
     folder.mkdir()
     _done(_program("demo demo"), folder)
     garage = folder / "demo"
-    commands = COMMANDS[1:3] if setting.quick else COMMANDS
-    for command, goal in commands:
+    for command, goal, name in _asked(setting):
         pairs = by_turns(_process(_program(command), garage), bare(garage), setting.runs)
-        yield pairs.row(f"kitting {command.split(' --on')[0]}", "the demo", BARE, goal)
+        yield pairs.row(*name, goal)
 
 
 def _program(command: str) -> list[str]:

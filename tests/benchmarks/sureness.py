@@ -10,7 +10,7 @@ from itertools import product
 from kitting.calc.advice.base_stock import ItemDemand, levels_for_target
 from kitting.calc.advice.spares import Choice, Line, cheapest, demand
 
-from .harness import Row, by_turns
+from .harness import Name, Row, by_turns
 from .setting import Setting
 from .startup import BARE, bare
 
@@ -51,10 +51,33 @@ def found(asked: Sequence[Line], target: float) -> Choice:
     return choice
 
 
+def _enumerated(setting: Setting) -> Iterator[tuple[int, Name]]:
+    for count in setting.sizes(4, 6, 8):
+        yield count, ("spares", f"3 jobs of {count} lines", "every choice tried")
+
+
+def _exact(setting: Setting) -> tuple[int, Name]:
+    count = 50 if setting.quick else 500
+    return count, ("spares, exact", f"{count} lines, {TARGET:.0%}", BARE)
+
+
+def _levels(setting: Setting) -> tuple[int, int, Name]:
+    items, branches = (200, 2) if setting.quick else (20_000, 50)
+    return items, branches, ("levels for 95 %", f"{items:,} items, {branches} branches", BARE)
+
+
+def names(setting: Setting) -> Iterator[Name]:
+    """What the rows are called."""
+    for _, name in _enumerated(setting):
+        yield name
+    yield _exact(setting)[-1]
+    yield _levels(setting)[-1]
+
+
 def run(setting: Setting) -> Iterator[Row]:
     """The same answer as of every choice; then sizes that no enumeration reaches."""
     rng = random.Random(1)
-    for count in setting.sizes(4, 6, 8):
+    for count, name in _enumerated(setting):
         cases = [lines(count, 4, rng) for _ in range(3)]
         for asked in cases:
             ours, (cost, chance) = found(asked, TARGET), every_choice(asked, TARGET)
@@ -66,11 +89,12 @@ def run(setting: Setting) -> Iterator[Row]:
             min(setting.runs, 3),
             warm=False,
         )
-        yield pairs.row("spares", f"3 jobs of {count} lines", "every choice tried", 1.0)
-    inspected = lines(50 if setting.quick else 500, 6, rng)
+        yield pairs.row(*name, 1.0)
+    count, name = _exact(setting)
+    inspected = lines(count, 6, rng)
     pairs = by_turns(lambda: found(inspected, TARGET), bare(setting.folder), setting.runs)
-    yield pairs.row("spares, exact", f"{len(inspected)} lines, {TARGET:.0%}", BARE)
-    items, branches = (200, 2) if setting.quick else (20_000, 50)
+    yield pairs.row(*name)
+    items, branches, name = _levels(setting)
     used = [
         [
             ItemDemand(f"i{n}", rng.choice((0.05, 0.1, 0.3, 1.2, 4.0)), rng.randint(10, 9000))
@@ -84,4 +108,4 @@ def run(setting: Setting) -> Iterator[Row]:
         1,
         warm=False,
     )
-    yield pairs.row("levels for 95 %", f"{items:,} items, {branches} branches", BARE)
+    yield pairs.row(*name)

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
-from kitting.calc.tools.drive_trains import check
-from kitting.calc.tools.toolkit import Requirement, Tool, prepare
+from kitting.calc.tools.drive_trains import search
+from kitting.calc.tools.toolkit import Box, Requirement, Tool, prepare
 from kitting.facts.heads import Head
+from kitting.facts.words import ToolTask
 
-from .harness import Row, by_turns
+from .harness import Name, Row, by_turns
 from .setting import Setting
 from .startup import BARE, bare
 
@@ -42,21 +43,37 @@ def toolbox(count: int, rng: random.Random) -> list[Tool]:
 def plan(count: int, rng: random.Random) -> list[Requirement]:
     """Undoing and tightening of `count` fasteners."""
     asked = []
-    for n in range(count):
+    for _ in range(count):
         head = Head("hexagon", f"{rng.randint(8, 24)} mm")
         torque = Decimal(rng.randint(4, 180))
         recess = rng.choice((0, 0, 60_000))
         asked += [
-            Requirement(n, f"p{n}", task, head, torque, recess=recess)
-            for task in ("undo", "torque")
+            Requirement(task, head, torque, recess=recess)
+            for task in (ToolTask.UNDO, ToolTask.TORQUE)
         ]
     return asked
+
+
+def _asked(setting: Setting) -> tuple[int, int, Name]:
+    fasteners, owned = (5, 40) if setting.quick else (60, 500)
+    return fasteners, owned, ("toolbox check", f"{fasteners} fasteners, {owned} tools", BARE)
+
+
+def names(setting: Setting) -> Iterator[Name]:
+    """What the rows are called."""
+    yield _asked(setting)[-1]
+
+
+def check(asked: Sequence[Requirement], box: Box) -> None:
+    """Search a train for every requirement."""
+    for requirement in asked:
+        search(requirement, box)
 
 
 def run(setting: Setting) -> Iterator[Row]:
     """Fasteners against tools."""
     rng = random.Random(1)
-    fasteners, owned = (5, 40) if setting.quick else (60, 500)
+    fasteners, owned, name = _asked(setting)
     tools, asked = toolbox(owned, rng), plan(fasteners, rng)
     pairs = by_turns(lambda: check(asked, prepare(tools)), bare(setting.folder), setting.runs)
-    yield pairs.row("toolbox check", f"{fasteners} fasteners, {owned} tools", BARE)
+    yield pairs.row(*name)

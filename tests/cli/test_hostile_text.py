@@ -26,6 +26,8 @@ from conftest import Templates
 from kitting.cli.render import plan as show_plan
 from kitting.cli.screen import console
 from kitting.facts.control_characters import unwritable, visible
+from kitting.facts.plan_reasons import StopReason
+from kitting.facts.reasons import because
 from kitting.files.output.plain import json_text
 
 # What a screen, a sheet and a spreadsheet could take for more than text, and how a screen shows it.
@@ -164,10 +166,11 @@ def test_hostile_text_stands_on_the_screen_as_it_is(name: str, told: Told) -> No
 
 
 def test_the_title_of_a_box_is_no_markup(capsys: pytest.CaptureFixture[str]) -> None:
-    clash = SimpleNamespace(what="[red]x[/]\x1b[31m", elastomer="EPDM", told="why")
+    reason = because(StopReason.VARIANT, variant="why")
+    clash = SimpleNamespace(what="[red]x[/]\x1b[31m", elastomer="EPDM", reason=reason)
     show_plan._clashes(console(), SimpleNamespace(clashes=[clash]))  # type: ignore[arg-type]
     title, *_ = capsys.readouterr().out.splitlines()
-    assert title.startswith("╭─ [red]x[/]␛[31m and EPDM CLASH: held back ─")
+    assert title.startswith("╭─ [red]x[/]␛[31m and EPDM CLASH: left off ─")
 
 
 @pytest.mark.parametrize("name", [name for name, asked in ASKED.items() if "--json" in asked])

@@ -91,17 +91,17 @@ def test_extend_says_the_old_and_the_new_limit_and_stock_and_recall_show_the_loo
     ended = run("stock", "extend", *LOT, "--seen", "no crack, no flat", "--on", "2025-05-02", *NOW)
     assert (ended.code, ended.err) == (0, "")
     text = words(ended.out)
-    assert "looked over 2025-05-02: no crack, no flat" in text
+    assert "inspected 2025-05-02: no crack, no flat" in text
     assert "kept to 2025-06-30: 30 Jun 2018 + 7 years (ISO 2230:2002 group B)" in text
     assert "keeps to 2028-06-30: 30 Jun 2018 + 7 + 3 years" in text
     assert "matter of the standard and of the customer" in text
     listed = words(run("stock", "list", "RING-NBR-11X2", "--on", "2026-04-15").out)
     assert "2028-06-30 30 Jun 2018 + 7 + 3 years (ISO 2230:2002 group B, inspected" in listed
     assert "seen: no crack, no flat" in listed
-    assert "looked over 2025-05-02: no crack, no flat" in words(run("recall", "N11-18").out)
+    assert "inspected 2025-05-02: no crack, no flat" in words(run("recall", "N11-18").out)
     again = run("stock", "extend", *LOT, "--seen", "again", "--on", "2026-03-01", *NOW)
     assert again.code == 1
-    assert "was looked over on 2025-05-02 already" in again.err
+    assert "was inspected on 2025-05-02 already" in again.err
 
 
 def test_extend_as_a_dry_run_keeps_nothing_and_has_json(run: Run, garage_folder: Path) -> None:
@@ -109,19 +109,19 @@ def test_extend_as_a_dry_run_keeps_nothing_and_has_json(run: Run, garage_folder:
     assert ended.err == "dry run: nothing was kept\n"
     plain = json.loads(ended.out)
     assert (plain["before"], plain["after"]) == ("2025-06-30", "2028-06-30")
-    assert plain["looked_over"] == "2026-04-02"
+    assert plain["inspected_on"] == "2026-04-02"
     (lot,) = [
         row
         for row in json.loads(run("stock", "list", "RING-NBR-11X2", "--json").out)
         if row["lot"] == "N11-18"
     ]
-    assert (lot["looked_over"], lot["seen"], lot["keeps_to"]) == (None, None, "2025-06-30")
+    assert (lot["inspected_on"], lot["inspection"], lot["keeps_to"]) == (None, None, "2025-06-30")
 
 
 @pytest.mark.parametrize(
     ("given", "code", "message"),
     [
-        ((*LOT, "--seen", " "), 1, "an empty look is none"),
+        ((*LOT, "--seen", " "), 1, "what was seen must not be empty"),
         ((*LOT, "--seen", "good", "--on", "2026-04-03"), 1, "2026-04-03 is to come"),
         ((*LOT, "--seen", "good", "--on", "3.4.2026"), 2, "is no date"),
         ((*LOT[:2], "N11-99", "--seen", "good"), 1, "has no lot 'N11-99'"),

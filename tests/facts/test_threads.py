@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from helpers import preload
 from kitting.errors import FigureError
 from kitting.facts.threads import (
     COARSE_PITCH,
@@ -16,7 +17,6 @@ from kitting.facts.threads import (
     Thread,
     breaking_load,
     parse_thread,
-    preload_for_torque,
     proof_load,
     strength,
     stress_area,
@@ -127,7 +127,7 @@ def test_an_unknown_property_class_is_refused_with_the_known_ones() -> None:
 
 def test_oil_on_the_thread_raises_the_preload_of_one_torque() -> None:
     # Nut factors 0.20 dry and 0.15 oiled: common practice, no source.
-    dry, oiled = preload_for_torque(25, 8, 0.20), preload_for_torque(25, 8, 0.15)
+    dry, oiled = preload(25, 8, 0.20), preload(25, 8, 0.15)
     assert round(dry) == 15_625
     assert round(oiled) == 20_833
 
@@ -138,7 +138,7 @@ def test_oil_on_the_thread_raises_the_preload_of_one_torque() -> None:
     st.floats(0.08, 0.4, allow_nan=False),
 )
 def test_preload_and_torque_undo_one_another(
-    preload: float, diameter: float, nut_factor: float
+    force: float, diameter: float, nut_factor: float
 ) -> None:
-    torque = torque_for_preload(preload, diameter, nut_factor)
-    assert preload_for_torque(torque, diameter, nut_factor) == pytest.approx(preload, rel=1e-12)
+    torque = torque_for_preload(force, diameter, nut_factor)
+    assert preload(torque, diameter, nut_factor) == pytest.approx(force, rel=1e-12)

@@ -29,7 +29,8 @@ from kitting.errors import FileProblemsError, KittingError
 from kitting.files.lists.prices import read_column_map
 from kitting.services.advice.learned_rates import load_findings
 from kitting.services.bookings.findings import load_ramp_findings
-from kitting.services.catalogue.load import TABLES, load_sources, read_files
+from kitting.services.catalogue.load import load_sources, read_files
+from kitting.services.catalogue.sections import TABLES
 from kitting.services.catalogue.setup import seed_paths
 from kitting.services.demo import (
     STOCK,

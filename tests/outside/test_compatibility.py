@@ -8,6 +8,7 @@ from published import rows
 from kitting.calc.rubber.compatibility import stands
 from kitting.facts.elastomers import ELASTOMERS
 from kitting.facts.rubber_media import MEDIA, SERVICE_RANGE, compatibility
+from kitting.wording.everything import as_text
 
 FLUIDS = {
     "petrol (gasoline, up to E10)": "petrol",
@@ -54,7 +55,7 @@ def test_petroleum_grease_on_epdm_is_certain_to_be_wrong() -> None:
     """Encyclopaedia article "O-ring": unsuitable with mineral-oil products."""
     answer = stands("EPDM", "petroleum-grease")
     assert (answer.state, answer.rating, answer.certainty) == ("clash", "not suitable", "high")
-    assert 'also encyclopaedia article "O-ring"' in answer.said_by
+    assert 'also encyclopaedia article "O-ring"' in as_text(answer.said_by)
 
 
 def test_what_no_line_rates_is_unknown() -> None:

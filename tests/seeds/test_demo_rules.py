@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from ruamel.yaml import YAML
 
-from kitting.facts.threads import preload_for_torque, proof_load
+from helpers import preload
+from kitting.facts.threads import proof_load
 from kitting.files.catalogue.document import Catalogue, Fit, Step, Tightening, Unit
 from kitting.files.catalogue.item_shapes import Item
 from kitting.files.catalogue.vocabulary_shapes import Kind
@@ -64,8 +65,8 @@ def test_no_torque_loads_a_bolt_beyond_its_proof_load() -> None:
         if item.thread is None or item.property_class is None or how is None:
             continue
         largest = max(s.torque.newton_metres for s in how.stages if s.torque is not None)
-        preload = preload_for_torque(float(largest), float(item.thread.diameter), 0.20)
-        checked[place, fit.item] = preload / proof_load(item.thread, item.property_class)
+        force = preload(float(largest), float(item.thread.diameter), 0.20)
+        checked[place, fit.item] = force / proof_load(item.thread, item.property_class)
     assert len(checked) >= 12
     assert {place: share for place, share in checked.items() if not 0.1 < share < 1} == {}
 

@@ -153,6 +153,4 @@ def verdict(
 def _not_allowed(base: Statement[_Said]) -> Reason:
     if base.relaxed_by == RelaxedBy.NOBODY:
         return because(RuleReason.RELAXED_BY_NOBODY, source=base.source)
-    return because(
-        RuleReason.RELAXED_ONLY_BY, source=base.source, above=Source(base.relaxed_by.value)
-    )
+    return because(RuleReason.RELAXED_ONLY_BY, source=base.source, above=Source(base.relaxed_by))

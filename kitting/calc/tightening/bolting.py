@@ -1,11 +1,13 @@
-"""Bolting: the torque that a bolted joint can bear (VDI 2230), for checking published figures."""
+"""Bolting: the torque that a bolted joint can take (VDI 2230), for checking published figures."""
 
 from __future__ import annotations
 
 import math
 
-from kitting.errors import FigureError
+from kitting.facts.reasons import Reason, because
 from kitting.facts.threads import COARSE_PITCH, Thread, strength, stress_area
+from kitting.facts.tightening_reasons import GeneralTorqueReason
+from kitting.facts.words import ThreadState
 
 # Smallest bearing diameter of hexagon heads (ISO 4014) and medium clearance holes (ISO 273), mm,
 # both from memory.
@@ -58,7 +60,7 @@ def tightening_torque(thread: Thread, preload: float, friction: float) -> float:
 
 # Friction assumed for the general table: low values, so that the figure errs on the safe side
 # of the bolt (VDI 2230 part 1, table A5: 0.08 to 0.16 for bare or oiled steel; from memory).
-FRICTION = {"dry": 0.12, "oiled": 0.10}
+FRICTION = {ThreadState.DRY: 0.12, ThreadState.OILED: 0.10}
 
 
 def has_bearing(thread: Thread) -> bool:
@@ -66,27 +68,29 @@ def has_bearing(thread: Thread) -> bool:
     return f"M{thread.diameter.normalize():f}" in BEARING
 
 
-def torque_at_yield(thread: Thread, property_class: str, thread_state: str) -> float:
+def torque_at_yield(thread: Thread, property_class: str, thread_state: ThreadState) -> float:
     """The torque in N·m that brings a dry or oiled bolt to its yield point (VDI 2230)."""
     friction = FRICTION[thread_state]
     preload = assembly_preload(thread, property_class, friction, share=1.0)
     return tightening_torque(thread, preload, friction)
 
 
-def general_torque(thread: Thread, property_class: str, thread_state: str) -> float:
-    """The torque in N·m that a general thread table would give, for want of the maker's figure.
+def general_torque(
+    thread: Thread, property_class: str, thread_state: ThreadState
+) -> float | Reason:
+    """The torque in N·m that a general thread table would give, where the maker's is not known.
 
     Coarse threads M4 to M16 in steel, 90 % of the yield point (VDI 2230). It is never maker's
-    data. Raises FigureError, saying why, where no general figure can be given.
+    data. The reason, where no general figure can be given.
 
     >>> from kitting.facts.threads import parse_thread
-    >>> round(general_torque(parse_thread("M8"), "8.8", "dry"))
+    >>> round(general_torque(parse_thread("M8"), "8.8", ThreadState.DRY))
     25
     """
     if not has_bearing(thread) or COARSE_PITCH.get(thread.diameter) != thread.pitch:
-        raise FigureError(f"the general table has coarse threads M4 to M16, not {thread.name}")
+        return because(GeneralTorqueReason.THREAD_NOT_IN_TABLE, thread=thread.name)
     if thread_state not in FRICTION:
-        raise FigureError("the general table holds for dry or oiled threads, and this is neither")
+        return because(GeneralTorqueReason.NEITHER_DRY_NOR_OILED)
     friction = FRICTION[thread_state]
     preload = assembly_preload(thread, property_class, friction)
     return tightening_torque(thread, preload, friction)

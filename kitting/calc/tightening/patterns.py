@@ -10,6 +10,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from kitting.facts.words import PatternShape
+
 Point = tuple[float, float]
 # A hole counts as on the circle when its distance from the centre is so near the mean.
 _ROUND = 0.05
@@ -18,15 +20,10 @@ _CLOSE = 0.02
 
 @dataclass(frozen=True, slots=True)
 class Pattern:
-    """Hole numbers (from 1) in the order of tightening; `shape` is circle, plate, or maker."""
+    """Hole numbers (from 1) in the order of tightening, and where that order comes from."""
 
     order: tuple[int, ...]
-    shape: str
-
-    @property
-    def loosening(self) -> tuple[int, ...]:
-        """The order of undoing."""
-        return tuple(reversed(self.order))
+    shape: PatternShape
 
 
 def general_pattern(holes: Sequence[Point]) -> Pattern:
@@ -37,8 +34,8 @@ def general_pattern(holes: Sequence[Point]) -> Pattern:
     (1, 5, 3, 7, 2, 6, 4, 8)
     """
     if on_circle(holes):
-        return Pattern(_crosswise(holes), "circle")
-    return Pattern(_outwards(holes), "plate")
+        return Pattern(_crosswise(holes), PatternShape.CIRCLE)
+    return Pattern(_outwards(holes), PatternShape.PLATE)
 
 
 def _centre(holes: Sequence[Point]) -> Point:
@@ -106,4 +103,4 @@ def maker_pattern(order: Sequence[int], count: int) -> Pattern:
         raise ValueError(
             f"the order {'-'.join(map(str, order))} does not name each of the {count} holes once"
         )
-    return Pattern(tuple(order), "maker")
+    return Pattern(tuple(order), PatternShape.MAKER)

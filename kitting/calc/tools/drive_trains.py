@@ -1,18 +1,22 @@
 """Drive trains: can this toolbox undo and tighten a fastener to its figure, and if not, why not?
 
 A train is everything between hand and head: a socket, bit or crowfoot, adaptors and extensions, and
-a ratchet, bar or torque wrench. Undoing and every stage of tightening are judged apart.
+a ratchet, bar or torque wrench. Undoing and every stage of tightening are judged one by one.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
 from kitting.calc.tools.toolkit import ENDS, Answer, Box, Requirement, Tool, Train
 from kitting.facts.heads import SQUARE_DRIVES, Head
+from kitting.facts.reasons import Reason, because
+from kitting.facts.tool_reasons import ToolReason, TrainNote
 from kitting.facts.torque_tools import permissible_deviation, usable_range
+from kitting.facts.units import Quantity, Torque, significant
+from kitting.facts.words import FastenerAccess, RangePolicy, ToolSort, ToolTask
 from kitting.facts.wrench_openings import near_enough_to_undo
 
 # Common practice, no source: breaking loose takes up to twice the tightening torque.
@@ -37,48 +41,63 @@ def crowfoot_setting(torque: Decimal, grip: int, offset: int, angle: float = 0.0
 def search(requirement: Requirement, box: Box) -> Answer:
     """Every kind of train that can meet a requirement, the best first, or the near misses."""
     if requirement.head is None:
-        return Answer(requirement, (), ("no head is stated: nobody can say what turns it",))
-    if requirement.task == "torque" and requirement.torque is None:
-        return Answer(requirement, (), ("no figure is stated: look it up",))
+        return Answer(requirement, (), (because(ToolReason.NO_HEAD),))
+    if requirement.task == ToolTask.TORQUE and requirement.torque is None:
+        return Answer(requirement, (), (because(ToolReason.NO_FIGURE),))
     trains, misses = _TASKS[requirement.task](requirement, box)
     return Answer(requirement, tuple(trains), () if trains else tuple(dict.fromkeys(misses)))
 
 
-_Found = tuple[list[Train], list[str]]
+_Found = tuple[list[Train], list[Reason]]
 
 
-def _ends_for(requirement: Requirement, box: Box) -> tuple[list[Tool], list[str]]:
+def of_tool(tool: Tool, reason: Reason) -> Reason:
+    """A reason that is one tool's."""
+    return because(ToolReason.OF_TOOL, tool=tool.code, reason=reason)
+
+
+def _newton_metres(torque: Decimal) -> Torque:
+    """A calculated torque, as precise as a scale is read."""
+    return Torque(significant(torque, 4), "N·m")
+
+
+def _ends_for(requirement: Requirement, box: Box) -> tuple[list[Tool], list[Reason]]:
     """Sockets, bits and crowfeet that go on the head where it sits; reasons why others do not."""
-    fitting, misses = [], []
+    fitting, misses = list[Tool](), list[Reason]()
     for tool in box.ends.get(str(requirement.head), ()):
         reason = _unfit(tool, requirement)
         if reason is None:
             fitting.append(tool)
         else:
-            misses.append(f"{tool.code}: {reason}")
+            misses.append(of_tool(tool, reason))
     if not fitting:
         misses += _away(box, *ENDS, head=requirement.head)
         if not misses:
-            misses.append(f"nothing in the box turns {requirement.head}")
+            misses.append(because(ToolReason.NOTHING_TURNS_IT, head=str(requirement.head)))
     return fitting, misses
 
 
-def _unfit(tool: Tool, requirement: Requirement) -> str | None:
-    if requirement.access == "side" and tool.sort != "crowfoot":
-        return "something is in the way of a socket; only a crowfoot goes on from the side"
-    if requirement.access == "angled" and tool.sort != "crowfoot" and requirement.task != "undo":
-        return "no straight way to the head, and a universal joint is never for the final torque"
-    if requirement.protrusion and tool.sort == "socket":
+def _unfit(tool: Tool, requirement: Requirement) -> Reason | None:
+    """Why a tool that turns the head does not go on where the head sits; None if it does."""
+    if tool.sort != ToolSort.CROWFOOT:
+        if requirement.access == FastenerAccess.SIDE:
+            return because(ToolReason.ONLY_FROM_THE_SIDE)
+        if requirement.access == FastenerAccess.ANGLED and requirement.task != ToolTask.UNDO:
+            return because(ToolReason.NO_STRAIGHT_WAY)
+    if requirement.protrusion and tool.sort == ToolSort.SOCKET:
         if tool.depth is None:
-            return "its depth is not stated, and the stud stands out"
+            return because(ToolReason.DEPTH_NOT_STATED)
         if tool.depth < requirement.protrusion:
-            stands_out = requirement.protrusion / 1000
-            return f"{tool.depth / 1000:g} mm deep, the stud stands out {stands_out:g} mm"
+            return because(
+                ToolReason.NOT_DEEP_ENOUGH,
+                depth=Quantity(tool.depth, "mm"),
+                stands_out=Quantity(requirement.protrusion, "mm"),
+            )
     return None
 
 
 def _chains(box: Box, start: str, goal: str, torque: Decimal) -> Iterator[tuple[Tool, ...]]:
-    """Every way from one square to another over at most two adaptors that bears the torque."""
+    """Every way from one square to another, over two adaptors at most, rated for the torque."""
     if min(_limit(start), _limit(goal)) < torque:
         return
     if start == goal:
@@ -96,7 +115,7 @@ def _chains(box: Box, start: str, goal: str, torque: Decimal) -> Iterator[tuple[
 
 
 def _limit(square: str) -> Decimal:
-    """The torque in N·m that a square drive bears (ISO 6789 limits, from memory)."""
+    """The torque in N·m that a square drive is rated for (ISO 6789 limits, from memory)."""
     return next((d.standard_limit for d in SQUARE_DRIVES if d.inch == square), Decimal(0))
 
 
@@ -122,64 +141,71 @@ def _least_bought(chains: Iterable[tuple[Tool, ...]]) -> list[tuple[Tool, ...]]:
 
 def _ways(
     requirement: Requirement, box: Box, handle: Tool, end: Tool, torque: Decimal
-) -> tuple[list[tuple[Tool, ...]], str | None]:
+) -> tuple[list[tuple[Tool, ...]], Reason | None]:
     """All ways to join a handle and an end; or none and the reason."""
     if end.takes is None or handle.gives is None:
-        return [], f"{end.code} has no square for {handle.code}"
+        return [], because(ToolReason.NO_SQUARE, tool=end.code, handle=handle.code)
     chains = _least_bought(_chains(box, handle.gives, end.takes, torque))
     if not chains:
-        shown = f"{float(torque):.4g} N·m"
-        if handle.gives == end.takes:
-            return [], f"{end.code}: a {end.takes} in square does not bear {shown}"
-        return [], f"no adaptor from {handle.gives} to {end.takes} in that bears {shown}"
+        return [], _not_joined(handle.gives, end.takes, end, torque)
     reaches, needed = _reaches(requirement, end, box)
     if not reaches:
-        return [], f"{end.code}: no extension of {needed / 1000:g} mm on a {end.takes} in square"
+        lacks = because(ToolReason.NO_EXTENSION, length=Quantity(needed, "mm"), square=end.takes)
+        return [], of_tool(end, lacks)
     bends = [()] if _straight(requirement, end) else [(j,) for j in box.joints.get(end.takes, ())]
     if not bends:
-        return [], f"{end.code}: no universal joint on a {end.takes} in square"
+        return [], of_tool(end, because(ToolReason.NO_UNIVERSAL_JOINT, square=end.takes))
     ways = ((*chain, *reach, *bend) for chain in chains for reach in reaches for bend in bends)
     return [(handle, *way, end) for way in ways], None
 
 
+def _not_joined(given: str, taken: str, end: Tool, torque: Decimal) -> Reason:
+    """Why no chain joins two squares: too weak themselves, or no adaptor for them."""
+    rated = _newton_metres(torque)
+    if given == taken:
+        return of_tool(end, because(ToolReason.SQUARE_TOO_WEAK, square=taken, torque=rated))
+    return because(ToolReason.NO_ADAPTOR, given=given, taken=taken, torque=rated)
+
+
 def _straight(requirement: Requirement, end: Tool) -> bool:
     """Whether an end goes on without a universal joint."""
-    return requirement.access != "angled" or end.sort == "crowfoot"
+    return requirement.access != FastenerAccess.ANGLED or end.sort == ToolSort.CROWFOOT
 
 
 def _undoing(requirement: Requirement, box: Box) -> _Found:
-    """A hand tool, or a ratchet or bar that bears twice the tightening torque."""
+    """A hand tool, or a ratchet or bar rated for twice the tightening torque."""
     ends, misses = _ends_for(requirement, box)
     trains, reasons = _turned_by(requirement, box, ends, None)
     if not trains and requirement.head is not None:
-        # A socket of the very size that nothing here drives does not stand in the way of another.
+        # A socket of the very size that nothing here drives does not rule out another.
         ends = _near_equivalents(requirement, requirement.head, box)
-        sizes = " or ".join(dict.fromkeys(str(end.turns and end.turns.size) for end in ends))
-        note = f"{sizes} is near enough to undo {requirement.head.size}, never to tighten it"
+        sizes = tuple(dict.fromkeys(end.turns.size for end in ends if end.turns))
+        note = because(TrainNote.NEAR_ENOUGH, sizes=sizes, size=requirement.head.size)
         trains, more = _turned_by(requirement, box, ends, note)
         reasons += more
     return sorted(trains, key=_simplicity), misses + reasons
 
 
-def _turned_by(requirement: Requirement, box: Box, ends: list[Tool], note: str | None) -> _Found:
-    """Keys by hand; other ends on any ratchet or bar that bears the torque of undoing."""
+def _turned_by(requirement: Requirement, box: Box, ends: list[Tool], note: Reason | None) -> _Found:
+    """Keys by hand; other ends on any ratchet or bar rated for the torque of undoing."""
     torque = (requirement.torque or Decimal(0)) * UNDOING
-    keys = [end for end in ends if end.sort == "key" and end.takes is None]
-    trains, reasons = [Train((key,), None, note) for key in keys], list[str]()
+    keys = [end for end in ends if end.sort == ToolSort.KEY and end.takes is None]
+    trains, reasons = [Train((key,), None, note) for key in keys], list[Reason]()
     for end in [end for end in ends if end not in keys]:
         for handle in box.handles:
             ways, reason = _ways(requirement, box, handle, end, torque)
             trains += [Train(way, None, note) for way in ways]
             reasons += [reason] if reason else []
         if not box.handles:
-            reasons += _away(box, "ratchet", "bar") or ["no ratchet or bar in the box"]
+            away = _away(box, ToolSort.RATCHET, ToolSort.BAR)
+            reasons += away or [because(ToolReason.NO_RATCHET_OR_BAR)]
     return trains, reasons
 
 
-def _away(box: Box, *sorts: str, head: Head | None = None) -> list[str]:
+def _away(box: Box, *sorts: ToolSort, head: Head | None = None) -> list[Reason]:
     """Why tools of some sorts (that turn a head) cannot be used at the date."""
     missing = [t for t in box.missing if t.sort in sorts and (head is None or t.turns == head)]
-    return [f"{tool.code}: {tool.away}" for tool in missing]
+    return [of_tool(tool, tool.away) for tool in missing if tool.away is not None]
 
 
 def _near_equivalents(requirement: Requirement, head: Head, box: Box) -> list[Tool]:
@@ -205,61 +231,83 @@ def _torque(requirement: Requirement, box: Box) -> _Found:
     torque = requirement.torque or Decimal(0)
     ends, misses = _ends_for(requirement, box)
     trains: list[tuple[tuple[object, ...], Train]] = []
-    misses += [f"{e.code}: a key, no torque wrench drives it" for e in ends if e.sort == "key"]
-    for end in [e for e in ends if e.sort != "key"]:
+    misses += [of_tool(e, because(ToolReason.KEY_ONLY)) for e in ends if e.sort == ToolSort.KEY]
+    for end in [e for e in ends if e.sort != ToolSort.KEY]:
         for wrench in box.wrenches:
-            for setting, note in _settings(wrench, end, torque):
-                refused = _refused(wrench, setting, torque, requirement, box.policy)
-                if refused is not None:
-                    misses.append(f"{wrench.code}: {refused}")
-                    continue
-                ways, reason = _ways(requirement, box, wrench, end, torque)
-                misses += [reason] if reason else []
-                for way in ways:
-                    train = Train(way, setting, note)
-                    bought, *rest = _simplicity(train)
-                    rank = (bought, note is not None, _off_middle(wrench, setting), *rest)
-                    trains.append((rank, train))
+            found, reasons = _wrenched(requirement, box, wrench, end)
+            trains += found
+            misses += reasons
     misses += [
-        f"{wrench.code}: {wrench.away}"
+        of_tool(wrench, wrench.away)
         for wrench in box.missing
-        if wrench.sort == "torque wrench"
-        and _refused(wrench, torque, torque, requirement, box.policy) is None
+        if wrench.away is not None
+        and wrench.sort == ToolSort.TORQUE_WRENCH
+        and _refused(wrench, torque, requirement, box.policy) is None
     ]
-    if ends and not box.wrenches and not misses:
-        misses.append("no torque wrench in the box")
+    if not box.wrenches and not misses:
+        misses.append(because(ToolReason.NO_TORQUE_WRENCH))
     return [train for _, train in sorted(trains, key=lambda entry: entry[0])], misses
 
 
-def _settings(wrench: Tool, end: Tool, torque: Decimal) -> list[tuple[Decimal, str | None]]:
+def _wrenched(
+    requirement: Requirement, box: Box, wrench: Tool, end: Tool
+) -> tuple[list[tuple[tuple[object, ...], Train]], list[Reason]]:
+    """Trains of one wrench and one end with their rank, or why there are none."""
+    trains: list[tuple[tuple[object, ...], Train]] = []
+    misses: list[Reason] = []
+    torque = requirement.torque or Decimal(0)
+    for setting, note in _settings(wrench, end, torque):
+        refused = _refused(wrench, setting, requirement, box.policy)
+        if refused is not None:
+            misses.append(of_tool(wrench, refused))
+            continue
+        ways, reason = _ways(requirement, box, wrench, end, torque)
+        misses += [reason] if reason else []
+        for way in ways:
+            train = Train(way, setting, note)
+            bought, *rest = _simplicity(train)
+            rank = (bought, note is not None, _off_middle(wrench, setting), *rest)
+            trains.append((rank, train))
+    return trains, misses
+
+
+def _settings(wrench: Tool, end: Tool, torque: Decimal) -> list[tuple[Decimal, Reason | None]]:
     """What the wrench is set to: the torque itself, or corrected for a crowfoot."""
-    if end.sort != "crowfoot":
+    if end.sort != ToolSort.CROWFOOT:
         return [(torque, None)]
-    ways: list[tuple[Decimal, str | None]] = [(torque, "crowfoot at 90° to the wrench")]
+    ways: list[tuple[Decimal, Reason | None]] = [(torque, because(TrainNote.CROWFOOT_SQUARE))]
     if wrench.grip and end.offset:
         inline = crowfoot_setting(torque, wrench.grip, end.offset)
-        ways.insert(0, (inline, f"crowfoot straight ahead, set {float(inline):.4g} N·m"))
+        note = because(TrainNote.CROWFOOT_STRAIGHT, setting=_newton_metres(inline))
+        ways.insert(0, (inline, note))
     return ways
 
 
 def _refused(
-    wrench: Tool, setting: Decimal, torque: Decimal, requirement: Requirement, policy: str
-) -> str | None:
+    wrench: Tool, setting: Decimal, requirement: Requirement, policy: RangePolicy
+) -> Reason | None:
     """Why a wrench cannot be used at a setting; None if it can."""
     if wrench.low is None or wrench.high is None:
-        return "its range is not stated"
+        return because(ToolReason.RANGE_NOT_STATED)
+    torque = requirement.torque or Decimal(0)
     low, high = usable_range(wrench.low, wrench.high, policy)
     if not low <= setting <= high:
-        what = "setting" if setting != torque else "figure"
-        scale = f"{float(low):.4g} to {float(high):.4g} N·m"  # a float shows no needless zeros
-        return f"{what} {float(setting):.4g} N·m is off its scale ({scale})"
+        own = setting == torque
+        return because(
+            ToolReason.FIGURE_OFF_SCALE if own else ToolReason.SETTING_OFF_SCALE,
+            setting=_newton_metres(setting),
+            low=significant(low, 4),
+            high=significant(high, 4),
+        )
     if requirement.left_hand and wrench.clockwise_only:
-        return "left-hand thread, and it measures clockwise only"
+        return because(ToolReason.CLOCKWISE_ONLY)
     part = wrench.deviation or permissible_deviation(wrench.high)
     if requirement.tolerance is not None and part * torque > requirement.tolerance:
-        return (
-            f"±{float(part * 100):.3g} % is ±{float(part * torque):.3g} N·m,"
-            f" more than the ±{float(requirement.tolerance):.3g} N·m allowed"
+        return because(
+            ToolReason.NOT_TRUE_ENOUGH,
+            percent=part * 100,
+            spread=_newton_metres(part * torque),
+            allowed=_newton_metres(requirement.tolerance),
         )
     return None
 
@@ -273,11 +321,11 @@ def _off_middle(wrench: Tool, setting: Decimal) -> Decimal:
 def _angle(requirement: Requirement, box: Box) -> _Found:
     """An angle gauge and a bar that reaches the head."""
     ends, misses = _ends_for(requirement, box)
-    bars = [tool for tool in box.handles if tool.sort == "bar"]
+    bars = [tool for tool in box.handles if tool.sort == ToolSort.BAR]
     if not box.gauges:
-        misses += _away(box, "angle gauge") or ["no angle gauge in the box"]
+        misses += _away(box, ToolSort.ANGLE_GAUGE) or [because(ToolReason.NO_ANGLE_GAUGE)]
     if not bars:
-        misses += _away(box, "bar") or ["no bar in the box"]
+        misses += _away(box, ToolSort.BAR) or [because(ToolReason.NO_BAR)]
     trains = []
     for end in ends:
         for bar in bars if box.gauges else ():
@@ -287,9 +335,4 @@ def _angle(requirement: Requirement, box: Box) -> _Found:
     return sorted(trains, key=_simplicity), misses
 
 
-_TASKS = {"undo": _undoing, "torque": _torque, "angle": _angle}
-
-
-def check(requirements: Sequence[Requirement], box: Box) -> tuple[Answer, ...]:
-    """An answer for every requirement, in their order."""
-    return tuple(search(requirement, box) for requirement in requirements)
+_TASKS = {ToolTask.UNDO: _undoing, ToolTask.TORQUE: _torque, ToolTask.ANGLE: _angle}

@@ -1,4 +1,4 @@
-"""Tool buying: the cheapest purchase that closes every gap, proven by a mixed-integer programme.
+"""Buying tools: the cheapest purchase that closes every gap, proven by a mixed-integer programme.
 
 Each gap is closed by any one of several sets of tools (complete drive trains, less what is there).
 With sets of one tool each this is weighted set covering.
@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
 from kitting.calc.solver import new_model, prove, total
 
 Ways = Sequence[frozenset[str]]
+_G = TypeVar("_G")
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,15 +35,16 @@ class Purchase:
 
 def cheapest(
     offers: Sequence[ToolOffer],
-    gaps: Mapping[str, Ways],
+    gaps: Mapping[_G, Ways],
     without: Iterable[frozenset[str]] = (),
 ) -> Purchase | None:
     """The least costly set of offers that closes every gap; None where none does.
 
-    `gaps` gives, per requirement, the sets of tools any one of which closes it. `without` are
-    sets of offers already known, which must not be bought again as a whole: with the cheapest one
-    there, the answer is the next cheapest. What costs nothing is taken only if it is needed.
-    Solved by HiGHS to a gap of nothing. Raises KittingError if the solver stops without a proof.
+    `gaps` gives, per requirement, the sets of tools any one of which closes it. All costs are in
+    one currency. `without` are sets of offers already known, which must not be bought again as a
+    whole: with the cheapest one there, the answer is the next cheapest. What costs nothing is
+    taken only if it is needed. Solved by HiGHS to a gap of nothing. Raises KittingError if the
+    solver stops without a proof.
     """
     known_sets = list(without)
     if not all(known_sets):  # buying nothing is known already, and every purchase contains it
@@ -71,7 +73,7 @@ def cheapest(
     return Purchase(tuple(offer.code for offer in chosen), sum(offer.cost for offer in chosen))
 
 
-def _needed(chosen: Sequence[ToolOffer], gaps: Mapping[str, Ways]) -> list[ToolOffer]:
+def _needed(chosen: Sequence[ToolOffer], gaps: Mapping[_G, Ways]) -> list[ToolOffer]:
     """The offers without those that can be left out: at the optimum, free ones only."""
     needed = list(chosen)
     for offer in reversed(chosen):

@@ -28,7 +28,7 @@ class Fastener:
 
 @dataclass(frozen=True, slots=True)
 class Ask:
-    """One thing the toolbox must hold, and the places that want it."""
+    """One thing that the toolbox needs, and the places that need it."""
 
     sort: ToolAskSort
     tool: str

@@ -7,12 +7,10 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from kitting.facts.heads import Head
+from kitting.facts.reasons import Reason
+from kitting.facts.words import FastenerAccess, RangePolicy, ToolSort, ToolTask
 
-SORTS = (
-    "socket", "bit", "key", "crowfoot", "ratchet", "bar", "adaptor", "extension", "universal joint",
-    "torque wrench", "angle gauge", "general",
-)  # fmt: skip
-ENDS = ("socket", "bit", "key", "crowfoot")
+ENDS = (ToolSort.SOCKET, ToolSort.BIT, ToolSort.KEY, ToolSort.CROWFOOT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,14 +20,14 @@ class Tool:
     `takes` and `gives` are square drives ("3/8") towards the hand and towards the head. Lengths are
     thousandths of a mm: `length` overall, `depth` inside a socket, `offset` from drive to head of a
     crowfoot, `grip` from drive to hand of a wrench. `low` and `high` bound a scale in N·m, as
-    marked in `unit`. `away` says why it cannot be used at the date (None: it can); `offered` tools
-    are not there but could be bought.
+    marked in `unit`. `general` names the general tool that it is. `away` says why it cannot be used
+    at the date (None: it can); `offered` tools are not there but could be bought.
     """
 
     key: int
     code: str
     name: str
-    sort: str
+    sort: ToolSort
     turns: Head | None = None
     takes: str | None = None
     gives: str | None = None
@@ -42,25 +40,25 @@ class Tool:
     unit: str = "N·m"
     deviation: Decimal | None = None
     clockwise_only: bool = False
-    away: str | None = None
+    general: str | None = None
+    away: Reason | None = None
     offered: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Requirement:
-    """Something to be done to the fasteners of one position.
+    """Something to be done to a fastener: two that are equal ask the same of the tools.
 
-    `task` is undo, torque, or angle; `torque` in N·m with the stated `tolerance` (N·m). `access`
-    is open, side (something is in the way of a socket), or angled (no straight way to the head).
+    `torque` in N·m with the stated `tolerance` (N·m); of a task without a torque of its own it is
+    the largest of the position. `recess` and `protrusion` are thousandths of a mm. `access` is
+    open, side (something is in the way of a socket), or angled (no straight way to the head).
     """
 
-    key: int
-    place: str
-    task: str
+    task: ToolTask
     head: Head | None
     torque: Decimal | None = None
     tolerance: Decimal | None = None
-    access: str = "open"
+    access: FastenerAccess = FastenerAccess.OPEN
     recess: int = 0
     protrusion: int = 0
     left_hand: bool = False
@@ -72,7 +70,7 @@ class Train:
 
     tools: tuple[Tool, ...]
     setting: Decimal | None = None
-    note: str | None = None
+    note: Reason | None = None
 
     @property
     def codes(self) -> frozenset[str]:
@@ -86,7 +84,7 @@ class Answer:
 
     requirement: Requirement
     trains: tuple[Train, ...]
-    near_misses: tuple[str, ...]
+    near_misses: tuple[Reason, ...]
 
     @property
     def gap(self) -> bool:
@@ -105,13 +103,12 @@ class Box:
     joints: dict[str, tuple[Tool, ...]]
     wrenches: tuple[Tool, ...]
     gauges: tuple[Tool, ...]
-    general: tuple[Tool, ...]
     missing: tuple[Tool, ...]
-    policy: str = "marked"
+    policy: RangePolicy = RangePolicy.MARKED
 
 
-def prepare(tools: Iterable[Tool], policy: str = "marked") -> Box:
-    """Sort tools for searching; those that are away are kept apart, for the reasons.
+def prepare(tools: Iterable[Tool], policy: RangePolicy = RangePolicy.MARKED) -> Box:
+    """Sort tools for searching; those that are away are kept separate, for the reasons.
 
     Of tools that differ in nothing but their code the first stands for all: else the number of
     trains would grow with the product of their numbers.
@@ -124,25 +121,25 @@ def prepare(tools: Iterable[Tool], policy: str = "marked") -> Box:
     for tool in here:
         if tool.sort in ENDS and tool.turns is not None:
             ends.setdefault(str(tool.turns), []).append(tool)
-        if tool.sort == "extension" and tool.takes and tool.gives in (None, tool.takes):
+        if tool.sort == ToolSort.EXTENSION and tool.takes and tool.gives in (None, tool.takes):
             extensions.setdefault(tool.takes, []).append(tool)
+    bending = [t for t in here if t.sort == ToolSort.UNIVERSAL_JOINT]
     return Box(
         ends={head: tuple(found) for head, found in ends.items()},
-        handles=tuple(t for t in here if t.sort in ("ratchet", "bar")),
-        adaptors=tuple(t for t in here if t.sort == "adaptor"),
+        handles=tuple(t for t in here if t.sort in (ToolSort.RATCHET, ToolSort.BAR)),
+        adaptors=tuple(t for t in here if t.sort == ToolSort.ADAPTOR),
         extensions={square: tuple(found) for square, found in extensions.items()},
         joints={
-            square: tuple(t for t in here if t.sort == "universal joint" and t.takes == square)
-            for square in {t.takes for t in here if t.sort == "universal joint" and t.takes}
+            square: tuple(t for t in bending if t.takes == square)
+            for square in {t.takes for t in bending if t.takes}
         },
-        wrenches=tuple(t for t in here if t.sort == "torque wrench"),
-        gauges=tuple(t for t in here if t.sort == "angle gauge"),
-        general=tuple(t for t in here if t.sort == "general"),
+        wrenches=tuple(t for t in here if t.sort == ToolSort.TORQUE_WRENCH),
+        gauges=tuple(t for t in here if t.sort == ToolSort.ANGLE_GAUGE),
         missing=tuple(t for t in ordered if t.away),
         policy=policy,
     )
 
 
 def likeness(tool: Tool) -> Tool:
-    """A tool without what tells it from others that do the same."""
+    """A tool without its names: two of equal likeness do the same."""
     return replace(tool, key=0, code="", name="")

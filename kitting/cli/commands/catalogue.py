@@ -98,13 +98,18 @@ def print_json_report(report: LoadReport) -> None:
     """What a load did, as JSON."""
     from dataclasses import asdict
 
-    plain = {sort: asdict(count) for sort, count in report.counts.items()}
-    print_plain_json({"counts": plain, "remarks": report.remarks, "dry_run": report.dry_run})
+    from kitting.files.output.plain import as_plain
+
+    counts = {sort: asdict(count) for sort, count in report.counts.items()}
+    remarks = as_plain(report.remarks)
+    print_plain_json({"counts": counts, "remarks": remarks, "dry_run": report.dry_run})
 
 
 def show_report(report: LoadReport) -> None:
     """What a load did, as a table; remarks beside it."""
     from rich.table import Table
+
+    from kitting.wording.everything import say
 
     table = Table(box=None, pad_edge=False, header_style="bold")
     for heading in ("", "added", "changed", "same", "removed"):
@@ -114,8 +119,8 @@ def show_report(report: LoadReport) -> None:
         if any(figures):
             table.add_row(sort, *(str(figure or "–") for figure in figures))
     console().print(table)
-    for text in report.remarks:
-        remark(f"note: {text}")
+    for reason in report.remarks:
+        remark(f"note: {say(reason)}")
     if report.dry_run:
         remark("dry run: nothing was kept")
 

@@ -32,6 +32,7 @@ def demo(
     from kitting.services.planning.plan import plan
     from kitting.services.planning.request import PlanRequest
     from kitting.store import reading
+    from kitting.wording.everything import say
 
     engine, report = prepare_demo(folder)
     with reading(engine) as session:
@@ -41,8 +42,8 @@ def demo(
     for name, content in _papers(view).items():
         write_file(folder / name, content)
         remark(f"wrote {folder / name}")
-    for text in report.remarks:
-        remark(f"note: {text}")
+    for reason in report.remarks:
+        remark(f"note: {say(reason)}")
     remark(f'Next: cd {folder}, then for example: kitting plan "PELL 042" J1 J2')
 
 

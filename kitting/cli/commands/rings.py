@@ -82,7 +82,8 @@ def find(
     Example: kitting rings find --groove "17.2 mm" --bore "21.3 mm" --width "3.4 mm"
     """
     from kitting.cli.render.rings import show_rings
-    from kitting.services.rubber.find import RingQuery, find_for_gland, find_measured, find_same
+    from kitting.services.rubber.catalogue_rings import RingQuery
+    from kitting.services.rubber.find import find_for_gland, find_measured, find_same
     from kitting.store import reading
 
     if item is not None:

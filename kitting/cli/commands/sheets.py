@@ -16,6 +16,7 @@ from kitting.cli.options import (
     NO,
     Assume,
     Boxes,
+    Currency,
     Database,
     Jobs,
     OnDate,
@@ -28,6 +29,7 @@ from kitting.cli.options import (
     open_database,
     plan_request,
     remark,
+    tool_request,
 )
 
 if TYPE_CHECKING:
@@ -192,6 +194,7 @@ def tools_command(
     boxes: Boxes = None,
     on: OnDate = None,
     policy: Policy = "marked",
+    currency: Currency = None,
     assume: Assume = None,
     out: Out = None,
     paper: Paper = "A4",
@@ -204,13 +207,13 @@ def tools_command(
     Example: kitting sheet tools "PELL 117" J3 --box bay --on 2026-04-15 --out tools.pdf
     """
     from kitting.reports.sheets.tool_check import draw_tool_check
-    from kitting.services.planning.request import ToolRequest
     from kitting.services.tools.purchase import check_with_cover
     from kitting.store import reading
 
     plan = plan_request(registration, jobs, on, assume)
+    request = tool_request(plan, boxes, policy, currency)
     with reading(open_database(database)) as session:
-        view = check_with_cover(session, ToolRequest(plan, tuple(boxes or ()), policy))
+        view = check_with_cover(session, request)
     target = BytesIO()
     draw_tool_check(view, target, paper=paper)
     keep(out or Path(f"tools-{view.reference}.pdf"), target)
@@ -240,7 +243,7 @@ def tighten_command(
     Example: kitting sheet tighten "PELL 117" J3 --box bay --on 2026-04-15 --out tighten.pdf
     """
     from kitting.reports.sheets.tightening import draw_tightening
-    from kitting.services.planning.request import PlanRequest, ToolRequest
+    from kitting.services.planning.request import PlanRequest
     from kitting.services.tightening.sheet import tighten
     from kitting.store import reading
 
@@ -256,7 +259,7 @@ def tighten_command(
                 refit.registration, list(refit.jobs), refit.on, refit.reasons,
             )  # fmt: skip
         plan = PlanRequest(car, tuple(wanted), day, assumptions(assume))
-        view = tighten(session, ToolRequest(plan, tuple(boxes or ()), policy))
+        view = tighten(session, tool_request(plan, boxes, policy))
     view = replace(view, stopped=(*view.stopped, *reasons))
     target = BytesIO()
     draw_tightening(view, target, paper=paper)

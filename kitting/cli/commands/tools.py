@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -13,6 +13,7 @@ from kitting.cli.options import (
     NO,
     Assume,
     Boxes,
+    Currency,
     Database,
     DryRun,
     Jobs,
@@ -26,7 +27,12 @@ from kitting.cli.options import (
     plan_request,
     print_json,
     remark,
+    tool_request,
 )
+from kitting.facts.words import ToolState
+
+if TYPE_CHECKING:
+    from kitting.services.tools.toolboxes import ToolChange
 
 app = typer.Typer(
     help="Tools: what is there, what it can do, what to buy.",
@@ -101,7 +107,10 @@ def lend(
 
     Example: kitting toolbox lend van V-20-100 --to "Canal Yard" --until 2026-04-10
     """
-    _record(database, box, tool, "lent", to, until, dry_run)
+    from kitting.services.tools.toolboxes import ToolChange
+
+    change = ToolChange(box, tool, ToolState.LENT, lent_to=to, back_on=_due(until))
+    _record(database, change, dry_run)
 
 
 @app.command()
@@ -117,11 +126,14 @@ def away(
 
     Example: kitting toolbox away van V-20-100 --why "at calibration" --until 2026-04-10
     """
-    if why not in ("at calibration", "broken"):
+    from kitting.services.tools.toolboxes import ToolChange
+
+    if why not in (ToolState.AT_CALIBRATION, ToolState.BROKEN):
         raise typer.BadParameter(
             f"{why!r} is neither 'at calibration' nor 'broken'", param_hint="--why"
         )
-    _record(database, box, tool, why, None, until, dry_run)
+    change = ToolChange(box, tool, ToolState(why), back_on=_due(until))
+    _record(database, change, dry_run)
 
 
 @app.command()
@@ -130,25 +142,20 @@ def back(box: BoxName, tool: ToolCode, dry_run: DryRun = False, database: Databa
 
     Example: kitting toolbox back bay GAUGE-ANGLE
     """
-    _record(database, box, tool, "here", None, None, dry_run)
+    from kitting.services.tools.toolboxes import ToolChange
+
+    _record(database, ToolChange(box, tool, ToolState.HERE), dry_run)
 
 
-def _record(
-    database: str | None,
-    box: str,
-    tool: str,
-    state: str,
-    to: str | None,
-    until: str | None,
-    dry_run: bool,
-) -> None:
+def _due(until: str | None) -> date | None:
+    return fitting_date(until, "--until") if until else None
+
+
+def _record(database: str | None, change: ToolChange, dry_run: bool) -> None:
     from kitting.services.tools.toolboxes import set_state
+    from kitting.wording.tools import recorded_text
 
-    day: date | None = fitting_date(until, "--until") if until else None
-    done = set_state(open_database(database), box, tool, state, to, day, dry_run)
-    whom = f" to {done.lent_to}" if done.lent_to else ""
-    when = f" until {done.back_on}" if done.back_on else ""
-    print(f"{done.box} {done.code}: {done.state}{whom}{when}")
+    print(recorded_text(set_state(open_database(database), change, dry_run)))
     if dry_run:
         remark("dry run: nothing was kept")
 
@@ -170,13 +177,13 @@ def check(
 
     Example: kitting toolbox check "PELL 117" J3 --box bay --on 2026-04-15
     """
-    from kitting.services.planning.request import ToolRequest
     from kitting.services.tools.check import check_tools
     from kitting.store import reading
 
     plan = plan_request(registration, jobs, on, assume)
+    request = tool_request(plan, boxes, policy)
     with reading(open_database(database)) as session:
-        view = check_tools(session, ToolRequest(plan, tuple(boxes or ()), policy))
+        view = check_tools(session, request)
     if as_json:
         print_json(view)
     else:
@@ -194,23 +201,25 @@ def buy(
     boxes: Boxes = None,
     on: OnDate = None,
     policy: Policy = "marked",
+    currency: Currency = None,
     assume: Assume = None,
     database: Database = None,
     as_json: Json = False,
 ) -> None:
     """Find the cheapest purchase that closes every gap, proven, with the next cheapest beside it.
 
-    Exit code 3 when some gap is closed by nothing on offer.
+    Prices in several currencies are neither added nor compared: name one with --currency. Exit
+    code 3 when some gap is closed by nothing on offer.
 
     Example: kitting toolbox buy "PELL 117" J2 --box van --on 2026-04-15
     """
-    from kitting.services.planning.request import ToolRequest
     from kitting.services.tools.purchase import buy_tools
     from kitting.store import reading
 
     plan = plan_request(registration, jobs, on, assume)
+    request = tool_request(plan, boxes, policy, currency)
     with reading(open_database(database)) as session:
-        view = buy_tools(session, ToolRequest(plan, tuple(boxes or ()), policy))
+        view = buy_tools(session, request)
     if as_json:
         print_json(view)
     else:
@@ -234,11 +243,13 @@ def reach(
     Example: kitting toolbox reach --box van --on 2026-04-15
     """
     from kitting.cli.render.tools import show_reach
+    from kitting.facts.torque_tools import parse_range_policy
     from kitting.services.tools.coverage import reach as find_reach
     from kitting.store import reading
 
+    counted = parse_range_policy(policy)
     with reading(open_database(database)) as session:
-        found = find_reach(session, boxes or (), fitting_date(on), policy)
+        found = find_reach(session, boxes or (), fitting_date(on), counted)
     if as_json:
         print_json(found)
     else:

@@ -17,11 +17,11 @@ from kitting.wording.bookings import (
     elsewhere_text,
     source_text,
     source_warning,
-    tool_text,
     unaccounted_text,
 )
 from kitting.wording.everything import say
 from kitting.wording.figures import many
+from kitting.wording.tools import van_gap_text
 
 
 def show_bookings(console: Console, bookings: Sequence[BookingLine]) -> None:
@@ -141,6 +141,6 @@ def show_van(console: Console, view: VanView) -> None:
             )
         console.print(table)
     for missing in view.tools:
-        console.print(f"TOOL MISSING: {tool_text(missing)}")
+        console.print(f"TOOL MISSING: {van_gap_text(missing)}")
     for parts in view.unaccounted:
         console.print(f"UNACCOUNTED: {unaccounted_text(parts)}")

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from rich.console import Console
 from rich.table import Table
 
+from kitting.facts.words import FigureVerdict, ToolVerdict
 from kitting.views.tools import (
     BuyView,
     NeedView,
@@ -15,11 +16,21 @@ from kitting.views.tools import (
     ReachView,
     ToolCheckView,
     ToolListing,
-    TrainView,
+)
+from kitting.wording.figures import many, money
+from kitting.wording.reasons import say
+from kitting.wording.tools import (
+    FIGURE_MARKS,
+    brings_texts,
+    gap_text,
+    left_out_text,
+    opening_text,
+    requirement_text,
+    scale_text,
+    train_text,
+    where_text,
 )
 
-_STATES = {"gap": "GAP", "unknown": "UNKNOWN", "have": "HAVE"}
-_MARKS = {"have": "", "wrench": "INCOMPLETE", "gap": "NO WRENCH"}
 _MOST = 10
 
 
@@ -35,27 +46,24 @@ def show_list(console: Console, tools: Sequence[ToolListing]) -> None:
     table = _table("box", "code", "what", "turns", "square", "scale", "where")
     for tool in tools:
         square = " → ".join(f"{side} in" for side in (tool.takes, tool.gives) if side)
-        where = tool.state
-        if tool.lent_to:
-            where = f"lent to {tool.lent_to}" + (f" until {tool.back_on}" if tool.back_on else "")
-        if tool.calibrated_to:
-            where += f", calibrated to {tool.calibrated_to}"
         name = tool.name if tool.name != tool.code else tool.sort
-        table.add_row(tool.box, tool.code, name, tool.turns, square, tool.scale, where)
+        turns = str(tool.turns) if tool.turns else ""
+        scale = scale_text(tool.scale) if tool.scale else ""
+        table.add_row(tool.box, tool.code, name, turns, square, scale, where_text(tool))
     console.print(table)
 
 
 def show_check(console: Console, view: ToolCheckView) -> None:
     """Gaps first, then what is there, then the range chart."""
     gaps = len(view.gaps)
-    unknown = sum(need.state == "unknown" for need in view.needs)
+    unknown = sum(need.state == ToolVerdict.UNKNOWN for need in view.needs)
     console.print(f"{view.vehicle}: {', '.join(view.jobs)}", style="bold")
     console.print(f"Boxes {', '.join(view.boxes)} on {view.on}, range policy {view.policy}")
     console.print(
-        f"{gaps} gap{'s' * (gaps != 1)}, {unknown} that cannot be proven,"
+        f"{many(gaps, 'gap')}, {unknown} that cannot be proven,"
         f" {len(view.needs) - gaps - unknown} in order"
     )
-    for state in _STATES:
+    for state in ToolVerdict:
         needs = [need for need in view.needs if need.state == state]
         if needs:
             console.print()
@@ -67,21 +75,14 @@ def show_check(console: Console, view: ToolCheckView) -> None:
             console.print(line)
 
 
-def _needs(console: Console, needs: Sequence[NeedView], state: str) -> None:
-    table = _table("", "what", "how" if state == "have" else "why not", "where")
+def _needs(console: Console, needs: Sequence[NeedView], state: ToolVerdict) -> None:
+    have = state == ToolVerdict.HAVE
+    table = _table("", "what", "how" if have else "why not", "where")
     for need in needs:
-        how = [train_text(train) for train in need.trains] if state == "have" else need.reasons
+        how = [train_text(train) for train in need.trains] if have else map(say, need.reasons)
         places = [*need.places[:3], f"and {len(need.places) - 3} more"][: len(need.places)][:4]
-        table.add_row(_STATES[state], need.what, "\n".join(how), "\n".join(places))
+        table.add_row(state.upper(), requirement_text(need.what), "\n".join(how), "\n".join(places))
     console.print(table)
-
-
-def train_text(train: TrainView) -> str:
-    """ "W-20-100 + E3/8 + S10 (bay), set 19.6 N·m: crowfoot straight ahead"."""
-    text = f"{' + '.join(train.tools)} ({', '.join(train.boxes)})"
-    if train.setting is not None:
-        text += f", set {train.setting}"
-    return f"{text}: {train.note}" if train.note else text
 
 
 def range_chart(view: ToolCheckView, line: int) -> list[str]:
@@ -94,9 +95,9 @@ def range_chart(view: ToolCheckView, line: int) -> list[str]:
     if not values:
         return []
     names = [f"{scale.box} {scale.code}" for scale in view.scales]
-    names += [figure.published for figure in view.figures]
+    names += [str(figure.published) for figure in view.figures]
     name_width = max(map(len, names))
-    tails = [scale.scale for scale in view.scales] + list(_MARKS.values())
+    tails = [scale_text(scale.scale) for scale in view.scales] + list(FIGURE_MARKS.values())
     width = max(16, line - name_width - max(map(len, tails)) - 6)
     low, high = math.log10(min(values) * 0.9), math.log10(max(values) * 1.1)
 
@@ -109,44 +110,47 @@ def range_chart(view: ToolCheckView, line: int) -> list[str]:
         start, end = place(scale.low), place(scale.high)
         bar = " " * start + ("┄" if scale.away else "═") * (end - start + 1)
         name = f"{scale.box} {scale.code}".ljust(name_width)
-        lines.append(f"  {name}  {bar.ljust(width)}  {scale.scale}")
+        lines.append(f"  {name}  {bar.ljust(width)}  {scale_text(scale.scale)}")
         if scale.away:
-            lines.append(f"  {''.ljust(name_width)}  {' ' * start}{scale.away}")
+            lines.append(f"  {''.ljust(name_width)}  {' ' * start}{say(scale.away)}")
     for figure in view.figures:
-        mark = "●" if figure.state == "have" else "○"
-        word = _MARKS[figure.state]
+        mark = "●" if figure.state == FigureVerdict.HAVE else "○"
+        word = FIGURE_MARKS[figure.state]
         marks = (" " * place(figure.newton_metres) + mark).ljust(width)
-        lines.append(f"  {figure.published.rjust(name_width)}  {marks}  {word}".rstrip())
+        lines.append(f"  {str(figure.published).rjust(name_width)}  {marks}  {word}".rstrip())
     return lines
 
 
 def show_buy(console: Console, view: BuyView) -> None:
     """What to buy, what each thing closes, and what the next best would cost."""
-    if view.bought:
-        console.print(f"The cheapest way to close the gaps, proven: {view.total}", style="bold")
+    if view.bought and view.total is not None:
+        total = money(view.total)
+        console.print(f"The cheapest way to close the gaps, proven: {total}", style="bold")
         table = _table("price", "offer", "way", "brings", "needed for")
         for bought in view.bought:
             table.add_row(
-                bought.price,
+                money(bought.price),
                 f"{bought.offer}: {bought.name}, {bought.supplier}",
                 bought.way,
-                "\n".join(bought.brings),
-                "\n".join(bought.closes),
+                "\n".join(brings_texts(bought)),
+                "\n".join(map(gap_text, bought.closes)),
             )
         console.print(table)
         if view.next_cheapest:
             others = ", ".join(view.next_offers)
-            console.print(f"The next cheapest choice costs {view.next_cheapest}: {others}")
+            console.print(f"The next cheapest choice costs {money(view.next_cheapest)}: {others}")
         else:
             console.print("No other choice of offers closes them.")
     elif not view.not_closed:
         console.print("There is no gap to close.")
-    for what in view.not_closed:
-        console.print(f"NOT CLOSED by anything on offer: {what}")
+    for gap in view.not_closed:
+        console.print(f"NOT CLOSED by anything on offer: {gap_text(gap)}")
+    for offer in view.left_out:
+        console.print(f"NOT COMPARED, in another currency: {left_out_text(offer)}")
 
 
 def show_reach(console: Console, view: ReachView) -> None:
-    """What opens most jobs, what is not to be had, what most jobs depend on."""
+    """What opens most jobs, what is not on offer, what most jobs depend on."""
     console.print(f"{len(view.possible)} of {view.jobs} jobs can be done now", style="bold")
     _openings(console, "WHAT WOULD OPEN JOBS", view.offers)
     _openings(console, "MISSING, AND NOT ON OFFER", view.not_on_offer)
@@ -166,9 +170,8 @@ def _openings(console: Console, title: str, rows: Sequence[OpeningView]) -> None
     console.print(title, style="bold")
     table = _table("opens", "helps", "what", "jobs")
     for row in rows[:_MOST]:
-        what = f"{row.tool} ({row.way})" if row.way else row.tool
         jobs = _few(row.opens or row.waits)
-        table.add_row(str(len(row.opens)), str(len(row.waits)), what, jobs)
+        table.add_row(str(len(row.opens)), str(len(row.waits)), opening_text(row), jobs)
     console.print(table)
     if len(rows) > _MOST:
         console.print(f"and {len(rows) - _MOST} more: see --json")

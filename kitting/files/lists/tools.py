@@ -7,36 +7,39 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from kitting.errors import FigureError, Problem
 from kitting.facts.heads import SQUARE_DRIVES, parse_head
 from kitting.facts.money import parse_money
 from kitting.facts.units import Torque, parse_length, parse_torque
+from kitting.facts.words import ToolOfferWay, ToolSort, ToolState, Word, WrenchDirection
 from kitting.files.lists.reader import Field, ListRow, read_cells, read_list
 
-SORTS: Mapping[str, tuple[str, ...]] = {
-    "socket": ("turns", "takes"),
-    "bit": ("turns", "takes"),
-    "key": ("turns",),
-    "crowfoot": ("turns", "takes"),
-    "ratchet": ("gives",),
-    "bar": ("gives",),
-    "adaptor": ("takes", "gives"),
-    "extension": ("takes", "gives", "length"),
-    "universal joint": ("takes", "gives"),
-    "torque wrench": ("gives", "from", "to"),
-    "angle gauge": (),
-    "general": (),
+# The columns that each sort of tool must fill in.
+REQUIRED: Mapping[ToolSort, tuple[str, ...]] = {
+    ToolSort.SOCKET: ("turns", "takes"),
+    ToolSort.BIT: ("turns", "takes"),
+    ToolSort.KEY: ("turns",),
+    ToolSort.CROWFOOT: ("turns", "takes"),
+    ToolSort.RATCHET: ("gives",),
+    ToolSort.BAR: ("gives",),
+    ToolSort.ADAPTOR: ("takes", "gives"),
+    ToolSort.EXTENSION: ("takes", "gives", "length"),
+    ToolSort.UNIVERSAL_JOINT: ("takes", "gives"),
+    ToolSort.TORQUE_WRENCH: ("gives", "from", "to"),
+    ToolSort.ANGLE_GAUGE: (),
+    ToolSort.GENERAL: (),
 }
+_W = TypeVar("_W", bound=Word)
 
 
-def _one_of(*words: str) -> Callable[[str], str]:
-    def read(text: str) -> str:
+def _one_of(words: type[_W]) -> Callable[[str], _W]:
+    def read(text: str) -> _W:
         folded = " ".join(text.split()).casefold()
-        if folded not in words:
+        if folded not in tuple(words):
             raise FigureError(f"{text[:40]!r} is none of {', '.join(words)}")
-        return folded
+        return words(folded)
 
     return read
 
@@ -72,7 +75,9 @@ def _name(text: str) -> str:
     if len(text) > 200:
         raise FigureError("the text is longer than 200 characters; shorten it")
     if not text.isprintable():
-        raise FigureError(f"{text[:40]!r} holds signs that cannot be printed; write one plain line")
+        raise FigureError(
+            f"{text[:40]!r} has characters that cannot be printed; write one plain line"
+        )
     return text
 
 
@@ -92,7 +97,7 @@ def _date(text: str) -> date:
 _TOOL_FIELDS: dict[str, Field] = {
     "code": Field(_code, required=True),
     "name": Field(_name),
-    "sort": Field(_one_of(*SORTS), required=True),
+    "sort": Field(_one_of(ToolSort), required=True),
     "turns": Field(parse_head),
     "takes": Field(_square),
     "gives": Field(_square),
@@ -104,7 +109,7 @@ _TOOL_FIELDS: dict[str, Field] = {
     "from": Field(parse_torque),
     "to": Field(parse_torque),
     "deviation": Field(_percent),
-    "direction": Field(_one_of("both", "clockwise")),
+    "direction": Field(_one_of(WrenchDirection)),
     "calibrated to": Field(_date),
     "cycles": Field(_number),
     "general": Field(_code),
@@ -112,7 +117,7 @@ _TOOL_FIELDS: dict[str, Field] = {
 BOX_FIELDS: dict[str, Field] = {
     "box": Field(_code, required=True),
     **_TOOL_FIELDS,
-    "state": Field(_one_of("here", "lent", "at calibration", "broken")),
+    "state": Field(_one_of(ToolState)),
     "lent to": Field(_name),
     "back on": Field(_date),
 }
@@ -120,7 +125,7 @@ OFFER_FIELDS: dict[str, Field] = {
     "offer": Field(_code, required=True),
     "offer name": Field(_name),
     "supplier": Field(_name, required=True),
-    "way": Field(_one_of("buy", "hire", "borrow"), required=True),
+    "way": Field(_one_of(ToolOfferWay), required=True),
     "price": Field(parse_money, required=True),
     **_TOOL_FIELDS,
 }
@@ -128,7 +133,7 @@ OFFER_FIELDS: dict[str, Field] = {
 
 @dataclass(frozen=True, slots=True)
 class ToolRow:
-    """One tool of a list: where it stands, the values by column, and the columns of the list."""
+    """One tool of a list: its file and line, and its values by column."""
 
     file: str
     line: int
@@ -156,7 +161,7 @@ def read_tools(path: Path, fields: Mapping[str, Field]) -> tuple[list[ToolRow], 
 def _contradictions(file: str, row: ListRow, values: Mapping[str, Any]) -> list[Problem]:
     sort = values["sort"]
     thing = f"tool {values['code']}"
-    missing = [column for column in SORTS[sort] if column not in row.cells]
+    missing = [column for column in REQUIRED[sort] if column not in row.cells]
     problems = [
         Problem(file, row.line, thing, f"a {sort} needs {column!r}", "Fill it in")
         for column in missing
@@ -172,7 +177,7 @@ def _contradictions(file: str, row: ListRow, values: Mapping[str, Any]) -> list[
                 Problem(file, row.line, thing, "its scale does not rise", "Give 'from' below 'to'")
             )
     state_read = "state" in values or "state" not in row.cells
-    if state_read and (values.get("state") == "lent") != ("lent to" in row.cells):
+    if state_read and (values.get("state") == ToolState.LENT) != ("lent to" in row.cells):
         problems.append(
             Problem(
                 file, row.line, thing, "'lent' and 'lent to' go together", "Give both or neither"

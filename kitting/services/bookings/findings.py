@@ -11,13 +11,12 @@ from typing import Any
 from sqlalchemy import Engine, bindparam, delete, insert, select
 from sqlalchemy.orm import Session
 
-from kitting.errors import FileProblemsError, KittingError, Problem
+from kitting.errors import FileProblemsError, KittingError, Problem, UnknownNameError
 from kitting.facts.names import nearest
 from kitting.facts.words import FindingResult
 from kitting.files.lists.findings import RAMP_FIELDS, read_findings
 from kitting.services.bookings.seal_count import plan_of
 from kitting.services.bookings.states import find_booking, require_open
-from kitting.services.lookup import unknown
 from kitting.store import writing
 from kitting.tables.bookings import Finding
 from kitting.tables.items import Item
@@ -141,11 +140,8 @@ def _refuse(number: str, one: Found, items: _Items) -> None:
     if (one.joint, one.position) not in items:
         here = [position for joint, position in items if joint == one.joint]
         near = nearest(one.position, here) or here[:5] or sorted({j for j, _ in items})
-        raise unknown(
-            f"position of {number} in joint {one.joint!r}",
-            one.position,
-            (),
-            f"Known: {', '.join(near)}",
+        raise UnknownNameError(
+            f"{number} opens no {one.position!r} in {one.joint!r}. Known: {', '.join(near)}"
         )
     if one.found not in tuple(FindingResult):
         raise KittingError(f"{one.found!r} is none of {', '.join(FindingResult)}")

@@ -10,14 +10,13 @@ from sqlalchemy import Engine, bindparam, delete, insert, select
 from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
-from kitting.errors import KittingError
+from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.names import nearest
 from kitting.facts.reasons import Reason, RefusedError, because
 from kitting.services.bookings.states import BookingFacts, find_booking, require_open
 from kitting.services.bookings.view import booking_view, car_of
 from kitting.services.kit.bags import kit_view
 from kitting.services.kit.old_seals import STAYS_BEHIND, old_seals
-from kitting.services.lookup import unknown
 from kitting.services.planning.plan import plan
 from kitting.services.planning.request import PlanRequest
 from kitting.store import writing
@@ -124,8 +123,8 @@ def count_seals(
                 raise KittingError(f"{joint}: the count must not be negative. Count again")
             if joint not in joints:
                 near = nearest(joint, joints) or list(joints)
-                raise unknown(
-                    f"joint with seals of {booking.number}", joint, (), f"Known: {', '.join(near)}"
+                raise UnknownNameError(
+                    f"{booking.number} has no seals in {joint!r}. Known: {', '.join(near)}"
                 )
         session.execute(
             delete(SealCount).where(

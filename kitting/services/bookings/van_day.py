@@ -10,7 +10,8 @@ from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.facts.names import natural_key
-from kitting.facts.words import BookingState
+from kitting.facts.reasons import Reason
+from kitting.facts.words import BookingState, RangePolicy
 from kitting.services.bookings.view import booking_views
 from kitting.services.branches import find_branch
 from kitting.services.planning.draft import draft
@@ -22,11 +23,12 @@ from kitting.tables.items import Item
 from kitting.views.bookings import (
     BookingView,
     LoadLineView,
-    MissingToolView,
     StopView,
     UnaccountedView,
+    VanGapView,
     VanView,
 )
+from kitting.views.tools import RequirementView
 
 _STOPS = (
     select(Booking.id)
@@ -109,15 +111,15 @@ def _load(views: Sequence[BookingView]) -> tuple[LoadLineView, ...]:
 
 def _tools(
     session: Session, views: Sequence[BookingView], boxes: Sequence[str], on: date
-) -> tuple[MissingToolView, ...]:
+) -> tuple[VanGapView, ...]:
     """What the boxes cannot do at some stop, each gap once with its stops."""
     owned = read_owned(session, boxes, on)
-    gaps: dict[tuple[str, tuple[str, ...]], list[str]] = defaultdict(list)
+    gaps: dict[tuple[RequirementView, tuple[Reason, ...]], list[str]] = defaultdict(list)
     for view in _to_come(views):
         facts = draft(session, PlanRequest(view.registration, view.jobs, on))
-        for gap in check_draft(facts, owned, "marked").gaps:
-            gaps[gap.what, tuple(gap.reasons)].append(view.number)
+        for gap in check_draft(facts, owned, RangePolicy.MARKED).gaps:
+            gaps[gap.what, gap.reasons].append(view.number)
     return tuple(
-        MissingToolView(what=what, reasons=reasons, stops=tuple(stops))
+        VanGapView(what=what, reasons=reasons, stops=tuple(stops))
         for (what, reasons), stops in gaps.items()
     )

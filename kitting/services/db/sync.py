@@ -24,6 +24,13 @@ class Count:
     same: int = 0
     removed: int = 0
 
+    def add(self, changes: Changes) -> None:
+        """Count the changes of one table with those before."""
+        self.added += len(changes.new)
+        self.changed += len(changes.stale)
+        self.removed += len(changes.gone)
+        self.same += changes.same
+
 
 @dataclass(frozen=True, slots=True)
 class Shape:
@@ -40,6 +47,35 @@ class Shape:
     owner: str | None = None
     keep: bool = False
 
+    @property
+    def removing(self) -> bool:
+        """Whether rows that the files do not name are removed."""
+        return self.owner is not None and not self.keep
+
+
+@dataclass(frozen=True, slots=True)
+class Changes:
+    """What makes the rows of a table equal to what the files say."""
+
+    new: list[Row]
+    stale: list[tuple[Row, Row]]
+    gone: list[Row]
+    same: int
+
+
+def compare(
+    wanted: Mapping[tuple[Any, ...], Row], found: Mapping[tuple[Any, ...], Row], removing: bool
+) -> Changes:
+    """What to add, to change (what stands there, what is wanted) and to remove, by key."""
+    both = [(found[key], row) for key, row in wanted.items() if key in found]
+    stale = [(old, row) for old, row in both if any(old[name] != row[name] for name in row)]
+    return Changes(
+        new=[row for key, row in wanted.items() if key not in found],
+        stale=stale,
+        gone=[row for key, row in found.items() if key not in wanted] if removing else [],
+        same=len(both) - len(stale),
+    )
+
 
 @dataclass(slots=True)
 class Sync:
@@ -47,7 +83,6 @@ class Sync:
 
     session: Session
     counts: dict[str, Count] = field(default_factory=lambda: defaultdict(Count))
-    changed_rows: int = 0
     _doomed: list[tuple[Table, list[Row]]] = field(default_factory=list)
 
     def sync(
@@ -60,25 +95,14 @@ class Sync:
         """
         wanted = {tuple(row[column] for column in shape.key): row for row in rows}
         found = self._existing(shape, wanted, owners)
-        count = self.counts[sort] if sort else Count()
+        changes = compare(wanted, found, shape.removing)
+        if sort:
+            self.counts[sort].add(changes)
+        self._update(shape, changes.stale)
+        if changes.gone:
+            self._doomed.append((shape.table, changes.gone))
         ids = {key: row["id"] for key, row in found.items() if "id" in row}
-        new = [row for key, row in wanted.items() if key not in found]
-        stale = [
-            (found[key], row)
-            for key, row in wanted.items()
-            if key in found and any(found[key][column] != value for column, value in row.items())
-        ]
-        removing = shape.owner is not None and not shape.keep
-        gone = [row for key, row in found.items() if key not in wanted] if removing else []
-        count.added += len(new)
-        count.changed += len(stale)
-        count.removed += len(gone)
-        count.same += len(wanted) - len(new) - len(stale)
-        self.changed_rows += len(new) + len(stale) + len(gone)
-        self._update(shape, stale)
-        if gone:
-            self._doomed.append((shape.table, gone))
-        return ids | self._insert(shape, new)
+        return ids | self._insert(shape, changes.new)
 
     def finish(self) -> None:
         """Take out what the files no longer name, children before parents."""
@@ -111,7 +135,7 @@ class Sync:
             self.session.execute(insert(shape.table), rows)
             return {}
         statement = insert(shape.table).returning(shape.table.c.id, sort_by_parameter_order=True)
-        # One statement takes its columns from its first row: rows that state others go apart.
+        # One statement takes its columns from its first row: rows that state others go separately.
         alike: dict[tuple[str, ...], list[Row]] = {}
         for row in rows:
             alike.setdefault(tuple(row), []).append(row)

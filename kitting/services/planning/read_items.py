@@ -98,10 +98,12 @@ _STATED = union_all(
         "fit", _STATED_COLUMNS, owner=_fit_rule.fit_id, source=_fit_rule.source,
         word=_fit_rule.rule, reference=_fit_rule.reference, criterion=_fit_rule.criterion,
     ).where(among(_fit_rule.fit_id, "fits")),
+    # From the items outwards, so that no engine reads the rules of every item; some have none.
     branch(
-        "item", _STATED_COLUMNS, owner=_item_rule.item_id, source=_item_rule.source,
-        word=_item_rule.rule, reference=_item_rule.reference, criterion=_item_rule.criterion,
-    ).where(among(_item_rule.item_id, "items")),
+        "item", _STATED_COLUMNS, owner=_item.id, source=_item_rule.source, word=_item_rule.rule,
+        reference=_item_rule.reference, criterion=_item_rule.criterion,
+    ).select_from(Item.__table__.outerjoin(ItemRule.__table__, _item_rule.item_id == _item.id))
+    .where(among(_item.id, "items")),
     branch(
         "kind", _STATED_COLUMNS, owner=_kind_rule.kind_id, seq=_kind_rule.seq,
         source=_kind_rule.source, word=_kind_rule.rule, reference=_kind_rule.reference,
@@ -240,7 +242,10 @@ def read_stated(
 
     return Stated(
         fits={key: tuple(map(_rule, rows)) for key, rows in of("fit")},
-        items={key: tuple(map(_rule, rows)) for key, rows in of("item")},
+        items={
+            key: tuple(_rule(row) for row in rows if row.source is not None)
+            for key, rows in of("item")
+        },
         kinds={
             key: tuple(SituationRule(_rule(row), row.fluid, row.system) for row in rows)
             for key, rows in of("kind")

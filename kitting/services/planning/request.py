@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
+from kitting.facts.words import RangePolicy
+
 
 @dataclass(frozen=True, slots=True)
 class PlanRequest:
@@ -25,9 +27,11 @@ class PlanRequest:
 class ToolRequest:
     """A plan that some toolboxes shall do (all boxes if none is named).
 
-    `policy` says which part of a wrench's scale counts.
+    `policy` says which part of a wrench's scale counts; `currency` (ISO 4217) which offers may be
+    bought, None where all offers are in one.
     """
 
     plan: PlanRequest
     boxes: tuple[str, ...] = ()
-    policy: str = "marked"
+    policy: RangePolicy = RangePolicy.MARKED
+    currency: str | None = None

@@ -1,23 +1,18 @@
-"""How a plan reads: statements made once, lists of keys as one parameter, rows as plain tuples."""
+"""How a plan reads: statements made once, lists of keys as parameters, rows as plain tuples."""
 
 from __future__ import annotations
 
-import json
 from collections.abc import Collection, Mapping, Sequence
 from typing import Any, TypeAlias
 
 from sqlalchemy import (
     ARRAY,
-    Boolean,
     ColumnElement,
     Connection,
-    Dialect,
     Executable,
     Integer,
     Select,
     String,
-    Text,
-    TypeDecorator,
     bindparam,
     cast,
     literal_column,
@@ -28,55 +23,36 @@ from sqlalchemy import (
 from sqlalchemy.ext.compiler import compiles
 from sqlalchemy.sql.compiler import SQLCompiler
 from sqlalchemy.sql.functions import FunctionElement
-from sqlalchemy.types import TypeEngine
 
 Kinds: TypeAlias = Mapping[str, Any]
-
-
-class _Keys(TypeDecorator[Collection[int]]):
-    """A list of keys as one value: an array on PostgreSQL, JSON text on SQLite."""
-
-    impl = Text
-    cache_ok = True
-
-    def load_dialect_impl(self, dialect: Dialect) -> TypeEngine[Any]:
-        """The type that the engine takes a list in."""
-        if dialect.name == "postgresql":
-            return dialect.type_descriptor(ARRAY(Integer))
-        return dialect.type_descriptor(Text())
-
-    def process_bind_param(self, value: Collection[int] | None, dialect: Dialect) -> Any:
-        """The list as the engine takes it."""
-        keys = sorted(value or ())
-        return keys if dialect.name == "postgresql" else json.dumps(keys)
+# SQLite takes 32,766 values; a statement names a list of keys in up to eight places.
+MOST_KEYS = 4_000
 
 
 class _Among(FunctionElement[bool]):
     """That a column is one of a list of keys."""
 
-    type = Boolean()
     inherit_cache = True
 
 
 @compiles(_Among, "postgresql")
-def _among_array(element: _Among, compiler: SQLCompiler, **how: Any) -> str:
+def _one_array(element: _Among, compiler: SQLCompiler, **how: Any) -> str:
+    """One parameter whatever the number of keys, so that neither driver nor server reads anew."""
     column, keys = (compiler.process(part, **how) for part in element.clauses)
     return f"{column} = ANY ({keys})"
 
 
-@compiles(_Among, "sqlite")
-def _among_json(element: _Among, compiler: SQLCompiler, **how: Any) -> str:
-    column, keys = (compiler.process(part, **how) for part in element.clauses)
-    return f"{column} IN (SELECT value FROM json_each({keys}))"  # noqa: S608  (our own text)
+@compiles(_Among)
+def _many_values(element: _Among, compiler: SQLCompiler, **how: Any) -> str:
+    """A parameter for each key: SQLite chooses an index by how many there are."""
+    column, keys = element.clauses
+    values = bindparam(str(keys.key), expanding=True, type_=Integer)
+    return compiler.process(column.in_(values), **how)
 
 
 def among(column: ColumnElement[Any], name: str) -> ColumnElement[bool]:
-    """That a column is one of the keys that a statement is sent with under a name.
-
-    The keys are one parameter: the text of the statement is the same for every plan, so that
-    neither the driver nor the engine reads it anew, and no number of keys is too large.
-    """
-    return _Among(column, bindparam(name, type_=_Keys()))
+    """That a column is one of the keys that the statement is sent with under a name."""
+    return _Among(column, bindparam(name, type_=ARRAY(Integer)))
 
 
 def branch(what: str, kinds: Kinds, **columns: ColumnElement[Any] | Any) -> Select[Any]:
@@ -97,7 +73,18 @@ def branch(what: str, kinds: Kinds, **columns: ColumnElement[Any] | Any) -> Sele
 def read_rows(
     connection: Connection, statement: Executable, **keys: Collection[int]
 ) -> Sequence[Any]:
-    """The rows for lists of keys; nothing is sent where every list is empty."""
-    if not any(keys.values()):
-        return ()
-    return connection.execute(statement, keys).all()
+    """The rows for lists of keys; nothing is sent where every list is empty.
+
+    Very long lists are sent in parts, so that a row that belongs to keys of two parts comes twice.
+    """
+    lists = {name: list(values) for name, values in keys.items()}
+    most = max(map(len, lists.values()))
+    if most <= MOST_KEYS:
+        return connection.execute(statement, lists).all() if most else ()
+    return [
+        row
+        for start in range(0, most, MOST_KEYS)
+        for row in connection.execute(
+            statement, {name: values[start : start + MOST_KEYS] for name, values in lists.items()}
+        )
+    ]

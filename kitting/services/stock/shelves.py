@@ -11,13 +11,12 @@ from sqlalchemy import Engine, select, update
 from sqlalchemy.orm import Session
 
 from kitting.calc.stock.storage import judge
-from kitting.errors import KittingError
+from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.names import natural_key
 from kitting.facts.units import Quantity
 from kitting.facts.words import MovementKind, ShelfPolicy
 from kitting.services.branches import find_branch
 from kitting.services.db.idempotency import earlier, record
-from kitting.services.lookup import unknown
 from kitting.services.stock.ledger import Move, post
 from kitting.services.stock.lots import STORED, find_item, find_items, require_amount, stored
 from kitting.store import writing
@@ -105,7 +104,9 @@ def find_lot(session: Session, name: LotName) -> tuple[Lot, Item]:
     }
     if name.lot not in lots:
         there = ", ".join(sorted(lots, key=natural_key)) or "none"
-        raise unknown(f"lot of {name.item} in {owner.code}", name.lot, lots, f"Known: {there}")
+        raise UnknownNameError(
+            f"{owner.code} has no lot {name.lot!r} of {name.item}. Known: {there}"
+        )
     return lots[name.lot], item
 
 

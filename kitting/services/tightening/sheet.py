@@ -3,54 +3,54 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from kitting.calc.tightening.bolting import general_torque
 from kitting.calc.tightening.patterns import Pattern, general_pattern, maker_pattern
 from kitting.calc.tools.drive_trains import search
-from kitting.calc.tools.toolkit import Box, Train, prepare
-from kitting.errors import FigureError
-from kitting.facts.plan_reasons import AmountReason
+from kitting.calc.tools.toolkit import Box, prepare
 from kitting.facts.reasons import Reason, because
 from kitting.facts.threads import parse_thread
-from kitting.facts.units import Torque, show_torque
+from kitting.facts.tightening_reasons import GeneralTorqueReason
+from kitting.facts.tool_reasons import ToolReason
+from kitting.facts.units import Torque, significant
+from kitting.facts.words import ThreadedInto
 from kitting.services.kit.bags import kit_view
 from kitting.services.planning.draft import draft
-from kitting.services.planning.facts import ItemFacts, TighteningFacts
-from kitting.services.planning.judge import Draft, JudgedPart, JudgedUse
+from kitting.services.planning.judge import Draft
 from kitting.services.planning.request import ToolRequest
-from kitting.services.planning.uses import use_place
 from kitting.services.planning.view import plan_view
-from kitting.services.tightening.cure_times import REMARK, put_on, setting_uses
-from kitting.services.tools.check import Asked, asks_of
-from kitting.services.tools.inventory import OwnedTools, read_owned, read_owned_if_any
-from kitting.tables.units import Hole, Joint, JointOrder
-from kitting.tables.vocabulary import System
-from kitting.views.tools import (
+from kitting.services.tightening.cure_times import put_on, setting_uses
+from kitting.services.tightening.layout import Layout, read_layout
+from kitting.services.tools.check import train_view
+from kitting.services.tools.fasteners import Fastener, fasteners
+from kitting.services.tools.inventory import OwnedTools, read_owned
+from kitting.services.tools.requirements import Asked, asked_of
+from kitting.views.kit import Bag, KitView
+from kitting.views.tightening import (
     DrawingView,
+    GeneralTorqueView,
     HoleView,
+    PutOnView,
     TightenJointView,
     TightenRowView,
     TightenStageView,
     TightenView,
 )
 
-NO_FIGURE = "NO FIGURE: LOOK IT UP"
-_BOLT = {"renew": "NEW", "inspect": "AFTER A LOOK", "keep": "OLD"}
-
 
 @dataclass(frozen=True, slots=True)
-class _Layout:
-    """Where the holes of the fits are, the makers' orders and fronts by joint."""
+class _Bench:
+    """What the rows of a sheet are chosen and drawn from."""
 
-    holes: Mapping[int, Sequence[Hole]]
-    orders: Mapping[int, Sequence[int]]
-    fronts: Mapping[int, str | None]
-    no_general: frozenset[str]
+    owned: OwnedTools
+    box: Box
+    layout: Layout
+    system_names: Mapping[str, str]
 
 
 def tighten(session: Session, request: ToolRequest) -> TightenView:
@@ -59,19 +59,21 @@ def tighten(session: Session, request: ToolRequest) -> TightenView:
     Wrenches are chosen from the boxes named (all of them if none is named) as they are at the
     fitting date. Raises UnknownNameError; KittingError when every job of the plan is stopped.
     """
-    facts, boxes, on = draft(session, request.plan), request.boxes, request.plan.on
-    owned = read_owned(session, boxes, on) if boxes else read_owned_if_any(session, on)
+    facts = draft(session, request.plan)
+    owned = read_owned(session, request.boxes, request.plan.on, allow_none=not request.boxes)
     plan = plan_view(facts)
     kit = kit_view(plan)
-    layout = _read_layout(session, facts)
-    box = prepare(owned.tools, request.policy)
-    by_joint: dict[int, list[JudgedPart]] = defaultdict(list)
-    for need in facts.parts:
-        if _threaded(facts, need):
-            by_joint[need.fit.joint].append(need)
-    keys = {facts.names.joints[key]: key for key in by_joint}
-    uses = setting_uses(session, facts)
-    elsewhere = [use for use in uses if use.joint not in by_joint]
+    by_joint: dict[str, list[Fastener]] = defaultdict(list)
+    for fastener in fasteners(facts):
+        if fastener.tightened:
+            by_joint[fastener.joint].append(fastener)
+    bench = _Bench(
+        owned=owned,
+        box=prepare(owned.tools, request.policy),
+        layout=read_layout(session, facts.access.opened, [need.fit.key for need in facts.parts]),
+        system_names={code: system.name for code, system in facts.contents.systems.items()},
+    )
+    laid, elsewhere = _put_on(session, facts, by_joint)
     return TightenView(
         reference=plan.reference,
         on=plan.on,
@@ -79,81 +81,77 @@ def tighten(session: Session, request: ToolRequest) -> TightenView:
         jobs=kit.jobs,
         boxes=owned.boxes,
         joints=tuple(
-            TightenJointView(
-                bag.number,
-                bag.joint,
-                bag.joint_name,
-                tuple(_row(facts, need, box, owned, layout) for need in by_joint[keys[bag.joint]]),
-                _drawing(facts, keys[bag.joint], by_joint[keys[bag.joint]], layout),
-                tuple(put_on(facts, use) for use in uses if use.joint == keys[bag.joint]),
-            )
-            for bag in kit.bags
-            if bag.joint in keys and bag.part == 1
+            _joint(bag, by_joint[bag.joint], tuple(laid[bag.joint]), bench)
+            for bag in _first_bags(kit)
+            if bag.joint in by_joint
         ),
         stopped=kit.stopped,
         cautions=plan.cautions,
-        put_on=tuple(_elsewhere(facts, use) for use in elsewhere),
-        times_remark=REMARK if uses else None,
+        put_on=tuple(elsewhere),
     )
 
 
-def _elsewhere(facts: Draft, use: JudgedUse) -> Reason:
-    laid = put_on(facts, use)
-    return because(
-        AmountReason.PUT_ON,
-        place=use_place(facts, use),
-        product=laid.product,
-        amount=laid.amount,
-        times=laid.times,
+def _first_bags(kit: KitView) -> Iterator[Bag]:
+    """One bag of every joint, in the order of refitting."""
+    return (bag for bag in kit.bags if bag.part == 1)
+
+
+def _put_on(
+    session: Session, facts: Draft, by_joint: Mapping[str, object]
+) -> tuple[Mapping[str, list[PutOnView]], list[PutOnView]]:
+    """What has to set: by joint where something is tightened, and the rest."""
+    laid: dict[str, list[PutOnView]] = defaultdict(list)
+    elsewhere = []
+    for use in setting_uses(session, facts):
+        joint = None if use.joint is None else facts.names.joints[use.joint]
+        if joint is not None and joint in by_joint:
+            laid[joint].append(put_on(facts, use))
+        else:
+            elsewhere.append(put_on(facts, use))
+    return laid, elsewhere
+
+
+def _joint(
+    bag: Bag, found: Sequence[Fastener], laid: tuple[PutOnView, ...], bench: _Bench
+) -> TightenJointView:
+    return TightenJointView(
+        bag=bag.number,
+        joint=bag.joint,
+        joint_name=bag.joint_name,
+        rows=tuple(_row(fastener, bench) for fastener in found),
+        drawing=_drawing(found, bench.layout),
+        put_on=laid,
     )
 
 
-def _threaded(facts: Draft, need: JudgedPart) -> bool:
-    return need.item.kind.threaded or need.fit.key in facts.contents.tightenings
-
-
-def _read_layout(session: Session, facts: Draft) -> _Layout:
-    joints: Collection[int] = list(facts.access.opened)
-    fits = [need.fit.key for need in facts.parts]
-    holes: dict[int, list[Hole]] = defaultdict(list)
-    for hole in session.scalars(
-        select(Hole).where(Hole.fit_id.in_(fits)).order_by(Hole.fit_id, Hole.seq)
-    ):
-        holes[hole.fit_id].append(hole)
-    orders: dict[int, list[int]] = defaultdict(list)
-    for joint, hole_number in session.execute(
-        select(JointOrder.joint_id, JointOrder.hole)
-        .where(JointOrder.joint_id.in_(joints))
-        .order_by(JointOrder.joint_id, JointOrder.place)
-    ):
-        orders[joint].append(hole_number)
-    fronts = session.execute(select(Joint.id, Joint.front).where(Joint.id.in_(joints))).all()
-    barred = session.scalars(select(System.code).where(System.general_torque.is_(False)))
-    return _Layout(holes, orders, dict(fronts), frozenset(barred))
-
-
-def _drawing(
-    facts: Draft, joint: int, needs: Sequence[JudgedPart], layout: _Layout
-) -> DrawingView | None:
+def _drawing(found: Sequence[Fastener], layout: Layout) -> DrawingView | None:
     """The holes of the fasteners that this car has, numbered as they stand."""
-    drilled = [need for need in needs if need.fit.key in layout.holes]
+    drilled = [fastener for fastener in found if fastener.fit in layout.holes]
     if not drilled:
         return None
-    differ = len({need.fit.item for need in drilled}) > 1
+    differ = len({fastener.item for fastener in drilled}) > 1
     holes: list[HoleView] = []
-    for row, need in enumerate(needs):
-        fastener = _short(facts.contents.items[need.fit.item]) if differ else None
-        for hole in layout.holes.get(need.fit.key, ()):
-            holes.append(HoleView(len(holes) + 1, hole.x / 1000, hole.y / 1000, row, fastener))
+    for row, fastener in enumerate(found):
+        name = _short(fastener) if differ else None
+        for x, y in layout.holes.get(fastener.fit, ()):
+            holes.append(
+                HoleView(number=len(holes) + 1, x=x / 1000, y=y / 1000, row=row, fastener=name)
+            )
+    joint = drilled[0].joint_key
     pattern = _pattern(holes, layout.orders.get(joint, ()))
-    return DrawingView(tuple(holes), pattern.order, pattern.shape, layout.fronts.get(joint))
+    return DrawingView(
+        holes=tuple(holes),
+        order=pattern.order,
+        shape=pattern.shape,
+        front=layout.fronts.get(joint),
+    )
 
 
-def _short(item: ItemFacts) -> str:
-    """A bolt as it is told from its neighbours: "M8 × 40 mm"."""
-    if item.thread and item.length:
-        return f"{item.thread} × {item.length / 1000:g} mm"
-    return item.code
+def _short(fastener: Fastener) -> str:
+    """A bolt by what its neighbours do not have: "M8 × 40 mm"."""
+    if fastener.thread and fastener.length:
+        return f"{fastener.thread} × {fastener.length / 1000:g} mm"
+    return fastener.item
 
 
 def _pattern(holes: Sequence[HoleView], order: Sequence[int]) -> Pattern:
@@ -162,90 +160,70 @@ def _pattern(holes: Sequence[HoleView], order: Sequence[int]) -> Pattern:
     return general_pattern([(hole.x, hole.y) for hole in holes])
 
 
-def _row(
-    facts: Draft, need: JudgedPart, box: Box, owned: OwnedTools, layout: _Layout
-) -> TightenRowView:
-    item = facts.contents.items[need.fit.item]
-    known = facts.contents.tightenings.get(need.fit.key)
-    thread = parse_thread(item.thread) if item.thread else None
-    stage_asks = list(asks_of(facts, need))[1:]
+def _row(fastener: Fastener, bench: _Bench) -> TightenRowView:
     general = why_not = None
-    if known is None or not known.stages:
-        general, why_not = _general(facts, need, item, known, layout.no_general)
-        stage_asks = []
+    if not fastener.stages:
+        found = _general(fastener, bench)
+        general, why_not = (None, found) if isinstance(found, Reason) else (found, None)
+    _, *asked = asked_of(fastener)
     return TightenRowView(
-        position=need.fit.position,
-        item=item.code,
-        name=item.name,
-        count=need.fit.quantity // 1000,
-        thread=item.thread,
-        left_hand=thread is not None and thread.left_hand,
-        thread_state=known.thread_state if known else "unknown",
-        bolt=_BOLT[need.verdict.rule],
-        stages=tuple(_stages(known, stage_asks, box, owned)),
-        pattern=known.pattern if known else None,
-        source=known.source if known else None,
-        unknown=None if known and known.stages else "NO FIGURE: LOOK IT UP",
+        position=fastener.position,
+        item=fastener.item,
+        name=fastener.name,
+        count=fastener.count,
+        thread=fastener.thread,
+        left_hand=fastener.left_hand,
+        thread_state=fastener.thread_state,
+        rule=fastener.rule,
+        stages=tuple(_stages(fastener, asked, bench)),
+        pattern=fastener.pattern,
+        source=fastener.source,
         general=general,
         why_not_general=why_not,
     )
 
 
 def _stages(
-    known: TighteningFacts | None, asks: Sequence[Asked], box: Box, owned: OwnedTools
-) -> Iterable[TightenStageView]:
-    for stage, asked in zip(known.stages if known else (), asks, strict=False):
-        answer = search(asked.requirement, box)
-        train = answer.trains[0] if answer.trains else None
+    fastener: Fastener, found: Iterable[Asked], bench: _Bench
+) -> Iterator[TightenStageView]:
+    for stage, asked in zip(fastener.stages, found, strict=False):
+        answer = search(asked.requirement, bench.box)
         reasons = answer.near_misses if asked.unknown is None else (asked.unknown,)
-        if not owned.boxes:
-            reasons = ("no toolbox is described",)
-        yield TightenStageView(
-            stage=stage,
-            wrench=None if train is None else _tools(train, owned),
-            setting=None if train is None else _setting(train),
-            note=None if train is None else train.note,
-            reason=None if train is not None else "; ".join(reasons),
-        )
+        if not bench.owned.boxes:
+            reasons = (because(ToolReason.NO_TOOLBOX),)
+        train = train_view(answer.trains[0], bench.owned) if answer.trains else None
+        yield TightenStageView(stage=stage, train=train, reasons=() if train else reasons)
 
 
-def _tools(train: Train, owned: OwnedTools) -> str:
-    boxes = dict.fromkeys(owned.box_of[tool.key] for tool in train.tools)
-    return f"{' + '.join(tool.code for tool in train.tools)} ({', '.join(boxes)})"
+def _general(fastener: Fastener, bench: _Bench) -> GeneralTorqueView | Reason:
+    """A figure of the general thread table, or why none may stand in (common practice)."""
+    refused = _no_general(fastener, bench)
+    if refused is not None:
+        return refused
+    if fastener.thread is None or fastener.property_class is None:
+        return because(GeneralTorqueReason.THREAD_NOT_STATED)
+    found = general_torque(
+        parse_thread(fastener.thread), fastener.property_class, fastener.thread_state
+    )
+    if isinstance(found, Reason):
+        return found
+    torque = Torque(significant(Decimal(found), 2), "N·m")
+    return GeneralTorqueView(
+        torque=torque,
+        property_class=fastener.property_class,
+        thread_state=fastener.thread_state,
+    )
 
 
-def _setting(train: Train) -> str | None:
-    if train.setting is None:
-        return None
-    wrench = next(tool for tool in train.tools if tool.sort == "torque wrench")
-    return show_torque(Torque(train.setting, "N·m"), wrench.unit)
-
-
-def _general(
-    facts: Draft,
-    need: JudgedPart,
-    item: ItemFacts,
-    known: TighteningFacts | None,
-    no_general: frozenset[str],
-) -> tuple[str | None, str | None]:
-    """A figure of the general thread table, or why none may stand in (trade practice)."""
-    joint = facts.contents.joints[need.fit.joint]
-    into = need.fit.reach.into
-    if joint.system in no_general:
-        system = facts.contents.systems[joint.system].name
-        return None, f"no general figure may stand in: {system}"
-    if not item.kind.general_torque:
-        return None, f"no general figure may stand in: {item.kind.name}"
-    if into is None:
-        return None, "no general figure: what the thread is cut into is not stated"
-    if into != "steel":
-        return None, f"no general figure may stand in: thread in {into}"
-    if item.thread is None or item.property_class is None:
-        return None, "no general figure: thread or property class is not stated"
-    try:
-        thread = parse_thread(item.thread)
-        state = known.thread_state if known else "unknown"
-        torque = general_torque(thread, item.property_class, state)
-    except FigureError as error:
-        return None, f"no general figure: {error}"
-    return f"{float(f'{torque:.2g}'):g} N·m, class {item.property_class}, {state}", None
+def _no_general(fastener: Fastener, bench: _Bench) -> Reason | None:
+    """Why nobody may take a general figure here: system, kind of fastener, material."""
+    if fastener.system in bench.layout.no_general:
+        name = bench.system_names[fastener.system]
+        return because(GeneralTorqueReason.SYSTEM, system=name)
+    if not fastener.kind.general_torque:
+        return because(GeneralTorqueReason.KIND, kind=fastener.kind.name)
+    if fastener.reach.into is None:
+        return because(GeneralTorqueReason.INTO_NOT_STATED)
+    if fastener.reach.into != ThreadedInto.STEEL:
+        return because(GeneralTorqueReason.INTO, material=fastener.reach.into)
+    return None

@@ -12,19 +12,29 @@ from sqlalchemy.orm import Session
 from kitting.calc.tools.drive_trains import search
 from kitting.calc.tools.toolkit import likeness, prepare
 from kitting.facts.names import natural_key
+from kitting.facts.words import RangePolicy, ToolTask
 from kitting.services.planning.draft import draft_jobs
 from kitting.services.planning.judge import Draft
 from kitting.services.planning.read_car import read_car
 from kitting.services.planning.read_work import read_work
-from kitting.services.tools.check import general_asks, requirements
-from kitting.services.tools.inventory import OwnedTools, read_offered, read_owned
-from kitting.services.tools.purchase import Gap, find_gaps
-from kitting.tables import toolbox as tables
+from kitting.services.tools.fasteners import fasteners, general_tool_needs
+from kitting.services.tools.gaps import Gap, find_gaps
+from kitting.services.tools.inventory import Offer, OwnedTools, read_offered, read_owned
+from kitting.services.tools.requirements import requirements
 from kitting.tables.vehicles import Vehicle
-from kitting.views.tools import CriticalView, OpeningView, ReachView
+from kitting.views.tools import CriticalView, GapView, OpeningView, ReachView, ToolOfferView
+
+_CARS = select(Vehicle.model_id, Vehicle.registration).order_by(
+    Vehicle.build_date.is_(None), Vehicle.registration_key
+)
 
 
-def reach(session: Session, boxes: Sequence[str], on: date, policy: str = "marked") -> ReachView:
+def reach(
+    session: Session,
+    boxes: Sequence[str],
+    on: date,
+    policy: RangePolicy = RangePolicy.MARKED,
+) -> ReachView:
     """What the jobs of the whole catalogue depend on, with the boxes as they are at a date.
 
     One car of every model stands for the model. An offer `opens` the jobs whose every gap it
@@ -35,21 +45,14 @@ def reach(session: Session, boxes: Sequence[str], on: date, policy: str = "marke
     gaps: dict[str, list[Gap]] = {}
     needed: dict[int, set[str]] = defaultdict(set)
     jobs: set[str] = set()
-    for registration in _one_per_model(session):
-        car = read_car(session, registration, on)
-        work = read_work(session, car)
-        possible = tuple(job for job in work.jobs if not job.missing)
-        facts = draft_jobs(session, car, work, possible, on)
-        jobs |= {f"{car.model} {name}" for name in facts.names.jobs.values()}
+    for model, facts in _drafts(session, on):
+        jobs |= {f"{model} {name}" for name in facts.names.jobs.values()}
         for gap in find_gaps(facts, owned, offered, policy):
             for job in gap.jobs:
-                gaps.setdefault(f"{car.model} {job}", []).append(gap)
+                gaps.setdefault(f"{model} {job}", []).append(gap)
         for tool, job in _dependences(facts, owned, policy):
-            needed[tool].add(f"{car.model} {job}")
-    openings = [
-        _opening(offer, offered.brings.get(key, frozenset()), gaps)
-        for key, offer in offered.offers.items()
-    ]
+            needed[tool].add(f"{model} {job}")
+    openings = [_opening(offer, gaps) for offer in offered.offers]
     return ReachView(
         jobs=len(jobs),
         possible=tuple(sorted(jobs - set(gaps), key=natural_key)),
@@ -59,36 +62,37 @@ def reach(session: Session, boxes: Sequence[str], on: date, policy: str = "marke
     )
 
 
-def _one_per_model(session: Session) -> list[str]:
+def _drafts(session: Session, on: date) -> Iterator[tuple[str, Draft]]:
+    """Every job that can be planned, drafted at once for one car of each model."""
     cars: dict[int, str] = {}
-    for model, registration in session.execute(
-        select(Vehicle.model_id, Vehicle.registration).order_by(
-            Vehicle.build_date.is_(None), Vehicle.registration_key
-        )
-    ):
+    for model, registration in session.execute(_CARS):
         cars.setdefault(model, registration)
-    return list(cars.values())
+    for registration in cars.values():
+        car = read_car(session, registration, on)
+        work = read_work(session, car)
+        possible = tuple(job for job in work.jobs if not job.missing)
+        yield car.model, draft_jobs(session, car, work, possible, on)
 
 
-def _dependences(facts: Draft, owned: OwnedTools, policy: str) -> Iterator[tuple[int, str]]:
-    """(tool, job) where every train that can do something the job asks for holds the tool.
+def _dependences(facts: Draft, owned: OwnedTools, policy: RangePolicy) -> Iterator[tuple[int, str]]:
+    """(tool, job) where every train for something the job asks for uses the tool.
 
     A tool of which there are two alike is no such tool: the search takes one for both.
     """
     box = prepare(owned.tools, policy)
     count = Counter(likeness(tool) for tool in owned.tools if tool.away is None)
     single = {tool.key for tool in owned.tools if count[likeness(tool)] == 1}
-    for asked in requirements(facts):
+    for asked in requirements(fasteners(facts, stopped=True)):
         trains = search(asked.requirement, box).trains if asked.unknown is None else ()
         if trains:
             shared = frozenset.intersection(
                 *(frozenset(tool.key for tool in train.tools) for train in trains)
             )
             yield from ((tool, job) for tool in shared & single for job in asked.jobs)
-    for general in general_asks(facts):
-        here = owned.general_here(general.name)
+    for need in general_tool_needs(facts):
+        here = owned.general_here(need.name)
         if len(here) == 1:
-            yield from ((here[0].key, job) for job in general.jobs)
+            yield from ((here[0].key, job) for job in need.jobs)
 
 
 def _critical(
@@ -96,38 +100,59 @@ def _critical(
 ) -> Iterator[CriticalView]:
     """Tools by how many jobs that can be done now would be lost with them."""
     lost = {tool: jobs - blocked for tool, jobs in needed.items()}
-    tools = {tool.key: tool for tool in owned.tools}
-    for key in sorted(lost, key=lambda key: (-len(lost[key]), natural_key(tools[key].code))):
+    codes = {tool.key: tool.code for tool in owned.tools}
+    for key in sorted(lost, key=lambda key: (-len(lost[key]), natural_key(codes[key]))):
         if lost[key]:
             jobs = tuple(sorted(lost[key], key=natural_key))
-            yield CriticalView(tools[key].code, owned.box_of[key], jobs)
+            yield CriticalView(tool=codes[key], box=owned.box_of[key], blocks=jobs)
 
 
 def _ranked(found: Iterable[OpeningView]) -> tuple[OpeningView, ...]:
-    return tuple(sorted(found, key=lambda v: (-len(v.opens), -len(v.waits), natural_key(v.tool))))
+    return tuple(
+        sorted(found, key=lambda view: (-len(view.opens), -len(view.waits), *_by_name(view)))
+    )
+
+
+def _by_name(view: OpeningView) -> tuple[object, ...]:
+    """Offers by code; gaps by what has to be done, on what, to which figure."""
+    if view.gap is None:
+        return (natural_key(view.offer.code if view.offer else ""),)
+    what = view.gap.what
+    return (
+        tuple(ToolTask).index(what.task),
+        natural_key(what.tool or str(what.head or "")),
+        what.left_hand,
+        what.torque.newton_metres if what.torque else 0,
+        what.tolerance or 0,
+        view.gap.number,
+    )
 
 
 def _not_on_offer(gaps: Mapping[str, Sequence[Gap]]) -> Iterator[OpeningView]:
     """Gaps that nothing on offer closes, with the jobs that wait for them."""
-    waits: dict[str, list[str]] = defaultdict(list)
-    alone: dict[str, list[str]] = defaultdict(list)
+    waits: dict[GapView, list[str]] = defaultdict(list)
+    alone: dict[GapView, list[str]] = defaultdict(list)
     for job, found in gaps.items():
         for gap in found:
             if not gap.ways:
-                (alone if len(found) == 1 else waits)[gap.what].append(job)
-    for what in {**alone, **waits}:
-        yield OpeningView(what, None, tuple(alone[what]), tuple(waits[what]))
+                (alone if len(found) == 1 else waits)[gap.view].append(job)
+    for gap_view in {**alone, **waits}:
+        yield OpeningView(
+            offer=None, gap=gap_view, opens=tuple(alone[gap_view]), waits=tuple(waits[gap_view])
+        )
 
 
-def _opening(
-    offer: tables.ToolOffer, brings: frozenset[str], gaps: Mapping[str, Sequence[Gap]]
-) -> OpeningView:
+def _opening(offer: Offer, gaps: Mapping[str, Sequence[Gap]]) -> OpeningView:
     opens, waits = [], []
     for job, found in gaps.items():
-        closed = [any(way <= brings for way in gap.ways) for gap in found]
+        closed = [any(way <= offer.brings for way in gap.ways) for gap in found]
         if all(closed):
             opens.append(job)
         elif any(closed):
             waits.append(job)
-    name = f"{offer.code}: {offer.name}"
-    return OpeningView(name, offer.way, tuple(sorted(opens)), tuple(sorted(waits)))
+    return OpeningView(
+        offer=ToolOfferView(code=offer.code, name=offer.name, way=offer.way),
+        gap=None,
+        opens=tuple(sorted(opens)),
+        waits=tuple(sorted(waits)),
+    )

@@ -3,140 +3,222 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
+from functools import cached_property
+from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.tools import toolkit
+from kitting.actions import Action, next_step
+from kitting.calc.tools.toolkit import Tool, likeness
+from kitting.errors import UnknownNameError
 from kitting.facts.heads import Head
+from kitting.facts.money import Money
+from kitting.facts.reasons import Reason, because
+from kitting.facts.tool_reasons import ToolReason
 from kitting.facts.torque_tools import CALIBRATION_CYCLES
 from kitting.facts.units import Torque
-from kitting.services.tools.toolboxes import find_boxes
-from kitting.tables.toolbox import Tool, Toolbox, ToolOffer
+from kitting.facts.words import ToolOfferWay, ToolSort, ToolState
+from kitting.services.lookup import lookup
+from kitting.tables import toolbox as tables
 from kitting.tables.vocabulary import GeneralTool
+from kitting.views.tools import MarkedScale, ToolSpecView
+
+_TOOL = tables.Tool
+_COLUMNS = (
+    _TOOL.id, _TOOL.code, _TOOL.name, _TOOL.sort, _TOOL.turns, _TOOL.turns_size, _TOOL.takes,
+    _TOOL.gives, _TOOL.length, _TOOL.depth, _TOOL.offset, _TOOL.grip, _TOOL.low, _TOOL.high,
+    _TOOL.torque_unit, _TOOL.deviation, _TOOL.clockwise_only, _TOOL.calibrated_to, _TOOL.cycles,
+    _TOOL.state, _TOOL.lent_to, _TOOL.back_on, GeneralTool.name.label("general"),
+)  # fmt: skip
+_BOXES = select(tables.Toolbox.id, tables.Toolbox.code).order_by(tables.Toolbox.code)
+_OWNED = (
+    select(_TOOL.toolbox_id, *_COLUMNS)
+    .outerjoin(GeneralTool, _TOOL.general_id == GeneralTool.id)
+    .where(_TOOL.toolbox_id.in_(bindparam("boxes", expanding=True)))
+    .order_by(_TOOL.toolbox_id, _TOOL.code)
+)
+_OFFERED = (
+    select(
+        tables.ToolOffer.code.label("offer"),
+        tables.ToolOffer.name.label("offer_name"),
+        tables.ToolOffer.supplier,
+        tables.ToolOffer.way,
+        tables.ToolOffer.price,
+        tables.ToolOffer.currency,
+        *_COLUMNS,
+    )
+    .join(_TOOL, _TOOL.offer_id == tables.ToolOffer.id)
+    .outerjoin(GeneralTool, _TOOL.general_id == GeneralTool.id)
+    .order_by(tables.ToolOffer.code, _TOOL.code)
+)
 
 
 @dataclass(frozen=True, slots=True)
-class OwnedTools:
-    """The tools of some boxes as they are at a date.
+class OwnedTool:
+    """A tool as the search sees it, its box, its scale as marked, and its calibration."""
 
-    `box_of` and `rows` are by tool key; `general_names` names general tools by their own key.
-    """
+    tool: Tool
+    box: str
+    scale: MarkedScale | None
+    calibrated_to: date | None
+
+
+@dataclass(frozen=True)
+class OwnedTools:
+    """The tools of some boxes as they are at a date."""
 
     boxes: tuple[str, ...]
-    tools: tuple[toolkit.Tool, ...]
-    rows: Mapping[int, Tool]
-    box_of: Mapping[int, str]
-    general_names: Mapping[int, str]
+    owned: tuple[OwnedTool, ...]
 
-    def general_all(self, name: str) -> list[toolkit.Tool]:
+    @cached_property
+    def tools(self) -> tuple[Tool, ...]:
+        """As the search sees them."""
+        return tuple(owned.tool for owned in self.owned)
+
+    @cached_property
+    def box_of(self) -> Mapping[int, str]:
+        """The box of each tool, by its key."""
+        return {owned.tool.key: owned.box for owned in self.owned}
+
+    def general_all(self, name: str) -> list[Tool]:
         """The general tools of a name, here or away."""
-        return [
-            tool
-            for tool in self.tools
-            if self.general_names.get(self.rows[tool.key].general_id or 0) == name
-        ]
+        return [tool for tool in self.tools if tool.general == name]
 
-    def general_here(self, name: str) -> list[toolkit.Tool]:
+    def general_here(self, name: str) -> list[Tool]:
         """The general tools of a name that are here."""
         return [tool for tool in self.general_all(name) if tool.away is None]
 
 
 @dataclass(frozen=True, slots=True)
+class Offer:
+    """Something that can be bought, hired or borrowed, and the codes of the tools it brings."""
+
+    code: str
+    name: str
+    supplier: str
+    way: ToolOfferWay
+    price: Money
+    brings: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
 class OfferedTools:
-    """Every offer with the tools it brings; tools that are alike share a code."""
+    """Every offer with what it brings; tools that are alike are one, whoever offers them."""
 
-    offers: Mapping[int, ToolOffer]
-    tools: tuple[toolkit.Tool, ...]
-    brings: Mapping[int, frozenset[str]]
-    general: Mapping[str, int]
+    offers: tuple[Offer, ...]
+    tools: tuple[Tool, ...]
+    specs: Mapping[str, ToolSpecView]
 
 
-def read_owned(session: Session, boxes: Sequence[str], on: date) -> OwnedTools:
+def read_boxes(session: Session, codes: Sequence[str], allow_none: bool = False) -> dict[int, str]:
+    """Keys and codes of the toolboxes named, of all of them if none is named.
+
+    Raises UnknownNameError for a box that is not there, and for none at all unless `allow_none`.
+    """
+    boxes = {code: key for key, code in session.execute(_BOXES)}
+    if not boxes and not allow_none:
+        raise UnknownNameError("no toolbox is described yet", then=(next_step(Action.LOAD_TOOLS),))
+    keys = [lookup("toolbox", code, boxes, _known(boxes)) for code in codes] or boxes.values()
+    names = {key: code for code, key in boxes.items()}
+    return {key: names[key] for key in keys}
+
+
+def _known(names: Mapping[str, int]) -> str:
+    return f"Known: {', '.join(names)}"
+
+
+def read_owned(
+    session: Session, boxes: Sequence[str], on: date, allow_none: bool = False
+) -> OwnedTools:
     """The tools of the boxes (all boxes if none is named) as they are at a date.
 
-    Raises UnknownNameError for a box that is not there.
+    Raises UnknownNameError for a box that is not there, and for none at all unless `allow_none`.
     """
-    found = {box.id: box.code for box in find_boxes(session, boxes)}
-    rows = session.scalars(
-        select(Tool).where(Tool.toolbox_id.in_(found)).order_by(Tool.toolbox_id, Tool.code)
-    ).all()
+    found = read_boxes(session, boxes, allow_none)
+    rows = session.execute(_OWNED, {"boxes": list(found)})
     return OwnedTools(
         boxes=tuple(found.values()),
-        tools=tuple(as_tool(row, away=away_at(row, on)) for row in rows),
-        rows={row.id: row for row in rows},
-        box_of={row.id: found[row.toolbox_id or 0] for row in rows},
-        general_names=dict(session.execute(select(GeneralTool.id, GeneralTool.name)).all()),
+        owned=tuple(
+            OwnedTool(
+                tool=replace(_tool(row), away=away_at(row, on)),
+                box=found[row.toolbox_id],
+                scale=marked_scale(row),
+                calibrated_to=row.calibrated_to,
+            )
+            for row in rows
+        ),
     )
-
-
-def read_owned_if_any(session: Session, on: date) -> OwnedTools:
-    """The tools of all boxes as they are at a date; nothing where no box is described."""
-    if session.scalar(select(Toolbox.id).limit(1)) is None:
-        return OwnedTools((), (), {}, {}, {})
-    return read_owned(session, (), on)
 
 
 def read_offered(session: Session) -> OfferedTools:
     """Every offer of tools."""
-    offers = {offer.id: offer for offer in session.scalars(select(ToolOffer))}
-    tools: dict[str, toolkit.Tool] = {}
-    brings: dict[int, set[str]] = {}
-    general: dict[str, int] = {}
-    rows = session.scalars(
-        select(Tool).where(Tool.offer_id.is_not(None)).order_by(Tool.offer_id, Tool.code)
-    )
-    for row in rows:
-        code = spec_of(row)
-        tools.setdefault(code, as_tool(row, code=code, offered=True))
-        brings.setdefault(row.offer_id or 0, set()).add(code)
-        if row.general_id is not None:
-            general[code] = row.general_id
-    return OfferedTools(
-        offers,
-        tuple(tools.values()),
-        {key: frozenset(codes) for key, codes in brings.items()},
-        general,
-    )
+    offers: dict[str, Offer] = {}
+    codes: dict[Tool, str] = {}
+    tools: list[Tool] = []
+    specs: dict[str, ToolSpecView] = {}
+    for row in session.execute(_OFFERED):
+        tool = replace(_tool(row), offered=True)
+        code = codes.setdefault(likeness(tool), f"{row.offer}/{row.code}")
+        if code not in specs:
+            specs[code] = _spec(row)
+            tools.append(replace(tool, code=code))
+        known = offers.get(row.offer) or Offer(
+            code=row.offer,
+            name=row.offer_name,
+            supplier=row.supplier,
+            way=row.way,
+            price=Money(row.price, row.currency),
+            brings=frozenset(),
+        )
+        offers[row.offer] = replace(known, brings=known.brings | {code})
+    return OfferedTools(tuple(offers.values()), tuple(tools), specs)
 
 
-def away_at(row: Tool, on: date) -> str | None:
+def away_at(row: Any, on: date) -> Reason | None:
     """Why a tool cannot be used at a date; None if it can. What is not known does not count."""
-    if row.state == "lent" and (row.back_on is None or row.back_on > on):
-        until = f" until {row.back_on:%a %d %b %Y}" if row.back_on else ", return not agreed"
-        return f"lent to {row.lent_to}{until}"
-    if row.state == "at calibration" and (row.back_on is None or row.back_on > on):
-        return f"at calibration until {row.back_on}" if row.back_on else "at calibration"
-    if row.state == "broken":
-        return "broken"
-    if row.sort != "torque wrench":
+    if row.state == ToolState.BROKEN:
+        return because(ToolReason.BROKEN)
+    if row.state != ToolState.HERE and (row.back_on is None or row.back_on > on):
+        return _elsewhere(row)
+    if row.sort != ToolSort.TORQUE_WRENCH:
         return None
     if row.calibrated_to is None:
-        return "its calibration date is not stated"
+        return because(ToolReason.CALIBRATION_NOT_STATED)
     if row.calibrated_to < on:
-        return f"calibration ended {row.calibrated_to:%d %b %Y}"
+        return because(ToolReason.CALIBRATION_ENDED, ended=row.calibrated_to)
     if row.cycles is not None and row.cycles >= CALIBRATION_CYCLES:
-        return f"{row.cycles:,} cycles since calibration, {CALIBRATION_CYCLES:,} is the limit"
+        return because(ToolReason.TOO_MANY_CYCLES, cycles=row.cycles, limit=CALIBRATION_CYCLES)
     return None
 
 
-def as_tool(
-    row: Tool, *, code: str | None = None, away: str | None = None, offered: bool = False
-) -> toolkit.Tool:
+def _elsewhere(row: Any) -> Reason:
+    if row.state == ToolState.LENT:
+        if row.back_on is None:
+            return because(ToolReason.LENT_WITHOUT_DATE, to=row.lent_to)
+        return because(ToolReason.LENT, to=row.lent_to, until=row.back_on)
+    if row.back_on is None:
+        return because(ToolReason.AT_CALIBRATION_WITHOUT_DATE)
+    return because(ToolReason.AT_CALIBRATION, until=row.back_on)
+
+
+def marked_scale(row: Any) -> MarkedScale | None:
+    """The ends of the scale of a row as marked; None where it has none."""
+    if row.low is None or row.high is None:
+        return None
+    low, high = (Torque(Decimal(end) / 1000, row.torque_unit) for end in (row.low, row.high))
+    return MarkedScale(low, high)
+
+
+def _tool(row: Any) -> Tool:
     """A row as the search sees it, its scale in N·m."""
-    unit = row.torque_unit or "N·m"
-
-    def newton_metres(thousandths: int | None) -> Decimal | None:
-        if thousandths is None:
-            return None
-        return Torque(Decimal(thousandths) / 1000, unit).newton_metres
-
-    return toolkit.Tool(
+    scale = marked_scale(row)
+    return Tool(
         key=row.id,
-        code=code or row.code,
+        code=row.code,
         name=row.name,
         sort=row.sort,
         turns=Head(row.turns, row.turns_size or "") if row.turns else None,
@@ -146,30 +228,28 @@ def as_tool(
         depth=row.depth,
         offset=row.offset,
         grip=row.grip,
-        low=newton_metres(row.low),
-        high=newton_metres(row.high),
-        unit=unit,
+        low=scale.low.newton_metres if scale else None,
+        high=scale.high.newton_metres if scale else None,
+        unit=row.torque_unit or "N·m",
         deviation=None if row.deviation is None else Decimal(row.deviation) / 100_000,
         clockwise_only=row.clockwise_only,
-        away=away,
-        offered=offered,
+        general=row.general,
     )
 
 
-def spec_of(row: Tool) -> str:
-    """What a tool on offer is, in words: two offers of the same thing read the same."""
-    parts = [row.sort if row.general_id is None else row.code]
-    if row.turns:
-        parts.append(f"{row.turns} {row.turns_size}")
-    if row.takes or row.gives:
-        parts.append(" → ".join(f"{square} in" for square in (row.takes, row.gives) if square))
-    if row.low is not None and row.high is not None:
-        parts.append(f"{row.low / 1000:g}–{row.high / 1000:g} {row.torque_unit}")
-    for name, value in (("long", row.length), ("deep", row.depth), ("offset", row.offset)):
-        if value is not None:
-            parts.append(f"{value / 1000:g} mm {name}")
-    if row.clockwise_only:
-        parts.append("clockwise only")
-    if row.deviation is not None:
-        parts.append(f"±{row.deviation / 1000:g} %")
-    return " ".join(parts)
+def _spec(row: Any) -> ToolSpecView:
+    tool = _tool(row)
+    return ToolSpecView(
+        sort=tool.sort,
+        general=tool.general,
+        turns=tool.turns,
+        takes=tool.takes,
+        gives=tool.gives,
+        scale=marked_scale(row),
+        length=tool.length,
+        depth=tool.depth,
+        offset=tool.offset,
+        grip=tool.grip,
+        clockwise_only=tool.clockwise_only,
+        deviation=None if tool.deviation is None else tool.deviation * 100,
+    )

@@ -2,157 +2,174 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from sqlalchemy.orm import Session
 
-from kitting.calc.tools.drive_trains import search
+from kitting.actions import Action, next_step
 from kitting.calc.tools.purchase import Purchase, ToolOffer, cheapest
-from kitting.calc.tools.toolkit import Box, prepare
-from kitting.facts.money import format_money
-from kitting.facts.names import natural_key
+from kitting.errors import KittingError, UnknownNameError
+from kitting.facts.money import Money, require_one_currency
+from kitting.facts.reasons import Reason, because
+from kitting.facts.tool_reasons import ToolOfferReason
 from kitting.services.planning.draft import draft
 from kitting.services.planning.judge import Draft
 from kitting.services.planning.request import ToolRequest
-from kitting.services.tools.check import Asked, check_tools, general_asks, requirements
-from kitting.services.tools.inventory import OfferedTools, OwnedTools, read_offered, read_owned
-from kitting.views.tools import BoughtView, BuyView, ToolCheckView
+from kitting.services.tools.check import check_draft
+from kitting.services.tools.gaps import Gap, find_gaps
+from kitting.services.tools.inventory import (
+    Offer,
+    OfferedTools,
+    OwnedTools,
+    read_offered,
+    read_owned,
+)
+from kitting.views.tools import BoughtView, BuyView, LeftOutView, ToolCheckView
+
+
+class SeveralCurrenciesError(KittingError):
+    """Offers that could close the gaps are priced in several currencies, and none was named."""
+
+    def __init__(self, offers: Sequence[Offer]) -> None:
+        by_currency: dict[str, list[str]] = defaultdict(list)
+        for offer in offers:
+            by_currency[offer.price.currency].append(offer.code)
+        self.currencies = tuple(sorted(by_currency))
+        stated = "; ".join(
+            f"{', '.join(by_currency[currency])} in {currency}" for currency in self.currencies
+        )
+        super().__init__(
+            f"offers in several currencies are neither added nor compared: {stated}."
+            " Name the currency to buy in",
+            then=(next_step(Action.NAME_CURRENCY, currency=self.currencies[0]),),
+        )
+
+    @property
+    def reason(self) -> Reason:
+        """The same as data."""
+        return because(ToolOfferReason.SEVERAL_CURRENCIES, currencies=self.currencies)
 
 
 @dataclass(frozen=True, slots=True)
-class Gap:
-    """Something the boxes cannot do, the jobs that want it, and the sets of tools that close it.
+class _Choice:
+    """The offers that may be bought, all in one currency, and those that may not."""
 
-    `what` names it; an empty `ways` means that nothing on offer closes it.
-    """
-
-    what: str
-    jobs: tuple[str, ...]
-    ways: tuple[frozenset[str], ...]
+    offers: tuple[Offer, ...]
+    left_out: tuple[Offer, ...] = ()
 
 
 def buy_tools(session: Session, request: ToolRequest) -> BuyView:
     """The cheapest offers that close every gap of a plan that can be closed, proven by the solver.
 
-    Gaps are closed by complete drive trains: a bought wrench may need a bought adaptor. Raises
-    UnknownNameError; KittingError if the solver stops without a proof.
+    Gaps are closed by complete drive trains: a bought wrench may need a bought adaptor. Offers in
+    another currency than the one asked for are left out. Raises UnknownNameError,
+    SeveralCurrenciesError where offers of several currencies could close the gaps and none is
+    named; KittingError if the solver stops without a proof.
     """
     facts = draft(session, request.plan)
     owned = read_owned(session, request.boxes, request.plan.on)
-    offered = read_offered(session)
+    return buy_for(facts, owned, read_offered(session), request)
+
+
+def buy_for(
+    facts: Draft, owned: OwnedTools, offered: OfferedTools, request: ToolRequest
+) -> BuyView:
+    """The purchase for a draft, given the tools there and those on offer (see `buy_tools`)."""
     gaps = find_gaps(facts, owned, offered, request.policy)
-    closable = {gap.what: gap.ways for gap in gaps if gap.ways}
-    not_closed = tuple(gap.what for gap in gaps if not gap.ways)
-    offers = _offers(offered)
-    best = cheapest(offers, closable) if closable else None
+    choice = _in_one_currency(offered, gaps, request.currency)
+    brought = frozenset[str]().union(*(offer.brings for offer in choice.offers))
+    closable = [gap for gap in gaps if any(way <= brought for way in gap.ways)]
+    not_closed = tuple(gap.view for gap in gaps if gap not in closable)
+    offers = [ToolOffer(o.code, o.price.minor, o.brings) for o in choice.offers]
+    ways = {gap.view: gap.ways for gap in closable}
+    best = cheapest(offers, ways) if closable else None
+    empty = BuyView(
+        bought=(),
+        total=None,
+        next_cheapest=None,
+        next_offers=(),
+        closed=(),
+        not_closed=not_closed,
+        left_out=tuple(
+            LeftOutView(offer=o.code, name=o.name, supplier=o.supplier, price=o.price)
+            for o in choice.left_out
+        ),
+    )
     if best is None:
-        return BuyView((), None, None, (), (), not_closed)
-    following = cheapest(offers, closable, [frozenset(best.offers)])
-    return _view(offered, best, following, closable, not_closed)
+        return empty
+    following = cheapest(offers, ways, [frozenset(best.offers)])
+    bought = _bought(best, choice, offered, closable)
+    currency = require_one_currency([one.price for one in bought], "the offers to buy")
+    return replace(
+        empty,
+        bought=bought,
+        total=Money(best.cost, currency),
+        next_cheapest=Money(following.cost, currency) if following else None,
+        next_offers=following.offers if following else (),
+        closed=tuple(gap.view for gap in closable),
+    )
+
+
+def _in_one_currency(offered: OfferedTools, gaps: Sequence[Gap], currency: str | None) -> _Choice:
+    """The offers that bring something a gap asks for, in the currency named, or in their only one.
+
+    Raises SeveralCurrenciesError, and UnknownNameError for a currency that no offer is priced in.
+    """
+    wanted = frozenset[str]().union(*(way for gap in gaps for way in gap.ways))
+    useful = tuple(offer for offer in offered.offers if offer.brings & wanted)
+    if currency is None:
+        if len({offer.price.currency for offer in useful}) > 1:
+            raise SeveralCurrenciesError(useful)
+        return _Choice(useful)
+    known = sorted({offer.price.currency for offer in offered.offers})
+    if currency not in known:
+        raise UnknownNameError(
+            f"no offer is priced in {currency};"
+            f" the offers are priced in {', '.join(known) or 'no currency'}"
+        )
+    return _Choice(
+        tuple(offer for offer in useful if offer.price.currency == currency),
+        tuple(offer for offer in useful if offer.price.currency != currency),
+    )
 
 
 def check_with_cover(session: Session, request: ToolRequest) -> ToolCheckView:
-    """The tool check of a plan, with the cheapest purchase that closes its gaps."""
-    checked = check_tools(session, request)
+    """The tool check of a plan, with the cheapest purchase that closes its gaps.
+
+    Where offers of several currencies could close them, `no_cover` says so instead.
+    """
+    facts = draft(session, request.plan)
+    owned = read_owned(session, request.boxes, request.plan.on)
+    checked = check_draft(facts, owned, request.policy)
     if not checked.gaps:
         return checked
-    view = buy_tools(session, request)
-    cover = [f"{bought.price} {bought.way} {bought.offer}: {bought.name}" for bought in view.bought]
-    if view.total is not None:
-        cover.append(f"{view.total} in all, proven the cheapest")
-    cover += [f"not on offer: {what}" for what in view.not_closed]
-    return replace(checked, cover=tuple(cover))
+    try:
+        cover = buy_for(facts, owned, read_offered(session), request)
+    except SeveralCurrenciesError as error:
+        return replace(checked, no_cover=error.reason)
+    return replace(checked, cover=cover)
 
 
-def find_gaps(facts: Draft, owned: OwnedTools, offered: OfferedTools, policy: str) -> list[Gap]:
-    """What the boxes cannot do, with every way to close it from what is on offer.
-
-    Requirements of which nothing can be proven (no figure, no head) are no gaps: no purchase
-    closes them.
-    """
-    box = prepare(owned.tools, policy)
-    both = prepare((*owned.tools, *offered.tools), policy)
-    gaps = [
-        Gap(asked.what, asked.jobs, _ways(asked, both))
-        for asked in requirements(facts)
-        if asked.unknown is None and search(asked.requirement, box).gap
-    ]
-    for asked in general_asks(facts):
-        if not owned.general_here(asked.name):
-            ways = tuple(
-                frozenset([code])
-                for code, key in offered.general.items()
-                if owned.general_names.get(key) == asked.name
-            )
-            gaps.append(Gap(asked.name, asked.jobs, ways))
-    return _merged(gaps)
-
-
-def _ways(asked: Asked, both: Box) -> tuple[frozenset[str], ...]:
-    found = search(asked.requirement, both).trains
-    ways = {frozenset(tool.code for tool in train.tools if tool.offered) for train in found}
-    return tuple(sorted(ways, key=lambda way: (len(way), sorted(way))))
-
-
-def _merged(gaps: Iterable[Gap]) -> list[Gap]:
-    """Gaps of the same words closed by the same tools are one."""
-    merged: dict[tuple[str, tuple[frozenset[str], ...]], Gap] = {}
-    for gap in gaps:
-        place = (gap.what, gap.ways)
-        known = merged.get(place)
-        jobs = tuple(sorted({*gap.jobs, *(known.jobs if known else ())}))
-        merged[place] = Gap(gap.what, jobs, gap.ways)
-    named: dict[str, int] = {}
-    result = []
-    for gap in merged.values():
-        named[gap.what] = named.get(gap.what, 0) + 1
-        count = named[gap.what]
-        result.append(gap if count == 1 else Gap(f"{gap.what} ({count})", gap.jobs, gap.ways))
-    return result
-
-
-def _offers(offered: OfferedTools) -> list[ToolOffer]:
-    return [
-        ToolOffer(offer.code, offer.price, offered.brings.get(key, frozenset()))
-        for key, offer in offered.offers.items()
-    ]
-
-
-def _view(
-    offered: OfferedTools,
-    best: Purchase,
-    following: Purchase | None,
-    closable: Mapping[str, Sequence[frozenset[str]]],
-    not_closed: tuple[str, ...],
-) -> BuyView:
-    by_code = {offer.code: (key, offer) for key, offer in offered.offers.items()}
-    currency = by_code[best.offers[0]][1].currency
-    bought = []
-    for code in best.offers:
-        key, offer = by_code[code]
-        without = frozenset[str]().union(
-            *(offered.brings[by_code[other][0]] for other in best.offers if other != code)
-        )
-        closes = tuple(
-            what for what, ways in closable.items() if not any(way <= without for way in ways)
-        )
-        bought.append(
+def _bought(
+    best: Purchase, choice: _Choice, offered: OfferedTools, closable: Sequence[Gap]
+) -> tuple[BoughtView, ...]:
+    by_code = {offer.code: offer for offer in choice.offers}
+    chosen = [by_code[code] for code in best.offers]
+    found = []
+    for offer in chosen:
+        without = frozenset[str]().union(*(other.brings for other in chosen if other != offer))
+        closes = [gap for gap in closable if not any(way <= without for way in gap.ways)]
+        found.append(
             BoughtView(
-                code,
-                offer.name,
-                offer.supplier,
-                offer.way,
-                format_money(offer.price, offer.currency),
-                tuple(sorted(offered.brings[key], key=natural_key)),
-                closes,
+                offer=offer.code,
+                name=offer.name,
+                supplier=offer.supplier,
+                way=offer.way,
+                price=offer.price,
+                brings=tuple(offered.specs[code] for code in sorted(offer.brings)),
+                closes=tuple(gap.view for gap in closes),
             )
         )
-    return BuyView(
-        tuple(bought),
-        format_money(best.cost, currency),
-        format_money(following.cost, currency) if following else None,
-        following.offers if following else (),
-        tuple(closable),
-        not_closed,
-    )
+    return tuple(found)

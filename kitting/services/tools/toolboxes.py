@@ -1,4 +1,4 @@
-"""Toolboxes: loading lists of tools and offers, lending, listing."""
+"""Toolboxes: loading lists of tools and offers, listing, and recording where a tool is."""
 
 from __future__ import annotations
 
@@ -6,24 +6,34 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import Any
 
-from sqlalchemy import Engine, select
+from sqlalchemy import Engine, bindparam, select, update
 from sqlalchemy.orm import Session
 
-from kitting.errors import FileProblemsError, KittingError, Problem, UnknownNameError
-from kitting.facts.names import natural_key, nearest
-from kitting.facts.words import ToolState
+from kitting.actions import Action, next_step
+from kitting.errors import FileProblemsError, KittingError, Problem
+from kitting.facts.heads import Head
+from kitting.facts.names import natural_key
+from kitting.facts.words import ToolSort, ToolState, WrenchDirection
 from kitting.files.lists.reader import Field
 from kitting.files.lists.tools import BOX_FIELDS, OFFER_FIELDS, ToolRow, read_tools
 from kitting.services.catalogue.load import LoadReport
 from kitting.services.db.sync import Row, Shape, Sync
+from kitting.services.lookup import hint, lookup
+from kitting.services.tools.inventory import marked_scale, read_boxes
 from kitting.store import writing
 from kitting.tables.base import Base
-from kitting.tables.toolbox import Tool, Toolbox
+from kitting.tables.toolbox import Tool
 from kitting.tables.vocabulary import GeneralTool
-from kitting.views.tools import ToolListing
+from kitting.views.tools import ToolListing, ToolStateView
 
 TABLES = Base.metadata.tables
+_LISTED = select(
+    Tool.toolbox_id, Tool.code, Tool.name, Tool.sort, Tool.turns, Tool.turns_size, Tool.takes,
+    Tool.gives, Tool.low, Tool.high, Tool.torque_unit, Tool.calibrated_to, Tool.state,
+    Tool.lent_to, Tool.back_on,
+).where(Tool.toolbox_id.in_(bindparam("boxes", expanding=True)))  # fmt: skip
 
 
 def load_tools(engine: Engine, paths: Sequence[Path], dry_run: bool = False) -> LoadReport:
@@ -65,11 +75,11 @@ def _repeated(tools: Sequence[ToolRow], owner: str) -> list[Problem]:
     seen: set[tuple[str, str]] = set()
     problems = []
     for tool in tools:
-        place = (tool.values[owner], tool.values["code"])
-        if place in seen:
-            reason = f"it stands twice in {owner} {place[0]}"
+        key = (tool.values[owner], tool.values["code"])
+        if key in seen:
+            reason = f"it is listed twice in {owner} {key[0]}"
             problems.append(tool.problem(reason, "Give each piece a code of its own"))
-        seen.add(place)
+        seen.add(key)
     return problems
 
 
@@ -77,11 +87,10 @@ def _unnamed(tools: Sequence[ToolRow], general: Mapping[str, int]) -> list[Probl
     """General tools must be of a kind that steps can ask for."""
     problems = []
     for tool in tools:
-        if tool.values["sort"] == "general":
+        if tool.values["sort"] == ToolSort.GENERAL:
             code = tool.values.get("general", tool.values["code"])
             if code not in general:
-                near = nearest(code, general)
-                step = f"Did you mean {' or '.join(near)}?" if near else "Describe it under 'tools'"
+                step = hint(code, general, "Describe it under 'tools' in a catalogue file")
                 problems.append(tool.problem(f"no general tool is called {code!r}", step))
     return problems
 
@@ -103,7 +112,7 @@ def _write(
     shape = Shape(TABLES["tool"], (column, "code"), column)
     sync.sync(shape, rows, [ids[(code,)] for code in owners], "tools")
     sync.finish()
-    return LoadReport(dict(sync.counts), (), tuple(files), dry_run)
+    return LoadReport(counts=dict(sync.counts), remarks=(), files=tuple(files), dry_run=dry_run)
 
 
 def _owner_row(tool: ToolRow, owner: str) -> Row:
@@ -123,7 +132,7 @@ def _owner_row(tool: ToolRow, owner: str) -> Row:
 def _tool_row(tool: ToolRow, column: str, owner_id: int, general: Mapping[str, int]) -> Row:
     values = tool.values
     turns, low, high = values.get("turns"), values.get("from"), values.get("to")
-    named = values.get("general", values["code"]) if values["sort"] == "general" else None
+    named = values.get("general", values["code"]) if values["sort"] == ToolSort.GENERAL else None
     row: Row = {
         column: owner_id,
         "code": values["code"],
@@ -134,7 +143,7 @@ def _tool_row(tool: ToolRow, column: str, owner_id: int, general: Mapping[str, i
         "low": low and int(low.figure * 1000),
         "high": high and int(high.figure * 1000),
         "torque_unit": low and low.unit,
-        "clockwise_only": values.get("direction") == "clockwise",
+        "clockwise_only": values.get("direction") == WrenchDirection.CLOCKWISE,
         "calibrated_to": values.get("calibrated to"),
         "general_id": named and general[named],
     }
@@ -149,95 +158,78 @@ def _tool_row(tool: ToolRow, column: str, owner_id: int, general: Mapping[str, i
     return row
 
 
-def find_boxes(session: Session, codes: Sequence[str]) -> list[Toolbox]:
-    """The toolboxes named, all of them if none is named; raises UnknownNameError."""
-    boxes = list(session.scalars(select(Toolbox).order_by(Toolbox.code)))
-    if not codes:
-        if not boxes:
-            raise UnknownNameError(
-                "no toolbox is described yet. Load one: kitting toolbox load FILE"
-            )
-        return boxes
-    known = {box.code.casefold(): box for box in boxes}
-    found = []
-    for code in codes:
-        if code.casefold() not in known:
-            near = nearest(code, [box.code for box in boxes]) or [box.code for box in boxes]
-            raise UnknownNameError(f"no toolbox {code!r}. Known: {', '.join(near) or 'none'}")
-        found.append(known[code.casefold()])
-    return found
-
-
 def list_tools(session: Session, codes: Sequence[str]) -> tuple[ToolListing, ...]:
-    """The tools of some boxes (all if none is named), by box and code."""
-    boxes = {box.id: box.code for box in find_boxes(session, codes)}
-    tools = session.scalars(select(Tool).where(Tool.toolbox_id.in_(boxes)))
-    listed = [_listing(boxes[tool.toolbox_id or 0], tool) for tool in tools]
+    """The tools of some boxes (all if none is named), by box and code.
+
+    Raises UnknownNameError.
+    """
+    boxes = read_boxes(session, codes)
+    listed = [
+        _listing(boxes[row.toolbox_id], row)
+        for row in session.execute(_LISTED, {"boxes": list(boxes)})
+    ]
     return tuple(sorted(listed, key=lambda tool: (tool.box, natural_key(tool.code))))
 
 
-def _listing(box: str, tool: Tool) -> ToolListing:
-    scale = None
-    if tool.low is not None and tool.high is not None:
-        scale = f"{tool.low / 1000:g} to {tool.high / 1000:g} {tool.torque_unit}"
+def _listing(box: str, row: Any) -> ToolListing:
     return ToolListing(
         box=box,
-        code=tool.code,
-        name=tool.name,
-        sort=tool.sort,
-        turns=tool.turns and f"{tool.turns} {tool.turns_size}",
-        takes=tool.takes,
-        gives=tool.gives,
-        scale=scale,
-        calibrated_to=tool.calibrated_to,
-        state=tool.state,
-        lent_to=tool.lent_to,
-        back_on=tool.back_on,
+        code=row.code,
+        name=row.name,
+        sort=row.sort,
+        turns=Head(row.turns, row.turns_size or "") if row.turns else None,
+        takes=row.takes,
+        gives=row.gives,
+        scale=marked_scale(row),
+        calibrated_to=row.calibrated_to,
+        state=row.state,
+        lent_to=row.lent_to,
+        back_on=row.back_on,
     )
 
 
 @dataclass(frozen=True, slots=True)
-class Moved:
-    """What was recorded of a tool."""
+class ToolChange:
+    """Where a tool is from now on: lent to somebody, at calibration, broken, or here again."""
 
     box: str
     code: str
-    state: str
-    lent_to: str | None
-    back_on: date | None
+    state: ToolState
+    lent_to: str | None = None
+    back_on: date | None = None
 
 
-def set_state(
-    engine: Engine,
-    box: str,
-    code: str,
-    state: str,
-    lent_to: str | None = None,
-    back_on: date | None = None,
-    dry_run: bool = False,
-) -> Moved:
+def set_state(engine: Engine, change: ToolChange, dry_run: bool = False) -> ToolStateView:
     """Record that a tool is lent, at calibration, broken or here again.
 
     Raises UnknownNameError for a box or tool that is not there, KittingError for lending what is
     lent already.
     """
     with writing(engine) as session:
-        (owner,) = find_boxes(session, [box])
+        ((key, box),) = read_boxes(session, [change.box]).items()
         tools = {
-            t.code: t for t in session.scalars(select(Tool).where(Tool.toolbox_id == owner.id))
-        }
-        if code not in tools:
-            near = nearest(code, tools) or sorted(tools)[:5]
-            raise UnknownNameError(f"no tool {code!r} in {owner.code}. Near: {', '.join(near)}")
-        tool = tools[code]
-        if state == "lent" and tool.state == "lent":
-            raise KittingError(
-                f"{code} is lent to {tool.lent_to} already."
-                f" Record its return first: kitting toolbox back {owner.code} {code}"
+            row.code: row
+            for row in session.execute(
+                select(Tool.code, Tool.id, Tool.state, Tool.lent_to).where(Tool.toolbox_id == key)
             )
-        tool.state, tool.lent_to, tool.back_on = ToolState(state), lent_to, back_on
-        moved = Moved(owner.code, code, state, lent_to, back_on)
-        session.flush()
+        }
+        tool = lookup(f"tool in {box}", change.code, tools, f"Known: {', '.join(sorted(tools))}")
+        if change.state == tool.state == ToolState.LENT:
+            raise KittingError(
+                f"{tool.code} is lent to {tool.lent_to} already. Record its return first",
+                then=(next_step(Action.RETURN_TOOL, box=box, tool=tool.code),),
+            )
+        session.execute(
+            update(Tool)
+            .where(Tool.id == tool.id)
+            .values(state=change.state, lent_to=change.lent_to, back_on=change.back_on)
+        )
         if not dry_run:
             session.commit()
-    return moved
+    return ToolStateView(
+        box=box,
+        code=tool.code,
+        state=change.state,
+        lent_to=change.lent_to,
+        back_on=change.back_on,
+    )

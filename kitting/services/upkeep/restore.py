@@ -19,7 +19,7 @@ from kitting.actions import Action, next_step
 from kitting.db_errors import file_trouble, first_line
 from kitting.errors import KittingError, StoreError
 from kitting.schema import HEAD
-from kitting.services.upkeep.audit import KINDS, audit_on, file_faults
+from kitting.services.upkeep.audit import audit_on, file_faults
 from kitting.services.upkeep.backup import held, known, refuse_damaged, revision_in
 from kitting.services.upkeep.copying import (
     SIDE_FILES,
@@ -36,7 +36,7 @@ from kitting.services.upkeep.copying import (
     url_of,
 )
 from kitting.store import make_engine, migrate, writing
-from kitting.views.upkeep import AuditView, RestoreView
+from kitting.views.upkeep import DatabaseKind, RestoreView
 
 
 def restore(url: str, source: Path, now: datetime, replace: bool = False) -> RestoreView:
@@ -115,7 +115,18 @@ def _into_file(
         make_single(temporary)
         kept = _swap(temporary, target, now, full)
         kept = None if kept is None else str(Path(str(name)).with_name(Path(kept).name))
-    return _view(source, str(name), "sqlite", revision, (tables, rows), kept, view)
+    return RestoreView(
+        file=str(source),
+        into=str(name),
+        engine=DatabaseKind.SQLITE,
+        revision=revision,
+        now=HEAD,
+        tables=tables,
+        rows=rows,
+        kept_as=kept,
+        fine=view.fine,
+        audit=view,
+    )
 
 
 def _is_empty(path: Path) -> bool:
@@ -212,10 +223,20 @@ def _into_server(
         upgrade_on(connection, HEAD)
         _set_sequences(connection)
         connection.execute(sql("ANALYZE"))
-        found, view = held(connection), audit_on(connection, now)
+        (tables, rows), view = held(connection), audit_on(connection, now)
         session.commit()
-    into = engine.url.render_as_string()
-    return _view(source, into, "postgresql", revision, found, None, view)
+    return RestoreView(
+        file=str(source),
+        into=engine.url.render_as_string(),
+        engine=DatabaseKind.POSTGRESQL,
+        revision=revision,
+        now=HEAD,
+        tables=tables,
+        rows=rows,
+        kept_as=None,
+        fine=view.fine,
+        audit=view,
+    )
 
 
 def _refuse_full(connection: Connection, engine: Engine) -> None:
@@ -240,26 +261,3 @@ def _set_sequences(connection: Connection) -> None:
             sql("SELECT setval(pg_get_serial_sequence(:name, 'id'), :newest, :used)"),
             {"name": quoted, "newest": newest or 1, "used": newest is not None},
         )
-
-
-def _view(
-    source: Path,
-    into: str,
-    engine: str,
-    revision: str,
-    found: tuple[int, int],
-    kept: str | None,
-    audit: AuditView,
-) -> RestoreView:
-    return RestoreView(
-        file=str(source),
-        into=into,
-        engine=KINDS[engine],
-        revision=revision,
-        now=HEAD,
-        tables=found[0],
-        rows=found[1],
-        kept_as=kept,
-        fine=audit.fine,
-        audit=audit,
-    )

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import pytest
 
-from kitting.calc.planning.consumption import Measured, bead, drops, film, packs
+from kitting.calc.planning.consumption import bead, drops, film, packs
 from kitting.errors import FigureError
+from kitting.wording.everything import say
 
 
 def test_a_bead_of_3_mm_over_1_64_m_takes_18_9_ml() -> None:
     # Common practice, no source: π/4·3² mm² × 1640 mm = 11.6 ml; × 1.2 + 5 ml nozzle = 18.9 ml.
     found = bead(3000, 1_640_000)
-    assert found == Measured(18_911, "bead 3 mm × 1.64 m × 1.2 + 5 ml nozzle")
+    assert (found.amount, say(found.how)) == (18_911, "bead 3 mm × 1.64 m × 1.2 + 5 ml nozzle")
 
 
 def test_the_nozzle_of_the_product_replaces_the_usual_one() -> None:
@@ -20,7 +21,8 @@ def test_the_nozzle_of_the_product_replaces_the_usual_one() -> None:
 
 def test_a_film_takes_area_times_thickness() -> None:
     # Common practice, no source: 6,500 mm² × 0.1 mm = 0.65 ml.
-    assert film(6_500_000, 100) == Measured(650, "film 6500 mm² × 0.1 mm")
+    found = film(6_500_000, 100)
+    assert (found.amount, say(found.how)) == (650, "film 6500 mm² × 0.1 mm")
 
 
 @pytest.mark.parametrize(
@@ -33,7 +35,8 @@ def test_a_film_takes_area_times_thickness() -> None:
 )
 def test_threadlocker_goes_by_the_drop(thread: str, amount: int, how: str) -> None:
     # From memory: a drop of about 0.05 ml; one to M6, two to three for M8 to M12.
-    assert drops(thread, 2) == Measured(amount, how)
+    found = drops(thread, 2)
+    assert (found.amount, say(found.how)) == (amount, how)
 
 
 def test_no_number_of_drops_is_made_up_for_large_threads() -> None:

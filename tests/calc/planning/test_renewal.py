@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -15,14 +16,18 @@ from kitting.calc.planning.renewal import (
     rule_for_kind,
     verdict,
 )
+from kitting.facts.words import RelaxedBy, Rule, Source
+from kitting.wording.everything import as_text, say
 
 
 def general(rule: str, relaxed_by: str = "workshop") -> Statement:
-    return Statement("general", rule, "common practice", relaxed_by=relaxed_by)
+    return Statement(
+        Source.GENERAL, Rule(rule), "common practice", relaxed_by=RelaxedBy(relaxed_by)
+    )
 
 
 def says(source: str, rule: str) -> Statement:
-    return Statement(source, rule, f"{source} page")
+    return Statement(Source(source), Rule(rule), f"{source} page")
 
 
 def test_the_general_rule_holds_where_nobody_else_speaks() -> None:
@@ -41,7 +46,7 @@ def test_the_maker_may_relax_a_general_rule_that_yields_to_the_maker() -> None:
 def test_the_leaflet_may_not_relax_a_rule_that_yields_only_to_the_maker() -> None:
     found = verdict(general("renew", "maker"), [says("leaflet", "inspect")])
     assert (found.rule, found.source) == ("renew", "general")
-    assert found.overruled[0].because == (
+    assert say(found.overruled[0].because) == (
         "the general rule for the kind may be relaxed only by the vehicle maker"
     )
 
@@ -49,7 +54,7 @@ def test_the_leaflet_may_not_relax_a_rule_that_yields_only_to_the_maker() -> Non
 def test_nobody_relaxes_a_rule_that_yields_to_nobody() -> None:
     found = verdict(general("renew", "nobody"), [says("maker", "keep")])
     assert (found.rule, found.source) == ("renew", "general")
-    assert "may not be relaxed by anybody" in found.overruled[0].because
+    assert "may not be relaxed by anybody" in say(found.overruled[0].because)
 
 
 def test_a_lower_source_counts_where_it_is_stricter() -> None:
@@ -61,13 +66,45 @@ def test_a_lower_source_counts_where_it_is_stricter() -> None:
 def test_a_lower_source_that_is_laxer_is_overruled_with_the_reason() -> None:
     found = verdict(general("inspect"), [says("leaflet", "keep"), says("maker", "renew")])
     assert (found.rule, found.source) == ("renew", "maker")
-    assert found.overruled[0].because == "the vehicle maker ranks above it"
+    assert say(found.overruled[0].because) == "the vehicle maker ranks above it"
+
+
+def test_of_sources_as_strict_as_one_another_the_higher_decides() -> None:
+    found = verdict(general("inspect"), [says("workshop", "renew"), says("maker", "renew")])
+    assert (found.rule, found.source) == ("renew", "maker")
+    assert [(o.statement.source, say(o.because)) for o in found.overruled] == [
+        ("workshop", "the vehicle maker ranks above it"),
+        ("general", "the vehicle maker speaks of this very case"),
+    ]
+
+
+def test_a_source_may_be_as_strict_as_a_rule_that_it_may_not_relax() -> None:
+    found = verdict(general("renew", "maker"), [says("leaflet", "renew")])
+    assert (found.rule, found.source) == ("renew", "leaflet")
+    assert [o.statement.source for o in found.overruled] == ["general"]
+
+
+@pytest.mark.parametrize(
+    ("relaxed_by", "source", "decides"),
+    [
+        ("workshop", "workshop", "workshop"),
+        ("leaflet", "workshop", "general"),
+        ("leaflet", "leaflet", "leaflet"),
+        ("maker", "leaflet", "general"),
+        ("maker", "maker", "maker"),
+        ("nobody", "maker", "general"),
+    ],
+)
+def test_a_rule_is_relaxed_by_the_source_that_it_names_and_by_those_above(
+    relaxed_by: str, source: str, decides: str
+) -> None:
+    assert verdict(general("renew", relaxed_by), [says(source, "keep")]).source == decides
 
 
 def test_a_part_that_has_gone_back_as_often_as_allowed_is_renewed() -> None:
     found = verdict(general("inspect"), [], refits=1, refit_limit=1)
     assert (found.rule, found.source) == ("renew", "history")
-    assert found.said_by == "has gone back once, limit once"
+    assert as_text(found.said_by) == "has gone back once, limit once"
 
 
 def test_a_part_below_its_limit_may_go_back() -> None:

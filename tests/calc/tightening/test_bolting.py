@@ -10,8 +10,10 @@ from kitting.calc.tightening.bolting import (
     general_torque,
     tightening_torque,
 )
-from kitting.errors import FigureError
+from kitting.facts.reasons import because
 from kitting.facts.threads import parse_thread
+from kitting.facts.tightening_reasons import GeneralTorqueReason
+from kitting.facts.words import ThreadState
 
 M8 = parse_thread("M8")
 
@@ -42,25 +44,26 @@ def test_a_thread_whose_bearing_surface_is_not_known_has_no_torque() -> None:
 
 def test_the_general_figure_of_an_oiled_thread_is_the_smaller_one() -> None:
     # VDI 2230 part 1 (2003), table A1 (from memory): M8 8.8 at 0.12 and at 0.10.
-    assert general_torque(M8, "8.8", "dry") == pytest.approx(24.6, rel=0.02)
-    assert general_torque(M8, "8.8", "oiled") == pytest.approx(21.6, rel=0.02)
+    assert general_torque(M8, "8.8", ThreadState.DRY) == pytest.approx(24.6, rel=0.02)
+    assert general_torque(M8, "8.8", ThreadState.OILED) == pytest.approx(21.6, rel=0.02)
 
 
 @pytest.mark.parametrize("thread", list(BEARING))
 def test_every_coarse_thread_of_the_table_has_a_general_figure(thread: str) -> None:
-    assert general_torque(parse_thread(thread), "8.8", "dry") > 1
+    found = general_torque(parse_thread(thread), "8.8", ThreadState.DRY)
+    assert isinstance(found, float)
+    assert found > 1
 
 
 @pytest.mark.parametrize("thread", ["M8 x 1", "M3", "M20"])
 def test_fine_and_other_threads_have_no_general_figure(thread: str) -> None:
     parsed = parse_thread(thread)
-    with pytest.raises(FigureError) as refused:
-        general_torque(parsed, "8.8", "dry")
-    assert str(refused.value) == (
-        f"the general table has coarse threads M4 to M16, not {parsed.name}"
+    assert general_torque(parsed, "8.8", ThreadState.DRY) == because(
+        GeneralTorqueReason.THREAD_NOT_IN_TABLE, thread=parsed.name
     )
 
 
 def test_a_thread_neither_dry_nor_oiled_has_no_general_figure() -> None:
-    with pytest.raises(FigureError, match="holds for dry or oiled threads, and this is neither"):
-        general_torque(M8, "8.8", "thread lock")
+    for state in (ThreadState.LOCKED, ThreadState.UNKNOWN):
+        found = general_torque(M8, "8.8", state)
+        assert found == because(GeneralTorqueReason.NEITHER_DRY_NOR_OILED)

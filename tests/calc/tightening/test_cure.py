@@ -8,9 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kitting.calc.tightening.cure import VERDICTS, show_minutes, stands, worst
+from kitting.calc.tightening.cure import stands, worst
 from kitting.errors import FigureError
 from kitting.facts.units import parse_minutes
+from kitting.facts.words import CureVerdict
+from kitting.wording.figures import minutes as shown
 
 MINUTES = st.integers(1, 100_000)
 
@@ -32,15 +34,16 @@ def test_a_car_has_to_stand_at_least_the_cure_time(
 
 @pytest.mark.parametrize(("cure", "parked"), [(10, 0), (0, 10), (None, -1)])
 def test_a_time_that_is_none_is_refused(cure: int | None, parked: int) -> None:
-    with pytest.raises(FigureError, match="more than nothing"):
+    with pytest.raises(FigureError, match="more than zero"):
         stands(cure, parked)
 
 
 def test_together_the_worst_counts_in_any_order() -> None:
-    for order in permutations(VERDICTS):
+    for order in permutations(CureVerdict):
         assert worst(order) == "not enough"
     assert worst(["enough", "unknown"]) == worst(["unknown", "enough"]) == "unknown"
     assert worst(["enough", "enough"]) == "enough"
+    assert worst([]) == "nothing to set"
 
 
 @pytest.mark.parametrize(
@@ -57,17 +60,19 @@ def test_together_the_worst_counts_in_any_order() -> None:
     ],
 )
 def test_minutes_are_shown_as_they_are_said(minutes: int, text: str) -> None:
-    assert show_minutes(minutes) == text
+    assert shown(minutes) == text
 
 
 @given(MINUTES)
 def test_what_is_shown_reads_back_as_the_same_time(minutes: int) -> None:
-    words = show_minutes(minutes).split()
+    words = shown(minutes).split()
     pairs = [" ".join(words[at : at + 2]) for at in range(0, len(words), 2)]
     assert sum(map(parse_minutes, pairs)) == minutes
 
 
 @given(MINUTES, MINUTES, MINUTES)
 def test_standing_longer_never_makes_it_worse(cure: int, parked: int, more: int) -> None:
-    before, after = (VERDICTS.index(stands(cure, time)) for time in (parked, parked + more))
+    before, after = (
+        list(CureVerdict).index(stands(cure, time)) for time in (parked, parked + more)
+    )
     assert after >= before

@@ -6,8 +6,9 @@ from decimal import Decimal
 
 import pytest
 
+from helpers import preload
 from kitting.calc.tightening.torque_plausibility import doubt
-from kitting.facts.threads import parse_thread, preload_for_torque, proof_load
+from kitting.facts.threads import parse_thread, proof_load
 from kitting.facts.units import Torque, parse_torque
 
 
@@ -28,7 +29,7 @@ def test_usual_figures_on_an_m6_pass(figure: str) -> None:
 def test_a_stretch_bolt_beyond_its_proof_load_passes() -> None:
     # 1.3 × the torque at proof load: above proof, below breaking.
     thread = parse_thread("M10")
-    assert preload_for_torque(100, 10, 0.20) < 1.3 * proof_load(thread, "10.9")
+    assert preload(100, 10, 0.20) < 1.3 * proof_load(thread, "10.9")
     assert doubt(Torque(Decimal(100), "N·m"), "M10", "10.9") is None
 
 
@@ -40,6 +41,6 @@ def test_without_a_class_the_strongest_is_assumed() -> None:
 def test_the_load_of_an_m8_at_25_newton_metres_is_15_6_kn_dry_and_20_8_oiled() -> None:
     # T = K·F·d, nut factors from memory: 0.20 dry, 0.15 oiled; proof of an M8 8.8 is 21.2 kN
     # (ISO 898-1:2013).
-    assert round(preload_for_torque(25, 8, 0.20) / 1000, 1) == 15.6
-    assert round(preload_for_torque(25, 8, 0.15) / 1000, 1) == 20.8
+    assert round(preload(25, 8, 0.20) / 1000, 1) == 15.6
+    assert round(preload(25, 8, 0.15) / 1000, 1) == 20.8
     assert round(proof_load(parse_thread("M8"), "8.8") / 1000, 1) == 21.2

@@ -10,12 +10,12 @@ from typing import Any
 
 import pytest
 
-from kitting.calc.tools.toolkit import SORTS as CALCULATED_SORTS
 from kitting.facts.heads import Head
 from kitting.facts.money import Money
 from kitting.facts.units import Torque
+from kitting.facts.words import ToolSort
 from kitting.files.lists.reader import Field
-from kitting.files.lists.tools import BOX_FIELDS, OFFER_FIELDS, SORTS, ToolRow, read_tools
+from kitting.files.lists.tools import BOX_FIELDS, OFFER_FIELDS, REQUIRED, ToolRow, read_tools
 
 SOCKET = {"box": "bay", "code": "S-13", "sort": "socket", "turns": "hexagon 13 mm", "takes": "3/8"}
 WRENCH = {
@@ -119,21 +119,21 @@ def test_a_square_is_read_as_it_is_written(tmp_path: Path, text: str) -> None:
 
 
 def test_the_sorts_of_a_list_are_those_of_the_calculation() -> None:
-    assert tuple(SORTS) == CALCULATED_SORTS
+    assert tuple(REQUIRED) == tuple(ToolSort)
 
 
-@pytest.mark.parametrize("sort", list(SORTS))
+@pytest.mark.parametrize("sort", list(REQUIRED))
 def test_a_sort_states_what_it_needs_and_each_missing_thing_is_told(
     tmp_path: Path, sort: str
 ) -> None:
     _, faults = listed(tmp_path, {"box": "bay", "code": "X", "sort": sort})
     assert faults == [
-        f"tools.csv:2: tool X: a {sort} needs {column!r}. Fill it in" for column in SORTS[sort]
+        f"tools.csv:2: tool X: a {sort} needs {column!r}. Fill it in" for column in REQUIRED[sort]
     ]
 
 
 def test_every_end_but_a_key_needs_a_square() -> None:
-    needs = {sort: needed for sort, needed in SORTS.items() if "turns" in needed}
+    needs = {sort: needed for sort, needed in REQUIRED.items() if "turns" in needed}
     assert needs == {
         "socket": ("turns", "takes"),
         "bit": ("turns", "takes"),
@@ -145,7 +145,7 @@ def test_every_end_but_a_key_needs_a_square() -> None:
 @pytest.mark.parametrize(
     ("column", "text", "reason"),
     [
-        ("sort", "hammer", f"'hammer' is none of {', '.join(SORTS)}"),
+        ("sort", "hammer", f"'hammer' is none of {', '.join(REQUIRED)}"),
         ("takes", "5/8", "'5/8' is no square drive; known: 1/4, 3/8, 1/2, 3/4, 1 in"),
         ("takes", "2026-03-08", "'2026-03-08' is no square drive; known: 1/4, 3/8, 1/2, 3/4, 1 in"),
         ("turns", "hexagon 13", "'hexagon 13' is a size without unit; write for example 'hexagon 13 mm'"),
@@ -164,7 +164,7 @@ def test_every_end_but_a_key_needs_a_square() -> None:
         ("state", "gone", "'gone' is none of here, lent, at calibration, broken"),
         ("code", "S 13", "'S 13' is no code; use letters, digits and hyphens, 40 at most"),
         ("name", "x" * 201, "the text is longer than 200 characters; shorten it"),
-        ("name", "so\x00cket", "'so\\x00cket' holds signs that cannot be printed; write one plain line"),
+        ("name", "so\x00cket", "'so\\x00cket' has characters that cannot be printed; write one plain line"),
     ],
 )  # fmt: skip
 def test_a_cell_that_cannot_be_read_says_why(

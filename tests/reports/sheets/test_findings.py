@@ -9,13 +9,15 @@ import pytest
 from paper import characters, drawn, squares, words
 
 from factory import CAUTION, HOSTILE
+from kitting.facts.words import FindingResult
 from kitting.reports.sheets.findings import draw_findings
 from kitting.reports.stationery import PAPERS
 from kitting.views.kit import FindingsView, InspectView
 
 ROW = InspectView(
-    bag=2, joint="cooler", position="plate groove 1", item="SEAL-A", name="cooler seal", pieces="1",
+    bag=2, joint="cooler", position="plate groove 1", item="SEAL-A", name="cooler seal", quantity=1000, unit="each",
     criterion="springs back, no cut", said_by="common practice", group=True, recorded=None,
+    recorded_reason=None,
 )  # fmt: skip
 
 
@@ -42,7 +44,11 @@ def test_every_row_has_three_boxes_of_7_mm_and_every_page_its_number(paper: str)
 
 
 def test_criterion_source_group_and_what_was_recorded_stand_at_the_position() -> None:
-    (page,) = characters(drawn(draw_findings, view(replace(ROW, recorded="failed: cut"))))
+    (page,) = characters(
+        drawn(
+            draw_findings, view(replace(ROW, recorded=FindingResult.FAILED, recorded_reason="cut"))
+        )
+    )
     text = words(page)
     assert "springsback,nocut(commonpractice).Onefails:allofthemarerenewed." in text
     assert "RECORDEDfailed:cut" in text
@@ -55,7 +61,14 @@ def test_a_position_without_a_criterion_says_so() -> None:
 
 def test_nothing_to_look_at_is_said_and_hostile_text_is_no_markup() -> None:
     (page,) = characters(drawn(draw_findings, view()))
-    assert "thereisnothingtolookat" in words(page)
-    bad = replace(ROW, position=HOSTILE, name=HOSTILE, criterion=HOSTILE, recorded=HOSTILE)
+    assert "thereisnothingtoinspect" in words(page)
+    bad = replace(
+        ROW,
+        position=HOSTILE,
+        name=HOSTILE,
+        criterion=HOSTILE,
+        recorded=FindingResult.FAILED,
+        recorded_reason=HOSTILE,
+    )
     pdf = drawn(draw_findings, view(bad, bad))
     assert sum(map(len, squares(pdf, 7))) == 6

@@ -10,9 +10,10 @@ from paper import MM, characters, drawn, opened, require_clear, squares, words
 
 from factory import CAUTION, HOSTILE, ON
 from kitting.errors import KittingError
+from kitting.facts.reasons import Reason, because
 from kitting.reports.sheets.removal_count import draw_removal
 from kitting.reports.stationery import PAPERS
-from kitting.views.kit import RemovalJointView, RemovalView
+from kitting.views.kit import RemovalJointView, RemovalView, SealReason
 
 
 def joint(bag: int, seals: int, counted: int | None = None) -> RemovalJointView:
@@ -21,16 +22,25 @@ def joint(bag: int, seals: int, counted: int | None = None) -> RemovalJointView:
     return RemovalJointView(bag, f"joint-{bag}", f"coolant pipe {bag}", seals, counted, places)
 
 
+def still_in(bag: int, missing: int) -> Reason:
+    """That seals of a joint are missing; the first two positions are named."""
+    return because(
+        SealReason.STILL_IN_THERE, joint=f"joint-{bag}", name=f"coolant pipe {bag}",
+        missing=missing, positions=(f"groove {bag}.1", f"groove {bag}.2"),
+    )  # fmt: skip
+
+
 VIEW = RemovalView(
     "B0002", "KBTGAB2", ON, "Ulvander Pell …117", ("J1 rear coolant pipe seals",),
     (joint(1, 2, 2), joint(2, 5, 3), joint(3, 1)),
-    ("coolant pipe 2: 2 still in there; look first at groove 2.1, groove 2.2",), (CAUTION,),
+    (still_in(2, 2),), (CAUTION,),
 )  # fmt: skip
 LONG = replace(VIEW, joints=tuple(joint(bag, 3) for bag in range(1, 81)), withheld=())
 DEEP = replace(VIEW, joints=(joint(1, 80),), withheld=())
 BAD_JOINT = RemovalJointView(1, HOSTILE, HOSTILE, 10**9, 10**9 - 1, (HOSTILE,) * 7)
 BAD = RemovalView(
-    "B0002", "KBTGAB2", ON, HOSTILE, (HOSTILE,) * 3, (BAD_JOINT,) * 5, (HOSTILE,) * 9,
+    "B0002", "KBTGAB2", ON, HOSTILE, (HOSTILE,) * 3, (BAD_JOINT,) * 5,
+    (because(SealReason.NOT_COUNTED, joints=(HOSTILE,), joint=HOSTILE),) * 9,
     (replace(CAUTION, title=HOSTILE, text=HOSTILE, applies_to=(HOSTILE,)),) * 3,
 )  # fmt: skip
 
@@ -71,8 +81,7 @@ def test_what_withholds_the_refit_is_framed_with_all_likely_positions() -> None:
         "Bag2,coolantpipe2:lookatgroove2.1;groove2.2;groove2.3;groove2.4;groove2.5" in text
     )
     assert "Bag1,coolantpipe1:lookat" not in text
-    told = "coolant pipe 2: 1 still in there; look first at groove 2.1, groove 2.2"
-    (text,) = texts(replace(VIEW, joints=(joint(2, 2, 1),), withheld=(told,)))
+    (text,) = texts(replace(VIEW, joints=(joint(2, 2, 1),), withheld=(still_in(2, 1),)))
     assert "lookfirstatgroove2.1,groove2.2" in text
     assert "Bag2,coolantpipe2:lookat" not in text
 

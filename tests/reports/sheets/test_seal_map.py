@@ -21,7 +21,7 @@ from paper import (
 )
 from sqlalchemy import Engine
 
-from factory import CAUTION, HOSTILE, bag, end, hostile_kit, kit
+from factory import CAUTION, HOSTILE, bag, differs, end, hostile_kit, kit, stopped
 from helpers import planned
 from kitting.errors import KittingError
 from kitting.reports.document import new_canvas
@@ -37,18 +37,20 @@ from kitting.reports.stationery import PAPERS
 from kitting.services.kit.bags import kit_view
 from kitting.views.kit import EndLabel, KitView
 from kitting.views.plan import RingView
+from kitting.wording.kit import differs_text
 
 THICK = RingView(17.0, 2.5, "FKM", 75)
 THIN = RingView(17.0, 2.0, "EPDM", 70)
-TOLD = (
-    "not long leg (17 × 2 mm, EPDM 70): section 2.5 mm, not 2 mm; FKM, not EPDM",
-    "not bleeder (17.2 × 1.8 mm, HNBR 70): inside 17 mm, not 17.2 mm",
-    "not cap (18 × 2.5 mm, FKM 75): inside 17 mm, not 18 mm",
+OTHERS = (
+    differs("long leg", "17 × 2 mm", "EPDM 70", "section 2.5 mm, not 2 mm; FKM, not EPDM"),
+    differs("bleeder", "17.2 × 1.8 mm", "HNBR 70", "inside 17 mm, not 17.2 mm"),
+    differs("cap", "18 × 2.5 mm", "FKM 75", "inside 17 mm, not 18 mm"),
 )
-PUMP = replace(end(1), ring=THICK, differs=TOLD)
+TOLD = tuple(map(differs_text, OTHERS))
+PUMP = replace(end(1), ring=THICK, differs=OTHERS)
 HEATER = end(
-    2, position="heater flange", end="long leg", item="RING-EPDM-17X2", size="17 × 2 mm",
-    material="EPDM 70", colour="black", lubricant="DRY", quantity="2",
+    2, 2, position="heater flange", end="long leg", item="RING-EPDM-17X2", size="17 × 2 mm",
+    material="EPDM 70", colour="black", lubricant="DRY",
 )  # fmt: skip
 HEATER = replace(HEATER, ring=THIN)
 VAGUE = end(
@@ -124,8 +126,10 @@ def test_what_nobody_states_is_said_and_never_drawn_as_a_ring() -> None:
     assert "plategroovesizenotstated:measuregrooveandborerubbernotstated" in text
     assert "?" in text
     assert "Ø" not in text
-    bare = replace(PUMP, ring=RingView(17.0, 2.5, None, None))
+    bare = replace(end(1, material=None), ring=RingView(17.0, 2.5, None, None))
     assert "rubbernotstated,hardnessnotstated" in texts(made((bare,)))[0]
+    soft = replace(end(1, material="FKM"), ring=RingView(17.0, 2.5, "FKM", None))
+    assert "FKM,fluorocarbonrubber,hardnessnotstated" in texts(made((soft,)))[0]
 
 
 def test_all_that_a_ring_could_be_swapped_with_is_told_in_full() -> None:
@@ -154,7 +158,7 @@ def test_rings_are_drawn_true_to_size_and_sections_four_times_as_large() -> None
 
 
 def test_a_ring_too_large_for_the_paper_brings_the_whole_joint_to_a_smaller_scale() -> None:
-    large = replace(PUMP, ring=RingView(150.0, 5.0, "FKM", 75), size="150 × 5 mm")
+    large = replace(end(1, size="150 × 5 mm"), ring=RingView(150.0, 5.0, "FKM", 75))
     pdf = drawn(draw_seal_map, made((large, HEATER)))
     text = "".join(map(words, characters(pdf)))
     assert "Rings:scale1:2.Sections:×2." in text
@@ -198,7 +202,7 @@ def test_every_end_has_a_box_to_tick() -> None:
 
 
 def test_a_kit_without_a_ring_has_no_seal_map() -> None:
-    view = replace(kit(2, ends=0), stopped=("J2 STOPPED: Which cooler? Look.",))
+    view = replace(kit(2, ends=0), stopped=(stopped("Which cooler?"),))
     with pytest.raises(
         KittingError, match=r"no joint of kit KBTGAB2 has a ring.* J2 STOPPED: Which cooler\?"
     ):
@@ -206,8 +210,8 @@ def test_a_kit_without_a_ring_has_no_seal_map() -> None:
 
 
 def test_what_is_stopped_is_told() -> None:
-    view = replace(made((PUMP,)), stopped=("J2 STOPPED: Which cooler? Look.",))
-    assert "LEFTOFFTHISSHEETJ2STOPPED:Whichcooler?Look." in texts(view)[0]
+    view = replace(made((PUMP,)), stopped=(stopped("Which cooler?"),))
+    assert "LEFTOFFTHISSHEETJ2STOPPED:Whichcooler?Lookatit." in texts(view)[0]
 
 
 def many(count: int) -> KitView:
@@ -216,7 +220,7 @@ def many(count: int) -> KitView:
         replace(
             bag(n), joint=f"joint-{n}", joint_name=f"pipe {n}",
             ends=tuple(
-                replace(PUMP, end=f"end {n}.{m}", differs=(f"not end {n}.{m + 9}: told {n}.{m}",))
+                replace(PUMP, end=f"end {n}.{m}", differs=(differs("x", "1", "FKM", f"told {n}.{m}"),))
                 for m in range(4)
             ),
         )
@@ -252,7 +256,10 @@ def test_a_joint_that_runs_over_a_page_is_named_again() -> None:
 
 def hostile(ring: RingView | None) -> KitView:
     """A kit as bad as it gets."""
-    bad = EndLabel(*[HOSTILE] * 2, "renew", *[HOSTILE] * 6, ring, (HOSTILE,) * 4)
+    label = hostile_kit().bags[0].ends[0]
+    other = differs(HOSTILE, HOSTILE, HOSTILE, HOSTILE)
+    rubber = ring.elastomer if ring else HOSTILE
+    bad = replace(label, ring=ring, elastomer=rubber, differs=(other,) * 4)
     one = replace(hostile_kit().bags[0], ends=(bad,) * 5)
     return replace(hostile_kit(), bags=(one, replace(one, number=2, part=2, parts=2)))
 
@@ -304,8 +311,12 @@ def test_the_map_of_the_demo_holds_every_end_and_size(lite_garage: Engine, coole
     ends = [one for each in view.bags for one in each.ends]
     assert len(ends) > 10
     for one in ends:
-        for part in (one.end or one.position, one.size or "size not stated", one.item):
+        for part in (
+            one.end or one.position,
+            one.content.size or "size not stated",
+            one.content.item,
+        ):
             assert part.replace(" ", "") in text, part
-        for told in one.differs:
-            assert told.replace(" ", "") in text, told
+        for other in one.differs:
+            assert differs_text(other).replace(" ", "") in text, other
     assert CAUTION.title in text

@@ -5,29 +5,38 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import date
 from io import BytesIO
 from itertools import pairwise
 
 import pytest
 from paper import characters, drawn, require_clear, squares, words
 
-from factory import CAUTION, HOSTILE, ON
+from factory import CAUTION, HOSTILE, ON, stopped
 from kitting.calc.tightening.patterns import general_pattern
 from kitting.errors import KittingError
+from kitting.facts.reasons import because
 from kitting.facts.stages import parse_stage
+from kitting.facts.tightening_reasons import GeneralTorqueReason
+from kitting.facts.tool_reasons import ToolReason, TrainNote
+from kitting.facts.units import Quantity, parse_torque
+from kitting.facts.words import PatternShape, Rule, ThreadState
 from kitting.reports.drawings.holes import LEAST, in_order, letters, plan_drawing
 from kitting.reports.drawings.pattern import FRAMES, NARROWEST
 from kitting.reports.sheets.tightening import draw_tightening
 from kitting.reports.stationery import PAPERS
-from kitting.views.tightening import PutOnView
-from kitting.views.tools import (
+from kitting.views.tightening import (
+    CureTimes,
     DrawingView,
+    GeneralTorqueView,
     HoleView,
+    PutOnView,
     TightenJointView,
     TightenRowView,
     TightenStageView,
     TightenView,
 )
+from kitting.views.tools import TrainView
 
 Points = Sequence[tuple[float, float]]
 CIRCLE = [(60 * math.sin(math.tau * n / 8), 60 * math.cos(math.tau * n / 8)) for n in range(8)]
@@ -44,21 +53,29 @@ EDGE = [
     *((0.0, y * 60.0) for y in (1, 2, 3, 4)),
 ]
 STAGE = TightenStageView(
-    parse_stage("10 N·m"), "W-5-25 + A-14-38 + T-45-L (bay)", "10 N·m", None, None
+    parse_stage("10 N·m"),
+    TrainView(("W-5-25", "A-14-38", "T-45-L"), ("bay",), parse_torque("10 N·m")),
+    (),
 )
+LENT = because(ToolReason.LENT, to="Canal Yard", until=date(2026, 4, 17))
 ANGLE = TightenStageView(
-    parse_stage("+90°"), None, None, None, "GAUGE-ANGLE: lent to Canal Yard until Fri 17 Apr 2026"
+    parse_stage("+90°"), None, (because(ToolReason.OF_TOOL, tool="GAUGE-ANGLE", reason=LENT),)
 )
+SET = parse_torque("19.56 N·m")
 CROWFOOT = TightenStageView(
-    parse_stage("22 N·m"), "V-5-60 + CF-17 (van)", "19.6 N·m", "crowfoot straight ahead", None
+    parse_stage("22 N·m"),
+    TrainView(
+        ("V-5-60", "CF-17"), ("van",), SET, because(TrainNote.CROWFOOT_STRAIGHT, setting=SET)
+    ),
+    (),
 )
 PLAIN = TightenRowView(
-    "cover bolts", "BOLT-M6X25", "flange bolt M6 × 25", 4, "M6", False, "dry", "OLD",
-    (STAGE,), None, "invented leaflet, page 12", None, None, None,
+    "cover bolts", "BOLT-M6X25", "flange bolt M6 × 25", 4, "M6", False, ThreadState.DRY,
+    Rule.KEEP, (STAGE,), None, "invented leaflet, page 12",
 )  # fmt: skip
 NO_FIGURE = replace(
-    PLAIN, position="bleed screw", count=1, thread_state="unknown", stages=(), source=None,
-    unknown="NO FIGURE: LOOK IT UP", why_not_general="no general figure may stand in: brakes",
+    PLAIN, position="bleed screw", count=1, thread_state=ThreadState.UNKNOWN, stages=(),
+    source=None, why_not_general=because(GeneralTorqueReason.SYSTEM, system="brakes"),
 )  # fmt: skip
 
 
@@ -71,7 +88,7 @@ def drawing(
     pattern = general_pattern(points)
     names = [*fasteners, *[None] * len(points)]
     holes = tuple(HoleView(n + 1, x, y, rows[n], names[n]) for n, (x, y) in enumerate(points))
-    shape = "maker" if order else pattern.shape
+    shape = PatternShape.MAKER if order else pattern.shape
     return DrawingView(holes, tuple(order) or pattern.order, shape, front)
 
 
@@ -97,20 +114,30 @@ def texts(sheet: TightenView, paper: str = "A4") -> list[str]:
 
 def hostile() -> TightenView:
     """Every text as bad as it gets, and more of everything than one page holds."""
-    stage = TightenStageView(parse_stage("20 N·m"), HOSTILE, HOSTILE, HOSTILE, None)
-    none = replace(stage, wrench=None, reason=HOSTILE)
+    note = because(TrainNote.NEAR_ENOUGH, sizes=(HOSTILE,), size=HOSTILE)
+    train = TrainView((HOSTILE,) * 3, (HOSTILE,) * 3, parse_torque("123456.789 lbf·in"), note)
+    stage = TightenStageView(parse_stage("123456.789 lbf·in"), train, ())
+    away = because(ToolReason.OF_TOOL, tool=HOSTILE, reason=because(ToolReason.BROKEN))
+    none = replace(stage, train=None, reasons=(away,) * 3)
     row = TightenRowView(
-        HOSTILE, HOSTILE, HOSTILE, 90, HOSTILE, True, HOSTILE, HOSTILE,
-        (stage, none) * 4, HOSTILE, HOSTILE, None, None, None,
+        HOSTILE, HOSTILE, HOSTILE, 90, HOSTILE, True, ThreadState.UNKNOWN, Rule.INSPECT,
+        (stage, none) * 4, HOSTILE, HOSTILE,
     )  # fmt: skip
-    unknown = replace(row, stages=(), unknown=HOSTILE, general=HOSTILE, why_not_general=HOSTILE)
+    unknown = replace(
+        row, stages=(),
+        general=GeneralTorqueView(parse_torque("25 N·m"), HOSTILE, ThreadState.OILED),
+        why_not_general=because(GeneralTorqueReason.KIND, kind=HOSTILE),
+    )  # fmt: skip
     picture = drawing(PLATE, front=HOSTILE, fasteners=[f"{n} {HOSTILE}" for n in range(14)])
-    laid = PutOnView(HOSTILE, HOSTILE, HOSTILE)
+    laid = PutOnView(
+        HOSTILE, HOSTILE, HOSTILE, HOSTILE, Quantity(1, "ml"), CureTimes(10, None, HOSTILE)
+    )
     one = TightenJointView(123456, HOSTILE, HOSTILE, (row, unknown, PLAIN), picture, (laid,) * 3)
     return TightenView(
-        "KBTGAB2", ON, HOSTILE, (HOSTILE,) * 3, (HOSTILE,) * 3, (one, one), (HOSTILE,) * 20,
+        "KBTGAB2", ON, HOSTILE, (HOSTILE,) * 3, (HOSTILE,) * 3, (one, one),
+        (stopped(HOSTILE),) * 20,
         (replace(CAUTION, title=HOSTILE, text=HOSTILE, applies_to=(HOSTILE,)),) * 3,
-        (HOSTILE,) * 9, HOSTILE,
+        (laid,) * 9,
     )  # fmt: skip
 
 
@@ -150,14 +177,14 @@ def test_the_first_page_says_vehicle_jobs_boxes_and_that_the_hand_start_is_gener
 
 
 def test_a_row_shows_count_item_thread_its_state_and_whether_new_bolts_go_in() -> None:
-    row = replace(PLAIN, left_hand=True, thread_state="locked", bolt="AFTER A LOOK")
+    row = replace(PLAIN, left_hand=True, thread_state=ThreadState.LOCKED, rule=Rule.INSPECT)
     (text,) = texts(view(joint(row)))
     assert "BAG3timingcovertoblock(joint-3)" in text
     assert "coverbolts4×BOLT-M6X25·flangeboltM6×25" in text
     assert "THREADM6LEFT-HAND" in text
     assert "STATEOFTHREADLOCKED" in text
     assert "FASTENERAFTERALOOK" in text
-    (text,) = texts(view(joint(replace(PLAIN, thread_state="unknown", thread=None))))
+    (text,) = texts(view(joint(replace(PLAIN, thread_state=ThreadState.UNKNOWN, thread=None))))
     assert "STATEOFTHREADNOTSTATED" in text
     assert "THREADNOTSTATED" in text
     assert "LEFT-HAND" not in text
@@ -168,7 +195,7 @@ def test_a_stage_shows_figure_second_unit_setting_wrench_note_and_source() -> No
     assert "1.10N·m7.38lbf·ft" in text
     assert "set10N·mW-5-25+A-14-38+T-45-L(bay)" in text
     assert "2.22N·m16.2lbf·ft" in text
-    assert "set19.6N·mV-5-60+CF-17(van)crowfootstraightahead" in text
+    assert "set19.6N·mV-5-60+CF-17(van)crowfootstraightahead,set19.56N·m" in text
     assert text.count("Sourceofthefigures:inventedleaflet,page12") == 1
 
 
@@ -199,7 +226,8 @@ def test_no_figure_is_printed_with_lines_to_write_it_and_why_no_general_one_stan
 
 
 def test_a_general_figure_is_printed_only_as_not_makers_data() -> None:
-    row = replace(NO_FIGURE, general="25 N·m, class 8.8, dry", why_not_general=None)
+    general = GeneralTorqueView(parse_torque("25 N·m"), "8.8", ThreadState.DRY)
+    row = replace(NO_FIGURE, general=general, why_not_general=None)
     (text,) = texts(view(joint(row)))
     assert "NOFIGURE:LOOKITUPGENERALTABLE,NOTMAKER'SDATA:25N·m,class8.8,dry" in text
     assert text.count("25N·m") == 1
@@ -338,21 +366,20 @@ def test_stages_of_very_many_bolts_go_on_over_the_page() -> None:
 
 
 def test_what_is_stopped_and_the_cautions_are_printed_in_full() -> None:
-    stopped = ("J2 STOPPED: Which oil cooler is fitted? Look at it.",)
-    (text,) = texts(replace(view(joint(PLAIN)), stopped=stopped))
+    left_off = (stopped("Which oil cooler is fitted?"),)
+    (text,) = texts(replace(view(joint(PLAIN)), stopped=left_off))
     assert "LEFTOFFTHISSHEETJ2STOPPED:Whichoilcoolerisfitted?Lookatit." in text
     assert "Coolant(A2)Capoffcoldonly;themaker'sdatadecide." in text
 
 
 # Invented product; the amount as in the trade: 3 mm × 1.64 m → 18.9 ml (no source).
 SEALANT = PutOnView(
-    "SEALANT form-in-place sealant", "bead 3 mm × 1.64 m × 1.2 + 5 ml nozzle → 18.9 ml",
-    "close within 10 min of putting it on; wait 24 h before fluids come in or the engine runs"
-    " (invented leaflet)",
+    "joint pan", "SEALANT", "form-in-place sealant", "bead 3 mm × 1.64 m × 1.2 + 5 ml nozzle",
+    Quantity(18_911, "ml"), CureTimes(10, 1440, "invented leaflet"),
 )  # fmt: skip
 LOCKER = PutOnView(
-    "LOCKER threadlocker", "1 × 1 drop on M6 → 0.05 ml",
-    "open time and cure time NOT STATED: LOOK IT UP",
+    "joint pan", "LOCKER", "threadlocker", "1 × 1 drop on M6", Quantity(50, "ml"),
+    CureTimes(None, None, None),
 )  # fmt: skip
 
 
@@ -360,7 +387,7 @@ def test_what_is_put_on_stands_under_its_joint_before_the_bolts_with_both_times(
     sheet = view(
         replace(joint(PLAIN, picture=drawing(LINES)), put_on=(SEALANT, LOCKER)), joint(PLAIN, bag=4)
     )
-    text = "".join(texts(replace(sheet, times_remark="Times are the product's own.")))
+    text = "".join(texts(sheet))
     told = (
         "PUTONSEALANTform-in-placesealant:bead3mm×1.64m×1.2+5mlnozzle→18.9ml"
         "closewithin10minofputtingiton;wait24hbeforefluidscomeinortheengineruns(inventedleaflet)"
@@ -368,21 +395,24 @@ def test_what_is_put_on_stands_under_its_joint_before_the_bolts_with_both_times(
     )
     assert text.count(told) == 1
     assert text.index("BAG3") < text.index(told) < text.index("coverbolts") < text.index("BAG4")
-    assert "Timesaretheproduct'sown." in text
+    assert "Timesaretheproduct'sown,attheconditions" in text
 
 
 def test_what_is_put_on_where_nothing_is_tightened_stands_in_a_box_and_else_there_is_none() -> None:
-    (text,) = texts(replace(view(joint(PLAIN)), put_on=("joint pan: SEALANT: wait 24 h",)))
-    assert "PUTONWHERENOTHINGISTIGHTENEDjointpan:SEALANT:wait24h" in text
+    (text,) = texts(replace(view(joint(PLAIN)), put_on=(LOCKER,)))
+    assert (
+        "PUTONWHERENOTHINGISTIGHTENEDjointpan:LOCKERthreadlocker,1×1droponM6→0.05ml:"
+        "opentimeandcuretimeNOTSTATED:LOOKITUP" in text
+    )
     (text,) = texts(view(joint(PLAIN)))
     assert "PUTON" not in text
 
 
 def test_times_of_a_product_are_never_cut_short() -> None:
-    times = "wait 24 h " + "and let the product's sheet decide " * 14 + "last word"
-    laid = replace(SEALANT, times=times)
+    source = "and let the product's sheet decide " * 14 + "last word"
+    laid = replace(SEALANT, times=CureTimes(10, 1440, source))
     (text,) = texts(view(replace(joint(PLAIN), put_on=(laid,))))
-    assert times.replace(" ", "") in text
+    assert f"theengineruns({source})".replace(" ", "") in text
 
 
 def test_an_empty_plan_says_so() -> None:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from datetime import date
+from decimal import Decimal
 from io import BytesIO
 from itertools import pairwise
 
@@ -12,62 +14,129 @@ from paper import characters, drawn, require_clear, squares, words
 
 from factory import CAUTION, HOSTILE, ON
 from kitting.errors import KittingError
+from kitting.facts.heads import parse_head
+from kitting.facts.money import Money
+from kitting.facts.reasons import Reason, because
+from kitting.facts.tool_reasons import ToolReason, TrainNote
+from kitting.facts.units import parse_torque
+from kitting.facts.words import (
+    FigureVerdict,
+    RangePolicy,
+    ToolOfferWay,
+    ToolTask,
+    ToolVerdict,
+)
 from kitting.reports.drawings.ranges import LogScale, lanes, scale_for
 from kitting.reports.sheets.tool_check import draw_tool_check
 from kitting.reports.stationery import PAPERS
-from kitting.views.tools import FigureView, NeedView, ScaleView, ToolCheckView, TrainView
+from kitting.views.tools import (
+    BoughtView,
+    BuyView,
+    FigureView,
+    MarkedScale,
+    NeedView,
+    RequirementView,
+    ScaleView,
+    ToolCheckView,
+    TrainView,
+)
 
-TRAIN = TrainView(("W-5-25", "A-14-38", "T-45-L"), ("bay",), "10 N·m", None)
-HAVE = NeedView("torque", "10 N·m on six-lobe T45", ("cover: bolts 1 to 10",), "have", (TRAIN,), ())
+
+def tighten(figure: str, head: str) -> RequirementView:
+    """A figure on a head."""
+    return RequirementView(ToolTask.TORQUE, parse_head(head), torque=parse_torque(figure))
+
+
+def wrench(
+    code: str, low: int, high: int, *, box: str = "bay", to: date | None = ON,
+    away: Reason | None = None,
+) -> ScaleView:  # fmt: skip
+    """A wrench in N·m."""
+    scale = MarkedScale(parse_torque(f"{low} N·m"), parse_torque(f"{high} N·m"))
+    return ScaleView(code, box, low, high, scale, to, away)
+
+
+def figure(text: str, state: FigureVerdict = FigureVerdict.HAVE) -> FigureView:
+    """A figure as published."""
+    torque = parse_torque(text)
+    return FigureView(float(torque.newton_metres), torque, state)
+
+
+TRAIN = TrainView(("W-5-25", "A-14-38", "T-45-L"), ("bay",), parse_torque("10 N·m"))
+HAVE = NeedView(
+    tighten("10 N·m", "six-lobe T45"), ("cover: bolts 1 to 10",), ToolVerdict.HAVE, (TRAIN,), ()
+)
+OFF_SCALE = because(
+    ToolReason.FIGURE_OFF_SCALE, setting=parse_torque("3.5 N·m"), low=Decimal(5), high=Decimal(25)
+)
 GAP = NeedView(
-    "torque", "3.5 N·m on hexagon 5 mm", ("drain: plug",), "gap", (),
-    ("W-5-25: figure 3.5 N·m is off its scale (5 to 25 N·m)",),
+    tighten("3.5 N·m", "hexagon 5 mm"), ("drain: plug",), ToolVerdict.GAP, (),
+    (because(ToolReason.OF_TOOL, tool="W-5-25", reason=OFF_SCALE),),
 )  # fmt: skip
 UNKNOWN = NeedView(
-    "torque", "tighten hexagon 9 mm: no figure", ("caliper: bleed screw",), "unknown", (),
-    ("NO FIGURE: LOOK IT UP",),
+    RequirementView(ToolTask.TORQUE, parse_head("hexagon 9 mm")), ("caliper: bleed screw",),
+    ToolVerdict.UNKNOWN, (), (because(ToolReason.NO_FIGURE),),
 )  # fmt: skip
+ENDED = because(ToolReason.CALIBRATION_ENDED, ended=date(2026, 2, 28))
 WRENCHES = (
-    ScaleView("W-5-25", "bay", 5, 25, "5 to 25 N·m", ON, None),
-    ScaleView("W-20-100", "bay", 20, 100, "20 to 100 N·m", ON, "calibration ended 28 Feb 2026"),
-    ScaleView("W-40-200", "van", 40, 200, "40 to 200 N·m", None, None),
+    wrench("W-5-25", 5, 25),
+    wrench("W-20-100", 20, 100, away=ENDED),
+    wrench("W-40-200", 40, 200, box="van", to=None),
 )
 FIGURES = (
-    FigureView(3.5, "3.5 N·m", "gap"),
-    FigureView(8.47, "75 lbf·in", "have"),
-    FigureView(24, "24 N·m", "have"),
-    FigureView(210, "210 N·m", "gap"),
+    figure("3.5 N·m", FigureVerdict.GAP),
+    figure("75 lbf·in"),
+    figure("24 N·m"),
+    figure("210 N·m", FigureVerdict.GAP),
 )
 VIEW = ToolCheckView(
-    "KBTGAB2", ON, "Ulvander Pell …117", ("J3 timing cover reseal",), ("bay", "van"), "marked",
-    (HAVE, UNKNOWN, GAP), WRENCHES, FIGURES, (CAUTION,),
+    "KBTGAB2", ON, "Ulvander Pell …117", ("J3 timing cover reseal",), ("bay", "van"),
+    RangePolicy.MARKED, (HAVE, UNKNOWN, GAP), WRENCHES, FIGURES, (CAUTION,),
 )  # fmt: skip
+
+
+def lent(day: int) -> Reason:
+    """Away until a day of May."""
+    return because(ToolReason.LENT, to="Canal Yard", until=date(2026, 5, day))
+
+
 # Twelve wrenches that are half of them away, twelve figures that crowd.
 CROWDED = replace(
     VIEW,
     scales=tuple(
-        ScaleView(f"W-{n}", "bay", 2 + n * 3, 20 + n * 25, f"{2 + n * 3} to {20 + n * 25} N·m", ON,
-                  f"lent to Canal Yard until Fri {n + 1} May 2026" if n % 2 else None)
+        wrench(f"W-{n}", 2 + n * 3, 20 + n * 25, away=lent(n + 1) if n % 2 else None)
         for n in range(12)
     ),
     figures=tuple(
-        FigureView(figure, f"{figure} N·m", "gap" if n % 3 == 0 else "have")
-        for n, figure in enumerate((3.5, 8, 9, 10, 20, 22, 24, 25, 30, 45, 60, 210))
+        figure(f"{torque} N·m", FigureVerdict.GAP if n % 3 == 0 else FigureVerdict.HAVE)
+        for n, torque in enumerate((3.5, 8, 9, 10, 20, 22, 24, 25, 30, 45, 60, 210))
     ),
-    needs=tuple(replace(HAVE, what=f"{n} N·m on hexagon {n} mm") for n in range(30)),
+    needs=tuple(
+        replace(HAVE, what=tighten(f"{n + 1} N·m", f"hexagon {n % 20 + 8} mm")) for n in range(30)
+    ),
+)
+BAD_REASON = because(ToolReason.OF_TOOL, tool=HOSTILE, reason=because(ToolReason.BROKEN))
+BAD_NEED = NeedView(
+    RequirementView(ToolTask.GENERAL, tool=HOSTILE), (HOSTILE,) * 20, ToolVerdict.GAP, (),
+    (BAD_REASON,) * 20,
 )  # fmt: skip
-BAD_NEED = NeedView(HOSTILE, HOSTILE, (HOSTILE,) * 20, "gap", (), (HOSTILE,) * 20)
-BAD_TRAIN = TrainView((HOSTILE,) * 3, (HOSTILE,) * 3, HOSTILE, HOSTILE)
+BAD_TRAIN = TrainView(
+    (HOSTILE,) * 3, (HOSTILE,) * 3, parse_torque("123456.789 lbf·in"),
+    because(TrainNote.NEAR_ENOUGH, sizes=(HOSTILE,), size=HOSTILE),
+)  # fmt: skip
+BOUGHT = BoughtView(
+    HOSTILE, HOSTILE, HOSTILE, ToolOfferWay.BUY, Money(10**12, "GBP"), (), ()
+)  # fmt: skip
 BAD = ToolCheckView(
-    "KBTGAB2", ON, HOSTILE, (HOSTILE,) * 3, (HOSTILE,) * 3, HOSTILE,
-    (BAD_NEED, replace(BAD_NEED, state="have", trains=(BAD_TRAIN,) * 3),
-     replace(BAD_NEED, state=HOSTILE)) * 3,
-    (ScaleView(HOSTILE, HOSTILE, 5, 25, HOSTILE, ON, HOSTILE),) * 30,
-    (FigureView(20, HOSTILE, HOSTILE),) * 30,
+    "KBTGAB2", ON, HOSTILE, (HOSTILE,) * 3, (HOSTILE,) * 3, RangePolicy.FIFTH,
+    (BAD_NEED, replace(BAD_NEED, state=ToolVerdict.HAVE, trains=(BAD_TRAIN,) * 3),
+     replace(BAD_NEED, state=ToolVerdict.UNKNOWN)) * 3,
+    (wrench(HOSTILE, 5, 25, box=HOSTILE, away=because(ToolReason.LENT_WITHOUT_DATE, to=HOSTILE)),)
+    * 30,
+    (figure("123456.789 lbf·in", FigureVerdict.WRENCH),) * 30,
     (replace(CAUTION, title=HOSTILE, text=HOSTILE, applies_to=(HOSTILE,)),) * 3,
+    BuyView((BOUGHT,) * 20, Money(10**12, "GBP"), None, (), (), ()),
 )  # fmt: skip
-
-BAD = replace(BAD, cover=(HOSTILE,) * 20)
 
 
 def texts(view: ToolCheckView, paper: str = "A4") -> list[str]:
@@ -95,7 +164,7 @@ def test_the_first_page_says_vehicle_jobs_boxes_policy_in_words_and_how_it_came_
     assert "J3timingcoverresealBoxes:bay,van" in text
     assert "thewholescale,fromitslowestmarkup(ISO6789:2017)" in text
     assert "1gap1cannotbeproven1inorder" in text
-    (text,) = texts(replace(VIEW, policy="fifth", needs=(GAP, GAP), boxes=()))
+    (text,) = texts(replace(VIEW, policy=RangePolicy.FIFTH, needs=(GAP, GAP), boxes=()))
     assert "20%to100%ofthescale(ISO6789:2003)" in text
     assert "2gaps0cannotbeproven0inorder" in text
     assert "Boxes:notoolboxisdescribed" in text
@@ -111,17 +180,24 @@ def test_gaps_come_first_then_what_cannot_be_proven_then_what_is_there() -> None
 
 
 def test_what_would_close_the_gaps_stands_in_a_box_before_the_rows_if_anything_would() -> None:
-    (text,) = texts(replace(VIEW, cover=("£6.00 hire GAUGE-HIRE: angle gauge, one week",)))
-    told = "WHATWOULDCLOSETHEGAPS£6.00hireGAUGE-HIRE:anglegauge,oneweek"
+    hired = BoughtView(
+        "GAUGE-HIRE", "angle gauge, one week", "Fennimuth", ToolOfferWay.HIRE, Money(600, "GBP"),
+        (), (),
+    )  # fmt: skip
+    cover = BuyView((hired,), Money(600, "GBP"), None, (), (), ())
+    (text,) = texts(replace(VIEW, cover=cover))
+    told = "WHATWOULDCLOSETHEGAPS£6.00hireGAUGE-HIRE:anglegauge,oneweek£6.00inall,proventhecheapest"
     assert text.index(told) < text.index("HOW,ORWHYNOT")
-    (text,) = texts(replace(VIEW, cover=()))
+    (text,) = texts(VIEW)
     assert "WHATWOULDCLOSETHEGAPS" not in text
 
 
 def test_other_trains_follow_with_or_and_their_notes() -> None:
-    other = TrainView(("V-20-100", "CF-17"), ("van",), "19.6 N·m", "crowfoot straight ahead")
+    setting = parse_torque("19.56 N·m")
+    note = because(TrainNote.CROWFOOT_STRAIGHT, setting=setting)
+    other = TrainView(("V-20-100", "CF-17"), ("van",), setting, note)
     (text,) = texts(replace(VIEW, needs=(replace(HAVE, trains=(TRAIN, other)),)))
-    assert "orV-20-100+CF-17(van)set19.6N·mcrowfootstraightahead" in text
+    assert "orV-20-100+CF-17(van)set19.6N·mcrowfootstraightahead,set19.56N·m" in text
 
 
 def test_many_places_are_shortened_and_the_rest_counted() -> None:
@@ -199,7 +275,18 @@ def test_nothing_is_printed_outside_the_margins_and_lines_do_not_overlap(
 
 
 def test_text_from_data_is_not_read_as_markup() -> None:
-    text = "".join(texts(replace(VIEW, needs=(replace(GAP, what="<b>x</b> &amp; שלום"),))))
+    text = "".join(
+        texts(
+            replace(
+                VIEW,
+                needs=(
+                    replace(
+                        GAP, what=RequirementView(ToolTask.GENERAL, tool="<b>x</b> &amp; שלום")
+                    ),
+                ),
+            )
+        )
+    )
     assert "GAP<b>x</b>&amp;" in text
 
 

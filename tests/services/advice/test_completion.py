@@ -10,7 +10,7 @@ from sqlalchemy import Engine, func, select
 
 from kitting.errors import FileProblemsError, KittingError, UnknownNameError
 from kitting.facts.money import Money
-from kitting.facts.words import RateShift
+from kitting.facts.words import FindingResult, RateShift
 from kitting.services.advice.additional_work import decline, meanwhile
 from kitting.services.advice.base_stock import stock_levels
 from kitting.services.advice.completion import Work, completion_chance, work_of_booking
@@ -19,9 +19,11 @@ from kitting.services.bookings.booking import BookingRequest, book
 from kitting.services.bookings.findings import Found, load_ramp_findings, record_findings
 from kitting.services.bookings.findings_sheet import findings_view
 from kitting.services.bookings.pick import pick
+from kitting.services.planning.request import PlanRequest
 from kitting.store import reading
 from kitting.tables.bookings import Finding
 from kitting.views.completion import CompletionView, RiskView, UnknownRateView
+from kitting.views.explanations import DeclinedView
 from kitting.wording.advice import replay
 
 NOW = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001
@@ -138,9 +140,12 @@ def test_findings_of_a_booking_come_from_a_list_all_or_none(garage: Engine, tmp_
     )
     assert load_ramp_findings(garage, number, [path], NOW) == 3
     with reading(garage) as session:
-        rows = {row.position: row.recorded for row in findings_view(session, number).rows}
-    assert rows["plate groove 2"] == "failed: cut"
-    assert rows["plate groove 3"] is None
+        rows = {
+            row.position: (row.recorded, row.recorded_reason)
+            for row in findings_view(session, number).rows
+        }
+    assert rows["plate groove 2"] == (FindingResult.FAILED, "cut")
+    assert rows["plate groove 3"] == (None, None)
     path.write_text(
         "joint,position,found,reason\ncooler,plate groove 3,passed,\ncooler,x,failed,\n"
     )
@@ -205,18 +210,19 @@ def test_further_work_is_weighed_against_coming_back_and_remembered_when_decline
 ) -> None:
     """c/(c+R): parts and added hours now against the hours of coming back; invented prices."""
     with reading(garage) as session:
-        view = meanwhile(session, "PELL 117", ["J1"], ON, Money(6000, "GBP"))
+        view = meanwhile(session, PlanRequest("PELL 117", ("J1",), ON), Money(6000, "GBP"))
     (cooler,) = (a for a in view.additions if a.code == "J2")
-    now, back = (float((text or "").removeprefix("£")) for text in (cooler.cost_now, cooler.cost_back))  # fmt: skip
-    assert back == 3.9 * 60
-    assert cooler.worth_above == pytest.approx(now / (now + back))
+    now, back = cooler.cost_now, cooler.cost_back
+    assert now is not None
+    assert back == Money(39 * 60 * 10, "GBP")  # 3.9 h at £60
+    assert cooler.worth_above == pytest.approx(now.minor / (now.minor + back.minor))
     (lines,) = (a for a in view.additions if a.code == "J6")
     assert (lines.worth_above, lines.unpriced) == (None, ("CLIP-LINE",))
     assert decline(garage, "PELL 117", "J2", ON, "after the holidays") == "J2 oil cooler reseal"
     with reading(garage) as session:
-        again = meanwhile(session, "PELL 117", ["J1"], ON)
+        again = meanwhile(session, PlanRequest("PELL 117", ("J1",), ON))
     (cooler,) = (a for a in again.additions if a.code == "J2")
-    assert cooler.declined == "declined 2026-04-15: after the holidays"
+    assert cooler.declined == DeclinedView(ON, "after the holidays")
     assert cooler.cost_now is None
 
 
@@ -239,5 +245,5 @@ def test_the_spread_is_that_of_the_chance_on_this_car_and_place(garage: Engine) 
 
 
 def test_what_was_learned_of_an_unknown_item_is_no_empty_table(lite_garage: Engine) -> None:
-    with reading(lite_garage) as session, pytest.raises(UnknownNameError, match="no item 'SEAL-COOLER-LAET'"):  # fmt: skip
+    with reading(lite_garage) as session, pytest.raises(UnknownNameError, match="item 'SEAL-COOLER-LAET': unknown name"):  # fmt: skip
         learned(session, ["SEAL-COOLER-LAET"])

@@ -10,9 +10,11 @@ from typing import Any
 
 import pytest
 import racing
+from processes import ended
 from racing import NOW, ON
 from sqlalchemy import Engine, func, select
 
+from helpers import UNCOUNTED
 from kitting.facts.units import Quantity
 from kitting.facts.words import BookingState
 from kitting.services.bookings.booking import BookingRequest, book, step_to
@@ -87,40 +89,35 @@ def closing(engine: Engine, _folder: Path) -> Case:
     step_to(engine, number, BookingState.CONFIRMED, "the customer waits")
     step_to(engine, number, BookingState.ON_THE_RAMP)
     told = Closing({"RING": 1000}, {"GASKET": 1000})
-    return Case(close, (number, told, NOW), select(Booking.state), "on the ramp", "closed")
+    return Case(
+        close, (number, told, NOW, UNCOUNTED), select(Booking.state), "on the ramp", "closed"
+    )
 
 
 @pytest.mark.parametrize("prepare", [stock_load, price_load, receipt, closing])
 def test_a_change_killed_half_way_has_not_happened_and_goes_through_the_next_time(
-    store: Engine, tmp_path: Path, prepare: Callable[[Engine, Path], Case]
+    yards: Engine, tmp_path: Path, prepare: Callable[[Engine, Path], Case]
 ) -> None:
-    racing.furnish(store, tmp_path)
-    case = prepare(store, tmp_path)
-    url = store.url.render_as_string(hide_password=False)
+    case = prepare(yards, tmp_path)
+    url = yards.url.render_as_string(hide_password=False)
 
     def figure() -> Any:
-        with reading(store) as session:
+        with reading(yards) as session:
             return session.scalar(case.figure)
 
     def killed(after: int | None) -> int | None:
-        given = (url, after, tmp_path / "length", case.service, *case.given)
-        dying = racing.processes().Process(target=racing.die, args=given)
-        dying.start()
-        dying.join(30)
-        code = dying.exitcode
-        dying.close()
-        return code
+        return ended(racing.die, url, after, tmp_path / "length", case.service, *case.given)
 
-    before = everything(store)
+    before = everything(yards)
     assert figure() == case.before
     # With everything done but the commit; then at the start, on the way and at the last statement.
     assert killed(None) == -signal.SIGKILL
-    assert everything(store) == before
+    assert everything(yards) == before
     length = int((tmp_path / "length").read_text())
     moments = sorted({2, length // 3, length // 2, length})
     assert len(moments) == 4
     for moment in moments:
         assert killed(moment) == -signal.SIGKILL
-        assert everything(store) == before
-    case.service(store, *case.given)
+        assert everything(yards) == before
+    case.service(yards, *case.given)
     assert figure() == case.after

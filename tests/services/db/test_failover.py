@@ -20,7 +20,7 @@ from sqlalchemy import Engine, func, select
 from sqlalchemy import text as sql
 from sqlalchemy.orm import Session
 
-from conftest import Templates, opened
+from conftest import YARDS, Templates, opened
 from helpers import assert_ledger
 from kitting.cli.commands.stock import scrap as scrap_command
 from kitting.errors import ConnectionLostError, KittingError, StoreError
@@ -93,9 +93,7 @@ def test_a_list_of_hosts_that_cannot_be_read_is_refused(url: str) -> None:
 @pytest.fixture
 def shared(templates: Templates, tmp_path: Path) -> Iterator[Engine]:
     """Two branches with a few lots on the server that all tests share."""
-    for engine in opened(templates, "postgresql", "empty", tmp_path):
-        racing.furnish(engine, tmp_path)
-        yield engine
+    yield from opened(templates, "postgresql", YARDS, tmp_path)
 
 
 class Wire:
@@ -256,23 +254,22 @@ def test_without_a_token_the_same_scrap_would_be_recorded_twice(shared: Engine) 
     assert figure(shared, change.figure) == -2000
 
 
-def test_the_token_of_one_request_is_not_taken_for_another(store: Engine, tmp_path: Path) -> None:
-    racing.furnish(store, tmp_path)
-    scrap(store, LotName("upper", "GASKET", "G1"), one(1), NOW, "torn", "t1")
+def test_the_token_of_one_request_is_not_taken_for_another(yards: Engine) -> None:
+    scrap(yards, LotName("upper", "GASKET", "G1"), one(1), NOW, "torn", "t1")
     with pytest.raises(KittingError, match="the token t1 is of another request"):
-        scrap(store, LotName("upper", "GASKET", "G1"), one(2), NOW, "torn", "t1")
+        scrap(yards, LotName("upper", "GASKET", "G1"), one(2), NOW, "torn", "t1")
     with pytest.raises(KittingError, match="the token t1 is of another request"):
-        count_lot(store, LotName("upper", "GASKET", "G1"), one(2), NOW, token="t1")
-    assert scrap(store, LotName("upper", "GASKET", "G1"), one(1), NOW, "torn", "t1") == 5000
-    assert send(store, LotName("upper", "GASKET", "G1"), one(1), "canal", NOW, "t2") == (
+        count_lot(yards, LotName("upper", "GASKET", "G1"), one(2), NOW, token="t1")
+    assert scrap(yards, LotName("upper", "GASKET", "G1"), one(1), NOW, "torn", "t1") == 5000
+    assert send(yards, LotName("upper", "GASKET", "G1"), one(1), "canal", NOW, "t2") == (
         1,
         date(2026, 4, 7),
     )
-    assert send(store, LotName("upper", "GASKET", "G1"), one(1), "canal", NOW, "t2") == (
+    assert send(yards, LotName("upper", "GASKET", "G1"), one(1), "canal", NOW, "t2") == (
         1,
         date(2026, 4, 7),
     )
-    assert_ledger(store)
+    assert_ledger(yards)
 
 
 def test_a_refusal_is_not_sent_again(shared: Engine) -> None:

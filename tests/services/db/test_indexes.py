@@ -20,6 +20,7 @@ from kitting.services.bookings.booking import BookingRequest, book
 from kitting.services.bookings.states import find_booking
 from kitting.services.planning.jobs import list_jobs
 from kitting.services.planning.plan import plan
+from kitting.services.planning.request import PlanRequest
 from kitting.services.purchasing.cheapest_prices import cheapest_each
 from kitting.services.purchasing.market import read_market
 from kitting.services.rubber.find import ring_items
@@ -136,7 +137,7 @@ QUESTIONS: dict[str, Callable[[Engine], object]] = {
     "a lot counted": lambda e: count_lot(
         e, LotName("upper", item_code(21), "L0"), Quantity(11_000, "each"), NOW
     ),
-    "a plan": in_session(lambda s: plan(s, registration(1), jobs_of(1), ON)),
+    "a plan": in_session(lambda s: plan(s, PlanRequest(registration(1), tuple(jobs_of(1)), ON))),
     "a booking made": lambda e: book(
         e, BookingRequest(registration(5), jobs_of(5), ON, "upper"), NOW
     ),

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import gc
-import multiprocessing
 import signal
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
@@ -13,6 +12,7 @@ from typing import Any
 
 import pytest
 import racing
+from processes import ended, processes
 from racing import NOW, ON
 from servers import Server, new_server
 from sqlalchemy import Engine, event, func, select
@@ -24,6 +24,7 @@ from kitting import store as store_module
 from kitting.calc.purchasing.delivery import LeadTime, Terms, arrival, day_zero, next_cutoff
 from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.errors import ConnectionLostError, StoreError
+from kitting.facts.reasons import because
 from kitting.facts.units import Quantity
 from kitting.facts.words import BookingState
 from kitting.schema import HEAD
@@ -44,6 +45,7 @@ from kitting.tables.bookings import Booking
 from kitting.tables.stock import Lot, Movement
 from kitting.tables.supply import Branch
 from kitting.tables.vocabulary import Kind
+from kitting.views.upkeep import AuditRemark
 
 LATER = NOW + timedelta(days=1)
 
@@ -66,51 +68,37 @@ def total(engine: Engine) -> int:
 
 @pytest.mark.parametrize("after", [3, 8, None])
 def test_after_a_power_cut_in_the_middle_of_a_closing_the_books_agree(
-    store: Engine, tmp_path: Path, after: int | None
+    yards: Engine, tmp_path: Path, after: int | None
 ) -> None:
-    racing.furnish(store, tmp_path)
-    number = book(store, BookingRequest("PELL 001", ["X3"], ON, "upper", again=True), NOW).number
-    pick(store, number, NOW)
-    step_to(store, number, BookingState.CONFIRMED)
-    step_to(store, number, BookingState.ON_THE_RAMP)
+    number = book(yards, BookingRequest("PELL 001", ["X3"], ON, "upper", again=True), NOW).number
+    pick(yards, number, NOW)
+    step_to(yards, number, BookingState.CONFIRMED)
+    step_to(yards, number, BookingState.ON_THE_RAMP)
     told = Closing({"RING": 1000}, {"GASKET": 1000})
-    given = (url_of(store), after, tmp_path / "length", close, number, told, NOW)
-    before = total(store)
-    dying = racing.processes().Process(target=racing.die, args=given)
-    dying.start()
-    dying.join(30)
-    assert dying.exitcode == -signal.SIGKILL
-    assert total(store) == before
-    with reading(store) as session:
+    given = (url_of(yards), after, tmp_path / "length", close, number, told, NOW, UNCOUNTED)
+    before = total(yards)
+    assert ended(racing.die, *given) == -signal.SIGKILL
+    assert total(yards) == before
+    with reading(yards) as session:
         assert find_booking(session, number).state == "on the ramp"
-    assert audit(store, NOW).fine
-    close(store, number, told, NOW, despite=UNCOUNTED)
-    assert total(store) == before + 1000
-    assert audit(store, NOW).fine
-
-
-def killed(moment: str, service: Callable[..., object], *given: Any) -> int | None:
-    # A fresh process each time: what is put in place of a function stays in it.
-    context = multiprocessing.get_context("spawn")
-    dying = context.Process(target=racing.cut_off, args=(moment, service, *given))
-    dying.start()
-    dying.join(60)
-    code = dying.exitcode
-    dying.close()
-    return code
+    assert audit(yards, NOW).fine
+    close(yards, number, told, NOW, despite=UNCOUNTED)
+    assert total(yards) == before + 1000
+    assert audit(yards, NOW).fine
 
 
 @pytest.mark.parametrize("moment", ["copying", "looking", "naming"])
 def test_a_backup_cut_off_half_way_bears_no_name_and_the_next_one_goes_through(
-    store: Engine, tmp_path: Path, moment: str
+    yards: Engine, tmp_path: Path, moment: str
 ) -> None:
-    racing.furnish(store, tmp_path)
     target = tmp_path / "b.db"
     target.write_bytes(b"the backup of yesterday")
-    assert killed(moment, back_up, url_of(store), target, NOW, True) == -signal.SIGKILL
+    assert (
+        ended(racing.cut_off, moment, back_up, url_of(yards), target, NOW, True) == -signal.SIGKILL
+    )
     assert target.read_bytes() == b"the backup of yesterday"
-    assert audit(store, NOW).fine
-    assert back_up(url_of(store), target, NOW, replace=True).fine
+    assert audit(yards, NOW).fine
+    assert back_up(url_of(yards), target, NOW, replace=True).fine
     assert target.read_bytes().startswith(b"SQLite format 3")
 
 
@@ -124,7 +112,7 @@ def test_a_restore_cut_off_at_any_moment_leaves_a_whole_database_in_its_place(
     assert before > 0
     lite.dispose()
     given = (url_of(lite), tmp_path / "b.db", NOW, True)
-    assert killed(moment, restore, *given) == -signal.SIGKILL
+    assert ended(racing.cut_off, moment, restore, *given) == -signal.SIGKILL
     # The old one until the last step, the new one after it; never none and never half of one.
     assert total(lite) == (0 if moment == "syncing" else before)
     assert audit(lite, NOW).fine
@@ -134,10 +122,9 @@ def test_a_restore_cut_off_at_any_moment_leaves_a_whole_database_in_its_place(
 
 
 def test_a_restore_into_a_server_cut_off_half_way_leaves_nothing_there(
-    lite: Engine, templates: Templates, tmp_path: Path
+    lite_yards: Engine, templates: Templates, tmp_path: Path
 ) -> None:
-    racing.furnish(lite, tmp_path)
-    back_up(url_of(lite), tmp_path / "b.db", NOW)
+    back_up(url_of(lite_yards), tmp_path / "b.db", NOW)
     url = templates.new()
     from kitting.services.upkeep import restore as restoring
 
@@ -158,9 +145,10 @@ def test_a_restore_into_a_server_cut_off_half_way_leaves_nothing_there(
 # A full disk ------------------------------------------------------------------------------------
 
 
-def test_a_database_that_is_full_records_nothing_and_says_so(lite: Engine, tmp_path: Path) -> None:
-    racing.furnish(lite, tmp_path)
-    before = total(lite)
+def test_a_database_that_is_full_records_nothing_and_says_so(
+    lite_yards: Engine, tmp_path: Path
+) -> None:
+    before = total(lite_yards)
     path = tmp_path / "many.csv"
     rows = "".join(f"upper,RING,N{n:05d},{n % 90} each,1Q25\n" for n in range(3000))
     path.write_text(f"branch,item,lot,quantity,made\n{rows}", encoding="utf-8")
@@ -169,18 +157,18 @@ def test_a_database_that_is_full_records_nothing_and_says_so(lite: Engine, tmp_p
         (pages,) = connection.execute("PRAGMA page_count").fetchone()
         connection.execute(f"PRAGMA max_page_count = {pages + 5}")
 
-    full = make_engine(url_of(lite))
+    full = make_engine(url_of(lite_yards))
     event.listen(full, "connect", narrow)
     with pytest.raises(StoreError) as caught:
         load_stock(full, [path], NOW)
     full.dispose()
     assert str(caught.value) == (
         "the database refused the change: database or disk is full. Nothing was recorded; check the"
-        " server, the file and the room on the disk"
+        " server, the file and the free space on the disk"
     )
-    assert total(lite) == before
-    assert audit(lite, NOW).fine
-    assert load_stock(lite, [path], NOW).new == 3000
+    assert total(lite_yards) == before
+    assert audit(lite_yards, NOW).fine
+    assert load_stock(lite_yards, [path], NOW).new == 3000
 
 
 # Several at once --------------------------------------------------------------------------------
@@ -190,15 +178,13 @@ def test_a_database_that_is_full_records_nothing_and_says_so(lite: Engine, tmp_p
 def test_several_that_set_up_one_database_at_once_all_find_it_set_up(
     templates: Templates, tmp_path: Path, kind: str
 ) -> None:
-    context = racing.processes()
+    context = processes()
     with ProcessPoolExecutor(
         4, mp_context=context, initializer=racing.meet, initargs=(context.Barrier(4),)
     ) as pool:
         for number in range(3):
-            if kind == "sqlite":
-                url = f"sqlite:///{tmp_path / f'{number}.db'}"
-            else:
-                url = templates.new()
+            file = tmp_path / f"{number}.db"
+            url = f"sqlite:///{file}" if kind == "sqlite" else templates.new()
             asked = [pool.submit(racing.set_up_together, url) for _ in range(4)]
             assert [future.result(60) for future in asked] == ["done"] * 4
             engine = make_engine(url)
@@ -292,16 +278,13 @@ def test_a_backup_of_a_server_that_restarts_meanwhile_is_none(
 # Clocks -----------------------------------------------------------------------------------------
 
 
-def test_a_clock_set_back_changes_no_balance_and_no_order_of_the_ledger(
-    store: Engine, tmp_path: Path
-) -> None:
-    racing.furnish(store, tmp_path)
+def test_a_clock_set_back_changes_no_balance_and_no_order_of_the_ledger(yards: Engine) -> None:
     back = NOW - timedelta(days=40)
-    number = book(store, BookingRequest("PELL 001", ["X2"], ON, "upper", again=True), back).number
-    pick(store, number, back)
-    count_lot(store, LotName("upper", "GASKET", "G1"), each(9), LATER)
-    send(store, LotName("upper", "GASKET", "G1"), each(2), "canal", back)
-    with reading(store) as session:
+    number = book(yards, BookingRequest("PELL 001", ["X2"], ON, "upper", again=True), back).number
+    pick(yards, number, back)
+    count_lot(yards, LotName("upper", "GASKET", "G1"), each(9), LATER)
+    send(yards, LotName("upper", "GASKET", "G1"), each(2), "canal", back)
+    with reading(yards) as session:
         moved = [
             (m.kind, m.quantity, m.balance)
             for m in recall(session, "G1", ON).movements
@@ -312,21 +295,18 @@ def test_a_clock_set_back_changes_no_balance_and_no_order_of_the_ledger(
         ).all()
     assert moved == [("picked", -1000, 5000), ("counted", 4000, 9000), ("sent", -2000, 7000)]
     assert list(at) != sorted(at)
-    view = audit(store, LATER)
+    view = audit(yards, LATER)
     assert view.fine
-    assert view.remarks[0].startswith("2 movements bear an earlier time than one before")
+    assert view.remarks[0] == because(AuditRemark.CLOCK_SET_BACK, movements=2)
 
 
-def test_a_booking_made_by_a_clock_set_back_still_draws_the_next_number(
-    store: Engine, tmp_path: Path
-) -> None:
-    racing.furnish(store, tmp_path)
+def test_a_booking_made_by_a_clock_set_back_still_draws_the_next_number(yards: Engine) -> None:
     numbers = [
-        book(store, BookingRequest("PELL 001", ["X2"], ON, "upper", again=True), at).number
+        book(yards, BookingRequest("PELL 001", ["X2"], ON, "upper", again=True), at).number
         for at in (NOW, NOW - timedelta(days=30), NOW)
     ]
     assert numbers == ["B0001", "B0002", "B0003"]
-    with reading(store) as session:
+    with reading(yards) as session:
         made = session.scalars(select(Booking.made_at).order_by(Booking.id)).all()
     assert made[1] < made[0]
 

@@ -47,6 +47,7 @@ from kitting.services.group.privileges import (
 )
 from kitting.services.group.roles import make_roles, members, set_member
 from kitting.services.planning.plan import plan
+from kitting.services.planning.request import PlanRequest
 from kitting.services.purchasing.goods_in import receive
 from kitting.services.purchasing.order_view import find_order, list_orders
 from kitting.services.purchasing.orders import place
@@ -407,7 +408,7 @@ def test_a_plan_costs_a_branch_the_same_statements_and_says_the_same(busy: Group
             engine, "before_cursor_execute", lambda c, cu, words, *_, sent=sent: sent.append(words)
         )
         with reading(engine) as session:
-            told.append((plan(session, "PELL 001", ["X3"], ON), sent))
+            told.append((plan(session, PlanRequest("PELL 001", ("X3",), ON)), sent))
     assert told[0] == told[1]
     assert told[0][1]
 
@@ -422,11 +423,11 @@ def test_a_branch_goes_through_its_day_and_sees_its_own(group: Group) -> None:
     assert [line.on_shelf for line in first.needs] == [1000, 2000]
     with reading(anna) as session:
         assert {view.branch for view in list_stock(session, None, (), ON)} == {"upper"}
-        with pytest.raises(UnknownNameError, match=r"no booking 'B0002'\. Known: B0001"):
+        with pytest.raises(UnknownNameError, match=r"booking 'B0002': unknown name\. Known: B0001"):
             find_booking(session, "B0002")
-    with pytest.raises(UnknownNameError, match="no booking 'B0002'"):
+    with pytest.raises(UnknownNameError, match="booking 'B0002': unknown name"):
         pick(anna, "B0002", NOW)
-    with pytest.raises(UnknownNameError, match="no booking 'B0002'"):
+    with pytest.raises(UnknownNameError, match="booking 'B0002': unknown name"):
         take_from(anna, "B0001", "RING", "B0002")
     assert pick(anna, "B0001", NOW, token="t1").needs[0].picked == 1000
     assert pick(anna, "B0001", NOW, token="t1").needs[0].picked == 1000
@@ -544,7 +545,7 @@ def test_the_keeper_changes_catalogue_and_prices_and_no_stock(group: Group, tmp_
 def test_a_reader_of_a_branch_plans_and_changes_nothing(group: Group) -> None:
     rita = group.of("rita")
     with reading(rita) as session:
-        assert plan(session, "PELL 001", ["X3"], ON).lines
+        assert plan(session, PlanRequest("PELL 001", ("X3",), ON)).lines
     with pytest.raises(StoreError, match="permission denied for table lot"):
         count_lot(rita, LotName("upper", "GASKET", "G1"), one(1), NOW)
     with pytest.raises(StoreError, match="permission denied for"):

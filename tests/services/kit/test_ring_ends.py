@@ -14,6 +14,7 @@ from kitting.services.bookings.findings_sheet import findings_view
 from kitting.services.bookings.seal_count import count_seals, removal_view
 from kitting.services.bookings.states import find_booking
 from kitting.services.kit.bags import kit_view, pick_view
+from kitting.services.planning.request import PlanRequest, ToolRequest
 from kitting.services.tightening.sheet import tighten
 from kitting.store import reading
 from kitting.views.kit import Bag, KitView
@@ -145,7 +146,7 @@ def test_the_pick_list_names_the_bag_in_which_each_ring_lies(pipes: Engine) -> N
 
 def test_a_joint_of_two_bags_is_tightened_once(pipes: Engine) -> None:
     with reading(pipes) as session:
-        view = tighten(session, "PELL 001", ["X1"], (), ON)
+        view = tighten(session, ToolRequest(PlanRequest("PELL 001", ("X1",), ON)))
     assert [(joint.bag, joint.joint, len(joint.rows)) for joint in view.joints] == [(2, "pipe", 1)]
 
 
@@ -256,7 +257,7 @@ def test_no_two_rings_of_a_demo_bag_could_be_swapped(
     expected = defaultdict(list)
     for line in plan.lines:
         for position in line.positions:
-            if not line.held_by and line.family == "ring":
+            if not line.stopped_by and line.family == "ring":
                 expected[position.joint].append(position.position)
     found = defaultdict(list)
     for bag in bags:

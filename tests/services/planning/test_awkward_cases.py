@@ -15,6 +15,7 @@ from kitting.services.catalogue.load import load_sources
 from kitting.services.kit.bags import kit_view
 from kitting.store import reading
 from kitting.tables.units import Stage
+from kitting.wording.everything import as_text
 from kitting.wording.figures import NO_FIGURE
 from kitting.wording.tightening import second_text, stage_text, tightening_text
 
@@ -186,7 +187,10 @@ def test_case_13_green_hnbr_and_green_fkm_of_one_size_are_two_items(store: Engin
     view = planned(store, "PELL 001", "X1")
     assert len(lines_of(view, "G1")) == len(lines_of(view, "G2")) == 1
     # They could be swapped and nobody would feel it: each has a bag of its own.
-    bags = [[(e.item, e.material, e.colour) for e in bag.ends] for bag in kit_view(view).bags]
+    bags = [
+        [(e.content.item, e.content.material, e.content.colour) for e in bag.ends]
+        for bag in kit_view(view).bags
+    ]
     assert bags == [[("G1", "HNBR", "green")], [("G2", "FKM", "green")]]
 
 
@@ -205,7 +209,7 @@ def test_case_19_a_lock_nut_that_has_gone_back_as_often_as_allowed_is_renewed(
     once = "{joint: grebe/a, position: n1, on: 2025-01-10, outcome: refitted}"
     load(store, text.replace("2021-03-14}", f"2021-03-14, history: [{once}]}}"))
     nut = line_of(planned(store, "PELL 001", "X1"), "NUT")
-    assert (nut.rule, nut.source, nut.said_by) == (
+    assert (nut.rule, nut.source, as_text(nut.said_by)) == (
         "renew",
         "history",
         "has gone back once, limit once",
@@ -219,3 +223,46 @@ def test_sharing_a_step_shares_its_fluid(garage: Engine) -> None:
     assert (
         use_of(both, "COOLANT-NEAT").quantity == use_of(alone, "COOLANT-NEAT").quantity == 1_600_000
     )
+
+
+def refits(store: Engine, *history: str, limit: int = 2) -> str:
+    """The rule of a lock nut that may go back so often, after what happened on earlier days."""
+    text = unit(
+        f"""
+      - {{code: a, name: A, system: engine, fits: [{{item: NUT, position: n1, refit_limit: {limit}}}]}}""",
+        "      - {code: S1, name: One, hours: 1 h, opens: [a]}",
+        "      - {code: X1, name: One, needs: [S1]}",
+        '  - {code: NUT, name: Nut, kind: locking-nut, thread: M8, property_class: "8.8"}',
+    )
+    happened = ", ".join(
+        f"{{joint: grebe/a, position: n1, on: {day}, outcome: {outcome}}}"
+        for day, outcome in (entry.split() for entry in history)
+    )
+    load(store, text.replace("2021-03-14}", f"2021-03-14, history: [{happened}]}}"))
+    return line_of(planned(store, "PELL 001", "X1"), "NUT").rule
+
+
+@pytest.mark.parametrize(
+    ("history", "rule"),
+    [
+        (("2025-01-10 refitted",), "inspect"),
+        (("2025-01-10 refitted", "2025-06-01 refitted"), "renew"),
+        (("2025-01-10 refitted", "2025-06-01 refitted", "2025-09-01 renewed"), "inspect"),
+        (("2024-09-01 renewed", "2025-01-10 refitted", "2025-06-01 refitted"), "renew"),
+    ],
+)
+def test_each_earlier_removal_counts_and_a_new_part_begins_anew(
+    lite: Engine, history: tuple[str, ...], rule: str
+) -> None:
+    assert refits(lite, *history) == rule
+
+
+@pytest.mark.parametrize(
+    ("day", "rule"),
+    [("2026-04-14", "renew"), ("2026-04-15", "inspect"), ("2026-04-16", "inspect")],
+)
+def test_what_happens_on_the_fitting_date_itself_or_later_does_not_count_yet(
+    lite: Engine, day: str, rule: str
+) -> None:
+    # The plan is of 2026-04-15: what is refitted that day is what the plan itself is for.
+    assert refits(lite, f"{day} refitted", limit=1) == rule

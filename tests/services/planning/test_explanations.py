@@ -2,24 +2,31 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from sqlalchemy import Engine
 
-from helpers import ON, counted, planned
+from helpers import ON, load, planned, priced, shop, unit
 from kitting.errors import UnknownNameError
+from kitting.facts.money import Money
+from kitting.facts.words import EntryKind
 from kitting.services.advice.additional_work import meanwhile
 from kitting.services.planning.explain import why
 from kitting.services.planning.jobs import list_cars, list_jobs
+from kitting.services.planning.request import PlanRequest
 from kitting.store import reading
 from kitting.views.explanations import ChainView
+from kitting.wording.everything import say
+from kitting.wording.plan import subject
 
 
 def test_why_goes_down_to_job_step_joint_and_position(garage: Engine) -> None:
     (found,) = why(planned(garage, "PELL 117", "J1", "J2"), "seal-intake")
-    assert found.subject == "SEAL-INTAKE intake port seal, moulded"
-    assert found.said == "renew 4"
-    assert found.decided_by == "the vehicle maker: demo maker's instruction (invented)"
-    assert [(o.source, o.rule, o.because) for o in found.overruled] == [
+    assert subject(found) == "SEAL-INTAKE intake port seal, moulded"
+    assert say(found.answer) == "renew 4"
+    assert say(found.decided_by) == "the vehicle maker: demo maker's instruction (invented)"
+    assert [(o.source, o.rule, say(o.because)) for o in found.overruled] == [
         ("leaflet", "inspect", "the vehicle maker ranks above it"),
         ("general", "inspect", "the vehicle maker speaks of this very case"),
     ]
@@ -32,17 +39,17 @@ def test_why_goes_down_to_job_step_joint_and_position(garage: Engine) -> None:
 
 def test_why_shows_the_steps_in_between(garage: Engine) -> None:
     found = why(planned(garage, "PELL 117", "J3"), "A3")
-    step = next(entry for entry in found if entry.subject.startswith("step A3"))
+    step = next(entry for entry in found if (entry.kind, entry.code) == (EntryKind.STEP, "A3"))
     assert step.chains[0].job == "J3"
     assert step.chains[0].steps[-1] == "A3"
 
 
 def test_why_explains_positions_joints_uses_and_tools(garage: Engine) -> None:
     view = planned(garage, "PELL 117", "J1", "J2")
-    assert [w.subject for w in why(view, "vacuum stub")] == ["RING-FKM-14X2 O-ring, vacuum stub"]
-    assert why(view, "intake")[-1].subject == "joint intake intake manifold to cylinder head"
-    assert "sum of 1.6 L" in why(view, "COOLANT-NEAT")[0].decided_by
-    assert why(view, "socket 10 mm")[0].decided_by == "cooler: cooler bolts 1 to 4"
+    assert [subject(w) for w in why(view, "vacuum stub")] == ["RING-FKM-14X2 O-ring, vacuum stub"]
+    assert subject(why(view, "intake")[-1]) == "joint intake intake manifold to cylinder head"
+    assert "sum of 1.6 L" in say(why(view, "COOLANT-NEAT")[0].decided_by)
+    assert say(why(view, "socket 10 mm")[0].decided_by) == "cooler: cooler bolts 1 to 4"
 
 
 def test_why_of_something_that_is_not_there_names_what_is_near(garage: Engine) -> None:
@@ -54,7 +61,7 @@ def test_why_of_something_that_is_not_there_names_what_is_near(garage: Engine) -
 
 def test_meanwhile_ranks_by_what_is_done_anyway(garage: Engine) -> None:
     with reading(garage) as session:
-        view = meanwhile(session, "PELL 117", ["J1"], ON)
+        view = meanwhile(session, PlanRequest("PELL 117", ("J1",), ON))
     first = view.additions[0]
     assert (first.code, first.hours_alone, first.hours_added) == ("J2", 3900, 2300)
     assert first.joints_added == ("oil-drain", "oil-filter", "cooler")
@@ -64,7 +71,9 @@ def test_meanwhile_ranks_by_what_is_done_anyway(garage: Engine) -> None:
 
 def test_meanwhile_counts_what_a_plan_of_both_would_add(garage: Engine) -> None:
     with reading(garage) as session:
-        found = {a.code: a for a in meanwhile(session, "PELL 117", ["J1"], ON).additions}
+        found = {
+            a.code: a for a in meanwhile(session, PlanRequest("PELL 117", ("J1",), ON)).additions
+        }
 
     def renewed(*jobs: str) -> int:
         view = planned(garage, "PELL 117", *jobs)
@@ -82,18 +91,8 @@ def test_meanwhile_counts_what_a_plan_of_both_would_add(garage: Engine) -> None:
 
 def test_meanwhile_says_which_variant_would_have_to_be_settled(garage: Engine) -> None:
     with reading(garage) as session:
-        found = meanwhile(session, "PELL 042", ["J1"], ON)
+        found = meanwhile(session, PlanRequest("PELL 042", ("J1",), ON))
     assert {a.code: a.stopped_by for a in found.additions}["J2"] == ("cooler",)
-
-
-def test_meanwhile_sends_as_many_statements_as_a_plan_and_one_for_what_was_declined(
-    garage: Engine,
-) -> None:
-    with counted(garage) as ranked, reading(garage) as session:
-        meanwhile(session, "PELL 117", ["J1"], ON)
-    with counted(garage) as plan_of_one:
-        planned(garage, "PELL 117", "J1")
-    assert len(ranked) == len(plan_of_one) + 1
 
 
 def test_cars_and_their_jobs_are_listed(garage: Engine) -> None:
@@ -106,3 +105,43 @@ def test_cars_and_their_jobs_are_listed(garage: Engine) -> None:
         ]
         jobs = list_jobs(session, "PELL 117", ON)
     assert [(job.code, job.hours) for job in jobs[:2]] == [("J1", 3400), ("J2", 3900)]
+
+
+def test_meanwhile_counts_each_part_that_is_added_once(lite: Engine) -> None:
+    """Two jobs open one joint, the second opens another too: only that one's ring is added."""
+    load(
+        lite,
+        unit(
+            """
+      - {code: a, name: A, system: engine, fits: [{item: RING, positions: [p1, p2]}]}
+      - {code: b, name: B, system: engine, fits: [{item: RING, position: q1}, {item: BOLT, position: q2}]}""",
+            """
+      - {code: S1, name: One, hours: 1 h, opens: [a]}
+      - {code: S2, name: Two, hours: 1 h, opens: [a, b]}
+      - {code: S3, name: Three, hours: 1 h, opens: [{joint: a, reopened: 1}]}""",
+            """
+      - {code: X1, name: One, needs: [S1]}
+      - {code: X2, name: Two, needs: [S2]}
+      - {code: X3, name: Three, needs: [S3]}""",
+        ),
+    )
+    with reading(lite) as session:
+        found = meanwhile(session, PlanRequest("PELL 001", ("X1",), ON)).additions
+    # X3 opens a joint again that is opened anyway: both its rings are renewed once more.
+    assert {one.code: (one.parts_added, one.items_added) for one in found} == {
+        "X2": (1000, ("RING",)),
+        "X3": (2000, ("RING",)),
+    }
+
+
+def test_what_a_job_costs_now_has_each_part_once_and_the_hours_that_it_adds(
+    lite: Engine, tmp_path: Path
+) -> None:
+    """Invented prices: 2 seals at £3.00 and 1 h at £60 now, against 1 h for coming back."""
+    load(lite, shop({"X1": {"RING": 1}, "X2": {"RING": 2}}))
+    priced(lite, tmp_path, "prompt", "R1,RING,3.00 GBP,1 each")
+    with reading(lite) as session:
+        request = PlanRequest("PELL 001", ("X1",), ON)
+        (found,) = meanwhile(session, request, Money(6000, "GBP")).additions
+    assert (found.cost_now, found.cost_back) == (Money(6600, "GBP"), Money(6000, "GBP"))
+    assert found.worth_above == 6600 / 12600

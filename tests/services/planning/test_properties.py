@@ -12,8 +12,12 @@ from kitting.calc.planning.consumption import Measured
 from kitting.calc.planning.needs import FitFacts, UseFacts, part_needs, use_needs
 from kitting.calc.planning.packets import cover
 from kitting.calc.planning.renewal import Verdict
+from kitting.facts.conditions import CarFacts
+from kitting.facts.plan_reasons import AmountReason
+from kitting.facts.reasons import because
 
 STEPS, JOINTS, ITEMS = range(6), range(5), range(4)
+CAR, HOW = CarFacts(None, {}, {}), because(AmountReason.STATED)
 
 
 @st.composite
@@ -47,8 +51,8 @@ def catalogues(
             draw(st.sampled_from(["renew", "inspect", "keep"])), "general", "", None
         )
     uses = [
-        UseFacts(0, 8, Measured(500, "x"), joint=draw(st.sampled_from(JOINTS))),
-        UseFacts(1, 8, Measured(300, "y"), step=draw(st.sampled_from(STEPS))),
+        UseFacts(0, 8, Measured(500, HOW), joint=draw(st.sampled_from(JOINTS))),
+        UseFacts(1, 8, Measured(300, HOW), step=draw(st.sampled_from(STEPS))),
     ]
     return steps, fits, verdicts, uses
 
@@ -64,11 +68,11 @@ Catalogue = tuple[dict[int, StepNode], list[FitFacts], dict[int, Verdict], list[
 def needed(found: Access, catalogue: Catalogue) -> Counter[tuple[str, int]]:
     """Everything a plan asks for: amounts per item and rule, openings, hours."""
     _, fits, verdicts, uses = catalogue
-    parts = part_needs(found, fits, verdicts, {})
+    parts = part_needs(found, fits, verdicts, CAR)
     wants: Counter[tuple[str, int]] = Counter()
     for part in parts.values():
         wants[part.verdict.rule, part.fit.item] += part.quantity
-    for use in use_needs(found, uses, parts.values(), {}).values():
+    for use in use_needs(found, uses, parts.values(), CAR).values():
         wants["use", use.item] += use.quantity
     for joint, times in found.opened.items():
         wants["opened", joint] = times

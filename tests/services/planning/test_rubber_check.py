@@ -7,8 +7,24 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Engine
 
-from helpers import NOW, ON, SUPPLY, booked, line_of, load, needed, planned, stock, unit, use_of
+from helpers import (
+    NOW,
+    ON,
+    SUPPLY,
+    booked,
+    line_of,
+    load,
+    needed,
+    planned,
+    said,
+    stock,
+    unit,
+    use_of,
+)
+from kitting.actions import Action, next_step
 from kitting.errors import FileProblemsError
+from kitting.facts.plan_reasons import LubricantReason
+from kitting.facts.reasons import because
 from kitting.facts.words import BookingState
 from kitting.services.bookings.booking import renew_promises, step_to
 from kitting.services.bookings.states import find_booking
@@ -17,6 +33,8 @@ from kitting.services.kit.bags import kit_view, pick_view
 from kitting.store import reading
 from kitting.views.bookings import BookingView
 from kitting.views.plan import PlanView
+from kitting.wording.everything import as_text, say
+from kitting.wording.plan import stopped_text
 
 ITEMS = """
   - {code: EPDM-20, name: Ring, kind: o-ring, elastomer: EPDM, ring_inside: 20 mm, ring_section: 2 mm}
@@ -64,15 +82,15 @@ def test_petroleum_grease_on_epdm_is_held_back_and_the_listed_alternatives_named
     ]
     assert [clash.what for clash in view.clashes] == ["MINERAL"]
     use, ring = use_of(view, "MINERAL"), line_of(view, "EPDM-20")
-    assert (use.to_take, use.held_by) == (0, ("MINERAL on EPDM",))
+    assert (use.to_take, stopped_text(use.stopped_by)) == (0, "STOPPED by MINERAL on EPDM. ")
     # The ring itself is right: it is taken, and its label says what must not go on it.
-    assert (ring.to_take, ring.held_by) == (1000, ())
+    assert (ring.to_take, ring.stopped_by) == (1000, ())
     (bag,) = kit_view(view).bags
     (end,) = bag.ends
-    assert end.lubricant == "NOT MINERAL on EPDM: SOAP or SILICONE instead"
+    assert as_text(end.lubricant) == "NOT MINERAL on EPDM: SOAP or SILICONE instead"
     picked = pick_view(view)
-    assert [line.item for line in picked.lines] == ["EPDM-20"]
-    assert picked.stopped[0].startswith("LEFT OFF: MINERAL on EPDM at p1 (EPDM-20)")
+    assert [line.content.item for line in picked.lines] == ["EPDM-20"]
+    assert said(picked.stopped)[0].startswith("LEFT OFF: MINERAL on EPDM at p1 (EPDM-20)")
 
 
 def test_a_ring_of_the_wrong_rubber_is_held_back_and_one_of_its_size_that_suits_is_named(
@@ -82,7 +100,7 @@ def test_a_ring_of_the_wrong_rubber_is_held_back_and_one_of_its_size_that_suits_
     view = planned(lite, "PELL 001", "X1")
     assert told(view) == [("EPDM", "engine oil", "clash", ("NBR-20",))]
     line = line_of(view, "EPDM-20")
-    assert (line.to_take, line.held_by) == (0, ("EPDM in engine oil",))
+    assert (line.to_take, stopped_text(line.stopped_by)) == (0, "STOPPED by EPDM in engine oil. ")
     assert pick_view(view).lines == ()
 
 
@@ -114,7 +132,7 @@ def test_a_lip_of_ptfe_goes_on_dry(lite: Engine) -> None:
     load(lite, joint(fit))
     view = planned(lite, "PELL 001", "X1")
     assert told(view) == [("PTFE", "SOAP", "clash", ())]
-    assert line_of(view, "LIP").positions[0].lubricant == "DRY"
+    assert line_of(view, "LIP").positions[0].lubricant == because(LubricantReason.DRY)
 
 
 def test_unless_the_maker_names_what_goes_on(lite: Engine) -> None:
@@ -122,7 +140,9 @@ def test_unless_the_maker_names_what_goes_on(lite: Engine) -> None:
     load(lite, joint(f"{{item: LIP, position: p1, lubricant: {by_maker}}}"))
     view = planned(lite, "PELL 001", "X1")
     assert told(view) == [("PTFE", "SOAP", "suits", ())]
-    assert line_of(view, "LIP").positions[0].lubricant == "Soap (SOAP), 1 ml"
+    lubricant = line_of(view, "LIP").positions[0].lubricant
+    assert lubricant is not None
+    assert say(lubricant) == "Soap (SOAP), 1 ml"
 
 
 def test_silicone_near_a_sensor_and_a_hot_joint_are_asked_about(lite: Engine) -> None:
@@ -181,7 +201,7 @@ def test_a_leaflet_of_the_very_ring_settles_an_opinion(lite: Engine) -> None:
     items = ITEMS.replace("ring_inside: 21 mm,", f"ring_inside: 21 mm, {stands},")
     load(lite, joint("{item: FKM-21, position: p1}", items=items, fluids="[coolant]"))
     (contact,) = planned(lite, "PELL 001", "X1").contacts
-    assert (contact.state, contact.because) == (
+    assert (contact.state, say(contact.because)) == (
         "suits", "FKM in ethylene-glycol coolant: suitable. leaflet: leaf 2",
     )  # fmt: skip
 
@@ -205,8 +225,10 @@ def test_a_booking_is_not_ready_while_something_clashes_and_is_once_it_is_mended
     stock(store, tmp_path, "yard,EPDM-20,A,5 each,1Q25", "yard,SOAP,S,100 ml,,2027-01-01")
     view = booked(store, "X1")
     assert (view.ready, [need.item for need in view.needs]) == (False, ["EPDM-20"])
-    assert view.lacking[0].startswith("MINERAL on EPDM at p1 (EPDM-20): EPDM in petroleum")
-    assert view.lacking[0].endswith("Mend the catalogue, then: kitting booking promise B0001")
+    (lack,) = view.lacking
+    assert said([lack])[0].startswith("MINERAL on EPDM at p1 (EPDM-20): EPDM in petroleum")
+    assert said([lack])[0].endswith("Correct the catalogue")
+    assert lack.then == (next_step(Action.PROMISE, booking="B0001"),)
     assert step_to(store, "B0001", BookingState.CONFIRMED).state == "provisional"
     load(store, joint(GREASED.replace("MINERAL", "SOAP"), fluids="[coolant]"))
     assert not shown(store, "B0001").ready

@@ -16,6 +16,7 @@ from helpers import (
     load,
     needed,
     priced,
+    said,
     shop,
     stock,
 )
@@ -108,7 +109,7 @@ def test_all_came_and_each_booking_is_promised_the_lot_itself(
     assert state(receive(store)) == ("complete", 12_000, 0, ())
     assert balances(store) == {OWN: (12_000, 12_000)}
     assert (covered(store, "B0001"), covered(store, "B0002")) == ((8000, 0, 0), (4000, 0, 0))
-    assert [s.source for s in ring(store, "B0001").sources] == ["lot P0001-RING"]
+    assert [s.lot for s in ring(store, "B0001").sources] == ["P0001-RING"]
     assert shown(store, "B0001").ready is True
     assert receipts(store) == [(12_000, 0, 0, 0)]
     assert state(receive(store)) == ("complete", 12_000, 0, ())
@@ -124,8 +125,8 @@ def test_when_less_came_the_earliest_date_is_served_and_the_rest_is_waited_for(
     assert state(view) == ("part received", 9000, 0, ("B0002",))
     assert (covered(store, "B0001"), covered(store, "B0002")) == ((8000, 0, 0), (1000, 3000, 0))
     source = ring(store, "B0001").sources[0]
-    assert (source.source, source.keeps_to) == ("lot R26 in R1-01", date(2036, 3, 31))
-    assert shown(store, "B0002").lacking == ("RING: 3 not here yet, due 2026-04-07",)
+    assert (source.lot, source.bin, source.keeps_to) == ("R26", "R1-01", date(2036, 3, 31))
+    assert said(shown(store, "B0002").lacking) == ["RING: 3 not here yet, due 2026-04-07"]
     assert state(receive(store)) == ("complete", 12_000, 0, ())
     assert covered(store, "B0002") == (4000, 0, 0)
     assert_ledger(store)
@@ -187,7 +188,7 @@ def test_what_is_expired_when_it_comes_is_held_and_promised_to_nobody(
     receive(store, GoodsReceived("RING", good, lot="OLD", expires=date(2026, 4, 6)))
     assert balances(store) == {("yard", "RING", "OLD"): (good, 0)}
     assert covered(store, "B0001") == (0, still, 8000 - still)
-    with pytest.raises(KittingError, match="held: expired when it came"):
+    with pytest.raises(KittingError, match="on hold: expired when it came"):
         send(store, LotName("yard", "RING", "OLD"), Quantity(1000, "each"), "quay", TUESDAY)
     assert_ledger(store)
 

@@ -9,13 +9,8 @@ from helpers import load
 from kitting.calc.rubber.glands import Gland
 from kitting.calc.rubber.ring_sizes import Measured
 from kitting.errors import FigureError, UnknownNameError
-from kitting.services.rubber.find import (
-    RingQuery,
-    find_for_gland,
-    find_measured,
-    find_same,
-    ring_items,
-)
+from kitting.services.rubber.catalogue_rings import RingQuery, ring_items
+from kitting.services.rubber.find import find_for_gland, find_measured, find_same
 from kitting.store import reading
 from kitting.views.rubber import FreeView
 from kitting.wording.everything import say

@@ -144,7 +144,7 @@ def test_a_count_writes_the_difference_and_never_less_than_is_promised(
         count_lot(store, LotName("yard", "RING", "A"), each(3), NOW)
     with pytest.raises(KittingError, match="given in ml, but RING is stocked in each"):
         count_lot(store, LotName("yard", "RING", "A"), Quantity(1000, "ml"), NOW)
-    with pytest.raises(UnknownNameError, match=r"lot of RING in yard 'Z': unknown name\. Known: A"):
+    with pytest.raises(UnknownNameError, match=r"yard has no lot 'Z' of RING\. Known: A"):
         count_lot(store, LotName("yard", "RING", "Z"), each(1), NOW)
     assert kinds(store) == [("counted", 6000, 6000), ("counted", -1000, 5000)]
     assert balances(store) == {YARD: (5000, 4000)}

@@ -180,7 +180,7 @@ def test_a_look_that_extends_nothing_is_refused_with_the_reason(
 
 
 def test_an_unknown_lot_is_told_with_those_that_are_there(old: Engine) -> None:
-    with pytest.raises(UnknownNameError, match=r"lot of NBR in yard 'N19': unknown name\. .*N18"):
+    with pytest.raises(UnknownNameError, match=r"yard has no lot 'N19' of NBR\. Known: N18"):
         looked(old, "N19")
 
 

@@ -3,36 +3,68 @@
 from __future__ import annotations
 
 from datetime import date
+from decimal import Decimal
 
 import pytest
 from sqlalchemy import Engine
 
-from helpers import ON, counted, load, unit
+from helpers import ON, counted, load, said, unit
 from kitting.errors import FigureError
-from kitting.services.tightening.cure_times import NOT_STATED, REMARK, curing
+from kitting.facts.plan_reasons import AmountReason
+from kitting.facts.reasons import because
+from kitting.facts.units import Quantity
+from kitting.facts.words import CureVerdict
+from kitting.services.planning.request import PlanRequest, ToolRequest
+from kitting.services.tightening.cure_times import curing
 from kitting.services.tightening.sheet import tighten
 from kitting.store import reading
-from kitting.views.tightening import CuringView, LaidView, ProductView, PutOnView
-from kitting.views.tools import TightenView
+from kitting.views.tightening import (
+    CureTimes,
+    CuringView,
+    LaidView,
+    ProductView,
+    PutOnView,
+    TightenView,
+)
+from kitting.wording.everything import say
+from kitting.wording.figures import NOT_STATED
+from kitting.wording.tightening import amount_text, put_on_text, times_text, verdict_text
 
 TOLD = (
     "close within 10 min of putting it on; wait 24 h before fluids come in or the engine runs"
     " (demo data sheet, invented)"
 )
 BEAD = "bead 3 mm × 1.64 m × 1.2 + 5 ml nozzle (one bead inside the bolt holes)"
+HOW = because(
+    AmountReason.NOTED,
+    how=because(
+        AmountReason.BEAD,
+        diameter=Quantity(3_000, "mm"),
+        length=Quantity(1_640_000, "mm"),
+        allowance=Decimal("1.2"),
+        nozzle=Quantity(5_000, "ml"),
+    ),
+    note="one bead inside the bolt holes",
+)
 DAY = 24 * 60
+SEALANT_TIMES = CureTimes(10, DAY, "demo data sheet, invented")
+
+
+def in_words(laid: PutOnView) -> tuple[str, str, str]:
+    """What the sheet prints of a product."""
+    return (f"{laid.item} {laid.name}", amount_text(laid), times_text(laid.times))
 
 
 def asked(
     engine: Engine, *jobs: str, parked: int | None = None, car: str = "PELL 117", on: date = ON
 ) -> CuringView:
     with reading(engine) as session:
-        return curing(session, car, jobs, on, parked)
+        return curing(session, PlanRequest(car, jobs, on), parked)
 
 
 def tightened(engine: Engine, *jobs: str, car: str = "PELL 117") -> TightenView:
     with reading(engine) as session:
-        return tighten(session, car, jobs, (), ON)
+        return tighten(session, ToolRequest(PlanRequest(car, jobs, ON)))
 
 
 def test_the_sealant_of_the_demo_tells_where_how_much_and_both_times(garage: Engine) -> None:
@@ -45,18 +77,16 @@ def test_the_sealant_of_the_demo_tells_where_how_much_and_both_times(garage: Eng
             kind="form-in-place sealant",
             unit="ml",
             quantity=18_911,
-            places=(
-                LaidView("joint timing-cover", "timing cover to cylinder block", BEAD, 18_911),
-            ),
+            places=(LaidView("joint timing-cover", "timing cover to cylinder block", HOW, 18_911),),
             open_minutes=10,
             cure_minutes=DAY,
             source="demo data sheet, invented",
-            told=TOLD,
-            verdict="not enough",
-            why="needs 24 h, parked 3 h",
+            verdict=CureVerdict.NOT_ENOUGH,
         ),
     )
-    assert (view.verdict, view.stopped, view.remark) == ("not enough", (), REMARK)
+    assert times_text(SEALANT_TIMES) == TOLD
+    assert verdict_text(view.products[0], 3 * 60) == "NOT ENOUGH (needs 24 h, parked 3 h)"
+    assert (view.verdict, view.stopped) == (CureVerdict.NOT_ENOUGH, ())
 
 
 @pytest.mark.parametrize(
@@ -80,19 +110,19 @@ def test_the_worst_product_decides_and_what_is_not_stated_is_never_enough(
 def test_a_threadlocker_without_times_says_look_it_up(garage: Engine) -> None:
     (product,) = asked(garage, "J4", parked=60).products
     assert (product.item, product.quantity) == ("THREADLOCK-MEDIUM", 50)
-    assert (product.open_minutes, product.cure_minutes, product.source) == (None, None, None)
-    assert product.told == "open time and cure time NOT STATED: LOOK IT UP"
-    assert product.why == "cure time NOT STATED: LOOK IT UP, parked 1 h"
+    assert product.times == CureTimes(None, None, None)
+    assert times_text(product.times) == "open time and cure time NOT STATED: LOOK IT UP"
+    assert verdict_text(product, 60) == "UNKNOWN (cure time NOT STATED: LOOK IT UP, parked 1 h)"
 
 
 def test_a_stopped_job_leaves_the_answer_unknown_and_names_the_check(garage: Engine) -> None:
     view = asked(garage, "J2", parked=100 * DAY, car="PELL 042")
     assert (view.verdict, view.products, view.jobs) == ("unknown", (), ())
-    assert "J2 STOPPED: Which type of oil cooler" in view.stopped[0]
+    assert "J2 STOPPED: Which type of oil cooler" in said(view.stopped)[0]
 
 
 def test_no_time_to_stand_is_refused(garage: Engine) -> None:
-    with pytest.raises(FigureError, match="a time to wait is more than nothing"):
+    with pytest.raises(FigureError, match="a waiting time must be more than zero"):
         asked(garage, "J3", parked=0)
 
 
@@ -132,13 +162,14 @@ def test_a_kind_that_is_laid_by_bead_film_or_drop_anywhere_counts_by_any_measure
     load(store, USES)
     (paste,) = asked(store, "X1", parked=DAY, car="PELL 001").products
     assert (paste.item, paste.verdict) == ("PASTE", "unknown")
-    assert paste.places == (LaidView("joint a", "Lid", "5 ml, 2 times", 10_000),)
+    (place,) = paste.places
+    assert (place.where, say(place.how), place.quantity) == ("joint a", "5 ml, 2 times", 10_000)
 
 
 def test_one_time_that_is_stated_does_not_stand_for_the_other(store: Engine) -> None:
     load(store, USES)
     view = asked(store, "X2", parked=90, car="PELL 001")
-    assert {p.item: (p.told, p.verdict) for p in view.products} == {
+    assert {p.item: (times_text(p.times), p.verdict) for p in view.products} == {
         "GLUE": (
             f"open time {NOT_STATED}; wait 1 h 30 min before fluids come in or the engine runs"
             " (leaflet)",
@@ -158,7 +189,7 @@ def test_it_takes_one_statement_more_than_the_draft(garage: Engine) -> None:
     from kitting.services.planning.draft import draft
 
     with counted(garage) as drafted, reading(garage) as session:
-        draft(session, "PELL 117", ["J3", "J4"], ON)
+        draft(session, PlanRequest("PELL 117", ("J3", "J4"), ON))
     with counted(garage) as sent:
         asked(garage, "J3", "J4", parked=DAY)
     assert len(sent) == len(drafted) + 1
@@ -166,29 +197,32 @@ def test_it_takes_one_statement_more_than_the_draft(garage: Engine) -> None:
 
 def test_the_tightening_sheet_tells_it_at_the_joint(garage: Engine) -> None:
     view = tightened(garage, "J3", "J4")
-    assert {joint.joint: joint.put_on for joint in view.joints if joint.put_on} == {
+    found = {joint.joint: tuple(map(in_words, joint.put_on)) for joint in view.joints}
+    assert {joint: laid for joint, laid in found.items() if laid} == {
         "timing-cover": (
-            PutOnView("SEALANT-COVER-70 form-in-place sealant, tube", f"{BEAD} → 18.9 ml", TOLD),
+            ("SEALANT-COVER-70 form-in-place sealant, tube", f"{BEAD} → 18.9 ml", TOLD),
         ),
         "turbo-feed": (
-            PutOnView(
+            (
                 "THREADLOCK-MEDIUM threadlocker, medium strength",
                 "1 × 1 drop on M6 → 0.05 ml",
                 "open time and cure time NOT STATED: LOOK IT UP",
             ),
         ),
     }
-    assert (view.put_on, view.times_remark) == ((), REMARK)
-    assert tightened(garage, "J1").times_remark is None
+    shown = [amount_text(laid) for joint in view.joints for laid in joint.put_on]
+    assert sorted(shown) == ["1 × 1 drop on M6 → 0.05 ml", f"{BEAD} → 18.9 ml"]
+    assert (view.put_on, view.sets) == ((), True)
+    assert not tightened(garage, "J1").sets
 
 
 def test_where_nothing_is_tightened_the_sheet_tells_it_apart(store: Engine) -> None:
     load(store, USES)
     view = tightened(store, "X1", "X2", car="PELL 001")
-    assert [(joint.joint, [p.amount for p in joint.put_on]) for joint in view.joints] == [
+    assert [(joint.joint, [amount_text(p) for p in joint.put_on]) for joint in view.joints] == [
         ("a", ["5 ml, 2 times → 10 ml"])
     ]
-    assert view.put_on == (
+    assert tuple(map(put_on_text, view.put_on)) == (
         "joint b: GLUE Glue, film 6500 mm² × 0.1 mm → 0.65 ml: open time NOT STATED: LOOK IT UP;"
         " wait 1 h 30 min before fluids come in or the engine runs (leaflet)",
         "step S2: FILM Film, 2 ml: close within 2 min of putting it on; cure time NOT STATED: LOOK"

@@ -17,7 +17,7 @@ from racing import NOW, ON
 from sqlalchemy import Connection, Engine, event, select
 from sqlalchemy import text as sql
 
-from conftest import Templates
+from conftest import ENGINES, Templates, opened
 from helpers import UNCOUNTED, counted
 from kitting.actions import Action, next_step
 from kitting.errors import KittingError, StoreError
@@ -88,11 +88,12 @@ def work(engine: Engine, folder: Path) -> None:
     send(engine, LotName("upper", "GASKET", "G2"), each(1), "canal", NOW)
 
 
-@pytest.fixture
-def worked(store: Engine, tmp_path: Path) -> Engine:
+@pytest.fixture(params=ENGINES)
+def worked(
+    request: pytest.FixtureRequest, templates: Templates, tmp_path: Path
+) -> Iterator[Engine]:
     """A database with some of everything, on each engine in turn."""
-    work(store, tmp_path)
-    return store
+    yield from opened(templates, request.param, ("empty", work), tmp_path)
 
 
 def faulty(view: AuditView) -> dict[str, int]:

@@ -1,0 +1,53 @@
+"""What has to set, on the screen: the verdict first, then each product."""
+
+from __future__ import annotations
+
+from rich.console import Console
+
+from kitting.cli.render.tables import plain_table
+from kitting.facts.units import show_quantity
+from kitting.views.tightening import CuringView, ProductView
+from kitting.wording.everything import say
+from kitting.wording.tightening import TIMES_REMARK, curing_text, times_text, verdict_text
+
+
+def show_curing(screen: Console, view: CuringView) -> None:
+    """The verdict first, then each product with its places and times."""
+    jobs = ", ".join(view.jobs) or "nothing that may go on"
+    screen.print(f"{view.vehicle} on {view.on}: {jobs}", style="bold")
+    for reason in view.stopped:
+        screen.print(say(reason))
+    verdict = curing_text(view)
+    if verdict is not None:
+        screen.print(verdict, style="bold")
+    if view.products:
+        _products(screen, view)
+        screen.print(TIMES_REMARK)
+    else:
+        screen.print(
+            "No product of this plan has times of its own or is laid by bead, film or drop. What"
+            " else is put on is not judged here."
+        )
+
+
+def _products(screen: Console, view: CuringView) -> None:
+    parked = view.parked_minutes
+    asked = [] if parked is None else ["verdict"]
+    table = plain_table("product", "where", "how much", "times", *asked)
+    for product in view.products:
+        verdict = [] if parked is None else [verdict_text(product, parked)]
+        table.add_row(
+            f"{product.item} {product.name}",
+            "\n".join(f"{place.where}: {place.name}" for place in product.places),
+            _amounts(product),
+            times_text(product.times),
+            *verdict,
+        )
+    screen.print(table)
+
+
+def _amounts(product: ProductView) -> str:
+    return "\n".join(
+        f"{show_quantity(place.quantity, product.unit)} ({say(place.how)})"
+        for place in product.places
+    )

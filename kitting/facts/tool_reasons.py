@@ -1,0 +1,61 @@
+"""Why tools can or cannot do something, as codes; the words are in `kitting.wording.tools`."""
+
+from __future__ import annotations
+
+from kitting.facts.reasons import ReasonCode
+
+
+class ToolReason(ReasonCode):
+    """Why a requirement is not met, or not proven; OF_TOOL names the tool that a reason is of."""
+
+    OF_TOOL = "of tool"
+    NO_FIGURE = "no figure"
+    NO_HEAD = "no head"
+    NO_TOOLBOX = "no toolbox"
+    NONE_IN_BOX = "none in the box"
+    # What turns the head
+    NOTHING_TURNS_IT = "nothing turns it"
+    ONLY_FROM_THE_SIDE = "only from the side"
+    NO_STRAIGHT_WAY = "no straight way"
+    DEPTH_NOT_STATED = "depth not stated"
+    NOT_DEEP_ENOUGH = "not deep enough"
+    # What joins it to the hand
+    NO_SQUARE = "no square"
+    SQUARE_TOO_WEAK = "square too weak"
+    NO_ADAPTOR = "no adaptor"
+    NO_EXTENSION = "no extension"
+    NO_UNIVERSAL_JOINT = "no universal joint"
+    NO_RATCHET_OR_BAR = "no ratchet or bar"
+    NO_BAR = "no bar"
+    NO_ANGLE_GAUGE = "no angle gauge"
+    NO_TORQUE_WRENCH = "no torque wrench"
+    # What measures
+    KEY_ONLY = "key only"
+    RANGE_NOT_STATED = "range not stated"
+    FIGURE_OFF_SCALE = "figure off scale"
+    SETTING_OFF_SCALE = "setting off scale"
+    CLOCKWISE_ONLY = "clockwise only"
+    NOT_TRUE_ENOUGH = "not true enough"
+    # Where it is
+    LENT = "lent"
+    LENT_WITHOUT_DATE = "lent without date"
+    AT_CALIBRATION = "at calibration"
+    AT_CALIBRATION_WITHOUT_DATE = "at calibration without date"
+    BROKEN = "broken"
+    CALIBRATION_NOT_STATED = "calibration not stated"
+    CALIBRATION_ENDED = "calibration ended"
+    TOO_MANY_CYCLES = "too many cycles"
+
+
+class TrainNote(ReasonCode):
+    """What has to be known of a drive train before it is used."""
+
+    CROWFOOT_SQUARE = "crowfoot square"
+    CROWFOOT_STRAIGHT = "crowfoot straight"
+    NEAR_ENOUGH = "near enough"
+
+
+class ToolOfferReason(ReasonCode):
+    """Why no cheapest purchase is named."""
+
+    SEVERAL_CURRENCIES = "several currencies"

@@ -1,0 +1,80 @@
+"""What the database knows already of the names in catalogue files."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from kitting.files.catalogue.document import Catalogue
+from kitting.files.catalogue.source import Source
+from kitting.services.catalogue.check import SECTIONS, Known
+from kitting.services.catalogue.sections import TABLE_OF, TABLES
+from kitting.services.db.sync import chunks
+from kitting.tables.items import Item
+from kitting.tables.units import Joint, Split, SplitOption, Unit
+from kitting.tables.work import Step
+
+
+def read_known(session: Session, sources: Sequence[Source]) -> Known:
+    """The names that the database has, and the facts of items that the files refer to."""
+    by_unit = {
+        table: _grouped(
+            session.execute(select(Unit.code, table.code).join(Unit, table.unit_id == Unit.id))
+        )
+        for table in (Step, Joint)
+    }
+    options: dict[str, dict[str, set[str]]] = {}
+    for unit, split, option in session.execute(
+        select(Unit.code, Split.code, SplitOption.code)
+        .join(Split, Split.unit_id == Unit.id)
+        .join(SplitOption, SplitOption.split_id == Split.id)
+    ):
+        options.setdefault(unit, {}).setdefault(split, set()).add(option)
+    units: dict[str, str] = {}
+    threads: dict[str, tuple[str | None, str | None]] = {}
+    for some in chunks(sorted(_items_named(source.catalogue for source in sources))):
+        for code, unit, thread, strength in session.execute(
+            select(Item.code, Item.unit, Item.thread, Item.property_class).where(
+                Item.code.in_(some)
+            )
+        ):
+            units[code] = unit
+            threads[code] = (thread, strength)
+    return Known(
+        names={
+            section: frozenset(session.scalars(select(TABLES[TABLE_OF[section]].c.code)))
+            for section in SECTIONS
+        },
+        steps=by_unit[Step],
+        joints=by_unit[Joint],
+        options={u: {s: frozenset(o) for s, o in sp.items()} for u, sp in options.items()},
+        item_units=units,
+        item_threads=threads,
+    )
+
+
+def _grouped(pairs: Iterable[Any]) -> dict[str, frozenset[str]]:
+    found: dict[str, set[str]] = {}
+    for unit, code in pairs:
+        found.setdefault(unit, set()).add(code)
+    return {unit: frozenset(codes) for unit, codes in found.items()}
+
+
+def _items_named(catalogues: Iterator[Catalogue]) -> set[str]:
+    return {name for catalogue in catalogues for name in _items_of(catalogue)}
+
+
+def _items_of(catalogue: Catalogue) -> Iterator[str]:
+    for item in catalogue.items:
+        yield from (content.item for content in item.contents)
+    for unit in catalogue.units:
+        yield from (use.item for step in unit.steps for use in step.uses)
+        for joint in unit.joints:
+            yield from (use.item for use in joint.uses)
+            for fit in joint.fits:
+                yield fit.item
+                if fit.lubricant is not None and fit.lubricant != "dry":
+                    yield fit.lubricant.item

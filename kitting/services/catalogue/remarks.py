@@ -1,0 +1,72 @@
+"""What is worth reading after a load, and stops nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from kitting.calc.planning.access import find_ring
+from kitting.calc.tightening.torque_plausibility import remark as odd_torque
+from kitting.facts.reasons import Reason, because
+from kitting.services.catalogue.rows.book import Book
+from kitting.services.db.sync import chunks
+from kitting.tables.items import Item, Successor
+from kitting.tables.vocabulary import Kind
+from kitting.tables.work import JobNeed, Step, StepNeed
+from kitting.views.catalogue import LoadRemark
+
+
+def remarks(session: Session, book: Book) -> Iterator[Reason]:
+    """What is worth reading: rings that the loaded items are in, needs that nobody meets now."""
+    codes = dict(session.execute(select(Item.id, Item.code)).all())
+    loaded = {book.id("item", item.code) for item in book.each("items")}
+    replaced: dict[int, list[int]] = {}
+    for item, by in session.execute(select(Successor.item_id, Successor.by_item_id)):
+        replaced.setdefault(item, []).append(by)
+    while ring := find_ring(replaced):
+        if loaded.intersection(ring):
+            yield because(LoadRemark.REPLACED_IN_A_RING, items=tuple(codes[key] for key in ring))
+        for key in ring[:-1]:
+            del replaced[key]
+    yield from _odd_torques(session, book)
+    described = select(Step.code)
+    for table, remark in (
+        (StepNeed, LoadRemark.STEP_NEEDS_UNKNOWN),
+        (JobNeed, LoadRemark.JOB_NEEDS_UNKNOWN),
+    ):
+        lacking = select(table.code).where(table.code.not_in(described)).distinct()
+        for code in session.scalars(lacking.order_by(table.code)):
+            yield because(remark, step=code)
+
+
+def _odd_torques(session: Session, book: Book) -> Iterator[Reason]:
+    """Last torques of ordinary bolts that overstress them or hold hardly anything."""
+    fits = [
+        (f"{unit.code}/{joint.code} {fit.all_positions[0]!r}", fit.item, fit.tightening)
+        for unit in book.each("units")
+        for joint in unit.joints
+        for fit in joint.fits
+        if fit.tightening is not None and fit.tightening.stages
+    ]
+    bolts = _bolts(session, {item for _, item, _ in fits})
+    for place, item, tightening in fits:
+        last = tightening.stages[-1].torque
+        if item in bolts and last is not None:
+            odd = odd_torque(last, *bolts[item], tightening.thread)
+            if odd is not None:
+                yield because(LoadRemark.ODD_TORQUE, place=place, text=odd)
+
+
+def _bolts(session: Session, items: set[str]) -> dict[str, tuple[str, str | None]]:
+    """Thread and property class of the items that are ordinary bolts."""
+    bolts: dict[str, tuple[str, str | None]] = {}
+    for codes in chunks(sorted(items)):
+        for code, thread, property_class in session.execute(
+            select(Item.code, Item.thread, Item.property_class)
+            .join(Kind, Item.kind_id == Kind.id)
+            .where(Item.code.in_(codes), Item.thread.is_not(None), Kind.general_torque)
+        ):
+            bolts[code] = (thread or "", property_class)
+    return bolts

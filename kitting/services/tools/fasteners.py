@@ -1,0 +1,128 @@
+"""The fasteners of a draft, as tools and tightening see them: the one place that opens a draft."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from kitting.calc.planning.needs import Reach
+from kitting.facts.heads import Head
+from kitting.facts.names import natural_key
+from kitting.facts.stages import Stage
+from kitting.facts.threads import parse_thread
+from kitting.facts.words import Rule, ThreadState
+from kitting.services.planning.general_tools import general_tools
+from kitting.services.planning.judge import Draft, JudgedPart
+
+
+@dataclass(frozen=True, slots=True)
+class FastenerKind:
+    """A kind of fastener; whether it is threaded, and whether a general figure may stand in."""
+
+    name: str
+    threaded: bool
+    general_torque: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Fastener:
+    """What is fitted at one position, and how it is tightened.
+
+    `joint` and `system` are called as the plan calls them; `length` is in thousandths of a mm.
+    `tightening` says whether the catalogue describes its tightening; no stages means that no
+    figure is known.
+    """
+
+    fit: int
+    joint_key: int
+    joint: str
+    system: str
+    position: str
+    item: str
+    name: str
+    kind: FastenerKind
+    rule: Rule
+    count: int
+    jobs: tuple[str, ...]
+    head: Head | None
+    thread: str | None
+    length: int | None
+    property_class: str | None
+    reach: Reach
+    tightening: bool
+    thread_state: ThreadState
+    stages: tuple[Stage, ...]
+    pattern: str | None
+    source: str | None
+
+    @property
+    def place(self) -> str:
+        """The joint and the position."""
+        return f"{self.joint}: {self.position}"
+
+    @property
+    def left_hand(self) -> bool:
+        """Whether its thread is left-hand."""
+        return self.thread is not None and parse_thread(self.thread).left_hand
+
+    @property
+    def tightened(self) -> bool:
+        """Whether it has a place on a tightening sheet."""
+        return self.kind.threaded or self.tightening
+
+
+@dataclass(frozen=True, slots=True)
+class GeneralToolNeed:
+    """A general tool that steps or kinds ask for."""
+
+    name: str
+    places: tuple[str, ...]
+    jobs: tuple[str, ...]
+
+
+def fasteners(facts: Draft, stopped: bool = False) -> Iterator[Fastener]:
+    """What is fitted at the positions of a draft; `stopped` adds those of stopped jobs."""
+    asked = (*(facts.stopped_parts if stopped else ()), *facts.parts)
+    for part in {part.fit.key: part for part in asked}.values():
+        yield _fastener(facts, part)
+
+
+def _fastener(facts: Draft, part: JudgedPart) -> Fastener:
+    fit, item, kind = part.fit, part.item, part.item.kind
+    known = facts.contents.tightenings.get(fit.key)
+    return Fastener(
+        fit=fit.key,
+        joint_key=fit.joint,
+        joint=facts.names.joints[fit.joint],
+        system=facts.contents.joints[fit.joint].system,
+        position=fit.position,
+        item=item.code,
+        name=item.name,
+        kind=FastenerKind(kind.name, kind.threaded, kind.general_torque),
+        rule=part.verdict.rule,
+        count=fit.quantity // 1000,
+        jobs=part.jobs,
+        head=Head(item.head, item.head_size or "") if item.head else None,
+        thread=item.thread,
+        length=item.length,
+        property_class=item.property_class,
+        reach=fit.reach,
+        tightening=known is not None,
+        thread_state=known.thread_state if known else ThreadState.UNKNOWN,
+        stages=known.stages if known else (),
+        pattern=known.pattern if known else None,
+        source=known.source if known else None,
+    )
+
+
+def general_tool_needs(facts: Draft) -> list[GeneralToolNeed]:
+    """General tools of steps and kinds, by name, each once with its places and jobs."""
+    places: dict[str, list[str]] = {}
+    jobs: dict[str, set[str]] = {}
+    for ask in general_tools(facts):
+        places.setdefault(ask.tool, []).append(ask.place)
+        jobs.setdefault(ask.tool, set()).update(ask.jobs)
+    return [
+        GeneralToolNeed(tool, tuple(dict.fromkeys(places[tool])), tuple(sorted(jobs[tool])))
+        for tool in sorted(places, key=natural_key)
+    ]

@@ -1,0 +1,81 @@
+"""What some boxes cannot do of a draft, and every way to close it from what is on offer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from kitting.calc.tools.drive_trains import search
+from kitting.calc.tools.toolkit import Box, prepare
+from kitting.facts.words import RangePolicy, ToolTask
+from kitting.services.planning.judge import Draft
+from kitting.services.tools.fasteners import fasteners, general_tool_needs
+from kitting.services.tools.inventory import OfferedTools, OwnedTools
+from kitting.services.tools.requirements import Asked, requirements
+from kitting.views.tools import GapView, RequirementView
+
+Ways = tuple[frozenset[str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """Something the boxes cannot do, the jobs that want it, and the sets of tools that close it.
+
+    Empty `ways` mean that nothing on offer closes it.
+    """
+
+    view: GapView
+    jobs: tuple[str, ...]
+    ways: Ways
+
+
+def find_gaps(
+    facts: Draft, owned: OwnedTools, offered: OfferedTools, policy: RangePolicy
+) -> list[Gap]:
+    """What the boxes cannot do, with every way to close it from what is on offer.
+
+    Requirements of which nothing can be proven (no figure, no head) are no gaps: no purchase
+    closes them.
+    """
+    box = prepare(owned.tools, policy)
+    both = prepare((*owned.tools, *offered.tools), policy)
+    gaps = [
+        Gap(GapView(asked.view), asked.jobs, _ways(asked, both))
+        for asked in requirements(fasteners(facts, stopped=True))
+        if asked.unknown is None and search(asked.requirement, box).gap
+    ]
+    for need in general_tool_needs(facts):
+        if not owned.general_here(need.name):
+            what = RequirementView(ToolTask.GENERAL, tool=need.name)
+            ways = tuple(
+                frozenset([tool.code]) for tool in offered.tools if tool.general == need.name
+            )
+            gaps.append(Gap(GapView(what), need.jobs, ways))
+    return _numbered(_merged(gaps))
+
+
+def _ways(asked: Asked, both: Box) -> Ways:
+    found = search(asked.requirement, both).trains
+    ways = {frozenset(tool.code for tool in train.tools if tool.offered) for train in found}
+    return tuple(sorted(ways, key=lambda way: (len(way), sorted(way))))
+
+
+def _merged(gaps: Iterable[Gap]) -> list[Gap]:
+    """Gaps that read the same and are closed by the same tools are one."""
+    merged: dict[tuple[GapView, Ways], Gap] = {}
+    for gap in gaps:
+        known = merged.get((gap.view, gap.ways))
+        jobs = tuple(sorted({*gap.jobs, *(known.jobs if known else ())}))
+        merged[gap.view, gap.ways] = Gap(gap.view, jobs, gap.ways)
+    return list(merged.values())
+
+
+def _numbered(gaps: Iterable[Gap]) -> list[Gap]:
+    """Gaps that read the same and are closed by other tools, with a number each."""
+    count: dict[RequirementView, int] = {}
+    found = []
+    for gap in gaps:
+        what = gap.view.what
+        count[what] = count.get(what, 0) + 1
+        found.append(Gap(GapView(what, count[what]), gap.jobs, gap.ways))
+    return found

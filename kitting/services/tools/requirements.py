@@ -1,0 +1,98 @@
+"""What the fasteners of a plan ask of the tools: undoing first, then every stage of tightening."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from kitting.calc.tools.toolkit import Requirement
+from kitting.facts.reasons import Reason, because
+from kitting.facts.stages import Stage
+from kitting.facts.tool_reasons import ToolReason
+from kitting.facts.words import FastenerAccess, ToolTask
+from kitting.services.tools.fasteners import Fastener
+from kitting.views.tools import RequirementView
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A requirement with every place that asks the same, and the jobs that want it.
+
+    `unknown` says what is not stated, so that nothing can be proven.
+    """
+
+    requirement: Requirement
+    view: RequirementView
+    places: tuple[str, ...]
+    jobs: tuple[str, ...]
+    unknown: Reason | None = None
+
+
+def requirements(fasteners: Iterable[Fastener]) -> list[Asked]:
+    """What the fasteners ask for, the same asked once with all its places.
+
+    Fasteners without a stated head may differ in it, so each of them asks for itself.
+    """
+    found: dict[tuple[Requirement, str | None], Asked] = {}
+    for fastener in fasteners:
+        if fastener.head is None and not fastener.kind.threaded:
+            continue
+        for asked in asked_of(fastener):
+            key = (asked.requirement, fastener.place if fastener.head is None else None)
+            known = found.get(key)
+            if known is None:
+                found[key] = asked
+                continue
+            found[key] = replace(
+                known,
+                places=tuple(dict.fromkeys((*known.places, *asked.places))),
+                jobs=tuple(sorted({*known.jobs, *asked.jobs})),
+            )
+    return list(found.values())
+
+
+def asked_of(fastener: Fastener) -> Iterator[Asked]:
+    """What one position asks for; without a figure, a tightening of which nothing is known."""
+    torques = [stage.torque.newton_metres for stage in fastener.stages if stage.torque is not None]
+    largest = max(torques, default=None)
+    yield _asked(fastener, ToolTask.UNDO, largest)
+    if not fastener.stages:
+        asked = _asked(fastener, ToolTask.TORQUE, None)
+        yield replace(asked, unknown=because(ToolReason.NO_FIGURE))
+    for stage in fastener.stages:
+        yield _of_stage(fastener, stage, largest)
+
+
+def _of_stage(fastener: Fastener, stage: Stage, largest: Decimal | None) -> Asked:
+    """A stage without a torque of its own must be driven by what the largest one asks for."""
+    if stage.torque is None:
+        return _asked(fastener, stage.task, largest)
+    asked = _asked(fastener, stage.task, stage.torque.newton_metres, stage.allowed)
+    return replace(asked, view=replace(asked.view, torque=stage.torque, tolerance=stage.tolerance))
+
+
+def _asked(
+    fastener: Fastener,
+    task: ToolTask,
+    torque: Decimal | None,
+    tolerance: Decimal | None = None,
+) -> Asked:
+    reach = fastener.reach
+    requirement = Requirement(
+        task=task,
+        head=fastener.head,
+        torque=torque,
+        tolerance=tolerance,
+        access=FastenerAccess(reach.access),
+        recess=reach.recess,
+        protrusion=reach.protrusion,
+        left_hand=fastener.left_hand,
+    )
+    return Asked(
+        requirement=requirement,
+        view=RequirementView(task=task, head=fastener.head, left_hand=fastener.left_hand),
+        places=(fastener.place,),
+        jobs=fastener.jobs,
+        unknown=because(ToolReason.NO_HEAD) if fastener.head is None else None,
+    )

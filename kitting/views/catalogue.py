@@ -1,0 +1,14 @@
+"""The catalogue: what is worth reading after a load."""
+
+from __future__ import annotations
+
+from kitting.facts.reasons import ReasonCode
+
+
+class LoadRemark(ReasonCode):
+    """What stops no load and should be looked into."""
+
+    REPLACED_IN_A_RING = "replaced in a ring"
+    ODD_TORQUE = "odd torque"
+    STEP_NEEDS_UNKNOWN = "step needs unknown"
+    JOB_NEEDS_UNKNOWN = "job needs unknown"

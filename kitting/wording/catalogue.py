@@ -1,0 +1,22 @@
+"""Loads in words."""
+
+from __future__ import annotations
+
+from kitting.views.catalogue import LoadRemark
+from kitting.wording.reasons import register
+
+register(
+    {
+        LoadRemark.REPLACED_IN_A_RING: (
+            "replacements run in a ring: {items: → }. Neither can be trusted as the current part:"
+            " ask the supplier which one is"
+        ),
+        LoadRemark.ODD_TORQUE: "{place}: {text}",
+        LoadRemark.STEP_NEEDS_UNKNOWN: (
+            "a step needs step {step}, which no unit describes: it cannot be planned"
+        ),
+        LoadRemark.JOB_NEEDS_UNKNOWN: (
+            "a job needs step {step}, which no unit describes: it cannot be planned"
+        ),
+    }
+)

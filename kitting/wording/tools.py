@@ -1,0 +1,234 @@
+"""Tools in words: what is asked of them, what does it, and why it cannot be done."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import assert_never
+
+from kitting.facts.heads import Head
+from kitting.facts.names import natural_key
+from kitting.facts.tool_reasons import ToolOfferReason, ToolReason, TrainNote
+from kitting.facts.units import format_quantity, plain, show_torque
+from kitting.facts.words import FigureVerdict, RangePolicy, ToolState, ToolTask
+from kitting.views.bookings import VanGapView
+from kitting.views.tools import (
+    BoughtView,
+    BuyView,
+    GapView,
+    LeftOutView,
+    MarkedScale,
+    OpeningView,
+    RequirementView,
+    ToolCheckView,
+    ToolListing,
+    ToolSpecView,
+    ToolStateView,
+    TrainView,
+)
+from kitting.wording.figures import NO_FIGURE, day, money
+from kitting.wording.reasons import register, say
+
+register(
+    {
+        ToolReason.OF_TOOL: "{tool}: {reason}",
+        ToolReason.NO_FIGURE: NO_FIGURE,
+        ToolReason.NO_HEAD: "no head is stated: nobody can say what turns it",
+        ToolReason.NO_TOOLBOX: "no toolbox is described",
+        ToolReason.NONE_IN_BOX: "none in the box",
+        ToolReason.NOTHING_TURNS_IT: "nothing in the box turns {head}",
+        ToolReason.ONLY_FROM_THE_SIDE: (
+            "something is in the way of a socket; only a crowfoot goes on from the side"
+        ),
+        ToolReason.NO_STRAIGHT_WAY: (
+            "no straight way to the head, and a universal joint is never for the final torque"
+        ),
+        ToolReason.DEPTH_NOT_STATED: "its depth is not stated, and the stud stands out",
+        ToolReason.NOT_DEEP_ENOUGH: "{depth} deep, the stud stands out {stands_out}",
+        ToolReason.NO_SQUARE: "{tool} has no square for {handle}",
+        ToolReason.SQUARE_TOO_WEAK: "a {square} in square is not rated for {torque}",
+        ToolReason.NO_ADAPTOR: "no adaptor from {given} to {taken} in rated for {torque}",
+        ToolReason.NO_EXTENSION: "no extension of {length} on a {square} in square",
+        ToolReason.NO_UNIVERSAL_JOINT: "no universal joint on a {square} in square",
+        ToolReason.NO_RATCHET_OR_BAR: "no ratchet or bar in the box",
+        ToolReason.NO_BAR: "no bar in the box",
+        ToolReason.NO_ANGLE_GAUGE: "no angle gauge in the box",
+        ToolReason.NO_TORQUE_WRENCH: "no torque wrench in the box",
+        ToolReason.KEY_ONLY: "a key, no torque wrench drives it",
+        ToolReason.RANGE_NOT_STATED: "its range is not stated",
+        ToolReason.FIGURE_OFF_SCALE: "figure {setting} is off its scale ({low} to {high} N·m)",
+        ToolReason.SETTING_OFF_SCALE: "setting {setting} is off its scale ({low} to {high} N·m)",
+        ToolReason.CLOCKWISE_ONLY: "left-hand thread, and it measures clockwise only",
+        ToolReason.NOT_TRUE_ENOUGH: "±{percent} % is ±{spread}, more than the ±{allowed} allowed",
+        ToolReason.LENT: "lent to {to} until {until:%a %d %b %Y}",
+        ToolReason.LENT_WITHOUT_DATE: "lent to {to}, return not agreed",
+        ToolReason.AT_CALIBRATION: "at calibration until {until:%a %d %b %Y}",
+        ToolReason.AT_CALIBRATION_WITHOUT_DATE: "at calibration",
+        ToolReason.BROKEN: "broken",
+        ToolReason.CALIBRATION_NOT_STATED: "its calibration date is not stated",
+        ToolReason.CALIBRATION_ENDED: "calibration ended {ended:%d %b %Y}",
+        ToolReason.TOO_MANY_CYCLES: "{cycles:,} cycles since calibration, {limit:,} is the limit",
+    }
+)
+register(
+    {
+        TrainNote.CROWFOOT_SQUARE: "crowfoot at 90° to the wrench",
+        TrainNote.CROWFOOT_STRAIGHT: "crowfoot straight ahead, set {setting}",
+        TrainNote.NEAR_ENOUGH: "{sizes: or } is near enough to undo {size}, never to tighten it",
+    }
+)
+register(
+    {
+        ToolOfferReason.SEVERAL_CURRENCIES: (
+            "offers in several currencies ({currencies}) are not compared: name one"
+        ),
+    }
+)
+
+POLICIES: Mapping[RangePolicy, str] = {
+    RangePolicy.MARKED: "the whole scale, from its lowest mark up (ISO 6789:2017)",
+    RangePolicy.FIFTH: "20 % to 100 % of the scale (ISO 6789:2003)",
+}
+FIGURE_MARKS: Mapping[FigureVerdict, str] = {
+    FigureVerdict.HAVE: "",
+    FigureVerdict.WRENCH: "TRAIN INCOMPLETE",
+    FigureVerdict.GAP: "NO WRENCH",
+}
+
+
+def requirement_text(what: RequirementView) -> str:
+    """What has to be done: "20 N·m on hexagon 10 mm", "undo six-lobe T45", a general tool."""
+    head = _head_text(what.head, what.left_hand)
+    match what.task:
+        case ToolTask.GENERAL:
+            return what.tool or ""
+        case ToolTask.UNDO:
+            return f"undo {head}"
+        case ToolTask.ANGLE:
+            return f"turn {head} by angle"
+        case ToolTask.TORQUE:
+            if what.torque is None:
+                return f"tighten {head}: no figure"
+            spread = "" if what.tolerance is None else f" ± {plain(what.tolerance)}"
+            return f"{what.torque}{spread} on {head}"
+        case _:
+            assert_never(what.task)
+
+
+def _head_text(head: Head | None, left_hand: bool) -> str:
+    return f"{head or 'head not stated'}{' left-hand' if left_hand else ''}"
+
+
+def gap_text(gap: GapView) -> str:
+    """A gap, with its number where several read the same."""
+    number = f" ({gap.number})" if gap.number > 1 else ""
+    return f"{requirement_text(gap.what)}{number}"
+
+
+def tools_text(train: TrainView) -> str:
+    """The tools of a train from hand to head, and where they are: "W-20-100 + S10 (bay)"."""
+    boxes = f" ({', '.join(train.boxes)})" if train.boxes else ""
+    return f"{' + '.join(train.tools)}{boxes}"
+
+
+def setting_text(train: TrainView) -> str | None:
+    """What the wrench is set to, to three figures; None where no wrench is set."""
+    if train.setting is None:
+        return None
+    return f"set {show_torque(train.setting, train.setting.unit)}"
+
+
+def train_text(train: TrainView) -> str:
+    """ "W-20-100 + E3/8 + S10 (bay), set 19.6 N·m: crowfoot straight ahead"."""
+    setting = setting_text(train)
+    text = tools_text(train) + (f", {setting}" if setting else "")
+    return f"{text}: {say(train.note)}" if train.note else text
+
+
+def scale_text(scale: MarkedScale) -> str:
+    """A scale as marked: "5 to 25 N·m"."""
+    return f"{plain(scale.low.figure)} to {scale.high}"
+
+
+def where_text(tool: ToolListing) -> str:
+    """Where a tool is, and until when it is calibrated."""
+    where = tool.state.value
+    if tool.state == ToolState.LENT:
+        where = f"lent to {tool.lent_to}" + (f" until {day(tool.back_on)}" if tool.back_on else "")
+    if tool.calibrated_to:
+        where += f", calibrated to {day(tool.calibrated_to)}"
+    return where
+
+
+def recorded_text(view: ToolStateView) -> str:
+    """What was recorded of a tool: "van V-R-38: lent to Canal Yard until 2026-04-20"."""
+    whom = f" to {view.lent_to}" if view.lent_to else ""
+    when = f" until {day(view.back_on)}" if view.back_on else ""
+    return f"{view.box} {view.code}: {view.state}{whom}{when}"
+
+
+def spec_text(spec: ToolSpecView) -> str:
+    """What a tool on offer is: "torque wrench 3/8 in 20 to 100 N·m"."""
+    return " ".join(_spec_parts(spec))
+
+
+def _spec_parts(spec: ToolSpecView) -> Iterator[str]:
+    yield spec.general or spec.sort.value
+    if spec.turns is not None:
+        yield str(spec.turns)
+    squares = [f"{square} in" for square in (spec.takes, spec.gives) if square]
+    if squares:
+        yield " → ".join(squares)
+    if spec.scale is not None:
+        yield scale_text(spec.scale)
+    lengths = (
+        ("long", spec.length), ("deep", spec.depth), ("offset", spec.offset),
+        ("from drive to hand", spec.grip),
+    )  # fmt: skip
+    for name, length in lengths:
+        if length is not None:
+            yield f"{format_quantity(length, 'mm')} {name}"
+    if spec.clockwise_only:
+        yield "clockwise only"
+    if spec.deviation is not None:
+        yield f"±{plain(spec.deviation)} %"
+
+
+def brings_texts(bought: BoughtView) -> list[str]:
+    """What an offer brings, by name."""
+    return sorted((spec_text(spec) for spec in bought.brings), key=natural_key)
+
+
+def left_out_text(offer: LeftOutView) -> str:
+    """An offer in another currency than the one asked for."""
+    return f"{offer.offer}: {offer.name}, {offer.supplier}, {money(offer.price)}"
+
+
+def van_gap_text(gap: VanGapView) -> str:
+    """What the van's boxes cannot do, why, and at which stops."""
+    reasons = "; ".join(map(say, gap.reasons))
+    return f"{requirement_text(gap.what)}: {reasons} ({', '.join(gap.stops)})"
+
+
+def opening_text(view: OpeningView) -> str:
+    """What is missing: an offer (to buy, hire or borrow), or a gap that no offer closes."""
+    if view.offer is not None:
+        return f"{view.offer.code}: {view.offer.name} ({view.offer.way})"
+    return "" if view.gap is None else gap_text(view.gap)
+
+
+def cover_texts(view: ToolCheckView) -> tuple[str, ...]:
+    """The cheapest purchase that closes the gaps, line by line; or why none is named."""
+    if view.no_cover is not None:
+        return (say(view.no_cover),)
+    return () if view.cover is None else tuple(_cover(view.cover))
+
+
+def _cover(cover: BuyView) -> Iterator[str]:
+    for bought in cover.bought:
+        yield f"{money(bought.price)} {bought.way} {bought.offer}: {bought.name}"
+    if cover.total is not None:
+        yield f"{money(cover.total)} in all, proven the cheapest"
+    for gap in cover.not_closed:
+        yield f"not on offer: {gap_text(gap)}"
+    for offer in cover.left_out:
+        yield f"not compared, in another currency: {left_out_text(offer)}"

@@ -1,0 +1,39 @@
+"""What a plan asks the toolbox for: heads, figures, squares, gauges, general tools."""
+
+from __future__ import annotations
+
+from kitting.calc.tools.requirements import Ask, Fastener, asks
+from kitting.facts.heads import parse_head
+from kitting.facts.stages import parse_stage
+from kitting.facts.words import ToolAskSort
+
+TEN = parse_head("hexagon 10 mm")
+
+
+def stages(*texts: str) -> tuple[object, ...]:
+    return tuple(map(parse_stage, texts))
+
+
+def test_the_square_is_the_smallest_that_holds_the_largest_torque_of_a_position() -> None:
+    # Practical limits of square drives, from memory: 1/4 in 30 N·m, 3/8 in 100 N·m.
+    found = asks([Fastener("cover", TEN, stages=stages("20 N·m", "60 N·m", "+90°"))], [])
+    assert found == [
+        Ask(ToolAskSort.TURN, "socket 10 mm", ("cover",)),
+        Ask(ToolAskSort.DRIVE, "square drive 3/8 in or larger", ("cover",)),
+        Ask(ToolAskSort.TORQUE, "20 N·m", ("cover",)),
+        Ask(ToolAskSort.TORQUE, "60 N·m", ("cover",)),
+        Ask(ToolAskSort.ANGLE, "angle gauge", ("cover",)),
+    ]
+
+
+def test_what_is_in_the_way_of_a_socket_asks_for_a_crowfoot() -> None:
+    (ask,) = asks([Fastener("line", TEN, side=True)], [])
+    assert ask == Ask(ToolAskSort.TURN, "crowfoot 10 mm", ("line",))
+
+
+def test_the_same_is_asked_once_and_general_tools_come_last() -> None:
+    found = asks([Fastener("a", TEN), Fastener("b", TEN), Fastener("a", TEN)], [("puller", "a")])
+    assert found == [
+        Ask(ToolAskSort.TURN, "socket 10 mm", ("a", "b")),
+        Ask(ToolAskSort.GENERAL, "puller", ("a",)),
+    ]

@@ -1,0 +1,128 @@
+"""What fasteners ask of the tools: what is the same is asked once, what differs is not merged."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from kitting.calc.planning.needs import Reach
+from kitting.facts.heads import parse_head
+from kitting.facts.reasons import because
+from kitting.facts.stages import parse_stage
+from kitting.facts.tool_reasons import ToolReason
+from kitting.facts.words import Rule, ThreadState, ToolTask
+from kitting.services.tools.fasteners import Fastener, FastenerKind
+from kitting.services.tools.requirements import asked_of, requirements
+
+BOLT = Fastener(
+    fit=1,
+    joint_key=1,
+    joint="cover",
+    system="engine",
+    position="bolts 1 to 4",
+    item="BOLT",
+    name="bolt",
+    kind=FastenerKind("bolt", threaded=True, general_torque=True),
+    rule=Rule.KEEP,
+    count=4,
+    jobs=("J1",),
+    head=parse_head("hexagon 10 mm"),
+    thread="M6",
+    length=None,
+    property_class="8.8",
+    reach=Reach(),
+    tightening=True,
+    thread_state=ThreadState.DRY,
+    stages=(parse_stage("4 ± 0.3 N·m"),),
+    pattern=None,
+    source="test",
+)
+OTHER = replace(BOLT, fit=2, joint="sump", position="plug", jobs=("J2",))
+
+
+def asked(*fasteners: Fastener) -> list[tuple[ToolTask, Decimal | None, tuple[str, ...]]]:
+    """Task, torque in N·m and places of every requirement."""
+    return [
+        (one.requirement.task, one.requirement.torque, one.places)
+        for one in requirements(fasteners)
+    ]
+
+
+def test_the_same_is_asked_once_with_all_places_and_jobs() -> None:
+    both = ("cover: bolts 1 to 4", "sump: plug")
+    assert asked(BOLT, OTHER) == [
+        (ToolTask.UNDO, Decimal(4), both),
+        (ToolTask.TORQUE, Decimal(4), both),
+    ]
+    assert {one.jobs for one in requirements([OTHER, BOLT])} == {("J1", "J2")}
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"stages": (parse_stage("4 ± 0.1 N·m"),)},
+        {"stages": (parse_stage("4 N·m"),)},
+        {"stages": (parse_stage("4.1 ± 0.3 N·m"),)},
+        {"head": parse_head("hexagon 11 mm")},
+        {"thread": "M6 LH"},
+        {"reach": Reach(access="side")},
+        {"reach": Reach(access="angled")},
+        {"reach": Reach(recess=1)},
+        {"reach": Reach(protrusion=1)},
+    ],
+    ids=str,
+)
+def test_what_differs_in_anything_is_asked_for_itself(change: dict[str, Any]) -> None:
+    torques = [
+        one
+        for one in requirements([BOLT, replace(OTHER, **change)])
+        if one.requirement.task == ToolTask.TORQUE
+    ]
+    assert [one.places for one in torques] == [("cover: bolts 1 to 4",), ("sump: plug",)]
+
+
+def test_the_same_torque_in_two_units_is_one_requirement_as_first_published() -> None:
+    # NIST SP 811 (2008), appendix B: kilogram-force metre = 9.806 65 N·m (exact).
+    metre, centimetre = (
+        replace(BOLT, position=text, stages=(parse_stage(text),))
+        for text in ("2.5 kgf·m", "250 kgf·cm")
+    )
+    _, torque = requirements([metre, centimetre])
+    assert torque.places == ("cover: 2.5 kgf·m", "cover: 250 kgf·cm")
+    assert str(torque.view.torque) == "2.5 kgf·m"
+
+
+def test_fasteners_without_a_stated_head_are_never_taken_for_the_same() -> None:
+    headless = [replace(one, head=None) for one in (BOLT, OTHER)]
+    found = requirements(headless)
+    assert [one.places for one in found] == [
+        ("cover: bolts 1 to 4",), ("cover: bolts 1 to 4",), ("sump: plug",), ("sump: plug",),
+    ]  # fmt: skip
+    assert {one.unknown for one in found} == {because(ToolReason.NO_HEAD)}
+
+
+def test_a_part_without_head_or_thread_asks_for_nothing() -> None:
+    clip = replace(BOLT, head=None, kind=replace(BOLT.kind, threaded=False), stages=())
+    assert requirements([clip]) == []
+
+
+def test_undoing_and_an_angle_are_driven_by_the_largest_torque_of_the_position() -> None:
+    stages = tuple(map(parse_stage, ("20 N·m", "60 N·m", "+90°", "+90°")))
+    found = list(asked_of(replace(BOLT, stages=stages)))
+    assert [(one.requirement.task, one.requirement.torque) for one in found] == [
+        (ToolTask.UNDO, Decimal(60)),
+        (ToolTask.TORQUE, Decimal(20)),
+        (ToolTask.TORQUE, Decimal(60)),
+        (ToolTask.ANGLE, Decimal(60)),
+        (ToolTask.ANGLE, Decimal(60)),
+    ]
+    assert {one.requirement.tolerance for one in found} == {None}
+
+
+def test_no_figure_is_unknown_even_where_the_head_is_not_stated_either() -> None:
+    undo, tighten = asked_of(replace(BOLT, stages=(), head=None))
+    assert undo.unknown == because(ToolReason.NO_HEAD)
+    assert (tighten.unknown, tighten.requirement.torque) == (because(ToolReason.NO_FIGURE), None)
