@@ -9,7 +9,6 @@ from sqlalchemy.orm import Session
 
 from kitting.tables.supply import Offer, OfferPrice, Supplier
 
-
 _PRICES = (
     select(Offer.item_id, Offer.pack, OfferPrice.price)
     .join(OfferPrice, OfferPrice.offer_id == Offer.id)
