@@ -24,9 +24,7 @@ LINES, PARAMETERS = 350, 6
 
 KNOWN_LONG = frozenset(
     {
-        "kitting/calc/advice/base_stock.py",
         "kitting/facts/words.py",
-        "kitting/files/lists/prices.py",
         "kitting/services/bookings/view.py",
         "kitting/services/catalogue/load.py",
         "kitting/services/rubber/find.py",

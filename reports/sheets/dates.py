@@ -45,7 +45,7 @@ def _body(view: DatesView, sheet: Sheet) -> None:
     for chart in chance_charts(view, sheet):
         sheet.keep([chart])
     if not view.dates:
-        sheet.text("No date was looked at.", 10)
+        sheet.text("No date was judged.", 10)
     if view.order_by:
         _order_by(view, sheet)
     sheet.box("CLOSED", tuple(map(closed_day, view.closed)))

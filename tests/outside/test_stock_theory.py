@@ -15,7 +15,8 @@ import math
 
 import pytest
 
-from kitting.calc.advice.base_stock import ItemDemand, levels_for_target, poisson_cdf
+from kitting.calc.advice.base_stock import ItemDemand, levels_for_target
+from kitting.calc.advice.poisson import poisson_cdf
 
 
 def newsvendor_cost(level: int, mean: float, left: float, short: float) -> float:

@@ -14,14 +14,19 @@ import pytest
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
-from helpers import ON, counted
+from helpers import NOW, ON, counted
 from kitting.facts.money import Money
 from kitting.services.advice.additional_work import meanwhile
+from kitting.services.advice.learned_rates import learned
 from kitting.services.planning.draft import draft
 from kitting.services.planning.explain import why
 from kitting.services.planning.jobs import list_jobs
 from kitting.services.planning.plan import plan
 from kitting.services.planning.request import PlanRequest
+from kitting.services.purchasing.order_view import list_orders
+from kitting.services.purchasing.purchase import buy
+from kitting.services.purchasing.safe_dates import dates
+from kitting.services.purchasing.shortages import shortage
 from kitting.store import reading
 
 Action = Callable[[Engine], object]
@@ -59,6 +64,11 @@ AT_MOST: dict[str, tuple[Action, int]] = {
     "draft": (reads(lambda s: draft(s, asked(*ALL[:3]))), 13),
     "why": (reads(lambda s: why(plan(s, asked(*ALL[:3])), "SEAL-INTAKE")), 13),
     "jobs": (reads(lambda s: list_jobs(s, "PELL 117", ON)), 5),
+    "order list": (reads(list_orders), 4),
+    "shortage": (reads(lambda s: shortage(s, ["B0001"])), 5),
+    "buy": (reads(lambda s: buy(s, ["B0001"], NOW, ON)), 22),
+    "dates": (reads(lambda s: dates(s, ["B0001"], NOW)), 12),
+    "learned": (reads(learned), 4),
     "meanwhile": (reads(lambda s: meanwhile(s, asked(*ONE))), 15),
     "meanwhile --rate": (reads(lambda s: meanwhile(s, asked(*ONE), RATE)), 16),
 }

@@ -13,24 +13,8 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from kitting.calc.advice.base_stock_replay import Replay, Use, replay
-from kitting.calc.advice.poisson import SHADE, level_for, log_of, poisson_cdf, table
+from kitting.calc.advice.poisson import SHADE, log_of, table
 from kitting.errors import FigureError, KittingError
-
-__all__ = [
-    "ItemDemand",
-    "Levels",
-    "Pooling",
-    "Refusal",
-    "Replay",
-    "Use",
-    "level_for",
-    "levels_for_budget",
-    "levels_for_target",
-    "poisson_cdf",
-    "pooled",
-    "replay",
-]
 
 _STATES = 20_000  # of the exact search; beyond them the gap is reported
 _OPEN = 400  # items whose level the exact search may leave open
@@ -84,7 +68,7 @@ class Levels:
 
 
 class _Search:
-    """Marginal analysis: pieces in the order of what they gain per money, then an exact look.
+    """Marginal analysis: pieces in the order of what they gain per money, then an exact search.
 
     The logarithm of a Poisson cdf is concave, so the beginnings of that order are the best for
     what they cost, and the first piece that goes too far gives a bound on any answer.
@@ -100,7 +84,7 @@ class _Search:
         self.price = [item.cost * item.per_job for item in self.items]
         self.at = [0] * len(self.items)
 
-    def sure(self) -> float:
+    def log_chance(self) -> float:
         return math.fsum(logs[k] for logs, k in zip(self.logs, self.at, strict=True))
 
     def spent(self) -> int:
@@ -109,7 +93,7 @@ class _Search:
     def answer(self, gap: float) -> Levels:
         kept = {i.key: k * i.per_job for i, k in zip(self.items, self.at, strict=True)}
         levels = {item.key: kept.get(item.key, 0) for item in self.every}
-        return Levels(levels, self.spent(), math.exp(self.sure()), gap, self.refused)
+        return Levels(levels, self.spent(), math.exp(self.log_chance()), gap, self.refused)
 
     def advance(self, goal: float, budget: float) -> float | None:
         """Take pieces until the next would pass goal or budget; what that one gains per money.
@@ -117,23 +101,23 @@ class _Search:
         None if the pieces run out before.
         """
         theta = max((g[0] / p for g, p in zip(self.gains, self.price, strict=True) if g), default=0)
-        sure, spent = self.sure(), self.spent()
+        log_chance, spent = self.log_chance(), self.spent()
         while theta > 0.0:
             theta /= 8.0
             bucket, gained, paid = self._bucket(theta)
-            if sure + gained >= goal - 1e-6 or spent + paid > budget:
+            if log_chance + gained >= goal - 1e-6 or spent + paid > budget:
                 bucket.sort(key=lambda step: (-step[0], step[1], step[2]))
-                sure = self.sure()
+                log_chance = self.log_chance()
                 for ratio, item, k in bucket:
-                    sure += self.gains[item][k]
+                    log_chance += self.gains[item][k]
                     spent += self.price[item]
-                    if sure >= goal - SHADE or spent > budget:
+                    if log_chance >= goal - SHADE or spent > budget:
                         return ratio
                     self.at[item] = k + 1
             else:
                 for _, item, k in bucket:
                     self.at[item] = k + 1
-                sure += gained
+                log_chance += gained
                 spent += paid
             if theta < 1e-40:
                 break
@@ -152,7 +136,7 @@ class _Search:
 
     def reach(self, goal: float) -> None:
         """From just short of the goal to it: the cheapest single piece, then what can go again."""
-        need = goal - SHADE - self.sure()
+        need = goal - SHADE - self.log_chance()
         enough = [
             (self.price[i], i)
             for i, (gains, k) in enumerate(zip(self.gains, self.at, strict=True))
@@ -160,7 +144,7 @@ class _Search:
         ]
         _, best = min(enough)
         self.at[best] += 1
-        spare = self.sure() - goal + SHADE
+        spare = self.log_chance() - goal + SHADE
         loose = [i for i, k in enumerate(self.at) if k and self.gains[i][k - 1] <= spare]
         for i in sorted(loose, key=lambda i: (-self.price[i], i)):
             lost = self.gains[i][self.at[i] - 1]
@@ -201,10 +185,10 @@ class _Search:
         states: list[_State] = [(0, 0.0, ())]
         for found in moves:
             grown = states + [
-                (paid + cost, sure + gain, (*made, (item, k)))
-                for paid, sure, made in states
+                (paid + cost, log_chance + gain, (*made, (item, k)))
+                for paid, log_chance, made in states
                 for cost, gain, item, k in found
-                if (paid + cost) - (sure + gain) / theta <= slack
+                if (paid + cost) - (log_chance + gain) / theta <= slack
             ]
             grown.sort(key=lambda state: (state[0], -state[1]))
             states, best = [], -math.inf
@@ -263,20 +247,20 @@ def levels_for_target(items: Sequence[ItemDemand], target: float) -> Levels:
     _distinct(items)
     goal = log_of(target)
     search = _Search(items)
-    if search.sure() >= goal - SHADE:
+    if search.log_chance() >= goal - SHADE:
         return search.answer(0.0)
     theta = search.advance(goal, math.inf)
     if theta is None:
         raise KittingError(f"the target {target} is too near to 1. Ask for a little less")
-    base, spent, sure = list(search.at), search.spent(), search.sure()
+    base, spent, log_chance = list(search.at), search.spent(), search.log_chance()
     search.reach(goal)
-    bound = spent + (goal - SHADE - sure) / theta  # nothing that reaches the goal costs less
+    bound = spent + (goal - SHADE - log_chance) / theta  # nothing that reaches the goal costs less
     gap = search.spent() - math.ceil(bound - 1e-6)
     if gap > 0:
         states = search.near(base, theta, search.spent() - 1 - bound + 1e-6)
         if states is not None:
             gap = 0
-            reaching = [s for s in states if sure + s[1] >= goal - SHADE]
+            reaching = [s for s in states if log_chance + s[1] >= goal - SHADE]
             if reaching and spent + reaching[0][0] < search.spent():
                 _apply(search, base, reaching[0])
     return search.answer(float(max(gap, 0)))
@@ -295,17 +279,17 @@ def levels_for_budget(items: Sequence[ItemDemand], budget: int) -> Levels:
     theta = search.advance(math.inf, budget)
     if theta is None:
         return search.answer(0.0)
-    base, spent, sure = list(search.at), search.spent(), search.sure()
+    base, spent, log_chance = list(search.at), search.spent(), search.log_chance()
     search.fill(budget)
-    bound = sure + theta * (budget - spent)
-    found = search.sure()
+    bound = log_chance + theta * (budget - spent)
+    found = search.log_chance()
     gap = math.exp(min(bound, 0.0)) - math.exp(found)
     if bound - found > SHADE:
-        states = search.near(base, theta, (budget - spent) + (sure - found) / theta + 1e-6)
+        states = search.near(base, theta, (budget - spent) + (log_chance - found) / theta + 1e-6)
         if states is not None:
             gap = 0.0
             best = max((s for s in states if spent + s[0] <= budget), key=lambda s: s[1])
-            if sure + best[1] > found:
+            if log_chance + best[1] > found:
                 _apply(search, base, best)
     return search.answer(max(gap, 0.0))
 
@@ -327,7 +311,7 @@ def pooled(branches: Sequence[Sequence[ItemDemand]], target: float = 0.95) -> Po
     """What branches tie up each for itself, and what they would on one stock of summed use.
 
     The target is met by each branch on its own, and by the common stock. Short-life use adds up
-    too, so that what no branch may hold, all together may. Raises KittingError where an item
+    too, so that what no branch may keep, all together may. Raises KittingError where an item
     differs between branches in cost, pieces per job or shelf life; FigureError.
     """
     separate = tuple(levels_for_target(items, target) for items in branches)

@@ -124,9 +124,9 @@ def cheapest(
     """The spares of least cost that suffice with chance `target`; None if none do.
 
     `limits` says how many spares of a line can be had at most. Proved to be cheapest, not just
-    good. Of equally cheap choices the surest is taken, then the one of fewest pieces. A spare that
-    costs nothing is brought wherever it makes the job surer. Raises KittingError for a target above
-    1 or for lines of one key.
+    good. Of equally cheap choices that of the highest chance is taken, then of fewest pieces. A
+    spare that costs nothing is brought wherever it raises the chance. Raises KittingError for a
+    target above 1 or for lines of one key.
     """
     if target > 1.0 or math.isnan(target):
         raise KittingError(f"a chance of {target} cannot be reached")

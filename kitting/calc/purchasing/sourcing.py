@@ -48,8 +48,8 @@ __all__ = [
 NO_LIMITS = Limits()
 # One delivery fewer weighs as much as a chance higher by so much.
 FEWER = 1e-5
-# The solver takes no factor as small as this. What is left out is made up for by the exact look
-# at the chances of each answer.
+# The solver takes no factor as small as this. What is left out is made up for by the exact check
+# of the chances of each answer.
 _NO_DOUBT = 1e-8
 
 
@@ -82,7 +82,7 @@ def source(
     first = programme.cheapest()
     if first is None:
         return None
-    return _bare(case, programme.surest(first))
+    return _bare(case, programme.of_highest_chance(first))
 
 
 def best_chance(
@@ -249,7 +249,7 @@ class _Programme:
             if -math.log(delivery.chance) > _NO_DOUBT
         ]
         if doubtful:
-            # A shade too wide, so that rounding shuts nothing out; `cheapest` looks again.
+            # A shade too wide, so that rounding shuts nothing out; `cheapest` checks again.
             self.model.addConstr(total(doubtful) <= -math.log(self.case.target) + 1e-7)
 
     def _aim(self, terms: Iterable[tuple[Any, float]]) -> None:
@@ -299,7 +299,7 @@ class _Programme:
             return found
         return None
 
-    def surest(self, first: Purchase) -> Purchase:
+    def of_highest_chance(self, first: Purchase) -> Purchase:
         """Of the purchases that cost no more than `first`, one of the highest chance."""
         if len(first.carriage) == 0 or (len(first.carriage) == 1 and first.chance == 1.0):
             return first
@@ -308,7 +308,7 @@ class _Programme:
         if paid:
             self.model.addConstr(total(paid) <= first.cost // unit + 0.5)
         self._aim((used, FEWER + self._doubt(key)) for key, used in self.used.items())
-        if not prove(self.model, "the surest of the cheapest purchases"):
+        if not prove(self.model, "the cheapest purchase of the highest chance"):
             return first
         second = settled(self.case, self._packs())
         # Where rounding let something dearer or less sure through, the first stands.
@@ -324,7 +324,7 @@ class _Programme:
         if not self.case.bands:
             return 1.0
         self._aim((used, self._doubt(key)) for key, used in self.used.items())
-        if not prove(self.model, "the surest purchase"):
+        if not prove(self.model, "the purchase of the highest chance"):
             return 0.0
         found = settled(self.case, self._packs())
         return found.chance if found else 0.0

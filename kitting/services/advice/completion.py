@@ -129,7 +129,7 @@ def completion_chance(
     facts = draft(session, PlanRequest(work.registration, tuple(work.jobs), work.on))
     if facts.open_splits:
         raise KittingError(
-            "a variant is not settled yet: nothing can be said past it. See the plan"
+            "a variant is not settled yet, so what may fail is not known. See the plan"
         )
     planned = plan_view(facts)
     risks, unknown = read_risks(session, facts)

@@ -12,14 +12,12 @@ from hypothesis import strategies as st
 from kitting.calc.advice.base_stock import (
     ItemDemand,
     Refusal,
-    Use,
-    level_for,
     levels_for_budget,
     levels_for_target,
-    poisson_cdf,
     pooled,
-    replay,
 )
+from kitting.calc.advice.base_stock_replay import Use, replay
+from kitting.calc.advice.poisson import level_for, poisson_cdf
 from kitting.errors import FigureError, KittingError
 
 means = st.integers(0, 40).map(lambda n: n / 10)
@@ -230,6 +228,14 @@ def test_a_piece_that_came_later_is_too_old_so_many_days_after_it_came() -> None
         rows = [Use(0, "J1", "tube", 1), Use(day, "J2", "tube", 1)]
         found = replay(rows, {"tube": 1}, lead_days=2, review=100, shelf_days={"tube": 5})
         assert found.delayed == delayed
+
+
+def test_pieces_that_grow_too_old_between_jobs_go_on_their_day_and_are_ordered_again() -> None:
+    """Life 5, lead 2: there on days 2 to 6, 9 to 13 and 16 to 19; gone on 7 and 14, used on 20."""
+    rows = [Use(0, "J1", "tube", 1), Use(20, "J2", "tube", 1)]
+    found = replay(rows, {"tube": 1}, 2, costs={"tube": 100}, shelf_days={"tube": 5})
+    assert (found.delayed, found.scrapped) == ((), {"tube": 2})
+    assert found.value == round(14 * 100 / 21)
 
 
 def test_figures_that_make_no_sense_are_refused() -> None:

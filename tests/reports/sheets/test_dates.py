@@ -189,7 +189,7 @@ def test_the_sheet_is_black_and_white() -> None:
 def test_no_dates_at_all_are_told() -> None:
     (text,) = texts(replace(VIEW, dates=(), earliest=None, order_by=(), closed=()))
     assert "NOSAFEDATEnoneof0dates" in text
-    assert "Nodatewaslookedat." in text
+    assert "Nodatewasjudged." in text
     assert "CLOSED" not in text
 
 
