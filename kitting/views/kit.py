@@ -32,7 +32,7 @@ class SealReason(ReasonCode):
 
 @dataclass(frozen=True, slots=True)
 class ContentView:
-    """So much of an item as it is told apart: packs, size and material, colour as supplied.
+    """So much of an item, and what it is: packs, size and material, colour as supplied.
 
     `packs` None where packs do not matter; `pack` is what one holds, in thousandths of `unit`.
     """
@@ -123,8 +123,8 @@ class BagLine:
 class DiffersView:
     """A ring of the kit that could be fitted here by mistake.
 
-    `ends` are where that one belongs, `size` and `material` what it is; `difference` tells how this
-    ring is told from it.
+    `ends` are where that one belongs, `size` and `material` what it is; `difference` is how this
+    ring differs from it.
     """
 
     ends: tuple[str, ...]

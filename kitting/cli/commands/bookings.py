@@ -108,7 +108,7 @@ def list_command(
     """
     from kitting.cli.render.bookings import show_bookings
     from kitting.facts.words import OPEN_BOOKINGS, BookingState
-    from kitting.services.bookings.view import list_bookings
+    from kitting.services.bookings.listing import list_bookings
     from kitting.services.branches import find_branch
     from kitting.store import reading
 

@@ -97,7 +97,7 @@ def lacking_texts(lacking: Sequence[Reason]) -> list[str]:
 
 
 def age_remarks(view: BookingView) -> list[str]:
-    """Rubber of unknown age is no fault and no comfort: it is said."""
+    """Rubber of unknown age, which is no fault and no comfort."""
     return [
         f"{need.item}, {source_text(source)}: {source_warning(source)}"
         for need in view.needs

@@ -80,20 +80,30 @@ class ColumnMap:
         ]
 
 
-def read_list(path: Path, known: Sequence[str]) -> tuple[list[ListRow], list[Problem]]:
+def read_list(
+    path: Path, known: Sequence[str], former: Mapping[str, str] | None = None
+) -> tuple[list[ListRow], list[Problem]]:
     """Read a list; either its rows, or what is wrong with the file as a whole.
 
     Headings are compared without regard to capitals; an unknown one is a fault, so that no column
-    is passed over in silence.
+    is passed over in silence. `former` are headings that were renamed: the fault names the new one.
     """
-    name = str(path)
+    name, renamed = str(path), former or {}
+
+    def check(columns: Collection[str]) -> list[Problem]:
+        return [
+            Problem(name, 1, f"column {old!r}", "it was renamed", f"Write {new!r} instead")
+            for old, new in renamed.items()
+            if old in columns
+        ]
+
     try:
         lines = list(_lines(path))
     except _UNREADABLE as error:
         return [], [_unreadable(name, error)]
     rows: list[ListRow] = []
     problems: list[Problem] = []
-    for found in _rows(name, lines, known, None, None):
+    for found in _rows(name, lines, (*known, *renamed), None, check):
         if isinstance(found, Problem):
             problems.append(found)
         else:

@@ -52,9 +52,13 @@ STOCK_FIELDS: dict[str, Field] = {
 }
 
 
+# Headings of earlier versions, and what to write instead.
+_FORMER = {"held": "on hold"}
+
+
 def read_stock(path: Path) -> tuple[list[tuple[ListRow, Mapping[str, Any]]], list[Problem]]:
     """Every row of a stock list with its values, and every fault."""
-    rows, problems = read_list(path, tuple(STOCK_FIELDS))
+    rows, problems = read_list(path, tuple(STOCK_FIELDS), _FORMER)
     found: list[tuple[ListRow, Mapping[str, Any]]] = []
     for row in rows:
         values, faults = read_cells(str(path), row, STOCK_FIELDS)

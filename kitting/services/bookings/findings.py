@@ -1,4 +1,4 @@
-"""Findings of a booking: what was seen at its positions, said one by one or in a list."""
+"""Findings of a booking: what was seen at its positions, one by one or from a list."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Removal: old seals counted out joint by joint, and what is told on the refit sheet."""
+"""Removal: old seals counted out joint by joint, and what the refit sheet has to show."""
 
 from __future__ import annotations
 
@@ -163,7 +163,7 @@ class Refit:
 
 
 def refit_of(session: Session, number: str) -> Refit:
-    """What is refitted of a booking, and what has to be said on its refit sheet.
+    """What is refitted of a booking, and what its refit sheet has to show.
 
     Raises RefusedError while a count differs: nothing is closed over an old seal.
     """

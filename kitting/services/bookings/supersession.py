@@ -54,7 +54,7 @@ def replaced(session: Session, booking: BookingFacts, needs: Sequence[Wanted]) -
     """Needs of a booking, with replaced items exchanged for what replaces them.
 
     Old stock that may be used up and is enough finishes the job; else all of the new set is taken,
-    nothing is mixed. Parts that replace one another in a ring stay as they are, and it is said.
+    nothing is mixed. Parts that replace one another in a ring stay as they are, with a note.
     """
     chain = _read(session, {need.item for need in needs}, booking.fit_on)
     shelves = None

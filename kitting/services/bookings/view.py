@@ -36,7 +36,6 @@ from kitting.tables.supply import Branch, BranchLicence, OrderLine, PurchaseOrde
 from kitting.tables.vehicles import Model, Vehicle
 from kitting.tables.vocabulary import Licence
 from kitting.views.bookings import (
-    BookingLine,
     BookingView,
     ElsewhereView,
     Lack,
@@ -323,64 +322,3 @@ def _needed(
         elsewhere=elsewhere if short else (),
         note=need.note,
     )
-
-
-def list_bookings(
-    session: Session, branch_id: int | None, states: Sequence[str]
-) -> tuple[BookingLine, ...]:
-    """Bookings in some states by fitting date, with how many must lines nothing covers."""
-    wanted = (
-        select(
-            Booking.id, Booking.number, Booking.fit_on, Booking.state,
-            Branch.code.label("branch"), Vehicle.registration,
-        )
-        .join(Branch, Booking.branch_id == Branch.id)
-        .join(Vehicle, Booking.vehicle_id == Vehicle.id)
-        .where(Booking.state.in_(states))
-        .order_by(Booking.fit_on, Booking.id)
-    )  # fmt: skip
-    if branch_id is not None:
-        wanted = wanted.where(Booking.branch_id == branch_id)
-    rows = session.execute(wanted).all()
-    keys = [row.id for row in rows]
-    jobs, short = job_names(session, keys), _short(session, keys)
-    return tuple(
-        BookingLine(
-            number=row.number,
-            branch=row.branch,
-            registration=row.registration,
-            jobs=jobs[row.id],
-            fit_on=row.fit_on,
-            state=row.state,
-            short=short.get(row.id, 0),
-        )
-        for row in rows
-    )
-
-
-def _short(session: Session, bookings: Sequence[int]) -> Mapping[int, int]:
-    """How many items of each booking nothing covers, spares left aside."""
-    covered = (
-        select(
-            Promise.booking_id,
-            Promise.item_id,
-            func.sum(Promise.waiting + Promise.picked).label("amount"),
-        )
-        .group_by(Promise.booking_id, Promise.item_id)
-        .subquery()
-    )
-    rows = session.execute(
-        select(BookingNeed.booking_id, BookingNeed.item_id)
-        .outerjoin(
-            covered,
-            (covered.c.booking_id == BookingNeed.booking_id)
-            & (covered.c.item_id == BookingNeed.item_id),
-        )
-        .where(BookingNeed.booking_id.in_(bookings), BookingNeed.rule != NeedRule.INSPECT)
-        .group_by(BookingNeed.booking_id, BookingNeed.item_id, covered.c.amount)
-        .having(func.sum(BookingNeed.quantity) > func.coalesce(covered.c.amount, 0))
-    )
-    counts: dict[int, int] = defaultdict(int)
-    for booking, _ in rows:
-        counts[booking] += 1
-    return counts

@@ -1,4 +1,4 @@
-"""Labels of ring ends: each ring told from those of the kit that could be taken for it."""
+"""Labels of ring ends: how each ring differs from those that could be taken for it."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def end_label(line: LineView, position: PositionView) -> EndLabel:
 
 
 def ring_end(joint: str, label: EndLabel) -> RingEnd:
-    """A ring as it is told apart."""
+    """A ring with what distinguishes it."""
     return RingEnd(
         joint=joint,
         position=label.position,

@@ -2,7 +2,7 @@
 
 Every change of what lies in a lot is one movement and one update in the same transaction. Updates
 state their condition in the statement itself, so that two writers cannot both succeed on either
-engine: the second one changes no row, and is told why. Many changes go in as few statements as one.
+engine: the second one changes no row, and learns why. Many changes take as few statements as one.
 """
 
 from __future__ import annotations
@@ -133,7 +133,7 @@ def post(session: Session, move: Move, at: datetime) -> int:
 def post_all(session: Session, moves: Sequence[Move], at: datetime) -> dict[int, int]:
     """As `post`, for many moves of different lots; returns the balance of each lot.
 
-    Raises ValueError for two moves of one lot: which balance follows which could not be told.
+    Raises ValueError for two moves of one lot: their balances would have no order.
     """
     if not moves:
         return {}
@@ -163,19 +163,19 @@ def post_all(session: Session, moves: Sequence[Move], at: datetime) -> dict[int,
 def _all_changed(
     session: Session, statement: Update | Delete, changes: Sequence[tuple[int, int]]
 ) -> bool:
-    """Send a conditional change for each (key, quantity), all or none; whether all of them held."""
+    """Send a conditional change for each (key, quantity), all or none; whether all went through."""
     connection = session.connection()
     sent = [{"key": key, "n": quantity} for key, quantity in changes]
     if len(sent) == 1:
         return connection.execute(statement, sent).rowcount == 1
     # Rolled back, the rows tell which change failed.
     savepoint = connection.begin_nested()
-    held = connection.execute(statement, sent).rowcount == len(sent)
-    if held:
+    done = connection.execute(statement, sent).rowcount == len(sent)
+    if done:
         savepoint.commit()
     else:
         savepoint.rollback()
-    return held
+    return done
 
 
 def not_free(code: str, on_hand: int, promised: int, wanted: int) -> str:

@@ -36,9 +36,10 @@ from kitting.services.bookings.booking import (
     take_from,
 )
 from kitting.services.bookings.close import Closing, close
+from kitting.services.bookings.listing import list_bookings
 from kitting.services.bookings.pick import cancel, pick
 from kitting.services.bookings.states import find_booking
-from kitting.services.bookings.view import booking_view, list_bookings
+from kitting.services.bookings.view import booking_view
 from kitting.services.purchasing.orders import place
 from kitting.services.stock.recall import recall
 from kitting.services.stock.shelves import LotName, count_lot, put_on_hold

@@ -29,7 +29,16 @@ from kitting.errors import FileProblemsError, KittingError, UnknownNameError
 from kitting.facts.units import Quantity
 from kitting.facts.words import LotState, MovementKind, ShelfPolicy
 from kitting.services.bookings.booking import BookingRequest, book
-from kitting.services.stock.ledger import Move, TakenError, post, set_aside
+from kitting.services.bookings.states import find_booking
+from kitting.services.stock.ledger import (
+    Claim,
+    Move,
+    TakenError,
+    post,
+    post_all,
+    set_all_aside,
+    set_aside,
+)
 from kitting.services.stock.recall import recall
 from kitting.services.stock.shelves import (
     LotName,
@@ -353,4 +362,68 @@ def test_the_ledger_refuses_what_is_promised_to_somebody_and_says_what_is_free(
             set_aside(session, 1, lot.item_id, lot.id, 2001)
     with store.connect() as connection:
         assert connection.scalar(select(func.count()).select_from(Movement)) == 1
+    assert_ledger(store)
+
+
+def test_the_former_heading_of_a_stock_list_is_refused_and_the_new_one_named(
+    lite: Engine, tmp_path: Path
+) -> None:
+    load(lite, shop({"X1": {"RING": 1}}))
+    path = listed(tmp_path, "branch,item,lot,quantity,held", "yard,RING,A,6 each,torn packet")
+    with pytest.raises(FileProblemsError) as caught:
+        load_stock(lite, [path], NOW)
+    (problem,) = caught.value.problems
+    assert (problem.line, problem.thing, problem.next_step) == (
+        1, "column 'held'", "Write 'on hold' instead",
+    )  # fmt: skip
+    assert balances(lite) == {}
+
+
+def test_a_claim_of_many_lots_names_the_one_that_is_on_hold_and_claims_none(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, shop({"X1": {"RING": 1}}))
+    stock(
+        store, tmp_path,
+        "yard,RING,A,6 each,1Q25", "yard,RING,B,6 each,1Q25,,,recalled", "yard,RING,C,1 each,1Q25",
+    )  # fmt: skip
+    number = booked(store, "X1").number
+    before = balances(store)
+
+    def claimed(*amounts: tuple[str, int]) -> str:
+        with writing(store) as session:
+            lots = {lot.code: lot for lot in session.scalars(select(Lot))}
+            booking = find_booking(session, number)
+            claims = [Claim(lots[code].item_id, n, lot=lots[code].id) for code, n in amounts]
+            with pytest.raises(TakenError) as caught:
+                set_all_aside(session, booking.id, claims)
+            session.commit()
+        return str(caught.value)
+
+    assert claimed(("A", 1000), ("B", 1000)) == (
+        "lot B is on hold: recalled. Release it before it is promised"
+    )
+    assert claimed(("B", 1000)).startswith("lot B is on hold")
+    assert claimed(("A", 1000), ("C", 1001)) == "lot C: 1.001 asked for, 1 free (0 of 1 promised)"
+    assert balances(store) == before
+    assert_ledger(store)
+
+
+def test_many_moves_go_through_together_or_not_at_all(store: Engine, tmp_path: Path) -> None:
+    load(store, shop({"X1": {"RING": 4}}))
+    stock(store, tmp_path, "yard,RING,A,6 each,1Q25", "yard,RING,B,3 each,1Q25")
+    with writing(store) as session:
+        lots = {lot.code: lot.id for lot in session.scalars(select(Lot))}
+        out = [
+            Move(lots["A"], MovementKind.SCRAPPED, -5000),
+            Move(lots["B"], MovementKind.SCRAPPED, -3001),
+        ]
+        with pytest.raises(TakenError, match=r"lot B: 3.001 asked for, 3 free \(0 of 3 promised\)"):
+            post_all(session, out, NOW)
+        with pytest.raises(ValueError, match="two moves of one lot"):
+            post_all(session, [out[0], out[0]], NOW)
+        left = post_all(session, [out[0], Move(lots["B"], MovementKind.SCRAPPED, -3000)], NOW)
+        session.commit()
+    assert left == {lots["A"]: 1000, lots["B"]: 0}
+    assert kinds(store)[-2:] == [("scrapped", -5000, 1000), ("scrapped", -3000, 0)]
     assert_ledger(store)

@@ -1,0 +1,69 @@
+"""How many old seals come out of a joint: one where one is, however often the joint is opened."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from sqlalchemy import Engine
+
+from helpers import NOW, SUPPLY, booked, line_of, load, planned, unit
+from kitting.facts.words import ItemFamily, Rule
+from kitting.services.bookings.seal_count import count_seals, removal_view
+from kitting.services.bookings.states import find_booking
+from kitting.services.kit.bags import kit_view
+from kitting.services.kit.old_seals import old_seals
+from kitting.store import reading
+
+RULE = "rules: [{{rule: {rule}, source: workshop, criterion: whole, reference: test}}]"
+
+
+def reopened(engine: Engine, rule: Rule) -> None:
+    """A joint of one ring that is opened a second time after a test run."""
+    rules = RULE.format(rule=rule)
+    load(
+        engine,
+        unit(
+            f"\n      - {{code: a, name: A, system: engine, fits: [{{item: RING, position: p1,"
+            f" {rules}}}]}}",
+            "      - {code: S1, name: One, hours: 1 h, opens: [{joint: a, reopened: 1}]}",
+            "      - {code: X1, name: One, needs: [S1]}",
+        )
+        + SUPPLY,
+    )
+
+
+@pytest.mark.parametrize(("rule", "planned_pieces"), [(Rule.RENEW, 2), (Rule.INSPECT, 1)])
+def test_one_old_seal_comes_out_each_time_a_joint_is_opened_twice(
+    lite: Engine, rule: Rule, planned_pieces: int
+) -> None:
+    reopened(lite, rule)
+    plan = planned(lite, "PELL 001", "X1")
+    (joint,) = plan.joints
+    assert joint.opened == 2
+    assert line_of(plan, "RING").quantity == planned_pieces * 1000
+    (bag,) = kit_view(plan).bags
+    assert bag.count_out == 1
+    number = booked(lite, "X1").number
+    with reading(lite) as session:
+        (counted,) = removal_view(session, find_booking(session, number)).joints
+    assert counted.expected == 1
+    assert count_seals(lite, number, {"a": 1}, NOW).withheld == ()
+
+
+@pytest.mark.parametrize(
+    ("rule", "family", "quantity", "opened", "pieces"),
+    [
+        (Rule.RENEW, ItemFamily.RING, 4000, 2, 2),
+        (Rule.RENEW, ItemFamily.SEAL, 3000, 1, 3),
+        (Rule.INSPECT, ItemFamily.RING, 4000, 2, 4),
+        (Rule.KEEP, ItemFamily.RING, 1000, 3, 1),
+        (Rule.RENEW, ItemFamily.FASTENER, 4000, 1, 0),
+    ],
+)
+def test_the_rule_is_that_of_what_goes_back(
+    lite: Engine, rule: Rule, family: ItemFamily, quantity: int, opened: int, pieces: int
+) -> None:
+    reopened(lite, Rule.RENEW)
+    line = line_of(planned(lite, "PELL 001", "X1"), "RING")
+    assert old_seals(replace(line, rule=rule, family=family), quantity, opened) == pieces
