@@ -2,6 +2,12 @@
 
 SQLite is the default and needs nothing; a group points `KITTING_DATABASE_URL` at PostgreSQL.
 Leaving a transaction rolls back; a commit is a visible line in a service.
+
+This is SQLAlchemy Core with mapped tables: the classes of `kitting.tables` name tables, columns and
+constraints; statements read columns into frozen dataclasses, and amounts change by UPDATE
+statements that either hold for everybody or change no row. There are no relationships. A mapped row
+is made where a row is added, and looked up where one row is all that is needed; none goes into
+`kitting.calc`, `kitting.facts` or a view.
 """
 
 from __future__ import annotations
@@ -96,7 +102,7 @@ def _several_hosts(url: str) -> str:
 
 
 def _taking_changes(url: URL) -> URL:
-    """Of several hosts the one that takes changes is meant, unless the URL says otherwise."""
+    """Of several hosts, use the one that takes changes, unless the URL says otherwise."""
     if not isinstance(url.query.get("host"), tuple) or "target_session_attrs" in url.query:
         return url
     return url.update_query_dict({"target_session_attrs": "read-write"})

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from contextlib import suppress
 from datetime import date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -248,8 +248,3 @@ def _write_beside(target: Path, content: bytes) -> None:
     finally:
         with suppress(OSError):
             temporary.unlink()
-
-
-def rows_of(values: Sequence[Any]) -> str:
-    """Values as one cell: separated by commas."""
-    return ", ".join(str(value) for value in values)

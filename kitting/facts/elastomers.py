@@ -34,11 +34,6 @@ ELASTOMERS: dict[str, str] = {
 PLASTICS = frozenset({"PTFE"})
 
 
-def is_rubber(code: str) -> bool:
-    """Whether a code of ELASTOMERS is a rubber of ISO 1629, and not a plastic beside it."""
-    return require_elastomer(code) not in PLASTICS
-
-
 def require_elastomer(code: str) -> str:
     """The code in capitals; raises FigureError naming the nearest codes if there is none such."""
     folded = code.strip().upper()

@@ -28,6 +28,12 @@ def nearest(name: str, names: Iterable[str], n: int = 3) -> list[str]:
     return [known[folded] for folded in get_close_matches(asked, alike, n=n, cutoff=0.6)]
 
 
+def hint(name: str, known: Iterable[str], otherwise: str) -> str:
+    """ "Did you mean …?" with the near names, else what to do instead."""
+    near = nearest(name, known)
+    return f"Did you mean {' or '.join(near)}?" if near else otherwise
+
+
 def natural_key(text: str) -> tuple[tuple[int, int, str], ...]:
     """A sort key that puts A2 before A10 and minds no capitals; different texts never tie.
 

@@ -7,15 +7,11 @@ from typing import TypeVar
 
 from kitting.actions import NextStep
 from kitting.errors import UnknownNameError
-from kitting.facts.names import nearest
+from kitting.facts.names import hint
+
+__all__ = ["hint", "lookup", "unknown"]
 
 _T = TypeVar("_T")
-
-
-def hint(name: str, known: Iterable[str], otherwise: str) -> str:
-    """ "Did you mean …?" with the near names, else what to do instead."""
-    near = nearest(name, known)
-    return f"Did you mean {' or '.join(near)}?" if near else otherwise
 
 
 def unknown(

@@ -130,7 +130,7 @@ class DiffersView:
     ends: tuple[str, ...]
     size: str | None
     material: str | None
-    difference: str
+    difference: Reason
 
 
 @dataclass(frozen=True, slots=True)

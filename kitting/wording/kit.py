@@ -122,4 +122,4 @@ def differs_text(other: DiffersView) -> str:
     """What tells a ring from another: "not short leg (17 × 2 mm, FKM 75): section 2.5 mm, …"."""
     size = other.size or "size not stated"
     what = f"{size}, {other.material}" if other.material else size
-    return f"not {' / '.join(other.ends)} ({what}): {other.difference}"
+    return f"not {' / '.join(other.ends)} ({what}): {say(other.difference)}"

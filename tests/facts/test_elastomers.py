@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from kitting.errors import FigureError
-from kitting.facts.elastomers import ELASTOMERS, is_rubber, require_elastomer
+from kitting.facts.elastomers import ELASTOMERS, PLASTICS, require_elastomer
 
 
 @pytest.mark.parametrize(("written", "code"), [("FKM", "FKM"), ("fkm", "FKM"), (" Epdm ", "EPDM")])
@@ -36,4 +36,4 @@ def test_what_is_no_code_is_refused_with_codes_to_choose_from(written: str, reas
 
 
 def test_the_plastic_among_the_codes_is_not_a_rubber() -> None:
-    assert [code for code in ELASTOMERS if not is_rubber(code)] == ["PTFE"]
+    assert [code for code in ELASTOMERS if code in PLASTICS] == ["PTFE"]

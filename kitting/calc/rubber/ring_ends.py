@@ -12,8 +12,6 @@ from kitting.facts.ring_reasons import RingDifference
 # Two insides so near that a ring of one still goes on where the other belongs: within so many mm
 # or this part of the larger one, whichever is more. Our own threshold (common practice, no source).
 NEAR_MM, NEAR_SHARE = 1.0, 0.06
-ASK = "ask before fitting"
-SAME = f"same size and rubber by the data: {ASK}"
 _EDGE = 1e-9
 
 
@@ -141,51 +139,6 @@ def _missing(
         yield because(others)
 
 
-def differs(a: RingEnd, b: RingEnd) -> str:
-    """How ring a differs from ring b, in words; only what differs is named.
-
-    A colour is added to a difference and never is one. Where the data know none, it says so.
-
-    >>> ring = RingEnd("pipe", "pump end", None, "A", 17.0, 2.0, "EPDM", 70)
-    >>> differs(ring, RingEnd("pipe", "heater end", None, "B", 17.0, 2.5, "FKM", 70))
-    'section 2 mm, not 2.5 mm; EPDM, not FKM'
-    """
-    known, unknown = list(_known(a, b)), list(_unknown(a, b))
-    if not known:
-        return f"{'; '.join(unknown)}: {ASK}" if unknown else SAME
-    words = [*known, *unknown]
-    if a.colour and b.colour and a.colour != b.colour:
-        words.append(f"as supplied {a.colour}, the other {b.colour}")
-    return "; ".join(words)
-
-
-def _known(a: RingEnd, b: RingEnd) -> Iterator[str]:
-    sizes = (("section", a.section, b.section), ("inside", a.inside, b.inside))
-    for name, mine, other in sizes:
-        if mine is not None and other is not None and mine != other:
-            yield f"{name} {millimetres(mine)}, not {millimetres(other)}"
-    if a.elastomer and b.elastomer and a.elastomer != b.elastomer:
-        yield f"{a.elastomer}, not {b.elastomer}"
-    if a.hardness is not None and b.hardness is not None and a.hardness != b.hardness:
-        yield f"hardness {a.hardness}, not {b.hardness}"
-
-
-def _unknown(a: RingEnd, b: RingEnd) -> Iterator[str]:
-    """What nobody states of one of them, so that it may differ or not."""
-    figures = (
-        ("size", a.inside, b.inside),
-        ("rubber", a.elastomer, b.elastomer),
-        ("hardness", a.hardness, b.hardness),
-    )
-    for name, mine, other in figures:
-        if name == "hardness" and mine is None and other is None:
-            continue
-        if mine is None:
-            yield f"{name} not stated"
-        elif other is None:
-            yield f"the other's {name} not stated"
-
-
 def nearness(a: RingEnd, b: RingEnd) -> tuple[float, float]:
     """How far apart two rings are, for sorting: by inside, then by section (mm).
 
@@ -196,13 +149,3 @@ def nearness(a: RingEnd, b: RingEnd) -> tuple[float, float]:
 
 def _distance(one: float | None, other: float | None) -> float:
     return 0.0 if one is None or other is None else abs(one - other)
-
-
-def millimetres(length: float) -> str:
-    """A length to 0.01 mm without needless noughts: "2.5 mm", "17 mm".
-
-    >>> millimetres(17.12), millimetres(20.0)
-    ('17.12 mm', '20 mm')
-    """
-    text = f"{length:.2f}".rstrip("0").rstrip(".")
-    return f"{text} mm"

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from kitting.errors import FileProblemsError, Problem
-from kitting.facts.names import nearest
+from kitting.facts.names import hint
 from kitting.files.catalogue.yaml_text import read_yaml
 from kitting.files.lists.reader import ColumnMap, heading_text, read_list
 
@@ -47,9 +47,8 @@ class _Gathered:
             self.lines[heading] = line
             self.ignored.add(heading)
         elif target not in self.known:
-            near = nearest(target, self.known)
-            step = f"Did you mean {near[0]!r}?" if near else f"Columns: {', '.join(self.known)}"
-            self.fault(line, thing, f"no column here is called {ours[:40]!r}", step)
+            step = hint(target, self.known, f"Columns: {', '.join(self.known)}")
+            self.fault(line, thing, f"unknown column {ours[:40]!r}", step)
         elif target in self.ours.values():
             (first,) = [self.lines[key] for key, known in self.ours.items() if known == target]
             reason = f"{target!r} is mapped on line {first} already"

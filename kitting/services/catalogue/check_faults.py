@@ -7,10 +7,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from kitting.calc.planning.access import find_ring
 from kitting.calc.planning.consumption import drops
 from kitting.errors import FigureError, Problem
-from kitting.facts.names import nearest
 from kitting.facts.public_holidays import country_closures
 from kitting.files.catalogue.document import Fit, Joint, Unit, Use
 from kitting.files.catalogue.source import Place, Source
+from kitting.services.lookup import hint
 
 TERMS = {"branches": "branch", "suppliers": "supplier"}
 
@@ -23,8 +23,7 @@ def missing(
     known: Iterable[str],
     thing: str = "",
 ) -> Problem:
-    near = nearest(code, sorted(known))
-    step = f"Did you mean {' or '.join(near)}?" if near else f"Describe the {what} first"
+    step = hint(code, sorted(known), f"Describe the {what} first")
     return source.problem(place, f"{thing}{what} {code!r}", "unknown name", step)
 
 

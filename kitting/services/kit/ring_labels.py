@@ -6,7 +6,7 @@ from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 
-from kitting.calc.rubber.ring_ends import RingEnd, differs, nearness, swappable
+from kitting.calc.rubber.ring_ends import RingEnd, difference, nearness, swappable
 from kitting.facts.words import NeedRule
 from kitting.views.kit import Bag, ContentView, DiffersView, EndLabel
 from kitting.views.plan import LineView, PositionView
@@ -72,7 +72,7 @@ def with_differences(bags: Sequence[Bag]) -> tuple[Bag, ...]:
                     ends=tuple(dict.fromkeys(names[end] for end in ends)),
                     size=contents[ends[0].item].size,
                     material=contents[ends[0].item].material,
-                    difference=differs(me, ends[0]),
+                    difference=difference(me, ends[0]),
                 )
                 for ends in ranked
             ),

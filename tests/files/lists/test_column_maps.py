@@ -66,9 +66,8 @@ def test_every_fault_of_a_map_is_told_with_its_line(tmp_path: Path) -> None:
         "Lost:\nTwo: [part, price]\nignore: [Net, [x]]\nEAN: ignore\nignore : [EAN]\n"
     ).replace("ignore :", "IGNORE:")
     assert faults(written(tmp_path, text)) == [
-        "map.yaml:2: heading 'Net': no column here is called 'prise'. Did you mean 'price'?",
-        "map.yaml:3: heading 'Gross': no column here is called 'weight in stone'."
-        " Columns: part, price, note",
+        "map.yaml:2: heading 'Net': unknown column 'prise'. Did you mean price?",
+        "map.yaml:3: heading 'Gross': unknown column 'weight in stone'. Columns: part, price, note",
         "map.yaml:4: heading 'Other number': 'part' is mapped on line 1 already."
         " Keep one of the two",
         "map.yaml:5: heading 'number': it is mapped on line 1 already. Keep one of the two",
