@@ -11,7 +11,8 @@ from io import BytesIO
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from examples import examples
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 from openpyxl import Workbook, load_workbook
 
@@ -221,7 +222,7 @@ HANDLED = [HealthCheck.function_scoped_fixture]
 
 
 @given(text=st.text(alphabet='ab,;"\n\r\t codename', max_size=60), headed=st.booleans())
-@settings(suppress_health_check=HANDLED, deadline=None, max_examples=300)
+@examples(100, 600, suppress_health_check=HANDLED)
 def test_a_streamed_list_is_the_list_read_whole(tmp_path: Path, text: str, headed: bool) -> None:
     path = tmp_path / "list.csv"
     path.write_text("code,name\n" + text if headed else text, encoding="utf-8", newline="")
