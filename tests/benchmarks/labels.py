@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from datetime import date
+from decimal import Decimal
 from functools import lru_cache
 from importlib.resources import files
 from io import BytesIO
@@ -11,10 +12,14 @@ from itertools import groupby
 from typing import Any
 from unittest.mock import patch
 
-from kitting.facts.words import NeedRule
+from kitting.facts.plan_reasons import LubricantReason
+from kitting.facts.reasons import because
+from kitting.facts.stages import AngleStage, TorqueStage
+from kitting.facts.units import Quantity, Torque
+from kitting.facts.words import NeedRule, Rule, ThreadState
 from kitting.reports.labels.labels import draw_kit_labels
 from kitting.reports.stationery import STOCKS
-from kitting.views.kit import DRY, Bag, BagLine, ContentView, EndLabel, KitView
+from kitting.views.kit import Bag, BagLine, ContentView, EndLabel, KitView
 from kitting.views.plan import TighteningView
 
 from .harness import Name, Pairs, Row, by_turns
@@ -41,7 +46,7 @@ def kit(number: int) -> KitView:
         vehicle=f"Ulvander Pell …{number % 1000:03d}",
         jobs=("J1 rear coolant pipe seals", "J2 oil cooler reseal"),
         bags=tuple(_bag(number, bag) for bag in range(1, BAGS + 1)),
-        loose=(BagLine(coolant),),
+        loose=(BagLine(content=coolant),),
         stopped=(),
         hazards=("POISONOUS",),
         cautions=(),
@@ -50,45 +55,66 @@ def kit(number: int) -> KitView:
 
 def _bag(number: int, bag: int) -> Bag:
     seed = number * BAGS + bag
-    rules = (NeedRule.RENEW, NeedRule.INSPECT, NeedRule.KEEP)
-    lines = tuple(
-        BagLine(
-            ContentView(
-                item=f"BOLT-{seed}-{n}", name=f"flange bolt M6 × {20 + seed % 30}", rule=rules[n],
-                quantity=4000, unit="each", size=f"M6 × {20 + seed % 30} mm", material="8.8",
-            ),
-            positions=(f"bolts {n} to {n + 3}",),
-            lubricants=(DRY,) if n % 2 else (),
-        )
-        for n in range(3)
-    )  # fmt: skip
-    ends = tuple(
-        EndLabel(
-            position=f"pump end {n + 1} of joint {seed}",
-            end="short leg",
-            content=ContentView(
-                item=f"RING-{seed}-{n}", name="O-ring", rule=NeedRule.RENEW, quantity=1000,
-                unit="each", size=f"{10 + seed % 60} × 2.5 mm", material="FKM 75", colour="brown",
-            ),
-            lubricant="rubber assembly fluid, 0.2 ml",
-        )
-        for n in range(ENDS)
-    )  # fmt: skip
-    bolts = TighteningView(
-        joint=f"joint-{seed}", position="bolts 1 to 4", item="BOLT", quantity=4, rule="renew",
-        head=None, stages=("20 N·m", "+90°"), second=("14.8 lbf·ft", "+90°"), thread_state="dry",
-        pattern=None, source=None, held_by=(),
-    )  # fmt: skip
     return Bag(
         number=bag,
         code=f"K{number:06d}-{bag:02d}",
         joint=f"joint-{seed}",
         joint_name=f"joint number {seed}, pump end",
-        lines=lines,
-        ends=ends,
-        tightening=(bolts,),
+        lines=tuple(_line(seed, n) for n in range(3)),
+        ends=tuple(_end(seed, n) for n in range(ENDS)),
+        tightening=(_tightening(seed),),
         count_out=ENDS,
         hazards=(),
+    )
+
+
+def _line(seed: int, n: int) -> BagLine:
+    return BagLine(
+        content=ContentView(
+            item=f"BOLT-{seed}-{n}",
+            name=f"flange bolt M6 × {20 + seed % 30}",
+            rule=(NeedRule.RENEW, NeedRule.INSPECT, NeedRule.KEEP)[n % 3],
+            quantity=4_000,
+            unit="each",
+            size=f"M6 × {20 + seed % 30} mm",
+            material="8.8",
+        ),
+        positions=(f"bolts {n} to {n + 3}",),
+        lubricants=(because(LubricantReason.DRY),) if n % 2 else (),
+    )
+
+
+def _end(seed: int, n: int) -> EndLabel:
+    fluid = because(
+        LubricantReason.PRODUCT,
+        name="rubber assembly fluid",
+        item="FLUID-RUBBER",
+        amount=Quantity(200, "ml"),
+    )
+    return EndLabel(
+        position=f"pump end {n + 1} of joint {seed}",
+        end="short leg",
+        content=ContentView(
+            item=f"RING-{seed}-{n}", name="o-ring", rule=NeedRule.RENEW, quantity=1_000,
+            unit="each", size=f"{10 + seed % 60} × 2.5 mm", material="FKM 75", colour="brown",
+        ),
+        lubricant=fluid,
+    )  # fmt: skip
+
+
+def _tightening(seed: int) -> TighteningView:
+    return TighteningView(
+        joint=f"joint-{seed}",
+        position="bolts 1 to 4",
+        item=f"BOLT-{seed}-0",
+        quantity=4,
+        rule=Rule.RENEW,
+        head="hexagon 8 mm",
+        stages=(TorqueStage(Torque(Decimal(20), "N·m")), AngleStage(90_000)),
+        thread_state=ThreadState.DRY,
+        pattern=None,
+        source="invented",
+        stopped_by=(),
     )
 
 

@@ -17,6 +17,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+import psutil
 import pytest
 
 from conftest import Templates
@@ -407,14 +408,25 @@ backing_up.held = press
     assert sorted(path.name for path in garage_folder.iterdir()) == ["kitting.db"]
 
 
+# How long it waits for others: SQLite hears nothing meanwhile.
+PATIENT = "import kitting.store\nkitting.store.BUSY_TIMEOUT_MS = 2000\n"
+
+
+def has_begun(process: int) -> bool:
+    """Whether a process has the log of the database open, as from its first statement on."""
+    return any(f.path.endswith("kitting.db-shm") for f in psutil.Process(process).open_files())
+
+
 def test_an_interruption_is_heard_while_others_hold_the_database(garage_folder: Path) -> None:
     with closing(sqlite3.connect("kitting.db", isolation_level=None)) as holder:
         holder.execute("BEGIN IMMEDIATE")
-        waiting = subprocess.Popen(
-            command("settle", "PELL 042", "cooler", "late"), stderr=subprocess.PIPE, text=True
-        )
-        time.sleep(3)
-        assert waiting.poll() is None
+        words = command("settle", "PELL 042", "cooler", "late", before=PATIENT)
+        waiting = subprocess.Popen(words, stderr=subprocess.PIPE, text=True)
+        deadline = time.monotonic() + 60
+        while not has_begun(waiting.pid):
+            assert waiting.poll() is None
+            assert time.monotonic() < deadline
+            time.sleep(0.01)
         waiting.send_signal(signal.SIGINT)
         _, told = waiting.communicate(timeout=15)
     assert waiting.returncode == 130

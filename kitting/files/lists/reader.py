@@ -282,32 +282,36 @@ def _workbook(path: Path) -> Iterator[tuple[int, list[str]]]:
     check_workbook(path)
     # openpyxl warns of what it leaves aside (styles, drop-down lists): no matter for a list.
     warnings.filterwarnings("ignore", category=UserWarning, module="openpyxl")
-    try:
-        book = load_workbook(path, read_only=True, data_only=True, keep_links=False)
-    except OSError:
-        raise
-    except (BadZipFile, InvalidFileException, KeyError) as error:
-        raise ValueError("it is no XLSX workbook") from error
-    except Exception as error:
-        raise ValueError(damaged) from error
-    try:
-        page = book.worksheets[0]
-        # A workbook states the size of its pages, at times wrongly: rows beyond it would be lost.
-        width = min(page.max_column or 0, _MOST_COLUMNS)
-        page.reset_dimensions()
-        counted = 0
-        for line, row in enumerate(page.iter_rows(values_only=True), 1):
-            counted += len(row)
-            if line > _MOST_ROWS or counted > _MOST_CELLS:
-                raise ValueError(damaged)  # noqa: TRY301 - one fault with all others
-            cells = [value if type(value) is str else _cell_text(value) for value in row]
-            if line == 1:
-                cells += [""] * (width - len(cells))
-            yield line, cells
-    except Exception as error:
-        raise ValueError(damaged) from error
-    finally:
-        book.close()
+    # Opened here, for openpyxl does not close what it stumbles over.
+    with path.open("rb") as file:
+        try:
+            book = load_workbook(file, read_only=True, data_only=True, keep_links=False)
+        except OSError:
+            raise
+        except (BadZipFile, InvalidFileException, KeyError) as error:
+            raise ValueError("it is no XLSX workbook") from error
+        except Exception as error:
+            raise ValueError(damaged) from error
+        try:
+            yield from _first_page(book, damaged)
+        except Exception as error:
+            raise ValueError(damaged) from error
+
+
+def _first_page(book: Any, damaged: str) -> Iterator[tuple[int, list[str]]]:
+    page = book.worksheets[0]
+    # A workbook states the size of its pages, at times wrongly: rows beyond it would be lost.
+    width = min(page.max_column or 0, _MOST_COLUMNS)
+    page.reset_dimensions()
+    counted = 0
+    for line, row in enumerate(page.iter_rows(values_only=True), 1):
+        counted += len(row)
+        if line > _MOST_ROWS or counted > _MOST_CELLS:
+            raise ValueError(damaged)
+        cells = [value if type(value) is str else _cell_text(value) for value in row]
+        if line == 1:
+            cells += [""] * (width - len(cells))
+        yield line, cells
 
 
 def _cell_text(value: object) -> str:

@@ -12,7 +12,8 @@ import time
 from collections.abc import Mapping, Sequence
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats  # type: ignore[import-untyped]
 
@@ -178,7 +179,7 @@ def test_least_cost_equals_whole_enumeration_in_thousands_of_small_cases() -> No
     assert 50 < refused < 2000
 
 
-@settings(max_examples=300, deadline=None)
+@examples(100, 600)
 @given(
     st.lists(
         st.tuples(

@@ -9,7 +9,8 @@ from fractions import Fraction
 from itertools import product
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 
 from kitting.calc.purchasing.sourcing import (
@@ -475,7 +476,7 @@ def as_packs(case: Drawn, found: Purchase) -> list[int]:
 
 
 @given(case=cases())
-@settings(deadline=None, max_examples=150)
+@examples(50, 400)
 def test_no_purchase_of_any_kind_costs_less(case: Drawn) -> None:
     possible = list(purchases(case))
     found = case.found()
@@ -504,7 +505,7 @@ def test_no_purchase_of_any_kind_costs_less(case: Drawn) -> None:
 
 
 @given(case=cases())
-@settings(deadline=None, max_examples=100)
+@examples(35, 300)
 def test_the_best_chance_is_reached_and_not_exceeded(case: Drawn) -> None:
     free = replace(case, forced={}, target=Fraction(0))
     chance = best_chance(case.needs, case.offers, case.deliveries, case.worth)
@@ -519,7 +520,7 @@ def test_the_best_chance_is_reached_and_not_exceeded(case: Drawn) -> None:
 
 
 @given(case=cases())
-@settings(deadline=None, max_examples=50)
+@examples(20, 150)
 def test_the_order_of_what_is_given_does_not_change_the_purchase(case: Drawn) -> None:
     turned = Drawn(
         dict(reversed(case.needs.items())),

@@ -10,7 +10,8 @@ from dataclasses import replace
 from itertools import combinations
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 
 from kitting.calc.rubber.ring_ends import (
@@ -175,7 +176,7 @@ def safe(bags: Sequence[Sequence[RingEnd]]) -> bool:
     return not any(swappable(a, b) for bag in bags for a, b in combinations(bag, 2))
 
 
-@settings(max_examples=150, deadline=None)
+@examples(60, 400)
 @given(joints())
 def test_no_partition_keeps_swappable_rings_apart_in_fewer_bags(ends: list[RingEnd]) -> None:
     least = min(len(bags) for bags in partitions(ends) if safe(bags))

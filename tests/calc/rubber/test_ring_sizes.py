@@ -6,7 +6,8 @@ import itertools
 import math
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 
 from kitting.calc.rubber.glands import (
@@ -105,7 +106,7 @@ def brute(ring: Ring, gland: Gland, band: tuple[float, float]) -> bool:
     return gland.groove >= ring.inside
 
 
-@settings(deadline=None, max_examples=60)
+@examples(12, 120)
 @given(grooves, st.floats(0.7, 6.5), st.none() | st.floats(1.2, 10.0), st.booleans())
 def test_what_suits_a_gland_is_what_checking_every_corner_finds(
     groove: float, depth: float, width: float | None, moving: bool
@@ -152,7 +153,7 @@ def test_a_near_miss_says_what_rules_it_out() -> None:
     )
 
 
-@settings(deadline=None, max_examples=60)
+@examples(12, 120)
 @given(grooves, st.floats(0.7, 6.5))
 def test_an_answer_said_to_hold_for_a_gauge_is_the_same_within_its_error(
     groove: float, depth: float
@@ -247,7 +248,7 @@ def test_nothing_within_reach_is_said_to_be_so() -> None:
     assert say(found.reason).startswith("no size known here is within reach")
 
 
-@settings(deadline=None, max_examples=60)
+@examples(12, 120)
 @given(st.sampled_from(RINGS), st.floats(0.98, 1.05), st.floats(0.95, 1.02))
 def test_for_a_used_ring_groove_and_bore_decide_whatever_was_measured(
     ring: Ring, wider: float, thinner: float

@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 
 from kitting.files.catalogue.source import parse_catalogue, read_catalogue
@@ -112,7 +113,7 @@ def test_a_missing_file_is_refused(tmp_path: Path) -> None:
     assert problem.reason == "No such file or directory"
 
 
-@settings(max_examples=300, deadline=None)
+@examples(100, 600)
 @given(st.text(max_size=80) | st.binary(max_size=80).map(lambda b: b.decode("latin-1")))
 def test_any_text_is_read_or_refused_without_a_traceback(text: str) -> None:
     found, problems = parse_catalogue("x.yaml", text)
@@ -135,7 +136,7 @@ JSONISH = st.recursive(
 )
 
 
-@settings(max_examples=200, deadline=None)
+@examples(70, 400)
 @given(st.sampled_from(["items", "units", "vehicles", "kinds"]), JSONISH)
 def test_any_structure_is_read_or_refused_without_a_traceback(section: str, value: object) -> None:
     import json

@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from examples import examples
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 from openpyxl import Workbook
 
@@ -123,9 +124,7 @@ YAML_BITS = st.lists(
 
 
 @given(text=st.text(max_size=80) | YAML_BITS.map("".join), ending=st.sampled_from(["yaml", "csv"]))
-@settings(
-    suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=300
-)
+@examples(100, 600, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_any_text_is_a_map_or_refused_with_its_faults(
     tmp_path: Path, text: str, ending: str
 ) -> None:

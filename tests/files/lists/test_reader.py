@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import gc
 import zipfile
 from datetime import UTC, date, datetime
 from pathlib import Path
 
+import psutil
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -234,6 +236,19 @@ def test_a_damaged_workbook_is_refused(tmp_path: Path) -> None:
     whole = xlsx(tmp_path, ["code"], ["A"])
     for page in (b"", b"<worksheet><sheetData><row"):
         assert faults(_repacked(whole, page)) == [f"list.xlsx: file: {DAMAGED}. {ENCODING}"]
+
+
+@pytest.mark.parametrize("page", [b"", b"<worksheet><sheetData><row"])
+def test_a_workbook_that_is_refused_is_closed_at_once(tmp_path: Path, page: bytes) -> None:
+    path = _repacked(xlsx(tmp_path, ["code"], ["A"]), page)
+    opened = psutil.Process().open_files
+    gc.collect()
+    gc.disable()  # what nobody closed stays open until garbage is collected
+    try:
+        assert faults(path)
+        assert path not in [Path(file.path) for file in opened()]
+    finally:
+        gc.enable()
 
 
 @pytest.mark.parametrize("share", [0.3, 0.6, 0.9])

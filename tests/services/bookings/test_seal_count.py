@@ -86,10 +86,24 @@ def test_more_seals_than_expected_are_told_too(booked: Engine) -> None:
     )
 
 
-@pytest.mark.parametrize(("joint", "pieces"), [("intaek", 1), ("crank-hub", 1), ("intake", -1)])
-def test_a_count_that_cannot_be_is_refused(booked: Engine, joint: str, pieces: int) -> None:
-    with pytest.raises((UnknownNameError, KittingError)):
+@pytest.mark.parametrize(
+    ("joint", "pieces", "error", "told"),
+    [
+        ("intaek", 1, UnknownNameError, "B0002 has no seals in 'intaek'. Known: intake"),
+        (
+            "crank-hub", 1, UnknownNameError,
+            "B0002 has no seals in 'crank-hub'. Known: cooler, rear-pipe-heater, rear-pipe-pump,"
+            " oil-filter, oil-drain, coolant-drain, intake",
+        ),
+        ("intake", -1, KittingError, "intake: the count must not be negative. Count again"),
+    ],
+)  # fmt: skip
+def test_a_count_that_cannot_be_is_refused(
+    booked: Engine, joint: str, pieces: int, error: type[KittingError], told: str
+) -> None:
+    with pytest.raises(KittingError) as caught:
         count_seals(booked, "B0002", {joint: pieces}, NOW)
+    assert (type(caught.value), str(caught.value)) == (error, told)
     assert all(one.counted is None for one in removal(booked).joints)
 
 

@@ -35,6 +35,7 @@ from kitting.wording.bookings import elsewhere_text
 
 WORKERS = 8
 EACH = 25
+ROUNDS = 5
 
 
 def url_of(engine: Engine) -> str:
@@ -122,20 +123,23 @@ def audit(engine: Engine) -> None:
 
 def test_eight_processes_at_the_same_lots_leave_books_that_agree(yards: Engine) -> None:
     url = url_of(yards)
-    with pool(WORKERS) as workers:
-        asked = [workers.submit(racing.work, url, seed, EACH) for seed in range(WORKERS)]
-        outcomes: list[Outcome] = [one for future in asked for one in future.result(60)]
-    assert len(outcomes) == WORKERS * EACH
+    names = {operation.__name__ for operation in racing.OPERATIONS}
+    outcomes: list[Outcome] = []
+    # What little lies there is quarrelled about: a round may leave one of the rarer operations
+    # nothing to do. Nothing here is agreed upon because nothing happened.
+    for start in range(0, ROUNDS * WORKERS, WORKERS):
+        seeds = range(start, start + WORKERS)
+        with pool(WORKERS) as workers:
+            asked = [workers.submit(racing.work, url, seed, EACH) for seed in seeds]
+            outcomes += [one for future in asked for one in future.result(300)]
+        if names == {one.operation for one in outcomes if one.ending == "done"}:
+            break
+    assert len(outcomes) % (WORKERS * EACH) == 0
     assert [one for one in outcomes if one.ending == "broken"] == []
     refused = [one for one in outcomes if one.ending == "refused"]
     assert [one for one in refused if not any(t in one.message for t in one.things)] == []
     endings = Counter((one.operation, one.ending) for one in outcomes)
-    # Nothing here is agreed upon because nothing happened. What little lies there is quarrelled
-    # about: one of the rarer operations may find nothing to do in a run, two do not.
-    names = {operation.__name__ for operation in racing.OPERATIONS}
-    undone = names - {name for name, ending in endings if ending == "done"}
-    assert not undone & {"book", "promise", "pick", "cancel", "count", "place"}
-    assert len(undone) <= 1
+    assert names == {name for name, ending in endings if ending == "done"}
     assert refused
     # Nobody drew a number that another has, and none was left out.
     booked = endings["book", "done"]
@@ -178,7 +182,7 @@ def test_of_two_that_want_the_last_gasket_one_gets_it_and_the_other_is_told_who(
                 ]
                 release(yards, LotName("upper", "GASKET", "G1"))
                 asked = [workers.submit(racing.promise_last, url, number) for number in numbers]
-            views = [future.result(60) for future in asked]
+            views = [future.result(300) for future in asked]
             winner, loser = sorted(views, key=lambda view: not view.ready)
             (had,), (lacked,) = winner.needs, loser.needs
             assert (had.item, had.on_shelf, had.short) == ("GASKET", 1000, 0)

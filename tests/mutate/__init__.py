@@ -1,0 +1,1 @@
+"""Mutation testing by hand: which small changes of a module does no test notice?"""
