@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
-from kitting.facts.plan_reasons import LubricantReason
+from kitting.facts.plan_reasons import LubricantReason, NoteReason
 from kitting.facts.reasons import Reason, because
 from kitting.facts.stages import parse_stage
 from kitting.facts.units import Quantity
@@ -189,7 +189,7 @@ def pick(rows: int, text: str = "O-ring 17.0 × 2.5 mm") -> PickView:
                     material="FKM 75", colour="brown ½ ° · μ € Ł ő",
                 ),
                 bags=(1, 2),
-                notes=("not sold singly",),
+                notes=(because(NoteReason.NOT_SOLD_SINGLY),),
             )
             for n in range(rows)
         ),

@@ -22,37 +22,10 @@ PACKAGES = {"kitting": "kitting", "schema": "kitting.schema", "seeds": "kitting.
 DATA = {"kitting.reports.fonts"}
 LINES, PARAMETERS = 350, 6
 
-KNOWN_LONG = frozenset(
-    {
-        "kitting/facts/words.py",
-        "kitting/services/bookings/view.py",
-        "kitting/services/catalogue/load.py",
-        "kitting/services/rubber/find.py",
-    }
-)
-KNOWN_WIDE = frozenset(
-    {
-        "kitting/services/planning/read_items.py: read_carried",
-        "kitting/services/tools/toolboxes.py: set_state",
-        "kitting/services/upkeep/restore.py: _view",
-        "reports/drawings/rings.py: paint_ring",
-        "reports/stationery.py: _sheet",
-        "reports/text.py: fit",
-    }
-)
-KNOWN_LOOKS = frozenset(
-    {
-        "kitting/services/catalogue/check.py: _Checker._name",
-        "kitting/services/catalogue/check.py: _Checker._repeats",
-        "kitting/services/catalogue/load.py",
-    }
-)
-KNOWN_COMMANDS = frozenset(
-    {
-        "kitting/services/tools/toolboxes.py: find_boxes",
-        "kitting/services/tools/toolboxes.py: set_state",
-    }
-)
+KNOWN_LONG: frozenset[str] = frozenset()
+KNOWN_WIDE: frozenset[str] = frozenset()
+KNOWN_LOOKS: frozenset[str] = frozenset()
+KNOWN_COMMANDS: frozenset[str] = frozenset()
 
 
 def modules(*folders: str) -> list[Path]:

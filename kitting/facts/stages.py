@@ -13,8 +13,9 @@ from decimal import Decimal
 from typing import Any, TypeAlias
 
 from kitting.errors import FigureError
+from kitting.facts.tool_words import ToolSort, ToolTask
 from kitting.facts.units import Torque, parse_angle, parse_torque_band
-from kitting.facts.words import StageKind, ToolSort, ToolTask
+from kitting.facts.words import StageKind
 
 # The columns of the table of stages that hold a figure; each kind fills in its own.
 COLUMNS = ("torque", "torque_unit", "tolerance", "angle")

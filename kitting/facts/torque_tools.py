@@ -10,7 +10,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from kitting.errors import FigureError
-from kitting.facts.words import RangePolicy
+from kitting.facts.tool_words import RangePolicy
 
 # The part of the largest mark from which a setting is valid: the 2017 edition starts at the lowest
 # mark, the 2003 edition at 20 % of the largest.

@@ -7,7 +7,7 @@ from datetime import date
 from sqlalchemy import CheckConstraint, String, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
-from kitting.facts.words import ToolOfferWay, ToolSort, ToolState
+from kitting.facts.tool_words import ToolOfferWay, ToolSort, ToolState
 from kitting.tables.base import (
     Base,
     Code,

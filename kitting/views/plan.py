@@ -8,15 +8,8 @@ from datetime import date
 from kitting.facts.amounts import Thousandths
 from kitting.facts.reasons import Reason
 from kitting.facts.stages import Stage
-from kitting.facts.words import (
-    ContactState,
-    ItemFamily,
-    Rule,
-    Source,
-    StockUnit,
-    ThreadState,
-    ToolAskSort,
-)
+from kitting.facts.tool_words import ToolAskSort
+from kitting.facts.words import ContactState, ItemFamily, Rule, Source, StockUnit, ThreadState
 from kitting.views.plan_stops import ContactView, UnresolvedView
 
 RULES = tuple(Rule)

@@ -10,8 +10,7 @@ from kitting.facts.amounts import Thousandths
 from kitting.facts.heads import Head
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason
-from kitting.facts.units import Torque
-from kitting.facts.words import (
+from kitting.facts.tool_words import (
     FigureVerdict,
     RangePolicy,
     ToolOfferWay,
@@ -20,6 +19,7 @@ from kitting.facts.words import (
     ToolTask,
     ToolVerdict,
 )
+from kitting.facts.units import Torque
 from kitting.views.plan import CautionView
 
 

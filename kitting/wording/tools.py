@@ -8,8 +8,8 @@ from typing import assert_never
 from kitting.facts.heads import Head
 from kitting.facts.names import natural_key
 from kitting.facts.tool_reasons import ToolOfferReason, ToolReason, TrainNote
+from kitting.facts.tool_words import FigureVerdict, RangePolicy, ToolState, ToolTask
 from kitting.facts.units import format_quantity, plain, show_torque
-from kitting.facts.words import FigureVerdict, RangePolicy, ToolState, ToolTask
 from kitting.views.bookings import VanGapView
 from kitting.views.tools import (
     BoughtView,

@@ -9,7 +9,7 @@ from decimal import Decimal
 from kitting.calc.tools.drive_trains import search
 from kitting.calc.tools.toolkit import Box, Requirement, Tool, prepare
 from kitting.facts.heads import Head
-from kitting.facts.words import ToolTask
+from kitting.facts.tool_words import ToolTask
 
 from .harness import Name, Row, by_turns
 from .setting import Setting

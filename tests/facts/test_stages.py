@@ -24,8 +24,9 @@ from kitting.facts.stages import (
     parse_stage,
     stage_of_row,
 )
+from kitting.facts.tool_words import ToolAskSort, ToolSort, ToolTask
 from kitting.facts.units import TORQUE_UNITS, Torque
-from kitting.facts.words import StageKind, ToolAskSort, ToolSort, ToolTask
+from kitting.facts.words import StageKind
 from kitting.wording.tightening import second_text, stage_text
 
 # One of every kind: a new kind fails here until it has an example.

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kitting.errors import FigureError
+from kitting.facts.tool_words import RangePolicy
 from kitting.facts.torque_tools import parse_range_policy, permissible_deviation, usable_range
-from kitting.facts.words import RangePolicy
 
 FIGURES = st.decimals("0.1", "3000", places=1)
 

@@ -14,12 +14,12 @@ from kitting.calc.tools.drive_trains import crowfoot_setting as setting
 from kitting.calc.tools.drive_trains import search
 from kitting.calc.tools.toolkit import Requirement, Tool, prepare
 from kitting.facts.heads import Head
+from kitting.facts.tool_words import RangePolicy, ToolTask
 from kitting.facts.torque_tools import (
     CALIBRATION_CYCLES,
     permissible_deviation,
     usable_range,
 )
-from kitting.facts.words import RangePolicy, ToolTask
 
 # The classes that kitting.facts.torque_tools calls simple: bars that bend, and screwdrivers.
 SIMPLE = {"I A", "I D", "II D", "II E", "II F", "II G"}

@@ -14,14 +14,7 @@ from kitting.calc.planning.renewal import Overruled, Reference, Statement, resol
 from kitting.facts.plan_reasons import ContactReason
 from kitting.facts.reasons import Reason, because
 from kitting.facts.rubber_media import MEDIA, SERVICE_RANGE, TableRating, compatibility
-from kitting.facts.words import (
-    Certainty,
-    ContactAgainst,
-    ContactState,
-    Rating,
-    RelaxedBy,
-    Source,
-)
+from kitting.facts.words import Certainty, ContactAgainst, ContactState, Rating, RelaxedBy, Source
 
 STATES = tuple(ContactState)
 """What a contact comes to, the worst first; only a clash stops anything."""

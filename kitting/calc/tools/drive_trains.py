@@ -14,9 +14,10 @@ from kitting.calc.tools.toolkit import ENDS, Answer, Box, Requirement, Tool, Tra
 from kitting.facts.heads import SQUARE_DRIVES, Head
 from kitting.facts.reasons import Reason, because
 from kitting.facts.tool_reasons import ToolReason, TrainNote
+from kitting.facts.tool_words import RangePolicy, ToolSort, ToolTask
 from kitting.facts.torque_tools import permissible_deviation, usable_range
 from kitting.facts.units import Quantity, Torque, significant
-from kitting.facts.words import FastenerAccess, RangePolicy, ToolSort, ToolTask
+from kitting.facts.words import FastenerAccess
 from kitting.facts.wrench_openings import near_enough_to_undo
 
 # Common practice, no source: breaking loose takes up to twice the tightening torque.

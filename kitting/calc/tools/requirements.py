@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from kitting.facts.heads import Head, driver, smallest_drive
 from kitting.facts.names import natural_key
 from kitting.facts.stages import Stage
-from kitting.facts.words import ToolAskSort
+from kitting.facts.tool_words import ToolAskSort
 
 _ORDER = {sort: place for place, sort in enumerate(ToolAskSort)}
 

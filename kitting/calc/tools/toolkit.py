@@ -8,7 +8,8 @@ from decimal import Decimal
 
 from kitting.facts.heads import Head
 from kitting.facts.reasons import Reason
-from kitting.facts.words import FastenerAccess, RangePolicy, ToolSort, ToolTask
+from kitting.facts.tool_words import RangePolicy, ToolSort, ToolTask
+from kitting.facts.words import FastenerAccess
 
 ENDS = (ToolSort.SOCKET, ToolSort.BIT, ToolSort.KEY, ToolSort.CROWFOOT)
 

@@ -29,7 +29,7 @@ from kitting.cli.options import (
     remark,
     tool_request,
 )
-from kitting.facts.words import ToolState
+from kitting.facts.tool_words import ToolState
 
 if TYPE_CHECKING:
     from kitting.services.tools.toolboxes import ToolChange

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from rich.console import Console
 from rich.table import Table
 
-from kitting.facts.words import FigureVerdict, ToolVerdict
+from kitting.facts.tool_words import FigureVerdict, ToolVerdict
 from kitting.views.tools import (
     BuyView,
     NeedView,

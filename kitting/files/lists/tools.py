@@ -12,8 +12,9 @@ from typing import Any, TypeVar
 from kitting.errors import FigureError, Problem
 from kitting.facts.heads import SQUARE_DRIVES, parse_head
 from kitting.facts.money import parse_money
+from kitting.facts.tool_words import ToolOfferWay, ToolSort, ToolState, WrenchDirection
 from kitting.facts.units import Torque, parse_length, parse_torque
-from kitting.facts.words import ToolOfferWay, ToolSort, ToolState, Word, WrenchDirection
+from kitting.facts.words import Word
 from kitting.files.lists.reader import Field, ListRow, read_cells, read_list
 
 # The columns that each sort of tool must fill in.

@@ -11,7 +11,8 @@ from sqlalchemy.orm import Session
 
 from kitting.facts.names import natural_key
 from kitting.facts.reasons import Reason
-from kitting.facts.words import BookingState, RangePolicy
+from kitting.facts.tool_words import RangePolicy
+from kitting.facts.words import BookingState
 from kitting.services.bookings.view import booking_views
 from kitting.services.branches import find_branch
 from kitting.services.planning.draft import draft

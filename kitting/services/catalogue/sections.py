@@ -10,4 +10,5 @@ from kitting.services.catalogue.check import SECTIONS
 from kitting.tables.all import Base
 
 TABLES: Mapping[str, Table] = Base.metadata.tables
-TABLE_OF = {section: section.removesuffix("s") for section in SECTIONS} | {"tools": "general_tool"}
+# The singular of a section names its table.
+TABLE_OF = {section: section[:-1] for section in SECTIONS} | {"tools": "general_tool"}

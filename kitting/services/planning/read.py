@@ -28,7 +28,7 @@ from kitting.services.planning.facts import (
     Work,
 )
 from kitting.services.planning.read_car import read_car
-from kitting.services.planning.read_items import read_carried, read_items, read_stated
+from kitting.services.planning.read_items import Carriers, read_carried, read_items, read_stated
 from kitting.services.planning.read_joints import JointContents, read_joints
 from kitting.services.planning.read_work import read_work
 from kitting.services.planning.request import PlanRequest
@@ -134,8 +134,7 @@ def _read_contents(session: Session, car: Car, everything: Access) -> Contents:
     items, packets = read_items(connection, parts, {use.item_id for use in here.uses})
     kinds = {item.kind.key for item in items.values()}
     sources = read_stated(connection, [fit.key for fit in here.fits], items, kinds)
-    carried = read_carried(
-        connection,
+    carriers = Carriers(
         steps=steps,
         joints=joints,
         fluids=[fluid.key for fluid in here.fluids.values()],
@@ -143,6 +142,7 @@ def _read_contents(session: Session, car: Car, everything: Access) -> Contents:
         kinds=kinds,
         items=items,
     )
+    carried = read_carried(connection, carriers)
     return Contents(
         joints=here.joints,
         fluids=here.fluids,

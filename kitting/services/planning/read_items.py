@@ -268,21 +268,22 @@ def medium_statement(medium: str, source: str, rating: str, reference: str) -> S
     return source_statement(medium, Source(source), Rating(rating), reference)
 
 
-def read_carried(
-    connection: Connection,
-    *,
-    steps: Collection[int],
-    joints: Collection[int],
-    fluids: Collection[int],
-    systems: Collection[int],
-    kinds: Collection[int],
-    items: Collection[int],
-) -> Carried:
+@dataclass(frozen=True, slots=True)
+class Carriers:
+    """The keys of everything that cautions and tools come with."""
+
+    steps: Collection[int]
+    joints: Collection[int]
+    fluids: Collection[int]
+    systems: Collection[int]
+    kinds: Collection[int]
+    items: Collection[int]
+
+
+def read_carried(connection: Connection, by: Carriers) -> Carried:
     """What comes with these things, in one statement."""
-    rows = read_rows(
-        connection, _CARRIED, steps=steps, joints=joints, fluids=fluids, systems=systems,
-        kinds=kinds, items=items,
-    )  # fmt: skip
+    asked = {field.name: getattr(by, field.name) for field in fields(by)}
+    rows = read_rows(connection, _CARRIED, **asked)
     texts: dict[str, CautionFacts] = {}
     carried: dict[tuple[str, int], list[str]] = defaultdict(list)
     for row in sorted(rows, key=lambda row: row.code or row.title):

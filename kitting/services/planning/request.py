@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
-from kitting.facts.words import RangePolicy
+from kitting.facts.tool_words import RangePolicy
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,9 +11,9 @@ from kitting.calc.tools.drive_trains import of_tool, search
 from kitting.calc.tools.toolkit import Answer, Tool, Train, prepare
 from kitting.facts.reasons import because
 from kitting.facts.tool_reasons import ToolReason
+from kitting.facts.tool_words import FigureVerdict, RangePolicy, ToolSort, ToolTask, ToolVerdict
 from kitting.facts.torque_tools import usable_range
 from kitting.facts.units import Torque, plain
-from kitting.facts.words import FigureVerdict, RangePolicy, ToolSort, ToolTask, ToolVerdict
 from kitting.services.planning.draft import draft
 from kitting.services.planning.judge import Draft
 from kitting.services.planning.request import ToolRequest

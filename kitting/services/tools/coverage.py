@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from kitting.calc.tools.drive_trains import search
 from kitting.calc.tools.toolkit import likeness, prepare
 from kitting.facts.names import natural_key
-from kitting.facts.words import RangePolicy, ToolTask
+from kitting.facts.tool_words import RangePolicy, ToolTask
 from kitting.services.planning.draft import draft_jobs
 from kitting.services.planning.judge import Draft
 from kitting.services.planning.read_car import read_car

@@ -19,9 +19,9 @@ from kitting.facts.heads import Head
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason, because
 from kitting.facts.tool_reasons import ToolReason
+from kitting.facts.tool_words import ToolOfferWay, ToolSort, ToolState
 from kitting.facts.torque_tools import CALIBRATION_CYCLES
 from kitting.facts.units import Torque
-from kitting.facts.words import ToolOfferWay, ToolSort, ToolState
 from kitting.services.lookup import lookup
 from kitting.tables import toolbox as tables
 from kitting.tables.vocabulary import GeneralTool

@@ -10,7 +10,8 @@ from kitting.calc.tools.toolkit import Requirement
 from kitting.facts.reasons import Reason, because
 from kitting.facts.stages import Stage
 from kitting.facts.tool_reasons import ToolReason
-from kitting.facts.words import FastenerAccess, ToolTask
+from kitting.facts.tool_words import ToolTask
+from kitting.facts.words import FastenerAccess
 from kitting.services.tools.fasteners import Fastener
 from kitting.views.tools import RequirementView
 

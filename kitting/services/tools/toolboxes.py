@@ -15,7 +15,7 @@ from kitting.actions import Action, next_step
 from kitting.errors import FileProblemsError, KittingError, Problem
 from kitting.facts.heads import Head
 from kitting.facts.names import natural_key
-from kitting.facts.words import ToolSort, ToolState, WrenchDirection
+from kitting.facts.tool_words import ToolSort, ToolState, WrenchDirection
 from kitting.files.lists.reader import Field
 from kitting.files.lists.tools import BOX_FIELDS, OFFER_FIELDS, ToolRow, read_tools
 from kitting.services.catalogue.load import LoadReport

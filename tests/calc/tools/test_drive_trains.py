@@ -16,8 +16,9 @@ from kitting.calc.tools.toolkit import Answer, Requirement, Tool, Train, prepare
 from kitting.facts.heads import Head, parse_head
 from kitting.facts.reasons import because
 from kitting.facts.tool_reasons import ToolReason
+from kitting.facts.tool_words import RangePolicy, ToolTask
 from kitting.facts.units import Torque, parse_torque
-from kitting.facts.words import FastenerAccess, RangePolicy, ToolTask
+from kitting.facts.words import FastenerAccess
 from kitting.wording.everything import say
 
 THIRTEEN = Head("hexagon", "13 mm")

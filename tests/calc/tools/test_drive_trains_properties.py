@@ -15,8 +15,9 @@ from kitting.calc.tools.toolkit import Answer, Requirement, Tool, Train, prepare
 from kitting.facts.heads import SQUARE_DRIVES, parse_head
 from kitting.facts.reasons import Reason, because
 from kitting.facts.tool_reasons import ToolReason, TrainNote
+from kitting.facts.tool_words import RangePolicy, ToolTask
 from kitting.facts.units import Torque, parse_torque
-from kitting.facts.words import FastenerAccess, RangePolicy, ToolTask
+from kitting.facts.words import FastenerAccess
 
 HEADS = [
     parse_head(text)

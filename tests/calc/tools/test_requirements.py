@@ -5,7 +5,7 @@ from __future__ import annotations
 from kitting.calc.tools.requirements import Ask, Fastener, asks
 from kitting.facts.heads import parse_head
 from kitting.facts.stages import parse_stage
-from kitting.facts.words import ToolAskSort
+from kitting.facts.tool_words import ToolAskSort
 
 TEN = parse_head("hexagon 10 mm")
 

@@ -12,8 +12,8 @@ import pytest
 
 from kitting.facts.heads import Head
 from kitting.facts.money import Money
+from kitting.facts.tool_words import ToolSort
 from kitting.facts.units import Torque
-from kitting.facts.words import ToolSort
 from kitting.files.lists.reader import Field
 from kitting.files.lists.tools import BOX_FIELDS, OFFER_FIELDS, REQUIRED, ToolRow, read_tools
 

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
+from decimal import Decimal
 from io import BytesIO
 from itertools import pairwise
 
@@ -15,6 +16,7 @@ from paper import characters, drawn, require_clear, squares, words
 from factory import CAUTION, HOSTILE, ON, stopped
 from kitting.calc.tightening.patterns import general_pattern
 from kitting.errors import KittingError
+from kitting.facts.plan_reasons import AmountReason
 from kitting.facts.reasons import because
 from kitting.facts.stages import parse_stage
 from kitting.facts.tightening_reasons import GeneralTorqueReason
@@ -130,7 +132,12 @@ def hostile() -> TightenView:
     )  # fmt: skip
     picture = drawing(PLATE, front=HOSTILE, fasteners=[f"{n} {HOSTILE}" for n in range(14)])
     laid = PutOnView(
-        HOSTILE, HOSTILE, HOSTILE, HOSTILE, Quantity(1, "ml"), CureTimes(10, None, HOSTILE)
+        HOSTILE,
+        HOSTILE,
+        HOSTILE,
+        because(AmountReason.NOTED, how=BEAD, note=HOSTILE),
+        Quantity(1, "ml"),
+        CureTimes(10, None, HOSTILE),
     )
     one = TightenJointView(123456, HOSTILE, HOSTILE, (row, unknown, PLAIN), picture, (laid,) * 3)
     return TightenView(
@@ -373,12 +380,20 @@ def test_what_is_stopped_and_the_cautions_are_printed_in_full() -> None:
 
 
 # Invented product; the amount as in the trade: 3 mm × 1.64 m → 18.9 ml (no source).
+BEAD = because(
+    AmountReason.BEAD,
+    diameter=Quantity(3_000, "mm"),
+    length=Quantity(1_640_000, "mm"),
+    allowance=Decimal("1.2"),
+    nozzle=Quantity(5_000, "ml"),
+)
+DROP = because(AmountReason.DROPS, threads=1, drops=1, thread="M6")
 SEALANT = PutOnView(
-    "joint pan", "SEALANT", "form-in-place sealant", "bead 3 mm × 1.64 m × 1.2 + 5 ml nozzle",
+    "joint pan", "SEALANT", "form-in-place sealant", BEAD,
     Quantity(18_911, "ml"), CureTimes(10, 1440, "invented leaflet"),
 )  # fmt: skip
 LOCKER = PutOnView(
-    "joint pan", "LOCKER", "threadlocker", "1 × 1 drop on M6", Quantity(50, "ml"),
+    "joint pan", "LOCKER", "threadlocker", DROP, Quantity(50, "ml"),
     CureTimes(None, None, None),
 )  # fmt: skip
 

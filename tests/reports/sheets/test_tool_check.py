@@ -18,14 +18,8 @@ from kitting.facts.heads import parse_head
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason, because
 from kitting.facts.tool_reasons import ToolReason, TrainNote
+from kitting.facts.tool_words import FigureVerdict, RangePolicy, ToolOfferWay, ToolTask, ToolVerdict
 from kitting.facts.units import parse_torque
-from kitting.facts.words import (
-    FigureVerdict,
-    RangePolicy,
-    ToolOfferWay,
-    ToolTask,
-    ToolVerdict,
-)
 from kitting.reports.drawings.ranges import LogScale, lanes, scale_for
 from kitting.reports.sheets.tool_check import draw_tool_check
 from kitting.reports.stationery import PAPERS

@@ -548,6 +548,8 @@ def test_unknown_branches_and_bookings_are_told_with_near_ones(lite: Engine) -> 
     with pytest.raises(
         UnknownNameError, match=r"branch 'yrad': unknown name\. Did you mean yard\?"
     ):
+        book(lite, BookingRequest("PELL 001", ["X1"], ON, "yrad", again=True), NOW)
+    with pytest.raises(UnknownNameError, match=r"which branch\? There are yard, quay"):
         book(lite, BookingRequest("PELL 001", ["X1"], ON, again=True), NOW)
     with pytest.raises(UnknownNameError, match=r"booking 'B0007': unknown name\. None is made"):
         pick(lite, "B0007", NOW)

@@ -35,7 +35,7 @@ from kitting.services.bookings.seal_count import refit_of
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.van_day import van
 from kitting.services.bookings.view import booking_view
-from kitting.services.purchasing.goods_in import Came, receive
+from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.orders import place
 from kitting.services.purchasing.purchase import buy
 from kitting.services.purchasing.safe_dates import dates
@@ -150,7 +150,9 @@ def test_what_comes_in_is_promised_by_the_policy_of_who_waited_for_it(
     by_iso, by_arp = booked(store, "X1", policy=ShelfPolicy.ISO_2230), booked(store, "X1")
     priced(store, tmp_path, "prompt", "P-N,NBR,0.40 GBP,1 each")
     place(store, [by_iso.number, by_arp.number], NOW)
-    receive(store, "P0001", [Came("NBR", 4000, lot="N18", made=date(2018, 6, 30))], TUESDAY)
+    receive(
+        store, "P0001", [GoodsReceived("NBR", 4000, lot="N18", made=date(2018, 6, 30))], TUESDAY
+    )
     with reading(store) as session:
         (lot,) = list_stock(session, None, (), by_iso.fit_on)
     assert (lot.state, lot.promised) == (LotState.GOOD, 2000)

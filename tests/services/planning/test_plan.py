@@ -102,7 +102,7 @@ def test_an_open_variant_stops_its_job_and_nothing_is_ordered_past_it(garage: En
     )
     assert line_of(view, "FILTER-OIL").to_take == 0
     assert lines_of(view, "SEAL-COOLER-LATE") == []
-    picked = {line.item for line in pick_view(view).lines}
+    picked = {line.content.item for line in pick_view(view).lines}
     assert "SEAL-INTAKE" in picked
     assert "FILTER-OIL" not in picked
     assert [bag.joint for bag in kit_view(view).bags] == [

@@ -13,7 +13,8 @@ from kitting.facts.heads import parse_head
 from kitting.facts.reasons import because
 from kitting.facts.stages import parse_stage
 from kitting.facts.tool_reasons import ToolReason
-from kitting.facts.words import Rule, ThreadState, ToolTask
+from kitting.facts.tool_words import ToolTask
+from kitting.facts.words import Rule, ThreadState
 from kitting.services.tools.fasteners import Fastener, FastenerKind
 from kitting.services.tools.requirements import asked_of, requirements
 

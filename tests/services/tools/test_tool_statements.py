@@ -9,11 +9,12 @@ from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
 from helpers import ON, counted
-from kitting.facts.words import ToolState
+from kitting.facts.tool_words import ToolState
+from kitting.services.planning.draft import draft
 from kitting.services.planning.request import PlanRequest, ToolRequest
 from kitting.services.tightening.cure_times import curing
 from kitting.services.tightening.sheet import tighten
-from kitting.services.tools.check import check_tools, draft_of
+from kitting.services.tools.check import check_tools
 from kitting.services.tools.purchase import buy_tools, check_with_cover
 from kitting.services.tools.toolboxes import ToolChange, list_tools, set_state
 from kitting.store import reading
@@ -44,7 +45,7 @@ def test_they_are_few_and_the_same_for_any_plan(
     lite_garage: Engine, name: str, asked: ToolRequest
 ) -> None:
     ask, beyond = BEYOND_THE_DRAFT[name]
-    drafted = sent(lite_garage, lambda session, request: draft_of(session, request.plan), asked)
+    drafted = sent(lite_garage, lambda session, request: draft(session, request.plan), asked)
     assert sent(lite_garage, ask, asked) == drafted + beyond
 
 

@@ -15,8 +15,9 @@ from kitting.errors import FileProblemsError, KittingError, UnknownNameError
 from kitting.facts.reasons import because
 from kitting.facts.stages import TorqueStage
 from kitting.facts.tool_reasons import ToolReason
+from kitting.facts.tool_words import RangePolicy, ToolState
 from kitting.facts.units import Torque
-from kitting.facts.words import RangePolicy, Rule, ToolState
+from kitting.facts.words import Rule
 from kitting.services.planning.request import PlanRequest, ToolRequest
 from kitting.services.tightening.sheet import tighten
 from kitting.services.tools.check import check_tools
@@ -133,7 +134,7 @@ def test_the_worked_case_has_gaps_exactly_at_3_5_and_210_and_the_angle_gauge(
             fit("BOLT", "8 N·m"),
             fit("BIG", "24 N·m"),
             fit("BIG", "45 N·m"),
-            fit("BIG", "20 N·m", "60 N·m", "+90°", "+90°").replace("BIG 20 N·m, 60 N·m, +90°, +90°", "stretch"),
+            fit("BIG", ("20 N·m", "60 N·m"), ("+90°", "+90°")).replace("BIG 20 N·m, 60 N·m, +90°, +90°", "stretch"),
             fit("BIG", "210 N·m"),
         ).replace("name: Big, kind: bolt", "name: Big, kind: stretch-bolt"),
     )  # fmt: skip

@@ -1,0 +1,88 @@
+"""The fixed words of tools: what sort, where, what they are asked and whether they can do it."""
+
+from __future__ import annotations
+
+from kitting.facts.words import Word
+
+
+class ToolSort(Word):
+    """What sort of tool it is."""
+
+    SOCKET = "socket"
+    BIT = "bit"
+    KEY = "key"
+    CROWFOOT = "crowfoot"
+    RATCHET = "ratchet"
+    BAR = "bar"
+    ADAPTOR = "adaptor"
+    EXTENSION = "extension"
+    UNIVERSAL_JOINT = "universal joint"
+    TORQUE_WRENCH = "torque wrench"
+    ANGLE_GAUGE = "angle gauge"
+    GENERAL = "general"
+
+
+class ToolState(Word):
+    """Where a tool is."""
+
+    HERE = "here"
+    LENT = "lent"
+    AT_CALIBRATION = "at calibration"
+    BROKEN = "broken"
+
+
+class ToolOfferWay(Word):
+    """How an offered tool is had."""
+
+    BUY = "buy"
+    HIRE = "hire"
+    BORROW = "borrow"
+
+
+class ToolTask(Word):
+    """What is asked of the tools at a position."""
+
+    UNDO = "undo"
+    TORQUE = "torque"
+    ANGLE = "angle"
+    GENERAL = "general"
+
+
+class ToolAskSort(Word):
+    """What a plan asks the toolbox for, in the order in which it is listed."""
+
+    TURN = "turn"
+    DRIVE = "drive"
+    TORQUE = "torque"
+    ANGLE = "angle"
+    GENERAL = "general"
+
+
+class ToolVerdict(Word):
+    """Whether the tools can do it; unknown where a figure or a head is not stated."""
+
+    GAP = "gap"
+    UNKNOWN = "unknown"
+    HAVE = "have"
+
+
+class FigureVerdict(Word):
+    """How far the tools reach a torque: all of the train, only the wrench, not even that."""
+
+    GAP = "gap"
+    WRENCH = "wrench"
+    HAVE = "have"
+
+
+class WrenchDirection(Word):
+    """Which ways a torque wrench measures."""
+
+    BOTH = "both"
+    CLOCKWISE = "clockwise"
+
+
+class RangePolicy(Word):
+    """Which part of a scale counts: all that is marked, or from a fifth of the largest mark."""
+
+    MARKED = "marked"
+    FIFTH = "fifth"
