@@ -11,9 +11,12 @@ from itertools import groupby
 from typing import Any
 from unittest.mock import patch
 
+from kitting.facts.stages import parse_stage
+from kitting.facts.words import Rule, ThreadState
 from kitting.reports.labels.labels import draw_kit_labels
 from kitting.reports.stationery import STOCKS
 from kitting.views.kit import Bag, BagLine, EndLabel, KitView
+from kitting.views.plan import TighteningView
 
 from .harness import Pairs, Row, by_turns
 from .setting import Setting, lacks
@@ -25,6 +28,19 @@ PER_KIT = 1 + BAGS * (1 + ENDS)
 # One drawn thing: its sort and what it was given. The last list is the page being drawn.
 Drawn = tuple[str, tuple[Any, ...]]
 Pages = list[list[Drawn]]
+TIGHTENING = TighteningView(
+    joint="rear-pipe",
+    position="bolts 1 to 4",
+    item="BOLT",
+    quantity=4,
+    rule=Rule.INSPECT,
+    head=None,
+    stages=(parse_stage("20 N·m"), parse_stage("+90°")),
+    thread_state=ThreadState.DRY,
+    pattern=None,
+    source=None,
+    held_by=(),
+)
 
 
 def kit(number: int) -> KitView:
@@ -57,7 +73,7 @@ def _bag(number: int, bag: int) -> Bag:
     )  # fmt: skip
     return Bag(
         bag, f"K{number:06d}-{bag:02d}", f"joint-{seed}", f"joint number {seed}, pump end", lines,
-        ends, ("bolts 1 to 4: 20 N·m (14.8 lbf·ft) → +90°, dry",), str(ENDS), (),
+        ends, (TIGHTENING,), str(ENDS), (),
     )  # fmt: skip
 
 
