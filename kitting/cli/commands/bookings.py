@@ -232,7 +232,8 @@ def _step(database: str | None, number: str, state: str, reason: str | None) -> 
             print(text)
         remark(f"{view.number} stays {view.state}")
         raise typer.Exit(NO)
-    print(f"{view.number}: {view.state}")
+    day = f" for {view.fit_on}" if state == BookingState.CONFIRMED else ""
+    print(f"{view.number}: {view.state}{day}")
     for text in age_remarks(view):
         remark(text)
 
