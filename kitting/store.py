@@ -289,7 +289,7 @@ def migrate(engine: Engine, revision: str = "head") -> None:
         there = _revision_on(connection)
         if there is not None and _is_newer(there):
             raise _other_revision(there)
-        # SQLite checks foreign keys while a table is rebuilt unless told to wait.
+        # SQLite checks foreign keys while a table is rebuilt unless it is set to wait.
         if engine.dialect.name == "sqlite":
             connection.exec_driver_sql("PRAGMA defer_foreign_keys = ON")
         config.attributes["connection"] = connection

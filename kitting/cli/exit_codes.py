@@ -135,7 +135,7 @@ def database_trouble(error: Exception) -> str | None:
 
 
 def _tell(text: str) -> None:
-    # Where even this cannot be said, the exit code still says it.
+    # Where even this cannot be printed, the exit code still says it.
     try:
         print(text, file=sys.stderr, flush=True)
     except OSError:

@@ -97,7 +97,7 @@ def moment(text: str | None) -> datetime:
         return datetime.now().replace(second=0, microsecond=0)  # noqa: DTZ005  (wall clock)
     try:
         found = datetime.fromisoformat(text)
-        # Cut-offs are by the clock on the wall: a time of elsewhere is told by that clock.
+        # Cut-offs are by the clock on the wall: a time of elsewhere is converted to that clock.
         wall = found if found.tzinfo is None else _on_the_wall(found)
     except (ValueError, OverflowError, OSError) as error:
         raise typer.BadParameter(
@@ -188,7 +188,7 @@ def open_database(url: str | None) -> Engine:
 
 
 def close_databases() -> None:
-    """Take leave of every database that a command opened."""
+    """Close every database that a command opened."""
     while _opened:
         _opened.pop().dispose()
 

@@ -17,8 +17,8 @@ def insisted(database: str | None, attempt: Callable[[Engine, str], _Answer]) ->
     """Open the database and make a change of it, given the engine and a token of its own.
 
     After a loss of the connection the same change goes out again, twice at most and with the same
-    token, so that it is recorded once; every loss is told on standard error. Raises what the last
-    attempt raises. A server that is not there to begin with is not waited for.
+    token, so that it is recorded once; every loss is reported on standard error. Raises what the
+    last attempt raises. A server that is not there to begin with is not waited for.
     """
     from kitting.services.db.idempotency import insist
 

@@ -54,7 +54,7 @@ def guarded() -> Iterator[None]:
     finally:
         sys.stdout, sys.stderr = stdout, stderr
         if strict is not None:
-            with suppress(OSError, ValueError):  # it writes out what waits: that was told before
+            with suppress(OSError, ValueError):  # it flushes what was reported before
                 strict.reconfigure(errors="strict")
 
 

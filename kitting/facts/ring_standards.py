@@ -117,7 +117,7 @@ def require_size(dash: str) -> RingSize:
 
 @lru_cache(maxsize=len(USES))
 def guidance(use: str) -> tuple[Guidance, ...]:
-    """What is said about a gland for one of USES: rows of glands.csv, each with its source.
+    """What sources state about a gland for one of USES: rows of glands.csv, each with its source.
 
     Raises FigureError for another use.
     """

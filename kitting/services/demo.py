@@ -66,8 +66,8 @@ def prepare_demo(folder: Path) -> tuple[Engine, LoadReport]:
 def load_demo_lists(engine: Engine) -> None:
     """Load the flat lists of the demo garage: toolboxes, tools on offer, prices, stock.
 
-    Stock is loaded once only, with a booking that has promises on it: what was done with it since
-    stays.
+    Stock is loaded only into an empty database, with a booking that has promises on it: what was
+    done with it since stays.
     """
     with seed_paths(TOOLS) as paths:
         load_tools(engine, paths)

@@ -105,7 +105,7 @@ class BookingNeed(Base):
 class Promise(Base):
     """Stock or an arrival set aside for a booking; `picked` is what lies in its kit already.
 
-    Of what was picked, `used`, `returned` and `scrapped` are told when the booking is closed.
+    Of what was picked, `used`, `returned` and `scrapped` are recorded when the booking is closed.
     """
 
     __tablename__ = "promise"

@@ -28,7 +28,7 @@ class Handled(Base):
     """A request that was carried out, by the token its sender made up, in the same transaction.
 
     Whoever lost the connection sends it again with the same token: the key refuses a second time,
-    and `told` (JSON) is what was answered the first time. `branch_id` is whose request it was.
+    and `answer` (JSON) is what was answered the first time. `branch_id` is whose request it was.
     """
 
     __tablename__ = "handled"
@@ -37,4 +37,4 @@ class Handled(Base):
     token: Mapped[Code] = mapped_column(primary_key=True)
     branch_id: Mapped[int] = mapped_column(owned_by("branch"))
     at: Mapped[datetime]
-    told: Mapped[LongText]
+    answer: Mapped[LongText]

@@ -103,7 +103,7 @@ class ItemRule(Base):
 
     __tablename__ = "item_rule"
     __table_args__ = (
-        # One voice per source: two would contradict each other.
+        # One statement per source: two would contradict each other.
         UniqueConstraint("item_id", "source"),
         one_of("rule", Rule),
         one_of("source", STATED_SOURCES),

@@ -200,7 +200,7 @@ class OrderLine(Base):
         positive("packs"),
         positive("quantity"),
         not_negative("price"),
-        # What has not been ordered cannot come in for an order: over-deliveries are told apart.
+        # Only what was ordered comes in for an order: over-deliveries are counted separately.
         CheckConstraint("received >= 0 AND received <= quantity", name="received_of_ordered"),
         # What will not come can be promised to nobody.
         CheckConstraint(
@@ -227,7 +227,7 @@ class OrderLine(Base):
 
 
 class Receipt(Base):
-    """What came in for a line of an order, once: good, damaged, wrong, or more than ordered."""
+    """One receipt of goods for a line of an order: good, damaged, wrong, or more than ordered."""
 
     __tablename__ = "receipt"
     __table_args__ = (

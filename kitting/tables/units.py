@@ -225,7 +225,7 @@ class FitRule(Base):
 
     __tablename__ = "fit_rule"
     __table_args__ = (
-        # One voice per source: two would contradict each other.
+        # One statement per source: two would contradict each other.
         UniqueConstraint("fit_id", "source"),
         one_of("rule", Rule),
         one_of("source", STATED_SOURCES),

@@ -87,7 +87,7 @@ class VehicleUnit(Base):
 
 
 class VehicleFluid(Base):
-    """What a fluid is on this very car, instead of what is said of its model."""
+    """What a fluid is on this very car, instead of what its model states."""
 
     __tablename__ = "vehicle_fluid"
 

@@ -54,7 +54,9 @@ register(
             "the trigger that keeps movements from being altered is gone"
         ),
         AuditFault.PARENT_LOST: "{row} refers to a row of {parent} that is not there",
-        AuditFault.PARENTS_LOST: "{rows} refer to a row of {parent} that is not there",
+        AuditFault.PARENTS_LOST: (
+            "{table}: {rows:many row} referring to a row of {parent} that is not there"
+        ),
         AuditFault.BALANCE: "its balance is not the sum of its movements",
         AuditFault.RUNNING_BALANCE: "its running balance is not the sum of the movements up to it",
         AuditFault.PROMISED: "what it says is promised is not what bookings wait for",

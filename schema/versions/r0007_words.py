@@ -36,6 +36,7 @@ _COLUMNS = (
 
 
 def upgrade() -> None:
+    op.execute("ALTER TABLE handled RENAME COLUMN told TO answer")
     for table, column in _COLUMNS:
         op.execute(f"ALTER TABLE {table} ADD COLUMN {column}")
     # Suppliers that all count in one currency say what the branches count in.
@@ -48,3 +49,4 @@ def upgrade() -> None:
 def downgrade() -> None:
     for table, column in reversed(_COLUMNS):
         op.execute(f"ALTER TABLE {table} DROP COLUMN {column.split()[0]}")
+    op.execute("ALTER TABLE handled RENAME COLUMN answer TO told")

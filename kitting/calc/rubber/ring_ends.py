@@ -1,4 +1,4 @@
-"""Ring ends: which rings could be swapped, how they differ, how few bags keep them apart."""
+"""Ring ends: which rings could be swapped, how they differ, in how few bags they are separate."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ class RingEnd:
     """A ring where it goes. `inside` and `section` are mm, both None where no size is stated.
 
     `elastomer` is a code of ISO 1629. `colour` is as supplied and tells no two rings apart; `kind`
-    (O-ring, moulded ring …) is what an eye tells apart at once.
+    (O-ring, moulded ring …) is what is seen at a glance.
     """
 
     joint: str
@@ -62,7 +62,7 @@ def swappable(a: RingEnd, b: RingEnd) -> bool:
 
 
 def apart(ends: Iterable[RingEnd]) -> tuple[tuple[RingEnd, ...], ...]:
-    """The rings of one joint in as few bags as keep swappable ones apart.
+    """The rings of one joint in as few bags as keep swappable ones separate.
 
     Bags come in the order of their first ring, the rings of a bag in the order given; rings of one
     item, which has one size, share a bag. Rising by inside, the rings that a ring is near to and

@@ -13,7 +13,7 @@ from kitting.facts.ring_reasons import DecidedBy, DeciderReason, GaugeReason
 from kitting.facts.ring_standards import Guidance, Ring, RingSize
 
 # What a used ring may have done (our model): stretched on its inside, which thins the section by
-# half as much, and swollen, here told as volume, which adds a third of it to every length.
+# half as much, and swollen, given as volume, a third of which is added to every length.
 USED_STRETCH, USED_SWELL = 0.03, 0.05
 CALLIPER = 0.1  # mm: how far a ring, being soft, is measured off
 FINEST = 0.01  # mm: no gauge of a workshop measures a soft ring closer

@@ -80,8 +80,8 @@ def load(
 ) -> None:
     """Load catalogue files in one transaction; loading them again changes nothing.
 
-    What a file says of a unit, an item or a car replaces what was said of it before. With any
-    fault nothing is loaded.
+    What a file states of a unit, an item or a car replaces what was stated before. With any fault
+    nothing is loaded.
 
     Example: kitting load my-items.yaml my-engine.yaml --dry-run
     """

@@ -114,7 +114,7 @@ def _shape_problem(name: str, raw: Any, fault: Any) -> Problem:
     shown = f"{str(value)[:_SHOWN]!r}: " if isinstance(value, str | int | float) else ""
     if shown and str(value)[:_SHOWN] in message:
         shown = ""
-    return Problem(name, line_of(raw, place), thing, f"{shown}{message}", "Mend this entry")
+    return Problem(name, line_of(raw, place), thing, f"{shown}{message}", "Correct this entry")
 
 
 def describe(raw: Any, place: Place) -> str:

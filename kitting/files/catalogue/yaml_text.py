@@ -21,7 +21,7 @@ _DIGITS = 40
 _MOST_REPEATED = 200_000
 _SHOWN = 200
 _FILE_STEP = "Check the path and that it is UTF-8 text"
-_STEP = "Mend the spelling of the file"
+_STEP = "Correct the YAML of the file"
 _NUMBERS = ("tag:yaml.org,2002:int", "tag:yaml.org,2002:float")
 _TIME = "tag:yaml.org,2002:timestamp"
 Fault = tuple[int, str, str, str]
@@ -99,11 +99,11 @@ def _composer() -> Any:
         def compose_node(self, parent: Any, index: Any) -> Any:
             event = self.parser.peek_event()
             if getattr(event, "tag", None) is not None:
-                told = "a tag, which no such file needs: leave out '!' and its word"
-                raise ComposerError(None, None, told, event.start_mark)
+                reason = "a tag, which no such file needs: leave out '!' and its word"
+                raise ComposerError(None, None, reason, event.start_mark)
             if self.depth >= DEEPEST:
-                told = f"entries within entries, more than {DEEPEST} deep"
-                raise ComposerError(None, None, told, event.start_mark)
+                reason = f"entries within entries, more than {DEEPEST} deep"
+                raise ComposerError(None, None, reason, event.start_mark)
             return super().compose_node(parent, index)
 
     return Bounded
@@ -183,7 +183,7 @@ def _entry_faults(node: Any, line: int, constructor: Any) -> Iterator[Fault]:
         except (ValueError, OverflowError):
             timed = len(node.value) > len("2026-04-15")
             reason = "no such time" if timed else "the calendar has no such day"
-            yield line, f"date {node.value[:40]}", reason, "Mend this date"
+            yield line, f"date {node.value[:40]}", reason, "Correct this date"
 
 
 __all__ = ["DEEPEST", "parse_yaml", "read_yaml"]

@@ -215,7 +215,7 @@ def _columns(
             name,
             1,
             f"column {heading[place][:_SHOWN]!r}",
-            "it stands here twice",
+            "it is given twice",
             "Keep one of the two",
         )
         for place, cell in enumerate(read)
@@ -344,5 +344,5 @@ def read_cells(
             values[column] = field.read(text)
         except (FigureError, ValueError) as error:
             thing = f"column {column!r}"
-            problems.append(Problem(name, row.line, thing, str(error), "Mend this cell"))
+            problems.append(Problem(name, row.line, thing, str(error), "Correct this cell"))
     return values, problems

@@ -23,9 +23,9 @@ from kitting.services.catalogue.check_faults import (
     needs_exist,
     repeated_codes,
     repeated_positions,
+    repeated_sources,
     step_ring,
     twice,
-    two_voices,
     unit_fault,
 )
 
@@ -134,15 +134,15 @@ class _Checker:
         for number, kind in enumerate(source.catalogue.kinds):
             here: Place = ("kinds", number)
             yield from self._name_each(source, (*here, "tools"), "tools", kind.tools)
-            spoken = set()
+            stated = set()
             for index, rule in enumerate(kind.rules):
                 place = (*here, "rules", index)
                 yield from self._name(source, (*place, "fluid"), "fluids", rule.fluid)
                 yield from self._name(source, (*place, "system"), "systems", rule.system)
-                voice = (rule.source, rule.fluid, rule.system)
-                if voice in spoken:
+                who = (rule.source, rule.fluid, rule.system)
+                if who in stated:
                     yield twice(source, place, f"kind {kind.code}", f"source {rule.source!r}")
-                spoken.add(voice)
+                stated.add(who)
 
     def _items(self, source: Source) -> Iterator[Problem]:
         for number, item in enumerate(source.catalogue.items):
@@ -177,9 +177,9 @@ class _Checker:
                     "a ring is found by inside diameter and section together; one is missing",
                     "Give both ring_inside and ring_section",
                 )
-            yield from two_voices(source, here, thing, [rule.source for rule in item.rules])
+            yield from repeated_sources(source, here, thing, [rule.source for rule in item.rules])
             stands = [f"{stand.source} on {stand.medium}" for stand in item.media]
-            yield from two_voices(source, here, thing, stands, "media")
+            yield from repeated_sources(source, here, thing, stands, "media")
             if not item.sold_singly and not self._held_in_a_packet(item.code):
                 yield source.problem(
                     here,
@@ -230,10 +230,10 @@ class _Checker:
         yield from self._name(source, (*place, "item"), "items", fit.item)
         yield from self._in_unit(source, (*place, "quantity"), fit.item, fit.quantity.unit)
         yield from self._option(source, (*place, "option"), thing, unit, fit.option)
-        yield from two_voices(source, place, thing, [rule.source for rule in fit.rules])
+        yield from repeated_sources(source, place, thing, [rule.source for rule in fit.rules])
         if fit.quantity.thousandths <= 0:
             yield source.problem(
-                (*place, "quantity"), thing, "a quantity of nothing", "Give the number fitted"
+                (*place, "quantity"), thing, "the quantity is 0", "Give the number fitted"
             )
         if fit.lubricant is not None and fit.lubricant != "dry":
             there: Place = (*place, "lubricant", "item")
@@ -278,7 +278,7 @@ class _Checker:
             measure = use.amount.unit if use.amount is not None else "ml"
             yield from self._in_unit(source, place, use.item, measure)
             if use.amount is not None and use.amount.thousandths <= 0:
-                yield source.problem(place, thing, "an amount of nothing", "Give what is used")
+                yield source.problem(place, thing, "the amount is 0", "Give what is used")
             if use.drops is not None:
                 yield from drops_fault(source, place, thing, use)
 

@@ -28,7 +28,7 @@ def missing(
 
 
 def closures(source: Source) -> Iterator[Problem]:
-    """Countries whose holidays nobody knows."""
+    """Countries whose holidays are not known."""
     for section, what in TERMS.items():
         for number, entry in enumerate(getattr(source.catalogue, section)):
             if entry.country is None:
@@ -37,12 +37,12 @@ def closures(source: Source) -> Iterator[Problem]:
                 country_closures(entry.country, entry.subdivision, [2026])
             except FigureError as error:
                 place: Place = (section, number, "country")
-                step = "Mend it, or leave it out and list closed days"
+                step = "Correct it, or leave it out and list closed days"
                 yield source.problem(place, f"{what} {entry.code}", str(error), step)
 
 
 def twice(source: Source, place: Place, thing: str, what: str) -> Problem:
-    return source.problem(place, thing, f"{what} stands here twice", "Keep one of the two")
+    return source.problem(place, thing, f"{what} is given twice", "Keep one of the two")
 
 
 def unit_fault(source: Source, place: Place, thing: str, given: str, wanted: str) -> Problem:
@@ -51,12 +51,13 @@ def unit_fault(source: Source, place: Place, thing: str, given: str, wanted: str
     )
 
 
-def two_voices(
-    source: Source, place: Place, thing: str, voices: Sequence[str], part: str = "rules"
+def repeated_sources(
+    source: Source, place: Place, thing: str, stated: Sequence[str], part: str = "rules"
 ) -> Iterator[Problem]:
-    for index, voice in enumerate(voices):
-        if voice in voices[:index]:
-            yield twice(source, (*place, part, index), thing, f"source {voice!r}")
+    """Two statements of one source, which would contradict each other."""
+    for index, name in enumerate(stated):
+        if name in stated[:index]:
+            yield twice(source, (*place, part, index), thing, f"source {name!r}")
 
 
 def repeated_codes(source: Source, here: Place, unit: Unit, part: str) -> Iterator[Problem]:
@@ -88,7 +89,7 @@ def repeated_positions(
                     (*place, "fits", number),
                     f"unit {unit} joint {joint} position {position!r}",
                     "the position is described twice for the same cars",
-                    "Name the positions apart, or give each an option of one split",
+                    "Give the positions different names, or each an option of one split",
                 )
             others.append(fit.option)
 
@@ -96,7 +97,7 @@ def repeated_positions(
 def foreign_fluids(
     source: Source, place: Place, thing: str, joint: Joint, fit: Fit
 ) -> Iterator[Problem]:
-    """Fluids that an item is said to touch and its joint does not hold back."""
+    """Fluids that an item is stated to touch and its joint does not hold back."""
     for index, code in enumerate(fit.fluids):
         if code not in joint.fluids:
             step = f"Name one of the joint's: {', '.join(joint.fluids) or 'it has none'}"

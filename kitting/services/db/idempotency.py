@@ -1,4 +1,4 @@
-"""Requests that are recorded once, however often they are sent.
+"""Idempotent requests: recorded one time, however often they are sent.
 
 Whoever loses the connection while a change is being committed cannot know whether it was. The
 sender makes up a token; the change and the token are recorded in one transaction. Sent again with
@@ -26,13 +26,13 @@ _Answer = TypeVar("_Answer")
 
 
 @dataclass(frozen=True, slots=True)
-class Said:
+class CarriedOut:
     """That a request was carried out before, and what was answered."""
 
     answer: Any
 
 
-def earlier(session: Session, token: str | None, request: str) -> Said | None:
+def earlier(session: Session, token: str | None, request: str) -> CarriedOut | None:
     """What was answered when this request was carried out before; None if it was not.
 
     To be asked in the writing transaction: whoever sent it first is through by then. Raises
@@ -40,16 +40,16 @@ def earlier(session: Session, token: str | None, request: str) -> Said | None:
     """
     if token is None:
         return None
-    told = session.scalar(select(Handled.told).where(Handled.token == token))
-    if told is None:
+    answered = session.scalar(select(Handled.answer).where(Handled.token == token))
+    if answered is None:
         return None
-    known = json.loads(told)
+    known = json.loads(answered)
     if known["request"] != request:
         raise KittingError(
             f"the token {token} is of another request ({known['request']}). Make up a new one for"
             " every request"
         )
-    return Said(known["answer"])
+    return CarriedOut(known["answer"])
 
 
 def record(
@@ -66,8 +66,10 @@ def record(
     """
     if token is None:
         return
-    told = json.dumps({"request": request, "answer": answer})
-    session.execute(insert(Handled).values(token=token, branch_id=branch_id, at=at, told=told))
+    answered = json.dumps({"request": request, "answer": answer})
+    session.execute(
+        insert(Handled).values(token=token, branch_id=branch_id, at=at, answer=answered)
+    )
 
 
 def insist(
@@ -77,7 +79,7 @@ def insist(
 ) -> _Answer:
     """Make an attempt with a token of its own, and again with the same one if the server goes away.
 
-    `listener` is told before every pause. Raises what the last attempt raises.
+    `listener` is called before every pause. Raises what the last attempt raises.
     """
     token = uuid4().hex
     for pause in pauses:

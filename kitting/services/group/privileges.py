@@ -1,6 +1,6 @@
 """Who may do what with which table, on a server that several logins share.
 
-Every table is decided here: its rows belong to a branch (and the database keeps branches apart by
+Every table is decided here: its rows belong to a branch (and the database separates branches by
 row-level security, revision 0005), or it is shared, for a reason. A test holds this to the tables.
 """
 

@@ -47,13 +47,13 @@ def back_up(url: str, target: Path, now: datetime, replace: bool = False) -> Bac
         raise there_already(named)
     engine, revision = open_readable(url)
     try:
-        bears = known(revision)
+        revision = known(revision)
         source = make_url(url)
         lite = engine.dialect.name == "sqlite"
         path = Path(str(source.database)) if lite else None
         if path is not None and target.exists() and target.samefile(path):
             raise KittingError(f"{named} is the database itself. Choose another name")
-        view = _write(engine, path, bears, target, now, replace)
+        view = _write(engine, path, revision, target, now, replace)
         return dataclasses.replace(view, file=str(named))
     except OSError as error:
         raise KittingError(

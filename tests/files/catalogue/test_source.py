@@ -154,8 +154,8 @@ def test_days_that_cannot_be_are_told_with_their_lines() -> None:
     found, problems = parse_catalogue("x.yaml", text)
     assert found is None
     assert [str(problem) for problem in problems] == [
-        "x.yaml:2: date 2026-02-30: the calendar has no such day. Mend this date",
-        "x.yaml:3: date 2026-13-01: the calendar has no such day. Mend this date",
+        "x.yaml:2: date 2026-02-30: the calendar has no such day. Correct this date",
+        "x.yaml:3: date 2026-13-01: the calendar has no such day. Correct this date",
     ]
     other = text.replace("2026-02-30", "13/02/2016").replace("2026-13-01", "2026-01-01")
     (problem,) = parse_catalogue("x.yaml", other)[1]

@@ -452,7 +452,7 @@ def test_a_heading_spelt_as_ours_needs_no_entry_unless_another_is_read_so(
     assert read(path, "net: price\nignore: [price]\n") == ([PLAIN], [])
     assert read(path, "net: price\n") == (
         [],
-        ["prices.csv:1: column 'price': it stands here twice. Keep one of the two"],
+        ["prices.csv:1: column 'price': it is given twice. Keep one of the two"],
     )
 
 

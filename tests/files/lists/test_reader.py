@@ -109,7 +109,7 @@ def test_unknown_and_double_columns_are_all_told_at_once(tmp_path: Path) -> None
     assert faults(tmp_path / "list.csv") == [
         "list.csv:1: column 'colour': nothing reads this column. Columns: code, name, price",
         "list.csv:1: column 'shape': nothing reads this column. Columns: code, name, price",
-        "list.csv:1: column 'code': it stands here twice. Keep one of the two",
+        "list.csv:1: column 'code': it is given twice. Keep one of the two",
     ]
 
 
@@ -307,5 +307,5 @@ def test_every_fault_of_a_row_is_told_at_once() -> None:
     assert values == {"name": "a"}
     assert list(map(str, problems)) == [
         "list.csv:4: column 'code': it is empty. Fill it in",
-        "list.csv:4: column 'price': 'x' is no number. Mend this cell",
+        "list.csv:4: column 'price': 'x' is no number. Correct this cell",
     ]

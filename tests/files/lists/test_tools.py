@@ -106,9 +106,9 @@ def test_an_offer_is_read_with_its_price_and_way(tmp_path: Path) -> None:
     assert (row.values["way"], row.values["price"]) == ("hire", Money(1400, "GBP"))
     _, faults = listed(tmp_path, offer | {"price": "14", "way": "steal"}, fields=OFFER_FIELDS)
     assert faults == [
-        "tools.csv:2: column 'way': 'steal' is none of buy, hire, borrow. Mend this cell",
+        "tools.csv:2: column 'way': 'steal' is none of buy, hire, borrow. Correct this cell",
         "tools.csv:2: column 'price': '14' is no price; write for example '£7.50' or '7.50 EUR'."
-        " Mend this cell",
+        " Correct this cell",
     ]
 
 
@@ -171,7 +171,7 @@ def test_a_cell_that_cannot_be_read_says_why(
     tmp_path: Path, column: str, text: str, reason: str
 ) -> None:
     tool = {**WRENCH, "takes": "", "turns": ""} | {column: text}
-    assert fault(tmp_path, tool) == f"tools.csv:2: column {column!r}: {reason}. Mend this cell"
+    assert fault(tmp_path, tool) == f"tools.csv:2: column {column!r}: {reason}. Correct this cell"
 
 
 @pytest.mark.parametrize(
@@ -206,10 +206,10 @@ def test_every_fault_of_every_row_is_told_at_once_and_good_rows_are_kept(tmp_pat
     no_torque = "'x' is no torque; write for example '96 N·m' or '96 lbf·in'"
     assert faults == [
         "tools.csv:2: column 'length': '28' is a figure without unit; write for example '17.0 mm'."
-        " Mend this cell",
+        " Correct this cell",
         "tools.csv:2: tool S-13: a socket needs 'takes'. Fill it in",
         "tools.csv:3: column 'code': it is empty. Fill it in",
-        f"tools.csv:5: column 'from': {no_torque}. Mend this cell",
+        f"tools.csv:5: column 'from': {no_torque}. Correct this cell",
         "tools.csv:5: tool W-2: a torque wrench needs 'gives'. Fill it in",
         "tools.csv:5: tool W-2: 'lent' and 'lent to' go together. Give both or neither",
     ]

@@ -188,10 +188,10 @@ def test_every_fault_of_meaning_is_told_with_its_line(lite: Engine) -> None:
     ("entry", "reason"),
     [
         ("rules: [{rule: renew, source: maker, reference: x}, {rule: keep, source: maker, reference: y}]",
-         "source 'maker' stands here twice"),
+         "source 'maker' is given twice"),
         ("lubricant: {item: RING, amount: 1 ml}", "given in ml, but stocked in each"),
         ("option: cooler/late", "unknown name"),
-        ("quantity: 0 each", "a quantity of nothing"),
+        ("quantity: 0 each", "the quantity is 0"),
         ("quantity: 5 ml", "given in ml, but stocked in each"),
     ],
 )  # fmt: skip

@@ -248,7 +248,7 @@ def test_without_a_token_the_same_scrap_would_be_recorded_twice(shared: Engine) 
         change.make(None)
     assert str(caught.value) == (
         "the connection to the database was lost: server closed the connection unexpectedly."
-        " Whether the change was recorded is not known; look before it is done again"
+        " Whether the change was recorded is not known; look before you do it again"
     )
     change.make(None)
     assert figure(shared, change.figure) == -2000

@@ -459,10 +459,10 @@ def test_a_branch_buys_and_receives_for_itself(group: Group) -> None:
     assert orders == ["P0001", "P0002"]
     with reading(anna) as session:
         assert [view.number for view in list_orders(session)] == ["P0001"]
-        with pytest.raises(UnknownNameError, match="no order 'P0002'"):
+        with pytest.raises(UnknownNameError, match="order 'P0002': unknown name"):
             find_order(session, "P0002")
     assert receive(anna, "P0001", None, NOW).state == "complete"
-    with pytest.raises(UnknownNameError, match="no order 'P0002'"):
+    with pytest.raises(UnknownNameError, match="order 'P0002': unknown name"):
         receive(anna, "P0002", None, NOW)
     assert receive(carl, "P0002", None, NOW).state == "complete"
 
@@ -675,7 +675,7 @@ def test_a_file_has_no_roles_and_says_so(lite: Engine) -> None:
         lambda: set_member(lite, "anna", "upper"),
         lambda: members(lite),
     ):
-        with pytest.raises(StoreError, match="roles and members are of a PostgreSQL server"):
+        with pytest.raises(StoreError, match="roles and members belong to a PostgreSQL server"):
             ask()
 
 
@@ -688,7 +688,7 @@ def test_a_hand_opens_the_database_and_queues_with_other_writers(
     with writing(group.owner) as session:
         session.execute(sql("SELECT 1"))
         monkeypatch.setattr(store_module, "BUSY_TIMEOUT_MS", 200)
-        with pytest.raises(StoreError, match="written by others for"):
+        with pytest.raises(StoreError, match="others were writing to the database for"):
             count_lot(anna, LotName("upper", "GASKET", "G1"), one(1), NOW)
     opened.dispose()
 

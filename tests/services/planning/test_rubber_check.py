@@ -209,7 +209,7 @@ def test_a_leaflet_of_the_very_ring_settles_an_opinion(lite: Engine) -> None:
 def test_one_source_does_not_speak_twice_of_one_medium(lite: Engine) -> None:
     word = "{medium: petrol, rating: suitable, source: maker, reference: p}"
     items = ITEMS.replace("ring_inside: 21 mm,", f"ring_inside: 21 mm, media: [{word}, {word}],")
-    with pytest.raises(FileProblemsError, match="'maker on petrol' stands here twice"):
+    with pytest.raises(FileProblemsError, match="'maker on petrol' is given twice"):
         load(lite, joint("{item: FKM-21, position: p1}", items=items))
 
 
