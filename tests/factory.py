@@ -8,6 +8,7 @@ from typing import Any
 
 from kitting.facts.plan_reasons import LubricantReason, NoteReason
 from kitting.facts.reasons import Reason, because
+from kitting.facts.ring_reasons import RingDifference
 from kitting.facts.stages import parse_stage
 from kitting.facts.units import Quantity
 from kitting.facts.words import NeedRule, Rule, ThreadState
@@ -96,7 +97,12 @@ def stopped(text: str) -> Reason:
 
 def differs(name: str, size: str, material: str, difference: str) -> DiffersView:
     """Another ring that could be fitted by mistake."""
-    return DiffersView(ends=(name,), size=size, material=material, difference=difference)
+    return DiffersView(
+        ends=(name,),
+        size=size,
+        material=material,
+        difference=because(RingDifference.DIFFERS, parts=difference),
+    )
 
 
 def tightening(position: str, *stages: str, state: ThreadState = ThreadState.DRY) -> TighteningView:

@@ -252,7 +252,7 @@ def test_an_end_label_names_material_colour_lubricant_rule_quantity_and_the_coun
     for part in (
         "17×2.5mmFKM75",
         "colourassupplied:brown",
-        "rubberassemblyfluid,0.2ml",
+        "rubberassemblyfluid(LUBE),0.2ml",
         "■RENEW1×RING-FKM-17X2.5",
         "bag1·countOLDout:____of1",
     ):
@@ -529,7 +529,7 @@ def test_an_end_label_names_the_nearest_ring_it_could_be_swapped_with(key: str) 
         text = label_texts(told_kit(count), key)[2]
         assert f"≠{TOLD[0]}".replace(" ", "") in text
         assert "■RENEW1×RING-FKM-17X2.5" in text
-        assert "rubberassemblyfluid,0.2ml" in text
+        assert "rubberassemblyfluid(LUBE),0.2ml" in text
 
 
 @pytest.mark.parametrize("key", STOCKS)

@@ -21,6 +21,7 @@ from kitting.services.catalogue.check_faults import (
     foreign_fluids,
     missing,
     needs_exist,
+    one_of_section,
     repeated_codes,
     repeated_positions,
     repeated_sources,
@@ -102,7 +103,7 @@ class _Checker:
         self, source: Source, place: Place, section: str, code: str | None
     ) -> Iterator[Problem]:
         if code is not None and code not in self.names[section]:
-            yield missing(source, place, section.removesuffix("s"), code, self.names[section])
+            yield missing(source, place, one_of_section(section), code, self.names[section])
 
     def _name_each(
         self, source: Source, place: Place, section: str, codes: Iterable[str]
@@ -120,7 +121,7 @@ class _Checker:
                     if folded in first:
                         yield source.problem(
                             (section, number),
-                            f"{TERMS.get(section, section.removesuffix('s'))} {code}",
+                            f"{one_of_section(section)} {code}",
                             f"described a second time (first in {first[folded]})",
                             "Keep one of the two",
                         )

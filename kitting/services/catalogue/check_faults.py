@@ -15,6 +15,11 @@ from kitting.services.lookup import hint
 TERMS = {"branches": "branch", "suppliers": "supplier"}
 
 
+def one_of_section(section: str) -> str:
+    """What an entry of a section is called: an "item" of "items"."""
+    return TERMS.get(section, section[:-1])
+
+
 def missing(
     source: Source,
     place: Place,

@@ -21,7 +21,7 @@ from paper import (
 )
 from sqlalchemy import Engine
 
-from factory import CAUTION, HOSTILE, bag, differs, end, hostile_kit, kit, stopped
+from factory import CAUTION, DRY, HOSTILE, bag, differs, end, hostile_kit, kit, stopped
 from helpers import planned
 from kitting.errors import KittingError
 from kitting.reports.document import new_canvas
@@ -50,7 +50,7 @@ TOLD = tuple(map(differs_text, OTHERS))
 PUMP = replace(end(1), ring=THICK, differs=OTHERS)
 HEATER = end(
     2, 2, position="heater flange", end="long leg", item="RING-EPDM-17X2", size="17 × 2 mm",
-    material="EPDM 70", colour="black", lubricant="DRY",
+    material="EPDM 70", colour="black", lubricated=DRY,
 )  # fmt: skip
 HEATER = replace(HEATER, ring=THIN)
 VAGUE = end(
@@ -111,7 +111,7 @@ def test_every_end_shows_all_that_tells_its_ring() -> None:
     assert "Ringsthatcouldbeswappedliein2bags." in text
     assert (
         "shortlegpumpend117×2.5mmFKM,fluorocarbonrubber,hardness75coloursupplied"
-        "rubberassemblyfluid,0.2ml■RENEW1×RING-FKM-17X2.5BAG1"
+        "rubberassemblyfluid(LUBE),0.2ml■RENEW1×RING-FKM-17X2.5BAG1"
     ).replace("coloursupplied", "colourassupplied:brown") in text
     assert (
         "longlegheaterflange17×2mmEPDM,ethylene-propylene-dienerubber,hardness70"

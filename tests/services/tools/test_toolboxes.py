@@ -134,7 +134,7 @@ def test_the_worked_case_has_gaps_exactly_at_3_5_and_210_and_the_angle_gauge(
             fit("BOLT", "8 N·m"),
             fit("BIG", "24 N·m"),
             fit("BIG", "45 N·m"),
-            fit("BIG", ("20 N·m", "60 N·m"), ("+90°", "+90°")).replace("BIG 20 N·m, 60 N·m, +90°, +90°", "stretch"),
+            fit("BIG", "20 N·m", "60 N·m", "+90°", "+90°").replace("BIG 20 N·m, 60 N·m, +90°, +90°", "stretch"),
             fit("BIG", "210 N·m"),
         ).replace("name: Big, kind: bolt", "name: Big, kind: stretch-bolt"),
     )  # fmt: skip
