@@ -569,3 +569,25 @@ def test_the_demo_ledger_explains_every_balance_through_a_whole_job(garage: Engi
     with reading(garage) as session:
         kits = [b for b in recall(session, "SI-2411", ON).bookings if b.booking == "B0002"]
     assert [(b.state, b.used) for b in kits] == [("closed", 2000)]
+
+
+def test_what_a_booking_of_another_yard_is_promised_is_not_named(
+    lite: Engine, tmp_path: Path
+) -> None:
+    load(lite, shop({"X1": {"RING": 4}}))
+    stock(lite, tmp_path, "quay,RING,Q,4 each,1Q25")
+    booked(lite, "X1", branch="quay")
+    line = needed(booked(lite, "X1"), "RING")
+    assert (line.short, line.elsewhere) == (4000, ())
+
+
+@pytest.mark.parametrize(("fit_on", "late"), [(14, False), (13, True)])
+def test_an_arrival_is_late_only_if_it_may_come_after_the_fitting_date(
+    lite: Engine, tmp_path: Path, fit_on: int, late: bool
+) -> None:
+    load(lite, shop({"X1": {"RING": 4}}))
+    priced(lite, tmp_path, "slow", "S-R,RING,0.40 GBP,1 each")
+    number = booked(lite, "X1", on=date(2026, 4, fit_on)).number
+    place(lite, [number], NOW, date(2026, 4, 16))
+    (source,) = needed(shown(lite, number), "RING").sources
+    assert (source.due_late, source.late) == (date(2026, 4, 14), late)

@@ -82,3 +82,23 @@ def test_what_is_on_hold_by_then_stops_the_closing_and_nothing_is_recorded(
         assert connection.scalar(select(Booking.state)) == BookingState.ON_THE_RAMP
     assert close(store, number, NOTHING, NOW, "checked by the maker").state == BookingState.CLOSED
     assert_ledger(store)
+
+
+def test_a_reason_that_was_not_needed_is_not_kept(lite: Engine, tmp_path: Path) -> None:
+    number = on_the_ramp(lite, tmp_path)
+    closed = close(lite, number, NOTHING, NOW, "just in case")
+    assert (closed.state, closed.override) == (BookingState.CLOSED, None)
+
+
+def test_what_is_on_hold_and_was_left_on_the_shelf_does_not_stop_the_closing(
+    lite: Engine, tmp_path: Path
+) -> None:
+    load(lite, shop({"X1": {"RING": 4}}))
+    stock(lite, tmp_path, "yard,RING,A,6 each,1Q25")
+    number = booked(lite, "X1").number
+    put_on_hold(lite, RINGS, "recalled")
+    step_to(lite, number, BookingState.CONFIRMED, "rings of the customer")
+    step_to(lite, number, BookingState.ON_THE_RAMP)
+    count_seals(lite, number, {"x1": 4}, NOW)
+    assert close(lite, number, NOTHING, NOW).state is BookingState.CLOSED
+    assert_ledger(lite)
