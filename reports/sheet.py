@@ -67,10 +67,8 @@ def _fit(part: Part, width: float) -> Fitted:
     """A part in `width` mm; only a line that has to stay one line is squeezed."""
     return fit(
         part.text,
-        width * MM,
-        200 * MM,
-        part.size,
-        min(part.size, part.smallest),
+        (width * MM, 200 * MM),
+        (part.size, min(part.size, part.smallest)),
         bold=part.bold,
         lines=part.lines,
         squeeze=0.8 if part.lines == 1 else 1.0,
@@ -123,16 +121,16 @@ class Sheet:
         self.canvas.line(left, top, left + width, top)
         top -= 3
         name = f"{self.heading.title} {self.heading.reference}"
-        draw(self.canvas, left, top, fit(name, 0.7 * width, 12, 8.5, 6, bold=True, lines=1))
-        count = fit(f"page {self.page}/{self.pages}", 30 * MM, 12, 8.5, 6, bold=True, lines=1)
+        draw(self.canvas, left, top, fit(name, (0.7 * width, 12), (8.5, 6), bold=True, lines=1))
+        count = fit(f"page {self.page}/{self.pages}", (30 * MM, 12), (8.5, 6), bold=True, lines=1)
         self._draw_right(left + width, top, count)
         top -= 11
         titles = ", ".join(caution.title for caution in self.heading.cautions)
         if titles:
-            warning = fit(f"CAUTIONS (in full at the end): {titles}", width, 19, 7.5, 6.5,
+            warning = fit(f"CAUTIONS (in full at the end): {titles}", (width, 19), (7.5, 6.5),
                           bold=True, lines=2, squeeze=1.0)  # fmt: skip
             top = draw(self.canvas, left, top, warning)
-        draw(self.canvas, left, top, fit(DEFERS, width, 12, 7.5, 6.5, lines=1))
+        draw(self.canvas, left, top, fit(DEFERS, (width, 12), (7.5, 6.5), lines=1))
 
     def _draw_right(self, right: float, top: float, fitted: Fitted) -> None:
         width = max((width_of(t, fitted.size, fitted.bold) for t in fitted.lines), default=0.0)
@@ -212,7 +210,7 @@ class Sheet:
         self.ensure(height)
         share = self.width / len(names)
         for number, name in enumerate(names):
-            label = fit(name, 0.4 * share * MM, 20, 9, 7.5, lines=1)
+            label = fit(name, (0.4 * share * MM, 20), (9, 7.5), lines=1)
             x, top = self.point(number * share, height - 5)
             draw(self.canvas, x, top, label)
             start = max((width_of(t, label.size) for t in label.lines), default=0.0) + 4

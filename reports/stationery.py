@@ -77,31 +77,36 @@ class LabelStock:
 
 def _sheet(
     key: str,
-    width: float,
-    height: float,
-    columns: int,
-    rows: int,
+    label: tuple[float, float],
+    grid: tuple[int, int],
     gap_x: float = 0.0,
-    left: float | None = None,
-    top: float | None = None,
+    corner: tuple[float, float] | None = None,
     margin: float = 2.0,
 ) -> LabelStock:
-    """An A4 sheet; where no margin of the sheet is given, the grid is centred on the paper."""
+    """An A4 sheet of labels (width, height) in a grid (columns, rows).
+
+    `corner` is left and top of the first label; without it the grid is centred on the paper.
+    """
+    (width, height), (columns, rows) = label, grid
     page_width, page_height = PAPERS["A4"]
+    centred = (
+        (page_width - columns * width - (columns - 1) * gap_x) / 2,
+        (page_height - rows * height) / 2,
+    )
+    left, top = centred if corner is None else corner
     return LabelStock(
-        key,
-        f"A4, {columns * rows} labels of {width:g} × {height:g} mm",
-        page_width,
-        page_height,
-        width,
-        height,
-        columns,
-        rows,
-        (page_width - columns * width - (columns - 1) * gap_x) / 2 if left is None else left,
-        (page_height - rows * height) / 2 if top is None else top,
-        gap_x,
-        0.0,
-        margin,
+        key=key,
+        name=f"A4, {columns * rows} labels of {width:g} × {height:g} mm",
+        page_width=page_width,
+        page_height=page_height,
+        width=width,
+        height=height,
+        columns=columns,
+        rows=rows,
+        left=left,
+        top=top,
+        gap_x=gap_x,
+        margin=margin,
     )
 
 
@@ -113,11 +118,11 @@ def _roll(key: str, width: float, height: float, name: str | None = None) -> Lab
 STOCKS: dict[str, LabelStock] = {
     stock.key: stock
     for stock in (
-        _sheet("63x38-21", 63.5, 38.1, 3, 7, 2.5, left=7.2, top=15.15),
-        _sheet("99x38-14", 99.1, 38.1, 2, 7, 2.5),
-        _sheet("99x67-8", 99.1, 67.7, 2, 4, 2.5),
-        _sheet("105x74-8", 105.0, 74.0, 2, 4, margin=5.0),
-        _sheet("70x37-24", 70.0, 37.0, 3, 8, margin=5.0),
+        _sheet("63x38-21", (63.5, 38.1), (3, 7), 2.5, corner=(7.2, 15.15)),
+        _sheet("99x38-14", (99.1, 38.1), (2, 7), 2.5),
+        _sheet("99x67-8", (99.1, 67.7), (2, 4), 2.5),
+        _sheet("105x74-8", (105.0, 74.0), (2, 4), margin=5.0),
+        _sheet("70x37-24", (70.0, 37.0), (3, 8), margin=5.0),
         _roll("102x152", 102.0, 152.0),
         _roll("102x76", 102.0, 76.0),
         _roll("76x51", 76.0, 51.0),

@@ -101,21 +101,20 @@ class Fitted:
 
 def fit(
     text: str,
-    width: float,
-    height: float,
-    largest: float,
-    smallest: float,
+    box: tuple[float, float],
+    sizes: tuple[float, float],
     *,
     bold: bool = False,
     lines: int = 3,
     squeeze: float = 0.8,
 ) -> Fitted:
-    """Fit text into a box of `width` × `height` points.
+    """Fit text into a box (width, height in points) at the best of `sizes` (largest, smallest).
 
     On one line it may shrink to the part `squeeze` of the largest size; then it wraps to at most
     `lines` lines at the largest size that fits; at the smallest size it is cut with an ellipsis.
     A box too small for one letter of the smallest size gets no text, and the result is `cut`.
     """
+    (width, height), (largest, smallest) = box, sizes
     shown = printable(text)
     if not shown:
         return Fitted((), largest, bold)

@@ -8,6 +8,7 @@ from typing import Any
 
 from kitting.facts.plan_reasons import LubricantReason
 from kitting.facts.reasons import Reason, because
+from kitting.facts.ring_reasons import RingDifference
 from kitting.facts.stages import parse_stage
 from kitting.facts.units import Quantity
 from kitting.facts.words import NeedRule, Rule, ThreadState
@@ -95,8 +96,17 @@ def stopped(text: str) -> Reason:
 
 
 def differs(name: str, size: str, material: str, difference: str) -> DiffersView:
-    """Another ring that could be fitted by mistake."""
-    return DiffersView(ends=(name,), size=size, material=material, difference=difference)
+    """Another ring that could be fitted by mistake; the difference as "FKM, not EPDM; …"."""
+    pairs = [part.partition(", not ") for part in difference.split("; ")]
+    parts = tuple(
+        because(RingDifference.RUBBER, mine=mine, other=other or mine) for mine, _, other in pairs
+    )
+    return DiffersView(
+        ends=(name,),
+        size=size,
+        material=material,
+        difference=because(RingDifference.DIFFERS, parts=parts),
+    )
 
 
 def tightening(position: str, *stages: str, state: ThreadState = ThreadState.DRY) -> TighteningView:

@@ -63,12 +63,12 @@ def chance_charts(view: DatesView, sheet: Sheet) -> Iterator[Block]:
 def _paint(
     some: Sequence[DateView], view: DatesView, columns: int, title: str, sheet: Sheet
 ) -> None:
-    words = fit(title, 110 * MM, 14, 10.5, 8, bold=True, lines=1)
+    words = fit(title, (110 * MM, 14), (10.5, 8), bold=True, lines=1)
     x, top = sheet.point(0, 0)
     draw(sheet.canvas, x, top, words)
     start = x + width_of("".join(words.lines), words.size, True) + 4 * MM
     key = fit(f"filled: safe · hollow: risky · dashed line: asked {percent(view.asked)}",
-              sheet.width * MM + x - start, 12, 8, 6.5, lines=1)  # fmt: skip
+              (sheet.width * MM + x - start, 12), (8, 6.5), lines=1)  # fmt: skip
     draw(sheet.canvas, start, top - 0.93 * (words.size - key.size), key)
     _axis(sheet)
     _asked(view.asked, sheet)
@@ -87,7 +87,7 @@ def _axis(sheet: Sheet) -> None:
     canvas = sheet.canvas
     for share in (0, 25, 50, 75, 100):
         x, y = sheet.point(_AXIS, _down(share / 100))
-        label = fit(f"{share} %", (_AXIS - 2) * MM, 12, 8, 6.5, lines=1)
+        label = fit(f"{share} %", ((_AXIS - 2) * MM, 12), (8, 6.5), lines=1)
         across = width_of("".join(label.lines), label.size)
         draw(canvas, x - across - 1.6 * MM, y + label.height / 2, label)
         canvas.setLineWidth(1.0 if share == 0 else 0.25)
@@ -129,13 +129,13 @@ def _under(day: DateView, left: float, wide: float, first: bool, sheet: Sheet) -
     room = (wide - 2.2) * MM
     safe = day.state is DateState.SAFE
     texts = (
-        fit(f"{day.on:%a}", room, 12, 9, 6, bold=first, lines=1),
-        fit(f"{day.on.day} {day.on:%b}", room, 14, 10.5, 6, bold=True, lines=1),
-        fit(_STATES[day.state], room, 14, 9.5, 6, bold=True, lines=1),
-        fit(percent(day.chance), room, 14, 10, 6, bold=safe, lines=1),
-        fit(_cost(day), room, 26, 9, 6, lines=2),
-        fit("here by", room, 12, 8, 6, lines=1),
-        fit(f"{day.by.day} {day.by:%b}", room, 12, 8, 6, lines=1),
+        fit(f"{day.on:%a}", (room, 12), (9, 6), bold=first, lines=1),
+        fit(f"{day.on.day} {day.on:%b}", (room, 14), (10.5, 6), bold=True, lines=1),
+        fit(_STATES[day.state], (room, 14), (9.5, 6), bold=True, lines=1),
+        fit(percent(day.chance), (room, 14), (10, 6), bold=safe, lines=1),
+        fit(_cost(day), (room, 26), (9, 6), lines=2),
+        fit("here by", (room, 12), (8, 6), lines=1),
+        fit(f"{day.by.day} {day.by:%b}", (room, 12), (8, 6), lines=1),
     )
     foot = top
     for text in texts:

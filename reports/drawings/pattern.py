@@ -164,11 +164,11 @@ def _paint_hole(hole: PlacedHole, radius: float, left: float, low: float, sheet:
         canvas.setLineWidth(0.7)
         canvas.circle(x, y, inner)
     room = 1.72 * inner
-    number = fit(str(hole.number), room, 2 * radius, min(11.0, 1.25 * radius), 4, bold=True,
+    number = fit(str(hole.number), (room, 2 * radius), (min(11.0, 1.25 * radius), 4), bold=True,
                  lines=1, squeeze=0.1)  # fmt: skip
     _centred(number, x, y, sheet)
     if hole.letter is not None:
-        letter = fit(hole.letter, 20, 12, 8.5, 6.5, bold=True, lines=1)
+        letter = fit(hole.letter, (20, 12), (8.5, 6.5), bold=True, lines=1)
         draw(canvas, x + radius + 1, y + 0.57 * letter.size, letter)
 
 
@@ -195,6 +195,6 @@ def _paint_front(front: str | None, x: float, top: float, width: float, sheet: S
         path.close()
         canvas.drawPath(path, stroke=0, fill=1)
         start += 2 * half + 1.5 * MM
-    words = fit(front or "front not stated", x + (width - 2) * MM - start, 7.5 * MM, 9.5, 6.5,
+    words = fit(front or "front not stated", (x + (width - 2) * MM - start, 7.5 * MM), (9.5, 6.5),
                 bold=front is not None, lines=2)  # fmt: skip
     draw(canvas, start, top - (8.5 * MM - words.height) / 2, words)

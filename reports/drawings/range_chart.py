@@ -112,7 +112,7 @@ def _marks(figures: Sequence[FigureView], scale: LogScale) -> tuple[_Mark, ...]:
         places.append(scale.at(figure.newton_metres))
         # Words of the last figure reach over the column of scales, which is free up there.
         room = (_SCALES - 2 * _MARK) * MM
-        words.append(fit(text, room, 12, 8.5, 6.5, bold=not covered, lines=1))
+        words.append(fit(text, (room, 12), (8.5, 6.5), bold=not covered, lines=1))
     wide = [_MARK + 0.6 + _width(text) for text in words]
     found = zip(places, words, figures, lanes(places, wide), strict=True)
     return tuple(
@@ -126,18 +126,18 @@ def _width(text: Fitted) -> float:
 
 def _lane(scale: ScaleView) -> _Lane:
     left, right = (_NAMES - 2) * MM, (_SCALES - 3) * MM
-    name = fit(f"{scale.box} {scale.code}", left, 40, 9.5, 7.5, bold=True, lines=2)
-    names, scales = [name], [fit(scale_text(scale.scale), right, 40, 9, 7, lines=2)]
+    name = fit(f"{scale.box} {scale.code}", (left, 40), (9.5, 7.5), bold=True, lines=2)
+    names, scales = [name], [fit(scale_text(scale.scale), (right, 40), (9, 7), lines=2)]
     if scale.away is not None:
-        names.append(fit(f"AWAY: {say(scale.away)}", left, 60, 8, 7, lines=4))
+        names.append(fit(f"AWAY: {say(scale.away)}", (left, 60), (8, 7), lines=4))
     elif scale.calibrated_to is not None:
-        scales.append(fit(f"calibrated to {scale.calibrated_to}", right, 12, 7.5, 6.5, lines=1))
+        scales.append(fit(f"calibrated to {scale.calibrated_to}", (right, 12), (7.5, 6.5), lines=1))
     return _Lane(scale, tuple(names), tuple(scales))
 
 
 def _paint(chart: _Chart, sheet: Sheet) -> None:
     """Title, figures, bars, and the axis at the foot; lines from the figures lie below the bars."""
-    title = fit(chart.title, 60 * MM, 14, 10.5, 8, bold=True, lines=1)
+    title = fit(chart.title, (60 * MM, 14), (10.5, 8), bold=True, lines=1)
     x, top = sheet.point(0, 0)
     draw(sheet.canvas, x, top, title)
     key = (
@@ -145,7 +145,7 @@ def _paint(chart: _Chart, sheet: Sheet) -> None:
         " · filled mark: a wrench does it · hollow mark: none does"
     )
     start = x + width_of("".join(title.lines), title.size, True) + 3 * MM
-    words = fit(key, sheet.width * MM + x - start, 12, 7.5, 6.5, lines=1)
+    words = fit(key, (sheet.width * MM + x - start, 12), (7.5, 6.5), lines=1)
     draw(sheet.canvas, start, top - 0.93 * (title.size - words.size), words)
     foot = chart.height - _AXIS - _AIR
     _paint_marks(chart, foot, sheet)
@@ -201,9 +201,9 @@ def _paint_axis(scale: LogScale, foot: float, sheet: Sheet) -> None:
     for value in scale.ticks():
         at = x + scale.at(value) * MM
         canvas.line(at, y, at, y - 1.3 * MM)
-        label = fit(_plain(value), 14 * MM, 12, 8.5, 6.5, lines=1)
+        label = fit(_plain(value), (14 * MM, 12), (8.5, 6.5), lines=1)
         draw(canvas, at - _width(label) * MM / 2, y - 1.6 * MM, label)
-    unit = fit("N·m", 14 * MM, 12, 8.5, 6.5, bold=True, lines=1)
+    unit = fit("N·m", (14 * MM, 12), (8.5, 6.5), bold=True, lines=1)
     draw(canvas, x + (scale.width + 2) * MM, y - 1.6 * MM, unit)
 
 

@@ -148,7 +148,7 @@ def _figure(canvas: Any, text: str, x: float, y: float, room: float, size: float
     """A figure with its middle at a point, where it finds room."""
     wide = width_of(text, size)
     if wide <= 0.85 * room:
-        fitted = fit(text, wide + 1, 2 * size, size, size, lines=1)
+        fitted = fit(text, (wide + 1, 2 * size), (size, size), lines=1)
         draw(canvas, x - wide / 2, y + (0.93 - 0.365) * size, fitted)
 
 
@@ -161,7 +161,7 @@ def paint_unknown(canvas: Any, x: float, top: float, across: float) -> None:
     canvas.circle(x + radius, top - radius, radius)
     canvas.restoreState()
     size = 0.5 * across
-    mark = fit("?", across, across, size, size, bold=True, lines=1)
+    mark = fit("?", (across, across), (size, size), bold=True, lines=1)
     wide = width_of("?", size, True)
     draw(canvas, x + radius - wide / 2, top - radius + (0.93 - 0.365) * size, mark)
 

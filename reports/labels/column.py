@@ -81,7 +81,7 @@ class Column:
     ) -> Fitted:
         """The text as it would be drawn in what is left."""
         least = size if smallest is None else min(size, smallest)
-        return fit(text, self.width - indent, self.room, size, least, bold=bold, lines=lines)
+        return fit(text, (self.width - indent, self.room), (size, least), bold=bold, lines=lines)
 
     def put(self, text: str, size: float, *, bold: bool = False, lines: int = 1) -> bool:
         """Draw a text and go below it; False where there is no room for any of it."""
@@ -128,7 +128,7 @@ class Column:
             return False
         self._put_title(title, size)
         self.cut = self.cut or fitted.cut
-        marked = fit(lead, indent, self.room, size, size, bold=True, lines=len(fitted.lines))
+        marked = fit(lead, (indent, self.room), (size, size), bold=True, lines=len(fitted.lines))
         self.cut = self.cut or marked.cut
         self._draw(self.x, marked)
         self._draw(self.x + indent, fitted)

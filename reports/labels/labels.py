@@ -182,7 +182,9 @@ def _fill_round_a_ring(column: Column, label: _Label, scale: _Scale, largest: in
             _fill(column, label, scale, size)
             if column.canvas is not None:
                 paint_ring(column.canvas, (x, top), label.ring, made, label.hatch)
-                caption = fit(made.caption, width, 4 * least, least, least, lines=2, squeeze=1.0)
+                caption = fit(
+                    made.caption, (width, 4 * least), (least, least), lines=2, squeeze=1.0
+                )
                 draw(column.canvas, x, top - made.height * MM, caption)
             return True
     return False
@@ -202,7 +204,7 @@ def _under_code(
     if not column.notch_width or wide > _WIDEST * column.full_width:
         return None
     trial, top = column.trial(), column.notch_bottom - _AIR
-    caption = fit(made.caption, wide, 99, scale.smallest, scale.smallest, lines=2, squeeze=1.0)
+    caption = fit(made.caption, (wide, 99), (scale.smallest, scale.smallest), lines=2, squeeze=1.0)
     trial.notch_width, trial.notch_bottom = wide + _AIR, top - made.height * MM - caption.height
     foot = column.bottom + (1.25 * size.text if label.foot else 0.0)
     if caption.cut or trial.notch_bottom < foot or not _fill(trial, label, scale, size):
@@ -219,7 +221,7 @@ def _under_text(
     if not _fill(trial, label, scale, size):
         return None
     top, width, least = trial.top - _AIR, trial.width, scale.smallest
-    caption = fit(made.caption, width, 99, least, least, lines=2, squeeze=1.0)
+    caption = fit(made.caption, (width, 99), (least, least), lines=2, squeeze=1.0)
     high = made.height * MM + caption.height
     if caption.cut or made.width * MM > width or high > top - trial.bottom:
         return None

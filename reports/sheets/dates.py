@@ -60,12 +60,12 @@ def _paint_earliest(view: DatesView, sheet: Sheet) -> None:
     top = y + (_EARLIEST - 2) * MM
     inner = wide - 6 * MM
     if view.earliest is None:
-        words = fit("NO SAFE DATE", inner, 12 * MM, 26, 14, bold=True, lines=1)
+        words = fit("NO SAFE DATE", (inner, 12 * MM), (26, 14), bold=True, lines=1)
         count = f"none of {len(view.dates)} dates reaches {percent(view.asked)}"
-        below = fit(count, inner, 14, 10, 8, lines=1)
+        below = fit(count, (inner, 14), (10, 8), lines=1)
     else:
-        words = fit(_long(view.earliest), inner, 12 * MM, 26, 14, bold=True, lines=1)
-        below = fit(f"EARLIEST SAFE DATE · {_why(view)}", inner, 14, 10, 8, lines=1)
+        words = fit(_long(view.earliest), (inner, 12 * MM), (26, 14), bold=True, lines=1)
+        below = fit(f"EARLIEST SAFE DATE · {_why(view)}", (inner, 14), (10, 8), lines=1)
     draw(canvas, x + 3 * MM, draw(canvas, x + 3 * MM, top, words) - 1, below)
 
 

@@ -102,6 +102,6 @@ def _row(row: InspectView, sheet: Sheet) -> None:
     sheet.canvas.line(x, y, x + 21 * MM, y)
     block.draw(sheet)
     if not row.criterion:
-        draw(sheet.canvas, *sheet.point(0, 8), fit("?", 8 * MM, 20, 12, 8, bold=True, lines=1))
+        draw(sheet.canvas, *sheet.point(0, 8), fit("?", (8 * MM, 20), (12, 8), bold=True, lines=1))
     sheet.y += block.height
     sheet.line(0.7)

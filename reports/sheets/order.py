@@ -149,7 +149,7 @@ def _paint_strip(sheet: Sheet) -> None:
     start = _PART
     sheet.canvas.setLineWidth(0.4)
     for name, part in _CAME:
-        label = fit(name, 30 * MM, 20, 9, 7.5, lines=1)
+        label = fit(name, (30 * MM, 20), (9, 7.5), lines=1)
         x, top = sheet.point(start, _STRIP - 5)
         draw(sheet.canvas, x, top, label)
         foot = top - ASCENT * label.size - 1

@@ -123,7 +123,9 @@ def _lot(source: PromisedView, unit: str, sheet: Sheet) -> Block:
     words = taking(source, unit)
     pieces = [(part.strip(), n == 1) for n, part in enumerate(words)] if words[1] else []
     texts = [
-        fit(part, room, 16, _LOT_CODE if bold else _LOT_SIZE, 9, bold=bold, lines=1, squeeze=1.0)
+        fit(
+            part, (room, 16), (_LOT_CODE if bold else _LOT_SIZE, 9), bold=bold, lines=1, squeeze=1.0
+        )
         for part, bold in pieces
         if part
     ]

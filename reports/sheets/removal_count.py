@@ -117,19 +117,19 @@ def _paint_band(joint: RemovalJointView, words: Block, sheet: Sheet) -> None:
     canvas.rect(x, y, _BAG * MM, high * MM, stroke=1, fill=1)
     canvas.saveState()
     canvas.setFillGray(1)
-    _middle(sheet, fit(f"BAG {joint.bag}", (_BAG - 2) * MM, 30, 13, 7, bold=True, lines=1),
+    _middle(sheet, fit(f"BAG {joint.bag}", ((_BAG - 2) * MM, 30), (13, 7), bold=True, lines=1),
             0, _BAG, (high - 5) / 2)  # fmt: skip
     canvas.restoreState()
     left = sheet.width - _EXPECTED - _COUNT_WIDE - 1
-    _middle(sheet, fit("expected", _EXPECTED * MM, 12, 8.5, 7, lines=1), left, _EXPECTED, 1)
-    figure = fit(str(joint.expected), _EXPECTED * MM, 40, 24, 9, bold=True, lines=1)
+    _middle(sheet, fit("expected", (_EXPECTED * MM, 12), (8.5, 7), lines=1), left, _EXPECTED, 1)
+    figure = fit(str(joint.expected), (_EXPECTED * MM, 40), (24, 9), bold=True, lines=1)
     _middle(sheet, figure, left, _EXPECTED, 5.5)
     left += _EXPECTED
     x, y = sheet.point(left, 1 + _COUNT_HIGH)
     canvas.setLineWidth(1.6)
     canvas.rect(x, y, _COUNT_WIDE * MM, _COUNT_HIGH * MM)
     draw(canvas, x + 1 * MM, y + (_COUNT_HIGH - 0.6) * MM,
-         fit("count OLD out", (_COUNT_WIDE - 2) * MM, 12, 8, 7, lines=1))  # fmt: skip
+         fit("count OLD out", ((_COUNT_WIDE - 2) * MM, 12), (8, 7), lines=1))  # fmt: skip
     words.draw(sheet)
 
 
@@ -145,9 +145,9 @@ def _paint_pairs(sheet: Sheet) -> None:
     for x in (2.0, 52.0):
         sheet.tick_box(x, 1.5)
     for name, x in (("ports plugged", 11.0), ("→", 44.0), ("unplugged before refit", 61.0)):
-        label = fit(name, 50 * MM, 14, 9.5, 8, bold=True, lines=1)
+        label = fit(name, (50 * MM, 14), (9.5, 8), bold=True, lines=1)
         draw(sheet.canvas, *sheet.point(x, 3.2), label)
-    label = fit("how many plugs", 40 * MM, 14, 9.5, 8, lines=1)
+    label = fit("how many plugs", (40 * MM, 14), (9.5, 8), lines=1)
     x, top = sheet.point(sheet.width - 60, 3.2)
     draw(sheet.canvas, x, top, label)
     _, foot = sheet.point(0, TICK + 1.5)

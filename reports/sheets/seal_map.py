@@ -203,7 +203,7 @@ def _paint_heading(bags: str, words: Block, sheet: Sheet) -> None:
     canvas.setLineWidth(1.2)
     canvas.rect(x, y, sheet.width * MM, high)
     canvas.rect(x, y, _BAND * MM, high, stroke=1, fill=1)
-    number = fit(bags, (_BAND - 2) * MM, high, 13, 7, bold=True, lines=2)
+    number = fit(bags, ((_BAND - 2) * MM, high), (13, 7), bold=True, lines=2)
     canvas.saveState()
     canvas.setFillGray(1)
     wide = max((width_of(line, number.size, True) for line in number.lines), default=0.0)

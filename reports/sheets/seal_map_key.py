@@ -22,7 +22,7 @@ def paint_bar(sheet: Sheet) -> None:
     for tick in range(6):
         high = 3.0 if tick in (0, 5) else 1.8
         sheet.canvas.line(x + tick * 10 * MM, y, x + tick * 10 * MM, y + high * MM)
-    words = fit(_TRUE, (sheet.width - _BAR - 5) * MM, 8 * MM, 9, 7.5, bold=True, lines=2)
+    words = fit(_TRUE, ((sheet.width - _BAR - 5) * MM, 8 * MM), (9, 7.5), bold=True, lines=2)
     draw(sheet.canvas, x + (_BAR + 5) * MM, y + words.height - 1, words)
 
 

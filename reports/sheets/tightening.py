@@ -135,7 +135,7 @@ def _paint_heading(bag: int, words: Block, sheet: Sheet) -> None:
     canvas.setLineWidth(1.2)
     canvas.rect(x, y, sheet.width * MM, high)
     canvas.rect(x, y, _BAG * MM, high, stroke=1, fill=1)
-    number = fit(f"BAG {bag}", (_BAG - 2) * MM, high, 13, 7, bold=True, lines=1)
+    number = fit(f"BAG {bag}", ((_BAG - 2) * MM, high), (13, 7), bold=True, lines=1)
     width = max((width_of(line, number.size, True) for line in number.lines), default=0.0)
     canvas.saveState()
     canvas.setFillGray(1)

@@ -162,7 +162,7 @@ def _paint_unknown(words: Block, width: float, high: float, sheet: Sheet) -> Non
     canvas.setLineWidth(1.8)
     canvas.rect(x, y, width * MM, high * MM)
     for place, name in enumerate(("figure and unit", "its source")):
-        label = fit(name, 40 * MM, 12, 9, 7.5, lines=1)
+        label = fit(name, (40 * MM, 12), (9, 7.5), lines=1)
         left, foot = sheet.point(3, words.height + 7 + 9 * place)
         draw(canvas, left, foot + 0.93 * label.size, label)
         start = left + width_of("".join(label.lines), label.size) + 4
@@ -195,7 +195,7 @@ def _paint_boxes(words: Block, labels: Sequence[str], across: int, sheet: Sheet)
     for place, label in enumerate(labels):
         line, column = divmod(place, across)
         x, down = _TICKS + column * _PITCH, line * _LINE + 0.5
-        number = fit(label, (_PITCH - 0.5) * MM, _NUMBER * MM, 8.5, 5, bold=True, lines=1,
+        number = fit(label, ((_PITCH - 0.5) * MM, _NUMBER * MM), (8.5, 5), bold=True, lines=1,
                      squeeze=0.1)  # fmt: skip
         width = width_of("".join(number.lines), number.size, True)
         left, top = sheet.point(x, down)

@@ -78,8 +78,8 @@ def _paint_counts(found: Sequence[tuple[int, str]], sheet: Sheet) -> None:
         heavy = place < 2 and count > 0
         sheet.canvas.setLineWidth(2.0 if heavy else 0.9)
         sheet.canvas.rect(x, y, wide * MM, high * MM)
-        figure = fit(str(count), 18 * MM, high * MM, 20, 10, bold=True, lines=1)
-        label = fit(words, (wide - 26) * MM, high * MM, 12, 8, bold=heavy, lines=1)
+        figure = fit(str(count), (18 * MM, high * MM), (20, 10), bold=True, lines=1)
+        label = fit(words, ((wide - 26) * MM, high * MM), (12, 8), bold=heavy, lines=1)
         start = x + 4 * MM
         draw(sheet.canvas, start, y + (high * MM + figure.height) / 2, figure)
         start += width_of("".join(figure.lines), figure.size, figure.bold) + 3 * MM

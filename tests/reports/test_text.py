@@ -10,30 +10,30 @@ from kitting.reports.text import ELLIPSIS, Fitted, fit, printable, width_of, wra
 
 
 def test_short_text_keeps_its_size() -> None:
-    assert fit("RING", 200, 50, 12, 6) == Fitted(("RING",), 12, False)
+    assert fit("RING", (200, 50), (12, 6)) == Fitted(("RING",), 12, False)
 
 
 def test_text_a_little_too_long_shrinks_on_one_line() -> None:
-    found = fit("RING FOR THE PUMP END", width_of("RING FOR THE PUMP END", 10), 50, 12, 6)
+    found = fit("RING FOR THE PUMP END", (width_of("RING FOR THE PUMP END", 10), 50), (12, 6))
     assert found.lines == ("RING FOR THE PUMP END",)
     assert 9.9 < found.size <= 10
 
 
 def test_longer_text_wraps_before_it_gets_small() -> None:
-    found = fit("ring for the pump end", width_of("ring for the", 12), 50, 12, 6)
+    found = fit("ring for the pump end", (width_of("ring for the", 12), 50), (12, 6))
     assert found.lines == ("ring for the", "pump end")
     assert found.size == 12
 
 
 def test_text_that_cannot_fit_is_cut_with_an_ellipsis_and_says_so() -> None:
-    found = fit("word " * 200, 100, 30, 12, 6)
+    found = fit("word " * 200, (100, 30), (12, 6))
     assert found.size == 6
     assert found.cut
     assert found.lines[-1].endswith(ELLIPSIS)
 
 
 def test_a_box_too_low_for_any_text_gets_none() -> None:
-    assert fit("RING", 200, 5, 12, 6).lines == ()
+    assert fit("RING", (200, 5), (12, 6)).lines == ()
 
 
 def test_every_character_that_the_trade_uses_is_in_the_font() -> None:
@@ -66,7 +66,7 @@ def test_text_from_data_is_shown_as_it_is_and_controls_are_not(text: str, shown:
 def test_fitted_text_never_leaves_its_box(
     text: str, width: float, height: float, largest: float, bold: bool, lines: int
 ) -> None:
-    found = fit(text, width, height, largest, 6.0, bold=bold, lines=lines)
+    found = fit(text, (width, height), (largest, 6.0), bold=bold, lines=lines)
     assert len(found.lines) <= lines
     assert found.height <= height + 1e-6
     assert found.size <= largest
@@ -77,13 +77,13 @@ def test_fitted_text_never_leaves_its_box(
 @settings(deadline=None)
 @given(st.text(max_size=200), st.floats(20, 300))
 def test_text_that_is_not_cut_is_there_in_full(text: str, width: float) -> None:
-    found = fit(text, width, 1e6, 10, 10, lines=10_000)
+    found = fit(text, (width, 1e6), (10, 10), lines=10_000)
     assert not found.cut
     assert "".join(found.lines).replace(" ", "") == printable(text).replace(" ", "")
 
 
 def test_a_box_narrower_than_a_letter_gets_none_and_says_so() -> None:
-    assert fit("RING", 2, 50, 12, 6) == Fitted((), 6, False, cut=True)
+    assert fit("RING", (2, 50), (12, 6)) == Fitted((), 6, False, cut=True)
 
 
 def test_a_figure_is_never_parted_from_its_unit() -> None:
