@@ -77,23 +77,23 @@ class LabelStock:
 
 def _sheet(
     key: str,
-    size: tuple[float, float],
+    label: tuple[float, float],
     grid: tuple[int, int],
     gap_x: float = 0.0,
     corner: tuple[float, float] | None = None,
     margin: float = 2.0,
 ) -> LabelStock:
-    """An A4 sheet of labels: their size, columns and rows; centred where no corner is given.
+    """An A4 sheet of labels (width, height) in a grid (columns, rows).
 
-    `corner` is where the first label begins, from the left and from the top.
+    `corner` is left and top of the first label; without it the grid is centred on the paper.
     """
+    (width, height), (columns, rows) = label, grid
     page_width, page_height = PAPERS["A4"]
-    (width, height), (columns, rows) = size, grid
     centred = (
         (page_width - columns * width - (columns - 1) * gap_x) / 2,
         (page_height - rows * height) / 2,
     )
-    left, top = corner or centred
+    left, top = centred if corner is None else corner
     return LabelStock(
         key=key,
         name=f"A4, {columns * rows} labels of {width:g} × {height:g} mm",
@@ -106,7 +106,6 @@ def _sheet(
         left=left,
         top=top,
         gap_x=gap_x,
-        gap_y=0.0,
         margin=margin,
     )
 

@@ -108,7 +108,7 @@ def fit(
     lines: int = 3,
     squeeze: float = 0.8,
 ) -> Fitted:
-    """Fit text into a box of (width, height) points, in a size from (largest, smallest).
+    """Fit text into a box (width, height in points) at the best of `sizes` (largest, smallest).
 
     On one line it may shrink to the part `squeeze` of the largest size; then it wraps to at most
     `lines` lines at the largest size that fits; at the smallest size it is cut with an ellipsis.

@@ -96,12 +96,16 @@ def stopped(text: str) -> Reason:
 
 
 def differs(name: str, size: str, material: str, difference: str) -> DiffersView:
-    """Another ring that could be fitted by mistake."""
+    """Another ring that could be fitted by mistake; the difference as "FKM, not EPDM; …"."""
+    pairs = [part.partition(", not ") for part in difference.split("; ")]
+    parts = tuple(
+        because(RingDifference.RUBBER, mine=mine, other=other or mine) for mine, _, other in pairs
+    )
     return DiffersView(
         ends=(name,),
         size=size,
         material=material,
-        difference=because(RingDifference.DIFFERS, parts=difference),
+        difference=because(RingDifference.DIFFERS, parts=parts),
     )
 
 
