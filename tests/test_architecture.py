@@ -24,6 +24,7 @@ LINES, PARAMETERS = 350, 6
 
 KNOWN_LONG: frozenset[str] = frozenset()
 KNOWN_WIDE: frozenset[str] = frozenset()
+KNOWN_LOOSE: frozenset[str] = frozenset()
 KNOWN_LOOKS: frozenset[str] = frozenset()
 KNOWN_COMMANDS: frozenset[str] = frozenset()
 
@@ -100,6 +101,24 @@ def test_no_function_has_more_than_six_parameters() -> None:
         and parameters(node) > PARAMETERS
     }
     agree(found, KNOWN_WIDE, f"more than {PARAMETERS} parameters: a request object says it better")
+
+
+def loose(node: ast.AST) -> bool:
+    """Whether a class is a dataclass that is not frozen, or takes a dictionary for each."""
+    if not isinstance(node, ast.ClassDef):
+        return False
+    said = [ast.unparse(one) for one in node.decorator_list if "dataclass" in ast.unparse(one)]
+    return any("frozen=True" not in one or "slots=True" not in one for one in said)
+
+
+def test_what_calculations_and_facts_and_views_hand_on_cannot_be_altered() -> None:
+    found = {
+        where(path, inside)
+        for path in modules("kitting/calc", "kitting/facts", "kitting/views")
+        for inside, node in named(tree_of(path))
+        if loose(node)
+    }
+    agree(found, KNOWN_LOOSE, "write @dataclass(frozen=True, slots=True)")
 
 
 # Who reads text because text is what is given: standards' notations, files, the words of the

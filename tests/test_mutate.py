@@ -96,7 +96,7 @@ def run(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
 
 def test_what_no_test_notices_is_printed_with_its_place_and_patch(tmp_path: Path) -> None:
     ended = run(tmp_path)
-    *patches, end = (line.rstrip(" ") for line in ended.stdout.splitlines(keepends=True))
+    *patches, end = (f"{line.rstrip()}\n" for line in ended.stdout.splitlines())
     assert "".join(patches) == SURVIVED
     assert end.startswith("tiny: ")
     assert end.endswith(" noticed, 2 survived, 0 known to change nothing\n")

@@ -1,7 +1,8 @@
 """The mutations of a module: cosmic-ray's operators, fewer of each sort, and a few of our own.
 
 Of the pairs of operators that cosmic-ray exchanges we take those that a slip of the hand makes; the
-others are noticed by the same tests. Annotations are left alone: nothing runs them.
+others are noticed by the same tests. Annotations are left alone: nothing runs them. So is what a
+dataclass is asked to be: that all of them are frozen is a test of its own.
 """
 
 from __future__ import annotations
@@ -178,7 +179,7 @@ Span = tuple[tuple[int, int], tuple[int, int]]
 
 
 def _never_run(tree: ast.Module) -> list[Span]:
-    """Annotations, and what only a type checker reads."""
+    """Annotations, what only a type checker reads, and what is said to `dataclass`."""
     spans: list[Span] = []
     for node in ast.walk(tree):
         parts: list[ast.expr | ast.stmt | None] = []
@@ -186,6 +187,8 @@ def _never_run(tree: ast.Module) -> list[Span]:
             parts.append(node.annotation)
         elif isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
             parts.append(node.returns)
+        elif isinstance(node, ast.ClassDef):
+            parts += [one for one in node.decorator_list if "dataclass" in ast.unparse(one)]
         elif isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING":
             parts.append(node)  # type: ignore[arg-type]
         spans += [

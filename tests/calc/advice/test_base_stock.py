@@ -253,3 +253,14 @@ def test_figures_that_make_no_sense_are_refused() -> None:
         pooled([[ItemDemand("ring", 1.0, 1)], [ItemDemand("ring", 1.0, 2)]])
     with pytest.raises(FigureError, match="Lead days"):
         replay([], {}, 0)
+
+
+@pytest.mark.parametrize(("day", "delayed", "scrapped"), [(4, (), {}), (5, ((5, "J"),), {"x": 1})])
+def test_a_piece_is_thrown_away_before_work_on_the_day_its_life_is_over(
+    day: int, delayed: tuple[tuple[int, str], ...], scrapped: dict[str, int]
+) -> None:
+    # There from day 0 on, with a life of 5 days.
+    found = replay(
+        [(0, "FIRST", "y", 1), (day, "J", "x", 1)], {"x": 1, "y": 1}, 1, shelf_days={"x": 5}
+    )
+    assert (found.delayed, found.scrapped) == (delayed, scrapped)

@@ -73,3 +73,32 @@ def test_a_ring_that_no_job_asks_for_does_no_harm() -> None:
 def test_find_ring_answers_nothing_where_there_is_none() -> None:
     assert find_ring({1: [2, 3], 2: [3], 3: []}) == ()
     assert find_ring({1: [1]}) == (1, 1)
+
+
+def test_a_ring_beyond_a_branch_that_ends_is_still_found() -> None:
+    # 2 is done, and 4 too, before 3 leads back to 1.
+    assert find_ring({1: [2, 3], 2: [4], 3: [2, 1], 4: []}) == (1, 3, 1)
+    # What is needed and not among the things ends a branch.
+    assert find_ring({1: [9, 2], 2: [9, 1]}) == (1, 2, 1)
+
+
+def test_of_several_rings_the_first_by_key_is_named() -> None:
+    assert find_ring({1: [2, 3], 2: [1], 3: [1]}) == (1, 2, 1)
+
+
+def test_a_joint_that_a_step_only_reopens_counts_no_first_time() -> None:
+    steps = {1: StepNode(1, "A", 0, (), (JointOpening(INTAKE, times=0, reopened=2),))}
+    assert access(steps, {"J": [1]}).opened == {INTAKE: 2}
+
+
+def test_what_is_done_is_not_walked_again() -> None:
+    class Looked(dict[int, list[int]]):
+        count = 0
+
+        def __getitem__(self, key: int) -> list[int]:
+            Looked.count += 1
+            return super().__getitem__(key)
+
+    needs = Looked({1: [2, 3], 2: [4], 3: [4], 4: []})
+    assert find_ring(needs) == ()
+    assert Looked.count == 4

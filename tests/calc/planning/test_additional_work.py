@@ -52,3 +52,9 @@ def test_coming_back_for_nothing_never_pays_for_renewing_now() -> None:
 def test_a_cost_below_nothing_is_refused(now: int, back: int) -> None:
     with pytest.raises(KittingError, match="below 0"):
         threshold(now, back)
+
+
+def test_a_job_that_takes_no_time_is_ranked_as_one_that_is_done_anyway() -> None:
+    steps = STEPS | {6: StepNode(6, "Z", 0, (), (JointOpening(14),))}
+    found = additions(steps, {"J1": [2]}, {"J2": [3], "J5": [1], "J6": [6]})
+    assert [addition.job for addition in found] == ["J5", "J6", "J2"]

@@ -48,3 +48,27 @@ def test_packs_are_whole_and_unknown_where_no_pack_is_stated() -> None:
     assert packs(18_911, 70_000) == 1
     assert packs(70_001, 70_000) == 2
     assert packs(5, None) is None
+
+
+def test_a_film_is_reckoned_to_the_thousandth() -> None:
+    # 99,000 mm² × 0.1 mm = 9,900 mm³ = 9.9 ml.
+    assert film(99_000_000, 100).amount == 9_900
+
+
+@pytest.mark.parametrize(("thread", "amount"), [("M7", 150), ("M14", None)])
+def test_the_drops_of_a_size_end_with_it(thread: str, amount: int | None) -> None:
+    # From memory: one drop to M6, three beyond it to M12.
+    if amount is None:
+        with pytest.raises(FigureError, match=f"for a thread of {thread}"):
+            drops(thread, 1)
+    else:
+        assert drops(thread, 1).amount == amount
+
+
+def test_a_note_of_the_catalogue_is_told_after_how_the_amount_arose() -> None:
+    plain = film(6_500_000, 100)
+    assert plain.noted(None) == plain
+    assert plain.noted("") == plain
+    noted = plain.noted("outer rim only")
+    assert noted.amount == plain.amount
+    assert say(noted.how) == "film 6500 mm² × 0.1 mm (outer rim only)"

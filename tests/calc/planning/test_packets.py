@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -67,3 +68,56 @@ def test_what_is_taken_and_covered_adds_up_to_the_need(
         held = any(item in inside for inside in contents.values())
         if item in only and held:
             assert found.take[item] == 0
+
+
+def test_of_a_packet_that_holds_more_than_is_needed_no_more_is_covered() -> None:
+    found = cover({SEAL: 3000, BOOT: 1000}, {KIT: {SEAL: 2000, BOOT: 2000}}, {SEAL, BOOT})
+    assert found.take == {SEAL: 0, BOOT: 0, KIT: 2000}
+    assert found.covered == {BOOT: ((KIT, 1000),), SEAL: ((KIT, 3000),)}
+
+
+def test_a_packet_of_another_size_brings_its_contents_once_each() -> None:
+    found = cover({COOLER: 2000, RING: 9000}, {COOLER: {RING: 2000}}, set())
+    assert found.take == {COOLER: 2000, RING: 5000}
+    assert found.covered == {RING: ((COOLER, 4000),)}
+
+
+def test_the_packet_that_holds_most_of_what_is_open_is_taken_and_of_equals_the_first() -> None:
+    small, whole, other = 1, 2, 3
+    contents = {
+        small: {SEAL: 1000},
+        whole: {SEAL: 1000, BOOT: 1000},
+        other: {SEAL: 1000, BOOT: 1000},
+    }
+    found = cover({SEAL: 1000, BOOT: 1000}, contents, {SEAL, BOOT})
+    assert found.added == {whole: 1000}
+    # What a packet holds beside what is open does not count for it.
+    contents = {small: {SEAL: 1000}, whole: {SEAL: 1000, RING: 1000, BOOT: 1000}}
+    assert cover({SEAL: 1000}, contents, {SEAL}).added == {small: 1000}
+
+
+def test_so_many_packets_are_taken_that_the_scarcest_content_suffices() -> None:
+    found = cover({SEAL: 2000, BOOT: 2000}, {KIT: {SEAL: 2000, BOOT: 1000}}, {SEAL, BOOT})
+    assert found.added == {KIT: 2000}
+
+
+def test_the_least_amount_of_what_is_not_sold_singly_brings_a_packet() -> None:
+    assert cover({SEAL: 1}, {KIT: {SEAL: 1000}}, {SEAL}).added == {KIT: 1000}
+
+
+def test_what_is_open_is_looked_for_item_by_item() -> None:
+    # No packet holds both: each item brings its own.
+    found = cover({SEAL: 1000, BOOT: 1000}, {8: {SEAL: 1000}, 9: {BOOT: 1000}}, {SEAL, BOOT})
+    assert found.added == {8: 1000, 9: 1000}
+
+
+@pytest.mark.parametrize("amount", [1500, 1998])
+def test_less_than_a_whole_packet_brings_nothing(amount: int) -> None:
+    assert cover({COOLER: amount, RING: 9000}, {COOLER: {RING: 2000}}, set()).take[RING] == 7000
+
+
+def test_the_first_open_item_chooses_its_packet_first() -> None:
+    contents = {8: {SEAL: 1000, BOOT: 1000}, 9: {BOOT: 1000, RING: 1000}}
+    found = cover({RING: 1000, SEAL: 1000, BOOT: 1000}, contents, {RING, SEAL, BOOT})
+    assert found.added == {8: 1000, 9: 1000}
+    assert found.covered[BOOT] == ((9, 1000),)

@@ -172,3 +172,15 @@ def test_more_earlier_refits_never_make_a_verdict_laxer(
     now = STRICTNESS[verdict(base, stated, refits, limit).rule]
     later = STRICTNESS[verdict(base, stated, refits + 1, limit).rule]
     assert later >= now
+
+
+@pytest.mark.parametrize(("lower", "decides"), [("inspect", "workshop"), ("keep", "maker")])
+def test_an_inspection_is_stricter_than_keeping(lower: str, decides: str) -> None:
+    found = verdict(general("keep"), [says("workshop", lower), says("maker", "keep")])
+    assert (found.rule, found.source) == (lower, decides)
+
+
+def test_a_part_of_which_no_removal_is_known_has_not_gone_back() -> None:
+    assert verdict(general("inspect"), [], refit_limit=1).rule == "inspect"
+    found = verdict(general("inspect"), [], refit_limit=0)
+    assert (found.rule, found.source) == ("renew", "history")

@@ -150,3 +150,13 @@ def test_a_part_of_one_option_is_taken_only_once_its_split_is_settled_so() -> No
     assert not hold((condition,), car(settled={1: 11}))
     assert not hold((condition,), car())
     assert hold((), car())
+
+
+def test_an_option_of_which_only_one_condition_is_met_is_not_certain() -> None:
+    split = SplitFacts(
+        8, 1, "x", "?", "Look.",
+        (OptionFacts(1, "a", "A", (BuildDate(since=CHANGE), Equipment("tow-bar"))),),
+    )  # fmt: skip
+    assert told(settle(split, car(date(2020, 1, 1)))) == (
+        None, "whether the car has tow-bar is not known",
+    )  # fmt: skip

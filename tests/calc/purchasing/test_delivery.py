@@ -14,6 +14,7 @@ from kitting.calc.purchasing.delivery import (
     LeadTime,
     Terms,
     arrival,
+    before,
     chance_by,
     day_zero,
     next_cutoff,
@@ -221,3 +222,27 @@ def test_an_unknown_cut_off_is_not_guessed() -> None:
 def test_negative_days_are_refused() -> None:
     with pytest.raises(FigureError, match="a lead time of -1 days is negative"):
         order_by(P, FRIDAY, -1)
+
+
+def test_one_receipt_before_it_was_ordered_is_refused_beside_others() -> None:
+    with pytest.raises(FigureError, match="days are never negative"):
+        LeadTime(1, 1, (3, -1))
+
+
+def test_a_chance_that_the_receipts_just_reach_is_vouched_for() -> None:
+    lead = LeadTime(1, 1, (2,) * 5 + (4,) * 5)
+    assert (lead.quantile(5 / 11), lead.quantile(10 / 11)) == (2, 4)
+
+
+def test_what_misses_the_cut_off_counts_from_the_very_next_working_day() -> None:
+    wednesday = date(2026, 4, 15)
+    assert day_zero(at("2026-04-14T16:00"), P) == wednesday
+    assert next_cutoff(at("2026-04-14T16:00"), P) == at("2026-04-15T16:00")
+
+
+def test_of_the_hour_that_runs_twice_only_its_own_cut_offs_are_past() -> None:
+    again = at("2026-10-25T01:10").replace(fold=1)
+    assert before(again.replace(fold=0), time(1, 30))
+    assert not before(again, time(1, 30))
+    assert before(again, time(3))
+    assert not before(again, time(0, 30))

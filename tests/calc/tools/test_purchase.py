@@ -8,7 +8,14 @@ from itertools import combinations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kitting.calc.tools.purchase import Purchase, ToolOffer, Ways, cheapest
+from kitting.calc.tools.purchase import (
+    Purchase,
+    ToolOffer,
+    Ways,
+    _minimal,
+    _needed,
+    cheapest,
+)
 
 # Sockets, bits and sets of an invented dealer, in pence.
 SHOP = [
@@ -162,3 +169,16 @@ def test_the_next_cheapest_is_the_cheapest_that_does_not_contain_the_first(
     ]
     following = cheapest(offers, gaps, [frozenset(first.offers)])
     assert (following.cost if following else None) == min(others, default=None)
+
+
+def test_what_costs_nothing_is_left_out_where_the_others_close_every_gap() -> None:
+    one, other = ToolOffer("A", 900, frozenset("1")), ToolOffer("B", 700, frozenset("2"))
+    free = ToolOffer("FREE", 0, frozenset("3"))
+    gaps = {"x": [frozenset("1"), frozenset("3")], "y": [frozenset("2")]}
+    assert _needed([one, other, free], gaps) == [one, other]
+    assert _needed([free, other], gaps) == [free, other]
+
+
+def test_a_way_that_contains_another_is_not_asked_for() -> None:
+    ways = [frozenset("12"), frozenset("1"), frozenset("23")]
+    assert _minimal(ways) == [frozenset("1"), frozenset("23")]

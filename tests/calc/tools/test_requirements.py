@@ -37,3 +37,9 @@ def test_the_same_is_asked_once_and_general_tools_come_last() -> None:
         Ask(ToolAskSort.TURN, "socket 10 mm", ("a", "b")),
         Ask(ToolAskSort.GENERAL, "puller", ("a",)),
     ]
+
+
+def test_sockets_come_by_their_size_and_not_by_their_letters() -> None:
+    eight, thirteen = parse_head("hexagon 8 mm"), parse_head("hexagon 13 mm")
+    found = asks([Fastener("a", thirteen), Fastener("b", eight), Fastener("c", TEN)], [])
+    assert [ask.tool for ask in found] == ["socket 8 mm", "socket 10 mm", "socket 13 mm"]
