@@ -110,3 +110,8 @@ def test_the_end_of_the_calendar_is_an_error_of_ours() -> None:
 def test_a_week_without_work_or_with_an_eighth_day_is_refused(weekend: frozenset[int]) -> None:
     with pytest.raises(FigureError, match=r"must be some of 0 \(Monday\) to 6 \(Sunday\)"):
         WorkCalendar({}, weekend)
+
+
+def test_a_calendar_can_be_kept_in_a_set_whatever_days_are_closed() -> None:
+    closed = {date(2026, 4, 3): "Good Friday"}
+    assert {WorkCalendar(closed), WorkCalendar(dict(closed))} == {WorkCalendar(closed)}
