@@ -13,6 +13,7 @@ from decimal import Decimal
 from typing import Any, TypeAlias
 
 from kitting.errors import FigureError
+from kitting.facts.amounts import Thousandths
 from kitting.facts.tool_words import ToolSort, ToolTask
 from kitting.facts.units import Torque, parse_angle, parse_torque_band
 from kitting.facts.words import StageKind
@@ -87,7 +88,7 @@ class TorqueStage:
 class AngleStage:
     """Turn on by an angle, in thousandths of a degree."""
 
-    angle: int
+    angle: Thousandths
     kind: StageKind = field(default=StageKind.ANGLE, init=False)
 
     @property

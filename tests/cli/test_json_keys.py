@@ -111,8 +111,8 @@ CASES = {
     "cure": Case(("cure", PELL, "J3", "--parked", "3 h", *ON)),
     "sure": Case(("sure", PELL, "J1", "J2", *ON, "--branch", "upper", *NOW)),
     "learned": Case(("learned",)),
-    "hold": Case(
-        ("hold", "--branch", "upper", "--target", "95%", "--now", "2026-04-20 09:00"), RAMP[:1]
+    "levels": Case(
+        ("levels", "--branch", "upper", "--target", "95%", "--now", "2026-04-20 09:00"), RAMP[:1]
     ),
     "audit": Case(("audit",)),
     "backup": Case(("backup", "kitting-backup.db")),
