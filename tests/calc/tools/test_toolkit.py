@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from kitting.calc.tools.toolkit import Tool, likeness, prepare
 from kitting.facts.heads import Head
-from kitting.facts.words import ToolSort
+from kitting.facts.tool_words import ToolSort
 
 TEN = Head("hexagon", "10 mm")
 

@@ -58,9 +58,11 @@ def scanned(engine: Engine, work: Callable[[Engine], object]) -> dict[str, str]:
     """Large tables that were read whole, each with the statement that did it."""
     sent: dict[str, Any] = {}
 
-    def note(_c: object, _cursor: object, text: str, given: Any, *_rest: object) -> None:
+    def note(
+        _c: object, _cursor: object, text: str, given: Any, _context: object, many: bool
+    ) -> None:
         if text.split(maxsplit=1)[0] in ("SELECT", "UPDATE", "DELETE", "WITH"):
-            sent.setdefault(text, given)
+            sent.setdefault(text, given[0] if many else given)
 
     event.listen(engine, "before_cursor_execute", note)
     try:
