@@ -62,7 +62,7 @@ def read_findings(
     found = []
     for row in rows:
         values, faults = read_cells(str(path), row, fields)
-        if not faults and values["found"] == "failed" and "reason" not in values:
+        if not faults and values["found"] == FindingResult.FAILED and "reason" not in values:
             faults = [Problem(str(path), row.line, "finding", "failed without a reason", "Say why")]
         problems += faults
         if not faults:

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from pathlib import Path
 
 import pytest
-from sqlalchemy import Engine, func, select
+from sqlalchemy import Engine, func, select, update
 
 from kitting.errors import FileProblemsError, KittingError, UnknownNameError
 from kitting.facts.money import Money
@@ -22,6 +22,7 @@ from kitting.services.bookings.pick import pick
 from kitting.services.planning.request import PlanRequest
 from kitting.store import reading
 from kitting.tables.bookings import Finding
+from kitting.tables.items import Item
 from kitting.views.completion import CompletionView, RiskView, UnknownRateView
 from kitting.views.explanations import DeclinedView
 from kitting.wording.advice import replay
@@ -203,6 +204,22 @@ def test_levels_follow_from_use_and_a_budget_buys_no_more_than_it_is(garage: Eng
         f" {view.replay.tied_up} on the shelf on an average day, 0 pieces scrapped for age"
         f" (orders every day, {view.replay.lead_days} days to come)"
     )
+
+
+@pytest.mark.parametrize(("months", "refused"), [(11, True), (12, False)])
+def test_a_part_that_is_used_once_a_year_has_to_keep_a_year_to_be_stocked(
+    garage: Engine, months: int, refused: bool
+) -> None:
+    pick(garage, "B0001", NOW)
+    with garage.begin() as connection:
+        connection.execute(
+            update(Item).where(Item.code == "SEAL-INTAKE").values(shelf_life_months=months)
+        )
+    later = datetime(2026, 4, 20, 9, 0)  # noqa: DTZ001
+    with reading(garage) as session:
+        view = stock_levels(session, "upper", later, 0.95)
+    assert {line.yearly for line in view.lines} == {1.0}
+    assert ("SEAL-INTAKE" in {one.item for one in view.refused}) is refused
 
 
 def test_further_work_is_weighed_against_coming_back_and_remembered_when_declined(
