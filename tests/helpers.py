@@ -159,13 +159,17 @@ PRICE_HEADING = "part,item,price,pack,break 1 from,break 1 price,returns"
 def shop(jobs: Mapping[str, Mapping[str, int]], items: str = "", supply: str = SUPPLY) -> str:
     """A catalogue of one car, two yards and two suppliers; each job renews so many of each item.
 
-    `items` are further items; RING and BOLT are there.
+    `items` are further items; RING and BOLT are there. Nothing of it is unknown: the rubbers stand
+    the fluid of the joints, and every BOLT has a figure.
     """
+    figure = ", tightening: {stages: [8 N·m], thread: dry, source: test}"
     joints = "".join(
-        f"\n      - code: {job.lower()}\n        name: {job}\n        system: engine\n        fits:"
+        f"\n      - code: {job.lower()}\n        name: {job}\n        system: engine"
+        "\n        fluids: [diesel]\n        fits:"
         + "".join(
             f"\n          - {{item: {item}, position: {item}, quantity: {count} each, rules:"
-            " [{rule: renew, source: workshop, reference: test}]}"
+            f" [{{rule: renew, source: workshop, reference: test}}]"
+            f"{figure if item.startswith('BOLT') else ''}}}"
             for item, count in fits.items()
         )
         for job, fits in jobs.items()

@@ -72,6 +72,7 @@ units:
       - code: a
         name: A
         system: engine
+        fluids: [diesel]
         fits:
           - {item: RING, position: groove, quantity: 2 each}
       - code: b

@@ -11,6 +11,7 @@ class RuleReason(ReasonCode):
     NOBODY_ALLOWS = "nobody allows it to go back"
     NOT_SOLD_SINGLY = "contents not sold singly"
     WENT_BACK = "went back before"
+    FOUND_FAILED = "found failed"
     LIMIT_REACHED = "limit reached"
     RELAXED_BY_NOBODY = "relaxed by nobody"
     RELAXED_ONLY_BY = "relaxed only by"
@@ -86,6 +87,7 @@ class NoteReason(ReasonCode):
     CONTENT = "content"
     REPLACED = "replaced"
     REPLACED_WITH_NOTE = "replaced with note"
+    STANDS_FOR = "stands for"
 
 
 class LubricantReason(ReasonCode):

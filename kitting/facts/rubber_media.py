@@ -33,6 +33,7 @@ class Medium:
 
 # Silicone on paint gives craters, silicone vapour kills exhaust sensors: common practice.
 MEDIA: Mapping[str, Medium] = {
+    "air": Medium("air, cold or warm"),
     "petrol": Medium("petrol with up to a tenth of ethanol"),
     "diesel": Medium("mineral diesel fuel"),
     "engine-oil": Medium("hydrocarbon engine oil", lubricant=True),

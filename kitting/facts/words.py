@@ -40,6 +40,7 @@ class Source(Word):
     WORKSHOP = "workshop"
     GENERAL = "general"
     HISTORY = "history"
+    FINDING = "finding"
     PACKET = "packet"
     NONE = "none"
 

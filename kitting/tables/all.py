@@ -9,6 +9,7 @@ from sqlalchemy import Index, text
 
 from kitting.tables import (
     bookings,
+    editions,
     group,
     items,
     stock,
@@ -21,7 +22,19 @@ from kitting.tables import (
 )
 from kitting.tables.base import Base
 
-FAMILIES = (bookings, group, items, stock, supply, toolbox, units, vehicles, vocabulary, work)
+FAMILIES = (
+    bookings,
+    editions,
+    group,
+    items,
+    stock,
+    supply,
+    toolbox,
+    units,
+    vehicles,
+    vocabulary,
+    work,
+)
 
 for mapper in Base.registry.mappers:
     for unique in getattr(mapper.class_, "__unique_where__", ()):

@@ -20,7 +20,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import DeclarativeBase, mapped_column
 
-from kitting.facts import tool_words, words
+from kitting.facts import tool_words, verdicts, words
 
 NAMING = {
     "ix": "ix_%(table_name)s_%(column_0_N_name)s",
@@ -63,6 +63,7 @@ class Base(DeclarativeBase):
             (words.BookingState, 20), (words.FindingResult, 200), (words.RefitOutcome, 20),
             (words.MovementKind, 20), (words.ShelfPolicy, 20), (words.Rating, 20),
             (words.ThreadState, 20), (words.Heat, 20), (words.FastenerAccess, 20),
+            (verdicts.Verdict, 20), (verdicts.Aspect, 20),
             (words.ThreadedInto, 20), (tool_words.ToolSort, 20), (tool_words.ToolState, 20),
             (tool_words.ToolOfferWay, 20),
         )

@@ -7,6 +7,7 @@ from datetime import date, datetime
 from sqlalchemy import CheckConstraint, Index, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
+from kitting.facts.verdicts import Aspect, Verdict
 from kitting.facts.words import BookingState, FindingResult, NeedRule, ShelfPolicy
 from kitting.tables.base import (
     Base,
@@ -27,7 +28,9 @@ from kitting.tables.base import (
 class Booking(Base):
     """A car booked for some jobs; `override` is the reason why it was confirmed incomplete.
 
-    `shelf_policy` is set where this booking is judged by another table than its branch.
+    `shelf_policy` is set where this booking is judged by another table than its branch. `planned`
+    is what it was planned to take, as JSON text, by which `edition` of the catalogue; None: by an
+    older program, which did not record it.
     """
 
     __tablename__ = "booking"
@@ -49,6 +52,8 @@ class Booking(Base):
     override: Mapped[LongText | None]
     closed_at: Mapped[datetime | None]
     shelf_policy: Mapped[ShelfPolicy | None]
+    edition: Mapped[int | None]
+    planned: Mapped[LongText | None]
 
 
 class BookingJob(Base):
@@ -71,14 +76,33 @@ class BookingLicence(Base):
     asked_by: Mapped[LongText]
 
 
-class BookingClash(Base):
-    """What touches rubber that it is certain to spoil, as planned when it was last looked at."""
+class BookingDoubt(Base):
+    """What keeps the plan of a booking from being fine, as judged when it was last planned.
 
-    __tablename__ = "booking_clash"
+    `item` is the code of the line that it is of, `reason` the JSON text of the reason.
+    """
+
+    __tablename__ = "booking_doubt"
+    __table_args__ = (one_of("verdict", Verdict), one_of("aspect", Aspect))
 
     booking_id: Mapped[int] = mapped_column(owned_by("booking"), primary_key=True)
     seq: Mapped[Position] = mapped_column(primary_key=True)
-    text: Mapped[LongText]
+    item: Mapped[Code | None]
+    verdict: Mapped[Verdict]
+    aspect: Mapped[Aspect]
+    reason: Mapped[LongText]
+
+
+class BookingStandIn(Base):
+    """An item that stands in a kit for the one that joints ask for, under a rule."""
+
+    __tablename__ = "booking_stand_in"
+    __table_args__ = (one_of("rule", NeedRule),)
+
+    booking_id: Mapped[int] = mapped_column(owned_by("booking"), primary_key=True)
+    asked_id: Mapped[int] = mapped_column(refers_to("item"), primary_key=True)
+    rule: Mapped[NeedRule] = mapped_column(primary_key=True)
+    item_id: Mapped[int] = mapped_column(refers_to("item"), primary_key=True)
 
 
 class BookingNeed(Base):
@@ -99,7 +123,6 @@ class BookingNeed(Base):
     item_id: Mapped[int] = mapped_column(refers_to("item"))
     rule: Mapped[NeedRule]
     quantity: Mapped[Thousandths]
-    note: Mapped[LongText | None]
 
 
 class Promise(Base):

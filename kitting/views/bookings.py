@@ -7,6 +7,7 @@ from datetime import date
 
 from kitting.facts.amounts import Thousandths
 from kitting.facts.reasons import Reason, ReasonCode
+from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import BookingState, LotState, NeedRule, ShelfPolicy, Word
 from kitting.views.tools import RequirementView
 
@@ -33,8 +34,42 @@ class Lack(ReasonCode):
     NOT_HERE_YET = "not here yet"
     ON_HOLD = "on hold"
     EXPIRED = "expired"
+    AGE_UNKNOWN = "age unknown"
     NOBODY_QUALIFIED = "nobody qualified"
-    CLASH = "clash"
+    AS_RECORDED = "as recorded"
+    CATALOGUE_CHANGED = "catalogue changed"
+    NEVER_RECORDED = "plan never recorded"
+    NO_LONGER_PLANNED = "can no longer be planned"
+
+
+class CatalogueChange(ReasonCode):
+    """How a plan of now differs from the one that a booking was made from."""
+
+    NEW = "new"
+    GONE = "gone"
+    OTHERWISE = "otherwise"
+
+
+class PlannedThing(ReasonCode):
+    """Something that a plan speaks of."""
+
+    PART = "part"
+    ITEM = "item"
+    FIGURE = "figure"
+    STEP = "step"
+    LICENCE = "licence"
+    VARIANT = "variant"
+
+
+class PlannedValue(ReasonCode):
+    """What a plan says of it."""
+
+    PART = "part"
+    AMOUNT = "amount"
+    HOURS = "hours"
+    FIGURE = "figure"
+    ASKED_BY = "asked by"
+    OPEN = "open"
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +118,8 @@ class NeededView:
     """What a booking needs of one item; a rule of inspect asks for a spare only.
 
     `on_shelf` is promised stock, `coming` promised arrivals, `short` what nothing covers;
-    `elsewhere` is who has what would cover it, `note` what the item stands in for.
+    `elsewhere` is who has what would cover it, `stands_for` the items that it stands in for.
+    `verdict` is the weakest of its `doubts`: of the plan, and of what covers it.
     """
 
     item: str
@@ -97,7 +133,9 @@ class NeededView:
     short: Thousandths
     sources: tuple[PromisedView, ...]
     elsewhere: tuple[ElsewhereView, ...]
-    note: str | None
+    stands_for: tuple[str, ...]
+    verdict: Verdict
+    doubts: tuple[Doubt, ...]
 
     @property
     def spare(self) -> bool:
@@ -112,8 +150,13 @@ class NeededView:
 
 @dataclass(frozen=True, slots=True)
 class BookingView:
-    """A booking and how far its kit is. `ready` means that every must line is here and checked.
+    """A booking and how far its kit is.
 
+    It is ready when its verdict is fine: every line that has to be there is here and may be fitted,
+    and nothing of it is unknown.
+
+    `doubts` is what keeps it from that, the worst first; `changes` is what the catalogue says by
+    now that it was not planned from.
     `shelf_policy` is the table by which the storage life of its rubber is judged, `own_policy`
     whether it is set for this booking instead of the branch's.
     """
@@ -127,15 +170,29 @@ class BookingView:
     state: BookingState
     shelf_policy: ShelfPolicy
     own_policy: bool
-    ready: bool
-    lacking: tuple[Reason, ...]
+    verdict: Verdict
+    doubts: tuple[Doubt, ...]
+    changes: tuple[Reason, ...]
     override: str | None
     needs: tuple[NeededView, ...]
+
+    @property
+    def ready(self) -> bool:
+        """Whether nothing keeps its kit from being fitted."""
+        return self.verdict is Verdict.FINE
+
+    @property
+    def lacking(self) -> tuple[Reason, ...]:
+        """Why it is not ready."""
+        return tuple(doubt.because for doubt in self.doubts)
 
 
 @dataclass(frozen=True, slots=True)
 class BookingLine:
-    """A booking in a list; `short` counts the items that nothing covers."""
+    """A booking in a list; `short` counts the items that nothing covers.
+
+    `outdated` says that the catalogue was changed since it was planned.
+    """
 
     number: str
     branch: str
@@ -144,18 +201,20 @@ class BookingLine:
     fit_on: date
     state: BookingState
     short: int
+    outdated: bool
 
 
 @dataclass(frozen=True, slots=True)
 class StopView:
-    """A stop of the van's day; `lacking` is what its kit still waits for."""
+    """A stop of the van's day; `doubts` is what keeps its kit from being fine."""
 
     booking: str
     registration: str
     vehicle: str
     jobs: tuple[str, ...]
     state: BookingState
-    lacking: tuple[Reason, ...]
+    verdict: Verdict
+    doubts: tuple[Doubt, ...]
 
 
 @dataclass(frozen=True, slots=True)

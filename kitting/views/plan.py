@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date
 
 from kitting.facts.amounts import Thousandths
 from kitting.facts.reasons import Reason
 from kitting.facts.stages import Stage
 from kitting.facts.tool_words import ToolAskSort
+from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import ContactState, ItemFamily, Rule, Source, StockUnit, ThreadState
 from kitting.views.plan_stops import ContactView, UnresolvedView
 
@@ -146,6 +148,8 @@ class LineView:
     of what may go back, which is only wanted if the inspection fails. `said_by` is the reference
     of the source, or a reason where it has none. `group` names positions that are all renewed if
     one fails. Of a line that is `stopped_by` something, nothing is ordered, picked or labelled.
+    `verdict` is the weakest of its `doubts`, fine where there is none; `stands_for` is the item
+    that the joints ask for where this one stands in for it.
     """
 
     item: str
@@ -174,6 +178,9 @@ class LineView:
     notes: tuple[Reason, ...]
     hazards: tuple[str, ...]
     stopped_by: tuple[Reason, ...]
+    verdict: Verdict
+    doubts: tuple[Doubt, ...]
+    stands_for: str | None = None
     ring: RingView | None = None
     elastomer: str | None = None
     hardness: int | None = None
@@ -198,13 +205,17 @@ class UseView:
     notes: tuple[Reason, ...]
     hazards: tuple[str, ...]
     stopped_by: tuple[Reason, ...]
+    verdict: Verdict
+    doubts: tuple[Doubt, ...]
+    stands_for: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class TighteningView:
     """How the fasteners of one position are tightened.
 
-    `stages` are as published; empty when no figure is known.
+    `stages` are as published; empty when no figure is known, or when it was given for another part
+    than the one that is fitted (`withheld_for`, the part it was given for).
     """
 
     joint: str
@@ -218,6 +229,7 @@ class TighteningView:
     pattern: str | None
     source: str | None
     stopped_by: tuple[str, ...]
+    withheld_for: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,7 +283,11 @@ class UnknownFigureView:
 
 @dataclass(frozen=True, slots=True)
 class PlanView:
-    """The complete answer for some jobs on one car at one fitting date."""
+    """The complete answer for some jobs on one car at one fitting date.
+
+    `verdict` is the weakest of its lines and uses, `tally` counts them by verdict, `doubts` says
+    what keeps it from being fine, the worst first.
+    """
 
     reference: str
     on: date
@@ -290,6 +306,9 @@ class PlanView:
     unresolved: tuple[UnresolvedView, ...]
     unknown_figures: tuple[UnknownFigureView, ...]
     contacts: tuple[ContactView, ...] = ()
+    verdict: Verdict = Verdict.FINE
+    doubts: tuple[Doubt, ...] = ()
+    tally: Mapping[Verdict, int] = field(default_factory=dict)
 
     @property
     def clashes(self) -> tuple[ContactView, ...]:

@@ -5,9 +5,12 @@ from __future__ import annotations
 from kitting.facts.units import format_quantity
 from kitting.facts.words import LotState
 from kitting.views.bookings import (
+    CatalogueChange,
     ElsewhereKind,
     ElsewhereView,
     Lack,
+    PlannedThing,
+    PlannedValue,
     PromisedView,
     SourceKind,
     UnaccountedView,
@@ -25,7 +28,41 @@ register(
             "{licence}: nobody at this branch is qualified ({asked_by}); sublet that work, then"
             " confirm with the reason"
         ),
-        Lack.CLASH: "{clash}. Correct the catalogue",
+        Lack.AGE_UNKNOWN: "{item}: {quantity} from lot {lot} AGE UNKNOWN: {why}",
+        Lack.AS_RECORDED: "{text}",
+        Lack.CATALOGUE_CHANGED: (
+            "the catalogue was changed since it was planned, and asks for {changes:many thing}"
+            " differently"
+        ),
+        Lack.NEVER_RECORDED: "it was planned by an older program: plan it again",
+        Lack.NO_LONGER_PLANNED: "by the catalogue as it is now it cannot be planned: {why}",
+    }
+)
+register(
+    {
+        CatalogueChange.NEW: "NEW {what:, }: {now: and }",
+        CatalogueChange.GONE: "GONE {what:, }: was {was: and }",
+        CatalogueChange.OTHERWISE: "CHANGED {what:, }: was {was: and }, now {now: and }",
+    }
+)
+register(
+    {
+        PlannedThing.PART: "{item} at {joint}: {position}",
+        PlannedThing.ITEM: "{item}",
+        PlannedThing.FIGURE: "figure of {item} at {joint}: {position}",
+        PlannedThing.STEP: "step {step}",
+        PlannedThing.LICENCE: "licence {licence}",
+        PlannedThing.VARIANT: "variant {variant}",
+    }
+)
+register(
+    {
+        PlannedValue.PART: "{amount} {rule} (criterion {criterion})",
+        PlannedValue.AMOUNT: "{amount}",
+        PlannedValue.HOURS: "{hours} h",
+        PlannedValue.FIGURE: "{stages: + }, thread {state}, pattern {pattern}, source {source}",
+        PlannedValue.ASKED_BY: "asked by {places:, }",
+        PlannedValue.OPEN: "open",
     }
 )
 

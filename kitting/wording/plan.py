@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from kitting.facts.conditions import ConditionReason
+from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.plan_reasons import (
     AmountReason,
     Answer,
@@ -31,6 +32,7 @@ register_names(
         Source.LEAFLET: "the leaflet in the packet",
         Source.MAKER: "the vehicle maker",
         Source.HISTORY: "this car's history",
+        Source.FINDING: "what was found at the car",
         Source.PACKET: "packet",
         Source.NONE: "nobody",
     }
@@ -40,6 +42,7 @@ register(
         RuleReason.NOBODY_ALLOWS: "no source says that it may go back",
         RuleReason.NOT_SOLD_SINGLY: "its contents are not sold singly",
         RuleReason.WENT_BACK: "has gone back {times:times}, limit {limit:times}",
+        RuleReason.FOUND_FAILED: "the inspection at {position} failed",
         RuleReason.LIMIT_REACHED: "the limit on going back is reached",
         RuleReason.RELAXED_BY_NOBODY: "{source:called} may not be relaxed by anybody",
         RuleReason.RELAXED_ONLY_BY: "{source:called} may be relaxed only by {above:called}",
@@ -109,6 +112,46 @@ register(
         ),
     }
 )
+_PLACE = "{joint}: {position} ({item})"
+register(
+    {
+        DoubtReason.VARIANT_OPEN: "variant {variant} is not settled",
+        DoubtReason.NO_FIGURE: (
+            "no tightening figure for " + _PLACE + ": look it up, and write it at the fit with its"
+            " source (tightening:)"
+        ),
+        DoubtReason.FIGURE_OF_ANOTHER: (
+            "the figure of " + _PLACE + " was given for {asked}: look up the one for {item}"
+        ),
+        DoubtReason.NO_HEAD: "the head of " + _PLACE + " is not stated (head: of the item)",
+        DoubtReason.NO_FLUID: (
+            "which fluid touches " + _PLACE + " is not stated (fluids: of the joint)"
+        ),
+        DoubtReason.NO_RUBBER: (
+            "the rubber of " + _PLACE + " is not stated (elastomer: of the item)"
+        ),
+        DoubtReason.REPLACED_IN_A_RING: (
+            "{item} and its replacements run in a ring: ask the supplier which is current, and"
+            " correct replaced:"
+        ),
+        DoubtReason.MAY_COME: "if old stock is not enough, {item} comes: {why}",
+        DoubtReason.ANOTHER_HEAD: (
+            "{item} has another head ({head}) than {joint}: {position} asks for ({asked})"
+        ),
+        DoubtReason.ANOTHER_THREAD: (
+            "{item} has another thread ({thread}) than {joint}: {position} asks for ({asked})"
+        ),
+        DoubtReason.ANOTHER_SIZE: (
+            "{item} has another size than {asked}, which {joint}: {position} asks for"
+        ),
+        DoubtReason.SIZE_NOT_STATED: (
+            "the size of " + _PLACE + " is not stated (ring_inside:, ring_section: of the item)"
+        ),
+        DoubtReason.ANOTHER_RUBBER: (
+            "{item} is another rubber ({rubber}) than {joint}: {position} asks for ({asked})"
+        ),
+    }
+)
 _IN_FLUID = "{rubber} in {what} at {position} ({item}): {why}"
 _ON_RUBBER = "{what} on {rubber} at {position} ({item}): {why}"
 register(
@@ -132,6 +175,7 @@ register(
         NoteReason.CONTENT: "{amount} × {item}",
         NoteReason.REPLACED: "replaced by {by: + }; old stock: {old_stock}",
         NoteReason.REPLACED_WITH_NOTE: "replaced by {by: + }; old stock: {old_stock} ({note})",
+        NoteReason.STANDS_FOR: "stands in for {asked}",
     }
 )
 register(

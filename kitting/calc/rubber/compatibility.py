@@ -242,5 +242,9 @@ def _heat(elastomer: str, hottest: int, source: str) -> Contact:
         coldest=coldest_allowed,
         hottest=hottest_allowed,
     )
-    rating = Rating.USUALLY_SUITABLE if inside else Rating.DOUBTFUL
-    return Contact(against, what, ContactState.ASK, rating, Certainty.LOW, reason)
+    state, rating = (
+        (ContactState.SUITS, Rating.USUALLY_SUITABLE)
+        if inside
+        else (ContactState.ASK, Rating.DOUBTFUL)
+    )
+    return Contact(against, what, state, rating, Certainty.LOW, reason)

@@ -164,5 +164,5 @@ def van(
         print_json(view)
     else:
         show_van(console(), view)
-    if view.tools or view.unaccounted or any(stop.lacking for stop in view.stops):
+    if view.tools or view.unaccounted or any(stop.doubts for stop in view.stops):
         raise typer.Exit(NO)

@@ -20,6 +20,7 @@ from kitting.cli.options import (
     plan_request,
     print_json,
 )
+from kitting.facts.verdicts import Verdict
 from kitting.views.plan import PlanView
 
 
@@ -57,8 +58,9 @@ def plan_command(
 ) -> None:
     """Plan the complete kit for some jobs on a car, with a reason for every line.
 
-    Exit code 3 when a variant has to be settled first, or a fluid or grease is certain to spoil a
-    rubber: nothing is ordered past either.
+    Every line is fine, no, cannot be proven, or stopped by an open variant; exit code 3 unless all
+    are fine. Nothing is ordered past a variant, or where a fluid or grease is certain to spoil a
+    rubber.
 
     Example: kitting plan "PELL 117" J1 J2 --on 2026-04-15
     """
@@ -69,7 +71,7 @@ def plan_command(
         from kitting.cli.render.plan import show_plan
 
         show_plan(console(), view)
-    if view.unresolved or view.clashes:
+    if view.verdict is not Verdict.FINE:
         raise typer.Exit(NO)
 
 

@@ -249,16 +249,15 @@ def tighten_command(
 
     _asked(registration, jobs, booking)
     with reading(open_database(database)) as session:
-        car, wanted, day = registration or "", jobs or [], fitting_date(on)
+        plan = PlanRequest(
+            registration or "", tuple(jobs or ()), fitting_date(on), assumptions(assume)
+        )
         reasons: tuple[Reason, ...] = ()
         if booking is not None:
             from kitting.services.bookings.seal_count import refit_of
 
             refit = refit_of(session, booking)
-            car, wanted, day, reasons = (
-                refit.registration, list(refit.jobs), refit.on, refit.reasons,
-            )  # fmt: skip
-        plan = PlanRequest(car, tuple(wanted), day, assumptions(assume))
+            plan, reasons = refit.request, refit.reasons
         view = tighten(session, tool_request(plan, boxes, policy))
     view = replace(view, stopped=(*view.stopped, *reasons))
     target = BytesIO()

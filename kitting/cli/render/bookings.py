@@ -8,9 +8,10 @@ from rich.console import Console
 
 from kitting.cli.actions import with_steps
 from kitting.cli.render.tables import plain_table
-from kitting.facts.reasons import Reason
+from kitting.cli.render.verdicts import show_doubts
 from kitting.facts.units import show_quantity
-from kitting.facts.words import OPEN_BOOKINGS, LotState
+from kitting.facts.verdicts import Doubt
+from kitting.facts.words import OPEN_BOOKINGS
 from kitting.views.bookings import BookingLine, BookingView, NeededView, VanView
 from kitting.views.kit import RemovalView
 from kitting.wording.bookings import (
@@ -22,6 +23,7 @@ from kitting.wording.bookings import (
 from kitting.wording.everything import say
 from kitting.wording.figures import many
 from kitting.wording.tools import van_gap_text
+from kitting.wording.verdicts import verdict_text
 
 
 def show_bookings(console: Console, bookings: Sequence[BookingLine]) -> None:
@@ -30,9 +32,8 @@ def show_bookings(console: Console, bookings: Sequence[BookingLine]) -> None:
     for row in bookings:
         short = many(row.short, "line") if row.short else ""
         jobs = ", ".join(row.jobs)
-        table.add_row(
-            row.number, row.branch, row.registration, jobs, str(row.fit_on), row.state, short
-        )
+        state = f"{row.state}, catalogue changed" if row.outdated else row.state
+        table.add_row(row.number, row.branch, row.registration, jobs, str(row.fit_on), state, short)
     console.print(table)
     if not bookings:
         console.print("No booking is open.")
@@ -52,7 +53,13 @@ def show_booking(console: Console, view: BookingView) -> None:
         console.print(f"Confirmed incomplete: {view.override}")
     if view.state not in OPEN_BOOKINGS:
         return
-    console.print("READY: everything that has to be there is there." if view.ready else "NOT READY")
+    if view.ready:
+        console.print("READY: everything that has to be there is there, and fine.")
+    else:
+        console.print(f"NOT READY: {verdict_text(view.verdict)}")
+        show_doubts(console, view.doubts)
+    for change in view.changes:
+        console.print(f"  {say(change)}")
     for state, heading in (("short", "SHORT"), ("coming", "COMING"), ("here", "HERE")):
         needs = [need for need in view.needs if _state(need) == state]
         if needs:
@@ -82,7 +89,7 @@ def _needs(console: Console, needs: Sequence[NeededView]) -> None:
         if need.short:
             sources.append(f"{show_quantity(need.short, need.unit)} SHORT")
         table.add_row(
-            f"{need.item}\n{need.note}" if need.note else need.item,
+            "\n".join((need.item, *(f"stands in for {item}" for item in need.stands_for))),
             "spare" if need.spare else need.rule,
             show_quantity(need.needed, need.unit),
             "\n".join(sources),
@@ -91,18 +98,11 @@ def _needs(console: Console, needs: Sequence[NeededView]) -> None:
     console.print(table)
 
 
-def lacking_texts(lacking: Sequence[Reason]) -> list[str]:
+def lacking_texts(doubts: Sequence[Doubt]) -> list[str]:
     """Why something is not ready, each with what to do next."""
-    return [with_steps(say(reason), reason.then) for reason in lacking]
-
-
-def age_remarks(view: BookingView) -> list[str]:
-    """Rubber of unknown age, which is no fault and no comfort."""
     return [
-        f"{need.item}, {source_text(source)}: {source_warning(source)}"
-        for need in view.needs
-        for source in need.sources
-        if source.state is LotState.AGE_UNKNOWN
+        f"{verdict_text(doubt.verdict)}: {with_steps(say(doubt.because), doubt.because.then)}"
+        for doubt in doubts
     ]
 
 
@@ -129,8 +129,8 @@ def show_van(console: Console, view: VanView) -> None:
             f"  {stop.booking} {stop.registration} {stop.vehicle}: {', '.join(stop.jobs)},"
             f" {stop.state}"
         )
-        for text in lacking_texts(stop.lacking):
-            console.print(f"    LACKS {text}")
+        for text in lacking_texts(stop.doubts):
+            console.print(f"    {text}")
     if view.load:
         console.print()
         table = plain_table("load", "item", "for")

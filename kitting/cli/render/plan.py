@@ -9,7 +9,10 @@ from rich.padding import Padding
 from rich.panel import Panel
 from rich.table import Table
 
+from kitting.cli.render.verdicts import show_doubts
+from kitting.facts.plan_reasons import ContactPlace
 from kitting.facts.units import format_quantity, show_quantity
+from kitting.facts.verdicts import Verdict
 from kitting.facts.words import ContactState, Rule
 from kitting.views.plan import LineView, PlanView, PositionView, TighteningView, UseView
 from kitting.wording.everything import say
@@ -17,6 +20,7 @@ from kitting.wording.figures import NO_FIGURE, times
 from kitting.wording.kit import pack_text
 from kitting.wording.plan import stopped_text
 from kitting.wording.tightening import second_text, stages_text, thread_text
+from kitting.wording.verdicts import tally_text, verdict_text
 
 _SIGNS = {Rule.RENEW: "■ RENEW", Rule.INSPECT: "◪ INSPECT", Rule.KEEP: "□ KEEP"}
 _WHOLE = ("qty", "item", "step", "hours", "amount", "tool")
@@ -37,6 +41,7 @@ def show_plan(console: Console, plan: PlanView) -> None:
     _heading(console, plan)
     _unresolved(console, plan)
     _clashes(console, plan)
+    _doubts(console, plan)
     _steps(console, plan)
     for rule in _SIGNS:
         _lines(console, [line for line in plan.lines if line.rule == rule], rule)
@@ -78,6 +83,8 @@ def _heading(console: Console, plan: PlanView) -> None:
         console.print(f"  {job.code}  {job.name}, {hours_text(job.hours)} alone{stopped}")
     saved = f", {hours_text(plan.hours.saved)} saved by sharing" if plan.hours.saved else ""
     console.print(f"Hours: {hours_text(plan.hours.total)} in all{saved}")
+    tally = tally_text(plan.tally)
+    console.print(f"Verdict: {verdict_text(plan.verdict)} ({tally})" if tally else "Nothing to fit")
 
 
 def _unresolved(console: Console, plan: PlanView) -> None:
@@ -98,6 +105,18 @@ def _clashes(console: Console, plan: PlanView) -> None:
     for clash in plan.clashes:
         title = f"{clash.what} and {clash.elastomer} CLASH: left off"
         console.print(Panel(say(clash.reason), title=console.render_str(title), title_align="left"))
+
+
+def _doubts(console: Console, plan: PlanView) -> None:
+    """What is unknown, once each; variants and clashes stand above it, rubber in its table."""
+    found = [
+        doubt
+        for doubt in plan.doubts
+        if doubt.verdict is Verdict.UNKNOWN and not isinstance(doubt.because.code, ContactPlace)
+    ]
+    if found:
+        console.print("\nNOT PROVEN, each with what settles it", style="bold")
+        show_doubts(console, found)
 
 
 def _contacts(console: Console, plan: PlanView) -> None:

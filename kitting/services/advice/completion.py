@@ -24,9 +24,10 @@ from kitting.facts.money import Money, require_one_currency
 from kitting.facts.reasons import Reason, because
 from kitting.facts.words import NeedRule
 from kitting.services.advice.inspection_risks import Cost, Risk, costs, earliest_after, read_risks
+from kitting.services.bookings.coverage import coverage
+from kitting.services.bookings.kit_record import car_of
 from kitting.services.bookings.requirements import needs_of
 from kitting.services.bookings.states import find_booking
-from kitting.services.bookings.view import car_of, coverage
 from kitting.services.branches import find_branch
 from kitting.services.planning.draft import draft
 from kitting.services.planning.request import PlanRequest

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from kitting.actions import Action, next_step
 from kitting.errors import KittingError
 from kitting.facts.words import OPEN_BOOKINGS, BookingState, ShelfPolicy
-from kitting.services.bookings.requirements import write_plan
+from kitting.services.bookings.requirements import draft_kit, draft_of, write_plan
 from kitting.services.bookings.reservations import give_up_unfit, move_promises, promise_free
 from kitting.services.bookings.states import (
     BookingFacts,
@@ -20,12 +20,15 @@ from kitting.services.bookings.states import (
     require_open,
     require_step,
 )
-from kitting.services.bookings.view import booking_view, car_of
+from kitting.services.bookings.view import booking_view
 from kitting.services.branches import find_branch
 from kitting.services.db.numbering import next_number
-from kitting.services.planning.plan import plan
+from kitting.services.planning.draft import judged
+from kitting.services.planning.read import read_plan
 from kitting.services.planning.read_car import registration_key
 from kitting.services.planning.request import PlanRequest
+from kitting.services.planning.stand_ins import KitRecord
+from kitting.services.planning.view import plan_view
 from kitting.services.stock.lots import find_item
 from kitting.store import writing
 from kitting.tables.bookings import Booking, BookingJob
@@ -71,9 +74,10 @@ def book(engine: Engine, request: BookingRequest, at: datetime) -> BookingView:
     """
     with writing(engine) as session:
         owner = find_branch(session, request.branch)
-        planned = plan(
+        facts = read_plan(
             session, PlanRequest(request.registration, tuple(request.jobs), request.fit_on)
         )
+        planned = plan_view(judged(session, facts))
         _refuse_open(planned)
         if request.fit_on < at.date():
             raise KittingError(f"{request.fit_on} is past; name a day from {at.date()} on")
@@ -88,7 +92,7 @@ def book(engine: Engine, request: BookingRequest, at: datetime) -> BookingView:
             insert(BookingJob),
             [{"booking_id": booking.id, "seq": seq, "name": job} for seq, job in enumerate(jobs)],
         )
-        write_plan(session, booking, planned)
+        write_plan(session, booking, draft_kit(session, booking, facts, KitRecord()))
         promise_free(session, booking.id)
         view = booking_view(session, booking)
         session.commit()
@@ -209,8 +213,8 @@ def judge_by(engine: Engine, number: str, policy: ShelfPolicy | None) -> Booking
 
 
 def _renewed(session: Session, booking: BookingFacts) -> BookingView:
-    planned = plan(session, PlanRequest(*car_of(session, booking), booking.fit_on))
-    _refuse_open(planned)
+    planned = draft_of(session, booking)
+    _refuse_open(plan_view(planned))
     write_plan(session, booking, planned)
     give_up_unfit(session, booking.id)
     promise_free(session, booking.id)

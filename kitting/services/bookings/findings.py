@@ -15,7 +15,7 @@ from kitting.errors import FileProblemsError, KittingError, Problem, UnknownName
 from kitting.facts.names import nearest
 from kitting.facts.words import FindingResult
 from kitting.files.lists.findings import RAMP_FIELDS, read_findings
-from kitting.services.bookings.seal_count import plan_of
+from kitting.services.bookings.kit_record import plan_of
 from kitting.services.bookings.states import find_booking, require_open
 from kitting.store import writing
 from kitting.tables.bookings import Finding

@@ -6,7 +6,7 @@ from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.facts.words import Rule
-from kitting.services.bookings.seal_count import plan_of
+from kitting.services.bookings.kit_record import plan_of
 from kitting.services.bookings.states import find_booking
 from kitting.services.kit.bags import bag_numbers, kit_view
 from kitting.tables.bookings import Finding

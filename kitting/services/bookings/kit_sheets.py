@@ -7,7 +7,7 @@ from datetime import date
 
 from sqlalchemy.orm import Session
 
-from kitting.services.bookings.seal_count import plan_of
+from kitting.services.bookings.kit_record import plan_of
 from kitting.services.bookings.states import find_booking, require_open
 from kitting.services.bookings.view import booking_view
 from kitting.services.kit.bags import kit_view, pick_view

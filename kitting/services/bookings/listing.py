@@ -8,8 +8,9 @@ from collections.abc import Mapping, Sequence
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from kitting.facts.words import NeedRule
-from kitting.services.bookings.view import job_names
+from kitting.facts.words import OPEN_BOOKINGS, NeedRule
+from kitting.services.bookings.kit_record import job_names
+from kitting.services.bookings.outdated import EDITION
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.supply import Branch
 from kitting.tables.vehicles import Vehicle
@@ -23,7 +24,8 @@ def list_bookings(
     wanted = (
         select(
             Booking.id, Booking.number, Booking.fit_on, Booking.state,
-            Branch.code.label("branch"), Vehicle.registration,
+            Branch.code.label("branch"), Vehicle.registration, Booking.edition,
+            EDITION.scalar_subquery().label("edition_now"),
         )
         .join(Branch, Booking.branch_id == Branch.id)
         .join(Vehicle, Booking.vehicle_id == Vehicle.id)
@@ -44,6 +46,7 @@ def list_bookings(
             fit_on=row.fit_on,
             state=row.state,
             short=short.get(row.id, 0),
+            outdated=row.edition != row.edition_now and row.state in OPEN_BOOKINGS,
         )
         for row in rows
     )

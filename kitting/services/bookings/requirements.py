@@ -1,17 +1,35 @@
-"""What a plan asks for, written down with its booking: needs, licences, clashes."""
+"""What a plan asks for, written down with its booking: needs, licences, doubts, what stands in."""
 
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
 
-from sqlalchemy import bindparam, delete, insert, select
+from sqlalchemy import bindparam, delete, insert, select, update
 from sqlalchemy.orm import Session
 
+from kitting.facts.verdicts import Doubt
 from kitting.facts.words import NeedRule, Rule
+from kitting.services.bookings.kit_record import kit_records, request_of
+from kitting.services.bookings.outdated import EDITION
+from kitting.services.bookings.planned import as_text
 from kitting.services.bookings.states import BookingFacts
-from kitting.services.bookings.supersession import Wanted, replaced
+from kitting.services.bookings.supersession import stand_ins
 from kitting.services.db.reason_text import reason_as_text
-from kitting.tables.bookings import BookingClash, BookingLicence, BookingNeed
+from kitting.services.planning.draft import judged
+from kitting.services.planning.facts import PlanFacts
+from kitting.services.planning.judge import Draft
+from kitting.services.planning.read import read_plan
+from kitting.services.planning.stand_ins import KitRecord
+from kitting.services.planning.view import plan_view
+from kitting.tables.bookings import (
+    Booking,
+    BookingDoubt,
+    BookingLicence,
+    BookingNeed,
+    BookingStandIn,
+)
 from kitting.tables.items import Item
 from kitting.tables.vocabulary import Licence
 from kitting.views.plan import PlanView
@@ -35,53 +53,94 @@ def needs_of(planned: PlanView) -> dict[tuple[str, NeedRule], int]:
     return dict(needs)
 
 
-def write_plan(session: Session, booking: BookingFacts, planned: PlanView) -> None:
-    """Write down what a plan asks for, instead of what was planned before."""
-    for table in (BookingNeed, BookingLicence, BookingClash):
+def draft_of(session: Session, booking: BookingFacts) -> Draft:
+    """The draft of a booking by the catalogue and the shelves as they are now."""
+    recorded = kit_records(session, [booking.id])[booking.id]
+    facts = read_plan(session, request_of(session, booking, recorded))
+    return draft_kit(session, booking, facts, recorded)
+
+
+def draft_kit(
+    session: Session, booking: BookingFacts, facts: PlanFacts, recorded: KitRecord
+) -> Draft:
+    """Judge what was read for a booking.
+
+    What the joints ask for is judged first, to know how much of each is needed; then what stands
+    for it.
+    """
+    asked = judged(session, facts, KitRecord(failed=recorded.failed))
+    keys = {item.code: key for key, item in asked.contents.items.items()}
+    needs = {
+        (keys[code], rule): amount for (code, rule), amount in needs_of(plan_view(asked)).items()
+    }
+    kit = stand_ins(session, booking, asked, needs, recorded)
+    return judged(session, asked, kit) if kit.stands else asked
+
+
+def write_plan(session: Session, booking: BookingFacts, planned: Draft) -> None:
+    """Write down what a draft asks for, instead of what was planned before."""
+    for table in (BookingNeed, BookingLicence, BookingDoubt, BookingStandIn):
         session.execute(delete(table).where(table.booking_id == booking.id))
-    _write_needs(session, booking, planned)
-    _write_licences(session, booking.id, planned)
-    clashes = [
-        {"booking_id": booking.id, "seq": seq, "text": reason_as_text(clash)}
-        for seq, clash in enumerate(dict.fromkeys(one.reason for one in planned.clashes))
-    ]
-    if clashes:
-        session.execute(insert(BookingClash), clashes)
+    view = plan_view(planned)
+    _write(session, BookingNeed, booking, _needs(session, view))
+    _write(session, BookingStandIn, booking, _stand_ins(planned))
+    _write(session, BookingLicence, booking, _licences(session, view))
+    _write(session, BookingDoubt, booking, _doubts(view))
+    session.execute(
+        update(Booking)
+        .where(Booking.id == booking.id)
+        .values(edition=session.execute(EDITION).scalar_one(), planned=as_text(view))
+        .execution_options(synchronize_session=False)
+    )
 
 
-def _write_needs(session: Session, booking: BookingFacts, planned: PlanView) -> None:
+def _write(
+    session: Session, table: type[Any], booking: BookingFacts, rows: Iterable[Mapping[str, Any]]
+) -> None:
+    if found := [{"booking_id": booking.id, **row} for row in rows]:
+        session.execute(insert(table), found)
+
+
+def _needs(session: Session, planned: PlanView) -> Iterator[dict[str, Any]]:
     needs = needs_of(planned)
     codes = sorted({item for item, _ in needs})
     ids = dict(session.execute(_ITEMS, {"codes": codes}).all())
-    wanted = [Wanted(ids[item], rule, amount) for (item, rule), amount in sorted(needs.items())]
-    rows = replaced(session, booking, wanted)
-    if rows:
-        session.execute(
-            insert(BookingNeed),
-            [
-                {
-                    "booking_id": booking.id, "item_id": row.item, "rule": row.rule,
-                    "quantity": row.quantity, "note": row.note,
-                }
-                for row in rows
-            ],
-        )  # fmt: skip
+    for (code, rule), amount in sorted(needs.items()):
+        yield {"item_id": ids[code], "rule": rule, "quantity": amount}
 
 
-def _write_licences(session: Session, booking_id: int, planned: PlanView) -> None:
+def _stand_ins(planned: Draft) -> Iterator[dict[str, Any]]:
+    judged_lines = (
+        *((part, NeedRule(part.verdict.rule)) for part in planned.parts),
+        *((use, NeedRule.USE) for use in planned.uses),
+    )
+    found = {
+        (line.asked.key, rule, line.item.key)
+        for line, rule in judged_lines
+        if line.item.key != line.asked.key
+    }
+    for asked, rule, item in sorted(found):
+        yield {"asked_id": asked, "rule": rule, "item_id": item}
+
+
+def _licences(session: Session, planned: PlanView) -> Iterator[dict[str, Any]]:
     """What the work asks of the people who do it."""
     if not planned.licences:
         return
     codes = [licence.code for licence in planned.licences]
     ids = dict(session.execute(_LICENCES, {"codes": codes}).all())
-    session.execute(
-        insert(BookingLicence),
-        [
-            {
-                "booking_id": booking_id,
-                "licence_id": ids[licence.code],
-                "asked_by": ", ".join(licence.asked_by),
-            }
-            for licence in planned.licences
-        ],
-    )
+    for licence in planned.licences:
+        yield {"licence_id": ids[licence.code], "asked_by": ", ".join(licence.asked_by)}
+
+
+def _doubts(planned: PlanView) -> Iterator[dict[str, Any]]:
+    found: dict[tuple[str, Doubt], None] = {
+        (line.item, doubt): None
+        for line in (*planned.lines, *planned.uses)
+        for doubt in line.doubts
+    }
+    for seq, (item, doubt) in enumerate(found):
+        yield {
+            "seq": seq, "item": item, "verdict": doubt.verdict, "aspect": doubt.aspect,
+            "reason": reason_as_text(doubt.because),
+        }  # fmt: skip

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 
 from sqlalchemy import Engine, bindparam, delete, insert, select
 from sqlalchemy.orm import Session
@@ -13,11 +13,11 @@ from kitting.actions import Action, next_step
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.names import nearest
 from kitting.facts.reasons import Reason, RefusedError, because
+from kitting.services.bookings.kit_record import plan_of, request_of
 from kitting.services.bookings.states import BookingFacts, find_booking, require_open
-from kitting.services.bookings.view import booking_view, car_of
+from kitting.services.bookings.view import booking_view
 from kitting.services.kit.bags import kit_view
 from kitting.services.kit.old_seals import STAYS_BEHIND, old_seals
-from kitting.services.planning.plan import plan
 from kitting.services.planning.request import PlanRequest
 from kitting.store import writing
 from kitting.tables.bookings import SealCount
@@ -28,11 +28,6 @@ LOOK_FIRST = 4  # positions named where a seal may still be in there
 _COUNTED = select(SealCount.joint, SealCount.counted).where(
     SealCount.booking_id == bindparam("booking")
 )
-
-
-def plan_of(session: Session, booking: BookingFacts) -> PlanView:
-    """The plan of a booking, as the catalogue has it now."""
-    return plan(session, PlanRequest(*car_of(session, booking), booking.fit_on))
 
 
 def removal_view(session: Session, booking: BookingFacts) -> RemovalView:
@@ -154,11 +149,9 @@ def uncounted(view: RemovalView) -> tuple[str, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Refit:
-    """The car, jobs and date of a booking for its refit sheet, and what has to stand on it."""
+    """What is asked of the plan of a booking for its refit sheet, and what has to stand on it."""
 
-    registration: str
-    jobs: tuple[str, ...]
-    on: date
+    request: PlanRequest
     reasons: tuple[Reason, ...]
 
 
@@ -176,10 +169,9 @@ def refit_of(session: Session, number: str) -> Refit:
             removal.withheld,
             then=[next_step(Action.COUNT_SEALS, booking=booking.number)],
         )
-    registration, jobs = car_of(session, booking)
     left = uncounted(removal)
     reasons = [because(LeftOff.SEALS_NOT_COUNTED, joints=left)] if left else []
     reasons += [
         because(LeftOff.NOT_READY, lack=lack) for lack in booking_view(session, booking).lacking
     ]
-    return Refit(registration, jobs, booking.fit_on, tuple(reasons))
+    return Refit(request_of(session, booking), tuple(reasons))

@@ -13,6 +13,7 @@ from kitting.facts.names import natural_key
 from kitting.facts.reasons import Reason
 from kitting.facts.tool_words import RangePolicy
 from kitting.facts.words import BookingState
+from kitting.services.bookings.kit_record import kits_by_number
 from kitting.services.bookings.view import booking_views
 from kitting.services.branches import find_branch
 from kitting.services.planning.draft import draft
@@ -69,7 +70,8 @@ def van(session: Session, branch: str | None, on: date, boxes: Sequence[str]) ->
                 vehicle=view.vehicle,
                 jobs=view.jobs,
                 state=view.state,
-                lacking=view.lacking,
+                verdict=view.verdict,
+                doubts=view.doubts,
             )
             for view in views
         ),
@@ -114,10 +116,11 @@ def _tools(
     session: Session, views: Sequence[BookingView], boxes: Sequence[str], on: date
 ) -> tuple[VanGapView, ...]:
     """What the boxes cannot do at some stop, each gap once with its stops."""
-    owned = read_owned(session, boxes, on)
+    owned, kits = read_owned(session, boxes, on), kits_by_number(session, views)
     gaps: dict[tuple[RequirementView, tuple[Reason, ...]], list[str]] = defaultdict(list)
     for view in _to_come(views):
-        facts = draft(session, PlanRequest(view.registration, view.jobs, on))
+        kit = kits[view.number]
+        facts = draft(session, PlanRequest(view.registration, view.jobs, on, kit=kit))
         for gap in check_draft(facts, owned, RangePolicy.MARKED).gaps:
             gaps[gap.what, gap.reasons].append(view.number)
     return tuple(

@@ -8,26 +8,29 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
-from sqlalchemy import BindParameter, bindparam, func, select
+from sqlalchemy import BindParameter, bindparam, select
 from sqlalchemy.orm import Session
 
-from kitting.actions import Action, next_step
 from kitting.calc.stock.storage import judge
+from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.names import natural_key
-from kitting.facts.plan_reasons import ContactPlace, ContactReason
+from kitting.facts.plan_reasons import ContactPlace, ContactReason, RuleReason
 from kitting.facts.reasons import Reason, Value, because
 from kitting.facts.units import Quantity
+from kitting.facts.verdicts import Aspect, Doubt, Verdict, verdict_of, worst_first
 from kitting.facts.words import LotState, NeedRule, ShelfPolicy
 from kitting.services.bookings.elsewhere import Asked, elsewhere
+from kitting.services.bookings.kit_record import job_names
+from kitting.services.bookings.outdated import EDITION, CatalogueDoubts, catalogue_doubts
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.db.reason_text import reason_of_text
 from kitting.services.stock.lots import POLICY, STORED, stored
 from kitting.tables.bookings import (
     Booking,
-    BookingClash,
-    BookingJob,
+    BookingDoubt,
     BookingLicence,
     BookingNeed,
+    BookingStandIn,
     Promise,
 )
 from kitting.tables.items import Item
@@ -48,7 +51,8 @@ _KEYS: BindParameter[Any] = bindparam("keys", expanding=True)
 _HEADS = (
     select(
         Booking.id, Booking.number, Booking.branch_id, Booking.fit_on, Booking.state,
-        Booking.override, Booking.shelf_policy.label("own_policy"), POLICY,
+        Booking.override, Booking.shelf_policy.label("own_policy"), POLICY, Booking.vehicle_id,
+        Booking.edition, Booking.planned, EDITION.scalar_subquery().label("edition_now"),
         Branch.code.label("branch"), Vehicle.registration, Model.name.label("model"),
     )
     .join(Branch, Booking.branch_id == Branch.id)
@@ -59,7 +63,7 @@ _HEADS = (
 _NEEDS = (
     select(
         BookingNeed.booking_id, BookingNeed.item_id, BookingNeed.rule, BookingNeed.quantity,
-        BookingNeed.note, Item.code, Item.name, Item.unit,
+        Item.code, Item.name, Item.unit,
     )
     .join(Item, BookingNeed.item_id == Item.id)
     .where(BookingNeed.booking_id.in_(_KEYS))
@@ -97,29 +101,24 @@ _UNQUALIFIED = (
     .where(BookingLicence.booking_id.in_(_KEYS), BranchLicence.branch_id.is_(None))
     .order_by(Licence.code)
 )
-_CLASHES = (
-    select(BookingClash.booking_id, BookingClash.text)
-    .where(BookingClash.booking_id.in_(_KEYS))
-    .order_by(BookingClash.seq)
-)
-_JOBS = (
-    select(BookingJob.booking_id, BookingJob.name)
-    .where(BookingJob.booking_id.in_(_KEYS))
-    .order_by(BookingJob.booking_id, BookingJob.seq)
-)
-_COVERED = (
-    select(Promise.item_id, func.sum(Promise.waiting + Promise.picked))
-    .where(Promise.booking_id == bindparam("booking"))
-    .group_by(Promise.item_id)
+_asked = Item.__table__.alias("asked")
+# What the plan of each booking left in doubt, and what stands for what.
+_DOUBTS = (
+    select(
+        BookingDoubt.booking_id, BookingDoubt.seq, BookingDoubt.item, BookingDoubt.verdict,
+        BookingDoubt.aspect, BookingDoubt.reason,
+    )
+    .where(BookingDoubt.booking_id.in_(_KEYS))
+    .order_by(BookingDoubt.booking_id, BookingDoubt.seq)
+)  # fmt: skip
+_STAND_INS = (
+    select(BookingStandIn.booking_id, BookingStandIn.item_id, BookingStandIn.rule, _asked.c.code)
+    .join(_asked, BookingStandIn.asked_id == _asked.c.id)
+    .where(BookingStandIn.booking_id.in_(_KEYS))
+    .order_by(_asked.c.code)
 )
 # What never goes back first, spares last.
 _ORDER = (NeedRule.RENEW, NeedRule.USE, NeedRule.INSPECT)
-
-
-def coverage(session: Session, booking_id: int) -> dict[int, int]:
-    """What is promised or picked for a booking, by item."""
-    rows = session.execute(_COVERED, {"booking": booking_id})
-    return {item: int(amount) for item, amount in rows}
 
 
 @dataclass(slots=True)
@@ -140,7 +139,11 @@ def booking_view(session: Session, booking: BookingFacts) -> BookingView:
 
 
 def booking_views(session: Session, bookings: Sequence[int]) -> tuple[BookingView, ...]:
-    """Bookings in the order given, each with every need, in a fixed number of statements."""
+    """Bookings in the order given, each with every need, in a fixed number of statements.
+
+    A booking of which the catalogue changed since it was planned is planned anew to tell the
+    difference.
+    """
     keys = {"keys": list(bookings)}
     heads = {row.id: row for row in session.execute(_HEADS, keys)}
     sources = _sources(session, keys, heads)
@@ -154,31 +157,81 @@ def booking_views(session: Session, bookings: Sequence[int]) -> tuple[BookingVie
             for head, rows in ((heads[key], needs[key]) for key in heads)
         ],
     )
-    jobs = job_names(session, bookings)
-    more: dict[int, list[Reason]] = defaultdict(list)
+    jobs, planned = job_names(session, bookings), _plan_doubts(session, keys)
+    stands_for = _stand_ins(session, keys)
+    around = _unqualified(session, keys)
+    found = []
+    for key in bookings:
+        context = _Context(planned[key], sources, others, stands_for)
+        needed = _needed_all(key, needs[key], context)
+        changed = catalogue_doubts(session, heads[key])
+        found.append(_view(heads[key], needed, jobs[key], (planned[key], around[key], changed)))
+    return tuple(found)
+
+
+_Doubts = Mapping[str | None, Sequence[Doubt]]  # by the item of the line that each is of
+
+
+@dataclass(frozen=True, slots=True)
+class _Context:
+    """What the needs of a booking are told from."""
+
+    doubts: _Doubts
+    sources: _Sources
+    others: Mapping[tuple[int, int], tuple[ElsewhereView, ...]]
+    stands_for: Mapping[tuple[int, int, NeedRule], tuple[str, ...]]
+
+
+def _plan_doubts(
+    session: Session, keys: Mapping[str, Any]
+) -> dict[int, dict[str | None, list[Doubt]]]:
+    found: dict[int, dict[str | None, list[Doubt]]] = defaultdict(lambda: defaultdict(list))
+    for row in session.execute(_DOUBTS, keys):
+        doubt = Doubt(row.verdict, row.aspect, _recorded(row.reason))
+        found[row.booking_id][row.item].append(doubt)
+    return found
+
+
+def _stand_ins(
+    session: Session, keys: Mapping[str, Any]
+) -> dict[tuple[int, int, NeedRule], tuple[str, ...]]:
+    found: dict[tuple[int, int, NeedRule], tuple[str, ...]] = defaultdict(tuple)
+    for booking, item, rule, asked in session.execute(_STAND_INS, keys):
+        found[booking, item, rule] += (asked,)
+    return found
+
+
+def _unqualified(session: Session, keys: Mapping[str, Any]) -> dict[int, list[Doubt]]:
+    found: dict[int, list[Doubt]] = defaultdict(list)
     for booking, licence, asked_by in session.execute(_UNQUALIFIED, keys):
         lack = because(Lack.NOBODY_QUALIFIED, licence=licence, asked_by=asked_by)
-        more[booking].append(lack)
-    for booking, clash in session.execute(_CLASHES, keys):
-        again = next_step(Action.PROMISE, booking=heads[booking].number)
-        more[booking].append(because(Lack.CLASH, again, clash=_recorded(clash)))
-    return tuple(
-        _view(heads[key], _needed_all(key, needs[key], sources, others), jobs[key], more[key])
-        for key in bookings
-    )
+        found[booking].append(Doubt(Verdict.NO, Aspect.LICENCE, lack))
+    return found
 
 
 def _recorded(text: str) -> Reason:
-    """A contact as it was recorded, by an older program as a sentence."""
-    found = reason_of_text(text, (ContactPlace, ContactReason))
-    return found or because(ContactPlace.AS_RECORDED, text=text)
+    """A reason as it was recorded, by an older program as a sentence."""
+    found = reason_of_text(text, (ContactPlace, ContactReason, DoubtReason, RuleReason))
+    return found or because(Lack.AS_RECORDED, text=text)
 
 
 def _view(
-    head: Any, needed: tuple[NeededView, ...], jobs: tuple[str, ...], more: Sequence[Reason]
+    head: Any,
+    needed: tuple[NeededView, ...],
+    jobs: tuple[str, ...],
+    around: tuple[_Doubts, Sequence[Doubt], CatalogueDoubts],
 ) -> BookingView:
-    parts = [reason for need in needed if not need.spare for reason in _lacks(need)]
-    lacking = (*parts, *more)
+    planned, unqualified, changed = around
+    must = {need.item for need in needed if not need.spare}
+    doubts = worst_first(
+        (
+            *(doubt for need in needed if not need.spare for doubt in need.doubts),
+            # What goes back, or is brought in case, is fitted too.
+            *(doubt for item, some in planned.items() if item not in must for doubt in some),
+            *unqualified,
+            *changed.doubts,
+        )
+    )
     return BookingView(
         number=head.number,
         branch=head.branch,
@@ -189,40 +242,57 @@ def _view(
         state=head.state,
         shelf_policy=head.policy,
         own_policy=head.own_policy is not None,
-        ready=not lacking,
-        lacking=lacking,
+        verdict=verdict_of(doubts),
+        doubts=doubts,
+        changes=changed.changes,
         override=head.override,
         needs=needed,
     )
 
 
-def _needed_all(
-    booking: int,
-    needs: Sequence[Any],
-    sources: _Sources,
-    others: Mapping[tuple[int, int], tuple[ElsewhereView, ...]],
-) -> tuple[NeededView, ...]:
+def _needed_all(booking: int, needs: Sequence[Any], context: _Context) -> tuple[NeededView, ...]:
     ordered = sorted(needs, key=lambda row: (_ORDER.index(row.rule), natural_key(row.code)))
     return tuple(
-        _needed(
-            need,
-            sources.get((booking, need.item_id), ()),
-            others.get((booking, need.item_id), ()),
+        _judged(
+            _needed(
+                need,
+                context.sources.get((booking, need.item_id), ()),
+                context.others.get((booking, need.item_id), ()),
+                context.stands_for.get((booking, need.item_id, need.rule), ()),
+            ),
+            context.doubts.get(need.code, ()),
         )
         for need in ordered
     )
 
 
-def _lacks(need: NeededView) -> Iterator[Reason]:
-    """Why a need is not met: what is short, on its way, on hold or expired."""
+def _judged(need: NeededView, planned: Sequence[Doubt]) -> NeededView:
+    doubts = worst_first((*_lacks(need), *planned))
+    return replace(need, verdict=verdict_of(doubts), doubts=doubts)
+
+
+def _lacks(need: NeededView) -> Iterator[Doubt]:
+    """Why a need is not met: what is short, on its way, on hold, expired or of unknown age."""
     if need.short:
-        yield because(Lack.SHORT, item=need.item, quantity=Quantity(need.short, need.unit))
+        short = because(Lack.SHORT, item=need.item, quantity=Quantity(need.short, need.unit))
+        yield Doubt(Verdict.NO, Aspect.STOCK, short)
     if need.coming:
         due = max(source.due for source in need.sources if source.due is not None)
         coming = Quantity(need.coming, need.unit)
-        yield because(Lack.NOT_HERE_YET, item=need.item, quantity=coming, due=due)
-    for source in need.unfit:
-        yield unfit_reason(need, source)
+        reason = because(Lack.NOT_HERE_YET, item=need.item, quantity=coming, due=due)
+        yield Doubt(Verdict.UNKNOWN, Aspect.STOCK, reason)
+    for source in need.sources:
+        if not source.may_be_fitted:
+            held = source.state is LotState.ON_HOLD
+            reason = unfit_reason(need, source)
+            yield Doubt(Verdict.NO, Aspect.HOLD if held else Aspect.AGE, reason)
+        elif source.state is LotState.AGE_UNKNOWN:
+            amount = Quantity(source.quantity, need.unit)
+            reason = because(
+                Lack.AGE_UNKNOWN, item=need.item, quantity=amount, lot=source.lot,
+                why=source.keeps_why,
+            )  # fmt: skip
+            yield Doubt(Verdict.UNKNOWN, Aspect.AGE, reason)
 
 
 def unfit_reason(need: NeededView, source: PromisedView) -> Reason:
@@ -232,22 +302,6 @@ def unfit_reason(need: NeededView, source: PromisedView) -> Reason:
     if source.state is LotState.ON_HOLD:
         return because(Lack.ON_HOLD, **values, reason=source.on_hold)
     return because(Lack.EXPIRED, **values, limit=source.keeps_to)
-
-
-def car_of(session: Session, booking: BookingFacts) -> tuple[str, tuple[str, ...]]:
-    """The registration and the jobs of a booking."""
-    registration = session.scalars(
-        select(Vehicle.registration).where(Vehicle.id == booking.vehicle_id)
-    ).one()
-    return registration, job_names(session, [booking.id])[booking.id]
-
-
-def job_names(session: Session, bookings: Sequence[int]) -> dict[int, tuple[str, ...]]:
-    """The jobs of some bookings, in order."""
-    found: dict[int, list[str]] = {booking: [] for booking in bookings}
-    for booking, name in session.execute(_JOBS, {"keys": list(bookings)}):
-        found[booking].append(name)
-    return {booking: tuple(names) for booking, names in found.items()}
 
 
 def _sources(session: Session, keys: Mapping[str, Any], heads: Mapping[int, Any]) -> _Sources:
@@ -287,7 +341,10 @@ def _of_lot(row: Any, policy: ShelfPolicy, fit_on: date) -> PromisedView:
 
 
 def _needed(
-    need: Any, sources: Iterable[_Source], elsewhere: tuple[ElsewhereView, ...]
+    need: Any,
+    sources: Iterable[_Source],
+    elsewhere: tuple[ElsewhereView, ...],
+    stands_for: tuple[str, ...],
 ) -> NeededView:
     """A need with as much of the item's promises as it takes; the rest is for the next need."""
     short = need.quantity
@@ -320,5 +377,7 @@ def _needed(
         short=short,
         sources=tuple(used),
         elsewhere=elsewhere if short else (),
-        note=need.note,
+        stands_for=stands_for,
+        verdict=Verdict.FINE,
+        doubts=(),
     )

@@ -21,6 +21,7 @@ from kitting.services.catalogue.rows.book import Book
 from kitting.services.catalogue.writing import write_all
 from kitting.services.db.sync import Count, Sync
 from kitting.store import writing
+from kitting.tables.editions import CatalogueEdition
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +81,9 @@ def _write(session: Session, sources: Sequence[Source], dry_run: bool) -> LoadRe
             "the files no longer describe something that recorded work still refers to"
             f" ({first_line(error)}). Put it back into the file; nothing was changed"
         ) from error
+    if any(count.differs for count in sync.counts.values()):
+        names = ", ".join(source.name for source in sources)
+        session.add(CatalogueEdition(what=names))
     return LoadReport(
         dict(sync.counts),
         tuple(remarks(session, book)),

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from kitting.facts.reasons import Reason, ReasonCode, because
+from kitting.facts.units import Quantity
 
 
 def reason_as_text(reason: Reason) -> str:
@@ -29,6 +30,8 @@ def _plain(value: object) -> object:
         return {"of": type(value.code).__name__, "code": str(value.code), "values": values}
     if isinstance(value, tuple):
         return [_plain(part) for part in value]
+    if isinstance(value, Quantity):
+        return {"thousandths": value.thousandths, "unit": value.unit}
     if value is None or isinstance(value, int | float):
         return value
     return str(value)
@@ -40,6 +43,8 @@ def _reason(plain: Any, known: dict[str, type[ReasonCode]]) -> Reason:
 
 
 def _value(plain: Any, known: dict[str, type[ReasonCode]]) -> Any:
+    if isinstance(plain, dict) and "unit" in plain:
+        return Quantity(plain["thousandths"], plain["unit"])
     if isinstance(plain, dict):
         return _reason(plain, known)
     if isinstance(plain, list):

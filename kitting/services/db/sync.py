@@ -24,6 +24,11 @@ class Count:
     same: int = 0
     removed: int = 0
 
+    @property
+    def differs(self) -> bool:
+        """Whether anything was added, changed or taken out."""
+        return bool(self.added or self.changed or self.removed)
+
     def add(self, changes: Changes) -> None:
         """Count the changes of one table with those before."""
         self.added += len(changes.new)

@@ -17,10 +17,11 @@ _ALL = "INSERT, UPDATE, DELETE"
 # What a branch hand may do with rows of the own branch. A movement is never altered; an amount on
 # the way is not altered by who gets it.
 BY_BRANCH: Mapping[str, str] = {
-    "booking": "INSERT, UPDATE (fit_on, state, override, closed_at)",
+    "booking": "INSERT, UPDATE (fit_on, state, override, closed_at, edition, planned)",
     "booking_job": "INSERT",
     "booking_licence": "INSERT, DELETE",
-    "booking_clash": "INSERT, DELETE",
+    "booking_doubt": "INSERT, DELETE",
+    "booking_stand_in": "INSERT, DELETE",
     "booking_need": "INSERT, DELETE",
     "promise": "INSERT, DELETE, UPDATE (waiting, picked, used, returned, scrapped)",
     "seal_count": "INSERT, DELETE",
@@ -61,6 +62,11 @@ SHARED: tuple[Shared, ...] = (
             "job_service",
         ),
         {},
+    ),
+    Shared(
+        "every plan knows by which edition of the catalogue it was made",
+        ("catalogue_edition",),
+        {"catalogue_edition": "INSERT"},
     ),
     Shared(
         "a car comes to whichever branch has room; what was seen at it is true there too",

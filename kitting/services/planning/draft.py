@@ -16,6 +16,7 @@ from kitting.services.planning.rubber_check import (
     clashing_items,
     with_alternatives,
 )
+from kitting.services.planning.stand_ins import KitRecord, StandIns
 
 
 def draft(session: Session, request: PlanRequest) -> Draft:
@@ -24,18 +25,20 @@ def draft(session: Session, request: PlanRequest) -> Draft:
     Raises UnknownNameError for names that the catalogue lacks, CatalogueCycleError for a ring of
     steps.
     """
-    return _judged(session, read_plan(session, request))
+    return judged(session, read_plan(session, request), request.kit)
 
 
 def draft_jobs(
     session: Session, car: Car, work: Work, jobs: tuple[JobFacts, ...], on: date
 ) -> Draft:
     """The draft for jobs already chosen of a car that was read already."""
-    return _judged(session, read_jobs(session, car, work, jobs, on))
+    return judged(session, read_jobs(session, car, work, jobs, on))
 
 
-def _judged(session: Session, facts: PlanFacts) -> Draft:
-    checks = check_rubbers(facts.contents)
+def judged(session: Session, facts: PlanFacts, kit: KitRecord | None = None) -> Draft:
+    """Judge what was read, with what a kit has settled; a draft is judged anew with another kit."""
+    stands = StandIns(facts.contents.items, facts.on, kit)
+    checks = check_rubbers(facts.contents, stands)
     clashing = clashing_items(facts.contents, checks)
     alternatives = read_alternatives(session, clashing)
-    return judge_plan(facts, with_alternatives(facts.contents, checks, alternatives))
+    return judge_plan(facts, stands, with_alternatives(facts.contents, checks, alternatives))

@@ -127,11 +127,16 @@ class KindFacts:
 
 @dataclass(frozen=True, slots=True)
 class SuccessionFacts:
-    """What replaces an item: (code, amount) each."""
+    """What replaces an item: (item key, thousandths) each; since ever where no day is stated."""
 
-    by: tuple[tuple[str, int], ...]
+    by: tuple[tuple[int, int], ...]
     old_stock: OldStock
     note: str | None
+    since: date | None = None
+
+    def in_force(self, on: date) -> bool:
+        """Whether it is replaced at a date."""
+        return self.since is None or self.since <= on
 
 
 @dataclass(frozen=True, slots=True)

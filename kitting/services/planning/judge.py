@@ -1,4 +1,4 @@
-"""Judging a plan: what each position and each use comes to, and what stops it.
+"""Judging a plan: what each position and each use comes to, and what stands in its way.
 
 Facts in, a draft out; nothing is read here. `view` puts the draft into a view.
 """
@@ -6,23 +6,31 @@ Facts in, a draft out; nothing is read here. `view` puts the draft into a view.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
-from typing import TypeVar
 
-from kitting.calc.planning.access import Access, access
-from kitting.calc.planning.needs import FitFacts, PartNeed, UseNeed, judge, part_needs, use_needs
+from kitting.calc.planning.needs import (
+    FitFacts,
+    PartNeed,
+    UseFacts,
+    UseNeed,
+    judge,
+    part_needs,
+    use_needs,
+)
+from kitting.calc.planning.open_variants import Entry, Outcome, outcome
 from kitting.calc.planning.packets import Taking, cover
-from kitting.calc.planning.renewal import Verdict
+from kitting.calc.planning.renewal import Verdict as Ruling
 from kitting.calc.planning.variants import Settled, SplitFacts, settle
 from kitting.facts.conditions import CarFacts
-from kitting.facts.reasons import Reason
-from kitting.facts.words import Rule
-from kitting.services.planning.facts import ItemFacts, PlanFacts
-from kitting.services.planning.rubber_check import Clash, RubberCheck
-
-_K = TypeVar("_K", bound=Hashable)
-_Need = TypeVar("_Need", PartNeed, UseNeed)
+from kitting.facts.plan_reasons import RuleReason
+from kitting.facts.reasons import Reason, because
+from kitting.facts.verdicts import Doubt, Verdict, verdict_of
+from kitting.facts.words import NeedRule, Rule, Source
+from kitting.services.planning.doubts import Question, part_doubts, use_doubts
+from kitting.services.planning.facts import ItemFacts, PlanFacts, TighteningFacts
+from kitting.services.planning.rubber_check import Clash, Place, RubberCheck
+from kitting.services.planning.stand_ins import ONE_FOR_ONE, StandIn, StandIns
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,36 +45,55 @@ class OpenSplit:
 
 @dataclass(frozen=True, slots=True)
 class JudgedPart:
-    """What one position comes to: the rule and who decided it, the amount, and what stops it.
+    """What one position comes to: the rule and who decided it, the amount, and the verdict.
 
-    `opened` is how often its joint is opened, `jobs` are those it is opened for. It is stopped by
-    open variants (`variants`, their codes) and by a `clash` of its rubber; `rubber` holds every
-    contact of it.
+    The joint asks for `asked`; `item` stands for it: the same, what replaces it, or what was chosen
+    instead. `quantity` is of `item`, `pieces` of `asked` at one opening. `opened` is how often the
+    joint is opened, `jobs` are those it is opened for. `rubber` holds every contact of it; a
+    `clash` or an open variant (`variants`, their codes) stops it.
     """
 
     fit: FitFacts
+    asked: ItemFacts
     item: ItemFacts
-    verdict: Verdict
+    verdict: Ruling
     quantity: int
     opened: int
     jobs: tuple[str, ...]
+    doubts: tuple[Doubt, ...] = ()
     variants: tuple[str, ...] = ()
     clash: Clash | None = None
     rubber: RubberCheck | None = None
+
+    @property
+    def judged(self) -> Verdict:
+        """What it comes to, the weakest of its parts."""
+        return verdict_of(self.doubts)
 
     @property
     def stopped(self) -> bool:
         """Whether nothing of it is ordered, picked or labelled."""
         return bool(self.variants) or self.clash is not None
 
+    @property
+    def fitted(self) -> ItemFacts:
+        """What is tightened there: what is fetched, or what goes back unless it fails."""
+        return self.item if self.verdict.rule is Rule.RENEW else self.asked
+
+    @property
+    def exchanged(self) -> bool:
+        """Whether what is tightened is another item than the joint asks for."""
+        return self.fitted.key != self.asked.key
+
 
 @dataclass(frozen=True, slots=True)
 class JudgedUse:
     """What one use comes to; `fit` is set for a lubricant of a position, stopped as a part is.
 
-    `how` tells how the amount arose.
+    `how` tells how the amount arose; `item` stands for `asked`.
     """
 
+    asked: ItemFacts
     item: ItemFacts
     quantity: int
     how: Reason
@@ -75,8 +102,14 @@ class JudgedUse:
     joint: int | None
     step: int | None
     fit: FitFacts | None = None
+    doubts: tuple[Doubt, ...] = ()
     variants: tuple[str, ...] = ()
     clash: Clash | None = None
+
+    @property
+    def judged(self) -> Verdict:
+        """What it comes to, the weakest of its parts."""
+        return verdict_of(self.doubts)
 
     @property
     def stopped(self) -> bool:
@@ -88,14 +121,14 @@ class JudgedUse:
 class Draft(PlanFacts):
     """A plan as it was judged.
 
-    `known` is the car with every split settled that can be. Amounts of `parts` and `uses` are for
-    the jobs that may go on; `stopped_parts` and `stopped_uses` are what stopped jobs would add.
+    `known` is the car with every split settled that can be. `parts` and `uses` are what the car
+    takes however its open splits come out; `stopped_parts` and `stopped_uses` wait for them.
     `taking` says what packets bring.
     """
 
     known: CarFacts
     open_splits: tuple[OpenSplit, ...]
-    verdicts: Mapping[int, Verdict]
+    verdicts: Mapping[int, Ruling]
     parts: tuple[JudgedPart, ...]
     stopped_parts: tuple[JudgedPart, ...]
     uses: tuple[JudgedUse, ...]
@@ -104,150 +137,248 @@ class Draft(PlanFacts):
 
     @property
     def every_part(self) -> tuple[JudgedPart, ...]:
-        """The parts of all jobs, the stopped ones last."""
+        """The parts, those that wait for a variant last."""
         return (*self.parts, *self.stopped_parts)
 
     @property
     def every_use(self) -> tuple[JudgedUse, ...]:
-        """The uses of all jobs, the stopped ones last."""
+        """The uses, those that wait for a variant last."""
         return (*self.uses, *self.stopped_uses)
 
+    def tightening(self, part: JudgedPart) -> TighteningFacts | None:
+        """How a part is tightened; a figure given for another part is withheld."""
+        known = self.contents.tightenings.get(part.fit.key)
+        if known is None or not part.exchanged:
+            return known
+        return replace(known, stages=(), source=None) if part.item.kind.threaded else None
+
     def stopped_by(self, job: str) -> tuple[str, ...]:
-        """Codes of the splits that stop a job."""
-        return _stops(self.open_splits, [job])
+        """Codes of the splits that a job waits for."""
+        return tuple(one.split.code for one in self.open_splits if job in one.stops)
 
 
-def judge_plan(facts: PlanFacts, checks: Mapping[int, RubberCheck]) -> Draft:
-    """Judge what was read; `checks` are the contacts of every rubber, by fit key."""
+def judge_plan(facts: PlanFacts, stands: StandIns, checks: Mapping[Place, RubberCheck]) -> Draft:
+    """Judge what was read: `stands` says what stands for each item, `checks` how rubbers do."""
+    known, still_open = _settle_splits(facts)
+    verdicts = {fit.key: _ruling(facts, stands, fit) for fit in facts.contents.fits}
+    fits, uses = _fits_outcome(facts, known, still_open), _uses_outcome(facts, known, still_open)
+    codes = {split.key: split.code for split in still_open}
+    judging = _Judging(facts, stands, checks, verdicts, codes)
     contents = facts.contents
-    known, open_splits = _settle_splits(facts)
-    stopped = {job for split in open_splits for job in split.stops}
-    verdicts = {
-        fit.key: judge(
-            fit,
-            contents.joints[fit.joint],
-            contents.kind_rules.get(contents.items[fit.item].kind.key, ()),
-            contents.item_rules.get(fit.item, ()),
-            facts.car.refits.get((fit.joint, fit.position), 0),
+
+    def taken(
+        of_fits: Iterable[int], of_uses: Iterable[int], waiting: Mapping[int, tuple[int, ...]]
+    ) -> tuple[tuple[JudgedPart, ...], list[JudgedUse]]:
+        """The needs of some fits and uses, with the lubricants of the fits."""
+        chosen, consumed = set(of_fits), set(of_uses)
+        some = [replace(fit, conditions=()) for fit in contents.fits if fit.key in chosen]
+        parts = part_needs(facts.access, some, verdicts, known)
+        used = [replace(use, conditions=()) for use in contents.uses if use.key in consumed]
+        needs = use_needs(facts.access, used, parts.values(), known)
+        return (
+            tuple(
+                part
+                for need in parts.values()
+                for part in judging.parts(need, waiting.get(need.fit.key, ()))
+            ),
+            [
+                judged
+                for need in needs.values()
+                for judged in judging.uses(
+                    need, waiting.get(need.fit.key, ()) if need.fit is not None else ()
+                )
+            ],
         )
-        for fit in contents.fits
-    }
 
-    def asked(taken: Access) -> tuple[dict[int, PartNeed], dict[tuple[str, int], UseNeed]]:
-        parts = part_needs(taken, contents.fits, verdicts, known)
-        return parts, use_needs(taken, contents.uses, parts.values(), known)
-
-    every_part, every_use = active_parts, active_uses = asked(facts.access)
-    if stopped:
-        needs = {facts.names.jobs[job.key]: job.needs for job in facts.jobs}
-        going_on = {job: steps for job, steps in needs.items() if job not in stopped}
-        active_parts, active_uses = asked(access(facts.work.nodes, going_on))
-    stops = _Stops(facts, open_splits, checks)
-    parts = tuple(stops.part(need, ()) for need in active_parts.values())
-    uses = tuple(stops.use(need, ()) for need in active_uses.values())
+    parts, used = taken(fits.certain, uses.certain, {})
+    stopped_parts, stopped_uses = taken(fits.waiting, (), fits.waiting)
+    stopped_uses += judging.waiting_uses(known, uses)
     return Draft(
         **{field.name: getattr(facts, field.name) for field in fields(PlanFacts)},
         known=known,
-        open_splits=open_splits,
+        open_splits=tuple(_touched(facts, still_open, fits, uses)),
         verdicts=verdicts,
         parts=parts,
-        stopped_parts=tuple(
-            stops.part(need, _stops(open_splits, need.jobs))
-            for need in _beyond(every_part, active_parts)
+        stopped_parts=stopped_parts,
+        uses=tuple(used),
+        stopped_uses=tuple(stopped_uses),
+        taking=_taking(facts, parts, used),
+    )
+
+
+def _ruling(facts: PlanFacts, stands: StandIns, fit: FitFacts) -> Ruling:
+    """The rule of one position; what failed its inspection is renewed."""
+    contents = facts.contents
+    ruling = judge(
+        fit,
+        contents.joints[fit.joint],
+        contents.kind_rules.get(contents.items[fit.item].kind.key, ()),
+        contents.item_rules.get(fit.item, ()),
+        facts.car.refits.get((fit.joint, fit.position), 0),
+    )
+    failed = stands.kit is not None and stands.kit.failed
+    if failed and (facts.names.joints[fit.joint], fit.position) in failed:
+        found = because(RuleReason.FOUND_FAILED, position=fit.position)
+        return replace(ruling, rule=Rule.RENEW, source=Source.FINDING, said_by=found)
+    return ruling
+
+
+def _fits_outcome(facts: PlanFacts, known: CarFacts, still_open: Sequence[SplitFacts]) -> Outcome:
+    """Fits of one position are the same where they and their tightening are."""
+    return outcome(
+        (
+            Entry(
+                key=fit.key,
+                place=(fit.joint, fit.position),
+                what=(
+                    replace(fit, key=0, conditions=()),
+                    facts.contents.tightenings.get(fit.key),
+                ),
+                conditions=fit.conditions,
+            )
+            for fit in facts.contents.fits
         ),
-        uses=uses,
-        stopped_uses=tuple(
-            stops.use(need, _stops(open_splits, need.jobs))
-            for need in _beyond(every_use, active_uses)
+        known,
+        still_open,
+    )
+
+
+def _uses_outcome(facts: PlanFacts, known: CarFacts, still_open: Sequence[SplitFacts]) -> Outcome:
+    return outcome(
+        (
+            Entry(
+                key=use.key,
+                place=(use.joint, use.step, use.item),
+                what=replace(use, key=0, conditions=()),
+                conditions=use.conditions,
+            )
+            for use in facts.contents.uses
         ),
-        taking=_taking(facts, parts, uses),
+        known,
+        still_open,
     )
 
 
 @dataclass(frozen=True, slots=True)
-class _Stops:
-    """Needs as they are judged, with what stops them."""
+class _Judging:
+    """Needs as they are judged: what stands for what is asked, and what is in doubt of it."""
 
     facts: PlanFacts
-    open_splits: Sequence[OpenSplit]
-    checks: Mapping[int, RubberCheck]
+    stands: StandIns
+    checks: Mapping[Place, RubberCheck]
+    verdicts: Mapping[int, Ruling]
+    codes: Mapping[int, str]
 
-    def part(self, need: PartNeed, variants: tuple[str, ...]) -> JudgedPart:
-        rubber = self.checks.get(need.fit.key)
-        return JudgedPart(
+    def parts(self, need: PartNeed, waits_for: Iterable[int]) -> Iterable[JudgedPart]:
+        asked = self.facts.contents.items[need.fit.item]
+        variants = self._codes(waits_for)
+        for one in self.stands.of(asked, NeedRule(need.verdict.rule)):
+            rubber = self.checks.get((need.fit.key, one.item.key))
+            yield JudgedPart(
+                fit=need.fit,
+                asked=asked,
+                item=one.item,
+                verdict=need.verdict,
+                quantity=need.quantity * one.amount // ONE_FOR_ONE,
+                opened=need.opened,
+                jobs=need.jobs,
+                doubts=self._doubts(need, asked, one, variants),
+                variants=variants,
+                clash=rubber.clash(lubricant=False) if rubber else None,
+                rubber=rubber,
+            )
+
+    def _doubts(
+        self, need: PartNeed, asked: ItemFacts, one: StandIn, variants: tuple[str, ...]
+    ) -> tuple[Doubt, ...]:
+        question = Question(
+            facts=self.facts,
             fit=need.fit,
-            item=self.facts.contents.items[need.fit.item],
-            verdict=need.verdict,
-            quantity=need.quantity,
-            opened=need.opened,
-            jobs=need.jobs,
+            rule=need.verdict.rule,
+            asked=asked,
+            stand_in=one,
             variants=variants,
-            clash=rubber.clash(lubricant=False) if rubber else None,
-            rubber=rubber,
         )
+        return part_doubts(question, self.stands, self.checks)
 
-    def use(self, need: UseNeed, variants: tuple[str, ...]) -> JudgedUse:
-        rubber = self.checks.get(need.fit.key) if need.fit else None
-        return JudgedUse(
-            item=self.facts.contents.items[need.item],
-            quantity=need.quantity,
-            how=need.how,
-            jobs=need.jobs,
-            opened=need.opened,
-            joint=need.joint,
-            step=need.step,
-            fit=need.fit,
-            variants=variants,
-            clash=rubber.clash(lubricant=True) if rubber else None,
-        )
+    def uses(self, need: UseNeed, waits_for: Iterable[int]) -> Iterable[JudgedUse]:
+        asked, variants = self.facts.contents.items[need.item], self._codes(waits_for)
+        rubbers = [] if need.fit is None else [
+            check for (fit, _), check in self.checks.items() if fit == need.fit.key
+        ]  # fmt: skip
+        clashes = [found for check in rubbers if (found := check.clash(lubricant=True))]
+        for one in self.stands.of(asked, NeedRule.USE):
+            yield JudgedUse(
+                asked=asked,
+                item=one.item,
+                quantity=need.quantity * one.amount // ONE_FOR_ONE,
+                how=need.how,
+                jobs=need.jobs,
+                opened=need.opened,
+                joint=need.joint,
+                step=need.step,
+                fit=need.fit,
+                doubts=use_doubts(need, one.item, rubbers, variants, self.stands.in_a_ring(asked)),
+                variants=variants,
+                clash=clashes[0] if clashes else None,
+            )
+
+    def _rubbers(self, fit: FitFacts) -> list[RubberCheck]:
+        """The rubbers that a lubricant of a position touches."""
+        asked, rule = self.facts.contents.items[fit.item], self.verdicts[fit.key].rule
+        there = {one.item.key for one in self.stands.of(asked, NeedRule(rule))}
+        if rule is not Rule.RENEW:
+            there.add(asked.key)
+        return [self.checks[fit.key, item] for item in there if (fit.key, item) in self.checks]
+
+    def waiting_uses(self, known: CarFacts, uses: Outcome) -> Iterable[JudgedUse]:
+        """Uses that wait for splits; no lubricant is among them."""
+        waiting: list[UseFacts] = [
+            replace(use, conditions=())
+            for use in self.facts.contents.uses
+            if use.key in uses.waiting
+        ]
+        for (_, key), need in use_needs(self.facts.access, waiting, (), known).items():
+            yield from self.uses(need, uses.waiting[key])
+
+    def _codes(self, splits: Iterable[int]) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(self.codes[split] for split in splits))
 
 
-def _stops(open_splits: Iterable[OpenSplit], jobs: Sequence[str]) -> tuple[str, ...]:
-    """Codes of the splits that stop any of the jobs."""
-    found = (one.split.code for job in jobs for one in open_splits if job in one.stops)
-    return tuple(dict.fromkeys(found))
-
-
-def _settle_splits(facts: PlanFacts) -> tuple[CarFacts, tuple[OpenSplit, ...]]:
-    """The car with every split settled that can be, and the open ones that touch this plan."""
-    known, still_open, touched = facts.car.facts, [], list(_touched(facts))
+def _settle_splits(facts: PlanFacts) -> tuple[CarFacts, tuple[SplitFacts, ...]]:
+    """The car with every split settled that can be, and those that are open."""
+    known, still_open = facts.car.facts, []
     for split in facts.car.splits:
         answer = settle(split, facts.car.facts)
         if isinstance(answer, Settled):
             known = known.settling(split.key, answer.option)
-            continue
-        options = {option.key for option in split.options}
-        here = [(joint, jobs) for option, joint, jobs in touched if option in options]
-        if here:
-            joints = dict.fromkeys(joint for joint, _ in here if joint is not None)
-            stops = {job for _, jobs in here for job in jobs}
-            still_open.append(OpenSplit(split, answer.because, tuple(joints), tuple(sorted(stops))))
+        else:
+            still_open.append(split)
     return known, tuple(still_open)
 
 
-def _touched(facts: PlanFacts) -> Iterable[tuple[int, int | None, tuple[str, ...]]]:
-    """The options that fits and uses wait for: (option, joint or None for a step, jobs)."""
+def _touched(
+    facts: PlanFacts, still_open: Sequence[SplitFacts], fits: Outcome, uses: Outcome
+) -> Iterable[OpenSplit]:
+    """The open splits that something of this plan waits for."""
+    waiting: dict[int, list[tuple[int | None, tuple[str, ...]]]] = defaultdict(list)
     for fit in facts.contents.fits:
-        for condition in fit.conditions:
-            for option in condition.options:
-                yield option, fit.joint, facts.access.jobs_of_joint(fit.joint)
+        for split in fits.waiting.get(fit.key, ()):
+            waiting[split].append((fit.joint, facts.access.jobs_of_joint(fit.joint)))
     for use in facts.contents.uses:
-        for condition in use.conditions:
-            for option in condition.options:
-                if use.joint is not None:
-                    yield option, use.joint, facts.access.jobs_of_joint(use.joint)
-                else:
-                    yield option, None, facts.access.asked_by[use.step or 0]
-
-
-def _beyond(everything: Mapping[_K, _Need], active: Mapping[_K, _Need]) -> Iterable[_Need]:
-    """What all jobs ask for beyond what the jobs that may go on ask for."""
-    if everything is active:
-        return
-    for key, need in everything.items():
-        more = need.quantity - (active[key].quantity if key in active else 0)
-        if more > 0:
-            yield replace(need, quantity=more)
+        for split in uses.waiting.get(use.key, ()):
+            jobs = (
+                facts.access.jobs_of_joint(use.joint)
+                if use.joint is not None
+                else facts.access.asked_by[use.step or 0]
+            )
+            waiting[split].append((use.joint, jobs))
+    for split in still_open:
+        if here := waiting.get(split.key):
+            answer = settle(split, facts.car.facts)
+            joints = dict.fromkeys(joint for joint, _ in here if joint is not None)
+            stops = {job for _, jobs in here for job in jobs}
+            yield OpenSplit(split, answer.because, tuple(joints), tuple(sorted(stops)))
 
 
 def _taking(facts: PlanFacts, parts: Iterable[JudgedPart], uses: Iterable[JudgedUse]) -> Taking:

@@ -17,6 +17,7 @@ from kitting.facts.plan_reasons import (
 )
 from kitting.facts.reasons import Reason, because
 from kitting.facts.units import Quantity
+from kitting.facts.verdicts import Verdict, verdict_of, worst_first
 from kitting.facts.words import Rule, Source
 from kitting.services.planning.facts import ItemFacts
 from kitting.services.planning.judge import Draft, JudgedPart, JudgedUse
@@ -37,9 +38,8 @@ def part_lines(facts: Draft) -> tuple[LineView, ...]:
     remaining = {item: list(parts) for item, parts in facts.taking.covered.items()}
     groups: dict[Hashable, list[JudgedPart]] = defaultdict(list)
     for part in facts.every_part:
-        groups[part.item.key, _shared_fate(part.fit), _same_word(part), what_stops(part)].append(
-            part
-        )
+        alike = (part.item.key, part.asked.key, _shared_fate(part.fit), _same_word(part))
+        groups[*alike, what_stops(part)].append(part)
     lines = [_line(facts, parts, remaining) for parts in groups.values()]
     lines += [_packet_line(facts, packet, amount) for packet, amount in facts.taking.added.items()]
     return tuple(sorted(lines, key=_place_in_plan))
@@ -78,7 +78,8 @@ def _place_in_plan(line: LineView) -> tuple[object, ...]:
 def _line(
     facts: Draft, parts: Sequence[JudgedPart], remaining: dict[int, list[tuple[int, int]]]
 ) -> LineView:
-    first, ruling, item = parts[0], parts[0].verdict, parts[0].item
+    first, ruling, item, asked = parts[0], parts[0].verdict, parts[0].item, parts[0].asked
+    doubts = worst_first(doubt for part in parts for doubt in part.doubts)
     quantity = sum(part.quantity for part in parts)
     taken = ruling.rule == Rule.RENEW and not first.stopped
     covered = _draw(facts, remaining, item.key, quantity) if taken else ()
@@ -115,9 +116,12 @@ def _line(
         size=size_text(item),
         material=material_text(item),
         colour=item.colour,
-        notes=tuple(_notes(item, first.fit, quantity, ruling.rule)),
+        notes=tuple(_notes(facts, first, quantity)),
         hazards=hazards(facts, item),
         stopped_by=stop_reasons(first),
+        verdict=verdict_of(doubts),
+        doubts=doubts,
+        stands_for=asked.code if asked.key != item.key else None,
         ring=_ring(item),
         elastomer=item.elastomer,
         hardness=item.hardness,
@@ -175,9 +179,11 @@ def _packet_line(facts: Draft, packet: int, amount: int) -> LineView:
         size=None,
         material=None,
         colour=None,
-        notes=(because(NoteReason.BRINGS, contents=contents), *succession_note(item)),
+        notes=(because(NoteReason.BRINGS, contents=contents), *succession_note(facts, item)),
         hazards=hazards(facts, item),
         stopped_by=(),
+        verdict=Verdict.FINE,
+        doubts=(),
     )
 
 
@@ -274,23 +280,33 @@ def hazards(facts: Draft, item: ItemFacts) -> tuple[str, ...]:
     return cautions.words([*cautions.of("kind", [item.kind.key]), *cautions.of("item", [item.key])])
 
 
-def _notes(item: ItemFacts, fit: FitFacts, quantity: int, rule: Rule) -> Iterable[Reason]:
-    if fit.group is not None and rule == Rule.INSPECT:
+def _notes(facts: Draft, part: JudgedPart, quantity: int) -> Iterable[Reason]:
+    item, fit = part.item, part.fit
+    yield from stands_for_note(part)
+    if fit.group is not None and part.verdict.rule == Rule.INSPECT:
         yield because(NoteReason.GROUP, group=fit.group, all=Quantity(quantity, item.unit))
     if fit.refit_limit is not None:
         yield because(NoteReason.REFIT_LIMIT, times=fit.refit_limit)
     if not item.sold_singly:
         yield because(NoteReason.NOT_SOLD_SINGLY)
-    yield from succession_note(item)
+    yield from succession_note(facts, item)
 
 
-def succession_note(item: ItemFacts) -> Iterable[Reason]:
-    succession = item.succession
-    if succession is None:
+def stands_for_note(judged: JudgedPart | JudgedUse) -> Iterable[Reason]:
+    """That an item stands in for the one that was asked for."""
+    if judged.item.key != judged.asked.key:
+        yield because(NoteReason.STANDS_FOR, asked=judged.asked.code)
+
+
+def succession_note(facts: Draft, item: ItemFacts) -> Iterable[Reason]:
+    """That an item is replaced at the fitting date, by what, and what becomes of the old stock."""
+    succession, items = item.succession, facts.contents.items
+    if succession is None or not succession.in_force(facts.on):
         return
     by = tuple(
-        because(NoteReason.CONTENT, amount=Quantity(n, "each"), item=code)
-        for code, n in succession.by
+        because(NoteReason.CONTENT, amount=Quantity(n, items[key].unit), item=items[key].code)
+        for key, n in succession.by
+        if key in items
     )
     old = succession.old_stock
     if succession.note:

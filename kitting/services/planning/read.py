@@ -6,7 +6,7 @@ The number does not depend on the size of the catalogue or of the plan.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -43,7 +43,9 @@ def read_plan(session: Session, request: PlanRequest) -> PlanFacts:
     """
     car = assume(read_car(session, request.registration, request.on), request.assumed)
     work = read_work(session, car)
-    return read_jobs(session, car, work, choose_jobs(car, work, request.jobs), request.on)
+    jobs = choose_jobs(car, work, request.jobs)
+    also = request.kit.items if request.kit is not None else frozenset[int]()
+    return read_jobs(session, car, work, jobs, request.on, also)
 
 
 def choose_jobs(car: Car, work: Work, asked: Sequence[str]) -> tuple[JobFacts, ...]:
@@ -96,14 +98,19 @@ def _refuse_missing(car: Car, work: Work, jobs: Sequence[JobFacts], everything: 
 
 
 def read_jobs(
-    session: Session, car: Car, work: Work, jobs: tuple[JobFacts, ...], on: date
+    session: Session,
+    car: Car,
+    work: Work,
+    jobs: tuple[JobFacts, ...],
+    on: date,
+    also: Set[int] = frozenset(),
 ) -> PlanFacts:
-    """As `read_plan`, for jobs of a car that was read already."""
+    """As `read_plan`, for jobs of a car that was read already; `also` are items read with it."""
     units = {unit.key: unit.code for unit in car.units}
     job_names = _called({job.key: (units[job.unit], job.code) for job in jobs})
     everything = access(work.nodes, {job_names[job.key]: job.needs for job in jobs})
     _refuse_missing(car, work, jobs, everything)
-    contents = _read_contents(session, car, everything)
+    contents = _read_contents(session, car, everything, also)
     return PlanFacts(
         on=on,
         car=car,
@@ -126,12 +133,13 @@ def _called(entries: Mapping[int, tuple[str, str]]) -> dict[int, str]:
     }
 
 
-def _read_contents(session: Session, car: Car, everything: Access) -> Contents:
+def _read_contents(session: Session, car: Car, everything: Access, also: Set[int]) -> Contents:
     connection, steps, joints = session.connection(), everything.order, everything.opened.keys()
     here = read_joints(connection, car, joints, steps)
     parts = {fit.item for fit in here.fits}
     parts |= {fit.lubricant for fit in here.fits if fit.lubricant is not None}
-    items, packets = read_items(connection, parts, {use.item_id for use in here.uses})
+    others = {use.item_id for use in here.uses} | also
+    items, packets = read_items(connection, parts, others)
     kinds = {item.kind.key for item in items.values()}
     sources = read_stated(connection, [fit.key for fit in here.fits], items, kinds)
     carriers = Carriers(

@@ -50,19 +50,28 @@ _content, _succession, _successor = (
     ItemContent.__table__.c, Succession.__table__.c, Successor.__table__.c,
 )  # fmt: skip
 
+
+def _with_replacements(name: str) -> Any:
+    """The keys of a list with those of everything that replaces them, over any number of steps."""
+    chain = select(_item.id.label("key")).where(among(_item.id, name)).cte(name, recursive=True)
+    onwards = select(_successor.by_item_id).join(chain, _successor.item_id == chain.c.key)
+    return select(chain.union(onwards).c.key)
+
+
 # Packets that hold any of the parts: what is not sold singly comes in one of them.
-_packets = select(_content.packet_id).where(among(_content.item_id, "parts"))
-_BRINGS_COLUMNS = {"owner": Integer, "item": Integer, "code": String, "quantity": Integer}
+_parts = _with_replacements("parts")
+_packets = select(_content.packet_id).where(_content.item_id.in_(_parts))
+_named = _with_replacements("items")
+_BRINGS_COLUMNS = {"owner": Integer, "item": Integer, "quantity": Integer}
 _BRINGS = union_all(
     branch(
         "content", _BRINGS_COLUMNS, owner=_content.packet_id, item=_content.item_id,
         quantity=_content.quantity,
     ).where(_content.packet_id.in_(_packets)),
     branch(
-        "successor", _BRINGS_COLUMNS, owner=_successor.item_id, code=_item.code,
+        "successor", _BRINGS_COLUMNS, owner=_successor.item_id, item=_successor.by_item_id,
         quantity=_successor.quantity,
-    ).select_from(Successor.__table__.join(Item.__table__, _successor.by_item_id == _item.id))
-    .where(or_(among(_successor.item_id, "items"), _successor.item_id.in_(_packets))),
+    ).where(or_(_successor.item_id.in_(_named), _successor.item_id.in_(_packets))),
 )  # fmt: skip
 
 # Columns by the names of the fields that they fill, in the same order.
@@ -76,13 +85,14 @@ _ITEMS = (
         *(_kind[name] for name in _KIND_FIELDS),
         _succession.old_stock,
         _succession.note,
+        _succession.since,
     )
     .select_from(
         Item.__table__.join(Kind.__table__, _item.kind_id == _kind.id).outerjoin(
             Succession.__table__, _succession.item_id == _item.id
         )
     )
-    .where(among(_item.id, "items"))
+    .where(_item.id.in_(_named))
     .order_by(_item.code)
 )
 
@@ -204,23 +214,21 @@ def read_items(
     """
     named = {*parts, *consumables}
     packets: dict[int, dict[int, int]] = defaultdict(dict)
-    replaced: dict[int, dict[str, int]] = defaultdict(dict)
+    replaced: dict[int, dict[int, int]] = defaultdict(dict)
     brings = read_rows(connection, _BRINGS, parts=parts, items=named)
-    for row in sorted(brings, key=lambda row: (row.owner, row.item or 0, row.code or "")):
-        if row.what == "content":
-            packets[row.owner][row.item] = row.quantity
-        else:
-            replaced[row.owner][row.code] = row.quantity
+    for row in sorted(brings, key=lambda row: (row.owner, row.item)):
+        (packets if row.what == "content" else replaced)[row.owner][row.item] = row.quantity
     rows = read_rows(connection, _ITEMS, items={*named, *packets})
     return {row[0]: _item_facts(row, replaced) for row in rows}, dict(packets)
 
 
-def _item_facts(row: Any, replaced: Mapping[int, Mapping[str, int]]) -> ItemFacts:
+def _item_facts(row: Any, replaced: Mapping[int, Mapping[int, int]]) -> ItemFacts:
     count = len(ITEM_COLUMNS)
-    *kind, old_stock, note = row[count:]
+    *kind, old_stock, note, since = row[count:]
     succession = None
     if old_stock is not None:
-        succession = SuccessionFacts(tuple(replaced.get(row[0], {}).items()), old_stock, note)
+        by = tuple(replaced.get(row[0], {}).items())
+        succession = SuccessionFacts(by, old_stock, note, since)
     own = dict(zip(_ITEM_FIELDS, row[1:count], strict=True))
     return ItemFacts(key=row[0], **own, kind=KindFacts(*kind), succession=succession)
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from kitting.facts.tool_words import RangePolicy
+from kitting.services.planning.stand_ins import KitRecord
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,13 +15,15 @@ class PlanRequest:
     """Some jobs on one car at a fitting date.
 
     `jobs` are CODE or UNIT/CODE; `assumed` settles variants for this answer only, by split code →
-    option code.
+    option code. `kit` is what a booking has settled of its kit; without it, what replaces an item
+    by that day is what comes.
     """
 
     registration: str
     jobs: tuple[str, ...]
     on: date
     assumed: Mapping[str, str] = field(default_factory=dict)
+    kit: KitRecord | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,9 +8,10 @@ from dataclasses import dataclass, replace
 from kitting.calc.planning.needs import FitFacts
 from kitting.calc.rubber.compatibility import Contact, Lubricated, Touching, judge_contacts
 from kitting.facts.names import natural_key
-from kitting.facts.words import ContactAgainst, ContactState
+from kitting.facts.words import ContactAgainst, ContactState, NeedRule
 from kitting.services.planning.facts import Contents, ItemFacts
 from kitting.services.planning.read_alternatives import Candidate
+from kitting.services.planning.stand_ins import StandIns
 
 _SUITS = ContactState.SUITS
 Alternatives = Mapping[int, Sequence[Candidate]]
@@ -45,66 +46,79 @@ class RubberCheck:
         return None
 
 
-def check_rubbers(contents: Contents) -> dict[int, RubberCheck]:
-    """Every position that holds a rubber, by fit key; what would do instead is not known yet."""
+Place = tuple[int, int]
+"""A fit by key with the key of the item that stands there."""
+
+
+def check_rubbers(contents: Contents, stands: StandIns) -> dict[Place, RubberCheck]:
+    """Every rubber that is or may be fitted; what would do instead is not known yet."""
     found = {}
     for fit in contents.fits:
-        elastomer = contents.items[fit.item].elastomer
-        if elastomer is not None:
-            touching = _touching(contents, fit, elastomer)
-            found[fit.key] = RubberCheck(touching, judge_contacts(touching), {})
+        for item in _at(contents, stands, fit):
+            if item.elastomer is not None:
+                touching = _touching(contents, stands, fit, item)
+                found[fit.key, item.key] = RubberCheck(touching, judge_contacts(touching), {})
     return found
 
 
-def clashing_items(contents: Contents, checks: Mapping[int, RubberCheck]) -> set[int]:
+def _at(contents: Contents, stands: StandIns, fit: FitFacts) -> Iterable[ItemFacts]:
+    """What a position asks for, and what stands or may stand there instead."""
+    asked = contents.items[fit.item]
+    fetched = [one for rule in NeedRule for one in stands.of(asked, rule)]
+    others = (one.item for one in (*fetched, *stands.may_come(asked)))
+    return dict.fromkeys((asked, *others))
+
+
+def clashing_items(contents: Contents, checks: Mapping[Place, RubberCheck]) -> set[int]:
     """Items and lubricants of the positions at which something clashes."""
-    fits = [
-        fit
-        for fit in contents.fits
-        if fit.key in checks
-        and any(contact.state == ContactState.CLASH for contact in checks[fit.key].contacts)
-    ]
-    return {fit.item for fit in fits} | {fit.lubricant for fit in fits if fit.lubricant is not None}
+    lubricants = {fit.key: fit.lubricant for fit in contents.fits}
+    found: set[int | None] = set()
+    for (fit, item), check in checks.items():
+        if any(contact.state == ContactState.CLASH for contact in check.contacts):
+            found |= {item, lubricants[fit]}
+    return {item for item in found if item is not None}
 
 
 def with_alternatives(
-    contents: Contents, checks: Mapping[int, RubberCheck], alternatives: Alternatives
-) -> Mapping[int, RubberCheck]:
+    contents: Contents, checks: Mapping[Place, RubberCheck], alternatives: Alternatives
+) -> Mapping[Place, RubberCheck]:
     """The checks with what would do instead of what clashes."""
     if not alternatives:
         return checks
-    fits = {fit.key: fit for fit in contents.fits}
+    fits, items = {fit.key: fit for fit in contents.fits}, contents.items
     return {
-        key: replace(check, instead=_instead(contents, fits[key], check, alternatives))
-        for key, check in checks.items()
+        (fit, item): replace(check, instead=_instead(fits[fit], items[item], check, alternatives))
+        for (fit, item), check in checks.items()
     }
 
 
-def _touching(contents: Contents, fit: FitFacts, elastomer: str) -> Touching:
-    item, joint = contents.items[fit.item], contents.joints[fit.joint]
-    lubricant = None
+def _touching(contents: Contents, stands: StandIns, fit: FitFacts, item: ItemFacts) -> Touching:
+    joint, lubricant = contents.joints[fit.joint], None
     if fit.lubricant is not None:
-        product, source = contents.items[fit.lubricant], fit.lubricant_source
+        asked, source = contents.items[fit.lubricant], fit.lubricant_source
+        product = stands.of(asked, NeedRule.USE)[0].item
+        # Who names one product for a position has not named what replaces it.
+        named = source if product.key == asked.key else None
         lubricant = Lubricated(
             item=product.code,
             medium=product.medium,
-            source=source.source if source else None,
-            reference=source.reference if source else None,
+            source=named.source if named else None,
+            reference=named.reference if named else None,
         )
     fluids = (contents.fluids[code] for code in fit.fluids or joint.fluids)
     return Touching(
-        elastomer=elastomer,
+        elastomer=item.elastomer or "",
         fluids=tuple((fluid.name, fluid.medium) for fluid in fluids),
         lubricant=lubricant,
-        goes_dry=(item.kind.key, elastomer) in contents.goes_dry,
+        goes_dry=(item.kind.key, item.elastomer or "") in contents.goes_dry,
         temperature=joint.temperature,
         near=joint.near,
-        stated=contents.media.get(fit.item, ()),
+        stated=contents.media.get(item.key, ()),
     )
 
 
 def _instead(
-    contents: Contents, fit: FitFacts, check: RubberCheck, alternatives: Alternatives
+    fit: FitFacts, item: ItemFacts, check: RubberCheck, alternatives: Alternatives
 ) -> dict[bool, tuple[str, ...]]:
     """What goes on dry has no other lubricant."""
     touching, found = check.touching, {}
@@ -112,9 +126,7 @@ def _instead(
         listed = _listed(alternatives.get(fit.lubricant or 0, ()))
         found[True] = tuple(_lubricants(touching, listed))
     if check.clash(lubricant=False):
-        found[False] = tuple(
-            _rings(touching, contents.items[fit.item], alternatives.get(fit.item, ()))
-        )
+        found[False] = tuple(_rings(touching, item, alternatives.get(item.key, ())))
     return found
 
 

@@ -9,10 +9,12 @@ from kitting.calc.planning.consumption import packs
 from kitting.facts.names import natural_key
 from kitting.facts.plan_reasons import AmountReason
 from kitting.facts.reasons import Reason, because
+from kitting.facts.verdicts import verdict_of, worst_first
 from kitting.services.planning.judge import Draft, JudgedUse
 from kitting.services.planning.lines import (
     hazards,
     joint_reasons,
+    stands_for_note,
     stop_reasons,
     succession_note,
     what_stops,
@@ -24,7 +26,7 @@ def use_lines(facts: Draft) -> tuple[UseView, ...]:
     """Consumables per item, what is stopped in lines of its own."""
     groups: dict[Hashable, list[JudgedUse]] = defaultdict(list)
     for use in facts.every_use:
-        groups[use.item.key, what_stops(use)].append(use)
+        groups[use.item.key, use.asked.key, what_stops(use)].append(use)
     views = [_use_line(facts, uses) for uses in groups.values()]
     return tuple(sorted(views, key=_place_of_use))
 
@@ -36,6 +38,7 @@ def _place_of_use(use: UseView) -> tuple[object, ...]:
 
 def _use_line(facts: Draft, uses: Sequence[JudgedUse]) -> UseView:
     first, item = uses[0], uses[0].item
+    doubts = worst_first(doubt for use in uses for doubt in use.doubts)
     quantity = sum(use.quantity for use in uses)
     covered = () if first.stopped else facts.taking.covered.get(item.key, ())
     brought = tuple(CoverView(facts.contents.items[p].code, amount) for p, amount in covered)
@@ -53,9 +56,12 @@ def _use_line(facts: Draft, uses: Sequence[JudgedUse]) -> UseView:
         reasons=_use_reasons(facts, uses),
         covered=brought,
         to_take=to_take,
-        notes=tuple(succession_note(item)),
+        notes=(*stands_for_note(first), *succession_note(facts, item)),
         hazards=hazards(facts, item),
         stopped_by=stop_reasons(first),
+        verdict=verdict_of(doubts),
+        doubts=doubts,
+        stands_for=first.asked.code if first.asked.key != item.key else None,
     )
 
 

@@ -14,6 +14,7 @@ from kitting.facts.names import nearest
 from kitting.services.planning.facts import Car
 from kitting.services.planning.read_car import read_car
 from kitting.store import writing
+from kitting.tables.editions import CatalogueEdition
 from kitting.tables.vehicles import SettledVariant
 
 
@@ -44,6 +45,8 @@ def settle_variant(
             session.add(SettledVariant(vehicle_id=car.key, split_id=facts.key, option_id=chosen))
         else:
             before.option_id = chosen
+        if result.before != option:
+            session.add(CatalogueEdition(what=f"{registration}: {facts.code}={option}"))
         session.flush()
         if not dry_run:
             session.commit()

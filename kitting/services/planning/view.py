@@ -10,6 +10,7 @@ from kitting.calc.tools.requirements import Fastener, asks
 from kitting.facts.conditions import hold
 from kitting.facts.heads import Head
 from kitting.facts.names import natural_key
+from kitting.facts.verdicts import tally, weakest, worst_first
 from kitting.facts.words import ContactAgainst, ContactState, FastenerAccess, ThreadState
 from kitting.services.planning.facts import Car, LicenceFacts
 from kitting.services.planning.general_tools import general_tools
@@ -39,6 +40,8 @@ _ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"  # no I, L, O, U: they are misrea
 def plan_view(facts: Draft) -> PlanView:
     """Put a draft into a view."""
     tightenings, joints = tuple(_tightenings(facts)), tuple(_joints(facts))
+    lines, uses = part_lines(facts), use_lines(facts)
+    verdicts = [line.verdict for line in (*lines, *uses)]
     return PlanView(
         reference=_reference(facts),
         on=facts.on,
@@ -49,8 +52,8 @@ def plan_view(facts: Draft) -> PlanView:
             total=facts.access.total, apart=facts.access.apart, saved=facts.access.saved
         ),
         joints=joints,
-        lines=part_lines(facts),
-        uses=use_lines(facts),
+        lines=lines,
+        uses=uses,
         tightenings=tightenings,
         tools=tuple(_tools(facts)),
         services=tuple(_services(facts)),
@@ -65,6 +68,9 @@ def plan_view(facts: Draft) -> PlanView:
             if not row.stages
         ),
         contacts=tuple(_contacts(facts)),
+        verdict=weakest(verdicts),
+        doubts=worst_first(doubt for line in (*lines, *uses) for doubt in line.doubts),
+        tally=tally(verdicts),
     )
 
 
@@ -183,11 +189,8 @@ def _joints(facts: Draft) -> Iterable[JointView]:
 
 def _tightenings(facts: Draft) -> Iterable[TighteningView]:
     """Every threaded position of the opened joints, the figure known or not."""
-    going_on = {part.fit.key for part in facts.parts}
     for part in facts.every_part:
-        if part.variants and part.fit.key in going_on:
-            continue
-        item, known = part.item, facts.contents.tightenings.get(part.fit.key)
+        item, known = part.fitted, facts.tightening(part)
         if known is None and not item.kind.threaded:
             continue
         yield TighteningView(
@@ -202,6 +205,7 @@ def _tightenings(facts: Draft) -> Iterable[TighteningView]:
             pattern=known.pattern if known else None,
             source=known.source if known else None,
             stopped_by=part.variants,
+            withheld_for=part.asked.code if part.exchanged else None,
         )
 
 
@@ -209,12 +213,16 @@ def _tools(facts: Draft) -> Iterable[ToolView]:
     fasteners = []
     general = [(ask.tool, ask.place) for ask in general_tools(facts)]
     for part in facts.every_part:
-        item, known = part.item, facts.contents.tightenings.get(part.fit.key)
+        item, known = part.fitted, facts.tightening(part)
         place = f"{facts.names.joints[part.fit.joint]}: {part.fit.position}"
         stages = known.stages if known else ()
         head = Head(item.head, item.head_size or "") if item.head else None
         from_side = part.fit.reach.access == FastenerAccess.SIDE
         fasteners.append(Fastener(place, head, from_side, stages))
+        if part.exchanged and part.asked.head:
+            # What is undone is still the old one.
+            old = Head(part.asked.head, part.asked.head_size or "")
+            fasteners.append(Fastener(place, old, from_side))
     return (ToolView(ask.sort, ask.tool, ask.wanted_for) for ask in asks(fasteners, general))
 
 

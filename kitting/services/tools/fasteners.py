@@ -11,6 +11,7 @@ from kitting.facts.names import natural_key
 from kitting.facts.stages import Stage
 from kitting.facts.threads import parse_thread
 from kitting.facts.words import Rule, ThreadState
+from kitting.services.planning.facts import ItemFacts
 from kitting.services.planning.general_tools import general_tools
 from kitting.services.planning.judge import Draft, JudgedPart
 
@@ -29,6 +30,7 @@ class Fastener:
     """What is fitted at one position, and how it is tightened.
 
     `joint` and `system` are called as the plan calls them; `length` is in thousandths of a mm.
+    `old_head` is that of what is undone, `head` that of what is tightened.
     `tightening` says whether the catalogue describes its tightening; no stages means that no
     figure is known.
     """
@@ -45,6 +47,7 @@ class Fastener:
     count: int
     jobs: tuple[str, ...]
     head: Head | None
+    old_head: Head | None
     thread: str | None
     length: int | None
     property_class: str | None
@@ -82,14 +85,13 @@ class GeneralToolNeed:
 
 def fasteners(facts: Draft, stopped: bool = False) -> Iterator[Fastener]:
     """What is fitted at the positions of a draft; `stopped` adds those of stopped jobs."""
-    asked = (*(facts.stopped_parts if stopped else ()), *facts.parts)
-    for part in {part.fit.key: part for part in asked}.values():
+    for part in (*(facts.stopped_parts if stopped else ()), *facts.parts):
         yield _fastener(facts, part)
 
 
 def _fastener(facts: Draft, part: JudgedPart) -> Fastener:
-    fit, item, kind = part.fit, part.item, part.item.kind
-    known = facts.contents.tightenings.get(fit.key)
+    fit, item, kind = part.fit, part.fitted, part.fitted.kind
+    known = facts.tightening(part)
     return Fastener(
         fit=fit.key,
         joint_key=fit.joint,
@@ -102,7 +104,8 @@ def _fastener(facts: Draft, part: JudgedPart) -> Fastener:
         rule=part.verdict.rule,
         count=fit.quantity // 1000,
         jobs=part.jobs,
-        head=Head(item.head, item.head_size or "") if item.head else None,
+        head=_head(item),
+        old_head=_head(part.asked),
         thread=item.thread,
         length=item.length,
         property_class=item.property_class,
@@ -113,6 +116,10 @@ def _fastener(facts: Draft, part: JudgedPart) -> Fastener:
         pattern=known.pattern if known else None,
         source=known.source if known else None,
     )
+
+
+def _head(item: ItemFacts) -> Head | None:
+    return Head(item.head, item.head_size or "") if item.head else None
 
 
 def general_tool_needs(facts: Draft) -> list[GeneralToolNeed]:

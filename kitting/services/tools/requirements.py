@@ -37,7 +37,7 @@ def requirements(fasteners: Iterable[Fastener]) -> list[Asked]:
     """
     found: dict[tuple[Requirement, str | None], Asked] = {}
     for fastener in fasteners:
-        if fastener.head is None and not fastener.kind.threaded:
+        if fastener.head is fastener.old_head is None and not fastener.kind.threaded:
             continue
         for asked in asked_of(fastener):
             key = (asked.requirement, fastener.place if fastener.head is None else None)
@@ -57,7 +57,7 @@ def asked_of(fastener: Fastener) -> Iterator[Asked]:
     """What one position asks for; without a figure, a tightening of which nothing is known."""
     torques = [stage.torque.newton_metres for stage in fastener.stages if stage.torque is not None]
     largest = max(torques, default=None)
-    yield _asked(fastener, ToolTask.UNDO, largest)
+    yield _asked(replace(fastener, head=fastener.old_head), ToolTask.UNDO, largest)
     if not fastener.stages:
         asked = _asked(fastener, ToolTask.TORQUE, None)
         yield replace(asked, unknown=because(ToolReason.NO_FIGURE))

@@ -1,0 +1,23 @@
+"""What keeps a line from being fine, as codes; each text names the entry that would settle it."""
+
+from __future__ import annotations
+
+from kitting.facts.reasons import ReasonCode
+
+
+class DoubtReason(ReasonCode):
+    """Why a line of a plan or of a kit is not fine."""
+
+    VARIANT_OPEN = "variant open"
+    NO_FIGURE = "no figure"
+    FIGURE_OF_ANOTHER = "figure of another part"
+    NO_HEAD = "no head"
+    NO_FLUID = "no fluid"
+    NO_RUBBER = "no rubber"
+    REPLACED_IN_A_RING = "replaced in a ring"
+    MAY_COME = "may come"
+    ANOTHER_HEAD = "another head"
+    ANOTHER_THREAD = "another thread"
+    ANOTHER_SIZE = "another size"
+    SIZE_NOT_STATED = "size not stated"
+    ANOTHER_RUBBER = "another rubber"

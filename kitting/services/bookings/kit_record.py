@@ -1,0 +1,95 @@
+"""What a booking has settled of its kit: what stands for what, and what did not pass."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from typing import Any
+
+from sqlalchemy import BindParameter, bindparam, literal, null, select, union_all
+from sqlalchemy.orm import Session
+
+from kitting.facts.words import FindingResult, NeedRule
+from kitting.services.bookings.states import BookingFacts
+from kitting.services.planning.plan import plan
+from kitting.services.planning.request import PlanRequest
+from kitting.services.planning.stand_ins import KitRecord
+from kitting.tables.bookings import Booking, BookingJob, BookingStandIn, Finding
+from kitting.tables.vehicles import Vehicle
+from kitting.views.bookings import BookingView
+from kitting.views.plan import PlanView
+
+_KEYS: BindParameter[Any] = bindparam("keys", expanding=True)
+# What stands for what, and what failed, in one statement.
+_RECORDED = union_all(
+    select(
+        BookingStandIn.booking_id, BookingStandIn.asked_id, BookingStandIn.item_id,
+        BookingStandIn.rule.label("word"), null().label("joint"), null().label("position"),
+    ).where(BookingStandIn.booking_id.in_(_KEYS)),
+    select(
+        Finding.booking_id, null(), null(), null(), Finding.joint, Finding.position
+    ).where(Finding.booking_id.in_(_KEYS), Finding.found == literal(FindingResult.FAILED)),
+)  # fmt: skip
+_JOBS = (
+    select(BookingJob.booking_id, BookingJob.name)
+    .where(BookingJob.booking_id.in_(_KEYS))
+    .order_by(BookingJob.booking_id, BookingJob.seq)
+)
+_NUMBERS = select(Booking.id, Booking.number).where(
+    Booking.number.in_(bindparam("numbers", expanding=True))
+)
+_CAR = select(Vehicle.registration).where(Vehicle.id == bindparam("key"))
+
+
+def kit_records(session: Session, bookings: Sequence[int]) -> dict[int, KitRecord]:
+    """What some bookings have settled of their kits, in one statement."""
+    stands: dict[int, dict[tuple[int, NeedRule], list[int]]] = {key: {} for key in bookings}
+    failed: dict[int, set[tuple[str, str]]] = defaultdict(set)
+    for row in session.execute(_RECORDED, {"keys": list(bookings)}):
+        if row.joint is None:
+            asked = (row.asked_id, NeedRule(row.word))
+            stands[row.booking_id].setdefault(asked, []).append(row.item_id)
+        else:
+            failed[row.booking_id].add((row.joint, row.position))
+    return {
+        key: KitRecord(
+            {asked: tuple(sorted(items)) for asked, items in stands[key].items()},
+            frozenset(failed[key]),
+        )
+        for key in bookings
+    }
+
+
+def kits_by_number(session: Session, bookings: Sequence[BookingView]) -> dict[str, KitRecord]:
+    """As `kit_records`, by the numbers of bookings."""
+    numbers = {"numbers": [view.number for view in bookings]}
+    keys = dict(session.execute(_NUMBERS, numbers).all())
+    records = kit_records(session, list(keys))
+    return {number: records[key] for key, number in keys.items()}
+
+
+def job_names(session: Session, bookings: Sequence[int]) -> dict[int, tuple[str, ...]]:
+    """The jobs of some bookings, in order."""
+    found: dict[int, list[str]] = {booking: [] for booking in bookings}
+    for booking, name in session.execute(_JOBS, {"keys": list(bookings)}):
+        found[booking].append(name)
+    return {booking: tuple(names) for booking, names in found.items()}
+
+
+def car_of(session: Session, booking: BookingFacts) -> tuple[str, tuple[str, ...]]:
+    """The registration and the jobs of a booking."""
+    registration = session.execute(_CAR, {"key": booking.vehicle_id}).scalar_one()
+    return registration, job_names(session, [booking.id])[booking.id]
+
+
+def request_of(
+    session: Session, booking: BookingFacts, kit: KitRecord | None = None
+) -> PlanRequest:
+    """What is asked of the plan of a booking: its car, jobs and date, and its kit as recorded."""
+    kit = kit or kit_records(session, [booking.id])[booking.id]
+    return PlanRequest(*car_of(session, booking), booking.fit_on, kit=kit)
+
+
+def plan_of(session: Session, booking: BookingFacts) -> PlanView:
+    """The plan of a booking by the catalogue as it is now, with what its kit really holds."""
+    return plan(session, request_of(session, booking))

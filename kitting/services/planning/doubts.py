@@ -1,0 +1,199 @@
+"""What is in doubt of a part or a use: judged is what stands there, not what was asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from kitting.calc.planning.needs import FitFacts, UseNeed
+from kitting.facts.doubt_reasons import DoubtReason
+from kitting.facts.plan_reasons import ContactPlace
+from kitting.facts.reasons import Value, because
+from kitting.facts.ring_standards import SAME_INSIDE, SAME_SECTION
+from kitting.facts.verdicts import Aspect, Doubt, Verdict, weakest, worst_first
+from kitting.facts.words import ContactAgainst, ContactState, ItemFamily, Rule
+from kitting.services.planning.facts import ItemFacts, PlanFacts
+from kitting.services.planning.rubber_check import Place, RubberCheck
+from kitting.services.planning.stand_ins import StandIn, StandIns
+
+_OF_CONTACT: Mapping[ContactState, Verdict] = {
+    ContactState.CLASH: Verdict.NO,
+    ContactState.ASK: Verdict.UNKNOWN,
+    ContactState.UNKNOWN: Verdict.UNKNOWN,
+    ContactState.SUITS: Verdict.FINE,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What is judged: a position, what it asks for, what stands there, what it waits for."""
+
+    facts: PlanFacts
+    fit: FitFacts
+    rule: Rule
+    asked: ItemFacts
+    stand_in: StandIn
+    variants: tuple[str, ...] = ()
+
+    @property
+    def item(self) -> ItemFacts:
+        """What stands there."""
+        return self.stand_in.item
+
+    @property
+    def exchanged(self) -> bool:
+        """Whether that is another item than the joint asks for."""
+        return self.item.key != self.asked.key
+
+    @property
+    def where(self) -> dict[str, Value]:
+        """The place and the item, for a reason."""
+        return {
+            "joint": self.facts.names.joints[self.fit.joint],
+            "position": self.fit.position,
+            "item": self.item.code,
+        }
+
+
+def part_doubts(
+    question: Question, stands: StandIns, checks: Mapping[Place, RubberCheck]
+) -> tuple[Doubt, ...]:
+    """What is in doubt at one position, the worst first."""
+    return worst_first(_part_doubts(question, stands, checks))
+
+
+def _part_doubts(
+    question: Question, stands: StandIns, checks: Mapping[Place, RubberCheck]
+) -> Iterator[Doubt]:
+    for code in question.variants:
+        yield _variant(code)
+    yield from _of_item(question, checks)
+    if question.exchanged and question.rule is Rule.INSPECT:
+        # What is there now goes back if it passes.
+        there = replace(question, stand_in=StandIn(question.asked))
+        yield from _of_item(there, checks)
+    if question.rule is Rule.KEEP:
+        return
+    if stands.in_a_ring(question.asked):
+        ring = because(DoubtReason.REPLACED_IN_A_RING, item=question.item.code)
+        yield Doubt(Verdict.UNKNOWN, Aspect.REPLACEMENT, ring)
+    for other in stands.may_come(question.asked):
+        instead = replace(question, stand_in=other)
+        for doubt in _of_item(instead, checks):
+            yield Doubt(
+                weakest([doubt.verdict, Verdict.UNKNOWN]),
+                doubt.aspect,
+                because(DoubtReason.MAY_COME, item=other.item.code, why=doubt.because),
+            )
+
+
+def _of_item(question: Question, checks: Mapping[Place, RubberCheck]) -> Iterator[Doubt]:
+    yield from _rubber(question, checks.get((question.fit.key, question.item.key)))
+    yield from _turning(question)
+    if question.exchanged:
+        yield from _differs(question)
+
+
+def _variant(code: str) -> Doubt:
+    reason = because(DoubtReason.VARIANT_OPEN, variant=code)
+    return Doubt(Verdict.STOPPED, Aspect.VARIANT, reason)
+
+
+def _unknown(aspect: Aspect, code: DoubtReason, question: Question, **more: Value) -> Doubt:
+    return Doubt(Verdict.UNKNOWN, aspect, because(code, **question.where, **more))
+
+
+def _rubber(question: Question, check: RubberCheck | None) -> Iterator[Doubt]:
+    """Everything that touches it, and what is not stated of it."""
+    if check is None:
+        if question.item.kind.family is ItemFamily.RING and question.item.elastomer is None:
+            yield _unknown(Aspect.RUBBER, DoubtReason.NO_RUBBER, question)
+        return
+    if not check.touching.fluids:
+        yield _unknown(Aspect.RUBBER, DoubtReason.NO_FLUID, question)
+    yield from _contacts(check, question.fit.position, question.item.code)
+
+
+def _contacts(
+    check: RubberCheck, position: str, item: str, lubricant_only: bool = False
+) -> Iterator[Doubt]:
+    for contact in check.contacts:
+        verdict = _OF_CONTACT[contact.state]
+        on_rubber = contact.against is ContactAgainst.LUBRICANT
+        if verdict is Verdict.FINE or (lubricant_only and not on_rubber):
+            continue
+        reason = because(
+            ContactPlace.ON_RUBBER if on_rubber else ContactPlace.IN_FLUID,
+            rubber=check.touching.elastomer,
+            what=contact.what,
+            position=position,
+            item=item,
+            why=contact.because,
+        )
+        yield Doubt(verdict, Aspect.RUBBER, reason)
+
+
+def _turning(question: Question) -> Iterator[Doubt]:
+    """Head and figure of what is turned."""
+    item, known = question.item, question.facts.contents.tightenings.get(question.fit.key)
+    described = known is not None and not question.exchanged
+    if not item.kind.threaded and not described:
+        return
+    if item.kind.threaded and item.head is None:
+        yield _unknown(Aspect.HEAD, DoubtReason.NO_HEAD, question)
+    if question.exchanged and known is not None and known.stages:
+        asked = question.asked.code
+        yield _unknown(Aspect.FIGURE, DoubtReason.FIGURE_OF_ANOTHER, question, asked=asked)
+    elif known is None or not known.stages:
+        yield _unknown(Aspect.FIGURE, DoubtReason.NO_FIGURE, question)
+
+
+def _differs(question: Question) -> Iterator[Doubt]:
+    """How what stands there differs from what the joint asks for."""
+    asked, item = question.asked, question.item
+    if asked.thread != item.thread:
+        yield _unknown(
+            Aspect.SIZE, DoubtReason.ANOTHER_THREAD, question,
+            asked=asked.thread or "?", thread=item.thread or "?",
+        )  # fmt: skip
+    if (asked.head, asked.head_size) != (item.head, item.head_size):
+        yield _unknown(
+            Aspect.HEAD, DoubtReason.ANOTHER_HEAD, question,
+            asked=_head(asked), head=_head(item),
+        )  # fmt: skip
+    if asked.elastomer is not None and item.elastomer != asked.elastomer:
+        yield _unknown(
+            Aspect.RUBBER, DoubtReason.ANOTHER_RUBBER, question,
+            asked=asked.elastomer, rubber=item.elastomer or "?",
+        )  # fmt: skip
+    if asked.ring_inside is None or asked.ring_section is None:
+        return
+    if item.ring_inside is None or item.ring_section is None:
+        yield _unknown(Aspect.SIZE, DoubtReason.SIZE_NOT_STATED, question)
+    elif (
+        abs(asked.ring_inside - item.ring_inside) > SAME_INSIDE
+        or abs(asked.ring_section - item.ring_section) > SAME_SECTION
+    ):
+        yield _unknown(Aspect.SIZE, DoubtReason.ANOTHER_SIZE, question, asked=asked.code)
+
+
+def _head(item: ItemFacts) -> str:
+    return f"{item.head} {item.head_size}" if item.head else "?"
+
+
+def use_doubts(
+    need: UseNeed,
+    item: ItemFacts,
+    rubbers: Iterable[RubberCheck],
+    variants: Iterable[str],
+    in_a_ring: bool,
+) -> tuple[Doubt, ...]:
+    """What is in doubt of a consumable: what it waits for, and the rubbers that it touches."""
+    found = [_variant(code) for code in variants]
+    position = need.fit.position if need.fit else ""
+    for check in rubbers:
+        found += _contacts(check, position, item.code, lubricant_only=True)
+    if in_a_ring:
+        reason = because(DoubtReason.REPLACED_IN_A_RING, item=item.code)
+        found.append(Doubt(Verdict.UNKNOWN, Aspect.REPLACEMENT, reason))
+    return worst_first(found)
