@@ -13,7 +13,7 @@ from kitting.reports.stationery import find_paper
 from kitting.reports.text import ASCENT, MM, Fitted, draw, fit, width_of
 from kitting.reports.wording import DEFERS
 from kitting.views.plan import CautionView
-from kitting.wording.everything import as_text
+from kitting.wording.reasons import as_text
 
 MARGIN = 12.0
 PAD = 1.4

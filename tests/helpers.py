@@ -27,7 +27,7 @@ from kitting.tables.stock import Lot, Movement
 from kitting.tables.supply import Branch, OrderLine
 from kitting.views.bookings import BookingView, NeededView
 from kitting.views.plan import LineView, PlanView, UseView
-from kitting.wording.everything import say
+from kitting.wording.reasons import say
 
 ON = date(2026, 4, 15)
 # Why a booking is closed where a test is not about its seals.

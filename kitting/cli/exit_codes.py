@@ -74,7 +74,7 @@ def _run(command: Callable[[], object]) -> int:
 def _message(error: KittingError) -> str:
     if not isinstance(error, RefusedError):
         return str(error)
-    from kitting.wording.everything import say
+    from kitting.wording.reasons import say
 
     return f"{error.what}: {'; '.join(say(reason) for reason in error.reasons)}"
 

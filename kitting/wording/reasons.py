@@ -9,12 +9,29 @@ called.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from importlib import import_module
 
 from kitting.facts.reasons import Reason, ReasonCode
 from kitting.facts.units import Quantity, show_quantity
 from kitting.facts.words import Word
 from kitting.wording.figures import figure, many, millimetres, times
 
+# Which module has the texts for the reasons of a module: it is loaded when one of them is told.
+WORDED_IN: Mapping[str, str] = {
+    "kitting.facts.conditions": "plan",
+    "kitting.facts.plan_reasons": "plan",
+    "kitting.facts.ring_reasons": "rubber",
+    "kitting.facts.shelf_life": "rubber",
+    "kitting.facts.tightening_reasons": "tightening",
+    "kitting.facts.tool_reasons": "tools",
+    "kitting.views.bookings": "bookings",
+    "kitting.views.catalogue": "catalogue",
+    "kitting.views.completion": "advice",
+    "kitting.views.kit": "kit",
+    "kitting.views.purchasing": "purchasing",
+    "kitting.views.stock": "stock",
+    "kitting.views.upkeep": "upkeep",
+}
 _TEXTS: dict[type[ReasonCode], Mapping[ReasonCode, str]] = {}
 _NAMES: dict[tuple[type[Word], Word], str] = {}
 
@@ -37,8 +54,12 @@ def register_names(names: Mapping[Word, str]) -> None:
 
 def say(reason: Reason) -> str:
     """A reason as a sentence, without a full stop at its end."""
-    text = _TEXTS[type(reason.code)][reason.code]
-    return text.format(**{name: _Filled(value) for name, value in reason.values})
+    kind = type(reason.code)
+    if kind not in _TEXTS:
+        import_module(f"kitting.wording.{WORDED_IN[kind.__module__]}")
+    return _TEXTS[kind][reason.code].format(
+        **{name: _Filled(value) for name, value in reason.values}
+    )
 
 
 def as_text(value: str | Reason) -> str:

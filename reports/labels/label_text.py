@@ -11,7 +11,6 @@ from kitting.reports.labels.column import Column, Entry
 from kitting.reports.wording import DEFERS_SHORT, sign
 from kitting.views.kit import Bag, BagLine, EndLabel, KitView
 from kitting.views.plan import TighteningView
-from kitting.wording.everything import say
 from kitting.wording.figures import many
 from kitting.wording.kit import (
     amount_text,
@@ -21,6 +20,7 @@ from kitting.wording.kit import (
     part_text,
     shortage_text,
 )
+from kitting.wording.reasons import say
 from kitting.wording.tightening import tightening_text
 
 

@@ -9,7 +9,7 @@ from kitting.facts.units import format_quantity
 from kitting.reports.sheet import Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit
 from kitting.views.kit import FindingsView, InspectView
-from kitting.wording.everything import as_text
+from kitting.wording.reasons import as_text
 
 # Reasons to write after a failure, short enough for a pencil; our own list.
 REASONS = (

@@ -11,7 +11,6 @@ from kitting.reports.text import LEADING, MM, draw, fit, printable, width_of
 from kitting.reports.wording import sign
 from kitting.views.bookings import PromisedView
 from kitting.views.kit import PickLine, PickView
-from kitting.wording.everything import say
 from kitting.wording.figures import many
 from kitting.wording.kit import (
     amount_text,
@@ -20,6 +19,7 @@ from kitting.wording.kit import (
     shortage_text,
     taking,
 )
+from kitting.wording.reasons import say
 
 _ROW = 9.0
 # Columns in mm: tick, bin, amount, item from the left margin; rule and bags count from the right.

@@ -10,8 +10,8 @@ from kitting.facts.reasons import Reason
 from kitting.reports.sheet import TICK, Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
 from kitting.views.kit import RemovalJointView, RemovalView
-from kitting.wording.everything import say
 from kitting.wording.figures import many
+from kitting.wording.reasons import say
 
 _PRACTICE = (
     "Common practice, no source: two seals in one groove leak or come apart. Lay the old ones out"

@@ -28,9 +28,9 @@ from kitting.reports.sheets.seal_map_key import key, paint_bar
 from kitting.reports.text import MM, draw, fit, width_of
 from kitting.reports.wording import sign
 from kitting.views.kit import Bag, DiffersView, EndLabel, KitView
-from kitting.wording.everything import say
 from kitting.wording.figures import many
 from kitting.wording.kit import differs_text, lubricant_text, rubber_text
+from kitting.wording.reasons import say
 
 _PRACTICE = (
     "Lay each new ring on its drawing and measure its section before it goes on; tick it when it is"

@@ -15,7 +15,7 @@ from kitting.views.tightening import (
     TightenRowView,
     TightenView,
 )
-from kitting.wording.everything import say
+from kitting.wording.reasons import say
 from kitting.wording.tightening import TIMES_REMARK, amount_text, put_on_text, times_text
 
 _PRACTICE = (

@@ -20,7 +20,7 @@ from kitting.facts.shelf_life import (
     opened_limit,
     parse_made,
 )
-from kitting.wording.everything import say
+from kitting.wording.reasons import say
 
 MADE = date(2018, 6, 30)
 PRINTED = date(2024, 3, 31)

@@ -8,7 +8,7 @@ from published import rows
 from kitting.calc.rubber.compatibility import stands
 from kitting.facts.elastomers import ELASTOMERS
 from kitting.facts.rubber_media import MEDIA, SERVICE_RANGE, compatibility
-from kitting.wording.everything import as_text
+from kitting.wording.reasons import as_text
 
 FLUIDS = {
     "petrol (gasoline, up to E10)": "petrol",

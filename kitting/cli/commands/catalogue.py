@@ -109,7 +109,7 @@ def show_report(report: LoadReport) -> None:
     """What a load did, as a table; remarks beside it."""
     from rich.table import Table
 
-    from kitting.wording.everything import say
+    from kitting.wording.reasons import say
 
     table = Table(box=None, pad_edge=False, header_style="bold")
     for heading in ("", "added", "changed", "same", "removed"):

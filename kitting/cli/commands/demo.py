@@ -32,7 +32,7 @@ def demo(
     from kitting.services.planning.plan import plan
     from kitting.services.planning.request import PlanRequest
     from kitting.store import reading
-    from kitting.wording.everything import say
+    from kitting.wording.reasons import say
 
     engine, report = prepare_demo(folder)
     with reading(engine) as session:

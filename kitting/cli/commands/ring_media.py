@@ -62,7 +62,7 @@ def suits(
 def _show(console: Console, view: SuitsView) -> None:
     from kitting.cli.render.tables import plain_table
     from kitting.facts.words import ContactState
-    from kitting.wording.everything import as_text
+    from kitting.wording.reasons import as_text
 
     console.print(view.elastomer, style="bold")
     table = plain_table("medium", "comes to", "rating", "how sure", "who says so")

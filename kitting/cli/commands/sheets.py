@@ -264,7 +264,7 @@ def tighten_command(
     draw_tightening(view, target, paper=paper)
     keep(out or Path(f"tighten-{booking or view.reference}.pdf"), target)
     if reasons:
-        from kitting.wording.everything import say
+        from kitting.wording.reasons import say
 
         remark("; ".join(say(reason) for reason in reasons))
     _say_stopped(bool(view.stopped))

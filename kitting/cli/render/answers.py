@@ -11,8 +11,8 @@ from rich.tree import Tree
 from kitting.cli.render.plan import hours_text
 from kitting.facts.units import format_quantity
 from kitting.views.explanations import MeanwhileView, WhyView
-from kitting.wording.everything import as_text, say
 from kitting.wording.plan import addition_notes, chain_text, not_ranked, subject
+from kitting.wording.reasons import as_text, say
 
 
 def show_why(console: Console, found: Sequence[WhyView]) -> None:

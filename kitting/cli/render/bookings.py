@@ -20,8 +20,8 @@ from kitting.wording.bookings import (
     source_warning,
     unaccounted_text,
 )
-from kitting.wording.everything import say
 from kitting.wording.figures import many
+from kitting.wording.reasons import say
 from kitting.wording.tools import van_gap_text
 from kitting.wording.verdicts import verdict_text
 

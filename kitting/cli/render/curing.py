@@ -7,7 +7,7 @@ from rich.console import Console
 from kitting.cli.render.tables import plain_table
 from kitting.facts.units import show_quantity
 from kitting.views.tightening import CuringView, ProductView
-from kitting.wording.everything import say
+from kitting.wording.reasons import say
 from kitting.wording.tightening import TIMES_REMARK, curing_text, times_text, verdict_text
 
 

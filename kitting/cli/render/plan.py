@@ -15,10 +15,10 @@ from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.verdicts import Verdict
 from kitting.facts.words import ContactState, Rule
 from kitting.views.plan import LineView, PlanView, PositionView, TighteningView, UseView
-from kitting.wording.everything import say
 from kitting.wording.figures import NO_FIGURE, times
 from kitting.wording.kit import pack_text
 from kitting.wording.plan import stopped_text
+from kitting.wording.reasons import say
 from kitting.wording.tightening import second_text, stages_text, thread_text
 from kitting.wording.verdicts import tally_text, verdict_text
 

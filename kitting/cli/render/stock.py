@@ -10,7 +10,7 @@ from kitting.cli.render.tables import plain_table
 from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.words import LotState
 from kitting.views.stock import ExtendedView, LotView, OnTheWayView, RecallView
-from kitting.wording.everything import say
+from kitting.wording.reasons import say
 from kitting.wording.stock import EXTENSION_WARNING
 
 

@@ -6,7 +6,7 @@ import pytest
 
 from kitting.calc.planning.consumption import bead, drops, film, packs
 from kitting.errors import FigureError
-from kitting.wording.everything import say
+from kitting.wording.reasons import say
 
 
 def test_a_bead_of_3_mm_over_1_64_m_takes_18_9_ml() -> None:

@@ -17,7 +17,7 @@ from kitting.calc.planning.renewal import (
     verdict,
 )
 from kitting.facts.words import RelaxedBy, Rule, Source
-from kitting.wording.everything import as_text, say
+from kitting.wording.reasons import as_text, say
 
 
 def general(rule: str, relaxed_by: str = "workshop") -> Statement:

@@ -6,7 +6,7 @@ from datetime import date
 
 from kitting.calc.planning.variants import Open, OptionFacts, Settled, SplitFacts, settle
 from kitting.facts.conditions import BuildDate, CarFacts, Equipment, OptionChosen, hold
-from kitting.wording.everything import say
+from kitting.wording.reasons import say
 
 CHANGE = date(2019, 6, 1)
 BY_DATE = SplitFacts(

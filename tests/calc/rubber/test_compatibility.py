@@ -21,7 +21,7 @@ from kitting.calc.rubber.compatibility import (
 from kitting.facts.elastomers import ELASTOMERS
 from kitting.facts.rubber_media import MEDIA, compatibility
 from kitting.facts.words import RATINGS, Rating, Source
-from kitting.wording.everything import as_text, say
+from kitting.wording.reasons import as_text, say
 
 
 def word(source: str, medium: str, rating: str) -> SourceStatement:

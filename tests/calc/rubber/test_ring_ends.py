@@ -24,7 +24,7 @@ from kitting.calc.rubber.ring_ends import (
     nearness,
     swappable,
 )
-from kitting.wording.everything import say
+from kitting.wording.reasons import say
 
 PUMP = RingEnd("pipe", "into the pump", "short leg", "FKM-17X2.5", 17.0, 2.5, "FKM", 75, "brown")
 HEATER = RingEnd("pipe", "into the heater", "long leg", "EPDM-17X2", 17.0, 2.0, "EPDM", 70, "black")

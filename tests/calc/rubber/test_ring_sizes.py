@@ -35,7 +35,7 @@ from kitting.errors import FigureError
 from kitting.facts.reasons import Reason
 from kitting.facts.ring_reasons import GlandShare
 from kitting.facts.ring_standards import Ring, borrowed, guidance, require_size, standard_sizes
-from kitting.wording.everything import say
+from kitting.wording.reasons import say
 from kitting.wording.rubber import limits_text
 
 

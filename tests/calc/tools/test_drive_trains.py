@@ -19,7 +19,7 @@ from kitting.facts.tool_reasons import ToolReason
 from kitting.facts.tool_words import RangePolicy, ToolTask
 from kitting.facts.units import Torque, parse_torque
 from kitting.facts.words import FastenerAccess
-from kitting.wording.everything import say
+from kitting.wording.reasons import say
 
 THIRTEEN = Head("hexagon", "13 mm")
 

@@ -15,7 +15,7 @@ from kitting.store import reading
 from kitting.tables.all import Base
 from kitting.tables.items import Item
 from kitting.tables.units import Fit
-from kitting.wording.everything import say
+from kitting.wording.reasons import say
 
 SIMPLE = unit(
     "      - {code: a, name: A, system: engine, fits: [{item: RING, position: p1}]}",

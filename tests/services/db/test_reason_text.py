@@ -8,7 +8,7 @@ from kitting.calc.rubber.compatibility import Lubricated, Touching, judge_contac
 from kitting.facts.plan_reasons import ContactPlace, ContactReason
 from kitting.facts.reasons import because
 from kitting.services.db.reason_text import reason_as_text, reason_of_text
-from kitting.wording.everything import say
+from kitting.wording.reasons import say
 
 KINDS = (ContactPlace, ContactReason)
 

@@ -15,8 +15,8 @@ from kitting.services.catalogue.load import load_sources
 from kitting.services.kit.bags import kit_view
 from kitting.store import reading
 from kitting.tables.units import Stage
-from kitting.wording.everything import as_text
 from kitting.wording.figures import NO_FIGURE
+from kitting.wording.reasons import as_text
 from kitting.wording.tightening import second_text, stage_text, tightening_text
 
 

@@ -17,8 +17,8 @@ from kitting.services.planning.jobs import list_cars, list_jobs
 from kitting.services.planning.request import PlanRequest
 from kitting.store import reading
 from kitting.views.explanations import ChainView
-from kitting.wording.everything import say
 from kitting.wording.plan import subject
+from kitting.wording.reasons import say
 
 
 def test_why_goes_down_to_job_step_joint_and_position(garage: Engine) -> None:

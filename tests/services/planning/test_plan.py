@@ -16,7 +16,7 @@ from kitting.files.output.plain import as_plain
 from kitting.services.kit.bags import kit_view, pick_view
 from kitting.services.planning import rows
 from kitting.services.planning.variants import settle_variant
-from kitting.wording.everything import say
+from kitting.wording.reasons import say
 from kitting.wording.tightening import stages_text
 
 KEYS = {

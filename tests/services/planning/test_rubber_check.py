@@ -33,8 +33,8 @@ from kitting.services.kit.bags import kit_view, pick_view
 from kitting.store import reading
 from kitting.views.bookings import BookingView
 from kitting.views.plan import PlanView
-from kitting.wording.everything import as_text, say
 from kitting.wording.plan import stopped_text
+from kitting.wording.reasons import as_text, say
 
 ITEMS = """
   - {code: EPDM-20, name: Ring, kind: o-ring, elastomer: EPDM, ring_inside: 20 mm, ring_section: 2 mm}

@@ -13,7 +13,7 @@ from kitting.services.rubber.catalogue_rings import RingQuery, ring_items
 from kitting.services.rubber.find import find_for_gland, find_measured, find_same
 from kitting.store import reading
 from kitting.views.rubber import FreeView
-from kitting.wording.everything import say
+from kitting.wording.reasons import say
 
 
 def codes(engine: Engine, inside: int, section: int, elastomer: str | None = None) -> list[str]:

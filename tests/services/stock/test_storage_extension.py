@@ -41,7 +41,7 @@ from kitting.store import reading
 from kitting.tables.stock import Lot, Movement
 from kitting.tables.supply import Branch
 from kitting.views.stock import ExtendedView, LotView, StorageReason
-from kitting.wording.everything import say
+from kitting.wording.reasons import say
 
 ITEMS = """  - {code: NBR, name: N, kind: o-ring, elastomer: NBR}
   - {code: TEF, name: T, kind: o-ring, elastomer: PTFE}

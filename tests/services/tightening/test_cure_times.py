@@ -26,8 +26,8 @@ from kitting.views.tightening import (
     PutOnView,
     TightenView,
 )
-from kitting.wording.everything import say
 from kitting.wording.figures import NOT_STATED
+from kitting.wording.reasons import say
 from kitting.wording.tightening import amount_text, put_on_text, times_text, verdict_text
 
 TOLD = (

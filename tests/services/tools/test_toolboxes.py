@@ -34,7 +34,7 @@ from kitting.store import reading
 from kitting.tables.toolbox import Tool, Toolbox
 from kitting.views.tightening import TightenStageView, TightenView
 from kitting.views.tools import BuyView, NeedView, ToolCheckView, TrainView
-from kitting.wording.everything import say
+from kitting.wording.reasons import say
 from kitting.wording.tightening import general_text, second_text, stage_text
 from kitting.wording.tools import (
     cover_texts,
