@@ -21,3 +21,4 @@ class DoubtReason(ReasonCode):
     ANOTHER_SIZE = "another size"
     SIZE_NOT_STATED = "size not stated"
     ANOTHER_RUBBER = "another rubber"
+    OPINIONS = "opinions"

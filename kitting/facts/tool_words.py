@@ -59,9 +59,13 @@ class ToolAskSort(Word):
 
 
 class ToolVerdict(Word):
-    """Whether the tools can do it; unknown where a figure or a head is not stated."""
+    """Whether the tools can do it; unknown where a figure or a head is not stated.
+
+    Stopped waits for a variant that is not settled.
+    """
 
     GAP = "gap"
+    STOPPED = "stopped"
     UNKNOWN = "unknown"
     HAVE = "have"
 

@@ -8,6 +8,7 @@ from datetime import date
 from kitting.facts.amounts import Thousandths
 from kitting.facts.plan_reasons import LubricantReason
 from kitting.facts.reasons import Reason, ReasonCode
+from kitting.facts.verdicts import Doubt
 from kitting.facts.words import FindingResult, NeedRule
 from kitting.views.bookings import ElsewhereView, PromisedView
 from kitting.views.plan import CautionView, CoverView, RingView, TighteningView
@@ -83,7 +84,7 @@ class ShortageView:
 
 @dataclass(frozen=True, slots=True)
 class PickView:
-    """The pick list of a plan, in bin order; `stopped` says what is left off and why.
+    """The pick list of a plan, in bin order; `doubts` says what is not fine, or left off, and why.
 
     `booking` is its number where it is of one, with everything that is short of it.
     """
@@ -93,7 +94,7 @@ class PickView:
     vehicle: str
     jobs: tuple[str, ...]
     lines: tuple[PickLine, ...]
-    stopped: tuple[Reason, ...]
+    doubts: tuple[Doubt, ...]
     cautions: tuple[CautionView, ...]
     booking: str | None = None
     shortages: tuple[ShortageView, ...] = ()
@@ -177,7 +178,10 @@ class Bag:
 
 @dataclass(frozen=True, slots=True)
 class KitView:
-    """All labels of a plan: one for the kit, one per bag, one per ring end."""
+    """All labels of a plan: one for the kit, one per bag, one per ring end.
+
+    `doubts` says what is not fine, or left off, and why.
+    """
 
     reference: str
     on: date
@@ -185,7 +189,7 @@ class KitView:
     jobs: tuple[str, ...]
     bags: tuple[Bag, ...]
     loose: tuple[BagLine, ...]
-    stopped: tuple[Reason, ...]
+    doubts: tuple[Doubt, ...]
     hazards: tuple[str, ...]
     cautions: tuple[CautionView, ...]
     booking: str | None = None

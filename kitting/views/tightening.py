@@ -12,6 +12,7 @@ from kitting.facts.amounts import Thousandths
 from kitting.facts.reasons import Reason
 from kitting.facts.stages import Stage
 from kitting.facts.units import Quantity, Torque
+from kitting.facts.verdicts import Doubt
 from kitting.facts.words import CureVerdict, PatternShape, Rule, ThreadState
 from kitting.views.plan import CautionView
 from kitting.views.tools import TrainView
@@ -176,8 +177,8 @@ class TightenJointView:
 class TightenView:
     """The tightening sheet of a plan; `boxes` are the toolboxes that the wrenches are chosen from.
 
-    `stopped` names what is left off and why; `put_on` is what has to set where nothing is
-    tightened.
+    `doubts` says what is not fine, or left off, and why; `put_on` is what has to set where nothing
+    is tightened.
     """
 
     reference: str
@@ -186,7 +187,7 @@ class TightenView:
     jobs: tuple[str, ...]
     boxes: tuple[str, ...]
     joints: tuple[TightenJointView, ...]
-    stopped: tuple[Reason, ...]
+    doubts: tuple[Doubt, ...]
     cautions: tuple[CautionView, ...]
     put_on: tuple[PutOnView, ...] = ()
 

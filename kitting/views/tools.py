@@ -20,6 +20,7 @@ from kitting.facts.tool_words import (
     ToolVerdict,
 )
 from kitting.facts.units import Torque
+from kitting.facts.verdicts import Verdict, tally, weakest
 from kitting.views.plan import CautionView
 
 
@@ -93,7 +94,8 @@ class RequirementView:
 class NeedView:
     """One requirement for all places that ask the same, and whether the toolbox meets it.
 
-    `state` is unknown where no figure or no head is stated, so that nothing can be proven.
+    `state` is unknown where no figure or no head is stated, so that nothing can be proven, and
+    stopped while a variant is open that decides whether it is asked at all.
     """
 
     what: RequirementView
@@ -125,6 +127,14 @@ class FigureView:
     state: FigureVerdict
 
 
+_VERDICTS = {
+    ToolVerdict.GAP: Verdict.NO,
+    ToolVerdict.STOPPED: Verdict.STOPPED,
+    ToolVerdict.UNKNOWN: Verdict.UNKNOWN,
+    ToolVerdict.HAVE: Verdict.FINE,
+}
+
+
 @dataclass(frozen=True, slots=True)
 class ToolCheckView:
     """Can these boxes do the jobs of a plan?
@@ -145,6 +155,16 @@ class ToolCheckView:
     cautions: tuple[CautionView, ...]
     cover: BuyView | None = None
     no_cover: Reason | None = None
+
+    @property
+    def tally(self) -> dict[Verdict, int]:
+        """How many requirements come to which verdict."""
+        return tally(_VERDICTS[need.state] for need in self.needs)
+
+    @property
+    def verdict(self) -> Verdict:
+        """The worst of them: fine where everything can be done for certain."""
+        return weakest(_VERDICTS[need.state] for need in self.needs)
 
     @property
     def gaps(self) -> tuple[NeedView, ...]:

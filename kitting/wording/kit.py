@@ -23,8 +23,8 @@ from kitting.wording.reasons import register, say
 
 register(
     {
-        LeftOff.STOPPED: "{jobs} STOPPED: {question} {check}",
-        LeftOff.CLASH: "LEFT OFF: {clash}",
+        LeftOff.STOPPED: "{jobs}: {question} {check}",
+        LeftOff.CLASH: "left off: {clash}",
         LeftOff.SEALS_NOT_COUNTED: "OLD SEALS NOT COUNTED: {joints}",
         LeftOff.NOT_READY: "NOT READY: {lack}",
     }

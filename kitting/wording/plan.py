@@ -147,6 +147,10 @@ register(
         DoubtReason.SIZE_NOT_STATED: (
             "the size of " + _PLACE + " is not stated (ring_inside:, ring_section: of the item)"
         ),
+        DoubtReason.OPINIONS: (
+            "how {item} stands {what:, } is an opinion only: the maker's data decide (media: of the"
+            " item)"
+        ),
         DoubtReason.ANOTHER_RUBBER: (
             "{item} is another rubber ({rubber}) than {joint}: {position} asks for ({asked})"
         ),

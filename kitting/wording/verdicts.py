@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from kitting.facts.verdicts import Verdict
-from kitting.wording.reasons import register_names
+from kitting.facts.verdicts import Doubt, Verdict
+from kitting.wording.reasons import register_names, say
 
 _CALLED = {
     Verdict.NO: "NO",
@@ -16,9 +16,18 @@ _CALLED = {
 register_names(_CALLED)
 
 
+NOT_FINE = "NOT FINE: READ THIS FIRST"
+"""The heading of what keeps a sheet's plan from being fine."""
+
+
 def verdict_text(verdict: Verdict) -> str:
     """A verdict as it stands on screen and paper."""
     return _CALLED[verdict]
+
+
+def doubt_text(doubt: Doubt) -> str:
+    """A doubt with its verdict: "CANNOT BE PROVEN: no tightening figure for …"."""
+    return f"{verdict_text(doubt.verdict)}: {say(doubt.because)}"
 
 
 def tally_text(tally: Mapping[Verdict, int]) -> str:

@@ -22,6 +22,7 @@ from kitting.wording.kit import (
 )
 from kitting.wording.reasons import say
 from kitting.wording.tightening import tightening_text
+from kitting.wording.verdicts import doubt_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,8 +63,8 @@ def write_kit(kit: KitView) -> Writer:
         # One frame for each, so that one that finds no room is counted.
         for short in kit.shortages:
             column.boxed(f"SHORT: {shortage_text(short, elsewhere=False)}", text, lines=6)
-        for reason in kit.stopped:
-            column.boxed(say(reason), text, lines=6)
+        for doubt in kit.doubts:
+            column.boxed(doubt_text(doubt), text, lines=6)
         column.put(bags, text)
         column.put_list(jobs, text)
         if loose:

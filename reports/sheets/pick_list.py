@@ -19,7 +19,7 @@ from kitting.wording.kit import (
     shortage_text,
     taking,
 )
-from kitting.wording.reasons import say
+from kitting.wording.verdicts import NOT_FINE, doubt_text
 
 _ROW = 9.0
 # Columns in mm: tick, bin, amount, item from the left margin; rule and bags count from the right.
@@ -54,7 +54,7 @@ def _body(pick: PickView, sheet: Sheet) -> None:
         sheet.text(job, 10, gap=0.3)
     sheet.y += 1.5
     sheet.box("SHORT", [shortage_text(short) for short in pick.shortages])
-    sheet.box("LEFT OFF THIS LIST", [say(reason) for reason in pick.stopped])
+    sheet.box(NOT_FINE, tuple(map(doubt_text, pick.doubts)))
     sheet.blanks(("picked by", "date", "checked by"))
     sheet.y += 1
     _headings(sheet)

@@ -30,7 +30,7 @@ from kitting.reports.wording import sign
 from kitting.views.kit import Bag, DiffersView, EndLabel, KitView
 from kitting.wording.figures import many
 from kitting.wording.kit import differs_text, lubricant_text, rubber_text
-from kitting.wording.reasons import say
+from kitting.wording.verdicts import NOT_FINE, doubt_text
 
 _PRACTICE = (
     "Lay each new ring on its drawing and measure its section before it goes on; tick it when it is"
@@ -69,7 +69,7 @@ def draw_seal_map(kit: KitView, target: BinaryIO, paper: str = "A4") -> int:
     Raises KittingError for an unknown paper, and for a kit without a ring.
     """
     if not any(bag.ends for bag in kit.bags):
-        left_off = "".join(f" {say(reason)}." for reason in kit.stopped)
+        left_off = "".join(f" {doubt_text(doubt)}." for doubt in kit.doubts)
         raise KittingError(
             f"no joint of kit {kit.reference} has a ring, so there is no seal map.{left_off}"
             " The plan shows what it does have",
@@ -97,7 +97,7 @@ def _body(kit: KitView, sheet: Sheet) -> None:
     sheet.text(f"{many(ends, 'ring end')} in {many(len(joints), 'joint')}, in the order of"
                " refitting.", 10, gap=0.3)  # fmt: skip
     sheet.text(_PRACTICE, 9, lines=5, gap=1.5)
-    sheet.box("LEFT OFF THIS SHEET", [say(reason) for reason in kit.stopped])
+    sheet.box(NOT_FINE, tuple(map(doubt_text, kit.doubts)))
     hatches = hatchings(kit)
     sheet.keep([Block(10.0, paint_bar)])
     for block in key(hatches, sheet):

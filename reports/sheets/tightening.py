@@ -15,8 +15,8 @@ from kitting.views.tightening import (
     TightenRowView,
     TightenView,
 )
-from kitting.wording.reasons import say
 from kitting.wording.tightening import TIMES_REMARK, amount_text, put_on_text, times_text
+from kitting.wording.verdicts import NOT_FINE, doubt_text
 
 _PRACTICE = (
     "General practice, no source: start every fastener by hand, 2 to 3 turns; loosen in the"
@@ -48,7 +48,7 @@ def _body(view: TightenView, sheet: Sheet) -> None:
     sheet.text(_PRACTICE, 9, gap=0.3 if view.sets else 2)
     if view.sets:
         sheet.text(TIMES_REMARK, 9, lines=4, gap=2)
-    sheet.box("LEFT OFF THIS SHEET", tuple(map(say, view.stopped)))
+    sheet.box(NOT_FINE, tuple(map(doubt_text, view.doubts)))
     sheet.box("PUT ON WHERE NOTHING IS TIGHTENED", tuple(map(put_on_text, view.put_on)))
     sheet.blanks(("tightened by", "date", "checked by"))
     sheet.y += 2

@@ -59,23 +59,25 @@ def _body(view: ToolCheckView, sheet: Sheet) -> None:
 
 
 def _counts(view: ToolCheckView, sheet: Sheet) -> None:
-    """How the check came out, in three framed figures; what stops the work has the heavy frame."""
+    """How the check came out, in framed figures; what stops the work has the heavy frame."""
     states = [need.state for need in view.needs]
-    gaps, unknown = states.count(ToolVerdict.GAP), states.count(ToolVerdict.UNKNOWN)
+    gaps, stopped = states.count(ToolVerdict.GAP), states.count(ToolVerdict.STOPPED)
     found = (
         (gaps, "gap" if gaps == 1 else "gaps"),
-        (unknown, "cannot be proven"),
-        (len(states) - gaps - unknown, "in order"),
+        *([(stopped, "stopped")] if stopped else []),
+        (states.count(ToolVerdict.UNKNOWN), "cannot be proven"),
+        (states.count(ToolVerdict.HAVE), "in order"),
     )
     sheet.keep([Block(14.0, partial(_paint_counts, found))])
 
 
 def _paint_counts(found: Sequence[tuple[int, str]], sheet: Sheet) -> None:
-    wide, high, apart = (sheet.width - 8) / 3, 11.0, 4.0
+    high, apart = 11.0, 4.0
+    wide = (sheet.width - apart * (len(found) - 1)) / len(found)
     for place, (count, words) in enumerate(found):
         left = place * (wide + apart)
         x, y = sheet.point(left, high)
-        heavy = place < 2 and count > 0
+        heavy = place < len(found) - 1 and count > 0
         sheet.canvas.setLineWidth(2.0 if heavy else 0.9)
         sheet.canvas.rect(x, y, wide * MM, high * MM)
         figure = fit(str(count), (18 * MM, high * MM), (20, 10), bold=True, lines=1)

@@ -33,7 +33,7 @@ from kitting.cli.options import (
 )
 
 if TYPE_CHECKING:
-    from kitting.facts.reasons import Reason
+    from kitting.facts.verdicts import Doubt
     from kitting.views.kit import KitView, ShortageView
 
 app = typer.Typer(
@@ -104,8 +104,7 @@ def pick_command(
 ) -> None:
     """Print the pick list of a plan, or of a booking, in bin order.
 
-    Exit code 3 when some jobs are stopped (their parts are left off) or something is short; the
-    sheet says so.
+    Exit code 3 unless all is fine and there; the sheet says first what is not.
 
     Example: kitting sheet pick "PELL 117" J1 J2 --on 2026-04-15 --out pick-list.pdf
     """
@@ -125,8 +124,7 @@ def pick_command(
     target = BytesIO()
     draw_pick_list(view, target, paper=paper)
     keep(out or Path(f"pick-list-{view.booking or view.reference}.pdf"), target)
-    _say_stopped(bool(view.stopped))
-    _say_short(view.shortages)
+    _say_doubts(view.doubts, view.shortages)
 
 
 @app.command("labels")
@@ -155,8 +153,7 @@ def labels_command(
     count = draw_kit_labels(view, chosen, target, start=start, offset=shift)
     keep(out or Path(f"labels-{view.booking or view.reference}.pdf"), target)
     remark(f"{count} labels on {chosen.name}")
-    _say_stopped(bool(view.stopped))
-    _say_short(view.shortages)
+    _say_doubts(view.doubts, view.shortages)
 
 
 @app.command("seals")
@@ -172,8 +169,8 @@ def seals_command(
 ) -> None:
     """Print the seal map: joint by joint, which ring goes on which end, drawn to scale.
 
-    It tells each ring from those it could be swapped with. Exit code 3 when some jobs are stopped
-    (their rings are left off) or something is short.
+    It tells each ring from those it could be swapped with. Exit code 3 unless all is fine and
+    there; the sheet says first what is not.
 
     Example: kitting sheet seals "PELL 117" J1 J2 --on 2026-04-15 --out seal-map.pdf
     """
@@ -183,8 +180,7 @@ def seals_command(
     target = BytesIO()
     draw_seal_map(view, target, paper=paper)
     keep(out or Path(f"seal-map-{view.booking or view.reference}.pdf"), target)
-    _say_stopped(bool(view.stopped))
-    _say_short(view.shortages)
+    _say_doubts(view.doubts, view.shortages)
 
 
 @app.command("tools")
@@ -202,13 +198,15 @@ def tools_command(
 ) -> None:
     """Print the tool check: gaps first, what to lay out, and the torque ranges drawn to scale.
 
-    Exit code 3 when something cannot be done with the boxes.
+    Exit code 3 unless everything can be done, for certain, with the boxes.
 
     Example: kitting sheet tools "PELL 117" J3 --box bay --on 2026-04-15 --out tools.pdf
     """
+    from kitting.facts.verdicts import Verdict
     from kitting.reports.sheets.tool_check import draw_tool_check
     from kitting.services.tools.purchase import check_with_cover
     from kitting.store import reading
+    from kitting.wording.verdicts import tally_text
 
     plan = plan_request(registration, jobs, on, assume)
     request = tool_request(plan, boxes, policy, currency)
@@ -217,8 +215,8 @@ def tools_command(
     target = BytesIO()
     draw_tool_check(view, target, paper=paper)
     keep(out or Path(f"tools-{view.reference}.pdf"), target)
-    if view.gaps:
-        remark(f"{len(view.gaps)} things cannot be done with these boxes (see the sheet)")
+    if view.verdict is not Verdict.FINE:
+        remark(f"not all can be done with these boxes: {tally_text(view.tally)} (see the sheet)")
         raise typer.Exit(NO)
 
 
@@ -237,11 +235,12 @@ def tighten_command(
 ) -> None:
     """Print the tightening sheet: stages, wrench and setting, order, a tick per bolt and stage.
 
-    Of a booking it is withheld while a count of old seals differs. Exit code 3 when some jobs are
-    stopped: their joints are left off, and the sheet says so.
+    Of a booking it is withheld while a count of old seals differs. Exit code 3 unless all is fine;
+    the sheet says first what is not.
 
     Example: kitting sheet tighten "PELL 117" J3 --box bay --on 2026-04-15 --out tighten.pdf
     """
+    from kitting.facts.verdicts import worst_first
     from kitting.reports.sheets.tightening import draw_tightening
     from kitting.services.planning.request import PlanRequest
     from kitting.services.tightening.sheet import tighten
@@ -252,22 +251,18 @@ def tighten_command(
         plan = PlanRequest(
             registration or "", tuple(jobs or ()), fitting_date(on), assumptions(assume)
         )
-        reasons: tuple[Reason, ...] = ()
+        doubts: tuple[Doubt, ...] = ()
         if booking is not None:
             from kitting.services.bookings.seal_count import refit_of
 
             refit = refit_of(session, booking)
-            plan, reasons = refit.request, refit.reasons
+            plan, doubts = refit.request, refit.doubts
         view = tighten(session, tool_request(plan, boxes, policy))
-    view = replace(view, stopped=(*view.stopped, *reasons))
+    view = replace(view, doubts=worst_first((*view.doubts, *doubts)))
     target = BytesIO()
     draw_tightening(view, target, paper=paper)
     keep(out or Path(f"tighten-{booking or view.reference}.pdf"), target)
-    if reasons:
-        from kitting.wording.reasons import say
-
-        remark("; ".join(say(reason) for reason in reasons))
-    _say_stopped(bool(view.stopped))
+    _say_doubts(view.doubts)
 
 
 @app.command("ruler")
@@ -311,15 +306,17 @@ def _millimetres(text: str) -> tuple[float, float]:
     return right, up
 
 
-def _say_stopped(stopped: bool) -> None:
-    if stopped:
-        remark("some jobs are stopped; their parts are left off (see the box on the sheet)")
-        raise typer.Exit(NO)
+def _say_doubts(doubts: tuple[Doubt, ...], shortages: tuple[ShortageView, ...] = ()) -> None:
+    """Exit code 3 for whatever is short or not fine, with how much of it there is."""
+    if not doubts and not shortages:
+        return
+    from kitting.facts.verdicts import tally
+    from kitting.wording.figures import many
+    from kitting.wording.verdicts import tally_text
 
-
-def _say_short(shortages: tuple[ShortageView, ...]) -> None:
+    if doubts:
+        found = tally_text(tally(doubt.verdict for doubt in doubts))
+        remark(f"not all is fine: {found} (see the box on the sheet)")
     if shortages:
-        from kitting.wording.figures import many
-
         remark(f"{many(len(shortages), 'line is', 'lines are')} short (see the sheet)")
-        raise typer.Exit(NO)
+    raise typer.Exit(NO)

@@ -177,6 +177,7 @@ def check(
 
     Example: kitting toolbox check "PELL 117" J3 --box bay --on 2026-04-15
     """
+    from kitting.facts.verdicts import Verdict
     from kitting.services.tools.check import check_tools
     from kitting.store import reading
 
@@ -190,7 +191,7 @@ def check(
         from kitting.cli.render.tools import show_check
 
         show_check(console(), view)
-    if view.gaps:
+    if view.verdict is not Verdict.FINE:
         raise typer.Exit(NO)
 
 

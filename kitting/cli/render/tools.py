@@ -55,13 +55,15 @@ def show_list(console: Console, tools: Sequence[ToolListing]) -> None:
 
 def show_check(console: Console, view: ToolCheckView) -> None:
     """Gaps first, then what is there, then the range chart."""
-    gaps = len(view.gaps)
-    unknown = sum(need.state == ToolVerdict.UNKNOWN for need in view.needs)
+    states = [need.state for need in view.needs]
+    gaps, stopped = states.count(ToolVerdict.GAP), states.count(ToolVerdict.STOPPED)
+    unknown = states.count(ToolVerdict.UNKNOWN)
+    waiting = f" {stopped} stopped," if stopped else ""
     console.print(f"{view.vehicle}: {', '.join(view.jobs)}", style="bold")
     console.print(f"Boxes {', '.join(view.boxes)} on {view.on}, range policy {view.policy}")
     console.print(
-        f"{many(gaps, 'gap')}, {unknown} that cannot be proven,"
-        f" {len(view.needs) - gaps - unknown} in order"
+        f"{many(gaps, 'gap')},{waiting} {unknown} that cannot be proven,"
+        f" {states.count(ToolVerdict.HAVE)} in order"
     )
     for state in ToolVerdict:
         needs = [need for need in view.needs if need.state == state]

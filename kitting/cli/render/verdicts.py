@@ -9,7 +9,7 @@ from rich.padding import Padding
 
 from kitting.cli.actions import with_steps
 from kitting.facts.verdicts import Doubt
-from kitting.wording.everything import say
+from kitting.wording.reasons import say
 from kitting.wording.verdicts import verdict_text
 
 

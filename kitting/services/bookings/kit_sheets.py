@@ -7,11 +7,13 @@ from datetime import date
 
 from sqlalchemy.orm import Session
 
+from kitting.facts.verdicts import Doubt, worst_first
 from kitting.services.bookings.kit_record import plan_of
 from kitting.services.bookings.states import find_booking, require_open
 from kitting.services.bookings.view import booking_view
 from kitting.services.kit.bags import kit_view, pick_view
-from kitting.views.bookings import BookingView, NeededView
+from kitting.services.kit.left_off import opinions_at_a_glance
+from kitting.views.bookings import BookingView, Lack, NeededView
 from kitting.views.kit import KitView, PickLine, PickView, ShortageView
 
 NOT_PRINTED = "its sheets are not printed"  # of a booking that is over: they would be read as live
@@ -32,7 +34,14 @@ def pick_of(session: Session, number: str) -> PickView:
         ),
         booking=view.number,
         shortages=_shortages(view),
+        doubts=_doubts(picked.doubts, view),
     )
+
+
+def _doubts(planned: tuple[Doubt, ...], view: BookingView) -> tuple[Doubt, ...]:
+    """What the plan leaves in doubt, and what the booking does; what is short has its own place."""
+    own = (doubt for doubt in view.doubts if doubt.because.code is not Lack.SHORT)
+    return worst_first((*planned, *opinions_at_a_glance(own)))
 
 
 def _with_sources(line: PickLine, need: NeededView | None) -> PickLine:
@@ -44,8 +53,10 @@ def labels_of(session: Session, number: str) -> KitView:
     booking = find_booking(session, number)
     require_open(booking, NOT_PRINTED)
     view = booking_view(session, booking)
+    kit = kit_view(plan_of(session, booking))
     return replace(
-        kit_view(plan_of(session, booking)),
+        kit,
+        doubts=_doubts(kit.doubts, view),
         booking=view.number,
         shortages=_shortages(view),
         keeps_to=_earliest(view),

@@ -13,8 +13,8 @@ from sqlalchemy.orm import Session
 from kitting.calc.stock.allocation import allocate
 from kitting.calc.stock.storage import judge
 from kitting.facts.words import ShelfPolicy
-from kitting.services.bookings.states import BookingFacts
 from kitting.services.bookings.coverage import coverage
+from kitting.services.bookings.states import BookingFacts
 from kitting.services.stock.ledger import Claim, TakenError, let_all_go, set_all_aside
 from kitting.services.stock.lots import POLICY, STORED, Shelves, read_shelves, stored
 from kitting.tables.bookings import Booking, BookingNeed, Promise

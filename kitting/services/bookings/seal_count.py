@@ -13,10 +13,12 @@ from kitting.actions import Action, next_step
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.names import nearest
 from kitting.facts.reasons import Reason, RefusedError, because
+from kitting.facts.verdicts import Aspect, Doubt, Verdict, worst_first
 from kitting.services.bookings.kit_record import plan_of, request_of
 from kitting.services.bookings.states import BookingFacts, find_booking, require_open
 from kitting.services.bookings.view import booking_view
 from kitting.services.kit.bags import kit_view
+from kitting.services.kit.left_off import opinions_at_a_glance
 from kitting.services.kit.old_seals import STAYS_BEHIND, old_seals
 from kitting.services.planning.request import PlanRequest
 from kitting.store import writing
@@ -152,7 +154,7 @@ class Refit:
     """What is asked of the plan of a booking for its refit sheet, and what has to stand on it."""
 
     request: PlanRequest
-    reasons: tuple[Reason, ...]
+    doubts: tuple[Doubt, ...]
 
 
 def refit_of(session: Session, number: str) -> Refit:
@@ -170,8 +172,8 @@ def refit_of(session: Session, number: str) -> Refit:
             then=[next_step(Action.COUNT_SEALS, booking=booking.number)],
         )
     left = uncounted(removal)
-    reasons = [because(LeftOff.SEALS_NOT_COUNTED, joints=left)] if left else []
-    reasons += [
-        because(LeftOff.NOT_READY, lack=lack) for lack in booking_view(session, booking).lacking
-    ]
-    return Refit(request_of(session, booking), tuple(reasons))
+    doubts = list(opinions_at_a_glance(booking_view(session, booking).doubts))
+    if left:
+        uncounted_seals = because(LeftOff.SEALS_NOT_COUNTED, joints=left)
+        doubts.append(Doubt(Verdict.UNKNOWN, Aspect.FINDING, uncounted_seals))
+    return Refit(request_of(session, booking), worst_first(doubts))

@@ -1,4 +1,4 @@
-"""Kits: the pick list and the bags of a plan. Nothing of a stopped job is picked or bagged."""
+"""Kits: the pick list and the bags of a plan. Nothing that is stopped is picked or bagged."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from kitting.calc.rubber.ring_ends import apart
 from kitting.facts.names import natural_key
 from kitting.facts.words import ItemFamily, NeedRule, Rule
-from kitting.services.kit.left_off import going_on, left_off, refuse_stopped
+from kitting.services.kit.left_off import jobs_of, kit_doubts, refuse_stopped
 from kitting.services.kit.old_seals import old_seals
 from kitting.services.kit.ring_labels import end_label, ring_end, with_differences
 from kitting.views.kit import Bag, BagLine, ContentView, KitView, PickLine, PickView
@@ -20,7 +20,7 @@ _Row = tuple[LineView, list[PositionView]]
 def pick_view(plan: PlanView) -> PickView:
     """The pick list in bin order: what is taken, and what to bring in case an inspection fails.
 
-    Raises RefusedError when every job of the plan is stopped.
+    Raises RefusedError when everything of the plan is stopped.
     """
     refuse_stopped(plan)
     bags = tuple(_bags(plan))
@@ -37,15 +37,15 @@ def pick_view(plan: PlanView) -> PickView:
         reference=plan.reference,
         on=plan.on,
         vehicle=plan.vehicle.public_name,
-        jobs=going_on(plan),
+        jobs=jobs_of(plan),
         lines=tuple(rows),
-        stopped=left_off(plan),
+        doubts=kit_doubts(plan),
         cautions=plan.cautions,
     )
 
 
 def kit_view(plan: PlanView) -> KitView:
-    """All labels of a plan. Raises RefusedError when every job of the plan is stopped."""
+    """All labels of a plan. Raises RefusedError when everything of the plan is stopped."""
     refuse_stopped(plan)
     loose = [_loose_use(use) for use in plan.uses if use.to_take]
     loose += [_loose_packet(line) for line in plan.lines if line.to_take and not line.positions]
@@ -55,10 +55,10 @@ def kit_view(plan: PlanView) -> KitView:
         reference=plan.reference,
         on=plan.on,
         vehicle=plan.vehicle.public_name,
-        jobs=going_on(plan),
+        jobs=jobs_of(plan),
         bags=with_differences(tuple(_bags(plan))),
         loose=tuple(loose),
-        stopped=left_off(plan),
+        doubts=kit_doubts(plan),
         hazards=tuple(dict.fromkeys(words)),
         cautions=plan.cautions,
     )

@@ -1,31 +1,68 @@
-"""What a plan leaves off its kit, and why."""
+"""What of a plan is left off its kit, or is not fine, and why."""
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+
 from kitting.actions import Action, next_step
+from kitting.facts.doubt_reasons import DoubtReason
+from kitting.facts.plan_reasons import ContactPlace
 from kitting.facts.reasons import Reason, RefusedError, because
+from kitting.facts.verdicts import Aspect, Doubt, Verdict, worst_first
 from kitting.views.kit import LeftOff
 from kitting.views.plan import PlanView
 
 
-def going_on(plan: PlanView) -> tuple[str, ...]:
-    """The jobs of a plan that are not stopped."""
-    return tuple(f"{job.code} {job.name}" for job in plan.jobs if not job.stopped_by)
+def jobs_of(plan: PlanView) -> tuple[str, ...]:
+    """The jobs of a plan by code and name."""
+    return tuple(f"{job.code} {job.name}" for job in plan.jobs)
 
 
 def left_off(plan: PlanView) -> tuple[Reason, ...]:
     """What is left off, with the check that would let it go on."""
-    stopped = (
-        because(LeftOff.STOPPED, jobs=split.stops, question=split.question, check=split.check)
-        for split in plan.unresolved
+    return tuple(doubt.because for doubt in _left_off(plan))
+
+
+def _left_off(plan: PlanView) -> Iterator[Doubt]:
+    for clash in plan.clashes:
+        yield Doubt(Verdict.NO, Aspect.RUBBER, because(LeftOff.CLASH, clash=clash.reason))
+    for split in plan.unresolved:
+        check = because(
+            LeftOff.STOPPED, jobs=split.stops, question=split.question, check=split.check
+        )
+        yield Doubt(Verdict.STOPPED, Aspect.VARIANT, check)
+
+
+def kit_doubts(plan: PlanView) -> tuple[Doubt, ...]:
+    """What is left off a kit and what of it is not fine, the worst first."""
+    rest = (
+        doubt
+        for doubt in plan.doubts
+        if doubt.aspect is not Aspect.VARIANT
+        and (doubt.aspect, doubt.verdict) != (Aspect.RUBBER, Verdict.NO)
     )
-    clashes = (because(LeftOff.CLASH, clash=clash.reason) for clash in plan.clashes)
-    return (*stopped, *clashes)
+    return worst_first((*_left_off(plan), *opinions_at_a_glance(rest)))
+
+
+def opinions_at_a_glance(doubts: Iterable[Doubt]) -> Iterator[Doubt]:
+    """Doubts with the opinions of how each rubber stands what touches it as one for each item."""
+    opinions: dict[object, dict[str, None]] = defaultdict(dict)
+    for doubt in doubts:
+        reason = doubt.because
+        if doubt.verdict is Verdict.UNKNOWN and isinstance(reason.code, ContactPlace):
+            opinions[reason["item"]][str(reason["what"])] = None
+        else:
+            yield doubt
+    for item, what in opinions.items():
+        glance = because(DoubtReason.OPINIONS, item=str(item), what=tuple(what))
+        yield Doubt(Verdict.UNKNOWN, Aspect.RUBBER, glance)
 
 
 def refuse_stopped(plan: PlanView) -> None:
-    """Raise RefusedError when every job of a plan is stopped: there is nothing to pick."""
-    if not going_on(plan):
+    """Raise RefusedError when everything of a plan is stopped: there is nothing to pick."""
+    entries = (*plan.lines, *plan.uses)
+    if plan.unresolved and all(entry.stopped_by for entry in entries):
         raise RefusedError(
             "nothing of this plan can be picked yet",
             left_off(plan),

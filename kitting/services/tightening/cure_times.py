@@ -16,7 +16,7 @@ from kitting.calc.tightening.cure import stands, worst
 from kitting.facts.names import natural_key
 from kitting.facts.units import Quantity
 from kitting.facts.words import CureVerdict
-from kitting.services.kit.left_off import left_off
+from kitting.services.kit.left_off import jobs_of, left_off
 from kitting.services.planning.draft import draft
 from kitting.services.planning.facts import ItemFacts
 from kitting.services.planning.judge import Draft, JudgedUse
@@ -70,7 +70,7 @@ def curing(session: Session, request: PlanRequest, parked: int | None = None) ->
         reference=plan.reference,
         on=plan.on,
         vehicle=plan.vehicle.public_name,
-        jobs=tuple(f"{job.code} {job.name}" for job in plan.jobs if not job.stopped_by),
+        jobs=jobs_of(plan),
         products=tuple(sorted(products, key=lambda product: natural_key(product.item))),
         parked_minutes=parked,
         verdict=verdict,

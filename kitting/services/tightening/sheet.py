@@ -85,7 +85,7 @@ def tighten(session: Session, request: ToolRequest) -> TightenView:
             for bag in _first_bags(kit)
             if bag.joint in by_joint
         ),
-        stopped=kit.stopped,
+        doubts=kit.doubts,
         cautions=plan.cautions,
         put_on=tuple(elsewhere),
     )

@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from kitting.calc.tools.drive_trains import of_tool, search
 from kitting.calc.tools.toolkit import Answer, Tool, Train, prepare
+from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.reasons import because
 from kitting.facts.tool_reasons import ToolReason
 from kitting.facts.tool_words import FigureVerdict, RangePolicy, ToolSort, ToolTask, ToolVerdict
@@ -32,7 +33,7 @@ from kitting.views.tools import (
 
 # How many hand tools are named: any bar undoes, but which wrench is a choice.
 _SHOWN = {ToolTask.UNDO: 1, ToolTask.TORQUE: 3, ToolTask.ANGLE: 1}
-_TASKS = tuple(ToolTask)
+_TASKS, _STATES = tuple(ToolTask), tuple(ToolVerdict)
 # No scale is read closer than this.
 _FINEST = Decimal("0.000001")
 
@@ -71,8 +72,8 @@ def check_draft(facts: Draft, owned: OwnedTools, policy: RangePolicy) -> ToolChe
     )
 
 
-def _gaps_first(need: NeedView) -> tuple[bool, int]:
-    return need.state != ToolVerdict.GAP, _TASKS.index(need.what.task)
+def _gaps_first(need: NeedView) -> tuple[int, int]:
+    return _STATES.index(need.state), _TASKS.index(need.what.task)
 
 
 def _need_view(asked: Asked, answer: Answer, owned: OwnedTools) -> NeedView:
@@ -80,6 +81,9 @@ def _need_view(asked: Asked, answer: Answer, owned: OwnedTools) -> NeedView:
     reasons = answer.near_misses
     if asked.unknown is not None:
         state, reasons = ToolVerdict.UNKNOWN, (asked.unknown,)
+    if asked.variants:
+        state = ToolVerdict.STOPPED
+        reasons = tuple(because(DoubtReason.VARIANT_OPEN, variant=v) for v in asked.variants)
     return NeedView(
         what=asked.view,
         places=asked.places,

@@ -57,6 +57,7 @@ class Fastener:
     stages: tuple[Stage, ...]
     pattern: str | None
     source: str | None
+    variants: tuple[str, ...] = ()
 
     @property
     def place(self) -> str:
@@ -115,6 +116,7 @@ def _fastener(facts: Draft, part: JudgedPart) -> Fastener:
         stages=known.stages if known else (),
         pattern=known.pattern if known else None,
         source=known.source if known else None,
+        variants=part.variants,
     )
 
 

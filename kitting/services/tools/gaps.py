@@ -34,15 +34,15 @@ def find_gaps(
 ) -> list[Gap]:
     """What the boxes cannot do, with every way to close it from what is on offer.
 
-    Requirements of which nothing can be proven (no figure, no head) are no gaps: no purchase
-    closes them.
+    Requirements of which nothing can be proven (no figure, no head), or that wait for a variant,
+    are no gaps: no purchase closes them.
     """
     box = prepare(owned.tools, policy)
     both = prepare((*owned.tools, *offered.tools), policy)
     gaps = [
         Gap(GapView(asked.view), asked.jobs, _ways(asked, both))
         for asked in requirements(fasteners(facts, stopped=True))
-        if asked.unknown is None and search(asked.requirement, box).gap
+        if asked.unknown is None and not asked.variants and search(asked.requirement, box).gap
     ]
     for need in general_tool_needs(facts):
         if not owned.general_here(need.name):

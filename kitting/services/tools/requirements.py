@@ -20,7 +20,8 @@ from kitting.views.tools import RequirementView
 class Asked:
     """A requirement with every place that asks the same, and the jobs that want it.
 
-    `unknown` says what is not stated, so that nothing can be proven.
+    `unknown` says what is not stated, so that nothing can be proven; `variants` are open ones that
+    decide whether it is asked at all.
     """
 
     requirement: Requirement
@@ -28,6 +29,7 @@ class Asked:
     places: tuple[str, ...]
     jobs: tuple[str, ...]
     unknown: Reason | None = None
+    variants: tuple[str, ...] = ()
 
 
 def requirements(fasteners: Iterable[Fastener]) -> list[Asked]:
@@ -35,12 +37,13 @@ def requirements(fasteners: Iterable[Fastener]) -> list[Asked]:
 
     Fasteners without a stated head may differ in it, so each of them asks for itself.
     """
-    found: dict[tuple[Requirement, str | None], Asked] = {}
+    found: dict[tuple[Requirement, str | None, tuple[str, ...]], Asked] = {}
     for fastener in fasteners:
         if fastener.head is fastener.old_head is None and not fastener.kind.threaded:
             continue
         for asked in asked_of(fastener):
-            key = (asked.requirement, fastener.place if fastener.head is None else None)
+            place = fastener.place if fastener.head is None else None
+            key = (asked.requirement, place, fastener.variants)
             known = found.get(key)
             if known is None:
                 found[key] = asked
@@ -96,4 +99,5 @@ def _asked(
         places=(fastener.place,),
         jobs=fastener.jobs,
         unknown=because(ToolReason.NO_HEAD) if fastener.head is None else None,
+        variants=fastener.variants,
     )

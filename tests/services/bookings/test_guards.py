@@ -44,7 +44,8 @@ def on_the_ramp(lite_garage: Engine) -> Engine:
     (order,) = place(lite_garage, ["B0001"], NOW, ON).orders
     receive(lite_garage, order, None, datetime(2026, 4, 7, 11, 0))  # noqa: DTZ001
     pick(lite_garage, "B0001", NOW)
-    step_to(lite_garage, "B0001", BookingState.CONFIRMED)
+    # No date of making was given when the rings came.
+    step_to(lite_garage, "B0001", BookingState.CONFIRMED, "dated by the counter")
     step_to(lite_garage, "B0001", BookingState.ON_THE_RAMP)
     return lite_garage
 

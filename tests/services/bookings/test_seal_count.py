@@ -72,7 +72,9 @@ def test_the_refit_sheet_is_withheld_while_a_seal_is_missing_and_names_the_likel
     assert count_seals(booked, "B0002", {"intake": 5}, NOW).withheld == ()
     with reading(booked) as session:
         refit = refit_of(session, "B0002")
-    assert (refit.registration, refit.jobs, refit.on) == ("PELL 117", ("J1", "J2"), ON)
+    assert (refit.request.registration, refit.request.jobs, refit.request.on) == (
+        "PELL 117", ("J1", "J2"), ON,
+    )  # fmt: skip
     texts = said(refit.reasons)
     assert texts[0].startswith("OLD SEALS NOT COUNTED: cooler, rear-pipe-heater")
     assert "NOT READY: SEAL-INTAKE: 2 short" in texts
@@ -245,7 +247,7 @@ def test_case_18_all_parts_there_and_nobody_qualified_is_not_ready(garage: Engin
         " air-conditioning recharge and leak test); sublet that work, then confirm with the reason"
     )
     assert lack not in said(at_upper.lacking)
-    assert said(at_canal.lacking)[-1] == lack
+    assert lack in said(at_canal.lacking)
     refused = step_to(garage, at_canal.number, BookingState.CONFIRMED)
     assert (refused.state, refused.ready) == ("provisional", False)
     done = step_to(garage, at_canal.number, BookingState.CONFIRMED, "A7 and P5 sublet")

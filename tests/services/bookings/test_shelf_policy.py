@@ -85,7 +85,7 @@ def test_a_booking_judged_by_arp5316_is_ready_and_stays_so_to_its_end(
         assert buy(session, [number], NOW).parcels == ()
         assert dates(session, [number], NOW).dates[0].chance == 1.0
         assert labels_of(session, number).shortages == ()
-        assert van(session, "yard", view.fit_on, []).stops[0].lacking == ()
+        assert van(session, "yard", view.fit_on, []).stops[0].doubts == ()
         (line,) = pick_of(session, number).lines
         assert [source.state for source in line.sources] == [LotState.GOOD]
     ramp = step_to(store, number, BookingState.ON_THE_RAMP)

@@ -9,9 +9,10 @@ import pytest
 from sqlalchemy import Engine, event
 
 from helpers import counted, line_of, lines_of, load, planned, unit, use_of
-from kitting.errors import CatalogueCycleError, KittingError, UnknownNameError
+from kitting.errors import CatalogueCycleError, UnknownNameError
 from kitting.facts.plan_reasons import StopReason
 from kitting.facts.reasons import because
+from kitting.facts.verdicts import Verdict
 from kitting.files.output.plain import as_plain
 from kitting.services.kit.bags import kit_view, pick_view
 from kitting.services.planning import rows
@@ -95,28 +96,26 @@ def test_an_open_variant_stops_its_job_and_nothing_is_ordered_past_it(garage: En
         "COOLER-OIL-LATE",
         "SEAL-COOLER-LATE",
     )
-    # Parts that J1 wants anyway go on; what only J2 wants is stopped.
-    assert line_of(view, "SEAL-INTAKE").stopped_by == ()
-    assert line_of(view, "FILTER-OIL").stopped_by == (
-        because(StopReason.VARIANT, variant="cooler"),
-    )
-    assert line_of(view, "FILTER-OIL").to_take == 0
-    assert lines_of(view, "SEAL-COOLER-LATE") == []
+    # What is the same under either option goes on; what differs waits.
+    assert line_of(view, "SEAL-INTAKE").verdict is Verdict.FINE
+    assert (line_of(view, "FILTER-OIL").stopped_by, line_of(view, "FILTER-OIL").to_take) == (
+        (), 1000,
+    )  # fmt: skip
+    late = line_of(view, "SEAL-COOLER-LATE")
+    assert late.stopped_by == (because(StopReason.VARIANT, variant="cooler"),)
+    assert (late.verdict, late.to_take) == (Verdict.STOPPED, 0)
     picked = {line.content.item for line in pick_view(view).lines}
-    assert "SEAL-INTAKE" in picked
-    assert "FILTER-OIL" not in picked
-    assert [bag.joint for bag in kit_view(view).bags] == [
-        "rear-pipe-heater",
-        "rear-pipe-pump",
-        "coolant-drain",
-        "intake",
-    ]
+    assert {"SEAL-INTAKE", "FILTER-OIL"} <= picked
+    assert "SEAL-COOLER-LATE" not in picked
+    joints = [bag.joint for bag in kit_view(view).bags]
+    assert set(joints) >= {"rear-pipe-heater", "intake", "oil-filter"}
 
 
-def test_a_plan_that_is_wholly_stopped_cannot_be_picked(garage: Engine) -> None:
+def test_what_every_option_asks_for_is_picked_though_the_job_waits(garage: Engine) -> None:
     view = planned(garage, "PELL 042", "J2")
-    with pytest.raises(KittingError, match="nothing of this plan can be picked yet"):
-        pick_view(view)
+    assert view.verdict is Verdict.STOPPED
+    assert {line.content.item for line in pick_view(view).lines} & {"FILTER-OIL", "SEAL-INTAKE"}
+    assert say(pick_view(view).stopped[0]).startswith("STOPPED")
 
 
 def test_settling_the_variant_lets_the_job_go_on(garage: Engine) -> None:

@@ -25,6 +25,7 @@ from kitting.actions import Action, next_step
 from kitting.errors import FileProblemsError
 from kitting.facts.plan_reasons import LubricantReason
 from kitting.facts.reasons import because
+from kitting.facts.verdicts import Verdict
 from kitting.facts.words import BookingState
 from kitting.services.bookings.booking import renew_promises, step_to
 from kitting.services.bookings.states import find_booking
@@ -225,13 +226,14 @@ def test_a_booking_is_not_ready_while_something_clashes_and_is_once_it_is_mended
     stock(store, tmp_path, "yard,EPDM-20,A,5 each,1Q25", "yard,SOAP,S,100 ml,,2027-01-01")
     view = booked(store, "X1")
     assert (view.ready, [need.item for need in view.needs]) == (False, ["EPDM-20"])
-    (lack,) = view.lacking
-    assert said([lack])[0].startswith("MINERAL on EPDM at p1 (EPDM-20): EPDM in petroleum")
-    assert said([lack])[0].endswith("Correct the catalogue")
-    assert lack.then == (next_step(Action.PROMISE, booking="B0001"),)
+    assert view.verdict is Verdict.NO
+    assert said(view.lacking)[0].startswith("MINERAL on EPDM at p1 (MINERAL): EPDM in petroleum")
     assert step_to(store, "B0001", BookingState.CONFIRMED).state == "provisional"
     load(store, joint(GREASED.replace("MINERAL", "SOAP"), fluids="[coolant]"))
-    assert not shown(store, "B0001").ready
+    changed = shown(store, "B0001")
+    assert not changed.ready
+    assert changed.lacking[-1].then == (next_step(Action.PROMISE, booking="B0001"),)
+    assert "NEW SOAP: 1 ml" in said(changed.changes)
     mended = renew_promises(store, "B0001")
     assert (mended.ready, needed(mended, "SOAP").on_shelf) == (True, 1000)
     assert step_to(store, "B0001", BookingState.CONFIRMED).state == "confirmed"
@@ -260,6 +262,6 @@ def test_no_other_job_of_the_demo_clashes(garage: Engine) -> None:
         jobs = ("J1", "J2", "J3", "J4", "J5", "J6")
         view = planned(garage, "PELL 042", *jobs, assumed={"cooler": option})
         assert view.clashes == ()
-        assert {c.state for c in view.contacts} == {"ask", "unknown", "suits"}
+        assert {c.state for c in view.contacts} == {"ask", "suits"}
     for car, job in (("PELD 207", "J8"), ("TANS 311", "J9")):
         assert planned(garage, car, job).clashes == ()
