@@ -18,7 +18,7 @@ COMMANDS = {
     "plan": ("plan", "why", "meanwhile", "declined"),
     "sheets": ("sheet",),
     "bookings": ("book", "booking"),
-    "at_work": ("pick", "count", "close", "van"),
+    "at_work": ("pick", "count", "close", "correct", "van"),
     "purchasing": ("prices", "buy", "order", "dates", "receive"),
     "stock": ("stock", "recall"),
     "tools": ("toolbox",),

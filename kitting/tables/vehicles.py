@@ -19,6 +19,7 @@ from kitting.tables.base import (
     Word,
     one_of,
     owned_by,
+    positive,
     refers_to,
 )
 
@@ -116,6 +117,28 @@ class SettledVariant(Base):
     vehicle_id: Mapped[int] = mapped_column(owned_by("vehicle"), primary_key=True)
     split_id: Mapped[int] = mapped_column(refers_to("split"), primary_key=True)
     option_id: Mapped[int] = mapped_column(refers_to("split_option"))
+
+
+class Refit(Base):
+    """What became of a position when a booking was closed, and how often its joint was opened.
+
+    Never changed: a correction of the booking adds what it puts right.
+    """
+
+    __tablename__ = "refit"
+    __table_args__ = (
+        one_of("outcome", RefitOutcome),
+        positive("times"),
+        Index(None, "joint_id"),
+    )
+
+    vehicle_id: Mapped[int] = mapped_column(owned_by("vehicle"), primary_key=True)
+    joint_id: Mapped[int] = mapped_column(refers_to("joint"), primary_key=True)
+    position: Mapped[Name] = mapped_column(primary_key=True)
+    booking: Mapped[Code] = mapped_column(primary_key=True)
+    on_date: Mapped[date]
+    outcome: Mapped[RefitOutcome]
+    times: Mapped[int]
 
 
 class Removal(Base):

@@ -35,6 +35,7 @@ class Lack(ReasonCode):
     ON_HOLD = "on hold"
     EXPIRED = "expired"
     AGE_UNKNOWN = "age unknown"
+    NOT_IN_KIT = "not in the kit"
     NOBODY_QUALIFIED = "nobody qualified"
     AS_RECORDED = "as recorded"
     CATALOGUE_CHANGED = "catalogue changed"

@@ -29,6 +29,7 @@ register(
             " confirm with the reason"
         ),
         Lack.AGE_UNKNOWN: "{item}: {quantity} from lot {lot} AGE UNKNOWN: {why}",
+        Lack.NOT_IN_KIT: "{item}: {quantity} not in the kit, and has to be renewed",
         Lack.AS_RECORDED: "{text}",
         Lack.CATALOGUE_CHANGED: (
             "the catalogue was changed since it was planned, and asks for {changes:many thing}"

@@ -94,6 +94,7 @@ def upgrade() -> None:
         ),
         _known("booking_stand_in", "rule", _RULES),
     )
+    _refit()
     op.execute("ALTER TABLE booking ADD COLUMN edition INTEGER")
     op.execute("ALTER TABLE booking ADD COLUMN planned TEXT")
     _shared(_NEW)
@@ -104,6 +105,34 @@ def upgrade() -> None:
     _stand_ins_of_notes()
     op.execute("ALTER TABLE booking_need DROP COLUMN note")
     _drop("booking_clash")
+
+
+def _refit() -> None:
+    op.create_table(
+        "refit",
+        sa.Column("vehicle_id", sa.Integer(), nullable=False),
+        sa.Column("joint_id", sa.Integer(), nullable=False),
+        sa.Column("position", sa.String(length=200), nullable=False),
+        sa.Column("booking", sa.String(length=40), nullable=False),
+        sa.Column("on_date", sa.Date(), nullable=False),
+        sa.Column("outcome", sa.String(length=20), nullable=False),
+        sa.Column("times", sa.Integer(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["vehicle_id"],
+            ["vehicle.id"],
+            name=op.f("fk_refit_vehicle_id_vehicle"),
+            ondelete="CASCADE",
+        ),
+        sa.ForeignKeyConstraint(
+            ["joint_id"], ["joint.id"], name=op.f("fk_refit_joint_id_joint"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint(
+            "vehicle_id", "joint_id", "position", "booking", name=op.f("pk_refit")
+        ),
+        _known("refit", "outcome", "'refitted', 'renewed'"),
+        sa.CheckConstraint("times > 0", name=op.f("ck_refit_times_positive")),
+    )
+    op.create_index(op.f("ix_refit_joint_id"), "refit", ["joint_id"])
 
 
 def _stand_ins_of_notes() -> None:
@@ -162,4 +191,5 @@ def downgrade() -> None:
         _drop(table)
     for column in ("planned", "edition"):
         op.execute(f"ALTER TABLE booking DROP COLUMN {column}")
+    op.drop_table("refit")
     op.drop_table("catalogue_edition")

@@ -163,6 +163,24 @@ def found(
 
     record_findings(engine, booking, [Found(joint, position, result, why)], moment(now))
     print(f"{booking} {joint}, {position}: {result}")
+    _say_missing(engine, booking)
+
+
+def _say_missing(engine: Engine, number: str) -> None:
+    """What is missing now that this was found; exit code 3 if anything is."""
+    from kitting.cli.render.bookings import lacking_texts
+    from kitting.facts.verdicts import Verdict
+    from kitting.services.bookings.states import find_booking
+    from kitting.services.bookings.view import booking_view
+    from kitting.store import reading
+
+    with reading(engine) as session:
+        view = booking_view(session, find_booking(session, number))
+    missing = [doubt for doubt in view.doubts if doubt.verdict is Verdict.NO]
+    for text in lacking_texts(missing):
+        remark(text)
+    if missing:
+        raise typer.Exit(NO)
 
 
 def _found_in_lists(
@@ -178,6 +196,7 @@ def _found_in_lists(
             )
         count = load_ramp_findings(engine, booking, files, moment(now))
         print(f"{booking}: {count} findings")
+        _say_missing(engine, booking)
         return
     from kitting.services.advice.learned_rates import load_findings
 

@@ -33,6 +33,7 @@ def register(root: typer.Typer) -> None:
     root.command()(pick)
     root.command()(count)
     root.command()(close)
+    root.command()(correct)
     root.command()(van)
 
 
@@ -100,7 +101,7 @@ def close(
     despite: Annotated[
         str | None,
         typer.Option(
-            "--despite", help="Close even if seals are uncounted or stock is on hold: the reason."
+            "--despite", help="Close even if seals are uncounted or a part is missing: the reason."
         ),
     ] = None,
     now: Now = None,
@@ -109,8 +110,9 @@ def close(
 ) -> None:
     """Close a booking: what was picked was used, but for what came back or was scrapped.
 
-    Refused while old seals are not counted out of every joint, or something in the kit is on hold
-    by now, unless a reason is given, which stays on record.
+    Spares of positions that passed go back by themselves. Refused while old seals are not counted
+    out of every joint, something in the kit is on hold by now, or a part that has to be renewed is
+    not in the kit, unless a reason is given, which stays on record.
 
     Example: kitting close B0001 --back "CLIP-CONNECTOR=3 each"
     """
@@ -127,6 +129,38 @@ def close(
     view = insisted(
         database,
         lambda engine, token: close_booking(engine, number, closing, at, despite, token),
+    )
+    answer(view, as_json)
+
+
+def correct(
+    number: Number,
+    why: Annotated[str, typer.Option("--why", help="What was recorded wrongly.")],
+    back: Annotated[
+        str | None, typer.Option("--back", help="Not used after all: ITEM=AMOUNT.")
+    ] = None,
+    used: Annotated[str | None, typer.Option("--used", help="Used after all: ITEM=AMOUNT.")] = None,
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Put right what a closed booking says of an item, by an entry beside the first one.
+
+    What was not used goes back to its lot, what was used leaves it; nothing is erased.
+
+    Example: kitting correct B0001 --back "CAP-PLUG=1 each" --why "one was left over"
+    """
+    from kitting.services.bookings.correct import Correction
+    from kitting.services.bookings.correct import correct as correct_booking
+
+    if (back is None) == (used is None):
+        raise typer.BadParameter("name one of --back and --used")
+    option, text = ("--back", back) if back is not None else ("--used", used or "")
+    ((item, quantity),) = _amounts([text], option).items()
+    wrong = Correction(item, quantity, back is not None, why)
+    at = moment(now)
+    view = insisted(
+        database, lambda engine, token: correct_booking(engine, number, wrong, at, token)
     )
     answer(view, as_json)
 

@@ -166,6 +166,24 @@ def promise(
 
 
 @app.command()
+def exchange(
+    number: Number,
+    item: Annotated[str, typer.Argument(help="The item that the joints ask for.")],
+    instead: Annotated[
+        str, typer.Option("--for", help="What stands in for it: a listed alternative, or itself.")
+    ],
+    database: Database = None,
+) -> None:
+    """Let a listed alternative stand in for an item in this kit; it is judged by what stands in.
+
+    Example: kitting booking exchange B0001 HOSE-HEATER --for HOSE-HEATER
+    """
+    from kitting.services.bookings.exchange import exchange as let_stand_in
+
+    answer_ready(let_stand_in(open_database(database), number, item, instead))
+
+
+@app.command()
 def take(
     number: Number,
     item: Annotated[str, typer.Argument(help="The item.")],

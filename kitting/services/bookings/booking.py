@@ -13,7 +13,12 @@ from kitting.actions import Action, next_step
 from kitting.errors import KittingError
 from kitting.facts.words import OPEN_BOOKINGS, BookingState, ShelfPolicy
 from kitting.services.bookings.requirements import draft_kit, draft_of, write_plan
-from kitting.services.bookings.reservations import give_up_unfit, move_promises, promise_free
+from kitting.services.bookings.reservations import (
+    give_up_unfit,
+    give_up_unneeded,
+    move_promises,
+    promise_free,
+)
 from kitting.services.bookings.states import (
     BookingFacts,
     find_booking,
@@ -216,6 +221,7 @@ def _renewed(session: Session, booking: BookingFacts) -> BookingView:
     planned = draft_of(session, booking)
     _refuse_open(plan_view(planned))
     write_plan(session, booking, planned)
+    give_up_unneeded(session, booking.id)
     give_up_unfit(session, booking.id)
     promise_free(session, booking.id)
     return booking_view(session, booking)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from sqlalchemy import Engine, bindparam, select, update
@@ -13,7 +13,9 @@ from kitting.actions import Action, next_step
 from kitting.errors import KittingError
 from kitting.facts.reasons import Reason, RefusedError, because
 from kitting.facts.units import Quantity, format_quantity
-from kitting.facts.words import BookingState
+from kitting.facts.words import BookingState, NeedRule
+from kitting.services.bookings.findings import Inspected, read_inspected
+from kitting.services.bookings.history import write_history
 from kitting.services.bookings.pick import Account, promises_of, put_back
 from kitting.services.bookings.seal_count import removal_view, uncounted
 from kitting.services.bookings.states import BookingFacts, find_booking, require_step
@@ -24,7 +26,7 @@ from kitting.services.stock.lots import find_items, require_amount
 from kitting.store import writing
 from kitting.tables.bookings import Booking
 from kitting.tables.items import Item
-from kitting.views.bookings import BookingView
+from kitting.views.bookings import BookingView, Lack
 from kitting.views.kit import SealReason
 
 _ITEMS = select(Item.id, Item.code).where(Item.id.in_(bindparam("keys", expanding=True)))
@@ -55,9 +57,13 @@ def close(
     What came back goes to its lot again; promises not picked are free again. Checked and closed in
     one transaction: nobody can put a lot on hold in between.
 
-    Raises KittingError while old seals are not counted out of every joint, a count differs, or
-    something in the kit is on hold or expired by now, unless `despite` gives the reason; and when
-    more came back or was scrapped than was picked: nothing may vanish or appear.
+    Spares of positions that passed their inspection go back too, unless something else is told of
+    the item. What became of each position is written into the history of the car.
+
+    Raises KittingError while old seals are not counted out of every joint, a count differs,
+    something in the kit is on hold or expired by now, a part that has to be renewed is not in the
+    kit, or the catalogue was changed, unless `despite` gives the reason; and when more came back or
+    was scrapped than was picked: nothing may vanish or appear.
     """
     if despite is not None and not despite.strip():
         raise KittingError("a reason is required: say why it is closed all the same")
@@ -68,10 +74,17 @@ def close(
         if earlier(session, token, request) is not None:
             return booking_view(session, booking)
         require_step(booking, BookingState.CLOSED)
-        faults = [*_seal_faults(session, booking), *_kit_faults(session, booking)]
+        before = booking_view(session, booking)
+        inspected = read_inspected(session, booking.id)
+        faults = [
+            *_seal_faults(session, booking),
+            *_kit_faults(before),
+            *_unmet(before, booking.override is not None, inspected),
+        ]
         if faults and despite is None:
             raise _refused(booking.number, faults)
-        _account(session, booking, closing, at)
+        _account(session, booking, _with_spares_back(closing, before, inspected), at)
+        write_history(session, booking)
         override = _joined(booking.override, despite if faults else None)
         session.execute(
             update(Booking)
@@ -95,14 +108,38 @@ def _seal_faults(session: Session, booking: BookingFacts) -> list[Reason]:
     return faults
 
 
-def _kit_faults(session: Session, booking: BookingFacts) -> list[Reason]:
+def _kit_faults(view: BookingView) -> list[Reason]:
     """What was put into the kit and may not be fitted by now."""
     return [
-        unfit_reason(need, source)
-        for need in booking_view(session, booking).needs
-        for source in need.unfit
-        if source.picked
+        unfit_reason(need, source) for need in view.needs for source in need.unfit if source.picked
     ]
+
+
+def _unmet(view: BookingView, excused: bool, inspected: Inspected) -> Iterator[Reason]:
+    """Parts that have to be renewed and are not in the kit; a changed catalogue.
+
+    A reason given before the car went on the ramp excuses what was missing then, and not what
+    failed its inspection since.
+    """
+    for need in view.needs:
+        missing = need.needed - need.picked
+        failed = inspected.failed & {need.item, *need.stands_for}
+        if need.rule is NeedRule.RENEW and missing > 0 and (failed or not excused):
+            yield because(Lack.NOT_IN_KIT, item=need.item, quantity=Quantity(missing, need.unit))
+    if view.changes:
+        yield because(Lack.CATALOGUE_CHANGED, changes=len(view.changes))
+
+
+def _with_spares_back(closing: Closing, view: BookingView, inspected: Inspected) -> Closing:
+    """What is told, and the spares of positions that passed where nothing is told of an item."""
+    told = {*closing.returned, *closing.scrapped}
+    returned = dict(closing.returned)
+    for need in view.needs:
+        passed = sum(inspected.passed.get(item, 0) for item in {need.item, *need.stands_for})
+        back = min(need.picked, passed)
+        if need.spare and back and need.item not in told:
+            returned[need.item] = back
+    return replace(closing, returned=returned)
 
 
 def _account(session: Session, booking: BookingFacts, closing: Closing, at: datetime) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -16,6 +17,8 @@ from kitting.facts.names import nearest
 from kitting.facts.words import FindingResult
 from kitting.files.lists.findings import RAMP_FIELDS, read_findings
 from kitting.services.bookings.kit_record import plan_of
+from kitting.services.bookings.requirements import plan_again
+from kitting.services.bookings.reservations import give_up_unneeded, promise_free
 from kitting.services.bookings.states import find_booking, require_open
 from kitting.store import writing
 from kitting.tables.bookings import Finding
@@ -25,6 +28,11 @@ from kitting.views.plan import PlanView
 
 _UNITS = select(Unit.code, Unit.id).where(Unit.code.in_(bindparam("codes", expanding=True)))
 _ITEMS = select(Item.code, Item.id).where(Item.code.in_(bindparam("codes", expanding=True)))
+_INSPECTED = (
+    select(Item.code, Finding.quantity, Finding.found)
+    .join(Item, Finding.item_id == Item.id)
+    .where(Finding.booking_id == bindparam("booking"))
+)
 _table = Finding.metadata.tables["finding"]
 _FORGET = delete(_table).where(
     _table.c.booking_id == bindparam("booking"),
@@ -42,6 +50,26 @@ class Found:
     found: str
     reason: str | None = None
     row: tuple[str, int] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Inspected:
+    """What was found of a booking: pieces that passed by item (thousandths), items that failed."""
+
+    passed: Mapping[str, int]
+    failed: frozenset[str]
+
+
+def read_inspected(session: Session, booking_id: int) -> Inspected:
+    """What was found at the positions of a booking, by the items that were there."""
+    passed: dict[str, int] = defaultdict(int)
+    failed = set()
+    for code, quantity, found in session.execute(_INSPECTED, {"booking": booking_id}):
+        if found is FindingResult.PASSED:
+            passed[code] += quantity
+        elif found is FindingResult.FAILED:
+            failed.add(code)
+    return Inspected(passed, frozenset(failed))
 
 
 _Items = Mapping[tuple[str, str], tuple[str, int]]  # joint, position → item, thousandths
@@ -70,6 +98,8 @@ def load_ramp_findings(engine: Engine, number: str, paths: Sequence[Path], at: d
 def record_findings(engine: Engine, number: str, seen: Sequence[Found], at: datetime) -> int:
     """Record what was seen at positions of a booking, all or none; a position again replaces it.
 
+    What failed, and what is renewed with it, is needed from now on: a spare in the kit is used for
+    it, or it is promised what is free, or it is short.
     Raises UnknownNameError for a position that the booking does not open, KittingError for a word
     that is no FindingResult, or a failure without its reason; FileProblemsError with all of these
     where they come from lists.
@@ -79,7 +109,10 @@ def record_findings(engine: Engine, number: str, seen: Sequence[Found], at: date
         require_open(booking)
         planned = plan_of(session, booking)
         items = {
-            (position.joint, position.position): (line.item, position.quantity)
+            (position.joint, position.position): (
+                line.stands_for or line.item,
+                position.quantity,
+            )
             for line in planned.lines
             for position in line.positions
         }
@@ -87,6 +120,9 @@ def record_findings(engine: Engine, number: str, seen: Sequence[Found], at: date
         if problems:
             raise FileProblemsError(problems)
         _write(session, booking.id, planned, items, seen, at)
+        plan_again(session, booking)
+        give_up_unneeded(session, booking.id)
+        promise_free(session, booking.id)
         session.commit()
         return len(seen)
 

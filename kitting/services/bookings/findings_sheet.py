@@ -5,7 +5,7 @@ from __future__ import annotations
 from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
-from kitting.facts.words import Rule
+from kitting.facts.words import Rule, Source
 from kitting.services.bookings.kit_record import plan_of
 from kitting.services.bookings.states import find_booking
 from kitting.services.kit.bags import bag_numbers, kit_view
@@ -43,7 +43,7 @@ def findings_view(session: Session, number: str) -> FindingsView:
             recorded_reason=known.reason if known else None,
         )
         for line in planned.lines
-        if line.rule == Rule.INSPECT and not line.stopped_by
+        if (line.rule == Rule.INSPECT or line.source is Source.FINDING) and not line.stopped_by
         for position in line.positions
         for known in (recorded.get((position.joint, position.position)),)
     ]

@@ -35,6 +35,7 @@ from kitting.tables.vocabulary import Licence
 from kitting.views.plan import PlanView
 
 _ITEMS = select(Item.code, Item.id).where(Item.code.in_(bindparam("codes", expanding=True)))
+_EDITION_OF = select(Booking.edition, Booking.planned).where(Booking.id == bindparam("booking"))
 _LICENCES = select(Licence.code, Licence.id).where(
     Licence.code.in_(bindparam("codes", expanding=True))
 )
@@ -77,6 +78,17 @@ def draft_kit(
     return judged(session, asked, kit) if kit.stands else asked
 
 
+def plan_again(session: Session, booking: BookingFacts) -> None:
+    """Write down what a booking needs by what was found since.
+
+    Where the catalogue was changed meanwhile, it stays known that it was planned by the former.
+    """
+    known = session.execute(_EDITION_OF, {"booking": booking.id}).one()
+    write_plan(session, booking, draft_of(session, booking))
+    if known.edition != session.execute(EDITION).scalar_one():
+        _keep(session, booking, known.edition, known.planned)
+
+
 def write_plan(session: Session, booking: BookingFacts, planned: Draft) -> None:
     """Write down what a draft asks for, instead of what was planned before."""
     for table in (BookingNeed, BookingLicence, BookingDoubt, BookingStandIn):
@@ -86,10 +98,15 @@ def write_plan(session: Session, booking: BookingFacts, planned: Draft) -> None:
     _write(session, BookingStandIn, booking, _stand_ins(planned))
     _write(session, BookingLicence, booking, _licences(session, view))
     _write(session, BookingDoubt, booking, _doubts(view))
+    _keep(session, booking, session.execute(EDITION).scalar_one(), as_text(view))
+
+
+def _keep(session: Session, booking: BookingFacts, edition: int | None, text: str | None) -> None:
+    """Keep by which edition of the catalogue it was planned, and what that said."""
     session.execute(
         update(Booking)
         .where(Booking.id == booking.id)
-        .values(edition=session.execute(EDITION).scalar_one(), planned=as_text(view))
+        .values(edition=edition, planned=text)
         .execution_options(synchronize_session=False)
     )
 

@@ -111,6 +111,22 @@ def lacks(session: Session, booking_id: int) -> dict[int, int]:
     }
 
 
+def give_up_unneeded(session: Session, booking_id: int) -> None:
+    """Let go of what waits for a booking and is more than it needs, the last promised first."""
+    needed = dict(session.execute(_NEEDED, {"booking": booking_id}).all())
+    covered = coverage(session, booking_id)
+    over = {item: amount - int(needed.get(item, 0)) for item, amount in covered.items()}
+    if all(amount <= 0 for amount in over.values()):
+        return
+    parts: list[tuple[int, int]] = []
+    for row in reversed(session.execute(_WAITING, {"booking": booking_id}).all()):
+        some = min(row.waiting, over.get(row.item_id, 0))
+        if some > 0:
+            parts.append((row.id, some))
+            over[row.item_id] -= some
+    let_all_go(session, parts)
+
+
 def give_up_unfit(session: Session, booking_id: int) -> None:
     """Let go of what waits for a booking and is on hold or does not keep until its date."""
     booking = session.execute(_BOOKING, {"booking": booking_id}).one()

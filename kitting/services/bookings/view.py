@@ -272,11 +272,14 @@ def _judged(need: NeededView, planned: Sequence[Doubt]) -> NeededView:
 
 
 def _lacks(need: NeededView) -> Iterator[Doubt]:
-    """Why a need is not met: what is short, on its way, on hold, expired or of unknown age."""
-    if need.short:
+    """Why a need is not met: what is short, on its way, on hold, expired or of unknown age.
+
+    A spare need not be there; one that is may not be unfit.
+    """
+    if need.short and not need.spare:
         short = because(Lack.SHORT, item=need.item, quantity=Quantity(need.short, need.unit))
         yield Doubt(Verdict.NO, Aspect.STOCK, short)
-    if need.coming:
+    if need.coming and not need.spare:
         due = max(source.due for source in need.sources if source.due is not None)
         coming = Quantity(need.coming, need.unit)
         reason = because(Lack.NOT_HERE_YET, item=need.item, quantity=coming, due=due)

@@ -72,9 +72,13 @@ SHARED: tuple[Shared, ...] = (
         "a car comes to whichever branch has room; what was seen at it is true there too",
         (
             "model", "model_unit", "model_fluid", "vehicle", "vehicle_unit", "vehicle_fluid",
-            "equipment", "removal", "settled_variant", "declined",
+            "equipment", "removal", "refit", "settled_variant", "declined",
         ),
-        {"settled_variant": "INSERT, UPDATE (option_id)", "declined": "INSERT"},
+        {
+            "refit": "INSERT",
+            "settled_variant": "INSERT, UPDATE (option_id)",
+            "declined": "INSERT",
+        },
     ),
     Shared(
         "a toolbox goes with a person, who may work in several branches",

@@ -160,7 +160,8 @@ class Draft(PlanFacts):
 def judge_plan(facts: PlanFacts, stands: StandIns, checks: Mapping[Place, RubberCheck]) -> Draft:
     """Judge what was read: `stands` says what stands for each item, `checks` how rubbers do."""
     known, still_open = _settle_splits(facts)
-    verdicts = {fit.key: _ruling(facts, stands, fit) for fit in facts.contents.fits}
+    failed = _failed(facts, stands)
+    verdicts = {fit.key: _ruling(facts, failed, fit) for fit in facts.contents.fits}
     fits, uses = _fits_outcome(facts, known, still_open), _uses_outcome(facts, known, still_open)
     codes = {split.key: split.code for split in still_open}
     judging = _Judging(facts, stands, checks, verdicts, codes)
@@ -206,7 +207,7 @@ def judge_plan(facts: PlanFacts, stands: StandIns, checks: Mapping[Place, Rubber
     )
 
 
-def _ruling(facts: PlanFacts, stands: StandIns, fit: FitFacts) -> Ruling:
+def _ruling(facts: PlanFacts, failed: Mapping[int, str], fit: FitFacts) -> Ruling:
     """The rule of one position; what failed its inspection is renewed."""
     contents = facts.contents
     ruling = judge(
@@ -216,11 +217,26 @@ def _ruling(facts: PlanFacts, stands: StandIns, fit: FitFacts) -> Ruling:
         contents.item_rules.get(fit.item, ()),
         facts.car.refits.get((fit.joint, fit.position), 0),
     )
-    failed = stands.kit is not None and stands.kit.failed
-    if failed and (facts.names.joints[fit.joint], fit.position) in failed:
-        found = because(RuleReason.FOUND_FAILED, position=fit.position)
-        return replace(ruling, rule=Rule.RENEW, source=Source.FINDING, said_by=found)
-    return ruling
+    at = failed.get(fit.key)
+    if at is None or ruling.rule is Rule.RENEW:
+        return ruling
+    found = because(RuleReason.FOUND_FAILED, position=at)
+    return replace(ruling, rule=Rule.RENEW, source=Source.FINDING, said_by=found)
+
+
+def _failed(facts: PlanFacts, stands: StandIns) -> dict[int, str]:
+    """The fits that failed, and those that are renewed with them: where it was seen, by fit key."""
+    if stands.kit is None or not stands.kit.failed:
+        return {}
+    fits, names = facts.contents.fits, facts.names.joints
+    seen = [fit for fit in fits if (names[fit.joint], fit.position) in stands.kit.failed]
+    with_it = {(fit.joint, fit.group): fit.position for fit in seen if fit.group is not None}
+    found = {
+        fit.key: with_it[fit.joint, fit.group]
+        for fit in fits
+        if fit.group is not None and (fit.joint, fit.group) in with_it
+    }
+    return found | {fit.key: fit.position for fit in seen}
 
 
 def _fits_outcome(facts: PlanFacts, known: CarFacts, still_open: Sequence[SplitFacts]) -> Outcome:

@@ -33,6 +33,7 @@ from kitting.tables.vehicles import (
     Model,
     ModelFluid,
     ModelUnit,
+    Refit,
     Removal,
     SettledVariant,
     Vehicle,
@@ -46,8 +47,8 @@ _own_unit, _model_unit = VehicleUnit.__table__.c, ModelUnit.__table__.c
 _fluid, _own_fluid, _model_fluid = (
     Fluid.__table__.c, VehicleFluid.__table__.c, ModelFluid.__table__.c,
 )  # fmt: skip
-_equipment, _settled, _removal = (
-    Equipment.__table__.c, SettledVariant.__table__.c, Removal.__table__.c,
+_equipment, _settled, _removal, _refit = (
+    Equipment.__table__.c, SettledVariant.__table__.c, Removal.__table__.c, Refit.__table__.c,
 )  # fmt: skip
 _split, _option = Split.__table__.c, SplitOption.__table__.c
 _IDENTITY = (
@@ -105,6 +106,11 @@ _KNOWN = union_all(
         "removal", _KNOWN_COLUMNS, number=_removal.joint_id, word=_removal.position,
         text=_removal.outcome, day=_removal.on_date,
     ).where(_removal.vehicle_id == _OF_CAR, _removal.on_date < bindparam("on", type_=Date)),
+    # What was closed has happened, also on the day itself.
+    branch(
+        "removal", _KNOWN_COLUMNS, number=_refit.joint_id, other=_refit.times,
+        word=_refit.position, text=_refit.outcome, day=_refit.on_date,
+    ).where(_refit.vehicle_id == _OF_CAR, _refit.on_date <= bindparam("on", type_=Date)),
 )  # fmt: skip
 
 _SPLITS = (
@@ -195,10 +201,13 @@ def _read_splits(connection: Connection, units: Sequence[int]) -> tuple[SplitFac
 
 
 def _refits(removals: Iterable[Any]) -> dict[tuple[int, str], int]:
-    """How often what sits in a position has gone back: from the day it was renewed last."""
+    """How often what sits in a position has gone back: from the day it was renewed last.
+
+    What a closed booking says counts each opening of its joint.
+    """
     refits: dict[tuple[int, str], int] = {}
     for row in sorted(removals, key=lambda row: row.day):
         place = (row.number, row.word)
         renewed = row.text == RefitOutcome.RENEWED
-        refits[place] = 0 if renewed else refits.get(place, 0) + 1
+        refits[place] = 0 if renewed else refits.get(place, 0) + (row.other or 1)
     return refits

@@ -67,7 +67,9 @@ def test_a_reason_closes_all_the_same_and_stays_on_record(on_the_ramp: Engine) -
     with pytest.raises(KittingError, match="a reason is required"):
         close(on_the_ramp, "B0001", NOTHING, NOW, " ")
     view = close(on_the_ramp, "B0001", NOTHING, NOW, "counted at the other yard")
-    assert (view.state, view.override) == ("closed", "counted at the other yard")
+    assert (view.state, view.override) == (
+        "closed", "dated by the counter; counted at the other yard",
+    )  # fmt: skip
 
 
 def test_a_lot_that_is_held_after_picking_stops_the_closing_and_is_on_the_refit_sheet(

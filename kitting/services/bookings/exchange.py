@@ -1,0 +1,87 @@
+"""Exchanging: letting a listed alternative stand in for an item in the kit of one booking."""
+
+from __future__ import annotations
+
+from sqlalchemy import Engine, bindparam, select
+from sqlalchemy.orm import Session
+
+from kitting.errors import KittingError
+from kitting.facts.words import NeedRule
+from kitting.services.bookings.kit_record import kit_records, request_of
+from kitting.services.bookings.requirements import draft_kit, write_plan
+from kitting.services.bookings.reservations import give_up_unneeded, promise_free
+from kitting.services.bookings.states import BookingFacts, find_booking, require_open
+from kitting.services.bookings.view import booking_view
+from kitting.services.planning.judge import Draft
+from kitting.services.planning.read import read_plan
+from kitting.services.planning.stand_ins import KitRecord
+from kitting.services.stock.lots import find_item
+from kitting.store import writing
+from kitting.tables.items import Alternative, Item
+from kitting.tables.units import Fit, Joint
+from kitting.tables.vocabulary import System
+from kitting.views.bookings import BookingView
+
+_LISTED = (
+    select(Item.code, Item.id)
+    .join(Alternative, Alternative.other_id == Item.id)
+    .where(Alternative.item_id == bindparam("item"))
+    .order_by(Alternative.seq)
+)
+_BARRED = (
+    select(System.name)
+    .join(Joint, Joint.system_id == System.id)
+    .join(Fit, Fit.joint_id == Joint.id)
+    .where(Fit.item_id == bindparam("item"), System.general_torque.is_(False))
+    .limit(1)
+)
+
+
+def exchange(engine: Engine, number: str, item: str, instead: str) -> BookingView:
+    """Let a listed alternative stand in for an item in a kit, or the item itself again.
+
+    The line is judged anew by what stands in. Raises KittingError for what is not listed as an
+    alternative, for an item of a system in which only the maker's part goes in (brakes, steering,
+    restraints …), and where the booking does not need the item.
+    """
+    with writing(engine) as session:
+        booking = find_booking(session, number)
+        require_open(booking)
+        asked, other = find_item(session, item), find_item(session, instead)
+        if other.id != asked.id:
+            _refuse(session, asked, other.code)
+        before = kit_records(session, [booking.id])[booking.id]
+        kit = KitRecord(
+            {**before.stands, **{(asked.id, rule): (other.id,) for rule in NeedRule}}, before.failed
+        )
+        facts = read_plan(session, request_of(session, booking, kit))
+        planned = draft_kit(session, booking, facts, kit)
+        _require_need(booking, planned, asked.id, asked.code)
+        write_plan(session, booking, planned)
+        give_up_unneeded(session, booking.id)
+        promise_free(session, booking.id)
+        view = booking_view(session, booking)
+        session.commit()
+        return view
+
+
+def _refuse(session: Session, asked: Item, other: str) -> None:
+    barred = session.scalars(_BARRED, {"item": asked.id}).first()
+    if barred is not None:
+        raise KittingError(
+            f"{asked.code} sits in {barred}, where only the maker's part goes in: nothing stands in"
+            " for it"
+        )
+    listed = dict(session.execute(_LISTED, {"item": asked.id}).all())
+    if other not in listed:
+        known = f"Listed: {', '.join(listed)}" if listed else "None is listed"
+        raise KittingError(
+            f"{other} is not listed as an alternative of {asked.code}. {known}. List it in the"
+            " catalogue first (alternatives: of the item)"
+        )
+
+
+def _require_need(booking: BookingFacts, planned: Draft, asked: int, code: str) -> None:
+    lines = (*planned.parts, *planned.uses)
+    if not any(line.asked.key == asked for line in lines):
+        raise KittingError(f"{booking.number} does not ask for {code}")
