@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from sqlalchemy import Engine, bindparam, select, update
@@ -57,8 +58,9 @@ def close(
     What came back goes to its lot again; promises not picked are free again. Checked and closed in
     one transaction: nobody can put a lot on hold in between.
 
-    Spares of positions that passed their inspection go back too, unless something else is told of
-    the item. What became of each position is written into the history of the car.
+    Spares of positions that passed their inspection go back too, and what is not needed any more,
+    unless something else is told of the item. What became of each position is written into the
+    history of the car.
 
     Raises KittingError while old seals are not counted out of every joint, a count differs,
     something in the kit is on hold or expired by now, a part that has to be renewed is not in the
@@ -83,7 +85,7 @@ def close(
         ]
         if faults and despite is None:
             raise _refused(booking.number, faults)
-        _account(session, booking, _with_spares_back(closing, before, inspected), at)
+        _account(session, booking, closing, _goes_back(before, inspected), at)
         write_history(session, booking)
         override = _joined(booking.override, despite if faults else None)
         session.execute(
@@ -130,25 +132,50 @@ def _unmet(view: BookingView, excused: bool, inspected: Inspected) -> Iterator[R
         yield because(Lack.CATALOGUE_CHANGED, changes=len(view.changes))
 
 
-def _with_spares_back(closing: Closing, view: BookingView, inspected: Inspected) -> Closing:
-    """What is told, and the spares of positions that passed where nothing is told of an item."""
-    told = {*closing.returned, *closing.scrapped}
-    returned = dict(closing.returned)
+@dataclass(frozen=True, slots=True)
+class _GoesBack:
+    """What goes back by itself, by item code in thousandths.
+
+    `needed` is what the booking needs of each item in all, `spares` what positions that passed did
+    not take.
+    """
+
+    needed: Mapping[str, int]
+    spares: Mapping[str, int]
+
+    def of(self, code: str, picked: int) -> int:
+        """How much of what was picked of an item is left over."""
+        needed = self.needed.get(code, 0)
+        return max(0, picked - needed) + min(self.spares.get(code, 0), picked, needed)
+
+
+def _goes_back(view: BookingView, inspected: Inspected) -> _GoesBack:
+    needed: dict[str, int] = defaultdict(int)
+    spares: dict[str, int] = {}
     for need in view.needs:
-        passed = sum(inspected.passed.get(item, 0) for item in {need.item, *need.stands_for})
-        back = min(need.picked, passed)
-        if need.spare and back and need.item not in told:
-            returned[need.item] = back
-    return replace(closing, returned=returned)
+        needed[need.item] += need.needed
+        if need.spare:
+            passed = sum(inspected.passed.get(item, 0) for item in {need.item, *need.stands_for})
+            spares[need.item] = min(need.picked, passed)
+    return _GoesBack(needed, spares)
 
 
-def _account(session: Session, booking: BookingFacts, closing: Closing, at: datetime) -> None:
+def _account(
+    session: Session, booking: BookingFacts, closing: Closing, goes_back: _GoesBack, at: datetime
+) -> None:
     """Write down what became of everything picked, lot by lot, and free what was not picked."""
     returned, scrapped = _checked(session, closing)
     promises = promises_of(session, booking.id)
     codes = {
         row.id: row.code
         for row in session.execute(_ITEMS, {"keys": sorted({p.item_id for p in promises})})
+    }
+    picked: dict[str, int] = defaultdict(int)
+    for promise in promises:
+        picked[codes[promise.item_id]] += promise.picked
+    told = {*returned, *scrapped}
+    returned |= {
+        code: goes_back.of(code, amount) for code, amount in picked.items() if code not in told
     }
     accounts = []
     for promise in promises:
