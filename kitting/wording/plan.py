@@ -17,7 +17,7 @@ from kitting.facts.plan_reasons import (
     VariantReason,
 )
 from kitting.facts.reasons import Reason
-from kitting.facts.words import EntryKind, Source
+from kitting.facts.words import EntryKind, RelaxedBy, Source
 from kitting.views.explanations import AdditionView, ChainView, NotRankedView, WhyView
 from kitting.wording.figures import day, money, percent, times
 from kitting.wording.reasons import register, register_names, say
@@ -33,6 +33,14 @@ register_names(
         Source.HISTORY: "this car's history",
         Source.PACKET: "packet",
         Source.NONE: "nobody",
+    }
+)
+register_names(
+    {
+        RelaxedBy.WORKSHOP: "the vehicle maker, the leaflet or the workshop",
+        RelaxedBy.LEAFLET: "the vehicle maker or the leaflet",
+        RelaxedBy.MAKER: "the vehicle maker",
+        RelaxedBy.NOBODY: "nobody",
     }
 )
 register(
@@ -172,9 +180,7 @@ register(
     {
         ChangeReason.STOPPED_UNTIL: "stopped until {by:, } is settled",
         ChangeReason.IN_PACKET: "{amount} comes in {packet}, not ordered separately",
-        ChangeReason.ABOVE_GENERAL: (
-            "a rule of the vehicle maker, the leaflet or the workshop would go before this one"
-        ),
+        ChangeReason.ABOVE_GENERAL: "a rule of {by:called} would go before this one",
         ChangeReason.NEEDS_A_RULE: (
             "give the kind '{kind}' a general rule, or this position a rule of its own"
         ),

@@ -37,7 +37,7 @@ from kitting.tables.items import Item
 from kitting.tables.stock import Movement, Transfer
 from kitting.tables.supply import Branch, Supplier
 from kitting.tables.units import Fit
-from kitting.tables.vocabulary import Kind
+from kitting.tables.vocabulary import Kind, KindRule
 
 
 def test_the_head_that_the_program_names_is_the_newest_script() -> None:
@@ -80,9 +80,19 @@ def row_counts(engine: Engine) -> dict[str, int]:
         }
 
 
-@pytest.mark.parametrize("revision", ["0001", "0002", "0003", "0004", "0005", "0006"])
+def rules_by_medium(engine: Engine) -> int:
+    """Rules that a former revision cannot tell: they go, so that they do not hold everywhere."""
+    with reading(engine) as session:
+        named = select(func.count()).where(KindRule.medium.is_not(None))
+        found = session.scalar(named)
+    assert found
+    return found
+
+
+@pytest.mark.parametrize("revision", ["0001", "0002", "0003", "0004", "0005", "0006", "0007"])
 def test_going_down_and_up_again_keeps_every_row(garage: Engine, revision: str) -> None:
     before = row_counts(garage)
+    before["kind_rule"] -= rules_by_medium(garage)
     config = alembic_config()
     with garage.begin() as connection:
         config.attributes["connection"] = connection
@@ -147,6 +157,7 @@ def test_an_unsupported_address_is_refused(url: str) -> None:
 
 def test_supply_goes_down_and_up_again_and_keeps_every_row_of_before(garage: Engine) -> None:
     before = row_counts(garage)
+    before["kind_rule"] -= rules_by_medium(garage)
     assert min(before[name] for name in ("lot", "movement", "promise", "offer", "supplier")) > 0
     config = alembic_config()
     with garage.begin() as connection:

@@ -8,10 +8,13 @@ from dataclasses import dataclass
 from kitting.calc.planning.access import Access
 from kitting.calc.planning.consumption import Measured
 from kitting.calc.planning.renewal import (
+    Refits,
     RuleStatement,
+    Situation,
     SituationRule,
     Verdict,
-    rule_for_kind,
+    kind_says,
+    strictest,
     verdict,
 )
 from kitting.facts.conditions import CarFacts, Condition, hold
@@ -24,7 +27,8 @@ from kitting.facts.words import FastenerAccess, Rule, Source, ThreadedInto
 class JointFacts:
     """A joint: what decides rules is its system and the fluids it holds back.
 
-    `near` is what a lubricant may spoil there; `temperature` the hottest in °C with its source.
+    `near` is what a lubricant may spoil there; `temperature` the hottest in °C with its source;
+    `media` is what each fluid is on this car (None: not known).
     """
 
     key: int
@@ -35,6 +39,15 @@ class JointFacts:
     fluids: tuple[str, ...]
     near: tuple[str, ...] = ()
     temperature: tuple[int, str] | None = None
+    media: tuple[str | None, ...] = ()
+
+    @property
+    def situations(self) -> tuple[Situation, ...]:
+        """What decides the rules of a kind: each fluid by itself; without any, the system."""
+        media = self.media or (None,) * len(self.fluids)
+        touched = zip(self.fluids, media, strict=True)
+        found = (Situation(self.system, fluid, medium) for fluid, medium in touched)
+        return tuple(found) or (Situation(self.system),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,11 +142,11 @@ def judge(
     refits: int,
 ) -> Verdict:
     """The verdict for one position: kind rules for the situation, leaflet, and the fit's own."""
-    rules = tuple(kind_rules)
-    policy = rule_for_kind(rules, Source.WORKSHOP, joint.fluids, joint.system)
-    stated = [*fit.stated, *item_rules, *([policy] if policy else [])]
-    general = rule_for_kind(rules, Source.GENERAL, joint.fluids, joint.system)
-    return verdict(general, stated, refits, fit.refit_limit)
+    rules, stated = tuple(kind_rules), [*fit.stated, *item_rules]
+    history = Refits(refits, fit.refit_limit)
+    return strictest(
+        verdict(kind_says(rules, situation), stated, history) for situation in joint.situations
+    )
 
 
 def part_needs(

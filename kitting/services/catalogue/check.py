@@ -132,18 +132,22 @@ class _Checker:
             for number, entry in enumerate(getattr(source.catalogue, section)):
                 place: Place = (section, number, "cautions")
                 yield from self._name_each(source, place, "cautions", entry.cautions)
+        for number, system in enumerate(source.catalogue.systems):
+            place = ("systems", number, "licences")
+            yield from self._name_each(source, place, "licences", system.licences)
         for number, kind in enumerate(source.catalogue.kinds):
             here: Place = ("kinds", number)
             yield from self._name_each(source, (*here, "tools"), "tools", kind.tools)
             stated = set()
             for index, rule in enumerate(kind.rules):
                 place = (*here, "rules", index)
-                yield from self._name(source, (*place, "fluid"), "fluids", rule.fluid)
-                yield from self._name(source, (*place, "system"), "systems", rule.system)
-                who = (rule.source, rule.fluid, rule.system)
-                if who in stated:
-                    yield twice(source, place, f"kind {kind.code}", f"source {rule.source!r}")
-                stated.add(who)
+                for where in rule.situations:
+                    yield from self._name(source, (*place, "fluid"), "fluids", where.fluid)
+                    yield from self._name(source, (*place, "system"), "systems", where.system)
+                    who = (rule.source, where)
+                    if who in stated:
+                        yield twice(source, place, f"kind {kind.code}", f"source {rule.source!r}")
+                    stated.add(who)
 
     def _items(self, source: Source) -> Iterator[Problem]:
         for number, item in enumerate(source.catalogue.items):

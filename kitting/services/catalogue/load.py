@@ -52,26 +52,29 @@ def check_sources(session: Session | None, sources: Sequence[Source]) -> list[Pr
     return check(sources, known)
 
 
-def load_sources(engine: Engine, sources: Sequence[Source], dry_run: bool = False) -> LoadReport:
+def load_sources(
+    engine: Engine, sources: Sequence[Source], dry_run: bool = False, *, general: bool = False
+) -> LoadReport:
     """Check and load sources in one transaction; loading again changes nothing.
 
     What a file states of a unit, an item or a car replaces what was stated before; what the files
-    do not name is left alone. `dry_run` does everything but keep it.
+    do not name is left alone. `dry_run` does everything but keep it; `general` says that they are
+    the general rules that come with the program.
     Raises FileProblemsError (nothing loaded), StoreError when something still in use would go.
     """
     with writing(engine) as session:
         problems = check_sources(session, sources)
         if problems:
             raise FileProblemsError(problems)
-        report = _write(session, sources, dry_run)
+        book = Book([source.catalogue for source in sources], general)
+        report = _write(session, sources, book, dry_run)
         if not dry_run:
             session.commit()
     return report
 
 
-def _write(session: Session, sources: Sequence[Source], dry_run: bool) -> LoadReport:
+def _write(session: Session, sources: Sequence[Source], book: Book, dry_run: bool) -> LoadReport:
     sync = Sync(session)
-    book = Book([source.catalogue for source in sources])
     try:
         write_all(sync, book)
         sync.finish()

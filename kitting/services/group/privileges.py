@@ -53,6 +53,7 @@ SHARED: tuple[Shared, ...] = (
         (
             "caution", "fluid", "system", "licence", "general_tool", "kind", "kind_rule",
             "kind_dry", "kind_tool", "kind_caution", "fluid_caution", "system_caution",
+            "system_licence",
             "item", "item_content", "item_rule", "item_medium", "item_caution", "succession",
             "successor", "alternative",
             "unit", "split", "split_option", "joint", "joint_order", "joint_fluid", "joint_near",
@@ -68,7 +69,7 @@ SHARED: tuple[Shared, ...] = (
             "model", "model_unit", "model_fluid", "vehicle", "vehicle_unit", "vehicle_fluid",
             "equipment", "removal", "settled_variant", "declined",
         ),
-        {"settled_variant": "INSERT, UPDATE (option_id)", "declined": "INSERT"},
+        {"settled_variant": "INSERT, UPDATE (option_id, reason)", "declined": "INSERT"},
     ),
     Shared(
         "a toolbox goes with a person, who may work in several branches",

@@ -244,6 +244,7 @@ class Contents:
     kind_tools: Mapping[int, tuple[str, ...]]
     step_tools: Mapping[int, tuple[str, ...]]
     cautions: Cautions
+    system_licences: Mapping[int, tuple[LicenceFacts, ...]]
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,7 +52,13 @@ def _shared_fate(fit: FitFacts) -> Hashable:
 
 def _same_word(part: JudgedPart) -> Hashable:
     verdict = part.verdict
-    return (verdict.rule, verdict.source, verdict.said_by, verdict.criterion)
+    return (
+        verdict.rule,
+        verdict.source,
+        verdict.said_by,
+        verdict.criterion,
+        verdict.relaxed_by,
+    )
 
 
 def what_stops(judged: JudgedPart | JudgedUse) -> tuple[Hashable, ...]:
@@ -93,6 +99,7 @@ def _line(
         unit=item.unit,
         positions=tuple(_position(facts, part) for part in parts),
         source=ruling.source,
+        relaxed_by=ruling.relaxed_by,
         said_by=ruling.said_by,
         criterion=ruling.criterion,
         overruled=tuple(
@@ -161,6 +168,7 @@ def _packet_line(facts: Draft, packet: int, amount: int) -> LineView:
         unit=item.unit,
         positions=(),
         source=Source.PACKET,
+        relaxed_by=None,
         said_by=because(RuleReason.NOT_SOLD_SINGLY),
         criterion=None,
         overruled=(),

@@ -235,6 +235,10 @@ def _licences(facts: Draft) -> Iterable[LicenceView]:
         licence = facts.work.steps[key].licence
         if licence is not None:
             asked.setdefault(licence, []).append(f"step {facts.names.steps[key]}")
+    for key in facts.access.opened:
+        system = facts.contents.systems[facts.contents.joints[key].system]
+        for licence in facts.contents.system_licences.get(system.key, ()):
+            asked.setdefault(licence, []).append(f"joint {facts.names.joints[key]}")
     for job in facts.jobs:
         for service in job.services:
             if service.licence is not None:
