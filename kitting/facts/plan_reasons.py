@@ -12,6 +12,7 @@ class RuleReason(ReasonCode):
     NOT_SOLD_SINGLY = "contents not sold singly"
     WENT_BACK = "went back before"
     LIMIT_REACHED = "limit reached"
+    LIMIT_IN_PLAN = "limit reached in this plan"
     RELAXED_BY_NOBODY = "relaxed by nobody"
     RELAXED_ONLY_BY = "relaxed only by"
     STRICTER = "stricter"

@@ -48,6 +48,7 @@ register(
         RuleReason.NOBODY_ALLOWS: "no source says that it may go back",
         RuleReason.NOT_SOLD_SINGLY: "its contents are not sold singly",
         RuleReason.WENT_BACK: "has gone back {times:times}, limit {limit:times}",
+        RuleReason.LIMIT_IN_PLAN: "opened {times:times} here, may go back {limit:times}",
         RuleReason.LIMIT_REACHED: "the limit on going back is reached",
         RuleReason.RELAXED_BY_NOBODY: "{source:called} may not be relaxed by anybody",
         RuleReason.RELAXED_ONLY_BY: "{source:called} may be relaxed only by {above:called}",

@@ -111,13 +111,18 @@ class UseFacts:
 
 @dataclass(frozen=True, slots=True)
 class PartNeed:
-    """What one position asks for in this plan."""
+    """What one position asks for in this plan.
+
+    `worn_out` is the amount beside it of which new ones go in for certain, since it reaches its
+    limit on going back at a later opening.
+    """
 
     fit: FitFacts
     verdict: Verdict
     quantity: int
     opened: int
     jobs: tuple[str, ...]
+    worn_out: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +162,8 @@ def part_needs(
 ) -> dict[int, PartNeed]:
     """What every position of the opened joints asks for, by fit key.
 
-    A part that never goes back is needed at each opening; one that may go back is needed once.
+    A part that never goes back is needed at each opening; one that may go back is needed once,
+    and anew for each opening at which it has reached its limit.
     Fits whose conditions are not certain are left out: nothing is ordered past an open variant.
     """
     needs = {}
@@ -165,9 +171,16 @@ def part_needs(
         opened = access.opened.get(fit.joint, 0)
         if opened and hold(fit.conditions, car):
             ruling = verdicts[fit.key]
-            times = opened if ruling.rule == Rule.RENEW else 1
-            jobs = access.jobs_of_joint(fit.joint)
-            needs[fit.key] = PartNeed(fit, ruling, fit.quantity * times, opened, jobs)
+            renewed = fit.quantity * ruling.renewals(opened)
+            never = ruling.rule == Rule.RENEW
+            needs[fit.key] = PartNeed(
+                fit=fit,
+                verdict=ruling,
+                quantity=renewed if never else fit.quantity,
+                opened=opened,
+                jobs=access.jobs_of_joint(fit.joint),
+                worn_out=0 if never else renewed,
+            )
     return needs
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Generic, TypeAlias, TypeVar
 
 from kitting.facts.plan_reasons import RuleReason
@@ -84,6 +84,33 @@ class Overruled(Generic[_Said]):
 
 
 @dataclass(frozen=True, slots=True)
+class Refits:
+    """How often the item now fitted has gone back before, and how often it may at most."""
+
+    before: int = 0
+    limit: int | None = None
+
+    @property
+    def spent(self) -> bool:
+        """Whether it may not go back once more."""
+        return self.limit is not None and self.before >= self.limit
+
+    def looked_at(self, opened: int) -> tuple[int, ...]:
+        """How often it has gone back at each look, if a joint is opened so often and it passes.
+
+        At the other openings the limit is reached, and a new one goes in.
+        """
+        before, looks = self.before, []
+        for _ in range(opened):
+            if replace(self, before=before).spent:
+                before = 0
+            else:
+                looks.append(before)
+                before += 1
+        return tuple(looks)
+
+
+@dataclass(frozen=True, slots=True)
 class Verdict:
     """The rule that holds, who said so, and who else spoke.
 
@@ -96,6 +123,20 @@ class Verdict:
     criterion: str | None
     overruled: tuple[Overruled[Rule], ...] = ()
     relaxed_by: RelaxedBy | None = None
+    refits: Refits = Refits()
+
+    def renewals(self, opened: int) -> int:
+        """How often a new one goes in for certain, if a joint is opened so often."""
+        if self.rule == Rule.RENEW:
+            return opened
+        return opened - len(self.refits.looked_at(opened))
+
+    def worn_out(self, opened: int) -> Verdict:
+        """The verdict on those new ones, where it goes back first and reaches its limit."""
+        reason = because(RuleReason.LIMIT_IN_PLAN, times=opened, limit=self.refits.limit)
+        lost = Statement(self.source, self.rule, self.said_by, self.criterion)
+        overruled = Overruled(lost, because(RuleReason.LIMIT_REACHED))
+        return Verdict(Rule.RENEW, Source.HISTORY, reason, None, (overruled,))
 
 
 _SILENCE = Statement(Source.NONE, Rule.RENEW, because(RuleReason.NOBODY_ALLOWS))
@@ -220,19 +261,6 @@ def _bar_against(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Refits:
-    """How often the item now fitted has gone back before, and how often it may at most."""
-
-    before: int = 0
-    limit: int | None = None
-
-    @property
-    def spent(self) -> bool:
-        """Whether it may not go back once more."""
-        return self.limit is not None and self.before >= self.limit
-
-
 def verdict(kind: KindSays, stated: Sequence[RuleStatement], refits: Refits = Refits()) -> Verdict:
     """Settle what several sources say about one position (see `resolve_sources`).
 
@@ -252,6 +280,7 @@ def verdict(kind: KindSays, stated: Sequence[RuleStatement], refits: Refits = Re
         criterion=winner.criterion,
         overruled=overruled,
         relaxed_by=_relaxed_by(kind) if winner is base and base.source == Source.GENERAL else None,
+        refits=refits,
     )
 
 

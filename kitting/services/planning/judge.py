@@ -6,9 +6,8 @@ Facts in, a draft out; nothing is read here. `view` puts the draft into a view.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
-from typing import TypeVar
 
 from kitting.calc.planning.access import Access, access
 from kitting.calc.planning.needs import FitFacts, PartNeed, UseNeed, judge, part_needs, use_needs
@@ -20,9 +19,6 @@ from kitting.facts.reasons import Reason
 from kitting.facts.words import Rule
 from kitting.services.planning.facts import ItemFacts, PlanFacts
 from kitting.services.planning.rubber_check import Clash, RubberCheck
-
-_K = TypeVar("_K", bound=Hashable)
-_Need = TypeVar("_Need", PartNeed, UseNeed)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +37,7 @@ class JudgedPart:
 
     `opened` is how often its joint is opened, `jobs` are those it is opened for. It is stopped by
     open variants (`variants`, their codes) and by a `clash` of its rubber; `rubber` holds every
-    contact of it.
+    contact of it. `worn_out` is renewed for certain beside it, at a later opening.
     """
 
     fit: FitFacts
@@ -53,11 +49,21 @@ class JudgedPart:
     variants: tuple[str, ...] = ()
     clash: Clash | None = None
     rubber: RubberCheck | None = None
+    worn_out: int = 0
 
     @property
     def stopped(self) -> bool:
         """Whether nothing of it is ordered, picked or labelled."""
         return bool(self.variants) or self.clash is not None
+
+    @property
+    def fates(self) -> tuple[JudgedPart, ...]:
+        """What becomes of it, each with its amount: it may go back first and be renewed later."""
+        found = (self,) if self.quantity else ()
+        if not self.worn_out:
+            return found
+        later = self.verdict.worn_out(self.opened)
+        return (*found, replace(self, verdict=later, quantity=self.worn_out, worn_out=0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +118,21 @@ class Draft(PlanFacts):
         """The uses of all jobs, the stopped ones last."""
         return (*self.uses, *self.stopped_uses)
 
+    def group_of(self, fit: FitFacts) -> tuple[int, str] | None:
+        """The group that is renewed whole: by unit and name, whichever joints it reaches across."""
+        if fit.group is None:
+            return None
+        return self.contents.joints[fit.joint].unit, fit.group
+
+    def in_group(self, part: JudgedPart) -> int:
+        """What is renewed if one of a part's group fails, in thousandths."""
+        group = self.group_of(part.fit)
+        return sum(
+            other.quantity
+            for other in (self.every_part if part.stopped else self.parts)
+            if self.group_of(other.fit) == group and other.verdict.rule != Rule.RENEW
+        )
+
     def stopped_by(self, job: str) -> tuple[str, ...]:
         """Codes of the splits that stop a job."""
         return _stops(self.open_splits, [job])
@@ -153,12 +174,12 @@ def judge_plan(facts: PlanFacts, checks: Mapping[int, RubberCheck]) -> Draft:
         parts=parts,
         stopped_parts=tuple(
             stops.part(need, _stops(open_splits, need.jobs))
-            for need in _beyond(every_part, active_parts)
+            for need in _parts_beyond(every_part, active_parts)
         ),
         uses=uses,
         stopped_uses=tuple(
             stops.use(need, _stops(open_splits, need.jobs))
-            for need in _beyond(every_use, active_uses)
+            for need in _uses_beyond(every_use, active_uses)
         ),
         taking=_taking(facts, parts, uses),
     )
@@ -184,6 +205,7 @@ class _Stops:
             variants=variants,
             clash=rubber.clash(lubricant=False) if rubber else None,
             rubber=rubber,
+            worn_out=need.worn_out,
         )
 
     def use(self, need: UseNeed, variants: tuple[str, ...]) -> JudgedUse:
@@ -240,10 +262,23 @@ def _touched(facts: PlanFacts) -> Iterable[tuple[int, int | None, tuple[str, ...
                     yield option, None, facts.access.asked_by[use.step or 0]
 
 
-def _beyond(everything: Mapping[_K, _Need], active: Mapping[_K, _Need]) -> Iterable[_Need]:
-    """What all jobs ask for beyond what the jobs that may go on ask for."""
-    if everything is active:
-        return
+def _parts_beyond(
+    everything: Mapping[int, PartNeed], active: Mapping[int, PartNeed]
+) -> Iterable[PartNeed]:
+    """The parts that all jobs ask for beyond what the jobs that may go on ask for."""
+    for key, need in everything.items():
+        going_on = active.get(key)
+        more, later = need.quantity, need.worn_out
+        if going_on is not None:
+            more, later = more - going_on.quantity, later - going_on.worn_out
+        if more > 0 or later > 0:
+            yield replace(need, quantity=max(0, more), worn_out=max(0, later))
+
+
+def _uses_beyond(
+    everything: Mapping[tuple[str, int], UseNeed], active: Mapping[tuple[str, int], UseNeed]
+) -> Iterable[UseNeed]:
+    """What is used up by all jobs beyond what the jobs that may go on use up."""
     for key, need in everything.items():
         more = need.quantity - (active[key].quantity if key in active else 0)
         if more > 0:
@@ -253,9 +288,9 @@ def _beyond(everything: Mapping[_K, _Need], active: Mapping[_K, _Need]) -> Itera
 def _taking(facts: PlanFacts, parts: Iterable[JudgedPart], uses: Iterable[JudgedUse]) -> Taking:
     """What has to be taken of what is renewed and used up, packets taken into account."""
     demand: dict[int, int] = defaultdict(int)
-    for part in parts:
-        if part.verdict.rule == Rule.RENEW and not part.stopped:
-            demand[part.item.key] += part.quantity
+    for fate in (fate for part in parts for fate in part.fates):
+        if fate.verdict.rule == Rule.RENEW and not fate.stopped:
+            demand[fate.item.key] += fate.quantity
     for use in uses:
         if not use.stopped:
             demand[use.item.key] += use.quantity

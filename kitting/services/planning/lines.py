@@ -36,18 +36,17 @@ def part_lines(facts: Draft) -> tuple[LineView, ...]:
     """The lines of a plan: renew first, then inspect, then keep; stopped ones at their place."""
     remaining = {item: list(parts) for item, parts in facts.taking.covered.items()}
     groups: dict[Hashable, list[JudgedPart]] = defaultdict(list)
-    for part in facts.every_part:
-        groups[part.item.key, _shared_fate(part.fit), _same_word(part), what_stops(part)].append(
-            part
-        )
+    for part in (fate for every in facts.every_part for fate in every.fates):
+        shared = _shared_fate(facts, part.fit)
+        groups[part.item.key, shared, _same_word(part), what_stops(part)].append(part)
     lines = [_line(facts, parts, remaining) for parts in groups.values()]
     lines += [_packet_line(facts, packet, amount) for packet, amount in facts.taking.added.items()]
     return tuple(sorted(lines, key=_place_in_plan))
 
 
-def _shared_fate(fit: FitFacts) -> Hashable:
-    """What keeps positions of one item apart: their group of a joint, and their refit limit."""
-    return (fit.group and (fit.joint, fit.group), fit.refit_limit)
+def _shared_fate(facts: Draft, fit: FitFacts) -> Hashable:
+    """What keeps positions of one item apart: their group, and their refit limit."""
+    return (facts.group_of(fit), fit.refit_limit)
 
 
 def _same_word(part: JudgedPart) -> Hashable:
@@ -122,7 +121,7 @@ def _line(
         size=size_text(item),
         material=material_text(item),
         colour=item.colour,
-        notes=tuple(_notes(item, first.fit, quantity, ruling.rule)),
+        notes=tuple(_notes(facts, first)),
         hazards=hazards(facts, item),
         stopped_by=stop_reasons(first),
         ring=_ring(item),
@@ -282,9 +281,11 @@ def hazards(facts: Draft, item: ItemFacts) -> tuple[str, ...]:
     return cautions.words([*cautions.of("kind", [item.kind.key]), *cautions.of("item", [item.key])])
 
 
-def _notes(item: ItemFacts, fit: FitFacts, quantity: int, rule: Rule) -> Iterable[Reason]:
-    if fit.group is not None and rule == Rule.INSPECT:
-        yield because(NoteReason.GROUP, group=fit.group, all=Quantity(quantity, item.unit))
+def _notes(facts: Draft, part: JudgedPart) -> Iterable[Reason]:
+    item, fit = part.item, part.fit
+    if fit.group is not None and part.verdict.rule == Rule.INSPECT:
+        every = facts.in_group(part)
+        yield because(NoteReason.GROUP, group=fit.group, all=Quantity(every, item.unit))
     if fit.refit_limit is not None:
         yield because(NoteReason.REFIT_LIMIT, times=fit.refit_limit)
     if not item.sold_singly:
