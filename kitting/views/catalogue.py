@@ -10,5 +10,6 @@ class LoadRemark(ReasonCode):
 
     REPLACED_IN_A_RING = "replaced in a ring"
     ODD_TORQUE = "odd torque"
+    SETTLED_AGAINST = "settled against what is known"
     STEP_NEEDS_UNKNOWN = "step needs unknown"
     JOB_NEEDS_UNKNOWN = "job needs unknown"

@@ -12,6 +12,10 @@ register(
             " ask the supplier which one is"
         ),
         LoadRemark.ODD_TORQUE: "{place}: {text}",
+        LoadRemark.SETTLED_AGAINST: (
+            "{car}: {variant} is settled as {option}, which it cannot have by what is known of it"
+            " ({known:, }): look at the car again"
+        ),
         LoadRemark.STEP_NEEDS_UNKNOWN: (
             "a step needs step {step}, which no unit describes: it cannot be planned"
         ),

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from kitting.calc.planning.access import find_ring
+from kitting.calc.planning.variants import speaks_against
 from kitting.calc.tightening.torque_plausibility import remark as odd_torque
 from kitting.facts.reasons import Reason, because
 from kitting.services.catalogue.rows.book import Book
 from kitting.services.db.sync import chunks
+from kitting.services.planning.read_car import read_car
 from kitting.tables.items import Item, Successor
+from kitting.tables.vehicles import SettledVariant
 from kitting.tables.vocabulary import Kind
 from kitting.tables.work import JobNeed, Step, StepNeed
 from kitting.views.catalogue import LoadRemark
@@ -31,6 +35,7 @@ def remarks(session: Session, book: Book) -> Iterator[Reason]:
         for key in ring[:-1]:
             del replaced[key]
     yield from _odd_torques(session, book)
+    yield from _settled_against(session, book)
     described = select(Step.code)
     for table, remark in (
         (StepNeed, LoadRemark.STEP_NEEDS_UNKNOWN),
@@ -57,6 +62,34 @@ def _odd_torques(session: Session, book: Book) -> Iterator[Reason]:
             odd = odd_torque(last, *bolts[item], tightening.thread)
             if odd is not None:
                 yield because(LoadRemark.ODD_TORQUE, place=place, text=odd)
+
+
+def _settled_against(session: Session, book: Book) -> Iterator[Reason]:
+    """Variants settled without a reason though what is known of the car speaks against them."""
+    for described in book.each("vehicles"):
+        if not described.settled:
+            continue
+        car = read_car(session, described.registration, date.max)
+        with_reason = set(
+            session.scalars(
+                select(SettledVariant.split_id).where(
+                    SettledVariant.vehicle_id == car.key, SettledVariant.reason.is_not(None)
+                )
+            )
+        )
+        for split in car.splits:
+            chosen = car.facts.settled.get(split.key)
+            if chosen is None or split.key in with_reason:
+                continue
+            against = speaks_against(split, chosen, car.facts)
+            if against:
+                yield because(
+                    LoadRemark.SETTLED_AGAINST,
+                    car=car.registration,
+                    variant=split.code,
+                    option=next(one.code for one in split.options if one.key == chosen),
+                    known=against,
+                )
 
 
 def _bolts(session: Session, items: set[str]) -> dict[str, tuple[str, str | None]]:
