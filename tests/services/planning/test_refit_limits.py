@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from sqlalchemy import Engine
 
 from helpers import ON, load, planned, source
@@ -35,6 +37,15 @@ def test_an_item_is_looked_at_until_its_limit_and_a_new_one_begins_anew(
     before: int, limit: int | None, opened: int, looks: tuple[int, ...]
 ) -> None:
     assert Refits(before, limit).looked_at(opened) == looks
+
+
+@given(st.integers(0, 5), st.integers(0, 5), st.integers(0, 12))
+def test_a_new_one_goes_in_once_in_every_limit_and_one_openings(
+    limit: int, before: int, opened: int
+) -> None:
+    refits = Refits(min(before, limit), limit)
+    new = opened - len(refits.looked_at(opened))
+    assert new == (opened + refits.before) // (limit + 1)
 
 
 def nuts(limit: str, opens: str, history: str = "") -> str:
