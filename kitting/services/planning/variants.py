@@ -70,16 +70,12 @@ def settle_variant(
 def assume(car: Car, assumed: Mapping[str, str]) -> Car:
     """The car with splits settled for this answer only.
 
-    Raises UnknownNameError for a split or option that the car's units do not have, KittingError for
-    an option that the car cannot have by what is known of it, unless it was seen there.
+    Raises UnknownNameError for a split or option that the car's units do not have.
     """
     facts = car.facts
     for name, option_code in assumed.items():
         split = find_split(car, name)
-        option = find_option(split, option_code)
-        if facts.settled.get(split.key) != option:
-            _reason(car, split, option, None)
-        facts = facts.settling(split.key, option)
+        facts = facts.settling(split.key, find_option(split, option_code))
     return replace(car, facts=facts)
 
 

@@ -235,10 +235,13 @@ def _licences(facts: Draft) -> Iterable[LicenceView]:
         licence = facts.work.steps[key].licence
         if licence is not None:
             asked.setdefault(licence, []).append(f"step {facts.names.steps[key]}")
-    for key in facts.access.opened:
+    for key, steps in facts.access.opened_by.items():
         system = facts.contents.systems[facts.contents.joints[key].system]
+        by_steps = {facts.work.steps[step].licence for step in steps}
         for licence in facts.contents.system_licences.get(system.key, ()):
-            asked.setdefault(licence, []).append(f"joint {facts.names.joints[key]}")
+            # Where every step that opens it asks for the licence, the joint adds nothing.
+            if by_steps != {licence}:
+                asked.setdefault(licence, []).append(f"joint {facts.names.joints[key]}")
     for job in facts.jobs:
         for service in job.services:
             if service.licence is not None:

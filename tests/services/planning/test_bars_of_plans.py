@@ -21,9 +21,13 @@ def plan_of(
     engine: Engine, kind: str, joint: str, extra: str = "", rules: str = KEEP, more: str = ""
 ) -> PlanView:
     """A plan that opens one joint with one part."""
-    load(
-        engine,
-        f"""
+    load(engine, plan_text(kind, joint, extra, rules, more))
+    return planned(engine, "C 1", "J")
+
+
+def plan_text(kind: str, joint: str, extra: str = "", rules: str = KEEP, more: str = "") -> str:
+    """The catalogue of that plan."""
+    return f"""
 {extra}
 items: [{{code: PART, name: part, kind: {kind}}}]
 units:
@@ -35,9 +39,7 @@ units:
     jobs: [{{code: J, name: job, needs: [S]}}]
 models: [{{code: m, name: M, units: [u] {more}}}]
 vehicles: [{{registration: C 1, model: m}}]
-""",
-    )
-    return planned(engine, "C 1", "J")
+"""
 
 
 OWN_FLUID = "fluids: [{code: e85, name: E85, medium: petrol}]"
@@ -199,6 +201,19 @@ def test_the_licence_follows_the_system_of_the_joint(
     view = plan_of(store, "bolt", f"system: {system}")
     assert [(one.code, one.asked_by) for one in view.licences] == [(licence, ("joint j",))]
     assert plan_of(store, "bolt", "system: engine").licences == ()
+
+
+def test_a_joint_is_not_named_where_its_step_asks_for_the_licence_already(store: Engine) -> None:
+    text = plan_text("bolt", "system: restraints").replace(
+        "opens: [j]", "opens: [j], licence: LICENCE"
+    )
+    for licence, asked in (
+        ("restraints", {"restraints": ("step S",)}),
+        ("refrigerant", {"refrigerant": ("step S",), "restraints": ("joint j",)}),
+    ):
+        load(store, text.replace("LICENCE", licence))
+        view = planned(store, "C 1", "J")
+        assert {one.code: one.asked_by for one in view.licences} == asked
 
 
 def test_why_names_only_those_who_could_go_before_a_general_rule(store: Engine) -> None:

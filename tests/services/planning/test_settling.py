@@ -81,14 +81,6 @@ def test_an_option_of_which_nothing_is_known_needs_no_reason(lite: Engine) -> No
     assert settle_variant(lite, "C 1", "cooler", "early").despite is None
 
 
-def test_nothing_is_planned_for_an_assumption_that_the_car_contradicts(lite: Engine) -> None:
-    loaded(lite, *BY_DATE)
-    with pytest.raises(KittingError, match="C 1 cannot have cooler early"):
-        planned(lite, "C 1", "J", assumed={"cooler": "early"})
-    settle_variant(lite, "C 1", "cooler", "early", despite="older engine")
-    assert [x.item for x in planned(lite, "C 1", "J", assumed={"cooler": "early"}).lines] == ["A"]
-
-
 def test_a_file_that_settles_against_what_is_known_is_remarked(lite: Engine) -> None:
     settled = ", settled: {u/cooler: early}"
     assert loaded(lite, *BY_DATE, settled) == [
