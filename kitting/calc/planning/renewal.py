@@ -285,12 +285,18 @@ def verdict(kind: KindSays, stated: Sequence[RuleStatement], refits: Refits = Re
 
 
 def strictest(verdicts: Iterable[Verdict]) -> Verdict:
-    """Of what several situations of one position come to: the strictest, then the firmest."""
+    """Of what several situations of one position come to: the strictest, then the firmest.
+
+    The rest only makes that their order never decides.
+    """
     return max(
         verdicts,
         key=lambda one: (
             STRICTNESS[one.rule],
             -1 if one.relaxed_by is None else _BARRIER[one.relaxed_by],
+            one.source,
+            str(one.said_by),
+            one.criterion or "",
         ),
     )
 
