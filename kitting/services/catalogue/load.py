@@ -16,7 +16,7 @@ from kitting.facts.reasons import Reason
 from kitting.files.catalogue.source import Source, read_catalogue
 from kitting.services.catalogue.check import Known, check
 from kitting.services.catalogue.known import read_known
-from kitting.services.catalogue.remarks import remarks
+from kitting.services.catalogue.remarks import bars, bars_dropped, remarks
 from kitting.services.catalogue.rows.book import Book
 from kitting.services.catalogue.writing import write_all
 from kitting.services.db.sync import Count, Sync
@@ -75,6 +75,7 @@ def load_sources(
 
 def _write(session: Session, sources: Sequence[Source], book: Book, dry_run: bool) -> LoadReport:
     sync = Sync(session)
+    barred = bars(session, book)
     try:
         write_all(sync, book)
         sync.finish()
@@ -85,7 +86,7 @@ def _write(session: Session, sources: Sequence[Source], book: Book, dry_run: boo
         ) from error
     return LoadReport(
         dict(sync.counts),
-        tuple(remarks(session, book)),
+        (*remarks(session, book), *bars_dropped(session, book, barred)),
         tuple(source.name for source in sources),
         dry_run,
     )

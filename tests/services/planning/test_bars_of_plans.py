@@ -11,6 +11,7 @@ from kitting.services.catalogue.setup import GENERAL, seeds, set_up
 from kitting.services.planning.explain import why
 from kitting.store import reading
 from kitting.tables.vocabulary import KindRule
+from kitting.views.catalogue import LoadRemark
 from kitting.views.plan import PlanView
 from kitting.wording.everything import say
 
@@ -149,6 +150,13 @@ def test_policy_of_a_workshop_leaves_the_general_rules_of_the_kind(store: Engine
     for joint, rule in (("system: engine", "keep"), ("system: fuel", "renew")):
         view = plan_of(store, "moulded-ring", joint, rules="quantity: 1 each")
         assert line_of(view, "PART").rule == rule
+
+
+def test_a_file_that_takes_out_a_bar_is_remarked(store: Engine) -> None:
+    own = POLICY.replace("moulded-ring", "o-ring").replace("source: workshop", "source: general")
+    assert [remark.code for remark in load(store, own).remarks] == [LoadRemark.BARS_DROPPED]
+    assert load(store, own).remarks == ()
+    assert load(store, POLICY).remarks == ()
 
 
 def test_setting_up_again_leaves_the_policy_of_the_workshop(store: Engine) -> None:
