@@ -13,8 +13,8 @@ register(
         ),
         LoadRemark.ODD_TORQUE: "{place}: {text}",
         LoadRemark.BARS_DROPPED: (
-            "kind {kind}: a general rule that policy may not relax was taken out or changed. Setting"
-            " up again brings back those that come with the program"
+            "kind {kind}: a general rule that policy may not relax was taken out or changed."
+            " Setting up again brings back those that come with the program"
         ),
         LoadRemark.SETTLED_AGAINST: (
             "{car}: {variant} is settled as {option}, which it cannot have by what is known of it"
