@@ -12,6 +12,7 @@ class Action(StrEnum):
     SET_UP = "set up"
     LOAD_CATALOGUE = "load catalogue"
     SETTLE_VARIANT = "settle variant"
+    SETTLE_DESPITE = "settle despite"
     NAME_BRANCH = "name branch"
     NAME_DATABASE = "name database"
     REPLACE = "replace"

@@ -87,7 +87,7 @@ def test_the_made_up_garage_obeys_every_reference(setting: Setting) -> None:
 
 
 def test_a_rule_by_hand_lets_the_maker_go_before_the_leaflet_and_the_stricter_before_both() -> None:
-    general = [("general", "renew", "maker", None, None)]
+    general = [("general", "renew", "maker", None, None, None)]
     leaflet, maker = ("leaflet", "keep"), ("maker", "inspect")
     assert hand.rule_of(general, [leaflet], [], (), "engine", spent=False) == "renew"
     assert hand.rule_of(general, [leaflet], [maker], (), "engine", spent=False) == "inspect"

@@ -11,6 +11,7 @@ COMMANDS: dict[Action, str] = {
     Action.SET_UP: "kitting setup",
     Action.LOAD_CATALOGUE: "kitting load {file}",
     Action.SETTLE_VARIANT: "kitting settle {registration} {variant} {option}",
+    Action.SETTLE_DESPITE: "kitting settle {registration} {variant} {option} --despite {reason}",
     Action.NAME_BRANCH: "--branch {branch}",
     Action.NAME_DATABASE: "--database {url}",
     Action.REPLACE: "--replace",

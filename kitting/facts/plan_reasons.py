@@ -13,6 +13,7 @@ class RuleReason(ReasonCode):
     WENT_BACK = "went back before"
     FOUND_FAILED = "found failed"
     LIMIT_REACHED = "limit reached"
+    LIMIT_IN_PLAN = "limit reached in this plan"
     RELAXED_BY_NOBODY = "relaxed by nobody"
     RELAXED_ONLY_BY = "relaxed only by"
     STRICTER = "stricter"

@@ -91,7 +91,7 @@ class ShelfReason(ReasonCode):
     PRINTED_NOT_EXTENDED = "printed not extended"
     PRINTED_ONLY = "printed only"
     OPENED = "opened"
-    PRINTED_OPENED_LIFE_UNKNOWN = "printed, opened life unknown"
+    SEALED_OPENED_LIFE_UNKNOWN = "as sealed, opened life unknown"
     OPENED_LIFE_UNKNOWN = "opened life unknown"
     NO_PRINTED_DATE = "no printed date"
     NO_MATERIAL = "no material"
@@ -237,25 +237,25 @@ def extension(made: date, elastomer: str, policy: str, inspected: date) -> int:
     return storage.extension
 
 
-def opened_limit(printed: date | None, opened_on: date | None, opened_days: int | None) -> Shelf:
-    """The last day for a pack: the earlier of the printed date and opened + opened life.
+def opened_limit(sealed: Shelf, opened_on: date | None, opened_days: int | None) -> Shelf:
+    """The last day for a pack: the earlier of its limit when sealed and opened + opened life.
 
-    A pack that was not opened (None) has the printed date only. If an opened pack's life is not
-    known, that stays in the reason beside the printed date. Raises FigureError for negative days.
+    A pack that was not opened (None) keeps as sealed. If an opened pack's life is not known, that
+    stays in the reason beside the other limit. Raises FigureError for negative days.
     """
     if opened_days is not None and opened_days < 0:
         raise FigureError(f"an opened life of {opened_days} days is negative")
     if opened_on is None:
-        return best_before(None, None, "packet", printed)
+        return sealed
     if opened_days is None:
         unknown = because(ShelfReason.OPENED_LIFE_UNKNOWN, opened=opened_on)
-        if printed is None:
+        if sealed.limit is None:
             return Shelf(None, unknown, known=False)
-        code = ShelfReason.PRINTED_OPENED_LIFE_UNKNOWN
-        return Shelf(printed, because(code, printed=printed, why=unknown))
+        why = because(ShelfReason.SEALED_OPENED_LIFE_UNKNOWN, sealed=sealed.reason, why=unknown)
+        return replace(sealed, reason=why)
     limit = opened_on + timedelta(days=opened_days)
-    if printed is not None and printed < limit:
-        return Shelf(printed, because(ShelfReason.PRINTED, printed=printed))
+    if sealed.limit is not None and sealed.limit < limit:
+        return sealed
     return Shelf(limit, because(ShelfReason.OPENED, opened=opened_on, days=opened_days))
 
 

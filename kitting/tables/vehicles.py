@@ -110,13 +110,17 @@ class Equipment(Base):
 
 
 class SettledVariant(Base):
-    """The option of a split that somebody saw at the car."""
+    """The option of a split that somebody saw at the car.
+
+    `reason` says why it holds where what is known of the car speaks against it.
+    """
 
     __tablename__ = "settled_variant"
 
     vehicle_id: Mapped[int] = mapped_column(owned_by("vehicle"), primary_key=True)
     split_id: Mapped[int] = mapped_column(refers_to("split"), primary_key=True)
     option_id: Mapped[int] = mapped_column(refers_to("split_option"))
+    reason: Mapped[LongText | None]
 
 
 class Refit(Base):

@@ -118,7 +118,9 @@ class KindRule(Base):
     # One plain rule per source: two would contradict each other.
     __unique_where__ = (
         UniqueWhere(
-            "uq_kind_rule_plain", ("kind_id", "source"), "fluid_id IS NULL AND system_id IS NULL"
+            "uq_kind_rule_plain",
+            ("kind_id", "source"),
+            "fluid_id IS NULL AND medium IS NULL AND system_id IS NULL",
         ),
     )
 
@@ -128,6 +130,7 @@ class KindRule(Base):
     rule: Mapped[Rule]
     source: Mapped[Source]
     fluid_id: Mapped[int | None] = mapped_column(refers_to("fluid"))
+    medium: Mapped[Medium | None]
     system_id: Mapped[int | None] = mapped_column(refers_to("system"))
     criterion: Mapped[LongText | None]
     reference: Mapped[LongText]
@@ -177,3 +180,12 @@ class SystemCaution(Base):
 
     system_id: Mapped[int] = mapped_column(owned_by("system"), primary_key=True)
     caution_id: Mapped[int] = mapped_column(refers_to("caution"), primary_key=True)
+
+
+class SystemLicence(Base):
+    """A licence without which nobody works on a system."""
+
+    __tablename__ = "system_licence"
+
+    system_id: Mapped[int] = mapped_column(owned_by("system"), primary_key=True)
+    licence_id: Mapped[int] = mapped_column(refers_to("licence"), primary_key=True)

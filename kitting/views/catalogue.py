@@ -10,5 +10,7 @@ class LoadRemark(ReasonCode):
 
     REPLACED_IN_A_RING = "replaced in a ring"
     ODD_TORQUE = "odd torque"
+    BARS_DROPPED = "bars dropped"
+    SETTLED_AGAINST = "settled against what is known"
     STEP_NEEDS_UNKNOWN = "step needs unknown"
     JOB_NEEDS_UNKNOWN = "job needs unknown"

@@ -11,7 +11,15 @@ from kitting.facts.reasons import Reason
 from kitting.facts.stages import Stage
 from kitting.facts.tool_words import ToolAskSort
 from kitting.facts.verdicts import Doubt, Verdict
-from kitting.facts.words import ContactState, ItemFamily, Rule, Source, StockUnit, ThreadState
+from kitting.facts.words import (
+    ContactState,
+    ItemFamily,
+    RelaxedBy,
+    Rule,
+    Source,
+    StockUnit,
+    ThreadState,
+)
 from kitting.views.plan_stops import ContactView, UnresolvedView
 
 RULES = tuple(Rule)
@@ -146,7 +154,8 @@ class LineView:
     `quantity` is what the positions take; `covered` is brought by packets of the plan; `to_take`
     is what has to come from the shelf or a supplier: all that is renewed and not covered; nothing
     of what may go back, which is only wanted if the inspection fails. `said_by` is the reference
-    of the source, or a reason where it has none. `group` names positions that are all renewed if
+    of the source, or a reason where it has none; `relaxed_by` is the lowest source that may allow
+    less, of a general rule. `group` names positions that are all renewed if
     one fails. Of a line that is `stopped_by` something, nothing is ordered, picked or labelled.
     `verdict` is the weakest of its `doubts`, fine where there is none; `stands_for` is the item
     that the joints ask for where this one stands in for it.
@@ -161,6 +170,7 @@ class LineView:
     unit: StockUnit
     positions: tuple[PositionView, ...]
     source: Source
+    relaxed_by: RelaxedBy | None
     said_by: str | Reason
     criterion: str | None
     overruled: tuple[OverruledView, ...]

@@ -12,6 +12,14 @@ register(
             " ask the supplier which one is"
         ),
         LoadRemark.ODD_TORQUE: "{place}: {text}",
+        LoadRemark.BARS_DROPPED: (
+            "kind {kind}: a general rule that policy may not relax was taken out or changed."
+            " Setting up again brings back those that come with the program"
+        ),
+        LoadRemark.SETTLED_AGAINST: (
+            "{car}: {variant} is settled as {option}, which it cannot have by what is known of it"
+            " ({known:, }): look at the car again"
+        ),
         LoadRemark.STEP_NEEDS_UNKNOWN: (
             "a step needs step {step}, which no unit describes: it cannot be planned"
         ),

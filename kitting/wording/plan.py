@@ -18,7 +18,7 @@ from kitting.facts.plan_reasons import (
     VariantReason,
 )
 from kitting.facts.reasons import Reason
-from kitting.facts.words import EntryKind, Source
+from kitting.facts.words import EntryKind, RelaxedBy, Source
 from kitting.views.explanations import AdditionView, ChainView, NotRankedView, WhyView
 from kitting.wording.figures import day, money, percent, times
 from kitting.wording.reasons import register, register_names, say
@@ -37,12 +37,21 @@ register_names(
         Source.NONE: "nobody",
     }
 )
+register_names(
+    {
+        RelaxedBy.WORKSHOP: "the vehicle maker, the leaflet or the workshop",
+        RelaxedBy.LEAFLET: "the vehicle maker or the leaflet",
+        RelaxedBy.MAKER: "the vehicle maker",
+        RelaxedBy.NOBODY: "nobody",
+    }
+)
 register(
     {
         RuleReason.NOBODY_ALLOWS: "no source says that it may go back",
         RuleReason.NOT_SOLD_SINGLY: "its contents are not sold singly",
         RuleReason.WENT_BACK: "has gone back {times:times}, limit {limit:times}",
         RuleReason.FOUND_FAILED: "the inspection at {position} failed",
+        RuleReason.LIMIT_IN_PLAN: "opened {times:times} here, may go back {limit:times}",
         RuleReason.LIMIT_REACHED: "the limit on going back is reached",
         RuleReason.RELAXED_BY_NOBODY: "{source:called} may not be relaxed by anybody",
         RuleReason.RELAXED_ONLY_BY: "{source:called} may be relaxed only by {above:called}",
@@ -220,9 +229,7 @@ register(
     {
         ChangeReason.STOPPED_UNTIL: "stopped until {by:, } is settled",
         ChangeReason.IN_PACKET: "{amount} comes in {packet}, not ordered separately",
-        ChangeReason.ABOVE_GENERAL: (
-            "a rule of the vehicle maker, the leaflet or the workshop would go before this one"
-        ),
+        ChangeReason.ABOVE_GENERAL: "a rule of {by:called} would go before this one",
         ChangeReason.NEEDS_A_RULE: (
             "give the kind '{kind}' a general rule, or this position a rule of its own"
         ),

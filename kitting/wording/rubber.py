@@ -57,7 +57,7 @@ register(
         ),
         ShelfReason.PRINTED_ONLY: _PRINTED + "; by {policy} {why}",
         ShelfReason.OPENED: "opened {opened:%d %b %Y} + {days:many day}",
-        ShelfReason.PRINTED_OPENED_LIFE_UNKNOWN: _PRINTED + "; opened life {why}",
+        ShelfReason.SEALED_OPENED_LIFE_UNKNOWN: "{sealed}; opened life {why}",
         ShelfReason.OPENED_LIFE_UNKNOWN: (
             "not known: opened {opened:%d %b %Y}, and no opened life is given"
         ),

@@ -8,7 +8,7 @@ from datetime import date
 from typing import Any
 
 from .bulk import fetch, is_sqlite
-from .hand import Answer, Work, answer_for, grouped, rule_of, suits
+from .hand import Answer, Work, answer_for, grouped, rule_of, suits, worn_out
 
 _TABLES = {
     "vehicle": "id, registration_key, model_id, build_date",
@@ -28,8 +28,8 @@ _TABLES = {
     "use": "joint_id, step_id, item_id, amount",
     "item": "id, code, kind_id",
     "item_rule": "item_id, source, rule",
-    "kind_rule": "kind_id, source, rule, relaxed_by, fluid_id, system_id",
-    "fluid": "id, code",
+    "kind_rule": "kind_id, source, rule, relaxed_by, fluid_id, medium, system_id",
+    "fluid": "id, code, medium",
     "system": "id, code",
     "removal": "vehicle_id, joint_id, position, on_date, outcome",
 }
@@ -101,10 +101,11 @@ def _judged(
     )
     joints = frames["joint"][frames["joint"].id.isin(opened)]
     systems = {key: system[code] for key, code in zip(joints.id, joints.system_id, strict=True)}
-    fluids: dict[int, list[str]] = defaultdict(list)
+    medium = dict(zip(frames["fluid"].id, frames["fluid"].medium, strict=True))
+    fluids: dict[int, list[tuple[str, str | None]]] = defaultdict(list)
     held = frames["joint_fluid"]
     for row in held[held.joint_id.isin(opened)].itertuples():
-        fluids[row.joint_id].append(fluid[row.fluid_id])
+        fluids[row.joint_id].append((fluid[row.fluid_id], medium[row.fluid_id]))
     kind_rules = frames["kind_rule"].copy()
     for column, names in (("fluid_id", fluid), ("system_id", system)):
         kind_rules[column] = kind_rules[column].map(names)
@@ -138,6 +139,10 @@ def _judged(
         )  # fmt: skip
         times = opened[fit.joint_id]
         lines[code, rule] += fit.quantity * (times if rule == "renew" else 1)
+        limit = int(fit.refit_limit) if pd.notna(fit.refit_limit) else None
+        worn = worn_out(rule, refits.get((fit.joint_id, fit.position), 0), limit, times)
+        if worn:
+            lines[code, "renew"] += fit.quantity * worn
         if pd.notna(fit.lubricant_id):
             used[items.at[int(fit.lubricant_id), "code"]] += (
                 int(fit.lubricant_amount) * (fit.quantity // 1000) * times

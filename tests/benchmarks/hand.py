@@ -48,32 +48,62 @@ def rule_of(
     kind_rules: Sequence[Row],
     item_rules: Sequence[Row],
     fit_rules: Sequence[Row],
-    fluids: Collection[str],
+    fluids: Collection[tuple[str | None, str | None]],
     system: str,
     spent: bool,
 ) -> str:
-    """The rule for one position; rows of kinds are (source, rule, relaxed by, fluid, system)."""
+    """The rule for one position: the strictest for any of its fluids (code, medium).
+
+    Rows of kinds are (source, rule, relaxed by, fluid, medium, system).
+    """
+    if spent:
+        return "renew"
     voices = [(source, rule) for source, rule in (*fit_rules, *item_rules)]
-    base, barrier = "renew", RANK["workshop"]
-    for source in ("workshop", "general"):
-        held = [
-            ((fluid is not None) + (where is not None), STRICT[rule], rule, relaxed)
-            for said, rule, relaxed, fluid, where in kind_rules
-            if said == source and fluid in (None, *fluids) and where in (None, system)
-        ]
-        if held and source == "workshop":
-            voices.append((source, max(held)[2]))
-        elif held:
-            _, _, base, relaxed = max(held)
-            barrier = RANK[relaxed]
-    voices.sort(key=lambda voice: -RANK[voice[0]])
-    winner = None
-    for source, rule in voices:
-        if STRICT[rule] < STRICT[base] and RANK[source] < barrier:
-            continue
-        if winner is None or STRICT[rule] > STRICT[winner]:
-            winner = rule
-    return "renew" if spent else winner or base
+    found = (
+        _rule_for(kind_rules, voices, (fluid, medium, system))
+        for fluid, medium in fluids or [(None, None)]
+    )
+    return max(found, key=lambda rule: STRICT[rule])
+
+
+def worn_out(rule: str, gone_back: int, limit: int | None, opened: int) -> int:
+    """How often what goes back first reaches its limit while its joint is opened so often."""
+    if rule == "renew" or limit is None:
+        return 0
+    return (opened + gone_back) // (limit + 1)
+
+
+def _rule_for(
+    kind_rules: Sequence[Row], voices: Sequence[Row], here: tuple[str | None, ...]
+) -> str:
+    held: dict[str, list[tuple[int, str, str]]] = {"general": [], "workshop": []}
+    for said, rule, relaxed, *where in kind_rules:
+        if all(name in (None, now) for name, now in zip(where, here, strict=True)):
+            held[said].append((sum(name is not None for name in where), rule, relaxed))
+    says = {
+        source: max(
+            (
+                rule
+                for exact, rule, relaxed in rules
+                if exact == max(rules)[0] or relaxed != "workshop"
+            ),
+            key=lambda rule: STRICT[rule],
+        )
+        for source, rules in held.items()
+        if rules
+    }
+    base = says.get("general", "renew")
+    bars = [(rule, RANK[relaxed]) for _, rule, relaxed in held["general"]]
+    every = [*voices, *([("workshop", says["workshop"])] if "workshop" in says else [])]
+    heard = [
+        (source, rule)
+        for source, rule in every
+        if not any(STRICT[rule] < STRICT[bar] and RANK[source] < rank for bar, rank in bars)
+    ]
+    if not heard:
+        return base
+    highest = max(heard, key=lambda voice: (RANK[voice[0]], STRICT[voice[1]]))[1]
+    return max([highest, *(rule for _, rule in every)], key=lambda rule: STRICT[rule])
 
 
 def strip_down(needs: Mapping[int, Iterable[int]], wanted: Iterable[int]) -> set[int]:
@@ -206,11 +236,11 @@ def answer_for(
         )
     )
     fluids = {
-        key: [code for (code,) in rows]
+        key: [tuple(row) for row in rows]
         for key, rows in grouped(
             some(
                 connection,
-                "SELECT j.joint_id, f.code FROM joint_fluid j JOIN fluid f ON f.id = j.fluid_id WHERE j.joint_id %s",
+                "SELECT j.joint_id, f.code, f.medium FROM joint_fluid j JOIN fluid f ON f.id = j.fluid_id WHERE j.joint_id %s",
                 joints,
             )
         ).items()
@@ -256,7 +286,7 @@ def answer_for(
     kind_rules = grouped(
         some(
             connection,
-            "SELECT r.kind_id, r.source, r.rule, r.relaxed_by, f.code, s.code FROM kind_rule r LEFT JOIN fluid f ON f.id = r.fluid_id LEFT JOIN system s ON s.id = r.system_id WHERE r.kind_id %s",
+            "SELECT r.kind_id, r.source, r.rule, r.relaxed_by, f.code, r.medium, s.code FROM kind_rule r LEFT JOIN fluid f ON f.id = r.fluid_id LEFT JOIN system s ON s.id = r.system_id WHERE r.kind_id %s",
             kinds,
         )
     )
@@ -282,6 +312,9 @@ def answer_for(
         )  # fmt: skip
         opened = work.opened[joint]
         lines[items[item][1], rule] += quantity * (opened if rule == "renew" else 1)
+        worn = worn_out(rule, refits.get((joint, position), 0), limit, opened)
+        if worn:
+            lines[items[item][1], "renew"] += quantity * worn
         if lubricant:
             used[items[lubricant][1]] += amount * (quantity // 1000) * opened
     for joint, item, amount in uses:

@@ -389,9 +389,10 @@ OPENED = date(2026, 5, 4)
 def test_an_opened_pack_keeps_to_the_earlier_of_two_dates(
     printed: date | None, opened_on: date | None, days: int | None, shelf: Said
 ) -> None:
-    assert said(opened_limit(printed, opened_on, days)) == shelf
+    sealed = best_before(None, None, "packet", printed)
+    assert said(opened_limit(sealed, opened_on, days)) == shelf
 
 
 def test_a_negative_opened_life_is_refused() -> None:
     with pytest.raises(FigureError, match="an opened life of -1 days is negative"):
-        opened_limit(None, OPENED, -1)
+        opened_limit(best_before(None, None, "packet", None), OPENED, -1)

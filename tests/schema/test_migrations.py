@@ -13,13 +13,14 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import Engine, delete, func, insert, inspect, select, update
 from sqlalchemy.exc import DBAPIError, IntegrityError
 
+from helpers import source
 from kitting.actions import Action, next_step
 from kitting.errors import StoreError
 from kitting.facts.units import Quantity
 from kitting.facts.words import ShelfPolicy
 from kitting.schema import HEAD
 from kitting.services.catalogue.load import load_sources
-from kitting.services.catalogue.setup import seeds
+from kitting.services.catalogue.setup import seeds, set_up
 from kitting.services.demo import FILES, load_demo_lists
 from kitting.services.stock.shelves import LotName
 from kitting.services.stock.transfers import send
@@ -37,7 +38,7 @@ from kitting.tables.items import Item
 from kitting.tables.stock import Movement, Transfer
 from kitting.tables.supply import Branch, Supplier
 from kitting.tables.units import Fit
-from kitting.tables.vocabulary import Kind
+from kitting.tables.vocabulary import Kind, KindRule
 
 
 def test_the_head_that_the_program_names_is_the_newest_script() -> None:
@@ -80,9 +81,19 @@ def row_counts(engine: Engine) -> dict[str, int]:
         }
 
 
-@pytest.mark.parametrize("revision", ["0001", "0002", "0003", "0004", "0005", "0006"])
+def rules_by_medium(engine: Engine) -> int:
+    """Rules that a former revision cannot tell: they go, so that they do not hold everywhere."""
+    with reading(engine) as session:
+        named = select(func.count()).where(KindRule.medium.is_not(None))
+        found = session.scalar(named)
+    assert found
+    return found
+
+
+@pytest.mark.parametrize("revision", ["0001", "0002", "0003", "0004", "0005", "0006", "0007"])
 def test_going_down_and_up_again_keeps_every_row(garage: Engine, revision: str) -> None:
     before = row_counts(garage)
+    before["kind_rule"] -= rules_by_medium(garage)
     config = alembic_config()
     with garage.begin() as connection:
         config.attributes["connection"] = connection
@@ -147,6 +158,7 @@ def test_an_unsupported_address_is_refused(url: str) -> None:
 
 def test_supply_goes_down_and_up_again_and_keeps_every_row_of_before(garage: Engine) -> None:
     before = row_counts(garage)
+    before["kind_rule"] -= rules_by_medium(garage)
     assert min(before[name] for name in ("lot", "movement", "promise", "offer", "supplier")) > 0
     config = alembic_config()
     with garage.begin() as connection:
@@ -233,3 +245,50 @@ def test_branches_count_in_the_one_currency_of_their_suppliers_else_in_the_forme
 def test_a_currency_and_a_policy_that_nobody_knows_are_refused(garage: Engine, column: str) -> None:
     with pytest.raises(DBAPIError), garage.begin() as connection:
         connection.exec_driver_sql(f"UPDATE branch SET {column}")
+
+
+POLICY = """
+kinds:
+  - code: moulded-ring
+    name: press-in-place moulded ring
+    family: ring
+    rules: [{rule: renew, source: workshop, reference: our policy}]
+"""
+
+
+def test_a_database_of_the_former_revision_keeps_its_policy_and_gets_the_new_general_rules(
+    store: Engine,
+) -> None:
+    """Policy stood between the general rules of a kind; rules for media were not known."""
+    asked = (KindRule.kind_id, KindRule.source, KindRule.rule, KindRule.medium, KindRule.system_id)
+    load_sources(store, [source(POLICY)])
+    with reading(store) as session:
+        wanted = sorted(map(str, session.execute(select(*asked))))
+        kind = session.scalars(select(Kind.id).where(Kind.code == "moulded-ring")).one()
+    config = alembic_config()
+    with store.begin() as connection:
+        config.attributes["connection"] = connection
+        command.downgrade(config, "0007")
+        table = KindRule.__table__
+        connection.execute(
+            delete(table).where(table.c.kind_id == kind, table.c.source == "general")
+        )
+        connection.execute(update(table).where(table.c.kind_id == kind).values(seq=0))
+    set_up(store.url.render_as_string(hide_password=False))
+    with reading(store) as session:
+        assert sorted(map(str, session.execute(select(*asked)))) == wanted
+        policy = select(KindRule.seq).where(KindRule.source == "workshop")
+        assert session.scalars(policy).all() == [10_000]
+
+
+def test_a_kind_has_one_plain_rule_of_a_source_and_one_for_each_medium(store: Engine) -> None:
+    with reading(store) as session:
+        kind = session.scalars(select(Kind.id).where(Kind.code == "hose")).one()
+    row = {
+        "kind_id": kind, "source": "general", "rule": "renew", "reference": "r",
+        "relaxed_by": "maker",
+    }  # fmt: skip
+    with store.begin() as connection:
+        connection.execute(insert(KindRule), {**row, "seq": 7, "medium": "petrol"})
+    with pytest.raises(IntegrityError), store.begin() as connection:
+        connection.execute(insert(KindRule), {**row, "seq": 8, "medium": None})

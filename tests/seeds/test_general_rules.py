@@ -9,7 +9,7 @@ import pytest
 from ruamel.yaml import YAML
 
 from kitting.files.catalogue.document import Catalogue
-from kitting.files.catalogue.vocabulary_shapes import Kind, KindRule
+from kitting.files.catalogue.vocabulary_shapes import Kind, KindRule, Where
 
 SEEDS = Path(__file__).parents[2] / "seeds"
 
@@ -28,7 +28,7 @@ def test_every_caution_defers_to_the_maker_local_rules_and_licensed_practice() -
         "Planning information, not a procedure: the maker's data, local rules and licensed"
         " practice decide."
     )
-    assert len(GENERAL.cautions) == 15
+    assert len(GENERAL.cautions) == 16
     assert [c.code for c in GENERAL.cautions if not c.text.endswith(deference)] == []
 
 
@@ -84,6 +84,12 @@ DEFAULT_RULES = {
     "tab-washer": ("renew", None),
     "split-pin": ("renew", None),
     "circlip": ("inspect", 0.20),
+    "gudgeon-pin-circlip": ("renew", None),
+    "hub-nut": ("renew", None),
+    "wheel-nut": ("keep", None),
+    "wheel-bolt": ("keep", None),
+    "timing-belt": ("renew", None),
+    "belt": ("inspect", None),
     "exhaust-stud": ("inspect", 0.20),
     "exhaust-nut": ("renew", 0.35),
     "hose": ("inspect", 0.12),
@@ -91,7 +97,7 @@ DEFAULT_RULES = {
 
 
 def plain_rule(kind: Kind) -> KindRule:
-    return next(rule for rule in kind.rules if rule.fluid is None and rule.system is None)
+    return next(rule for rule in kind.rules if rule.situations == (Where(),))
 
 
 @pytest.mark.parametrize("code", DEFAULT_RULES)
@@ -100,34 +106,112 @@ def test_each_kind_has_the_rule_of_common_practice(code: str) -> None:
     assert (plain_rule(kind).rule, kind.chance) == DEFAULT_RULES[code]
 
 
-# Common practice, no source. (kind, fluid, system) → rule and who may relax it.
-SPECIAL_RULES = {
-    ("o-ring", "petrol", None): ("renew", "nobody"),
-    ("o-ring", "diesel", None): ("renew", "nobody"),
-    ("o-ring", "refrigerant", None): ("renew", "nobody"),
-    ("copper-washer", None, "high-pressure-fuel"): ("renew", "nobody"),
-    ("copper-washer", None, "brakes"): ("renew", "nobody"),
-    ("locking-nut", None, "brakes"): ("renew", "maker"),
-    ("locking-nut", None, "steering"): ("renew", "maker"),
-    ("locking-nut", None, "suspension"): ("renew", "maker"),
-    ("locking-nut", None, "driveline"): ("renew", "maker"),
+# Common practice, no source (locking nuts: ISO 2320). Kind → where it is renewed for all that, and
+# who may relax it. What holds back fuel, refrigerant and brake fluid is told by fluid, by medium,
+# and by the system where no fluid is listed.
+FUEL_COLD_AND_BRAKES = {
+    *((code, None, None) for code in ("petrol", "diesel", "refrigerant", "brake-fluid")),
+    *(
+        (None, medium, None)
+        for medium in ("petrol", "diesel", "r134a-pag", "r1234yf-pag", "glycol-brake-fluid")
+    ),
+    *(
+        (None, None, system)
+        for system in ("fuel", "high-pressure-fuel", "air-conditioning", "brakes")
+    ),
+}
+UNDER_PRESSURE = {
+    ("brake-fluid", None, None), (None, "glycol-brake-fluid", None), (None, None, "brakes"),
+    (None, None, "high-pressure-fuel"),
+}  # fmt: skip
+
+
+def systems(*codes: str) -> set[tuple[str | None, str | None, str | None]]:
+    return {(None, None, code) for code in codes}
+
+
+RENEWED_WHERE = {
+    "o-ring": ("nobody", FUEL_COLD_AND_BRAKES),
+    "moulded-ring": ("maker", FUEL_COLD_AND_BRAKES),
+    "moulded-gasket": ("maker", FUEL_COLD_AND_BRAKES),
+    "intake-gasket": ("maker", FUEL_COLD_AND_BRAKES),
+    "bonded-washer": ("maker", FUEL_COLD_AND_BRAKES),
+    "copper-washer": ("nobody", UNDER_PRESSURE),
+    "crush-washer": ("nobody", UNDER_PRESSURE),
+    "union": ("maker", systems("high-pressure-fuel")),
+    "bolt": ("maker", systems("restraints", "brakes", "driveline")),
+    "locking-nut": (
+        "maker",
+        systems("brakes", "steering", "suspension", "driveline", "wheels", "restraints"),
+    ),
+    "circlip": ("workshop", systems("engine")),
 }
 
 
-def test_special_rules_by_fluid_and_system_are_exactly_these() -> None:
-    special = {
-        (kind.code, rule.fluid, rule.system): (rule.rule, rule.relaxed_by)
-        for kind in GENERAL.kinds
-        for rule in kind.rules
-        if rule.fluid is not None or rule.system is not None
+@pytest.mark.parametrize("code", RENEWED_WHERE)
+def test_where_a_kind_is_renewed_and_who_may_relax_it(code: str) -> None:
+    relaxed_by, where = RENEWED_WHERE[code]
+    special = [rule for rule in KINDS[code].rules if rule.situations != (Where(),)]
+    assert {(rule.rule, rule.relaxed_by) for rule in special} == {("renew", relaxed_by)}
+    assert {tuple(place) for rule in special for place in rule.situations} == where
+
+
+def test_a_nut_of_wheels_is_renewed_unless_somebody_says_that_it_is_no_hub_nut() -> None:
+    rules = {
+        place: (rule.rule, rule.relaxed_by)
+        for rule in KINDS["nut"].rules
+        for place in rule.situations
     }
-    assert special == SPECIAL_RULES
+    assert rules == {
+        Where(): ("keep", "workshop"),
+        Where(system="wheels"): ("renew", "workshop"),
+        **dict.fromkeys(
+            map(Where, [None] * 3, [None] * 3, ["restraints", "brakes", "driveline"]),
+            ("renew", "maker"),
+        ),
+    }
+
+
+def test_no_other_kind_has_a_special_rule() -> None:
+    special = {k.code for k in GENERAL.kinds if any(r.situations != (Where(),) for r in k.rules)}
+    assert special == {*RENEWED_WHERE, "nut"}
+
+
+def test_systems_that_ask_for_a_licence_are_exactly_these() -> None:
+    # Common practice, no source.
+    assert {s.code: s.licences for s in GENERAL.systems if s.licences} == {
+        "air-conditioning": ("refrigerant",),
+        "restraints": ("restraints",),
+        "high-voltage": ("high-voltage",),
+    }
+
+
+def test_systems_that_hold_something_dangerous_carry_its_caution() -> None:
+    # Common practice, no source.
+    carried = {system.code: set(system.cautions) for system in GENERAL.systems}
+    assert carried["fuel"] == {"fuel"}
+    assert carried["high-pressure-fuel"] == {"fuel", "fuel-pressure"}
+    assert carried["air-conditioning"] == {"refrigerant"}
+    assert carried["cooling"] == {"coolant"}
 
 
 @pytest.mark.parametrize(
     ("code", "relaxed_by"),
     # Common practice, no source.
-    [("stretch-bolt", "maker"), ("patch-bolt", "maker"), ("caliper-seal", "nobody")],
+    [
+        ("stretch-bolt", "maker"),
+        ("patch-bolt", "maker"),
+        ("caliper-seal", "nobody"),
+        ("multilayer-gasket", "maker"),
+        ("ear-clamp", "nobody"),
+        ("split-pin", "nobody"),
+        ("tab-washer", "maker"),
+        ("roll-pin", "maker"),
+        ("gudgeon-pin-circlip", "maker"),
+        ("hub-nut", "maker"),
+        ("timing-belt", "maker"),
+        ("sealant", "nobody"),
+    ],
 )
 def test_rules_that_only_the_maker_or_nobody_may_relax(code: str, relaxed_by: str) -> None:
     assert plain_rule(KINDS[code]).relaxed_by == relaxed_by
@@ -165,4 +249,7 @@ def test_kinds_that_need_a_tightening_figure_are_exactly_these() -> None:
         "banjo-bolt",
         "bleed-screw",
         "screw-cap",
+        "wheel-bolt",
+        "wheel-nut",
+        "hub-nut",
     }

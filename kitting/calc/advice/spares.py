@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from kitting.calc.advice.spares_search import Option, least, steps, undominated
@@ -33,7 +33,8 @@ class Line:
     With `group` all are renewed if any fails. `weight` None lets them fail independently; else
     `chance` is itself uncertain by Beta(chance · weight, (1 − chance) · weight), the same for all
     pieces of the line, so that they fail together. `cost` is what is lost on each spare that stays
-    unused. Raises KittingError for figures that make no sense.
+    unused. `others` are pieces of other lines that belong to the group: if one of them fails, these
+    are renewed too. Raises KittingError for figures that make no sense.
     """
 
     key: int
@@ -42,6 +43,7 @@ class Line:
     group: bool = False
     weight: float | None = None
     cost: int = 0
+    others: int = 0
 
     def __post_init__(self) -> None:
         """Refuses figures that make no sense."""
@@ -49,7 +51,7 @@ class Line:
             raise KittingError(f"a failure rate lies between 0 and 1, not at {self.chance}")
         if self.weight is not None and not 0.0 < self.weight < math.inf:
             raise KittingError(f"a weight must be above 0, not {self.weight}")
-        if self.pieces < 0 or self.cost < 0:
+        if min(self.pieces, self.cost, self.others) < 0:
             raise KittingError("the pieces of a line and what a spare costs must not be negative")
 
 
@@ -88,10 +90,10 @@ def failures(line: Line) -> tuple[float, ...]:
 @lru_cache(maxsize=4096)
 def demand(line: Line) -> tuple[float, ...]:
     """The chance that 0, 1, … `pieces` new ones are needed."""
-    fail = failures(line)
     if not line.group or line.pieces == 0:
-        return fail
-    return (fail[0], *(0.0 for _ in fail[2:]), math.fsum(fail[1:]))
+        return failures(line)
+    fail = failures(replace(line, pieces=line.pieces + line.others))
+    return (fail[0], *(0.0 for _ in range(line.pieces - 1)), math.fsum(fail[1:]))
 
 
 def short(line: Line, failed: int, spares: int) -> int:

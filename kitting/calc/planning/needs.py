@@ -8,10 +8,13 @@ from dataclasses import dataclass
 from kitting.calc.planning.access import Access
 from kitting.calc.planning.consumption import Measured
 from kitting.calc.planning.renewal import (
+    Refits,
     RuleStatement,
+    Situation,
     SituationRule,
     Verdict,
-    rule_for_kind,
+    kind_says,
+    strictest,
     verdict,
 )
 from kitting.facts.conditions import CarFacts, Condition, hold
@@ -24,7 +27,8 @@ from kitting.facts.words import FastenerAccess, Rule, Source, ThreadedInto
 class JointFacts:
     """A joint: what decides rules is its system and the fluids it holds back.
 
-    `near` is what a lubricant may spoil there; `temperature` the hottest in °C with its source.
+    `near` is what a lubricant may spoil there; `temperature` the hottest in °C with its source;
+    `media` is what each fluid is on this car (None: not known).
     """
 
     key: int
@@ -35,6 +39,15 @@ class JointFacts:
     fluids: tuple[str, ...]
     near: tuple[str, ...] = ()
     temperature: tuple[int, str] | None = None
+    media: tuple[str | None, ...] = ()
+
+    @property
+    def situations(self) -> tuple[Situation, ...]:
+        """What decides the rules of a kind: each fluid by itself; without any, the system."""
+        media = self.media or (None,) * len(self.fluids)
+        touched = zip(self.fluids, media, strict=True)
+        found = (Situation(self.system, fluid, medium) for fluid, medium in touched)
+        return tuple(found) or (Situation(self.system),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,13 +111,18 @@ class UseFacts:
 
 @dataclass(frozen=True, slots=True)
 class PartNeed:
-    """What one position asks for in this plan."""
+    """What one position asks for in this plan.
+
+    `worn_out` is the amount beside it of which new ones go in for certain, since it reaches its
+    limit on going back at a later opening.
+    """
 
     fit: FitFacts
     verdict: Verdict
     quantity: int
     opened: int
     jobs: tuple[str, ...]
+    worn_out: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,11 +147,11 @@ def judge(
     refits: int,
 ) -> Verdict:
     """The verdict for one position: kind rules for the situation, leaflet, and the fit's own."""
-    rules = tuple(kind_rules)
-    policy = rule_for_kind(rules, Source.WORKSHOP, joint.fluids, joint.system)
-    stated = [*fit.stated, *item_rules, *([policy] if policy else [])]
-    general = rule_for_kind(rules, Source.GENERAL, joint.fluids, joint.system)
-    return verdict(general, stated, refits, fit.refit_limit)
+    rules, stated = tuple(kind_rules), [*fit.stated, *item_rules]
+    history = Refits(refits, fit.refit_limit)
+    return strictest(
+        verdict(kind_says(rules, situation), stated, history) for situation in joint.situations
+    )
 
 
 def part_needs(
@@ -144,7 +162,8 @@ def part_needs(
 ) -> dict[int, PartNeed]:
     """What every position of the opened joints asks for, by fit key.
 
-    A part that never goes back is needed at each opening; one that may go back is needed once.
+    A part that never goes back is needed at each opening; one that may go back is needed once,
+    and anew for each opening at which it has reached its limit.
     Fits whose conditions are not certain are left out: nothing is ordered past an open variant.
     """
     needs = {}
@@ -152,9 +171,16 @@ def part_needs(
         opened = access.opened.get(fit.joint, 0)
         if opened and hold(fit.conditions, car):
             ruling = verdicts[fit.key]
-            times = opened if ruling.rule == Rule.RENEW else 1
-            jobs = access.jobs_of_joint(fit.joint)
-            needs[fit.key] = PartNeed(fit, ruling, fit.quantity * times, opened, jobs)
+            renewed = fit.quantity * ruling.renewals(opened)
+            never = ruling.rule == Rule.RENEW
+            needs[fit.key] = PartNeed(
+                fit=fit,
+                verdict=ruling,
+                quantity=renewed if never else fit.quantity,
+                opened=opened,
+                jobs=access.jobs_of_joint(fit.joint),
+                worn_out=0 if never else renewed,
+            )
     return needs
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Generic, TypeAlias, TypeVar
 
 from kitting.facts.plan_reasons import RuleReason
@@ -44,21 +44,35 @@ RuleStatement: TypeAlias = Statement[Rule]
 
 
 @dataclass(frozen=True, slots=True)
+class Situation:
+    """One thing that a position touches, in a system: its fluid and medium (None: not known)."""
+
+    system: str
+    fluid: str | None = None
+    medium: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class SituationRule:
-    """A rule for a kind that holds with a fluid or in a system (None: with any)."""
+    """A rule for a kind that holds with a fluid, in a medium, in a system (None: with any)."""
 
     statement: RuleStatement
     fluid: str | None = None
+    medium: str | None = None
     system: str | None = None
 
     @property
     def exactness(self) -> int:
         """How many conditions it names; the more, the closer to the case."""
-        return (self.fluid is not None) + (self.system is not None)
+        return sum(named is not None for named in (self.fluid, self.medium, self.system))
 
-    def holds(self, fluids: Collection[str], system: str) -> bool:
+    def holds(self, situation: Situation) -> bool:
         """Whether the situation is this one."""
-        return (self.fluid is None or self.fluid in fluids) and self.system in (None, system)
+        return (
+            self.fluid in (None, situation.fluid)
+            and self.medium in (None, situation.medium)
+            and self.system in (None, situation.system)
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,49 +84,149 @@ class Overruled(Generic[_Said]):
 
 
 @dataclass(frozen=True, slots=True)
+class Refits:
+    """How often the item now fitted has gone back before, and how often it may at most."""
+
+    before: int = 0
+    limit: int | None = None
+
+    @property
+    def spent(self) -> bool:
+        """Whether it may not go back once more."""
+        return self.limit is not None and self.before >= self.limit
+
+    def looked_at(self, opened: int) -> tuple[int, ...]:
+        """How often it has gone back at each look, if a joint is opened so often and it passes.
+
+        At the other openings the limit is reached, and a new one goes in.
+        """
+        before, looks = self.before, []
+        for _ in range(opened):
+            if replace(self, before=before).spent:
+                before = 0
+            else:
+                looks.append(before)
+                before += 1
+        return tuple(looks)
+
+
+@dataclass(frozen=True, slots=True)
 class Verdict:
-    """The rule that holds, who said so, and who else spoke."""
+    """The rule that holds, who said so, and who else spoke.
+
+    `relaxed_by` is the lowest source that may allow less, of a general rule that decides.
+    """
 
     rule: Rule
     source: Source
     said_by: Reference
     criterion: str | None
     overruled: tuple[Overruled[Rule], ...] = ()
+    relaxed_by: RelaxedBy | None = None
+    refits: Refits = Refits()
+
+    def renewals(self, opened: int) -> int:
+        """How often a new one goes in for certain, if a joint is opened so often."""
+        if self.rule == Rule.RENEW:
+            return opened
+        return opened - len(self.refits.looked_at(opened))
+
+    def worn_out(self, opened: int) -> Verdict:
+        """The verdict on those new ones, where it goes back first and reaches its limit."""
+        reason = because(RuleReason.LIMIT_IN_PLAN, times=opened, limit=self.refits.limit)
+        lost = Statement(self.source, self.rule, self.said_by, self.criterion)
+        overruled = Overruled(lost, because(RuleReason.LIMIT_REACHED))
+        return Verdict(Rule.RENEW, Source.HISTORY, reason, None, (overruled,))
 
 
 _SILENCE = Statement(Source.NONE, Rule.RENEW, because(RuleReason.NOBODY_ALLOWS))
 
 
-def rule_for_kind(
-    rules: Iterable[SituationRule], source: Source, fluids: Collection[str], system: str
-) -> RuleStatement | None:
-    """The rule of one source for a kind in a situation: the most exact, then the strictest."""
-    fitting = [r for r in rules if r.statement.source == source and r.holds(fluids, system)]
-    if not fitting:
-        return None
-    best = max(fitting, key=lambda r: (r.exactness, STRICTNESS[r.statement.rule]))
-    return best.statement
+@dataclass(frozen=True, slots=True)
+class KindSays:
+    """What the rules of a kind come to in one situation.
+
+    `bars` are all general rules that hold in it: below the source that each names, nobody may
+    allow less than it.
+    """
+
+    general: RuleStatement
+    policy: RuleStatement | None = None
+    bars: tuple[RuleStatement, ...] = ()
+
+
+def kind_says(rules: Iterable[SituationRule], situation: Situation) -> KindSays:
+    """What general rules and workshop policy say of a kind in a situation."""
+    holding = [rule for rule in rules if rule.holds(situation)]
+    general = [rule for rule in holding if rule.statement.source == Source.GENERAL]
+    policy = [rule for rule in holding if rule.statement.source == Source.WORKSHOP]
+    return KindSays(
+        general=_strictest(general) or _SILENCE,
+        policy=_strictest(policy),
+        bars=tuple(rule.statement for rule in general),
+    )
+
+
+def _strictest(rules: Sequence[SituationRule]) -> RuleStatement | None:
+    """What one source says where all these rules hold; None if there are none.
+
+    The most exact rule speaks. A less exact one is refined by it, unless it bars more than its
+    own source: then it holds as well.
+    """
+    exactest = max((rule.exactness for rule in rules), default=0)
+    speaking = [
+        rule
+        for rule in rules
+        if rule.exactness == exactest or rule.statement.relaxed_by != RelaxedBy.WORKSHOP
+    ]
+    found = max(speaking, key=_weight, default=None)
+    return None if found is None else found.statement
+
+
+def _weight(rule: SituationRule) -> tuple[object, ...]:
+    """The stricter, the firmer, the more exact; then by its text, so that order never decides."""
+    said = rule.statement
+    return (
+        STRICTNESS[said.rule],
+        _BARRIER[said.relaxed_by],
+        rule.exactness,
+        str(said.said_by),
+        said.criterion or "",
+    )
 
 
 def resolve_sources(
-    base: Statement[_Said], stated: Iterable[Statement[_Said]], strictness: Mapping[_Said, int]
+    base: Statement[_Said],
+    stated: Iterable[Statement[_Said]],
+    strictness: Mapping[_Said, int],
+    bars: Sequence[Statement[_Said]] = (),
 ) -> tuple[Statement[_Said], tuple[Overruled[_Said], ...]]:
     """Which of several sources decides, and who else spoke.
 
     The base holds where nobody else speaks. A stated source replaces it when it is as strict, or
-    when the base allows that source to relax it. Among those the highest decides (maker, leaflet,
-    workshop); a lower one counts only where it is stricter. `strictness` ranks what they may say.
+    when neither the base nor any of the `bars` keeps that source from allowing less. Among those
+    the highest decides (maker, leaflet, workshop); a lower one counts only where it is stricter.
+    `strictness` ranks what they may say.
     """
-    barrier = _BARRIER[base.relaxed_by]
-    overruled: list[Overruled[_Said]] = []
     heard: list[Statement[_Said]] = []
-    for statement in sorted(stated, key=lambda s: -AUTHORITY[s.source]):
-        laxer = strictness[statement.rule] < strictness[base.rule]
-        if laxer and AUTHORITY[statement.source] < barrier:
-            overruled.append(Overruled(statement, _not_allowed(base)))
-        else:
+    barred: list[tuple[Statement[_Said], Statement[_Said]]] = []
+    in_order = sorted(
+        stated, key=lambda s: (-AUTHORITY[s.source], -strictness[s.rule], str(s.said_by))
+    )
+    for statement in in_order:
+        bar = _bar_against(statement, (base, *bars), strictness)
+        if bar is None:
             heard.append(statement)
+        else:
+            barred.append((statement, bar))
     winner = heard[0] if heard else base
+    overruled: list[Overruled[_Said]] = []
+    for statement, bar in barred:
+        # Allowed less by somebody higher, what it asks for still counts.
+        if strictness[statement.rule] > strictness[winner.rule]:
+            heard.append(statement)
+        else:
+            overruled.append(Overruled(statement, _not_allowed(bar)))
     for statement in heard[1:]:
         if strictness[statement.rule] > strictness[winner.rule]:
             overruled.append(
@@ -130,24 +244,68 @@ def resolve_sources(
     return winner, tuple(overruled)
 
 
-def verdict(
-    general: RuleStatement | None,
-    stated: Sequence[RuleStatement],
-    refits: int = 0,
-    refit_limit: int | None = None,
-) -> Verdict:
+def _bar_against(
+    statement: Statement[_Said],
+    bars: Iterable[Statement[_Said]],
+    strictness: Mapping[_Said, int],
+) -> Statement[_Said] | None:
+    """The strongest bar that a source may not pass with what it says."""
+    against = [
+        bar
+        for bar in bars
+        if strictness[statement.rule] < strictness[bar.rule]
+        and AUTHORITY[statement.source] < _BARRIER[bar.relaxed_by]
+    ]
+    return max(
+        against, key=lambda bar: (_BARRIER[bar.relaxed_by], strictness[bar.rule]), default=None
+    )
+
+
+def verdict(kind: KindSays, stated: Sequence[RuleStatement], refits: Refits = Refits()) -> Verdict:
     """Settle what several sources say about one position (see `resolve_sources`).
 
     An item that has gone back as often as its limit allows is renewed whatever else is said.
-
-    Parameters: `refits` counts how often the item now fitted has gone back before.
     """
-    winner, overruled = resolve_sources(general or _SILENCE, stated, STRICTNESS)
-    if refit_limit is not None and refits >= refit_limit and winner.rule != Rule.RENEW:
+    base = kind.general
+    policy = [kind.policy] if kind.policy else []
+    winner, overruled = resolve_sources(base, [*stated, *policy], STRICTNESS, kind.bars)
+    if refits.spent and winner.rule != Rule.RENEW:
         overruled = (*overruled, Overruled(winner, because(RuleReason.LIMIT_REACHED)))
-        times = because(RuleReason.WENT_BACK, times=refits, limit=refit_limit)
+        times = because(RuleReason.WENT_BACK, times=refits.before, limit=refits.limit)
         winner = Statement(Source.HISTORY, Rule.RENEW, times)
-    return Verdict(winner.rule, winner.source, winner.said_by, winner.criterion, overruled)
+    return Verdict(
+        rule=winner.rule,
+        source=winner.source,
+        said_by=winner.said_by,
+        criterion=winner.criterion,
+        overruled=overruled,
+        relaxed_by=_relaxed_by(kind) if winner is base and base.source == Source.GENERAL else None,
+        refits=refits,
+    )
+
+
+def strictest(verdicts: Iterable[Verdict]) -> Verdict:
+    """Of what several situations of one position come to: the strictest, then the firmest.
+
+    The rest only makes that their order never decides.
+    """
+    return max(
+        verdicts,
+        key=lambda one: (
+            STRICTNESS[one.rule],
+            -1 if one.relaxed_by is None else _BARRIER[one.relaxed_by],
+            one.source,
+            str(one.said_by),
+            one.criterion or "",
+        ),
+    )
+
+
+def _relaxed_by(kind: KindSays) -> RelaxedBy:
+    """The lowest source that every bar as strict as the general rule lets pass."""
+    strict = STRICTNESS[kind.general.rule]
+    bars = (bar.relaxed_by for bar in kind.bars if STRICTNESS[bar.rule] >= strict)
+    return max((kind.general.relaxed_by, *bars), key=lambda source: _BARRIER[source])
 
 
 def _not_allowed(base: Statement[_Said]) -> Reason:

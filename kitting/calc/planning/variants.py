@@ -82,6 +82,13 @@ def settle(split: SplitFacts, car: CarFacts) -> Settled | Open:
     return Open(because(VariantReason.ONLY_INSPECTION))
 
 
+def speaks_against(split: SplitFacts, option: int, car: CarFacts) -> tuple[Reason, ...]:
+    """What is known of a car by which it cannot have an option; () if nothing is."""
+    (asked,) = (one for one in split.options if one.key == option)
+    answers = (condition.ask(car) for condition in asked.conditions)
+    return _reasons(answer for answer in answers if answer.holds is False)
+
+
 def _reasons(answers: Iterable[Answer]) -> tuple[Reason, ...]:
     """What they say, each once, the build date before equipment by name."""
     found = {answer.because for answer in answers}

@@ -80,7 +80,7 @@ def shelf_of(lot: Stored, policy: ShelfPolicy) -> Shelf:
         shelf = _by_packet(lot)
     if lot.opened_on is None:
         return shelf
-    opened = opened_limit(shelf.limit, lot.opened_on, lot.opened_life_days)
+    opened = opened_limit(shelf, lot.opened_on, lot.opened_life_days)
     return opened if opened.known or shelf.limit is None else shelf
 
 

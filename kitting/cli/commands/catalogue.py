@@ -169,17 +169,26 @@ def settle(
     registration: Annotated[str, typer.Argument(help="The car, by registration.")],
     variant: Annotated[str, typer.Argument(help="The variant that was open.")],
     option: Annotated[str, typer.Argument(help="The option seen at the car.")],
+    despite: Annotated[
+        str | None,
+        typer.Option(help="Why it holds where what is known of the car speaks against it."),
+    ] = None,
     dry_run: DryRun = False,
     database: Database = None,
 ) -> None:
     """Record which variant was seen at a car, so that its jobs can go on.
 
+    An option that the car cannot have by its build date or equipment needs a reason (--despite).
+
     Example: kitting settle "PELL 042" cooler late
     """
     from kitting.services.planning.variants import settle_variant
 
-    done = settle_variant(open_database(database), registration, variant, option, dry_run)
+    engine = open_database(database)
+    done = settle_variant(engine, registration, variant, option, dry_run, despite=despite)
     before = f" (was {done.before})" if done.before and done.before != done.option else ""
     print(f"{registration}: {done.split} is {done.option}{before}")
+    if done.despite:
+        remark(f"recorded against what is known of the car: {done.despite}")
     if dry_run:
         remark("dry run: nothing was kept")

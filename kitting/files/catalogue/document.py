@@ -98,7 +98,9 @@ class Fit(Entry):
     quantity: Amount = Quantity(1000, "each")
     option: Code | None = Field(None, description="SPLIT=OPTION as SPLIT/OPTION")
     rules: tuple[StatedRule, ...] = ()
-    group: Code | None = Field(None, description="if one of the group fails, all are renewed")
+    group: Code | None = Field(
+        None, description="if one of the group fails, all of the unit that name it are renewed"
+    )
     heat: Heat | None = None
     refit_limit: Annotated[int, Field(ge=0, le=1000)] | None = Field(
         None, description="how often the same item may go back"

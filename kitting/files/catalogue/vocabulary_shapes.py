@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, NamedTuple
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from kitting.facts.words import ItemFamily, RelaxedBy, Rule, Source
 from kitting.files.catalogue.shapes import (
@@ -43,6 +43,7 @@ class System(Entry):
     name: Name
     general_torque: bool = True
     cautions: tuple[Code, ...] = ()
+    licences: tuple[Code, ...] = ()
 
 
 class Licence(Entry):
@@ -60,18 +61,59 @@ class Tool(Entry):
     name: Name
 
 
+class Where(NamedTuple):
+    """A situation that a rule names; None is any."""
+
+    fluid: str | None = None
+    medium: str | None = None
+    system: str | None = None
+
+
+class AnyOf(Entry):
+    """Situations of one rule; each counts for itself."""
+
+    fluids: tuple[Code, ...] = ()
+    media: tuple[Medium, ...] = ()
+    systems: tuple[Code, ...] = ()
+
+
 class KindRule(Entry):
-    """What goes back, for a kind of item, where nothing more exact is known."""
+    """What goes back, for a kind of item, where nothing more exact is known.
+
+    It holds where all of `fluid`, `medium` and `system` that it names are met; one with `any_of`
+    stands for a rule for each situation listed.
+    """
 
     rule: Rule
     source: RuleSource = Source.GENERAL
     fluid: Code | None = None
+    medium: Medium | None = Field(None, description="what the fluid is on the car, whatever code")
     system: Code | None = None
+    any_of: AnyOf | None = None
     criterion: Text | None = None
     reference: Text = "common practice"
     relaxed_by: RelaxedBy = Field(
         RelaxedBy.WORKSHOP, description="the lowest source that may allow less than this rule"
     )
+
+    @model_validator(mode="after")
+    def _one_way(self) -> KindRule:
+        if self.any_of is not None and (self.fluid or self.medium or self.system):
+            raise ValueError("give 'any_of', or 'fluid', 'medium' and 'system', not both")
+        if not self.situations:
+            raise ValueError("'any_of' names no situation, so the rule would never hold")
+        return self
+
+    @property
+    def situations(self) -> tuple[Where, ...]:
+        """Where it holds, each as fluid, medium and system (None: any)."""
+        if self.any_of is None:
+            return (Where(self.fluid, self.medium, self.system),)
+        return (
+            *(Where(fluid=code) for code in self.any_of.fluids),
+            *(Where(medium=code) for code in self.any_of.media),
+            *(Where(system=code) for code in self.any_of.systems),
+        )
 
 
 class Kind(Entry):

@@ -16,7 +16,7 @@ from kitting.facts.money import Money
 from kitting.facts.words import Rule, StockUnit
 from kitting.services.planning.draft import draft_jobs
 from kitting.services.planning.facts import JobFacts, Work
-from kitting.services.planning.judge import Draft
+from kitting.services.planning.judged import Draft
 from kitting.services.planning.read import choose_jobs
 from kitting.services.planning.read_car import read_car
 from kitting.services.planning.read_work import read_work

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time
+from typing import TypeAlias
 
 from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
@@ -15,12 +16,13 @@ from kitting.calc.advice.spares import Line
 from kitting.facts.money import Money
 from kitting.facts.words import Heat, RateShift, Rule
 from kitting.services.advice.learned_rates import Learned, read_learned
-from kitting.services.planning.judge import Draft, JudgedPart
+from kitting.services.planning.judged import Draft, JudgedPart
 from kitting.services.purchasing.market import Market
 from kitting.tables.units import Fit
 from kitting.views.completion import UnknownRateView
 
 OLD_YEARS, YOUNG_YEARS = 8, 2
+_Shifts: TypeAlias = tuple[RateShift, ...]
 _NOT_INSPECTED = Inspected(0, 0)
 _HOT = select(Fit.id).where(Fit.id.in_(bindparam("keys", expanding=True)), Fit.heat == Heat.HOT)
 
@@ -29,7 +31,9 @@ _HOT = select(Fit.id).where(Fit.id.in_(bindparam("keys", expanding=True)), Fit.h
 class Risk:
     """Pieces of one item that are judged alike: where they sit and what moved their chance.
 
-    `found` is what was inspected of the item, in this unit if it was inspected there.
+    `found` is what was inspected of the item, in this unit if it was inspected there. `others` are
+    pieces of other items that are renewed as one with these, and `worst` the chance of a piece of
+    all of them that fails most.
     """
 
     item: int
@@ -40,16 +44,22 @@ class Risk:
     found: Inspected
     shifts: tuple[RateShift, ...]
     group: bool
+    others: int = 0
+    worst: float = 0.0
 
     def line(self, key: int, cost: int, *, correlated: bool) -> Line:
         """As the calculation of spares sees it: pieces of one car fail together, or not."""
         weight = self.belief.weight if correlated else None
-        return Line(key, self.pieces, self.chance, self.group, weight, cost)
+        chance = max(self.chance, self.worst)
+        return Line(key, self.pieces, chance, self.group, weight, cost, self.others)
 
 
 @dataclass(frozen=True, slots=True)
 class _Alike:
-    """What pieces share that have the same chance; `group` names those that are renewed as one."""
+    """What pieces share that have the same chance; `group` names those that are renewed as one.
+
+    Of a group the shifts differ from piece to piece; what moves the chance most counts for all.
+    """
 
     item: int
     unit: int
@@ -67,7 +77,7 @@ def read_risks(session: Session, facts: Draft) -> tuple[list[Risk], tuple[Unknow
     kinds = {need.item.kind.key for need in inspected}
     learned = read_learned(session, kinds)
     hot = set(session.scalars(_HOT, {"keys": [need.fit.key for need in inspected]}))
-    alike: dict[_Alike, list[JudgedPart]] = defaultdict(list)
+    alike: dict[_Alike, list[tuple[JudgedPart, _Shifts]]] = defaultdict(list)
     unknown = []
     for need in inspected:
         item = need.item
@@ -75,11 +85,12 @@ def read_risks(session: Session, facts: Draft) -> tuple[list[Risk], tuple[Unknow
             unknown.append(UnknownRateView(item=item.code, kind=item.kind.name))
             continue
         shifts = _shifts(facts, need, hot=need.fit.key in hot)
-        group = (need.fit.joint, need.fit.group) if need.fit.group else None
+        group = facts.group_of(need.fit)
         unit = facts.contents.joints[need.fit.joint].unit
-        alike[_Alike(item.key, unit, shifts, group)].append(need)
-    risks = [_risk(facts, learned, place, needs) for place, needs in alike.items()]
-    return risks, tuple(dict.fromkeys(unknown))
+        place = _Alike(item.key, unit, () if group else shifts, group)
+        alike[place].append((need, shifts))
+    risks = {place: _risk(facts, learned, place, found) for place, found in alike.items()}
+    return [_with_group(risks, place) for place in risks], tuple(dict.fromkeys(unknown))
 
 
 def _shifts(facts: Draft, need: JudgedPart, *, hot: bool) -> tuple[RateShift, ...]:
@@ -93,25 +104,43 @@ def _shifts(facts: Draft, need: JudgedPart, *, hot: bool) -> tuple[RateShift, ..
             found.append(RateShift.UNDER_2_YEARS)
     if hot:
         found.append(RateShift.HOT_SIDE)
-    removals = facts.car.refits.get((need.fit.joint, need.fit.position), 0)
-    found += [RateShift.EARLIER_REMOVAL] * removals
+    looks = need.verdict.refits.looked_at(need.opened)
+    found += [RateShift.EARLIER_REMOVAL] * max(looks, default=0)
     return tuple(found)
 
 
-def _risk(facts: Draft, learned: Learned, place: _Alike, needs: Sequence[JudgedPart]) -> Risk:
+def _risk(
+    facts: Draft,
+    learned: Learned,
+    place: _Alike,
+    found: Sequence[tuple[JudgedPart, _Shifts]],
+) -> Risk:
     kind = facts.contents.items[place.item].kind
     belief = learned.belief(Prior(kind.chance or 0.0), kind.key, place.item, place.unit)
     here = learned.units.get((place.item, place.unit)) or learned.items.get(place.item)
+    chance, shifts = max(
+        (shifted(belief.mean, *(SHIFTS[name] for name in moved)), moved) for _, moved in found
+    )
     return Risk(
         item=place.item,
-        positions=tuple(need.fit.position for need in needs),
-        pieces=sum(need.fit.quantity // 1000 for need in needs),
-        chance=shifted(belief.mean, *(SHIFTS[name] for name in place.shifts)),
+        positions=tuple(need.fit.position for need, _ in found),
+        pieces=sum(need.fit.quantity // 1000 for need, _ in found),
+        chance=chance,
         belief=belief,
         found=here or _NOT_INSPECTED,
-        shifts=place.shifts,
+        shifts=shifts,
         group=place.group is not None,
     )
+
+
+def _with_group(risks: Mapping[_Alike, Risk], place: _Alike) -> Risk:
+    """A risk with what other items of its group add to it."""
+    risk = risks[place]
+    if place.group is None:
+        return risk
+    group = [other for at, other in risks.items() if at.group == place.group]
+    others = sum(other.pieces for other in group) - risk.pieces
+    return replace(risk, others=others, worst=max(other.chance for other in group))
 
 
 @dataclass(frozen=True, slots=True)

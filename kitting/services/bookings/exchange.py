@@ -12,7 +12,7 @@ from kitting.services.bookings.requirements import draft_kit, write_plan
 from kitting.services.bookings.reservations import give_up_unneeded, promise_free
 from kitting.services.bookings.states import BookingFacts, find_booking, require_open
 from kitting.services.bookings.view import booking_view
-from kitting.services.planning.judge import Draft
+from kitting.services.planning.judged import Draft
 from kitting.services.planning.read import read_plan
 from kitting.services.planning.stand_ins import KitRecord
 from kitting.services.stock.lots import find_item

@@ -11,7 +11,7 @@ from kitting.facts.words import FindingResult, RefitOutcome, Rule
 from kitting.services.bookings.kit_record import request_of
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.planning.draft import draft
-from kitting.services.planning.judge import Draft, JudgedPart
+from kitting.services.planning.judged import Draft, JudgedPart
 from kitting.tables.bookings import Finding
 from kitting.tables.vehicles import Refit
 

@@ -19,7 +19,7 @@ from kitting.services.bookings.supersession import stand_ins
 from kitting.services.db.reason_text import reason_as_text
 from kitting.services.planning.draft import judged
 from kitting.services.planning.facts import PlanFacts
-from kitting.services.planning.judge import Draft
+from kitting.services.planning.judged import Draft
 from kitting.services.planning.read import read_plan
 from kitting.services.planning.stand_ins import KitRecord
 from kitting.services.planning.view import plan_view

@@ -74,10 +74,7 @@ def _joints(
                 bag=bag.number,
                 joint=bag.joint,
                 joint_name=bag.joint_name,
-                expected=sum(
-                    old_seals(line, position.quantity, opened[bag.joint])
-                    for line, position in seals
-                ),
+                expected=old_seals(seals, opened[bag.joint]),
                 counted=counted.get(bag.joint),
                 positions=tuple(dict.fromkeys(position.position for _, position in ordered)),
             )

@@ -12,7 +12,7 @@ from kitting.facts.words import NeedRule, OldStock
 from kitting.services.bookings.coverage import coverage
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.planning.facts import ItemFacts
-from kitting.services.planning.judge import Draft
+from kitting.services.planning.judged import Draft
 from kitting.services.planning.stand_ins import KitRecord, Replacements, replacements
 from kitting.services.stock.lots import read_shelves
 

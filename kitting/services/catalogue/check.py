@@ -19,6 +19,7 @@ from kitting.services.catalogue.check_faults import (
     closures,
     drops_fault,
     foreign_fluids,
+    in_no_packet,
     missing,
     needs_exist,
     one_of_section,
@@ -28,6 +29,7 @@ from kitting.services.catalogue.check_faults import (
     step_ring,
     twice,
     unit_fault,
+    unknown_history,
 )
 
 SECTIONS = (
@@ -45,11 +47,15 @@ SECTIONS = (
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """Names that the database already has, by section; step and joint codes by unit."""
+    """Names that the database already has, by section; step and joint codes by unit.
+
+    `positions` are by UNIT/JOINT, of the units that the history of a car names.
+    """
 
     names: Mapping[str, frozenset[str]] = field(default_factory=dict)
     steps: Mapping[str, frozenset[str]] = field(default_factory=dict)
     joints: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    positions: Mapping[str, frozenset[str]] = field(default_factory=dict)
     options: Mapping[str, Mapping[str, frozenset[str]]] = field(default_factory=dict)
     item_units: Mapping[str, str] = field(default_factory=dict)
     item_threads: Mapping[str, tuple[str | None, str | None]] = field(default_factory=dict)
@@ -66,6 +72,7 @@ class _Checker:
         self.names = {section: set(known.names.get(section, ())) for section in SECTIONS}
         self.steps = {unit: set(codes) for unit, codes in known.steps.items()}
         self.joints = {unit: set(codes) for unit, codes in known.joints.items()}
+        self.positions = {joint: set(names) for joint, names in known.positions.items()}
         self.options = {u: {s: set(o) for s, o in sp.items()} for u, sp in known.options.items()}
         self.item_units = dict(known.item_units)
         self.item_threads = dict(known.item_threads)
@@ -84,6 +91,9 @@ class _Checker:
         for unit in catalogue.units:
             self.steps[unit.code] = {step.code for step in unit.steps}
             self.joints[unit.code] = {joint.code for joint in unit.joints}
+            for joint in unit.joints:
+                here = {name for fit in joint.fits for name in fit.all_positions}
+                self.positions[f"{unit.code}/{joint.code}"] = here
             self.options[unit.code] = {s.code: {o.code for o in s.options} for s in unit.splits}
 
     def run(self) -> Iterator[Problem]:
@@ -132,18 +142,22 @@ class _Checker:
             for number, entry in enumerate(getattr(source.catalogue, section)):
                 place: Place = (section, number, "cautions")
                 yield from self._name_each(source, place, "cautions", entry.cautions)
+        for number, system in enumerate(source.catalogue.systems):
+            place = ("systems", number, "licences")
+            yield from self._name_each(source, place, "licences", system.licences)
         for number, kind in enumerate(source.catalogue.kinds):
             here: Place = ("kinds", number)
             yield from self._name_each(source, (*here, "tools"), "tools", kind.tools)
             stated = set()
             for index, rule in enumerate(kind.rules):
                 place = (*here, "rules", index)
-                yield from self._name(source, (*place, "fluid"), "fluids", rule.fluid)
-                yield from self._name(source, (*place, "system"), "systems", rule.system)
-                who = (rule.source, rule.fluid, rule.system)
-                if who in stated:
-                    yield twice(source, place, f"kind {kind.code}", f"source {rule.source!r}")
-                stated.add(who)
+                for where in rule.situations:
+                    yield from self._name(source, (*place, "fluid"), "fluids", where.fluid)
+                    yield from self._name(source, (*place, "system"), "systems", where.system)
+                    who = (rule.source, where)
+                    if who in stated:
+                        yield twice(source, place, f"kind {kind.code}", f"source {rule.source!r}")
+                    stated.add(who)
 
     def _items(self, source: Source) -> Iterator[Problem]:
         for number, item in enumerate(source.catalogue.items):
@@ -181,21 +195,7 @@ class _Checker:
             yield from repeated_sources(source, here, thing, [rule.source for rule in item.rules])
             stands = [f"{stand.source} on {stand.medium}" for stand in item.media]
             yield from repeated_sources(source, here, thing, stands, "media")
-            if not item.sold_singly and not self._held_in_a_packet(item.code):
-                yield source.problem(
-                    here,
-                    thing,
-                    "is not sold singly, and no packet of these files brings it",
-                    "Add it to the contents of a packet, or take 'sold_singly: false' out",
-                )
-
-    def _held_in_a_packet(self, code: str) -> bool:
-        return any(
-            content.item == code
-            for source in self.sources
-            for item in source.catalogue.items
-            for content in item.contents
-        )
+            yield from in_no_packet(source, here, item, self.sources)
 
     def _in_unit(self, source: Source, place: Place, item: str, unit: str) -> Iterator[Problem]:
         wanted = self.item_units.get(item)
@@ -330,12 +330,7 @@ class _Checker:
                     yield missing(source, place, "variant", split, known, f"{thing}: ")
                 elif option not in self.options[unit][code]:
                     yield missing(source, place, "option", option, self.options[unit][code])
-            for index, removal in enumerate(vehicle.history):
-                unit, _, joint = removal.joint.partition("/")
-                if joint not in self.joints.get(unit, ()):
-                    known = [f"{u}/{j}" for u, joints in self.joints.items() for j in joints]
-                    place = (*here, "history", index, "joint")
-                    yield missing(source, place, "joint", removal.joint, known, f"{thing}: ")
+            yield from unknown_history(source, here, vehicle, self.joints, self.positions)
 
     def _fluids(
         self, source: Source, here: Place, thing: str, fluids: Sequence[CarFluid]

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from kitting.calc.planning.access import find_ring
 from kitting.calc.planning.consumption import drops
 from kitting.errors import FigureError, Problem
 from kitting.facts.public_holidays import country_closures
 from kitting.files.catalogue.document import Fit, Joint, Unit, Use
+from kitting.files.catalogue.item_shapes import Item
 from kitting.files.catalogue.source import Place, Source
+from kitting.files.catalogue.vehicle_shapes import Vehicle
 from kitting.services.lookup import hint
 
 TERMS = {"branches": "branch", "suppliers": "supplier"}
@@ -108,6 +110,46 @@ def foreign_fluids(
             step = f"Name one of the joint's: {', '.join(joint.fluids) or 'it has none'}"
             reason = f"touches fluid {code!r}, which its joint does not hold back"
             yield source.problem((*place, "fluids", index), thing, reason, step)
+
+
+def unknown_history(
+    source: Source,
+    here: Place,
+    vehicle: Vehicle,
+    joints: Mapping[str, Iterable[str]],
+    positions: Mapping[str, Iterable[str]],
+) -> Iterator[Problem]:
+    """Joints and positions of a car's history that nothing describes: no limit would count them."""
+    thing = f"vehicle {vehicle.registration}: "
+    for index, removal in enumerate(vehicle.history):
+        place: Place = (*here, "history", index)
+        unit, _, joint = removal.joint.partition("/")
+        if joint not in joints.get(unit, ()):
+            known = [f"{code}/{name}" for code, names in joints.items() for name in names]
+            yield missing(source, (*place, "joint"), "joint", removal.joint, known, thing)
+        elif removal.position not in positions.get(removal.joint, ()):
+            near = positions.get(removal.joint, ())
+            there = f"{thing}joint {removal.joint}: "
+            yield missing(source, (*place, "position"), "position", removal.position, near, there)
+
+
+def in_no_packet(
+    source: Source, here: Place, item: Item, sources: Iterable[Source]
+) -> Iterator[Problem]:
+    """An item that comes in packets only, and in none of them."""
+    brought = (
+        content.item
+        for other in sources
+        for packet in other.catalogue.items
+        for content in packet.contents
+    )
+    if not item.sold_singly and item.code not in brought:
+        yield source.problem(
+            here,
+            f"item {item.code}",
+            "is not sold singly, and no packet of these files brings it",
+            "Add it to the contents of a packet, or take 'sold_singly: false' out",
+        )
 
 
 def needs_exist(

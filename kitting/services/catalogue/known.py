@@ -14,7 +14,7 @@ from kitting.services.catalogue.check import SECTIONS, Known
 from kitting.services.catalogue.sections import TABLE_OF, TABLES
 from kitting.services.db.sync import chunks
 from kitting.tables.items import Item
-from kitting.tables.units import Joint, Split, SplitOption, Unit
+from kitting.tables.units import Fit, Joint, Split, SplitOption, Unit
 from kitting.tables.work import Step
 
 
@@ -50,10 +50,31 @@ def read_known(session: Session, sources: Sequence[Source]) -> Known:
         },
         steps=by_unit[Step],
         joints=by_unit[Joint],
+        positions=_positions(session, sources),
         options={u: {s: frozenset(o) for s, o in sp.items()} for u, sp in options.items()},
         item_units=units,
         item_threads=threads,
     )
+
+
+def _positions(session: Session, sources: Sequence[Source]) -> dict[str, frozenset[str]]:
+    """Positions by UNIT/JOINT, of the units that the history of a car in the files names."""
+    units = {
+        removal.joint.partition("/")[0]
+        for source in sources
+        for vehicle in source.catalogue.vehicles
+        for removal in vehicle.history
+    }
+    found: dict[str, set[str]] = {}
+    for some in chunks(sorted(units)):
+        for unit, joint, position in session.execute(
+            select(Unit.code, Joint.code, Fit.position)
+            .join(Joint, Joint.unit_id == Unit.id)
+            .join(Fit, Fit.joint_id == Joint.id)
+            .where(Unit.code.in_(some))
+        ):
+            found.setdefault(f"{unit}/{joint}", set()).add(position)
+    return {joint: frozenset(names) for joint, names in found.items()}
 
 
 def _grouped(pairs: Iterable[Any]) -> dict[str, frozenset[str]]:

@@ -16,7 +16,7 @@ from kitting.facts.reasons import Reason
 from kitting.files.catalogue.source import Source, read_catalogue
 from kitting.services.catalogue.check import Known, check
 from kitting.services.catalogue.known import read_known
-from kitting.services.catalogue.remarks import remarks
+from kitting.services.catalogue.remarks import bars, bars_dropped, remarks
 from kitting.services.catalogue.rows.book import Book
 from kitting.services.catalogue.writing import write_all
 from kitting.services.db.sync import Count, Sync
@@ -53,26 +53,30 @@ def check_sources(session: Session | None, sources: Sequence[Source]) -> list[Pr
     return check(sources, known)
 
 
-def load_sources(engine: Engine, sources: Sequence[Source], dry_run: bool = False) -> LoadReport:
+def load_sources(
+    engine: Engine, sources: Sequence[Source], dry_run: bool = False, *, general: bool = False
+) -> LoadReport:
     """Check and load sources in one transaction; loading again changes nothing.
 
     What a file states of a unit, an item or a car replaces what was stated before; what the files
-    do not name is left alone. `dry_run` does everything but keep it.
+    do not name is left alone. `dry_run` does everything but keep it; `general` says that they are
+    the general rules that come with the program.
     Raises FileProblemsError (nothing loaded), StoreError when something still in use would go.
     """
     with writing(engine) as session:
         problems = check_sources(session, sources)
         if problems:
             raise FileProblemsError(problems)
-        report = _write(session, sources, dry_run)
+        book = Book([source.catalogue for source in sources], general)
+        report = _write(session, sources, book, dry_run)
         if not dry_run:
             session.commit()
     return report
 
 
-def _write(session: Session, sources: Sequence[Source], dry_run: bool) -> LoadReport:
+def _write(session: Session, sources: Sequence[Source], book: Book, dry_run: bool) -> LoadReport:
     sync = Sync(session)
-    book = Book([source.catalogue for source in sources])
+    barred = bars(session, book)
     try:
         write_all(sync, book)
         sync.finish()
@@ -86,7 +90,7 @@ def _write(session: Session, sources: Sequence[Source], dry_run: bool) -> LoadRe
         session.add(CatalogueEdition(what=names))
     return LoadReport(
         dict(sync.counts),
-        tuple(remarks(session, book)),
+        (*remarks(session, book), *bars_dropped(session, book, barred)),
         tuple(source.name for source in sources),
         dry_run,
     )

@@ -3,19 +3,35 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
+from typing import Any, TypeAlias
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from kitting.calc.planning.access import find_ring
+from kitting.calc.planning.variants import speaks_against
 from kitting.calc.tightening.torque_plausibility import remark as odd_torque
 from kitting.facts.reasons import Reason, because
+from kitting.facts.words import RelaxedBy, Source
 from kitting.services.catalogue.rows.book import Book
 from kitting.services.db.sync import chunks
+from kitting.services.planning.read_car import read_car
 from kitting.tables.items import Item, Successor
-from kitting.tables.vocabulary import Kind
+from kitting.tables.vehicles import SettledVariant
+from kitting.tables.vocabulary import Kind, KindRule
 from kitting.tables.work import JobNeed, Step, StepNeed
 from kitting.views.catalogue import LoadRemark
+
+Bar: TypeAlias = tuple[Any, ...]
+_BARS = (
+    select(
+        Kind.code, KindRule.rule, KindRule.fluid_id, KindRule.medium, KindRule.system_id,
+        KindRule.relaxed_by,
+    )
+    .join(KindRule, KindRule.kind_id == Kind.id)
+    .where(KindRule.source == Source.GENERAL, KindRule.relaxed_by != RelaxedBy.WORKSHOP)
+)  # fmt: skip
 
 
 def remarks(session: Session, book: Book) -> Iterator[Reason]:
@@ -31,6 +47,7 @@ def remarks(session: Session, book: Book) -> Iterator[Reason]:
         for key in ring[:-1]:
             del replaced[key]
     yield from _odd_torques(session, book)
+    yield from _settled_against(session, book)
     described = select(Step.code)
     for table, remark in (
         (StepNeed, LoadRemark.STEP_NEEDS_UNKNOWN),
@@ -57,6 +74,49 @@ def _odd_torques(session: Session, book: Book) -> Iterator[Reason]:
             odd = odd_torque(last, *bolts[item], tightening.thread)
             if odd is not None:
                 yield because(LoadRemark.ODD_TORQUE, place=place, text=odd)
+
+
+def bars(session: Session, book: Book) -> frozenset[Bar]:
+    """What stands in the database of the kinds of these files that not even policy may relax."""
+    found: set[Bar] = set()
+    for codes in chunks(sorted({kind.code for kind in book.each("kinds")})):
+        rows = session.execute(_BARS.where(Kind.code.in_(codes)))
+        found.update(tuple(row) for row in rows)
+    return frozenset(found)
+
+
+def bars_dropped(session: Session, book: Book, before: frozenset[Bar]) -> Iterator[Reason]:
+    """Kinds that are barred in fewer places, or more loosely, than before the load."""
+    for kind in sorted({gone[0] for gone in before - bars(session, book)}):
+        yield because(LoadRemark.BARS_DROPPED, kind=kind)
+
+
+def _settled_against(session: Session, book: Book) -> Iterator[Reason]:
+    """Variants settled without a reason though what is known of the car speaks against them."""
+    for described in book.each("vehicles"):
+        if not described.settled:
+            continue
+        car = read_car(session, described.registration, date.max)
+        with_reason = set(
+            session.scalars(
+                select(SettledVariant.split_id).where(
+                    SettledVariant.vehicle_id == car.key, SettledVariant.reason.is_not(None)
+                )
+            )
+        )
+        for split in car.splits:
+            chosen = car.facts.settled.get(split.key)
+            if chosen is None or split.key in with_reason:
+                continue
+            against = speaks_against(split, chosen, car.facts)
+            if against:
+                yield because(
+                    LoadRemark.SETTLED_AGAINST,
+                    car=car.registration,
+                    variant=split.code,
+                    option=next(one.code for one in split.options if one.key == chosen),
+                    known=against,
+                )
 
 
 def _bolts(session: Session, items: set[str]) -> dict[str, tuple[str, str | None]]:

@@ -23,7 +23,7 @@ def set_up(url: str) -> LoadReport:
     engine = make_engine(url)
     try:
         migrate(engine)
-        return load_sources(engine, seeds(GENERAL))
+        return load_sources(engine, seeds(GENERAL), general=True)
     finally:
         engine.dispose()
 

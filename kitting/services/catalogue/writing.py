@@ -8,6 +8,7 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from kitting.facts.words import Source
 from kitting.services.catalogue.rows import items as item_rows
 from kitting.services.catalogue.rows import trade as term_rows
 from kitting.services.catalogue.rows import units as unit_rows
@@ -60,12 +61,7 @@ def _vocabulary(sync: Sync, book: Book) -> None:
     for section, names in columns.items():
         _top(sync, book, section, TABLE_OF[section], word_rows.vocabulary(book, section, names))
     kinds = [book.id("kind", kind.code) for kind in book.each("kinds")]
-    sync.sync(
-        _shape("kind_rule", "kind_id", "seq", owner="kind_id"),
-        word_rows.kind_rules(book),
-        kinds,
-        "rules",
-    )
+    _kind_rules(sync, book)
     _links(sync, kinds, "kind_dry", ("kind_id", "elastomer"), word_rows.kind_dry(book))
     book.ids["tool"] = book.ids["general_tool"]
     found = word_rows.links(book, "kinds", "kind", "tool")
@@ -75,6 +71,27 @@ def _vocabulary(sync: Sync, book: Book) -> None:
         owners = [book.id(owner, entry.code) for entry in book.each(section)]
         found = word_rows.links(book, section, owner, "caution")
         _links(sync, owners, f"{owner}_caution", (f"{owner}_id", "caution_id"), found)
+    systems = [book.id("system", system.code) for system in book.each("systems")]
+    found = word_rows.links(book, "systems", "system", "licence")
+    _links(sync, systems, "system_licence", ("system_id", "licence_id"), found)
+
+
+def _kind_rules(sync: Sync, book: Book) -> None:
+    """Rules of the kinds, source by source.
+
+    A file that only tells the policy of the workshop leaves the general rules, and what they bar,
+    as they are. The general rules that come with the program leave the policy.
+    """
+    for source in word_rows.FIRST:
+        if source == Source.WORKSHOP and book.general:
+            continue
+        owners = [
+            book.id("kind", kind.code)
+            for kind in book.each("kinds")
+            if source == Source.WORKSHOP or any(rule.source == source for rule in kind.rules)
+        ]
+        shape = Shape(TABLES["kind_rule"], ("kind_id", "seq"), "kind_id", only=("source", source))
+        sync.sync(shape, word_rows.kind_rules(book, source), owners, "rules")
 
 
 def _items(sync: Sync, book: Book) -> None:

@@ -44,13 +44,15 @@ class Shape:
     `key` are the columns that name a row; `owner` the column whose rows are wholly described by
     the files. Rows of an owner that the files do not name are removed, unless `keep` says that
     people record such rows at work too. A table without owner stands on its own: rows that the
-    files do not name are left alone.
+    files do not name are left alone. With `only` (a column and its value) just those rows are the
+    files' business.
     """
 
     table: Table
     key: tuple[str, ...]
     owner: str | None = None
     keep: bool = False
+    only: tuple[str, str] | None = None
 
     @property
     def removing(self) -> bool:
@@ -128,7 +130,11 @@ class Sync:
             column, values = shape.table.c[shape.owner], sorted(set(owners))
         found: dict[tuple[Any, ...], Row] = {}
         for some in chunks(values):
-            for row in self.session.execute(select(shape.table).where(column.in_(some))):
+            asked = select(shape.table).where(column.in_(some))
+            if shape.only is not None:
+                name, value = shape.only
+                asked = asked.where(shape.table.c[name] == value)
+            for row in self.session.execute(asked):
                 values_of = dict(row._mapping)
                 found[tuple(values_of[name] for name in shape.key)] = values_of
         return found

@@ -54,6 +54,7 @@ SHARED: tuple[Shared, ...] = (
         (
             "caution", "fluid", "system", "licence", "general_tool", "kind", "kind_rule",
             "kind_dry", "kind_tool", "kind_caution", "fluid_caution", "system_caution",
+            "system_licence",
             "item", "item_content", "item_rule", "item_medium", "item_caution", "succession",
             "successor", "alternative",
             "unit", "split", "split_option", "joint", "joint_order", "joint_fluid", "joint_near",
@@ -76,7 +77,7 @@ SHARED: tuple[Shared, ...] = (
         ),
         {
             "refit": "INSERT",
-            "settled_variant": "INSERT, UPDATE (option_id)",
+            "settled_variant": "INSERT, UPDATE (option_id, reason)",
             "declined": "INSERT",
         },
     ),

@@ -178,11 +178,8 @@ def _bag(
         row for row in plan.tightenings if row.joint == joint.code and not row.stopped_by
     ]
     hazards = [*joint.hazards, *(word for line, _ in rows for word in line.hazards)]
-    out = sum(
-        old_seals(line, position.quantity, joint.opened)
-        for line, positions in rows
-        for position in positions
-    )
+    places = ((line, position) for line, positions in rows for position in positions)
+    out = old_seals(places, joint.opened)
     return Bag(
         number=number,
         code=f"{plan.reference}-{number:02d}",

@@ -7,7 +7,8 @@ from datetime import date
 from sqlalchemy.orm import Session
 
 from kitting.services.planning.facts import Car, JobFacts, PlanFacts, Work
-from kitting.services.planning.judge import Draft, judge_plan
+from kitting.services.planning.judge import judge_plan
+from kitting.services.planning.judged import Draft
 from kitting.services.planning.read import read_jobs, read_plan
 from kitting.services.planning.read_alternatives import read_alternatives
 from kitting.services.planning.request import PlanRequest

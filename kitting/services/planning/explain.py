@@ -9,7 +9,7 @@ from kitting.facts.names import nearest
 from kitting.facts.plan_reasons import Answer, ChangeReason, DecidedBy
 from kitting.facts.reasons import Reason, because
 from kitting.facts.units import Quantity
-from kitting.facts.words import ContactState, EntryKind, Rule, Source
+from kitting.facts.words import ContactState, EntryKind, RelaxedBy, Rule, Source
 from kitting.views.explanations import ChainView, WhyView
 from kitting.views.plan import (
     JointView,
@@ -87,8 +87,8 @@ def _changes(line: LineView) -> Iterable[Reason]:
             amount=Quantity(part.quantity, line.unit),
             packet=part.packet,
         )
-    if line.source == Source.GENERAL:
-        yield because(ChangeReason.ABOVE_GENERAL)
+    if line.relaxed_by not in (None, RelaxedBy.NOBODY):
+        yield because(ChangeReason.ABOVE_GENERAL, by=line.relaxed_by)
     if line.source == Source.NONE:
         yield because(ChangeReason.NEEDS_A_RULE, kind=line.kind)
     if line.rule == Rule.INSPECT:

@@ -249,6 +249,7 @@ class Contents:
     kind_tools: Mapping[int, tuple[str, ...]]
     step_tools: Mapping[int, tuple[str, ...]]
     cautions: Cautions
+    system_licences: Mapping[int, tuple[LicenceFacts, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,3 +272,9 @@ class PlanFacts:
     names: Names
     access: Access
     contents: Contents
+
+    def group_of(self, fit: FitFacts) -> tuple[int, str] | None:
+        """The group that is renewed whole: by unit and name, whichever joints it reaches across."""
+        if fit.group is None:
+            return None
+        return self.contents.joints[fit.joint].unit, fit.group

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from kitting.services.planning.judge import Draft
+from kitting.services.planning.judged import Draft
 from kitting.services.planning.uses import use_place
 
 

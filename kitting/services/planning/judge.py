@@ -24,137 +24,14 @@ from kitting.calc.planning.renewal import Verdict as Ruling
 from kitting.calc.planning.variants import Settled, SplitFacts, settle
 from kitting.facts.conditions import CarFacts
 from kitting.facts.plan_reasons import RuleReason
-from kitting.facts.reasons import Reason, because
-from kitting.facts.verdicts import Doubt, Verdict, verdict_of
+from kitting.facts.reasons import because
+from kitting.facts.verdicts import Doubt
 from kitting.facts.words import NeedRule, Rule, Source
 from kitting.services.planning.doubts import Question, part_doubts, use_doubts
-from kitting.services.planning.facts import ItemFacts, PlanFacts, TighteningFacts
-from kitting.services.planning.rubber_check import Clash, Place, RubberCheck
+from kitting.services.planning.facts import ItemFacts, PlanFacts
+from kitting.services.planning.judged import Draft, JudgedPart, JudgedUse, OpenSplit
+from kitting.services.planning.rubber_check import Place, RubberCheck
 from kitting.services.planning.stand_ins import ONE_FOR_ONE, StandIn, StandIns
-
-
-@dataclass(frozen=True, slots=True)
-class OpenSplit:
-    """A split nobody has settled, and the jobs that wait for it."""
-
-    split: SplitFacts
-    because: Reason
-    joints: tuple[int, ...]
-    stops: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class JudgedPart:
-    """What one position comes to: the rule and who decided it, the amount, and the verdict.
-
-    The joint asks for `asked`; `item` stands for it: the same, what replaces it, or what was chosen
-    instead. `quantity` is of `item`, `pieces` of `asked` at one opening. `opened` is how often the
-    joint is opened, `jobs` are those it is opened for. `rubber` holds every contact of it; a
-    `clash` or an open variant (`variants`, their codes) stops it.
-    """
-
-    fit: FitFacts
-    asked: ItemFacts
-    item: ItemFacts
-    verdict: Ruling
-    quantity: int
-    opened: int
-    jobs: tuple[str, ...]
-    doubts: tuple[Doubt, ...] = ()
-    variants: tuple[str, ...] = ()
-    clash: Clash | None = None
-    rubber: RubberCheck | None = None
-
-    @property
-    def judged(self) -> Verdict:
-        """What it comes to, the weakest of its parts."""
-        return verdict_of(self.doubts)
-
-    @property
-    def stopped(self) -> bool:
-        """Whether nothing of it is ordered, picked or labelled."""
-        return bool(self.variants) or self.clash is not None
-
-    @property
-    def fitted(self) -> ItemFacts:
-        """What is tightened there: what is fetched, or what goes back unless it fails."""
-        return self.item if self.verdict.rule is Rule.RENEW else self.asked
-
-    @property
-    def exchanged(self) -> bool:
-        """Whether what is tightened is another item than the joint asks for."""
-        return self.fitted.key != self.asked.key
-
-
-@dataclass(frozen=True, slots=True)
-class JudgedUse:
-    """What one use comes to; `fit` is set for a lubricant of a position, stopped as a part is.
-
-    `how` tells how the amount arose; `item` stands for `asked`.
-    """
-
-    asked: ItemFacts
-    item: ItemFacts
-    quantity: int
-    how: Reason
-    jobs: tuple[str, ...]
-    opened: int
-    joint: int | None
-    step: int | None
-    fit: FitFacts | None = None
-    doubts: tuple[Doubt, ...] = ()
-    variants: tuple[str, ...] = ()
-    clash: Clash | None = None
-
-    @property
-    def judged(self) -> Verdict:
-        """What it comes to, the weakest of its parts."""
-        return verdict_of(self.doubts)
-
-    @property
-    def stopped(self) -> bool:
-        """Whether nothing of it is ordered, picked or labelled."""
-        return bool(self.variants) or self.clash is not None
-
-
-@dataclass(frozen=True, slots=True)
-class Draft(PlanFacts):
-    """A plan as it was judged.
-
-    `known` is the car with every split settled that can be. `parts` and `uses` are what the car
-    takes however its open splits come out; `stopped_parts` and `stopped_uses` wait for them.
-    `taking` says what packets bring.
-    """
-
-    known: CarFacts
-    open_splits: tuple[OpenSplit, ...]
-    verdicts: Mapping[int, Ruling]
-    parts: tuple[JudgedPart, ...]
-    stopped_parts: tuple[JudgedPart, ...]
-    uses: tuple[JudgedUse, ...]
-    stopped_uses: tuple[JudgedUse, ...]
-    taking: Taking
-
-    @property
-    def every_part(self) -> tuple[JudgedPart, ...]:
-        """The parts, those that wait for a variant last."""
-        return (*self.parts, *self.stopped_parts)
-
-    @property
-    def every_use(self) -> tuple[JudgedUse, ...]:
-        """The uses, those that wait for a variant last."""
-        return (*self.uses, *self.stopped_uses)
-
-    def tightening(self, part: JudgedPart) -> TighteningFacts | None:
-        """How a part is tightened; a figure given for another part is withheld."""
-        known = self.contents.tightenings.get(part.fit.key)
-        if known is None or not part.exchanged:
-            return known
-        return replace(known, stages=(), source=None) if part.item.kind.threaded else None
-
-    def stopped_by(self, job: str) -> tuple[str, ...]:
-        """Codes of the splits that a job waits for."""
-        return tuple(one.split.code for one in self.open_splits if job in one.stops)
 
 
 def judge_plan(facts: PlanFacts, stands: StandIns, checks: Mapping[Place, RubberCheck]) -> Draft:
@@ -173,7 +50,10 @@ def judge_plan(facts: PlanFacts, stands: StandIns, checks: Mapping[Place, Rubber
         """The needs of some fits and uses, with the lubricants of the fits."""
         chosen, consumed = set(of_fits), set(of_uses)
         some = [replace(fit, conditions=()) for fit in contents.fits if fit.key in chosen]
-        parts = part_needs(facts.access, some, verdicts, known)
+        parts = {
+            key: _once(need) if need.verdict.source is Source.FINDING else need
+            for key, need in part_needs(facts.access, some, verdicts, known).items()
+        }
         used = [replace(use, conditions=()) for use in contents.uses if use.key in consumed]
         needs = use_needs(facts.access, used, parts.values(), known)
         return (
@@ -207,6 +87,11 @@ def judge_plan(facts: PlanFacts, stands: StandIns, checks: Mapping[Place, Rubber
     )
 
 
+def _once(need: PartNeed) -> PartNeed:
+    """What failed is renewed once, however often its joint is opened."""
+    return replace(need, quantity=need.fit.quantity)
+
+
 def _ruling(facts: PlanFacts, failed: Mapping[int, str], fit: FitFacts) -> Ruling:
     """The rule of one position; what failed its inspection is renewed."""
     contents = facts.contents
@@ -230,11 +115,11 @@ def _failed(facts: PlanFacts, stands: StandIns) -> dict[int, str]:
         return {}
     fits, names = facts.contents.fits, facts.names.joints
     seen = [fit for fit in fits if (names[fit.joint], fit.position) in stands.kit.failed]
-    with_it = {(fit.joint, fit.group): fit.position for fit in seen if fit.group is not None}
+    with_it = {group: fit.position for fit in seen if (group := facts.group_of(fit))}
     found = {
-        fit.key: with_it[fit.joint, fit.group]
+        fit.key: with_it[group]
         for fit in fits
-        if fit.group is not None and (fit.joint, fit.group) in with_it
+        if (group := facts.group_of(fit)) is not None and group in with_it
     }
     return found | {fit.key: fit.position for fit in seen}
 
@@ -302,6 +187,7 @@ class _Judging:
                 variants=variants,
                 clash=rubber.clash(lubricant=False) if rubber else None,
                 rubber=rubber,
+                worn_out=need.worn_out * one.amount // ONE_FOR_ONE,
             )
 
     def _doubts(
@@ -400,9 +286,9 @@ def _touched(
 def _taking(facts: PlanFacts, parts: Iterable[JudgedPart], uses: Iterable[JudgedUse]) -> Taking:
     """What has to be taken of what is renewed and used up, packets taken into account."""
     demand: dict[int, int] = defaultdict(int)
-    for part in parts:
-        if part.verdict.rule == Rule.RENEW and not part.stopped:
-            demand[part.item.key] += part.quantity
+    for fate in (fate for part in parts for fate in part.fates):
+        if fate.verdict.rule == Rule.RENEW and not fate.stopped:
+            demand[fate.item.key] += fate.quantity
     for use in uses:
         if not use.stopped:
             demand[use.item.key] += use.quantity

@@ -20,7 +20,7 @@ from kitting.facts.units import Quantity
 from kitting.facts.verdicts import Verdict, verdict_of, worst_first
 from kitting.facts.words import Rule, Source
 from kitting.services.planning.facts import ItemFacts
-from kitting.services.planning.judge import Draft, JudgedPart, JudgedUse
+from kitting.services.planning.judged import Draft, JudgedPart, JudgedUse
 from kitting.services.planning.rubber_check import Clash
 from kitting.views.plan import (
     RULES,
@@ -37,22 +37,29 @@ def part_lines(facts: Draft) -> tuple[LineView, ...]:
     """The lines of a plan: renew first, then inspect, then keep; stopped ones at their place."""
     remaining = {item: list(parts) for item, parts in facts.taking.covered.items()}
     groups: dict[Hashable, list[JudgedPart]] = defaultdict(list)
-    for part in facts.every_part:
-        alike = (part.item.key, part.asked.key, _shared_fate(part.fit), _same_word(part))
+    for part in (fate for every in facts.every_part for fate in every.fates):
+        shared = _shared_fate(facts, part.fit)
+        alike = (part.item.key, part.asked.key, shared, _same_word(part))
         groups[*alike, what_stops(part)].append(part)
     lines = [_line(facts, parts, remaining) for parts in groups.values()]
     lines += [_packet_line(facts, packet, amount) for packet, amount in facts.taking.added.items()]
     return tuple(sorted(lines, key=_place_in_plan))
 
 
-def _shared_fate(fit: FitFacts) -> Hashable:
-    """What keeps positions of one item apart: their group of a joint, and their refit limit."""
-    return (fit.group and (fit.joint, fit.group), fit.refit_limit)
+def _shared_fate(facts: Draft, fit: FitFacts) -> Hashable:
+    """What keeps positions of one item apart: their group, and their refit limit."""
+    return (facts.group_of(fit), fit.refit_limit)
 
 
 def _same_word(part: JudgedPart) -> Hashable:
     verdict = part.verdict
-    return (verdict.rule, verdict.source, verdict.said_by, verdict.criterion)
+    return (
+        verdict.rule,
+        verdict.source,
+        verdict.said_by,
+        verdict.criterion,
+        verdict.relaxed_by,
+    )
 
 
 def what_stops(judged: JudgedPart | JudgedUse) -> tuple[Hashable, ...]:
@@ -94,6 +101,7 @@ def _line(
         unit=item.unit,
         positions=tuple(_position(facts, part) for part in parts),
         source=ruling.source,
+        relaxed_by=ruling.relaxed_by,
         said_by=ruling.said_by,
         criterion=ruling.criterion,
         overruled=tuple(
@@ -116,7 +124,7 @@ def _line(
         size=size_text(item),
         material=material_text(item),
         colour=item.colour,
-        notes=tuple(_notes(facts, first, quantity)),
+        notes=tuple(_notes(facts, first)),
         hazards=hazards(facts, item),
         stopped_by=stop_reasons(first),
         verdict=verdict_of(doubts),
@@ -165,6 +173,7 @@ def _packet_line(facts: Draft, packet: int, amount: int) -> LineView:
         unit=item.unit,
         positions=(),
         source=Source.PACKET,
+        relaxed_by=None,
         said_by=because(RuleReason.NOT_SOLD_SINGLY),
         criterion=None,
         overruled=(),
@@ -280,11 +289,12 @@ def hazards(facts: Draft, item: ItemFacts) -> tuple[str, ...]:
     return cautions.words([*cautions.of("kind", [item.kind.key]), *cautions.of("item", [item.key])])
 
 
-def _notes(facts: Draft, part: JudgedPart, quantity: int) -> Iterable[Reason]:
+def _notes(facts: Draft, part: JudgedPart) -> Iterable[Reason]:
     item, fit = part.item, part.fit
     yield from stands_for_note(part)
     if fit.group is not None and part.verdict.rule == Rule.INSPECT:
-        yield because(NoteReason.GROUP, group=fit.group, all=Quantity(quantity, item.unit))
+        every = facts.in_group(part)
+        yield because(NoteReason.GROUP, group=fit.group, all=Quantity(every, item.unit))
     if fit.refit_limit is not None:
         yield because(NoteReason.REFIT_LIMIT, times=fit.refit_limit)
     if not item.sold_singly:

@@ -167,6 +167,7 @@ def _read_contents(session: Session, car: Car, everything: Access, also: Set[int
         kind_tools=carried.kind_tools,
         step_tools=carried.step_tools,
         cautions=carried.cautions,
+        system_licences=carried.licences,
     )
 
 

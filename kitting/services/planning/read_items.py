@@ -17,6 +17,7 @@ from kitting.services.planning.facts import (
     Cautions,
     ItemFacts,
     KindFacts,
+    LicenceFacts,
     SuccessionFacts,
 )
 from kitting.services.planning.rows import among, branch, read_rows
@@ -40,8 +41,10 @@ from kitting.tables.vocabulary import (
     KindDry,
     KindRule,
     KindTool,
+    Licence,
     System,
     SystemCaution,
+    SystemLicence,
 )
 from kitting.tables.work import StepCaution, StepTool
 
@@ -99,9 +102,10 @@ _ITEMS = (
 _fit, _fit_rule, _item_rule = Fit.__table__.c, FitRule.__table__.c, ItemRule.__table__.c
 _kind_rule, _dry, _medium = KindRule.__table__.c, KindDry.__table__.c, ItemMedium.__table__.c
 _fluid, _system = Fluid.__table__.c, System.__table__.c
+_licence, _system_licence = Licence.__table__.c, SystemLicence.__table__.c
 _STATED_COLUMNS = {
     "owner": Integer, "seq": Integer, "source": String, "word": String, "reference": Text,
-    "criterion": Text, "relaxed_by": String, "fluid": String, "system": String,
+    "criterion": Text, "relaxed_by": String, "fluid": String, "medium": String, "system": String,
 }  # fmt: skip
 _STATED = union_all(
     branch(
@@ -118,7 +122,7 @@ _STATED = union_all(
         "kind", _STATED_COLUMNS, owner=_kind_rule.kind_id, seq=_kind_rule.seq,
         source=_kind_rule.source, word=_kind_rule.rule, reference=_kind_rule.reference,
         criterion=_kind_rule.criterion, relaxed_by=_kind_rule.relaxed_by, fluid=_fluid.code,
-        system=_system.code,
+        medium=_kind_rule.medium, system=_system.code,
     ).select_from(
         KindRule.__table__.outerjoin(Fluid.__table__, _kind_rule.fluid_id == _fluid.id).outerjoin(
             System.__table__, _kind_rule.system_id == _system.id
@@ -126,7 +130,7 @@ _STATED = union_all(
     ).where(among(_kind_rule.kind_id, "kinds")),
     branch(
         "medium", _STATED_COLUMNS, owner=_medium.item_id, source=_medium.source,
-        word=_medium.rating, reference=_medium.reference, fluid=_medium.medium,
+        word=_medium.rating, reference=_medium.reference, medium=_medium.medium,
     ).where(among(_medium.item_id, "items")),
     branch("dry", _STATED_COLUMNS, owner=_dry.kind_id, word=_dry.elastomer).where(
         among(_dry.kind_id, "kinds")
@@ -176,7 +180,17 @@ _CARRIED = union_all(
         _tools_of(what, table, table.c[f"{what}_id"], table.c.tool_id)
         for what, table in (("step", StepTool.__table__), ("kind", KindTool.__table__))
     ),
-)
+    branch(
+        "system licence", _CARRIED_COLUMNS, owner=_system_licence.system_id, code=_licence.code,
+        title=_licence.name, text=_licence.text,
+    )
+    .select_from(
+        SystemLicence.__table__.join(
+            Licence.__table__, _system_licence.licence_id == _licence.id
+        )
+    )
+    .where(among(_system_licence.system_id, "systems")),
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,9 +209,10 @@ class Stated:
 
 @dataclass(frozen=True, slots=True)
 class Carried:
-    """What comes with steps, joints, kinds and items: cautions, and general tools by name."""
+    """What comes with steps, joints, kinds and items: cautions, general tools, licences."""
 
     cautions: Cautions
+    licences: Mapping[int, tuple[LicenceFacts, ...]]
     step_tools: Mapping[int, tuple[str, ...]]
     kind_tools: Mapping[int, tuple[str, ...]]
 
@@ -242,7 +257,7 @@ def read_stated(
     """What sources state, in one statement; of one thing, in the order of the sources' names."""
     found: dict[tuple[str, int], list[Any]] = defaultdict(list)
     rows = read_rows(connection, _STATED, fits=fits, items=items, kinds=kinds)
-    for row in sorted(rows, key=lambda row: (row.seq or 0, row.fluid or "", row.source or "")):
+    for row in sorted(rows, key=lambda row: (row.seq or 0, row.medium or "", row.source or "")):
         found[row.what, row.owner].append(row)
 
     def of(what: str) -> list[tuple[int, Sequence[Any]]]:
@@ -255,11 +270,11 @@ def read_stated(
             for key, rows in of("item")
         },
         kinds={
-            key: tuple(SituationRule(_rule(row), row.fluid, row.system) for row in rows)
+            key: tuple(SituationRule(_rule(row), row.fluid, row.medium, row.system) for row in rows)
             for key, rows in of("kind")
         },
         media={
-            key: tuple(medium_statement(r.fluid, r.source, r.word, r.reference) for r in rows)
+            key: tuple(medium_statement(r.medium, r.source, r.word, r.reference) for r in rows)
             for key, rows in of("medium")
         },
         goes_dry=frozenset((key, row.word) for key, rows in of("dry") for row in rows),
@@ -294,13 +309,18 @@ def read_carried(connection: Connection, by: Carriers) -> Carried:
     rows = read_rows(connection, _CARRIED, **asked)
     texts: dict[str, CautionFacts] = {}
     carried: dict[tuple[str, int], list[str]] = defaultdict(list)
+    licences: dict[int, list[LicenceFacts]] = defaultdict(list)
     for row in sorted(rows, key=lambda row: row.code or row.title):
+        if row.what == "system licence":
+            licences[row.owner].append(LicenceFacts(row.code, row.title, row.text))
+            continue
         if row.code is not None:
             texts[row.code] = CautionFacts(row.code, row.title, row.text, row.word)
         carried[row.what, row.owner].append(row.code or row.title)
     every = {place: tuple(dict.fromkeys(codes)) for place, codes in carried.items()}
     return Carried(
         cautions=Cautions(texts, every),
+        licences={key: tuple(found) for key, found in licences.items()},
         step_tools={key: names for (what, key), names in every.items() if what == "step tool"},
         kind_tools={key: names for (what, key), names in every.items() if what == "kind tool"},
     )

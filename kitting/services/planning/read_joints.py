@@ -118,7 +118,7 @@ def read_joints(
         read_rows(connection, _JOINTS, joints=joints), key=lambda row: (row.unit_id, row.seq)
     )
     contents = JointContents(
-        joints={row.id: _joint_facts(row, touching) for row in rows},
+        joints={row.id: _joint_facts(car, row, touching) for row in rows},
         fluids={
             row.word: FluidFacts(row.key, row.word, row.name, _medium(car, row))
             for (what, _), found in touching.items()
@@ -163,14 +163,18 @@ def _medium(car: Car, row: Any) -> str | None:
     return row.medium if stated is None else stated.medium
 
 
-def _joint_facts(row: Any, touching: Mapping[tuple[str, int], Sequence[Any]]) -> JointFacts:
+def _joint_facts(
+    car: Car, row: Any, touching: Mapping[tuple[str, int], Sequence[Any]]
+) -> JointFacts:
+    held = touching.get(("joint", row.id), ())
     return JointFacts(
         key=row.id,
         code=row.code,
         name=row.name,
         unit=row.unit_id,
         system=row.system_code,
-        fluids=_words(touching.get(("joint", row.id), ())),
+        fluids=_words(held),
+        media=tuple(_medium(car, fluid) for fluid in held),
         near=_words(touching.get(("near", row.id), ())),
         temperature=(row.temperature, row.temperature_source)
         if row.temperature is not None and row.temperature_source is not None

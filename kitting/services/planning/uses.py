@@ -10,7 +10,7 @@ from kitting.facts.names import natural_key
 from kitting.facts.plan_reasons import AmountReason
 from kitting.facts.reasons import Reason, because
 from kitting.facts.verdicts import verdict_of, worst_first
-from kitting.services.planning.judge import Draft, JudgedUse
+from kitting.services.planning.judged import Draft, JudgedUse
 from kitting.services.planning.lines import (
     hazards,
     joint_reasons,

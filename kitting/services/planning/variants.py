@@ -8,9 +8,12 @@ from datetime import date
 
 from sqlalchemy import Engine
 
-from kitting.calc.planning.variants import SplitFacts
-from kitting.errors import UnknownNameError
+from kitting.actions import Action, next_step
+from kitting.calc.planning.variants import SplitFacts, speaks_against
+from kitting.errors import KittingError, UnknownNameError
+from kitting.facts.conditions import ConditionReason
 from kitting.facts.names import nearest
+from kitting.facts.reasons import Reason
 from kitting.services.planning.facts import Car
 from kitting.services.planning.read_car import read_car
 from kitting.store import writing
@@ -25,26 +28,40 @@ class Settling:
     split: str
     option: str
     before: str | None
+    despite: str | None = None
 
 
 def settle_variant(
-    engine: Engine, registration: str, split: str, option: str, dry_run: bool = False
+    engine: Engine,
+    registration: str,
+    split: str,
+    option: str,
+    dry_run: bool = False,
+    *,
+    despite: str | None = None,
 ) -> Settling:
     """Record which option of a split was seen at a car; `dry_run` does everything but keep it.
 
-    Raises UnknownNameError for a car, split or option that the catalogue lacks.
+    What is known of the car may speak against it: then it is recorded only with a reason
+    (`despite`). Raises UnknownNameError for a car, split or option that the catalogue lacks,
+    KittingError where a reason is lacking.
     """
     with writing(engine) as session:
         car = read_car(session, registration, date.max)
         facts = find_split(car, split)
         chosen = find_option(facts, option)
+        reason = _reason(car, facts, chosen, despite)
         codes = {known.key: known.code for known in facts.options}
         before = session.get(SettledVariant, (car.key, facts.key))
-        result = Settling(facts.code, option, codes[before.option_id] if before else None)
+        result = Settling(facts.code, option, codes[before.option_id] if before else None, reason)
         if before is None:
-            session.add(SettledVariant(vehicle_id=car.key, split_id=facts.key, option_id=chosen))
+            session.add(
+                SettledVariant(
+                    vehicle_id=car.key, split_id=facts.key, option_id=chosen, reason=reason
+                )
+            )
         else:
-            before.option_id = chosen
+            before.option_id, before.reason = chosen, reason
         if result.before != option:
             session.add(CatalogueEdition(what=f"{registration}: {facts.code}={option}"))
         session.flush()
@@ -63,6 +80,36 @@ def assume(car: Car, assumed: Mapping[str, str]) -> Car:
         split = find_split(car, name)
         facts = facts.settling(split.key, find_option(split, option_code))
     return replace(car, facts=facts)
+
+
+def _reason(car: Car, split: SplitFacts, option: int, despite: str | None) -> str | None:
+    """The reason to record; none where nothing speaks against the option."""
+    against = speaks_against(split, option, car.facts)
+    if not against:
+        return None
+    if despite is not None and despite.strip():
+        return despite.strip()
+    code = next(one.code for one in split.options if one.key == option)
+    known = ", ".join(map(_known_text, against))
+    raise KittingError(
+        f"{car.registration} cannot have {split.code} {code} by what is known of it ({known})."
+        " Correct what is wrong, or say why it was seen all the same",
+        then=(
+            next_step(
+                Action.SETTLE_DESPITE,
+                registration=f'"{car.registration}"',
+                variant=split.code,
+                option=code,
+            ),
+        ),
+    )
+
+
+def _known_text(reason: Reason) -> str:
+    values = dict(reason.values)
+    if reason.code == ConditionReason.BUILT:
+        return f"built {values['day']}"
+    return f"{reason.code} {values.get('equipment', '')}".strip()
 
 
 def find_split(car: Car, name: str) -> SplitFacts:

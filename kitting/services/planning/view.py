@@ -14,7 +14,7 @@ from kitting.facts.verdicts import tally, weakest, worst_first
 from kitting.facts.words import ContactAgainst, ContactState, FastenerAccess, ThreadState
 from kitting.services.planning.facts import Car, LicenceFacts
 from kitting.services.planning.general_tools import general_tools
-from kitting.services.planning.judge import Draft
+from kitting.services.planning.judged import Draft
 from kitting.services.planning.lines import part_lines
 from kitting.services.planning.read_car import registration_key
 from kitting.services.planning.uses import use_lines
@@ -243,6 +243,13 @@ def _licences(facts: Draft) -> Iterable[LicenceView]:
         licence = facts.work.steps[key].licence
         if licence is not None:
             asked.setdefault(licence, []).append(f"step {facts.names.steps[key]}")
+    for key, steps in facts.access.opened_by.items():
+        system = facts.contents.systems[facts.contents.joints[key].system]
+        by_steps = {facts.work.steps[step].licence for step in steps}
+        for licence in facts.contents.system_licences.get(system.key, ()):
+            # Where every step that opens it asks for the licence, the joint adds nothing.
+            if by_steps != {licence}:
+                asked.setdefault(licence, []).append(f"joint {facts.names.joints[key]}")
     for job in facts.jobs:
         for service in job.services:
             if service.licence is not None:

@@ -19,7 +19,7 @@ from kitting.facts.words import CureVerdict
 from kitting.services.kit.left_off import jobs_of, left_off
 from kitting.services.planning.draft import draft
 from kitting.services.planning.facts import ItemFacts
-from kitting.services.planning.judge import Draft, JudgedUse
+from kitting.services.planning.judged import Draft, JudgedUse
 from kitting.services.planning.request import PlanRequest
 from kitting.services.planning.uses import use_place
 from kitting.services.planning.view import plan_view

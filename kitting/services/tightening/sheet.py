@@ -21,7 +21,7 @@ from kitting.facts.units import Torque, significant
 from kitting.facts.words import ThreadedInto
 from kitting.services.kit.bags import kit_view
 from kitting.services.planning.draft import draft
-from kitting.services.planning.judge import Draft
+from kitting.services.planning.judged import Draft
 from kitting.services.planning.request import ToolRequest
 from kitting.services.planning.view import plan_view
 from kitting.services.tightening.cure_times import put_on, setting_uses

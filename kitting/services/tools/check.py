@@ -16,7 +16,7 @@ from kitting.facts.tool_words import FigureVerdict, RangePolicy, ToolSort, ToolT
 from kitting.facts.torque_tools import usable_range
 from kitting.facts.units import Torque, plain
 from kitting.services.planning.draft import draft
-from kitting.services.planning.judge import Draft
+from kitting.services.planning.judged import Draft
 from kitting.services.planning.request import ToolRequest
 from kitting.services.planning.view import plan_view
 from kitting.services.tools.fasteners import GeneralToolNeed, fasteners, general_tool_needs

@@ -14,7 +14,7 @@ from kitting.calc.tools.toolkit import likeness, prepare
 from kitting.facts.names import natural_key
 from kitting.facts.tool_words import RangePolicy, ToolTask
 from kitting.services.planning.draft import draft_jobs
-from kitting.services.planning.judge import Draft
+from kitting.services.planning.judged import Draft
 from kitting.services.planning.read_car import read_car
 from kitting.services.planning.read_work import read_work
 from kitting.services.tools.fasteners import fasteners, general_tool_needs

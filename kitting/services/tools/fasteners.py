@@ -13,7 +13,7 @@ from kitting.facts.threads import parse_thread
 from kitting.facts.words import Rule, ThreadState
 from kitting.services.planning.facts import ItemFacts
 from kitting.services.planning.general_tools import general_tools
-from kitting.services.planning.judge import Draft, JudgedPart
+from kitting.services.planning.judged import Draft, JudgedPart
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from kitting.calc.tools.drive_trains import search
 from kitting.calc.tools.toolkit import Box, prepare
 from kitting.facts.tool_words import RangePolicy, ToolTask
-from kitting.services.planning.judge import Draft
+from kitting.services.planning.judged import Draft
 from kitting.services.tools.fasteners import fasteners, general_tool_needs
 from kitting.services.tools.inventory import OfferedTools, OwnedTools
 from kitting.services.tools.requirements import Asked, requirements

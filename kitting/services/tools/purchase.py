@@ -15,7 +15,7 @@ from kitting.facts.money import Money, require_one_currency
 from kitting.facts.reasons import Reason, because
 from kitting.facts.tool_reasons import ToolOfferReason
 from kitting.services.planning.draft import draft
-from kitting.services.planning.judge import Draft
+from kitting.services.planning.judged import Draft
 from kitting.services.planning.request import ToolRequest
 from kitting.services.tools.check import check_draft
 from kitting.services.tools.gaps import Gap, find_gaps

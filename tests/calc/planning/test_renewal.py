@@ -10,12 +10,15 @@ from hypothesis import strategies as st
 
 from kitting.calc.planning.renewal import (
     STRICTNESS,
+    KindSays,
+    Refits,
+    Situation,
     SituationRule,
     Statement,
     Verdict,
-    rule_for_kind,
-    verdict,
+    kind_says,
 )
+from kitting.calc.planning.renewal import verdict as settle
 from kitting.facts.words import RelaxedBy, Rule, Source
 from kitting.wording.reasons import as_text, say
 
@@ -30,12 +33,21 @@ def says(source: str, rule: str) -> Statement:
     return Statement(Source(source), Rule(rule), f"{source} page")
 
 
+def verdict(
+    base: Statement, stated: list[Statement], refits: int = 0, refit_limit: int | None = None
+) -> Verdict:
+    """The verdict where one general rule is all that a kind has."""
+    return settle(KindSays(base), stated, Refits(refits, refit_limit))
+
+
 def test_the_general_rule_holds_where_nobody_else_speaks() -> None:
-    assert verdict(general("inspect"), []) == Verdict("inspect", "general", "common practice", None)
+    assert verdict(general("inspect"), []) == Verdict(
+        "inspect", "general", "common practice", None, relaxed_by="workshop"
+    )
 
 
 def test_silence_of_every_source_means_renew() -> None:
-    found = verdict(None, [])
+    found = settle(kind_says([], Situation("engine")), [])
     assert (found.rule, found.source) == ("renew", "none")
 
 
@@ -114,13 +126,13 @@ def test_a_part_below_its_limit_may_go_back() -> None:
 def test_the_most_exact_rule_of_a_kind_is_taken_then_the_strictest() -> None:
     plain = SituationRule(general("inspect"))
     brakes = SituationRule(general("renew"), system="brakes")
-    assert rule_for_kind([plain, brakes], "general", [], "brakes") == general("renew")
-    assert rule_for_kind([plain, brakes], "general", [], "engine") == general("inspect")
-    assert rule_for_kind([brakes], "general", [], "engine") is None
-    petrol = SituationRule(general("renew", "nobody"), fluid="petrol")
-    assert rule_for_kind([plain, petrol], "general", ["petrol"], "engine") == general(
-        "renew", "nobody"
-    )
+    keeps = SituationRule(general("keep"), system="brakes")
+    engine, braking = Situation("engine"), Situation("brakes")
+    assert kind_says([plain, brakes, keeps], braking).general == general("renew")
+    assert kind_says([plain, keeps], braking).general == general("keep")
+    assert kind_says([plain, brakes], engine).general == general("inspect")
+    assert kind_says([brakes], engine).general.source == "none"
+    assert kind_says([brakes], engine).policy is None
 
 
 STATED = st.lists(

@@ -15,6 +15,7 @@ from kitting.store import reading
 from kitting.tables.all import Base
 from kitting.tables.items import Item
 from kitting.tables.units import Fit
+from kitting.tables.vehicles import Removal
 from kitting.wording.reasons import say
 
 SIMPLE = unit(
@@ -84,6 +85,50 @@ def test_files_may_name_each_other_in_any_order(store: Engine) -> None:
     second = SIMPLE.replace(CAR, "models: [{code: pell, name: Pell, units: [grebe]}]")
     load_sources(store, [source(first, "a.yaml"), source(second, "b.yaml")])
     assert planned(store, "PELL 009", "X1").vehicle.model == "Pell"
+
+
+HISTORY = (
+    "vehicles: [{registration: PELL 001, model: pell, history:"
+    " [{joint: grebe/JOINT, position: POSITION, on: 2025-05-20, outcome: refitted}]}]"
+)
+
+
+@pytest.mark.parametrize("before", [True, False])
+@pytest.mark.parametrize(
+    ("joint", "position", "told"),
+    [
+        (
+            "a",
+            "p-1",
+            "vehicle PELL 001: joint grebe/a: position 'p-1': unknown name. Did you mean p1",
+        ),
+        ("A1", "p1", "vehicle PELL 001: joint 'grebe/A1': unknown name. Did you mean grebe/a"),
+    ],
+)
+def test_history_of_an_unknown_joint_or_position_is_refused_with_its_line(
+    store: Engine, joint: str, position: str, told: str, before: bool
+) -> None:
+    history = HISTORY.replace("JOINT", joint).replace("POSITION", position)
+    cars = CAR.partition("vehicles:")[2]
+    text = SIMPLE.replace("vehicles:" + cars, history)
+    if before:  # the unit stands in the database already
+        load(store, SIMPLE)
+        text = history
+    with pytest.raises(FileProblemsError) as caught:
+        load(store, text)
+    (problem,) = caught.value.problems
+    assert problem.file == "test.yaml"
+    assert problem.line == 1 + text[: text.index("[{joint:")].count("\n")
+    assert told in str(problem)
+    with reading(store) as session:
+        assert session.scalars(select(Removal)).all() == []
+
+
+def test_history_of_a_known_position_is_loaded(store: Engine) -> None:
+    load(store, SIMPLE)
+    load(store, HISTORY.replace("JOINT", "a").replace("POSITION", "p1"))
+    with reading(store) as session:
+        assert [removal.position for removal in session.scalars(select(Removal))] == ["p1"]
 
 
 def test_a_position_that_a_car_has_a_history_at_stays(store: Engine) -> None:

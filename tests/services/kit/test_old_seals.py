@@ -66,4 +66,15 @@ def test_the_rule_is_that_of_what_goes_back(
 ) -> None:
     reopened(lite, Rule.RENEW)
     line = line_of(planned(lite, "PELL 001", "X1"), "RING")
-    assert old_seals(replace(line, rule=rule, family=family), quantity, opened) == pieces
+    place = replace(line.positions[0], quantity=quantity)
+    assert old_seals([(replace(line, rule=rule, family=family), place)], opened) == pieces
+
+
+def test_a_seal_that_goes_back_first_and_is_renewed_later_comes_out_once_each_time(
+    lite: Engine,
+) -> None:
+    reopened(lite, Rule.RENEW)
+    line = line_of(planned(lite, "PELL 001", "X1"), "RING")
+    place = replace(line.positions[0], quantity=4000)
+    fates = [(replace(line, rule=rule), place) for rule in (Rule.RENEW, Rule.INSPECT)]
+    assert old_seals(fates, 2) == 4

@@ -36,7 +36,7 @@ KEYS = {
     },
     "lines": {
         "item", "name", "kind", "family", "rule", "quantity", "unit", "positions", "source",
-        "said_by", "criterion", "overruled", "chance", "group", "reasons", "covered", "to_take",
+        "relaxed_by", "said_by", "criterion", "overruled", "chance", "group", "reasons", "covered", "to_take",
         "pack", "packs", "bin", "size", "material", "colour", "notes", "hazards", "stopped_by", "ring",
         "elastomer", "hardness",
     },

@@ -11,9 +11,13 @@ from kitting.files.catalogue.document import Catalogue
 
 @dataclass(slots=True)
 class Book:
-    """All files of a load together, and the ids found so far, by table and natural key."""
+    """All files of a load together, and the ids found so far, by table and natural key.
+
+    `general` says that they are the general rules that come with the program.
+    """
 
     catalogues: Sequence[Catalogue]
+    general: bool = False
     ids: dict[str, dict[tuple[Any, ...], int]] = field(default_factory=dict)
 
     def each(self, section: str) -> Iterator[Any]:

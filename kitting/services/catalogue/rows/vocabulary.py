@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from kitting.facts.words import Source
 from kitting.files.catalogue.item_shapes import StatedRule
 from kitting.services.catalogue.rows.book import Book
 from kitting.services.db.sync import Row
@@ -15,17 +16,24 @@ def vocabulary(book: Book, section: str, columns: Sequence[str]) -> Iterator[Row
         yield {column: getattr(entry, column) for column in columns}
 
 
-def kind_rules(book: Book) -> Iterator[Row]:
-    """General and workshop rules of the kinds, in order."""
+# Rules of each source are numbered by themselves, so that one can stay where the other changes.
+FIRST = {Source.GENERAL: 0, Source.WORKSHOP: 10_000}
+
+
+def kind_rules(book: Book, source: Source) -> Iterator[Row]:
+    """The rules of the kinds that one source states, in order."""
     for kind in book.each("kinds"):
-        for seq, rule in enumerate(kind.rules):
+        own = [rule for rule in kind.rules if rule.source == source]
+        held = [(rule, where) for rule in own for where in rule.situations]
+        for seq, (rule, where) in enumerate(held, FIRST[source]):
             yield {
                 "kind_id": book.id("kind", kind.code),
                 "seq": seq,
                 "rule": rule.rule,
                 "source": rule.source,
-                "fluid_id": book.maybe("fluid", rule.fluid),
-                "system_id": book.maybe("system", rule.system),
+                "fluid_id": book.maybe("fluid", where.fluid),
+                "medium": where.medium,
+                "system_id": book.maybe("system", where.system),
                 "criterion": rule.criterion,
                 "reference": rule.reference,
                 "relaxed_by": rule.relaxed_by,

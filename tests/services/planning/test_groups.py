@@ -1,0 +1,103 @@
+"""Groups: what is renewed whole if one fails, across the joints of a unit."""
+
+from __future__ import annotations
+
+from itertools import product
+
+import pytest
+from sqlalchemy import Engine
+
+from helpers import ON, lines_of, load, planned
+from kitting.calc.advice.spares import Line, chance_of, demand
+from kitting.services.advice.inspection_risks import Risk, read_risks
+from kitting.services.planning.plan import draft
+from kitting.services.planning.request import PlanRequest
+from kitting.store import reading
+from kitting.wording.reasons import say
+
+PADS = """
+items:
+  - {code: PAD, name: pad, kind: bracket}
+  - {code: CLIP, name: clip, kind: wire-clip}
+units:
+  - code: u
+    name: U
+    joints:
+      - {code: left, name: left, system: body, fits: [{item: CLIP, position: l, quantity: 2 each, group: pads}]}
+      - {code: right, name: right, system: body, fits: [{item: CLIP, position: r, quantity: 2 each, group: pads HOT}]}
+    steps: [{code: S, name: s, hours: 1 h, opens: [left, right]}, {code: T, name: t, hours: 1 h, opens: [left]}]
+    jobs: [{code: J, name: job, needs: [S]}, {code: K, name: one side, needs: [T]}]
+models: [{code: m, name: M, units: [u]}]
+vehicles: [{registration: C 1, model: m}]
+"""
+
+
+def risks(engine: Engine, job: str = "J") -> list[Risk]:
+    with reading(engine) as session:
+        return read_risks(session, draft(session, PlanRequest("C 1", (job,), ON)))[0]
+
+
+def notes(engine: Engine, item: str, job: str = "J") -> list[str]:
+    return [
+        say(note) for line in lines_of(planned(engine, "C 1", job), item) for note in line.notes
+    ]
+
+
+def test_a_group_reaches_across_the_joints_of_its_unit(lite: Engine) -> None:
+    load(lite, PADS.replace(" HOT", ""))
+    assert notes(lite, "CLIP") == ["group pads: if one fails, all 4 are renewed"]
+    (risk,) = risks(lite)
+    assert (risk.positions, risk.pieces, risk.group) == (("l", "r"), 4, True)
+    assert notes(lite, "CLIP", "K") == ["group pads: if one fails, all 2 are renewed"]
+
+
+def test_a_group_of_which_one_side_fails_more_is_still_one_and_its_worst_chance_counts(
+    lite: Engine,
+) -> None:
+    load(lite, PADS.replace(" HOT", ", heat: hot"))
+    (risk,) = risks(lite)
+    assert (risk.pieces, risk.shifts) == (4, ("hot side",))
+
+
+def test_a_group_of_several_items_is_renewed_whole(lite: Engine) -> None:
+    text = PADS.replace("item: CLIP, position: r, quantity: 2 each", "item: RING, position: r")
+    load(
+        lite,
+        text.replace(" HOT", "").replace(
+            "PAD, name: pad, kind: bracket", "RING, name: ring, kind: moulded-ring"
+        ),
+    )
+    assert notes(lite, "CLIP") == ["group pads: if one fails, all 3 are renewed"]
+    found = {risk.positions: risk for risk in risks(lite)}
+    clips, ring = found["l",].line(1, 0, correlated=False), found["r",].line(2, 0, correlated=False)
+    assert (clips.pieces, clips.others, ring.pieces, ring.others) == (2, 1, 1, 2)
+    # Assumed chances, invented: a clip fails one time in ten, a moulded ring 15 in 100.
+    assert clips.chance == ring.chance == pytest.approx(0.15)
+    none = 0.85**3
+    assert demand(clips) == pytest.approx((none, 0, 1 - none))
+    assert demand(ring) == pytest.approx((none, 1 - none))
+
+
+def test_the_same_word_in_another_unit_is_another_group(lite: Engine) -> None:
+    other = PADS.replace(" HOT", "").partition("units:\n")[2].partition("models:")[0]
+    more = other.replace("code: u\n", "code: w\n").replace("code: J,", "code: JW,")
+    text = PADS.replace(" HOT", "").replace("models:", more + "models:")
+    load(lite, text.replace("units: [u]", "units: [u, w]"))
+    view = planned(lite, "C 1", "J", "JW")
+    found = [line.quantity for line in lines_of(view, "CLIP")]
+    assert found == [4000, 4000]
+
+
+@pytest.mark.parametrize(("pieces", "others"), [(1, 1), (2, 1), (2, 3)])
+def test_spares_of_a_group_suffice_if_none_of_it_fails_or_all_are_there(
+    pieces: int, others: int
+) -> None:
+    line = Line(1, pieces, 0.2, group=True, others=others)
+    # Every way in which the pieces of the whole group can turn out.
+    bad = sum(
+        0.2 ** sum(way) * 0.8 ** (len(way) - sum(way))
+        for way in product((0, 1), repeat=pieces + others)
+        if any(way)
+    )
+    assert chance_of([line], {1: pieces - 1}) == pytest.approx(1 - bad)
+    assert chance_of([line], {1: pieces}) == 1.0
