@@ -69,6 +69,10 @@ CASES = {
     "pick": Case(("pick", "B0001", *NOW)),
     "count": Case(("count", "B0001", "intake=4", *NOW)),
     "close": Case(("close", "B0001", "--despite", "test", *NOW), RAMP),
+    "correct": Case(
+        ("correct", "B0001", "--back", "CAP-PLUG=1 each", "--why", "one was left over", *NOW),
+        (*RAMP, ("close", "B0001", "--despite", "test", *NOW)),
+    ),
     "van": Case(
         ("van", "van1", *ON, "--box", "van"),
         (

@@ -10,12 +10,12 @@ from kitting.calc.planning.consumption import Measured
 from kitting.calc.planning.renewal import (
     Refits,
     RuleStatement,
+    Ruling,
     Situation,
     SituationRule,
-    Verdict,
     kind_says,
+    ruling,
     strictest,
-    verdict,
 )
 from kitting.facts.conditions import CarFacts, Condition, hold
 from kitting.facts.plan_reasons import AmountReason
@@ -118,7 +118,7 @@ class PartNeed:
     """
 
     fit: FitFacts
-    verdict: Verdict
+    ruling: Ruling
     quantity: int
     opened: int
     jobs: tuple[str, ...]
@@ -145,19 +145,19 @@ def judge(
     kind_rules: Iterable[SituationRule],
     item_rules: Iterable[RuleStatement],
     refits: int,
-) -> Verdict:
-    """The verdict for one position: kind rules for the situation, leaflet, and the fit's own."""
+) -> Ruling:
+    """The ruling on one position: kind rules for the situation, leaflet, and the fit's own."""
     rules, stated = tuple(kind_rules), [*fit.stated, *item_rules]
     history = Refits(refits, fit.refit_limit)
     return strictest(
-        verdict(kind_says(rules, situation), stated, history) for situation in joint.situations
+        ruling(kind_says(rules, situation), stated, history) for situation in joint.situations
     )
 
 
 def part_needs(
     access: Access,
     fits: Iterable[FitFacts],
-    verdicts: Mapping[int, Verdict],
+    rulings: Mapping[int, Ruling],
     car: CarFacts,
 ) -> dict[int, PartNeed]:
     """What every position of the opened joints asks for, by fit key.
@@ -170,12 +170,12 @@ def part_needs(
     for fit in fits:
         opened = access.opened.get(fit.joint, 0)
         if opened and hold(fit.conditions, car):
-            ruling = verdicts[fit.key]
+            ruling = rulings[fit.key]
             renewed = fit.quantity * ruling.renewals(opened)
             never = ruling.rule == Rule.RENEW
             needs[fit.key] = PartNeed(
                 fit=fit,
-                verdict=ruling,
+                ruling=ruling,
                 quantity=renewed if never else fit.quantity,
                 opened=opened,
                 jobs=access.jobs_of_joint(fit.joint),

@@ -111,7 +111,7 @@ class Refits:
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
+class Ruling:
     """The rule that holds, who said so, and who else spoke.
 
     `relaxed_by` is the lowest source that may allow less, of a general rule that decides.
@@ -131,12 +131,12 @@ class Verdict:
             return opened
         return opened - len(self.refits.looked_at(opened))
 
-    def worn_out(self, opened: int) -> Verdict:
-        """The verdict on those new ones, where it goes back first and reaches its limit."""
+    def worn_out(self, opened: int) -> Ruling:
+        """The ruling on those new ones, where it goes back first and reaches its limit."""
         reason = because(RuleReason.LIMIT_IN_PLAN, times=opened, limit=self.refits.limit)
         lost = Statement(self.source, self.rule, self.said_by, self.criterion)
         overruled = Overruled(lost, because(RuleReason.LIMIT_REACHED))
-        return Verdict(Rule.RENEW, Source.HISTORY, reason, None, (overruled,))
+        return Ruling(Rule.RENEW, Source.HISTORY, reason, None, (overruled,))
 
 
 _SILENCE = Statement(Source.NONE, Rule.RENEW, because(RuleReason.NOBODY_ALLOWS))
@@ -261,7 +261,7 @@ def _bar_against(
     )
 
 
-def verdict(kind: KindSays, stated: Sequence[RuleStatement], refits: Refits = Refits()) -> Verdict:
+def ruling(kind: KindSays, stated: Sequence[RuleStatement], refits: Refits = Refits()) -> Ruling:
     """Settle what several sources say about one position (see `resolve_sources`).
 
     An item that has gone back as often as its limit allows is renewed whatever else is said.
@@ -273,7 +273,7 @@ def verdict(kind: KindSays, stated: Sequence[RuleStatement], refits: Refits = Re
         overruled = (*overruled, Overruled(winner, because(RuleReason.LIMIT_REACHED)))
         times = because(RuleReason.WENT_BACK, times=refits.before, limit=refits.limit)
         winner = Statement(Source.HISTORY, Rule.RENEW, times)
-    return Verdict(
+    return Ruling(
         rule=winner.rule,
         source=winner.source,
         said_by=winner.said_by,
@@ -284,13 +284,13 @@ def verdict(kind: KindSays, stated: Sequence[RuleStatement], refits: Refits = Re
     )
 
 
-def strictest(verdicts: Iterable[Verdict]) -> Verdict:
+def strictest(rulings: Iterable[Ruling]) -> Ruling:
     """Of what several situations of one position come to: the strictest, then the firmest.
 
     The rest only makes that their order never decides.
     """
     return max(
-        verdicts,
+        rulings,
         key=lambda one: (
             STRICTNESS[one.rule],
             -1 if one.relaxed_by is None else _BARRIER[one.relaxed_by],

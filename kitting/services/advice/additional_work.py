@@ -117,8 +117,8 @@ def _renewed(facts: Draft, jobs: Mapping[str, Sequence[int]]) -> dict[int, int]:
     """What some jobs together renew, by item key; open options are left out of the count."""
     taken = access(facts.work.nodes, jobs)
     amounts: dict[int, int] = {}
-    for need in part_needs(taken, facts.contents.fits, facts.verdicts, facts.known).values():
-        if need.verdict.rule == Rule.RENEW:
+    for need in part_needs(taken, facts.contents.fits, facts.rulings, facts.known).values():
+        if need.ruling.rule == Rule.RENEW:
             amounts[need.fit.item] = amounts.get(need.fit.item, 0) + need.quantity
     return amounts
 

@@ -73,7 +73,7 @@ def read_risks(session: Session, facts: Draft) -> tuple[list[Risk], tuple[Unknow
     Pieces of one item with the same chance share their spares; others have their own, whose chance
     is never higher than it looks. Two statements.
     """
-    inspected = [need for need in facts.parts if need.verdict.rule == Rule.INSPECT]
+    inspected = [need for need in facts.parts if need.ruling.rule == Rule.INSPECT]
     kinds = {need.item.kind.key for need in inspected}
     learned = read_learned(session, kinds)
     hot = set(session.scalars(_HOT, {"keys": [need.fit.key for need in inspected]}))
@@ -104,7 +104,7 @@ def _shifts(facts: Draft, need: JudgedPart, *, hot: bool) -> tuple[RateShift, ..
             found.append(RateShift.UNDER_2_YEARS)
     if hot:
         found.append(RateShift.HOT_SIDE)
-    looks = need.verdict.refits.looked_at(need.opened)
+    looks = need.ruling.refits.looked_at(need.opened)
     found += [RateShift.EARLIER_REMOVAL] * max(looks, default=0)
     return tuple(found)
 

@@ -48,6 +48,6 @@ def _outcome(
 ) -> RefitOutcome:
     """What nobody looked at and is not renewed has gone back once more."""
     seen = found.get((planned.names.joints[part.fit.joint], part.fit.position))
-    if part.verdict.rule is Rule.RENEW or seen is FindingResult.NOT_INSPECTED:
+    if part.ruling.rule is Rule.RENEW or seen is FindingResult.NOT_INSPECTED:
         return RefitOutcome.RENEWED
     return RefitOutcome.REFITTED

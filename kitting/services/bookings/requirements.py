@@ -128,7 +128,7 @@ def _needs(session: Session, planned: PlanView) -> Iterator[dict[str, Any]]:
 
 def _stand_ins(planned: Draft) -> Iterator[dict[str, Any]]:
     judged_lines = (
-        *((part, NeedRule(part.verdict.rule)) for part in planned.parts),
+        *((part, NeedRule(part.ruling.rule)) for part in planned.parts),
         *((use, NeedRule.USE) for use in planned.uses),
     )
     found = {

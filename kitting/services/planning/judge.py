@@ -20,7 +20,7 @@ from kitting.calc.planning.needs import (
 )
 from kitting.calc.planning.open_variants import Entry, Outcome, outcome
 from kitting.calc.planning.packets import Taking, cover
-from kitting.calc.planning.renewal import Verdict as Ruling
+from kitting.calc.planning.renewal import Ruling
 from kitting.calc.planning.variants import Settled, SplitFacts, settle
 from kitting.facts.conditions import CarFacts
 from kitting.facts.plan_reasons import RuleReason
@@ -38,10 +38,10 @@ def judge_plan(facts: PlanFacts, stands: StandIns, checks: Mapping[Place, Rubber
     """Judge what was read: `stands` says what stands for each item, `checks` how rubbers do."""
     known, still_open = _settle_splits(facts)
     failed = _failed(facts, stands)
-    verdicts = {fit.key: _ruling(facts, failed, fit) for fit in facts.contents.fits}
+    rulings = {fit.key: _ruling(facts, failed, fit) for fit in facts.contents.fits}
     fits, uses = _fits_outcome(facts, known, still_open), _uses_outcome(facts, known, still_open)
     codes = {split.key: split.code for split in still_open}
-    judging = _Judging(facts, stands, checks, verdicts, codes)
+    judging = _Judging(facts, stands, checks, rulings, codes)
     contents = facts.contents
 
     def taken(
@@ -51,8 +51,8 @@ def judge_plan(facts: PlanFacts, stands: StandIns, checks: Mapping[Place, Rubber
         chosen, consumed = set(of_fits), set(of_uses)
         some = [replace(fit, conditions=()) for fit in contents.fits if fit.key in chosen]
         parts = {
-            key: _once(need) if need.verdict.source is Source.FINDING else need
-            for key, need in part_needs(facts.access, some, verdicts, known).items()
+            key: _once(need) if need.ruling.source is Source.FINDING else need
+            for key, need in part_needs(facts.access, some, rulings, known).items()
         }
         used = [replace(use, conditions=()) for use in contents.uses if use.key in consumed]
         needs = use_needs(facts.access, used, parts.values(), known)
@@ -78,7 +78,7 @@ def judge_plan(facts: PlanFacts, stands: StandIns, checks: Mapping[Place, Rubber
         **{field.name: getattr(facts, field.name) for field in fields(PlanFacts)},
         known=known,
         open_splits=tuple(_touched(facts, still_open, fits, uses)),
-        verdicts=verdicts,
+        rulings=rulings,
         parts=parts,
         stopped_parts=stopped_parts,
         uses=tuple(used),
@@ -167,19 +167,19 @@ class _Judging:
     facts: PlanFacts
     stands: StandIns
     checks: Mapping[Place, RubberCheck]
-    verdicts: Mapping[int, Ruling]
+    rulings: Mapping[int, Ruling]
     codes: Mapping[int, str]
 
     def parts(self, need: PartNeed, waits_for: Iterable[int]) -> Iterable[JudgedPart]:
         asked = self.facts.contents.items[need.fit.item]
         variants = self._codes(waits_for)
-        for one in self.stands.of(asked, NeedRule(need.verdict.rule)):
+        for one in self.stands.of(asked, NeedRule(need.ruling.rule)):
             rubber = self.checks.get((need.fit.key, one.item.key))
             yield JudgedPart(
                 fit=need.fit,
                 asked=asked,
                 item=one.item,
-                verdict=need.verdict,
+                ruling=need.ruling,
                 quantity=need.quantity * one.amount // ONE_FOR_ONE,
                 opened=need.opened,
                 jobs=need.jobs,
@@ -196,7 +196,7 @@ class _Judging:
         question = Question(
             facts=self.facts,
             fit=need.fit,
-            rule=need.verdict.rule,
+            rule=need.ruling.rule,
             asked=asked,
             stand_in=one,
             variants=variants,
@@ -227,7 +227,7 @@ class _Judging:
 
     def _rubbers(self, fit: FitFacts) -> list[RubberCheck]:
         """The rubbers that a lubricant of a position touches."""
-        asked, rule = self.facts.contents.items[fit.item], self.verdicts[fit.key].rule
+        asked, rule = self.facts.contents.items[fit.item], self.rulings[fit.key].rule
         there = {one.item.key for one in self.stands.of(asked, NeedRule(rule))}
         if rule is not Rule.RENEW:
             there.add(asked.key)
@@ -287,7 +287,7 @@ def _taking(facts: PlanFacts, parts: Iterable[JudgedPart], uses: Iterable[Judged
     """What has to be taken of what is renewed and used up, packets taken into account."""
     demand: dict[int, int] = defaultdict(int)
     for fate in (fate for part in parts for fate in part.fates):
-        if fate.verdict.rule == Rule.RENEW and not fate.stopped:
+        if fate.ruling.rule == Rule.RENEW and not fate.stopped:
             demand[fate.item.key] += fate.quantity
     for use in uses:
         if not use.stopped:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from kitting.calc.planning.needs import FitFacts
 from kitting.calc.planning.packets import Taking
-from kitting.calc.planning.renewal import Verdict as Ruling
+from kitting.calc.planning.renewal import Ruling
 from kitting.calc.planning.variants import SplitFacts
 from kitting.facts.conditions import CarFacts
 from kitting.facts.reasons import Reason
@@ -41,7 +41,7 @@ class JudgedPart:
     fit: FitFacts
     asked: ItemFacts
     item: ItemFacts
-    verdict: Ruling
+    ruling: Ruling
     quantity: int
     opened: int
     jobs: tuple[str, ...]
@@ -52,7 +52,7 @@ class JudgedPart:
     worn_out: int = 0
 
     @property
-    def judged(self) -> Verdict:
+    def verdict(self) -> Verdict:
         """What it comes to, the weakest of its parts."""
         return verdict_of(self.doubts)
 
@@ -64,7 +64,7 @@ class JudgedPart:
     @property
     def fitted(self) -> ItemFacts:
         """What is tightened there: what is fetched, or what goes back unless it fails."""
-        return self.item if self.verdict.rule is Rule.RENEW else self.asked
+        return self.item if self.ruling.rule is Rule.RENEW else self.asked
 
     @property
     def exchanged(self) -> bool:
@@ -77,8 +77,8 @@ class JudgedPart:
         found = (self,) if self.quantity else ()
         if not self.worn_out:
             return found
-        later = self.verdict.worn_out(self.opened)
-        return (*found, replace(self, verdict=later, quantity=self.worn_out, worn_out=0))
+        later = self.ruling.worn_out(self.opened)
+        return (*found, replace(self, ruling=later, quantity=self.worn_out, worn_out=0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +102,7 @@ class JudgedUse:
     clash: Clash | None = None
 
     @property
-    def judged(self) -> Verdict:
+    def verdict(self) -> Verdict:
         """What it comes to, the weakest of its parts."""
         return verdict_of(self.doubts)
 
@@ -123,7 +123,7 @@ class Draft(PlanFacts):
 
     known: CarFacts
     open_splits: tuple[OpenSplit, ...]
-    verdicts: Mapping[int, Ruling]
+    rulings: Mapping[int, Ruling]
     parts: tuple[JudgedPart, ...]
     stopped_parts: tuple[JudgedPart, ...]
     uses: tuple[JudgedUse, ...]
@@ -153,7 +153,7 @@ class Draft(PlanFacts):
         return sum(
             other.quantity
             for other in (self.every_part if part.stopped else self.parts)
-            if self.group_of(other.fit) == group and other.verdict.rule != Rule.RENEW
+            if self.group_of(other.fit) == group and other.ruling.rule != Rule.RENEW
         )
 
     def stopped_by(self, job: str) -> tuple[str, ...]:

@@ -52,13 +52,13 @@ def _shared_fate(facts: Draft, fit: FitFacts) -> Hashable:
 
 
 def _same_word(part: JudgedPart) -> Hashable:
-    verdict = part.verdict
+    ruling = part.ruling
     return (
-        verdict.rule,
-        verdict.source,
-        verdict.said_by,
-        verdict.criterion,
-        verdict.relaxed_by,
+        ruling.rule,
+        ruling.source,
+        ruling.said_by,
+        ruling.criterion,
+        ruling.relaxed_by,
     )
 
 
@@ -85,7 +85,7 @@ def _place_in_plan(line: LineView) -> tuple[object, ...]:
 def _line(
     facts: Draft, parts: Sequence[JudgedPart], remaining: dict[int, list[tuple[int, int]]]
 ) -> LineView:
-    first, ruling, item, asked = parts[0], parts[0].verdict, parts[0].item, parts[0].asked
+    first, ruling, item, asked = parts[0], parts[0].ruling, parts[0].item, parts[0].asked
     doubts = worst_first(doubt for part in parts for doubt in part.doubts)
     quantity = sum(part.quantity for part in parts)
     taken = ruling.rule == Rule.RENEW and not first.stopped
@@ -292,7 +292,7 @@ def hazards(facts: Draft, item: ItemFacts) -> tuple[str, ...]:
 def _notes(facts: Draft, part: JudgedPart) -> Iterable[Reason]:
     item, fit = part.item, part.fit
     yield from stands_for_note(part)
-    if fit.group is not None and part.verdict.rule == Rule.INSPECT:
+    if fit.group is not None and part.ruling.rule == Rule.INSPECT:
         every = facts.in_group(part)
         yield because(NoteReason.GROUP, group=fit.group, all=Quantity(every, item.unit))
     if fit.refit_limit is not None:

@@ -198,7 +198,7 @@ def _tightenings(facts: Draft) -> Iterable[TighteningView]:
             position=part.fit.position,
             item=item.code,
             quantity=part.fit.quantity // 1000,
-            rule=part.verdict.rule,
+            rule=part.ruling.rule,
             head=item.head and f"{item.head} {item.head_size}",
             stages=known.stages if known else (),
             thread_state=known.thread_state if known else ThreadState.UNKNOWN,

@@ -102,7 +102,7 @@ def _fastener(facts: Draft, part: JudgedPart) -> Fastener:
         item=item.code,
         name=item.name,
         kind=FastenerKind(kind.name, kind.threaded, kind.general_torque),
-        rule=part.verdict.rule,
+        rule=part.ruling.rule,
         count=fit.quantity // 1000,
         jobs=part.jobs,
         head=_head(item),

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kitting.calc.planning.needs import FitFacts, JointFacts, judge
-from kitting.calc.planning.renewal import STRICTNESS, SituationRule, Statement, Verdict
+from kitting.calc.planning.renewal import STRICTNESS, Ruling, SituationRule, Statement
 from kitting.facts.words import RelaxedBy, Rule, Source
 from kitting.wording.reasons import say
 
@@ -37,7 +37,7 @@ def judged(
     *stated: Statement,
     system: str = "engine",
     touches: tuple[tuple[str, str | None], ...] = (),
-) -> Verdict:
+) -> Ruling:
     joint = JointFacts(
         1, "j", "J", 1, system, tuple(f for f, _ in touches), media=tuple(m for _, m in touches)
     )

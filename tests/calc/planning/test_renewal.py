@@ -12,13 +12,13 @@ from kitting.calc.planning.renewal import (
     STRICTNESS,
     KindSays,
     Refits,
+    Ruling,
     Situation,
     SituationRule,
     Statement,
-    Verdict,
     kind_says,
 )
-from kitting.calc.planning.renewal import verdict as settle
+from kitting.calc.planning.renewal import ruling as settle
 from kitting.facts.words import RelaxedBy, Rule, Source
 from kitting.wording.reasons import as_text, say
 
@@ -35,13 +35,13 @@ def says(source: str, rule: str) -> Statement:
 
 def verdict(
     base: Statement, stated: list[Statement], refits: int = 0, refit_limit: int | None = None
-) -> Verdict:
+) -> Ruling:
     """The verdict where one general rule is all that a kind has."""
     return settle(KindSays(base), stated, Refits(refits, refit_limit))
 
 
 def test_the_general_rule_holds_where_nobody_else_speaks() -> None:
-    assert verdict(general("inspect"), []) == Verdict(
+    assert verdict(general("inspect"), []) == Ruling(
         "inspect", "general", "common practice", None, relaxed_by="workshop"
     )
 

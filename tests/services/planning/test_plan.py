@@ -25,8 +25,10 @@ KEYS = {
         "reference", "on", "vehicle", "jobs", "steps", "hours", "joints", "lines", "uses",
         "tightenings", "tools", "services", "cautions", "licences", "unresolved",
         "unknown_figures",
-        "contacts",
+        "contacts", "verdict", "doubts", "tally",
     },
+    "doubts": {"verdict", "aspect", "because"},
+    "tally": {"no", "stopped", "cannot be proven", "fine"},
     "vehicle": {"registration", "model", "vin", "build_date", "units"},
     "jobs": {"code", "name", "unit", "hours", "needs", "stopped_by"},
     "steps": {"code", "name", "unit", "hours", "needs", "asked_by", "cautions"},
@@ -38,15 +40,15 @@ KEYS = {
         "item", "name", "kind", "family", "rule", "quantity", "unit", "positions", "source",
         "relaxed_by", "said_by", "criterion", "overruled", "chance", "group", "reasons", "covered", "to_take",
         "pack", "packs", "bin", "size", "material", "colour", "notes", "hazards", "stopped_by", "ring",
-        "elastomer", "hardness",
+        "elastomer", "hardness", "verdict", "doubts", "stands_for",
     },
     "uses": {
         "item", "name", "kind", "quantity", "unit", "pack", "packs", "bin", "how", "reasons",
-        "covered", "to_take", "notes", "hazards", "stopped_by",
+        "covered", "to_take", "notes", "hazards", "stopped_by", "verdict", "doubts", "stands_for",
     },
     "tightenings": {
         "joint", "position", "item", "quantity", "rule", "head", "stages",
-        "thread_state", "pattern", "source", "stopped_by",
+        "thread_state", "pattern", "source", "stopped_by", "withheld_for",
     },
     "tools": {"sort", "tool", "wanted_for"},
     "services": {"name", "timing", "licence", "asked_by"},
@@ -72,6 +74,8 @@ def test_the_keys_of_the_json_are_the_documented_ones(lite_garage: Engine) -> No
             for entry in value if isinstance(value, list) else [value]:
                 if isinstance(entry, dict):
                     found[key] = set(entry)
+            if isinstance(value, dict) and key == "tally":
+                found[key] = set(value)
     assert found == KEYS
 
 
@@ -115,7 +119,7 @@ def test_what_every_option_asks_for_is_picked_though_the_job_waits(garage: Engin
     view = planned(garage, "PELL 042", "J2")
     assert view.verdict is Verdict.STOPPED
     assert {line.content.item for line in pick_view(view).lines} & {"FILTER-OIL", "SEAL-INTAKE"}
-    assert say(pick_view(view).stopped[0]).startswith("STOPPED")
+    assert pick_view(view).doubts[0].verdict is Verdict.STOPPED
 
 
 def test_settling_the_variant_lets_the_job_go_on(garage: Engine) -> None:

@@ -11,7 +11,7 @@ from kitting.calc.planning.access import Access, JointOpening, StepNode, access
 from kitting.calc.planning.consumption import Measured
 from kitting.calc.planning.needs import FitFacts, UseFacts, part_needs, use_needs
 from kitting.calc.planning.packets import cover
-from kitting.calc.planning.renewal import Verdict
+from kitting.calc.planning.renewal import Ruling
 from kitting.facts.conditions import CarFacts
 from kitting.facts.plan_reasons import AmountReason
 from kitting.facts.reasons import because
@@ -23,7 +23,7 @@ CAR, HOW = CarFacts(None, {}, {}), because(AmountReason.STATED)
 @st.composite
 def catalogues(
     draw: st.DrawFn,
-) -> tuple[dict[int, StepNode], list[FitFacts], dict[int, Verdict], list[UseFacts]]:
+) -> tuple[dict[int, StepNode], list[FitFacts], dict[int, Ruling], list[UseFacts]]:
     steps = {}
     for key in STEPS:
         needs = draw(st.sets(st.sampled_from(range(key)), max_size=2)) if key else set()
@@ -33,7 +33,7 @@ def catalogues(
         )
         hours = draw(st.integers(0, 3000))
         steps[key] = StepNode(key, f"S{key}", hours, tuple(sorted(needs)), opens)
-    fits, verdicts = [], {}
+    fits, rulings = [], {}
     for key in range(draw(st.integers(0, 8))):
         lubricant = draw(st.none() | st.just(9))
         fits.append(
@@ -47,14 +47,14 @@ def catalogues(
                 lubricant_amount=200 if lubricant else 0,
             )
         )
-        verdicts[key] = Verdict(
+        rulings[key] = Ruling(
             draw(st.sampled_from(["renew", "inspect", "keep"])), "general", "", None
         )
     uses = [
         UseFacts(0, 8, Measured(500, HOW), joint=draw(st.sampled_from(JOINTS))),
         UseFacts(1, 8, Measured(300, HOW), step=draw(st.sampled_from(STEPS))),
     ]
-    return steps, fits, verdicts, uses
+    return steps, fits, rulings, uses
 
 
 JOBS = st.dictionaries(
@@ -62,16 +62,16 @@ JOBS = st.dictionaries(
     st.sets(st.sampled_from(STEPS), min_size=1, max_size=3),
     min_size=1,
 )
-Catalogue = tuple[dict[int, StepNode], list[FitFacts], dict[int, Verdict], list[UseFacts]]
+Catalogue = tuple[dict[int, StepNode], list[FitFacts], dict[int, Ruling], list[UseFacts]]
 
 
 def needed(found: Access, catalogue: Catalogue) -> Counter[tuple[str, int]]:
     """Everything a plan asks for: amounts per item and rule, openings, hours."""
-    _, fits, verdicts, uses = catalogue
-    parts = part_needs(found, fits, verdicts, CAR)
+    _, fits, rulings, uses = catalogue
+    parts = part_needs(found, fits, rulings, CAR)
     wants: Counter[tuple[str, int]] = Counter()
     for part in parts.values():
-        wants[part.verdict.rule, part.fit.item] += part.quantity
+        wants[part.ruling.rule, part.fit.item] += part.quantity
     for use in use_needs(found, uses, parts.values(), CAR).values():
         wants["use", use.item] += use.quantity
     for joint, times in found.opened.items():

@@ -146,7 +146,7 @@ def test_a_part_looked_at_again_in_the_same_plan_has_been_removed_once_more(
     assert risk.shifts == (RateShift.EARLIER_REMOVAL,) * removals
 
 
-def test_a_stopped_job_that_opens_a_joint_once_more_shows_what_it_would_renew(
+def test_a_job_that_waits_for_a_variant_elsewhere_counts_its_openings(
     lite: Engine,
 ) -> None:
     text = (
@@ -168,4 +168,5 @@ def test_a_stopped_job_that_opens_a_joint_once_more_shows_what_it_would_renew(
     load(lite, text)
     view = planned(lite, "C 1", "J", "K")
     found = [(line.rule, line.quantity, bool(line.stopped_by)) for line in view.lines]
-    assert found == [("renew", 4000, True), ("inspect", 4000, False)]
+    # Whichever way it comes out, the joint is opened as often.
+    assert found == [("renew", 4000, False), ("inspect", 4000, False)]

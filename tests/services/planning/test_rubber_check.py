@@ -36,6 +36,7 @@ from kitting.views.bookings import BookingView
 from kitting.views.plan import PlanView
 from kitting.wording.plan import stopped_text
 from kitting.wording.reasons import as_text, say
+from kitting.wording.verdicts import doubt_text
 
 ITEMS = """
   - {code: EPDM-20, name: Ring, kind: o-ring, elastomer: EPDM, ring_inside: 20 mm, ring_section: 2 mm}
@@ -91,7 +92,7 @@ def test_petroleum_grease_on_epdm_is_held_back_and_the_listed_alternatives_named
     assert as_text(end.lubricant) == "NOT MINERAL on EPDM: SOAP or SILICONE instead"
     picked = pick_view(view)
     assert [line.content.item for line in picked.lines] == ["EPDM-20"]
-    assert said(picked.stopped)[0].startswith("LEFT OFF: MINERAL on EPDM at p1 (EPDM-20)")
+    assert doubt_text(picked.doubts[0]).startswith("NO: left off: MINERAL on EPDM at p1 (EPDM-20)")
 
 
 def test_a_ring_of_the_wrong_rubber_is_held_back_and_one_of_its_size_that_suits_is_named(
@@ -227,7 +228,7 @@ def test_a_booking_is_not_ready_while_something_clashes_and_is_once_it_is_mended
     view = booked(store, "X1")
     assert (view.ready, [need.item for need in view.needs]) == (False, ["EPDM-20"])
     assert view.verdict is Verdict.NO
-    assert said(view.lacking)[0].startswith("MINERAL on EPDM at p1 (MINERAL): EPDM in petroleum")
+    assert said(view.lacking)[0].startswith("MINERAL on EPDM at p1 (EPDM-20): EPDM in petroleum")
     assert step_to(store, "B0001", BookingState.CONFIRMED).state == "provisional"
     load(store, joint(GREASED.replace("MINERAL", "SOAP"), fluids="[coolant]"))
     changed = shown(store, "B0001")

@@ -118,7 +118,7 @@ def test_a_threadlocker_without_times_says_look_it_up(garage: Engine) -> None:
 def test_a_stopped_job_leaves_the_answer_unknown_and_names_the_check(garage: Engine) -> None:
     view = asked(garage, "J2", parked=100 * DAY, car="PELL 042")
     assert (view.verdict, view.products, view.jobs) == ("unknown", (), ())
-    assert "J2 STOPPED: Which type of oil cooler" in said(view.stopped)[0]
+    assert "J2: Which type of oil cooler" in said(view.stopped)[0]
 
 
 def test_no_time_to_stand_is_refused(garage: Engine) -> None:
