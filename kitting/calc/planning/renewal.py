@@ -173,14 +173,15 @@ def _strictest(rules: Sequence[SituationRule]) -> RuleStatement | None:
     The most exact rule speaks. A less exact one is refined by it, unless it bars more than its
     own source: then it holds as well.
     """
-    exactest = max((rule.exactness for rule in rules), default=0)
+    if not rules:
+        return None
+    exactest = max(rule.exactness for rule in rules)
     speaking = [
         rule
         for rule in rules
         if rule.exactness == exactest or rule.statement.relaxed_by != RelaxedBy.WORKSHOP
     ]
-    found = max(speaking, key=_weight, default=None)
-    return None if found is None else found.statement
+    return max(speaking, key=_weight).statement
 
 
 def _weight(rule: SituationRule) -> tuple[object, ...]:
@@ -279,7 +280,7 @@ def ruling(kind: KindSays, stated: Sequence[RuleStatement], refits: Refits = Ref
         said_by=winner.said_by,
         criterion=winner.criterion,
         overruled=overruled,
-        relaxed_by=_relaxed_by(kind) if winner is base and base.source == Source.GENERAL else None,
+        relaxed_by=base.relaxed_by if winner is base and base.source == Source.GENERAL else None,
         refits=refits,
     )
 
@@ -293,19 +294,12 @@ def strictest(rulings: Iterable[Ruling]) -> Ruling:
         rulings,
         key=lambda one: (
             STRICTNESS[one.rule],
-            -1 if one.relaxed_by is None else _BARRIER[one.relaxed_by],
+            one.relaxed_by is not None and _BARRIER[one.relaxed_by],
             one.source,
             str(one.said_by),
             one.criterion or "",
         ),
     )
-
-
-def _relaxed_by(kind: KindSays) -> RelaxedBy:
-    """The lowest source that every bar as strict as the general rule lets pass."""
-    strict = STRICTNESS[kind.general.rule]
-    bars = (bar.relaxed_by for bar in kind.bars if STRICTNESS[bar.rule] >= strict)
-    return max((kind.general.relaxed_by, *bars), key=lambda source: _BARRIER[source])
 
 
 def _not_allowed(base: Statement[_Said]) -> Reason:

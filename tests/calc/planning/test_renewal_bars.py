@@ -22,9 +22,12 @@ def rule(
     said: str,
     relaxed_by: str = "workshop",
     source: str = "general",
+    criterion: str | None = None,
     **where: str,
 ) -> SituationRule:
-    statement = Statement(Source(source), Rule(said), "page 1", relaxed_by=RelaxedBy(relaxed_by))
+    statement = Statement(
+        Source(source), Rule(said), "page 1", criterion, relaxed_by=RelaxedBy(relaxed_by)
+    )
     return SituationRule(statement, **where)
 
 
@@ -117,6 +120,56 @@ def test_a_verdict_names_the_lowest_source_that_may_allow_less(
 
 def test_a_source_that_decides_itself_is_relaxed_by_no_other() -> None:
     assert judged([rule("inspect")], says("maker", "renew")).relaxed_by is None
+
+
+def test_of_several_bars_the_strongest_is_told() -> None:
+    rules = [rule("renew", "leaflet"), rule("inspect", "nobody")]
+    for order in (rules, rules[::-1]):
+        (lost,) = judged(order, says("workshop", "keep")).overruled
+        assert "may not be relaxed by anybody" in say(lost.because)
+
+
+def test_of_rules_that_differ_by_their_look_only_the_order_does_not_choose() -> None:
+    ways = [rule("inspect", criterion=look) for look in ("no cut", "springs back")]
+    assert judged(ways).criterion == judged(ways[::-1]).criterion == "springs back"
+    here = [
+        rule("inspect", criterion=look, fluid=fluid)
+        for look, fluid in (("no cut", "oil"), ("springs back", "air"))
+    ]
+    touches = (("oil", None), ("air", None))
+    for order in (touches, touches[::-1]):
+        assert judged(here, touches=order).criterion == "springs back"
+
+
+def test_of_two_statements_of_one_source_the_stricter_ranks_above() -> None:
+    for order in (("keep", "renew"), ("renew", "keep")):
+        found = judged([rule("inspect")], *(says("leaflet", said) for said in order))
+        assert found.rule == "renew"
+        assert [(lost.statement.rule, say(lost.because)) for lost in found.overruled] == [
+            ("keep", "the leaflet in the packet ranks above it"),
+            ("inspect", "the leaflet in the packet speaks of this very case"),
+        ]
+
+
+def test_a_source_that_is_not_heard_is_told_why_where_it_asks_for_no_more() -> None:
+    found = judged([rule("renew", "maker")], says("maker", "inspect"), says("leaflet", "inspect"))
+    assert (found.rule, found.source) == ("inspect", "maker")
+    assert say(found.overruled[0].because) == (
+        "the general rule for the kind may be relaxed only by the vehicle maker"
+    )
+
+
+def test_of_several_fluids_the_general_rule_speaks_where_nobody_is_stricter() -> None:
+    rules = [rule("renew"), rule("inspect", fluid="oil")]
+    found = judged(rules, says("leaflet", "renew"), touches=(("oil", None), ("air", None)))
+    assert (found.rule, found.source) == ("renew", "leaflet")
+    policy = [
+        rule("renew", fluid="air"),
+        rule("inspect"),
+        rule("renew", source="workshop", fluid="oil"),
+    ]
+    found = judged(policy, touches=(("oil", None), ("air", None)))
+    assert (found.rule, found.source, found.relaxed_by) == ("renew", "general", "workshop")
 
 
 FLUIDS, SYSTEMS = ["petrol", "e85", "oil"], ["fuel", "engine"]
