@@ -11,6 +11,7 @@ from kitting.facts.reasons import Reason, because
 from kitting.facts.ring_reasons import RingDifference
 from kitting.facts.stages import parse_stage
 from kitting.facts.units import Quantity
+from kitting.facts.verdicts import Aspect, Doubt, Verdict
 from kitting.facts.words import NeedRule, Rule, ThreadState
 from kitting.views.kit import (
     Bag,
@@ -90,9 +91,10 @@ def content(number: int, **changes: Any) -> ContentView:
     return replace(bolts, **changes)
 
 
-def stopped(text: str) -> Reason:
-    """That a job is left off, with the question and the check."""
-    return because(LeftOff.STOPPED, jobs=("J2",), question=text, check="Look at it.")
+def stopped(text: str) -> Doubt:
+    """That a job waits for a variant, with the question and the check."""
+    check = because(LeftOff.STOPPED, jobs=("J2",), question=text, check="Look at it.")
+    return Doubt(Verdict.STOPPED, Aspect.VARIANT, check)
 
 
 def differs(name: str, size: str, material: str, difference: str) -> DiffersView:
@@ -160,7 +162,7 @@ def kit(bags: int = 3, lines: int = 2, ends: int = 1) -> KitView:
                 )
             ),
         ),
-        stopped=(),
+        doubts=(),
         hazards=("POISONOUS", "FLAMMABLE"),
         cautions=(CAUTION,),
     )
@@ -203,6 +205,6 @@ def pick(rows: int, text: str = "O-ring 17.0 × 2.5 mm") -> PickView:
             )
             for n in range(rows)
         ),
-        stopped=(stopped("Which oil cooler is fitted?"),),
+        doubts=(stopped("Which oil cooler is fitted?"),),
         cautions=(CAUTION,),
     )  # fmt: skip

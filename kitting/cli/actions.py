@@ -22,7 +22,7 @@ COMMANDS: dict[Action, str] = {
     Action.RETURN_TOOL: "kitting toolbox back {box} {tool}",
     Action.NAME_CURRENCY: "--currency {currency}",
     Action.BOOK: "kitting book {registration} {job}",
-    Action.BOOK_AGAIN: "kitting book {registration} {job} --again",
+    Action.BOOK_AGAIN: "--again",
     Action.PROMISE: "kitting booking promise {booking}",
     Action.CONFIRM: "kitting booking confirm {booking}",
     Action.PUT_ON_RAMP: "kitting booking ramp {booking}",

@@ -15,7 +15,7 @@ from typing import Any, TypeAlias
 from kitting.errors import FigureError
 from kitting.facts.amounts import Thousandths
 from kitting.facts.tool_words import ToolSort, ToolTask
-from kitting.facts.units import Torque, parse_angle, parse_torque_band
+from kitting.facts.units import Torque, parse_angle, parse_torque_band, plain
 from kitting.facts.words import StageKind
 
 # The columns of the table of stages that hold a figure; each kind fills in its own.
@@ -30,6 +30,10 @@ class TorqueStage:
     torque: Torque
     tolerance: Decimal | None = None
     kind: StageKind = field(default=StageKind.TORQUE, init=False)
+
+    def __str__(self) -> str:
+        band = "" if self.tolerance is None else f" ± {plain(self.tolerance)}"
+        return f"{self.torque}{band}"
 
     @property
     def task(self) -> ToolTask:
@@ -90,6 +94,9 @@ class AngleStage:
 
     angle: Thousandths
     kind: StageKind = field(default=StageKind.ANGLE, init=False)
+
+    def __str__(self) -> str:
+        return f"{self.angle / 1000:g}°"
 
     @property
     def task(self) -> ToolTask:

@@ -43,6 +43,13 @@ class Lack(ReasonCode):
     NO_LONGER_PLANNED = "can no longer be planned"
 
 
+class LotPlace(ReasonCode):
+    """Where a lot is."""
+
+    LOT = "lot"
+    LOT_IN_BIN = "lot in bin"
+
+
 class CatalogueChange(ReasonCode):
     """How a plan of now differs from the one that a booking was made from."""
 

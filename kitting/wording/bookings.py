@@ -9,6 +9,7 @@ from kitting.views.bookings import (
     ElsewhereKind,
     ElsewhereView,
     Lack,
+    LotPlace,
     PlannedThing,
     PlannedValue,
     PromisedView,
@@ -22,8 +23,8 @@ register(
     {
         Lack.SHORT: "{item}: {quantity} short",
         Lack.NOT_HERE_YET: "{item}: {quantity} not here yet, due {due}",
-        Lack.ON_HOLD: "{item}: {quantity} from lot {lot} ON HOLD: {reason}",
-        Lack.EXPIRED: "{item}: {quantity} from lot {lot} EXPIRES {limit}, before the fitting date",
+        Lack.ON_HOLD: "{item}: {quantity} from {place} ON HOLD: {reason}",
+        Lack.EXPIRED: "{item}: {quantity} from {place} EXPIRES {limit}, before the fitting date",
         Lack.NOBODY_QUALIFIED: (
             "{licence}: nobody at this branch is qualified ({asked_by}); sublet that work, then"
             " confirm with the reason"
@@ -39,6 +40,7 @@ register(
         Lack.NO_LONGER_PLANNED: "by the catalogue as it is now it cannot be planned: {why}",
     }
 )
+register({LotPlace.LOT: "lot {lot}", LotPlace.LOT_IN_BIN: "lot {lot} in {bin}"})
 register(
     {
         CatalogueChange.NEW: "NEW {what:, }: {now: and }",

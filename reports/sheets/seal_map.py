@@ -69,7 +69,7 @@ def draw_seal_map(kit: KitView, target: BinaryIO, paper: str = "A4") -> int:
     Raises KittingError for an unknown paper, and for a kit without a ring.
     """
     if not any(bag.ends for bag in kit.bags):
-        left_off = "".join(f" {doubt_text(doubt)}." for doubt in kit.doubts)
+        left_off = "".join(f" {doubt_text(doubt).rstrip('.')}." for doubt in kit.doubts)
         raise KittingError(
             f"no joint of kit {kit.reference} has a ring, so there is no seal map.{left_off}"
             " The plan shows what it does have",

@@ -47,7 +47,7 @@ def kit(number: int) -> KitView:
         jobs=("J1 rear coolant pipe seals", "J2 oil cooler reseal"),
         bags=tuple(_bag(number, bag) for bag in range(1, BAGS + 1)),
         loose=(BagLine(content=coolant),),
-        stopped=(),
+        doubts=(),
         hazards=("POISONOUS",),
         cautions=(),
     )

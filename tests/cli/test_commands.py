@@ -29,7 +29,8 @@ def leaves(command: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str
 ASKING = {
     ("toolbox", "check"), ("toolbox", "buy"), ("sheet", "tools"), ("book",), ("booking", "show"),
     ("booking", "promise"), ("booking", "take"), ("pick",), ("buy",), ("dates",), ("van",),
-    ("recall",), ("sure",), ("cure",),
+    ("recall",), ("sure",), ("cure",), ("plan",), ("sheet", "pick"), ("sheet", "labels"),
+    ("sheet", "seals"), ("sheet", "tighten"), ("booking", "exchange"), ("found",),
 }  # fmt: skip
 # What has to be done in the demo garage before an example can be copied.
 NOW = ("--now", "2026-04-02 14:20")
@@ -46,6 +47,7 @@ BEFORE: dict[tuple[str, ...], list[tuple[str, ...]]] = {
     ("booking", "take"): [("book", "PELL 117", "J1", "--on", "2026-04-15", "--branch", "upper", *NOW)],
     ("booking", "ramp"): ON_THE_RAMP[:1],
     ("close",): [("pick", "B0001"), *ON_THE_RAMP, COUNTED],
+    ("correct",): [("pick", "B0001"), *ON_THE_RAMP, COUNTED, ("close", "B0001")],
     ("levels",): [("pick", "B0001", *NOW)],
     ("restore",): [("backup", "kitting-backup.db")],
     ("stock", "arrive"): [
@@ -92,6 +94,7 @@ def test_the_commands_are_the_documented_ones() -> None:
         ("booking", "list"),
         ("booking", "show"),
         ("booking", "promise"),
+        ("booking", "exchange"),
         ("booking", "take"),
         ("booking", "confirm"),
         ("booking", "ramp"),
@@ -107,6 +110,7 @@ def test_the_commands_are_the_documented_ones() -> None:
         ("count",),
         ("found",),
         ("close",),
+        ("correct",),
         ("van",),
         ("stock", "load"),
         ("stock", "list"),
@@ -193,8 +197,7 @@ def test_setup_then_load_then_plan_on_a_new_folder(run: Run, empty_folder: Path)
 
 def test_a_plan_prints_its_json_on_stdout_only(run: Run, garage_folder: Path) -> None:
     ended = run("plan", "PELL 117", "J1", "J2", "--on", "2026-04-15", "--json")
-    assert ended.code == 0
-    assert ended.err == ""
+    assert (ended.code, ended.err) == (NO, "")  # some rubbers are opinions only
     plain = json.loads(ended.out)
     assert plain["hours"] == {"total": 5.7, "apart": 7.3, "saved": 1.6}
 
@@ -204,11 +207,12 @@ def test_an_open_variant_ends_with_3_and_says_which_check_decides(
 ) -> None:
     ended = run("plan", "PELL 042", "J1", "J2")
     assert ended.code == 3
-    assert "J2 STOPPED" in ended.out
+    assert "STOPPED: settle 'cooler' first" in ended.out
     assert "Look at the cooler from above" in ended.out
-    assert run("plan", "PELL 042", "J2", "--assume", "cooler=late").code == 0
+    assumed = run("plan", "PELL 042", "J2", "--assume", "cooler=late")
+    assert ("STOPPED" in assumed.out, "Verdict: CANNOT BE PROVEN" in assumed.out) == (False, True)
     assert run("settle", "PELL 042", "cooler", "late").out == "PELL 042: cooler is late\n"
-    assert run("plan", "PELL 042", "J1", "J2").code == 0
+    assert "STOPPED" not in run("plan", "PELL 042", "J1", "J2").out
 
 
 def test_sheets_of_a_partly_stopped_plan_end_with_3_but_are_written(
@@ -217,10 +221,9 @@ def test_sheets_of_a_partly_stopped_plan_end_with_3_but_are_written(
     ended = run("sheet", "pick", "PELL 042", "J1", "J2", "--out", "pick.pdf")
     assert ended.code == 3
     assert (garage_folder / "pick.pdf").read_bytes().startswith(b"%PDF")
-    wholly = run("sheet", "labels", "PELL 042", "J2", "--out", "labels.pdf")
-    assert wholly.code == 1
-    assert "nothing of this plan can be picked yet" in wholly.err
-    assert not (garage_folder / "labels.pdf").exists()
+    labels = run("sheet", "labels", "PELL 042", "J2", "--out", "labels.pdf")
+    assert (labels.code, "1 STOPPED" in labels.err) == (NO, True)
+    assert (garage_folder / "labels.pdf").read_bytes().startswith(b"%PDF")
 
 
 @pytest.mark.parametrize(

@@ -22,7 +22,7 @@ ON = ("--on", "2026-04-15")
         (("PELL 117", "J4", "--parked", "7 days"), 3, "UNKNOWN: the car can stand 7 days"),
         (("PELL 117", "J4"), 0, "NOT STATED: LOOK IT UP"),
         (("PELL 117", "J1", "--parked", "1 h"), 0, "No product of this plan has times of its own"),
-        (("PELL 042", "J2"), 3, "J2 STOPPED: Which type of oil cooler"),
+        (("PELL 042", "J2"), 3, "J2: Which type of oil cooler"),
     ],
 )
 def test_the_exit_code_is_3_when_the_car_does_not_stand_long_enough_or_nobody_knows(

@@ -293,7 +293,7 @@ def test_a_screen_of_few_letters_gets_question_marks_and_json_loses_nothing(
 ) -> None:
     monkeypatch.chdir(told.folder)
     plain = run(told.folder, list(ASKED["plan"]), monkeypatch, coding)
-    assert plain.code == 0
+    assert plain.code == 3  # some rubbers are opinions only
     assert ("■" if coding == "utf-8" else "?") in plain.out
     ended = run(told.folder, list(ASKED["plan as JSON"]), monkeypatch, coding)
     assert json.loads(ended.out) == json.loads(told.ended["plan as JSON"].out)

@@ -299,13 +299,13 @@ def test_a_joint_without_old_seals_has_no_count() -> None:
 @pytest.mark.parametrize("key", BENCH)
 def test_the_kit_label_shows_jobs_stops_hazards_loose_items_and_the_picker(key: str) -> None:
     stop = stopped("Which oil cooler is fitted?")
-    text = label_texts(replace(kit(3), stopped=(stop,)), key)[0]
+    text = label_texts(replace(kit(3), doubts=(stop,)), key)[0]
     for part in (
         "KITKBTGAB2",
         "UlvanderPell…117,fiton2026-04-15",
         "3bags",
         "POISONOUS·FLAMMABLE",
-        "J2STOPPED:Whichoilcoolerisfitted?Lookatit.",
+        "STOPPED:J2:Whichoilcoolerisfitted?Lookatit.",
         "J1rearcoolantpipeseals",
         "1.6Lcoolantconcentrate(1packof5L)",
         "pickedby____________",
@@ -316,7 +316,7 @@ def test_the_kit_label_shows_jobs_stops_hazards_loose_items_and_the_picker(key: 
 @pytest.mark.parametrize("key", STOCKS)
 def test_hazard_words_are_whole_on_every_label_that_has_them(key: str) -> None:
     made = replace(kit(1, lines=40), hazards=("IRRITANT", "FLAMMABLE", "POISONOUS"))
-    made = replace(made, jobs=made.jobs * 9, stopped=(stopped("Which oil cooler is fitted?"),))
+    made = replace(made, jobs=made.jobs * 9, doubts=(stopped("Which oil cooler is fitted?"),))
     kit_label, bag_label, _ = label_texts(made, key)
     assert "IRRITANT·FLAMMABLE·POISONOUS" in kit_label
     assert "POISONOUS" in bag_label

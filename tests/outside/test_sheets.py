@@ -81,7 +81,7 @@ def test_nothing_is_printed_outside_the_margins_and_lines_do_not_overlap(
 ) -> None:
     width, height = PAPERS[paper]
     hostile = replace(
-        pick(40, text), vehicle=text, jobs=(text,) * 3, stopped=(stopped(text),) * 30,
+        pick(40, text), vehicle=text, jobs=(text,) * 3, doubts=(stopped(text),) * 30,
         cautions=(replace(CAUTION, title=text, text=text, applies_to=(text,)),) * 9,
     )  # fmt: skip
     pdf = drawn(draw_pick_list, hostile, paper=paper)
@@ -90,7 +90,7 @@ def test_nothing_is_printed_outside_the_margins_and_lines_do_not_overlap(
 
 def test_stopped_jobs_and_cautions_are_printed_in_full() -> None:
     (text,) = texts(pick(1))
-    assert "LEFTOFFTHISLISTJ2STOPPED:Whichoilcoolerisfitted?Lookatit." in text
+    assert "NOTFINE:READTHISFIRSTSTOPPED:J2:Whichoilcoolerisfitted?Lookatit." in text
     assert "Coolant(A2)Capoffcoldonly;themaker'sdatadecide." in text
 
 
@@ -102,13 +102,13 @@ def test_a_long_caution_is_not_cut() -> None:
 
 def test_forty_stopped_jobs_run_over_into_further_boxes() -> None:
     reasons = tuple(stopped(f"{n}: {'which cooler is fitted? ' * 8}") for n in range(40))
-    text = "".join(texts(replace(pick(1), stopped=reasons)))
-    assert all(f"J2STOPPED:{n}:" in text for n in range(40))
-    assert text.count("LEFTOFFTHISLIST") > 1
+    text = "".join(texts(replace(pick(1), doubts=reasons)))
+    assert all(f"STOPPED:J2:{n}:" in text for n in range(40))
+    assert text.count("NOTFINE:READTHISFIRST") > 1
 
 
 def test_an_empty_list_says_so_and_has_no_box() -> None:
-    (text,) = texts(replace(pick(0), stopped=(), cautions=()))
+    (text,) = texts(replace(pick(0), doubts=(), cautions=()))
     assert "Nothinghastobetaken." in text
     assert "LEFTOFF" not in text
     assert "CAUTIONS" not in text

@@ -198,7 +198,10 @@ def receive(
     damaged: Annotated[str | None, typer.Option("--damaged", help="How much came damaged.")] = None,
     wrong: Annotated[str | None, typer.Option("--wrong", help="How much was another part.")] = None,
     lot: Annotated[str | None, typer.Option("--lot", help="The batch on the packet.")] = None,
-    made: Annotated[str | None, typer.Option("--made", help="Cure date, such as 2Q25.")] = None,
+    made: Annotated[
+        str | None,
+        typer.Option("--made", help="Cure date, such as 2Q25; without --item, of all of it."),
+    ] = None,
     expires: Annotated[str | None, typer.Option("--expires", help="The printed date.")] = None,
     bin_name: Annotated[str | None, typer.Option("--bin", help="Where it goes.")] = None,
     final: Annotated[bool, typer.Option("--rest-lost", help="The rest will not come.")] = False,
@@ -239,11 +242,13 @@ def receive(
                 unit=next(iter(units), None),
             )
         ]
-    elif good or damaged or wrong or lot:
+    elif good or damaged or wrong or lot or expires or bin_name or final:
         raise typer.BadParameter("say of which item with --item", param_hint="--item")
     at = moment(now)
+    cured = parse_made(made) if made and item is None else None
     view = insisted(
-        database, lambda engine, token: take_in(engine, order, received, at, token=token)
+        database,
+        lambda engine, token: take_in(engine, order, received, at, token=token, made=cured),
     )
     if as_json:
         print_json(view)

@@ -157,7 +157,7 @@ def _refuse_twice(
         raise KittingError(
             f"{registration} is booked for {found.name} already: {found.number}."
             " Cancel that one, or book it again",
-            then=[next_step(Action.BOOK_AGAIN, registration=f'"{registration}"', job=found.name)],
+            then=[next_step(Action.BOOK_AGAIN)],
         )
 
 

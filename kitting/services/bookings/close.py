@@ -225,10 +225,20 @@ def _refused(number: str, faults: Sequence[Reason]) -> RefusedError:
         f"{number} cannot be closed",
         faults,
         then=[
-            next_step(Action.COUNT_SEALS, booking=number),
+            *([next_step(Action.COUNT_SEALS, booking=number)] if _of_seals(faults) else []),
+            *([next_step(Action.PROMISE, booking=number)] if _of_kit(faults) else []),
             next_step(Action.CLOSE_DESPITE, booking=number),
         ],
     )
+
+
+def _of_seals(faults: Sequence[Reason]) -> bool:
+    return any(isinstance(fault.code, SealReason) for fault in faults)
+
+
+def _of_kit(faults: Sequence[Reason]) -> bool:
+    """What is on hold, expired or missing may be exchanged for what is free by now."""
+    return any(isinstance(fault.code, Lack) for fault in faults)
 
 
 def _joined(before: str | None, now: str | None) -> str | None:

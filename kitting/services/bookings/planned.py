@@ -6,8 +6,7 @@ import json
 from collections.abc import Iterable, Iterator, Mapping
 
 from kitting.facts.reasons import Reason, because
-from kitting.facts.stages import Stage
-from kitting.facts.units import Quantity, plain
+from kitting.facts.units import Quantity
 from kitting.services.db.reason_text import reason_as_text, reason_of_text
 from kitting.views.bookings import CatalogueChange, PlannedThing, PlannedValue
 from kitting.views.plan import LineView, PlanView, PositionView, TighteningView
@@ -59,18 +58,11 @@ def _part(line: LineView, place: PositionView) -> Reason:
 def _figure(row: TighteningView) -> Reason:
     return because(
         PlannedValue.FIGURE,
-        stages=tuple(map(_stage, row.stages)) or ("?",),
+        stages=tuple(map(str, row.stages)) or ("?",),
         state=row.thread_state,
         pattern=row.pattern or "–",
         source=row.source or "–",
     )
-
-
-def _stage(stage: Stage) -> str:
-    if stage.torque is None:
-        return f"{stage.angle / 1000:g}°"
-    band = f" ± {plain(stage.tolerance)}" if stage.tolerance is not None else ""
-    return f"{stage.torque}{band}"
 
 
 def as_text(plan: PlanView) -> str:

@@ -5,43 +5,41 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 from typing import Any
 
 from sqlalchemy import BindParameter, bindparam, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.stock.storage import judge
 from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.names import natural_key
 from kitting.facts.plan_reasons import ContactPlace, ContactReason, RuleReason
 from kitting.facts.reasons import Reason, Value, because
 from kitting.facts.units import Quantity
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, verdict_of, worst_first
-from kitting.facts.words import LotState, NeedRule, ShelfPolicy
+from kitting.facts.words import LotState, NeedRule
 from kitting.services.bookings.elsewhere import Asked, elsewhere
 from kitting.services.bookings.kit_record import job_names
 from kitting.services.bookings.outdated import EDITION, CatalogueDoubts, catalogue_doubts
+from kitting.services.bookings.sources import Source, Sources, read_sources
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.db.reason_text import reason_of_text
-from kitting.services.stock.lots import POLICY, STORED, stored
+from kitting.services.stock.lots import POLICY
 from kitting.tables.bookings import (
     Booking,
     BookingDoubt,
     BookingLicence,
     BookingNeed,
     BookingStandIn,
-    Promise,
 )
 from kitting.tables.items import Item
-from kitting.tables.stock import Lot
-from kitting.tables.supply import Branch, BranchLicence, OrderLine, PurchaseOrder, Supplier
+from kitting.tables.supply import Branch, BranchLicence
 from kitting.tables.vehicles import Model, Vehicle
 from kitting.tables.vocabulary import Licence
 from kitting.views.bookings import (
     BookingView,
     ElsewhereView,
     Lack,
+    LotPlace,
     NeededView,
     PromisedView,
     SourceKind,
@@ -68,27 +66,6 @@ _NEEDS = (
     .join(Item, BookingNeed.item_id == Item.id)
     .where(BookingNeed.booking_id.in_(_KEYS))
     .order_by(BookingNeed.id)
-)  # fmt: skip
-_LOTS = (
-    select(
-        Promise.booking_id, Promise.item_id, Promise.waiting, Promise.picked, Lot.code, Lot.bin,
-        *STORED,
-    )
-    .join(Lot, Promise.lot_id == Lot.id)
-    .join(Item, Lot.item_id == Item.id)
-    .where(Promise.booking_id.in_(_KEYS))
-    .order_by(Promise.id)
-)  # fmt: skip
-_ORDERS = (
-    select(
-        Promise.booking_id, Promise.item_id, Promise.waiting, Promise.picked,
-        PurchaseOrder.number, PurchaseOrder.due, PurchaseOrder.due_late, Supplier.name,
-    )
-    .join(OrderLine, Promise.order_line_id == OrderLine.id)
-    .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
-    .join(Supplier, PurchaseOrder.supplier_id == Supplier.id)
-    .where(Promise.booking_id.in_(_KEYS))
-    .order_by(Promise.id)
 )  # fmt: skip
 _UNQUALIFIED = (
     select(BookingLicence.booking_id, Licence.name, BookingLicence.asked_by)
@@ -121,18 +98,6 @@ _STAND_INS = (
 _ORDER = (NeedRule.RENEW, NeedRule.USE, NeedRule.INSPECT)
 
 
-@dataclass(slots=True)
-class _Source:
-    """One promise with what it is of; `waiting` and `picked` are what no need has taken yet."""
-
-    waiting: int
-    picked: int
-    of: PromisedView
-
-
-_Sources = Mapping[tuple[int, int], Sequence[_Source]]  # by booking and item
-
-
 def booking_view(session: Session, booking: BookingFacts) -> BookingView:
     """A booking with every need, as it stands now."""
     return booking_views(session, [booking.id])[0]
@@ -146,7 +111,7 @@ def booking_views(session: Session, bookings: Sequence[int]) -> tuple[BookingVie
     """
     keys = {"keys": list(bookings)}
     heads = {row.id: row for row in session.execute(_HEADS, keys)}
-    sources = _sources(session, keys, heads)
+    sources = read_sources(session, keys, heads)
     needs: dict[int, list[Any]] = defaultdict(list)
     for row in session.execute(_NEEDS, keys):
         needs[row.booking_id].append(row)
@@ -177,7 +142,7 @@ class _Context:
     """What the needs of a booking are told from."""
 
     doubts: _Doubts
-    sources: _Sources
+    sources: Sources
     others: Mapping[tuple[int, int], tuple[ElsewhereView, ...]]
     stands_for: Mapping[tuple[int, int, NeedRule], tuple[str, ...]]
 
@@ -301,51 +266,18 @@ def _lacks(need: NeededView) -> Iterator[Doubt]:
 def unfit_reason(need: NeededView, source: PromisedView) -> Reason:
     """Why something promised or picked may not be fitted."""
     amount = Quantity(source.quantity, need.unit)
-    values: dict[str, Value] = {"item": need.item, "quantity": amount, "lot": source.lot}
+    place = because(LotPlace.LOT, lot=source.lot)
+    if source.bin is not None:
+        place = because(LotPlace.LOT_IN_BIN, lot=source.lot, bin=source.bin)
+    values: dict[str, Value] = {"item": need.item, "quantity": amount, "place": place}
     if source.state is LotState.ON_HOLD:
         return because(Lack.ON_HOLD, **values, reason=source.on_hold)
     return because(Lack.EXPIRED, **values, limit=source.keeps_to)
 
 
-def _sources(session: Session, keys: Mapping[str, Any], heads: Mapping[int, Any]) -> _Sources:
-    found: dict[tuple[int, int], list[_Source]] = defaultdict(list)
-    for row in session.execute(_LOTS, keys):
-        head = heads[row.booking_id]
-        view = _of_lot(row, head.policy, head.fit_on)
-        found[row.booking_id, row.item_id].append(_Source(row.waiting, row.picked, view))
-    for line in session.execute(_ORDERS, keys):
-        view = PromisedView(
-            kind=SourceKind.ORDER,
-            quantity=0,
-            picked=0,
-            order=line.number,
-            supplier=line.name,
-            due=line.due,
-            due_late=line.due_late,
-            late=line.due_late > heads[line.booking_id].fit_on,
-        )
-        found[line.booking_id, line.item_id].append(_Source(line.waiting, line.picked, view))
-    return found
-
-
-def _of_lot(row: Any, policy: ShelfPolicy, fit_on: date) -> PromisedView:
-    judged = judge(stored(row), policy, fit_on)
-    return PromisedView(
-        kind=SourceKind.LOT,
-        quantity=0,
-        picked=0,
-        lot=row.code,
-        bin=row.bin,
-        state=judged.state,
-        keeps_to=judged.shelf.limit,
-        keeps_why=judged.shelf.reason,
-        on_hold=row.held,
-    )
-
-
 def _needed(
     need: Any,
-    sources: Iterable[_Source],
+    sources: Iterable[Source],
     elsewhere: tuple[ElsewhereView, ...],
     stands_for: tuple[str, ...],
 ) -> NeededView:

@@ -102,8 +102,11 @@ def receive(
     received: Sequence[GoodsReceived] | None,
     at: datetime,
     token: str | None = None,
+    made: date | None = None,
 ) -> OrderView:
     """Take in what came: all of the order if nothing is named, else what is stated per item.
+
+    Where all came, `made` is the day by which everything that ages was made.
 
     Good pieces become a lot, promised to the bookings that waited for them, the earliest date
     first. What came too much is a lot of its own, on hold until somebody decides. Raises
@@ -118,7 +121,7 @@ def receive(
             raise KittingError(f"{order.number} was cancelled; send it back or order it anew")
         policy = session.scalars(_POLICY, {"branch": order.branch_id}).one()
         lines = _lines(session, order)
-        for goods in _all_of(lines) if received is None else received:
+        for goods in _all_of(lines, made) if received is None else received:
             if goods.item not in lines:
                 raise UnknownNameError(
                     f"{order.number} has no {goods.item!r}. It has: {', '.join(sorted(lines))}"
@@ -163,10 +166,18 @@ def _outstanding(line: OrderLine) -> int:
     return line.quantity - line.received - line.lost
 
 
-def _all_of(lines: _Lines) -> list[GoodsReceived]:
-    """Everything that has not come yet, as ordered."""
+def _all_of(lines: _Lines, made: date | None) -> list[GoodsReceived]:
+    """Everything that has not come yet, as ordered; what ages with its day of making."""
     amounts = {code: sum(_outstanding(line) for line, _ in rows) for code, rows in lines.items()}
-    return [GoodsReceived(code, amount) for code, amount in amounts.items() if amount]
+    return [
+        GoodsReceived(code, amount, made=made if _ages(lines[code][0][1]) else None)
+        for code, amount in amounts.items()
+        if amount
+    ]
+
+
+def _ages(item: Item) -> bool:
+    return item.elastomer is not None or item.shelf_life_months is not None
 
 
 def _by_line(

@@ -202,16 +202,16 @@ def test_every_end_has_a_box_to_tick() -> None:
 
 
 def test_a_kit_without_a_ring_has_no_seal_map() -> None:
-    view = replace(kit(2, ends=0), stopped=(stopped("Which cooler?"),))
+    view = replace(kit(2, ends=0), doubts=(stopped("Which cooler?"),))
     with pytest.raises(
-        KittingError, match=r"no joint of kit KBTGAB2 has a ring.* J2 STOPPED: Which cooler\?"
+        KittingError, match=r"no joint of kit KBTGAB2 has a ring.* STOPPED: J2: Which cooler\?"
     ):
         drawn(draw_seal_map, view)
 
 
 def test_what_is_stopped_is_told() -> None:
-    view = replace(made((PUMP,)), stopped=(stopped("Which cooler?"),))
-    assert "LEFTOFFTHISSHEETJ2STOPPED:Whichcooler?Lookatit." in texts(view)[0]
+    view = replace(made((PUMP,)), doubts=(stopped("Which cooler?"),))
+    assert "NOTFINE:READTHISFIRSTSTOPPED:J2:Whichcooler?Lookatit." in texts(view)[0]
 
 
 def many(count: int) -> KitView:

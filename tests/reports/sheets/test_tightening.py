@@ -374,8 +374,8 @@ def test_stages_of_very_many_bolts_go_on_over_the_page() -> None:
 
 def test_what_is_stopped_and_the_cautions_are_printed_in_full() -> None:
     left_off = (stopped("Which oil cooler is fitted?"),)
-    (text,) = texts(replace(view(joint(PLAIN)), stopped=left_off))
-    assert "LEFTOFFTHISSHEETJ2STOPPED:Whichoilcoolerisfitted?Lookatit." in text
+    (text,) = texts(replace(view(joint(PLAIN)), doubts=left_off))
+    assert "NOTFINE:READTHISFIRSTSTOPPED:J2:Whichoilcoolerisfitted?Lookatit." in text
     assert "Coolant(A2)Capoffcoldonly;themaker'sdatadecide." in text
 
 

@@ -75,9 +75,9 @@ def test_the_refit_sheet_is_withheld_while_a_seal_is_missing_and_names_the_likel
     assert (refit.request.registration, refit.request.jobs, refit.request.on) == (
         "PELL 117", ("J1", "J2"), ON,
     )  # fmt: skip
-    texts = said(refit.reasons)
-    assert texts[0].startswith("OLD SEALS NOT COUNTED: cooler, rear-pipe-heater")
-    assert "NOT READY: SEAL-INTAKE: 2 short" in texts
+    texts = said(doubt.because for doubt in refit.doubts)
+    assert texts[-1].startswith("OLD SEALS NOT COUNTED: cooler, rear-pipe-heater")
+    assert "SEAL-INTAKE: 2 short" in texts
 
 
 def test_more_seals_than_expected_are_told_too(booked: Engine) -> None:

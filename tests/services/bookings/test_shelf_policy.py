@@ -93,7 +93,9 @@ def test_a_booking_judged_by_arp5316_is_ready_and_stays_so_to_its_end(
     picked = needed(pick(store, number, NOW), "NBR")
     assert (picked.picked, picked.sources[0].state) == (2000, LotState.GOOD)
     with reading(store) as session:
-        assert said(refit_of(session, number).reasons) == ["OLD SEALS NOT COUNTED: x1"]
+        assert said(doubt.because for doubt in refit_of(session, number).doubts) == [
+            "OLD SEALS NOT COUNTED: x1"
+        ]
     closed = close(store, number, Closing({}, {}), NOW, UNCOUNTED)
     assert closed.state is BookingState.CLOSED
     assert_ledger(store)

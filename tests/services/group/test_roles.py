@@ -66,7 +66,13 @@ from kitting.store import (
     writing,
 )
 from kitting.tables.all import Base
-from kitting.tables.bookings import Booking, BookingClash, BookingLicence
+from kitting.tables.bookings import (
+    Booking,
+    BookingDoubt,
+    BookingLicence,
+    BookingNeed,
+    BookingStandIn,
+)
 from kitting.tables.stock import Lot, Movement
 from kitting.tables.vocabulary import Licence
 
@@ -79,7 +85,7 @@ BRANCH_OF = {
     **dict.fromkeys(("booking", "lot", "purchase_order", "handled"), "t.branch_id"),
     **dict.fromkeys(
         (
-            "booking_job", "booking_licence", "booking_clash", "booking_need", "promise",
+            "booking_job", "booking_licence", "booking_doubt", "booking_stand_in", "booking_need", "promise",
             "seal_count", "finding",
         ),
         OF_BOOKING,
@@ -163,7 +169,17 @@ def work_through(engine: Engine, branch: str) -> None:
                 booking_id=booking.id, licence_id=licence, asked_by="S1"
             )
         )  # fmt: skip
-        session.execute(insert(BookingClash).values(booking_id=booking.id, seq=9, text="none"))
+        session.execute(
+            insert(BookingDoubt).values(
+                booking_id=booking.id, seq=99, verdict="no", aspect="rubber", reason="none"
+            )
+        )
+        item = session.scalars(select(BookingNeed.item_id)).first()
+        session.execute(
+            insert(BookingStandIn).values(
+                booking_id=booking.id, asked_id=item, item_id=item, rule="keep"
+            )
+        )
         session.commit()
 
 

@@ -23,6 +23,7 @@ from helpers import (
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.money import Money
 from kitting.facts.units import Quantity
+from kitting.facts.verdicts import Aspect
 from kitting.facts.words import BookingState
 from kitting.services.bookings.booking import renew_promises, step_to
 from kitting.services.bookings.states import find_booking
@@ -110,7 +111,8 @@ def test_all_came_and_each_booking_is_promised_the_lot_itself(
     assert balances(store) == {OWN: (12_000, 12_000)}
     assert (covered(store, "B0001"), covered(store, "B0002")) == ((8000, 0, 0), (4000, 0, 0))
     assert [s.lot for s in ring(store, "B0001").sources] == ["P0001-RING"]
-    assert shown(store, "B0001").ready is True
+    # Nobody said when the rings were made.
+    assert [d.aspect for d in shown(store, "B0001").doubts] == [Aspect.AGE]
     assert receipts(store) == [(12_000, 0, 0, 0)]
     assert state(receive(store)) == ("complete", 12_000, 0, ())
     assert receipts(store) == [(12_000, 0, 0, 0)]

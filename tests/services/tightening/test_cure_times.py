@@ -117,7 +117,7 @@ def test_a_threadlocker_without_times_says_look_it_up(garage: Engine) -> None:
 
 def test_a_stopped_job_leaves_the_answer_unknown_and_names_the_check(garage: Engine) -> None:
     view = asked(garage, "J2", parked=100 * DAY, car="PELL 042")
-    assert (view.verdict, view.products, view.jobs) == ("unknown", (), ())
+    assert (view.verdict, view.jobs) == ("unknown", ("J2 oil cooler reseal",))
     assert "J2: Which type of oil cooler" in said(view.stopped)[0]
 
 

@@ -31,6 +31,7 @@ BOLT = Fastener(
     count=4,
     jobs=("J1",),
     head=parse_head("hexagon 10 mm"),
+    old_head=parse_head("hexagon 10 mm"),
     thread="M6",
     length=None,
     property_class="8.8",
@@ -97,7 +98,7 @@ def test_the_same_torque_in_two_units_is_one_requirement_as_first_published() ->
 
 
 def test_fasteners_without_a_stated_head_are_never_taken_for_the_same() -> None:
-    headless = [replace(one, head=None) for one in (BOLT, OTHER)]
+    headless = [replace(one, head=None, old_head=None) for one in (BOLT, OTHER)]
     found = requirements(headless)
     assert [one.places for one in found] == [
         ("cover: bolts 1 to 4",), ("cover: bolts 1 to 4",), ("sump: plug",), ("sump: plug",),
@@ -106,7 +107,9 @@ def test_fasteners_without_a_stated_head_are_never_taken_for_the_same() -> None:
 
 
 def test_a_part_without_head_or_thread_asks_for_nothing() -> None:
-    clip = replace(BOLT, head=None, kind=replace(BOLT.kind, threaded=False), stages=())
+    clip = replace(
+        BOLT, head=None, old_head=None, kind=replace(BOLT.kind, threaded=False), stages=()
+    )
     assert requirements([clip]) == []
 
 
@@ -124,6 +127,6 @@ def test_undoing_and_an_angle_are_driven_by_the_largest_torque_of_the_position()
 
 
 def test_no_figure_is_unknown_even_where_the_head_is_not_stated_either() -> None:
-    undo, tighten = asked_of(replace(BOLT, stages=(), head=None))
+    undo, tighten = asked_of(replace(BOLT, stages=(), head=None, old_head=None))
     assert undo.unknown == because(ToolReason.NO_HEAD)
     assert (tighten.unknown, tighten.requirement.torque) == (because(ToolReason.NO_FIGURE), None)
