@@ -128,7 +128,7 @@ class LearnedView:
     unit: str | None
     inspected: int
     failed: int
-    prior: float
+    prior: float | None
     chance: float
     low: float
     high: float

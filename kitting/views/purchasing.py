@@ -17,7 +17,7 @@ class SupplyReason(ReasonCode):
     FOR_BOOKINGS = "for bookings"
     PACK_SIZE = "pack size"
     PRICE_BREAK = "price break"
-    IN_USE = "in use anyway"
+    CHEAPER_WITH_IT = "cheaper with it"
     CARRIAGE_FREE = "carriage free"
     CARRIAGE_SAVED = "carriage saved by more goods"
     NOBODY_OFFERS = "nobody offers it"
@@ -122,6 +122,34 @@ class BarredView:
 
 
 @dataclass(frozen=True, slots=True)
+class AwaitedView:
+    """An order that is on its way, and the chance that it is here in time.
+
+    `late` says that it is not relied on for the day that was asked for.
+    """
+
+    order: str
+    due: date
+    due_late: date
+    chance: float
+    late: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ExtrasView:
+    """What would be worth taking along: never ordered unless it is said so.
+
+    `more` is what it costs beyond the least purchase, or what is `saved` with it (a carriage limit
+    is reached); `worth` is what is left over worth; `lines` are (part, item, packs) that differ.
+    """
+
+    more: Money
+    saved: bool
+    worth: Money
+    lines: tuple[tuple[str, str, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class PurchaseView:
     """The least-cost purchase that makes some bookings whole in time with a chance, proven.
 
@@ -129,8 +157,10 @@ class PurchaseView:
     the chance is 0. Several bookings are judged at the first of their dates (`fit_on`).
     `transfers` says what other branches have free of it, with both times; `alternatives` what may
     stand in for an item, the first choice first, and `barred` which items take none; `others` what
-    leaving out a supplier would cost. Without a purchase, `best_chance` is the highest that can be
-    reached and `would_do` the earliest fitting date that can be had at the chance asked for.
+    leaving out a supplier would cost; `awaited` is what is on its way, each judged by its own
+    delivery, `extras` what would be worth taking along. Without a purchase, `best_chance` is the
+    highest that can be reached and `would_do` the earliest fitting date that can be had at the
+    chance asked for.
     """
 
     bookings: tuple[str, ...]
@@ -149,6 +179,8 @@ class PurchaseView:
     alternatives: tuple[AlternativeView, ...] = ()
     barred: tuple[BarredView, ...] = ()
     orders: tuple[str, ...] = ()
+    awaited: tuple[AwaitedView, ...] = ()
+    extras: ExtrasView | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,7 @@ register(
         SupplyReason.FOR_BOOKINGS: "for {bookings}",
         SupplyReason.PACK_SIZE: "{over} over: the pack is that large",
         SupplyReason.PRICE_BREAK: "{over} over: so many cost less than fewer",
-        SupplyReason.IN_USE: "in use anyway: it makes carriage free or an order large enough",
+        SupplyReason.CHEAPER_WITH_IT: "not needed: together it costs less with it than without",
         SupplyReason.CARRIAGE_FREE: "carriage free over {limit}",
         SupplyReason.CARRIAGE_SAVED: "{gap} more of goods would save {saved} carriage",
         SupplyReason.NOBODY_OFFERS: "nobody offers it",

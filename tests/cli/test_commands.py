@@ -197,7 +197,7 @@ def test_setup_then_load_then_plan_on_a_new_folder(run: Run, empty_folder: Path)
 
 def test_a_plan_prints_its_json_on_stdout_only(run: Run, garage_folder: Path) -> None:
     ended = run("plan", "PELL 117", "J1", "J2", "--on", "2026-04-15", "--json")
-    assert (ended.code, ended.err) == (NO, "")  # some rubbers are opinions only
+    assert (ended.code, ended.err) == (0, "")
     plain = json.loads(ended.out)
     assert plain["hours"] == {"total": 5.7, "apart": 7.3, "saved": 1.6}
 
@@ -210,7 +210,7 @@ def test_an_open_variant_ends_with_3_and_says_which_check_decides(
     assert "STOPPED: settle 'cooler' first" in ended.out
     assert "Look at the cooler from above" in ended.out
     assumed = run("plan", "PELL 042", "J2", "--assume", "cooler=late")
-    assert ("STOPPED" in assumed.out, "Verdict: CANNOT BE PROVEN" in assumed.out) == (False, True)
+    assert ("STOPPED" in assumed.out, "Verdict: FINE" in assumed.out) == (False, True)
     assert run("settle", "PELL 042", "cooler", "late").out == "PELL 042: cooler is late\n"
     assert "STOPPED" not in run("plan", "PELL 042", "J1", "J2").out
 

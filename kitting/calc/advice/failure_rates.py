@@ -54,6 +54,14 @@ class Prior:
             raise KittingError(f"a weight must be above 0, not {self.weight}")
 
 
+def prior_of(chance: float | None) -> Prior:
+    """The prior of a kind with a stated chance; else one that a first finding outweighs.
+
+    Where nobody has said, Jeffreys' prior for a share, Beta(½, ½): half a failure in one look.
+    """
+    return Prior(0.5, 1.0) if chance is None else Prior(chance)
+
+
 @dataclass(frozen=True, slots=True)
 class Inspected:
     """Of `pieces` that were inspected, `failed` did not pass.

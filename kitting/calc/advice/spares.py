@@ -33,8 +33,9 @@ class Line:
     With `group` all are renewed if any fails. `weight` None lets them fail independently; else
     `chance` is itself uncertain by Beta(chance · weight, (1 − chance) · weight), the same for all
     pieces of the line, so that they fail together. `cost` is what is lost on each spare that stays
-    unused. `others` are pieces of other lines that belong to the group: if one of them fails, these
-    are renewed too. Raises KittingError for figures that make no sense.
+    unused, or `costs` what 0, 1, … of them lose together (packs, breaks). `others` are pieces of
+    other lines that belong to the group: if one of them fails, these are renewed too. Raises
+    KittingError for figures that make no sense.
     """
 
     key: int
@@ -44,6 +45,7 @@ class Line:
     weight: float | None = None
     cost: int = 0
     others: int = 0
+    costs: tuple[int, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuses figures that make no sense."""
@@ -51,8 +53,14 @@ class Line:
             raise KittingError(f"a failure rate lies between 0 and 1, not at {self.chance}")
         if self.weight is not None and not 0.0 < self.weight < math.inf:
             raise KittingError(f"a weight must be above 0, not {self.weight}")
-        if min(self.pieces, self.cost, self.others) < 0:
+        if min(self.pieces, self.cost, self.others, *self.costs) < 0:
             raise KittingError("the pieces of a line and what a spare costs must not be negative")
+        if self.costs and len(self.costs) != self.pieces + 1:
+            raise KittingError("what spares cost has to be stated for none to all of them")
+
+    def lost(self, spares: int) -> int:
+        """What so many spares lose if they stay unused, in minor units."""
+        return self.costs[spares] if self.costs else spares * self.cost
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,9 +218,11 @@ def worth_above(loss: int, cost_of_short: int) -> float:
 
 
 def estimate(
-    now: int, lines_with_price: Sequence[tuple[Line, int]], share: float = 0.9
+    now: int, lines_with_price: Sequence[tuple[Line, int | Sequence[int]]], share: float = 0.9
 ) -> Estimate:
-    """What a job will cost, if each new piece of a line costs its price (in minor units).
+    """What a job will cost; a line has what each new piece costs (in minor units).
+
+    Or what 0, 1, … new pieces cost together, where that is no multiple of one.
 
     `now` is what is certain. `expected` is the mean, rounded up; `upper` the smallest figure that
     is not exceeded with chance `share`, and never below `expected`. It is exact while the most that
@@ -222,25 +232,38 @@ def estimate(
     """
     if not 0.0 < share < 1.0:
         raise KittingError(f"a share lies between 0 and 1, not at {share}")
-    if any(price < 0 for _, price in lines_with_price):
+    drawn = [
+        (demand(line), _together(line, price)) for line, price in lines_with_price if line.pieces
+    ]
+    if any(price < 0 for _, prices in drawn for price in prices):
         raise KittingError("a price must not be negative")
-    drawn = [(demand(line), price) for line, price in lines_with_price if price and line.pieces]
-    mean = math.fsum(k * p * price for pmf, price in drawn for k, p in enumerate(pmf))
+    mean = math.fsum(
+        p * price for pmf, prices in drawn for p, price in zip(pmf, prices, strict=True)
+    )
     expected = now + math.ceil(round(mean, 6))
-    most = sum((len(pmf) - 1) * price for pmf, price in drawn)
+    most = sum(max(prices) for _, prices in drawn)
     upper = now + min(most, _not_exceeded(drawn, most, share))
     return Estimate(now, expected, max(upper, expected))
 
 
-def _not_exceeded(drawn: Sequence[tuple[tuple[float, ...], int]], most: int, share: float) -> int:
+def _together(line: Line, price: int | Sequence[int]) -> tuple[int, ...]:
+    """What 0, 1, … new pieces of a line cost."""
+    if isinstance(price, int):
+        return tuple(price * count for count in range(line.pieces + 1))
+    return tuple(price)
+
+
+def _not_exceeded(
+    drawn: Sequence[tuple[tuple[float, ...], tuple[int, ...]]], most: int, share: float
+) -> int:
     """The smallest sum not exceeded with chance `share`."""
     import numpy as np
 
     cell = max(1, -(-most // _MOST_CELLS))
     spread = np.ones(1)
-    for pmf, price in drawn:
-        places = [-(-k * price // cell) for k in range(len(pmf))]
-        grown = np.zeros(len(spread) + places[-1])
+    for pmf, prices in drawn:
+        places = [-(-price // cell) for price in prices]
+        grown = np.zeros(len(spread) + max(places))
         for place, p in zip(places, pmf, strict=True):
             if p:
                 grown[place : place + len(spread)] += p * spread
@@ -265,7 +288,7 @@ def _options(line: Line, limit: int | None) -> tuple[Option, ...]:
     for pieces in range(most + 1):
         enough = _enough(line, pieces)
         gain = round(math.log(enough) / _UNIT) if enough > 0.0 else _NEVER
-        found.append(Option(pieces, pieces * line.cost, gain))
+        found.append(Option(pieces, line.lost(pieces), gain))
     return undominated(found)
 
 

@@ -150,6 +150,17 @@ def chance_by(now: datetime, terms: Terms, by: date) -> float:
     return terms.lead.chance(terms.calendar.between(zero, by + timedelta(days=1)) - 1)
 
 
+def chance_still(placed: datetime, terms: Terms, now: date, by: date) -> float:
+    """The chance that an order that has not come by now arrives by the end of a day.
+
+    Of the chances by the model, what is left of it after every day that has passed without it.
+    """
+    if by < now:
+        return 0.0
+    gone = chance_by(placed, terms, now - timedelta(days=1))
+    return (chance_by(placed, terms, by) - gone) / (1.0 - gone) if gone < 1.0 else 0.0
+
+
 def order_by(terms: Terms, by: date, days: int) -> datetime:
     """The cut-off before which to order, so that `days` working days still arrive by a day.
 

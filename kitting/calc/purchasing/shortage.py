@@ -18,11 +18,31 @@ class Need:
 
 @dataclass(frozen=True, slots=True)
 class Cover:
-    """What is promised or picked of an item; unless it is `fit` to use it covers nothing."""
+    """What is promised or picked of an item; unless it is `fit` to use it covers nothing.
+
+    `order` is the key of the order that it comes with, None for what lies on a shelf.
+    """
 
     item: int
     quantity: int
     fit: bool = True
+    order: int | None = None
+
+
+def awaited(needs: Iterable[Need], covers: Iterable[Cover]) -> dict[int, dict[int, int]]:
+    """What has to be there and comes with an order: by order, thousandths per item."""
+    left: dict[int, int] = defaultdict(int)
+    for need in needs:
+        if not need.spare:
+            left[need.item] += need.quantity
+    found: dict[int, dict[int, int]] = {}
+    for cover in covers:
+        taken = min(cover.quantity, left.get(cover.item, 0))
+        left[cover.item] -= taken
+        if taken and cover.order is not None:
+            of_order = found.setdefault(cover.order, {})
+            of_order[cover.item] = of_order.get(cover.item, 0) + taken
+    return found
 
 
 def lacking(needs: Iterable[Need], covers: Iterable[Cover]) -> dict[int, int]:

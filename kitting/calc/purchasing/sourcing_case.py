@@ -187,6 +187,21 @@ def most_packs(offer: Offer) -> float:
     return most if most >= least_packs(offer) else 0
 
 
+def least_price(offer: Offer, amount: int) -> int | None:
+    """The least that an amount (thousandths) costs by itself, in minor units; None if not sold.
+
+    In whole packs, with minimum, multiple and the break that more packs reach; carriage aside.
+    """
+    if not offer.prices or amount <= 0:
+        return 0 if offer.prices else None
+    lots = -(-amount // (offer.pack * offer.multiple))
+    fewest = max(least_packs(offer), lots * offer.multiple)
+    breaks = (-(-price.from_packs // offer.multiple) * offer.multiple for price in offer.prices)
+    tried = {fewest, *(packs for packs in breaks if packs > fewest)}
+    found = [packs * each for packs in tried if (each := _price(offer, packs)) is not None]
+    return min(found, default=None)
+
+
 def stated(
     needs: Mapping[int, int],
     offers: Iterable[Offer],

@@ -18,7 +18,7 @@ class Lot:
     """Stock of an item that came in together.
 
     `expires` is the last day on which it may be fitted; None: no date is known or it keeps, and
-    it is for the caller to tell which. Raises FigureError for negative amounts.
+    it is for the caller to tell which (`age_known`). Raises FigureError for negative amounts.
     """
 
     key: int
@@ -28,6 +28,7 @@ class Lot:
     expires: date | None = None
     on_hold: bool = False
     received: date | None = None
+    age_known: bool = True
 
     def __post_init__(self) -> None:
         _not_negative(f"lot {self.key}", self.quantity, self.promised)
@@ -63,6 +64,11 @@ class Take:
 def usable(lot: Lot, fit_on: date) -> bool:
     """Whether a lot may be fitted on a day; the day of expiry is the last."""
     return may_be_fitted(state_on(fit_on, lot.expires, on_hold=lot.on_hold))
+
+
+def proven(lot: Lot, fit_on: date) -> bool:
+    """Whether a lot is certain to be fit on a day: usable, and its age is known."""
+    return lot.age_known and usable(lot, fit_on)
 
 
 def free_on(

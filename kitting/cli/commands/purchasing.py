@@ -80,6 +80,9 @@ def buy(
     ] = None,
     sure: Sure = "95%",
     place: Annotated[bool, typer.Option("--place", help="Write the orders.")] = False,
+    extras: Annotated[
+        bool, typer.Option("--extras", help="Order what is worth taking along as well.")
+    ] = False,
     now: Now = None,
     database: Database = None,
     as_json: Json = False,
@@ -99,7 +102,7 @@ def buy(
     day = fitting_date(on) if on else None
     engine, at, chance = open_database(database), moment(now), share(sure)
     if place:
-        view = place_orders(engine, bookings, at, day, chance)
+        view = place_orders(engine, bookings, at, day, chance, extras)
     else:
         with reading(engine) as session:
             view = propose(session, bookings, at, day, chance)
@@ -107,7 +110,7 @@ def buy(
         print_json(view)
     else:
         show_purchase(console(), view)
-    if view.chance == 0:
+    if view.chance < view.asked:
         raise typer.Exit(NO)
 
 

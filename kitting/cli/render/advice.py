@@ -88,12 +88,16 @@ def _frontier(console: Console, view: CompletionView) -> None:
     console.print(table)
 
 
+def _prior(row: LearnedView) -> str:
+    return "none stated" if row.prior is None else percent(row.prior)
+
+
 def show_learned(console: Console, found: Sequence[LearnedView]) -> None:
     """What was learned, the most inspected first."""
     table = plain_table("item", "unit", "inspected", "failed", "assumed", "now", "spread", "why")
     for row in found:
         table.add_row(
-            row.item, row.unit or "any", str(row.inspected), str(row.failed), percent(row.prior),
+            row.item, row.unit or "any", str(row.inspected), str(row.failed), _prior(row),
             percent(row.chance), f"{row.low:.0%} to {row.high:.0%}", ", ".join(row.reasons),
         )  # fmt: skip
     console.print(table)

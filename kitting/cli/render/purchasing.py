@@ -42,6 +42,7 @@ def bar_of(chance: float) -> str:
 def show_purchase(console: Console, view: PurchaseView) -> None:
     """What to order from whom, what presses first, and why."""
     bookings = ", ".join(view.bookings)
+    _awaited(console, view)
     if view.total is None:
         _no_purchase(console, view, bookings)
         return
@@ -69,8 +70,31 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
         if texts:
             console.print()
             console.print("\n".join(texts))
+    _extras(console, view)
     if view.orders:
         console.print(f"Ordered: {', '.join(view.orders)}")
+
+
+def _extras(console: Console, view: PurchaseView) -> None:
+    """What would be worth taking along, beside the least purchase."""
+    if view.extras is None:
+        return
+    parts = ", ".join(f"{packs} × {part} ({item})" for part, item, packs in view.extras.lines)
+    costs = f"{money(view.extras.more)} {'less in all' if view.extras.saved else 'more'}"
+    console.print(
+        f"\nWorth taking along, not ordered unless you say --extras: {parts}, for {costs}. What is"
+        f" left over would be worth {money(view.extras.worth)}, by what was used here last year."
+    )
+
+
+def _awaited(console: Console, view: PurchaseView) -> None:
+    """What is on its way, and how surely it is here in time."""
+    for one in view.awaited:
+        late = ": TOO LATE to be relied on" if one.late else ""
+        console.print(
+            f"{one.order} is on its way, due {one.due}, late {one.due_late}: here in time"
+            f" {percent(one.chance)}{late}"
+        )
 
 
 def _lack(view: LackView) -> str:
@@ -84,7 +108,8 @@ def _instead(view: PurchaseView) -> list[str]:
 def _no_purchase(console: Console, view: PurchaseView, bookings: str) -> None:
     """Nothing is short, or nothing comes in time: which line, and which date would do."""
     if view.chance:
-        console.print(f"Nothing is short of {bookings}.")
+        waiting = f" All of it is here in time with {percent(view.chance)}." if view.awaited else ""
+        console.print(f"Nothing is short of {bookings}.{waiting}")
         return
     console.print(
         f"Nothing that can be bought makes {bookings} whole for {view.fit_on}"

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections import defaultdict
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, datetime
 
+from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.advice.failure_rates import SHIFTS, shifted
@@ -19,22 +21,25 @@ from kitting.calc.advice.spares import (
     frontier,
     worth_above,
 )
+from kitting.calc.stock.allocation import proven
 from kitting.errors import KittingError
 from kitting.facts.money import Money, require_one_currency
 from kitting.facts.reasons import Reason, because
-from kitting.facts.words import NeedRule
+from kitting.facts.words import LotState, NeedRule
 from kitting.services.advice.inspection_risks import Cost, Risk, costs, earliest_after, read_risks
-from kitting.services.bookings.coverage import coverage
-from kitting.services.bookings.kit_record import car_of
+from kitting.services.bookings.kit_record import request_of
 from kitting.services.bookings.requirements import needs_of
 from kitting.services.bookings.states import find_booking
+from kitting.services.bookings.view import booking_view
 from kitting.services.branches import find_branch
 from kitting.services.planning.draft import draft
 from kitting.services.planning.request import PlanRequest
+from kitting.services.planning.stand_ins import KitRecord
 from kitting.services.planning.view import plan_view
 from kitting.services.purchasing.market import Market, read_market
 from kitting.services.stock.lots import find_items, read_shelves
-from kitting.tables.supply import Branch
+from kitting.tables.items import Item
+from kitting.views.bookings import SourceKind
 from kitting.views.completion import (
     CompletionView,
     EstimateView,
@@ -46,6 +51,7 @@ from kitting.views.completion import (
 )
 from kitting.views.plan import PlanView
 
+_ITEM_CODES = select(Item.id, Item.code).where(Item.id.in_(bindparam("keys", expanding=True)))
 TARGET = 0.95
 _POINTS = 12
 
@@ -54,35 +60,38 @@ _POINTS = 12
 class Work:
     """A car, its jobs and their day, at a branch (None: the only one).
 
-    `in_kit` is what the kit has already, thousandths by item: as a spare it costs nothing.
+    `in_kit` is what the kit has already and may be fitted, thousandths by item code: as a spare it
+    costs nothing. `kit` is what the booking has settled of it.
     """
 
     registration: str
     jobs: Sequence[str]
     on: date
     branch: str | None = None
-    in_kit: Mapping[int, int] | None = None
+    in_kit: Mapping[str, int] = field(default_factory=dict)
+    kit: KitRecord | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class _Case:
-    """What is weighed: the risks, what a spare of each costs, and what lies on the shelf.
+    """What is weighed: the risks, what spares of each cost, and what lies on the shelf for them.
 
     `prices` are by item, of the offer that loses least if a spare stays unused; `cheapest` of the
-    cheapest offer. `stock` is in pieces. `limits` says of which risks, by their place in the list,
-    no more can be had than what lies on the shelf.
+    cheapest offer. `stock` is in pieces, by risk: what is free, fit for certain, not needed by what
+    is renewed anyway, and given to one risk only. `limits` says of which risks no more can be had
+    than that.
     """
 
     market: Market
     risks: Sequence[Risk]
     prices: Mapping[int, Cost]
     cheapest: Mapping[int, Cost]
-    stock: Mapping[int, int]
+    stock: Sequence[int]
 
     @property
     def limits(self) -> dict[int, int]:
         return {
-            key: min(risk.pieces, self.stock[risk.item])
+            key: min(risk.pieces, self.stock[key])
             for key, risk in enumerate(self.risks)
             if risk.item not in self.prices
         }
@@ -90,24 +99,29 @@ class _Case:
     def lines(self, *, correlated: bool = True) -> list[Line]:
         """The risks as lines of spares, by their place in the list."""
         return [
-            risk.line(key, self._loss(risk), correlated=correlated)
+            risk.line(key, self._losses(key), correlated=correlated)
             for key, risk in enumerate(self.risks)
         ]
 
-    def _loss(self, risk: Risk) -> int:
-        """What a spare loses; one that lies on the shelf anyway goes back and loses nothing."""
-        if risk.item not in self.prices or self.stock[risk.item] >= risk.pieces:
-            return 0
-        return self.prices[risk.item].loss(1000)
+    def _losses(self, key: int) -> tuple[int, ...]:
+        """What 0, 1, … spares lose; those on the shelf go back to it and lose nothing."""
+        risk, cost = self.risks[key], self.prices.get(self.risks[key].item)
+        return tuple(
+            0 if cost is None else cost.loss(1000 * max(0, spares - self.stock[key]))
+            for spares in range(risk.pieces + 1)
+        )
 
 
 def work_of_booking(session: Session, number: str) -> Work:
-    """The car, jobs, day and branch of a booking, with what its kit has."""
+    """The car, jobs, day and branch of a booking, with what its kit has and what is in doubt."""
     booking = find_booking(session, number)
-    registration, jobs = car_of(session, booking)
-    branch = session.get_one(Branch, booking.branch_id)
-    in_kit = coverage(session, booking.id)
-    return Work(registration, jobs, booking.fit_on, branch.code, in_kit)
+    view, request = booking_view(session, booking), request_of(session, booking)
+    in_kit: dict[str, int] = defaultdict(int)
+    for need in view.needs:
+        for source in need.sources:
+            if source.kind is SourceKind.LOT and source.state is LotState.GOOD:
+                in_kit[need.item] += source.quantity
+    return Work(request.registration, request.jobs, request.on, view.branch, in_kit, request.kit)
 
 
 def completion_chance(
@@ -127,7 +141,7 @@ def completion_chance(
     another currency than the prices.
     """
     owner = find_branch(session, work.branch)
-    facts = draft(session, PlanRequest(work.registration, tuple(work.jobs), work.on))
+    facts = draft(session, PlanRequest(work.registration, tuple(work.jobs), work.on, kit=work.kit))
     if facts.open_splits:
         raise KittingError(
             "a variant is not settled yet, so what may fail is not known. See the plan"
@@ -141,25 +155,45 @@ def completion_chance(
     if short_costs is not None:
         stated = [short_costs, market.money(0)] if market.offers else [short_costs]
         require_one_currency(stated, "what being short costs, and the prices of the parts")
+    by_code = {item.code: item.id for item in market.items.values()}
+    must: dict[int, int] = defaultdict(int)
+    for (code, rule), amount in needs.items():
+        if rule is not NeedRule.INSPECT:
+            must[by_code[code]] += amount
     case = _Case(
         market=market,
         risks=risks,
         prices=costs(market),
-        cheapest=costs(market, least_loss=False),
-        stock=_stock(session, owner.id, items, work.in_kit or {}),
+        cheapest=costs(market, least_loss=False, wanted=must),
+        stock=_stock(session, (owner.id, work), risks, must),
     )
     return _view(case, planned, target, short_costs, unknown)
 
 
 def _stock(
-    session: Session, branch: int, items: set[int], in_kit: Mapping[int, int]
-) -> dict[int, int]:
-    """Whole pieces of each item that nobody else is promised."""
-    shelves = read_shelves(session, branch, list(items))
-    return {
-        item: (sum(lot.free for lot in shelves.of(item)) + in_kit.get(item, 0)) // 1000
-        for item in items
-    }
+    session: Session, where: tuple[int, Work], risks: Sequence[Risk], must: Mapping[int, int]
+) -> tuple[int, ...]:
+    """Whole pieces for each risk, in order; of one pool each piece is given once.
+
+    What is free, is certain to be fit on the day, and is not needed by what is renewed anyway.
+    """
+    branch, work = where
+    items = {risk.item for risk in risks}
+    shelves, codes = read_shelves(session, branch, list(items)), _codes(session, items)
+    left = {}
+    for item in items:
+        free = sum(lot.free for lot in shelves.of(item) if proven(lot, work.on))
+        left[item] = max(0, free + work.in_kit.get(codes[item], 0) - must.get(item, 0)) // 1000
+    found = []
+    for risk in risks:
+        taken = min(risk.pieces, left[risk.item])
+        left[risk.item] -= taken
+        found.append(taken)
+    return tuple(found)
+
+
+def _codes(session: Session, items: Collection[int]) -> dict[int, str]:
+    return dict(session.execute(_ITEM_CODES, {"keys": list(items)}).all())
 
 
 def _view(
@@ -212,7 +246,7 @@ def _risk_view(case: _Case, line: Line, spares: int, short_costs: Money | None) 
         group=risk.group,
         price=None if cost is None else cost.money(cost.price(1000)),
         loss=None if cost is None else cost.money(cost.loss(1000)),
-        in_stock=case.stock.get(risk.item, 0),
+        in_stock=case.stock[line.key],
         spares=spares,
         any_fails=1 - demand(line)[0],
         worth_above=None
@@ -248,19 +282,25 @@ def _estimate(case: _Case, needs: Mapping[tuple[str, NeedRule], int]) -> Estimat
     """What the parts cost now, on average and at most; what nobody prices is named."""
     market, prices = case.market, case.cheapest
     by_code = {item.code: item.id for item in market.items.values()}
-    now, unpriced = 0, []
+    now, unpriced, must = 0, [], defaultdict[int, int](int)
     for (code, rule), amount in needs.items():
-        if rule == NeedRule.INSPECT:
-            continue
-        cost = prices.get(by_code[code])
-        if cost is None:
-            unpriced.append(code)
+        if rule is not NeedRule.INSPECT:
+            must[by_code[code]] += amount
+    for item, amount in must.items():
+        if item in prices:
+            now += prices[item].price(amount)
         else:
-            now += cost.price(amount)
-    lines = []
+            unpriced.append(market.items[item].code)
+    lines: list[tuple[Line, Sequence[int]]] = []
     for key, risk in enumerate(case.risks):
         if risk.item in prices:
-            lines.append((risk.line(key, 0, correlated=True), prices[risk.item].price(1000)))
+            more = must.get(risk.item, 0)
+            known = prices[risk.item].price(more) if more else 0
+            together = [
+                prices[risk.item].price(more + 1000 * spares) - known if more + spares else 0
+                for spares in range(risk.pieces + 1)
+            ]
+            lines.append((risk.line(key, correlated=True), together))
         else:
             unpriced.append(market.items[risk.item].code)
     found = estimate(now, lines)

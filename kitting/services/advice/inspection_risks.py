@@ -11,8 +11,9 @@ from typing import TypeAlias
 from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.advice.failure_rates import SHIFTS, Belief, Inspected, Prior, shifted
+from kitting.calc.advice.failure_rates import SHIFTS, Belief, Inspected, prior_of, shifted
 from kitting.calc.advice.spares import Line
+from kitting.calc.purchasing.sourcing_case import Offer, least_price
 from kitting.facts.money import Money
 from kitting.facts.words import Heat, RateShift, Rule
 from kitting.services.advice.learned_rates import Learned, read_learned
@@ -31,6 +32,8 @@ _HOT = select(Fit.id).where(Fit.id.in_(bindparam("keys", expanding=True)), Fit.h
 class Risk:
     """Pieces of one item that are judged alike: where they sit and what moved their chance.
 
+    A piece counts once for each look: at every opening of its joint it may fail anew, whether it
+    passed before or is the one that was fitted then.
     `found` is what was inspected of the item, in this unit if it was inspected there. `others` are
     pieces of other items that are renewed as one with these, and `worst` the chance of a piece of
     all of them that fails most.
@@ -47,11 +50,20 @@ class Risk:
     others: int = 0
     worst: float = 0.0
 
-    def line(self, key: int, cost: int, *, correlated: bool) -> Line:
-        """As the calculation of spares sees it: pieces of one car fail together, or not."""
-        weight = self.belief.weight if correlated else None
-        chance = max(self.chance, self.worst)
-        return Line(key, self.pieces, chance, self.group, weight, cost, self.others)
+    def line(self, key: int, costs: tuple[int, ...] = (), *, correlated: bool) -> Line:
+        """As the calculation of spares sees it: pieces of one car fail together, or not.
+
+        `costs` is what 0, 1, … spares lose together if they stay unused.
+        """
+        return Line(
+            key=key,
+            pieces=self.pieces,
+            chance=max(self.chance, self.worst),
+            group=self.group,
+            weight=self.belief.weight if correlated else None,
+            costs=costs,
+            others=self.others,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +93,7 @@ def read_risks(session: Session, facts: Draft) -> tuple[list[Risk], tuple[Unknow
     unknown = []
     for need in inspected:
         item = need.item
-        if item.kind.chance is None:
+        if item.kind.chance is None and not learned.items.get(item.key):
             unknown.append(UnknownRateView(item=item.code, kind=item.kind.name))
             continue
         shifts = _shifts(facts, need, hot=need.fit.key in hot)
@@ -104,9 +116,13 @@ def _shifts(facts: Draft, need: JudgedPart, *, hot: bool) -> tuple[RateShift, ..
             found.append(RateShift.UNDER_2_YEARS)
     if hot:
         found.append(RateShift.HOT_SIDE)
-    looks = need.ruling.refits.looked_at(need.opened)
-    found += [RateShift.EARLIER_REMOVAL] * max(looks, default=0)
+    found += [RateShift.EARLIER_REMOVAL] * need.ruling.refits.before
     return tuple(found)
+
+
+def _looks(need: JudgedPart) -> int:
+    """How often each piece of a position is looked at; at the other openings it is renewed."""
+    return len(need.ruling.refits.looked_at(need.opened))
 
 
 def _risk(
@@ -116,7 +132,7 @@ def _risk(
     found: Sequence[tuple[JudgedPart, _Shifts]],
 ) -> Risk:
     kind = facts.contents.items[place.item].kind
-    belief = learned.belief(Prior(kind.chance or 0.0), kind.key, place.item, place.unit)
+    belief = learned.belief(prior_of(kind.chance), kind.key, place.item, place.unit)
     here = learned.units.get((place.item, place.unit)) or learned.items.get(place.item)
     chance, shifts = max(
         (shifted(belief.mean, *(SHIFTS[name] for name in moved)), moved) for _, moved in found
@@ -124,7 +140,7 @@ def _risk(
     return Risk(
         item=place.item,
         positions=tuple(need.fit.position for need, _ in found),
-        pieces=sum(need.fit.quantity // 1000 for need, _ in found),
+        pieces=sum(need.fit.quantity // 1000 * _looks(need) for need, _ in found),
         chance=chance,
         belief=belief,
         found=here or _NOT_INSPECTED,
@@ -145,16 +161,15 @@ def _with_group(risks: Mapping[_Alike, Risk], place: _Alike) -> Risk:
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """What an offer asks for a pack (minor units, thousandths), and the share lost of a return."""
+    """What an offer asks, and the share lost of a return (thousandths of a percent)."""
 
-    pack_price: int
-    pack: int
+    offer: Offer
     lost: int
     currency: str
 
     def price(self, amount: int) -> int:
-        """What an amount in thousandths costs, as if packs could be divided."""
-        return -(-self.pack_price * amount // self.pack)
+        """What an amount in thousandths costs, in whole packs at the price for so many."""
+        return least_price(self.offer, amount) or 0
 
     def loss(self, amount: int) -> int:
         """What is lost of an amount if it stays unused."""
@@ -165,30 +180,30 @@ class Cost:
         return Money(minor, self.currency)
 
 
-def costs(market: Market, *, least_loss: bool = True) -> Mapping[int, Cost]:
+def costs(
+    market: Market, *, least_loss: bool = True, wanted: Mapping[int, int] | None = None
+) -> Mapping[int, Cost]:
     """Per item the offer that loses least if a spare stays unused, or simply the cheapest.
 
     What may go back loses the supplier's restocking share (nothing, if none is stated); what may
-    not is lost whole.
+    not is lost whole. Offers are compared at the amount `wanted` (thousandths; else one piece).
     """
     found: dict[int, Cost] = {}
     for key, quote in market.offers.items():
         priced = market.priced.get(key)
-        if priced is None:
+        if priced is None or least_price(priced, 1) is None:
             continue
         supplier = market.parcels[priced.delivery].supplier
         lost = (supplier.restocking or 0) if quote.returnable else 100_000
-        cheapest = min(price.minor for price in priced.prices)
-        cost = Cost(cheapest, quote.pack, lost, supplier.currency)
-        known = found.get(priced.item)
-        if known is None or _rank(cost, least_loss) < _rank(known, least_loss):
+        cost, known = Cost(priced, lost, supplier.currency), found.get(priced.item)
+        amount = (wanted or {}).get(priced.item) or 1000
+        if known is None or _rank(cost, amount, least_loss) < _rank(known, amount, least_loss):
             found[priced.item] = cost
     return found
 
 
-def _rank(cost: Cost, least_loss: bool) -> tuple[float, float]:
-    each = cost.pack_price / cost.pack
-    return (each * cost.lost if least_loss else 0.0), each
+def _rank(cost: Cost, amount: int, least_loss: bool) -> tuple[int, int]:
+    return (cost.loss(amount) if least_loss else 0), cost.price(amount)
 
 
 def earliest_after(market: Market, items: Sequence[int], day: date) -> date | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
@@ -12,7 +12,7 @@ from typing import TypeVar
 from sqlalchemy import Engine, bindparam, case, func, insert, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.advice.failure_rates import Belief, Inspected, Prior, posterior
+from kitting.calc.advice.failure_rates import Belief, Inspected, Prior, posterior, prior_of
 from kitting.errors import FileProblemsError, Problem
 from kitting.facts.names import natural_key
 from kitting.facts.words import FindingResult
@@ -101,6 +101,10 @@ _REASONS = (
 )
 
 
+_KNOWN = select(Finding.at, Finding.unit_id, Finding.joint, Finding.position, Finding.item_id)
+_Place = tuple[date, int, str, str, int]
+
+
 def read_learned(session: Session, kinds: Collection[int]) -> Learned:
     """What was found at items of some kinds, in one statement."""
     learned = Learned()
@@ -126,9 +130,9 @@ def learned(session: Session, items: Sequence[str] = ()) -> tuple[LearnedView, .
     reasons = _reasons(session)
     views = []
     for row in rows:
-        if row.chance is None or (items and row.code not in items):
+        if items and row.code not in items:
             continue
-        belief = known.belief(Prior(row.chance), row.kind_id, row.id, row.unit_id)
+        belief = known.belief(prior_of(row.chance), row.kind_id, row.id, row.unit_id)
         found = (
             _of(known.items, row.id)
             if row.unit_id is None
@@ -165,8 +169,9 @@ def _reasons(session: Session) -> dict[tuple[int, int | None], tuple[str, ...]]:
 def load_findings(engine: Engine, paths: Sequence[Path], dry_run: bool = False) -> int:
     """Take over earlier findings from lists, all rows or none; returns how many are new.
 
-    A finding is known by its day, unit, joint, position and item: loading a list again adds
-    nothing. Raises FileProblemsError with every fault.
+    A finding is known by its day, unit, joint, position and item, and by how many like it there
+    are: two cars that fail at one position on one day are two findings, and loading a list again
+    adds nothing. Raises FileProblemsError with every fault.
     """
     problems: list[Problem] = []
     rows = []
@@ -177,14 +182,11 @@ def load_findings(engine: Engine, paths: Sequence[Path], dry_run: bool = False) 
     with writing(engine) as session:
         items = dict(session.execute(select(Item.code, Item.id)).all())
         units = dict(session.execute(select(Unit.code, Unit.id)).all())
-        known = {
+        known = Counter(
             (at.date(), unit, joint, position, item)
-            for at, unit, joint, position, item in session.execute(
-                select(
-                    Finding.at, Finding.unit_id, Finding.joint, Finding.position, Finding.item_id
-                )
-            )
-        }
+            for at, unit, joint, position, item in session.execute(_KNOWN)
+        )
+        listed: Counter[_Place] = Counter()
         new = []
         for file, row, values in rows:
             for what, names in (("item", items), ("unit", units)):
@@ -198,8 +200,8 @@ def load_findings(engine: Engine, paths: Sequence[Path], dry_run: bool = False) 
                 values["on"], units[values["unit"]], values["joint"], values["position"],
                 items[values["item"]],
             )  # fmt: skip
-            if place not in known:
-                known.add(place)
+            listed[place] += 1
+            if listed[place] > known[place]:
                 new.append(_finding(values, place))
         if problems:
             raise FileProblemsError(problems)
@@ -210,9 +212,7 @@ def load_findings(engine: Engine, paths: Sequence[Path], dry_run: bool = False) 
     return len(new)
 
 
-def _finding(
-    values: Mapping[str, object], place: tuple[date, int, str, str, int]
-) -> dict[str, object]:
+def _finding(values: Mapping[str, object], place: _Place) -> dict[str, object]:
     on, unit, joint, position, item = place
     quantity = values.get("quantity")
     return {

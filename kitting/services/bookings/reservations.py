@@ -20,7 +20,7 @@ from kitting.services.stock.lots import POLICY, STORED, Shelves, read_shelves, s
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
-from kitting.tables.supply import Branch
+from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
 
 _TRIES = 5
 _NEEDED = (
@@ -49,6 +49,19 @@ _WAITING = (
     .where(Promise.booking_id == bindparam("booking"), Promise.waiting > 0)
     .order_by(Promise.id)
 )  # fmt: skip
+
+
+_OF_ORDERS = (
+    select(Promise.id, Promise.waiting)
+    .join(OrderLine, Promise.order_line_id == OrderLine.id)
+    .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
+    .where(
+        Promise.booking_id == bindparam("booking"),
+        Promise.waiting > 0,
+        PurchaseOrder.number.in_(bindparam("orders", expanding=True)),
+    )
+    .order_by(Promise.id)
+)
 
 
 def promise_free(session: Session, booking_id: int, bought: Collection[int] = ()) -> None:
@@ -109,6 +122,13 @@ def lacks(session: Session, booking_id: int) -> dict[int, int]:
         item: int(amount) - covered.get(item, 0)
         for item, amount in session.execute(_NEEDED, {"booking": booking_id})
     }
+
+
+def give_up_orders(session: Session, booking_id: int, orders: Collection[str]) -> None:
+    """Let go of what waits for a booking and comes with some orders, by number."""
+    if orders:
+        numbers = {"booking": booking_id, "orders": list(orders)}
+        let_all_go(session, [tuple(row) for row in session.execute(_OF_ORDERS, numbers)])
 
 
 def give_up_unneeded(session: Session, booking_id: int) -> None:

@@ -109,7 +109,8 @@ def receive(
     Where all came, `made` is the day by which everything that ages was made.
 
     Good pieces become a lot, promised to the bookings that waited for them, the earliest date
-    first. What came too much is a lot of its own, on hold until somebody decides. Raises
+    first. What came damaged, or was another part, is short at once. What came too much is a lot of
+    its own, on hold until somebody decides. Raises
     UnknownNameError for an item that the order does not have, KittingError for a cancelled order.
     """
     with writing(engine) as session:
@@ -196,7 +197,10 @@ def _by_line(
 
 def _take_in(session: Session, delivery: Delivery, goods: GoodsReceived) -> None:
     """Write down what came for a line, put it on the shelf and promise it to who waited."""
-    line, outstanding = delivery.line, _outstanding(delivery.line)
+    line = delivery.line
+    # What was given up and comes after all is taken in: sent again, or late.
+    again = min(max(0, goods.good - _outstanding(line)), line.lost)
+    outstanding = _outstanding(line) + again
     good = min(goods.good, outstanding)
     over = goods.good - good
     if goods.good + goods.damaged + goods.wrong:
@@ -211,13 +215,15 @@ def _take_in(session: Session, delivery: Delivery, goods: GoodsReceived) -> None
                 note=goods.note,
             )
         )
-    lost = outstanding - good if goods.final else 0
+    # What came unusable has come: nobody may wait for it. What is sent again is a new order.
+    unusable = min(outstanding - good, goods.damaged + goods.wrong)
+    lost = outstanding - good if goods.final else unusable
     lot = put_on_shelf(session, delivery, goods.packet, good) if good else None
     _serve(session, delivery, lot, good, outstanding - good - lost)
     session.execute(
         update(OrderLine)
         .where(OrderLine.id == line.id)
-        .values(received=OrderLine.received + good, lost=OrderLine.lost + lost)
+        .values(received=OrderLine.received + good, lost=OrderLine.lost + lost - again)
         .execution_options(synchronize_session=False)
     )
     if over:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
 from sqlalchemy import bindparam, select
@@ -96,6 +96,7 @@ class Market:
     priced: Mapping[int, PricedOffer]
     parcels: Mapping[int, Parcel]
     items: Mapping[int, MarketItem]
+    suppliers: Mapping[int, SupplierTerms] = field(default_factory=dict)
 
     def money(self, minor: int) -> Money:
         """An amount in the currency of the market."""
@@ -147,9 +148,13 @@ _ITEMS = select(
 
 
 def read_market(
-    session: Session, branch: Branch | Buyer, items: Collection[int], now: datetime
+    session: Session,
+    branch: Branch | Buyer,
+    items: Collection[int],
+    now: datetime,
+    also: Collection[int] = (),
 ) -> Market:
-    """Every offer of some items with its supplier's terms.
+    """Every offer of some items with its supplier's terms; `also` are suppliers read with them.
 
     The number of statements is fixed for each 500 items and for each 500 offers. Raises
     KittingError where suppliers are paid in several currencies: no rate is known here.
@@ -160,12 +165,13 @@ def read_market(
         for some in chunks(wanted)
         for row in session.execute(_QUOTES, {"keys": some})
     }
-    suppliers = read_suppliers(session, {quote.supplier for quote in quotes.values()}, now)
+    selling = {quote.supplier for quote in quotes.values()}
+    suppliers = read_suppliers(session, {*selling, *also}, now)
     parcels, parcel_of = _parcels(quotes.values(), suppliers)
     return Market(
         now=now,
         own=calendar_of(branch.country, branch.subdivision, {}, now),
-        currency=_currency(suppliers.values(), branch),
+        currency=_currency((suppliers[key] for key in selling), branch),
         offers=quotes,
         priced=_priced(session, quotes, parcel_of),
         parcels=parcels,
@@ -174,6 +180,7 @@ def read_market(
             for some in chunks(wanted)
             for row in session.execute(_ITEMS, {"keys": some})
         },
+        suppliers=suppliers,
     )
 
 

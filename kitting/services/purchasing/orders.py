@@ -11,7 +11,7 @@ from sqlalchemy import BindParameter, Engine, bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.purchasing.sourcing import Purchase
-from kitting.services.bookings.reservations import give_up_unfit, promise_free
+from kitting.services.bookings.reservations import give_up_orders, give_up_unfit, promise_free
 from kitting.services.db.numbering import next_number
 from kitting.services.purchasing.market import LATE, Market, Parcel
 from kitting.services.purchasing.purchase import TARGET, advised, proposal
@@ -30,8 +30,12 @@ def place(
     now: datetime,
     fit_on: date | None = None,
     target: float = TARGET,
+    extras: bool = False,
 ) -> PurchaseView:
     """Buy as `buy` proposes: write the orders and promise what comes to the bookings.
+
+    With `extras` what is worth taking along is ordered too. What was on its way and is bought anew
+    for coming too late is not waited for any more.
 
     It is promised even if it may come late, when less was asked for or a later date given.
     The earliest fitting date is served first. Returns the purchase with the numbers of its orders.
@@ -42,10 +46,13 @@ def place(
         view = advised(session, proposed, short)
         if proposed.purchase is None:
             return view
-        orders = _written(session, short, proposed.market, proposed.purchase)
+        chosen = (proposed.richer if extras else None) or proposed.purchase
+        orders = _written(session, short, proposed.market, chosen)
+        too_late = [one.order for one in view.awaited if one.late]
         lines = session.scalars(_LINES, {"keys": [order.id for order in orders]}).all()
         for booking in sorted(short.bookings, key=lambda one: (one.fit_on, one.id)):
             give_up_unfit(session, booking.id)
+            give_up_orders(session, booking.id, too_late)
             promise_free(session, booking.id, bought=lines)
         view = replace(view, orders=tuple(order.number for order in orders))
         session.commit()

@@ -12,8 +12,9 @@ from sqlalchemy.orm import Session
 from kitting.calc.purchasing.sourcing import Purchase, Worth, best_chance, lacking, source
 from kitting.facts.words import MovementKind
 from kitting.services.purchasing.alternatives import alternatives
+from kitting.services.purchasing.awaiting import everything, expected
 from kitting.services.purchasing.market import Market, read_market
-from kitting.services.purchasing.purchase_view import Found, lack, others, parcels
+from kitting.services.purchasing.purchase_view import Found, extras, lack, others, parcels
 from kitting.services.purchasing.shortages import Shortage, shortage
 from kitting.services.purchasing.transfer_advice import transfer_advice
 from kitting.tables.stock import Lot, Movement
@@ -27,11 +28,15 @@ _LOOK_AHEAD = 60
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """A purchase as it is shown and as it is, with the market it was made on."""
+    """A purchase as it is shown and as it is, with the market it was made on.
+
+    `richer` is the one with what would be worth taking along.
+    """
 
     view: PurchaseView
     purchase: Purchase | None
     market: Market
+    richer: Purchase | None = None
 
 
 def buy(
@@ -52,7 +57,7 @@ def buy(
 def advised(session: Session, proposed: Proposal, short: Shortage) -> PurchaseView:
     """The purchase with what other branches could send instead, and what may stand in."""
     view, market = proposed.view, proposed.market
-    if not short.needs:
+    if view.total is None and not view.lacking:
         return view
     comes = market.earliest(market.now)
     transfers = transfer_advice(session, short, comes, view.fit_on, market.now)
@@ -63,43 +68,52 @@ def advised(session: Session, proposed: Proposal, short: Shortage) -> PurchaseVi
 def proposal(
     session: Session, short: Shortage, now: datetime, fit_on: date, target: float
 ) -> Proposal:
-    """The cheapest purchase of what is short; of the rest, where some of it cannot be had."""
+    """The cheapest purchase of what is short; of the rest, where some of it cannot be had.
+
+    What is on its way and cannot be relied on for the day is short as well.
+    """
     usage = _usage(session, short)
-    market = read_market(session, short.branch, {*short.needs, *usage}, now)
+    suppliers = {one.supplier for one in short.awaited}
+    market = read_market(session, short.branch, {*everything(short), *usage}, now, suppliers)
+    by = market.latest_arrival(fit_on)
+    coming = expected(market, short, by, target)
+    needs = coming.short.needs
     view = PurchaseView(
         bookings=tuple(booking.number for booking in short.bookings),
         branch=short.branch.code,
         now=now,
         fit_on=fit_on,
         asked=target,
-        chance=0.0 if short.needs else 1.0,
+        chance=0.0 if needs else coming.chance,
+        awaited=coming.orders,
     )
-    if not short.needs:
+    if not needs:
         return Proposal(view, None, market)
-    by = market.latest_arrival(fit_on)
     offers, deliveries = list(market.priced.values()), market.deliveries(by)
-    missing = lacking(short.needs, offers, deliveries, target)
-    had = {item: amount for item, amount in short.needs.items() if item not in missing}
-    worth = _worth(market, usage)
-    found = source(had, offers, deliveries, target, worth) if had else None
+    wanted = min(1.0, target / coming.chance)
+    missing = lacking(needs, offers, deliveries, wanted)
+    had = {item: amount for item, amount in needs.items() if item not in missing}
+    found = source(had, offers, deliveries, wanted) if had else None
     if missing or found is None:
         view = replace(
             view,
-            lacking=tuple(lack(market, item, short.needs[item]) for item in missing),
-            best_chance=best_chance(short.needs, offers, deliveries),
-            would_do=_would_do(market, short.needs, fit_on, target),
+            lacking=tuple(lack(market, item, needs[item]) for item in missing),
+            best_chance=best_chance(needs, offers, deliveries) * coming.chance,
+            would_do=_would_do(market, needs, fit_on, target),
         )
     if found is None:
         return Proposal(view, None, market)
-    bought = Found(market=market, short=short, needs=had, purchase=found, by=by, worth=worth)
+    bought = Found(market=market, short=coming.short, needs=had, purchase=found, by=by)
+    richer = source(had, offers, deliveries, wanted, _worth(market, usage))
     view = replace(
         view,
-        chance=0.0 if missing else found.chance,
+        chance=0.0 if missing else found.chance * coming.chance,
         total=market.money(found.spent),
         parcels=parcels(bought),
-        others=others(bought, target),
+        others=others(bought, wanted),
+        extras=extras(market, found, richer),
     )
-    return Proposal(view, found, market)
+    return Proposal(view, found, market, richer)
 
 
 _USAGE = (

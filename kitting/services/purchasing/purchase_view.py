@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
 from kitting.actions import Action, next_step
 from kitting.calc.purchasing.delivery import arrival, chance_by, next_cutoff
-from kitting.calc.purchasing.sourcing import Limits, Line, Purchase, Worth, source
+from kitting.calc.purchasing.sourcing import Limits, Line, Purchase, source
 from kitting.facts.reasons import Reason, because
 from kitting.facts.units import Quantity
 from kitting.services.purchasing.market import LATE, USUAL, Market, Parcel
 from kitting.services.purchasing.shortages import Shortage
-from kitting.views.purchasing import BuyLineView, LackView, ParcelView, SupplyReason
+from kitting.views.purchasing import BuyLineView, ExtrasView, LackView, ParcelView, SupplyReason
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +25,6 @@ class Found:
     needs: Mapping[int, int]
     purchase: Purchase
     by: date
-    worth: Sequence[Worth]
 
 
 def lack(market: Market, item: int, amount: int) -> LackView:
@@ -113,7 +112,7 @@ def _why(found: Found, item: int, packs: int, pack: int) -> tuple[Reason, ...]:
     """Why so many: who wants it, and what is left over and why."""
     needed = found.short.needs.get(item, 0)
     if not needed:
-        return (because(SupplyReason.IN_USE),)
+        return (because(SupplyReason.CHEAPER_WITH_IT),)
     wanted = because(SupplyReason.FOR_BOOKINGS, bookings=found.short.wanted_by[item])
     over = packs * pack - needed
     if over <= 0:
@@ -121,6 +120,24 @@ def _why(found: Found, item: int, packs: int, pack: int) -> tuple[Reason, ...]:
     fewest = packs == -(-needed // pack)
     code = SupplyReason.PACK_SIZE if fewest else SupplyReason.PRICE_BREAK
     return wanted, because(code, over=Quantity(over, found.market.items[item].unit))
+
+
+def extras(market: Market, least: Purchase, richer: Purchase | None) -> ExtrasView | None:
+    """What would be worth taking along: beside the least purchase, never in it."""
+    if richer is None or richer.lines == least.lines:
+        return None
+    packs = {line.offer: line.packs for line in least.lines}
+    more = [line for line in richer.lines if line.packs != packs.get(line.offer)]
+    return ExtrasView(
+        more=market.money(abs(richer.spent - least.spent)),
+        saved=richer.spent < least.spent,
+        worth=market.money(richer.worth),
+        lines=tuple(
+            (quote.part, market.items[quote.item].code, line.packs)
+            for line in more
+            for quote in (market.offers[line.offer],)
+        ),
+    )
 
 
 def others(found: Found, target: float) -> tuple[Reason, ...]:
@@ -131,7 +148,7 @@ def others(found: Found, target: float) -> tuple[Reason, ...]:
     reasons = []
     for supplier in sorted({market.offers[line.offer].supplier for line in found.purchase.lines}):
         barred = [key for key, quote in market.offers.items() if quote.supplier == supplier]
-        other = source(found.needs, offers, deliveries, target, found.worth, Limits(barred=barred))
+        other = source(found.needs, offers, deliveries, target, (), Limits(barred=barred))
         name = names[supplier]
         reasons.append(
             because(SupplyReason.NOT_WITHOUT_SUPPLIER, supplier=name)

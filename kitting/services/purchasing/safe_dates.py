@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from sqlalchemy.orm import Session
 
 from kitting.calc.purchasing.delivery import LeadTime, order_by
-from kitting.calc.purchasing.sourcing import Offer, Purchase, best_chance, source
+from kitting.calc.purchasing.sourcing import Purchase, best_chance, source
 from kitting.errors import FigureError
 from kitting.facts.words import DateState
+from kitting.services.purchasing.awaiting import everything, expected
 from kitting.services.purchasing.market import USUAL, Market, read_market
 from kitting.services.purchasing.purchase import TARGET
 from kitting.services.purchasing.purchase_view import lack
-from kitting.services.purchasing.shortages import shortage
+from kitting.services.purchasing.shortages import Shortage, shortage
 from kitting.views.purchasing import ClosedDayView, DatesView, DateView, OrderByView
 
 DAYS = 12
@@ -23,13 +24,16 @@ DAYS = 12
 
 @dataclass(frozen=True, slots=True)
 class _Asked:
-    """What has to be there: the `needs` that somebody offers; `complete` if that is all of them."""
+    """What has to be there, what is on its way, and the chance asked for."""
 
     market: Market
-    offers: Sequence[Offer]
-    needs: Mapping[int, int]
-    complete: bool
+    short: Shortage
     target: float
+
+    @property
+    def offered(self) -> frozenset[int]:
+        """Items that somebody offers."""
+        return frozenset(offer.item for offer in self.market.priced.values())
 
 
 def dates(
@@ -41,16 +45,15 @@ def dates(
 ) -> DatesView:
     """Cost and chance of the next working days of the branch, and the earliest safe one.
 
-    Goods have to be there one working day before the fitting date, to be checked. While nobody
-    offers something that is needed, no date is safe.
+    Goods have to be there one working day before the fitting date, to be checked. What is ordered
+    is judged by its own delivery until it is here. While nobody offers something that is needed, no
+    date is safe.
     """
     short = shortage(session, numbers)
-    market = read_market(session, short.branch, list(short.needs), now)
-    offers = list(market.priced.values())
-    offered = {offer.item for offer in offers}
-    needs = {item: amount for item, amount in short.needs.items() if item in offered}
-    missing = [item for item in short.needs if item not in offered]
-    asked = _Asked(market, offers, needs, complete=not missing, target=target)
+    suppliers = {one.supplier for one in short.awaited}
+    market = read_market(session, short.branch, list(everything(short)), now, suppliers)
+    asked = _Asked(market, short, target)
+    missing = [item for item in short.needs if item not in asked.offered]
     judged = [_judged(asked, day) for day in _next_days(market, now.date(), days)]
     safe = (pair for pair in judged if pair[0].state is DateState.SAFE)
     earliest, bought = next(safe, (None, None))
@@ -83,29 +86,49 @@ def _judged(asked: _Asked, day: date) -> tuple[DateView, Purchase | None]:
     """
     market = asked.market
     by = market.latest_arrival(day)
-    if not asked.needs and asked.complete:
-        return DateView(on=day, by=by, cost=None, chance=1.0, state=DateState.SAFE), None
-    deliveries = market.deliveries(by)
-    found = source(asked.needs, asked.offers, deliveries, asked.target) if asked.needs else None
+    coming = expected(market, asked.short, by, asked.target)
+    needs = {item: some for item, some in coming.short.needs.items() if item in asked.offered}
+    complete = len(needs) == len(coming.short.needs)
+    if not coming.short.needs:
+        return _date(asked, (day, by), coming.chance, DateState.SAFE), None
+    offers, deliveries = list(market.priced.values()), market.deliveries(by)
+    wanted = min(1.0, asked.target / coming.chance)
+    found = source(needs, offers, deliveries, wanted) if needs else None
     if found is not None:
-        view = DateView(
-            on=day,
-            by=by,
-            cost=market.money(found.spent),
-            chance=found.chance,
-            state=DateState.SAFE if asked.complete else DateState.RISKY,
-        )
-        return view, found
-    best = best_chance(asked.needs, asked.offers, deliveries) if asked.needs else 0.0
-    cheapest = source(asked.needs, asked.offers, deliveries, best * 0.999) if best else None
-    view = DateView(
-        on=day,
-        by=by,
-        cost=None if cheapest is None else market.money(cheapest.spent),
-        chance=best,
-        state=DateState.RISKY if best else DateState.IMPOSSIBLE,
+        state = DateState.SAFE if complete else DateState.RISKY
+        return _date(asked, (day, by), found.chance * coming.chance, state, found.spent), found
+    best = best_chance(needs, offers, deliveries) if needs else 0.0
+    cheapest = source(needs, offers, deliveries, best * 0.999) if best else None
+    waiting = _waiting(asked, by) if complete or not coming.short.needs else 0.0
+    if waiting > best * coming.chance:
+        # Nothing quicker can be had: it hangs on what is on its way.
+        return _date(asked, (day, by), waiting, DateState.RISKY), None
+    state = DateState.RISKY if best else DateState.IMPOSSIBLE
+    cost = None if cheapest is None else cheapest.spent
+    return _date(asked, (day, by), best * coming.chance, state, cost), None
+
+
+def _waiting(asked: _Asked, by: date) -> float:
+    """The chance of a date if nothing is bought and all that is on its way is waited for."""
+    if asked.short.needs:
+        return 0.0
+    return expected(asked.market, asked.short, by, 0.0).chance
+
+
+def _date(
+    asked: _Asked,
+    days: tuple[date, date],
+    chance: float,
+    state: DateState,
+    cost: int | None = None,
+) -> DateView:
+    return DateView(
+        on=days[0],
+        by=days[1],
+        cost=None if cost is None else asked.market.money(cost),
+        chance=chance,
+        state=state,
     )
-    return view, None
 
 
 def _order_by(market: Market, found: Purchase, by: date, target: float) -> tuple[OrderByView, ...]:

@@ -12,7 +12,7 @@ from sqlalchemy import BindParameter, bindparam, func, select
 from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
-from kitting.calc.purchasing.shortage import Cover, Need, lacking
+from kitting.calc.purchasing.shortage import Cover, Need, awaited, lacking
 from kitting.calc.stock.storage import judge
 from kitting.errors import KittingError
 from kitting.facts.names import natural_key
@@ -23,7 +23,7 @@ from kitting.services.stock.lots import STORED, stored
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
-from kitting.tables.supply import Branch
+from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
 
 _NEAREST = 5  # known numbers that are named where none is near
 
@@ -42,13 +42,29 @@ class ShortBooking:
 
 
 @dataclass(frozen=True, slots=True)
+class Awaited:
+    """An order that bookings wait for: what of it has to be there, thousandths by item."""
+
+    order: str
+    supplier: int
+    placed_at: datetime
+    due: date
+    due_late: date
+    items: Mapping[int, int]
+
+
+@dataclass(frozen=True, slots=True)
 class Shortage:
-    """What some bookings of one branch lack: thousandths by item, and which bookings want it."""
+    """What some bookings of one branch lack: thousandths by item, and which bookings want it.
+
+    `awaited` are the orders that bring the rest.
+    """
 
     branch: Buyer
     bookings: tuple[ShortBooking, ...]
     needs: Mapping[int, int]
     wanted_by: Mapping[int, tuple[str, ...]]
+    awaited: tuple[Awaited, ...] = ()
 
     @property
     def fit_on(self) -> date:
@@ -95,8 +111,20 @@ _PROMISED_STOCK = (
     .order_by(Promise.id)
 )
 _PROMISED_ARRIVALS = (
-    select(Promise.booking_id, Promise.item_id, Promise.waiting + Promise.picked)
-    .where(Promise.booking_id.in_(_KEYS), Promise.order_line_id.is_not(None))
+    select(
+        Promise.booking_id,
+        Promise.item_id,
+        (Promise.waiting + Promise.picked).label("quantity"),
+        PurchaseOrder.id.label("order"),
+        PurchaseOrder.number,
+        PurchaseOrder.supplier_id,
+        PurchaseOrder.placed_at,
+        PurchaseOrder.due,
+        PurchaseOrder.due_late,
+    )
+    .join(OrderLine, Promise.order_line_id == OrderLine.id)
+    .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
+    .where(Promise.booking_id.in_(_KEYS))
     .order_by(Promise.id)
 )
 _BRANCH = select(
@@ -125,7 +153,8 @@ def shortage(session: Session, numbers: Sequence[str]) -> Shortage:
     for row in sorted(rows, key=lambda row: (_ORDER.index(row.rule), natural_key(row.code))):
         spare = row.rule is NeedRule.INSPECT
         needs[row.booking_id].append(Need(row.item_id, row.quantity, spare))
-    covers = _covers(session, bookings, which)
+    arrivals = session.execute(_PROMISED_ARRIVALS, which).all()
+    covers = _covers(session, bookings, which, arrivals)
     short: dict[int, int] = defaultdict(int)
     wanted: dict[int, list[str]] = defaultdict(list)
     for booking in bookings:
@@ -138,6 +167,25 @@ def shortage(session: Session, numbers: Sequence[str]) -> Shortage:
         bookings=bookings,
         needs=dict(short),
         wanted_by={item: tuple(names) for item, names in wanted.items()},
+        awaited=_awaited(needs, covers, arrivals),
+    )
+
+
+def _awaited(
+    needs: Mapping[int, Sequence[Need]],
+    covers: Mapping[int, Sequence[Cover]],
+    arrivals: Sequence[Any],
+) -> tuple[Awaited, ...]:
+    """The orders that bring what has to be there, by number."""
+    items: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
+    for booking, some in needs.items():
+        for order, amounts in awaited(some, covers.get(booking, ())).items():
+            for item, amount in amounts.items():
+                items[order][item] += amount
+    rows = {row.order: row for row in arrivals if row.order in items}
+    return tuple(
+        Awaited(row.number, row.supplier_id, row.placed_at, row.due, row.due_late, dict(items[key]))
+        for key, row in sorted(rows.items(), key=lambda pair: natural_key(pair[1].number))
     )
 
 
@@ -158,7 +206,10 @@ def _bookings(session: Session, numbers: Sequence[str]) -> tuple[ShortBooking, .
 
 
 def _covers(
-    session: Session, bookings: Sequence[ShortBooking], which: Mapping[str, Sequence[int]]
+    session: Session,
+    bookings: Sequence[ShortBooking],
+    which: Mapping[str, Sequence[int]],
+    arrivals: Sequence[Any],
 ) -> dict[int, list[Cover]]:
     """What is promised to each booking, stock before arrivals, and whether it may be fitted."""
     by_id = {booking.id: booking for booking in bookings}
@@ -167,6 +218,6 @@ def _covers(
         booking = by_id[row.booking_id]
         judged = judge(stored(row), booking.policy, booking.fit_on)
         covers[row.booking_id].append(Cover(row.item_id, row.quantity, fit=judged.may_be_fitted))
-    for key, item_id, quantity in session.execute(_PROMISED_ARRIVALS, which):
-        covers[key].append(Cover(item_id, quantity))
+    for row in arrivals:
+        covers[row.booking_id].append(Cover(row.item_id, row.quantity, order=row.order))
     return covers

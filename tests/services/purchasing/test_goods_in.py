@@ -32,6 +32,7 @@ from kitting.services.purchasing.goods_in import GoodsReceived, cancel_order
 from kitting.services.purchasing.goods_in import receive as take_in
 from kitting.services.purchasing.order_view import find_order, list_orders, order_view
 from kitting.services.purchasing.orders import place
+from kitting.services.purchasing.purchase import buy
 from kitting.services.stock.shelves import LotName, release
 from kitting.services.stock.transfers import send
 from kitting.store import reading
@@ -170,15 +171,18 @@ def test_damaged_and_wrong_pieces_are_told_and_never_on_the_shelf(
 ) -> None:
     ordered(store, tmp_path, 8)
     came = GoodsReceived("RING", 5000, damaged=2000, wrong=1000, made=FRESH, note="box crushed")
-    assert state(receive(store, came)) == ("part received", 5000, 0, ("B0001",))
+    assert state(receive(store, came)) == ("complete", 5000, 3000, ())
     assert balances(store) == {OWN: (5000, 5000)}
     assert receipts(store) == [(5000, 2000, 1000, 0)]
-    assert covered(store, "B0001") == (5000, 3000, 0)
-    assert state(receive(store, GoodsReceived("RING", 0, damaged=3000)))[:2] == (
-        "part received",
-        5000,
-    )
-    assert receipts(store)[1:] == [(0, 3000, 0, 0)]
+    # Nobody waits for what came unusable: it is short at once.
+    assert covered(store, "B0001") == (5000, 0, 3000)
+    assert said(shown(store, "B0001").lacking) == ["RING: 3 short"]
+    with reading(store) as session:
+        assert buy(session, ["B0001"], TUESDAY).parcels[0].lines[0].item == "RING"
+    # Sent again it is taken in, and is not too much.
+    again = GoodsReceived("RING", 3000, made=FRESH, lot="AGAIN")
+    assert state(receive(store, again))[:3] == ("complete", 8000, 0)
+    assert receipts(store)[1:] == [(3000, 0, 0, 0)]
     assert_ledger(store)
 
 
