@@ -1,0 +1,87 @@
+"""Each of the four verdicts shows on every screen and sheet, and decides the exit code."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from paper import characters, words
+
+Run = Callable[..., Any]
+FINE, NO = 0, 3
+ON = ("--on", "2026-04-15")
+NOW = ("--now", "2026-04-02 14:20")
+# Of the demo: what is wholly proven, what is not, what waits for a variant, what would fail.
+CASES = {
+    "FINE": ("PELL 042", "J1"),
+    "CANNOT BE PROVEN": ("PELL 117", "J3"),
+    "STOPPED": ("PELL 042", "J2"),
+    "NO": ("PELL 117", "J7"),
+}
+
+
+def read(path: Path) -> str:
+    """The text of the first page without spaces."""
+    return words(characters(path.read_bytes())[0])
+
+
+@pytest.mark.parametrize(("word", "work"), CASES.items(), ids=CASES)
+def test_a_plan_says_its_verdict(
+    run: Run, garage_folder: Path, word: str, work: tuple[str, ...]
+) -> None:
+    ended = run("plan", *work, *ON)
+    assert f"Verdict: {word} (" in ended.out
+    assert ended.code == (FINE if word == "FINE" else NO)
+    assert run("plan", *work, *ON, "--json").code == ended.code
+
+
+# The calipers of the last have no ring ends to draw.
+SHEETS = [(*case, sheet) for case in CASES.items() for sheet in ("pick", "labels", "tighten")]
+SHEETS += [(*case, "seals") for case in CASES.items() if case[0] != "NO"]
+
+
+@pytest.mark.parametrize(("word", "work", "sheet"), SHEETS)
+def test_a_sheet_says_first_what_is_not_fine(
+    run: Run, garage_folder: Path, word: str, work: tuple[str, ...], sheet: str
+) -> None:
+    ended = run("sheet", sheet, *work, *ON, "--out", "sheet.pdf")
+    text = read(garage_folder / "sheet.pdf")
+    assert ended.code == (FINE if word == "FINE" else NO), ended.err
+    assert (f"{word}:".replace(" ", "") in text) == (word != "FINE"), text
+
+
+@pytest.mark.parametrize(("word", "work"), CASES.items(), ids=CASES)
+def test_a_tool_check_ends_with_3_for_whatever_is_not_certain(
+    run: Run, garage_folder: Path, word: str, work: tuple[str, ...]
+) -> None:
+    ended = run("toolbox", "check", *work, *ON, "--box", "bay")
+    paper = run("sheet", "tools", *work, *ON, "--box", "bay", "--out", "tools.pdf")
+    assert paper.code == ended.code
+    certain = not any(f"\n{state}" in ended.out for state in ("GAP", "STOPPED", "UNKNOWN"))
+    assert ended.code == (FINE if certain else NO)
+    if word == "STOPPED":
+        assert "STOPPED" in ended.out
+        assert "STOPPED" in read(garage_folder / "tools.pdf")
+
+
+@pytest.mark.parametrize(("word", "work"), [case for case in CASES.items() if case[0] != "STOPPED"])
+def test_a_booking_says_its_verdict(
+    run: Run, garage_folder: Path, word: str, work: tuple[str, ...]
+) -> None:
+    booked = run("book", *work, *ON, "--branch", "upper", "--again", *NOW)
+    number = booked.out.split()[0]
+    shown = run("booking", "show", number)
+    assert shown.code == booked.code
+    assert ("NOT READY" in shown.out) == (shown.code == NO)
+    if word != "FINE":
+        assert (shown.code, f"{word}: " in shown.out) == (NO, True)
+    confirmed = run("booking", "confirm", number)
+    assert confirmed.code == shown.code
+
+
+def test_what_waits_for_a_variant_is_not_booked(run: Run, garage_folder: Path) -> None:
+    ended = run("book", *CASES["STOPPED"], *ON, "--branch", "upper", *NOW)
+    assert (ended.code, "cannot be booked for these jobs yet" in ended.err) == (1, True)

@@ -1,0 +1,103 @@
+"""Making a fact unknown never turns a verdict to fine: each fact left out is missed by name."""
+
+from __future__ import annotations
+
+import pytest
+from sqlalchemy import Engine
+
+from helpers import ON, said
+from helpers import load as load_text
+from kitting.facts.verdicts import Aspect, Verdict
+from kitting.services.planning.plan import plan
+from kitting.services.planning.request import PlanRequest
+from kitting.store import reading
+from kitting.views.plan import PlanView
+
+# Everything of it is stated: NBR stands engine oil with high certainty by the general table.
+WHOLE = """
+fluids:
+  - {code: own-oil, name: own oil, medium: engine-oil}
+items:
+  - {code: R, name: ring, kind: o-ring, elastomer: NBR, ring_inside: 20 mm, ring_section: 2 mm}
+  - {code: B, name: bolt, kind: bolt, thread: M8, property_class: "8.8", head: hexagon 13 mm}
+  - {code: OIL, name: oil, kind: assembly-lubricant, unit: ml, medium: engine-oil}
+units:
+  - code: u
+    name: U
+    joints:
+      - code: j
+        name: J
+        system: lubrication
+        fluids: [own-oil]
+        fits:
+          - {item: R, position: ring, lubricant: {item: OIL, amount: 1 ml, source: maker, reference: x}}
+          - {item: B, position: bolt, tightening: {stages: [20 N·m], thread: dry, source: x}}
+    steps: [{code: S, name: s, hours: 1 h, opens: [j]}]
+    jobs: [{code: J, name: job, needs: [S]}]
+models: [{code: m, name: M, units: [u]}]
+vehicles: [{registration: C 1, model: m}]
+"""
+
+
+def planned(engine: Engine, text: str) -> PlanView:
+    load_text(engine, text)
+    with reading(engine) as session:
+        return plan(session, PlanRequest("C 1", ("J",), ON))
+
+
+def test_what_is_wholly_stated_is_fine(lite: Engine) -> None:
+    view = planned(lite, WHOLE)
+    assert (view.verdict, said(doubt.because for doubt in view.doubts)) == (Verdict.FINE, [])
+
+
+@pytest.mark.parametrize(
+    ("fact", "instead", "aspect", "entry"),
+    [
+        (", medium: engine-oil}\nitems", "}\nitems", Aspect.RUBBER, "nobody says what medium"),
+        ("        fluids: [own-oil]\n", "", Aspect.RUBBER, "(fluids: of the joint)"),
+        (", elastomer: NBR", "", Aspect.RUBBER, "(elastomer: of the item)"),
+        (", head: hexagon 13 mm", "", Aspect.HEAD, "(head: of the item)"),
+        (", tightening: {stages: [20 N·m], thread: dry, source: x}", "", Aspect.FIGURE,
+         "(tightening:)"),
+        ("stages: [20 N·m], ", "", Aspect.FIGURE, "(tightening:)"),
+        ("unit: ml, medium: engine-oil", "unit: ml", Aspect.RUBBER, "nobody says what medium"),
+        ("elastomer: NBR", "elastomer: FKM", Aspect.RUBBER, "certainty medium"),
+        ("elastomer: NBR", "elastomer: NR", Aspect.RUBBER, ""),
+    ],
+)  # fmt: skip
+def test_a_fact_left_out_is_missed_by_name(
+    lite: Engine, fact: str, instead: str, aspect: Aspect, entry: str
+) -> None:
+    assert fact in WHOLE
+    view = planned(lite, WHOLE.replace(fact, instead))
+    assert view.verdict in (Verdict.UNKNOWN, Verdict.NO)
+    assert any(
+        doubt.aspect is aspect and entry in text
+        for doubt in view.doubts
+        for text in said([doubt.because])
+    ), said(doubt.because for doubt in view.doubts)
+    assert view.tally[Verdict.FINE] < 3
+
+
+def test_replacements_that_run_in_a_ring_are_not_fine(lite: Engine) -> None:
+    ring = (
+        ", replaced: {by: [{item: R2, quantity: 1 each}], old_stock: scrap}}\n"
+        "  - {code: R2, name: two, kind: o-ring, elastomer: NBR,"
+        " replaced: {by: [{item: R, quantity: 1 each}], old_stock: scrap}}"
+    )
+    view = planned(lite, WHOLE.replace("ring_section: 2 mm}", f"ring_section: 2 mm{ring}"))
+    assert [doubt.aspect for doubt in view.doubts] == [Aspect.REPLACEMENT]
+
+
+def test_old_stock_that_may_be_used_up_is_fine_only_if_what_replaces_it_is(lite: Engine) -> None:
+    """Which of both comes is not known before the kit is made."""
+    text = WHOLE.replace(
+        "ring_section: 2 mm}",
+        "ring_section: 2 mm, replaced: {by: [{item: R2, quantity: 1 each}], old_stock: use up}}\n"
+        "  - {code: R2, name: two, kind: o-ring, elastomer: EPDM, ring_inside: 20 mm,"
+        " ring_section: 2 mm}",
+    )
+    view = planned(lite, text)
+    ring = next(line for line in view.lines if line.item == "R")
+    assert ring.verdict is Verdict.NO
+    assert said([ring.doubts[0].because])[0].startswith("if old stock is not enough, R2 comes: ")
