@@ -321,6 +321,11 @@ class PlanView:
     tally: Mapping[Verdict, int] = field(default_factory=dict)
 
     @property
+    def entries(self) -> tuple[LineView | UseView, ...]:
+        """Everything that comes to a verdict: lines, then what is used up."""
+        return (*self.lines, *self.uses)
+
+    @property
     def clashes(self) -> tuple[ContactView, ...]:
         """What is certain to go wrong, each with what would do instead."""
         return tuple(contact for contact in self.contacts if contact.state == ContactState.CLASH)

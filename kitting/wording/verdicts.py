@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from kitting.facts.verdicts import Doubt, Verdict
+from kitting.facts.words import Word
 from kitting.wording.reasons import register_names, say
 
-_CALLED = {
+_CALLED: Mapping[Word, str] = {
     Verdict.NO: "NO",
     Verdict.STOPPED: "STOPPED",
     Verdict.UNKNOWN: "CANNOT BE PROVEN",

@@ -12,7 +12,7 @@ from kitting.services.bookings.requirements import draft_kit, write_plan
 from kitting.services.bookings.reservations import give_up_unneeded, promise_free
 from kitting.services.bookings.states import BookingFacts, find_booking, require_open
 from kitting.services.bookings.view import booking_view
-from kitting.services.planning.judged import Draft
+from kitting.services.planning.judged import Draft, JudgedPart, JudgedUse
 from kitting.services.planning.read import read_plan
 from kitting.services.planning.stand_ins import KitRecord
 from kitting.services.stock.lots import find_item
@@ -82,6 +82,6 @@ def _refuse(session: Session, asked: Item, other: str) -> None:
 
 
 def _require_need(booking: BookingFacts, planned: Draft, asked: int, code: str) -> None:
-    lines = (*planned.parts, *planned.uses)
+    lines: tuple[JudgedPart | JudgedUse, ...] = (*planned.parts, *planned.uses)
     if not any(line.asked.key == asked for line in lines):
         raise KittingError(f"{booking.number} does not ask for {code}")

@@ -21,7 +21,7 @@ from kitting.views.plan import PlanView
 
 _KEYS: BindParameter[Any] = bindparam("keys", expanding=True)
 # What stands for what, and what failed, in one statement.
-_RECORDED = union_all(
+_RECORDED: Any = union_all(
     select(
         BookingStandIn.booking_id, BookingStandIn.asked_id, BookingStandIn.item_id,
         BookingStandIn.rule.label("word"), null().label("joint"), null().label("position"),

@@ -19,7 +19,7 @@ from kitting.services.bookings.supersession import stand_ins
 from kitting.services.db.reason_text import reason_as_text
 from kitting.services.planning.draft import judged
 from kitting.services.planning.facts import PlanFacts
-from kitting.services.planning.judged import Draft
+from kitting.services.planning.judged import Draft, JudgedPart, JudgedUse
 from kitting.services.planning.read import read_plan
 from kitting.services.planning.stand_ins import KitRecord
 from kitting.services.planning.view import plan_view
@@ -127,7 +127,7 @@ def _needs(session: Session, planned: PlanView) -> Iterator[dict[str, Any]]:
 
 
 def _stand_ins(planned: Draft) -> Iterator[dict[str, Any]]:
-    judged_lines = (
+    judged_lines: tuple[tuple[JudgedPart | JudgedUse, NeedRule], ...] = (
         *((part, NeedRule(part.ruling.rule)) for part in planned.parts),
         *((use, NeedRule.USE) for use in planned.uses),
     )
@@ -152,9 +152,7 @@ def _licences(session: Session, planned: PlanView) -> Iterator[dict[str, Any]]:
 
 def _doubts(planned: PlanView) -> Iterator[dict[str, Any]]:
     found: dict[tuple[str, Doubt], None] = {
-        (line.item, doubt): None
-        for line in (*planned.lines, *planned.uses)
-        for doubt in line.doubts
+        (line.item, doubt): None for line in planned.entries for doubt in line.doubts
     }
     for seq, (item, doubt) in enumerate(found):
         yield {

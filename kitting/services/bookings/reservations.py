@@ -128,7 +128,8 @@ def give_up_orders(session: Session, booking_id: int, orders: Collection[str]) -
     """Let go of what waits for a booking and comes with some orders, by number."""
     if orders:
         numbers = {"booking": booking_id, "orders": list(orders)}
-        let_all_go(session, [tuple(row) for row in session.execute(_OF_ORDERS, numbers)])
+        rows = session.execute(_OF_ORDERS, numbers)
+        let_all_go(session, [(key, waiting) for key, waiting in rows])
 
 
 def give_up_unneeded(session: Session, booking_id: int) -> None:

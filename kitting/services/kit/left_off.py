@@ -61,8 +61,7 @@ def opinions_at_a_glance(doubts: Iterable[Doubt]) -> Iterator[Doubt]:
 
 def refuse_stopped(plan: PlanView) -> None:
     """Raise RefusedError when everything of a plan is stopped: there is nothing to pick."""
-    entries = (*plan.lines, *plan.uses)
-    if plan.unresolved and all(entry.stopped_by for entry in entries):
+    if plan.unresolved and all(entry.stopped_by for entry in plan.entries):
         raise RefusedError(
             "nothing of this plan can be picked yet",
             left_off(plan),

@@ -275,12 +275,12 @@ def _touched(
                 else facts.access.asked_by[use.step or 0]
             )
             waiting[split].append((use.joint, jobs))
-    for split in still_open:
-        if here := waiting.get(split.key):
-            answer = settle(split, facts.car.facts)
+    for one in still_open:
+        if here := waiting.get(one.key):
+            answer = settle(one, facts.car.facts)
             joints = dict.fromkeys(joint for joint, _ in here if joint is not None)
             stops = {job for _, jobs in here for job in jobs}
-            yield OpenSplit(split, answer.because, tuple(joints), tuple(sorted(stops)))
+            yield OpenSplit(one, answer.because, tuple(joints), tuple(sorted(stops)))
 
 
 def _taking(facts: PlanFacts, parts: Iterable[JudgedPart], uses: Iterable[JudgedUse]) -> Taking:

@@ -24,12 +24,14 @@ from kitting.views.plan import (
     JobView,
     JointView,
     LicenceView,
+    LineView,
     PlanView,
     ServiceView,
     StepView,
     TighteningView,
     ToolView,
     UnknownFigureView,
+    UseView,
     VehicleView,
 )
 from kitting.views.plan_stops import ContactView, OptionView, UnresolvedView
@@ -41,7 +43,8 @@ def plan_view(facts: Draft) -> PlanView:
     """Put a draft into a view."""
     tightenings, joints = tuple(_tightenings(facts)), tuple(_joints(facts))
     lines, uses = part_lines(facts), use_lines(facts)
-    verdicts = [line.verdict for line in (*lines, *uses)]
+    entries: tuple[LineView | UseView, ...] = (*lines, *uses)
+    verdicts = [entry.verdict for entry in entries]
     return PlanView(
         reference=_reference(facts),
         on=facts.on,
@@ -69,7 +72,7 @@ def plan_view(facts: Draft) -> PlanView:
         ),
         contacts=tuple(_contacts(facts)),
         verdict=weakest(verdicts),
-        doubts=worst_first(doubt for line in (*lines, *uses) for doubt in line.doubts),
+        doubts=worst_first(doubt for entry in entries for doubt in entry.doubts),
         tally=tally(verdicts),
     )
 
