@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from kitting.facts.units import format_quantity
+from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import NeedRule
 from kitting.reports.labels.column import Column, Entry
 from kitting.reports.wording import DEFERS_SHORT, sign
@@ -22,7 +23,7 @@ from kitting.wording.kit import (
 )
 from kitting.wording.reasons import say
 from kitting.wording.tightening import tightening_text
-from kitting.wording.verdicts import doubt_text
+from kitting.wording.verdicts import doubt_text, verdict_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +64,12 @@ def write_kit(kit: KitView) -> Writer:
         # One frame for each, so that one that finds no room is counted.
         for short in kit.shortages:
             column.boxed(f"SHORT: {shortage_text(short, elsewhere=False)}", text, lines=6)
-        for doubt in kit.doubts:
+        for doubt in _left_off(kit):
             column.boxed(doubt_text(doubt), text, lines=6)
+        if unproven := len(kit.doubts) - len(_left_off(kit)):
+            column.boxed(
+                f"{unproven} {verdict_text(Verdict.UNKNOWN)}: see the pick list", text, lines=2
+            )
         column.put(bags, text)
         column.put_list(jobs, text)
         if loose:
@@ -75,6 +80,11 @@ def write_kit(kit: KitView) -> Writer:
             column.put(cautions, text, lines=4)
 
     return write
+
+
+def _left_off(kit: KitView) -> list[Doubt]:
+    """What is not in the kit; what is and cannot be proven is counted, and told on the sheets."""
+    return [doubt for doubt in kit.doubts if doubt.verdict is not Verdict.UNKNOWN]
 
 
 def _car(kit: KitView) -> str:

@@ -65,7 +65,7 @@ def _counts(view: ToolCheckView, sheet: Sheet) -> None:
     found = (
         (gaps, "gap" if gaps == 1 else "gaps"),
         *([(stopped, "stopped")] if stopped else []),
-        (states.count(ToolVerdict.UNKNOWN), "cannot be proven"),
+        (states.count(ToolVerdict.UNKNOWN), "not proven" if stopped else "cannot be proven"),
         (states.count(ToolVerdict.HAVE), "in order"),
     )
     sheet.keep([Block(14.0, partial(_paint_counts, found))])

@@ -51,7 +51,9 @@ def opinions_at_a_glance(doubts: Iterable[Doubt]) -> Iterator[Doubt]:
     for doubt in doubts:
         reason = doubt.because
         if doubt.verdict is Verdict.UNKNOWN and isinstance(reason.code, ContactPlace):
-            opinions[reason["item"]][str(reason["what"])] = None
+            # Of a lubricant the ring that it touches says it already.
+            if reason["item"] != reason["what"]:
+                opinions[reason["item"]][str(reason["what"])] = None
         else:
             yield doubt
     for item, what in opinions.items():

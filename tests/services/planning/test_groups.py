@@ -69,7 +69,7 @@ def test_a_group_of_several_items_is_renewed_whole(lite: Engine) -> None:
     )
     assert notes(lite, "CLIP") == ["group pads: if one fails, all 3 are renewed"]
     found = {risk.positions: risk for risk in risks(lite)}
-    clips, ring = found["l",].line(1, 0, correlated=False), found["r",].line(2, 0, correlated=False)
+    clips, ring = found["l",].line(1, correlated=False), found["r",].line(2, correlated=False)
     assert (clips.pieces, clips.others, ring.pieces, ring.others) == (2, 1, 1, 2)
     # Assumed chances, invented: a clip fails one time in ten, a moulded ring 15 in 100.
     assert clips.chance == ring.chance == pytest.approx(0.15)
