@@ -17,8 +17,8 @@ from kitting.errors import FigureError
 class Lot:
     """Stock of an item that came in together.
 
-    `expires` is the last day on which it may be fitted; None: no date is known or it keeps, and
-    it is for the caller to tell which. Raises FigureError for negative amounts.
+    `expires` is the last day on which it may be fitted; None: it keeps, or no date is known and
+    `age_known` is False. Raises FigureError for negative amounts.
     """
 
     key: int
@@ -28,6 +28,7 @@ class Lot:
     expires: date | None = None
     on_hold: bool = False
     received: date | None = None
+    age_known: bool = True
 
     def __post_init__(self) -> None:
         _not_negative(f"lot {self.key}", self.quantity, self.promised)

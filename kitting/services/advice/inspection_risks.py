@@ -10,9 +10,9 @@ from datetime import date, datetime, time
 from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.advice.failure_rates import SHIFTS, Belief, Inspected, Prior, shifted
-from kitting.calc.advice.spares import Line
-from kitting.facts.money import Money
+from kitting.calc.advice.failure_rates import SHIFTS, Belief, Inspected, shifted
+from kitting.calc.advice.looks import Looks
+from kitting.calc.advice.spare_costs import WHOLE, Way
 from kitting.facts.words import Heat, RateShift, Rule
 from kitting.services.advice.learned_rates import Learned, read_learned
 from kitting.services.planning.judge import Draft, JudgedPart
@@ -29,22 +29,25 @@ _HOT = select(Fit.id).where(Fit.id.in_(bindparam("keys", expanding=True)), Fit.h
 class Risk:
     """Pieces of one item that are judged alike: where they sit and what moved their chance.
 
-    `found` is what was inspected of the item, in this unit if it was inspected there.
+    Their joint is opened `openings` times. `found` is what was inspected of the item, in this unit
+    if it was inspected there. Unless the chance is `stated` for the kind it rests on findings only.
     """
 
     item: int
     positions: tuple[str, ...]
     pieces: int
+    openings: int
     chance: float
     belief: Belief
     found: Inspected
     shifts: tuple[RateShift, ...]
     group: bool
+    stated: bool
 
-    def line(self, key: int, cost: int, *, correlated: bool) -> Line:
+    def looks(self, *, correlated: bool) -> Looks:
         """As the calculation of spares sees it: pieces of one car fail together, or not."""
         weight = self.belief.weight if correlated else None
-        return Line(key, self.pieces, self.chance, self.group, weight, cost)
+        return Looks(self.pieces, self.chance, self.group, weight, self.openings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,32 +56,34 @@ class _Alike:
 
     item: int
     unit: int
+    openings: int
     shifts: tuple[RateShift, ...]
     group: tuple[int, str] | None
 
 
 def read_risks(session: Session, facts: Draft) -> tuple[list[Risk], tuple[UnknownRateView, ...]]:
-    """The risks of a draft, and what has no failure rate because its kind has none.
+    """The risks of a draft, and what has no failure rate: nobody states one, and none was found.
 
-    Pieces of one item with the same chance share their spares; others have their own, whose chance
-    is never higher than it looks. Two statements.
+    Two statements.
     """
     inspected = [need for need in facts.parts if need.verdict.rule == Rule.INSPECT]
     kinds = {need.item.kind.key for need in inspected}
     learned = read_learned(session, kinds)
     hot = set(session.scalars(_HOT, {"keys": [need.fit.key for need in inspected]}))
     alike: dict[_Alike, list[JudgedPart]] = defaultdict(list)
-    unknown = []
     for need in inspected:
-        item = need.item
-        if item.kind.chance is None:
-            unknown.append(UnknownRateView(item=item.code, kind=item.kind.name))
-            continue
         shifts = _shifts(facts, need, hot=need.fit.key in hot)
         group = (need.fit.joint, need.fit.group) if need.fit.group else None
         unit = facts.contents.joints[need.fit.joint].unit
-        alike[_Alike(item.key, unit, shifts, group)].append(need)
-    risks = [_risk(facts, learned, place, needs) for place, needs in alike.items()]
+        alike[_Alike(need.item.key, unit, need.opened, shifts, group)].append(need)
+    risks, unknown = [], []
+    for place, needs in alike.items():
+        kind = needs[0].item.kind
+        belief = learned.belief(kind.chance, kind.key, place.item, place.unit)
+        if belief is None:
+            unknown.append(UnknownRateView(item=needs[0].item.code, kind=kind.name))
+        else:
+            risks.append(_risk(learned, belief, place, needs))
     return risks, tuple(dict.fromkeys(unknown))
 
 
@@ -98,68 +103,34 @@ def _shifts(facts: Draft, need: JudgedPart, *, hot: bool) -> tuple[RateShift, ..
     return tuple(found)
 
 
-def _risk(facts: Draft, learned: Learned, place: _Alike, needs: Sequence[JudgedPart]) -> Risk:
-    kind = facts.contents.items[place.item].kind
-    belief = learned.belief(Prior(kind.chance or 0.0), kind.key, place.item, place.unit)
+def _risk(learned: Learned, belief: Belief, place: _Alike, needs: Sequence[JudgedPart]) -> Risk:
     here = learned.units.get((place.item, place.unit)) or learned.items.get(place.item)
     return Risk(
         item=place.item,
         positions=tuple(need.fit.position for need in needs),
         pieces=sum(need.fit.quantity // 1000 for need in needs),
+        openings=place.openings,
         chance=shifted(belief.mean, *(SHIFTS[name] for name in place.shifts)),
         belief=belief,
         found=here or _NOT_INSPECTED,
         shifts=place.shifts,
         group=place.group is not None,
+        stated=needs[0].item.kind.chance is not None,
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Cost:
-    """What an offer asks for a pack (minor units, thousandths), and the share lost of a return."""
-
-    pack_price: int
-    pack: int
-    lost: int
-    currency: str
-
-    def price(self, amount: int) -> int:
-        """What an amount in thousandths costs, as if packs could be divided."""
-        return -(-self.pack_price * amount // self.pack)
-
-    def loss(self, amount: int) -> int:
-        """What is lost of an amount if it stays unused."""
-        return self.price(amount) * self.lost // 100_000
-
-    def money(self, minor: int) -> Money:
-        """An amount in the currency of the offer."""
-        return Money(minor, self.currency)
-
-
-def costs(market: Market, *, least_loss: bool = True) -> Mapping[int, Cost]:
-    """Per item the offer that loses least if a spare stays unused, or simply the cheapest.
+def ways(market: Market) -> Mapping[int, Sequence[Way]]:
+    """How each item can be bought, and what is lost of it on a return.
 
     What may go back loses the supplier's restocking share (nothing, if none is stated); what may
     not is lost whole.
     """
-    found: dict[int, Cost] = {}
-    for key, quote in market.offers.items():
-        priced = market.priced.get(key)
-        if priced is None:
-            continue
+    found: dict[int, list[Way]] = defaultdict(list)
+    for key, priced in market.priced.items():
         supplier = market.parcels[priced.delivery].supplier
-        lost = (supplier.restocking or 0) if quote.returnable else 100_000
-        cheapest = min(price.minor for price in priced.prices)
-        cost = Cost(cheapest, quote.pack, lost, supplier.currency)
-        known = found.get(priced.item)
-        if known is None or _rank(cost, least_loss) < _rank(known, least_loss):
-            found[priced.item] = cost
+        lost = (supplier.restocking or 0) if market.offers[key].returnable else WHOLE
+        found[priced.item].append(Way(priced, lost))
     return found
-
-
-def _rank(cost: Cost, least_loss: bool) -> tuple[float, float]:
-    each = cost.pack_price / cost.pack
-    return (each * cost.lost if least_loss else 0.0), each
 
 
 def earliest_after(market: Market, items: Sequence[int], day: date) -> date | None:

@@ -128,6 +128,7 @@ def read_shelves(
                 expires=shelf.limit,
                 on_hold=row.held is not None,
                 received=row.received_on,
+                age_known=shelf.known,
             )
         )
     arrivals: dict[int, list[Arrival]] = defaultdict(list)
