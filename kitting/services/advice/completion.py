@@ -89,8 +89,12 @@ class _Case:
         return max(0, self.hand[item].usable - self.certain.get(item, 0)) // PIECE
 
     def short(self, item: int) -> int:
-        """What has to be bought of it anyway, in thousandths."""
-        return max(0, self.certain.get(item, 0) - self.hand[item].usable)
+        """What has to be bought of it anyway, in thousandths.
+
+        What lies here and is of unknown age may do for it, once somebody has judged it.
+        """
+        hand = self.hand[item]
+        return max(0, self.certain.get(item, 0) - hand.usable - hand.unknown)
 
     def lines(self, *, correlated: bool = True) -> list[Line]:
         """The items that may fail as lines of spares, by their key."""
