@@ -30,21 +30,30 @@ class LevelReason(ReasonCode):
 class RiskView:
     """What may fail of one item in a plan.
 
-    `pieces` are inspected at `positions`; `chance` is that of one piece, learned from `inspected`
-    pieces of which `failed` did, with its 90 % spread; `shifts` says what moved it. `price` is of
-    one piece, `loss` what is lost if a spare stays unused; both None where nobody offers it.
-    `spares` is how many to bring; `group` means that one failure renews all. `any_fails` is the
-    chance that at least one fails; where the cost of being short was stated, `worth_above` is the
-    chance above which one spare is worth bringing by itself.
+    `pieces` are looked at at each of `openings`, at `positions`; `chance` is that of one look, with
+    its 90 % spread: learned from `inspected` pieces of which `failed` did, `rests_on` all findings
+    of its kind, and starts from a figure for the kind if one is `stated`; `shifts` says what moved
+    it. `group` means that one failure renews all.
+
+    `price` is what one spare costs as it is sold, `loss` what is lost if it stays unused; both None
+    where nobody offers it. `in_stock` pieces are at hand as spares, `coming` of them still on their
+    way; pieces of `unknown_age` lie there too and are not among them. These are the item's, for
+    all risks that share it (`shared_by`). `spares` is how many to bring for this one.
+
+    `any_fails` is the chance that at least one look fails. Where the cost of being short was
+    stated, `worth_above` is the chance above which one spare is worth bringing by itself.
     """
 
     item: str
     name: str
     positions: tuple[str, ...]
     pieces: int
+    openings: int
     chance: float
     low: float
     high: float
+    stated: bool
+    rests_on: int
     inspected: int
     failed: int
     shifts: tuple[RateShift, ...]
@@ -52,6 +61,9 @@ class RiskView:
     price: Money | None
     loss: Money | None
     in_stock: int
+    coming: int
+    unknown_age: int
+    shared_by: int
     spares: int
     any_fails: float
     worth_above: float | None = None
@@ -76,17 +88,24 @@ class FrontierView:
 
 @dataclass(frozen=True, slots=True)
 class EstimateView:
-    """What the parts cost: now, on average, and the figure not exceeded with 90 %."""
+    """What the parts cost in whole packs, whether they are here or not.
+
+    `now` is what is renewed and used up in any case, `upper` that and every look failed: a limit
+    that is not exceeded. Both with carriage, as one order. `expected` is the mean, `likely` what is
+    not exceeded with 90 %; neither counts what fails at an unknown rate. What is `unpriced` (nobody
+    offers it, or not enough of it) is in no figure that needs it.
+    """
 
     now: Money
     expected: Money
+    likely: Money
     upper: Money
     unpriced: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class UnknownRateView:
-    """An item of a kind of which nobody states how often it fails."""
+    """An item of a kind of which nobody states how often it fails, and nothing was found yet."""
 
     item: str
     kind: str
@@ -120,7 +139,11 @@ class CompletionView:
 
 @dataclass(frozen=True, slots=True)
 class LearnedView:
-    """What findings taught about an item in a unit (None: in any)."""
+    """What findings taught about an item in a unit (None: in any).
+
+    `prior` is the figure for its kind, None where nobody states one; the chance then `rests_on` so
+    many findings of the kind alone.
+    """
 
     item: str
     name: str
@@ -128,6 +151,7 @@ class LearnedView:
     unit: str | None
     inspected: int
     failed: int
+    rests_on: int
     prior: float | None
     chance: float
     low: float

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from kitting.facts.words import RateShift
 from kitting.views.completion import (
+    LearnedView,
     LevelLineView,
     LevelReason,
     PoolingView,
@@ -54,6 +55,32 @@ def shifts(view: RiskView) -> list[str]:
     """What of the car and the place moved the chance, and whether all are renewed together."""
     found = [_SHIFTS[shift] for shift in view.shifts]
     return found + (["one fails, all are renewed"] if view.group else [])
+
+
+def rests_on(view: RiskView | LearnedView) -> str | None:
+    """What a chance rests on where nobody states one for the kind; None where somebody does."""
+    stated = view.prior is not None if isinstance(view, LearnedView) else view.stated
+    if stated:
+        return None
+    return f"nobody states a chance: rests on {many(view.rests_on, 'finding')}"
+
+
+def at_hand(view: RiskView) -> list[str]:
+    """What is here of the item as spares, and what lies here and does not count."""
+    found = []
+    if view.in_stock:
+        way = f", {view.coming} of them on the way" if view.coming else ""
+        found.append(f"{view.in_stock} free here{way}")
+        if view.shared_by > 1:
+            found.append(f"for {view.shared_by} lines together")
+    if view.unknown_age:
+        found.append(f"{view.unknown_age} of unknown age here NOT COUNTED")
+    return found
+
+
+def looked_at(view: RiskView) -> list[str]:
+    """How often each piece is looked at, if more than once."""
+    return [f"opened {view.openings} times, each a look"] if view.openings > 1 else []
 
 
 def worth(view: RiskView) -> str | None:

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from itertools import product
 
 from kitting.calc.advice.base_stock import ItemDemand, levels_for_target
+from kitting.calc.advice.looks import Looks
 from kitting.calc.advice.spares import Choice, Line, cheapest, demand
 
 from .harness import Name, Row, by_turns
@@ -19,16 +20,12 @@ TARGET = 0.99
 
 def lines(count: int, most: int, rng: random.Random) -> list[Line]:
     """Inspected lines that differ in pieces, chance and cost; half of them fail together."""
-    return [
-        Line(
-            n,
-            rng.randint(1, most),
-            rng.uniform(0.01, 0.3),
-            weight=10.0 if n % 2 else None,
-            cost=rng.randint(20, 4000),
-        )
-        for n in range(count)
-    ]
+    found = []
+    for n in range(count):
+        looks = Looks(rng.randint(1, most), rng.uniform(0.01, 0.3), weight=10.0 if n % 2 else None)
+        cost = rng.randint(20, 4000)
+        found.append(Line(n, (looks,), tuple(cost * k for k in range(looks.most + 1))))
+    return found
 
 
 def every_choice(asked: Sequence[Line], target: float) -> tuple[int, float]:
@@ -38,7 +35,7 @@ def every_choice(asked: Sequence[Line], target: float) -> tuple[int, float]:
     for choice in product(*(range(line.pieces + 1) for line in asked)):
         chance = math.prod(found[k] for found, k in zip(chances, choice, strict=True))
         if chance >= target:
-            cost = sum(line.cost * k for line, k in zip(asked, choice, strict=True))
+            cost = sum(line.costs[k] for line, k in zip(asked, choice, strict=True))
             if (cost, -chance) < (best[0], -best[1]):
                 best = (cost, chance)
     return int(best[0]), best[1]

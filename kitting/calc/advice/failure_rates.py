@@ -54,12 +54,17 @@ class Prior:
             raise KittingError(f"a weight must be above 0, not {self.weight}")
 
 
-def prior_of(chance: float | None) -> Prior:
-    """The prior of a kind with a stated chance; else one that a first finding outweighs.
+# Where nobody states a figure for a kind: the prior of Jeffreys, Beta(½, ½), common practice, no
+# source. An assumption that weighs one inspection; without findings the rate is simply unknown.
+NOBODY_SAID = Prior(0.5, 1.0)
 
-    Where nobody has said, Jeffreys' prior for a share, Beta(½, ½): half a failure in one look.
+
+def prior_of(stated: float | None) -> Prior:
+    """What is believed of a kind before any inspection: the figure stated for it, if there is one.
+
+    Raises KittingError for a figure outside 0 to 1.
     """
-    return Prior(0.5, 1.0) if chance is None else Prior(chance)
+    return NOBODY_SAID if stated is None else Prior(stated)
 
 
 @dataclass(frozen=True, slots=True)

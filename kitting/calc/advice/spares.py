@@ -1,16 +1,19 @@
 """Spares: which to bring so that a job is likely to be finished with what is there.
 
-Of the pieces of a line that are inspected some fail and must be renewed. The chance that the spares
-suffice for every line is the product over the lines. Money is in whole minor units throughout.
+What is looked at and fails must be renewed. A spare serves whichever look of its item fails, once;
+so an item is one line, however many of its pieces have a chance of their own. The chance that the
+spares suffice for every line is the product over the lines. Money is in whole minor units.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import lru_cache
+from itertools import pairwise
 
+from kitting.calc.advice.looks import Looks, needed, together
 from kitting.calc.advice.spares_search import Option, least, steps, undominated
 from kitting.errors import KittingError
 
@@ -28,39 +31,30 @@ _Trail = tuple["_Trail", int] | None
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """Pieces of one item that are inspected, each failing with `chance`.
+    """An item that may fail its looks, and what its spares cost.
 
-    With `group` all are renewed if any fails. `weight` None lets them fail independently; else
-    `chance` is itself uncertain by Beta(chance · weight, (1 − chance) · weight), the same for all
-    pieces of the line, so that they fail together. `cost` is what is lost on each spare that stays
-    unused, or `costs` what 0, 1, … of them lose together (packs, breaks). `others` are pieces of
-    other lines that belong to the group: if one of them fails, these are renewed too. Raises
-    KittingError for figures that make no sense.
+    `costs` is what is lost on 0, 1, … spares that stay unused; more than it names cannot be had.
+    Raises KittingError for costs that fall, or for none.
     """
 
     key: int
-    pieces: int
-    chance: float
-    group: bool = False
-    weight: float | None = None
-    cost: int = 0
-    others: int = 0
-    costs: tuple[int, ...] = ()
+    looks: tuple[Looks, ...]
+    costs: tuple[int, ...] = (0,)
 
     def __post_init__(self) -> None:
-        """Refuses figures that make no sense."""
-        if not 0.0 <= self.chance <= 1.0:
-            raise KittingError(f"a failure rate lies between 0 and 1, not at {self.chance}")
-        if self.weight is not None and not 0.0 < self.weight < math.inf:
-            raise KittingError(f"a weight must be above 0, not {self.weight}")
-        if min(self.pieces, self.cost, self.others, *self.costs) < 0:
-            raise KittingError("the pieces of a line and what a spare costs must not be negative")
-        if self.costs and len(self.costs) != self.pieces + 1:
-            raise KittingError("what spares cost has to be stated for none to all of them")
+        """Refuses costs that make no sense."""
+        if not self.costs or self.costs[0] < 0 or any(b < a for a, b in pairwise(self.costs)):
+            raise KittingError("what spares cost must not be negative, nor fall with their number")
 
-    def lost(self, spares: int) -> int:
-        """What so many spares lose if they stay unused, in minor units."""
-        return self.costs[spares] if self.costs else spares * self.cost
+    @property
+    def pieces(self) -> int:
+        """How many new ones are needed if every look fails."""
+        return sum(looks.most for looks in self.looks)
+
+    @property
+    def most(self) -> int:
+        """The most spares that can be had and may be of use."""
+        return min(self.pieces, len(self.costs) - 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,38 +72,17 @@ class Estimate:
 
     now: int
     expected: int
-    upper: int
+    likely: int
 
 
-def failures(line: Line) -> tuple[float, ...]:
-    """The chance of 0, 1, … `pieces` failures: binomial, or beta-binomial with a weight."""
-    n, p = line.pieces, line.chance
-    if line.weight is None:
-        return tuple(math.comb(n, k) * p**k * (1.0 - p) ** (n - k) for k in range(n + 1))
-    a, b = p * line.weight, (1.0 - p) * line.weight
-    return tuple(
-        math.comb(n, k)
-        * math.prod((a + i) / (a + b + i) for i in range(k))
-        * math.prod((b + i) / (a + b + k + i) for i in range(n - k))
-        for k in range(n + 1)
-    )
+def demand(line: Line) -> tuple[float, ...]:
+    """The chance that 0, 1, … `pieces` new ones are needed."""
+    return _demand(line.looks)
 
 
 @lru_cache(maxsize=4096)
-def demand(line: Line) -> tuple[float, ...]:
-    """The chance that 0, 1, … `pieces` new ones are needed."""
-    if not line.group or line.pieces == 0:
-        return failures(line)
-    fail = failures(replace(line, pieces=line.pieces + line.others))
-    return (fail[0], *(0.0 for _ in range(line.pieces - 1)), math.fsum(fail[1:]))
-
-
-def short(line: Line, failed: int, spares: int) -> int:
-    """How many new ones are lacking when `failed` pieces did not pass and `spares` are there."""
-    if not 0 <= failed <= line.pieces:
-        raise KittingError(f"{failed} of {line.pieces} pieces cannot have failed")
-    needed = line.pieces if line.group and failed else failed
-    return max(0, needed - spares)
+def _demand(looks: tuple[Looks, ...]) -> tuple[float, ...]:
+    return together([needed(one) for one in looks])
 
 
 def chance_of(lines: Sequence[Line], spares: Mapping[int, int]) -> float:
@@ -118,29 +91,50 @@ def chance_of(lines: Sequence[Line], spares: Mapping[int, int]) -> float:
 
 
 def _enough(line: Line, spares: int) -> float:
-    if spares >= line.pieces:
+    return _suffice(demand(line), spares)
+
+
+def _suffice(pmf: Sequence[float], spares: int) -> float:
+    if spares >= len(pmf) - 1:
         return 1.0
     if spares < 0:
         return 0.0
-    pmf = demand(line)
     # From the smaller part, so that chances near 0 and near 1 keep their digits.
     head, tail = math.fsum(pmf[: spares + 1]), math.fsum(pmf[spares + 1 :])
     return head if head < 0.5 else max(0.0, 1.0 - tail)
 
 
-def cheapest(
-    lines: Sequence[Line], target: float, limits: Mapping[int, int] | None = None
-) -> Choice | None:
+def split(line: Line, spares: int) -> tuple[int, ...]:
+    """For which looks of a line its spares are likeliest needed; no spare is counted twice.
+
+    The split whose parts suffice each for its own looks with the highest chance. The line as a
+    whole has a chance no lower, for a spare may serve another look. Raises KittingError for more
+    spares than `pieces`.
+    """
+    if not 0 <= spares <= line.pieces:
+        raise KittingError(f"{spares} spares cannot be split among {line.pieces} pieces")
+    best: dict[int, tuple[float, tuple[int, ...]]] = {0: (1.0, ())}
+    for looks in line.looks:
+        pmf = needed(looks)
+        grown: dict[int, tuple[float, tuple[int, ...]]] = {}
+        for used, (chance, parts) in best.items():
+            for more in range(min(looks.most, spares - used) + 1):
+                found = (chance * _suffice(pmf, more), (*parts, more))
+                grown[used + more] = max(found, grown.get(used + more, found))
+        best = grown
+    return best[spares][1]
+
+
+def cheapest(lines: Sequence[Line], target: float) -> Choice | None:
     """The spares of least cost that suffice with chance `target`; None if none do.
 
-    `limits` says how many spares of a line can be had at most. Proved to be cheapest, not just
-    good. Of equally cheap choices that of the highest chance is taken, then of fewest pieces. A
-    spare that costs nothing is brought wherever it raises the chance. Raises KittingError for a
-    target above 1 or for lines of one key.
+    Proved to be cheapest, not just good. Of equally cheap choices that of the highest chance is
+    taken, then of fewest pieces. A spare that costs nothing is brought wherever it raises the
+    chance. Raises KittingError for a target above 1 or for lines of one key.
     """
     if target > 1.0 or math.isnan(target):
         raise KittingError(f"a chance of {target} cannot be reached")
-    classes = [_options(line, (limits or {}).get(line.key)) for line in _distinct(lines)]
+    classes = [_options(line) for line in _distinct(lines)]
     if target <= 0.0:
         return _choice(lines, [options[0] for options in classes])
     possible = _possible(classes)
@@ -161,7 +155,7 @@ def frontier(lines: Sequence[Line]) -> tuple[Choice, ...]:
     but some between them are left out. Of more than 200 points every so many are shown, the first
     and the last among them. What has no chance at all is not shown.
     """
-    classes = _possible([_options(line, None) for line in _distinct(lines)])
+    classes = _possible([_options(line) for line in _distinct(lines)])
     if classes is None:
         return ()
     points = _merged(classes)
@@ -218,43 +212,35 @@ def worth_above(loss: int, cost_of_short: int) -> float:
 
 
 def estimate(
-    now: int, lines_with_price: Sequence[tuple[Line, int | Sequence[int]]], share: float = 0.9
+    now: int, lines_with_prices: Sequence[tuple[Line, Sequence[int]]], share: float = 0.9
 ) -> Estimate:
-    """What a job will cost; a line has what each new piece costs (in minor units).
+    """What a job will cost, where 0, 1, … `pieces` new ones of a line add its prices.
 
-    Or what 0, 1, … new pieces cost together, where that is no multiple of one.
-
-    `now` is what is certain. `expected` is the mean, rounded up; `upper` the smallest figure that
-    is not exceeded with chance `share`, and never below `expected`. It is exact while the most that
-    can be added stays within 100 000 minor units; beyond, amounts are rounded up to the whole
-    multiple of a coarser unit (a hundred-thousandth of that most), so that `upper` errs upwards
-    only. Raises KittingError for a price below 0 or a share outside 0 to 1.
+    Prices are minor units and never fall. `now` is what is certain. `expected` is the mean, rounded
+    up; `likely` the smallest figure that is not exceeded with chance `share`, and never below
+    `expected`. It is exact while the most that can be added stays within 100 000 minor units;
+    beyond, amounts are rounded up to the whole multiple of a coarser unit (a hundred-thousandth of
+    that most), so that `likely` errs upwards only. Raises KittingError for prices that are below 0,
+    fall or are too few, or a share outside 0 to 1.
     """
     if not 0.0 < share < 1.0:
         raise KittingError(f"a share lies between 0 and 1, not at {share}")
-    drawn = [
-        (demand(line), _together(line, price)) for line, price in lines_with_price if line.pieces
-    ]
-    if any(price < 0 for _, prices in drawn for price in prices):
-        raise KittingError("a price must not be negative")
+    drawn = []
+    for line, prices in lines_with_prices:
+        if len(prices) <= line.pieces or min(prices) < 0 or list(prices) != sorted(prices):
+            raise KittingError("a price for each number of new ones is needed: not below 0, rising")
+        drawn.append((demand(line), prices[: line.pieces + 1]))
     mean = math.fsum(
         p * price for pmf, prices in drawn for p, price in zip(pmf, prices, strict=True)
     )
     expected = now + math.ceil(round(mean, 6))
-    most = sum(max(prices) for _, prices in drawn)
-    upper = now + min(most, _not_exceeded(drawn, most, share))
-    return Estimate(now, expected, max(upper, expected))
-
-
-def _together(line: Line, price: int | Sequence[int]) -> tuple[int, ...]:
-    """What 0, 1, … new pieces of a line cost."""
-    if isinstance(price, int):
-        return tuple(price * count for count in range(line.pieces + 1))
-    return tuple(price)
+    most = sum(prices[-1] for _, prices in drawn)
+    likely = now + min(most, _not_exceeded(drawn, most, share))
+    return Estimate(now, expected, max(likely, expected))
 
 
 def _not_exceeded(
-    drawn: Sequence[tuple[tuple[float, ...], tuple[int, ...]]], most: int, share: float
+    drawn: Sequence[tuple[tuple[float, ...], Sequence[int]]], most: int, share: float
 ) -> int:
     """The smallest sum not exceeded with chance `share`."""
     import numpy as np
@@ -263,7 +249,7 @@ def _not_exceeded(
     spread = np.ones(1)
     for pmf, prices in drawn:
         places = [-(-price // cell) for price in prices]
-        grown = np.zeros(len(spread) + max(places))
+        grown = np.zeros(len(spread) + places[-1])
         for place, p in zip(places, pmf, strict=True):
             if p:
                 grown[place : place + len(spread)] += p * spread
@@ -278,17 +264,16 @@ def _distinct(lines: Sequence[Line]) -> Sequence[Line]:
     return lines
 
 
-def _options(line: Line, limit: int | None) -> tuple[Option, ...]:
+def _options(line: Line) -> tuple[Option, ...]:
     """The numbers of spares worth looking at, with the logarithm of their chance in whole units.
 
     What has no chance has a gain lower than any sum of others can make good.
     """
-    most = line.pieces if limit is None else max(0, min(line.pieces, limit))
     found = []
-    for pieces in range(most + 1):
+    for pieces in range(line.most + 1):
         enough = _enough(line, pieces)
         gain = round(math.log(enough) / _UNIT) if enough > 0.0 else _NEVER
-        found.append(Option(pieces, line.lost(pieces), gain))
+        found.append(Option(pieces, line.costs[pieces], gain))
     return undominated(found)
 
 

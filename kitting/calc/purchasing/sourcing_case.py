@@ -296,6 +296,30 @@ def _price(offer: Offer, packs: int) -> int | None:
     return max(reached, key=lambda price: price.from_packs).minor
 
 
+def whole_packs(offer: Offer, amount: int) -> Line | None:
+    """The cheapest line of one offer that brings at least an amount (thousandths), or None.
+
+    As many packs more as reach a price break are taken where they cost less.
+
+    >>> whole_packs(Offer(1, 1, 1, 1000, (Price(1, 42), Price(100, 31)), multiple=20), 80_000)
+    Line(offer=1, packs=100, minor=3100)
+    """
+    if amount <= 0:
+        return Line(offer.key, 0, 0)
+    least = max(-(-amount // offer.pack), least_packs(offer))
+    counts = [least, *(price.from_packs for price in offer.prices if price.from_packs > least)]
+    found = []
+    for count in counts:
+        packs = -(-count // offer.multiple) * offer.multiple
+        price = _price(offer, packs)
+        if price is not None:
+            found.append((packs * price, packs))
+    if not found:
+        return None
+    minor, packs = min(found)
+    return Line(offer.key, packs, minor)
+
+
 def _carriage(delivery: Delivery, goods: int) -> int:
     free = delivery.carriage_free
     return 0 if free is not None and goods >= free else delivery.carriage

@@ -11,7 +11,18 @@ from kitting.cli.actions import with_steps
 from kitting.cli.render.purchasing import bar_of
 from kitting.cli.render.tables import plain_table
 from kitting.views.completion import CompletionView, LearnedView, LevelsView, RiskView
-from kitting.wording.advice import level_why, pooling, refused, replay, shifts, spares, worth
+from kitting.wording.advice import (
+    at_hand,
+    level_why,
+    looked_at,
+    pooling,
+    refused,
+    replay,
+    rests_on,
+    shifts,
+    spares,
+    worth,
+)
 from kitting.wording.figures import money, percent
 from kitting.wording.reasons import say
 
@@ -28,7 +39,7 @@ def show_completion(console: Console, view: CompletionView) -> None:
     _reached(console, view, target)
     if view.unknown:
         named = ", ".join(f"{one.item} ({one.kind})" for one in view.unknown)
-        console.print(f"NOT COUNTING {named}: nobody states how often it fails")
+        console.print(f"NOT COUNTING {named}: nobody states how often it fails, nothing was found")
     if view.risks:
         console.print(
             f"(seals of one car fail together; if they did not: {percent(view.independent)})"
@@ -38,9 +49,13 @@ def show_completion(console: Console, view: CompletionView) -> None:
     _frontier(console, view)
     estimate = view.estimate
     console.print()
+    limit = "Agree that limit first."
+    if estimate.unpriced:
+        limit = "Agree that limit first, and what has no price."
     console.print(
-        f"Parts: {money(estimate.now)} now, {money(estimate.expected)} on average,"
-        f" {money(estimate.upper)} at most with 90 %. Agree that limit first."
+        f"Parts in whole packs: {money(estimate.now)} now, {money(estimate.expected)} on average,"
+        f" with 90 % no more than {money(estimate.likely)}; {money(estimate.upper)} at most, if"
+        f" all fails and one order brings it. {limit}"
     )
     for item in estimate.unpriced:
         console.print(f"NO PRICE: {item}")
@@ -64,13 +79,13 @@ def _risks(console: Console, risks: Sequence[RiskView]) -> None:
     table = plain_table("bring", "item", "may fail", "spread", "inspected", "loss", "why")
     for risk in risks:
         seen = f"{risk.failed} of {risk.inspected} failed" if risk.inspected else "none yet"
-        why = shifts(risk) + ([f"{risk.in_stock} free here"] if risk.in_stock else [])
-        alone = worth(risk)
+        why = [*shifts(risk), *looked_at(risk), *at_hand(risk)]
+        why += [said for said in (rests_on(risk), worth(risk)) if said]
         table.add_row(
-            f"{risk.spares} of {risk.pieces}", risk.item, percent(risk.chance),
+            f"{risk.spares} of {risk.pieces * risk.openings}", risk.item, percent(risk.chance),
             f"{risk.low:.0%} to {risk.high:.0%}", seen,
             "no price" if risk.loss is None else money(risk.loss),
-            ", ".join(why + ([alone] if alone else [])),
+            ", ".join(why),
         )  # fmt: skip
     console.print(table)
 
@@ -88,17 +103,15 @@ def _frontier(console: Console, view: CompletionView) -> None:
     console.print(table)
 
 
-def _prior(row: LearnedView) -> str:
-    return "none stated" if row.prior is None else percent(row.prior)
-
-
 def show_learned(console: Console, found: Sequence[LearnedView]) -> None:
     """What was learned, the most inspected first."""
     table = plain_table("item", "unit", "inspected", "failed", "assumed", "now", "spread", "why")
     for row in found:
         table.add_row(
-            row.item, row.unit or "any", str(row.inspected), str(row.failed), _prior(row),
-            percent(row.chance), f"{row.low:.0%} to {row.high:.0%}", ", ".join(row.reasons),
+            row.item, row.unit or "any", str(row.inspected), str(row.failed),
+            "unknown" if row.prior is None else percent(row.prior), percent(row.chance),
+            f"{row.low:.0%} to {row.high:.0%}",
+            ", ".join([*([alone] if (alone := rests_on(row)) else []), *row.reasons]),
         )  # fmt: skip
     console.print(table)
     if not found:

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from fractions import Fraction
 from math import ceil
 
 from sqlalchemy import bindparam, func, select
@@ -25,7 +26,6 @@ from kitting.facts.money import Money, require_one_currency
 from kitting.facts.names import natural_key
 from kitting.facts.reasons import Reason, because
 from kitting.facts.words import MovementKind, StockUnit
-from kitting.services.advice.inspection_risks import Cost, costs
 from kitting.services.branches import find_branch
 from kitting.services.db.sync import chunks
 from kitting.services.purchasing.market import CHECK_DAYS, LATE, Market, MarketItem, read_market
@@ -62,11 +62,15 @@ class _Used:
 
 @dataclass(frozen=True, slots=True)
 class _Case:
-    """The use of a branch, with what an item costs and how many working days it takes to come."""
+    """The use of a branch, with what an item costs and how many working days it takes to come.
+
+    `prices` are minor units per thousandth of the item's unit, at its cheapest: what lies on a
+    shelf came in whole packs.
+    """
 
     market: Market
     used: Mapping[int, _Used]
-    prices: Mapping[int, Cost]
+    prices: Mapping[int, Fraction]
     leads: Mapping[int, int]
 
     @property
@@ -74,13 +78,17 @@ class _Case:
         """The items that have a price, as levels are found for them."""
         return [self._demand(item) for item in self.used if item in self.prices]
 
+    def price(self, key: int) -> int:
+        """What a piece of an item costs in minor units."""
+        return ceil(self.prices[key] * _piece(self.market.items[key]))
+
     def _demand(self, key: int) -> ItemDemand:
         item, used = self.market.items[key], self.used[key]
         months = item.shelf_life_months
         return ItemDemand(
             key=item.code,
             mean=used.yearly * self.leads[key] / WORKING_DAYS,
-            cost=max(1, self.prices[key].price(_piece(item))),
+            cost=max(1, self.price(key)),
             per_job=used.per_job,
             short_life=months is not None,
             use_in_life=used.yearly * months / 12 if months else None,
@@ -147,7 +155,15 @@ def _read(session: Session, branch: Branch, now: datetime, days: int) -> _Case |
     if not used:
         return None
     market = read_market(session, branch, list(used), now)
-    return _Case(market, used, costs(market, least_loss=False), _leads(market))
+    return _Case(market, used, _prices(market), _leads(market))
+
+
+def _prices(market: Market) -> dict[int, Fraction]:
+    found: dict[int, Fraction] = {}
+    for offer in market.priced.values():
+        each = Fraction(min(price.minor for price in offer.prices), offer.pack)
+        found[offer.item] = min(each, found.get(offer.item, each))
+    return found
 
 
 _USAGE = (
@@ -226,7 +242,7 @@ def _lines(case: _Case, levels: Levels, free: Mapping[int, int]) -> tuple[LevelL
         item = case.market.items[key]
         if item.code not in levels.levels:
             continue
-        lead, cost = case.leads[key], case.prices[key]
+        lead = case.leads[key]
         lines.append(
             LevelLineView(
                 item=item.code,
@@ -237,7 +253,7 @@ def _lines(case: _Case, levels: Levels, free: Mapping[int, int]) -> tuple[LevelL
                 mean=round(used.yearly * lead / WORKING_DAYS, 2),
                 level=levels.levels[item.code],
                 on_hand=free.get(key, 0) // _piece(item),
-                price=cost.money(cost.price(_piece(item))),
+                price=case.market.money(case.price(key)),
             )
         )
     return tuple(sorted(lines, key=lambda line: natural_key(line.item)))

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 from sqlalchemy import Engine, bindparam, case, func, insert, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.advice.failure_rates import Belief, Inspected, Prior, posterior, prior_of
+from kitting.calc.advice.failure_rates import Belief, Inspected, posterior, prior_of
 from kitting.errors import FileProblemsError, Problem
 from kitting.facts.names import natural_key
 from kitting.facts.words import FindingResult
@@ -38,12 +38,16 @@ class Learned:
     items: dict[int, Inspected] = field(default_factory=dict)
     units: dict[tuple[int, int], Inspected] = field(default_factory=dict)
 
-    def belief(self, prior: Prior, kind: int, item: int, unit: int | None) -> Belief:
+    def belief(self, stated: float | None, kind: int, item: int, unit: int | None) -> Belief | None:
         """The chance that a piece fails: from its kind over the item to this unit.
 
         Each level takes only what the next does not have of its own, so that nothing counts twice.
+        `stated` is the figure for the kind; None where nobody states one and nothing was found.
         """
+        prior = prior_of(stated)
         of_kind, of_item = _of(self.kinds, kind), _of(self.items, item)
+        if stated is None and not of_kind.pieces:
+            return None
         levels = [_less(of_kind, of_item)]
         if unit is None:
             return posterior(prior, *levels, of_item)
@@ -101,10 +105,6 @@ _REASONS = (
 )
 
 
-_KNOWN = select(Finding.at, Finding.unit_id, Finding.joint, Finding.position, Finding.item_id)
-_Place = tuple[date, int, str, str, int]
-
-
 def read_learned(session: Session, kinds: Collection[int]) -> Learned:
     """What was found at items of some kinds, in one statement."""
     learned = Learned()
@@ -130,9 +130,9 @@ def learned(session: Session, items: Sequence[str] = ()) -> tuple[LearnedView, .
     reasons = _reasons(session)
     views = []
     for row in rows:
-        if items and row.code not in items:
+        belief = known.belief(row.chance, row.kind_id, row.id, row.unit_id)
+        if belief is None or (items and row.code not in items):
             continue
-        belief = known.belief(prior_of(row.chance), row.kind_id, row.id, row.unit_id)
         found = (
             _of(known.items, row.id)
             if row.unit_id is None
@@ -147,6 +147,7 @@ def learned(session: Session, items: Sequence[str] = ()) -> tuple[LearnedView, .
                 unit=row.unit,
                 inspected=found.pieces,
                 failed=found.failed,
+                rests_on=belief.inspected,
                 prior=row.chance,
                 chance=belief.mean,
                 low=low,
@@ -169,59 +170,101 @@ def _reasons(session: Session) -> dict[tuple[int, int | None], tuple[str, ...]]:
 def load_findings(engine: Engine, paths: Sequence[Path], dry_run: bool = False) -> int:
     """Take over earlier findings from lists, all rows or none; returns how many are new.
 
-    A finding is known by its day, unit, joint, position and item, and by how many like it there
-    are: two cars that fail at one position on one day are two findings, and loading a list again
-    adds nothing. Raises FileProblemsError with every fault.
+    A list names no car, so two rows alike are two findings: of two cars, or of one looked at twice.
+    What is recorded already is the same finding as a row that says the same in every column, each
+    once: loading a list again adds nothing, a row that was changed is a finding of its own. Raises
+    FileProblemsError with every fault.
     """
     problems: list[Problem] = []
-    rows = []
+    lists = []
     for path in paths:
         found, faults = read_findings(path)
-        rows += [(str(path), row, values) for row, values in found]
+        lists.append([(str(path), row.line, values) for row, values in found])
         problems += faults
     with writing(engine) as session:
         items = dict(session.execute(select(Item.code, Item.id)).all())
         units = dict(session.execute(select(Unit.code, Unit.id)).all())
-        known = Counter(
-            (at.date(), unit, joint, position, item)
-            for at, unit, joint, position, item in session.execute(_KNOWN)
-        )
-        listed: Counter[_Place] = Counter()
-        new = []
-        for file, row, values in rows:
-            for what, names in (("item", items), ("unit", units)):
-                if values[what] not in names:
-                    step = hint(values[what], names, "Describe it first")
-                    reason = f"unknown {what} {values[what]!r}"
-                    problems.append(Problem(file, row.line, "finding", reason, step))
-            if problems:
-                continue
-            place = (
-                values["on"], units[values["unit"]], values["joint"], values["position"],
-                items[values["item"]],
-            )  # fmt: skip
-            listed[place] += 1
-            if listed[place] > known[place]:
-                new.append(_finding(values, place))
+        known = Counter(_recorded(session))
+        new: list[_Told] = []
+        for rows in lists:
+            told = []
+            for file, line, values in rows:
+                faults = list(_unknown_names((file, line), values, items, units))
+                problems += faults
+                if not faults:
+                    told.append(_told(values, items, units))
+            more = Counter(told) - known
+            known += more
+            new += more.elements()
         if problems:
             raise FileProblemsError(problems)
         if new:
-            session.execute(insert(Finding), new)
+            session.execute(insert(Finding), [_finding(one) for one in new])
         if not dry_run:
             session.commit()
     return len(new)
 
 
-def _finding(values: Mapping[str, object], place: _Place) -> dict[str, object]:
-    on, unit, joint, position, item = place
-    quantity = values.get("quantity")
+class _Told(NamedTuple):
+    """All that a row of a list says; `quantity` in thousandths."""
+
+    on: date
+    unit: int | None
+    joint: str
+    position: str
+    item: int
+    quantity: int
+    found: FindingResult
+    reason: str | None
+
+
+_TOLD = select(
+    Finding.at, Finding.unit_id, Finding.joint, Finding.position, Finding.item_id,
+    Finding.quantity, Finding.found, Finding.reason,
+)  # fmt: skip
+
+
+def _recorded(session: Session) -> Iterator[_Told]:
+    for row in session.execute(_TOLD):
+        yield _Told(
+            row.at.date(), row.unit_id, row.joint, row.position, row.item_id, row.quantity,
+            row.found, row.reason,
+        )  # fmt: skip
+
+
+def _unknown_names(
+    place: tuple[str, int],
+    values: Mapping[str, Any],
+    items: Mapping[str, int],
+    units: Mapping[str, int],
+) -> Iterator[Problem]:
+    for what, names in (("item", items), ("unit", units)):
+        if values[what] not in names:
+            step = hint(values[what], names, "Describe it first")
+            yield Problem(*place, "finding", f"unknown {what} {values[what]!r}", step)
+
+
+def _told(values: Mapping[str, Any], items: Mapping[str, int], units: Mapping[str, int]) -> _Told:
+    return _Told(
+        on=values["on"],
+        unit=units[values["unit"]],
+        joint=values["joint"],
+        position=values["position"],
+        item=items[values["item"]],
+        quantity=getattr(values.get("quantity"), "thousandths", 1000),
+        found=values["found"],
+        reason=values.get("reason"),
+    )
+
+
+def _finding(told: _Told) -> dict[str, object]:
     return {
-        "unit_id": unit,
-        "joint": joint,
-        "position": position,
-        "item_id": item,
-        "quantity": getattr(quantity, "thousandths", 1000),
-        "found": values["found"],
-        "reason": values.get("reason"),
-        "at": datetime.combine(on, time()),
+        "unit_id": told.unit,
+        "joint": told.joint,
+        "position": told.position,
+        "item_id": told.item,
+        "quantity": told.quantity,
+        "found": told.found,
+        "reason": told.reason,
+        "at": datetime.combine(told.on, time()),
     }

@@ -181,6 +181,48 @@ def test_earlier_findings_are_loaded_once(garage: Engine, tmp_path: Path) -> Non
     assert {problem.line for problem in caught.value.problems} == {2, 3}
 
 
+FINDINGS = "on,unit,joint,position,item,found,reason\n"
+CUT = "2026-01-05,grebe-4t,intake,connectors,CLIP-CONNECTOR,failed,{why}\n"
+
+
+def seen(engine: Engine) -> tuple[int, int]:
+    """How many connector clips were inspected, and how many of them failed."""
+    with reading(engine) as session:
+        return next(
+            ((row.inspected, row.failed) for row in learned(session, ["CLIP-CONNECTOR"])), (0, 0)
+        )
+
+
+def test_two_cars_that_fail_at_one_position_on_one_day_are_two_findings(
+    garage: Engine, tmp_path: Path
+) -> None:
+    path = tmp_path / "f.csv"
+    path.write_text(FINDINGS + CUT.format(why="car one") + CUT.format(why="car two"))
+    assert load_findings(garage, [path]) == 2
+    assert seen(garage) == (2, 2)
+    assert load_findings(garage, [path]) == 0
+    assert seen(garage) == (2, 2)
+
+
+def test_rows_that_say_the_same_count_as_often_as_a_list_says_it(
+    lite_garage: Engine, tmp_path: Path
+) -> None:
+    path = tmp_path / "f.csv"
+    path.write_text(FINDINGS + CUT.format(why="spread") * 2)
+    assert load_findings(lite_garage, [path, path]) == 2
+    path.write_text(FINDINGS + CUT.format(why="spread") * 3)
+    assert load_findings(lite_garage, [path]) == 1
+    assert seen(lite_garage) == (3, 3)
+
+
+def test_a_second_list_adds_what_the_first_did_not_say(lite_garage: Engine, tmp_path: Path) -> None:
+    one, two = tmp_path / "1.csv", tmp_path / "2.csv"
+    one.write_text(FINDINGS + CUT.format(why="spread"))
+    two.write_text(FINDINGS + CUT.format(why="spread") + CUT.format(why="broken"))
+    assert load_findings(lite_garage, [one, two]) == 2
+    assert seen(lite_garage) == (2, 2)
+
+
 def test_levels_follow_from_use_and_a_budget_buys_no_more_than_it_is(garage: Engine) -> None:
     with reading(garage) as session, pytest.raises(KittingError, match="has used nothing"):
         stock_levels(session, "upper", NOW)

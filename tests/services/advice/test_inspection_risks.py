@@ -12,13 +12,8 @@ from sqlalchemy import Engine
 from helpers import NOW, ON, SUPPLY, load, priced, unit
 from kitting.calc.advice.failure_rates import Inspected
 from kitting.facts.words import RateShift
-from kitting.services.advice.inspection_risks import (
-    Risk,
-    costs,
-    earliest_after,
-    read_risks,
-)
-from kitting.services.advice.learned_rates import load_findings
+from kitting.services.advice.inspection_risks import Risk, earliest_after, read_risks, ways
+from kitting.services.advice.learned_rates import learned, load_findings
 from kitting.services.branches import find_branch
 from kitting.services.planning.draft import draft
 from kitting.services.planning.request import PlanRequest
@@ -26,6 +21,7 @@ from kitting.services.purchasing.market import Market, read_market
 from kitting.services.stock.lots import find_items
 from kitting.store import reading
 from kitting.views.completion import UnknownRateView
+from kitting.wording.advice import rests_on
 
 # CLIP is of a kind that fails one time in ten; nobody states it for a bracket that is inspected.
 CLIPS = unit(
@@ -94,6 +90,41 @@ def test_pieces_with_the_same_chance_share_their_spares_and_others_do_not(store:
     assert unknown == (UnknownRateView("PLATE", "bracket"),)
 
 
+def test_pieces_of_a_joint_that_is_opened_more_often_are_looked_at_more_often(lite: Engine) -> None:
+    load(lite, CLIPS.replace("opens: [a]", "opens: [{joint: a, times: 2, reopened: 1}]") + SUPPLY)
+    found, _ = risks(lite, "X1")
+    assert {risk.openings for risk in found.values()} == {3}
+    plain = found["left", "right", "renewed since"]
+    assert (plain.pieces, plain.looks(correlated=True).most) == (4, 12)
+
+
+def test_a_kind_for_which_nobody_states_a_chance_learns_from_its_first_finding(
+    lite: Engine, tmp_path: Path
+) -> None:
+    """Jeffreys' prior, Beta(1/2, 1/2): common practice, no source."""
+    load(lite, CLIPS + SUPPLY)
+    assert risks(lite, "X1")[1] == (UnknownRateView("PLATE", "bracket"),)
+    path = tmp_path / "f.csv"
+    heading = "on,unit,joint,position,item,found,reason\n"
+    for row, chance in (
+        ("2026-01-05,grebe,a,below,PLATE,passed,\n", 0.25),  # 0.5/2
+        ("2026-01-06,grebe,a,below,PLATE,failed,bent\n", 0.5),  # 1.5/3
+    ):
+        path.write_text(heading + row)
+        assert load_findings(lite, [path]) == 1
+        found, unknown = risks(lite, "X1")
+        assert unknown == ()
+        assert found["below",].chance == pytest.approx(chance)
+        assert not found["below",].stated
+        assert found["hot end",].stated
+    assert found["below",].belief.inspected == 2
+    with reading(lite) as session:
+        (row,) = learned(session, ["PLATE"])
+    assert (row.inspected, row.failed, row.rests_on, row.prior) == (2, 1, 2, None)
+    assert row.chance == pytest.approx(0.5)
+    assert rests_on(row) == "nobody states a chance: rests on 2 findings"
+
+
 def test_what_is_renewed_together_is_a_group(lite: Engine) -> None:
     load(lite, CLIPS + SUPPLY)
     found, unknown = risks(lite, "X2")
@@ -139,7 +170,7 @@ def offered(engine: Engine, folder: Path, rows: Sequence[str]) -> None:
     priced(engine, folder, "slow", *rows[1:], heading=heading)
 
 
-def test_of_offers_the_one_that_loses_least_is_taken_or_the_cheapest(
+def test_what_is_lost_of_an_offer_follows_from_its_returns_and_the_suppliers_terms(
     store: Engine, tmp_path: Path
 ) -> None:
     offered(
@@ -148,13 +179,12 @@ def test_of_offers_the_one_that_loses_least_is_taken_or_the_cheapest(
          "S-P,PAIR,4.00 GBP,1 each,no,,"],
     )  # fmt: skip
     found, keys = market(store, "CLIP", "PAIR", "PLATE")
-    # £1.00 is lost whole; of a pack of two at £3.00 the restocking share of 20 %, 60 pence.
-    lost, cheapest = costs(found), costs(found, least_loss=False)
-    assert (lost[keys["CLIP"]].price(1000), lost[keys["CLIP"]].loss(1000)) == (300, 60)
-    assert (lost[keys["CLIP"]].lost, lost[keys["CLIP"]].currency) == (20_000, "GBP")
-    assert (cheapest[keys["CLIP"]].price(1000), cheapest[keys["CLIP"]].lost) == (100, 100_000)
-    assert lost[keys["PAIR"]].loss(1000) == 400
-    assert keys["PLATE"] not in lost
+    known = ways(found)
+    # £1.00 is lost whole; of £3.00 for two the restocking share of 20 %.
+    lost = {(way.price(1000), way.part(way.price(1000) or 0)) for way in known[keys["CLIP"]]}
+    assert lost == {(100, 100), (300, 60)}
+    assert [way.lost for way in known[keys["PAIR"]]] == [100_000]
+    assert keys["PLATE"] not in known
 
 
 def test_the_last_of_the_items_says_when_a_missed_part_could_be_here(

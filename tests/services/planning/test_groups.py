@@ -8,7 +8,8 @@ import pytest
 from sqlalchemy import Engine
 
 from helpers import ON, lines_of, load, planned
-from kitting.calc.advice.spares import Line, chance_of, demand
+from kitting.calc.advice.looks import Looks, needed
+from kitting.calc.advice.spares import Line, chance_of
 from kitting.services.advice.inspection_risks import Risk, read_risks
 from kitting.services.planning.plan import draft
 from kitting.services.planning.request import PlanRequest
@@ -69,13 +70,13 @@ def test_a_group_of_several_items_is_renewed_whole(lite: Engine) -> None:
     )
     assert notes(lite, "CLIP") == ["group pads: if one fails, all 3 are renewed"]
     found = {risk.positions: risk for risk in risks(lite)}
-    clips, ring = found["l",].line(1, correlated=False), found["r",].line(2, correlated=False)
+    clips, ring = found["l",].looks(correlated=False), found["r",].looks(correlated=False)
     assert (clips.pieces, clips.others, ring.pieces, ring.others) == (2, 1, 1, 2)
     # Assumed chances, invented: a clip fails one time in ten, a moulded ring 15 in 100.
     assert clips.chance == ring.chance == pytest.approx(0.15)
     none = 0.85**3
-    assert demand(clips) == pytest.approx((none, 0, 1 - none))
-    assert demand(ring) == pytest.approx((none, 1 - none))
+    assert needed(clips) == pytest.approx((none, 0, 1 - none))
+    assert needed(ring) == pytest.approx((none, 1 - none))
 
 
 def test_the_same_word_in_another_unit_is_another_group(lite: Engine) -> None:
@@ -92,7 +93,7 @@ def test_the_same_word_in_another_unit_is_another_group(lite: Engine) -> None:
 def test_spares_of_a_group_suffice_if_none_of_it_fails_or_all_are_there(
     pieces: int, others: int
 ) -> None:
-    line = Line(1, pieces, 0.2, group=True, others=others)
+    line = Line(1, (Looks(pieces, 0.2, group=True, others=others),))
     # Every way in which the pieces of the whole group can turn out.
     bad = sum(
         0.2 ** sum(way) * 0.8 ** (len(way) - sum(way))
