@@ -263,12 +263,16 @@ class ServiceView:
 
 @dataclass(frozen=True, slots=True)
 class CautionView:
-    """Planning information, never a procedure; `applies_to` names steps, joints and items."""
+    """Planning information, never a procedure; `applies_to` names steps, joints and items.
+
+    `word` stands on every label; None where the caution has none.
+    """
 
     code: str
     title: str
     text: str
     applies_to: tuple[str, ...]
+    word: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
