@@ -130,7 +130,7 @@ def _refit() -> None:
             "vehicle_id", "joint_id", "position", "booking", name=op.f("pk_refit")
         ),
         _known("refit", "outcome", "'refitted', 'renewed'"),
-        sa.CheckConstraint("times > 0", name=op.f("ck_refit_times_positive")),
+        sa.CheckConstraint("times >= 0", name=op.f("ck_refit_times_not_negative")),
     )
     op.create_index(op.f("ix_refit_joint_id"), "refit", ["joint_id"])
 
