@@ -98,6 +98,7 @@ class JointView:
 class PositionView:
     """Where one item of a line sits: joint, position, and the end named by something visible.
 
+    `quantity` is what it takes over all openings of the joint, `holds` what sits there at once.
     `lubricant` is what it is assembled with, None where nobody says.
     """
 
@@ -105,6 +106,7 @@ class PositionView:
     position: str
     end: str | None
     quantity: Thousandths
+    holds: Thousandths
     lubricant: Reason | None
 
 

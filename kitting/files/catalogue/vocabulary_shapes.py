@@ -126,6 +126,11 @@ class Kind(Entry):
     general_torque: bool = Field(
         True, description="whether a figure of a general thread table may ever stand in"
     )
+    rubber: bool | None = Field(
+        None,
+        description="whether it seals with rubber, so that its material and age have to be known;"
+        " where nothing is said, rings do",
+    )
     chance: Annotated[float, Field(ge=0, le=1)] | None = Field(
         None, description="assumed chance of failing an inspection, until findings say better"
     )

@@ -174,7 +174,7 @@ def _bag(
     ]
     hazards = [*joint.hazards, *(word for line, _ in rows for word in line.hazards)]
     places = ((line, position) for line, positions in rows for position in positions)
-    out = old_seals(places, joint.opened)
+    out = old_seals(places)
     return Bag(
         number=number,
         code=f"{plan.reference}-{number:02d}",

@@ -115,14 +115,23 @@ class Work:
 
 @dataclass(frozen=True, slots=True)
 class KindFacts:
-    """A kind of item. `chance` is the assumed share of those inspected that fail."""
+    """A kind of item. `chance` is the assumed share of those inspected that fail.
+
+    `rubber` None: rings are of rubber, other families are not.
+    """
 
     key: int
     name: str
     family: ItemFamily
     threaded: bool
     general_torque: bool
+    rubber: bool | None
     chance: float | None
+
+    @property
+    def of_rubber(self) -> bool:
+        """Whether its material has to be known."""
+        return self.family is ItemFamily.RING if self.rubber is None else self.rubber
 
 
 @dataclass(frozen=True, slots=True)

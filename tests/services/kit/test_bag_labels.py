@@ -16,7 +16,7 @@ cautions:
 ITEMS = """
   - {code: SEAL, name: flange sealant, kind: sealant, unit: ml, pack: 20 ml}
   - {code: LOCK, name: threadlocker, kind: threadlocker, unit: ml, pack: 10 ml}
-  - {code: OIL, name: assembly oil, kind: lubricant, unit: ml, pack: 100 ml}
+  - {code: OIL, name: assembly oil, kind: assembly-lubricant, unit: ml, pack: 100 ml}
 """
 JOINTS = """
       - code: x1
