@@ -201,7 +201,7 @@ class LineView:
     def wanted(self) -> Thousandths:
         """What the kit has to hold: what is to be taken, or as spares what no packet brings."""
         if self.rule is Rule.INSPECT and not self.stopped_by:
-            return Thousandths(self.quantity - sum(part.quantity for part in self.covered))
+            return self.quantity - sum(part.quantity for part in self.covered)
         return self.to_take
 
 

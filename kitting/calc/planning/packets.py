@@ -151,7 +151,7 @@ def _each_its_own(unpacking: _Unpacking, holding: Mapping[int, Sequence[int]]) -
 
 
 def _solve(unpacking: _Unpacking, holding: Mapping[int, Sequence[int]]) -> dict[int, int]:
-    most = {packet: 0 for packet in sorted({p for packets in holding.values() for p in packets})}
+    most = dict.fromkeys(sorted({p for packets in holding.values() for p in packets}), 0)
     for item, packets in holding.items():
         for packet in packets:
             most[packet] = max(most[packet], _pieces(unpacking, item, packet))

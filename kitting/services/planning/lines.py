@@ -34,7 +34,6 @@ from kitting.views.plan import (
     RingView,
 )
 
-
 # By item, so much of it from each packet that is not drawn yet.
 Brought: TypeAlias = dict[int, list[tuple[int, int]]]
 
