@@ -72,6 +72,13 @@ class ItemFamily(Word):
     CONSUMABLE = "consumable"
 
 
+class KindRubber(Word):
+    """What a kind of item has to do with rubber, by which silence about it is judged."""
+
+    MADE_OF = "made of"
+    TOUCHES = "touches"
+
+
 class StockUnit(Word):
     """What an item is counted or measured in."""
 

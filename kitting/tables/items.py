@@ -11,6 +11,7 @@ from kitting.facts.words import (
     RATINGS,
     STATED_SOURCES,
     ItemFamily,
+    KindRubber,
     OldStock,
     Rating,
     Rule,
@@ -92,7 +93,7 @@ class Item(Base):
     bin: Mapped[Name | None]
     # As its kind says: whether its material and age have to be known.
     rubber: Mapped[bool] = column_property(
-        select(func.coalesce(Kind.rubber, Kind.family == ItemFamily.RING))
+        select(func.coalesce(Kind.rubber == KindRubber.MADE_OF, Kind.family == ItemFamily.RING))
         .where(Kind.id == kind_id)
         .scalar_subquery()
     )

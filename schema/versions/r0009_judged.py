@@ -4,7 +4,7 @@ Revision: 0009, after 0008
 
 Clashes were sentences; doubts have a verdict and the reason as data. A need said in a sentence what
 it stands in for; now the items say so. Bookings of before have no record of what they were planned
-from, so that they have to be planned once more. Kinds say whether they are rubber.
+from, so that they have to be planned once more.
 """
 
 from __future__ import annotations
@@ -95,7 +95,6 @@ def upgrade() -> None:
         _known("booking_stand_in", "rule", _RULES),
     )
     _refit()
-    op.execute("ALTER TABLE kind ADD COLUMN rubber BOOLEAN")
     op.execute("ALTER TABLE booking ADD COLUMN edition INTEGER")
     op.execute("ALTER TABLE booking ADD COLUMN planned TEXT")
     _shared(_NEW)
@@ -131,7 +130,7 @@ def _refit() -> None:
             "vehicle_id", "joint_id", "position", "booking", name=op.f("pk_refit")
         ),
         _known("refit", "outcome", "'refitted', 'renewed'"),
-        sa.CheckConstraint("times >= 0", name=op.f("ck_refit_times_not_negative")),
+        sa.CheckConstraint("times > 0", name=op.f("ck_refit_times_positive")),
     )
     op.create_index(op.f("ix_refit_joint_id"), "refit", ["joint_id"])
 
@@ -192,6 +191,5 @@ def downgrade() -> None:
         _drop(table)
     for column in ("planned", "edition"):
         op.execute(f"ALTER TABLE booking DROP COLUMN {column}")
-    op.execute("ALTER TABLE kind DROP COLUMN rubber")
     op.drop_table("refit")
     op.drop_table("catalogue_edition")

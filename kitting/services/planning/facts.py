@@ -13,7 +13,7 @@ from kitting.calc.planning.variants import SplitFacts
 from kitting.calc.rubber.compatibility import SourceStatement
 from kitting.facts.conditions import CarFacts
 from kitting.facts.stages import Stage
-from kitting.facts.words import ItemFamily, OldStock, StockUnit, ThreadState
+from kitting.facts.words import ItemFamily, KindRubber, OldStock, StockUnit, ThreadState
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,13 +125,15 @@ class KindFacts:
     family: ItemFamily
     threaded: bool
     general_torque: bool
-    rubber: bool | None
+    rubber: KindRubber | None
     chance: float | None
 
     @property
     def of_rubber(self) -> bool:
         """Whether its material has to be known."""
-        return self.family is ItemFamily.RING if self.rubber is None else self.rubber
+        if self.rubber is None:
+            return self.family is ItemFamily.RING
+        return self.rubber is KindRubber.MADE_OF
 
 
 @dataclass(frozen=True, slots=True)
