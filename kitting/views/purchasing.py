@@ -167,9 +167,9 @@ class PurchaseView:
     `transfers` says what other branches have free of it, with both times; `alternatives` what may
     stand in for an item, the first choice first, and `barred` which items take none; `others` what
     leaving out a supplier would cost; `awaited` is what is on its way, each judged by its own
-    delivery, `extras` what would be worth taking along, `doubts` what no purchase settles. Without a purchase, `best_chance` is the
-    highest that can be reached and `would_do` the earliest fitting date that can be had at the
-    chance asked for.
+    delivery, `extras` what would be worth taking along, `doubts` what no purchase settles. Without
+    a purchase, `best_chance` is the highest that can be reached and `would_do` the earliest fitting
+    date that can be had at the chance asked for.
     """
 
     bookings: tuple[str, ...]

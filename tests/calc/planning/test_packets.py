@@ -115,10 +115,16 @@ def test_less_than_a_whole_packet_brings_nothing(amount: int) -> None:
 
 
 def test_of_as_few_packets_those_with_the_fewest_other_things_are_taken() -> None:
+    contents = {8: {SEAL: 1000, RING: 1000, BOOT: 1000}, 9: {SEAL: 1000, RING: 1000}}
+    found = cover({RING: 1000, SEAL: 1000}, contents, {RING, SEAL})
+    assert found.added == {9: 1000}
+
+
+def test_what_two_needed_packets_hold_is_drawn_from_one_of_them() -> None:
     contents = {8: {SEAL: 1000, BOOT: 1000}, 9: {BOOT: 1000, RING: 1000}}
     found = cover({RING: 1000, SEAL: 1000, BOOT: 1000}, contents, {RING, SEAL, BOOT})
     assert found.added == {8: 1000, 9: 1000}
-    assert found.covered[BOOT] == ((8, 1000),)
+    assert found.covered[BOOT] in (((8, 1000),), ((9, 1000),))
 
 
 A, B, PAIR, TEN = 11, 12, 13, 14
