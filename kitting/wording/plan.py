@@ -207,6 +207,7 @@ register(
         NoteReason.REPLACED: "replaced by {by: + }; old stock: {old_stock}",
         NoteReason.REPLACED_WITH_NOTE: "replaced by {by: + }; old stock: {old_stock} ({note})",
         NoteReason.STANDS_FOR: "stands in for {asked}",
+        NoteReason.ONLY_WITH: "only with {options: or }",
     }
 )
 register(

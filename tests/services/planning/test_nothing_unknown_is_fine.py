@@ -149,3 +149,23 @@ def test_what_replaces_a_part_is_judged_by_its_material_too(
     view = planned(lite, whole.replace(f"{asked}}}", asked + REPLACED % ("B2", instead)))
     assert view.verdict is Verdict.UNKNOWN
     assert told in said(doubt.because for doubt in view.doubts)
+
+
+def test_what_two_options_take_is_told_apart_not_added_up(lite: Engine) -> None:
+    text = WHOLE.replace(
+        "    joints:",
+        "    splits: [{code: sump, question: which, check: look,"
+        " options: [{code: small, name: small}, {code: big, name: big}]}]\n    joints:",
+    ).replace(
+        "        fits:",
+        "        uses:\n"
+        "          - {item: OIL, amount: 3 l, option: sump/small}\n"
+        "          - {item: OIL, amount: 2 l, option: sump/big}\n"
+        "        fits:",
+    )
+    view = planned(lite, text)
+    assert view.verdict is Verdict.STOPPED
+    stopped = {
+        said(use.notes)[0]: use.quantity for use in view.uses if use.verdict is Verdict.STOPPED
+    }
+    assert stopped == {"only with sump/small": 3_000_000, "only with sump/big": 2_000_000}
