@@ -67,6 +67,9 @@ class PlannedThing(ReasonCode):
     STEP = "step"
     LICENCE = "licence"
     VARIANT = "variant"
+    JOINT = "joint"
+    SERVICE = "service"
+    CAUTION = "caution"
 
 
 class PlannedValue(ReasonCode):
@@ -78,6 +81,18 @@ class PlannedValue(ReasonCode):
     FIGURE = "figure"
     ASKED_BY = "asked by"
     OPEN = "open"
+    MADE = "made"
+    GROUP = "group"
+    STANDS_FOR = "stands for"
+    LUBRICANT = "lubricant"
+    SUITS = "suits"
+    BROUGHT = "brought"
+    HAZARDS = "hazards"
+    DOUBT = "doubt"
+    HEAD = "head"
+    SYSTEM = "system"
+    FLUIDS = "fluids"
+    APPLIES = "applies"
 
 
 @dataclass(frozen=True, slots=True)

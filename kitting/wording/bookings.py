@@ -56,6 +56,9 @@ register(
         PlannedThing.STEP: "step {step}",
         PlannedThing.LICENCE: "licence {licence}",
         PlannedThing.VARIANT: "variant {variant}",
+        PlannedThing.JOINT: "joint {joint}",
+        PlannedThing.SERVICE: "service {service}",
+        PlannedThing.CAUTION: "caution {caution}",
     }
 )
 register(
@@ -66,6 +69,18 @@ register(
         PlannedValue.FIGURE: "{stages: + }, thread {state}, pattern {pattern}, source {source}",
         PlannedValue.ASKED_BY: "asked by {places:, }",
         PlannedValue.OPEN: "open",
+        PlannedValue.MADE: "{made: }",
+        PlannedValue.GROUP: "renewed whole with group {group}",
+        PlannedValue.STANDS_FOR: "stands in for {item}",
+        PlannedValue.LUBRICANT: "assembled with {what}",
+        PlannedValue.SUITS: "{rubber} suits {what}",
+        PlannedValue.BROUGHT: "{amount} from packet {packet}",
+        PlannedValue.HAZARDS: "{words:, }",
+        PlannedValue.DOUBT: "{verdict}: {why}",
+        PlannedValue.HEAD: "head {head}",
+        PlannedValue.SYSTEM: "system {system}",
+        PlannedValue.FLUIDS: "holds back {fluids:, }",
+        PlannedValue.APPLIES: "applies to {places:, }",
     }
 )
 

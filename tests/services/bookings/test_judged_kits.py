@@ -424,7 +424,9 @@ def test_a_booking_says_what_a_changed_catalogue_asks_for_and_takes_it_over_on_r
     garage_of(store, fit + f"\n          - {{item: SEAL, position: b, {RENEW}}}", "")
     changed = shown(store, number)
     assert (changed.verdict, changed.ready) == (Verdict.UNKNOWN, False)
-    assert said(changed.changes) == ["NEW SEAL at x1: b: 1 renew (criterion –)"]
+    assert said(changed.changes) == [
+        "NEW SEAL at x1: b: 1 renew (criterion –) and NBR and NBR suits engine oil"
+    ]
     assert [need.needed for need in changed.needs] == [1000]
     taken = renew_promises(store, number)
     assert (taken.ready, taken.changes, needed(taken, "SEAL").needed) == (True, (), 2000)
