@@ -31,6 +31,10 @@ register(
         ),
         Lack.AGE_UNKNOWN: "{item}: {quantity} from lot {lot} AGE UNKNOWN: {why}",
         Lack.NOT_IN_KIT: "{item}: {quantity} not in the kit, and has to be renewed",
+        Lack.NOT_FITTED: (
+            "{item}: {quantity} more than may be left over came back or was scrapped, and has to be"
+            " renewed: what was there would stay"
+        ),
         Lack.AS_RECORDED: "{text}",
         Lack.CATALOGUE_CHANGED: (
             "the catalogue was changed since it was planned, and asks for {changes:many thing}"

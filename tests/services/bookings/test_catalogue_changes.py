@@ -25,7 +25,6 @@ from kitting.services.bookings.view import booking_view
 from kitting.store import reading
 from kitting.views.bookings import BookingView
 from kitting.views.kit import SealReason
-from kitting.wording.reasons import say
 
 NOTHING = Closing({}, {})
 CATALOGUE = (
@@ -133,3 +132,79 @@ def test_what_is_only_called_otherwise_changes_nothing(kitted: tuple[Engine, str
     load(engine, CATALOGUE.replace("name: Lip,", "name: Another lip,"))
     view = shown(engine, number)
     assert (view.ready, view.changes) == (True, ())
+
+
+def test_a_reason_given_before_the_catalogue_changed_does_not_excuse_the_change(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, CATALOGUE)
+    stock(store, tmp_path, *STOCKED)
+    number = booked(store, "X1").number
+    assert step_to(store, number, BookingState.CONFIRMED, "the grease comes").override
+    before, after, _ = CHANGES["the elastomer of an item"]
+    load(store, CATALOGUE.replace(before, after))
+    assert step_to(store, number, BookingState.ON_THE_RAMP).state is BookingState.CONFIRMED
+    on_the_ramp = step_to(store, number, BookingState.ON_THE_RAMP, "seen and agreed")
+    assert on_the_ramp.state is BookingState.ON_THE_RAMP
+
+
+def test_closing_is_refused_with_what_the_catalogue_says_by_now(kitted: tuple[Engine, str]) -> None:
+    engine, number = kitted
+    step_to(engine, number, BookingState.ON_THE_RAMP)
+    count_seals(engine, number, {"x1": 3}, NOW)
+    load(engine, CATALOGUE.replace("medium: engine-oil", "medium: glycol-brake-fluid"))
+    with pytest.raises(RefusedError) as refused:
+        close(engine, number, NOTHING, NOW)
+    told = said(refused.value.reasons)
+    assert told[0].startswith("the catalogue was changed since it was planned")
+    assert "NBR suits sump oil" in " | ".join(told[1:])
+
+
+def test_what_is_found_after_an_unrelated_change_is_no_change_of_the_catalogue(
+    kitted: tuple[Engine, str],
+) -> None:
+    engine, number = kitted
+    load(engine, CATALOGUE.replace("name: Next", "name: Another"))
+    found = Found("x1", "look", FindingResult.FAILED, "cut")
+    record_findings(engine, number, [found], NOW)
+    assert shown(engine, number).changes == ()
+
+
+def test_what_is_found_after_a_change_leaves_the_change_told(kitted: tuple[Engine, str]) -> None:
+    engine, number = kitted
+    load(engine, CATALOGUE.replace('"8.8"', '"10.9"'))
+    found = Found("x1", "look", FindingResult.FAILED, "cut")
+    record_findings(engine, number, [found], NOW)
+    assert "10.9" in " | ".join(said(shown(engine, number).changes))
+
+
+def test_the_old_seals_of_a_joint_come_out_whose_new_ones_may_not_go_in(
+    kitted: tuple[Engine, str],
+) -> None:
+    engine, number = kitted
+    step_to(engine, number, BookingState.ON_THE_RAMP)
+    fit = "- {item: LIP, position: lip, rules: [{rule: renew, source: maker, reference: test}]}"
+    assert CATALOGUE.count(fit) == 1
+    clash = CATALOGUE.replace("elastomer: NBR", "elastomer: EPDM").replace(fit, "")
+    clash = clash.replace("          - {item: SCREW", "          # none\n          - {item: SCREW")
+    load(engine, clash)
+    with reading(engine) as session:
+        view = removal_view(session, find_booking(session, number))
+    assert [(joint.joint, joint.expected) for joint in view.joints] == [("x1", 2)]
+    assert uncounted(view) == ("x1",)
+    with pytest.raises(RefusedError) as refused:
+        close(engine, number, NOTHING, NOW)
+    assert SealReason.NOT_COUNTED in {reason.code for reason in refused.value.reasons}
+    assert not count_seals(engine, number, {"x1": 2}, NOW).withheld
+    with pytest.raises(KittingError, match="has no seals in 'x2'. Known: x1"):
+        count_seals(engine, number, {"x2": 1}, NOW)
+
+
+def test_a_joint_without_a_bag_is_counted_too(kitted: tuple[Engine, str]) -> None:
+    engine, number = kitted
+    clash = CATALOGUE.replace("elastomer: NBR", "elastomer: EPDM")
+    lines = [line for line in clash.splitlines() if "{item: LIP" not in line]
+    load(engine, "\n".join(line for line in lines if "{item: SCREW" not in line))
+    with reading(engine) as session:
+        (joint,) = removal_view(session, find_booking(session, number)).joints
+    assert (joint.bag, joint.joint, joint.expected) == (None, "x1", 2)
