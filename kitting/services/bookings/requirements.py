@@ -11,8 +11,8 @@ from sqlalchemy.orm import Session
 
 from kitting.facts.verdicts import Doubt
 from kitting.facts.words import NeedRule
-from kitting.services.bookings.kit_record import kit_records, request_of
 from kitting.services.bookings.edition import EDITION
+from kitting.services.bookings.kit_record import kit_records, request_of
 from kitting.services.bookings.planned import as_text
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.bookings.supersession import stand_ins

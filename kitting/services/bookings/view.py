@@ -50,8 +50,9 @@ _HEADS = (
     select(
         Booking.id, Booking.number, Booking.branch_id, Booking.fit_on, Booking.state,
         Booking.override, Booking.shelf_policy.label("own_policy"), POLICY, Booking.vehicle_id,
-        Booking.made_at, Booking.edition, Booking.planned, EDITION.scalar_subquery().label("edition_now"),
-        Branch.code.label("branch"), Vehicle.registration, Model.name.label("model"),
+        Booking.made_at, Booking.edition, Booking.planned,
+        EDITION.scalar_subquery().label("edition_now"), Branch.code.label("branch"),
+        Vehicle.registration, Model.name.label("model"),
     )
     .join(Branch, Booking.branch_id == Branch.id)
     .join(Vehicle, Booking.vehicle_id == Vehicle.id)
