@@ -44,8 +44,9 @@ def exchange(engine: Engine, number: str, item: str, instead: str) -> BookingVie
 
     The line is judged anew by what stands in; of an alternative that is replaced itself, what
     replaces it comes. Raises KittingError for what is not listed as an alternative, for one that
-    is replaced by something else than one for one, for an item of a system in which only the maker's part goes in (brakes, steering,
-    restraints …), and where the booking does not need the item.
+    is replaced by something else than one for one, for an item of a system in which only the
+    maker's part goes in (brakes, steering, restraints …), and where the booking does not need the
+    item.
     """
     with writing(engine) as session:
         booking = find_booking(session, number)

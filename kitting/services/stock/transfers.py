@@ -74,8 +74,8 @@ def send(
     """Send stock to another branch; until it arrives it is on neither shelf.
 
     Returns the number of the transfer and the day it is due: the same working day before the
-    van's cut-off, else the next; None where nobody says when the van goes. Stock that is promised or on hold is never sent. Raises
-    TakenError if less is free.
+    van's cut-off, else the next; None where nobody says when the van goes. Stock
+    that is promised or on hold is never sent. Raises TakenError if less is free.
     """
     with writing(engine) as session:
         row, known = find_lot(session, name)
