@@ -6,7 +6,8 @@ Openings for general use after ISO 691, from memory, not checked against a copy.
 from __future__ import annotations
 
 from decimal import Decimal
-from fractions import Fraction
+
+from kitting.facts.heads import mixed_number
 
 # Largest opening in mm of a wrench of a nominal size in mm.
 LARGEST_OPENING: dict[Decimal, Decimal] = {
@@ -22,11 +23,11 @@ LARGEST_OPENING: dict[Decimal, Decimal] = {
 
 def across_flats(size: str) -> Decimal | None:
     """Millimetres across flats of a size such as "19 mm" or "3/4 in"; None for other sizes."""
-    figure, _, unit = size.partition(" ")
+    figure, _, unit = size.rpartition(" ")
     if unit == "mm":
         return Decimal(figure)
     if unit == "in":
-        inches = Fraction(figure)
+        inches = mixed_number(figure)
         return Decimal(inches.numerator) * Decimal("25.4") / Decimal(inches.denominator)
     return None
 
