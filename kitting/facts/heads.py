@@ -167,9 +167,7 @@ def parse_head(text: str) -> Head:
 
 
 # A fraction has no leading noughts, so that its lower half is never nothing.
-_NUMBER = re.compile(
-    r"(?:[0-9]{1,3}[ -])?[0-9]{1,6}/[1-9][0-9]{0,3}|[0-9]{1,6}(?:\.[0-9]{1,6})?"
-)
+_NUMBER = re.compile(r"(?:[0-9]{1,3}[ -])?[0-9]{1,6}/[1-9][0-9]{0,3}|[0-9]{1,6}(?:\.[0-9]{1,6})?")
 
 
 def _size_as_listed(given: str) -> str:

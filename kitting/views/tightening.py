@@ -12,7 +12,7 @@ from kitting.facts.amounts import Thousandths
 from kitting.facts.reasons import Reason
 from kitting.facts.stages import Stage
 from kitting.facts.units import Quantity, Torque
-from kitting.facts.verdicts import Doubt
+from kitting.facts.verdicts import Doubt, Verdict, tally
 from kitting.facts.words import CureVerdict, PatternShape, Rule, ThreadState
 from kitting.views.plan import CautionView
 from kitting.views.tools import TrainView
@@ -121,11 +121,15 @@ class DrawingView:
 
 @dataclass(frozen=True, slots=True)
 class TightenStageView:
-    """One stage with the drive train for it; without one, the `reasons` why no tool does it."""
+    """One stage with the drive train for it; without one, the `reasons` why no tool does it.
+
+    `verdict` is that of the tool check.
+    """
 
     stage: Stage
     train: TrainView | None
     reasons: tuple[Reason, ...]
+    verdict: Verdict = Verdict.FINE
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,6 +194,13 @@ class TightenView:
     doubts: tuple[Doubt, ...]
     cautions: tuple[CautionView, ...]
     put_on: tuple[PutOnView, ...] = ()
+
+    @property
+    def tools(self) -> dict[Verdict, int]:
+        """How many stages come to which verdict with the tools of the boxes."""
+        return tally(
+            stage.verdict for joint in self.joints for row in joint.rows for stage in row.stages
+        )
 
     @property
     def sets(self) -> bool:

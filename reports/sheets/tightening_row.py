@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
+from kitting.facts.verdicts import Verdict
 from kitting.facts.words import ThreadState
 from kitting.reports.drawings.holes import in_order
 from kitting.reports.sheet import TICK, Block, Cell, Part, Sheet
@@ -130,7 +131,9 @@ def _stage(number: int, stage: TightenStageView, sheet: Sheet) -> Block:
 def _wrench(stage: TightenStageView) -> Iterator[Part]:
     if stage.train is None:
         reasons = "; ".join(map(say, stage.reasons))
-        yield Part("NO TOOL FOR THIS STAGE", 10, bold=True, lines=2)
+        unproven = stage.verdict is Verdict.UNKNOWN
+        none = "NO TOOL PROVEN FOR THIS STAGE" if unproven else "NO TOOL FOR THIS STAGE"
+        yield Part(none, 10, bold=True, lines=2)
         yield Part(reasons or "no reason is stated", 9, lines=12)
         return
     setting = setting_text(stage.train)

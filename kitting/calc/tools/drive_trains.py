@@ -1,9 +1,9 @@
 """Drive trains: can this toolbox undo and tighten a fastener to its figure, and if not, why not?
 
 A train is everything between hand and head: a socket, bit or crowfoot, adaptors and extensions, and
-a ratchet, bar or torque wrench. Undoing and every stage of tightening are judged one by one. What is
-not recorded never counts as fine: first the trains are sought that can do it for certain; if there
-are none, `lenient`, those that could if what is not recorded were so.
+a ratchet, bar or torque wrench. Undoing and every stage of tightening are judged one by one.
+What is not recorded never counts as fine: first the trains are sought that can do it for certain;
+if there are none, `lenient`, those that could if what is not recorded were so.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Fitting: which sockets, bits, crowfeet and keys go on a head where it sits, and why others do not."""
+"""Fitting: which sockets, bits, crowfeet and keys go on a head where it sits, and why others not."""
 
 from __future__ import annotations
 
@@ -50,9 +50,7 @@ def away(box: Box, *sorts: ToolSort, head: Head | None = None) -> list[Reason]:
     return [of_tool(tool, tool.away) for tool in missing if tool.away is not None]
 
 
-def ends_for(
-    requirement: Requirement, box: Box, lenient: bool
-) -> tuple[list[End], list[Reason]]:
+def ends_for(requirement: Requirement, box: Box, lenient: bool) -> tuple[list[End], list[Reason]]:
     """What goes on the head where it sits; reasons why other tools that turn it do not."""
     fitting, misses = _fitting(box.ends.get(str(requirement.head), ()), requirement, lenient)
     if not fitting:

@@ -239,7 +239,5 @@ def _not_joined(given: str, tool: Tool, load: Load) -> Reason:
 def _out_of_reach(requirement: Requirement, tool: Tool, needed: int) -> Reason:
     if tool.length is None and tool.sort != ToolSort.CROWFOOT:
         return _length_not_stated(requirement, tool)
-    lacks = because(
-        ToolReason.NO_EXTENSION, length=Quantity(needed, "mm"), square=tool.takes
-    )
+    lacks = because(ToolReason.NO_EXTENSION, length=Quantity(needed, "mm"), square=tool.takes)
     return of_tool(tool, lacks)

@@ -1,4 +1,4 @@
-"""Loads: what the driving parts must bear, stated or reckoned, and what their squares are rated for.
+"""Loads: what driving parts must bear, stated or reckoned, and what their squares are rated for.
 
 A torque that nobody states is reckoned from thread and class as the most that the fastener can have
 been tightened to. All of it is common practice or from memory: see each figure.
@@ -38,6 +38,9 @@ class Load:
     least: Decimal = Decimal(0)
     most: Decimal | None = None
     basis: Reason | None = None
+
+
+UNKNOWN = Load()
 
 
 def stated(torque: Decimal) -> Load:

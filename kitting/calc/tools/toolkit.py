@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
-from kitting.calc.tools.loads import Load, stated
+from kitting.calc.tools.loads import UNKNOWN, Load, stated
 from kitting.facts.heads import Head
 from kitting.facts.reasons import Reason
 from kitting.facts.tool_reasons import ToolReason
@@ -78,7 +78,7 @@ class Requirement:
     head: Head | None
     torque: Decimal | None = None
     tolerance: Decimal | None = None
-    load: Load = Load()
+    load: Load = UNKNOWN
     access: FastenerAccess = FastenerAccess.OPEN
     recess: int = 0
     protrusion: int = 0

@@ -58,9 +58,7 @@ def off_middle(wrench: Tool, setting: Decimal) -> Decimal:
     return abs(setting - (low + high) / 2) / (high - low or 1)
 
 
-def _scale(
-    wrench: Tool, setting: Decimal, requirement: Requirement, policy: RangePolicy
-) -> Judged:
+def _scale(wrench: Tool, setting: Decimal, requirement: Requirement, policy: RangePolicy) -> Judged:
     if wrench.low is None or wrench.high is None:
         return Judged(doubt=because(ToolReason.RANGE_NOT_STATED))
     low, high = usable_range(wrench.low, wrench.high, policy)

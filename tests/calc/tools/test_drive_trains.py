@@ -12,11 +12,12 @@ from typing import Any
 import pytest
 
 from kitting.calc.tools.drive_trains import search
+from kitting.calc.tools.loads import stated, undoing
 from kitting.calc.tools.toolkit import Answer, Requirement, Tool, Train, prepare
 from kitting.facts.heads import Head, parse_head
 from kitting.facts.reasons import because
 from kitting.facts.tool_reasons import ToolReason
-from kitting.facts.tool_words import RangePolicy, ToolTask
+from kitting.facts.tool_words import RangePolicy, ToolTask, WrenchDirection
 from kitting.facts.units import Torque, parse_torque
 from kitting.facts.words import FastenerAccess
 from kitting.wording.reasons import say
@@ -56,12 +57,13 @@ def torque(figure: str, head: Head = THIRTEEN, **facts: Any) -> Requirement:
 
 
 def undo(figure: str | None = None, head: Head = THIRTEEN, **facts: Any) -> Requirement:
-    figure_in = parse_torque(figure).newton_metres if figure else None
-    return Requirement(ToolTask.UNDO, head, figure_in, **facts)
+    """Undoing what was tightened to a figure, or next to nothing."""
+    largest = parse_torque(figure).newton_metres if figure else Decimal(1)
+    return Requirement(ToolTask.UNDO, head, load=undoing(largest, False, None, None), **facts)
 
 
 def angle(figure: str, head: Head = THIRTEEN) -> Requirement:
-    return Requirement(ToolTask.ANGLE, head, parse_torque(figure).newton_metres)
+    return Requirement(ToolTask.ANGLE, head, load=stated(parse_torque(figure).newton_metres))
 
 
 def answer(
@@ -194,7 +196,7 @@ def test_a_near_equivalent_undoes_and_says_so_but_never_tightens(head: str, give
     assert misses(answer(torque("45 N·m", fastener), MIDDLE, end)) == (
         f"nothing in the box turns {head}",
     )
-    assert answer(Requirement(ToolTask.ANGLE, fastener), BAR, GAUGE, end).gap
+    assert answer(angle("10 N·m", fastener), BAR, GAUGE, end).gap
 
 
 def test_a_socket_smaller_than_the_head_is_no_near_equivalent() -> None:
@@ -275,12 +277,13 @@ def test_a_wrench_with_a_stated_deviation_is_judged_by_it() -> None:
 
 
 def test_a_left_hand_thread_is_not_tightened_with_a_wrench_that_measures_clockwise_only() -> None:
-    one_way = wrench("20", "100", clockwise_only=True)
+    one_way = wrench("20", "100", direction=WrenchDirection.CLOCKWISE)
     assert misses(answer(torque("45 N·m", left_hand=True), one_way, socket())) == (
         "W-20-100: left-hand thread, and it measures clockwise only",
     )
     assert not answer(torque("45 N·m"), one_way, socket()).gap
-    assert not answer(torque("45 N·m", left_hand=True), MIDDLE, socket()).gap
+    both = wrench("20", "100", direction=WrenchDirection.BOTH)
+    assert answer(torque("45 N·m", left_hand=True), both, socket()).trains
 
 
 def test_a_scale_in_pounds_is_compared_in_one_unit() -> None:
@@ -532,7 +535,9 @@ def test_where_there_is_no_straight_way_a_universal_joint_undoes_and_never_tight
     crowfoot = Tool(5, "C", "C", "crowfoot", turns=head, takes="3/8")
 
     def answer(task: ToolTask, *more: Tool) -> Answer:
-        asked = Requirement(task, head, Decimal(20), access=FastenerAccess.ANGLED)
+        torque = Decimal(20) if task == ToolTask.TORQUE else None
+        load = stated(Decimal(20))
+        asked = Requirement(task, head, torque, load=load, access=FastenerAccess.ANGLED)
         return search(asked, prepare([*tools, *more]))
 
     assert misses(answer(ToolTask.UNDO)) == ("S: no universal joint on a 3/8 in square",)
@@ -555,7 +560,7 @@ def test_a_tool_on_offer_takes_no_part_where_one_that_is_here_does_it() -> None:
         Tool(5, "A2", "A2", "adaptor", takes="1/2", gives="3/8", offered=True),
         Tool(6, "E2", "E2", "extension", takes="3/8", gives="3/8", length=100_000, offered=True),
     ]
-    asked = Requirement(ToolTask.UNDO, head, Decimal(20), recess=70_000)
+    asked = Requirement(ToolTask.UNDO, head, load=stated(Decimal(20)), recess=70_000)
     assert [t.codes for t in search(asked, prepare([*here, *offered])).trains] == [
         {"R", "A", "E", "S"}
     ]
