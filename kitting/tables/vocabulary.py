@@ -5,7 +5,7 @@ from __future__ import annotations
 from sqlalchemy import CheckConstraint, UniqueConstraint, true
 from sqlalchemy.orm import Mapped, mapped_column
 
-from kitting.facts.words import RULE_SOURCES, ItemFamily, RelaxedBy, Rule, Source
+from kitting.facts.words import RULE_SOURCES, ItemFamily, KindRubber, RelaxedBy, Rule, Source
 from kitting.tables.base import (
     Base,
     Code,
@@ -83,15 +83,17 @@ class GeneralTool(Base):
 
 
 class Kind(Base):
-    """A kind of item; threaded kinds need a tightening figure.
+    """A kind of item; threaded kinds need a tightening figure, those of rubber its material.
 
-    `general_torque` says whether a figure of a general thread table may ever stand in.
+    `general_torque` says whether a figure of a general thread table may ever stand in; `rubber`
+    None: rings are, other families are not.
     """
 
     __tablename__ = "kind"
     __table_args__ = (
         UniqueConstraint("code"),
         one_of("family", ItemFamily),
+        one_of("rubber", KindRubber),
         # A chance outside 0..1 would poison every probability computed from it.
         CheckConstraint("chance >= 0 AND chance <= 1", name="chance_is_probability"),
     )
@@ -102,6 +104,7 @@ class Kind(Base):
     family: Mapped[ItemFamily]
     threaded: Mapped[bool]
     general_torque: Mapped[bool] = mapped_column(server_default=true())
+    rubber: Mapped[KindRubber | None]
     chance: Mapped[float | None]
 
 

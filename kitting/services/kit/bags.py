@@ -64,11 +64,7 @@ def kit_view(plan: PlanView) -> KitView:
 
 
 def _to_pick(lines: Iterable[LineView]) -> list[LineView]:
-    return [
-        line
-        for line in lines
-        if not line.stopped_by and (line.to_take or line.rule == Rule.INSPECT)
-    ]
+    return [line for line in lines if not line.stopped_by and line.wanted]
 
 
 def _pick_part(line: LineView, bags: Sequence[Bag]) -> PickLine:
@@ -85,7 +81,7 @@ def _pick_part(line: LineView, bags: Sequence[Bag]) -> PickLine:
             item=line.item,
             name=line.name,
             rule=NeedRule(line.rule),
-            quantity=line.quantity if spare else line.to_take,
+            quantity=line.wanted,
             unit=line.unit,
             packs=None if spare else line.packs,
             pack=line.pack,
@@ -178,7 +174,7 @@ def _bag(
     ]
     hazards = [*joint.hazards, *(word for line, _ in rows for word in line.hazards)]
     places = ((line, position) for line, positions in rows for position in positions)
-    out = old_seals(places, joint.opened)
+    out = old_seals(places)
     return Bag(
         number=number,
         code=f"{plan.reference}-{number:02d}",

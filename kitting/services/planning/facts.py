@@ -13,7 +13,7 @@ from kitting.calc.planning.variants import SplitFacts
 from kitting.calc.rubber.compatibility import SourceStatement
 from kitting.facts.conditions import CarFacts
 from kitting.facts.stages import Stage
-from kitting.facts.words import ItemFamily, OldStock, StockUnit, ThreadState
+from kitting.facts.words import ItemFamily, KindRubber, OldStock, StockUnit, ThreadState
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,14 +115,25 @@ class Work:
 
 @dataclass(frozen=True, slots=True)
 class KindFacts:
-    """A kind of item. `chance` is the assumed share of those inspected that fail."""
+    """A kind of item. `chance` is the assumed share of those inspected that fail.
+
+    `rubber` None: rings are of rubber, other families are not.
+    """
 
     key: int
     name: str
     family: ItemFamily
     threaded: bool
     general_torque: bool
+    rubber: KindRubber | None
     chance: float | None
+
+    @property
+    def of_rubber(self) -> bool:
+        """Whether its material has to be known."""
+        if self.rubber is None:
+            return self.family is ItemFamily.RING
+        return self.rubber is KindRubber.MADE_OF
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,6 @@
 """Which ways a torque wrench measures, where somebody states it, and its class of ISO 6789.
 
-Revision: 0012, after 0009
+Revision: 0013, after 0010
 
 A wrench of which nobody stated the direction was kept like one that measures both ways. What was
 kept as "not clockwise only" is therefore not stated now: a left-hand thread asks for it.
@@ -10,8 +10,8 @@ from __future__ import annotations
 
 from alembic import op
 
-revision = "0012"
-down_revision = "0009"
+revision = "0013"
+down_revision = "0010"
 branch_labels = None
 depends_on = None
 
