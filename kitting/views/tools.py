@@ -238,8 +238,8 @@ class BuyView:
 
     `total` is the price of all; `next_cheapest` what the best other choice costs, None if there is
     none. `not_closed` are gaps that no offer closes, `not_proven` what cannot be proven or is
-    stopped: no purchase is sought for it. `left_out` are offers in other currencies than the one asked for,
-    which are not compared.
+    stopped: no purchase is sought for it. `left_out` are offers in other currencies than the one
+    asked for, which are not compared.
     """
 
     bought: tuple[BoughtView, ...]

@@ -240,6 +240,10 @@ def _spec_parts(spec: ToolSpecView) -> Iterator[str]:
             yield f"{format_quantity(length, 'mm')} {name}"
     if spec.points is not None:
         yield f"{spec.points} points"
+    yield from _wrench_parts(spec)
+
+
+def _wrench_parts(spec: ToolSpecView) -> Iterator[str]:
     if spec.direction is not None:
         yield "both ways" if spec.direction == WrenchDirection.BOTH else "clockwise only"
     if spec.wrench_class is not None:

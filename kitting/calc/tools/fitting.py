@@ -1,4 +1,4 @@
-"""Fitting: which sockets, bits, crowfeet and keys go on a head where it sits, and why others not."""
+"""Fitting: which sockets, bits, crowfeet and keys go on a head where it sits, and why not."""
 
 from __future__ import annotations
 
