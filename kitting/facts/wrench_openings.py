@@ -37,7 +37,8 @@ def near_enough_to_undo(head: str, tool: str) -> bool:
 
     The tool may not be smaller than the head, and not larger than the largest opening that a tool
     of the head's own size may have; for an inch head the play allowed for the next millimetre size
-    is taken, and for a wider one that of the widest known. Good for undoing only, never for a final torque.
+    is taken, and for a wider one that of the widest known. Good for undoing only, never for a final
+    torque.
     """
     wanted, given = across_flats(head), across_flats(tool)
     if wanted is None or given is None or wanted == given:
