@@ -44,8 +44,9 @@ class Lack(ReasonCode):
 
 
 class LotPlace(ReasonCode):
-    """Where a lot is."""
+    """Where a lot is, or with which order it comes."""
 
+    ORDER = "order"
     LOT = "lot"
     LOT_IN_BIN = "lot in bin"
 

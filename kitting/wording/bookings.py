@@ -40,7 +40,13 @@ register(
         Lack.NO_LONGER_PLANNED: "by the catalogue as it is now it cannot be planned: {why}",
     }
 )
-register({LotPlace.LOT: "lot {lot}", LotPlace.LOT_IN_BIN: "lot {lot} in {bin}"})
+register(
+    {
+        LotPlace.ORDER: "order {order}",
+        LotPlace.LOT: "lot {lot}",
+        LotPlace.LOT_IN_BIN: "lot {lot} in {bin}",
+    }
+)
 register(
     {
         CatalogueChange.NEW: "NEW {what:, }: {now: and }",

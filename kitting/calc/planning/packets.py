@@ -83,7 +83,7 @@ def _outermost_first(contents: Contents) -> dict[int, dict[int, int]]:
     return {packet: whole[packet] for packet in reversed(order)}
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class _Unpacking:
     """What is still to be taken while packets are unpacked, and what they brought too much."""
 

@@ -267,7 +267,9 @@ def unfit_reason(need: NeededView, source: PromisedView) -> Reason:
     """Why something promised or picked may not be fitted."""
     amount = Quantity(source.quantity, need.unit)
     place = because(LotPlace.LOT, lot=source.lot)
-    if source.bin is not None:
+    if source.order is not None:
+        place = because(LotPlace.ORDER, order=source.order)
+    elif source.bin is not None:
         place = because(LotPlace.LOT_IN_BIN, lot=source.lot, bin=source.bin)
     values: dict[str, Value] = {"item": need.item, "quantity": amount, "place": place}
     if source.state is LotState.ON_HOLD:

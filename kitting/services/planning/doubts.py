@@ -22,6 +22,17 @@ _OF_CONTACT: Mapping[ContactState, Verdict] = {
     ContactState.UNKNOWN: Verdict.UNKNOWN,
     ContactState.SUITS: Verdict.FINE,
 }
+# What an item of the joint states of its material, and has to be the same of what stands for it.
+_MATERIAL = (
+    (
+        "property_class", Aspect.FIGURE,
+        DoubtReason.ANOTHER_CLASS, DoubtReason.CLASS_NOT_STATED,
+    ),
+    (
+        "hardness", Aspect.RUBBER,
+        DoubtReason.ANOTHER_HARDNESS, DoubtReason.HARDNESS_NOT_STATED,
+    ),
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +64,15 @@ class Question:
             "position": self.fit.position,
             "item": self.item.code,
         }
+
+
+def not_described(facts: PlanFacts) -> Iterator[Doubt]:
+    """The opened joints of which the catalogue has neither fits nor uses."""
+    described = {one.joint for one in (*facts.contents.fits, *facts.contents.uses)}
+    for joint in facts.access.opened:
+        if joint not in described:
+            reason = because(DoubtReason.NOT_DESCRIBED, joint=facts.names.joints[joint])
+            yield Doubt(Verdict.UNKNOWN, Aspect.CATALOGUE, reason)
 
 
 def part_doubts(
@@ -161,6 +181,14 @@ def _differs(question: Question) -> Iterator[Doubt]:
             Aspect.HEAD, DoubtReason.ANOTHER_HEAD, question,
             asked=_head(asked), head=_head(item),
         )  # fmt: skip
+    for stated, aspect, other, not_stated in _MATERIAL:
+        wanted, there = getattr(asked, stated), getattr(item, stated)
+        if wanted is None or there == wanted:
+            continue
+        if there is None:
+            yield _unknown(aspect, not_stated, question, asked=wanted)
+        else:
+            yield _unknown(aspect, other, question, asked=wanted, there=there)
     if asked.elastomer is not None and item.elastomer != asked.elastomer:
         yield _unknown(
             Aspect.RUBBER, DoubtReason.ANOTHER_RUBBER, question,

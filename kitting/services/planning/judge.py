@@ -40,8 +40,7 @@ def judge_plan(facts: PlanFacts, stands: StandIns, checks: Mapping[Place, Rubber
     failed = _failed(facts, stands)
     rulings = {fit.key: _ruling(facts, failed, fit) for fit in facts.contents.fits}
     fits, uses = _fits_outcome(facts, known, still_open), _uses_outcome(facts, known, still_open)
-    codes = {split.key: split.code for split in still_open}
-    judging = _Judging(facts, stands, checks, rulings, codes)
+    judging = _Judging(facts, stands, checks, rulings, still_open)
     contents = facts.contents
 
     def taken(
@@ -169,7 +168,7 @@ class _Judging:
     stands: StandIns
     checks: Mapping[Place, RubberCheck]
     rulings: Mapping[int, Ruling]
-    codes: Mapping[int, str]
+    still_open: tuple[SplitFacts, ...]
 
     def parts(self, need: PartNeed, waits_for: Iterable[int]) -> Iterable[JudgedPart]:
         asked = self.facts.contents.items[need.fit.item]
@@ -186,6 +185,7 @@ class _Judging:
                 jobs=need.jobs,
                 doubts=self._doubts(need, asked, one, variants),
                 variants=variants,
+                options=self._options(self.facts.contents.fits, need.fit.key) if variants else (),
                 clash=rubber.clash(lubricant=False) if rubber else None,
                 rubber=rubber,
                 worn_out=need.worn_out * one.amount // ONE_FOR_ONE,
@@ -204,12 +204,21 @@ class _Judging:
         )
         return part_doubts(question, self.stands, self.checks)
 
-    def uses(self, need: UseNeed, waits_for: Iterable[int]) -> Iterable[JudgedUse]:
+    def uses(
+        self, need: UseNeed, waits_for: Iterable[int], use: int | None = None
+    ) -> Iterable[JudgedUse]:
+        """What a use comes to; `use` is its key where it is no lubricant of a position."""
         asked, variants = self.facts.contents.items[need.item], self._codes(waits_for)
         rubbers = [] if need.fit is None else [
             check for (fit, _), check in self.checks.items() if fit == need.fit.key
         ]  # fmt: skip
         clashes = [found for check in rubbers if (found := check.clash(lubricant=True))]
+        contents = self.facts.contents
+        options = () if not variants else (
+            self._options(contents.uses, use)
+            if need.fit is None
+            else self._options(contents.fits, need.fit.key)
+        )  # fmt: skip
         for one in self.stands.of(asked, NeedRule.USE):
             yield JudgedUse(
                 asked=asked,
@@ -223,6 +232,7 @@ class _Judging:
                 fit=need.fit,
                 doubts=use_doubts(need, one.item, rubbers, variants, self.stands.in_a_ring(asked)),
                 variants=variants,
+                options=options,
                 clash=clashes[0] if clashes else None,
             )
 
@@ -242,10 +252,29 @@ class _Judging:
             if use.key in uses.waiting
         ]
         for (_, key), need in use_needs(self.facts.access, waiting, (), known).items():
-            yield from self.uses(need, uses.waiting[key])
+            yield from self.uses(need, uses.waiting[key], key)
 
     def _codes(self, splits: Iterable[int]) -> tuple[str, ...]:
-        return tuple(dict.fromkeys(self.codes[split] for split in splits))
+        codes = {split.key: split.code for split in self.still_open}
+        return tuple(dict.fromkeys(codes[split] for split in splits))
+
+    def _options(
+        self, entries: Iterable[FitFacts] | Iterable[UseFacts], key: int | None
+    ) -> tuple[str, ...]:
+        """The options of open variants that a fit or a use asks for."""
+        asked = {
+            option
+            for entry in entries
+            if entry.key == key
+            for condition in entry.conditions
+            for option in condition.options
+        }
+        return tuple(
+            f"{split.code}/{option.code}"
+            for split in self.still_open
+            for option in split.options
+            if option.key in asked
+        )
 
 
 def _settle_splits(facts: PlanFacts) -> tuple[CarFacts, tuple[SplitFacts, ...]]:

@@ -76,7 +76,7 @@ def _same_word(part: JudgedPart) -> Hashable:
 
 
 def what_stops(judged: JudgedPart | JudgedUse) -> tuple[Hashable, ...]:
-    return (judged.variants, judged.clash)
+    return (judged.variants, judged.options, judged.clash)
 
 
 def stop_reasons(judged: JudgedPart | JudgedUse) -> tuple[Reason, ...]:
@@ -302,7 +302,7 @@ def hazards(facts: Draft, item: ItemFacts) -> tuple[str, ...]:
 
 def _notes(facts: Draft, part: JudgedPart) -> Iterable[Reason]:
     item, fit = part.item, part.fit
-    yield from stands_for_note(part)
+    yield from stand_notes(part)
     if fit.group is not None and part.ruling.rule == Rule.INSPECT:
         every = facts.in_group(part)
         yield because(NoteReason.GROUP, group=fit.group, all=Quantity(every, item.unit))
@@ -313,10 +313,12 @@ def _notes(facts: Draft, part: JudgedPart) -> Iterable[Reason]:
     yield from succession_note(facts, item)
 
 
-def stands_for_note(judged: JudgedPart | JudgedUse) -> Iterable[Reason]:
-    """That an item stands in for the one that was asked for."""
+def stand_notes(judged: JudgedPart | JudgedUse) -> Iterable[Reason]:
+    """That an item stands in for another, and for which options of open variants it is."""
     if judged.item.key != judged.asked.key:
         yield because(NoteReason.STANDS_FOR, asked=judged.asked.code)
+    if judged.options:
+        yield because(NoteReason.ONLY_WITH, options=judged.options)
 
 
 def succession_note(facts: Draft, item: ItemFacts) -> Iterable[Reason]:
