@@ -69,9 +69,9 @@ def ways(
                 continue
             strong = True
             doubts = (*end.doubts, *unsure, *_in_doubt(squares, handle, load))
-            for reach in _reaches(box, _squares(handle.gives, chain), needed):
+            for reach in _reaches(box, _squares(handle.gives, chain), needed, lenient):
                 parts = (handle, *_placed(handle.gives, chain, reach), *bend, tool)
-                found.append(Way(parts, doubts))
+                found.append(Way(parts, (*doubts, *_of_length(requirement, reach))))
     if found:
         return _undominated(found), None
     if not strong:
@@ -102,6 +102,11 @@ def _needed(requirement: Requirement, tool: Tool, lenient: bool) -> tuple[int, t
     if tool.length is None and lenient and tool.sort != ToolSort.CROWFOOT:
         return 0, (_length_not_stated(requirement, tool),)
     return needed, ()
+
+
+def _of_length(requirement: Requirement, reach: Iterable[Tool]) -> Iterator[Reason]:
+    """What is not known of extensions that are asked to reach."""
+    return (_length_not_stated(requirement, one) for one in reach if one.length is None)
 
 
 def _length_not_stated(requirement: Requirement, tool: Tool) -> Reason:
@@ -164,10 +169,13 @@ def _in_doubt(squares: tuple[str, ...], handle: Tool, load: Load) -> tuple[Reaso
     return (perhaps,)
 
 
-def _reaches(box: Box, squares: tuple[str, ...], needed: int) -> list[tuple[Tool, ...]]:
+def _reaches(
+    box: Box, squares: tuple[str, ...], needed: int, lenient: bool
+) -> list[tuple[Tool, ...]]:
     """The fewest extensions on some squares that are long enough; [()] where none is needed.
 
-    If some that are there reach, only those; else one choice for each that could be bought.
+    If some that are there reach, only those; else one choice for each that could be bought. If
+    `lenient`, and none reaches, one of which nobody states the length.
     """
     if needed <= 0:
         return [()]
@@ -184,7 +192,7 @@ def _reaches(box: Box, squares: tuple[str, ...], needed: int) -> list[tuple[Tool
         else:
             found.append(reach)
     found += [pair for pair in combinations(short, 2) if sum(map(_length, pair)) >= needed]
-    return found
+    return found or [(e,) for e in there if lenient and e.length is None][:1]
 
 
 def _with_owned(

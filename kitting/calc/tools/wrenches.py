@@ -15,6 +15,9 @@ from kitting.facts.torque_tools import class_deviation, usable_range
 from kitting.facts.units import significant
 
 
+_ANY_RANGE = (Decimal(1), Decimal(1000))
+
+
 def crowfoot_setting(torque: Decimal, grip: int, offset: int, angle: float = 0.0) -> Decimal:
     """What a wrench is set to when a crowfoot moves the head away from the drive.
 
@@ -101,10 +104,10 @@ def _trueness(wrench: Tool, requirement: Requirement) -> Judged:
 def _deviation(wrench: Tool) -> tuple[Decimal, Decimal]:
     if wrench.deviation is not None:
         return wrench.deviation, wrench.deviation
-    largest = wrench.high if wrench.high is not None else Decimal(0)
-    least, most = class_deviation(largest, wrench.wrench_class)
-    # Without a range it may be of the finer sort.
-    return (least if wrench.high is not None else min(least, Decimal("0.04"))), most
+    # Without a range it may be small or large.
+    ranges = _ANY_RANGE if wrench.high is None else (wrench.high,)
+    parts = [part for high in ranges for part in class_deviation(high, wrench.wrench_class)]
+    return min(parts), max(parts)
 
 
 def _spread(code: ToolReason, part: Decimal, torque: Decimal, allowed: Decimal) -> Reason:
