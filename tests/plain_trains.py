@@ -84,7 +84,7 @@ def _turns(end: Tool, wanted: Requirement) -> Told:
     head, turns = wanted.head, end.turns
     if head is None or turns is None:
         return False
-    if turns == head or turns == Head("twelve-point", head.size) and head.profile == "hexagon":
+    if turns == head or (turns == Head("twelve-point", head.size) and head.profile == "hexagon"):
         return True
     if head.profile == turns.profile == "hexagon":
         return wanted.task == "undo" and (head.size, turns.size) in NEAR
@@ -177,10 +177,7 @@ def _true(wrench: Tool, wanted: Requirement) -> Told:
     """ISO 6789-1:2017, from memory: 4 % above 10 N·m, else 6 %; a bending beam (I A) always 6 %."""
     if wanted.tolerance is None or wanted.torque is None:
         return True
-    if wrench.high is None:
-        could = {4, 6}
-    else:
-        could = {4 if wrench.high > 10 else 6, 6}
+    could = {4, 6} if wrench.high is None else {4 if wrench.high > 10 else 6, 6}
     if wrench.wrench_class == "I A":
         could = {6}
     elif wrench.wrench_class is not None and wrench.high is not None:

@@ -14,7 +14,6 @@ from kitting.facts.tool_words import RangePolicy, ToolSort, WrenchDirection
 from kitting.facts.torque_tools import class_deviation, usable_range
 from kitting.facts.units import significant
 
-
 _ANY_RANGE = (Decimal(1), Decimal(1000))
 
 

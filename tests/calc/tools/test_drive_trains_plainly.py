@@ -8,6 +8,8 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
+from plain_trains import purchases, verdict
+
 from kitting.calc.tools.drive_trains import search
 from kitting.calc.tools.loads import Load, stated
 from kitting.calc.tools.toolkit import Requirement, Tool, likeness, prepare
@@ -16,7 +18,6 @@ from kitting.facts.reasons import because
 from kitting.facts.tool_reasons import ToolReason
 from kitting.facts.tool_words import ToolSort, ToolTask, WrenchClass, WrenchDirection
 from kitting.facts.words import FastenerAccess
-from plain_trains import purchases, verdict
 
 CASES = 1000
 SQUARES = ("1/4", "3/8", "1/2")

@@ -13,6 +13,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+from plain_trains import subsets, verdict
 from sqlalchemy import Engine, delete
 
 from helpers import ON, listed, load, unit
@@ -29,7 +30,6 @@ from kitting.services.tools.toolboxes import load_offers, load_tools
 from kitting.store import reading
 from kitting.tables import toolbox as tables
 from kitting.views.tools import BuyView
-from plain_trains import subsets, verdict
 
 CASES = 200
 OWNED = "box,code,sort,turns,takes,gives,length,from,to,calibrated to"
