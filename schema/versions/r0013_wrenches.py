@@ -1,4 +1,4 @@
-"""Which ways a torque wrench measures, where somebody states it, and its class of ISO 6789.
+"""Which ways a torque wrench measures and its class of ISO 6789; which kinds lock threads.
 
 Revision: 0013, after 0010
 
@@ -30,9 +30,11 @@ def upgrade() -> None:
         )
     op.execute("UPDATE tool SET direction = 'clockwise' WHERE clockwise_only")
     op.execute("ALTER TABLE tool DROP COLUMN clockwise_only")
+    op.execute("ALTER TABLE kind ADD COLUMN locks_threads BOOLEAN DEFAULT FALSE NOT NULL")
 
 
 def downgrade() -> None:
+    op.execute("ALTER TABLE kind DROP COLUMN locks_threads")
     op.execute("ALTER TABLE tool ADD COLUMN clockwise_only BOOLEAN DEFAULT FALSE NOT NULL")
     op.execute("UPDATE tool SET clockwise_only = TRUE WHERE direction = 'clockwise'")
     for column in _NEW:
