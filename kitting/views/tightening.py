@@ -143,11 +143,12 @@ class GeneralTorqueView:
 
 @dataclass(frozen=True, slots=True)
 class TightenRowView:
-    """The fasteners of one position: `count` of them, each with a box to tick per stage.
+    """The fasteners of one position: `count` of them, tightened `times` times.
 
-    `rule` says whether new ones go in. No `stages` means that no figure is known: then `general` is
-    what the general thread table gives, None where it may not stand in, for the reason
-    `why_not_general`.
+    Each has a box to tick per stage and time. `rule` says whether new ones go in; `renewed` go in
+    at a later opening beside those that are looked at. No `stages` means that no figure is known:
+    then `general` is what the general thread table gives, None where it may not stand in, for the
+    reason `why_not_general`.
     """
 
     position: str
@@ -161,6 +162,8 @@ class TightenRowView:
     stages: tuple[TightenStageView, ...]
     pattern: str | None
     source: str | None
+    times: int = 1
+    renewed: int = 0
     general: GeneralTorqueView | None = None
     why_not_general: Reason | None = None
 

@@ -14,7 +14,7 @@ from kitting.reports.text import MM, draw, fit, width_of
 from kitting.views.tightening import TightenJointView, TightenRowView, TightenStageView
 from kitting.wording.figures import NO_FIGURE
 from kitting.wording.reasons import say
-from kitting.wording.tightening import BOLTS, general_text, second_text, stage_text
+from kitting.wording.tightening import bolts_text, general_text, second_text, stage_text
 from kitting.wording.tools import setting_text, tools_text
 
 # Columns in mm from the left margin: figure, wrench, boxes to tick; the head's last columns
@@ -70,11 +70,28 @@ def row_blocks(row: TightenRowView, boxes: Boxes, sheet: Sheet) -> Iterator[Bloc
     yield _head(row, sheet)
     if not row.stages:
         yield from _with_boxes(_unknown(row, sheet), "", boxes.labels, sheet)
+        yield from _again(row, ("",), boxes, sheet)
     else:
         for number, stage in enumerate(row.stages, 1):
             block = _stage(number, stage, sheet)
             yield from _with_boxes(block, f"stage {number} continued", boxes.labels, sheet)
+        figures = [
+            f", stage {number}: {stage_text(stage.stage)}"
+            for number, stage in enumerate(row.stages, 1)
+        ]
+        yield from _again(row, figures, boxes, sheet)
     yield _tail(row, boxes, sheet)
+
+
+def _again(
+    row: TightenRowView, figures: Sequence[str], boxes: Boxes, sheet: Sheet
+) -> Iterator[Block]:
+    """Boxes for every further time that the joint is closed."""
+    for time in range(2, row.times + 1):
+        for figure in figures:
+            again = Part(f"{time} of {row.times} times{figure}", 11, bold=True, lines=2, smallest=8)
+            words = sheet.cells([Cell(_FIGURE, _TICKS - _FIGURE - 3, (again,))])
+            yield from _with_boxes(words, "continued", boxes.labels, sheet)
 
 
 def _head(row: TightenRowView, sheet: Sheet) -> Block:
@@ -99,7 +116,7 @@ def _head(row: TightenRowView, sheet: Sheet) -> Block:
             ),
             Cell(_TICKS, _STATE - _TICKS - 2, tuple(thread)),
             Cell(_STATE, _BOLT - _STATE - 2, _stated("STATE OF THREAD", state)),
-            Cell(_BOLT, sheet.width - _BOLT, _stated("FASTENER", BOLTS[row.rule])),
+            Cell(_BOLT, sheet.width - _BOLT, _stated("FASTENER", bolts_text(row))),
         ],
         9.0,
     )

@@ -176,6 +176,8 @@ def _row(fastener: Fastener, bench: _Bench) -> TightenRowView:
         left_hand=fastener.left_hand is True,
         thread_state=fastener.thread_state,
         rule=fastener.rule,
+        times=fastener.opened,
+        renewed=fastener.renewed,
         stages=tuple(_stages(fastener, asked, bench)),
         pattern=fastener.pattern,
         source=fastener.source,

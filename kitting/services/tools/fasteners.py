@@ -41,7 +41,8 @@ class Fastener:
     `joint` and `system` are called as the plan calls them; `length` is in thousandths of a mm.
     `undone` is what comes out, `head` that of what is tightened.
     `tightening` says whether the catalogue describes its tightening; no stages means that no
-    figure is known.
+    figure is known. `opened` is how often its joint is opened and tightened again; `renewed` how
+    many new ones go in at a later opening beside those that are looked at.
     """
 
     fit: int
@@ -67,6 +68,8 @@ class Fastener:
     pattern: str | None
     source: str | None
     variants: tuple[str, ...] = ()
+    opened: int = 1
+    renewed: int = 0
 
     @property
     def place(self) -> str:
@@ -126,6 +129,8 @@ def _fastener(facts: Draft, part: JudgedPart) -> Fastener:
         pattern=known.pattern if known else None,
         source=known.source if known else None,
         variants=part.variants,
+        opened=part.opened,
+        renewed=part.worn_out // 1000,
     )
 
 

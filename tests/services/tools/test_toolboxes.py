@@ -36,7 +36,7 @@ from kitting.tables.toolbox import Tool, Toolbox
 from kitting.views.tightening import TightenStageView, TightenView
 from kitting.views.tools import BuyView, NeedView, ToolCheckView, TrainView
 from kitting.wording.reasons import say
-from kitting.wording.tightening import general_text, second_text, stage_text
+from kitting.wording.tightening import bolts_text, general_text, second_text, stage_text
 from kitting.wording.tools import (
     cover_texts,
     gap_text,
@@ -508,6 +508,19 @@ def test_a_setting_is_told_in_the_unit_of_the_wrench(store: Engine, tmp_path: Pa
     )  # fmt: skip
     (joint,) = sheet(store, "PELL 001", "X1").joints
     assert setting(joint.rows[0].stages[0]) == "set 70.8 lbf·in"
+
+
+def test_a_joint_opened_twice_is_tightened_twice_and_what_wears_out_is_new_later(
+    store: Engine,
+) -> None:
+    nuts = "{item: NUT, position: n, quantity: 4 each, refit_limit: 1, tightening: {stages: [8 N·m], thread: dry, source: test}}"
+    text = bolts(nuts).replace("opens: [a]", "opens: [{joint: a, times: 2}]")
+    nut = "items:\n  - {code: NUT, name: Nut, kind: locking-nut, thread: M6, head: hexagon 10 mm}"
+    load(store, text.replace("items:", nut, 1))
+    (joint,) = sheet(store, "PELL 001", "X1").joints
+    (row,) = joint.rows
+    assert (row.rule, row.count, row.times, row.renewed) == (Rule.INSPECT, 4, 2, 4)
+    assert bolts_text(row) == "AFTER A LOOK; 4 NEW LATER"
 
 
 def test_without_a_toolbox_the_sheet_says_so_and_still_gives_the_figures(store: Engine) -> None:
