@@ -18,6 +18,9 @@ class SupplyReason(ReasonCode):
     FOR_BOOKINGS = "for bookings"
     PACK_SIZE = "pack size"
     PRICE_BREAK = "price break"
+    LEAST_PACKS = "least packs"
+    LEAST_ORDER = "least order"
+    SAVES_CARRIAGE = "saves carriage"
     CHEAPER_WITH_IT = "cheaper with it"
     CARRIAGE_FREE = "carriage free"
     CARRIAGE_SAVED = "carriage saved by more goods"
@@ -89,15 +92,15 @@ class LackView:
 class TransferAdviceView:
     """What another branch has free of an item that is short, in thousandths of `unit`.
 
-    `arrives` is when its van is here, which leaves at `leaves` ("15:00"); `bought` when the item
-    comes if it is bought, None if it cannot be.
+    `arrives` is when its van is here, which leaves at `leaves` ("15:00"); both None where nobody
+    says when it leaves. `bought` is when the item comes if it is bought, None if it cannot be.
     """
 
     item: str
     unit: str
     quantity: Thousandths
     branch: str
-    arrives: date
+    arrives: date | None
     leaves: str | None
     bought: date | None
 

@@ -24,6 +24,9 @@ register(
         SupplyReason.FOR_BOOKINGS: "for {bookings}",
         SupplyReason.PACK_SIZE: "{over} over: the pack is that large",
         SupplyReason.PRICE_BREAK: "{over} over: so many cost less than fewer",
+        SupplyReason.LEAST_PACKS: "{over} over: the supplier sells no fewer",
+        SupplyReason.LEAST_ORDER: "{over} over: the supplier delivers nothing under {limit}",
+        SupplyReason.SAVES_CARRIAGE: "{over} over: over {limit} there is no carriage",
         SupplyReason.CHEAPER_WITH_IT: "not needed: together it costs less with it than without",
         SupplyReason.CARRIAGE_FREE: "carriage free over {limit}",
         SupplyReason.CARRIAGE_SAVED: "{gap} more of goods would save {saved} carriage",
@@ -52,16 +55,18 @@ def lack(view: LackView) -> str:
 
 def transfer(view: TransferAdviceView) -> str:
     """What another branch could send, when it is here, and whether buying is quicker."""
+    free = f"{amount(view.quantity, view.unit)} × {view.item} free in {view.branch}"
+    if view.arrives is None:
+        return f"{free}: when its van goes is UNKNOWN, ask there; {_bought(view)}"
     leaves = f" (leaves {view.leaves})" if view.leaves else ""
-    return (
-        f"{amount(view.quantity, view.unit)} × {view.item} free in {view.branch}: by van here"
-        f" {view.arrives:%a %d %b}{leaves}, {_bought(view)}"
-    )
+    return f"{free}: by van here {view.arrives:%a %d %b}{leaves}, {_bought(view)}"
 
 
 def _bought(view: TransferAdviceView) -> str:
     if view.bought is None:
         return "not to be bought in time"
+    if view.arrives is None:
+        return f"bought {view.bought:%a %d %b}"
     which = "the van is earlier" if view.arrives < view.bought else "buying is no later"
     return f"bought {view.bought:%a %d %b}: {which}"
 

@@ -72,7 +72,8 @@ class Question:
 
 def not_described(facts: PlanFacts) -> Iterator[Doubt]:
     """The opened joints of which the catalogue has neither fits nor uses."""
-    described = {one.joint for one in (*facts.contents.fits, *facts.contents.uses)}
+    described = {fit.joint for fit in facts.contents.fits}
+    described |= {use.joint for use in facts.contents.uses if use.joint is not None}
     for joint in facts.access.opened:
         if joint not in described:
             reason = because(DoubtReason.NOT_DESCRIBED, joint=facts.names.joints[joint])

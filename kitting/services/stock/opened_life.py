@@ -23,7 +23,7 @@ _KEYS: BindParameter[Any] = bindparam("keys", expanding=True)
 _USE = (Promise.id, Promise.waiting, Booking.fit_on, Item.pack, Item.opened_life_days)
 
 
-def _uses(statement: Select[Any]) -> Select[Any]:
+def _uses(statement: Select[*tuple[Any, ...]]) -> Select[*tuple[Any, ...]]:
     return (
         statement.join(Booking, Promise.booking_id == Booking.id)
         .join(Item, Promise.item_id == Item.id)
@@ -91,7 +91,7 @@ def read_opened_life(
 
 
 def _read(
-    session: Session, statement: Select[Any], keys: Collection[int]
+    session: Session, statement: Select[*tuple[Any, ...]], keys: Collection[int]
 ) -> Mapping[int, tuple[Packs, list[Use]]]:
     if not keys:
         return {}
