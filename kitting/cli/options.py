@@ -175,7 +175,8 @@ def tool_request(
     from kitting.services.planning.request import ToolRequest
 
     named = currency.strip().upper() if currency else None
-    return ToolRequest(plan, tuple(boxes or ()), parse_range_policy(policy), named)
+    today = fitting_date(None)
+    return ToolRequest(plan, tuple(boxes or ()), parse_range_policy(policy), named, today)
 
 
 def open_database(url: str | None) -> Engine:

@@ -12,6 +12,8 @@ class DoubtReason(ReasonCode):
     NO_FIGURE = "no figure"
     FIGURE_OF_ANOTHER = "figure of another part"
     NOT_DESCRIBED = "not described"
+    THREAD_STATE_NOT_STATED = "thread state not stated"
+    NOT_LOCKED = "not locked"
     NO_HEAD = "no head"
     NO_FLUID = "no fluid"
     NO_RUBBER = "no rubber"

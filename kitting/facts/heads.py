@@ -3,7 +3,8 @@
 Sources of the sizes: hexagons ISO 272 and ISO 4014, ISO 4017, ISO 4032, flanges ISO 4162 and
 ISO 15071, JIS B 1189, old JIS small hexagon; keys ISO 4762, ISO 7380-1, ISO 10642; six-lobe
 ISO 14579, ISO 14580, ISO 14583 (drive ISO 10664); external six-lobe after DIN 34800, from memory.
-Square drives ISO 1174-1; their practical limits are from memory.
+Splined keys, squares, inch keys (ASME B18.3) and pinned six-lobes are from memory too. Square
+drives ISO 1174-1; their practical limits and the torques of the standards are from memory.
 """
 
 from __future__ import annotations
@@ -55,9 +56,19 @@ STANDARDS: dict[str, dict[str, str]] = {
 # (common practice, no source).
 _MM_HEXAGONS = (
     "3.2 4 4.5 5 5.5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20 21 22 23 24 25 26 27 28 29 30 31 32"
-    " 33 34 35 36 38 41 46 50 55 60 65 70 75 80 85 90 95"
+    " 33 34 35 36 37 38 39 41 42 43 46 50 55 60 65 70 75 80 85 90 95"
 ).split()
-_INCH_HEXAGONS = "1/4 5/16 11/32 3/8 7/16 1/2 9/16 5/8 11/16 3/4 13/16 7/8 15/16 1".split()
+_INCH_HEXAGONS = (
+    "1/4,5/16,11/32,3/8,7/16,1/2,9/16,5/8,11/16,3/4,13/16,7/8,15/16,1,1 1/16,1 1/8,1 3/16,1 1/4,"
+    "1 5/16,1 3/8,1 7/16,1 1/2,1 9/16,1 5/8,1 11/16,1 3/4,1 13/16,1 7/8,2"
+).split(",")
+# ASME B18.3, from memory.
+_INCH_KEYS = (
+    "1/16 5/64 3/32 7/64 1/8 9/64 5/32 3/16 7/32 1/4 5/16 3/8 7/16 1/2 9/16 5/8 3/4 7/8 1"
+).split()
+# Of drain and filler plugs; from memory.
+_SQUARES = (*(f"{n} mm" for n in (5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 17, 19, 22)),
+            *(f"{n} in" for n in ("1/4", "5/16", "3/8", "7/16", "1/2", "5/8", "3/4")))  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,32 +84,46 @@ def _mm(sizes: list[str]) -> tuple[str, ...]:
     return tuple(f"{size} mm" for size in sizes)
 
 
-_HEXAGONS = (*_mm(_MM_HEXAGONS), *(f"{size} in" for size in _INCH_HEXAGONS))
+def _inch(sizes: list[str]) -> tuple[str, ...]:
+    return tuple(f"{size} in" for size in sizes)
+
+
+def _numbered(letter: str, *numbers: int) -> tuple[str, ...]:
+    return tuple(f"{letter}{number}" for number in numbers)
+
+
+_HEXAGONS = (*_mm(_MM_HEXAGONS), *_inch(_INCH_HEXAGONS))
+# T47 is no size of ISO 10664; the trade meets it (from memory).
+_SIX_LOBES = _numbered(
+    "T", 6, 7, 8, 9, 10, 15, 20, 25, 27, 30, 40, 45, 47, 50, 55, 60, 70, 80, 90, 100
+)
 _PROFILES: dict[str, _Profile] = {
     "hexagon": _Profile(_HEXAGONS, "mm", "socket"),
     "twelve-point": _Profile(_HEXAGONS, "mm", "twelve-point socket"),
     "hexagon socket": _Profile(
-        _mm("1.3 1.5 2 2.5 3 4 5 6 7 8 9 10 11 12 13 14 16 17 18 19 22 24 27 32 36".split()),
+        (
+            *_mm("1.3 1.5 2 2.5 3 4 5 6 7 8 9 10 11 12 13 14 16 17 18 19 22 24 27 32 36".split()),
+            *_inch(_INCH_KEYS),
+        ),
         "mm",
         "hexagon bit",
     ),
-    "six-lobe": _Profile(
-        tuple(
-            f"T{n}"
-            for n in (6, 7, 8, 9, 10, 15, 20, 25, 27, 30, 40, 45, 50, 55, 60, 70, 80, 90, 100)
-        ),
-        "",
-        "six-lobe bit",
-    ),
+    "square": _Profile(_SQUARES, "mm", "four-point socket"),
+    "square socket": _Profile(_SQUARES, "mm", "square bit"),
+    "six-lobe": _Profile(_SIX_LOBES, "", "six-lobe bit"),
+    "pinned six-lobe": _Profile(_SIX_LOBES, "", "hollow six-lobe bit"),
     "external six-lobe": _Profile(
-        tuple(f"E{n}" for n in (4, 5, 6, 7, 8, 10, 11, 12, 14, 16, 18, 20, 22, 24)),
+        _numbered("E", 4, 5, 6, 7, 8, 10, 11, 12, 14, 16, 18, 20, 22, 24),
         "",
         "external six-lobe socket",
     ),
     "triple-square": _Profile(
-        tuple(f"M{n}" for n in (4, 5, 6, 8, 9, 10, 12, 14, 16, 18)), "", "triple-square bit"
+        _numbered("M", 4, 5, 6, 8, 9, 10, 12, 14, 16, 18), "", "triple-square bit"
     ),
-    "cross": _Profile(("PH0", "PH1", "PH2", "PH3", "PZ1", "PZ2", "PZ3"), "", "cross-head bit"),
+    "splined": _Profile(_numbered("M", 5, 6, 7, 8, 9, 10, 12, 13, 14), "", "splined bit"),
+    "cross": _Profile(
+        (*_numbered("PH", 0, 1, 2, 3, 4), *_numbered("PZ", 0, 1, 2, 3, 4)), "", "cross-head bit"
+    ),
     "slot": _Profile(_mm("3 4 5.5 6.5 8 10".split()), "mm", "flat bit"),
 }
 PROFILES = tuple(_PROFILES)
@@ -131,7 +156,8 @@ def parse_head(text: str) -> Head:
     facts = _PROFILES[profile]
     given = words[len(profile) :].strip()
     if facts.unit and _NUMBER.fullmatch(given):
-        raise FigureError(f"{words!r} is a size without unit; write for example '{words} mm'")
+        unit = "in" if "/" in given else facts.unit
+        raise FigureError(f"{words!r} is a size without unit; write for example '{words} {unit}'")
     size = _size_as_listed(given) if facts.unit else given.upper()
     if size not in facts.sizes:
         fault = f"{profile} does not come in {given}" if given else "the size is missing"
@@ -141,21 +167,35 @@ def parse_head(text: str) -> Head:
 
 
 # A fraction has no leading noughts, so that its lower half is never nothing.
-_NUMBER = re.compile(r"[0-9]{1,6}/[1-9][0-9]{0,3}|[0-9]{1,6}(?:\.[0-9]{1,6})?")
+_NUMBER = re.compile(r"(?:[0-9]{1,3}[ -])?[0-9]{1,6}/[1-9][0-9]{0,3}|[0-9]{1,6}(?:\.[0-9]{1,6})?")
 
 
 def _size_as_listed(given: str) -> str:
-    """ "10.0mm" as "10 mm", '3/8"' as "3/8 in"; anything else as it is."""
+    """ "10.0mm" as "10 mm", '3/8"' as "3/8 in", '1-1/8"' as "1 1/8 in"; else as it is."""
     match = re.fullmatch(rf"({_NUMBER.pattern})\s?(mm|in|\"|″)", given, re.IGNORECASE)
     if match is None:
         return given
-    figure = match[1] if "/" in match[1] else plain(Decimal(match[1]))
+    figure = match[1].replace("-", " ") if "/" in match[1] else plain(Decimal(match[1]))
     return f"{figure} {'mm' if match[2].casefold() == 'mm' else 'in'}"
 
 
 def _number(size: str) -> Fraction | None:
     match = _NUMBER.search(size)
-    return Fraction(match[0]) if match else None
+    return mixed_number(match[0]) if match else None
+
+
+def mixed_number(text: str) -> Fraction:
+    """ "1 1/8", "1-1/8", "7/8" or "12.5" as a number."""
+    return sum((Fraction(part) for part in text.replace("-", " ").split()), Fraction(0))
+
+
+# Heads that are turned from outside: an open spanner goes on from the side.
+_FROM_OUTSIDE = ("hexagon", "twelve-point", "square", "external six-lobe")
+
+
+def from_outside(head: Head) -> bool:
+    """Whether a tool goes round a head, not into it."""
+    return head.profile in _FROM_OUTSIDE
 
 
 def _near_sizes(given: str, sizes: tuple[str, ...]) -> list[str]:
@@ -191,22 +231,27 @@ def standard_size(standard: str, thread: str) -> str | None:
 
 @dataclass(frozen=True, slots=True)
 class SquareDrive:
-    """A square drive: inch name, nominal mm, practical limit and ISO 6789 limit in N·m."""
+    """A square drive: inch name, nominal mm, and torques in N·m.
+
+    `standard_limit` is the largest torque of a torque wrench with it (ISO 6789), `test_torque` what
+    the driving parts are tested to (ISO 3315).
+    """
 
     inch: str
     millimetres: Decimal
     practical_limit: Decimal | None
     standard_limit: Decimal
+    test_torque: Decimal
 
 
 # Sizes of ISO 1174-1. The practical limits are common practice, from memory: None where none is
-# known. The largest torques that ISO 6789 gives each square are from memory too.
+# known. The torques that ISO 6789 and ISO 3315 give each square are from memory, not certain.
 SQUARE_DRIVES: tuple[SquareDrive, ...] = (
-    SquareDrive("1/4", Decimal("6.3"), Decimal(30), Decimal(30)),
-    SquareDrive("3/8", Decimal(10), Decimal(100), Decimal(135)),
-    SquareDrive("1/2", Decimal("12.5"), Decimal(300), Decimal(340)),
-    SquareDrive("3/4", Decimal(20), None, Decimal(1000)),
-    SquareDrive("1", Decimal(25), None, Decimal(2100)),
+    SquareDrive("1/4", Decimal("6.3"), Decimal(30), Decimal(30), Decimal(62)),
+    SquareDrive("3/8", Decimal(10), Decimal(100), Decimal(135), Decimal(202)),
+    SquareDrive("1/2", Decimal("12.5"), Decimal(300), Decimal(340), Decimal(512)),
+    SquareDrive("3/4", Decimal(20), None, Decimal(1000), Decimal(1412)),
+    SquareDrive("1", Decimal(25), None, Decimal(2100), Decimal(2515)),
 )
 
 

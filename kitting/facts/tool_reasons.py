@@ -19,9 +19,17 @@ class ToolReason(ReasonCode):
     NO_STRAIGHT_WAY = "no straight way"
     DEPTH_NOT_STATED = "depth not stated"
     NOT_DEEP_ENOUGH = "not deep enough"
+    LENGTH_NOT_STATED = "length not stated"
+    NOT_LONG_ENOUGH = "not long enough"
+    OFFSET_NOT_STATED = "offset not stated"
+    NOT_DOWN_A_RECESS = "not down a recess"
+    POINTS_NOT_STATED = "points not stated"
+    TOO_FEW_POINTS = "too few points"
     # What joins it to the hand
     NO_SQUARE = "no square"
     SQUARE_TOO_WEAK = "square too weak"
+    PERHAPS_TOO_WEAK = "perhaps too weak"
+    LOAD_NOT_KNOWN = "load not known"
     NO_ADAPTOR = "no adaptor"
     NO_EXTENSION = "no extension"
     NO_UNIVERSAL_JOINT = "no universal joint"
@@ -35,16 +43,31 @@ class ToolReason(ReasonCode):
     FIGURE_OFF_SCALE = "figure off scale"
     SETTING_OFF_SCALE = "setting off scale"
     CLOCKWISE_ONLY = "clockwise only"
+    DIRECTION_NOT_STATED = "direction not stated"
+    THREAD_HAND_NOT_STATED = "thread hand not stated"
     NOT_TRUE_ENOUGH = "not true enough"
+    PERHAPS_NOT_TRUE_ENOUGH = "perhaps not true enough"
     # Where it is
     LENT = "lent"
     LENT_WITHOUT_DATE = "lent without date"
+    LENT_OVERDUE = "lent overdue"
     AT_CALIBRATION = "at calibration"
     AT_CALIBRATION_WITHOUT_DATE = "at calibration without date"
+    AT_CALIBRATION_OVERDUE = "at calibration overdue"
     BROKEN = "broken"
     CALIBRATION_NOT_STATED = "calibration not stated"
     CALIBRATION_ENDED = "calibration ended"
     TOO_MANY_CYCLES = "too many cycles"
+
+
+class LoadReason(ReasonCode):
+    """What a torque that nobody states is reckoned with, or why it cannot be."""
+
+    UNDOING_ESTIMATED = "undoing estimated"
+    TURNING_ESTIMATED = "turning estimated"
+    THREAD_NOT_STATED = "thread not stated"
+    CLASS_NOT_STATED = "class not stated"
+    TEST_TORQUES = "test torques"
 
 
 class TrainNote(ReasonCode):

@@ -78,6 +78,28 @@ class FigureVerdict(Word):
     HAVE = "have"
 
 
+class WrenchClass(Word):
+    """The classes of ISO 6789-1:2017: I indicates, II clicks at what is set.
+
+    I A is a bending or torsion beam, I B has a scale or dial, I C is electronic, I D and I E are
+    screwdrivers; II A is adjustable with a scale, II B set to one torque, II C adjustable without a
+    scale, II D to II F are screwdrivers, II G is an adjustable beam.
+    """
+
+    I_A = "I A"
+    I_B = "I B"
+    I_C = "I C"
+    I_D = "I D"
+    I_E = "I E"
+    II_A = "II A"
+    II_B = "II B"
+    II_C = "II C"
+    II_D = "II D"
+    II_E = "II E"
+    II_F = "II F"
+    II_G = "II G"
+
+
 class WrenchDirection(Word):
     """Which ways a torque wrench measures."""
 

@@ -1,8 +1,7 @@
 """Hand torque tools: which part of a scale is valid and how far a reading may be off (ISO 6789).
 
-Deviations and ranges: ISO 6789-1:2017 and the 2003 edition. Only the two classes met in a
-workshop are known here: adjustable or indicating wrenches, and the simple ones (bending beams
-and torque screwdrivers).
+Deviations and ranges: ISO 6789-1:2017 and the 2003 edition. The deviations of the classes other
+than II A are from memory.
 """
 
 from __future__ import annotations
@@ -10,7 +9,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from kitting.errors import FigureError
-from kitting.facts.tool_words import RangePolicy
+from kitting.facts.tool_words import RangePolicy, WrenchClass
 
 # The part of the largest mark from which a setting is valid: the 2017 edition starts at the lowest
 # mark, the 2003 edition at 20 % of the largest.
@@ -18,6 +17,34 @@ _FROM = {RangePolicy.MARKED: Decimal(0), RangePolicy.FIFTH: Decimal("0.2")}
 # ISO 6789-1:2017, default interval, from memory: 5,000 cycles or 12 months. The months are not
 # counted here: a wrench is loaded with the day on which its calibration ends.
 CALIBRATION_CYCLES = 5000
+
+
+# Classes of 6 % at any torque (ISO 6789-1:2017, from memory): beams, and screwdrivers without
+# electronics.
+_SIMPLE = {
+    WrenchClass.I_A, WrenchClass.I_D, WrenchClass.II_D, WrenchClass.II_E, WrenchClass.II_F,
+    WrenchClass.II_G,
+}  # fmt: skip
+
+
+def parse_wrench_class(text: str) -> WrenchClass:
+    """Read a class of ISO 6789-1, such as "I A" or "IIA"; raises FigureError for anything else."""
+    letters = "".join(text[:40].split()).upper()
+    for known in WrenchClass:
+        if letters == known.replace(" ", ""):
+            return known
+    raise FigureError(f"{text[:40]!r} is no class of ISO 6789; known: {', '.join(WrenchClass)}")
+
+
+def class_deviation(largest: Decimal, wrench_class: WrenchClass | None) -> tuple[Decimal, Decimal]:
+    """The least and the most that a wrench of a class may be off, as parts of a reading.
+
+    Both are the same where the class is known; without it, it may be any.
+    """
+    if wrench_class is not None:
+        known = permissible_deviation(largest, wrench_class in _SIMPLE)
+        return known, known
+    return permissible_deviation(largest), permissible_deviation(largest, simple=True)
 
 
 def parse_range_policy(text: str) -> RangePolicy:

@@ -6,7 +6,8 @@ Openings for general use after ISO 691, from memory, not checked against a copy.
 from __future__ import annotations
 
 from decimal import Decimal
-from fractions import Fraction
+
+from kitting.facts.heads import mixed_number
 
 # Largest opening in mm of a wrench of a nominal size in mm.
 LARGEST_OPENING: dict[Decimal, Decimal] = {
@@ -22,11 +23,11 @@ LARGEST_OPENING: dict[Decimal, Decimal] = {
 
 def across_flats(size: str) -> Decimal | None:
     """Millimetres across flats of a size such as "19 mm" or "3/4 in"; None for other sizes."""
-    figure, _, unit = size.partition(" ")
+    figure, _, unit = size.rpartition(" ")
     if unit == "mm":
         return Decimal(figure)
     if unit == "in":
-        inches = Fraction(figure)
+        inches = mixed_number(figure)
         return Decimal(inches.numerator) * Decimal("25.4") / Decimal(inches.denominator)
     return None
 
@@ -36,7 +37,8 @@ def near_enough_to_undo(head: str, tool: str) -> bool:
 
     The tool may not be smaller than the head, and not larger than the largest opening that a tool
     of the head's own size may have; for an inch head the play allowed for the next millimetre size
-    is taken. Good for undoing only, never for a final torque.
+    is taken, and for a wider one that of the widest known. Good for undoing only, never for a final
+    torque.
     """
     wanted, given = across_flats(head), across_flats(tool)
     if wanted is None or given is None or wanted == given:

@@ -66,7 +66,8 @@ class Base(DeclarativeBase):
             (words.ThreadState, 20), (words.Heat, 20), (words.FastenerAccess, 20),
             (verdicts.Verdict, 20), (verdicts.Aspect, 20),
             (words.ThreadedInto, 20), (tool_words.ToolSort, 20), (tool_words.ToolState, 20),
-            (tool_words.ToolOfferWay, 20),
+            (tool_words.ToolOfferWay, 20), (tool_words.WrenchClass, 20),
+            (tool_words.WrenchDirection, 20),
         )
     }  # fmt: skip
 

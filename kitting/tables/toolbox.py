@@ -7,7 +7,13 @@ from datetime import date
 from sqlalchemy import CheckConstraint, String, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
-from kitting.facts.tool_words import ToolOfferWay, ToolSort, ToolState
+from kitting.facts.tool_words import (
+    ToolOfferWay,
+    ToolSort,
+    ToolState,
+    WrenchClass,
+    WrenchDirection,
+)
 from kitting.tables.base import (
     Base,
     Code,
@@ -57,13 +63,17 @@ class Tool(Base):
     """A tool in a toolbox, or one that an offer would bring.
 
     `low` and `high` are thousandths of `torque_unit`, as marked on the scale; `deviation` is
-    thousandths of a percent. `state` and whom it is lent to are recorded at work.
+    thousandths of a percent. `direction` says which ways a torque wrench measures, NULL where
+    nobody states it, and `wrench_class` its class of ISO 6789. `state` and whom it is lent to are
+    recorded at work.
     """
 
     __tablename__ = "tool"
     __table_args__ = (
         one_of("sort", ToolSort),
         one_of("state", ToolState),
+        one_of("wrench_class", WrenchClass),
+        one_of("direction", WrenchDirection),
         one_of("torque_unit", ("N·m", "lbf·ft", "lbf·in", "kgf·m", "kgf·cm")),
         # A tool is in a box or in an offer: in both it would be counted as there and not there.
         CheckConstraint("(toolbox_id IS NULL) <> (offer_id IS NULL)", name="one_owner"),
@@ -105,7 +115,8 @@ class Tool(Base):
     high: Mapped[Thousandths | None]
     torque_unit: Mapped[Word | None]
     deviation: Mapped[Thousandths | None]
-    clockwise_only: Mapped[bool] = mapped_column(default=False)
+    wrench_class: Mapped[WrenchClass | None]
+    direction: Mapped[WrenchDirection | None]
     calibrated_to: Mapped[date | None]
     cycles: Mapped[int | None]
     general_id: Mapped[int | None] = mapped_column(refers_to("general_tool"))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sqlalchemy import CheckConstraint, UniqueConstraint, true
+from sqlalchemy import CheckConstraint, UniqueConstraint, false, true
 from sqlalchemy.orm import Mapped, mapped_column
 
 from kitting.facts.words import RULE_SOURCES, ItemFamily, KindRubber, RelaxedBy, Rule, Source
@@ -86,7 +86,7 @@ class Kind(Base):
     """A kind of item; threaded kinds need a tightening figure, those of rubber its material.
 
     `general_torque` says whether a figure of a general thread table may ever stand in; `rubber`
-    None: rings are, other families are not.
+    None: rings are, other families are not. What `locks_threads` is put on a thread to hold it.
     """
 
     __tablename__ = "kind"
@@ -105,6 +105,7 @@ class Kind(Base):
     threaded: Mapped[bool]
     general_torque: Mapped[bool] = mapped_column(server_default=true())
     rubber: Mapped[KindRubber | None]
+    locks_threads: Mapped[bool] = mapped_column(server_default=false())
     chance: Mapped[float | None]
 
 

@@ -12,7 +12,7 @@ from kitting.facts.amounts import Thousandths
 from kitting.facts.reasons import Reason
 from kitting.facts.stages import Stage
 from kitting.facts.units import Quantity, Torque
-from kitting.facts.verdicts import Doubt
+from kitting.facts.verdicts import Doubt, Verdict, tally
 from kitting.facts.words import CureVerdict, PatternShape, Rule, ThreadState
 from kitting.views.plan import CautionView
 from kitting.views.tools import TrainView
@@ -121,11 +121,15 @@ class DrawingView:
 
 @dataclass(frozen=True, slots=True)
 class TightenStageView:
-    """One stage with the drive train for it; without one, the `reasons` why no tool does it."""
+    """One stage with the drive train for it; without one, the `reasons` why no tool does it.
+
+    `verdict` is that of the tool check.
+    """
 
     stage: Stage
     train: TrainView | None
     reasons: tuple[Reason, ...]
+    verdict: Verdict = Verdict.FINE
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,11 +143,12 @@ class GeneralTorqueView:
 
 @dataclass(frozen=True, slots=True)
 class TightenRowView:
-    """The fasteners of one position: `count` of them, each with a box to tick per stage.
+    """The fasteners of one position: `count` of them, tightened `times` times.
 
-    `rule` says whether new ones go in. No `stages` means that no figure is known: then `general` is
-    what the general thread table gives, None where it may not stand in, for the reason
-    `why_not_general`.
+    Each has a box to tick per stage and time. `rule` says whether new ones go in; `renewed` go in
+    at a later opening beside those that are looked at. No `stages` means that no figure is known:
+    then `general` is what the general thread table gives, None where it may not stand in, for the
+    reason `why_not_general`.
     """
 
     position: str
@@ -157,6 +162,8 @@ class TightenRowView:
     stages: tuple[TightenStageView, ...]
     pattern: str | None
     source: str | None
+    times: int = 1
+    renewed: int = 0
     general: GeneralTorqueView | None = None
     why_not_general: Reason | None = None
 
@@ -190,6 +197,13 @@ class TightenView:
     doubts: tuple[Doubt, ...]
     cautions: tuple[CautionView, ...]
     put_on: tuple[PutOnView, ...] = ()
+
+    @property
+    def tools(self) -> dict[Verdict, int]:
+        """How many stages come to which verdict with the tools of the boxes."""
+        return tally(
+            stage.verdict for joint in self.joints for row in joint.rows for stage in row.stages
+        )
 
     @property
     def sets(self) -> bool:

@@ -18,6 +18,8 @@ from kitting.facts.tool_words import (
     ToolState,
     ToolTask,
     ToolVerdict,
+    WrenchClass,
+    WrenchDirection,
 )
 from kitting.facts.units import Torque
 from kitting.facts.verdicts import Verdict, tally, weakest
@@ -94,8 +96,9 @@ class RequirementView:
 class NeedView:
     """One requirement for all places that ask the same, and whether the toolbox meets it.
 
-    `state` is unknown where no figure or no head is stated, so that nothing can be proven, and
-    stopped while a variant is open that decides whether it is asked at all.
+    `state` is unknown where something is not recorded, so that nothing can be proven, and stopped
+    while a variant is open that decides whether it is asked at all. `assumed` says what it was
+    judged by that nobody stated.
     """
 
     what: RequirementView
@@ -103,6 +106,7 @@ class NeedView:
     state: ToolVerdict
     trains: tuple[TrainView, ...]
     reasons: tuple[Reason, ...]
+    assumed: tuple[Reason, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +180,8 @@ class ToolCheckView:
 class ToolSpecView:
     """What a tool on offer is: offers of the same thing have the same; lengths in mm.
 
-    `deviation` is how far a reading may be off, in percent; `general` names a general tool.
+    `deviation` is how far a reading may be off, in percent, `wrench_class` its class of ISO 6789;
+    `calibrated_to` is None of a new wrench. `general` names a general tool.
     """
 
     sort: ToolSort
@@ -189,8 +194,11 @@ class ToolSpecView:
     depth: Thousandths | None = None
     offset: Thousandths | None = None
     grip: Thousandths | None = None
-    clockwise_only: bool = False
+    points: int | None = None
+    direction: WrenchDirection | None = None
+    wrench_class: WrenchClass | None = None
     deviation: Decimal | None = None
+    calibrated_to: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,8 +237,9 @@ class BuyView:
     """The cheapest way to close every gap that can be closed, proven.
 
     `total` is the price of all; `next_cheapest` what the best other choice costs, None if there is
-    none. `not_closed` are gaps that no offer closes; `left_out` are offers in other currencies than
-    the one asked for, which are not compared.
+    none. `not_closed` are gaps that no offer closes, `not_proven` what cannot be proven or is
+    stopped: no purchase is sought for it. `left_out` are offers in other currencies than the one
+    asked for, which are not compared.
     """
 
     bought: tuple[BoughtView, ...]
@@ -240,6 +249,7 @@ class BuyView:
     closed: tuple[GapView, ...]
     not_closed: tuple[GapView, ...]
     left_out: tuple[LeftOutView, ...] = ()
+    not_proven: tuple[NeedView, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

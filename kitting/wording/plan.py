@@ -135,6 +135,14 @@ register(
         DoubtReason.NOT_DESCRIBED: (
             "what {joint} takes is not described (its fits and uses; or it is not opened: opens)"
         ),
+        DoubtReason.THREAD_STATE_NOT_STATED: (
+            "for which state of the thread the figure of " + _PLACE + " was given is not stated"
+            " (thread: dry, oiled or locked, in its tightening:)"
+        ),
+        DoubtReason.NOT_LOCKED: (
+            "the thread of " + _PLACE + " is to be locked, and nothing that locks threads is used"
+            " at its joint (uses: of the joint)"
+        ),
         DoubtReason.NO_HEAD: "the head of " + _PLACE + " is not stated (head: of the item)",
         DoubtReason.NO_FLUID: (
             "which fluid touches " + _PLACE + " is not stated (fluids: of the joint)"

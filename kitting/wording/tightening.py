@@ -18,6 +18,7 @@ from kitting.views.tightening import (
     GeneralTorqueView,
     ProductView,
     PutOnView,
+    TightenRowView,
 )
 from kitting.wording.figures import NO_FIGURE, NOT_STATED, minutes
 from kitting.wording.reasons import register, say
@@ -59,11 +60,17 @@ TIMES_REMARK = (
     "Times are the product's own, at the conditions that its sheet states; cold and damp change"
     " them. The product's sheet and the maker's data decide."
 )
-BOLTS: Mapping[Rule, str] = {
+_BOLTS: Mapping[Rule, str] = {
     Rule.RENEW: "NEW",
     Rule.INSPECT: "AFTER A LOOK",
     Rule.KEEP: "OLD",
 }
+
+
+def bolts_text(row: TightenRowView) -> str:
+    """Whether new ones go in: "NEW", "AFTER A LOOK; 4 NEW LATER"."""
+    later = f"; {row.renewed} NEW LATER" if row.renewed else ""
+    return _BOLTS[row.rule] + later
 
 
 def stage_text(stage: Stage) -> str:

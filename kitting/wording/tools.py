@@ -7,8 +7,14 @@ from typing import assert_never
 
 from kitting.facts.heads import Head
 from kitting.facts.names import natural_key
-from kitting.facts.tool_reasons import ToolOfferReason, ToolReason, TrainNote
-from kitting.facts.tool_words import FigureVerdict, RangePolicy, ToolState, ToolTask
+from kitting.facts.tool_reasons import LoadReason, ToolOfferReason, ToolReason, TrainNote
+from kitting.facts.tool_words import (
+    FigureVerdict,
+    RangePolicy,
+    ToolState,
+    ToolTask,
+    WrenchDirection,
+)
 from kitting.facts.units import format_quantity, plain, show_torque
 from kitting.views.bookings import VanGapView
 from kitting.views.tools import (
@@ -37,15 +43,29 @@ register(
         ToolReason.NONE_IN_BOX: "none in the box",
         ToolReason.NOTHING_TURNS_IT: "nothing in the box turns {head}",
         ToolReason.ONLY_FROM_THE_SIDE: (
-            "something is in the way of a socket; only a crowfoot goes on from the side"
+            "something is in the way of a socket; from the side a crowfoot goes on,"
+            " and a spanner to undo it"
         ),
         ToolReason.NO_STRAIGHT_WAY: (
             "no straight way to the head, and a universal joint is never for the final torque"
         ),
         ToolReason.DEPTH_NOT_STATED: "its depth is not stated, and the stud stands out",
         ToolReason.NOT_DEEP_ENOUGH: "{depth} deep, the stud stands out {stands_out}",
+        ToolReason.LENGTH_NOT_STATED: "its length is not stated, and the head sits {recess} down",
+        ToolReason.NOT_LONG_ENOUGH: "{length} long, {needed} are needed to reach the head",
+        ToolReason.OFFSET_NOT_STATED: "its offset is not stated, and the head sits {recess} down",
+        ToolReason.NOT_DOWN_A_RECESS: "its offset does not reach {recess} down",
+        ToolReason.POINTS_NOT_STATED: (
+            "its points are not stated: twelve turn a twelve-point head, six do not"
+        ),
+        ToolReason.TOO_FEW_POINTS: "it has not the twelve points of the head",
         ToolReason.NO_SQUARE: "{tool} has no square for {handle}",
         ToolReason.SQUARE_TOO_WEAK: "a {square} in square is not rated for {torque}",
+        ToolReason.PERHAPS_TOO_WEAK: (
+            "it may take {torque} (reckoned), and a {square} in square is tested to {limit}"
+            " (from memory)"
+        ),
+        ToolReason.LOAD_NOT_KNOWN: "nobody states the torque that it takes, and {reason}",
         ToolReason.NO_ADAPTOR: "no adaptor from {given} to {taken} in rated for {torque}",
         ToolReason.NO_EXTENSION: "no extension of {length} on a {square} in square",
         ToolReason.NO_UNIVERSAL_JOINT: "no universal joint on a {square} in square",
@@ -58,15 +78,49 @@ register(
         ToolReason.FIGURE_OFF_SCALE: "figure {setting} is off its scale ({low} to {high} N·m)",
         ToolReason.SETTING_OFF_SCALE: "setting {setting} is off its scale ({low} to {high} N·m)",
         ToolReason.CLOCKWISE_ONLY: "left-hand thread, and it measures clockwise only",
+        ToolReason.DIRECTION_NOT_STATED: (
+            "left-hand thread, and its direction is not stated: both, or clockwise?"
+        ),
+        ToolReason.THREAD_HAND_NOT_STATED: (
+            "the thread is not stated: it may be left-hand, and nobody states that the wrench"
+            " measures both ways"
+        ),
+        ToolReason.PERHAPS_NOT_TRUE_ENOUGH: (
+            "its class is not stated: ±{percent} % (ISO 6789) would be ±{spread}, more than the"
+            " ±{allowed} allowed"
+        ),
         ToolReason.NOT_TRUE_ENOUGH: "±{percent} % is ±{spread}, more than the ±{allowed} allowed",
         ToolReason.LENT: "lent to {to} until {until:%a %d %b %Y}",
         ToolReason.LENT_WITHOUT_DATE: "lent to {to}, return not agreed",
+        ToolReason.LENT_OVERDUE: (
+            "lent to {to}, due back {due:%a %d %b %Y}, and its return is not recorded"
+        ),
+        ToolReason.AT_CALIBRATION_OVERDUE: (
+            "at calibration, due back {due:%a %d %b %Y}, and its return is not recorded"
+        ),
         ToolReason.AT_CALIBRATION: "at calibration until {until:%a %d %b %Y}",
         ToolReason.AT_CALIBRATION_WITHOUT_DATE: "at calibration",
         ToolReason.BROKEN: "broken",
         ToolReason.CALIBRATION_NOT_STATED: "its calibration date is not stated",
         ToolReason.CALIBRATION_ENDED: "calibration ended {ended:%d %b %Y}",
         ToolReason.TOO_MANY_CYCLES: "{cycles:,} cycles since calibration, {limit:,} is the limit",
+    }
+)
+register(
+    {
+        LoadReason.UNDOING_ESTIMATED: (
+            "reckoned with {torque} at most to undo: twice what strains {thread} {property_class}"
+            " to its breaking load, nut factor {factor} (common practice, no source)"
+        ),
+        LoadReason.TURNING_ESTIMATED: (
+            "reckoned with {torque} at most: what strains {thread} {property_class} to its breaking"
+            " load, nut factor {factor} (common practice, no source)"
+        ),
+        LoadReason.THREAD_NOT_STATED: "no thread is stated to reckon it from",
+        LoadReason.CLASS_NOT_STATED: "no property class is stated to reckon it from",
+        LoadReason.TEST_TORQUES: (
+            "squares of driving parts are taken up to their test torque (ISO 3315, from memory)"
+        ),
     }
 )
 register(
@@ -184,8 +238,18 @@ def _spec_parts(spec: ToolSpecView) -> Iterator[str]:
     for name, length in lengths:
         if length is not None:
             yield f"{format_quantity(length, 'mm')} {name}"
-    if spec.clockwise_only:
-        yield "clockwise only"
+    if spec.points is not None:
+        yield f"{spec.points} points"
+    yield from _wrench_parts(spec)
+
+
+def _wrench_parts(spec: ToolSpecView) -> Iterator[str]:
+    if spec.direction is not None:
+        yield "both ways" if spec.direction == WrenchDirection.BOTH else "clockwise only"
+    if spec.wrench_class is not None:
+        yield f"class {spec.wrench_class}"
+    if spec.calibrated_to is not None:
+        yield f"calibrated to {day(spec.calibrated_to)}"
     if spec.deviation is not None:
         yield f"±{plain(spec.deviation)} %"
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
+from kitting.facts.verdicts import Verdict
 from kitting.facts.words import ThreadState
 from kitting.reports.drawings.holes import in_order
 from kitting.reports.sheet import TICK, Block, Cell, Part, Sheet
@@ -13,7 +14,7 @@ from kitting.reports.text import MM, draw, fit, width_of
 from kitting.views.tightening import TightenJointView, TightenRowView, TightenStageView
 from kitting.wording.figures import NO_FIGURE
 from kitting.wording.reasons import say
-from kitting.wording.tightening import BOLTS, general_text, second_text, stage_text
+from kitting.wording.tightening import bolts_text, general_text, second_text, stage_text
 from kitting.wording.tools import setting_text, tools_text
 
 # Columns in mm from the left margin: figure, wrench, boxes to tick; the head's last columns
@@ -69,11 +70,28 @@ def row_blocks(row: TightenRowView, boxes: Boxes, sheet: Sheet) -> Iterator[Bloc
     yield _head(row, sheet)
     if not row.stages:
         yield from _with_boxes(_unknown(row, sheet), "", boxes.labels, sheet)
+        yield from _again(row, ("",), boxes, sheet)
     else:
         for number, stage in enumerate(row.stages, 1):
             block = _stage(number, stage, sheet)
             yield from _with_boxes(block, f"stage {number} continued", boxes.labels, sheet)
+        figures = [
+            f", stage {number}: {stage_text(stage.stage)}"
+            for number, stage in enumerate(row.stages, 1)
+        ]
+        yield from _again(row, figures, boxes, sheet)
     yield _tail(row, boxes, sheet)
+
+
+def _again(
+    row: TightenRowView, figures: Sequence[str], boxes: Boxes, sheet: Sheet
+) -> Iterator[Block]:
+    """Boxes for every further time that the joint is closed."""
+    for time in range(2, row.times + 1):
+        for figure in figures:
+            again = Part(f"{time} of {row.times} times{figure}", 11, bold=True, lines=2, smallest=8)
+            words = sheet.cells([Cell(_FIGURE, _TICKS - _FIGURE - 3, (again,))])
+            yield from _with_boxes(words, "continued", boxes.labels, sheet)
 
 
 def _head(row: TightenRowView, sheet: Sheet) -> Block:
@@ -98,7 +116,7 @@ def _head(row: TightenRowView, sheet: Sheet) -> Block:
             ),
             Cell(_TICKS, _STATE - _TICKS - 2, tuple(thread)),
             Cell(_STATE, _BOLT - _STATE - 2, _stated("STATE OF THREAD", state)),
-            Cell(_BOLT, sheet.width - _BOLT, _stated("FASTENER", BOLTS[row.rule])),
+            Cell(_BOLT, sheet.width - _BOLT, _stated("FASTENER", bolts_text(row))),
         ],
         9.0,
     )
@@ -130,7 +148,9 @@ def _stage(number: int, stage: TightenStageView, sheet: Sheet) -> Block:
 def _wrench(stage: TightenStageView) -> Iterator[Part]:
     if stage.train is None:
         reasons = "; ".join(map(say, stage.reasons))
-        yield Part("NO TOOL FOR THIS STAGE", 10, bold=True, lines=2)
+        unproven = stage.verdict is Verdict.UNKNOWN
+        none = "NO TOOL PROVEN FOR THIS STAGE" if unproven else "NO TOOL FOR THIS STAGE"
+        yield Part(none, 10, bold=True, lines=2)
         yield Part(reasons or "no reason is stated", 9, lines=12)
         return
     setting = setting_text(stage.train)

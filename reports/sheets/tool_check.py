@@ -152,6 +152,7 @@ def _how(need: NeedView) -> Iterator[Part]:
         return
     for number, train in enumerate(need.trains):
         yield from _train(train, "or " if number else "")
+    yield from _few(tuple(map(say, need.assumed)), _REASONS, lines=6)
 
 
 def _train(train: TrainView, before: str) -> Iterator[Part]:

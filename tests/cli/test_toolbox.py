@@ -60,7 +60,7 @@ def test_offers_in_two_currencies_ask_which_to_buy_in(run: Run, garage_folder: P
     assert refused.code == 1
     assert refused.err == (
         "kitting: offers in several currencies are neither added nor compared: E10-EUR in EUR;"
-        " A-14-38, E10, SET-A, SET-C, W-20-100, W-20-100-HIRE, W-5-25 in GBP. Name the currency to buy in. Next: the same command with --currency EUR\n"
+        " A-14-38, E10, SET-A, SET-C, W-5-25 in GBP. Name the currency to buy in. Next: the same command with --currency EUR\n"
     )
     in_pounds = run(*words, "--currency", "gbp")
     assert in_pounds.code == 3  # something that nothing on offer closes

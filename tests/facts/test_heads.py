@@ -43,6 +43,9 @@ from kitting.facts.heads import (
         ("twelve-point 10 mm", Head("twelve-point", "10 mm"), "twelve-point socket 10 mm"),
         ("cross PH2", Head("cross", "PH2"), "cross-head bit PH2"),
         ("slot 5.5 mm", Head("slot", "5.5 mm"), "flat bit 5.5 mm"),
+        ('hexagon 1-1/8"', Head("hexagon", "1 1/8 in"), "socket 1 1/8 in"),
+        ("square socket 3/8 in", Head("square socket", "3/8 in"), "square bit 3/8 in"),
+        ("pinned six-lobe T20", Head("pinned six-lobe", "T20"), "hollow six-lobe bit T20"),
     ],
 )
 def test_a_head_is_read_and_names_its_tool(text: str, head: Head, tool: str) -> None:
@@ -64,7 +67,7 @@ def test_a_head_is_read_and_names_its_tool(text: str, head: Head, tool: str) -> 
         ),
         (
             "six-lobe T46",
-            "'six-lobe T46': six-lobe does not come in T46. Nearest: T45, T50, T40",
+            "'six-lobe T46': six-lobe does not come in T46. Nearest: T45, T47, T50",
         ),
         (
             "external six-lobe E9",
@@ -76,25 +79,29 @@ def test_a_head_is_read_and_names_its_tool(text: str, head: Head, tool: str) -> 
         ),
         (
             "cross",
-            "'cross': the size is missing. Sizes begin: PH0, PH1, PH2, PH3, PZ1",
+            "'cross': the size is missing. Sizes begin: PH0, PH1, PH2, PH3, PH4",
         ),
         (
             "hexagon 10",
             "'hexagon 10' is a size without unit; write for example 'hexagon 10 mm'",
         ),
-        ("six lobe T45", "'six lobe T45' is no head known here. Profiles: six-lobe"),
+        (
+            "six lobe T45",
+            "'six lobe T45' is no head known here. Profiles: six-lobe, pinned six-lobe",
+        ),
         (
             "external sixlobe E10",
             "'external sixlobe E10' is no head known here. Profiles: external six-lobe",
         ),
         (
-            "square 8 mm",
-            "'square 8 mm' is no head known here. Profiles: triple-square",
+            "square 8.5 mm",
+            "'square 8.5 mm': square does not come in 8.5 mm. Nearest: 8 mm, 9 mm, 7 mm",
         ),
         (
             "?",
             "'?' is no head known here. Profiles: hexagon, twelve-point, hexagon socket,"
-            " six-lobe, external six-lobe, triple-square, cross, slot",
+            " square, square socket, six-lobe, pinned six-lobe, external six-lobe, triple-square,"
+            " splined, cross, slot",
         ),
     ],
 )

@@ -45,6 +45,17 @@ def test_the_pairs_that_undo_are_these_and_no_others() -> None:
         ("19 mm", "3/4 in"),  # 19.05 mm, up to 19.36 mm
         ("22 mm", "7/8 in"),  # 22.23 mm, up to 22.36 mm
         ("15/16 in", "24 mm"),  # 23.81 mm, up to 24.17 mm
+        ("1 1/16 in", "27 mm"),  # 26.99 mm, up to 27.47 mm
+        ("1 1/8 in", "29 mm"),  # 28.58 mm, up to 29.06 mm
+        ("30 mm", "1 3/16 in"),  # 30.16 mm, up to 30.48 mm
+        ("1 1/4 in", "32 mm"),  # 31.75 mm, up to 32.23 mm
+        # Wider than the table goes: with the play of 32 mm, 0.48 mm.
+        ("33 mm", "1 5/16 in"),  # 33.34 mm, up to 33.48 mm
+        ("1 3/8 in", "35 mm"),  # 34.93 mm, up to 35.41 mm
+        ("38 mm", "1 1/2 in"),  # 38.10 mm, up to 38.48 mm
+        ("41 mm", "1 5/8 in"),  # 41.28 mm, up to 41.48 mm
+        ("1 11/16 in", "43 mm"),  # 42.86 mm, up to 43.34 mm
+        ("46 mm", "1 13/16 in"),  # 46.04 mm, up to 46.48 mm
     }
 
 

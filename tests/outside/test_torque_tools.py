@@ -10,9 +10,9 @@ from decimal import Decimal
 import pytest
 from published import rows
 
-from kitting.calc.tools.drive_trains import crowfoot_setting as setting
 from kitting.calc.tools.drive_trains import search
 from kitting.calc.tools.toolkit import Requirement, Tool, prepare
+from kitting.calc.tools.wrenches import crowfoot_setting as setting
 from kitting.facts.heads import Head
 from kitting.facts.tool_words import RangePolicy, ToolTask
 from kitting.facts.torque_tools import (

@@ -194,7 +194,7 @@ def van(
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
-        view = find(session, branch, fitting_date(on), boxes or ())
+        view = find(session, branch, fitting_date(on), boxes or (), fitting_date(None))
     if as_json:
         print_json(view)
     else:

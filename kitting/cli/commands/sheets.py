@@ -235,16 +235,17 @@ def tighten_command(
 ) -> None:
     """Print the tightening sheet: stages, wrench and setting, order, a tick per bolt and stage.
 
-    Of a booking it is withheld while a count of old seals differs. Exit code 3 unless all is fine;
-    the sheet says first what is not.
+    Of a booking it is withheld while a count of old seals differs. Exit code 3 unless all is fine
+    and the boxes have the tools for every stage; the sheet says what is not.
 
     Example: kitting sheet tighten "PELL 117" J3 --box bay --on 2026-04-15 --out tighten.pdf
     """
-    from kitting.facts.verdicts import worst_first
+    from kitting.facts.verdicts import Verdict, worst_first
     from kitting.reports.sheets.tightening import draw_tightening
     from kitting.services.planning.request import PlanRequest
     from kitting.services.tightening.sheet import tighten
     from kitting.store import reading
+    from kitting.wording.verdicts import tally_text
 
     _asked(registration, jobs, booking)
     with reading(open_database(database)) as session:
@@ -262,7 +263,12 @@ def tighten_command(
     target = BytesIO()
     draw_tightening(view, target, paper=paper)
     keep(out or Path(f"tighten-{booking or view.reference}.pdf"), target)
+    lacking = view.boxes and view.tools[Verdict.FINE] < sum(view.tools.values())
+    if lacking:
+        remark(f"not all can be tightened with these boxes: {tally_text(view.tools)} (stages)")
     _say_doubts(view.doubts)
+    if lacking:
+        raise typer.Exit(NO)
 
 
 @app.command("ruler")

@@ -173,7 +173,7 @@ def check(
 ) -> None:
     """Check whether the boxes can do the jobs: undo and tighten every fastener, with the reasons.
 
-    Exit code 3 when something cannot be done. 'kitting sheet tools' prints the same.
+    Exit code 3 unless everything can be done, for certain. 'kitting sheet tools' prints the same.
 
     Example: kitting toolbox check "PELL 117" J3 --box bay --on 2026-04-15
     """
@@ -210,7 +210,7 @@ def buy(
     """Find the cheapest purchase that closes every gap, proven, with the next cheapest beside it.
 
     Prices in several currencies are neither added nor compared: name one with --currency. Exit
-    code 3 when some gap is closed by nothing on offer.
+    code 3 when some gap is closed by nothing on offer, or something cannot be proven or is stopped.
 
     Example: kitting toolbox buy "PELL 117" J2 --box van --on 2026-04-15
     """
@@ -227,7 +227,7 @@ def buy(
         from kitting.cli.render.tools import show_buy
 
         show_buy(console(), view)
-    if view.not_closed:
+    if view.not_closed or view.not_proven:
         raise typer.Exit(NO)
 
 
@@ -250,7 +250,7 @@ def reach(
 
     counted = parse_range_policy(policy)
     with reading(open_database(database)) as session:
-        found = find_reach(session, boxes or (), fitting_date(on), counted)
+        found = find_reach(session, boxes or (), fitting_date(on), counted, fitting_date(None))
     if as_json:
         print_json(found)
     else:

@@ -32,6 +32,7 @@ from kitting.wording.tools import (
 )
 
 _MOST = 10
+_VERDICTS = {ToolVerdict.UNKNOWN: "CANNOT BE PROVEN", ToolVerdict.STOPPED: "STOPPED"}
 
 
 def _table(*headings: str) -> Table:
@@ -81,7 +82,8 @@ def _needs(console: Console, needs: Sequence[NeedView], state: ToolVerdict) -> N
     have = state == ToolVerdict.HAVE
     table = _table("", "what", "how" if have else "why not", "where")
     for need in needs:
-        how = [train_text(train) for train in need.trains] if have else map(say, need.reasons)
+        trains = [train_text(train) for train in need.trains]
+        how = [*trains, *map(say, need.assumed)] if have else [*map(say, need.reasons)]
         places = [*need.places[:3], f"and {len(need.places) - 3} more"][: len(need.places)][:4]
         table.add_row(state.upper(), requirement_text(need.what), "\n".join(how), "\n".join(places))
     console.print(table)
@@ -143,10 +145,13 @@ def show_buy(console: Console, view: BuyView) -> None:
             console.print(f"The next cheapest choice costs {money(view.next_cheapest)}: {others}")
         else:
             console.print("No other choice of offers closes them.")
-    elif not view.not_closed:
+    elif not view.not_closed and not view.not_proven:
         console.print("There is no gap to close.")
     for gap in view.not_closed:
         console.print(f"NOT CLOSED by anything on offer: {gap_text(gap)}")
+    for need in view.not_proven:
+        why = "; ".join(map(say, need.reasons))
+        console.print(f"{_VERDICTS[need.state]}: {requirement_text(need.what)}: {why}")
     for offer in view.left_out:
         console.print(f"NOT COMPARED, in another currency: {left_out_text(offer)}")
 

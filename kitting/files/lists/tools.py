@@ -13,6 +13,7 @@ from kitting.errors import FigureError, Problem
 from kitting.facts.heads import SQUARE_DRIVES, parse_head
 from kitting.facts.money import parse_money
 from kitting.facts.tool_words import ToolOfferWay, ToolSort, ToolState, WrenchDirection
+from kitting.facts.torque_tools import parse_wrench_class
 from kitting.facts.units import Torque, parse_length, parse_torque
 from kitting.facts.words import Word
 from kitting.files.lists.reader import Field, ListRow, read_cells, read_list
@@ -110,6 +111,7 @@ _TOOL_FIELDS: dict[str, Field] = {
     "from": Field(parse_torque),
     "to": Field(parse_torque),
     "deviation": Field(_percent),
+    "class": Field(parse_wrench_class),
     "direction": Field(_one_of(WrenchDirection)),
     "calibrated to": Field(_date),
     "cycles": Field(_number),

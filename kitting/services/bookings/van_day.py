@@ -17,7 +17,7 @@ from kitting.services.bookings.kit_record import kits_by_number
 from kitting.services.bookings.view import booking_views
 from kitting.services.branches import find_branch
 from kitting.services.planning.draft import draft
-from kitting.services.planning.request import PlanRequest
+from kitting.services.planning.request import PlanRequest, ToolDay
 from kitting.services.tools.check import check_draft
 from kitting.services.tools.inventory import read_owned
 from kitting.tables.bookings import Booking, Promise
@@ -51,7 +51,13 @@ _UNACCOUNTED = (
 )
 
 
-def van(session: Session, branch: str | None, on: date, boxes: Sequence[str]) -> VanView:
+def van(
+    session: Session,
+    branch: str | None,
+    on: date,
+    boxes: Sequence[str],
+    today: date | None = None,
+) -> VanView:
     """The stops of a day: kits to load, tools to lay out once for all, unaccounted parts.
 
     In the evening everything picked is used, back or scrapped: what is left over of a stop stands
@@ -76,7 +82,7 @@ def van(session: Session, branch: str | None, on: date, boxes: Sequence[str]) ->
             for view in views
         ),
         load=_load(views),
-        tools=_tools(session, views, boxes, on) if boxes else (),
+        tools=_tools(session, views, boxes, ToolDay(on, today)) if boxes else (),
         unaccounted=tuple(
             UnaccountedView(booking=row.number, item=row.code, unit=row.unit, quantity=row.left)
             for row in session.execute(_UNACCOUNTED, {"keys": list(keys)})
@@ -113,14 +119,14 @@ def _load(views: Sequence[BookingView]) -> tuple[LoadLineView, ...]:
 
 
 def _tools(
-    session: Session, views: Sequence[BookingView], boxes: Sequence[str], on: date
+    session: Session, views: Sequence[BookingView], boxes: Sequence[str], day: ToolDay
 ) -> tuple[VanGapView, ...]:
     """What the boxes cannot do at some stop, each gap once with its stops."""
-    owned, kits = read_owned(session, boxes, on), kits_by_number(session, views)
+    owned, kits = read_owned(session, boxes, day), kits_by_number(session, views)
     gaps: dict[tuple[RequirementView, tuple[Reason, ...]], list[str]] = defaultdict(list)
     for view in _to_come(views):
         kit = kits[view.number]
-        facts = draft(session, PlanRequest(view.registration, view.jobs, on, kit=kit))
+        facts = draft(session, PlanRequest(view.registration, view.jobs, day.on, kit=kit))
         for gap in check_draft(facts, owned, RangePolicy.MARKED).gaps:
             gaps[gap.what, gap.reasons].append(view.number)
     return tuple(

@@ -11,7 +11,7 @@ from kitting.facts.plan_reasons import ContactPlace
 from kitting.facts.reasons import Value, because
 from kitting.facts.ring_standards import SAME_INSIDE, SAME_SECTION
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, weakest, worst_first
-from kitting.facts.words import ContactAgainst, ContactState, Rule
+from kitting.facts.words import ContactAgainst, ContactState, Rule, ThreadState
 from kitting.services.planning.facts import ItemFacts, PlanFacts
 from kitting.services.planning.rubber_check import Place, RubberCheck
 from kitting.services.planning.stand_ins import StandIn, StandIns
@@ -37,7 +37,10 @@ _MATERIAL = (
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What is judged: a position, what it asks for, what stands there, what it waits for."""
+    """What is judged: a position, what it asks for, what stands there, what it waits for.
+
+    `locked` says that its joint uses something that locks threads.
+    """
 
     facts: PlanFacts
     fit: FitFacts
@@ -45,6 +48,7 @@ class Question:
     asked: ItemFacts
     stand_in: StandIn
     variants: tuple[str, ...] = ()
+    locked: bool = False
 
     @property
     def item(self) -> ItemFacts:
@@ -167,6 +171,10 @@ def _turning(question: Question) -> Iterator[Doubt]:
         yield _unknown(Aspect.FIGURE, DoubtReason.FIGURE_OF_ANOTHER, question, asked=asked)
     elif known is None or not known.stages:
         yield _unknown(Aspect.FIGURE, DoubtReason.NO_FIGURE, question)
+    elif known.thread_state is ThreadState.UNKNOWN and item.kind.threaded:
+        yield _unknown(Aspect.FIGURE, DoubtReason.THREAD_STATE_NOT_STATED, question)
+    if known is not None and known.thread_state is ThreadState.LOCKED and not question.locked:
+        yield _unknown(Aspect.FIGURE, DoubtReason.NOT_LOCKED, question)
 
 
 def _differs(question: Question) -> Iterator[Doubt]:

@@ -117,7 +117,8 @@ class Work:
 class KindFacts:
     """A kind of item. `chance` is the assumed share of those inspected that fail.
 
-    `rubber` None: rings are of rubber, other families are not.
+    `rubber` None: rings are of rubber, other families are not. `locks_threads` is true of what is
+    put on a thread so that it holds.
     """
 
     key: int
@@ -126,6 +127,7 @@ class KindFacts:
     threaded: bool
     general_torque: bool
     rubber: KindRubber | None
+    locks_threads: bool
     chance: float | None
 
     @property

@@ -40,7 +40,8 @@ def judge_plan(facts: PlanFacts, stands: StandIns, checks: Mapping[Place, Rubber
     failed = _failed(facts, stands)
     rulings = {fit.key: _ruling(facts, failed, fit) for fit in facts.contents.fits}
     fits, uses = _fits_outcome(facts, known, still_open), _uses_outcome(facts, known, still_open)
-    judging = _Judging(facts, stands, checks, rulings, still_open)
+    locked = _locked(facts, uses.certain)
+    judging = _Judging(facts, stands, checks, rulings, still_open, locked)
     contents = facts.contents
 
     def taken(
@@ -83,6 +84,16 @@ def judge_plan(facts: PlanFacts, stands: StandIns, checks: Mapping[Place, Rubber
         uses=tuple(used),
         stopped_uses=tuple(stopped_uses),
         taking=_taking(facts, parts, used),
+    )
+
+
+def _locked(facts: PlanFacts, uses: Iterable[int]) -> frozenset[int]:
+    """The joints at which something that locks threads is used for certain."""
+    certain, items = set(uses), facts.contents.items
+    return frozenset(
+        use.joint
+        for use in facts.contents.uses
+        if use.key in certain and use.joint is not None and items[use.item].kind.locks_threads
     )
 
 
@@ -162,13 +173,17 @@ def _uses_outcome(facts: PlanFacts, known: CarFacts, still_open: Sequence[SplitF
 
 @dataclass(frozen=True, slots=True)
 class _Judging:
-    """Needs as they are judged: what stands for what is asked, and what is in doubt of it."""
+    """Needs as they are judged: what stands for what is asked, and what is in doubt of it.
+
+    `locked` are the joints at which something that locks threads is used.
+    """
 
     facts: PlanFacts
     stands: StandIns
     checks: Mapping[Place, RubberCheck]
     rulings: Mapping[int, Ruling]
     still_open: tuple[SplitFacts, ...]
+    locked: frozenset[int]
 
     def parts(self, need: PartNeed, waits_for: Iterable[int]) -> Iterable[JudgedPart]:
         asked = self.facts.contents.items[need.fit.item]
@@ -201,6 +216,7 @@ class _Judging:
             asked=asked,
             stand_in=one,
             variants=variants,
+            locked=need.fit.joint in self.locked,
         )
         return part_doubts(question, self.stands, self.checks)
 

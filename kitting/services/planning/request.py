@@ -27,14 +27,34 @@ class PlanRequest:
 
 
 @dataclass(frozen=True, slots=True)
+class ToolDay:
+    """The day `on` which tools are needed, as seen from `today` (None: from that day)."""
+
+    on: date
+    today: date | None = None
+
+    @property
+    def known_on(self) -> date:
+        """Whatever should have happened before this day and is not recorded has not happened."""
+        return self.on if self.today is None else min(self.on, self.today)
+
+
+@dataclass(frozen=True, slots=True)
 class ToolRequest:
     """A plan that some toolboxes shall do (all boxes if none is named).
 
     `policy` says which part of a wrench's scale counts; `currency` (ISO 4217) which offers may be
-    bought, None where all offers are in one.
+    bought, None where all offers are in one. `today` is when it is asked, None
+    for the fitting date.
     """
 
     plan: PlanRequest
     boxes: tuple[str, ...] = ()
     policy: RangePolicy = RangePolicy.MARKED
     currency: str | None = None
+    today: date | None = None
+
+    @property
+    def day(self) -> ToolDay:
+        """The day for which the tools are asked for."""
+        return ToolDay(self.plan.on, self.today)

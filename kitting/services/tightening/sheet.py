@@ -18,6 +18,7 @@ from kitting.facts.threads import parse_thread
 from kitting.facts.tightening_reasons import GeneralTorqueReason
 from kitting.facts.tool_reasons import ToolReason
 from kitting.facts.units import Torque, significant
+from kitting.facts.verdicts import Verdict
 from kitting.facts.words import ThreadedInto
 from kitting.services.kit.bags import kit_view
 from kitting.services.planning.draft import draft
@@ -60,7 +61,7 @@ def tighten(session: Session, request: ToolRequest) -> TightenView:
     fitting date. Raises UnknownNameError; KittingError when every job of the plan is stopped.
     """
     facts = draft(session, request.plan)
-    owned = read_owned(session, request.boxes, request.plan.on, allow_none=not request.boxes)
+    owned = read_owned(session, request.boxes, request.day, allow_none=not request.boxes)
     plan = plan_view(facts)
     kit = kit_view(plan)
     by_joint: dict[str, list[Fastener]] = defaultdict(list)
@@ -172,9 +173,11 @@ def _row(fastener: Fastener, bench: _Bench) -> TightenRowView:
         name=fastener.name,
         count=fastener.count,
         thread=fastener.thread,
-        left_hand=fastener.left_hand,
+        left_hand=fastener.left_hand is True,
         thread_state=fastener.thread_state,
         rule=fastener.rule,
+        times=fastener.opened,
+        renewed=fastener.renewed,
         stages=tuple(_stages(fastener, asked, bench)),
         pattern=fastener.pattern,
         source=fastener.source,
@@ -189,10 +192,13 @@ def _stages(
     for stage, asked in zip(fastener.stages, found, strict=False):
         answer = search(asked.requirement, bench.box)
         reasons = answer.near_misses if asked.unknown is None else (asked.unknown,)
+        verdict = answer.verdict if asked.unknown is None else Verdict.UNKNOWN
         if not bench.owned.boxes:
             reasons = (because(ToolReason.NO_TOOLBOX),)
         train = train_view(answer.trains[0], bench.owned) if answer.trains else None
-        yield TightenStageView(stage=stage, train=train, reasons=() if train else reasons)
+        yield TightenStageView(
+            stage=stage, train=train, reasons=() if train else reasons, verdict=verdict
+        )
 
 
 def _general(fastener: Fastener, bench: _Bench) -> GeneralTorqueView | Reason:

@@ -7,14 +7,17 @@ from decimal import Decimal
 
 from sqlalchemy.orm import Session
 
-from kitting.calc.tools.drive_trains import of_tool, search
-from kitting.calc.tools.toolkit import Answer, Tool, Train, prepare
+from kitting.calc.tools.drive_trains import search
+from kitting.calc.tools.fitting import of_tool
+from kitting.calc.tools.loads import WRENCH_LIMIT
+from kitting.calc.tools.toolkit import Answer, Requirement, Tool, Train, prepare
 from kitting.facts.doubt_reasons import DoubtReason
-from kitting.facts.reasons import because
-from kitting.facts.tool_reasons import ToolReason
+from kitting.facts.reasons import Reason, because
+from kitting.facts.tool_reasons import LoadReason, ToolReason
 from kitting.facts.tool_words import FigureVerdict, RangePolicy, ToolSort, ToolTask, ToolVerdict
 from kitting.facts.torque_tools import usable_range
 from kitting.facts.units import Torque, plain
+from kitting.facts.verdicts import Verdict
 from kitting.services.planning.draft import draft
 from kitting.services.planning.judged import Draft
 from kitting.services.planning.request import ToolRequest
@@ -33,6 +36,11 @@ from kitting.views.tools import (
 
 # How many hand tools are named: any bar undoes, but which wrench is a choice.
 _SHOWN = {ToolTask.UNDO: 1, ToolTask.TORQUE: 3, ToolTask.ANGLE: 1}
+_TOLD = {
+    Verdict.FINE: ToolVerdict.HAVE,
+    Verdict.UNKNOWN: ToolVerdict.UNKNOWN,
+    Verdict.NO: ToolVerdict.GAP,
+}
 _TASKS, _STATES = tuple(ToolTask), tuple(ToolVerdict)
 # No scale is read closer than this.
 _FINEST = Decimal("0.000001")
@@ -45,7 +53,7 @@ def check_tools(session: Session, request: ToolRequest) -> ToolCheckView:
     the reason why there is none. Raises UnknownNameError.
     """
     facts = draft(session, request.plan)
-    return check_draft(facts, read_owned(session, request.boxes, request.plan.on), request.policy)
+    return check_draft(facts, read_owned(session, request.boxes, request.day), request.policy)
 
 
 def check_draft(facts: Draft, owned: OwnedTools, policy: RangePolicy) -> ToolCheckView:
@@ -77,23 +85,32 @@ def _gaps_first(need: NeedView) -> tuple[int, int]:
 
 
 def _need_view(asked: Asked, answer: Answer, owned: OwnedTools) -> NeedView:
-    state = ToolVerdict.HAVE if answer.trains else ToolVerdict.GAP
-    reasons = answer.near_misses
+    state, reasons = _TOLD[answer.verdict], answer.near_misses
     if asked.unknown is not None:
         state, reasons = ToolVerdict.UNKNOWN, (asked.unknown,)
     if asked.variants:
         state = ToolVerdict.STOPPED
         reasons = tuple(because(DoubtReason.VARIANT_OPEN, variant=v) for v in asked.variants)
+    shown = _distinct(answer.trains, _SHOWN[asked.requirement.task])
     return NeedView(
         what=asked.view,
         places=asked.places,
         state=state,
-        trains=tuple(
-            train_view(train, owned)
-            for train in _distinct(answer.trains, _SHOWN[asked.requirement.task])
-        ),
+        trains=tuple(train_view(train, owned) for train in shown),
         reasons=reasons,
+        assumed=_assumed(asked.requirement, shown) if state == ToolVerdict.HAVE else (),
     )
+
+
+def _assumed(requirement: Requirement, trains: Sequence[Train]) -> tuple[Reason, ...]:
+    """What a torque nobody states was reckoned with; squares taken to their test torque."""
+    load, found = requirement.bears, list[Reason]()
+    if load.basis is not None and load.most is not None:
+        found.append(load.basis)
+    squares = [tool.takes for train in trains for tool in train.tools if tool.takes]
+    if any(load.most is not None and load.most > WRENCH_LIMIT[square] for square in squares):
+        found.append(because(LoadReason.TEST_TORQUES))
+    return tuple(found)
 
 
 def _distinct(trains: Sequence[Train], most: int) -> list[Train]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 
@@ -10,13 +10,14 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from kitting.calc.tools.drive_trains import search
-from kitting.calc.tools.toolkit import likeness, prepare
+from kitting.calc.tools.toolkit import Box, Requirement, prepare
 from kitting.facts.names import natural_key
 from kitting.facts.tool_words import RangePolicy, ToolTask
 from kitting.services.planning.draft import draft_jobs
 from kitting.services.planning.judged import Draft
 from kitting.services.planning.read_car import read_car
 from kitting.services.planning.read_work import read_work
+from kitting.services.planning.request import ToolDay
 from kitting.services.tools.fasteners import fasteners, general_tool_needs
 from kitting.services.tools.gaps import Gap, find_gaps
 from kitting.services.tools.inventory import Offer, OwnedTools, read_offered, read_owned
@@ -34,6 +35,7 @@ def reach(
     boxes: Sequence[str],
     on: date,
     policy: RangePolicy = RangePolicy.MARKED,
+    today: date | None = None,
 ) -> ReachView:
     """What the jobs of the whole catalogue depend on, with the boxes as they are at a date.
 
@@ -41,16 +43,17 @@ def reach(
     closes with what is there, and helps those that `wait` for more. A tool of the boxes `blocks`
     the jobs that could be done with it and not without it.
     """
-    owned, offered = read_owned(session, boxes, on), read_offered(session)
+    owned, offered = read_owned(session, boxes, ToolDay(on, today)), read_offered(session, on)
     gaps: dict[str, list[Gap]] = {}
     needed: dict[int, set[str]] = defaultdict(set)
     jobs: set[str] = set()
+    dependences = _Dependences(owned, policy)
     for model, facts in _drafts(session, on):
         jobs |= {f"{model} {name}" for name in facts.names.jobs.values()}
         for gap in find_gaps(facts, owned, offered, policy):
             for job in gap.jobs:
                 gaps.setdefault(f"{model} {job}", []).append(gap)
-        for tool, job in _dependences(facts, owned, policy):
+        for tool, job in dependences.of(facts):
             needed[tool].add(f"{model} {job}")
     openings = [_opening(offer, gaps) for offer in offered.offers]
     return ReachView(
@@ -74,25 +77,43 @@ def _drafts(session: Session, on: date) -> Iterator[tuple[str, Draft]]:
         yield car.model, draft_jobs(session, car, work, possible, on)
 
 
-def _dependences(facts: Draft, owned: OwnedTools, policy: RangePolicy) -> Iterator[tuple[int, str]]:
-    """(tool, job) where every train for something the job asks for uses the tool.
+class _Dependences:
+    """The tools of some boxes without which something could not be done."""
 
-    A tool of which there are two alike is no such tool: the search takes one for both.
-    """
-    box = prepare(owned.tools, policy)
-    count = Counter(likeness(tool) for tool in owned.tools if tool.away is None)
-    single = {tool.key for tool in owned.tools if count[likeness(tool)] == 1}
-    for asked in requirements(fasteners(facts, stopped=True)):
-        trains = search(asked.requirement, box).trains if asked.unknown is None else ()
-        if trains:
-            shared = frozenset.intersection(
-                *(frozenset(tool.key for tool in train.tools) for train in trains)
-            )
-            yield from ((tool, job) for tool in shared & single for job in asked.jobs)
-    for need in general_tool_needs(facts):
-        here = owned.general_here(need.name)
-        if len(here) == 1:
-            yield from ((here[0].key, job) for job in need.jobs)
+    def __init__(self, owned: OwnedTools, policy: RangePolicy) -> None:
+        self._owned, self._policy = owned, policy
+        self._box = prepare(owned.tools, policy)
+        self._without: dict[int, Box] = {}
+        self._known: dict[Requirement, frozenset[int]] = {}
+
+    def of(self, facts: Draft) -> Iterator[tuple[int, str]]:
+        """(tool, job) where something that the job asks for cannot be done without the tool."""
+        for asked in requirements(fasteners(facts, stopped=True)):
+            if asked.unknown is None:
+                if asked.requirement not in self._known:
+                    self._known[asked.requirement] = self._needed(asked.requirement)
+                needed = self._known[asked.requirement]
+                yield from ((tool, job) for tool in sorted(needed) for job in asked.jobs)
+        for need in general_tool_needs(facts):
+            here = self._owned.general_here(need.name)
+            if len(here) == 1:
+                yield from ((here[0].key, job) for job in need.jobs)
+
+    def _needed(self, requirement: Requirement) -> frozenset[int]:
+        """Only the tools of one train can be needed by all: each is taken out in turn."""
+        trains = search(requirement, self._box).trains
+        if not trains:
+            return frozenset()
+        shared = frozenset.intersection(*(frozenset(t.key for t in one.tools) for one in trains))
+        return frozenset(
+            key for key in shared if not search(requirement, self._box_without(key)).trains
+        )
+
+    def _box_without(self, key: int) -> Box:
+        if key not in self._without:
+            left = (tool for tool in self._owned.tools if tool.key != key)
+            self._without[key] = prepare(left, self._policy)
+        return self._without[key]
 
 
 def _critical(

@@ -26,13 +26,23 @@ class FastenerKind:
 
 
 @dataclass(frozen=True, slots=True)
+class Undone:
+    """The fastener that is undone: the one that the joint asks for."""
+
+    head: Head | None
+    thread: str | None
+    property_class: str | None
+
+
+@dataclass(frozen=True, slots=True)
 class Fastener:
     """What is fitted at one position, and how it is tightened.
 
     `joint` and `system` are called as the plan calls them; `length` is in thousandths of a mm.
-    `old_head` is that of what is undone, `head` that of what is tightened.
+    `undone` is what comes out, `head` that of what is tightened.
     `tightening` says whether the catalogue describes its tightening; no stages means that no
-    figure is known.
+    figure is known. `opened` is how often its joint is opened and tightened again; `renewed` how
+    many new ones go in at a later opening beside those that are looked at.
     """
 
     fit: int
@@ -47,7 +57,7 @@ class Fastener:
     count: int
     jobs: tuple[str, ...]
     head: Head | None
-    old_head: Head | None
+    undone: Undone
     thread: str | None
     length: int | None
     property_class: str | None
@@ -58,6 +68,8 @@ class Fastener:
     pattern: str | None
     source: str | None
     variants: tuple[str, ...] = ()
+    opened: int = 1
+    renewed: int = 0
 
     @property
     def place(self) -> str:
@@ -65,9 +77,9 @@ class Fastener:
         return f"{self.joint}: {self.position}"
 
     @property
-    def left_hand(self) -> bool:
-        """Whether its thread is left-hand."""
-        return self.thread is not None and parse_thread(self.thread).left_hand
+    def left_hand(self) -> bool | None:
+        """Whether its thread is left-hand; None where no thread is stated."""
+        return None if self.thread is None else parse_thread(self.thread).left_hand
 
     @property
     def tightened(self) -> bool:
@@ -106,7 +118,7 @@ def _fastener(facts: Draft, part: JudgedPart) -> Fastener:
         count=fit.quantity // 1000,
         jobs=part.jobs,
         head=_head(item),
-        old_head=_head(part.asked),
+        undone=Undone(_head(part.asked), part.asked.thread, part.asked.property_class),
         thread=item.thread,
         length=item.length,
         property_class=item.property_class,
@@ -117,6 +129,8 @@ def _fastener(facts: Draft, part: JudgedPart) -> Fastener:
         pattern=known.pattern if known else None,
         source=known.source if known else None,
         variants=part.variants,
+        opened=part.opened,
+        renewed=part.worn_out // 1000,
     )
 
 

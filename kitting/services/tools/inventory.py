@@ -23,6 +23,7 @@ from kitting.facts.tool_words import ToolOfferWay, ToolSort, ToolState
 from kitting.facts.torque_tools import CALIBRATION_CYCLES
 from kitting.facts.units import Torque
 from kitting.services.lookup import lookup
+from kitting.services.planning.request import ToolDay
 from kitting.tables import toolbox as tables
 from kitting.tables.vocabulary import GeneralTool
 from kitting.views.tools import MarkedScale, ToolSpecView
@@ -31,7 +32,8 @@ _TOOL = tables.Tool
 _COLUMNS = (
     _TOOL.id, _TOOL.code, _TOOL.name, _TOOL.sort, _TOOL.turns, _TOOL.turns_size, _TOOL.takes,
     _TOOL.gives, _TOOL.length, _TOOL.depth, _TOOL.offset, _TOOL.grip, _TOOL.low, _TOOL.high,
-    _TOOL.torque_unit, _TOOL.deviation, _TOOL.clockwise_only, _TOOL.calibrated_to, _TOOL.cycles,
+    _TOOL.torque_unit, _TOOL.deviation, _TOOL.wrench_class, _TOOL.direction, _TOOL.points,
+    _TOOL.calibrated_to, _TOOL.cycles,
     _TOOL.state, _TOOL.lent_to, _TOOL.back_on, GeneralTool.name.label("general"),
 )  # fmt: skip
 _BOXES = select(tables.Toolbox.id, tables.Toolbox.code).order_by(tables.Toolbox.code)
@@ -132,9 +134,9 @@ def _known(names: Mapping[str, int]) -> str:
 
 
 def read_owned(
-    session: Session, boxes: Sequence[str], on: date, allow_none: bool = False
+    session: Session, boxes: Sequence[str], day: ToolDay, allow_none: bool = False
 ) -> OwnedTools:
-    """The tools of the boxes (all boxes if none is named) as they are at a date.
+    """The tools of the boxes (all boxes if none is named) as they are at a day.
 
     Raises UnknownNameError for a box that is not there, and for none at all unless `allow_none`.
     """
@@ -144,7 +146,7 @@ def read_owned(
         boxes=tuple(found.values()),
         owned=tuple(
             OwnedTool(
-                tool=replace(_tool(row), away=away_at(row, on)),
+                tool=replace(_tool(row), away=away_at(row, day)),
                 box=found[row.toolbox_id],
                 scale=marked_scale(row),
                 calibrated_to=row.calibrated_to,
@@ -154,15 +156,20 @@ def read_owned(
     )
 
 
-def read_offered(session: Session) -> OfferedTools:
-    """Every offer of tools."""
+def read_offered(session: Session, on: date) -> OfferedTools:
+    """Every offer of tools, judged at a date like those that are there.
+
+    A wrench to buy without a calibration date is new, and comes with its maker's certificate
+    (common practice, no source). Tools whose calibration ends on different days are two.
+    """
     offers: dict[str, Offer] = {}
-    codes: dict[Tool, str] = {}
+    codes: dict[tuple[Tool, date | None], str] = {}
     tools: list[Tool] = []
     specs: dict[str, ToolSpecView] = {}
     for row in session.execute(_OFFERED):
-        tool = replace(_tool(row), offered=True)
-        code = codes.setdefault(likeness(tool), f"{row.offer}/{row.code}")
+        tool = replace(_tool(row), offered=True, away=_offered_away(row, on))
+        like = (likeness(tool), row.calibrated_to)
+        code = codes.setdefault(like, f"{row.offer}/{row.code}")
         if code not in specs:
             specs[code] = _spec(row)
             tools.append(replace(tool, code=code))
@@ -178,21 +185,50 @@ def read_offered(session: Session) -> OfferedTools:
     return OfferedTools(tuple(offers.values()), tuple(tools), specs)
 
 
-def away_at(row: Any, on: date) -> Reason | None:
-    """Why a tool cannot be used at a date; None if it can. What is not known does not count."""
+def away_at(row: Any, day: ToolDay) -> Reason | None:
+    """Why a tool cannot be used at a day; None if it can. What is not known does not count.
+
+    On the day it is due back it is not counted on, nor after it if nobody recorded its return.
+    """
     if row.state == ToolState.BROKEN:
         return because(ToolReason.BROKEN)
-    if row.state != ToolState.HERE and (row.back_on is None or row.back_on > on):
-        return _elsewhere(row)
+    if row.state != ToolState.HERE:
+        if row.back_on is not None and row.back_on < day.known_on:
+            return _overdue(row)
+        if row.back_on is None or row.back_on >= day.on:
+            return _elsewhere(row)
+    return _uncalibrated(row, day.on)
+
+
+def _offered_away(row: Any, on: date) -> Reason | None:
+    """Why a tool on offer could not be used at a date."""
+    found = _uncalibrated(row, on)
+    new = row.way == ToolOfferWay.BUY and row.calibrated_to is None
+    if new and found is not None and found.code == ToolReason.CALIBRATION_NOT_STATED:
+        return _worn(row)
+    return found
+
+
+def _uncalibrated(row: Any, on: date) -> Reason | None:
     if row.sort != ToolSort.TORQUE_WRENCH:
         return None
-    if row.calibrated_to is None:
-        return because(ToolReason.CALIBRATION_NOT_STATED)
-    if row.calibrated_to < on:
+    if row.calibrated_to is not None and row.calibrated_to < on:
         return because(ToolReason.CALIBRATION_ENDED, ended=row.calibrated_to)
+    if row.calibrated_to is None:
+        return _worn(row) or because(ToolReason.CALIBRATION_NOT_STATED)
+    return _worn(row)
+
+
+def _worn(row: Any) -> Reason | None:
     if row.cycles is not None and row.cycles >= CALIBRATION_CYCLES:
         return because(ToolReason.TOO_MANY_CYCLES, cycles=row.cycles, limit=CALIBRATION_CYCLES)
     return None
+
+
+def _overdue(row: Any) -> Reason:
+    if row.state == ToolState.LENT:
+        return because(ToolReason.LENT_OVERDUE, to=row.lent_to, due=row.back_on)
+    return because(ToolReason.AT_CALIBRATION_OVERDUE, due=row.back_on)
 
 
 def _elsewhere(row: Any) -> Reason:
@@ -232,7 +268,9 @@ def _tool(row: Any) -> Tool:
         high=scale.high.newton_metres if scale else None,
         unit=row.torque_unit or "N·m",
         deviation=None if row.deviation is None else Decimal(row.deviation) / 100_000,
-        clockwise_only=row.clockwise_only,
+        points=row.points,
+        wrench_class=row.wrench_class,
+        direction=row.direction,
         general=row.general,
     )
 
@@ -250,6 +288,9 @@ def _spec(row: Any) -> ToolSpecView:
         depth=tool.depth,
         offset=tool.offset,
         grip=tool.grip,
-        clockwise_only=tool.clockwise_only,
+        points=tool.points,
+        direction=tool.direction,
+        wrench_class=tool.wrench_class,
         deviation=None if tool.deviation is None else tool.deviation * 100,
+        calibrated_to=row.calibrated_to,
     )

@@ -14,6 +14,7 @@ from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.money import Money, require_one_currency
 from kitting.facts.reasons import Reason, because
 from kitting.facts.tool_reasons import ToolOfferReason
+from kitting.facts.tool_words import ToolVerdict
 from kitting.services.planning.draft import draft
 from kitting.services.planning.judged import Draft
 from kitting.services.planning.request import ToolRequest
@@ -27,6 +28,8 @@ from kitting.services.tools.inventory import (
     read_owned,
 )
 from kitting.views.tools import BoughtView, BuyView, LeftOutView, ToolCheckView
+
+_OPEN = (ToolVerdict.STOPPED, ToolVerdict.UNKNOWN)
 
 
 class SeveralCurrenciesError(KittingError):
@@ -69,14 +72,22 @@ def buy_tools(session: Session, request: ToolRequest) -> BuyView:
     named; KittingError if the solver stops without a proof.
     """
     facts = draft(session, request.plan)
-    owned = read_owned(session, request.boxes, request.plan.on)
-    return buy_for(facts, owned, read_offered(session), request)
+    owned = read_owned(session, request.boxes, request.day)
+    return buy_for(facts, owned, read_offered(session, request.plan.on), request)
 
 
 def buy_for(
-    facts: Draft, owned: OwnedTools, offered: OfferedTools, request: ToolRequest
+    facts: Draft,
+    owned: OwnedTools,
+    offered: OfferedTools,
+    request: ToolRequest,
+    checked: ToolCheckView | None = None,
 ) -> BuyView:
-    """The purchase for a draft, given the tools there and those on offer (see `buy_tools`)."""
+    """The purchase for a draft, given the tools there and those on offer (see `buy_tools`).
+
+    `checked` is the tool check of the same, where it is known already.
+    """
+    checked = checked or check_draft(facts, owned, request.policy)
     gaps = find_gaps(facts, owned, offered, request.policy)
     choice = _in_one_currency(offered, gaps, request.currency)
     brought = frozenset[str]().union(*(offer.brings for offer in choice.offers))
@@ -96,6 +107,7 @@ def buy_for(
             LeftOutView(offer=o.code, name=o.name, supplier=o.supplier, price=o.price)
             for o in choice.left_out
         ),
+        not_proven=tuple(need for need in checked.needs if need.state in _OPEN),
     )
     if best is None:
         return empty
@@ -141,12 +153,12 @@ def check_with_cover(session: Session, request: ToolRequest) -> ToolCheckView:
     Where offers of several currencies could close them, `no_cover` says so instead.
     """
     facts = draft(session, request.plan)
-    owned = read_owned(session, request.boxes, request.plan.on)
+    owned = read_owned(session, request.boxes, request.day)
     checked = check_draft(facts, owned, request.policy)
     if not checked.gaps:
         return checked
     try:
-        cover = buy_for(facts, owned, read_offered(session), request)
+        cover = buy_for(facts, owned, read_offered(session, request.plan.on), request, checked)
     except SeveralCurrenciesError as error:
         return replace(checked, no_cover=error.reason)
     return replace(checked, cover=cover)

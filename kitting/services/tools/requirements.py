@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from kitting.calc.tools.loads import UNKNOWN, Load, turning, undoing
 from kitting.calc.tools.toolkit import Requirement
 from kitting.facts.reasons import Reason, because
 from kitting.facts.stages import Stage
@@ -39,7 +40,7 @@ def requirements(fasteners: Iterable[Fastener]) -> list[Asked]:
     """
     found: dict[tuple[Requirement, str | None, tuple[str, ...]], Asked] = {}
     for fastener in fasteners:
-        if fastener.head is fastener.old_head is None and not fastener.kind.threaded:
+        if fastener.head is fastener.undone.head is None and not fastener.kind.threaded:
             continue
         for asked in asked_of(fastener):
             place = fastener.place if fastener.head is None else None
@@ -58,20 +59,28 @@ def requirements(fasteners: Iterable[Fastener]) -> list[Asked]:
 
 def asked_of(fastener: Fastener) -> Iterator[Asked]:
     """What one position asks for; without a figure, a tightening of which nothing is known."""
-    torques = [stage.torque.newton_metres for stage in fastener.stages if stage.torque is not None]
-    largest = max(torques, default=None)
-    yield _asked(replace(fastener, head=fastener.old_head), ToolTask.UNDO, largest)
+    largest = _largest(fastener.stages)
+    by_angle = any(stage.torque is None for stage in fastener.stages)
+    old = fastener.undone
+    load = undoing(largest, by_angle, old.thread, old.property_class)
+    yield _asked(replace(fastener, head=old.head, thread=old.thread), ToolTask.UNDO, load=load)
     if not fastener.stages:
-        asked = _asked(fastener, ToolTask.TORQUE, None)
+        asked = _asked(fastener, ToolTask.TORQUE)
         yield replace(asked, unknown=because(ToolReason.NO_FIGURE))
-    for stage in fastener.stages:
-        yield _of_stage(fastener, stage, largest)
+    for place, stage in enumerate(fastener.stages):
+        yield _of_stage(fastener, stage, _largest(fastener.stages[:place]))
 
 
-def _of_stage(fastener: Fastener, stage: Stage, largest: Decimal | None) -> Asked:
-    """A stage without a torque of its own must be driven by what the largest one asks for."""
+def _largest(stages: Sequence[Stage]) -> Decimal | None:
+    torques = [stage.torque.newton_metres for stage in stages if stage.torque is not None]
+    return max(torques, default=None)
+
+
+def _of_stage(fastener: Fastener, stage: Stage, before: Decimal | None) -> Asked:
+    """A stage without a torque of its own is driven by what it may come to: see `turning`."""
     if stage.torque is None:
-        return _asked(fastener, stage.task, largest)
+        load = turning(before, fastener.thread, fastener.property_class)
+        return _asked(fastener, stage.task, load=load)
     asked = _asked(fastener, stage.task, stage.torque.newton_metres, stage.allowed)
     return replace(asked, view=replace(asked.view, torque=stage.torque, tolerance=stage.tolerance))
 
@@ -79,8 +88,9 @@ def _of_stage(fastener: Fastener, stage: Stage, largest: Decimal | None) -> Aske
 def _asked(
     fastener: Fastener,
     task: ToolTask,
-    torque: Decimal | None,
+    torque: Decimal | None = None,
     tolerance: Decimal | None = None,
+    load: Load = UNKNOWN,
 ) -> Asked:
     reach = fastener.reach
     requirement = Requirement(
@@ -88,6 +98,7 @@ def _asked(
         head=fastener.head,
         torque=torque,
         tolerance=tolerance,
+        load=load,
         access=FastenerAccess(reach.access),
         recess=reach.recess,
         protrusion=reach.protrusion,
@@ -95,7 +106,7 @@ def _asked(
     )
     return Asked(
         requirement=requirement,
-        view=RequirementView(task=task, head=fastener.head, left_hand=fastener.left_hand),
+        view=RequirementView(task=task, head=fastener.head, left_hand=fastener.left_hand is True),
         places=(fastener.place,),
         jobs=fastener.jobs,
         unknown=because(ToolReason.NO_HEAD) if fastener.head is None else None,

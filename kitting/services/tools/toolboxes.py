@@ -15,7 +15,7 @@ from kitting.actions import Action, next_step
 from kitting.errors import FileProblemsError, KittingError, Problem
 from kitting.facts.heads import Head
 from kitting.facts.names import natural_key
-from kitting.facts.tool_words import ToolSort, ToolState, WrenchDirection
+from kitting.facts.tool_words import ToolSort, ToolState
 from kitting.files.lists.reader import Field
 from kitting.files.lists.tools import BOX_FIELDS, OFFER_FIELDS, ToolRow, read_tools
 from kitting.services.catalogue.load import LoadReport
@@ -143,7 +143,8 @@ def _tool_row(tool: ToolRow, column: str, owner_id: int, general: Mapping[str, i
         "low": low and int(low.figure * 1000),
         "high": high and int(high.figure * 1000),
         "torque_unit": low and low.unit,
-        "clockwise_only": values.get("direction") == WrenchDirection.CLOCKWISE,
+        "wrench_class": values.get("class"),
+        "direction": values.get("direction"),
         "calibrated_to": values.get("calibrated to"),
         "general_id": named and general[named],
     }

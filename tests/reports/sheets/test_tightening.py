@@ -123,7 +123,7 @@ def hostile() -> TightenView:
     none = replace(stage, train=None, reasons=(away,) * 3)
     row = TightenRowView(
         HOSTILE, HOSTILE, HOSTILE, 90, HOSTILE, True, ThreadState.UNKNOWN, Rule.INSPECT,
-        (stage, none) * 4, HOSTILE, HOSTILE,
+        (stage, none) * 4, HOSTILE, HOSTILE, times=2, renewed=90,
     )  # fmt: skip
     unknown = replace(
         row, stages=(),
@@ -195,6 +195,18 @@ def test_a_row_shows_count_item_thread_its_state_and_whether_new_bolts_go_in() -
     assert "STATEOFTHREADNOTSTATED" in text
     assert "THREADNOTSTATED" in text
     assert "LEFT-HAND" not in text
+
+
+def test_a_joint_that_is_closed_twice_has_its_boxes_twice_and_says_what_is_new_later() -> None:
+    row = replace(PLAIN, rule=Rule.INSPECT, stages=(STAGE, ANGLE), times=2, renewed=4)
+    (text,) = texts(view(joint(row)))
+    assert "FASTENERAFTERALOOK;4NEWLATER" in text
+    assert "2of2times,stage1:10N·m" in text
+    assert "2of2times,stage2:+90°" in text
+    for times, stages in ((1, (STAGE,)), (2, (STAGE, ANGLE)), (3, ()), (3, (STAGE, CROWFOOT))):
+        again = replace(PLAIN, count=5, stages=stages, times=times)
+        pages = drawn(draw_tightening, view(joint(again)), paper="A4")
+        assert sum(map(len, squares(pages, 7.0))) == 5 * times * (len(stages) or 1)
 
 
 def test_a_stage_shows_figure_second_unit_setting_wrench_note_and_source() -> None:
@@ -450,7 +462,7 @@ def test_nothing_is_printed_outside_the_margins_and_lines_do_not_overlap(
 
 def test_every_box_of_a_hostile_sheet_is_there() -> None:
     found = squares(drawn(draw_tightening, hostile()), 7)
-    assert sum(map(len, found)) == 2 * (90 * 8 + 90 + 4)
+    assert sum(map(len, found)) == 2 * (2 * (90 * 8 + 90) + 4)
 
 
 def test_text_from_data_is_not_read_as_markup() -> None:

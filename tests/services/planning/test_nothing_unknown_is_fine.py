@@ -60,6 +60,8 @@ def test_what_is_wholly_stated_is_fine(lite: Engine) -> None:
         (", tightening: {stages: [20 N·m], thread: dry, source: x}", "", Aspect.FIGURE,
          "(tightening:)"),
         ("stages: [20 N·m], ", "", Aspect.FIGURE, "(tightening:)"),
+        ("thread: dry, ", "", Aspect.FIGURE, "(thread: dry, oiled or locked"),
+        ("thread: dry", "thread: locked", Aspect.FIGURE, "(uses: of the joint)"),
         ("unit: ml, medium: engine-oil", "unit: ml", Aspect.RUBBER, "nobody says what medium"),
         ("elastomer: NBR", "elastomer: FKM", Aspect.RUBBER, "certainty medium"),
         ("elastomer: NBR", "elastomer: NR", Aspect.RUBBER, ""),
@@ -77,6 +79,22 @@ def test_a_fact_left_out_is_missed_by_name(
         for text in said([doubt.because])
     ), said(doubt.because for doubt in view.doubts)
     assert view.tally[Verdict.FINE] < 3
+
+
+@pytest.mark.parametrize(
+    ("kind", "verdict"),
+    [("threadlocker", Verdict.FINE), ("cleaner", Verdict.UNKNOWN)],
+)
+def test_a_locked_thread_is_fine_with_what_locks_threads_at_its_joint(
+    lite: Engine, kind: str, verdict: Verdict
+) -> None:
+    used = f"  - {{code: L, name: lock, kind: {kind}, unit: ml}}\nunits:"
+    text = (
+        WHOLE.replace("thread: dry", "thread: locked")
+        .replace("units:", used, 1)
+        .replace("    steps:", "        uses: [{item: L, amount: 0.1 ml}]\n    steps:")
+    )
+    assert planned(lite, text).verdict is verdict
 
 
 def test_replacements_that_run_in_a_ring_are_not_fine(lite: Engine) -> None:

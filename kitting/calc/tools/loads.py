@@ -1,0 +1,105 @@
+"""Loads: what driving parts must bear, stated or reckoned, and what their squares are rated for.
+
+A torque that nobody states is reckoned from thread and class as the most that the fastener can have
+been tightened to. All of it is common practice or from memory: see each figure.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from kitting.errors import FigureError
+from kitting.facts.heads import SQUARE_DRIVES
+from kitting.facts.reasons import Reason, because
+from kitting.facts.threads import breaking_load, parse_thread, torque_for_preload
+from kitting.facts.tool_reasons import LoadReason
+from kitting.facts.units import Torque, significant
+
+# Common practice, no source: breaking loose takes up to twice the tightening torque.
+UNDOING = Decimal(2)
+# From memory: 0.12 to 0.16 is usual for oiled threads, 0.20 for dry ones.
+NUT_FACTOR = 0.20
+
+# The largest torque of a torque wrench with a square (ISO 6789), and what the driving parts are
+# tested to (ISO 3315); both from memory.
+WRENCH_LIMIT = {drive.inch: drive.standard_limit for drive in SQUARE_DRIVES}
+TEST_TORQUE = {drive.inch: drive.test_torque for drive in SQUARE_DRIVES}
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """What driving parts must bear, in N·m.
+
+    `least` is certain; `most` is what they must bear for certain, None where nobody can say.
+    `basis` says what it was reckoned with, or why it cannot be; None where it is stated.
+    """
+
+    least: Decimal = Decimal(0)
+    most: Decimal | None = None
+    basis: Reason | None = None
+
+
+UNKNOWN = Load()
+
+
+def stated(torque: Decimal) -> Load:
+    """The load of a torque that is stated."""
+    return Load(torque, torque)
+
+
+def strained_torque(thread: str | None, property_class: str | None) -> Decimal | Reason:
+    """The torque in N·m that strains a bolt to its breaking load, or why it cannot be told.
+
+    T = K·F·d with K = 0.20 (from memory) and F the least breaking load of the class (ISO 898-1). No
+    tightening of the bolt, by torque or by angle, is reckoned to end above it: that is common
+    practice, no source.
+    """
+    if thread is None:
+        return because(LoadReason.THREAD_NOT_STATED)
+    if property_class is None:
+        return because(LoadReason.CLASS_NOT_STATED)
+    size = parse_thread(thread)
+    try:
+        load = breaking_load(size, property_class)
+    except FigureError:
+        return because(LoadReason.CLASS_NOT_STATED)
+    torque = torque_for_preload(load, float(size.diameter), NUT_FACTOR)
+    return significant(Decimal(torque), 3)
+
+
+def undoing(
+    largest: Decimal | None, by_angle: bool, thread: str | None, property_class: str | None
+) -> Load:
+    """What undoing takes: twice what the fastener was tightened to.
+
+    `largest` is the largest torque stated, None without a figure; `by_angle` says that it was
+    turned on from there.
+    """
+    least = UNDOING * (largest or 0)
+    if largest is not None and not by_angle:
+        return stated(least)
+    return _reckoned(least, UNDOING, LoadReason.UNDOING_ESTIMATED, thread, property_class)
+
+
+def turning(largest: Decimal | None, thread: str | None, property_class: str | None) -> Load:
+    """What turning on by an angle takes, from the largest torque stated before it (if any)."""
+    least = largest or Decimal(0)
+    return _reckoned(least, Decimal(1), LoadReason.TURNING_ESTIMATED, thread, property_class)
+
+
+def _reckoned(
+    least: Decimal, times: Decimal, code: LoadReason, thread: str | None, property_class: str | None
+) -> Load:
+    found = strained_torque(thread, property_class)
+    if isinstance(found, Reason):
+        return Load(least, None, found)
+    most = max(least, times * found)
+    basis = because(
+        code,
+        torque=Torque(most, "N·m"),
+        thread=thread,
+        property_class=property_class,
+        factor=Decimal(str(NUT_FACTOR)),
+    )
+    return Load(least, most, basis)

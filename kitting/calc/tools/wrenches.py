@@ -1,0 +1,118 @@
+"""Torque wrenches: what one is set to, and whether its scale, trueness and direction will do."""
+
+from __future__ import annotations
+
+import math
+from decimal import Decimal
+
+from kitting.calc.tools.fitting import Judged
+from kitting.calc.tools.joining import newton_metres
+from kitting.calc.tools.toolkit import Requirement, Tool
+from kitting.facts.reasons import Reason, because
+from kitting.facts.tool_reasons import ToolReason, TrainNote
+from kitting.facts.tool_words import RangePolicy, ToolSort, WrenchDirection
+from kitting.facts.torque_tools import class_deviation, usable_range
+from kitting.facts.units import significant
+
+_ANY_RANGE = (Decimal(1), Decimal(1000))
+
+
+def crowfoot_setting(torque: Decimal, grip: int, offset: int, angle: float = 0.0) -> Decimal:
+    """What a wrench is set to when a crowfoot moves the head away from the drive.
+
+    S = T·L/(L + E·cos θ), with θ = 0 straight ahead and 90° needing no correction. Torque in any
+    unit, lengths in one unit, angle in degrees.
+
+    >>> round(crowfoot_setting(Decimal(40), 400, 45), 2)
+    Decimal('35.96')
+    """
+    lever = grip + offset * Decimal(math.cos(math.radians(angle))).quantize(Decimal("1e-12"))
+    return torque * grip / lever
+
+
+def settings(wrench: Tool, end: Tool, torque: Decimal) -> list[tuple[Decimal, Reason | None]]:
+    """What the wrench is set to: the torque itself, or corrected for a crowfoot."""
+    if end.sort != ToolSort.CROWFOOT:
+        return [(torque, None)]
+    ways: list[tuple[Decimal, Reason | None]] = [(torque, because(TrainNote.CROWFOOT_SQUARE))]
+    if wrench.grip and end.offset:
+        inline = crowfoot_setting(torque, wrench.grip, end.offset)
+        note = because(TrainNote.CROWFOOT_STRAIGHT, setting=newton_metres(inline))
+        ways.insert(0, (inline, note))
+    return ways
+
+
+def judged(
+    wrench: Tool, setting: Decimal, requirement: Requirement, policy: RangePolicy
+) -> list[Judged]:
+    """Whether a wrench can be used at a setting: its scale, its direction, its trueness."""
+    return [
+        _scale(wrench, setting, requirement, policy),
+        _direction(wrench, requirement),
+        _trueness(wrench, requirement),
+        Judged(doubt=wrench.away),
+    ]
+
+
+def off_middle(wrench: Tool, setting: Decimal) -> Decimal:
+    """How far from the middle of its scale a wrench would work; the middle is preferred."""
+    low, high = wrench.low or Decimal(0), wrench.high or Decimal(1)
+    return abs(setting - (low + high) / 2) / (high - low or 1)
+
+
+def _scale(wrench: Tool, setting: Decimal, requirement: Requirement, policy: RangePolicy) -> Judged:
+    if wrench.low is None or wrench.high is None:
+        return Judged(doubt=because(ToolReason.RANGE_NOT_STATED))
+    low, high = usable_range(wrench.low, wrench.high, policy)
+    if low <= setting <= high:
+        return Judged()
+    own = setting == requirement.torque
+    off = because(
+        ToolReason.FIGURE_OFF_SCALE if own else ToolReason.SETTING_OFF_SCALE,
+        setting=newton_metres(setting),
+        low=significant(low, 4),
+        high=significant(high, 4),
+    )
+    return Judged(no=off)
+
+
+def _direction(wrench: Tool, requirement: Requirement) -> Judged:
+    """A right-hand thread is tightened clockwise, as every wrench measures."""
+    if requirement.left_hand is False or wrench.direction == WrenchDirection.BOTH:
+        return Judged()
+    if requirement.left_hand is None:
+        return Judged(doubt=because(ToolReason.THREAD_HAND_NOT_STATED))
+    if wrench.direction is None:
+        return Judged(doubt=because(ToolReason.DIRECTION_NOT_STATED))
+    return Judged(no=because(ToolReason.CLOCKWISE_ONLY))
+
+
+def _trueness(wrench: Tool, requirement: Requirement) -> Judged:
+    """A reading must be truer than the tolerance: by what is stated, else by ISO 6789."""
+    torque, allowed = requirement.torque or Decimal(0), requirement.tolerance
+    if allowed is None:
+        return Judged()
+    least, most = _deviation(wrench)
+    if least * torque > allowed:
+        return Judged(no=_spread(ToolReason.NOT_TRUE_ENOUGH, least, torque, allowed))
+    if most * torque > allowed:
+        return Judged(doubt=_spread(ToolReason.PERHAPS_NOT_TRUE_ENOUGH, most, torque, allowed))
+    return Judged()
+
+
+def _deviation(wrench: Tool) -> tuple[Decimal, Decimal]:
+    if wrench.deviation is not None:
+        return wrench.deviation, wrench.deviation
+    # Without a range it may be small or large.
+    ranges = _ANY_RANGE if wrench.high is None else (wrench.high,)
+    parts = [part for high in ranges for part in class_deviation(high, wrench.wrench_class)]
+    return min(parts), max(parts)
+
+
+def _spread(code: ToolReason, part: Decimal, torque: Decimal, allowed: Decimal) -> Reason:
+    return because(
+        code,
+        percent=part * 100,
+        spread=newton_metres(part * torque),
+        allowed=newton_metres(allowed),
+    )

@@ -1,0 +1,206 @@
+"""A second route for drive trains: every row of tools that fits together, tried one by one.
+
+Written from the rules as they are told, without any code of the search. Each condition is True,
+False, or None where what is recorded does not tell.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from decimal import Decimal
+from itertools import combinations, pairwise
+
+from kitting.calc.tools.toolkit import Requirement, Tool
+from kitting.facts.heads import Head
+from kitting.facts.tool_reasons import ToolReason
+from kitting.facts.verdicts import Verdict
+
+Told = bool | None
+# N·m, from memory: what driving parts are tested to (ISO 3315), and the largest torque of a torque
+# wrench (ISO 6789).
+TESTED = {"1/4": 62, "3/8": 202, "1/2": 512}
+WRENCH = {"1/4": 30, "3/8": 135, "1/2": 340}
+# Inch and millimetre sizes of which the second goes on the first to undo it; common practice, no
+# source.
+NEAR = {("19 mm", "3/4 in"), ("5/16 in", "8 mm")}
+HAND = 10_000
+
+
+def verdict(wanted: Requirement, tools: Iterable[Tool]) -> Verdict:
+    """Fine if some row does it for certain, no if none might."""
+    found = {told for _, told in rows(wanted, _usable(tools))}
+    if True in found:
+        return Verdict.FINE
+    return Verdict.UNKNOWN if None in found else Verdict.NO
+
+
+def purchases(wanted: Requirement, tools: Iterable[Tool]) -> set[frozenset[str]]:
+    """The sets of offered tools that do it for certain, none of which contains another."""
+    found = {
+        frozenset(tool.code for tool in row if tool.offered)
+        for row, told in rows(wanted, _usable(tools))
+        if told
+    }
+    return {one for one in found if not any(other < one for other in found)}
+
+
+def rows(wanted: Requirement, tools: Sequence[Tool]) -> Iterator[tuple[tuple[Tool, ...], Told]]:
+    """Every row of tools from hand to head that is not ruled out, and whether it is certain."""
+    ends = [tool for tool in tools if tool.sort in ("socket", "bit", "key", "crowfoot")]
+    joints = [tool for tool in tools if tool.sort == "universal joint"]
+    gauges = [tool for tool in tools if tool.sort == "angle gauge"]
+    if wanted.task == "angle" and not gauges:
+        return
+    for end in ends:
+        goes_on = every(_turns(end, wanted), *_reached(end, wanted))
+        if goes_on is False:
+            continue
+        if end.sort == "key" and end.takes is None and wanted.task == "undo":
+            yield (end,), every(goes_on, True if wanted.load.most is not None else None)
+        elif wanted.task != "torque" or end.sort != "key":
+            bent = wanted.access == "angled" and end.sort != "crowfoot"
+            for handle in tools:
+                for row in _joined(handle, end, tools, joints if bent else [None]):
+                    told = every(goes_on, _driven(row, wanted), _deep_enough(row, wanted))
+                    if told is not False:
+                        yield (*gauges[:1], *row) if wanted.task == "angle" else row, told
+
+
+def every(*told: Told) -> Told:
+    if False in told:
+        return False
+    return None if None in told else True
+
+
+def _usable(tools: Iterable[Tool]) -> list[Tool]:
+    return [tool for tool in tools if tool.away is None or _uncertified(tool)]
+
+
+def _uncertified(tool: Tool) -> bool:
+    return tool.away is not None and tool.away.code == ToolReason.CALIBRATION_NOT_STATED
+
+
+def _turns(end: Tool, wanted: Requirement) -> Told:
+    head, turns = wanted.head, end.turns
+    if head is None or turns is None:
+        return False
+    if turns == head or (turns == Head("twelve-point", head.size) and head.profile == "hexagon"):
+        return True
+    if head.profile == turns.profile == "hexagon":
+        return wanted.task == "undo" and (head.size, turns.size) in NEAR
+    if head == Head("twelve-point", turns.size) and turns.profile == "hexagon":
+        if end.points is None and end.sort != "crowfoot":
+            return None
+        return end.points == 12
+    return False
+
+
+def _reached(end: Tool, wanted: Requirement) -> Iterator[Told]:
+    round_it = wanted.head is not None and wanted.head.profile in ("hexagon", "twelve-point")
+    in_hand = end.sort == "key" and end.takes is None
+    if wanted.access == "side" and end.sort != "crowfoot":
+        yield wanted.task == "undo" and in_hand and round_it
+    if wanted.access == "angled" and end.sort != "crowfoot":
+        yield wanted.task == "undo"
+    if wanted.protrusion and end.sort == "socket":
+        yield None if end.depth is None else end.depth >= wanted.protrusion
+    if wanted.recess and in_hand and round_it:
+        yield None if end.offset is None else end.offset >= wanted.recess
+    if wanted.recess and in_hand and not round_it:
+        yield None if end.length is None else end.length >= wanted.recess + HAND
+
+
+def _joined(
+    handle: Tool, end: Tool, tools: Sequence[Tool], joints: Sequence[Tool | None]
+) -> Iterator[tuple[Tool, ...]]:
+    """A handle, up to two adaptors and two extensions in any order, a joint if asked, the end."""
+    if handle.sort not in ("ratchet", "bar", "torque wrench"):
+        return
+    between = [tool for tool in tools if tool.sort in ("adaptor", "extension")]
+    most = {"adaptor": 2, "extension": 2}
+
+    def on(row: tuple[Tool, ...]) -> Iterator[tuple[Tool, ...]]:
+        for joint in joints:
+            last = (*row, joint, end) if joint else (*row, end)
+            if all(_fits(hand, head) for hand, head in pairwise(last)):
+                yield last
+        for tool in between:
+            alike = sum(one.sort == tool.sort for one in row)
+            if tool not in row and alike < most[tool.sort] and _fits(row[-1], tool):
+                yield from on((*row, tool))
+
+    yield from on((handle,))
+
+
+def _fits(hand: Tool, head: Tool) -> bool:
+    return hand.gives is not None and hand.gives == head.takes
+
+
+def _driven(row: tuple[Tool, ...], wanted: Requirement) -> Told:
+    handle, *_, end = row
+    if wanted.task == "torque":
+        if handle.sort != "torque wrench" or wanted.torque is None:
+            return False
+        return every(_set(handle, end, wanted), _strong(row, wanted.torque, wanted.torque))
+    if handle.sort == "torque wrench" or (wanted.task == "angle" and handle.sort != "bar"):
+        return False
+    return _strong(row, wanted.load.least, wanted.load.most)
+
+
+def _strong(row: tuple[Tool, ...], least: Decimal, most: Decimal | None) -> Told:
+    limits = [TESTED[tool.gives] for tool in row if tool.gives]
+    if row[0].sort == "torque wrench":
+        limits.append(WRENCH[row[0].gives or ""])
+    if min(limits) < least:
+        return False
+    return None if most is None or min(limits) < most else True
+
+
+def _set(wrench: Tool, end: Tool, wanted: Requirement) -> Told:
+    torque = wanted.torque or Decimal(0)
+    figures = [torque]
+    if end.sort == "crowfoot" and wrench.grip and end.offset:
+        figures.append(torque * wrench.grip / (wrench.grip + end.offset))
+    if wrench.low is None or wrench.high is None:
+        scale: Told = None
+    else:
+        low, high = wrench.low, wrench.high
+        scale = any(low <= figure <= high for figure in figures)
+    one_way: Told = {"both": True, "clockwise": False}.get(wrench.direction or "")
+    if wanted.left_hand is None and one_way is False:
+        one_way = None
+    certified = None if _uncertified(wrench) else True
+    return every(scale, wanted.left_hand is False or one_way, certified, _true(wrench, wanted))
+
+
+def _true(wrench: Tool, wanted: Requirement) -> Told:
+    """ISO 6789-1:2017, from memory: 4 % above 10 N·m, else 6 %; a bending beam (I A) always 6 %."""
+    if wanted.tolerance is None or wanted.torque is None:
+        return True
+    could = {4, 6} if wrench.high is None else {4 if wrench.high > 10 else 6, 6}
+    if wrench.wrench_class == "I A":
+        could = {6}
+    elif wrench.wrench_class is not None and wrench.high is not None:
+        could = {4 if wrench.high > 10 else 6}
+    if wrench.deviation is not None:
+        could = {int(wrench.deviation * 100)}
+    told = {percent * wanted.torque / 100 <= wanted.tolerance for percent in could}
+    return told.pop() if len(told) == 1 else None
+
+
+def _deep_enough(row: tuple[Tool, ...], wanted: Requirement) -> Told:
+    end = row[-1]
+    if not wanted.recess:
+        return True
+    long = [tool for tool in (*row, end) if tool.sort == "extension"]
+    total = sum(tool.length or 0 for tool in long) + (end.length or 0)
+    if total >= wanted.recess + HAND:
+        return True
+    unsure = [*long, *([end] if end.sort != "crowfoot" else [])]
+    return None if any(tool.length is None for tool in unsure) else False
+
+
+def subsets(codes: Sequence[str]) -> Iterator[tuple[str, ...]]:
+    """Every set of some codes."""
+    for count in range(len(codes) + 1):
+        yield from combinations(codes, count)
