@@ -279,4 +279,5 @@ class PatternShape(Word):
 
     MAKER = "maker"
     CIRCLE = "circle"
+    CIRCLES = "circles"
     PLATE = "plate"
