@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from kitting.calc.tightening.cure import stands, worst
 from kitting.errors import FigureError
-from kitting.facts.units import parse_minutes
+from kitting.facts.durations import parse_minutes
 from kitting.facts.words import CureVerdict
 from kitting.wording.figures import minutes as shown
 
