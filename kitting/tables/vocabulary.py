@@ -5,6 +5,7 @@ from __future__ import annotations
 from sqlalchemy import CheckConstraint, UniqueConstraint, true
 from sqlalchemy.orm import Mapped, mapped_column
 
+from kitting.facts.threads import PROPERTY_CLASSES
 from kitting.facts.words import RULE_SOURCES, ItemFamily, RelaxedBy, Rule, Source
 from kitting.tables.base import (
     Base,
@@ -85,7 +86,8 @@ class GeneralTool(Base):
 class Kind(Base):
     """A kind of item; threaded kinds need a tightening figure.
 
-    `general_torque` says whether a figure of a general thread table may ever stand in.
+    `general_torque` says whether a figure of a general thread table may ever stand in;
+    `weakest_class` and `strongest_class` are the property classes between which it is made.
     """
 
     __tablename__ = "kind"
@@ -94,6 +96,9 @@ class Kind(Base):
         one_of("family", ItemFamily),
         # A chance outside 0..1 would poison every probability computed from it.
         CheckConstraint("chance >= 0 AND chance <= 1", name="chance_is_probability"),
+        # A class that no standard has could check no figure.
+        one_of("weakest_class", PROPERTY_CLASSES),
+        one_of("strongest_class", PROPERTY_CLASSES),
     )
 
     id: Mapped[Identity]
@@ -103,6 +108,8 @@ class Kind(Base):
     threaded: Mapped[bool]
     general_torque: Mapped[bool] = mapped_column(server_default=true())
     chance: Mapped[float | None]
+    weakest_class: Mapped[Word | None]
+    strongest_class: Mapped[Word | None]
 
 
 class KindRule(Base):

@@ -93,30 +93,43 @@ class PutOnView:
 class HoleView:
     """A numbered hole of a drawing: `x` and `y` in mm from any origin, y upwards.
 
-    `row` is the place of its fastener's row among those of the joint, from 0; `fastener` names
-    what goes in where the fasteners of a joint differ.
+    `row` is the place of its fastener's row among those of the joint, from 0, None where nothing is
+    tightened; `fastener` names what goes in where that differs.
     """
 
     number: int
     x: float
     y: float
-    row: int
+    row: int | None
     fastener: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class CircleView:
+    """A circle that holes lie on: centre and radius in mm, as theirs."""
+
+    x: float
+    y: float
+    radius: float
 
 
 @dataclass(frozen=True, slots=True)
 class DrawingView:
     """In which order the holes of a joint are tightened.
 
-    `order` lists hole numbers; loosening is the reverse. Any `shape` but the maker's is a general
-    pattern and must be marked so. `front` says what the arrow points to (towards +y); None where
-    nobody says.
+    `order` lists hole numbers; none where no order can be given, and `remarks` says why. Any
+    `shape` but the maker's is a general pattern and must be marked so. `front` says what the arrow
+    points to (towards +y), `seen_from` from where one looks (from the other side the holes are
+    mirrored); None where nobody says. `circles` are those that the holes lie on.
     """
 
     holes: tuple[HoleView, ...]
     order: tuple[int, ...]
     shape: PatternShape
     front: str | None
+    seen_from: str | None = None
+    circles: tuple[CircleView, ...] = ()
+    remarks: tuple[Reason, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +156,7 @@ class TightenRowView:
 
     `rule` says whether new ones go in. No `stages` means that no figure is known: then `general` is
     what the general thread table gives, None where it may not stand in, for the reason
-    `why_not_general`.
+    `why_not_general`. `remarks` is what is odd about the figures.
     """
 
     position: str
@@ -159,6 +172,7 @@ class TightenRowView:
     source: str | None
     general: GeneralTorqueView | None = None
     why_not_general: Reason | None = None
+    remarks: tuple[Reason, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

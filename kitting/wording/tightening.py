@@ -8,7 +8,11 @@ from typing import assert_never
 from kitting.facts.plan_reasons import AmountReason
 from kitting.facts.reasons import Reason
 from kitting.facts.stages import AngleStage, Stage, TorqueStage
-from kitting.facts.tightening_reasons import GeneralTorqueReason, TorqueRemark
+from kitting.facts.tightening_reasons import (
+    GeneralTorqueReason,
+    PatternRemark,
+    TorqueRemark,
+)
 from kitting.facts.units import plain, second_unit, show_quantity, show_torque
 from kitting.facts.words import CureVerdict, Rule, ThreadState
 from kitting.views.plan import TighteningView
@@ -48,9 +52,42 @@ register(
             "{torque} takes a {thread} bolt of class {property_class}, {state}, beyond its yield"
             " point (reached at about {yields_at})"
         ),
+        TorqueRemark.BEYOND_YIELD_ANY_STATE: (
+            "{torque} takes a {thread} bolt of class {property_class} beyond its yield point"
+            " whatever the state of its thread (reached at {yields_at} at the latest)"
+        ),
+        TorqueRemark.BEYOND_STRONGEST: (
+            "{torque} takes a thread of {thread} beyond its yield point even of class"
+            " {property_class}, the strongest that such a fastener is made in (reached at about"
+            " {yields_at}); its own class is not stated"
+        ),
         TorqueRemark.VERY_LITTLE: (
             "{torque} is very little for {thread} (about {usual} is usual at proof load): was it"
             " {meant: or }?"
+        ),
+        TorqueRemark.FALLING: (
+            "stage {stage} ({torque}) is less than stage {before} ({larger}): is the order right,"
+            " or is it loosened in between?"
+        ),
+        TorqueRemark.TURNS_FAR: "{degrees}° in all is more than a whole turn",
+        TorqueRemark.WIDE_BAND: "± {band} is more than half of {torque}",
+        TorqueRemark.NO_THREAD: "{torque} cannot be checked: no thread is stated",
+    }
+)
+register(
+    {
+        PatternRemark.NOT_DRAWN: (
+            "holes are stated for {drawn} of {all} fasteners only, so that no general order can be"
+            " given. Not in the drawing: {positions:, }"
+        ),
+        PatternRemark.NOT_ALL_DRAWN: (
+            "this is the order of {drawn} of {all} fasteners. Not in the drawing: {positions:, };"
+            " the maker's data say when they are tightened"
+        ),
+        PatternRemark.NOT_TIGHTENED: "nothing is tightened in holes {holes:, }: {item}",
+        PatternRemark.ORDER_OF_OTHER_HOLES: (
+            "the order that is stated ({order}) does not name each hole that is tightened once"
+            " ({holes:, }): look it up"
         ),
     }
 )

@@ -196,6 +196,9 @@ class Joint(Entry):
         (), description="what a lubricant may spoil there"
     )
     front: Name | None = Field(None, description="what lies towards the top of the hole drawing")
+    seen_from: Name | None = Field(
+        None, description="from where the holes are seen: from the other side they are mirrored"
+    )
     order: tuple[int, ...] = Field((), description="the maker's order, by number of hole")
     fits: tuple[Fit, ...] = ()
     uses: tuple[Use, ...] = ()

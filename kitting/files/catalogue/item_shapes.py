@@ -21,6 +21,7 @@ from kitting.files.catalogue.shapes import (
     Months,
     Name,
     PropertyClass,
+    Speed,
     StatedRating,
     StatedSource,
     Text,
@@ -51,11 +52,12 @@ class Times(Entry):
 
     open: Minutes | None = Field(None, description="from putting it on to closing the joint")
     cure: Minutes | None = Field(None, description="before fluids come in or the engine runs")
+    laying: Speed | None = Field(None, description="how fast its bead is laid")
     source: Text = Field(description="the product's own data sheet")
 
     @model_validator(mode="after")
     def _some_time(self) -> Times:
-        if self.open is None and self.cure is None:
+        if self.open is None and self.cure is None and self.laying is None:
             raise ValueError("give open, cure or both; without them leave 'times' out")
         return self
 
@@ -113,7 +115,7 @@ class Item(Entry):
     property_class: PropertyClass | None = None
     shelf_life: Months | None = None
     opened_life: Days | None = None
-    nozzle_waste: Amount | None = Field(None, description="left in the nozzle each time")
+    nozzle_waste: Amount | None = Field(None, description="left in the nozzle of each tube opened")
     medium: Medium | None = Field(None, description="the class that this fluid or grease is of")
     media: tuple[StatedMedium, ...] = Field((), description="how this compound stands media")
     times: Times | None = None

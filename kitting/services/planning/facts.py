@@ -115,7 +115,10 @@ class Work:
 
 @dataclass(frozen=True, slots=True)
 class KindFacts:
-    """A kind of item. `chance` is the assumed share of those inspected that fail."""
+    """A kind of item. `chance` is the assumed share of those inspected that fail.
+
+    `weakest_class` and `strongest_class` are the property classes between which it is made.
+    """
 
     key: int
     name: str
@@ -123,6 +126,8 @@ class KindFacts:
     threaded: bool
     general_torque: bool
     chance: float | None
+    weakest_class: str | None = None
+    strongest_class: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +146,10 @@ class SuccessionFacts:
 
 @dataclass(frozen=True, slots=True)
 class ItemFacts:
-    """An item. Amounts and lengths are whole thousandths of its unit and of a millimetre."""
+    """An item. Amounts and lengths are whole thousandths of its unit and of a millimetre.
+
+    `laying_speed` is in mm a minute.
+    """
 
     key: int
     code: str
@@ -163,6 +171,7 @@ class ItemFacts:
     medium: str | None
     open_minutes: int | None
     cure_minutes: int | None
+    laying_speed: int | None
     times_source: str | None
     bin: str | None
     kind: KindFacts

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from kitting.calc.planning.needs import Reach
 from kitting.facts.heads import Head
 from kitting.facts.names import natural_key
+from kitting.facts.reasons import Reason
 from kitting.facts.stages import Stage
 from kitting.facts.threads import parse_thread
 from kitting.facts.words import Rule, ThreadState
@@ -32,7 +33,7 @@ class Fastener:
     `joint` and `system` are called as the plan calls them; `length` is in thousandths of a mm.
     `old_head` is that of what is undone, `head` that of what is tightened.
     `tightening` says whether the catalogue describes its tightening; no stages means that no
-    figure is known.
+    figure is known. `remarks` is what is odd about the figures.
     """
 
     fit: int
@@ -58,6 +59,7 @@ class Fastener:
     pattern: str | None
     source: str | None
     variants: tuple[str, ...] = ()
+    remarks: tuple[Reason, ...] = ()
 
     @property
     def place(self) -> str:
@@ -117,6 +119,7 @@ def _fastener(facts: Draft, part: JudgedPart) -> Fastener:
         pattern=known.pattern if known else None,
         source=known.source if known else None,
         variants=part.variants,
+        remarks=facts.figure_remarks(part),
     )
 
 

@@ -40,6 +40,7 @@ def _item(book: Book, item: Item) -> Row:
         "medium": item.medium,
         "open_minutes": item.times and item.times.open,
         "cure_minutes": item.times and item.times.cure,
+        "laying_speed": item.times and item.times.laying,
         "times_source": item.times and item.times.source,
         "bin": item.bin,
     }
