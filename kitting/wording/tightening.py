@@ -96,6 +96,7 @@ TIMES_REMARK = (
     "Times are the product's own, at the conditions that its sheet states; cold and damp change"
     " them. The product's sheet and the maker's data decide."
 )
+LEFT_HAND, ODD = "LEFT-HAND THREAD", "ODD FIGURE"
 BOLTS: Mapping[Rule, str] = {
     Rule.RENEW: "NEW",
     Rule.INSPECT: "AFTER A LOOK",
@@ -131,13 +132,26 @@ def thread_text(state: ThreadState) -> str:
     return "thread state not stated" if state == ThreadState.UNKNOWN else state.value
 
 
+def remark_text(remark: Reason) -> str:
+    """A remark on figures, marked as what it is: odd, or not to be checked."""
+    return say(remark) if remark.code == TorqueRemark.NO_THREAD else f"{ODD}: {say(remark)}"
+
+
 def tightening_text(row: TighteningView) -> str:
-    """One line for a bag: "bolts 1 to 6: 10 N·m (7.38 lbf·ft) → +90°, dry"."""
+    """One line for a bag: "bolts 1 to 6: 10 N·m (7.38 lbf·ft) → +90°, dry".
+
+    A left-hand thread and an odd figure are told with it.
+    """
     stages = " → ".join(
         f"{stage_text(stage)} ({second})" if (second := second_text(stage)) else stage_text(stage)
         for stage in row.stages
     )
-    return f"{row.position}: {stages or NO_FIGURE}, {thread_text(row.thread_state)}"
+    told = [f"{stages or NO_FIGURE}", thread_text(row.thread_state)]
+    if row.left_hand:
+        told.insert(0, LEFT_HAND)
+    if any(remark.code != TorqueRemark.NO_THREAD for remark in row.remarks):
+        told.append(f"{ODD}: see the tightening sheet")
+    return f"{row.position}: {', '.join(told)}"
 
 
 def general_text(view: GeneralTorqueView) -> str:
