@@ -72,6 +72,13 @@ class ItemFamily(Word):
     CONSUMABLE = "consumable"
 
 
+class KindRubber(Word):
+    """What a kind of item has to do with rubber, by which silence about it is judged."""
+
+    MADE_OF = "made of"
+    TOUCHES = "touches"
+
+
 class StockUnit(Word):
     """What an item is counted or measured in."""
 
@@ -111,9 +118,13 @@ class OrderState(Word):
 
 
 class DateState(Word):
-    """How a possible fitting date is judged: safe reaches the chance asked for."""
+    """How a possible fitting date is judged: safe reaches the chance asked for.
+
+    Not proven reaches it too, yet something of a kit is not fine that no purchase settles.
+    """
 
     SAFE = "safe"
+    NOT_PROVEN = "not proven"
     RISKY = "risky"
     IMPOSSIBLE = "impossible"
 

@@ -6,7 +6,7 @@ from sqlalchemy import CheckConstraint, UniqueConstraint, true
 from sqlalchemy.orm import Mapped, mapped_column
 
 from kitting.facts.threads import PROPERTY_CLASSES
-from kitting.facts.words import RULE_SOURCES, ItemFamily, RelaxedBy, Rule, Source
+from kitting.facts.words import RULE_SOURCES, ItemFamily, KindRubber, RelaxedBy, Rule, Source
 from kitting.tables.base import (
     Base,
     Code,
@@ -84,16 +84,18 @@ class GeneralTool(Base):
 
 
 class Kind(Base):
-    """A kind of item; threaded kinds need a tightening figure.
+    """A kind of item; threaded kinds need a tightening figure, those of rubber its material.
 
-    `general_torque` says whether a figure of a general thread table may ever stand in;
-    `weakest_class` and `strongest_class` are the property classes between which it is made.
+    `general_torque` says whether a figure of a general thread table may ever stand in; `rubber`
+    None: rings are, other families are not. `weakest_class` and `strongest_class` are the property
+    classes between which it is made.
     """
 
     __tablename__ = "kind"
     __table_args__ = (
         UniqueConstraint("code"),
         one_of("family", ItemFamily),
+        one_of("rubber", KindRubber),
         # A chance outside 0..1 would poison every probability computed from it.
         CheckConstraint("chance >= 0 AND chance <= 1", name="chance_is_probability"),
         # A class that no standard has could check no figure.
@@ -107,6 +109,7 @@ class Kind(Base):
     family: Mapped[ItemFamily]
     threaded: Mapped[bool]
     general_torque: Mapped[bool] = mapped_column(server_default=true())
+    rubber: Mapped[KindRubber | None]
     chance: Mapped[float | None]
     weakest_class: Mapped[Word | None]
     strongest_class: Mapped[Word | None]

@@ -10,12 +10,14 @@ from kitting.views.purchasing import (
     BarredView,
     ClosedDayView,
     LackView,
+    OpenDoubtView,
     OrderLineView,
     SupplyReason,
     TransferAdviceView,
 )
 from kitting.wording.figures import amount, day
 from kitting.wording.reasons import register, say
+from kitting.wording.verdicts import doubt_text
 
 register(
     {
@@ -31,6 +33,11 @@ register(
         SupplyReason.NOT_WITHOUT_SUPPLIER: "without {supplier} it cannot be had in time",
     }
 )
+
+
+def open_doubt_text(one: OpenDoubtView) -> str:
+    """What is not fine of a booking: "B0002: CANNOT BE PROVEN: …"."""
+    return f"{one.booking}: {doubt_text(one.doubt)}"
 
 
 def reasons(found: Sequence[Reason]) -> str:

@@ -7,7 +7,7 @@ from typing import Annotated, NamedTuple
 from pydantic import Field, model_validator
 
 from kitting.facts.threads import PROPERTY_CLASSES
-from kitting.facts.words import ItemFamily, RelaxedBy, Rule, Source
+from kitting.facts.words import ItemFamily, KindRubber, RelaxedBy, Rule, Source
 from kitting.files.catalogue.shapes import (
     Code,
     Elastomer,
@@ -127,6 +127,11 @@ class Kind(Entry):
     threaded: bool = False
     general_torque: bool = Field(
         True, description="whether a figure of a general thread table may ever stand in"
+    )
+    rubber: KindRubber | None = Field(
+        None,
+        description="made of: its material and age have to be known; touches: its medium has to;"
+        " where nothing is said, rings are made of it",
     )
     chance: Annotated[float, Field(ge=0, le=1)] | None = Field(
         None, description="assumed chance of failing an inspection, until findings say better"

@@ -10,7 +10,7 @@ from sqlalchemy import bindparam, delete, insert, select, update
 from sqlalchemy.orm import Session
 
 from kitting.facts.verdicts import Doubt
-from kitting.facts.words import NeedRule, Rule
+from kitting.facts.words import NeedRule
 from kitting.services.bookings.kit_record import kit_records, request_of
 from kitting.services.bookings.outdated import EDITION
 from kitting.services.bookings.planned import as_text
@@ -45,9 +45,8 @@ def needs_of(planned: PlanView) -> dict[tuple[str, NeedRule], int]:
     """What a plan takes: (item code, rule) → thousandths. Spares for inspections included."""
     needs: dict[tuple[str, NeedRule], int] = defaultdict(int)
     for line in planned.lines:
-        amount = line.quantity if line.rule == Rule.INSPECT else line.to_take
-        if amount and not line.stopped_by and line.rule != Rule.KEEP:
-            needs[line.item, NeedRule(line.rule)] += amount
+        if line.wanted and not line.stopped_by:
+            needs[line.item, NeedRule(line.rule)] += line.wanted
     for use in planned.uses:
         if use.to_take and not use.stopped_by:
             needs[use.item, NeedRule.USE] += use.to_take

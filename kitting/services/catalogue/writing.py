@@ -57,7 +57,7 @@ def _vocabulary(sync: Sync, book: Book) -> None:
         "licences": ("code", "name", "text"),
         "tools": ("code", "name"),
         "kinds": (
-            *("code", "name", "family", "threaded", "general_torque", "chance"),
+            *("code", "name", "family", "threaded", "general_torque", "rubber", "chance"),
             *("weakest_class", "strongest_class"),
         ),
     }

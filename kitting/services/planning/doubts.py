@@ -11,7 +11,7 @@ from kitting.facts.plan_reasons import ContactPlace
 from kitting.facts.reasons import Value, because
 from kitting.facts.ring_standards import SAME_INSIDE, SAME_SECTION
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, weakest, worst_first
-from kitting.facts.words import ContactAgainst, ContactState, ItemFamily, Rule
+from kitting.facts.words import ContactAgainst, ContactState, Rule
 from kitting.services.planning.facts import ItemFacts, PlanFacts
 from kitting.services.planning.rubber_check import Place, RubberCheck
 from kitting.services.planning.stand_ins import StandIn, StandIns
@@ -106,7 +106,7 @@ def _unknown(aspect: Aspect, code: DoubtReason, question: Question, **more: Valu
 def _rubber(question: Question, check: RubberCheck | None) -> Iterator[Doubt]:
     """Everything that touches it, and what is not stated of it."""
     if check is None:
-        if question.item.kind.family is ItemFamily.RING and question.item.elastomer is None:
+        if question.item.kind.of_rubber and question.item.elastomer is None:
             yield _unknown(Aspect.RUBBER, DoubtReason.NO_RUBBER, question)
         return
     if not check.touching.fluids:

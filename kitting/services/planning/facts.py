@@ -13,7 +13,7 @@ from kitting.calc.planning.variants import SplitFacts
 from kitting.calc.rubber.compatibility import SourceStatement
 from kitting.facts.conditions import CarFacts
 from kitting.facts.stages import Stage
-from kitting.facts.words import ItemFamily, OldStock, StockUnit, ThreadState
+from kitting.facts.words import ItemFamily, KindRubber, OldStock, StockUnit, ThreadState
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +117,8 @@ class Work:
 class KindFacts:
     """A kind of item. `chance` is the assumed share of those inspected that fail.
 
-    `weakest_class` and `strongest_class` are the property classes between which it is made.
+    `rubber` None: rings are of rubber, other families are not. `weakest_class` and
+    `strongest_class` are the property classes between which it is made.
     """
 
     key: int
@@ -125,9 +126,17 @@ class KindFacts:
     family: ItemFamily
     threaded: bool
     general_torque: bool
+    rubber: KindRubber | None
     chance: float | None
     weakest_class: str | None = None
     strongest_class: str | None = None
+
+    @property
+    def of_rubber(self) -> bool:
+        """Whether its material has to be known."""
+        if self.rubber is None:
+            return self.family is ItemFamily.RING
+        return self.rubber is KindRubber.MADE_OF
 
 
 @dataclass(frozen=True, slots=True)

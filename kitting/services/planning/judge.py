@@ -88,8 +88,9 @@ def judge_plan(facts: PlanFacts, stands: StandIns, checks: Mapping[Place, Rubber
 
 
 def _once(need: PartNeed) -> PartNeed:
-    """What failed is renewed once, however often its joint is opened."""
-    return replace(need, quantity=need.fit.quantity)
+    """What failed is renewed once, however often its joint is opened; more often by its limit."""
+    times = need.ruling.refits.renewed_if_failed(need.opened)
+    return replace(need, quantity=need.fit.quantity * times)
 
 
 def _ruling(facts: PlanFacts, failed: Mapping[int, str], fit: FitFacts) -> Ruling:
@@ -286,12 +287,15 @@ def _touched(
 def _taking(facts: PlanFacts, parts: Iterable[JudgedPart], uses: Iterable[JudgedUse]) -> Taking:
     """What has to be taken of what is renewed and used up, packets taken into account."""
     demand: dict[int, int] = defaultdict(int)
+    spares: dict[int, int] = defaultdict(int)
     for fate in (fate for part in parts for fate in part.fates):
         if fate.ruling.rule == Rule.RENEW and not fate.stopped:
             demand[fate.item.key] += fate.quantity
+        elif fate.ruling.rule == Rule.INSPECT and not fate.stopped:
+            spares[fate.item.key] += fate.quantity
     for use in uses:
         if not use.stopped:
             demand[use.item.key] += use.quantity
     items = facts.contents.items
     only_in_packets = {key for key, item in items.items() if not item.sold_singly}
-    return cover(demand, facts.contents.packets, only_in_packets)
+    return cover(demand, facts.contents.packets, only_in_packets, spares)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Hashable, Iterable, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from decimal import Decimal
+from typing import TypeAlias
 
 from kitting.calc.planning.consumption import packs
 from kitting.calc.planning.needs import FitFacts
+from kitting.calc.planning.packets import Covered
 from kitting.facts.names import natural_key
 from kitting.facts.plan_reasons import (
     LubricantReason,
@@ -32,10 +34,16 @@ from kitting.views.plan import (
     RingView,
 )
 
+# By item, so much of it from each packet that is not drawn yet.
+Brought: TypeAlias = dict[int, list[tuple[int, int]]]
+
 
 def part_lines(facts: Draft) -> tuple[LineView, ...]:
     """The lines of a plan: renew first, then inspect, then keep; stopped ones at their place."""
-    remaining = {item: list(parts) for item, parts in facts.taking.covered.items()}
+    remaining = {
+        Rule.RENEW: undrawn(facts.taking.covered),
+        Rule.INSPECT: undrawn(facts.taking.spares),
+    }
     groups: dict[Hashable, list[JudgedPart]] = defaultdict(list)
     for part in (fate for every in facts.every_part for fate in every.fates):
         shared = _shared_fate(facts, part.fit)
@@ -44,6 +52,11 @@ def part_lines(facts: Draft) -> tuple[LineView, ...]:
     lines = [_line(facts, parts, remaining) for parts in groups.values()]
     lines += [_packet_line(facts, packet, amount) for packet, amount in facts.taking.added.items()]
     return tuple(sorted(lines, key=_place_in_plan))
+
+
+def undrawn(covered: Covered) -> Brought:
+    """What packets bring, of which nothing is drawn yet."""
+    return {item: list(parts) for item, parts in covered.items()}
 
 
 def _shared_fate(facts: Draft, fit: FitFacts) -> Hashable:
@@ -82,14 +95,13 @@ def _place_in_plan(line: LineView) -> tuple[object, ...]:
     return (RULES.index(line.rule), natural_key(line.item), stopped, line.positions[:1] == ())
 
 
-def _line(
-    facts: Draft, parts: Sequence[JudgedPart], remaining: dict[int, list[tuple[int, int]]]
-) -> LineView:
+def _line(facts: Draft, parts: Sequence[JudgedPart], remaining: Mapping[Rule, Brought]) -> LineView:
     first, ruling, item, asked = parts[0], parts[0].ruling, parts[0].item, parts[0].asked
     doubts = worst_first(doubt for part in parts for doubt in part.doubts)
     quantity = sum(part.quantity for part in parts)
+    brought = {} if first.stopped else remaining.get(ruling.rule, {})
+    covered = draw(facts, brought, item.key, quantity)
     taken = ruling.rule == Rule.RENEW and not first.stopped
-    covered = _draw(facts, remaining, item.key, quantity) if taken else ()
     to_take = quantity - sum(part.quantity for part in covered) if taken else 0
     return LineView(
         item=item.code,
@@ -136,9 +148,7 @@ def _line(
     )
 
 
-def _draw(
-    facts: Draft, remaining: dict[int, list[tuple[int, int]]], item: int, quantity: int
-) -> tuple[CoverView, ...]:
+def draw(facts: Draft, remaining: Brought, item: int, quantity: int) -> tuple[CoverView, ...]:
     """Take up to `quantity` of what packets bring; two lines of an item share one packet."""
     drawn, left = [], remaining.get(item, [])
     while left and quantity:
@@ -226,6 +236,7 @@ def _position(facts: Draft, part: JudgedPart) -> PositionView:
         position=part.fit.position,
         end=part.fit.end,
         quantity=part.quantity,
+        holds=part.fit.quantity,
         lubricant=_lubricant(facts, part),
     )
 

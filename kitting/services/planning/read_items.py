@@ -61,10 +61,21 @@ def _with_replacements(name: str) -> Any:
     return select(chain.union(onwards).c.key)
 
 
-# Packets that hold any of the parts: what is not sold singly comes in one of them.
-_parts = _with_replacements("parts")
-_packets = select(_content.packet_id).where(_content.item_id.in_(_parts))
 _named = _with_replacements("items")
+
+
+def _holding() -> Any:
+    """The packets that hold anything that is named, and those that hold such packets."""
+    chain = (
+        select(_content.packet_id.label("key"))
+        .where(_content.item_id.in_(_named))
+        .cte("packets", recursive=True)
+    )
+    outwards = select(_content.packet_id).join(chain, _content.item_id == chain.c.key)
+    return select(chain.union(outwards).c.key)
+
+
+_packets = _holding()
 _BRINGS_COLUMNS = {"owner": Integer, "item": Integer, "quantity": Integer}
 _BRINGS = union_all(
     branch(
@@ -221,16 +232,15 @@ Packets = Mapping[int, Mapping[int, int]]
 
 
 def read_items(
-    connection: Connection, parts: Collection[int], consumables: Collection[int]
+    connection: Connection, named: Collection[int]
 ) -> tuple[dict[int, ItemFacts], Packets]:
-    """Items by key in the order of their codes, and the packets that bring any of the parts.
+    """Items by key in the order of their codes, and the packets that bring any of them.
 
     In two statements. Amounts of packets are per packet and item.
     """
-    named = {*parts, *consumables}
     packets: dict[int, dict[int, int]] = defaultdict(dict)
     replaced: dict[int, dict[int, int]] = defaultdict(dict)
-    brings = read_rows(connection, _BRINGS, parts=parts, items=named)
+    brings = read_rows(connection, _BRINGS, items=named)
     for row in sorted(brings, key=lambda row: (row.owner, row.item)):
         (packets if row.what == "content" else replaced)[row.owner][row.item] = row.quantity
     rows = read_rows(connection, _ITEMS, items={*named, *packets})

@@ -187,7 +187,7 @@ def _joints(facts: Draft) -> Iterable[JointView]:
             opened_by=tuple(facts.names.steps[step] for step in facts.access.opened_by[key]),
             asked_by=facts.access.jobs_of_joint(key),
             cautions=tuple(dict.fromkeys(cautions)),
-            hazards=carried.words(cautions),
+            hazards=carried.words([*cautions, *carried.of("step", facts.access.opened_by[key])]),
         )
 
 
@@ -287,7 +287,7 @@ def _cautions(facts: Draft, joints: Iterable[JointView]) -> Iterable[CautionView
         add(carried.of("item", [items[code].key]), code)
     for code, places in applies.items():
         text = carried.texts[code]
-        yield CautionView(code=code, title=text.title, text=text.text, applies_to=tuple(places))
+        yield CautionView(code, text.title, text.text, tuple(places), text.word)
 
 
 def _unresolved(facts: Draft) -> Iterable[UnresolvedView]:

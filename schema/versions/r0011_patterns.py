@@ -1,6 +1,6 @@
 """What tightening is checked by: from where holes are seen, the classes of a kind, laying speeds.
 
-Revision: 0010, after 0009
+Revision: 0011, after 0010
 
 A drawing from above is mirrored from below, so that a joint may say from where its holes are seen.
 A kind of fastener may say between which property classes it is made: a figure is checked by them
@@ -11,8 +11,8 @@ from __future__ import annotations
 
 from alembic import op
 
-revision = "0010"
-down_revision = "0009"
+revision = "0011"
+down_revision = "0010"
 branch_labels = None
 depends_on = None
 
