@@ -57,9 +57,7 @@ def read_known(session: Session, sources: Sequence[Source]) -> Known:
         item_units=units,
         item_threads=threads,
         item_kinds=kinds,
-        threaded={
-            code: threaded for code, threaded in session.execute(select(Kind.code, Kind.threaded))
-        },
+        threaded=dict(session.execute(select(Kind.code, Kind.threaded)).all()),
     )
 
 
