@@ -44,4 +44,5 @@ class LayingRemark(ReasonCode):
 
     IN_TIME = "in time"
     TOO_LONG = "too long"
+    SPEED_NOT_STATED = "speed not stated"
     OPEN_TIME_NOT_STATED = "open time not stated"

@@ -92,6 +92,7 @@ class Item(Base):
     cure_minutes: Mapped[int | None]
     laying_speed: Mapped[int | None]
     times_source: Mapped[LongText | None]
+    times_celsius: Mapped[int | None]
     bin: Mapped[Name | None]
     # As its kind says: whether its material and age have to be known.
     rubber: Mapped[bool] = column_property(

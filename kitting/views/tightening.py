@@ -20,21 +20,26 @@ from kitting.views.tools import TrainView
 
 @dataclass(frozen=True, slots=True)
 class CureTimes:
-    """How long a product may be worked and must be left, and who states it."""
+    """How long a product may be worked and must be left, at how many °C, and who states it."""
 
     open_minutes: int | None
     cure_minutes: int | None
     source: str | None
+    celsius: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class LaidView:
-    """Where a product is put on: a joint or a step by code and name, how the amount arose."""
+    """Where a product is put on: a joint or a step by code and name, how the amount arose.
+
+    `laying` is whether a bead can be laid within the open time; None for no bead.
+    """
 
     where: str
     name: str
     how: Reason
     quantity: Thousandths
+    laying: Reason | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +56,12 @@ class ProductView:
     cure_minutes: int | None
     source: str | None
     verdict: CureVerdict | None
+    celsius: int | None = None
 
     @property
     def times(self) -> CureTimes:
-        """Both times with their source."""
-        return CureTimes(self.open_minutes, self.cure_minutes, self.source)
+        """Both times with their source, and the temperature that they hold at."""
+        return CureTimes(self.open_minutes, self.cure_minutes, self.source, self.celsius)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +85,10 @@ class CuringView:
 
 @dataclass(frozen=True, slots=True)
 class PutOnView:
-    """A product as the tightening sheet prints it; `where` is the joint or step by code."""
+    """A product as the tightening sheet prints it; `where` is the joint or step by code.
+
+    `laying` is whether a bead can be laid within the open time; None for no bead.
+    """
 
     where: str
     item: str
@@ -87,6 +96,7 @@ class PutOnView:
     how: Reason
     amount: Quantity
     times: CureTimes
+    laying: Reason | None = None
 
 
 @dataclass(frozen=True, slots=True)

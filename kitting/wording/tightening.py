@@ -10,6 +10,7 @@ from kitting.facts.reasons import Reason
 from kitting.facts.stages import AngleStage, Stage, TorqueStage
 from kitting.facts.tightening_reasons import (
     GeneralTorqueReason,
+    LayingRemark,
     PatternRemark,
     TorqueRemark,
 )
@@ -91,6 +92,24 @@ register(
         ),
     }
 )
+register(
+    {
+        LayingRemark.IN_TIME: (
+            "{length} of bead take {takes:minutes} at {speed}, of {minutes:minutes} open time"
+        ),
+        LayingRemark.TOO_LONG: (
+            "TOO LONG FOR ITS OPEN TIME: {length} of bead take {takes:minutes} at {speed}, and have"
+            " to be closed within {minutes:minutes}"
+        ),
+        LayingRemark.SPEED_NOT_STATED: (
+            "{length} of bead have to be laid at {speed} or faster to be closed within"
+            " {minutes:minutes}; how fast it is laid is not stated"
+        ),
+        LayingRemark.OPEN_TIME_NOT_STATED: (
+            "whether {length} of bead can be laid in time is not known"
+        ),
+    }
+)
 
 TIMES_REMARK = (
     "Times are the product's own, at the conditions that its sheet states; cold and damp change"
@@ -164,7 +183,8 @@ def times_text(times: CureTimes) -> str:
     """Both times of a product, with their source; what is not stated says so."""
     if times.open_minutes is None and times.cure_minutes is None:
         return f"open time and cure time {NOT_STATED}"
-    return f"{'; '.join(_times(times))} ({times.source})"
+    at = "" if times.celsius is None else f", at {times.celsius} °C"
+    return f"{'; '.join(_times(times))} ({times.source}{at})"
 
 
 def _times(times: CureTimes) -> Iterator[str]:
@@ -188,7 +208,9 @@ def amount_text(laid: PutOnView) -> str:
 
 def put_on_text(laid: PutOnView) -> str:
     """A product that is put on where nothing is tightened, in one line."""
-    return f"{laid.where}: {laid.item} {laid.name}, {amount_text(laid)}: {times_text(laid.times)}"
+    bead = "" if laid.laying is None else f"; {say(laid.laying)}"
+    times = times_text(laid.times)
+    return f"{laid.where}: {laid.item} {laid.name}, {amount_text(laid)}: {times}{bead}"
 
 
 def verdict_text(product: ProductView, parked: int) -> str:

@@ -15,6 +15,7 @@ from kitting.views.tightening import (
     TightenRowView,
     TightenView,
 )
+from kitting.wording.reasons import say
 from kitting.wording.tightening import LEFT_HAND, TIMES_REMARK, amount_text, put_on_text, times_text
 from kitting.wording.verdicts import NOT_FINE, doubt_text
 
@@ -119,10 +120,12 @@ def _heading(joint: TightenJointView, after: str, sheet: Sheet) -> Block:
 
 def _put_on(laid: PutOnView, sheet: Sheet) -> Block:
     """A framed line: what is put on and how much, and how long to work it and to wait."""
-    parts = (
+    parts: tuple[Part, ...] = (
         Part(f"PUT ON {laid.item} {laid.name}: {amount_text(laid)}", 9.5, lines=6, smallest=8),
         Part(times_text(laid.times), 10.5, bold=True, lines=6, smallest=9),
     )
+    if laid.laying is not None:
+        parts = (*parts, Part(say(laid.laying), 9.5, lines=6, smallest=8))
     words = sheet.cells([Cell(3, sheet.width - 6, parts)])
     return Block(words.height + 2, partial(_paint_frame, words))
 

@@ -4,7 +4,8 @@ Revision: 0011, after 0010
 
 A drawing from above is mirrored from below, so that a joint may say from where its holes are seen.
 A kind of fastener may say between which property classes it is made: a figure is checked by them
-where the item states none. A product may state how fast its bead is laid.
+where the item states none. A product may state how fast its bead is laid, and at what
+temperature its times hold.
 """
 
 from __future__ import annotations
@@ -36,6 +37,7 @@ _COLUMNS = (
         "laying_speed",
         "INTEGER CONSTRAINT ck_item_laying_speed_positive CHECK (laying_speed > 0)",
     ),
+    ("item", "times_celsius", "INTEGER"),
 )
 
 

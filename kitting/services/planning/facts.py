@@ -182,6 +182,7 @@ class ItemFacts:
     cure_minutes: int | None
     laying_speed: int | None
     times_source: str | None
+    times_celsius: int | None
     bin: str | None
     kind: KindFacts
     succession: SuccessionFacts | None = None

@@ -224,6 +224,7 @@ class _Judging:
                 doubts=use_doubts(need, one.item, rubbers, variants, self.stands.in_a_ring(asked)),
                 variants=variants,
                 clash=clashes[0] if clashes else None,
+                bead=need.bead,
             )
 
     def _rubbers(self, fit: FitFacts) -> list[RubberCheck]:

@@ -86,7 +86,8 @@ class JudgedPart:
 class JudgedUse:
     """What one use comes to; `fit` is set for a lubricant of a position, stopped as a part is.
 
-    `how` tells how the amount arose; `item` stands for `asked`.
+    `how` tells how the amount arose; `item` stands for `asked`; `bead` is the length of a bead in
+    thousandths of a millimetre.
     """
 
     asked: ItemFacts
@@ -101,6 +102,7 @@ class JudgedUse:
     doubts: tuple[Doubt, ...] = ()
     variants: tuple[str, ...] = ()
     clash: Clash | None = None
+    bead: int | None = None
 
     @property
     def verdict(self) -> Verdict:

@@ -6,6 +6,7 @@ from io import BytesIO, StringIO
 from pathlib import Path
 
 import pytest
+from paper import characters, words
 from rich.console import Console
 from sqlalchemy import Engine
 
@@ -18,7 +19,6 @@ from kitting.store import reading
 from kitting.views.plan import PlanView
 from kitting.views.tightening import TightenView
 from kitting.wording.tightening import tightening_text
-from paper import characters, words
 
 CASES = Path(__file__).parents[2] / "cases"
 ODD = (CASES / "odd_torques.yaml").read_text(encoding="utf-8")
