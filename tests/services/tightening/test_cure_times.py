@@ -34,7 +34,7 @@ from kitting.wording.tightening import amount_text, put_on_text, times_text, ver
 
 TOLD = (
     "close within 10 min of putting it on; wait 24 h before fluids come in or the engine runs"
-    " (demo data sheet, invented)"
+    " (demo data sheet, invented, at 23 °C)"
 )
 BEAD = "bead 3 mm × 1.64 m × 1.2 + 5 ml nozzle (one bead inside the bolt holes)"
 HOW = because(
@@ -49,13 +49,14 @@ HOW = because(
     note="one bead inside the bolt holes",
 )
 LAYING = because(
-    LayingRemark.SPEED_NOT_STATED,
+    LayingRemark.IN_TIME,
     length=Quantity(1_640_000, "mm"),
-    speed=Quantity(164, "m/min"),
+    speed=Quantity(1_000, "m/min"),
+    takes=2,
     minutes=10,
 )
 DAY = 24 * 60
-SEALANT_TIMES = CureTimes(10, DAY, "demo data sheet, invented")
+SEALANT_TIMES = CureTimes(10, DAY, "demo data sheet, invented", 23)
 
 
 def in_words(laid: PutOnView) -> tuple[str, str, str]:
@@ -94,6 +95,7 @@ def test_the_sealant_of_the_demo_tells_where_how_much_and_both_times(garage: Eng
             cure_minutes=DAY,
             source="demo data sheet, invented",
             verdict=CureVerdict.NOT_ENOUGH,
+            celsius=23,
         ),
     )
     assert times_text(SEALANT_TIMES) == TOLD
