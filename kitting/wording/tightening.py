@@ -156,6 +156,11 @@ def remark_text(remark: Reason) -> str:
     return say(remark) if remark.code == TorqueRemark.NO_THREAD else f"{ODD}: {say(remark)}"
 
 
+def is_odd(row: TighteningView) -> bool:
+    """Whether anything about the figures of a position is odd."""
+    return any(remark.code != TorqueRemark.NO_THREAD for remark in row.remarks)
+
+
 def tightening_text(row: TighteningView) -> str:
     """One line for a bag: "bolts 1 to 6: 10 N·m (7.38 lbf·ft) → +90°, dry".
 
@@ -168,7 +173,7 @@ def tightening_text(row: TighteningView) -> str:
     told = [f"{stages or NO_FIGURE}", thread_text(row.thread_state)]
     if row.left_hand:
         told.insert(0, LEFT_HAND)
-    if any(remark.code != TorqueRemark.NO_THREAD for remark in row.remarks):
+    if is_odd(row):
         told.append(f"{ODD}: see the tightening sheet")
     return f"{row.position}: {', '.join(told)}"
 

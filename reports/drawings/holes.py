@@ -35,7 +35,8 @@ class Pattern:
     """A frame of `width` × `height` with its holes, all circles of one `radius`.
 
     `across` and `up` are how far the outer holes are apart on the part; `scale` is mm of the part
-    per mm of paper. `rings` are the circles that the holes lie on (centre and radius).
+    per mm of paper. `rings` are the circles that the holes lie on (centre and radius),
+    as far as the frame holds them.
     """
 
     width: float
@@ -124,9 +125,13 @@ def _place(view: DrawingView, width: float, height: float, narrowest: float) -> 
         (x0 + (ring.x - left) * factor, edge + (ring.y - low) * factor, ring.radius * factor)
         for ring in view.circles
     )
-    return Pattern(
-        used, up * factor + 2 * edge, radius, 1 / factor, across, up, placed, rings
-    )  # fmt: skip
+    whole = up * factor + 2 * edge
+    inside = tuple(
+        (x, y, size)
+        for x, y, size in rings
+        if size <= min(x, used - x) and size <= min(y, whole - y)
+    )
+    return Pattern(used, whole, radius, 1 / factor, across, up, placed, inside)
 
 
 def in_order(numbers: Sequence[int], order: Sequence[int]) -> tuple[int, ...]:

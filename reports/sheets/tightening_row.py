@@ -103,6 +103,8 @@ def _head(row: TightenRowView, sheet: Sheet) -> Block:
                 (
                     Part(row.position, 12, bold=True, lines=3, smallest=9),
                     Part(f"{row.count} × {row.item}{name}", 9.5, lines=5),
+                    # Before the first figure, not where the fastener is tight already.
+                    *(Part(remark_text(told), 9.5, bold=True, lines=6) for told in row.remarks),
                 ),
             ),
             Cell(_TICKS, _STATE - _TICKS - 2, tuple(thread)),
@@ -221,7 +223,7 @@ def _paint_boxes(words: Block, labels: Sequence[str], across: int, sheet: Sheet)
 
 def _tail(row: TightenRowView, boxes: Boxes, sheet: Sheet) -> Block:
     """How the fasteners are ordered, where the figures come from, and a line across."""
-    parts = [Part(remark_text(remark), 9.5, bold=True, lines=6) for remark in row.remarks]
+    parts = []
     if row.pattern:
         parts.append(Part(f"Order: {row.pattern}", 9, bold=True, lines=6))
     if boxes.note:
