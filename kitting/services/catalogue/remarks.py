@@ -134,6 +134,7 @@ def _held(session: Session, items: set[str]) -> dict[str, Held]:
     """What the figures of some items are checked by."""
     held: dict[str, Held] = {}
     for codes in chunks(sorted(items)):
-        for code, *known in session.execute(_HELD.where(Item.code.in_(codes))):
-            held[code] = Held(*known)
+        rows = session.execute(_HELD.where(Item.code.in_(codes)))
+        for code, thread, own, weakest, strongest, ordinary in rows:
+            held[code] = Held(thread, own, weakest, strongest, ordinary)
     return held
