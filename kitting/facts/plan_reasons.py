@@ -38,6 +38,7 @@ class AmountReason(ReasonCode):
 
     STATED = "stated"
     BEAD = "bead"
+    BEAD_OF_TUBES = "bead of several tubes"
     FILM = "film"
     DROPS = "drops"
     LUBRICANT = "lubricant"

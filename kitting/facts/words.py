@@ -290,4 +290,5 @@ class PatternShape(Word):
 
     MAKER = "maker"
     CIRCLE = "circle"
+    CIRCLES = "circles"
     PLATE = "plate"

@@ -83,7 +83,8 @@ class SplitOption(Base):
 class Joint(Base):
     """A place where components meet and are sealed or held.
 
-    `front` says what the drawing's arrow points to, in words; `temperature` is the hottest that it
+    `front` says what the drawing's arrow points to, `seen_from` from where its holes are seen (from
+    the other side they are mirrored), both in words; `temperature` is the hottest that it
     runs, in °C, with the source that says so.
     """
 
@@ -104,6 +105,7 @@ class Joint(Base):
     temperature_source: Mapped[LongText | None]
     system_id: Mapped[int] = mapped_column(refers_to("system"))
     front: Mapped[Name | None]
+    seen_from: Mapped[Name | None]
 
 
 class JointOrder(Base):

@@ -88,6 +88,10 @@ register(
     {
         AmountReason.STATED: "{amount}",
         AmountReason.BEAD: "bead {diameter} × {length} × {allowance} + {nozzle} nozzle",
+        AmountReason.BEAD_OF_TUBES: (
+            "bead {diameter} × {length} × {allowance} + {tubes} × {nozzle} nozzle, one for each"
+            " tube"
+        ),
         AmountReason.FILM: "film {square_mm} mm² × {thickness}",
         AmountReason.DROPS: "{threads} × {drops:many drop} on {thread}",
         AmountReason.LUBRICANT: "{pieces} × lubricant at {position}",

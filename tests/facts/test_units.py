@@ -11,6 +11,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kitting.errors import FigureError
+from kitting.facts.durations import (
+    parse_days,
+    parse_hours,
+    parse_months,
+)
 from kitting.facts.units import (
     TORQUE_UNITS,
     Quantity,
@@ -18,10 +23,7 @@ from kitting.facts.units import (
     format_quantity,
     parse_angle,
     parse_area,
-    parse_days,
-    parse_hours,
     parse_length,
-    parse_months,
     parse_quantity,
     parse_torque,
     parse_torque_band,

@@ -127,7 +127,10 @@ class PartNeed:
 
 @dataclass(frozen=True, slots=True)
 class UseNeed:
-    """What one use asks for in this plan; `fit` is set for a lubricant of a position."""
+    """What one use asks for in this plan; `fit` is set for a lubricant of a position.
+
+    `bead` is the length of a bead of one opening, in thousandths of a millimetre.
+    """
 
     item: int
     quantity: int
@@ -137,6 +140,7 @@ class UseNeed:
     joint: int | None
     step: int | None
     fit: FitFacts | None = None
+    bead: int | None = None
 
 
 def judge(
@@ -215,6 +219,7 @@ def use_needs(
                 opened=times,
                 joint=use.joint,
                 step=use.step,
+                bead=use.measured.bead,
             )
     for part in parts:
         fit = part.fit

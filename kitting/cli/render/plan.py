@@ -19,7 +19,13 @@ from kitting.wording.figures import NO_FIGURE, times
 from kitting.wording.kit import pack_text
 from kitting.wording.plan import stopped_text
 from kitting.wording.reasons import say
-from kitting.wording.tightening import second_text, stages_text, thread_text
+from kitting.wording.tightening import (
+    LEFT_HAND,
+    remark_text,
+    second_text,
+    stages_text,
+    thread_text,
+)
 from kitting.wording.verdicts import tally_text, verdict_text
 
 _SIGNS = {Rule.RENEW: "■ RENEW", Rule.INSPECT: "◪ INSPECT", Rule.KEEP: "□ KEEP"}
@@ -209,11 +215,13 @@ def _shortened(texts: tuple[str, ...], most: int) -> str:
 def _tightenings(console: Console, rows: Iterable[TighteningView]) -> None:
     table = _table("qty", "where", "head", "figure", "source", right=("qty",))
     for row in rows:
-        parts = [stages_text(row.stages)]
+        parts = [LEFT_HAND] if row.left_hand else []
+        parts.append(stages_text(row.stages))
         if any(second_text(stage) for stage in row.stages):
             parts.append(f"({stages_text(row.stages, second=True)})")
         state = thread_text(row.thread_state)
         parts.append(f"{state}, {row.pattern}" if row.pattern else state)
+        parts += map(remark_text, row.remarks)
         table.add_row(
             str(row.quantity),
             f"{row.joint}: {row.position}",

@@ -250,6 +250,7 @@ class _Judging:
                 variants=variants,
                 options=options,
                 clash=clashes[0] if clashes else None,
+                bead=need.bead,
             )
 
     def _rubbers(self, fit: FitFacts) -> list[RubberCheck]:

@@ -10,6 +10,7 @@ from kitting.calc.tools.requirements import Fastener, asks
 from kitting.facts.conditions import hold
 from kitting.facts.heads import Head
 from kitting.facts.names import natural_key
+from kitting.facts.threads import parse_thread
 from kitting.facts.verdicts import tally, weakest, worst_first
 from kitting.facts.words import ContactAgainst, ContactState, FastenerAccess, ThreadState
 from kitting.services.planning.doubts import not_described
@@ -211,6 +212,8 @@ def _tightenings(facts: Draft) -> Iterable[TighteningView]:
             source=known.source if known else None,
             stopped_by=part.variants,
             withheld_for=part.asked.code if part.exchanged else None,
+            left_hand=item.thread is not None and parse_thread(item.thread).left_hand,
+            remarks=facts.figure_remarks(part),
         )
 
 

@@ -59,6 +59,7 @@ def joints(book: Book) -> Iterator[Row]:
             "name": joint.name,
             "system_id": book.id("system", joint.system),
             "front": joint.front,
+            "seen_from": joint.seen_from,
             "temperature": joint.temperature and joint.temperature.hottest,
             "temperature_source": joint.temperature and joint.temperature.source,
         }
