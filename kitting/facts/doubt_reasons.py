@@ -14,6 +14,7 @@ class DoubtReason(ReasonCode):
     NO_HEAD = "no head"
     NO_FLUID = "no fluid"
     NO_RUBBER = "no rubber"
+    LUBRICANT_OF_CAR = "lubricant of the car"
     REPLACED_IN_A_RING = "replaced in a ring"
     MAY_COME = "may come"
     ANOTHER_HEAD = "another head"

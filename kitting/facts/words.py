@@ -72,6 +72,13 @@ class ItemFamily(Word):
     CONSUMABLE = "consumable"
 
 
+class KindRubber(Word):
+    """What a kind of item has to do with rubber, by which silence about it is judged."""
+
+    MADE_OF = "made of"
+    TOUCHES = "touches"
+
+
 class StockUnit(Word):
     """What an item is counted or measured in."""
 
@@ -195,7 +202,13 @@ class ContactAgainst(Word):
 
     FLUID = "fluid"
     LUBRICANT = "lubricant"
+    USE = "use"
     TEMPERATURE = "temperature"
+
+    @property
+    def on_rubber(self) -> bool:
+        """Whether it is a product that is put on or filled in, which can be left off."""
+        return self in (ContactAgainst.LUBRICANT, ContactAgainst.USE)
 
 
 class ContactState(Word):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from sqlalchemy import CheckConstraint, UniqueConstraint, true
 from sqlalchemy.orm import Mapped, mapped_column
 
-from kitting.facts.words import RULE_SOURCES, ItemFamily, RelaxedBy, Rule, Source
+from kitting.facts.words import RULE_SOURCES, ItemFamily, KindRubber, RelaxedBy, Rule, Source
 from kitting.tables.base import (
     Base,
     Code,
@@ -92,6 +92,7 @@ class Kind(Base):
     __table_args__ = (
         UniqueConstraint("code"),
         one_of("family", ItemFamily),
+        one_of("rubber", KindRubber),
         # A chance outside 0..1 would poison every probability computed from it.
         CheckConstraint("chance >= 0 AND chance <= 1", name="chance_is_probability"),
     )
@@ -103,6 +104,7 @@ class Kind(Base):
     threaded: Mapped[bool]
     general_torque: Mapped[bool] = mapped_column(server_default=true())
     chance: Mapped[float | None]
+    rubber: Mapped[KindRubber | None]
 
 
 class KindRule(Base):

@@ -6,7 +6,7 @@ from typing import Annotated, NamedTuple
 
 from pydantic import Field, model_validator
 
-from kitting.facts.words import ItemFamily, RelaxedBy, Rule, Source
+from kitting.facts.words import ItemFamily, KindRubber, RelaxedBy, Rule, Source
 from kitting.files.catalogue.shapes import (
     Code,
     Elastomer,
@@ -128,6 +128,9 @@ class Kind(Entry):
     )
     chance: Annotated[float, Field(ge=0, le=1)] | None = Field(
         None, description="assumed chance of failing an inspection, until findings say better"
+    )
+    rubber: KindRubber | None = Field(
+        None, description="made of: its rubber has to be stated; touches: what medium it is has to"
     )
     rules: tuple[KindRule, ...] = ()
     dry: tuple[Elastomer, ...] = Field(

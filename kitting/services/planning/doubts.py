@@ -6,15 +6,17 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from kitting.calc.planning.needs import FitFacts, UseNeed
+from kitting.calc.rubber.compatibility import Contact
 from kitting.facts.doubt_reasons import DoubtReason
-from kitting.facts.plan_reasons import ContactPlace
 from kitting.facts.reasons import Value, because
 from kitting.facts.ring_standards import SAME_INSIDE, SAME_SECTION
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, weakest, worst_first
-from kitting.facts.words import ContactAgainst, ContactState, ItemFamily, Rule
+from kitting.facts.words import ContactAgainst, ContactState, Rule
 from kitting.services.planning.facts import ItemFacts, PlanFacts
-from kitting.services.planning.rubber_check import Place, RubberCheck
+from kitting.services.planning.rubber_check import Checks, RubberCheck
+from kitting.services.planning.rubber_touching import touches_rubber
 from kitting.services.planning.stand_ins import StandIn, StandIns
+from kitting.views.plan_stops import contact_place
 
 _OF_CONTACT: Mapping[ContactState, Verdict] = {
     ContactState.CLASH: Verdict.NO,
@@ -56,14 +58,14 @@ class Question:
 
 
 def part_doubts(
-    question: Question, stands: StandIns, checks: Mapping[Place, RubberCheck]
+    question: Question, stands: StandIns, checks: Checks
 ) -> tuple[Doubt, ...]:
     """What is in doubt at one position, the worst first."""
     return worst_first(_part_doubts(question, stands, checks))
 
 
 def _part_doubts(
-    question: Question, stands: StandIns, checks: Mapping[Place, RubberCheck]
+    question: Question, stands: StandIns, checks: Checks
 ) -> Iterator[Doubt]:
     for code in question.variants:
         yield _variant(code)
@@ -87,8 +89,9 @@ def _part_doubts(
             )
 
 
-def _of_item(question: Question, checks: Mapping[Place, RubberCheck]) -> Iterator[Doubt]:
-    yield from _rubber(question, checks.get((question.fit.key, question.item.key)))
+def _of_item(question: Question, checks: Checks) -> Iterator[Doubt]:
+    for check in checks.get((question.fit.key, question.item.key), ()):
+        yield from _rubber(question, check)
     yield from _turning(question)
     if question.exchanged:
         yield from _differs(question)
@@ -103,28 +106,40 @@ def _unknown(aspect: Aspect, code: DoubtReason, question: Question, **more: Valu
     return Doubt(Verdict.UNKNOWN, aspect, because(code, **question.where, **more))
 
 
-def _rubber(question: Question, check: RubberCheck | None) -> Iterator[Doubt]:
-    """Everything that touches it, and what is not stated of it."""
-    if check is None:
-        if question.item.kind.family is ItemFamily.RING and question.item.elastomer is None:
-            yield _unknown(Aspect.RUBBER, DoubtReason.NO_RUBBER, question)
+def _rubber(question: Question, check: RubberCheck) -> Iterator[Doubt]:
+    """Everything that touches a rubber, and what is not stated of it."""
+    there = {**question.where, "item": check.item.code}
+    if check.touching is None:
+        yield Doubt(Verdict.UNKNOWN, Aspect.RUBBER, because(DoubtReason.NO_RUBBER, **there))
         return
     if not check.touching.fluids:
-        yield _unknown(Aspect.RUBBER, DoubtReason.NO_FLUID, question)
-    yield from _contacts(check, question.fit.position, question.item.code)
+        yield Doubt(Verdict.UNKNOWN, Aspect.RUBBER, because(DoubtReason.NO_FLUID, **there))
+    yield from _contacts(check, check.contacts, question.fit.position, check.item.code)
+    yield from _lubricant_of_car(question)
+
+
+def _lubricant_of_car(question: Question) -> Iterator[Doubt]:
+    """That the maker of the car names another product for the fluid than the position does."""
+    named, own = question.fit.car_lubricant, question.fit.lubricant
+    if named is not None and own is not None:
+        items = question.facts.contents.items
+        yield _unknown(
+            Aspect.RUBBER, DoubtReason.LUBRICANT_OF_CAR, question,
+            lubricant=items[named.item].code, fluid=question.facts.contents.fluids[named.fluid].name,
+            reference=named.reference, asked=items[own].code,
+        )  # fmt: skip
 
 
 def _contacts(
-    check: RubberCheck, position: str, item: str, lubricant_only: bool = False
+    check: RubberCheck, contacts: Iterable[Contact], position: str, item: str
 ) -> Iterator[Doubt]:
-    for contact in check.contacts:
+    for contact in contacts:
         verdict = _OF_CONTACT[contact.state]
-        on_rubber = contact.against is ContactAgainst.LUBRICANT
-        if verdict is Verdict.FINE or (lubricant_only and not on_rubber):
+        if verdict is Verdict.FINE:
             continue
         reason = because(
-            ContactPlace.ON_RUBBER if on_rubber else ContactPlace.IN_FLUID,
-            rubber=check.touching.elastomer,
+            contact_place(contact.against),
+            rubber=check.elastomer,
             what=contact.what,
             position=position,
             item=item,
@@ -182,17 +197,28 @@ def _head(item: ItemFacts) -> str:
 
 
 def use_doubts(
+    facts: PlanFacts,
     need: UseNeed,
     item: ItemFacts,
-    rubbers: Iterable[RubberCheck],
-    variants: Iterable[str],
-    in_a_ring: bool,
+    rubbers: Iterable[tuple[FitFacts, RubberCheck]],
+    waiting: tuple[tuple[str, ...], bool],
 ) -> tuple[Doubt, ...]:
-    """What is in doubt of a consumable: what it waits for, and the rubbers that it touches."""
+    """What is in doubt of a consumable: what it waits for, and the rubbers that it touches.
+
+    `waiting` are the open variants, and whether what replaces it runs in a ring.
+    """
+    variants, in_a_ring = waiting
     found = [_variant(code) for code in variants]
-    position = need.fit.position if need.fit else ""
-    for check in rubbers:
-        found += _contacts(check, position, item.code, lubricant_only=True)
+    against = ContactAgainst.LUBRICANT if need.fit else ContactAgainst.USE
+    touches = need.fit is not None or touches_rubber(item)
+    for fit, check in rubbers:
+        contacts = check.contacts_with(against, item.code)
+        found += _contacts(check, contacts, fit.position, item.code)
+        if check.touching is None and touches:
+            joint = facts.names.joints[fit.joint]
+            where = {"joint": joint, "position": fit.position, "item": check.item.code}
+            unknown = because(DoubtReason.NO_RUBBER, **where)
+            found.append(Doubt(Verdict.UNKNOWN, Aspect.RUBBER, unknown))
     if in_a_ring:
         reason = because(DoubtReason.REPLACED_IN_A_RING, item=item.code)
         found.append(Doubt(Verdict.UNKNOWN, Aspect.REPLACEMENT, reason))

@@ -13,7 +13,7 @@ from kitting.calc.planning.variants import SplitFacts
 from kitting.calc.rubber.compatibility import SourceStatement
 from kitting.facts.conditions import CarFacts
 from kitting.facts.stages import Stage
-from kitting.facts.words import ItemFamily, OldStock, StockUnit, ThreadState
+from kitting.facts.words import ItemFamily, KindRubber, OldStock, StockUnit, ThreadState
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +115,10 @@ class Work:
 
 @dataclass(frozen=True, slots=True)
 class KindFacts:
-    """A kind of item. `chance` is the assumed share of those inspected that fail."""
+    """A kind of item. `chance` is the assumed share of those inspected that fail.
+
+    `rubber` says what it has to do with rubber, by which silence about it is judged.
+    """
 
     key: int
     name: str
@@ -123,6 +126,7 @@ class KindFacts:
     threaded: bool
     general_torque: bool
     chance: float | None
+    rubber: KindRubber | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Hashable, Iterable, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from decimal import Decimal
 
 from kitting.calc.planning.consumption import packs
@@ -18,10 +18,10 @@ from kitting.facts.plan_reasons import (
 from kitting.facts.reasons import Reason, because
 from kitting.facts.units import Quantity
 from kitting.facts.verdicts import Verdict, verdict_of, worst_first
-from kitting.facts.words import Rule, Source
+from kitting.facts.words import ContactAgainst, ContactState, Rule, Source
 from kitting.services.planning.facts import ItemFacts
 from kitting.services.planning.judged import Draft, JudgedPart, JudgedUse
-from kitting.services.planning.rubber_check import Clash
+from kitting.services.planning.rubber_check import Clash, RubberCheck
 from kitting.views.plan import (
     RULES,
     CoverView,
@@ -31,6 +31,7 @@ from kitting.views.plan import (
     ReasonView,
     RingView,
 )
+from kitting.views.plan_stops import named_instead
 
 
 def part_lines(facts: Draft) -> tuple[LineView, ...]:
@@ -72,9 +73,16 @@ def stop_reasons(judged: JudgedPart | JudgedUse) -> tuple[Reason, ...]:
     return (*variants, *([_clash_reason(judged.clash)] if judged.clash else []))
 
 
+_STOPS: Mapping[ContactAgainst, StopReason] = {
+    ContactAgainst.FLUID: StopReason.RUBBER_IN_FLUID,
+    ContactAgainst.TEMPERATURE: StopReason.RUBBER_AT_HEAT,
+    ContactAgainst.LUBRICANT: StopReason.LUBRICANT_ON_RUBBER,
+    ContactAgainst.USE: StopReason.LUBRICANT_ON_RUBBER,
+}
+
+
 def _clash_reason(clash: Clash) -> Reason:
-    code = StopReason.LUBRICANT_ON_RUBBER if clash.lubricant else StopReason.RUBBER_IN_FLUID
-    return because(code, rubber=clash.elastomer, what=clash.what)
+    return because(_STOPS[clash.against], rubber=clash.elastomer, what=clash.what)
 
 
 def _place_in_plan(line: LineView) -> tuple[object, ...]:
@@ -232,17 +240,12 @@ def _position(facts: Draft, part: JudgedPart) -> PositionView:
 
 def _lubricant(facts: Draft, part: JudgedPart) -> Reason | None:
     """What a position is assembled with, or what it must not be assembled with."""
-    fit, rubber = part.fit, part.rubber
+    fit = part.fit
     if fit.dry or fit.lubricant is None:
         return because(LubricantReason.DRY) if fit.dry else None
-    clash = rubber.clash(lubricant=True) if rubber else None
-    if rubber is not None and clash is not None:
-        if rubber.touching.goes_dry:
-            return because(LubricantReason.DRY)
-        why, instead = _clash_reason(clash), rubber.instead.get(True, ())
-        if not instead:
-            return because(LubricantReason.CLASH_ASK_MAKER, clash=why)
-        return because(LubricantReason.CLASH, clash=why, instead=instead)
+    for check in part.rubbers:
+        if (clashing := _lubricant_clash(check)) is not None:
+            return clashing
     item = facts.contents.items[fit.lubricant]
     return because(
         LubricantReason.PRODUCT,
@@ -250,6 +253,23 @@ def _lubricant(facts: Draft, part: JudgedPart) -> Reason | None:
         item=item.code,
         amount=Quantity(fit.lubricant_amount, item.unit),
     )
+
+
+def _lubricant_clash(check: RubberCheck) -> Reason | None:
+    """That a position must not be assembled with its lubricant; None where it may be."""
+    for contact in check.contacts:
+        lubricant = contact.against is ContactAgainst.LUBRICANT
+        if check.touching is None or not lubricant or contact.state is not ContactState.CLASH:
+            continue
+        if check.touching.goes_dry:
+            return because(LubricantReason.DRY)
+        why = _clash_reason(Clash(check.elastomer, contact.what, contact.against))
+        found = check.instead_of(contact)
+        if not found.certain and not found.perhaps:
+            return because(LubricantReason.CLASH_ASK_MAKER, clash=why)
+        instead = named_instead(found.certain, found.perhaps)
+        return because(LubricantReason.CLASH, clash=why, instead=instead)
+    return None
 
 
 def size_text(item: ItemFacts) -> str | None:

@@ -70,7 +70,7 @@ _BRINGS = union_all(
     branch(
         "content", _BRINGS_COLUMNS, owner=_content.packet_id, item=_content.item_id,
         quantity=_content.quantity,
-    ).where(_content.packet_id.in_(_packets)),
+    ).where(or_(_content.packet_id.in_(_packets), _content.packet_id.in_(_parts))),
     branch(
         "successor", _BRINGS_COLUMNS, owner=_successor.item_id, item=_successor.by_item_id,
         quantity=_successor.quantity,
@@ -233,8 +233,22 @@ def read_items(
     brings = read_rows(connection, _BRINGS, parts=parts, items=named)
     for row in sorted(brings, key=lambda row: (row.owner, row.item)):
         (packets if row.what == "content" else replaced)[row.owner][row.item] = row.quantity
-    rows = read_rows(connection, _ITEMS, items={*named, *packets})
+    inside = _inside(packets, replaced, parts)
+    rows = read_rows(connection, _ITEMS, items={*named, *packets, *inside})
     return {row[0]: _item_facts(row, replaced) for row in rows}, dict(packets)
+
+
+def _inside(
+    packets: Packets, replaced: Mapping[int, Mapping[int, int]], parts: Collection[int]
+) -> set[int]:
+    """What is in the packets among the parts and what replaces them."""
+    ahead, seen = list(parts), set(parts)
+    while ahead:
+        for following in replaced.get(ahead.pop(), ()):
+            if following not in seen:
+                seen.add(following)
+                ahead.append(following)
+    return {item for packet in seen for item in packets.get(packet, ())}
 
 
 def _item_facts(row: Any, replaced: Mapping[int, Mapping[int, int]]) -> ItemFacts:
