@@ -59,7 +59,8 @@ class Base(DeclarativeBase):
         enum: WordOf(enum, length)
         for enum, length in (
             (words.Rule, 20), (words.NeedRule, 20), (words.Source, 20), (words.RelaxedBy, 20),
-            (words.ItemFamily, 20), (words.KindRubber, 20), (words.StockUnit, 20), (words.OldStock, 20),
+            (words.KindRubber, 20),
+            (words.ItemFamily, 20), (words.StockUnit, 20), (words.OldStock, 20),
             (words.BookingState, 20), (words.FindingResult, 200), (words.RefitOutcome, 20),
             (words.MovementKind, 20), (words.ShelfPolicy, 20), (words.Rating, 20),
             (words.ThreadState, 20), (words.Heat, 20), (words.FastenerAccess, 20),

@@ -4,10 +4,20 @@ from __future__ import annotations
 
 from datetime import date
 
-from sqlalchemy import CheckConstraint, Index, UniqueConstraint
-from sqlalchemy.orm import Mapped, mapped_column
+from sqlalchemy import CheckConstraint, Index, UniqueConstraint, func, select
+from sqlalchemy.orm import Mapped, column_property, mapped_column
 
-from kitting.facts.words import RATINGS, STATED_SOURCES, OldStock, Rating, Rule, Source, StockUnit
+from kitting.facts.words import (
+    RATINGS,
+    STATED_SOURCES,
+    ItemFamily,
+    KindRubber,
+    OldStock,
+    Rating,
+    Rule,
+    Source,
+    StockUnit,
+)
 from kitting.tables.base import (
     Base,
     Code,
@@ -23,6 +33,7 @@ from kitting.tables.base import (
     positive,
     refers_to,
 )
+from kitting.tables.vocabulary import Kind
 
 
 class Item(Base):
@@ -80,6 +91,12 @@ class Item(Base):
     cure_minutes: Mapped[int | None]
     times_source: Mapped[LongText | None]
     bin: Mapped[Name | None]
+    # As its kind says: whether its material and age have to be known.
+    rubber: Mapped[bool] = column_property(
+        select(func.coalesce(Kind.rubber == KindRubber.MADE_OF, Kind.family == ItemFamily.RING))
+        .where(Kind.id == kind_id)
+        .scalar_subquery()
+    )
 
 
 class ItemContent(Base):

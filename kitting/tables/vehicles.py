@@ -17,9 +17,9 @@ from kitting.tables.base import (
     Name,
     Position,
     Word,
+    not_negative,
     one_of,
     owned_by,
-    positive,
     refers_to,
 )
 
@@ -124,15 +124,16 @@ class SettledVariant(Base):
 
 
 class Refit(Base):
-    """What became of a position when a booking was closed, and how often its joint was opened.
+    """What became of a position when a booking was closed.
 
-    Never changed: a correction of the booking adds what it puts right.
+    `times` is how often what is fitted there now went back meanwhile: none where the last opening
+    renewed it. Never changed: a correction of the booking adds what it puts right.
     """
 
     __tablename__ = "refit"
     __table_args__ = (
         one_of("outcome", RefitOutcome),
-        positive("times"),
+        not_negative("times"),
         Index(None, "joint_id"),
     )
 

@@ -83,9 +83,10 @@ class GeneralTool(Base):
 
 
 class Kind(Base):
-    """A kind of item; threaded kinds need a tightening figure.
+    """A kind of item; threaded kinds need a tightening figure, those of rubber its material.
 
-    `general_torque` says whether a figure of a general thread table may ever stand in.
+    `general_torque` says whether a figure of a general thread table may ever stand in; `rubber`
+    None: rings are, other families are not.
     """
 
     __tablename__ = "kind"
@@ -103,8 +104,8 @@ class Kind(Base):
     family: Mapped[ItemFamily]
     threaded: Mapped[bool]
     general_torque: Mapped[bool] = mapped_column(server_default=true())
-    chance: Mapped[float | None]
     rubber: Mapped[KindRubber | None]
+    chance: Mapped[float | None]
 
 
 class KindRule(Base):

@@ -155,12 +155,24 @@ class EndLabel:
 
 
 @dataclass(frozen=True, slots=True)
+class AppliedView:
+    """A consumable that is applied where a bag goes; it lies loose in the kit.
+
+    Without `positions` it is for the whole joint.
+    """
+
+    item: str
+    name: str
+    positions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Bag:
     """A bag of one joint, numbered in the order of refitting.
 
     A joint whose rings could be swapped has several, `part` 1 to `parts`; all but rings is in the
     first. `count_out` is how many old seals come out from where the seals of this bag go; None
-    where it holds none.
+    where it holds none. `uses` is what else is applied there than what its lines name.
     """
 
     number: int
@@ -174,6 +186,7 @@ class Bag:
     hazards: tuple[str, ...]
     part: int = 1
     parts: int = 1
+    uses: tuple[AppliedView, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

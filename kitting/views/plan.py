@@ -98,6 +98,7 @@ class JointView:
 class PositionView:
     """Where one item of a line sits: joint, position, and the end named by something visible.
 
+    `quantity` is what it takes over all openings of the joint, `holds` what sits there at once.
     `lubricant` is what it is assembled with, None where nobody says.
     """
 
@@ -105,6 +106,7 @@ class PositionView:
     position: str
     end: str | None
     quantity: Thousandths
+    holds: Thousandths
     lubricant: Reason | None
 
 
@@ -263,12 +265,16 @@ class ServiceView:
 
 @dataclass(frozen=True, slots=True)
 class CautionView:
-    """Planning information, never a procedure; `applies_to` names steps, joints and items."""
+    """Planning information, never a procedure; `applies_to` names steps, joints and items.
+
+    `word` stands on every label; None where the caution has none.
+    """
 
     code: str
     title: str
     text: str
     applies_to: tuple[str, ...]
+    word: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

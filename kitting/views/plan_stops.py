@@ -9,7 +9,6 @@ from kitting.facts.plan_reasons import ContactPlace, InsteadReason
 from kitting.facts.reasons import Reason, Value, because
 from kitting.facts.words import Certainty, ContactAgainst, ContactState, Rating
 
-
 # How a contact is said: plainly, and with what would do instead.
 _ON_RUBBER = (ContactPlace.ON_RUBBER, ContactPlace.ON_RUBBER_INSTEAD)
 _PLACES: Mapping[ContactAgainst, tuple[ContactPlace, ContactPlace]] = {

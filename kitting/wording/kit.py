@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from kitting.facts.elastomers import ELASTOMERS
 from kitting.facts.reasons import Reason
 from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.words import NeedRule
 from kitting.views.bookings import PromisedView
 from kitting.views.kit import (
+    AppliedView,
     Bag,
     ContentView,
     DiffersView,
@@ -102,6 +105,13 @@ def shortage_text(shortage: ShortageView, elsewhere: bool = True) -> str:
 def lubricant_text(lubricant: Reason | None) -> str:
     """How a ring goes in: the product, that it goes in dry, or that nobody says."""
     return "no lubricant stated" if lubricant is None else say(lubricant)
+
+
+def applied_text(uses: Iterable[AppliedView]) -> str:
+    """ "flange sealant; threadlocker (bolts 1 to 4)": what is applied where a bag goes."""
+    return "; ".join(
+        f"{use.name} ({', '.join(use.positions)})" if use.positions else use.name for use in uses
+    )
 
 
 def part_text(bag: Bag) -> str:

@@ -15,6 +15,7 @@ from kitting.views.plan import TighteningView
 from kitting.wording.figures import many
 from kitting.wording.kit import (
     amount_text,
+    applied_text,
     detail_text,
     differs_text,
     lubricant_text,
@@ -115,6 +116,8 @@ def write_bag(kit: KitView, bag: Bag) -> Writer:
             column.boxed(" · ".join(bag.hazards), text, lines=2)
         else:
             column.rule(text)
+        if bag.uses:
+            column.put(f"WITH {applied_text(bag.uses)}", text, bold=True, lines=3)
         # Contents may not crowd out the tightening, nor the other way round.
         end = column.bottom
         column.bottom += min(_height(column, torques, text), 0.4 * column.room)

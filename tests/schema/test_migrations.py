@@ -90,10 +90,14 @@ def rules_by_medium(engine: Engine) -> int:
     return found
 
 
-@pytest.mark.parametrize("revision", ["0001", "0002", "0003", "0004", "0005", "0006", "0007"])
+@pytest.mark.parametrize(
+    "revision",
+    ["0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010"],
+)
 def test_going_down_and_up_again_keeps_every_row(garage: Engine, revision: str) -> None:
     before = row_counts(garage)
-    before["kind_rule"] -= rules_by_medium(garage)
+    if revision < "0008":
+        before["kind_rule"] -= rules_by_medium(garage)
     config = alembic_config()
     with garage.begin() as connection:
         config.attributes["connection"] = connection

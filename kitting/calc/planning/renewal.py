@@ -109,6 +109,30 @@ class Refits:
                 before += 1
         return tuple(looks)
 
+    def since_renewed(self, opened: int) -> int | None:
+        """How often what is fitted in the end has gone back, if it passes whenever it is looked at.
+
+        None where nothing was renewed: the one that was there has gone back `opened` times more.
+        """
+        if self.limit is None or len(self.looked_at(opened)) == opened:
+            return None
+        back = self.before
+        for _ in range(opened):
+            back = 0 if back >= self.limit else back + 1
+        return back
+
+    def since_failed(self, opened: int) -> int:
+        """As `since_renewed`, if a look failed and nobody says which: the most that it can be."""
+        new = replace(self, before=0)
+        return max(
+            left if (found := new.since_renewed(left)) is None else found for left in range(opened)
+        )
+
+    def renewed_if_failed(self, opened: int) -> int:
+        """How many are put in if a look fails, and nobody says which: the most that it can be."""
+        new, left = replace(self, before=0), opened - 1
+        return 1 + left - len(new.looked_at(left))
+
 
 @dataclass(frozen=True, slots=True)
 class Ruling:

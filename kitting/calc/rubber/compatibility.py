@@ -271,9 +271,7 @@ def _used(touching: Touching, product: Used) -> Sequence[Contact]:
     answer = stands(rubber, medium, touching.stated, touching.system)
     contact = _rated(against, product.item, rubber, medium, answer)
     if not product.placed and contact.state == ContactState.CLASH:
-        why = because(
-            ContactReason.PLACE_NOT_STATED, item=product.item, why=contact.because
-        )
+        why = because(ContactReason.PLACE_NOT_STATED, item=product.item, why=contact.because)
         contact = replace(contact, state=ContactState.ASK, because=why)
     return [contact, *_spoilt(touching, against, product.item, medium)]
 

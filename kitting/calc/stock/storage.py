@@ -16,8 +16,9 @@ class Stored:
     """What the storage life of a lot depends on: its dates, and what its item is made of.
 
     `made_on` is the last day of what was stated. `on_hold` is the reason why nobody may take from
-    it; None where it is not on hold. `elastomer` is a code of ISO 1629; without one the item is no
-    rubber, and keeps by its packet and `shelf_life_months`.
+    it; None where it is not on hold. `elastomer` is a code of ISO 1629. Without one, what is
+    `rubber` is of unknown age unless its packet or `shelf_life_months` tells; the rest keeps by
+    these.
     """
 
     made_on: date | None = None
@@ -28,6 +29,7 @@ class Stored:
     elastomer: str | None = None
     shelf_life_months: int | None = None
     opened_life_days: int | None = None
+    rubber: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +96,8 @@ def _by_packet(lot: Stored) -> Shelf:
         return best_before(None, None, ShelfPolicy.PACKET, lot.expires_on)
     if lot.shelf_life_months:
         return Shelf(None, because(ShelfReason.NO_DATES), known=False)
+    if lot.rubber:
+        return Shelf(None, because(ShelfReason.NO_MATERIAL), known=False)
     return Shelf(None, because(ShelfReason.AGELESS))
 
 

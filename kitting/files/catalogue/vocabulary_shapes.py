@@ -126,11 +126,13 @@ class Kind(Entry):
     general_torque: bool = Field(
         True, description="whether a figure of a general thread table may ever stand in"
     )
+    rubber: KindRubber | None = Field(
+        None,
+        description="made of: its material and age have to be known; touches: its medium has to;"
+        " where nothing is said, rings are made of it",
+    )
     chance: Annotated[float, Field(ge=0, le=1)] | None = Field(
         None, description="assumed chance of failing an inspection, until findings say better"
-    )
-    rubber: KindRubber | None = Field(
-        None, description="made of: its rubber has to be stated; touches: what medium it is has to"
     )
     rules: tuple[KindRule, ...] = ()
     dry: tuple[Elastomer, ...] = Field(

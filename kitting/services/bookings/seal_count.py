@@ -53,7 +53,6 @@ def removal_view(session: Session, booking: BookingFacts) -> RemovalView:
 def _joints(
     planned: PlanView, kit: KitView, counted: Mapping[str, int]
 ) -> Sequence[RemovalJointView]:
-    opened = {joint.code: joint.opened for joint in planned.joints}
     found = []
     for bag in kit.bags:
         if bag.part > 1:
@@ -74,7 +73,7 @@ def _joints(
                 bag=bag.number,
                 joint=bag.joint,
                 joint_name=bag.joint_name,
-                expected=old_seals(seals, opened[bag.joint]),
+                expected=old_seals(seals),
                 counted=counted.get(bag.joint),
                 positions=tuple(dict.fromkeys(position.position for _, position in ordered)),
             )

@@ -56,7 +56,7 @@ def _vocabulary(sync: Sync, book: Book) -> None:
         "systems": ("code", "name", "general_torque"),
         "licences": ("code", "name", "text"),
         "tools": ("code", "name"),
-        "kinds": ("code", "name", "family", "threaded", "general_torque", "chance", "rubber"),
+        "kinds": ("code", "name", "family", "threaded", "general_torque", "rubber", "chance"),
     }
     for section, names in columns.items():
         _top(sync, book, section, TABLE_OF[section], word_rows.vocabulary(book, section, names))

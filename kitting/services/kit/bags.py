@@ -11,7 +11,7 @@ from kitting.facts.words import ItemFamily, NeedRule, Rule
 from kitting.services.kit.left_off import jobs_of, kit_doubts, refuse_stopped
 from kitting.services.kit.old_seals import old_seals
 from kitting.services.kit.ring_labels import end_label, ring_end, with_differences
-from kitting.views.kit import Bag, BagLine, ContentView, KitView, PickLine, PickView
+from kitting.views.kit import AppliedView, Bag, BagLine, ContentView, KitView, PickLine, PickView
 from kitting.views.plan import JointView, LineView, PlanView, PositionView, UseView
 
 _Row = tuple[LineView, list[PositionView]]
@@ -49,8 +49,7 @@ def kit_view(plan: PlanView) -> KitView:
     refuse_stopped(plan)
     loose = [_loose_use(use) for use in plan.uses if use.to_take]
     loose += [_loose_packet(line) for line in plan.lines if line.to_take and not line.positions]
-    words = [word for line in plan.lines for word in line.hazards]
-    words += [word for use in plan.uses for word in use.hazards]
+    words = [caution.word for caution in plan.cautions if caution.word]
     return KitView(
         reference=plan.reference,
         on=plan.on,
@@ -179,7 +178,7 @@ def _bag(
     ]
     hazards = [*joint.hazards, *(word for line, _ in rows for word in line.hazards)]
     places = ((line, position) for line, positions in rows for position in positions)
-    out = old_seals(places, joint.opened)
+    out = old_seals(places)
     return Bag(
         number=number,
         code=f"{plan.reference}-{number:02d}",
@@ -197,7 +196,24 @@ def _bag(
         hazards=tuple(dict.fromkeys(hazards)),
         part=part[0],
         parts=part[1],
+        uses=tuple(_applied(plan, joint, rows, first=part[0] == 1)),
     )
+
+
+def _applied(
+    plan: PlanView, joint: JointView, rows: Sequence[_Row], *, first: bool
+) -> Iterator[AppliedView]:
+    """What is applied at the positions of a bag; what is for the whole joint is in its first."""
+    here = [position for _, positions in rows for position in positions]
+    named = {dict(p.lubricant.values).get("item") for p in here if p.lubricant}
+    names = {position.position for position in here}
+    for use in plan.uses:
+        if use.stopped_by or use.item in named:
+            continue
+        found = [reason.positions for reason in use.reasons if reason.joint == joint.code]
+        positions = dict.fromkeys(p for places in found for p in places if p in names)
+        if positions or (first and () in found):
+            yield AppliedView(use.item, use.name, tuple(positions))
 
 
 def _bag_line(line: LineView, positions: Sequence[PositionView]) -> BagLine:

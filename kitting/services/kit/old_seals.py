@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from kitting.facts.words import ItemFamily, Rule
+from kitting.facts.words import ItemFamily
 from kitting.views.plan import LineView, PositionView
 
 # Common practice, no source: a ring stays behind in its bore more often than a flat gasket. In the
@@ -12,15 +12,12 @@ from kitting.views.plan import LineView, PositionView
 STAYS_BEHIND = (ItemFamily.RING, ItemFamily.SEAL)
 
 
-def old_seals(places: Iterable[tuple[LineView, PositionView]], opened: int) -> int:
+def old_seals(places: Iterable[tuple[LineView, PositionView]]) -> int:
     """Old seals that come out of positions of a joint each time it is opened, in pieces.
 
-    A position has new ones for each of `opened` openings where it is renewed, else those that go
-    back; one that goes back first and is renewed later is counted once. 0 for what is no seal.
+    One that goes back first and is renewed later is counted once. 0 for what is no seal.
     """
-    pieces: dict[str, int] = {}
-    for line, place in places:
-        if line.family in STAYS_BEHIND:
-            here = place.quantity // 1000 // (opened if line.rule == Rule.RENEW else 1)
-            pieces[place.position] = max(here, pieces.get(place.position, 0))
-    return sum(pieces.values())
+    found = {
+        place.position: place.holds // 1000 for line, place in places if line.family in STAYS_BEHIND
+    }
+    return sum(found.values())

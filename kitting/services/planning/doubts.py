@@ -57,16 +57,12 @@ class Question:
         }
 
 
-def part_doubts(
-    question: Question, stands: StandIns, checks: Checks
-) -> tuple[Doubt, ...]:
+def part_doubts(question: Question, stands: StandIns, checks: Checks) -> tuple[Doubt, ...]:
     """What is in doubt at one position, the worst first."""
     return worst_first(_part_doubts(question, stands, checks))
 
 
-def _part_doubts(
-    question: Question, stands: StandIns, checks: Checks
-) -> Iterator[Doubt]:
+def _part_doubts(question: Question, stands: StandIns, checks: Checks) -> Iterator[Doubt]:
     for code in question.variants:
         yield _variant(code)
     yield from _of_item(question, checks)
@@ -122,12 +118,16 @@ def _lubricant_of_car(question: Question) -> Iterator[Doubt]:
     """That the maker of the car names another product for the fluid than the position does."""
     named, own = question.fit.car_lubricant, question.fit.lubricant
     if named is not None and own is not None:
-        items = question.facts.contents.items
+        contents = question.facts.contents
         yield _unknown(
-            Aspect.RUBBER, DoubtReason.LUBRICANT_OF_CAR, question,
-            lubricant=items[named.item].code, fluid=question.facts.contents.fluids[named.fluid].name,
-            reference=named.reference, asked=items[own].code,
-        )  # fmt: skip
+            Aspect.RUBBER,
+            DoubtReason.LUBRICANT_OF_CAR,
+            question,
+            lubricant=contents.items[named.item].code,
+            fluid=contents.fluids[named.fluid].name,
+            reference=named.reference,
+            asked=contents.items[own].code,
+        )
 
 
 def _contacts(

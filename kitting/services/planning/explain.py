@@ -108,7 +108,8 @@ def _contacts(plan: PlanView, line: LineView) -> Iterable[Reason]:
     return dict.fromkeys(
         _contact(contact)
         for contact in plan.contacts
-        if line.item in (contact.item, contact.packet) and (contact.joint, contact.position) in places
+        if line.item in (contact.item, contact.packet)
+        and (contact.joint, contact.position) in places
     )
 
 

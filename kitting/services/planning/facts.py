@@ -117,7 +117,7 @@ class Work:
 class KindFacts:
     """A kind of item. `chance` is the assumed share of those inspected that fail.
 
-    `rubber` says what it has to do with rubber, by which silence about it is judged.
+    `rubber` None: rings are of rubber, other families are not.
     """
 
     key: int
@@ -125,8 +125,15 @@ class KindFacts:
     family: ItemFamily
     threaded: bool
     general_torque: bool
+    rubber: KindRubber | None
     chance: float | None
-    rubber: KindRubber | None = None
+
+    @property
+    def of_rubber(self) -> bool:
+        """Whether its material has to be known."""
+        if self.rubber is None:
+            return self.family is ItemFamily.RING
+        return self.rubber is KindRubber.MADE_OF
 
 
 @dataclass(frozen=True, slots=True)

@@ -90,8 +90,9 @@ def judge_plan(facts: PlanFacts, stands: StandIns, checks: Checks) -> Draft:
 
 
 def _once(need: PartNeed) -> PartNeed:
-    """What failed is renewed once, however often its joint is opened."""
-    return replace(need, quantity=need.fit.quantity)
+    """What failed is renewed once, however often its joint is opened; more often by its limit."""
+    times = need.ruling.refits.renewed_if_failed(need.opened)
+    return replace(need, quantity=need.fit.quantity * times)
 
 
 def _ruling(facts: PlanFacts, failed: Mapping[int, str], fit: FitFacts) -> Ruling:

@@ -234,6 +234,7 @@ def _position(facts: Draft, part: JudgedPart) -> PositionView:
         position=part.fit.position,
         end=part.fit.end,
         quantity=part.quantity,
+        holds=part.fit.quantity,
         lubricant=_lubricant(facts, part),
     )
 

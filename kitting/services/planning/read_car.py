@@ -203,11 +203,13 @@ def _read_splits(connection: Connection, units: Sequence[int]) -> tuple[SplitFac
 def _refits(removals: Iterable[Any]) -> dict[tuple[int, str], int]:
     """How often what sits in a position has gone back: from the day it was renewed last.
 
-    What a closed booking says counts each opening of its joint.
+    What a closed booking says counts each opening of its joint, those after a renewal too.
     """
     refits: dict[tuple[int, str], int] = {}
     for row in sorted(removals, key=lambda row: row.day):
         place = (row.number, row.word)
-        renewed = row.text == RefitOutcome.RENEWED
-        refits[place] = 0 if renewed else refits.get(place, 0) + (row.other or 1)
+        if row.text == RefitOutcome.RENEWED:
+            refits[place] = row.other or 0
+        else:
+            refits[place] = refits.get(place, 0) + (row.other or 1)
     return refits

@@ -195,12 +195,14 @@ class _Trials:
             for (key, _), rubbers in self.checks.items()
             if key in in_joint
             for check in rubbers
-            if check.touching is not None
-            and any(check.contacts_with(ContactAgainst.USE, product))
+            if check.touching is not None and any(check.contacts_with(ContactAgainst.USE, product))
         ]
         key = next(item.key for item in self.contents.items.values() if item.code == product)
         return _graded(
-            (one.code, [_only(touching, used=(Used(one.code, one.medium),)) for touching in touched])
+            (
+                one.code,
+                [_only(touching, used=(Used(one.code, one.medium),)) for touching in touched],
+            )
             for one in _listed(self.alternatives.get(key, ()))
         )
 

@@ -13,14 +13,9 @@ from dataclasses import dataclass
 from kitting.calc.planning.needs import FitFacts, JointFacts, UseFacts
 from kitting.calc.rubber.compatibility import Lubricated, Touching, Used
 from kitting.facts.conditions import CarFacts, OptionChosen
-from kitting.facts.words import ItemFamily, KindRubber, NeedRule
+from kitting.facts.words import KindRubber, NeedRule
 from kitting.services.planning.facts import Contents, ItemFacts, PlanFacts
 from kitting.services.planning.stand_ins import StandIns
-
-
-def made_of_rubber(item: ItemFacts) -> bool:
-    """Whether silence about its rubber means that it is not known, not that there is none."""
-    return item.kind.rubber is KindRubber.MADE_OF or item.kind.family is ItemFamily.RING
 
 
 def touches_rubber(item: ItemFacts) -> bool:
@@ -40,14 +35,14 @@ def rubbers_in(contents: Contents, fit: FitFacts, item: ItemFacts) -> tuple[Item
         for content in _inside(contents, item)
         if content.key not in elsewhere and content.key != item.key
     )
-    own = item.elastomer is not None or (made_of_rubber(item) and not inside)
+    own = item.elastomer is not None or (item.kind.of_rubber and not inside)
     return (item, *inside) if own else inside
 
 
 def _inside(contents: Contents, packet: ItemFacts) -> Iterator[ItemFacts]:
     for key in sorted(contents.packets.get(packet.key, ())):
         content = contents.items.get(key)
-        if content is not None and (content.elastomer is not None or made_of_rubber(content)):
+        if content is not None and (content.elastomer is not None or content.kind.of_rubber):
             yield content
 
 
@@ -68,9 +63,7 @@ def joints_of_use(facts: PlanFacts, joint: int | None, step: int | None) -> Set[
 
 def _opened(facts: PlanFacts, steps: Collection[int | None]) -> Set[int]:
     return {
-        joint
-        for joint, by in facts.access.opened_by.items()
-        if any(step in steps for step in by)
+        joint for joint, by in facts.access.opened_by.items() if any(step in steps for step in by)
     }
 
 

@@ -94,7 +94,7 @@ def _contacts(facts: Draft) -> Iterable[ContactView]:
     """How every rubber stands what touches it, clashes first, then in the order of the joints."""
     found = []
     for part in facts.every_part:
-        for check, contact in ((check, c) for check in part.rubbers for c in check.contacts):
+        for check, contact in ((one, c) for one in part.rubbers for c in one.contacts):
             instead = check.instead_of(contact)
             view = ContactView(
                 joint=facts.names.joints[part.fit.joint],
@@ -185,7 +185,7 @@ def _joints(facts: Draft) -> Iterable[JointView]:
             opened_by=tuple(facts.names.steps[step] for step in facts.access.opened_by[key]),
             asked_by=facts.access.jobs_of_joint(key),
             cautions=tuple(dict.fromkeys(cautions)),
-            hazards=carried.words(cautions),
+            hazards=carried.words([*cautions, *carried.of("step", facts.access.opened_by[key])]),
         )
 
 
@@ -283,7 +283,7 @@ def _cautions(facts: Draft, joints: Iterable[JointView]) -> Iterable[CautionView
         add(carried.of("item", [items[code].key]), code)
     for code, places in applies.items():
         text = carried.texts[code]
-        yield CautionView(code=code, title=text.title, text=text.text, applies_to=tuple(places))
+        yield CautionView(code, text.title, text.text, tuple(places), text.word)
 
 
 def _unresolved(facts: Draft) -> Iterable[UnresolvedView]:

@@ -25,7 +25,7 @@ from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
 # What a lot is judged by, of its row and of its item's: select them and give the row to `stored`.
 STORED = (
     Lot.made_on, Lot.expires_on, Lot.opened_on, Lot.inspected_on, Lot.held,
-    Item.elastomer, Item.shelf_life_months, Item.opened_life_days,
+    Item.elastomer, Item.shelf_life_months, Item.opened_life_days, Item.rubber,
 )  # fmt: skip
 # By what a booking is judged: its own policy, else its branch's.
 POLICY = func.coalesce(Booking.shelf_policy, Branch.shelf_policy).label("policy")
@@ -88,6 +88,7 @@ def stored(row: Any) -> Stored:
         elastomer=row.elastomer,
         shelf_life_months=row.shelf_life_months,
         opened_life_days=row.opened_life_days,
+        rubber=row.rubber,
     )
 
 
@@ -102,6 +103,7 @@ def stored_lot(lot: Lot, item: Item) -> Stored:
         elastomer=item.elastomer,
         shelf_life_months=item.shelf_life_months,
         opened_life_days=item.opened_life_days,
+        rubber=item.rubber,
     )
 
 

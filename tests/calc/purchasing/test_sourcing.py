@@ -531,3 +531,15 @@ def test_the_order_of_what_is_given_does_not_change_the_purchase(case: Drawn) ->
         case.forced,
     )
     assert turned.found() == case.found()
+
+
+@given(case=cases(), data=st.data())
+@examples(25, 200)
+def test_an_offer_more_never_raises_the_cost(case: Drawn, data: st.DataObject) -> None:
+    """Nor does it put out of reach what could be bought before; a settled line stays settled."""
+    kept_back = data.draw(st.sampled_from([o.key for o in case.offers if o.key not in case.forced]))
+    fewer = replace(case, offers=[offer for offer in case.offers if offer.key != kept_back])
+    before, after = fewer.found(), case.found()
+    if before is not None:
+        assert after is not None
+        assert after.cost <= before.cost

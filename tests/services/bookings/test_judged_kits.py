@@ -91,12 +91,12 @@ SEAL = """
 """
 
 
-def garage_of(engine: Engine, fits: str, items: str) -> None:
+def garage_of(engine: Engine, fits: str, items: str, opens: str = "x1") -> None:
     joint = (
         "\n      - code: x1\n        name: X1\n        system: lubrication"
         f"\n        fluids: [engine-oil]\n        fits:{fits}"
     )
-    step = "\n      - {code: S1, name: S, hours: 1 h, opens: [x1]}"
+    step = f"\n      - {{code: S1, name: S, hours: 1 h, opens: [{opens}]}}"
     job = "\n      - {code: X1, name: X1, needs: [S1]}"
     load(engine, unit(joint, step, job, items=SEAL + items) + SUPPLY)
 
@@ -338,6 +338,41 @@ def test_closing_writes_what_went_back_and_the_next_plan_counts_it(
     assert row == (RefitOutcome.REFITTED, 1, number)
     (line,) = planned_of(store, booked(store, "X1").number).lines
     assert (line.rule, said([line.said_by])) == ("renew", ["has gone back once, limit once"])
+
+
+def test_a_new_part_that_went_back_in_the_same_job_is_at_its_limit(
+    store: Engine, tmp_path: Path
+) -> None:
+    """Opened twice with a limit of one: the first failed, and nobody says at which opening."""
+    fits = f"\n          - {{item: SEAL, position: a, refit_limit: 1, {LOOK}}}"
+    garage_of(store, fits, "", opens="{joint: x1, times: 2}")
+    stock(store, tmp_path, SPARES.format(5))
+    number = booked(store, "X1").number
+    on_the_ramp(store, number)
+    record_findings(store, number, [Found("x1", "a", FAILED, "worn")], NOW)
+    close(store, number, NOTHING, NOW)
+    with reading(store) as session:
+        (row,) = session.execute(select(Refit.outcome, Refit.times)).all()
+    assert row == (RefitOutcome.RENEWED, 1)
+    line = planned_of(store, booked(store, "X1").number).lines[0]
+    assert (line.rule, said([line.said_by])) == ("renew", ["has gone back once, limit once"])
+
+
+def test_what_is_renewed_at_its_limit_within_a_job_begins_anew(
+    store: Engine, tmp_path: Path
+) -> None:
+    fits = f"\n          - {{item: SEAL, position: a, refit_limit: 1, {LOOK}}}"
+    garage_of(store, fits, "", opens="{joint: x1, times: 2}")
+    stock(store, tmp_path, SPARES.format(5))
+    number = booked(store, "X1").number
+    on_the_ramp(store, number)
+    record_findings(store, number, [Found("x1", "a", PASSED)], NOW)
+    close(store, number, NOTHING, NOW)
+    with reading(store) as session:
+        (row,) = session.execute(select(Refit.outcome, Refit.times)).all()
+    assert row == (RefitOutcome.RENEWED, 0)
+    lines = planned_of(store, booked(store, "X1").number).lines
+    assert {line.rule for line in lines} == {"inspect", "renew"}
 
 
 def test_a_closed_booking_is_put_right_by_a_counter_entry(store: Engine, tmp_path: Path) -> None:

@@ -52,7 +52,7 @@ KEYS = {
     },
     "tools": {"sort", "tool", "wanted_for"},
     "services": {"name", "timing", "licence", "asked_by"},
-    "cautions": {"code", "title", "text", "applies_to"},
+    "cautions": {"code", "title", "text", "applies_to", "word"},
     "licences": {"code", "name", "text", "asked_by"},
     "unresolved": {
         "split", "unit", "question", "check", "why_open", "options", "joints", "stops",
@@ -60,7 +60,7 @@ KEYS = {
     "unknown_figures": {"joint", "position", "item", "what"},
     "contacts": {
         "joint", "position", "end", "item", "elastomer", "against", "what", "state", "rating",
-        "certainty", "because", "instead",
+        "certainty", "because", "instead", "perhaps", "packet",
     },
 }  # fmt: skip
 

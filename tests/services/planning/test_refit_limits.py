@@ -48,6 +48,34 @@ def test_a_new_one_goes_in_once_in_every_limit_and_one_openings(
     assert new == (opened + refits.before) // (limit + 1)
 
 
+def followed(before: int, limit: int, fails_at: int | None, opened: int) -> tuple[int, int]:
+    """One item followed through every opening: how many new ones, how often the last went back."""
+    new, back = 0, before
+    for opening in range(opened):
+        if opening == fails_at or back >= limit:
+            new, back = new + 1, 0
+        else:
+            back += 1
+    return new, back
+
+
+@given(st.integers(0, 4), st.integers(0, 4), st.integers(1, 8))
+def test_what_is_fitted_in_the_end_has_gone_back_as_often_as_when_it_is_followed(
+    limit: int, before: int, opened: int
+) -> None:
+    refits = Refits(min(before, limit), limit)
+    new, back = followed(refits.before, limit, None, opened)
+    assert refits.since_renewed(opened) == (back if new else None)
+    if not refits.spent:
+        # A failure at whichever opening leaves no more than that.
+        failing = [
+            followed(refits.before, limit, at, opened)
+            for at in range(min(opened, limit - refits.before + 1))
+        ]
+        assert refits.since_failed(opened) >= max(back for _, back in failing)
+        assert refits.renewed_if_failed(opened) >= max(new for new, _ in failing)
+
+
 def nuts(limit: str, opens: str, history: str = "") -> str:
     return f"""
 items:
