@@ -117,7 +117,14 @@ register(
         ContactReason.RATED_AGAINST: (
             _RATED + ". {said_by}, AGAINST {other} by the {other_said_by}"
         ),
-        ContactReason.MEDIUM_UNKNOWN: "nobody says what medium {what} is",
+        ContactReason.MEDIUM_UNKNOWN: (
+            "nobody says what medium {what} is (medium: of the fluid, or fluids: of the car)"
+        ),
+        ContactReason.PRODUCT_UNKNOWN: "nobody says what medium {what} is (medium: of the item)",
+        ContactReason.MEDIA_SETTLE: "{why}. What its maker says settles it (media: of {item})",
+        ContactReason.HEAT_SETTLES: (
+            "{why}. Ask its maker, or name a rubber for that heat (item: of the fit)"
+        ),
         ContactReason.GOES_ON_DRY: (
             "{rubber} lips go on dry unless the maker names a lubricant " + COMMON_PRACTICE
         ),

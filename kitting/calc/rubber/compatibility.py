@@ -235,7 +235,8 @@ def _unknown(against: ContactAgainst, what: str, reason: Reason) -> Contact:
 
 
 def _medium_unknown(against: ContactAgainst, what: str) -> Contact:
-    return _unknown(against, what, because(ContactReason.MEDIUM_UNKNOWN, what=what))
+    code = ContactReason.PRODUCT_UNKNOWN if against.on_rubber else ContactReason.MEDIUM_UNKNOWN
+    return _unknown(against, what, because(code, what=what))
 
 
 def _lubricant(touching: Touching, product: Lubricated) -> Sequence[Contact]:

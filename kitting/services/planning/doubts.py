@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from kitting.calc.planning.needs import FitFacts, UseNeed
 from kitting.calc.rubber.compatibility import Contact
 from kitting.facts.doubt_reasons import DoubtReason
-from kitting.facts.reasons import Value, because
+from kitting.facts.plan_reasons import ContactReason
+from kitting.facts.reasons import ReasonCode, Value, because
 from kitting.facts.ring_standards import SAME_INSIDE, SAME_SECTION
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, weakest, worst_first
 from kitting.facts.words import ContactAgainst, ContactState, Rule
@@ -23,6 +24,13 @@ _OF_CONTACT: Mapping[ContactState, Verdict] = {
     ContactState.ASK: Verdict.UNKNOWN,
     ContactState.UNKNOWN: Verdict.UNKNOWN,
     ContactState.SUITS: Verdict.FINE,
+}
+# What would settle how a rubber stands what touches it; the other reasons name their entry.
+_SETTLES: Mapping[ReasonCode, ContactReason] = {
+    ContactReason.RATED: ContactReason.MEDIA_SETTLE,
+    ContactReason.RATED_WITH_NOTE: ContactReason.MEDIA_SETTLE,
+    ContactReason.TEMPERATURE: ContactReason.HEAT_SETTLES,
+    ContactReason.TEMPERATURE_UNKNOWN: ContactReason.HEAT_SETTLES,
 }
 
 
@@ -137,13 +145,15 @@ def _contacts(
         verdict = _OF_CONTACT[contact.state]
         if verdict is Verdict.FINE:
             continue
+        settles = _SETTLES.get(contact.because.code)
+        why = because(settles, why=contact.because, item=check.item.code) if settles else None
         reason = because(
             contact_place(contact.against),
             rubber=check.elastomer,
             what=contact.what,
             position=position,
             item=item,
-            why=contact.because,
+            why=contact.because if verdict is Verdict.NO or why is None else why,
         )
         yield Doubt(verdict, Aspect.RUBBER, reason)
 
