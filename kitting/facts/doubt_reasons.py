@@ -21,5 +21,6 @@ class DoubtReason(ReasonCode):
     ANOTHER_THREAD = "another thread"
     ANOTHER_SIZE = "another size"
     SIZE_NOT_STATED = "size not stated"
+    ANOTHER_KIND = "another kind of part"
     ANOTHER_RUBBER = "another rubber"
     OPINIONS = "opinions"

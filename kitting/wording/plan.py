@@ -182,6 +182,10 @@ register(
             "how {item} stands {what:, } is an opinion only: the maker's data decide (media: of the"
             " item)"
         ),
+        DoubtReason.ANOTHER_KIND: (
+            "{item} is another kind of part than {asked}, which {joint}: {position} asks for: ask"
+            " who sells it whether both fit (replaced: of {asked})"
+        ),
         DoubtReason.ANOTHER_RUBBER: (
             "{item} is another rubber ({rubber}) than {joint}: {position} asks for ({asked})"
         ),

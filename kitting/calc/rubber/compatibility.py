@@ -160,13 +160,14 @@ class Touching:
     """What touches the rubber of one position.
 
     `fluids` are (name, medium or None); `temperature` is the hottest in °C with its source;
+    `lubricants` are what it is assembled with, or what stands for that;
     `goes_dry` says that this material of this kind goes on dry; `near` is what may be spoiled;
     `system` the part of the car, in which some rows of the table stop.
     """
 
     elastomer: str
     fluids: tuple[tuple[str, str | None], ...] = ()
-    lubricant: Lubricated | None = None
+    lubricants: tuple[Lubricated, ...] = ()
     used: tuple[Used, ...] = ()
     goes_dry: bool = False
     temperature: tuple[int, str] | None = None
@@ -190,12 +191,12 @@ class Contact:
 def judge_contacts(touching: Touching) -> tuple[Contact, ...]:
     """Every contact of a position, the worst first.
 
-    Each fluid on either side counts for itself; so do the lubricant, what is used at the joint, the
-    heat, and what a product may spoil nearby.
+    Each fluid on either side counts for itself; so do each lubricant, what is used at the joint,
+    the heat, and what a product may spoil nearby.
     """
     found = [_fluid(touching, name, medium) for name, medium in touching.fluids]
-    if touching.lubricant is not None:
-        found += _lubricant(touching, touching.lubricant)
+    for lubricant in touching.lubricants:
+        found += _lubricant(touching, lubricant)
     for used in touching.used:
         found += _used(touching, used)
     if touching.temperature is not None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from kitting.calc.planning.needs import FitFacts, UseNeed
@@ -85,12 +85,7 @@ def _part_doubts(question: Question, stands: StandIns, checks: Checks) -> Iterat
         yield Doubt(Verdict.UNKNOWN, Aspect.REPLACEMENT, ring)
     for other in stands.may_come(question.asked):
         instead = replace(question, stand_in=other)
-        for doubt in _of_item(instead, checks):
-            yield Doubt(
-                weakest([doubt.verdict, Verdict.UNKNOWN]),
-                doubt.aspect,
-                because(DoubtReason.MAY_COME, item=other.item.code, why=doubt.because),
-            )
+        yield from _if_short(_of_item(instead, checks), other.item.code)
 
 
 def _of_item(question: Question, checks: Checks) -> Iterator[Doubt]:
@@ -99,6 +94,16 @@ def _of_item(question: Question, checks: Checks) -> Iterator[Doubt]:
     yield from _turning(question)
     if question.exchanged:
         yield from _differs(question)
+
+
+def _if_short(doubts: Iterable[Doubt], item: str) -> Iterator[Doubt]:
+    """What is in doubt of an item that comes if old stock is not enough."""
+    for doubt in doubts:
+        yield Doubt(
+            weakest([doubt.verdict, Verdict.UNKNOWN]),
+            doubt.aspect,
+            because(DoubtReason.MAY_COME, item=item, why=doubt.because),
+        )
 
 
 def _variant(code: str) -> Doubt:
@@ -186,10 +191,14 @@ def _differs(question: Question) -> Iterator[Doubt]:
             Aspect.HEAD, DoubtReason.ANOTHER_HEAD, question,
             asked=_head(asked), head=_head(item),
         )  # fmt: skip
-    if asked.elastomer is not None and item.elastomer != asked.elastomer:
+    if asked.kind.family is not item.kind.family:
+        yield _unknown(Aspect.SIZE, DoubtReason.ANOTHER_KIND, question, asked=asked.code)
+        return
+    # Where its rubber is not stated, that is told of the rubber itself.
+    if asked.elastomer and item.elastomer and item.elastomer != asked.elastomer:
         yield _unknown(
             Aspect.RUBBER, DoubtReason.ANOTHER_RUBBER, question,
-            asked=asked.elastomer, rubber=item.elastomer or "?",
+            asked=asked.elastomer, rubber=item.elastomer,
         )  # fmt: skip
     if asked.ring_inside is None or asked.ring_section is None:
         return
@@ -211,19 +220,23 @@ def use_doubts(
     need: UseNeed,
     item: ItemFacts,
     rubbers: Iterable[tuple[FitFacts, RubberCheck]],
-    waiting: tuple[tuple[str, ...], bool],
+    waiting: tuple[tuple[str, ...], bool, Collection[str]],
 ) -> tuple[Doubt, ...]:
     """What is in doubt of a consumable: what it waits for, and the rubbers that it touches.
 
-    `waiting` are the open variants, and whether what replaces it runs in a ring.
+    `waiting` are the open variants, whether what replaces it runs in a ring, and the codes of what
+    comes if its old stock is not enough.
     """
-    variants, in_a_ring = waiting
+    variants, in_a_ring, may_come = waiting
     found = [_variant(code) for code in variants]
     against = ContactAgainst.LUBRICANT if need.fit else ContactAgainst.USE
     touches = need.fit is not None or touches_rubber(item)
     for fit, check in rubbers:
         contacts = check.contacts_with(against, item.code)
         found += _contacts(check, contacts, fit.position, item.code)
+        for other in check.may_come:
+            if other.against is against and other.what in may_come:
+                found += _if_short(_contacts(check, [other], fit.position, other.what), other.what)
         if check.touching is None and touches:
             joint = facts.names.joints[fit.joint]
             where = {"joint": joint, "position": fit.position, "item": check.item.code}

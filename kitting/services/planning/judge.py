@@ -232,7 +232,9 @@ class _Judging:
     ) -> tuple[Doubt, ...]:
         asked = self.facts.contents.items[need.item]
         in_a_ring = self.stands.in_a_ring(asked)
-        return use_doubts(self.facts, need, item, self._rubbers(need), (variants, in_a_ring))
+        may_come = [one.item.code for one in self.stands.may_come(asked)]
+        waiting = (variants, in_a_ring, may_come)
+        return use_doubts(self.facts, need, item, self._rubbers(need), waiting)
 
     def _rubbers(self, need: UseNeed) -> list[tuple[FitFacts, RubberCheck]]:
         """The rubbers at the position of a lubricant, or at the joints that a use comes to."""

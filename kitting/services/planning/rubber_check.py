@@ -50,13 +50,15 @@ class RubberCheck:
 
     `item` is what stands there, or what of a packet is rubber. `touching` is None where its rubber
     is not stated. `instead` is what would do for each product that clashes, and for the item
-    itself (None).
+    itself (None). `may_come` are contacts with what comes if the old stock of a product is not
+    enough.
     """
 
     item: ItemFacts
     touching: Touching | None
     contacts: tuple[Contact, ...] = ()
     instead: Mapping[str | None, Instead] = field(default_factory=dict)
+    may_come: tuple[Contact, ...] = ()
 
     @property
     def elastomer(self) -> str:
@@ -111,7 +113,8 @@ def _check(places: Places, fit: FitFacts, rubber: ItemFacts) -> RubberCheck:
     if rubber.elastomer is None:
         return RubberCheck(rubber, None)
     touching = places.touching(fit, rubber)
-    return RubberCheck(rubber, touching, judge_contacts(touching))
+    may_come = judge_contacts(places.may_touch(fit, touching))
+    return RubberCheck(rubber, touching, judge_contacts(touching), may_come=may_come)
 
 
 def _at(contents: Contents, stands: StandIns, fit: FitFacts) -> Iterable[ItemFacts]:
@@ -183,7 +186,7 @@ class _Trials:
 
     def _lubricants(self, touching: Touching, key: int | None) -> Instead:
         return _graded(
-            (one.code, [_only(touching, lubricant=Lubricated(one.code, one.medium))])
+            (one.code, [_only(touching, lubricants=(Lubricated(one.code, one.medium),))])
             for one in _listed(self.alternatives.get(key or 0, ()))
         )
 
@@ -222,22 +225,21 @@ class _Trials:
 
     def _tried(self, touching: Touching, own: ItemFacts, candidate: Candidate) -> Touching:
         """Another ring in the same place; who names a lubricant has not named it for that ring."""
-        lubricant = touching.lubricant
         return replace(
             touching,
             elastomer=candidate.elastomer or "",
             stated=candidate.stated,
-            lubricant=lubricant and Lubricated(lubricant.item, lubricant.medium),
+            lubricants=tuple(Lubricated(one.item, one.medium) for one in touching.lubricants),
             goes_dry=(own.kind.key, candidate.elastomer or "") in self.contents.goes_dry,
         )
 
 
 def _only(
-    touching: Touching, lubricant: Lubricated | None = None, used: tuple[Used, ...] = ()
+    touching: Touching, lubricants: tuple[Lubricated, ...] = (), used: tuple[Used, ...] = ()
 ) -> Touching:
     """A rubber with one product alone: what else touches it stays as it is."""
     return replace(
-        touching, fluids=(), temperature=None, goes_dry=False, lubricant=lubricant, used=used
+        touching, fluids=(), temperature=None, goes_dry=False, lubricants=lubricants, used=used
     )
 
 

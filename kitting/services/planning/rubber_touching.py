@@ -7,15 +7,15 @@ at its place where all joints of the step hold the same fluids; elsewhere nobody
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Set
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterable, Iterator, Set
+from dataclasses import dataclass, replace
 
 from kitting.calc.planning.needs import FitFacts, JointFacts, UseFacts
 from kitting.calc.rubber.compatibility import Lubricated, Touching, Used
 from kitting.facts.conditions import CarFacts, OptionChosen
 from kitting.facts.words import KindRubber, NeedRule
 from kitting.services.planning.facts import Contents, ItemFacts, PlanFacts
-from kitting.services.planning.stand_ins import StandIns
+from kitting.services.planning.stand_ins import StandIn, StandIns
 
 
 def touches_rubber(item: ItemFacts) -> bool:
@@ -67,6 +67,9 @@ def _opened(facts: PlanFacts, steps: Collection[int | None]) -> Set[int]:
     }
 
 
+_Come = Callable[[ItemFacts], tuple[StandIn, ...]]
+
+
 @dataclass(frozen=True, slots=True)
 class Places:
     """What touches what in a plan, on a car as far as it is settled."""
@@ -83,8 +86,8 @@ class Places:
         return Touching(
             elastomer=item.elastomer or "",
             fluids=tuple((fluid.name, fluid.medium) for fluid in fluids),
-            lubricant=self._lubricant(fit),
-            used=tuple(dict.fromkeys(self._used(fit))),
+            lubricants=self._lubricants(fit, self._fetched),
+            used=tuple(dict.fromkeys(self._used(fit, self._fetched))),
             goes_dry=(item.kind.key, item.elastomer or "") in contents.goes_dry,
             temperature=joint.temperature,
             near=joint.near,
@@ -92,29 +95,45 @@ class Places:
             system=joint.system,
         )
 
-    def _lubricant(self, fit: FitFacts) -> Lubricated | None:
-        if fit.lubricant is None:
-            return None
-        asked, source = self.facts.contents.items[fit.lubricant], fit.lubricant_source
-        product = self.stands.of(asked, NeedRule.USE)[0].item
-        # Who names one product for a position has not named what replaces it.
-        named = source if product.key == asked.key else None
-        return Lubricated(
-            item=product.code,
-            medium=product.medium,
-            source=named.source if named else None,
-            reference=named.reference if named else None,
+    def may_touch(self, fit: FitFacts, touching: Touching) -> Touching:
+        """What may come to the rubber instead of a product whose old stock is used up first."""
+        return replace(
+            touching,
+            fluids=(),
+            temperature=None,
+            lubricants=self._lubricants(fit, self.stands.may_come),
+            used=tuple(dict.fromkeys(self._used(fit, self.stands.may_come))),
         )
 
-    def _used(self, fit: FitFacts) -> Iterator[Used]:
+    def _fetched(self, product: ItemFacts) -> tuple[StandIn, ...]:
+        return self.stands.of(product, NeedRule.USE)
+
+    def _lubricants(self, fit: FitFacts, come: _Come) -> tuple[Lubricated, ...]:
+        if fit.lubricant is None:
+            return ()
+        asked, source = self.facts.contents.items[fit.lubricant], fit.lubricant_source
+        found = []
+        for product in (one.item for one in come(asked)):
+            # Who names one product for a position has not named what replaces it.
+            named = source if product.key == asked.key else None
+            lubricant = Lubricated(
+                item=product.code,
+                medium=product.medium,
+                source=named.source if named else None,
+                reference=named.reference if named else None,
+            )
+            found.append(lubricant)
+        return tuple(found)
+
+    def _used(self, fit: FitFacts, come: _Come) -> Iterator[Used]:
         for use in self.facts.contents.uses:
             places = joints_of_use(self.facts, use.joint, use.step)
             if fit.joint in places and may_meet(fit, use, self.known):
-                yield from self._used_there(use, places)
+                yield from self._used_there(use, places, come)
 
-    def _used_there(self, use: UseFacts, places: Set[int]) -> Iterator[Used]:
+    def _used_there(self, use: UseFacts, places: Set[int], come: _Come) -> Iterator[Used]:
         joints = [self.facts.contents.joints[key] for key in sorted(places)]
-        for one in self.stands.of(self.facts.contents.items[use.item], NeedRule.USE):
+        for one in come(self.facts.contents.items[use.item]):
             product = one.item
             if touches_rubber(product) and not _is_a_fluid_of(product, joints):
                 yield Used(product.code, product.medium, placed=self._placed(use, joints))
