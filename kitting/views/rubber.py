@@ -45,12 +45,13 @@ class OffView:
 
 @dataclass(frozen=True, slots=True)
 class InGlandView:
-    """What a gland does to a ring in the worst cases, and what rules the ring out."""
+    """What a gland does to a ring in the worst cases; what rules it out, what is remarked."""
 
     squeeze: ShareView
     stretch: ShareView
     fill: ShareView | None
     ruled_out: tuple[Reason, ...]
+    remarks: tuple[Reason, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

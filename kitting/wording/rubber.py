@@ -211,6 +211,8 @@ def _ring_parts(
             f" fill {filled}"
         )
         yield from map(say, gland.ruled_out)
+        if gland.remarks:
+            yield f"off advice only: {', '.join(map(say, gland.remarks))}"
     if measured is not None:
         said = "measured " if gland is not None else ""
         yield f"{said}inside {measured.inside:+.2f}, section {measured.section:+.2f} mm"

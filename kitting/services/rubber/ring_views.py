@@ -133,6 +133,7 @@ def _in_gland(suit: Suit) -> InGlandView:
         stretch=share_view(suit.stretch),
         fill=None if suit.fill is None else share_view(suit.fill),
         ruled_out=suit.ruled_out,
+        remarks=suit.remarks,
     )
 
 
