@@ -13,7 +13,7 @@ from typing import TypeAlias
 
 from kitting.calc.planning.renewal import Overruled, Reference, Statement, resolve_sources
 from kitting.facts.plan_reasons import ContactReason
-from kitting.facts.reasons import Reason, because
+from kitting.facts.reasons import Reason, Value, because
 from kitting.facts.rubber_media import (
     FAR_BEYOND,
     MEDIA,
@@ -297,7 +297,7 @@ def _heat(elastomer: str, hottest: int, source: str) -> Contact:
         return _unknown(against, what, because(ContactReason.TEMPERATURE_UNKNOWN, rubber=elastomer))
     coldest_allowed, hottest_allowed = limits
     inside = coldest_allowed <= hottest <= hottest_allowed
-    values = {
+    values: dict[str, Value] = {
         "rubber": elastomer,
         "celsius": hottest,
         "source": source,

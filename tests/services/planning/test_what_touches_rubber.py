@@ -26,8 +26,10 @@ ITEMS = f"""
 """
 
 
-def shown(engine: Engine, fits: str, step: str = "", items: str = ITEMS, **joint: str) -> PlanView:
-    """The plan of a joint; `step` is what the step uses, `joint` what else is said of the joint."""
+def shown(
+    engine: Engine, fits: str, step: str = "", items: str = ITEMS, car: str = "", **joint: str
+) -> PlanView:
+    """The plan of a joint: what its step uses, what is said of the car and else of the joint."""
     more = "".join(f"\n        {name}: {value}" for name, value in joint.items())
     text = unit(
         f"\n      - code: a\n        name: A\n        system: engine{more}\n        fits: [{fits}]",
@@ -35,7 +37,7 @@ def shown(engine: Engine, fits: str, step: str = "", items: str = ITEMS, **joint
         "      - {code: X1, name: One, needs: [S1]}",
         items,
     )
-    load(engine, text)
+    load(engine, text.replace("units: [grebe]}", f"units: [grebe], {car}}}") if car else text)
     return planned(engine, "PELL 001", "X1")
 
 
@@ -197,3 +199,26 @@ def test_a_grease_is_picked_for_the_bag_of_the_ring_that_it_is_named_for(lite: E
     )
     bags = {line.content.item: line.bags for line in pick_view(alone).lines}
     assert (bags["SILICONE"], bags["MINERAL"]) == (bags["EPDM"], bags["NBR"])
+
+
+def test_what_a_ring_is_oiled_with_as_the_car_s_maker_names_it_for_a_fluid_is_judged_too(
+    lite: Engine,
+) -> None:
+    """Named for a fluid is not named for the rubber of this position."""
+    fit = "{item: EPDM, position: p, lubricant: {item: SILICONE, amount: 1 ml, cars_own: true}}"
+    assert shown(lite, fit, fluids="[coolant]").verdict is Verdict.FINE
+    named = (
+        "fluids: [{fluid: coolant, medium: glycol-coolant, lubricant: MINERAL, reference: label}]"
+    )
+    view = shown(lite, fit, fluids="[coolant]", car=named)
+    assert clashes(view) == [("EPDM", "EPDM", "MINERAL")]
+    assert [use.item for use in view.uses] == ["MINERAL"]
+    assert view.uses[0].to_take == 0
+
+
+def test_a_ring_that_stays_is_judged_as_well(lite: Engine) -> None:
+    kept = "rules: [{rule: keep, source: maker, reference: page 3}]"
+    by_maker = f"{{item: NBR, position: p, {kept}}}"
+    view = shown(lite, by_maker, fluids="[engine-oil]", uses="[{item: NOBODY, amount: 1 ml}]")
+    assert view.verdict is Verdict.UNKNOWN
+    assert any("nobody says what medium NOBODY is" in text for text in doubts(view))
