@@ -28,6 +28,7 @@ class Action(StrEnum):
     CONFIRM = "confirm"
     PUT_ON_RAMP = "put on ramp"
     SHOW_BOOKING = "show booking"
+    PICK = "pick"
     COUNT_SEALS = "count seals"
     CLOSE = "close"
     CLOSE_DESPITE = "close despite"

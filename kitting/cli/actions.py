@@ -27,6 +27,7 @@ COMMANDS: dict[Action, str] = {
     Action.CONFIRM: "kitting booking confirm {booking}",
     Action.PUT_ON_RAMP: "kitting booking ramp {booking}",
     Action.SHOW_BOOKING: "kitting booking show {booking}",
+    Action.PICK: "kitting pick {booking}",
     Action.COUNT_SEALS: "kitting count {booking} {joint}={pieces}",
     Action.CLOSE: "kitting close {booking}",
     Action.CLOSE_DESPITE: "kitting close {booking} --despite {reason}",

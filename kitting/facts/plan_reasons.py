@@ -97,6 +97,7 @@ class NoteReason(ReasonCode):
     REPLACED = "replaced"
     REPLACED_WITH_NOTE = "replaced with note"
     STANDS_FOR = "stands for"
+    ONLY_WITH = "only with"
 
 
 class InsteadReason(ReasonCode):

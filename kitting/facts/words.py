@@ -118,9 +118,13 @@ class OrderState(Word):
 
 
 class DateState(Word):
-    """How a possible fitting date is judged: safe reaches the chance asked for."""
+    """How a possible fitting date is judged: safe reaches the chance asked for.
+
+    Not proven reaches it too, yet something of a kit is not fine that no purchase settles.
+    """
 
     SAFE = "safe"
+    NOT_PROVEN = "not proven"
     RISKY = "risky"
     IMPOSSIBLE = "impossible"
 

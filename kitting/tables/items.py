@@ -2,9 +2,26 @@
 
 from __future__ import annotations
 
+import operator
 from datetime import date
+from functools import reduce
+from itertools import pairwise
+from typing import TYPE_CHECKING
 
-from sqlalchemy import CheckConstraint, Index, UniqueConstraint, func, select
+from sqlalchemy import (
+    CheckConstraint,
+    ColumnElement,
+    FromClause,
+    Index,
+    ScalarSelect,
+    String,
+    UniqueConstraint,
+    case,
+    cast,
+    func,
+    literal,
+    select,
+)
 from sqlalchemy.orm import Mapped, column_property, mapped_column
 
 from kitting.facts.words import (
@@ -97,6 +114,8 @@ class Item(Base):
         .where(Kind.id == kind_id)
         .scalar_subquery()
     )
+    if TYPE_CHECKING:
+        contents_age: Mapped[str]  # see below, where packets are known
 
 
 class ItemContent(Base):
@@ -113,6 +132,46 @@ class ItemContent(Base):
     packet_id: Mapped[int] = mapped_column(owned_by("item"), primary_key=True)
     item_id: Mapped[int] = mapped_column(refers_to("item"), primary_key=True)
     quantity: Mapped[Thousandths]
+
+
+_LEVELS = 3  # packets in packets that are looked into
+
+
+def _held(level: int) -> ScalarSelect[str]:
+    """By what the things in a packet age, so many packets deep: a line of text for each.
+
+    Elastomer, months of storage life, and whether it is rubber; deeper than that nobody looks, and
+    it is taken for rubber of which nothing is known.
+    """
+    held = [ItemContent.__table__.alias(f"held_{deep}") for deep in range(level)]
+    joined: FromClause = held[0]
+    for outer, inner in pairwise(held):
+        joined = joined.join(inner, inner.c.packet_id == outer.c.item_id)
+    inside, kind = Item.__table__.alias("inside"), Kind.__table__.alias("kind_inside")
+    joined = joined.join(inside, inside.c.id == held[-1].c.item_id)
+    joined = joined.join(kind, kind.c.id == inside.c.kind_id)
+    rubber = func.coalesce(kind.c.rubber == KindRubber.MADE_OF, kind.c.family == ItemFamily.RING)
+    words: ColumnElement[str] = literal("||1")
+    if level <= _LEVELS:
+        words = (
+            func.coalesce(inside.c.elastomer, "")
+            + "|"
+            + func.coalesce(cast(inside.c.shelf_life_months, String), "")
+            + "|"
+            + case((rubber, "1"), else_="0")
+        )
+    lines = func.aggregate_strings(words, "\n")
+    found = select(lines).select_from(joined).where(held[0].c.packet_id == Item.__table__.c.id)
+    return found.correlate(Item.__table__).scalar_subquery()
+
+
+# By what the things that a packet brings age, one of them on each line; empty for what brings none.
+Item.contents_age = column_property(
+    reduce(
+        operator.add,
+        (func.coalesce(_held(level) + "\n", "") for level in range(1, _LEVELS + 2)),
+    )
+)
 
 
 class ItemRule(Base):

@@ -36,6 +36,7 @@ class Lack(ReasonCode):
     EXPIRED = "expired"
     AGE_UNKNOWN = "age unknown"
     NOT_IN_KIT = "not in the kit"
+    NOT_FITTED = "not fitted"
     NOBODY_QUALIFIED = "nobody qualified"
     AS_RECORDED = "as recorded"
     CATALOGUE_CHANGED = "catalogue changed"
@@ -44,8 +45,9 @@ class Lack(ReasonCode):
 
 
 class LotPlace(ReasonCode):
-    """Where a lot is."""
+    """Where a lot is, or with which order it comes."""
 
+    ORDER = "order"
     LOT = "lot"
     LOT_IN_BIN = "lot in bin"
 
@@ -67,6 +69,9 @@ class PlannedThing(ReasonCode):
     STEP = "step"
     LICENCE = "licence"
     VARIANT = "variant"
+    JOINT = "joint"
+    SERVICE = "service"
+    CAUTION = "caution"
 
 
 class PlannedValue(ReasonCode):
@@ -78,6 +83,18 @@ class PlannedValue(ReasonCode):
     FIGURE = "figure"
     ASKED_BY = "asked by"
     OPEN = "open"
+    MADE = "made"
+    GROUP = "group"
+    STANDS_FOR = "stands for"
+    LUBRICANT = "lubricant"
+    SUITS = "suits"
+    BROUGHT = "brought"
+    HAZARDS = "hazards"
+    DOUBT = "doubt"
+    HEAD = "head"
+    SYSTEM = "system"
+    FLUIDS = "fluids"
+    APPLIES = "applies"
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +166,12 @@ class NeededView:
     def spare(self) -> bool:
         """Only needed if an inspection fails: a booking is ready without it."""
         return self.rule is NeedRule.INSPECT
+
+    @property
+    def to_pick(self) -> Thousandths:
+        """How much of it waits on the shelf and may be fitted: picking puts it into the kit."""
+        fit = (s for s in self.sources if s.kind is SourceKind.LOT and s.may_be_fitted)
+        return sum(source.quantity - source.picked for source in fit)
 
     @property
     def unfit(self) -> tuple[PromisedView, ...]:

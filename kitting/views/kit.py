@@ -214,10 +214,11 @@ class KitView:
 class RemovalJointView:
     """A joint with its old seals: how many have to come out, from where, and how many did.
 
-    `expected` and `counted` are pieces; `counted` is None until somebody counted.
+    `expected` and `counted` are pieces; `counted` is None until somebody counted. `bag` is None
+    where nothing goes in: what goes in is stopped, and the old seals come out all the same.
     """
 
-    bag: int
+    bag: int | None
     joint: str
     joint_name: str
     expected: int

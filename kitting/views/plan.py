@@ -197,6 +197,13 @@ class LineView:
     elastomer: str | None = None
     hardness: int | None = None
 
+    @property
+    def wanted(self) -> Thousandths:
+        """What the kit has to hold: what is to be taken, or as spares what no packet brings."""
+        if self.rule is Rule.INSPECT and not self.stopped_by:
+            return self.quantity - sum(part.quantity for part in self.covered)
+        return self.to_take
+
 
 @dataclass(frozen=True, slots=True)
 class UseView:

@@ -8,6 +8,7 @@ from datetime import date, datetime
 from kitting.facts.amounts import Thousandths
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason, ReasonCode
+from kitting.facts.verdicts import Doubt
 from kitting.facts.words import DateState, OrderState
 
 
@@ -17,6 +18,9 @@ class SupplyReason(ReasonCode):
     FOR_BOOKINGS = "for bookings"
     PACK_SIZE = "pack size"
     PRICE_BREAK = "price break"
+    LEAST_PACKS = "least packs"
+    LEAST_ORDER = "least order"
+    SAVES_CARRIAGE = "saves carriage"
     CHEAPER_WITH_IT = "cheaper with it"
     CARRIAGE_FREE = "carriage free"
     CARRIAGE_SAVED = "carriage saved by more goods"
@@ -88,15 +92,15 @@ class LackView:
 class TransferAdviceView:
     """What another branch has free of an item that is short, in thousandths of `unit`.
 
-    `arrives` is when its van is here, which leaves at `leaves` ("15:00"); `bought` when the item
-    comes if it is bought, None if it cannot be.
+    `arrives` is when its van is here, which leaves at `leaves` ("15:00"); both None where nobody
+    says when it leaves. `bought` is when the item comes if it is bought, None if it cannot be.
     """
 
     item: str
     unit: str
     quantity: Thousandths
     branch: str
-    arrives: date
+    arrives: date | None
     leaves: str | None
     bought: date | None
 
@@ -150,6 +154,14 @@ class ExtrasView:
 
 
 @dataclass(frozen=True, slots=True)
+class OpenDoubtView:
+    """What is not fine of a booking and no purchase settles."""
+
+    booking: str
+    doubt: Doubt
+
+
+@dataclass(frozen=True, slots=True)
 class PurchaseView:
     """The least-cost purchase that makes some bookings whole in time with a chance, proven.
 
@@ -158,9 +170,9 @@ class PurchaseView:
     `transfers` says what other branches have free of it, with both times; `alternatives` what may
     stand in for an item, the first choice first, and `barred` which items take none; `others` what
     leaving out a supplier would cost; `awaited` is what is on its way, each judged by its own
-    delivery, `extras` what would be worth taking along. Without a purchase, `best_chance` is the
-    highest that can be reached and `would_do` the earliest fitting date that can be had at the
-    chance asked for.
+    delivery, `extras` what would be worth taking along, `doubts` what no purchase settles. Without
+    a purchase, `best_chance` is the highest that can be reached and `would_do` the earliest fitting
+    date that can be had at the chance asked for.
     """
 
     bookings: tuple[str, ...]
@@ -181,6 +193,7 @@ class PurchaseView:
     orders: tuple[str, ...] = ()
     awaited: tuple[AwaitedView, ...] = ()
     extras: ExtrasView | None = None
+    doubts: tuple[OpenDoubtView, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,9 +226,10 @@ class ClosedDayView:
 
 @dataclass(frozen=True, slots=True)
 class DatesView:
-    """Possible dates for some bookings; `earliest` is the first safe one.
+    """Possible dates for some bookings; `earliest` is the first for which all comes in time.
 
-    What `nobody_offers` is not counted in the chances: while there is any, no date is safe.
+    What `nobody_offers` is not counted in the chances: while there is any, no date is safe. Nor is
+    one while there are `doubts`, which no purchase settles.
     """
 
     bookings: tuple[str, ...]
@@ -226,6 +240,12 @@ class DatesView:
     order_by: tuple[OrderByView, ...]
     closed: tuple[ClosedDayView, ...]
     nobody_offers: tuple[LackView, ...] = ()
+    doubts: tuple[OpenDoubtView, ...] = ()
+
+    @property
+    def safe(self) -> bool:
+        """Whether there is a safe date."""
+        return self.earliest is not None and not self.doubts
 
 
 @dataclass(frozen=True, slots=True)

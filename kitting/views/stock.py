@@ -103,7 +103,10 @@ class RecallView:
 
 @dataclass(frozen=True, slots=True)
 class OnTheWayView:
-    """Goods between two branches, on neither shelf. `quantity` is thousandths of `unit`."""
+    """Goods between two branches, on neither shelf. `quantity` is thousandths of `unit`.
+
+    `due` is None where nobody says when the van of the sending branch goes.
+    """
 
     number: int
     item: str
@@ -112,4 +115,4 @@ class OnTheWayView:
     to: str
     unit: str
     quantity: Thousandths
-    due: date
+    due: date | None

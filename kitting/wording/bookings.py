@@ -31,6 +31,10 @@ register(
         ),
         Lack.AGE_UNKNOWN: "{item}: {quantity} from lot {lot} AGE UNKNOWN: {why}",
         Lack.NOT_IN_KIT: "{item}: {quantity} not in the kit, and has to be renewed",
+        Lack.NOT_FITTED: (
+            "{item}: {quantity} more than may be left over came back or was scrapped, and has to be"
+            " renewed: what was there would stay"
+        ),
         Lack.AS_RECORDED: "{text}",
         Lack.CATALOGUE_CHANGED: (
             "the catalogue was changed since it was planned, and asks for {changes:many thing}"
@@ -40,7 +44,13 @@ register(
         Lack.NO_LONGER_PLANNED: "by the catalogue as it is now it cannot be planned: {why}",
     }
 )
-register({LotPlace.LOT: "lot {lot}", LotPlace.LOT_IN_BIN: "lot {lot} in {bin}"})
+register(
+    {
+        LotPlace.ORDER: "order {order}",
+        LotPlace.LOT: "lot {lot}",
+        LotPlace.LOT_IN_BIN: "lot {lot} in {bin}",
+    }
+)
 register(
     {
         CatalogueChange.NEW: "NEW {what:, }: {now: and }",
@@ -56,6 +66,9 @@ register(
         PlannedThing.STEP: "step {step}",
         PlannedThing.LICENCE: "licence {licence}",
         PlannedThing.VARIANT: "variant {variant}",
+        PlannedThing.JOINT: "joint {joint}",
+        PlannedThing.SERVICE: "service {service}",
+        PlannedThing.CAUTION: "caution {caution}",
     }
 )
 register(
@@ -66,6 +79,18 @@ register(
         PlannedValue.FIGURE: "{stages: + }, thread {state}, pattern {pattern}, source {source}",
         PlannedValue.ASKED_BY: "asked by {places:, }",
         PlannedValue.OPEN: "open",
+        PlannedValue.MADE: "{made: }",
+        PlannedValue.GROUP: "renewed whole with group {group}",
+        PlannedValue.STANDS_FOR: "stands in for {item}",
+        PlannedValue.LUBRICANT: "assembled with {what}",
+        PlannedValue.SUITS: "{rubber} suits {what}",
+        PlannedValue.BROUGHT: "{amount} from packet {packet}",
+        PlannedValue.HAZARDS: "{words:, }",
+        PlannedValue.DOUBT: "{verdict}: {why}",
+        PlannedValue.HEAD: "head {head}",
+        PlannedValue.SYSTEM: "system {system}",
+        PlannedValue.FLUIDS: "holds back {fluids:, }",
+        PlannedValue.APPLIES: "applies to {places:, }",
     }
 )
 

@@ -150,6 +150,9 @@ register(
         DoubtReason.FIGURE_OF_ANOTHER: (
             "the figure of " + _PLACE + " was given for {asked}: look up the one for {item}"
         ),
+        DoubtReason.NOT_DESCRIBED: (
+            "what {joint} takes is not described (its fits and uses; or it is not opened: opens)"
+        ),
         DoubtReason.NO_HEAD: "the head of " + _PLACE + " is not stated (head: of the item)",
         DoubtReason.NO_FLUID: (
             "which fluid touches " + _PLACE + " is not stated (fluids: of the joint)"
@@ -186,6 +189,21 @@ register(
             "{item} is another kind of part than {asked}, which {joint}: {position} asks for: ask"
             " who sells it whether both fit (replaced: of {asked})"
         ),
+        DoubtReason.ANOTHER_CLASS: (
+            "{item} has another property class ({there}) than "
+            "{joint}: {position} asks for ({asked})"
+        ),
+        DoubtReason.CLASS_NOT_STATED: (
+            "the property class of {item} is not stated (property_class: of the item);"
+            " {joint}: {position} asks for {asked}"
+        ),
+        DoubtReason.ANOTHER_HARDNESS: (
+            "{item} is harder or softer ({there}) than {joint}: {position} asks for ({asked})"
+        ),
+        DoubtReason.HARDNESS_NOT_STATED: (
+            "the hardness of {item} is not stated (hardness: of the item);"
+            " {joint}: {position} asks for {asked}"
+        ),
         DoubtReason.ANOTHER_RUBBER: (
             "{item} is another rubber ({rubber}) than {joint}: {position} asks for ({asked})"
         ),
@@ -219,6 +237,7 @@ register(
         NoteReason.REPLACED: "replaced by {by: + }; old stock: {old_stock}",
         NoteReason.REPLACED_WITH_NOTE: "replaced by {by: + }; old stock: {old_stock} ({note})",
         NoteReason.STANDS_FOR: "stands in for {asked}",
+        NoteReason.ONLY_WITH: "only with {options: or }",
     }
 )
 register(

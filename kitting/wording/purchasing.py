@@ -10,18 +10,23 @@ from kitting.views.purchasing import (
     BarredView,
     ClosedDayView,
     LackView,
+    OpenDoubtView,
     OrderLineView,
     SupplyReason,
     TransferAdviceView,
 )
 from kitting.wording.figures import amount, day
 from kitting.wording.reasons import register, say
+from kitting.wording.verdicts import doubt_text
 
 register(
     {
         SupplyReason.FOR_BOOKINGS: "for {bookings}",
         SupplyReason.PACK_SIZE: "{over} over: the pack is that large",
         SupplyReason.PRICE_BREAK: "{over} over: so many cost less than fewer",
+        SupplyReason.LEAST_PACKS: "{over} over: the supplier sells no fewer",
+        SupplyReason.LEAST_ORDER: "{over} over: the supplier delivers nothing under {limit}",
+        SupplyReason.SAVES_CARRIAGE: "{over} over: over {limit} there is no carriage",
         SupplyReason.CHEAPER_WITH_IT: "not needed: together it costs less with it than without",
         SupplyReason.CARRIAGE_FREE: "carriage free over {limit}",
         SupplyReason.CARRIAGE_SAVED: "{gap} more of goods would save {saved} carriage",
@@ -31,6 +36,11 @@ register(
         SupplyReason.NOT_WITHOUT_SUPPLIER: "without {supplier} it cannot be had in time",
     }
 )
+
+
+def open_doubt_text(one: OpenDoubtView) -> str:
+    """What is not fine of a booking: "B0002: CANNOT BE PROVEN: …"."""
+    return f"{one.booking}: {doubt_text(one.doubt)}"
 
 
 def reasons(found: Sequence[Reason]) -> str:
@@ -45,16 +55,18 @@ def lack(view: LackView) -> str:
 
 def transfer(view: TransferAdviceView) -> str:
     """What another branch could send, when it is here, and whether buying is quicker."""
+    free = f"{amount(view.quantity, view.unit)} × {view.item} free in {view.branch}"
+    if view.arrives is None:
+        return f"{free}: when its van goes is UNKNOWN, ask there; {_bought(view)}"
     leaves = f" (leaves {view.leaves})" if view.leaves else ""
-    return (
-        f"{amount(view.quantity, view.unit)} × {view.item} free in {view.branch}: by van here"
-        f" {view.arrives:%a %d %b}{leaves}, {_bought(view)}"
-    )
+    return f"{free}: by van here {view.arrives:%a %d %b}{leaves}, {_bought(view)}"
 
 
 def _bought(view: TransferAdviceView) -> str:
     if view.bought is None:
         return "not to be bought in time"
+    if view.arrives is None:
+        return f"bought {view.bought:%a %d %b}"
     which = "the van is earlier" if view.arrives < view.bought else "buying is no later"
     return f"bought {view.bought:%a %d %b}: {which}"
 

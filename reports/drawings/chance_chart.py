@@ -22,11 +22,13 @@ _AXIS = 13.0
 # A word and a shape each, so that neither colour nor grey is needed.
 _STATES = {
     DateState.SAFE: "● SAFE",
+    DateState.NOT_PROVEN: "? NOT PROVEN",
     DateState.RISKY: "◐ RISKY",
     DateState.IMPOSSIBLE: "× NO",
 }
 _NO_COST = {
     DateState.SAFE: "nothing to buy",
+    DateState.NOT_PROVEN: "nothing to buy",
     DateState.RISKY: "cost unknown",
     DateState.IMPOSSIBLE: "cannot be had",
 }

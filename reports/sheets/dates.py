@@ -11,7 +11,7 @@ from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit
 from kitting.views.purchasing import DatesView, OrderByView
 from kitting.wording.figures import money
-from kitting.wording.purchasing import closed_day
+from kitting.wording.purchasing import closed_day, open_doubt_text
 
 _EARLIEST = 21.0
 
@@ -41,6 +41,7 @@ def _body(view: DatesView, sheet: Sheet) -> None:
         f" Asked: a chance of at least {percent(view.asked)} that everything is there in time.",
         9.5, lines=3, gap=2,
     )  # fmt: skip
+    sheet.box("NOT FINE, WHATEVER IS BOUGHT", tuple(map(open_doubt_text, view.doubts)))
     sheet.keep([Block(_EARLIEST + 3, partial(_paint_earliest, view))])
     for chart in chance_charts(view, sheet):
         sheet.keep([chart])
@@ -63,6 +64,12 @@ def _paint_earliest(view: DatesView, sheet: Sheet) -> None:
         words = fit("NO SAFE DATE", (inner, 12 * MM), (26, 14), bold=True, lines=1)
         count = f"none of {len(view.dates)} dates reaches {percent(view.asked)}"
         below = fit(count, (inner, 14), (10, 8), lines=1)
+    elif view.doubts:
+        words = fit("NO SAFE DATE", (inner, 12 * MM), (26, 14), bold=True, lines=1)
+        comes = (
+            f"all parts could be there for {_long(view.earliest)}; what is not fine stands above"
+        )
+        below = fit(comes, (inner, 14), (10, 8), lines=1)
     else:
         words = fit(_long(view.earliest), (inner, 12 * MM), (26, 14), bold=True, lines=1)
         below = fit(f"EARLIEST SAFE DATE · {_why(view)}", (inner, 14), (10, 8), lines=1)

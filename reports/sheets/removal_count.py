@@ -62,10 +62,14 @@ def _places(view: RemovalView) -> list[str]:
     """Where to look: the positions of each joint that differs, unless its reason has them all."""
     reasons = {reason["joint"]: reason for reason in view.withheld}
     return [
-        f"Bag {joint.bag}, {joint.joint_name}: look at {'; '.join(joint.positions)}"
+        f"{_bag(joint).capitalize()}, {joint.joint_name}: look at {'; '.join(joint.positions)}"
         for joint in view.joints
         if joint.differs and joint.positions and not _named(reasons.get(joint.joint), joint)
     ]
+
+
+def _bag(joint: RemovalJointView) -> str:
+    return "NO BAG" if joint.bag is None else f"BAG {joint.bag}"
 
 
 def _named(reason: Reason | None, joint: RemovalJointView) -> bool:
@@ -90,7 +94,7 @@ def _joint(joint: RemovalJointView, sheet: Sheet) -> None:
 
 
 def _again(joint: RemovalJointView, sheet: Sheet) -> None:
-    name = f"BAG {joint.bag} {joint.joint_name} · continued"
+    name = f"{_bag(joint)} {joint.joint_name} · continued"
     sheet.text(name, 11, bold=True, lines=2, gap=1)
 
 
@@ -117,7 +121,7 @@ def _paint_band(joint: RemovalJointView, words: Block, sheet: Sheet) -> None:
     canvas.rect(x, y, _BAG * MM, high * MM, stroke=1, fill=1)
     canvas.saveState()
     canvas.setFillGray(1)
-    _middle(sheet, fit(f"BAG {joint.bag}", ((_BAG - 2) * MM, 30), (13, 7), bold=True, lines=1),
+    _middle(sheet, fit(_bag(joint), ((_BAG - 2) * MM, 30), (13, 7), bold=True, lines=1),
             0, _BAG, (high - 5) / 2)  # fmt: skip
     canvas.restoreState()
     left = sheet.width - _EXPECTED - _COUNT_WIDE - 1

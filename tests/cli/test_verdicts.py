@@ -84,3 +84,22 @@ def test_a_booking_says_its_verdict(
 def test_what_waits_for_a_variant_is_not_booked(run: Run, garage_folder: Path) -> None:
     ended = run("book", *CASES["STOPPED"], *ON, "--branch", "upper", *NOW)
     assert (ended.code, "cannot be booked for these jobs yet" in ended.err) == (1, True)
+
+
+@pytest.mark.parametrize(("word", "work"), [case for case in CASES.items() if case[0] != "STOPPED"])
+def test_no_purchase_and_no_date_hides_what_is_not_fine_of_the_kit(
+    run: Run, garage_folder: Path, word: str, work: tuple[str, ...]
+) -> None:
+    booked = run("book", *work, *ON, "--branch", "upper", "--again", *NOW)
+    number = booked.out.split()[0]
+    shown, asked = f"{number}: {word}: ", (number, *NOW)
+    bought, dated = run("buy", *asked), run("dates", *asked)
+    paper = run("sheet", "dates", *asked, "--out", "dates.pdf")
+    text = read(garage_folder / "dates.pdf")
+    fine = word == "FINE"
+    assert (shown in bought.out, shown in dated.out) == (not fine, not fine)
+    assert (shown.replace(" ", "") in text) == (not fine)
+    assert [one.code for one in (bought, dated, paper)] == [FINE if fine else NO] * 3
+    assert ("SAFE" in dated.out) == fine
+    # For the last nobody offers a part, so that no date is reached at all.
+    assert ("NOT PROVEN" in dated.out) == (word == "CANNOT BE PROVEN")

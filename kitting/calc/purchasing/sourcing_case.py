@@ -187,6 +187,12 @@ def most_packs(offer: Offer) -> float:
     return most if most >= least_packs(offer) else 0
 
 
+def fewest_packs(offer: Offer, amount: int) -> int:
+    """The fewest packs that bring an amount (thousandths), with minimum and multiple."""
+    lots = -(-amount // (offer.pack * offer.multiple))
+    return max(least_packs(offer), lots * offer.multiple)
+
+
 def least_price(offer: Offer, amount: int) -> int | None:
     """The least that an amount (thousandths) costs by itself, in minor units; None if not sold.
 
@@ -194,11 +200,10 @@ def least_price(offer: Offer, amount: int) -> int | None:
     """
     if not offer.prices or amount <= 0:
         return 0 if offer.prices else None
-    lots = -(-amount // (offer.pack * offer.multiple))
-    fewest = max(least_packs(offer), lots * offer.multiple)
+    fewest = fewest_packs(offer, amount)
     breaks = (-(-price.from_packs // offer.multiple) * offer.multiple for price in offer.prices)
     tried = {fewest, *(packs for packs in breaks if packs > fewest)}
-    found = [packs * each for packs in tried if (each := _price(offer, packs)) is not None]
+    found = [packs * each for packs in tried if (each := price_each(offer, packs)) is not None]
     return min(found, default=None)
 
 
@@ -269,7 +274,7 @@ def settled(case: Case, packs: Mapping[int, int]) -> Purchase | None:
     goods: dict[int, int] = {}
     for key, count in sorted(packs.items()):
         offer = case.offers[key]
-        price = _price(offer, count)
+        price = price_each(offer, count)
         if price is None:
             return None
         lines.append(Line(key, count, count * price))
@@ -288,8 +293,8 @@ def settled(case: Case, packs: Mapping[int, int]) -> Purchase | None:
     return Purchase(tuple(lines), carriage, spent, kept, spent - kept, chance)
 
 
-def _price(offer: Offer, packs: int) -> int | None:
-    """What each of so many packs costs; None if so many cannot be bought."""
+def price_each(offer: Offer, packs: int) -> int | None:
+    """What each of so many packs costs, in minor units; None if so many cannot be bought."""
     if packs % offer.multiple or not least_packs(offer) <= packs <= most_packs(offer):
         return None
     reached = [price for price in offer.prices if price.from_packs <= packs]
@@ -311,7 +316,7 @@ def whole_packs(offer: Offer, amount: int) -> Line | None:
     found = []
     for count in counts:
         packs = -(-count // offer.multiple) * offer.multiple
-        price = _price(offer, packs)
+        price = price_each(offer, packs)
         if price is not None:
             found.append((packs * price, packs))
     if not found:

@@ -3,12 +3,22 @@
 from __future__ import annotations
 
 from calendar import monthrange
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, replace
 from datetime import date
 
 from kitting.facts.reasons import because
 from kitting.facts.shelf_life import Shelf, ShelfReason, best_before, opened_limit
 from kitting.facts.words import LotState, ShelfPolicy
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """By what something in a packet ages, as for `Stored`."""
+
+    elastomer: str | None = None
+    shelf_life_months: int | None = None
+    rubber: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +28,7 @@ class Stored:
     `made_on` is the last day of what was stated. `on_hold` is the reason why nobody may take from
     it; None where it is not on hold. `elastomer` is a code of ISO 1629. Without one, what is
     `rubber` is of unknown age unless its packet or `shelf_life_months` tells; the rest keeps by
-    these.
+    these. A packet ages with the weakest of its `contents`, which are as old as it is.
     """
 
     made_on: date | None = None
@@ -30,6 +40,7 @@ class Stored:
     shelf_life_months: int | None = None
     opened_life_days: int | None = None
     rubber: bool = False
+    contents: tuple[Content, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,14 +87,26 @@ def shelf_of(lot: Stored, policy: ShelfPolicy) -> Shelf:
     The earliest limit holds; what is not rubber and bears no date does not age. An inspection
     extends rubber only, and only by a policy that has an extension.
     """
-    if lot.elastomer is not None:
-        shelf = best_before(lot.made_on, lot.elastomer, policy, lot.expires_on, lot.inspected_on)
-    else:
-        shelf = _by_packet(lot)
+    parts = [replace(lot, contents=(), **asdict(content)) for content in lot.contents]
+    shelf = _weakest([_unopened(lot, policy), *(_unopened(part, policy) for part in parts)])
     if lot.opened_on is None:
         return shelf
     opened = opened_limit(shelf, lot.opened_on, lot.opened_life_days)
     return opened if opened.known or shelf.limit is None else shelf
+
+
+def _weakest(shelves: Sequence[Shelf]) -> Shelf:
+    """The earliest limit; not known as soon as one is not."""
+    limited = [shelf for shelf in shelves if shelf.limit is not None]
+    first = min(limited, key=lambda shelf: shelf.limit or date.max, default=shelves[0])
+    unknown = next((shelf for shelf in shelves if not shelf.known), None)
+    return first if unknown is None else Shelf(first.limit, unknown.reason, known=False)
+
+
+def _unopened(lot: Stored, policy: ShelfPolicy) -> Shelf:
+    if lot.elastomer is not None:
+        return best_before(lot.made_on, lot.elastomer, policy, lot.expires_on, lot.inspected_on)
+    return _by_packet(lot)
 
 
 def _by_packet(lot: Stored) -> Shelf:

@@ -101,7 +101,8 @@ def close(
     despite: Annotated[
         str | None,
         typer.Option(
-            "--despite", help="Close even if seals are uncounted or a part is missing: the reason."
+            "--despite",
+            help="Close even if seals are uncounted or a part was not renewed: the reason.",
         ),
     ] = None,
     now: Now = None,
@@ -112,7 +113,7 @@ def close(
 
     Spares of positions that passed go back by themselves. Refused while old seals are not counted
     out of every joint, something in the kit is on hold by now, or a part that has to be renewed is
-    not in the kit, unless a reason is given, which stays on record.
+    not in the kit, came back or was scrapped, unless a reason is given, which stays on record.
 
     Example: kitting close B0001 --back "CLIP-CONNECTOR=3 each"
     """

@@ -9,7 +9,17 @@ from typing import Annotated
 import typer
 
 from kitting.cli.commands.sheet_options import Paper, keep
-from kitting.cli.options import Database, Now, Out, moment, open_database, remark, share, write_file
+from kitting.cli.options import (
+    NO,
+    Database,
+    Now,
+    Out,
+    moment,
+    open_database,
+    remark,
+    share,
+    write_file,
+)
 
 
 def register(app: typer.Typer) -> None:
@@ -103,6 +113,8 @@ def dates_command(
 ) -> None:
     """Print the chart of possible dates: chance and cost of each, the earliest safe one.
 
+    Exit code 3 when no date within reach is safe.
+
     Example: kitting sheet dates B0001 --now "2026-04-02 14:20" --out dates.pdf
     """
     from kitting.reports.sheets.dates import draw_dates
@@ -114,3 +126,5 @@ def dates_command(
     target = BytesIO()
     draw_dates(view, target, paper=paper)
     keep(out or Path(f"dates-{'-'.join(view.bookings)}.pdf"), target)
+    if not view.safe:
+        raise typer.Exit(NO)

@@ -240,19 +240,19 @@ def ramp(
 
 
 def _step(database: str | None, number: str, state: str, reason: str | None) -> None:
-    from kitting.cli.render.bookings import lacking_texts
+    from kitting.cli.render.bookings import change_texts, lacking_texts
     from kitting.facts.words import BookingState
     from kitting.services.bookings.booking import step_to
 
     view = step_to(open_database(database), number, BookingState(state), reason)
     if view.state != state:
-        for text in lacking_texts(view.doubts):
+        for text in (*lacking_texts(view.doubts), *change_texts(view)):
             print(text)
         remark(f"{view.number} stays {view.state}")
         raise typer.Exit(NO)
     day = f" for {view.fit_on}" if state == BookingState.CONFIRMED else ""
     print(f"{view.number}: {view.state}{day}")
-    for text in lacking_texts(view.doubts):
+    for text in (*lacking_texts(view.doubts), *change_texts(view)):
         remark(text)
 
 

@@ -90,7 +90,7 @@ def buy(
     """Find the cheapest purchase that makes bookings whole in time, proven, with the reasons.
 
     Goods have to be there one working day before the fitting date. Exit code 3 when nothing that
-    can be bought comes in time with the chance asked for.
+    can be bought comes in time with the chance asked for, or where the kit is not fine even so.
 
     Example: kitting buy B0001 --sure 90% --now "2026-04-02 14:20"
     """
@@ -110,7 +110,7 @@ def buy(
         print_json(view)
     else:
         show_purchase(console(), view)
-    if view.chance < view.asked:
+    if view.chance < view.asked or view.doubts:
         raise typer.Exit(NO)
 
 
@@ -124,7 +124,7 @@ def dates(
 ) -> None:
     """Show cost and chance of each possible date, the earliest safe one, and when to order.
 
-    Exit code 3 when no date within reach is safe.
+    Exit code 3 when no date within reach is safe, or the kit is not fine even when all is there.
 
     Example: kitting dates B0001 --now "2026-04-02 14:20"
     """
@@ -138,7 +138,7 @@ def dates(
         print_json(view)
     else:
         show_dates(console(), view)
-    if view.earliest is None:
+    if not view.safe:
         raise typer.Exit(NO)
 
 

@@ -236,7 +236,8 @@ def send(
         database,
         lambda engine, token: sending.send(engine, name, some, to, at, token),
     )
-    print(f"transfer {number}: {item} {lot} to {to}, due {due}")
+    when = due or "UNKNOWN: nobody says when the van goes"
+    print(f"transfer {number}: {item} {lot} to {to}, due {when}")
 
 
 @app.command()

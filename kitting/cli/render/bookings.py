@@ -58,8 +58,8 @@ def show_booking(console: Console, view: BookingView) -> None:
     else:
         console.print(f"NOT READY: {verdict_text(view.verdict)}")
         show_doubts(console, view.doubts)
-    for change in view.changes:
-        console.print(f"  {say(change)}")
+    for change in change_texts(view):
+        console.print(f"  {change}")
     for state, heading in (("short", "SHORT"), ("coming", "COMING"), ("here", "HERE")):
         needs = [need for need in view.needs if _state(need) == state]
         if needs:
@@ -106,6 +106,11 @@ def lacking_texts(doubts: Sequence[Doubt]) -> list[str]:
     ]
 
 
+def change_texts(view: BookingView) -> list[str]:
+    """What the catalogue says by now that a booking was not planned from."""
+    return [say(change) for change in view.changes]
+
+
 def show_removal(console: Console, view: RemovalView) -> None:
     """Old seals joint by joint: expected and counted."""
     console.print(f"{view.booking} {view.vehicle}: old seals out", style="bold")
@@ -115,7 +120,8 @@ def show_removal(console: Console, view: RemovalView) -> None:
     for joint in view.joints:
         counted = "" if joint.counted is None else str(joint.counted)
         positions = ", ".join(joint.positions)
-        table.add_row(str(joint.bag), joint.joint, str(joint.expected), counted, positions)
+        bag = "–" if joint.bag is None else str(joint.bag)
+        table.add_row(bag, joint.joint, str(joint.expected), counted, positions)
     console.print(table)
     for reason in view.withheld:
         console.print(f"REFIT WITHHELD: {say(reason)}", style="bold")

@@ -14,6 +14,7 @@ from kitting.views.purchasing import (
     BuyLineView,
     DatesView,
     LackView,
+    OpenDoubtView,
     OrderView,
     ParcelView,
     PurchaseView,
@@ -25,6 +26,7 @@ from kitting.wording.purchasing import (
     closed_day,
     discrepancies,
     lack,
+    open_doubt_text,
     reasons,
     transfer,
 )
@@ -45,6 +47,7 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
     _awaited(console, view)
     if view.total is None:
         _no_purchase(console, view, bookings)
+        _not_fine(console, view.doubts)
         return
     total = money(view.total)
     if view.lacking:
@@ -71,6 +74,7 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
             console.print()
             console.print("\n".join(texts))
     _extras(console, view)
+    _not_fine(console, view.doubts)
     if view.orders:
         console.print(f"Ordered: {', '.join(view.orders)}")
 
@@ -168,6 +172,21 @@ def _why(line: BuyLineView) -> str:
     return "; ".join(texts)
 
 
+_REACHED = (DateState.SAFE, DateState.NOT_PROVEN)
+
+
+def _earliest(view: DatesView) -> str:
+    return "the earliest date with all parts" if view.doubts else "the earliest safe date"
+
+
+def _not_fine(console: Console, doubts: Sequence[OpenDoubtView]) -> None:
+    """What is not fine even when everything is there."""
+    if doubts:
+        console.print("\nNOT FINE, whatever is bought:", style="bold")
+    for one in doubts:
+        console.print(f"  {open_doubt_text(one)}")
+
+
 def show_dates(console: Console, view: DatesView) -> None:
     """Each possible date with a bar of its chance."""
     console.print(
@@ -177,13 +196,14 @@ def show_dates(console: Console, view: DatesView) -> None:
     )
     table = plain_table("date", "chance", "", "kit", "", right=("chance", "kit"))
     for day in view.dates:
-        mark = "SAFE" if day.state is DateState.SAFE else day.state.value
-        first = "  ← the earliest safe date" if day.on == view.earliest else ""
+        mark = day.state.upper() if day.state in _REACHED else day.state.value
+        first = f"  ← {_earliest(view)}" if day.on == view.earliest else ""
         cost = "" if day.cost is None else money(day.cost)
         table.add_row(
             f"{day.on:%a %d %b}", percent(day.chance), bar_of(day.chance), cost, f"{mark}{first}"
         )
     console.print(table)
+    _not_fine(console, view.doubts)
     for missing in view.nobody_offers:
         console.print(f"NOT COUNTING {_lack(missing)}")
     for closed in view.closed:

@@ -51,8 +51,8 @@ def show_on_the_way(console: Console, going: Sequence[OnTheWayView]) -> None:
     """Goods between branches."""
     table = plain_table("transfer", "item", "lot", "amount", "from", "to", "due")
     for one in going:
-        amount = show_quantity(one.quantity, one.unit)
-        table.add_row(str(one.number), one.item, one.lot, amount, one.source, one.to, str(one.due))
+        amount, due = show_quantity(one.quantity, one.unit), str(one.due or "UNKNOWN")
+        table.add_row(str(one.number), one.item, one.lot, amount, one.source, one.to, due)
     console.print(table)
     if not going:
         console.print("Nothing is on the way.")
@@ -64,8 +64,9 @@ def show_recall(console: Console, view: RecallView) -> None:
     for lot in view.shelves:
         amount = format_quantity(lot.on_hand, view.unit)
         place = f" in {lot.bin}" if lot.bin else ""
+        state = lot.state if lot.on_hold is None else f"ON HOLD: {lot.on_hold}"
         inspected = f"; inspected {lot.inspected_on}: {lot.inspection}" if lot.inspected_on else ""
-        console.print(f"  on the shelf  {lot.branch}{place}: {amount} ({lot.state}{inspected})")
+        console.print(f"  on the shelf  {lot.branch}{place}: {amount} ({state}{inspected})")
     if view.on_the_way:
         console.print(f"  on the way    {format_quantity(view.on_the_way, view.unit)}")
     for booking in view.bookings:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from fractions import Fraction
 from math import ceil
 
-from sqlalchemy import bindparam, func, select
+from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.advice.base_stock import (
@@ -21,6 +21,7 @@ from kitting.calc.advice.base_stock import (
     pooled,
 )
 from kitting.calc.advice.base_stock_replay import replay
+from kitting.calc.stock.allocation import proven
 from kitting.errors import KittingError
 from kitting.facts.money import Money, require_one_currency
 from kitting.facts.names import natural_key
@@ -29,6 +30,7 @@ from kitting.facts.words import MovementKind, StockUnit
 from kitting.services.branches import find_branch
 from kitting.services.db.sync import chunks
 from kitting.services.purchasing.market import CHECK_DAYS, LATE, Market, MarketItem, read_market
+from kitting.services.stock.lots import read_shelves
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Movement
 from kitting.tables.supply import Branch
@@ -128,7 +130,7 @@ def stock_levels(
         branch=owner.code,
         target=None if budget is not None else target,
         budget=budget,
-        lines=_lines(case, levels, _free(session, owner.id, list(case.used))),
+        lines=_lines(case, levels, _free(session, owner.id, list(case.used), now.date())),
         value=market.money(levels.value),
         chance=levels.chance,
         refused=tuple(
@@ -178,15 +180,6 @@ _USAGE = (
     )
     .order_by(Movement.id)
 )
-_FREE = (
-    select(Lot.item_id, func.sum(Lot.on_hand - Lot.promised))
-    .where(
-        Lot.branch_id == bindparam("branch"),
-        Lot.item_id.in_(bindparam("keys", expanding=True)),
-        Lot.held.is_(None),
-    )
-    .group_by(Lot.item_id)
-)
 _BRANCHES = select(Branch).order_by(Branch.code)
 
 
@@ -227,12 +220,12 @@ def _leads(market: Market) -> dict[int, int]:
     return {item: days.get(item, NOBODY_SAYS) + CHECK_DAYS for item in market.items}
 
 
-def _free(session: Session, branch_id: int, items: Sequence[int]) -> dict[int, int]:
-    """What lies on the shelves of a branch and is promised to nobody, thousandths by item."""
+def _free(session: Session, branch_id: int, items: Sequence[int], on: date) -> dict[int, int]:
+    """What is certain to be fit for use on a day and promised to nobody, thousandths by item."""
     return {
-        item: int(amount)
+        item: sum(lot.free for lot in lots if proven(lot, on))
         for some in chunks(items)
-        for item, amount in session.execute(_FREE, {"branch": branch_id, "keys": some})
+        for item, lots in read_shelves(session, branch_id, some).lots.items()
     }
 
 

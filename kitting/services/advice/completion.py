@@ -83,7 +83,7 @@ class _Case:
 
     Amounts are in thousandths by item. `certain` is what is renewed or used up whatever is found:
     it takes what is at hand before any spare does. `inspected` is what is renewed beside it if
-    every look fails.
+    every look fails, `brought` the spares that packets of the plan bring anyway.
     """
 
     market: Market
@@ -91,11 +91,13 @@ class _Case:
     hand: Mapping[int, AtHand]
     certain: Mapping[int, int]
     inspected: Mapping[int, int]
+    brought: Mapping[int, int]
     ways: Mapping[int, Sequence[Way]]
 
     def free(self, item: int) -> int:
         """Pieces at hand that are left as spares."""
-        return max(0, self.hand[item].usable - self.certain.get(item, 0)) // PIECE
+        beside = max(0, self.hand[item].usable - self.certain.get(item, 0))
+        return (beside + self.brought.get(item, 0)) // PIECE
 
     def short(self, item: int) -> int:
         """What has to be bought of it anyway, in thousandths.
@@ -166,6 +168,9 @@ def completion_chance(
         hand=read_at_hand(session, owner, items, work.on, work.booking),
         certain=certain,
         inspected=_inspected(facts),
+        brought={
+            item: sum(amount for _, amount in parts) for item, parts in facts.taking.spares.items()
+        },
         ways=ways(market),
     )
     return _view(case, planned, target, short_costs, unknown)

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
 from kitting.errors import KittingError
+from kitting.facts.verdicts import Aspect
 from kitting.facts.words import OPEN_BOOKINGS, BookingState, ShelfPolicy
 from kitting.services.bookings.requirements import draft_kit, draft_of, write_plan
 from kitting.services.bookings.reservations import (
@@ -233,7 +234,7 @@ def step_to(
     """Confirm a booking or put it on the ramp.
 
     Both only when every must line is received, checked and fit to use, or with a reason (that of
-    the confirmation holds for the ramp).
+    the confirmation holds for the ramp, unless the catalogue says otherwise by now).
     Returns the booking as it is afterwards: `state` tells whether it went through.
     """
     with writing(engine) as session:
@@ -243,7 +244,9 @@ def step_to(
         if reason is not None and not reason.strip():
             raise KittingError("a reason is required: say why it goes on incomplete")
         on_the_ramp = state is BookingState.ON_THE_RAMP
-        excused = reason is not None or (on_the_ramp and booking.override is not None)
+        changed = any(doubt.aspect is Aspect.CATALOGUE for doubt in view.doubts)
+        before = on_the_ramp and booking.override is not None and not changed
+        excused = reason is not None or before
         if not view.ready and not excused:
             return view
         # Why it was confirmed incomplete stays on record when the car goes on the ramp.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from sqlalchemy import Engine, bindparam, select, update
@@ -14,6 +14,7 @@ from kitting.actions import Action, next_step
 from kitting.errors import KittingError
 from kitting.facts.reasons import Reason, RefusedError, because
 from kitting.facts.units import Quantity, format_quantity
+from kitting.facts.verdicts import Aspect
 from kitting.facts.words import BookingState, NeedRule
 from kitting.services.bookings.findings import Inspected, read_inspected
 from kitting.services.bookings.history import write_history
@@ -64,8 +65,8 @@ def close(
 
     Raises KittingError while old seals are not counted out of every joint, a count differs,
     something in the kit is on hold or expired by now, a part that has to be renewed is not in the
-    kit, or the catalogue was changed, unless `despite` gives the reason; and when more came back or
-    was scrapped than was picked: nothing may vanish or appear.
+    kit, came back or was scrapped, or the catalogue was changed, unless `despite` gives the reason;
+    and when more came back or was scrapped than was picked: nothing may vanish or appear.
     """
     if despite is not None and not despite.strip():
         raise KittingError("a reason is required: say why it is closed all the same")
@@ -78,15 +79,18 @@ def close(
         require_step(booking, BookingState.CLOSED)
         before = booking_view(session, booking)
         inspected = read_inspected(session, booking.id)
+        told = _checked(session, closing)
         faults = [
             *_seal_faults(session, booking),
             *_kit_faults(before),
             *_unmet(before, booking.override is not None, inspected),
+            *_not_fitted(before, told),
+            *_changed(before),
         ]
         if faults and despite is None:
-            raise _refused(booking.number, faults)
-        _account(session, booking, closing, _goes_back(before, inspected), at)
-        write_history(session, booking)
+            raise _refused(before, faults)
+        _account(session, booking, told, _goes_back(before, inspected), at)
+        write_history(session, booking, _not_renewed(before, told))
         override = _joined(booking.override, despite if faults else None)
         session.execute(
             update(Booking)
@@ -118,7 +122,7 @@ def _kit_faults(view: BookingView) -> list[Reason]:
 
 
 def _unmet(view: BookingView, excused: bool, inspected: Inspected) -> Iterator[Reason]:
-    """Parts that have to be renewed and are not in the kit; a changed catalogue.
+    """Parts that have to be renewed and are not in the kit.
 
     A reason given before the car went on the ramp excuses what was missing then, and not what
     failed its inspection since.
@@ -128,8 +132,54 @@ def _unmet(view: BookingView, excused: bool, inspected: Inspected) -> Iterator[R
         failed = inspected.failed & {need.item, *need.stands_for}
         if need.rule is NeedRule.RENEW and missing > 0 and (failed or not excused):
             yield because(Lack.NOT_IN_KIT, item=need.item, quantity=Quantity(missing, need.unit))
-    if view.changes:
-        yield because(Lack.CATALOGUE_CHANGED, changes=len(view.changes))
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """What somebody said came back and was scrapped, by item code in thousandths."""
+
+    returned: Mapping[str, int]
+    scrapped: Mapping[str, int]
+
+    def gone(self, code: str) -> int:
+        """How much of an item was not fitted."""
+        return self.returned.get(code, 0) + self.scrapped.get(code, 0)
+
+
+def _not_fitted(view: BookingView, told: _Told) -> Iterator[Reason]:
+    """Parts that have to be renewed, are in the kit, and were not fitted after all."""
+    picked: dict[str, int] = defaultdict(int)
+    for need in view.needs:
+        picked[need.item] += need.picked
+    for need in view.needs:
+        if need.rule is not NeedRule.RENEW:
+            continue
+        # What was not in the kit is told as such.
+        fitted = max(0, picked[need.item] - told.gone(need.item))
+        missing = need.picked - min(need.picked, fitted)
+        if missing:
+            yield because(Lack.NOT_FITTED, item=need.item, quantity=Quantity(missing, need.unit))
+
+
+def _not_renewed(view: BookingView, told: _Told) -> frozenset[str]:
+    """Items of which less was fitted than has to be renewed, whatever excuses it."""
+    picked: dict[str, int] = defaultdict(int)
+    needed: dict[str, int] = defaultdict(int)
+    for need in view.needs:
+        picked[need.item] += need.picked
+        if need.rule is NeedRule.RENEW:
+            needed[need.item] += need.needed
+    return frozenset(
+        item for item, amount in needed.items() if picked[item] - told.gone(item) < amount
+    )
+
+
+def _changed(view: BookingView) -> Iterator[Reason]:
+    """That the catalogue says otherwise by now, and what."""
+    for doubt in view.doubts:
+        if doubt.aspect is Aspect.CATALOGUE:
+            yield replace(doubt.because, then=())
+    yield from view.changes
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,10 +211,10 @@ def _goes_back(view: BookingView, inspected: Inspected) -> _GoesBack:
 
 
 def _account(
-    session: Session, booking: BookingFacts, closing: Closing, goes_back: _GoesBack, at: datetime
+    session: Session, booking: BookingFacts, closing: _Told, goes_back: _GoesBack, at: datetime
 ) -> None:
     """Write down what became of everything picked, lot by lot, and free what was not picked."""
-    returned, scrapped = _checked(session, closing)
+    returned, scrapped = dict(closing.returned), dict(closing.scrapped)
     promises = promises_of(session, booking.id)
     codes = {
         row.id: row.code
@@ -190,7 +240,7 @@ def _account(
     let_all_go(session, [(p.id, p.waiting) for p in promises if p.waiting])
 
 
-def _checked(session: Session, closing: Closing) -> tuple[dict[str, int], dict[str, int]]:
+def _checked(session: Session, closing: Closing) -> _Told:
     """What came back and what was scrapped, in the units of the items and not below 0."""
     items = find_items(session, [*closing.returned, *closing.scrapped])
     for amounts in (closing.returned, closing.scrapped):
@@ -199,7 +249,7 @@ def _checked(session: Session, closing: Closing) -> tuple[dict[str, int], dict[s
             require_amount(Quantity(amount, unit), items[code])
             if amount < 0:
                 raise KittingError(f"{code}: the amount must not be negative. Count again")
-    return dict(closing.returned), dict(closing.scrapped)
+    return _Told(closing.returned, closing.scrapped)
 
 
 def _refuse_left(
@@ -220,25 +270,27 @@ def _refuse_left(
         )
 
 
-def _refused(number: str, faults: Sequence[Reason]) -> RefusedError:
+def _refused(view: BookingView, faults: Sequence[Reason]) -> RefusedError:
+    steps = {
+        Action.COUNT_SEALS: any(isinstance(fault.code, SealReason) for fault in faults),
+        Action.PROMISE: any(_promised_anew(view, fault) for fault in faults),
+        Action.PICK: any(fault.code is Lack.NOT_IN_KIT for fault in faults),
+        Action.CLOSE_DESPITE: True,
+    }
     return RefusedError(
-        f"{number} cannot be closed",
+        f"{view.number} cannot be closed",
         faults,
-        then=[
-            *([next_step(Action.COUNT_SEALS, booking=number)] if _of_seals(faults) else []),
-            *([next_step(Action.PROMISE, booking=number)] if _of_kit(faults) else []),
-            next_step(Action.CLOSE_DESPITE, booking=number),
-        ],
+        then=[next_step(action, booking=view.number) for action, helps in steps.items() if helps],
     )
 
 
-def _of_seals(faults: Sequence[Reason]) -> bool:
-    return any(isinstance(fault.code, SealReason) for fault in faults)
-
-
-def _of_kit(faults: Sequence[Reason]) -> bool:
-    """What is on hold, expired or missing may be exchanged for what is free by now."""
-    return any(isinstance(fault.code, Lack) for fault in faults)
+def _promised_anew(view: BookingView, fault: Reason) -> bool:
+    """Whether promising anew may cure it: what waits on the shelf has only to be picked."""
+    if fault.code is Lack.NOT_IN_KIT:
+        waits = sum(need.to_pick for need in view.needs if need.item == fault["item"])
+        missing = fault["quantity"]
+        return isinstance(missing, Quantity) and waits < missing.thousandths
+    return isinstance(fault.code, Lack) and fault.code is not Lack.NOT_FITTED
 
 
 def _joined(before: str | None, now: str | None) -> str | None:

@@ -11,7 +11,9 @@ from kitting.services.bookings.kit_record import kit_records, request_of
 from kitting.services.bookings.requirements import draft_kit, write_plan
 from kitting.services.bookings.reservations import give_up_unneeded, promise_free
 from kitting.services.bookings.states import BookingFacts, find_booking, require_open
+from kitting.services.bookings.supersession import may_be_chosen
 from kitting.services.bookings.view import booking_view
+from kitting.services.planning.facts import ItemFacts, PlanFacts
 from kitting.services.planning.judged import Draft, JudgedPart, JudgedUse
 from kitting.services.planning.read import read_plan
 from kitting.services.planning.stand_ins import KitRecord
@@ -40,9 +42,11 @@ _BARRED = (
 def exchange(engine: Engine, number: str, item: str, instead: str) -> BookingView:
     """Let a listed alternative stand in for an item in a kit, or the item itself again.
 
-    The line is judged anew by what stands in. Raises KittingError for what is not listed as an
-    alternative, for an item of a system in which only the maker's part goes in (brakes, steering,
-    restraints …), and where the booking does not need the item.
+    The line is judged anew by what stands in; of an alternative that is replaced itself, what
+    replaces it comes. Raises KittingError for what is not listed as an alternative, for one that
+    is replaced by something else than one for one, for an item of a system in which only the
+    maker's part goes in (brakes, steering, restraints …), and where the booking does not need the
+    item.
     """
     with writing(engine) as session:
         booking = find_booking(session, number)
@@ -55,6 +59,7 @@ def exchange(engine: Engine, number: str, item: str, instead: str) -> BookingVie
             {**before.stands, **{(asked.id, rule): (other.id,) for rule in NeedRule}}, before.failed
         )
         facts = read_plan(session, request_of(session, booking, kit))
+        _refuse_replaced(facts, asked.code, facts.contents.items.get(other.id))
         planned = draft_kit(session, booking, facts, kit)
         _require_need(booking, planned, asked.id, asked.code)
         write_plan(session, booking, planned)
@@ -78,6 +83,16 @@ def _refuse(session: Session, asked: Item, other: str) -> None:
         raise KittingError(
             f"{other} is not listed as an alternative of {asked.code}. {known}. List it in the"
             " catalogue first (alternatives: of the item)"
+        )
+
+
+def _refuse_replaced(facts: PlanFacts, asked: str, other: ItemFacts | None) -> None:
+    if other is None or other.code == asked:
+        return
+    if not may_be_chosen(other, facts.contents.items, facts.on):
+        raise KittingError(
+            f"{other.code} is replaced itself, and not one for one: it does not stand in for"
+            f" {asked}. List what replaces it as an alternative"
         )
 
 

@@ -17,6 +17,7 @@ from kitting.facts.names import nearest
 from kitting.facts.words import FindingResult
 from kitting.files.lists.findings import RAMP_FIELDS, read_findings
 from kitting.services.bookings.kit_record import plan_of
+from kitting.services.bookings.outdated import is_outdated
 from kitting.services.bookings.requirements import plan_again
 from kitting.services.bookings.reservations import give_up_unneeded, promise_free
 from kitting.services.bookings.states import find_booking, require_open
@@ -119,8 +120,9 @@ def record_findings(engine: Engine, number: str, seen: Sequence[Found], at: date
         problems = list(_refusals(booking.number, seen, items))
         if problems:
             raise FileProblemsError(problems)
+        outdated = is_outdated(session, booking)
         _write(session, booking.id, planned, items, seen, at)
-        plan_again(session, booking)
+        plan_again(session, booking, outdated)
         give_up_unneeded(session, booking.id)
         promise_free(session, booking.id)
         session.commit()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Set
 from typing import Any
 
 from sqlalchemy import bindparam, insert, select
@@ -11,7 +12,7 @@ from kitting.facts.words import FindingResult, RefitOutcome, Rule, Source
 from kitting.services.bookings.kit_record import request_of
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.planning.draft import draft
-from kitting.services.planning.judged import JudgedPart
+from kitting.services.planning.judged import Draft, JudgedPart
 from kitting.tables.bookings import Finding
 from kitting.tables.vehicles import Refit
 
@@ -20,17 +21,24 @@ _FOUND = select(Finding.joint, Finding.position, Finding.found).where(
 )
 
 
-def write_history(session: Session, booking: BookingFacts) -> None:
-    """Write down what went back at each position, and how often, and what was renewed."""
+def write_history(session: Session, booking: BookingFacts, not_renewed: Set[str]) -> None:
+    """Write down what went back at each position, and how often, and what was renewed.
+
+    Of an item of `not_renewed` (by code) less was fitted than was to be renewed, and nobody said
+    where: none of its positions is written as renewed. What is brought by a packet is so with it.
+    """
     planned = draft(session, request_of(session, booking))
     found = {
         (row.joint, row.position): row.found
         for row in session.execute(_FOUND, {"booking": booking.id})
     }
+    lacking = _lacking(planned, not_renewed)
     rows: dict[tuple[int, str], dict[str, Any]] = {}
     for part in planned.parts:
         seen = found.get((planned.names.joints[part.fit.joint], part.fit.position))
         outcome, times = _outcome(part, seen)
+        if outcome is RefitOutcome.RENEWED and part.item.key in lacking:
+            outcome, times = RefitOutcome.REFITTED, part.opened
         rows[part.fit.joint, part.fit.position] = {
             "vehicle_id": booking.vehicle_id,
             "joint_id": part.fit.joint,
@@ -42,6 +50,17 @@ def write_history(session: Session, booking: BookingFacts) -> None:
         }
     if rows:
         session.execute(insert(Refit), list(rows.values()))
+
+
+def _lacking(planned: Draft, not_renewed: Set[str]) -> frozenset[int]:
+    """The keys of items by code, and of what packets among them bring."""
+    keys = {key for key, item in planned.contents.items.items() if item.code in not_renewed}
+    brought = {
+        key
+        for key, packets in planned.taking.covered.items()
+        if keys & {packet for packet, _ in packets}
+    }
+    return frozenset(keys | brought)
 
 
 def _outcome(part: JudgedPart, seen: FindingResult | None) -> tuple[RefitOutcome, int]:

@@ -12,7 +12,6 @@ from kitting.services.bookings.kit_record import plan_of
 from kitting.services.bookings.states import find_booking, require_open
 from kitting.services.bookings.view import booking_view
 from kitting.services.kit.bags import kit_view, pick_view
-from kitting.services.kit.left_off import opinions_at_a_glance
 from kitting.views.bookings import BookingView, Lack, NeededView
 from kitting.views.kit import KitView, PickLine, PickView, ShortageView
 
@@ -40,8 +39,13 @@ def pick_of(session: Session, number: str) -> PickView:
 
 def _doubts(planned: tuple[Doubt, ...], view: BookingView) -> tuple[Doubt, ...]:
     """What the plan leaves in doubt, and what the booking does; what is short has its own place."""
-    own = (doubt for doubt in view.doubts if doubt.because.code is not Lack.SHORT)
-    return worst_first((*planned, *opinions_at_a_glance(own)))
+    own = (doubt for doubt in own_doubts(view) if doubt.because.code is not Lack.SHORT)
+    return worst_first((*planned, *own))
+
+
+def own_doubts(view: BookingView) -> tuple[Doubt, ...]:
+    """What of a booking is in doubt beside what its plan says, which a sheet tells by itself."""
+    return tuple(doubt for doubt in view.doubts if isinstance(doubt.because.code, Lack))
 
 
 def _with_sources(line: PickLine, need: NeededView | None) -> PickLine:

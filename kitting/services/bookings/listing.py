@@ -9,8 +9,8 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from kitting.facts.words import OPEN_BOOKINGS, NeedRule
+from kitting.services.bookings.edition import EDITION
 from kitting.services.bookings.kit_record import job_names
-from kitting.services.bookings.outdated import EDITION
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.supply import Branch
 from kitting.tables.vehicles import Vehicle

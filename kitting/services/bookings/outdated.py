@@ -1,40 +1,37 @@
-"""Whether the catalogue says by now what a booking was planned from, and what it says otherwise."""
+"""Whether a booking comes out otherwise when it is planned again by the catalogue of now."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
-from typing import Protocol
 
-from sqlalchemy import func, select
+from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
 from kitting.errors import KittingError
 from kitting.facts.reasons import Reason, because
 from kitting.facts.verdicts import Aspect, Doubt, Verdict
-from kitting.facts.words import OPEN_BOOKINGS, BookingState
-from kitting.services.bookings.kit_record import job_names, kit_records
-from kitting.services.bookings.planned import changes
-from kitting.services.planning.plan import plan
-from kitting.services.planning.request import PlanRequest
-from kitting.tables.editions import CatalogueEdition
+from kitting.facts.words import OPEN_BOOKINGS
+from kitting.services.bookings.edition import EDITION
+from kitting.services.bookings.planned import changes, is_of_now
+from kitting.services.bookings.requirements import draft_of
+from kitting.services.bookings.states import BookingFacts
+from kitting.services.planning.view import plan_view
+from kitting.tables.bookings import Booking
 from kitting.views.bookings import Lack
 
-EDITION = select(func.coalesce(func.max(CatalogueEdition.id), 0))
+_PLANNED = select(
+    Booking.edition, Booking.planned, EDITION.scalar_subquery().label("edition_now")
+).where(Booking.id == bindparam("booking"))
 
 
-class Head(Protocol):
-    """What is read of a booking for it."""
+@dataclass(frozen=True, slots=True)
+class PlannedBy:
+    """What a booking was planned to take (JSON text), by which edition, and which holds now."""
 
-    id: int
-    number: str
-    registration: str
-    fit_on: date
-    state: BookingState
     edition: int | None
-    edition_now: int
     planned: str | None
+    edition_now: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,23 +42,31 @@ class CatalogueDoubts:
     changes: tuple[Reason, ...] = ()
 
 
-def catalogue_doubts(session: Session, head: Head) -> CatalogueDoubts:
-    """How an open booking differs from a plan by the catalogue as it is now."""
-    if head.state not in OPEN_BOOKINGS or head.edition == head.edition_now:
+def catalogue_doubts(session: Session, booking: BookingFacts, was: PlannedBy) -> CatalogueDoubts:
+    """How an open booking differs from what it would be if it were planned again now.
+
+    Needs, what stands for what, figures and doubts alike: what the plan says is compared.
+    """
+    if booking.state not in OPEN_BOOKINGS or was.edition == was.edition_now:
         return CatalogueDoubts()
-    again = next_step(Action.PROMISE, booking=head.number)
-    if head.planned is None:
+    again = next_step(Action.PROMISE, booking=booking.number)
+    if was.planned is None or not is_of_now(was.planned):
         return CatalogueDoubts((_doubt(because(Lack.NEVER_RECORDED, again)),))
-    kit, jobs = kit_records(session, [head.id])[head.id], job_names(session, [head.id])[head.id]
     try:
-        now = plan(session, PlanRequest(head.registration, jobs, head.fit_on, kit=kit))
+        now = plan_view(draft_of(session, booking))
     except KittingError as error:
         return CatalogueDoubts((_doubt(because(Lack.NO_LONGER_PLANNED, why=str(error))),))
-    found = changes(head.planned, now)
+    found = changes(was.planned, now)
     if not found:
         return CatalogueDoubts()
     changed = because(Lack.CATALOGUE_CHANGED, again, changes=len(found))
     return CatalogueDoubts((_doubt(changed),), found)
+
+
+def is_outdated(session: Session, booking: BookingFacts) -> bool:
+    """Whether the catalogue says otherwise by now than what a booking was planned from."""
+    row = session.execute(_PLANNED, {"booking": booking.id}).one()
+    return bool(catalogue_doubts(session, booking, PlannedBy(**row._mapping)).doubts)
 
 
 def _doubt(reason: Reason) -> Doubt:

@@ -10,9 +10,9 @@ from sqlalchemy import bindparam, delete, insert, select, update
 from sqlalchemy.orm import Session
 
 from kitting.facts.verdicts import Doubt
-from kitting.facts.words import NeedRule, Rule
+from kitting.facts.words import NeedRule
+from kitting.services.bookings.edition import EDITION
 from kitting.services.bookings.kit_record import kit_records, request_of
-from kitting.services.bookings.outdated import EDITION
 from kitting.services.bookings.planned import as_text
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.bookings.supersession import stand_ins
@@ -45,9 +45,8 @@ def needs_of(planned: PlanView) -> dict[tuple[str, NeedRule], int]:
     """What a plan takes: (item code, rule) → thousandths. Spares for inspections included."""
     needs: dict[tuple[str, NeedRule], int] = defaultdict(int)
     for line in planned.lines:
-        amount = line.quantity if line.rule == Rule.INSPECT else line.to_take
-        if amount and not line.stopped_by and line.rule != Rule.KEEP:
-            needs[line.item, NeedRule(line.rule)] += amount
+        if line.wanted and not line.stopped_by:
+            needs[line.item, NeedRule(line.rule)] += line.wanted
     for use in planned.uses:
         if use.to_take and not use.stopped_by:
             needs[use.item, NeedRule.USE] += use.to_take
@@ -78,14 +77,14 @@ def draft_kit(
     return judged(session, asked, kit) if kit.stands else asked
 
 
-def plan_again(session: Session, booking: BookingFacts) -> None:
+def plan_again(session: Session, booking: BookingFacts, outdated: bool) -> None:
     """Write down what a booking needs by what was found since.
 
-    Where the catalogue was changed meanwhile, it stays known that it was planned by the former.
+    Where it was `outdated` before, it stays known that it was planned by the former catalogue.
     """
     known = session.execute(_EDITION_OF, {"booking": booking.id}).one()
     write_plan(session, booking, draft_of(session, booking))
-    if known.edition != session.execute(EDITION).scalar_one():
+    if outdated:
         _keep(session, booking, known.edition, known.planned)
 
 

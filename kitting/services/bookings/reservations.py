@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -17,6 +17,7 @@ from kitting.services.bookings.coverage import coverage
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.stock.ledger import Claim, TakenError, let_all_go, set_all_aside
 from kitting.services.stock.lots import POLICY, STORED, Shelves, read_shelves, stored
+from kitting.services.stock.opened_life import read_opened_life
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
@@ -78,7 +79,7 @@ def promise_free(session: Session, booking_id: int, bought: Collection[int] = ()
         lacking = {item: need for item, need in lacks(session, booking_id).items() if need > 0}
         if not lacking:
             return
-        shelves = read_shelves(session, booking.branch_id, list(lacking), booking.shelf_policy)
+        shelves = _shelves(session, booking, list(lacking))
         claims = [
             claim
             for item, amount in sorted(lacking.items())
@@ -91,6 +92,31 @@ def promise_free(session: Session, booking_id: int, bought: Collection[int] = ()
             continue
         return
     raise TakenError(f"{booking.number}: others are promising the same stock just now. Try again")
+
+
+def _shelves(session: Session, booking: Any, items: Sequence[int]) -> Shelves:
+    """What is on the shelves and on its way, less what others will have opened too long before."""
+    found = read_shelves(session, booking.branch_id, items, booking.shelf_policy)
+    lots = {lot.key for some in found.lots.values() for lot in some if lot.promised}
+    lines = {line.key for some in found.arrivals.values() for line in some if line.promised}
+    opened, on = read_opened_life(session, lots, lines), booking.fit_on
+    return Shelves(
+        {
+            item: [
+                replace(lot, quantity=lot.promised + opened.free_of_lot(lot.key, on, lot.free))
+                for lot in some
+            ]
+            for item, some in found.lots.items()
+        },
+        {
+            item: [
+                replace(line, quantity=line.promised + opened.free_of_arrival(line.key, on, free))
+                for line in some
+                if (free := line.quantity - line.promised) > 0
+            ]
+            for item, some in found.arrivals.items()
+        },
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,11 +175,21 @@ def give_up_unneeded(session: Session, booking_id: int) -> None:
 
 
 def give_up_unfit(session: Session, booking_id: int) -> None:
-    """Let go of what waits for a booking and is on hold or does not keep until its date."""
+    """Let go of what waits for a booking and is on hold or does not keep until its date.
+
+    What another booking will have opened too long before goes too.
+    """
     booking = session.execute(_BOOKING, {"booking": booking_id}).one()
     waiting = session.execute(_WAITING, {"booking": booking_id}).all()
-    unfit = [row for row in waiting if not _keeps(row, row.policy, booking.fit_on)]
-    let_all_go(session, [(row.id, row.waiting) for row in unfit])
+    unfit = {row.id: row.waiting for row in waiting if not _keeps(row, row.policy, booking.fit_on)}
+    opened = [row for row in waiting if row.opened_life_days]
+    past_time = read_opened_life(
+        session,
+        {row.lot_id for row in opened if row.lot_id is not None},
+        {row.order_line_id for row in opened if row.order_line_id is not None},
+    ).past_time()
+    late = {row.id: past_time[row.id].quantity for row in opened if row.id in past_time}
+    let_all_go(session, list((late | unfit).items()))
 
 
 def _keeps(row: Any, policy: ShelfPolicy, fit_on: date) -> bool:

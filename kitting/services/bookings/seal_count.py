@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -15,15 +15,16 @@ from kitting.facts.names import nearest
 from kitting.facts.reasons import Reason, RefusedError, because
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, worst_first
 from kitting.services.bookings.kit_record import plan_of, request_of
+from kitting.services.bookings.kit_sheets import own_doubts
 from kitting.services.bookings.states import BookingFacts, find_booking, require_open
 from kitting.services.bookings.view import booking_view
-from kitting.services.kit.bags import kit_view
-from kitting.services.kit.left_off import opinions_at_a_glance
+from kitting.services.kit.bags import bags_of
+from kitting.services.kit.left_off import jobs_of
 from kitting.services.kit.old_seals import STAYS_BEHIND, old_seals
 from kitting.services.planning.request import PlanRequest
 from kitting.store import writing
 from kitting.tables.bookings import SealCount
-from kitting.views.kit import KitView, LeftOff, RemovalJointView, RemovalView, SealReason
+from kitting.views.kit import LeftOff, RemovalJointView, RemovalView, SealReason
 from kitting.views.plan import PlanView
 
 LOOK_FIRST = 4  # positions named where a seal may still be in there
@@ -33,52 +34,47 @@ _COUNTED = select(SealCount.joint, SealCount.counted).where(
 
 
 def removal_view(session: Session, booking: BookingFacts) -> RemovalView:
-    """How many old seals each joint has to give up, how many were counted, and what differs."""
+    """How many old seals each joint has to give up, how many were counted, and what differs.
+
+    In the order of refitting. What comes out does not depend on whether something may go in.
+    """
     planned = plan_of(session, booking)
-    kit = kit_view(planned)
     counted = dict(session.execute(_COUNTED, {"booking": booking.id}).all())
-    joints = tuple(_joints(planned, kit, counted))
+    joints = tuple(_joints(planned, counted))
     return RemovalView(
         booking=booking.number,
-        reference=kit.reference,
+        reference=planned.reference,
         on=booking.fit_on,
-        vehicle=kit.vehicle,
-        jobs=kit.jobs,
+        vehicle=planned.vehicle.public_name,
+        jobs=jobs_of(planned),
         joints=joints,
         withheld=tuple(_differs(joint) for joint in joints if joint.differs),
-        cautions=kit.cautions,
+        cautions=planned.cautions,
     )
 
 
-def _joints(
-    planned: PlanView, kit: KitView, counted: Mapping[str, int]
-) -> Sequence[RemovalJointView]:
-    found = []
-    for bag in kit.bags:
-        if bag.part > 1:
-            # Old seals are counted joint by joint, not bag by bag.
-            continue
+def _joints(planned: PlanView, counted: Mapping[str, int]) -> Iterator[RemovalJointView]:
+    # Old seals are counted joint by joint, not bag by bag.
+    bags = {bag.joint: bag.number for bag in bags_of(planned) if bag.part == 1}
+    for joint in reversed(planned.joints):
         seals = [
             (line, position)
             for line in planned.lines
             if line.family in STAYS_BEHIND
             for position in line.positions
-            if position.joint == bag.joint
+            if position.joint == joint.code
         ]
         if not seals:
             continue
         ordered = sorted(seals, key=lambda seal: STAYS_BEHIND.index(seal[0].family))
-        found.append(
-            RemovalJointView(
-                bag=bag.number,
-                joint=bag.joint,
-                joint_name=bag.joint_name,
-                expected=old_seals(seals),
-                counted=counted.get(bag.joint),
-                positions=tuple(dict.fromkeys(position.position for _, position in ordered)),
-            )
+        yield RemovalJointView(
+            bag=bags.get(joint.code),
+            joint=joint.code,
+            joint_name=joint.name,
+            expected=old_seals(seals),
+            counted=counted.get(joint.code),
+            positions=tuple(dict.fromkeys(position.position for _, position in ordered)),
         )
-    return found
 
 
 def _differs(joint: RemovalJointView) -> Reason:
@@ -116,9 +112,8 @@ def count_seals(
                 raise KittingError(f"{joint}: the count must not be negative. Count again")
             if joint not in joints:
                 near = nearest(joint, joints) or list(joints)
-                raise UnknownNameError(
-                    f"{booking.number} has no seals in {joint!r}. Known: {', '.join(near)}"
-                )
+                known = f"Known: {', '.join(near)}" if near else "No joint of it holds any"
+                raise UnknownNameError(f"{booking.number} has no seals in {joint!r}. {known}")
         session.execute(
             delete(SealCount).where(
                 SealCount.booking_id == booking.id, SealCount.joint.in_(list(counts))
@@ -168,7 +163,7 @@ def refit_of(session: Session, number: str) -> Refit:
             then=[next_step(Action.COUNT_SEALS, booking=booking.number)],
         )
     left = uncounted(removal)
-    doubts = list(opinions_at_a_glance(booking_view(session, booking).doubts))
+    doubts = list(own_doubts(booking_view(session, booking)))
     if left:
         uncounted_seals = because(LeftOff.SEALS_NOT_COUNTED, joints=left)
         doubts.append(Doubt(Verdict.UNKNOWN, Aspect.FINDING, uncounted_seals))

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -12,8 +12,9 @@ from sqlalchemy import BindParameter, bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.stock.storage import judge
-from kitting.facts.words import ShelfPolicy
+from kitting.facts.words import LotState, ShelfPolicy
 from kitting.services.stock.lots import STORED, stored
+from kitting.services.stock.opened_life import PastTime, read_opened_life
 from kitting.tables.bookings import Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
@@ -23,8 +24,8 @@ from kitting.views.bookings import PromisedView, SourceKind
 _KEYS: BindParameter[Any] = bindparam("keys", expanding=True)
 _LOTS = (
     select(
-        Promise.booking_id, Promise.item_id, Promise.waiting, Promise.picked, Lot.code, Lot.bin,
-        *STORED,
+        Promise.id, Promise.booking_id, Promise.item_id, Promise.waiting, Promise.picked,
+        Promise.lot_id, Lot.code, Lot.bin, *STORED,
     )
     .join(Lot, Promise.lot_id == Lot.id)
     .join(Item, Lot.item_id == Item.id)
@@ -33,12 +34,14 @@ _LOTS = (
 )  # fmt: skip
 _ORDERS = (
     select(
-        Promise.booking_id, Promise.item_id, Promise.waiting, Promise.picked,
-        PurchaseOrder.number, PurchaseOrder.due, PurchaseOrder.due_late, Supplier.name,
+        Promise.id, Promise.booking_id, Promise.item_id, Promise.waiting, Promise.picked,
+        Promise.order_line_id, Item.opened_life_days, PurchaseOrder.number, PurchaseOrder.due,
+        PurchaseOrder.due_late, Supplier.name,
     )
     .join(OrderLine, Promise.order_line_id == OrderLine.id)
     .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
     .join(Supplier, PurchaseOrder.supplier_id == Supplier.id)
+    .join(Item, OrderLine.item_id == Item.id)
     .where(Promise.booking_id.in_(_KEYS))
     .order_by(Promise.id)
 )  # fmt: skip
@@ -57,13 +60,23 @@ Sources = Mapping[tuple[int, int], Sequence[Source]]  # by booking and item
 
 
 def read_sources(session: Session, keys: Mapping[str, Any], heads: Mapping[int, Any]) -> Sources:
-    """What covers the needs of bookings, in two statements; `heads` are the bookings by key."""
+    """What covers the needs of bookings; `heads` are the bookings by key.
+
+    What another booking will have opened too long before is a source of its own, expired. Two
+    statements, and one more each where something of it has an opened life.
+    """
     found: dict[tuple[int, int], list[Source]] = defaultdict(list)
-    for row in session.execute(_LOTS, keys):
+    lots, orders = session.execute(_LOTS, keys).all(), session.execute(_ORDERS, keys).all()
+    past_time = read_opened_life(
+        session,
+        {row.lot_id for row in lots if row.opened_life_days and row.waiting},
+        {row.order_line_id for row in orders if row.opened_life_days and row.waiting},
+    ).past_time()
+    for row in lots:
         head = heads[row.booking_id]
         view = _of_lot(row, head.policy, head.fit_on)
-        found[row.booking_id, row.item_id].append(Source(row.waiting, row.picked, view))
-    for line in session.execute(_ORDERS, keys):
+        found[row.booking_id, row.item_id] += _sources(row, view, past_time.get(row.id))
+    for line in orders:
         view = PromisedView(
             kind=SourceKind.ORDER,
             quantity=0,
@@ -74,8 +87,18 @@ def read_sources(session: Session, keys: Mapping[str, Any], heads: Mapping[int, 
             due_late=line.due_late,
             late=line.due_late > heads[line.booking_id].fit_on,
         )
-        found[line.booking_id, line.item_id].append(Source(line.waiting, line.picked, view))
+        found[line.booking_id, line.item_id] += _sources(line, view, past_time.get(line.id))
     return found
+
+
+def _sources(row: Any, view: PromisedView, past_time: PastTime | None) -> Iterator[Source]:
+    """A promise, and apart what of it will be past its time."""
+    if past_time is None or not view.may_be_fitted:
+        yield Source(row.waiting, row.picked, view)
+        return
+    yield Source(row.waiting - past_time.quantity, row.picked, view)
+    late = replace(view, state=LotState.EXPIRED, keeps_to=past_time.limit, keeps_why=past_time.why)
+    yield Source(past_time.quantity, 0, late)
 
 
 def _of_lot(row: Any, policy: ShelfPolicy, fit_on: date) -> PromisedView:

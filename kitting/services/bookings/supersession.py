@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
+from datetime import date
 
 from sqlalchemy.orm import Session
 
@@ -13,7 +14,12 @@ from kitting.services.bookings.coverage import coverage
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.planning.facts import ItemFacts
 from kitting.services.planning.judged import Draft
-from kitting.services.planning.stand_ins import KitRecord, Replacements, replacements
+from kitting.services.planning.stand_ins import (
+    ONE_FOR_ONE,
+    KitRecord,
+    Replacements,
+    replacements,
+)
 from kitting.services.stock.lots import read_shelves
 
 Needs = Mapping[tuple[int, NeedRule], int]
@@ -25,14 +31,17 @@ def stand_ins(
 ) -> KitRecord:
     """What stands for each item that is needed.
 
-    What somebody chose before stays chosen. Old stock that may be used up and is enough finishes
+    What somebody chose before stays chosen; replaced by now, what replaces it stands there, as for
+    what the joints ask for. Old stock that may be used up and is enough finishes
     the job; else all of the new set is taken, nothing is mixed. What is replaced in a ring stays.
     `asked` is the draft by what the joints ask for.
     """
     items = asked.contents.items
+    chosen = {need: _chosen(asked, need, before) for need in needs}
+    stand = (other for others in chosen.values() for other in others)
     found = {
         key: found
-        for key in dict.fromkeys(key for key, _ in needs)
+        for key in dict.fromkeys((*(key for key, _ in needs), *stand))
         if (found := replacements(items[key], items, asked.on)) is not None
     }
     usable = _usable(session, booking, found)
@@ -41,16 +50,26 @@ def stand_ins(
     for (key, rule), amount in sorted(
         needs.items(), key=lambda need: need[0][1] is NeedRule.INSPECT
     ):
-        chosen = _chosen(items[key], before.stands.get((key, rule), ()), found.get(key))
-        if chosen:
-            stands[key, rule] = chosen
+        others = chosen[key, rule]
+        if others:
+            stands[key, rule] = tuple(
+                end for other in others for end in _ends(found.get(other), other, amount, usable)
+            )
             continue
-        replaced = found.get(key)
-        if replaced is None or not replaced.by or usable[key] >= amount:
-            usable[key] -= amount
-        else:
-            stands[key, rule] = tuple(sorted(item.key for item, _ in replaced.by))
+        ends = _ends(found.get(key), key, amount, usable)
+        if ends != (key,):
+            stands[key, rule] = ends
     return KitRecord(stands, before.failed)
+
+
+def _ends(
+    replaced: Replacements | None, key: int, amount: int, usable: dict[int, int]
+) -> tuple[int, ...]:
+    """What comes of an item of which so much is needed: itself, or what replaces it."""
+    if replaced is None or not replaced.by or usable[key] >= amount:
+        usable[key] -= amount
+        return (key,)
+    return tuple(sorted(item.key for item, _ in replaced.by))
 
 
 def _usable(
@@ -67,9 +86,23 @@ def _usable(
     return usable
 
 
-def _chosen(
-    item: ItemFacts, before: tuple[int, ...], replaced: Replacements | None
-) -> tuple[int, ...]:
-    """What somebody chose to stand for an item: neither the item nor what replaces it."""
-    known = {item.key} | ({one.key for one, _ in replaced.by} if replaced else set())
-    return before if before and not known & set(before) else ()
+def _chosen(asked: Draft, need: tuple[int, NeedRule], before: KitRecord) -> tuple[int, ...]:
+    """What somebody chose to stand for an item: neither the item nor what replaces it.
+
+    Nothing, once it may not stand there any more.
+    """
+    key, items = need[0], asked.contents.items
+    others = before.stands.get(need, ())
+    replaced = replacements(items[key], items, asked.on)
+    known = {key} | ({one.key for one, _ in replaced.by} if replaced else set())
+    if known & set(others):
+        return ()
+    return others if all(may_be_chosen(items[one], items, asked.on) for one in others) else ()
+
+
+def may_be_chosen(item: ItemFacts, items: Mapping[int, ItemFacts], on: date) -> bool:
+    """Whether an item may stand in for another: itself, or one for one what replaces it."""
+    replaced = replacements(item, items, on)
+    if replaced is None:
+        return True
+    return not replaced.in_a_ring and [amount for _, amount in replaced.by] == [ONE_FOR_ONE]

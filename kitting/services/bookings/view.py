@@ -10,16 +10,16 @@ from typing import Any
 from sqlalchemy import BindParameter, bindparam, select
 from sqlalchemy.orm import Session
 
-from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.names import natural_key
-from kitting.facts.plan_reasons import ContactPlace, ContactReason, RuleReason
 from kitting.facts.reasons import Reason, Value, because
 from kitting.facts.units import Quantity
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, verdict_of, worst_first
 from kitting.facts.words import LotState, NeedRule
+from kitting.services.bookings.edition import EDITION
 from kitting.services.bookings.elsewhere import Asked, elsewhere
 from kitting.services.bookings.kit_record import job_names
-from kitting.services.bookings.outdated import EDITION, CatalogueDoubts, catalogue_doubts
+from kitting.services.bookings.outdated import CatalogueDoubts, PlannedBy, catalogue_doubts
+from kitting.services.bookings.planned import DOUBTS
 from kitting.services.bookings.sources import Source, Sources, read_sources
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.db.reason_text import reason_of_text
@@ -50,8 +50,9 @@ _HEADS = (
     select(
         Booking.id, Booking.number, Booking.branch_id, Booking.fit_on, Booking.state,
         Booking.override, Booking.shelf_policy.label("own_policy"), POLICY, Booking.vehicle_id,
-        Booking.edition, Booking.planned, EDITION.scalar_subquery().label("edition_now"),
-        Branch.code.label("branch"), Vehicle.registration, Model.name.label("model"),
+        Booking.made_at, Booking.edition, Booking.planned,
+        EDITION.scalar_subquery().label("edition_now"), Branch.code.label("branch"),
+        Vehicle.registration, Model.name.label("model"),
     )
     .join(Branch, Booking.branch_id == Branch.id)
     .join(Vehicle, Booking.vehicle_id == Vehicle.id)
@@ -129,9 +130,25 @@ def booking_views(session: Session, bookings: Sequence[int]) -> tuple[BookingVie
     for key in bookings:
         context = _Context(planned[key], sources, others, stands_for)
         needed = _needed_all(key, needs[key], context)
-        changed = catalogue_doubts(session, heads[key])
+        changed = _changed(session, heads[key])
         found.append(_view(heads[key], needed, jobs[key], (planned[key], around[key], changed)))
     return tuple(found)
+
+
+def _changed(session: Session, head: Any) -> CatalogueDoubts:
+    booking = BookingFacts(
+        id=head.id,
+        number=head.number,
+        branch_id=head.branch_id,
+        vehicle_id=head.vehicle_id,
+        fit_on=head.fit_on,
+        state=head.state,
+        override=head.override,
+        shelf_policy=head.own_policy,
+        made_at=head.made_at,
+    )
+    was = PlannedBy(head.edition, head.planned, head.edition_now)
+    return catalogue_doubts(session, booking, was)
 
 
 _Doubts = Mapping[str | None, Sequence[Doubt]]  # by the item of the line that each is of
@@ -176,7 +193,7 @@ def _unqualified(session: Session, keys: Mapping[str, Any]) -> dict[int, list[Do
 
 def _recorded(text: str) -> Reason:
     """A reason as it was recorded, by an older program as a sentence."""
-    found = reason_of_text(text, (ContactPlace, ContactReason, DoubtReason, RuleReason))
+    found = reason_of_text(text, DOUBTS)
     return found or because(Lack.AS_RECORDED, text=text)
 
 
@@ -267,7 +284,9 @@ def unfit_reason(need: NeededView, source: PromisedView) -> Reason:
     """Why something promised or picked may not be fitted."""
     amount = Quantity(source.quantity, need.unit)
     place = because(LotPlace.LOT, lot=source.lot)
-    if source.bin is not None:
+    if source.order is not None:
+        place = because(LotPlace.ORDER, order=source.order)
+    elif source.bin is not None:
         place = because(LotPlace.LOT_IN_BIN, lot=source.lot, bin=source.bin)
     values: dict[str, Value] = {"item": need.item, "quantity": amount, "place": place}
     if source.state is LotState.ON_HOLD:

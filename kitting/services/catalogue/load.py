@@ -85,7 +85,7 @@ def _write(session: Session, sources: Sequence[Source], book: Book, dry_run: boo
             "the files no longer describe something that recorded work still refers to"
             f" ({first_line(error)}). Put it back into the file; nothing was changed"
         ) from error
-    if any(count.differs for count in sync.counts.values()):
+    if sync.differs:
         names = ", ".join(source.name for source in sources)
         session.add(CatalogueEdition(what=names))
     return LoadReport(

@@ -24,11 +24,6 @@ class Count:
     same: int = 0
     removed: int = 0
 
-    @property
-    def differs(self) -> bool:
-        """Whether anything was added, changed or taken out."""
-        return bool(self.added or self.changed or self.removed)
-
     def add(self, changes: Changes) -> None:
         """Count the changes of one table with those before."""
         self.added += len(changes.new)
@@ -69,6 +64,11 @@ class Changes:
     gone: list[Row]
     same: int
 
+    @property
+    def differs(self) -> bool:
+        """Whether anything is to be added, changed or removed."""
+        return bool(self.new or self.stale or self.gone)
+
 
 def compare(
     wanted: Mapping[tuple[Any, ...], Row], found: Mapping[tuple[Any, ...], Row], removing: bool
@@ -86,10 +86,14 @@ def compare(
 
 @dataclass(slots=True)
 class Sync:
-    """One run over several tables, parents before children."""
+    """One run over several tables, parents before children.
+
+    `counts` are told by sort; `differs` is whether any row of any table changed, told or not.
+    """
 
     session: Session
     counts: dict[str, Count] = field(default_factory=lambda: defaultdict(Count))
+    differs: bool = False
     _doomed: list[tuple[Table, list[Row]]] = field(default_factory=list)
 
     def sync(
@@ -103,6 +107,7 @@ class Sync:
         wanted = {tuple(row[column] for column in shape.key): row for row in rows}
         found = self._existing(shape, wanted, owners)
         changes = compare(wanted, found, shape.removing)
+        self.differs |= changes.differs
         if sort:
             self.counts[sort].add(changes)
         self._update(shape, changes.stale)

@@ -23,7 +23,7 @@ def pick_view(plan: PlanView) -> PickView:
     Raises RefusedError when everything of the plan is stopped.
     """
     refuse_stopped(plan)
-    bags = tuple(_bags(plan))
+    bags = tuple(bags_of(plan))
     rows = [_pick_part(line, bags) for line in _to_pick(plan.lines)]
     rows += [_pick_use(use, bags) for use in plan.uses if use.to_take]
     rows.sort(
@@ -55,7 +55,7 @@ def kit_view(plan: PlanView) -> KitView:
         on=plan.on,
         vehicle=plan.vehicle.public_name,
         jobs=jobs_of(plan),
-        bags=with_differences(tuple(_bags(plan))),
+        bags=with_differences(tuple(bags_of(plan))),
         loose=tuple(loose),
         doubts=kit_doubts(plan),
         hazards=tuple(dict.fromkeys(words)),
@@ -64,11 +64,7 @@ def kit_view(plan: PlanView) -> KitView:
 
 
 def _to_pick(lines: Iterable[LineView]) -> list[LineView]:
-    return [
-        line
-        for line in lines
-        if not line.stopped_by and (line.to_take or line.rule == Rule.INSPECT)
-    ]
+    return [line for line in lines if not line.stopped_by and line.wanted]
 
 
 def _pick_part(line: LineView, bags: Sequence[Bag]) -> PickLine:
@@ -85,7 +81,7 @@ def _pick_part(line: LineView, bags: Sequence[Bag]) -> PickLine:
             item=line.item,
             name=line.name,
             rule=NeedRule(line.rule),
-            quantity=line.quantity if spare else line.to_take,
+            quantity=line.wanted,
             unit=line.unit,
             packs=None if spare else line.packs,
             pack=line.pack,
@@ -134,7 +130,7 @@ def bag_numbers(bags: Iterable[Bag]) -> dict[tuple[str, str], int]:
     return {(bag.joint, line.content.item): bag.number for bag in bags for line in bag.lines}
 
 
-def _bags(plan: PlanView) -> Iterator[Bag]:
+def bags_of(plan: PlanView) -> Iterator[Bag]:
     """The bags in the order of refitting: what comes off last goes back first.
 
     One for each joint, and more where rings of it could be swapped.

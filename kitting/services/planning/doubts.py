@@ -32,6 +32,17 @@ _SETTLES: Mapping[ReasonCode, ContactReason] = {
     ContactReason.TEMPERATURE: ContactReason.HEAT_SETTLES,
     ContactReason.TEMPERATURE_UNKNOWN: ContactReason.HEAT_SETTLES,
 }
+# What an item of the joint states of its material, and has to be the same of what stands for it.
+_MATERIAL = (
+    (
+        "property_class", Aspect.FIGURE,
+        DoubtReason.ANOTHER_CLASS, DoubtReason.CLASS_NOT_STATED,
+    ),
+    (
+        "hardness", Aspect.RUBBER,
+        DoubtReason.ANOTHER_HARDNESS, DoubtReason.HARDNESS_NOT_STATED,
+    ),
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +74,16 @@ class Question:
             "position": self.fit.position,
             "item": self.item.code,
         }
+
+
+def not_described(facts: PlanFacts) -> Iterator[Doubt]:
+    """The opened joints of which the catalogue has neither fits nor uses."""
+    described = {fit.joint for fit in facts.contents.fits}
+    described |= {use.joint for use in facts.contents.uses if use.joint is not None}
+    for joint in facts.access.opened:
+        if joint not in described:
+            reason = because(DoubtReason.NOT_DESCRIBED, joint=facts.names.joints[joint])
+            yield Doubt(Verdict.UNKNOWN, Aspect.CATALOGUE, reason)
 
 
 def part_doubts(question: Question, stands: StandIns, checks: Checks) -> tuple[Doubt, ...]:
@@ -194,12 +215,26 @@ def _differs(question: Question) -> Iterator[Doubt]:
     if asked.kind.family is not item.kind.family:
         yield _unknown(Aspect.SIZE, DoubtReason.ANOTHER_KIND, question, asked=asked.code)
         return
+    for stated, aspect, other, not_stated in _MATERIAL:
+        wanted, there = getattr(asked, stated), getattr(item, stated)
+        if wanted is None or there == wanted:
+            continue
+        if there is None:
+            yield _unknown(aspect, not_stated, question, asked=wanted)
+        else:
+            yield _unknown(aspect, other, question, asked=wanted, there=there)
     # Where its rubber is not stated, that is told of the rubber itself.
     if asked.elastomer and item.elastomer and item.elastomer != asked.elastomer:
         yield _unknown(
             Aspect.RUBBER, DoubtReason.ANOTHER_RUBBER, question,
             asked=asked.elastomer, rubber=item.elastomer,
         )  # fmt: skip
+    yield from _other_size(question)
+
+
+def _other_size(question: Question) -> Iterator[Doubt]:
+    """How the size of what stands there differs from the ring that the joint asks for."""
+    asked, item = question.asked, question.item
     if asked.ring_inside is None or asked.ring_section is None:
         return
     if item.ring_inside is None or item.ring_section is None:

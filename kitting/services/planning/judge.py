@@ -42,8 +42,7 @@ def judge_plan(facts: PlanFacts, stands: StandIns, checks: Checks) -> Draft:
     failed = _failed(facts, stands)
     rulings = {fit.key: _ruling(facts, failed, fit) for fit in facts.contents.fits}
     fits, uses = _fits_outcome(facts, known, still_open), _uses_outcome(facts, known, still_open)
-    codes = {split.key: split.code for split in still_open}
-    judging = _Judging(facts, stands, checks, rulings, codes)
+    judging = _Judging(facts, stands, checks, rulings, still_open)
     contents = facts.contents
 
     def taken(
@@ -171,7 +170,7 @@ class _Judging:
     stands: StandIns
     checks: Checks
     rulings: Mapping[int, Ruling]
-    codes: Mapping[int, str]
+    still_open: tuple[SplitFacts, ...]
 
     def parts(self, need: PartNeed, waits_for: Iterable[int]) -> Iterable[JudgedPart]:
         asked = self.facts.contents.items[need.fit.item]
@@ -188,6 +187,7 @@ class _Judging:
                 jobs=need.jobs,
                 doubts=self._doubts(need, asked, one, variants),
                 variants=variants,
+                options=self._options(self.facts.contents.fits, need.fit.key) if variants else (),
                 clash=next((found for one in rubbers if (found := one.clash())), None),
                 rubbers=rubbers,
                 worn_out=need.worn_out * one.amount // ONE_FOR_ONE,
@@ -206,10 +206,19 @@ class _Judging:
         )
         return part_doubts(question, self.stands, self.checks)
 
-    def uses(self, need: UseNeed, waits_for: Iterable[int]) -> Iterable[JudgedUse]:
+    def uses(
+        self, need: UseNeed, waits_for: Iterable[int], use: int | None = None
+    ) -> Iterable[JudgedUse]:
+        """What a use comes to; `use` is its key where it is no lubricant of a position."""
         asked, variants = self.facts.contents.items[need.item], self._codes(waits_for)
         rubbers = self._rubbers(need)
         against = ContactAgainst.USE if need.fit is None else ContactAgainst.LUBRICANT
+        contents = self.facts.contents
+        options = () if not variants else (
+            self._options(contents.uses, use)
+            if need.fit is None
+            else self._options(contents.fits, need.fit.key)
+        )  # fmt: skip
         for one in self.stands.of(asked, NeedRule.USE):
             clashes = (check.clash_with(against, one.item.code) for _, check in rubbers)
             yield JudgedUse(
@@ -224,6 +233,7 @@ class _Judging:
                 fit=need.fit,
                 doubts=self._use_doubts(need, one.item, variants),
                 variants=variants,
+                options=options,
                 clash=next((found for found in clashes if found), None),
             )
 
@@ -259,10 +269,29 @@ class _Judging:
             if use.key in uses.waiting
         ]
         for (_, key), need in use_needs(self.facts.access, waiting, (), known).items():
-            yield from self.uses(need, uses.waiting[key])
+            yield from self.uses(need, uses.waiting[key], key)
 
     def _codes(self, splits: Iterable[int]) -> tuple[str, ...]:
-        return tuple(dict.fromkeys(self.codes[split] for split in splits))
+        codes = {split.key: split.code for split in self.still_open}
+        return tuple(dict.fromkeys(codes[split] for split in splits))
+
+    def _options(
+        self, entries: Iterable[FitFacts] | Iterable[UseFacts], key: int | None
+    ) -> tuple[str, ...]:
+        """The options of open variants that a fit or a use asks for."""
+        asked = {
+            option
+            for entry in entries
+            if entry.key == key
+            for condition in entry.conditions
+            for option in condition.options
+        }
+        return tuple(
+            f"{split.code}/{option.code}"
+            for split in self.still_open
+            for option in split.options
+            if option.key in asked
+        )
 
 
 def _touched(
@@ -292,12 +321,15 @@ def _touched(
 def _taking(facts: PlanFacts, parts: Iterable[JudgedPart], uses: Iterable[JudgedUse]) -> Taking:
     """What has to be taken of what is renewed and used up, packets taken into account."""
     demand: dict[int, int] = defaultdict(int)
+    spares: dict[int, int] = defaultdict(int)
     for fate in (fate for part in parts for fate in part.fates):
         if fate.ruling.rule == Rule.RENEW and not fate.stopped:
             demand[fate.item.key] += fate.quantity
+        elif fate.ruling.rule == Rule.INSPECT and not fate.stopped:
+            spares[fate.item.key] += fate.quantity
     for use in uses:
         if not use.stopped:
             demand[use.item.key] += use.quantity
     items = facts.contents.items
     only_in_packets = {key for key, item in items.items() if not item.sold_singly}
-    return cover(demand, facts.contents.packets, only_in_packets)
+    return cover(demand, facts.contents.packets, only_in_packets, spares)

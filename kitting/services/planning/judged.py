@@ -35,6 +35,7 @@ class JudgedPart:
     instead. `quantity` is of `item`. `opened` is how often the
     joint is opened, `jobs` are those it is opened for. `rubbers` hold every contact of it; a
     `clash` or an open variant (`variants`, their codes) stops it.
+    `options` are those of open variants under which it is taken at all.
     `worn_out` is renewed for certain beside it, at a later opening.
     """
 
@@ -47,6 +48,7 @@ class JudgedPart:
     jobs: tuple[str, ...]
     doubts: tuple[Doubt, ...] = ()
     variants: tuple[str, ...] = ()
+    options: tuple[str, ...] = ()
     clash: Clash | None = None
     rubbers: tuple[RubberCheck, ...] = ()
     worn_out: int = 0
@@ -85,7 +87,7 @@ class JudgedPart:
 class JudgedUse:
     """What one use comes to; `fit` is set for a lubricant of a position, stopped as a part is.
 
-    `how` tells how the amount arose; `item` stands for `asked`.
+    `how` tells how the amount arose; `item` stands for `asked`; `options` as of a part.
     """
 
     asked: ItemFacts
@@ -99,6 +101,7 @@ class JudgedUse:
     fit: FitFacts | None = None
     doubts: tuple[Doubt, ...] = ()
     variants: tuple[str, ...] = ()
+    options: tuple[str, ...] = ()
     clash: Clash | None = None
 
     @property

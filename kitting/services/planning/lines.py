@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from decimal import Decimal
+from typing import TypeAlias
 
 from kitting.calc.planning.consumption import packs
 from kitting.calc.planning.needs import FitFacts
+from kitting.calc.planning.packets import Covered
 from kitting.facts.names import natural_key
 from kitting.facts.plan_reasons import (
-    LubricantReason,
     NoteReason,
     RuleReason,
     StopReason,
@@ -18,10 +19,10 @@ from kitting.facts.plan_reasons import (
 from kitting.facts.reasons import Reason, because
 from kitting.facts.units import Quantity
 from kitting.facts.verdicts import Verdict, verdict_of, worst_first
-from kitting.facts.words import ContactAgainst, ContactState, Rule, Source
+from kitting.facts.words import Rule, Source
 from kitting.services.planning.facts import ItemFacts
 from kitting.services.planning.judged import Draft, JudgedPart, JudgedUse
-from kitting.services.planning.rubber_check import Clash, RubberCheck
+from kitting.services.planning.lubricants import clash_reason, lubricant_of
 from kitting.views.plan import (
     RULES,
     CoverView,
@@ -31,12 +32,17 @@ from kitting.views.plan import (
     ReasonView,
     RingView,
 )
-from kitting.views.plan_stops import named_instead
+
+# By item, so much of it from each packet that is not drawn yet.
+Brought: TypeAlias = dict[int, list[tuple[int, int]]]
 
 
 def part_lines(facts: Draft) -> tuple[LineView, ...]:
     """The lines of a plan: renew first, then inspect, then keep; stopped ones at their place."""
-    remaining = {item: list(parts) for item, parts in facts.taking.covered.items()}
+    remaining = {
+        Rule.RENEW: undrawn(facts.taking.covered),
+        Rule.INSPECT: undrawn(facts.taking.spares),
+    }
     groups: dict[Hashable, list[JudgedPart]] = defaultdict(list)
     for part in (fate for every in facts.every_part for fate in every.fates):
         shared = _shared_fate(facts, part.fit)
@@ -45,6 +51,11 @@ def part_lines(facts: Draft) -> tuple[LineView, ...]:
     lines = [_line(facts, parts, remaining) for parts in groups.values()]
     lines += [_packet_line(facts, packet, amount) for packet, amount in facts.taking.added.items()]
     return tuple(sorted(lines, key=_place_in_plan))
+
+
+def undrawn(covered: Covered) -> Brought:
+    """What packets bring, of which nothing is drawn yet."""
+    return {item: list(parts) for item, parts in covered.items()}
 
 
 def _shared_fate(facts: Draft, fit: FitFacts) -> Hashable:
@@ -64,25 +75,13 @@ def _same_word(part: JudgedPart) -> Hashable:
 
 
 def what_stops(judged: JudgedPart | JudgedUse) -> tuple[Hashable, ...]:
-    return (judged.variants, judged.clash)
+    return (judged.variants, judged.options, judged.clash)
 
 
 def stop_reasons(judged: JudgedPart | JudgedUse) -> tuple[Reason, ...]:
     """What stops a part or a use: open variants, and the clash of a rubber."""
     variants = (because(StopReason.VARIANT, variant=code) for code in judged.variants)
-    return (*variants, *([_clash_reason(judged.clash)] if judged.clash else []))
-
-
-_STOPS: Mapping[ContactAgainst, StopReason] = {
-    ContactAgainst.FLUID: StopReason.RUBBER_IN_FLUID,
-    ContactAgainst.TEMPERATURE: StopReason.RUBBER_AT_HEAT,
-    ContactAgainst.LUBRICANT: StopReason.LUBRICANT_ON_RUBBER,
-    ContactAgainst.USE: StopReason.LUBRICANT_ON_RUBBER,
-}
-
-
-def _clash_reason(clash: Clash) -> Reason:
-    return because(_STOPS[clash.against], rubber=clash.elastomer, what=clash.what)
+    return (*variants, *([clash_reason(judged.clash)] if judged.clash else []))
 
 
 def _place_in_plan(line: LineView) -> tuple[object, ...]:
@@ -90,14 +89,13 @@ def _place_in_plan(line: LineView) -> tuple[object, ...]:
     return (RULES.index(line.rule), natural_key(line.item), stopped, line.positions[:1] == ())
 
 
-def _line(
-    facts: Draft, parts: Sequence[JudgedPart], remaining: dict[int, list[tuple[int, int]]]
-) -> LineView:
+def _line(facts: Draft, parts: Sequence[JudgedPart], remaining: Mapping[Rule, Brought]) -> LineView:
     first, ruling, item, asked = parts[0], parts[0].ruling, parts[0].item, parts[0].asked
     doubts = worst_first(doubt for part in parts for doubt in part.doubts)
     quantity = sum(part.quantity for part in parts)
+    brought = {} if first.stopped else remaining.get(ruling.rule, {})
+    covered = draw(facts, brought, item.key, quantity)
     taken = ruling.rule == Rule.RENEW and not first.stopped
-    covered = _draw(facts, remaining, item.key, quantity) if taken else ()
     to_take = quantity - sum(part.quantity for part in covered) if taken else 0
     return LineView(
         item=item.code,
@@ -144,9 +142,7 @@ def _line(
     )
 
 
-def _draw(
-    facts: Draft, remaining: dict[int, list[tuple[int, int]]], item: int, quantity: int
-) -> tuple[CoverView, ...]:
+def draw(facts: Draft, remaining: Brought, item: int, quantity: int) -> tuple[CoverView, ...]:
     """Take up to `quantity` of what packets bring; two lines of an item share one packet."""
     drawn, left = [], remaining.get(item, [])
     while left and quantity:
@@ -235,42 +231,8 @@ def _position(facts: Draft, part: JudgedPart) -> PositionView:
         end=part.fit.end,
         quantity=part.quantity,
         holds=part.fit.quantity,
-        lubricant=_lubricant(facts, part),
+        lubricant=lubricant_of(facts, part),
     )
-
-
-def _lubricant(facts: Draft, part: JudgedPart) -> Reason | None:
-    """What a position is assembled with, or what it must not be assembled with."""
-    fit = part.fit
-    if fit.dry or fit.lubricant is None:
-        return because(LubricantReason.DRY) if fit.dry else None
-    for check in part.rubbers:
-        if (clashing := _lubricant_clash(check)) is not None:
-            return clashing
-    item = facts.contents.items[fit.lubricant]
-    return because(
-        LubricantReason.PRODUCT,
-        name=item.name,
-        item=item.code,
-        amount=Quantity(fit.lubricant_amount, item.unit),
-    )
-
-
-def _lubricant_clash(check: RubberCheck) -> Reason | None:
-    """That a position must not be assembled with its lubricant; None where it may be."""
-    for contact in check.contacts:
-        lubricant = contact.against is ContactAgainst.LUBRICANT
-        if check.touching is None or not lubricant or contact.state is not ContactState.CLASH:
-            continue
-        if check.touching.goes_dry:
-            return because(LubricantReason.DRY)
-        why = _clash_reason(Clash(check.elastomer, contact.what, contact.against))
-        found = check.instead_of(contact)
-        if not found.certain and not found.perhaps:
-            return because(LubricantReason.CLASH_ASK_MAKER, clash=why)
-        instead = named_instead(found.certain, found.perhaps)
-        return because(LubricantReason.CLASH, clash=why, instead=instead)
-    return None
 
 
 def size_text(item: ItemFacts) -> str | None:
@@ -312,7 +274,7 @@ def hazards(facts: Draft, item: ItemFacts) -> tuple[str, ...]:
 
 def _notes(facts: Draft, part: JudgedPart) -> Iterable[Reason]:
     item, fit = part.item, part.fit
-    yield from stands_for_note(part)
+    yield from stand_notes(part)
     if fit.group is not None and part.ruling.rule == Rule.INSPECT:
         every = facts.in_group(part)
         yield because(NoteReason.GROUP, group=fit.group, all=Quantity(every, item.unit))
@@ -323,10 +285,12 @@ def _notes(facts: Draft, part: JudgedPart) -> Iterable[Reason]:
     yield from succession_note(facts, item)
 
 
-def stands_for_note(judged: JudgedPart | JudgedUse) -> Iterable[Reason]:
-    """That an item stands in for the one that was asked for."""
+def stand_notes(judged: JudgedPart | JudgedUse) -> Iterable[Reason]:
+    """That an item stands in for another, and for which options of open variants it is."""
     if judged.item.key != judged.asked.key:
         yield because(NoteReason.STANDS_FOR, asked=judged.asked.code)
+    if judged.options:
+        yield because(NoteReason.ONLY_WITH, options=judged.options)
 
 
 def succession_note(facts: Draft, item: ItemFacts) -> Iterable[Reason]:

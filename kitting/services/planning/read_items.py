@@ -20,7 +20,7 @@ from kitting.services.planning.facts import (
     LicenceFacts,
     SuccessionFacts,
 )
-from kitting.services.planning.rows import among, branch, read_rows
+from kitting.services.planning.rows import among, branch, reachable, read_rows
 from kitting.tables.items import (
     Item,
     ItemCaution,
@@ -61,16 +61,34 @@ def _with_replacements(name: str) -> Any:
     return select(chain.union(onwards).c.key)
 
 
-# Packets that hold any of the parts: what is not sold singly comes in one of them.
-_parts = _with_replacements("parts")
-_packets = select(_content.packet_id).where(_content.item_id.in_(_parts))
 _named = _with_replacements("items")
+
+
+def _holding() -> Any:
+    """The packets that hold anything that is named, and those that hold such packets."""
+    chain = (
+        select(_content.packet_id.label("key"))
+        .where(_content.item_id.in_(_named))
+        .cte("packets", recursive=True)
+    )
+    outwards = select(_content.packet_id).join(chain, _content.item_id == chain.c.key)
+    return select(chain.union(outwards).c.key)
+
+
+def _held() -> Any:
+    """What is named, and what is in packets among it, over any number of packets."""
+    chain = select(_item.id.label("key")).where(_item.id.in_(_named)).cte("held", recursive=True)
+    inwards = select(_content.item_id).join(chain, _content.packet_id == chain.c.key)
+    return select(chain.union(inwards).c.key)
+
+
+_packets = _holding()
 _BRINGS_COLUMNS = {"owner": Integer, "item": Integer, "quantity": Integer}
 _BRINGS = union_all(
     branch(
         "content", _BRINGS_COLUMNS, owner=_content.packet_id, item=_content.item_id,
         quantity=_content.quantity,
-    ).where(or_(_content.packet_id.in_(_packets), _content.packet_id.in_(_parts))),
+    ).where(or_(_content.packet_id.in_(_packets), _content.packet_id.in_(_held()))),
     branch(
         "successor", _BRINGS_COLUMNS, owner=_successor.item_id, item=_successor.by_item_id,
         quantity=_successor.quantity,
@@ -221,34 +239,20 @@ Packets = Mapping[int, Mapping[int, int]]
 
 
 def read_items(
-    connection: Connection, parts: Collection[int], consumables: Collection[int]
+    connection: Connection, named: Collection[int]
 ) -> tuple[dict[int, ItemFacts], Packets]:
-    """Items by key in the order of their codes, and the packets that bring any of the parts.
+    """Items by key in the order of their codes, and the packets that bring any of them.
 
     In two statements. Amounts of packets are per packet and item.
     """
-    named = {*parts, *consumables}
     packets: dict[int, dict[int, int]] = defaultdict(dict)
     replaced: dict[int, dict[int, int]] = defaultdict(dict)
-    brings = read_rows(connection, _BRINGS, parts=parts, items=named)
+    brings = read_rows(connection, _BRINGS, items=named)
     for row in sorted(brings, key=lambda row: (row.owner, row.item)):
         (packets if row.what == "content" else replaced)[row.owner][row.item] = row.quantity
-    inside = _inside(packets, replaced, parts)
-    rows = read_rows(connection, _ITEMS, items={*named, *packets, *inside})
+    inside = reachable(named, replaced, packets)
+    rows = read_rows(connection, _ITEMS, items={*packets, *inside})
     return {row[0]: _item_facts(row, replaced) for row in rows}, dict(packets)
-
-
-def _inside(
-    packets: Packets, replaced: Mapping[int, Mapping[int, int]], parts: Collection[int]
-) -> set[int]:
-    """What is in the packets among the parts and what replaces them."""
-    ahead, seen = list(parts), set(parts)
-    while ahead:
-        for following in replaced.get(ahead.pop(), ()):
-            if following not in seen:
-                seen.add(following)
-                ahead.append(following)
-    return {item for packet in seen for item in packets.get(packet, ())}
 
 
 def _item_facts(row: Any, replaced: Mapping[int, Mapping[int, int]]) -> ItemFacts:

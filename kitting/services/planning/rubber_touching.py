@@ -40,10 +40,18 @@ def rubbers_in(contents: Contents, fit: FitFacts, item: ItemFacts) -> tuple[Item
 
 
 def _inside(contents: Contents, packet: ItemFacts) -> Iterator[ItemFacts]:
-    for key in sorted(contents.packets.get(packet.key, ())):
-        content = contents.items.get(key)
-        if content is not None and (content.elastomer is not None or content.kind.of_rubber):
-            yield content
+    """The rubber in a packet, also in packets inside it."""
+    ahead, seen = [packet.key], {packet.key}
+    while ahead:
+        for key in sorted(contents.packets.get(ahead.pop(), ())):
+            content = contents.items.get(key)
+            if content is None or key in seen:
+                continue
+            seen.add(key)
+            ahead.append(key)
+            packed = content.elastomer is None and key in contents.packets
+            if content.elastomer is not None or (content.kind.of_rubber and not packed):
+                yield content
 
 
 def joints_of_use(facts: PlanFacts, joint: int | None, step: int | None) -> Set[int]:

@@ -10,16 +10,20 @@ from kitting.facts.names import natural_key
 from kitting.facts.plan_reasons import AmountReason
 from kitting.facts.reasons import Reason, because
 from kitting.facts.verdicts import verdict_of, worst_first
+from kitting.facts.words import Rule
 from kitting.services.planning.judged import Draft, JudgedUse
 from kitting.services.planning.lines import (
+    Brought,
+    draw,
     hazards,
     joint_reasons,
-    stands_for_note,
+    stand_notes,
     stop_reasons,
     succession_note,
+    undrawn,
     what_stops,
 )
-from kitting.views.plan import CoverView, ReasonView, UseView
+from kitting.views.plan import ReasonView, UseView
 
 
 def use_lines(facts: Draft) -> tuple[UseView, ...]:
@@ -27,7 +31,11 @@ def use_lines(facts: Draft) -> tuple[UseView, ...]:
     groups: dict[Hashable, list[JudgedUse]] = defaultdict(list)
     for use in facts.every_use:
         groups[use.item.key, use.asked.key, what_stops(use)].append(use)
-    views = [_use_line(facts, uses) for uses in groups.values()]
+    remaining = undrawn(facts.taking.covered)
+    for fate in (fate for part in facts.parts for fate in part.fates):
+        if fate.ruling.rule == Rule.RENEW and not fate.stopped:
+            draw(facts, remaining, fate.item.key, fate.quantity)
+    views = [_use_line(facts, uses, remaining) for uses in groups.values()]
     return tuple(sorted(views, key=_place_of_use))
 
 
@@ -36,12 +44,11 @@ def _place_of_use(use: UseView) -> tuple[object, ...]:
     return (natural_key(use.item), stopped)
 
 
-def _use_line(facts: Draft, uses: Sequence[JudgedUse]) -> UseView:
+def _use_line(facts: Draft, uses: Sequence[JudgedUse], remaining: Brought) -> UseView:
     first, item = uses[0], uses[0].item
     doubts = worst_first(doubt for use in uses for doubt in use.doubts)
     quantity = sum(use.quantity for use in uses)
-    covered = () if first.stopped else facts.taking.covered.get(item.key, ())
-    brought = tuple(CoverView(facts.contents.items[p].code, amount) for p, amount in covered)
+    brought = () if first.stopped else draw(facts, remaining, item.key, quantity)
     to_take = 0 if first.stopped else max(0, quantity - sum(part.quantity for part in brought))
     return UseView(
         item=item.code,
@@ -56,7 +63,7 @@ def _use_line(facts: Draft, uses: Sequence[JudgedUse]) -> UseView:
         reasons=_use_reasons(facts, uses),
         covered=brought,
         to_take=to_take,
-        notes=(*stands_for_note(first), *succession_note(facts, item)),
+        notes=(*stand_notes(first), *succession_note(facts, item)),
         hazards=hazards(facts, item),
         stopped_by=stop_reasons(first),
         verdict=verdict_of(doubts),

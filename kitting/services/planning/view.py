@@ -12,6 +12,7 @@ from kitting.facts.heads import Head
 from kitting.facts.names import natural_key
 from kitting.facts.verdicts import tally, weakest, worst_first
 from kitting.facts.words import FastenerAccess, ThreadState
+from kitting.services.planning.doubts import not_described
 from kitting.services.planning.facts import Car, LicenceFacts
 from kitting.services.planning.general_tools import general_tools
 from kitting.services.planning.judged import Draft
@@ -44,7 +45,8 @@ def plan_view(facts: Draft) -> PlanView:
     tightenings, joints = tuple(_tightenings(facts)), tuple(_joints(facts))
     lines, uses = part_lines(facts), use_lines(facts)
     entries: tuple[LineView | UseView, ...] = (*lines, *uses)
-    verdicts = [entry.verdict for entry in entries]
+    bare = tuple(not_described(facts))
+    verdicts = [*(entry.verdict for entry in entries), *(doubt.verdict for doubt in bare)]
     return PlanView(
         reference=_reference(facts),
         on=facts.on,
@@ -72,7 +74,7 @@ def plan_view(facts: Draft) -> PlanView:
         ),
         contacts=tuple(_contacts(facts)),
         verdict=weakest(verdicts),
-        doubts=worst_first(doubt for entry in entries for doubt in entry.doubts),
+        doubts=worst_first((*bare, *(doubt for entry in entries for doubt in entry.doubts))),
         tally=tally(verdicts),
     )
 

@@ -14,6 +14,7 @@ from kitting.facts.words import MovementKind
 from kitting.services.purchasing.alternatives import alternatives
 from kitting.services.purchasing.awaiting import everything, expected
 from kitting.services.purchasing.market import Market, read_market
+from kitting.services.purchasing.open_doubts import open_doubts
 from kitting.services.purchasing.purchase_view import Found, extras, lack, others, parcels
 from kitting.services.purchasing.shortages import Shortage, shortage
 from kitting.services.purchasing.transfer_advice import transfer_advice
@@ -48,10 +49,12 @@ def buy(
 ) -> PurchaseView:
     """The cheapest purchase that makes the bookings whole with the chance asked for, proven.
 
-    Goods have to be there one working day before the fitting date, to be checked.
+    Goods have to be there one working day before the fitting date, to be checked. What no purchase
+    settles is told beside it.
     """
     short = shortage(session, numbers)
-    return advised(session, proposal(session, short, now, fit_on or short.fit_on, target), short)
+    view = advised(session, proposal(session, short, now, fit_on or short.fit_on, target), short)
+    return replace(view, doubts=open_doubts(session, short.bookings))
 
 
 def advised(session: Session, proposed: Proposal, short: Shortage) -> PurchaseView:

@@ -9,6 +9,7 @@ from datetime import date
 from kitting.actions import Action, next_step
 from kitting.calc.purchasing.delivery import arrival, chance_by, next_cutoff
 from kitting.calc.purchasing.sourcing import Limits, Line, Purchase, source
+from kitting.calc.purchasing.sourcing_case import fewest_packs, price_each
 from kitting.facts.reasons import Reason, because
 from kitting.facts.units import Quantity
 from kitting.services.purchasing.market import LATE, USUAL, Market, Parcel
@@ -61,7 +62,7 @@ def _parcel(found: Found, parcel: Parcel) -> ParcelView:
     return ParcelView(
         supplier=supplier.code,
         supplier_name=supplier.name,
-        lines=tuple(_line(found, line) for line in lines),
+        lines=tuple(_line(found, line, (parcel, goods)) for line in lines),
         goods=market.money(goods),
         carriage=market.money(carriage),
         carriage_note=_carriage_note(market, parcel, goods, carriage),
@@ -87,7 +88,8 @@ def _carriage_note(market: Market, parcel: Parcel, goods: int, carriage: int) ->
     )
 
 
-def _line(found: Found, line: Line) -> BuyLineView:
+def _line(found: Found, line: Line, within: tuple[Parcel, int]) -> BuyLineView:
+    """A line of a parcel whose goods come to so much (minor units)."""
     market = found.market
     quote = market.offers[line.offer]
     item = market.items[quote.item]
@@ -104,22 +106,44 @@ def _line(found: Found, line: Line) -> BuyLineView:
         total=market.money(line.minor),
         returnable=quote.returnable,
         core=None if quote.core is None else market.money(quote.core),
-        why=_why(found, item.id, line.packs, quote.pack),
+        why=_why(found, item.id, line, within),
     )
 
 
-def _why(found: Found, item: int, packs: int, pack: int) -> tuple[Reason, ...]:
+def _why(found: Found, item: int, line: Line, within: tuple[Parcel, int]) -> tuple[Reason, ...]:
     """Why so many: who wants it, and what is left over and why."""
     needed = found.short.needs.get(item, 0)
     if not needed:
         return (because(SupplyReason.CHEAPER_WITH_IT),)
     wanted = because(SupplyReason.FOR_BOOKINGS, bookings=found.short.wanted_by[item])
-    over = packs * pack - needed
+    quote = found.market.offers[line.offer]
+    over = line.packs * quote.pack - needed
     if over <= 0:
         return (wanted,)
-    fewest = packs == -(-needed // pack)
-    code = SupplyReason.PACK_SIZE if fewest else SupplyReason.PRICE_BREAK
-    return wanted, because(code, over=Quantity(over, found.market.items[item].unit))
+    left = Quantity(over, found.market.items[item].unit)
+    if line.packs == -(-needed // quote.pack):
+        return wanted, because(SupplyReason.PACK_SIZE, over=left)
+    return wanted, _why_more(found, line, needed, within, left)
+
+
+def _why_more(
+    found: Found, line: Line, needed: int, within: tuple[Parcel, int], over: Quantity
+) -> Reason:
+    """Why more packs than are needed: what would be the matter with the fewest that are sold."""
+    market, (parcel, goods) = found.market, within
+    offer, terms = market.priced[line.offer], parcel.supplier
+    fewest = fewest_packs(offer, needed)
+    if line.packs == fewest:
+        return because(SupplyReason.LEAST_PACKS, over=over)
+    each = price_each(offer, fewest)
+    saved = 0 if each is None else line.minor - each * fewest
+    if goods - saved < terms.minimum_order:
+        limit = market.money(terms.minimum_order)
+        return because(SupplyReason.LEAST_ORDER, over=over, limit=limit)
+    free = terms.carriage_free
+    if saved > 0 and free is not None and goods - saved < free <= goods:
+        return because(SupplyReason.SAVES_CARRIAGE, over=over, limit=market.money(free))
+    return because(SupplyReason.PRICE_BREAK, over=over)
 
 
 def extras(market: Market, least: Purchase, richer: Purchase | None) -> ExtrasView | None:

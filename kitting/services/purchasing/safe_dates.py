@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
 from sqlalchemy.orm import Session
@@ -14,10 +14,11 @@ from kitting.errors import FigureError
 from kitting.facts.words import DateState
 from kitting.services.purchasing.awaiting import everything, expected
 from kitting.services.purchasing.market import USUAL, Market, read_market
+from kitting.services.purchasing.open_doubts import open_doubts
 from kitting.services.purchasing.purchase import TARGET
 from kitting.services.purchasing.purchase_view import lack
 from kitting.services.purchasing.shortages import Shortage, shortage
-from kitting.views.purchasing import ClosedDayView, DatesView, DateView, OrderByView
+from kitting.views.purchasing import ClosedDayView, DatesView, DateView, OpenDoubtView, OrderByView
 
 DAYS = 12
 
@@ -46,8 +47,8 @@ def dates(
     """Cost and chance of the next working days of the branch, and the earliest safe one.
 
     Goods have to be there one working day before the fitting date, to be checked. What is ordered
-    is judged by its own delivery until it is here. While nobody offers something that is needed, no
-    date is safe.
+    is judged by its own delivery until it is here. While nobody offers something that is needed, or
+    something of a kit is in doubt that no purchase settles, no date is safe.
     """
     short = shortage(session, numbers)
     suppliers = {one.supplier for one in short.awaited}
@@ -57,18 +58,27 @@ def dates(
     judged = [_judged(asked, day) for day in _next_days(market, now.date(), days)]
     safe = (pair for pair in judged if pair[0].state is DateState.SAFE)
     earliest, bought = next(safe, (None, None))
+    doubts = open_doubts(session, short.bookings)
     last = judged[-1][0].on if judged else now.date()
     return DatesView(
         bookings=tuple(booking.number for booking in short.bookings),
         now=now,
         asked=target,
-        dates=tuple(view for view, _ in judged),
+        dates=tuple(_proven(view, doubts) for view, _ in judged),
         earliest=None if earliest is None else earliest.on,
         order_by=() if earliest is None or bought is None
         else _order_by(market, bought, earliest.by, target),
         closed=_closed(market, now.date(), last),
         nobody_offers=tuple(lack(market, item, short.needs[item]) for item in missing),
+        doubts=doubts,
     )  # fmt: skip
+
+
+def _proven(day: DateView, doubts: Sequence[OpenDoubtView]) -> DateView:
+    """A date for which all comes in time is not safe while something is in doubt."""
+    return (
+        replace(day, state=DateState.NOT_PROVEN) if doubts and day.state is DateState.SAFE else day
+    )
 
 
 def _next_days(market: Market, today: date, days: int) -> Iterator[date]:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
 from kitting.calc.purchasing.shortage import Cover, Need, awaited, lacking
+from kitting.calc.stock.allocation import packs_needed
 from kitting.calc.stock.storage import judge
 from kitting.errors import KittingError
 from kitting.facts.names import natural_key
@@ -20,6 +21,7 @@ from kitting.facts.words import OPEN_BOOKINGS, BookingState, NeedRule, ShelfPoli
 from kitting.services.lookup import unknown
 from kitting.services.purchasing.market import Buyer
 from kitting.services.stock.lots import STORED, stored
+from kitting.services.stock.opened_life import read_opened_life
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
@@ -93,6 +95,8 @@ _NEEDS = (
         BookingNeed.quantity,
         BookingNeed.rule,
         Item.code,
+        Item.pack,
+        Item.opened_life_days,
     )
     .join(Item, BookingNeed.item_id == Item.id)
     .where(BookingNeed.booking_id.in_(_KEYS))
@@ -100,8 +104,10 @@ _NEEDS = (
 _ORDER = (NeedRule.RENEW, NeedRule.USE, NeedRule.KEEP, NeedRule.INSPECT)
 _PROMISED_STOCK = (
     select(
+        Promise.id,
         Promise.booking_id,
         Promise.item_id,
+        Promise.lot_id,
         (Promise.waiting + Promise.picked).label("quantity"),
         *STORED,
     )
@@ -112,8 +118,11 @@ _PROMISED_STOCK = (
 )
 _PROMISED_ARRIVALS = (
     select(
+        Promise.id,
         Promise.booking_id,
         Promise.item_id,
+        Promise.order_line_id,
+        Item.opened_life_days,
         (Promise.waiting + Promise.picked).label("quantity"),
         PurchaseOrder.id.label("order"),
         PurchaseOrder.number,
@@ -124,6 +133,7 @@ _PROMISED_ARRIVALS = (
     )
     .join(OrderLine, Promise.order_line_id == OrderLine.id)
     .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
+    .join(Item, OrderLine.item_id == Item.id)
     .where(Promise.booking_id.in_(_KEYS))
     .order_by(Promise.id)
 )
@@ -155,20 +165,33 @@ def shortage(session: Session, numbers: Sequence[str]) -> Shortage:
         needs[row.booking_id].append(Need(row.item_id, row.quantity, spare))
     arrivals = session.execute(_PROMISED_ARRIVALS, which).all()
     covers = _covers(session, bookings, which, arrivals)
-    short: dict[int, int] = defaultdict(int)
+    short: dict[int, list[tuple[date, int]]] = defaultdict(list)
     wanted: dict[int, list[str]] = defaultdict(list)
     for booking in bookings:
         for item, amount in lacking(needs[booking.id], covers[booking.id]).items():
-            short[item] += amount
+            short[item].append((booking.fit_on, amount))
             wanted[item].append(booking.number)
     branch = session.execute(_BRANCH, {"branch": bookings[0].branch}).one()
     return Shortage(
         branch=Buyer(**branch._asdict()),
         bookings=bookings,
-        needs=dict(short),
+        needs=_to_get(short, rows),
         wanted_by={item: tuple(names) for item, names in wanted.items()},
         awaited=_awaited(needs, covers, arrivals),
     )
+
+
+def _to_get(
+    short: Mapping[int, Sequence[tuple[date, int]]], needs: Iterable[Any]
+) -> dict[int, int]:
+    """How much has to be got of each item; more where a pack opened for one is late for another."""
+    found = {item: sum(amount for _, amount in uses) for item, uses in short.items()}
+    for row in needs:
+        if row.item_id in short and row.pack and row.opened_life_days:
+            packs = packs_needed(short[row.item_id], row.pack, row.opened_life_days)
+            if packs > -(-found[row.item_id] // row.pack):
+                found[row.item_id] = packs * row.pack
+    return found
 
 
 def _awaited(
@@ -214,10 +237,27 @@ def _covers(
     """What is promised to each booking, stock before arrivals, and whether it may be fitted."""
     by_id = {booking.id: booking for booking in bookings}
     covers: dict[int, list[Cover]] = defaultdict(list)
-    for row in session.execute(_PROMISED_STOCK, which):
+    lots = session.execute(_PROMISED_STOCK, which).all()
+    past_time = read_opened_life(
+        session,
+        {row.lot_id for row in lots if row.opened_life_days},
+        {row.order_line_id for row in arrivals if row.opened_life_days},
+    ).past_time()
+    late = {key: one.quantity for key, one in past_time.items()}
+    for row in lots:
         booking = by_id[row.booking_id]
         judged = judge(stored(row), booking.policy, booking.fit_on)
-        covers[row.booking_id].append(Cover(row.item_id, row.quantity, fit=judged.may_be_fitted))
+        cover = Cover(row.item_id, row.quantity, fit=judged.may_be_fitted)
+        covers[row.booking_id] += _less(cover, late.get(row.id, 0))
     for row in arrivals:
-        covers[row.booking_id].append(Cover(row.item_id, row.quantity, order=row.order))
+        cover = Cover(row.item_id, row.quantity, order=row.order)
+        covers[row.booking_id] += _less(cover, late.get(row.id, 0))
     return covers
+
+
+def _less(cover: Cover, late: int) -> tuple[Cover, ...]:
+    """A cover, and apart what of it will be past its time."""
+    if not late:
+        return (cover,)
+    rest = replace(cover, quantity=cover.quantity - late)
+    return (rest, Cover(cover.item, late, fit=False))

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from kitting.calc.stock.allocation import Arrival
 from kitting.calc.stock.allocation import Lot as StockLot
-from kitting.calc.stock.storage import Stored, shelf_of
+from kitting.calc.stock.storage import Content, Stored, shelf_of
 from kitting.errors import KittingError
 from kitting.facts.units import Quantity
 from kitting.facts.words import ShelfPolicy
@@ -25,7 +25,7 @@ from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
 # What a lot is judged by, of its row and of its item's: select them and give the row to `stored`.
 STORED = (
     Lot.made_on, Lot.expires_on, Lot.opened_on, Lot.inspected_on, Lot.held,
-    Item.elastomer, Item.shelf_life_months, Item.opened_life_days, Item.rubber,
+    Item.elastomer, Item.shelf_life_months, Item.opened_life_days, Item.rubber, Item.contents_age,
 )  # fmt: skip
 # By what a booking is judged: its own policy, else its branch's.
 POLICY = func.coalesce(Booking.shelf_policy, Branch.shelf_policy).label("policy")
@@ -89,6 +89,7 @@ def stored(row: Any) -> Stored:
         shelf_life_months=row.shelf_life_months,
         opened_life_days=row.opened_life_days,
         rubber=row.rubber,
+        contents=_contents(row.contents_age),
     )
 
 
@@ -104,7 +105,17 @@ def stored_lot(lot: Lot, item: Item) -> Stored:
         shelf_life_months=item.shelf_life_months,
         opened_life_days=item.opened_life_days,
         rubber=item.rubber,
+        contents=_contents(item.contents_age),
     )
+
+
+def _contents(text: str) -> tuple[Content, ...]:
+    """What of a packet ages, of the text that `Item.contents_age` makes."""
+    found = []
+    for line in dict.fromkeys(text.split()):
+        elastomer, months, rubber = line.split("|")
+        found.append(Content(elastomer or None, int(months) if months else None, rubber == "1"))
+    return tuple(found)
 
 
 def read_shelves(

@@ -34,7 +34,7 @@ _ON_THE_WAY = (
     select(
         Transfer.id, Transfer.quantity, Transfer.due, Item.code.label("item"), Item.unit,
         func.coalesce(_origin.code, _target.code).label("lot"), _source.code.label("source"),
-        _to.code.label("to"),
+        _to.code.label("to"), _source.van_cutoff.label("cutoff"),
     )
     .outerjoin(_origin, Transfer.from_lot_id == _origin.id)
     .outerjoin(_target, Transfer.to_lot_id == _target.id)
@@ -57,7 +57,7 @@ def on_the_way(session: Session) -> tuple[OnTheWayView, ...]:
             to=row.to,
             unit=row.unit,
             quantity=row.quantity,
-            due=row.due,
+            due=row.due if row.cutoff is not None else None,
         )
         for row in session.execute(_ON_THE_WAY)
     )
@@ -70,19 +70,20 @@ def send(
     to: str,
     at: datetime,
     token: str | None = None,
-) -> tuple[int, date]:
+) -> tuple[int, date | None]:
     """Send stock to another branch; until it arrives it is on neither shelf.
 
     Returns the number of the transfer and the day it is due: the same working day before the
-    van's cut-off, else the next. Stock that is promised or on hold is never sent. Raises
-    TakenError if less is free.
+    van's cut-off, else the next; None where nobody says when the van goes. Stock
+    that is promised or on hold is never sent. Raises TakenError if less is free.
     """
     with writing(engine) as session:
         row, known = find_lot(session, name)
         require_something(quantity, known)
         request = f"send {row.id} {quantity.thousandths} {to}"
         if (sent := earlier(session, token, request)) is not None:
-            return int(sent.answer[0]), date.fromisoformat(sent.answer[1])
+            number, day = sent.answer
+            return int(number), None if day is None else date.fromisoformat(day)
         # Where it arrives the lot may be on no hold: then it would be free to everybody.
         if row.held is not None:
             raise KittingError(
@@ -92,27 +93,34 @@ def send(
         if target.id == row.branch_id:
             raise KittingError(f"{to} is where it is. Name another branch")
         due = van_due(source, at)
+        # The day on which it left stands for the one that nobody knows.
+        listed = due or at.date()
         out = Move(row.id, MovementKind.SENT, -quantity.thousandths, note=f"to {target.code}")
         post(session, out, at)
-        other = _same_lot(session, row, target.id, due)
+        other = _same_lot(session, row, target.id, listed)
         transfer = Transfer(
             from_lot_id=row.id, to_lot_id=other, from_branch_id=row.branch_id,
-            to_branch_id=target.id, quantity=quantity.thousandths, sent_at=at, due=due,
+            to_branch_id=target.id, quantity=quantity.thousandths, sent_at=at, due=listed,
         )  # fmt: skip
         session.add(transfer)
         session.flush()
         number = transfer.id
-        record(session, token, request, row.branch_id, at, [number, due.isoformat()])
+        day = None if due is None else due.isoformat()
+        record(session, token, request, row.branch_id, at, [number, day])
         session.commit()
         return number, due
 
 
-def van_due(branch: Branch, at: datetime) -> date:
-    """When goods that a branch sends now are at another: today if the van has not left yet."""
+def van_due(branch: Branch, at: datetime) -> date | None:
+    """When goods that a branch sends now are at another: today if the van has not left yet.
+
+    None where nobody says when it leaves.
+    """
+    if branch.van_cutoff is None:
+        return None
     calendar = branch_calendar(branch, at)
     today = calendar.next_open(at.date())
-    left = today > at.date() or branch.van_cutoff is None
-    if left or before(at, time.fromisoformat(branch.van_cutoff or "00:00")):
+    if today > at.date() or before(at, time.fromisoformat(branch.van_cutoff)):
         return today
     return calendar.add(today, 1)
 

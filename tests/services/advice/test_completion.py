@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Engine, func, select, update
 
+from helpers import booked, load, priced, shop, stock
 from kitting.errors import FileProblemsError, KittingError, UnknownNameError
 from kitting.facts.money import Money
 from kitting.facts.words import FindingResult, RateShift
@@ -262,6 +263,22 @@ def test_a_part_that_is_used_once_a_year_has_to_keep_a_year_to_be_stocked(
         view = stock_levels(session, "upper", later, 0.95)
     assert {line.yearly for line in view.lines} == {1.0}
     assert ("SEAL-INTAKE" in {one.item for one in view.refused}) is refused
+
+
+def test_levels_count_only_what_is_certain_to_be_fit_for_use(store: Engine, tmp_path: Path) -> None:
+    load(store, shop({"X1": {"RING": 1}}))
+    priced(store, tmp_path, "prompt", "P-R,RING,0.40 GBP,1 each")
+    # Good; expired; nobody knows how old; on hold.
+    stock(
+        store, tmp_path, "yard,RING,A,5 each,1Q25", "yard,RING,OLD,7 each,,2026-01-31",
+        "yard,RING,UNDATED,11 each", "yard,RING,HELD,13 each,1Q25,,,seen damaged",
+    )  # fmt: skip
+    booked(store, "X1")
+    pick(store, "B0001", NOW)
+    later = datetime(2026, 4, 20, 9, 0)  # noqa: DTZ001
+    with reading(store) as session:
+        (line,) = stock_levels(session, "yard", later, 0.95).lines
+    assert (line.item, line.on_hand) == ("RING", 4)
 
 
 def test_further_work_is_weighed_against_coming_back_and_remembered_when_declined(

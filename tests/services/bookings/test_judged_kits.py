@@ -227,6 +227,69 @@ def test_an_alternative_that_stands_in_is_judged_and_what_it_replaces_is_free_ag
     assert_ledger(store)
 
 
+REPLACED_CHOICE = """
+  - {code: FIRST, name: First, kind: o-ring, elastomer: NBR, alternatives: [{item: LIKE}, {item: PAIR}]}
+  - code: LIKE
+    name: Like
+    kind: o-ring
+    elastomer: NBR
+    replaced: {by: [{item: AFTER, quantity: 1 each}], old_stock: scrap}
+  - {code: AFTER, name: After, kind: o-ring, elastomer: EPDM}
+  - code: PAIR
+    name: Pair
+    kind: o-ring
+    elastomer: NBR
+    replaced: {by: [{item: AFTER, quantity: 2 each}], old_stock: scrap}
+"""
+
+
+def test_of_an_alternative_that_is_replaced_itself_what_replaces_it_is_judged(
+    store: Engine, tmp_path: Path
+) -> None:
+    garage_of(store, f"\n          - {{item: FIRST, position: a, {RENEW}}}", REPLACED_CHOICE)
+    stock(
+        store, tmp_path, "yard,FIRST,F,1 each,1Q26", "yard,LIKE,L,1 each,1Q26",
+        "yard,AFTER,A,1 each,1Q26",
+    )  # fmt: skip
+    number = booked(store, "X1").number
+    # Engine oil destroys EPDM: the general table says so with high certainty.
+    taken = exchange(store, number, "FIRST", "LIKE")
+    assert taken.verdict is Verdict.NO
+    assert balances(store)["yard", "LIKE", "L"] == (1000, 0)
+    assert renew_promises(store, number).verdict is Verdict.NO
+    with pytest.raises(KittingError, match="PAIR is replaced itself, and not one for one"):
+        exchange(store, number, "FIRST", "PAIR")
+    assert exchange(store, number, "FIRST", "FIRST").ready
+    assert_ledger(store)
+
+
+def test_what_replaces_a_chosen_alternative_is_fetched_where_it_suits(
+    lite: Engine, tmp_path: Path
+) -> None:
+    items = REPLACED_CHOICE.replace("elastomer: EPDM", "elastomer: NBR")
+    garage_of(lite, f"\n          - {{item: FIRST, position: a, {RENEW}}}", items)
+    stock(lite, tmp_path, "yard,LIKE,L,1 each,1Q26", "yard,AFTER,A,1 each,1Q26")
+    number = booked(lite, "X1").number
+    taken = exchange(lite, number, "FIRST", "LIKE")
+    (need,) = taken.needs
+    assert (need.item, need.stands_for, taken.ready) == ("AFTER", ("FIRST",), True)
+
+
+def test_an_alternative_that_is_replaced_after_it_was_chosen_is_told(
+    lite: Engine, tmp_path: Path
+) -> None:
+    replaced = "\n    replaced: {by: [{item: AFTER, quantity: 1 each}], old_stock: scrap}"
+    fit = f"\n          - {{item: FIRST, position: a, {RENEW}}}"
+    garage_of(lite, fit, REPLACED_CHOICE.replace(replaced, ""))
+    stock(lite, tmp_path, "yard,LIKE,L,1 each,1Q26")
+    number = booked(lite, "X1").number
+    assert exchange(lite, number, "FIRST", "LIKE").ready
+    garage_of(lite, fit, REPLACED_CHOICE)
+    view = shown(lite, number)
+    assert not view.ready
+    assert "AFTER at x1: a" in " | ".join(said(view.changes))
+
+
 def test_what_was_chosen_stays_chosen_when_it_is_planned_again(
     lite: Engine, tmp_path: Path
 ) -> None:
@@ -424,7 +487,9 @@ def test_a_booking_says_what_a_changed_catalogue_asks_for_and_takes_it_over_on_r
     garage_of(store, fit + f"\n          - {{item: SEAL, position: b, {RENEW}}}", "")
     changed = shown(store, number)
     assert (changed.verdict, changed.ready) == (Verdict.UNKNOWN, False)
-    assert said(changed.changes) == ["NEW SEAL at x1: b: 1 renew (criterion –)"]
+    assert said(changed.changes) == [
+        "NEW SEAL at x1: b: 1 renew (criterion –) and NBR and NBR suits engine oil"
+    ]
     assert [need.needed for need in changed.needs] == [1000]
     taken = renew_promises(store, number)
     assert (taken.ready, taken.changes, needed(taken, "SEAL").needed) == (True, (), 2000)

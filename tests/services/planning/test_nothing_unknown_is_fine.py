@@ -101,3 +101,71 @@ def test_old_stock_that_may_be_used_up_is_fine_only_if_what_replaces_it_is(lite:
     ring = next(line for line in view.lines if line.item == "R")
     assert ring.verdict is Verdict.NO
     assert said([ring.doubts[0].because])[0].startswith("if old stock is not enough, R2 comes: ")
+
+
+def test_an_opened_joint_of_which_nothing_is_described_is_not_fine(lite: Engine) -> None:
+    text = WHOLE.replace(
+        "    steps: [{code: S, name: s, hours: 1 h, opens: [j]}]",
+        "      - {code: bare, name: bare, system: lubrication}\n"
+        "    steps: [{code: S, name: s, hours: 1 h, opens: [j, bare]}]",
+    )
+    view = planned(lite, text)
+    assert view.verdict is Verdict.UNKNOWN
+    assert (view.tally[Verdict.UNKNOWN], [doubt.aspect for doubt in view.doubts]) == (
+        1, [Aspect.CATALOGUE],
+    )  # fmt: skip
+    assert said([view.doubts[0].because]) == [
+        "what bare takes is not described (its fits and uses; or it is not opened: opens)"
+    ]
+
+
+RENEWED = "rules: [{rule: renew, source: maker, reference: x}]"
+REPLACED = ", replaced: {by: [{item: %s, quantity: 1 each}], old_stock: scrap}}\n  - %s}"
+
+
+@pytest.mark.parametrize(
+    ("asked", "instead", "told"),
+    [
+        ("head: hexagon 13 mm", '{code: B2, name: bolt, kind: bolt, thread: M8,'
+         ' property_class: "5.8", head: hexagon 13 mm',
+         "B2 has another property class (5.8) than j: bolt asks for (8.8)"),
+        ("head: hexagon 13 mm",
+         "{code: B2, name: bolt, kind: bolt, thread: M8, head: hexagon 13 mm",
+         "the property class of B2 is not stated (property_class: of the item); j: bolt asks"
+         " for 8.8"),
+        ("ring_section: 2 mm, hardness: 70", "{code: B2, name: ring, kind: o-ring, elastomer: NBR,"
+         " ring_inside: 20 mm, ring_section: 2 mm, hardness: 90",
+         "B2 is harder or softer (90) than j: ring asks for (70)"),
+        ("ring_section: 2 mm, hardness: 70", "{code: B2, name: ring, kind: o-ring, elastomer: NBR,"
+         " ring_inside: 20 mm, ring_section: 2 mm",
+         "the hardness of B2 is not stated (hardness: of the item); j: ring asks for 70"),
+    ],
+)  # fmt: skip
+def test_what_replaces_a_part_is_judged_by_its_material_too(
+    lite: Engine, asked: str, instead: str, told: str
+) -> None:
+    whole = WHOLE.replace("ring_section: 2 mm}", "ring_section: 2 mm, hardness: 70}")
+    whole = whole.replace("{item: B, position", f"{{item: B, {RENEWED}, position")
+    view = planned(lite, whole.replace(f"{asked}}}", asked + REPLACED % ("B2", instead)))
+    assert view.verdict is Verdict.UNKNOWN
+    assert told in said(doubt.because for doubt in view.doubts)
+
+
+def test_what_two_options_take_is_told_apart_not_added_up(lite: Engine) -> None:
+    text = WHOLE.replace(
+        "    joints:",
+        "    splits: [{code: sump, question: which, check: look,"
+        " options: [{code: small, name: small}, {code: big, name: big}]}]\n    joints:",
+    ).replace(
+        "        fits:",
+        "        uses:\n"
+        "          - {item: OIL, amount: 3 l, option: sump/small}\n"
+        "          - {item: OIL, amount: 2 l, option: sump/big}\n"
+        "        fits:",
+    )
+    view = planned(lite, text)
+    assert view.verdict is Verdict.STOPPED
+    stopped = {
+        said(use.notes)[0]: use.quantity for use in view.uses if use.verdict is Verdict.STOPPED
+    }
+    assert stopped == {"only with sump/small": 3_000_000, "only with sump/big": 2_000_000}

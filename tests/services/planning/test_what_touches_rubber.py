@@ -18,6 +18,7 @@ ITEMS = f"""
   - {{code: FKM, name: Ring, kind: o-ring, elastomer: FKM, {SIZE}}}
   - {{code: WHAT, name: Ring, kind: o-ring, {SIZE}}}
   - {{code: SET, name: Set, kind: o-ring, contents: [{{item: EPDM, quantity: 4 each}}]}}
+  - {{code: BOX, name: Box, kind: o-ring, contents: [{{item: SET, quantity: 1 each}}]}}
   - {{code: PAPER, name: Gasket, kind: paper-gasket}}
   - {{code: MINERAL, name: Grease, kind: assembly-lubricant, medium: petroleum-grease, unit: ml, pack: 50 ml}}
   - {{code: SILICONE, name: Grease, kind: assembly-lubricant, medium: silicone-grease, unit: ml, pack: 50 ml}}
@@ -78,12 +79,16 @@ def test_what_is_filled_in_where_it_is_the_fluid_of_the_joint_is_judged_as_that(
     assert view.verdict is Verdict.FINE
 
 
-def test_a_ring_inside_a_packet_touches_what_the_packet_is_fitted_to(lite: Engine) -> None:
-    view = shown(lite, "{item: SET, position: p}", fluids="[petrol]")
+@pytest.mark.parametrize("packet", ["SET", "BOX"])
+def test_a_ring_inside_a_packet_touches_what_the_packet_is_fitted_to(
+    lite: Engine, packet: str
+) -> None:
+    """Also where the packet lies in another one."""
+    view = shown(lite, f"{{item: {packet}, position: p}}", fluids="[petrol]")
     assert clashes(view) == [("EPDM", "EPDM", "petrol")]
-    assert view.contacts[0].packet == "SET"
-    assert line_of(view, "SET").verdict is Verdict.NO
-    assert line_of(view, "SET").to_take == 0
+    assert view.contacts[0].packet == packet
+    assert line_of(view, packet).verdict is Verdict.NO
+    assert line_of(view, packet).to_take == 0
 
 
 @pytest.mark.parametrize(

@@ -221,6 +221,32 @@ def test_what_nobody_offers_is_said(store: Engine) -> None:
     assert place(store, ["B0001"], NOW).orders == ()
 
 
+@pytest.mark.parametrize(
+    ("terms", "columns", "row", "told"),
+    [
+        ("minimum_order: 10.00 GBP", "", "", "7 over: the supplier delivers nothing under £10.00"),
+        ("", ",minimum", ",5", "2 over: the supplier sells no fewer"),
+        (
+            "carriage: 9.00 GBP, carriage_free: 5.00 GBP", "", "",
+            "2 over: over £5.00 there is no carriage",
+        ),
+        ("", ",break 1 from,break 1 price", ",6,0.10 GBP", "3 over: so many cost less than fewer"),
+    ],
+)  # fmt: skip
+def test_more_than_is_needed_says_for_which_reason(
+    store: Engine, tmp_path: Path, terms: str, columns: str, row: str, told: str
+) -> None:
+    """Three at £1.00 each are needed."""
+    one = "\nsuppliers:\n  - {code: one, name: One, cutoffs: ['12:00'], lead_days: 1, late_days: 1"
+    supply = YARDS.partition("\nsuppliers:")[0] + one + f"{terms and ', '}{terms}}}\n"
+    load(store, shop({"X1": {"RING": 3}}, supply=supply))
+    priced(store, tmp_path, "one", f"P-R,RING,1.00 GBP,1 each{row}",
+           heading=f"part,item,price,pack{columns}")  # fmt: skip
+    booked(store, "X1", on=LATER)
+    ((line,),) = (parcel.lines for parcel in bought(store, "B0001").parcels)
+    assert reasons(line.why) == f"for B0001; {told}"
+
+
 def test_bookings_together_are_cheaper_than_apart(store: Engine, tmp_path: Path) -> None:
     load(store, shop({"X1": {"RING": 3}, "X2": {"RING": 4}}))
     priced(store, tmp_path, "slow", "S-R,RING,8.40 GBP,10 each")

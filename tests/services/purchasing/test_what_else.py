@@ -8,13 +8,16 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Engine, select
 
-from helpers import NOW, ON, booked, load, priced, shop, stock
+from helpers import NOW, ON, SUPPLY, booked, load, priced, shop, stock
+from kitting.facts.units import Quantity
 from kitting.services.branches import find_branch
 from kitting.services.purchasing.alternatives import alternatives
 from kitting.services.purchasing.purchase import buy
 from kitting.services.purchasing.shortages import Shortage, shortage
 from kitting.services.purchasing.transfer_advice import transfer_advice
 from kitting.services.stock.lots import find_items
+from kitting.services.stock.shelves import LotName
+from kitting.services.stock.transfers import arrive, on_the_way, send
 from kitting.store import reading
 from kitting.tables.items import Item
 from kitting.views.purchasing import AlternativeView, BarredView, TransferAdviceView
@@ -197,3 +200,23 @@ def test_what_is_there_in_no_other_branch_is_not_spoken_of(lite: Engine, tmp_pat
     with reading(lite) as session:
         view = buy(session, ["B0001"], NOW)
     assert (view.transfers, view.alternatives, view.barred) == ((), (), ())
+
+
+def test_a_van_of_which_nobody_says_when_it_goes_is_not_promised(
+    store: Engine, tmp_path: Path
+) -> None:
+    unknown = SUPPLY.replace(', van_cutoff: "15:00"}', "}")
+    load(store, shop({"X1": {"RING": 2}}, supply=unknown))
+    stock(store, tmp_path, "quay,RING,A,9 each,1Q25")
+    booked(store, "X1")
+    (one,) = advised(store, "B0001", ON)
+    assert (one.arrives, one.leaves) == (None, None)
+    assert transfer(one) == (
+        "2 × RING free in quay: when its van goes is UNKNOWN, ask there; bought Wed 15 Apr"
+    )
+    number, due = send(store, LotName("quay", "RING", "A"), Quantity(1000, "each"), "yard", NOW)
+    assert due is None
+    with reading(store) as session:
+        (going,) = on_the_way(session)
+    assert (going.number, going.due) == (number, None)
+    arrive(store, number, NOW)

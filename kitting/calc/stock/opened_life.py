@@ -1,0 +1,81 @@
+"""Opened life: a pack that one kit opens may be past its time when the next one wants the rest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """So much of some packs is wanted on a day; `key` tells the uses apart."""
+
+    key: int
+    on: date
+    quantity: int
+
+
+@dataclass(frozen=True, slots=True)
+class Packs:
+    """Unopened stock: how much is `there`, in packs of `pack`, fit for `days` after opening.
+
+    A part of a pack counts as a small one and is opened first.
+    """
+
+    there: int
+    pack: int
+    days: int
+
+
+@dataclass(frozen=True, slots=True)
+class Spoilt:
+    """What a use gets only of a pack that is past its time, and the day it was opened."""
+
+    quantity: int
+    opened: date
+
+
+def spoilt(uses: Iterable[Use], packs: Packs) -> Mapping[int, Spoilt]:
+    """Which uses are left with what is past its time, by key, in order of their days.
+
+    The next pack is opened once the last is used up or past its time. What is wanted beyond all
+    that is there is not of this sum.
+    """
+    fresh, left = packs.there, 0
+    opened: date | None = None
+    wasted: date | None = None
+    found: dict[int, Spoilt] = {}
+    for use in sorted(uses, key=lambda use: (use.on, use.key)):
+        if left and opened is not None and use.on > opened + timedelta(days=packs.days):
+            wasted, left = opened, 0
+        lacking = use.quantity - min(left, use.quantity)
+        left -= use.quantity - lacking
+        while lacking and fresh:
+            size = fresh % packs.pack or packs.pack
+            fresh -= size
+            opened, taken = use.on, min(size, lacking)
+            lacking -= taken
+            left = size - taken
+        if lacking and wasted is not None:
+            found[use.key] = Spoilt(lacking, wasted)
+    return found
+
+
+def free_for(uses: Iterable[Use], packs: Packs, on: date, free: int) -> int:
+    """How much of `free` can be promised for a day so that nothing more is left to spoil."""
+    there = tuple(uses)
+    last = 1 + max((use.key for use in there), default=0)
+    before = _total(spoilt(there, packs))
+    low, high = 0, free
+    while low < high:
+        middle = (low + high + 1) // 2
+        if _total(spoilt((*there, Use(last, on, middle)), packs)) > before:
+            high = middle - 1
+        else:
+            low = middle
+    return low
+
+
+def _total(found: Mapping[int, Spoilt]) -> int:
+    return sum(one.quantity for one in found.values())

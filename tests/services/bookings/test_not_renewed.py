@@ -1,0 +1,164 @@
+"""What has to be renewed and came back or was scrapped was not renewed: nobody closes over it."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from sqlalchemy import Engine, delete, select
+
+from helpers import NOW, ON, SUPPLY, assert_ledger, booked, load, said, stock, unit
+from kitting.actions import Action
+from kitting.facts.reasons import RefusedError
+from kitting.facts.words import BookingState, FindingResult, RefitOutcome
+from kitting.services.bookings.booking import step_to
+from kitting.services.bookings.close import Closing, close
+from kitting.services.bookings.findings import Found, record_findings
+from kitting.services.bookings.kit_sheets import labels_of, pick_of
+from kitting.services.bookings.pick import pick
+from kitting.services.bookings.seal_count import count_seals
+from kitting.store import reading
+from kitting.tables.vehicles import Refit
+from kitting.views.bookings import Lack
+
+LATER = ON + timedelta(days=1)
+RENEW = "rules: [{rule: renew, source: maker, reference: test}]"
+LOOK = "rules: [{rule: inspect, source: maker, criterion: no cut, reference: test}]"
+ITEMS = """
+  - {code: SEAL, name: Seal, kind: o-ring, elastomer: NBR}
+  - {code: ONLY, name: Only, kind: o-ring, elastomer: NBR, sold_singly: false}
+  - {code: SET, name: Set, kind: o-ring, elastomer: NBR, contents: [{item: ONLY, quantity: 1 each}]}
+"""
+
+
+def on_the_ramp(engine: Engine, folder: Path, fits: str, seals: int) -> str:
+    """A booking of one joint with everything in its kit and the old seals counted out."""
+    joint = (
+        "\n      - code: x1\n        name: X1\n        system: lubrication"
+        f"\n        fluids: [engine-oil]\n        fits:{fits}"
+    )
+    step = "\n      - {code: S1, name: S, hours: 1 h, opens: [x1]}"
+    load(engine, unit(joint, step, "\n      - {code: X1, name: X1, needs: [S1]}", ITEMS) + SUPPLY)
+    stock(engine, folder, "yard,SEAL,A,9 each,1Q26", "yard,SET,S,2 each,1Q26")
+    number = booked(engine, "X1").number
+    pick(engine, number, NOW)
+    step_to(engine, number, BookingState.CONFIRMED)
+    step_to(engine, number, BookingState.ON_THE_RAMP)
+    count_seals(engine, number, {"x1": seals}, NOW)
+    return number
+
+
+def fit(item: str, position: str, rule: str = RENEW) -> str:
+    return f"\n          - {{item: {item}, position: {position}, {rule}}}"
+
+
+def outcomes(engine: Engine) -> dict[str, RefitOutcome]:
+    with engine.connect() as connection:
+        return dict(connection.execute(select(Refit.position, Refit.outcome)).all())
+
+
+@pytest.mark.parametrize("told", ["back", "spoilt"])
+def test_closing_is_refused_when_what_has_to_be_renewed_was_not_fitted(
+    store: Engine, tmp_path: Path, told: str
+) -> None:
+    number = on_the_ramp(store, tmp_path, fit("SEAL", "a"), 1)
+    closing = Closing({"SEAL": 1000}, {}) if told == "back" else Closing({}, {"SEAL": 1000})
+    with pytest.raises(RefusedError) as refused:
+        close(store, number, closing, NOW)
+    assert [reason.code for reason in refused.value.reasons] == [Lack.NOT_FITTED]
+    assert said(refused.value.reasons)[0].startswith("SEAL: 1")
+    # Neither promising nor picking makes it fitted.
+    assert [step.action for step in refused.value.then] == [Action.CLOSE_DESPITE]
+    view = close(store, number, closing, NOW, "the old one was new last week")
+    assert view.override == "the old one was new last week"
+    assert outcomes(store) == {"a": RefitOutcome.REFITTED}
+    assert_ledger(store)
+
+
+def test_what_failed_its_inspection_and_was_not_renewed_is_told(
+    store: Engine, tmp_path: Path
+) -> None:
+    number = on_the_ramp(store, tmp_path, fit("SEAL", "a", LOOK), 1)
+    record_findings(store, number, [Found("x1", "a", FindingResult.FAILED, "cut")], NOW)
+    with pytest.raises(RefusedError) as refused:
+        close(store, number, Closing({"SEAL": 1000}, {}), NOW)
+    assert [reason.code for reason in refused.value.reasons] == [Lack.NOT_FITTED]
+    close(store, number, Closing({"SEAL": 1000}, {}), NOW, "agreed with the customer")
+    assert outcomes(store) == {"a": RefitOutcome.REFITTED}
+
+
+def test_a_spare_may_come_back_and_what_is_renewed_is_written(
+    store: Engine, tmp_path: Path
+) -> None:
+    number = on_the_ramp(store, tmp_path, fit("SEAL", "a") + fit("SEAL", "b", LOOK), 2)
+    close(store, number, Closing({"SEAL": 1000}, {}), NOW)
+    assert outcomes(store)["a"] is RefitOutcome.RENEWED
+
+
+def test_of_two_of_which_one_came_back_neither_is_written_as_renewed(
+    lite: Engine, tmp_path: Path
+) -> None:
+    """Nobody said which of them the new one sits in."""
+    number = on_the_ramp(lite, tmp_path, fit("SEAL", "a") + fit("SEAL", "b"), 2)
+    close(lite, number, Closing({"SEAL": 1000}, {}), NOW, "one was new")
+    assert set(outcomes(lite).values()) == {RefitOutcome.REFITTED}
+
+
+def test_what_a_packet_brings_is_not_renewed_when_the_packet_came_back(
+    lite: Engine, tmp_path: Path
+) -> None:
+    number = on_the_ramp(lite, tmp_path, fit("ONLY", "a"), 1)
+    with pytest.raises(RefusedError):
+        close(lite, number, Closing({"SET": 1000}, {}), NOW)
+    close(lite, number, Closing({"SET": 1000}, {}), NOW, "wrong one")
+    assert outcomes(lite) == {"a": RefitOutcome.REFITTED}
+
+
+def test_what_was_never_in_the_kit_is_not_written_as_renewed_either(
+    lite: Engine, tmp_path: Path
+) -> None:
+    number = on_the_ramp(lite, tmp_path, fit("SEAL", "a"), 1)
+    close(lite, number, Closing({}, {}), NOW)
+    assert outcomes(lite) == {"a": RefitOutcome.RENEWED}
+    with lite.begin() as connection:
+        connection.execute(delete(Refit))
+    other = booked(lite, "X1", on=LATER).number
+    step_to(lite, other, BookingState.CONFIRMED)
+    step_to(lite, other, BookingState.ON_THE_RAMP)
+    close(lite, other, Closing({}, {}), NOW, "the customer brought none")
+    assert outcomes(lite) == {"a": RefitOutcome.REFITTED}
+
+
+def test_what_waits_on_the_shelf_is_cured_by_picking(store: Engine, tmp_path: Path) -> None:
+    number = on_the_ramp(store, tmp_path, fit("SEAL", "a"), 1)
+    close(store, number, Closing({}, {}), NOW)
+    other = booked(store, "X1").number
+    step_to(store, other, BookingState.CONFIRMED)
+    step_to(store, other, BookingState.ON_THE_RAMP)
+    count_seals(store, other, {"x1": 1}, NOW)
+    with pytest.raises(RefusedError) as refused:
+        close(store, other, Closing({}, {}), NOW)
+    assert [reason.code for reason in refused.value.reasons] == [Lack.NOT_IN_KIT]
+    assert [step.action for step in refused.value.then] == [Action.PICK, Action.CLOSE_DESPITE]
+    pick(store, other, NOW)
+    close(store, other, Closing({}, {}), NOW)
+    assert outcomes(store) == {"a": RefitOutcome.RENEWED}
+
+
+def test_a_doubt_stands_once_on_the_sheets_of_a_booking(lite: Engine, tmp_path: Path) -> None:
+    joint = (
+        "\n      - code: x1\n        name: X1\n        system: lubrication"
+        f"\n        fluids: [engine-oil]\n        fits:{fit('WRONG', 'a')}{fit('BOLT', 'b')}"
+        f"{fit('SEAL', 'c')}"
+    )
+    step = "\n      - {code: S1, name: S, hours: 1 h, opens: [x1]}"
+    items = ITEMS + "\n  - {code: WRONG, name: Wrong, kind: o-ring, elastomer: EPDM}"
+    load(lite, unit(joint, step, "\n      - {code: X1, name: X1, needs: [S1]}", items) + SUPPLY)
+    stock(lite, tmp_path, "yard,SEAL,A,9 each,1Q26", "yard,BOLT,B,9 each")
+    number = booked(lite, "X1").number
+    with reading(lite) as session:
+        sheets = pick_of(session, number).doubts, labels_of(session, number).doubts
+    for doubts in sheets:
+        # The ring clashes, the bolt has no figure.
+        assert [doubt.aspect for doubt in doubts] == ["rubber", "figure"]
