@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint
+from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint, false
 from sqlalchemy.orm import Mapped, mapped_column
 
 from kitting.facts.rubber_media import SPOILED
@@ -169,6 +169,10 @@ class Fit(Base):
             "(lubricant_source IS NULL) = (lubricant_reference IS NULL)",
             name="lubricant_source_complete",
         ),
+        # Without a product of its own it asks for none of the car's.
+        CheckConstraint(
+            "NOT lubricant_cars_own OR lubricant_id IS NOT NULL", name="cars_own_lubricant"
+        ),
         Index(None, "item_id"),
         Index(None, "joint_id"),  # every plan asks by joint; a partial index cannot answer
     )
@@ -196,6 +200,7 @@ class Fit(Base):
     lubricant_amount: Mapped[Thousandths | None]
     lubricant_source: Mapped[Source | None]
     lubricant_reference: Mapped[LongText | None]
+    lubricant_cars_own: Mapped[bool] = mapped_column(server_default=false())
     recess: Mapped[Thousandths | None]
     access: Mapped[FastenerAccess | None]
     protrusion: Mapped[Thousandths | None]

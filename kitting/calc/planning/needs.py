@@ -72,11 +72,21 @@ class LubricantSource:
 
 
 @dataclass(frozen=True, slots=True)
+class CarLubricant:
+    """What the maker of the car names for a fluid (by code), where a position names another."""
+
+    item: int
+    fluid: str
+    reference: str
+
+
+@dataclass(frozen=True, slots=True)
 class FitFacts:
     """One item in one position; quantity in thousandths of the item's unit.
 
     `conditions` say which cars have it; `fluids` is what it touches, where that is not everything
-    that the joint holds back.
+    that the joint holds back. `car_lubricant` is another product than its own, which nobody asked
+    for here.
     """
 
     key: int
@@ -93,6 +103,7 @@ class FitFacts:
     lubricant: int | None = None
     lubricant_amount: int = 0
     lubricant_source: LubricantSource | None = None
+    car_lubricant: CarLubricant | None = None
     fluids: tuple[str, ...] = ()
     stated: tuple[RuleStatement, ...] = ()
 

@@ -61,6 +61,9 @@ class Lubricant(Entry):
     amount: Amount
     source: StatedSource | None = Field(None, description="who names this product")
     reference: Text | None = Field(None, description="where it is written")
+    cars_own: bool = Field(
+        False, description="the product goes on that the car's maker names for the fluid, if any"
+    )
 
     @model_validator(mode="after")
     def _source_with_place(self) -> Lubricant:

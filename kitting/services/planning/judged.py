@@ -34,7 +34,7 @@ class JudgedPart:
 
     The joint asks for `asked`; `item` stands for it: the same, what replaces it, or what was chosen
     instead. `quantity` is of `item`. `opened` is how often the
-    joint is opened, `jobs` are those it is opened for. `rubber` holds every contact of it; a
+    joint is opened, `jobs` are those it is opened for. `rubbers` hold every contact of it; a
     `clash` or an open variant (`variants`, their codes) stops it.
     `options` are those of open variants under which it is taken at all.
     `worn_out` is renewed for certain beside it, at a later opening.
@@ -51,7 +51,7 @@ class JudgedPart:
     variants: tuple[str, ...] = ()
     options: tuple[str, ...] = ()
     clash: Clash | None = None
-    rubber: RubberCheck | None = None
+    rubbers: tuple[RubberCheck, ...] = ()
     worn_out: int = 0
 
     @property

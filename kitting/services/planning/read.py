@@ -138,6 +138,7 @@ def _read_contents(session: Session, car: Car, everything: Access, also: Set[int
     here = read_joints(connection, car, joints, steps)
     parts = {fit.item for fit in here.fits}
     parts |= {fit.lubricant for fit in here.fits if fit.lubricant is not None}
+    parts |= {fit.car_lubricant.item for fit in here.fits if fit.car_lubricant is not None}
     parts |= {use.item_id for use in here.uses} | also
     items, packets = read_items(connection, parts)
     kinds = {item.kind.key for item in items.values()}

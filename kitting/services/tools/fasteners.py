@@ -43,7 +43,8 @@ class Fastener:
     `undone` is what comes out, `head` that of what is tightened.
     `tightening` says whether the catalogue describes its tightening; no stages means that no
     figure is known. `opened` is how often its joint is opened and tightened again; `renewed` how
-    many new ones go in at a later opening beside those that are looked at. `remarks` is what is odd about the figures.
+    many new ones go in at a later opening beside those that are looked at. `remarks` is
+    what is odd about the figures.
     """
 
     fit: int

@@ -61,7 +61,7 @@ KEYS = {
     "unknown_figures": {"joint", "position", "item", "what"},
     "contacts": {
         "joint", "position", "end", "item", "elastomer", "against", "what", "state", "rating",
-        "certainty", "because", "instead",
+        "certainty", "because", "instead", "perhaps", "packet",
     },
 }  # fmt: skip
 
