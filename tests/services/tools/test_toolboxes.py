@@ -388,7 +388,8 @@ def test_reach_names_what_jobs_depend_on_and_what_would_open_them(garage: Engine
     with reading(garage) as session:
         view = reach(session, ["van"], ON)
     assert view.jobs == 11
-    assert view.possible == ("Ulvander Pell D J7", "Ulvander Pell D J8", "Ulvander Pell J7")
+    # Of J7 nobody states the figure of the bleed screw.
+    assert view.possible == ("Ulvander Pell D J8",)
     first = view.offers[0]
     assert opening_text(first) == "CF-19: open crowfoot 19 mm (buy)"
     assert first.opens == ("Ulvander Pell D J6", "Ulvander Pell J6")
