@@ -38,6 +38,7 @@ class AmountReason(ReasonCode):
 
     STATED = "stated"
     BEAD = "bead"
+    BEAD_OF_TUBES = "bead of several tubes"
     FILM = "film"
     DROPS = "drops"
     LUBRICANT = "lubricant"
@@ -58,11 +59,17 @@ class ContactReason(ReasonCode):
     REFERENCE = "reference"
     RATED = "rated"
     RATED_WITH_NOTE = "rated with note"
+    RATED_AGAINST = "rated against a certain rating"
     MEDIUM_UNKNOWN = "medium unknown"
+    PRODUCT_UNKNOWN = "medium of a product unknown"
+    MEDIA_SETTLE = "media of the item settle it"
+    HEAT_SETTLES = "another rubber or temperature settles it"
     GOES_ON_DRY = "goes on dry"
     SPOILS = "spoils what is near"
     TEMPERATURE_UNKNOWN = "temperature limits unknown"
     TEMPERATURE = "temperature limits"
+    TEMPERATURE_FAR_BEYOND = "far beyond temperature limits"
+    PLACE_NOT_STATED = "place not stated"
 
 
 class ContactPlace(ReasonCode):
@@ -72,6 +79,8 @@ class ContactPlace(ReasonCode):
     IN_FLUID_INSTEAD = "in fluid, instead"
     ON_RUBBER = "on rubber"
     ON_RUBBER_INSTEAD = "on rubber, instead"
+    AT_HEAT = "at heat"
+    AT_HEAT_INSTEAD = "at heat, instead"
     AS_RECORDED = "as recorded"
     LEFT_OFF = "left off"
     STOPS_BOOKING = "stops a booking"
@@ -92,6 +101,13 @@ class NoteReason(ReasonCode):
     ONLY_WITH = "only with"
 
 
+class InsteadReason(ReasonCode):
+    """An item that would do instead of what clashes, and how sure that is."""
+
+    CERTAIN = "certain"
+    OF_MEDIUM_CERTAINTY = "of medium certainty"
+
+
 class LubricantReason(ReasonCode):
     """What a position is assembled with, or what it must not be assembled with."""
 
@@ -106,6 +122,7 @@ class StopReason(ReasonCode):
 
     VARIANT = "variant"
     RUBBER_IN_FLUID = "rubber in fluid"
+    RUBBER_AT_HEAT = "rubber at heat"
     LUBRICANT_ON_RUBBER = "lubricant on rubber"
 
 

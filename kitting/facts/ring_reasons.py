@@ -57,6 +57,7 @@ class DeciderReason(ReasonCode):
     USED = "used"
     USED_TWO = "used, two sizes"
     OUT_OF_REACH = "out of reach"
+    USED_OUT_OF_REACH = "used, out of reach"
     DECIDED = "decided"
     OVERLAPPING = "overlapping"
     MEASURE_FINER = "measure finer"

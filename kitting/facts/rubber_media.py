@@ -1,9 +1,11 @@
 """What touches rubber: media by class, and how each elastomer stands each of them.
 
-The table is compiled from memory of the tables that seal makers' handbooks print, on their
-four-step scale; `also_stated_in` names a public statement that was read and agrees. Handbooks
-differ: only rows of certainty "high" may stop anybody. What has no row is not known. Temperature
-limits are those of general-purpose grades, from memory: an opinion, always.
+Each row has its source and how sure it is, on the four-step scale of seal makers' handbooks; most
+are compiled from memory of the tables that these print. `also_stated_in` names a public statement
+that was read and agrees. Handbooks differ: only rows of certainty "high" may stop anybody, and
+those that stop in one system (`stops_in`), where what is at stake allows no opinion. What has no
+row is not known. Temperature limits are those of general-purpose grades, from memory: an opinion,
+unless the heat is FAR_BEYOND them.
 """
 
 from __future__ import annotations
@@ -38,8 +40,10 @@ MEDIA: Mapping[str, Medium] = {
     "diesel": Medium("mineral diesel fuel"),
     "engine-oil": Medium("hydrocarbon engine oil", lubricant=True),
     "transmission-fluid": Medium("automatic transmission fluid", lubricant=True),
+    "gear-oil": Medium("hydrocarbon gear oil or gearbox fluid", lubricant=True),
     "glycol-coolant": Medium("ethylene-glycol coolant"),
     "glycol-brake-fluid": Medium("glycol-ether brake fluid (DOT 3, 4, 5.1)", lubricant=True),
+    "refrigerant": Medium("refrigerant with its oil, not stated which", lubricant=True),
     "r134a-pag": Medium("refrigerant R134a with PAG oil", lubricant=True),
     "r1234yf-pag": Medium("refrigerant R1234yf with PAG oil", lubricant=True),
     "silicone-grease": Medium(
@@ -55,18 +59,32 @@ SPOILED = tuple(dict.fromkeys(thing for medium in MEDIA.values() for thing in me
 SERVICE_RANGE: Mapping[str, tuple[int, int]] = {
     "NR": (-50, 80), "SBR": (-45, 100), "CR": (-40, 100), "NBR": (-30, 100), "HNBR": (-30, 150),
     "ACM": (-15, 150), "AEM": (-25, 150), "EPDM": (-45, 130), "FKM": (-20, 200),
-    "VMQ": (-55, 200), "FVMQ": (-60, 175), "PTFE": (-200, 260),
+    "VMQ": (-55, 200), "FVMQ": (-60, 175), "PTFE": (-200, 260), "IIR": (-45, 120),
+    "ECO": (-35, 135), "FFKM": (-15, 260),
 }  # fmt: skip
+# °C beyond the hottest at which no grade of the rubber is taken to last. Our assumption: heat
+# resistant grades are sold for 20 to 40 °C more than general-purpose ones (from memory).
+FAR_BEYOND = 50
 
 
 @dataclass(frozen=True, slots=True)
 class TableRating:
-    """A row of the table: the rating, how sure it is, who else says so."""
+    """A row of the table: the rating, how sure it is, who says so and who else does.
+
+    `stops_in` is the system in which it stops although it is not certain.
+    """
 
     rating: Rating
     certainty: Certainty
+    source: str
     also_stated_in: str | None
+    stops_in: str | None
     note: str | None
+
+    def stops(self, system: str | None) -> bool:
+        """Whether it forbids the pair in a system, and only the maker may say otherwise."""
+        certain = self.rating == Rating.NOT_SUITABLE and self.certainty == Certainty.HIGH
+        return certain or (self.stops_in is not None and self.stops_in == system)
 
 
 @lru_cache(maxsize=1)
@@ -77,7 +95,9 @@ def compatibility() -> Mapping[tuple[str, str], TableRating]:
         (row["medium"], row["elastomer"]): TableRating(
             RATINGS[int(row["rating"]) - 1],
             Certainty(row["certainty"]),
+            row["source"],
             row["also_stated_in"] or None,
+            row["stops_in"] or None,
             row["note"] or None,
         )
         for row in csv.DictReader(text.splitlines())

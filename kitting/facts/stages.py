@@ -46,6 +46,11 @@ class TorqueStage:
         return ToolSort.TORQUE_WRENCH
 
     @property
+    def turn(self) -> Thousandths:
+        """No angle of its own."""
+        return 0
+
+    @property
     def allowed(self) -> Decimal | None:
         """The tolerance in N·m."""
         if self.tolerance is None:
@@ -68,6 +73,11 @@ class TorqueStage:
         if torque.figure <= 0:
             raise FigureError(
                 f"{text!r} is no tightening figure; leave the stages out if the figure is unknown"
+            )
+        if tolerance is not None and tolerance >= torque.figure:
+            raise FigureError(
+                f"{text!r} has a tolerance as large as its figure, so that nothing would do too;"
+                " give both as published"
             )
         for figure in (torque.figure, tolerance or Decimal(0)):
             if figure != round(figure, 3):
@@ -107,6 +117,11 @@ class AngleStage:
     def instrument(self) -> ToolSort:
         """What measures it."""
         return ToolSort.ANGLE_GAUGE
+
+    @property
+    def turn(self) -> Thousandths:
+        """How far it turns on, in thousandths of a degree."""
+        return self.angle
 
     @property
     def torque(self) -> None:

@@ -18,7 +18,31 @@ class GeneralTorqueReason(ReasonCode):
 
 
 class TorqueRemark(ReasonCode):
-    """What is odd about a figure, though it may be right; AT names the position."""
+    """What is odd about figures, though they may be right; NO_THREAD: nobody can tell."""
 
     BEYOND_YIELD = "beyond yield"
+    BEYOND_YIELD_ANY_STATE = "beyond yield, whatever its state"
+    BEYOND_STRONGEST = "beyond the strongest class"
     VERY_LITTLE = "very little"
+    FALLING = "falling"
+    TURNS_FAR = "turns far"
+    WIDE_BAND = "wide band"
+    NO_THREAD = "no thread"
+
+
+class PatternRemark(ReasonCode):
+    """What a drawing of holes does not tell, or why no order stands beside it."""
+
+    NOT_DRAWN = "not drawn"
+    NOT_ALL_DRAWN = "not all drawn"
+    NOT_TIGHTENED = "not tightened"
+    ORDER_OF_OTHER_HOLES = "order of other holes"
+
+
+class LayingRemark(ReasonCode):
+    """How the time that a bead takes stands to the open time of its product."""
+
+    IN_TIME = "in time"
+    TOO_LONG = "too long"
+    SPEED_NOT_STATED = "speed not stated"
+    OPEN_TIME_NOT_STATED = "open time not stated"

@@ -1,4 +1,4 @@
-"""Units: torques, amounts, lengths and times as people write them, kept exactly.
+"""Units: torques, amounts, lengths and angles as people write them, kept exactly.
 
 Torque factors follow from exact definitions (NIST SP 811, appendix B): 1 lbf =
 4.4482216152605 N, 1 ft = 0.3048 m, 1 kgf = 9.80665 N.
@@ -34,8 +34,9 @@ _TORQUE_UNIT = {spelling: unit for unit, all_ in _TORQUE_SPELLINGS.items() for s
 _FIGURE = re.compile(
     r"\s*([+-]?[0-9]{1,15}(?:\.[0-9]{1,15})?|[+-]?\.[0-9]{1,15})\s*(.*?)\s*", re.DOTALL
 )
-_LARGEST = 10**12
+LARGEST = 10**12
 _LONGEST_TEXT = 60
+_COMMA = re.compile(r"\d,\d")
 
 # unit as written → (base unit, thousandths of it)
 _AMOUNTS = {
@@ -86,25 +87,33 @@ class Quantity:
     unit: str
 
 
-def _split(text: str, what: str, example: str) -> tuple[Decimal, str]:
-    """Figure and unit of a text; raises FigureError naming what was expected."""
+def split_figure(text: str, what: str, example: str) -> tuple[Decimal, str]:
+    """Figure and unit of a text; raises FigureError naming what was expected.
+
+    A comma in the figure is named as the fault: whether it divides or groups cannot be known.
+    """
     shown = text if len(text) <= _LONGEST_TEXT else f"{text[:_LONGEST_TEXT]}…"
     match = _FIGURE.fullmatch(text) if len(text) <= _LONGEST_TEXT else None
+    if _COMMA.search(shown):
+        raise FigureError(f"{shown!r} has a comma in its figure; write a point, as in {example}")
     if match is None:
         raise FigureError(f"{shown!r} is no {what}; write for example {example}")
     try:
         figure = Decimal(match[1])
     except InvalidOperation as error:  # pragma: no cover - the pattern admits figures only
         raise FigureError(f"{shown!r} is no {what}; write for example {example}") from error
+    if match[2].startswith(","):
+        raise FigureError(f"{shown!r} has a comma: write decimals with a point, such as {example}")
     if not match[2]:
         raise FigureError(f"{shown!r} is a figure without unit; write for example {example}")
     return figure, match[2]
 
 
-def _whole(value: Decimal, text: str, finest: str) -> int:
+def whole_thousandths(value: Decimal, text: str, finest: str) -> int:
+    """A value as a whole number of thousandths; raises FigureError for a finer or a huge one."""
     if value != value.to_integral_value():
         raise FigureError(f"{text!r} is finer than a thousandth of {finest}; round it")
-    if abs(value) > _LARGEST:
+    if abs(value) > LARGEST:
         raise FigureError(f"{text!r} is larger than anything in a workshop; check the figure")
     return int(value)
 
@@ -114,7 +123,7 @@ def parse_torque(text: str) -> Torque:
 
     Raises FigureError for a figure without unit, an unknown unit, or a negative figure.
     """
-    figure, unit_text = _split(text, "torque", "'96 N·m' or '96 lbf·in'")
+    figure, unit_text = split_figure(text, "torque", "'96 N·m' or '96 lbf·in'")
     unit = _TORQUE_UNIT.get(re.sub(r"[\s.·⋅∙*-]", "", unit_text).casefold())
     if unit is None:
         raise FigureError(
@@ -179,7 +188,7 @@ def parse_quantity(text: str) -> Quantity:
     Raises FigureError for a figure without unit, an unknown unit, a negative figure, or one finer
     than a thousandth of the base unit.
     """
-    figure, unit_text = _split(text, "amount", "'3 each' or '3.2 L'")
+    figure, unit_text = split_figure(text, "amount", "'3 each' or '3.2 L'")
     unit = _AMOUNTS.get(unit_text.casefold())
     if unit is None:
         raise FigureError(
@@ -189,7 +198,7 @@ def parse_quantity(text: str) -> Quantity:
     if figure < 0:
         raise FigureError(f"{text!r} is negative; an amount is a positive figure")
     base, factor = unit
-    return Quantity(_whole(figure * factor, text, base), base)
+    return Quantity(whole_thousandths(figure * factor, text, base), base)
 
 
 def format_quantity(thousandths: int, unit: str) -> str:
@@ -244,7 +253,7 @@ def parse_length(text: str) -> int:
         inches = int(fraction[1] or 0) + Decimal(int(fraction[2])) / int(fraction[3])
         value, rounded = inches * 25400, True
     else:
-        figure, unit_text = _split(text, "length", "'17.0 mm'")
+        figure, unit_text = split_figure(text, "length", "'17.0 mm'")
         factor = _LENGTHS.get(unit_text)
         if factor is None:
             raise FigureError(
@@ -258,7 +267,7 @@ def parse_length(text: str) -> int:
         raise FigureError(
             f"{text!r} is no length, it comes to nothing; write for example '17.0 mm'"
         )
-    return _whole(value, text, "a millimetre")
+    return whole_thousandths(value, text, "a millimetre")
 
 
 _AREAS = {"mm2": 1, "mm²": 1, "cm2": 100, "cm²": 100}
@@ -269,30 +278,14 @@ def parse_area(text: str) -> int:
 
     Raises FigureError for another unit, and for nothing or less.
     """
-    figure, unit_text = _split(text, "area", "'6500 mm²'")
+    figure, unit_text = split_figure(text, "area", "'6500 mm²'")
     factor = _AREAS.get(unit_text)
     if factor is None or figure <= 0:
         raise FigureError(f"{text!r} is no area; write for example '6500 mm²'")
-    return _whole(figure * factor * 1000, text, "a square millimetre")
+    return whole_thousandths(figure * factor * 1000, text, "a square millimetre")
 
 
 _CELSIUS = re.compile(r"(-?[0-9]{1,4}) ?°C")
-_HOURS = ("h", "hour", "hours")
-_MINUTES = ("min", "minute", "minutes")
-
-
-def parse_hours(text: str) -> int:
-    """Working time in thousandths of an hour: "1.2 h"; "45 min" is rounded to the thousandth.
-
-    Raises FigureError for another unit or a negative time.
-    """
-    figure, unit_text = _split(text, "working time", "'1.2 h'")
-    if unit_text not in _HOURS + _MINUTES or figure < 0:
-        raise FigureError(f"{text!r} is no working time; write for example '1.2 h' or '45 min'")
-    if unit_text in _MINUTES:
-        thousandths = (figure * 1000 / 60).to_integral_value(rounding=ROUND_HALF_UP)
-        return _whole(thousandths, text, "an hour")
-    return _whole(figure * 1000, text, "an hour")
 
 
 def parse_angle(text: str) -> int:
@@ -300,47 +293,19 @@ def parse_angle(text: str) -> int:
 
     Raises FigureError for more than three full turns: nobody tightens so by angle.
     """
-    figure, unit_text = _split(text, "angle", "'90°'")
+    figure, unit_text = split_figure(text, "angle", "'90°'")
     if unit_text not in ("°", "deg", "degrees"):
         raise FigureError(f"{text!r} is no angle; write for example '90°'")
     if not 0 < figure <= 1080:
         raise FigureError(f"{text!r} is no angle to tighten by; it must be between 0° and 1080°")
-    return _whole(figure * 1000, text, "a degree")
-
-
-def _count_of(text: str, what: str, units: dict[str, int], example: str) -> int:
-    figure, unit_text = _split(text, what, example)
-    factor = units.get(unit_text.casefold())
-    count = figure * (factor or 0)
-    if not 0 < count <= _LARGEST or count != count.to_integral_value():
-        raise FigureError(
-            f"{text!r} is no {what}; write a whole number of {' or '.join(list(units)[1::2])},"
-            f" for example {example}"
-        )
-    return int(count)
-
-
-def parse_minutes(text: str) -> int:
-    """A waiting time in whole minutes: "10 min", "24 h"; raises FigureError for others."""
-    units = {"min": 1, "minutes": 1, "h": 60, "hours": 60, "day": 1440, "days": 1440}
-    return _count_of(text, "waiting time", units, "'10 min'")
+    return whole_thousandths(figure * 1000, text, "a degree")
 
 
 def parse_celsius(text: str) -> int:
     """A temperature in whole degrees Celsius: "110 °C"; raises FigureError for others."""
+    if _COMMA.search(text[:40]):
+        raise FigureError(f"{text[:40]!r} has a comma in its figure; write for example '110 °C'")
     figure = _CELSIUS.fullmatch(text.strip())
     if figure is None or not -100 <= int(figure[1]) <= 1500:
         raise FigureError(f"{text[:40]!r} is no temperature; write for example '110 °C'")
     return int(figure[1])
-
-
-def parse_months(text: str) -> int:
-    """A shelf life in whole months: "7 years", "18 months"; raises FigureError for others."""
-    units = {"month": 1, "months": 1, "year": 12, "years": 12}
-    return _count_of(text, "shelf life", units, "'7 years'")
-
-
-def parse_days(text: str) -> int:
-    """An opened life in whole days: "60 days", "8 weeks"; raises FigureError for others."""
-    units = {"day": 1, "days": 1, "week": 7, "weeks": 7}
-    return _count_of(text, "time in days", units, "'60 days'")

@@ -206,7 +206,13 @@ class ContactAgainst(Word):
 
     FLUID = "fluid"
     LUBRICANT = "lubricant"
+    USE = "use"
     TEMPERATURE = "temperature"
+
+    @property
+    def on_rubber(self) -> bool:
+        """Whether it is a product that is put on or filled in, which can be left off."""
+        return self in (ContactAgainst.LUBRICANT, ContactAgainst.USE)
 
 
 class ContactState(Word):
@@ -290,4 +296,5 @@ class PatternShape(Word):
 
     MAKER = "maker"
     CIRCLE = "circle"
+    CIRCLES = "circles"
     PLATE = "plate"

@@ -74,6 +74,7 @@ class Item(Base):
         CheckConstraint("hardness BETWEEN 20 AND 100", name="hardness_plausible"),
         positive("open_minutes"),
         positive("cure_minutes"),
+        positive("laying_speed"),
         # Times to work and to wait are the product's own, or they are not known.
         CheckConstraint(
             "times_source IS NOT NULL OR (open_minutes IS NULL AND cure_minutes IS NULL)",
@@ -106,7 +107,9 @@ class Item(Base):
     medium: Mapped[Medium | None]
     open_minutes: Mapped[int | None]
     cure_minutes: Mapped[int | None]
+    laying_speed: Mapped[int | None]
     times_source: Mapped[LongText | None]
+    times_celsius: Mapped[int | None]
     bin: Mapped[Name | None]
     # As its kind says: whether its material and age have to be known.
     rubber: Mapped[bool] = column_property(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint
+from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint, false
 from sqlalchemy.orm import Mapped, mapped_column
 
 from kitting.facts.rubber_media import SPOILED
@@ -83,7 +83,8 @@ class SplitOption(Base):
 class Joint(Base):
     """A place where components meet and are sealed or held.
 
-    `front` says what the drawing's arrow points to, in words; `temperature` is the hottest that it
+    `front` says what the drawing's arrow points to, `seen_from` from where its holes are seen (from
+    the other side they are mirrored), both in words; `temperature` is the hottest that it
     runs, in °C, with the source that says so.
     """
 
@@ -104,6 +105,7 @@ class Joint(Base):
     temperature_source: Mapped[LongText | None]
     system_id: Mapped[int] = mapped_column(refers_to("system"))
     front: Mapped[Name | None]
+    seen_from: Mapped[Name | None]
 
 
 class JointOrder(Base):
@@ -167,6 +169,10 @@ class Fit(Base):
             "(lubricant_source IS NULL) = (lubricant_reference IS NULL)",
             name="lubricant_source_complete",
         ),
+        # Without a product of its own it asks for none of the car's.
+        CheckConstraint(
+            "NOT lubricant_cars_own OR lubricant_id IS NOT NULL", name="cars_own_lubricant"
+        ),
         Index(None, "item_id"),
         Index(None, "joint_id"),  # every plan asks by joint; a partial index cannot answer
     )
@@ -194,6 +200,7 @@ class Fit(Base):
     lubricant_amount: Mapped[Thousandths | None]
     lubricant_source: Mapped[Source | None]
     lubricant_reference: Mapped[LongText | None]
+    lubricant_cars_own: Mapped[bool] = mapped_column(server_default=false())
     recess: Mapped[Thousandths | None]
     access: Mapped[FastenerAccess | None]
     protrusion: Mapped[Thousandths | None]

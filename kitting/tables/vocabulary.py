@@ -5,6 +5,7 @@ from __future__ import annotations
 from sqlalchemy import CheckConstraint, UniqueConstraint, false, true
 from sqlalchemy.orm import Mapped, mapped_column
 
+from kitting.facts.threads import PROPERTY_CLASSES
 from kitting.facts.words import RULE_SOURCES, ItemFamily, KindRubber, RelaxedBy, Rule, Source
 from kitting.tables.base import (
     Base,
@@ -87,6 +88,7 @@ class Kind(Base):
 
     `general_torque` says whether a figure of a general thread table may ever stand in; `rubber`
     None: rings are, other families are not. What `locks_threads` is put on a thread to hold it.
+    `weakest_class` and `strongest_class` are the property classes between which it is made.
     """
 
     __tablename__ = "kind"
@@ -96,6 +98,9 @@ class Kind(Base):
         one_of("rubber", KindRubber),
         # A chance outside 0..1 would poison every probability computed from it.
         CheckConstraint("chance >= 0 AND chance <= 1", name="chance_is_probability"),
+        # A class that no standard has could check no figure.
+        one_of("weakest_class", PROPERTY_CLASSES),
+        one_of("strongest_class", PROPERTY_CLASSES),
     )
 
     id: Mapped[Identity]
@@ -107,6 +112,8 @@ class Kind(Base):
     rubber: Mapped[KindRubber | None]
     locks_threads: Mapped[bool] = mapped_column(server_default=false())
     chance: Mapped[float | None]
+    weakest_class: Mapped[Word | None]
+    strongest_class: Mapped[Word | None]
 
 
 class KindRule(Base):

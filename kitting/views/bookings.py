@@ -143,6 +143,8 @@ class ElsewhereView:
 class NeededView:
     """What a booking needs of one item; a rule of inspect asks for a spare only.
 
+    One of which nothing is needed is in the kit and goes back (its rule is keep).
+
     `on_shelf` is promised stock, `coming` promised arrivals, `short` what nothing covers;
     `elsewhere` is who has what would cover it, `stands_for` the items that it stands in for.
     `verdict` is the weakest of its `doubts`: of the plan, and of what covers it.

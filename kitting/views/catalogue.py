@@ -10,6 +10,7 @@ class LoadRemark(ReasonCode):
 
     REPLACED_IN_A_RING = "replaced in a ring"
     ODD_TORQUE = "odd torque"
+    TORQUES_NOT_CHECKED = "torques not checked"
     BARS_DROPPED = "bars dropped"
     SETTLED_AGAINST = "settled against what is known"
     STEP_NEEDS_UNKNOWN = "step needs unknown"

@@ -234,7 +234,8 @@ class TighteningView:
     """How the fasteners of one position are tightened.
 
     `stages` are as published; empty when no figure is known, or when it was given for another part
-    than the one that is fitted (`withheld_for`, the part it was given for).
+    than the one that is fitted (`withheld_for`, the part it was given for). `remarks` is what is
+    odd about them.
     """
 
     joint: str
@@ -249,6 +250,8 @@ class TighteningView:
     source: str | None
     stopped_by: tuple[str, ...]
     withheld_for: str | None = None
+    left_hand: bool = False
+    remarks: tuple[Reason, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,11 +2,34 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from kitting.facts.plan_reasons import ContactPlace
+from kitting.facts.plan_reasons import ContactPlace, InsteadReason
 from kitting.facts.reasons import Reason, Value, because
 from kitting.facts.words import Certainty, ContactAgainst, ContactState, Rating
+
+# How a contact is said: plainly, and with what would do instead.
+_ON_RUBBER = (ContactPlace.ON_RUBBER, ContactPlace.ON_RUBBER_INSTEAD)
+_PLACES: Mapping[ContactAgainst, tuple[ContactPlace, ContactPlace]] = {
+    ContactAgainst.FLUID: (ContactPlace.IN_FLUID, ContactPlace.IN_FLUID_INSTEAD),
+    ContactAgainst.LUBRICANT: _ON_RUBBER,
+    ContactAgainst.USE: _ON_RUBBER,
+    ContactAgainst.TEMPERATURE: (ContactPlace.AT_HEAT, ContactPlace.AT_HEAT_INSTEAD),
+}
+
+
+def contact_place(against: ContactAgainst) -> ContactPlace:
+    """The reason that names a contact at its place."""
+    return _PLACES[against][0]
+
+
+def named_instead(certain: Iterable[str], perhaps: Iterable[str]) -> tuple[Reason, ...]:
+    """What would do instead, each with how sure that is, the certain first."""
+    return (
+        *(because(InsteadReason.CERTAIN, item=item) for item in certain),
+        *(because(InsteadReason.OF_MEDIUM_CERTAINTY, item=item) for item in perhaps),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +61,8 @@ class ContactView:
     """How the rubber of one position stands a fluid, its lubricant or the heat.
 
     `state` is clash (certain: it stops), ask (doubtful, or an opinion only), unknown or suits;
-    `rating` and `certainty` are the source's, `because` names it, `instead` what would do.
+    `rating` and `certainty` are the source's, `because` names it, `instead` what would do, and
+    `perhaps` what would by an opinion of medium certainty. `packet` is what brings it there.
     """
 
     joint: str
@@ -53,11 +77,13 @@ class ContactView:
     certainty: Certainty
     because: Reason
     instead: tuple[str, ...]
+    perhaps: tuple[str, ...] = ()
+    packet: str | None = None
 
     @property
     def reason(self) -> Reason:
         """The contact as a reason: what on what, where, who says so, what would do instead."""
-        on_rubber = self.against == ContactAgainst.LUBRICANT
+        plain, instead = _PLACES[self.against]
         values: dict[str, Value] = {
             "rubber": self.elastomer,
             "what": self.what,
@@ -65,7 +91,6 @@ class ContactView:
             "item": self.item,
             "why": self.because,
         }
-        if self.instead:
-            code = ContactPlace.ON_RUBBER_INSTEAD if on_rubber else ContactPlace.IN_FLUID_INSTEAD
-            return because(code, **values, instead=self.instead)
-        return because(ContactPlace.ON_RUBBER if on_rubber else ContactPlace.IN_FLUID, **values)
+        if self.instead or self.perhaps:
+            return because(instead, **values, instead=named_instead(self.instead, self.perhaps))
+        return because(plain, **values)

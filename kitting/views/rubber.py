@@ -45,12 +45,13 @@ class OffView:
 
 @dataclass(frozen=True, slots=True)
 class InGlandView:
-    """What a gland does to a ring in the worst cases, and what rules the ring out."""
+    """What a gland does to a ring in the worst cases; what rules it out, what is remarked."""
 
     squeeze: ShareView
     stretch: ShareView
     fill: ShareView | None
     ruled_out: tuple[Reason, ...]
+    remarks: tuple[Reason, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +74,8 @@ class FreeView:
 class RingItemView:
     """A ring of the catalogue: mm, elastomer and hardness; `colour` is only as supplied.
 
-    `stock` is what is free in each branch. In a gland, `gland` tells what it would do there, and
-    `measured` how far the measured ring is off it. `differs` tells why it is not the same ring.
+    `stock` is what is free in each branch. In a gland, `gland` tells what it would do there;
+    `measured` is how far the measured ring is off it. `differs` tells why it is not the same ring.
     """
 
     item: str
@@ -123,15 +124,17 @@ class RingDeciderView:
 class RingsView:
     """What a ring may be: sizes, likeliest first, and items; as far as it was asked.
 
-    `inside` and `section` are as measured, `fitted_before` if it was used; `groove`, `bore`,
-    `width`, `depth` and `purpose` (static, reciprocating, rotary) are of the gland; `item` is the
-    item asked for. `near_misses` are sizes that the gland rules out, `items` what suits (the same
-    ring, if an item was asked for), `not_the_same` items of its size of another rubber or hardness.
+    `inside` and `section` are as measured, ± `error`, `fitted_before` if it was used; `groove`,
+    `bore`, `width`, `depth` and `purpose` (static, reciprocating, rotary) are of the gland; `item`
+    is the item asked for. `near_misses` are sizes that the gland rules out, `items` what suits (the
+    same ring, if an item was asked for), `not_the_same` items of its size of another rubber or
+    hardness.
     """
 
     item: str | None
     inside: float | None
     section: float | None
+    error: float | None
     fitted_before: bool
     groove: float | None
     bore: float | None

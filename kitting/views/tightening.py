@@ -20,21 +20,26 @@ from kitting.views.tools import TrainView
 
 @dataclass(frozen=True, slots=True)
 class CureTimes:
-    """How long a product may be worked and must be left, and who states it."""
+    """How long a product may be worked and must be left, at how many °C, and who states it."""
 
     open_minutes: int | None
     cure_minutes: int | None
     source: str | None
+    celsius: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class LaidView:
-    """Where a product is put on: a joint or a step by code and name, how the amount arose."""
+    """Where a product is put on: a joint or a step by code and name, how the amount arose.
+
+    `laying` is whether a bead can be laid within the open time; None for no bead.
+    """
 
     where: str
     name: str
     how: Reason
     quantity: Thousandths
+    laying: Reason | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +56,12 @@ class ProductView:
     cure_minutes: int | None
     source: str | None
     verdict: CureVerdict | None
+    celsius: int | None = None
 
     @property
     def times(self) -> CureTimes:
-        """Both times with their source."""
-        return CureTimes(self.open_minutes, self.cure_minutes, self.source)
+        """Both times with their source, and the temperature that they hold at."""
+        return CureTimes(self.open_minutes, self.cure_minutes, self.source, self.celsius)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +85,10 @@ class CuringView:
 
 @dataclass(frozen=True, slots=True)
 class PutOnView:
-    """A product as the tightening sheet prints it; `where` is the joint or step by code."""
+    """A product as the tightening sheet prints it; `where` is the joint or step by code.
+
+    `laying` is whether a bead can be laid within the open time; None for no bead.
+    """
 
     where: str
     item: str
@@ -87,36 +96,50 @@ class PutOnView:
     how: Reason
     amount: Quantity
     times: CureTimes
+    laying: Reason | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class HoleView:
     """A numbered hole of a drawing: `x` and `y` in mm from any origin, y upwards.
 
-    `row` is the place of its fastener's row among those of the joint, from 0; `fastener` names
-    what goes in where the fasteners of a joint differ.
+    `row` is the place of its fastener's row among those of the joint, from 0, None where nothing is
+    tightened; `fastener` names what goes in where that differs.
     """
 
     number: int
     x: float
     y: float
-    row: int
+    row: int | None
     fastener: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class CircleView:
+    """A circle that holes lie on: centre and radius in mm, as theirs."""
+
+    x: float
+    y: float
+    radius: float
 
 
 @dataclass(frozen=True, slots=True)
 class DrawingView:
     """In which order the holes of a joint are tightened.
 
-    `order` lists hole numbers; loosening is the reverse. Any `shape` but the maker's is a general
-    pattern and must be marked so. `front` says what the arrow points to (towards +y); None where
-    nobody says.
+    `order` lists hole numbers; none where no order can be given, and `remarks` says why. Any
+    `shape` but the maker's is a general pattern and must be marked so. `front` says what the arrow
+    points to (towards +y), `seen_from` from where one looks (from the other side the holes are
+    mirrored); None where nobody says. `circles` are those that the holes lie on.
     """
 
     holes: tuple[HoleView, ...]
     order: tuple[int, ...]
     shape: PatternShape
     front: str | None
+    seen_from: str | None = None
+    circles: tuple[CircleView, ...] = ()
+    remarks: tuple[Reason, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +171,7 @@ class TightenRowView:
     Each has a box to tick per stage and time. `rule` says whether new ones go in; `renewed` go in
     at a later opening beside those that are looked at. No `stages` means that no figure is known:
     then `general` is what the general thread table gives, None where it may not stand in, for the
-    reason `why_not_general`.
+    reason `why_not_general`. `remarks` is what is odd about the figures.
     """
 
     position: str
@@ -166,6 +189,7 @@ class TightenRowView:
     renewed: int = 0
     general: GeneralTorqueView | None = None
     why_not_general: Reason | None = None
+    remarks: tuple[Reason, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,9 @@ register(
             " ask the supplier which one is"
         ),
         LoadRemark.ODD_TORQUE: "{place}: {text}",
+        LoadRemark.TORQUES_NOT_CHECKED: (
+            "{count:many figure} cannot be checked, since no thread is stated: {places:, }"
+        ),
         LoadRemark.BARS_DROPPED: (
             "kind {kind}: a general rule that policy may not relax was taken out or changed."
             " Setting up again brings back those that come with the program"

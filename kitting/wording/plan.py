@@ -11,6 +11,7 @@ from kitting.facts.plan_reasons import (
     ContactPlace,
     ContactReason,
     DecidedBy,
+    InsteadReason,
     LubricantReason,
     NoteReason,
     RuleReason,
@@ -88,6 +89,10 @@ register(
     {
         AmountReason.STATED: "{amount}",
         AmountReason.BEAD: "bead {diameter} × {length} × {allowance} + {nozzle} nozzle",
+        AmountReason.BEAD_OF_TUBES: (
+            "bead {diameter} × {length} × {allowance} + {tubes} × {nozzle} nozzle, one for each"
+            " tube"
+        ),
         AmountReason.FILM: "film {square_mm} mm² × {thickness}",
         AmountReason.DROPS: "{threads} × {drops:many drop} on {thread}",
         AmountReason.LUBRICANT: "{pieces} × lubricant at {position}",
@@ -99,7 +104,11 @@ register(
         AmountReason.PUT_ON: "{place}: {product}, {amount}: {times}",
     }
 )
-_TABLE = "general table, compiled from memory of seal makers' handbooks, certainty {certainty}"
+_TABLE = "general table, {source}, certainty {certainty}"
+_LIMITS = (
+    "{rubber} at {celsius} °C ({source}): general-purpose grades serve from {coldest} to"
+    " {hottest} °C (from memory)"
+)
 _RATED = "{rubber} in {medium}: {rating}"
 register(
     {
@@ -109,15 +118,28 @@ register(
         ContactReason.REFERENCE: "{source}: {reference}",
         ContactReason.RATED: _RATED + ". {said_by}",
         ContactReason.RATED_WITH_NOTE: _RATED + " ({note}). {said_by}",
-        ContactReason.MEDIUM_UNKNOWN: "nobody says what medium {what} is",
+        ContactReason.RATED_AGAINST: (
+            _RATED + ". {said_by}, AGAINST {other} by the {other_said_by}"
+        ),
+        ContactReason.MEDIUM_UNKNOWN: (
+            "nobody says what medium {what} is (medium: of the fluid, or fluids: of the car)"
+        ),
+        ContactReason.PRODUCT_UNKNOWN: "nobody says what medium {what} is (medium: of the item)",
+        ContactReason.MEDIA_SETTLE: "{why}. What its maker says settles it (media: of {item})",
+        ContactReason.HEAT_SETTLES: (
+            "{why}. Ask its maker, or name a rubber for that heat (item: of the fit)"
+        ),
         ContactReason.GOES_ON_DRY: (
             "{rubber} lips go on dry unless the maker names a lubricant " + COMMON_PRACTICE
         ),
         ContactReason.SPOILS: "{medium} near {thing}: keep it away " + COMMON_PRACTICE,
         ContactReason.TEMPERATURE_UNKNOWN: "no service temperature of {rubber} is held",
-        ContactReason.TEMPERATURE: (
-            "{rubber} at {celsius} °C ({source}): general-purpose grades serve from {coldest} to"
-            " {hottest} °C (from memory)"
+        ContactReason.TEMPERATURE: _LIMITS,
+        ContactReason.TEMPERATURE_FAR_BEYOND: (
+            _LIMITS + ", and beyond {margin} °C more no grade is taken to last (our assumption)"
+        ),
+        ContactReason.PLACE_NOT_STATED: (
+            "where {item} goes is not stated (uses: of the joint, or lubricant: of the fit); {why}"
         ),
     }
 )
@@ -150,6 +172,10 @@ register(
         DoubtReason.NO_RUBBER: (
             "the rubber of " + _PLACE + " is not stated (elastomer: of the item)"
         ),
+        DoubtReason.LUBRICANT_OF_CAR: (
+            "the car's maker names {lubricant} for {fluid} ({reference}), " + _PLACE + " names"
+            " {asked}: ask which, and write cars_own: or the source at its lubricant:"
+        ),
         DoubtReason.REPLACED_IN_A_RING: (
             "{item} and its replacements run in a ring: ask the supplier which is current, and"
             " correct replaced:"
@@ -170,6 +196,10 @@ register(
         DoubtReason.OPINIONS: (
             "how {item} stands {what:, } is an opinion only: the maker's data decide (media: of the"
             " item)"
+        ),
+        DoubtReason.ANOTHER_KIND: (
+            "{item} is another kind of part than {asked}, which {joint}: {position} asks for: ask"
+            " who sells it whether both fit (replaced: of {asked})"
         ),
         DoubtReason.ANOTHER_CLASS: (
             "{item} has another property class ({there}) than "
@@ -193,12 +223,16 @@ register(
 )
 _IN_FLUID = "{rubber} in {what} at {position} ({item}): {why}"
 _ON_RUBBER = "{what} on {rubber} at {position} ({item}): {why}"
+_AT_HEAT = "{rubber} at {what}, {position} ({item}): {why}"
+_INSTEAD = ". Instead: {instead: or }"
 register(
     {
         ContactPlace.IN_FLUID: _IN_FLUID,
-        ContactPlace.IN_FLUID_INSTEAD: _IN_FLUID + ". Instead: {instead: or }",
+        ContactPlace.IN_FLUID_INSTEAD: _IN_FLUID + _INSTEAD,
         ContactPlace.ON_RUBBER: _ON_RUBBER,
-        ContactPlace.ON_RUBBER_INSTEAD: _ON_RUBBER + ". Instead: {instead: or }",
+        ContactPlace.ON_RUBBER_INSTEAD: _ON_RUBBER + _INSTEAD,
+        ContactPlace.AT_HEAT: _AT_HEAT,
+        ContactPlace.AT_HEAT_INSTEAD: _AT_HEAT + _INSTEAD,
         ContactPlace.AS_RECORDED: "{text}",
         ContactPlace.LEFT_OFF: "LEFT OFF: {contact}",
         ContactPlace.STOPS_BOOKING: "{contact}. Correct the catalogue",
@@ -220,6 +254,12 @@ register(
 )
 register(
     {
+        InsteadReason.CERTAIN: "{item}",
+        InsteadReason.OF_MEDIUM_CERTAINTY: "{item} (of medium certainty: ask)",
+    }
+)
+register(
+    {
         LubricantReason.DRY: "FIT DRY, no lubricant",
         LubricantReason.PRODUCT: "{name} ({item}), {amount}",
         LubricantReason.CLASH: "NOT {clash}: {instead: or } instead",
@@ -230,6 +270,7 @@ register(
     {
         StopReason.VARIANT: "{variant}",
         StopReason.RUBBER_IN_FLUID: "{rubber} in {what}",
+        StopReason.RUBBER_AT_HEAT: "{rubber} at {what}",
         StopReason.LUBRICANT_ON_RUBBER: "{what} on {rubber}",
     }
 )

@@ -2,6 +2,7 @@
 
 `{name:%a %d %b}` or `{name:.3g}` reads a date or a figure in another way than usual, `{name: + }`
 joins several values so, `{name:many drop}` counts with a noun, `{name:times}` says "twice",
+`{name:minutes}` a time,
 `{name:mm}` a length, `{name:rounded}` an amount at a glance, and `{name:called}` what a word is
 called.
 """
@@ -14,7 +15,7 @@ from importlib import import_module
 from kitting.facts.reasons import Reason, ReasonCode
 from kitting.facts.units import Quantity, show_quantity
 from kitting.facts.words import Word
-from kitting.wording.figures import figure, many, millimetres, times
+from kitting.wording.figures import figure, many, millimetres, minutes, times
 
 # Which module has the texts for the reasons of a module: it is loaded when one of them is told.
 WORDED_IN: Mapping[str, str] = {
@@ -81,6 +82,8 @@ class _Filled:
             return asked.join(_filled(part) for part in self.value)
         if isinstance(self.value, int) and asked == "times":
             return times(self.value)
+        if isinstance(self.value, int) and asked == "minutes":
+            return minutes(self.value)
         if isinstance(self.value, int) and asked.startswith("many "):
             return many(self.value, asked.removeprefix("many "))
         if isinstance(self.value, float) and asked == "mm":

@@ -99,7 +99,10 @@ register(
         ),
     }
 )
-_USED = "groove and bore decide, not the ring: a used ring is stretched, swollen or set"
+_MODEL = (
+    "stretched by {stretch} %, swollen by {swell} % of its volume and set by {set} % (our model)"
+)
+_USED = f"groove and bore decide, not the ring: a used one may have {_MODEL}"
 _TWO = "{first} or {second}"
 _LENGTHS = "{one:.2f} or {other:.2f} mm"
 register(
@@ -111,6 +114,10 @@ register(
         DeciderReason.OUT_OF_REACH: (
             "no size known here is within reach of what was measured: the ring may be metric, the"
             " maker's own, or used; groove and bore decide"
+        ),
+        DeciderReason.USED_OUT_OF_REACH: (
+            "no size known here is within reach of what was measured, though the ring may have"
+            f" {_MODEL}: it may be metric or the maker's own; groove and bore decide"
         ),
         DeciderReason.DECIDED: (
             f"{_TWO}: {{what}} decides, {_LENGTHS}; measured to ±{{error:.2f}} mm it does"
@@ -204,6 +211,8 @@ def _ring_parts(
             f" fill {filled}"
         )
         yield from map(say, gland.ruled_out)
+        if gland.remarks:
+            yield f"off advice only: {', '.join(map(say, gland.remarks))}"
     if measured is not None:
         said = "measured " if gland is not None else ""
         yield f"{said}inside {measured.inside:+.2f}, section {measured.section:+.2f} mm"

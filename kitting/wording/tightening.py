@@ -8,7 +8,12 @@ from typing import assert_never
 from kitting.facts.plan_reasons import AmountReason
 from kitting.facts.reasons import Reason
 from kitting.facts.stages import AngleStage, Stage, TorqueStage
-from kitting.facts.tightening_reasons import GeneralTorqueReason, TorqueRemark
+from kitting.facts.tightening_reasons import (
+    GeneralTorqueReason,
+    LayingRemark,
+    PatternRemark,
+    TorqueRemark,
+)
 from kitting.facts.units import plain, second_unit, show_quantity, show_torque
 from kitting.facts.words import CureVerdict, Rule, ThreadState
 from kitting.views.plan import TighteningView
@@ -49,9 +54,60 @@ register(
             "{torque} takes a {thread} bolt of class {property_class}, {state}, beyond its yield"
             " point (reached at about {yields_at})"
         ),
+        TorqueRemark.BEYOND_YIELD_ANY_STATE: (
+            "{torque} takes a {thread} bolt of class {property_class} beyond its yield point"
+            " whatever the state of its thread (reached at {yields_at} at the latest)"
+        ),
+        TorqueRemark.BEYOND_STRONGEST: (
+            "{torque} takes a thread of {thread} beyond its yield point even of class"
+            " {property_class}, the strongest that such a fastener is made in (reached at about"
+            " {yields_at}); its own class is not stated"
+        ),
         TorqueRemark.VERY_LITTLE: (
             "{torque} is very little for {thread} (about {usual} is usual at proof load): was it"
             " {meant: or }?"
+        ),
+        TorqueRemark.FALLING: (
+            "stage {stage} ({torque}) is less than stage {before} ({larger}): is the order right,"
+            " or is it loosened in between?"
+        ),
+        TorqueRemark.TURNS_FAR: "{degrees}° in all is more than a whole turn",
+        TorqueRemark.WIDE_BAND: "± {band} is more than half of {torque}",
+        TorqueRemark.NO_THREAD: "{torque} cannot be checked: no thread is stated",
+    }
+)
+register(
+    {
+        PatternRemark.NOT_DRAWN: (
+            "holes are stated for {drawn} of {all} fasteners only, so that no general order can be"
+            " given. Not in the drawing: {positions:, }"
+        ),
+        PatternRemark.NOT_ALL_DRAWN: (
+            "this is the order of {drawn} of {all} fasteners. Not in the drawing: {positions:, };"
+            " the maker's data say when they are tightened"
+        ),
+        PatternRemark.NOT_TIGHTENED: "nothing is tightened in holes {holes:, }: {item}",
+        PatternRemark.ORDER_OF_OTHER_HOLES: (
+            "the order that is stated ({order}) does not name each hole that is tightened once"
+            " ({holes:, }): look it up"
+        ),
+    }
+)
+register(
+    {
+        LayingRemark.IN_TIME: (
+            "{length} of bead take {takes:minutes} at {speed}, of {minutes:minutes} open time"
+        ),
+        LayingRemark.TOO_LONG: (
+            "TOO LONG FOR ITS OPEN TIME: {length} of bead take {takes:minutes} at {speed}, and have"
+            " to be closed within {minutes:minutes}"
+        ),
+        LayingRemark.SPEED_NOT_STATED: (
+            "{length} of bead have to be laid at {speed} or faster to be closed within"
+            " {minutes:minutes}; how fast it is laid is not stated"
+        ),
+        LayingRemark.OPEN_TIME_NOT_STATED: (
+            "whether {length} of bead can be laid in time is not known"
         ),
     }
 )
@@ -60,6 +116,7 @@ TIMES_REMARK = (
     "Times are the product's own, at the conditions that its sheet states; cold and damp change"
     " them. The product's sheet and the maker's data decide."
 )
+LEFT_HAND, ODD = "LEFT-HAND THREAD", "ODD FIGURE"
 _BOLTS: Mapping[Rule, str] = {
     Rule.RENEW: "NEW",
     Rule.INSPECT: "AFTER A LOOK",
@@ -101,13 +158,31 @@ def thread_text(state: ThreadState) -> str:
     return "thread state not stated" if state == ThreadState.UNKNOWN else state.value
 
 
+def remark_text(remark: Reason) -> str:
+    """A remark on figures, marked as what it is: odd, or not to be checked."""
+    return say(remark) if remark.code == TorqueRemark.NO_THREAD else f"{ODD}: {say(remark)}"
+
+
+def is_odd(row: TighteningView) -> bool:
+    """Whether anything about the figures of a position is odd."""
+    return any(remark.code != TorqueRemark.NO_THREAD for remark in row.remarks)
+
+
 def tightening_text(row: TighteningView) -> str:
-    """One line for a bag: "bolts 1 to 6: 10 N·m (7.38 lbf·ft) → +90°, dry"."""
+    """One line for a bag: "bolts 1 to 6: 10 N·m (7.38 lbf·ft) → +90°, dry".
+
+    A left-hand thread and an odd figure are told with it.
+    """
     stages = " → ".join(
         f"{stage_text(stage)} ({second})" if (second := second_text(stage)) else stage_text(stage)
         for stage in row.stages
     )
-    return f"{row.position}: {stages or NO_FIGURE}, {thread_text(row.thread_state)}"
+    told = [f"{stages or NO_FIGURE}", thread_text(row.thread_state)]
+    if row.left_hand:
+        told.insert(0, LEFT_HAND)
+    if is_odd(row):
+        told.append(f"{ODD}: see the tightening sheet")
+    return f"{row.position}: {', '.join(told)}"
 
 
 def general_text(view: GeneralTorqueView) -> str:
@@ -120,7 +195,8 @@ def times_text(times: CureTimes) -> str:
     """Both times of a product, with their source; what is not stated says so."""
     if times.open_minutes is None and times.cure_minutes is None:
         return f"open time and cure time {NOT_STATED}"
-    return f"{'; '.join(_times(times))} ({times.source})"
+    at = "" if times.celsius is None else f", at {times.celsius} °C"
+    return f"{'; '.join(_times(times))} ({times.source}{at})"
 
 
 def _times(times: CureTimes) -> Iterator[str]:
@@ -144,7 +220,9 @@ def amount_text(laid: PutOnView) -> str:
 
 def put_on_text(laid: PutOnView) -> str:
     """A product that is put on where nothing is tightened, in one line."""
-    return f"{laid.where}: {laid.item} {laid.name}, {amount_text(laid)}: {times_text(laid.times)}"
+    bead = "" if laid.laying is None else f"; {say(laid.laying)}"
+    times = times_text(laid.times)
+    return f"{laid.where}: {laid.item} {laid.name}, {amount_text(laid)}: {times}{bead}"
 
 
 def verdict_text(product: ProductView, parked: int) -> str:

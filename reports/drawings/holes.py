@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from itertools import combinations
 from string import ascii_uppercase
 
-from kitting.facts.words import PatternShape
 from kitting.views.tightening import DrawingView, HoleView
 
 # Half the width of a numbered circle: the largest, one that reads well at arm's length, and the
@@ -28,6 +27,7 @@ class PlacedHole:
     y: float
     letter: str | None
     first: bool
+    tightened: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +35,8 @@ class Pattern:
     """A frame of `width` × `height` with its holes, all circles of one `radius`.
 
     `across` and `up` are how far the outer holes are apart on the part; `scale` is mm of the part
-    per mm of paper. `ring` is the pitch circle (centre and radius) where the holes lie on one.
+    per mm of paper. `rings` are the circles that the holes lie on (centre and radius),
+    as far as the frame holds them.
     """
 
     width: float
@@ -45,11 +46,12 @@ class Pattern:
     across: float
     up: float
     holes: tuple[PlacedHole, ...]
-    ring: tuple[float, float, float] | None
+    rings: tuple[tuple[float, float, float], ...] = ()
 
 
 def letters(holes: Sequence[HoleView]) -> dict[str, str]:
     """A letter for each different fastener, in the order in which they come; {} for only one."""
+    holes = [hole for hole in holes if hole.row is not None]
     names = list(dict.fromkeys(hole.fastener for hole in holes if hole.fastener))
     if len(names) < 2 and all(hole.fastener for hole in holes):
         return {}
@@ -95,7 +97,11 @@ def _place(view: DrawingView, width: float, height: float, narrowest: float) -> 
     fits = [room / span for room, span in ((inner, across), (high, up)) if span > 0]
     factor = min(fits, default=1.0)
     spacing = min(
-        (math.dist((a.x, a.y), (b.x, b.y)) * factor for a, b in combinations(holes, 2)),
+        (
+            math.dist((a.x, a.y), (b.x, b.y)) * factor
+            for a, b in combinations(holes, 2)
+            if a.row is not None and b.row is not None
+        ),
         default=math.inf,
     )
     radius = min(LARGEST, (spacing - _GAP - beside) / 2)
@@ -111,20 +117,21 @@ def _place(view: DrawingView, width: float, height: float, narrowest: float) -> 
             edge + (hole.y - low) * factor,
             key.get(hole.fastener) if hole.fastener else None,
             hole.number == first,
+            hole.row is not None,
         )
         for hole in holes
     )
-    ring = _ring(placed) if view.shape == PatternShape.CIRCLE else None
-    return Pattern(
-        used, up * factor + 2 * edge, radius, 1 / factor, across, up, placed, ring
-    )  # fmt: skip
-
-
-def _ring(holes: Sequence[PlacedHole]) -> tuple[float, float, float]:
-    """The pitch circle: the mean of the holes, and their mean distance from it."""
-    x = sum(hole.x for hole in holes) / len(holes)
-    y = sum(hole.y for hole in holes) / len(holes)
-    return x, y, sum(math.dist((x, y), (hole.x, hole.y)) for hole in holes) / len(holes)
+    rings = tuple(
+        (x0 + (ring.x - left) * factor, edge + (ring.y - low) * factor, ring.radius * factor)
+        for ring in view.circles
+    )
+    whole = up * factor + 2 * edge
+    inside = tuple(
+        (x, y, size)
+        for x, y, size in rings
+        if size <= min(x, used - x) and size <= min(y, whole - y)
+    )
+    return Pattern(used, whole, radius, 1 / factor, across, up, placed, inside)
 
 
 def in_order(numbers: Sequence[int], order: Sequence[int]) -> tuple[int, ...]:

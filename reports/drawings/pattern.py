@@ -10,8 +10,12 @@ from kitting.reports.drawings.holes import Pattern, PlacedHole, letters, plan_dr
 from kitting.reports.sheet import Block, Cell, Part, Sheet
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
 from kitting.views.tightening import DrawingView, HoleView
+from kitting.wording.reasons import say
 
 GENERAL = "GENERAL PATTERN, NOT MAKER'S"
+SIDE_NOT_STATED = (
+    "SEEN FROM: NOT STATED. From the other side the holes are mirrored: make sure which is which."
+)
 _ORDER, _SMALL = 13.0, 9.0
 # Frames to try in turn (width, height in mm), and what the words of the front need.
 FRAMES = (
@@ -22,6 +26,8 @@ _APART, _BESIDE = 5.0, 48.0
 # So many different fasteners have their key beside the drawing; more have it below.
 _FEW = 6
 _ARROW = 9.0
+# Half of a cross where nothing is tightened, in points.
+_CROSS = 4.0
 
 
 def pattern_blocks(view: DrawingView, sheet: Sheet) -> Iterator[Block]:
@@ -36,7 +42,9 @@ def pattern_blocks(view: DrawingView, sheet: Sheet) -> Iterator[Block]:
 def _key(holes: Sequence[HoleView]) -> Iterator[Part]:
     """What each letter stands for, and in which holes it goes."""
     for name, letter in letters(holes).items():
-        numbers = [str(hole.number) for hole in holes if hole.fastener == name]
+        numbers = [
+            str(hole.number) for hole in holes if hole.fastener == name and hole.row is not None
+        ]
         word = "hole" if len(numbers) == 1 else "holes"
         text = f"{letter} = {name}: {word} {', '.join(numbers)}"
         yield Part(text, 10, bold=True, lines=4)
@@ -81,13 +89,18 @@ def _words(view: DrawingView, pattern: Pattern | None, left: float, sheet: Sheet
 
 
 def _parts(view: DrawingView, pattern: Pattern | None, width: float) -> Iterator[Part]:
-    title = "MAKER'S ORDER" if view.shape == PatternShape.MAKER else GENERAL
-    yield Part(title, 12, bold=True, lines=2)
     if view.order:
+        title = "MAKER'S ORDER" if view.shape == PatternShape.MAKER else GENERAL
+        yield Part(title, 12, bold=True, lines=2)
         yield from _chain("TIGHTEN order ", view.order, width, _ORDER)
-        yield from _chain("loosen in reverse ", view.order[::-1], width, _SMALL)
     else:
         yield Part("NO ORDER OF TIGHTENING IS STATED", 11, bold=True)
+    for remark in view.remarks:
+        yield Part(say(remark), 9, bold=True, lines=6)
+    if view.order:
+        # The maker may want it otherwise, so that it never stands under the maker's order.
+        yield Part("General practice, not the maker's: loosen in reverse", 9, lines=2)
+        yield from _chain("", view.order[::-1], width, _SMALL)
     if pattern is None:
         yield Part("The holes lie too close together to be numbered in a drawing.", 9)
     else:
@@ -95,6 +108,10 @@ def _parts(view: DrawingView, pattern: Pattern | None, width: float) -> Iterator
             yield Part(f"The double ring marks where tightening begins: hole {view.order[0]}.", 9)
         size = _size(pattern)
         yield Part(f"Holes to scale{size}.", 9)
+    if view.seen_from is None:
+        yield Part(SIDE_NOT_STATED, 9, bold=True, lines=3)
+    else:
+        yield Part(f"Seen from: {view.seen_from}", 10, bold=True, lines=3)
     if view.front is None:
         yield Part(
             "FRONT NOT STATED: make sure which hole is number 1 before starting.", 9, bold=True
@@ -138,8 +155,7 @@ def _paint(view: DrawingView, pattern: Pattern, sheet: Sheet) -> None:
     canvas.setLineWidth(0.9)
     canvas.rect(x, y, pattern.width * MM, high * MM)
     _paint_front(view.front, x, y + high * MM, pattern.width, sheet)
-    if pattern.ring is not None:
-        across, up, radius = (value * MM for value in pattern.ring)
+    for across, up, radius in (tuple(value * MM for value in ring) for ring in pattern.rings):
         canvas.saveState()
         canvas.setLineWidth(0.7)
         canvas.setDash(1, 2)
@@ -150,9 +166,19 @@ def _paint(view: DrawingView, pattern: Pattern, sheet: Sheet) -> None:
 
 
 def _paint_hole(hole: PlacedHole, radius: float, left: float, low: float, sheet: Sheet) -> None:
-    """A white disc with the number in it; the first has a second ring, its fastener a letter."""
+    """A white disc with the number in it; the first has a second ring, its fastener a letter.
+
+    Where nothing is tightened there is a cross, and its number beside it.
+    """
     canvas = sheet.canvas
     x, y = left + hole.x * MM, low + hole.y * MM
+    if not hole.tightened:
+        canvas.setLineWidth(0.7)
+        canvas.line(x - _CROSS, y, x + _CROSS, y)
+        canvas.line(x, y - _CROSS, x, y + _CROSS)
+        number = fit(str(hole.number), (20, 12), (7, 6), lines=1)
+        draw(canvas, x + _CROSS + 1, y + 0.57 * number.size, number)
+        return
     canvas.saveState()
     canvas.setFillGray(1)
     canvas.setLineWidth(0.9)

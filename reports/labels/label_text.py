@@ -23,7 +23,7 @@ from kitting.wording.kit import (
     shortage_text,
 )
 from kitting.wording.reasons import say
-from kitting.wording.tightening import tightening_text
+from kitting.wording.tightening import LEFT_HAND, ODD, is_odd, tightening_text
 from kitting.wording.verdicts import doubt_text, verdict_text
 
 
@@ -100,8 +100,10 @@ def _loose(line: BagLine) -> Entry:
 
 def write_bag(kit: KitView, bag: Bag) -> Writer:
     """The label of a bag: its joint, its contents, how they are tightened."""
-    # A figure nobody knows is the last that may be left off.
-    torques = sorted(bag.tightening, key=lambda row: bool(row.stages))
+    # A figure nobody knows, an odd one and a left-hand thread are the last that may be left off.
+    torques = sorted(
+        bag.tightening, key=lambda row: bool(row.stages) and not row.left_hand and not is_odd(row)
+    )
     rings = {end.content.item for end in bag.ends}
     # What never goes back comes first, and is the last to be left off.
     lines = sorted(bag.lines, key=_weight)
@@ -139,9 +141,13 @@ def _tighten(column: Column, torques: list[TighteningView], size: float) -> None
     trial = column.trial()
     trial.put_list(entries, size, title=title)
     if trial.left_off > column.left_off:
-        unknown = sum(not row.stages for row in torques)
-        lacking = f", {unknown} WITHOUT A FIGURE" if unknown else ""
-        summary = f"TIGHTEN {many(len(torques), 'position')}{lacking}: see the tightening sheet"
+        counts = (
+            (sum(not row.stages for row in torques), "WITHOUT A FIGURE"),
+            (sum(row.left_hand for row in torques), LEFT_HAND),
+            (sum(map(is_odd, torques)), ODD),
+        )
+        among = "".join(f", {count} {what}" for count, what in counts if count)
+        summary = f"TIGHTEN {many(len(torques), 'position')}{among}: see the tightening sheet"
         if column.put_if_room(summary, size, bold=True, lines=3):
             title = ""
     column.put_list(entries, size, title=title)

@@ -15,12 +15,13 @@ from kitting.views.tightening import (
     TightenRowView,
     TightenView,
 )
-from kitting.wording.tightening import TIMES_REMARK, amount_text, put_on_text, times_text
+from kitting.wording.reasons import say
+from kitting.wording.tightening import LEFT_HAND, TIMES_REMARK, amount_text, put_on_text, times_text
 from kitting.wording.verdicts import NOT_FINE, doubt_text
 
 _PRACTICE = (
     "General practice, no source: start every fastener by hand, 2 to 3 turns; loosen in the"
-    " reverse of the order of tightening."
+    " reverse of the order of tightening, unless the maker says otherwise."
 )
 # A row that is not higher than this, in mm, is not divided.
 _WHOLE = 95.0
@@ -90,8 +91,13 @@ def _row(
     parts[0] = [*opening, *parts[0]]
     for part in parts:
         sheet.keep(part)
-        sheet.repeat = partial(_again, joint, row.position)
+        sheet.repeat = partial(_again, joint, _called(row))
     sheet.repeat = partial(_again, joint, "")
+
+
+def _called(row: TightenRowView) -> str:
+    """A position at the head of a page that its row runs over to."""
+    return f"{row.position}, {LEFT_HAND}" if row.left_hand else row.position
 
 
 def _again(joint: TightenJointView, position: str, sheet: Sheet) -> None:
@@ -114,10 +120,12 @@ def _heading(joint: TightenJointView, after: str, sheet: Sheet) -> Block:
 
 def _put_on(laid: PutOnView, sheet: Sheet) -> Block:
     """A framed line: what is put on and how much, and how long to work it and to wait."""
-    parts = (
+    parts: tuple[Part, ...] = (
         Part(f"PUT ON {laid.item} {laid.name}: {amount_text(laid)}", 9.5, lines=6, smallest=8),
         Part(times_text(laid.times), 10.5, bold=True, lines=6, smallest=9),
     )
+    if laid.laying is not None:
+        parts = (*parts, Part(say(laid.laying), 9.5, lines=6, smallest=8))
     words = sheet.cells([Cell(3, sheet.width - 6, parts)])
     return Block(words.height + 2, partial(_paint_frame, words))
 

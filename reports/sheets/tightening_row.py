@@ -14,7 +14,14 @@ from kitting.reports.text import MM, draw, fit, width_of
 from kitting.views.tightening import TightenJointView, TightenRowView, TightenStageView
 from kitting.wording.figures import NO_FIGURE
 from kitting.wording.reasons import say
-from kitting.wording.tightening import bolts_text, general_text, second_text, stage_text
+from kitting.wording.tightening import (
+    LEFT_HAND,
+    bolts_text,
+    general_text,
+    remark_text,
+    second_text,
+    stage_text,
+)
 from kitting.wording.tools import setting_text, tools_text
 
 # Columns in mm from the left margin: figure, wrench, boxes to tick; the head's last columns
@@ -68,15 +75,17 @@ def _counted(count: int) -> tuple[str, ...]:
 def row_blocks(row: TightenRowView, boxes: Boxes, sheet: Sheet) -> Iterator[Block]:
     """Head, stages (or the frame to write a figure in), and at the end the source."""
     yield _head(row, sheet)
+    hand = f", {LEFT_HAND}" if row.left_hand else ""
     if not row.stages:
         yield from _with_boxes(_unknown(row, sheet), "", boxes.labels, sheet)
         yield from _again(row, ("",), boxes, sheet)
     else:
         for number, stage in enumerate(row.stages, 1):
-            block = _stage(number, stage, sheet)
-            yield from _with_boxes(block, f"stage {number} continued", boxes.labels, sheet)
+            block = _stage(number, stage, row.left_hand, sheet)
+            again = f"stage {number} continued{hand}"
+            yield from _with_boxes(block, again, boxes.labels, sheet)
         figures = [
-            f", stage {number}: {stage_text(stage.stage)}"
+            f", stage {number}: {stage_text(stage.stage)}{hand}"
             for number, stage in enumerate(row.stages, 1)
         ]
         yield from _again(row, figures, boxes, sheet)
@@ -112,6 +121,8 @@ def _head(row: TightenRowView, sheet: Sheet) -> Block:
                 (
                     Part(row.position, 12, bold=True, lines=3, smallest=9),
                     Part(f"{row.count} × {row.item}{name}", 9.5, lines=5),
+                    # Before the first figure, not where the fastener is tight already.
+                    *(Part(remark_text(told), 9.5, bold=True, lines=6) for told in row.remarks),
                 ),
             ),
             Cell(_TICKS, _STATE - _TICKS - 2, tuple(thread)),
@@ -130,12 +141,17 @@ def _small(title: str) -> Part:
     return Part(title, 7, bold=True, lines=1, smallest=6)
 
 
-def _stage(number: int, stage: TightenStageView, sheet: Sheet) -> Block:
-    """Number, figure as published, the other unit small, and the wrench or why there is none."""
+def _stage(number: int, stage: TightenStageView, left_hand: bool, sheet: Sheet) -> Block:
+    """Number, figure as published, the other unit small, and the wrench or why there is none.
+
+    A left-hand thread is told at every figure: a stage may begin a page.
+    """
     figure = [Part(stage_text(stage.stage), 17, bold=True, lines=2, smallest=10)]
     second = second_text(stage.stage)
     if second is not None:
         figure.append(Part(second, 9, lines=2))
+    if left_hand:
+        figure.append(Part(LEFT_HAND, 10, bold=True, lines=2))
     return sheet.cells(
         [
             Cell(0.5, _FIGURE - 1.5, (Part(f"{number}.", 11, lines=1, smallest=6),)),
@@ -165,6 +181,8 @@ def _unknown(row: TightenRowView, sheet: Sheet) -> Block:
     """A frame that says NO FIGURE, with lines to write the figure and its source on."""
     width = _TICKS - 4
     parts = [Part(NO_FIGURE, 14, bold=True, lines=1)]
+    if row.left_hand:
+        parts.append(Part(LEFT_HAND, 11.5, bold=True, lines=1))
     if row.general is not None:
         parts.append(Part("GENERAL TABLE, NOT MAKER'S DATA:", 9.5, bold=True, lines=1))
         parts.append(Part(general_text(row.general), 9.5, lines=3))

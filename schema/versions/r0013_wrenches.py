@@ -1,6 +1,6 @@
 """Which ways a torque wrench measures and its class of ISO 6789; which kinds lock threads.
 
-Revision: 0013, after 0010
+Revision: 0013, after 0012
 
 A wrench of which nobody stated the direction was kept like one that measures both ways. What was
 kept as "not clockwise only" is therefore not stated now: a left-hand thread asks for it.
@@ -11,7 +11,7 @@ from __future__ import annotations
 from alembic import op
 
 revision = "0013"
-down_revision = "0010"
+down_revision = "0012"
 branch_labels = None
 depends_on = None
 

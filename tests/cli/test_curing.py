@@ -42,7 +42,8 @@ def test_the_table_gives_the_reason_and_whose_times_they_are(
     out = run("cure", "PELL 117", "J3", "--parked", "3 h", *ON).out
     assert "NOT ENOUGH (needs 24 h, parked 3 h)" in out
     assert "joint timing-cover: timing cover to cylinder block" in out
-    assert "(demo data sheet, invented)" in out
+    assert "(demo data sheet, invented, at 23 °C)" in out
+    assert "1.64 m of bead take 2 min at 1 m/min, of 10 min open time" in out
     assert "cold and damp change them" in out
 
 
@@ -76,3 +77,16 @@ def test_bad_input_is_told_in_a_sentence(
     assert ended.code == 1
     assert message in ended.err
     assert "Traceback" not in ended.err
+
+
+def test_each_amount_stands_under_its_own_place(
+    run: Run, garage_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "400")
+    case = Path(__file__).parents[1] / "cases/sealants.yaml"
+    assert run("load", str(case)).code == 0
+    lines = [line.strip() for line in run("cure", "SS 1", "S1", "S2", *ON).out.splitlines()]
+    rows = [lines[n : n + 2] for n, line in enumerate(lines) if "joint s" in line]
+    assert [(one.count("two beads"), two.partition(" (")[0]) for one, two in rows] == [
+        (1, "18.9 ml"), (1, "6.89 ml"), (0, "38.9 ml"),
+    ]  # fmt: skip

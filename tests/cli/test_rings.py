@@ -11,7 +11,7 @@ import pytest
 
 Run = Callable[..., Any]
 FIND = {
-    "item", "inside", "section", "fitted_before", "groove", "bore", "width", "depth", "purpose",
+    "item", "inside", "section", "error", "fitted_before", "groove", "bore", "width", "depth", "purpose",
     "sizes", "near_misses", "decider", "items", "not_the_same",
 }  # fmt: skip
 GLAND = {
@@ -181,3 +181,39 @@ def test_what_is_missing_or_contradictory_is_told_in_a_sentence(
     assert ended.code == code, ended
     assert message in " ".join(ended.err.replace("│", " ").split())
     assert "Traceback" not in ended.err
+
+
+def test_a_tolerance_that_nobody_states_is_that_of_the_standard_section(run: Run) -> None:
+    """AS568: ±0.08 mm at 2.62 mm, ±0.10 at 3.53, ±0.15 at 6.99 (SAE AS568, as568.csv)."""
+    for section, tolerance in (("2.62", 0.08), ("3.53", 0.10), ("6.99", 0.15)):
+        depth = f"{float(section) * 0.8:.2f} mm"
+        words = ("--section", f"{section} mm", "--shallowest", depth, "--deepest", depth)
+        view = json.loads(run("rings", "gland", *words, "--json").out)
+        assert view["section_tolerance"] == tolerance
+
+
+def test_a_ring_that_a_turning_shaft_stretches_is_out(run: Run) -> None:
+    words = ("--section", "3.53 mm", "--shallowest", "3.4 mm", "--deepest", "3.4 mm")
+    shaft = ("--inside", "24.99 mm", "--groove", "25.5 mm")
+    ended = run("rings", "gland", *words, *shaft, "--for", "rotary")
+    assert ended.code == 3
+    assert "OUT: stretch" in ended.out.replace("\n", " ")
+
+
+def test_a_groove_that_a_ring_hardly_fills_is_remarked_where_a_ring_is_searched(
+    run: Run, garage_folder: Path
+) -> None:
+    place = ("--groove", "17.2 mm", "--bore", "21.3 mm", "--json")
+    fits = json.loads(run("rings", "find", *place, "--width", "3.4 mm").out)
+    empty = json.loads(run("rings", "find", *place, "--width", "300 mm").out)
+    for view, remarked in ((fits, False), (empty, True)):
+        told = view["items"][0]["gland"]["remarks"]
+        assert [(one["share"], one["limit"]) for one in told] == [("fill", 60)] * remarked
+    plain = run("rings", "find", *place[:-1], "--width", "300 mm").out
+    assert "off advice only: fill" in " ".join(plain.split())
+
+
+def test_a_measured_ring_says_how_far_off_it_may_be_taken(run: Run, garage_folder: Path) -> None:
+    ended = run("rings", "find", "--inside", "17.5 mm", "--section", "2.4 mm", "--used")
+    assert "17.5 × 2.4 mm, measured used, each ±0.1 mm" in ended.out
+    assert (ended.code, "RING-FKM-17X2.5" in ended.out) == (0, True)

@@ -80,6 +80,8 @@ def test_a_row_of_no_kind_is_refused() -> None:
         ("10", "is a figure without unit"),
         ("0 N·m", "is no tightening figure; leave the stages out if the figure is unknown"),
         ("1.2345 N·m", "is finer than a thousandth; give the figure as published"),
+        ("4 ± 5 N·m", "has a tolerance as large as its figure"),
+        ("4 ± 4 N·m", "has a tolerance as large as its figure"),
         ("4 ± 0.0005 N·m", "is finer than a thousandth; give the figure as published"),
         ("+2000°", "is no angle to tighten by"),
     ],

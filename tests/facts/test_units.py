@@ -11,6 +11,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kitting.errors import FigureError
+from kitting.facts.durations import (
+    parse_days,
+    parse_hours,
+    parse_months,
+)
 from kitting.facts.units import (
     TORQUE_UNITS,
     Quantity,
@@ -18,10 +23,7 @@ from kitting.facts.units import (
     format_quantity,
     parse_angle,
     parse_area,
-    parse_days,
-    parse_hours,
     parse_length,
-    parse_months,
     parse_quantity,
     parse_torque,
     parse_torque_band,
@@ -354,3 +356,9 @@ def test_a_wrong_area_time_or_angle_is_named_with_an_example(
 def test_an_angle_of_nothing_or_beyond_three_turns_is_refused(text: str) -> None:
     with pytest.raises(FigureError, match="between 0° and 1080°"):
         parse_angle(text)
+
+
+@pytest.mark.parametrize(("parse", "text"), [(parse_length, "17,2 mm"), (parse_hours, "1,5 h")])
+def test_a_decimal_comma_is_named_as_the_fault(parse: Callable[[str], object], text: str) -> None:
+    with pytest.raises(FigureError, match="has a comma: write decimals with a point"):
+        parse(text)

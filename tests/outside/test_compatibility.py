@@ -1,6 +1,8 @@
-"""How rubbers stand media, against the lines that are sure (data/README.md)."""
+"""How rubbers stand media, against statements that were read elsewhere (data/README.md)."""
 
 from __future__ import annotations
+
+from collections import defaultdict
 
 import pytest
 from published import rows
@@ -8,47 +10,80 @@ from published import rows
 from kitting.calc.rubber.compatibility import stands
 from kitting.facts.elastomers import ELASTOMERS
 from kitting.facts.rubber_media import MEDIA, SERVICE_RANGE, compatibility
+from kitting.facts.words import Certainty, ContactState, Rating
 from kitting.wording.reasons import as_text
 
-FLUIDS = {
-    "petrol (gasoline, up to E10)": "petrol",
-    "diesel fuel (mineral)": "diesel",
-    "engine oil (mineral or synthetic hydrocarbon)": "engine-oil",
-    "automatic transmission fluid": "transmission-fluid",
-    "ethylene-glycol / water coolant": "glycol-coolant",
-    "glycol-ether brake fluid DOT 3 / DOT 4 / DOT 5.1": "glycol-brake-fluid",
-    "refrigerant R134a with PAG oil": "r134a-pag",
-    "refrigerant R1234yf with PAG oil": "r1234yf-pag",
-    "silicone grease or silicone oil": "silicone-grease",
-    "petroleum (mineral-oil) grease, petrolatum": "petroleum-grease",
-    "water-based rubber assembly lubricant (soap / surfactant emulsion, no mineral oil)": (
-        "water-based-lubricant"
-    ),
-}
 LINES = rows("compatibility.csv")
-SURE = [row for row in LINES if row["confidence"] == "high"]
-OPINIONS = [row for row in LINES if row["confidence"] != "high"]
+FOR = {
+    "excellent", "good", "suitable", "recommended", "best choice", "can be used", "resists",
+    "unaffected",
+}  # fmt: skip
+AGAINST = {
+    "not suitable", "unsuitable", "unsatisfactory", "must not be used", "swells", "poor",
+    "very little resistance",
+}  # fmt: skip
+CERTAIN = [pair for pair, row in compatibility().items() if row.certainty == Certainty.HIGH]
 
 
-def test_there_are_lines_of_both_sorts() -> None:
-    assert (len(LINES), len(SURE), len(OPINIONS)) == (88, 59, 29)
+def test_every_line_speaks_for_or_against() -> None:
+    assert {line["says"] for line in LINES} == FOR | AGAINST
 
 
 @pytest.mark.parametrize(
-    ("row", "state"),
-    [(row, {"1": "suits", "4": "clash"}[row["rating_1_to_4"]]) for row in SURE],
-    ids=lambda value: (
-        f"{value['elastomer']}-{value['fluid']}" if isinstance(value, dict) else value
-    ),
+    "line", LINES, ids=lambda line: f"{line['elastomer']}-{line['medium']}-{line['source'][:12]}"
 )
-def test_a_sure_line_suits_or_clashes(row: dict[str, str], state: str) -> None:
-    assert stands(row["elastomer"], FLUIDS[row["fluid"]]).state == state
+def test_no_line_is_contradicted(line: dict[str, str]) -> None:
+    """Who advises against is never answered with "suits", who recommends never with a clash."""
+    answer = stands(line["elastomer"], line["medium"])
+    if line["says"] in AGAINST:
+        assert answer.rating in (Rating.NOT_SUITABLE, Rating.DOUBTFUL)
+        assert answer.state in (ContactState.CLASH, ContactState.ASK)
+    else:
+        assert answer.rating in (Rating.SUITABLE, Rating.USUALLY_SUITABLE)
+        assert answer.state in (ContactState.SUITS, ContactState.ASK)
+
+
+def test_what_the_table_is_certain_of_was_read_elsewhere_than_where_it_came_from() -> None:
+    """A certain row has a line of another source that agrees; none from memory stands alone."""
+    spoken = defaultdict(set)
+    for line in LINES:
+        spoken[line["medium"], line["elastomer"], line["says"] in FOR].add(line["source"])
+    assert len(CERTAIN) > 30
+    for medium, elastomer in CERTAIN:
+        row = compatibility()[medium, elastomer]
+        others = spoken[medium, elastomer, row.rating == Rating.SUITABLE] - {row.source}
+        assert others, (medium, elastomer)
+
+
+def test_a_rating_from_memory_alone_is_never_certain_and_each_has_its_source() -> None:
+    for pair, row in compatibility().items():
+        assert row.source, pair
+        if "memory" in row.source and not row.also_stated_in:
+            assert row.certainty in (Certainty.MEDIUM, Certainty.LOW), pair
 
 
 def test_an_opinion_neither_stops_nor_comforts_anybody() -> None:
-    for row in OPINIONS:
-        answer = stands(row["elastomer"], FLUIDS[row["fluid"]])
-        assert (answer.state, answer.certainty) == ("ask", row["confidence"])
+    for (medium, elastomer), row in compatibility().items():
+        if row.certainty != Certainty.HIGH:
+            answer = stands(elastomer, medium)
+            assert (answer.state, answer.certainty) == (ContactState.ASK, row.certainty)
+
+
+@pytest.mark.parametrize(
+    ("elastomer", "medium", "system"),
+    [
+        ("NBR", "glycol-brake-fluid", "brakes"),
+        ("FKM", "glycol-brake-fluid", "brakes"),
+        ("FKM", "r134a-pag", "air-conditioning"),
+        ("VMQ", "r134a-pag", "air-conditioning"),
+    ],
+)
+def test_where_brakes_or_refrigerant_are_at_stake_an_opinion_against_stops(
+    elastomer: str, medium: str, system: str
+) -> None:
+    """Common practice, no source; elsewhere it is asked about."""
+    assert stands(elastomer, medium).state == ContactState.ASK
+    assert stands(elastomer, medium, system=system).state == ContactState.CLASH
 
 
 def test_petroleum_grease_on_epdm_is_certain_to_be_wrong() -> None:
@@ -58,9 +93,14 @@ def test_petroleum_grease_on_epdm_is_certain_to_be_wrong() -> None:
     assert 'also encyclopaedia article "O-ring"' in as_text(answer.said_by)
 
 
+@pytest.mark.parametrize("elastomer", ["CR", "SBR", "NR", "AEM", "ECO", "IIR", "FFKM"])
+def test_rubbers_of_hoses_and_boots_are_rated_in_engine_oil(elastomer: str) -> None:
+    assert stands(elastomer, "engine-oil").rating != Rating.UNKNOWN
+
+
 def test_what_no_line_rates_is_unknown() -> None:
-    assert stands("CR", "petrol").state == "unknown"
-    assert stands("AEM", "glycol-coolant").state == "unknown"
+    assert stands("FEPM", "petrol").state == "unknown"
+    assert stands("AEM", "r134a-pag").state == "unknown"
 
 
 def test_the_table_speaks_only_of_media_and_materials_that_are_named() -> None:

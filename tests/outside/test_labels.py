@@ -44,6 +44,8 @@ from factory import (
     stopped,
     tightening,
 )
+from kitting.facts.reasons import because
+from kitting.facts.tightening_reasons import TorqueRemark
 from kitting.facts.words import NeedRule
 from kitting.reports.labels.labels import draw_kit_labels, draw_ruler
 from kitting.reports.stationery import STOCKS, LabelStock, find_stock
@@ -352,6 +354,20 @@ def test_a_crowded_label_says_first_how_many_figures_nobody_knows() -> None:
     text = label_texts(replace(kit(1), bags=(crowded,)), "99x67-8")[1]
     assert "TIGHTEN31positions,1WITHOUTAFIGURE:seethetighteningsheet" in text
     assert "bleedscrew:NOFIGURE:LOOKITUP,dry" in text
+
+
+def test_a_crowded_label_keeps_left_hand_threads_and_odd_figures() -> None:
+    one = bag(1, lines=1, ends=0)
+    rows = tuple(tightening(f"bolt {n}", "20 N·m") for n in range(30))
+    left = replace(tightening("hub nut", "30 N·m"), left_hand=True)
+    odd = replace(
+        tightening("stud", "+900°"), remarks=(because(TorqueRemark.TURNS_FAR, degrees=900),)
+    )
+    crowded = replace(one, tightening=(*rows, left, odd))
+    text = label_texts(replace(kit(1), bags=(crowded,)), "99x67-8")[1]
+    assert "TIGHTEN32positions,1LEFT-HANDTHREAD,1ODDFIGURE:seethetighteningsheet" in text
+    assert "hubnut:LEFT-HANDTHREAD,30N·m" in text
+    assert "stud:+900°,dry,ODDFIGURE:seethetighteningsheet" in text
 
 
 def test_a_long_text_may_not_crowd_out_the_tightening() -> None:

@@ -52,7 +52,32 @@ def test_no_general_torque_may_stand_in_for_brakes_steering_and_the_like() -> No
         "restraints",
         "high-pressure-fuel",
         "high-voltage",
+        "exhaust",
+        "driveline",
     }
+
+
+def test_no_general_torque_may_stand_in_for_hollow_bolts_plugs_and_exhaust_studs() -> None:
+    # Common practice, no source: a bore, a washer, heat or plastic, none of which a general table
+    # of threads knows.
+    threaded = {kind.code: kind.general_torque for kind in GENERAL.kinds if kind.threaded}
+    assert [code for code, general in threaded.items() if general] == [
+        "bolt",
+        "nut",
+        "stud",
+        "locking-nut",
+    ]
+    assert {"banjo-bolt", "union", "bleed-screw", "drain-plug", "screw-cap"} <= set(threaded)
+    assert {"exhaust-stud", "exhaust-nut"} <= set(threaded)
+
+
+def test_every_threaded_kind_says_between_which_property_classes_it_is_made() -> None:
+    # Common practice, no source; the classes themselves: ISO 898-1.
+    lacking = [kind.code for kind in GENERAL.kinds if kind.threaded and kind.classes is None]
+    assert lacking == []
+    classes = {kind.code: kind.classes for kind in GENERAL.kinds}
+    assert classes["bolt"] == ("8.8", "12.9")
+    assert classes["drain-plug"] == ("4.6", "8.8")
 
 
 # Common practice, no source (locking nuts: ISO 2320 says that the grip falls with each reuse).

@@ -7,12 +7,12 @@ millimetre, areas thousandths of a square millimetre.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, Decimal
 
 from kitting.errors import FigureError
 from kitting.facts.plan_reasons import AmountReason
-from kitting.facts.reasons import Reason, because
+from kitting.facts.reasons import Reason, Value, because
 from kitting.facts.threads import parse_thread
 from kitting.facts.units import Quantity
 
@@ -26,16 +26,20 @@ _DROPS_TO = ((Decimal(6), 1), (Decimal(12), 3))
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """An amount in thousandths of the item's unit and how it arose."""
+    """An amount in thousandths of the item's unit and how it arose.
+
+    `bead` is the length of a bead in thousandths of a millimetre.
+    """
 
     amount: int
     how: Reason
+    bead: int | None = None
 
     def noted(self, note: str | None) -> Measured:
         """The same with a note of the catalogue."""
         if not note:
             return self
-        return Measured(self.amount, because(AmountReason.NOTED, how=self.how, note=note))
+        return replace(self, how=because(AmountReason.NOTED, how=self.how, note=note))
 
 
 def stated(amount: int, unit: str) -> Measured:
@@ -47,24 +51,33 @@ def _up(value: Decimal) -> int:
     return int(value.to_integral_value(rounding=ROUND_CEILING))
 
 
-def bead(diameter: int, length: int, nozzle: int = NOZZLE_WASTE) -> Measured:
-    """A round bead: π/4·d²·L × 1.2 plus what stays in the nozzle.
+def bead(
+    diameter: int, length: int, nozzle: int = NOZZLE_WASTE, pack: int | None = None
+) -> Measured:
+    """A round bead: π/4·d²·L × 1.2 plus what stays in the nozzle of each tube that it opens.
 
-    Common practice, no source for allowance and nozzle.
+    Common practice, no source for allowance and nozzle. A bead begins with a nozzle of its own, and
+    so does each further tube of a `pack`.
 
     >>> bead(3_000, 1_640_000).amount / 1000
     18.911
+    >>> bead(3_000, 1_640_000, pack=15_000).amount / 1000
+    23.911
     """
     cubic_mm = Decimal(math.pi / 4) * (Decimal(diameter) / 1000) ** 2 * Decimal(length) / 1000
-    amount = _up(cubic_mm * BEAD_ALLOWANCE) + nozzle
-    how = because(
-        AmountReason.BEAD,
-        diameter=Quantity(diameter, "mm"),
-        length=Quantity(length, "mm"),
-        allowance=BEAD_ALLOWANCE,
-        nozzle=Quantity(nozzle, "ml"),
-    )
-    return Measured(amount, how)
+    laid = _up(cubic_mm * BEAD_ALLOWANCE)
+    tubes = 1 if pack is None or pack <= nozzle else max(1, -(-laid // (pack - nozzle)))
+    sizes: dict[str, Value] = {
+        "diameter": Quantity(diameter, "mm"),
+        "length": Quantity(length, "mm"),
+        "allowance": BEAD_ALLOWANCE,
+        "nozzle": Quantity(nozzle, "ml"),
+    }
+    if tubes == 1:
+        how = because(AmountReason.BEAD, **sizes)
+    else:
+        how = because(AmountReason.BEAD_OF_TUBES, **sizes, tubes=tubes)
+    return Measured(laid + tubes * nozzle, how, bead=length)
 
 
 def film(area: int, thickness: int) -> Measured:

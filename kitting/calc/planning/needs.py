@@ -72,11 +72,21 @@ class LubricantSource:
 
 
 @dataclass(frozen=True, slots=True)
+class CarLubricant:
+    """What the maker of the car names for a fluid (by code), where a position names another."""
+
+    item: int
+    fluid: str
+    reference: str
+
+
+@dataclass(frozen=True, slots=True)
 class FitFacts:
     """One item in one position; quantity in thousandths of the item's unit.
 
     `conditions` say which cars have it; `fluids` is what it touches, where that is not everything
-    that the joint holds back.
+    that the joint holds back. `car_lubricant` is another product than its own, which nobody asked
+    for here.
     """
 
     key: int
@@ -93,6 +103,7 @@ class FitFacts:
     lubricant: int | None = None
     lubricant_amount: int = 0
     lubricant_source: LubricantSource | None = None
+    car_lubricant: CarLubricant | None = None
     fluids: tuple[str, ...] = ()
     stated: tuple[RuleStatement, ...] = ()
 
@@ -127,7 +138,10 @@ class PartNeed:
 
 @dataclass(frozen=True, slots=True)
 class UseNeed:
-    """What one use asks for in this plan; `fit` is set for a lubricant of a position."""
+    """What one use asks for in this plan; `fit` is set for a lubricant of a position.
+
+    `bead` is the length of a bead of one opening, in thousandths of a millimetre.
+    """
 
     item: int
     quantity: int
@@ -137,6 +151,7 @@ class UseNeed:
     joint: int | None
     step: int | None
     fit: FitFacts | None = None
+    bead: int | None = None
 
 
 def judge(
@@ -215,6 +230,7 @@ def use_needs(
                 opened=times,
                 joint=use.joint,
                 step=use.step,
+                bead=use.measured.bead,
             )
     for part in parts:
         fit = part.fit

@@ -1,19 +1,26 @@
 """Chemistry: how a rubber stands what touches it, who says so, and how sure that is.
 
-Only what is certain stops a plan; what is likely, doubtful or unknown is said as such and never
-becomes "fine".
+Only what is certain stops a plan, and what a row of the table stops in one system; what is likely,
+doubtful or unknown is said as such and never becomes "fine". What the maker allows against a
+certain "not suitable" is asked about, with who says what.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 from kitting.calc.planning.renewal import Overruled, Reference, Statement, resolve_sources
 from kitting.facts.plan_reasons import ContactReason
-from kitting.facts.reasons import Reason, because
-from kitting.facts.rubber_media import MEDIA, SERVICE_RANGE, TableRating, compatibility
+from kitting.facts.reasons import Reason, Value, because
+from kitting.facts.rubber_media import (
+    FAR_BEYOND,
+    MEDIA,
+    SERVICE_RANGE,
+    TableRating,
+    compatibility,
+)
 from kitting.facts.words import Certainty, ContactAgainst, ContactState, Rating, RelaxedBy, Source
 
 STATES = tuple(ContactState)
@@ -29,7 +36,10 @@ _SILENCE = Statement(Source.NONE, Rating.UNKNOWN, because(ContactReason.NOBODY_R
 
 @dataclass(frozen=True, slots=True)
 class Stands:
-    """How a rubber stands one medium: what it comes to, the rating, and who says so."""
+    """How a rubber stands one medium: what it comes to, the rating, and who says so.
+
+    `against` is the row that forbids it where the maker allows it.
+    """
 
     state: ContactState
     rating: Rating
@@ -37,6 +47,7 @@ class Stands:
     said_by: Reference
     note: str | None = None
     overruled: tuple[Overruled[Rating], ...] = ()
+    against: TableRating | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,49 +70,59 @@ def source_statement(
     return SourceStatement(medium, Statement(source, rating, said_by, relaxed_by=relaxed_by))
 
 
-def stands(elastomer: str, medium: str, stated: Iterable[SourceStatement] = ()) -> Stands:
+def stands(
+    elastomer: str,
+    medium: str,
+    stated: Iterable[SourceStatement] = (),
+    system: str | None = None,
+) -> Stands:
     """How an elastomer stands a medium: the table, and sources that speak of this compound.
 
-    A row that says "not suitable" with certainty is relaxed only by the maker. A source that
-    speaks of the compound is taken as certain; the table only where its certainty is high.
+    A row that says "not suitable" with certainty, or that stops in this system, is relaxed only by
+    the maker. A source that speaks of the compound is taken as certain; the table only where its
+    certainty is high.
 
     >>> stands("EPDM", "petroleum-grease").state
     'clash'
     >>> stands("FKM", "glycol-coolant").state
     'ask'
+    >>> stands("NBR", "glycol-brake-fluid", system="brakes").state
+    'clash'
     """
     row = compatibility().get((medium, elastomer))
-    base = _SILENCE if row is None else _of_table(row)
+    stops = row is not None and row.stops(system)
+    base = _SILENCE if row is None else _of_table(row, stops)
     statements = [one.statement for one in stated if one.medium == medium]
     winner, overruled = resolve_sources(base, statements, _STRICTNESS)
     if winner is not base:
         state = _state(winner.rule, Certainty.HIGH)
-        if state == ContactState.SUITS and _certain(row):
+        against = row if stops and winner.rule != Rating.NOT_SUITABLE else None
+        if state == ContactState.SUITS and against:
             # The maker may say so, but whoever fits it shall see who and against what.
             state = ContactState.ASK
-        return Stands(state, winner.rule, Certainty.STATED, winner.said_by, overruled=overruled)
+        return Stands(
+            state, winner.rule, Certainty.STATED, winner.said_by, None, overruled, against
+        )
     if row is None:
         return Stands(ContactState.UNKNOWN, Rating.UNKNOWN, Certainty.NONE, base.said_by)
-    state = _state(row.rating, row.certainty)
+    state = ContactState.CLASH if stops else _state(row.rating, row.certainty)
     return Stands(state, row.rating, row.certainty, base.said_by, row.note, overruled)
 
 
-def _of_table(row: TableRating) -> RatingStatement:
-    said_by = because(ContactReason.TABLE, certainty=row.certainty)
-    if row.also_stated_in:
-        said_by = because(
-            ContactReason.TABLE_AND_OTHERS, certainty=row.certainty, others=row.also_stated_in
-        )
+def _of_table(row: TableRating, stops: bool) -> RatingStatement:
     return Statement(
         Source.GENERAL,
         row.rating,
-        said_by,
-        relaxed_by=RelaxedBy.MAKER if _certain(row) else RelaxedBy.WORKSHOP,
+        _said_by(row),
+        relaxed_by=RelaxedBy.MAKER if stops else RelaxedBy.WORKSHOP,
     )
 
 
-def _certain(row: TableRating | None) -> bool:
-    return row is not None and row.rating == Rating.NOT_SUITABLE and row.certainty == Certainty.HIGH
+def _said_by(row: TableRating) -> Reason:
+    table = {"source": row.source, "certainty": row.certainty}
+    if row.also_stated_in:
+        return because(ContactReason.TABLE_AND_OTHERS, **table, others=row.also_stated_in)
+    return because(ContactReason.TABLE, **table)
 
 
 def _state(rating: Rating, certainty: Certainty) -> ContactState:
@@ -123,25 +144,41 @@ class Lubricated:
 
 
 @dataclass(frozen=True, slots=True)
+class Used:
+    """A product that is put on or filled in at the joint of a position.
+
+    `placed` says whether it is stated that it comes to this position, not only to the work.
+    """
+
+    item: str
+    medium: str | None
+    placed: bool = True
+
+
+@dataclass(frozen=True, slots=True)
 class Touching:
     """What touches the rubber of one position.
 
     `fluids` are (name, medium or None); `temperature` is the hottest in °C with its source;
-    `goes_dry` says that this material of this kind goes on dry; `near` is what may be spoiled.
+    `lubricants` are what it is assembled with, or what stands for that;
+    `goes_dry` says that this material of this kind goes on dry; `near` is what may be spoiled;
+    `system` the part of the car, in which some rows of the table stop.
     """
 
     elastomer: str
     fluids: tuple[tuple[str, str | None], ...] = ()
-    lubricant: Lubricated | None = None
+    lubricants: tuple[Lubricated, ...] = ()
+    used: tuple[Used, ...] = ()
     goes_dry: bool = False
     temperature: tuple[int, str] | None = None
     near: tuple[str, ...] = ()
     stated: tuple[SourceStatement, ...] = ()
+    system: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Contact:
-    """One judgement: `what` names the fluid, the lubricant or the temperature it is against."""
+    """One judgement: `what` names the fluid, the product or the temperature it is against."""
 
     against: ContactAgainst
     what: str
@@ -154,12 +191,14 @@ class Contact:
 def judge_contacts(touching: Touching) -> tuple[Contact, ...]:
     """Every contact of a position, the worst first.
 
-    Each fluid on either side counts for itself; so do the lubricant, the heat, and what the
-    lubricant may spoil nearby.
+    Each fluid on either side counts for itself; so do each lubricant, what is used at the joint,
+    the heat, and what a product may spoil nearby.
     """
     found = [_fluid(touching, name, medium) for name, medium in touching.fluids]
-    if touching.lubricant is not None:
-        found += _lubricant(touching, touching.lubricant)
+    for lubricant in touching.lubricants:
+        found += _lubricant(touching, lubricant)
+    for used in touching.used:
+        found += _used(touching, used)
     if touching.temperature is not None:
         found.append(_heat(touching.elastomer, *touching.temperature))
     return tuple(sorted(found, key=lambda contact: STATES.index(contact.state)))
@@ -168,7 +207,7 @@ def judge_contacts(touching: Touching) -> tuple[Contact, ...]:
 def _fluid(touching: Touching, name: str, medium: str | None) -> Contact:
     if medium is None:
         return _medium_unknown(ContactAgainst.FLUID, name)
-    answer = stands(touching.elastomer, medium, touching.stated)
+    answer = stands(touching.elastomer, medium, touching.stated, touching.system)
     return _rated(ContactAgainst.FLUID, name, touching.elastomer, medium, answer)
 
 
@@ -180,7 +219,14 @@ def _rated(against: ContactAgainst, what: str, rubber: str, medium: str, answer:
         "said_by": answer.said_by,
     }
     reason = because(ContactReason.RATED, **values)
-    if answer.note:
+    if answer.against is not None:
+        reason = because(
+            ContactReason.RATED_AGAINST,
+            **values,
+            other=answer.against.rating,
+            other_said_by=_said_by(answer.against),
+        )
+    elif answer.note:
         reason = because(ContactReason.RATED_WITH_NOTE, **values, note=answer.note)
     return Contact(against, what, answer.state, answer.rating, answer.certainty, reason)
 
@@ -190,7 +236,8 @@ def _unknown(against: ContactAgainst, what: str, reason: Reason) -> Contact:
 
 
 def _medium_unknown(against: ContactAgainst, what: str) -> Contact:
-    return _unknown(against, what, because(ContactReason.MEDIUM_UNKNOWN, what=what))
+    code = ContactReason.PRODUCT_UNKNOWN if against.on_rubber else ContactReason.MEDIUM_UNKNOWN
+    return _unknown(against, what, because(code, what=what))
 
 
 def _lubricant(touching: Touching, product: Lubricated) -> Sequence[Contact]:
@@ -213,17 +260,33 @@ def _lubricant(touching: Touching, product: Lubricated) -> Sequence[Contact]:
                 medium, product.source, Rating.SUITABLE, product.reference or "", RelaxedBy.MAKER
             )
         )
-    found = [_rated(against, product.item, rubber, medium, stands(rubber, medium, stated))]
+    answer = stands(rubber, medium, stated, touching.system)
+    found = [_rated(against, product.item, rubber, medium, answer)]
+    return [*found, *_spoilt(touching, against, product.item, medium)]
+
+
+def _used(touching: Touching, product: Used) -> Sequence[Contact]:
+    """A product of the joint; where its place is not stated a clash is a question."""
+    against, rubber, medium = ContactAgainst.USE, touching.elastomer, product.medium
+    if medium is None:
+        return [_medium_unknown(against, product.item)]
+    answer = stands(rubber, medium, touching.stated, touching.system)
+    contact = _rated(against, product.item, rubber, medium, answer)
+    if not product.placed and contact.state == ContactState.CLASH:
+        why = because(ContactReason.PLACE_NOT_STATED, item=product.item, why=contact.because)
+        contact = replace(contact, state=ContactState.ASK, because=why)
+    return [contact, *_spoilt(touching, against, product.item, medium)]
+
+
+def _spoilt(
+    touching: Touching, against: ContactAgainst, item: str, medium: str
+) -> Iterable[Contact]:
     for thing in MEDIA[medium].spoils:
         if thing in touching.near:
             reason = because(ContactReason.SPOILS, medium=MEDIA[medium].name, thing=thing)
-            found.append(
-                Contact(
-                    against, product.item, ContactState.ASK, Rating.DOUBTFUL, Certainty.MEDIUM,
-                    reason,
-                )
-            )  # fmt: skip
-    return found
+            yield Contact(
+                against, item, ContactState.ASK, Rating.DOUBTFUL, Certainty.MEDIUM, reason
+            )
 
 
 def _heat(elastomer: str, hottest: int, source: str) -> Contact:
@@ -234,14 +297,18 @@ def _heat(elastomer: str, hottest: int, source: str) -> Contact:
         return _unknown(against, what, because(ContactReason.TEMPERATURE_UNKNOWN, rubber=elastomer))
     coldest_allowed, hottest_allowed = limits
     inside = coldest_allowed <= hottest <= hottest_allowed
-    reason = because(
-        ContactReason.TEMPERATURE,
-        rubber=elastomer,
-        celsius=hottest,
-        source=source,
-        coldest=coldest_allowed,
-        hottest=hottest_allowed,
-    )
+    values: dict[str, Value] = {
+        "rubber": elastomer,
+        "celsius": hottest,
+        "source": source,
+        "coldest": coldest_allowed,
+        "hottest": hottest_allowed,
+    }
+    if hottest > hottest_allowed + FAR_BEYOND:
+        reason = because(ContactReason.TEMPERATURE_FAR_BEYOND, **values, margin=FAR_BEYOND)
+        clash, worst = ContactState.CLASH, Rating.NOT_SUITABLE
+        return Contact(against, what, clash, worst, Certainty.LOW, reason)
+    reason = because(ContactReason.TEMPERATURE, **values)
     state, rating = (
         (ContactState.SUITS, Rating.USUALLY_SUITABLE)
         if inside

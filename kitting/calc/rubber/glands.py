@@ -164,8 +164,10 @@ def _fault(
 
 @dataclass(frozen=True, slots=True)
 class Suit:
-    """A ring in a gland: what it would do there, and what rules it out.
+    """A ring in a gland: what it would do there, what rules it out, and what is remarked.
 
+    Remarks tell where stretch and fill leave advice that decides nothing: of the squeeze, sources
+    advise too differently.
     `distance` is 0 in the middle of what guidance advises and grows with squeeze and stretch that
     are off it; `over` sums how far out of guidance it is, in percent (0: it suits). `gauge`
     is how close groove and bore must be measured, in mm, for the answer to hold: None where no
@@ -177,6 +179,7 @@ class Suit:
     stretch: Band
     fill: Band | None
     ruled_out: tuple[Reason, ...]
+    remarks: tuple[Reason, ...]
     distance: float
     over: float
     gauge: float | None
@@ -226,13 +229,21 @@ def suits(rings: Iterable[Ring], gland: Gland, rows: Sequence[Guidance]) -> tupl
 def suit(ring: Ring, gland: Gland, rows: Sequence[Guidance]) -> Suit:
     """A ring judged for a gland by guidance for its use."""
     shares = _shares(ring, gland)
-    verdicts = [one for one in judge(shares, rows) if one.guidance.decides and one.broken]
+    broken = [one for one in judge(shares, rows) if one.broken]
+    verdicts = [one for one in broken if one.guidance.decides]
+    advice = [one for one in broken if one not in verdicts]
     return Suit(
         ring,
         shares[GlandShare.SQUEEZE],
         shares[GlandShare.STRETCH],
         shares.get(GlandShare.FILL),
         tuple(reason for one in verdicts for reason in one.broken),
+        tuple(
+            reason
+            for one in advice
+            if one.guidance.quantity is not GlandShare.SQUEEZE
+            for reason in one.broken
+        ),
         _distance(shares, rows),
         sum(one.over for one in verdicts),
         _gauge(ring, gland, rows, not verdicts),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from kitting.calc.rubber.glands import CALLIPER_HARD, Gland, Suit, suits
@@ -12,9 +12,15 @@ from kitting.facts.reasons import Reason, Value, because
 from kitting.facts.ring_reasons import DecidedBy, DeciderReason, GaugeReason
 from kitting.facts.ring_standards import Guidance, Ring, RingSize
 
-# What a used ring may have done (our model): stretched on its inside, which thins the section by
-# half as much, and swollen, given as volume, a third of which is added to every length.
-USED_STRETCH, USED_SWELL = 0.03, 0.05
+# What a used ring may have done, up to so much of each (our model): stretched on its inside, which
+# thins the section by half as much; swollen, given as volume, a third of which is added to every
+# length; set, which thins the section. Beyond that no size is held to be within reach.
+USED_STRETCH, USED_SWELL, USED_SET = 0.03, 0.05, 0.20
+_USED: Mapping[str, Value] = {
+    "stretch": round(100 * USED_STRETCH),
+    "swell": round(100 * USED_SWELL),
+    "set": round(100 * USED_SET),
+}
 CALLIPER = 0.1  # mm: how far a ring, being soft, is measured off
 FINEST = 0.01  # mm: no gauge of a workshop measures a soft ring closer
 
@@ -69,9 +75,9 @@ def match_sizes(
 ) -> tuple[Match, ...]:
     """The sizes that a measured ring may be, the likeliest first.
 
-    A new ring lies within its tolerance and the error of measuring. A used one may have stretched
-    and swollen by USED_STRETCH and USED_SWELL, so larger insides are possible. Equals stay in the
-    order given.
+    A new ring lies within its tolerance and the error of measuring. A used one may have stretched,
+    swollen and set by USED_STRETCH, USED_SWELL and USED_SET: larger insides and thinner sections
+    are possible. Equals stay in the order given.
     """
     return tuple(sorted((match(s, measured) for s in sizes), key=lambda one: one.distance)[:most])
 
@@ -81,6 +87,7 @@ def match(size: RingSize | Ring, measured: Measured) -> Match:
     error = measured.error
     swell = USED_SWELL / 3 if measured.used else 0.0
     stretch = USED_STRETCH if measured.used else 0.0
+    thinnest = (1 - stretch / 2) * (1 - USED_SET) if measured.used else 1.0
     inside_reach = _reach(
         measured.inside,
         size.inside - size.inside_tolerance - error,
@@ -88,7 +95,7 @@ def match(size: RingSize | Ring, measured: Measured) -> Match:
     )
     section_reach = _reach(
         measured.section,
-        (size.section - size.section_tolerance) * (1 - stretch / 2) - error,
+        (size.section - size.section_tolerance) * thinnest - error,
         (size.section + size.section_tolerance) * (1 + swell) + error,
     )
     return Match(
@@ -168,9 +175,11 @@ def decider(matches: Sequence[Match], measured: Measured) -> Decider:
         return Decider(
             DecidedBy.GROOVE_AND_BORE, None, None, None, False, because(DeciderReason.NO_SIZE)
         )
-    if measured.used:
-        return _by_gland(_of_used(matches))
     first = matches[0]
+    if measured.used:
+        return _by_gland(
+            _of_used(matches) if first.within else because(DeciderReason.USED_OUT_OF_REACH, **_USED)
+        )
     if not first.within:
         return _by_gland(because(DeciderReason.OUT_OF_REACH))
     if len(matches) == 1:
@@ -222,9 +231,9 @@ def _of_two(first: Match, second: Match, error: float) -> Decider:
 
 def _of_used(matches: Sequence[Match]) -> Reason:
     if len(matches) < 2:
-        return because(DeciderReason.USED)
+        return because(DeciderReason.USED, **_USED)
     first, second = (one.size for one in matches[:2])
-    return _two(DeciderReason.USED_TWO, (first, second), difference(first, second))
+    return _two(DeciderReason.USED_TWO, (first, second), difference(first, second), **_USED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,7 +279,7 @@ def gland_decider(placed: Sequence[Placed], used: bool = False) -> Decider:
     alone = len(placed) < 2 or not placed[1].suit.fits
     if used or alone:
         code = DeciderReason.USED_IN_GLAND if used else DeciderReason.ONLY_FIRST_SUITS
-        reason = because(code, gauge=gauge)
+        reason = because(code, gauge=gauge, **(_USED if used else {}))
         return Decider(DecidedBy.GROOVE_AND_BORE, None, None, first.gauge, _holds(first), reason)
     rings = (first.ring, placed[1].suit.ring)
     found = difference(*rings)

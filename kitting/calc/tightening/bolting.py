@@ -61,6 +61,8 @@ def tightening_torque(thread: Thread, preload: float, friction: float) -> float:
 # Friction assumed for the general table: low values, so that the figure errs on the safe side
 # of the bolt (VDI 2230 part 1, table A5: 0.08 to 0.16 for bare or oiled steel; from memory).
 FRICTION = {ThreadState.DRY: 0.12, ThreadState.OILED: 0.10}
+# The highest of them: what yields even so does so in whatever state.
+HIGHEST_FRICTION = 0.16
 
 
 def has_bearing(thread: Thread) -> bool:
@@ -68,9 +70,8 @@ def has_bearing(thread: Thread) -> bool:
     return f"M{thread.diameter.normalize():f}" in BEARING
 
 
-def torque_at_yield(thread: Thread, property_class: str, thread_state: ThreadState) -> float:
-    """The torque in N·m that brings a dry or oiled bolt to its yield point (VDI 2230)."""
-    friction = FRICTION[thread_state]
+def torque_at_yield(thread: Thread, property_class: str, friction: float) -> float:
+    """The torque in N·m that brings a bolt to its yield point (VDI 2230)."""
     preload = assembly_preload(thread, property_class, friction, share=1.0)
     return tightening_torque(thread, preload, friction)
 

@@ -1,10 +1,16 @@
-"""Curing: whether a car stands long enough after a joint is closed. Times are whole minutes."""
+"""Curing: whether a car stands long enough after a joint is closed, and a bead is laid in time.
+
+Times are whole minutes.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
 from kitting.errors import FigureError
+from kitting.facts.reasons import Reason, because
+from kitting.facts.tightening_reasons import LayingRemark
+from kitting.facts.units import Quantity
 from kitting.facts.words import CureVerdict
 
 # The worst first: what is not known is never taken for enough, what is too short stays so.
@@ -24,6 +30,27 @@ def stands(cure: int | None, parked: int) -> CureVerdict:
     if cure is None:
         return CureVerdict.UNKNOWN
     return CureVerdict.ENOUGH if parked >= cure else CureVerdict.NOT_ENOUGH
+
+
+def laying(length: int, speed: int | None, open_minutes: int | None) -> Reason:
+    """How the time that a bead takes stands to the open time of its product.
+
+    `length` is in thousandths of a millimetre, `speed` in mm a minute (None: nobody states it).
+    Where nothing states the speed, the least that is fast enough is told.
+    """
+    bead = Quantity(length, "mm")
+    if open_minutes is None:
+        return because(LayingRemark.OPEN_TIME_NOT_STATED, length=bead)
+    if speed is None:
+        least = Quantity(-(-length // (1000 * open_minutes)), "m/min")
+        return because(
+            LayingRemark.SPEED_NOT_STATED, length=bead, speed=least, minutes=open_minutes
+        )
+    takes = -(-length // (1000 * speed))
+    code = LayingRemark.IN_TIME if length <= 1000 * speed * open_minutes else LayingRemark.TOO_LONG
+    return because(
+        code, length=bead, speed=Quantity(speed, "m/min"), takes=takes, minutes=open_minutes
+    )
 
 
 def worst(verdicts: Iterable[CureVerdict]) -> CureVerdict:

@@ -2,22 +2,43 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
+from itertools import pairwise
 
-from kitting.calc.tightening.bolting import FRICTION, has_bearing, torque_at_yield
+from kitting.calc.tightening.bolting import (
+    FRICTION,
+    HIGHEST_FRICTION,
+    has_bearing,
+    torque_at_yield,
+)
 from kitting.facts.reasons import Reason, because
-from kitting.facts.threads import breaking_load, parse_thread, proof_load, torque_for_preload
+from kitting.facts.stages import Stage
+from kitting.facts.threads import (
+    Thread,
+    breaking_load,
+    parse_thread,
+    proof_load,
+    stress_area,
+    torque_for_preload,
+)
+from kitting.facts.threads import strength as strength_of
 from kitting.facts.tightening_reasons import TorqueRemark
 from kitting.facts.units import TORQUE_UNITS, Torque
 from kitting.facts.words import ThreadState
 
-STRONGEST = "12.9"
+STRONGEST, WEAKEST = "12.9", "4.6"
 # Nut factors, from memory: 0.10 well lubricated to 0.30 dry and rough.
 _ROUGH, _USUAL = 0.30, 0.20
 # A figure between these shares of the usual torque at proof load is one that somebody would write.
 _LIKELY = (0.15, 1.1)
 # A last stage below this share of the usual torque holds hardly anything.
 _LOOSE = 0.1
+# Common practice, no source: nobody turns on by more than a whole turn (in thousandths of a
+# degree), or states a band of more than half the figure. A bolt that is meant to be stretched is
+# taken to its yield point; friction scatters by a quarter.
+_WHOLE_TURN, _WIDEST, _STRETCHED = 360_000, Decimal("0.5"), 1.25
 
 
 def doubt(torque: Torque, thread: str, property_class: str | None) -> tuple[str, str] | None:
@@ -54,41 +75,117 @@ def _likely_units(figure: Decimal, unit: str, usual: float) -> list[str]:
     ]
 
 
-def remark(
-    torque: Torque, thread: str, property_class: str | None, thread_state: ThreadState
-) -> Reason | None:
-    """What is odd about the last torque of an ordinary bolt, though it may be right; None if not.
+@dataclass(frozen=True, slots=True)
+class Held:
+    """What a fastener's figures are checked by: its thread and class, and what its kind allows.
 
-    Remarked on are figures beyond the yield point (VDI 2230, where the thread state is known) and
-    figures so low that another unit was probably meant; nothing without a property class, as of
-    plugs and unions. Not for bolts that are meant to stretch.
+    `weakest` and `strongest` are the property classes that its kind is made in (None: any); one
+    that is not `ordinary` is meant to be stretched, or has figures of its own.
     """
-    if property_class is None:
-        return None
-    size = parse_thread(thread)
-    given = float(torque.newton_metres)
-    if thread_state in FRICTION and has_bearing(size):
-        most = torque_at_yield(size, property_class, thread_state)
-        if given > most:
-            return because(
-                TorqueRemark.BEYOND_YIELD,
-                torque=torque,
-                thread=thread,
-                property_class=property_class,
-                state=thread_state,
-                yields_at=_whole_newton_metres(most),
+
+    thread: str | None
+    property_class: str | None
+    weakest: str | None = None
+    strongest: str | None = None
+    ordinary: bool = True
+
+
+def remarks(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -> tuple[Reason, ...]:
+    """What is odd about the figures of a position, though they may be right.
+
+    Remarked on are torques beyond the yield point (VDI 2230), without a stated class those beyond
+    that of the strongest class of its kind; last torques so low that another unit was probably
+    meant; torques that fall from stage to stage; more than a whole turn; and a band wider than half
+    its figure. That nothing can be told without a thread is said too.
+    """
+    return tuple(_remarks(stages, held, thread_state))
+
+
+def odd(found: Iterable[Reason]) -> tuple[Reason, ...]:
+    """The remarks that say something is odd, without those that nothing can be told."""
+    return tuple(reason for reason in found if reason.code != TorqueRemark.NO_THREAD)
+
+
+def _remarks(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -> Iterator[Reason]:
+    torques = [(n, stage.torque) for n, stage in enumerate(stages, 1) if stage.torque is not None]
+    if torques:
+        yield from _of_thread([torque for _, torque in torques], stages[-1], held, thread_state)
+    for (before, one), (after, other) in pairwise(torques):
+        if other.newton_metres < one.newton_metres:
+            yield because(
+                TorqueRemark.FALLING, stage=after, torque=other, before=before, larger=one
             )
-    usual = torque_for_preload(proof_load(size, property_class), float(size.diameter), _USUAL)
-    meant = _likely_units(torque.figure, torque.unit, usual) if given < _LOOSE * usual else ()
-    if not meant:
+    turn = sum(stage.turn for stage in stages)
+    if turn > _WHOLE_TURN:
+        yield because(TorqueRemark.TURNS_FAR, degrees=Decimal(turn) / 1000)
+    for torque, tolerance in [(stage.torque, stage.tolerance) for stage in stages]:
+        if torque is not None and tolerance is not None and tolerance > _WIDEST * torque.figure:
+            band = Torque(tolerance, torque.unit)
+            yield because(TorqueRemark.WIDE_BAND, torque=torque, band=band)
+
+
+def _of_thread(
+    torques: Sequence[Torque], last: Stage, held: Held, thread_state: ThreadState
+) -> Iterator[Reason]:
+    """What a thread tells of the largest torque, and of the last where no angle follows it."""
+    largest = max(torques, key=lambda torque: torque.newton_metres)
+    if held.thread is None:
+        yield because(TorqueRemark.NO_THREAD, torque=largest)
+        return
+    size = parse_thread(held.thread)
+    beyond = _beyond_yield(largest, size, held, thread_state)
+    if beyond is not None:
+        yield beyond
+    elif last.torque is not None:
+        yield from _very_little(last.torque, size, held)
+
+
+def _beyond_yield(
+    torque: Torque, size: Thread, held: Held, thread_state: ThreadState
+) -> Reason | None:
+    """That a torque takes even the strongest bolt that may be meant beyond its yield point."""
+    strength = held.property_class or held.strongest or STRONGEST
+    most = _torque_at_yield(size, strength, thread_state) * (1 if held.ordinary else _STRETCHED)
+    if float(torque.newton_metres) <= most:
         return None
+    if held.property_class is None:
+        code = TorqueRemark.BEYOND_STRONGEST
+    elif thread_state in FRICTION:
+        code = TorqueRemark.BEYOND_YIELD
+    else:
+        code = TorqueRemark.BEYOND_YIELD_ANY_STATE
     return because(
-        TorqueRemark.VERY_LITTLE,
+        code,
         torque=torque,
-        thread=thread,
-        usual=_whole_newton_metres(usual),
-        meant=tuple(meant),
+        thread=size.name,
+        property_class=strength,
+        state=thread_state,
+        yields_at=_whole_newton_metres(most),
     )
+
+
+def _torque_at_yield(size: Thread, strength: str, thread_state: ThreadState) -> float:
+    """In N·m: of an unknown state with the highest friction; of large threads by the nut factor."""
+    if has_bearing(size):
+        return torque_at_yield(size, strength, FRICTION.get(thread_state, HIGHEST_FRICTION))
+    load = strength_of(size, strength).yielding * stress_area(size)
+    return torque_for_preload(load, float(size.diameter), _USUAL)
+
+
+def _very_little(torque: Torque, size: Thread, held: Held) -> Iterator[Reason]:
+    strength = held.property_class or held.weakest or WEAKEST
+    usual = torque_for_preload(proof_load(size, strength), float(size.diameter), _USUAL)
+    if float(torque.newton_metres) >= _LOOSE * usual:
+        return
+    meant = _likely_units(torque.figure, torque.unit, usual)
+    if meant:
+        yield because(
+            TorqueRemark.VERY_LITTLE,
+            torque=torque,
+            thread=size.name,
+            usual=_whole_newton_metres(usual),
+            meant=tuple(meant),
+        )
 
 
 def _whole_newton_metres(value: float) -> Torque:

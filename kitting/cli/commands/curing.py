@@ -49,7 +49,7 @@ def cure_command(
 
     Example: kitting cure "PELL 117" J3 --parked "3 h" --on 2026-04-15
     """
-    from kitting.facts.units import parse_minutes
+    from kitting.facts.durations import parse_minutes
     from kitting.facts.words import CureVerdict
     from kitting.services.tightening.cure_times import curing
     from kitting.store import reading

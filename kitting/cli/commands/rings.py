@@ -152,7 +152,7 @@ def gland(
     deepest: Length,
     section: Perhaps = None,
     tolerance: Annotated[
-        str | None, typer.Option(metavar="LENGTH", help="Of the section, ± (0.08 mm).")
+        str | None, typer.Option(metavar="LENGTH", help="Of the section, ± (as AS568 has it).")
     ] = None,
     size: Annotated[
         str | None,
@@ -228,13 +228,12 @@ def _ring(
     if size is not None:
         return require_size(size).ring
     body = _mm(section or "")
-    own = 0.08 if tolerance is None else _mm(tolerance)
+    diameter = body if inside is None else _mm(inside)
+    standard = borrowed("", diameter, body)
+    own = standard.section_tolerance if tolerance is None else _mm(tolerance)
     if inside is None:
-        return Ring("", body, 0.0, body, own)
-    diameter = _mm(inside)
-    off = _maybe(inside_tolerance)
-    if off is None:
-        off = borrowed("", diameter, body).inside_tolerance
+        return Ring("", diameter, 0.0, body, own)
+    off = standard.inside_tolerance if inside_tolerance is None else _mm(inside_tolerance)
     return Ring("", diameter, off, body, own)
 
 

@@ -97,7 +97,7 @@ def _needs(console: Console, needs: Sequence[NeededView]) -> None:
             sources.append(f"{show_quantity(need.short, need.unit)} SHORT")
         table.add_row(
             "\n".join((need.item, *(f"stands in for {item}" for item in need.stands_for))),
-            "spare" if need.spare else need.rule,
+            "spare" if need.spare else need.rule if need.needed else "NOT NEEDED: goes back",
             show_quantity(need.needed, need.unit),
             "\n".join(sources),
             "\n".join(elsewhere_text(found, need.unit) for found in need.elsewhere),

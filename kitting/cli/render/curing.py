@@ -6,7 +6,7 @@ from rich.console import Console
 
 from kitting.cli.render.tables import plain_table
 from kitting.facts.units import show_quantity
-from kitting.views.tightening import CuringView, ProductView
+from kitting.views.tightening import CuringView, LaidView
 from kitting.wording.reasons import say
 from kitting.wording.tightening import TIMES_REMARK, curing_text, times_text, verdict_text
 
@@ -33,21 +33,24 @@ def show_curing(screen: Console, view: CuringView) -> None:
 def _products(screen: Console, view: CuringView) -> None:
     parked = view.parked_minutes
     asked = [] if parked is None else ["verdict"]
-    table = plain_table("product", "where", "how much", "times", *asked)
+    table = plain_table("product", "where and how much", "times", *asked)
     for product in view.products:
         verdict = [] if parked is None else [verdict_text(product, parked)]
         table.add_row(
             f"{product.item} {product.name}",
-            "\n".join(f"{place.where}: {place.name}" for place in product.places),
-            _amounts(product),
+            "\n".join(_placed(place, product.unit) for place in product.places),
             times_text(product.times),
             *verdict,
         )
     screen.print(table)
 
 
-def _amounts(product: ProductView) -> str:
-    return "\n".join(
-        f"{show_quantity(place.quantity, product.unit)} ({say(place.how)})"
-        for place in product.places
-    )
+def _placed(place: LaidView, unit: str) -> str:
+    """A place with its own amount, and whether its bead can be laid in time."""
+    lines = [
+        f"{place.where}: {place.name}",
+        f"  {show_quantity(place.quantity, unit)} ({say(place.how)})",
+    ]
+    if place.laying is not None:
+        lines.append(f"  {say(place.laying)}")
+    return "\n".join(lines)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from rich.console import Console
 from rich.padding import Padding
@@ -11,15 +13,22 @@ from rich.table import Table
 
 from kitting.cli.render.verdicts import show_doubts
 from kitting.facts.plan_reasons import ContactPlace
+from kitting.facts.reasons import Reason
 from kitting.facts.units import format_quantity, show_quantity
-from kitting.facts.verdicts import Verdict
+from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import ContactState, Rule
 from kitting.views.plan import LineView, PlanView, PositionView, TighteningView, UseView
 from kitting.wording.figures import NO_FIGURE, times
 from kitting.wording.kit import pack_text
 from kitting.wording.plan import stopped_text
 from kitting.wording.reasons import say
-from kitting.wording.tightening import second_text, stages_text, thread_text
+from kitting.wording.tightening import (
+    LEFT_HAND,
+    remark_text,
+    second_text,
+    stages_text,
+    thread_text,
+)
 from kitting.wording.verdicts import tally_text, verdict_text
 
 _SIGNS = {Rule.RENEW: "■ RENEW", Rule.INSPECT: "◪ INSPECT", Rule.KEEP: "□ KEEP"}
@@ -108,15 +117,35 @@ def _clashes(console: Console, plan: PlanView) -> None:
 
 
 def _doubts(console: Console, plan: PlanView) -> None:
-    """What is unknown, once each; variants and clashes stand above it, rubber in its table."""
-    found = [
-        doubt
-        for doubt in plan.doubts
-        if doubt.verdict is Verdict.UNKNOWN and not isinstance(doubt.because.code, ContactPlace)
-    ]
+    """What is unknown, once each; variants and clashes stand above it."""
+    found = _with_places(doubt for doubt in plan.doubts if doubt.verdict is Verdict.UNKNOWN)
     if found:
         console.print("\nNOT PROVEN, each with what settles it", style="bold")
         show_doubts(console, found)
+
+
+def _with_places(doubts: Iterable[Doubt]) -> list[Doubt]:
+    """The same contact of an item at several positions told once."""
+    found: dict[object, Doubt] = {}
+    places: dict[object, list[str]] = defaultdict(list)
+    for doubt in doubts:
+        reason, key = doubt.because, object()
+        if isinstance(reason.code, ContactPlace):
+            # Of a product the rubber that it touches says it already.
+            if reason["item"] == reason["what"]:
+                continue
+            key = (reason.code, reason["what"], reason["item"], reason["why"])
+            places[key].append(str(reason["position"]))
+        found.setdefault(key, doubt)
+    return [
+        replace(doubt, because=_at(doubt.because, places[key])) if key in places else doubt
+        for key, doubt in found.items()
+    ]
+
+
+def _at(reason: Reason, places: Sequence[str]) -> Reason:
+    values = {**dict(reason.values), "position": _shortened(tuple(places), 2)}
+    return replace(reason, values=tuple(values.items()))
 
 
 def _contacts(console: Console, plan: PlanView) -> None:
@@ -209,11 +238,13 @@ def _shortened(texts: tuple[str, ...], most: int) -> str:
 def _tightenings(console: Console, rows: Iterable[TighteningView]) -> None:
     table = _table("qty", "where", "head", "figure", "source", right=("qty",))
     for row in rows:
-        parts = [stages_text(row.stages)]
+        parts = [LEFT_HAND] if row.left_hand else []
+        parts.append(stages_text(row.stages))
         if any(second_text(stage) for stage in row.stages):
             parts.append(f"({stages_text(row.stages, second=True)})")
         state = thread_text(row.thread_state)
         parts.append(f"{state}, {row.pattern}" if row.pattern else state)
+        parts += map(remark_text, row.remarks)
         table.add_row(
             str(row.quantity),
             f"{row.joint}: {row.position}",

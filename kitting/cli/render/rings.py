@@ -51,7 +51,7 @@ def show_rings(console: Console, view: RingsView) -> None:
     if view.items:
         _items(console, view.items)
     else:
-        what = "suits this gland" if view.groove is not None else "has this size"
+        what = "suits this gland" if view.groove is not None else "is within reach of this size"
         console.print(f"No item of the catalogue {what} (and elastomer).")
     if view.item is not None and not any(one.stock for one in view.items):
         console.print("None of this ring is free in any branch.")
@@ -66,7 +66,9 @@ def _asked(view: RingsView) -> list[str]:
         size = f"{view.inside:g} × {view.section:g} mm"
         how = "used" if view.fitted_before else "new"
         asked.append(
-            f"The same ring as {view.item}: {size}" if view.item else f"{size}, measured {how}"
+            f"The same ring as {view.item}: {size}"
+            if view.item
+            else f"{size}, measured {how}, each ±{view.error:g} mm"
         )
     if view.groove is not None and view.bore is not None and view.depth is not None:
         width = "not known" if view.width is None else f"{view.width:g} mm"

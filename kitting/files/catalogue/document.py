@@ -61,6 +61,9 @@ class Lubricant(Entry):
     amount: Amount
     source: StatedSource | None = Field(None, description="who names this product")
     reference: Text | None = Field(None, description="where it is written")
+    cars_own: bool = Field(
+        False, description="the product goes on that the car's maker names for the fluid, if any"
+    )
 
     @model_validator(mode="after")
     def _source_with_place(self) -> Lubricant:
@@ -136,11 +139,23 @@ class Fit(Entry):
         return self.positions or ((self.position,) if self.position else ())
 
 
+# Common practice, no source: a hand-laid bead is 1 to 6 mm, glass is bonded with up to 12 mm.
+_THICKEST_BEAD = 20_000
+
+
 class Bead(Entry):
     """A round bead of sealant."""
 
     diameter: Length
     length: Length
+
+    @model_validator(mode="after")
+    def _no_thicker_than_any(self) -> Bead:
+        if self.diameter > _THICKEST_BEAD:
+            raise ValueError(
+                "no bead is thicker than 20 mm; check the figure and its unit, a usual one is 3 mm"
+            )
+        return self
 
 
 class Film(Entry):
@@ -196,21 +211,27 @@ class Joint(Entry):
         (), description="what a lubricant may spoil there"
     )
     front: Name | None = Field(None, description="what lies towards the top of the hole drawing")
-    order: tuple[int, ...] = Field((), description="the maker's order, by number of hole")
+    seen_from: Name | None = Field(
+        None, description="from where the holes are seen: from the other side they are mirrored"
+    )
+    order: tuple[int, ...] = Field(
+        (), description="the maker's order, by number of each hole that is tightened"
+    )
     fits: tuple[Fit, ...] = ()
     uses: tuple[Use, ...] = ()
 
     @model_validator(mode="after")
-    def _order_names_each_hole(self) -> Joint:
+    def _order_names_holes(self) -> Joint:
         count = sum(len(fit.holes) for fit in self.fits)
         if self.order and any(fit.holes and fit.option for fit in self.fits):
             raise ValueError(
                 "an order needs the same holes on every car; leave 'option' off the fits with holes"
             )
-        if self.order and sorted(self.order) != list(range(1, count + 1)):
+        named = set(self.order)
+        if len(named) < len(self.order) or not named <= set(range(1, count + 1)):
             raise ValueError(
-                f"the order does not name each of the {count} holes once; holes are numbered from"
-                " 1 as they stand"
+                f"the order names a hole twice, or one that is not among the {count}; holes are"
+                " numbered from 1 as they stand"
             )
         return self
 

@@ -10,6 +10,7 @@ from pydantic import Field, model_validator
 from kitting.facts.words import OldStock, Rule, StockUnit
 from kitting.files.catalogue.shapes import (
     Amount,
+    Celsius,
     Code,
     Days,
     Elastomer,
@@ -21,6 +22,7 @@ from kitting.files.catalogue.shapes import (
     Months,
     Name,
     PropertyClass,
+    Speed,
     StatedRating,
     StatedSource,
     Text,
@@ -51,12 +53,14 @@ class Times(Entry):
 
     open: Minutes | None = Field(None, description="from putting it on to closing the joint")
     cure: Minutes | None = Field(None, description="before fluids come in or the engine runs")
+    laying: Speed | None = Field(None, description="how fast its bead is laid")
+    at: Celsius | None = Field(None, description="the temperature that its sheet states them for")
     source: Text = Field(description="the product's own data sheet")
 
     @model_validator(mode="after")
     def _some_time(self) -> Times:
-        if self.open is None and self.cure is None:
-            raise ValueError("give open, cure or both; without them leave 'times' out")
+        if self.open is None and self.cure is None and self.laying is None:
+            raise ValueError("give open, cure or laying; without them leave 'times' out")
         return self
 
 
@@ -113,7 +117,7 @@ class Item(Entry):
     property_class: PropertyClass | None = None
     shelf_life: Months | None = None
     opened_life: Days | None = None
-    nozzle_waste: Amount | None = Field(None, description="left in the nozzle each time")
+    nozzle_waste: Amount | None = Field(None, description="left in the nozzle of each tube opened")
     medium: Medium | None = Field(None, description="the class that this fluid or grease is of")
     media: tuple[StatedMedium, ...] = Field((), description="how this compound stands media")
     times: Times | None = None
@@ -122,3 +126,10 @@ class Item(Entry):
     replaced: Succession | None = None
     alternatives: tuple[Alternative, ...] = ()
     cautions: tuple[Code, ...] = ()
+
+    @model_validator(mode="after")
+    def _more_than_its_nozzle_holds(self) -> Item:
+        waste, pack = self.nozzle_waste, self.pack
+        if waste and pack and waste.unit == pack.unit and waste.thousandths >= pack.thousandths:
+            raise ValueError("a pack holds no more than its nozzle; check nozzle_waste and pack")
+        return self

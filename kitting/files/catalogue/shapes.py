@@ -15,6 +15,13 @@ from pydantic import (
 )
 
 from kitting.facts.control_characters import unwritable
+from kitting.facts.durations import (
+    parse_days,
+    parse_hours,
+    parse_minutes,
+    parse_months,
+    parse_speed,
+)
 from kitting.facts.elastomers import require_elastomer
 from kitting.facts.heads import Head, parse_head
 from kitting.facts.rubber_media import MEDIA, require_medium
@@ -24,11 +31,7 @@ from kitting.facts.units import (
     Quantity,
     parse_area,
     parse_celsius,
-    parse_days,
-    parse_hours,
     parse_length,
-    parse_minutes,
-    parse_months,
     parse_quantity,
 )
 from kitting.facts.vin import check_vin
@@ -115,6 +118,7 @@ Area = Annotated[int, *figure(parse_area, "6500 mm²")]
 Hours = Annotated[int, *figure(parse_hours, "1.2 h")]
 Months = Annotated[int, *figure(parse_months, "7 years")]
 Minutes = Annotated[int, *figure(parse_minutes, "10 min")]
+Speed = Annotated[int, *figure(parse_speed, "1.5 m/min")]
 Celsius = Annotated[int, *figure(parse_celsius, "110 °C")]
 Days = Annotated[int, *figure(parse_days, "60 days")]
 HeadText = Annotated[Head, *figure(parse_head, "hexagon 10 mm")]

@@ -24,7 +24,9 @@ class CarFluid(Entry):
 
     fluid: Code
     medium: Medium
-    lubricant: Code | None = Field(None, description="instead of what the unit's joints name")
+    lubricant: Code | None = Field(
+        None, description="where a lubricant of the unit's joints says cars_own"
+    )
     reference: Text = Field(description="where the maker of the car says so")
 
 

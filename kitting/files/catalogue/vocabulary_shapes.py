@@ -6,6 +6,7 @@ from typing import Annotated, NamedTuple
 
 from pydantic import Field, model_validator
 
+from kitting.facts.threads import PROPERTY_CLASSES
 from kitting.facts.words import ItemFamily, KindRubber, RelaxedBy, Rule, Source
 from kitting.files.catalogue.shapes import (
     Code,
@@ -13,6 +14,7 @@ from kitting.files.catalogue.shapes import (
     Entry,
     Medium,
     Name,
+    PropertyClass,
     RuleSource,
     Text,
 )
@@ -135,9 +137,29 @@ class Kind(Entry):
     chance: Annotated[float, Field(ge=0, le=1)] | None = Field(
         None, description="assumed chance of failing an inspection, until findings say better"
     )
+    classes: tuple[PropertyClass, PropertyClass] | None = Field(
+        None, description="the weakest and the strongest property class that it is made in"
+    )
     rules: tuple[KindRule, ...] = ()
     dry: tuple[Elastomer, ...] = Field(
         (), description="materials that go on dry, unless the maker names a lubricant"
     )
     tools: tuple[Code, ...] = ()
     cautions: tuple[Code, ...] = ()
+
+    @property
+    def weakest_class(self) -> str | None:
+        """The weakest property class that it is made in."""
+        return self.classes and self.classes[0]
+
+    @property
+    def strongest_class(self) -> str | None:
+        """The strongest property class that it is made in."""
+        return self.classes and self.classes[1]
+
+    @model_validator(mode="after")
+    def _classes_in_turn(self) -> Kind:
+        order = list(PROPERTY_CLASSES)
+        if self.classes and order.index(self.classes[0]) > order.index(self.classes[1]):
+            raise ValueError("give the weakest property class first")
+        return self

@@ -5,19 +5,34 @@ from __future__ import annotations
 from collections.abc import Set
 from typing import Any
 
-from sqlalchemy import bindparam, insert, select
+from sqlalchemy import bindparam, exists, insert, literal, select
 from sqlalchemy.orm import Session
 
-from kitting.facts.words import FindingResult, RefitOutcome, Rule, Source
+from kitting.facts.words import OPEN_BOOKINGS, FindingResult, RefitOutcome, Rule, Source
 from kitting.services.bookings.kit_record import request_of
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.planning.draft import draft
 from kitting.services.planning.judged import Draft, JudgedPart
-from kitting.tables.bookings import Finding
+from kitting.tables.bookings import Booking, Finding
+from kitting.tables.editions import CatalogueEdition
 from kitting.tables.vehicles import Refit
 
+_other = Booking.metadata.tables["booking"].alias("other")
 _FOUND = select(Finding.joint, Finding.position, Finding.found).where(
     Finding.booking_id == bindparam("booking")
+)
+
+# What other open bookings of the car were planned from is no longer all that is known of it.
+_NEW_EDITION = insert(CatalogueEdition.metadata.tables["catalogue_edition"]).from_select(
+    ["what"],
+    select(literal("history: ") + Booking.number).where(
+        Booking.id == bindparam("booking"),
+        exists().where(
+            _other.c.vehicle_id == bindparam("vehicle"),
+            _other.c.id != bindparam("booking"),
+            _other.c.state.in_(OPEN_BOOKINGS),
+        ),
+    ),
 )
 
 
@@ -50,6 +65,9 @@ def write_history(session: Session, booking: BookingFacts, not_renewed: Set[str]
         }
     if rows:
         session.execute(insert(Refit), list(rows.values()))
+        session.connection().execute(
+            _NEW_EDITION, {"booking": booking.id, "vehicle": booking.vehicle_id}
+        )
 
 
 def _lacking(planned: Draft, not_renewed: Set[str]) -> frozenset[int]:

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 from kitting.actions import Action, next_step
 from kitting.errors import KittingError
 from kitting.facts.reasons import Reason, because
-from kitting.facts.verdicts import Aspect, Doubt, Verdict
+from kitting.facts.verdicts import Aspect, Doubt, Verdict, weakest
 from kitting.facts.words import OPEN_BOOKINGS
 from kitting.services.bookings.edition import EDITION
 from kitting.services.bookings.planned import changes, is_of_now
@@ -60,7 +60,7 @@ def catalogue_doubts(session: Session, booking: BookingFacts, was: PlannedBy) ->
     if not found:
         return CatalogueDoubts()
     changed = because(Lack.CATALOGUE_CHANGED, again, changes=len(found))
-    return CatalogueDoubts((_doubt(changed),), found)
+    return CatalogueDoubts((_doubt(changed, now.verdict),), found)
 
 
 def is_outdated(session: Session, booking: BookingFacts) -> bool:
@@ -69,5 +69,6 @@ def is_outdated(session: Session, booking: BookingFacts) -> bool:
     return bool(catalogue_doubts(session, booking, PlannedBy(**row._mapping)).doubts)
 
 
-def _doubt(reason: Reason) -> Doubt:
-    return Doubt(Verdict.UNKNOWN, Aspect.CATALOGUE, reason)
+def _doubt(reason: Reason, planned_now: Verdict = Verdict.FINE) -> Doubt:
+    """Not proven, or as bad as it comes out now."""
+    return Doubt(weakest([Verdict.UNKNOWN, planned_now]), Aspect.CATALOGUE, reason)

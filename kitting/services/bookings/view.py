@@ -14,10 +14,11 @@ from kitting.facts.names import natural_key
 from kitting.facts.reasons import Reason, Value, because
 from kitting.facts.units import Quantity
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, verdict_of, worst_first
-from kitting.facts.words import LotState, NeedRule
+from kitting.facts.words import OPEN_BOOKINGS, LotState, NeedRule
 from kitting.services.bookings.edition import EDITION
 from kitting.services.bookings.elsewhere import Asked, elsewhere
 from kitting.services.bookings.kit_record import job_names
+from kitting.services.bookings.left_over import left_over
 from kitting.services.bookings.outdated import CatalogueDoubts, PlannedBy, catalogue_doubts
 from kitting.services.bookings.planned import DOUBTS
 from kitting.services.bookings.sources import Source, Sources, read_sources
@@ -126,12 +127,16 @@ def booking_views(session: Session, bookings: Sequence[int]) -> tuple[BookingVie
     jobs, planned = job_names(session, bookings), _plan_doubts(session, keys)
     stands_for = _stand_ins(session, keys)
     around = _unqualified(session, keys)
+    needed = {
+        key: _needed_all(key, needs[key], _Context(planned[key], sources, others, stands_for))
+        for key in bookings
+    }
+    extra = left_over(session, sources, [k for k in bookings if heads[k].state in OPEN_BOOKINGS])
     found = []
     for key in bookings:
-        context = _Context(planned[key], sources, others, stands_for)
-        needed = _needed_all(key, needs[key], context)
-        changed = _changed(session, heads[key])
-        found.append(_view(heads[key], needed, jobs[key], (planned[key], around[key], changed)))
+        doubts = planned[key], around[key], _changed(session, heads[key])
+        lines = (*needed[key], *extra.get(key, ()))
+        found.append(_view(heads[key], lines, jobs[key], doubts))
     return tuple(found)
 
 
@@ -204,7 +209,7 @@ def _view(
     around: tuple[_Doubts, Sequence[Doubt], CatalogueDoubts],
 ) -> BookingView:
     planned, unqualified, changed = around
-    must = {need.item for need in needed if not need.spare}
+    must = {need.item for need in needed if need.needed and not need.spare}
     doubts = worst_first(
         (
             *(doubt for need in needed if not need.spare for doubt in need.doubts),

@@ -24,6 +24,7 @@ from kitting.services.catalogue.check_faults import (
     needs_exist,
     one_of_section,
     repeated_codes,
+    repeated_entries,
     repeated_positions,
     repeated_sources,
     step_ring,
@@ -31,6 +32,7 @@ from kitting.services.catalogue.check_faults import (
     unit_fault,
     unknown_history,
 )
+from kitting.services.catalogue.check_holes import hole_faults
 
 SECTIONS = (
     "cautions",
@@ -49,7 +51,7 @@ SECTIONS = (
 class Known:
     """Names that the database already has, by section; step and joint codes by unit.
 
-    `positions` are by UNIT/JOINT, of the units that the history of a car names.
+    `positions` are by UNIT/JOINT, of the units that the history of a car names; `threaded` by kind.
     """
 
     names: Mapping[str, frozenset[str]] = field(default_factory=dict)
@@ -59,6 +61,8 @@ class Known:
     options: Mapping[str, Mapping[str, frozenset[str]]] = field(default_factory=dict)
     item_units: Mapping[str, str] = field(default_factory=dict)
     item_threads: Mapping[str, tuple[str | None, str | None]] = field(default_factory=dict)
+    item_kinds: Mapping[str, str] = field(default_factory=dict)
+    threaded: Mapping[str, bool] = field(default_factory=dict)
 
 
 def check(sources: Sequence[Source], known: Known) -> list[Problem]:
@@ -75,7 +79,8 @@ class _Checker:
         self.positions = {joint: set(names) for joint, names in known.positions.items()}
         self.options = {u: {s: set(o) for s, o in sp.items()} for u, sp in known.options.items()}
         self.item_units = dict(known.item_units)
-        self.item_threads = dict(known.item_threads)
+        self.item_threads, self.item_kinds = dict(known.item_threads), dict(known.item_kinds)
+        self.threaded = dict(known.threaded)
         for source in sources:
             self._learn(source.catalogue)
 
@@ -84,10 +89,10 @@ class _Checker:
             self.names[section].update(entry.code for entry in getattr(catalogue, section))
         for item in catalogue.items:
             self.item_units[item.code] = item.unit
-            self.item_threads[item.code] = (
-                item.thread.name if item.thread else None,
-                item.property_class,
-            )
+            thread = item.thread.name if item.thread else None
+            self.item_threads[item.code] = (thread, item.property_class)
+            self.item_kinds[item.code] = item.kind
+        self.threaded.update({kind.code: kind.threaded for kind in catalogue.kinds})
         for unit in catalogue.units:
             self.steps[unit.code] = {step.code for step in unit.steps}
             self.joints[unit.code] = {joint.code for joint in unit.joints}
@@ -97,7 +102,7 @@ class _Checker:
             self.options[unit.code] = {s.code: {o.code for o in s.options} for s in unit.splits}
 
     def run(self) -> Iterator[Problem]:
-        yield from self._repeats()
+        yield from repeated_entries(self.sources, (*SECTIONS, "vehicles", *TERMS))
         for source in self.sources:
             yield from self._vocabulary(source)
             yield from self._items(source)
@@ -120,22 +125,6 @@ class _Checker:
     ) -> Iterator[Problem]:
         for number, code in enumerate(codes):
             yield from self._name(source, (*place, number), section, code)
-
-    def _repeats(self) -> Iterator[Problem]:
-        for section in (*SECTIONS, "vehicles", *TERMS):
-            first: dict[str, str] = {}
-            for source in self.sources:
-                for number, entry in enumerate(getattr(source.catalogue, section)):
-                    code = entry.registration if section == "vehicles" else entry.code
-                    folded = "".join(code.split()).upper() if section == "vehicles" else code
-                    if folded in first:
-                        yield source.problem(
-                            (section, number),
-                            f"{one_of_section(section)} {code}",
-                            f"described a second time (first in {first[folded]})",
-                            "Keep one of the two",
-                        )
-                    first.setdefault(folded, source.name)
 
     def _vocabulary(self, source: Source) -> Iterator[Problem]:
         for section in ("fluids", "systems", "kinds", "items"):
@@ -222,6 +211,8 @@ class _Checker:
                 thing = f"unit {unit.code} joint {joint.code} position {fit.all_positions[0]}"
                 yield from self._fit(source, (*place, "fits", index), thing, unit.code, fit)
                 yield from foreign_fluids(source, (*place, "fits", index), thing, joint, fit)
+            thing = f"unit {unit.code} joint {joint.code}"
+            yield from hole_faults(source, place, thing, joint, self._tightened)
             yield from self._uses(source, place, unit.code, joint.uses)
         yield from self._steps_and_jobs(source, here, unit)
 
@@ -243,6 +234,12 @@ class _Checker:
             yield from self._in_unit(source, there, fit.lubricant.item, amount.unit)
         if fit.tightening is not None:
             yield from self._tightening(source, place, thing, fit, fit.tightening)
+
+    def _tightened(self, fit: Fit) -> bool:
+        """Whether a fastener is tightened; one whose kind is not known is taken to be."""
+        return fit.tightening is not None or self.threaded.get(
+            self.item_kinds.get(fit.item, ""), True
+        )
 
     def _tightening(
         self, source: Source, place: Place, thing: str, fit: Fit, tightening: Tightening

@@ -67,6 +67,24 @@ def repeated_sources(
             yield twice(source, (*place, part, index), thing, f"source {name!r}")
 
 
+def repeated_entries(sources: Sequence[Source], sections: Iterable[str]) -> Iterator[Problem]:
+    """What one file or several describe a second time."""
+    for section in sections:
+        first: dict[str, str] = {}
+        for source in sources:
+            for number, entry in enumerate(getattr(source.catalogue, section)):
+                code = entry.registration if section == "vehicles" else entry.code
+                folded = "".join(code.split()).upper() if section == "vehicles" else code
+                if folded in first:
+                    yield source.problem(
+                        (section, number),
+                        f"{one_of_section(section)} {code}",
+                        f"described a second time (first in {first[folded]})",
+                        "Keep one of the two",
+                    )
+                first.setdefault(folded, source.name)
+
+
 def repeated_codes(source: Source, here: Place, unit: Unit, part: str) -> Iterator[Problem]:
     seen = set()
     for number, entry in enumerate(getattr(unit, part)):

@@ -15,6 +15,7 @@ from kitting.services.catalogue.sections import TABLE_OF, TABLES
 from kitting.services.db.sync import chunks
 from kitting.tables.items import Item
 from kitting.tables.units import Fit, Joint, Split, SplitOption, Unit
+from kitting.tables.vocabulary import Kind
 from kitting.tables.work import Step
 
 
@@ -35,13 +36,14 @@ def read_known(session: Session, sources: Sequence[Source]) -> Known:
         options.setdefault(unit, {}).setdefault(split, set()).add(option)
     units: dict[str, str] = {}
     threads: dict[str, tuple[str | None, str | None]] = {}
+    kinds: dict[str, str] = {}
     for some in chunks(sorted(_items_named(source.catalogue for source in sources))):
-        for code, unit, thread, strength in session.execute(
-            select(Item.code, Item.unit, Item.thread, Item.property_class).where(
-                Item.code.in_(some)
-            )
+        for code, unit, thread, strength, kind in session.execute(
+            select(Item.code, Item.unit, Item.thread, Item.property_class, Kind.code)
+            .join(Kind, Item.kind_id == Kind.id)
+            .where(Item.code.in_(some))
         ):
-            units[code] = unit
+            units[code], kinds[code] = unit, kind
             threads[code] = (thread, strength)
     return Known(
         names={
@@ -54,6 +56,8 @@ def read_known(session: Session, sources: Sequence[Source]) -> Known:
         options={u: {s: frozenset(o) for s, o in sp.items()} for u, sp in options.items()},
         item_units=units,
         item_threads=threads,
+        item_kinds=kinds,
+        threaded=dict(session.execute(select(Kind.code, Kind.threaded)).all()),
     )
 
 

@@ -11,7 +11,8 @@ from sqlalchemy.orm import Session
 
 from kitting.calc.planning.access import find_ring
 from kitting.calc.planning.variants import speaks_against
-from kitting.calc.tightening.torque_plausibility import remark as odd_torque
+from kitting.calc.tightening.torque_plausibility import Held, odd
+from kitting.calc.tightening.torque_plausibility import remarks as figure_remarks
 from kitting.facts.reasons import Reason, because
 from kitting.facts.words import RelaxedBy, Source
 from kitting.services.catalogue.rows.book import Book
@@ -32,6 +33,13 @@ _BARS = (
     .join(KindRule, KindRule.kind_id == Kind.id)
     .where(KindRule.source == Source.GENERAL, KindRule.relaxed_by != RelaxedBy.WORKSHOP)
 )  # fmt: skip
+
+_HELD = select(
+    Item.code, Item.thread, Item.property_class, Kind.weakest_class, Kind.strongest_class,
+    Kind.general_torque,
+).join(Kind, Item.kind_id == Kind.id)  # fmt: skip
+# So many places are named where figures cannot be checked.
+_SHOWN = 5
 
 
 def remarks(session: Session, book: Book) -> Iterator[Reason]:
@@ -59,7 +67,7 @@ def remarks(session: Session, book: Book) -> Iterator[Reason]:
 
 
 def _odd_torques(session: Session, book: Book) -> Iterator[Reason]:
-    """Last torques of ordinary bolts that overstress them or hold hardly anything."""
+    """Figures that overstress a fastener, hold hardly anything, or are odd in another way."""
     fits = [
         (f"{unit.code}/{joint.code} {fit.all_positions[0]!r}", fit.item, fit.tightening)
         for unit in book.each("units")
@@ -67,13 +75,16 @@ def _odd_torques(session: Session, book: Book) -> Iterator[Reason]:
         for fit in joint.fits
         if fit.tightening is not None and fit.tightening.stages
     ]
-    bolts = _bolts(session, {item for _, item, _ in fits})
+    held = _held(session, {item for _, item, _ in fits})
+    unchecked = []
     for place, item, tightening in fits:
-        last = tightening.stages[-1].torque
-        if item in bolts and last is not None:
-            odd = odd_torque(last, *bolts[item], tightening.thread)
-            if odd is not None:
-                yield because(LoadRemark.ODD_TORQUE, place=place, text=odd)
+        found = figure_remarks(tightening.stages, held[item], tightening.thread)
+        for reason in odd(found):
+            yield because(LoadRemark.ODD_TORQUE, place=place, text=reason)
+        unchecked += [place] * (len(found) - len(odd(found)))
+    if unchecked:
+        shown = tuple(unchecked[:_SHOWN])
+        yield because(LoadRemark.TORQUES_NOT_CHECKED, count=len(unchecked), places=shown)
 
 
 def bars(session: Session, book: Book) -> frozenset[Bar]:
@@ -119,14 +130,11 @@ def _settled_against(session: Session, book: Book) -> Iterator[Reason]:
                 )
 
 
-def _bolts(session: Session, items: set[str]) -> dict[str, tuple[str, str | None]]:
-    """Thread and property class of the items that are ordinary bolts."""
-    bolts: dict[str, tuple[str, str | None]] = {}
+def _held(session: Session, items: set[str]) -> dict[str, Held]:
+    """What the figures of some items are checked by."""
+    held: dict[str, Held] = {}
     for codes in chunks(sorted(items)):
-        for code, thread, property_class in session.execute(
-            select(Item.code, Item.thread, Item.property_class)
-            .join(Kind, Item.kind_id == Kind.id)
-            .where(Item.code.in_(codes), Item.thread.is_not(None), Kind.general_torque)
-        ):
-            bolts[code] = (thread or "", property_class)
-    return bolts
+        rows = session.execute(_HELD.where(Item.code.in_(codes)))
+        for code, thread, own, weakest, strongest, ordinary in rows:
+            held[code] = Held(thread, own, weakest, strongest, ordinary)
+    return held

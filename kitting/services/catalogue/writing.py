@@ -57,14 +57,8 @@ def _vocabulary(sync: Sync, book: Book) -> None:
         "licences": ("code", "name", "text"),
         "tools": ("code", "name"),
         "kinds": (
-            "code",
-            "name",
-            "family",
-            "threaded",
-            "general_torque",
-            "rubber",
-            "locks_threads",
-            "chance",
+            *("code", "name", "family", "threaded", "general_torque", "rubber", "locks_threads"),
+            *("chance", "weakest_class", "strongest_class"),
         ),
     }
     for section, names in columns.items():

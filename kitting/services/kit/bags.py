@@ -96,12 +96,20 @@ def _pick_part(line: LineView, bags: Sequence[Bag]) -> PickLine:
 
 
 def _pick_use(use: UseView, bags: Sequence[Bag]) -> PickLine:
-    joints = {reason.joint for reason in use.reasons}
     return PickLine(
         bin=use.bin,
         content=_used(use),
-        bags=tuple(bag.number for bag in bags if bag.joint in joints),
+        bags=tuple(bag.number for bag in bags if _goes_to(use, bag)),
         notes=use.notes,
+    )
+
+
+def _goes_to(use: UseView, bag: Bag) -> bool:
+    """Whether it is for a position of a bag, or for the whole joint of it."""
+    here = {position for line in bag.lines for position in line.positions}
+    return any(
+        reason.joint == bag.joint and (not reason.positions or here & set(reason.positions))
+        for reason in use.reasons
     )
 
 

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Iterator
 
 from kitting.actions import Action, next_step
 from kitting.facts.doubt_reasons import DoubtReason
-from kitting.facts.plan_reasons import ContactPlace
-from kitting.facts.reasons import Reason, RefusedError, because
+from kitting.facts.plan_reasons import ContactPlace, ContactReason
+from kitting.facts.reasons import Reason, RefusedError, Value, because
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, worst_first
 from kitting.views.kit import LeftOff
 from kitting.views.plan import PlanView
@@ -45,17 +45,28 @@ def kit_doubts(plan: PlanView) -> tuple[Doubt, ...]:
     return worst_first((*_left_off(plan), *opinions_at_a_glance(rest)))
 
 
+def _is_opinion(why: Value) -> bool:
+    """Whether it is an opinion only: not what is overruled, or not known, or too hot."""
+    return isinstance(why, Reason) and why.code in (
+        ContactReason.RATED,
+        ContactReason.RATED_WITH_NOTE,
+        ContactReason.MEDIA_SETTLE,
+    )
+
+
 def opinions_at_a_glance(doubts: Iterable[Doubt]) -> Iterator[Doubt]:
     """Doubts with the opinions of how each rubber stands what touches it as one for each item."""
     opinions: dict[object, dict[str, None]] = defaultdict(dict)
     for doubt in doubts:
         reason = doubt.because
-        if doubt.verdict is Verdict.UNKNOWN and isinstance(reason.code, ContactPlace):
-            # Of a lubricant the ring that it touches says it already.
-            if reason["item"] != reason["what"]:
-                opinions[reason["item"]][str(reason["what"])] = None
-        else:
+        if doubt.verdict is not Verdict.UNKNOWN or not isinstance(reason.code, ContactPlace):
             yield doubt
+        # Of a lubricant the ring that it touches says it already.
+        elif reason["item"] != reason["what"]:
+            if _is_opinion(reason["why"]):
+                opinions[reason["item"]][str(reason["what"])] = None
+            else:
+                yield doubt
     for item, what in opinions.items():
         glance = because(DoubtReason.OPINIONS, item=str(item), what=tuple(what))
         yield Doubt(Verdict.UNKNOWN, Aspect.RUBBER, glance)

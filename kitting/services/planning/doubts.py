@@ -2,25 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from kitting.calc.planning.needs import FitFacts, UseNeed
+from kitting.calc.rubber.compatibility import Contact
 from kitting.facts.doubt_reasons import DoubtReason
-from kitting.facts.plan_reasons import ContactPlace
-from kitting.facts.reasons import Value, because
+from kitting.facts.plan_reasons import ContactReason
+from kitting.facts.reasons import ReasonCode, Value, because
 from kitting.facts.ring_standards import SAME_INSIDE, SAME_SECTION
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, weakest, worst_first
 from kitting.facts.words import ContactAgainst, ContactState, Rule, ThreadState
 from kitting.services.planning.facts import ItemFacts, PlanFacts
-from kitting.services.planning.rubber_check import Place, RubberCheck
+from kitting.services.planning.rubber_check import Checks, RubberCheck
+from kitting.services.planning.rubber_touching import touches_rubber
 from kitting.services.planning.stand_ins import StandIn, StandIns
+from kitting.views.plan_stops import contact_place
 
 _OF_CONTACT: Mapping[ContactState, Verdict] = {
     ContactState.CLASH: Verdict.NO,
     ContactState.ASK: Verdict.UNKNOWN,
     ContactState.UNKNOWN: Verdict.UNKNOWN,
     ContactState.SUITS: Verdict.FINE,
+}
+# What would settle how a rubber stands what touches it; the other reasons name their entry.
+_SETTLES: Mapping[ReasonCode, ContactReason] = {
+    ContactReason.RATED: ContactReason.MEDIA_SETTLE,
+    ContactReason.RATED_WITH_NOTE: ContactReason.MEDIA_SETTLE,
+    ContactReason.TEMPERATURE: ContactReason.HEAT_SETTLES,
+    ContactReason.TEMPERATURE_UNKNOWN: ContactReason.HEAT_SETTLES,
 }
 # What an item of the joint states of its material, and has to be the same of what stands for it.
 _MATERIAL = (
@@ -80,16 +90,12 @@ def not_described(facts: PlanFacts) -> Iterator[Doubt]:
             yield Doubt(Verdict.UNKNOWN, Aspect.CATALOGUE, reason)
 
 
-def part_doubts(
-    question: Question, stands: StandIns, checks: Mapping[Place, RubberCheck]
-) -> tuple[Doubt, ...]:
+def part_doubts(question: Question, stands: StandIns, checks: Checks) -> tuple[Doubt, ...]:
     """What is in doubt at one position, the worst first."""
     return worst_first(_part_doubts(question, stands, checks))
 
 
-def _part_doubts(
-    question: Question, stands: StandIns, checks: Mapping[Place, RubberCheck]
-) -> Iterator[Doubt]:
+def _part_doubts(question: Question, stands: StandIns, checks: Checks) -> Iterator[Doubt]:
     for code in question.variants:
         yield _variant(code)
     yield from _of_item(question, checks)
@@ -104,19 +110,25 @@ def _part_doubts(
         yield Doubt(Verdict.UNKNOWN, Aspect.REPLACEMENT, ring)
     for other in stands.may_come(question.asked):
         instead = replace(question, stand_in=other)
-        for doubt in _of_item(instead, checks):
-            yield Doubt(
-                weakest([doubt.verdict, Verdict.UNKNOWN]),
-                doubt.aspect,
-                because(DoubtReason.MAY_COME, item=other.item.code, why=doubt.because),
-            )
+        yield from _if_short(_of_item(instead, checks), other.item.code)
 
 
-def _of_item(question: Question, checks: Mapping[Place, RubberCheck]) -> Iterator[Doubt]:
-    yield from _rubber(question, checks.get((question.fit.key, question.item.key)))
+def _of_item(question: Question, checks: Checks) -> Iterator[Doubt]:
+    for check in checks.get((question.fit.key, question.item.key), ()):
+        yield from _rubber(question, check)
     yield from _turning(question)
     if question.exchanged:
         yield from _differs(question)
+
+
+def _if_short(doubts: Iterable[Doubt], item: str) -> Iterator[Doubt]:
+    """What is in doubt of an item that comes if old stock is not enough."""
+    for doubt in doubts:
+        yield Doubt(
+            weakest([doubt.verdict, Verdict.UNKNOWN]),
+            doubt.aspect,
+            because(DoubtReason.MAY_COME, item=item, why=doubt.because),
+        )
 
 
 def _variant(code: str) -> Doubt:
@@ -128,32 +140,50 @@ def _unknown(aspect: Aspect, code: DoubtReason, question: Question, **more: Valu
     return Doubt(Verdict.UNKNOWN, aspect, because(code, **question.where, **more))
 
 
-def _rubber(question: Question, check: RubberCheck | None) -> Iterator[Doubt]:
-    """Everything that touches it, and what is not stated of it."""
-    if check is None:
-        if question.item.kind.of_rubber and question.item.elastomer is None:
-            yield _unknown(Aspect.RUBBER, DoubtReason.NO_RUBBER, question)
+def _rubber(question: Question, check: RubberCheck) -> Iterator[Doubt]:
+    """Everything that touches a rubber, and what is not stated of it."""
+    there = {**question.where, "item": check.item.code}
+    if check.touching is None:
+        yield Doubt(Verdict.UNKNOWN, Aspect.RUBBER, because(DoubtReason.NO_RUBBER, **there))
         return
     if not check.touching.fluids:
-        yield _unknown(Aspect.RUBBER, DoubtReason.NO_FLUID, question)
-    yield from _contacts(check, question.fit.position, question.item.code)
+        yield Doubt(Verdict.UNKNOWN, Aspect.RUBBER, because(DoubtReason.NO_FLUID, **there))
+    yield from _contacts(check, check.contacts, question.fit.position, check.item.code)
+    yield from _lubricant_of_car(question)
+
+
+def _lubricant_of_car(question: Question) -> Iterator[Doubt]:
+    """That the maker of the car names another product for the fluid than the position does."""
+    named, own = question.fit.car_lubricant, question.fit.lubricant
+    if named is not None and own is not None:
+        contents = question.facts.contents
+        yield _unknown(
+            Aspect.RUBBER,
+            DoubtReason.LUBRICANT_OF_CAR,
+            question,
+            lubricant=contents.items[named.item].code,
+            fluid=contents.fluids[named.fluid].name,
+            reference=named.reference,
+            asked=contents.items[own].code,
+        )
 
 
 def _contacts(
-    check: RubberCheck, position: str, item: str, lubricant_only: bool = False
+    check: RubberCheck, contacts: Iterable[Contact], position: str, item: str
 ) -> Iterator[Doubt]:
-    for contact in check.contacts:
+    for contact in contacts:
         verdict = _OF_CONTACT[contact.state]
-        on_rubber = contact.against is ContactAgainst.LUBRICANT
-        if verdict is Verdict.FINE or (lubricant_only and not on_rubber):
+        if verdict is Verdict.FINE:
             continue
+        settles = _SETTLES.get(contact.because.code)
+        why = because(settles, why=contact.because, item=check.item.code) if settles else None
         reason = because(
-            ContactPlace.ON_RUBBER if on_rubber else ContactPlace.IN_FLUID,
-            rubber=check.touching.elastomer,
+            contact_place(contact.against),
+            rubber=check.elastomer,
             what=contact.what,
             position=position,
             item=item,
-            why=contact.because,
+            why=contact.because if verdict is Verdict.NO or why is None else why,
         )
         yield Doubt(verdict, Aspect.RUBBER, reason)
 
@@ -190,6 +220,9 @@ def _differs(question: Question) -> Iterator[Doubt]:
             Aspect.HEAD, DoubtReason.ANOTHER_HEAD, question,
             asked=_head(asked), head=_head(item),
         )  # fmt: skip
+    if asked.kind.family is not item.kind.family:
+        yield _unknown(Aspect.SIZE, DoubtReason.ANOTHER_KIND, question, asked=asked.code)
+        return
     for stated, aspect, other, not_stated in _MATERIAL:
         wanted, there = getattr(asked, stated), getattr(item, stated)
         if wanted is None or there == wanted:
@@ -198,11 +231,18 @@ def _differs(question: Question) -> Iterator[Doubt]:
             yield _unknown(aspect, not_stated, question, asked=wanted)
         else:
             yield _unknown(aspect, other, question, asked=wanted, there=there)
-    if asked.elastomer is not None and item.elastomer != asked.elastomer:
+    # Where its rubber is not stated, that is told of the rubber itself.
+    if asked.elastomer and item.elastomer and item.elastomer != asked.elastomer:
         yield _unknown(
             Aspect.RUBBER, DoubtReason.ANOTHER_RUBBER, question,
-            asked=asked.elastomer, rubber=item.elastomer or "?",
+            asked=asked.elastomer, rubber=item.elastomer,
         )  # fmt: skip
+    yield from _other_size(question)
+
+
+def _other_size(question: Question) -> Iterator[Doubt]:
+    """How the size of what stands there differs from the ring that the joint asks for."""
+    asked, item = question.asked, question.item
     if asked.ring_inside is None or asked.ring_section is None:
         return
     if item.ring_inside is None or item.ring_section is None:
@@ -219,17 +259,32 @@ def _head(item: ItemFacts) -> str:
 
 
 def use_doubts(
+    facts: PlanFacts,
     need: UseNeed,
     item: ItemFacts,
-    rubbers: Iterable[RubberCheck],
-    variants: Iterable[str],
-    in_a_ring: bool,
+    rubbers: Iterable[tuple[FitFacts, RubberCheck]],
+    waiting: tuple[tuple[str, ...], bool, Collection[str]],
 ) -> tuple[Doubt, ...]:
-    """What is in doubt of a consumable: what it waits for, and the rubbers that it touches."""
+    """What is in doubt of a consumable: what it waits for, and the rubbers that it touches.
+
+    `waiting` are the open variants, whether what replaces it runs in a ring, and the codes of what
+    comes if its old stock is not enough.
+    """
+    variants, in_a_ring, may_come = waiting
     found = [_variant(code) for code in variants]
-    position = need.fit.position if need.fit else ""
-    for check in rubbers:
-        found += _contacts(check, position, item.code, lubricant_only=True)
+    against = ContactAgainst.LUBRICANT if need.fit else ContactAgainst.USE
+    touches = need.fit is not None or touches_rubber(item)
+    for fit, check in rubbers:
+        contacts = check.contacts_with(against, item.code)
+        found += _contacts(check, contacts, fit.position, item.code)
+        for other in check.may_come:
+            if other.against is against and other.what in may_come:
+                found += _if_short(_contacts(check, [other], fit.position, other.what), other.what)
+        if check.touching is None and touches:
+            joint = facts.names.joints[fit.joint]
+            where = {"joint": joint, "position": fit.position, "item": check.item.code}
+            unknown = because(DoubtReason.NO_RUBBER, **where)
+            found.append(Doubt(Verdict.UNKNOWN, Aspect.RUBBER, unknown))
     if in_a_ring:
         reason = because(DoubtReason.REPLACED_IN_A_RING, item=item.code)
         found.append(Doubt(Verdict.UNKNOWN, Aspect.REPLACEMENT, reason))

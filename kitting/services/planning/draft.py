@@ -17,6 +17,7 @@ from kitting.services.planning.rubber_check import (
     clashing_items,
     with_alternatives,
 )
+from kitting.services.planning.splits import settle_splits
 from kitting.services.planning.stand_ins import KitRecord, StandIns
 
 
@@ -39,7 +40,8 @@ def draft_jobs(
 def judged(session: Session, facts: PlanFacts, kit: KitRecord | None = None) -> Draft:
     """Judge what was read, with what a kit has settled; a draft is judged anew with another kit."""
     stands = StandIns(facts.contents.items, facts.on, kit)
-    checks = check_rubbers(facts.contents, stands)
+    known, _ = settle_splits(facts)
+    checks = check_rubbers(facts, stands, known)
     clashing = clashing_items(facts.contents, checks)
     alternatives = read_alternatives(session, clashing)
     return judge_plan(facts, stands, with_alternatives(facts.contents, checks, alternatives))

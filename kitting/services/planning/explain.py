@@ -20,6 +20,7 @@ from kitting.views.plan import (
     ToolView,
     UseView,
 )
+from kitting.views.plan_stops import ContactView
 
 
 def why(plan: PlanView, about: str) -> tuple[WhyView, ...]:
@@ -105,12 +106,26 @@ def _contacts(plan: PlanView, line: LineView) -> Iterable[Reason]:
     """How its rubber stands what touches it at the positions of the line, clashes first."""
     places = {(position.joint, position.position) for position in line.positions}
     return dict.fromkeys(
-        because(ChangeReason.CLASH, contact=contact.reason)
-        if contact.state == ContactState.CLASH
-        else because(ChangeReason.CONTACT, state=contact.state, why=contact.because)
+        _contact(contact)
         for contact in plan.contacts
-        if contact.item == line.item and (contact.joint, contact.position) in places
+        if line.item in (contact.item, contact.packet)
+        and (contact.joint, contact.position) in places
     )
+
+
+def _touched(plan: PlanView, use: UseView) -> Iterable[Reason]:
+    """How the rubbers that a product comes to stand it, clashes first."""
+    return dict.fromkeys(
+        _contact(contact)
+        for contact in plan.contacts
+        if contact.against.on_rubber and contact.what == use.item
+    )
+
+
+def _contact(contact: ContactView) -> Reason:
+    if contact.state == ContactState.CLASH:
+        return because(ChangeReason.CLASH, contact=contact.reason)
+    return because(ChangeReason.CONTACT, state=contact.state, why=contact.because)
 
 
 def _use(plan: PlanView, use: UseView) -> WhyView:
@@ -121,7 +136,7 @@ def _use(plan: PlanView, use: UseView) -> WhyView:
         answer=because(Answer.USED, amount=Quantity(use.quantity, use.unit)),
         decided_by=because(DecidedBy.SUM, parts=use.how),
         chains=_chains(plan, use.reasons),
-        changes=(*_stopped(use.stopped_by), *use.notes),
+        changes=(*_stopped(use.stopped_by), *use.notes, *_touched(plan, use)),
     )
 
 

@@ -118,7 +118,8 @@ class KindFacts:
     """A kind of item. `chance` is the assumed share of those inspected that fail.
 
     `rubber` None: rings are of rubber, other families are not. `locks_threads` is true of what is
-    put on a thread so that it holds.
+    put on a thread so that it holds. `weakest_class` and `strongest_class` are the property classes
+    between which it is made.
     """
 
     key: int
@@ -129,6 +130,8 @@ class KindFacts:
     rubber: KindRubber | None
     locks_threads: bool
     chance: float | None
+    weakest_class: str | None = None
+    strongest_class: str | None = None
 
     @property
     def of_rubber(self) -> bool:
@@ -154,7 +157,10 @@ class SuccessionFacts:
 
 @dataclass(frozen=True, slots=True)
 class ItemFacts:
-    """An item. Amounts and lengths are whole thousandths of its unit and of a millimetre."""
+    """An item. Amounts and lengths are whole thousandths of its unit and of a millimetre.
+
+    `laying_speed` is in mm a minute.
+    """
 
     key: int
     code: str
@@ -176,7 +182,9 @@ class ItemFacts:
     medium: str | None
     open_minutes: int | None
     cure_minutes: int | None
+    laying_speed: int | None
     times_source: str | None
+    times_celsius: int | None
     bin: str | None
     kind: KindFacts
     succession: SuccessionFacts | None = None

@@ -21,22 +21,24 @@ from kitting.calc.planning.needs import (
 from kitting.calc.planning.open_variants import Entry, Outcome, outcome
 from kitting.calc.planning.packets import Taking, cover
 from kitting.calc.planning.renewal import Ruling
-from kitting.calc.planning.variants import Settled, SplitFacts, settle
+from kitting.calc.planning.variants import SplitFacts, settle
 from kitting.facts.conditions import CarFacts
 from kitting.facts.plan_reasons import RuleReason
 from kitting.facts.reasons import because
 from kitting.facts.verdicts import Doubt
-from kitting.facts.words import NeedRule, Rule, Source
+from kitting.facts.words import ContactAgainst, NeedRule, Rule, Source
 from kitting.services.planning.doubts import Question, part_doubts, use_doubts
 from kitting.services.planning.facts import ItemFacts, PlanFacts
 from kitting.services.planning.judged import Draft, JudgedPart, JudgedUse, OpenSplit
-from kitting.services.planning.rubber_check import Place, RubberCheck
+from kitting.services.planning.rubber_check import Checks, RubberCheck
+from kitting.services.planning.rubber_touching import joints_of_use
+from kitting.services.planning.splits import settle_splits
 from kitting.services.planning.stand_ins import ONE_FOR_ONE, StandIn, StandIns
 
 
-def judge_plan(facts: PlanFacts, stands: StandIns, checks: Mapping[Place, RubberCheck]) -> Draft:
+def judge_plan(facts: PlanFacts, stands: StandIns, checks: Checks) -> Draft:
     """Judge what was read: `stands` says what stands for each item, `checks` how rubbers do."""
-    known, still_open = _settle_splits(facts)
+    known, still_open = settle_splits(facts)
     failed = _failed(facts, stands)
     rulings = {fit.key: _ruling(facts, failed, fit) for fit in facts.contents.fits}
     fits, uses = _fits_outcome(facts, known, still_open), _uses_outcome(facts, known, still_open)
@@ -180,7 +182,7 @@ class _Judging:
 
     facts: PlanFacts
     stands: StandIns
-    checks: Mapping[Place, RubberCheck]
+    checks: Checks
     rulings: Mapping[int, Ruling]
     still_open: tuple[SplitFacts, ...]
     locked: frozenset[int]
@@ -189,7 +191,7 @@ class _Judging:
         asked = self.facts.contents.items[need.fit.item]
         variants = self._codes(waits_for)
         for one in self.stands.of(asked, NeedRule(need.ruling.rule)):
-            rubber = self.checks.get((need.fit.key, one.item.key))
+            rubbers = self.checks.get((need.fit.key, one.item.key), ())
             yield JudgedPart(
                 fit=need.fit,
                 asked=asked,
@@ -201,8 +203,8 @@ class _Judging:
                 doubts=self._doubts(need, asked, one, variants),
                 variants=variants,
                 options=self._options(self.facts.contents.fits, need.fit.key) if variants else (),
-                clash=rubber.clash(lubricant=False) if rubber else None,
-                rubber=rubber,
+                clash=next((found for one in rubbers if (found := one.clash())), None),
+                rubbers=rubbers,
                 worn_out=need.worn_out * one.amount // ONE_FOR_ONE,
             )
 
@@ -225,10 +227,8 @@ class _Judging:
     ) -> Iterable[JudgedUse]:
         """What a use comes to; `use` is its key where it is no lubricant of a position."""
         asked, variants = self.facts.contents.items[need.item], self._codes(waits_for)
-        rubbers = [] if need.fit is None else [
-            check for (fit, _), check in self.checks.items() if fit == need.fit.key
-        ]  # fmt: skip
-        clashes = [found for check in rubbers if (found := check.clash(lubricant=True))]
+        rubbers = self._rubbers(need)
+        against = ContactAgainst.USE if need.fit is None else ContactAgainst.LUBRICANT
         contents = self.facts.contents
         options = () if not variants else (
             self._options(contents.uses, use)
@@ -236,6 +236,7 @@ class _Judging:
             else self._options(contents.fits, need.fit.key)
         )  # fmt: skip
         for one in self.stands.of(asked, NeedRule.USE):
+            clashes = (check.clash_with(against, one.item.code) for _, check in rubbers)
             yield JudgedUse(
                 asked=asked,
                 item=one.item,
@@ -246,19 +247,36 @@ class _Judging:
                 joint=need.joint,
                 step=need.step,
                 fit=need.fit,
-                doubts=use_doubts(need, one.item, rubbers, variants, self.stands.in_a_ring(asked)),
+                doubts=self._use_doubts(need, one.item, variants),
                 variants=variants,
                 options=options,
-                clash=clashes[0] if clashes else None,
+                clash=next((found for found in clashes if found), None),
+                bead=need.bead,
             )
 
-    def _rubbers(self, fit: FitFacts) -> list[RubberCheck]:
-        """The rubbers that a lubricant of a position touches."""
-        asked, rule = self.facts.contents.items[fit.item], self.rulings[fit.key].rule
-        there = {one.item.key for one in self.stands.of(asked, NeedRule(rule))}
-        if rule is not Rule.RENEW:
-            there.add(asked.key)
-        return [self.checks[fit.key, item] for item in there if (fit.key, item) in self.checks]
+    def _use_doubts(
+        self, need: UseNeed, item: ItemFacts, variants: tuple[str, ...]
+    ) -> tuple[Doubt, ...]:
+        asked = self.facts.contents.items[need.item]
+        in_a_ring = self.stands.in_a_ring(asked)
+        may_come = [one.item.code for one in self.stands.may_come(asked)]
+        waiting = (variants, in_a_ring, may_come)
+        return use_doubts(self.facts, need, item, self._rubbers(need), waiting)
+
+    def _rubbers(self, need: UseNeed) -> list[tuple[FitFacts, RubberCheck]]:
+        """The rubbers at the position of a lubricant, or at the joints that a use comes to."""
+        if need.fit is not None:
+            fits = [need.fit]
+        else:
+            joints = joints_of_use(self.facts, need.joint, need.step)
+            fits = [fit for fit in self.facts.contents.fits if fit.joint in joints]
+        by_key = {fit.key: fit for fit in fits}
+        return [
+            (by_key[fit], check)
+            for (fit, _), checks in self.checks.items()
+            if fit in by_key
+            for check in checks
+        ]
 
     def waiting_uses(self, known: CarFacts, uses: Outcome) -> Iterable[JudgedUse]:
         """Uses that wait for splits; no lubricant is among them."""
@@ -291,18 +309,6 @@ class _Judging:
             for option in split.options
             if option.key in asked
         )
-
-
-def _settle_splits(facts: PlanFacts) -> tuple[CarFacts, tuple[SplitFacts, ...]]:
-    """The car with every split settled that can be, and those that are open."""
-    known, still_open = facts.car.facts, []
-    for split in facts.car.splits:
-        answer = settle(split, facts.car.facts)
-        if isinstance(answer, Settled):
-            known = known.settling(split.key, answer.option)
-        else:
-            still_open.append(split)
-    return known, tuple(still_open)
 
 
 def _touched(

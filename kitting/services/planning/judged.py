@@ -9,6 +9,7 @@ from kitting.calc.planning.needs import FitFacts
 from kitting.calc.planning.packets import Taking
 from kitting.calc.planning.renewal import Ruling
 from kitting.calc.planning.variants import SplitFacts
+from kitting.calc.tightening.torque_plausibility import Held, remarks
 from kitting.facts.conditions import CarFacts
 from kitting.facts.reasons import Reason
 from kitting.facts.verdicts import Doubt, Verdict, verdict_of
@@ -33,7 +34,7 @@ class JudgedPart:
 
     The joint asks for `asked`; `item` stands for it: the same, what replaces it, or what was chosen
     instead. `quantity` is of `item`. `opened` is how often the
-    joint is opened, `jobs` are those it is opened for. `rubber` holds every contact of it; a
+    joint is opened, `jobs` are those it is opened for. `rubbers` hold every contact of it; a
     `clash` or an open variant (`variants`, their codes) stops it.
     `options` are those of open variants under which it is taken at all.
     `worn_out` is renewed for certain beside it, at a later opening.
@@ -50,7 +51,7 @@ class JudgedPart:
     variants: tuple[str, ...] = ()
     options: tuple[str, ...] = ()
     clash: Clash | None = None
-    rubber: RubberCheck | None = None
+    rubbers: tuple[RubberCheck, ...] = ()
     worn_out: int = 0
 
     @property
@@ -88,6 +89,7 @@ class JudgedUse:
     """What one use comes to; `fit` is set for a lubricant of a position, stopped as a part is.
 
     `how` tells how the amount arose; `item` stands for `asked`; `options` as of a part.
+    `bead` is the length of a bead in thousandths of a millimetre.
     """
 
     asked: ItemFacts
@@ -103,6 +105,7 @@ class JudgedUse:
     variants: tuple[str, ...] = ()
     options: tuple[str, ...] = ()
     clash: Clash | None = None
+    bead: int | None = None
 
     @property
     def verdict(self) -> Verdict:
@@ -149,6 +152,20 @@ class Draft(PlanFacts):
         if known is None or not part.exchanged:
             return known
         return replace(known, stages=(), source=None) if part.item.kind.threaded else None
+
+    def figure_remarks(self, part: JudgedPart) -> tuple[Reason, ...]:
+        """What is odd about the figures of a part, or cannot be told of them."""
+        known, item = self.tightening(part), part.fitted
+        if known is None:
+            return ()
+        held = Held(
+            thread=item.thread,
+            property_class=item.property_class,
+            weakest=item.kind.weakest_class,
+            strongest=item.kind.strongest_class,
+            ordinary=item.kind.general_torque,
+        )
+        return remarks(known.stages, held, known.thread_state)
 
     def in_group(self, part: JudgedPart) -> int:
         """What is renewed if one of a part's group fails, in thousandths."""

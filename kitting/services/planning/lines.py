@@ -12,7 +12,6 @@ from kitting.calc.planning.needs import FitFacts
 from kitting.calc.planning.packets import Covered
 from kitting.facts.names import natural_key
 from kitting.facts.plan_reasons import (
-    LubricantReason,
     NoteReason,
     RuleReason,
     StopReason,
@@ -23,7 +22,7 @@ from kitting.facts.verdicts import Verdict, verdict_of, worst_first
 from kitting.facts.words import Rule, Source
 from kitting.services.planning.facts import ItemFacts
 from kitting.services.planning.judged import Draft, JudgedPart, JudgedUse
-from kitting.services.planning.rubber_check import Clash
+from kitting.services.planning.lubricants import clash_reason, lubricant_of
 from kitting.views.plan import (
     RULES,
     CoverView,
@@ -82,12 +81,7 @@ def what_stops(judged: JudgedPart | JudgedUse) -> tuple[Hashable, ...]:
 def stop_reasons(judged: JudgedPart | JudgedUse) -> tuple[Reason, ...]:
     """What stops a part or a use: open variants, and the clash of a rubber."""
     variants = (because(StopReason.VARIANT, variant=code) for code in judged.variants)
-    return (*variants, *([_clash_reason(judged.clash)] if judged.clash else []))
-
-
-def _clash_reason(clash: Clash) -> Reason:
-    code = StopReason.LUBRICANT_ON_RUBBER if clash.lubricant else StopReason.RUBBER_IN_FLUID
-    return because(code, rubber=clash.elastomer, what=clash.what)
+    return (*variants, *([clash_reason(judged.clash)] if judged.clash else []))
 
 
 def _place_in_plan(line: LineView) -> tuple[object, ...]:
@@ -237,29 +231,7 @@ def _position(facts: Draft, part: JudgedPart) -> PositionView:
         end=part.fit.end,
         quantity=part.quantity,
         holds=part.fit.quantity,
-        lubricant=_lubricant(facts, part),
-    )
-
-
-def _lubricant(facts: Draft, part: JudgedPart) -> Reason | None:
-    """What a position is assembled with, or what it must not be assembled with."""
-    fit, rubber = part.fit, part.rubber
-    if fit.dry or fit.lubricant is None:
-        return because(LubricantReason.DRY) if fit.dry else None
-    clash = rubber.clash(lubricant=True) if rubber else None
-    if rubber is not None and clash is not None:
-        if rubber.touching.goes_dry:
-            return because(LubricantReason.DRY)
-        why, instead = _clash_reason(clash), rubber.instead.get(True, ())
-        if not instead:
-            return because(LubricantReason.CLASH_ASK_MAKER, clash=why)
-        return because(LubricantReason.CLASH, clash=why, instead=instead)
-    item = facts.contents.items[fit.lubricant]
-    return because(
-        LubricantReason.PRODUCT,
-        name=item.name,
-        item=item.code,
-        amount=Quantity(fit.lubricant_amount, item.unit),
+        lubricant=lubricant_of(facts, part),
     )
 
 

@@ -138,6 +138,7 @@ def _read_contents(session: Session, car: Car, everything: Access, also: Set[int
     here = read_joints(connection, car, joints, steps)
     parts = {fit.item for fit in here.fits}
     parts |= {fit.lubricant for fit in here.fits if fit.lubricant is not None}
+    parts |= {fit.car_lubricant.item for fit in here.fits if fit.car_lubricant is not None}
     parts |= {use.item_id for use in here.uses} | also
     items, packets = read_items(connection, parts)
     kinds = {item.kind.key for item in items.values()}
@@ -186,7 +187,7 @@ def _measured(row: Any, item: ItemFacts) -> Measured:
     """By bead, film or drops, or the amount that is stated."""
     if row.bead_diameter is not None and row.bead_length is not None:
         nozzle = {} if item.nozzle_waste is None else {"nozzle": item.nozzle_waste}
-        return bead(row.bead_diameter, row.bead_length, **nozzle)
+        return bead(row.bead_diameter, row.bead_length, pack=item.pack, **nozzle)
     if row.film_area is not None and row.film_thickness is not None:
         return film(row.film_area, row.film_thickness)
     if row.drops_thread is not None and row.drops_count is not None:

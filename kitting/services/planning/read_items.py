@@ -20,7 +20,7 @@ from kitting.services.planning.facts import (
     LicenceFacts,
     SuccessionFacts,
 )
-from kitting.services.planning.rows import among, branch, read_rows
+from kitting.services.planning.rows import among, branch, reachable, read_rows
 from kitting.tables.items import (
     Item,
     ItemCaution,
@@ -75,13 +75,20 @@ def _holding() -> Any:
     return select(chain.union(outwards).c.key)
 
 
+def _held() -> Any:
+    """What is named, and what is in packets among it, over any number of packets."""
+    chain = select(_item.id.label("key")).where(_item.id.in_(_named)).cte("held", recursive=True)
+    inwards = select(_content.item_id).join(chain, _content.packet_id == chain.c.key)
+    return select(chain.union(inwards).c.key)
+
+
 _packets = _holding()
 _BRINGS_COLUMNS = {"owner": Integer, "item": Integer, "quantity": Integer}
 _BRINGS = union_all(
     branch(
         "content", _BRINGS_COLUMNS, owner=_content.packet_id, item=_content.item_id,
         quantity=_content.quantity,
-    ).where(_content.packet_id.in_(_packets)),
+    ).where(or_(_content.packet_id.in_(_packets), _content.packet_id.in_(_held()))),
     branch(
         "successor", _BRINGS_COLUMNS, owner=_successor.item_id, item=_successor.by_item_id,
         quantity=_successor.quantity,
@@ -243,7 +250,8 @@ def read_items(
     brings = read_rows(connection, _BRINGS, items=named)
     for row in sorted(brings, key=lambda row: (row.owner, row.item)):
         (packets if row.what == "content" else replaced)[row.owner][row.item] = row.quantity
-    rows = read_rows(connection, _ITEMS, items={*named, *packets})
+    inside = reachable(named, replaced, packets)
+    rows = read_rows(connection, _ITEMS, items={*packets, *inside})
     return {row[0]: _item_facts(row, replaced) for row in rows}, dict(packets)
 
 

@@ -9,7 +9,13 @@ from typing import Any
 
 from sqlalchemy import Connection, Integer, String, or_, select, union_all
 
-from kitting.calc.planning.needs import FitFacts, JointFacts, LubricantSource, Reach
+from kitting.calc.planning.needs import (
+    CarLubricant,
+    FitFacts,
+    JointFacts,
+    LubricantSource,
+    Reach,
+)
 from kitting.facts.conditions import Condition, OptionChosen
 from kitting.facts.stages import stage_of_row
 from kitting.facts.words import FastenerAccess, Source
@@ -69,7 +75,8 @@ _FITS = (
     select(
         _fit.id, _fit.joint_id, _fit.position, _fit.option_id, _fit.seq, _fit.item_id,
         _fit.quantity, _fit.end, _fit.group_code, _fit.refit_limit, _fit.dry, _fit.lubricant_id,
-        _fit.lubricant_amount, _fit.lubricant_source, _fit.lubricant_reference, _fit.recess,
+        _fit.lubricant_amount, _fit.lubricant_source, _fit.lubricant_reference,
+        _fit.lubricant_cars_own, _fit.recess,
         _fit.access, _fit.protrusion, _fit.threaded_into,
         _tightening.thread_state, _tightening.pattern, _tightening.source,
         _stage.seq.label("stage"), _stage.torque, _stage.torque_unit, _stage.tolerance,
@@ -217,20 +224,28 @@ def _fit_facts(
         lubricant_source=stated_by,
         fluids=_words(touching.get(("fit", row.id), ())),
     )
-    return _lubricated_for(fit, contents.joints[fit.joint], car_fluids)
+    return _lubricated_for(fit, contents.joints[fit.joint], car_fluids, row.lubricant_cars_own)
 
 
 def _lubricated_for(
-    fit: FitFacts, joint: JointFacts, car_fluids: Mapping[str, CarFluid]
+    fit: FitFacts, joint: JointFacts, car_fluids: Mapping[str, CarFluid], cars_own: bool
 ) -> FitFacts:
-    """The fit with what the maker of this car names for its fluid, where it is oiled at all."""
-    if fit.lubricant is None:
+    """The fit with what the maker of this car names for its fluid, where it asks for that.
+
+    Where it does not, the other product is kept beside its own, unless the maker names its own.
+    What is named for a fluid is not named for the rubber of this position.
+    """
+    by_maker = fit.lubricant_source is not None and fit.lubricant_source.source is Source.MAKER
+    if fit.lubricant is None or (by_maker and not cars_own):
         return fit
     for code in fit.fluids or joint.fluids:
         stated = car_fluids.get(code)
-        if stated is not None and stated.lubricant is not None:
-            named = LubricantSource(Source.MAKER, stated.reference)
-            return replace(fit, lubricant=stated.lubricant, lubricant_source=named)
+        if stated is None or stated.lubricant in (None, fit.lubricant):
+            continue
+        if cars_own:
+            return replace(fit, lubricant=stated.lubricant, lubricant_source=None)
+        other = CarLubricant(stated.lubricant, code, stated.reference)
+        return replace(fit, car_lubricant=other)
     return fit
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any, TypeAlias
 
 from sqlalchemy import (
@@ -88,3 +88,16 @@ def read_rows(
             statement, {name: values[start : start + MOST_KEYS] for name, values in lists.items()}
         )
     ]
+
+
+def reachable(start: Iterable[int], *onwards: Mapping[int, Iterable[int]]) -> set[int]:
+    """The keys of a list with all that any of the mappings leads on to, in any number of steps."""
+    seen = set(start)
+    ahead = list(seen)
+    while ahead:
+        one = ahead.pop()
+        for following in (key for leads in onwards for key in leads.get(one, ())):
+            if following not in seen:
+                seen.add(following)
+                ahead.append(following)
+    return seen

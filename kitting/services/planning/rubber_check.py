@@ -1,64 +1,120 @@
-"""Chemistry of a plan: what touches each rubber, what clashes, and what would do instead."""
+"""Chemistry of a plan: how each rubber stands what touches it, and what would do instead."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from kitting.calc.planning.needs import FitFacts
-from kitting.calc.rubber.compatibility import Contact, Lubricated, Touching, judge_contacts
+from kitting.calc.rubber.compatibility import (
+    Contact,
+    Lubricated,
+    Touching,
+    Used,
+    judge_contacts,
+)
+from kitting.facts.conditions import CarFacts
 from kitting.facts.names import natural_key
-from kitting.facts.words import ContactAgainst, ContactState, NeedRule
-from kitting.services.planning.facts import Contents, ItemFacts
+from kitting.facts.words import Certainty, ContactAgainst, ContactState, NeedRule, Rating
+from kitting.services.planning.facts import Contents, ItemFacts, PlanFacts
 from kitting.services.planning.read_alternatives import Candidate
+from kitting.services.planning.rubber_touching import Places, rubbers_in
 from kitting.services.planning.stand_ins import StandIns
 
-_SUITS = ContactState.SUITS
 Alternatives = Mapping[int, Sequence[Candidate]]
 
 
 @dataclass(frozen=True, slots=True)
 class Clash:
-    """A rubber and what is certain to spoil it, `lubricant` if it is assembled with that."""
+    """A rubber and what is certain to spoil it."""
 
     elastomer: str
     what: str
-    lubricant: bool
+    against: ContactAgainst
+
+
+@dataclass(frozen=True, slots=True)
+class Instead:
+    """Codes of items that would do: for certain, or by an opinion of medium certainty."""
+
+    certain: tuple[str, ...] = ()
+    perhaps: tuple[str, ...] = ()
+
+
+_NOTHING = Instead()
 
 
 @dataclass(frozen=True, slots=True)
 class RubberCheck:
-    """The contacts of one position, the worst first.
+    """A rubber at a position and its contacts, the worst first.
 
-    `instead` are the codes of items that would do, by whether a lubricant clashes.
+    `item` is what stands there, or what of a packet is rubber. `touching` is None where its rubber
+    is not stated. `instead` is what would do for each product that clashes, and for the item
+    itself (None). `may_come` are contacts with what comes if the old stock of a product is not
+    enough.
     """
 
-    touching: Touching
-    contacts: tuple[Contact, ...]
-    instead: Mapping[bool, tuple[str, ...]]
+    item: ItemFacts
+    touching: Touching | None
+    contacts: tuple[Contact, ...] = ()
+    instead: Mapping[str | None, Instead] = field(default_factory=dict)
+    may_come: tuple[Contact, ...] = ()
 
-    def clash(self, *, lubricant: bool) -> Clash | None:
-        """What stops the lubricant, or the item itself; None if nothing does."""
+    @property
+    def elastomer(self) -> str:
+        """The code of its rubber; empty where it is not stated."""
+        return self.touching.elastomer if self.touching else ""
+
+    def clash(self) -> Clash | None:
+        """What stops the item itself: a fluid, or the heat; None if nothing does."""
+        return self._first(contact for contact in self.contacts if not contact.against.on_rubber)
+
+    def clash_with(self, against: ContactAgainst, product: str) -> Clash | None:
+        """What stops a product on this rubber; None if nothing does."""
+        return self._first(self.contacts_with(against, product))
+
+    def contacts_with(self, against: ContactAgainst, product: str) -> Iterable[Contact]:
+        """The contacts with one product."""
         for contact in self.contacts:
-            against_it = contact.against == ContactAgainst.LUBRICANT
-            if contact.state == ContactState.CLASH and against_it == lubricant:
-                return Clash(self.touching.elastomer, contact.what, lubricant)
+            if contact.against is against and contact.what == product:
+                yield contact
+
+    def instead_of(self, contact: Contact) -> Instead:
+        """What would do instead of a contact that clashes."""
+        if contact.state is not ContactState.CLASH:
+            return _NOTHING
+        return self.instead.get(contact.what if contact.against.on_rubber else None, _NOTHING)
+
+    def _first(self, contacts: Iterable[Contact]) -> Clash | None:
+        for contact in contacts:
+            if contact.state is ContactState.CLASH:
+                return Clash(self.elastomer, contact.what, contact.against)
         return None
 
 
 Place = tuple[int, int]
 """A fit by key with the key of the item that stands there."""
+Checks = Mapping[Place, tuple[RubberCheck, ...]]
 
 
-def check_rubbers(contents: Contents, stands: StandIns) -> dict[Place, RubberCheck]:
+def check_rubbers(facts: PlanFacts, stands: StandIns, known: CarFacts) -> Checks:
     """Every rubber that is or may be fitted; what would do instead is not known yet."""
-    found = {}
-    for fit in contents.fits:
-        for item in _at(contents, stands, fit):
-            if item.elastomer is not None:
-                touching = _touching(contents, stands, fit, item)
-                found[fit.key, item.key] = RubberCheck(touching, judge_contacts(touching), {})
-    return found
+    places, contents = Places(facts, stands, known), facts.contents
+    return {
+        (fit.key, item.key): tuple(
+            _check(places, fit, rubber) for rubber in rubbers_in(contents, fit, item)
+        )
+        for fit in contents.fits
+        for item in _at(contents, stands, fit)
+    }
+
+
+def _check(places: Places, fit: FitFacts, rubber: ItemFacts) -> RubberCheck:
+    if rubber.elastomer is None:
+        return RubberCheck(rubber, None)
+    touching = places.touching(fit, rubber)
+    may_come = judge_contacts(places.may_touch(fit, touching))
+    return RubberCheck(rubber, touching, judge_contacts(touching), may_come=may_come)
 
 
 def _at(contents: Contents, stands: StandIns, fit: FitFacts) -> Iterable[ItemFacts]:
@@ -69,65 +125,122 @@ def _at(contents: Contents, stands: StandIns, fit: FitFacts) -> Iterable[ItemFac
     return dict.fromkeys((asked, *others))
 
 
-def clashing_items(contents: Contents, checks: Mapping[Place, RubberCheck]) -> set[int]:
-    """Items and lubricants of the positions at which something clashes."""
+def clashing_items(contents: Contents, checks: Checks) -> set[int]:
+    """The items and products of which something clashes: others may do instead of them."""
+    keys = {item.code: item.key for item in contents.items.values()}
     lubricants = {fit.key: fit.lubricant for fit in contents.fits}
     found: set[int | None] = set()
-    for (fit, item), check in checks.items():
-        if any(contact.state == ContactState.CLASH for contact in check.contacts):
-            found |= {item, lubricants[fit]}
+    for (fit, _), rubbers in checks.items():
+        for check in rubbers:
+            for contact in check.contacts:
+                if contact.state is not ContactState.CLASH:
+                    continue
+                if contact.against is ContactAgainst.LUBRICANT:
+                    found.add(lubricants[fit])
+                elif contact.against is ContactAgainst.USE:
+                    found.add(keys[contact.what])
+                else:
+                    found.add(check.item.key)
     return {item for item in found if item is not None}
 
 
-def with_alternatives(
-    contents: Contents, checks: Mapping[Place, RubberCheck], alternatives: Alternatives
-) -> Mapping[Place, RubberCheck]:
+def with_alternatives(contents: Contents, checks: Checks, alternatives: Alternatives) -> Checks:
     """The checks with what would do instead of what clashes."""
     if not alternatives:
         return checks
-    fits, items = {fit.key: fit for fit in contents.fits}, contents.items
+    trials = _Trials(contents, checks, alternatives)
     return {
-        (fit, item): replace(check, instead=_instead(fits[fit], items[item], check, alternatives))
-        for (fit, item), check in checks.items()
+        (fit, item): tuple(
+            replace(check, instead=trials.instead(fit, check)) if check.contacts else check
+            for check in rubbers
+        )
+        for (fit, item), rubbers in checks.items()
     }
 
 
-def _touching(contents: Contents, stands: StandIns, fit: FitFacts, item: ItemFacts) -> Touching:
-    joint, lubricant = contents.joints[fit.joint], None
-    if fit.lubricant is not None:
-        asked, source = contents.items[fit.lubricant], fit.lubricant_source
-        product = stands.of(asked, NeedRule.USE)[0].item
-        # Who names one product for a position has not named what replaces it.
-        named = source if product.key == asked.key else None
-        lubricant = Lubricated(
-            item=product.code,
-            medium=product.medium,
-            source=named.source if named else None,
-            reference=named.reference if named else None,
+@dataclass(frozen=True, slots=True)
+class _Trials:
+    """Candidates tried against everything that touches the place."""
+
+    contents: Contents
+    checks: Checks
+    alternatives: Alternatives
+
+    def instead(self, fit_key: int, check: RubberCheck) -> dict[str | None, Instead]:
+        """What would do for each product that clashes, and for the item itself (None)."""
+        touching, found = check.touching, dict[str | None, Instead]()
+        if touching is None:
+            return found
+        fit = next(fit for fit in self.contents.fits if fit.key == fit_key)
+        if check.clash():
+            found[None] = self._rings(touching, check.item)
+        for contact in check.contacts:
+            if contact.state is not ContactState.CLASH:
+                continue
+            if contact.against is ContactAgainst.USE:
+                found[contact.what] = self._products(fit, contact.what)
+            # What goes on dry has no other lubricant.
+            elif contact.against is ContactAgainst.LUBRICANT and not touching.goes_dry:
+                found[contact.what] = self._lubricants(touching, fit.lubricant)
+        return found
+
+    def _lubricants(self, touching: Touching, key: int | None) -> Instead:
+        return _graded(
+            (one.code, [_only(touching, lubricants=(Lubricated(one.code, one.medium),))])
+            for one in _listed(self.alternatives.get(key or 0, ()))
         )
-    fluids = (contents.fluids[code] for code in fit.fluids or joint.fluids)
-    return Touching(
-        elastomer=item.elastomer or "",
-        fluids=tuple((fluid.name, fluid.medium) for fluid in fluids),
-        lubricant=lubricant,
-        goes_dry=(item.kind.key, item.elastomer or "") in contents.goes_dry,
-        temperature=joint.temperature,
-        near=joint.near,
-        stated=contents.media.get(item.key, ()),
+
+    def _products(self, fit: FitFacts, product: str) -> Instead:
+        """Tried on every rubber that the product comes to at the joint."""
+        in_joint = {other.key for other in self.contents.fits if other.joint == fit.joint}
+        touched = [
+            check.touching
+            for (key, _), rubbers in self.checks.items()
+            if key in in_joint
+            for check in rubbers
+            if check.touching is not None and any(check.contacts_with(ContactAgainst.USE, product))
+        ]
+        key = next(item.key for item in self.contents.items.values() if item.code == product)
+        return _graded(
+            (
+                one.code,
+                [_only(touching, used=(Used(one.code, one.medium),)) for touching in touched],
+            )
+            for one in _listed(self.alternatives.get(key, ()))
+        )
+
+    def _rings(self, touching: Touching, own: ItemFacts) -> Instead:
+        """Listed rings, then others of the same size."""
+        candidates = self.alternatives.get(own.key, ())
+        sized = sorted(
+            (one for one in candidates if one.place is None),
+            key=lambda one: natural_key(one.code),
+        )
+        by_key = {one.key: one for one in (*_listed(candidates), *sized)}
+        return _graded(
+            (one.code, [self._tried(touching, own, one)])
+            for one in by_key.values()
+            if one.key != own.key and one.elastomer is not None
+        )
+
+    def _tried(self, touching: Touching, own: ItemFacts, candidate: Candidate) -> Touching:
+        """Another ring in the same place; who names a lubricant has not named it for that ring."""
+        return replace(
+            touching,
+            elastomer=candidate.elastomer or "",
+            stated=candidate.stated,
+            lubricants=tuple(Lubricated(one.item, one.medium) for one in touching.lubricants),
+            goes_dry=(own.kind.key, candidate.elastomer or "") in self.contents.goes_dry,
+        )
+
+
+def _only(
+    touching: Touching, lubricants: tuple[Lubricated, ...] = (), used: tuple[Used, ...] = ()
+) -> Touching:
+    """A rubber with one product alone: what else touches it stays as it is."""
+    return replace(
+        touching, fluids=(), temperature=None, goes_dry=False, lubricants=lubricants, used=used
     )
-
-
-def _instead(
-    fit: FitFacts, item: ItemFacts, check: RubberCheck, alternatives: Alternatives
-) -> dict[bool, tuple[str, ...]]:
-    """What goes on dry has no other lubricant."""
-    touching, found = check.touching, {}
-    if check.clash(lubricant=True) and not touching.goes_dry:
-        listed = _listed(alternatives.get(fit.lubricant or 0, ()))
-        found[True] = tuple(_lubricants(touching, listed))
-    if check.clash(lubricant=False):
-        found[False] = tuple(_rings(touching, item, alternatives.get(item.key, ())))
-    return found
 
 
 def _listed(candidates: Iterable[Candidate]) -> list[Candidate]:
@@ -136,33 +249,22 @@ def _listed(candidates: Iterable[Candidate]) -> list[Candidate]:
     return [one for _, one in sorted(listed, key=lambda pair: pair[0])]
 
 
-def _lubricants(touching: Touching, candidates: Iterable[Candidate]) -> Iterable[str]:
-    for candidate in candidates:
-        tried = Touching(
-            elastomer=touching.elastomer,
-            lubricant=Lubricated(candidate.code, candidate.medium),
-            near=touching.near,
-            stated=touching.stated,
-        )
-        if _suits(tried):
-            yield candidate.code
-
-
-def _rings(touching: Touching, own: ItemFacts, candidates: Collection[Candidate]) -> Iterable[str]:
-    """Listed rings, then others of the same size, that stand everything that this one does not."""
-    sized = sorted(
-        (one for one in candidates if one.place is None), key=lambda one: natural_key(one.code)
-    )
-    by_key = {one.key: one for one in (*_listed(candidates), *sized)}
-    for candidate in by_key.values():
-        if candidate.key == own.key or candidate.elastomer is None:
+def _graded(tried: Iterable[tuple[str, Collection[Touching]]]) -> Instead:
+    """Those that suit everywhere for certain, and those that do by opinions of medium certainty."""
+    certain, perhaps = list[str](), list[str]()
+    for code, places in tried:
+        contacts = [judge_contacts(place) for place in places]
+        found = [contact for here in contacts for contact in here]
+        if not contacts or not all(contacts) or not all(map(_may_do, found)):
             continue
-        tried = Touching(
-            elastomer=candidate.elastomer, fluids=touching.fluids, stated=candidate.stated
-        )
-        if _suits(tried):
-            yield candidate.code
+        suits = all(contact.state is ContactState.SUITS for contact in found)
+        (certain if suits else perhaps).append(code)
+    return Instead(tuple(certain), tuple(perhaps))
 
 
-def _suits(touching: Touching) -> bool:
-    return all(contact.state == _SUITS for contact in judge_contacts(touching))
+def _may_do(contact: Contact) -> bool:
+    """Whether it suits, or is rated suitable with medium certainty."""
+    return contact.state is ContactState.SUITS or (
+        contact.state is ContactState.ASK
+        and (contact.rating, contact.certainty) == (Rating.SUITABLE, Certainty.MEDIUM)
+    )

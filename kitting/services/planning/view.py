@@ -10,8 +10,9 @@ from kitting.calc.tools.requirements import Fastener, asks
 from kitting.facts.conditions import hold
 from kitting.facts.heads import Head
 from kitting.facts.names import natural_key
+from kitting.facts.threads import parse_thread
 from kitting.facts.verdicts import tally, weakest, worst_first
-from kitting.facts.words import ContactAgainst, ContactState, FastenerAccess, ThreadState
+from kitting.facts.words import FastenerAccess, ThreadState
 from kitting.services.planning.doubts import not_described
 from kitting.services.planning.facts import Car, LicenceFacts
 from kitting.services.planning.general_tools import general_tools
@@ -96,24 +97,23 @@ def _contacts(facts: Draft) -> Iterable[ContactView]:
     """How every rubber stands what touches it, clashes first, then in the order of the joints."""
     found = []
     for part in facts.every_part:
-        if part.rubber is None:
-            continue
-        for contact in part.rubber.contacts:
-            clash = contact.state == ContactState.CLASH
-            lubricant = contact.against == ContactAgainst.LUBRICANT
+        for check, contact in ((one, c) for one in part.rubbers for c in one.contacts):
+            instead = check.instead_of(contact)
             view = ContactView(
                 joint=facts.names.joints[part.fit.joint],
                 position=part.fit.position,
                 end=part.fit.end,
-                item=part.item.code,
-                elastomer=part.rubber.touching.elastomer,
+                item=check.item.code,
+                elastomer=check.elastomer,
                 against=contact.against,
                 what=contact.what,
                 state=contact.state,
                 rating=contact.rating,
                 certainty=contact.certainty,
                 because=contact.because,
-                instead=part.rubber.instead.get(lubricant, ()) if clash else (),
+                instead=instead.certain,
+                perhaps=instead.perhaps,
+                packet=part.item.code if check.item.key != part.item.key else None,
             )
             found.append(view)
     return sorted(dict.fromkeys(found), key=lambda view: STATES.index(view.state))
@@ -211,6 +211,8 @@ def _tightenings(facts: Draft) -> Iterable[TighteningView]:
             source=known.source if known else None,
             stopped_by=part.variants,
             withheld_for=part.asked.code if part.exchanged else None,
+            left_hand=item.thread is not None and parse_thread(item.thread).left_hand,
+            remarks=facts.figure_remarks(part),
         )
 
 

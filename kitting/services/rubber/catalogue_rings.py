@@ -54,11 +54,6 @@ class RingRow:
         return borrowed(self.code, self.inside / 1000, self.section / 1000)
 
 
-def ring_items(session: Session, asked: RingQuery) -> tuple[RingItemView, ...]:
-    """Items of a nominal size, in order of their codes, with what is free of each per branch."""
-    return item_views(session, ring_rows(session, asked))
-
-
 def ring_rows(session: Session, asked: RingQuery) -> list[RingRow]:
     """Items that have a ring's size, in order of their codes; narrowed as asked."""
     found = session.execute(

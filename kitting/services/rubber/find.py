@@ -10,11 +10,12 @@ from kitting.calc.rubber.glands import Gland
 from kitting.calc.rubber.ring_sizes import Measured, decider, gland_decider, match_sizes, place
 from kitting.errors import FigureError
 from kitting.facts.ring_standards import guidance
-from kitting.services.rubber.catalogue_rings import RingQuery, item_views, ring_items, ring_rows
+from kitting.services.rubber.catalogue_rings import RingQuery, item_views, ring_rows
 from kitting.services.rubber.ring_views import (
     decider_view,
     differs,
     known_rings,
+    measured_item,
     of_match,
     of_placed,
     placed_item,
@@ -29,19 +30,20 @@ _ANY = RingQuery()
 
 
 def find_measured(session: Session, measured: Measured, asked: RingQuery = _ANY) -> RingsView:
-    """What a measured ring may be: standard sizes and the catalogue's own, and items of its size.
+    """What a measured ring may be: standard sizes and the catalogue's own, and items within reach.
 
     `asked` may narrow the items by elastomer and hardness.
     """
     known = known_rings(ring_rows(session, _ANY))
     matches = match_sizes([one.ring for one in known.values()], measured, MOST_SIZES)
-    of_its_size = replace(
-        asked, inside=round(measured.inside * 1000), section=round(measured.section * 1000)
-    )
+    rows = {row.code: row for row in ring_rows(session, asked)}
+    found = match_sizes([row.ring for row in rows.values()], measured, len(rows))
+    within = {one.size.name: one for one in found if one.within}
     return RingsView(
         item=None,
         inside=measured.inside,
         section=measured.section,
+        error=measured.error,
         fitted_before=measured.used,
         groove=None,
         bore=None,
@@ -51,7 +53,10 @@ def find_measured(session: Session, measured: Measured, asked: RingQuery = _ANY)
         sizes=tuple(of_match(one, known[one.size.name]) for one in matches),
         near_misses=(),
         decider=decider_view(decider(matches, measured)),
-        items=ring_items(session, of_its_size),
+        items=tuple(
+            measured_item(view, within[view.item])
+            for view in item_views(session, [rows[code] for code in within])
+        ),
         not_the_same=(),
     )
 
@@ -82,6 +87,7 @@ def find_for_gland(
         item=None,
         inside=None if measured is None else measured.inside,
         section=None if measured is None else measured.section,
+        error=None if measured is None else measured.error,
         fitted_before=used,
         groove=gland.groove,
         bore=gland.bore,
@@ -117,6 +123,7 @@ def find_same(session: Session, code: str) -> RingsView:
         item=asked.code,
         inside=asked.inside / 1000,
         section=asked.section / 1000,
+        error=None,
         fitted_before=False,
         groove=None,
         bore=None,

@@ -110,6 +110,13 @@ def of_placed(
     )
 
 
+def measured_item(view: RingItemView, match: Match) -> RingItemView:
+    """An item with how far the measured ring is off its size."""
+    size = match.size
+    tolerances = TolerancesView(size.inside_tolerance, size.section_tolerance)
+    return replace(view, measured=_off(match), borrowed=tolerances)
+
+
 def placed_item(view: RingItemView, placed: Placed) -> RingItemView:
     """An item with what it would do in the gland."""
     return replace(
@@ -126,6 +133,7 @@ def _in_gland(suit: Suit) -> InGlandView:
         stretch=share_view(suit.stretch),
         fill=None if suit.fill is None else share_view(suit.fill),
         ruled_out=suit.ruled_out,
+        remarks=suit.remarks,
     )
 
 

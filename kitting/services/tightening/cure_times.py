@@ -12,8 +12,9 @@ from collections.abc import Sequence
 from sqlalchemy import bindparam, or_, select
 from sqlalchemy.orm import Session, aliased
 
-from kitting.calc.tightening.cure import stands, worst
+from kitting.calc.tightening.cure import laying, stands, worst
 from kitting.facts.names import natural_key
+from kitting.facts.reasons import Reason
 from kitting.facts.units import Quantity
 from kitting.facts.words import CureVerdict
 from kitting.services.kit.left_off import jobs_of, left_off
@@ -97,12 +98,30 @@ def put_on(facts: Draft, need: JudgedUse) -> PutOnView:
         how=need.how,
         amount=Quantity(need.quantity, item.unit),
         times=_times(item),
+        laying=_laying(facts, need),
     )
+
+
+def _laying(facts: Draft, need: JudgedUse) -> Reason | None:
+    """Whether a bead can be laid within the open time; None for no bead.
+
+    All beads of a product at one joint are laid before it is closed.
+    """
+    if need.bead is None:
+        return None
+    here = (need.item.key, need.joint, need.step)
+    length = sum(
+        other.bead or 0 for other in facts.uses if (other.item.key, other.joint, other.step) == here
+    )
+    return laying(length, need.item.laying_speed, need.item.open_minutes)
 
 
 def _times(item: ItemFacts) -> CureTimes:
     return CureTimes(
-        open_minutes=item.open_minutes, cure_minutes=item.cure_minutes, source=item.times_source
+        open_minutes=item.open_minutes,
+        cure_minutes=item.cure_minutes,
+        source=item.times_source,
+        celsius=item.times_celsius,
     )
 
 
@@ -121,12 +140,14 @@ def _product(facts: Draft, needs: Sequence[JudgedUse], parked: int | None) -> Pr
                 name=_place_name(facts, need),
                 how=need.how,
                 quantity=need.quantity,
+                laying=_laying(facts, need),
             )
             for need in needs
         ),
         open_minutes=times.open_minutes,
         cure_minutes=times.cure_minutes,
         source=times.source,
+        celsius=times.celsius,
         verdict=None if parked is None else stands(times.cure_minutes, parked),
     )
 

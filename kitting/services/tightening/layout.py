@@ -19,7 +19,7 @@ _HOLES = (
 )
 # A joint without an order has one row, its hole NULL.
 _FRONTS_AND_ORDERS = (
-    select(Joint.id, Joint.front, JointOrder.hole)
+    select(Joint.id, Joint.front, Joint.seen_from, JointOrder.hole)
     .outerjoin(JointOrder, JointOrder.joint_id == Joint.id)
     .where(Joint.id.in_(bindparam("joints", expanding=True)))
     .order_by(Joint.id, JointOrder.place)
@@ -29,7 +29,7 @@ _NO_GENERAL = select(System.code).where(System.general_torque.is_(False))
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """Holes by fit (x, y in thousandths of a mm), orders and fronts by joint.
+    """Holes by fit (x, y in thousandths of a mm); orders, fronts, and from where seen, by joint.
 
     `no_general` are the systems for which no general torque may stand in.
     """
@@ -37,6 +37,7 @@ class Layout:
     holes: Mapping[int, Sequence[tuple[int, int]]]
     orders: Mapping[int, Sequence[int]]
     fronts: Mapping[int, str | None]
+    seen_from: Mapping[int, str | None]
     no_general: frozenset[str]
 
 
@@ -47,8 +48,9 @@ def read_layout(session: Session, joints: Iterable[int], fits: Iterable[int]) ->
         holes[fit].append((x, y))
     orders: dict[int, list[int]] = defaultdict(list)
     fronts: dict[int, str | None] = {}
-    for joint, front, hole in session.execute(_FRONTS_AND_ORDERS, {"joints": list(joints)}):
-        fronts[joint] = front
+    seen: dict[int, str | None] = {}
+    for joint, front, side, hole in session.execute(_FRONTS_AND_ORDERS, {"joints": list(joints)}):
+        fronts[joint], seen[joint] = front, side
         if hole is not None:
             orders[joint].append(hole)
-    return Layout(holes, orders, fronts, frozenset(session.scalars(_NO_GENERAL)))
+    return Layout(holes, orders, fronts, seen, frozenset(session.scalars(_NO_GENERAL)))

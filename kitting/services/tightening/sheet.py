@@ -10,7 +10,6 @@ from decimal import Decimal
 from sqlalchemy.orm import Session
 
 from kitting.calc.tightening.bolting import general_torque
-from kitting.calc.tightening.patterns import Pattern, general_pattern, maker_pattern
 from kitting.calc.tools.drive_trains import search
 from kitting.calc.tools.toolkit import Box, prepare
 from kitting.facts.reasons import Reason, because
@@ -26,6 +25,7 @@ from kitting.services.planning.judged import Draft
 from kitting.services.planning.request import ToolRequest
 from kitting.services.planning.view import plan_view
 from kitting.services.tightening.cure_times import put_on, setting_uses
+from kitting.services.tightening.drawing import drawing
 from kitting.services.tightening.layout import Layout, read_layout
 from kitting.services.tools.check import train_view
 from kitting.services.tools.fasteners import Fastener, fasteners
@@ -33,9 +33,7 @@ from kitting.services.tools.inventory import OwnedTools, read_owned
 from kitting.services.tools.requirements import Asked, asked_of
 from kitting.views.kit import Bag, KitView
 from kitting.views.tightening import (
-    DrawingView,
     GeneralTorqueView,
-    HoleView,
     PutOnView,
     TightenJointView,
     TightenRowView,
@@ -64,10 +62,14 @@ def tighten(session: Session, request: ToolRequest) -> TightenView:
     owned = read_owned(session, request.boxes, request.day, allow_none=not request.boxes)
     plan = plan_view(facts)
     kit = kit_view(plan)
-    by_joint: dict[str, list[Fastener]] = defaultdict(list)
+    fitted: dict[str, list[Fastener]] = defaultdict(list)
     for fastener in fasteners(facts):
-        if fastener.tightened:
-            by_joint[fastener.joint].append(fastener)
+        fitted[fastener.joint].append(fastener)
+    by_joint = {
+        joint: here
+        for joint, here in fitted.items()
+        if any(fastener.tightened for fastener in here)
+    }
     bench = _Bench(
         owned=owned,
         box=prepare(owned.tools, request.policy),
@@ -113,52 +115,16 @@ def _put_on(
 
 
 def _joint(
-    bag: Bag, found: Sequence[Fastener], laid: tuple[PutOnView, ...], bench: _Bench
+    bag: Bag, fitted: Sequence[Fastener], laid: tuple[PutOnView, ...], bench: _Bench
 ) -> TightenJointView:
     return TightenJointView(
         bag=bag.number,
         joint=bag.joint,
         joint_name=bag.joint_name,
-        rows=tuple(_row(fastener, bench) for fastener in found),
-        drawing=_drawing(found, bench.layout),
+        rows=tuple(_row(fastener, bench) for fastener in fitted if fastener.tightened),
+        drawing=drawing(fitted, bench.layout),
         put_on=laid,
     )
-
-
-def _drawing(found: Sequence[Fastener], layout: Layout) -> DrawingView | None:
-    """The holes of the fasteners that this car has, numbered as they stand."""
-    drilled = [fastener for fastener in found if fastener.fit in layout.holes]
-    if not drilled:
-        return None
-    differ = len({fastener.item for fastener in drilled}) > 1
-    holes: list[HoleView] = []
-    for row, fastener in enumerate(found):
-        name = _short(fastener) if differ else None
-        for x, y in layout.holes.get(fastener.fit, ()):
-            holes.append(
-                HoleView(number=len(holes) + 1, x=x / 1000, y=y / 1000, row=row, fastener=name)
-            )
-    joint = drilled[0].joint_key
-    pattern = _pattern(holes, layout.orders.get(joint, ()))
-    return DrawingView(
-        holes=tuple(holes),
-        order=pattern.order,
-        shape=pattern.shape,
-        front=layout.fronts.get(joint),
-    )
-
-
-def _short(fastener: Fastener) -> str:
-    """A bolt by what its neighbours do not have: "M8 × 40 mm"."""
-    if fastener.thread and fastener.length:
-        return f"{fastener.thread} × {fastener.length / 1000:g} mm"
-    return fastener.item
-
-
-def _pattern(holes: Sequence[HoleView], order: Sequence[int]) -> Pattern:
-    if order:
-        return maker_pattern(order, len(holes))
-    return general_pattern([(hole.x, hole.y) for hole in holes])
 
 
 def _row(fastener: Fastener, bench: _Bench) -> TightenRowView:
@@ -183,6 +149,7 @@ def _row(fastener: Fastener, bench: _Bench) -> TightenRowView:
         source=fastener.source,
         general=general,
         why_not_general=why_not,
+        remarks=fastener.remarks,
     )
 
 

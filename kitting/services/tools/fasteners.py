@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from kitting.calc.planning.needs import Reach
 from kitting.facts.heads import Head
 from kitting.facts.names import natural_key
+from kitting.facts.reasons import Reason
 from kitting.facts.stages import Stage
 from kitting.facts.threads import parse_thread
 from kitting.facts.words import Rule, ThreadState
@@ -42,7 +43,8 @@ class Fastener:
     `undone` is what comes out, `head` that of what is tightened.
     `tightening` says whether the catalogue describes its tightening; no stages means that no
     figure is known. `opened` is how often its joint is opened and tightened again; `renewed` how
-    many new ones go in at a later opening beside those that are looked at.
+    many new ones go in at a later opening beside those that are looked at. `remarks` is
+    what is odd about the figures.
     """
 
     fit: int
@@ -70,6 +72,7 @@ class Fastener:
     variants: tuple[str, ...] = ()
     opened: int = 1
     renewed: int = 0
+    remarks: tuple[Reason, ...] = ()
 
     @property
     def place(self) -> str:
@@ -131,6 +134,7 @@ def _fastener(facts: Draft, part: JudgedPart) -> Fastener:
         variants=part.variants,
         opened=part.opened,
         renewed=part.worn_out // 1000,
+        remarks=facts.figure_remarks(part),
     )
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from kitting.calc.planning.consumption import bead, drops, film, packs
 from kitting.errors import FigureError
@@ -72,3 +74,41 @@ def test_a_note_of_the_catalogue_is_told_after_how_the_amount_arose() -> None:
     noted = plain.noted("outer rim only")
     assert noted.amount == plain.amount
     assert say(noted.how) == "film 6500 mm² × 0.1 mm (outer rim only)"
+
+
+@pytest.mark.parametrize(
+    ("length", "pack", "amount"),
+    [
+        # 3 mm × 1.12 m × 1.2 = 9.501 ml; of a tube of 15 ml, 10 ml come out of the nozzle.
+        (1_120_000, 15_000, 14_501),
+        # 1.64 m take 13.911 ml: one tube of 20 ml, two of 15 ml, four of 9 ml (4 ml each).
+        (1_640_000, 20_000, 18_911),
+        (1_640_000, 15_000, 23_911),
+        (1_640_000, 9_000, 33_911),
+        # Without a pack, or of one that the nozzle holds wholly, one nozzle is counted.
+        (1_640_000, None, 18_911),
+        (1_640_000, 5_000, 18_911),
+    ],
+)
+def test_each_tube_that_a_bead_opens_leaves_its_nozzle_full(
+    length: int, pack: int | None, amount: int
+) -> None:
+    assert bead(3000, length, pack=pack).amount == amount
+
+
+def test_the_packs_of_a_bead_hold_it_after_the_waste_of_each() -> None:
+    # 5 mm × 1.28 m × 1.2 = 30.16 ml: two tubes of 20 ml give only 30 ml through their nozzles.
+    found = bead(5000, 1_280_000, pack=20_000)
+    assert (found.amount - 3 * 5_000, packs(found.amount, 20_000)) == (30_160, 3)
+    assert say(found.how) == "bead 5 mm × 1.28 m × 1.2 + 3 × 5 ml nozzle, one for each tube"
+
+
+@given(st.integers(500, 12_000), st.integers(10_000, 60_000_000), st.integers(5_100, 400_000))
+def test_what_comes_out_of_the_tubes_bought_is_never_less_than_the_bead(
+    diameter: int, length: int, pack: int
+) -> None:
+    laid = bead(diameter, length, nozzle=0).amount
+    bought = packs(bead(diameter, length, pack=pack).amount, pack)
+    assert bought is not None
+    assert bought * (pack - 5_000) >= laid
+    assert bought == 1 or (bought - 1) * (pack - 5_000) < laid

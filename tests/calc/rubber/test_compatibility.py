@@ -108,33 +108,33 @@ def test_each_side_of_a_joint_counts_for_itself() -> None:
 
 
 def test_a_fluid_or_product_of_which_nobody_says_what_it_is_is_unknown() -> None:
-    touching = Touching("FKM", (("air", None),), Lubricated("GREASE-X", None))
+    touching = Touching("FKM", (("air", None),), (Lubricated("GREASE-X", None),))
     assert states(touching) == [("fluid", "air", "unknown"), ("lubricant", "GREASE-X", "unknown")]
 
 
 def test_a_ptfe_lip_goes_on_dry_unless_the_maker_names_a_product() -> None:
     """Common practice, no source."""
     oil = Lubricated("OIL", "engine-oil")
-    dry = Touching("PTFE", lubricant=oil, goes_dry=True)
+    dry = Touching("PTFE", lubricants=(oil,), goes_dry=True)
     assert states(dry) == [("lubricant", "OIL", "clash")]
     named = Lubricated("OIL", "engine-oil", "maker", "page 7")
-    assert states(Touching("PTFE", lubricant=named, goes_dry=True)) == [
+    assert states(Touching("PTFE", lubricants=(named,), goes_dry=True)) == [
         ("lubricant", "OIL", "suits")
     ]
-    assert states(Touching("PTFE", lubricant=oil)) == [("lubricant", "OIL", "suits")]
+    assert states(Touching("PTFE", lubricants=(oil,))) == [("lubricant", "OIL", "suits")]
 
 
 def test_silicone_is_kept_from_paint_and_exhaust_sensors() -> None:
     """Common practice, no source."""
     grease = Lubricated("S", "silicone-grease")
-    near = Touching("EPDM", lubricant=grease, near=("paint", "exhaust sensor"))
+    near = Touching("EPDM", lubricants=(grease,), near=("paint", "exhaust sensor"))
     assert states(near) == [
         ("lubricant", "S", "ask"),
         ("lubricant", "S", "ask"),
         ("lubricant", "S", "suits"),
     ]
     soap = Lubricated("W", "water-based-lubricant")
-    assert states(Touching("EPDM", lubricant=soap, near=("paint",))) == [
+    assert states(Touching("EPDM", lubricants=(soap,), near=("paint",))) == [
         ("lubricant", "W", "suits")
     ]
 

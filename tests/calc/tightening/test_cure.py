@@ -8,11 +8,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kitting.calc.tightening.cure import stands, worst
+from kitting.calc.tightening.cure import laying, stands, worst
 from kitting.errors import FigureError
-from kitting.facts.units import parse_minutes
+from kitting.facts.durations import parse_minutes
+from kitting.facts.tightening_reasons import LayingRemark
 from kitting.facts.words import CureVerdict
 from kitting.wording.figures import minutes as shown
+from kitting.wording.reasons import say
 
 MINUTES = st.integers(1, 100_000)
 
@@ -76,3 +78,33 @@ def test_standing_longer_never_makes_it_worse(cure: int, parked: int, more: int)
         list(CureVerdict).index(stands(cure, time)) for time in (parked, parked + more)
     )
     assert after >= before
+
+
+@pytest.mark.parametrize(
+    ("length", "speed", "open_minutes", "told"),
+    [
+        (
+            30_000_000, 1_500, 10,
+            "TOO LONG FOR ITS OPEN TIME: 30 m of bead take 20 min at 1.5 m/min, and have to"
+            " be closed within 10 min",
+        ),
+        (15_000_000, 1_500, 10, "15 m of bead take 10 min at 1.5 m/min, of 10 min open time"),
+        (1_640_000, 1_500, 10, "1.64 m of bead take 2 min at 1.5 m/min, of 10 min open time"),
+        (
+            30_000_000, None, 10,
+            "30 m of bead have to be laid at 3 m/min or faster to be closed within 10 min; how"
+            " fast it is laid is not stated",
+        ),
+        (4_000_000, 1_500, None, "whether 4 m of bead can be laid in time is not known"),
+        (4_000_000, None, None, "whether 4 m of bead can be laid in time is not known"),
+    ],
+)  # fmt: skip
+def test_the_time_that_a_bead_takes_is_set_against_the_open_time(
+    length: int, speed: int | None, open_minutes: int | None, told: str
+) -> None:
+    assert say(laying(length, speed, open_minutes)) == told
+
+
+def test_one_millimetre_more_than_the_open_time_allows_is_too_long() -> None:
+    assert laying(15_000_000, 1_500, 10).code is LayingRemark.IN_TIME
+    assert laying(15_000_001, 1_500, 10).code is LayingRemark.TOO_LONG

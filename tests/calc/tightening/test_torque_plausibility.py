@@ -7,9 +7,14 @@ from decimal import Decimal
 import pytest
 
 from helpers import preload
-from kitting.calc.tightening.torque_plausibility import doubt
+from kitting.calc.tightening.bolting import HIGHEST_FRICTION, torque_at_yield
+from kitting.calc.tightening.torque_plausibility import Held, doubt, odd, remarks
+from kitting.facts.reasons import Reason
+from kitting.facts.stages import parse_stage
 from kitting.facts.threads import parse_thread, proof_load
 from kitting.facts.units import Torque, parse_torque
+from kitting.facts.words import ThreadState
+from kitting.wording.reasons import say
 
 
 def test_96_newton_metres_on_an_m6_stop_and_ask_for_pound_force_inches() -> None:
@@ -44,3 +49,107 @@ def test_the_load_of_an_m8_at_25_newton_metres_is_15_6_kn_dry_and_20_8_oiled() -
     assert round(preload(25, 8, 0.20) / 1000, 1) == 15.6
     assert round(preload(25, 8, 0.15) / 1000, 1) == 20.8
     assert round(proof_load(parse_thread("M8"), "8.8") / 1000, 1) == 21.2
+
+
+BOLT = Held("M8", None, "8.8", "12.9")
+PLUG = Held("M14×1.5", None, "4.6", "8.8", ordinary=False)
+STRETCH = Held("M10", None, "8.8", "12.9", ordinary=False)
+
+
+def found(held: Held, *stages: str, state: ThreadState = ThreadState.DRY) -> tuple[Reason, ...]:
+    """What is remarked on of some stages."""
+    return remarks(tuple(map(parse_stage, stages)), held, state)
+
+
+def codes(held: Held, *stages: str, state: ThreadState = ThreadState.DRY) -> list[str]:
+    """The codes of what is remarked on."""
+    return [reason.code.value for reason in found(held, *stages, state=state)]
+
+
+@pytest.mark.parametrize(
+    ("held", "figure"),
+    [
+        # 96 lbf·in typed as N·m; a drain plug, a hollow bolt and a stretch bolt far too tight.
+        (BOLT, "96 N·m"),
+        (PLUG, "250 N·m"),
+        (Held("M10×1", None, "4.6", "8.8", ordinary=False), "100 N·m"),
+        (STRETCH, "150 N·m"),
+        # M24 is larger than the table of bearing surfaces: by the nut factor.
+        (Held("M24", None, "8.8", "10.9", ordinary=False), "2500 N·m"),
+        # A kind that states no classes may be of any.
+        (Held("M8", None), "60 N·m"),
+    ],
+)
+def test_a_torque_beyond_the_strongest_class_of_its_kind_is_odd_without_a_stated_class(
+    held: Held, figure: str
+) -> None:
+    assert codes(held, figure) == ["beyond the strongest class"]
+    assert codes(held, figure, "+90°") == ["beyond the strongest class"]
+
+
+@pytest.mark.parametrize(
+    ("held", "figure"),
+    [
+        (BOLT, "25 N·m"),
+        (PLUG, "30 N·m"),
+        (STRETCH, "60 N·m"),
+        (Held("M24×1.5", None, "8.8", "10.9", ordinary=False), "230 N·m"),
+        (Held("M14×1.5", None, "8.8", "10.9", ordinary=False), "120 N·m"),
+        (Held("M8", None, "5.6", "10.9", ordinary=False), "25 N·m"),
+    ],
+)
+def test_usual_figures_of_fasteners_without_a_class_pass(held: Held, figure: str) -> None:
+    # Usual figures: common practice, no source.
+    for state in ThreadState:
+        assert codes(held, figure, state=state) == []
+
+
+def test_a_wheel_bolt_at_inch_pounds_is_very_little() -> None:
+    (reason,) = found(Held("M14×1.5", None, "8.8", "12.9"), "120 lbf·in")
+    assert say(reason).startswith("120 lbf·in is very little for M14×1.5")
+    assert "120 lbf·ft" in say(reason)
+
+
+def test_a_low_torque_before_an_angle_is_no_ground_for_a_remark() -> None:
+    assert codes(Held("M12", "10.9", ordinary=False), "25 lbf·in", "+90°") == []
+
+
+def test_without_a_thread_it_is_said_that_nothing_can_be_told() -> None:
+    reasons = found(Held(None, None), "20 N·m", "960 N·m")
+    assert [say(reason) for reason in reasons] == ["960 N·m cannot be checked: no thread is stated"]
+    assert odd(reasons) == ()
+    assert codes(Held(None, None), "+90°") == []
+
+
+def test_in_an_unknown_state_only_what_yields_whatever_the_state_is_odd() -> None:
+    # M8 8.8 yields at about 34 N·m with a friction of 0.16 (VDI 2230, see `bolting`).
+    most = torque_at_yield(parse_thread("M8"), "8.8", HIGHEST_FRICTION)
+    below, above = f"{most - 1:.0f} N·m", f"{most + 1:.0f} N·m"
+    held = Held("M8", "8.8", "8.8", "12.9")
+    for state in (ThreadState.UNKNOWN, ThreadState.LOCKED):
+        assert codes(held, below, state=state) == []
+        assert codes(held, above, state=state) == ["beyond yield, whatever its state"]
+    assert codes(held, below, state=ThreadState.DRY) == ["beyond yield"]
+
+
+def test_stages_that_fall_are_odd() -> None:
+    (reason,) = found(STRETCH, "60 N·m", "20 N·m")
+    assert say(reason) == (
+        "stage 2 (20 N·m) is less than stage 1 (60 N·m): is the order right, or is it loosened in"
+        " between?"
+    )
+    assert codes(STRETCH, "20 N·m", "20 N·m", "30 lbf·ft", "+90°") == []
+
+
+def test_more_than_a_whole_turn_is_odd() -> None:
+    assert codes(STRETCH, "20 N·m", "+900°") == ["turns far"]
+    assert codes(STRETCH, "20 N·m", "+180°", "+180.5°") == ["turns far"]
+    assert codes(STRETCH, "20 N·m", "+180°", "+180°") == []
+    (reason,) = found(STRETCH, "20 N·m", "+900°")
+    assert say(reason) == "900° in all is more than a whole turn"
+
+
+def test_a_band_of_more_than_half_its_figure_is_odd() -> None:
+    (reason,) = found(BOLT, "20 ± 11 N·m")
+    assert say(reason) == "± 11 N·m is more than half of 20 N·m"
+    assert codes(BOLT, "20 ± 10 N·m") == []

@@ -19,15 +19,16 @@ from kitting.errors import KittingError
 from kitting.facts.plan_reasons import AmountReason
 from kitting.facts.reasons import because
 from kitting.facts.stages import parse_stage
-from kitting.facts.tightening_reasons import GeneralTorqueReason
+from kitting.facts.tightening_reasons import GeneralTorqueReason, PatternRemark, TorqueRemark
 from kitting.facts.tool_reasons import ToolReason, TrainNote
 from kitting.facts.units import Quantity, parse_torque
 from kitting.facts.words import PatternShape, Rule, ThreadState
-from kitting.reports.drawings.holes import LEAST, in_order, letters, plan_drawing
+from kitting.reports.drawings.holes import LEAST, Pattern, in_order, letters, plan_drawing
 from kitting.reports.drawings.pattern import FRAMES, NARROWEST
 from kitting.reports.sheets.tightening import draw_tightening
 from kitting.reports.stationery import PAPERS
 from kitting.views.tightening import (
+    CircleView,
     CureTimes,
     DrawingView,
     GeneralTorqueView,
@@ -502,11 +503,85 @@ def test_the_least_frame_in_which_the_numbers_read_well_is_taken() -> None:
     few = plan_drawing(drawing(CIRCLE), frames)
     assert few is not None
     assert few.height <= 50
-    assert few.ring is not None
     many = plan_drawing(drawing(EDGE), frames)
     assert many is not None
     assert many.width > 72
-    assert many.ring is None
+
+
+def test_a_circle_is_drawn_under_its_holes_unless_it_runs_out_of_the_frame() -> None:
+    whole = ring_of(CIRCLE)
+    assert len(whole.rings) == 1
+    ((x, y, size),) = whole.rings
+    for hole in whole.holes:
+        assert math.dist((x, y), (hole.x, hole.y)) == pytest.approx(size)
+    # Four corners of a plate lie on a circle that is higher than they are.
+    assert ring_of([(0.0, 0.0), (80.0, 0.0), (80.0, 50.0), (0.0, 50.0)]).rings == ()
+
+
+def ring_of(points: Points) -> Pattern:
+    """Holes on paper with the circles that they lie on."""
+    circles = tuple(CircleView(one.x, one.y, one.radius) for one in general_pattern(points).circles)
+    assert circles
+    found = plan_drawing(replace(drawing(points), circles=circles), FRAMES, NARROWEST)
+    assert found is not None
+    return found
+
+
+def test_remarks_on_a_figure_and_a_left_hand_thread_stand_before_the_first_stage() -> None:
+    told = because(TorqueRemark.TURNS_FAR, degrees=990)
+    row = replace(PLAIN, left_hand=True, remarks=(told,), stages=(STAGE, ANGLE))
+    (text,) = texts(view(joint(row)))
+    assert "ODDFIGURE:990°inallismorethanawholeturn" in text
+    assert text.index("ODDFIGURE") < text.index("10N·m")
+    assert text.count("LEFT-HANDTHREAD") == 2
+
+
+def test_a_row_that_runs_over_names_its_left_hand_thread_again() -> None:
+    row = replace(PLAIN, left_hand=True, count=90, stages=(STAGE,) * 6)
+    first, *later = texts(view(joint(row)))
+    assert later
+    for text in (first, *later):
+        assert "coverbolts,LEFT-HANDTHREAD" in text or text is first
+        assert "LEFT-HANDTHREAD" in text
+
+
+def test_the_side_that_holes_are_seen_from_is_named_or_said_not_to_be_stated() -> None:
+    (text,) = texts(view(joint(PLAIN, picture=replace(drawing(LINES), seen_from="below"))))
+    assert "Seenfrom:below" in text
+    (text,) = texts(view(joint(PLAIN, picture=drawing(LINES))))
+    assert "SEENFROM:NOTSTATED" in text
+
+
+def test_loosening_in_reverse_is_general_practice_under_a_makers_order_too() -> None:
+    picture = drawing(LINES, order=(5, 6, 4, 7, 3, 8, 2, 9, 1, 10))
+    (text,) = texts(view(joint(replace(PLAIN, count=10), picture=picture)))
+    assert "Generalpractice,notthemaker's:looseninreverse10-1-9-2-8-3-7-4-6-5" in text
+
+
+def test_a_hole_where_nothing_is_tightened_has_its_number_and_no_box() -> None:
+    picture = drawing(LINES[:6])
+    holes = (*(replace(hole, row=None, fastener="DOWEL-8") for hole in picture.holes[:2]),
+             *picture.holes[2:])  # fmt: skip
+    told = because(PatternRemark.NOT_TIGHTENED, holes=("1", "2"), item="DOWEL-8")
+    picture = replace(picture, holes=holes, order=(3, 6, 4, 5), remarks=(told,))
+    pdf = drawn(draw_tightening, view(joint(PLAIN, picture=picture)))
+    (page,) = characters(pdf)
+    assert "nothingistightenedinholes1,2:DOWEL-8" in words(page)
+    (boxes,) = squares(pdf, 7)
+    assert len(boxes) == PLAIN.count == 4
+    placed = plan_drawing(picture, FRAMES, NARROWEST)
+    assert placed is not None
+    assert [hole.tightened for hole in placed.holes] == [False, False, True, True, True, True]
+
+
+def test_where_no_order_can_be_given_none_is_printed() -> None:
+    told = because(PatternRemark.NOT_DRAWN, drawn=4, all=8, positions=("other bolts",))
+    picture = replace(drawing(LINES[:4]), order=(), remarks=(told,))
+    (text,) = texts(view(joint(PLAIN, picture=picture)))
+    assert "NOORDEROFTIGHTENINGISSTATED" in text
+    assert "holesarestatedfor4of8fastenersonly" in text
+    assert "TIGHTENorder" not in text
+    assert "looseninreverse" not in text
 
 
 def test_holes_too_close_to_be_numbered_are_not_drawn_and_the_sheet_says_so() -> None:

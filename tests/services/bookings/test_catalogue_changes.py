@@ -13,7 +13,7 @@ from sqlalchemy import Engine
 from helpers import CAR, NOW, SUPPLY, booked, load, said, stock
 from kitting.errors import KittingError
 from kitting.facts.reasons import RefusedError
-from kitting.facts.verdicts import Aspect
+from kitting.facts.verdicts import Aspect, Verdict
 from kitting.facts.words import BookingState, FindingResult
 from kitting.services.bookings.booking import renew_promises, step_to
 from kitting.services.bookings.close import Closing, close
@@ -126,6 +126,13 @@ def test_a_booking_is_not_ready_after_a_change_of(kitted: tuple[Engine, str], ch
     assert shown(engine, renew_promises(engine, number).number).changes == ()
 
 
+def test_what_clashes_by_now_is_not_only_unproven(kitted: tuple[Engine, str]) -> None:
+    engine, number = kitted
+    before, after, _ = CHANGES["the elastomer of an item"]
+    load(engine, CATALOGUE.replace(before, after))
+    assert shown(engine, number).verdict is Verdict.NO
+
+
 def test_what_is_only_called_otherwise_changes_nothing(kitted: tuple[Engine, str]) -> None:
     engine, number = kitted
     load(engine, CATALOGUE.replace("name: Grease", "name: Another grease"))
@@ -208,3 +215,23 @@ def test_a_joint_without_a_bag_is_counted_too(kitted: tuple[Engine, str]) -> Non
     with reading(engine) as session:
         (joint,) = removal_view(session, find_booking(session, number)).joints
     assert (joint.bag, joint.joint, joint.expected) == (None, "x1", 2)
+
+
+def test_what_another_job_did_to_the_car_meanwhile_is_told(store: Engine, tmp_path: Path) -> None:
+    """A ring that may go back once: the first job uses that up."""
+    limit = "{item: SEAL, position: look, refit_limit: 1, rules:"
+    once = CATALOGUE.replace("{item: SEAL, position: look, rules:", limit)
+    assert once != CATALOGUE
+    load(store, once)
+    stock(store, tmp_path, *STOCKED, "yard,GREASE,G,50 ml")
+    first, second = booked(store, "X1").number, booked(store, "X1").number
+    assert shown(store, second).ready
+    pick(store, first, NOW)
+    step_to(store, first, BookingState.CONFIRMED)
+    step_to(store, first, BookingState.ON_THE_RAMP)
+    count_seals(store, first, {"x1": 3}, NOW)
+    record_findings(store, first, [Found("x1", "look", FindingResult.PASSED, None)], NOW)
+    close(store, first, NOTHING, NOW, "lip not counted")
+    told = " | ".join(said(shown(store, second).changes))
+    assert "CHANGED SEAL at x1: look: was 1 inspect" in told
+    assert not shown(store, second).ready

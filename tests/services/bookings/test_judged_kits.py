@@ -290,6 +290,27 @@ def test_an_alternative_that_is_replaced_after_it_was_chosen_is_told(
     assert "AFTER at x1: a" in " | ".join(said(view.changes))
 
 
+def test_what_was_picked_and_is_no_longer_needed_stays_in_sight_until_it_goes_back(
+    store: Engine, tmp_path: Path
+) -> None:
+    garage_of(store, f"\n          - {{item: FIRST, position: a, {RENEW}}}", CHOICE)
+    stock(store, tmp_path, "yard,FIRST,F,1 each,1Q26", "yard,SECOND,S,1 each,1Q26")
+    number = booked(store, "X1").number
+    exchange(store, number, "FIRST", "SECOND")
+    pick(store, number, NOW)
+    back = exchange(store, number, "FIRST", "FIRST")
+    lines = [(need.item, need.needed, need.picked) for need in back.needs]
+    assert lines == [("FIRST", 1000, 0), ("SECOND", 0, 1000)]
+    assert [source.lot for source in needed(back, "SECOND").sources] == ["S"]
+    assert back.ready  # what is fitted is there and fine
+    pick(store, number, NOW)
+    step_to(store, number, BookingState.CONFIRMED)
+    step_to(store, number, BookingState.ON_THE_RAMP)
+    close(store, number, NOTHING, NOW, "not counted")
+    assert balances(store)["yard", "SECOND", "S"] == (1000, 0)
+    assert_ledger(store)
+
+
 def test_what_was_chosen_stays_chosen_when_it_is_planned_again(
     lite: Engine, tmp_path: Path
 ) -> None:

@@ -43,7 +43,8 @@ from kitting.services.stock.shelves import list_stock
 from kitting.store import reading
 from kitting.views.bookings import BookingView
 
-NITRILE = "  - {code: NBR, name: N, kind: o-ring, elastomer: NBR}"
+LEAFLET = "media: [{medium: diesel, rating: suitable, source: leaflet, reference: test}]"
+NITRILE = f"  - {{code: NBR, name: N, kind: o-ring, elastomer: NBR, {LEAFLET}}}"
 BY_ARP = SUPPLY.replace("country: GB, sub", "shelf_policy: ARP5316, country: GB, sub")
 ARP = ShelfPolicy.ARP5316
 TUESDAY = datetime(2026, 4, 7, 9, 0)  # noqa: DTZ001  (wall clock of the garage)

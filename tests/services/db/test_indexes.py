@@ -23,7 +23,7 @@ from kitting.services.planning.plan import plan
 from kitting.services.planning.request import PlanRequest
 from kitting.services.purchasing.cheapest_prices import cheapest_each
 from kitting.services.purchasing.market import read_market
-from kitting.services.rubber.catalogue_rings import RingQuery, ring_items
+from kitting.services.rubber.catalogue_rings import RingQuery, item_views, ring_rows
 from kitting.services.stock.lots import find_items, read_shelves
 from kitting.services.stock.shelves import LotName, count_lot, list_stock
 from kitting.store import make_engine, reading
@@ -143,7 +143,7 @@ QUESTIONS: dict[str, Callable[[Engine], object]] = {
     "a booking made": lambda e: book(
         e, BookingRequest(registration(5), jobs_of(5), ON, "upper"), NOW
     ),
-    "rings of a size": in_session(lambda s: ring_items(s, RingQuery(5250, 1500))),
+    "rings of a size": in_session(lambda s: item_views(s, ring_rows(s, RingQuery(5250, 1500)))),
 }
 
 

@@ -14,7 +14,7 @@ KINDS = (ContactPlace, ContactReason)
 
 
 def test_a_contact_that_was_recorded_reads_as_it_did() -> None:
-    touching = Touching("EPDM", lubricant=Lubricated("MINERAL", "petroleum-grease"))
+    touching = Touching("EPDM", lubricants=(Lubricated("MINERAL", "petroleum-grease"),))
     (contact,) = judge_contacts(touching)
     reason = because(
         ContactPlace.ON_RUBBER_INSTEAD,

@@ -49,6 +49,7 @@ KEYS = {
     "tightenings": {
         "joint", "position", "item", "quantity", "rule", "head", "stages",
         "thread_state", "pattern", "source", "stopped_by", "withheld_for",
+        "left_hand", "remarks",
     },
     "tools": {"sort", "tool", "wanted_for"},
     "services": {"name", "timing", "licence", "asked_by"},
@@ -60,7 +61,7 @@ KEYS = {
     "unknown_figures": {"joint", "position", "item", "what"},
     "contacts": {
         "joint", "position", "end", "item", "elastomer", "against", "what", "state", "rating",
-        "certainty", "because", "instead",
+        "certainty", "because", "instead", "perhaps", "packet",
     },
 }  # fmt: skip
 

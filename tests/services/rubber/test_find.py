@@ -9,7 +9,7 @@ from helpers import load
 from kitting.calc.rubber.glands import Gland
 from kitting.calc.rubber.ring_sizes import Measured
 from kitting.errors import FigureError, UnknownNameError
-from kitting.services.rubber.catalogue_rings import RingQuery, ring_items
+from kitting.services.rubber.catalogue_rings import RingQuery, item_views, ring_rows
 from kitting.services.rubber.find import find_for_gland, find_measured, find_same
 from kitting.store import reading
 from kitting.views.rubber import FreeView
@@ -18,7 +18,7 @@ from kitting.wording.reasons import say
 
 def codes(engine: Engine, inside: int, section: int, elastomer: str | None = None) -> list[str]:
     with reading(engine) as session:
-        return [one.item for one in ring_items(session, RingQuery(inside, section, elastomer))]
+        return [one.code for one in ring_rows(session, RingQuery(inside, section, elastomer))]
 
 
 def test_17_0_by_2_5_in_fkm_is_found_and_17_12_by_2_62_is_another_ring(garage: Engine) -> None:
@@ -31,7 +31,7 @@ def test_17_0_by_2_5_in_fkm_is_found_and_17_12_by_2_62_is_another_ring(garage: E
 
 def test_stock_is_told_per_branch(garage: Engine) -> None:
     with reading(garage) as session:
-        (ring,) = ring_items(session, RingQuery(17_000, 2_500))
+        (ring,) = item_views(session, ring_rows(session, RingQuery(17_000, 2_500)))
     assert ring.stock == (FreeView("canal", 2000),)
 
 

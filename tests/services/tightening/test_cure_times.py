@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 from sqlalchemy import Engine
 
-from helpers import ON, counted, load, said, unit
-from kitting.errors import FigureError
+from helpers import ON, counted, load, planned, said, source, unit, use_of
+from kitting.errors import FigureError, FileProblemsError
 from kitting.facts.plan_reasons import AmountReason
 from kitting.facts.reasons import because
+from kitting.facts.tightening_reasons import LayingRemark
 from kitting.facts.units import Quantity
 from kitting.facts.words import CureVerdict
 from kitting.services.planning.request import PlanRequest, ToolRequest
@@ -32,7 +34,7 @@ from kitting.wording.tightening import amount_text, put_on_text, times_text, ver
 
 TOLD = (
     "close within 10 min of putting it on; wait 24 h before fluids come in or the engine runs"
-    " (demo data sheet, invented)"
+    " (demo data sheet, invented, at 23 °C)"
 )
 BEAD = "bead 3 mm × 1.64 m × 1.2 + 5 ml nozzle (one bead inside the bolt holes)"
 HOW = because(
@@ -46,8 +48,15 @@ HOW = because(
     ),
     note="one bead inside the bolt holes",
 )
+LAYING = because(
+    LayingRemark.IN_TIME,
+    length=Quantity(1_640_000, "mm"),
+    speed=Quantity(1_000, "m/min"),
+    takes=2,
+    minutes=10,
+)
 DAY = 24 * 60
-SEALANT_TIMES = CureTimes(10, DAY, "demo data sheet, invented")
+SEALANT_TIMES = CureTimes(10, DAY, "demo data sheet, invented", 23)
 
 
 def in_words(laid: PutOnView) -> tuple[str, str, str]:
@@ -77,11 +86,16 @@ def test_the_sealant_of_the_demo_tells_where_how_much_and_both_times(garage: Eng
             kind="form-in-place sealant",
             unit="ml",
             quantity=18_911,
-            places=(LaidView("joint timing-cover", "timing cover to cylinder block", HOW, 18_911),),
+            places=(
+                LaidView(
+                    "joint timing-cover", "timing cover to cylinder block", HOW, 18_911, LAYING
+                ),
+            ),
             open_minutes=10,
             cure_minutes=DAY,
             source="demo data sheet, invented",
             verdict=CureVerdict.NOT_ENOUGH,
+            celsius=23,
         ),
     )
     assert times_text(SEALANT_TIMES) == TOLD
@@ -228,3 +242,79 @@ def test_where_nothing_is_tightened_the_sheet_tells_it_apart(store: Engine) -> N
         "step S2: FILM Film, 2 ml: close within 2 min of putting it on; cure time NOT STATED: LOOK"
         " IT UP (leaflet)",
     )
+
+
+SEALANTS = (Path(__file__).parents[2] / "cases/sealants.yaml").read_text(encoding="utf-8")
+PLAIN_TIMES = "pack: 70 ml, times: {open: 10 min, cure: 24 h, source: sheet}"
+
+
+def timed(times: str) -> str:
+    """The sealants with other times of the 70 ml tube."""
+    assert PLAIN_TIMES in SEALANTS
+    return SEALANTS.replace(PLAIN_TIMES, f"pack: 70 ml, times: {{{times}, source: sheet}}")
+
+
+def laid_of(engine: Engine, job: str) -> list[str]:
+    """What is said of the beads of a job, on the list of what has to set."""
+    (product,) = asked(engine, job, car="SS 1").products
+    return [say(place.laying) for place in product.places if place.laying is not None]
+
+
+def test_a_bead_that_is_laid_slower_than_its_product_stays_open_is_told(store: Engine) -> None:
+    load(store, timed("open: 10 min, cure: 24 h, laying: 1.5 m/min"))
+    told = (
+        "TOO LONG FOR ITS OPEN TIME: 30 m of bead take 20 min at 1.5 m/min, and have to be"
+        " closed within 10 min"
+    )
+    assert laid_of(store, "S6") == [told]
+    (line,) = map(put_on_text, tightened(store, "S6", car="SS 1").put_on)
+    assert line.endswith(f"; {told}")
+    # Both beads of a joint are laid before it is closed.
+    assert laid_of(store, "S1") == [
+        "2.14 m of bead take 2 min at 1.5 m/min, of 10 min open time",
+        "2.14 m of bead take 2 min at 1.5 m/min, of 10 min open time",
+    ]
+
+
+def test_without_a_speed_the_least_is_told_and_without_an_open_time_nothing(lite: Engine) -> None:
+    load(lite, SEALANTS)
+    assert laid_of(lite, "S6") == [
+        "30 m of bead have to be laid at 3 m/min or faster to be closed within 10 min; how fast"
+        " it is laid is not stated"
+    ]
+    load(lite, timed("cure: 24 h"))
+    assert laid_of(lite, "S6") == ["whether 30 m of bead can be laid in time is not known"]
+    assert all(laid.laying is None for laid in tightened(lite, "S5", car="SS 1").put_on)
+
+
+def test_the_temperature_that_times_hold_at_stands_with_them(store: Engine) -> None:
+    load(store, timed("open: 10 min, cure: 24 h, at: 23 °C"))
+    (product,) = asked(store, "S2", car="SS 1").products
+    assert times_text(product.times) == (
+        "close within 10 min of putting it on; wait 24 h before fluids come in or the engine runs"
+        " (sheet, at 23 °C)"
+    )
+
+
+def test_a_bead_of_several_tubes_counts_the_nozzle_of_each(lite: Engine) -> None:
+    # 5 mm × 30 m × 1.2 = 706.9 ml; 65 ml of each tube of 70: 11 tubes, 55 ml in their nozzles.
+    load(lite, SEALANTS)
+    use = use_of(planned(lite, "SS 1", "S6"), "SL-70")
+    assert use.packs is not None
+    assert use.packs * 65_000 >= 706_859
+    assert (use.packs, use.quantity) == (2 * 11, 2 * (706_859 + 11 * 5_000))
+
+
+def test_a_bead_thicker_than_any_is_refused() -> None:
+    thick = SEALANTS.replace(
+        "bead: {diameter: 5 mm, length: 30 m}", "bead: {diameter: 3 m, length: 4 m}"
+    )
+    with pytest.raises(FileProblemsError, match="no bead is thicker than 20 mm"):
+        source(thick)
+    source(SEALANTS.replace("{diameter: 5 mm", "{diameter: 20 mm"))
+
+
+def test_a_tube_that_its_nozzle_holds_wholly_is_refused() -> None:
+    with pytest.raises(FileProblemsError, match="nozzle"):
+        source(SEALANTS.replace("pack: 70 ml,", "pack: 70 ml, nozzle_waste: 70 ml,"))
+    source(SEALANTS.replace("pack: 70 ml,", "pack: 70 ml, nozzle_waste: 69 ml,"))

@@ -40,7 +40,9 @@ def _item(book: Book, item: Item) -> Row:
         "medium": item.medium,
         "open_minutes": item.times and item.times.open,
         "cure_minutes": item.times and item.times.cure,
+        "laying_speed": item.times and item.times.laying,
         "times_source": item.times and item.times.source,
+        "times_celsius": item.times and item.times.at,
         "bin": item.bin,
     }
 

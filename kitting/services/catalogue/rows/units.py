@@ -59,6 +59,7 @@ def joints(book: Book) -> Iterator[Row]:
             "name": joint.name,
             "system_id": book.id("system", joint.system),
             "front": joint.front,
+            "seen_from": joint.seen_from,
             "temperature": joint.temperature and joint.temperature.hottest,
             "temperature_source": joint.temperature and joint.temperature.source,
         }
@@ -120,6 +121,7 @@ def fits(book: Book) -> Iterator[Row]:
             "lubricant_amount": lubricant and lubricant.amount.thousandths,  # type: ignore[union-attr]
             "lubricant_source": lubricant and lubricant.source,  # type: ignore[union-attr]
             "lubricant_reference": lubricant and lubricant.reference,  # type: ignore[union-attr]
+            "lubricant_cars_own": lubricant is not None and lubricant.cars_own,  # type: ignore[union-attr]
             "recess": fit.recess,
             "access": fit.access,
             "protrusion": fit.protrusion,

@@ -1,0 +1,65 @@
+"""What lies in the kits of bookings and nothing of them needs any more: it goes back."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Mapping
+from dataclasses import replace
+
+from sqlalchemy import bindparam, select
+from sqlalchemy.orm import Session
+
+from kitting.facts.verdicts import Verdict
+from kitting.facts.words import NeedRule
+from kitting.services.bookings.sources import Source, Sources
+from kitting.tables.items import Item
+from kitting.views.bookings import NeededView
+
+_ITEMS = select(Item.id, Item.code, Item.name, Item.unit).where(
+    Item.id.in_(bindparam("keys", expanding=True))
+)
+
+
+def left_over(
+    session: Session, sources: Sources, bookings: Collection[int]
+) -> Mapping[int, tuple[NeededView, ...]]:
+    """What is picked for bookings and no need has taken, as lines of which none is needed.
+
+    Asks the database only where there is anything.
+    """
+    over: dict[int, dict[int, list[Source]]] = defaultdict(dict)
+    for (booking, item), some in sources.items():
+        if booking in bookings and (picked := [source for source in some if source.picked]):
+            over[booking][item] = picked
+    if not over:
+        return {}
+    keys = sorted({item for some in over.values() for item in some})
+    items = {row.id: row for row in session.execute(_ITEMS, {"keys": keys})}
+    return {
+        booking: tuple(
+            _line(items[item].code, items[item].name, items[item].unit, picked)
+            for item, picked in sorted(some.items())
+        )
+        for booking, some in over.items()
+    }
+
+
+def _line(code: str, name: str, unit: str, picked: list[Source]) -> NeededView:
+    return NeededView(
+        item=code,
+        name=name,
+        rule=NeedRule.KEEP,
+        unit=unit,
+        needed=0,
+        picked=sum(source.picked for source in picked),
+        on_shelf=0,
+        coming=0,
+        short=0,
+        sources=tuple(
+            replace(source.of, quantity=source.picked, picked=source.picked) for source in picked
+        ),
+        elsewhere=(),
+        stands_for=(),
+        verdict=Verdict.FINE,
+        doubts=(),
+    )
