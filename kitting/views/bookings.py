@@ -7,6 +7,7 @@ from datetime import date
 
 from kitting.facts.amounts import Thousandths
 from kitting.facts.reasons import Reason, ReasonCode
+from kitting.facts.tool_words import ToolVerdict
 from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import BookingState, LotState, NeedRule, ShelfPolicy, Word
 from kitting.views.tools import RequirementView
@@ -263,11 +264,12 @@ class LoadLineView:
 
 @dataclass(frozen=True, slots=True)
 class VanGapView:
-    """What the van's boxes cannot do, why, and at which stops."""
+    """What the van's boxes cannot do for certain, why, and at which stops."""
 
     what: RequirementView
     reasons: tuple[Reason, ...]
     stops: tuple[str, ...]
+    state: ToolVerdict
 
 
 @dataclass(frozen=True, slots=True)

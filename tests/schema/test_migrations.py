@@ -37,6 +37,7 @@ from kitting.tables.bookings import Booking
 from kitting.tables.items import Item
 from kitting.tables.stock import Movement, Transfer
 from kitting.tables.supply import Branch, Supplier
+from kitting.tables.toolbox import Tool
 from kitting.tables.units import Fit
 from kitting.tables.vocabulary import Kind, KindRule
 
@@ -280,6 +281,25 @@ def test_a_database_of_the_former_revision_keeps_its_policy_and_gets_the_new_gen
         assert sorted(map(str, session.execute(select(*asked)))) == wanted
         policy = select(KindRule.seq).where(KindRule.source == "workshop")
         assert session.scalars(policy).all() == [10_000]
+
+
+def test_a_wrench_of_a_former_revision_that_was_not_clockwise_only_states_no_direction(
+    garage: Engine,
+) -> None:
+    """Nobody stated it: it was taken for both ways."""
+    config = alembic_config()
+    with garage.begin() as connection:
+        config.attributes["connection"] = connection
+        connection.execute(update(Tool).where(Tool.code == "W-5-25").values(direction="both"))
+        connection.execute(
+            update(Tool).where(Tool.code == "W-40-200").values(direction="clockwise")
+        )
+        command.downgrade(config, "0010")
+    migrate(garage)
+    wrenches = select(Tool.code, Tool.direction).where(Tool.code.in_(("W-5-25", "W-40-200")))
+    with reading(garage) as session:
+        found = {(code, direction) for code, direction in session.execute(wrenches)}
+    assert found == {("W-5-25", None), ("W-40-200", "clockwise")}
 
 
 def test_a_kind_has_one_plain_rule_of_a_source_and_one_for_each_medium(store: Engine) -> None:

@@ -192,7 +192,9 @@ def _reaches(
         else:
             found.append(reach)
     found += [pair for pair in combinations(short, 2) if sum(map(_length, pair)) >= needed]
-    return found or [(e,) for e in there if lenient and e.length is None][:1]
+    if not found and lenient:
+        found += [(e,) for e in there if e.length is None][:1]
+    return found
 
 
 def _with_owned(

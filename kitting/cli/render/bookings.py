@@ -9,6 +9,7 @@ from rich.console import Console
 from kitting.cli.actions import with_steps
 from kitting.cli.render.tables import plain_table
 from kitting.cli.render.verdicts import show_doubts
+from kitting.facts.tool_words import ToolVerdict
 from kitting.facts.units import show_quantity
 from kitting.facts.verdicts import Doubt
 from kitting.facts.words import OPEN_BOOKINGS
@@ -24,6 +25,12 @@ from kitting.wording.figures import many
 from kitting.wording.reasons import say
 from kitting.wording.tools import van_gap_text
 from kitting.wording.verdicts import verdict_text
+
+_TOOLS = {
+    ToolVerdict.GAP: "TOOL MISSING",
+    ToolVerdict.UNKNOWN: "TOOL NOT PROVEN",
+    ToolVerdict.STOPPED: "TOOL WAITS FOR A VARIANT",
+}
 
 
 def show_bookings(console: Console, bookings: Sequence[BookingLine]) -> None:
@@ -147,6 +154,6 @@ def show_van(console: Console, view: VanView) -> None:
             )
         console.print(table)
     for missing in view.tools:
-        console.print(f"TOOL MISSING: {van_gap_text(missing)}")
+        console.print(f"{_TOOLS[missing.state]}: {van_gap_text(missing)}")
     for parts in view.unaccounted:
         console.print(f"UNACCOUNTED: {unaccounted_text(parts)}")

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from kitting.facts.names import natural_key
 from kitting.facts.reasons import Reason
-from kitting.facts.tool_words import RangePolicy
+from kitting.facts.tool_words import RangePolicy, ToolVerdict
 from kitting.facts.words import BookingState
 from kitting.services.bookings.kit_record import kits_by_number
 from kitting.services.bookings.view import booking_views
@@ -121,15 +121,17 @@ def _load(views: Sequence[BookingView]) -> tuple[LoadLineView, ...]:
 def _tools(
     session: Session, views: Sequence[BookingView], boxes: Sequence[str], day: ToolDay
 ) -> tuple[VanGapView, ...]:
-    """What the boxes cannot do at some stop, each gap once with its stops."""
+    """What the boxes cannot do for certain at some stop, each once with its stops."""
     owned, kits = read_owned(session, boxes, day), kits_by_number(session, views)
-    gaps: dict[tuple[RequirementView, tuple[Reason, ...]], list[str]] = defaultdict(list)
+    gaps: dict[tuple[RequirementView, tuple[Reason, ...], ToolVerdict], list[str]]
+    gaps = defaultdict(list)
     for view in _to_come(views):
         kit = kits[view.number]
         facts = draft(session, PlanRequest(view.registration, view.jobs, day.on, kit=kit))
-        for gap in check_draft(facts, owned, RangePolicy.MARKED).gaps:
-            gaps[gap.what, gap.reasons].append(view.number)
+        for need in check_draft(facts, owned, RangePolicy.MARKED).needs:
+            if need.state != ToolVerdict.HAVE:
+                gaps[need.what, need.reasons, need.state].append(view.number)
     return tuple(
-        VanGapView(what=what, reasons=reasons, stops=tuple(stops))
-        for (what, reasons), stops in gaps.items()
+        VanGapView(what=what, reasons=reasons, stops=tuple(stops), state=state)
+        for (what, reasons, state), stops in gaps.items()
     )

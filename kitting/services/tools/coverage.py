@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from datetime import date
 
 from sqlalchemy import select
@@ -13,6 +13,7 @@ from kitting.calc.tools.drive_trains import search
 from kitting.calc.tools.toolkit import Box, Requirement, prepare
 from kitting.facts.names import natural_key
 from kitting.facts.tool_words import RangePolicy, ToolTask
+from kitting.facts.verdicts import Verdict
 from kitting.services.planning.draft import draft_jobs
 from kitting.services.planning.judged import Draft
 from kitting.services.planning.read_car import read_car
@@ -39,14 +40,16 @@ def reach(
 ) -> ReachView:
     """What the jobs of the whole catalogue depend on, with the boxes as they are at a date.
 
-    One car of every model stands for the model. An offer `opens` the jobs whose every gap it
-    closes with what is there, and helps those that `wait` for more. A tool of the boxes `blocks`
+    One car of every model stands for the model. A job of which something cannot be proven is not
+    possible, and no offer opens it. An offer `opens` the jobs whose every gap it closes with what
+    is there, and helps those that `wait` for more. A tool of the boxes `blocks`
     the jobs that could be done with it and not without it.
     """
     owned, offered = read_owned(session, boxes, ToolDay(on, today)), read_offered(session, on)
     gaps: dict[str, list[Gap]] = {}
     needed: dict[int, set[str]] = defaultdict(set)
     jobs: set[str] = set()
+    unproven: set[str] = set()
     dependences = _Dependences(owned, policy)
     for model, facts in _drafts(session, on):
         jobs |= {f"{model} {name}" for name in facts.names.jobs.values()}
@@ -55,13 +58,14 @@ def reach(
                 gaps.setdefault(f"{model} {job}", []).append(gap)
         for tool, job in dependences.of(facts):
             needed[tool].add(f"{model} {job}")
-    openings = [_opening(offer, gaps) for offer in offered.offers]
+        unproven |= {f"{model} {job}" for job in dependences.unproven(facts)}
+    openings = [_opening(offer, gaps, unproven) for offer in offered.offers]
     return ReachView(
         jobs=len(jobs),
-        possible=tuple(sorted(jobs - set(gaps), key=natural_key)),
+        possible=tuple(sorted(jobs - set(gaps) - unproven, key=natural_key)),
         offers=_ranked(found for found in openings if found.opens or found.waits),
-        not_on_offer=_ranked(_not_on_offer(gaps)),
-        critical=tuple(_critical(owned, needed, set(gaps))),
+        not_on_offer=_ranked(_not_on_offer(gaps, unproven)),
+        critical=tuple(_critical(owned, needed, set(gaps) | unproven)),
     )
 
 
@@ -98,6 +102,13 @@ class _Dependences:
             here = self._owned.general_here(need.name)
             if len(here) == 1:
                 yield from ((here[0].key, job) for job in need.jobs)
+
+    def unproven(self, facts: Draft) -> Iterator[str]:
+        """The jobs that ask for something that waits for a variant, or cannot be proven."""
+        for asked in requirements(fasteners(facts, stopped=True)):
+            open_ = asked.unknown is not None or asked.variants
+            if open_ or search(asked.requirement, self._box).verdict is Verdict.UNKNOWN:
+                yield from asked.jobs
 
     def _needed(self, requirement: Requirement) -> frozenset[int]:
         """Only the tools of one train can be needed by all: each is taken out in turn."""
@@ -149,25 +160,26 @@ def _by_name(view: OpeningView) -> tuple[object, ...]:
     )
 
 
-def _not_on_offer(gaps: Mapping[str, Sequence[Gap]]) -> Iterator[OpeningView]:
+def _not_on_offer(gaps: Mapping[str, Sequence[Gap]], unproven: Set[str]) -> Iterator[OpeningView]:
     """Gaps that nothing on offer closes, with the jobs that wait for them."""
     waits: dict[GapView, list[str]] = defaultdict(list)
     alone: dict[GapView, list[str]] = defaultdict(list)
     for job, found in gaps.items():
         for gap in found:
             if not gap.ways:
-                (alone if len(found) == 1 else waits)[gap.view].append(job)
+                only = len(found) == 1 and job not in unproven
+                (alone if only else waits)[gap.view].append(job)
     for gap_view in {**alone, **waits}:
         yield OpeningView(
             offer=None, gap=gap_view, opens=tuple(alone[gap_view]), waits=tuple(waits[gap_view])
         )
 
 
-def _opening(offer: Offer, gaps: Mapping[str, Sequence[Gap]]) -> OpeningView:
+def _opening(offer: Offer, gaps: Mapping[str, Sequence[Gap]], unproven: Set[str]) -> OpeningView:
     opens, waits = [], []
     for job, found in gaps.items():
         closed = [any(way <= offer.brings for way in gap.ways) for gap in found]
-        if all(closed):
+        if all(closed) and job not in unproven:
             opens.append(job)
         elif any(closed):
             waits.append(job)

@@ -10,6 +10,7 @@ from sqlalchemy import Engine, select
 from helpers import UNCOUNTED, load, said, unit
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.reasons import RefusedError
+from kitting.facts.tool_words import ToolVerdict
 from kitting.facts.words import BookingState, LotState
 from kitting.services.bookings.booking import BookingRequest, book, step_to
 from kitting.services.bookings.close import Closing, close
@@ -192,6 +193,8 @@ def test_the_van_loads_once_for_all_stops_and_ends_the_day_with_nothing_unaccoun
     gaps = list(map(van_gap_text, view.tools))
     gap = "undo hexagon 19 mm: V-S-19: something is in the way of a socket;"
     assert any(text.startswith(gap) and text.endswith("(B0002, B0003)") for text in gaps)
+    assert {missing.state for missing in view.tools} >= {ToolVerdict.GAP}
+    assert ToolVerdict.HAVE not in {missing.state for missing in view.tools}
     assert view.unaccounted == ()
     pick(garage, "B0002", NOW)
     with reading(garage) as session:
