@@ -113,7 +113,14 @@ FUEL_COLD_AND_BRAKES = {
     *((code, None, None) for code in ("petrol", "diesel", "refrigerant", "brake-fluid")),
     *(
         (None, medium, None)
-        for medium in ("petrol", "diesel", "r134a-pag", "r1234yf-pag", "glycol-brake-fluid")
+        for medium in (
+            "petrol",
+            "diesel",
+            "refrigerant",
+            "r134a-pag",
+            "r1234yf-pag",
+            "glycol-brake-fluid",
+        )
     ),
     *(
         (None, None, system)
