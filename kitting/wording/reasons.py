@@ -20,7 +20,7 @@ from kitting.wording.figures import figure, many, millimetres, minutes, times
 # Which module has the texts for the reasons of a module: it is loaded when one of them is told.
 WORDED_IN: Mapping[str, str] = {
     "kitting.facts.conditions": "plan",
-    "kitting.facts.doubt_reasons": "plan",
+    "kitting.facts.doubt_reasons": "doubts",
     "kitting.facts.plan_reasons": "plan",
     "kitting.facts.ring_reasons": "rubber",
     "kitting.facts.shelf_life": "rubber",

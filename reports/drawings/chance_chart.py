@@ -133,7 +133,7 @@ def _under(day: DateView, left: float, wide: float, first: bool, sheet: Sheet) -
     texts = (
         fit(f"{day.on:%a}", (room, 12), (9, 6), bold=first, lines=1),
         fit(f"{day.on.day} {day.on:%b}", (room, 14), (10.5, 6), bold=True, lines=1),
-        fit(_STATES[day.state], (room, 14), (9.5, 6), bold=True, lines=1),
+        fit(_STATES[day.state], (room, 24), (9.5, 6), bold=True, lines=2),
         fit(percent(day.chance), (room, 14), (10, 6), bold=safe, lines=1),
         fit(_cost(day), (room, 26), (9, 6), lines=2),
         fit("here by", (room, 12), (8, 6), lines=1),

@@ -134,11 +134,12 @@ def test_each_kind_has_the_rule_of_common_practice(code: str) -> None:
 # Common practice, no source (locking nuts: ISO 2320). Kind → where it is renewed for all that, and
 # who may relax it. What holds back fuel, refrigerant and brake fluid is told by fluid, by medium,
 # and by the system where no fluid is listed.
+COLD = ("r134a-pag", "r1234yf-pag")
 FUEL_COLD_AND_BRAKES = {
     *((code, None, None) for code in ("petrol", "diesel", "refrigerant", "brake-fluid")),
     *(
         (None, medium, None)
-        for medium in ("petrol", "diesel", "r134a-pag", "r1234yf-pag", "glycol-brake-fluid")
+        for medium in ("petrol", "diesel", "refrigerant", *COLD, "glycol-brake-fluid")
     ),
     *(
         (None, None, system)

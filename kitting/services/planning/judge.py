@@ -32,7 +32,7 @@ from kitting.services.planning.facts import ItemFacts, PlanFacts
 from kitting.services.planning.judged import Draft, JudgedPart, JudgedUse, OpenSplit
 from kitting.services.planning.rubber_check import Checks, RubberCheck
 from kitting.services.planning.rubber_touching import joints_of_use
-from kitting.services.planning.splits import settle_splits
+from kitting.services.planning.splits import options_of_fit, options_of_use, settle_splits
 from kitting.services.planning.stand_ins import ONE_FOR_ONE, StandIn, StandIns
 
 
@@ -202,7 +202,9 @@ class _Judging:
                 jobs=need.jobs,
                 doubts=self._doubts(need, asked, one, variants),
                 variants=variants,
-                options=self._options(self.facts.contents.fits, need.fit.key) if variants else (),
+                options=options_of_fit(self.facts, self.still_open, need.fit.key)
+                if variants
+                else (),
                 clash=next((found for one in rubbers if (found := one.clash())), None),
                 rubbers=rubbers,
                 worn_out=need.worn_out * one.amount // ONE_FOR_ONE,
@@ -229,12 +231,11 @@ class _Judging:
         asked, variants = self.facts.contents.items[need.item], self._codes(waits_for)
         rubbers = self._rubbers(need)
         against = ContactAgainst.USE if need.fit is None else ContactAgainst.LUBRICANT
-        contents = self.facts.contents
-        options = () if not variants else (
-            self._options(contents.uses, use)
-            if need.fit is None
-            else self._options(contents.fits, need.fit.key)
-        )  # fmt: skip
+        options: tuple[str, ...] = ()
+        if variants and need.fit is not None:
+            options = options_of_fit(self.facts, self.still_open, need.fit.key)
+        elif variants:
+            options = options_of_use(self.facts, self.still_open, use)
         for one in self.stands.of(asked, NeedRule.USE):
             clashes = (check.clash_with(against, one.item.code) for _, check in rubbers)
             yield JudgedUse(
@@ -291,24 +292,6 @@ class _Judging:
     def _codes(self, splits: Iterable[int]) -> tuple[str, ...]:
         codes = {split.key: split.code for split in self.still_open}
         return tuple(dict.fromkeys(codes[split] for split in splits))
-
-    def _options(
-        self, entries: Iterable[FitFacts] | Iterable[UseFacts], key: int | None
-    ) -> tuple[str, ...]:
-        """The options of open variants that a fit or a use asks for."""
-        asked = {
-            option
-            for entry in entries
-            if entry.key == key
-            for condition in entry.conditions
-            for option in condition.options
-        }
-        return tuple(
-            f"{split.code}/{option.code}"
-            for split in self.still_open
-            for option in split.options
-            if option.key in asked
-        )
 
 
 def _touched(

@@ -1,0 +1,85 @@
+"""Words of what keeps a line from being fine; each text names the entry that would settle it."""
+
+from __future__ import annotations
+
+from kitting.facts.doubt_reasons import DoubtReason
+from kitting.wording.reasons import register
+
+_PLACE = "{joint}: {position} ({item})"
+register(
+    {
+        DoubtReason.VARIANT_OPEN: "variant {variant} is not settled",
+        DoubtReason.NO_FIGURE: (
+            "no tightening figure for " + _PLACE + ": look it up, and write it at the fit with its"
+            " source (tightening:)"
+        ),
+        DoubtReason.FIGURE_OF_ANOTHER: (
+            "the figure of " + _PLACE + " was given for {asked}: look up the one for {item}"
+        ),
+        DoubtReason.NOT_DESCRIBED: (
+            "what {joint} takes is not described (its fits and uses; or it is not opened: opens)"
+        ),
+        DoubtReason.THREAD_STATE_NOT_STATED: (
+            "for which state of the thread the figure of " + _PLACE + " was given is not stated"
+            " (thread: dry, oiled or locked, in its tightening:)"
+        ),
+        DoubtReason.NOT_LOCKED: (
+            "the thread of " + _PLACE + " is to be locked, and nothing that locks threads is used"
+            " at its joint (uses: of the joint)"
+        ),
+        DoubtReason.NO_HEAD: "the head of " + _PLACE + " is not stated (head: of the item)",
+        DoubtReason.NO_FLUID: (
+            "which fluid touches " + _PLACE + " is not stated (fluids: of the joint)"
+        ),
+        DoubtReason.NO_RUBBER: (
+            "the rubber of " + _PLACE + " is not stated (elastomer: of the item)"
+        ),
+        DoubtReason.LUBRICANT_OF_CAR: (
+            "the car's maker names {lubricant} for {fluid} ({reference}), " + _PLACE + " names"
+            " {asked}: ask which, and write cars_own: or the source at its lubricant:"
+        ),
+        DoubtReason.REPLACED_IN_A_RING: (
+            "{item} and its replacements run in a ring: ask the supplier which is current, and"
+            " correct replaced:"
+        ),
+        DoubtReason.MAY_COME: "if old stock is not enough, {item} comes: {why}",
+        DoubtReason.ANOTHER_HEAD: (
+            "{item} has another head ({head}) than {joint}: {position} asks for ({asked})"
+        ),
+        DoubtReason.ANOTHER_THREAD: (
+            "{item} has another thread ({thread}) than {joint}: {position} asks for ({asked})"
+        ),
+        DoubtReason.ANOTHER_SIZE: (
+            "{item} has another size than {asked}, which {joint}: {position} asks for"
+        ),
+        DoubtReason.SIZE_NOT_STATED: (
+            "the size of " + _PLACE + " is not stated (ring_inside:, ring_section: of the item)"
+        ),
+        DoubtReason.OPINIONS: (
+            "how {item} stands {what:, } is an opinion only: the maker's data decide (media: of the"
+            " item)"
+        ),
+        DoubtReason.ANOTHER_KIND: (
+            "{item} is another kind of part than {asked}, which {joint}: {position} asks for: ask"
+            " who sells it whether both fit (replaced: of {asked})"
+        ),
+        DoubtReason.ANOTHER_CLASS: (
+            "{item} has another property class ({there}) than "
+            "{joint}: {position} asks for ({asked})"
+        ),
+        DoubtReason.CLASS_NOT_STATED: (
+            "the property class of {item} is not stated (property_class: of the item);"
+            " {joint}: {position} asks for {asked}"
+        ),
+        DoubtReason.ANOTHER_HARDNESS: (
+            "{item} is harder or softer ({there}) than {joint}: {position} asks for ({asked})"
+        ),
+        DoubtReason.HARDNESS_NOT_STATED: (
+            "the hardness of {item} is not stated (hardness: of the item);"
+            " {joint}: {position} asks for {asked}"
+        ),
+        DoubtReason.ANOTHER_RUBBER: (
+            "{item} is another rubber ({rubber}) than {joint}: {position} asks for ({asked})"
+        ),
+    }
+)
