@@ -126,7 +126,10 @@ def test_adding_a_tool_never_makes_a_verdict_worse(
     assert rank(wanted, tools) <= rank(wanted, tools[:more])
 
 
-_FACTS = ("length", "depth", "points", "offset", "low", "direction", "wrench_class")
+_FACTS = (
+    "length", "depth", "points", "offset", "grip", "low", "high", "direction", "wrench_class",
+    "turns", "gives",
+)  # fmt: skip
 
 
 @given(_tools(), _requirement(), st.integers(0, 11), st.sampled_from(_FACTS))
