@@ -133,7 +133,9 @@ class Kind(Entry):
         description="made of: its material and age have to be known; touches: its medium has to;"
         " where nothing is said, rings are made of it",
     )
-    locks_threads: bool = Field(False, description="whether it is put on a thread so that it holds")
+    locks_threads: bool = Field(
+        False, description="whether it holds a thread, put on it or as a coating when new"
+    )
     chance: Annotated[float, Field(ge=0, le=1)] | None = Field(
         None, description="assumed chance of failing an inspection, until findings say better"
     )

@@ -203,7 +203,9 @@ def _turning(question: Question) -> Iterator[Doubt]:
         yield _unknown(Aspect.FIGURE, DoubtReason.NO_FIGURE, question)
     elif known.thread_state is ThreadState.UNKNOWN and item.kind.threaded:
         yield _unknown(Aspect.FIGURE, DoubtReason.THREAD_STATE_NOT_STATED, question)
-    if known is not None and known.thread_state is ThreadState.LOCKED and not question.locked:
+    coated = question.rule is Rule.RENEW and item.kind.locks_threads
+    locked = question.locked or coated
+    if known is not None and known.thread_state is ThreadState.LOCKED and not locked:
         yield _unknown(Aspect.FIGURE, DoubtReason.NOT_LOCKED, question)
 
 

@@ -121,6 +121,17 @@ def test_old_stock_that_may_be_used_up_is_fine_only_if_what_replaces_it_is(lite:
     assert said([ring.doubts[0].because])[0].startswith("if old stock is not enough, R2 comes: ")
 
 
+@pytest.mark.parametrize(("rule", "verdict"), [("renew", Verdict.FINE), ("keep", Verdict.UNKNOWN)])
+def test_a_coated_bolt_locks_its_thread_only_while_it_is_new(
+    lite: Engine, rule: str, verdict: Verdict
+) -> None:
+    coated = WHOLE.replace("kind: bolt", "kind: patch-bolt").replace(
+        "thread: dry, source: x}",
+        f"thread: locked, source: x}}, rules: [{{rule: {rule}, source: maker, reference: x}}]",
+    )
+    assert planned(lite, coated).verdict is verdict
+
+
 def test_an_opened_joint_of_which_nothing_is_described_is_not_fine(lite: Engine) -> None:
     text = WHOLE.replace(
         "    steps: [{code: S, name: s, hours: 1 h, opens: [j]}]",
