@@ -51,7 +51,7 @@ def _body(view: RemovalView, sheet: Sheet) -> None:
         sheet.box("REFIT WITHHELD", [*map(say, view.withheld), *_places(view)])
     sheet.blanks(("counted by", "date", "checked by"))
     sheet.y += 2
-    for joint in sorted(view.joints, key=lambda one: one.bag):
+    for joint in sorted(view.joints, key=lambda one: (one.bag is None, one.bag or 0)):
         _joint(joint, sheet)
     if not view.joints:
         sheet.text("No old seal is expected.", 10)

@@ -74,6 +74,12 @@ def test_joints_stand_in_the_order_of_refitting() -> None:
     assert text.index("BAG1exp") < text.index("BAG2exp") < text.index("BAG3exp")
 
 
+def test_a_joint_into_which_nothing_goes_comes_last() -> None:
+    stopped = replace(joint(9, 1), bag=None)
+    (text,) = texts(replace(VIEW, joints=(stopped, *VIEW.joints)))
+    assert text.index("BAG1exp") < text.index("BAG3exp") < text.index("NOBAGexpected1")
+
+
 def test_what_withholds_the_refit_is_framed_with_all_likely_positions() -> None:
     (text,) = texts(VIEW)
     assert (
