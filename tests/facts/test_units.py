@@ -356,9 +356,3 @@ def test_a_wrong_area_time_or_angle_is_named_with_an_example(
 def test_an_angle_of_nothing_or_beyond_three_turns_is_refused(text: str) -> None:
     with pytest.raises(FigureError, match="between 0° and 1080°"):
         parse_angle(text)
-
-
-@pytest.mark.parametrize(("parse", "text"), [(parse_length, "17,2 mm"), (parse_hours, "1,5 h")])
-def test_a_decimal_comma_is_named_as_the_fault(parse: Callable[[str], object], text: str) -> None:
-    with pytest.raises(FigureError, match="has a comma: write decimals with a point"):
-        parse(text)
