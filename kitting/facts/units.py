@@ -102,8 +102,6 @@ def split_figure(text: str, what: str, example: str) -> tuple[Decimal, str]:
         figure = Decimal(match[1])
     except InvalidOperation as error:  # pragma: no cover - the pattern admits figures only
         raise FigureError(f"{shown!r} is no {what}; write for example {example}") from error
-    if match[2].startswith(","):
-        raise FigureError(f"{shown!r} has a comma: write decimals with a point, such as {example}")
     if not match[2]:
         raise FigureError(f"{shown!r} is a figure without unit; write for example {example}")
     return figure, match[2]
