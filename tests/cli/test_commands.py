@@ -267,8 +267,8 @@ def test_check_tells_every_fault_and_needs_no_database(run: Run, empty_folder: P
     ended = run("check", "x.yaml")
     assert ended.code == 1
     assert ended.err.splitlines() == [
-        "x.yaml:2: kind 'o-rng': unknown name. Did you mean o-ring?",
-        "x.yaml:3: kind 'bol': unknown name. Did you mean bolt?",
+        "x.yaml:2: item A: kind 'o-rng': unknown name. Did you mean o-ring?",
+        "x.yaml:3: item B: kind 'bol': unknown name. Did you mean bolt?",
         "2 faults; nothing was loaded",
     ]
     (empty_folder / "x.yaml").write_text("items: [{code: A, name: A, kind: o-ring}]")

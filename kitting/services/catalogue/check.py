@@ -263,7 +263,7 @@ class _Checker:
         splits = self.options.get(unit, {})
         known = [f"{name}/{o}" for name, options in splits.items() for o in sorted(options)]
         if code not in splits.get(split, ()):
-            yield missing(source, place, "variant", option, known, f"{thing}: ")
+            yield missing(source, place, "variant", option, known)
 
     def _uses(
         self, source: Source, here: Place, unit: str, uses: Sequence[Use]
@@ -292,9 +292,7 @@ class _Checker:
             for index, opening in enumerate(step.openings):
                 there: Place = (*place, "opens", index)
                 if opening.joint not in self.joints[unit.code]:
-                    yield missing(
-                        source, there, "joint", opening.joint, self.joints[unit.code], f"{thing}: "
-                    )
+                    yield missing(source, there, "joint", opening.joint, self.joints[unit.code])
                 if opening.joint in [o.joint for o in step.openings[:index]]:
                     yield twice(source, there, thing, f"joint {opening.joint!r}")
             yield from self._uses(source, place, unit.code, step.uses)
@@ -324,7 +322,7 @@ class _Checker:
                 known = [f"{u}/{s}" for u, splits in self.options.items() for s in splits]
                 place: Place = (*here, "settled", split)
                 if code not in self.options.get(unit, {}):
-                    yield missing(source, place, "variant", split, known, f"{thing}: ")
+                    yield missing(source, place, "variant", split, known)
                 elif option not in self.options[unit][code]:
                     yield missing(source, place, "option", option, self.options[unit][code])
             yield from unknown_history(source, here, vehicle, self.joints, self.positions)

@@ -28,10 +28,38 @@ def missing(
     what: str,
     code: str,
     known: Iterable[str],
-    thing: str = "",
 ) -> Problem:
+    """An unknown name, at the thing that names it."""
     step = hint(code, sorted(known), f"Describe the {what} first")
-    return source.problem(place, f"{thing}{what} {code!r}", "unknown name", step)
+    return source.problem(place, f"{owner(source, place)}{what} {code!r}", "unknown name", step)
+
+
+def owner(source: Source, place: Place) -> str:
+    """Whose entry a place is: "unit u joint j position ring: "; empty for no known entry."""
+    here: object = source.catalogue
+    named = []
+    section = ""
+    for key in place:
+        if isinstance(key, str):
+            section, here = key, getattr(here, key, None)
+        elif isinstance(here, Sequence) and key < len(here):
+            here = here[key]
+            named.append(_called(section, here))
+        else:
+            break
+    return f"{' '.join(filter(None, named))}: " if any(named) else ""
+
+
+def _called(section: str, entry: object) -> str:
+    match entry:
+        case Fit():
+            return f"position {entry.all_positions[0]}"
+        case Use():
+            return f"use of {entry.item}"
+        case Vehicle():
+            return f"vehicle {entry.registration}"
+    code = getattr(entry, "code", None)
+    return "" if code is None else f"{one_of_section(section)} {code}"
 
 
 def closures(source: Source) -> Iterator[Problem]:
@@ -138,17 +166,16 @@ def unknown_history(
     positions: Mapping[str, Iterable[str]],
 ) -> Iterator[Problem]:
     """Joints and positions of a car's history that nothing describes: no limit would count them."""
-    thing = f"vehicle {vehicle.registration}: "
     for index, removal in enumerate(vehicle.history):
         place: Place = (*here, "history", index)
         unit, _, joint = removal.joint.partition("/")
         if joint not in joints.get(unit, ()):
             known = [f"{code}/{name}" for code, names in joints.items() for name in names]
-            yield missing(source, (*place, "joint"), "joint", removal.joint, known, thing)
+            yield missing(source, (*place, "joint"), "joint", removal.joint, known)
         elif removal.position not in positions.get(removal.joint, ()):
             near = positions.get(removal.joint, ())
-            there = f"{thing}joint {removal.joint}: "
-            yield missing(source, (*place, "position"), "position", removal.position, near, there)
+            what = f"position at joint {removal.joint}"
+            yield missing(source, (*place, "position"), what, removal.position, near)
 
 
 def in_no_packet(
@@ -176,7 +203,7 @@ def needs_exist(
     for index, code in enumerate(needs):
         there: Place = (*place, "needs", index)
         if code not in known:
-            yield missing(source, there, "step", code, known, f"{thing}: ")
+            yield missing(source, there, "step", code, known)
         if code in needs[:index]:
             yield twice(source, there, thing, f"step {code!r}")
 

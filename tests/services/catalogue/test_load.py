@@ -100,7 +100,7 @@ HISTORY = (
         (
             "a",
             "p-1",
-            "vehicle PELL 001: joint grebe/a: position 'p-1': unknown name. Did you mean p1",
+            "vehicle PELL 001: position at joint grebe/a 'p-1': unknown name. Did you mean p1",
         ),
         ("A1", "p1", "vehicle PELL 001: joint 'grebe/A1': unknown name. Did you mean grebe/a"),
     ],
@@ -203,11 +203,11 @@ def test_every_fault_of_meaning_is_told_with_its_line(lite: Engine) -> None:
         load(lite, FAULTY)
     told = {(p.line, p.thing, p.reason) for p in refused.value.problems}
     assert told == {
-        (2, "kind 'o-rng'", "unknown name"),
+        (2, "item RING-1: kind 'o-rng'", "unknown name"),
         (3, "item RING-1", "described a second time (first in test.yaml)"),
         (4, "item SEALANT-1", "given in each, but stocked in ml"),
-        (11, "system 'engin'", "unknown name"),
-        (14, "item 'RING-2'", "unknown name"),
+        (11, "unit grebe joint a: system 'engin'", "unknown name"),
+        (14, "unit grebe joint a position p1: item 'RING-2'", "unknown name"),
         (
             14,
             "unit grebe joint a position 'p1'",
@@ -221,12 +221,12 @@ def test_every_fault_of_meaning_is_told_with_its_line(lite: Engine) -> None:
         (18, "unit grebe", "steps need one another in a ring: S1 → S2 → S1"),
         (18, "unit grebe step S1: joint 'b'", "unknown name"),
         (21, "unit grebe job X1: step 'S9'", "unknown name"),
-        (23, "model 'pell'", "unknown name"),
+        (23, "vehicle PELL 001: model 'pell'", "unknown name"),
     }
     steps = {p.thing: p.next_step for p in refused.value.problems}
-    assert steps["kind 'o-rng'"] == "Did you mean o-ring?"
-    assert steps["system 'engin'"] == "Did you mean engine?"
-    assert steps["item 'RING-2'"] == "Did you mean RING-1?"
+    assert steps["item RING-1: kind 'o-rng'"] == "Did you mean o-ring?"
+    assert steps["unit grebe joint a: system 'engin'"] == "Did you mean engine?"
+    assert steps["unit grebe joint a position p1: item 'RING-2'"] == "Did you mean RING-1?"
 
 
 @pytest.mark.parametrize(
