@@ -7,6 +7,7 @@ from datetime import date
 
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason, ReasonCode
+from kitting.facts.verdicts import Doubt
 from kitting.facts.words import RateShift
 
 
@@ -117,7 +118,8 @@ class CompletionView:
 
     `without` is the chance with no spare, `chance` with the spares recommended (with all that can
     be had, where the target is not `reached`), `independent` the same if the seals of one car did
-    not fail together. `unknown` names what has no failure rate. `stop` says when a part could be
+    not fail together. `unknown` names what has no failure rate, `doubts` what no spare settles:
+    what is needed in any case and is short, barred or unknown. `stop` says when a part could be
     here if one fails, and where to stop before.
     """
 
@@ -135,6 +137,7 @@ class CompletionView:
     estimate: EstimateView
     unknown: tuple[UnknownRateView, ...]
     stop: Reason | None
+    doubts: tuple[Doubt, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -123,3 +123,17 @@ def test_no_purchase_and_no_date_hides_what_is_not_fine_of_the_kit(
     assert ("SAFE" in dated.out) == fine
     # For the last nobody offers a part, so that no date is reached at all.
     assert ("NOT PROVEN" in dated.out) == (word == "CANNOT BE PROVEN")
+
+
+@pytest.mark.parametrize(("word", "work"), [case for case in CASES.items() if case[0] != "STOPPED"])
+def test_no_chance_hides_what_is_not_fine_of_the_kit(
+    run: Run, garage_folder: Path, word: str, work: tuple[str, ...]
+) -> None:
+    # Any chance will do, so that only what is not fine can be in the way.
+    asked = ("--target", "1%", *NOW)
+    planned = run("sure", *work, *ON, "--branch", "upper", *asked)
+    number = run("book", *work, *ON, "--branch", "upper", "--again", *NOW).out.split()[0]
+    booked = run("sure", "--booking", number, *asked)
+    for ended in (planned, booked):
+        assert (f"{word}: " in ended.out) == (word != "FINE")
+        assert ended.code == (FINE if word == "FINE" else NO)

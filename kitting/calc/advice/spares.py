@@ -13,7 +13,8 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import pairwise
 
-from kitting.calc.advice.looks import Looks, needed, together
+from kitting.calc.advice.looks import Looks, needed
+from kitting.calc.advice.shared_chance import needed_at_all
 from kitting.calc.advice.spares_search import Option, least, steps, undominated
 from kitting.errors import KittingError
 
@@ -82,7 +83,7 @@ def demand(line: Line) -> tuple[float, ...]:
 
 @lru_cache(maxsize=4096)
 def _demand(looks: tuple[Looks, ...]) -> tuple[float, ...]:
-    return together([needed(one) for one in looks])
+    return needed_at_all(looks)
 
 
 def chance_of(lines: Sequence[Line], spares: Mapping[int, int]) -> float:

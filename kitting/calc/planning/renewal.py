@@ -259,9 +259,9 @@ def resolve_sources(
             )
             winner = statement
         else:
-            overruled.append(
-                Overruled(statement, because(RuleReason.RANKS_ABOVE, source=winner.source))
-            )
+            same = statement.source == winner.source
+            code = RuleReason.STRICTER if same else RuleReason.RANKS_ABOVE
+            overruled.append(Overruled(statement, because(code, source=winner.source)))
     if winner is not base and base.source != Source.NONE:
         overruled.append(
             Overruled(base, because(RuleReason.SPEAKS_OF_THIS_CASE, source=winner.source))

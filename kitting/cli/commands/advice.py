@@ -50,7 +50,7 @@ def sure(
 ) -> None:
     """Tell the chance that jobs end with the parts in the kit, and the cheapest spares for more.
 
-    Exit code 3 when no spares reach the target.
+    Exit code 3 when no spares reach the target, or where the kit is not fine whatever passes.
 
     Example: kitting sure "PELL 117" J1 J2 --on 2026-04-15 --branch upper --now "2026-04-02 14:20"
     """
@@ -73,7 +73,7 @@ def sure(
         print_json(view)
     else:
         show_completion(console(), view)
-    if not view.reached:
+    if view.doubts or not view.reached:
         raise typer.Exit(NO)
 
 

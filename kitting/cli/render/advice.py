@@ -25,6 +25,7 @@ from kitting.wording.advice import (
 )
 from kitting.wording.figures import money, percent
 from kitting.wording.reasons import say
+from kitting.wording.verdicts import doubt_text
 
 
 def show_completion(console: Console, view: CompletionView) -> None:
@@ -36,6 +37,10 @@ def show_completion(console: Console, view: CompletionView) -> None:
         f" {most}{percent(view.without)} with no spare",
         style="bold",
     )
+    if view.doubts:
+        console.print("NOT FINE, whatever passes its look:", style="bold")
+    for doubt in view.doubts:
+        console.print(f"  {doubt_text(doubt)}")
     _reached(console, view, target)
     if view.unknown:
         named = ", ".join(f"{one.item} ({one.kind})" for one in view.unknown)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
@@ -25,6 +25,7 @@ from kitting.calc.advice.spares import (
 from kitting.errors import KittingError
 from kitting.facts.money import Money, require_one_currency
 from kitting.facts.reasons import Reason, because
+from kitting.facts.verdicts import Doubt
 from kitting.facts.words import NeedRule, Rule
 from kitting.services.advice.inspection_risks import (
     Risk,
@@ -38,6 +39,7 @@ from kitting.services.advice.spare_stock import read_at_hand
 from kitting.services.bookings.kit_record import request_of
 from kitting.services.bookings.requirements import needs_of
 from kitting.services.bookings.states import find_booking
+from kitting.services.bookings.view import booking_views
 from kitting.services.branches import find_branch
 from kitting.services.planning.draft import draft
 from kitting.services.planning.judged import Draft
@@ -173,7 +175,16 @@ def completion_chance(
         },
         ways=ways(market),
     )
-    return _view(case, planned, target, short_costs, unknown)
+    view = _view(case, planned, target, short_costs, unknown)
+    return replace(view, doubts=_doubts(session, work, planned))
+
+
+def _doubts(session: Session, work: Work, planned: PlanView) -> tuple[Doubt, ...]:
+    """What is not fine of the kit, or of the plan where there is none: no spare settles it."""
+    if work.booking is None:
+        return planned.doubts
+    (kit,) = booking_views(session, [work.booking])
+    return kit.doubts
 
 
 def _by_item(risks: Sequence[Risk]) -> dict[int, list[Risk]]:
