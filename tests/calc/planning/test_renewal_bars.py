@@ -141,12 +141,12 @@ def test_of_rules_that_differ_by_their_look_only_the_order_does_not_choose() -> 
         assert judged(here, touches=order).criterion == "springs back"
 
 
-def test_of_two_statements_of_one_source_the_stricter_ranks_above() -> None:
+def test_of_two_statements_of_one_source_the_stricter_holds() -> None:
     for order in (("keep", "renew"), ("renew", "keep")):
         found = judged([rule("inspect")], *(says("leaflet", said) for said in order))
         assert found.rule == "renew"
         assert [(lost.statement.rule, say(lost.because)) for lost in found.overruled] == [
-            ("keep", "the leaflet in the packet ranks above it"),
+            ("keep", "the leaflet in the packet is stricter, which it may be"),
             ("inspect", "the leaflet in the packet speaks of this very case"),
         ]
 
