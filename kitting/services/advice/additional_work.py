@@ -118,8 +118,9 @@ def _renewed(facts: Draft, jobs: Mapping[str, Sequence[int]]) -> dict[int, int]:
     taken = access(facts.work.nodes, jobs)
     amounts: dict[int, int] = {}
     for need in part_needs(taken, facts.contents.fits, facts.rulings, facts.known).values():
-        if need.ruling.rule == Rule.RENEW:
-            amounts[need.fit.item] = amounts.get(need.fit.item, 0) + need.quantity
+        renewed = need.worn_out + (need.quantity if need.ruling.rule == Rule.RENEW else 0)
+        if renewed:
+            amounts[need.fit.item] = amounts.get(need.fit.item, 0) + renewed
     return amounts
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Engine, func, select, update
 
-from helpers import booked, load, priced, shop, stock
+from helpers import booked, load, priced, shop, stock, unit
 from kitting.errors import FileProblemsError, KittingError, UnknownNameError
 from kitting.facts.money import Money
 from kitting.facts.words import FindingResult, RateShift
@@ -279,6 +279,25 @@ def test_levels_count_only_what_is_certain_to_be_fit_for_use(store: Engine, tmp_
     with reading(store) as session:
         (line,) = stock_levels(session, "yard", later, 0.95).lines
     assert (line.item, line.on_hand) == ("RING", 4)
+
+
+def test_further_work_counts_what_is_renewed_at_a_later_opening(lite: Engine) -> None:
+    """Opened twice, and may go back once: looked at first, new the second time."""
+    load(
+        lite,
+        unit(
+            "      - {code: a, name: A, system: engine, fits: [{item: BOLT, position: a}]}\n"
+            "      - {code: b, name: B, system: engine,"
+            " fits: [{item: BOLT, position: b, quantity: 2 each, refit_limit: 1}]}",
+            "      - {code: S1, name: one, hours: 1 h, opens: [a]}\n"
+            "      - {code: S2, name: two, hours: 1 h, opens: [{joint: b, times: 2}]}",
+            "      - {code: X1, name: one, needs: [S1]}\n"
+            "      - {code: X2, name: two, needs: [S2]}",
+        ),
+    )
+    with reading(lite) as session:
+        (more,) = meanwhile(session, PlanRequest("PELL 001", ("X1",), ON)).additions
+    assert (more.code, more.parts_added, more.items_added) == ("X2", 2000, ("BOLT",))
 
 
 def test_further_work_is_weighed_against_coming_back_and_remembered_when_declined(
