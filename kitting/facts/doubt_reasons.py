@@ -24,6 +24,7 @@ class DoubtReason(ReasonCode):
     ANOTHER_THREAD = "another thread"
     ANOTHER_SIZE = "another size"
     SIZE_NOT_STATED = "size not stated"
+    ANOTHER_PRODUCT = "another product"
     ANOTHER_CLASS = "another class"
     CLASS_NOT_STATED = "class not stated"
     ANOTHER_HARDNESS = "another hardness"

@@ -63,6 +63,10 @@ register(
             "{item} is another kind of part than {asked}, which {joint}: {position} asks for: ask"
             " who sells it whether both fit (replaced: of {asked})"
         ),
+        DoubtReason.ANOTHER_PRODUCT: (
+            "{item} is {there}, and {asked}, for which it would stand in, is {wanted}: ask who"
+            " sells it whether it may (kind:, medium: of both)"
+        ),
         DoubtReason.ANOTHER_CLASS: (
             "{item} has another property class ({there}) than "
             "{joint}: {position} asks for ({asked})"

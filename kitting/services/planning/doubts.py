@@ -260,6 +260,21 @@ def _head(item: ItemFacts) -> str:
     return f"{item.head} {item.head_size}" if item.head else "?"
 
 
+def _another_product(asked: ItemFacts, item: ItemFacts) -> Iterator[Doubt]:
+    """That a consumable is of another kind or medium than the one it would stand in for."""
+    if (asked.kind.key, asked.medium) == (item.kind.key, item.medium):
+        return
+    reason = because(
+        DoubtReason.ANOTHER_PRODUCT, item=item.code, there=_product(item), asked=asked.code,
+        wanted=_product(asked),
+    )  # fmt: skip
+    yield Doubt(Verdict.UNKNOWN, Aspect.REPLACEMENT, reason)
+
+
+def _product(item: ItemFacts) -> str:
+    return f"{item.kind.name} ({item.medium or 'no medium is stated'})"
+
+
 def use_doubts(
     facts: PlanFacts,
     need: UseNeed,
@@ -287,6 +302,11 @@ def use_doubts(
             where = {"joint": joint, "position": fit.position, "item": check.item.code}
             unknown = because(DoubtReason.NO_RUBBER, **where)
             found.append(Doubt(Verdict.UNKNOWN, Aspect.RUBBER, unknown))
+    asked = facts.contents.items[need.item]
+    found += _another_product(asked, item)
+    for other in facts.contents.items.values():
+        if other.code in may_come:
+            found += _if_short(_another_product(asked, other), other.code)
     if in_a_ring:
         reason = because(DoubtReason.REPLACED_IN_A_RING, item=item.code)
         found.append(Doubt(Verdict.UNKNOWN, Aspect.REPLACEMENT, reason))

@@ -198,3 +198,30 @@ def test_what_two_options_take_is_told_apart_not_added_up(lite: Engine) -> None:
         said(use.notes)[0]: use.quantity for use in view.uses if use.verdict is Verdict.STOPPED
     }
     assert stopped == {"only with sump/small": 3_000_000, "only with sump/big": 2_000_000}
+
+
+@pytest.mark.parametrize(
+    ("instead", "told"),
+    [
+        ("kind: engine-oil, unit: ml, medium: engine-oil", "engine oil (engine-oil)"),
+        ("kind: assembly-lubricant, unit: ml", "assembly lubricant (no medium is stated)"),
+        ("kind: assembly-lubricant, unit: ml, medium: silicone-grease", "(silicone-grease)"),
+    ],
+)
+@pytest.mark.parametrize("old_stock", ["scrap", "use up"])
+def test_another_product_does_not_stand_in_as_if_it_were_the_same(
+    lite: Engine, instead: str, told: str, old_stock: str
+) -> None:
+    text = WHOLE.replace(
+        "unit: ml, medium: engine-oil}",
+        "unit: ml, medium: engine-oil,"
+        f" replaced: {{by: [{{item: OIL2, quantity: 1 ml}}], old_stock: {old_stock}}}}}\n"
+        f"  - {{code: OIL2, name: other, {instead}}}",
+    )
+    view = planned(lite, text)
+    assert view.verdict in (Verdict.UNKNOWN, Verdict.NO)
+    assert any(
+        doubt.aspect is Aspect.REPLACEMENT and "would stand in" in words and told in words
+        for doubt in view.doubts
+        for words in said([doubt.because])
+    ), said(doubt.because for doubt in view.doubts)
