@@ -25,6 +25,8 @@ _STALE = 5  # steps without a higher bound, after which they are halved
 _LOOK = 10  # steps after which they have to have closed a part of what is lacking
 _PART = 0.1
 Ways = Sequence[frozenset[str]]
+_Numbers = np.ndarray[tuple[int, ...], np.dtype[np.int64]]
+_Money = np.ndarray[tuple[int, ...], np.dtype[np.float64]]
 
 
 class TooManyError(Exception):
@@ -103,9 +105,9 @@ class _Node:
     Pair 0 stands for an offer that is taken already.
     """
 
-    columns: Any
-    gap: Any
-    shares: Any
+    columns: _Numbers
+    gap: _Numbers
+    shares: _Money
     taken: int
     paid: int
 

@@ -98,9 +98,9 @@ def test_whatever_closes_a_gap_within_a_price_has_a_column_in_it(
 ) -> None:
     found = columns_of(cover(offers, [ways]), ways, most)
     for column in found:
-        chosen = [offer for n, offer in enumerate(offers) if column >> n & 1]
-        assert closed(chosen, ways)
-        assert cost(chosen) <= most
+        of_it = [offer for n, offer in enumerate(offers) if column >> n & 1]
+        assert closed(of_it, ways)
+        assert cost(of_it) <= most
     for chosen in purchases(offers, [ways]):
         taken = sum(1 << offers.index(offer) for offer in chosen)
         if cost(chosen) <= most:
