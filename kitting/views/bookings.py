@@ -35,6 +35,7 @@ class Lack(ReasonCode):
     NOT_HERE_YET = "not here yet"
     ON_HOLD = "on hold"
     EXPIRED = "expired"
+    EXPIRED_SINCE = "expired since its fitting date"
     AGE_UNKNOWN = "age unknown"
     NOT_IN_KIT = "not in the kit"
     NOT_FITTED = "not fitted"
@@ -102,10 +103,11 @@ class PlannedValue(ReasonCode):
 class PromisedView:
     """A part of a need that is covered: by stock of a lot, or by goods to come of an order.
 
-    Of a lot, `state` is how it is judged at the fitting date, `keeps_to` the last day on which it
-    may be fitted, `keeps_why` how that was found, and `on_hold` the reason why nobody may take from
-    it. Of an order, `due` is the usual day and `due_late` the day by which nine of ten have come;
-    `late` where that is after the fitting date. What does not apply is None.
+    Of a lot, `state` is how it is judged at the fitting date (today if that is past),
+    `keeps_to` the last day on which it may be fitted, `keeps_why` how that was found, and `on_hold`
+    the reason why nobody may take from it. Of an order, `due` is the usual day and `due_late` the
+    day by which nine of ten have come; `late` where that is after the fitting date. What does not
+    apply is None.
     """
 
     kind: SourceKind

@@ -25,6 +25,10 @@ register(
         Lack.NOT_HERE_YET: "{item}: {quantity} not here yet, due {due}",
         Lack.ON_HOLD: "{item}: {quantity} from {place} ON HOLD: {reason}",
         Lack.EXPIRED: "{item}: {quantity} from {place} EXPIRES {limit}, before the fitting date",
+        Lack.EXPIRED_SINCE: (
+            "{item}: {quantity} from {place} EXPIRED {limit}: it kept to the fitting date, which is"
+            " past, and does not keep any longer"
+        ),
         Lack.NOBODY_QUALIFIED: (
             "{licence}: nobody at this branch is qualified ({asked_by}); sublet that work, then"
             " confirm with the reason"
@@ -107,7 +111,7 @@ def source_warning(source: PromisedView) -> str | None:
     if source.state is LotState.ON_HOLD:
         return f"ON HOLD: {source.on_hold}"
     if source.state is LotState.EXPIRED and source.keeps_to is not None:
-        return f"EXPIRES {day(source.keeps_to)}, before the fitting date"
+        return f"EXPIRES {day(source.keeps_to)}, before it is fitted"
     if source.state is LotState.AGE_UNKNOWN:
         return f"AGE UNKNOWN: {say(source.keeps_why)}" if source.keeps_why else "AGE UNKNOWN"
     if source.late and source.due_late is not None:

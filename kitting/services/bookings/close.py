@@ -77,7 +77,7 @@ def close(
         if earlier(session, token, request) is not None:
             return booking_view(session, booking)
         require_step(booking, BookingState.CLOSED)
-        before = booking_view(session, booking)
+        before = booking_view(session, booking, at.date())
         inspected = read_inspected(session, booking.id)
         told = _checked(session, closing)
         faults = [
@@ -117,7 +117,10 @@ def _seal_faults(session: Session, booking: BookingFacts) -> list[Reason]:
 def _kit_faults(view: BookingView) -> list[Reason]:
     """What was put into the kit and may not be fitted by now."""
     return [
-        unfit_reason(need, source) for need in view.needs for source in need.unfit if source.picked
+        unfit_reason(need, source, view.fit_on)
+        for need in view.needs
+        for source in need.unfit
+        if source.picked
     ]
 
 

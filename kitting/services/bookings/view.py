@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import Any
 
 from sqlalchemy import BindParameter, bindparam, select
 from sqlalchemy.orm import Session
 
+from kitting.calc.stock.storage import fitted_on
 from kitting.facts.names import natural_key
 from kitting.facts.reasons import Reason, Value, because
 from kitting.facts.units import Quantity
@@ -100,27 +102,33 @@ _STAND_INS = (
 _ORDER = (NeedRule.RENEW, NeedRule.USE, NeedRule.INSPECT)
 
 
-def booking_view(session: Session, booking: BookingFacts) -> BookingView:
+def booking_view(session: Session, booking: BookingFacts, today: date | None = None) -> BookingView:
     """A booking with every need, as it stands now."""
-    return booking_views(session, [booking.id])[0]
+    return booking_views(session, [booking.id], today)[0]
 
 
-def booking_views(session: Session, bookings: Sequence[int]) -> tuple[BookingView, ...]:
+def booking_views(
+    session: Session, bookings: Sequence[int], today: date | None = None
+) -> tuple[BookingView, ...]:
     """Bookings in the order given, each with every need, in a fixed number of statements.
+
+    Stock is judged at the fitting date; at `today` where that is past and the booking is open: it
+    will be fitted later than booked.
 
     A booking of which the catalogue changed since it was planned is planned anew to tell the
     difference.
     """
     keys = {"keys": list(bookings)}
     heads = {row.id: row for row in session.execute(_HEADS, keys)}
-    sources = read_sources(session, keys, heads)
+    days = {key: _day(head, today) for key, head in heads.items()}
+    sources = read_sources(session, keys, heads, days)
     needs: dict[int, list[Any]] = defaultdict(list)
     for row in session.execute(_NEEDS, keys):
         needs[row.booking_id].append(row)
     others = elsewhere(
         session,
         [
-            Asked(head.id, head.branch_id, head.fit_on, head.policy, {n.item_id for n in rows})
+            Asked(head.id, head.branch_id, days[head.id], head.policy, {n.item_id for n in rows})
             for head, rows in ((heads[key], needs[key]) for key in heads)
         ],
     )
@@ -128,7 +136,9 @@ def booking_views(session: Session, bookings: Sequence[int]) -> tuple[BookingVie
     stands_for = _stand_ins(session, keys)
     around = _unqualified(session, keys)
     needed = {
-        key: _needed_all(key, needs[key], _Context(planned[key], sources, others, stands_for))
+        key: _needed_all(
+            key, needs[key], _Context(heads[key].fit_on, planned[key], sources, others, stands_for)
+        )
         for key in bookings
     }
     extra = left_over(session, sources, [k for k in bookings if heads[k].state in OPEN_BOOKINGS])
@@ -138,6 +148,11 @@ def booking_views(session: Session, bookings: Sequence[int]) -> tuple[BookingVie
         lines = (*needed[key], *extra.get(key, ()))
         found.append(_view(heads[key], lines, jobs[key], doubts))
     return tuple(found)
+
+
+def _day(head: Any, today: date | None) -> date:
+    """The day on which a booking is judged; what is over stays judged by its fitting date."""
+    return fitted_on(head.fit_on, today if head.state in OPEN_BOOKINGS else None)
 
 
 def _changed(session: Session, head: Any) -> CatalogueDoubts:
@@ -163,6 +178,7 @@ _Doubts = Mapping[str | None, Sequence[Doubt]]  # by the item of the line that e
 class _Context:
     """What the needs of a booking are told from."""
 
+    fit_on: date
     doubts: _Doubts
     sources: Sources
     others: Mapping[tuple[int, int], tuple[ElsewhereView, ...]]
@@ -248,17 +264,18 @@ def _needed_all(booking: int, needs: Sequence[Any], context: _Context) -> tuple[
                 context.stands_for.get((booking, need.item_id, need.rule), ()),
             ),
             context.doubts.get(need.code, ()),
+            context.fit_on,
         )
         for need in ordered
     )
 
 
-def _judged(need: NeededView, planned: Sequence[Doubt]) -> NeededView:
-    doubts = worst_first((*_lacks(need), *planned))
+def _judged(need: NeededView, planned: Sequence[Doubt], fit_on: date) -> NeededView:
+    doubts = worst_first((*_lacks(need, fit_on), *planned))
     return replace(need, verdict=verdict_of(doubts), doubts=doubts)
 
 
-def _lacks(need: NeededView) -> Iterator[Doubt]:
+def _lacks(need: NeededView, fit_on: date) -> Iterator[Doubt]:
     """Why a need is not met: what is short, on its way, on hold, expired or of unknown age.
 
     A spare need not be there; one that is may not be unfit.
@@ -274,7 +291,7 @@ def _lacks(need: NeededView) -> Iterator[Doubt]:
     for source in need.sources:
         if not source.may_be_fitted:
             held = source.state is LotState.ON_HOLD
-            reason = unfit_reason(need, source)
+            reason = unfit_reason(need, source, fit_on)
             yield Doubt(Verdict.NO, Aspect.HOLD if held else Aspect.AGE, reason)
         elif source.state is LotState.AGE_UNKNOWN:
             amount = Quantity(source.quantity, need.unit)
@@ -285,8 +302,8 @@ def _lacks(need: NeededView) -> Iterator[Doubt]:
             yield Doubt(Verdict.UNKNOWN, Aspect.AGE, reason)
 
 
-def unfit_reason(need: NeededView, source: PromisedView) -> Reason:
-    """Why something promised or picked may not be fitted."""
+def unfit_reason(need: NeededView, source: PromisedView, fit_on: date) -> Reason:
+    """Why something promised or picked for a booking of a date may not be fitted."""
     amount = Quantity(source.quantity, need.unit)
     place = because(LotPlace.LOT, lot=source.lot)
     if source.order is not None:
@@ -296,7 +313,9 @@ def unfit_reason(need: NeededView, source: PromisedView) -> Reason:
     values: dict[str, Value] = {"item": need.item, "quantity": amount, "place": place}
     if source.state is LotState.ON_HOLD:
         return because(Lack.ON_HOLD, **values, reason=source.on_hold)
-    return because(Lack.EXPIRED, **values, limit=source.keeps_to)
+    late = source.keeps_to is not None and source.keeps_to >= fit_on
+    code = Lack.EXPIRED_SINCE if late else Lack.EXPIRED
+    return because(code, **values, limit=source.keeps_to)
 
 
 def _needed(

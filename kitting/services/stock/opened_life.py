@@ -20,7 +20,14 @@ from kitting.tables.stock import Lot
 from kitting.tables.supply import OrderLine
 
 _KEYS: BindParameter[Any] = bindparam("keys", expanding=True)
-_USE = (Promise.id, Promise.waiting, Booking.fit_on, Item.pack, Item.opened_life_days)
+_USE = (
+    Promise.id,
+    Promise.booking_id,
+    Promise.waiting,
+    Booking.fit_on,
+    Item.pack,
+    Item.opened_life_days,
+)
 
 
 def _uses(statement: Select[*tuple[Any, ...]]) -> Select[*tuple[Any, ...]]:
@@ -84,14 +91,26 @@ class OpenedLife:
 
 
 def read_opened_life(
-    session: Session, lots: Collection[int], arrivals: Collection[int]
+    session: Session,
+    lots: Collection[int],
+    arrivals: Collection[int],
+    days: Mapping[int, date] | None = None,
 ) -> OpenedLife:
-    """How bookings share some lots and order lines, in a statement each where there are any."""
-    return OpenedLife(_read(session, _OF_LOTS, lots), _read(session, _OF_ARRIVALS, arrivals))
+    """How bookings share some lots and order lines, in a statement each where there are any.
+
+    `days` has, by the keys of bookings, the day of those that are fitted on another than booked.
+    """
+    moved = days or {}
+    return OpenedLife(
+        _read(session, _OF_LOTS, lots, moved), _read(session, _OF_ARRIVALS, arrivals, moved)
+    )
 
 
 def _read(
-    session: Session, statement: Select[*tuple[Any, ...]], keys: Collection[int]
+    session: Session,
+    statement: Select[*tuple[Any, ...]],
+    keys: Collection[int],
+    days: Mapping[int, date],
 ) -> Mapping[int, tuple[Packs, list[Use]]]:
     if not keys:
         return {}
@@ -99,7 +118,7 @@ def _read(
     uses: dict[int, list[Use]] = defaultdict(list)
     for row in session.execute(statement, {"keys": sorted(keys)}):
         packs[row.source] = Packs(row.there, row.pack, row.opened_life_days)
-        uses[row.source].append(Use(row.id, row.fit_on, row.waiting))
+        uses[row.source].append(Use(row.id, days.get(row.booking_id, row.fit_on), row.waiting))
     return {source: (packs[source], some) for source, some in uses.items()}
 
 
