@@ -18,10 +18,11 @@ from kitting.facts.verdicts import Aspect
 from kitting.facts.words import BookingState, NeedRule
 from kitting.services.bookings.findings import Inspected, read_inspected
 from kitting.services.bookings.history import write_history
+from kitting.services.bookings.lacks import unfit_reason
 from kitting.services.bookings.pick import Account, promises_of, put_back
 from kitting.services.bookings.seal_count import removal_view, uncounted
 from kitting.services.bookings.states import BookingFacts, find_booking, require_step
-from kitting.services.bookings.view import booking_view, unfit_reason
+from kitting.services.bookings.view import booking_view
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.stock.ledger import let_all_go
 from kitting.services.stock.lots import find_items, require_amount

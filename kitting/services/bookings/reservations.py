@@ -194,8 +194,7 @@ def give_up_unfit(session: Session, booking_id: int, today: date | None = None) 
         session,
         {row.lot_id for row in opened if row.lot_id is not None},
         {row.order_line_id for row in opened if row.order_line_id is not None},
-        {booking_id: on},
-    ).past_time()
+    ).past_time({row.id: on for row in opened})
     late = {row.id: past_time[row.id].quantity for row in opened if row.id in past_time}
     let_all_go(session, list((late | unfit).items()))
 

@@ -76,8 +76,7 @@ def read_sources(
         session,
         {row.lot_id for row in lots if row.opened_life_days and row.waiting},
         {row.order_line_id for row in orders if row.opened_life_days and row.waiting},
-        days,
-    ).past_time()
+    ).past_time({row.id: days[row.booking_id] for row in (*lots, *orders)})
     for row in lots:
         view = _of_lot(row, heads[row.booking_id].policy, days[row.booking_id])
         found[row.booking_id, row.item_id] += _sources(row, view, past_time.get(row.id))

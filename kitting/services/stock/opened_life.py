@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -20,14 +20,7 @@ from kitting.tables.stock import Lot
 from kitting.tables.supply import OrderLine
 
 _KEYS: BindParameter[Any] = bindparam("keys", expanding=True)
-_USE = (
-    Promise.id,
-    Promise.booking_id,
-    Promise.waiting,
-    Booking.fit_on,
-    Item.pack,
-    Item.opened_life_days,
-)
+_USE = (Promise.id, Promise.waiting, Booking.fit_on, Item.pack, Item.opened_life_days)
 
 
 def _uses(statement: Select[*tuple[Any, ...]]) -> Select[*tuple[Any, ...]]:
@@ -73,12 +66,18 @@ class OpenedLife:
     lots: Mapping[int, tuple[Packs, list[Use]]] = field(default_factory=dict)
     arrivals: Mapping[int, tuple[Packs, list[Use]]] = field(default_factory=dict)
 
-    def past_time(self) -> Mapping[int, PastTime]:
-        """What of each promise will be past its time, by the key of the promise."""
+    def past_time(self, days: Mapping[int, date] | None = None) -> Mapping[int, PastTime]:
+        """What of each promise will be past its time, by the key of the promise.
+
+        `days` has, by key, the day of promises that are fitted on another than booked.
+        """
+        moved = days or {}
         return {
             key: _past_time(packs, found)
             for packs, uses in (*self.lots.values(), *self.arrivals.values())
-            for key, found in spoilt(uses, packs).items()
+            for key, found in spoilt(
+                [replace(use, on=moved.get(use.key, use.on)) for use in uses], packs
+            ).items()
         }
 
     def free_of_lot(self, lot: int, on: date, free: int) -> int:
@@ -91,26 +90,14 @@ class OpenedLife:
 
 
 def read_opened_life(
-    session: Session,
-    lots: Collection[int],
-    arrivals: Collection[int],
-    days: Mapping[int, date] | None = None,
+    session: Session, lots: Collection[int], arrivals: Collection[int]
 ) -> OpenedLife:
-    """How bookings share some lots and order lines, in a statement each where there are any.
-
-    `days` has, by the keys of bookings, the day of those that are fitted on another than booked.
-    """
-    moved = days or {}
-    return OpenedLife(
-        _read(session, _OF_LOTS, lots, moved), _read(session, _OF_ARRIVALS, arrivals, moved)
-    )
+    """How bookings share some lots and order lines, in a statement each where there are any."""
+    return OpenedLife(_read(session, _OF_LOTS, lots), _read(session, _OF_ARRIVALS, arrivals))
 
 
 def _read(
-    session: Session,
-    statement: Select[*tuple[Any, ...]],
-    keys: Collection[int],
-    days: Mapping[int, date],
+    session: Session, statement: Select[*tuple[Any, ...]], keys: Collection[int]
 ) -> Mapping[int, tuple[Packs, list[Use]]]:
     if not keys:
         return {}
@@ -118,7 +105,7 @@ def _read(
     uses: dict[int, list[Use]] = defaultdict(list)
     for row in session.execute(statement, {"keys": sorted(keys)}):
         packs[row.source] = Packs(row.there, row.pack, row.opened_life_days)
-        uses[row.source].append(Use(row.id, days.get(row.booking_id, row.fit_on), row.waiting))
+        uses[row.source].append(Use(row.id, row.fit_on, row.waiting))
     return {source: (packs[source], some) for source, some in uses.items()}
 
 
