@@ -38,6 +38,7 @@ class Lack(ReasonCode):
     EXPIRED_SINCE = "expired since its fitting date"
     AGE_UNKNOWN = "age unknown"
     NOT_IN_KIT = "not in the kit"
+    NOTHING_TO_USE = "consumable not in the kit"
     NOT_FITTED = "not fitted"
     NOBODY_QUALIFIED = "nobody qualified"
     AS_RECORDED = "as recorded"

@@ -33,6 +33,8 @@ from kitting.views.bookings import BookingView, Lack
 from kitting.views.kit import SealReason
 
 _ITEMS = select(Item.id, Item.code).where(Item.id.in_(bindparam("keys", expanding=True)))
+# What is missing of what has to be there; a spare need not be.
+_MISSING = {NeedRule.RENEW: Lack.NOT_IN_KIT, NeedRule.USE: Lack.NOTHING_TO_USE}
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,9 +67,10 @@ def close(
     history of the car.
 
     Raises KittingError while old seals are not counted out of every joint, a count differs,
-    something in the kit is on hold or expired by now, a part that has to be renewed is not in the
-    kit, came back or was scrapped, or the catalogue was changed, unless `despite` gives the reason;
-    and when more came back or was scrapped than was picked: nothing may vanish or appear.
+    something in the kit is on hold or expired by now, a part that has to be renewed or a consumable
+    is not in the kit, such a part came back or was scrapped, or the catalogue was changed,
+    unless `despite` gives the reason; and when more came back or was scrapped than was picked:
+    nothing may vanish or appear.
     """
     if despite is not None and not despite.strip():
         raise KittingError("a reason is required: say why it is closed all the same")
@@ -126,7 +129,7 @@ def _kit_faults(view: BookingView) -> list[Reason]:
 
 
 def _unmet(view: BookingView, excused: bool, inspected: Inspected) -> Iterator[Reason]:
-    """Parts that have to be renewed and are not in the kit.
+    """Parts that have to be renewed, and consumables, that are not in the kit.
 
     A reason given before the car went on the ramp excuses what was missing then, and not what
     failed its inspection since.
@@ -134,8 +137,9 @@ def _unmet(view: BookingView, excused: bool, inspected: Inspected) -> Iterator[R
     for need in view.needs:
         missing = need.needed - need.picked
         failed = inspected.failed & {need.item, *need.stands_for}
-        if need.rule is NeedRule.RENEW and missing > 0 and (failed or not excused):
-            yield because(Lack.NOT_IN_KIT, item=need.item, quantity=Quantity(missing, need.unit))
+        code = _MISSING.get(need.rule)
+        if code is not None and missing > 0 and (failed or not excused):
+            yield because(code, item=need.item, quantity=Quantity(missing, need.unit))
 
 
 @dataclass(frozen=True, slots=True)
@@ -278,7 +282,7 @@ def _refused(view: BookingView, faults: Sequence[Reason]) -> RefusedError:
     steps = {
         Action.COUNT_SEALS: any(isinstance(fault.code, SealReason) for fault in faults),
         Action.PROMISE: any(_promised_anew(view, fault) for fault in faults),
-        Action.PICK: any(fault.code is Lack.NOT_IN_KIT for fault in faults),
+        Action.PICK: any(fault.code in _MISSING.values() for fault in faults),
         Action.CLOSE_DESPITE: True,
     }
     return RefusedError(
@@ -290,7 +294,7 @@ def _refused(view: BookingView, faults: Sequence[Reason]) -> RefusedError:
 
 def _promised_anew(view: BookingView, fault: Reason) -> bool:
     """Whether promising anew may cure it: what waits on the shelf has only to be picked."""
-    if fault.code is Lack.NOT_IN_KIT:
+    if fault.code in _MISSING.values():
         waits = sum(need.to_pick for need in view.needs if need.item == fault["item"])
         missing = fault["quantity"]
         return isinstance(missing, Quantity) and waits < missing.thousandths
