@@ -40,6 +40,7 @@ class Lack(ReasonCode):
     NOT_IN_KIT = "not in the kit"
     NOTHING_TO_USE = "consumable not in the kit"
     NOT_FITTED = "not fitted"
+    NOT_RENEWED = "not renewed"
     NOBODY_QUALIFIED = "nobody qualified"
     AS_RECORDED = "as recorded"
     CATALOGUE_CHANGED = "catalogue changed"

@@ -35,6 +35,7 @@ register(
         ),
         Lack.AGE_UNKNOWN: "{item}: {quantity} from lot {lot} AGE UNKNOWN: {why}",
         Lack.NOT_IN_KIT: "{item}: {quantity} not in the kit, and has to be renewed",
+        Lack.NOT_RENEWED: "{item}: {quantity} had to be renewed and was not: the old one went back",
         Lack.NOTHING_TO_USE: "{item}: {quantity} not in the kit, and the work uses it up",
         Lack.NOT_FITTED: (
             "{item}: {quantity} more than may be left over came back or was scrapped, and has to be"

@@ -13,7 +13,7 @@ from kitting.facts.tool_words import ToolVerdict
 from kitting.facts.units import show_quantity
 from kitting.facts.verdicts import Doubt
 from kitting.facts.words import OPEN_BOOKINGS
-from kitting.views.bookings import BookingLine, BookingView, NeededView, VanView
+from kitting.views.bookings import BookingLine, BookingView, Lack, NeededView, VanView
 from kitting.views.kit import RemovalView
 from kitting.wording.bookings import (
     elsewhere_text,
@@ -59,6 +59,9 @@ def show_booking(console: Console, view: BookingView) -> None:
     if view.override:
         console.print(f"Confirmed incomplete: {view.override}")
     if view.state not in OPEN_BOOKINGS:
+        left = [doubt for doubt in view.doubts if doubt.because.code is Lack.NOT_RENEWED]
+        if left:
+            show_doubts(console, left)
         return
     if view.ready:
         console.print("READY: everything that has to be there is there, and fine.")

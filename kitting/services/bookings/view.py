@@ -14,13 +14,15 @@ from sqlalchemy.orm import Session
 from kitting.calc.stock.storage import fitted_on
 from kitting.facts.names import natural_key
 from kitting.facts.reasons import Reason, because
+from kitting.facts.units import Quantity
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, verdict_of, worst_first
-from kitting.facts.words import OPEN_BOOKINGS, NeedRule
+from kitting.facts.words import OPEN_BOOKINGS, BookingState, NeedRule
 from kitting.services.bookings.edition import EDITION
 from kitting.services.bookings.elsewhere import Asked, elsewhere
 from kitting.services.bookings.kit_record import job_names
 from kitting.services.bookings.lacks import lacks
 from kitting.services.bookings.left_over import left_over
+from kitting.services.bookings.not_renewed import not_renewed
 from kitting.services.bookings.outdated import CatalogueDoubts, PlannedBy, catalogue_doubts
 from kitting.services.bookings.planned import DOUBTS
 from kitting.services.bookings.sources import Source, Sources, read_sources
@@ -134,9 +136,13 @@ def booking_views(
     jobs, planned = job_names(session, bookings), _plan_doubts(session, keys)
     stands_for = _stand_ins(session, keys)
     around = _unqualified(session, keys)
+    closed = [key for key, head in heads.items() if head.state is BookingState.CLOSED]
+    missing = not_renewed(session, closed) if closed else {}
     needed = {
         key: _needed_all(
-            key, needs[key], _Context(heads[key].fit_on, planned[key], sources, others, stands_for)
+            key,
+            needs[key],
+            _Context(heads[key].fit_on, planned[key], sources, others, stands_for, missing),
         )
         for key in bookings
     }
@@ -182,6 +188,7 @@ class _Context:
     sources: Sources
     others: Mapping[tuple[int, int], tuple[ElsewhereView, ...]]
     stands_for: Mapping[tuple[int, int, NeedRule], tuple[str, ...]]
+    not_renewed: Mapping[tuple[int, int], int]  # of closed bookings, by item
 
 
 def _plan_doubts(
@@ -263,14 +270,25 @@ def _needed_all(booking: int, needs: Sequence[Any], context: _Context) -> tuple[
                 context.stands_for.get((booking, need.item_id, need.rule), ()),
             ),
             context.doubts.get(need.code, ()),
-            context.fit_on,
+            context,
+            0
+            if need.rule is not NeedRule.RENEW
+            else context.not_renewed.get((booking, need.item_id), 0),
         )
         for need in ordered
     )
 
 
-def _judged(need: NeededView, planned: Sequence[Doubt], fit_on: date) -> NeededView:
-    doubts = worst_first((*lacks(need, fit_on), *planned))
+def _judged(
+    need: NeededView, planned: Sequence[Doubt], context: _Context, missing: int
+) -> NeededView:
+    own = list(lacks(need, context.fit_on))
+    # What is not even in the kit is told as such.
+    if missing > need.short:
+        amount = Quantity(missing, need.unit)
+        lack = because(Lack.NOT_RENEWED, item=need.item, quantity=amount)
+        own.append(Doubt(Verdict.NO, Aspect.STOCK, lack))
+    doubts = worst_first((*own, *planned))
     return replace(need, verdict=verdict_of(doubts), doubts=doubts)
 
 
