@@ -229,7 +229,8 @@ class BookingView:
 class BookingLine:
     """A booking in a list; `short` counts the items that nothing covers.
 
-    `outdated` says that the catalogue was changed since it was planned.
+    `verdict` is that of the booking itself; `outdated` says that the catalogue was changed since it
+    was planned.
     """
 
     number: str
@@ -238,6 +239,7 @@ class BookingLine:
     jobs: tuple[str, ...]
     fit_on: date
     state: BookingState
+    verdict: Verdict
     short: int
     outdated: bool
 

@@ -100,10 +100,13 @@ def book(
 def list_command(
     branch: Branch = None,
     everything: Annotated[bool, typer.Option("--all", help="Closed and cancelled too.")] = False,
+    now: Now = None,
     database: Database = None,
     as_json: Json = False,
 ) -> None:
-    """List the open bookings by fitting date, with how many lines nothing covers.
+    """List the open bookings by fitting date, with the verdict of each.
+
+    How many lines nothing covers stands beside it. Exit code 0 whatever the verdicts are.
 
     Example: kitting booking list --branch upper
     """
@@ -115,7 +118,8 @@ def list_command(
 
     with reading(open_database(database)) as session:
         owner = find_branch(session, branch).id if branch else None
-        found = list_bookings(session, owner, tuple(BookingState) if everything else OPEN_BOOKINGS)
+        states = tuple(BookingState) if everything else OPEN_BOOKINGS
+        found = list_bookings(session, owner, states, moment(now).date())
     if as_json:
         print_json(found)
     else:

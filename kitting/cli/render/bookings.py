@@ -11,7 +11,7 @@ from kitting.cli.render.tables import plain_table
 from kitting.cli.render.verdicts import show_doubts
 from kitting.facts.tool_words import ToolVerdict
 from kitting.facts.units import show_quantity
-from kitting.facts.verdicts import Doubt
+from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import OPEN_BOOKINGS
 from kitting.views.bookings import BookingLine, BookingView, Lack, NeededView, VanView
 from kitting.views.kit import RemovalView
@@ -35,12 +35,15 @@ _TOOLS = {
 
 def show_bookings(console: Console, bookings: Sequence[BookingLine]) -> None:
     """Bookings by date."""
-    table = plain_table("booking", "branch", "car", "jobs", "date", "state", "short")
+    table = plain_table("booking", "branch", "car", "jobs", "date", "state", "verdict", "short")
     for row in bookings:
         short = many(row.short, "line") if row.short else ""
         jobs = ", ".join(row.jobs)
         state = f"{row.state}, catalogue changed" if row.outdated else row.state
-        table.add_row(row.number, row.branch, row.registration, jobs, str(row.fit_on), state, short)
+        verdict = "READY" if row.verdict is Verdict.FINE else verdict_text(row.verdict)
+        table.add_row(
+            row.number, row.branch, row.registration, jobs, str(row.fit_on), state, verdict, short
+        )
     console.print(table)
     if not bookings:
         console.print("No booking is open.")
