@@ -10,14 +10,16 @@ from sqlalchemy.orm import Session
 
 from kitting.calc.purchasing.delivery import LeadTime, order_by
 from kitting.calc.purchasing.sourcing import Purchase, best_chance, source
+from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.errors import FigureError
 from kitting.facts.words import DateState
-from kitting.services.purchasing.awaiting import expected
+from kitting.services.calendars import calendar_of
+from kitting.services.purchasing.awaiting import everything, expected
 from kitting.services.purchasing.market import USUAL, Market, read_market
 from kitting.services.purchasing.open_doubts import open_doubts
 from kitting.services.purchasing.purchase import TARGET
 from kitting.services.purchasing.purchase_view import lack
-from kitting.services.purchasing.shortages import Shortage, Wanting, read_wanting
+from kitting.services.purchasing.shortages import Shortage, read_wanting
 from kitting.views.purchasing import ClosedDayView, DatesView, DateView, OpenDoubtView, OrderByView
 
 DAYS = 12
@@ -25,10 +27,9 @@ DAYS = 12
 
 @dataclass(frozen=True, slots=True)
 class _Asked:
-    """What has to be there on whatever day, and the chance asked for."""
+    """Who offers what may be lacking, and the chance asked for."""
 
     market: Market
-    wanting: Wanting
     target: float
 
     @property
@@ -52,10 +53,12 @@ def dates(
     something of a kit is in doubt that no purchase settles, no date is safe.
     """
     wanting = read_wanting(session, numbers)
-    suppliers = {line.supplier_id for line in wanting.arrivals}
-    market = read_market(session, wanting.branch, list(wanting.items), now, suppliers)
-    asked = _Asked(market, wanting, target)
-    short = {day: wanting.lacking_all_on(day) for day in _next_days(market, now.date(), days)}
+    own = calendar_of(wanting.branch.country, wanting.branch.subdivision, {}, now)
+    short = {day: wanting.lacking_all_on(day) for day in _next_days(own, now.date(), days)}
+    items = {item for one in short.values() for item in everything(one)}
+    suppliers = {one.supplier for some in short.values() for one in some.awaited}
+    market = read_market(session, wanting.branch, sorted(items), now, suppliers)
+    asked = _Asked(market, target)
     missing = _not_offered(asked, short.values())
     judged = [_judged(asked, day, some) for day, some in short.items()]
     safe = (pair for pair in judged if pair[0].state is DateState.SAFE)
@@ -93,11 +96,11 @@ def _proven(day: DateView, doubts: Sequence[OpenDoubtView]) -> DateView:
     )
 
 
-def _next_days(market: Market, today: date, days: int) -> Iterator[date]:
+def _next_days(own: WorkCalendar, today: date, days: int) -> Iterator[date]:
     """The next working days of the branch after today."""
     day = today
     for _ in range(days):
-        day = market.own.next_open(day + timedelta(days=1))
+        day = own.next_open(day + timedelta(days=1))
         yield day
 
 

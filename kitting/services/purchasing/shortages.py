@@ -154,13 +154,6 @@ class Wanting:
     arrivals: Sequence[Any]
     opened: OpenedLife
 
-    @property
-    def items(self) -> frozenset[int]:
-        """What has to be there on whatever day."""
-        return frozenset(
-            need.item for some in self.needs.values() for need in some if not need.spare
-        )
-
     def lacking_on(self, days: Mapping[int, date]) -> Shortage:
         """What is lacking if each booking is fitted on its day, by key."""
         covers = _covers(self, days)
