@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from kitting.facts.units import format_quantity
-from kitting.facts.words import LotState
+from kitting.facts.words import BookingState, LotState
 from kitting.views.bookings import (
     CatalogueChange,
     ElsewhereKind,
@@ -99,6 +99,18 @@ register(
         PlannedValue.APPLIES: "applies to {places:, }",
     }
 )
+
+
+# A reason stays on record from the step at which it was given: later states may have it of any.
+_OVERRIDES = {
+    BookingState.ON_THE_RAMP: "Confirmed or put on the ramp incomplete",
+    BookingState.CLOSED: "Gone on or closed despite what was not fine",
+}
+
+
+def override_heading(state: BookingState) -> str:
+    """What the reason on record of a booking in a state was given for."""
+    return _OVERRIDES.get(state, "Confirmed incomplete")
 
 
 def source_text(source: PromisedView) -> str:

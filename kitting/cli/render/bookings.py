@@ -17,6 +17,7 @@ from kitting.views.bookings import BookingLine, BookingView, Lack, NeededView, V
 from kitting.views.kit import RemovalView
 from kitting.wording.bookings import (
     elsewhere_text,
+    override_heading,
     source_text,
     source_warning,
     unaccounted_text,
@@ -60,7 +61,7 @@ def show_booking(console: Console, view: BookingView) -> None:
     if view.own_policy:
         console.print(f"Storage life judged by {view.shelf_policy}, set for this booking.")
     if view.override:
-        console.print(f"Confirmed incomplete: {view.override}")
+        console.print(f"{override_heading(view.state)}: {view.override}")
     if view.state not in OPEN_BOOKINGS:
         left = [doubt for doubt in view.doubts if doubt.because.code is Lack.NOT_RENEWED]
         if left:
