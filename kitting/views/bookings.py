@@ -35,9 +35,12 @@ class Lack(ReasonCode):
     NOT_HERE_YET = "not here yet"
     ON_HOLD = "on hold"
     EXPIRED = "expired"
+    EXPIRED_SINCE = "expired since its fitting date"
     AGE_UNKNOWN = "age unknown"
     NOT_IN_KIT = "not in the kit"
+    NOTHING_TO_USE = "consumable not in the kit"
     NOT_FITTED = "not fitted"
+    NOT_RENEWED = "not renewed"
     NOBODY_QUALIFIED = "nobody qualified"
     AS_RECORDED = "as recorded"
     CATALOGUE_CHANGED = "catalogue changed"
@@ -102,10 +105,11 @@ class PlannedValue(ReasonCode):
 class PromisedView:
     """A part of a need that is covered: by stock of a lot, or by goods to come of an order.
 
-    Of a lot, `state` is how it is judged at the fitting date, `keeps_to` the last day on which it
-    may be fitted, `keeps_why` how that was found, and `on_hold` the reason why nobody may take from
-    it. Of an order, `due` is the usual day and `due_late` the day by which nine of ten have come;
-    `late` where that is after the fitting date. What does not apply is None.
+    Of a lot, `state` is how it is judged at the fitting date (today if that is past),
+    `keeps_to` the last day on which it may be fitted, `keeps_why` how that was found, and `on_hold`
+    the reason why nobody may take from it. Of an order, `due` is the usual day and `due_late` the
+    day by which nine of ten have come; `late` where that is after the fitting date. What does not
+    apply is None.
     """
 
     kind: SourceKind
@@ -225,7 +229,8 @@ class BookingView:
 class BookingLine:
     """A booking in a list; `short` counts the items that nothing covers.
 
-    `outdated` says that the catalogue was changed since it was planned.
+    `verdict` is that of the booking itself; `outdated` says that the catalogue was changed since it
+    was planned.
     """
 
     number: str
@@ -234,6 +239,7 @@ class BookingLine:
     jobs: tuple[str, ...]
     fit_on: date
     state: BookingState
+    verdict: Verdict
     short: int
     outdated: bool
 

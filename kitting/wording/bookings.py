@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from kitting.facts.units import format_quantity
-from kitting.facts.words import LotState
+from kitting.facts.words import BookingState, LotState
 from kitting.views.bookings import (
     CatalogueChange,
     ElsewhereKind,
@@ -25,12 +25,18 @@ register(
         Lack.NOT_HERE_YET: "{item}: {quantity} not here yet, due {due}",
         Lack.ON_HOLD: "{item}: {quantity} from {place} ON HOLD: {reason}",
         Lack.EXPIRED: "{item}: {quantity} from {place} EXPIRES {limit}, before the fitting date",
+        Lack.EXPIRED_SINCE: (
+            "{item}: {quantity} from {place} EXPIRED {limit}: it kept to the fitting date, which is"
+            " past, and does not keep any longer"
+        ),
         Lack.NOBODY_QUALIFIED: (
             "{licence}: nobody at this branch is qualified ({asked_by}); sublet that work, then"
             " confirm with the reason"
         ),
         Lack.AGE_UNKNOWN: "{item}: {quantity} from lot {lot} AGE UNKNOWN: {why}",
         Lack.NOT_IN_KIT: "{item}: {quantity} not in the kit, and has to be renewed",
+        Lack.NOT_RENEWED: "{item}: {quantity} had to be renewed and was not: the old one went back",
+        Lack.NOTHING_TO_USE: "{item}: {quantity} not in the kit, and the work uses it up",
         Lack.NOT_FITTED: (
             "{item}: {quantity} more than may be left over came back or was scrapped, and has to be"
             " renewed: what was there would stay"
@@ -95,6 +101,18 @@ register(
 )
 
 
+# A reason stays on record from the step at which it was given: later states may have it of any.
+_OVERRIDES = {
+    BookingState.ON_THE_RAMP: "Confirmed or put on the ramp incomplete",
+    BookingState.CLOSED: "Gone on or closed despite what was not fine",
+}
+
+
+def override_heading(state: BookingState) -> str:
+    """What the reason on record of a booking in a state was given for."""
+    return _OVERRIDES.get(state, "Confirmed incomplete")
+
+
 def source_text(source: PromisedView) -> str:
     """What a part of a need comes from: "lot A in S1-01", "order P0001 from Prompt"."""
     if source.kind is SourceKind.ORDER:
@@ -107,7 +125,7 @@ def source_warning(source: PromisedView) -> str | None:
     if source.state is LotState.ON_HOLD:
         return f"ON HOLD: {source.on_hold}"
     if source.state is LotState.EXPIRED and source.keeps_to is not None:
-        return f"EXPIRES {day(source.keeps_to)}, before the fitting date"
+        return f"EXPIRES {day(source.keeps_to)}, before it is fitted"
     if source.state is LotState.AGE_UNKNOWN:
         return f"AGE UNKNOWN: {say(source.keeps_why)}" if source.keeps_why else "AGE UNKNOWN"
     if source.late and source.due_late is not None:

@@ -37,8 +37,8 @@ BOUGHT = ("buy", "B0001", "--place", *ON, *NOW)
 CAME = ("receive", "P0001", "--now", "2026-04-07 11:00")
 RAMP = (
     ("pick", "B0001", *NOW),
-    ("booking", "confirm", "B0001", "--incomplete", "test"),
-    ("booking", "ramp", "B0001"),
+    ("booking", "confirm", "B0001", "--incomplete", "test", *NOW),
+    ("booking", "ramp", "B0001", *NOW),
 )
 SENT = ("stock", "send", "canal", "RING-FKM-17X2.5", "F17-25", "1 each", "--to", "upper", *NOW)
 
@@ -60,11 +60,12 @@ CASES = {
     "why": Case(("why", PELL, "J1", "J2", "--about", "SEAL-INTAKE", *ON)),
     "meanwhile": Case(("meanwhile", PELL, "J1", "--rate", "60 GBP", *ON)),
     "book": Case(("book", PELL, "J1", "J2", "J3", *ON, "--branch", "upper", *NOW)),
-    "booking list": Case(("booking", "list")),
-    "booking show": Case(("booking", "show", "B0001")),
-    "booking show ordered": Case(("booking", "show", "B0001"), (BOUGHT,)),
+    "booking list": Case(("booking", "list", *NOW)),
+    "booking show": Case(("booking", "show", "B0001", *NOW)),
+    "booking show ordered": Case(("booking", "show", "B0001", *NOW), (BOUGHT,)),
     "booking show judged": Case(
-        ("booking", "show", "B0001"), (("booking", "promise", "B0001", "--shelf", "ARP5316"),)
+        ("booking", "show", "B0001", *NOW),
+        (("booking", "promise", "B0001", "--shelf", "ARP5316", *NOW),),
     ),
     "pick": Case(("pick", "B0001", *NOW)),
     "count": Case(("count", "B0001", "intake=4", *NOW)),

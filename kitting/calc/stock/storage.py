@@ -61,6 +61,17 @@ def may_be_fitted(state: LotState) -> bool:
     return state not in (LotState.ON_HOLD, LotState.EXPIRED)
 
 
+def fitted_on(planned: date, today: date | None) -> date:
+    """The earliest day on which something planned for a day can still be fitted.
+
+    Without a today, the day that was planned.
+
+    >>> fitted_on(date(2026, 4, 10), date(2026, 5, 20))
+    datetime.date(2026, 5, 20)
+    """
+    return planned if today is None else max(planned, today)
+
+
 def state_on(day: date, limit: date | None, *, on_hold: bool, known: bool = True) -> LotState:
     """The state of a lot on a day; the day of expiry is the last on which it is good.
 

@@ -112,8 +112,9 @@ def close(
     """Close a booking: what was picked was used, but for what came back or was scrapped.
 
     Spares of positions that passed go back by themselves. Refused while old seals are not counted
-    out of every joint, something in the kit is on hold by now, or a part that has to be renewed is
-    not in the kit, came back or was scrapped, unless a reason is given, which stays on record.
+    out of every joint, something in the kit is on hold or expired by now, a part that has to be
+    renewed or a consumable is not in the kit, or such a part came back or was scrapped, unless a
+    reason is given, which stays on record.
 
     Example: kitting close B0001 --back "CLIP-CONNECTOR=3 each"
     """

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Annotated
 
 import typer
@@ -99,10 +100,13 @@ def book(
 def list_command(
     branch: Branch = None,
     everything: Annotated[bool, typer.Option("--all", help="Closed and cancelled too.")] = False,
+    now: Now = None,
     database: Database = None,
     as_json: Json = False,
 ) -> None:
-    """List the open bookings by fitting date, with how many lines nothing covers.
+    """List the open bookings by fitting date, with the verdict of each.
+
+    How many lines nothing covers stands beside it. Exit code 0 whatever the verdicts are.
 
     Example: kitting booking list --branch upper
     """
@@ -114,7 +118,8 @@ def list_command(
 
     with reading(open_database(database)) as session:
         owner = find_branch(session, branch).id if branch else None
-        found = list_bookings(session, owner, tuple(BookingState) if everything else OPEN_BOOKINGS)
+        states = tuple(BookingState) if everything else OPEN_BOOKINGS
+        found = list_bookings(session, owner, states, moment(now).date())
     if as_json:
         print_json(found)
     else:
@@ -122,7 +127,7 @@ def list_command(
 
 
 @app.command()
-def show(number: Number, database: Database = None, as_json: Json = False) -> None:
+def show(number: Number, now: Now = None, database: Database = None, as_json: Json = False) -> None:
     """Show a booking: what covers each line, what is short and who has it.
 
     Exit code 3 while something that has to be there is not.
@@ -134,7 +139,7 @@ def show(number: Number, database: Database = None, as_json: Json = False) -> No
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
-        view = booking_view(session, find_booking(session, number))
+        view = booking_view(session, find_booking(session, number), moment(now).date())
     answer_ready(view, as_json)
 
 
@@ -149,6 +154,7 @@ def promise(
             " what its branch has.",
         ),
     ] = None,
+    now: Now = None,
     database: Database = None,
 ) -> None:
     """Plan a booking again by the catalogue as it is now, and promise it what is free by now.
@@ -157,12 +163,12 @@ def promise(
     """
     from kitting.services.bookings.booking import judge_by, renew_promises
 
-    engine = open_database(database)
+    engine, today = open_database(database), moment(now).date()
     if shelf is None:
-        answer_ready(renew_promises(engine, number))
+        answer_ready(renew_promises(engine, number, today))
     else:
         policy = None if shelf.strip().casefold() == "branch" else shelf_policy(shelf)
-        answer_ready(judge_by(engine, number, policy))
+        answer_ready(judge_by(engine, number, policy, today))
 
 
 @app.command()
@@ -172,6 +178,7 @@ def exchange(
     instead: Annotated[
         str, typer.Option("--for", help="What stands in for it: a listed alternative, or itself.")
     ],
+    now: Now = None,
     database: Database = None,
 ) -> None:
     """Let a listed alternative stand in for an item in this kit; it is judged by what stands in.
@@ -180,7 +187,7 @@ def exchange(
     """
     from kitting.services.bookings.exchange import exchange as let_stand_in
 
-    answer_ready(let_stand_in(open_database(database), number, item, instead))
+    answer_ready(let_stand_in(open_database(database), number, item, instead, moment(now).date()))
 
 
 @app.command()
@@ -206,6 +213,7 @@ def confirm(
         str | None,
         typer.Option("--incomplete", help="Confirm it even if something lacks, for this reason."),
     ] = None,
+    now: Now = None,
     database: Database = None,
 ) -> None:
     """Confirm a booking: every line that has to be there is received and checked.
@@ -216,7 +224,7 @@ def confirm(
     """
     from kitting.facts.words import BookingState
 
-    _step(database, number, BookingState.CONFIRMED, reason)
+    _step(database, number, BookingState.CONFIRMED, reason, moment(now).date())
 
 
 @app.command()
@@ -226,6 +234,7 @@ def ramp(
         str | None,
         typer.Option("--incomplete", help="Record it even if something lacks, for this reason."),
     ] = None,
+    now: Now = None,
     database: Database = None,
 ) -> None:
     """Record that the car is on the ramp; what lacks, or is on hold by now, is shown first.
@@ -236,15 +245,15 @@ def ramp(
     """
     from kitting.facts.words import BookingState
 
-    _step(database, number, BookingState.ON_THE_RAMP, reason)
+    _step(database, number, BookingState.ON_THE_RAMP, reason, moment(now).date())
 
 
-def _step(database: str | None, number: str, state: str, reason: str | None) -> None:
+def _step(database: str | None, number: str, state: str, reason: str | None, today: date) -> None:
     from kitting.cli.render.bookings import change_texts, lacking_texts
     from kitting.facts.words import BookingState
     from kitting.services.bookings.booking import step_to
 
-    view = step_to(open_database(database), number, BookingState(state), reason)
+    view = step_to(open_database(database), number, BookingState(state), reason, today)
     if view.state != state:
         for text in (*lacking_texts(view.doubts), *change_texts(view)):
             print(text)

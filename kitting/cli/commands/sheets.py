@@ -19,6 +19,7 @@ from kitting.cli.options import (
     Currency,
     Database,
     Jobs,
+    Now,
     OnDate,
     Out,
     Policy,
@@ -26,6 +27,7 @@ from kitting.cli.options import (
     assumptions,
     console,
     fitting_date,
+    moment,
     open_database,
     plan_request,
     remark,
@@ -73,22 +75,23 @@ def _asked(registration: str | None, jobs: list[str] | None, booking: str | None
 def _kit(
     registration: str | None,
     jobs: list[str] | None,
-    booking: str | None,
     on: str | None,
     assume: list[str] | None,
     database: str | None,
 ) -> KitView:
-    """The kit of a plan, or that of a booking with what was promised to it."""
-    _asked(registration, jobs, booking)
-    if booking is None:
-        from kitting.services.kit.bags import kit_view
+    """The kit of a plan."""
+    from kitting.services.kit.bags import kit_view
 
-        return kit_view(make_plan(registration or "", jobs or [], on, assume, database))
+    return kit_view(make_plan(registration or "", jobs or [], on, assume, database))
+
+
+def _kit_of(booking: str, now: str | None, database: str | None) -> KitView:
+    """The kit of a booking with what was promised to it."""
     from kitting.services.bookings.kit_sheets import labels_of
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
-        return labels_of(session, booking)
+        return labels_of(session, booking, moment(now).date())
 
 
 @app.command("pick")
@@ -97,6 +100,7 @@ def pick_command(
     jobs: JobsOrNone = None,
     booking: Booked = None,
     on: OnDate = None,
+    now: Now = None,
     assume: Assume = None,
     out: Out = None,
     paper: Paper = "A4",
@@ -117,7 +121,7 @@ def pick_command(
         from kitting.store import reading
 
         with reading(open_database(database)) as session:
-            view = pick_of(session, booking)
+            view = pick_of(session, booking, moment(now).date())
     else:
         plan = make_plan(registration or "", jobs or [], on, assume, database)
         view = pick_view(plan)
@@ -133,6 +137,7 @@ def labels_command(
     jobs: JobsOrNone = None,
     booking: Booked = None,
     on: OnDate = None,
+    now: Now = None,
     assume: Assume = None,
     stock: Stock = DEFAULT_STOCK,
     start: Annotated[int, typer.Option("--start", help="First free label of a begun sheet.")] = 1,
@@ -148,7 +153,11 @@ def labels_command(
     from kitting.reports.stationery import find_stock
 
     shift, chosen = _millimetres(offset), find_stock(stock)
-    view = _kit(registration, jobs, booking, on, assume, database)
+    _asked(registration, jobs, booking)
+    if booking is not None:
+        view = _kit_of(booking, now, database)
+    else:
+        view = _kit(registration, jobs, on, assume, database)
     target = BytesIO()
     count = draw_kit_labels(view, chosen, target, start=start, offset=shift)
     keep(out or Path(f"labels-{view.booking or view.reference}.pdf"), target)
@@ -162,6 +171,7 @@ def seals_command(
     jobs: JobsOrNone = None,
     booking: Booked = None,
     on: OnDate = None,
+    now: Now = None,
     assume: Assume = None,
     out: Out = None,
     paper: Paper = "A4",
@@ -176,7 +186,11 @@ def seals_command(
     """
     from kitting.reports.sheets.seal_map import draw_seal_map
 
-    view = _kit(registration, jobs, booking, on, assume, database)
+    _asked(registration, jobs, booking)
+    if booking is not None:
+        view = _kit_of(booking, now, database)
+    else:
+        view = _kit(registration, jobs, on, assume, database)
     target = BytesIO()
     draw_seal_map(view, target, paper=paper)
     keep(out or Path(f"seal-map-{view.booking or view.reference}.pdf"), target)
@@ -227,6 +241,7 @@ def tighten_command(
     booking: Booked = None,
     boxes: Boxes = None,
     on: OnDate = None,
+    now: Now = None,
     policy: Policy = "marked",
     assume: Assume = None,
     out: Out = None,
@@ -256,7 +271,7 @@ def tighten_command(
         if booking is not None:
             from kitting.services.bookings.seal_count import refit_of
 
-            refit = refit_of(session, booking)
+            refit = refit_of(session, booking, moment(now).date())
             plan, doubts = refit.request, refit.doubts
         view = tighten(session, tool_request(plan, boxes, policy))
     view = replace(view, doubts=worst_first((*view.doubts, *doubts)))

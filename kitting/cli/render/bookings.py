@@ -11,12 +11,13 @@ from kitting.cli.render.tables import plain_table
 from kitting.cli.render.verdicts import show_doubts
 from kitting.facts.tool_words import ToolVerdict
 from kitting.facts.units import show_quantity
-from kitting.facts.verdicts import Doubt
+from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import OPEN_BOOKINGS
-from kitting.views.bookings import BookingLine, BookingView, NeededView, VanView
+from kitting.views.bookings import BookingLine, BookingView, Lack, NeededView, VanView
 from kitting.views.kit import RemovalView
 from kitting.wording.bookings import (
     elsewhere_text,
+    override_heading,
     source_text,
     source_warning,
     unaccounted_text,
@@ -35,12 +36,15 @@ _TOOLS = {
 
 def show_bookings(console: Console, bookings: Sequence[BookingLine]) -> None:
     """Bookings by date."""
-    table = plain_table("booking", "branch", "car", "jobs", "date", "state", "short")
+    table = plain_table("booking", "branch", "car", "jobs", "date", "state", "verdict", "short")
     for row in bookings:
         short = many(row.short, "line") if row.short else ""
         jobs = ", ".join(row.jobs)
         state = f"{row.state}, catalogue changed" if row.outdated else row.state
-        table.add_row(row.number, row.branch, row.registration, jobs, str(row.fit_on), state, short)
+        verdict = "READY" if row.verdict is Verdict.FINE else verdict_text(row.verdict)
+        table.add_row(
+            row.number, row.branch, row.registration, jobs, str(row.fit_on), state, verdict, short
+        )
     console.print(table)
     if not bookings:
         console.print("No booking is open.")
@@ -57,8 +61,11 @@ def show_booking(console: Console, view: BookingView) -> None:
     if view.own_policy:
         console.print(f"Storage life judged by {view.shelf_policy}, set for this booking.")
     if view.override:
-        console.print(f"Confirmed incomplete: {view.override}")
+        console.print(f"{override_heading(view.state)}: {view.override}")
     if view.state not in OPEN_BOOKINGS:
+        left = [doubt for doubt in view.doubts if doubt.because.code is Lack.NOT_RENEWED]
+        if left:
+            show_doubts(console, left)
         return
     if view.ready:
         console.print("READY: everything that has to be there is there, and fine.")

@@ -40,7 +40,7 @@ from kitting.store import writing
 from kitting.tables.bookings import Booking, BookingJob
 from kitting.tables.supply import Branch
 from kitting.tables.vehicles import Vehicle
-from kitting.views.bookings import BookingView
+from kitting.views.bookings import BookingView, Lack
 from kitting.views.plan import PlanView
 
 _VEHICLE = select(Vehicle.id).where(Vehicle.registration_key == bindparam("key"))
@@ -191,7 +191,7 @@ def take_from(engine: Engine, number: str, item: str, other: str) -> BookingView
         return view
 
 
-def renew_promises(engine: Engine, number: str) -> BookingView:
+def renew_promises(engine: Engine, number: str, today: date | None = None) -> BookingView:
     """Plan a booking again by the catalogue as it is now, and promise it what is free by now.
 
     What was promised and is on hold or does not keep by now is given up for something better.
@@ -199,12 +199,14 @@ def renew_promises(engine: Engine, number: str) -> BookingView:
     with writing(engine) as session:
         booking = find_booking(session, number)
         require_open(booking)
-        view = _renewed(session, booking)
+        view = _renewed(session, booking, today)
         session.commit()
         return view
 
 
-def judge_by(engine: Engine, number: str, policy: ShelfPolicy | None) -> BookingView:
+def judge_by(
+    engine: Engine, number: str, policy: ShelfPolicy | None, today: date | None = None
+) -> BookingView:
     """Judge the storage life of a booking by another policy from now on; None: by its branch's.
 
     It is planned and promised again, as `renew_promises` does.
@@ -213,39 +215,45 @@ def judge_by(engine: Engine, number: str, policy: ShelfPolicy | None) -> Booking
         booking = find_booking(session, number)
         require_open(booking)
         session.execute(update(Booking).where(Booking.id == booking.id).values(shelf_policy=policy))
-        view = _renewed(session, replace(booking, shelf_policy=policy))
+        view = _renewed(session, replace(booking, shelf_policy=policy), today)
         session.commit()
         return view
 
 
-def _renewed(session: Session, booking: BookingFacts) -> BookingView:
+def _renewed(session: Session, booking: BookingFacts, today: date | None) -> BookingView:
     planned = draft_of(session, booking)
     _refuse_open(plan_view(planned))
     write_plan(session, booking, planned)
     give_up_unneeded(session, booking.id)
-    give_up_unfit(session, booking.id)
-    promise_free(session, booking.id)
-    return booking_view(session, booking)
+    give_up_unfit(session, booking.id, today)
+    promise_free(session, booking.id, today=today)
+    return booking_view(session, booking, today)
 
 
 def step_to(
-    engine: Engine, number: str, state: BookingState, reason: str | None = None
+    engine: Engine,
+    number: str,
+    state: BookingState,
+    reason: str | None = None,
+    today: date | None = None,
 ) -> BookingView:
-    """Confirm a booking or put it on the ramp.
+    """Confirm a booking or put it on the ramp, judged at its fitting date (today if that is past).
 
     Both only when every must line is received, checked and fit to use, or with a reason (that of
-    the confirmation holds for the ramp, unless the catalogue says otherwise by now).
+    the confirmation holds for the ramp, unless the catalogue says otherwise by now or something
+    expired since the fitting date).
     Returns the booking as it is afterwards: `state` tells whether it went through.
     """
     with writing(engine) as session:
         booking = find_booking(session, number)
         require_step(booking, state)
-        view = booking_view(session, booking)
+        view = booking_view(session, booking, today)
         if reason is not None and not reason.strip():
             raise KittingError("a reason is required: say why it goes on incomplete")
         on_the_ramp = state is BookingState.ON_THE_RAMP
         changed = any(doubt.aspect is Aspect.CATALOGUE for doubt in view.doubts)
-        before = on_the_ramp and booking.override is not None and not changed
+        expired = any(doubt.because.code is Lack.EXPIRED_SINCE for doubt in view.doubts)
+        before = on_the_ramp and booking.override is not None and not (changed or expired)
         excused = reason is not None or before
         if not view.ready and not excused:
             return view

@@ -18,10 +18,11 @@ from kitting.facts.verdicts import Aspect
 from kitting.facts.words import BookingState, NeedRule
 from kitting.services.bookings.findings import Inspected, read_inspected
 from kitting.services.bookings.history import write_history
+from kitting.services.bookings.lacks import unfit_reason
 from kitting.services.bookings.pick import Account, promises_of, put_back
 from kitting.services.bookings.seal_count import removal_view, uncounted
 from kitting.services.bookings.states import BookingFacts, find_booking, require_step
-from kitting.services.bookings.view import booking_view, unfit_reason
+from kitting.services.bookings.view import booking_view
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.stock.ledger import let_all_go
 from kitting.services.stock.lots import find_items, require_amount
@@ -32,6 +33,8 @@ from kitting.views.bookings import BookingView, Lack
 from kitting.views.kit import SealReason
 
 _ITEMS = select(Item.id, Item.code).where(Item.id.in_(bindparam("keys", expanding=True)))
+# What is missing of what has to be there; a spare need not be.
+_MISSING = {NeedRule.RENEW: Lack.NOT_IN_KIT, NeedRule.USE: Lack.NOTHING_TO_USE}
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,9 +67,10 @@ def close(
     history of the car.
 
     Raises KittingError while old seals are not counted out of every joint, a count differs,
-    something in the kit is on hold or expired by now, a part that has to be renewed is not in the
-    kit, came back or was scrapped, or the catalogue was changed, unless `despite` gives the reason;
-    and when more came back or was scrapped than was picked: nothing may vanish or appear.
+    something in the kit is on hold or expired by now, a part that has to be renewed or a consumable
+    is not in the kit, such a part came back or was scrapped, or the catalogue was changed,
+    unless `despite` gives the reason; and when more came back or was scrapped than was picked:
+    nothing may vanish or appear.
     """
     if despite is not None and not despite.strip():
         raise KittingError("a reason is required: say why it is closed all the same")
@@ -77,7 +81,7 @@ def close(
         if earlier(session, token, request) is not None:
             return booking_view(session, booking)
         require_step(booking, BookingState.CLOSED)
-        before = booking_view(session, booking)
+        before = booking_view(session, booking, at.date())
         inspected = read_inspected(session, booking.id)
         told = _checked(session, closing)
         faults = [
@@ -117,12 +121,15 @@ def _seal_faults(session: Session, booking: BookingFacts) -> list[Reason]:
 def _kit_faults(view: BookingView) -> list[Reason]:
     """What was put into the kit and may not be fitted by now."""
     return [
-        unfit_reason(need, source) for need in view.needs for source in need.unfit if source.picked
+        unfit_reason(need, source, view.fit_on)
+        for need in view.needs
+        for source in need.unfit
+        if source.picked
     ]
 
 
 def _unmet(view: BookingView, excused: bool, inspected: Inspected) -> Iterator[Reason]:
-    """Parts that have to be renewed and are not in the kit.
+    """Parts that have to be renewed, and consumables, that are not in the kit.
 
     A reason given before the car went on the ramp excuses what was missing then, and not what
     failed its inspection since.
@@ -130,8 +137,9 @@ def _unmet(view: BookingView, excused: bool, inspected: Inspected) -> Iterator[R
     for need in view.needs:
         missing = need.needed - need.picked
         failed = inspected.failed & {need.item, *need.stands_for}
-        if need.rule is NeedRule.RENEW and missing > 0 and (failed or not excused):
-            yield because(Lack.NOT_IN_KIT, item=need.item, quantity=Quantity(missing, need.unit))
+        code = _MISSING.get(need.rule)
+        if code is not None and missing > 0 and (failed or not excused):
+            yield because(code, item=need.item, quantity=Quantity(missing, need.unit))
 
 
 @dataclass(frozen=True, slots=True)
@@ -274,7 +282,7 @@ def _refused(view: BookingView, faults: Sequence[Reason]) -> RefusedError:
     steps = {
         Action.COUNT_SEALS: any(isinstance(fault.code, SealReason) for fault in faults),
         Action.PROMISE: any(_promised_anew(view, fault) for fault in faults),
-        Action.PICK: any(fault.code is Lack.NOT_IN_KIT for fault in faults),
+        Action.PICK: any(fault.code in _MISSING.values() for fault in faults),
         Action.CLOSE_DESPITE: True,
     }
     return RefusedError(
@@ -286,7 +294,7 @@ def _refused(view: BookingView, faults: Sequence[Reason]) -> RefusedError:
 
 def _promised_anew(view: BookingView, fault: Reason) -> bool:
     """Whether promising anew may cure it: what waits on the shelf has only to be picked."""
-    if fault.code is Lack.NOT_IN_KIT:
+    if fault.code in _MISSING.values():
         waits = sum(need.to_pick for need in view.needs if need.item == fault["item"])
         missing = fault["quantity"]
         return isinstance(missing, Quantity) and waits < missing.thousandths

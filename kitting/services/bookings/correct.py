@@ -12,6 +12,8 @@ from sqlalchemy import Engine, bindparam, select, update
 from kitting.errors import KittingError
 from kitting.facts.units import Quantity, format_quantity
 from kitting.facts.words import BookingState, MovementKind
+from kitting.services.bookings.history import correct_history
+from kitting.services.bookings.not_renewed import not_renewed
 from kitting.services.bookings.states import BookingFacts, find_booking
 from kitting.services.bookings.view import booking_view
 from kitting.services.db.idempotency import earlier, record
@@ -56,7 +58,8 @@ def correct(
     """Put right what a closed booking says was used or came back.
 
     What was not used after all goes back to its lots; what was used leaves them. The movements of
-    before stay, and the new ones say why. Raises KittingError for a booking that is not closed, for
+    before stay, and the new ones say why. The history of the car is put right too, where less was
+    fitted than had to be renewed. Raises KittingError for a booking that is not closed, for
     more than was recorded, and without a reason.
     """
     if not correction.why.strip():
@@ -80,6 +83,8 @@ def correct(
         )
         kind = MovementKind.PUT_BACK if correction.back else MovementKind.PICKED
         post_all(session, _moves(parts, sign, (kind, booking.id, correction.why)), at)
+        missing = not_renewed(session, [booking.id])
+        correct_history(session, booking, item.code, renewed=(booking.id, item.id) not in missing)
         record(session, token, request, booking.branch_id, at)
         view = booking_view(session, booking)
         session.commit()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from sqlalchemy import Engine, bindparam, select
 from sqlalchemy.orm import Session
 
@@ -39,7 +41,9 @@ _BARRED = (
 )
 
 
-def exchange(engine: Engine, number: str, item: str, instead: str) -> BookingView:
+def exchange(
+    engine: Engine, number: str, item: str, instead: str, today: date | None = None
+) -> BookingView:
     """Let a listed alternative stand in for an item in a kit, or the item itself again.
 
     The line is judged anew by what stands in; of an alternative that is replaced itself, what
@@ -64,8 +68,8 @@ def exchange(engine: Engine, number: str, item: str, instead: str) -> BookingVie
         _require_need(booking, planned, asked.id, asked.code)
         write_plan(session, booking, planned)
         give_up_unneeded(session, booking.id)
-        promise_free(session, booking.id)
-        view = booking_view(session, booking)
+        promise_free(session, booking.id, today=today)
+        view = booking_view(session, booking, today)
         session.commit()
         return view
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Set
+from collections.abc import Mapping, Sequence, Set
 from typing import Any
 
-from sqlalchemy import bindparam, exists, insert, literal, select
+from sqlalchemy import bindparam, exists, insert, literal, null, select, union_all
 from sqlalchemy.orm import Session
 
 from kitting.facts.words import OPEN_BOOKINGS, FindingResult, RefitOutcome, Rule, Source
@@ -13,14 +13,27 @@ from kitting.services.bookings.kit_record import request_of
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.planning.draft import draft
 from kitting.services.planning.judged import Draft, JudgedPart
+from kitting.services.planning.read_car import refits_of
 from kitting.tables.bookings import Booking, Finding
 from kitting.tables.editions import CatalogueEdition
-from kitting.tables.vehicles import Refit
+from kitting.tables.vehicles import Refit, Removal
 
 _other = Booking.metadata.tables["booking"].alias("other")
 _FOUND = select(Finding.joint, Finding.position, Finding.found).where(
     Finding.booking_id == bindparam("booking")
 )
+
+# All that is known of a car until a day, as `refits_of` wants it.
+_KNOWN = union_all(
+    select(
+        Removal.joint_id.label("number"), Removal.position.label("word"),
+        Removal.outcome.label("text"), Removal.on_date.label("day"), null().label("other"),
+        null().label("more"),
+    ).where(Removal.vehicle_id == bindparam("vehicle"), Removal.on_date < bindparam("on")),
+    select(
+        Refit.joint_id, Refit.position, Refit.outcome, Refit.on_date, Refit.times, Refit.booking
+    ).where(Refit.vehicle_id == bindparam("vehicle"), Refit.on_date <= bindparam("on")),
+)  # fmt: skip
 
 # What other open bookings of the car were planned from is no longer all that is known of it.
 _NEW_EDITION = insert(CatalogueEdition.metadata.tables["catalogue_edition"]).from_select(
@@ -63,8 +76,56 @@ def write_history(session: Session, booking: BookingFacts, not_renewed: Set[str]
             "outcome": outcome,
             "times": times,
         }
+    _write(session, booking, list(rows.values()))
+
+
+def correct_history(session: Session, booking: BookingFacts, item: str, renewed: bool) -> None:
+    """Put right what a closed booking says was renewed of an item (by code).
+
+    Where less was fitted than was to be renewed, the old ones went back; nobody said where, so
+    that none of its positions counts as renewed. Once it is `renewed` after all, what was written
+    first holds again. Nothing is changed: each correction is a row after the last.
+    """
+    planned = draft(session, request_of(session, booking))
+    keys = _lacking(planned, frozenset({item}))
+    days = {"vehicle": booking.vehicle_id, "on": booking.fit_on}
+    known = session.execute(_KNOWN, days).all()
+    own = [row for row in known if _is_of(row.more, booking.number)]
+    before = refits_of(row for row in known if not _is_of(row.more, booking.number))
+    rows = []
+    for part in planned.parts:
+        place = part.fit.joint, part.fit.position
+        said = sorted(
+            (row for row in own if (row.number, row.word) == place), key=lambda row: row.more
+        )
+        if part.item.key not in keys or not said or said[0].text != RefitOutcome.RENEWED:
+            continue
+        first, last = said[0], said[-1]
+        if renewed == (last.text == RefitOutcome.RENEWED):
+            continue
+        back = before.get(place, 0) + part.opened - last.other
+        rows.append(
+            {
+                "vehicle_id": booking.vehicle_id,
+                "joint_id": place[0],
+                "position": place[1],
+                "booking": f"{booking.number}/{len(said):02d}",
+                "on_date": booking.fit_on,
+                "outcome": RefitOutcome.RENEWED if renewed else RefitOutcome.REFITTED,
+                "times": first.other if renewed else back,
+            }
+        )
+    _write(session, booking, rows)
+
+
+def _is_of(row: str | None, booking: str) -> bool:
+    """Whether a row is what a booking said, or puts it right."""
+    return row is not None and row.split("/")[0] == booking
+
+
+def _write(session: Session, booking: BookingFacts, rows: Sequence[Mapping[str, Any]]) -> None:
     if rows:
-        session.execute(insert(Refit), list(rows.values()))
+        session.execute(insert(Refit), list(rows))
         session.connection().execute(
             _NEW_EDITION, {"booking": booking.id, "vehicle": booking.vehicle_id}
         )

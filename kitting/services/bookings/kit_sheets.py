@@ -18,11 +18,11 @@ from kitting.views.kit import KitView, PickLine, PickView, ShortageView
 NOT_PRINTED = "its sheets are not printed"  # of a booking that is over: they would be read as live
 
 
-def pick_of(session: Session, number: str) -> PickView:
+def pick_of(session: Session, number: str, today: date | None = None) -> PickView:
     """The pick list of a booking: from which lot to take what, and what is short."""
     booking = find_booking(session, number)
     require_open(booking, NOT_PRINTED)
-    view = booking_view(session, booking)
+    view = booking_view(session, booking, today)
     picked = pick_view(plan_of(session, booking))
     needs = {(need.item, need.rule): need for need in view.needs}
     return replace(
@@ -52,11 +52,11 @@ def _with_sources(line: PickLine, need: NeededView | None) -> PickLine:
     return line if need is None else replace(line, sources=need.sources, short=need.short)
 
 
-def labels_of(session: Session, number: str) -> KitView:
+def labels_of(session: Session, number: str, today: date | None = None) -> KitView:
     """The labels of a booking: its number, what is short, the earliest expiry in the kit."""
     booking = find_booking(session, number)
     require_open(booking, NOT_PRINTED)
-    view = booking_view(session, booking)
+    view = booking_view(session, booking, today)
     kit = kit_view(plan_of(session, booking))
     return replace(
         kit,

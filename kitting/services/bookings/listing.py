@@ -1,9 +1,10 @@
-"""Bookings in a list, with how many lines of each nothing covers."""
+"""Bookings in a list, each with its verdict and how many lines nothing covers."""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from datetime import date
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
@@ -11,6 +12,7 @@ from sqlalchemy.orm import Session
 from kitting.facts.words import OPEN_BOOKINGS, NeedRule
 from kitting.services.bookings.edition import EDITION
 from kitting.services.bookings.kit_record import job_names
+from kitting.services.bookings.view import booking_views
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.supply import Branch
 from kitting.tables.vehicles import Vehicle
@@ -18,9 +20,12 @@ from kitting.views.bookings import BookingLine
 
 
 def list_bookings(
-    session: Session, branch_id: int | None, states: Sequence[str]
+    session: Session, branch_id: int | None, states: Sequence[str], today: date | None = None
 ) -> tuple[BookingLine, ...]:
-    """Bookings in some states by fitting date, with how many must lines nothing covers."""
+    """Bookings in some states by fitting date, each with its verdict as it stands today.
+
+    How many must lines nothing covers is counted too.
+    """
     wanted = (
         select(
             Booking.id, Booking.number, Booking.fit_on, Booking.state,
@@ -35,8 +40,11 @@ def list_bookings(
     if branch_id is not None:
         wanted = wanted.where(Booking.branch_id == branch_id)
     rows = session.execute(wanted).all()
+    if not rows:
+        return ()
     keys = [row.id for row in rows]
     jobs, short = job_names(session, keys), _short(session, keys)
+    verdicts = [view.verdict for view in booking_views(session, keys, today)]
     return tuple(
         BookingLine(
             number=row.number,
@@ -45,10 +53,11 @@ def list_bookings(
             jobs=jobs[row.id],
             fit_on=row.fit_on,
             state=row.state,
+            verdict=verdict,
             short=short.get(row.id, 0),
             outdated=row.edition != row.edition_now and row.state in OPEN_BOOKINGS,
         )
-        for row in rows
+        for row, verdict in zip(rows, verdicts, strict=True)
     )
 
 

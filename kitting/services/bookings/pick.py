@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import Engine, bindparam, select, update
 from sqlalchemy.orm import Session
 
-from kitting.calc.stock.storage import judge
+from kitting.calc.stock.storage import fitted_on, judge
 from kitting.facts.words import BookingState, MovementKind
 from kitting.services.bookings.states import find_booking, require_open, require_step
 from kitting.services.bookings.view import booking_view
@@ -50,25 +50,26 @@ _ACCOUNTED = (
 def pick(engine: Engine, number: str, at: datetime, token: str | None = None) -> BookingView:
     """Put everything into the kit that is promised from the shelves.
 
-    What is on hold or expires before the fitting date stays where it is. Raises KittingError for a
-    booking that is closed or cancelled.
+    What is on hold, or expires before the fitting date or the day of picking, stays where it is.
+    Raises KittingError for a booking that is closed or cancelled.
     """
     with writing(engine) as session:
         booking = find_booking(session, number)
         request = f"pick {booking.number}"
         if earlier(session, token, request) is not None:
-            return booking_view(session, booking)
+            return booking_view(session, booking, at.date())
         require_open(booking, "nothing of it is picked")
+        day = fitted_on(booking.fit_on, at.date())
         fit = {
             row.id: row
             for row in session.execute(_WAITING, {"booking": booking.id})
-            if judge(stored(row), row.policy, booking.fit_on).may_be_fitted
+            if judge(stored(row), row.policy, day).may_be_fitted
         }
         taken = take_all(session, list(fit), at)
         opened = [_taken(fit[key], quantity) for key, quantity in taken.items()]
         open_packs(session, opened, at)
         record(session, token, request, booking.branch_id, at)
-        view = booking_view(session, booking)
+        view = booking_view(session, booking, at.date())
         session.commit()
         return view
 

@@ -11,7 +11,7 @@ from sqlalchemy import bindparam, func, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.stock.allocation import allocate
-from kitting.calc.stock.storage import judge
+from kitting.calc.stock.storage import fitted_on, judge
 from kitting.facts.words import ShelfPolicy
 from kitting.services.bookings.coverage import coverage
 from kitting.services.bookings.states import BookingFacts
@@ -65,25 +65,31 @@ _OF_ORDERS = (
 )
 
 
-def promise_free(session: Session, booking_id: int, bought: Collection[int] = ()) -> None:
+def promise_free(
+    session: Session,
+    booking_id: int,
+    bought: Collection[int] = (),
+    today: date | None = None,
+) -> None:
     """Promise a booking what it lacks and nobody else has: shelves first, then arrivals.
 
-    First expired, first out, of what still keeps on the fitting date. Spares for inspections are
-    promised too, after everything that never goes back. Arrivals count that come by the fitting
-    date even if they are late; those of the order lines in `bought` count whenever they come,
-    else what was bought for a booking would be bought again. Somebody may be quicker: then the
-    shelves are read again, and what is left is what can be had.
+    First expired, first out, of what still keeps on the fitting date (`today` if that is past).
+    Spares for inspections are promised too, after everything that never goes back. Arrivals count
+    that come by that day even if they are late; those of the order lines in `bought` count whenever
+    they come, else what was bought for a booking would be bought again. Somebody may be quicker:
+    then the shelves are read again, and what is left is what can be had.
     """
     booking = session.execute(_BOOKING, {"booking": booking_id}).one()
+    on = fitted_on(booking.fit_on, today)
     for _ in range(_TRIES):
         lacking = {item: need for item, need in lacks(session, booking_id).items() if need > 0}
         if not lacking:
             return
-        shelves = _shelves(session, booking, list(lacking))
+        shelves = _shelves(session, booking, on, list(lacking))
         claims = [
             claim
             for item, amount in sorted(lacking.items())
-            for claim in _claims(shelves, _Wanted(item, amount), booking.fit_on, bought)
+            for claim in _claims(shelves, _Wanted(item, amount), on, bought)
         ]
         try:
             with session.begin_nested():
@@ -94,12 +100,12 @@ def promise_free(session: Session, booking_id: int, bought: Collection[int] = ()
     raise TakenError(f"{booking.number}: others are promising the same stock just now. Try again")
 
 
-def _shelves(session: Session, booking: Any, items: Sequence[int]) -> Shelves:
+def _shelves(session: Session, booking: Any, on: date, items: Sequence[int]) -> Shelves:
     """What is on the shelves and on its way, less what others will have opened too long before."""
     found = read_shelves(session, booking.branch_id, items, booking.shelf_policy)
     lots = {lot.key for some in found.lots.values() for lot in some if lot.promised}
     lines = {line.key for some in found.arrivals.values() for line in some if line.promised}
-    opened, on = read_opened_life(session, lots, lines), booking.fit_on
+    opened = read_opened_life(session, lots, lines)
     return Shelves(
         {
             item: [
@@ -174,20 +180,21 @@ def give_up_unneeded(session: Session, booking_id: int) -> None:
     let_all_go(session, parts)
 
 
-def give_up_unfit(session: Session, booking_id: int) -> None:
-    """Let go of what waits for a booking and is on hold or does not keep until its date.
+def give_up_unfit(session: Session, booking_id: int, today: date | None = None) -> None:
+    """Let go of what waits for a booking and is on hold or does not keep until its date (or today).
 
     What another booking will have opened too long before goes too.
     """
     booking = session.execute(_BOOKING, {"booking": booking_id}).one()
+    on = fitted_on(booking.fit_on, today)
     waiting = session.execute(_WAITING, {"booking": booking_id}).all()
-    unfit = {row.id: row.waiting for row in waiting if not _keeps(row, row.policy, booking.fit_on)}
+    unfit = {row.id: row.waiting for row in waiting if not _keeps(row, row.policy, on)}
     opened = [row for row in waiting if row.opened_life_days]
     past_time = read_opened_life(
         session,
         {row.lot_id for row in opened if row.lot_id is not None},
         {row.order_line_id for row in opened if row.order_line_id is not None},
-    ).past_time()
+    ).past_time({row.id: on for row in opened})
     late = {row.id: past_time[row.id].quantity for row in opened if row.id in past_time}
     let_all_go(session, list((late | unfit).items()))
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from sqlalchemy import Engine, bindparam, delete, insert, select
 from sqlalchemy.orm import Session
@@ -148,7 +148,7 @@ class Refit:
     doubts: tuple[Doubt, ...]
 
 
-def refit_of(session: Session, number: str) -> Refit:
+def refit_of(session: Session, number: str, today: date | None = None) -> Refit:
     """What is refitted of a booking, and what its refit sheet has to show.
 
     Raises RefusedError while a count differs: nothing is closed over an old seal.
@@ -163,7 +163,7 @@ def refit_of(session: Session, number: str) -> Refit:
             then=[next_step(Action.COUNT_SEALS, booking=booking.number)],
         )
     left = uncounted(removal)
-    doubts = list(own_doubts(booking_view(session, booking)))
+    doubts = list(own_doubts(booking_view(session, booking, today)))
     if left:
         uncounted_seals = because(LeftOff.SEALS_NOT_COUNTED, joints=left)
         doubts.append(Doubt(Verdict.UNKNOWN, Aspect.FINDING, uncounted_seals))

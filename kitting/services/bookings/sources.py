@@ -59,8 +59,13 @@ class Source:
 Sources = Mapping[tuple[int, int], Sequence[Source]]  # by booking and item
 
 
-def read_sources(session: Session, keys: Mapping[str, Any], heads: Mapping[int, Any]) -> Sources:
-    """What covers the needs of bookings; `heads` are the bookings by key.
+def read_sources(
+    session: Session,
+    keys: Mapping[str, Any],
+    heads: Mapping[int, Any],
+    days: Mapping[int, date],
+) -> Sources:
+    """What covers the needs of bookings, judged at the `days`; `heads` are the bookings by key.
 
     What another booking will have opened too long before is a source of its own, expired. Two
     statements, and one more each where something of it has an opened life.
@@ -71,10 +76,9 @@ def read_sources(session: Session, keys: Mapping[str, Any], heads: Mapping[int, 
         session,
         {row.lot_id for row in lots if row.opened_life_days and row.waiting},
         {row.order_line_id for row in orders if row.opened_life_days and row.waiting},
-    ).past_time()
+    ).past_time({row.id: days[row.booking_id] for row in (*lots, *orders)})
     for row in lots:
-        head = heads[row.booking_id]
-        view = _of_lot(row, head.policy, head.fit_on)
+        view = _of_lot(row, heads[row.booking_id].policy, days[row.booking_id])
         found[row.booking_id, row.item_id] += _sources(row, view, past_time.get(row.id))
     for line in orders:
         view = PromisedView(
@@ -85,7 +89,7 @@ def read_sources(session: Session, keys: Mapping[str, Any], heads: Mapping[int, 
             supplier=line.name,
             due=line.due,
             due_late=line.due_late,
-            late=line.due_late > heads[line.booking_id].fit_on,
+            late=line.due_late > days[line.booking_id],
         )
         found[line.booking_id, line.item_id] += _sources(line, view, past_time.get(line.id))
     return found
@@ -101,8 +105,8 @@ def _sources(row: Any, view: PromisedView, past_time: PastTime | None) -> Iterat
     yield Source(past_time.quantity, 0, late)
 
 
-def _of_lot(row: Any, policy: ShelfPolicy, fit_on: date) -> PromisedView:
-    judged = judge(stored(row), policy, fit_on)
+def _of_lot(row: Any, policy: ShelfPolicy, on: date) -> PromisedView:
+    judged = judge(stored(row), policy, on)
     return PromisedView(
         kind=SourceKind.LOT,
         quantity=0,

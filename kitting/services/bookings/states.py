@@ -41,7 +41,7 @@ _BY_NUMBER = select(
 
 @dataclass(frozen=True, slots=True)
 class BookingFacts:
-    """A booking as it was read; `override` is the reason why it was confirmed incomplete.
+    """A booking as it was read; `override` is why it went on or was closed incomplete.
 
     `shelf_policy` is None where its branch's holds.
     """

@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import Any
 
 from sqlalchemy import BindParameter, bindparam, select
 from sqlalchemy.orm import Session
 
+from kitting.calc.stock.storage import fitted_on
 from kitting.facts.names import natural_key
-from kitting.facts.reasons import Reason, Value, because
+from kitting.facts.reasons import Reason, because
 from kitting.facts.units import Quantity
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, verdict_of, worst_first
-from kitting.facts.words import OPEN_BOOKINGS, LotState, NeedRule
+from kitting.facts.words import OPEN_BOOKINGS, BookingState, NeedRule
 from kitting.services.bookings.edition import EDITION
 from kitting.services.bookings.elsewhere import Asked, elsewhere
 from kitting.services.bookings.kit_record import job_names
+from kitting.services.bookings.lacks import lacks
 from kitting.services.bookings.left_over import left_over
+from kitting.services.bookings.not_renewed import not_renewed
 from kitting.services.bookings.outdated import CatalogueDoubts, PlannedBy, catalogue_doubts
 from kitting.services.bookings.planned import DOUBTS
 from kitting.services.bookings.sources import Source, Sources, read_sources
@@ -40,7 +44,6 @@ from kitting.views.bookings import (
     BookingView,
     ElsewhereView,
     Lack,
-    LotPlace,
     NeededView,
     PromisedView,
     SourceKind,
@@ -100,35 +103,47 @@ _STAND_INS = (
 _ORDER = (NeedRule.RENEW, NeedRule.USE, NeedRule.INSPECT)
 
 
-def booking_view(session: Session, booking: BookingFacts) -> BookingView:
+def booking_view(session: Session, booking: BookingFacts, today: date | None = None) -> BookingView:
     """A booking with every need, as it stands now."""
-    return booking_views(session, [booking.id])[0]
+    return booking_views(session, [booking.id], today)[0]
 
 
-def booking_views(session: Session, bookings: Sequence[int]) -> tuple[BookingView, ...]:
+def booking_views(
+    session: Session, bookings: Sequence[int], today: date | None = None
+) -> tuple[BookingView, ...]:
     """Bookings in the order given, each with every need, in a fixed number of statements.
+
+    Stock is judged at the fitting date; at `today` where that is past and the booking is open: it
+    will be fitted later than booked.
 
     A booking of which the catalogue changed since it was planned is planned anew to tell the
     difference.
     """
     keys = {"keys": list(bookings)}
     heads = {row.id: row for row in session.execute(_HEADS, keys)}
-    sources = read_sources(session, keys, heads)
+    days = {key: _day(head, today) for key, head in heads.items()}
+    sources = read_sources(session, keys, heads, days)
     needs: dict[int, list[Any]] = defaultdict(list)
     for row in session.execute(_NEEDS, keys):
         needs[row.booking_id].append(row)
     others = elsewhere(
         session,
         [
-            Asked(head.id, head.branch_id, head.fit_on, head.policy, {n.item_id for n in rows})
+            Asked(head.id, head.branch_id, days[head.id], head.policy, {n.item_id for n in rows})
             for head, rows in ((heads[key], needs[key]) for key in heads)
         ],
     )
     jobs, planned = job_names(session, bookings), _plan_doubts(session, keys)
     stands_for = _stand_ins(session, keys)
     around = _unqualified(session, keys)
+    closed = [key for key, head in heads.items() if head.state is BookingState.CLOSED]
+    missing = not_renewed(session, closed) if closed else {}
     needed = {
-        key: _needed_all(key, needs[key], _Context(planned[key], sources, others, stands_for))
+        key: _needed_all(
+            key,
+            needs[key],
+            _Context(heads[key].fit_on, planned[key], sources, others, stands_for, missing),
+        )
         for key in bookings
     }
     extra = left_over(session, sources, [k for k in bookings if heads[k].state in OPEN_BOOKINGS])
@@ -138,6 +153,11 @@ def booking_views(session: Session, bookings: Sequence[int]) -> tuple[BookingVie
         lines = (*needed[key], *extra.get(key, ()))
         found.append(_view(heads[key], lines, jobs[key], doubts))
     return tuple(found)
+
+
+def _day(head: Any, today: date | None) -> date:
+    """The day on which a booking is judged; what is over stays judged by its fitting date."""
+    return fitted_on(head.fit_on, today if head.state in OPEN_BOOKINGS else None)
 
 
 def _changed(session: Session, head: Any) -> CatalogueDoubts:
@@ -163,10 +183,12 @@ _Doubts = Mapping[str | None, Sequence[Doubt]]  # by the item of the line that e
 class _Context:
     """What the needs of a booking are told from."""
 
+    fit_on: date
     doubts: _Doubts
     sources: Sources
     others: Mapping[tuple[int, int], tuple[ElsewhereView, ...]]
     stands_for: Mapping[tuple[int, int, NeedRule], tuple[str, ...]]
+    not_renewed: Mapping[tuple[int, int], int]  # of closed bookings, by item
 
 
 def _plan_doubts(
@@ -248,55 +270,26 @@ def _needed_all(booking: int, needs: Sequence[Any], context: _Context) -> tuple[
                 context.stands_for.get((booking, need.item_id, need.rule), ()),
             ),
             context.doubts.get(need.code, ()),
+            context,
+            0
+            if need.rule is not NeedRule.RENEW
+            else context.not_renewed.get((booking, need.item_id), 0),
         )
         for need in ordered
     )
 
 
-def _judged(need: NeededView, planned: Sequence[Doubt]) -> NeededView:
-    doubts = worst_first((*_lacks(need), *planned))
+def _judged(
+    need: NeededView, planned: Sequence[Doubt], context: _Context, missing: int
+) -> NeededView:
+    own = list(lacks(need, context.fit_on))
+    # What is not even in the kit is told as such.
+    if missing > need.short:
+        amount = Quantity(missing, need.unit)
+        lack = because(Lack.NOT_RENEWED, item=need.item, quantity=amount)
+        own.append(Doubt(Verdict.NO, Aspect.STOCK, lack))
+    doubts = worst_first((*own, *planned))
     return replace(need, verdict=verdict_of(doubts), doubts=doubts)
-
-
-def _lacks(need: NeededView) -> Iterator[Doubt]:
-    """Why a need is not met: what is short, on its way, on hold, expired or of unknown age.
-
-    A spare need not be there; one that is may not be unfit.
-    """
-    if need.short and not need.spare:
-        short = because(Lack.SHORT, item=need.item, quantity=Quantity(need.short, need.unit))
-        yield Doubt(Verdict.NO, Aspect.STOCK, short)
-    if need.coming and not need.spare:
-        due = max(source.due for source in need.sources if source.due is not None)
-        coming = Quantity(need.coming, need.unit)
-        reason = because(Lack.NOT_HERE_YET, item=need.item, quantity=coming, due=due)
-        yield Doubt(Verdict.UNKNOWN, Aspect.STOCK, reason)
-    for source in need.sources:
-        if not source.may_be_fitted:
-            held = source.state is LotState.ON_HOLD
-            reason = unfit_reason(need, source)
-            yield Doubt(Verdict.NO, Aspect.HOLD if held else Aspect.AGE, reason)
-        elif source.state is LotState.AGE_UNKNOWN:
-            amount = Quantity(source.quantity, need.unit)
-            reason = because(
-                Lack.AGE_UNKNOWN, item=need.item, quantity=amount, lot=source.lot,
-                why=source.keeps_why,
-            )  # fmt: skip
-            yield Doubt(Verdict.UNKNOWN, Aspect.AGE, reason)
-
-
-def unfit_reason(need: NeededView, source: PromisedView) -> Reason:
-    """Why something promised or picked may not be fitted."""
-    amount = Quantity(source.quantity, need.unit)
-    place = because(LotPlace.LOT, lot=source.lot)
-    if source.order is not None:
-        place = because(LotPlace.ORDER, order=source.order)
-    elif source.bin is not None:
-        place = because(LotPlace.LOT_IN_BIN, lot=source.lot, bin=source.bin)
-    values: dict[str, Value] = {"item": need.item, "quantity": amount, "place": place}
-    if source.state is LotState.ON_HOLD:
-        return because(Lack.ON_HOLD, **values, reason=source.on_hold)
-    return because(Lack.EXPIRED, **values, limit=source.keeps_to)
 
 
 def _needed(

@@ -109,7 +109,7 @@ _KNOWN = union_all(
     # What was closed has happened, also on the day itself.
     branch(
         "removal", _KNOWN_COLUMNS, number=_refit.joint_id, other=_refit.times,
-        word=_refit.position, text=_refit.outcome, day=_refit.on_date,
+        word=_refit.position, text=_refit.outcome, day=_refit.on_date, more=_refit.booking,
     ).where(_refit.vehicle_id == _OF_CAR, _refit.on_date <= bindparam("on", type_=Date)),
 )  # fmt: skip
 
@@ -156,7 +156,7 @@ def read_car(session: Session, registration: str, on: date) -> Car:
             equipment={r.word: bool(r.number) for r in known if r.what == "equipment"},
             settled={r.number: r.other for r in known if r.what == "settled"},
         ),
-        refits=_refits(r for r in known if r.what == "removal"),
+        refits=refits_of(r for r in known if r.what == "removal"),
         fluids={
             r.word: CarFluid(r.text, r.number, r.more)
             for whose in ("fluid of model", "fluid of car")
@@ -200,13 +200,14 @@ def _read_splits(connection: Connection, units: Sequence[int]) -> tuple[SplitFac
     )
 
 
-def _refits(removals: Iterable[Any]) -> dict[tuple[int, str], int]:
+def refits_of(removals: Iterable[Any]) -> dict[tuple[int, str], int]:
     """How often what sits in a position has gone back: from the day it was renewed last.
 
-    What a closed booking says counts each opening of its joint, those after a renewal too.
+    What a closed booking says counts each opening of its joint, those after a renewal too; what
+    puts it right comes after it (`more` is the booking, then the number of the correction).
     """
     refits: dict[tuple[int, str], int] = {}
-    for row in sorted(removals, key=lambda row: row.day):
+    for row in sorted(removals, key=lambda row: (row.day, row.more or "")):
         place = (row.number, row.word)
         if row.text == RefitOutcome.RENEWED:
             refits[place] = row.other or 0

@@ -41,7 +41,7 @@ def place(
     The earliest fitting date is served first. Returns the purchase with the numbers of its orders.
     """
     with writing(engine) as session:
-        short = shortage(session, numbers)
+        short = shortage(session, numbers, now.date())
         proposed = proposal(session, short, now, fit_on or short.fit_on, target)
         view = advised(session, proposed, short)
         if proposed.purchase is None:
@@ -51,9 +51,9 @@ def place(
         too_late = [one.order for one in view.awaited if one.late]
         lines = session.scalars(_LINES, {"keys": [order.id for order in orders]}).all()
         for booking in sorted(short.bookings, key=lambda one: (one.fit_on, one.id)):
-            give_up_unfit(session, booking.id)
+            give_up_unfit(session, booking.id, now.date())
             give_up_orders(session, booking.id, too_late)
-            promise_free(session, booking.id, bought=lines)
+            promise_free(session, booking.id, bought=lines, today=now.date())
         view = replace(view, orders=tuple(order.number for order in orders))
         session.commit()
         return view

@@ -52,7 +52,7 @@ def buy(
     Goods have to be there one working day before the fitting date, to be checked. What no purchase
     settles is told beside it.
     """
-    short = shortage(session, numbers)
+    short = shortage(session, numbers, now.date())
     view = advised(session, proposal(session, short, now, fit_on or short.fit_on, target), short)
     return replace(view, doubts=open_doubts(session, short.bookings))
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
@@ -10,14 +10,16 @@ from sqlalchemy.orm import Session
 
 from kitting.calc.purchasing.delivery import LeadTime, order_by
 from kitting.calc.purchasing.sourcing import Purchase, best_chance, source
+from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.errors import FigureError
 from kitting.facts.words import DateState
+from kitting.services.calendars import calendar_of
 from kitting.services.purchasing.awaiting import everything, expected
 from kitting.services.purchasing.market import USUAL, Market, read_market
 from kitting.services.purchasing.open_doubts import open_doubts
 from kitting.services.purchasing.purchase import TARGET
 from kitting.services.purchasing.purchase_view import lack
-from kitting.services.purchasing.shortages import Shortage, shortage
+from kitting.services.purchasing.shortages import Shortage, read_wanting
 from kitting.views.purchasing import ClosedDayView, DatesView, DateView, OpenDoubtView, OrderByView
 
 DAYS = 12
@@ -25,10 +27,9 @@ DAYS = 12
 
 @dataclass(frozen=True, slots=True)
 class _Asked:
-    """What has to be there, what is on its way, and the chance asked for."""
+    """Who offers what may be lacking, and the chance asked for."""
 
     market: Market
-    short: Shortage
     target: float
 
     @property
@@ -47,21 +48,25 @@ def dates(
     """Cost and chance of the next working days of the branch, and the earliest safe one.
 
     Goods have to be there one working day before the fitting date, to be checked. What is ordered
-    is judged by its own delivery until it is here. While nobody offers something that is needed, or
+    is judged by its own delivery until it is here. What is promised and does not keep until a date
+    is lacking on that date. While nobody offers something that is needed, or
     something of a kit is in doubt that no purchase settles, no date is safe.
     """
-    short = shortage(session, numbers)
-    suppliers = {one.supplier for one in short.awaited}
-    market = read_market(session, short.branch, list(everything(short)), now, suppliers)
-    asked = _Asked(market, short, target)
-    missing = [item for item in short.needs if item not in asked.offered]
-    judged = [_judged(asked, day) for day in _next_days(market, now.date(), days)]
+    wanting = read_wanting(session, numbers)
+    own = calendar_of(wanting.branch.country, wanting.branch.subdivision, {}, now)
+    short = {day: wanting.lacking_all_on(day) for day in _next_days(own, now.date(), days)}
+    items = {item for one in short.values() for item in everything(one)}
+    suppliers = {one.supplier for some in short.values() for one in some.awaited}
+    market = read_market(session, wanting.branch, sorted(items), now, suppliers)
+    asked = _Asked(market, target)
+    missing = _not_offered(asked, short.values())
+    judged = [_judged(asked, day, some) for day, some in short.items()]
     safe = (pair for pair in judged if pair[0].state is DateState.SAFE)
     earliest, bought = next(safe, (None, None))
-    doubts = open_doubts(session, short.bookings)
+    doubts = open_doubts(session, wanting.bookings)
     last = judged[-1][0].on if judged else now.date()
     return DatesView(
-        bookings=tuple(booking.number for booking in short.bookings),
+        bookings=tuple(booking.number for booking in wanting.bookings),
         now=now,
         asked=target,
         dates=tuple(_proven(view, doubts) for view, _ in judged),
@@ -69,9 +74,19 @@ def dates(
         order_by=() if earliest is None or bought is None
         else _order_by(market, bought, earliest.by, target),
         closed=_closed(market, now.date(), last),
-        nobody_offers=tuple(lack(market, item, short.needs[item]) for item in missing),
+        nobody_offers=tuple(lack(market, item, amount) for item, amount in missing.items()),
         doubts=doubts,
     )  # fmt: skip
+
+
+def _not_offered(asked: _Asked, short: Iterable[Shortage]) -> dict[int, int]:
+    """What nobody offers and some date lacks: the most that one lacks, by item."""
+    found: dict[int, int] = {}
+    for one in short:
+        for item, amount in one.needs.items():
+            if item not in asked.offered:
+                found[item] = max(amount, found.get(item, 0))
+    return found
 
 
 def _proven(day: DateView, doubts: Sequence[OpenDoubtView]) -> DateView:
@@ -81,22 +96,22 @@ def _proven(day: DateView, doubts: Sequence[OpenDoubtView]) -> DateView:
     )
 
 
-def _next_days(market: Market, today: date, days: int) -> Iterator[date]:
+def _next_days(own: WorkCalendar, today: date, days: int) -> Iterator[date]:
     """The next working days of the branch after today."""
     day = today
     for _ in range(days):
-        day = market.own.next_open(day + timedelta(days=1))
+        day = own.next_open(day + timedelta(days=1))
         yield day
 
 
-def _judged(asked: _Asked, day: date) -> tuple[DateView, Purchase | None]:
+def _judged(asked: _Asked, day: date, short: Shortage) -> tuple[DateView, Purchase | None]:
     """A date, with the purchase that was found for it if something is to be bought.
 
     However surely the rest comes, a kit that lacks what nobody offers is safe on no date.
     """
     market = asked.market
     by = market.latest_arrival(day)
-    coming = expected(market, asked.short, by, asked.target)
+    coming = expected(market, short, by, asked.target)
     needs = {item: some for item, some in coming.short.needs.items() if item in asked.offered}
     complete = len(needs) == len(coming.short.needs)
     if not coming.short.needs:
@@ -109,7 +124,7 @@ def _judged(asked: _Asked, day: date) -> tuple[DateView, Purchase | None]:
         return _date(asked, (day, by), found.chance * coming.chance, state, found.spent), found
     best = best_chance(needs, offers, deliveries) if needs else 0.0
     cheapest = source(needs, offers, deliveries, best * 0.999) if best else None
-    waiting = _waiting(asked, by) if complete or not coming.short.needs else 0.0
+    waiting = _waiting(asked, short, by) if complete or not coming.short.needs else 0.0
     if waiting > best * coming.chance:
         # Nothing quicker can be had: it hangs on what is on its way.
         return _date(asked, (day, by), waiting, DateState.RISKY), None
@@ -118,11 +133,11 @@ def _judged(asked: _Asked, day: date) -> tuple[DateView, Purchase | None]:
     return _date(asked, (day, by), best * coming.chance, state, cost), None
 
 
-def _waiting(asked: _Asked, by: date) -> float:
+def _waiting(asked: _Asked, short: Shortage, by: date) -> float:
     """The chance of a date if nothing is bought and all that is on its way is waited for."""
-    if asked.short.needs:
+    if short.needs:
         return 0.0
-    return expected(asked.market, asked.short, by, 0.0).chance
+    return expected(asked.market, short, by, 0.0).chance
 
 
 def _date(

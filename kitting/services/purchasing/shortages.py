@@ -14,14 +14,14 @@ from sqlalchemy.orm import Session
 from kitting.actions import Action, next_step
 from kitting.calc.purchasing.shortage import Cover, Need, awaited, lacking
 from kitting.calc.stock.allocation import packs_needed
-from kitting.calc.stock.storage import judge
+from kitting.calc.stock.storage import fitted_on, judge
 from kitting.errors import KittingError
 from kitting.facts.names import natural_key
 from kitting.facts.words import OPEN_BOOKINGS, BookingState, NeedRule, ShelfPolicy
 from kitting.services.lookup import unknown
 from kitting.services.purchasing.market import Buyer
 from kitting.services.stock.lots import STORED, stored
-from kitting.services.stock.opened_life import read_opened_life
+from kitting.services.stock.opened_life import OpenedLife, read_opened_life
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
@@ -142,13 +142,54 @@ _BRANCH = select(
 ).where(Branch.id == bindparam("branch"))  # fmt: skip
 
 
-def shortage(session: Session, numbers: Sequence[str]) -> Shortage:
+@dataclass(frozen=True, slots=True)
+class Wanting:
+    """What some bookings of one branch need and what is promised to them, for any day."""
+
+    branch: Buyer
+    bookings: tuple[ShortBooking, ...]
+    needs: Mapping[int, Sequence[Need]]  # by booking
+    rows: Sequence[Any]
+    lots: Sequence[Any]
+    arrivals: Sequence[Any]
+    opened: OpenedLife
+
+    def lacking_on(self, days: Mapping[int, date]) -> Shortage:
+        """What is lacking if each booking is fitted on its day, by key."""
+        covers = _covers(self, days)
+        short: dict[int, list[tuple[date, int]]] = defaultdict(list)
+        wanted: dict[int, list[str]] = defaultdict(list)
+        for booking in self.bookings:
+            for item, amount in lacking(self.needs[booking.id], covers[booking.id]).items():
+                short[item].append((days[booking.id], amount))
+                wanted[item].append(booking.number)
+        return Shortage(
+            branch=self.branch,
+            bookings=self.bookings,
+            needs=_to_get(short, self.rows),
+            wanted_by={item: tuple(names) for item, names in wanted.items()},
+            awaited=_awaited(self.needs, covers, self.arrivals),
+        )
+
+    def lacking_all_on(self, day: date) -> Shortage:
+        """What is lacking if all are fitted on one day."""
+        return self.lacking_on({booking.id: day for booking in self.bookings})
+
+
+def shortage(session: Session, numbers: Sequence[str], today: date | None = None) -> Shortage:
     """What the bookings lack together, in five statements; spares are left out.
 
-    What is promised and on hold, or does not keep until the fitting date, is lacking.
+    What is promised and on hold, or does not keep until the fitting date (`today` if that is past),
+    is lacking.
 
     Raises UnknownNameError, and KittingError for bookings of two branches or one that is closed.
     """
+    wanting = read_wanting(session, numbers)
+    return wanting.lacking_on({one.id: fitted_on(one.fit_on, today) for one in wanting.bookings})
+
+
+def read_wanting(session: Session, numbers: Sequence[str]) -> Wanting:
+    """What the bookings need and have promised. Raises as `shortage`."""
     bookings = _bookings(session, numbers)
     if len({booking.branch for booking in bookings}) > 1:
         raise KittingError(
@@ -164,21 +205,14 @@ def shortage(session: Session, numbers: Sequence[str]) -> Shortage:
         spare = row.rule is NeedRule.INSPECT
         needs[row.booking_id].append(Need(row.item_id, row.quantity, spare))
     arrivals = session.execute(_PROMISED_ARRIVALS, which).all()
-    covers = _covers(session, bookings, which, arrivals)
-    short: dict[int, list[tuple[date, int]]] = defaultdict(list)
-    wanted: dict[int, list[str]] = defaultdict(list)
-    for booking in bookings:
-        for item, amount in lacking(needs[booking.id], covers[booking.id]).items():
-            short[item].append((booking.fit_on, amount))
-            wanted[item].append(booking.number)
-    branch = session.execute(_BRANCH, {"branch": bookings[0].branch}).one()
-    return Shortage(
-        branch=Buyer(**branch._asdict()),
-        bookings=bookings,
-        needs=_to_get(short, rows),
-        wanted_by={item: tuple(names) for item, names in wanted.items()},
-        awaited=_awaited(needs, covers, arrivals),
+    lots = session.execute(_PROMISED_STOCK, which).all()
+    opened = read_opened_life(
+        session,
+        {row.lot_id for row in lots if row.opened_life_days},
+        {row.order_line_id for row in arrivals if row.opened_life_days},
     )
+    branch = session.execute(_BRANCH, {"branch": bookings[0].branch}).one()
+    return Wanting(Buyer(**branch._asdict()), bookings, needs, rows, lots, arrivals, opened)
 
 
 def _to_get(
@@ -228,28 +262,18 @@ def _bookings(session: Session, numbers: Sequence[str]) -> tuple[ShortBooking, .
     return tuple(found[number] for number in asked)
 
 
-def _covers(
-    session: Session,
-    bookings: Sequence[ShortBooking],
-    which: Mapping[str, Sequence[int]],
-    arrivals: Sequence[Any],
-) -> dict[int, list[Cover]]:
+def _covers(wanting: Wanting, days: Mapping[int, date]) -> dict[int, list[Cover]]:
     """What is promised to each booking, stock before arrivals, and whether it may be fitted."""
-    by_id = {booking.id: booking for booking in bookings}
+    by_id = {booking.id: booking for booking in wanting.bookings}
     covers: dict[int, list[Cover]] = defaultdict(list)
-    lots = session.execute(_PROMISED_STOCK, which).all()
-    past_time = read_opened_life(
-        session,
-        {row.lot_id for row in lots if row.opened_life_days},
-        {row.order_line_id for row in arrivals if row.opened_life_days},
-    ).past_time()
+    promised = (*wanting.lots, *wanting.arrivals)
+    past_time = wanting.opened.past_time({row.id: days[row.booking_id] for row in promised})
     late = {key: one.quantity for key, one in past_time.items()}
-    for row in lots:
-        booking = by_id[row.booking_id]
-        judged = judge(stored(row), booking.policy, booking.fit_on)
+    for row in wanting.lots:
+        judged = judge(stored(row), by_id[row.booking_id].policy, days[row.booking_id])
         cover = Cover(row.item_id, row.quantity, fit=judged.may_be_fitted)
         covers[row.booking_id] += _less(cover, late.get(row.id, 0))
-    for row in arrivals:
+    for row in wanting.arrivals:
         cover = Cover(row.item_id, row.quantity, order=row.order)
         covers[row.booking_id] += _less(cover, late.get(row.id, 0))
     return covers

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -66,12 +66,18 @@ class OpenedLife:
     lots: Mapping[int, tuple[Packs, list[Use]]] = field(default_factory=dict)
     arrivals: Mapping[int, tuple[Packs, list[Use]]] = field(default_factory=dict)
 
-    def past_time(self) -> Mapping[int, PastTime]:
-        """What of each promise will be past its time, by the key of the promise."""
+    def past_time(self, days: Mapping[int, date] | None = None) -> Mapping[int, PastTime]:
+        """What of each promise will be past its time, by the key of the promise.
+
+        `days` has, by key, the day of promises that are fitted on another than booked.
+        """
+        moved = days or {}
         return {
             key: _past_time(packs, found)
             for packs, uses in (*self.lots.values(), *self.arrivals.values())
-            for key, found in spoilt(uses, packs).items()
+            for key, found in spoilt(
+                [replace(use, on=moved.get(use.key, use.on)) for use in uses], packs
+            ).items()
         }
 
     def free_of_lot(self, lot: int, on: date, free: int) -> int:

@@ -6,21 +6,25 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from sqlalchemy import Engine, delete, select
+from sqlalchemy import Engine, delete, func, select
 
-from helpers import NOW, ON, SUPPLY, assert_ledger, booked, load, said, stock, unit
+from helpers import NOW, ON, SUPPLY, assert_ledger, booked, load, planned, said, stock, unit
 from kitting.actions import Action
 from kitting.facts.reasons import RefusedError
+from kitting.facts.units import Quantity
 from kitting.facts.words import BookingState, FindingResult, RefitOutcome
 from kitting.services.bookings.booking import step_to
 from kitting.services.bookings.close import Closing, close
+from kitting.services.bookings.correct import Correction, correct
 from kitting.services.bookings.findings import Found, record_findings
 from kitting.services.bookings.kit_sheets import labels_of, pick_of
 from kitting.services.bookings.pick import pick
 from kitting.services.bookings.seal_count import count_seals
+from kitting.services.bookings.states import find_booking
+from kitting.services.bookings.view import booking_view
 from kitting.store import reading
 from kitting.tables.vehicles import Refit
-from kitting.views.bookings import Lack
+from kitting.views.bookings import BookingView, Lack
 
 LATER = ON + timedelta(days=1)
 RENEW = "rules: [{rule: renew, source: maker, reference: test}]"
@@ -162,3 +166,61 @@ def test_a_doubt_stands_once_on_the_sheets_of_a_booking(lite: Engine, tmp_path: 
     for doubts in sheets:
         # The ring clashes, the bolt has no figure.
         assert [doubt.aspect for doubt in doubts] == ["rubber", "figure"]
+
+
+def history(engine: Engine, *jobs: str) -> dict[str, str]:
+    """By which rule each position is planned for the next visit."""
+    view = planned(engine, "PELL 001", *jobs, on=LATER)
+    return {place.position: str(line.rule) for line in view.lines for place in line.positions}
+
+
+def shown(engine: Engine, number: str) -> BookingView:
+    with reading(engine) as session:
+        return booking_view(session, find_booking(session, number))
+
+
+def put_back_one(engine: Engine, number: str, back: bool = True) -> BookingView:
+    one = Quantity(1000, "each")
+    return correct(engine, number, Correction("SEAL", one, back, "it was forgotten"), NOW)
+
+
+def test_a_correction_that_takes_back_what_was_renewed_puts_the_history_right(
+    store: Engine, tmp_path: Path
+) -> None:
+    """It may go back once: the old one went back, so that it may not any more."""
+    place = fit("SEAL", "a", LOOK + ", refit_limit: 1")
+    number = on_the_ramp(store, tmp_path, place, 1)
+    record_findings(store, number, [Found("x1", "a", FindingResult.FAILED, "cut")], NOW)
+    close(store, number, Closing({}, {}), NOW)
+    assert history(store, "X1") == {"a": "inspect"}
+    assert shown(store, number).ready
+    view = put_back_one(store, number)
+    assert history(store, "X1") == {"a": "renew"}
+    assert [doubt.because.code for doubt in view.doubts] == [Lack.NOT_RENEWED]
+    assert not shown(store, number).ready
+    # What was written first stays.
+    with store.connect() as connection:
+        said = connection.execute(select(Refit.outcome).order_by(Refit.booking)).scalars().all()
+    assert said == [RefitOutcome.RENEWED, RefitOutcome.REFITTED]
+    assert_ledger(store)
+
+
+def test_a_correction_taken_back_restores_the_history(store: Engine, tmp_path: Path) -> None:
+    number = on_the_ramp(store, tmp_path, fit("SEAL", "a", LOOK + ", refit_limit: 1"), 1)
+    record_findings(store, number, [Found("x1", "a", FindingResult.FAILED, "cut")], NOW)
+    close(store, number, Closing({}, {}), NOW)
+    put_back_one(store, number)
+    assert put_back_one(store, number, back=False).ready
+    assert history(store, "X1") == {"a": "inspect"}
+    put_back_one(store, number)
+    assert history(store, "X1") == {"a": "renew"}
+
+
+def test_a_spare_that_is_corrected_leaves_the_history_alone(lite: Engine, tmp_path: Path) -> None:
+    number = on_the_ramp(lite, tmp_path, fit("SEAL", "a") + fit("SEAL", "b", LOOK), 2)
+    close(lite, number, Closing({}, {}), NOW)
+    before = outcomes(lite)
+    with lite.connect() as connection:
+        assert connection.scalar(select(func.count()).select_from(Refit)) == 2
+    view = put_back_one(lite, number)
+    assert (outcomes(lite), view.ready) == (before, True)

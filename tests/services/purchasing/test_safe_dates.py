@@ -109,3 +109,51 @@ def test_the_first_good_receipt_counts_and_later_ones_do_not(store: Engine, tmp_
         some = GoodsReceived("RING", 1000, lot=f"L{days}", made=date(2026, 5, 1))
         receive(store, order, [some], MONDAY + timedelta(days=days))
     assert observed(store) == (2,)
+
+
+def states(engine: Engine) -> dict[date, DateState]:
+    return {day.on: day.state for day in dated(engine).dates}
+
+
+def test_no_date_is_safe_on_which_what_is_promised_has_expired(
+    store: Engine, tmp_path: Path
+) -> None:
+    """Nobody offers another; what is promised keeps to the 12th."""
+    items = "\n  - {code: WASHER, name: Washer, kind: copper-washer}"
+    load(store, shop({"X1": {"WASHER": 1}}, items))
+    stock(store, tmp_path, "yard,WASHER,A,1 each,,2026-04-12")
+    booked(store, "X1", on=date(2026, 4, 10))
+    found = states(store)
+    assert {state for day, state in found.items() if day.day <= 12} == {DateState.SAFE}
+    assert {state for day, state in found.items() if day.day > 12} == {DateState.IMPOSSIBLE}
+    view = dated(store)
+    assert view.earliest == date(2026, 4, 7)
+    assert [(one.item, one.quantity) for one in view.nobody_offers] == [("WASHER", 1000)]
+
+
+def test_what_expires_before_a_date_is_bought_anew_for_it(store: Engine, tmp_path: Path) -> None:
+    items = "\n  - {code: WASHER, name: Washer, kind: copper-washer}"
+    load(store, shop({"X1": {"WASHER": 1}}, items))
+    stock(store, tmp_path, "yard,WASHER,A,1 each,,2026-04-12")
+    priced(store, tmp_path, "prompt", "P-W,WASHER,0.50 GBP,1 each")
+    booked(store, "X1", on=date(2026, 4, 10))
+    costs = {day.on.day: day.cost for day in dated(store).dates}
+    assert {costs[7], costs[10]} == {None}
+    assert costs[13] == Money(50, "GBP")
+    assert states(store)[date(2026, 4, 13)] is DateState.SAFE
+
+
+def test_an_opened_pack_is_past_its_time_on_a_later_date(store: Engine, tmp_path: Path) -> None:
+    """Opened on 1 April, good for ten days."""
+    items = (
+        "\n  - {code: FLUID, name: Fluid, kind: copper-washer, unit: ml, pack: 500 ml,"
+        " opened_life: 10 days}"
+    )
+    load(store, shop({"X1": {"RING": 1}}, items).replace(
+        "opens: [x1]", "opens: [x1], uses: [{item: FLUID, amount: 300 ml}]"
+    ))  # fmt: skip
+    stock(store, tmp_path, "yard,FLUID,A,400 ml,,2028-01-01,2026-04-01", "yard,RING,A,9 each,1Q25")
+    booked(store, "X1", on=date(2026, 4, 9))
+    found = states(store)
+    assert {state for day, state in found.items() if day.day <= 11} == {DateState.SAFE}
+    assert {state for day, state in found.items() if day.day > 11} == {DateState.IMPOSSIBLE}
