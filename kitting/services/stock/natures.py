@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from itertools import count
+from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -11,15 +12,32 @@ from sqlalchemy.orm import Session
 from kitting.tables.stock import Lot
 
 # What two lots must have in common so that one may be put to the other.
-_NATURE = ("made_on", "expires_on", "opened_on", "inspected_on")
+NATURE = ("made_on", "expires_on", "opened_on", "inspected_on")
 # What a lot that is split off has of the one it comes from.
-_KEPT = ("item_id", "bin", *_NATURE, "inspection")
+_KEPT = ("item_id", "bin", *NATURE, "inspection")
 _LONGEST = 36  # of a code before its suffix
 
 
-def batch_of(lot: Lot) -> str:
+def batch_of(lot: Any) -> str:
     """The code that a recall names a lot by."""
-    return lot.batch or lot.code
+    return str(lot.batch or lot.code)
+
+
+def numbered(code: str, number: int) -> str:
+    """A code, from the second lot on with its number."""
+    return code if number == 1 else f"{code[:_LONGEST]}-{number}"
+
+
+def takes(there: Any, lot: Lot, hold: str | None, opened_on: date | None = None) -> bool:
+    """Whether goods of a lot, perhaps opened on a day, may be put to what lies in another.
+
+    What is on hold goes to what is on hold only.
+    """
+    wanted = {name: getattr(lot, name) for name in NATURE}
+    if opened_on is not None:
+        wanted["opened_on"] = opened_on
+    same = all(getattr(there, name) == value for name, value in wanted.items())
+    return same and batch_of(there) == batch_of(lot) and (there.held is not None or hold is None)
 
 
 def found_or_made(
@@ -33,7 +51,7 @@ def found_or_made(
     """
     hold = held or lot.held or _hold_there(session, lot, branch_id)
     for number in count(1):
-        code = lot.code if number == 1 else f"{lot.code[:_LONGEST]}-{number}"
+        code = numbered(lot.code, number)
         there = session.scalars(
             select(Lot).where(
                 Lot.branch_id == branch_id, Lot.item_id == lot.item_id, Lot.code == code
@@ -41,7 +59,7 @@ def found_or_made(
         ).first()
         if there is None:
             return _made(session, lot, branch_id, received, (code, hold))
-        if _one_nature(there, lot) and (there.held is not None or hold is None):
+        if takes(there, lot, hold):
             return there
     raise AssertionError("numbers do not end")
 
@@ -58,11 +76,6 @@ def _hold_there(session: Session, lot: Lot, branch_id: int) -> str | None:
         .order_by(Lot.id)
         .limit(1)
     ).first()
-
-
-def _one_nature(one: Lot, other: Lot) -> bool:
-    same = all(getattr(one, name) == getattr(other, name) for name in _NATURE)
-    return same and batch_of(one) == batch_of(other)
 
 
 def _made(
