@@ -128,27 +128,31 @@ def count(
 def hold(
     branch: BranchName, item: ItemCode, lot: LotCode, why: Why, database: Database = None
 ) -> None:
-    """Put a lot on hold: nobody may take from it until it is released.
+    """Put a lot on hold, and what was opened of it: nobody may take from it until it is released.
+
+    What of it is on the way to another branch arrives on hold. See kitting recall for the rest.
 
     Example: kitting stock hold upper RING-NBR-11X2 N11-24 --why "wrong colour in the bag"
     """
+    from kitting.cli.render.stock import show_hold
     from kitting.services.stock.shelves import LotName, put_on_hold
 
-    put_on_hold(open_database(database), LotName(branch, item, lot), why)
-    print(f"{item} {lot}: on hold, {why}")
+    view = put_on_hold(open_database(database), LotName(branch, item, lot), why)
+    show_hold(console(), view, f"{item} {lot}: on hold, {why}")
 
 
 @app.command()
 def release(branch: BranchName, item: ItemCode, lot: LotCode, database: Database = None) -> None:
-    """Let a lot be used again that was on hold.
+    """Let a lot be used again that was on hold, and what was put on hold with it.
 
     Example: kitting stock release upper RING-NBR-11X2 N11-24
     """
+    from kitting.cli.render.stock import show_hold
     from kitting.services.stock.shelves import LotName
     from kitting.services.stock.shelves import release as let_use
 
-    let_use(open_database(database), LotName(branch, item, lot))
-    print(f"{item} {lot}: released")
+    view = let_use(open_database(database), LotName(branch, item, lot))
+    show_hold(console(), view, f"{item} {lot}: released")
 
 
 @app.command()

@@ -6,10 +6,11 @@ from datetime import date
 from itertools import count
 from typing import Any
 
-from sqlalchemy import select
-from sqlalchemy.orm import Session
+from sqlalchemy import ColumnElement, and_, exists, or_, select
+from sqlalchemy.orm import Session, aliased
 
-from kitting.tables.stock import Lot
+from kitting.facts.words import MovementKind
+from kitting.tables.stock import Lot, Movement
 
 # What two lots must have in common so that one may be put to the other.
 NATURE = ("made_on", "expires_on", "opened_on", "inspected_on")
@@ -21,6 +22,29 @@ _LONGEST = 36  # of a code before its suffix
 def batch_of(lot: Any) -> str:
     """The code that a recall names a lot by."""
     return str(lot.batch or lot.code)
+
+
+def of_batch(code: str) -> ColumnElement[bool]:
+    """Condition: a lot has a code, comes from the lot that has it, or was opened of it.
+
+    Of former remainders only their movements tell where they come from.
+    """
+    stem = aliased(Lot)
+    named = [
+        Movement.note == code,
+        Movement.note.startswith(f"{code}, ", autoescape=True),
+        Movement.note.endswith(f", {code}", autoescape=True),
+        Movement.note.contains(f", {code}, ", autoescape=True),
+    ]
+    opened = exists().where(
+        Movement.lot_id == Lot.id,
+        Movement.kind == MovementKind.OPENED,
+        Movement.quantity > 0,
+        or_(*named),
+    )
+    items = select(stem.item_id).where(stem.code == code)
+    remainder = and_(Lot.code.contains("-OPEN-"), Lot.item_id.in_(items), opened)
+    return or_(Lot.code == code, Lot.batch == code, remainder)
 
 
 def numbered(code: str, number: int) -> str:

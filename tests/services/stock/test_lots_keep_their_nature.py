@@ -10,12 +10,13 @@ from sqlalchemy import Engine, select
 
 from helpers import NOW, ON, assert_ledger, balances, booked, load, needed, shop, stock
 from kitting.facts.units import Quantity
+from kitting.services.stock.recall import recall
 from kitting.services.stock.shelves import LotName, list_stock, put_on_hold
 from kitting.services.stock.transfers import arrive, send
 from kitting.services.upkeep.audit import audit
 from kitting.store import reading
 from kitting.tables.stock import Lot
-from kitting.views.stock import LotView
+from kitting.views.stock import GoingView, LotView
 
 FLUID = """  - {code: FLUID, name: paste, kind: sealant, unit: ml, pack: 500 ml,
      opened_life: 30 days}"""
@@ -101,7 +102,7 @@ def test_what_is_put_on_hold_where_it_came_from_arrives_on_hold(
 ) -> None:
     stock(rings, tmp_path, f"yard,RING,R1,{there} each,1Q26", "quay,RING,R1,3 each,1Q26")
     number, _ = send(rings, RINGS, each(2), "yard", NOW)
-    put_on_hold(rings, RINGS, "recalled")
+    assert put_on_hold(rings, RINGS, "recalled").on_the_way == (GoingView("yard", 2000),)
     assert arrive(rings, number, NOW) == 2000
     held = {lot.lot: (lot.on_hand, lot.on_hold) for lot in on_shelves(rings).values()
             if lot.branch == "yard"}  # fmt: skip
@@ -121,3 +122,17 @@ def test_a_hold_where_goods_arrive_holds_them_too(rings: Engine, tmp_path: Path)
     moved(rings, LotName("quay", "RING", "R2"), each(2))
     held = {lot.lot: lot.on_hold for lot in on_shelves(rings).values()}
     assert held == {"R1": "recalled", "R2": "torn", "R2-2": "torn"}
+
+
+def test_a_recall_and_a_hold_reach_what_arrived_under_another_code(
+    rings: Engine, tmp_path: Path
+) -> None:
+    stock(rings, tmp_path, "yard,RING,R1,1 each,1Q26", "quay,RING,R1,2 each,1Q12")
+    moved(rings, RINGS, each(2))
+    with reading(rings) as session:
+        shelves = recall(session, "R1", ON).shelves
+    assert [(lot.branch, lot.lot, lot.on_hand) for lot in shelves] == [
+        ("quay", "R1", 0), ("yard", "R1", 1000), ("yard", "R1-2", 2000),
+    ]  # fmt: skip
+    view = put_on_hold(rings, LotName("yard", "RING", "R1"), "recalled")
+    assert (view.others, view.on_the_way) == (("R1-2",), ())

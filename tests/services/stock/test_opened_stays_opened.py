@@ -6,7 +6,7 @@ from datetime import date, datetime
 from pathlib import Path
 
 import pytest
-from sqlalchemy import Engine
+from sqlalchemy import Engine, update
 
 from helpers import NOW, assert_ledger, load, needed, stock
 from kitting.facts.units import Quantity
@@ -15,9 +15,11 @@ from kitting.services.bookings.booking import BookingRequest, book, step_to
 from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.correct import Correction, correct
 from kitting.services.bookings.pick import cancel, pick
-from kitting.services.stock.shelves import list_stock
+from kitting.services.stock.recall import recall
+from kitting.services.stock.shelves import LotName, list_stock, put_on_hold, release
 from kitting.services.upkeep.audit import audit
 from kitting.store import reading
+from kitting.tables.stock import Lot
 from kitting.views.bookings import BookingView
 
 PICKED = datetime(2026, 4, 14, 9, 0)  # noqa: DTZ001
@@ -154,3 +156,54 @@ def test_a_part_of_a_pack_in_a_kit_keeps_only_its_opened_life(pasting: Engine) -
 def test_a_part_of_a_pack_that_was_picked_too_early_may_not_be_fitted(pasting: Engine) -> None:
     need = needed(kit(pasting, on=date(2026, 5, 15)), "PASTE")
     assert [(one.picked, one.keeps_to) for one in need.unfit] == [(300_000, OPENED)]
+
+
+F1 = LotName("yard", "PASTE", "F1")
+
+
+def held(engine: Engine) -> dict[str, str | None]:
+    with reading(engine) as session:
+        return {
+            lot.lot: lot.on_hold for lot in list_stock(session, None, ["PASTE"], date(2026, 4, 20))
+        }
+
+
+def test_a_hold_takes_the_opened_remainder_with_it_and_a_release_lets_it_go(
+    pasting: Engine,
+) -> None:
+    kit(pasting)
+    assert put_on_hold(pasting, F1, "recalled").others == ("F1-OPEN-260414",)
+    assert held(pasting) == {"F1": "recalled", "F1-OPEN-260414": "recalled"}
+    again = book(pasting, BookingRequest("C 2", ["J"], date(2026, 4, 20), "yard"), NOW)
+    assert needed(again, "PASTE").short == 300_000
+    assert put_on_hold(pasting, F1, "all of the maker's").others == ("F1-OPEN-260414",)
+    assert release(pasting, F1).others == ("F1-OPEN-260414",)
+    assert held(pasting) == {"F1": None, "F1-OPEN-260414": None}
+
+
+def test_a_release_lets_nothing_go_that_is_on_hold_for_another_reason(pasting: Engine) -> None:
+    kit(pasting)
+    put_on_hold(pasting, LotName("yard", "PASTE", "F1-OPEN-260414"), "the lid is lost")
+    assert put_on_hold(pasting, F1, "recalled").others == ()
+    assert release(pasting, F1).others == ()
+    assert held(pasting) == {"F1": None, "F1-OPEN-260414": "the lid is lost"}
+
+
+@pytest.mark.parametrize("former", [False, True])
+def test_a_recall_follows_a_lot_to_its_opened_remainder_and_the_kit_that_took_of_it(
+    pasting: Engine, former: bool
+) -> None:
+    """Of a remainder of a former revision only its movements tell the lot it came from."""
+    first = kit(pasting).number
+    stock_only = book(pasting, BookingRequest("C 2", ["L"], date(2026, 4, 20), "yard"), NOW).number
+    if former:
+        with pasting.begin() as connection:
+            connection.execute(update(Lot).values(batch=None))
+    second = kit(pasting, "K", on=date(2026, 4, 16)).number
+    with reading(pasting) as session:
+        view = recall(session, "F1", date(2026, 4, 20))
+    assert {lot.lot for lot in view.shelves} >= {"F1", "F1-OPEN-260414"}
+    assert {lot.lot for lot in view.shelves} & {"L1"} == set()
+    assert {one.booking for one in view.bookings} == {first, second}
+    assert stock_only not in {one.booking for one in view.bookings}
+    assert {move.lot for move in view.movements} >= {"F1", "F1-OPEN-260414"}
