@@ -65,6 +65,27 @@ class HoldView:
 
 
 @dataclass(frozen=True, slots=True)
+class GivenUpView:
+    """So much (thousandths) that a booking was promised of a lot and is not any more."""
+
+    booking: str
+    vehicle: str
+    fit_on: date
+    quantity: Thousandths
+
+
+@dataclass(frozen=True, slots=True)
+class MissingView:
+    """A lot as it is after a count or scrap, and which bookings gave up promises for it."""
+
+    lot: str
+    unit: str
+    difference: Thousandths
+    balance: Thousandths
+    given_up: tuple[GivenUpView, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class ExtendedView:
     """An inspection of a lot that extends its storage: the limit before and after, with reasons.
 

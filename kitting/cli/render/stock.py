@@ -6,10 +6,19 @@ from collections.abc import Sequence
 
 from rich.console import Console
 
+from kitting.actions import Action, next_step
+from kitting.cli.actions import command
 from kitting.cli.render.tables import plain_table
 from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.words import LotState
-from kitting.views.stock import ExtendedView, HoldView, LotView, OnTheWayView, RecallView
+from kitting.views.stock import (
+    ExtendedView,
+    HoldView,
+    LotView,
+    MissingView,
+    OnTheWayView,
+    RecallView,
+)
 from kitting.wording.reasons import say
 from kitting.wording.stock import EXTENSION_WARNING
 
@@ -41,6 +50,18 @@ def show_hold(console: Console, view: HoldView, done: str) -> None:
     for going in view.on_the_way:
         amount = format_quantity(going.quantity, view.unit)
         console.print(f"  on the way  {amount} to {going.to}: it arrives as {view.lot} stands then")
+
+
+def show_missing(console: Console, view: MissingView, item: str) -> None:
+    """A lot after a count or scrap, and the bookings that are short for it."""
+    left = format_quantity(view.balance, view.unit)
+    console.print(f"{item} {view.lot}: {view.difference / 1000:+g}, {left} left")
+    for given in view.given_up:
+        amount = format_quantity(given.quantity, view.unit)
+        console.print(
+            f"  {given.booking} {given.vehicle} on {given.fit_on} gave up {amount}: it is SHORT."
+            f" Next: {command(next_step(Action.PROMISE, booking=given.booking))}"
+        )
 
 
 def show_extended(console: Console, view: ExtendedView) -> None:

@@ -30,17 +30,11 @@ def of_batch(code: str) -> ColumnElement[bool]:
     Of former remainders only their movements tell where they come from.
     """
     stem = aliased(Lot)
-    named = [
-        Movement.note == code,
-        Movement.note.startswith(f"{code}, ", autoescape=True),
-        Movement.note.endswith(f", {code}", autoescape=True),
-        Movement.note.contains(f", {code}, ", autoescape=True),
-    ]
     opened = exists().where(
         Movement.lot_id == Lot.id,
         Movement.kind == MovementKind.OPENED,
         Movement.quantity > 0,
-        or_(*named),
+        Movement.note == code,
     )
     items = select(stem.item_id).where(stem.code == code)
     remainder = and_(Lot.code.contains("-OPEN-"), Lot.item_id.in_(items), opened)

@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import Engine, false, func, or_, select, update
 from sqlalchemy.orm import Session
 
+from kitting.actions import Action, next_step
 from kitting.calc.stock.storage import judge
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.names import natural_key
@@ -17,7 +18,7 @@ from kitting.facts.units import Quantity
 from kitting.facts.words import MovementKind, ShelfPolicy
 from kitting.services.branches import find_branch
 from kitting.services.db.idempotency import earlier, record
-from kitting.services.stock.ledger import Move, post
+from kitting.services.stock.ledger import Move, TakenError, post
 from kitting.services.stock.lots import STORED, find_item, find_items, require_amount, stored
 from kitting.services.stock.natures import of_batch
 from kitting.store import writing
@@ -121,7 +122,7 @@ def count_lot(
 ) -> int:
     """Set a lot to what was counted; returns the difference in thousandths.
 
-    Raises TakenError when less was counted than is promised: give up a promise first.
+    Raises TakenError when less was counted than is promised: `record_missing` gives up promises.
     """
     with writing(engine) as session:
         lot, item = find_lot(session, name)
@@ -131,10 +132,17 @@ def count_lot(
             return int(before.answer)
         difference = quantity.thousandths - lot.on_hand
         if difference:
-            post(session, Move(lot.id, MovementKind.COUNTED, difference, note=note), at)
+            _posted(session, Move(lot.id, MovementKind.COUNTED, difference, note=note), at)
         record(session, token, request, lot.branch_id, at, difference)
         session.commit()
         return difference
+
+
+def _posted(session: Session, move: Move, at: datetime) -> int:
+    try:
+        return post(session, move, at)
+    except TakenError as error:
+        raise TakenError(str(error), then=[*error.then, next_step(Action.GIVE_UP)]) from None
 
 
 def require_something(quantity: Quantity, item: Item) -> None:
@@ -211,7 +219,10 @@ def scrap(
     note: str,
     token: str | None = None,
 ) -> int:
-    """Take stock out for good, with the reason; returns the balance."""
+    """Take stock out for good, with the reason; returns the balance.
+
+    Raises TakenError for what is promised: `record_missing` gives up promises.
+    """
     with writing(engine) as session:
         lot, item = find_lot(session, name)
         require_something(quantity, item)
@@ -219,7 +230,7 @@ def scrap(
         if (before := earlier(session, token, request)) is not None:
             return int(before.answer)
         out = Move(lot.id, MovementKind.SCRAPPED, -quantity.thousandths, note=note)
-        balance = post(session, out, at)
+        balance = _posted(session, out, at)
         record(session, token, request, lot.branch_id, at, balance)
         session.commit()
         return balance
