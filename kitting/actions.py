@@ -42,6 +42,7 @@ class Action(StrEnum):
     LIST_STOCK = "list stock"
     LIST_TRANSFERS = "list transfers"
     COUNT_STOCK = "count stock"
+    GIVE_UP = "give up"
     HOLD_STOCK = "hold stock"
     RELEASE_STOCK = "release stock"
     SEND_STOCK = "send stock"

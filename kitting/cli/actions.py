@@ -41,6 +41,7 @@ COMMANDS: dict[Action, str] = {
     Action.LIST_STOCK: "kitting stock list",
     Action.LIST_TRANSFERS: "kitting stock list --on-the-way",
     Action.COUNT_STOCK: "kitting stock count {item} {lot} {quantity}",
+    Action.GIVE_UP: "--give-up",
     Action.HOLD_STOCK: "kitting stock hold {item} {lot} {reason}",
     Action.RELEASE_STOCK: "kitting stock release {item} {lot}",
     Action.SEND_STOCK: "kitting stock send {item} {lot} {quantity}",

@@ -28,6 +28,7 @@ class Lot(Base):
     `made_on` is the cure or making date (the last day of what was stated), `expires_on` the
     printed date. `held` says why nobody may take from it (quarantine). `inspected_on` is when
     somebody looked the seals over so that their storage may be extended, with what was seen.
+    `batch` is the code of the lot it came from, where it bears another one itself.
     """
 
     __tablename__ = "lot"
@@ -40,7 +41,9 @@ class Lot(Base):
             "(inspected_on IS NULL) = (inspection IS NULL)", name="inspection_complete"
         ),
         Index(None, "item_id"),
-        Index(None, "code"),  # a recall names a batch, wherever it lies
+        # A recall names a batch, wherever it lies.
+        Index(None, "code"),
+        Index(None, "batch"),
     )
 
     id: Mapped[Identity]
@@ -57,6 +60,7 @@ class Lot(Base):
     held: Mapped[Name | None]
     inspected_on: Mapped[date | None]
     inspection: Mapped[LongText | None]
+    batch: Mapped[Code | None]
 
 
 class Movement(Base):

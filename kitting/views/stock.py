@@ -44,6 +44,48 @@ class LotView:
 
 
 @dataclass(frozen=True, slots=True)
+class GoingView:
+    """So much (thousandths) of a lot is on its way to a branch."""
+
+    to: str
+    quantity: Thousandths
+
+
+@dataclass(frozen=True, slots=True)
+class HoldView:
+    """A lot that was put on hold or released, and the lots that come from it and were so too.
+
+    `on_the_way` is what has left and not arrived yet: it arrives as the lot stands then.
+    """
+
+    lot: str
+    unit: str
+    others: tuple[str, ...]
+    on_the_way: tuple[GoingView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class GivenUpView:
+    """So much (thousandths) that a booking was promised of a lot and is not any more."""
+
+    booking: str
+    vehicle: str
+    fit_on: date
+    quantity: Thousandths
+
+
+@dataclass(frozen=True, slots=True)
+class MissingView:
+    """A lot as it is after a count or scrap, and which bookings gave up promises for it."""
+
+    lot: str
+    unit: str
+    difference: Thousandths
+    balance: Thousandths
+    given_up: tuple[GivenUpView, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class ExtendedView:
     """An inspection of a lot that extends its storage: the limit before and after, with reasons.
 
@@ -68,6 +110,7 @@ class MovementView:
     """One movement of a lot's ledger."""
 
     at: datetime
+    lot: str
     kind: MovementKind
     quantity: Thousandths
     balance: Thousandths

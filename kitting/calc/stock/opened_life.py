@@ -36,6 +36,19 @@ class Spoilt:
     opened: date
 
 
+def opened_part(quantity: int, pack: int | None, *, pieces: bool) -> int:
+    """How much of what was taken for one kit came of a pack that was opened for it.
+
+    Whole packs stay sealed; of a size that nobody states only single pieces are whole.
+
+    >>> opened_part(700, 500, pieces=False)
+    200
+    """
+    if not pack:
+        return 0 if pieces else quantity
+    return quantity % pack
+
+
 def spoilt(uses: Iterable[Use], packs: Packs) -> Mapping[int, Spoilt]:
     """Which uses are left with what is past its time, by key, in order of their days.
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -24,6 +25,10 @@ from kitting.cli.options import (
 )
 from kitting.cli.retry import insisted
 
+if TYPE_CHECKING:
+    from kitting.services.stock.missing import Missing
+    from kitting.services.stock.shelves import LotName
+
 app = typer.Typer(
     help="Stock: what lies where, and every movement of it.",
     no_args_is_help=True,
@@ -34,6 +39,9 @@ ItemCode = Annotated[str, typer.Argument(help="The item.")]
 LotCode = Annotated[str, typer.Argument(help="The lot, as its packet says.")]
 AmountText = Annotated[str, typer.Argument(help="How much, such as '4 each' or '70 ml'.")]
 OneBranch = Annotated[str | None, typer.Option("--branch", help="A branch (all).")]
+GiveUp = Annotated[
+    bool, typer.Option("--give-up", help="Give up the promises that cannot be kept any more.")
+]
 Why = Annotated[str, typer.Option("--why", help="The reason, for the ledger.")]
 
 
@@ -106,17 +114,24 @@ def count(
     lot: LotCode,
     quantity: AmountText,
     note: Annotated[str | None, typer.Option("--why", help="A remark, for the ledger.")] = None,
+    give_up: GiveUp = False,
     now: Now = None,
     database: Database = None,
 ) -> None:
     """Set a lot to what was counted.
 
+    Less than bookings are promised is refused, unless they give it up: they are short then.
+
     Example: kitting stock count upper WASHER-AL-14X20 WA-01 "24 each" --why "stocktaking"
     """
+    from kitting.services.stock.missing import Missing
     from kitting.services.stock.shelves import LotName, count_lot
 
     name = LotName(branch, item, lot)
     counted, at = amount(quantity), moment(now)
+    if give_up:
+        _missing(database, name, Missing(counted, scrapped=False, why=note), at)
+        return
     difference = insisted(
         database,
         lambda engine, token: count_lot(engine, name, counted, at, note, token),
@@ -124,31 +139,45 @@ def count(
     print(f"{item} {lot}: {difference / 1000:+g}" if difference else f"{item} {lot}: as before")
 
 
+def _missing(database: Database, name: LotName, missing: Missing, at: datetime) -> None:
+    from kitting.cli.render.stock import show_missing
+    from kitting.services.stock.missing import record_missing
+
+    view = insisted(
+        database, lambda engine, token: record_missing(engine, name, missing, at, token)
+    )
+    show_missing(console(), view, name.item)
+
+
 @app.command()
 def hold(
     branch: BranchName, item: ItemCode, lot: LotCode, why: Why, database: Database = None
 ) -> None:
-    """Put a lot on hold: nobody may take from it until it is released.
+    """Put a lot on hold, and what was opened of it: nobody may take from it until it is released.
+
+    What of it is on the way to another branch arrives on hold. See kitting recall for the rest.
 
     Example: kitting stock hold upper RING-NBR-11X2 N11-24 --why "wrong colour in the bag"
     """
+    from kitting.cli.render.stock import show_hold
     from kitting.services.stock.shelves import LotName, put_on_hold
 
-    put_on_hold(open_database(database), LotName(branch, item, lot), why)
-    print(f"{item} {lot}: on hold, {why}")
+    view = put_on_hold(open_database(database), LotName(branch, item, lot), why)
+    show_hold(console(), view, f"{item} {lot}: on hold, {why}")
 
 
 @app.command()
 def release(branch: BranchName, item: ItemCode, lot: LotCode, database: Database = None) -> None:
-    """Let a lot be used again that was on hold.
+    """Let a lot be used again that was on hold, and what was put on hold with it.
 
     Example: kitting stock release upper RING-NBR-11X2 N11-24
     """
+    from kitting.cli.render.stock import show_hold
     from kitting.services.stock.shelves import LotName
     from kitting.services.stock.shelves import release as let_use
 
-    let_use(open_database(database), LotName(branch, item, lot))
-    print(f"{item} {lot}: released")
+    view = let_use(open_database(database), LotName(branch, item, lot))
+    show_hold(console(), view, f"{item} {lot}: released")
 
 
 @app.command()
@@ -195,17 +224,24 @@ def scrap(
     lot: LotCode,
     quantity: AmountText,
     why: Why,
+    give_up: GiveUp = False,
     now: Now = None,
     database: Database = None,
 ) -> None:
     """Take stock out for good, with the reason.
 
+    What bookings are promised stays, unless they give it up: they are short then.
+
     Example: kitting stock scrap upper RING-NBR-11X2 N11-18 "7 each" --why "too old"
     """
     from kitting.services.stock import shelves as stock
+    from kitting.services.stock.missing import Missing
 
     name = stock.LotName(branch, item, lot)
     out, at = amount(quantity), moment(now)
+    if give_up:
+        _missing(database, name, Missing(out, scrapped=True, why=why), at)
+        return
     balance = insisted(
         database,
         lambda engine, token: stock.scrap(engine, name, out, at, why, token),

@@ -6,10 +6,19 @@ from collections.abc import Sequence
 
 from rich.console import Console
 
+from kitting.actions import Action, next_step
+from kitting.cli.actions import command
 from kitting.cli.render.tables import plain_table
 from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.words import LotState
-from kitting.views.stock import ExtendedView, LotView, OnTheWayView, RecallView
+from kitting.views.stock import (
+    ExtendedView,
+    HoldView,
+    LotView,
+    MissingView,
+    OnTheWayView,
+    RecallView,
+)
 from kitting.wording.reasons import say
 from kitting.wording.stock import EXTENSION_WARNING
 
@@ -31,6 +40,28 @@ def show_stock(console: Console, lots: Sequence[LotView]) -> None:
     console.print(table)
     if not lots:
         console.print("Nothing lies there.")
+
+
+def show_hold(console: Console, view: HoldView, done: str) -> None:
+    """A lot that was put on hold or released: what goes with it, and what is on the way."""
+    console.print(done)
+    if view.others:
+        console.print(f"  with it     {', '.join(view.others)}")
+    for going in view.on_the_way:
+        amount = format_quantity(going.quantity, view.unit)
+        console.print(f"  on the way  {amount} to {going.to}: it arrives as {view.lot} stands then")
+
+
+def show_missing(console: Console, view: MissingView, item: str) -> None:
+    """A lot after a count or scrap, and the bookings that are short for it."""
+    left = format_quantity(view.balance, view.unit)
+    console.print(f"{item} {view.lot}: {view.difference / 1000:+g}, {left} left")
+    for given in view.given_up:
+        amount = format_quantity(given.quantity, view.unit)
+        console.print(
+            f"  {given.booking} {given.vehicle} on {given.fit_on} gave up {amount}: it is SHORT."
+            f" Next: {command(next_step(Action.PROMISE, booking=given.booking))}"
+        )
 
 
 def show_extended(console: Console, view: ExtendedView) -> None:
@@ -66,7 +97,8 @@ def show_recall(console: Console, view: RecallView) -> None:
         place = f" in {lot.bin}" if lot.bin else ""
         state = lot.state if lot.on_hold is None else f"ON HOLD: {lot.on_hold}"
         inspected = f"; inspected {lot.inspected_on}: {lot.inspection}" if lot.inspected_on else ""
-        console.print(f"  on the shelf  {lot.branch}{place}: {amount} ({state}{inspected})")
+        code = "" if lot.lot == view.lot else f" of {lot.lot}"
+        console.print(f"  on the shelf  {lot.branch}{place}: {amount}{code} ({state}{inspected})")
     if view.on_the_way:
         console.print(f"  on the way    {format_quantity(view.on_the_way, view.unit)}")
     for booking in view.bookings:
@@ -85,13 +117,17 @@ def show_recall(console: Console, view: RecallView) -> None:
             f" on {booking.fit_on}: {amounts}"
         )
     console.print()
+    several = any(move.lot != view.lot for move in view.movements)
+    of_lot = ("lot",) if several else ()
     table = plain_table(
-        "at", "what", "amount", "left", "booking", "remark", right=("amount", "left")
+        "at", *of_lot, "what", "amount", "left", "booking", "remark", right=("amount", "left")
     )
     for move in view.movements:
         sign = "+" if move.quantity > 0 else "−"
         moved = f"{sign}{format_quantity(abs(move.quantity), view.unit)}"
         left = format_quantity(move.balance, view.unit)
         at = f"{move.at:%Y-%m-%d %H:%M}"
-        table.add_row(at, move.kind, moved, left, move.booking, move.note)
+        table.add_row(
+            at, *([move.lot] if several else ()), move.kind, moved, left, move.booking, move.note
+        )
     console.print(table)

@@ -19,6 +19,7 @@ from kitting.services.bookings.view import booking_view
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.stock.ledger import Move, post_all
 from kitting.services.stock.lots import find_item, require_amount
+from kitting.services.stock.opened_packs import keep_opened, reach_opened
 from kitting.store import writing
 from kitting.tables.bookings import Promise
 from kitting.views.bookings import BookingView
@@ -82,7 +83,13 @@ def correct(
             _SHIFT, [{"key": row.id, "n_back": sign * some} for row, some in parts]
         )
         kind = MovementKind.PUT_BACK if correction.back else MovementKind.PICKED
-        post_all(session, _moves(parts, sign, (kind, booking.id, correction.why)), at)
+        moves = _moves(parts, sign, (kind, booking.id, correction.why))
+        if not correction.back:
+            had = {row.lot_id: (some, row.returned) for row, some in parts}
+            reach_opened(session, booking.id, had, at)
+        post_all(session, moves, at)
+        if correction.back:
+            keep_opened(session, booking.id, {one.lot: one.quantity for one in moves}, at)
         missing = not_renewed(session, [booking.id])
         correct_history(session, booking, item.code, renewed=(booking.id, item.id) not in missing)
         record(session, token, request, booking.branch_id, at)

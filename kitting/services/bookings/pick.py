@@ -17,7 +17,7 @@ from kitting.services.bookings.view import booking_view
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.stock.ledger import Move, let_all_go, post_all, take_all
 from kitting.services.stock.lots import POLICY, STORED, stored
-from kitting.services.stock.opened_packs import Taken, open_packs
+from kitting.services.stock.opened_packs import Taken, keep_opened, open_packs
 from kitting.store import writing
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
@@ -123,7 +123,7 @@ class Account:
 
 
 def put_back(session: Session, booking_id: int, accounts: Sequence[Account], at: datetime) -> None:
-    """Write down what became of promises; what came back is in its lot again."""
+    """Write down what became of promises; what came back is in its lot again, opened or sealed."""
     rows = [
         {"key": one.promise.id, "n_used": one.used, "n_back": one.back, "n_gone": one.gone}
         for one in accounts
@@ -137,3 +137,4 @@ def put_back(session: Session, booking_id: int, accounts: Sequence[Account], at:
         if one.back and one.promise.lot_id is not None
     ]
     post_all(session, moves, at)
+    keep_opened(session, booking_id, {move.lot: move.quantity for move in moves}, at)

@@ -8,24 +8,36 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
-from sqlalchemy import BindParameter, bindparam, select
+from sqlalchemy import BindParameter, bindparam, func, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.stock.storage import judge
-from kitting.facts.words import LotState, ShelfPolicy
+from kitting.calc.stock.opened_life import opened_part
+from kitting.calc.stock.storage import Stored, judge
+from kitting.facts.words import LotState, MovementKind, ShelfPolicy
 from kitting.services.stock.lots import STORED, stored
 from kitting.services.stock.opened_life import PastTime, read_opened_life
 from kitting.tables.bookings import Promise
 from kitting.tables.items import Item
-from kitting.tables.stock import Lot
+from kitting.tables.stock import Lot, Movement
 from kitting.tables.supply import OrderLine, PurchaseOrder, Supplier
 from kitting.views.bookings import PromisedView, SourceKind
 
 _KEYS: BindParameter[Any] = bindparam("keys", expanding=True)
+_PICKED_AT = (
+    select(func.min(Movement.at))
+    .where(
+        Movement.booking_id == Promise.booking_id,
+        Movement.lot_id == Promise.lot_id,
+        Movement.kind == MovementKind.PICKED,
+    )
+    .correlate(Promise)
+    .scalar_subquery()
+)
 _LOTS = (
     select(
         Promise.id, Promise.booking_id, Promise.item_id, Promise.waiting, Promise.picked,
-        Promise.lot_id, Lot.code, Lot.bin, *STORED,
+        Promise.lot_id, Lot.code, Lot.bin, *STORED, Item.pack, Item.unit,
+        _PICKED_AT.label("picked_at"),
     )
     .join(Lot, Promise.lot_id == Lot.id)
     .join(Item, Lot.item_id == Item.id)
@@ -78,8 +90,14 @@ def read_sources(
         {row.order_line_id for row in orders if row.opened_life_days and row.waiting},
     ).past_time({row.id: days[row.booking_id] for row in (*lots, *orders)})
     for row in lots:
-        view = _of_lot(row, heads[row.booking_id].policy, days[row.booking_id])
-        found[row.booking_id, row.item_id] += _sources(row, view, past_time.get(row.id))
+        policy, day = heads[row.booking_id].policy, days[row.booking_id]
+        view = _of_lot(row, stored(row), policy, day)
+        sources = list(_sources(row, view, past_time.get(row.id)))
+        if (opened := _opened_for_it(row)) is not None:
+            in_kit = _of_lot(row, opened, policy, day)
+            sources = [*(replace(one, picked=0) for one in sources if one.waiting),
+                       Source(0, row.picked, in_kit)]  # fmt: skip
+        found[row.booking_id, row.item_id] += sources
     for line in orders:
         view = PromisedView(
             kind=SourceKind.ORDER,
@@ -105,8 +123,20 @@ def _sources(row: Any, view: PromisedView, past_time: PastTime | None) -> Iterat
     yield Source(past_time.quantity, 0, late)
 
 
-def _of_lot(row: Any, policy: ShelfPolicy, on: date) -> PromisedView:
-    judged = judge(stored(row), policy, on)
+def _opened_for_it(row: Any) -> Stored | None:
+    """As what the part in the kit keeps, if a sealed pack was opened for it: its opened life."""
+    if not row.opened_life_days or row.picked_at is None:
+        return None
+    if not opened_part(row.picked, row.pack, pieces=row.unit == "each"):
+        return None
+    day = row.picked_at.date()
+    if row.opened_on is not None and row.opened_on <= day:
+        return None
+    return replace(stored(row), opened_on=day)
+
+
+def _of_lot(row: Any, lot: Stored, policy: ShelfPolicy, on: date) -> PromisedView:
+    judged = judge(lot, policy, on)
     return PromisedView(
         kind=SourceKind.LOT,
         quantity=0,

@@ -31,7 +31,7 @@ BY_BRANCH: Mapping[str, str] = {
         " inspected_on, inspection)"
     ),
     "movement": "INSERT",
-    "transfer": "INSERT, UPDATE (arrived_at)",
+    "transfer": "INSERT, UPDATE (to_lot_id, arrived_at)",
     "purchase_order": "INSERT, UPDATE (cancelled_at)",
     "order_line": "INSERT, UPDATE (received, lost, promised)",
     "receipt": "INSERT",
@@ -101,11 +101,13 @@ SHARED: tuple[Shared, ...] = (
 OWNERS: Mapping[str, str] = {
     "branch_member": "who could write it would let himself into any branch",
 }
-# Functions of the database: drawing a number, and finding the lot that goods go to.
+# Functions of the database: drawing a number, finding the lot that goods go to, and whether the one
+# that they came from was put on hold meanwhile.
 FUNCTIONS: Mapping[str, tuple[GroupRole, ...]] = {
     "own_branches()": (READER, HAND, KEEPER),
     "newest_id(text)": (HAND,),
     "lot_in_branch(integer, integer, date)": (HAND,),
+    "held_at_origin(integer)": (HAND,),
 }
 
 

@@ -2,21 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
+from itertools import count
 from typing import Any
 
-from sqlalchemy import bindparam, insert, select, update
+from sqlalchemy import bindparam, func, insert, select, update
 from sqlalchemy.orm import Session
 
+from kitting.calc.stock.opened_life import opened_part
 from kitting.facts.words import MovementKind
 from kitting.services.stock.ledger import Move, post_all
-from kitting.tables.stock import Lot
+from kitting.services.stock.natures import NATURE, batch_of, numbered, takes
+from kitting.tables.items import Item
+from kitting.tables.stock import Lot, Movement
 
 _LOTS = select(Lot).where(Lot.id.in_(bindparam("keys", expanding=True)))
-_BY_CODE = select(Lot.id, Lot.branch_id, Lot.item_id, Lot.code).where(
-    Lot.code.in_(bindparam("codes", expanding=True))
+_BY_CODE = select(
+    Lot.id, Lot.branch_id, Lot.item_id, Lot.code, Lot.batch, Lot.held,
+    *(getattr(Lot, name) for name in NATURE),
+).where(Lot.code.in_(bindparam("codes", expanding=True)))  # fmt: skip
+_PACKS = select(Lot.id, Item.pack, Item.unit, Item.opened_life_days).join(
+    Item, Lot.item_id == Item.id
+).where(Lot.id.in_(bindparam("keys", expanding=True)))  # fmt: skip
+_PICKED_AT = (
+    select(Movement.lot_id, func.min(Movement.at).label("at"))
+    .where(
+        Movement.booking_id == bindparam("booking"),
+        Movement.kind == MovementKind.PICKED,
+        Movement.lot_id.in_(bindparam("keys", expanding=True)),
+    )
+    .group_by(Movement.lot_id)
 )
 _table = Lot.metadata.tables["lot"]
 _OPEN = (
@@ -69,36 +86,124 @@ def open_packs(session: Session, taken: Sequence[Taken], at: datetime) -> None:
     if whole:
         session.connection().execute(_OPEN, [{"key": lot.id, "opened": at.date()} for lot in whole])
     if split:
-        _separate(session, split, remainders, at)
+        _separate(session, [(lot, remainders[lot.id], at.date()) for lot in split], at)
 
 
-def _separate(
-    session: Session, lots: Sequence[Lot], remainders: dict[int, int], at: datetime
+def keep_opened(
+    session: Session, booking_id: int, returned: Mapping[int, int], at: datetime
 ) -> None:
-    """Move remainders into lots of their own, which are there from the same day or are made."""
-    codes = {lot.id: f"{lot.code[:24]}-OPEN-{at:%y%m%d}" for lot in lots}
-    there = _by_code(session, codes)
-    new = {
-        (lot.branch_id, lot.item_id, codes[lot.id]): {name: getattr(lot, name) for name in _KEPT}
-        | {"code": codes[lot.id], "opened_on": at.date(), "on_hand": 0, "promised": 0}
-        for lot in lots
-        if (lot.branch_id, lot.item_id, codes[lot.id]) not in there
+    """Part what came back opened (thousandths by lot) from the sealed packs that it was put to.
+
+    It was opened on the day on which the booking took it; whole packs stay sealed.
+    """
+    back = _opened_then(session, booking_id, returned)
+    _separate(session, [(lot, amount, day) for lot, amount, day in back if _sealed(lot, day)], at)
+
+
+def reach_opened(
+    session: Session, booking_id: int, wanted: Mapping[int, tuple[int, int]], at: datetime
+) -> None:
+    """Before something leaves lots again: fetch first what of the same came back opened.
+
+    By lot what leaves and what had come back, in thousandths.
+    """
+    then = _opened_then(session, booking_id, {lot: back for lot, (_, back) in wanted.items()})
+    for lot, opened, day in then:
+        left = min(opened, wanted[lot.id][0])
+        for there in session.scalars(
+            select(Lot)
+            .where(
+                Lot.branch_id == lot.branch_id, Lot.item_id == lot.item_id, Lot.id != lot.id,
+                Lot.batch == batch_of(lot), Lot.opened_on == day,
+            )
+            .order_by(Lot.id)
+            .execution_options(populate_existing=True)
+        ):  # fmt: skip
+            some = min(left, there.on_hand - there.promised)
+            if some:
+                out = Move(there.id, MovementKind.OPENED, -some)
+                post_all(session, [out, Move(lot.id, MovementKind.OPENED, some)], at)
+                left -= some
+
+
+def _sealed(lot: Lot, day: date) -> bool:
+    """Whether a lot is sealed, or opened later than on a day."""
+    return lot.opened_on is None or lot.opened_on > day
+
+
+def _opened_then(
+    session: Session, booking_id: int, returned: Mapping[int, int]
+) -> list[tuple[Lot, int, date]]:
+    """The opened part of what came back to lots, and when it was opened."""
+    asked = {"keys": sorted(key for key, amount in returned.items() if amount)}
+    if not asked["keys"]:
+        return []
+    parts = {
+        row.id: opened_part(returned[row.id], row.pack, pieces=row.unit == "each")
+        for row in session.execute(_PACKS, asked)
+        if row.opened_life_days
     }
-    if new:
-        session.execute(insert(Lot), list(new.values()))
-        there = _by_code(session, codes)
-    out = [Move(lot.id, MovementKind.OPENED, -remainders[lot.id]) for lot in lots]
-    post_all(session, out, at)
-    into: dict[int, Move] = {}
-    for lot in lots:
-        key = there[lot.branch_id, lot.item_id, codes[lot.id]]
-        amount, note = remainders[lot.id], lot.code
-        if key in into:  # codes too long to stay different
-            amount, note = amount + into[key].quantity, f"{into[key].note}, {note}"
-        into[key] = Move(key, MovementKind.OPENED, amount, note=note)
-    post_all(session, list(into.values()), at)
+    opened = {"keys": sorted(key for key, amount in parts.items() if amount)}
+    if not opened["keys"]:
+        return []
+    days = {
+        row.lot_id: row.at.date()
+        for row in session.execute(_PICKED_AT, {**opened, "booking": booking_id})
+    }
+    lots = session.scalars(_LOTS.execution_options(populate_existing=True), opened)
+    return [(lot, parts[lot.id], days[lot.id]) for lot in lots if lot.id in days]
 
 
-def _by_code(session: Session, codes: dict[int, str]) -> dict[tuple[int, int, str], int]:
-    rows: Sequence[Any] = session.execute(_BY_CODE, {"codes": sorted(set(codes.values()))}).all()
-    return {(row.branch_id, row.item_id, row.code): row.id for row in rows}
+def _separate(session: Session, parts: Sequence[tuple[Lot, int, date]], at: datetime) -> None:
+    """Move opened parts of lots into lots of their own, which are there already or are made."""
+    if not parts:
+        return
+    into = _opened_lots(session, [(lot, day) for lot, _, day in parts])
+    post_all(session, [Move(lot.id, MovementKind.OPENED, -some) for lot, some, _ in parts], at)
+    moves: dict[int, Move] = {}
+    for lot, some, _ in parts:
+        key, note = into[lot.id], lot.code
+        if key in moves:
+            some, note = some + moves[key].quantity, moves[key].note or note
+        moves[key] = Move(key, MovementKind.OPENED, some, note=note)
+    post_all(session, list(moves.values()), at)
+
+
+def _opened_lots(session: Session, wanted: Sequence[tuple[Lot, date]]) -> dict[int, int]:
+    """The lots for what was opened of others on a day, by the others' keys.
+
+    Of another nature than the one that has such a code already, it gets a code of its own.
+    """
+    found: dict[int, int] = {}
+    for number in count(1):
+        left = [(lot, day) for lot, day in wanted if lot.id not in found]
+        if not left:
+            break
+        keys = {
+            lot.id: (
+                lot.branch_id, lot.item_id, numbered(f"{lot.code[:24]}-OPEN-{day:%y%m%d}", number),
+            )
+            for lot, day in left
+        }  # fmt: skip
+        there = _by_code(session, keys.values())
+        new = {
+            keys[lot.id]: {name: getattr(lot, name) for name in _KEPT}
+            | {"code": keys[lot.id][2], "batch": batch_of(lot), "opened_on": day}
+            | {"on_hand": 0, "promised": 0}
+            for lot, day in left
+            if keys[lot.id] not in there
+        }
+        if new:
+            session.execute(insert(Lot), list(new.values()))
+            there = _by_code(session, keys.values())
+        for lot, day in left:
+            if takes(there[keys[lot.id]], lot, lot.held, opened_on=day):
+                found[lot.id] = there[keys[lot.id]].id
+    return found
+
+
+def _by_code(
+    session: Session, keys: Iterable[tuple[int, int, str]]
+) -> dict[tuple[int, int, str], Any]:
+    rows = session.execute(_BY_CODE, {"codes": sorted({code for *_, code in keys})})
+    return {(row.branch_id, row.item_id, row.code): row for row in rows}

@@ -9,6 +9,7 @@ from sqlalchemy import BindParameter, bindparam, func, or_, select
 from sqlalchemy.orm import Session
 
 from kitting.services.lookup import unknown
+from kitting.services.stock.natures import of_batch
 from kitting.services.stock.shelves import LOT_VIEW, lot_view
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
@@ -38,8 +39,9 @@ _BOOKINGS = (
 _MOVEMENTS = (
     select(
         Movement.at, Movement.kind, Movement.quantity, Movement.balance, Movement.note,
-        Booking.number,
+        Booking.number, Lot.code,
     )
+    .join(Lot, Movement.lot_id == Lot.id)
     .outerjoin(Booking, Movement.booking_id == Booking.id)
     .where(Movement.lot_id.in_(_KEYS))
     .order_by(Movement.id)
@@ -56,9 +58,11 @@ _ON_THE_WAY = select(func.coalesce(func.sum(Transfer.quantity), 0)).where(
 def recall(session: Session, code: str, on: date, item: str | None = None) -> RecallView:
     """Shelves, kits, closed jobs and goods on the way of a lot, over all branches.
 
+    So too of what was opened of it, and of what arrived in a lot of another code.
+
     Raises UnknownNameError naming near lots.
     """
-    wanted = LOT_VIEW.where(Lot.code == code).order_by(Branch.code, Item.code)
+    wanted = LOT_VIEW.where(of_batch(code)).order_by(Branch.code, Item.code, Lot.id)
     if item is not None:
         wanted = wanted.where(Item.code == item)
     rows = session.execute(wanted).all()
@@ -87,6 +91,7 @@ def recall(session: Session, code: str, on: date, item: str | None = None) -> Re
         movements=tuple(
             MovementView(
                 at=row.at,
+                lot=row.code,
                 kind=row.kind,
                 quantity=row.quantity,
                 balance=row.balance,

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import Engine, select, update
+from sqlalchemy import Engine, false, func, or_, select, update
 from sqlalchemy.orm import Session
 
+from kitting.actions import Action, next_step
 from kitting.calc.stock.storage import judge
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.names import natural_key
@@ -17,13 +18,14 @@ from kitting.facts.units import Quantity
 from kitting.facts.words import MovementKind, ShelfPolicy
 from kitting.services.branches import find_branch
 from kitting.services.db.idempotency import earlier, record
-from kitting.services.stock.ledger import Move, post
+from kitting.services.stock.ledger import Move, TakenError, post
 from kitting.services.stock.lots import STORED, find_item, find_items, require_amount, stored
+from kitting.services.stock.natures import of_batch
 from kitting.store import writing
 from kitting.tables.items import Item
-from kitting.tables.stock import Lot
+from kitting.tables.stock import Lot, Transfer
 from kitting.tables.supply import Branch
-from kitting.views.stock import LotView
+from kitting.views.stock import GoingView, HoldView, LotView
 
 # What `lot_view` needs of a lot, its item and its branch.
 LOT_VIEW = (
@@ -120,7 +122,7 @@ def count_lot(
 ) -> int:
     """Set a lot to what was counted; returns the difference in thousandths.
 
-    Raises TakenError when less was counted than is promised: give up a promise first.
+    Raises TakenError when less was counted than is promised: `record_missing` gives up promises.
     """
     with writing(engine) as session:
         lot, item = find_lot(session, name)
@@ -130,10 +132,17 @@ def count_lot(
             return int(before.answer)
         difference = quantity.thousandths - lot.on_hand
         if difference:
-            post(session, Move(lot.id, MovementKind.COUNTED, difference, note=note), at)
+            _posted(session, Move(lot.id, MovementKind.COUNTED, difference, note=note), at)
         record(session, token, request, lot.branch_id, at, difference)
         session.commit()
         return difference
+
+
+def _posted(session: Session, move: Move, at: datetime) -> int:
+    try:
+        return post(session, move, at)
+    except TakenError as error:
+        raise TakenError(str(error), then=[*error.then, next_step(Action.GIVE_UP)]) from None
 
 
 def require_something(quantity: Quantity, item: Item) -> None:
@@ -144,23 +153,62 @@ def require_something(quantity: Quantity, item: Item) -> None:
         raise KittingError(f"{item.code}: the amount must be more than 0")
 
 
-def put_on_hold(engine: Engine, name: LotName, reason: str) -> None:
-    """Put a lot on hold: nobody may take from it. Raises KittingError without a reason."""
+def put_on_hold(engine: Engine, name: LotName, reason: str) -> HoldView:
+    """Put a lot on hold, and what comes from it in its branch: nobody may take from them.
+
+    Returns them, and what is on the way: it arrives on hold. Raises KittingError without a reason.
+    """
     if not reason.strip():
         raise KittingError("a reason is required: say why the lot is on hold")
-    _set_hold(engine, name, reason)
+    return _set_hold(engine, name, reason)
 
 
-def release(engine: Engine, name: LotName) -> None:
-    """Let a lot be used again that was on hold."""
-    _set_hold(engine, name, None)
+def release(engine: Engine, name: LotName) -> HoldView:
+    """Let a lot be used again that was on hold, and what was put on hold with it."""
+    return _set_hold(engine, name, None)
 
 
-def _set_hold(engine: Engine, name: LotName, reason: str | None) -> None:
+def _set_hold(engine: Engine, name: LotName, reason: str | None) -> HoldView:
     with writing(engine) as session:
-        lot, _ = find_lot(session, name)
-        session.execute(update(Lot).where(Lot.id == lot.id).values(held=reason))
+        lot, item = find_lot(session, name)
+        # What is on hold for another reason stays so.
+        alike = [Lot.held == lot.held] if lot.held is not None else []
+        if reason is not None:
+            alike.append(Lot.held.is_(None))
+        others = session.execute(
+            select(Lot.id, Lot.code).where(
+                Lot.branch_id == lot.branch_id, Lot.item_id == lot.item_id, Lot.id != lot.id,
+                of_batch(lot.code), or_(false(), *alike),
+            )
+        ).all()  # fmt: skip
+        keys = [lot.id, *(row.id for row in others)]
+        session.execute(update(Lot).where(Lot.id.in_(keys)).values(held=reason))
+        view = HoldView(
+            lot=lot.code,
+            unit=item.unit,
+            others=tuple(sorted((row.code for row in others), key=natural_key)),
+            on_the_way=_going(session, lot),
+        )
         session.commit()
+        return view
+
+
+def _going(session: Session, lot: Lot) -> tuple[GoingView, ...]:
+    """What of a lot, and of what comes from it in its branch, has left and not arrived."""
+    sent = (
+        select(Branch.code, func.sum(Transfer.quantity).label("quantity"))
+        .join(Branch, Transfer.to_branch_id == Branch.id)
+        .join(Lot, Transfer.from_lot_id == Lot.id)
+        .where(
+            Lot.branch_id == lot.branch_id,
+            Lot.item_id == lot.item_id,
+            of_batch(lot.code),
+            Transfer.arrived_at.is_(None),
+        )
+        .group_by(Branch.code)
+        .order_by(Branch.code)
+    )
+    return tuple(GoingView(row.code, int(row.quantity)) for row in session.execute(sent))
 
 
 def scrap(
@@ -171,7 +219,10 @@ def scrap(
     note: str,
     token: str | None = None,
 ) -> int:
-    """Take stock out for good, with the reason; returns the balance."""
+    """Take stock out for good, with the reason; returns the balance.
+
+    Raises TakenError for what is promised: `record_missing` gives up promises.
+    """
     with writing(engine) as session:
         lot, item = find_lot(session, name)
         require_something(quantity, item)
@@ -179,7 +230,7 @@ def scrap(
         if (before := earlier(session, token, request)) is not None:
             return int(before.answer)
         out = Move(lot.id, MovementKind.SCRAPPED, -quantity.thousandths, note=note)
-        balance = post(session, out, at)
+        balance = _posted(session, out, at)
         record(session, token, request, lot.branch_id, at, balance)
         session.commit()
         return balance

@@ -178,7 +178,8 @@ def _below_promised(
         counted = entry.values["quantity"].thousandths
         if lot is not None and counted < lot.promised:
             reason = not_free(lot.code, lot.on_hand, lot.promised, lot.on_hand - counted)
-            yield entry.fault(reason, "Correct this row")
+            step = "Correct this row, or count this lot by itself and give up its promises"
+            yield entry.fault(reason, step)
 
 
 def _set(

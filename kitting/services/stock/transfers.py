@@ -7,6 +7,7 @@ each end of a transfer is written and read with what its own branch may see.
 from __future__ import annotations
 
 from datetime import date, datetime, time
+from typing import Any
 
 from sqlalchemy import Engine, func, select, update
 from sqlalchemy.orm import Session, aliased
@@ -20,6 +21,7 @@ from kitting.services.branches import find_branch
 from kitting.services.calendars import branch_calendar
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.stock.ledger import Move, post
+from kitting.services.stock.natures import found_or_made
 from kitting.services.stock.shelves import LotName, find_lot, require_something
 from kitting.store import writing
 from kitting.tables.items import Item
@@ -29,7 +31,7 @@ from kitting.views.stock import OnTheWayView
 
 _origin, _target = aliased(Lot), aliased(Lot)
 _source, _to = aliased(Branch), aliased(Branch)
-# Of the two lots, which are of one item and have one code, the other branch's may be hidden.
+# Of the two lots, which are of one item and one batch, the other branch's may be hidden.
 _ON_THE_WAY = (
     select(
         Transfer.id, Transfer.quantity, Transfer.due, Item.code.label("item"), Item.unit,
@@ -75,7 +77,8 @@ def send(
 
     Returns the number of the transfer and the day it is due: the same working day before the
     van's cut-off, else the next; None where nobody says when the van goes. Stock
-    that is promised or on hold is never sent. Raises TakenError if less is free.
+    that is promised or on hold is never sent. Where its code stands for goods of another age it
+    gets a lot of its own. Raises TakenError if less is free.
     """
     with writing(engine) as session:
         row, known = find_lot(session, name)
@@ -97,7 +100,7 @@ def send(
         listed = due or at.date()
         out = Move(row.id, MovementKind.SENT, -quantity.thousandths, note=f"to {target.code}")
         post(session, out, at)
-        other = _same_lot(session, row, target.id, listed)
+        other = _lot_there(session, row, target.id, listed)
         transfer = Transfer(
             from_lot_id=row.id, to_lot_id=other, from_branch_id=row.branch_id,
             to_branch_id=target.id, quantity=quantity.thousandths, sent_at=at, due=listed,
@@ -125,46 +128,20 @@ def van_due(branch: Branch, at: datetime) -> date | None:
     return calendar.add(today, 1)
 
 
-def _same_lot(session: Session, lot: Lot, branch_id: int, received: date) -> int:
-    """The same lot in another branch, made if need be with the same dates and inspection."""
-    if session.get_bind().dialect.name == "postgresql":
-        # That lot may be hidden from who sends: a function of the database finds or makes it.
-        there, inspected = session.execute(
-            select("*").select_from(func.lot_in_branch(lot.id, branch_id, received))
-        ).one()
-    else:
-        there, inspected = _found_or_made(session, lot, branch_id, received)
-    # Mixed, what nobody inspected would keep as long as what somebody did.
-    if bool(inspected) != (lot.inspected_on is not None):
-        only = "there" if inspected else "here"
-        raise KittingError(
-            f"lot {lot.code} was inspected only {only}. Have the rest inspected, and record it"
-            " first",
-            then=[next_step(Action.EXTEND_STORAGE, lot=lot.code)],
-        )
-    return int(there)
-
-
-def _found_or_made(session: Session, lot: Lot, branch_id: int, received: date) -> tuple[int, bool]:
-    there = session.scalars(
-        select(Lot).where(
-            Lot.branch_id == branch_id, Lot.item_id == lot.item_id, Lot.code == lot.code
-        )
-    ).first()
-    if there is None:
-        there = Lot(
-            branch_id=branch_id, item_id=lot.item_id, code=lot.code, bin=lot.bin,
-            made_on=lot.made_on, expires_on=lot.expires_on, opened_on=lot.opened_on,
-            received_on=received, on_hand=0, promised=0, held=lot.held,
-            inspected_on=lot.inspected_on, inspection=lot.inspection,
-        )  # fmt: skip
-        session.add(there)
-        session.flush()
-    return there.id, there.inspected_on is not None
+def _lot_there(session: Session, lot: Lot, branch_id: int, received: date) -> int:
+    """A lot of the same nature in another branch, made if need be."""
+    if session.get_bind().dialect.name != "postgresql":
+        return found_or_made(session, lot, branch_id, received).id
+    # The lots there may be hidden from who sends: a function of the database finds or makes it.
+    there = func.lot_in_branch(lot.id, branch_id, received)
+    return int(session.execute(select("*").select_from(there)).one()[0])
 
 
 def arrive(engine: Engine, number: int, at: datetime, token: str | None = None) -> int:
-    """A transfer has arrived: it is on the shelf of its branch now. Returns the balance there."""
+    """A transfer has arrived: it is on the shelf of its branch now. Returns the balance there.
+
+    What was put on hold where it came from, while it was on the way, arrives on hold.
+    """
     with writing(engine) as session:
         request = f"arrive {number}"
         if (done := earlier(session, token, request)) is not None:
@@ -173,17 +150,44 @@ def arrive(engine: Engine, number: int, at: datetime, token: str | None = None) 
             update(Transfer)
             .where(Transfer.id == number, Transfer.arrived_at.is_(None))
             .values(arrived_at=at)
-            .returning(Transfer.to_lot_id, Transfer.to_branch_id, Transfer.quantity)
+            .returning(
+                Transfer.from_lot_id, Transfer.to_lot_id, Transfer.to_branch_id, Transfer.quantity
+            )
             .execution_options(synchronize_session=False)
         ).first()
         if arrived is None:
             why = _not_arriving(session, number)
             raise KittingError(f"transfer {number} {why}", then=[next_step(Action.LIST_TRANSFERS)])
-        came = Move(arrived.to_lot_id, MovementKind.ARRIVED, arrived.quantity)
+        lot = _as_held(session, number, arrived, at.date())
+        came = Move(lot, MovementKind.ARRIVED, arrived.quantity)
         balance = post(session, came, at)
         record(session, token, request, arrived.to_branch_id, at, balance)
         session.commit()
         return balance
+
+
+def _as_held(session: Session, number: int, arrived: Any, today: date) -> int:
+    """The lot that goods arrive in: another one on hold, if they were put on hold on the way."""
+    if session.get_bind().dialect.name == "postgresql":
+        # That lot may be hidden from who receives.
+        held = session.scalar(select(func.held_at_origin(number)))
+    else:
+        held = session.scalar(select(Lot.held).where(Lot.id == arrived.from_lot_id))
+    there = session.get_one(Lot, arrived.to_lot_id)
+    if held is None or there.held is not None:
+        return there.id
+    if not there.on_hand and not _others_coming(session, there.id):
+        there.held = held
+        session.flush()
+        return there.id
+    other = found_or_made(session, there, arrived.to_branch_id, today, held)
+    session.execute(update(Transfer).where(Transfer.id == number).values(to_lot_id=other.id))
+    return other.id
+
+
+def _others_coming(session: Session, lot: int) -> bool:
+    coming = select(Transfer.id).where(Transfer.to_lot_id == lot, Transfer.arrived_at.is_(None))
+    return session.scalars(coming.limit(1)).first() is not None
 
 
 def _not_arriving(session: Session, number: int) -> str:
