@@ -265,7 +265,11 @@ class InspectView:
 
 @dataclass(frozen=True, slots=True)
 class FindingsView:
-    """The findings sheet of a booking: every position that may go back, in refit order."""
+    """The findings sheet of a booking: every position that may go back, in refit order.
+
+    It is by the catalogue and the history as they are now; `doubts` say where the booking was
+    planned by others.
+    """
 
     booking: str
     reference: str
@@ -274,3 +278,4 @@ class FindingsView:
     jobs: tuple[str, ...]
     rows: tuple[InspectView, ...]
     cautions: tuple[CautionView, ...]
+    doubts: tuple[Doubt, ...] = ()

@@ -10,6 +10,7 @@ from kitting.reports.sheet import Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit
 from kitting.views.kit import FindingsView, InspectView
 from kitting.wording.reasons import as_text
+from kitting.wording.verdicts import NOT_FINE, doubt_text
 
 # Reasons to write after a failure, short enough for a pencil; our own list.
 REASONS = (
@@ -42,6 +43,7 @@ def _body(view: FindingsView, sheet: Sheet) -> None:
         " finding: tick it only where nobody looked.", 9, lines=3, gap=1,
     )  # fmt: skip
     sheet.text(f"Reasons: {' · '.join(REASONS)}", 9, bold=True, lines=2, gap=1.5)
+    sheet.box(NOT_FINE, tuple(map(doubt_text, view.doubts)))
     sheet.blanks(("inspected by", "date"))
     sheet.y += 1
     _headings(sheet)

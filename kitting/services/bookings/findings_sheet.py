@@ -5,9 +5,12 @@ from __future__ import annotations
 from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
+from kitting.facts.verdicts import Aspect
 from kitting.facts.words import Rule, Source
 from kitting.services.bookings.kit_record import plan_of
+from kitting.services.bookings.kit_sheets import own_doubts
 from kitting.services.bookings.states import find_booking
+from kitting.services.bookings.view import booking_view
 from kitting.services.kit.bags import bag_numbers, kit_view
 from kitting.tables.bookings import Finding
 from kitting.views.kit import FindingsView, InspectView
@@ -55,4 +58,9 @@ def findings_view(session: Session, number: str) -> FindingsView:
         jobs=kit.jobs,
         rows=tuple(sorted(rows, key=lambda row: (row.bag, row.item, row.position))),
         cautions=kit.cautions,
+        doubts=tuple(
+            doubt
+            for doubt in own_doubts(booking_view(session, booking))
+            if doubt.aspect is Aspect.CATALOGUE
+        ),
     )

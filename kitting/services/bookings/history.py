@@ -24,7 +24,7 @@ _FOUND = select(Finding.joint, Finding.position, Finding.found).where(
 )
 
 # All that is known of a car until a day, as `refits_of` wants it.
-_KNOWN = union_all(
+_KNOWN: Any = union_all(
     select(
         Removal.joint_id.label("number"), Removal.position.label("word"),
         Removal.outcome.label("text"), Removal.on_date.label("day"), null().label("other"),

@@ -7,13 +7,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from sqlalchemy import Engine, bindparam, func, insert, select, update
+from sqlalchemy import Engine, bindparam, exists, func, insert, select, update
 from sqlalchemy.orm import Session
 
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.units import Quantity
 from kitting.facts.words import OPEN_BOOKINGS, OrderState
-from kitting.services.bookings.reservations import promise_free
+from kitting.services.bookings.reservations import lacks, promise_free
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.purchasing.order_view import find_order, order_state, order_view
 from kitting.services.purchasing.received_lots import (
@@ -26,7 +26,7 @@ from kitting.services.purchasing.received_lots import (
 from kitting.services.stock.ledger import let_go, set_aside
 from kitting.services.stock.lots import require_amount
 from kitting.store import writing
-from kitting.tables.bookings import Booking, Promise
+from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Receipt
@@ -84,6 +84,17 @@ _WAITING = (
         Promise.order_line_id == bindparam("line"),
         Promise.waiting > 0,
         Booking.state.in_(OPEN_BOOKINGS),
+    )
+    .order_by(Booking.fit_on, Booking.id)
+)
+_NEEDING = (
+    select(Booking.id)
+    .where(
+        Booking.branch_id == bindparam("branch"),
+        Booking.state.in_(OPEN_BOOKINGS),
+        exists().where(
+            BookingNeed.booking_id == Booking.id, BookingNeed.item_id == bindparam("item")
+        ),
     )
     .order_by(Booking.fit_on, Booking.id)
 )
@@ -226,6 +237,9 @@ def _take_in(session: Session, delivery: Delivery, goods: GoodsReceived) -> None
         .values(received=OrderLine.received + good, lost=OrderLine.lost + lost - again)
         .execution_options(synchronize_session=False)
     )
+    if again:
+        # Who waited for it does not any more: they were told that it would not come.
+        _serve_short(session, delivery)
     if over:
         put_over_on_hold(session, delivery, goods.packet, over)
 
@@ -247,6 +261,14 @@ def _serve(session: Session, delivery: Delivery, lot: Lot | None, good: int, com
             set_aside(session, row.booking_id, delivery.item.id, lot.id, some)
         left -= some
         coming -= still
+
+
+def _serve_short(session: Session, delivery: Delivery) -> None:
+    """Promise what is free of a line's item to open bookings that lack it, by date."""
+    of = {"branch": delivery.order.branch_id, "item": delivery.item.id}
+    for booking in session.scalars(_NEEDING, of).all():
+        if lacks(session, booking).get(delivery.item.id, 0) > 0:
+            promise_free(session, booking, today=delivery.at.date())
 
 
 def cancel_order(engine: Engine, number: str, at: datetime) -> OrderView:

@@ -38,25 +38,35 @@ def place(
     for coming too late is not waited for any more.
 
     It is promised even if it may come late, when less was asked for or a later date given.
-    The earliest fitting date is served first. Returns the purchase with the numbers of its orders.
+    What is free on the shelf or on its way is promised before anything is bought. The earliest
+    fitting date is served first. Returns the purchase with the numbers of its orders.
     """
     with writing(engine) as session:
+        _promise(session, shortage(session, numbers, now.date()), (), now.date())
         short = shortage(session, numbers, now.date())
         proposed = proposal(session, short, now, fit_on or short.fit_on, target)
         view = advised(session, proposed, short)
         if proposed.purchase is None:
+            if not view.lacking:
+                session.commit()
             return view
         chosen = (proposed.richer if extras else None) or proposed.purchase
         orders = _written(session, short, proposed.market, chosen)
         too_late = [one.order for one in view.awaited if one.late]
         lines = session.scalars(_LINES, {"keys": [order.id for order in orders]}).all()
-        for booking in sorted(short.bookings, key=lambda one: (one.fit_on, one.id)):
-            give_up_unfit(session, booking.id, now.date())
+        for booking in short.bookings:
             give_up_orders(session, booking.id, too_late)
-            promise_free(session, booking.id, bought=lines, today=now.date())
+        _promise(session, short, lines, now.date())
         view = replace(view, orders=tuple(order.number for order in orders))
         session.commit()
         return view
+
+
+def _promise(session: Session, short: Shortage, bought: Sequence[int], today: date) -> None:
+    """Promise what is free or bought instead of what may not be fitted, the earliest date first."""
+    for booking in sorted(short.bookings, key=lambda one: (one.fit_on, one.id)):
+        give_up_unfit(session, booking.id, today)
+        promise_free(session, booking.id, bought=bought, today=today)
 
 
 def _written(

@@ -12,14 +12,16 @@ from helpers import NOW, ON, SUPPLY, assert_ledger, booked, load, planned, said,
 from kitting.actions import Action
 from kitting.facts.reasons import RefusedError
 from kitting.facts.units import Quantity
+from kitting.facts.verdicts import Aspect
 from kitting.facts.words import BookingState, FindingResult, RefitOutcome
 from kitting.services.bookings.booking import step_to
 from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.correct import Correction, correct
 from kitting.services.bookings.findings import Found, record_findings
+from kitting.services.bookings.findings_sheet import findings_view
 from kitting.services.bookings.kit_sheets import labels_of, pick_of
 from kitting.services.bookings.pick import pick
-from kitting.services.bookings.seal_count import count_seals
+from kitting.services.bookings.seal_count import count_seals, refit_of
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
 from kitting.store import reading
@@ -224,3 +226,27 @@ def test_a_spare_that_is_corrected_leaves_the_history_alone(lite: Engine, tmp_pa
         assert connection.scalar(select(func.count()).select_from(Refit)) == 2
     view = put_back_one(lite, number)
     assert (outcomes(lite), view.ready) == (before, True)
+
+
+def test_the_sheets_of_another_booking_say_that_the_history_changed_since_it_was_planned(
+    store: Engine, tmp_path: Path
+) -> None:
+    """It may go back once, and did at the closing of the first booking."""
+    number = on_the_ramp(store, tmp_path, fit("SEAL", "a", LOOK + ", refit_limit: 1"), 1)
+    other = booked(store, "X1", on=LATER).number
+
+    def changed() -> list[bool]:
+        with reading(store) as session:
+            sheets = [
+                booking_view(session, find_booking(session, other)).doubts,
+                pick_of(session, other).doubts,
+                labels_of(session, other).doubts,
+                refit_of(session, other).doubts,
+                findings_view(session, other).doubts,
+            ]
+        return [any(doubt.aspect is Aspect.CATALOGUE for doubt in doubts) for doubts in sheets]
+
+    assert changed() == [False] * 5
+    record_findings(store, number, [Found("x1", "a", FindingResult.PASSED)], NOW)
+    close(store, number, Closing({}, {}), NOW)
+    assert changed() == [True] * 5

@@ -318,3 +318,45 @@ def test_a_booking_is_ready_only_once_its_order_has_come(store: Engine, tmp_path
     assert step_to(store, "B0001", BookingState.CONFIRMED).state == "provisional"
     receive(store, GoodsReceived("RING", 8000, made=FRESH))
     assert step_to(store, "B0001", BookingState.CONFIRMED).state == "confirmed"
+
+
+def test_what_comes_again_after_it_was_lost_goes_to_the_booking_that_is_still_short(
+    store: Engine, tmp_path: Path
+) -> None:
+    ordered(store, tmp_path, 2, 2)
+    receive(store, GoodsReceived("RING", 2000, damaged=1000, made=FRESH, lot="L1", final=True))
+    assert [ring(store, number).short for number in ("B0001", "B0002")] == [0, 2000]
+    receive(store, GoodsReceived("RING", 1000, made=FRESH, lot="L2"))
+    assert [ring(store, number).short for number in ("B0001", "B0002")] == [0, 1000]
+    assert [source.lot for source in ring(store, "B0002").sources] == ["L2"]
+    assert_ledger(store)
+
+
+def test_what_is_left_over_of_a_pack_on_its_way_is_not_bought_again(
+    store: Engine, tmp_path: Path
+) -> None:
+    """The pack has ten; the second booking was made before it was ordered for the first."""
+    load(store, shop({"X1": {"RING": 2}, "X2": {"RING": 2}}))
+    priced(store, tmp_path, "prompt", "P-R,RING,1.00 GBP,10 each")
+    booked(store, "X1", on=date(2026, 6, 1))
+    booked(store, "X2", on=date(2026, 6, 2))
+    assert place(store, ["B0001"], NOW).orders == ("P0001",)
+    view = place(store, ["B0002"], NOW)
+    assert view.orders == ()
+    assert [one.order for one in view.awaited] == ["P0001"]
+    line = ring(store, "B0002")
+    assert (line.coming, line.short, line.sources[0].order) == (2000, 0, "P0001")
+    assert_ledger(store)
+
+
+def test_what_lies_free_on_the_shelf_is_promised_before_anything_is_bought(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, shop({"X1": {"RING": 3}}))
+    priced(store, tmp_path, "prompt", "P-R,RING,1.00 GBP,1 each")
+    booked(store, "X1", on=LATER)
+    stock(store, tmp_path, "yard,RING,A,2 each,1Q26")
+    assert place(store, ["B0001"], NOW).total == Money(100, "GBP")
+    line = ring(store, "B0001")
+    assert (line.on_shelf, line.coming, line.short) == (2000, 1000, 0)
+    assert_ledger(store)
