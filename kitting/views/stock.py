@@ -159,3 +159,17 @@ class OnTheWayView:
     unit: str
     quantity: Thousandths
     due: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class ArrivedView:
+    """The lot that a transfer arrived in; `batch` is the code it comes from if it has another.
+
+    `on_hold` is the reason why nobody may take from it.
+    """
+
+    number: int
+    item: str
+    lot: str
+    batch: str | None
+    on_hold: str | None

@@ -360,3 +360,33 @@ def test_a_plan_maps_only_the_tables_it_reads() -> None:
     assert not {"kitting.tables.all", "kitting.tables.bookings", "kitting.tables.toolbox"} & set(
         loaded
     )
+
+
+def test_goods_put_on_hold_on_the_way_are_told_so_where_they_arrive(
+    run: Run, garage_folder: Path
+) -> None:
+    lot = ("SEAL-INTAKE", "SI-2503")
+    assert run("stock", "send", "canal", *lot, "1 each", "--to", "upper").code == 0
+    assert run("stock", "hold", "canal", *lot, "--why", "recalled").out.splitlines() == [
+        "SEAL-INTAKE SI-2503: on hold, recalled",
+        "  on the way  1 to upper: it arrives as SI-2503 stands then",
+    ]
+    assert run("stock", "arrive", "1").out.splitlines() == [
+        "transfer 1: arrived",
+        "  SEAL-INTAKE SI-2503 is ON HOLD: recalled",
+    ]
+
+
+def test_a_count_below_what_is_promised_says_how_it_goes_and_who_is_short_then(
+    run: Run, garage_folder: Path
+) -> None:
+    lots = json.loads(run("stock", "list", "--json").out)
+    lot = next(one for one in lots if one["promised"] and one["unit"] == "each")
+    count = ("stock", "count", lot["branch"], lot["item"], lot["lot"], "0 each")
+    refused = run(*count)
+    assert refused.code == 1
+    assert "or the same command with --give-up" in refused.err
+    first, *short = run(*count, "--give-up").out.splitlines()
+    assert first.endswith(", 0 left")
+    assert short
+    assert all("it is SHORT. Next: kitting booking promise B" in line for line in short)

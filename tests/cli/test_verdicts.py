@@ -134,6 +134,7 @@ def test_no_chance_hides_what_is_not_fine_of_the_kit(
     planned = run("sure", *work, *ON, "--branch", "upper", *asked)
     number = run("book", *work, *ON, "--branch", "upper", "--again", *NOW).out.split()[0]
     booked = run("sure", "--booking", number, *asked)
-    for ended in (planned, booked):
-        assert (f"{word}: " in ended.out) == (word != "FINE")
-        assert ended.code == (FINE if word == "FINE" else NO)
+    assert (f"{word}: " in planned.out) == (word != "FINE")
+    assert planned.code == (FINE if word == "FINE" else NO)
+    assert booked.code == run("booking", "show", number).code
+    assert ("NOT FINE" in booked.out) == (booked.code == NO)

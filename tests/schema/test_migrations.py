@@ -17,11 +17,12 @@ from helpers import source
 from kitting.actions import Action, next_step
 from kitting.errors import StoreError
 from kitting.facts.units import Quantity
-from kitting.facts.words import ShelfPolicy
+from kitting.facts.words import MovementKind, ShelfPolicy
 from kitting.schema import HEAD
 from kitting.services.catalogue.load import load_sources
 from kitting.services.catalogue.setup import seeds, set_up
 from kitting.services.demo import FILES, load_demo_lists
+from kitting.services.stock.ledger import Move, post_all
 from kitting.services.stock.shelves import LotName
 from kitting.services.stock.transfers import send
 from kitting.store import (
@@ -31,11 +32,12 @@ from kitting.store import (
     migrate,
     open_existing,
     reading,
+    writing,
 )
 from kitting.tables.all import Base
 from kitting.tables.bookings import Booking
 from kitting.tables.items import Item
-from kitting.tables.stock import Movement, Transfer
+from kitting.tables.stock import Lot, Movement, Transfer
 from kitting.tables.supply import Branch, Supplier
 from kitting.tables.toolbox import Tool
 from kitting.tables.units import Fit
@@ -313,3 +315,31 @@ def test_a_kind_has_one_plain_rule_of_a_source_and_one_for_each_medium(store: En
         connection.execute(insert(KindRule), {**row, "seq": 7, "medium": "petrol"})
     with pytest.raises(IntegrityError), store.begin() as connection:
         connection.execute(insert(KindRule), {**row, "seq": 8, "medium": None})
+
+
+def test_an_opened_remainder_of_a_former_revision_gets_the_lot_it_was_opened_of(
+    garage: Engine,
+) -> None:
+    """Its movements name that lot; where nothing tells it stays open."""
+    at = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001 - times of the garage are local
+    with writing(garage) as session:
+        lot = session.scalars(select(Lot).where(Lot.code == "SI-2503")).one()
+        known, unknown = (
+            Lot(branch_id=lot.branch_id, item_id=lot.item_id, code=code, received_on=at.date())
+            for code in ("SI-2503-OPEN-260402", "OTHER-OPEN-260402")
+        )
+        session.add_all([known, unknown])
+        session.flush()
+        post_all(session, [Move(lot.id, MovementKind.OPENED, -1000),
+                           Move(known.id, MovementKind.OPENED, 1000, note="SI-2503")], at)  # fmt: skip
+        session.commit()
+    config = alembic_config()
+    with garage.begin() as connection:
+        config.attributes["connection"] = connection
+        command.downgrade(config, "0013")
+    assert "batch" not in {column["name"] for column in inspect(garage).get_columns("lot")}
+    migrate(garage)
+    with reading(garage) as session:
+        batches = dict(session.execute(select(Lot.code, Lot.batch)).all())
+    assert batches["SI-2503-OPEN-260402"] == "SI-2503"
+    assert {batch for code, batch in batches.items() if code != "SI-2503-OPEN-260402"} == {None}

@@ -99,10 +99,9 @@ def beta_nodes(count: int, alpha: float, beta: float) -> tuple[np.ndarray, np.nd
     middle = np.empty(count)
     middle[0] = (b - a) / (a + b + 2)
     middle[1:] = (b * b - a * a) / (twice * (twice + 2))
-    beside = 4 * k * (k + a) * (k + b) * (k + a + b) / (twice**2 * (twice + 1) * (twice - 1))
-    if count > 1:
-        # Written out for the first, where a + b may be −1.
-        beside[0] = 4 * (1 + a) * (1 + b) / ((2 + a + b) ** 2 * (3 + a + b))
+    beside = 4 * k * (k + a) * (k + b) / (twice**2 * (twice + 1))
+    # For the first this is 1, also where a + b is −1.
+    beside[1:] *= (k[1:] + a + b) / (twice[1:] - 1)
     matrix = np.diag(middle) + np.diag(np.sqrt(beside), 1) + np.diag(np.sqrt(beside), -1)
     values, vectors = np.linalg.eigh(matrix)
     return np.clip((values + 1) / 2, 0.0, 1.0), vectors[0] ** 2

@@ -284,13 +284,19 @@ def arrive(
 ) -> None:
     """Record that a transfer has arrived.
 
+    Of another age, opening or inspection than what lies there by its code, it gets a code of its
+    own; put on hold on the way, it arrives on hold.
+
     Example: kitting stock arrive 1
     """
+    from kitting.cli.render.stock import show_arrived
     from kitting.services.stock import transfers as sending
+    from kitting.store import reading
 
     at = moment(now)
     insisted(database, lambda engine, token: sending.arrive(engine, number, at, token))
-    print(f"transfer {number}: arrived")
+    with reading(open_database(database)) as session:
+        show_arrived(console(), sending.arrived_as(session, number))
 
 
 def recall(

@@ -12,6 +12,7 @@ from kitting.cli.render.tables import plain_table
 from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.words import LotState
 from kitting.views.stock import (
+    ArrivedView,
     ExtendedView,
     HoldView,
     LotView,
@@ -87,6 +88,15 @@ def show_on_the_way(console: Console, going: Sequence[OnTheWayView]) -> None:
     console.print(table)
     if not going:
         console.print("Nothing is on the way.")
+
+
+def show_arrived(console: Console, view: ArrivedView) -> None:
+    """That a transfer arrived, and what to write on it where its code is another now."""
+    console.print(f"transfer {view.number}: arrived")
+    if view.batch is not None:
+        console.print(f"  {view.item} lies here as lot {view.lot} (of {view.batch}): label it so")
+    if view.on_hold is not None:
+        console.print(f"  {view.item} {view.lot} is ON HOLD: {view.on_hold}")
 
 
 def show_recall(console: Console, view: RecallView) -> None:

@@ -7,7 +7,6 @@ each end of a transfer is written and read with what its own branch may see.
 from __future__ import annotations
 
 from datetime import date, datetime, time
-from typing import Any
 
 from sqlalchemy import Engine, func, select, update
 from sqlalchemy.orm import Session, aliased
@@ -27,7 +26,7 @@ from kitting.store import writing
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Transfer
 from kitting.tables.supply import Branch
-from kitting.views.stock import OnTheWayView
+from kitting.views.stock import ArrivedView, OnTheWayView
 
 _origin, _target = aliased(Lot), aliased(Lot)
 _source, _to = aliased(Branch), aliased(Branch)
@@ -146,19 +145,17 @@ def arrive(engine: Engine, number: int, at: datetime, token: str | None = None) 
         request = f"arrive {number}"
         if (done := earlier(session, token, request)) is not None:
             return int(done.answer)
+        lot = _lot_to_arrive_in(session, number, at.date())
         arrived = session.execute(
             update(Transfer)
             .where(Transfer.id == number, Transfer.arrived_at.is_(None))
-            .values(arrived_at=at)
-            .returning(
-                Transfer.from_lot_id, Transfer.to_lot_id, Transfer.to_branch_id, Transfer.quantity
-            )
+            .values(arrived_at=at, to_lot_id=lot)
+            .returning(Transfer.to_branch_id, Transfer.quantity)
             .execution_options(synchronize_session=False)
         ).first()
-        if arrived is None:
+        if lot is None or arrived is None:
             why = _not_arriving(session, number)
             raise KittingError(f"transfer {number} {why}", then=[next_step(Action.LIST_TRANSFERS)])
-        lot = _as_held(session, number, arrived, at.date())
         came = Move(lot, MovementKind.ARRIVED, arrived.quantity)
         balance = post(session, came, at)
         record(session, token, request, arrived.to_branch_id, at, balance)
@@ -166,27 +163,50 @@ def arrive(engine: Engine, number: int, at: datetime, token: str | None = None) 
         return balance
 
 
-def _as_held(session: Session, number: int, arrived: Any, today: date) -> int:
-    """The lot that goods arrive in: another one on hold, if they were put on hold on the way."""
+def arrived_as(session: Session, number: int) -> ArrivedView:
+    """In which lot a transfer arrived, for its label. Raises KittingError if it did not, here."""
+    row = session.execute(
+        select(Item.code.label("item"), Lot.code, Lot.batch, Lot.held)
+        .select_from(Transfer)
+        .join(Lot, Transfer.to_lot_id == Lot.id)
+        .join(Item, Lot.item_id == Item.id)
+        .where(Transfer.id == number, Transfer.arrived_at.is_not(None))
+    ).first()
+    if row is None:
+        raise KittingError(f"transfer {number} has not arrived here")
+    return ArrivedView(number, row.item, row.code, row.batch, row.held)
+
+
+def _lot_to_arrive_in(session: Session, number: int, today: date) -> int | None:
+    """The lot that goods on the way arrive in: one on hold, if they were put on hold meanwhile.
+
+    None where nothing is on the way, or where its lot is not of the own branch.
+    """
+    coming = (
+        select(Lot).join(Transfer, Transfer.to_lot_id == Lot.id).where(Transfer.id == number)
+    ).where(Transfer.arrived_at.is_(None))
+    there = session.scalars(coming).first()
+    if there is None:
+        return None
     if session.get_bind().dialect.name == "postgresql":
         # That lot may be hidden from who receives.
         held = session.scalar(select(func.held_at_origin(number)))
     else:
-        held = session.scalar(select(Lot.held).where(Lot.id == arrived.from_lot_id))
-    there = session.get_one(Lot, arrived.to_lot_id)
+        origin = select(Lot.held).join(Transfer, Transfer.from_lot_id == Lot.id)
+        held = session.scalar(origin.where(Transfer.id == number))
     if held is None or there.held is not None:
         return there.id
-    if not there.on_hand and not _others_coming(session, there.id):
-        there.held = held
-        session.flush()
-        return there.id
-    other = found_or_made(session, there, arrived.to_branch_id, today, held)
-    session.execute(update(Transfer).where(Transfer.id == number).values(to_lot_id=other.id))
-    return other.id
+    if there.on_hand or _others_coming(session, there.id, number):
+        return found_or_made(session, there, there.branch_id, today, held).id
+    there.held = held
+    session.flush()
+    return there.id
 
 
-def _others_coming(session: Session, lot: int) -> bool:
-    coming = select(Transfer.id).where(Transfer.to_lot_id == lot, Transfer.arrived_at.is_(None))
+def _others_coming(session: Session, lot: int, number: int) -> bool:
+    coming = select(Transfer.id).where(
+        Transfer.to_lot_id == lot, Transfer.arrived_at.is_(None), Transfer.id != number
+    )
     return session.scalars(coming.limit(1)).first() is not None
 
 

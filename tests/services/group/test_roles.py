@@ -55,7 +55,8 @@ from kitting.services.purchasing.price_lists import load_prices
 from kitting.services.stock.recall import recall
 from kitting.services.stock.shelves import LotName, count_lot, list_stock, put_on_hold, scrap
 from kitting.services.stock.stock_lists import load_stock
-from kitting.services.stock.transfers import arrive, on_the_way, send
+from kitting.services.stock.transfers import arrive, arrived_as, on_the_way, send
+from kitting.services.upkeep.audit import audit
 from kitting.store import (
     alembic_config,
     current_revision,
@@ -517,6 +518,37 @@ def test_both_ends_see_what_is_on_the_way_and_only_where_it_goes_does_it_arrive(
     # Into the lot that is there by now, and one that is there already.
     number, _ = send(anna, LotName("upper", "GASKET", "G2"), one(1), "canal", NOW)
     assert arrive(carl, number, NOW) == 3000
+
+
+def test_a_hold_and_another_age_go_with_goods_to_who_may_not_see_where_they_came_from(
+    group: Group,
+) -> None:
+    anna, carl = group.of("anna"), group.of("carl")
+    g1 = LotName("upper", "GASKET", "G1")
+    with group.owner.begin() as connection:
+        connection.execute(sql("UPDATE lot SET made_on = '2012-03-31' WHERE code = 'G1'"
+                               " AND branch_id = (SELECT id FROM branch WHERE code = 'upper')"))  # fmt: skip
+    numbers = [send(anna, g1, one(1), "canal", NOW)[0] for _ in range(2)]
+    arrive(carl, numbers[0], NOW)
+    held = put_on_hold(anna, g1, "recalled")
+    assert [(going.to, going.quantity) for going in held.on_the_way] == [("canal", 1000)]
+    with (
+        pytest.raises(StoreError, match="may not write for another branch"),
+        writing(anna) as session,
+    ):
+        session.execute(sql(f"SELECT held_at_origin({numbers[1]})"))
+    arrive(carl, numbers[1], NOW)
+    with reading(carl) as session:
+        told = [arrived_as(session, number) for number in numbers]
+        there = {
+            view.lot: (view.on_hand, view.on_hold)
+            for view in list_stock(session, None, ["GASKET"], ON)
+        }
+    assert there == {"G1": (4000, None), "G1-2": (1000, None), "G1-2-2": (1000, "recalled")}
+    assert [(one.lot, one.batch, one.on_hold) for one in told] == [
+        ("G1-2", "G1", None), ("G1-2-2", "G1", "recalled"),
+    ]  # fmt: skip
+    assert audit(group.owner, NOW).fine
 
 
 def test_a_list_that_names_another_branch_is_refused_whole(group: Group, tmp_path: Path) -> None:

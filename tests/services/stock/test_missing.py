@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
@@ -81,10 +82,11 @@ def test_more_than_is_there_is_not_scrapped(promised: Engine) -> None:
 
 
 def test_a_refused_count_and_scrap_say_how_it_goes(promised: Engine) -> None:
-    for refused in (
+    ways: list[Callable[[], int]] = [
         lambda: count_lot(promised, LOT, each(1), NOW),
         lambda: scrap(promised, LOT, each(2), NOW, "cut"),
-    ):
+    ]
+    for refused in ways:
         with pytest.raises(TakenError) as caught:
             refused()
         assert next_step(Action.GIVE_UP) in caught.value.then
