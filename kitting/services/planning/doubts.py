@@ -304,9 +304,9 @@ def use_doubts(
             found.append(Doubt(Verdict.UNKNOWN, Aspect.RUBBER, unknown))
     asked = facts.contents.items[need.item]
     found += _another_product(asked, item)
-    for other in facts.contents.items.values():
-        if other.code in may_come:
-            found += _if_short(_another_product(asked, other), other.code)
+    for comes in facts.contents.items.values():
+        if comes.code in may_come:
+            found += _if_short(_another_product(asked, comes), comes.code)
     if in_a_ring:
         reason = because(DoubtReason.REPLACED_IN_A_RING, item=item.code)
         found.append(Doubt(Verdict.UNKNOWN, Aspect.REPLACEMENT, reason))
