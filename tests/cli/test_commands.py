@@ -36,7 +36,7 @@ ASKING = {
 NOW = ("--now", "2026-04-02 14:20")
 ORDERED = [("buy", "B0001", "--place", "--on", "2026-04-15", *NOW)]
 ON_THE_RAMP = [
-    ("booking", "confirm", "B0001", "--incomplete", "test"),
+    ("booking", "confirm", "B0001", "--incomplete", "test", *NOW),
     ("booking", "ramp", "B0001"),
 ]
 COUNTED = (

@@ -92,12 +92,12 @@ def test_a_booking_says_its_verdict(
 ) -> None:
     booked = run("book", *work, *ON, "--branch", "upper", "--again", *NOW)
     number = booked.out.split()[0]
-    shown = run("booking", "show", number)
+    shown = run("booking", "show", number, *NOW)
     assert shown.code == booked.code
     assert ("NOT READY" in shown.out) == (shown.code == NO)
     if word != "FINE":
         assert (shown.code, f"{word}: " in shown.out) == (NO, True)
-    confirmed = run("booking", "confirm", number)
+    confirmed = run("booking", "confirm", number, *NOW)
     assert confirmed.code == shown.code
 
 
@@ -136,5 +136,5 @@ def test_no_chance_hides_what_is_not_fine_of_the_kit(
     booked = run("sure", "--booking", number, *asked)
     assert (f"{word}: " in planned.out) == (word != "FINE")
     assert planned.code == (FINE if word == "FINE" else NO)
-    assert booked.code == run("booking", "show", number).code
+    assert booked.code == run("booking", "show", number, *NOW).code
     assert ("NOT FINE" in booked.out) == (booked.code == NO)
