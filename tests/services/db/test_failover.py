@@ -310,7 +310,9 @@ def test_the_command_line_sends_it_again_and_says_so(
     monkeypatch.setattr("kitting.store.make_engine", cutting)
     monkeypatch.setattr("kitting.services.db.idempotency.sleep", lambda _seconds: None)
     url = shared.url.render_as_string(hide_password=False)
-    scrap_command("upper", "GASKET", "G1", "1 each", "torn", "2026-04-07 09:00", url)
+    scrap_command(
+        "upper", "GASKET", "G1", "1 each", why="torn", now="2026-04-07 09:00", database=url
+    )
     for engine in made:
         engine.dispose()
     told = capsys.readouterr()
