@@ -77,9 +77,11 @@ def match_sizes(
 
     A new ring lies within its tolerance and the error of measuring. A used one may have stretched,
     swollen and set by USED_STRETCH, USED_SWELL and USED_SET: larger insides and thinner sections
-    are possible. Equals stay in the order given.
+    are possible. What is out of reach comes after all that is within; equals stay in the order
+    given.
     """
-    return tuple(sorted((match(s, measured) for s in sizes), key=lambda one: one.distance)[:most])
+    found = (match(size, measured) for size in sizes)
+    return tuple(sorted(found, key=lambda one: (not one.within, one.distance))[:most])
 
 
 def match(size: RingSize | Ring, measured: Measured) -> Match:
