@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from sqlalchemy import CheckConstraint, Index, String, UniqueConstraint
+from sqlalchemy import CheckConstraint, Index, String, UniqueConstraint, text
 from sqlalchemy.orm import Mapped, mapped_column
 
 from kitting.facts.words import RefitOutcome
@@ -127,13 +127,15 @@ class Refit(Base):
     """What became of a position when a booking was closed.
 
     `times` is how often what is fitted there now went back meanwhile: none where the last opening
-    renewed it. Never changed: a correction of the booking adds what it puts right.
+    renewed it. Never changed: a correction of the booking adds what it puts right, numbered from 1;
+    what was written at closing is number 0.
     """
 
     __tablename__ = "refit"
     __table_args__ = (
         one_of("outcome", RefitOutcome),
         not_negative("times"),
+        not_negative("correction"),
         Index(None, "joint_id"),
     )
 
@@ -141,6 +143,7 @@ class Refit(Base):
     joint_id: Mapped[int] = mapped_column(refers_to("joint"), primary_key=True)
     position: Mapped[Name] = mapped_column(primary_key=True)
     booking: Mapped[Code] = mapped_column(primary_key=True)
+    correction: Mapped[int] = mapped_column(primary_key=True, server_default=text("0"))
     on_date: Mapped[date]
     outcome: Mapped[RefitOutcome]
     times: Mapped[int]

@@ -69,7 +69,8 @@ def _paint(
     x, top = sheet.point(0, 0)
     draw(sheet.canvas, x, top, words)
     start = x + width_of("".join(words.lines), words.size, True) + 4 * MM
-    key = fit(f"filled: safe · hollow: risky · dashed line: asked {percent(view.asked)}",
+    meant = "filled: safe · hollow: risky or not proven · dashed line: asked"
+    key = fit(f"{meant} {percent(view.asked)}",
               (sheet.width * MM + x - start, 12), (8, 6.5), lines=1)  # fmt: skip
     draw(sheet.canvas, start, top - 0.93 * (words.size - key.size), key)
     _axis(sheet)

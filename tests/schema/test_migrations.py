@@ -10,14 +10,14 @@ from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import Engine, delete, func, insert, inspect, select, update
+from sqlalchemy import Engine, delete, func, insert, inspect, select, text, update
 from sqlalchemy.exc import DBAPIError, IntegrityError
 
 from helpers import source
 from kitting.actions import Action, next_step
 from kitting.errors import StoreError
 from kitting.facts.units import Quantity
-from kitting.facts.words import MovementKind, ShelfPolicy
+from kitting.facts.words import MovementKind, RefitOutcome, ShelfPolicy
 from kitting.schema import HEAD
 from kitting.services.catalogue.load import load_sources
 from kitting.services.catalogue.setup import seeds, set_up
@@ -41,7 +41,15 @@ from kitting.tables.stock import Lot, Movement, Transfer
 from kitting.tables.supply import Branch, Supplier
 from kitting.tables.toolbox import Tool
 from kitting.tables.units import Fit
+from kitting.tables.vehicles import Refit
 from kitting.tables.vocabulary import Kind, KindRule
+
+
+def downgraded(engine: Engine, revision: str) -> None:
+    config = alembic_config()
+    with engine.begin() as connection:
+        config.attributes["connection"] = connection
+        command.downgrade(config, revision)
 
 
 def test_the_head_that_the_program_names_is_the_newest_script() -> None:
@@ -66,10 +74,7 @@ def test_every_constraint_has_a_name(store: Engine) -> None:
 
 
 def test_downgrading_takes_every_table_out_again(store: Engine) -> None:
-    config = alembic_config()
-    with store.begin() as connection:
-        config.attributes["connection"] = connection
-        command.downgrade(config, "base")
+    downgraded(store, "base")
     assert set(inspect(store).get_table_names()) <= {"alembic_version"}
     migrate(store)
     assert current_revision(store) == HEAD
@@ -98,10 +103,7 @@ def test_going_down_and_up_again_keeps_every_row(garage: Engine, revision: str) 
     before = row_counts(garage)
     if revision < "0008":
         before["kind_rule"] -= rules_by_medium(garage)
-    config = alembic_config()
-    with garage.begin() as connection:
-        config.attributes["connection"] = connection
-        command.downgrade(config, revision)
+    downgraded(garage, revision)
     down = row_counts(garage)
     assert down == {name: count for name, count in before.items() if name in down}
     assert down["fit"] > 50
@@ -164,10 +166,7 @@ def test_supply_goes_down_and_up_again_and_keeps_every_row_of_before(garage: Eng
     before = row_counts(garage)
     before["kind_rule"] -= rules_by_medium(garage)
     assert min(before[name] for name in ("lot", "movement", "promise", "offer", "supplier")) > 0
-    config = alembic_config()
-    with garage.begin() as connection:
-        config.attributes["connection"] = connection
-        command.downgrade(config, "0002")
+    downgraded(garage, "0002")
     down = row_counts(garage)
     assert {"lot", "movement", "promise", "offer", "supplier", "branch"} & set(down) == set()
     assert down == {name: count for name, count in before.items() if name in down}
@@ -181,10 +180,7 @@ def test_supply_goes_down_and_up_again_and_keeps_every_row_of_before(garage: Eng
 
 
 def test_movements_are_kept_after_going_down_and_up_again(garage: Engine) -> None:
-    config = alembic_config()
-    with garage.begin() as connection:
-        config.attributes["connection"] = connection
-        command.downgrade(config, "0002")
+    downgraded(garage, "0002")
     migrate(garage)
     load_sources(garage, seeds(FILES))
     load_demo_lists(garage)
@@ -205,10 +201,7 @@ def test_goods_on_the_way_keep_their_ends_over_the_revision_that_names_them(
     at = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001 - times of the garage are local
     seals = LotName("canal", "SEAL-INTAKE", "SI-2503")
     number, _ = send(garage, seals, Quantity(2000, "each"), "upper", at)
-    config = alembic_config()
-    with garage.begin() as connection:
-        config.attributes["connection"] = connection
-        command.downgrade(config, "0004")
+    downgraded(garage, "0004")
     assert "from_branch_id" not in {c["name"] for c in inspect(garage).get_columns("transfer")}
     migrate(garage)
     with reading(garage) as session:
@@ -220,10 +213,8 @@ def test_goods_on_the_way_keep_their_ends_over_the_revision_that_names_them(
 
 def at_revision_6(engine: Engine, currencies: tuple[str, ...]) -> None:
     """Take a garage back to the former revision, its suppliers counting in some currencies."""
-    config = alembic_config()
+    downgraded(engine, "0006")
     with engine.begin() as connection:
-        config.attributes["connection"] = connection
-        command.downgrade(config, "0006")
         keys = sorted(connection.scalars(select(Supplier.id)))
         for place, key in enumerate(keys):
             currency = currencies[place % len(currencies)]
@@ -269,10 +260,8 @@ def test_a_database_of_the_former_revision_keeps_its_policy_and_gets_the_new_gen
     with reading(store) as session:
         wanted = sorted(map(str, session.execute(select(*asked))))
         kind = session.scalars(select(Kind.id).where(Kind.code == "moulded-ring")).one()
-    config = alembic_config()
+    downgraded(store, "0007")
     with store.begin() as connection:
-        config.attributes["connection"] = connection
-        command.downgrade(config, "0007")
         table = KindRule.__table__
         connection.execute(
             delete(table).where(table.c.kind_id == kind, table.c.source == "general")
@@ -333,13 +322,40 @@ def test_an_opened_remainder_of_a_former_revision_gets_the_lot_it_was_opened_of(
         post_all(session, [Move(lot.id, MovementKind.OPENED, -1000),
                            Move(known.id, MovementKind.OPENED, 1000, note="SI-2503")], at)  # fmt: skip
         session.commit()
-    config = alembic_config()
-    with garage.begin() as connection:
-        config.attributes["connection"] = connection
-        command.downgrade(config, "0013")
+    downgraded(garage, "0013")
     assert "batch" not in {column["name"] for column in inspect(garage).get_columns("lot")}
     migrate(garage)
     with reading(garage) as session:
         batches = dict(session.execute(select(Lot.code, Lot.batch)).all())
     assert batches["SI-2503-OPEN-260402"] == "SI-2503"
     assert {batch for code, batch in batches.items() if code != "SI-2503-OPEN-260402"} == {None}
+
+
+def test_refits_keep_their_rows_and_what_was_renewed_has_gone_back_no_time(garage: Engine) -> None:
+    downgraded(garage, "0009")
+    row = "SELECT v.id, j.id, 'p', '{}', '2026-04-15', '{}', 2 FROM vehicle v, joint j"
+    one = " WHERE v.id = (SELECT min(id) FROM vehicle) AND j.id = (SELECT min(id) FROM joint)"
+    columns = "vehicle_id, joint_id, position, booking, on_date, outcome, times"
+    with garage.begin() as connection:
+        for booking, outcome in (("B0001", "renewed"), ("B0002", "refitted")):
+            connection.execute(
+                text(f"INSERT INTO refit ({columns}) {row.format(booking, outcome)}{one}")
+            )
+    migrate(garage)
+    kept = select(Refit.booking, Refit.correction, Refit.times).order_by(Refit.booking)
+    with writing(garage) as session:
+        assert session.execute(kept).all() == [("B0001", 0, 0), ("B0002", 0, 2)]
+        first = session.scalars(select(Refit).where(Refit.booking == "B0001")).one()
+        session.add(
+            Refit(
+                vehicle_id=first.vehicle_id, joint_id=first.joint_id, position="p",
+                booking="B0001", correction=1, on_date=first.on_date,
+                outcome=RefitOutcome.REFITTED, times=1,
+            )
+        )  # fmt: skip
+        session.commit()
+    downgraded(garage, "0009")
+    with garage.connect() as connection:
+        told = connection.execute(text("SELECT booking FROM refit ORDER BY booking")).scalars()
+        assert list(told) == ["B0001", "B0001/1", "B0002"]
+    migrate(garage)

@@ -28,10 +28,11 @@ _KNOWN: Any = union_all(
     select(
         Removal.joint_id.label("number"), Removal.position.label("word"),
         Removal.outcome.label("text"), Removal.on_date.label("day"), null().label("other"),
-        null().label("more"),
+        null().label("more"), null().label("seq"),
     ).where(Removal.vehicle_id == bindparam("vehicle"), Removal.on_date < bindparam("on")),
     select(
-        Refit.joint_id, Refit.position, Refit.outcome, Refit.on_date, Refit.times, Refit.booking
+        Refit.joint_id, Refit.position, Refit.outcome, Refit.on_date, Refit.times, Refit.booking,
+        Refit.correction,
     ).where(Refit.vehicle_id == bindparam("vehicle"), Refit.on_date <= bindparam("on")),
 )  # fmt: skip
 
@@ -90,13 +91,13 @@ def correct_history(session: Session, booking: BookingFacts, item: str, renewed:
     keys = _lacking(planned, frozenset({item}))
     days = {"vehicle": booking.vehicle_id, "on": booking.fit_on}
     known = session.execute(_KNOWN, days).all()
-    own = [row for row in known if _is_of(row.more, booking.number)]
-    before = refits_of(row for row in known if not _is_of(row.more, booking.number))
+    own = [row for row in known if row.more == booking.number]
+    before = refits_of(row for row in known if row.more != booking.number)
     rows = []
     for part in planned.parts:
         place = part.fit.joint, part.fit.position
         said = sorted(
-            (row for row in own if (row.number, row.word) == place), key=lambda row: row.more
+            (row for row in own if (row.number, row.word) == place), key=lambda row: row.seq
         )
         if part.item.key not in keys or not said or said[0].text != RefitOutcome.RENEWED:
             continue
@@ -109,18 +110,14 @@ def correct_history(session: Session, booking: BookingFacts, item: str, renewed:
                 "vehicle_id": booking.vehicle_id,
                 "joint_id": place[0],
                 "position": place[1],
-                "booking": f"{booking.number}/{len(said):02d}",
+                "booking": booking.number,
+                "correction": len(said),
                 "on_date": booking.fit_on,
                 "outcome": RefitOutcome.RENEWED if renewed else RefitOutcome.REFITTED,
                 "times": first.other if renewed else back,
             }
         )
     _write(session, booking, rows)
-
-
-def _is_of(row: str | None, booking: str) -> bool:
-    """Whether a row is what a booking said, or puts it right."""
-    return row is not None and row.split("/")[0] == booking
 
 
 def _write(session: Session, booking: BookingFacts, rows: Sequence[Mapping[str, Any]]) -> None:

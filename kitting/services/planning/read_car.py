@@ -23,6 +23,7 @@ from sqlalchemy.orm import Session
 from kitting.calc.planning.variants import OptionFacts, SplitFacts
 from kitting.errors import UnknownNameError
 from kitting.facts.conditions import COLUMNS, CarFacts, conditions_of_row
+from kitting.facts.names import natural_key
 from kitting.facts.words import RefitOutcome
 from kitting.services.lookup import hint
 from kitting.services.planning.facts import Car, CarFluid, UnitFacts
@@ -80,6 +81,7 @@ _REGISTRATIONS = select(_vehicle.registration)
 
 _KNOWN_COLUMNS = {
     "number": Integer, "other": Integer, "word": String, "text": Text, "more": Text, "day": Date,
+    "seq": Integer,
 }  # fmt: skip
 _OF_CAR, _OF_MODEL = bindparam("vehicle", type_=Integer), bindparam("model", type_=Integer)
 # Fluids of the model come before those of the car, which replace them.
@@ -110,6 +112,7 @@ _KNOWN = union_all(
     branch(
         "removal", _KNOWN_COLUMNS, number=_refit.joint_id, other=_refit.times,
         word=_refit.position, text=_refit.outcome, day=_refit.on_date, more=_refit.booking,
+        seq=_refit.correction,
     ).where(_refit.vehicle_id == _OF_CAR, _refit.on_date <= bindparam("on", type_=Date)),
 )  # fmt: skip
 
@@ -200,14 +203,18 @@ def _read_splits(connection: Connection, units: Sequence[int]) -> tuple[SplitFac
     )
 
 
+def _in_order(row: Any) -> tuple[object, ...]:
+    return row.day, natural_key(row.more or ""), row.seq or 0
+
+
 def refits_of(removals: Iterable[Any]) -> dict[tuple[int, str], int]:
     """How often what sits in a position has gone back: from the day it was renewed last.
 
     What a closed booking says counts each opening of its joint, those after a renewal too; what
-    puts it right comes after it (`more` is the booking, then the number of the correction).
+    puts it right comes after it (`more` is the booking, `seq` the number of the correction).
     """
     refits: dict[tuple[int, str], int] = {}
-    for row in sorted(removals, key=lambda row: (row.day, row.more or "")):
+    for row in sorted(removals, key=_in_order):
         place = (row.number, row.word)
         if row.text == RefitOutcome.RENEWED:
             refits[place] = row.other or 0

@@ -37,7 +37,7 @@ def of_batch(code: str) -> ColumnElement[bool]:
         Movement.note == code,
     )
     items = select(stem.item_id).where(stem.code == code)
-    remainder = and_(Lot.code.contains("-OPEN-"), Lot.item_id.in_(items), opened)
+    remainder = and_(Lot.item_id.in_(items), opened)
     return or_(Lot.code == code, Lot.batch == code, remainder)
 
 

@@ -202,7 +202,7 @@ def test_a_correction_that_takes_back_what_was_renewed_puts_the_history_right(
     assert not shown(store, number).ready
     # What was written first stays.
     with store.connect() as connection:
-        said = connection.execute(select(Refit.outcome).order_by(Refit.booking)).scalars().all()
+        said = connection.execute(select(Refit.outcome).order_by(Refit.correction)).scalars().all()
     assert said == [RefitOutcome.RENEWED, RefitOutcome.REFITTED]
     assert_ledger(store)
 
