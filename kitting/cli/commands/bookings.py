@@ -130,7 +130,7 @@ def list_command(
 def show(number: Number, now: Now = None, database: Database = None, as_json: Json = False) -> None:
     """Show a booking: what covers each line, what is short and who has it.
 
-    Exit code 3 while something that has to be there is not.
+    Exit code 3 while something that has to be there is not, or is not fine.
 
     Example: kitting booking show B0001
     """

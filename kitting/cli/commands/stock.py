@@ -43,6 +43,7 @@ GiveUp = Annotated[
     bool, typer.Option("--give-up", help="Give up the promises that cannot be kept any more.")
 ]
 Why = Annotated[str, typer.Option("--why", help="The reason, for the ledger.")]
+WhyHeld = Annotated[str, typer.Option("--why", help="The reason, shown wherever the lot is.")]
 
 
 def register(root: typer.Typer) -> None:
@@ -151,7 +152,7 @@ def _missing(database: Database, name: LotName, missing: Missing, at: datetime) 
 
 @app.command()
 def hold(
-    branch: BranchName, item: ItemCode, lot: LotCode, why: Why, database: Database = None
+    branch: BranchName, item: ItemCode, lot: LotCode, why: WhyHeld, database: Database = None
 ) -> None:
     """Put a lot on hold, and what was opened of it: nobody may take from it until it is released.
 
