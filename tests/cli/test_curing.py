@@ -83,7 +83,7 @@ def test_each_amount_stands_under_its_own_place(
     run: Run, garage_folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("COLUMNS", "400")
-    case = Path(__file__).parents[1] / "cases/sealants.yaml"
+    case = Path(__file__).parents[1] / "cases/r-s.yaml"
     assert run("load", str(case)).code == 0
     lines = [line.strip() for line in run("cure", "SS 1", "S1", "S2", *ON).out.splitlines()]
     rows = [lines[n : n + 2] for n, line in enumerate(lines) if "joint s" in line]

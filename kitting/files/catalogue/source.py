@@ -101,6 +101,11 @@ def _shape_problem(name: str, raw: Any, fault: Any) -> Problem:
     place: Place = tuple(fault["loc"])
     kind = fault["type"]
     thing = describe(raw, place)
+    cut = _cut_by_comma(raw, place)
+    if cut is not None and cut.in_braces:
+        where, thing = line_of(raw, cut.place), describe(raw, cut.place)
+        reason = f"{cut.written!r} has a comma, and inside braces a comma begins another entry"
+        return Problem(name, where, thing, reason, f"Write {cut.meant!r}; a text goes in quotes")
     if kind == "extra_forbidden":
         key = str(place[-1])[:_SHOWN]
         near = get_close_matches(key, _known_keys(place), n=1)
@@ -109,12 +114,66 @@ def _shape_problem(name: str, raw: Any, fault: Any) -> Problem:
     if kind == "missing":
         where = line_of(raw, place[:-1])
         return Problem(name, where, thing, f"{place[-1]!r} is missing", f"Add '{place[-1]}: …'")
+    if kind == "too_long":
+        most, count = fault["ctx"]["max_length"], fault["ctx"]["actual_length"]
+        reason = f"{most} entries were expected, not {count}"
+        figures = all(isinstance(one, int | float) for one in fault["input"])
+        step = "; a decimal comma parts two entries, so write a point" if figures else ""
+        return Problem(name, line_of(raw, place), thing, reason, f"Correct this entry{step}")
     message = _WORDS.get(kind) or str(fault["msg"]).removeprefix("Value error, ")
     value = fault.get("input")
     shown = f"{str(value)[:_SHOWN]!r}: " if isinstance(value, str | int | float) else ""
     if shown and str(value)[:_SHOWN] in message:
         shown = ""
-    return Problem(name, line_of(raw, place), thing, f"{shown}{message}", "Correct this entry")
+    step = f"If it is one figure, write {cut.meant!r}" if cut else "Correct this entry"
+    return Problem(name, line_of(raw, place), thing, f"{shown}{message}", step)
+
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """A figure that its decimal comma cut in two, and the place of the first half."""
+
+    place: Place
+    first: str
+    second: str
+    in_braces: bool
+
+    @property
+    def written(self) -> str:
+        return _in_short(f"{self.first},{self.second}")
+
+    @property
+    def meant(self) -> str:
+        return _in_short(f"{self.first}.{self.second}")
+
+
+def _cut_by_comma(raw: Any, place: Place) -> _Cut | None:
+    """The figure that a place holds a half of: `{length: 2,5 mm}` is 2 and an entry "5 mm".
+
+    In braces the second half is a key without a value; in brackets the next item of the list.
+    """
+    *way, last = place
+    node = raw
+    for key in way:
+        try:
+            node = node[key]
+        except (KeyError, IndexError, TypeError):
+            return None
+    if not isinstance(node, dict | list) or not node.fa.flow_style():  # type: ignore[union-attr]
+        return None
+    keys = list(node) if isinstance(node, dict) else list(range(len(node)))
+    if last not in keys:
+        return None
+    at = keys.index(last)
+    for one, other in zip(keys[max(0, at - 1) : at + 1], keys[max(0, at - 1) + 1 :], strict=False):
+        first = str(node[one])
+        if isinstance(node, dict):
+            second, cut = str(other), node[other] is None and first[-1:].isdigit()
+        else:
+            second, cut = str(node[other]), one == last and first.isdigit()
+        if cut and second[:1].isdigit():
+            return _Cut((*way, one), first, second, isinstance(node, dict))
+    return None
 
 
 def describe(raw: Any, place: Place) -> str:

@@ -43,5 +43,5 @@ def judged(session: Session, facts: PlanFacts, kit: KitRecord | None = None) -> 
     known, _ = settle_splits(facts)
     checks = check_rubbers(facts, stands, known)
     clashing = clashing_items(facts.contents, checks)
-    alternatives = read_alternatives(session, clashing)
+    alternatives = read_alternatives(session, clashing, facts.on)
     return judge_plan(facts, stands, with_alternatives(facts.contents, checks, alternatives))

@@ -159,7 +159,10 @@ def _packet_line(facts: Draft, packet: int, amount: int) -> LineView:
     """A packet that is taken only for what is in it."""
     items = facts.contents.items
     item, brings = items[packet], facts.contents.packets[packet]
-    inside = [part for part in facts.parts if part.item.key in brings]
+    covered = facts.taking.covered
+    drawn = {key for key, parts in covered.items() if packet in dict(parts)}
+    parts = [(p.fit, p.opened) for p in facts.parts if p.item.key in drawn and not p.stopped]
+    uses = [use for use in facts.uses if use.item.key in drawn and not use.stopped]
     contents = tuple(
         because(
             NoteReason.CONTENT, amount=Quantity(quantity, items[key].unit), item=items[key].code
@@ -183,7 +186,7 @@ def _packet_line(facts: Draft, packet: int, amount: int) -> LineView:
         overruled=(),
         chance=None,
         group=None,
-        reasons=_reasons(facts, [(part.fit, part.opened) for part in inside]),
+        reasons=(*_reasons(facts, parts), *use_reasons(facts, uses)),
         covered=(),
         to_take=amount,
         pack=item.pack,
@@ -222,6 +225,26 @@ def joint_reasons(
             opened=opened,
             positions=positions,
         )
+
+
+def use_reasons(facts: Draft, uses: Sequence[JudgedUse]) -> tuple[ReasonView, ...]:
+    """The jobs, steps and joints that consumables are taken for, each once."""
+    reasons = []
+    for use in uses:
+        if use.step is not None:
+            reasons.append(
+                ReasonView(
+                    jobs=facts.access.asked_by[use.step],
+                    step=facts.names.steps[use.step],
+                    joint="",
+                    opened=1,
+                    positions=(),
+                )
+            )
+        else:
+            positions = (use.fit.position,) if use.fit else ()
+            reasons += joint_reasons(facts, use.joint or 0, use.opened, positions)
+    return tuple(dict.fromkeys(reasons))
 
 
 def _position(facts: Draft, part: JudgedPart) -> PositionView:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from sqlalchemy import literal_column, select, union_all
@@ -11,11 +12,13 @@ from sqlalchemy.orm import Session
 
 from kitting.calc.rubber.compatibility import SourceStatement
 from kitting.facts.ring_standards import SAME_INSIDE, SAME_SECTION
+from kitting.facts.words import OldStock
 from kitting.services.planning.read_items import medium_statement
 from kitting.services.planning.rows import among, read_rows
-from kitting.tables.items import Alternative, Item, ItemMedium
+from kitting.tables.items import Alternative, Item, ItemMedium, Succession
 
 _alternative, _medium = Alternative.__table__.c, ItemMedium.__table__.c
+_succession = Succession.__table__.c
 _own, _other = Item.__table__.alias("own"), Item.__table__.alias("other")
 _candidates = union_all(
     select(
@@ -39,10 +42,11 @@ _candidates = union_all(
 _CANDIDATES = select(
     _candidates, _other.c.code, _other.c.elastomer, _other.c.medium.label("is_medium"),
     _medium.medium, _medium.source, _medium.rating, _medium.reference,
+    _succession.old_stock, _succession.since,
 ).select_from(
-    _candidates.join(_other, _candidates.c.other == _other.c.id).outerjoin(
-        ItemMedium.__table__, _medium.item_id == _other.c.id
-    )
+    _candidates.join(_other, _candidates.c.other == _other.c.id)
+    .outerjoin(ItemMedium.__table__, _medium.item_id == _other.c.id)
+    .outerjoin(Succession.__table__, _succession.item_id == _other.c.id)
 )  # fmt: skip
 
 
@@ -58,10 +62,17 @@ class Candidate:
     stated: tuple[SourceStatement, ...]
 
 
-def read_alternatives(session: Session, items: Collection[int]) -> dict[int, list[Candidate]]:
-    """Candidates by the item that they might replace; nothing is asked where there are no items."""
+def read_alternatives(
+    session: Session, items: Collection[int], on: date
+) -> dict[int, list[Candidate]]:
+    """Candidates by the item that they might replace; nothing is asked where there are no items.
+
+    What is replaced at the date and goes to scrap is no candidate.
+    """
     found: dict[tuple[int, int, int | None], list[Any]] = {}
     for row in read_rows(session.connection(), _CANDIDATES, items=items):
+        if row.old_stock == OldStock.SCRAP and (row.since is None or row.since <= on):
+            continue
         found.setdefault((row.own, row.other, row.seq), []).append(row)
     candidates: dict[int, list[Candidate]] = {}
     for (own, other, place), rows in found.items():

@@ -16,14 +16,14 @@ from kitting.services.planning.lines import (
     Brought,
     draw,
     hazards,
-    joint_reasons,
     stand_notes,
     stop_reasons,
     succession_note,
     undrawn,
+    use_reasons,
     what_stops,
 )
-from kitting.views.plan import ReasonView, UseView
+from kitting.views.plan import UseView
 
 
 def use_lines(facts: Draft) -> tuple[UseView, ...]:
@@ -60,7 +60,7 @@ def _use_line(facts: Draft, uses: Sequence[JudgedUse], remaining: Brought) -> Us
         packs=packs(to_take, item.pack),
         bin=item.bin,
         how=tuple(_amount(facts, use) for use in uses),
-        reasons=_use_reasons(facts, uses),
+        reasons=use_reasons(facts, uses),
         covered=brought,
         to_take=to_take,
         notes=(*stand_notes(first), *succession_note(facts, item)),
@@ -83,22 +83,3 @@ def use_place(facts: Draft, use: JudgedUse) -> str:
     if use.joint is not None:
         return f"joint {facts.names.joints[use.joint]}"
     return f"step {facts.names.steps[use.step or 0]}"
-
-
-def _use_reasons(facts: Draft, uses: Sequence[JudgedUse]) -> tuple[ReasonView, ...]:
-    reasons = []
-    for use in uses:
-        if use.step is not None:
-            reasons.append(
-                ReasonView(
-                    jobs=facts.access.asked_by[use.step],
-                    step=facts.names.steps[use.step],
-                    joint="",
-                    opened=1,
-                    positions=(),
-                )
-            )
-        else:
-            positions = (use.fit.position,) if use.fit else ()
-            reasons += joint_reasons(facts, use.joint or 0, use.opened, positions)
-    return tuple(dict.fromkeys(reasons))

@@ -244,7 +244,7 @@ def test_where_nothing_is_tightened_the_sheet_tells_it_apart(store: Engine) -> N
     )
 
 
-SEALANTS = (Path(__file__).parents[2] / "cases/sealants.yaml").read_text(encoding="utf-8")
+SEALANTS = (Path(__file__).parents[2] / "cases/r-s.yaml").read_text(encoding="utf-8")
 PLAIN_TIMES = "pack: 70 ml, times: {open: 10 min, cure: 24 h, source: sheet}"
 
 

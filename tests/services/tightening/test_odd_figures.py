@@ -21,8 +21,8 @@ from kitting.views.tightening import TightenView
 from kitting.wording.tightening import tightening_text
 
 CASES = Path(__file__).parents[2] / "cases"
-ODD = (CASES / "odd_torques.yaml").read_text(encoding="utf-8")
-OF_KINDS = (CASES / "odd_torques_of_kinds.yaml").read_text(encoding="utf-8")
+ODD = (CASES / "u1b.yaml").read_text(encoding="utf-8")
+OF_KINDS = (CASES / "u1c.yaml").read_text(encoding="utf-8")
 LEFT = unit(
     """
       - code: a

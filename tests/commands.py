@@ -1,0 +1,56 @@
+"""Running command lines in this process, in a folder with a database."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import pytest
+
+from kitting.cli.main import main
+
+
+@dataclass(frozen=True)
+class Ran:
+    """How a command ended."""
+
+    code: int
+    out: str
+    err: str
+
+    @property
+    def said(self) -> str:
+        """All that it said on one line: tables and boxes break it anywhere."""
+        return " ".join((self.out + self.err).replace("│", " ").split())
+
+    @property
+    def data(self) -> Any:
+        """What it printed as JSON."""
+        return json.loads(self.out)
+
+
+Run = Callable[..., Ran]
+
+
+def runner(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], columns: int = 100
+) -> Run:
+    """Runs a command line and catches how it ends; a traceback fails the test."""
+    monkeypatch.delenv("KITTING_DATABASE_URL", raising=False)
+    monkeypatch.setenv("COLUMNS", str(columns))
+    monkeypatch.setenv("NO_COLOR", "1")
+
+    def call(*words: str) -> Ran:
+        monkeypatch.setattr(sys, "argv", ["kitting", *words])
+        code = 0
+        try:
+            main()
+        except SystemExit as ended:
+            code = ended.code if isinstance(ended.code, int) else 0 if ended.code is None else 1
+        captured = capsys.readouterr()
+        return Ran(code, captured.out, captured.err)
+
+    return call
