@@ -73,10 +73,15 @@ class _Entry:
 
 @dataclass(frozen=True, slots=True)
 class _Known:
-    """What a list may name: branches by code, items by code (id, unit, bin)."""
+    """What a list may name: branches by code, items by code (id, unit, bin).
+
+    `items` are those that the list names; `all_items` has every code, read only where the list
+    names one that is not there.
+    """
 
     branches: Mapping[str, int]
     items: Mapping[str, Any]
+    all_items: Sequence[str]
 
     def key(self, entry: _Entry) -> _Key:
         """The lot that an entry means."""
@@ -120,13 +125,16 @@ def _read(paths: Sequence[Path]) -> tuple[list[_Entry], list[Problem]]:
 
 def _known(session: Session, entries: Sequence[_Entry]) -> _Known:
     codes = sorted({entry.values["item"] for entry in entries})
+    items = {
+        row.code: row
+        for some in chunks(codes)
+        for row in session.execute(_ITEMS, {"codes": list(some)})
+    }
+    every = select(Item.code).order_by(Item.code)
     return _Known(
         branches=dict(session.execute(select(Branch.code, Branch.id)).all()),
-        items={
-            row.code: row
-            for some in chunks(codes)
-            for row in session.execute(_ITEMS, {"codes": list(some)})
-        },
+        items=items,
+        all_items=session.scalars(every).all() if len(items) < len(codes) else (),
     )
 
 
@@ -152,10 +160,13 @@ def _faults(entries: Iterable[_Entry], known: _Known, today: date) -> Iterator[P
 
 
 def _entry_faults(entry: _Entry, known: _Known, today: date) -> Iterator[Problem]:
-    values, names = entry.values, {"branch": known.branches, "item": known.items}
-    for what, there in names.items():
+    values = entry.values
+    for what, there, near in (
+        ("branch", known.branches, known.branches),
+        ("item", known.items, known.all_items),
+    ):
         if values[what] not in there:
-            step = hint(values[what], there, f"Describe the {what} first")
+            step = hint(values[what], near, f"Describe the {what} first")
             yield entry.fault(f"{what} {values[what]!r}: unknown name", step)
     item, amount = known.items.get(values["item"]), values["quantity"]
     if item is not None and amount.unit != item.unit:
