@@ -35,20 +35,31 @@ def risks(sure: Any) -> dict[tuple[str, ...], int]:
     return {tuple(one["positions"]): one["in_stock"] for one in sure["risks"]}
 
 
-def test_c2_a_heading_that_was_renamed_is_refused_with_the_new_one(bench: Bench) -> None:
+@pytest.mark.parametrize("name", ["q1.csv", "q1a.csv"])
+def test_c2_a_heading_that_was_renamed_is_refused_with_the_new_one(bench: Bench, name: str) -> None:
     bench.load("q1.yaml")
-    refused = bench.run("stock", "load", "q1a.csv", *NOW)
+    refused = bench.run("stock", "load", name, *NOW)
     assert (refused.code, "Write 'on hold' instead" in refused.said) == (FAULT, True)
 
 
-def test_c2_stock_that_is_expired_or_on_hold_is_no_spare(bench: Bench) -> None:
+@pytest.mark.parametrize(
+    ("name", "free", "cools"),
+    [
+        ("q1.csv", 2, 1.0),  # the clips are free, the seals expired
+        ("q1a.csv", 0, passes(0.10, 2)),  # the clips are on hold as well: 60.1 %
+    ],
+)
+def test_c2_stock_that_is_expired_or_on_hold_is_no_spare(
+    bench: Bench, name: str, free: int, cools: float
+) -> None:
     bench.load("q1.yaml")
-    bench.must("stock", "load", bench.changed("q1a.csv", (",held\n", ",on hold\n")), *NOW)
+    bench.must("stock", "load", bench.changed(name, (",held\n", ",on hold\n")), *NOW)
     listed = bench.must("stock", "list", *ON, "--json").data
-    assert {lot["lot"]: lot["free"] for lot in listed} == {"W1": 0, "C1": 0}
+    assert {lot["lot"]: lot["state"] for lot in listed}["W1"] == "expired"
+    assert {lot["lot"]: lot["free"] for lot in listed} == {"W1": 0, "C1": free}
     sure = bench.sure("J")
-    assert risks(sure) == {("ws",): 0, ("cl",): 0}
-    assert sure["chance"] == pytest.approx(passes(0.15, 2) * passes(0.10, 2))  # 60.1 %
+    assert risks(sure) == {("ws",): 0, ("cl",): free}
+    assert sure["chance"] == pytest.approx(passes(0.15, 2) * cools)
 
 
 def test_c2_stock_of_unknown_age_is_no_spare_and_is_told(bench: Bench) -> None:

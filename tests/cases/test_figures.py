@@ -78,6 +78,15 @@ def test_c9_a_tolerance_in_degrees_of_a_torque_is_refused(bench: Bench) -> None:
     assert [(s["torque"]["figure"], s["tolerance"]) for s in figure["stages"]] == [("9", "1")]
 
 
+def test_five_bolts_on_a_circle_are_tightened_across_it(bench: Bench) -> None:
+    bench.load("p5.yaml")
+    (figure,) = bench.plan("J")["tightenings"]
+    _, text = bench.sheet("tighten", CAR, "J", *ON)
+    # Each next hole of a star of five is two places on, so that no two in succession are neighbours.
+    assert "1-3-5-2-4" in text
+    assert [stage["torque"]["figure"] for stage in figure["stages"]] == ["9"]
+
+
 def test_n4_a_left_hand_thread_is_told_on_plan_sheet_and_bag(bench: Bench) -> None:
     bench.load("t1.yaml")
     told = {one["position"]: one["left_hand"] for one in bench.plan("J")["tightenings"]}
