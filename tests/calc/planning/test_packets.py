@@ -5,13 +5,15 @@ from __future__ import annotations
 from itertools import product
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kitting.calc.planning.packets import cover
 from kitting.errors import KittingError
 
 COOLER, RING, KIT, SEAL, BOOT = 1, 2, 3, 4, 5
+# The first example that asks the solver loads it, which takes longer than an example may.
+SOLVED = settings(deadline=None)
 
 
 def test_a_cooler_on_the_plan_brings_its_rings() -> None:
@@ -56,6 +58,7 @@ PACKET = st.dictionaries(
 NEED = st.integers(0, 6).map(lambda n: n * 1000)
 
 
+@SOLVED
 @given(
     st.dictionaries(st.sampled_from([COOLER, KIT, RING, SEAL, BOOT]), NEED),
     st.dictionaries(st.sampled_from([COOLER, KIT]), PACKET),
@@ -161,6 +164,7 @@ def test_a_packet_that_holds_itself_is_refused() -> None:
         cover({SEAL: 1000}, {KIT: {COOLER: 1000}, COOLER: {KIT: 1000}}, {SEAL})
 
 
+@SOLVED
 @given(
     st.dictionaries(st.sampled_from([RING, SEAL, BOOT]), NEED, min_size=1),
     st.dictionaries(st.sampled_from([21, 22, 23]), PACKET, min_size=1),
