@@ -14,6 +14,8 @@ from kitting.errors import KittingError
 
 # A product of floats that misses the target by no more than this meets it: 0.9 × 0.9 ≥ 0.81.
 ROUNDING = 1e-12
+# One delivery fewer weighs as much as a chance higher by so much.
+FEWER = 1e-5
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +168,11 @@ def checked(
     return ordered, by_key
 
 
+def lateness(delivery: Delivery) -> float:
+    """What a delivery costs in chance: summed up, less for a higher chance, then for fewer."""
+    return FEWER - math.log(max(delivery.chance, 1e-9))
+
+
 def timely(delivery: Delivery, target: float) -> bool:
     """Whether a delivery may be used: alone it reaches the target."""
     return target <= 0.0 or (delivery.chance > 0.0 and delivery.chance >= target - ROUNDING)
@@ -289,7 +296,7 @@ def settled(case: Case, packs: Mapping[int, int]) -> Purchase | None:
         return None
     carriage = tuple((d.key, _carriage(d, goods[d.key])) for d in used)
     spent = sum(goods.values()) + sum(paid for _, paid in carriage)
-    kept = sum(_value(case.worth.get(item, ()), over) for item, over in left.items())
+    kept = sum(value_left(case.worth.get(item, ()), over) for item, over in left.items())
     return Purchase(tuple(lines), carriage, spent, kept, spent - kept, chance)
 
 
@@ -330,7 +337,7 @@ def _carriage(delivery: Delivery, goods: int) -> int:
     return 0 if free is not None and goods >= free else delivery.carriage
 
 
-def _value(tiers: Sequence[Worth], over: int) -> int:
+def value_left(tiers: Sequence[Worth], over: int) -> int:
     """What so many thousandths left over of one item are worth, rounded down."""
     value = 0
     for tier in tiers:

@@ -92,7 +92,8 @@ def _cheapest_of(
     offers: Sequence[ToolOffer], gaps: Sequence[Ways], known_sets: Sequence[frozenset[str]]
 ) -> list[ToolOffer] | None:
     """By trying columns of offers where they are few, by the solver where they are many."""
-    from kitting.calc.tools.columns import Cover, Search, TooManyError
+    from kitting.calc.tools.column_search import Search
+    from kitting.calc.tools.columns import Cover, TooManyError
 
     if not gaps:
         return []

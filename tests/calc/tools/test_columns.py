@@ -15,8 +15,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kitting.calc.tools import columns
-from kitting.calc.tools.columns import Cover, Search, TooManyError, columns_of
+from kitting.calc.tools import column_search
+from kitting.calc.tools.column_bounds import PARTS, Counted
+from kitting.calc.tools.column_search import Search
+from kitting.calc.tools.columns import Cover, TooManyError, columns_of
 from kitting.calc.tools.purchase import ToolOffer, Ways, _asked, _solved, _worth_asking, cheapest
 
 SETS = st.frozensets(st.sampled_from("uvwxyz"), min_size=1, max_size=4)
@@ -114,6 +116,7 @@ def test_columns_left_out_by_a_bound_never_belong_to_a_purchase_within_the_limit
 ) -> None:
     search = Search(cover(offers, gaps))
     search.limit = limit
+    search.seen.clear()
     root = search._root()
     allowed = [chosen for chosen in purchases(offers, gaps) if cost(chosen) <= limit]
     if root is None:
@@ -122,17 +125,45 @@ def test_columns_left_out_by_a_bound_never_belong_to_a_purchase_within_the_limit
     # Any shares make a valid bound, sensible or not.
     drawn = np.random.default_rng(seed).uniform(0, 2, len(root.shares)) * root.shares
     left = search._possible(replace(root, shares=drawn))
-    if left is None:
-        assert not allowed
+    if left is None:  # nothing is left, or what has to be taken is itself a purchase
+        assert all(cost(chosen) > search.limit for chosen in allowed)
         return
     rows = [
-        (gap, {int(search.offer_of[pair]) for pair in pairs if pair})
+        (gap, {int(left.offers[pair]) for pair in pairs if pair})
         for gap, pairs in zip(left.gap.tolist(), left.columns.T.tolist(), strict=True)
     ]
+    needed = {n for n in range(len(offers)) if left.taken >> n & 1}
+    assert left.paid == sum(offers[n].cost for n in needed)
     for chosen in allowed:
         taken = {offers.index(offer) for offer in chosen}
-        for gap in range(len(gaps)):
+        assert needed <= taken
+        for gap in set(left.gap.tolist()):
             assert any(gap == number and column <= taken for number, column in rows)
+        for gap in set(range(len(gaps))) - set(left.gap.tolist()):
+            assert closed([offers[n] for n in needed], gaps[gap])
+
+
+@given(offers=OFFERS, gaps=GAPS, seed=st.integers(0, 99))
+@settings(deadline=None)
+def test_no_purchase_with_or_without_an_offer_is_below_the_bound_of_that(
+    offers: list[ToolOffer], gaps: list[Ways], seed: int
+) -> None:
+    search = Search(cover(offers, gaps))
+    search.limit = sum(offer.cost for offer in offers)  # so that nothing is left out
+    root = search._root()
+    possible = purchases(offers, gaps)
+    if root is None:
+        assert not possible
+        return
+    drawn = np.random.default_rng(seed).uniform(0, 2, len(root.shares)) * root.shares
+    counted = Counted(search.prices, replace(root, shares=drawn))
+    with_each, without_each = counted.with_each().tolist(), counted.without_each().tolist()
+    for chosen in possible:
+        parts = cost(chosen) * PARTS
+        assert counted.bound <= parts
+        for number, offer in enumerate(offers):
+            bounds = with_each if offer in chosen else without_each
+            assert bounds[number] <= parts
 
 
 def test_the_search_costs_what_the_solver_costs_and_so_do_the_next_two() -> None:
@@ -155,6 +186,29 @@ def test_the_search_costs_what_the_solver_costs_and_so_do_the_next_two() -> None
     assert compared > 60
 
 
+def test_200_shops_are_bought_from_for_what_the_cheapest_of_all_purchases_costs() -> None:
+    bought = 0
+    for seed in range(200):
+        luck = random.Random(seed)
+        tools = "tuvwxyz"[: luck.randint(3, 7)]
+        offers = [
+            ToolOffer(f"o{n}", luck.randint(0, 40), frozenset(luck.choices(tools, k=luck.randint(1, 3))))
+            for n in range(luck.randint(4, 9))
+        ]  # fmt: skip
+        gaps: dict[str, Ways] = {
+            f"g{n}": [
+                frozenset(luck.choices(tools, k=luck.randint(1, 3)))
+                for _ in range(luck.randint(1, 3))
+            ]
+            for n in range(luck.randint(1, 5))
+        }
+        found = cheapest(offers, gaps)
+        least = min(map(cost, purchases(offers, list(gaps.values()))), default=None)
+        assert (found and found.cost) == least, seed
+        bought += found is not None
+    assert bought > 100
+
+
 @pytest.mark.parametrize("limit", ["MOST_COLUMNS", "MOST_NODES", "_MOST_MONEY"])
 def test_a_case_too_large_to_search_is_left_to_the_solver(
     limit: str, monkeypatch: pytest.MonkeyPatch
@@ -164,7 +218,7 @@ def test_a_case_too_large_to_search_is_left_to_the_solver(
     searched = cheapest(offers, gaps)
     assert searched is not None
     assert searched.cost == 67
-    monkeypatch.setattr(columns, limit, 0)
+    monkeypatch.setattr(column_search, limit, 0)
     cover_of_all = cover(offers, list(gaps.values()))
     with pytest.raises(TooManyError):
         Search(cover_of_all).run()
