@@ -14,6 +14,7 @@ class RuleReason(ReasonCode):
     FOUND_FAILED = "found failed"
     LIMIT_REACHED = "limit reached"
     LIMIT_IN_PLAN = "limit reached in this plan"
+    LIMIT_BY_PLAN = "limit reached by this plan, after what went before"
     RELAXED_BY_NOBODY = "relaxed by nobody"
     RELAXED_ONLY_BY = "relaxed only by"
     STRICTER = "stricter"

@@ -52,6 +52,10 @@ register(
         RuleReason.WENT_BACK: "has gone back {times:times}, limit {limit:times}",
         RuleReason.FOUND_FAILED: "the inspection at {position} failed",
         RuleReason.LIMIT_IN_PLAN: "opened {times:times} here, may go back {limit:times}",
+        RuleReason.LIMIT_BY_PLAN: (
+            "has gone back {before:times} before, opened {times:times} here,"
+            " may go back {limit:times}"
+        ),
         RuleReason.LIMIT_REACHED: "the limit on going back is reached",
         RuleReason.RELAXED_BY_NOBODY: "{source:called} may not be relaxed by anybody",
         RuleReason.RELAXED_ONLY_BY: "{source:called} may be relaxed only by {above:called}",

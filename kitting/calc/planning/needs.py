@@ -124,8 +124,8 @@ class UseFacts:
 class PartNeed:
     """What one position asks for in this plan.
 
-    `worn_out` is the amount beside it of which new ones go in for certain, since it reaches its
-    limit on going back at a later opening.
+    `worn_out` is the amount beside it of which new ones go in for certain, since it has reached its
+    limit on going back at another opening.
     """
 
     fit: FitFacts
@@ -185,7 +185,7 @@ def part_needs(
     for fit in fits:
         opened = access.opened.get(fit.joint, 0)
         if opened and hold(fit.conditions, car):
-            ruling = rulings[fit.key]
+            ruling = rulings[fit.key].over(opened)
             renewed = fit.quantity * ruling.renewals(opened)
             never = ruling.rule == Rule.RENEW
             needs[fit.key] = PartNeed(

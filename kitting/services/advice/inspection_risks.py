@@ -114,7 +114,8 @@ def _shifts(facts: Draft, need: JudgedPart, *, hot: bool) -> tuple[RateShift, ..
             found.append(RateShift.UNDER_2_YEARS)
     if hot:
         found.append(RateShift.HOT_SIDE)
-    found += [RateShift.EARLIER_REMOVAL] * need.ruling.refits.before
+    # What is used up is new when it is looked at first.
+    found += [RateShift.EARLIER_REMOVAL] * need.ruling.refits.looked_at(need.opened)[0]
     return tuple(found)
 
 

@@ -144,6 +144,7 @@ def _row(fastener: Fastener, bench: _Bench) -> TightenRowView:
         rule=fastener.rule,
         times=fastener.opened,
         renewed=fastener.renewed,
+        new_first=fastener.new_first,
         stages=tuple(_stages(fastener, asked, bench)),
         pattern=fastener.pattern,
         source=fastener.source,

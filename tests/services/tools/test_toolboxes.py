@@ -566,6 +566,11 @@ def test_a_joint_opened_twice_is_tightened_twice_and_what_wears_out_is_new_later
     (row,) = joint.rows
     assert (row.rule, row.count, row.times, row.renewed) == (Rule.INSPECT, 4, 2, 4)
     assert bolts_text(row) == "AFTER A LOOK; 4 NEW LATER"
+    gone_back = "history: [{joint: grebe/a, position: n, on: 2025-05-20, outcome: refitted}]}"
+    car = "2021-03-14"
+    load(store, text.replace("items:", nut, 1).replace(f"{car}}}", f"{car}, {gone_back}"))
+    (joint,) = sheet(store, "PELL 001", "X1").joints
+    assert bolts_text(joint.rows[0]) == "NEW FIRST, THEN AFTER A LOOK; 4 NEW IN ALL"
 
 
 def test_without_a_toolbox_the_sheet_says_so_and_still_gives_the_figures(store: Engine) -> None:
