@@ -175,7 +175,7 @@ def test_what_is_used_up_before_is_new_first_and_then_goes_back(lite: Engine) ->
         found = draft(session, PlanRequest("C 1", ("J",), ON))
         ((risk,), _) = read_risks(session, found)
     # The one that is looked at is new, and is looked at once.
-    assert (risk.shifts, risk.openings) == ((), 1)
+    assert (risk.shifts, risk.each) == ((), (4,))
     (nut,) = fasteners(found)
     assert (nut.rule, nut.renewed, nut.new_first) == (Rule.INSPECT, 4, True)
 
