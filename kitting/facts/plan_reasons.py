@@ -40,6 +40,8 @@ class AmountReason(ReasonCode):
     STATED = "stated"
     BEAD = "bead"
     BEAD_OF_TUBES = "bead of several tubes"
+    NOZZLE_SHARED = "nozzle still open"
+    NOZZLE_OF_ITS_OWN = "whether the nozzle is still open is not known"
     FILM = "film"
     DROPS = "drops"
     LUBRICANT = "lubricant"

@@ -96,6 +96,13 @@ register(
             "bead {diameter} × {length} × {allowance} + {tubes} × {nozzle} nozzle, one for each"
             " tube"
         ),
+        AmountReason.NOZZLE_SHARED: (
+            "{how}, less {fewer} × {nozzle}: the nozzle of the bead before is still open"
+        ),
+        AmountReason.NOZZLE_OF_ITS_OWN: (
+            "{how}, a nozzle of its own: whether that of another bead here is still open is not"
+            " known (times: open and laying of the item)"
+        ),
         AmountReason.FILM: "film {square_mm} mm² × {thickness}",
         AmountReason.DROPS: "{threads} × {drops:many drop} on {thread}",
         AmountReason.LUBRICANT: "{pieces} × lubricant at {position}",
