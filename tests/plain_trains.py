@@ -185,6 +185,8 @@ def _true(wrench: Tool, wanted: Requirement) -> Told:
     if wrench.deviation is not None:
         could = {int(wrench.deviation * 100)}
     told = {percent * wanted.torque / 100 <= wanted.tolerance for percent in could}
+    if wrench.deviation is None and wrench.wrench_class is None and True in told:
+        return None  # it may be off by more than any class
     return told.pop() if len(told) == 1 else None
 
 

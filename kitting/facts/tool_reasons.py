@@ -46,6 +46,7 @@ class ToolReason(ReasonCode):
     DIRECTION_NOT_STATED = "direction not stated"
     THREAD_HAND_NOT_STATED = "thread hand not stated"
     NOT_TRUE_ENOUGH = "not true enough"
+    TRUENESS_NOT_STATED = "trueness not stated"
     PERHAPS_NOT_TRUE_ENOUGH = "perhaps not true enough"
     # Where it is
     LENT = "lent"

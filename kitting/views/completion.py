@@ -31,10 +31,11 @@ class LevelReason(ReasonCode):
 class RiskView:
     """What may fail of one item in a plan.
 
-    `pieces` are looked at at each of `openings`, at `positions`; `chance` is that of one look, with
-    its 90 % spread: learned from `inspected` pieces of which `failed` did, `rests_on` all findings
-    of its kind, and starts from a figure for the kind if one is `stated`; `shifts` says what moved
-    it. `group` means that one failure renews all.
+    `pieces` at `positions` are looked at at each of `openings`, fewer where only some joints of a
+    group are opened again: `looks` in all. `chance` is that of one look, with its 90 % spread:
+    learned from `inspected` pieces of which `failed` did, `rests_on` all findings of its kind, and
+    starts from a figure for the kind if one is `stated`; `shifts` says what moved it. `group` means
+    that one failure renews all.
 
     `price` is what one spare costs as it is sold, `loss` what is lost if it stays unused; both None
     where nobody offers it. `in_stock` pieces are at hand as spares, `coming` of them still on their
@@ -50,6 +51,7 @@ class RiskView:
     positions: tuple[str, ...]
     pieces: int
     openings: int
+    looks: int
     chance: float
     low: float
     high: float

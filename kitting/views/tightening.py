@@ -169,9 +169,10 @@ class TightenRowView:
     """The fasteners of one position: `count` of them, tightened `times` times.
 
     Each has a box to tick per stage and time. `rule` says whether new ones go in; `renewed` go in
-    at a later opening beside those that are looked at. No `stages` means that no figure is known:
-    then `general` is what the general thread table gives, None where it may not stand in, for the
-    reason `why_not_general`. `remarks` is what is odd about the figures.
+    at another opening beside those that are looked at, at the first if `new_first`. No `stages`
+    means that no figure is known: then `general` is what the general thread table gives, None where
+    it may not stand in, for the reason `why_not_general`. `remarks` is what is odd about the
+    figures.
     """
 
     position: str
@@ -187,6 +188,7 @@ class TightenRowView:
     source: str | None
     times: int = 1
     renewed: int = 0
+    new_first: bool = False
     general: GeneralTorqueView | None = None
     why_not_general: Reason | None = None
     remarks: tuple[Reason, ...] = ()

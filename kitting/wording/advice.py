@@ -80,7 +80,10 @@ def at_hand(view: RiskView) -> list[str]:
 
 def looked_at(view: RiskView) -> list[str]:
     """How often each piece is looked at, if more than once."""
-    return [f"opened {view.openings} times, each a look"] if view.openings > 1 else []
+    if view.openings == 1:
+        return []
+    most = "" if view.looks == view.pieces * view.openings else "up to "
+    return [f"opened {most}{view.openings} times, each a look"]
 
 
 def worth(view: RiskView) -> str | None:

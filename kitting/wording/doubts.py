@@ -25,7 +25,8 @@ register(
         ),
         DoubtReason.NOT_LOCKED: (
             "the thread of " + _PLACE + " is to be locked, and nothing that locks threads is used"
-            " at its joint (uses: of the joint)"
+            " at its joint (uses: of the joint, or of a step that opens no other joint with threads"
+            " to lock)"
         ),
         DoubtReason.NO_HEAD: "the head of " + _PLACE + " is not stated (head: of the item)",
         DoubtReason.NO_FLUID: (

@@ -52,6 +52,10 @@ register(
         RuleReason.WENT_BACK: "has gone back {times:times}, limit {limit:times}",
         RuleReason.FOUND_FAILED: "the inspection at {position} failed",
         RuleReason.LIMIT_IN_PLAN: "opened {times:times} here, may go back {limit:times}",
+        RuleReason.LIMIT_BY_PLAN: (
+            "has gone back {before:times} before, opened {times:times} here,"
+            " may go back {limit:times}"
+        ),
         RuleReason.LIMIT_REACHED: "the limit on going back is reached",
         RuleReason.RELAXED_BY_NOBODY: "{source:called} may not be relaxed by anybody",
         RuleReason.RELAXED_ONLY_BY: "{source:called} may be relaxed only by {above:called}",
@@ -91,6 +95,13 @@ register(
         AmountReason.BEAD_OF_TUBES: (
             "bead {diameter} × {length} × {allowance} + {tubes} × {nozzle} nozzle, one for each"
             " tube"
+        ),
+        AmountReason.NOZZLE_SHARED: (
+            "{how}, less {fewer} × {nozzle}: the nozzle of the bead before is still open"
+        ),
+        AmountReason.NOZZLE_OF_ITS_OWN: (
+            "{how}, a nozzle of its own: whether that of another bead here is still open is not"
+            " known (times: open and laying of the item)"
         ),
         AmountReason.FILM: "film {square_mm} mm² × {thickness}",
         AmountReason.DROPS: "{threads} × {drops:many drop} on {thread}",

@@ -126,6 +126,8 @@ _BOLTS: Mapping[Rule, str] = {
 
 def bolts_text(row: TightenRowView) -> str:
     """Whether new ones go in: "NEW", "AFTER A LOOK; 4 NEW LATER"."""
+    if row.new_first:
+        return f"NEW FIRST, THEN {_BOLTS[row.rule]}; {row.renewed} NEW IN ALL"
     later = f"; {row.renewed} NEW LATER" if row.renewed else ""
     return _BOLTS[row.rule] + later
 

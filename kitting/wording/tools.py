@@ -89,6 +89,9 @@ register(
             "its class is not stated: ±{percent} % (ISO 6789) would be ±{spread}, more than the"
             " ±{allowed} allowed"
         ),
+        ToolReason.TRUENESS_NOT_STATED: (
+            "neither its deviation nor its class (ISO 6789) is stated, and ±{allowed} is allowed"
+        ),
         ToolReason.NOT_TRUE_ENOUGH: "±{percent} % is ±{spread}, more than the ±{allowed} allowed",
         ToolReason.LENT: "lent to {to} until {until:%a %d %b %Y}",
         ToolReason.LENT_WITHOUT_DATE: "lent to {to}, return not agreed",

@@ -8,7 +8,7 @@ from datetime import date
 from typing import Any
 
 from .bulk import fetch, is_sqlite
-from .hand import Answer, Work, answer_for, grouped, rule_of, suits, worn_out
+from .hand import Answer, Work, answer_for, grouped, never_back, rule_of, suits, worn_out
 
 _TABLES = {
     "vehicle": "id, registration_key, model_id, build_date",
@@ -129,18 +129,16 @@ def _judged(
             ends = [None if pd.isna(day) else str(day) for day in span]
             if not suits(ends, built):
                 continue
-        spent = pd.notna(fit.refit_limit) and (
-            refits.get((fit.joint_id, fit.position), 0) >= fit.refit_limit
-        )
+        limit = int(fit.refit_limit) if pd.notna(fit.refit_limit) else None
+        back, times = refits.get((fit.joint_id, fit.position), 0), opened[fit.joint_id]
+        spent = never_back(back, limit, times)
         code, kind = wanted.at[fit.item_id, "code"], wanted.at[fit.item_id, "kind_id"]
         rule = rule_of(
             of_kinds.get(kind, ()), of_items.get(fit.item_id, ()), of_fits.get(fit.id, ()),
             fluids[fit.joint_id], systems[fit.joint_id], spent,
         )  # fmt: skip
-        times = opened[fit.joint_id]
         lines[code, rule] += fit.quantity * (times if rule == "renew" else 1)
-        limit = int(fit.refit_limit) if pd.notna(fit.refit_limit) else None
-        worn = worn_out(rule, refits.get((fit.joint_id, fit.position), 0), limit, times)
+        worn = worn_out(rule, back, limit, times)
         if worn:
             lines[code, "renew"] += fit.quantity * worn
         if pd.notna(fit.lubricant_id):

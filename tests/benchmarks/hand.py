@@ -67,10 +67,15 @@ def rule_of(
 
 
 def worn_out(rule: str, gone_back: int, limit: int | None, opened: int) -> int:
-    """How often what goes back first reaches its limit while its joint is opened so often."""
+    """How often what also goes back is new since its limit is reached, of so many openings."""
     if rule == "renew" or limit is None:
         return 0
-    return (opened + gone_back) // (limit + 1)
+    return (opened + min(gone_back, limit)) // (limit + 1)
+
+
+def never_back(gone_back: int, limit: int | None, opened: int) -> bool:
+    """Whether it is new at each opening, by its limit."""
+    return limit is not None and worn_out("", gone_back, limit, opened) == opened
 
 
 def _rule_for(
@@ -305,14 +310,14 @@ def answer_for(
     for fit, joint, position, item, quantity, option, limit, lubricant, amount in fits:
         if option and not suits(options[option][1:], work.built):
             continue
-        spent = limit is not None and refits.get((joint, position), 0) >= limit
+        opened, back = work.opened[joint], refits.get((joint, position), 0)
+        spent = never_back(back, limit, opened)
         rule = rule_of(
             kind_rules.get(items[item][2], ()), item_rules.get(item, ()), fit_rules.get(fit, ()),
             fluids.get(joint, ()), systems[joint], spent,
         )  # fmt: skip
-        opened = work.opened[joint]
         lines[items[item][1], rule] += quantity * (opened if rule == "renew" else 1)
-        worn = worn_out(rule, refits.get((joint, position), 0), limit, opened)
+        worn = worn_out(rule, back, limit, opened)
         if worn:
             lines[items[item][1], "renew"] += quantity * worn
         if lubricant:

@@ -12,7 +12,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from kitting.calc.advice.failure_rates import beta_below
-from kitting.calc.advice.looks import Looks, failures, needed, together
+from kitting.calc.advice.looks import Looks, failures, needed, renewed_whole, together
 
 if TYPE_CHECKING:
     import numpy as np
@@ -46,7 +46,7 @@ def _shared(looks: tuple[Looks, ...]) -> tuple[float, ...]:
         if (belief := _belief(one)) is not None:
             classes[belief].append(one)
     # Sums of products of as many chances as there are looks: exact from half as many nodes on.
-    degree = sum((one.pieces + one.others) * one.openings for one in looks)
+    degree = sum(sum(at) for one in looks for at in one.each)
     first = max(classes, key=lambda belief: (len(classes[belief]), belief))
     nodes, weights = beta_nodes(max(degree // 2 + 1, _FEWEST_NODES), *first)
     found = np.zeros(sum(one.most for one in looks) + 1)
@@ -63,11 +63,7 @@ def _given(looks: Looks, chance: float) -> tuple[float, ...]:
     """How many new ones looks ask for, where each fails with a chance that is known."""
     if not looks.group:
         return failures(looks.most, chance)
-    found = [0.0] * (looks.most + 1)
-    none = (1.0 - chance) ** (looks.pieces + looks.others)
-    for bad, share in enumerate(failures(looks.openings, 1.0 - none)):
-        found[bad * looks.pieces] = share
-    return tuple(found)
+    return renewed_whole(looks.each, chance)
 
 
 def _same_quantile(chance: float, believed: _Belief, other: _Belief) -> float:

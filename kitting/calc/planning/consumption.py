@@ -7,6 +7,7 @@ millimetre, areas thousandths of a square millimetre.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, Decimal
 
@@ -25,21 +26,78 @@ _DROPS_TO = ((Decimal(6), 1), (Decimal(12), 3))
 
 
 @dataclass(frozen=True, slots=True)
+class Laid:
+    """What a bead lays, and what stays in the `nozzle` of each tube that it begins.
+
+    Amounts are thousandths; `pack` is what a tube holds (None: not known).
+    """
+
+    amount: int
+    nozzle: int
+    pack: int | None
+
+    def begins(self, before: int = 0) -> int:
+        """How many tubes it begins, after so much was laid through a nozzle that is still open."""
+        return self._tubes(before + self.amount) - (self._tubes(before) if before else 0)
+
+    def _tubes(self, laid: int) -> int:
+        if self.pack is None or self.pack <= self.nozzle:
+            return 1
+        return max(1, -(-laid // (self.pack - self.nozzle)))
+
+
+@dataclass(frozen=True, slots=True)
 class Measured:
     """An amount in thousandths of the item's unit and how it arose.
 
-    `bead` is the length of a bead in thousandths of a millimetre.
+    `bead` is the length of a bead in thousandths of a millimetre, `laid` what of it is laid.
     """
 
     amount: int
     how: Reason
     bead: int | None = None
+    laid: Laid | None = None
 
     def noted(self, note: str | None) -> Measured:
         """The same with a note of the catalogue."""
         if not note:
             return self
         return replace(self, how=because(AmountReason.NOTED, how=self.how, note=note))
+
+
+def one_session(beads: Sequence[Measured], open_length: int | None) -> tuple[Measured, ...]:
+    """Beads of one product that one opening of a joint takes, one after the other.
+
+    A nozzle cures shut once the open time is over. Within it, `open_length` thousandths of a
+    millimetre can be laid: beads no longer than that together share the nozzle of the first. Where
+    it is not known (None) each keeps a nozzle of its own, and says so.
+
+    >>> [m.amount for m in one_session([bead(3_000, 1_640_000), bead(2_000, 500_000)], 15_000_000)]
+    [18911, 1885]
+    """
+    if len(beads) < 2:
+        return tuple(beads)
+    if open_length is None:
+        code = AmountReason.NOZZLE_OF_ITS_OWN
+        return tuple(replace(one, how=because(code, how=one.how)) for one in beads)
+    if sum(one.bead or 0 for one in beads) > open_length:
+        return tuple(beads)
+    return tuple(_in_turn(beads))
+
+
+def _in_turn(beads: Iterable[Measured]) -> Iterator[Measured]:
+    """Each bead goes on with the tube that the one before it left."""
+    before = 0
+    for one in beads:
+        if (laid := one.laid) is None:
+            yield one
+            continue
+        fewer = laid.begins() - laid.begins(before)
+        before += laid.amount
+        nozzle = Quantity(laid.nozzle, "ml")
+        shared = because(AmountReason.NOZZLE_SHARED, how=one.how, fewer=fewer, nozzle=nozzle)
+        how = shared if fewer else one.how
+        yield replace(one, amount=one.amount - fewer * laid.nozzle, how=how)
 
 
 def stated(amount: int, unit: str) -> Measured:
@@ -66,7 +124,8 @@ def bead(
     """
     cubic_mm = Decimal(math.pi / 4) * (Decimal(diameter) / 1000) ** 2 * Decimal(length) / 1000
     laid = _up(cubic_mm * BEAD_ALLOWANCE)
-    tubes = 1 if pack is None or pack <= nozzle else max(1, -(-laid // (pack - nozzle)))
+    out = Laid(laid, nozzle, pack)
+    tubes = out.begins()
     sizes: dict[str, Value] = {
         "diameter": Quantity(diameter, "mm"),
         "length": Quantity(length, "mm"),
@@ -77,7 +136,7 @@ def bead(
         how = because(AmountReason.BEAD, **sizes)
     else:
         how = because(AmountReason.BEAD_OF_TUBES, **sizes, tubes=tubes)
-    return Measured(laid + tubes * nozzle, how, bead=length)
+    return Measured(laid + tubes * nozzle, how, bead=length, laid=out)
 
 
 def film(area: int, thickness: int) -> Measured:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from kitting.calc.planning.access import Access
-from kitting.calc.planning.consumption import Measured
+from kitting.calc.planning.consumption import Measured, one_session
 from kitting.calc.planning.renewal import (
     Refits,
     RuleStatement,
@@ -110,11 +110,16 @@ class FitFacts:
 
 @dataclass(frozen=True, slots=True)
 class UseFacts:
-    """A consumable of a joint or a step, already measured per opening (or per step)."""
+    """A consumable of a joint or a step, already measured per opening (or per step).
+
+    `open_length` is how much bead can be laid while its nozzle is open, in thousandths of a
+    millimetre (None: not known).
+    """
 
     key: int
     item: int
     measured: Measured
+    open_length: int | None = None
     joint: int | None = None
     step: int | None = None
     conditions: tuple[Condition, ...] = ()
@@ -124,8 +129,8 @@ class UseFacts:
 class PartNeed:
     """What one position asks for in this plan.
 
-    `worn_out` is the amount beside it of which new ones go in for certain, since it reaches its
-    limit on going back at a later opening.
+    `worn_out` is the amount beside it of which new ones go in for certain, since it has reached its
+    limit on going back at another opening.
     """
 
     fit: FitFacts
@@ -185,7 +190,7 @@ def part_needs(
     for fit in fits:
         opened = access.opened.get(fit.joint, 0)
         if opened and hold(fit.conditions, car):
-            ruling = rulings[fit.key]
+            ruling = rulings[fit.key].over(opened)
             renewed = fit.quantity * ruling.renewals(opened)
             never = ruling.rule == Rule.RENEW
             needs[fit.key] = PartNeed(
@@ -210,9 +215,7 @@ def use_needs(
     Keyed by ("use", use key) and ("lubricant", fit key).
     """
     needs: dict[tuple[str, int], UseNeed] = {}
-    for use in uses:
-        if not hold(use.conditions, car):
-            continue
+    for use in _in_sessions([use for use in uses if hold(use.conditions, car)]):
         if use.joint is not None:
             times, jobs = access.opened.get(use.joint, 0), access.jobs_of_joint(use.joint)
         else:
@@ -247,3 +250,21 @@ def use_needs(
                 fit=fit,
             )
     return needs
+
+
+def _in_sessions(uses: Sequence[UseFacts]) -> list[UseFacts]:
+    """The uses, the beads of a product at one joint or step laid one after the other."""
+    beads: dict[tuple[int, int | None, int | None], list[UseFacts]] = {}
+    for use in uses:
+        if use.measured.bead is not None:
+            beads.setdefault((use.item, use.joint, use.step), []).append(use)
+    laid = {
+        use.key: measured
+        for here in beads.values()
+        for use, measured in zip(
+            here,
+            one_session([use.measured for use in here], here[0].open_length),
+            strict=True,
+        )
+    }
+    return [replace(use, measured=laid.get(use.key, use.measured)) for use in uses]

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Generic, TypeAlias, TypeVar
 
 from kitting.facts.plan_reasons import RuleReason
-from kitting.facts.reasons import Reason, because
+from kitting.facts.reasons import Reason, Value, because
 from kitting.facts.words import RelaxedBy, Rule, Source
 
 STRICTNESS: Mapping[Rule, int] = {Rule.KEEP: 0, Rule.INSPECT: 1, Rule.RENEW: 2}
@@ -114,31 +114,34 @@ class Refits:
 
         None where nothing was renewed: the one that was there has gone back `opened` times more.
         """
-        if self.limit is None or len(self.looked_at(opened)) == opened:
-            return None
-        back = self.before
-        for _ in range(opened):
-            back = 0 if back >= self.limit else back + 1
-        return back
+        new, back = self._followed(opened)
+        return back if new else None
 
     def since_failed(self, opened: int) -> int:
         """As `since_renewed`, if a look failed and nobody says which: the most that it can be."""
-        new = replace(self, before=0)
-        return max(
-            left if (found := new.since_renewed(left)) is None else found for left in range(opened)
-        )
+        return max(self._followed(opened, at)[1] for at in range(opened))
 
     def renewed_if_failed(self, opened: int) -> int:
         """How many are put in if a look fails, and nobody says which: the most that it can be."""
-        new, left = replace(self, before=0), opened - 1
-        return 1 + left - len(new.looked_at(left))
+        return max(self._followed(opened, at)[0] for at in range(opened))
+
+    def _followed(self, opened: int, fails_at: int | None = None) -> tuple[int, int]:
+        """How many new ones go in, and how often the last of them goes back."""
+        new, back = 0, self.before
+        for opening in range(opened):
+            if opening == fails_at or replace(self, before=back).spent:
+                new, back = new + 1, 0
+            else:
+                back += 1
+        return new, back
 
 
 @dataclass(frozen=True, slots=True)
 class Ruling:
     """The rule that holds, who said so, and who else spoke.
 
-    `relaxed_by` is the lowest source that may allow less, of a general rule that decides.
+    `relaxed_by` is the lowest source that may allow less, of a general rule that decides. What it
+    comes to where it may go back only so often is for `over` to say.
     """
 
     rule: Rule
@@ -155,12 +158,31 @@ class Ruling:
             return opened
         return opened - len(self.refits.looked_at(opened))
 
+    def over(self, opened: int) -> Ruling:
+        """The ruling where its joint is opened so often: by its limit it may never go back."""
+        if self.rule == Rule.RENEW or not self.refits.spent or self.refits.looked_at(opened):
+            return self
+        times = because(RuleReason.WENT_BACK, times=self.refits.before, limit=self.refits.limit)
+        return self._limited(times)
+
     def worn_out(self, opened: int) -> Ruling:
-        """The ruling on those new ones, where it goes back first and reaches its limit."""
-        reason = because(RuleReason.LIMIT_IN_PLAN, times=opened, limit=self.refits.limit)
+        """The ruling on those new ones, where it also goes back and reaches its limit."""
+        facts: dict[str, Value] = {"times": opened, "limit": self.refits.limit}
+        if self.refits.before:
+            reason = because(RuleReason.LIMIT_BY_PLAN, before=self.refits.before, **facts)
+        else:
+            reason = because(RuleReason.LIMIT_IN_PLAN, **facts)
+        return self._limited(reason)
+
+    @property
+    def new_first(self) -> bool:
+        """Whether a new one goes in at the first opening, of what goes back at a later one."""
+        return self.rule != Rule.RENEW and self.refits.spent
+
+    def _limited(self, reason: Reason) -> Ruling:
         lost = Statement(self.source, self.rule, self.said_by, self.criterion)
-        overruled = Overruled(lost, because(RuleReason.LIMIT_REACHED))
-        return Ruling(Rule.RENEW, Source.HISTORY, reason, None, (overruled,))
+        overruled = (*self.overruled, Overruled(lost, because(RuleReason.LIMIT_REACHED)))
+        return Ruling(Rule.RENEW, Source.HISTORY, reason, None, overruled, refits=self.refits)
 
 
 _SILENCE = Statement(Source.NONE, Rule.RENEW, because(RuleReason.NOBODY_ALLOWS))
@@ -287,17 +309,10 @@ def _bar_against(
 
 
 def ruling(kind: KindSays, stated: Sequence[RuleStatement], refits: Refits = Refits()) -> Ruling:
-    """Settle what several sources say about one position (see `resolve_sources`).
-
-    An item that has gone back as often as its limit allows is renewed whatever else is said.
-    """
+    """Settle what several sources say about one position (see `resolve_sources`)."""
     base = kind.general
     policy = [kind.policy] if kind.policy else []
     winner, overruled = resolve_sources(base, [*stated, *policy], STRICTNESS, kind.bars)
-    if refits.spent and winner.rule != Rule.RENEW:
-        overruled = (*overruled, Overruled(winner, because(RuleReason.LIMIT_REACHED)))
-        times = because(RuleReason.WENT_BACK, times=refits.before, limit=refits.limit)
-        winner = Statement(Source.HISTORY, Rule.RENEW, times)
     return Ruling(
         rule=winner.rule,
         source=winner.source,

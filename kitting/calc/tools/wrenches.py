@@ -88,7 +88,10 @@ def _direction(wrench: Tool, requirement: Requirement) -> Judged:
 
 
 def _trueness(wrench: Tool, requirement: Requirement) -> Judged:
-    """A reading must be truer than the tolerance: by what is stated, else by ISO 6789."""
+    """A reading must be truer than the tolerance: by what is stated, else by its class (ISO 6789).
+
+    A wrench of which neither is stated may be off by more than any class.
+    """
     torque, allowed = requirement.torque or Decimal(0), requirement.tolerance
     if allowed is None:
         return Judged()
@@ -97,6 +100,9 @@ def _trueness(wrench: Tool, requirement: Requirement) -> Judged:
         return Judged(no=_spread(ToolReason.NOT_TRUE_ENOUGH, least, torque, allowed))
     if most * torque > allowed:
         return Judged(doubt=_spread(ToolReason.PERHAPS_NOT_TRUE_ENOUGH, most, torque, allowed))
+    if wrench.deviation is None and wrench.wrench_class is None:
+        within = newton_metres(allowed)
+        return Judged(doubt=because(ToolReason.TRUENESS_NOT_STATED, allowed=within))
     return Judged()
 
 

@@ -87,7 +87,7 @@ def _risks(console: Console, risks: Sequence[RiskView]) -> None:
         why = [*shifts(risk), *looked_at(risk), *at_hand(risk)]
         why += [said for said in (rests_on(risk), worth(risk)) if said]
         table.add_row(
-            f"{risk.spares} of {risk.pieces * risk.openings}", risk.item, percent(risk.chance),
+            f"{risk.spares} of {risk.looks}", risk.item, percent(risk.chance),
             f"{risk.low:.0%} to {risk.high:.0%}", seen,
             "no price" if risk.loss is None else money(risk.loss),
             ", ".join(why),

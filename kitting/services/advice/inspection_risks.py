@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
+from itertools import zip_longest
 from typing import TypeAlias
 
 from sqlalchemy import bindparam, select
@@ -31,37 +32,46 @@ _HOT = select(Fit.id).where(Fit.id.in_(bindparam("keys", expanding=True)), Fit.h
 class Risk:
     """Pieces of one item that are judged alike: where they sit and what moved their chance.
 
-    They are inspected at `openings` openings of their joint. `found` is what was inspected of the
+    `each` has how many of them are inspected at each opening of their joints, the most first; of a
+    group fewer where only some of its joints are opened again. `found` is what was inspected of the
     item, in this unit if it was inspected there. Unless the chance is `stated` for the kind it
-    rests on findings only. `others` are pieces of other items that are renewed as one with these,
-    and `worst` the chance of the piece of all of them that fails most.
+    rests on findings only. `others` has the pieces of other items that are renewed as one with
+    these, at each opening, and `worst` is the chance of the piece of all of them that fails most.
     """
 
     item: int
     positions: tuple[str, ...]
-    pieces: int
-    openings: int
+    each: tuple[int, ...]
     chance: float
     belief: Belief
     found: Inspected
     shifts: tuple[RateShift, ...]
     group: bool
     stated: bool
-    others: int = 0
+    others: tuple[int, ...] = ()
     worst: float = 0.0
+
+    @property
+    def pieces(self) -> int:
+        """How many there are."""
+        return self.each[0]
 
     def looks(self, *, correlated: bool) -> Looks:
         """As the calculation of spares sees it: pieces of one car fail together, or not."""
         weight = self.belief.weight if correlated else None
         chance = max(self.chance, self.worst)
-        return Looks(self.pieces, chance, self.group, weight, self.openings, self.others)
+        (pieces, others), *later = zip_longest(
+            self.each, self.others[: len(self.each)], fillvalue=0
+        )
+        return Looks(pieces, chance, self.group, weight, 1, others, tuple(later))
 
 
 @dataclass(frozen=True, slots=True)
 class _Alike:
     """What pieces share that have the same chance; `group` names those that are renewed as one.
 
-    Of a group shifts and openings differ from piece to piece; the worst counts for all.
+    Of a group shifts and openings differ from piece to piece; the worst chance counts for all, and
+    each opening by itself.
     """
 
     item: int
@@ -114,13 +124,23 @@ def _shifts(facts: Draft, need: JudgedPart, *, hot: bool) -> tuple[RateShift, ..
             found.append(RateShift.UNDER_2_YEARS)
     if hot:
         found.append(RateShift.HOT_SIDE)
-    found += [RateShift.EARLIER_REMOVAL] * need.ruling.refits.before
+    # What is used up is new when it is looked at first.
+    found += [RateShift.EARLIER_REMOVAL] * need.ruling.refits.looked_at(need.opened)[0]
     return tuple(found)
 
 
 def openings(need: JudgedPart) -> int:
     """At how many openings a position is inspected; at the others it is renewed for certain."""
     return len(need.ruling.refits.looked_at(need.opened))
+
+
+def _each(needs: Iterable[JudgedPart]) -> tuple[int, ...]:
+    """How many pieces are inspected at each opening, joints opened together where it goes."""
+    counts = [(openings(need), need.fit.quantity // 1000) for need in needs]
+    return tuple(
+        sum(pieces for times, pieces in counts if times > opening)
+        for opening in range(max(times for times, _ in counts))
+    )
 
 
 def _risk(
@@ -133,8 +153,7 @@ def _risk(
     return Risk(
         item=place.item,
         positions=tuple(need.fit.position for need, _ in found),
-        pieces=sum(need.fit.quantity // 1000 for need, _ in found),
-        openings=max(openings(need) for need, _ in found),
+        each=_each(need for need, _ in found),
         chance=chance,
         belief=belief,
         found=here or _NOT_INSPECTED,
@@ -150,7 +169,9 @@ def _with_group(risks: Mapping[_Alike, Risk], place: _Alike) -> Risk:
     if place.group is None:
         return risk
     group = [other for at, other in risks.items() if at.group == place.group]
-    others = sum(other.pieces for other in group) - risk.pieces
+    others = tuple(
+        sum(here) for here in zip_longest(*(o.each for o in group if o is not risk), fillvalue=0)
+    )
     return replace(risk, others=others, worst=max(other.chance for other in group))
 
 

@@ -49,7 +49,7 @@ _MATERIAL = (
 class Question:
     """What is judged: a position, what it asks for, what stands there, what it waits for.
 
-    `locked` says that its joint uses something that locks threads.
+    `locked` says that something that locks threads is used for its joint.
     """
 
     facts: PlanFacts

@@ -189,6 +189,13 @@ class ItemFacts:
     kind: KindFacts
     succession: SuccessionFacts | None = None
 
+    @property
+    def open_length(self) -> int | None:
+        """How much bead can be laid within its open time, in thousandths of a mm; None: unknown."""
+        if self.laying_speed is None or self.open_minutes is None:
+            return None
+        return 1000 * self.laying_speed * self.open_minutes
+
 
 @dataclass(frozen=True, slots=True)
 class TighteningFacts:

@@ -30,6 +30,7 @@ from kitting.facts.words import ContactAgainst, NeedRule, Rule, Source
 from kitting.services.planning.doubts import Question, part_doubts, use_doubts
 from kitting.services.planning.facts import ItemFacts, PlanFacts
 from kitting.services.planning.judged import Draft, JudgedPart, JudgedUse, OpenSplit
+from kitting.services.planning.locking import locked_joints
 from kitting.services.planning.rubber_check import Checks, RubberCheck
 from kitting.services.planning.rubber_touching import joints_of_use
 from kitting.services.planning.splits import options_of_fit, options_of_use, settle_splits
@@ -42,7 +43,7 @@ def judge_plan(facts: PlanFacts, stands: StandIns, checks: Checks) -> Draft:
     failed = _failed(facts, stands)
     rulings = {fit.key: _ruling(facts, failed, fit) for fit in facts.contents.fits}
     fits, uses = _fits_outcome(facts, known, still_open), _uses_outcome(facts, known, still_open)
-    locked = _locked(facts, uses.certain)
+    locked = locked_joints(facts, fits, uses)
     judging = _Judging(facts, stands, checks, rulings, still_open, locked)
     contents = facts.contents
 
@@ -86,16 +87,6 @@ def judge_plan(facts: PlanFacts, stands: StandIns, checks: Checks) -> Draft:
         uses=tuple(used),
         stopped_uses=tuple(stopped_uses),
         taking=_taking(facts, parts, used),
-    )
-
-
-def _locked(facts: PlanFacts, uses: Iterable[int]) -> frozenset[int]:
-    """The joints at which something that locks threads is used for certain."""
-    certain, items = set(uses), facts.contents.items
-    return frozenset(
-        use.joint
-        for use in facts.contents.uses
-        if use.key in certain and use.joint is not None and items[use.item].kind.locks_threads
     )
 
 

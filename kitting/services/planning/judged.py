@@ -37,7 +37,7 @@ class JudgedPart:
     joint is opened, `jobs` are those it is opened for. `rubbers` hold every contact of it; a
     `clash` or an open variant (`variants`, their codes) stops it.
     `options` are those of open variants under which it is taken at all.
-    `worn_out` is renewed for certain beside it, at a later opening.
+    `worn_out` is renewed for certain beside it, at another opening.
     """
 
     fit: FitFacts
@@ -67,7 +67,8 @@ class JudgedPart:
     @property
     def fitted(self) -> ItemFacts:
         """What is tightened there: what is fetched, or what goes back unless it fails."""
-        return self.item if self.ruling.rule is Rule.RENEW else self.asked
+        fetched = self.ruling.rule is Rule.RENEW or self.ruling.new_first
+        return self.item if fetched else self.asked
 
     @property
     def exchanged(self) -> bool:
@@ -76,7 +77,7 @@ class JudgedPart:
 
     @property
     def fates(self) -> tuple[JudgedPart, ...]:
-        """What becomes of it, each with its amount: it may go back first and be renewed later."""
+        """What becomes of it, each with its amount: going back at one opening, new at another."""
         found = (self,) if self.quantity else ()
         if not self.worn_out:
             return found

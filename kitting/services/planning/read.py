@@ -177,6 +177,7 @@ def _use_facts(row: Any, item: ItemFacts, here: JointContents) -> UseFacts:
         key=row.id,
         item=row.item_id,
         measured=_measured(row, item).noted(row.note),
+        open_length=item.open_length,
         joint=row.joint_id,
         step=row.step_id,
         conditions=here.conditions(row.option_id),

@@ -7,7 +7,7 @@ is laid by bead, film or drop anywhere in the catalogue.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 
 from sqlalchemy import bindparam, or_, select
 from sqlalchemy.orm import Session, aliased
@@ -105,15 +105,26 @@ def put_on(facts: Draft, need: JudgedUse) -> PutOnView:
 def _laying(facts: Draft, need: JudgedUse) -> Reason | None:
     """Whether a bead can be laid within the open time; None for no bead.
 
-    All beads of a product at one joint are laid before it is closed.
+    All beads of a product at one joint are laid before it is closed, those of a step that opens it
+    too.
     """
     if need.bead is None:
         return None
-    here = (need.item.key, need.joint, need.step)
+    here = joints_laid(facts, need)
     length = sum(
-        other.bead or 0 for other in facts.uses if (other.item.key, other.joint, other.step) == here
+        other.bead or 0
+        for other in facts.uses
+        if other.item.key == need.item.key
+        and (here & joints_laid(facts, other) or (other.joint, other.step) == (None, need.step))
     )
     return laying(length, need.item.laying_speed, need.item.open_minutes)
+
+
+def joints_laid(facts: Draft, need: JudgedUse) -> Set[int]:
+    """The joints that are closed with a use: its own, or those that its step opens."""
+    if need.joint is not None:
+        return {need.joint}
+    return {joint for joint, by in facts.access.opened_by.items() if need.step in by}
 
 
 def _times(item: ItemFacts) -> CureTimes:

@@ -24,7 +24,7 @@ from kitting.services.planning.draft import draft
 from kitting.services.planning.judged import Draft
 from kitting.services.planning.request import ToolRequest
 from kitting.services.planning.view import plan_view
-from kitting.services.tightening.cure_times import put_on, setting_uses
+from kitting.services.tightening.cure_times import joints_laid, put_on, setting_uses
 from kitting.services.tightening.drawing import drawing
 from kitting.services.tightening.layout import Layout, read_layout
 from kitting.services.tools.check import train_view
@@ -106,7 +106,8 @@ def _put_on(
     laid: dict[str, list[PutOnView]] = defaultdict(list)
     elsewhere = []
     for use in setting_uses(session, facts):
-        joint = None if use.joint is None else facts.names.joints[use.joint]
+        at = joints_laid(facts, use)
+        joint = facts.names.joints[min(at)] if len(at) == 1 else None
         if joint is not None and joint in by_joint:
             laid[joint].append(put_on(facts, use))
         else:
@@ -144,6 +145,7 @@ def _row(fastener: Fastener, bench: _Bench) -> TightenRowView:
         rule=fastener.rule,
         times=fastener.opened,
         renewed=fastener.renewed,
+        new_first=fastener.new_first,
         stages=tuple(_stages(fastener, asked, bench)),
         pattern=fastener.pattern,
         source=fastener.source,

@@ -43,8 +43,8 @@ class Fastener:
     `undone` is what comes out, `head` that of what is tightened.
     `tightening` says whether the catalogue describes its tightening; no stages means that no
     figure is known. `opened` is how often its joint is opened and tightened again; `renewed` how
-    many new ones go in at a later opening beside those that are looked at. `remarks` is
-    what is odd about the figures.
+    many new ones go in at another opening beside those that are looked at, at the first if
+    `new_first`. `remarks` is what is odd about the figures.
     """
 
     fit: int
@@ -72,6 +72,7 @@ class Fastener:
     variants: tuple[str, ...] = ()
     opened: int = 1
     renewed: int = 0
+    new_first: bool = False
     remarks: tuple[Reason, ...] = ()
 
     @property
@@ -134,6 +135,7 @@ def _fastener(facts: Draft, part: JudgedPart) -> Fastener:
         variants=part.variants,
         opened=part.opened,
         renewed=part.worn_out // 1000,
+        new_first=part.ruling.new_first,
         remarks=facts.figure_remarks(part),
     )
 

@@ -19,6 +19,7 @@ from hypothesis import strategies as st
 from scipy import stats  # type: ignore[import-untyped]
 
 from kitting.calc.advice.looks import Looks, failures, needed, together
+from kitting.calc.advice.shared_chance import needed_at_all
 from kitting.calc.advice.spares import (
     Choice,
     Estimate,
@@ -508,7 +509,7 @@ def every_course(looks: Looks) -> Iterator[tuple[float, int]]:
     With a weight a course has the chance that an urn gives it: it holds `weight` balls, chance ×
     weight of them "fails", and each ball drawn goes back with another of its sort.
     """
-    for course in itertools.product((False, True), repeat=looks.most):
+    for course in itertools.product((False, True), repeat=sum(map(sum, looks.each))):
         chance, bad, new = 1.0, 0, 0
         for number, failed in enumerate(course):
             rate = looks.chance
@@ -516,9 +517,10 @@ def every_course(looks: Looks) -> Iterator[tuple[float, int]]:
                 rate = (looks.chance * looks.weight + bad) / (looks.weight + number)
             chance *= rate if failed else 1.0 - rate
             bad += failed
-        for start in range(0, looks.most, looks.pieces):
-            failed = sum(course[start : start + looks.pieces])
-            new += looks.pieces if looks.group and failed else failed
+        left = iter(course)
+        for pieces, others in looks.each:
+            seen = [next(left) for _ in range(pieces + others)]
+            new += pieces if looks.group and any(seen) else sum(seen[:pieces])
         yield chance, new
 
 
@@ -534,6 +536,25 @@ def test_new_ones_over_several_openings_equal_every_course_of_the_job(
     for p, new in every_course(looks):
         wanted[new] += p
     assert needed(looks) == pytest.approx(tuple(wanted), abs=1e-12)
+
+
+@pytest.mark.parametrize("weight", [None, 10.0])
+@pytest.mark.parametrize(
+    ("pieces", "others", "later"),
+    [(4, 0, ((2, 0),)), (2, 1, ((1, 0), (1, 0))), (1, 2, ((1, 1), (0, 1))), (3, 0, ((1, 2),))],
+)
+def test_a_group_that_is_opened_unequally_is_renewed_by_what_is_open(
+    pieces: int, others: int, later: tuple[tuple[int, int], ...], weight: float | None
+) -> None:
+    looks = Looks(pieces, 0.2, True, weight, 1, others, later)
+    wanted = [0.0] * (looks.most + 1)
+    for p, new in every_course(looks):
+        wanted[new] += p
+    assert needed(looks) == pytest.approx(tuple(wanted), abs=1e-12)
+    # Two more at another place: nothing is needed if no look fails that asks for any.
+    here = sum(sum(at) for at in looks.each if at[0])
+    none_fails = failures(here + 2, 0.2, weight)[0]
+    assert needed_at_all([looks, Looks(2, 0.2, False, weight)])[0] == pytest.approx(none_fails)
 
 
 def test_a_piece_that_is_looked_at_six_times_passes_six_times_in_three_of_five_jobs() -> None:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kitting.calc.planning.consumption import bead, drops, film, packs
+from kitting.calc.planning.consumption import bead, drops, film, one_session, packs
 from kitting.errors import FigureError
 from kitting.wording.reasons import say
 
@@ -112,3 +112,34 @@ def test_what_comes_out_of_the_tubes_bought_is_never_less_than_the_bead(
     assert bought is not None
     assert bought * (pack - 5_000) >= laid
     assert bought == 1 or (bought - 1) * (pack - 5_000) < laid
+
+
+def test_beads_of_one_session_share_the_nozzle_while_it_is_open() -> None:
+    # 13.911 ml and 1.885 ml of bead, and one nozzle of 5 ml.
+    two = [bead(3000, 1_640_000), bead(2000, 500_000)]
+    shared = one_session(two, 2_140_000)
+    assert [one.amount for one in shared] == [18_911, 1_885]
+    assert say(shared[1].how) == (
+        "bead 2 mm × 500 mm × 1.2 + 5 ml nozzle, less 1 × 5 ml: the nozzle of the bead before is"
+        " still open"
+    )
+    assert one_session(two, 2_139_999) == tuple(two)
+    assert one_session(two[:1], None) == (two[0],)
+
+
+def test_where_the_open_time_is_not_known_each_bead_keeps_its_nozzle_and_says_so() -> None:
+    two = [bead(3000, 1_640_000), bead(2000, 500_000)]
+    found = one_session(two, None)
+    assert [one.amount for one in found] == [one.amount for one in two]
+    assert all("is not known (times: open and laying" in say(one.how) for one in found)
+
+
+@given(st.lists(st.integers(10_000, 3_000_000), min_size=1, max_size=5), st.integers(5_100, 90_000))
+def test_beads_of_one_session_take_the_tubes_of_one_long_bead(
+    lengths: list[int], pack: int
+) -> None:
+    beads = [bead(3000, length, pack=pack) for length in lengths]
+    laid = sum(one.laid.amount for one in beads if one.laid)
+    tubes = -(-laid // (pack - 5_000))
+    found = one_session(beads, sum(lengths))
+    assert sum(one.amount for one in found) == laid + tubes * 5_000

@@ -36,8 +36,8 @@ def says(source: str, rule: str) -> Statement:
 def verdict(
     base: Statement, stated: list[Statement], refits: int = 0, refit_limit: int | None = None
 ) -> Ruling:
-    """The verdict where one general rule is all that a kind has."""
-    return settle(KindSays(base), stated, Refits(refits, refit_limit))
+    """The verdict where one general rule is all that a kind has, at one opening."""
+    return settle(KindSays(base), stated, Refits(refits, refit_limit)).over(1)
 
 
 def test_the_general_rule_holds_where_nobody_else_speaks() -> None:

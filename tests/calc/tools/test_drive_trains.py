@@ -263,10 +263,10 @@ def test_a_wrench_without_a_stated_range_is_not_trusted() -> None:
 
 def test_a_reading_must_be_truer_than_the_tolerance() -> None:
     # A wrench to 10 N·m: ±6 % (ISO 6789), at 4 N·m ±0.24 N·m.
-    little = wrench("2", "10", "1/4")
+    little = wrench("2", "10", "1/4", wrench_class=WrenchClass.II_A)
     end = socket(takes="1/4")
-    assert not answer(torque("4 N·m", tolerance="0.3"), little, end).gap
-    assert not answer(torque("4 N·m", tolerance="0.24"), little, end).gap
+    assert answer(torque("4 N·m", tolerance="0.3"), little, end).trains
+    assert answer(torque("4 N·m", tolerance="0.24"), little, end).trains
     assert misses(answer(torque("4 N·m", tolerance="0.2"), little, end)) == (
         "W-2-10: ±6 % is ±0.24 N·m, more than the ±0.2 N·m allowed",
     )
@@ -311,7 +311,21 @@ def test_a_bending_beam_is_off_by_six_percent_and_of_no_class_by_perhaps_so_much
     )
     assert answer(tight, click, socket()).trains
     assert answer(tight, MIDDLE, socket()).verdict is Verdict.UNKNOWN
-    assert answer(torque("50 N·m", tolerance="3"), MIDDLE, socket()).trains
+    # Of which class it is, if any, nobody states: it may be off by more than any class.
+    neither = answer(torque("50 N·m", tolerance="3"), MIDDLE, socket())
+    assert (neither.verdict, neither.trains) == (Verdict.UNKNOWN, ())
+    assert misses(neither) == (
+        "W-20-100: neither its deviation nor its class (ISO 6789) is stated, and ±3 N·m is allowed",
+    )
+
+
+@pytest.mark.parametrize("deviation", ["0.01", "0.04", "0.06", "0.08", "0.5"])
+@pytest.mark.parametrize("tolerance", ["0.4", "2", "3", "4", "30"])
+def test_a_wrench_is_no_truer_for_want_of_its_deviation(deviation: str, tolerance: str) -> None:
+    whole = wrench("20", "100", deviation=Decimal(deviation))
+    asked = torque("50 N·m", tolerance=tolerance)
+    told, less = (answer(asked, one, socket()) for one in (whole, wrench("20", "100")))
+    assert told.verdict is Verdict.FINE or less.verdict is not Verdict.FINE
 
 
 def test_a_wrench_whose_calibration_nobody_states_proves_no_torque() -> None:

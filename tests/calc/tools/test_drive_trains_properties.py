@@ -55,15 +55,23 @@ def _tools(draw: st.DrawFn) -> list[Tool]:
     return [_tool(draw, sort, number) for number, sort in enumerate(sorts)]
 
 
+def _deviation(wrench_class: WrenchClass | None) -> st.SearchStrategy[Decimal | None]:
+    """What a wrench may state: within its class, if it has one (±4 % is within each)."""
+    stated = ["0.01", "0.04"] if wrench_class is not None else ["0.01", "0.04", "0.08", "0.3"]
+    return st.sampled_from([None, *map(Decimal, stated)])
+
+
 def _tool(draw: st.DrawFn, sort: str, number: int) -> Tool:
     low, high = draw(_scale) if sort == "torque wrench" else (None, None)
     ends = ("socket", "bit", "key", "crowfoot")
+    wrench_class = draw(_class) if sort == "torque wrench" else None
     return Tool(
         key=number,
         code=f"{sort[:1].upper()}{number}",
         name=sort,
         sort=sort,
         turns=draw(_head) if sort in ends else None,
+        # A key without a square is turned by hand.
         takes=draw(_square) if sort in (*ends, "adaptor", "extension") and sort != "key" else None,
         gives=draw(_square) if sort not in (*ends, "angle gauge") else None,
         length=draw(_length),
@@ -73,7 +81,8 @@ def _tool(draw: st.DrawFn, sort: str, number: int) -> Tool:
         low=None if low is None else Decimal(low),
         high=None if high is None else Decimal(high),
         direction=draw(_direction),
-        wrench_class=draw(_class),
+        wrench_class=wrench_class,
+        deviation=draw(_deviation(wrench_class)) if sort == "torque wrench" else None,
         points=draw(st.sampled_from([None, 6, 12])) if sort == "socket" else None,
         away=draw(_away),
     )
@@ -128,7 +137,7 @@ def test_adding_a_tool_never_makes_a_verdict_worse(
 
 _FACTS = (
     "length", "depth", "points", "offset", "grip", "low", "high", "direction", "wrench_class",
-    "turns", "gives",
+    "turns", "gives", "takes", "deviation",
 )  # fmt: skip
 
 

@@ -438,8 +438,13 @@ def test_a_new_part_that_went_back_in_the_same_job_is_at_its_limit(
     with reading(store) as session:
         (row,) = session.execute(select(Refit.outcome, Refit.times)).all()
     assert row == (RefitOutcome.RENEWED, 1)
-    line = planned_of(store, booked(store, "X1").number).lines[0]
-    assert (line.rule, said([line.said_by])) == ("renew", ["has gone back once, limit once"])
+    new, looked_at = planned_of(store, booked(store, "X1").number).lines
+    assert (new.rule, new.quantity, said([new.said_by])) == (
+        "renew",
+        1000,
+        ["has gone back once before, opened twice here, may go back once"],
+    )
+    assert (looked_at.rule, looked_at.quantity) == ("inspect", 1000)
 
 
 def test_what_is_renewed_at_its_limit_within_a_job_begins_anew(

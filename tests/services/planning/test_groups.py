@@ -89,6 +89,32 @@ def test_the_same_word_in_another_unit_is_another_group(lite: Engine) -> None:
     assert found == [4000, 4000]
 
 
+def test_of_a_group_only_what_is_opened_again_is_looked_at_again(lite: Engine) -> None:
+    """Left is opened three times, right once: four looks at first, then two, then two."""
+    text = PADS.replace(" HOT", "").replace(
+        "opens: [left, right]", "opens: [{joint: left, times: 3}, right]"
+    )
+    load(lite, text)
+    (risk,) = risks(lite)
+    assert (risk.pieces, risk.each) == (4, (4, 2, 2))
+    looks = risk.looks(correlated=False)
+    assert (looks.most, looks.each) == (8, ((4, 0), (2, 0), (2, 0)))
+    # An assumed chance, invented: a clip fails one time in ten.
+    assert needed(looks)[0] == pytest.approx(0.9**8)
+    assert needed(looks)[8] == pytest.approx((1 - 0.9**4) * (1 - 0.9**2) ** 2)
+
+
+def test_the_other_items_of_a_group_count_where_they_are_open(lite: Engine) -> None:
+    """The clips are opened twice, the ring beside them once."""
+    text = PADS.replace("item: CLIP, position: r, quantity: 2 each", "item: RING, position: r")
+    text = text.replace(" HOT", "").replace(
+        "PAD, name: pad, kind: bracket", "RING, name: ring, kind: moulded-ring"
+    )
+    load(lite, text.replace("opens: [left, right]", "opens: [{joint: left, times: 2}, right]"))
+    found = {risk.positions: risk.looks(correlated=False).each for risk in risks(lite)}
+    assert found == {("l",): ((2, 1), (2, 0)), ("r",): ((1, 2),)}
+
+
 @pytest.mark.parametrize(("pieces", "others"), [(1, 1), (2, 1), (2, 3)])
 def test_spares_of_a_group_suffice_if_none_of_it_fails_or_all_are_there(
     pieces: int, others: int

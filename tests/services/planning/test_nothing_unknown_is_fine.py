@@ -61,7 +61,7 @@ def test_what_is_wholly_stated_is_fine(lite: Engine) -> None:
          "(tightening:)"),
         ("stages: [20 N·m], ", "", Aspect.FIGURE, "(tightening:)"),
         ("thread: dry, ", "", Aspect.FIGURE, "(thread: dry, oiled or locked"),
-        ("thread: dry", "thread: locked", Aspect.FIGURE, "(uses: of the joint)"),
+        ("thread: dry", "thread: locked", Aspect.FIGURE, "(uses: of the joint, or"),
         ("unit: ml, medium: engine-oil", "unit: ml", Aspect.RUBBER, "nobody says what medium"),
         ("elastomer: NBR", "elastomer: FKM", Aspect.RUBBER, "certainty medium"),
         ("elastomer: NBR", "elastomer: NR", Aspect.RUBBER, ""),
@@ -93,6 +93,36 @@ def test_a_locked_thread_is_fine_with_what_locks_threads_at_its_joint(
         WHOLE.replace("thread: dry", "thread: locked")
         .replace("units:", used, 1)
         .replace("    steps:", "        uses: [{item: L, amount: 0.1 ml}]\n    steps:")
+    )
+    assert planned(lite, text).verdict is verdict
+
+
+LOCKER = "  - {code: L, name: lock, kind: threadlocker, unit: ml}\nunits:"
+OTHER = """
+      - code: k
+        name: other
+        system: engine
+        fits: [{item: B, position: k1, tightening: {stages: [20 N·m], thread: STATE, source: x}}]
+    steps:"""
+
+
+@pytest.mark.parametrize(
+    ("opens", "state", "verdict"),
+    [
+        ("[j]", "locked", Verdict.FINE),
+        ("[j, k]", "dry", Verdict.FINE),
+        # Of two joints with threads to lock nobody says which gets it.
+        ("[j, k]", "locked", Verdict.UNKNOWN),
+    ],
+)
+def test_what_a_step_uses_locks_the_threads_of_the_joint_that_it_opens(
+    lite: Engine, opens: str, state: str, verdict: Verdict
+) -> None:
+    text = (
+        WHOLE.replace("thread: dry", "thread: locked")
+        .replace("units:", LOCKER, 1)
+        .replace("    steps:", OTHER.replace("STATE", state).lstrip("\n"), 1)
+        .replace("opens: [j]", f"opens: {opens}, uses: [{{item: L, amount: 0.1 ml}}]")
     )
     assert planned(lite, text).verdict is verdict
 

@@ -8,8 +8,15 @@ from hypothesis import strategies as st
 from sqlalchemy import Engine
 
 from helpers import ON, load, planned, source
-from kitting.calc.planning.renewal import Refits
-from kitting.facts.words import RateShift
+from kitting.calc.planning.renewal import (
+    Refits,
+    Situation,
+    SituationRule,
+    Statement,
+    kind_says,
+    ruling,
+)
+from kitting.facts.words import RateShift, Rule, Source
 from kitting.services.advice.inspection_risks import read_risks
 from kitting.services.kit.bags import kit_view
 from kitting.services.planning.plan import draft
@@ -66,14 +73,29 @@ def test_what_is_fitted_in_the_end_has_gone_back_as_often_as_when_it_is_followed
     refits = Refits(min(before, limit), limit)
     new, back = followed(refits.before, limit, None, opened)
     assert refits.since_renewed(opened) == (back if new else None)
-    if not refits.spent:
-        # A failure at whichever opening leaves no more than that.
-        failing = [
-            followed(refits.before, limit, at, opened)
-            for at in range(min(opened, limit - refits.before + 1))
-        ]
-        assert refits.since_failed(opened) >= max(back for _, back in failing)
-        assert refits.renewed_if_failed(opened) >= max(new for new, _ in failing)
+    # A look may fail at whichever opening.
+    failing = [followed(refits.before, limit, at, opened) for at in range(opened)]
+    assert refits.since_failed(opened) == max(back for _, back in failing)
+    assert refits.renewed_if_failed(opened) == max(new for new, _ in failing)
+
+
+@given(st.integers(0, 4), st.integers(0, 6), st.integers(0, 7))
+def test_the_new_ones_are_the_fewest_with_which_nothing_goes_back_beyond_its_limit(
+    limit: int, before: int, opened: int
+) -> None:
+    """Every choice at every opening tried."""
+
+    def fewest(back: int, left: int) -> int:
+        if not left:
+            return 0
+        renewed = 1 + fewest(0, left - 1)
+        return min(renewed, fewest(back + 1, left - 1)) if back < limit else renewed
+
+    refits = Refits(before, limit)
+    assert opened - len(refits.looked_at(opened)) == fewest(before, opened)
+    says = SituationRule(Statement(Source.GENERAL, Rule.INSPECT, "test"))
+    found = ruling(kind_says([says], Situation("engine")), [], refits)
+    assert found.over(opened).renewals(opened) == fewest(before, opened)
 
 
 def nuts(limit: str, opens: str, history: str = "") -> str:
@@ -116,7 +138,11 @@ def lines(engine: Engine, text: str) -> list[LineView]:
         ),
         (", refit_limit: 2", "{joint: j, times: 2}", "", [("inspect", 4, 0)]),
         (", refit_limit: 2", "{joint: j, times: 2}", ONCE, [("renew", 4, 4), ("inspect", 4, 0)]),
-        (", refit_limit: 1", "{joint: j, times: 2}", ONCE, [("renew", 8, 8)]),
+        # Used up before: new, refitted.
+        (", refit_limit: 1", "{joint: j, times: 2}", ONCE, [("renew", 4, 4), ("inspect", 4, 0)]),
+        (", refit_limit: 1", "j", ONCE, [("renew", 4, 4)]),
+        # Used up before: new, refitted, new.
+        (", refit_limit: 1", "{joint: j, times: 3}", ONCE, [("renew", 8, 8), ("inspect", 4, 0)]),
         (", refit_limit: 0", "{joint: j, times: 2}", "", [("renew", 8, 8)]),
         ("", "{joint: j, times: 2}", "", [("inspect", 4, 0)]),
     ],
@@ -138,6 +164,20 @@ def test_the_line_says_that_the_limit_is_reached_in_this_plan(lite: Engine) -> N
     assert as_text(renewed.said_by) == "opened twice here, may go back once"
     (lost,) = renewed.overruled
     assert (lost.rule, lost.source) == ("inspect", "general")
+
+
+def test_what_is_used_up_before_is_new_first_and_then_goes_back(lite: Engine) -> None:
+    renewed, _ = lines(lite, nuts(", refit_limit: 1", "{joint: j, times: 2}", ONCE))
+    assert (
+        as_text(renewed.said_by) == "has gone back once before, opened twice here, may go back once"
+    )
+    with reading(lite) as session:
+        found = draft(session, PlanRequest("C 1", ("J",), ON))
+        ((risk,), _) = read_risks(session, found)
+    # The one that is looked at is new, and is looked at once.
+    assert (risk.shifts, risk.each) == ((), (4,))
+    (nut,) = fasteners(found)
+    assert (nut.rule, nut.renewed, nut.new_first) == (Rule.INSPECT, 4, True)
 
 
 def test_what_goes_back_first_and_is_renewed_later_is_one_fastener_in_one_bag(

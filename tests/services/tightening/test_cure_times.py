@@ -276,6 +276,34 @@ def test_a_bead_that_is_laid_slower_than_its_product_stays_open_is_told(store: E
     ]
 
 
+def test_what_a_step_uses_is_laid_with_the_joint_that_it_opens(store: Engine) -> None:
+    step = "{code: s1, name: s1, hours: 1 h, opens: [s1]"
+    bead = f"{step}, uses: [{{item: SL-70, bead: {{diameter: 3 mm, length: 13 m}}}}]"
+    text = timed("open: 10 min, cure: 24 h, laying: 1.5 m/min")
+    assert step in text
+    load(store, text.replace(step, bead))
+    # 1.64 m + 0.5 m of the joint and 13 m of the step have to be closed together.
+    assert (
+        laid_of(store, "S1")
+        == [
+            "TOO LONG FOR ITS OPEN TIME: 15.14 m of bead take 11 min at 1.5 m/min, and have to be"
+            " closed within 10 min"
+        ]
+        * 3
+    )
+
+
+def test_the_sheet_tells_what_a_step_uses_at_the_one_joint_that_it_opens(store: Engine) -> None:
+    text = USES.replace(
+        "opens: [{joint: a, reopened: 1}]}",
+        "opens: [{joint: a, reopened: 1}], uses: [{item: FILM, amount: 2 ml}]}",
+    )
+    load(store, text)
+    view = tightened(store, "X1", "X2", car="PELL 001")
+    assert [[p.where for p in joint.put_on] for joint in view.joints] == [["joint a", "step S1"]]
+    assert [p.where for p in view.put_on] == ["joint b", "step S2"]
+
+
 def test_without_a_speed_the_least_is_told_and_without_an_open_time_nothing(lite: Engine) -> None:
     load(lite, SEALANTS)
     assert laid_of(lite, "S6") == [

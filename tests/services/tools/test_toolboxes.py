@@ -304,10 +304,11 @@ def test_at_most_three_wrenches_are_named_for_a_figure_and_one_hand_tool_for_und
 def test_tolerances_of_one_figure_are_judged_one_by_one(lite: Engine, tmp_path: Path) -> None:
     load(lite, bolts(fit("BOLT", "4 ± 0.3 N·m"), fit("BOLT", "4 ± 0.1 N·m"), fit("BOLT", "4 N·m")))
     # ±6 % up to 10 N·m (ISO 6789-1:2017): ±0.24 N·m at 4 N·m.
+    wrench = "bay,W,torque wrench,,,1/4,,,,,2 N·m,10 N·m,,2027-01-01,,,,II A"
     load_tools(
         lite,
-        [write(tmp_path, "bay,W,torque wrench,,,1/4,,,,,2 N·m,10 N·m,,2027-01-01",
-               "bay,S-8,socket,hexagon 8 mm,1/4", "bay,R,ratchet,,,1/4")],
+        [write(tmp_path, wrench, "bay,S-8,socket,hexagon 8 mm,1/4", "bay,R,ratchet,,,1/4",
+               heading=HEADING + ",class")],
     )  # fmt: skip
     view = checked(lite, "X1")
     states = {requirement_text(n.what): n.state for n in view.needs if n.what.task == "torque"}
@@ -566,6 +567,11 @@ def test_a_joint_opened_twice_is_tightened_twice_and_what_wears_out_is_new_later
     (row,) = joint.rows
     assert (row.rule, row.count, row.times, row.renewed) == (Rule.INSPECT, 4, 2, 4)
     assert bolts_text(row) == "AFTER A LOOK; 4 NEW LATER"
+    gone_back = "history: [{joint: grebe/a, position: n, on: 2025-05-20, outcome: refitted}]}"
+    car = "2021-03-14"
+    load(store, text.replace("items:", nut, 1).replace(f"{car}}}", f"{car}, {gone_back}"))
+    (joint,) = sheet(store, "PELL 001", "X1").joints
+    assert bolts_text(joint.rows[0]) == "NEW FIRST, THEN AFTER A LOOK; 4 NEW IN ALL"
 
 
 def test_without_a_toolbox_the_sheet_says_so_and_still_gives_the_figures(store: Engine) -> None:
