@@ -14,22 +14,30 @@ ELASTOMERS: dict[str, str] = {
     "EU": "polyether urethane",
     "NBR": "acrylonitrile-butadiene rubber (nitrile)",
     "HNBR": "hydrogenated nitrile rubber",
+    "XNBR": "carboxylated nitrile rubber",
     "ACM": "acrylic rubber (polyacrylate)",
     "AEM": "ethylene-acrylic rubber",
     "CR": "chloroprene rubber",
+    "CO": "epichlorohydrin rubber",
     "ECO": "epichlorohydrin copolymer",
     "IIR": "butyl rubber",
+    "CIIR": "chlorobutyl rubber",
+    "BIIR": "bromobutyl rubber",
+    "CM": "chlorinated polyethylene",
     "CSM": "chlorosulfonated polyethylene",
     "EPDM": "ethylene-propylene-diene rubber",
     "EPM": "ethylene-propylene rubber",
     "FKM": "fluorocarbon rubber",
     "FFKM": "perfluorocarbon rubber",
     "VMQ": "silicone rubber",
+    "PVMQ": "silicone rubber with phenyl groups",
     "FVMQ": "fluorosilicone rubber",
     "FEPM": "tetrafluoroethylene-propylene rubber",
     "PTFE": "polytetrafluoroethylene",
 }
 
+# Names that were written from memory, without a copy to compare them with.
+FROM_MEMORY = frozenset({"XNBR", "CO", "CIIR", "BIIR", "CM", "PVMQ"})
 # A plastic, not a rubber: not in ISO 1629; its ISO 1043-1 code stands on lip seals.
 PLASTICS = frozenset({"PTFE"})
 

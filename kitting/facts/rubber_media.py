@@ -37,15 +37,25 @@ class Medium:
 MEDIA: Mapping[str, Medium] = {
     "air": Medium("air, cold or warm"),
     "petrol": Medium("petrol with up to a tenth of ethanol"),
+    "e85": Medium("petrol with 85 % of ethanol"),
     "diesel": Medium("mineral diesel fuel"),
+    "biodiesel": Medium("biodiesel (ester), or diesel with more than 7 % of it"),
+    "urea-solution": Medium("reductant (urea solution, ISO 22241)"),
     "engine-oil": Medium("hydrocarbon engine oil", lubricant=True),
     "transmission-fluid": Medium("automatic transmission fluid", lubricant=True),
     "gear-oil": Medium("hydrocarbon gear oil or gearbox fluid", lubricant=True),
+    "gl-5-gear-oil": Medium("gear oil with sulphur additives (API GL-5)", lubricant=True),
+    "mineral-hydraulic-oil": Medium("mineral hydraulic oil, as of power steering", lubricant=True),
     "glycol-coolant": Medium("ethylene-glycol coolant"),
     "glycol-brake-fluid": Medium("glycol-ether brake fluid (DOT 3, 4, 5.1)", lubricant=True),
+    "silicone-brake-fluid": Medium(
+        "silicone brake fluid (DOT 5)", lubricant=True, spoils=("paint", "exhaust sensor")
+    ),
     "refrigerant": Medium("refrigerant with its oil, not stated which", lubricant=True),
     "r134a-pag": Medium("refrigerant R134a with PAG oil", lubricant=True),
     "r1234yf-pag": Medium("refrigerant R1234yf with PAG oil", lubricant=True),
+    "r134a-ester": Medium("refrigerant R134a with ester oil", lubricant=True),
+    "r1234yf-ester": Medium("refrigerant R1234yf with ester oil", lubricant=True),
     "silicone-grease": Medium(
         "silicone grease or oil", lubricant=True, spoils=("paint", "exhaust sensor")
     ),

@@ -46,13 +46,14 @@ def _iso(group: str, years: int, extension: int, read: str, memory: str = "") ->
 
 
 # Per policy and code of ISO 1629. What is missing is not in the standard or was not found: PTFE
-# in ISO 2230; NR, IR, BR and ECO in ARP5316 (one summary of it groups ECO with nitrile).
+# in ISO 2230; in ARP5316 NR, IR, BR, ECO (one summary of it groups ECO with nitrile), XNBR, CO,
+# CIIR, BIIR, CM and PVMQ.
 # The edition of 2002: a new one was being voted on in January 2026.
 SHELF_YEARS: dict[ShelfPolicy, dict[str, Storage]] = {
     ShelfPolicy.ISO_2230: {
         **_iso("A", 5, 2, read="NR IR BR SBR AU EU"),
-        **_iso("B", 7, 3, read="NBR HNBR ACM CR ECO IIR", memory="AEM"),
-        **_iso("C", 10, 5, read="CSM EPDM FKM FFKM VMQ FVMQ", memory="EPM FEPM"),
+        **_iso("B", 7, 3, read="NBR HNBR ACM CR ECO IIR", memory="AEM XNBR CO CIIR BIIR"),
+        **_iso("C", 10, 5, read="CSM EPDM FKM FFKM VMQ FVMQ", memory="EPM FEPM CM PVMQ"),
     },
     ShelfPolicy.ARP5316: {
         "SBR": Storage(3, _ARP_READ, dispute="another table of it has 15 years"),

@@ -14,8 +14,13 @@ _VALUES = dict(zip("0123456789", range(10), strict=True)) | {
     for letter in letters
 }
 _WEIGHTS = (8, 7, 6, 5, 4, 3, 2, 10, 0, 9, 8, 7, 6, 5, 4, 3, 2)
-# First characters of North America (ISO 3780, from memory): there the check digit is law.
-_CHECKED_REGIONS = "12345"
+# Beginnings of North America (ISO 3780, from memory): there the check digit is law. The second
+# block of the United States begins with 7, from 7F on; what comes before it is of New Zealand.
+_CHECKED_REGIONS = re.compile(r"[1-5]|7[F-HJ-NPR-Z0-9]")
+# What can be a check digit; makers also fill position 9 with another letter where it is not law.
+_CHECK_CHARACTERS = "0123456789X"
+# The letter that fills it in numbers of the European pattern (common practice, no source).
+_FILLER = "Z"
 
 
 def check_character(vin: str) -> str:
@@ -32,15 +37,35 @@ def check_character(vin: str) -> str:
 def check_vin(vin: str) -> None:
     """Raise FigureError unless the number is well formed.
 
-    The check digit is asked for only where the rule applies (North America); elsewhere position 9
-    is the maker's to use.
+    A wrong check digit is refused only where the rule applies (North America), and only where a
+    check digit stands: another letter says that the car was built for somewhere else.
     """
     _check_form(vin)
-    if vin[0] in _CHECKED_REGIONS and vin[8] != check_character(vin):
+    if _law(vin) and vin[8] in _CHECK_CHARACTERS and vin[8] != check_character(vin):
         raise FigureError(
             f"VIN {vin!r} has {vin[8]!r} in position 9, but {check_character(vin)!r} follows from"
             " the rest: a character was misread, compare it with the plate"
         )
+
+
+def check_digit_missing(vin: str) -> str | None:
+    """The check character of a number that passes although another stands in position 9.
+
+    None where it stands there, or where nobody would expect one: a filler, or a letter outside
+    North America. Raises FigureError for a number that check_vin refuses.
+
+    >>> check_digit_missing("WVWZZZ1JZ3W386752") is None
+    True
+    """
+    check_vin(vin)
+    stands, follows = vin[8], check_character(vin)
+    if stands in (follows, _FILLER) or (stands not in _CHECK_CHARACTERS and not _law(vin)):
+        return None
+    return follows
+
+
+def _law(vin: str) -> bool:
+    return _CHECKED_REGIONS.match(vin) is not None
 
 
 def _check_form(vin: str) -> None:

@@ -13,5 +13,6 @@ class LoadRemark(ReasonCode):
     TORQUES_NOT_CHECKED = "torques not checked"
     BARS_DROPPED = "bars dropped"
     SETTLED_AGAINST = "settled against what is known"
+    CHECK_DIGIT = "check digit of a vehicle number"
     STEP_NEEDS_UNKNOWN = "step needs unknown"
     JOB_NEEDS_UNKNOWN = "job needs unknown"

@@ -105,7 +105,7 @@ def spares(found: tuple[SpareView, ...]) -> str:
 def level_why(line: LevelLineView) -> str:
     """What a level follows from."""
     jobs = f"{line.yearly:.3g} {'job' if line.yearly == 1 else 'jobs'} a year"
-    return f"{jobs}, up to {line.per_job} each, {many(line.lead_days, 'day')} to come"
+    return f"{jobs}, up to {line.per_job} each, {many(line.lead_days, 'working day')} to come"
 
 
 def refused(view: RefusedLevelView) -> str:
@@ -119,7 +119,7 @@ def replay(view: ReplayView) -> str:
         f"Played against the past: {view.complete} of {many(view.jobs, 'job')} would have found all"
         f" they took, {money(view.tied_up)} on the shelf on an average day,"
         f" {many(view.scrapped, 'piece')} scrapped for age (orders every day,"
-        f" {many(view.lead_days, 'day')} to come)"
+        f" {many(view.lead_days, 'working day')} to come)"
     )
 
 

@@ -23,6 +23,10 @@ register(
             "{car}: {variant} is settled as {option}, which it cannot have by what is known of it"
             " ({known:, }): look at the car again"
         ),
+        LoadRemark.CHECK_DIGIT: (
+            "{car}: position 9 of VIN {vin} is {stands}; if it is a check digit, it has to be"
+            " {follows}. Not every maker uses one: compare the number with the plate"
+        ),
         LoadRemark.STEP_NEEDS_UNKNOWN: (
             "a step needs step {step}, which no unit describes: it cannot be planned"
         ),

@@ -194,11 +194,11 @@ def general_text(view: GeneralTorqueView) -> str:
 
 
 def times_text(times: CureTimes) -> str:
-    """Both times of a product, with their source; what is not stated says so."""
+    """Both times of a product, with their source and temperature; what is not stated says so."""
     if times.open_minutes is None and times.cure_minutes is None:
         return f"open time and cure time {NOT_STATED}"
-    at = "" if times.celsius is None else f", at {times.celsius} °C"
-    return f"{'; '.join(_times(times))} ({times.source}{at})"
+    at = "temperature not stated" if times.celsius is None else f"holds at {times.celsius} °C"
+    return f"{'; '.join(_times(times))} ({times.source}; {at})"
 
 
 def _times(times: CureTimes) -> Iterator[str]:

@@ -42,7 +42,7 @@ def test_the_table_gives_the_reason_and_whose_times_they_are(
     out = run("cure", "PELL 117", "J3", "--parked", "3 h", *ON).out
     assert "NOT ENOUGH (needs 24 h, parked 3 h)" in out
     assert "joint timing-cover: timing cover to cylinder block" in out
-    assert "(demo data sheet, invented, at 23 °C)" in out
+    assert "(demo data sheet, invented; holds at 23 °C)" in out
     assert "1.64 m of bead take 2 min at 1 m/min, of 10 min open time" in out
     assert "cold and damp change them" in out
 

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kitting.errors import FigureError
-from kitting.facts.vin import check_character, check_vin
+from kitting.facts.vin import check_character, check_digit_missing, check_vin
 
 CHARACTERS = "ABCDEFGHJKLMNPRSTUVWXYZ0123456789"
 NUMBERS = st.text(st.sampled_from(CHARACTERS), min_size=17, max_size=17)
@@ -49,6 +49,33 @@ def test_a_wrong_number_is_refused_with_the_reason(vin: str, reason: str) -> Non
 def test_position_9_is_free_outside_north_america() -> None:
     check_vin("XX0ULV00P00000001")
     assert check_character("XX0ULV00P00000001") != "P"
+
+
+@pytest.mark.parametrize(
+    ("vin", "follows"),
+    [
+        # Beginnings 1 to 5: a filler is of the European pattern, another letter may be a misreading.
+        ("3XXZZZ00Z00000001", None),
+        ("11111111S11111111", "1"),
+        # Elsewhere a digit may be a check digit; a letter other than X cannot.
+        ("XX0ULV00P00000001", None),
+        ("XX0ULV00500000001", check_character("XX0ULV00500000001")),
+        # 7A to 7E is New Zealand (ISO 3780, from memory).
+        ("7A000000500000001", check_character("7A000000500000001")),
+    ],
+)
+def test_a_check_digit_that_is_no_law_is_told_not_refused(vin: str, follows: str | None) -> None:
+    assert check_digit_missing(vin) == follows
+
+
+@pytest.mark.parametrize("start", ["7F", "7Z", "70", "79"])
+def test_the_second_block_of_the_united_states_is_checked_too(start: str) -> None:
+    """ISO 3780, from memory."""
+    number = f"{start}000000000000001"
+    right = number[:8] + check_character(number) + number[9:]
+    assert check_digit_missing(right) is None
+    with pytest.raises(FigureError, match="in position 9"):
+        check_vin(number[:8] + str((int(right[8].replace("X", "9")) + 1) % 10) + number[9:])
 
 
 def test_the_check_character_of_a_malformed_number_is_not_guessed() -> None:

@@ -134,21 +134,23 @@ def test_each_kind_has_the_rule_of_common_practice(code: str) -> None:
 # Common practice, no source (locking nuts: ISO 2320). Kind → where it is renewed for all that, and
 # who may relax it. What holds back fuel, refrigerant and brake fluid is told by fluid, by medium,
 # and by the system where no fluid is listed.
-COLD = ("r134a-pag", "r1234yf-pag")
+FUELS = ("petrol", "e85", "diesel", "biodiesel")
+COLD = ("refrigerant", "r134a-pag", "r1234yf-pag", "r134a-ester", "r1234yf-ester")
+BRAKE_FLUIDS = ("glycol-brake-fluid", "silicone-brake-fluid")
 FUEL_COLD_AND_BRAKES = {
-    *((code, None, None) for code in ("petrol", "diesel", "refrigerant", "brake-fluid")),
     *(
-        (None, medium, None)
-        for medium in ("petrol", "diesel", "refrigerant", *COLD, "glycol-brake-fluid")
+        (code, None, None)
+        for code in (*FUELS, "refrigerant", "brake-fluid", "silicone-brake-fluid")
     ),
+    *((None, medium, None) for medium in (*FUELS, *COLD, *BRAKE_FLUIDS)),
     *(
         (None, None, system)
         for system in ("fuel", "high-pressure-fuel", "air-conditioning", "brakes")
     ),
 }
 UNDER_PRESSURE = {
-    ("brake-fluid", None, None), (None, "glycol-brake-fluid", None), (None, None, "brakes"),
-    (None, None, "high-pressure-fuel"),
+    ("brake-fluid", None, None), ("silicone-brake-fluid", None, None), (None, None, "brakes"),
+    (None, None, "high-pressure-fuel"), *((None, medium, None) for medium in BRAKE_FLUIDS),
 }  # fmt: skip
 
 
@@ -278,4 +280,11 @@ def test_kinds_that_need_a_tightening_figure_are_exactly_these() -> None:
         "wheel-bolt",
         "wheel-nut",
         "hub-nut",
+        "restraint-bolt",
+        "suspension-bolt",
+        "caliper-bolt",
+        "captive-washer-plug",
+        "plastic-drain-plug",
+        "spark-plug",
+        "glow-plug",
     }

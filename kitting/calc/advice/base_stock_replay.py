@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import heapq
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
@@ -38,7 +38,7 @@ class Replay:
 def replay(
     history: Iterable[Use | tuple[int, str, str, int]],
     levels: Mapping[str, int],
-    lead_days: int,
+    lead_days: int | Callable[[int], int],
     review: int = 1,
     costs: Mapping[str, int] | None = None,
     shelf_days: Mapping[str, int] | None = None,
@@ -47,14 +47,16 @@ def replay(
 
     A job is all rows of one (day, job). Stock begins full and fresh on the first day. At the end
     of every `review`-th day each item is ordered up to its level, which arrives `lead_days` (at
-    least 1) later before work begins. A job that finds too little takes what there is, counts as
-    delayed and gets the rest from the next arrivals. Oldest pieces go first; a piece is thrown
-    away `shelf_days` after its arrival, before work. An item without a level has level 0: it is
-    ordered for the job, which is delayed. Jobs of one day come in the order given. FigureError
-    for figures that make no sense.
+    least 1) later before work begins. As a function, `lead_days` gives the later day on which what
+    is ordered on a day arrives: suppliers count working days. A job that finds too little takes
+    what there is, counts as delayed and gets the rest from the next arrivals. Oldest pieces go
+    first; a piece is thrown away `shelf_days` after its arrival, before work. An item without a
+    level has level 0: it is ordered for the job, which is delayed. Jobs of one day come in the
+    order given. FigureError for figures that make no sense.
     """
-    if lead_days < 1 or review < 1:
+    if review < 1 or (isinstance(lead_days, int) and lead_days < 1):
         raise FigureError("Lead days and review days. Give 1 or more of each")
+    arrives = (lambda day: day + lead_days) if isinstance(lead_days, int) else lead_days
     jobs: dict[tuple[int, str], None] = {}
     takes: dict[str, dict[int, list[tuple[tuple[int, str], int]]]] = {}
     for day, job, item, quantity in history:
@@ -73,7 +75,7 @@ def replay(
         level, life = levels.get(item, 0), (shelf_days or {}).get(item)
         if level < 0 or (life is not None and life < 1):
             raise FigureError(f"{item}: level or shelf days. Give a level from 0, a life from 1")
-        shelf = _Shelf(level, lead_days, review, span, life)
+        shelf = _Shelf(level, arrives, review, span, life)
         late |= shelf.play(takes.get(item, {}))
         if shelf.scrapped:
             scrapped[item] = shelf.scrapped
@@ -91,9 +93,14 @@ class _Shelf:
     """One item: pieces by day of arrival, orders under way, and what jobs still wait for."""
 
     def __init__(
-        self, level: int, lead: int, review: int, span: tuple[int, int], life: int | None
+        self,
+        level: int,
+        arrives: Callable[[int], int],
+        review: int,
+        span: tuple[int, int],
+        life: int | None,
     ) -> None:
-        self.level, self.lead, self.review, self.life = level, lead, review, life
+        self.level, self.arrives, self.review, self.life = level, arrives, review, life
         self.first, self.last = span
         self.lots: list[list[int]] = [[self.first, level]] if level else []
         self.coming: dict[int, int] = {}
@@ -157,5 +164,11 @@ class _Shelf:
             return
         short = self.level + self.owed - self._held() - sum(self.coming.values())
         if short > 0:
-            self.coming[day + self.lead] = short
-            heapq.heappush(days, day + self.lead)
+            due = self.arrives(day)
+            if due <= day:
+                raise FigureError(
+                    f"What is ordered on day {day} arrives on {due}. Give a later day"
+                )
+            # What is ordered over a weekend comes with what was ordered before it.
+            self.coming[due] = self.coming.get(due, 0) + short
+            heapq.heappush(days, due)

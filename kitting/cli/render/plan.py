@@ -16,7 +16,7 @@ from kitting.facts.plan_reasons import ContactPlace
 from kitting.facts.reasons import Reason
 from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.verdicts import Doubt, Verdict
-from kitting.facts.words import ContactState, Rule
+from kitting.facts.words import Rule
 from kitting.views.plan import LineView, PlanView, PositionView, TighteningView, UseView
 from kitting.wording.figures import NO_FIGURE, times
 from kitting.wording.kit import pack_text
@@ -55,7 +55,6 @@ def show_plan(console: Console, plan: PlanView) -> None:
     for rule in _SIGNS:
         _lines(console, [line for line in plan.lines if line.rule == rule], rule)
     _uses(console, plan.uses)
-    _contacts(console, plan)
     _tightenings(console, plan.tightenings)
     _tools(console, plan)
     _around(console, plan)
@@ -146,23 +145,6 @@ def _with_places(doubts: Iterable[Doubt]) -> list[Doubt]:
 def _at(reason: Reason, places: Sequence[str]) -> Reason:
     values = {**dict(reason.values), "position": _shortened(tuple(places), 2)}
     return replace(reason, values=tuple(values.items()))
-
-
-def _contacts(console: Console, plan: PlanView) -> None:
-    """What is doubtful or unknown, once for each pair; what suits stands in the JSON only."""
-    pairs: dict[tuple[str, str, str], list[str]] = {}
-    for contact in plan.contacts:
-        if contact.state in (ContactState.ASK, ContactState.UNKNOWN):
-            sure = f" (certainty {contact.certainty})" if contact.state == ContactState.ASK else ""
-            pair = (contact.elastomer, contact.what, f"{contact.rating}{sure}")
-            pairs.setdefault(pair, []).append(f"{contact.position} ({contact.item})")
-    table = _table("rubber", "with", "opinion", "where")
-    for (elastomer, what, opinion), places in pairs.items():
-        table.add_row(elastomer, what, opinion, _shortened(tuple(places), 1))
-    title = (
-        "RUBBER, opinions only: the maker's data decide; whose they are: kitting why --about ITEM"
-    )
-    _section(console, title, table)
 
 
 def _steps(console: Console, plan: PlanView) -> None:

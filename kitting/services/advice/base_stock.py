@@ -51,7 +51,7 @@ _MONTH = 30  # days of a month of shelf life in the replay
 
 @dataclass(frozen=True, slots=True)
 class _Used:
-    """What a branch used of an item: jobs a year, and (day, job, pieces) one by one."""
+    """What a branch used of an item: jobs a year, and (day of the calendar, job, pieces)."""
 
     yearly: float
     rows: tuple[tuple[int, str, int], ...]
@@ -192,7 +192,7 @@ def _usage(session: Session, branch_id: int, now: datetime, days: int) -> dict[i
     for item, unit, pack, at, booking, quantity in rows:
         job = str(booking or 0)
         amounts[item][job] -= quantity / _piece_of(unit, pack)
-        first.setdefault(job, (at - since).days)
+        first.setdefault(job, at.date().toordinal())
     found = {}
     for item, by_job in amounts.items():
         taken = {job: amount for job, amount in by_job.items() if amount > 0}
@@ -264,10 +264,11 @@ def _replayed(case: _Case, demands: Sequence[ItemDemand], levels: Levels) -> Rep
     if not history:
         return None
     lead = max(case.leads[key] for key in case.used)
+    own = case.market.own
     result = replay(
         history,
         levels.levels,
-        lead,
+        lambda day: own.add(date.fromordinal(day), lead).toordinal(),
         costs={demand.key: demand.cost for demand in demands},
         shelf_days={
             item.code: item.shelf_life_months * _MONTH

@@ -14,6 +14,7 @@ from kitting.calc.planning.variants import speaks_against
 from kitting.calc.tightening.torque_plausibility import Held, odd
 from kitting.calc.tightening.torque_plausibility import remarks as figure_remarks
 from kitting.facts.reasons import Reason, because
+from kitting.facts.vin import check_digit_missing
 from kitting.facts.words import RelaxedBy, Source
 from kitting.services.catalogue.rows.book import Book
 from kitting.services.db.sync import chunks
@@ -56,6 +57,7 @@ def remarks(session: Session, book: Book) -> Iterator[Reason]:
             del replaced[key]
     yield from _odd_torques(session, book)
     yield from _settled_against(session, book)
+    yield from _check_digits(book)
     described = select(Step.code)
     for table, remark in (
         (StepNeed, LoadRemark.STEP_NEEDS_UNKNOWN),
@@ -85,6 +87,20 @@ def _odd_torques(session: Session, book: Book) -> Iterator[Reason]:
     if unchecked:
         shown = tuple(unchecked[:_SHOWN])
         yield because(LoadRemark.TORQUES_NOT_CHECKED, count=len(unchecked), places=shown)
+
+
+def _check_digits(book: Book) -> Iterator[Reason]:
+    """Vehicle numbers whose check digit would be another, where it is no law to have one."""
+    for car in book.each("vehicles"):
+        follows = None if car.vin is None else check_digit_missing(car.vin)
+        if follows is not None:
+            yield because(
+                LoadRemark.CHECK_DIGIT,
+                car=car.registration,
+                vin=car.vin,
+                stands=car.vin[8],
+                follows=follows,
+            )
 
 
 def bars(session: Session, book: Book) -> frozenset[Bar]:

@@ -199,6 +199,20 @@ def test_replay_counts_a_job_once_however_many_of_its_pieces_are_missing() -> No
     assert found.value is None  # no costs are known
 
 
+def test_replay_asks_on_which_day_an_order_arrives() -> None:
+    """One working day, days 5 and 6 not worked: the order of day 4 comes on 7, not on 5."""
+    rows = [Use(4, "J1", "ring", 1), Use(5, "J2", "ring", 1), Use(7, "J3", "ring", 1)]
+
+    def arrives(day: int) -> int:
+        return day + 1 if day < 4 else max(day + 1, 7)
+
+    assert replay(rows, {"ring": 1}, 1).delayed == ()
+    # Day 7 brings two: one is owed to J2.
+    assert replay(rows, {"ring": 1}, arrives).delayed == ((5, "J2"),)
+    with pytest.raises(FigureError, match="Give a later day"):
+        replay(rows, {"ring": 1}, lambda day: day)
+
+
 def test_replay_throws_away_what_is_too_old_and_orders_it_again() -> None:
     rows = [Use(0, "J1", "tube", 1), Use(10, "J2", "tube", 1)]
     found = replay(rows, {"tube": 2}, 2, costs={"tube": 100}, shelf_days={"tube": 5})

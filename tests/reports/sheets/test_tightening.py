@@ -418,7 +418,8 @@ def test_what_is_put_on_stands_under_its_joint_before_the_bolts_with_both_times(
     text = "".join(texts(sheet))
     told = (
         "PUTONSEALANTform-in-placesealant:bead3mm×1.64m×1.2+5mlnozzle→18.9ml"
-        "closewithin10minofputtingiton;wait24hbeforefluidscomeinortheengineruns(inventedleaflet)"
+        "closewithin10minofputtingiton;wait24hbeforefluidscomeinortheengineruns"
+        "(inventedleaflet;temperaturenotstated)"
         "PUTONLOCKERthreadlocker:1×1droponM6→0.05mlopentimeandcuretimeNOTSTATED:LOOKITUP"
     )
     assert text.count(told) == 1
@@ -440,7 +441,7 @@ def test_times_of_a_product_are_never_cut_short() -> None:
     source = "and let the product's sheet decide " * 14 + "last word"
     laid = replace(SEALANT, times=CureTimes(10, 1440, source))
     (text,) = texts(view(replace(joint(PLAIN), put_on=(laid,))))
-    assert f"theengineruns({source})".replace(" ", "") in text
+    assert f"theengineruns({source};temperature not stated)".replace(" ", "") in text
 
 
 def test_an_empty_plan_says_so() -> None:

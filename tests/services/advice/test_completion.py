@@ -245,7 +245,7 @@ def test_levels_follow_from_use_and_a_budget_buys_no_more_than_it_is(garage: Eng
     assert replay(view.replay) == (
         f"Played against the past: {view.replay.complete} of 1 job would have found all they took,"
         f" {view.replay.tied_up} on the shelf on an average day, 0 pieces scrapped for age"
-        f" (orders every day, {view.replay.lead_days} days to come)"
+        f" (orders every day, {view.replay.lead_days} working days to come)"
     )
 
 

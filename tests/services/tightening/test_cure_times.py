@@ -34,7 +34,7 @@ from kitting.wording.tightening import amount_text, put_on_text, times_text, ver
 
 TOLD = (
     "close within 10 min of putting it on; wait 24 h before fluids come in or the engine runs"
-    " (demo data sheet, invented, at 23 °C)"
+    " (demo data sheet, invented; holds at 23 °C)"
 )
 BEAD = "bead 3 mm × 1.64 m × 1.2 + 5 ml nozzle (one bead inside the bolt holes)"
 HOW = because(
@@ -186,11 +186,11 @@ def test_one_time_that_is_stated_does_not_stand_for_the_other(store: Engine) -> 
     assert {p.item: (times_text(p.times), p.verdict) for p in view.products} == {
         "GLUE": (
             f"open time {NOT_STATED}; wait 1 h 30 min before fluids come in or the engine runs"
-            " (leaflet)",
+            " (leaflet; temperature not stated)",
             "enough",
         ),
         "FILM": (
-            f"close within 2 min of putting it on; cure time {NOT_STATED} (leaflet)",
+            f"close within 2 min of putting it on; cure time {NOT_STATED} (leaflet; temperature not stated)",
             "unknown",
         ),
     }
@@ -238,9 +238,9 @@ def test_where_nothing_is_tightened_the_sheet_tells_it_apart(store: Engine) -> N
     ]
     assert tuple(map(put_on_text, view.put_on)) == (
         "joint b: GLUE Glue, film 6500 mm² × 0.1 mm → 0.65 ml: open time NOT STATED: LOOK IT UP;"
-        " wait 1 h 30 min before fluids come in or the engine runs (leaflet)",
+        " wait 1 h 30 min before fluids come in or the engine runs (leaflet; temperature not stated)",
         "step S2: FILM Film, 2 ml: close within 2 min of putting it on; cure time NOT STATED: LOOK"
-        " IT UP (leaflet)",
+        " IT UP (leaflet; temperature not stated)",
     )
 
 
@@ -320,7 +320,7 @@ def test_the_temperature_that_times_hold_at_stands_with_them(store: Engine) -> N
     (product,) = asked(store, "S2", car="SS 1").products
     assert times_text(product.times) == (
         "close within 10 min of putting it on; wait 24 h before fluids come in or the engine runs"
-        " (sheet, at 23 °C)"
+        " (sheet; holds at 23 °C)"
     )
 
 
