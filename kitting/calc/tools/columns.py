@@ -47,7 +47,12 @@ def columns_of(cover: Cover, ways: Ways, most: int) -> list[int]:
         makers = [[n for n in bringing.get(t, ()) if not alone >> n & 1] for t in way]
         found |= _joined(cover.prices, sorted(makers, key=lambda one: (len(one), one)), most)
     singles = [1 << n for n in range(len(cover.prices)) if alone >> n & 1]
-    return singles + sorted(one for one in found if not any(one ^ b in found for b in bits(one)))
+    # Those found have two offers at least: only of three or more can one be left out.
+    return singles + sorted(
+        one
+        for one in found
+        if one.bit_count() < 3 or not any(one ^ bit in found for bit in bits(one))
+    )
 
 
 def _joined(prices: Sequence[int], makers: Sequence[Sequence[int]], most: int) -> dict[int, int]:
