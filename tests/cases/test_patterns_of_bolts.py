@@ -7,12 +7,15 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from paper import characters, words
+from paper import drawn as drawn_pdf
 from sqlalchemy import Engine
 
 from helpers import ON, load, said
 from kitting.calc.tightening.patterns import general_pattern
 from kitting.errors import FileProblemsError
 from kitting.facts.words import PatternShape
+from kitting.reports.sheets.tightening import draw_tightening
 from kitting.services.planning.request import PlanRequest, ToolRequest
 from kitting.services.tightening.sheet import tighten
 from kitting.store import reading
@@ -98,3 +101,15 @@ def test_r14_two_fasteners_in_one_place_are_refused(lite: Engine) -> None:
 def test_r15_from_where_a_drawing_is_seen_is_data_and_else_unknown(lite: Engine) -> None:
     load(lite, RIGHT.replace("name: pump of five", "name: sump\n        seen_from: below"))
     assert (drawn(lite, "T5").seen_from, drawn(lite, "T6").seen_from) == ("below", None)
+
+
+def test_r16_loosening_in_reverse_is_called_general_practice_under_a_makers_order(
+    lite: Engine,
+) -> None:
+    load(lite, RIGHT)
+    with reading(lite) as session:
+        sheet = tighten(session, ToolRequest(PlanRequest("TT 1", ("T1",), ON)))
+    text = "".join(map(words, characters(drawn_pdf(draw_tightening, sheet, paper="A4"))))
+    order = text.index("MAKER'SORDERTIGHTENorder5-3-6-1-4-2")
+    loosen = text.index("Generalpractice,notthemaker's:looseninreverse2-4-1-6-3-5")
+    assert order < loosen

@@ -53,6 +53,27 @@ def ask(
     return call
 
 
+@pytest.mark.parametrize(
+    ("section", "tolerance"), [("1.78", 0.08), ("2.62", 0.08), ("3.53", 0.1), ("5.33", 0.13)]
+)
+def test_f8_a_section_has_the_tolerance_of_its_standard_size(
+    ask: Ask, section: str, tolerance: float
+) -> None:
+    """SAE AS568: ±0.003, ±0.003, ±0.004 and ±0.005 in."""
+    depth = f"{float(section) * 0.8:.2f} mm"
+    gland = ("--section", f"{section} mm", "--shallowest", depth, "--deepest", depth)
+    _, out, _ = ask("rings", "gland", *gland, "--json")
+    assert json.loads(out)["section_tolerance"] == tolerance
+
+
+def test_f8_a_rotary_seal_that_its_shaft_stretches_by_five_percent_is_out(ask: Ask) -> None:
+    gland = ("--section", "3.53 mm", "--shallowest", "3.4 mm", "--deepest", "3.4 mm")
+    stretched = ("--inside", "24.99 mm", "--groove", "26.24 mm", "--for", "rotary")
+    code, out, _ = ask("rings", "gland", *gland, *stretched)
+    assert code == 3
+    assert "OUT: stretch" in " ".join(out.split())
+
+
 def test_r7_an_item_within_reach_of_what_was_measured_is_listed(ask: Ask) -> None:
     for words in (
         ("--inside", "17.5 mm", "--section", "2.4 mm", "--used"),
