@@ -16,6 +16,7 @@ from typing import Any
 
 import pytest
 import racing
+from hypothesis import settings
 from servers import Server, cheap_server, stop_all
 from sqlalchemy import Connection, Engine, event
 from sqlalchemy import text as sql
@@ -34,6 +35,9 @@ os.environ["PYTHONSAFEPATH"] = "1"
 # A folder in memory, where there is room for all that a run writes.
 MEMORY, ROOM = Path("/dev/shm"), 3 * 2**30
 RUN = "KITTING_TEST_RUN"
+# No test is timed: a busy machine is no fault of the program.
+settings.register_profile("untimed", deadline=None)
+settings.load_profile("untimed")
 
 
 def pytest_configure(config: pytest.Config) -> None:
