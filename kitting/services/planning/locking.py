@@ -35,7 +35,9 @@ def locked_joints(facts: PlanFacts, fits: Outcome, uses: Outcome) -> frozenset[i
 
 def _by_positions(facts: PlanFacts, fits: Outcome) -> Iterator[int]:
     """The joints of which every thread to lock is put in with a product that locks it."""
-    contents, lacking, found = facts.contents, set(), set()
+    contents = facts.contents
+    lacking: set[int] = set()
+    found: set[int] = set()
     for fit in contents.fits:
         if not _to_lock(facts, fits, fit.key):
             continue

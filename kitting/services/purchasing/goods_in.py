@@ -19,6 +19,7 @@ from kitting.services.purchasing.order_view import find_order, order_state, orde
 from kitting.services.purchasing.received_lots import (
     Delivery,
     Packet,
+    ages,
     may_be_fitted,
     put_on_shelf,
     put_over_on_hold,
@@ -182,14 +183,10 @@ def _all_of(lines: _Lines, made: date | None) -> list[GoodsReceived]:
     """Everything that has not come yet, as ordered; what ages with its day of making."""
     amounts = {code: sum(_outstanding(line) for line, _ in rows) for code, rows in lines.items()}
     return [
-        GoodsReceived(code, amount, made=made if _ages(lines[code][0][1]) else None)
+        GoodsReceived(code, amount, made=made if ages(lines[code][0][1]) else None)
         for code, amount in amounts.items()
         if amount
     ]
-
-
-def _ages(item: Item) -> bool:
-    return item.elastomer is not None or item.shelf_life_months is not None
 
 
 def _by_line(

@@ -62,17 +62,8 @@ def put_on_shelf(session: Session, delivery: Delivery, packet: Packet, good: int
     lot = _known(session, delivery, code)
     if lot is None:
         lot = _new(session, delivery, packet, code, item.bin)
-    elif packet.made not in (None, lot.made_on) or packet.expires not in (None, lot.expires_on):
-        # Added to it, the old would pass for as fresh as the new, or the other way round.
-        raise KittingError(
-            f"{item.code}: lot {code} is here with other dates. Give this packet a lot of its own"
-        )
-    elif lot.inspected_on is not None:
-        # What comes now was not inspected with the rest, and would keep as long as it.
-        raise KittingError(
-            f"{item.code}: lot {code} was inspected on {lot.inspected_on}, so it keeps longer."
-            " Give this packet a lot of its own"
-        )
+    else:
+        _require_alike(lot, packet, item)
     post(session, Move(lot.id, MovementKind.RECEIVED, good, note=order.number), delivery.at)
     return lot
 
@@ -86,8 +77,42 @@ def put_over_on_hold(session: Session, delivery: Delivery, packet: Packet, over:
         lot = _new(session, delivery, packet, code, None)
         lot.held = f"more than ordered on {order.number}: keep or send back"
         session.flush()
+    else:
+        _require_alike(lot, packet, item)
     received = Move(lot.id, MovementKind.RECEIVED, over, note=f"{order.number}, over")
     post(session, received, delivery.at)
+
+
+def ages(item: Item) -> bool:
+    """Whether it keeps only so long from the day it was made."""
+    return item.elastomer is not None or item.shelf_life_months is not None
+
+
+def _require_alike(lot: Lot, packet: Packet, item: Item) -> None:
+    """Refuses to add a packet to a lot that is here where either would pass for the other's age."""
+    dates = ((packet.made, lot.made_on), (packet.expires, lot.expires_on))
+    if any(said is not None and said != known for said, known in dates):
+        raise KittingError(
+            f"{item.code}: lot {lot.code} is here with other dates. Give this packet a lot of its"
+            " own"
+        )
+    if ages(item) and any(said is None and known is not None for said, known in dates):
+        # Of unknown age it would pass for as fresh as what lies here.
+        raise KittingError(
+            f"{item.code}: lot {lot.code} is here with {_dates(lot)}, and this packet says less."
+            " State what is on it, or give it a lot of its own"
+        )
+    if lot.inspected_on is not None:
+        # What comes now was not inspected with the rest, and would keep as long as it.
+        raise KittingError(
+            f"{item.code}: lot {lot.code} was inspected on {lot.inspected_on}, so it keeps longer."
+            " Give this packet a lot of its own"
+        )
+
+
+def _dates(lot: Lot) -> str:
+    stated = (("made on", lot.made_on), ("expires on", lot.expires_on))
+    return " and ".join(f"{what} {day}" for what, day in stated if day is not None)
 
 
 def _known(session: Session, delivery: Delivery, code: str) -> Lot | None:

@@ -204,7 +204,7 @@ def test_of_a_lot_that_is_held_and_comes_in_again_nothing_is_promised(
 ) -> None:
     ordered(store, tmp_path, 8)
     stock(store, tmp_path, "yard,RING,R26,1 each,1Q26,,,recalled")
-    receive(store, GoodsReceived("RING", 5000, lot="R26"))
+    receive(store, GoodsReceived("RING", 5000, lot="R26", made=FRESH))
     assert balances(store) == {("yard", "RING", "R26"): (6000, 0)}
     assert covered(store, "B0001") == (0, 3000, 5000)
     assert_ledger(store)
@@ -235,6 +235,22 @@ def test_a_second_packet_of_another_age_is_not_added_to_the_first(
     assert_ledger(store)
 
 
+def test_rubber_of_unknown_age_does_not_gain_the_date_of_the_lot_that_is_here(
+    store: Engine, tmp_path: Path
+) -> None:
+    ordered(store, tmp_path, 8)
+    receive(store, GoodsReceived("RING", 5000, lot="R26", made=FRESH))
+    with pytest.raises(KittingError, match="lot R26 is here with made on 2026-03-31, and this"):
+        receive(store, GoodsReceived("RING", 3000, lot="R26"))
+    receive(store, GoodsReceived("RING", 5000, lot="R26", made=FRESH))
+    over = ("yard", "RING", "R26-OVER")
+    assert balances(store)[over] == (2000, 0)
+    with pytest.raises(KittingError, match="lot R26-OVER is here with made on 2026-03-31"):
+        receive(store, GoodsReceived("RING", 1000, lot="R26"))
+    assert balances(store)[over] == (2000, 0)
+    assert_ledger(store)
+
+
 def test_one_delivery_may_hold_two_lots_of_an_item(store: Engine, tmp_path: Path) -> None:
     ordered(store, tmp_path, 8)
     old = GoodsReceived("RING", 3000, lot="R25", made=date(2025, 3, 31))
@@ -259,7 +275,7 @@ def test_an_item_bought_by_the_pack_and_singly_comes_in_on_both_lines(
     short = receive(store, GoodsReceived("RING", 11_000, made=FRESH))
     assert (short.state, sum(line.received for line in short.lines)) == ("part received", 11_000)
     assert covered(store, "B0001") == (11_000, 1000, 0)
-    view = receive(store)
+    view = receive(store, GoodsReceived("RING", 1000, made=FRESH))
     assert view.state == "complete"
     assert sorted(line.received for line in view.lines) == [2000, 10_000]
     assert covered(store, "B0001") == (12_000, 0, 0)
