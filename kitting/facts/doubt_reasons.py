@@ -13,6 +13,7 @@ class DoubtReason(ReasonCode):
     FIGURE_OF_ANOTHER = "figure of another part"
     NOT_DESCRIBED = "not described"
     THREAD_STATE_NOT_STATED = "thread state not stated"
+    THREAD_STATE_CONTRADICTED = "thread state contradicted"
     NOT_LOCKED = "not locked"
     NO_HEAD = "no head"
     NO_FLUID = "no fluid"

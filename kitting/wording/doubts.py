@@ -23,6 +23,7 @@ register(
             "for which state of the thread the figure of " + _PLACE + " was given is not stated"
             " (thread: dry, oiled or locked, in its tightening:)"
         ),
+        DoubtReason.THREAD_STATE_CONTRADICTED: _PLACE + ": {why}",
         DoubtReason.NOT_LOCKED: (
             "the thread of " + _PLACE + " is to be locked, and nothing that locks threads is used"
             " at its joint (uses: of the joint)"

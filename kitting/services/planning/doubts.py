@@ -9,7 +9,7 @@ from kitting.calc.planning.needs import FitFacts, UseNeed
 from kitting.calc.rubber.compatibility import Contact
 from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.plan_reasons import ContactReason
-from kitting.facts.reasons import ReasonCode, Value, because
+from kitting.facts.reasons import Reason, ReasonCode, Value, because
 from kitting.facts.ring_standards import SAME_INSIDE, SAME_SECTION
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, weakest, worst_first
 from kitting.facts.words import ContactAgainst, ContactState, Rule, ThreadState
@@ -49,7 +49,8 @@ _MATERIAL = (
 class Question:
     """What is judged: a position, what it asks for, what stands there, what it waits for.
 
-    `locked` says that its joint uses something that locks threads.
+    `locked` says that something locks its thread, `contradiction` how what is put on it does not
+    go with the state for which its figure was given.
     """
 
     facts: PlanFacts
@@ -59,6 +60,7 @@ class Question:
     stand_in: StandIn
     variants: tuple[str, ...] = ()
     locked: bool = False
+    contradiction: Reason | None = None
 
     @property
     def item(self) -> ItemFacts:
@@ -207,6 +209,9 @@ def _turning(question: Question) -> Iterator[Doubt]:
     locked = question.locked or coated
     if known is not None and known.thread_state is ThreadState.LOCKED and not locked:
         yield _unknown(Aspect.FIGURE, DoubtReason.NOT_LOCKED, question)
+    if question.contradiction is not None and not question.exchanged:
+        why = question.contradiction
+        yield _unknown(Aspect.FIGURE, DoubtReason.THREAD_STATE_CONTRADICTED, question, why=why)
 
 
 def _differs(question: Question) -> Iterator[Doubt]:

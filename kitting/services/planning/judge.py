@@ -34,6 +34,7 @@ from kitting.services.planning.rubber_check import Checks, RubberCheck
 from kitting.services.planning.rubber_touching import joints_of_use
 from kitting.services.planning.splits import options_of_fit, options_of_use, settle_splits
 from kitting.services.planning.stand_ins import ONE_FOR_ONE, StandIn, StandIns
+from kitting.services.planning.thread_states import ThreadStates, thread_states
 
 
 def judge_plan(facts: PlanFacts, stands: StandIns, checks: Checks) -> Draft:
@@ -42,8 +43,8 @@ def judge_plan(facts: PlanFacts, stands: StandIns, checks: Checks) -> Draft:
     failed = _failed(facts, stands)
     rulings = {fit.key: _ruling(facts, failed, fit) for fit in facts.contents.fits}
     fits, uses = _fits_outcome(facts, known, still_open), _uses_outcome(facts, known, still_open)
-    locked = _locked(facts, uses.certain)
-    judging = _Judging(facts, stands, checks, rulings, still_open, locked)
+    threads = thread_states(facts, known, set(uses.certain), rulings)
+    judging = _Judging(facts, stands, checks, rulings, still_open, threads)
     contents = facts.contents
 
     def taken(
@@ -86,16 +87,6 @@ def judge_plan(facts: PlanFacts, stands: StandIns, checks: Checks) -> Draft:
         uses=tuple(used),
         stopped_uses=tuple(stopped_uses),
         taking=_taking(facts, parts, used),
-    )
-
-
-def _locked(facts: PlanFacts, uses: Iterable[int]) -> frozenset[int]:
-    """The joints at which something that locks threads is used for certain."""
-    certain, items = set(uses), facts.contents.items
-    return frozenset(
-        use.joint
-        for use in facts.contents.uses
-        if use.key in certain and use.joint is not None and items[use.item].kind.locks_threads
     )
 
 
@@ -175,17 +166,14 @@ def _uses_outcome(facts: PlanFacts, known: CarFacts, still_open: Sequence[SplitF
 
 @dataclass(frozen=True, slots=True)
 class _Judging:
-    """Needs as they are judged: what stands for what is asked, and what is in doubt of it.
-
-    `locked` are the joints at which something that locks threads is used.
-    """
+    """Needs as they are judged: what stands for what is asked, and what is in doubt of it."""
 
     facts: PlanFacts
     stands: StandIns
     checks: Checks
     rulings: Mapping[int, Ruling]
     still_open: tuple[SplitFacts, ...]
-    locked: frozenset[int]
+    threads: ThreadStates
 
     def parts(self, need: PartNeed, waits_for: Iterable[int]) -> Iterable[JudgedPart]:
         asked = self.facts.contents.items[need.fit.item]
@@ -208,6 +196,7 @@ class _Judging:
                 clash=next((found for one in rubbers if (found := one.clash())), None),
                 rubbers=rubbers,
                 worn_out=need.worn_out * one.amount // ONE_FOR_ONE,
+                contradiction=self.threads.contradictions.get(need.fit.key),
             )
 
     def _doubts(
@@ -220,7 +209,8 @@ class _Judging:
             asked=asked,
             stand_in=one,
             variants=variants,
-            locked=need.fit.joint in self.locked,
+            locked=need.fit.key in self.threads.locked,
+            contradiction=self.threads.contradictions.get(need.fit.key),
         )
         return part_doubts(question, self.stands, self.checks)
 

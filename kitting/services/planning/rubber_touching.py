@@ -143,7 +143,7 @@ class Places:
         joints = [self.facts.contents.joints[key] for key in sorted(places)]
         for one in come(self.facts.contents.items[use.item]):
             product = one.item
-            if touches_rubber(product) and not _is_a_fluid_of(product, joints):
+            if touches_rubber(product) and not is_a_fluid_of(product, joints):
                 yield Used(product.code, product.medium, placed=self._placed(use, joints))
 
     def _placed(self, use: UseFacts, joints: Collection[JointFacts]) -> bool:
@@ -153,7 +153,7 @@ class Places:
         return opens and len({frozenset(joint.fluids) for joint in joints}) == 1
 
 
-def _is_a_fluid_of(product: ItemFacts, joints: Iterable[JointFacts]) -> bool:
+def is_a_fluid_of(product: ItemFacts, joints: Iterable[JointFacts]) -> bool:
     """Whether it is what a fluid of the joints is on this car."""
     held = {medium for joint in joints for medium in joint.media}
     return product.medium is not None and product.medium in held
