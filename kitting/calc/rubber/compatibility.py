@@ -147,12 +147,14 @@ class Lubricated:
 class Used:
     """A product that is put on or filled in at the joint of a position.
 
-    `placed` says whether it is stated that it comes to this position, not only to the work.
+    `placed` says whether it is stated that it comes to this position, not only to the work;
+    `for_another` that it is named for another rubber beside it, which only what is certain reaches.
     """
 
     item: str
     medium: str | None
     placed: bool = True
+    for_another: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,9 +271,11 @@ def _used(touching: Touching, product: Used) -> Sequence[Contact]:
     """A product of the joint; where its place is not stated a clash is a question."""
     against, rubber, medium = ContactAgainst.USE, touching.elastomer, product.medium
     if medium is None:
-        return [_medium_unknown(against, product.item)]
+        return [] if product.for_another else [_medium_unknown(against, product.item)]
     answer = stands(rubber, medium, touching.stated, touching.system)
     contact = _rated(against, product.item, rubber, medium, answer)
+    if product.for_another and contact.state is not ContactState.CLASH:
+        return []
     if not product.placed and contact.state == ContactState.CLASH:
         why = because(ContactReason.PLACE_NOT_STATED, item=product.item, why=contact.because)
         contact = replace(contact, state=ContactState.ASK, because=why)

@@ -280,6 +280,12 @@ def _product(item: ItemFacts) -> str:
     return f"{item.kind.name} ({item.medium or 'no medium is stated'})"
 
 
+def come_to(need: UseNeed, fit: FitFacts) -> ContactAgainst:
+    """As what a consumable comes to a position: its own lubricant, or something used there."""
+    own = need.fit is not None and (need.fit.key == fit.key or need.item == fit.lubricant)
+    return ContactAgainst.LUBRICANT if own else ContactAgainst.USE
+
+
 def use_doubts(
     facts: PlanFacts,
     need: UseNeed,
@@ -294,9 +300,9 @@ def use_doubts(
     """
     variants, in_a_ring, may_come = waiting
     found = [_variant(code) for code in variants]
-    against = ContactAgainst.LUBRICANT if need.fit else ContactAgainst.USE
-    touches = need.fit is not None or touches_rubber(item)
     for fit, check in rubbers:
+        against = come_to(need, fit)
+        touches = against is ContactAgainst.LUBRICANT or touches_rubber(item)
         contacts = check.contacts_with(against, item.code)
         found += _contacts(check, contacts, fit.position, item.code)
         for other in check.may_come:

@@ -26,8 +26,8 @@ from kitting.facts.conditions import CarFacts
 from kitting.facts.plan_reasons import RuleReason
 from kitting.facts.reasons import because
 from kitting.facts.verdicts import Doubt
-from kitting.facts.words import ContactAgainst, NeedRule, Rule, Source
-from kitting.services.planning.doubts import Question, part_doubts, use_doubts
+from kitting.facts.words import NeedRule, Rule, Source
+from kitting.services.planning.doubts import Question, come_to, part_doubts, use_doubts
 from kitting.services.planning.facts import ItemFacts, PlanFacts
 from kitting.services.planning.judged import Draft, JudgedPart, JudgedUse, OpenSplit
 from kitting.services.planning.rubber_check import Checks, RubberCheck
@@ -220,14 +220,15 @@ class _Judging:
         """What a use comes to; `use` is its key where it is no lubricant of a position."""
         asked, variants = self.facts.contents.items[need.item], self._codes(waits_for)
         rubbers = self._rubbers(need)
-        against = ContactAgainst.USE if need.fit is None else ContactAgainst.LUBRICANT
         options: tuple[str, ...] = ()
         if variants and need.fit is not None:
             options = options_of_fit(self.facts, self.still_open, need.fit.key)
         elif variants:
             options = options_of_use(self.facts, self.still_open, use)
         for one in self.stands.of(asked, NeedRule.USE):
-            clashes = (check.clash_with(against, one.item.code) for _, check in rubbers)
+            clashes = (
+                check.clash_with(come_to(need, fit), one.item.code) for fit, check in rubbers
+            )
             yield JudgedUse(
                 asked=asked,
                 item=one.item,
@@ -255,12 +256,9 @@ class _Judging:
         return use_doubts(self.facts, need, item, self._rubbers(need), waiting)
 
     def _rubbers(self, need: UseNeed) -> list[tuple[FitFacts, RubberCheck]]:
-        """The rubbers at the position of a lubricant, or at the joints that a use comes to."""
-        if need.fit is not None:
-            fits = [need.fit]
-        else:
-            joints = joints_of_use(self.facts, need.joint, need.step)
-            fits = [fit for fit in self.facts.contents.fits if fit.joint in joints]
+        """The rubbers at the joints that a use or a lubricant comes to."""
+        joints = joints_of_use(self.facts, need.joint, need.step)
+        fits = [fit for fit in self.facts.contents.fits if fit.joint in joints]
         by_key = {fit.key: fit for fit in fits}
         return [
             (by_key[fit], check)

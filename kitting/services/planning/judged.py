@@ -168,8 +168,9 @@ class Draft(PlanFacts):
             ordinary=item.kind.general_torque,
         )
         found = remarks(known.stages, held, known.thread_state)
-        contradicted = part.contradiction is not None and not part.exchanged
-        return (part.contradiction, *found) if contradicted else found
+        if part.contradiction is None or part.exchanged:
+            return found
+        return (part.contradiction, *found)
 
     def in_group(self, part: JudgedPart) -> int:
         """What is renewed if one of a part's group fails, in thousandths."""
