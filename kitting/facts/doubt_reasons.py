@@ -16,6 +16,8 @@ class DoubtReason(ReasonCode):
     THREAD_STATE_CONTRADICTED = "thread state contradicted"
     NOT_LOCKED = "not locked"
     NO_HEAD = "no head"
+    SPOILS = "spoils what is near"
+    MAY_SPOIL = "may spoil what is near"
     NO_FLUID = "no fluid"
     NO_RUBBER = "no rubber"
     LUBRICANT_OF_CAR = "lubricant of the car"

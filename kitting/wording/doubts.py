@@ -29,6 +29,14 @@ register(
             " at its joint (uses: of the joint)"
         ),
         DoubtReason.NO_HEAD: "the head of " + _PLACE + " is not stated (head: of the item)",
+        DoubtReason.SPOILS: (
+            "{medium} ({item}) near {thing} at {joint}: keep it away (common practice, no source;"
+            " near: of the joint, medium: of the item)"
+        ),
+        DoubtReason.MAY_SPOIL: (
+            "nobody says what medium {item} is, and {things: and } near {joint} may be spoiled"
+            " (medium: of the item)"
+        ),
         DoubtReason.NO_FLUID: (
             "which fluid touches " + _PLACE + " is not stated (fluids: of the joint)"
         ),

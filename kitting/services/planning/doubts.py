@@ -14,6 +14,7 @@ from kitting.facts.ring_standards import SAME_INSIDE, SAME_SECTION
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, weakest, worst_first
 from kitting.facts.words import ContactAgainst, ContactState, Rule, ThreadState
 from kitting.services.planning.facts import ItemFacts, PlanFacts
+from kitting.services.planning.nearby import spoils_nearby
 from kitting.services.planning.rubber_check import Checks, RubberCheck
 from kitting.services.planning.rubber_touching import touches_rubber
 from kitting.services.planning.stand_ins import StandIn, StandIns
@@ -282,7 +283,7 @@ def _product(item: ItemFacts) -> str:
 
 def come_to(need: UseNeed, fit: FitFacts) -> ContactAgainst:
     """As what a consumable comes to a position: its own lubricant, or something used there."""
-    own = need.fit is not None and (need.fit.key == fit.key or need.item == fit.lubricant)
+    own = need.fit is not None and need.fit.key == fit.key
     return ContactAgainst.LUBRICANT if own else ContactAgainst.USE
 
 
@@ -315,9 +316,11 @@ def use_doubts(
             found.append(Doubt(Verdict.UNKNOWN, Aspect.RUBBER, unknown))
     asked = facts.contents.items[need.item]
     found += _another_product(asked, item)
+    found += spoils_nearby(facts, need, item)
     for comes in facts.contents.items.values():
         if comes.code in may_come:
             found += _if_short(_another_product(asked, comes), comes.code)
+            found += _if_short(spoils_nearby(facts, need, comes), comes.code)
     if in_a_ring:
         reason = because(DoubtReason.REPLACED_IN_A_RING, item=item.code)
         found.append(Doubt(Verdict.UNKNOWN, Aspect.REPLACEMENT, reason))

@@ -31,7 +31,7 @@ from kitting.services.planning.doubts import Question, come_to, part_doubts, use
 from kitting.services.planning.facts import ItemFacts, PlanFacts
 from kitting.services.planning.judged import Draft, JudgedPart, JudgedUse, OpenSplit
 from kitting.services.planning.rubber_check import Checks, RubberCheck
-from kitting.services.planning.rubber_touching import joints_of_use
+from kitting.services.planning.rubber_touching import joints_of_use, may_meet
 from kitting.services.planning.splits import options_of_fit, options_of_use, settle_splits
 from kitting.services.planning.stand_ins import ONE_FOR_ONE, StandIn, StandIns
 from kitting.services.planning.thread_states import ThreadStates, thread_states
@@ -44,7 +44,7 @@ def judge_plan(facts: PlanFacts, stands: StandIns, checks: Checks) -> Draft:
     rulings = {fit.key: _ruling(facts, failed, fit) for fit in facts.contents.fits}
     fits, uses = _fits_outcome(facts, known, still_open), _uses_outcome(facts, known, still_open)
     threads = thread_states(facts, known, set(uses.certain), rulings)
-    judging = _Judging(facts, stands, checks, rulings, still_open, threads)
+    judging = _Judging(facts, stands, checks, rulings, still_open, threads, known)
     contents = facts.contents
 
     def taken(
@@ -174,6 +174,7 @@ class _Judging:
     rulings: Mapping[int, Ruling]
     still_open: tuple[SplitFacts, ...]
     threads: ThreadStates
+    known: CarFacts
 
     def parts(self, need: PartNeed, waits_for: Iterable[int]) -> Iterable[JudgedPart]:
         asked = self.facts.contents.items[need.fit.item]
@@ -259,6 +260,8 @@ class _Judging:
         """The rubbers at the joints that a use or a lubricant comes to."""
         joints = joints_of_use(self.facts, need.joint, need.step)
         fits = [fit for fit in self.facts.contents.fits if fit.joint in joints]
+        if need.fit is not None:
+            fits = [fit for fit in fits if may_meet(fit, need.fit, self.known)]
         by_key = {fit.key: fit for fit in fits}
         return [
             (by_key[fit], check)

@@ -100,7 +100,6 @@ class Places:
             used=tuple(dict.fromkeys(self._used(fit, self._fetched))),
             goes_dry=(item.kind.key, item.elastomer or "") in contents.goes_dry,
             temperature=joint.temperature,
-            near=joint.near,
             stated=contents.media.get(item.key, ()),
             system=joint.system,
         )
