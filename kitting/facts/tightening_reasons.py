@@ -48,6 +48,7 @@ class PatternRemark(ReasonCode):
     NOT_DRAWN = "not drawn"
     NOT_ALL_DRAWN = "not all drawn"
     NOT_TIGHTENED = "not tightened"
+    IN_WORDS = "order in words"
     ORDER_OF_OTHER_HOLES = "order of other holes"
 
 

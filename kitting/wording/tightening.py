@@ -116,6 +116,7 @@ register(
             " the maker's data say when they are tightened"
         ),
         PatternRemark.NOT_TIGHTENED: "nothing is tightened in holes {holes:, }: {item}",
+        PatternRemark.IN_WORDS: "the order is given in words: {words:; }",
         PatternRemark.ORDER_OF_OTHER_HOLES: (
             "the order that is stated ({order}) does not name each hole that is tightened once"
             " ({holes:, }): look it up"
