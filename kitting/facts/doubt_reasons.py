@@ -15,6 +15,7 @@ class DoubtReason(ReasonCode):
     THREAD_STATE_NOT_STATED = "thread state not stated"
     THREAD_STATE_CONTRADICTED = "thread state contradicted"
     NOT_LOCKED = "not locked"
+    BEAD_TOO_LONG = "bead too long"
     NO_HEAD = "no head"
     SPOILS = "spoils what is near"
     MAY_SPOIL = "may spoil what is near"

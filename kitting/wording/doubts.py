@@ -28,6 +28,9 @@ register(
             "the thread of " + _PLACE + " is to be locked, and nothing that locks threads is used"
             " at its joint (uses: of the joint)"
         ),
+        DoubtReason.BEAD_TOO_LONG: (
+            "{item} at {place}: {why} (times: of the item, bead: of the use)"
+        ),
         DoubtReason.NO_HEAD: "the head of " + _PLACE + " is not stated (head: of the item)",
         DoubtReason.SPOILS: (
             "{medium} ({item}) near {thing} at {joint}: keep it away (common practice, no source;"
