@@ -68,7 +68,6 @@ class ContactReason(ReasonCode):
     MEDIA_SETTLE = "media of the item settle it"
     HEAT_SETTLES = "another rubber or temperature settles it"
     GOES_ON_DRY = "goes on dry"
-    SPOILS = "spoils what is near"
     TEMPERATURE_UNKNOWN = "temperature limits unknown"
     TEMPERATURE = "temperature limits"
     TEMPERATURE_FAR_BEYOND = "far beyond temperature limits"

@@ -30,12 +30,25 @@ class TorqueRemark(ReasonCode):
     NO_THREAD = "no thread"
 
 
+class ThreadRemark(ReasonCode):
+    """How what is put on a thread does not go with the state for which its figure was given."""
+
+    DRY_BUT_PUT_ON = "figure for dry, something is put on"
+    DRY_BUT_COATED = "figure for dry, coated"
+    DRY_BUT_USED = "figure for dry, something is used"
+    OILED_BUT_DRY = "figure for oiled, goes together dry"
+    OILED_BUT_LOCKED = "figure for oiled, something locks"
+    NOTHING_OILS = "figure for oiled, nothing oils"
+    LOCKED_BUT_OILED = "figure for locked, something is put on"
+
+
 class PatternRemark(ReasonCode):
     """What a drawing of holes does not tell, or why no order stands beside it."""
 
     NOT_DRAWN = "not drawn"
     NOT_ALL_DRAWN = "not all drawn"
     NOT_TIGHTENED = "not tightened"
+    IN_WORDS = "order in words"
     ORDER_OF_OTHER_HOLES = "order of other holes"
 
 

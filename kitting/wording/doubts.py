@@ -23,12 +23,24 @@ register(
             "for which state of the thread the figure of " + _PLACE + " was given is not stated"
             " (thread: dry, oiled or locked, in its tightening:)"
         ),
+        DoubtReason.THREAD_STATE_CONTRADICTED: _PLACE + ": {why}",
         DoubtReason.NOT_LOCKED: (
             "the thread of " + _PLACE + " is to be locked, and nothing that locks threads is used"
             " at its joint (uses: of the joint, or of a step that opens no other joint with threads"
             " to lock)"
         ),
+        DoubtReason.BEAD_TOO_LONG: (
+            "{item} at {place}: {why} (times: of the item, bead: of the use)"
+        ),
         DoubtReason.NO_HEAD: "the head of " + _PLACE + " is not stated (head: of the item)",
+        DoubtReason.SPOILS: (
+            "{medium} ({item}) near {thing} at {joint}: keep it away (common practice, no source;"
+            " near: of the joint, medium: of the item)"
+        ),
+        DoubtReason.MAY_SPOIL: (
+            "nobody says what medium {item} is, and {things: and } near {joint} may be spoiled"
+            " (medium: of the item)"
+        ),
         DoubtReason.NO_FLUID: (
             "which fluid touches " + _PLACE + " is not stated (fluids: of the joint)"
         ),

@@ -142,7 +142,6 @@ register(
         ContactReason.GOES_ON_DRY: (
             "{rubber} lips go on dry unless the maker names a lubricant " + COMMON_PRACTICE
         ),
-        ContactReason.SPOILS: "{medium} near {thing}: keep it away " + COMMON_PRACTICE,
         ContactReason.TEMPERATURE_UNKNOWN: "no service temperature of {rubber} is held",
         ContactReason.TEMPERATURE: _LIMITS,
         ContactReason.TEMPERATURE_FAR_BEYOND: (

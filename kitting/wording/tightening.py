@@ -12,6 +12,7 @@ from kitting.facts.tightening_reasons import (
     GeneralTorqueReason,
     LayingRemark,
     PatternRemark,
+    ThreadRemark,
     TorqueRemark,
 )
 from kitting.facts.units import plain, second_unit, show_quantity, show_torque
@@ -76,6 +77,34 @@ register(
         TorqueRemark.NO_THREAD: "{torque} cannot be checked: no thread is stated",
     }
 )
+_PUT_ON, _STATE = "lubricant: of the position", "thread: in its tightening:"
+register(
+    {
+        ThreadRemark.DRY_BUT_PUT_ON: (
+            f"figure for a DRY thread, and {{what}} is put on it ({_PUT_ON}, or {_STATE})"
+        ),
+        ThreadRemark.DRY_BUT_COATED: (
+            f"figure for a DRY thread, and a new one brings its own locker ({_STATE})"
+        ),
+        ThreadRemark.DRY_BUT_USED: (
+            "figure for a DRY thread, and {what: and } used at the joint may come to it"
+            f" ({_PUT_ON}: dry or what is put on, or {_STATE})"
+        ),
+        ThreadRemark.OILED_BUT_DRY: (
+            f"figure for an OILED thread, and it is to go together dry ({_PUT_ON}, or {_STATE})"
+        ),
+        ThreadRemark.OILED_BUT_LOCKED: (
+            f"figure for an OILED thread, and {{what}} locks it ({_PUT_ON}, or {_STATE})"
+        ),
+        ThreadRemark.NOTHING_OILS: (
+            f"figure for an OILED thread, and nothing is stated to oil it with ({_PUT_ON}, or"
+            f" {_STATE})"
+        ),
+        ThreadRemark.LOCKED_BUT_OILED: (
+            f"figure for a LOCKED thread, and {{what}} is put on it ({_PUT_ON}, or {_STATE})"
+        ),
+    }
+)
 register(
     {
         PatternRemark.NOT_DRAWN: (
@@ -87,6 +116,7 @@ register(
             " the maker's data say when they are tightened"
         ),
         PatternRemark.NOT_TIGHTENED: "nothing is tightened in holes {holes:, }: {item}",
+        PatternRemark.IN_WORDS: "the order is given in words: {words:; }",
         PatternRemark.ORDER_OF_OTHER_HOLES: (
             "the order that is stated ({order}) does not name each hole that is tightened once"
             " ({holes:, }): look it up"
@@ -116,7 +146,7 @@ TIMES_REMARK = (
     "Times are the product's own, at the conditions that its sheet states; cold and damp change"
     " them. The product's sheet and the maker's data decide."
 )
-LEFT_HAND, ODD = "LEFT-HAND THREAD", "ODD FIGURE"
+LEFT_HAND, ODD, CONTRADICTED = "LEFT-HAND THREAD", "ODD FIGURE", "CANNOT BE PROVEN"
 _BOLTS: Mapping[Rule, str] = {
     Rule.RENEW: "NEW",
     Rule.INSPECT: "AFTER A LOOK",
@@ -162,18 +192,34 @@ def thread_text(state: ThreadState) -> str:
 
 def remark_text(remark: Reason) -> str:
     """A remark on figures, marked as what it is: odd, or not to be checked."""
-    return say(remark) if remark.code == TorqueRemark.NO_THREAD else f"{ODD}: {say(remark)}"
+    if _contradicts(remark):
+        return f"{CONTRADICTED}: {say(remark)}"
+    return f"{ODD}: {say(remark)}" if _odd(remark) else say(remark)
 
 
 def is_odd(row: TighteningView) -> bool:
     """Whether anything about the figures of a position is odd."""
-    return any(remark.code != TorqueRemark.NO_THREAD for remark in row.remarks)
+    return any(map(_odd, row.remarks))
+
+
+def is_contradicted(row: TighteningView) -> bool:
+    """Whether something is put on its thread that does not go with the state of the figure."""
+    return any(map(_contradicts, row.remarks))
+
+
+def _odd(remark: Reason) -> bool:
+    return remark.code is not TorqueRemark.NO_THREAD
+
+
+def _contradicts(remark: Reason) -> bool:
+    return isinstance(remark.code, ThreadRemark)
 
 
 def tightening_text(row: TighteningView) -> str:
     """One line for a bag: "bolts 1 to 6: 10 N·m (7.38 lbf·ft) → +90°, dry".
 
-    A left-hand thread and an odd figure are told with it.
+    A left-hand thread and an odd figure are told with it; what contradicts the state of its thread
+    in full, for a bag has what is put on.
     """
     stages = " → ".join(
         f"{stage_text(stage)} ({second})" if (second := second_text(stage)) else stage_text(stage)
@@ -182,7 +228,8 @@ def tightening_text(row: TighteningView) -> str:
     told = [f"{stages or NO_FIGURE}", thread_text(row.thread_state)]
     if row.left_hand:
         told.insert(0, LEFT_HAND)
-    if is_odd(row):
+    told += [remark_text(remark) for remark in row.remarks if _contradicts(remark)]
+    if any(_odd(remark) and not _contradicts(remark) for remark in row.remarks):
         told.append(f"{ODD}: see the tightening sheet")
     return f"{row.position}: {', '.join(told)}"
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from functools import partial
 
+from kitting.facts.tightening_reasons import PatternRemark
 from kitting.facts.words import PatternShape
 from kitting.reports.drawings.holes import Pattern, PlacedHole, letters, plan_drawing
 from kitting.reports.sheet import Block, Cell, Part, Sheet
@@ -88,19 +89,28 @@ def _words(view: DrawingView, pattern: Pattern | None, left: float, sheet: Sheet
     return sheet.cells([Cell(left, width, tuple(_parts(view, pattern, width)))])
 
 
-def _parts(view: DrawingView, pattern: Pattern | None, width: float) -> Iterator[Part]:
-    if view.order:
+def _order(view: DrawingView, pattern: Pattern | None, width: float) -> Iterator[Part]:
+    """The order of tightening and what is remarked of it; numbers only where a drawing has them."""
+    in_words = any(remark.code is PatternRemark.IN_WORDS for remark in view.remarks)
+    if view.order and pattern is None:
+        title = "THE ORDER CANNOT BE SHOWN: no drawing numbers the holes"
+        yield Part(title, 11, bold=True, lines=2)
+    elif view.order:
         title = "MAKER'S ORDER" if view.shape == PatternShape.MAKER else GENERAL
         yield Part(title, 12, bold=True, lines=2)
         yield from _chain("TIGHTEN order ", view.order, width, _ORDER)
-    else:
+    elif not in_words:
         yield Part("NO ORDER OF TIGHTENING IS STATED", 11, bold=True)
     for remark in view.remarks:
         yield Part(say(remark), 9, bold=True, lines=6)
-    if view.order:
+    if view.order and pattern is not None:
         # The maker may want it otherwise, so that it never stands under the maker's order.
         yield Part("General practice, not the maker's: loosen in reverse", 9, lines=2)
         yield from _chain("", view.order[::-1], width, _SMALL)
+
+
+def _parts(view: DrawingView, pattern: Pattern | None, width: float) -> Iterator[Part]:
+    yield from _order(view, pattern, width)
     if pattern is None:
         yield Part("The holes lie too close together to be numbered in a drawing.", 9)
     else:

@@ -23,7 +23,14 @@ from kitting.wording.kit import (
     shortage_text,
 )
 from kitting.wording.reasons import say
-from kitting.wording.tightening import LEFT_HAND, ODD, is_odd, tightening_text
+from kitting.wording.tightening import (
+    CONTRADICTED,
+    LEFT_HAND,
+    ODD,
+    is_contradicted,
+    is_odd,
+    tightening_text,
+)
 from kitting.wording.verdicts import doubt_text, verdict_text
 
 
@@ -144,7 +151,8 @@ def _tighten(column: Column, torques: list[TighteningView], size: float) -> None
         counts = (
             (sum(not row.stages for row in torques), "WITHOUT A FIGURE"),
             (sum(row.left_hand for row in torques), LEFT_HAND),
-            (sum(map(is_odd, torques)), ODD),
+            (sum(map(is_contradicted, torques)), CONTRADICTED),
+            (sum(map(is_odd, torques)) - sum(map(is_contradicted, torques)), ODD),
         )
         among = "".join(f", {count} {what}" for count, what in counts if count)
         summary = f"TIGHTEN {many(len(torques), 'position')}{among}: see the tightening sheet"

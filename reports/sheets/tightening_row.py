@@ -8,7 +8,8 @@ from functools import partial
 
 from kitting.facts.verdicts import Verdict
 from kitting.facts.words import ThreadState
-from kitting.reports.drawings.holes import in_order
+from kitting.reports.drawings.holes import in_order, plan_drawing
+from kitting.reports.drawings.pattern import FRAMES, NARROWEST
 from kitting.reports.sheet import TICK, Block, Cell, Part, Sheet
 from kitting.reports.text import MM, draw, fit, width_of
 from kitting.views.tightening import TightenJointView, TightenRowView, TightenStageView
@@ -52,18 +53,26 @@ def boxes_of(joint: TightenJointView) -> list[Boxes]:
             for row in joint.rows
         ]
     order = joint.drawing.order
+    numbered = plan_drawing(joint.drawing, FRAMES, NARROWEST) is not None
     found = []
     for place, row in enumerate(joint.rows):
         given = [hole.number for hole in joint.drawing.holes if hole.row == place]
         if not given:
-            found.append(Boxes(_counted(row.count), "Not in the drawing."))
+            found.append(Boxes(("",) * row.count, "Not in the drawing."))
+            continue
+        if not numbered:
+            found.append(Boxes(("",) * row.count, "No drawing numbers the holes."))
             continue
         if len(given) != row.count:
             note = "Which holes of the drawing these are in is not stated."
             found.append(Boxes(("",) * row.count, note))
             continue
         labels = tuple(map(str, in_order(given, order)))
-        ordered = "Boxes in the order of tightening, by hole number."
+        ordered = (
+            "Boxes in the order of tightening, by hole number."
+            if order
+            else "Boxes by hole number, not in an order of tightening."
+        )
         found.append(Boxes(labels, ordered if len(labels) > 1 else None))
     return found
 

@@ -147,12 +147,14 @@ class Lubricated:
 class Used:
     """A product that is put on or filled in at the joint of a position.
 
-    `placed` says whether it is stated that it comes to this position, not only to the work.
+    `placed` says whether it is stated that it comes to this position, not only to the work;
+    `for_another` that it is named for another rubber beside it, which only what is certain reaches.
     """
 
     item: str
     medium: str | None
     placed: bool = True
+    for_another: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,8 +163,8 @@ class Touching:
 
     `fluids` are (name, medium or None); `temperature` is the hottest in °C with its source;
     `lubricants` are what it is assembled with, or what stands for that;
-    `goes_dry` says that this material of this kind goes on dry; `near` is what may be spoiled;
-    `system` the part of the car, in which some rows of the table stop.
+    `goes_dry` says that this material of this kind goes on dry; `system` is the part of the car, in
+    which some rows of the table stop.
     """
 
     elastomer: str
@@ -171,7 +173,6 @@ class Touching:
     used: tuple[Used, ...] = ()
     goes_dry: bool = False
     temperature: tuple[int, str] | None = None
-    near: tuple[str, ...] = ()
     stated: tuple[SourceStatement, ...] = ()
     system: str | None = None
 
@@ -191,8 +192,8 @@ class Contact:
 def judge_contacts(touching: Touching) -> tuple[Contact, ...]:
     """Every contact of a position, the worst first.
 
-    Each fluid on either side counts for itself; so do each lubricant, what is used at the joint,
-    the heat, and what a product may spoil nearby.
+    Each fluid on either side counts for itself; so do each lubricant, what is used at the joint
+    and the heat.
     """
     found = [_fluid(touching, name, medium) for name, medium in touching.fluids]
     for lubricant in touching.lubricants:
@@ -261,32 +262,22 @@ def _lubricant(touching: Touching, product: Lubricated) -> Sequence[Contact]:
             )
         )
     answer = stands(rubber, medium, stated, touching.system)
-    found = [_rated(against, product.item, rubber, medium, answer)]
-    return [*found, *_spoilt(touching, against, product.item, medium)]
+    return [_rated(against, product.item, rubber, medium, answer)]
 
 
 def _used(touching: Touching, product: Used) -> Sequence[Contact]:
     """A product of the joint; where its place is not stated a clash is a question."""
     against, rubber, medium = ContactAgainst.USE, touching.elastomer, product.medium
     if medium is None:
-        return [_medium_unknown(against, product.item)]
+        return [] if product.for_another else [_medium_unknown(against, product.item)]
     answer = stands(rubber, medium, touching.stated, touching.system)
     contact = _rated(against, product.item, rubber, medium, answer)
+    if product.for_another and contact.state is not ContactState.CLASH:
+        return []
     if not product.placed and contact.state == ContactState.CLASH:
         why = because(ContactReason.PLACE_NOT_STATED, item=product.item, why=contact.because)
         contact = replace(contact, state=ContactState.ASK, because=why)
-    return [contact, *_spoilt(touching, against, product.item, medium)]
-
-
-def _spoilt(
-    touching: Touching, against: ContactAgainst, item: str, medium: str
-) -> Iterable[Contact]:
-    for thing in MEDIA[medium].spoils:
-        if thing in touching.near:
-            reason = because(ContactReason.SPOILS, medium=MEDIA[medium].name, thing=thing)
-            yield Contact(
-                against, item, ContactState.ASK, Rating.DOUBTFUL, Certainty.MEDIUM, reason
-            )
+    return [contact]
 
 
 def _heat(elastomer: str, hottest: int, source: str) -> Contact:

@@ -98,7 +98,7 @@ def _note(size: RingMatchView) -> str:
 def _items(console: Console, items: Sequence[RingItemView]) -> None:
     table = plain_table("item", "size", "elastomer", "colour as supplied", "free")
     for item in items:
-        hard = f" {item.hardness}" if item.hardness else ""
+        hard = f" {item.hardness}" if item.hardness else ", hardness not stated"
         table.add_row(
             item.item,
             f"{item.inside:g} × {item.section:g}",

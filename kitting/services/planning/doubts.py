@@ -9,11 +9,12 @@ from kitting.calc.planning.needs import FitFacts, UseNeed
 from kitting.calc.rubber.compatibility import Contact
 from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.plan_reasons import ContactReason
-from kitting.facts.reasons import ReasonCode, Value, because
+from kitting.facts.reasons import Reason, ReasonCode, Value, because
 from kitting.facts.ring_standards import SAME_INSIDE, SAME_SECTION
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, weakest, worst_first
 from kitting.facts.words import ContactAgainst, ContactState, Rule, ThreadState
 from kitting.services.planning.facts import ItemFacts, PlanFacts
+from kitting.services.planning.nearby import spoils_nearby
 from kitting.services.planning.rubber_check import Checks, RubberCheck
 from kitting.services.planning.rubber_touching import touches_rubber
 from kitting.services.planning.stand_ins import StandIn, StandIns
@@ -49,7 +50,8 @@ _MATERIAL = (
 class Question:
     """What is judged: a position, what it asks for, what stands there, what it waits for.
 
-    `locked` says that something that locks threads is used for its joint.
+    `locked` says that something locks its thread, `contradiction` how what is put on it does not
+    go with the state for which its figure was given.
     """
 
     facts: PlanFacts
@@ -59,6 +61,7 @@ class Question:
     stand_in: StandIn
     variants: tuple[str, ...] = ()
     locked: bool = False
+    contradiction: Reason | None = None
 
     @property
     def item(self) -> ItemFacts:
@@ -207,6 +210,9 @@ def _turning(question: Question) -> Iterator[Doubt]:
     locked = question.locked or coated
     if known is not None and known.thread_state is ThreadState.LOCKED and not locked:
         yield _unknown(Aspect.FIGURE, DoubtReason.NOT_LOCKED, question)
+    if question.contradiction is not None and not question.exchanged:
+        why = question.contradiction
+        yield _unknown(Aspect.FIGURE, DoubtReason.THREAD_STATE_CONTRADICTED, question, why=why)
 
 
 def _differs(question: Question) -> Iterator[Doubt]:
@@ -275,6 +281,12 @@ def _product(item: ItemFacts) -> str:
     return f"{item.kind.name} ({item.medium or 'no medium is stated'})"
 
 
+def come_to(need: UseNeed, fit: FitFacts) -> ContactAgainst:
+    """As what a consumable comes to a position: its own lubricant, or something used there."""
+    own = need.fit is not None and need.fit.key == fit.key
+    return ContactAgainst.LUBRICANT if own else ContactAgainst.USE
+
+
 def use_doubts(
     facts: PlanFacts,
     need: UseNeed,
@@ -289,9 +301,9 @@ def use_doubts(
     """
     variants, in_a_ring, may_come = waiting
     found = [_variant(code) for code in variants]
-    against = ContactAgainst.LUBRICANT if need.fit else ContactAgainst.USE
-    touches = need.fit is not None or touches_rubber(item)
     for fit, check in rubbers:
+        against = come_to(need, fit)
+        touches = against is ContactAgainst.LUBRICANT or touches_rubber(item)
         contacts = check.contacts_with(against, item.code)
         found += _contacts(check, contacts, fit.position, item.code)
         for other in check.may_come:
@@ -304,9 +316,11 @@ def use_doubts(
             found.append(Doubt(Verdict.UNKNOWN, Aspect.RUBBER, unknown))
     asked = facts.contents.items[need.item]
     found += _another_product(asked, item)
+    found += spoils_nearby(facts, need, item)
     for comes in facts.contents.items.values():
         if comes.code in may_come:
             found += _if_short(_another_product(asked, comes), comes.code)
+            found += _if_short(spoils_nearby(facts, need, comes), comes.code)
     if in_a_ring:
         reason = because(DoubtReason.REPLACED_IN_A_RING, item=item.code)
         found.append(Doubt(Verdict.UNKNOWN, Aspect.REPLACEMENT, reason))

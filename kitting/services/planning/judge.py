@@ -25,16 +25,17 @@ from kitting.calc.planning.variants import SplitFacts, settle
 from kitting.facts.conditions import CarFacts
 from kitting.facts.plan_reasons import RuleReason
 from kitting.facts.reasons import because
-from kitting.facts.verdicts import Doubt
-from kitting.facts.words import ContactAgainst, NeedRule, Rule, Source
-from kitting.services.planning.doubts import Question, part_doubts, use_doubts
+from kitting.facts.verdicts import Doubt, worst_first
+from kitting.facts.words import NeedRule, Rule, Source
+from kitting.services.planning.beads import bead_too_long
+from kitting.services.planning.doubts import Question, come_to, part_doubts, use_doubts
 from kitting.services.planning.facts import ItemFacts, PlanFacts
 from kitting.services.planning.judged import Draft, JudgedPart, JudgedUse, OpenSplit
-from kitting.services.planning.locking import locked_joints
 from kitting.services.planning.rubber_check import Checks, RubberCheck
-from kitting.services.planning.rubber_touching import joints_of_use
+from kitting.services.planning.rubber_touching import joints_of_use, may_meet
 from kitting.services.planning.splits import options_of_fit, options_of_use, settle_splits
 from kitting.services.planning.stand_ins import ONE_FOR_ONE, StandIn, StandIns
+from kitting.services.planning.thread_states import ThreadStates, thread_states
 
 
 def judge_plan(facts: PlanFacts, stands: StandIns, checks: Checks) -> Draft:
@@ -43,8 +44,8 @@ def judge_plan(facts: PlanFacts, stands: StandIns, checks: Checks) -> Draft:
     failed = _failed(facts, stands)
     rulings = {fit.key: _ruling(facts, failed, fit) for fit in facts.contents.fits}
     fits, uses = _fits_outcome(facts, known, still_open), _uses_outcome(facts, known, still_open)
-    locked = locked_joints(facts, fits, uses)
-    judging = _Judging(facts, stands, checks, rulings, still_open, locked)
+    threads = thread_states(facts, known, (fits, uses), rulings)
+    judging = _Judging(facts, stands, checks, rulings, still_open, threads, known)
     contents = facts.contents
 
     def taken(
@@ -166,17 +167,15 @@ def _uses_outcome(facts: PlanFacts, known: CarFacts, still_open: Sequence[SplitF
 
 @dataclass(frozen=True, slots=True)
 class _Judging:
-    """Needs as they are judged: what stands for what is asked, and what is in doubt of it.
-
-    `locked` are the joints at which something that locks threads is used.
-    """
+    """Needs as they are judged: what stands for what is asked, and what is in doubt of it."""
 
     facts: PlanFacts
     stands: StandIns
     checks: Checks
     rulings: Mapping[int, Ruling]
     still_open: tuple[SplitFacts, ...]
-    locked: frozenset[int]
+    threads: ThreadStates
+    known: CarFacts
 
     def parts(self, need: PartNeed, waits_for: Iterable[int]) -> Iterable[JudgedPart]:
         asked = self.facts.contents.items[need.fit.item]
@@ -199,6 +198,7 @@ class _Judging:
                 clash=next((found for one in rubbers if (found := one.clash())), None),
                 rubbers=rubbers,
                 worn_out=need.worn_out * one.amount // ONE_FOR_ONE,
+                contradiction=self.threads.contradictions.get(need.fit.key),
             )
 
     def _doubts(
@@ -211,7 +211,8 @@ class _Judging:
             asked=asked,
             stand_in=one,
             variants=variants,
-            locked=need.fit.joint in self.locked,
+            locked=need.fit.key in self.threads.locked,
+            contradiction=self.threads.contradictions.get(need.fit.key),
         )
         return part_doubts(question, self.stands, self.checks)
 
@@ -221,14 +222,15 @@ class _Judging:
         """What a use comes to; `use` is its key where it is no lubricant of a position."""
         asked, variants = self.facts.contents.items[need.item], self._codes(waits_for)
         rubbers = self._rubbers(need)
-        against = ContactAgainst.USE if need.fit is None else ContactAgainst.LUBRICANT
         options: tuple[str, ...] = ()
         if variants and need.fit is not None:
             options = options_of_fit(self.facts, self.still_open, need.fit.key)
         elif variants:
             options = options_of_use(self.facts, self.still_open, use)
         for one in self.stands.of(asked, NeedRule.USE):
-            clashes = (check.clash_with(against, one.item.code) for _, check in rubbers)
+            clashes = (
+                check.clash_with(come_to(need, fit), one.item.code) for fit, check in rubbers
+            )
             yield JudgedUse(
                 asked=asked,
                 item=one.item,
@@ -253,15 +255,16 @@ class _Judging:
         in_a_ring = self.stands.in_a_ring(asked)
         may_come = [one.item.code for one in self.stands.may_come(asked)]
         waiting = (variants, in_a_ring, may_come)
-        return use_doubts(self.facts, need, item, self._rubbers(need), waiting)
+        found = use_doubts(self.facts, need, item, self._rubbers(need), waiting)
+        late = bead_too_long(self.facts, need, item, self.known)
+        return worst_first((*found, late)) if late is not None else found
 
     def _rubbers(self, need: UseNeed) -> list[tuple[FitFacts, RubberCheck]]:
-        """The rubbers at the position of a lubricant, or at the joints that a use comes to."""
+        """The rubbers at the joints that a use or a lubricant comes to."""
+        joints = joints_of_use(self.facts, need.joint, need.step)
+        fits = [fit for fit in self.facts.contents.fits if fit.joint in joints]
         if need.fit is not None:
-            fits = [need.fit]
-        else:
-            joints = joints_of_use(self.facts, need.joint, need.step)
-            fits = [fit for fit in self.facts.contents.fits if fit.joint in joints]
+            fits = [fit for fit in fits if may_meet(fit, need.fit, self.known)]
         by_key = {fit.key: fit for fit in fits}
         return [
             (by_key[fit], check)

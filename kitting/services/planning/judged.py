@@ -37,7 +37,8 @@ class JudgedPart:
     joint is opened, `jobs` are those it is opened for. `rubbers` hold every contact of it; a
     `clash` or an open variant (`variants`, their codes) stops it.
     `options` are those of open variants under which it is taken at all.
-    `worn_out` is renewed for certain beside it, at another opening.
+    `worn_out` is renewed for certain beside it, at another opening. `contradiction` is how what is
+    put on its thread does not go with the state for which its figure was given.
     """
 
     fit: FitFacts
@@ -53,6 +54,7 @@ class JudgedPart:
     clash: Clash | None = None
     rubbers: tuple[RubberCheck, ...] = ()
     worn_out: int = 0
+    contradiction: Reason | None = None
 
     @property
     def verdict(self) -> Verdict:
@@ -166,7 +168,10 @@ class Draft(PlanFacts):
             strongest=item.kind.strongest_class,
             ordinary=item.kind.general_torque,
         )
-        return remarks(known.stages, held, known.thread_state)
+        found = remarks(known.stages, held, known.thread_state)
+        if part.contradiction is None or part.exchanged:
+            return found
+        return (part.contradiction, *found)
 
     def in_group(self, part: JudgedPart) -> int:
         """What is renewed if one of a part's group fails, in thousandths."""

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
+from kitting.calc.rubber.compatibility import Contact
 from kitting.facts.plan_reasons import LubricantReason, StopReason
 from kitting.facts.reasons import Reason, because
 from kitting.facts.units import Quantity
@@ -34,6 +35,10 @@ def lubricant_of(facts: Draft, part: JudgedPart) -> Reason | None:
         if (clashing := _lubricant_clash(check)) is not None:
             return clashing
     item = facts.contents.items[fit.lubricant]
+    for check in _rubbers_beside(facts, part):
+        for contact in check.contacts_with(ContactAgainst.USE, item.code):
+            if contact.state is ContactState.CLASH:
+                return _not(check, contact)
     return because(
         LubricantReason.PRODUCT,
         name=item.name,
@@ -50,10 +55,20 @@ def _lubricant_clash(check: RubberCheck) -> Reason | None:
             continue
         if check.touching.goes_dry:
             return because(LubricantReason.DRY)
-        why = clash_reason(Clash(check.elastomer, contact.what, contact.against))
-        found = check.instead_of(contact)
-        if not found.certain and not found.perhaps:
-            return because(LubricantReason.CLASH_ASK_MAKER, clash=why)
-        instead = named_instead(found.certain, found.perhaps)
-        return because(LubricantReason.CLASH, clash=why, instead=instead)
+        return _not(check, contact)
     return None
+
+
+def _rubbers_beside(facts: Draft, part: JudgedPart) -> Iterator[RubberCheck]:
+    for other in facts.every_part:
+        if other.fit.joint == part.fit.joint and other.fit.key != part.fit.key:
+            yield from other.rubbers
+
+
+def _not(check: RubberCheck, contact: Contact) -> Reason:
+    why = clash_reason(Clash(check.elastomer, contact.what, contact.against))
+    found = check.instead_of(contact)
+    if not found.certain and not found.perhaps:
+        return because(LubricantReason.CLASH_ASK_MAKER, clash=why)
+    instead = named_instead(found.certain, found.perhaps)
+    return because(LubricantReason.CLASH, clash=why, instead=instead)

@@ -181,31 +181,29 @@ class _Trials:
                 found[contact.what] = self._products(fit, contact.what)
             # What goes on dry has no other lubricant.
             elif contact.against is ContactAgainst.LUBRICANT and not touching.goes_dry:
-                found[contact.what] = self._lubricants(touching, fit.lubricant)
+                found[contact.what] = self._lubricants(fit, contact.what)
         return found
 
-    def _lubricants(self, touching: Touching, key: int | None) -> Instead:
-        return _graded(
-            (one.code, [_only(touching, lubricants=(Lubricated(one.code, one.medium),))])
-            for one in _listed(self.alternatives.get(key or 0, ()))
-        )
+    def _lubricants(self, fit: FitFacts, product: str) -> Instead:
+        return self._tried_at(fit, product, fit.lubricant or 0)
 
     def _products(self, fit: FitFacts, product: str) -> Instead:
-        """Tried on every rubber that the product comes to at the joint."""
+        key = next(item.key for item in self.contents.items.values() if item.code == product)
+        return self._tried_at(fit, product, key)
+
+    def _tried_at(self, fit: FitFacts, product: str, key: int) -> Instead:
+        """What is listed instead of a product, on every rubber that it comes to at the joint."""
         in_joint = {other.key for other in self.contents.fits if other.joint == fit.joint}
         touched = [
-            check.touching
-            for (key, _), rubbers in self.checks.items()
-            if key in in_joint
+            (check.touching, against)
+            for (place, _), rubbers in self.checks.items()
+            if place in in_joint
             for check in rubbers
-            if check.touching is not None and any(check.contacts_with(ContactAgainst.USE, product))
+            for against in (ContactAgainst.USE, ContactAgainst.LUBRICANT)
+            if check.touching is not None and any(check.contacts_with(against, product))
         ]
-        key = next(item.key for item in self.contents.items.values() if item.code == product)
         return _graded(
-            (
-                one.code,
-                [_only(touching, used=(Used(one.code, one.medium),)) for touching in touched],
-            )
+            (one.code, [_with_product(touching, one, against) for touching, against in touched])
             for one in _listed(self.alternatives.get(key, ()))
         )
 
@@ -232,6 +230,13 @@ class _Trials:
             lubricants=tuple(Lubricated(one.item, one.medium) for one in touching.lubricants),
             goes_dry=(own.kind.key, candidate.elastomer or "") in self.contents.goes_dry,
         )
+
+
+def _with_product(touching: Touching, one: Candidate, against: ContactAgainst) -> Touching:
+    """A rubber with one product alone, as its lubricant or as something used at its joint."""
+    if against is ContactAgainst.LUBRICANT:
+        return _only(touching, lubricants=(Lubricated(one.code, one.medium),))
+    return _only(touching, used=(Used(one.code, one.medium),))
 
 
 def _only(

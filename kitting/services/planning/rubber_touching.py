@@ -1,7 +1,9 @@
 """What touches each rubber of a plan: fluids, the lubricant, what is used there, the heat.
 
 A product that is what a fluid of its joint is on this car is that fluid, and touches what that
-touches. Any other comes to every rubber of the joint at which it is used. One that a step uses is
+touches. Any other comes to every rubber of the joint at which it is used or put on anything, unless
+its place is stated: the positions touch different fluids, or it is named for one rubber and the
+other names its own (then each has a bag of its own). One that a step uses is
 at its place where all joints of the step hold the same fluids; elsewhere nobody says where it goes.
 """
 
@@ -98,7 +100,6 @@ class Places:
             used=tuple(dict.fromkeys(self._used(fit, self._fetched))),
             goes_dry=(item.kind.key, item.elastomer or "") in contents.goes_dry,
             temperature=joint.temperature,
-            near=joint.near,
             stated=contents.media.get(item.key, ()),
             system=joint.system,
         )
@@ -137,14 +138,37 @@ class Places:
         for use in self.facts.contents.uses:
             places = joints_of_use(self.facts, use.joint, use.step)
             if fit.joint in places and may_meet(fit, use, self.known):
-                yield from self._used_there(use, places, come)
+                placed = self._placed(use, [self.facts.contents.joints[key] for key in places])
+                yield from self._come(use.item, places, placed, come)
+        for other in self.facts.contents.fits:
+            if other.lubricant in (None, fit.lubricant) or not self._together(fit, other):
+                continue
+            if may_meet(fit, other, self.known):
+                for used in self._come(other.lubricant or 0, {fit.joint}, True, come):
+                    yield replace(used, for_another=self._is_rubber(other))
 
-    def _used_there(self, use: UseFacts, places: Set[int], come: _Come) -> Iterator[Used]:
+    def _together(self, fit: FitFacts, other: FitFacts) -> bool:
+        """Whether what is put on one position comes to the other: they touch a fluid alike.
+
+        Without stated fluids of their own all positions of a joint lie together.
+        """
+        own = fit.dry or fit.lubricant is not None
+        if fit.joint != other.joint or (own and self._is_rubber(other)):
+            return False
+        every = self.facts.contents.joints[fit.joint].fluids
+        here, there = fit.fluids or every, other.fluids or every
+        return not (here and there) or not set(here).isdisjoint(there)
+
+    def _is_rubber(self, fit: FitFacts) -> bool:
+        contents = self.facts.contents
+        return bool(rubbers_in(contents, fit, contents.items[fit.item]))
+
+    def _come(self, item: int, places: Set[int], placed: bool, come: _Come) -> Iterator[Used]:
         joints = [self.facts.contents.joints[key] for key in sorted(places)]
-        for one in come(self.facts.contents.items[use.item]):
+        for one in come(self.facts.contents.items[item]):
             product = one.item
-            if touches_rubber(product) and not _is_a_fluid_of(product, joints):
-                yield Used(product.code, product.medium, placed=self._placed(use, joints))
+            if touches_rubber(product) and not is_a_fluid_of(product, joints):
+                yield Used(product.code, product.medium, placed=placed)
 
     def _placed(self, use: UseFacts, joints: Collection[JointFacts]) -> bool:
         if use.joint is not None:
@@ -153,14 +177,14 @@ class Places:
         return opens and len({frozenset(joint.fluids) for joint in joints}) == 1
 
 
-def _is_a_fluid_of(product: ItemFacts, joints: Iterable[JointFacts]) -> bool:
+def is_a_fluid_of(product: ItemFacts, joints: Iterable[JointFacts]) -> bool:
     """Whether it is what a fluid of the joints is on this car."""
     held = {medium for joint in joints for medium in joint.media}
     return product.medium is not None and product.medium in held
 
 
-def may_meet(fit: FitFacts, use: UseFacts, known: CarFacts) -> bool:
-    """Whether a car may have both what is at a position and what is used there."""
+def may_meet(fit: FitFacts, use: UseFacts | FitFacts, known: CarFacts) -> bool:
+    """Whether a car may have both what is at a position and what is used or fitted there."""
     car = known
     for condition in fit.conditions:
         if condition.ask(car).holds is False:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from sqlalchemy import ColumnElement, func, select
+from sqlalchemy import ColumnElement, func, or_, select
 from sqlalchemy.orm import Session
 
+from kitting.errors import FigureError
 from kitting.facts.elastomers import require_elastomer
 from kitting.facts.names import natural_key
 from kitting.facts.ring_standards import SAME_INSIDE, SAME_SECTION, Ring, borrowed
@@ -16,12 +17,15 @@ from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch
 from kitting.views.rubber import FreeView, RingItemView
 
+# As in a catalogue file.
+_SOFTEST, _HARDEST = 20, 100
+
 
 @dataclass(frozen=True, slots=True)
 class RingQuery:
     """Which rings of the catalogue are asked for; lengths in thousandths of a mm, all may be open.
 
-    Raises FigureError for an unknown elastomer.
+    Raises FigureError for an unknown elastomer, and for a hardness that no ring has.
     """
 
     inside: int | None = None
@@ -30,7 +34,12 @@ class RingQuery:
     hardness: int | None = None
 
     def __post_init__(self) -> None:
-        """Raise FigureError for an unknown elastomer."""
+        """Raise FigureError for an unknown elastomer, and for a hardness that no ring has."""
+        if self.hardness is not None and not _SOFTEST <= self.hardness <= _HARDEST:
+            raise FigureError(
+                f"no ring has a hardness of {self.hardness}: give one from {_SOFTEST} to {_HARDEST}"
+                " (IRHD or Shore A)"
+            )
         if self.elastomer is not None:
             object.__setattr__(self, "elastomer", require_elastomer(self.elastomer))
 
@@ -74,7 +83,8 @@ def _narrowed(asked: RingQuery) -> Iterator[ColumnElement[bool]]:
     if asked.elastomer is not None:
         yield Item.elastomer == asked.elastomer
     if asked.hardness is not None:
-        yield Item.hardness == asked.hardness
+        # One that nobody states may be it: it is listed, and shown as not stated.
+        yield or_(Item.hardness == asked.hardness, Item.hardness.is_(None))
 
 
 def item_views(session: Session, rows: Sequence[RingRow]) -> tuple[RingItemView, ...]:

@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session, aliased
 from kitting.calc.tightening.cure import laying, stands, worst
 from kitting.facts.names import natural_key
 from kitting.facts.reasons import Reason
+from kitting.facts.tightening_reasons import LayingRemark
 from kitting.facts.units import Quantity
 from kitting.facts.words import CureVerdict
 from kitting.services.kit.left_off import jobs_of, left_off
@@ -159,8 +160,18 @@ def _product(facts: Draft, needs: Sequence[JudgedUse], parked: int | None) -> Pr
         cure_minutes=times.cure_minutes,
         source=times.source,
         celsius=times.celsius,
-        verdict=None if parked is None else stands(times.cure_minutes, parked),
+        verdict=None if parked is None else _verdict(facts, needs, parked),
     )
+
+
+def _verdict(facts: Draft, needs: Sequence[JudgedUse], parked: int) -> CureVerdict:
+    """Whether a car stands long enough; not known where a product may not be closed in time."""
+    item = needs[0].item
+    found = [stands(item.cure_minutes, parked)]
+    beads = [laid for need in needs if (laid := _laying(facts, need)) is not None]
+    if item.open_minutes is None or any(laid.code is LayingRemark.TOO_LONG for laid in beads):
+        found.append(CureVerdict.UNKNOWN)
+    return worst(found)
 
 
 def _place_name(facts: Draft, need: JudgedUse) -> str:

@@ -67,13 +67,13 @@ def _short(fastener: Fastener) -> str:
 def _pattern(
     holes: Sequence[HoleView],
     order: Sequence[int],
-    drilled: Iterable[Fastener],
+    drilled: Sequence[Fastener],
     lacking: Sequence[Fastener],
 ) -> tuple[Pattern, tuple[Reason, ...]]:
     """The maker's order if there is one, else the general one; with what has to be said of it.
 
-    There is none where the maker's does not name what is tightened, nor a general one where holes
-    are given for a part of several fasteners alike.
+    There is none where the maker's does not name what is tightened, nor a general one where the
+    maker gives an order in words, or holes are given for a part of several fasteners alike.
     """
     tightened = [hole for hole in holes if hole.row is not None]
     numbers = [hole.number for hole in tightened]
@@ -90,6 +90,10 @@ def _pattern(
         )
         return Pattern((), PatternShape.MAKER), (reason, *said)
     found = general_pattern([(hole.x, hole.y) for hole in tightened])
+    worded = tuple(dict.fromkeys(one.pattern for one in (*drilled, *lacking) if one.pattern))
+    if worded:
+        reason = because(PatternRemark.IN_WORDS, words=worded)
+        return Pattern((), PatternShape.MAKER, found.circles), (reason, *said)
     if any(fastener.count > 1 or fastener.kind.name in kinds for fastener in lacking):
         none = _lacking(lacking, len(tightened), PatternRemark.NOT_DRAWN)
         return Pattern((), found.shape, found.circles), none

@@ -124,21 +124,6 @@ def test_a_ptfe_lip_goes_on_dry_unless_the_maker_names_a_product() -> None:
     assert states(Touching("PTFE", lubricants=(oil,))) == [("lubricant", "OIL", "suits")]
 
 
-def test_silicone_is_kept_from_paint_and_exhaust_sensors() -> None:
-    """Common practice, no source."""
-    grease = Lubricated("S", "silicone-grease")
-    near = Touching("EPDM", lubricants=(grease,), near=("paint", "exhaust sensor"))
-    assert states(near) == [
-        ("lubricant", "S", "ask"),
-        ("lubricant", "S", "ask"),
-        ("lubricant", "S", "suits"),
-    ]
-    soap = Lubricated("W", "water-based-lubricant")
-    assert states(Touching("EPDM", lubricants=(soap,), near=("paint",))) == [
-        ("lubricant", "W", "suits")
-    ]
-
-
 @pytest.mark.parametrize(
     ("elastomer", "hottest", "state", "rating"),
     [

@@ -583,6 +583,8 @@ def test_where_no_order_can_be_given_none_is_printed() -> None:
     assert "holesarestatedfor4of8fastenersonly" in text
     assert "TIGHTENorder" not in text
     assert "looseninreverse" not in text
+    assert "Boxesbyholenumber,notinanorderoftightening." in text
+    assert "Boxesintheorder" not in text
 
 
 def test_holes_too_close_to_be_numbered_are_not_drawn_and_the_sheet_says_so() -> None:
@@ -590,7 +592,10 @@ def test_holes_too_close_to_be_numbered_are_not_drawn_and_the_sheet_says_so() ->
     assert plan_drawing(close, ((186.0, 130.0),)) is None
     (text,) = texts(view(joint(PLAIN, picture=close)))
     assert "Theholeslietooclosetogethertobenumberedinadrawing." in text
-    assert "TIGHTENorder1-2-3-4" in text
+    assert "TIGHTENorder" not in text
+    assert "THEORDERCANNOTBESHOWN:nodrawingnumberstheholes" in text
+    assert "Nodrawingnumberstheholes." in text
+    assert "Boxesintheorder" not in text
 
 
 def test_one_hole_and_holes_that_are_no_numbers_break_nothing() -> None:

@@ -147,12 +147,11 @@ def test_unless_the_maker_names_what_goes_on(lite: Engine) -> None:
     assert say(lubricant) == "Soap (SOAP), 1 ml"
 
 
-def test_silicone_near_a_sensor_and_a_hot_joint_are_asked_about(lite: Engine) -> None:
+def test_a_hot_joint_is_asked_about(lite: Engine) -> None:
     fit = "{item: EPDM-20, position: p1, lubricant: {item: SILICONE, amount: 1 ml}}"
     heat = '{hottest: 140 °C, source: "measured (invented)"}'
-    load(lite, joint(fit, near="[exhaust sensor]", temperature=heat, fluids="[coolant]"))
+    load(lite, joint(fit, temperature=heat, fluids="[coolant]"))
     assert [(c.against, c.what, c.state, c.rating) for c in planned(lite, "PELL 001", "X1").contacts] == [
-        ("lubricant", "SILICONE", "ask", "doubtful"),
         ("temperature", "140 °C", "ask", "doubtful"),
         ("fluid", "coolant", "suits", "suitable"),
         ("lubricant", "SILICONE", "suits", "suitable"),

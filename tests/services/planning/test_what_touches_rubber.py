@@ -227,3 +227,56 @@ def test_a_ring_that_stays_is_judged_as_well(lite: Engine) -> None:
     view = shown(lite, by_maker, fluids="[engine-oil]", uses="[{item: NOBODY, amount: 1 ml}]")
     assert view.verdict is Verdict.UNKNOWN
     assert any("nobody says what medium NOBODY is" in text for text in doubts(view))
+
+
+BOLT = "  - {code: GUIDE, name: Guide, kind: bolt, thread: M8, head: hexagon 13 mm}\n"
+GREASE = "lubricant: {item: MINERAL, amount: 1 ml}"
+GUIDE = f"{{item: GUIDE, position: guide, {GREASE}}}"
+
+
+@pytest.mark.parametrize("beside", [GUIDE, f"{{item: NBR, position: q, {GREASE}}}"])
+def test_what_is_put_on_anything_of_a_joint_comes_to_every_rubber_of_it(
+    lite: Engine, beside: str
+) -> None:
+    """The same grease in the same bag gets the same answer as where the joint uses it."""
+    view = shown(
+        lite, f"{{item: EPDM, position: boot}}, {beside}", fluids="[brake-fluid]",
+        items=ITEMS + BOLT,
+    )  # fmt: skip
+    assert ("EPDM", "EPDM", "MINERAL") in clashes(view)
+    use = use_of(view, "MINERAL")
+    assert (use.verdict, use.to_take) == (Verdict.NO, 0)
+    other = "GUIDE" if "GUIDE" in beside else "NBR"
+    (position,) = line_of(view, other).positions
+    assert position.lubricant is not None
+    assert said([position.lubricant]) == ["NOT MINERAL on EPDM: ask the maker instead"]
+
+
+def test_positions_that_touch_different_fluids_are_apart(lite: Engine) -> None:
+    view = shown(
+        lite,
+        "{item: EPDM, position: water side, fluids: [coolant]},"
+        f" {GUIDE.replace('guide,', 'guide, fluids: [engine-oil],')}",
+        fluids="[coolant, engine-oil]",
+        items=ITEMS + BOLT,
+    )
+    assert clashes(view) == []
+
+
+def test_what_would_do_instead_is_tried_on_every_rubber_that_the_product_comes_to(
+    lite: Engine,
+) -> None:
+    """Engine oil suits the ring that is greased, and would spoil the one beside it."""
+    items = ITEMS.replace(
+        "medium: petroleum-grease, unit: ml, pack: 50 ml",
+        "medium: petroleum-grease, unit: ml, pack: 50 ml,"
+        " alternatives: [{item: OIL}, {item: SILICONE}]",
+    )
+    view = shown(
+        lite,
+        "{item: EPDM, position: p}, {item: NBR, position: q,"
+        " lubricant: {item: MINERAL, amount: 1 ml}}",
+        fluids="[brake-fluid]", items=items,
+    )  # fmt: skip
+    instead = {code for clash in view.clashes for code in (*clash.instead, *clash.perhaps)}
+    assert "OIL" not in instead

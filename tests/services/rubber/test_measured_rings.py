@@ -10,8 +10,10 @@ from sqlalchemy import Engine
 
 from helpers import load
 from kitting.calc.rubber.ring_sizes import Measured, decider, match_sizes
+from kitting.errors import FigureError
 from kitting.facts.ring_reasons import DeciderReason
 from kitting.facts.ring_standards import Ring, borrowed, standard_sizes
+from kitting.services.rubber.catalogue_rings import RingQuery
 from kitting.services.rubber.find import find_measured
 from kitting.store import reading
 from kitting.views.rubber import RingsView
@@ -142,3 +144,17 @@ def test_an_item_is_found_by_what_is_within_reach_not_by_its_very_size(
         view = find_measured(session, measured)
     assert "17 × 2.5 mm of the catalogue" in [one.size for one in view.sizes[:2]]
     assert "RING-FKM-17X2.5" in [item.item for item in view.items]
+
+
+def test_an_item_of_which_nobody_states_the_hardness_is_listed_as_such(stocked: Engine) -> None:
+    ring = RINGS[0]
+    with reading(stocked) as session:
+        measured = Measured(ring.inside, ring.section)
+        items = find_measured(session, measured, RingQuery(hardness=75)).items
+    assert (items[0].item, items[0].hardness) == ("R0", None)
+
+
+@pytest.mark.parametrize("hardness", [700, 19, 0, -75])
+def test_a_hardness_that_no_ring_has_is_refused(hardness: int) -> None:
+    with pytest.raises(FigureError, match="from 20 to 100"):
+        RingQuery(hardness=hardness)

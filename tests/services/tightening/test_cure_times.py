@@ -187,7 +187,7 @@ def test_one_time_that_is_stated_does_not_stand_for_the_other(store: Engine) -> 
         "GLUE": (
             f"open time {NOT_STATED}; wait 1 h 30 min before fluids come in or the engine runs"
             " (leaflet; temperature not stated)",
-            "enough",
+            "unknown",
         ),
         "FILM": (
             f"close within 2 min of putting it on; cure time {NOT_STATED} (leaflet; temperature not stated)",
@@ -269,6 +269,14 @@ def test_a_bead_that_is_laid_slower_than_its_product_stays_open_is_told(store: E
     assert laid_of(store, "S6") == [told]
     (line,) = map(put_on_text, tightened(store, "S6", car="SS 1").put_on)
     assert line.endswith(f"; {told}")
+    with reading(store) as session:
+        late = curing(session, PlanRequest("SS 1", ("S6",), ON), 100_000)
+    assert late.verdict == "unknown"
+    use = use_of(planned(store, "SS 1", "S6"), "SL-70")
+    assert use.verdict == "cannot be proven"
+    assert f"SL-70 at s6: {told} (times: of the item, bead: of the use)" in said(
+        doubt.because for doubt in use.doubts
+    )
     # Both beads of a joint are laid before it is closed.
     assert laid_of(store, "S1") == [
         "2.14 m of bead take 2 min at 1.5 m/min, of 10 min open time",

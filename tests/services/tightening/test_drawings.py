@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Engine
 
-from helpers import ON, load, said, source
+from helpers import ON, load, said, source, unit
 from kitting.errors import FileProblemsError
 from kitting.facts.words import PatternShape
 from kitting.services.planning.request import PlanRequest, ToolRequest
@@ -140,3 +140,25 @@ def positions(engine: Engine, job: str) -> Sequence[str]:
 def test_what_has_neither_thread_nor_figure_has_no_row_on_the_sheet(lite: Engine) -> None:
     load(lite, WHOLE)
     assert positions(lite, "T2") == ["short bolts"]
+
+
+def test_a_makers_order_in_words_goes_before_a_general_one(lite: Engine) -> None:
+    words = "clockwise, beginning with bolt 3 (invented)"
+    text = unit(
+        f"""
+      - code: a
+        name: A
+        system: engine
+        fits:
+          - item: BOLT
+            position: bolts
+            quantity: 4 each
+            holes: [[40, 0], [0, 40], [-40, 0], [0, -40]]
+            tightening: {{stages: [9 N·m], thread: dry, source: x, pattern: "{words}"}}""",
+        "      - {code: S1, name: One, hours: 1 h, opens: [a]}",
+        "      - {code: X1, name: One, needs: [S1]}",
+    )
+    load(lite, text)
+    view = sheet(lite, "X1", "PELL 001").joints[0].drawing
+    assert view is not None
+    assert (view.order, said(view.remarks)) == ((), [f"the order is given in words: {words}"])

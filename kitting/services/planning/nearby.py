@@ -1,0 +1,34 @@
+"""What a product may spoil near the joints that it comes to, whatever it is put on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from kitting.calc.planning.needs import UseNeed
+from kitting.facts.doubt_reasons import DoubtReason
+from kitting.facts.reasons import because
+from kitting.facts.rubber_media import MEDIA
+from kitting.facts.verdicts import Aspect, Doubt, Verdict
+from kitting.services.planning.facts import ItemFacts, PlanFacts
+from kitting.services.planning.rubber_touching import joints_of_use, touches_rubber
+
+
+def spoils_nearby(facts: PlanFacts, need: UseNeed, item: ItemFacts) -> Iterator[Doubt]:
+    """That a product has to be kept from what is near, or that nobody says what it is.
+
+    Where the medium is not stated that is asked of lubricants, and of kinds that come to rubber.
+    """
+    asked = need.fit is not None or touches_rubber(item)
+    for key in sorted(joints_of_use(facts, need.joint, need.step)):
+        near, joint = facts.contents.joints[key].near, facts.names.joints[key]
+        if item.medium is None:
+            if near and asked:
+                reason = because(DoubtReason.MAY_SPOIL, item=item.code, things=near, joint=joint)
+                yield Doubt(Verdict.UNKNOWN, Aspect.RUBBER, reason)
+            continue
+        medium = MEDIA[item.medium]
+        for thing in (thing for thing in medium.spoils if thing in near):
+            reason = because(
+                DoubtReason.SPOILS, medium=medium.name, item=item.code, thing=thing, joint=joint
+            )
+            yield Doubt(Verdict.UNKNOWN, Aspect.RUBBER, reason)
