@@ -139,6 +139,17 @@ def bead(
     return Measured(laid + tubes * nozzle, how, bead=length, laid=out)
 
 
+def lost_in_nozzle(pack: int | None, nozzle: int | None) -> bool:
+    """Whether nothing comes out of a tube: its nozzle, the usual one if none is stated, holds it.
+
+    Both in thousandths of a ml.
+
+    >>> lost_in_nozzle(5_000, None), lost_in_nozzle(5_000, 1_000), lost_in_nozzle(None, None)
+    (True, False, False)
+    """
+    return pack is not None and pack <= (NOZZLE_WASTE if nozzle is None else nozzle)
+
+
 def film(area: int, thickness: int) -> Measured:
     """An anaerobic film: flange area × thickness.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Mapping, Set
 from dataclasses import dataclass, field
 from graphlib import CycleError, TopologicalSorter
 
@@ -43,26 +43,35 @@ def cover(
     A packet on the plan in its own right (a cooler with its rings) brings its contents, and what
     the packets among them hold. Items that are not sold singly come in the fewest packets that hold
     enough (one axle kit for two calipers), proven; of as few, those with the fewest different
-    things in them. Which of several sufficient packets is cheapest is for buying to say. `spares`,
+    things in them, whatever they cost. `spares`,
     what may be needed after an inspection, takes only what packets bring beside all that.
 
     Amounts are thousandths: one packet is 1000 of itself; `contents` gives amounts per packet.
     Raises KittingError for a packet that holds itself.
     """
-    unpacking = _Unpacking(_outermost_first(contents), dict(demand))
-    unpacking.unpack()
-    added = _fewest(unpacking, only_in_packets)
-    for packet, pieces in added.items():
-        unpacking.taken[packet] = unpacking.taken.get(packet, 0) + pieces * PIECE
-    unpacking.unpack()
-    for packet, pieces in added.items():
-        # Brought by another packet after all, such as the small kit in the big one.
-        added[packet] = min(pieces, unpacking.taken[packet] // PIECE)
+    whole = _outermost_first(contents)
+    plain = _Unpacking(whole, dict(demand))
+    plain.unpack({})
+    if not _holding(whole, plain.lacking, only_in_packets):
+        return _taking(plain, demand, plain.lacking, spares)
+    taken = _fewest(whole, demand, only_in_packets)
+    unpacking = _Unpacking(whole, {i: max(0, need - taken.get(i, 0)) for i, need in demand.items()})
+    unpacking.unpack(taken)
+    return _taking(unpacking, demand, {**unpacking.lacking, **taken}, spares)
+
+
+def _taking(
+    unpacking: _Unpacking,
+    demand: Mapping[int, int],
+    take: Mapping[int, int],
+    spares: Mapping[int, int] | None,
+) -> Taking:
+    more = {packet: take.get(packet, 0) - demand.get(packet, 0) for packet in unpacking.contents}
     return Taking(
-        take=unpacking.taken,
+        take=take,
         covered={item: tuple(parts) for item, parts in unpacking.covered.items()},
         spares=unpacking.draw(spares or {}),
-        added={packet: pieces * PIECE for packet, pieces in added.items() if pieces},
+        added={packet: amount for packet, amount in more.items() if amount > 0},
     )
 
 
@@ -85,25 +94,21 @@ def _outermost_first(contents: Contents) -> dict[int, dict[int, int]]:
 
 @dataclass(frozen=True, slots=True)
 class _Unpacking:
-    """What is still to be taken while packets are unpacked, and what they brought too much."""
+    """What is still lacking while packets are unpacked, and what they brought too much."""
 
     contents: Mapping[int, Mapping[int, int]]
-    taken: dict[int, int]
+    lacking: dict[int, int]
     covered: dict[int, list[tuple[int, int]]] = field(default_factory=dict)
     left: dict[int, list[tuple[int, int]]] = field(default_factory=lambda: defaultdict(list))
-    opened: Counter[int] = field(default_factory=Counter)
 
-    def unpack(self) -> None:
-        """Unpack every packet that is taken and was not yet; the outermost first."""
+    def unpack(self, taken: Mapping[int, int]) -> None:
+        """Unpack each packet, the outermost first: those taken, or as many as are lacking of it."""
         for packet, inside in self.contents.items():
-            pieces = self.taken.get(packet, 0) // PIECE - self.opened[packet]
-            if pieces <= 0:
-                continue
-            self.opened[packet] += pieces
-            for item, each in inside.items():
-                brought = min(self.taken.get(item, 0), each * pieces)
+            pieces = taken.get(packet, self.lacking.get(packet, 0)) // PIECE
+            for item, each in inside.items() if pieces else ():
+                brought = min(self.lacking.get(item, 0), each * pieces)
                 if brought:
-                    self.taken[item] -= brought
+                    self.lacking[item] -= brought
                     self.covered.setdefault(item, []).append((packet, brought))
                 if each * pieces > brought:
                     self.left[item].append((packet, each * pieces - brought))
@@ -122,47 +127,60 @@ class _Unpacking:
         return found
 
 
-def _fewest(unpacking: _Unpacking, only_in_packets: Set[int]) -> dict[int, int]:
-    """The fewest packets, in pieces, that hold what is open of what is not sold singly.
+def _holding(
+    contents: Contents, lacking: Mapping[int, int], only_in_packets: Set[int]
+) -> dict[int, list[int]]:
+    """The packets that hold what is lacking of what is not sold singly, by item.
 
-    Of the packets that hold it those count that can be had by themselves; where none can, all.
+    Those count that can be had by themselves; where none can, all.
     """
     holding: dict[int, list[int]] = {}
     for item in sorted(only_in_packets):
-        if unpacking.taken.get(item, 0) <= 0:
-            continue
-        packets = sorted(p for p, inside in unpacking.contents.items() if item in inside)
-        if packets:
+        if lacking.get(item, 0) > 0 and (
+            packets := sorted(p for p, inside in contents.items() if item in inside)
+        ):
             holding[item] = [p for p in packets if p not in only_in_packets] or packets
-    if all(len(packets) == 1 for packets in holding.values()):
-        return _each_its_own(unpacking, holding)
-    return _solve(unpacking, holding)
+    return holding
 
 
-def _pieces(unpacking: _Unpacking, item: int, packet: int) -> int:
-    return -(-unpacking.taken[item] // unpacking.contents[packet][item])
+def _fewest(
+    contents: Contents, demand: Mapping[int, int], only_in_packets: Set[int]
+) -> dict[int, int]:
+    """How much to take of each packet: the fewest that hold what is not sold singly.
 
-
-def _each_its_own(unpacking: _Unpacking, holding: Mapping[int, Sequence[int]]) -> dict[int, int]:
-    found: dict[int, int] = {}
-    for item, (packet,) in holding.items():
-        found[packet] = max(found.get(packet, 0), _pieces(unpacking, item, packet))
-    return found
-
-
-def _solve(unpacking: _Unpacking, holding: Mapping[int, Sequence[int]]) -> dict[int, int]:
-    most = dict.fromkeys(sorted({p for packets in holding.values() for p in packets}), 0)
-    for item, packets in holding.items():
-        for packet in packets:
-            most[packet] = max(most[packet], _pieces(unpacking, item, packet))
-    kinds = {packet: len(unpacking.contents[packet]) for packet in most}
+    Packets on the plan in their own right are among them: one that lies in another serves as well,
+    but is counted once.
+    """
+    asked = {p for p in contents if demand.get(p, 0) > 0}
+    held = {item for inside in contents.values() for item in inside}
+    own = {p for p in asked if p not in only_in_packets or p not in held}
+    holding = _holding(contents, demand, only_in_packets)
+    packets = sorted({*own, *(p for some in holding.values() for p in some)})
+    # What can be held at all has to be: what is not sold singly, and packets on the plan.
+    inside = {item for p in packets for item in contents[p]}
+    needed = {i: n for i, n in demand.items() if i in own or (i in only_in_packets & inside)}
+    bring = {
+        item: [(p, each) for p in packets if (each := _brings(contents, p, item))]
+        for item in needed
+    }
+    most = dict.fromkeys(packets, 0)
+    for item, some in bring.items():
+        for packet, each in some:
+            most[packet] = max(most[packet], -(-needed[item] // each))
+    if all(len(some) == 1 for some in bring.values()):
+        return {packet: count * PIECE for packet, count in most.items()}
+    kinds = {packet: len(contents[packet]) for packet in packets}
     first = 1 + sum(kinds[packet] * count for packet, count in most.items())
     model = new_model()
     pieces = {packet: model.addIntegral(lb=0, ub=count) for packet, count in most.items()}
-    for item, packets in holding.items():
-        held = [pieces[p] * unpacking.contents[p][item] for p in packets]
-        model.addConstr(total(held) >= unpacking.taken[item])
-    model.minimize(total([pieces[packet] * (first + kinds[packet]) for packet in most]))
+    for item, some in bring.items():
+        model.addConstr(total([pieces[p] * each for p, each in some]) >= needed[item])
+    model.minimize(total([pieces[packet] * (first + kinds[packet]) for packet in packets]))
     if not prove(model, "the fewest packets"):  # pragma: no cover - every item has a packet
         raise KittingError("no packets hold what is asked for")
-    return {packet: round(model.val(count)) for packet, count in pieces.items()}
+    return {packet: round(model.val(count)) * PIECE for packet, count in pieces.items()}
+
+
+def _brings(contents: Contents, packet: int, item: int) -> int:
+    """How much of an item a packet brings: itself, or what is in it."""
+    return PIECE if packet == item else contents[packet].get(item, 0)

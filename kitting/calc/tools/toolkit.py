@@ -167,7 +167,6 @@ def prepare(tools: Iterable[Tool], policy: RangePolicy = RangePolicy.MARKED) -> 
         if tool.sort in ENDS and tool.turns is not None:
             for head in _turned(tool):
                 ends.setdefault(str(head), []).append(tool)
-    for tool in _first_of_each(usable, 2):
         if tool.sort == ToolSort.EXTENSION and tool.takes and tool.gives in (None, tool.takes):
             extensions.setdefault(tool.takes, []).append(tool)
     return Box(
@@ -198,14 +197,19 @@ def _turned(tool: Tool) -> tuple[Head, ...]:
     return (head,)
 
 
-def _first_of_each(tools: Iterable[Tool], most: int = 1) -> list[Tool]:
-    """The first `most` of tools that are alike, those that are here before those on offer."""
+def most_alike(tool: Tool) -> int:
+    """How many tools like this one are of use in a train: two extensions, else one."""
+    return 2 if tool.sort == ToolSort.EXTENSION else 1
+
+
+def _first_of_each(tools: Iterable[Tool]) -> list[Tool]:
+    """Of tools that are alike the first that are of use, those here before those on offer."""
     count: dict[Tool, int] = {}
     found = []
     for tool in tools:
         like = replace(likeness(tool), offered=False)
         count[like] = count.get(like, 0) + 1
-        if count[like] <= most:
+        if count[like] <= most_alike(like):
             found.append(tool)
     return found
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from kitting.calc.planning.consumption import lost_in_nozzle
 from kitting.calc.tightening.torque_plausibility import doubt
 from kitting.errors import Problem
 from kitting.files.catalogue.document import Catalogue, Fit, Tightening, Unit, Use
@@ -22,6 +23,7 @@ from kitting.services.catalogue.check_faults import (
     in_no_packet,
     missing,
     needs_exist,
+    nozzle_fault,
     one_of_section,
     repeated_codes,
     repeated_entries,
@@ -60,6 +62,7 @@ class Known:
     positions: Mapping[str, frozenset[str]] = field(default_factory=dict)
     options: Mapping[str, Mapping[str, frozenset[str]]] = field(default_factory=dict)
     item_units: Mapping[str, str] = field(default_factory=dict)
+    lost_in_nozzle: frozenset[str] = frozenset()
     item_threads: Mapping[str, tuple[str | None, str | None]] = field(default_factory=dict)
     item_kinds: Mapping[str, str] = field(default_factory=dict)
     threaded: Mapping[str, bool] = field(default_factory=dict)
@@ -78,7 +81,7 @@ class _Checker:
         self.joints = {unit: set(codes) for unit, codes in known.joints.items()}
         self.positions = {joint: set(names) for joint, names in known.positions.items()}
         self.options = {u: {s: set(o) for s, o in sp.items()} for u, sp in known.options.items()}
-        self.item_units = dict(known.item_units)
+        self.item_units, self.lost = dict(known.item_units), set(known.lost_in_nozzle)
         self.item_threads, self.item_kinds = dict(known.item_threads), dict(known.item_kinds)
         self.threaded = dict(known.threaded)
         for source in sources:
@@ -89,6 +92,10 @@ class _Checker:
             self.names[section].update(entry.code for entry in getattr(catalogue, section))
         for item in catalogue.items:
             self.item_units[item.code] = item.unit
+            self.lost.discard(item.code)
+            sizes = (one.thousandths if one else None for one in (item.pack, item.nozzle_waste))
+            if item.unit == "ml" and lost_in_nozzle(*sizes):
+                self.lost.add(item.code)
             thread = item.thread.name if item.thread else None
             self.item_threads[item.code] = (thread, item.property_class)
             self.item_kinds[item.code] = item.kind
@@ -277,6 +284,8 @@ class _Checker:
             yield from self._in_unit(source, place, use.item, measure)
             if use.amount is not None and use.amount.thousandths <= 0:
                 yield source.problem(place, thing, "the amount is 0", "Give what is used")
+            if use.bead is not None and use.item in self.lost:
+                yield nozzle_fault(source, place, thing)
             if use.drops is not None:
                 yield from drops_fault(source, place, thing, use)
 

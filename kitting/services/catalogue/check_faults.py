@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from kitting.calc.planning.access import find_ring
-from kitting.calc.planning.consumption import drops
+from kitting.calc.planning.consumption import NOZZLE_WASTE, drops
 from kitting.errors import FigureError, Problem
 from kitting.facts.public_holidays import country_closures
 from kitting.files.catalogue.document import Fit, Joint, Unit, Use
@@ -232,3 +232,10 @@ def drops_fault(source: Source, place: Place, thing: str, use: Use) -> Iterator[
             drops(use.drops.thread.name, use.drops.threads)
         except FigureError as error:
             yield source.problem((*place, "drops"), thing, str(error), "Use 'amount' here")
+
+
+def nozzle_fault(source: Source, place: Place, thing: str) -> Problem:
+    """A bead of tubes that nothing comes out of, by the usual waste."""
+    usual = f"{NOZZLE_WASTE / 1000:g} ml"
+    reason = f"each tube holds no more than the {usual} counted for a nozzle where none is stated"
+    return source.problem((*place, "bead"), thing, reason, "Give nozzle_waste of the item")

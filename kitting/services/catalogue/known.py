@@ -8,6 +8,7 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from kitting.calc.planning.consumption import lost_in_nozzle
 from kitting.files.catalogue.document import Catalogue
 from kitting.files.catalogue.source import Source
 from kitting.services.catalogue.check import SECTIONS, Known
@@ -37,14 +38,25 @@ def read_known(session: Session, sources: Sequence[Source]) -> Known:
     units: dict[str, str] = {}
     threads: dict[str, tuple[str | None, str | None]] = {}
     kinds: dict[str, str] = {}
+    lost: set[str] = set()
     for some in chunks(sorted(_items_named(source.catalogue for source in sources))):
-        for code, unit, thread, strength, kind in session.execute(
-            select(Item.code, Item.unit, Item.thread, Item.property_class, Kind.code)
+        for code, unit, thread, strength, kind, pack, nozzle in session.execute(
+            select(
+                Item.code,
+                Item.unit,
+                Item.thread,
+                Item.property_class,
+                Kind.code,
+                Item.pack,
+                Item.nozzle_waste,
+            )
             .join(Kind, Item.kind_id == Kind.id)
             .where(Item.code.in_(some))
         ):
             units[code], kinds[code] = unit, kind
             threads[code] = (thread, strength)
+            if unit == "ml" and lost_in_nozzle(pack, nozzle):
+                lost.add(code)
     return Known(
         names={
             section: frozenset(session.scalars(select(TABLES[TABLE_OF[section]].c.code)))
@@ -55,6 +67,7 @@ def read_known(session: Session, sources: Sequence[Source]) -> Known:
         positions=_positions(session, sources),
         options={u: {s: frozenset(o) for s, o in sp.items()} for u, sp in options.items()},
         item_units=units,
+        lost_in_nozzle=frozenset(lost),
         item_threads=threads,
         item_kinds=kinds,
         threaded=dict(session.execute(select(Kind.code, Kind.threaded)).all()),

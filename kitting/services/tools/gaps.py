@@ -40,23 +40,31 @@ def find_gaps(
     box = prepare(owned.tools, policy)
     both = prepare((*owned.tools, *offered.tools), policy)
     gaps = [
-        Gap(GapView(asked.view), asked.jobs, _ways(asked, both))
+        Gap(GapView(asked.view), asked.jobs, _ways(asked, both, offered))
         for asked in requirements(fasteners(facts, stopped=True))
         if asked.unknown is None and not asked.variants and search(asked.requirement, box).gap
     ]
     for need in general_tool_needs(facts):
         if not owned.general_here(need.name):
             what = RequirementView(ToolTask.GENERAL, tool=need.name)
-            ways = tuple(
-                frozenset([tool.code]) for tool in offered.tools if tool.general == need.name
-            )
-            gaps.append(Gap(GapView(what), need.jobs, ways))
+            closing = [
+                frozenset([tool.code])
+                for tool in offered.tools
+                if tool.general == need.name and tool.away is None
+            ]
+            gaps.append(Gap(GapView(what), need.jobs, _enough(closing, offered)))
     return _numbered(_merged(gaps))
 
 
-def _ways(asked: Asked, both: Box) -> Ways:
+def _ways(asked: Asked, both: Box, offered: OfferedTools) -> Ways:
     found = search(asked.requirement, both).trains
-    ways = {frozenset(tool.code for tool in train.tools if tool.offered) for train in found}
+    lacking = {frozenset(tool.code for tool in train.tools if tool.offered) for train in found}
+    return _enough(lacking, offered)
+
+
+def _enough(lacking: Iterable[frozenset[str]], offered: OfferedTools) -> Ways:
+    """The sets of what offers bring that make up for what is lacking, in a fixed order."""
+    ways = {way for codes in lacking for way in offered.brought.enough(codes)}
     return tuple(sorted(ways, key=lambda way: (len(way), sorted(way))))
 
 

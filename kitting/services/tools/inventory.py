@@ -7,13 +7,15 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
+from itertools import groupby
 from typing import Any
 
 from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
-from kitting.calc.tools.toolkit import Tool, likeness
+from kitting.calc.tools.offered import Brought, brought
+from kitting.calc.tools.toolkit import Tool
 from kitting.errors import UnknownNameError
 from kitting.facts.heads import Head
 from kitting.facts.money import Money
@@ -97,7 +99,10 @@ class OwnedTools:
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """Something that can be bought, hired or borrowed, and the codes of the tools it brings."""
+    """Something that can be bought, hired or borrowed.
+
+    `tools` are all that it has in it; `brings` are their codes, by which like counts as like.
+    """
 
     code: str
     name: str
@@ -105,6 +110,7 @@ class Offer:
     way: ToolOfferWay
     price: Money
     brings: frozenset[str]
+    tools: tuple[ToolSpecView, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,8 +118,12 @@ class OfferedTools:
     """Every offer with what it brings; tools that are alike are one, whoever offers them."""
 
     offers: tuple[Offer, ...]
-    tools: tuple[Tool, ...]
-    specs: Mapping[str, ToolSpecView]
+    brought: Brought
+
+    @property
+    def tools(self) -> tuple[Tool, ...]:
+        """As the search sees them."""
+        return self.brought.tools
 
 
 def read_boxes(session: Session, codes: Sequence[str], allow_none: bool = False) -> dict[int, str]:
@@ -160,29 +170,29 @@ def read_offered(session: Session, on: date) -> OfferedTools:
     """Every offer of tools, judged at a date like those that are there.
 
     A wrench to buy without a calibration date is new, and comes with its maker's certificate
-    (common practice, no source). Tools whose calibration ends on different days are two.
+    (common practice, no source). Tools that can be used alike at the date are alike, whenever
+    their calibration ends.
     """
-    offers: dict[str, Offer] = {}
-    codes: dict[tuple[Tool, date | None], str] = {}
-    tools: list[Tool] = []
-    specs: dict[str, ToolSpecView] = {}
-    for row in session.execute(_OFFERED):
-        tool = replace(_tool(row), offered=True, away=_offered_away(row, on))
-        like = (likeness(tool), row.calibrated_to)
-        code = codes.setdefault(like, f"{row.offer}/{row.code}")
-        if code not in specs:
-            specs[code] = _spec(row)
-            tools.append(replace(tool, code=code))
-        known = offers.get(row.offer) or Offer(
-            code=row.offer,
-            name=row.offer_name,
-            supplier=row.supplier,
-            way=row.way,
-            price=Money(row.price, row.currency),
-            brings=frozenset(),
+    rows = session.execute(_OFFERED).all()
+    found = brought(
+        # No code has a space in it, so no two of these are the same.
+        (row.offer, replace(_tool(row), code=f"{row.offer} {row.code}", offered=True,
+                            away=_offered_away(row, on)))
+        for row in rows
+    )  # fmt: skip
+    offers = tuple(
+        Offer(
+            code=some[0].offer,
+            name=some[0].offer_name,
+            supplier=some[0].supplier,
+            way=some[0].way,
+            price=Money(some[0].price, some[0].currency),
+            brings=found.brings[code],
+            tools=tuple(map(_spec, some)),
         )
-        offers[row.offer] = replace(known, brings=known.brings | {code})
-    return OfferedTools(tuple(offers.values()), tuple(tools), specs)
+        for code, some in ((code, list(same)) for code, same in groupby(rows, lambda r: r.offer))
+    )
+    return OfferedTools(offers, found)
 
 
 def away_at(row: Any, day: ToolDay) -> Reason | None:

@@ -112,7 +112,7 @@ def buy_for(
     if best is None:
         return empty
     following = cheapest(offers, ways, [frozenset(best.offers)])
-    bought = _bought(best, choice, offered, closable)
+    bought = _bought(best, choice, closable)
     currency = require_one_currency([one.price for one in bought], "the offers to buy")
     return replace(
         empty,
@@ -164,9 +164,7 @@ def check_with_cover(session: Session, request: ToolRequest) -> ToolCheckView:
     return replace(checked, cover=cover)
 
 
-def _bought(
-    best: Purchase, choice: _Choice, offered: OfferedTools, closable: Sequence[Gap]
-) -> tuple[BoughtView, ...]:
+def _bought(best: Purchase, choice: _Choice, closable: Sequence[Gap]) -> tuple[BoughtView, ...]:
     by_code = {offer.code: offer for offer in choice.offers}
     chosen = [by_code[code] for code in best.offers]
     found = []
@@ -180,7 +178,7 @@ def _bought(
                 supplier=offer.supplier,
                 way=offer.way,
                 price=offer.price,
-                brings=tuple(offered.specs[code] for code in sorted(offer.brings)),
+                brings=offer.tools,
                 closes=tuple(gap.view for gap in closes),
             )
         )

@@ -76,7 +76,7 @@ def box(luck: random.Random) -> list[Tool]:
     for number in range(luck.randint(4, 14)):
         one = tool(luck, number)
         like = replace(likeness(one), offered=False)
-        if seen[like] < (2 if one.sort == "extension" and not one.offered else 1):
+        if seen[like] < (2 if one.sort == "extension" else 1):
             seen[like] += 1
             found.append(one)
     return found

@@ -354,3 +354,23 @@ def test_a_tube_that_its_nozzle_holds_wholly_is_refused() -> None:
     with pytest.raises(FileProblemsError, match="nozzle"):
         source(SEALANTS.replace("pack: 70 ml,", "pack: 70 ml, nozzle_waste: 70 ml,"))
     source(SEALANTS.replace("pack: 70 ml,", "pack: 70 ml, nozzle_waste: 69 ml,"))
+
+
+@pytest.mark.parametrize(
+    ("tube", "taken"),
+    [
+        ("pack: 5 ml,", False),
+        ("pack: 5.1 ml,", True),
+        ("pack: 5 ml, nozzle_waste: 1 ml,", True),
+        ("pack: 5 ml, nozzle_waste: 0 ml,", True),
+    ],
+)
+def test_a_tube_that_the_usual_nozzle_holds_wholly_is_refused_where_a_bead_asks_for_it(
+    lite: Engine, tube: str, taken: bool
+) -> None:
+    small = SEALANTS.replace("pack: 70 ml,", tube)
+    if taken:
+        load(lite, small)
+    else:
+        with pytest.raises(FileProblemsError, match="5 ml counted for a nozzle where none is"):
+            load(lite, small)

@@ -556,6 +556,55 @@ def test_a_wrench_on_offer_is_judged_like_one_that_is_there(
     assert bool(view.not_closed) is not closes
 
 
+def test_of_wrenches_that_differ_in_the_end_of_their_calibration_the_cheaper_is_bought(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, bolts(fit("BIG", "45 N·m")))
+    load_tools(store, [write(tmp_path, "bay,R,ratchet,,,3/8", "bay,S,socket,hexagon 16 mm,3/8")])
+    heading = "offer,supplier,way,price,code,sort,gives,from,to,calibrated to"
+    rows = (
+        "A,Shop,buy,72.00 GBP,W,torque wrench,3/8,20 N·m,100 N·m,",
+        "B,Shop,hire,14.00 GBP,W,torque wrench,3/8,20 N·m,100 N·m,2027-12-31",
+    )
+    load_offers(store, [write(tmp_path, *rows, heading=heading)])
+    view = bought(store, "PELL 001", "X1")
+    assert (str(view.total), [one.offer for one in view.bought]) == ("£14.00", ["B"])
+    # What is said to come is what this offer brings, not what the other does.
+    assert [spec.calibrated_to for spec in view.bought[0].brings] == [date(2027, 12, 31)]
+    assert (str(view.next_cheapest), view.next_offers) == ("£72.00", ("A",))
+
+
+@pytest.mark.parametrize(
+    ("rows", "buys", "total"),
+    [
+        (("O,9.00 GBP,E1", "O,9.00 GBP,E2"), ["O"], "£9.00"),
+        (("O,9.00 GBP,E", "P,7.00 GBP,E"), ["O", "P"], "£16.00"),
+        (("O,9.00 GBP,E", "P,7.00 GBP,E", "Q,3.00 GBP,E"), ["P", "Q"], "£10.00"),
+        (("O,9.00 GBP,E1", "O,9.00 GBP,E2", "P,2.00 GBP,E", "Q,3.00 GBP,E"), ["P", "Q"], "£5.00"),
+        (("O,9.00 GBP,E1", "O,9.00 GBP,E2", "O,9.00 GBP,E3", "P,2.00 GBP,E"), ["O"], "£9.00"),
+        (("P,2.00 GBP,E",), [], "None"),
+    ],
+)
+def test_two_alike_extensions_are_bought_where_one_does_not_reach(
+    store: Engine, tmp_path: Path, rows: tuple[str, ...], buys: list[str], total: str
+) -> None:
+    """250 mm deep with a socket of 28 mm: two of 150 mm reach, one does not."""
+    load(store, bolts(fit("BIG", "45 N·m").replace("tightening:", "recess: 250 mm, tightening:")))
+    tools = (
+        "bay,R,ratchet,,,3/8,,,",
+        "bay,S,socket,hexagon 16 mm,3/8,,28 mm,,",
+        "bay,W,torque wrench,,,3/8,,20 N·m,100 N·m,2027-12-31",
+    )
+    owned = "box,code,sort,turns,takes,gives,length,from,to,calibrated to"
+    load_tools(store, [write(tmp_path, *tools, heading=owned)])
+    heading = "offer,price,code,supplier,way,sort,takes,gives,length"
+    offers = [f"{row},Shop,buy,extension,3/8,3/8,150 mm" for row in rows]
+    load_offers(store, [write(tmp_path, *offers, heading=heading)])
+    view = bought(store, "PELL 001", "X1")
+    assert (str(view.total), [one.offer for one in view.bought]) == (total, buys)
+    assert bool(view.not_closed) is not bool(buys)
+
+
 def test_a_joint_opened_twice_is_tightened_twice_and_what_wears_out_is_new_later(
     store: Engine,
 ) -> None:
