@@ -24,6 +24,7 @@ WRENCH = {"1/4": 30, "3/8": 135, "1/2": 340}
 # source.
 NEAR = {("19 mm", "3/4 in"), ("5/16 in", "8 mm")}
 HAND = 10_000
+PULL = 400  # N at the end of a key; common practice, no source
 
 
 def verdict(wanted: Requirement, tools: Iterable[Tool]) -> Verdict:
@@ -56,14 +57,38 @@ def rows(wanted: Requirement, tools: Sequence[Tool]) -> Iterator[tuple[tuple[Too
         if goes_on is False:
             continue
         if end.sort == "key" and end.takes is None and wanted.task == "undo":
-            yield (end,), every(goes_on, True if wanted.load.most is not None else None)
+            yield (end,), every(goes_on, _pulled(end, wanted.load.most))
         elif wanted.task != "torque" or end.sort != "key":
             bent = wanted.access == "angled" and end.sort != "crowfoot"
             for handle in tools:
                 for row in _joined(handle, end, tools, joints if bent else [None]):
                     told = every(goes_on, _driven(row, wanted), _deep_enough(row, wanted))
                     if told is not False:
-                        yield (*gauges[:1], *row) if wanted.task == "angle" else row, told
+                        yield from _counted(row, told, gauges, wanted)
+
+
+def _counted(
+    row: tuple[Tool, ...], told: Told, gauges: Sequence[Tool], wanted: Requirement
+) -> Iterator[tuple[tuple[Tool, ...], Told]]:
+    """The row itself, or for an angle the row with each gauge that might go on it."""
+    if wanted.task != "angle":
+        yield row, told
+        return
+    for gauge in gauges:
+        measured = every(told, _measured(gauge, row))
+        if measured is not False:
+            yield (gauge, *row), measured
+
+
+def _pulled(key: Tool, load: Decimal | None) -> Told:
+    if load is None or key.length is None or load > PULL * Decimal(key.length) / 1_000_000:
+        return None
+    return True
+
+
+def _measured(gauge: Tool, row: tuple[Tool, ...]) -> Told:
+    sides = {gauge.takes, gauge.gives} - {None}
+    return None if len(sides) != 1 else any(part.gives in sides for part in row)
 
 
 def every(*told: Told) -> Told:
@@ -106,6 +131,9 @@ def _reached(end: Tool, wanted: Requirement) -> Iterator[Told]:
         yield None if end.depth is None else end.depth >= wanted.protrusion
     if wanted.recess and in_hand and round_it:
         yield None if end.offset is None else end.offset >= wanted.recess
+        yield None if end.points is None else True
+    if wanted.recess and end.sort == "crowfoot":
+        yield False
     if wanted.recess and in_hand and not round_it:
         yield None if end.length is None else end.length >= wanted.recess + HAND
 
@@ -198,7 +226,7 @@ def _deep_enough(row: tuple[Tool, ...], wanted: Requirement) -> Told:
     total = sum(tool.length or 0 for tool in long) + (end.length or 0)
     if total >= wanted.recess + HAND:
         return True
-    unsure = [*long, *([end] if end.sort != "crowfoot" else [])]
+    unsure = [*long, end]
     return None if any(tool.length is None for tool in unsure) else False
 
 

@@ -224,9 +224,13 @@ def print_plain_json(plain: object) -> None:
 def write_file(path: Path, content: bytes) -> None:
     """Write a file whole or not at all; raises KittingError naming the file and the reason.
 
-    Links are followed. A device or a pipe is written to: nothing takes its place.
+    Links are followed. A device or a pipe is written to: nothing takes its place. Neither a
+    database in use nor a file of another kind is written over.
     """
+    from kitting.files.output.overwriting import refuse_other_kind
+
     try:
+        refuse_other_kind(path, content, _databases())
         if path.exists() and not path.is_file() and not path.is_dir():
             path.write_bytes(content)
         else:
@@ -235,6 +239,12 @@ def write_file(path: Path, content: bytes) -> None:
         raise KittingError(
             f"{path}: cannot be written ({error.strerror}). Choose another place with --out"
         ) from error
+
+
+def _databases() -> tuple[Path, ...]:
+    """The SQLite files that this command has open."""
+    urls = (engine.url for engine in _opened if engine.dialect.name == "sqlite")
+    return tuple(Path(url.database) for url in urls if url.database)
 
 
 def _write_beside(target: Path, content: bytes) -> None:

@@ -23,6 +23,8 @@ class ToolReason(ReasonCode):
     NOT_LONG_ENOUGH = "not long enough"
     OFFSET_NOT_STATED = "offset not stated"
     NOT_DOWN_A_RECESS = "not down a recess"
+    CROWFOOT_IN_RECESS = "crowfoot in recess"
+    PERHAPS_OPEN_ENDED = "perhaps open-ended"
     POINTS_NOT_STATED = "points not stated"
     TOO_FEW_POINTS = "too few points"
     # What joins it to the hand
@@ -36,6 +38,10 @@ class ToolReason(ReasonCode):
     NO_RATCHET_OR_BAR = "no ratchet or bar"
     NO_BAR = "no bar"
     NO_ANGLE_GAUGE = "no angle gauge"
+    GAUGE_SQUARE_NOT_STATED = "gauge square not stated"
+    GAUGE_DOES_NOT_FIT = "gauge does not fit"
+    LEVER_NOT_STATED = "lever not stated"
+    MORE_THAN_A_HAND = "more than a hand"
     NO_TORQUE_WRENCH = "no torque wrench"
     # What measures
     KEY_ONLY = "key only"

@@ -55,6 +55,11 @@ register(
         ToolReason.NOT_LONG_ENOUGH: "{length} long, {needed} are needed to reach the head",
         ToolReason.OFFSET_NOT_STATED: "its offset is not stated, and the head sits {recess} down",
         ToolReason.NOT_DOWN_A_RECESS: "its offset does not reach {recess} down",
+        ToolReason.CROWFOOT_IN_RECESS: "a crowfoot does not go {recess} down a recess",
+        ToolReason.PERHAPS_OPEN_ENDED: (
+            "its points are not stated, and the head sits {recess} down: a ring goes there, an open"
+            " end does not"
+        ),
         ToolReason.POINTS_NOT_STATED: (
             "its points are not stated: twelve turn a twelve-point head, six do not"
         ),
@@ -72,6 +77,17 @@ register(
         ToolReason.NO_RATCHET_OR_BAR: "no ratchet or bar in the box",
         ToolReason.NO_BAR: "no bar in the box",
         ToolReason.NO_ANGLE_GAUGE: "no angle gauge in the box",
+        ToolReason.GAUGE_SQUARE_NOT_STATED: (
+            "its square is not stated: nobody can say that it goes between bar and head"
+        ),
+        ToolReason.GAUGE_DOES_NOT_FIT: (
+            "its {square} in square goes nowhere between {handle} and {tool}"
+        ),
+        ToolReason.LEVER_NOT_STATED: "its length is not stated: nobody can say what a hand does",
+        ToolReason.MORE_THAN_A_HAND: (
+            "it may take {torque}, and a hand does {limit} with {length} ({force} N at its end:"
+            " common practice, no source)"
+        ),
         ToolReason.NO_TORQUE_WRENCH: "no torque wrench in the box",
         ToolReason.KEY_ONLY: "a key, no torque wrench drives it",
         ToolReason.RANGE_NOT_STATED: "its range is not stated",

@@ -259,11 +259,78 @@ def test_what_is_no_ordinary_file_is_written_to_and_never_replaced(
 
 
 def test_a_link_stays_a_link_and_what_it_names_is_written(empty_folder: Path) -> None:
-    (empty_folder / "real.pdf").write_bytes(b"old")
+    (empty_folder / "real.pdf").write_bytes(b"%PDF-1.4 old")
     (empty_folder / "link.pdf").symlink_to("real.pdf")
-    write_file(Path("link.pdf"), b"new")
+    write_file(Path("link.pdf"), b"%PDF-1.4 new")
     assert (empty_folder / "link.pdf").is_symlink()
-    assert (empty_folder / "real.pdf").read_bytes() == b"new"
+    assert (empty_folder / "real.pdf").read_bytes() == b"%PDF-1.4 new"
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("sheet", "pick", *PLAN[1:]),
+        ("sheet", "labels", *PLAN[1:]),
+        ("sheet", "seals", *PLAN[1:]),
+        ("sheet", "tools", *PLAN[1:]),
+        ("sheet", "tighten", *PLAN[1:]),
+    ],
+)
+def test_no_sheet_takes_the_place_of_what_is_no_sheet(
+    run: Run, garage_folder: Path, words: tuple[str, ...]
+) -> None:
+    (garage_folder / "garage.yaml").write_text("items: []\n")
+    (garage_folder / "stock.csv").write_text("branch,item\n")
+    (garage_folder / "link.pdf").symlink_to("kitting.db")
+    shutil.copy("kitting.db", "other.db")
+    # A PDF and a file without a byte may be replaced.
+    (garage_folder / "old.pdf").write_bytes(b"%PDF-1.4 old")
+    (garage_folder / "none.pdf").touch()
+    in_use = "is the database in use. Choose another place"
+    other = "is there already, and is no PDF: it was left as it is. Choose another place, or move"
+    for name, told in {
+        "kitting.db": in_use, "./kitting.db": in_use, "link.pdf": in_use, "kitting.db-wal": in_use,
+        "kitting.db-journal": in_use,
+        "other.db": other, "garage.yaml": other, "stock.csv": other,
+    }.items():  # fmt: skip
+        path = garage_folder / name
+        before = path.read_bytes() if path.exists() else None
+        ended = run(*words, "--out", name)
+        assert (ended.code, ended.out) == (1, "")
+        assert f"kitting: {Path(name)} {told}" in ended.err
+        assert (path.read_bytes() if path.exists() else None) == before
+    for name in ("old.pdf", "none.pdf", "new.pdf"):
+        assert run(*words, "--out", name).code in (0, 3)
+        assert len((garage_folder / name).read_bytes()) > 1000
+    assert run(*PLAN).code == 0
+
+
+@pytest.mark.parametrize(
+    ("there", "content", "may"),
+    [
+        (b"", b"part,packs\r\nA,1\r\n", True),
+        (b"part,packs\nB,2\n", b"part,packs\r\nA,1\r\n", True),
+        (b"branch,item\nB,2\n", b"part,packs\r\nA,1\r\n", False),
+        (b"SQLite format 3\0", b"part,packs\r\nA,1\r\n", False),
+        (b"%PDF-1.4", b"part,packs\r\nA,1\r\n", False),
+        (b'{"a": 1}', b'{"b": 2}', True),
+        (b"items: []", b'{"b": 2}', False),
+        (b"PK\3\4", b"%PDF-1.4", False),
+        (b"SQLite format 3\0 old", b"SQLite format 3\0 new", True),
+        (b"%PDF-1.4", b"SQLite format 3\0", False),
+    ],
+)
+def test_a_file_is_written_over_by_its_own_kind_only(
+    tmp_path: Path, there: bytes, content: bytes, may: bool
+) -> None:
+    path = tmp_path / "x"
+    path.write_bytes(there)
+    if may:
+        write_file(path, content)
+    else:
+        with pytest.raises(KittingError, match="is there already"):
+            write_file(path, content)
+    assert path.read_bytes() == (content if may else there)
 
 
 @pytest.mark.parametrize(
@@ -541,7 +608,7 @@ def test_any_refusal_of_the_system_ends_with_a_sentence(
 def test_a_file_is_written_whole_or_not_at_all(
     empty_folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    (empty_folder / "x.csv").write_bytes(b"old")
+    (empty_folder / "x.csv").write_bytes(b"part\nold")
 
     def interrupted(_path: Path, _content: bytes) -> int:
         _path.open("wb").close()
@@ -549,9 +616,9 @@ def test_a_file_is_written_whole_or_not_at_all(
 
     monkeypatch.setattr(Path, "write_bytes", interrupted)
     with pytest.raises(KeyboardInterrupt):
-        write_file(Path("x.csv"), b"new")
+        write_file(Path("x.csv"), b"part\nnew")
     monkeypatch.undo()
     assert [path.name for path in empty_folder.iterdir()] == ["x.csv"]
-    assert (empty_folder / "x.csv").read_bytes() == b"old"
+    assert (empty_folder / "x.csv").read_bytes() == b"part\nold"
     with pytest.raises(KittingError, match="cannot be written"):
         write_file(empty_folder, b"new")

@@ -12,12 +12,15 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from kitting.calc.tools.fitting import End, away, by_hand, ends_for, near_ends, of_tool
-from kitting.calc.tools.joining import not_known, ways
+from kitting.calc.tools.joining import newton_metres, not_known, ways
+from kitting.calc.tools.loads import HAND_FORCE
+from kitting.calc.tools.loads import by_hand as hand_torque
 from kitting.calc.tools.toolkit import Answer, Box, Requirement, Tool, Train
 from kitting.calc.tools.wrenches import judged, off_middle, settings
 from kitting.facts.reasons import Reason, because
 from kitting.facts.tool_reasons import ToolReason, TrainNote
 from kitting.facts.tool_words import ToolSort, ToolTask
+from kitting.facts.units import Quantity
 
 _Found = tuple[list[Train], list[Reason]]
 
@@ -69,8 +72,8 @@ def _turned_by(
     trains, reasons = list[Train](), list[Reason]()
     for end in ends:
         if by_hand(end.tool):
-            load = requirement.bears
-            unknown = () if load.most is not None else (not_known(load),)
+            doubt = _beyond_a_hand(requirement, end.tool)
+            unknown = () if doubt is None else (doubt,)
             if lenient or not unknown:
                 trains.append(Train((end.tool,), None, note, (*end.doubts, *unknown)))
             reasons += unknown
@@ -83,6 +86,26 @@ def _turned_by(
             missing = away(box, ToolSort.RATCHET, ToolSort.BAR)
             reasons += missing or [because(ToolReason.NO_RATCHET_OR_BAR)]
     return trains, reasons
+
+
+def _beyond_a_hand(requirement: Requirement, key: Tool) -> Reason | None:
+    """What keeps it from being proven that a hand undoes a fastener with a key or spanner."""
+    load = requirement.bears
+    if load.most is None:
+        return not_known(load)
+    if key.length is None:
+        return of_tool(key, because(ToolReason.LEVER_NOT_STATED))
+    limit = hand_torque(key.length)
+    if load.most <= limit:
+        return None
+    beyond = because(
+        ToolReason.MORE_THAN_A_HAND,
+        torque=newton_metres(load.most),
+        limit=newton_metres(limit),
+        length=Quantity(key.length, "mm"),
+        force=HAND_FORCE,
+    )
+    return of_tool(key, beyond)
 
 
 def _simplicity(train: Train) -> tuple[object, ...]:
@@ -138,7 +161,7 @@ def _wrenched(
 
 
 def _angle(requirement: Requirement, box: Box, lenient: bool) -> _Found:
-    """An angle gauge and a bar that reaches the head."""
+    """A bar that reaches the head, and an angle gauge on one of the squares between the two."""
     ends, misses = ends_for(requirement, box, lenient)
     bars = [tool for tool in box.handles if tool.sort == ToolSort.BAR]
     if not box.gauges:
@@ -149,14 +172,27 @@ def _angle(requirement: Requirement, box: Box, lenient: bool) -> _Found:
     trains = []
     for end in ends:
         for bar in bars if box.gauges else ():
-            found, reason = ways(requirement, box, bar, end, lenient)
-            misses += [reason] if reason else []
-            trains += [
-                Train((gauge, *way.tools), None, None, way.doubts)
-                for way in found
-                for gauge in box.gauges
-            ]
+            for gauge in box.gauges:
+                square = _square(gauge)
+                unknown = of_tool(gauge, because(ToolReason.GAUGE_SQUARE_NOT_STATED))
+                doubts = (unknown,) if square is None else ()
+                if doubts and not lenient:
+                    misses += doubts
+                    continue
+                found, reason = ways(requirement, box, bar, end, lenient, square)
+                if reason is not None:
+                    fits = reason.code != ToolReason.GAUGE_DOES_NOT_FIT
+                    misses.append(reason if fits else of_tool(gauge, reason))
+                trains += [
+                    Train((gauge, *way.tools), None, None, (*doubts, *way.doubts)) for way in found
+                ]
     return sorted(trains, key=_simplicity), misses
+
+
+def _square(gauge: Tool) -> str | None:
+    """The square of an angle gauge, the same on both sides; None where it cannot be told."""
+    stated = {side for side in (gauge.takes, gauge.gives) if side is not None}
+    return stated.pop() if len(stated) == 1 else None
 
 
 _TASKS = {ToolTask.UNDO: _undoing, ToolTask.TORQUE: _torque, ToolTask.ANGLE: _angle}

@@ -135,18 +135,25 @@ def _depth(tool: Tool, requirement: Requirement) -> Judged:
 
 
 def _recess(tool: Tool, requirement: Requirement) -> Judged:
-    """A key reaches as deep as it is long, less the hand; a spanner as deep as it is offset.
+    """A key reaches as deep as it is long, less the hand; a ring spanner as deep as it is offset.
 
-    Common practice, no source.
+    A crowfoot stands off its drive, and an open end comes from the side: neither goes down a
+    recess. Common practice, no source.
     """
-    if not requirement.recess or not by_hand(tool) or requirement.head is None:
+    if not requirement.recess or requirement.head is None:
         return Judged()
     recess = Quantity(requirement.recess, "mm")
+    if tool.sort == ToolSort.CROWFOOT:
+        return Judged(no=because(ToolReason.CROWFOOT_IN_RECESS, recess=recess))
+    if not by_hand(tool):
+        return Judged()
     if from_outside(requirement.head):
         if tool.offset is None:
             return Judged(doubt=because(ToolReason.OFFSET_NOT_STATED, recess=recess))
         if tool.offset < requirement.recess:
             return Judged(no=because(ToolReason.NOT_DOWN_A_RECESS, recess=recess))
+        if tool.points is None:
+            return Judged(doubt=because(ToolReason.PERHAPS_OPEN_ENDED, recess=recess))
     elif tool.length is None:
         return Judged(doubt=because(ToolReason.LENGTH_NOT_STATED, recess=recess))
     elif tool.length < requirement.recess + REACH_ABOVE:

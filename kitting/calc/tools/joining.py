@@ -44,12 +44,18 @@ def newton_metres(torque: Decimal) -> Torque:
 
 
 def ways(
-    requirement: Requirement, box: Box, handle: Tool, end: End, lenient: bool
+    requirement: Requirement,
+    box: Box,
+    handle: Tool,
+    end: End,
+    lenient: bool,
+    through: str | None = None,
 ) -> tuple[list[Way], Reason | None]:
     """The best ways to join a handle and an end, one for each set of tools to be bought.
 
     At most two adaptors and two extensions, anywhere between the two, and a universal joint at the
-    end where no straight way leads to it. If there is none, the reason.
+    end where no straight way leads to it; a square to go `through` is among those joined. If there
+    is none, the reason.
     """
     tool, load = end.tool, requirement.bears
     if tool.takes is None or handle.gives is None:
@@ -59,24 +65,32 @@ def ways(
     bends = _bends(requirement, tool, box)
     if not bends:
         return [], of_tool(tool, because(ToolReason.NO_UNIVERSAL_JOINT, square=tool.takes))
-    needed, unsure = _needed(requirement, tool, lenient)
-    found, strong = list[Way](), False
-    for bend in bends:
-        goal = tool.takes if not bend else bend[0].takes or tool.takes
-        for chain in _chains(box, handle.gives, goal):
-            squares = _squares(handle.gives, (*chain, *bend))
-            if not _bear(squares, handle, load, lenient):
-                continue
-            strong = True
-            doubts = (*end.doubts, *unsure, *_in_doubt(squares, handle, load))
-            for reach in _reaches(box, _squares(handle.gives, chain), needed, lenient):
-                parts = (handle, *_placed(handle.gives, chain, reach), *bend, tool)
-                found.append(Way(parts, (*doubts, *_of_length(requirement, reach))))
-    if found:
-        return _undominated(found), None
+    strong = [
+        (bend, chain)
+        for bend in bends
+        for chain in _chains(box, handle.gives, _goal(tool, bend))
+        if _bear(_squares(handle.gives, (*chain, *bend)), handle, load, lenient)
+    ]
     if not strong:
         return [], _not_joined(handle.gives, tool, load)
-    return [], _out_of_reach(requirement, tool, needed)
+    led = [one for one in strong if through in (None, *_squares(handle.gives, one[1]))]
+    if not led:
+        fitting = {"square": through, "handle": handle.code, "tool": tool.code}
+        return [], because(ToolReason.GAUGE_DOES_NOT_FIT, **fitting)
+    needed, unsure = _needed(requirement, tool, lenient)
+    found = list[Way]()
+    for bend, chain in led:
+        squares = _squares(handle.gives, (*chain, *bend))
+        doubts = (*end.doubts, *unsure, *_in_doubt(squares, handle, load))
+        for reach in _reaches(box, _squares(handle.gives, chain), needed, lenient):
+            parts = (handle, *_placed(handle.gives, chain, reach), *bend, tool)
+            found.append(Way(parts, (*doubts, *_of_length(requirement, reach))))
+    return _undominated(found), None if found else _out_of_reach(requirement, tool, needed)
+
+
+def _goal(tool: Tool, bend: tuple[Tool, ...]) -> str:
+    """The square that a chain has to lead to: the end's, or that of the joint before it."""
+    return (bend[0].takes if bend else None) or tool.takes or ""
 
 
 def not_known(load: Load) -> Reason:
@@ -99,7 +113,7 @@ def _needed(requirement: Requirement, tool: Tool, lenient: bool) -> tuple[int, t
     if not requirement.recess:
         return 0, ()
     needed = requirement.recess + REACH_ABOVE - (tool.length or 0)
-    if tool.length is None and lenient and tool.sort != ToolSort.CROWFOOT:
+    if tool.length is None and lenient:
         return 0, (_length_not_stated(requirement, tool),)
     return needed, ()
 
@@ -247,7 +261,7 @@ def _not_joined(given: str, tool: Tool, load: Load) -> Reason:
 
 
 def _out_of_reach(requirement: Requirement, tool: Tool, needed: int) -> Reason:
-    if tool.length is None and tool.sort != ToolSort.CROWFOOT:
+    if tool.length is None:
         return _length_not_stated(requirement, tool)
     lacks = because(ToolReason.NO_EXTENSION, length=Quantity(needed, "mm"), square=tool.takes)
     return of_tool(tool, lacks)

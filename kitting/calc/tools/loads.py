@@ -27,6 +27,10 @@ WRENCH_LIMIT = {drive.inch: drive.standard_limit for drive in SQUARE_DRIVES}
 TEST_TORQUE = {drive.inch: drive.test_torque for drive in SQUARE_DRIVES}
 
 
+# Common practice, no source: what a hand pulls with at the end of a spanner or key, in newtons.
+HAND_FORCE = 400
+
+
 @dataclass(frozen=True, slots=True)
 class Load:
     """What driving parts must bear, in N·m.
@@ -41,6 +45,15 @@ class Load:
 
 
 UNKNOWN = Load()
+
+
+def by_hand(length: int) -> Decimal:
+    """The torque in N·m that a hand does with a lever of a length in thousandths of a mm.
+
+    >>> by_hand(100_000)
+    Decimal('40')
+    """
+    return Decimal(HAND_FORCE) * length / 1_000_000
 
 
 def stated(torque: Decimal) -> Load:

@@ -14,7 +14,7 @@ from kitting.facts.heads import SQUARE_DRIVES, parse_head
 from kitting.facts.money import parse_money
 from kitting.facts.tool_words import ToolOfferWay, ToolSort, ToolState, WrenchDirection
 from kitting.facts.torque_tools import parse_wrench_class
-from kitting.facts.units import Torque, parse_length, parse_torque
+from kitting.facts.units import Torque, format_quantity, parse_length, parse_torque
 from kitting.facts.words import Word
 from kitting.files.lists.reader import Field, ListRow, read_cells, read_list
 
@@ -33,6 +33,12 @@ REQUIRED: Mapping[ToolSort, tuple[str, ...]] = {
     ToolSort.ANGLE_GAUGE: (),
     ToolSort.GENERAL: (),
 }
+# The largest length of each column in thousandths of a mm; a longer one is a slip of the pen.
+# Common practice, no source.
+MOST: Mapping[str, int] = {
+    "length": 2_000_000, "depth": 500_000, "offset": 300_000, "grip": 2_500_000,
+}  # fmt: skip
+_MOST_TORQUE = Torque(Decimal(5000), "N·m")  # of a scale; common practice, no source
 _W = TypeVar("_W", bound=Word)
 
 
@@ -44,6 +50,28 @@ def _one_of(words: type[_W]) -> Callable[[str], _W]:
         return words(folded)
 
     return read
+
+
+def _length(column: str) -> Callable[[str], int]:
+    """A reader of lengths that go no further than those of tools for the hand."""
+
+    def read(text: str) -> int:
+        length = parse_length(text)
+        if length > MOST[column]:
+            most = format_quantity(MOST[column], "mm")
+            raise FigureError(f"{text[:40]!r} is more than the {most} that a tool for the hand has")
+        return length
+
+    return read
+
+
+def _torque(text: str) -> Torque:
+    torque = parse_torque(text)
+    if torque.newton_metres > _MOST_TORQUE.newton_metres:
+        raise FigureError(
+            f"{text[:40]!r} is more than the {_MOST_TORQUE} that a tool for the hand has"
+        )
+    return torque
 
 
 def _square(text: str) -> str:
@@ -103,13 +131,13 @@ _TOOL_FIELDS: dict[str, Field] = {
     "turns": Field(parse_head),
     "takes": Field(_square),
     "gives": Field(_square),
-    "length": Field(parse_length),
-    "depth": Field(parse_length),
+    "length": Field(_length("length")),
+    "depth": Field(_length("depth")),
     "points": Field(_number),
-    "offset": Field(parse_length),
-    "grip": Field(parse_length),
-    "from": Field(parse_torque),
-    "to": Field(parse_torque),
+    "offset": Field(_length("offset")),
+    "grip": Field(_length("grip")),
+    "from": Field(_torque),
+    "to": Field(_torque),
     "deviation": Field(_percent),
     "class": Field(parse_wrench_class),
     "direction": Field(_one_of(WrenchDirection)),
@@ -169,6 +197,7 @@ def _contradictions(file: str, row: ListRow, values: Mapping[str, Any]) -> list[
         Problem(file, row.line, thing, f"a {sort} needs {column!r}", "Fill it in")
         for column in missing
     ]
+    problems += _sizes(file, row, values)
     low, high = values.get("from"), values.get("to")
     if isinstance(low, Torque) and isinstance(high, Torque):
         if low.unit != high.unit:
@@ -186,4 +215,22 @@ def _contradictions(file: str, row: ListRow, values: Mapping[str, Any]) -> list[
                 file, row.line, thing, "'lent' and 'lent to' go together", "Give both or neither"
             )
         )
+    return problems
+
+
+def _sizes(file: str, row: ListRow, values: Mapping[str, Any]) -> list[Problem]:
+    """Sizes of one tool that contradict each other."""
+    thing = f"tool {values['code']}"
+    length, depth = values.get("length"), values.get("depth")
+    takes, gives = values.get("takes"), values.get("gives")
+    problems = []
+    if length is not None and depth is not None and depth > length:
+        inside, overall = format_quantity(depth, "mm"), format_quantity(length, "mm")
+        reason = f"it is {inside} deep and only {overall} long"
+        step = "Give the length over all, and the depth inside"
+        problems.append(Problem(file, row.line, thing, reason, step))
+    if values["sort"] == ToolSort.ANGLE_GAUGE and takes and gives and takes != gives:
+        reason = f"an angle gauge that takes {takes} in and gives {gives} in is two tools"
+        step = "Give one square, and the adaptor as a tool of its own"
+        problems.append(Problem(file, row.line, thing, reason, step))
     return problems

@@ -16,6 +16,7 @@ from sqlalchemy.exc import DBAPIError
 from kitting.actions import Action, next_step
 from kitting.db_errors import first_line
 from kitting.errors import KittingError, StoreError
+from kitting.files.output.overwriting import SQLITE, refuse_other_kind
 from kitting.schema import HEAD
 from kitting.services.upkeep.audit import KINDS, audit_on, count_rows, file_faults, see_everything
 from kitting.services.upkeep.copying import (
@@ -53,6 +54,7 @@ def back_up(url: str, target: Path, now: datetime, replace: bool = False) -> Bac
         path = Path(str(source.database)) if lite else None
         if path is not None and target.exists() and target.samefile(path):
             raise KittingError(f"{named} is the database itself. Choose another name")
+        refuse_other_kind(named, SQLITE)
         view = _write(engine, path, revision, target, now, replace)
         return dataclasses.replace(view, file=str(named))
     except OSError as error:

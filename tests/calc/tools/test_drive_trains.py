@@ -5,6 +5,7 @@ Tools are invented; ranges, heads and figures of the worked cases are those of t
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -91,7 +92,7 @@ def trains(found: Answer) -> list[list[str]]:
 LENT = because(ToolReason.LENT, to="the next bay", until=date(2026, 4, 17))
 SMALL, MIDDLE, LARGE = wrench("5", "25", "1/4"), wrench("20", "100"), wrench("40", "200", "1/2")
 BAR, RATCHET = tool("bar", "BAR", gives="1/2"), tool("ratchet", "RATCHET", gives="3/8")
-GAUGE = tool("angle gauge", "GAUGE")
+GAUGE = tool("angle gauge", "GAUGE", takes="1/2", gives="1/2")
 ADAPTORS = (adaptor("1/4", "3/8"), adaptor("1/2", "3/8"))
 GARAGE = (SMALL, MIDDLE, LARGE, BAR, RATCHET, *ADAPTORS, socket(), socket(takes="1/2", code="S-12"))
 
@@ -179,7 +180,7 @@ def test_a_head_that_nothing_turns_is_named() -> None:
 
 def test_a_key_turns_by_hand_but_never_under_a_torque_wrench() -> None:
     six = parse_head("hexagon socket 6 mm")
-    key = tool("key", "KEY-6", turns=six)
+    key = tool("key", "KEY-6", turns=six, length=100_000)
     assert trains(answer(undo("10 N·m", six), key)) == [["KEY-6"]]
     assert misses(answer(torque("10 N·m", six), key, *GARAGE)) == (
         "KEY-6: a key, no torque wrench drives it",
@@ -436,6 +437,67 @@ def test_an_angle_needs_a_bar_and_no_ratchet() -> None:
     assert trains(answer(angle("60 N·m"), GAUGE, BAR, ADAPTORS[1], socket())) == [
         ["GAUGE", "BAR", "A-12-38", "S-13"]
     ]
+
+
+def test_an_angle_gauge_goes_on_a_square_of_the_train() -> None:
+    small = tool("angle gauge", "SMALL", takes="1/4", gives="1/4")
+    unstated = tool("angle gauge", "UNSTATED")
+    joined = (BAR, ADAPTORS[1], socket())
+    assert misses(answer(angle("60 N·m"), small, *joined)) == (
+        "SMALL: its 1/4 in square goes nowhere between BAR and S-13",
+    )
+    assert answer(angle("60 N·m"), small, *joined).gap
+    found = answer(angle("60 N·m"), unstated, *joined)
+    assert found.verdict is Verdict.UNKNOWN
+    assert misses(found) == (
+        "UNSTATED: its square is not stated: nobody can say that it goes between bar and head",
+    )
+    # On either side of an adaptor it fits.
+    three_eighths = tool("angle gauge", "MIDDLE", takes="3/8", gives="3/8")
+    for gauge in (GAUGE, three_eighths):
+        assert trains(answer(angle("60 N·m"), gauge, *joined)) == [
+            [gauge.code, "BAR", "A-12-38", "S-13"]
+        ]
+
+
+@pytest.mark.parametrize(
+    ("figure", "length", "reason"),
+    [
+        ("20 N·m", 100_000, None),
+        (
+            "20.5 N·m",
+            100_000,
+            "KEY: it may take 41 N·m, and a hand does 40 N·m with 100 mm (400 N at its end:"
+            " common practice, no source)",
+        ),
+        ("5 N·m", None, "KEY: its length is not stated: nobody can say what a hand does"),
+    ],
+)
+def test_a_key_undoes_what_a_hand_does_with_its_length(
+    figure: str, length: int | None, reason: str | None
+) -> None:
+    key = tool("key", "KEY", turns=THIRTEEN, length=length)
+    found = answer(undo(figure), key)
+    assert found.verdict is (Verdict.UNKNOWN if reason else Verdict.FINE)
+    assert misses(found) == ((reason,) if reason else ())
+
+
+def test_down_a_recess_goes_no_crowfoot_and_no_open_end() -> None:
+    deep = {"recess": 60_000}
+    extension = tool("extension", "E", takes="3/8", gives="3/8", length=75_000)
+    crowfoot = tool("crowfoot", "CF", turns=THIRTEEN, takes="3/8", offset=30_000, length=10_000)
+    found = answer(replace(torque("45 N·m"), **deep), MIDDLE, extension, crowfoot)
+    assert found.gap
+    assert misses(found) == ("CF: a crowfoot does not go 60 mm down a recess",)
+    spanner = tool("key", "K", turns=THIRTEEN, length=300_000, offset=70_000)
+    found = answer(replace(undo("20 N·m"), **deep), spanner)
+    assert found.verdict is Verdict.UNKNOWN
+    assert misses(found) == (
+        "K: its points are not stated, and the head sits 60 mm down: a ring goes there, an open end"
+        " does not",
+    )
+    ring = replace(spanner, points=12)
+    assert answer(replace(undo("20 N·m"), **deep), ring).verdict is Verdict.FINE
 
 
 # Squares, adaptors, extensions, depth

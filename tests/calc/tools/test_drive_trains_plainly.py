@@ -26,8 +26,12 @@ SORTS = (
     "extension", "extension", "torque wrench", "torque wrench", "angle gauge", "universal joint",
 )  # fmt: skip
 ON_HEXAGON = tuple(map(parse_head, ("hexagon 19 mm", "hexagon 3/4 in", "twelve-point 19 mm")))
+SIDES = {
+    "socket": ("takes",), "crowfoot": ("takes",), "universal joint": ("takes", "gives"),
+    "ratchet": ("gives",), "bar": ("gives",), "torque wrench": ("gives",),
+}  # fmt: skip
 IN_HEXAGON = parse_head("hexagon socket 8 mm")
-LENGTHS = (None, 20_000, 50_000, 90_000)
+LENGTHS = (None, 20_000, 50_000, 90_000, 400_000)
 SCALES = (
     (None, None), (Decimal(2), Decimal(10)), (Decimal(5), Decimal(25)), (Decimal(20), Decimal(100)),
     (Decimal(40), Decimal(200)), (Decimal(60), Decimal(340)),
@@ -37,6 +41,10 @@ LOADS = (
     Load(Decimal(20), Decimal(150)), Load(Decimal(100), Decimal(400)),
 )  # fmt: skip
 UNCERTIFIED, BROKEN = because(ToolReason.CALIBRATION_NOT_STATED), because(ToolReason.BROKEN)
+
+
+def gauge_squares(luck: random.Random) -> dict[str, Any]:
+    return {"takes": luck.choice((None, *SQUARES)), "gives": luck.choice((None, None, "1/2"))}
 
 
 def tool(luck: random.Random, number: int) -> Tool:
@@ -50,10 +58,7 @@ def tool(luck: random.Random, number: int) -> Tool:
         facts["turns"] = IN_HEXAGON
     if sort == "socket":
         facts["depth"] = pick((None, 14_000, 45_000))
-    if sort in ("socket", "crowfoot", "universal joint"):
-        facts["takes"] = pick(SQUARES)
-    if sort in ("ratchet", "bar", "torque wrench", "universal joint"):
-        facts["gives"] = pick(SQUARES)
+    facts |= {side: pick(SQUARES) for side in SIDES.get(sort, ())}
     if sort == "adaptor":
         facts["takes"], facts["gives"] = luck.sample(SQUARES, 2)
     if sort == "extension":
@@ -65,6 +70,7 @@ def tool(luck: random.Random, number: int) -> Tool:
         facts["direction"] = pick((None, *WrenchDirection))
         facts["wrench_class"] = pick((None, WrenchClass.I_A, WrenchClass.II_A))
         facts["deviation"] = pick((None, None, Decimal("0.03")))
+    facts |= gauge_squares(luck) if sort == "angle gauge" else {}
     if luck.random() < 0.05:
         facts["away"] = BROKEN
     return Tool(number, f"T{number}", sort.value, sort, **facts)
@@ -73,7 +79,7 @@ def tool(luck: random.Random, number: int) -> Tool:
 def box(luck: random.Random) -> list[Tool]:
     """Up to fourteen tools; of those that are alike one, as offers are read, but two extensions."""
     found, seen = list[Tool](), Counter[Tool]()
-    for number in range(luck.randint(4, 14)):
+    for number in range(luck.randint(7, 14)):
         one = tool(luck, number)
         like = replace(likeness(one), offered=False)
         if seen[like] < (2 if one.sort == "extension" else 1):
@@ -110,4 +116,4 @@ def test_a_thousand_small_boxes_do_what_trying_every_row_of_tools_says() -> None
         least = {way for way in ways if not any(other < way for other in ways)}
         assert least == purchases(wanted, tools), (case, wanted, tools, found)
         told[found.verdict] += 1
-    assert min(told.values()) > CASES // 20, told
+    assert min(told.values()) > CASES // 30, told

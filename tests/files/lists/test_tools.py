@@ -220,3 +220,38 @@ def test_a_fault_found_later_is_told_with_the_row(tmp_path: Path) -> None:
     assert str(row.problem("it is there twice", "Keep one")).removeprefix(f"{tmp_path}/") == (
         "tools.csv:2: tool S-13: it is there twice. Keep one"
     )
+
+
+@pytest.mark.parametrize(
+    ("tool", "told"),
+    [
+        (
+            SOCKET | {"length": "28 mm", "depth": "400 mm"},
+            "tools.csv:2: tool S-13: it is 400 mm deep and only 28 mm long. Give the length over"
+            " all, and the depth inside",
+        ),
+        (
+            {**SOCKET, "sort": "crowfoot", "offset": "3 m"},
+            "tools.csv:2: column 'offset': '3 m' is more than the 300 mm that a tool for the hand"
+            " has. Correct this cell",
+        ),
+        (
+            WRENCH | {"to": "100000 N·m"},
+            "tools.csv:2: column 'to': '100000 N·m' is more than the 5000 N·m that a tool for the"
+            " hand has. Correct this cell",
+        ),
+        (
+            {"box": "bay", "code": "G", "sort": "angle gauge", "takes": "1/2", "gives": "3/8"},
+            "tools.csv:2: tool G: an angle gauge that takes 1/2 in and gives 3/8 in is two tools."
+            " Give one square, and the adaptor as a tool of its own",
+        ),
+    ],
+)
+def test_sizes_that_no_tool_has_are_refused(
+    tmp_path: Path, tool: Mapping[str, str], told: str
+) -> None:
+    assert fault(tmp_path, tool) == told
+
+
+def test_a_socket_may_be_open_right_through(tmp_path: Path) -> None:
+    assert values(tmp_path, SOCKET | {"length": "28 mm", "depth": "28 mm"})["depth"] == 28_000

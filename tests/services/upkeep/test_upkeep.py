@@ -413,7 +413,11 @@ def test_a_backup_takes_the_place_of_nothing_unless_it_is_said(
         back_up(url_of(worked), target, NOW)
     assert str(caught.value) == f"{target} is there already. Choose another name, or replace it"
     assert caught.value.then == (next_step(Action.REPLACE),)
+    with pytest.raises(KittingError, match="is there already, and is no SQLite database"):
+        back_up(url_of(worked), target, NOW, replace=True)
     assert target.read_text() == "mine"
+    target.unlink()
+    back_up(url_of(worked), target, NOW)
     back_up(url_of(worked), target, NOW, replace=True)
     assert target.read_bytes().startswith(b"SQLite format 3\0")
     with pytest.raises(KittingError, match=r"is a folder\. Name a file in it"):
