@@ -162,17 +162,25 @@ class OpenDoubtView:
 
 
 @dataclass(frozen=True, slots=True)
+class OtherPacketsView:
+    """Packets that hold something of what a packet to buy holds: they were not compared."""
+
+    item: str
+    others: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class PurchaseView:
     """The least-cost purchase that makes some bookings whole in time with a chance, proven.
 
     Where something cannot be had in time, `lacking` names it, the purchase is that of the rest, and
-    the chance is 0. Several bookings are judged at the first of their dates (`fit_on`).
-    `transfers` says what other branches have free of it, with both times; `alternatives` what may
-    stand in for an item, the first choice first, and `barred` which items take none; `others` what
-    leaving out a supplier would cost; `awaited` is what is on its way, each judged by its own
-    delivery, `extras` what would be worth taking along, `doubts` what no purchase settles. Without
-    a purchase, `best_chance` is the highest that can be reached and `would_do` the earliest fitting
-    date that can be had at the chance asked for.
+    the chance is 0. Several bookings are judged at the first of their dates (`fit_on`). `transfers`
+    says what other branches have free of it, with both times; `alternatives` what may stand in for
+    an item, the first choice first, and `barred` which items take none; `others` what leaving out a
+    supplier would cost; `other_packets` which packets the plan did not choose; `awaited` is what is
+    on its way, each judged by its own delivery, `extras` what would be worth taking along, `doubts`
+    what no purchase settles. Without a purchase, `best_chance` is the highest that can be reached
+    and `would_do` the earliest fitting date that can be had at the chance asked for.
     """
 
     bookings: tuple[str, ...]
@@ -190,6 +198,7 @@ class PurchaseView:
     transfers: tuple[TransferAdviceView, ...] = ()
     alternatives: tuple[AlternativeView, ...] = ()
     barred: tuple[BarredView, ...] = ()
+    other_packets: tuple[OtherPacketsView, ...] = ()
     orders: tuple[str, ...] = ()
     awaited: tuple[AwaitedView, ...] = ()
     extras: ExtrasView | None = None

@@ -12,6 +12,7 @@ from kitting.views.purchasing import (
     LackView,
     OpenDoubtView,
     OrderLineView,
+    OtherPacketsView,
     SupplyReason,
     TransferAdviceView,
 )
@@ -81,6 +82,14 @@ def alternative(view: AlternativeView) -> str:
 def barred(view: BarredView) -> str:
     """That an item takes no alternative, and where it sits."""
     return f"{view.item}: no alternative, it sits in {view.system}"
+
+
+def packets_not_compared(view: OtherPacketsView) -> str:
+    """ "KIT-1: the plan chose it; not compared: KIT-2, KIT-3"."""
+    others = ", ".join(view.others)
+    return (
+        f"{view.item}: the plan chose this packet; others hold some of it, not compared: {others}"
+    )
 
 
 def closed_day(view: ClosedDayView) -> str:

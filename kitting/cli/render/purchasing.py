@@ -27,6 +27,7 @@ from kitting.wording.purchasing import (
     discrepancies,
     lack,
     open_doubt_text,
+    packets_not_compared,
     reasons,
     transfer,
 )
@@ -50,17 +51,19 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
         _not_fine(console, view.doubts)
         return
     total = money(view.total)
+    of_these = " with the packets of the plan" if view.other_packets else ""
     if view.lacking:
         console.print(f"NOT ALL can be had for {bookings} on {view.fit_on}:", style="bold")
         for missing in view.lacking:
             console.print(f"  {_lack(missing)}")
         if view.would_do:
             console.print(f"  all of it can be had for {view.would_do}")
-        console.print(f"The rest costs {total}, the least, proven.")
+        console.print(f"The rest costs {total}, the least{of_these}, proven.")
     else:
         console.print(
             f"For {bookings} on {view.fit_on}: {total}, all in time with a chance of"
-            f" {percent(view.chance)} ({view.asked:.0%} asked for). The least cost, proven.",
+            f" {percent(view.chance)} ({view.asked:.0%} asked for)."
+            f" The least cost{of_these}, proven.",
             style="bold",
         )
     if len(view.bookings) > 1:
@@ -106,7 +109,11 @@ def _lack(view: LackView) -> str:
 
 
 def _instead(view: PurchaseView) -> list[str]:
-    return [*map(barred, view.barred), *map(alternative, view.alternatives)]
+    return [
+        *map(barred, view.barred),
+        *map(alternative, view.alternatives),
+        *map(packets_not_compared, view.other_packets),
+    ]
 
 
 def _no_purchase(console: Console, view: PurchaseView, bookings: str) -> None:

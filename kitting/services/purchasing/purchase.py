@@ -15,6 +15,7 @@ from kitting.services.purchasing.alternatives import alternatives
 from kitting.services.purchasing.awaiting import everything, expected
 from kitting.services.purchasing.market import Market, read_market
 from kitting.services.purchasing.open_doubts import open_doubts
+from kitting.services.purchasing.other_packets import other_packets
 from kitting.services.purchasing.purchase_view import Found, extras, lack, others, parcels
 from kitting.services.purchasing.shortages import Shortage, shortage
 from kitting.services.purchasing.transfer_advice import transfer_advice
@@ -65,7 +66,13 @@ def advised(session: Session, proposed: Proposal, short: Shortage) -> PurchaseVi
     comes = market.earliest(market.now)
     transfers = transfer_advice(session, short, comes, view.fit_on, market.now)
     instead, barred = alternatives(session, short.branch.id, list(short.needs))
-    return replace(view, transfers=transfers, alternatives=instead, barred=barred)
+    return replace(
+        view,
+        transfers=transfers,
+        alternatives=instead,
+        barred=barred,
+        other_packets=other_packets(session, list(short.needs)),
+    )
 
 
 def proposal(

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from datetime import date
+from io import StringIO
 from pathlib import Path
 
 import pytest
+from rich.console import Console
 from sqlalchemy import Engine, select
 
 from helpers import NOW, ON, SUPPLY, booked, load, priced, shop, stock
+from kitting.cli.render.purchasing import show_purchase
 from kitting.facts.units import Quantity
 from kitting.services.branches import find_branch
 from kitting.services.purchasing.alternatives import alternatives
@@ -20,7 +23,12 @@ from kitting.services.stock.shelves import LotName
 from kitting.services.stock.transfers import arrive, on_the_way, send
 from kitting.store import reading
 from kitting.tables.items import Item
-from kitting.views.purchasing import AlternativeView, BarredView, TransferAdviceView
+from kitting.views.purchasing import (
+    AlternativeView,
+    BarredView,
+    OtherPacketsView,
+    TransferAdviceView,
+)
 from kitting.wording.purchasing import alternative, transfer
 
 LATER = date(2026, 6, 1)
@@ -220,3 +228,41 @@ def test_a_van_of_which_nobody_says_when_it_goes_is_not_promised(
         (going,) = on_the_way(session)
     assert (going.number, going.due) == (number, None)
     arrive(store, number, NOW)
+
+
+PACKETS = """  - {code: PLAIN, name: Plain, kind: bracket}
+  - {code: EXTRA, name: Extra, kind: bracket}
+  - {code: KIT-1, name: Two, kind: bracket, contents: [{item: PLAIN, quantity: 2 each}]}
+  - code: KIT-2
+    name: Two and one
+    kind: bracket
+    contents: [{item: PLAIN, quantity: 2 each}, {item: EXTRA, quantity: 1 each}]
+  - {code: KIT-3, name: One, kind: bracket, contents: [{item: PLAIN, quantity: 1 each}]}"""
+
+
+def test_packets_that_were_not_compared_are_named_and_nothing_more_is_claimed(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, shop({"X1": {"KIT-1": 1}}, items=PACKETS))
+    rows = ("A,KIT-1,20.00 GBP,1 each", "B,KIT-2,5.00 GBP,1 each", "C,KIT-3,1.00 GBP,1 each")
+    priced(store, tmp_path, "prompt", *rows)
+    booked(store, "X1", on=LATER)
+    with reading(store) as session:
+        view = buy(session, ["B0001"], NOW)
+    assert view.other_packets == (OtherPacketsView("KIT-1", ("KIT-2", "KIT-3")),)
+    out = StringIO()
+    show_purchase(Console(file=out, width=400, markup=False), view)
+    assert "The least cost with the packets of the plan, proven." in out.getvalue()
+    assert "KIT-1: the plan chose this packet; others hold some of it, not compared" in out.getvalue()
+
+
+def test_a_packet_without_another_of_its_kind_is_compared_with_all_there_is(
+    store: Engine, tmp_path: Path
+) -> None:
+    alone = PACKETS.split("  - code: KIT-2")[0]
+    load(store, shop({"X1": {"KIT-1": 1}}, items=alone))
+    priced(store, tmp_path, "prompt", "A,KIT-1,20.00 GBP,1 each")
+    booked(store, "X1", on=LATER)
+    with reading(store) as session:
+        view = buy(session, ["B0001"], NOW)
+    assert view.other_packets == ()
