@@ -11,6 +11,7 @@ from kitting.calc.planning.needs import FitFacts, JointFacts, UseFacts
 from kitting.calc.planning.renewal import RuleStatement, SituationRule
 from kitting.calc.planning.variants import SplitFacts
 from kitting.calc.rubber.compatibility import SourceStatement
+from kitting.calc.tightening.torque_plausibility import Held
 from kitting.facts.conditions import CarFacts
 from kitting.facts.stages import Stage
 from kitting.facts.words import ItemFamily, KindRubber, OldStock, StockUnit, ThreadState
@@ -188,6 +189,17 @@ class ItemFacts:
     bin: str | None
     kind: KindFacts
     succession: SuccessionFacts | None = None
+
+    @property
+    def held(self) -> Held:
+        """What figures of it are checked by."""
+        return Held(
+            thread=self.thread,
+            property_class=self.property_class,
+            weakest=self.kind.weakest_class,
+            strongest=self.kind.strongest_class,
+            ordinary=self.kind.general_torque,
+        )
 
 
 @dataclass(frozen=True, slots=True)
