@@ -13,6 +13,10 @@ register(
             "no tightening figure for " + _PLACE + ": look it up, and write it at the fit with its"
             " source (tightening:)"
         ),
+        DoubtReason.ODD_FIGURE: (
+            "the figure of " + _PLACE + " is odd: {why}. Look it up again (stages: of its"
+            " tightening:)"
+        ),
         DoubtReason.FIGURE_OF_ANOTHER: (
             "the figure of " + _PLACE + " was given for {asked}: look up the one for {item}"
         ),

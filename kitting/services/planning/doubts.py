@@ -7,13 +7,14 @@ from dataclasses import dataclass, replace
 
 from kitting.calc.planning.needs import FitFacts, UseNeed
 from kitting.calc.rubber.compatibility import Contact
+from kitting.calc.tightening.torque_plausibility import odd, remarks
 from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.plan_reasons import ContactReason
 from kitting.facts.reasons import Reason, ReasonCode, Value, because
 from kitting.facts.ring_standards import SAME_INSIDE, SAME_SECTION
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, weakest, worst_first
 from kitting.facts.words import ContactAgainst, ContactState, Rule, ThreadState
-from kitting.services.planning.facts import ItemFacts, PlanFacts
+from kitting.services.planning.facts import ItemFacts, PlanFacts, TighteningFacts
 from kitting.services.planning.nearby import spoils_nearby
 from kitting.services.planning.rubber_check import Checks, RubberCheck
 from kitting.services.planning.rubber_touching import touches_rubber
@@ -204,8 +205,8 @@ def _turning(question: Question) -> Iterator[Doubt]:
         yield _unknown(Aspect.FIGURE, DoubtReason.FIGURE_OF_ANOTHER, question, asked=asked)
     elif known is None or not known.stages:
         yield _unknown(Aspect.FIGURE, DoubtReason.NO_FIGURE, question)
-    elif known.thread_state is ThreadState.UNKNOWN and item.kind.threaded:
-        yield _unknown(Aspect.FIGURE, DoubtReason.THREAD_STATE_NOT_STATED, question)
+    else:
+        yield from _of_figure(question, known)
     coated = question.rule is Rule.RENEW and item.kind.locks_threads
     locked = question.locked or coated
     if known is not None and known.thread_state is ThreadState.LOCKED and not locked:
@@ -213,6 +214,14 @@ def _turning(question: Question) -> Iterator[Doubt]:
     if question.contradiction is not None and not question.exchanged:
         why = question.contradiction
         yield _unknown(Aspect.FIGURE, DoubtReason.THREAD_STATE_CONTRADICTED, question, why=why)
+
+
+def _of_figure(question: Question, known: TighteningFacts) -> Iterator[Doubt]:
+    """What is not stated of a figure, and what is odd about it."""
+    if known.thread_state is ThreadState.UNKNOWN and question.item.kind.threaded:
+        yield _unknown(Aspect.FIGURE, DoubtReason.THREAD_STATE_NOT_STATED, question)
+    for why in odd(remarks(known.stages, question.item.held, known.thread_state)):
+        yield _unknown(Aspect.FIGURE, DoubtReason.ODD_FIGURE, question, why=why)
 
 
 def _differs(question: Question) -> Iterator[Doubt]:

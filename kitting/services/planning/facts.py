@@ -11,6 +11,7 @@ from kitting.calc.planning.needs import FitFacts, JointFacts, UseFacts
 from kitting.calc.planning.renewal import RuleStatement, SituationRule
 from kitting.calc.planning.variants import SplitFacts
 from kitting.calc.rubber.compatibility import SourceStatement
+from kitting.calc.tightening.torque_plausibility import Held
 from kitting.facts.conditions import CarFacts
 from kitting.facts.stages import Stage
 from kitting.facts.words import ItemFamily, KindRubber, OldStock, StockUnit, ThreadState
@@ -195,6 +196,17 @@ class ItemFacts:
         if self.laying_speed is None or self.open_minutes is None:
             return None
         return 1000 * self.laying_speed * self.open_minutes
+
+    @property
+    def held(self) -> Held:
+        """What figures of it are checked by."""
+        return Held(
+            thread=self.thread,
+            property_class=self.property_class,
+            weakest=self.kind.weakest_class,
+            strongest=self.kind.strongest_class,
+            ordinary=self.kind.general_torque,
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from kitting.calc.planning.needs import FitFacts
 from kitting.calc.planning.packets import Taking
 from kitting.calc.planning.renewal import Ruling
 from kitting.calc.planning.variants import SplitFacts
-from kitting.calc.tightening.torque_plausibility import Held, remarks
+from kitting.calc.tightening.torque_plausibility import remarks
 from kitting.facts.conditions import CarFacts
 from kitting.facts.reasons import Reason
 from kitting.facts.verdicts import Doubt, Verdict, verdict_of
@@ -158,17 +158,10 @@ class Draft(PlanFacts):
 
     def figure_remarks(self, part: JudgedPart) -> tuple[Reason, ...]:
         """What is odd about the figures of a part, or cannot be told of them."""
-        known, item = self.tightening(part), part.fitted
+        known = self.tightening(part)
         if known is None:
             return ()
-        held = Held(
-            thread=item.thread,
-            property_class=item.property_class,
-            weakest=item.kind.weakest_class,
-            strongest=item.kind.strongest_class,
-            ordinary=item.kind.general_torque,
-        )
-        found = remarks(known.stages, held, known.thread_state)
+        found = remarks(known.stages, part.fitted.held, known.thread_state)
         if part.contradiction is None or part.exchanged:
             return found
         return (part.contradiction, *found)

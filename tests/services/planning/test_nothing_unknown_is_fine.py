@@ -255,3 +255,29 @@ def test_another_product_does_not_stand_in_as_if_it_were_the_same(
         for doubt in view.doubts
         for words in said([doubt.because])
     ), said(doubt.because for doubt in view.doubts)
+
+
+@pytest.mark.parametrize(
+    ("stages", "why"),
+    [
+        ("60 N·m", "beyond its yield point"),
+        ("20 N·m, 10 N·m", "is less than stage 1"),
+        ("20 N·m, +400°", "more than a whole turn"),
+        ("20 ± 15 N·m", "more than half of 20 N·m"),
+    ],
+)
+def test_an_odd_figure_is_not_fine(lite: Engine, stages: str, why: str) -> None:
+    # Invented figures of an M8 8.8, each odd in a way of its own.
+    view = planned(lite, WHOLE.replace("stages: [20 N·m]", f"stages: [{stages}]"))
+    assert view.verdict is Verdict.UNKNOWN
+    (doubt,) = view.doubts
+    assert doubt.aspect is Aspect.FIGURE
+    (text,) = said([doubt.because])
+    assert text.startswith("the figure of j: bolt (B) is odd: ")
+    assert why in text
+
+
+def test_a_figure_without_a_thread_to_check_it_by_is_no_doubt(lite: Engine) -> None:
+    text = WHOLE.replace("kind: bolt, thread: M8, ", "kind: bolt, ")
+    assert "thread: M8" not in text
+    assert planned(lite, text).verdict is Verdict.FINE

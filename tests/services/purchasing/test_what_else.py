@@ -253,7 +253,9 @@ def test_packets_that_were_not_compared_are_named_and_nothing_more_is_claimed(
     out = StringIO()
     show_purchase(Console(file=out, width=400, markup=False), view)
     assert "The least cost with the packets of the plan, proven." in out.getvalue()
-    assert "KIT-1: the plan chose this packet; others hold some of it, not compared" in out.getvalue()
+    assert (
+        "KIT-1: the plan chose this packet; others hold some of it, not compared" in out.getvalue()
+    )
 
 
 def test_a_packet_without_another_of_its_kind_is_compared_with_all_there_is(
