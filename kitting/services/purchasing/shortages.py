@@ -22,7 +22,7 @@ from kitting.services.lookup import unknown
 from kitting.services.purchasing.market import Buyer
 from kitting.services.stock.lots import STORED, stored
 from kitting.services.stock.opened_life import OpenedLife, read_opened_life
-from kitting.tables.bookings import Booking, BookingNeed, Promise
+from kitting.tables.bookings import IN_KIT, Booking, BookingNeed, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
@@ -108,7 +108,7 @@ _PROMISED_STOCK = (
         Promise.booking_id,
         Promise.item_id,
         Promise.lot_id,
-        (Promise.waiting + Promise.picked).label("quantity"),
+        (Promise.waiting + IN_KIT).label("quantity"),
         *STORED,
     )
     .join(Lot, Promise.lot_id == Lot.id)
@@ -123,7 +123,7 @@ _PROMISED_ARRIVALS = (
         Promise.item_id,
         Promise.order_line_id,
         Item.opened_life_days,
-        (Promise.waiting + Promise.picked).label("quantity"),
+        (Promise.waiting + IN_KIT).label("quantity"),
         PurchaseOrder.id.label("order"),
         PurchaseOrder.number,
         PurchaseOrder.supplier_id,

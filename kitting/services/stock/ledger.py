@@ -7,7 +7,7 @@ engine: the second one changes no row, and learns why. Many changes take as few 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -76,8 +76,25 @@ _GONE = delete(_PROMISE).where(
 )
 _PICK = (
     update(_PROMISE)
-    .where(_promise.id == _KEY, _promise.waiting == _QUANTITY)
-    .values(waiting=0, picked=_promise.picked + _QUANTITY)
+    .where(_promise.id == _KEY, _promise.waiting >= _QUANTITY)
+    .values(waiting=_promise.waiting - _QUANTITY, picked=_promise.picked + _QUANTITY)
+)
+# What lies in the kit, with nothing of it accounted for.
+_in_kit = _promise.picked - _promise.used - _promise.returned - _promise.scrapped - _promise.lost
+_UNPICK = (
+    update(_PROMISE)
+    .where(_promise.id == _KEY, _in_kit >= _QUANTITY)
+    .where(_promise.waiting + _promise.picked > _QUANTITY)
+    .values(picked=_promise.picked - _QUANTITY)
+)
+_EMPTIED = delete(_PROMISE).where(
+    _promise.id == _KEY, _promise.waiting == 0, _promise.picked == _QUANTITY,
+    _in_kit == _QUANTITY,
+)  # fmt: skip
+_LOSE = (
+    update(_PROMISE)
+    .where(_promise.id == _KEY, _in_kit >= _QUANTITY)
+    .values(lost=_promise.lost + _QUANTITY)
 )
 _PROMISES = select(
     _promise.id, _promise.booking_id, _promise.lot_id, _promise.order_line_id, _promise.waiting,
@@ -297,23 +314,71 @@ def _free(session: Session, parts: Iterable[tuple[int | None, int]], statement: 
 
 def take_all(session: Session, promises: Sequence[int], at: datetime) -> dict[int, int]:
     """Put all that waits of promises of stock into the kit; returns how much of each."""
-    waiting = [
-        row
-        for row in session.execute(_BY_KEY, {"keys": list(promises)})
-        if row.waiting and row.lot_id is not None
-    ]
-    if not waiting:
-        return {}
-    if not _all_changed(session, _PICK, [(row.id, row.waiting) for row in waiting]):
+    rows = session.execute(_BY_KEY, {"keys": list(promises)}).all()
+    waiting = {row.id: row.waiting for row in rows if row.waiting and row.lot_id is not None}
+    take(session, waiting, at)
+    return waiting
+
+
+def take(session: Session, parts: Mapping[int, int], at: datetime, note: str | None = None) -> None:
+    """Put so much (thousandths) that waits of promises of stock into the kit."""
+    rows = _of_kits(session, _PICK, parts)
+    _free(session, [(row.lot_id, parts[row.id]) for row in rows], _FREE_LOT)
+    _post_of_kits(session, rows, {key: -some for key, some in parts.items()}, at, note)
+
+
+def put_back(
+    session: Session, parts: Mapping[int, int], at: datetime, note: str | None = None
+) -> None:
+    """Take so much (thousandths) of promises out of the kit again, back to their lots.
+
+    It is promised to nobody then. Raises TakenError where not as much lies in the kit.
+    """
+    rows = session.execute(_BY_KEY, {"keys": list(parts)}).all()
+    emptied = {row.id for row in rows if not row.waiting and row.picked == parts[row.id]}
+    _of_kits(session, _UNPICK, {key: n for key, n in parts.items() if key not in emptied})
+    _of_kits(session, _EMPTIED, {key: n for key, n in parts.items() if key in emptied})
+    _post_of_kits(session, rows, parts, at, note)
+
+
+def write_off(session: Session, parts: Mapping[int, int]) -> None:
+    """Record that so much (thousandths) of promises is gone from the kit, and is in no car."""
+    _of_kits(session, _LOSE, parts)
+
+
+def _of_kits(
+    session: Session, statement: Update | Delete, parts: Mapping[int, int]
+) -> Sequence[Any]:
+    """Change promises of stock, all or none; returns them as they were."""
+    if not parts:
+        return []
+    rows = session.execute(_BY_KEY, {"keys": list(parts)}).all()
+    lots = all(row.lot_id is not None for row in rows)
+    if not lots or not _all_changed(session, statement, list(parts.items())):
         raise TakenError(_AGAIN)
-    _free(session, [(row.lot_id, row.waiting) for row in waiting], _FREE_LOT)
-    for batch in _one_of_each_lot(waiting):
-        post_all(
-            session,
-            [Move(row.lot_id, MovementKind.PICKED, -row.waiting, row.booking_id) for row in batch],
-            at,
-        )
-    return {row.id: row.waiting for row in waiting}
+    return rows
+
+
+def _post_of_kits(
+    session: Session,
+    rows: Sequence[Any],
+    amounts: Mapping[int, int],
+    at: datetime,
+    note: str | None,
+) -> None:
+    """Move amounts of promises, by their keys, out of their lots (−) or back into them (+)."""
+    for batch in _one_of_each_lot(rows):
+        moves = [
+            Move(
+                row.lot_id,
+                MovementKind.PICKED if amounts[row.id] < 0 else MovementKind.PUT_BACK,
+                amounts[row.id],
+                row.booking_id,
+                note,
+            )
+            for row in batch
+        ]
+        post_all(session, moves, at)
 
 
 def _one_of_each_lot(rows: Sequence[Any]) -> Iterable[list[Any]]:

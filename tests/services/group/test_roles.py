@@ -87,7 +87,7 @@ BRANCH_OF = {
     **dict.fromkeys(
         (
             "booking_job", "booking_licence", "booking_doubt", "booking_stand_in", "booking_need", "promise",
-            "seal_count", "finding",
+            "seal_count", "finding", "kit_event", "kit_tray",
         ),
         OF_BOOKING,
     ),
