@@ -115,9 +115,7 @@ def upgrade() -> None:
         for table, more in checked.items():
             own = _OF_BOOKING.format(table=table)
             op.execute(f"ALTER TABLE {table} ENABLE ROW LEVEL SECURITY")
-            op.execute(
-                f"CREATE POLICY own ON {table} FOR ALL USING ({own}){more.format(own=own)}"
-            )
+            op.execute(f"CREATE POLICY own ON {table} FOR ALL USING ({own}){more.format(own=own)}")
         op.execute(_GRANT)
 
 

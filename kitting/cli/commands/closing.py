@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.commands.bookings import Number, answer
-from kitting.cli.options import Database, Json, Now, amount, moment, open_database, write_file
+from kitting.cli.options import By, Database, Json, Now, amount, moment, open_database, write_file
 from kitting.cli.retry import insisted
 
 if TYPE_CHECKING:
@@ -149,9 +149,7 @@ def correct(
             help="What it was recorded as: used, back or spoilt (used; of --used: back).",
         ),
     ] = None,
-    told_by: Annotated[
-        str | None, typer.Option("--by", metavar="NAME", help="Who says so.")
-    ] = None,
+    told_by: By = None,
     now: Now = None,
     database: Database = None,
     as_json: Json = False,

@@ -10,6 +10,7 @@ import typer
 from kitting.cli.commands.bookings import Number
 from kitting.cli.options import (
     NO,
+    By,
     Database,
     DryRun,
     Json,
@@ -39,7 +40,6 @@ OfLot = Annotated[
     str | None,
     typer.Option("--lot", metavar="LOT", help="Of which lot, if the kit holds it of several."),
 ]
-By = Annotated[str | None, typer.Option("--by", metavar="NAME", help="Who says so.")]
 Note = Annotated[str | None, typer.Option("--note", metavar="TEXT", help="Why, for the record.")]
 
 

@@ -37,7 +37,7 @@ from kitting.services.bookings.reservations import give_up_unneeded, lacks, prom
 from kitting.services.bookings.states import BookingFacts, find_booking, require_open
 from kitting.services.bookings.view import booking_view
 from kitting.services.db.idempotency import earlier
-from kitting.services.stock.ledger import write_off
+from kitting.services.stock.kit_ledger import write_off
 from kitting.store import writing
 from kitting.views.kit_life import KitChangeView
 

@@ -28,7 +28,8 @@ from kitting.services.bookings.reservations import free_shelves
 from kitting.services.bookings.set_aside import fitting_day
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.db.idempotency import record
-from kitting.services.stock.ledger import Claim, put_back, set_all_aside, take
+from kitting.services.stock.kit_ledger import put_back, take
+from kitting.services.stock.ledger import Claim, set_all_aside
 from kitting.services.stock.lots import POLICY, STORED, stored
 from kitting.services.stock.opened_packs import Taken, keep_opened, open_packs
 from kitting.tables.bookings import Booking, BookingNeed, Promise

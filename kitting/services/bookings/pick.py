@@ -16,7 +16,8 @@ from kitting.services.bookings.set_aside import fitting_day
 from kitting.services.bookings.states import find_booking, require_open, require_step
 from kitting.services.bookings.view import booking_view
 from kitting.services.db.idempotency import earlier, record
-from kitting.services.stock.ledger import Move, let_all_go, post_all, take_all
+from kitting.services.stock.kit_ledger import take_all
+from kitting.services.stock.ledger import Move, let_all_go, post_all
 from kitting.services.stock.lots import POLICY, STORED, stored
 from kitting.services.stock.opened_packs import Taken, keep_opened, open_packs
 from kitting.store import writing

@@ -11,11 +11,12 @@ from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
 from kitting.errors import KittingError
-from kitting.facts.words import BookingState, KitEventKind
+from kitting.facts.words import OPEN_BOOKINGS, BookingState, KitEventKind
 from kitting.services.bookings.states import BookingFacts, find_booking
 from kitting.store import writing
 from kitting.tables.bookings import Booking
 from kitting.tables.kit import KitEvent
+from kitting.views.kit_life import SetAsideView
 
 _last = (
     select(func.max(KitEvent.id))
@@ -51,6 +52,27 @@ SET_ASIDE = (
 FIT_ON = case((_until > Booking.fit_on, _until), else_=Booking.fit_on).label("fit_on")
 _FITTING_DAY = select(FIT_ON).where(Booking.id == bindparam("booking"))
 _PLACE = select(PLACE).where(Booking.id == bindparam("booking"))
+
+
+def planned_day(row: Any) -> date:
+    """The day for which a booking is planned: booked, or until when it is set aside.
+
+    Of a row with its state, `fit_on` and the columns of SET_ASIDE.
+    """
+    until: date | None = row.set_aside_until if row.state in OPEN_BOOKINGS else None
+    return max(row.fit_on, until or row.fit_on)
+
+
+def set_aside_view(row: Any) -> SetAsideView | None:
+    """Where a booking is set aside, of such a row; None where it is not."""
+    if row.set_aside_in is None or row.state not in OPEN_BOOKINGS:
+        return None
+    return SetAsideView(
+        place=row.set_aside_in,
+        why=row.set_aside_why,
+        since=row.set_aside_at,
+        until=row.set_aside_until,
+    )
 
 
 @dataclass(frozen=True, slots=True)

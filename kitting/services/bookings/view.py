@@ -25,7 +25,7 @@ from kitting.services.bookings.left_over import left_over
 from kitting.services.bookings.not_renewed import not_renewed
 from kitting.services.bookings.outdated import CatalogueDoubts, PlannedBy, catalogue_doubts
 from kitting.services.bookings.planned import DOUBTS
-from kitting.services.bookings.set_aside import SET_ASIDE
+from kitting.services.bookings.set_aside import SET_ASIDE, planned_day, set_aside_view
 from kitting.services.bookings.sources import Source, Sources, read_sources
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.db.reason_text import reason_of_text
@@ -49,7 +49,6 @@ from kitting.views.bookings import (
     PromisedView,
     SourceKind,
 )
-from kitting.views.kit_life import SetAsideView
 
 _KEYS: BindParameter[Any] = bindparam("keys", expanding=True)
 _HEADS = (
@@ -144,7 +143,7 @@ def booking_views(
         key: _needed_all(
             key,
             needs[key],
-            _Context(_planned_day(heads[key]), planned[key], sources, others, stands_for, missing),
+            _Context(planned_day(heads[key]), planned[key], sources, others, stands_for, missing),
         )
         for key in bookings
     }
@@ -162,13 +161,7 @@ def _day(head: Any, today: date | None) -> date:
 
     What is set aside until later is fitted later.
     """
-    return fitted_on(_planned_day(head), today if head.state in OPEN_BOOKINGS else None)
-
-
-def _planned_day(head: Any) -> date:
-    """The day for which it is planned: booked, or until when it is set aside."""
-    until: date | None = head.set_aside_until if head.state in OPEN_BOOKINGS else None
-    return max(head.fit_on, until or head.fit_on)
+    return fitted_on(planned_day(head), today if head.state in OPEN_BOOKINGS else None)
 
 
 def _changed(session: Session, head: Any) -> CatalogueDoubts:
@@ -267,18 +260,7 @@ def _view(
         changes=changed.changes,
         override=head.override,
         needs=needed,
-        set_aside=_set_aside(head),
-    )
-
-
-def _set_aside(head: Any) -> SetAsideView | None:
-    if head.set_aside_in is None or head.state not in OPEN_BOOKINGS:
-        return None
-    return SetAsideView(
-        place=head.set_aside_in,
-        why=head.set_aside_why,
-        since=head.set_aside_at,
-        until=head.set_aside_until,
+        set_aside=set_aside_view(head),
     )
 
 

@@ -1,4 +1,4 @@
-"""The ledger: the only place that changes a balance or a promise.
+"""The ledger: with `kit_ledger` the only place that changes a balance or a promise.
 
 Every change of what lies in a lot is one movement and one update in the same transaction. Updates
 state their condition in the statement itself, so that two writers cannot both succeed on either
@@ -7,7 +7,7 @@ engine: the second one changes no row, and learns why. Many changes take as few 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -35,72 +35,50 @@ from kitting.tables.supply import OrderLine
 
 _LOT: Table = Lot.metadata.tables["lot"]
 _LINE: Table = OrderLine.metadata.tables["order_line"]
-_PROMISE: Table = Promise.metadata.tables["promise"]
-_KEY: BindParameter[Any] = bindparam("key")
-_QUANTITY: BindParameter[Any] = bindparam("n")
-_lot, _line, _promise = _LOT.c, _LINE.c, _PROMISE.c
+PROMISE: Table = Promise.metadata.tables["promise"]
+KEY: BindParameter[Any] = bindparam("key")
+QUANTITY: BindParameter[Any] = bindparam("n")
+_lot, _line, _promise = _LOT.c, _LINE.c, PROMISE.c
 
 _POST = (
     update(_LOT)
-    .where(_lot.id == _KEY, _lot.on_hand + _QUANTITY >= _lot.promised)
-    .values(on_hand=_lot.on_hand + _QUANTITY)
+    .where(_lot.id == KEY, _lot.on_hand + QUANTITY >= _lot.promised)
+    .values(on_hand=_lot.on_hand + QUANTITY)
 )
 _CLAIM_LOT = (
     update(_LOT)
-    .where(_lot.id == _KEY, _lot.on_hand - _lot.promised >= _QUANTITY, _lot.held.is_(None))
-    .values(promised=_lot.promised + _QUANTITY)
+    .where(_lot.id == KEY, _lot.on_hand - _lot.promised >= QUANTITY, _lot.held.is_(None))
+    .values(promised=_lot.promised + QUANTITY)
 )
 _CLAIM_ARRIVAL = (
     update(_LINE)
     .where(
-        _line.id == _KEY,
-        _line.quantity - _line.received - _line.lost - _line.promised >= _QUANTITY,
+        _line.id == KEY,
+        _line.quantity - _line.received - _line.lost - _line.promised >= QUANTITY,
     )
-    .values(promised=_line.promised + _QUANTITY)
+    .values(promised=_line.promised + QUANTITY)
 )
-_FREE_LOT = (
-    update(_LOT).where(_lot.id == _KEY).values(promised=_lot.promised - _QUANTITY)
+FREE_LOT = (
+    update(_LOT).where(_lot.id == KEY).values(promised=_lot.promised - QUANTITY)
 )  # fmt: skip
 _FREE_ARRIVAL = (
-    update(_LINE).where(_line.id == _KEY).values(promised=_line.promised - _QUANTITY)
+    update(_LINE).where(_line.id == KEY).values(promised=_line.promised - QUANTITY)
 )  # fmt: skip
-_MORE = update(_PROMISE).where(_promise.id == _KEY).values(waiting=_promise.waiting + _QUANTITY)
+_MORE = update(PROMISE).where(_promise.id == KEY).values(waiting=_promise.waiting + QUANTITY)
 _LESS = (
-    update(_PROMISE)
-    .where(_promise.id == _KEY, _promise.waiting >= _QUANTITY)
-    .where(_promise.waiting + _promise.picked > _QUANTITY)
-    .values(waiting=_promise.waiting - _QUANTITY)
+    update(PROMISE)
+    .where(_promise.id == KEY, _promise.waiting >= QUANTITY)
+    .where(_promise.waiting + _promise.picked > QUANTITY)
+    .values(waiting=_promise.waiting - QUANTITY)
 )
-_GONE = delete(_PROMISE).where(
-    _promise.id == _KEY, _promise.waiting == _QUANTITY, _promise.picked == 0
-)
-_PICK = (
-    update(_PROMISE)
-    .where(_promise.id == _KEY, _promise.waiting >= _QUANTITY)
-    .values(waiting=_promise.waiting - _QUANTITY, picked=_promise.picked + _QUANTITY)
-)
-# What lies in the kit, with nothing of it accounted for.
-_in_kit = _promise.picked - _promise.used - _promise.returned - _promise.scrapped - _promise.lost
-_UNPICK = (
-    update(_PROMISE)
-    .where(_promise.id == _KEY, _in_kit >= _QUANTITY)
-    .where(_promise.waiting + _promise.picked > _QUANTITY)
-    .values(picked=_promise.picked - _QUANTITY)
-)
-_EMPTIED = delete(_PROMISE).where(
-    _promise.id == _KEY, _promise.waiting == 0, _promise.picked == _QUANTITY,
-    _in_kit == _QUANTITY,
-)  # fmt: skip
-_LOSE = (
-    update(_PROMISE)
-    .where(_promise.id == _KEY, _in_kit >= _QUANTITY)
-    .values(lost=_promise.lost + _QUANTITY)
+_GONE = delete(PROMISE).where(
+    _promise.id == KEY, _promise.waiting == QUANTITY, _promise.picked == 0
 )
 _PROMISES = select(
     _promise.id, _promise.booking_id, _promise.lot_id, _promise.order_line_id, _promise.waiting,
     _promise.picked,
 )  # fmt: skip
-_BY_KEY = _PROMISES.where(_promise.id.in_(bindparam("keys", expanding=True)))
+BY_KEY = _PROMISES.where(_promise.id.in_(bindparam("keys", expanding=True)))
 _OF_BOOKING = _PROMISES.where(_promise.booking_id == bindparam("booking"))
 _LOTS = select(_lot.id, _lot.code, _lot.on_hand, _lot.promised, _lot.held).where(
     _lot.id.in_(bindparam("keys", expanding=True))
@@ -111,7 +89,7 @@ _ARRIVALS = select(
     (_line.quantity - _line.received - _line.lost - _line.promised).label("free"),
 ).where(_line.id.in_(bindparam("keys", expanding=True)))
 _LOOK = next_step(Action.LIST_STOCK)
-_AGAIN = "this promise has just been changed by somebody else. Ask again"
+AGAIN = "this promise has just been changed by somebody else. Ask again"
 
 
 class TakenError(KittingError):
@@ -157,7 +135,7 @@ def post_all(session: Session, moves: Sequence[Move], at: datetime) -> dict[int,
     keys = [move.lot for move in moves]
     if len(set(keys)) < len(keys):
         raise ValueError("two moves of one lot in one call")
-    if not _all_changed(session, _POST, [(move.lot, move.quantity) for move in moves]):
+    if not all_changed(session, _POST, [(move.lot, move.quantity) for move in moves]):
         raise TakenError(_too_much(session, moves), then=[_LOOK])
     balances = {
         row.id: row.on_hand
@@ -177,7 +155,7 @@ def post_all(session: Session, moves: Sequence[Move], at: datetime) -> dict[int,
     return balances
 
 
-def _all_changed(
+def all_changed(
     session: Session, statement: Update | Delete, changes: Sequence[tuple[int, int]]
 ) -> bool:
     """Send a conditional change for each (key, quantity), all or none; whether all went through."""
@@ -227,9 +205,9 @@ def set_all_aside(session: Session, booking_id: int, claims: Sequence[Claim]) ->
     """
     lots = [(claim.lot, claim.quantity) for claim in claims if claim.lot is not None]
     lines = [(claim.order_line, claim.quantity) for claim in claims if claim.order_line is not None]
-    if lots and not _all_changed(session, _CLAIM_LOT, lots):
+    if lots and not all_changed(session, _CLAIM_LOT, lots):
         raise _lot_taken(session, lots)
-    if lines and not _all_changed(session, _CLAIM_ARRIVAL, lines):
+    if lines and not all_changed(session, _CLAIM_ARRIVAL, lines):
         raise _arrival_taken(session, lines)
     if claims:
         _add_promises(session, booking_id, claims)
@@ -278,7 +256,7 @@ def _add_promises(session: Session, booking_id: int, claims: Sequence[Claim]) ->
                 }
             )  # fmt: skip
     if more:
-        _all_changed(session, _MORE, more)
+        all_changed(session, _MORE, more)
     if new:
         session.execute(insert(Promise), new)
 
@@ -292,99 +270,23 @@ def let_all_go(session: Session, parts: Sequence[tuple[int, int]]) -> None:
     """As `let_go`, for many (promise, thousandths)."""
     if not parts:
         return
-    rows = {row.id: row for row in session.execute(_BY_KEY, {"keys": [key for key, _ in parts]})}
+    rows = {row.id: row for row in session.execute(BY_KEY, {"keys": [key for key, _ in parts]})}
     if any(key not in rows or rows[key].waiting < quantity for key, quantity in parts):
-        raise TakenError(_AGAIN)
+        raise TakenError(AGAIN)
     gone = [part for part in parts if rows[part[0]].waiting + rows[part[0]].picked == part[1]]
     less = [part for part in parts if part not in gone]
-    if gone and not _all_changed(session, _GONE, gone):
-        raise TakenError(_AGAIN)
-    if less and not _all_changed(session, _LESS, less):
-        raise TakenError(_AGAIN)
-    _free(session, [(rows[key].lot_id, quantity) for key, quantity in parts], _FREE_LOT)
-    _free(session, [(rows[key].order_line_id, quantity) for key, quantity in parts], _FREE_ARRIVAL)
+    if gone and not all_changed(session, _GONE, gone):
+        raise TakenError(AGAIN)
+    if less and not all_changed(session, _LESS, less):
+        raise TakenError(AGAIN)
+    set_free(session, [(rows[key].lot_id, quantity) for key, quantity in parts], FREE_LOT)
+    set_free(
+        session, [(rows[key].order_line_id, quantity) for key, quantity in parts], _FREE_ARRIVAL
+    )
 
 
-def _free(session: Session, parts: Iterable[tuple[int | None, int]], statement: Update) -> None:
+def set_free(session: Session, parts: Iterable[tuple[int | None, int]], statement: Update) -> None:
     """Take promised amounts off their lots or order lines; what has none is of the other sort."""
     given = [(key, quantity) for key, quantity in parts if key is not None and quantity]
     if given:
-        _all_changed(session, statement, given)
-
-
-def take_all(session: Session, promises: Sequence[int], at: datetime) -> dict[int, int]:
-    """Put all that waits of promises of stock into the kit; returns how much of each."""
-    rows = session.execute(_BY_KEY, {"keys": list(promises)}).all()
-    waiting = {row.id: row.waiting for row in rows if row.waiting and row.lot_id is not None}
-    take(session, waiting, at)
-    return waiting
-
-
-def take(session: Session, parts: Mapping[int, int], at: datetime, note: str | None = None) -> None:
-    """Put so much (thousandths) that waits of promises of stock into the kit."""
-    rows = _of_kits(session, _PICK, parts)
-    _free(session, [(row.lot_id, parts[row.id]) for row in rows], _FREE_LOT)
-    _post_of_kits(session, rows, {key: -some for key, some in parts.items()}, at, note)
-
-
-def put_back(
-    session: Session, parts: Mapping[int, int], at: datetime, note: str | None = None
-) -> None:
-    """Take so much (thousandths) of promises out of the kit again, back to their lots.
-
-    It is promised to nobody then. Raises TakenError where not as much lies in the kit.
-    """
-    rows = session.execute(_BY_KEY, {"keys": list(parts)}).all()
-    emptied = {row.id for row in rows if not row.waiting and row.picked == parts[row.id]}
-    _of_kits(session, _UNPICK, {key: n for key, n in parts.items() if key not in emptied})
-    _of_kits(session, _EMPTIED, {key: n for key, n in parts.items() if key in emptied})
-    _post_of_kits(session, rows, parts, at, note)
-
-
-def write_off(session: Session, parts: Mapping[int, int]) -> None:
-    """Record that so much (thousandths) of promises is gone from the kit, and is in no car."""
-    _of_kits(session, _LOSE, parts)
-
-
-def _of_kits(
-    session: Session, statement: Update | Delete, parts: Mapping[int, int]
-) -> Sequence[Any]:
-    """Change promises of stock, all or none; returns them as they were."""
-    if not parts:
-        return []
-    rows = session.execute(_BY_KEY, {"keys": list(parts)}).all()
-    lots = all(row.lot_id is not None for row in rows)
-    if not lots or not _all_changed(session, statement, list(parts.items())):
-        raise TakenError(_AGAIN)
-    return rows
-
-
-def _post_of_kits(
-    session: Session,
-    rows: Sequence[Any],
-    amounts: Mapping[int, int],
-    at: datetime,
-    note: str | None,
-) -> None:
-    """Move amounts of promises, by their keys, out of their lots (−) or back into them (+)."""
-    for batch in _one_of_each_lot(rows):
-        moves = [
-            Move(
-                row.lot_id,
-                MovementKind.PICKED if amounts[row.id] < 0 else MovementKind.PUT_BACK,
-                amounts[row.id],
-                row.booking_id,
-                note,
-            )
-            for row in batch
-        ]
-        post_all(session, moves, at)
-
-
-def _one_of_each_lot(rows: Sequence[Any]) -> Iterable[list[Any]]:
-    """Rows in batches in which no lot stands twice: one batch for one booking."""
-    left = list(rows)
-    while left:
-        batch = {row.lot_id: row for row in reversed(left)}
-        yield [row for row in left if batch[row.lot_id] is row]
-        left = [row for row in left if batch[row.lot_id] is not row]
+        all_changed(session, statement, given)

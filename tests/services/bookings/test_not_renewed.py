@@ -16,7 +16,7 @@ from kitting.facts.verdicts import Aspect
 from kitting.facts.words import BookingState, FindingResult, RefitOutcome
 from kitting.services.bookings.booking import step_to
 from kitting.services.bookings.close import Closing, close
-from kitting.services.bookings.correct import Correction, correct
+from kitting.services.bookings.correct import Became, Correction, correct
 from kitting.services.bookings.findings import Found, record_findings
 from kitting.services.bookings.findings_sheet import findings_view
 from kitting.services.bookings.kit_sheets import labels_of, pick_of
@@ -183,7 +183,8 @@ def shown(engine: Engine, number: str) -> BookingView:
 
 def put_back_one(engine: Engine, number: str, back: bool = True) -> BookingView:
     one = Quantity(1000, "each")
-    return correct(engine, number, Correction("SEAL", one, back, "it was forgotten"), NOW)
+    ways = (Became.USED, Became.BACK) if back else (Became.BACK, Became.USED)
+    return correct(engine, number, Correction("SEAL", one, *ways, "it was forgotten"), NOW)
 
 
 def test_a_correction_that_takes_back_what_was_renewed_puts_the_history_right(
