@@ -305,14 +305,9 @@ CHECKS: tuple[Check, ...] = (
         AuditCheck.ENDS_OF_TRANSFERS, Transfer, Audited.TRANSFERS, _ends_of_transfers, _ASK_BRANCHES
     ),
     Check(AuditCheck.OPENED_PACKS, Movement, Audited.MOVEMENTS, _opened_packs, _RECOUNT),
-    *(
-        Check(check, counted, of, faults, _CHECK_BOOKING)
-        for check, counted, of, faults in (
-            (AuditCheck.LOST, Promise, Audited.PROMISES, lost_from_kits),
-            (AuditCheck.NOT_NEEDED, Booking, Audited.BOOKINGS, more_than_needed),
-            (AuditCheck.UNMET, Booking, Audited.BOOKINGS, closed_unmet),
-        )
-    ),
+    Check(AuditCheck.LOST, Promise, Audited.PROMISES, lost_from_kits, _CHECK_KIT),
+    Check(AuditCheck.NOT_NEEDED, Booking, Audited.BOOKINGS, more_than_needed, _CHECK_BOOKING),
+    Check(AuditCheck.UNMET, Booking, Audited.BOOKINGS, closed_unmet, _CHECK_BOOKING),
     Check(AuditCheck.STAYS_OPENED, Movement, Audited.MOVEMENTS, opened_as_sealed, _RECOUNT),
     Check(AuditCheck.CAUSES, Movement, Audited.MOVEMENTS, before_their_cause, _RECOUNT),
 )

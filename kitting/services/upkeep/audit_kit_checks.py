@@ -219,7 +219,7 @@ def _told_afterwards(of: Subquery) -> ColumnElement[bool]:
             Movement.booking_id == of.c.booking_id,
             Lot.item_id == of.c.item_id,
             Movement.note.is_not(None),
-            Movement.at >= Booking.closed_at,
+            Movement.at > Booking.closed_at,
         )
         .correlate(of, Booking)
     )

@@ -221,7 +221,7 @@ def test_a_correction_taken_back_restores_the_history(store: Engine, tmp_path: P
 
 def test_a_spare_that_is_corrected_leaves_the_history_alone(lite: Engine, tmp_path: Path) -> None:
     number = on_the_ramp(lite, tmp_path, fit("SEAL", "a") + fit("SEAL", "b", LOOK), 2)
-    close(lite, number, Closing({}, {}), NOW)
+    close(lite, number, Closing(used={"SEAL": 1000}), NOW)
     before = outcomes(lite)
     with lite.connect() as connection:
         assert connection.scalar(select(func.count()).select_from(Refit)) == 2
