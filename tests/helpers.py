@@ -225,7 +225,10 @@ def all_told(
     """What closing asks, where a test is not about it: spares came back, consumables are used up."""
     with reading(engine) as session:
         view = booking_view(session, find_booking(session, number))
-    spares = {need.item: need.picked for need in view.needs if need.spare and need.picked}
+    spares: dict[str, int] = {}
+    for need in view.needs:
+        if amount := need.picked if need.spare else need.extra:
+            spares[need.item] = spares.get(need.item, 0) + amount
     return Closing({**spares, **(returned or {})}, used_up=True, **told)
 
 

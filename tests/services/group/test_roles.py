@@ -462,7 +462,7 @@ def test_a_branch_goes_through_its_day_and_sees_its_own(group: Group) -> None:
     draw(anna, "B0001", Piece("RING", one(1)), gone, AT)
     give_back(anna, "B0001", Piece("RING", one(1)), Told(), AT)
     assert pick(anna, "B0001", NOW).needs[0].picked == 1000
-    assert [tray.tray for tray in split(anna, "B0001", {"a": 2})] == [2]
+    assert [tray.tray for tray in split(anna, "B0001", {"a": 2})] == [1, 2]
     with pytest.raises(UnknownNameError, match="booking 'B0002': unknown name"):
         lend(anna, Loan("B0001", "B0002", Piece("RING", one(1))), Told(), AT)
     step_to(anna, "B0001", BookingState.CONFIRMED)
