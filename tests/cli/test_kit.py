@@ -34,9 +34,9 @@ def test_a_dropped_seal_is_told_and_what_is_short_has_its_next_step(picked: Path
     assert (done.code, done.out) == (
         0, "gone: 1 CAP-PLUG of lot CP-01\ninto the kit: 1 CAP-PLUG from lot CP-01 in K1-06\n",
     )  # fmt: skip
-    short = run("kit", "draw", "B0001", "RING-FKM-14X2=1 each", "--why", "lost", "gone", *NOW)
+    short = run("kit", "draw", "B0001", "SEAL-INTAKE=3 each", "--why", "lost", "gone", *NOW)
     assert short.code == 3
-    assert "SHORT: B0001 lacks 1 RING-FKM-14X2" in short.out
+    assert "SHORT: B0001 lacks 1 SEAL-INTAKE" in short.out
     assert "Next: kitting buy B0001 --place" in short.out
 
 

@@ -190,11 +190,13 @@ def _with_left(closing: Closing, row: AskRow, left: Left) -> Closing:
     item = row.item or ""
     if item in {*closing.returned, *closing.scrapped, *closing.used}:
         raise FigureError("an option of the command tells it too; keep one of the two")
-    changes = {
-        name: {**getattr(closing, name), item: amount}
-        for name, amount in (
-            ("returned", left.back), ("scrapped", left.spoilt), ("used", left.used)
-        )
-        if amount is not None
-    }  # fmt: skip
-    return replace(closing, **changes)
+
+    def with_it(known: Mapping[str, int], amount: int | None) -> Mapping[str, int]:
+        return known if amount is None else {**known, item: amount}
+
+    return replace(
+        closing,
+        returned=with_it(closing.returned, left.back),
+        scrapped=with_it(closing.scrapped, left.spoilt),
+        used=with_it(closing.used, left.used),
+    )

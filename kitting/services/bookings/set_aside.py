@@ -60,7 +60,8 @@ def planned_day(row: Any) -> date:
     Of a row with its state, `fit_on` and the columns of SET_ASIDE.
     """
     until: date | None = row.set_aside_until if row.state in OPEN_BOOKINGS else None
-    return max(row.fit_on, until or row.fit_on)
+    booked: date = row.fit_on
+    return max(booked, until or booked)
 
 
 def set_aside_view(row: Any) -> SetAsideView | None:
@@ -87,12 +88,14 @@ class SetAside:
 
 def fitting_day(session: Session, booking: BookingFacts) -> date:
     """The day on which a booking is fitted as planned: later than booked if it is set aside."""
-    return session.execute(_FITTING_DAY, {"booking": booking.id}).scalar_one()
+    day: date = session.execute(_FITTING_DAY, {"booking": booking.id}).scalar_one()
+    return day
 
 
 def place_of(session: Session, booking: BookingFacts) -> str | None:
     """Where a booking is set aside; None where it is not."""
-    return session.execute(_PLACE, {"booking": booking.id}).scalar_one()
+    place: str | None = session.execute(_PLACE, {"booking": booking.id}).scalar_one()
+    return place
 
 
 def require_in_work(session: Session, booking: BookingFacts, what: str) -> None:
