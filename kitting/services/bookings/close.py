@@ -39,7 +39,8 @@ class Closing:
     """What is told when a booking is closed, by item code in thousandths of its unit.
 
     `returned` came back, `scrapped` was spoilt, `used` is what was used of spares, of what was
-    drawn beyond the plan, and of counted consumables (the rest of these came back). `units` says in
+    drawn beyond the plan, and of counted consumables (the rest of these came back); where a spare
+    was fitted is not known then, so that its positions count as refitted. `units` says in
     which unit each was given, where it was; another than the item's is refused. `used_up`: nothing
     is left of consumables that are not named. `found` and `counts` are findings and old seals (by
     joint) that are recorded first.

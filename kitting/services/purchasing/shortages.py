@@ -18,6 +18,7 @@ from kitting.calc.stock.storage import fitted_on, judge
 from kitting.errors import KittingError
 from kitting.facts.names import natural_key
 from kitting.facts.words import OPEN_BOOKINGS, BookingState, NeedRule, ShelfPolicy
+from kitting.services.bookings.set_aside import FIT_ON
 from kitting.services.lookup import unknown
 from kitting.services.purchasing.market import Buyer
 from kitting.services.stock.lots import STORED, stored
@@ -79,7 +80,7 @@ _BOOKINGS = (
         Booking.id,
         Booking.number,
         Booking.branch_id.label("branch"),
-        Booking.fit_on,
+        FIT_ON,
         Booking.state,
         Booking.made_at,
         func.coalesce(Booking.shelf_policy, Branch.shelf_policy).label("policy"),

@@ -18,6 +18,7 @@ from kitting.services.bookings.listing import list_bookings
 from kitting.services.bookings.set_aside import SetAside, set_aside, take_up
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.trays import split, tray_views
+from kitting.services.purchasing.shortages import read_wanting
 from kitting.store import reading
 from kitting.views.bookings import Lack
 
@@ -116,3 +117,11 @@ def test_split_a_kit_puts_bags_on_trays_that_labels_and_pick_list_name(
     with pytest.raises(KittingError, match="number trays from 1 to 99"):
         split(store, number, {"x1": 100})
     sound(store)
+
+
+def test_what_it_lacks_is_bought_for_the_later_day(lite: Engine, tmp_path: Path) -> None:
+    yard(lite, tmp_path, "RING,A,2 each,1Q25")
+    number = to_the_ramp(lite, kit(lite, "RINGS"))
+    set_aside(lite, number, SetAside("bay 4", "waits", date(2026, 6, 1)), NOW)
+    with reading(lite) as session:
+        assert read_wanting(session, [number]).fit_on == date(2026, 6, 1)
