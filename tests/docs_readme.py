@@ -20,7 +20,10 @@ _BLOCK = re.compile(r"```console\n(.*?)```", re.DOTALL)
 _YAML = re.compile(r"```yaml\n(.*?)```", re.DOTALL)
 # How many lines of an output are worth showing; the rest is left out with a mark.
 _SHOWN = {"plan": 44, "meanwhile": 30}
-_SHORT = {'kitting plan "PELL 042" J1 J2 --on 2026-04-15': 17}
+_SHORT = {
+    'kitting plan "PELL 042" J1 J2 --on 2026-04-15': 17,
+    'kitting kit show B0002 --now "2026-04-14 10:00"': 12,
+}
 ELSE = 24
 LEFT_OUT = "[…]"
 

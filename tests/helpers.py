@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from datetime import date, datetime
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 from sqlalchemy import Engine, event, select
 
@@ -15,6 +16,9 @@ from kitting.facts.reasons import Reason
 from kitting.facts.words import ShelfPolicy
 from kitting.files.catalogue.source import Source, parse_catalogue
 from kitting.services.bookings.booking import BookingRequest, book
+from kitting.services.bookings.close import Closing
+from kitting.services.bookings.states import find_booking
+from kitting.services.bookings.view import booking_view
 from kitting.services.catalogue.load import LoadReport, load_sources
 from kitting.services.planning.plan import plan
 from kitting.services.planning.request import PlanRequest
@@ -213,6 +217,19 @@ def booked(
         BookingRequest("PELL 001", jobs, on, branch, again=True, shelf_policy=policy),
         at,
     )
+
+
+def all_told(
+    engine: Engine, number: str, returned: Mapping[str, int] | None = None, **told: Any
+) -> Closing:
+    """What closing asks, where a test is not about it: spares came back, consumables are used up."""
+    with reading(engine) as session:
+        view = booking_view(session, find_booking(session, number))
+    spares: dict[str, int] = {}
+    for need in view.needs:
+        if amount := need.picked if need.spare else need.extra:
+            spares[need.item] = spares.get(need.item, 0) + amount
+    return Closing({**spares, **(returned or {})}, used_up=True, **told)
 
 
 def said(reasons: Iterable[Reason]) -> list[str]:

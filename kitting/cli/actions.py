@@ -28,9 +28,15 @@ COMMANDS: dict[Action, str] = {
     Action.PUT_ON_RAMP: "kitting booking ramp {booking}",
     Action.SHOW_BOOKING: "kitting booking show {booking}",
     Action.PICK: "kitting pick {booking}",
+    Action.SHOW_KIT: "kitting kit show {booking}",
+    Action.TAKE_UP: "kitting booking resume {booking}",
     Action.COUNT_SEALS: "kitting count {booking} {joint}={pieces}",
     Action.CLOSE: "kitting close {booking}",
     Action.CLOSE_DESPITE: "kitting close {booking} --despite {reason}",
+    Action.CLOSE_BY_TABLE: "kitting close {booking} --ask {file}",
+    Action.TELL_BACK: "--back {pieces}",
+    Action.TELL_USED: "--used {pieces}",
+    Action.TELL_USED_UP: "--used-up",
     Action.PLAN: "kitting plan {registration} {job}",
     Action.CANCEL_BOOKING: "kitting booking cancel {booking}",
     Action.BUY: "kitting buy {booking} --place",
@@ -73,8 +79,13 @@ def with_steps(message: str, then: Sequence[NextStep]) -> str:
     """
     if not then:
         return message
+    end = "" if message.endswith(("?", "!")) else "."
+    return f"{message.rstrip('. ')}{end} {steps_text(then)}"
+
+
+def steps_text(then: Sequence[NextStep]) -> str:
+    """What to do next, in a sentence of its own: "Next: kitting setup, then kitting load FILE"."""
     told = [command(step) for step in then]
     ways = [", then ".join(text for text in told if not text.startswith("--"))]
     ways += [f"the same command with {text}" for text in told if text.startswith("--")]
-    end = "" if message.endswith(("?", "!")) else "."
-    return f"{message.rstrip('. ')}{end} Next: {', or '.join(filter(None, ways))}"
+    return f"Next: {', or '.join(filter(None, ways))}"

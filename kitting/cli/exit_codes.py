@@ -11,7 +11,7 @@ import os
 import sys
 from collections.abc import Callable
 
-from kitting.cli.actions import with_steps
+from kitting.cli.actions import steps_text, with_steps
 from kitting.cli.options import close_databases
 from kitting.cli.screen import guarded
 from kitting.errors import FileProblemsError, KittingError
@@ -54,7 +54,7 @@ def _run(command: Callable[[], object]) -> int:
         _tell(str(error))
         _tell(with_steps(f"{count} fault{'s' * (count != 1)}; nothing was loaded", error.then))
     except KittingError as error:
-        _tell(f"kitting: {with_steps(_message(error), error.then)}")
+        _tell(f"kitting: {_message(error)}")
     except BrokenPipeError:
         # The reader of our output has gone; that is its right.
         return READER_GONE
@@ -73,10 +73,17 @@ def _run(command: Callable[[], object]) -> int:
 
 def _message(error: KittingError) -> str:
     if not isinstance(error, RefusedError):
-        return str(error)
+        return with_steps(str(error), error.then)
     from kitting.wording.reasons import say
 
-    return f"{error.what}: {'; '.join(say(reason) for reason in error.reasons)}"
+    if any(reason.then for reason in error.reasons):
+        # Each has its own way out: one line for each.
+        lines = [with_steps(say(reason), reason.then) for reason in error.reasons]
+        if error.then:
+            lines.append(steps_text(error.then))
+        return "\n  ".join((f"{error.what}:", *lines))
+    reasons = "; ".join(say(reason) for reason in error.reasons)
+    return with_steps(f"{error.what}: {reasons}", error.then)
 
 
 def _code_of(error: SystemExit) -> int:

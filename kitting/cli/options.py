@@ -61,6 +61,7 @@ Now = Annotated[
     str | None,
     typer.Option("--now", metavar="TIME", help="Judge as of then, such as '2026-04-02 14:20'."),
 ]
+By = Annotated[str | None, typer.Option("--by", metavar="NAME", help="Who says so.")]
 Boxes = Annotated[
     list[str] | None, typer.Option("--box", help="A toolbox; several may be named (all).")
 ]

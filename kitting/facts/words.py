@@ -166,6 +166,30 @@ class MovementKind(Word):
     OPENED = "opened"
 
 
+class KitEventKind(Word):
+    """What happened to a kit, or to something in it, beside picking and closing."""
+
+    GONE = "gone"
+    DRAWN = "drawn"
+    RETURNED = "returned"
+    LENT = "lent"
+    BORROWED = "borrowed"
+    SET_ASIDE = "set aside"
+    TAKEN_UP = "taken up"
+    TOLD_USED = "told used"
+    CORRECTED = "corrected"
+
+
+class KitWhy(Word):
+    """Why one more piece is drawn into a kit; with all but extra, the former one is gone."""
+
+    LOST = "lost"
+    DROPPED = "dropped"
+    DAMAGED = "damaged"
+    FAULTY = "faulty"
+    EXTRA = "extra"
+
+
 class LotState(Word):
     """How a lot is judged at a date."""
 

@@ -126,9 +126,10 @@ class BookingNeed(Base):
 
 
 class Promise(Base):
-    """Stock or an arrival set aside for a booking; `picked` is what lies in its kit already.
+    """Stock or an arrival set aside for a booking; `picked` is what was put into its kit.
 
-    Of what was picked, `used`, `returned` and `scrapped` are recorded when the booking is closed.
+    Of what was picked, `lost` is gone before the work was done (lost, dropped, damaged); `used`,
+    `returned` and `scrapped` are recorded when the booking is closed. See IN_KIT.
     """
 
     __tablename__ = "promise"
@@ -143,6 +144,9 @@ class Promise(Base):
             "used >= 0 AND returned >= 0 AND scrapped >= 0"
             " AND used + returned + scrapped <= picked",
             name="accounted_of_picked",
+        ),
+        CheckConstraint(
+            "lost >= 0 AND used + returned + scrapped + lost <= picked", name="lost_of_picked"
         ),
         Index(None, "item_id"),  # who holds an item is asked at every booking
         Index(
@@ -171,6 +175,13 @@ class Promise(Base):
     used: Mapped[Thousandths] = mapped_column(default=0)
     returned: Mapped[Thousandths] = mapped_column(default=0)
     scrapped: Mapped[Thousandths] = mapped_column(default=0)
+    lost: Mapped[Thousandths] = mapped_column(default=0)
+
+
+# What lies in the kit of an open booking, and lay there when a closed one was closed.
+IN_KIT = Promise.picked - Promise.lost
+# What of it nobody has accounted for yet.
+UNACCOUNTED = IN_KIT - Promise.used - Promise.returned - Promise.scrapped
 
 
 class Declined(Base):

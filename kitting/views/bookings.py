@@ -10,6 +10,7 @@ from kitting.facts.reasons import Reason, ReasonCode
 from kitting.facts.tool_words import ToolVerdict
 from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import BookingState, LotState, NeedRule, ShelfPolicy, Word
+from kitting.views.kit_life import SetAsideView
 from kitting.views.tools import RequirementView
 
 
@@ -40,6 +41,7 @@ class Lack(ReasonCode):
     NOT_IN_KIT = "not in the kit"
     NOTHING_TO_USE = "consumable not in the kit"
     NOT_FITTED = "not fitted"
+    NOT_USED = "not used"
     NOT_RENEWED = "not renewed"
     NOBODY_QUALIFIED = "nobody qualified"
     AS_RECORDED = "as recorded"
@@ -147,7 +149,8 @@ class ElsewhereView:
 class NeededView:
     """What a booking needs of one item; a rule of inspect asks for a spare only.
 
-    One of which nothing is needed is in the kit and goes back (its rule is keep).
+    One of which nothing is needed is in the kit and goes back (its rule is keep); but for `extra`,
+    which was drawn beyond the plan with a reason.
 
     `on_shelf` is promised stock, `coming` promised arrivals, `short` what nothing covers;
     `elsewhere` is who has what would cover it, `stands_for` the items that it stands in for.
@@ -168,6 +171,7 @@ class NeededView:
     stands_for: tuple[str, ...]
     verdict: Verdict
     doubts: tuple[Doubt, ...]
+    extra: Thousandths = 0
 
     @property
     def spare(self) -> bool:
@@ -196,7 +200,8 @@ class BookingView:
     `doubts` is what keeps it from that, the worst first; `changes` is what the catalogue says by
     now that it was not planned from.
     `shelf_policy` is the table by which the storage life of its rubber is judged, `own_policy`
-    whether it is set for this booking instead of the branch's.
+    whether it is set for this booking instead of the branch's. `set_aside` is where the car waits
+    with its kit, if it does.
     """
 
     number: str
@@ -213,6 +218,7 @@ class BookingView:
     changes: tuple[Reason, ...]
     override: str | None
     needs: tuple[NeededView, ...]
+    set_aside: SetAsideView | None = None
 
     @property
     def ready(self) -> bool:
@@ -230,7 +236,7 @@ class BookingLine:
     """A booking in a list; `short` counts the items that nothing covers.
 
     `verdict` is that of the booking itself; `outdated` says that the catalogue was changed since it
-    was planned.
+    was planned, `set_aside` where the car waits with its kit, if it does.
     """
 
     number: str
@@ -242,6 +248,7 @@ class BookingLine:
     verdict: Verdict
     short: int
     outdated: bool
+    set_aside: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -60,7 +60,7 @@ class PickLine:
     """One row of the pick list.
 
     `covered` is what packets of the plan bring. For a booking, `sources` is from where to take it,
-    and `short` what nothing covers yet.
+    `short` what nothing covers yet, and `trays` where its bags lie if the kit is split.
     """
 
     bin: str | None
@@ -70,6 +70,7 @@ class PickLine:
     notes: tuple[Reason, ...] = ()
     sources: tuple[PromisedView, ...] = ()
     short: Thousandths = 0
+    trays: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +173,8 @@ class Bag:
 
     A joint whose rings could be swapped has several, `part` 1 to `parts`; all but rings is in the
     first. `count_out` is how many old seals come out from where the seals of this bag go; None
-    where it holds none. `uses` is what else is applied there than what its lines name.
+    where it holds none. `uses` is what else is applied there than what its lines name, `tray` on
+    which tray it lies if the kit of a booking is split.
     """
 
     number: int
@@ -187,6 +189,7 @@ class Bag:
     part: int = 1
     parts: int = 1
     uses: tuple[AppliedView, ...] = ()
+    tray: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

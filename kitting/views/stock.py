@@ -120,7 +120,11 @@ class MovementView:
 
 @dataclass(frozen=True, slots=True)
 class RecallBookingView:
-    """A booking that a lot went to: the car, the day, and how much of it."""
+    """A booking that a lot went to: the car, the day, and how much of it.
+
+    `picked` is what of it is in the kit or in the car, `used` what is in the car; `lost` is gone
+    from the kit, and nobody knows where it is.
+    """
 
     booking: str
     vehicle: str
@@ -129,6 +133,7 @@ class RecallBookingView:
     waiting: Thousandths
     picked: Thousandths
     used: Thousandths
+    lost: Thousandths
 
 
 @dataclass(frozen=True, slots=True)

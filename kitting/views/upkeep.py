@@ -35,6 +35,11 @@ class AuditCheck(Word):
     TRANSFERS = "transfers"
     ENDS_OF_TRANSFERS = "ends of transfers"
     OPENED_PACKS = "opened packs"
+    LOST = "lost"
+    NOT_NEEDED = "not needed"
+    UNMET = "unmet needs"
+    STAYS_OPENED = "stays opened"
+    CAUSES = "causes"
 
 
 class Audited(Word):
@@ -47,6 +52,7 @@ class Audited(Word):
     ORDER_LINES = "order lines"
     PROMISES = "promises"
     TRANSFERS = "transfers"
+    BOOKINGS = "bookings"
 
 
 class AuditSubject(Word):
@@ -85,6 +91,13 @@ class AuditFault(ReasonCode):
     MOVED = "moved"
     TRANSFER_ENDS = "transfer ends"
     OPENED = "opened"
+    LOST = "lost"
+    PROMISED_NEEDLESSLY = "promised needlessly"
+    USED_NEEDLESSLY = "used needlessly"
+    UNMET = "unmet"
+    SEALED_AGAIN = "sealed again"
+    SENT_SEALED = "sent sealed"
+    BEFORE_PICKING = "before its picking"
 
 
 class AuditAdvice(ReasonCode):
@@ -96,6 +109,7 @@ class AuditAdvice(ReasonCode):
     COMPARE_NOTES = "compare delivery notes"
     CHECK_KIT = "check kit"
     ASK_BRANCHES = "ask branches"
+    CHECK_BOOKING = "check booking"
 
 
 class AuditRemark(ReasonCode):
@@ -103,6 +117,7 @@ class AuditRemark(ReasonCode):
 
     CLOCK_SET_BACK = "clock set back"
     TIME_TO_COME = "time to come"
+    BEFORE_CAUSE = "before its cause"
 
 
 @dataclass(frozen=True, slots=True)

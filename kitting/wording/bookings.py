@@ -41,6 +41,9 @@ register(
             "{item}: {quantity} more than may be left over came back or was scrapped, and has to be"
             " renewed: what was there would stay"
         ),
+        Lack.NOT_USED: (
+            "{item}: all {quantity} of it came back or was scrapped, and the work uses it up"
+        ),
         Lack.AS_RECORDED: "{text}",
         Lack.CATALOGUE_CHANGED: (
             "the catalogue was changed since it was planned, and asks for {changes:many thing}"

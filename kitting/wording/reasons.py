@@ -28,6 +28,7 @@ WORDED_IN: Mapping[str, str] = {
     "kitting.facts.tool_reasons": "tools",
     "kitting.views.bookings": "bookings",
     "kitting.views.catalogue": "catalogue",
+    "kitting.views.closing": "closing",
     "kitting.views.completion": "advice",
     "kitting.views.kit": "kit",
     "kitting.views.purchasing": "purchasing",

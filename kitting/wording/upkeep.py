@@ -34,6 +34,11 @@ MEANINGS: dict[AuditCheck, str] = {
     AuditCheck.TRANSFERS: "what was sent and arrived was moved",
     AuditCheck.ENDS_OF_TRANSFERS: "one item in two branches",
     AuditCheck.OPENED_PACKS: "what leaves a lot as opened comes into another",
+    AuditCheck.LOST: "what was lost from a kit is told with a reason",
+    AuditCheck.NOT_NEEDED: "no more is promised or used than is needed, unless told why",
+    AuditCheck.UNMET: "what had to be renewed or used up was, or a reason is on record",
+    AuditCheck.STAYS_OPENED: "what was opened never counts as sealed again",
+    AuditCheck.CAUSES: "nothing came back that was not picked before",
 }
 
 ROLES: dict[GroupRole, str] = {
@@ -75,6 +80,14 @@ register(
             "its two lots are not one item in the two branches that it names"
         ),
         AuditFault.OPENED: "what was opened in one lot did not come into another",
+        AuditFault.LOST: "what it says is lost is not what was told of its kit",
+        AuditFault.PROMISED_NEEDLESSLY: "more is promised than it needs, and nobody said why",
+        AuditFault.USED_NEEDLESSLY: "more was used than it needed, and nobody said why",
+        AuditFault.UNMET: "closed without all that had to be renewed or used up, and without a"
+        " reason",
+        AuditFault.SEALED_AGAIN: "the opened part of what came back lies among what is sealed",
+        AuditFault.SENT_SEALED: "what was sent opened arrived as sealed",
+        AuditFault.BEFORE_PICKING: "it came back before it was picked",
     }
 )
 _RESTORE = "restore the newest backup whose audit is clean"
@@ -85,6 +98,10 @@ register(
         AuditAdvice.RECOUNT: f"hold the lot and count it; {_RESTORE}, and enter the count there",
         AuditAdvice.COMPARE_NOTES: f"compare the delivery notes, then {_RESTORE}",
         AuditAdvice.CHECK_KIT: f"look into the kit, then {_RESTORE}",
+        AuditAdvice.CHECK_BOOKING: (
+            "look into the kit, or at what is known of the car; put a closed booking right beside"
+            " what was written"
+        ),
         AuditAdvice.ASK_BRANCHES: f"ask both branches, then {_RESTORE}",
     }
 )
@@ -97,6 +114,11 @@ register(
         AuditRemark.TIME_TO_COME: (
             "movements with a time that is still to come: {movements}. Check the clock of this"
             " computer"
+        ),
+        AuditRemark.BEFORE_CAUSE: (
+            "entries with an earlier time than their cause: {movements} (picked before the booking"
+            " was made, arrived before it was sent, received before it was ordered). Compare the"
+            " papers; amounts go by number"
         ),
     }
 )

@@ -117,7 +117,8 @@ def write_bag(kit: KitView, bag: Bag) -> Writer:
 
     def write(column: Column, size: Size, wide: bool) -> None:
         text = size.text
-        column.put(f"BAG {bag.number} of {len(kit.bags)}", text, bold=True)
+        tray = "" if bag.tray is None else f" · TRAY {bag.tray}"
+        column.put(f"BAG {bag.number} of {len(kit.bags)}{tray}", text, bold=True)
         column.put_head(bag.joint_name, max(text, 0.85 * size.head), lines=2)
         column.put(part_text(bag), text, bold=True, lines=2)
         column.put(_car(kit), text, lines=2)

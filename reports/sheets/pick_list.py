@@ -87,6 +87,8 @@ def _row(sheet: Sheet, line: PickLine) -> None:
     item_width = sheet.width - _ITEM - _SIGN - 3
     right = sheet.width
     bags = ", ".join(map(str, line.bags)) or "kit"
+    if line.trays:
+        bags += f" · tray {', '.join(map(str, line.trays))}"
     content = line.content
     cells = [
         Cell(_BIN, 17, (Part(line.bin or "no bin", 10, lines=2),)),

@@ -31,6 +31,7 @@ ASKING = {
     ("booking", "promise"), ("booking", "take"), ("pick",), ("buy",), ("dates",), ("van",),
     ("recall",), ("sure",), ("cure",), ("plan",), ("sheet", "pick"), ("sheet", "labels"),
     ("sheet", "seals"), ("sheet", "tighten"), ("booking", "exchange"), ("found",),
+    ("booking", "park"), ("booking", "resume"), ("kit", "draw"), ("kit", "lend"),
 }  # fmt: skip
 # What has to be done in the demo garage before an example can be copied.
 NOW = ("--now", "2026-04-02 14:20")
@@ -42,12 +43,27 @@ ON_THE_RAMP = [
 COUNTED = (
     "count", "B0001", "rear-pipe-heater=1", "rear-pipe-pump=1", "coolant-drain=1", "intake=5",
 )  # fmt: skip
+TOLD = ("close", "B0001", "--used-up", "--back", "CLIP-CONNECTOR=3 each")
+PARKED = ("booking", "park", "B0001", "--where", "bay 4", "--why", "waits", *NOW)
+FROM_CANAL = [
+    ("stock", "send", "canal", "SEAL-INTAKE", "SI-2503", "4 each", "--to", "upper", *NOW),
+    ("stock", "arrive", "1", *NOW),
+]
 BEFORE: dict[tuple[str, ...], list[tuple[str, ...]]] = {
     **dict.fromkeys([("order", "show"), ("order", "cancel"), ("receive",), ("sheet", "order")], ORDERED),
     ("booking", "take"): [("book", "PELL 117", "J1", "--on", "2026-04-15", "--branch", "upper", *NOW)],
     ("booking", "ramp"): ON_THE_RAMP[:1],
     ("close",): [("pick", "B0001"), *ON_THE_RAMP, COUNTED],
-    ("correct",): [("pick", "B0001"), *ON_THE_RAMP, COUNTED, ("close", "B0001")],
+    ("correct",): [("pick", "B0001"), *ON_THE_RAMP, COUNTED, TOLD],
+    ("booking", "park"): [("pick", "B0001"), *ON_THE_RAMP],
+    ("booking", "resume"): [("pick", "B0001"), *ON_THE_RAMP, PARKED],
+    ("kit", "draw"): [("pick", "B0001", *NOW)],
+    ("kit", "return"): [("pick", "B0001", *NOW)],
+    ("kit", "swap"): [("pick", "B0001", *NOW), *FROM_CANAL],
+    ("kit", "lend"): [
+        ("pick", "B0001", *NOW),
+        ("book", "PELL 117", "J1", "--on", "2026-04-15", "--branch", "upper", *NOW),
+    ],
     ("levels",): [("pick", "B0001", *NOW)],
     ("restore",): [("backup", "kitting-backup.db")],
     ("stock", "arrive"): [
@@ -99,6 +115,14 @@ def test_the_commands_are_the_documented_ones() -> None:
         ("booking", "confirm"),
         ("booking", "ramp"),
         ("booking", "cancel"),
+        ("booking", "park"),
+        ("booking", "resume"),
+        ("kit", "show"),
+        ("kit", "draw"),
+        ("kit", "return"),
+        ("kit", "swap"),
+        ("kit", "lend"),
+        ("kit", "split"),
         ("prices",),
         ("buy",),
         ("dates",),

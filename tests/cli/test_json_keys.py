@@ -43,6 +43,16 @@ RAMP = (
 SENT = ("stock", "send", "canal", "RING-FKM-17X2.5", "F17-25", "1 each", "--to", "upper", *NOW)
 
 
+PICKED = RAMP[0]
+TOLD = ("--back", "CLIP-CONNECTOR=3 each", "--used-up", "--despite", "test")
+GONE = (
+    "kit", "draw", "B0001", "CAP-PLUG=1 each", "--why", "dropped", "rolled away", "--by", "Ann",
+    *NOW,
+)  # fmt: skip
+PUT_BACK = ("kit", "return", "B0001", "CAP-PLUG=2 each", "--note", "too many", *NOW)
+SPLIT = ("kit", "split", "B0001", "intake=2")
+
+
 @dataclass(frozen=True)
 class Case:
     """A command line that prints JSON, and what is done in the demo garage before."""
@@ -69,10 +79,38 @@ CASES = {
     ),
     "pick": Case(("pick", "B0001", *NOW)),
     "count": Case(("count", "B0001", "intake=4", *NOW)),
-    "close": Case(("close", "B0001", "--despite", "test", *NOW), RAMP),
+    "close": Case(("close", "B0001", *TOLD, *NOW), RAMP),
     "correct": Case(
         ("correct", "B0001", "--back", "CAP-PLUG=1 each", "--why", "one was left over", *NOW),
-        (*RAMP, ("close", "B0001", "--despite", "test", *NOW)),
+        (*RAMP, ("close", "B0001", *TOLD, *NOW)),
+    ),
+    "kit show": Case(("kit", "show", "B0001", *NOW), (PICKED, GONE, PUT_BACK, SPLIT)),
+    "kit show set aside": Case(
+        ("kit", "show", "B0001", *NOW),
+        (
+            *RAMP,
+            ("booking", "park", "B0001", "--where", "bay 4", "--why", "waits", "--until",
+             "2026-05-01", "--by", "Ann", *NOW),
+        ),
+    ),
+    "kit draw": Case(GONE, (PICKED,)),
+    "kit return": Case(PUT_BACK, (PICKED,)),
+    "kit swap": Case(
+        ("kit", "swap", "B0001", "SEAL-INTAKE=1 each", "--for", "SI-2503", "--dry-run", *NOW),
+        (
+            PICKED,
+            ("stock", "send", "canal", "SEAL-INTAKE", "SI-2503", "2 each", "--to", "upper", *NOW),
+            ("stock", "arrive", "1", *NOW),
+        ),
+    ),
+    "kit lend": Case(
+        ("kit", "lend", "B0001", "B0002", "CAP-PLUG=2 each", *NOW),
+        (PICKED, ("book", PELL, "J1", *ON, "--branch", "upper", *NOW)),
+    ),
+    "kit split": Case(SPLIT, (PICKED,)),
+    "booking show set aside": Case(
+        ("booking", "show", "B0001", *NOW),
+        (*RAMP, ("booking", "park", "B0001", "--where", "bay 4", "--why", "waits", *NOW)),
     ),
     "van": Case(
         ("van", "van1", *ON, "--box", "van"),

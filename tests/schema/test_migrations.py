@@ -10,15 +10,18 @@ from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
+from kits import at, kit, piece, sound, to_the_ramp, why, yard
 from sqlalchemy import Engine, delete, func, insert, inspect, select, text, update
 from sqlalchemy.exc import DBAPIError, IntegrityError
 
-from helpers import source
+from helpers import NOW, source
 from kitting.actions import Action, next_step
 from kitting.errors import StoreError
 from kitting.facts.units import Quantity
 from kitting.facts.words import MovementKind, RefitOutcome, ShelfPolicy
 from kitting.schema import HEAD
+from kitting.services.bookings.close import Closing, close
+from kitting.services.bookings.kit_moves import draw
 from kitting.services.catalogue.load import load_sources
 from kitting.services.catalogue.setup import seeds, set_up
 from kitting.services.demo import FILES, load_demo_lists
@@ -35,7 +38,7 @@ from kitting.store import (
     writing,
 )
 from kitting.tables.all import Base
-from kitting.tables.bookings import Booking
+from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Movement, Transfer
 from kitting.tables.supply import Branch, Supplier
@@ -359,3 +362,31 @@ def test_refits_keep_their_rows_and_what_was_renewed_has_gone_back_no_time(garag
         told = connection.execute(text("SELECT booking FROM refit ORDER BY booking")).scalars()
         assert list(told) == ["B0001", "B0001/1", "B0002"]
     migrate(garage)
+
+
+def test_kits_of_a_former_revision_have_lost_nothing_and_what_is_lost_was_scrapped_for_it(
+    store: Engine, tmp_path: Path
+) -> None:
+    """Rows of 0014: a closed kit and an open one; back there, what is gone counts as scrapped."""
+    yard(store, tmp_path, "RING,A,12 each,1Q25")
+    done = to_the_ramp(store, kit(store, "RINGS"), {"x1": 4})
+    close(store, done, Closing(), NOW)
+    number = kit(store, "RINGS")
+    downgraded(store, "0014")
+    assert not inspect(store).has_table("kit_event")
+    assert "lost" not in {column["name"] for column in inspect(store).get_columns("promise")}
+    migrate(store)
+    amounts = select(Promise.picked, Promise.used, Promise.scrapped, Promise.lost).order_by(
+        Promise.id
+    )
+    with reading(store) as session:
+        assert session.execute(amounts).all() == [(4000, 4000, 0, 0), (4000, 0, 0, 0)]
+    sound(store)
+    draw(store, number, piece("RING", 1), why(), at())
+    with pytest.raises(IntegrityError), store.begin() as connection:
+        connection.execute(update(Promise).where(Promise.lost > 0).values(lost=6000))
+    downgraded(store, "0014")
+    with store.connect() as connection:
+        kept = connection.execute(text("SELECT picked, scrapped FROM promise ORDER BY id")).all()
+    assert kept == [(4000, 0), (5000, 1000)]
+    migrate(store)

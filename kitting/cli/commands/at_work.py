@@ -1,13 +1,12 @@
-"""Commands at the bench and the ramp: pick, count, close, van."""
+"""Commands at the bench and the ramp: pick, count, van."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from kitting.cli.commands.bookings import Number, answer, answer_ready
+from kitting.cli.commands.bookings import Number, answer_ready
 from kitting.cli.options import (
     NO,
     Boxes,
@@ -15,7 +14,6 @@ from kitting.cli.options import (
     Json,
     Now,
     OnDate,
-    amount,
     console,
     fitting_date,
     moment,
@@ -25,15 +23,13 @@ from kitting.cli.options import (
 from kitting.cli.retry import insisted
 
 if TYPE_CHECKING:
-    from kitting.facts.units import Quantity
+    pass
 
 
 def register(root: typer.Typer) -> None:
     """Add the commands."""
     root.command()(pick)
     root.command()(count)
-    root.command()(close)
-    root.command()(correct)
     root.command()(van)
 
 
@@ -88,93 +84,6 @@ def count(
         show_removal(console(), view)
     if view.withheld:
         raise typer.Exit(NO)
-
-
-def close(
-    number: Number,
-    back: Annotated[
-        list[str] | None, typer.Option("--back", help="Not used: ITEM=AMOUNT, may be repeated.")
-    ] = None,
-    spoilt: Annotated[
-        list[str] | None, typer.Option("--spoilt", help="Scrapped: ITEM=AMOUNT, may be repeated.")
-    ] = None,
-    despite: Annotated[
-        str | None,
-        typer.Option(
-            "--despite",
-            help="Close even if seals are uncounted or a part was not renewed: the reason.",
-        ),
-    ] = None,
-    now: Now = None,
-    database: Database = None,
-    as_json: Json = False,
-) -> None:
-    """Close a booking: what was picked was used, but for what came back or was scrapped.
-
-    Spares of positions that passed go back by themselves. Refused while old seals are not counted
-    out of every joint, something in the kit is on hold or expired by now, a part that has to be
-    renewed or a consumable is not in the kit, or such a part came back or was scrapped, unless a
-    reason is given, which stays on record.
-
-    Example: kitting close B0001 --back "CLIP-CONNECTOR=3 each"
-    """
-    from kitting.services.bookings.close import Closing
-    from kitting.services.bookings.close import close as close_booking
-
-    returned, scrapped = _amounts(back or (), "--back"), _amounts(spoilt or (), "--spoilt")
-    closing = Closing(
-        {code: one.thousandths for code, one in returned.items()},
-        {code: one.thousandths for code, one in scrapped.items()},
-        {code: one.unit for code, one in (*returned.items(), *scrapped.items())},
-    )
-    at = moment(now)
-    view = insisted(
-        database,
-        lambda engine, token: close_booking(engine, number, closing, at, despite, token),
-    )
-    answer(view, as_json)
-
-
-def correct(
-    number: Number,
-    why: Annotated[str, typer.Option("--why", help="What was recorded wrongly.")],
-    back: Annotated[
-        str | None, typer.Option("--back", help="Not used after all: ITEM=AMOUNT.")
-    ] = None,
-    used: Annotated[str | None, typer.Option("--used", help="Used after all: ITEM=AMOUNT.")] = None,
-    now: Now = None,
-    database: Database = None,
-    as_json: Json = False,
-) -> None:
-    """Put right what a closed booking says of an item, by an entry beside the first one.
-
-    What was not used goes back to its lot, what was used leaves it; nothing is erased.
-
-    Example: kitting correct B0001 --back "CAP-PLUG=1 each" --why "one was left over"
-    """
-    from kitting.services.bookings.correct import Correction
-    from kitting.services.bookings.correct import correct as correct_booking
-
-    if (back is None) == (used is None):
-        raise typer.BadParameter("name one of --back and --used")
-    option, text = ("--back", back) if back is not None else ("--used", used or "")
-    ((item, quantity),) = _amounts([text], option).items()
-    wrong = Correction(item, quantity, back is not None, why)
-    at = moment(now)
-    view = insisted(
-        database, lambda engine, token: correct_booking(engine, number, wrong, at, token)
-    )
-    answer(view, as_json)
-
-
-def _amounts(texts: Sequence[str], option: str) -> dict[str, Quantity]:
-    found = {}
-    for text in texts:
-        item, sign, quantity = text.partition("=")
-        if not sign:
-            raise typer.BadParameter(f"{text!r}: write ITEM=AMOUNT", param_hint=option)
-        found[item.strip()] = amount(quantity)
-    return found
 
 
 def van(

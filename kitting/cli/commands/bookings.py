@@ -36,6 +36,10 @@ Number = Annotated[str, typer.Argument(help="The number of the booking.")]
 
 def register(root: typer.Typer) -> None:
     """Add the commands."""
+    from kitting.cli.commands.parking import park, resume
+
+    app.command()(park)
+    app.command()(resume)
     root.command()(book)
     root.add_typer(app, name="booking")
 

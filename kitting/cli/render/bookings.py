@@ -12,8 +12,8 @@ from kitting.cli.render.verdicts import show_doubts
 from kitting.facts.tool_words import ToolVerdict
 from kitting.facts.units import show_quantity
 from kitting.facts.verdicts import Doubt, Verdict
-from kitting.facts.words import OPEN_BOOKINGS
-from kitting.views.bookings import BookingLine, BookingView, Lack, NeededView, VanView
+from kitting.facts.words import OPEN_BOOKINGS, BookingState
+from kitting.views.bookings import BookingLine, BookingView, NeededView, VanView
 from kitting.views.kit import RemovalView
 from kitting.wording.bookings import (
     elsewhere_text,
@@ -23,6 +23,7 @@ from kitting.wording.bookings import (
     unaccounted_text,
 )
 from kitting.wording.figures import many
+from kitting.wording.kit_life import set_aside_text
 from kitting.wording.reasons import say
 from kitting.wording.tools import van_gap_text
 from kitting.wording.verdicts import verdict_text
@@ -41,6 +42,8 @@ def show_bookings(console: Console, bookings: Sequence[BookingLine]) -> None:
         short = many(row.short, "line") if row.short else ""
         jobs = ", ".join(row.jobs)
         state = f"{row.state}, catalogue changed" if row.outdated else row.state
+        if row.set_aside:
+            state = f"{state}, set aside in {row.set_aside}"
         verdict = "READY" if row.verdict is Verdict.FINE else verdict_text(row.verdict)
         table.add_row(
             row.number, row.branch, row.registration, jobs, str(row.fit_on), state, verdict, short
@@ -58,14 +61,17 @@ def show_booking(console: Console, view: BookingView) -> None:
         f" at {view.branch}, {view.state}",
         style="bold",
     )
+    if view.set_aside:
+        console.print(set_aside_text(view.set_aside))
     if view.own_policy:
         console.print(f"Storage life judged by {view.shelf_policy}, set for this booking.")
     if view.override:
         console.print(f"{override_heading(view.state)}: {view.override}")
     if view.state not in OPEN_BOOKINGS:
-        left = [doubt for doubt in view.doubts if doubt.because.code is Lack.NOT_RENEWED]
-        if left:
-            show_doubts(console, left)
+        if view.state is BookingState.CLOSED:
+            show_doubts(console, view.doubts)
+        else:
+            console.print("Nothing is promised to it any more.")
         return
     if view.ready:
         console.print("READY: everything that has to be there is there, and fine.")
@@ -104,12 +110,20 @@ def _needs(console: Console, needs: Sequence[NeededView]) -> None:
             sources.append(f"{show_quantity(need.short, need.unit)} SHORT")
         table.add_row(
             "\n".join((need.item, *(f"stands in for {item}" for item in need.stands_for))),
-            "spare" if need.spare else need.rule if need.needed else "NOT NEEDED: goes back",
+            _rule_text(need),
             show_quantity(need.needed, need.unit),
             "\n".join(sources),
             "\n".join(elsewhere_text(found, need.unit) for found in need.elsewhere),
         )
     console.print(table)
+
+
+def _rule_text(need: NeededView) -> str:
+    if need.spare:
+        return "spare"
+    if need.needed:
+        return need.rule
+    return "more than planned" if need.extra == need.picked else "NOT NEEDED: goes back"
 
 
 def lacking_texts(doubts: Sequence[Doubt]) -> list[str]:

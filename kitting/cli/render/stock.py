@@ -118,6 +118,7 @@ def show_recall(console: Console, view: RecallView) -> None:
                 (booking.waiting, "promised"),
                 (booking.picked - booking.used, "in the kit"),
                 (booking.used, "fitted"),
+                (booking.lost, "lost from the kit"),
             )
             if amount
         ]

@@ -24,12 +24,12 @@ def order_csv(view: OrderView) -> str:
     writer.writerow(HEADINGS)
     for line in view.lines:
         writer.writerow(
-            [_safe(line.part), line.packs, _safe(line.item), _safe(line.name), _safe(view.number)]
+            [safe(line.part), line.packs, safe(line.item), safe(line.name), safe(view.number)]
         )
     return target.getvalue()
 
 
-def _safe(text: str) -> str:
+def safe(text: str) -> str:
     """A text that no spreadsheet takes for a formula; csv cannot hold a NUL, which goes."""
     text = text.replace("\0", "")
     return f"'{text}" if text.startswith(_FORMULA) else text

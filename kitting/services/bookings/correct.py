@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from enum import StrEnum
 from typing import Any
 
 from sqlalchemy import Engine, bindparam, select, update
+from sqlalchemy.orm import Session
 
 from kitting.errors import KittingError
 from kitting.facts.units import Quantity, format_quantity
-from kitting.facts.words import BookingState, MovementKind
+from kitting.facts.words import BookingState, KitEventKind, MovementKind
 from kitting.services.bookings.history import correct_history
+from kitting.services.bookings.kit_events import Happened, Told, write_events
 from kitting.services.bookings.not_renewed import not_renewed
 from kitting.services.bookings.states import BookingFacts, find_booking
 from kitting.services.bookings.view import booking_view
@@ -25,7 +28,7 @@ from kitting.tables.bookings import Promise
 from kitting.views.bookings import BookingView
 
 _OF_ITEM = (
-    select(Promise.id, Promise.lot_id, Promise.used, Promise.returned)
+    select(Promise.id, Promise.lot_id, Promise.used, Promise.returned, Promise.scrapped)
     .where(
         Promise.booking_id == bindparam("booking"),
         Promise.item_id == bindparam("item"),
@@ -38,33 +41,50 @@ _SHIFT = (
     update(_table)
     .where(_table.c.id == bindparam("key"))
     .values(
-        used=_table.c.used - bindparam("n_back"), returned=_table.c.returned + bindparam("n_back")
+        used=_table.c.used + bindparam("n_used"),
+        returned=_table.c.returned + bindparam("n_returned"),
+        scrapped=_table.c.scrapped + bindparam("n_scrapped"),
     )
 )
 
 
+class Became(StrEnum):
+    """What became of a piece of a kit that is closed: a column of its promise."""
+
+    USED = "used"
+    BACK = "returned"
+    SPOILT = "scrapped"
+
+
+_WORDS = {Became.USED: "used", Became.BACK: "back", Became.SPOILT: "spoilt"}
+
+
 @dataclass(frozen=True, slots=True)
 class Correction:
-    """What was recorded wrongly: so much was not used (`back`), or was used after all."""
+    """What was recorded wrongly: so much is not what it was recorded as (`was`), but `now`."""
 
     item: str
     quantity: Quantity
-    back: bool
+    was: Became
+    now: Became
     why: str
+    told_by: str | None = None
 
 
 def correct(
     engine: Engine, number: str, correction: Correction, at: datetime, token: str | None = None
 ) -> BookingView:
-    """Put right what a closed booking says was used or came back.
+    """Put right what a closed booking says was used, came back or was scrapped.
 
-    What was not used after all goes back to its lots; what was used leaves them. The movements of
-    before stay, and the new ones say why. The history of the car is put right too, where less was
-    fitted than had to be renewed. Raises KittingError for a booking that is not closed, for
-    more than was recorded, and without a reason.
+    What came back after all goes to its lots; what did not leaves them. The entries of before stay,
+    and the new ones say why. The history of the car is put right too, where less was fitted than
+    had to be renewed. Raises KittingError for a booking that is not closed, for more than was
+    recorded, for nothing that changes, and without a reason.
     """
     if not correction.why.strip():
         raise KittingError("a reason is required: say what was recorded wrongly")
+    if correction.was is correction.now:
+        raise KittingError(f"it is recorded as {_WORDS[correction.now]}. Say what it really was")
     with writing(engine) as session:
         booking = find_booking(session, number)
         request = f"correct {booking.number} {correction}"
@@ -78,24 +98,53 @@ def correct(
         require_amount(correction.quantity, item)
         rows = session.execute(_OF_ITEM, {"booking": booking.id, "item": item.id}).all()
         parts = _shared(booking, correction, rows)
-        sign = 1 if correction.back else -1
         session.connection().execute(
-            _SHIFT, [{"key": row.id, "n_back": sign * some} for row, some in parts]
+            _SHIFT, [{"key": row.id, **_shift(correction, some)} for row, some in parts]
         )
-        kind = MovementKind.PUT_BACK if correction.back else MovementKind.PICKED
-        moves = _moves(parts, sign, (kind, booking.id, correction.why))
-        if not correction.back:
-            had = {row.lot_id: (some, row.returned) for row, some in parts}
-            reach_opened(session, booking.id, had, at)
-        post_all(session, moves, at)
-        if correction.back:
-            keep_opened(session, booking.id, {one.lot: one.quantity for one in moves}, at)
+        _move(session, booking, correction, parts, at)
+        happened = [
+            Happened(KitEventKind.CORRECTED, item.id, lot, some) for lot, some in _lots(parts)
+        ]
+        text = f"{_WORDS[correction.was]}, now {_WORDS[correction.now]}: {correction.why}"
+        write_events(session, booking, happened, Told(text, correction.told_by), at)
         missing = not_renewed(session, [booking.id])
         correct_history(session, booking, item.code, renewed=(booking.id, item.id) not in missing)
         record(session, token, request, booking.branch_id, at)
         view = booking_view(session, booking)
         session.commit()
         return view
+
+
+def _shift(correction: Correction, some: int) -> dict[str, int]:
+    """How the columns of a promise change."""
+    changes = dict.fromkeys((f"n_{column}" for column in Became), 0)
+    changes[f"n_{correction.was}"] = -some
+    changes[f"n_{correction.now}"] = some
+    return changes
+
+
+def _move(
+    session: Session,
+    booking: BookingFacts,
+    correction: Correction,
+    parts: Sequence[tuple[Any, int]],
+    at: datetime,
+) -> None:
+    """Move what came back into its lots, or out of them; what is in the car or gone moves not."""
+    if Became.BACK not in (correction.was, correction.now):
+        return
+    back = correction.now is Became.BACK
+    kind = MovementKind.PUT_BACK if back else MovementKind.PICKED
+    moves = [
+        Move(lot, kind, some if back else -some, booking.id, correction.why)
+        for lot, some in _lots(parts)
+    ]
+    if not back:
+        had = {row.lot_id: (some, row.returned) for row, some in parts}
+        reach_opened(session, booking.id, had, at)
+    post_all(session, moves, at)
+    if back:
+        keep_opened(session, booking.id, {one.lot: one.quantity for one in moves}, at)
 
 
 def _shared(
@@ -106,25 +155,23 @@ def _shared(
     if left <= 0:
         raise KittingError(f"{correction.item}: say how much, more than nothing")
     for row in reversed(rows):
-        some = min(left, row.used if correction.back else row.returned)
+        some = min(left, getattr(row, correction.was))
         if some:
             parts.append((row, some))
             left -= some
     if left:
-        recorded = "used" if correction.back else "back"
         over = format_quantity(left, correction.quantity.unit)
         raise KittingError(
-            f"{booking.number}: {over} {correction.item} more than was recorded as {recorded}."
+            f"{booking.number}: {over} {correction.item} more than was recorded as"
+            f" {_WORDS[correction.was]}."
             " Nothing was changed"
         )
     return parts
 
 
-def _moves(
-    parts: Sequence[tuple[Any, int]], sign: int, why: tuple[MovementKind, int, str]
-) -> list[Move]:
-    kind, booking, note = why
+def _lots(parts: Sequence[tuple[Any, int]]) -> list[tuple[int, int]]:
+    """The lots of parts, and how much of each."""
     lots: dict[int, int] = {}
     for row, some in parts:
-        lots[row.lot_id] = lots.get(row.lot_id, 0) + sign * some
-    return [Move(lot, kind, quantity, booking, note) for lot, quantity in lots.items()]
+        lots[row.lot_id] = lots.get(row.lot_id, 0) + some
+    return list(lots.items())

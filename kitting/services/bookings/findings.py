@@ -20,7 +20,7 @@ from kitting.services.bookings.kit_record import plan_of
 from kitting.services.bookings.outdated import is_outdated
 from kitting.services.bookings.requirements import plan_again
 from kitting.services.bookings.reservations import give_up_unneeded, promise_free
-from kitting.services.bookings.states import find_booking, require_open
+from kitting.services.bookings.states import BookingFacts, find_booking, require_open
 from kitting.store import writing
 from kitting.tables.bookings import Finding
 from kitting.tables.items import Item
@@ -108,6 +108,14 @@ def record_findings(engine: Engine, number: str, seen: Sequence[Found], at: date
     with writing(engine) as session:
         booking = find_booking(session, number)
         require_open(booking)
+        record_in(session, booking, seen, at)
+        session.commit()
+        return len(seen)
+
+
+def record_in(session: Session, booking: BookingFacts, seen: Sequence[Found], at: datetime) -> None:
+    """As `record_findings`, in a transaction that does more; nothing where nothing was seen."""
+    if seen:
         planned = plan_of(session, booking)
         items = {
             (position.joint, position.position): (
@@ -125,8 +133,6 @@ def record_findings(engine: Engine, number: str, seen: Sequence[Found], at: date
         plan_again(session, booking, outdated)
         give_up_unneeded(session, booking.id)
         promise_free(session, booking.id)
-        session.commit()
-        return len(seen)
 
 
 def _write(

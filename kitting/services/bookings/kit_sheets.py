@@ -10,8 +10,9 @@ from sqlalchemy.orm import Session
 from kitting.facts.verdicts import Doubt, worst_first
 from kitting.services.bookings.kit_record import plan_of
 from kitting.services.bookings.states import find_booking, require_open
+from kitting.services.bookings.trays import read_trays
 from kitting.services.bookings.view import booking_view
-from kitting.services.kit.bags import kit_view, pick_view
+from kitting.services.kit.bags import bags_of, kit_view, pick_view
 from kitting.views.bookings import BookingView, Lack, NeededView
 from kitting.views.kit import KitView, PickLine, PickView, ShortageView
 
@@ -23,12 +24,17 @@ def pick_of(session: Session, number: str, today: date | None = None) -> PickVie
     booking = find_booking(session, number)
     require_open(booking, NOT_PRINTED)
     view = booking_view(session, booking, today)
-    picked = pick_view(plan_of(session, booking))
+    planned, trays = plan_of(session, booking), read_trays(session, booking)
+    picked = pick_view(planned)
+    lying = {bag.number: trays.get(bag.joint, 1) for bag in bags_of(planned)} if trays else {}
     needs = {(need.item, need.rule): need for need in view.needs}
     return replace(
         picked,
         lines=tuple(
-            _with_sources(line, needs.get((line.content.item, line.content.rule)))
+            replace(
+                _with_sources(line, needs.get((line.content.item, line.content.rule))),
+                trays=tuple(sorted({lying[bag] for bag in line.bags if bag in lying})),
+            )
             for line in picked.lines
         ),
         booking=view.number,
@@ -58,8 +64,12 @@ def labels_of(session: Session, number: str, today: date | None = None) -> KitVi
     require_open(booking, NOT_PRINTED)
     view = booking_view(session, booking, today)
     kit = kit_view(plan_of(session, booking))
+    trays = read_trays(session, booking)
     return replace(
         kit,
+        bags=tuple(
+            replace(bag, tray=trays.get(bag.joint, 1) if trays else None) for bag in kit.bags
+        ),
         doubts=_doubts(kit.doubts, view),
         booking=view.number,
         shortages=_shortages(view),

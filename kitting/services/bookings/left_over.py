@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Mapping
 from dataclasses import replace
+from typing import Any
 
 from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.facts.verdicts import Verdict
 from kitting.facts.words import NeedRule
+from kitting.services.bookings.kit_events import extras
 from kitting.services.bookings.sources import Source, Sources
 from kitting.tables.items import Item
 from kitting.views.bookings import NeededView
@@ -35,23 +37,25 @@ def left_over(
         return {}
     keys = sorted({item for some in over.values() for item in some})
     items = {row.id: row for row in session.execute(_ITEMS, {"keys": keys})}
+    drawn = extras(session, over)
     return {
         booking: tuple(
-            _line(items[item].code, items[item].name, items[item].unit, picked)
+            _line(items[item], picked, drawn.get((booking, item), 0))
             for item, picked in sorted(some.items())
         )
         for booking, some in over.items()
     }
 
 
-def _line(code: str, name: str, unit: str, picked: list[Source]) -> NeededView:
+def _line(item: Any, picked: list[Source], drawn: int) -> NeededView:
+    amount = sum(source.picked for source in picked)
     return NeededView(
-        item=code,
-        name=name,
+        item=item.code,
+        name=item.name,
         rule=NeedRule.KEEP,
-        unit=unit,
+        unit=item.unit,
         needed=0,
-        picked=sum(source.picked for source in picked),
+        picked=amount,
         on_shelf=0,
         coming=0,
         short=0,
@@ -62,4 +66,5 @@ def _line(code: str, name: str, unit: str, picked: list[Source]) -> NeededView:
         stands_for=(),
         verdict=Verdict.FINE,
         doubts=(),
+        extra=min(amount, drawn),
     )

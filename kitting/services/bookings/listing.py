@@ -13,7 +13,7 @@ from kitting.facts.words import OPEN_BOOKINGS, NeedRule
 from kitting.services.bookings.edition import EDITION
 from kitting.services.bookings.kit_record import job_names
 from kitting.services.bookings.view import booking_views
-from kitting.tables.bookings import Booking, BookingNeed, Promise
+from kitting.tables.bookings import IN_KIT, Booking, BookingNeed, Promise
 from kitting.tables.supply import Branch
 from kitting.tables.vehicles import Vehicle
 from kitting.views.bookings import BookingLine
@@ -44,7 +44,7 @@ def list_bookings(
         return ()
     keys = [row.id for row in rows]
     jobs, short = job_names(session, keys), _short(session, keys)
-    verdicts = [view.verdict for view in booking_views(session, keys, today)]
+    views = booking_views(session, keys, today)
     return tuple(
         BookingLine(
             number=row.number,
@@ -53,11 +53,12 @@ def list_bookings(
             jobs=jobs[row.id],
             fit_on=row.fit_on,
             state=row.state,
-            verdict=verdict,
+            verdict=view.verdict,
             short=short.get(row.id, 0),
+            set_aside=view.set_aside.place if view.set_aside else None,
             outdated=row.edition != row.edition_now and row.state in OPEN_BOOKINGS,
         )
-        for row, verdict in zip(rows, verdicts, strict=True)
+        for row, view in zip(rows, views, strict=True)
     )
 
 
@@ -67,7 +68,7 @@ def _short(session: Session, bookings: Sequence[int]) -> Mapping[int, int]:
         select(
             Promise.booking_id,
             Promise.item_id,
-            func.sum(Promise.waiting + Promise.picked).label("amount"),
+            func.sum(Promise.waiting + IN_KIT).label("amount"),
         )
         .group_by(Promise.booking_id, Promise.item_id)
         .subquery()

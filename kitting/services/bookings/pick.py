@@ -12,14 +12,16 @@ from sqlalchemy.orm import Session
 
 from kitting.calc.stock.storage import fitted_on, judge
 from kitting.facts.words import BookingState, MovementKind
+from kitting.services.bookings.set_aside import fitting_day
 from kitting.services.bookings.states import find_booking, require_open, require_step
 from kitting.services.bookings.view import booking_view
 from kitting.services.db.idempotency import earlier, record
-from kitting.services.stock.ledger import Move, let_all_go, post_all, take_all
+from kitting.services.stock.kit_ledger import take_all
+from kitting.services.stock.ledger import Move, let_all_go, post_all
 from kitting.services.stock.lots import POLICY, STORED, stored
 from kitting.services.stock.opened_packs import Taken, keep_opened, open_packs
 from kitting.store import writing
-from kitting.tables.bookings import Booking, Promise
+from kitting.tables.bookings import IN_KIT, Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch
@@ -35,7 +37,7 @@ _WAITING = (
     .order_by(Promise.id)
 )
 _PROMISES = (
-    select(Promise.id, Promise.item_id, Promise.lot_id, Promise.waiting, Promise.picked)
+    select(Promise.id, Promise.item_id, Promise.lot_id, Promise.waiting, IN_KIT.label("picked"))
     .where(Promise.booking_id == bindparam("booking"))
     .order_by(Promise.id)
 )
@@ -59,7 +61,7 @@ def pick(engine: Engine, number: str, at: datetime, token: str | None = None) ->
         if earlier(session, token, request) is not None:
             return booking_view(session, booking, at.date())
         require_open(booking, "nothing of it is picked")
-        day = fitted_on(booking.fit_on, at.date())
+        day = fitted_on(fitting_day(session, booking), at.date())
         fit = {
             row.id: row
             for row in session.execute(_WAITING, {"booking": booking.id})
@@ -108,7 +110,7 @@ def cancel(engine: Engine, number: str, at: datetime, token: str | None = None) 
 
 
 def promises_of(session: Session, booking_id: int) -> Sequence[Any]:
-    """The promises of a booking in the order in which they were made."""
+    """The promises of a booking in the order in which they were made; `picked` is in its kit."""
     return session.execute(_PROMISES, {"booking": booking_id}).all()
 
 

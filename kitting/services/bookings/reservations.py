@@ -14,6 +14,7 @@ from kitting.calc.stock.allocation import allocate
 from kitting.calc.stock.storage import fitted_on, judge
 from kitting.facts.words import ShelfPolicy
 from kitting.services.bookings.coverage import coverage
+from kitting.services.bookings.set_aside import FIT_ON
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.stock.ledger import Claim, TakenError, let_all_go, set_all_aside
 from kitting.services.stock.lots import POLICY, STORED, Shelves, read_shelves, stored
@@ -30,7 +31,7 @@ _NEEDED = (
     .group_by(BookingNeed.item_id)
 )
 _BOOKING = select(
-    Booking.id, Booking.number, Booking.branch_id, Booking.fit_on, Booking.shelf_policy
+    Booking.id, Booking.number, Booking.branch_id, FIT_ON, Booking.shelf_policy
 ).where(Booking.id == bindparam("booking"))
 _POLICY = (
     select(POLICY)
@@ -70,8 +71,11 @@ def promise_free(
     booking_id: int,
     bought: Collection[int] = (),
     today: date | None = None,
+    only: Collection[int] | None = None,
 ) -> None:
     """Promise a booking what it lacks and nobody else has: shelves first, then arrivals.
+
+    Of all its items, or of those in `only`.
 
     First expired, first out, of what still keeps on the fitting date (`today` if that is past).
     Spares for inspections are promised too, after everything that never goes back. Arrivals count
@@ -82,7 +86,11 @@ def promise_free(
     booking = session.execute(_BOOKING, {"booking": booking_id}).one()
     on = fitted_on(booking.fit_on, today)
     for _ in range(_TRIES):
-        lacking = {item: need for item, need in lacks(session, booking_id).items() if need > 0}
+        lacking = {
+            item: need
+            for item, need in lacks(session, booking_id).items()
+            if need > 0 and (only is None or item in only)
+        }
         if not lacking:
             return
         shelves = _shelves(session, booking, on, list(lacking))
@@ -98,6 +106,15 @@ def promise_free(
             continue
         return
     raise TakenError(f"{booking.number}: others are promising the same stock just now. Try again")
+
+
+def free_shelves(session: Session, booking_id: int, on: date, items: Sequence[int]) -> Shelves:
+    """What of some items is on the shelves and on its way for a booking, fitted on a day.
+
+    Less what other bookings will have opened too long before.
+    """
+    booking = session.execute(_BOOKING, {"booking": booking_id}).one()
+    return _shelves(session, booking, on, items)
 
 
 def _shelves(session: Session, booking: Any, on: date, items: Sequence[int]) -> Shelves:

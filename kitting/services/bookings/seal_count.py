@@ -106,33 +106,41 @@ def count_seals(
     with writing(engine) as session:
         booking = find_booking(session, number)
         require_open(booking)
-        joints = {one.joint: one for one in removal_view(session, booking).joints}
-        for joint, counted in counts.items():
-            if counted < 0:
-                raise KittingError(f"{joint}: the count must not be negative. Count again")
-            if joint not in joints:
-                near = nearest(joint, joints) or list(joints)
-                known = f"Known: {', '.join(near)}" if near else "No joint of it holds any"
-                raise UnknownNameError(f"{booking.number} has no seals in {joint!r}. {known}")
-        session.execute(
-            delete(SealCount).where(
-                SealCount.booking_id == booking.id, SealCount.joint.in_(list(counts))
-            )
-        )
-        if counts:
-            session.execute(
-                insert(SealCount),
-                [
-                    {
-                        "booking_id": booking.id, "joint": joint, "counted": counted, "at": at,
-                        "expected": joints[joint].expected,
-                    }
-                    for joint, counted in counts.items()
-                ],
-            )  # fmt: skip
+        count_in(session, booking, counts, at)
         view = removal_view(session, booking)
         session.commit()
         return view
+
+
+def count_in(
+    session: Session, booking: BookingFacts, counts: Mapping[str, int], at: datetime
+) -> None:
+    """As `count_seals`, in a transaction that does more; nothing where nothing was counted."""
+    if not counts:
+        return
+    joints = {one.joint: one for one in removal_view(session, booking).joints}
+    for joint, counted in counts.items():
+        if counted < 0:
+            raise KittingError(f"{joint}: the count must not be negative. Count again")
+        if joint not in joints:
+            near = nearest(joint, joints) or list(joints)
+            known = f"Known: {', '.join(near)}" if near else "No joint of it holds any"
+            raise UnknownNameError(f"{booking.number} has no seals in {joint!r}. {known}")
+    session.execute(
+        delete(SealCount).where(
+            SealCount.booking_id == booking.id, SealCount.joint.in_(list(counts))
+        )
+    )
+    session.execute(
+        insert(SealCount),
+        [
+            {
+                "booking_id": booking.id, "joint": joint, "counted": counted, "at": at,
+                "expected": joints[joint].expected,
+            }
+            for joint, counted in counts.items()
+        ],
+    )  # fmt: skip
 
 
 def uncounted(view: RemovalView) -> tuple[str, ...]:

@@ -16,7 +16,8 @@ from kitting.calc.stock.storage import Stored, judge
 from kitting.facts.words import LotState, MovementKind, ShelfPolicy
 from kitting.services.stock.lots import STORED, stored
 from kitting.services.stock.opened_life import PastTime, read_opened_life
-from kitting.tables.bookings import Promise
+from kitting.services.stock.opened_packs import SINCE_EMPTY
+from kitting.tables.bookings import IN_KIT, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Movement
 from kitting.tables.supply import OrderLine, PurchaseOrder, Supplier
@@ -29,14 +30,15 @@ _PICKED_AT = (
         Movement.booking_id == Promise.booking_id,
         Movement.lot_id == Promise.lot_id,
         Movement.kind == MovementKind.PICKED,
+        SINCE_EMPTY,
     )
     .correlate(Promise)
     .scalar_subquery()
 )
 _LOTS = (
     select(
-        Promise.id, Promise.booking_id, Promise.item_id, Promise.waiting, Promise.picked,
-        Promise.lot_id, Lot.code, Lot.bin, *STORED, Item.pack, Item.unit,
+        Promise.id, Promise.booking_id, Promise.item_id, Promise.waiting,
+        IN_KIT.label("picked"), Promise.lot_id, Lot.code, Lot.bin, *STORED, Item.pack, Item.unit,
         _PICKED_AT.label("picked_at"),
     )
     .join(Lot, Promise.lot_id == Lot.id)
@@ -46,9 +48,9 @@ _LOTS = (
 )  # fmt: skip
 _ORDERS = (
     select(
-        Promise.id, Promise.booking_id, Promise.item_id, Promise.waiting, Promise.picked,
-        Promise.order_line_id, Item.opened_life_days, PurchaseOrder.number, PurchaseOrder.due,
-        PurchaseOrder.due_late, Supplier.name,
+        Promise.id, Promise.booking_id, Promise.item_id, Promise.waiting,
+        IN_KIT.label("picked"), Promise.order_line_id, Item.opened_life_days,
+        PurchaseOrder.number, PurchaseOrder.due, PurchaseOrder.due_late, Supplier.name,
     )
     .join(OrderLine, Promise.order_line_id == OrderLine.id)
     .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
@@ -61,7 +63,10 @@ _ORDERS = (
 
 @dataclass(slots=True)
 class Source:
-    """One promise with what it is of; `waiting` and `picked` are what no need has taken yet."""
+    """One promise with what it is of: of what waits and of what lies in the kit (`picked`).
+
+    Both are what no need has taken yet.
+    """
 
     waiting: int
     picked: int

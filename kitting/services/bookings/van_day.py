@@ -20,7 +20,7 @@ from kitting.services.planning.draft import draft
 from kitting.services.planning.request import PlanRequest, ToolDay
 from kitting.services.tools.check import check_draft
 from kitting.services.tools.inventory import read_owned
-from kitting.tables.bookings import Booking, Promise
+from kitting.tables.bookings import UNACCOUNTED, Booking, Promise
 from kitting.tables.items import Item
 from kitting.views.bookings import (
     BookingView,
@@ -41,12 +41,11 @@ _STOPS = (
     )
     .order_by(Booking.id)
 )
-_left = Promise.picked - Promise.used - Promise.returned - Promise.scrapped
 _UNACCOUNTED = (
-    select(Booking.number, Item.code, Item.unit, _left.label("left"))
+    select(Booking.number, Item.code, Item.unit, UNACCOUNTED.label("left"))
     .join(Item, Promise.item_id == Item.id)
     .join(Booking, Promise.booking_id == Booking.id)
-    .where(Promise.booking_id.in_(bindparam("keys", expanding=True)), _left > 0)
+    .where(Promise.booking_id.in_(bindparam("keys", expanding=True)), UNACCOUNTED > 0)
     .order_by(Promise.booking_id, Item.code)
 )
 

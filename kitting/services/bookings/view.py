@@ -25,6 +25,7 @@ from kitting.services.bookings.left_over import left_over
 from kitting.services.bookings.not_renewed import not_renewed
 from kitting.services.bookings.outdated import CatalogueDoubts, PlannedBy, catalogue_doubts
 from kitting.services.bookings.planned import DOUBTS
+from kitting.services.bookings.set_aside import SET_ASIDE, planned_day, set_aside_view
 from kitting.services.bookings.sources import Source, Sources, read_sources
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.db.reason_text import reason_of_text
@@ -56,7 +57,7 @@ _HEADS = (
         Booking.override, Booking.shelf_policy.label("own_policy"), POLICY, Booking.vehicle_id,
         Booking.made_at, Booking.edition, Booking.planned,
         EDITION.scalar_subquery().label("edition_now"), Branch.code.label("branch"),
-        Vehicle.registration, Model.name.label("model"),
+        Vehicle.registration, Model.name.label("model"), *SET_ASIDE,
     )
     .join(Branch, Booking.branch_id == Branch.id)
     .join(Vehicle, Booking.vehicle_id == Vehicle.id)
@@ -142,7 +143,7 @@ def booking_views(
         key: _needed_all(
             key,
             needs[key],
-            _Context(heads[key].fit_on, planned[key], sources, others, stands_for, missing),
+            _Context(planned_day(heads[key]), planned[key], sources, others, stands_for, missing),
         )
         for key in bookings
     }
@@ -156,8 +157,11 @@ def booking_views(
 
 
 def _day(head: Any, today: date | None) -> date:
-    """The day on which a booking is judged; what is over stays judged by its fitting date."""
-    return fitted_on(head.fit_on, today if head.state in OPEN_BOOKINGS else None)
+    """The day on which a booking is judged; what is over stays judged by its fitting date.
+
+    What is set aside until later is fitted later.
+    """
+    return fitted_on(planned_day(head), today if head.state in OPEN_BOOKINGS else None)
 
 
 def _changed(session: Session, head: Any) -> CatalogueDoubts:
@@ -256,6 +260,7 @@ def _view(
         changes=changed.changes,
         override=head.override,
         needs=needed,
+        set_aside=set_aside_view(head),
     )
 
 

@@ -23,7 +23,9 @@ BY_BRANCH: Mapping[str, str] = {
     "booking_doubt": "INSERT, DELETE",
     "booking_stand_in": "INSERT, DELETE",
     "booking_need": "INSERT, DELETE",
-    "promise": "INSERT, DELETE, UPDATE (waiting, picked, used, returned, scrapped)",
+    "promise": "INSERT, DELETE, UPDATE (waiting, picked, used, returned, scrapped, lost)",
+    "kit_event": "INSERT",
+    "kit_tray": "INSERT, DELETE",
     "seal_count": "INSERT, DELETE",
     "finding": "INSERT, DELETE",
     "lot": (

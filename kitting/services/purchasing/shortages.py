@@ -18,11 +18,12 @@ from kitting.calc.stock.storage import fitted_on, judge
 from kitting.errors import KittingError
 from kitting.facts.names import natural_key
 from kitting.facts.words import OPEN_BOOKINGS, BookingState, NeedRule, ShelfPolicy
+from kitting.services.bookings.set_aside import FIT_ON
 from kitting.services.lookup import unknown
 from kitting.services.purchasing.market import Buyer
 from kitting.services.stock.lots import STORED, stored
 from kitting.services.stock.opened_life import OpenedLife, read_opened_life
-from kitting.tables.bookings import Booking, BookingNeed, Promise
+from kitting.tables.bookings import IN_KIT, Booking, BookingNeed, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
@@ -79,7 +80,7 @@ _BOOKINGS = (
         Booking.id,
         Booking.number,
         Booking.branch_id.label("branch"),
-        Booking.fit_on,
+        FIT_ON,
         Booking.state,
         Booking.made_at,
         func.coalesce(Booking.shelf_policy, Branch.shelf_policy).label("policy"),
@@ -108,7 +109,7 @@ _PROMISED_STOCK = (
         Promise.booking_id,
         Promise.item_id,
         Promise.lot_id,
-        (Promise.waiting + Promise.picked).label("quantity"),
+        (Promise.waiting + IN_KIT).label("quantity"),
         *STORED,
     )
     .join(Lot, Promise.lot_id == Lot.id)
@@ -123,7 +124,7 @@ _PROMISED_ARRIVALS = (
         Promise.item_id,
         Promise.order_line_id,
         Item.opened_life_days,
-        (Promise.waiting + Promise.picked).label("quantity"),
+        (Promise.waiting + IN_KIT).label("quantity"),
         PurchaseOrder.id.label("order"),
         PurchaseOrder.number,
         PurchaseOrder.supplier_id,

@@ -1,4 +1,4 @@
-"""The ledger: the only place that changes a balance or a promise.
+"""The ledger: with `kit_ledger` the only place that changes a balance or a promise.
 
 Every change of what lies in a lot is one movement and one update in the same transaction. Updates
 state their condition in the statement itself, so that two writers cannot both succeed on either
@@ -35,55 +35,50 @@ from kitting.tables.supply import OrderLine
 
 _LOT: Table = Lot.metadata.tables["lot"]
 _LINE: Table = OrderLine.metadata.tables["order_line"]
-_PROMISE: Table = Promise.metadata.tables["promise"]
-_KEY: BindParameter[Any] = bindparam("key")
-_QUANTITY: BindParameter[Any] = bindparam("n")
-_lot, _line, _promise = _LOT.c, _LINE.c, _PROMISE.c
+PROMISE: Table = Promise.metadata.tables["promise"]
+KEY: BindParameter[Any] = bindparam("key")
+QUANTITY: BindParameter[Any] = bindparam("n")
+_lot, _line, _promise = _LOT.c, _LINE.c, PROMISE.c
 
 _POST = (
     update(_LOT)
-    .where(_lot.id == _KEY, _lot.on_hand + _QUANTITY >= _lot.promised)
-    .values(on_hand=_lot.on_hand + _QUANTITY)
+    .where(_lot.id == KEY, _lot.on_hand + QUANTITY >= _lot.promised)
+    .values(on_hand=_lot.on_hand + QUANTITY)
 )
 _CLAIM_LOT = (
     update(_LOT)
-    .where(_lot.id == _KEY, _lot.on_hand - _lot.promised >= _QUANTITY, _lot.held.is_(None))
-    .values(promised=_lot.promised + _QUANTITY)
+    .where(_lot.id == KEY, _lot.on_hand - _lot.promised >= QUANTITY, _lot.held.is_(None))
+    .values(promised=_lot.promised + QUANTITY)
 )
 _CLAIM_ARRIVAL = (
     update(_LINE)
     .where(
-        _line.id == _KEY,
-        _line.quantity - _line.received - _line.lost - _line.promised >= _QUANTITY,
+        _line.id == KEY,
+        _line.quantity - _line.received - _line.lost - _line.promised >= QUANTITY,
     )
-    .values(promised=_line.promised + _QUANTITY)
+    .values(promised=_line.promised + QUANTITY)
 )
-_FREE_LOT = (
-    update(_LOT).where(_lot.id == _KEY).values(promised=_lot.promised - _QUANTITY)
+FREE_LOT = (
+    update(_LOT).where(_lot.id == KEY).values(promised=_lot.promised - QUANTITY)
 )  # fmt: skip
 _FREE_ARRIVAL = (
-    update(_LINE).where(_line.id == _KEY).values(promised=_line.promised - _QUANTITY)
+    update(_LINE).where(_line.id == KEY).values(promised=_line.promised - QUANTITY)
 )  # fmt: skip
-_MORE = update(_PROMISE).where(_promise.id == _KEY).values(waiting=_promise.waiting + _QUANTITY)
+_MORE = update(PROMISE).where(_promise.id == KEY).values(waiting=_promise.waiting + QUANTITY)
 _LESS = (
-    update(_PROMISE)
-    .where(_promise.id == _KEY, _promise.waiting >= _QUANTITY)
-    .where(_promise.waiting + _promise.picked > _QUANTITY)
-    .values(waiting=_promise.waiting - _QUANTITY)
+    update(PROMISE)
+    .where(_promise.id == KEY, _promise.waiting >= QUANTITY)
+    .where(_promise.waiting + _promise.picked > QUANTITY)
+    .values(waiting=_promise.waiting - QUANTITY)
 )
-_GONE = delete(_PROMISE).where(
-    _promise.id == _KEY, _promise.waiting == _QUANTITY, _promise.picked == 0
-)
-_PICK = (
-    update(_PROMISE)
-    .where(_promise.id == _KEY, _promise.waiting == _QUANTITY)
-    .values(waiting=0, picked=_promise.picked + _QUANTITY)
+_GONE = delete(PROMISE).where(
+    _promise.id == KEY, _promise.waiting == QUANTITY, _promise.picked == 0
 )
 _PROMISES = select(
     _promise.id, _promise.booking_id, _promise.lot_id, _promise.order_line_id, _promise.waiting,
     _promise.picked,
 )  # fmt: skip
-_BY_KEY = _PROMISES.where(_promise.id.in_(bindparam("keys", expanding=True)))
+BY_KEY = _PROMISES.where(_promise.id.in_(bindparam("keys", expanding=True)))
 _OF_BOOKING = _PROMISES.where(_promise.booking_id == bindparam("booking"))
 _LOTS = select(_lot.id, _lot.code, _lot.on_hand, _lot.promised, _lot.held).where(
     _lot.id.in_(bindparam("keys", expanding=True))
@@ -94,7 +89,7 @@ _ARRIVALS = select(
     (_line.quantity - _line.received - _line.lost - _line.promised).label("free"),
 ).where(_line.id.in_(bindparam("keys", expanding=True)))
 _LOOK = next_step(Action.LIST_STOCK)
-_AGAIN = "this promise has just been changed by somebody else. Ask again"
+AGAIN = "this promise has just been changed by somebody else. Ask again"
 
 
 class TakenError(KittingError):
@@ -140,7 +135,7 @@ def post_all(session: Session, moves: Sequence[Move], at: datetime) -> dict[int,
     keys = [move.lot for move in moves]
     if len(set(keys)) < len(keys):
         raise ValueError("two moves of one lot in one call")
-    if not _all_changed(session, _POST, [(move.lot, move.quantity) for move in moves]):
+    if not all_changed(session, _POST, [(move.lot, move.quantity) for move in moves]):
         raise TakenError(_too_much(session, moves), then=[_LOOK])
     balances = {
         row.id: row.on_hand
@@ -160,7 +155,7 @@ def post_all(session: Session, moves: Sequence[Move], at: datetime) -> dict[int,
     return balances
 
 
-def _all_changed(
+def all_changed(
     session: Session, statement: Update | Delete, changes: Sequence[tuple[int, int]]
 ) -> bool:
     """Send a conditional change for each (key, quantity), all or none; whether all went through."""
@@ -210,9 +205,9 @@ def set_all_aside(session: Session, booking_id: int, claims: Sequence[Claim]) ->
     """
     lots = [(claim.lot, claim.quantity) for claim in claims if claim.lot is not None]
     lines = [(claim.order_line, claim.quantity) for claim in claims if claim.order_line is not None]
-    if lots and not _all_changed(session, _CLAIM_LOT, lots):
+    if lots and not all_changed(session, _CLAIM_LOT, lots):
         raise _lot_taken(session, lots)
-    if lines and not _all_changed(session, _CLAIM_ARRIVAL, lines):
+    if lines and not all_changed(session, _CLAIM_ARRIVAL, lines):
         raise _arrival_taken(session, lines)
     if claims:
         _add_promises(session, booking_id, claims)
@@ -261,7 +256,7 @@ def _add_promises(session: Session, booking_id: int, claims: Sequence[Claim]) ->
                 }
             )  # fmt: skip
     if more:
-        _all_changed(session, _MORE, more)
+        all_changed(session, _MORE, more)
     if new:
         session.execute(insert(Promise), new)
 
@@ -275,51 +270,23 @@ def let_all_go(session: Session, parts: Sequence[tuple[int, int]]) -> None:
     """As `let_go`, for many (promise, thousandths)."""
     if not parts:
         return
-    rows = {row.id: row for row in session.execute(_BY_KEY, {"keys": [key for key, _ in parts]})}
+    rows = {row.id: row for row in session.execute(BY_KEY, {"keys": [key for key, _ in parts]})}
     if any(key not in rows or rows[key].waiting < quantity for key, quantity in parts):
-        raise TakenError(_AGAIN)
+        raise TakenError(AGAIN)
     gone = [part for part in parts if rows[part[0]].waiting + rows[part[0]].picked == part[1]]
     less = [part for part in parts if part not in gone]
-    if gone and not _all_changed(session, _GONE, gone):
-        raise TakenError(_AGAIN)
-    if less and not _all_changed(session, _LESS, less):
-        raise TakenError(_AGAIN)
-    _free(session, [(rows[key].lot_id, quantity) for key, quantity in parts], _FREE_LOT)
-    _free(session, [(rows[key].order_line_id, quantity) for key, quantity in parts], _FREE_ARRIVAL)
+    if gone and not all_changed(session, _GONE, gone):
+        raise TakenError(AGAIN)
+    if less and not all_changed(session, _LESS, less):
+        raise TakenError(AGAIN)
+    set_free(session, [(rows[key].lot_id, quantity) for key, quantity in parts], FREE_LOT)
+    set_free(
+        session, [(rows[key].order_line_id, quantity) for key, quantity in parts], _FREE_ARRIVAL
+    )
 
 
-def _free(session: Session, parts: Iterable[tuple[int | None, int]], statement: Update) -> None:
+def set_free(session: Session, parts: Iterable[tuple[int | None, int]], statement: Update) -> None:
     """Take promised amounts off their lots or order lines; what has none is of the other sort."""
     given = [(key, quantity) for key, quantity in parts if key is not None and quantity]
     if given:
-        _all_changed(session, statement, given)
-
-
-def take_all(session: Session, promises: Sequence[int], at: datetime) -> dict[int, int]:
-    """Put all that waits of promises of stock into the kit; returns how much of each."""
-    waiting = [
-        row
-        for row in session.execute(_BY_KEY, {"keys": list(promises)})
-        if row.waiting and row.lot_id is not None
-    ]
-    if not waiting:
-        return {}
-    if not _all_changed(session, _PICK, [(row.id, row.waiting) for row in waiting]):
-        raise TakenError(_AGAIN)
-    _free(session, [(row.lot_id, row.waiting) for row in waiting], _FREE_LOT)
-    for batch in _one_of_each_lot(waiting):
-        post_all(
-            session,
-            [Move(row.lot_id, MovementKind.PICKED, -row.waiting, row.booking_id) for row in batch],
-            at,
-        )
-    return {row.id: row.waiting for row in waiting}
-
-
-def _one_of_each_lot(rows: Sequence[Any]) -> Iterable[list[Any]]:
-    """Rows in batches in which no lot stands twice: one batch for one booking."""
-    left = list(rows)
-    while left:
-        batch = {row.lot_id: row for row in reversed(left)}
-        yield [row for row in left if batch[row.lot_id] is row]
-        left = [row for row in left if batch[row.lot_id] is not row]
+        all_changed(session, statement, given)

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from itertools import count
 from typing import Any
 
-from sqlalchemy import bindparam, func, insert, select, update
+from sqlalchemy import bindparam, func, insert, or_, select, update
 from sqlalchemy.orm import Session
 
 from kitting.calc.stock.opened_life import opened_part
@@ -16,6 +16,7 @@ from kitting.facts.words import MovementKind
 from kitting.services.stock.ledger import Move, post_all
 from kitting.services.stock.natures import NATURE, batch_of, numbered, takes
 from kitting.tables.items import Item
+from kitting.tables.kit import KitEvent
 from kitting.tables.stock import Lot, Movement
 
 _LOTS = select(Lot).where(Lot.id.in_(bindparam("keys", expanding=True)))
@@ -26,12 +27,25 @@ _BY_CODE = select(
 _PACKS = select(Lot.id, Item.pack, Item.unit, Item.opened_life_days).join(
     Item, Lot.item_id == Item.id
 ).where(Lot.id.in_(bindparam("keys", expanding=True)))  # fmt: skip
+_emptied = (
+    select(func.max(KitEvent.at))
+    .where(
+        KitEvent.booking_id == Movement.booking_id,
+        KitEvent.lot_id == Movement.lot_id,
+        KitEvent.in_kit == 0,
+    )
+    .correlate(Movement)
+    .scalar_subquery()
+)
+# Condition: a movement into a kit is of what may lie in it still, since none of the lot was in it.
+SINCE_EMPTY = or_(_emptied.is_(None), Movement.at >= _emptied)
 _PICKED_AT = (
     select(Movement.lot_id, func.min(Movement.at).label("at"))
     .where(
         Movement.booking_id == bindparam("booking"),
         Movement.kind == MovementKind.PICKED,
         Movement.lot_id.in_(bindparam("keys", expanding=True)),
+        SINCE_EMPTY,
     )
     .group_by(Movement.lot_id)
 )
@@ -91,13 +105,16 @@ def open_packs(session: Session, taken: Sequence[Taken], at: datetime) -> None:
 
 def keep_opened(
     session: Session, booking_id: int, returned: Mapping[int, int], at: datetime
-) -> None:
+) -> dict[int, tuple[int, int]]:
     """Part what came back opened (thousandths by lot) from the sealed packs that it was put to.
 
-    It was opened on the day on which the booking took it; whole packs stay sealed.
+    It was opened on the day on which the booking took it; whole packs stay sealed. Returns, by the
+    lot that it was put to, the lot that it is in now and how much of it.
     """
     back = _opened_then(session, booking_id, returned)
-    _separate(session, [(lot, amount, day) for lot, amount, day in back if _sealed(lot, day)], at)
+    parts = [(lot, amount, day) for lot, amount, day in back if _sealed(lot, day)]
+    into = _separate(session, parts, at)
+    return {lot.id: (into[lot.id], amount) for lot, amount, _ in parts}
 
 
 def reach_opened(
@@ -154,10 +171,15 @@ def _opened_then(
     return [(lot, parts[lot.id], days[lot.id]) for lot in lots if lot.id in days]
 
 
-def _separate(session: Session, parts: Sequence[tuple[Lot, int, date]], at: datetime) -> None:
-    """Move opened parts of lots into lots of their own, which are there already or are made."""
+def _separate(
+    session: Session, parts: Sequence[tuple[Lot, int, date]], at: datetime
+) -> dict[int, int]:
+    """Move opened parts of lots into lots of their own, which are there already or are made.
+
+    Returns the lots that they are in now, by the others' keys.
+    """
     if not parts:
-        return
+        return {}
     into = _opened_lots(session, [(lot, day) for lot, _, day in parts])
     post_all(session, [Move(lot.id, MovementKind.OPENED, -some) for lot, some, _ in parts], at)
     moves: dict[int, Move] = {}
@@ -167,6 +189,7 @@ def _separate(session: Session, parts: Sequence[tuple[Lot, int, date]], at: date
             some, note = some + moves[key].quantity, moves[key].note or note
         moves[key] = Move(key, MovementKind.OPENED, some, note=note)
     post_all(session, list(moves.values()), at)
+    return into
 
 
 def _opened_lots(session: Session, wanted: Sequence[tuple[Lot, date]]) -> dict[int, int]:

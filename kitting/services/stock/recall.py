@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from kitting.services.lookup import unknown
 from kitting.services.stock.natures import of_batch
 from kitting.services.stock.shelves import LOT_VIEW, lot_view
-from kitting.tables.bookings import Booking, Promise
+from kitting.tables.bookings import IN_KIT, Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Movement, Transfer
 from kitting.tables.supply import Branch
@@ -27,8 +27,9 @@ _BOOKINGS = (
         Booking.fit_on,
         func.sum(Promise.waiting).label("waiting"),
         # What came back or was thrown away is in no kit and in no car.
-        func.sum(Promise.picked - Promise.returned - Promise.scrapped).label("picked"),
+        func.sum(IN_KIT - Promise.returned - Promise.scrapped).label("picked"),
         func.sum(Promise.used).label("used"),
+        func.sum(Promise.lost).label("lost"),
     )
     .join(Promise, Promise.booking_id == Booking.id)
     .join(Vehicle, Booking.vehicle_id == Vehicle.id)
@@ -58,7 +59,8 @@ _ON_THE_WAY = select(func.coalesce(func.sum(Transfer.quantity), 0)).where(
 def recall(session: Session, code: str, on: date, item: str | None = None) -> RecallView:
     """Shelves, kits, closed jobs and goods on the way of a lot, over all branches.
 
-    So too of what was opened of it, and of what arrived in a lot of another code.
+    What was lost from a kit is told too. So it is of what was opened of it, and of what arrived
+    in a lot of another code.
 
     Raises UnknownNameError naming near lots.
     """
@@ -84,6 +86,7 @@ def recall(session: Session, code: str, on: date, item: str | None = None) -> Re
                 waiting=int(row.waiting),
                 picked=int(row.picked),
                 used=int(row.used),
+                lost=int(row.lost),
             )
             for row in session.execute(_BOOKINGS, keys)
         ),

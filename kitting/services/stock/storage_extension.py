@@ -18,7 +18,7 @@ from kitting.facts.words import OPEN_BOOKINGS, ShelfPolicy
 from kitting.services.stock.lots import stored_lot
 from kitting.services.stock.shelves import LotName, find_lot
 from kitting.store import writing
-from kitting.tables.bookings import Booking, Promise
+from kitting.tables.bookings import UNACCOUNTED, Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Transfer
 from kitting.tables.supply import Branch
@@ -34,12 +34,12 @@ _COMING = (
 _KITS = (
     select(
         Booking.number,
-        (Promise.picked - Promise.returned - Promise.scrapped).label("amount"),
+        UNACCOUNTED.label("amount"),
     )
     .join(Booking, Promise.booking_id == Booking.id)
     .where(
         Promise.lot_id == bindparam("lot"),
-        Promise.picked > 0,
+        UNACCOUNTED > 0,
         Booking.state.in_(OPEN_BOOKINGS),
     )
     .order_by(Booking.number)

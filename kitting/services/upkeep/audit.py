@@ -16,6 +16,7 @@ from sqlalchemy.exc import DBAPIError
 from kitting.errors import StoreError
 from kitting.facts.reasons import Reason, because
 from kitting.services.upkeep.audit_checks import CHECKS, RESTORE, STOP_WRITING, Check
+from kitting.services.upkeep.audit_kit_checks import early_times
 from kitting.store import reading
 from kitting.tables.stock import Movement
 from kitting.views.upkeep import (
@@ -244,7 +245,7 @@ def _fault(row: Any) -> AuditFaultView:
 
 
 def _clock(connection: Connection, now: datetime) -> list[Reason]:
-    """Movements that have an earlier time than one before them, or one that is still to come."""
+    """Movements that have an earlier time than one before them or than their cause, or to come."""
     newest = func.max(Movement.at).over(order_by=Movement.id, rows=(None, -1))
     before = select(Movement.at, newest.label("newest")).subquery()
     late, coming = connection.execute(
@@ -253,7 +254,11 @@ def _clock(connection: Connection, now: datetime) -> list[Reason]:
             func.count().filter(before.c.at > now),
         ).select_from(before)
     ).one()
-    counts = {AuditRemark.CLOCK_SET_BACK: late, AuditRemark.TIME_TO_COME: coming}
+    counts = {
+        AuditRemark.CLOCK_SET_BACK: late,
+        AuditRemark.TIME_TO_COME: coming,
+        AuditRemark.BEFORE_CAUSE: connection.scalar(early_times()),
+    }
     return [because(code, movements=count) for code, count in counts.items() if count]
 
 

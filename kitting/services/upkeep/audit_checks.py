@@ -35,7 +35,14 @@ from kitting.services.upkeep.audit_columns import (
     total,
     total_per,
 )
-from kitting.tables.bookings import Booking, Promise
+from kitting.services.upkeep.audit_kit_checks import (
+    before_their_cause,
+    closed_unmet,
+    lost_from_kits,
+    more_than_needed,
+    opened_as_sealed,
+)
+from kitting.tables.bookings import IN_KIT, Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Movement, Transfer
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Receipt
@@ -51,6 +58,7 @@ _RECOUNT = because(
 )
 _COMPARE_NOTES = because(AuditAdvice.COMPARE_NOTES, next_step(Action.RESTORE))
 _CHECK_KIT = because(AuditAdvice.CHECK_KIT, next_step(Action.RESTORE))
+_CHECK_BOOKING = because(AuditAdvice.CHECK_BOOKING, next_step(Action.SHOW_KIT))
 _ASK_BRANCHES = because(AuditAdvice.ASK_BRANCHES, next_step(Action.RESTORE))
 
 
@@ -171,13 +179,15 @@ def _kits() -> Select[Any]:
 
 
 def _states() -> Select[Any]:
-    ended = Promise.used + Promise.returned + Promise.scrapped
+    accounted = Promise.used + Promise.returned + Promise.scrapped
+    # What was lost before the work was done is accounted for already, of an open booking too.
+    ended = accounted + Promise.lost
     over = Booking.state.in_((BookingState.CLOSED, BookingState.CANCELLED))
     return of_promise(AuditFault.KIT_STATE, ended, Promise.picked).where(
         or_(
             and_(over, or_(Promise.waiting != 0, ended != Promise.picked)),
-            and_(Booking.state == BookingState.CANCELLED, Promise.returned != Promise.picked),
-            and_(~over, ended != 0),
+            and_(Booking.state == BookingState.CANCELLED, Promise.returned != IN_KIT),
+            and_(~over, accounted != 0),
             # Nothing is picked from a parcel that has not come.
             and_(Promise.order_line_id.is_not(None), Promise.picked != 0),
             Promise.waiting < 0,
@@ -295,4 +305,9 @@ CHECKS: tuple[Check, ...] = (
         AuditCheck.ENDS_OF_TRANSFERS, Transfer, Audited.TRANSFERS, _ends_of_transfers, _ASK_BRANCHES
     ),
     Check(AuditCheck.OPENED_PACKS, Movement, Audited.MOVEMENTS, _opened_packs, _RECOUNT),
+    Check(AuditCheck.LOST, Promise, Audited.PROMISES, lost_from_kits, _CHECK_KIT),
+    Check(AuditCheck.NOT_NEEDED, Booking, Audited.BOOKINGS, more_than_needed, _CHECK_BOOKING),
+    Check(AuditCheck.UNMET, Booking, Audited.BOOKINGS, closed_unmet, _CHECK_BOOKING),
+    Check(AuditCheck.STAYS_OPENED, Movement, Audited.MOVEMENTS, opened_as_sealed, _RECOUNT),
+    Check(AuditCheck.CAUSES, Movement, Audited.MOVEMENTS, before_their_cause, _RECOUNT),
 )

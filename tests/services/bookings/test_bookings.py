@@ -13,6 +13,7 @@ from helpers import (
     NOW,
     ON,
     UNCOUNTED,
+    all_told,
     assert_ledger,
     balances,
     booked,
@@ -565,7 +566,7 @@ def test_the_demo_ledger_explains_every_balance_through_a_whole_job(garage: Engi
     pick(garage, "B0002", NOW)
     step_to(garage, "B0002", BookingState.CONFIRMED, "ordered, due on the 7th")
     step_to(garage, "B0002", BookingState.ON_THE_RAMP)
-    close(garage, "B0002", Closing({"CAP-PLUG": 2000}, {}), NOW, despite=UNCOUNTED)
+    close(garage, "B0002", all_told(garage, "B0002", {"CAP-PLUG": 2000}), NOW, despite=UNCOUNTED)
     assert_ledger(garage)
     with reading(garage) as session:
         kits = [b for b in recall(session, "SI-2411", ON).bookings if b.booking == "B0002"]

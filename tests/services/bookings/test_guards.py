@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Engine
 
-from helpers import said
+from helpers import all_told, said
 from kitting.actions import Action, next_step
 from kitting.errors import KittingError
 from kitting.facts.reasons import RefusedError
@@ -53,21 +53,23 @@ def on_the_ramp(lite_garage: Engine) -> Engine:
 
 def test_nothing_is_closed_over_seals_that_nobody_counted(on_the_ramp: Engine) -> None:
     with pytest.raises(RefusedError) as caught:
-        close(on_the_ramp, "B0001", NOTHING, NOW)
+        close(on_the_ramp, "B0001", all_told(on_the_ramp, "B0001"), NOW)
     assert said(caught.value.reasons) == [
         "old seals not counted out of rear-pipe-heater, rear-pipe-pump, coolant-drain, intake"
     ]
     count_seals(on_the_ramp, "B0001", {**COUNTS, "intake": 4}, NOW)
     with pytest.raises(RefusedError, match="B0001 cannot be closed: still in there"):
-        close(on_the_ramp, "B0001", NOTHING, NOW)
+        close(on_the_ramp, "B0001", all_told(on_the_ramp, "B0001"), NOW)
     count_seals(on_the_ramp, "B0001", {"intake": 5}, NOW)
-    assert close(on_the_ramp, "B0001", NOTHING, NOW).state == "closed"
+    assert close(on_the_ramp, "B0001", all_told(on_the_ramp, "B0001"), NOW).state == "closed"
 
 
 def test_a_reason_closes_all_the_same_and_stays_on_record(on_the_ramp: Engine) -> None:
     with pytest.raises(KittingError, match="a reason is required"):
-        close(on_the_ramp, "B0001", NOTHING, NOW, " ")
-    view = close(on_the_ramp, "B0001", NOTHING, NOW, "counted at the other yard")
+        close(on_the_ramp, "B0001", all_told(on_the_ramp, "B0001"), NOW, " ")
+    view = close(
+        on_the_ramp, "B0001", all_told(on_the_ramp, "B0001"), NOW, "counted at the other yard"
+    )
     assert (view.state, view.override) == (
         "closed", "dated by the counter; counted at the other yard",
     )  # fmt: skip
@@ -83,7 +85,7 @@ def test_a_lot_that_is_held_after_picking_stops_the_closing_and_is_on_the_refit_
     on_hold = "SEAL-INTAKE: 4 from lot SI-2411 in S1-01 ON HOLD: recalled by the maker"
     assert on_hold in said(doubt.because for doubt in refit.doubts)
     with pytest.raises(RefusedError) as caught:
-        close(on_the_ramp, "B0001", NOTHING, NOW)
+        close(on_the_ramp, "B0001", all_told(on_the_ramp, "B0001"), NOW)
     assert said(caught.value.reasons) == [on_hold]
     assert caught.value.then == (
         next_step(Action.PROMISE, booking="B0001"),

@@ -27,7 +27,7 @@ from kitting.facts.verdicts import Aspect, Verdict
 from kitting.facts.words import BookingState, FindingResult, RefitOutcome
 from kitting.services.bookings.booking import renew_promises, step_to
 from kitting.services.bookings.close import Closing, close
-from kitting.services.bookings.correct import Correction, correct
+from kitting.services.bookings.correct import Became, Correction, correct
 from kitting.services.bookings.exchange import exchange
 from kitting.services.bookings.findings import Found, record_findings
 from kitting.services.bookings.findings_sheet import findings_view
@@ -471,11 +471,18 @@ def test_a_closed_booking_is_put_right_by_a_counter_entry(store: Engine, tmp_pat
     on_the_ramp(store, number)
     close(store, number, NOTHING, NOW)
     one = Quantity(1000, "each")
-    correct(store, number, Correction("SEAL", one, back=True, why="the old one went back"), NOW)
+    correct(
+        store,
+        number,
+        Correction("SEAL", one, Became.USED, Became.BACK, why="the old one went back"),
+        NOW,
+    )
     assert balances(store)["yard", "SEAL", "A"] == (3000, 0)
     with pytest.raises(KittingError, match="more than was recorded as used"):
-        correct(store, number, Correction("SEAL", one, back=True, why="again"), NOW)
-    correct(store, number, Correction("SEAL", one, back=False, why="it was used"), NOW)
+        correct(store, number, Correction("SEAL", one, Became.USED, Became.BACK, why="again"), NOW)
+    correct(
+        store, number, Correction("SEAL", one, Became.BACK, Became.USED, why="it was used"), NOW
+    )
     assert balances(store)["yard", "SEAL", "A"] == (2000, 0)
     with reading(store) as session:
         notes = session.scalars(
@@ -492,9 +499,9 @@ def test_only_what_is_closed_is_corrected_and_only_with_a_reason(
     number = booked(lite, "X1").number
     one = Quantity(1000, "each")
     with pytest.raises(KittingError, match="only what is closed is corrected"):
-        correct(lite, number, Correction("SEAL", one, back=True, why="so"), NOW)
+        correct(lite, number, Correction("SEAL", one, Became.USED, Became.BACK, why="so"), NOW)
     with pytest.raises(KittingError, match="a reason is required"):
-        correct(lite, number, Correction("SEAL", one, back=True, why=" "), NOW)
+        correct(lite, number, Correction("SEAL", one, Became.USED, Became.BACK, why=" "), NOW)
 
 
 # --- the catalogue changes ---------------------------------------------------------------------------

@@ -16,7 +16,7 @@ from kitting.facts.verdicts import Aspect
 from kitting.facts.words import BookingState, FindingResult, RefitOutcome
 from kitting.services.bookings.booking import step_to
 from kitting.services.bookings.close import Closing, close
-from kitting.services.bookings.correct import Correction, correct
+from kitting.services.bookings.correct import Became, Correction, correct
 from kitting.services.bookings.findings import Found, record_findings
 from kitting.services.bookings.findings_sheet import findings_view
 from kitting.services.bookings.kit_sheets import labels_of, pick_of
@@ -183,7 +183,8 @@ def shown(engine: Engine, number: str) -> BookingView:
 
 def put_back_one(engine: Engine, number: str, back: bool = True) -> BookingView:
     one = Quantity(1000, "each")
-    return correct(engine, number, Correction("SEAL", one, back, "it was forgotten"), NOW)
+    ways = (Became.USED, Became.BACK) if back else (Became.BACK, Became.USED)
+    return correct(engine, number, Correction("SEAL", one, *ways, "it was forgotten"), NOW)
 
 
 def test_a_correction_that_takes_back_what_was_renewed_puts_the_history_right(
@@ -220,7 +221,7 @@ def test_a_correction_taken_back_restores_the_history(store: Engine, tmp_path: P
 
 def test_a_spare_that_is_corrected_leaves_the_history_alone(lite: Engine, tmp_path: Path) -> None:
     number = on_the_ramp(lite, tmp_path, fit("SEAL", "a") + fit("SEAL", "b", LOOK), 2)
-    close(lite, number, Closing({}, {}), NOW)
+    close(lite, number, Closing(used={"SEAL": 1000}), NOW)
     before = outcomes(lite)
     with lite.connect() as connection:
         assert connection.scalar(select(func.count()).select_from(Refit)) == 2

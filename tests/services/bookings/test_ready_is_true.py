@@ -25,11 +25,11 @@ from hypothesis.stateful import (
 )
 from sqlalchemy import Engine, text
 
-from helpers import NOW, SUPPLY, booked, load, stock, unit
+from helpers import NOW, SUPPLY, all_told, booked, load, stock, unit
 from kitting.errors import KittingError
 from kitting.facts.words import BookingState, FindingResult
 from kitting.services.bookings.booking import renew_promises, step_to
-from kitting.services.bookings.close import Closing, close
+from kitting.services.bookings.close import close
 from kitting.services.bookings.exchange import exchange
 from kitting.services.bookings.findings import Found, record_findings
 from kitting.services.bookings.pick import cancel, pick
@@ -184,9 +184,9 @@ class Garage(RuleBasedStateMachine):
         count_seals(self.engine, number, {j.joint: j.expected for j in removal.joints}, NOW)
         lacking = self.lacking(number, picked_only=True)
         try:
-            close(self.engine, number, Closing({}, {}), NOW)
+            close(self.engine, number, all_told(self.engine, number), NOW)
         except KittingError:
-            close(self.engine, number, Closing({}, {}), NOW, "goes out all the same")
+            close(self.engine, number, all_told(self.engine, number), NOW, "goes out all the same")
         else:
             missing_after_failing = {what for what in lacking if what.startswith("failed ")}
             assert not missing_after_failing, (number, lacking)

@@ -25,16 +25,19 @@ from kitting.cli.commands.group import member as member_command
 from kitting.cli.commands.group import roles as role_command
 from kitting.errors import KittingError, StoreError, UnknownNameError
 from kitting.facts.units import Quantity
-from kitting.facts.words import BookingState
+from kitting.facts.words import BookingState, KitWhy
 from kitting.files.catalogue.source import parse_catalogue
 from kitting.services.advice.additional_work import decline
 from kitting.services.advice.learned_rates import load_findings
 from kitting.services.bookings.booking import BookingRequest, book, step_to, take_from
 from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.findings import Found, record_findings
+from kitting.services.bookings.kit_moves import Loan, Moment, Piece, Told, draw, give_back, lend
 from kitting.services.bookings.pick import cancel, pick
 from kitting.services.bookings.seal_count import count_seals
+from kitting.services.bookings.set_aside import SetAside, set_aside, take_up
 from kitting.services.bookings.states import find_booking
+from kitting.services.bookings.trays import split
 from kitting.services.catalogue.load import load_sources
 from kitting.services.group.privileges import (
     BY_BRANCH,
@@ -87,7 +90,7 @@ BRANCH_OF = {
     **dict.fromkeys(
         (
             "booking_job", "booking_licence", "booking_doubt", "booking_stand_in", "booking_need", "promise",
-            "seal_count", "finding",
+            "seal_count", "finding", "kit_event", "kit_tray",
         ),
         OF_BOOKING,
     ),
@@ -99,6 +102,9 @@ BRANCH_OF = {
         " WHERE l.id = t.order_line_id)"
     ),
 }  # fmt: skip
+
+
+AT = Moment(NOW)
 
 
 def one(count: int) -> Quantity:
@@ -161,6 +167,8 @@ def work_through(engine: Engine, branch: str) -> None:
     pick(engine, numbers[0], NOW)
     count_seals(engine, numbers[0], {"a": 1}, NOW)
     record_findings(engine, numbers[0], [Found("a", "groove", "passed")], NOW)
+    draw(engine, numbers[0], Piece("RING", one(1)), Told("rolled away", "Ann", KitWhy.LOST), AT)
+    split(engine, numbers[0], {"a": 2})
     send(engine, LotName(branch, "RING", "R1"), one(1), "quay", NOW)
     with writing(engine) as session:
         booking = find_booking(session, numbers[1])
@@ -450,8 +458,17 @@ def test_a_branch_goes_through_its_day_and_sees_its_own(group: Group) -> None:
     assert pick(anna, "B0001", NOW, token="t1").needs[0].picked == 1000
     count_seals(anna, "B0001", {"a": 1}, NOW)
     record_findings(anna, "B0001", [Found("a", "groove", "passed")], NOW)
+    gone = Told("rolled away", "Anna", KitWhy.LOST)
+    draw(anna, "B0001", Piece("RING", one(1)), gone, AT)
+    give_back(anna, "B0001", Piece("RING", one(1)), Told(), AT)
+    assert pick(anna, "B0001", NOW).needs[0].picked == 1000
+    assert [tray.tray for tray in split(anna, "B0001", {"a": 2})] == [1, 2]
+    with pytest.raises(UnknownNameError, match="booking 'B0002': unknown name"):
+        lend(anna, Loan("B0001", "B0002", Piece("RING", one(1))), Told(), AT)
     step_to(anna, "B0001", BookingState.CONFIRMED)
     step_to(anna, "B0001", BookingState.ON_THE_RAMP)
+    set_aside(anna, "B0001", SetAside("bay 4", "waits"), NOW)
+    assert take_up(anna, "B0001", NOW) == "bay 4"
     assert (
         close(anna, "B0001", Closing({"GASKET": 1000}, {}), NOW, despite=UNCOUNTED).state
         == "closed"

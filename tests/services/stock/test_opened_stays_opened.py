@@ -13,7 +13,7 @@ from kitting.facts.units import Quantity
 from kitting.facts.words import BookingState
 from kitting.services.bookings.booking import BookingRequest, book, step_to
 from kitting.services.bookings.close import Closing, close
-from kitting.services.bookings.correct import Correction, correct
+from kitting.services.bookings.correct import Became, Correction, correct
 from kitting.services.bookings.pick import cancel, pick
 from kitting.services.stock.recall import recall
 from kitting.services.stock.shelves import LotName, list_stock, put_on_hold, release
@@ -126,10 +126,17 @@ def test_a_correction_puts_opened_paste_back_opened_and_takes_it_from_there_agai
 ) -> None:
     number = closed(pasting, {})
     amount = Quantity(100_000, "ml")
-    correct(pasting, number, Correction("PASTE", amount, back=True, why="left over"), LATER)
+    correct(
+        pasting,
+        number,
+        Correction("PASTE", amount, Became.USED, Became.BACK, why="left over"),
+        LATER,
+    )
     assert on_shelves(pasting)["F1"] == (1000, SEALED)
     assert on_shelves(pasting)["F1-OPEN-260414"] == (300, OPENED)
-    correct(pasting, number, Correction("PASTE", amount, back=False, why="used"), LATER)
+    correct(
+        pasting, number, Correction("PASTE", amount, Became.BACK, Became.USED, why="used"), LATER
+    )
     assert on_shelves(pasting)["F1"] == (1000, SEALED)
     assert on_shelves(pasting)["F1-OPEN-260414"] == (200, OPENED)
     sound(pasting)

@@ -44,7 +44,7 @@ Rows = dict[str, list[tuple[Any, ...]]]
 CHECKS = [
     "rules", "references", "balances", "running balances", "promised", "there", "arrivals",
     "goods in", "orders", "kits", "states", "places", "transfers", "ends of transfers",
-    "opened packs",
+    "opened packs", "lost", "not needed", "unmet needs", "stays opened", "causes",
 ]  # fmt: skip
 
 

@@ -1,0 +1,105 @@
+"""What lies in the kit of a booking now, lot by lot, where it goes, and what happened to it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+
+from sqlalchemy.orm import Session
+
+from kitting.calc.stock.storage import fitted_on
+from kitting.errors import KittingError
+from kitting.facts.words import OPEN_BOOKINGS
+from kitting.services.bookings.kit_events import read_events
+from kitting.services.bookings.kit_record import plan_of
+from kitting.services.bookings.set_aside import fitting_day
+from kitting.services.bookings.states import BookingFacts, find_booking
+from kitting.services.bookings.trays import read_trays
+from kitting.services.bookings.view import booking_view
+from kitting.services.kit.bags import bags_of
+from kitting.views.bookings import BookingView
+from kitting.views.kit_life import KitContentsView, KitLineView
+
+
+@dataclass(slots=True)
+class _Place:
+    """Where an item goes: bags and joints, in the order of refitting."""
+
+    bags: dict[int, None] = field(default_factory=dict)
+    joints: dict[str, None] = field(default_factory=dict)
+
+
+def kit_contents(session: Session, number: str, today: date) -> KitContentsView:
+    """What lies in a kit, judged for its day, and what happened to it.
+
+    Of a booking that is over, what happened is told; nothing lies in its kit any more. Raises
+    UnknownNameError.
+    """
+    booking = find_booking(session, number)
+    view = booking_view(session, booking, today)
+    is_open = view.state in OPEN_BOOKINGS
+    lines = tuple(_lines(view, _places(session, booking), read_trays(session, booking)))
+    return KitContentsView(
+        booking=view.number,
+        registration=view.registration,
+        vehicle=view.vehicle,
+        jobs=view.jobs,
+        state=view.state,
+        fit_on=fitted_on(fitting_day(session, booking), today if is_open else None),
+        set_aside=view.set_aside,
+        lines=lines if is_open else (),
+        to_pick=sum(1 for need in view.needs if need.to_pick) if is_open else 0,
+        events=read_events(session, booking),
+    )
+
+
+def _places(session: Session, booking: BookingFacts) -> Mapping[str, _Place]:
+    """Where each item goes by the plan of now; nowhere where none can be made."""
+    found: dict[str, _Place] = defaultdict(_Place)
+    if booking.state not in OPEN_BOOKINGS:
+        return found
+    try:
+        planned = plan_of(session, booking)
+    except KittingError:
+        # The catalogue has changed so that it cannot be planned: the booking tells that itself.
+        return found
+    for bag in bags_of(planned):
+        items = [line.content.item for line in bag.lines] + [use.item for use in bag.uses]
+        for item in items:
+            found[item].bags[bag.number] = None
+            found[item].joints[bag.joint] = None
+    return found
+
+
+def _lines(
+    view: BookingView, places: Mapping[str, _Place], trays: Mapping[str, int]
+) -> Iterator[KitLineView]:
+    for need in view.needs:
+        place = places.get(need.item, _Place())
+        extra = need.extra
+        for source in need.sources:
+            if not source.picked:
+                continue
+            beyond = min(extra, source.picked)
+            extra -= beyond
+            yield KitLineView(
+                item=need.item,
+                name=need.name,
+                unit=need.unit,
+                quantity=source.picked,
+                rule=need.rule,
+                extra=beyond,
+                lot=source.lot,
+                bin=source.bin,
+                state=source.state,
+                keeps_to=source.keeps_to,
+                keeps_why=source.keeps_why,
+                on_hold=source.on_hold,
+                bags=tuple(place.bags),
+                joints=tuple(place.joints),
+                trays=tuple(sorted({trays.get(joint, 1) for joint in place.joints}))
+                if trays
+                else (),
+            )

@@ -1,0 +1,129 @@
+"""The life of a kit in words: what lies in it, what happened to it, what a change came to."""
+
+from __future__ import annotations
+
+from kitting.facts.units import format_quantity
+from kitting.facts.words import KitEventKind, KitWhy, LotState, NeedRule
+from kitting.views.kit_life import (
+    KitChangeView,
+    KitEventView,
+    KitLineView,
+    KitPartView,
+    SetAsideView,
+    TrayView,
+)
+from kitting.wording.figures import day
+from kitting.wording.reasons import say
+
+WHYS: dict[KitWhy, str] = {
+    KitWhy.LOST: "lost",
+    KitWhy.DROPPED: "dropped",
+    KitWhy.DAMAGED: "damaged",
+    KitWhy.FAULTY: "faulty as it came",
+    KitWhy.EXTRA: "more than planned",
+}
+_FOR = {
+    NeedRule.RENEW: "to be renewed",
+    NeedRule.USE: "used up",
+    NeedRule.INSPECT: "spare",
+    NeedRule.KEEP: "NOT NEEDED: goes back",
+}
+
+
+def set_aside_text(view: SetAsideView) -> str:
+    """Where a car waits: "SET ASIDE in bay 4 since 2026-04-16: waits for the head. Until …"."""
+    until = f", until {day(view.until)}" if view.until else ", until when is not known"
+    why = f": {view.why}" if view.why else ""
+    return f"SET ASIDE in {view.place} since {day(view.since.date())}{until}{why}"
+
+
+def line_purpose(line: KitLineView) -> str:
+    """For what a line lies in the kit: "to be renewed", "spare", "NOT NEEDED: goes back"."""
+    if line.extra == line.quantity:
+        return "more than planned: asked for at closing"
+    if line.extra:
+        extra = format_quantity(line.extra, line.unit)
+        return f"{_FOR[line.rule]}; {extra} more than planned, asked for at closing"
+    return _FOR[line.rule]
+
+
+def line_state(line: KitLineView) -> str:
+    """How a lot in a kit stands on the day of fitting: "keeps to …", "EXPIRES …", "ON HOLD: …"."""
+    if line.state is LotState.ON_HOLD:
+        return f"ON HOLD: {line.on_hold}"
+    if line.state is LotState.EXPIRED and line.keeps_to is not None:
+        return f"EXPIRES {day(line.keeps_to)}"
+    if line.state is LotState.AGE_UNKNOWN:
+        return f"AGE UNKNOWN: {say(line.keeps_why)}" if line.keeps_why else "AGE UNKNOWN"
+    return f"keeps to {day(line.keeps_to)}" if line.keeps_to else "keeps"
+
+
+def line_place(line: KitLineView) -> str:
+    """Where a line goes: "bag 3 intake", "tray 2, bag 3 intake"; nothing where it lies loose."""
+    if not line.bags:
+        return "loose"
+    trays = f"tray {', '.join(map(str, line.trays))}, " if line.trays else ""
+    word = "bag" if len(line.bags) == 1 else "bags"
+    return f"{trays}{word} {', '.join(map(str, line.bags))}: {', '.join(line.joints)}"
+
+
+def event_text(event: KitEventView) -> str:
+    """What happened to a kit in a line, without its time."""
+    amount = ""
+    if event.item is not None and event.quantity is not None:
+        amount = f"{format_quantity(event.quantity, event.unit or 'each')} {event.item}"
+        amount += f" of lot {event.lot}" if event.lot else ""
+    texts = {
+        KitEventKind.GONE: f"{amount} gone",
+        KitEventKind.DRAWN: f"{amount} drawn",
+        KitEventKind.RETURNED: f"{amount} put back",
+        KitEventKind.LENT: f"{amount} lent to {event.other}",
+        KitEventKind.BORROWED: f"{amount} borrowed from {event.other}",
+        KitEventKind.SET_ASIDE: f"set aside in {event.place}"
+        + (f" until {day(event.until)}" if event.until else ""),
+        KitEventKind.TAKEN_UP: "taken up again",
+        KitEventKind.TOLD_USED: f"{amount} used, as told at closing",
+        KitEventKind.CORRECTED: f"{amount} corrected after closing",
+    }
+    why = ": ".join(text for text in (event.why and WHYS[event.why], event.note) if text)
+    who = f" ({event.told_by})" if event.told_by else ""
+    return f"{texts[event.kind]}{': ' if why else ''}{why}{who}"
+
+
+def part_text(part: KitPartView, other: str | None = None) -> str:
+    """What moved: "1 each SEAL of lot A gone", "1 each SEAL from lot B in S1-02 into the kit"."""
+    amount = f"{format_quantity(part.quantity, part.unit)} {part.item}"
+    lot = f"lot {part.lot} in {part.bin}" if part.bin else f"lot {part.lot}"
+    texts = {
+        KitEventKind.GONE: f"gone: {amount} of lot {part.lot}",
+        KitEventKind.DRAWN: f"into the kit: {amount} from {lot}",
+        KitEventKind.RETURNED: f"back: {amount} to {lot}",
+        KitEventKind.LENT: f"lent: {amount} of lot {part.lot} to {other}",
+    }
+    return texts[part.kind]
+
+
+def change_texts(view: KitChangeView) -> list[str]:
+    """What the booking has of an item after a change of its kit, in lines."""
+    found = []
+    if view.promised:
+        amount = format_quantity(view.promised, view.unit)
+        found.append(f"on the shelf for {view.booking}: {amount} {view.item}")
+    if view.coming:
+        amount = format_quantity(view.coming, view.unit)
+        found.append(f"on order for {view.booking}: {amount} {view.item}")
+    if view.short:
+        amount = format_quantity(view.short, view.unit)
+        found.append(f"SHORT: {view.booking} lacks {amount} {view.item}")
+    found += [
+        f"{number} was confirmed and lacks something now: it is provisional again"
+        for number in view.taken_back
+    ]
+    return found
+
+
+def tray_text(view: TrayView) -> str:
+    """A tray in a line: "tray 2: bag 3 throttle, bag 4 intake"."""
+    word = "bag" if len(view.bags) == 1 else "bags"
+    numbers = ", ".join(map(str, view.bags))
+    return f"tray {view.tray}: {word} {numbers} ({', '.join(view.joints)})"
