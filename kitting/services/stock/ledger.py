@@ -7,7 +7,7 @@ engine: the second one changes no row, and learns why. Many changes take as few 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -58,12 +58,8 @@ _CLAIM_ARRIVAL = (
     )
     .values(promised=_line.promised + _QUANTITY)
 )
-_FREE_LOT = (
-    update(_LOT).where(_lot.id == _KEY).values(promised=_lot.promised - _QUANTITY)
-)  # fmt: skip
-_FREE_ARRIVAL = (
-    update(_LINE).where(_line.id == _KEY).values(promised=_line.promised - _QUANTITY)
-)  # fmt: skip
+_FREE_LOT = update(_LOT).where(_lot.id == _KEY).values(promised=_lot.promised - _QUANTITY)
+_FREE_ARRIVAL = update(_LINE).where(_line.id == _KEY).values(promised=_line.promised - _QUANTITY)
 _MORE = update(_PROMISE).where(_promise.id == _KEY).values(waiting=_promise.waiting + _QUANTITY)
 _LESS = (
     update(_PROMISE)
@@ -78,6 +74,17 @@ _PICK = (
     update(_PROMISE)
     .where(_promise.id == _KEY, _promise.waiting == _QUANTITY)
     .values(waiting=0, picked=_promise.picked + _QUANTITY)
+)
+# What lies in a kit is put back while nothing of it is accounted for; an empty promise is none.
+_in_kit = _promise.picked - _promise.used - _promise.returned - _promise.scrapped
+_UNPICK = (
+    update(_PROMISE)
+    .where(_promise.id == _KEY, _in_kit >= _QUANTITY)
+    .where(_promise.waiting + _promise.picked > _QUANTITY)
+    .values(picked=_promise.picked - _QUANTITY)
+)
+_EMPTIED = delete(_PROMISE).where(
+    _promise.id == _KEY, _promise.waiting == 0, _promise.picked == _QUANTITY, _in_kit == _QUANTITY
 )
 _PROMISES = select(
     _promise.id, _promise.booking_id, _promise.lot_id, _promise.order_line_id, _promise.waiting,
@@ -314,6 +321,21 @@ def take_all(session: Session, promises: Sequence[int], at: datetime) -> dict[in
             at,
         )
     return {row.id: row.waiting for row in waiting}
+
+
+def put_back(session: Session, parts: Mapping[int, int], at: datetime) -> None:
+    """Put so much (thousandths) of promises out of a kit back into its lots, promised to nobody.
+
+    Raises TakenError where not as much lies in the kit.
+    """
+    rows = session.execute(_BY_KEY, {"keys": list(parts)}).all()
+    emptied = {row.id for row in rows if not row.waiting and row.picked == parts[row.id]}
+    for statement, keys in ((_UNPICK, parts.keys() - emptied), (_EMPTIED, emptied)):
+        some = [(key, parts[key]) for key in sorted(keys)]
+        if some and not _all_changed(session, statement, some):
+            raise TakenError(_AGAIN)
+    back = MovementKind.PUT_BACK
+    post_all(session, [Move(row.lot_id, back, parts[row.id], row.booking_id) for row in rows], at)
 
 
 def _one_of_each_lot(rows: Sequence[Any]) -> Iterable[list[Any]]:
