@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from kitting.facts.units import show_quantity
 from kitting.facts.words import DateState, Word
 from kitting.views.booking_change import (
     BookingChangeView,
@@ -15,7 +16,7 @@ from kitting.views.booking_change import (
     ShortView,
     TakenView,
 )
-from kitting.wording.figures import amount, day, money, percent
+from kitting.wording.figures import day, money, percent
 from kitting.wording.purchasing import lack
 from kitting.wording.reasons import register, register_names, say
 
@@ -38,29 +39,29 @@ _SAFE = {
 def out_of_kit_text(part: OutOfKitView) -> str:
     """ "2 SEAL-INTAKE: lot A, bin S1-01 (no longer needed)"."""
     where = f", bin {part.bin}" if part.bin else ", bin UNKNOWN"
-    return (
-        f"{amount(part.quantity, part.unit)} {part.item}: lot {part.lot}{where} ({_WHY[part.why]})"
-    )
+    what = f"{show_quantity(part.quantity, part.unit)} {part.item}"
+    return f"{what}: lot {part.lot}{where} ({_WHY[part.why]})"
 
 
 def given_up_text(promise: GivenUpView) -> str:
     """ "2 RING of lot A (no longer needed)"."""
     source = f"order {promise.order}" if promise.order else f"lot {promise.lot}"
-    what = f"{amount(promise.quantity, promise.unit)} {promise.item}"
+    what = f"{show_quantity(promise.quantity, promise.unit)} {promise.item}"
     return f"{what} of {source} ({_WHY[promise.why]})"
 
 
 def short_text(part: ShortView) -> str:
     """ "2 SEAL-INTAKE Inlet seal"."""
-    return f"{amount(part.quantity, part.unit)} {part.item} {part.name}"
+    return f"{show_quantity(part.quantity, part.unit)} {part.item} {part.name}"
 
 
 def free_order_text(one: FreeOrderView) -> str:
     """What is on order for nobody now, and what can be done about it."""
     back = "can be returned" if one.returnable else "NO RETURN"
+    what = f"{show_quantity(one.quantity, one.unit)} {one.item}"
     return (
-        f"{amount(one.quantity, one.unit)} {one.item} on order {one.order} from {one.supplier}, due"
-        f" {day(one.due)}: no longer needed. Cancel it there, or keep it for the shelf ({back})"
+        f"{what} on order {one.order} from {one.supplier}, due {day(one.due)}: no longer needed."
+        f" Cancel it there, or keep it for the shelf ({back})"
     )
 
 

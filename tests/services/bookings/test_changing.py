@@ -56,6 +56,7 @@ SHARED = """
 items:
   - {code: RING, name: Ring, kind: o-ring, elastomer: FKM}
   - {code: COVER, name: Cover gasket, kind: paper-gasket}
+  - {code: CAP, name: Cap, kind: caps-and-plugs}
 units:
   - code: grebe
     name: Grebe
@@ -78,7 +79,7 @@ units:
         fits:
           - {item: RING, position: groove, quantity: 3 each, rules: [{rule: renew, source: workshop, reference: test}]}
     steps:
-      - {code: OFF, name: Cover off, hours: 1 h, opens: [cover]}
+      - {code: OFF, name: Cover off, hours: 1 h, opens: [cover], uses: [{item: CAP, amount: 2 each}]}
       - {code: S1, name: One, hours: 2 h, needs: [OFF], opens: [one]}
       - {code: S2, name: Two, hours: 4 h, needs: [OFF], opens: [two]}
     jobs:
@@ -143,7 +144,7 @@ def test_event_a_job_is_added_and_shared_seals_are_counted_once(
     store: Engine, tmp_path: Path
 ) -> None:
     load(store, SHARED)
-    stock(store, tmp_path, "yard,RING,A,9 each,1Q25", "yard,COVER,C,2 each")
+    stock(store, tmp_path, "yard,RING,A,9 each,1Q25", "yard,COVER,C,2 each", "yard,CAP,K,9 each")
     booked(store, "X1")
     view = made(store, Change(add=("x2",)))
     assert (view.before.jobs, view.after.jobs) == (("X1",), ("X1", "X2"))
@@ -235,7 +236,7 @@ def test_a_job_that_has_begun_is_dropped_only_when_it_is_closed_up_again(
 
 def test_a_finding_opens_a_joint_as_a_count_does(lite: Engine, tmp_path: Path) -> None:
     load(lite, SHARED)
-    stock(lite, tmp_path, "yard,RING,A,9 each,1Q25", "yard,COVER,C,2 each")
+    stock(lite, tmp_path, "yard,RING,A,9 each,1Q25", "yard,COVER,C,2 each", "yard,CAP,K,9 each")
     booked(lite, "X1", "X2")
     on_the_ramp(lite)
     seen = Found("two", "groove", FindingResult.NOT_INSPECTED)
@@ -250,7 +251,7 @@ def test_a_finding_opens_a_joint_as_a_count_does(lite: Engine, tmp_path: Path) -
 
 def test_what_led_to_an_open_joint_is_put_on_again_with_it(lite: Engine, tmp_path: Path) -> None:
     load(lite, SHARED)
-    stock(lite, tmp_path, "yard,RING,A,9 each,1Q25", "yard,COVER,C,2 each")
+    stock(lite, tmp_path, "yard,RING,A,9 each,1Q25", "yard,COVER,C,2 each", "yard,CAP,K,9 each")
     load(lite, shop_more())
     booked(lite, "X2", "X3")
     on_the_ramp(lite)
@@ -259,6 +260,7 @@ def test_what_led_to_an_open_joint_is_put_on_again_with_it(lite: Engine, tmp_pat
     # X3 does not take the cover off, yet it is off.
     assert (view.after.jobs, view.closing_up) == (("X3",), ("cover", "two"))
     assert needed(shown(lite), "COVER").needed == 1000
+    assert needed(shown(lite), "CAP").needed == 2000
 
 
 def shop_more() -> str:
