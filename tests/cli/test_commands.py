@@ -30,7 +30,8 @@ ASKING = {
     ("toolbox", "check"), ("toolbox", "buy"), ("sheet", "tools"), ("book",), ("booking", "show"),
     ("booking", "promise"), ("booking", "take"), ("pick",), ("buy",), ("dates",), ("van",),
     ("recall",), ("sure",), ("cure",), ("plan",), ("sheet", "pick"), ("sheet", "labels"),
-    ("sheet", "seals"), ("sheet", "tighten"), ("booking", "exchange"), ("found",),
+    ("sheet", "seals"), ("sheet", "tighten"), ("booking", "exchange"), ("booking", "change"),
+    ("found",),
 }  # fmt: skip
 # What has to be done in the demo garage before an example can be copied.
 NOW = ("--now", "2026-04-02 14:20")
@@ -99,6 +100,7 @@ def test_the_commands_are_the_documented_ones() -> None:
         ("booking", "confirm"),
         ("booking", "ramp"),
         ("booking", "cancel"),
+        ("booking", "change"),
         ("prices",),
         ("buy",),
         ("dates",),

@@ -58,7 +58,7 @@ def change(
 
     Exit code 3 while afterwards something is short or not fine.
 
-    Example: kitting booking change B0001 --on 2026-04-20 --add J3
+    Example: kitting booking change B0001 --add J3 --on 2026-04-20 --now "2026-04-02 14:20"
     """
     from kitting.services.bookings.change import Change
     from kitting.services.purchasing.booking_change import make_change, show_change
