@@ -24,6 +24,8 @@ class Action(StrEnum):
     NAME_CURRENCY = "name currency"
     BOOK = "book"
     BOOK_AGAIN = "book again"
+    MAKE_CHANGE = "make change"
+    CLOSE_UP = "close up"
     PROMISE = "promise"
     CONFIRM = "confirm"
     PUT_ON_RAMP = "put on ramp"

@@ -23,6 +23,8 @@ COMMANDS: dict[Action, str] = {
     Action.NAME_CURRENCY: "--currency {currency}",
     Action.BOOK: "kitting book {registration} {job}",
     Action.BOOK_AGAIN: "--again",
+    Action.MAKE_CHANGE: "--make",
+    Action.CLOSE_UP: "--close-up",
     Action.PROMISE: "kitting booking promise {booking}",
     Action.CONFIRM: "kitting booking confirm {booking}",
     Action.PUT_ON_RAMP: "kitting booking ramp {booking}",

@@ -30,8 +30,8 @@ ASKING = {
     ("toolbox", "check"), ("toolbox", "buy"), ("sheet", "tools"), ("book",), ("booking", "show"),
     ("booking", "promise"), ("booking", "take"), ("pick",), ("buy",), ("dates",), ("van",),
     ("recall",), ("sure",), ("cure",), ("plan",), ("sheet", "pick"), ("sheet", "labels"),
-    ("sheet", "seals"), ("sheet", "tighten"), ("booking", "exchange"), ("found",),
-    ("booking", "park"), ("booking", "resume"), ("kit", "draw"), ("kit", "lend"),
+    ("sheet", "seals"), ("sheet", "tighten"), ("booking", "exchange"), ("booking", "change"),
+    ("found",), ("booking", "park"), ("booking", "resume"), ("kit", "draw"), ("kit", "lend"),
 }  # fmt: skip
 # What has to be done in the demo garage before an example can be copied.
 NOW = ("--now", "2026-04-02 14:20")
@@ -123,6 +123,7 @@ def test_the_commands_are_the_documented_ones() -> None:
         ("kit", "swap"),
         ("kit", "lend"),
         ("kit", "split"),
+        ("booking", "change"),
         ("prices",),
         ("buy",),
         ("dates",),

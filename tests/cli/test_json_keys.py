@@ -77,6 +77,19 @@ CASES = {
         ("booking", "show", "B0001", *NOW),
         (("booking", "promise", "B0001", "--shelf", "ARP5316", *NOW),),
     ),
+    "booking change": Case(
+        ("booking", "change", "B0002", "--drop", "J2", "--on", "2026-04-06", *NOW),
+        (
+            ("book", PELL, "J1", "J2", *ON, "--branch", "upper", *NOW),
+            ("buy", "B0002", "--place", *ON, *NOW),
+            ("pick", "B0002", *NOW),
+        ),
+    ),
+    "booking change more": Case(("booking", "change", "B0001", "--add", "J3", *NOW)),
+    "booking take": Case(
+        ("booking", "take", "B0002", "SEAL-INTAKE", "--from", "B0001"),
+        (("book", PELL, "J1", *ON, "--branch", "upper", *NOW),),
+    ),
     "pick": Case(("pick", "B0001", *NOW)),
     "count": Case(("count", "B0001", "intake=4", *NOW)),
     "close": Case(("close", "B0001", *TOLD, *NOW), RAMP),

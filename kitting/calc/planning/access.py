@@ -125,18 +125,24 @@ def _ring_message(steps: Mapping[int, StepNode], stuck: set[int]) -> str:
     return f"steps need one another in a ring: {named}. Take one of these needs out"
 
 
-def access(steps: Mapping[int, StepNode], jobs: Mapping[str, Iterable[int]]) -> Access:
-    """Union of the strip-downs of the jobs.
+def access(
+    steps: Mapping[int, StepNode],
+    jobs: Mapping[str, Iterable[int]],
+    begun: Iterable[int] = (),
+) -> Access:
+    """Union of the strip-downs of the jobs, and of the steps that were begun without any of them.
 
     A step is done once, whoever asks for it. A joint is opened as often as the step that opens
     it most often does, plus every reopening that a step states.
 
-    Parameters: `steps` by key, in catalogue order; `jobs`, the step keys each job needs in the end.
+    Parameters: `steps` by key, in catalogue order; `jobs`, the step keys each job needs in the end;
+    `begun`, keys of steps that no job may ask for any more and that have to go on again.
     Raises CatalogueCycleError when the steps need one another in a ring.
     Checked against networkx in tests/outside/test_closure.py.
     """
     per_job = {job: closure(steps, wanted) for job, wanted in jobs.items()}
-    chosen = frozenset[int]().union(*per_job.values())
+    asked = frozenset[int]().union(*per_job.values())
+    chosen = asked | closure(steps, begun)
     order = in_order(steps, chosen)
     times: dict[int, int] = {}
     reopened: dict[int, int] = {}
@@ -156,6 +162,6 @@ def access(steps: Mapping[int, StepNode], jobs: Mapping[str, Iterable[int]]) -> 
         opened={joint: times[joint] + reopened[joint] for joint in times},
         opened_by={joint: tuple(keys) for joint, keys in opened_by.items()},
         total=sum(steps[key].hours for key in order),
-        apart=sum(alone.values()),
+        apart=sum(alone.values()) + sum(steps[key].hours for key in chosen - asked),
         alone=alone,
     )

@@ -219,8 +219,9 @@ def use_needs(
         if use.joint is not None:
             times, jobs = access.opened.get(use.joint, 0), access.jobs_of_joint(use.joint)
         else:
+            # What was begun is asked for by no job, and has to be put on again all the same.
             jobs = access.asked_by.get(use.step or 0, ())
-            times = 1 if jobs else 0
+            times = 1 if use.step in access.asked_by else 0
         if times:
             how = use.measured.how
             if times > 1:

@@ -36,10 +36,11 @@ Number = Annotated[str, typer.Argument(help="The number of the booking.")]
 
 def register(root: typer.Typer) -> None:
     """Add the commands."""
+    from kitting.cli.commands.booking_change import change
     from kitting.cli.commands.parking import park, resume
 
-    app.command()(park)
-    app.command()(resume)
+    for command in (change, park, resume):
+        app.command()(command)
     root.command()(book)
     root.add_typer(app, name="booking")
 
@@ -200,14 +201,27 @@ def take(
     item: Annotated[str, typer.Argument(help="The item.")],
     other: Annotated[str, typer.Option("--from", help="The booking that has it promised.")],
     database: Database = None,
+    as_json: Json = False,
 ) -> None:
     """Move promises of an item from another booking, by name; only as much as is lacking.
+
+    Where that one was confirmed it is not any more, and that is told. Exit code 3 while something
+    of the booking that takes is short or not fine.
 
     Example: kitting booking take B0002 SEAL-INTAKE --from B0001
     """
     from kitting.services.bookings.booking import take_from
 
-    answer_ready(take_from(open_database(database), number, item, other))
+    view = take_from(open_database(database), number, item, other)
+    if as_json:
+        print_json(view)
+    else:
+        answer(view.taker, as_json)
+        from kitting.cli.render.booking_change import show_giver
+
+        show_giver(console(), view)
+    if not view.taker.ready:
+        raise typer.Exit(NO)
 
 
 @app.command()

@@ -26,7 +26,7 @@ from kitting.services.bookings.states import (
     require_open,
     require_step,
 )
-from kitting.services.bookings.view import booking_view
+from kitting.services.bookings.view import booking_view, booking_views
 from kitting.services.branches import find_branch
 from kitting.services.db.numbering import next_number
 from kitting.services.planning.draft import judged
@@ -40,6 +40,7 @@ from kitting.store import writing
 from kitting.tables.bookings import Booking, BookingJob
 from kitting.tables.supply import Branch
 from kitting.tables.vehicles import Vehicle
+from kitting.views.booking_change import TakenView
 from kitting.views.bookings import BookingView, Lack
 from kitting.views.plan import PlanView
 
@@ -51,6 +52,7 @@ _SAME_JOB = (
         Booking.vehicle_id == bindparam("vehicle"),
         Booking.state.in_(OPEN_BOOKINGS),
         BookingJob.name.in_(bindparam("jobs", expanding=True)),
+        Booking.id != bindparam("but"),
     )
     .order_by(Booking.id)
 )
@@ -84,7 +86,7 @@ def book(engine: Engine, request: BookingRequest, at: datetime) -> BookingView:
             session, PlanRequest(request.registration, tuple(request.jobs), request.fit_on)
         )
         planned = plan_view(judged(session, facts))
-        _refuse_open(planned)
+        refuse_open(planned)
         if request.fit_on < at.date():
             raise KittingError(f"{request.fit_on} is past; name a day from {at.date()} on")
         vehicle = session.execute(
@@ -92,7 +94,7 @@ def book(engine: Engine, request: BookingRequest, at: datetime) -> BookingView:
         ).scalar_one()
         jobs = [job.code for job in planned.jobs]
         if not request.again:
-            _refuse_twice(session, planned.vehicle.registration, vehicle, jobs)
+            refuse_twice(session, planned.vehicle.registration, vehicle, jobs)
         booking = _written(session, request, owner.id, vehicle, at)
         session.execute(
             insert(BookingJob),
@@ -136,7 +138,8 @@ def _written(
     )
 
 
-def _refuse_open(planned: PlanView) -> None:
+def refuse_open(planned: PlanView) -> None:
+    """Raise KittingError while a variant of a plan is not settled: nothing is promised past it."""
     if planned.unresolved:
         checks = "; ".join(f"{u.question} {u.check}" for u in planned.unresolved)
         car = planned.vehicle.registration
@@ -149,11 +152,15 @@ def _refuse_open(planned: PlanView) -> None:
         )
 
 
-def _refuse_twice(
-    session: Session, registration: str, vehicle_id: int, jobs: Sequence[str]
+def refuse_twice(
+    session: Session, registration: str, vehicle_id: int, jobs: Sequence[str], but: int = 0
 ) -> None:
-    """The same job on the same car twice is mostly a slip: all of it would be bought twice."""
-    found = session.execute(_SAME_JOB, {"vehicle": vehicle_id, "jobs": list(jobs)}).first()
+    """The same job on the same car twice is mostly a slip: all of it would be bought twice.
+
+    Raises KittingError naming the other open booking; `but` is the key of one that is left aside.
+    """
+    asked = {"vehicle": vehicle_id, "jobs": list(jobs), "but": but}
+    found = session.execute(_SAME_JOB, asked).first()
     if found is not None:
         raise KittingError(
             f"{registration} is booked for {found.name} already: {found.number}."
@@ -162,11 +169,12 @@ def _refuse_twice(
         )
 
 
-def take_from(engine: Engine, number: str, item: str, other: str) -> BookingView:
+def take_from(engine: Engine, number: str, item: str, other: str) -> TakenView:
     """Move the promises of an item from one booking to another, by name.
 
-    Only as much as the taking booking lacks, and only what still keeps on its date. Raises
-    KittingError when the other has none waiting, or is of another branch.
+    Only as much as the taking booking lacks, and only what still keeps on its date. A giver that
+    was confirmed is provisional afterwards. Raises KittingError when the other has none waiting, or
+    is of another branch.
     """
     with writing(engine) as session:
         taker, giver = find_booking(session, number), find_booking(session, other)
@@ -183,12 +191,13 @@ def take_from(engine: Engine, number: str, item: str, other: str) -> BookingView
                 f"{giver.number} has no {item} waiting that {taker.number} lacks",
                 then=[next_step(Action.SHOW_BOOKING, booking=taker.number)],
             )
-        if giver.state is BookingState.CONFIRMED:
+        unconfirmed = giver.state is BookingState.CONFIRMED
+        if unconfirmed:
             # What it was confirmed on is no longer there.
             _set(session, giver.id, BookingState.PROVISIONAL, giver.override)
-        view = booking_view(session, taker)
+        taking, giving = booking_views(session, [taker.id, giver.id])
         session.commit()
-        return view
+        return TakenView(taking, giving, unconfirmed)
 
 
 def renew_promises(engine: Engine, number: str, today: date | None = None) -> BookingView:
@@ -222,7 +231,7 @@ def judge_by(
 
 def _renewed(session: Session, booking: BookingFacts, today: date | None) -> BookingView:
     planned = draft_of(session, booking)
-    _refuse_open(plan_view(planned))
+    refuse_open(plan_view(planned))
     write_plan(session, booking, planned)
     give_up_unneeded(session, booking.id)
     give_up_unfit(session, booking.id, today)

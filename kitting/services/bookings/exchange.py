@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from sqlalchemy import Engine, bindparam, select
@@ -18,7 +19,6 @@ from kitting.services.bookings.view import booking_view
 from kitting.services.planning.facts import ItemFacts, PlanFacts
 from kitting.services.planning.judged import Draft, JudgedPart, JudgedUse
 from kitting.services.planning.read import read_plan
-from kitting.services.planning.stand_ins import KitRecord
 from kitting.services.stock.lots import find_item
 from kitting.store import writing
 from kitting.tables.items import Alternative, Item
@@ -59,9 +59,8 @@ def exchange(
         if other.id != asked.id:
             _refuse(session, asked, other.code)
         before = kit_records(session, [booking.id])[booking.id]
-        kit = KitRecord(
-            {**before.stands, **{(asked.id, rule): (other.id,) for rule in NeedRule}}, before.failed
-        )
+        chosen = {(asked.id, rule): (other.id,) for rule in NeedRule}
+        kit = replace(before, stands={**before.stands, **chosen})
         facts = read_plan(session, request_of(session, booking, kit))
         _refuse_replaced(facts, asked.code, facts.contents.items.get(other.id))
         planned = draft_kit(session, booking, facts, kit)

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from typing import Any
 
-from sqlalchemy import BindParameter, bindparam, literal, null, select, union_all
+from sqlalchemy import BindParameter, String, bindparam, null, select, type_coerce, union_all
 from sqlalchemy.orm import Session
 
 from kitting.facts.words import FindingResult, NeedRule
@@ -14,21 +14,25 @@ from kitting.services.bookings.states import BookingFacts
 from kitting.services.planning.plan import plan
 from kitting.services.planning.request import PlanRequest
 from kitting.services.planning.stand_ins import KitRecord
-from kitting.tables.bookings import Booking, BookingJob, BookingStandIn, Finding
+from kitting.tables.bookings import Booking, BookingJob, BookingStandIn, Finding, SealCount
 from kitting.tables.vehicles import Vehicle
 from kitting.views.bookings import BookingView
 from kitting.views.plan import PlanView
 
 _KEYS: BindParameter[Any] = bindparam("keys", expanding=True)
-# What stands for what, and what failed, in one statement.
+# What stands for what, what failed, and which joints somebody looked into, in one statement.
 _RECORDED: Any = union_all(
     select(
         BookingStandIn.booking_id, BookingStandIn.asked_id, BookingStandIn.item_id,
-        BookingStandIn.rule.label("word"), null().label("joint"), null().label("position"),
+        type_coerce(BookingStandIn.rule, String).label("word"), null().label("joint"),
+        null().label("position"),
     ).where(BookingStandIn.booking_id.in_(_KEYS)),
     select(
-        Finding.booking_id, null(), null(), null(), Finding.joint, Finding.position
-    ).where(Finding.booking_id.in_(_KEYS), Finding.found == literal(FindingResult.FAILED)),
+        Finding.booking_id, null(), null(), Finding.found, Finding.joint, Finding.position
+    ).where(Finding.booking_id.in_(_KEYS)),
+    select(
+        SealCount.booking_id, null(), null(), null(), SealCount.joint, null()
+    ).where(SealCount.booking_id.in_(_KEYS)),
 )  # fmt: skip
 _JOBS = (
     select(BookingJob.booking_id, BookingJob.name)
@@ -45,16 +49,20 @@ def kit_records(session: Session, bookings: Sequence[int]) -> dict[int, KitRecor
     """What some bookings have settled of their kits, in one statement."""
     stands: dict[int, dict[tuple[int, NeedRule], list[int]]] = {key: {} for key in bookings}
     failed: dict[int, set[tuple[str, str]]] = defaultdict(set)
+    opened: dict[int, set[str]] = defaultdict(set)
     for row in session.execute(_RECORDED, {"keys": list(bookings)}):
         if row.joint is None:
             asked = (row.asked_id, NeedRule(row.word))
             stands[row.booking_id].setdefault(asked, []).append(row.item_id)
-        else:
+            continue
+        opened[row.booking_id].add(row.joint)
+        if row.word == FindingResult.FAILED:
             failed[row.booking_id].add((row.joint, row.position))
     return {
         key: KitRecord(
             {asked: tuple(sorted(items)) for asked, items in stands[key].items()},
             frozenset(failed[key]),
+            frozenset(opened[key]),
         )
         for key in bookings
     }

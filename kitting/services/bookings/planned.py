@@ -161,6 +161,20 @@ def changes(planned: str, now: PlanView) -> tuple[Reason, ...]:
     return tuple(_changes(json.loads(planned)[_SAID], _texts(now)))
 
 
+def hours_of(planned: str | None) -> int | None:
+    """The hours that a booking was planned with, in thousandths; None where nobody wrote them."""
+    if planned is None or not is_of_now(planned):
+        return None
+    said: _Said = json.loads(planned)[_SAID]
+    steps = [_read(texts) for key, texts in said.items() if _is_step(key)]
+    amounts = [value["hours"] for some in steps for value in some]
+    return sum(amount.thousandths for amount in amounts if isinstance(amount, Quantity))
+
+
+def _is_step(key: str) -> bool:
+    return any(thing.code is PlannedThing.STEP for thing in _read([key]))
+
+
 def _changes(before: _Said, after: _Said) -> Iterable[Reason]:
     for key in (*before, *(key for key in after if key not in before)):
         was = _only(before.get(key, ()), after.get(key, ()))

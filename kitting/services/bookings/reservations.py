@@ -53,6 +53,17 @@ _WAITING = (
 )  # fmt: skip
 
 
+_DUE_AFTER = (
+    select(Promise.id, Promise.waiting)
+    .join(OrderLine, Promise.order_line_id == OrderLine.id)
+    .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
+    .where(
+        Promise.booking_id == bindparam("booking"),
+        Promise.waiting > 0,
+        PurchaseOrder.due > bindparam("day"),
+    )
+    .order_by(Promise.id)
+)
 _OF_ORDERS = (
     select(Promise.id, Promise.waiting)
     .join(OrderLine, Promise.order_line_id == OrderLine.id)
@@ -179,6 +190,12 @@ def give_up_orders(session: Session, booking_id: int, orders: Collection[str]) -
         numbers = {"booking": booking_id, "orders": list(orders)}
         rows = session.execute(_OF_ORDERS, numbers)
         let_all_go(session, [(key, waiting) for key, waiting in rows])
+
+
+def give_up_late(session: Session, booking_id: int, day: date) -> None:
+    """Let go of what waits for a booking and usually comes only after a day."""
+    rows = session.execute(_DUE_AFTER, {"booking": booking_id, "day": day})
+    let_all_go(session, [(key, waiting) for key, waiting in rows])
 
 
 def give_up_unneeded(session: Session, booking_id: int) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 
 from sqlalchemy.orm import Session
@@ -59,7 +60,7 @@ def stand_ins(
         ends = _ends(found.get(key), key, amount, usable)
         if ends != (key,):
             stands[key, rule] = ends
-    return KitRecord(stands, before.failed)
+    return replace(before, stands=stands)
 
 
 def _ends(

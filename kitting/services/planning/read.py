@@ -27,11 +27,13 @@ from kitting.services.planning.facts import (
     PlanFacts,
     Work,
 )
+from kitting.services.planning.read_begun import read_begun
 from kitting.services.planning.read_car import read_car
 from kitting.services.planning.read_items import Carriers, read_carried, read_items, read_stated
 from kitting.services.planning.read_joints import JointContents, read_joints
 from kitting.services.planning.read_work import read_work
 from kitting.services.planning.request import PlanRequest
+from kitting.services.planning.stand_ins import KitRecord
 from kitting.services.planning.variants import assume
 
 
@@ -44,8 +46,7 @@ def read_plan(session: Session, request: PlanRequest) -> PlanFacts:
     car = assume(read_car(session, request.registration, request.on), request.assumed)
     work = read_work(session, car)
     jobs = choose_jobs(car, work, request.jobs)
-    also = request.kit.items if request.kit is not None else frozenset[int]()
-    return read_jobs(session, car, work, jobs, request.on, also)
+    return read_jobs(session, car, work, jobs, request.on, request.kit)
 
 
 def choose_jobs(car: Car, work: Work, asked: Sequence[str]) -> tuple[JobFacts, ...]:
@@ -103,14 +104,17 @@ def read_jobs(
     work: Work,
     jobs: tuple[JobFacts, ...],
     on: date,
-    also: Set[int] = frozenset(),
+    kit: KitRecord | None = None,
 ) -> PlanFacts:
-    """As `read_plan`, for jobs of a car that was read already; `also` are items read with it."""
+    """As `read_plan`, for jobs of a car that was read already; `kit` is what a booking settled."""
     units = {unit.key: unit.code for unit in car.units}
     job_names = _called({job.key: (units[job.unit], job.code) for job in jobs})
-    everything = access(work.nodes, {job_names[job.key]: job.needs for job in jobs})
+    asked = {job_names[job.key]: job.needs for job in jobs}
+    everything = access(work.nodes, asked)
+    if kit is not None and (begun := read_begun(session, car, work, everything, kit.opened)):
+        everything = access(work.nodes, asked, begun)
     _refuse_missing(car, work, jobs, everything)
-    contents = _read_contents(session, car, everything, also)
+    contents = _read_contents(session, car, everything, kit.items if kit else frozenset())
     return PlanFacts(
         on=on,
         car=car,

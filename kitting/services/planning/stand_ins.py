@@ -26,11 +26,14 @@ class KitRecord:
     """What a booking has settled of its kit.
 
     `stands` has the keys of what stands for an item under a rule (nothing named: the item itself);
-    `failed` are the positions (joint, position, as a plan names them) that did not pass.
+    `failed` are the positions (joint, position, as a plan names them) that did not pass. `opened`
+    are the joints, as a plan names them, of which somebody counted or looked at something: they are
+    open, whatever the jobs ask for.
     """
 
     stands: Mapping[tuple[int, NeedRule], tuple[int, ...]] = field(default_factory=dict)
     failed: frozenset[tuple[str, str]] = frozenset()
+    opened: frozenset[str] = frozenset()
 
     @property
     def items(self) -> frozenset[int]:

@@ -79,6 +79,18 @@ def dates(
     )  # fmt: skip
 
 
+def judged_date(
+    session: Session, numbers: Sequence[str], now: datetime, day: date, target: float = TARGET
+) -> DateView:
+    """One date, whatever day it is, judged as `dates` judges it."""
+    wanting = read_wanting(session, numbers)
+    short = wanting.lacking_all_on(day)
+    suppliers = {one.supplier for one in short.awaited}
+    market = read_market(session, wanting.branch, sorted(everything(short)), now, suppliers)
+    view, _ = _judged(_Asked(market, target), day, short)
+    return _proven(view, open_doubts(session, wanting.bookings))
+
+
 def _not_offered(asked: _Asked, short: Iterable[Shortage]) -> dict[int, int]:
     """What nobody offers and some date lacks: the most that one lacks, by item."""
     found: dict[int, int] = {}

@@ -33,6 +33,16 @@ def test_a_step_that_two_jobs_need_is_done_once() -> None:
     assert found.asked_by[3] == ("J2",)
 
 
+def test_a_step_that_was_begun_goes_on_again_with_what_led_to_it_for_no_job() -> None:
+    found = access(STEPS, {"J1": [4]}, begun=[5])
+    assert found.order == (1, 2, 3, 4, 5)
+    assert (found.asked_by[3], found.asked_by[5], found.asked_by[1]) == ((), (), ("J1",))
+    assert found.opened == {INTAKE: 1, PIPE: 1, COOLER: 1}
+    assert found.jobs_of_joint(COOLER) == ()
+    # 3.4 h of J1, and 0.4 h and 1.9 h of what was begun beside it: shared steps once.
+    assert (found.total, found.apart, found.saved) == (5700, 5700, 0)
+
+
 def test_a_joint_opened_by_two_steps_is_opened_as_often_as_the_most_frequent_opener() -> None:
     steps = {
         1: StepNode(1, "A", 0, (), (JointOpening(INTAKE, times=2),)),

@@ -120,7 +120,7 @@ def test_take_moves_promises_by_name_and_only_what_lacks(store: Engine, tmp_path
     booked(store, "X1")
     with pytest.raises(KittingError, match="B0002 has no RING waiting that B0001 lacks"):
         take_from(store, "B0001", "RING", "B0002")
-    taken = needed(take_from(store, "B0002", "RING", "B0001"), "RING")
+    taken = needed(take_from(store, "B0002", "RING", "B0001").taker, "RING")
     assert (taken.on_shelf, taken.short) == (4000, 0)
     left = needed(shown(store, "B0001"), "RING")
     assert (left.on_shelf, left.short) == (2000, 2000)

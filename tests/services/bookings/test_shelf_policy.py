@@ -141,7 +141,7 @@ def test_promises_are_taken_by_the_policy_of_the_booking_that_takes_them(
     giver = booked(store, "X1", policy=ARP)
     taker = booked(store, "X1", policy=ARP)
     assert (giver.ready, taker.ready) == (True, False)
-    assert take_from(store, taker.number, "NBR", giver.number).ready is True
+    assert take_from(store, taker.number, "NBR", giver.number).taker.ready is True
     assert_ledger(store)
 
 

@@ -1,0 +1,142 @@
+"""A changed booking on the screen: before and after, what goes, what is short, what it costs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from rich.console import Console
+from rich.padding import Padding
+
+from kitting.actions import Action, next_step
+from kitting.cli.actions import command
+from kitting.cli.render.bookings import lacking_texts
+from kitting.cli.render.plan import hours_text
+from kitting.cli.render.tables import plain_table
+from kitting.cli.render.verdicts import show_doubts
+from kitting.facts.units import show_quantity
+from kitting.facts.verdicts import Doubt, Verdict
+from kitting.facts.words import NeedRule
+from kitting.views.booking_change import (
+    BookingChangeView,
+    NeedChangeView,
+    SideView,
+    TakenView,
+)
+from kitting.views.bookings import Lack
+from kitting.wording.booking_change import (
+    buying_text,
+    date_text,
+    free_order_text,
+    given_up_text,
+    giver_text,
+    not_to_be_had,
+    out_of_kit_text,
+    short_text,
+)
+from kitting.wording.verdicts import verdict_text
+
+
+def show_change(console: Console, view: BookingChangeView) -> None:
+    """What a change comes to: the heads side by side, then what a person has to do."""
+    done = "CHANGED" if view.made else "SHOWN ONLY, nothing is changed"
+    console.print(f"{view.number} {view.registration} {view.vehicle}: {done}", style="bold")
+    _heads(console, view.before, view.after)
+    if view.unconfirmed:
+        console.print("It was confirmed and is PROVISIONAL again.", style="bold")
+    _needs(console, "NEEDS MORE", view.gained)
+    _needs(console, "NEEDS LESS", view.lost)
+    _listed(
+        console,
+        "OPEN, and closed up again with what they need: they stay on the sheets",
+        view.closing_up,
+    )
+    booked = [one for one in view.out_of_kit if one.booked_back]
+    left = [one for one in view.out_of_kit if not one.booked_back]
+    when = "it is booked back" if view.made else "it will be booked back"
+    _listed(
+        console,
+        f"TAKE OUT OF THE KIT and put on its shelf, where {when}",
+        map(out_of_kit_text, booked),
+    )
+    _listed(console, "NO LONGER NEEDED, in the kit: put it back", map(out_of_kit_text, left))
+    _listed(console, "NO LONGER PROMISED to it", map(given_up_text, view.given_up))
+    _listed(console, "ON ORDER FOR NOBODY", map(free_order_text, view.free_orders))
+    _listed(console, "SHORT", map(short_text, view.short))
+    console.print()
+    console.print(f"To buy: {buying_text(view)}")
+    for text in not_to_be_had(view):
+        console.print(Padding(text, (0, 0, 0, 2)))
+    console.print(f"{view.after.fit_on}: {date_text(view)}")
+    gained = [doubt for doubt in view.doubts_gained if not _is_short(doubt)]
+    if gained:
+        console.print("\nNEW, not fine", style="bold")
+        show_doubts(console, gained)
+    if view.doubts_lost:
+        console.print("\nSETTLED by it", style="bold")
+        for text in lacking_texts(view.doubts_lost):
+            console.print(Padding(text.partition(" Next: ")[0], (0, 0, 0, 2)))
+    new = set(view.doubts_gained)
+    stays = [doubt for doubt in view.doubts if doubt not in new and not _is_short(doubt)]
+    if stays:
+        console.print("\nNOT FINE, as before", style="bold")
+        show_doubts(console, stays)
+    if not view.made:
+        console.print(f"\nNext: the same command with {command(next_step(Action.MAKE_CHANGE))}")
+
+
+def _is_short(doubt: Doubt) -> bool:
+    """Whether a doubt only says what stands under SHORT."""
+    return doubt.because.code is Lack.SHORT
+
+
+def show_giver(console: Console, view: TakenView) -> None:
+    """How the booking that gave something stands now."""
+    console.print()
+    console.print(giver_text(view), style="bold" if view.giver_unconfirmed else None)
+
+
+def _heads(console: Console, before: SideView, after: SideView) -> None:
+    table = plain_table("", "before", "after")
+    rows = (
+        ("jobs", ", ".join(before.jobs), ", ".join(after.jobs)),
+        ("date", str(before.fit_on), str(after.fit_on)),
+        ("branch", before.branch, after.branch),
+        ("hours", _hours(before), _hours(after)),
+        ("state", before.state, after.state),
+        ("verdict", _verdict(before), _verdict(after)),
+    )
+    for what, was, now in rows:
+        table.add_row(what, was, "as before" if was == now else now)
+    console.print(table)
+
+
+def _hours(side: SideView) -> str:
+    return "UNKNOWN" if side.hours is None else hours_text(side.hours)
+
+
+def _verdict(side: SideView) -> str:
+    return "READY" if side.verdict is Verdict.FINE else verdict_text(side.verdict)
+
+
+def _needs(console: Console, heading: str, needs: Sequence[NeedChangeView]) -> None:
+    if not needs:
+        return
+    console.print(f"\n{heading}", style="bold")
+    table = plain_table("item", "name", "rule", "before", "after", right=("before", "after"))
+    for need in needs:
+        table.add_row(
+            need.item,
+            need.name,
+            "spare" if need.rule is NeedRule.INSPECT else need.rule,
+            show_quantity(need.before, need.unit),
+            show_quantity(need.after, need.unit),
+        )
+    console.print(table)
+
+
+def _listed(console: Console, heading: str, texts: Iterable[str]) -> None:
+    found = list(texts)
+    if found:
+        console.print(f"\n{heading}", style="bold")
+    for text in found:
+        console.print(Padding(text, (0, 0, 0, 2)))

@@ -1,0 +1,96 @@
+"""A changed booking in words: what goes where and why, what it costs, whether the day is safe."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from kitting.facts.units import show_quantity
+from kitting.facts.words import DateState, Word
+from kitting.views.booking_change import (
+    BookingChangeView,
+    FreeOrderView,
+    GivenUpView,
+    GoesBecause,
+    NotJudged,
+    OutOfKitView,
+    ShortView,
+    TakenView,
+)
+from kitting.wording.figures import day, money, percent
+from kitting.wording.purchasing import lack
+from kitting.wording.reasons import register, register_names, say
+
+_WHY: Mapping[Word, str] = {
+    GoesBecause.NOT_NEEDED: "no longer needed",
+    GoesBecause.NOT_FIT: "may not be fitted by then",
+    GoesBecause.TOO_LATE: "comes after the date",
+    GoesBecause.OTHER_BRANCH: "lies at the other branch",
+}
+register_names(_WHY)
+register({NotJudged.PRICES: "{why}"})
+_SAFE = {
+    DateState.SAFE: "SAFE",
+    DateState.NOT_PROVEN: "NOT PROVEN: all comes in time, but something is in doubt",
+    DateState.RISKY: "RISKY",
+    DateState.IMPOSSIBLE: "IMPOSSIBLE: something cannot be here in time",
+}
+
+
+def out_of_kit_text(part: OutOfKitView) -> str:
+    """ "2 SEAL-INTAKE: lot A, bin S1-01 (no longer needed)"."""
+    where = f", bin {part.bin}" if part.bin else ", bin UNKNOWN"
+    what = f"{show_quantity(part.quantity, part.unit)} {part.item}"
+    return f"{what}: lot {part.lot}{where} ({_WHY[part.why]})"
+
+
+def given_up_text(promise: GivenUpView) -> str:
+    """ "2 RING of lot A (no longer needed)"."""
+    source = f"order {promise.order}" if promise.order else f"lot {promise.lot}"
+    what = f"{show_quantity(promise.quantity, promise.unit)} {promise.item}"
+    return f"{what} of {source} ({_WHY[promise.why]})"
+
+
+def short_text(part: ShortView) -> str:
+    """ "2 SEAL-INTAKE Inlet seal"."""
+    return f"{show_quantity(part.quantity, part.unit)} {part.item} {part.name}"
+
+
+def free_order_text(one: FreeOrderView) -> str:
+    """What is on order for nobody now, and what can be done about it."""
+    back = "can be returned" if one.returnable else "NO RETURN"
+    what = f"{show_quantity(one.quantity, one.unit)} {one.item}"
+    return (
+        f"{what} on order {one.order} from {one.supplier}, due {day(one.due)}: no longer needed."
+        f" Cancel it there, or keep it for the shelf ({back})"
+    )
+
+
+def buying_text(view: BookingChangeView) -> str:
+    """What buying the rest costs."""
+    if view.buying is None:
+        return f"UNKNOWN: {say(view.not_judged)}" if view.not_judged else "UNKNOWN"
+    if view.buying.total is None:
+        return "cannot be bought in time"
+    if view.buying.lacking:
+        return f"{money(view.buying.total)} for what can be had; the rest cannot"
+    return money(view.buying.total) if view.buying.total.minor else "nothing is to be bought"
+
+
+def not_to_be_had(view: BookingChangeView) -> tuple[str, ...]:
+    """What cannot be bought in time, and why."""
+    return tuple(map(lack, view.buying.lacking)) if view.buying else ()
+
+
+def date_text(view: BookingChangeView) -> str:
+    """Whether the day is safe, with its chance."""
+    if view.date is None:
+        return "UNKNOWN whether all is there in time"
+    return f"{_SAFE[view.date.state]}, {percent(view.date.chance)} that all is there and checked"
+
+
+def giver_text(view: TakenView) -> str:
+    """How the booking that gave something stands now."""
+    giver = view.giver
+    if view.giver_unconfirmed:
+        return f"{giver.number} WAS CONFIRMED AND IS NOT ANY MORE: it is {giver.state} again"
+    return f"{giver.number} is {giver.state}"
