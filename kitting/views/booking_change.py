@@ -99,7 +99,10 @@ class GivenUpView:
 
 @dataclass(frozen=True, slots=True)
 class FreeOrderView:
-    """What is on order, waited for by this booking before, and by nobody after the change."""
+    """What is on order, waited for by this booking before, and by nobody after the change.
+
+    `why` is why the booking waits for it no longer.
+    """
 
     order: str
     supplier: str
@@ -108,6 +111,7 @@ class FreeOrderView:
     quantity: Thousandths
     due: date
     returnable: bool
+    why: GoesBecause
 
 
 @dataclass(frozen=True, slots=True)

@@ -60,7 +60,7 @@ def free_order_text(one: FreeOrderView) -> str:
     back = "can be returned" if one.returnable else "NO RETURN"
     what = f"{show_quantity(one.quantity, one.unit)} {one.item}"
     return (
-        f"{what} on order {one.order} from {one.supplier}, due {day(one.due)}: no longer needed."
+        f"{what} on order {one.order} from {one.supplier}, due {day(one.due)}: {_WHY[one.why]}."
         f" Cancel it there, or keep it for the shelf ({back})"
     )
 

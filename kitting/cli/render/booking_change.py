@@ -72,7 +72,7 @@ def show_change(console: Console, view: BookingChangeView) -> None:
         console.print("\nNEW, not fine", style="bold")
         show_doubts(console, gained)
     if view.doubts_lost:
-        console.print("\nSETTLED by it", style="bold")
+        console.print("\nNO LONGER SO", style="bold")
         for text in lacking_texts(view.doubts_lost):
             console.print(Padding(text.partition(" Next: ")[0], (0, 0, 0, 2)))
     new = set(view.doubts_gained)

@@ -134,12 +134,13 @@ def _moved(session: Session, booking: BookingFacts, change: Change, at: datetime
             " on the ramp changes its branch"
         )
     moved = replace(booking, fit_on=change.on or booking.fit_on, branch_id=branch)
-    session.execute(
-        update(Booking)
-        .where(Booking.id == booking.id)
-        .values(fit_on=moved.fit_on, branch_id=moved.branch_id)
-        .execution_options(synchronize_session=False)
-    )
+    if moved != booking:
+        session.execute(
+            update(Booking)
+            .where(Booking.id == booking.id)
+            .values(fit_on=moved.fit_on, branch_id=moved.branch_id)
+            .execution_options(synchronize_session=False)
+        )
     return moved
 
 

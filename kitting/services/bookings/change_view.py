@@ -148,4 +148,5 @@ def _free_orders(session: Session, changed: Changed) -> Iterator[FreeOrderView]:
                 quantity=left,
                 due=one.due,
                 returnable=bool(one.returnable),
+                why=_why(changed, one),
             )

@@ -17,8 +17,12 @@ _ALL = "INSERT, UPDATE, DELETE"
 # What a branch hand may do with rows of the own branch. A movement is never altered; an amount on
 # the way is not altered by who gets it.
 BY_BRANCH: Mapping[str, str] = {
-    "booking": "INSERT, UPDATE (fit_on, state, override, closed_at, edition, planned)",
-    "booking_job": "INSERT",
+    # To another branch a booking is moved by who works for both.
+    "booking": (
+        "INSERT, UPDATE (branch_id, fit_on, state, override, closed_at, edition, planned,"
+        " shelf_policy)"
+    ),
+    "booking_job": "INSERT, DELETE",
     "booking_licence": "INSERT, DELETE",
     "booking_doubt": "INSERT, DELETE",
     "booking_stand_in": "INSERT, DELETE",

@@ -317,7 +317,9 @@ def test_event_moved_to_an_earlier_date_late_arrivals_are_given_up_and_told(
         ("RING", 2000, "P0001", GoesBecause.TOO_LATE)
     ]
     (left,) = view.free_orders
-    assert (left.order, left.item, left.quantity, left.returnable) == ("P0001", "RING", 2000, True)
+    assert (left.order, left.item, left.quantity, left.returnable, left.why) == (
+        "P0001", "RING", 2000, True, GoesBecause.TOO_LATE,
+    )  # fmt: skip
     assert view.buying is not None
     assert view.buying.total is None
     assert view.date is not None

@@ -25,11 +25,12 @@ from kitting.cli.commands.group import member as member_command
 from kitting.cli.commands.group import roles as role_command
 from kitting.errors import KittingError, StoreError, UnknownNameError
 from kitting.facts.units import Quantity
-from kitting.facts.words import BookingState, KitWhy
+from kitting.facts.words import BookingState, KitWhy, ShelfPolicy
 from kitting.files.catalogue.source import parse_catalogue
 from kitting.services.advice.additional_work import decline
 from kitting.services.advice.learned_rates import load_findings
-from kitting.services.bookings.booking import BookingRequest, book, step_to, take_from
+from kitting.services.bookings.booking import BookingRequest, book, judge_by, step_to, take_from
+from kitting.services.bookings.change import Change
 from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.findings import Found, record_findings
 from kitting.services.bookings.kit_moves import Loan, Moment, Piece, Told, draw, give_back, lend
@@ -51,6 +52,7 @@ from kitting.services.group.privileges import (
 from kitting.services.group.roles import make_roles, members, set_member
 from kitting.services.planning.plan import plan
 from kitting.services.planning.request import PlanRequest
+from kitting.services.purchasing.booking_change import make_change, show_change
 from kitting.services.purchasing.goods_in import receive
 from kitting.services.purchasing.order_view import find_order, list_orders
 from kitting.services.purchasing.orders import place
@@ -477,6 +479,24 @@ def test_a_branch_goes_through_its_day_and_sees_its_own(group: Group) -> None:
     assert decline(anna, "PELL 001", "X1", ON) == "X1 One"
     assert scrap(anna, LotName("upper", "GASKET", "G1"), one(1), NOW, "torn") == 5000
     put_on_hold(anna, LotName("upper", "GASKET", "G2"), "being looked at")
+
+
+def test_a_branch_changes_its_bookings_and_moves_none_to_where_it_does_not_work(
+    group: Group,
+) -> None:
+    anna = group.of("anna")
+    book(anna, BookingRequest("PELL 001", ["X1"], ON), NOW)
+    added = make_change(anna, "B0001", Change(add=("X2",)), NOW, "t1")
+    assert added.after.jobs == ("X1", "X2")
+    pick(anna, "B0001", NOW)
+    dropped = make_change(anna, "B0001", Change(drop=("X2",)), NOW, "t2")
+    assert [(one.item, one.booked_back) for one in dropped.out_of_kit] == [("GASKET", True)]
+    for call in (show_change, make_change):
+        with pytest.raises(StoreError, match="this login may not write for another branch"):
+            call(anna, "B0001", Change(branch="canal"), NOW)
+    judge_by(anna, "B0001", ShelfPolicy.PACKET)
+    with reading(anna) as session:
+        assert find_booking(session, "B0001").shelf_policy is ShelfPolicy.PACKET
 
 
 def test_a_branch_buys_and_receives_for_itself(group: Group) -> None:
