@@ -97,7 +97,8 @@ def _not_used(view: BookingView, told: Answers) -> Iterator[Reason]:
     for need in view.needs:
         if need.rule is not NeedRule.USE or counted(need) or not need.picked:
             continue
-        if told.gone(need.item) >= sum(n.picked for n in view.needs if n.item == need.item):
+        in_kit = sum(n.picked for n in view.needs if n.item == need.item)
+        if told.used.get(need.item) == 0 or told.gone(need.item) >= in_kit:
             amount = Quantity(need.picked, need.unit)
             yield because(Lack.NOT_USED, item=need.item, quantity=amount)
 

@@ -174,7 +174,8 @@ def test_caps_that_were_used_leave_the_rest_on_the_shelf(
 @pytest.mark.parametrize(
     "told",
     [Closing({"OIL": 300_000}, used_up=True), Closing({}, {"OIL": 300_000}, used_up=True),
-     Closing({"OIL": 100_000}, {"OIL": 200_000}, used_up=True)],
+     Closing({"OIL": 100_000}, {"OIL": 200_000}, used_up=True),
+     Closing(used={"OIL": 0}, used_up=True)],
 )  # fmt: skip
 def test_a_fluid_that_came_back_whole_though_the_work_uses_it_up_is_refused(
     store: Engine, tmp_path: Path, told: Closing

@@ -124,4 +124,5 @@ def test_what_it_lacks_is_bought_for_the_later_day(lite: Engine, tmp_path: Path)
     number = to_the_ramp(lite, kit(lite, "RINGS"))
     set_aside(lite, number, SetAside("bay 4", "waits", date(2026, 6, 1)), NOW)
     with reading(lite) as session:
-        assert read_wanting(session, [number]).fit_on == date(2026, 6, 1)
+        (one,) = read_wanting(session, [number]).bookings
+    assert one.fit_on == date(2026, 6, 1)
