@@ -115,7 +115,8 @@ def meant(faults: Sequence[Any]) -> list[Any]:
 
 
 def _long_enough(fault: Mapping[str, Any]) -> bool:
-    return fault["type"] == "too_short" and len(fault["input"]) >= fault["ctx"]["min_length"]
+    short = fault["type"] == "too_short"
+    return short and bool(len(fault["input"]) >= fault["ctx"]["min_length"])
 
 
 def _is_branch(key: object) -> bool:
