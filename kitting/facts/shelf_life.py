@@ -254,7 +254,7 @@ def opened_limit(sealed: Shelf, opened_on: date | None, opened_days: int | None)
             return Shelf(None, unknown, known=False)
         why = because(ShelfReason.SEALED_OPENED_LIFE_UNKNOWN, sealed=sealed.reason, why=unknown)
         return replace(sealed, reason=why)
-    limit = opened_on + timedelta(days=opened_days)
+    limit = days_on(opened_on, opened_days)
     if sealed.limit is not None and sealed.limit < limit:
         return sealed
     return Shelf(limit, because(ShelfReason.OPENED, opened=opened_on, days=opened_days))
@@ -324,6 +324,11 @@ def _full_year(text: str) -> int:
 
 def _month_end(year: int, month: int) -> date:
     return date(year, month, 1).replace(day=monthrange(year, month)[1])
+
+
+def days_on(day: date, days: int) -> date:
+    """So many days after a day; the last of the calendar where that is beyond it."""
+    return day + timedelta(days=min(days, (date.max - day).days))
 
 
 def _years_on(day: date, years: int) -> date:

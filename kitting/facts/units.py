@@ -184,7 +184,7 @@ def parse_quantity(text: str) -> Quantity:
     """Read "3.2 L", "70 ml", "12 each", "1.64 m", "0.5 kg".
 
     Raises FigureError for a figure without unit, an unknown unit, a negative figure, or one finer
-    than a thousandth of the base unit.
+    than a thousandth of the base unit or than a piece.
     """
     figure, unit_text = split_figure(text, "amount", "'3 each' or '3.2 L'")
     unit = _AMOUNTS.get(unit_text.casefold())
@@ -196,7 +196,10 @@ def parse_quantity(text: str) -> Quantity:
     if figure < 0:
         raise FigureError(f"{text!r} is negative; an amount is a positive figure")
     base, factor = unit
-    return Quantity(whole_thousandths(figure * factor, text, base), base)
+    amount = Quantity(whole_thousandths(figure * factor, text, base), base)
+    if base == "each" and amount.thousandths % 1000:
+        raise FigureError(f"{text!r} is no whole number of pieces; write for example '1 each'")
+    return amount
 
 
 def format_quantity(thousandths: int, unit: str) -> str:

@@ -11,10 +11,12 @@ from hypothesis import strategies as st
 
 from kitting.errors import FigureError
 from kitting.facts.elastomers import ELASTOMERS
+from kitting.facts.reasons import because
 from kitting.facts.shelf_life import (
     POLICIES,
     SHELF_YEARS,
     Shelf,
+    ShelfReason,
     best_before,
     extension,
     opened_limit,
@@ -396,3 +398,9 @@ def test_an_opened_pack_keeps_to_the_earlier_of_two_dates(
 def test_a_negative_opened_life_is_refused() -> None:
     with pytest.raises(FigureError, match="an opened life of -1 days is negative"):
         opened_limit(best_before(None, None, "packet", None), OPENED, -1)
+
+
+def test_an_opened_life_beyond_the_calendar_ends_with_it() -> None:
+    # Such a figure may stand in a database that an older program filled.
+    sealed = Shelf(None, because(ShelfReason.NO_PRINTED_DATE))
+    assert opened_limit(sealed, date(2026, 4, 15), 99_999_999_999).limit == date.max

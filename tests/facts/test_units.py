@@ -260,6 +260,7 @@ def test_an_amount_is_shown_in_the_unit_that_people_use(
 
 @given(st.integers(0, 10**12), st.sampled_from(StockUnit))
 def test_an_amount_read_back_from_its_text_is_the_same(thousandths: int, unit: str) -> None:
+    thousandths -= thousandths % 1000 if unit == "each" else 0  # pieces are whole
     shown = format_quantity(thousandths, unit)
     text = f"{shown} each" if unit == "each" else shown
     assert parse_quantity(text) == Quantity(thousandths, unit)

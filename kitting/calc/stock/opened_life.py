@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
+
+from kitting.facts.shelf_life import days_on
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +62,7 @@ def spoilt(uses: Iterable[Use], packs: Packs) -> Mapping[int, Spoilt]:
     wasted: date | None = None
     found: dict[int, Spoilt] = {}
     for use in sorted(uses, key=lambda use: (use.on, use.key)):
-        if left and opened is not None and use.on > opened + timedelta(days=packs.days):
+        if left and opened is not None and use.on > days_on(opened, packs.days):
             wasted, left = opened, 0
         lacking = use.quantity - min(left, use.quantity)
         left -= use.quantity - lacking

@@ -177,8 +177,12 @@ def _what(line: LineView) -> str:
     if line.colour:
         parts.append(f"colour as supplied: {line.colour}")
     parts.append(pack_text(line.packs, line.pack, line.unit))
-    parts += [f"{format_quantity(c.quantity, line.unit)} in {c.packet}" for c in line.covered]
-    return ", ".join(part for part in parts if part)
+    return ", ".join(part for part in (*parts, *_brought(line)) if part)
+
+
+def _brought(line: LineView | UseView) -> list[str]:
+    """How much of a line comes in which packet."""
+    return [f"{format_quantity(c.quantity, line.unit)} in {c.packet}" for c in line.covered]
 
 
 def _where(positions: Iterable[PositionView]) -> str:
@@ -193,10 +197,9 @@ def _why(line: LineView) -> str:
     jobs = dict.fromkeys(job for reason in line.reasons for job in reason.jobs)
     criterion = f": {line.criterion}" if line.criterion and line.rule != Rule.RENEW else ""
     chance = f" (assumed {line.chance:.0%} fail)" if line.chance is not None else ""
-    notes = "".join(f"; {note}" for note in map(say, line.notes))
-    return (
-        f"{stopped_text(line.stopped_by)}{', '.join(jobs)}; {line.source}{criterion}{chance}{notes}"
-    )
+    source = f"{line.source}{criterion}{chance}"
+    told = (", ".join(jobs), source, *map(say, line.notes))
+    return stopped_text(line.stopped_by) + "; ".join(text for text in told if text)
 
 
 def _uses(console: Console, uses: Iterable[UseView]) -> None:
@@ -206,7 +209,7 @@ def _uses(console: Console, uses: Iterable[UseView]) -> None:
         table.add_row(
             show_quantity(use.quantity, use.unit),
             use.item,
-            f"{use.name}, {packs}" if packs else use.name,
+            ", ".join(text for text in (use.name, packs, *_brought(use)) if text),
             stopped_text(use.stopped_by) + _shortened(tuple(map(say, use.how)), 3),
         )
     _section(console, "USED UP", table)

@@ -6,7 +6,6 @@ steps need one another in a ring is judged in `services.catalogue.check`, which 
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
@@ -15,14 +14,19 @@ from kitting.facts.units import Quantity
 from kitting.facts.words import FastenerAccess, Heat, ThreadedInto, ThreadState
 from kitting.files.catalogue.item_shapes import Item, StatedRule
 from kitting.files.catalogue.shapes import (
-    Amount,
     Area,
+    BeadLength,
     Celsius,
     Code,
+    Day,
     Entry,
+    FilmThickness,
     Hours,
     Length,
     Name,
+    Protrusion,
+    Recess,
+    Some,
     StageText,
     StatedSource,
     Text,
@@ -38,8 +42,8 @@ class Option(Entry):
 
     code: Code
     name: Name
-    built_from: date | None = None
-    built_before: date | None = None
+    built_from: Day | None = None
+    built_before: Day | None = None
     equipment: Code | None = Field(None, description="cars with this equipment have the option")
     without: Code | None = Field(None, description="cars without this equipment have the option")
     seen: Text | None = Field(None, description="what it looks like at the car")
@@ -58,7 +62,7 @@ class Lubricant(Entry):
     """What a position is assembled with."""
 
     item: Code
-    amount: Amount
+    amount: Some
     source: StatedSource | None = Field(None, description="who names this product")
     reference: Text | None = Field(None, description="where it is written")
     cars_own: bool = Field(
@@ -98,7 +102,7 @@ class Fit(Entry):
     position: Name | None = None
     positions: Annotated[tuple[Name, ...], Field(min_length=1)] | None = None
     end: Name | None = Field(None, description="the end, named by something visible")
-    quantity: Amount = Quantity(1000, "each")
+    quantity: Some = Quantity(1000, "each")
     option: Code | None = Field(None, description="SPLIT=OPTION as SPLIT/OPTION")
     rules: tuple[StatedRule, ...] = ()
     group: Code | None = Field(
@@ -112,11 +116,11 @@ class Fit(Entry):
     fluids: tuple[Code, ...] = Field(
         (), description="what this item touches, where the joint holds back several"
     )
-    recess: Length | None = Field(None, description="how deep the head sits")
+    recess: Recess | None = Field(None, description="how deep the head sits")
     access: FastenerAccess | None = Field(
         None, description="side: something is in the way of a socket; angled: no straight way"
     )
-    protrusion: Length | None = Field(None, description="how far a stud stands out of its nut")
+    protrusion: Protrusion | None = Field(None, description="how far a stud stands out of its nut")
     into: ThreadedInto | None = Field(None, description="what the thread is cut into")
     holes: tuple[Hole, ...] = Field((), description="one per fastener, in mm, y upwards")
     tightening: Tightening | None = None
@@ -147,7 +151,7 @@ class Bead(Entry):
     """A round bead of sealant."""
 
     diameter: Length
-    length: Length
+    length: BeadLength
 
     @model_validator(mode="after")
     def _no_thicker_than_any(self) -> Bead:
@@ -162,7 +166,7 @@ class Film(Entry):
     """An anaerobic film on a flange."""
 
     area: Area
-    thickness: Length
+    thickness: FilmThickness
 
 
 class Drops(Entry):
@@ -176,7 +180,7 @@ class Use(Entry):
     """A consumable that a joint or step takes, by exactly one of the four measures."""
 
     item: Code
-    amount: Amount | None = None
+    amount: Some | None = None
     bead: Bead | None = None
     film: Film | None = None
     drops: Drops | None = None

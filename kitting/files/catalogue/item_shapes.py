@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Annotated
 
 from pydantic import Field, model_validator
@@ -12,16 +11,21 @@ from kitting.files.catalogue.shapes import (
     Amount,
     Celsius,
     Code,
+    CureTime,
+    Day,
     Days,
     Elastomer,
     Entry,
     HeadText,
     Length,
     Medium,
-    Minutes,
     Months,
     Name,
+    OpenTime,
     PropertyClass,
+    RingInside,
+    RingSection,
+    Some,
     Speed,
     StatedRating,
     StatedSource,
@@ -51,8 +55,8 @@ class StatedMedium(Entry):
 class Times(Entry):
     """How long a product may be worked and has to be waited for, by its own data."""
 
-    open: Minutes | None = Field(None, description="from putting it on to closing the joint")
-    cure: Minutes | None = Field(None, description="before fluids come in or the engine runs")
+    open: OpenTime | None = Field(None, description="from putting it on to closing the joint")
+    cure: CureTime | None = Field(None, description="before fluids come in or the engine runs")
     laying: Speed | None = Field(None, description="how fast its bead is laid")
     at: Celsius | None = Field(None, description="the temperature that its sheet states them for")
     source: Text = Field(description="the product's own data sheet")
@@ -68,14 +72,14 @@ class Content(Entry):
     """An item inside a packet."""
 
     item: Code
-    quantity: Amount
+    quantity: Some
 
 
 class Successor(Entry):
     """What replaces an item; several make a set."""
 
     item: Code
-    quantity: Amount
+    quantity: Some
 
 
 class Succession(Entry):
@@ -83,7 +87,7 @@ class Succession(Entry):
 
     by: Annotated[tuple[Successor, ...], Field(min_length=1)]
     old_stock: OldStock
-    since: date | None = None
+    since: Day | None = None
     note: Text | None = None
 
 
@@ -101,7 +105,7 @@ class Item(Entry):
     name: Name
     kind: Code
     unit: StockUnit = StockUnit.EACH
-    pack: Amount | None = Field(None, description="how much one pack holds")
+    pack: Some | None = Field(None, description="how much one pack holds")
     contents: tuple[Content, ...] = Field((), description="what a packet brings")
     sold_singly: bool = Field(True, description="false: comes only inside a packet")
     colour: Name | None = Field(None, description="as supplied; never used to find or match")
@@ -109,8 +113,8 @@ class Item(Entry):
     hardness: Annotated[int, Field(ge=20, le=100)] | None = Field(
         None, description="Shore A or IRHD"
     )
-    ring_inside: Length | None = None
-    ring_section: Length | None = None
+    ring_inside: RingInside | None = None
+    ring_section: RingSection | None = None
     head: HeadText | None = None
     thread: ThreadText | None = None
     length: Length | None = None

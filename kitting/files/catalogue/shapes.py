@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from datetime import date
 from typing import Annotated, Any
 
 from pydantic import (
@@ -14,6 +16,7 @@ from pydantic import (
     WithJsonSchema,
 )
 
+from kitting.facts.bounds import possible_day, within
 from kitting.facts.control_characters import unwritable
 from kitting.facts.durations import (
     parse_days,
@@ -73,6 +76,17 @@ def figure(read: Any, example: str) -> Any:
     )
 
 
+def _bounded(name: str, read: Callable[[str], int]) -> Callable[[str], int]:
+    """A reader that refuses what is beyond the bounds of a name."""
+    return lambda text: within(name, read(text), text)
+
+
+def _some(amount: Quantity) -> Quantity:
+    if amount.thousandths <= 0:
+        raise ValueError(f"'0 {amount.unit}' comes to nothing; give how much it is")
+    return amount
+
+
 def _as_text(value: object) -> str:
     if isinstance(value, bool) or not isinstance(value, str | int | float):
         raise ValueError(f"text with a unit was expected, not {type(value).__name__}")  # noqa: TRY004
@@ -113,14 +127,23 @@ Registration = Annotated[
     AfterValidator(lambda value: _writable(value)),
 ]
 Amount = Annotated[Quantity, *figure(parse_quantity, "3.2 L")]
+Some = Annotated[Amount, AfterValidator(_some), Field(description="more than nothing")]
+Day = Annotated[date, AfterValidator(possible_day)]
 Length = Annotated[int, *figure(parse_length, "17.0 mm")]
-Area = Annotated[int, *figure(parse_area, "6500 mm²")]
-Hours = Annotated[int, *figure(parse_hours, "1.2 h")]
-Months = Annotated[int, *figure(parse_months, "7 years")]
-Minutes = Annotated[int, *figure(parse_minutes, "10 min")]
+RingInside = Annotated[int, *figure(_bounded("ring inside", parse_length), "17.0 mm")]
+RingSection = Annotated[int, *figure(_bounded("ring section", parse_length), "2.5 mm")]
+Recess = Annotated[int, *figure(_bounded("recess", parse_length), "70 mm")]
+Protrusion = Annotated[int, *figure(_bounded("protrusion", parse_length), "20 mm")]
+BeadLength = Annotated[int, *figure(_bounded("bead length", parse_length), "1.64 m")]
+FilmThickness = Annotated[int, *figure(_bounded("film thickness", parse_length), "0.1 mm")]
+Area = Annotated[int, *figure(_bounded("film area", parse_area), "6500 mm²")]
+Hours = Annotated[int, *figure(_bounded("step hours", parse_hours), "1.2 h")]
+Months = Annotated[int, *figure(_bounded("shelf life", parse_months), "7 years")]
+OpenTime = Annotated[int, *figure(_bounded("open time", parse_minutes), "10 min")]
+CureTime = Annotated[int, *figure(_bounded("cure time", parse_minutes), "24 h")]
 Speed = Annotated[int, *figure(parse_speed, "1.5 m/min")]
 Celsius = Annotated[int, *figure(parse_celsius, "110 °C")]
-Days = Annotated[int, *figure(parse_days, "60 days")]
+Days = Annotated[int, *figure(_bounded("opened life", parse_days), "60 days")]
 HeadText = Annotated[Head, *figure(parse_head, "hexagon 10 mm")]
 ThreadText = Annotated[Thread, *figure(parse_thread, "M8 x 1.25")]
 StageText = Annotated[Stage, *figure(parse_stage, "20 N·m")]

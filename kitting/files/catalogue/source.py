@@ -9,6 +9,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from kitting.errors import Problem
+from kitting.files.catalogue.decimal_commas import cut_by_comma
+from kitting.files.catalogue.fault_words import (
+    describe,
+    fault_text,
+    in_short,
+    meant,
+    without_branches,
+)
 from kitting.files.catalogue.yaml_text import parse_yaml, read_yaml
 
 if TYPE_CHECKING:
@@ -72,137 +80,39 @@ def _shaped(name: str, raw: Any) -> tuple[Source | None, list[Problem]]:
     try:
         return Source(name, raw, Catalogue.model_validate(raw)), []
     except ValidationError as error:
-        problems = [_shape_problem(name, raw, fault) for fault in error.errors()]
+        problems = [_shape_problem(name, raw, fault) for fault in meant(error.errors())]
         return None, sorted(dict.fromkeys(problems), key=lambda problem: problem.line)
 
 
-_DATE = "no date; write for example 2026-04-15"
-# Our words for what the shape checker says in its own.
-_WORDS = {
-    "date_parsing": _DATE,
-    "date_type": _DATE,
-    "date_from_datetime_parsing": _DATE,
-    "date_from_datetime_inexact": _DATE,
-    "string_type": "text was expected; put it in quotes",
-    "int_type": "a whole number was expected",
-    "int_parsing": "a whole number was expected",
-    "bool_type": "true or false was expected",
-    "bool_parsing": "true or false was expected",
-    "tuple_type": "a list was expected, such as [one, two]",
-    "model_type": "lines of 'key: value' were expected",
-    "model_attributes_type": "lines of 'key: value' were expected",
-    "dict_type": "lines of 'key: value' were expected",
-    "invalid_key": "a key has to be text; put it in quotes",
-}
-_SHOWN = 60
-
-
 def _shape_problem(name: str, raw: Any, fault: Any) -> Problem:
-    place: Place = tuple(fault["loc"])
+    place = without_branches(raw, tuple(fault["loc"]))
     kind = fault["type"]
     thing = describe(raw, place)
-    cut = _cut_by_comma(raw, place)
+    cut = cut_by_comma(raw, place)
     if cut is not None and cut.in_braces:
         where, thing = line_of(raw, cut.place), describe(raw, cut.place)
         reason = f"{cut.written!r} has a comma, and inside braces a comma begins another entry"
         return Problem(name, where, thing, reason, f"Write {cut.meant!r}; a text goes in quotes")
     if kind == "extra_forbidden":
-        key = str(place[-1])[:_SHOWN]
+        key = in_short(str(place[-1]))
         near = get_close_matches(key, _known_keys(place), n=1)
         step = f"Did you mean {near[0]!r}?" if near else "Take it out"
         return Problem(name, line_of(raw, place), thing, f"unknown key {key!r}", step)
     if kind == "missing":
-        where = line_of(raw, place[:-1])
+        where, thing = line_of(raw, place[:-1]), describe(raw, place[:-1])
+        if isinstance(place[-1], int):
+            return Problem(name, where, thing, f"entry no. {place[-1] + 1} is missing", "Add it")
         return Problem(name, where, thing, f"{place[-1]!r} is missing", f"Add '{place[-1]}: …'")
-    if kind == "too_long":
-        most, count = fault["ctx"]["max_length"], fault["ctx"]["actual_length"]
-        reason = f"{most} entries were expected, not {count}"
-        figures = all(isinstance(one, int | float) for one in fault["input"])
-        step = "; a decimal comma parts two entries, so write a point" if figures else ""
-        return Problem(name, line_of(raw, place), thing, reason, f"Correct this entry{step}")
-    message = _WORDS.get(kind) or str(fault["msg"]).removeprefix("Value error, ")
-    value = fault.get("input")
-    shown = f"{str(value)[:_SHOWN]!r}: " if isinstance(value, str | int | float) else ""
-    if shown and str(value)[:_SHOWN] in message:
-        shown = ""
-    step = f"If it is one figure, write {cut.meant!r}" if cut else "Correct this entry"
-    return Problem(name, line_of(raw, place), thing, f"{shown}{message}", step)
+    step = "Correct this entry"
+    if kind == "too_long" and _figures(fault["input"]):
+        step += "; a decimal comma parts two entries, so write a point"
+    elif cut is not None:
+        step = f"If it is one figure, write {cut.meant!r}"
+    return Problem(name, line_of(raw, place), thing, fault_text(fault), step)
 
 
-@dataclass(frozen=True, slots=True)
-class _Cut:
-    """A figure that its decimal comma cut in two, and the place of the first half."""
-
-    place: Place
-    first: str
-    second: str
-    in_braces: bool
-
-    @property
-    def written(self) -> str:
-        return _in_short(f"{self.first},{self.second}")
-
-    @property
-    def meant(self) -> str:
-        return _in_short(f"{self.first}.{self.second}")
-
-
-def _cut_by_comma(raw: Any, place: Place) -> _Cut | None:
-    """The figure that a place holds a half of: `{length: 2,5 mm}` is 2 and an entry "5 mm".
-
-    In braces the second half is a key without a value; in brackets the next item of the list.
-    """
-    *way, last = place
-    node = raw
-    for key in way:
-        try:
-            node = node[key]
-        except (KeyError, IndexError, TypeError):
-            return None
-    if not isinstance(node, dict | list) or not node.fa.flow_style():  # type: ignore[union-attr]
-        return None
-    keys = list(node) if isinstance(node, dict) else list(range(len(node)))
-    if last not in keys:
-        return None
-    at = keys.index(last)
-    for one, other in zip(keys[max(0, at - 1) : at + 1], keys[max(0, at - 1) + 1 :], strict=False):
-        first = str(node[one])
-        if isinstance(node, dict):
-            second, cut = str(other), node[other] is None and first[-1:].isdigit()
-        else:
-            second, cut = str(node[other]), one == last and first.isdigit()
-        if cut and second[:1].isdigit():
-            return _Cut((*way, one), first, second, isinstance(node, dict))
-    return None
-
-
-def describe(raw: Any, place: Place) -> str:
-    """Words for a place: the codes on the way to it, such as "units GREBE › joints intake"."""
-    words, node = [], raw
-    for key in place:
-        try:
-            node = node[key]
-        except (KeyError, IndexError, TypeError):
-            words.append(_in_short(str(key)))
-            break
-        if isinstance(key, int):
-            label = _label(node)
-            words[-1:] = [f"{words[-1] if words else ''} {label or f'no. {key + 1}'}".strip()]
-        else:
-            words.append(_in_short(str(key)))
-    return " › ".join(words) or "file"
-
-
-def _label(node: Any) -> str | None:
-    if isinstance(node, dict):
-        for key in ("code", "registration", "position", "item", "name", "joint"):
-            if isinstance(node.get(key), str):
-                return _in_short(node[key])
-    return _in_short(node) if isinstance(node, str) else None
-
-
-def _in_short(text: str) -> str:
-    return " ".join(text.split())[:_SHOWN]
+def _figures(value: Any) -> bool:
+    return isinstance(value, list) and all(isinstance(one, int | float) for one in value)
 
 
 def _known_keys(place: Place) -> Sequence[str]:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import re
-from datetime import date
 from typing import Annotated
 
 from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 
 from kitting.facts.money import Money, parse_money
 from kitting.facts.words import ShelfPolicy
-from kitting.files.catalogue.shapes import Code, Entry, Name, Text, figure
+from kitting.files.catalogue.shapes import Code, Day, Entry, Name, Text, figure
 
 _TIME = re.compile(r"(?:[01][0-9]|2[0-3]):[0-5][0-9]")
 _SHARE = re.compile(r"\s{,9}([0-9]{1,3})\s{,9}%\s{,9}")
@@ -60,7 +59,7 @@ class Branch(Entry):
 class Closing(Entry):
     """A day on which a supplier is closed beside its holidays."""
 
-    day: date
+    day: Day
     reason: Name
 
 

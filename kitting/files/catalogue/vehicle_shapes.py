@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Annotated
 
 from pydantic import Field
@@ -10,6 +9,7 @@ from pydantic import Field
 from kitting.facts.words import RefitOutcome
 from kitting.files.catalogue.shapes import (
     Code,
+    Day,
     Entry,
     Medium,
     Name,
@@ -44,7 +44,7 @@ class Removal(Entry):
 
     joint: Code = Field(description="UNIT/JOINT")
     position: Name
-    on: date
+    on: Day
     outcome: RefitOutcome
 
 
@@ -54,7 +54,7 @@ class Vehicle(Entry):
     registration: Registration
     model: Code
     vin: Vin | None = None
-    build_date: date | None = None
+    build_date: Day | None = None
     fluids: tuple[CarFluid, ...] = Field((), description="instead of the model's")
     equipment: dict[Code, bool] = Field(default={}, description="what is not listed is unknown")
     units: tuple[Code, ...] = Field((), description="instead of the model's, where they differ")

@@ -23,7 +23,7 @@ _SHOWN = 200
 _FILE_STEP = "Check the path and that it is UTF-8 text"
 _STEP = "Correct the YAML of the file"
 _NUMBERS = ("tag:yaml.org,2002:int", "tag:yaml.org,2002:float")
-_TIME = "tag:yaml.org,2002:timestamp"
+_TIME, _TEXT = "tag:yaml.org,2002:timestamp", "tag:yaml.org,2002:str"
 Fault = tuple[int, str, str, str]
 
 
@@ -181,9 +181,10 @@ def _entry_faults(node: Any, line: int, constructor: Any) -> Iterator[Fault]:
         try:
             constructor.construct_yaml_timestamp(node)
         except (ValueError, OverflowError):
-            timed = len(node.value) > len("2026-04-15")
-            reason = "no such time" if timed else "the calendar has no such day"
-            yield line, f"date {node.value[:40]}", reason, "Correct this date"
+            if len(node.value) > len("2026-04-15"):
+                yield line, f"date {node.value[:40]}", "no such time", "Correct this date"
+            else:  # whose day it is, tells the check of shapes, which reads it as text
+                node.tag = _TEXT
 
 
 __all__ = ["DEEPEST", "parse_yaml", "read_yaml"]

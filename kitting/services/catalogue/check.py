@@ -25,6 +25,7 @@ from kitting.services.catalogue.check_faults import (
     needs_exist,
     nozzle_fault,
     one_of_section,
+    packet_ring,
     repeated_codes,
     repeated_entries,
     repeated_positions,
@@ -53,7 +54,8 @@ SECTIONS = (
 class Known:
     """Names that the database already has, by section; step and joint codes by unit.
 
-    `positions` are by UNIT/JOINT, of the units that the history of a car names; `threaded` by kind.
+    `positions` are by UNIT/JOINT, of the units that the history of a car names; `threaded` by kind,
+    `contents` by packet.
     """
 
     names: Mapping[str, frozenset[str]] = field(default_factory=dict)
@@ -66,6 +68,7 @@ class Known:
     item_threads: Mapping[str, tuple[str | None, str | None]] = field(default_factory=dict)
     item_kinds: Mapping[str, str] = field(default_factory=dict)
     threaded: Mapping[str, bool] = field(default_factory=dict)
+    contents: Mapping[str, frozenset[str]] = field(default_factory=dict)
 
 
 def check(sources: Sequence[Source], known: Known) -> list[Problem]:
@@ -75,7 +78,7 @@ def check(sources: Sequence[Source], known: Known) -> list[Problem]:
 
 class _Checker:
     def __init__(self, sources: Sequence[Source], known: Known) -> None:
-        self.sources = sources
+        self.sources, self.contents = sources, known.contents
         self.names = {section: set(known.names.get(section, ())) for section in SECTIONS}
         self.steps = {unit: set(codes) for unit, codes in known.steps.items()}
         self.joints = {unit: set(codes) for unit, codes in known.joints.items()}
@@ -110,6 +113,7 @@ class _Checker:
 
     def run(self) -> Iterator[Problem]:
         yield from repeated_entries(self.sources, (*SECTIONS, "vehicles", *TERMS))
+        yield from packet_ring(self.sources, self.contents)
         for source in self.sources:
             yield from self._vocabulary(source)
             yield from self._items(source)
@@ -230,10 +234,6 @@ class _Checker:
         yield from self._in_unit(source, (*place, "quantity"), fit.item, fit.quantity.unit)
         yield from self._option(source, (*place, "option"), thing, unit, fit.option)
         yield from repeated_sources(source, place, thing, [rule.source for rule in fit.rules])
-        if fit.quantity.thousandths <= 0:
-            yield source.problem(
-                (*place, "quantity"), thing, "the quantity is 0", "Give the number fitted"
-            )
         if fit.lubricant is not None and fit.lubricant != "dry":
             there: Place = (*place, "lubricant", "item")
             yield from self._name(source, there, "items", fit.lubricant.item)
@@ -282,8 +282,6 @@ class _Checker:
             yield from self._option(source, (*place, "option"), thing, unit, use.option)
             measure = use.amount.unit if use.amount is not None else "ml"
             yield from self._in_unit(source, place, use.item, measure)
-            if use.amount is not None and use.amount.thousandths <= 0:
-                yield source.problem(place, thing, "the amount is 0", "Give what is used")
             if use.bead is not None and use.item in self.lost:
                 yield nozzle_fault(source, place, thing)
             if use.drops is not None:

@@ -197,6 +197,31 @@ def in_no_packet(
         )
 
 
+def packet_ring(sources: Sequence[Source], known: Mapping[str, Iterable[str]]) -> Iterator[Problem]:
+    """Packets that hold one another, which would never be unpacked; `known` are those on record."""
+    held = {packet: tuple(inside) for packet, inside in known.items()}
+    places: dict[str, tuple[Source, int]] = {}
+    for source in sources:
+        for number, item in enumerate(source.catalogue.items):
+            places[item.code] = (source, number)
+            # One that names itself is told beside.
+            held[item.code] = tuple(c.item for c in item.contents if c.item != item.code)
+    codes = list(held)
+    keys = {code: key for key, code in enumerate(codes)}
+    ring = find_ring(
+        {keys[code]: [keys[c] for c in inside if c in keys] for code, inside in held.items()}
+    )
+    here = next((codes[key] for key in ring if codes[key] in places), None)
+    if here is not None:
+        source, index = places[here]
+        yield source.problem(
+            ("items", index, "contents"),
+            f"item {here}",
+            f"packets hold one another in a ring: {' → '.join(codes[key] for key in ring)}",
+            "Take one of these contents out",
+        )
+
+
 def needs_exist(
     source: Source, place: Place, thing: str, needs: Sequence[str], known: Iterable[str]
 ) -> Iterator[Problem]:

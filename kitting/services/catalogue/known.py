@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, aliased
 
 from kitting.calc.planning.consumption import lost_in_nozzle
 from kitting.files.catalogue.document import Catalogue
@@ -14,10 +14,18 @@ from kitting.files.catalogue.source import Source
 from kitting.services.catalogue.check import SECTIONS, Known
 from kitting.services.catalogue.sections import TABLE_OF, TABLES
 from kitting.services.db.sync import chunks
-from kitting.tables.items import Item
+from kitting.tables.items import Item, ItemContent
 from kitting.tables.units import Fit, Joint, Split, SplitOption, Unit
 from kitting.tables.vocabulary import Kind
 from kitting.tables.work import Step
+
+_PACKET, _INSIDE = aliased(Item), aliased(Item)
+_HELD = (
+    select(_PACKET.code, _INSIDE.code)
+    .join(ItemContent, ItemContent.packet_id == _PACKET.id)
+    .join(_INSIDE, ItemContent.item_id == _INSIDE.id)
+    .order_by(_PACKET.code)
+)
 
 
 def read_known(session: Session, sources: Sequence[Source]) -> Known:
@@ -71,6 +79,7 @@ def read_known(session: Session, sources: Sequence[Source]) -> Known:
         item_threads=threads,
         item_kinds=kinds,
         threaded=dict(session.execute(select(Kind.code, Kind.threaded)).all()),
+        contents=_grouped(session.execute(_HELD)),
     )
 
 

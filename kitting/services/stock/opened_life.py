@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from sqlalchemy import BindParameter, Select, bindparam, select
@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 
 from kitting.calc.stock.opened_life import Packs, Spoilt, Use, free_for, spoilt
 from kitting.facts.reasons import Reason, because
-from kitting.facts.shelf_life import ShelfReason
+from kitting.facts.shelf_life import ShelfReason, days_on
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
@@ -112,7 +112,7 @@ def _read(
 def _past_time(packs: Packs, found: Spoilt) -> PastTime:
     return PastTime(
         found.quantity,
-        found.opened + timedelta(days=packs.days),
+        days_on(found.opened, packs.days),
         because(ShelfReason.OPENED, opened=found.opened, days=packs.days),
     )
 

@@ -236,7 +236,6 @@ def test_every_fault_of_meaning_is_told_with_its_line(lite: Engine) -> None:
          "source 'maker' is given twice"),
         ("lubricant: {item: RING, amount: 1 ml}", "given in ml, but stocked in each"),
         ("option: cooler/late", "unknown name"),
-        ("quantity: 0 each", "the quantity is 0"),
         ("quantity: 5 ml", "given in ml, but stocked in each"),
     ],
 )  # fmt: skip
@@ -273,3 +272,26 @@ def test_codes_with_capitals_apart_are_different_items(lite: Engine) -> None:
     with reading(lite) as session:
         found = session.scalars(select(Item.code).where(Item.name.in_(["a", "b"])))
         assert set(found) == {"x", "X"}
+
+
+OUTER = "  - {code: KIT-A, name: A, kind: bracket, contents: [{item: KIT-B, quantity: 1 each}]}\n"
+INNER = "  - {code: KIT-B, name: B, kind: bracket, contents: [{item: KIT-A, quantity: 1 each}]}\n"
+
+
+def test_packets_that_hold_one_another_are_refused_with_their_line(lite: Engine) -> None:
+    with pytest.raises(FileProblemsError) as refused:
+        load(lite, f"items:\n{OUTER}{INNER}")
+    (problem,) = refused.value.problems
+    assert (problem.line, problem.reason) == (
+        2,
+        "packets hold one another in a ring: KIT-A → KIT-B → KIT-A",
+    )
+    # The other half stands in the database already.
+    load(lite, f"items:\n{OUTER}" + INNER.replace("KIT-A, q", "RING-X, q") + RING_X)
+    with pytest.raises(FileProblemsError) as refused:
+        load(lite, f"items:\n{INNER}")
+    (problem,) = refused.value.problems
+    assert "in a ring: KIT-A → KIT-B → KIT-A" in problem.reason
+
+
+RING_X = "  - {code: RING-X, name: x, kind: o-ring}\n"

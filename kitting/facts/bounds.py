@@ -1,0 +1,62 @@
+"""Between which bounds the figures of a workshop lie: what is beyond them was mistyped.
+
+The bounds are common practice, no source, and wide: they find a slip of the unit, and judge no
+figure that somebody may mean.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from typing import NamedTuple
+
+from kitting.errors import FigureError
+
+
+class Bound(NamedTuple):
+    """What is bounded, its least and its most in the unit it is kept in, and both in words."""
+
+    what: str
+    least: int
+    most: int
+    known: str
+
+
+# Lengths are thousandths of a millimetre, areas of a square millimetre, hours of an hour.
+BOUNDS: Mapping[str, Bound] = {
+    "ring inside": Bound("the inside of a ring", 100, 2_000_000, "0.1 mm to 2 m"),
+    "ring section": Bound("the section of a ring", 100, 50_000, "0.1 mm to 50 mm"),
+    "recess": Bound("the depth of a recess", 1, 500_000, "up to 500 mm"),
+    "protrusion": Bound("how far a stud stands out", 1, 500_000, "up to 500 mm"),
+    "bead length": Bound("the length of a bead", 1, 100_000_000, "up to 100 m"),
+    "film area": Bound("the area of a film", 1, 10_000_000_000, "up to 100,000 cm²"),
+    "film thickness": Bound("the thickness of a film", 1, 5_000, "up to 5 mm"),
+    "opened life": Bound("how long an opened pack keeps", 1, 3_660, "1 day to 10 years"),
+    "shelf life": Bound("a shelf life", 1, 600, "1 month to 50 years"),
+    "open time": Bound("an open time", 1, 10_080, "1 min to 7 days"),
+    "cure time": Bound("a cure time", 1, 86_400, "1 min to 60 days"),
+    "step hours": Bound("the hours of a step", 0, 1_000_000, "up to 1000 h"),
+}
+# No car is older than the first; what is planned lies within a lifetime.
+_FIRST_YEAR, _LAST_YEAR = 1885, 2099
+
+
+def within(name: str, value: int, text: str) -> int:
+    """The value of a bounded figure; raises FigureError, with its text, for one beyond BOUNDS."""
+    bound = BOUNDS[name]
+    if not bound.least <= value <= bound.most:
+        raise FigureError(
+            f"{text!r} is out of reason for {bound.what}: {bound.known} are known. Check the figure"
+            " and its unit"
+        )
+    return value
+
+
+def possible_day(day: date) -> date:
+    """A day that a car may have lived through; raises FigureError for another."""
+    if not _FIRST_YEAR <= day.year <= _LAST_YEAR:
+        raise FigureError(
+            f"{str(day)!r} is out of reason for a date: years {_FIRST_YEAR} to {_LAST_YEAR} are"
+            " known. Check the year"
+        )
+    return day
