@@ -18,7 +18,8 @@ _PLANNED = select(Booking.planned).where(Booking.id == bindparam("booking"))
 _PROMISED = (
     select(
         Promise.id, Promise.waiting, IN_KIT.label("picked"),
-        Item.code.label("item"), Item.name, Item.unit, Promise.lot_id, Lot.code.label("lot"), Lot.bin, Promise.order_line_id,
+        Item.code.label("item"), Item.name, Item.unit,
+        Promise.lot_id, Lot.code.label("lot"), Lot.bin, Promise.order_line_id,
         PurchaseOrder.number.label("order"), Supplier.name.label("supplier"), PurchaseOrder.due,
         OrderLine.returnable,
     )
