@@ -72,6 +72,10 @@ def test_c7_turning_by_angle_is_reckoned_from_thread_and_class(undoing: Bench) -
 def test_c7_a_bar_that_is_large_enough_proves_the_head_bolt(undoing: Bench) -> None:
     more = "b,BAR12,bar,1/2,,,,,\nb,E14L,socket,,external six-lobe E14,1/2,,,\n"
     undoing.must("toolbox", "load", without(undoing, "undo.csv", more=more))
+    # Nobody states which square the gauge has.
+    assert undoing.check().of("head")["angle"]["state"] == "unknown"
+    more += "b,G12,angle gauge,1/2,,1/2,,,\n"
+    undoing.must("toolbox", "load", without(undoing, "undo.csv", "G", more=more))
     head = undoing.check().of("head")
     assert (head["angle"]["state"], head["undo"]["state"]) == ("have", "have")
 
@@ -164,7 +168,7 @@ def test_c17_one_short_extension_does_not_reach(bench: Bench) -> None:
 
 
 def test_c17_a_spanner_undoes_from_the_side_and_measures_nothing(bench: Bench) -> None:
-    spanner = "b,SP19,key,hexagon 19 mm,,,,,,,,,,,,,,,,,\n"
+    spanner = "b,SP19,key,hexagon 19 mm,,,230 mm,,,,,,,,,,,,,,\n"
     bench.load("t2.yaml")
     bench.must("toolbox", "load", without(bench, "tools2.csv", "C19", more=spanner))
     assert bench.check().states("side") == {"undo": "have", "torque 22": "gap"}
