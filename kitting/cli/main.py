@@ -17,6 +17,7 @@ COMMANDS = {
     "catalogue": ("setup", "check", "load", "jobs", "settle"),
     "plan": ("plan", "why", "meanwhile", "declined"),
     "sheets": ("sheet",),
+    "today": ("today",),
     "bookings": ("book", "booking"),
     "at_work": ("pick", "count", "close", "correct", "van"),
     "purchasing": ("prices", "buy", "order", "dates", "receive"),

@@ -59,6 +59,7 @@ def on_the_way(session: Session) -> tuple[OnTheWayView, ...]:
             unit=row.unit,
             quantity=row.quantity,
             due=row.due if row.cutoff is not None else None,
+            leaves=row.cutoff,
         )
         for row in session.execute(_ON_THE_WAY)
     )
