@@ -99,11 +99,13 @@ class TodayRow:
 
     `when` is its deadline by the clock, `minutes_left` from now to it; `day` the day by which it
     matters; None where there is none. `supplier`, `order`, `transfer` and `lot` are what it is
-    about, where it is; `source` is the branch that has the goods. `then` is what answers it.
+    about, where it is; `source` is the branch that has the goods. `slips` says that something goes
+    wrong, or will if nobody answers it by then; `then` is what answers it.
     """
 
     urgency: Urgency
     kind: TodayKind
+    slips: bool
     branch: str
     day: date | None
     when: datetime | None
@@ -118,19 +120,15 @@ class TodayRow:
     why: tuple[Reason, ...]
     then: NextStep
 
-    @property
-    def slips(self) -> bool:
-        """Whether something goes wrong, or will if nobody answers it by then."""
-        return self.kind not in IN_ORDER
-
 
 @dataclass(frozen=True, slots=True)
 class TodayView:
     """A day of a branch (None: of all), what slips first at the top.
 
     `asked` is the chance with which what is ordered has to be in time. `next_day` is the next
-    working day of the first branch named. `beyond` counts bookings for which something is to be
-    ordered later than `ahead`, the last day whose cut-offs are listed.
+    working day of the first branch named. `slips` says whether anything does. `beyond` counts
+    bookings for which something is to be ordered later than `ahead`, the last day whose cut-offs
+    are listed; `bookings` counts all that are open.
     """
 
     branch: str | None
@@ -139,10 +137,6 @@ class TodayView:
     next_day: date
     ahead: date
     rows: tuple[TodayRow, ...]
+    slips: bool
     beyond: int
     bookings: int
-
-    @property
-    def slips(self) -> bool:
-        """Whether anything slips."""
-        return any(row.slips for row in self.rows)

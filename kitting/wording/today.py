@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from kitting.facts.units import show_quantity
 from kitting.views.today import (
     TodayCar,
     TodayItem,
@@ -13,7 +14,7 @@ from kitting.views.today import (
     TodayView,
     Urgency,
 )
-from kitting.wording.figures import amount, day, many, minutes
+from kitting.wording.figures import many, minutes
 from kitting.wording.reasons import register, say
 
 register(
@@ -105,13 +106,13 @@ def what_text(row: TodayRow) -> str:
 
 
 def _items(items: Sequence[TodayItem]) -> str:
-    named = [f"{amount(one.quantity, one.unit)} {one.item}" for one in items[:_NAMED_ITEMS]]
+    named = [f"{show_quantity(one.quantity, one.unit)} {one.item}" for one in items[:_NAMED_ITEMS]]
     more = len(items) - len(named)
     return ", ".join((*named, f"{more} more") if more else named)
 
 
 def _cars(cars: Sequence[TodayCar]) -> str:
-    texts = [f"{car.booking} {car.registration}, {day(car.fit_on)}" for car in cars]
+    texts = [f"{car.booking} {car.registration}, {car.fit_on:%d %b}" for car in cars]
     return f"({'; '.join(texts)})" if texts else ""
 
 

@@ -10,12 +10,12 @@ from kitting.views.today import TodayKind, TodayRow, TodayView, Urgency
 from kitting.wording.figures import many
 from kitting.wording.today import heading, summary, what_text, when_text, why_texts
 
-_WHEN = 16  # columns for "Tue 07 Apr 15:30"
+_WHEN = 19  # columns for "16:00 in 1 h 10 min"
 _USUAL = 0.95
 
 
 def show_today(console: Console, view: TodayView) -> None:
-    """A day by urgency; of all branches, each row begins with its branch."""
+    """A day by urgency; of all branches, each row names its own."""
     place = view.branch or "all branches"
     console.print(f"{place}, {view.now:%a %d %b %Y %H:%M}: {summary(view)}", style="bold")
     for urgency in Urgency:
@@ -35,7 +35,8 @@ def show_today(console: Console, view: TodayView) -> None:
 
 
 def _row(console: Console, row: TodayRow, view: TodayView) -> None:
-    where = f"{row.branch}: " if view.branch is None else ""
+    named = view.branch is not None or row.kind is TodayKind.SEND
+    where = "" if named else f"{row.branch}: "
     lines = [f"{where}{what_text(row)}", *(f"  {text}" for text in why_texts(row))]
     table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 2, 0, 0))
     table.add_column(width=_WHEN, overflow="fold")

@@ -18,7 +18,7 @@ from kitting.services.calendars import branch_calendar
 from kitting.tables.bookings import Booking
 from kitting.tables.supply import Branch
 from kitting.tables.vehicles import Vehicle
-from kitting.views.today import TodayCar, TodayItem, TodayKind, TodayRow, Urgency
+from kitting.views.today import IN_ORDER, TodayCar, TodayItem, TodayKind, TodayRow, Urgency
 
 _BRANCHES = select(Branch).order_by(Branch.code)
 _BOOKINGS = (
@@ -144,6 +144,7 @@ def row(
     return TodayRow(
         urgency=_urgency(day, yard, kind, (on, when)),
         kind=kind,
+        slips=kind not in IN_ORDER,
         branch=yard.code,
         day=on,
         when=when,

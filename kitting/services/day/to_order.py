@@ -204,7 +204,7 @@ def _missing(
             one.on,
             About(
                 then=next_step(Action.LOAD_PRICES) if nobody else dates,
-                why=(views[0].why, *by_van),
+                why=tuple(by_van),
                 cars=(booking.car,),
                 items=tuple(TodayItem(v.item, v.name, v.unit, v.quantity) for v in views),
             ),

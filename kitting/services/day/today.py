@@ -45,13 +45,15 @@ def today(session: Session, request: TodayRequest, now: datetime) -> TodayView:
     ]
     wanted, beyond = _to_get(session, day, lacking)
     first = day.asked[0]
+    found = what_slips_first([*rows, *wanted])
     return TodayView(
-        branch=None if request.branch is None else first.code,
+        branch=first.code if len(day.asked) == 1 else None,
         now=now,
         asked=request.target,
         next_day=first.next_day,
         ahead=first.calendar.add(now.date(), AHEAD),
-        rows=what_slips_first([*rows, *wanted]),
+        rows=found,
+        slips=any(one.slips for one in found),
         beyond=beyond,
         bookings=len(day.bookings),
     )

@@ -92,7 +92,7 @@ def test_the_hour_after_the_cutoff_it_cannot_be_had_in_time(store: Engine, tmp_p
     assert asked(store, NOW.replace(hour=15, minute=59)).rows[0].minutes_left == 1
     row = asked(store, NOW.replace(hour=16)).rows[0]
     assert (row.kind, row.urgency, row.day) == (TodayKind.NOT_IN_TIME, Urgency.LATE, SOON)
-    assert said(row.why) == ["no delivery is sure enough to be in time"]
+    assert row.why == ()
     assert row.then == next_step(Action.DATES, booking="B0001")
 
 
@@ -125,7 +125,6 @@ def test_what_nobody_offers_is_told_apart(store: Engine) -> None:
     booked(store, "X1", on=SOON)
     row = only(asked(store), TodayKind.NOT_OFFERED)
     assert (wanted(row), row.then) == ({"RING": 1000}, next_step(Action.LOAD_PRICES))
-    assert said(row.why) == ["nobody offers it"]
 
 
 def test_prices_in_two_currencies_do_not_hide_the_rest_of_the_day(
@@ -325,9 +324,7 @@ def test_a_promise_is_spoilt_by_a_pack_that_another_opens_too_long_before(
     store: Engine, tmp_path: Path
 ) -> None:
     """Invented: a tube of 70 ml keeps 60 days once opened; June opens it, November is too late."""
-    items = (
-        "\n  - {code: PASTE, name: Paste, kind: sealant, unit: ml, pack: 70 ml, opened_life: 60 days}"
-    )
+    items = "\n  - {code: PASTE, name: Paste, kind: sealant, unit: ml, pack: 70 ml, opened_life: 60 days}"
     load(store, shop({"X1": {"RING": 1}}, items))
     # The use of a sealant is a use of a joint; a promise of it is all that matters here.
     from sqlalchemy import insert, select
@@ -460,7 +457,7 @@ def test_what_slips_first_is_at_the_top(store: Engine, tmp_path: Path) -> None:
 
 def test_a_clock_comes_before_what_is_late_and_an_earlier_one_before_a_later_one() -> None:
     row = TodayRow(
-        Urgency.TODAY, TodayKind.PICK, "yard", THURSDAY, None, None, (), (), None, None, None,
+        Urgency.TODAY, TodayKind.PICK, False, "yard", THURSDAY, None, None, (), (), None, None, None,
         None, None, (), next_step(Action.PICK),
     )  # fmt: skip
     ten = replace(row, urgency=Urgency.CLOCK, when=NOW.replace(hour=10), order="P0002")
@@ -495,18 +492,17 @@ def test_the_number_of_statements_does_not_grow_with_bookings(
     jobs = {f"X{no}": {"RING": 1, "BOLT": 1} for no in range(1, 13)}
     load(store, shop(jobs))
     priced(store, tmp_path, "prompt", "P-R,RING,0.40 GBP,1 each", "P-B,BOLT,0.40 GBP,1 each")
-    stock(store, tmp_path, "quay,RING,Q,3 each,1Q26", "yard,BOLT,B,2 each")
+    stock(store, tmp_path, "quay,RING,Q,3 each,1Q26", "yard,BOLT,B,1 each")
     booked(store, "X1", on=SOON)
     booked(store, "X2", on=date(2026, 4, 10))
     place(store, ["B0002"], NOW)
+    booked(store, "X3", on=date(2026, 4, 10))
     with counted(store) as few:
         asked(store)
-    for no in range(3, 13):
+    for no in range(4, 13):
         booked(store, f"X{no}", on=date(2026, 4, no + 6))
-    place(store, ["B0003"], NOW)
+    place(store, ["B0004"], NOW)
     with counted(store) as many:
         asked(store)
-    from collections import Counter
-    print(*(Counter(t.split('FROM')[1][:200] for t in many if 'FROM' in t) - Counter(t.split('FROM')[1][:200] for t in few if 'FROM' in t)))
     assert len(many) == len(few)
-    assert len(few) <= 60
+    assert len(few) <= 42
