@@ -65,6 +65,7 @@ class TodayReason(ReasonCode):
 
     BY_VAN = "by van"
     ONLY_BY_VAN = "only by van"
+    AT_BEST = "at best"
     CONFIRMED = "confirmed"
     AS_TOLD = "as told"
     FOUND = "found"

@@ -21,6 +21,7 @@ register(
     {
         TodayReason.BY_VAN: "{item} is free in {branches}: have it sent or buy it, not both",
         TodayReason.ONLY_BY_VAN: "{item} is free in {branches}: have it sent",
+        TodayReason.AT_BEST: "ordered now it is in time with {chance:.1%} at best",
         TodayReason.CONFIRMED: "it was confirmed",
         TodayReason.AS_TOLD: "confirmed incomplete: {reason}",
         TodayReason.FOUND: "{joint}, {position} failed: {reason}",
@@ -41,7 +42,7 @@ _WHAT: Mapping[TodayKind, str] = {
     TodayKind.SEND: "SEND from {source} to {branch}: {items}",
     TodayKind.LOAD: "LOAD transfer {transfer}: {items}",
     TodayKind.ORDER: "ORDER from {supplier}: {items}",
-    TodayKind.NOT_IN_TIME: "CANNOT BE BOUGHT IN TIME: {items}",
+    TodayKind.NOT_IN_TIME: "NOT SURE TO BE IN TIME: {items}",
     TodayKind.NOT_OFFERED: "NOBODY OFFERS: {items}",
     TodayKind.NOT_PRICED: "SHORT, AND NOT PRICED",
     TodayKind.FAILED: "FAILED, AND NOTHING STANDS FOR IT: {items}",

@@ -48,5 +48,5 @@ def _row(console: Console, row: TodayRow, view: TodayView) -> None:
 
 
 def _command(row: TodayRow, view: TodayView) -> str:
-    sure = f" --sure {view.asked:.3%}" if view.asked != _USUAL else ""
+    sure = "" if view.asked == _USUAL else f" --sure {round(view.asked * 100, 6):g}%"
     return command(row.then) + (sure if row.kind is TodayKind.ORDER else "")

@@ -11,8 +11,8 @@ from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
 from kitting.calc.purchasing.last_cutoffs import last_cutoffs
+from kitting.calc.purchasing.sourcing import best_chance, source
 from kitting.calc.purchasing.sourcing import lacking as not_to_be_had
-from kitting.calc.purchasing.sourcing import source
 from kitting.errors import KittingError
 from kitting.facts.reasons import Reason, because
 from kitting.services.day.lacking import Lacking
@@ -41,7 +41,14 @@ class _Wanted:
 
     booking: OpenBooking
     item: TodayItem
-    chance: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Missing:
+    """What cannot be bought with the chance asked for; `best` is that of what is offered of it."""
+
+    items: tuple[LackView, ...] = ()
+    best: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,16 +111,14 @@ def to_order(
 _Bought = list[tuple[tuple[str, datetime], _Wanted]]
 
 
-def _purchase(
-    buying: _Buying, one: Lacking, booking: OpenBooking
-) -> tuple[_Bought, tuple[LackView, ...]]:
+def _purchase(buying: _Buying, one: Lacking, booking: OpenBooking) -> tuple[_Bought, _Missing]:
     """The cheapest purchase for one booking, by supplier and last cut-off, and what it lacks."""
     market, target = buying.market, buying.day.target
     by = market.latest_arrival(one.on)
     coming = expected(market, one.short, by, target)
     needs = coming.short.needs
     if not needs:
-        return [], ()
+        return [], _Missing()
     offers = [offer for offer in market.priced.values() if offer.item in needs]
     used = {offer.delivery for offer in offers}
     deliveries = [delivery for delivery in market.deliveries(by) if delivery.key in used]
@@ -121,13 +126,17 @@ def _purchase(
     missing = not_to_be_had(needs, offers, deliveries, wanted)
     had = {item: amount for item, amount in needs.items() if item not in missing}
     found = source(had, offers, deliveries, wanted) if had else None
-    if found is None:
-        return [], tuple(lack(market, item, amount) for item, amount in needs.items())
-    keys = sorted({market.priced[line.offer].delivery for line in found.lines})
+    keys = sorted({market.priced[line.offer].delivery for line in found.lines}) if found else []
     parcels = [market.parcels[key] for key in keys]
     last = last_cutoffs(market.now, [parcel.terms for parcel in parcels], by, wanted)
-    if last is None:  # a purchase that reaches the chance does so ordered now
-        return [], tuple(lack(market, item, amount) for item, amount in needs.items())
+    if found is None or last is None:
+        had, keys, last = {}, [], ()
+    lacks = {item: amount for item, amount in needs.items() if item not in had}
+    offered = {item: lacks[item] for item in lacks if any(one.item == item for one in offers)}
+    best = best_chance(offered, offers, deliveries) * coming.chance if offered else 0.0
+    views = tuple(lack(market, item, amount) for item, amount in lacks.items())
+    if found is None or not had:
+        return [], _Missing(views, best)
     cutoffs = dict(zip(keys, last, strict=True))
     left = dict(had)
     bought: _Bought = []
@@ -139,8 +148,8 @@ def _purchase(
             item = market.items[quote.item]
             wants = TodayItem(item.code, item.name, item.unit, some)
             place = (market.parcels[key].supplier.name, cutoffs[key])
-            bought.append((place, _Wanted(booking, wants, found.chance * coming.chance)))
-    return bought, tuple(lack(market, item, needs[item]) for item in missing)
+            bought.append((place, _Wanted(booking, wants)))
+    return bought, _Missing(views, best)
 
 
 def _order(buying: _Buying, key: tuple[str, datetime], wanted: Sequence[_Wanted]) -> TodayRow:
@@ -184,18 +193,20 @@ def _summed(items: Iterator[TodayItem]) -> tuple[TodayItem, ...]:
 
 
 def _missing(
-    buying: _Buying, booking: OpenBooking, one: Lacking, missing: Sequence[LackView]
+    buying: _Buying, booking: OpenBooking, one: Lacking, missing: _Missing
 ) -> Iterator[TodayRow]:
     """What cannot be had in time, and apart what nobody offers."""
     apart: dict[bool, list[LackView]] = defaultdict(list)
-    for view in missing:
+    for view in missing.items:
         apart[view.why.code is SupplyReason.NOBODY_OFFERS].append(view)
     for nobody, views in apart.items():
-        by_van = [
+        why = [
             reason
             for view in views
             for reason in _by_van(buying, TodayReason.ONLY_BY_VAN, booking, view.item)
         ]
+        if missing.best and not nobody:
+            why.insert(0, because(TodayReason.AT_BEST, chance=missing.best))
         dates = next_step(Action.DATES, booking=booking.number)
         yield row(
             buying.day,
@@ -204,7 +215,7 @@ def _missing(
             one.on,
             About(
                 then=next_step(Action.LOAD_PRICES) if nobody else dates,
-                why=tuple(by_van),
+                why=tuple(why),
                 cars=(booking.car,),
                 items=tuple(TodayItem(v.item, v.name, v.unit, v.quantity) for v in views),
             ),

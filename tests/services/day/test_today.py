@@ -92,8 +92,19 @@ def test_the_hour_after_the_cutoff_it_cannot_be_had_in_time(store: Engine, tmp_p
     assert asked(store, NOW.replace(hour=15, minute=59)).rows[0].minutes_left == 1
     row = asked(store, NOW.replace(hour=16)).rows[0]
     assert (row.kind, row.urgency, row.day) == (TodayKind.NOT_IN_TIME, Urgency.LATE, SOON)
-    assert row.why == ()
+    assert said(row.why) == ["ordered now it is in time with 90.0% at best"]
     assert row.then == next_step(Action.DATES, booking="B0001")
+
+
+def test_what_is_not_sure_enough_says_how_sure_it_is_ordered_now(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, shop({"X1": {"RING": 2}}))
+    priced(store, tmp_path, "prompt", "P-R,RING,0.40 GBP,1 each")
+    booked(store, "X1", on=date(2026, 4, 8))
+    # One working day to the 7th: nine of ten, by the two figures of the supplier.
+    row = only(asked(store), TodayKind.NOT_IN_TIME)
+    assert said(row.why) == ["ordered now it is in time with 90.0% at best"]
 
 
 def test_every_booking_is_judged_at_its_own_date(store: Engine, tmp_path: Path) -> None:
