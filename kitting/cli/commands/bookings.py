@@ -31,7 +31,9 @@ app = typer.Typer(
     no_args_is_help=True,
     rich_markup_mode=None,
 )
-Number = Annotated[str, typer.Argument(help="The number of the booking.")]
+Number = Annotated[
+    str, typer.Argument(help="The number of the booking, or its last digits: B0012, 12.")
+]
 
 
 def register(root: typer.Typer) -> None:

@@ -32,7 +32,9 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 Bookings = Annotated[list[str], typer.Argument(help="Bookings of one branch.")]
-Order = Annotated[str, typer.Argument(help="The number of the order.")]
+Order = Annotated[
+    str, typer.Argument(help="The number of the order, or its last digits: P0012, 12.")
+]
 Sure = Annotated[
     str, typer.Option("--sure", help="The chance asked for that all is there in time.")
 ]

@@ -279,7 +279,7 @@ def send(
 
 @app.command()
 def arrive(
-    number: Annotated[int, typer.Argument(help="The number of the transfer.")],
+    number: Annotated[str, typer.Argument(help="The number of the transfer, or its last digits.")],
     now: Now = None,
     database: Database = None,
 ) -> None:
@@ -295,9 +295,11 @@ def arrive(
     from kitting.store import reading
 
     at = moment(now)
-    insisted(database, lambda engine, token: sending.arrive(engine, number, at, token))
     with reading(open_database(database)) as session:
-        show_arrived(console(), sending.arrived_as(session, number))
+        transfer = sending.find_transfer(session, number)
+    insisted(database, lambda engine, token: sending.arrive(engine, transfer, at, token))
+    with reading(open_database(database)) as session:
+        show_arrived(console(), sending.arrived_as(session, transfer))
 
 
 def recall(
