@@ -229,6 +229,7 @@ class BookingView:
 class BookingLine:
     """A booking in a list; `short` counts the items that nothing covers.
 
+    `spoilt` counts the lines that were promised something that may not be fitted by now.
     `verdict` is that of the booking itself; `outdated` says that the catalogue was changed since it
     was planned.
     """
@@ -242,6 +243,7 @@ class BookingLine:
     verdict: Verdict
     short: int
     outdated: bool
+    spoilt: int
 
 
 @dataclass(frozen=True, slots=True)
