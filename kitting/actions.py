@@ -43,6 +43,7 @@ class Action(StrEnum):
     PLAN = "plan"
     CANCEL_BOOKING = "cancel booking"
     BUY = "buy"
+    DATES = "dates"
     LOAD_PRICES = "load prices"
     RECORD_FINDING = "record finding"
     RECEIVE = "receive"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from kitting.actions import Action, NextStep
@@ -42,6 +43,7 @@ COMMANDS: dict[Action, str] = {
     Action.PLAN: "kitting plan {registration} {job}",
     Action.CANCEL_BOOKING: "kitting booking cancel {booking}",
     Action.BUY: "kitting buy {booking} --place",
+    Action.DATES: "kitting dates {booking}",
     Action.LOAD_PRICES: "kitting prices {supplier} {file}",
     Action.RECORD_FINDING: "kitting found {booking} {joint} {position} {result}",
     Action.RECEIVE: "kitting receive {order}",
@@ -52,13 +54,19 @@ COMMANDS: dict[Action, str] = {
     Action.GIVE_UP: "--give-up",
     Action.HOLD_STOCK: "kitting stock hold {item} {lot} {reason}",
     Action.RELEASE_STOCK: "kitting stock release {item} {lot}",
-    Action.SEND_STOCK: "kitting stock send {item} {lot} {quantity}",
+    Action.SEND_STOCK: "kitting stock send {branch} {item} {lot} {quantity} --to {to}",
     Action.ARRIVE_STOCK: "kitting stock arrive {transfer}",
     Action.EXTEND_STORAGE: "kitting stock extend {item} {lot}",
     Action.AUDIT: "kitting audit",
     Action.BACK_UP: "kitting backup {file}",
     Action.RESTORE: "kitting restore {file} --replace",
 }
+
+
+# Values that are several words of a command, each plain.
+_SEVERAL = frozenset({"booking"})
+_PLAIN = re.compile(r"[\w.,:/@%+=-]+")
+_IN_QUOTES = re.compile(r'(["\\$`])')
 
 
 class _Blanks(dict[str, str]):
@@ -70,7 +78,16 @@ class _Blanks(dict[str, str]):
 
 def command(step: NextStep) -> str:
     """The command of a step: "kitting booking confirm B0002"; of an option: "--branch upper"."""
-    return COMMANDS[step.action].format_map(_Blanks(step.values))
+    values = {name: _word(name, value) for name, value in step.values}
+    return COMMANDS[step.action].format_map(_Blanks(values))
+
+
+def _word(name: str, value: str) -> str:
+    """A value as one word of a command that can be copied: in quotes where it needs them."""
+    quoted = len(value) > 1 and value.startswith('"') and value.endswith('"')
+    if quoted or name in _SEVERAL or _PLAIN.fullmatch(value):
+        return value
+    return '"' + _IN_QUOTES.sub(r"\\\1", value) + '"'
 
 
 def with_steps(message: str, then: Sequence[NextStep]) -> str:

@@ -17,6 +17,7 @@ COMMANDS = {
     "catalogue": ("setup", "check", "load", "jobs", "settle"),
     "plan": ("plan", "why", "meanwhile", "declined"),
     "sheets": ("sheet",),
+    "today": ("today",),
     "bookings": ("book", "booking"),
     "kit": ("kit",),
     "at_work": ("pick", "count", "van"),

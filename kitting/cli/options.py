@@ -57,6 +57,9 @@ Out = Annotated[Path | None, typer.Option("--out", metavar="FILE", help="Where t
 Branch = Annotated[
     str | None, typer.Option("--branch", help="The branch (the only one, if there is one).")
 ]
+OfCar = Annotated[str | None, typer.Option("--car", help="Only of this car.")]
+OfItem = Annotated[str | None, typer.Option("--item", help="Only with this item.")]
+Overdue = Annotated[bool, typer.Option("--overdue", help="Only open ones whose day is past.")]
 Now = Annotated[
     str | None,
     typer.Option("--now", metavar="TIME", help="Judge as of then, such as '2026-04-02 14:20'."),

@@ -8,6 +8,7 @@ from difflib import get_close_matches
 
 _MOST_COMPARED = 2_000
 _DIGITS = re.compile(r"([0-9]+)")
+_NUMBER = re.compile(r"([A-Z]?)([0-9]{1,18})")
 
 
 def nearest(name: str, names: Iterable[str], n: int = 3) -> list[str]:
@@ -48,3 +49,25 @@ def _part(part: str) -> tuple[int, int, str]:
         return (1, 0, part.casefold())
     digits = part.lstrip("0")  # compared by length first: as numbers, however long
     return (0, len(digits), digits)
+
+
+def ending_so(asked: str, numbers: Iterable[str]) -> list[str]:
+    """The numbers that end with some digits, with or without their letter, in the order given.
+
+    One whose digits are all of them is the only one that is meant.
+
+    >>> ending_so("1", ["B0001", "B0011"]), ending_so("B0001", ["B0001", "B10001"])
+    (['B0001', 'B0011'], ['B0001'])
+    """
+    short = _NUMBER.fullmatch(asked)
+    if short is None:
+        return []
+    letter, digits = short.groups()
+    known = [number for text in numbers if (number := _NUMBER.fullmatch(text)) is not None]
+    found = [
+        number
+        for number in known
+        if letter in ("", number[1]) and int(number[2]) % 10 ** len(digits) == int(digits)
+    ]
+    whole = [number for number in found if number[2] == digits]
+    return [number[0] for number in whole or found]

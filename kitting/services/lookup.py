@@ -7,9 +7,11 @@ from typing import TypeVar
 
 from kitting.actions import NextStep
 from kitting.errors import UnknownNameError
-from kitting.facts.names import hint
+from kitting.facts.names import ending_so, hint, nearest
 
-__all__ = ["hint", "lookup", "unknown"]
+__all__ = ["hint", "lookup", "unknown", "whole_number"]
+
+_NEWEST = 5  # known numbers that are named where none is near
 
 _T = TypeVar("_T")
 
@@ -38,3 +40,28 @@ def lookup(
     if key is None:
         raise unknown(what, name, known, otherwise)
     return known[key]
+
+
+def whole_number(what: str, given: str, known: Sequence[str], then: Sequence[NextStep] = ()) -> str:
+    """The number that is meant by its last digits: "B0012" by "12", "0012", "b12" or "b0012".
+
+    `known` are the numbers that there are, the oldest first; `then` says what to do while there is
+    none. All digits of a number name it, whatever else ends so. Raises UnknownNameError for one
+    that is not known, and for one by which several could be meant, naming them.
+    """
+    asked = given.strip().upper()
+    if asked in known:
+        return asked
+    meant = ending_so(asked, known)
+    if len(meant) == 1:
+        return meant[0]
+    if meant:
+        more = f" and {len(meant) - _NEWEST} more" if len(meant) > _NEWEST else ""
+        raise UnknownNameError(
+            f"{what} {given!r}: which one? {', '.join(meant[-_NEWEST:])}{more} end so. Give more"
+            " of its digits"
+        )
+    if not known:
+        raise UnknownNameError(f"{what} {given!r}: unknown name. None is made yet", then=then)
+    near = nearest(given, known) or known[-_NEWEST:]
+    raise UnknownNameError(f"{what} {given!r}: unknown name. Known: {', '.join(near)}")

@@ -235,6 +235,7 @@ class BookingView:
 class BookingLine:
     """A booking in a list; `short` counts the items that nothing covers.
 
+    `spoilt` counts the lines that were promised something that may not be fitted by now.
     `verdict` is that of the booking itself; `outdated` says that the catalogue was changed since it
     was planned, `set_aside` where the car waits with its kit, if it does.
     """
@@ -248,6 +249,7 @@ class BookingLine:
     verdict: Verdict
     short: int
     outdated: bool
+    spoilt: int
     set_aside: str | None = None
 
 

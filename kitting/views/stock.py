@@ -153,7 +153,8 @@ class RecallView:
 class OnTheWayView:
     """Goods between two branches, on neither shelf. `quantity` is thousandths of `unit`.
 
-    `due` is None where nobody says when the van of the sending branch goes.
+    `due` is None where nobody says when the van of the sending branch goes; else it `leaves` that
+    day at that time ("15:00").
     """
 
     number: int
@@ -164,6 +165,7 @@ class OnTheWayView:
     unit: str
     quantity: Thousandths
     due: date | None
+    leaves: str | None
 
 
 @dataclass(frozen=True, slots=True)

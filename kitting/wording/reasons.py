@@ -34,6 +34,7 @@ WORDED_IN: Mapping[str, str] = {
     "kitting.views.kit": "kit",
     "kitting.views.purchasing": "purchasing",
     "kitting.views.stock": "stock",
+    "kitting.views.today": "today",
     "kitting.views.upkeep": "upkeep",
 }
 _TEXTS: dict[type[ReasonCode], Mapping[ReasonCode, str]] = {}

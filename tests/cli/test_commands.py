@@ -27,6 +27,7 @@ def leaves(command: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str
 
 # Commands that ask something: their example may be answered with no.
 ASKING = {
+    ("today",),
     ("toolbox", "check"), ("toolbox", "buy"), ("sheet", "tools"), ("book",), ("booking", "show"),
     ("booking", "promise"), ("booking", "take"), ("pick",), ("buy",), ("dates",), ("van",),
     ("recall",), ("sure",), ("cure",), ("plan",), ("sheet", "pick"), ("sheet", "labels"),
@@ -106,6 +107,7 @@ def test_the_commands_are_the_documented_ones() -> None:
         ("learned",),
         ("levels",),
         ("declined",),
+        ("today",),
         ("book",),
         ("booking", "list"),
         ("booking", "show"),

@@ -70,6 +70,16 @@ CASES = {
     "why": Case(("why", PELL, "J1", "J2", "--about", "SEAL-INTAKE", *ON)),
     "meanwhile": Case(("meanwhile", PELL, "J1", "--rate", "60 GBP", *ON)),
     "book": Case(("book", PELL, "J1", "J2", "J3", *ON, "--branch", "upper", *NOW)),
+    "today": Case(
+        ("today", "--now", "2026-04-07 15:20"),
+        (
+            ("book", PELL, "J1", "J2", *ON, "--branch", "upper", *NOW),
+            ("book", PELL, "J7", "--on", "2026-04-10", "--branch", "upper", *NOW),
+            ("buy", "B0002", "--place", *NOW),
+            SENT,
+            ("stock", "hold", "upper", "SEAL-INTAKE", "SI-2411", "--why", "recalled"),
+        ),
+    ),
     "booking list": Case(("booking", "list", *NOW)),
     "booking show": Case(("booking", "show", "B0001", *NOW)),
     "booking show ordered": Case(("booking", "show", "B0001", *NOW), (BOUGHT,)),

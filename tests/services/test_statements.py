@@ -19,6 +19,7 @@ from helpers import NOW, ON, counted
 from kitting.facts.money import Money
 from kitting.services.advice.additional_work import meanwhile
 from kitting.services.advice.learned_rates import learned
+from kitting.services.day.today import TodayRequest, today
 from kitting.services.planning.draft import draft
 from kitting.services.planning.explain import why
 from kitting.services.planning.jobs import list_jobs
@@ -65,6 +66,7 @@ AT_MOST: dict[str, tuple[Action, int]] = {
     "draft": (reads(lambda s: draft(s, asked(*ALL[:3]))), 13),
     "why": (reads(lambda s: why(plan(s, asked(*ALL[:3])), "SEAL-INTAKE")), 13),
     "jobs": (reads(lambda s: list_jobs(s, "PELL 117", ON)), 5),
+    "today, three branches": (reads(lambda s: today(s, TodayRequest(), NOW)), 40),
     "order list": (reads(list_orders), 4),
     "shortage": (reads(lambda s: shortage(s, ["B0001"])), 6),
     "buy": (reads(lambda s: buy(s, ["B0001"], NOW, ON)), 34),

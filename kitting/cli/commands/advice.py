@@ -161,9 +161,19 @@ def found(
         )
     from kitting.services.bookings.findings import Found, record_findings
 
+    booking = _whole(engine, booking)
     record_findings(engine, booking, [Found(joint, position, result, why)], moment(now))
     print(f"{booking} {joint}, {position}: {result}")
     _say_missing(engine, booking)
+
+
+def _whole(engine: Engine, number: str) -> str:
+    """The whole number of a booking that was named by its last digits."""
+    from kitting.services.bookings.states import find_booking
+    from kitting.store import reading
+
+    with reading(engine) as session:
+        return find_booking(session, number).number
 
 
 def _say_missing(engine: Engine, number: str) -> None:
@@ -194,6 +204,7 @@ def _found_in_lists(
             raise typer.BadParameter(
                 "a dry run is of earlier findings only", param_hint="--dry-run"
             )
+        booking = _whole(engine, booking)
         count = load_ramp_findings(engine, booking, files, moment(now))
         print(f"{booking}: {count} findings")
         _say_missing(engine, booking)

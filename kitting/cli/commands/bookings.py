@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -14,6 +15,9 @@ from kitting.cli.options import (
     Jobs,
     Json,
     Now,
+    OfCar,
+    OfItem,
+    Overdue,
     Registration,
     console,
     fitting_date,
@@ -26,12 +30,17 @@ from kitting.cli.options import (
 from kitting.cli.retry import insisted
 from kitting.views.bookings import BookingView
 
+if TYPE_CHECKING:
+    from kitting.facts.words import BookingState
+
 app = typer.Typer(
     help="Bookings: a car, its jobs, a date, and what is promised to it.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )
-Number = Annotated[str, typer.Argument(help="The number of the booking.")]
+Number = Annotated[
+    str, typer.Argument(help="The number of the booking, or its last digits: B0012, 12.")
+]
 
 
 def register(root: typer.Typer) -> None:
@@ -104,6 +113,19 @@ def book(
 @app.command("list")
 def list_command(
     branch: Branch = None,
+    car: OfCar = None,
+    item: OfItem = None,
+    overdue: Overdue = False,
+    spoilt: Annotated[
+        bool, typer.Option("--spoilt", help="Only with a promise that may not be fitted by now.")
+    ] = False,
+    short: Annotated[
+        bool, typer.Option("--short", help="Only with lines that nothing covers.")
+    ] = False,
+    state: Annotated[
+        list[str] | None,
+        typer.Option("--state", help="Only in this state, such as confirmed; may be repeated."),
+    ] = None,
     everything: Annotated[bool, typer.Option("--all", help="Closed and cancelled too.")] = False,
     now: Now = None,
     database: Database = None,
@@ -113,22 +135,36 @@ def list_command(
 
     How many lines nothing covers stands beside it. Exit code 0 whatever the verdicts are.
 
-    Example: kitting booking list --branch upper
+    Example: kitting booking list --branch upper --car "PELL 042"
     """
     from kitting.cli.render.bookings import show_bookings
-    from kitting.facts.words import OPEN_BOOKINGS, BookingState
-    from kitting.services.bookings.listing import list_bookings
+    from kitting.services.bookings.listing import BookingFilter, list_bookings
     from kitting.services.branches import find_branch
     from kitting.store import reading
 
+    states, today = _states(state or (), everything=everything), moment(now).date()
+    asked = BookingFilter(overdue, spoilt, short, car, item)
     with reading(open_database(database)) as session:
         owner = find_branch(session, branch).id if branch else None
-        states = tuple(BookingState) if everything else OPEN_BOOKINGS
-        found = list_bookings(session, owner, states, moment(now).date())
+        found = list_bookings(session, owner, states, today, asked)
     if as_json:
         print_json(found)
     else:
-        show_bookings(console(), found)
+        show_bookings(console(), found, every=asked == BookingFilter() and not state)
+
+
+def _states(texts: Sequence[str], *, everything: bool) -> tuple[BookingState, ...]:
+    """The states asked for: those named, else all or the open ones."""
+    from kitting.facts.words import OPEN_BOOKINGS, BookingState
+
+    known = {state.casefold(): state for state in BookingState}
+    for text in texts:
+        if text.strip().casefold() not in known:
+            raise typer.BadParameter(
+                f"{text!r} is no state; write {', '.join(BookingState)}", param_hint="--state"
+            )
+    named = tuple(known[text.strip().casefold()] for text in texts)
+    return named or (tuple(BookingState) if everything else OPEN_BOOKINGS)
 
 
 @app.command()

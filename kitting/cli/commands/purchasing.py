@@ -15,6 +15,8 @@ from kitting.cli.options import (
     DryRun,
     Json,
     Now,
+    OfItem,
+    Overdue,
     amount,
     console,
     fitting_date,
@@ -32,7 +34,9 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 Bookings = Annotated[list[str], typer.Argument(help="Bookings of one branch.")]
-Order = Annotated[str, typer.Argument(help="The number of the order.")]
+Order = Annotated[
+    str, typer.Argument(help="The number of the order, or its last digits: P0012, 12.")
+]
 Sure = Annotated[
     str, typer.Option("--sure", help="The chance asked for that all is there in time.")
 ]
@@ -143,23 +147,42 @@ def dates(
 
 
 @app.command("list")
-def list_command(branch: Branch = None, database: Database = None, as_json: Json = False) -> None:
+def list_command(
+    branch: Branch = None,
+    only_open: Annotated[
+        bool, typer.Option("--open", help="Only those of which something is to come.")
+    ] = False,
+    overdue: Overdue = False,
+    supplier: Annotated[
+        str | None, typer.Option("--supplier", help="Only of this supplier.")
+    ] = None,
+    item: OfItem = None,
+    booking: Annotated[
+        str | None, typer.Option("--booking", help="Only what this booking waits for.")
+    ] = None,
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
     """List the orders with what has come of each.
 
-    Example: kitting order list
+    Example: kitting order list --open
     """
     from kitting.cli.render.purchasing import show_orders
     from kitting.services.branches import find_branch
+    from kitting.services.purchasing.chosen_orders import OrderFilter, chosen
     from kitting.services.purchasing.order_view import list_orders
     from kitting.store import reading
 
+    late = moment(now).date() if overdue else None
+    asked = OrderFilter(only_open, late, supplier, item, booking)
     with reading(open_database(database)) as session:
         owner = find_branch(session, branch).id if branch else None
-        found = list_orders(session, owner)
+        found = chosen(session, list_orders(session, owner), asked)
     if as_json:
         print_json(found)
     else:
-        show_orders(console(), found)
+        show_orders(console(), found, every=asked == OrderFilter())
 
 
 @app.command()

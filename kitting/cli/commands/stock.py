@@ -80,6 +80,10 @@ def list_command(
     between: Annotated[
         bool, typer.Option("--on-the-way", help="Goods between branches instead.")
     ] = False,
+    held: Annotated[bool, typer.Option("--held", help="Only what is on hold.")] = False,
+    expired: Annotated[
+        bool, typer.Option("--expired", help="Only what does not keep to that date.")
+    ] = False,
     database: Database = None,
     as_json: Json = False,
 ) -> None:
@@ -88,6 +92,7 @@ def list_command(
     Example: kitting stock list SEAL-INTAKE --on 2026-04-15
     """
     from kitting.cli.render.stock import show_on_the_way, show_stock
+    from kitting.facts.words import LotState
     from kitting.services.stock.shelves import list_stock
     from kitting.services.stock.transfers import on_the_way
     from kitting.store import reading
@@ -100,8 +105,11 @@ def list_command(
         else:
             show_on_the_way(console(), going)
         return
+    states = [
+        state for state, asked in ((LotState.ON_HOLD, held), (LotState.EXPIRED, expired)) if asked
+    ]
     with reading(open_database(database)) as session:
-        found = list_stock(session, branch, items or (), fitting_date(on))
+        found = list_stock(session, branch, items or (), fitting_date(on), states)
     if as_json:
         print_json(found)
     else:
@@ -279,7 +287,7 @@ def send(
 
 @app.command()
 def arrive(
-    number: Annotated[int, typer.Argument(help="The number of the transfer.")],
+    number: Annotated[str, typer.Argument(help="The number of the transfer, or its last digits.")],
     now: Now = None,
     database: Database = None,
 ) -> None:
@@ -295,9 +303,11 @@ def arrive(
     from kitting.store import reading
 
     at = moment(now)
-    insisted(database, lambda engine, token: sending.arrive(engine, number, at, token))
     with reading(open_database(database)) as session:
-        show_arrived(console(), sending.arrived_as(session, number))
+        transfer = sending.find_transfer(session, number)
+    insisted(database, lambda engine, token: sending.arrive(engine, transfer, at, token))
+    with reading(open_database(database)) as session:
+        show_arrived(console(), sending.arrived_as(session, transfer))
 
 
 def recall(

@@ -35,8 +35,8 @@ _TOOLS = {
 }
 
 
-def show_bookings(console: Console, bookings: Sequence[BookingLine]) -> None:
-    """Bookings by date."""
+def show_bookings(console: Console, bookings: Sequence[BookingLine], *, every: bool = True) -> None:
+    """Bookings by date; `every` where none was left out."""
     table = plain_table("booking", "branch", "car", "jobs", "date", "state", "verdict", "short")
     for row in bookings:
         short = many(row.short, "line") if row.short else ""
@@ -50,7 +50,7 @@ def show_bookings(console: Console, bookings: Sequence[BookingLine]) -> None:
         )
     console.print(table)
     if not bookings:
-        console.print("No booking is open.")
+        console.print("No booking is open." if every else "No booking is like that.")
 
 
 def show_booking(console: Console, view: BookingView) -> None:

@@ -224,8 +224,8 @@ def show_dates(console: Console, view: DatesView) -> None:
         console.print(f"No date within reach has a chance of {view.asked:.0%}.")
 
 
-def show_orders(console: Console, orders: Sequence[OrderView]) -> None:
-    """Orders in a list."""
+def show_orders(console: Console, orders: Sequence[OrderView], *, every: bool = True) -> None:
+    """Orders in a list; `every` where none was left out."""
     table = plain_table("order", "supplier", "branch", "placed", "due", "late", "state", "total")
     for order in orders:
         table.add_row(
@@ -234,7 +234,7 @@ def show_orders(console: Console, orders: Sequence[OrderView]) -> None:
         )  # fmt: skip
     console.print(table)
     if not orders:
-        console.print("Nothing is ordered.")
+        console.print("Nothing is ordered." if every else "No order is like that.")
 
 
 def show_order(console: Console, view: OrderView) -> None:

@@ -10,6 +10,7 @@ from enum import StrEnum
 from functools import cache
 from typing import Any, get_args, get_type_hints
 
+from kitting.actions import NextStep
 from kitting.facts.amounts import Scale
 from kitting.facts.control_characters import escaped
 from kitting.facts.money import Money
@@ -30,6 +31,8 @@ def as_plain(view: object) -> Any:
     """
     if isinstance(view, Reason):
         return {"code": view.code.value} | {name: as_plain(value) for name, value in view.values}
+    if isinstance(view, NextStep):
+        return {"action": view.action.value} | dict(view.values)
     if isinstance(view, Quantity):
         return {"amount": _value(view.thousandths, Scale(1000)), "unit": view.unit}
     if isinstance(view, Money):

@@ -3,28 +3,57 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import func, select
+from sqlalchemy import ColumnElement, func, or_, select
 from sqlalchemy.orm import Session
 
 from kitting.facts.words import OPEN_BOOKINGS, NeedRule
 from kitting.services.bookings.edition import EDITION
 from kitting.services.bookings.kit_record import job_names
 from kitting.services.bookings.view import booking_views
+from kitting.services.lookup import unknown
+from kitting.services.planning.read_car import registration_key
+from kitting.services.stock.lots import find_item
 from kitting.tables.bookings import IN_KIT, Booking, BookingNeed, Promise
 from kitting.tables.supply import Branch
 from kitting.tables.vehicles import Vehicle
 from kitting.views.bookings import BookingLine
 
+_CARS = select(Vehicle.registration_key, Vehicle.registration)
+
+
+@dataclass(frozen=True, slots=True)
+class BookingFilter:
+    """Which bookings are asked for, beside their states: all that is given has to hold.
+
+    `overdue` are open bookings whose date is past, `spoilt` those that were promised something that
+    may not be fitted. `car` is a registration, `item` the code of one that is needed or promised.
+    """
+
+    overdue: bool = False
+    spoilt: bool = False
+    short: bool = False
+    car: str | None = None
+    item: str | None = None
+
+
+EVERY = BookingFilter()
+
 
 def list_bookings(
-    session: Session, branch_id: int | None, states: Sequence[str], today: date | None = None
+    session: Session,
+    branch_id: int | None,
+    states: Sequence[str],
+    today: date | None = None,
+    asked: BookingFilter = EVERY,
 ) -> tuple[BookingLine, ...]:
     """Bookings in some states by fitting date, each with its verdict as it stands today.
 
-    How many must lines nothing covers is counted too.
+    How many must lines nothing covers is counted too. Raises UnknownNameError for an unknown car or
+    item.
     """
     wanted = (
         select(
@@ -39,13 +68,13 @@ def list_bookings(
     )  # fmt: skip
     if branch_id is not None:
         wanted = wanted.where(Booking.branch_id == branch_id)
-    rows = session.execute(wanted).all()
+    rows = session.execute(wanted.where(*_conditions(session, asked, today))).all()
     if not rows:
         return ()
     keys = [row.id for row in rows]
     jobs, short = job_names(session, keys), _short(session, keys)
     views = booking_views(session, keys, today)
-    return tuple(
+    lines = (
         BookingLine(
             number=row.number,
             branch=row.branch,
@@ -57,9 +86,35 @@ def list_bookings(
             short=short.get(row.id, 0),
             set_aside=view.set_aside.place if view.set_aside else None,
             outdated=row.edition != row.edition_now and row.state in OPEN_BOOKINGS,
+            spoilt=sum(bool(need.unfit) for need in view.needs),
         )
         for row, view in zip(rows, views, strict=True)
     )
+    return tuple(
+        line
+        for line in lines
+        if (line.short or not asked.short) and (line.spoilt or not asked.spoilt)
+    )
+
+
+def _conditions(
+    session: Session, asked: BookingFilter, today: date | None
+) -> Iterator[ColumnElement[bool]]:
+    if asked.overdue:
+        yield Booking.state.in_(OPEN_BOOKINGS)
+        yield Booking.fit_on < (today or date.min)
+    if asked.car is not None:
+        key = registration_key(asked.car)
+        known = dict(session.execute(_CARS).all())
+        if key not in known:
+            raise unknown("car", asked.car, known.values())
+        yield Vehicle.registration_key == key
+    if asked.item is not None:
+        item = find_item(session, asked.item).id
+        yield or_(
+            Booking.id.in_(select(BookingNeed.booking_id).where(BookingNeed.item_id == item)),
+            Booking.id.in_(select(Promise.booking_id).where(Promise.item_id == item)),
+        )
 
 
 def _short(session: Session, bookings: Sequence[int]) -> Mapping[int, int]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -14,6 +14,7 @@ from kitting.calc.stock.allocation import allocate
 from kitting.calc.stock.storage import fitted_on, judge
 from kitting.facts.words import ShelfPolicy
 from kitting.services.bookings.coverage import coverage
+from kitting.services.bookings.free_shelves import free_for, opened_of
 from kitting.services.bookings.set_aside import FIT_ON
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.stock.ledger import Claim, TakenError, let_all_go, set_all_aside
@@ -129,28 +130,9 @@ def free_shelves(session: Session, booking_id: int, on: date, items: Sequence[in
 
 
 def _shelves(session: Session, booking: Any, on: date, items: Sequence[int]) -> Shelves:
-    """What is on the shelves and on its way, less what others will have opened too long before."""
+    """What is on the shelves and on its way, as far as it is free for a day."""
     found = read_shelves(session, booking.branch_id, items, booking.shelf_policy)
-    lots = {lot.key for some in found.lots.values() for lot in some if lot.promised}
-    lines = {line.key for some in found.arrivals.values() for line in some if line.promised}
-    opened = read_opened_life(session, lots, lines)
-    return Shelves(
-        {
-            item: [
-                replace(lot, quantity=lot.promised + opened.free_of_lot(lot.key, on, lot.free))
-                for lot in some
-            ]
-            for item, some in found.lots.items()
-        },
-        {
-            item: [
-                replace(line, quantity=line.promised + opened.free_of_arrival(line.key, on, free))
-                for line in some
-                if (free := line.quantity - line.promised) > 0
-            ]
-            for item, some in found.arrivals.items()
-        },
-    )
+    return free_for(found, opened_of(session, found), on)
 
 
 @dataclass(frozen=True, slots=True)

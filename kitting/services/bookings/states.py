@@ -10,9 +10,9 @@ from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
-from kitting.errors import KittingError, UnknownNameError
-from kitting.facts.names import nearest
+from kitting.errors import KittingError
 from kitting.facts.words import OPEN_BOOKINGS, BookingState, ShelfPolicy
+from kitting.services.lookup import whole_number
 from kitting.tables.bookings import Booking
 
 _PROVISIONAL, _CONFIRMED = BookingState.PROVISIONAL, BookingState.CONFIRMED
@@ -37,6 +37,7 @@ _BY_NUMBER = select(
     Booking.id, Booking.number, Booking.branch_id, Booking.vehicle_id, Booking.fit_on,
     Booking.state, Booking.override, Booking.shelf_policy, Booking.made_at,
 ).where(Booking.number == bindparam("number"))  # fmt: skip
+_NUMBERS = select(Booking.number).order_by(Booking.id)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,17 +59,21 @@ class BookingFacts:
 
 
 def find_booking(session: Session, number: str) -> BookingFacts:
-    """A booking by number; raises UnknownNameError naming near ones."""
+    """A booking by number, or by its last digits where they are clear.
+
+    Raises UnknownNameError naming near ones, or those that could be meant.
+    """
     row = session.execute(_BY_NUMBER, {"number": number.strip().upper()}).first()
     if row is None:
-        numbers = session.scalars(select(Booking.number).order_by(Booking.id)).all()
-        near = nearest(number, numbers) or list(numbers)[-5:]
-        if not near:
-            raise UnknownNameError(
-                f"booking {number!r}: unknown name. None is made yet", then=[next_step(Action.BOOK)]
-            )
-        raise UnknownNameError(f"booking {number!r}: unknown name. Known: {', '.join(near)}")
+        whole = booking_number(session, number)
+        row = session.execute(_BY_NUMBER, {"number": whole}).one()
     return BookingFacts(**row._mapping)
+
+
+def booking_number(session: Session, given: str) -> str:
+    """The whole number of a booking given by its last digits; raises as `find_booking`."""
+    known = session.scalars(_NUMBERS).all()
+    return whole_number("booking", given, known, [next_step(Action.BOOK)])
 
 
 def require_open(booking: BookingFacts, what: str = "nothing of it can be changed") -> None:

@@ -13,13 +13,11 @@ from sqlalchemy.orm import Session
 from kitting.actions import Action, next_step
 from kitting.facts.money import Money
 from kitting.facts.words import OrderState
-from kitting.services.lookup import unknown
+from kitting.services.lookup import whole_number
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Receipt, Supplier
 from kitting.views.purchasing import OrderLineView, OrderView
-
-_NEWEST = 5  # known numbers that are named where none is near
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,13 +106,12 @@ _Received = Mapping[int, tuple[int, int, int]]
 
 
 def find_order(session: Session, number: str) -> PurchaseOrder:
-    """An order by number; raises UnknownNameError naming near ones."""
+    """An order by number, or by its last digits where they are clear; raises UnknownNameError."""
     order = session.scalar(_BY_NUMBER, {"number": number.strip().upper()})
     if order is None:
-        numbers = session.scalars(_NUMBERS).all()
-        if not numbers:
-            raise unknown("order", number, numbers, "Place one", [next_step(Action.BUY)])
-        raise unknown("order", number, numbers, f"Known: {', '.join(numbers[-_NEWEST:])}")
+        known = session.scalars(_NUMBERS).all()
+        whole = whole_number("order", number, known, [next_step(Action.BUY)])
+        order = session.scalars(_BY_NUMBER, {"number": whole}).one()
     return order
 
 

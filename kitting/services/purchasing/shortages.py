@@ -11,7 +11,6 @@ from typing import Any
 from sqlalchemy import BindParameter, bindparam, func, select
 from sqlalchemy.orm import Session
 
-from kitting.actions import Action, next_step
 from kitting.calc.purchasing.shortage import Cover, Need, awaited, lacking
 from kitting.calc.stock.allocation import packs_needed
 from kitting.calc.stock.storage import fitted_on, judge
@@ -19,7 +18,7 @@ from kitting.errors import KittingError
 from kitting.facts.names import natural_key
 from kitting.facts.words import OPEN_BOOKINGS, BookingState, NeedRule, ShelfPolicy
 from kitting.services.bookings.set_aside import FIT_ON
-from kitting.services.lookup import unknown
+from kitting.services.bookings.states import booking_number
 from kitting.services.purchasing.market import Buyer
 from kitting.services.stock.lots import STORED, stored
 from kitting.services.stock.opened_life import OpenedLife, read_opened_life
@@ -27,8 +26,6 @@ from kitting.tables.bookings import IN_KIT, Booking, BookingNeed, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
-
-_NEAREST = 5  # known numbers that are named where none is near
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,19 +245,19 @@ def _awaited(
 
 
 def _bookings(session: Session, numbers: Sequence[str]) -> tuple[ShortBooking, ...]:
-    """The bookings of some numbers, each once, in the order given."""
+    """The bookings of some numbers (or their last digits), each once, in the order given."""
     asked = list(dict.fromkeys(number.strip().upper() for number in numbers))
-    found = {
-        row.number: ShortBooking(**row._asdict())
-        for row in session.execute(_BOOKINGS, {"numbers": asked})
-    }
-    for number in asked:
-        if number not in found:
-            known = session.scalars(select(Booking.number).order_by(Booking.id)).all()
-            if not known:
-                raise unknown("booking", number, known, "Make one", [next_step(Action.BOOK)])
-            raise unknown("booking", number, known, f"Known: {', '.join(known[-_NEAREST:])}")
+    found = _numbered(session, asked)
+    if any(number not in found for number in asked):
+        whole = [number if number in found else booking_number(session, number) for number in asked]
+        asked = list(dict.fromkeys(whole))
+        found = _numbered(session, asked)
     return tuple(found[number] for number in asked)
+
+
+def _numbered(session: Session, numbers: Sequence[str]) -> dict[str, ShortBooking]:
+    rows = session.execute(_BOOKINGS, {"numbers": list(numbers)})
+    return {row.number: ShortBooking(**row._asdict()) for row in rows}
 
 
 def _covers(wanting: Wanting, days: Mapping[int, date]) -> dict[int, list[Cover]]:

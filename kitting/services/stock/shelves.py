@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -15,7 +15,7 @@ from kitting.calc.stock.storage import judge
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.names import natural_key
 from kitting.facts.units import Quantity
-from kitting.facts.words import MovementKind, ShelfPolicy
+from kitting.facts.words import LotState, MovementKind, ShelfPolicy
 from kitting.services.branches import find_branch
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.stock.ledger import Move, TakenError, post
@@ -49,16 +49,24 @@ class LotName:
 
 
 def list_stock(
-    session: Session, branch: str | None, items: Sequence[str], on: date
+    session: Session,
+    branch: str | None,
+    items: Sequence[str],
+    on: date,
+    states: Collection[LotState] = (),
 ) -> tuple[LotView, ...]:
-    """What lies on the shelves, judged at a date, by branch, item and how long it keeps."""
+    """What lies on the shelves, judged at a date, by branch, item and how long it keeps.
+
+    With `states` only what is in one of them.
+    """
     wanted = LOT_VIEW.where(Lot.on_hand > 0)
     if branch is not None:
         wanted = wanted.where(Lot.branch_id == find_branch(session, branch).id)
     if items:
         known = find_items(session, items)
         wanted = wanted.where(Lot.item_id.in_([item.id for item in known.values()]))
-    views = [lot_view(row, on) for row in session.execute(wanted)]
+    judged = (lot_view(row, on) for row in session.execute(wanted))
+    views = [view for view in judged if not states or view.state in states]
     return tuple(
         sorted(
             views,

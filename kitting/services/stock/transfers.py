@@ -19,6 +19,7 @@ from kitting.facts.words import MovementKind
 from kitting.services.branches import find_branch
 from kitting.services.calendars import branch_calendar
 from kitting.services.db.idempotency import earlier, record
+from kitting.services.lookup import whole_number
 from kitting.services.stock.ledger import Move, post
 from kitting.services.stock.natures import found_or_made
 from kitting.services.stock.shelves import LotName, find_lot, require_something
@@ -45,6 +46,7 @@ _ON_THE_WAY = (
     .where(Transfer.arrived_at.is_(None))
     .order_by(Transfer.due, Transfer.id)
 )  # fmt: skip
+_TRANSFERS = select(Transfer.id).order_by(Transfer.id)
 
 
 def on_the_way(session: Session) -> tuple[OnTheWayView, ...]:
@@ -59,6 +61,7 @@ def on_the_way(session: Session) -> tuple[OnTheWayView, ...]:
             unit=row.unit,
             quantity=row.quantity,
             due=row.due if row.cutoff is not None else None,
+            leaves=row.cutoff,
         )
         for row in session.execute(_ON_THE_WAY)
     )
@@ -134,6 +137,15 @@ def _lot_there(session: Session, lot: Lot, branch_id: int, received: date) -> in
     # The lots there may be hidden from who sends: a function of the database finds or makes it.
     there = func.lot_in_branch(lot.id, branch_id, received)
     return int(session.execute(select("*").select_from(there)).one()[0])
+
+
+def find_transfer(session: Session, given: str) -> int:
+    """The number of a transfer, or the one that is meant by its last digits.
+
+    Raises UnknownNameError for one that is not known or not clear.
+    """
+    known = [str(number) for number in session.scalars(_TRANSFERS)]
+    return int(whole_number("transfer", given, known, [next_step(Action.LIST_TRANSFERS)]))
 
 
 def arrive(engine: Engine, number: int, at: datetime, token: str | None = None) -> int:

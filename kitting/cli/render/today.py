@@ -1,0 +1,52 @@
+"""The day on the screen: what slips first at the top, each row with the command that answers it."""
+
+from __future__ import annotations
+
+from rich.console import Console
+from rich.table import Table
+
+from kitting.cli.actions import command
+from kitting.views.today import TodayKind, TodayRow, TodayView, Urgency
+from kitting.wording.figures import many
+from kitting.wording.today import heading, summary, what_text, when_text, why_texts
+
+_WHEN = 19  # columns for "16:00 in 1 h 10 min"
+_USUAL = 0.95
+
+
+def show_today(console: Console, view: TodayView) -> None:
+    """A day by urgency; of all branches, each row names its own."""
+    place = view.branch or "all branches"
+    console.print(f"{place}, {view.now:%a %d %b %Y %H:%M}: {summary(view)}", style="bold")
+    for urgency in Urgency:
+        rows = [row for row in view.rows if row.urgency is urgency]
+        if rows:
+            console.print()
+            console.print(heading(urgency, view), style="bold")
+            for row in rows:
+                _row(console, row, view)
+    if view.beyond:
+        console.print(
+            f"\n{many(view.beyond, 'booking')} more with orders that may wait until after"
+            f" {view.ahead:%a %d %b}."
+        )
+    if not view.bookings:
+        console.print("No booking is open.")
+
+
+def _row(console: Console, row: TodayRow, view: TodayView) -> None:
+    named = view.branch is not None or row.kind is TodayKind.SEND
+    where = "" if named else f"{row.branch}: "
+    lines = [f"{where}{what_text(row)}", *(f"  {text}" for text in why_texts(row))]
+    table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 2, 0, 0))
+    table.add_column(width=_WHEN, overflow="fold")
+    table.add_column(overflow="fold")
+    table.add_row(when_text(row), "\n".join(lines))
+    console.print(table)
+    # However long, a command stays one line: it is there to be copied.
+    console.print(f"{'':{_WHEN + 2}}{_command(row, view)}", soft_wrap=True)
+
+
+def _command(row: TodayRow, view: TodayView) -> str:
+    sure = "" if view.asked == _USUAL else f" --sure {round(view.asked * 100, 6):g}%"
+    return command(row.then) + (sure if row.kind is TodayKind.ORDER else "")

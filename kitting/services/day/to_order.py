@@ -1,0 +1,242 @@
+"""What to order before which cut-off: every open booking at its own date."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlalchemy.orm import Session
+
+from kitting.actions import Action, next_step
+from kitting.calc.purchasing.last_cutoffs import last_cutoffs
+from kitting.calc.purchasing.sourcing import best_chance, source
+from kitting.calc.purchasing.sourcing import lacking as not_to_be_had
+from kitting.errors import KittingError
+from kitting.facts.reasons import Reason, because
+from kitting.services.day.lacking import Lacking
+from kitting.services.day.scope import About, Day, OpenBooking, Yard, row
+from kitting.services.purchasing.awaiting import everything, expected
+from kitting.services.purchasing.market import Market, read_market
+from kitting.services.purchasing.purchase_view import lack
+from kitting.views.purchasing import LackView, SupplyReason
+from kitting.views.today import TodayItem, TodayKind, TodayReason, TodayRow
+
+# Cut-offs of so many working days are listed; what may wait longer is counted (our choice).
+AHEAD = 5
+
+
+@dataclass(frozen=True, slots=True)
+class ToOrder:
+    """What is to be ordered of one branch: rows, and the bookings whose orders may wait longer."""
+
+    rows: tuple[TodayRow, ...]
+    beyond: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """A part of what is to be bought: so much of an item for a booking."""
+
+    booking: OpenBooking
+    item: TodayItem
+
+
+@dataclass(frozen=True, slots=True)
+class _Missing:
+    """What cannot be bought with the chance asked for; `best` is that of what is offered of it."""
+
+    items: tuple[LackView, ...] = ()
+    best: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Buying:
+    """What the purchases of a branch are found with; `elsewhere` is what another branch has."""
+
+    day: Day
+    yard: Yard
+    market: Market
+    ahead: date
+    elsewhere: Mapping[tuple[str, int], Sequence[str]]
+
+
+def to_order(
+    session: Session,
+    day: Day,
+    yard: Yard,
+    lacking: Sequence[Lacking],
+    elsewhere: Mapping[tuple[str, int], Sequence[str]],
+) -> ToOrder:
+    """Orders by supplier and cut-off, and what cannot be had in time; one market for all.
+
+    `elsewhere` names the branches that have some of what a booking (number, item) lacks. For a car
+    whose date went by nothing is ordered before it has another.
+    """
+    bookings = {one.number: one for one in day.bookings}
+    wanting = [
+        one
+        for one in lacking
+        if one.short.needs or one.short.awaited
+        if not bookings[one.booking.number].needs_a_date(day.today)
+    ]
+    if not wanting:
+        return ToOrder((), frozenset())
+    items = {item for one in wanting for item in everything(one.short)}
+    suppliers = {some.supplier for one in wanting for some in one.short.awaited}
+    try:
+        market = read_market(session, wanting[0].short.branch, items, day.now, suppliers)
+    except KittingError as error:
+        return ToOrder(tuple(_not_priced(day, yard, wanting, error)), frozenset())
+    ahead = yard.calendar.add(day.today, AHEAD)
+    buying = _Buying(day, yard, market, ahead, elsewhere)
+    by_cutoff: dict[tuple[str, datetime], list[_Wanted]] = defaultdict(list)
+    rows: list[TodayRow] = []
+    for one in wanting:
+        booking = bookings[one.booking.number]
+        bought, missing = _purchase(buying, one, booking)
+        rows += _missing(buying, booking, one, missing)
+        for key, some in bought:
+            by_cutoff[key].append(some)
+    orders = {key: some for key, some in by_cutoff.items() if key[1].date() <= ahead}
+    rows += [_order(buying, key, some) for key, some in orders.items()]
+    beyond = {
+        some.booking.number for key, wanted in by_cutoff.items() if key not in orders
+        for some in wanted
+    }  # fmt: skip
+    return ToOrder(tuple(rows), frozenset(beyond))
+
+
+_Bought = list[tuple[tuple[str, datetime], _Wanted]]
+
+
+def _purchase(buying: _Buying, one: Lacking, booking: OpenBooking) -> tuple[_Bought, _Missing]:
+    """The cheapest purchase for one booking, by supplier and last cut-off, and what it lacks."""
+    market, target = buying.market, buying.day.target
+    by = market.latest_arrival(one.on)
+    coming = expected(market, one.short, by, target)
+    needs = coming.short.needs
+    if not needs:
+        return [], _Missing()
+    offers = [offer for offer in market.priced.values() if offer.item in needs]
+    used = {offer.delivery for offer in offers}
+    deliveries = [delivery for delivery in market.deliveries(by) if delivery.key in used]
+    wanted = min(1.0, target / coming.chance)
+    missing = not_to_be_had(needs, offers, deliveries, wanted)
+    had = {item: amount for item, amount in needs.items() if item not in missing}
+    found = source(had, offers, deliveries, wanted) if had else None
+    keys = sorted({market.priced[line.offer].delivery for line in found.lines}) if found else []
+    parcels = [market.parcels[key] for key in keys]
+    last = last_cutoffs(market.now, [parcel.terms for parcel in parcels], by, wanted)
+    if found is None or last is None:
+        had, keys, last = {}, [], ()
+    lacks = {item: amount for item, amount in needs.items() if item not in had}
+    offered = {item: lacks[item] for item in lacks if any(one.item == item for one in offers)}
+    best = best_chance(offered, offers, deliveries) * coming.chance if offered else 0.0
+    views = tuple(lack(market, item, amount) for item, amount in lacks.items())
+    if found is None or not had:
+        return [], _Missing(views, best)
+    cutoffs = dict(zip(keys, last, strict=True))
+    left = dict(had)
+    bought: _Bought = []
+    for line in found.lines:
+        quote, key = market.offers[line.offer], market.priced[line.offer].delivery
+        some = min(left[quote.item], line.packs * quote.pack) if quote.item in left else 0
+        if some:
+            left[quote.item] -= some
+            item = market.items[quote.item]
+            wants = TodayItem(item.code, item.name, item.unit, some)
+            place = (market.parcels[key].supplier.name, cutoffs[key])
+            bought.append((place, _Wanted(booking, wants)))
+    return bought, _Missing(views, best)
+
+
+def _order(buying: _Buying, key: tuple[str, datetime], wanted: Sequence[_Wanted]) -> TodayRow:
+    supplier, cutoff = key
+    bookings = list(dict.fromkeys(one.booking for one in wanted))
+    why = [
+        reason
+        for one in wanted
+        for reason in _by_van(buying, TodayReason.BY_VAN, one.booking, one.item.item)
+    ]
+    return row(
+        buying.day,
+        buying.yard,
+        TodayKind.ORDER,
+        cutoff,
+        About(
+            then=next_step(Action.BUY, booking=" ".join(one.number for one in bookings)),
+            why=tuple(dict.fromkeys(why)),
+            cars=tuple(one.car for one in bookings),
+            items=_summed(one.item for one in wanted),
+            supplier=supplier,
+        ),
+    )
+
+
+def _by_van(
+    buying: _Buying, code: TodayReason, booking: OpenBooking, item: str
+) -> Iterator[Reason]:
+    """That other branches have some of what a booking lacks of an item."""
+    codes = {one.code: one.id for one in buying.market.items.values()}
+    if branches := tuple(buying.elsewhere.get((booking.number, codes[item]), ())):
+        yield because(code, item=item, branches=branches)
+
+
+def _summed(items: Iterator[TodayItem]) -> tuple[TodayItem, ...]:
+    """Items, each once with how much of it, in the order they come."""
+    amounts: dict[tuple[str, str, str], int] = defaultdict(int)
+    for one in items:
+        amounts[one.item, one.name, one.unit] += one.quantity
+    return tuple(TodayItem(*key, amount) for key, amount in amounts.items())
+
+
+def _missing(
+    buying: _Buying, booking: OpenBooking, one: Lacking, missing: _Missing
+) -> Iterator[TodayRow]:
+    """What cannot be had in time, and apart what nobody offers."""
+    apart: dict[bool, list[LackView]] = defaultdict(list)
+    for view in missing.items:
+        apart[view.why.code is SupplyReason.NOBODY_OFFERS].append(view)
+    for nobody, views in apart.items():
+        why = [
+            reason
+            for view in views
+            for reason in _by_van(buying, TodayReason.ONLY_BY_VAN, booking, view.item)
+        ]
+        if missing.best and not nobody:
+            why.insert(0, because(TodayReason.AT_BEST, chance=missing.best))
+        dates = next_step(Action.DATES, booking=booking.number)
+        yield row(
+            buying.day,
+            buying.yard,
+            TodayKind.NOT_OFFERED if nobody else TodayKind.NOT_IN_TIME,
+            one.on,
+            About(
+                then=next_step(Action.LOAD_PRICES) if nobody else dates,
+                why=tuple(why),
+                cars=(booking.car,),
+                items=tuple(TodayItem(v.item, v.name, v.unit, v.quantity) for v in views),
+            ),
+        )
+
+
+def _not_priced(
+    day: Day, yard: Yard, wanting: Sequence[Lacking], error: KittingError
+) -> Iterator[TodayRow]:
+    """That what bookings lack cannot be priced together, and why."""
+    bookings = {one.number: one for one in day.bookings}
+    for one in wanting:
+        booking = bookings[one.booking.number]
+        yield row(
+            day,
+            yard,
+            TodayKind.NOT_PRICED,
+            one.on,
+            About(
+                then=next_step(Action.BUY, booking=booking.number),
+                why=(because(TodayReason.NOT_PRICED, why=str(error)),),
+                cars=(booking.car,),
+            ),
+        )

@@ -1,0 +1,77 @@
+"""Today: everything that slips, at all branches or one, sorted by what slips first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime, time
+
+from sqlalchemy.orm import Session
+
+from kitting.services.day.at_bookings import booking_rows
+from kitting.services.day.lacking import Lacking, lacking_at
+from kitting.services.day.on_the_way import order_rows, transfer_rows
+from kitting.services.day.scope import Day, read_day, what_slips_first
+from kitting.services.day.to_order import AHEAD, to_order
+from kitting.services.day.to_send import Vans
+from kitting.services.purchasing.purchase import TARGET
+from kitting.views.today import TodayRow, TodayView
+
+
+@dataclass(frozen=True, slots=True)
+class TodayRequest:
+    """What is asked: the branch (None: all), the chance that orders must have, another day."""
+
+    branch: str | None = None
+    target: float = TARGET
+    on: date | None = None
+
+
+def today(session: Session, request: TodayRequest, now: datetime) -> TodayView:
+    """The day as it stands now; of another day, as it begins.
+
+    Every open booking is judged at its own fitting date. The number of statements is fixed for
+    each branch, however many bookings, orders and transfers there are; a booking of which the
+    catalogue changed since is planned anew. Raises UnknownNameError for an unknown branch.
+    """
+    if request.on is not None and request.on != now.date():
+        now = datetime.combine(request.on, time.min, tzinfo=now.tzinfo)
+    day = read_day(session, request.branch, now, request.target)
+    lacking = {yard.id: lacking_at(session, day, yard) for yard in day.asked}
+    everything = [one for some in lacking.values() for one in some]
+    rows = [
+        *booking_rows(session, day, everything),
+        *order_rows(session, day),
+        *transfer_rows(session, day),
+    ]
+    wanted, beyond = _to_get(session, day, lacking)
+    first = day.asked[0]
+    found = what_slips_first([*rows, *wanted])
+    return TodayView(
+        branch=first.code if len(day.asked) == 1 else None,
+        now=now,
+        asked=request.target,
+        next_day=first.next_day,
+        ahead=first.calendar.add(now.date(), AHEAD),
+        rows=found,
+        slips=any(one.slips for one in found),
+        beyond=beyond,
+        bookings=len(day.bookings),
+    )
+
+
+def _to_get(
+    session: Session, day: Day, lacking: dict[int, list[Lacking]]
+) -> tuple[list[TodayRow], int]:
+    """What to send and to order, and for how many bookings something may be ordered later."""
+    vans = Vans(session, day)
+    vans.read([one for some in lacking.values() for one in some])
+    rows: list[TodayRow] = []
+    beyond: set[str] = set()
+    for yard in day.asked:
+        send, having = vans.rows(yard, lacking[yard.id])
+        order = to_order(session, day, yard, lacking[yard.id], having)
+        last = yard.calendar.add(day.today, AHEAD)
+        rows += [one for one in send if one.day is not None and one.day <= last]
+        rows += order.rows
+        beyond |= order.beyond
+    return rows, len(beyond)
