@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from kitting.calc.purchasing.delivery import LeadTime, Terms, chance_still, day_zero
-from kitting.services.purchasing.market import Market
+from kitting.calc.purchasing.delivery import LeadTime, Terms, arrival, chance_still, day_zero
+from kitting.services.purchasing.market import LATE, USUAL, Market
 from kitting.services.purchasing.shortages import Awaited, Shortage
 from kitting.views.purchasing import AwaitedView
 
@@ -59,12 +59,24 @@ def _with_late(short: Shortage, late: list[Awaited]) -> Shortage:
 
 
 def _chance(market: Market, one: Awaited, by: date) -> float:
-    """By the two days that the order was placed with, on the supplier's working days."""
-    terms = market.suppliers[one.supplier].terms
-    zero = day_zero(one.placed_at, terms)
-    usual, late = (_days(terms, zero, day) for day in (one.due, one.due_late))
-    own = replace(terms, lead=LeadTime(usual, max(usual, late)))
-    return chance_still(one.placed_at, own, market.now.date(), by)
+    """By the supplier's lead times as they are known now, unless the order has dates of its own."""
+    return chance_still(one.placed_at, _terms(market, one), market.now.date(), by)
+
+
+def _terms(market: Market, one: Awaited) -> Terms:
+    """The supplier's own terms if the order's two days are those that they gave when it was placed.
+
+    Days that somebody changed, or that follow a lead time of a part, stand for a law of their own.
+    """
+    supplier = market.suppliers[one.supplier]
+    then = supplier.at(one.placed_at)
+    if (one.due, one.due_late) == tuple(
+        arrival(one.placed_at, then, then.lead.quantile(chance)) for chance in (USUAL, LATE)
+    ):
+        return supplier.terms
+    zero = day_zero(one.placed_at, then)
+    usual, late = (_days(then, zero, day) for day in (one.due, one.due_late))
+    return replace(then, lead=LeadTime(usual, max(usual, late)))
 
 
 def _days(terms: Terms, zero: date, day: date) -> int:

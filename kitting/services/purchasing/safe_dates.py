@@ -8,10 +8,9 @@ from datetime import date, datetime, timedelta
 
 from sqlalchemy.orm import Session
 
-from kitting.calc.purchasing.delivery import LeadTime, order_by
+from kitting.calc.purchasing.delivery import order_by
 from kitting.calc.purchasing.sourcing import Purchase, best_chance, source
 from kitting.calc.purchasing.workdays import WorkCalendar
-from kitting.errors import FigureError
 from kitting.facts.words import DateState
 from kitting.services.calendars import calendar_of
 from kitting.services.purchasing.awaiting import everything, expected
@@ -164,19 +163,11 @@ def _order_by(market: Market, found: Purchase, by: date, target: float) -> tuple
         OrderByView(
             supplier=parcel.supplier.name,
             usual=order_by(parcel.terms, by, parcel.terms.lead.quantile(USUAL)),
-            safe=order_by(parcel.terms, by, _days(parcel.terms.lead, each)),
+            safe=order_by(parcel.terms, by, parcel.terms.lead.quantile(each)),
         )
         for key, parcel in market.parcels.items()
         if key in used
     )
-
-
-def _days(lead: LeadTime, chance: float) -> int:
-    """The days within which a parcel comes with a chance; its longest where too few were seen."""
-    try:
-        return lead.quantile(chance)
-    except FigureError:
-        return max(lead.observed, default=lead.late)
 
 
 def _closed(market: Market, first: date, last: date) -> tuple[ClosedDayView, ...]:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from typing import Any
 
 from sqlalchemy import BindParameter, bindparam, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.purchasing.delivery import LeadTime, Terms
+from kitting.calc.purchasing.delivery import LeadTime, Terms, day_zero
 from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.services.calendars import calendar_of
 from kitting.tables.supply import (
@@ -28,7 +28,8 @@ from kitting.tables.supply import (
 class SupplierTerms:
     """A supplier: money in minor units of its currency, `restocking` in thousandths of a percent.
 
-    `terms` are its usual ones; an offer may have a lead time of its own.
+    `terms` are its usual ones, with the lead times seen so far; `seen` has each with the time of its
+    receipt. An offer may have a lead time of its own.
     """
 
     id: int
@@ -40,6 +41,13 @@ class SupplierTerms:
     minimum_order: int
     restocking: int | None
     terms: Terms
+    seen: tuple[tuple[datetime, int], ...] = ()
+
+    def at(self, moment: datetime) -> Terms:
+        """The terms as they were believed at a moment: by the receipts before it alone."""
+        lead = self.terms.lead
+        before = tuple(days for came, days in self.seen if came < moment)
+        return replace(self.terms, lead=LeadTime(lead.typical, lead.late, before))
 
 
 _KEYS: BindParameter[Any] = bindparam("suppliers", expanding=True)
@@ -80,7 +88,11 @@ def read_suppliers(
     calendars = {
         row.id: calendar_of(row.country, row.subdivision, closed[row.id], now) for row in rows
     }
-    observed = _observed(session, calendars)
+    stated = {
+        row.id: Terms(tuple(cutoffs[row.id]), calendars[row.id], LeadTime(row.typical, row.late))
+        for row in rows
+    }
+    seen = _seen(session, stated)
     return {
         row.id: SupplierTerms(
             id=row.id,
@@ -91,29 +103,29 @@ def read_suppliers(
             carriage_free=row.carriage_free,
             minimum_order=row.minimum_order,
             restocking=row.restocking,
-            terms=Terms(
-                cutoffs=tuple(cutoffs[row.id]),
-                calendar=calendars[row.id],
-                lead=LeadTime(row.typical, row.late, tuple(observed[row.id])),
+            terms=replace(
+                stated[row.id],
+                lead=LeadTime(row.typical, row.late, tuple(days for _, days in seen[row.id])),
             ),
+            seen=tuple(seen[row.id]),
         )
         for row in rows
     }
 
 
-def _observed(session: Session, calendars: Mapping[int, WorkCalendar]) -> dict[int, list[int]]:
-    """Working days from order to the first good receipt, per supplier, of every order so far.
+def _seen(session: Session, stated: Mapping[int, Terms]) -> dict[int, list[tuple[datetime, int]]]:
+    """When the first good receipt of every order so far came, and its working days, by supplier.
 
-    What came damaged or was another part is no delivery: nothing of it could be fitted.
+    The days count from the day that counted as 0 for the order: after the last cut-off the next
+    working day. What comes on a closed day counts for the next open one. What came damaged or was
+    another part is no delivery: nothing of it could be fitted.
     """
-    found: dict[int, list[int]] = defaultdict(list)
+    found: dict[int, list[tuple[datetime, int]]] = defaultdict(list)
     first: dict[int, tuple[int, datetime, datetime]] = {}
-    for order, supplier, placed, came in session.execute(
-        _RECEIPTS, {"suppliers": sorted(calendars)}
-    ):
+    for order, supplier, placed, came in session.execute(_RECEIPTS, {"suppliers": sorted(stated)}):
         first.setdefault(order, (supplier, placed, came))
     for supplier, placed, came in first.values():
-        calendar = calendars[supplier]
-        start = calendar.next_open(placed.date())
-        found[supplier].append(max(0, calendar.between(start, came.date())))
+        terms = stated[supplier]
+        days = terms.calendar.between(day_zero(placed, terms), came.date())
+        found[supplier].append((came, max(0, days)))
     return found
