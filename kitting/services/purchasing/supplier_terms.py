@@ -12,7 +12,6 @@ from sqlalchemy import BindParameter, bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.purchasing.delivery import LeadTime, Terms, day_zero
-from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.services.calendars import calendar_of
 from kitting.tables.supply import (
     OrderLine,
@@ -28,8 +27,8 @@ from kitting.tables.supply import (
 class SupplierTerms:
     """A supplier: money in minor units of its currency, `restocking` in thousandths of a percent.
 
-    `terms` are its usual ones, with the lead times seen so far; `seen` has each with the time of its
-    receipt. An offer may have a lead time of its own.
+    `terms` are its usual ones, with the lead times seen so far; `seen` has each with the time of
+    its receipt. An offer may have a lead time of its own.
     """
 
     id: int

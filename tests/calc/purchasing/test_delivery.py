@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 import math
+from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
@@ -249,3 +249,17 @@ def test_negative_days_are_refused() -> None:
 def test_one_receipt_before_it_was_ordered_is_refused_beside_others() -> None:
     with pytest.raises(FigureError, match="days are never negative"):
         LeadTime(1, 1, (3, -1))
+
+
+def test_what_misses_the_cut_off_counts_from_the_very_next_working_day() -> None:
+    wednesday = date(2026, 4, 15)
+    assert day_zero(at("2026-04-14T16:00"), P) == wednesday
+    assert next_cutoff(at("2026-04-14T16:00"), P) == at("2026-04-15T16:00")
+
+
+def test_of_the_hour_that_runs_twice_only_its_own_cut_offs_are_past() -> None:
+    again = at("2026-10-25T01:10").replace(fold=1)
+    assert before(again.replace(fold=0), time(1, 30))
+    assert not before(again, time(1, 30))
+    assert before(again, time(3))
+    assert not before(again, time(0, 30))
