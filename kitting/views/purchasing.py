@@ -34,7 +34,9 @@ class SupplyReason(ReasonCode):
 class BuyLineView:
     """One line of an order: `ordered` in thousandths of `unit`, `price` of a pack.
 
-    `core` is refunded per pack for the old part; `why` says who wants it and why so much.
+    `core` is refunded per pack for the old part; `why` says who wants it and why so much. A part
+    may have a lead time of its own: `arrives` and `late` are its usual and its late day, `chance`
+    that of being here in time.
     """
 
     part: str
@@ -50,14 +52,18 @@ class BuyLineView:
     returnable: bool
     core: Money | None
     why: tuple[Reason, ...]
+    arrives: date
+    late: date
+    chance: float
 
 
 @dataclass(frozen=True, slots=True)
 class ParcelView:
-    """What is ordered from one supplier to come together.
+    """What is ordered from one supplier at once: carriage is paid once.
 
     `cutoff` is the next time by which to order; `arrives` the usual day and `late` the day within
-    which nine of ten arrive, both if ordered by then; `latest_useful` the last day on which it can
+    which nine of ten arrive, both if ordered by then and of its slowest part; `chance` is that of
+    all of it; `latest_useful` the last day on which it can
     come and still be checked. `slip` is how many days later it comes if the cut-off is missed.
     """
 
@@ -140,6 +146,31 @@ class AwaitedView:
 
 
 @dataclass(frozen=True, slots=True)
+class VanComingView:
+    """A transfer to the branch that is on its way and covers so much of an item, in thousandths.
+
+    `due` is the day on which its van is here.
+    """
+
+    transfer: int
+    item: str
+    unit: str
+    quantity: Thousandths
+    branch: str
+    due: date
+
+
+@dataclass(frozen=True, slots=True)
+class ForBookingView:
+    """How sure a booking is to be whole on its day: everything here `by` a day, to be checked."""
+
+    booking: str
+    fit_on: date
+    by: date
+    chance: float
+
+
+@dataclass(frozen=True, slots=True)
 class ExtrasView:
     """What would be worth taking along: never ordered unless it is said so.
 
@@ -166,7 +197,8 @@ class PurchaseView:
     """The least-cost purchase that makes some bookings whole in time with a chance, proven.
 
     Where something cannot be had in time, `lacking` names it, the purchase is that of the rest, and
-    the chance is 0. Several bookings are judged at the first of their dates (`fit_on`).
+    the chance is 0. Each booking is judged at its own date: `fit_on` is the first of them,
+    `chance` that of the least sure booking, `whole` has all. `vans` are transfers that are counted.
     `transfers` says what other branches have free of it, with both times; `alternatives` what may
     stand in for an item, the first choice first, and `barred` which items take none; `others` what
     leaving out a supplier would cost; `awaited` is what is on its way, each judged by its own
@@ -194,6 +226,8 @@ class PurchaseView:
     awaited: tuple[AwaitedView, ...] = ()
     extras: ExtrasView | None = None
     doubts: tuple[OpenDoubtView, ...] = ()
+    whole: tuple[ForBookingView, ...] = ()
+    vans: tuple[VanComingView, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

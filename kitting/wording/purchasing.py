@@ -14,6 +14,7 @@ from kitting.views.purchasing import (
     OrderLineView,
     SupplyReason,
     TransferAdviceView,
+    VanComingView,
 )
 from kitting.wording.figures import amount, day
 from kitting.wording.reasons import register, say
@@ -60,6 +61,12 @@ def transfer(view: TransferAdviceView) -> str:
         return f"{free}: when its van goes is UNKNOWN, ask there; {_bought(view)}"
     leaves = f" (leaves {view.leaves})" if view.leaves else ""
     return f"{free}: by van here {view.arrives:%a %d %b}{leaves}, {_bought(view)}"
+
+
+def van_coming(view: VanComingView) -> str:
+    """A transfer on its way that is counted: "2 × RING comes from quay by van (transfer 1) …"."""
+    some = f"{amount(view.quantity, view.unit)} × {view.item}"
+    return f"{some} comes from {view.branch} by van (transfer {view.transfer}), {day(view.due)}"
 
 
 def _bought(view: TransferAdviceView) -> str:

@@ -11,9 +11,9 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from kitting.calc.purchasing.days import ROUNDING
 from kitting.calc.purchasing.sourcing_case import (
     FEWER,
-    ROUNDING,
     Band,
     Case,
     Delivery,
@@ -26,7 +26,7 @@ from kitting.errors import KittingError
 
 # The solver takes no factor as small as this. What is left out is made up for by the exact check
 # of the chances of each answer.
-_NO_DOUBT = 1e-8
+NO_DOUBT = 1e-8
 
 
 class Programme:
@@ -146,7 +146,7 @@ class Programme:
         doubtful = [
             self.used[key] * -math.log(delivery.chance)
             for key, delivery in self.case.deliveries.items()
-            if -math.log(delivery.chance) > _NO_DOUBT
+            if -math.log(delivery.chance) > NO_DOUBT
         ]
         if doubtful:
             # A shade too wide, so that rounding shuts nothing out; `cheapest` checks again.

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from kitting.calc.purchasing.days import Days, Relied, least_relied, reaches
-from kitting.calc.purchasing.programme import Programme
+from kitting.calc.purchasing.programme import NO_DOUBT, Programme
 from kitting.calc.purchasing.sourcing import NO_LIMITS, bare, source
 from kitting.calc.purchasing.sourcing_case import (
     FEWER,
@@ -114,8 +114,9 @@ class _Programme(Programme):
                 serves = self.model.addBinary()
                 self.model.addConstr(serves <= used)
                 self.serves[day, key] = serves
-                if self.days.targets[day] > 0.0:
-                    doubtful.append(serves * -math.log(self.days.chances[key][day]))
+                doubt = -math.log(self.days.chances[key][day]) if self.days.targets[day] else 0.0
+                if doubt > NO_DOUBT:
+                    doubtful.append(serves * doubt)
         if doubtful:
             # A shade too wide, so that rounding shuts nothing out; the answer is checked again.
             limit = -math.log(self.days.targets[day]) + 1e-7

@@ -16,8 +16,8 @@ from typing import Any
 
 import numpy as np
 
+from kitting.calc.purchasing.days import ROUNDING
 from kitting.calc.purchasing.sourcing_case import (
-    ROUNDING,
     Band,
     Case,
     Purchase,

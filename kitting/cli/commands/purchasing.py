@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -25,6 +26,9 @@ from kitting.cli.options import (
     share,
 )
 from kitting.cli.retry import insisted
+
+if TYPE_CHECKING:
+    from sqlalchemy import Engine
 
 app = typer.Typer(
     help="Orders: what was ordered and what has come.",
@@ -74,9 +78,13 @@ def prices(
 
 
 def buy(
-    bookings: Bookings,
+    bookings: Annotated[
+        list[str] | None, typer.Argument(help="Bookings of one branch; or all with --all.")
+    ] = None,
+    every: Annotated[bool, typer.Option("--all", help="All open bookings, of one branch.")] = False,
+    branch: Branch = None,
     on: Annotated[
-        str | None, typer.Option("--on", help="Another fitting date than the bookings' first.")
+        str | None, typer.Option("--on", help="One fitting date for all instead of their own.")
     ] = None,
     sure: Sure = "95%",
     place: Annotated[bool, typer.Option("--place", help="Write the orders.")] = False,
@@ -89,8 +97,9 @@ def buy(
 ) -> None:
     """Find the cheapest purchase that makes bookings whole in time, proven, with the reasons.
 
-    Goods have to be there one working day before the fitting date. Exit code 3 when nothing that
-    can be bought comes in time with the chance asked for, or where the kit is not fine even so.
+    Each booking is judged at its own date: goods have to be there one working day before it. What
+    is free on the shelf or comes free is counted first. Exit code 3 when nothing that can be bought
+    comes in time with the chance asked for, or where the kit is not fine even so.
 
     Example: kitting buy B0001 --sure 90% --now "2026-04-02 14:20"
     """
@@ -101,17 +110,38 @@ def buy(
 
     day = fitting_date(on) if on else None
     engine, at, chance = open_database(database), moment(now), share(sure)
+    numbers = _asked_for(engine, bookings or [], every, branch)
+    if not numbers:
+        remark("no booking is open: nothing is bought")
+        return
     if place:
-        view = place_orders(engine, bookings, at, day, chance, extras)
+        view = place_orders(engine, numbers, at, day, chance, extras)
     else:
         with reading(engine) as session:
-            view = propose(session, bookings, at, day, chance)
+            view = propose(session, numbers, at, day, chance)
     if as_json:
         print_json(view)
     else:
         show_purchase(console(), view)
     if view.chance < view.asked or view.doubts:
         raise typer.Exit(NO)
+
+
+def _asked_for(
+    engine: Engine, bookings: Sequence[str], every: bool, branch: str | None
+) -> Sequence[str]:
+    """The bookings that are named, or all that are open."""
+    from kitting.services.purchasing.open_bookings import open_bookings
+    from kitting.store import reading
+
+    if every == bool(bookings):
+        raise typer.BadParameter("name bookings, or say --all", param_hint="bookings")
+    if branch is not None and not every:
+        raise typer.BadParameter("bookings name their branch; only --all takes one")
+    if not every:
+        return bookings
+    with reading(engine) as session:
+        return open_bookings(session, branch)
 
 
 def dates(

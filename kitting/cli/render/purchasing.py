@@ -29,6 +29,7 @@ from kitting.wording.purchasing import (
     open_doubt_text,
     reasons,
     transfer,
+    van_coming,
 )
 from kitting.wording.reasons import say
 
@@ -51,7 +52,7 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
         return
     total = money(view.total)
     if view.lacking:
-        console.print(f"NOT ALL can be had for {bookings} on {view.fit_on}:", style="bold")
+        console.print(f"NOT ALL can be had for {bookings}{_one_day(view)}:", style="bold")
         for missing in view.lacking:
             console.print(f"  {_lack(missing)}")
         if view.would_do:
@@ -59,12 +60,11 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
         console.print(f"The rest costs {total}, the least, proven.")
     else:
         console.print(
-            f"For {bookings} on {view.fit_on}: {total}, all in time with a chance of"
+            f"For {bookings}{_one_day(view)}: {total}, all in time with a chance of"
             f" {percent(view.chance)} ({view.asked:.0%} asked for). The least cost, proven.",
             style="bold",
         )
-    if len(view.bookings) > 1:
-        console.print(f"(all judged at the first of their dates, {view.fit_on}; see --on)")
+    _whole(console, view)
     for parcel in view.parcels:
         console.print()
         _parcel(console, parcel)
@@ -77,6 +77,22 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
     _not_fine(console, view.doubts)
     if view.orders:
         console.print(f"Ordered: {', '.join(view.orders)}")
+
+
+def _one_day(view: PurchaseView) -> str:
+    """The day that all bookings are fitted on, if it is one."""
+    return "" if len({one.fit_on for one in view.whole}) > 1 else f" on {view.fit_on}"
+
+
+def _whole(console: Console, view: PurchaseView) -> None:
+    """Each booking at its own date, if there are several dates."""
+    if not _one_day(view):
+        for one in view.whole:
+            sure = percent(one.chance) if one.chance else "NOT IN TIME"
+            console.print(
+                f"  {one.booking} on {one.fit_on:%a %d %b}: everything here by"
+                f" {one.by:%a %d %b}, {sure}"
+            )
 
 
 def _extras(console: Console, view: PurchaseView) -> None:
@@ -99,6 +115,8 @@ def _awaited(console: Console, view: PurchaseView) -> None:
             f"{one.order} is on its way, due {one.due}, late {one.due_late}: here in time"
             f" {percent(one.chance)}{late}"
         )
+    for van in view.vans:
+        console.print(van_coming(van))
 
 
 def _lack(view: LackView) -> str:
@@ -146,7 +164,7 @@ def _parcel(console: Console, parcel: ParcelView) -> None:
     for line in parcel.lines:
         table.add_row(
             "", line.part, line.item, _ordered(line), money(line.price), money(line.total),
-            _why(line),
+            _why(line, parcel),
         )  # fmt: skip
     console.print(table)
     note = f" ({say(parcel.carriage_note)})" if parcel.carriage_note else ""
@@ -163,8 +181,10 @@ def _ordered(line: BuyLineView) -> str:
     return f"{line.packs} × {format_quantity(line.pack, line.unit)}"
 
 
-def _why(line: BuyLineView) -> str:
+def _why(line: BuyLineView, parcel: ParcelView) -> str:
     texts = [reasons(line.why)]
+    if (line.arrives, line.late) != (parcel.arrives, parcel.late):
+        texts.append(f"here {line.arrives:%d %b}, late {line.late:%d %b}")
     if not line.returnable:
         texts.append("NO RETURN")
     if line.core:

@@ -17,7 +17,7 @@ from kitting.services.bookings.coverage import coverage
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.stock.ledger import Claim, TakenError, let_all_go, set_all_aside
 from kitting.services.stock.lots import POLICY, STORED, Shelves, read_shelves, stored
-from kitting.services.stock.opened_life import read_opened_life
+from kitting.services.stock.opened_life import OpenedLife, read_opened_life
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
@@ -89,7 +89,7 @@ def promise_free(
         claims = [
             claim
             for item, amount in sorted(lacking.items())
-            for claim in _claims(shelves, _Wanted(item, amount), on, bought)
+            for claim in claims_of(shelves, Wanted(item, amount), on, bought)
         ]
         try:
             with session.begin_nested():
@@ -103,9 +103,23 @@ def promise_free(
 def _shelves(session: Session, booking: Any, on: date, items: Sequence[int]) -> Shelves:
     """What is on the shelves and on its way, less what others will have opened too long before."""
     found = read_shelves(session, booking.branch_id, items, booking.shelf_policy)
-    lots = {lot.key for some in found.lots.values() for lot in some if lot.promised}
-    lines = {line.key for some in found.arrivals.values() for line in some if line.promised}
-    opened = read_opened_life(session, lots, lines)
+    return free_for(found, opened_of(session, [found]), on)
+
+
+def opened_of(session: Session, shelves: Sequence[Shelves]) -> OpenedLife:
+    """What will be opened of what is promised already of some shelves and arrivals."""
+    lots = {
+        lot.key for one in shelves for some in one.lots.values() for lot in some if lot.promised
+    }
+    lines = {
+        line.key for one in shelves for some in one.arrivals.values() for line in some
+        if line.promised
+    }  # fmt: skip
+    return read_opened_life(session, lots, lines)
+
+
+def free_for(found: Shelves, opened: OpenedLife, on: date) -> Shelves:
+    """Shelves less what others will have opened too long before a day."""
     return Shelves(
         {
             item: [
@@ -126,15 +140,15 @@ def _shelves(session: Session, booking: Any, on: date, items: Sequence[int]) -> 
 
 
 @dataclass(frozen=True, slots=True)
-class _Wanted:
+class Wanted:
     """So much of an item (thousandths)."""
 
     item: int
     quantity: int
 
 
-def _claims(
-    shelves: Shelves, wanted: _Wanted, fit_on: date, bought: Collection[int]
+def claims_of(
+    shelves: Shelves, wanted: Wanted, fit_on: date, bought: Collection[int]
 ) -> Iterator[Claim]:
     """From which lots and arrivals an item is taken."""
     takes, missing = allocate(shelves.of(wanted.item), wanted.quantity, fit_on)

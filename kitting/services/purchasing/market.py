@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
@@ -71,7 +71,10 @@ class Quote:
 
 @dataclass(frozen=True, slots=True)
 class Parcel:
-    """Goods of one supplier that come together: its terms, with the lead time of these offers."""
+    """Goods of one supplier that come together: its terms, with the lead time of these offers.
+
+    What is ordered of several parcels of a supplier is one order.
+    """
 
     key: int
     supplier: SupplierTerms
@@ -111,9 +114,17 @@ class Market:
                 carriage_free=parcel.supplier.carriage_free,
                 minimum=parcel.supplier.minimum_order,
                 chance=chance_by(self.now, parcel.terms, by),
+                order=parcel.supplier.id,
             )
             for parcel in self.parcels.values()
         ]
+
+    def chances(self, by: Sequence[date]) -> dict[int, tuple[float, ...]]:
+        """How likely every parcel is here by each of some dates."""
+        return {
+            key: tuple(chance_by(self.now, parcel.terms, day) for day in by)
+            for key, parcel in self.parcels.items()
+        }
 
     def latest_arrival(self, fit_on: date, check_days: int = CHECK_DAYS) -> date:
         """The last day on which goods may come and still be checked for a fitting date."""

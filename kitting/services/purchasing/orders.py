@@ -14,7 +14,7 @@ from kitting.calc.purchasing.sourcing import Purchase
 from kitting.services.bookings.reservations import give_up_orders, give_up_unfit, promise_free
 from kitting.services.db.numbering import next_number
 from kitting.services.purchasing.market import LATE, Market, Parcel
-from kitting.services.purchasing.purchase import TARGET, advised, proposal
+from kitting.services.purchasing.purchase import TARGET, advised, proposal, short_of
 from kitting.services.purchasing.shortages import Shortage, shortage
 from kitting.store import writing
 from kitting.tables.supply import OrderLine, PurchaseOrder
@@ -43,8 +43,8 @@ def place(
     """
     with writing(engine) as session:
         _promise(session, shortage(session, numbers, now.date()), (), now.date())
-        short = shortage(session, numbers, now.date())
-        proposed = proposal(session, short, now, fit_on or short.fit_on, target)
+        short = short_of(session, numbers, now, fit_on)
+        proposed = proposal(session, short, now, target)
         view = advised(session, proposed, short)
         if proposed.purchase is None:
             if not view.lacking:
@@ -52,10 +52,10 @@ def place(
             return view
         chosen = (proposed.richer if extras else None) or proposed.purchase
         orders = _written(session, short, proposed.market, chosen)
-        too_late = [one.order for one in view.awaited if one.late]
         lines = session.scalars(_LINES, {"keys": [order.id for order in orders]}).all()
-        for booking in short.bookings:
-            give_up_orders(session, booking.id, too_late)
+        for day, too_late in zip(short.days, proposed.late, strict=True):
+            for booking in short.of_day(day):
+                give_up_orders(session, booking.id, too_late)
         _promise(session, short, lines, now.date())
         view = replace(view, orders=tuple(order.number for order in orders))
         session.commit()
@@ -72,30 +72,32 @@ def _promise(session: Session, short: Shortage, bought: Sequence[int], today: da
 def _written(
     session: Session, short: Shortage, market: Market, found: Purchase
 ) -> list[PurchaseOrder]:
-    """The orders of a purchase, one for each parcel."""
-    used = {market.priced[line.offer].delivery for line in found.lines}
-    return [
-        _order(session, short.branch.id, market, parcel, found)
-        for parcel in market.parcels.values()
-        if parcel.key in used
-    ]
+    """The orders of a purchase, one for each supplier."""
+    used: dict[int, list[Parcel]] = {}
+    bought = {market.priced[line.offer].delivery for line in found.lines}
+    for key, parcel in market.parcels.items():
+        if key in bought:
+            used.setdefault(parcel.supplier.id, []).append(parcel)
+    return [_order(session, short.branch.id, market, some, found) for some in used.values()]
 
 
 def _order(
-    session: Session, branch: int, market: Market, parcel: Parcel, found: Purchase
+    session: Session, branch: int, market: Market, parcels: Sequence[Parcel], found: Purchase
 ) -> PurchaseOrder:
+    """One order of a supplier; it is due when its slowest part is."""
+    keys = {parcel.key: parcel for parcel in parcels}
     order = PurchaseOrder(
         number=next_number(session, PurchaseOrder, "P"),
-        supplier_id=parcel.supplier.id,
+        supplier_id=parcels[0].supplier.id,
         branch_id=branch,
         placed_at=market.now,
-        carriage=dict(found.carriage).get(parcel.key, 0),
-        due=parcel.comes(market.now),
-        due_late=parcel.comes(market.now, LATE),
+        carriage=sum(paid for key, paid in found.carriage if key in keys),
+        due=max(parcel.comes(market.now) for parcel in parcels),
+        due_late=max(parcel.comes(market.now, LATE) for parcel in parcels),
     )
     session.add(order)
     session.flush()
-    bought = [line for line in found.lines if market.priced[line.offer].delivery == parcel.key]
+    bought = [line for line in found.lines if market.priced[line.offer].delivery in keys]
     for seq, line in enumerate(bought, 1):
         quote = market.offers[line.offer]
         session.add(

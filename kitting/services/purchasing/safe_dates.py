@@ -14,6 +14,7 @@ from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.facts.words import DateState
 from kitting.services.calendars import calendar_of
 from kitting.services.purchasing.awaiting import everything, expected
+from kitting.services.purchasing.free_goods import read_free
 from kitting.services.purchasing.market import USUAL, Market, read_market
 from kitting.services.purchasing.open_doubts import open_doubts
 from kitting.services.purchasing.purchase import TARGET
@@ -53,7 +54,8 @@ def dates(
     """
     wanting = read_wanting(session, numbers)
     own = calendar_of(wanting.branch.country, wanting.branch.subdivision, {}, now)
-    short = {day: wanting.lacking_all_on(day) for day in _next_days(own, now.date(), days)}
+    free = read_free(session, wanting, now.date())
+    short = {day: wanting.lacking_all_on(day, free) for day in _next_days(own, now.date(), days)}
     items = {item for one in short.values() for item in everything(one)}
     suppliers = {one.supplier for some in short.values() for one in some.awaited}
     market = read_market(session, wanting.branch, sorted(items), now, suppliers)
@@ -110,33 +112,34 @@ def _judged(asked: _Asked, day: date, short: Shortage) -> tuple[DateView, Purcha
     """
     market = asked.market
     by = market.latest_arrival(day)
-    coming = expected(market, short, by, asked.target)
-    needs = {item: some for item, some in coming.short.needs.items() if item in asked.offered}
-    complete = len(needs) == len(coming.short.needs)
-    if not coming.short.needs:
-        return _date(asked, (day, by), coming.chance, DateState.SAFE), None
+    coming = expected(market, short, [by], asked.target)
+    (lacks,), (sure,) = coming.needs, coming.chances
+    needs = {item: some for item, some in lacks.items() if item in asked.offered}
+    complete = len(needs) == len(lacks)
+    if not lacks:
+        return _date(asked, (day, by), sure, DateState.SAFE), None
     offers, deliveries = list(market.priced.values()), market.deliveries(by)
-    wanted = min(1.0, asked.target / coming.chance)
+    wanted = min(1.0, asked.target / sure)
     found = source(needs, offers, deliveries, wanted) if needs else None
     if found is not None:
         state = DateState.SAFE if complete else DateState.RISKY
-        return _date(asked, (day, by), found.chance * coming.chance, state, found.spent), found
+        return _date(asked, (day, by), found.chance * sure, state, found.spent), found
     best = best_chance(needs, offers, deliveries) if needs else 0.0
     cheapest = source(needs, offers, deliveries, best * 0.999) if best else None
-    waiting = _waiting(asked, short, by) if complete or not coming.short.needs else 0.0
-    if waiting > best * coming.chance:
+    waiting = _waiting(asked, short, by) if complete else 0.0
+    if waiting > best * sure:
         # Nothing quicker can be had: it hangs on what is on its way.
         return _date(asked, (day, by), waiting, DateState.RISKY), None
     state = DateState.RISKY if best else DateState.IMPOSSIBLE
     cost = None if cheapest is None else cheapest.spent
-    return _date(asked, (day, by), best * coming.chance, state, cost), None
+    return _date(asked, (day, by), best * sure, state, cost), None
 
 
 def _waiting(asked: _Asked, short: Shortage, by: date) -> float:
     """The chance of a date if nothing is bought and all that is on its way is waited for."""
     if short.needs:
         return 0.0
-    return expected(asked.market, short, by, 0.0).chance
+    return expected(asked.market, short, [by], 0.0).chances[0]
 
 
 def _date(

@@ -510,20 +510,27 @@ def test_receipts_move_the_stated_lead_time(store: Engine, tmp_path: Path) -> No
     assert_ledger(store)
 
 
-def test_an_offer_with_its_own_lead_days_comes_as_a_parcel_of_its_own(
+def test_p12_a_part_with_lead_days_of_its_own_stays_in_the_order_of_its_supplier(
     store: Engine, tmp_path: Path
 ) -> None:
+    """Carriage of £6.95 once; each part with its own days and chance, the order with the last."""
     load(store, shop({"X1": {"RING": 1, "BOLT": 1}}))
     priced(
-        store, tmp_path, "prompt", "P-R,RING,2.90 GBP,1 each,,", "P-B,BOLT,1.00 GBP,1 each,4,6",
+        store, tmp_path, "slow", "P-R,RING,2.90 GBP,1 each,,", "P-B,BOLT,1.00 GBP,1 each,6,8",
         heading="part,item,price,pack,lead days,late days",
     )  # fmt: skip
     booked(store, "X1", on=LATER)
-    view = bought(store, "B0001")
-    assert {(p.lines[0].item, p.arrives, p.late) for p in view.parcels} == {
-        ("RING", date(2026, 4, 7), date(2026, 4, 7)),
-        ("BOLT", date(2026, 4, 10), date(2026, 4, 14)),
+    (one,) = bought(store, "B0001").parcels
+    assert (money(one.carriage), money(one.total)) == ("£6.95", "£10.85")
+    # Ordered after Thursday's cut-off it counts from Tuesday after Easter.
+    assert {(line.item, line.arrives, line.late) for line in one.lines} == {
+        ("RING", date(2026, 4, 10), date(2026, 4, 14)),
+        ("BOLT", date(2026, 4, 15), date(2026, 4, 17)),
     }
+    assert (one.arrives, one.late) == (date(2026, 4, 15), date(2026, 4, 17))
+    assert one.chance == pytest.approx(one.lines[0].chance * one.lines[1].chance)
+    assert place(store, ["B0001"], NOW).orders == ("P0001",)
+    assert_ledger(store)
 
 
 def test_prices_of_two_currencies_are_not_added_up(store: Engine, tmp_path: Path) -> None:
