@@ -287,7 +287,8 @@ class OrderLineView:
     """A line of an order that was placed. Amounts are thousandths of `unit`.
 
     `price` is of a pack; `core` is what comes back for the old parts. What came `damaged`, `wrong`
-    or `over` (more than ordered, on hold) has to be told to the supplier.
+    or `over` (more than ordered, on hold) has to be told to the supplier. `due` and `due_late` are
+    its usual and its late day.
     """
 
     seq: int
@@ -303,6 +304,8 @@ class OrderLineView:
     price: Money
     total: Money
     returnable: bool
+    due: date
+    due_late: date
     core: Money | None = None
     damaged: Thousandths = 0
     wrong: Thousandths = 0
@@ -311,7 +314,7 @@ class OrderLineView:
 
 @dataclass(frozen=True, slots=True)
 class OrderView:
-    """An order as placed."""
+    """An order as placed; it is `due` when the last of its lines is."""
 
     number: str
     supplier: str

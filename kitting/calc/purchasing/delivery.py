@@ -43,6 +43,11 @@ class LeadTime:
             )
         object.__setattr__(self, "observed", tuple(sorted(self.observed)))
 
+    @property
+    def stated_days(self) -> tuple[int, int]:
+        """The usual and the late days, as they are stated."""
+        return self.typical, self.late
+
     def stated(self, days: int) -> float:
         """The chance of arrival within so many working days, by the supplier's word alone.
 

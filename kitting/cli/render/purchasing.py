@@ -269,6 +269,8 @@ def show_order(console: Console, view: OrderView) -> None:
         f"goods {money(view.goods)}, carriage {money(view.carriage)}, together {money(view.total)}"
     )
     for line in view.lines:
+        if (line.due, line.due_late) != (view.due, view.due_late):
+            console.print(f"{line.item}: due {line.due}, late {line.due_late}")
         for text in discrepancies(line):
             console.print(f"TELL THE SUPPLIER {line.item}: {text}")
         if line.core:

@@ -18,8 +18,8 @@ from kitting.calc.purchasing.shortage import Cover
 from kitting.calc.stock.storage import Stored, judge
 from kitting.facts.words import OPEN_BOOKINGS, ShelfPolicy
 from kitting.services.bookings.reservations import Wanted, claims_of, free_for, opened_of
-from kitting.services.purchasing.shortages import ShortBooking, Taken, Wanting
-from kitting.services.stock.lots import STORED, Shelves, read_shelves, stored
+from kitting.services.purchasing.shortages import ShortBooking, Taken, Wanting, delivery_of
+from kitting.services.stock.lots import DUE, DUE_LATE, STORED, Shelves, read_shelves, stored
 from kitting.services.stock.opened_life import OpenedLife
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item
@@ -49,8 +49,7 @@ _VANS = (
 _HEADS = (
     select(
         OrderLine.id.label("line"), PurchaseOrder.id.label("order"), PurchaseOrder.number,
-        PurchaseOrder.supplier_id, PurchaseOrder.placed_at, PurchaseOrder.due,
-        PurchaseOrder.due_late,
+        PurchaseOrder.supplier_id, PurchaseOrder.placed_at, DUE, DUE_LATE,
     )
     .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
     .where(OrderLine.id.in_(bindparam("lines", expanding=True)))
@@ -146,8 +145,8 @@ class _Left:
                 covers.append(Cover(item, claim.quantity))
             elif claim.order_line is not None:
                 self.lines[claim.order_line] += claim.quantity
-                order = goods.heads[claim.order_line].order
-                covers.append(Cover(item, claim.quantity, order=order))
+                delivery = delivery_of(goods.heads[claim.order_line])
+                covers.append(Cover(item, claim.quantity, order=delivery))
         return [*covers, *self._by_van(booking, on, Wanted(item, missing))]
 
     def _of(self, shelves: Shelves, item: int) -> Shelves:

@@ -80,6 +80,11 @@ class Parcel:
     supplier: SupplierTerms
     terms: Terms
 
+    @property
+    def own(self) -> bool:
+        """Whether its parts have a lead time of their own."""
+        return self.terms.lead.stated_days != self.supplier.terms.lead.stated_days
+
     def comes(self, now: datetime, chance: float = USUAL) -> date:
         """The day within which it is here with a chance, if it is ordered now."""
         return arrival(now, self.terms, self.terms.lead.quantile(chance))
@@ -215,7 +220,8 @@ def _parcels(
     for quote in sorted(quotes, key=lambda quote: (quote.supplier, quote.id)):
         supplier = suppliers[quote.supplier]
         lead = supplier.terms.lead
-        if quote.typical is not None and quote.late is not None:
+        own = quote.typical, quote.late
+        if quote.typical is not None and quote.late is not None and own != lead.stated_days:
             lead = LeadTime(quote.typical, quote.late)
         place = (supplier.id, lead.typical, lead.late)
         if place not in parcels:

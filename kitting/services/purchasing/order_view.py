@@ -14,6 +14,7 @@ from kitting.actions import Action, next_step
 from kitting.facts.money import Money
 from kitting.facts.words import OrderState
 from kitting.services.lookup import unknown
+from kitting.services.stock.lots import DUE, DUE_LATE
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Receipt, Supplier
@@ -69,6 +70,8 @@ def _statements(which: ColumnElement[bool]) -> _Statements:
             OrderLine.lost,
             OrderLine.returnable,
             OrderLine.core,
+            DUE,
+            DUE_LATE,
         )
         .join(Item, OrderLine.item_id == Item.id)
         .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
@@ -165,8 +168,8 @@ def _view(
         supplier_name=head.supplier_name,
         branch=head.branch,
         placed_at=head.placed_at,
-        due=head.due,
-        due_late=head.due_late,
+        due=max((line.due for line in lines), default=head.due),
+        due_late=max((line.due_late for line in lines), default=head.due_late),
         state=order_state(head, lines),
         lines=tuple(_line(line, head.currency, waiting, received) for line in lines),
         goods=Money(goods, head.currency),
@@ -195,4 +198,6 @@ def _line(line: Row[Any], currency: str, waiting: _Waiting, received: _Received)
         damaged=damaged,
         wrong=wrong,
         over=over,
+        due=line.due,
+        due_late=line.due_late,
     )

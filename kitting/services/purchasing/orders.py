@@ -84,22 +84,24 @@ def _written(
 def _order(
     session: Session, branch: int, market: Market, parcels: Sequence[Parcel], found: Purchase
 ) -> PurchaseOrder:
-    """One order of a supplier; it is due when its slowest part is."""
+    """One order of a supplier; a part with a lead time of its own has days of its own."""
     keys = {parcel.key: parcel for parcel in parcels}
+    usual = [parcel for parcel in parcels if not parcel.own] or parcels
     order = PurchaseOrder(
         number=next_number(session, PurchaseOrder, "P"),
         supplier_id=parcels[0].supplier.id,
         branch_id=branch,
         placed_at=market.now,
         carriage=sum(paid for key, paid in found.carriage if key in keys),
-        due=max(parcel.comes(market.now) for parcel in parcels),
-        due_late=max(parcel.comes(market.now, LATE) for parcel in parcels),
+        due=max(parcel.comes(market.now) for parcel in usual),
+        due_late=max(parcel.comes(market.now, LATE) for parcel in usual),
     )
     session.add(order)
     session.flush()
     bought = [line for line in found.lines if market.priced[line.offer].delivery in keys]
     for seq, line in enumerate(bought, 1):
         quote = market.offers[line.offer]
+        parcel = keys[market.priced[line.offer].delivery]
         session.add(
             OrderLine(
                 order_id=order.id,
@@ -114,6 +116,8 @@ def _order(
                 promised=0,
                 returnable=quote.returnable,
                 core=quote.core,
+                due=parcel.comes(market.now) if parcel.own else None,
+                due_late=parcel.comes(market.now, LATE) if parcel.own else None,
             )
         )
     session.flush()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any
@@ -20,7 +20,7 @@ from kitting.facts.names import natural_key
 from kitting.facts.words import OPEN_BOOKINGS, BookingState, NeedRule, ShelfPolicy
 from kitting.services.lookup import unknown
 from kitting.services.purchasing.market import Buyer
-from kitting.services.stock.lots import STORED, stored
+from kitting.services.stock.lots import DUE, DUE_LATE, STORED, stored
 from kitting.services.stock.opened_life import OpenedLife, read_opened_life
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item
@@ -140,25 +140,17 @@ _PROMISED_STOCK = (
 )
 _PROMISED_ARRIVALS = (
     select(
-        Promise.id,
-        Promise.booking_id,
-        Promise.item_id,
-        Promise.order_line_id,
-        Item.opened_life_days,
-        (Promise.waiting + Promise.picked).label("quantity"),
-        PurchaseOrder.id.label("order"),
-        PurchaseOrder.number,
-        PurchaseOrder.supplier_id,
-        PurchaseOrder.placed_at,
-        PurchaseOrder.due,
-        PurchaseOrder.due_late,
+        Promise.id, Promise.booking_id, Promise.item_id, Promise.order_line_id,
+        Item.opened_life_days, (Promise.waiting + Promise.picked).label("quantity"),
+        PurchaseOrder.id.label("order"), PurchaseOrder.number, PurchaseOrder.supplier_id,
+        PurchaseOrder.placed_at, DUE, DUE_LATE,
     )
     .join(OrderLine, Promise.order_line_id == OrderLine.id)
     .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
     .join(Item, OrderLine.item_id == Item.id)
     .where(Promise.booking_id.in_(_KEYS))
     .order_by(Promise.id)
-)
+)  # fmt: skip
 _BRANCH = select(
     Branch.id, Branch.code, Branch.country, Branch.subdivision, Branch.currency
 ).where(Branch.id == bindparam("branch"))  # fmt: skip
@@ -290,20 +282,27 @@ def _awaited(
     arrivals: Sequence[Any],
     days: Mapping[int, date],
 ) -> tuple[Awaited, ...]:
-    """The orders that bring what has to be there, by number."""
+    """What orders bring of what has to be there, by number and day."""
     ordered = sorted(set(days.values()))
-    items: dict[int, tuple[dict[int, int], ...]] = {}
+    items: dict[Hashable, tuple[dict[int, int], ...]] = {}
     for booking, some in wanting.needs.items():
         place = ordered.index(days[booking])
         for order, amounts in awaited(some, covers.get(booking, ())).items():
             of_day = items.setdefault(order, tuple({} for _ in ordered))[place]
             for item, amount in amounts.items():
                 of_day[item] = of_day.get(item, 0) + amount
-    rows = {row.order: row for row in arrivals if row.order in items}
+    rows = {delivery_of(row): row for row in arrivals if delivery_of(row) in items}
     return tuple(
         Awaited(row.number, row.supplier_id, row.placed_at, row.due, row.due_late, items[key])
-        for key, row in sorted(rows.items(), key=lambda pair: natural_key(pair[1].number))
+        for key, row in sorted(
+            rows.items(), key=lambda pair: (natural_key(pair[1].number), pair[0])
+        )
     )
+
+
+def delivery_of(row: Any) -> tuple[int, date, date]:
+    """What comes together: of one order, what is due on the same days."""
+    return row.order, row.due, row.due_late
 
 
 def _bookings(session: Session, numbers: Sequence[str]) -> tuple[ShortBooking, ...]:
@@ -334,7 +333,7 @@ def covers_on(wanting: Wanting, days: Mapping[int, date]) -> dict[int, list[Cove
         cover = Cover(row.item_id, row.quantity, fit=judged.may_be_fitted)
         covers[row.booking_id] += _less(cover, late.get(row.id, 0))
     for row in wanting.arrivals:
-        cover = Cover(row.item_id, row.quantity, order=row.order)
+        cover = Cover(row.item_id, row.quantity, order=delivery_of(row))
         covers[row.booking_id] += _less(cover, late.get(row.id, 0))
     return covers
 

@@ -67,7 +67,8 @@ _RECEIPTS = (
     select(PurchaseOrder.id, PurchaseOrder.supplier_id, PurchaseOrder.placed_at, Receipt.at)
     .join(OrderLine, OrderLine.order_id == PurchaseOrder.id)
     .join(Receipt, Receipt.order_line_id == OrderLine.id)
-    .where(PurchaseOrder.supplier_id.in_(_KEYS), Receipt.good > 0)
+    # A part with a lead time of its own teaches nothing about the others.
+    .where(PurchaseOrder.supplier_id.in_(_KEYS), Receipt.good > 0, OrderLine.due.is_(None))
     .order_by(PurchaseOrder.id, Receipt.at)
 )
 

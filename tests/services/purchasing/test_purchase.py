@@ -530,7 +530,40 @@ def test_p12_a_part_with_lead_days_of_its_own_stays_in_the_order_of_its_supplier
     assert (one.arrives, one.late) == (date(2026, 4, 15), date(2026, 4, 17))
     assert one.chance == pytest.approx(one.lines[0].chance * one.lines[1].chance)
     assert place(store, ["B0001"], NOW).orders == ("P0001",)
+    with reading(store) as session:
+        order = order_view(session, find_order(session, "P0001"))
+    assert {(line.item, line.due, line.due_late) for line in order.lines} == {
+        ("RING", date(2026, 4, 10), date(2026, 4, 14)),
+        ("BOLT", date(2026, 4, 15), date(2026, 4, 17)),
+    }
+    assert (order.due, order.due_late) == (date(2026, 4, 15), date(2026, 4, 17))
+    booking = shown(store, "B0001")
+    assert {(needed(booking, i).sources[0].due_late) for i in ("RING", "BOLT")} == {
+        date(2026, 4, 14), date(2026, 4, 17),
+    }  # fmt: skip
+    again = bought(store, "B0001", on=date(2026, 4, 16), sure=0.85)
+    # For the 16th the ring is sure enough, and the bolt is not.
+    assert [(coming.due, coming.late) for coming in again.awaited] == [
+        (date(2026, 4, 10), False), (date(2026, 4, 15), True),
+    ]  # fmt: skip
     assert_ledger(store)
+
+
+def test_p12_a_part_with_lead_days_of_its_own_teaches_nothing_about_the_others(
+    lite: Engine, tmp_path: Path
+) -> None:
+    load(lite, shop({"X1": {"RING": 1, "BOLT": 1}}))
+    priced(
+        lite, tmp_path, "slow", "P-R,RING,2.90 GBP,1 each,,", "P-B,BOLT,1.00 GBP,1 each,6,8",
+        heading="part,item,price,pack,lead days,late days",
+    )  # fmt: skip
+    booked(lite, "X1", on=LATER)
+    place(lite, ["B0001"], NOW)
+    receive(lite, "P0001", [GoodsReceived("BOLT", 1000)], NOW + timedelta(days=18))
+    assert parcel(lite, "yard", "RING", "slow").terms.lead.observed == ()
+    made = date(2026, 1, 5)
+    receive(lite, "P0001", [GoodsReceived("RING", 1000, made=made)], NOW + timedelta(days=8))
+    assert parcel(lite, "yard", "RING", "slow").terms.lead.observed == (3,)
 
 
 def test_prices_of_two_currencies_are_not_added_up(store: Engine, tmp_path: Path) -> None:
