@@ -26,6 +26,7 @@ class SupplyReason(ReasonCode):
     CARRIAGE_SAVED = "carriage saved by more goods"
     NOBODY_OFFERS = "nobody offers it"
     NOT_IN_TIME = "not in time"
+    OTHER_CURRENCY = "offered in other currencies"
     WITHOUT_SUPPLIER = "without a supplier"
     NOT_WITHOUT_SUPPLIER = "not without a supplier"
 
@@ -198,7 +199,8 @@ class PurchaseView:
 
     Where something cannot be had in time, `lacking` names it, the purchase is that of the rest, and
     the chance is 0. Each booking is judged at its own date: `fit_on` is the first of them,
-    `chance` that of the least sure booking, `whole` has all. `vans` are transfers that are counted.
+    `chance` that of the least sure booking, `whole` has all. `vans` are transfers that are counted;
+    `left_out` are suppliers with their currency whose prices are in another than is bought in.
     `transfers` says what other branches have free of it, with both times; `alternatives` what may
     stand in for an item, the first choice first, and `barred` which items take none; `others` what
     leaving out a supplier would cost; `awaited` is what is on its way, each judged by its own
@@ -228,6 +230,7 @@ class PurchaseView:
     doubts: tuple[OpenDoubtView, ...] = ()
     whole: tuple[ForBookingView, ...] = ()
     vans: tuple[VanComingView, ...] = ()
+    left_out: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -314,7 +317,11 @@ class OrderLineView:
 
 @dataclass(frozen=True, slots=True)
 class OrderView:
-    """An order as placed; it is `due` when the last of its lines is."""
+    """An order as placed; it is `due` when the last of its lines is.
+
+    `goods` are as ordered. Paid with them are `cores`, which come back for the old parts; off go
+    `lost`, the goods and cores that will not come. `total` is what is to be paid.
+    """
 
     number: str
     supplier: str
@@ -328,3 +335,5 @@ class OrderView:
     goods: Money
     carriage: Money
     total: Money
+    cores: Money
+    lost: Money

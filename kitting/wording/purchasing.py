@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from kitting.facts.money import Money
 from kitting.facts.reasons import Reason
 from kitting.views.purchasing import (
     AlternativeView,
@@ -12,6 +13,7 @@ from kitting.views.purchasing import (
     LackView,
     OpenDoubtView,
     OrderLineView,
+    OrderView,
     SupplyReason,
     TransferAdviceView,
     VanComingView,
@@ -32,6 +34,9 @@ register(
         SupplyReason.CARRIAGE_FREE: "carriage free over {limit}",
         SupplyReason.CARRIAGE_SAVED: "{gap} more of goods would save {saved} carriage",
         SupplyReason.NOBODY_OFFERS: "nobody offers it",
+        SupplyReason.OTHER_CURRENCY: (
+            "not offered in {currency}, only in {currencies}; no rate is known, buy it apart"
+        ),
         SupplyReason.NOT_IN_TIME: "no delivery is sure enough to be in time",
         SupplyReason.WITHOUT_SUPPLIER: "without {supplier} it would cost {dearer} more",
         SupplyReason.NOT_WITHOUT_SUPPLIER: "without {supplier} it cannot be had in time",
@@ -93,6 +98,16 @@ def barred(view: BarredView) -> str:
 def closed_day(view: ClosedDayView) -> str:
     """ "2026-04-03 Good Friday"."""
     return f"{day(view.on)} {view.reason}"
+
+
+def sums(view: OrderView) -> list[tuple[str, Money]]:
+    """What an order comes to, part by part; cores and what is lost where there are any."""
+    found = [("goods", view.goods), ("carriage", view.carriage)]
+    if view.cores.minor:
+        found.append(("cores, refunded for the old parts", view.cores))
+    if view.lost.minor:
+        found.append(("less what will not come", view.lost))
+    return found
 
 
 def discrepancies(line: OrderLineView) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ import typer
 from kitting.cli.options import (
     NO,
     Branch,
+    Currency,
     Database,
     DryRun,
     Json,
@@ -91,6 +92,7 @@ def buy(
     extras: Annotated[
         bool, typer.Option("--extras", help="Order what is worth taking along as well.")
     ] = False,
+    currency: Currency = None,
     now: Now = None,
     database: Database = None,
     as_json: Json = False,
@@ -104,6 +106,7 @@ def buy(
     Example: kitting buy B0001 --sure 90% --now "2026-04-02 14:20"
     """
     from kitting.cli.render.purchasing import show_purchase
+    from kitting.services.purchasing.orders import Choice
     from kitting.services.purchasing.orders import place as place_orders
     from kitting.services.purchasing.purchase import buy as propose
     from kitting.store import reading
@@ -111,14 +114,15 @@ def buy(
     day = fitting_date(on) if on else None
     engine, at, chance = open_database(database), moment(now), share(sure)
     numbers = _asked_for(engine, bookings or [], every, branch)
+    priced = currency.strip().upper() if currency else None
     if not numbers:
         remark("no booking is open: nothing is bought")
         return
     if place:
-        view = place_orders(engine, numbers, at, day, chance, extras)
+        view = place_orders(engine, numbers, at, day, chance, Choice(extras, priced))
     else:
         with reading(engine) as session:
-            view = propose(session, numbers, at, day, chance)
+            view = propose(session, numbers, at, day, chance, priced)
     if as_json:
         print_json(view)
     else:
@@ -148,6 +152,7 @@ def dates(
     bookings: Bookings,
     sure: Sure = "95%",
     days: Annotated[int, typer.Option("--days", help="Working days.", min=1, max=60)] = 12,
+    currency: Currency = None,
     now: Now = None,
     database: Database = None,
     as_json: Json = False,
@@ -162,8 +167,9 @@ def dates(
     from kitting.services.purchasing.safe_dates import dates as find
     from kitting.store import reading
 
+    priced = currency.strip().upper() if currency else None
     with reading(open_database(database)) as session:
-        view = find(session, bookings, moment(now), share(sure), days)
+        view = find(session, bookings, moment(now), share(sure), days, priced)
     if as_json:
         print_json(view)
     else:

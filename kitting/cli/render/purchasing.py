@@ -28,6 +28,7 @@ from kitting.wording.purchasing import (
     lack,
     open_doubt_text,
     reasons,
+    sums,
     transfer,
     van_coming,
 )
@@ -74,6 +75,8 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
             console.print()
             console.print("\n".join(texts))
     _extras(console, view)
+    for supplier, currency in view.left_out:
+        console.print(f"Not compared: {supplier}, priced in {currency}")
     _not_fine(console, view.doubts)
     if view.orders:
         console.print(f"Ordered: {', '.join(view.orders)}")
@@ -170,7 +173,7 @@ def _parcel(console: Console, parcel: ParcelView) -> None:
     note = f" ({say(parcel.carriage_note)})" if parcel.carriage_note else ""
     console.print(
         f"  goods {money(parcel.goods)}, carriage {money(parcel.carriage)}{note}, together"
-        f" {money(parcel.total)}"
+        f" {money(parcel.total)}, tax not stated"
     )
 
 
@@ -265,9 +268,8 @@ def show_order(console: Console, view: OrderView) -> None:
             ", ".join(line.promised), money(line.total),
         )  # fmt: skip
     console.print(table)
-    console.print(
-        f"goods {money(view.goods)}, carriage {money(view.carriage)}, together {money(view.total)}"
-    )
+    parts = ", ".join(f"{name} {money(some)}" for name, some in sums(view))
+    console.print(f"{parts}, together {money(view.total)}, tax not stated")
     for line in view.lines:
         if (line.due, line.due_late) != (view.due, view.due_late):
             console.print(f"{line.item}: due {line.due}, late {line.due_late}")

@@ -14,7 +14,7 @@ from kitting.calc.purchasing.delivery import LeadTime, Terms, arrival, chance_by
 from kitting.calc.purchasing.sourcing import Delivery, Price
 from kitting.calc.purchasing.sourcing import Offer as PricedOffer
 from kitting.calc.purchasing.workdays import WorkCalendar
-from kitting.facts.money import Money, require_one_currency
+from kitting.facts.money import Money
 from kitting.services.calendars import calendar_of
 from kitting.services.db.sync import chunks
 from kitting.services.purchasing.supplier_terms import SupplierTerms, read_suppliers
@@ -94,7 +94,8 @@ class Parcel:
 class Market:
     """Offers and parcels by key, as they stand at a moment; `own` is the branch's calendar.
 
-    `currency` is that of every price; without an offer that of the branch.
+    `currency` is that of every price; without an offer that of the branch. Offers in other
+    currencies are left out: `elsewhere` names those of an item, `left_out` their suppliers.
     """
 
     now: datetime
@@ -105,6 +106,8 @@ class Market:
     parcels: Mapping[int, Parcel]
     items: Mapping[int, MarketItem]
     suppliers: Mapping[int, SupplierTerms] = field(default_factory=dict)
+    elsewhere: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
+    left_out: tuple[tuple[str, str], ...] = ()
 
     def money(self, minor: int) -> Money:
         """An amount in the currency of the market."""
@@ -169,25 +172,32 @@ def read_market(
     items: Collection[int],
     now: datetime,
     also: Collection[int] = (),
+    currency: str | None = None,
 ) -> Market:
     """Every offer of some items with its supplier's terms; `also` are suppliers read with them.
 
-    The number of statements is fixed for each 500 items and for each 500 offers. Raises
-    KittingError where suppliers are paid in several currencies: no rate is known here.
+    The number of statements is fixed for each 500 items and for each 500 offers. No rate is known
+    here: of several currencies the one that is named counts, else the branch's, else the one in
+    which the most of these items are offered; offers in the others are left out and told.
     """
     wanted = sorted(items)
-    quotes = {
+    listed = {
         row.id: Quote(**row._asdict())
         for some in chunks(wanted)
         for row in session.execute(_QUOTES, {"keys": some})
     }
-    selling = {quote.supplier for quote in quotes.values()}
+    selling = {quote.supplier for quote in listed.values()}
     suppliers = read_suppliers(session, {*selling, *also}, now)
+    chosen = currency or _currency(listed.values(), suppliers, branch.currency)
+    quotes = {
+        key: quote for key, quote in listed.items() if suppliers[quote.supplier].currency == chosen
+    }
+    others = [quote for key, quote in listed.items() if key not in quotes]
     parcels, parcel_of = _parcels(quotes.values(), suppliers)
     return Market(
         now=now,
         own=calendar_of(branch.country, branch.subdivision, {}, now),
-        currency=_currency((suppliers[key] for key in selling), branch),
+        currency=chosen,
         offers=quotes,
         priced=_priced(session, quotes, parcel_of),
         parcels=parcels,
@@ -197,18 +207,31 @@ def read_market(
             for row in session.execute(_ITEMS, {"keys": some})
         },
         suppliers=suppliers,
+        elsewhere=_elsewhere(others, suppliers),
+        left_out=tuple(
+            sorted({(suppliers[q.supplier].name, suppliers[q.supplier].currency) for q in others})
+        ),
     )
 
 
-def _currency(suppliers: Iterable[SupplierTerms], branch: Branch | Buyer) -> str:
-    """The one currency of the suppliers, the branch's where there is none."""
-    by_name = sorted(suppliers, key=lambda supplier: supplier.name)
-    if not by_name:
-        return branch.currency
-    stated = ", ".join(f"{one.name} in {one.currency}" for one in by_name)
-    return require_one_currency(
-        (Money(0, one.currency) for one in by_name), f"prices of these items ({stated})"
-    )
+def _currency(quotes: Iterable[Quote], suppliers: Mapping[int, SupplierTerms], own: str) -> str:
+    """The branch's own currency if anything is offered in it, else that of the most items."""
+    items: dict[str, set[int]] = defaultdict(set)
+    for quote in quotes:
+        items[suppliers[quote.supplier].currency].add(quote.item)
+    if own in items or not items:
+        return own
+    return min(items, key=lambda currency: (-len(items[currency]), currency))
+
+
+def _elsewhere(
+    quotes: Iterable[Quote], suppliers: Mapping[int, SupplierTerms]
+) -> dict[int, tuple[str, ...]]:
+    """In which other currencies each item is offered."""
+    found: dict[int, set[str]] = defaultdict(set)
+    for quote in quotes:
+        found[quote.item].add(suppliers[quote.supplier].currency)
+    return {item: tuple(sorted(currencies)) for item, currencies in found.items()}
 
 
 def _parcels(

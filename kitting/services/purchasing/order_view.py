@@ -162,6 +162,8 @@ def _view(
     head: Row[Any], lines: Sequence[Row[Any]], waiting: _Waiting, received: _Received
 ) -> OrderView:
     goods = sum(line.packs * line.price for line in lines)
+    cores = sum(line.packs * (line.core or 0) for line in lines)
+    lost = sum(_lost(line) for line in lines)
     return OrderView(
         number=head.number,
         supplier=head.supplier,
@@ -174,8 +176,15 @@ def _view(
         lines=tuple(_line(line, head.currency, waiting, received) for line in lines),
         goods=Money(goods, head.currency),
         carriage=Money(head.carriage, head.currency),
-        total=Money(goods + head.carriage, head.currency),
+        total=Money(goods + head.carriage + cores - lost, head.currency),
+        cores=Money(cores, head.currency),
+        lost=Money(lost, head.currency),
     )
+
+
+def _lost(line: Row[Any]) -> int:
+    """What of a line will not come, with its cores, minor units; of part of a pack rounded down."""
+    return int(line.packs * (line.price + (line.core or 0)) * line.lost // line.quantity)
 
 
 def _line(line: Row[Any], currency: str, waiting: _Waiting, received: _Received) -> OrderLineView:

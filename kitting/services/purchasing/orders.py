@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
@@ -24,18 +24,29 @@ _KEYS: BindParameter[Any] = bindparam("keys", expanding=True)
 _LINES = select(OrderLine.id).where(OrderLine.order_id.in_(_KEYS))
 
 
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What is ordered beside the least purchase: `extras`; by prices in which `currency`."""
+
+    extras: bool = False
+    currency: str | None = None
+
+
+LEAST = Choice()
+
+
 def place(
     engine: Engine,
     numbers: Sequence[str],
     now: datetime,
     fit_on: date | None = None,
     target: float = TARGET,
-    extras: bool = False,
+    choice: Choice = LEAST,
 ) -> PurchaseView:
     """Buy as `buy` proposes: write the orders and promise what comes to the bookings.
 
-    With `extras` what is worth taking along is ordered too. What was on its way and is bought anew
-    for coming too late is not waited for any more.
+    By `choice` what is worth taking along is ordered too, or what is priced in a currency. What was
+    on its way and is bought anew for coming too late is not waited for any more.
 
     It is promised even if it may come late, when less was asked for or a later date given.
     What is free on the shelf or on its way is promised before anything is bought. The earliest
@@ -44,13 +55,13 @@ def place(
     with writing(engine) as session:
         _promise(session, shortage(session, numbers, now.date()), (), now.date())
         short = short_of(session, numbers, now, fit_on)
-        proposed = proposal(session, short, now, target)
+        proposed = proposal(session, short, now, target, choice.currency)
         view = advised(session, proposed, short)
         if proposed.purchase is None:
             if not view.lacking:
                 session.commit()
             return view
-        chosen = (proposed.richer if extras else None) or proposed.purchase
+        chosen = (proposed.richer if choice.extras else None) or proposed.purchase
         orders = _written(session, short, proposed.market, chosen)
         lines = session.scalars(_LINES, {"keys": [order.id for order in orders]}).all()
         for day, too_late in zip(short.days, proposed.late, strict=True):

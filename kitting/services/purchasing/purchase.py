@@ -52,6 +52,7 @@ def buy(
     now: datetime,
     fit_on: date | None = None,
     target: float = TARGET,
+    currency: str | None = None,
 ) -> PurchaseView:
     """The cheapest purchase that makes the bookings whole with the chance asked for, proven.
 
@@ -59,7 +60,7 @@ def buy(
     day before the fitting date, to be checked. What no purchase settles is told beside it.
     """
     short = short_of(session, numbers, now, fit_on)
-    view = advised(session, proposal(session, short, now, target), short)
+    view = advised(session, proposal(session, short, now, target, currency), short)
     return replace(view, doubts=open_doubts(session, short.bookings))
 
 
@@ -86,7 +87,13 @@ def advised(session: Session, proposed: Proposal, short: Shortage) -> PurchaseVi
     return replace(view, transfers=transfers, alternatives=instead, barred=barred)
 
 
-def proposal(session: Session, short: Shortage, now: datetime, target: float) -> Proposal:
+def proposal(
+    session: Session,
+    short: Shortage,
+    now: datetime,
+    target: float,
+    currency: str | None = None,
+) -> Proposal:
     """The cheapest purchase of what is short; of the rest, where some of it cannot be had.
 
     Each day is whole with the chance asked for. What is on its way and cannot be relied on for a
@@ -94,7 +101,8 @@ def proposal(session: Session, short: Shortage, now: datetime, target: float) ->
     """
     usage = _usage(session, short)
     suppliers = {one.supplier for one in short.awaited}
-    market = read_market(session, short.branch, {*everything(short), *usage}, now, suppliers)
+    market = read_market(session, short.branch, {*everything(short), *usage}, now, suppliers,
+                         currency)  # fmt: skip
     by = tuple(market.latest_arrival(day) for day in short.days)
     coming = expected(market, short, by, target)
     asked = Asked(market, short, by, coming, target)
@@ -107,6 +115,7 @@ def proposal(session: Session, short: Shortage, now: datetime, target: float) ->
         chance=0.0 if any(coming.needs) else min(coming.chances),
         awaited=coming.orders,
         vans=short.vans,
+        left_out=market.left_out,
         whole=asked.whole(coming.chances if not any(coming.needs) else ()),
     )
     late = tuple(coming.late)

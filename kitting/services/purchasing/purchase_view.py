@@ -50,7 +50,16 @@ def lack(market: Market, item: int, amount: int) -> LackView:
     """What of an item cannot be had in time, and why."""
     row = market.items[item]
     offered = any(offer.item == item for offer in market.priced.values())
-    why = because(SupplyReason.NOT_IN_TIME) if offered else nobody_offers()
+    others = market.elsewhere.get(item, ())
+    if offered:
+        why = because(SupplyReason.NOT_IN_TIME)
+    elif others:
+        other = next_step(Action.NAME_CURRENCY, currency=others[0])
+        why = because(
+            SupplyReason.OTHER_CURRENCY, other, currencies=others, currency=market.currency
+        )
+    else:
+        why = nobody_offers()
     return LackView(item=row.code, name=row.name, unit=row.unit, quantity=amount, why=why)
 
 

@@ -44,6 +44,7 @@ def dates(
     now: datetime,
     target: float = TARGET,
     days: int = DAYS,
+    currency: str | None = None,
 ) -> DatesView:
     """Cost and chance of the next working days of the branch, and the earliest safe one.
 
@@ -58,7 +59,7 @@ def dates(
     short = {day: wanting.lacking_all_on(day, free) for day in _next_days(own, now.date(), days)}
     items = {item for one in short.values() for item in everything(one)}
     suppliers = {one.supplier for some in short.values() for one in some.awaited}
-    market = read_market(session, wanting.branch, sorted(items), now, suppliers)
+    market = read_market(session, wanting.branch, sorted(items), now, suppliers, currency)
     asked = _Asked(market, target)
     missing = _not_offered(asked, short.values())
     judged = [_judged(asked, day, some) for day, some in short.items()]

@@ -39,7 +39,7 @@ COOLANT = OrderLineView(
 VIEW = OrderView(
     "O0007", "quandrel", "Quandrel Parts", "mill-lane", datetime(2026, 4, 13, 11, 5),  # noqa: DTZ001
     date(2026, 4, 14), date(2026, 4, 16), OrderState.PLACED, (RINGS, COOLANT), gbp(5070),
-    gbp(595), gbp(5665),
+    gbp(595), gbp(5665), gbp(0), gbp(0),
 )  # fmt: skip
 LONG = replace(
     VIEW, lines=tuple(replace(RINGS, seq=n, part=f"Q-{n:04d}") for n in range(1, 81))
@@ -50,7 +50,7 @@ BAD_LINE = replace(
 )  # fmt: skip
 BAD = replace(
     VIEW, supplier=HOSTILE, supplier_name=HOSTILE, branch=HOSTILE, state=OrderState.CANCELLED,
-    lines=(BAD_LINE,) * 9, goods=HUGE, carriage=HUGE, total=HUGE,
+    lines=(BAD_LINE,) * 9, goods=HUGE, carriage=HUGE, total=HUGE, cores=HUGE, lost=HUGE,
 )  # fmt: skip
 
 

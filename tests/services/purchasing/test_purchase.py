@@ -35,7 +35,7 @@ from kitting.services.branches import find_branch
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.market import Parcel, read_market
 from kitting.services.purchasing.order_view import find_order, order_view
-from kitting.services.purchasing.orders import place
+from kitting.services.purchasing.orders import Choice, place
 from kitting.services.purchasing.purchase import buy
 from kitting.services.purchasing.safe_dates import dates
 from kitting.services.stock.lots import find_items
@@ -164,7 +164,7 @@ def test_what_would_make_carriage_free_is_offered_beside_and_ordered_only_if_ask
     assert (view.extras.lines, money(view.extras.more), view.extras.saved) == (
         (("S-U", "USED", 4),), "£0.15", True,
     )  # fmt: skip
-    (order,) = place(store, [number], NOW, extras=True).orders
+    (order,) = place(store, [number], NOW, choice=Choice(extras=True)).orders
     with reading(store) as session:
         placed = order_view(session, find_order(session, order))
     assert [(line.part, line.packs) for line in placed.lines] == [("S-D", 1), ("S-U", 4)]
@@ -564,19 +564,6 @@ def test_p12_a_part_with_lead_days_of_its_own_teaches_nothing_about_the_others(
     made = date(2026, 1, 5)
     receive(lite, "P0001", [GoodsReceived("RING", 1000, made=made)], NOW + timedelta(days=8))
     assert parcel(lite, "yard", "RING", "slow").terms.lead.observed == (3,)
-
-
-def test_prices_of_two_currencies_are_not_added_up(store: Engine, tmp_path: Path) -> None:
-    supply = YARDS.replace("name: Slow\n", "name: Slow\n    currency: EUR\n").replace(
-        "6.95 GBP", "6.95 EUR").replace("50.00 GBP", "50.00 EUR")  # fmt: skip
-    load(store, shop({"X1": {"RING": 3}}, supply=supply))
-    priced(store, tmp_path, "prompt", "P-R,RING,2.90 GBP,1 each")
-    priced(store, tmp_path, "slow", "S-R,RING,0.40 EUR,1 each")
-    booked(store, "X1", on=LATER)
-    with pytest.raises(KittingError, match="EUR and GBP"):
-        bought(store, "B0001")
-    priced(store, tmp_path, "prompt", "P-B,BOLT,1.00 GBP,1 each")
-    assert total(bought(store, "B0001")) == "€8.15"
 
 
 def test_spares_for_inspections_are_not_bought(lite: Engine, tmp_path: Path) -> None:
