@@ -71,6 +71,10 @@ def source_by_days(
     case = stated(days.together, usable, certain, 0.0, worth, limits)
     if case is None or any(lacking_by_days(days, ordered, limits.barred)):
         return None
+    if not case.bands:
+        nothing = settled(case, {})
+        relied = Relied(tuple(frozenset() for _ in count), tuple(1.0 for _ in count))
+        return None if nothing is None else Scheduled(nothing, relied)
     return _Programme(replace(case, days=days), days).scheduled()
 
 

@@ -91,6 +91,19 @@ def test_what_is_too_late_for_one_booking_does_not_keep_the_other_from_being_bou
     assert {one.booking: one.chance > 0.9 for one in view.whole} == {"B0003": False, "B0002": True}
 
 
+def test_where_nothing_comes_in_time_for_any_date_it_is_said(two_dates: Engine) -> None:
+    """Two bookings before anything can come: no purchase, and what is lacking is named."""
+    booked(two_dates, "X1", on=date(2026, 4, 3))
+    booked(two_dates, "X2", on=date(2026, 4, 5))
+    view = bought(two_dates, "B0003", "B0004")
+    assert (view.total, view.chance, view.best_chance) == (None, 0.0, 0.0)
+    assert [(missing.item, missing.quantity) for missing in view.lacking] == [
+        ("RING", 1000), ("BOLT", 4000),
+    ]  # fmt: skip
+    assert view.would_do is not None
+    assert place(two_dates, ["B0003", "B0004"], NOW).orders == ()
+
+
 def test_all_open_bookings_of_a_branch_are_bought_for(two_dates: Engine) -> None:
     cancel(two_dates, "B0001", NOW)
     with reading(two_dates) as session:
