@@ -59,6 +59,19 @@ class Asked:
             if needs and (found is None or needs != had.needs[day])
         )
 
+    def wanted_by(self, had: Days) -> dict[int, tuple[str, ...]]:
+        """Which bookings want an item that is bought, without those that cannot have it in time."""
+        left_out = {
+            (item, booking.number)
+            for day, needs in enumerate(self.days.needs)
+            for item in needs.keys() - had.needs[day].keys()
+            for booking in self.short.of_day(self.short.days[day])
+        }
+        return {
+            item: tuple(number for number in numbers if (item, number) not in left_out)
+            for item, numbers in self.coming.wanted_by.items()
+        }
+
     def not_offered(self, had: Days) -> list[tuple[int, int]]:
         """What of each item cannot be had for its day, thousandths; in order."""
         left = {item: amount - had.together.get(item, 0) for item, amount in self.needs.items()}

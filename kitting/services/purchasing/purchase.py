@@ -133,7 +133,7 @@ def proposal(
     if found is None:
         return Proposal(view, None, market, late=late)
     bought = Found(
-        market=market, needed=asked.needs, wanted_by=coming.wanted_by, days=had,
+        market=market, needed=had.together, wanted_by=asked.wanted_by(had), days=had,
         scheduled=found, by=by,
     )  # fmt: skip
     richer = source_by_days(had, market.priced.values(), market.deliveries(by[0]),

@@ -26,6 +26,7 @@ from kitting.store import reading
 from kitting.views.bookings import BookingView
 from kitting.views.purchasing import PurchaseView
 from kitting.wording.figures import money
+from kitting.wording.purchasing import reasons
 
 SOON, LATER = date(2026, 4, 9), date(2026, 6, 1)
 
@@ -89,6 +90,9 @@ def test_what_is_too_late_for_one_booking_does_not_keep_the_other_from_being_bou
     assert total(view) == "£7.95"
     assert view.chance == 0.0
     assert {one.booking: one.chance > 0.9 for one in view.whole} == {"B0003": False, "B0002": True}
+    booked(two_dates, "X2", on=date(2026, 4, 3))
+    (line,) = bought(two_dates, "B0004", "B0002").parcels[0].lines
+    assert (line.needed, reasons(line.why)) == (4000, "for B0002")
 
 
 def test_where_nothing_comes_in_time_for_any_date_it_is_said(two_dates: Engine) -> None:
