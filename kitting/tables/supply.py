@@ -166,7 +166,10 @@ class OfferPrice(Base):
 
 
 class PurchaseOrder(Base):
-    """An order placed with a supplier for a branch; what it should cost and when it is due."""
+    """An order placed with a supplier for a branch; what it should cost and when it is due.
+
+    `due` and `due_late` hold for every line that has no days of its own.
+    """
 
     __tablename__ = "purchase_order"
     __table_args__ = (
@@ -191,7 +194,8 @@ class OrderLine(Base):
     """One item of an order; amounts are thousandths of the item's unit.
 
     `received` counts what came in usable, `promised` what bookings wait for, `core` is refunded per
-    pack for the old part.
+    pack for the old part. `due` and `due_late` are None where those of the order hold: a part may
+    have a lead time of its own.
     """
 
     __tablename__ = "order_line"
@@ -208,6 +212,10 @@ class OrderLine(Base):
         ),
         not_negative("lost"),
         not_negative("core"),
+        CheckConstraint(
+            "(due IS NULL) = (due_late IS NULL) AND (due IS NULL OR due_late >= due)",
+            name="late_is_later",
+        ),
         Index(None, "item_id"),
     )
 
@@ -224,6 +232,8 @@ class OrderLine(Base):
     promised: Mapped[Thousandths] = mapped_column(default=0)
     returnable: Mapped[bool]
     core: Mapped[Minor | None]
+    due: Mapped[date | None]
+    due_late: Mapped[date | None]
 
 
 class Receipt(Base):

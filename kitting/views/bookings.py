@@ -307,3 +307,12 @@ class VanView:
     load: tuple[LoadLineView, ...]
     tools: tuple[VanGapView, ...]
     unaccounted: tuple[UnaccountedView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BranchClosedView:
+    """A day on which a branch does not work; `holiday` is None for a weekend."""
+
+    branch: str
+    on: date
+    holiday: str | None

@@ -26,6 +26,7 @@ class SupplyReason(ReasonCode):
     CARRIAGE_SAVED = "carriage saved by more goods"
     NOBODY_OFFERS = "nobody offers it"
     NOT_IN_TIME = "not in time"
+    OTHER_CURRENCY = "offered in other currencies"
     WITHOUT_SUPPLIER = "without a supplier"
     NOT_WITHOUT_SUPPLIER = "not without a supplier"
 
@@ -34,7 +35,9 @@ class SupplyReason(ReasonCode):
 class BuyLineView:
     """One line of an order: `ordered` in thousandths of `unit`, `price` of a pack.
 
-    `core` is refunded per pack for the old part; `why` says who wants it and why so much.
+    `core` is refunded per pack for the old part; `why` says who wants it and why so much. A part
+    may have a lead time of its own: `arrives` and `late` are its usual and its late day, `chance`
+    that of being here in time.
     """
 
     part: str
@@ -50,14 +53,18 @@ class BuyLineView:
     returnable: bool
     core: Money | None
     why: tuple[Reason, ...]
+    arrives: date
+    late: date
+    chance: float
 
 
 @dataclass(frozen=True, slots=True)
 class ParcelView:
-    """What is ordered from one supplier to come together.
+    """What is ordered from one supplier at once: carriage is paid once.
 
     `cutoff` is the next time by which to order; `arrives` the usual day and `late` the day within
-    which nine of ten arrive, both if ordered by then; `latest_useful` the last day on which it can
+    which nine of ten arrive, both if ordered by then and of its slowest part; `chance` is that of
+    all of it; `latest_useful` the last day on which it can
     come and still be checked. `slip` is how many days later it comes if the cut-off is missed.
     """
 
@@ -140,6 +147,31 @@ class AwaitedView:
 
 
 @dataclass(frozen=True, slots=True)
+class VanComingView:
+    """A transfer to the branch that is on its way and covers so much of an item, in thousandths.
+
+    `due` is the day on which its van is here.
+    """
+
+    transfer: int
+    item: str
+    unit: str
+    quantity: Thousandths
+    branch: str
+    due: date
+
+
+@dataclass(frozen=True, slots=True)
+class ForBookingView:
+    """How sure a booking is to be whole on its day: everything here `by` a day, to be checked."""
+
+    booking: str
+    fit_on: date
+    by: date
+    chance: float
+
+
+@dataclass(frozen=True, slots=True)
 class ExtrasView:
     """What would be worth taking along: never ordered unless it is said so.
 
@@ -174,13 +206,16 @@ class PurchaseView:
     """The least-cost purchase that makes some bookings whole in time with a chance, proven.
 
     Where something cannot be had in time, `lacking` names it, the purchase is that of the rest, and
-    the chance is 0. Several bookings are judged at the first of their dates (`fit_on`). `transfers`
-    says what other branches have free of it, with both times; `alternatives` what may stand in for
-    an item, the first choice first, and `barred` which items take none; `others` what leaving out a
-    supplier would cost; `other_packets` which packets the plan did not choose; `awaited` is what is
-    on its way, each judged by its own delivery, `extras` what would be worth taking along, `doubts`
-    what no purchase settles. Without a purchase, `best_chance` is the highest that can be reached
-    and `would_do` the earliest fitting date that can be had at the chance asked for.
+    the chance is 0. Each booking is judged at its own date: `fit_on` is the first of them,
+    `chance` that of the least sure booking, `whole` has all. `vans` are transfers that are counted;
+    `left_out` are suppliers with their currency whose prices are in another than is bought in.
+    `transfers` says what other branches have free of it, with both times; `alternatives` what may
+    stand in for an item, the first choice first, and `barred` which items take none; `others` what
+    leaving out a supplier would cost; `other_packets` which packets the plan did not choose;
+    `awaited` is what is on its way, each judged by its own delivery, `extras` what would be worth
+    taking along, `doubts` what no purchase settles. Without a purchase, `best_chance` is the
+    highest that can be reached and `would_do` the earliest fitting date that can be had at the
+    chance asked for.
     """
 
     bookings: tuple[str, ...]
@@ -203,6 +238,9 @@ class PurchaseView:
     awaited: tuple[AwaitedView, ...] = ()
     extras: ExtrasView | None = None
     doubts: tuple[OpenDoubtView, ...] = ()
+    whole: tuple[ForBookingView, ...] = ()
+    vans: tuple[VanComingView, ...] = ()
+    left_out: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,7 +300,8 @@ class OrderLineView:
     """A line of an order that was placed. Amounts are thousandths of `unit`.
 
     `price` is of a pack; `core` is what comes back for the old parts. What came `damaged`, `wrong`
-    or `over` (more than ordered, on hold) has to be told to the supplier.
+    or `over` (more than ordered, on hold) has to be told to the supplier. `due` and `due_late` are
+    its usual and its late day.
     """
 
     seq: int
@@ -278,6 +317,8 @@ class OrderLineView:
     price: Money
     total: Money
     returnable: bool
+    due: date
+    due_late: date
     core: Money | None = None
     damaged: Thousandths = 0
     wrong: Thousandths = 0
@@ -286,7 +327,11 @@ class OrderLineView:
 
 @dataclass(frozen=True, slots=True)
 class OrderView:
-    """An order as placed."""
+    """An order as placed; it is `due` when the last of its lines is.
+
+    `goods` are as ordered. Paid with them are `cores`, which come back for the old parts; off go
+    `lost`, the goods and cores that will not come. `total` is what is to be paid.
+    """
 
     number: str
     supplier: str
@@ -300,3 +345,5 @@ class OrderView:
     goods: Money
     carriage: Money
     total: Money
+    cores: Money
+    lost: Money

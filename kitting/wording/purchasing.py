@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from kitting.facts.money import Money
 from kitting.facts.reasons import Reason
 from kitting.views.purchasing import (
     AlternativeView,
@@ -12,9 +13,11 @@ from kitting.views.purchasing import (
     LackView,
     OpenDoubtView,
     OrderLineView,
+    OrderView,
     OtherPacketsView,
     SupplyReason,
     TransferAdviceView,
+    VanComingView,
 )
 from kitting.wording.figures import amount, day
 from kitting.wording.reasons import register, say
@@ -32,6 +35,9 @@ register(
         SupplyReason.CARRIAGE_FREE: "carriage free over {limit}",
         SupplyReason.CARRIAGE_SAVED: "{gap} more of goods would save {saved} carriage",
         SupplyReason.NOBODY_OFFERS: "nobody offers it",
+        SupplyReason.OTHER_CURRENCY: (
+            "not offered in {currency}, only in {currencies}; no rate is known, buy it apart"
+        ),
         SupplyReason.NOT_IN_TIME: "no delivery is sure enough to be in time",
         SupplyReason.WITHOUT_SUPPLIER: "without {supplier} it would cost {dearer} more",
         SupplyReason.NOT_WITHOUT_SUPPLIER: "without {supplier} it cannot be had in time",
@@ -61,6 +67,12 @@ def transfer(view: TransferAdviceView) -> str:
         return f"{free}: when its van goes is UNKNOWN, ask there; {_bought(view)}"
     leaves = f" (leaves {view.leaves})" if view.leaves else ""
     return f"{free}: by van here {view.arrives:%a %d %b}{leaves}, {_bought(view)}"
+
+
+def van_coming(view: VanComingView) -> str:
+    """A transfer on its way that is counted: "2 × RING comes from quay by van (transfer 1) …"."""
+    some = f"{amount(view.quantity, view.unit)} × {view.item}"
+    return f"{some} comes from {view.branch} by van (transfer {view.transfer}), {day(view.due)}"
 
 
 def _bought(view: TransferAdviceView) -> str:
@@ -95,6 +107,16 @@ def packets_not_compared(view: OtherPacketsView) -> str:
 def closed_day(view: ClosedDayView) -> str:
     """ "2026-04-03 Good Friday"."""
     return f"{day(view.on)} {view.reason}"
+
+
+def sums(view: OrderView) -> list[tuple[str, Money]]:
+    """What an order comes to, part by part; cores and what is lost where there are any."""
+    found = [("goods", view.goods), ("carriage", view.carriage)]
+    if view.cores.minor:
+        found.append(("cores, refunded for the old parts", view.cores))
+    if view.lost.minor:
+        found.append(("less what will not come", view.lost))
+    return found
 
 
 def discrepancies(line: OrderLineView) -> tuple[str, ...]:

@@ -13,6 +13,7 @@ from kitting.reports.sheet import TICK, Block, Cell, Heading, Part, Sheet, rende
 from kitting.reports.text import ASCENT, MM, draw, fit, width_of
 from kitting.views.purchasing import OrderLineView, OrderView
 from kitting.wording.figures import many, money
+from kitting.wording.purchasing import sums
 
 # Columns in mm: the part from the left margin; packs, price and return count from the right.
 _PART = 11.0
@@ -167,11 +168,11 @@ def _totals(view: OrderView, sheet: Sheet) -> None:
             ]
         )
         for name, total, size, bold in (
-            ("goods", view.goods, 10.0, False),
-            ("carriage", view.carriage, 10.0, False),
+            *((name, some, 10.0, False) for name, some in sums(view)),
             ("TOTAL", view.total, 14.0, True),
         )
     ]
     sheet.y += 1
     sheet.keep(rows)
+    sheet.text("tax is not stated", 8)
     sheet.line(0.8)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
 import pytest
@@ -14,7 +14,7 @@ from kits import at, kit, piece, sound, to_the_ramp, why, yard
 from sqlalchemy import Engine, delete, func, insert, inspect, select, text, update
 from sqlalchemy.exc import DBAPIError, IntegrityError
 
-from helpers import NOW, source
+from helpers import NOW, booked, load, priced, shop, source
 from kitting.actions import Action, next_step
 from kitting.errors import StoreError
 from kitting.facts.units import Quantity
@@ -25,6 +25,7 @@ from kitting.services.bookings.kit_moves import draw
 from kitting.services.catalogue.load import load_sources
 from kitting.services.catalogue.setup import seeds, set_up
 from kitting.services.demo import FILES, load_demo_lists
+from kitting.services.purchasing.orders import place
 from kitting.services.stock.ledger import Move, post_all
 from kitting.services.stock.shelves import LotName
 from kitting.services.stock.transfers import send
@@ -41,7 +42,7 @@ from kitting.tables.all import Base
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Movement, Transfer
-from kitting.tables.supply import Branch, Supplier
+from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Supplier
 from kitting.tables.toolbox import Tool
 from kitting.tables.units import Fit
 from kitting.tables.vehicles import Refit
@@ -390,3 +391,44 @@ def test_kits_of_a_former_revision_have_lost_nothing_and_what_is_lost_was_scrapp
         kept = connection.execute(text("SELECT picked, scrapped FROM promise ORDER BY id")).all()
     assert kept == [(4000, 0), (5000, 1000)]
     migrate(store)
+
+
+@pytest.fixture
+def ordered(store: Engine, tmp_path: Path) -> Engine:
+    """An order of a line with the days of its supplier and one with days of its own."""
+    load(store, shop({"X1": {"RING": 1, "BOLT": 1}}))
+    priced(
+        store, tmp_path, "slow", "P-R,RING,2.90 GBP,1 each,,", "P-B,BOLT,1.00 GBP,1 each,6,8",
+        heading="part,item,price,pack,lead days,late days",
+    )  # fmt: skip
+    booked(store, "X1", on=date(2026, 6, 1))
+    place(store, ["B0001"], NOW)
+    return store
+
+
+def due(engine: Engine) -> tuple[tuple[date, date], set[tuple[date | None, date | None]]]:
+    """The days of the only order, and those of its lines."""
+    with reading(engine) as session:
+        order = session.execute(select(PurchaseOrder.due, PurchaseOrder.due_late)).one()
+        lines = session.execute(select(OrderLine.due, OrderLine.due_late)).all()
+    return (order[0], order[1]), {(line[0], line[1]) for line in lines}
+
+
+def test_days_of_single_lines_are_those_of_their_order_in_the_former_revision(
+    ordered: Engine,
+) -> None:
+    """There an order is due with its last line, and what was ordered has the days of its order."""
+    usual, own = (date(2026, 4, 10), date(2026, 4, 14)), (date(2026, 4, 15), date(2026, 4, 17))
+    assert due(ordered) == (usual, {(None, None), own})
+    downgraded(ordered, "0015")
+    assert "due" not in {column["name"] for column in inspect(ordered).get_columns("order_line")}
+    migrate(ordered)
+    assert due(ordered) == (own, {(None, None)})
+
+
+@pytest.mark.parametrize("days", [
+    "due = '2026-09-01', due_late = NULL", "due = '2026-09-05', due_late = '2026-09-01'",
+])  # fmt: skip
+def test_days_of_a_line_that_cannot_be_are_refused(ordered: Engine, days: str) -> None:
+    with pytest.raises(IntegrityError), ordered.begin() as connection:
+        connection.execute(text(f"UPDATE order_line SET {days}"))

@@ -70,7 +70,7 @@ AT_MOST: dict[str, tuple[Action, int]] = {
     "order list": (reads(list_orders), 4),
     "shortage": (reads(lambda s: shortage(s, ["B0001"])), 6),
     "buy": (reads(lambda s: buy(s, ["B0001"], NOW, ON)), 34),
-    "dates": (reads(lambda s: dates(s, ["B0001"], NOW)), 24),
+    "dates": (reads(lambda s: dates(s, ["B0001"], NOW)), 28),
     "learned": (reads(learned), 4),
     "meanwhile": (reads(lambda s: meanwhile(s, asked(*ONE))), 15),
     "meanwhile --rate": (reads(lambda s: meanwhile(s, asked(*ONE), RATE)), 16),

@@ -5,16 +5,19 @@ Times are the supplier's local time. Lead times are working days of the supplier
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from functools import cache
+from math import exp, lgamma
 
 from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.errors import FigureError
 
-# So many receipts, and what was observed replaces the model. Our choice.
-OBSERVED_ENOUGH = 10
 _TYPICAL = 0.5
 _LATE = 0.9
+# As how many receipts the supplier's word may count; beforehand each is as likely. Our choice.
+WORD_COUNTS_AS = (4, 16, 64)
 # How far rounding may move a chance that equals the one asked for.
 _ROUNDING = 1e-12
 
@@ -23,8 +26,9 @@ _ROUNDING = 1e-12
 class LeadTime:
     """Working days from day 0 to arrival.
 
-    `typical` is the median, `late` the 90th percentile, `observed` what past orders took. Raises
-    FigureError for negative days or `late` before `typical`.
+    `typical` is the median and `late` the 90th percentile, as the supplier states them; `observed`
+    what past orders took, kept in order. Raises FigureError for negative days or `late` before
+    `typical`.
     """
 
     typical: int
@@ -37,28 +41,60 @@ class LeadTime:
                 f"lead time of {self.typical} days, late {self.late}, observed"
                 f" {list(self.observed)}: days are never negative, and late is not before typical"
             )
+        object.__setattr__(self, "observed", tuple(sorted(self.observed)))
 
-    def chance(self, days: int) -> float:
-        """The chance that an order has arrived so many working days after day 0.
+    @property
+    def stated_days(self) -> tuple[int, int]:
+        """The usual and the late days, as they are stated."""
+        return self.typical, self.late
+
+    def stated(self, days: int) -> float:
+        """The chance of arrival within so many working days, by the supplier's word alone.
 
         Our model, from two figures only: nothing comes before `typical`; half has come on that
         day; from there what is outstanding shrinks by the same factor each day, down to a tenth
         at `late`, and on beyond it. 1 − ½·q^(days − typical) with q^(late − typical) = ⅕. If
         `late` is `typical`, nine tenths come on that day and q is ⅕.
 
-        With OBSERVED_ENOUGH receipts or more, n of them of which k took no longer, it is
-        k/(n + 1) instead: never certainty, since the next may be slower than all before.
-
-        >>> [round(LeadTime(3, 5).chance(days), 3) for days in (2, 3, 4, 5, 7)]
+        >>> [round(LeadTime(3, 5).stated(days), 3) for days in (2, 3, 4, 5, 7)]
         [0.0, 0.5, 0.776, 0.9, 0.98]
         """
-        if len(self.observed) >= OBSERVED_ENOUGH:
-            return sum(took <= days for took in self.observed) / (len(self.observed) + 1)
         if days < self.typical:
             return 0.0
         fifths = (days - self.late) if self.late == self.typical else self._fifths(days)
         outstanding = 1 - (_LATE if self.late == self.typical else _TYPICAL)
         return 1 - outstanding * ((1 - _LATE) / (1 - _TYPICAL)) ** fifths
+
+    def chance(self, days: int) -> float:
+        """The chance that an order has arrived so many working days after day 0.
+
+        Of n receipts k took no longer. If the supplier's word counts as s receipts, the chance is
+        (k + s·stated)/(n + s): the mean of a Beta belief, as of all days together (a Dirichlet
+        process whose base is the stated law, Ferguson 1973). s is one of WORD_COUNTS_AS; how
+        likely each is, the receipts tell (`_weights`): a supplier that keeps its word is taken at
+        its word, of one that does not the receipts soon count most. There is no ceiling: what
+        nobody saw come later than a day comes, beyond it, as the stated law has it.
+
+        >>> [round(LeadTime(3, 5, (3,) * 10).chance(days), 2) for days in (2, 3, 5)]
+        [0.0, 0.82, 0.96]
+        """
+        stated = self.stated(days)
+        if not self.observed:
+            return stated
+        quick, count = bisect_right(self.observed, days), len(self.observed)
+        each = sum(w / (count + s) for s, w in zip(WORD_COUNTS_AS, self._weights(), strict=True))
+        return min(1.0, quick * each + stated * (1.0 - count * each))
+
+    def _weights(self) -> tuple[float, ...]:
+        """How likely the supplier's word counts as so many receipts, given what was seen.
+
+        By the spans up to `typical`, up to `late` and beyond, whose stated chances are known; the
+        chance of their counts is that of a Dirichlet-multinomial.
+        """
+        ends = [bisect_right(self.observed, end) for end in (self.typical, self.late)]
+        counts = (ends[0], ends[1] - ends[0], len(self.observed) - ends[1])
+        by_typical, by_late = self.stated(self.typical), self.stated(self.late)
+        return _likely(counts, (by_typical, by_late - by_typical, 1 - by_late))
 
     def _fifths(self, days: int) -> float:
         return (days - self.typical) / (self.late - self.typical)
@@ -66,24 +102,31 @@ class LeadTime:
     def quantile(self, p: float) -> int:
         """The fewest working days within which an order arrives with chance `p`, 0 < p < 1.
 
-        Raises FigureError for another `p`, and for one that the receipts cannot vouch for: of n
-        receipts the longest stands for n/(n + 1).
+        Raises FigureError for another `p`.
         """
         if not 0 < p < 1:
             raise FigureError(f"chance {p} must lie between 0 and 1; certainty is not to be had")
-        if len(self.observed) >= OBSERVED_ENOUGH:
-            for days in sorted(set(self.observed)):
-                if self.chance(days) >= p - _ROUNDING:
-                    return days
-            raise FigureError(
-                f"{len(self.observed)} receipts cannot vouch for a chance of {p};"
-                f" the longest of {max(self.observed)} days stands for"
-                f" {self.chance(max(self.observed)):.3f}"
-            )
-        days = self.typical
+        days = min((self.typical, *self.observed))
         while self.chance(days) < p - _ROUNDING:
             days += 1
         return days
+
+
+@cache
+def _likely(counts: tuple[int, ...], stated: tuple[float, ...]) -> tuple[float, ...]:
+    """The weight of each of WORD_COUNTS_AS, by the counts per span and their stated chances."""
+    logs = [
+        lgamma(strength)
+        - lgamma(strength + sum(counts))
+        + sum(
+            lgamma(strength * share + count) - lgamma(strength * share)
+            for count, share in zip(counts, stated, strict=True)
+            if share > 0
+        )
+        for strength in WORD_COUNTS_AS
+    ]
+    likely = [exp(log - max(logs)) for log in logs]
+    return tuple(one / sum(likely) for one in likely)
 
 
 @dataclass(frozen=True, slots=True)

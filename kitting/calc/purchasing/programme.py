@@ -11,9 +11,9 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from kitting.calc.purchasing.days import ROUNDING
 from kitting.calc.purchasing.sourcing_case import (
     FEWER,
-    ROUNDING,
     Band,
     Case,
     Delivery,
@@ -26,7 +26,7 @@ from kitting.errors import KittingError
 
 # The solver takes no factor as small as this. What is left out is made up for by the exact check
 # of the chances of each answer.
-_NO_DOUBT = 1e-8
+NO_DOUBT = 1e-8
 
 
 class Programme:
@@ -47,8 +47,11 @@ class Programme:
             self._offer(bands)
         for item in sorted({band.offer.item for band in case.bands}):
             self._item(item)
+        orders: dict[tuple[bool, int], list[Delivery]] = {}
         for delivery in case.deliveries.values():
-            self._delivery(delivery)
+            orders.setdefault(delivery.paid_as, []).append(delivery)
+        for deliveries in orders.values():
+            self._order(deliveries)
         if case.target > 0.0:
             self._chance()
 
@@ -105,13 +108,20 @@ class Programme:
             self._row([*values, (whole, -1000)], 0)
             self.money.append((whole, -1))
 
-    def _delivery(self, delivery: Delivery) -> None:
-        """Carriage of a delivery that is used, none from its limit on; its least order value."""
-        used, free = self.used[delivery.key], delivery.carriage_free
+    def _order(self, deliveries: Sequence[Delivery]) -> None:
+        """Carriage of an order that is used, none from its limit on; its least order value."""
+        delivery, used = deliveries[0], self.used[deliveries[0].key]
+        if len(deliveries) > 1:
+            used = self.model.addBinary()
+            each = [self.used[one.key] for one in deliveries]
+            for one in each:
+                self.model.addConstr(one <= used)
+            self.model.addConstr(used <= total(each))
+        free, keys = delivery.carriage_free, {one.key for one in deliveries}
         goods = [
             (variable, band.lot_price * size)
             for band, variable, size in self.lots
-            if band.offer.delivery == delivery.key
+            if band.offer.delivery in keys
         ]
         if delivery.minimum > 0:
             self._row([*goods, (used, -delivery.minimum)], 0)
@@ -136,7 +146,7 @@ class Programme:
         doubtful = [
             self.used[key] * -math.log(delivery.chance)
             for key, delivery in self.case.deliveries.items()
-            if -math.log(delivery.chance) > _NO_DOUBT
+            if -math.log(delivery.chance) > NO_DOUBT
         ]
         if doubtful:
             # A shade too wide, so that rounding shuts nothing out; `cheapest` checks again.

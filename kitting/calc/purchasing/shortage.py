@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
 
 
@@ -20,22 +20,22 @@ class Need:
 class Cover:
     """What is promised or picked of an item; unless it is `fit` to use it covers nothing.
 
-    `order` is the key of the order that it comes with, None for what lies on a shelf.
+    `order` is the key of the delivery that it comes with, None for what lies on a shelf.
     """
 
     item: int
     quantity: int
     fit: bool = True
-    order: int | None = None
+    order: Hashable | None = None
 
 
-def awaited(needs: Iterable[Need], covers: Iterable[Cover]) -> dict[int, dict[int, int]]:
-    """What has to be there and comes with an order: by order, thousandths per item."""
+def awaited(needs: Iterable[Need], covers: Iterable[Cover]) -> dict[Hashable, dict[int, int]]:
+    """What has to be there and comes with an order: by delivery, thousandths per item."""
     left: dict[int, int] = defaultdict(int)
     for need in needs:
         if not need.spare:
             left[need.item] += need.quantity
-    found: dict[int, dict[int, int]] = {}
+    found: dict[Hashable, dict[int, int]] = {}
     for cover in covers:
         taken = min(cover.quantity, left.get(cover.item, 0))
         left[cover.item] -= taken

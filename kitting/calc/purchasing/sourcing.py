@@ -6,7 +6,7 @@ as a mixed-integer programme (`programme`).
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 
 from kitting.calc.purchasing.programme import Programme
 from kitting.calc.purchasing.sourcing_case import (
@@ -68,7 +68,7 @@ def source(
     if case is None:
         return None
     found = _best(case)
-    return None if found is None else _bare(case, found)
+    return None if found is None else bare(case, found)
 
 
 def best_chance(
@@ -129,8 +129,10 @@ def _best(case: Case) -> Purchase | None:
     return None if first is None else programme.of_highest_chance(first)
 
 
-def _bare(case: Case, found: Purchase) -> Purchase:
-    """The purchase without packs that cost nothing and are worth nothing."""
+def bare(
+    case: Case, found: Purchase, enough: Callable[[Mapping[int, int]], bool] = lambda _: True
+) -> Purchase:
+    """The purchase without packs that cost nothing and are worth nothing, if it stays `enough`."""
     for line in reversed(found.lines):
         packs = {bought.offer: bought.packs for bought in found.lines}
         offer = case.offers[line.offer]
@@ -141,11 +143,12 @@ def _bare(case: Case, found: Purchase) -> Purchase:
         )
         short = case.needs.get(offer.item, 0) - others
         least = -(-max(short, 1) // offer.pack)
-        enough = max(least_packs(offer), -(-least // offer.multiple) * offer.multiple)
+        lots = max(least_packs(offer), -(-least // offer.multiple) * offer.multiple)
         without = {key: count for key, count in packs.items() if key != line.offer}
-        for fewer in (without, packs | {line.offer: enough}):
+        for fewer in (without, packs | {line.offer: lots}):
             tried = settled(case, fewer)
-            if tried and tried.cost <= found.cost and sum(fewer.values()) < sum(packs.values()):
+            cheap = tried is not None and tried.cost <= found.cost
+            if tried and cheap and sum(fewer.values()) < sum(packs.values()) and enough(fewer):
                 found = tried
                 break
     return found

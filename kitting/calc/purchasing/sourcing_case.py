@@ -10,10 +10,9 @@ import math
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from kitting.calc.purchasing.days import ROUNDING, Days, reaches
 from kitting.errors import KittingError
 
-# A product of floats that misses the target by no more than this meets it: 0.9 × 0.9 ≥ 0.81.
-ROUNDING = 1e-12
 # One delivery fewer weighs as much as a chance higher by so much.
 FEWER = 1e-5
 
@@ -50,7 +49,8 @@ class Delivery:
     """One supplier's parcel, or a transfer from a branch; money in minor units.
 
     Carriage is paid once, and not at all from a goods value of `carriage_free` on. `minimum` is
-    the least goods value that is delivered; `chance` is that of arriving in time.
+    the least goods value that is delivered; `chance` is that of arriving in time. Deliveries of
+    one `order` (with the same terms) pay carriage together and reach their limits together.
     """
 
     key: int
@@ -58,6 +58,12 @@ class Delivery:
     carriage_free: int | None = None
     minimum: int = 0
     chance: float = 1.0
+    order: int | None = None
+
+    @property
+    def paid_as(self) -> tuple[bool, int]:
+        """What the delivery pays carriage with: its order, else itself."""
+        return (False, self.key) if self.order is None else (True, self.order)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +100,8 @@ class Line:
 class Purchase:
     """A proven cheapest purchase; money in minor units.
 
-    Lines by offer key; carriage paid per delivery used, by delivery key, also where it is 0.
+    Lines by offer key; carriage paid per delivery used, by delivery key, also where it is 0 (of
+    one order the first pays).
     `spent` is goods and carriage, `worth` what is left over (per item, rounded down to a whole
     minor unit), `cost` spent − worth; `chance` the product over the deliveries used.
     """
@@ -136,6 +143,7 @@ class Case:
     target: float
     worth: Mapping[int, tuple[Worth, ...]]  # the most valuable first
     forced: Mapping[int, int]
+    days: Days | None = None
 
 
 def checked(
@@ -175,7 +183,7 @@ def lateness(delivery: Delivery) -> float:
 
 def timely(delivery: Delivery, target: float) -> bool:
     """Whether a delivery may be used: alone it reaches the target."""
-    return target <= 0.0 or (delivery.chance > 0.0 and delivery.chance >= target - ROUNDING)
+    return reaches(delivery.chance, target)
 
 
 def least_packs(offer: Offer) -> int:
@@ -198,20 +206,6 @@ def fewest_packs(offer: Offer, amount: int) -> int:
     """The fewest packs that bring an amount (thousandths), with minimum and multiple."""
     lots = -(-amount // (offer.pack * offer.multiple))
     return max(least_packs(offer), lots * offer.multiple)
-
-
-def least_price(offer: Offer, amount: int) -> int | None:
-    """The least that an amount (thousandths) costs by itself, in minor units; None if not sold.
-
-    In whole packs, with minimum, multiple and the break that more packs reach; carriage aside.
-    """
-    if not offer.prices or amount <= 0:
-        return 0 if offer.prices else None
-    fewest = fewest_packs(offer, amount)
-    breaks = (-(-price.from_packs // offer.multiple) * offer.multiple for price in offer.prices)
-    tried = {fewest, *(packs for packs in breaks if packs > fewest)}
-    found = [packs * each for packs in tried if (each := price_each(offer, packs)) is not None]
-    return min(found, default=None)
 
 
 def stated(
@@ -278,7 +272,8 @@ def settled(case: Case, packs: Mapping[int, int]) -> Purchase | None:
     """A purchase of so many packs per offer in exact money; None if anything forbids it."""
     lines: list[Line] = []
     left = {item: -need for item, need in case.needs.items()}
-    goods: dict[int, int] = {}
+    goods: dict[tuple[bool, int], int] = {}
+    used: dict[int, Delivery] = {}
     for key, count in sorted(packs.items()):
         offer = case.offers[key]
         price = price_each(offer, count)
@@ -286,15 +281,20 @@ def settled(case: Case, packs: Mapping[int, int]) -> Purchase | None:
             return None
         lines.append(Line(key, count, count * price))
         left[offer.item] = left.get(offer.item, 0) + count * offer.pack
-        goods[offer.delivery] = goods.get(offer.delivery, 0) + count * price
+        delivery = case.deliveries[offer.delivery]
+        used[delivery.key] = delivery
+        goods[delivery.paid_as] = goods.get(delivery.paid_as, 0) + count * price
     if any(packs.get(key, 0) < least for key, least in case.forced.items()):
         return None
-    used = [case.deliveries[key] for key in sorted(goods)]
-    chance = math.prod(delivery.chance for delivery in used)
-    small = any(goods[delivery.key] < delivery.minimum for delivery in used)
+    chance = math.prod(used[key].chance for key in sorted(used))
+    small = any(goods[delivery.paid_as] < delivery.minimum for delivery in used.values())
     if small or chance < case.target - ROUNDING or min(left.values(), default=0) < 0:
         return None
-    carriage = tuple((d.key, _carriage(d, goods[d.key])) for d in used)
+    pays = {used[key].paid_as: key for key in sorted(used, reverse=True)}
+    carriage = tuple(
+        (key, _carriage(used[key], goods[used[key].paid_as]) if key in pays.values() else 0)
+        for key in sorted(used)
+    )
     spent = sum(goods.values()) + sum(paid for _, paid in carriage)
     kept = sum(value_left(case.worth.get(item, ()), over) for item, over in left.items())
     return Purchase(tuple(lines), carriage, spent, kept, spent - kept, chance)

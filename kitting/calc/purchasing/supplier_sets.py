@@ -16,8 +16,8 @@ from typing import Any
 
 import numpy as np
 
+from kitting.calc.purchasing.days import ROUNDING
 from kitting.calc.purchasing.sourcing_case import (
-    ROUNDING,
     Band,
     Case,
     Purchase,
@@ -203,13 +203,13 @@ class _Sets:
         return np.array(rows, dtype=np.int64)
 
     def _sure(self, key: int) -> int:
-        """Carriage of a delivery that is paid whatever is bought with it."""
+        """Carriage that is paid with a delivery whatever is bought with it and its order."""
         delivery = self.case.deliveries[key]
         if delivery.carriage_free is None:
             return delivery.carriage
         dearest: dict[int, int] = {}
         for band in self.case.bands:
-            if band.offer.delivery == key:
+            if self.case.deliveries[band.offer.delivery].paid_as == delivery.paid_as:
                 goods = band.high * band.lot_price
                 dearest[band.offer.key] = max(dearest.get(band.offer.key, 0), goods)
         return delivery.carriage if sum(dearest.values()) < delivery.carriage_free else 0
@@ -230,7 +230,8 @@ class _Sets:
         each = (self._all(used) - self.bonus).min(axis=1)
         if (each > _NEVER // 2).any():
             return None
-        return int(each.sum()) + sum(self.sure[key] for key in used)
+        paid = {self.case.deliveries[key].paid_as: self.sure[key] for key in used}
+        return int(each.sum()) + sum(paid.values())
 
     def packs(self, used: tuple[int, ...]) -> dict[int, int]:
         """The packs per offer of the cheapest goods of these deliveries."""

@@ -98,6 +98,9 @@ def book(
     """
     from kitting.services.bookings.booking import BookingRequest
     from kitting.services.bookings.booking import book as make_booking
+    from kitting.services.bookings.closed_days import closed_on
+    from kitting.store import reading
+    from kitting.wording.bookings import branch_closed
 
     request = BookingRequest(
         registration=registration,
@@ -107,7 +110,13 @@ def book(
         shelf_policy=shelf_policy(shelf),
         again=again,
     )
-    answer_ready(make_booking(open_database(database), request, moment(now)), as_json)
+    engine, at = open_database(database), moment(now)
+    view = make_booking(engine, request, at)
+    with reading(engine) as session:
+        closed = closed_on(session, view.branch, view.fit_on, at)
+    if closed is not None:
+        remark(branch_closed(closed))
+    answer_ready(view, as_json)
 
 
 @app.command("list")

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from kitting.cli.options import (
     NO,
     Branch,
+    Currency,
     Database,
     DryRun,
     Json,
@@ -27,6 +29,9 @@ from kitting.cli.options import (
     share,
 )
 from kitting.cli.retry import insisted
+
+if TYPE_CHECKING:
+    from sqlalchemy import Engine
 
 app = typer.Typer(
     help="Orders: what was ordered and what has come.",
@@ -78,38 +83,50 @@ def prices(
 
 
 def buy(
-    bookings: Bookings,
+    bookings: Annotated[
+        list[str] | None, typer.Argument(help="Bookings of one branch; or all with --all.")
+    ] = None,
+    every: Annotated[bool, typer.Option("--all", help="All open bookings, of one branch.")] = False,
+    branch: Branch = None,
     on: Annotated[
-        str | None, typer.Option("--on", help="Another fitting date than the bookings' first.")
+        str | None, typer.Option("--on", help="One fitting date for all instead of their own.")
     ] = None,
     sure: Sure = "95%",
     place: Annotated[bool, typer.Option("--place", help="Write the orders.")] = False,
     extras: Annotated[
         bool, typer.Option("--extras", help="Order what is worth taking along as well.")
     ] = False,
+    currency: Currency = None,
     now: Now = None,
     database: Database = None,
     as_json: Json = False,
 ) -> None:
     """Find the cheapest purchase that makes bookings whole in time, proven, with the reasons.
 
-    Goods have to be there one working day before the fitting date. Exit code 3 when nothing that
-    can be bought comes in time with the chance asked for, or where the kit is not fine even so.
+    Each booking is judged at its own date: goods have to be there one working day before it. What
+    is free on the shelf or comes free is counted first. Exit code 3 when nothing that can be bought
+    comes in time with the chance asked for, or where the kit is not fine even so.
 
     Example: kitting buy B0001 --sure 90% --now "2026-04-02 14:20"
     """
     from kitting.cli.render.purchasing import show_purchase
+    from kitting.services.purchasing.orders import Choice
     from kitting.services.purchasing.orders import place as place_orders
     from kitting.services.purchasing.purchase import buy as propose
     from kitting.store import reading
 
     day = fitting_date(on) if on else None
     engine, at, chance = open_database(database), moment(now), share(sure)
+    numbers = _asked_for(engine, bookings or [], every, branch)
+    priced = currency.strip().upper() if currency else None
+    if not numbers:
+        remark("no booking is open: nothing is bought")
+        return
     if place:
-        view = place_orders(engine, bookings, at, day, chance, extras)
+        view = place_orders(engine, numbers, at, day, chance, Choice(extras, priced))
     else:
         with reading(engine) as session:
-            view = propose(session, bookings, at, day, chance)
+            view = propose(session, numbers, at, day, chance, priced)
     if as_json:
         print_json(view)
     else:
@@ -118,10 +135,28 @@ def buy(
         raise typer.Exit(NO)
 
 
+def _asked_for(
+    engine: Engine, bookings: Sequence[str], every: bool, branch: str | None
+) -> Sequence[str]:
+    """The bookings that are named, or all that are open."""
+    from kitting.services.purchasing.open_bookings import open_bookings
+    from kitting.store import reading
+
+    if every == bool(bookings):
+        raise typer.BadParameter("name bookings, or say --all", param_hint="bookings")
+    if branch is not None and not every:
+        raise typer.BadParameter("bookings name their branch; only --all takes one")
+    if not every:
+        return bookings
+    with reading(engine) as session:
+        return open_bookings(session, branch)
+
+
 def dates(
     bookings: Bookings,
     sure: Sure = "95%",
     days: Annotated[int, typer.Option("--days", help="Working days.", min=1, max=60)] = 12,
+    currency: Currency = None,
     now: Now = None,
     database: Database = None,
     as_json: Json = False,
@@ -136,8 +171,9 @@ def dates(
     from kitting.services.purchasing.safe_dates import dates as find
     from kitting.store import reading
 
+    priced = currency.strip().upper() if currency else None
     with reading(open_database(database)) as session:
-        view = find(session, bookings, moment(now), share(sure), days)
+        view = find(session, bookings, moment(now), share(sure), days, priced)
     if as_json:
         print_json(view)
     else:

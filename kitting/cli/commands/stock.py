@@ -291,7 +291,7 @@ def arrive(
     now: Now = None,
     database: Database = None,
 ) -> None:
-    """Record that a transfer has arrived.
+    """Record that a transfer has arrived; bookings that lack it are promised it at once.
 
     Of another age, opening or inspection than what lies there by its code, it gets a code of its
     own; put on hold on the way, it arrives on hold.
@@ -299,13 +299,14 @@ def arrive(
     Example: kitting stock arrive 1
     """
     from kitting.cli.render.stock import show_arrived
+    from kitting.services.bookings.arrived import arrive as take_in
     from kitting.services.stock import transfers as sending
     from kitting.store import reading
 
     at = moment(now)
     with reading(open_database(database)) as session:
         transfer = sending.find_transfer(session, number)
-    insisted(database, lambda engine, token: sending.arrive(engine, transfer, at, token))
+    insisted(database, lambda engine, token: take_in(engine, transfer, at, token))
     with reading(open_database(database)) as session:
         show_arrived(console(), sending.arrived_as(session, transfer))
 

@@ -29,7 +29,9 @@ from kitting.wording.purchasing import (
     open_doubt_text,
     packets_not_compared,
     reasons,
+    sums,
     transfer,
+    van_coming,
 )
 from kitting.wording.reasons import say
 
@@ -53,7 +55,7 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
     total = money(view.total)
     of_these = " with the packets of the plan" if view.other_packets else ""
     if view.lacking:
-        console.print(f"NOT ALL can be had for {bookings} on {view.fit_on}:", style="bold")
+        console.print(f"NOT ALL can be had for {bookings}{_one_day(view)}:", style="bold")
         for missing in view.lacking:
             console.print(f"  {_lack(missing)}")
         if view.would_do:
@@ -61,13 +63,12 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
         console.print(f"The rest costs {total}, the least{of_these}, proven.")
     else:
         console.print(
-            f"For {bookings} on {view.fit_on}: {total}, all in time with a chance of"
+            f"For {bookings}{_one_day(view)}: {total}, all in time with a chance of"
             f" {percent(view.chance)} ({view.asked:.0%} asked for)."
             f" The least cost{of_these}, proven.",
             style="bold",
         )
-    if len(view.bookings) > 1:
-        console.print(f"(all judged at the first of their dates, {view.fit_on}; see --on)")
+    _whole(console, view)
     for parcel in view.parcels:
         console.print()
         _parcel(console, parcel)
@@ -77,9 +78,27 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
             console.print()
             console.print("\n".join(texts))
     _extras(console, view)
+    for supplier, currency in view.left_out:
+        console.print(f"Not compared: {supplier}, priced in {currency}")
     _not_fine(console, view.doubts)
     if view.orders:
         console.print(f"Ordered: {', '.join(view.orders)}")
+
+
+def _one_day(view: PurchaseView) -> str:
+    """The day that all bookings are fitted on, if it is one."""
+    return "" if len({one.fit_on for one in view.whole}) > 1 else f" on {view.fit_on}"
+
+
+def _whole(console: Console, view: PurchaseView) -> None:
+    """Each booking at its own date, if there are several dates."""
+    if not _one_day(view):
+        for one in view.whole:
+            sure = percent(one.chance) if one.chance else "NOT IN TIME"
+            console.print(
+                f"  {one.booking} on {one.fit_on:%a %d %b}: everything here by"
+                f" {one.by:%a %d %b}, {sure}"
+            )
 
 
 def _extras(console: Console, view: PurchaseView) -> None:
@@ -102,6 +121,8 @@ def _awaited(console: Console, view: PurchaseView) -> None:
             f"{one.order} is on its way, due {one.due}, late {one.due_late}: here in time"
             f" {percent(one.chance)}{late}"
         )
+    for van in view.vans:
+        console.print(van_coming(van))
 
 
 def _lack(view: LackView) -> str:
@@ -153,13 +174,13 @@ def _parcel(console: Console, parcel: ParcelView) -> None:
     for line in parcel.lines:
         table.add_row(
             "", line.part, line.item, _ordered(line), money(line.price), money(line.total),
-            _why(line),
+            _why(line, parcel),
         )  # fmt: skip
     console.print(table)
     note = f" ({say(parcel.carriage_note)})" if parcel.carriage_note else ""
     console.print(
         f"  goods {money(parcel.goods)}, carriage {money(parcel.carriage)}{note}, together"
-        f" {money(parcel.total)}"
+        f" {money(parcel.total)}, tax not stated"
     )
 
 
@@ -170,8 +191,10 @@ def _ordered(line: BuyLineView) -> str:
     return f"{line.packs} × {format_quantity(line.pack, line.unit)}"
 
 
-def _why(line: BuyLineView) -> str:
+def _why(line: BuyLineView, parcel: ParcelView) -> str:
     texts = [reasons(line.why)]
+    if (line.arrives, line.late) != (parcel.arrives, parcel.late):
+        texts.append(f"here {line.arrives:%d %b}, late {line.late:%d %b}")
     if not line.returnable:
         texts.append("NO RETURN")
     if line.core:
@@ -252,10 +275,11 @@ def show_order(console: Console, view: OrderView) -> None:
             ", ".join(line.promised), money(line.total),
         )  # fmt: skip
     console.print(table)
-    console.print(
-        f"goods {money(view.goods)}, carriage {money(view.carriage)}, together {money(view.total)}"
-    )
+    parts = ", ".join(f"{name} {money(some)}" for name, some in sums(view))
+    console.print(f"{parts}, together {money(view.total)}, tax not stated")
     for line in view.lines:
+        if (line.due, line.due_late) != (view.due, view.due_late):
+            console.print(f"{line.item}: due {line.due}, late {line.due_late}")
         for text in discrepancies(line):
             console.print(f"TELL THE SUPPLIER {line.item}: {text}")
         if line.core:

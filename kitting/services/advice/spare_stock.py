@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 from kitting.calc.advice.at_hand import AtHand, Own, at_hand
 from kitting.calc.stock.storage import judge
 from kitting.facts.words import LotState, ShelfPolicy
-from kitting.services.stock.lots import STORED, read_shelves, stored
+from kitting.services.stock.lots import DUE_LATE, STORED, read_shelves, stored
 from kitting.tables.bookings import IN_KIT, Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
@@ -22,8 +22,8 @@ from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
 _POLICY = select(Booking.shelf_policy).where(Booking.id == bindparam("booking"))
 _PROMISED = (
     select(
-        Promise.item_id, Promise.lot_id, Promise.waiting, IN_KIT.label("picked"),
-        PurchaseOrder.due_late, *STORED,
+        Promise.item_id, Promise.lot_id, Promise.waiting, IN_KIT.label("picked"), DUE_LATE,
+        *STORED,
     )
     .join(Item, Promise.item_id == Item.id)
     .outerjoin(Lot, Promise.lot_id == Lot.id)

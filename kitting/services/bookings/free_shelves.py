@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -11,10 +12,15 @@ from kitting.services.stock.lots import Shelves
 from kitting.services.stock.opened_life import OpenedLife, read_opened_life
 
 
-def opened_of(session: Session, shelves: Shelves) -> OpenedLife:
+def opened_of(session: Session, shelves: Sequence[Shelves]) -> OpenedLife:
     """How bookings share the packs of some shelves and arrivals; two statements at most."""
-    lots = {lot.key for some in shelves.lots.values() for lot in some if lot.promised}
-    lines = {line.key for some in shelves.arrivals.values() for line in some if line.promised}
+    lots = {
+        lot.key for one in shelves for some in one.lots.values() for lot in some if lot.promised
+    }
+    lines = {
+        line.key for one in shelves for some in one.arrivals.values() for line in some
+        if line.promised
+    }  # fmt: skip
     return read_opened_life(session, lots, lines)
 
 

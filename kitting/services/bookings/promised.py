@@ -9,6 +9,7 @@ from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.services.bookings.planned import hours_of
+from kitting.services.stock.lots import DUE
 from kitting.tables.bookings import IN_KIT, Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
@@ -20,7 +21,7 @@ _PROMISED = (
         Promise.id, Promise.waiting, IN_KIT.label("picked"),
         Item.code.label("item"), Item.name, Item.unit,
         Promise.lot_id, Lot.code.label("lot"), Lot.bin, Promise.order_line_id,
-        PurchaseOrder.number.label("order"), Supplier.name.label("supplier"), PurchaseOrder.due,
+        PurchaseOrder.number.label("order"), Supplier.name.label("supplier"), DUE,
         OrderLine.returnable,
     )
     .join(Item, Promise.item_id == Item.id)

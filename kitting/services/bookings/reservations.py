@@ -18,7 +18,7 @@ from kitting.services.bookings.free_shelves import free_for, opened_of
 from kitting.services.bookings.set_aside import FIT_ON
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.stock.ledger import Claim, TakenError, let_all_go, set_all_aside
-from kitting.services.stock.lots import POLICY, STORED, Shelves, read_shelves, stored
+from kitting.services.stock.lots import DUE, POLICY, STORED, Shelves, read_shelves, stored
 from kitting.services.stock.opened_life import read_opened_life
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item
@@ -61,7 +61,7 @@ _DUE_AFTER = (
     .where(
         Promise.booking_id == bindparam("booking"),
         Promise.waiting > 0,
-        PurchaseOrder.due > bindparam("day"),
+        bindparam("day") < DUE,
     )
     .order_by(Promise.id)
 )
@@ -109,7 +109,7 @@ def promise_free(
         claims = [
             claim
             for item, amount in sorted(lacking.items())
-            for claim in _claims(shelves, _Wanted(item, amount), on, bought)
+            for claim in claims_of(shelves, Wanted(item, amount), on, bought)
         ]
         try:
             with session.begin_nested():
@@ -132,19 +132,19 @@ def free_shelves(session: Session, booking_id: int, on: date, items: Sequence[in
 def _shelves(session: Session, booking: Any, on: date, items: Sequence[int]) -> Shelves:
     """What is on the shelves and on its way, as far as it is free for a day."""
     found = read_shelves(session, booking.branch_id, items, booking.shelf_policy)
-    return free_for(found, opened_of(session, found), on)
+    return free_for(found, opened_of(session, [found]), on)
 
 
 @dataclass(frozen=True, slots=True)
-class _Wanted:
+class Wanted:
     """So much of an item (thousandths)."""
 
     item: int
     quantity: int
 
 
-def _claims(
-    shelves: Shelves, wanted: _Wanted, fit_on: date, bought: Collection[int]
+def claims_of(
+    shelves: Shelves, wanted: Wanted, fit_on: date, bought: Collection[int]
 ) -> Iterator[Claim]:
     """From which lots and arrivals an item is taken."""
     takes, missing = allocate(shelves.of(wanted.item), wanted.quantity, fit_on)

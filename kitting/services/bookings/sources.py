@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session
 from kitting.calc.stock.opened_life import opened_part
 from kitting.calc.stock.storage import Stored, judge
 from kitting.facts.words import LotState, MovementKind, ShelfPolicy
-from kitting.services.stock.lots import STORED, stored
+from kitting.services.stock.lots import DUE, DUE_LATE, STORED, stored
 from kitting.services.stock.opened_life import PastTime, read_opened_life
 from kitting.services.stock.opened_packs import SINCE_EMPTY
 from kitting.tables.bookings import IN_KIT, Promise
@@ -50,7 +50,7 @@ _ORDERS = (
     select(
         Promise.id, Promise.booking_id, Promise.item_id, Promise.waiting,
         IN_KIT.label("picked"), Promise.order_line_id, Item.opened_life_days,
-        PurchaseOrder.number, PurchaseOrder.due, PurchaseOrder.due_late, Supplier.name,
+        PurchaseOrder.number, DUE, DUE_LATE, Supplier.name,
     )
     .join(OrderLine, Promise.order_line_id == OrderLine.id)
     .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)

@@ -77,7 +77,7 @@ def lacking_at(session: Session, day: Day, yard: Yard) -> list[Lacking]:
     for booking, on, short in sorted(alone, key=lambda one: (one[1], one[0].id)):
         needs, free = sharing.shared(booking, on, short.needs, items)
         named = {codes[item]: amount for item, amount in free.items()}
-        found.append(Lacking(booking, on, replace(short, needs=needs), named))
+        found.append(Lacking(booking, on, replace(short, lacks=(needs,)), named))
     return found
 
 
@@ -140,7 +140,7 @@ class _Sharing:
     def _free(self, policy: ShelfPolicy, on: date, items: Sequence[int]) -> Shelves:
         if policy not in self._shelves:
             shelves = read_shelves(self.session, self.yard.id, items, policy)
-            self._shelves[policy] = (shelves, opened_of(self.session, shelves))
+            self._shelves[policy] = (shelves, opened_of(self.session, [shelves]))
         return free_for(*self._shelves[policy], on)
 
     def _from_lots(self, there: Shelves, item: int, amount: int, on: date) -> int:

@@ -14,6 +14,7 @@ from kitting.actions import Action, next_step
 from kitting.calc.purchasing.delivery import before
 from kitting.facts.reasons import because
 from kitting.services.day.scope import About, Day, row
+from kitting.services.stock.lots import DUE, DUE_LATE
 from kitting.services.stock.transfers import on_the_way
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
@@ -27,12 +28,12 @@ _coming = OrderLine.quantity - OrderLine.received - OrderLine.lost
 _DUE = (
     PurchaseOrder.branch_id.in_(_BRANCHES),
     PurchaseOrder.cancelled_at.is_(None),
-    PurchaseOrder.due <= bindparam("today"),
+    bindparam("today") >= DUE,
     _coming > 0,
 )
 _LINES = (
     select(
-        PurchaseOrder.number, PurchaseOrder.branch_id, PurchaseOrder.due, PurchaseOrder.due_late,
+        PurchaseOrder.number, PurchaseOrder.branch_id, DUE, DUE_LATE,
         Supplier.name.label("supplier"), OrderLine.id, Item.code, Item.name, Item.unit,
         _coming.label("coming"),
     )

@@ -13,6 +13,7 @@ from kitting.actions import NextStep
 from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.facts.reasons import Reason
 from kitting.facts.words import OPEN_BOOKINGS, BookingState
+from kitting.services.bookings.set_aside import FIT_ON
 from kitting.services.branches import find_branch
 from kitting.services.calendars import branch_calendar
 from kitting.tables.bookings import Booking
@@ -23,7 +24,7 @@ from kitting.views.today import IN_ORDER, TodayCar, TodayItem, TodayKind, TodayR
 _BRANCHES = select(Branch).order_by(Branch.code)
 _BOOKINGS = (
     select(
-        Booking.id, Booking.number, Booking.branch_id, Booking.fit_on, Booking.state,
+        Booking.id, Booking.number, Booking.branch_id, FIT_ON, Booking.state,
         Booking.override, Vehicle.registration,
     )
     .join(Vehicle, Booking.vehicle_id == Vehicle.id)

@@ -115,14 +115,14 @@ def _purchase(buying: _Buying, one: Lacking, booking: OpenBooking) -> tuple[_Bou
     """The cheapest purchase for one booking, by supplier and last cut-off, and what it lacks."""
     market, target = buying.market, buying.day.target
     by = market.latest_arrival(one.on)
-    coming = expected(market, one.short, by, target)
-    needs = coming.short.needs
+    coming = expected(market, one.short, [by], target)
+    (needs,), (relied_on,) = coming.needs, coming.chances
     if not needs:
         return [], _Missing()
     offers = [offer for offer in market.priced.values() if offer.item in needs]
     used = {offer.delivery for offer in offers}
     deliveries = [delivery for delivery in market.deliveries(by) if delivery.key in used]
-    wanted = min(1.0, target / coming.chance)
+    wanted = min(1.0, target / relied_on)
     missing = not_to_be_had(needs, offers, deliveries, wanted)
     had = {item: amount for item, amount in needs.items() if item not in missing}
     found = source(had, offers, deliveries, wanted) if had else None
@@ -133,7 +133,7 @@ def _purchase(buying: _Buying, one: Lacking, booking: OpenBooking) -> tuple[_Bou
         had, keys, last = {}, [], ()
     lacks = {item: amount for item, amount in needs.items() if item not in had}
     offered = {item: lacks[item] for item in lacks if any(one.item == item for one in offers)}
-    best = best_chance(offered, offers, deliveries) * coming.chance if offered else 0.0
+    best = best_chance(offered, offers, deliveries) * relied_on if offered else 0.0
     views = tuple(lack(market, item, amount) for item, amount in lacks.items())
     if found is None or not had:
         return [], _Missing(views, best)

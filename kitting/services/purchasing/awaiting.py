@@ -2,78 +2,85 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from kitting.calc.purchasing.delivery import LeadTime, Terms, chance_still, day_zero
-from kitting.services.purchasing.market import Market
+from kitting.calc.purchasing.awaited import Coming, relied_on
+from kitting.calc.purchasing.delivery import LeadTime, Terms, arrival, chance_still, day_zero
+from kitting.services.purchasing.market import LATE, USUAL, Market
 from kitting.services.purchasing.shortages import Awaited, Shortage
 from kitting.views.purchasing import AwaitedView
 
 
 @dataclass(frozen=True, slots=True)
 class Expected:
-    """What comes by a day: the chance of all that is relied on, and what is lacking without it.
+    """What comes by some days: the chance of what each relies on, and what it lacks without it.
 
-    `short` is what is short and what the orders bring that are too late to be relied on.
+    `needs` per day are what is short and what the orders bring that are too late for the day;
+    `late` the numbers of those orders.
     """
 
-    chance: float
-    short: Shortage
+    chances: tuple[float, ...]
+    needs: tuple[dict[int, int], ...]
+    late: tuple[frozenset[str], ...]
     orders: tuple[AwaitedView, ...]
+    wanted_by: Mapping[int, tuple[str, ...]]
 
 
-def expected(market: Market, short: Shortage, by: date, target: float) -> Expected:
-    """Which orders are relied on for a day: the surest that together reach the target."""
-    chances = {one.order: _chance(market, one, by) for one in short.awaited}
-    together, views, late = 1.0, [], []
-    for one in sorted(short.awaited, key=lambda one: (-chances[one.order], one.order)):
-        relied_on = together * chances[one.order] >= target
-        if relied_on:
-            together *= chances[one.order]
-        else:
-            late.append(one)
-        views.append(
-            AwaitedView(
-                order=one.order,
-                due=one.due,
-                due_late=one.due_late,
-                chance=chances[one.order],
-                late=not relied_on,
-            )
-        )
-    return Expected(together, _with_late(short, late), tuple(views))
+def expected(market: Market, short: Shortage, by: Sequence[date], target: float) -> Expected:
+    """Which orders each day relies on: the surest that together reach the target.
 
-
-def _with_late(short: Shortage, late: list[Awaited]) -> Shortage:
-    needs: dict[int, int] = defaultdict(int, short.needs)
+    `by` is until when everything has to be here for each day of the shortage.
+    """
+    coming = [
+        Coming(key, one.items, tuple(_chance(market, one, day) for day in by))
+        for key, one in enumerate(short.awaited)
+    ]
+    found = relied_on(short.lacks, coming, target)
+    views, wanted = [], dict(short.wanted_by)
     numbers = tuple(booking.number for booking in short.bookings)
-    wanted: dict[int, tuple[str, ...]] = dict(short.wanted_by)
-    for one in late:
-        for item, amount in one.items.items():
-            needs[item] += amount
-            wanted.setdefault(item, numbers)
-    return replace(short, needs=dict(needs), wanted_by=wanted)
+    for one, order in zip(coming, short.awaited, strict=True):
+        first = next(day for day, items in enumerate(one.items) if items)
+        late = any(one.key in some for some in found.late)
+        if late:
+            for items in one.items:
+                wanted |= {item: wanted.get(item, numbers) for item in items}
+        views.append(AwaitedView(order.order, order.due, order.due_late, one.chances[first], late))
+    return Expected(
+        found.chances,
+        found.needs,
+        tuple(frozenset(short.awaited[key].order for key in some) for some in found.late),
+        tuple(sorted(views, key=lambda view: -view.chance)),
+        wanted,
+    )
 
 
 def _chance(market: Market, one: Awaited, by: date) -> float:
-    """By the two days that the order was placed with, on the supplier's working days."""
-    terms = market.suppliers[one.supplier].terms
-    zero = day_zero(one.placed_at, terms)
-    usual, late = (_days(terms, zero, day) for day in (one.due, one.due_late))
-    own = replace(terms, lead=LeadTime(usual, max(usual, late)))
-    return chance_still(one.placed_at, own, market.now.date(), by)
+    """By the supplier's lead times as they are known now, unless the order has dates of its own."""
+    return chance_still(one.placed_at, _terms(market, one), market.now.date(), by)
+
+
+def _terms(market: Market, one: Awaited) -> Terms:
+    """The supplier's own terms if the order's two days are those that they gave when it was placed.
+
+    Days that somebody changed, or that follow a lead time of a part, stand for a law of their own.
+    """
+    supplier = market.suppliers[one.supplier]
+    then = supplier.at(one.placed_at)
+    if (one.due, one.due_late) == tuple(
+        arrival(one.placed_at, then, then.lead.quantile(chance)) for chance in (USUAL, LATE)
+    ):
+        return supplier.terms
+    zero = day_zero(one.placed_at, then)
+    usual, late = (_days(then, zero, day) for day in (one.due, one.due_late))
+    return replace(then, lead=LeadTime(usual, max(usual, late)))
 
 
 def _days(terms: Terms, zero: date, day: date) -> int:
     return max(0, terms.calendar.between(zero, day + timedelta(days=1)) - 1)
 
 
-def everything(short: Shortage) -> Mapping[int, int]:
+def everything(short: Shortage) -> set[int]:
     """The items that are short or on their way."""
-    items: dict[int, int] = dict(short.needs)
-    for one in short.awaited:
-        items |= one.items
-    return items
+    return {*short.needs, *(item for one in short.awaited for some in one.items for item in some)}

@@ -19,9 +19,8 @@ from kitting.services.bookings.change import Change, change_in
 from kitting.services.bookings.change_view import change_view
 from kitting.services.bookings.states import BookingFacts, find_booking, require_open
 from kitting.services.db.idempotency import earlier, record
-from kitting.services.purchasing.purchase import TARGET, Proposal, proposal
+from kitting.services.purchasing.purchase import TARGET, Proposal, proposal, short_of
 from kitting.services.purchasing.safe_dates import judged_date
-from kitting.services.purchasing.shortages import shortage
 from kitting.store import writing
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Movement
@@ -85,8 +84,8 @@ def _changed(
     view = change_view(session, change_in(session, booking, change, at))
     day = fitted_on(view.after.fit_on, at.date())
     try:
-        short = shortage(session, [booking.number], at.date())
-        bought = proposal(session, short, at, day, TARGET)
+        short = short_of(session, [booking.number], at, day)
+        bought = proposal(session, short, at, TARGET)
         judged = judged_date(session, [booking.number], at, day)
     except KittingError as error:
         # What cannot be priced, in two currencies for instance, is no reason not to change it.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
@@ -14,7 +14,7 @@ from kitting.calc.purchasing.delivery import LeadTime, Terms, arrival, chance_by
 from kitting.calc.purchasing.sourcing import Delivery, Price
 from kitting.calc.purchasing.sourcing import Offer as PricedOffer
 from kitting.calc.purchasing.workdays import WorkCalendar
-from kitting.facts.money import Money, require_one_currency
+from kitting.facts.money import Money
 from kitting.services.calendars import calendar_of
 from kitting.services.db.sync import chunks
 from kitting.services.purchasing.supplier_terms import SupplierTerms, read_suppliers
@@ -71,11 +71,19 @@ class Quote:
 
 @dataclass(frozen=True, slots=True)
 class Parcel:
-    """Goods of one supplier that come together: its terms, with the lead time of these offers."""
+    """Goods of one supplier that come together: its terms, with the lead time of these offers.
+
+    What is ordered of several parcels of a supplier is one order.
+    """
 
     key: int
     supplier: SupplierTerms
     terms: Terms
+
+    @property
+    def own(self) -> bool:
+        """Whether its parts have a lead time of their own."""
+        return self.terms.lead.stated_days != self.supplier.terms.lead.stated_days
 
     def comes(self, now: datetime, chance: float = USUAL) -> date:
         """The day within which it is here with a chance, if it is ordered now."""
@@ -86,7 +94,8 @@ class Parcel:
 class Market:
     """Offers and parcels by key, as they stand at a moment; `own` is the branch's calendar.
 
-    `currency` is that of every price; without an offer that of the branch.
+    `currency` is that of every price; without an offer that of the branch. Offers in other
+    currencies are left out: `elsewhere` names those of an item, `left_out` their suppliers.
     """
 
     now: datetime
@@ -97,6 +106,8 @@ class Market:
     parcels: Mapping[int, Parcel]
     items: Mapping[int, MarketItem]
     suppliers: Mapping[int, SupplierTerms] = field(default_factory=dict)
+    elsewhere: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
+    left_out: tuple[tuple[str, str], ...] = ()
 
     def money(self, minor: int) -> Money:
         """An amount in the currency of the market."""
@@ -111,9 +122,17 @@ class Market:
                 carriage_free=parcel.supplier.carriage_free,
                 minimum=parcel.supplier.minimum_order,
                 chance=chance_by(self.now, parcel.terms, by),
+                order=parcel.supplier.id,
             )
             for parcel in self.parcels.values()
         ]
+
+    def chances(self, by: Sequence[date]) -> dict[int, tuple[float, ...]]:
+        """How likely every parcel is here by each of some dates."""
+        return {
+            key: tuple(chance_by(self.now, parcel.terms, day) for day in by)
+            for key, parcel in self.parcels.items()
+        }
 
     def latest_arrival(self, fit_on: date, check_days: int = CHECK_DAYS) -> date:
         """The last day on which goods may come and still be checked for a fitting date."""
@@ -153,25 +172,32 @@ def read_market(
     items: Collection[int],
     now: datetime,
     also: Collection[int] = (),
+    currency: str | None = None,
 ) -> Market:
     """Every offer of some items with its supplier's terms; `also` are suppliers read with them.
 
-    The number of statements is fixed for each 500 items and for each 500 offers. Raises
-    KittingError where suppliers are paid in several currencies: no rate is known here.
+    The number of statements is fixed for each 500 items and for each 500 offers. No rate is known
+    here: of several currencies the one that is named counts, else the branch's, else the one in
+    which the most of these items are offered; offers in the others are left out and told.
     """
     wanted = sorted(items)
-    quotes = {
+    listed = {
         row.id: Quote(**row._asdict())
         for some in chunks(wanted)
         for row in session.execute(_QUOTES, {"keys": some})
     }
-    selling = {quote.supplier for quote in quotes.values()}
+    selling = {quote.supplier for quote in listed.values()}
     suppliers = read_suppliers(session, {*selling, *also}, now)
+    chosen = currency or _currency(listed.values(), suppliers, branch.currency)
+    quotes = {
+        key: quote for key, quote in listed.items() if suppliers[quote.supplier].currency == chosen
+    }
+    others = [quote for key, quote in listed.items() if key not in quotes]
     parcels, parcel_of = _parcels(quotes.values(), suppliers)
     return Market(
         now=now,
         own=calendar_of(branch.country, branch.subdivision, {}, now),
-        currency=_currency((suppliers[key] for key in selling), branch),
+        currency=chosen,
         offers=quotes,
         priced=_priced(session, quotes, parcel_of),
         parcels=parcels,
@@ -181,18 +207,31 @@ def read_market(
             for row in session.execute(_ITEMS, {"keys": some})
         },
         suppliers=suppliers,
+        elsewhere=_elsewhere(others, suppliers),
+        left_out=tuple(
+            sorted({(suppliers[q.supplier].name, suppliers[q.supplier].currency) for q in others})
+        ),
     )
 
 
-def _currency(suppliers: Iterable[SupplierTerms], branch: Branch | Buyer) -> str:
-    """The one currency of the suppliers, the branch's where there is none."""
-    by_name = sorted(suppliers, key=lambda supplier: supplier.name)
-    if not by_name:
-        return branch.currency
-    stated = ", ".join(f"{one.name} in {one.currency}" for one in by_name)
-    return require_one_currency(
-        (Money(0, one.currency) for one in by_name), f"prices of these items ({stated})"
-    )
+def _currency(quotes: Iterable[Quote], suppliers: Mapping[int, SupplierTerms], own: str) -> str:
+    """The branch's own currency if anything is offered in it, else that of the most items."""
+    items: dict[str, set[int]] = defaultdict(set)
+    for quote in quotes:
+        items[suppliers[quote.supplier].currency].add(quote.item)
+    if own in items or not items:
+        return own
+    return min(items, key=lambda currency: (-len(items[currency]), currency))
+
+
+def _elsewhere(
+    quotes: Iterable[Quote], suppliers: Mapping[int, SupplierTerms]
+) -> dict[int, tuple[str, ...]]:
+    """In which other currencies each item is offered."""
+    found: dict[int, set[str]] = defaultdict(set)
+    for quote in quotes:
+        found[quote.item].add(suppliers[quote.supplier].currency)
+    return {item: tuple(sorted(currencies)) for item, currencies in found.items()}
 
 
 def _parcels(
@@ -204,7 +243,8 @@ def _parcels(
     for quote in sorted(quotes, key=lambda quote: (quote.supplier, quote.id)):
         supplier = suppliers[quote.supplier]
         lead = supplier.terms.lead
-        if quote.typical is not None and quote.late is not None:
+        own = quote.typical, quote.late
+        if quote.typical is not None and quote.late is not None and own != lead.stated_days:
             lead = LeadTime(quote.typical, quote.late)
         place = (supplier.id, lead.typical, lead.late)
         if place not in parcels:

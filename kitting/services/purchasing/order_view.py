@@ -14,6 +14,7 @@ from kitting.actions import Action, next_step
 from kitting.facts.money import Money
 from kitting.facts.words import OrderState
 from kitting.services.lookup import whole_number
+from kitting.services.stock.lots import DUE, DUE_LATE
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Receipt, Supplier
@@ -67,6 +68,8 @@ def _statements(which: ColumnElement[bool]) -> _Statements:
             OrderLine.lost,
             OrderLine.returnable,
             OrderLine.core,
+            DUE,
+            DUE_LATE,
         )
         .join(Item, OrderLine.item_id == Item.id)
         .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
@@ -156,20 +159,29 @@ def _view(
     head: Row[Any], lines: Sequence[Row[Any]], waiting: _Waiting, received: _Received
 ) -> OrderView:
     goods = sum(line.packs * line.price for line in lines)
+    cores = sum(line.packs * (line.core or 0) for line in lines)
+    lost = sum(_lost(line) for line in lines)
     return OrderView(
         number=head.number,
         supplier=head.supplier,
         supplier_name=head.supplier_name,
         branch=head.branch,
         placed_at=head.placed_at,
-        due=head.due,
-        due_late=head.due_late,
+        due=max((line.due for line in lines), default=head.due),
+        due_late=max((line.due_late for line in lines), default=head.due_late),
         state=order_state(head, lines),
         lines=tuple(_line(line, head.currency, waiting, received) for line in lines),
         goods=Money(goods, head.currency),
         carriage=Money(head.carriage, head.currency),
-        total=Money(goods + head.carriage, head.currency),
+        total=Money(goods + head.carriage + cores - lost, head.currency),
+        cores=Money(cores, head.currency),
+        lost=Money(lost, head.currency),
     )
+
+
+def _lost(line: Row[Any]) -> int:
+    """What of a line will not come, with its cores, minor units; of part of a pack rounded down."""
+    return int(line.packs * (line.price + (line.core or 0)) * line.lost // line.quantity)
 
 
 def _line(line: Row[Any], currency: str, waiting: _Waiting, received: _Received) -> OrderLineView:
@@ -192,4 +204,6 @@ def _line(line: Row[Any], currency: str, waiting: _Waiting, received: _Received)
         damaged=damaged,
         wrong=wrong,
         over=over,
+        due=line.due,
+        due_late=line.due_late,
     )

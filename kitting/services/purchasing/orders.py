@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
@@ -14,7 +14,7 @@ from kitting.calc.purchasing.sourcing import Purchase
 from kitting.services.bookings.reservations import give_up_orders, give_up_unfit, promise_free
 from kitting.services.db.numbering import next_number
 from kitting.services.purchasing.market import LATE, Market, Parcel
-from kitting.services.purchasing.purchase import TARGET, advised, proposal
+from kitting.services.purchasing.purchase import TARGET, advised, proposal, short_of
 from kitting.services.purchasing.shortages import Shortage, shortage
 from kitting.store import writing
 from kitting.tables.supply import OrderLine, PurchaseOrder
@@ -24,18 +24,29 @@ _KEYS: BindParameter[Any] = bindparam("keys", expanding=True)
 _LINES = select(OrderLine.id).where(OrderLine.order_id.in_(_KEYS))
 
 
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What is ordered beside the least purchase: `extras`; by prices in which `currency`."""
+
+    extras: bool = False
+    currency: str | None = None
+
+
+LEAST = Choice()
+
+
 def place(
     engine: Engine,
     numbers: Sequence[str],
     now: datetime,
     fit_on: date | None = None,
     target: float = TARGET,
-    extras: bool = False,
+    choice: Choice = LEAST,
 ) -> PurchaseView:
     """Buy as `buy` proposes: write the orders and promise what comes to the bookings.
 
-    With `extras` what is worth taking along is ordered too. What was on its way and is bought anew
-    for coming too late is not waited for any more.
+    By `choice` what is worth taking along is ordered too, or what is priced in a currency. What was
+    on its way and is bought anew for coming too late is not waited for any more.
 
     It is promised even if it may come late, when less was asked for or a later date given.
     What is free on the shelf or on its way is promised before anything is bought. The earliest
@@ -43,19 +54,19 @@ def place(
     """
     with writing(engine) as session:
         _promise(session, shortage(session, numbers, now.date()), (), now.date())
-        short = shortage(session, numbers, now.date())
-        proposed = proposal(session, short, now, fit_on or short.fit_on, target)
+        short = short_of(session, numbers, now, fit_on)
+        proposed = proposal(session, short, now, target, choice.currency)
         view = advised(session, proposed, short)
         if proposed.purchase is None:
             if not view.lacking:
                 session.commit()
             return view
-        chosen = (proposed.richer if extras else None) or proposed.purchase
+        chosen = (proposed.richer if choice.extras else None) or proposed.purchase
         orders = _written(session, short, proposed.market, chosen)
-        too_late = [one.order for one in view.awaited if one.late]
         lines = session.scalars(_LINES, {"keys": [order.id for order in orders]}).all()
-        for booking in short.bookings:
-            give_up_orders(session, booking.id, too_late)
+        for day, too_late in zip(short.days, proposed.late, strict=True):
+            for booking in short.of_day(day):
+                give_up_orders(session, booking.id, too_late)
         _promise(session, short, lines, now.date())
         view = replace(view, orders=tuple(order.number for order in orders))
         session.commit()
@@ -72,32 +83,36 @@ def _promise(session: Session, short: Shortage, bought: Sequence[int], today: da
 def _written(
     session: Session, short: Shortage, market: Market, found: Purchase
 ) -> list[PurchaseOrder]:
-    """The orders of a purchase, one for each parcel."""
-    used = {market.priced[line.offer].delivery for line in found.lines}
-    return [
-        _order(session, short.branch.id, market, parcel, found)
-        for parcel in market.parcels.values()
-        if parcel.key in used
-    ]
+    """The orders of a purchase, one for each supplier."""
+    used: dict[int, list[Parcel]] = {}
+    bought = {market.priced[line.offer].delivery for line in found.lines}
+    for key, parcel in market.parcels.items():
+        if key in bought:
+            used.setdefault(parcel.supplier.id, []).append(parcel)
+    return [_order(session, short.branch.id, market, some, found) for some in used.values()]
 
 
 def _order(
-    session: Session, branch: int, market: Market, parcel: Parcel, found: Purchase
+    session: Session, branch: int, market: Market, parcels: Sequence[Parcel], found: Purchase
 ) -> PurchaseOrder:
+    """One order of a supplier; a part with a lead time of its own has days of its own."""
+    keys = {parcel.key: parcel for parcel in parcels}
+    usual = [parcel for parcel in parcels if not parcel.own] or parcels
     order = PurchaseOrder(
         number=next_number(session, PurchaseOrder, "P"),
-        supplier_id=parcel.supplier.id,
+        supplier_id=parcels[0].supplier.id,
         branch_id=branch,
         placed_at=market.now,
-        carriage=dict(found.carriage).get(parcel.key, 0),
-        due=parcel.comes(market.now),
-        due_late=parcel.comes(market.now, LATE),
+        carriage=sum(paid for key, paid in found.carriage if key in keys),
+        due=max(parcel.comes(market.now) for parcel in usual),
+        due_late=max(parcel.comes(market.now, LATE) for parcel in usual),
     )
     session.add(order)
     session.flush()
-    bought = [line for line in found.lines if market.priced[line.offer].delivery == parcel.key]
+    bought = [line for line in found.lines if market.priced[line.offer].delivery in keys]
     for seq, line in enumerate(bought, 1):
         quote = market.offers[line.offer]
+        parcel = keys[market.priced[line.offer].delivery]
         session.add(
             OrderLine(
                 order_id=order.id,
@@ -112,6 +127,8 @@ def _order(
                 promised=0,
                 returnable=quote.returnable,
                 core=quote.core,
+                due=parcel.comes(market.now) if parcel.own else None,
+                due_late=parcel.comes(market.now, LATE) if parcel.own else None,
             )
         )
     session.flush()

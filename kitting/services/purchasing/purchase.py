@@ -9,15 +9,19 @@ from datetime import date, datetime, timedelta
 from sqlalchemy import bindparam, func, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.purchasing.sourcing import Purchase, Worth, best_chance, lacking, source
+from kitting.calc.purchasing.sourcing import Purchase, Worth, source
+from kitting.calc.purchasing.sourcing_by_days import source_by_days
+from kitting.calc.stock.storage import fitted_on
 from kitting.facts.words import MovementKind
 from kitting.services.purchasing.alternatives import alternatives
+from kitting.services.purchasing.asked import Asked
 from kitting.services.purchasing.awaiting import everything, expected
+from kitting.services.purchasing.free_goods import read_free
 from kitting.services.purchasing.market import Market, read_market
 from kitting.services.purchasing.open_doubts import open_doubts
 from kitting.services.purchasing.other_packets import other_packets
 from kitting.services.purchasing.purchase_view import Found, extras, lack, others, parcels
-from kitting.services.purchasing.shortages import Shortage, shortage
+from kitting.services.purchasing.shortages import Shortage, read_wanting
 from kitting.services.purchasing.transfer_advice import transfer_advice
 from kitting.tables.stock import Lot, Movement
 from kitting.views.purchasing import PurchaseView
@@ -32,13 +36,15 @@ _LOOK_AHEAD = 60
 class Proposal:
     """A purchase as it is shown and as it is, with the market it was made on.
 
-    `richer` is the one with what would be worth taking along.
+    `richer` is the one with what would be worth taking along; `late` the orders that each day
+    does not rely on.
     """
 
     view: PurchaseView
     purchase: Purchase | None
     market: Market
     richer: Purchase | None = None
+    late: tuple[frozenset[str], ...] = ()
 
 
 def buy(
@@ -47,15 +53,28 @@ def buy(
     now: datetime,
     fit_on: date | None = None,
     target: float = TARGET,
+    currency: str | None = None,
 ) -> PurchaseView:
     """The cheapest purchase that makes the bookings whole with the chance asked for, proven.
 
-    Goods have to be there one working day before the fitting date, to be checked. What no purchase
-    settles is told beside it.
+    Each booking is judged at its own date, or all at `fit_on`. Goods have to be there one working
+    day before the fitting date, to be checked. What no purchase settles is told beside it.
     """
-    short = shortage(session, numbers, now.date())
-    view = advised(session, proposal(session, short, now, fit_on or short.fit_on, target), short)
+    short = short_of(session, numbers, now, fit_on)
+    view = advised(session, proposal(session, short, now, target, currency), short)
     return replace(view, doubts=open_doubts(session, short.bookings))
+
+
+def short_of(
+    session: Session, numbers: Sequence[str], now: datetime, fit_on: date | None = None
+) -> Shortage:
+    """What bookings lack, each on its own day or all on one, beside what is free for them.
+
+    What lies free or comes free is counted as `--place` promises it, and what vans bring.
+    """
+    wanting = read_wanting(session, numbers)
+    days = {one.id: fitted_on(fit_on or one.fit_on, now.date()) for one in wanting.bookings}
+    return wanting.lacking_on(days, read_free(session, wanting, now.date()))
 
 
 def advised(session: Session, proposed: Proposal, short: Shortage) -> PurchaseView:
@@ -76,54 +95,70 @@ def advised(session: Session, proposed: Proposal, short: Shortage) -> PurchaseVi
 
 
 def proposal(
-    session: Session, short: Shortage, now: datetime, fit_on: date, target: float
+    session: Session,
+    short: Shortage,
+    now: datetime,
+    target: float,
+    currency: str | None = None,
 ) -> Proposal:
     """The cheapest purchase of what is short; of the rest, where some of it cannot be had.
 
-    What is on its way and cannot be relied on for the day is short as well.
+    Each day is whole with the chance asked for. What is on its way and cannot be relied on for a
+    day is short for it as well.
     """
     usage = _usage(session, short)
     suppliers = {one.supplier for one in short.awaited}
-    market = read_market(session, short.branch, {*everything(short), *usage}, now, suppliers)
-    by = market.latest_arrival(fit_on)
+    market = read_market(session, short.branch, {*everything(short), *usage}, now, suppliers,
+                         currency)  # fmt: skip
+    by = tuple(market.latest_arrival(day) for day in short.days)
     coming = expected(market, short, by, target)
-    needs = coming.short.needs
+    asked = Asked(market, short, by, coming, target)
     view = PurchaseView(
         bookings=tuple(booking.number for booking in short.bookings),
         branch=short.branch.code,
         now=now,
-        fit_on=fit_on,
+        fit_on=short.fit_on,
         asked=target,
-        chance=0.0 if needs else coming.chance,
+        chance=0.0 if any(coming.needs) else min(coming.chances),
         awaited=coming.orders,
+        vans=short.vans,
+        left_out=market.left_out,
+        whole=asked.whole(coming.chances if not any(coming.needs) else ()),
     )
-    if not needs:
-        return Proposal(view, None, market)
-    offers, deliveries = list(market.priced.values()), market.deliveries(by)
-    wanted = min(1.0, target / coming.chance)
-    missing = lacking(needs, offers, deliveries, wanted)
-    had = {item: amount for item, amount in needs.items() if item not in missing}
-    found = source(had, offers, deliveries, wanted) if had else None
-    if missing or found is None:
+    late = tuple(coming.late)
+    if not any(coming.needs):
+        return Proposal(view, None, market, late=late)
+    had, found = asked.bought()
+    missing = asked.missing(had, found)
+    if missing:
         view = replace(
             view,
-            lacking=tuple(lack(market, item, needs[item]) for item in missing),
-            best_chance=best_chance(needs, offers, deliveries) * coming.chance,
-            would_do=_would_do(market, needs, fit_on, target),
+            lacking=tuple(lack(market, item, some) for item, some in asked.not_offered(had)),
+            best_chance=asked.best_chance(missing),
+            would_do=_would_do(market, asked.needs, short.fit_on, target),
         )
     if found is None:
-        return Proposal(view, None, market)
-    bought = Found(market=market, short=coming.short, needs=had, purchase=found, by=by)
-    richer = source(had, offers, deliveries, wanted, _worth(market, usage))
+        return Proposal(view, None, market, late=late)
+    bought = Found(
+        market=market, needed=had.together, wanted_by=asked.wanted_by(had), days=had,
+        scheduled=found, by=by,
+    )  # fmt: skip
+    richer = source_by_days(had, market.priced.values(), market.deliveries(by[0]),
+                            _worth(market, usage))  # fmt: skip
+    chances = tuple(
+        0.0 if day in missing else own * waited
+        for day, (own, waited) in enumerate(zip(found.relied.chances, coming.chances, strict=True))
+    )
     view = replace(
         view,
-        chance=0.0 if missing else found.chance * coming.chance,
-        total=market.money(found.spent),
+        chance=min(chances),
+        whole=asked.whole(chances),
+        total=market.money(found.purchase.spent),
         parcels=parcels(bought),
-        others=others(bought, wanted),
-        extras=extras(market, found, richer),
+        others=others(bought),
+        extras=extras(market, found.purchase, None if richer is None else richer.purchase),
     )
-    return Proposal(view, found, market, richer)
+    return Proposal(view, found.purchase, market, None if richer is None else richer.purchase, late)
 
 
 _USAGE = (

@@ -2,37 +2,64 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
+from math import prod
 
 from kitting.actions import Action, next_step
+from kitting.calc.purchasing.days import Days
 from kitting.calc.purchasing.delivery import arrival, chance_by, next_cutoff
-from kitting.calc.purchasing.sourcing import Limits, Line, Purchase, source
+from kitting.calc.purchasing.sourcing import Limits, Line, Purchase
+from kitting.calc.purchasing.sourcing_by_days import Scheduled, source_by_days
 from kitting.calc.purchasing.sourcing_case import fewest_packs, price_each
 from kitting.facts.reasons import Reason, because
 from kitting.facts.units import Quantity
 from kitting.services.purchasing.market import LATE, USUAL, Market, Parcel
-from kitting.services.purchasing.shortages import Shortage
 from kitting.views.purchasing import BuyLineView, ExtrasView, LackView, ParcelView, SupplyReason
 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A purchase with what it was found for: the `needs` it meets, and `by` when it has to come."""
+    """A purchase with what it was found for: the `days` it serves, `by` when each has to have it.
+
+    `needed` is what is lacking in all, thousandths by item, `wanted_by` the bookings that want it.
+    """
 
     market: Market
-    short: Shortage
-    needs: Mapping[int, int]
-    purchase: Purchase
-    by: date
+    needed: Mapping[int, int]
+    wanted_by: Mapping[int, tuple[str, ...]]
+    days: Days
+    scheduled: Scheduled
+    by: Sequence[date]
+
+    @property
+    def purchase(self) -> Purchase:
+        """What is bought."""
+        return self.scheduled.purchase
+
+    def useful(self, parcel: int) -> date:
+        """The last day on which a parcel is of use to the first day that relies on it."""
+        relied = self.scheduled.relied.deliveries
+        return next(
+            (day for day, keys in zip(self.by, relied, strict=True) if parcel in keys), self.by[-1]
+        )
 
 
 def lack(market: Market, item: int, amount: int) -> LackView:
     """What of an item cannot be had in time, and why."""
     row = market.items[item]
     offered = any(offer.item == item for offer in market.priced.values())
-    why = because(SupplyReason.NOT_IN_TIME) if offered else nobody_offers()
+    others = market.elsewhere.get(item, ())
+    if offered:
+        why = because(SupplyReason.NOT_IN_TIME)
+    elif others:
+        other = next_step(Action.NAME_CURRENCY, currency=others[0])
+        why = because(
+            SupplyReason.OTHER_CURRENCY, other, currencies=others, currency=market.currency
+        )
+    else:
+        why = nobody_offers()
     return LackView(item=row.code, name=row.name, unit=row.unit, quantity=amount, why=why)
 
 
@@ -44,37 +71,51 @@ def nobody_offers() -> Reason:
 def parcels(found: Found) -> tuple[ParcelView, ...]:
     """The orders, the one that moves the finish most when its cut-off is missed first."""
     market = found.market
-    used = {market.priced[line.offer].delivery for line in found.purchase.lines}
-    views = [_parcel(found, parcel) for key, parcel in market.parcels.items() if key in used]
+    used: dict[int, list[Parcel]] = {}
+    bought = {market.priced[line.offer].delivery for line in found.purchase.lines}
+    for key, parcel in market.parcels.items():
+        if key in bought:
+            used.setdefault(parcel.supplier.id, []).append(parcel)
+    views = [_order(found, some) for some in used.values()]
     return tuple(sorted(views, key=lambda view: (-view.slip, view.cutoff, view.supplier)))
 
 
-def _parcel(found: Found, parcel: Parcel) -> ParcelView:
-    market, supplier, terms = found.market, parcel.supplier, parcel.terms
-    lines = [
-        line for line in found.purchase.lines if market.priced[line.offer].delivery == parcel.key
-    ]
+def _order(found: Found, parcels: Sequence[Parcel]) -> ParcelView:
+    """What is ordered from one supplier, of its usual lead time and of those of single parts."""
+    market, supplier, terms = found.market, parcels[0].supplier, parcels[0].terms
+    keys = {parcel.key: parcel for parcel in parcels}
+    lines = [line for line in found.purchase.lines if market.priced[line.offer].delivery in keys]
     goods = sum(line.minor for line in lines)
-    carriage = dict(found.purchase.carriage).get(parcel.key, 0)
+    carriage = sum(paid for key, paid in found.purchase.carriage if key in keys)
     cutoff = next_cutoff(market.now, terms)
-    arrives = parcel.comes(market.now)
-    missed = arrival(cutoff, terms, terms.lead.quantile(USUAL))
     return ParcelView(
         supplier=supplier.code,
         supplier_name=supplier.name,
-        lines=tuple(_line(found, line, (parcel, goods)) for line in lines),
+        lines=tuple(
+            _line(found, line, (keys[market.priced[line.offer].delivery], goods)) for line in lines
+        ),
         goods=market.money(goods),
         carriage=market.money(carriage),
-        carriage_note=_carriage_note(market, parcel, goods, carriage),
+        carriage_note=_carriage_note(market, parcels[0], goods, carriage),
         total=market.money(goods + carriage),
         cutoff=cutoff,
         minutes_left=int((cutoff - market.now).total_seconds() // 60),
-        arrives=arrives,
-        late=parcel.comes(market.now, LATE),
-        latest_useful=found.by,
-        chance=chance_by(market.now, terms, found.by),
-        slip=(missed - arrives).days,
+        arrives=max(parcel.comes(market.now) for parcel in parcels),
+        late=max(parcel.comes(market.now, LATE) for parcel in parcels),
+        latest_useful=min(found.useful(key) for key in keys),
+        chance=prod(_chance(found, parcel) for parcel in parcels),
+        slip=max(_slip(market, cutoff, parcel) for parcel in parcels),
     )
+
+
+def _chance(found: Found, parcel: Parcel) -> float:
+    return chance_by(found.market.now, parcel.terms, found.useful(parcel.key))
+
+
+def _slip(market: Market, cutoff: datetime, parcel: Parcel) -> int:
+    """How many days later a parcel comes if the cut-off is missed."""
+    missed = arrival(cutoff, parcel.terms, parcel.terms.lead.quantile(USUAL))
+    return (missed - parcel.comes(market.now)).days
 
 
 def _carriage_note(market: Market, parcel: Parcel, goods: int, carriage: int) -> Reason | None:
@@ -90,7 +131,7 @@ def _carriage_note(market: Market, parcel: Parcel, goods: int, carriage: int) ->
 
 def _line(found: Found, line: Line, within: tuple[Parcel, int]) -> BuyLineView:
     """A line of a parcel whose goods come to so much (minor units)."""
-    market = found.market
+    market, parcel = found.market, within[0]
     quote = market.offers[line.offer]
     item = market.items[quote.item]
     return BuyLineView(
@@ -98,7 +139,7 @@ def _line(found: Found, line: Line, within: tuple[Parcel, int]) -> BuyLineView:
         item=item.code,
         name=item.name,
         unit=item.unit,
-        needed=found.short.needs.get(item.id, 0),
+        needed=found.needed.get(item.id, 0),
         packs=line.packs,
         pack=quote.pack,
         ordered=line.packs * quote.pack,
@@ -107,15 +148,18 @@ def _line(found: Found, line: Line, within: tuple[Parcel, int]) -> BuyLineView:
         returnable=quote.returnable,
         core=None if quote.core is None else market.money(quote.core),
         why=_why(found, item.id, line, within),
+        arrives=parcel.comes(market.now),
+        late=parcel.comes(market.now, LATE),
+        chance=_chance(found, parcel),
     )
 
 
 def _why(found: Found, item: int, line: Line, within: tuple[Parcel, int]) -> tuple[Reason, ...]:
     """Why so many: who wants it, and what is left over and why."""
-    needed = found.short.needs.get(item, 0)
+    needed = found.needed.get(item, 0)
     if not needed:
         return (because(SupplyReason.CHEAPER_WITH_IT),)
-    wanted = because(SupplyReason.FOR_BOOKINGS, bookings=found.short.wanted_by[item])
+    wanted = because(SupplyReason.FOR_BOOKINGS, bookings=found.wanted_by[item])
     quote = found.market.offers[line.offer]
     over = line.packs * quote.pack - needed
     if over <= 0:
@@ -164,15 +208,15 @@ def extras(market: Market, least: Purchase, richer: Purchase | None) -> ExtrasVi
     )
 
 
-def others(found: Found, target: float) -> tuple[Reason, ...]:
+def others(found: Found) -> tuple[Reason, ...]:
     """What would change it: each supplier left out in turn."""
     market = found.market
-    offers, deliveries = list(market.priced.values()), market.deliveries(found.by)
+    offers, deliveries = list(market.priced.values()), market.deliveries(found.by[0])
     names = {parcel.supplier.id: parcel.supplier.name for parcel in market.parcels.values()}
     reasons = []
     for supplier in sorted({market.offers[line.offer].supplier for line in found.purchase.lines}):
         barred = [key for key, quote in market.offers.items() if quote.supplier == supplier]
-        other = source(found.needs, offers, deliveries, target, (), Limits(barred=barred))
+        other = source_by_days(found.days, offers, deliveries, (), Limits(barred=barred))
         name = names[supplier]
         reasons.append(
             because(SupplyReason.NOT_WITHOUT_SUPPLIER, supplier=name)
@@ -180,7 +224,7 @@ def others(found: Found, target: float) -> tuple[Reason, ...]:
             else because(
                 SupplyReason.WITHOUT_SUPPLIER,
                 supplier=name,
-                dearer=market.money(other.spent - found.purchase.spent),
+                dearer=market.money(other.purchase.spent - found.purchase.spent),
             )
         )
     return tuple(reasons)

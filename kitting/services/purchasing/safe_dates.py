@@ -8,13 +8,13 @@ from datetime import date, datetime, timedelta
 
 from sqlalchemy.orm import Session
 
-from kitting.calc.purchasing.delivery import LeadTime, order_by
+from kitting.calc.purchasing.delivery import order_by
 from kitting.calc.purchasing.sourcing import Purchase, best_chance, source
 from kitting.calc.purchasing.workdays import WorkCalendar
-from kitting.errors import FigureError
 from kitting.facts.words import DateState
 from kitting.services.calendars import calendar_of
 from kitting.services.purchasing.awaiting import everything, expected
+from kitting.services.purchasing.free_goods import read_free
 from kitting.services.purchasing.market import USUAL, Market, read_market
 from kitting.services.purchasing.open_doubts import open_doubts
 from kitting.services.purchasing.purchase import TARGET
@@ -44,6 +44,7 @@ def dates(
     now: datetime,
     target: float = TARGET,
     days: int = DAYS,
+    currency: str | None = None,
 ) -> DatesView:
     """Cost and chance of the next working days of the branch, and the earliest safe one.
 
@@ -54,10 +55,11 @@ def dates(
     """
     wanting = read_wanting(session, numbers)
     own = calendar_of(wanting.branch.country, wanting.branch.subdivision, {}, now)
-    short = {day: wanting.lacking_all_on(day) for day in _next_days(own, now.date(), days)}
+    free = read_free(session, wanting, now.date())
+    short = {day: wanting.lacking_all_on(day, free) for day in _next_days(own, now.date(), days)}
     items = {item for one in short.values() for item in everything(one)}
     suppliers = {one.supplier for some in short.values() for one in some.awaited}
-    market = read_market(session, wanting.branch, sorted(items), now, suppliers)
+    market = read_market(session, wanting.branch, sorted(items), now, suppliers, currency)
     asked = _Asked(market, target)
     missing = _not_offered(asked, short.values())
     judged = [_judged(asked, day, some) for day, some in short.items()]
@@ -84,7 +86,7 @@ def judged_date(
 ) -> DateView:
     """One date, whatever day it is, judged as `dates` judges it."""
     wanting = read_wanting(session, numbers)
-    short = wanting.lacking_all_on(day)
+    short = wanting.lacking_all_on(day, read_free(session, wanting, now.date()))
     suppliers = {one.supplier for one in short.awaited}
     market = read_market(session, wanting.branch, sorted(everything(short)), now, suppliers)
     view, _ = _judged(_Asked(market, target), day, short)
@@ -123,33 +125,34 @@ def _judged(asked: _Asked, day: date, short: Shortage) -> tuple[DateView, Purcha
     """
     market = asked.market
     by = market.latest_arrival(day)
-    coming = expected(market, short, by, asked.target)
-    needs = {item: some for item, some in coming.short.needs.items() if item in asked.offered}
-    complete = len(needs) == len(coming.short.needs)
-    if not coming.short.needs:
-        return _date(asked, (day, by), coming.chance, DateState.SAFE), None
+    coming = expected(market, short, [by], asked.target)
+    (lacks,), (sure,) = coming.needs, coming.chances
+    needs = {item: some for item, some in lacks.items() if item in asked.offered}
+    complete = len(needs) == len(lacks)
+    if not lacks:
+        return _date(asked, (day, by), sure, DateState.SAFE), None
     offers, deliveries = list(market.priced.values()), market.deliveries(by)
-    wanted = min(1.0, asked.target / coming.chance)
+    wanted = min(1.0, asked.target / sure)
     found = source(needs, offers, deliveries, wanted) if needs else None
     if found is not None:
         state = DateState.SAFE if complete else DateState.RISKY
-        return _date(asked, (day, by), found.chance * coming.chance, state, found.spent), found
+        return _date(asked, (day, by), found.chance * sure, state, found.spent), found
     best = best_chance(needs, offers, deliveries) if needs else 0.0
     cheapest = source(needs, offers, deliveries, best * 0.999) if best else None
-    waiting = _waiting(asked, short, by) if complete or not coming.short.needs else 0.0
-    if waiting > best * coming.chance:
+    waiting = _waiting(asked, short, by) if complete else 0.0
+    if waiting > best * sure:
         # Nothing quicker can be had: it hangs on what is on its way.
         return _date(asked, (day, by), waiting, DateState.RISKY), None
     state = DateState.RISKY if best else DateState.IMPOSSIBLE
     cost = None if cheapest is None else cheapest.spent
-    return _date(asked, (day, by), best * coming.chance, state, cost), None
+    return _date(asked, (day, by), best * sure, state, cost), None
 
 
 def _waiting(asked: _Asked, short: Shortage, by: date) -> float:
     """The chance of a date if nothing is bought and all that is on its way is waited for."""
     if short.needs:
         return 0.0
-    return expected(asked.market, short, by, 0.0).chance
+    return expected(asked.market, short, [by], 0.0).chances[0]
 
 
 def _date(
@@ -176,19 +179,11 @@ def _order_by(market: Market, found: Purchase, by: date, target: float) -> tuple
         OrderByView(
             supplier=parcel.supplier.name,
             usual=order_by(parcel.terms, by, parcel.terms.lead.quantile(USUAL)),
-            safe=order_by(parcel.terms, by, _days(parcel.terms.lead, each)),
+            safe=order_by(parcel.terms, by, parcel.terms.lead.quantile(each)),
         )
         for key, parcel in market.parcels.items()
         if key in used
     )
-
-
-def _days(lead: LeadTime, chance: float) -> int:
-    """The days within which a parcel comes with a chance; its longest where too few were seen."""
-    try:
-        return lead.quantile(chance)
-    except FigureError:
-        return max(lead.observed, default=lead.late)
 
 
 def _closed(market: Market, first: date, last: date) -> tuple[ClosedDayView, ...]:

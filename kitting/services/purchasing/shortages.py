@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any
 
@@ -20,12 +20,13 @@ from kitting.facts.words import OPEN_BOOKINGS, BookingState, NeedRule, ShelfPoli
 from kitting.services.bookings.set_aside import FIT_ON
 from kitting.services.bookings.states import booking_number
 from kitting.services.purchasing.market import Buyer
-from kitting.services.stock.lots import STORED, stored
+from kitting.services.stock.lots import DUE, DUE_LATE, STORED, stored
 from kitting.services.stock.opened_life import OpenedLife, read_opened_life
 from kitting.tables.bookings import IN_KIT, Booking, BookingNeed, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
+from kitting.views.purchasing import VanComingView
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,33 +44,54 @@ class ShortBooking:
 
 @dataclass(frozen=True, slots=True)
 class Awaited:
-    """An order that bookings wait for: what of it has to be there, thousandths by item."""
+    """An order that bookings wait for: what of it has to be there by each day they are fitted.
+
+    Thousandths by item, for the days of the shortage in order.
+    """
 
     order: str
     supplier: int
     placed_at: datetime
     due: date
     due_late: date
-    items: Mapping[int, int]
+    items: tuple[Mapping[int, int], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Shortage:
-    """What some bookings of one branch lack: thousandths by item, and which bookings want it.
+    """What some bookings of one branch lack, by the days they are fitted on.
 
-    `awaited` are the orders that bring the rest.
+    `days` are those days in order, `day_of` that of each booking, and `lacks` what each day lacks,
+    thousandths by item; `wanted_by` names the bookings that want an item. `awaited` are the orders
+    that bring the rest, `vans` the transfers that are counted.
     """
 
     branch: Buyer
     bookings: tuple[ShortBooking, ...]
-    needs: Mapping[int, int]
+    days: tuple[date, ...]
+    day_of: Mapping[int, date]
+    lacks: tuple[Mapping[int, int], ...]
     wanted_by: Mapping[int, tuple[str, ...]]
     awaited: tuple[Awaited, ...] = ()
+    vans: tuple[VanComingView, ...] = ()
+
+    @property
+    def needs(self) -> dict[int, int]:
+        """What all days lack together, thousandths by item."""
+        found: dict[int, int] = {}
+        for lacks in self.lacks:
+            for item, amount in lacks.items():
+                found[item] = found.get(item, 0) + amount
+        return found
 
     @property
     def fit_on(self) -> date:
         """The first fitting date among the bookings."""
-        return min(booking.fit_on for booking in self.bookings)
+        return self.days[0]
+
+    def of_day(self, day: date) -> tuple[ShortBooking, ...]:
+        """The bookings that are fitted on a day."""
+        return tuple(one for one in self.bookings if self.day_of[one.id] == day)
 
 
 _BOOKINGS = (
@@ -116,25 +138,17 @@ _PROMISED_STOCK = (
 )
 _PROMISED_ARRIVALS = (
     select(
-        Promise.id,
-        Promise.booking_id,
-        Promise.item_id,
-        Promise.order_line_id,
-        Item.opened_life_days,
-        (Promise.waiting + IN_KIT).label("quantity"),
-        PurchaseOrder.id.label("order"),
-        PurchaseOrder.number,
-        PurchaseOrder.supplier_id,
-        PurchaseOrder.placed_at,
-        PurchaseOrder.due,
-        PurchaseOrder.due_late,
+        Promise.id, Promise.booking_id, Promise.item_id, Promise.order_line_id,
+        Item.opened_life_days, (Promise.waiting + IN_KIT).label("quantity"),
+        PurchaseOrder.id.label("order"), PurchaseOrder.number, PurchaseOrder.supplier_id,
+        PurchaseOrder.placed_at, DUE, DUE_LATE,
     )
     .join(OrderLine, Promise.order_line_id == OrderLine.id)
     .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
     .join(Item, OrderLine.item_id == Item.id)
     .where(Promise.booking_id.in_(_KEYS))
     .order_by(Promise.id)
-)
+)  # fmt: skip
 _BRANCH = select(
     Branch.id, Branch.code, Branch.country, Branch.subdivision, Branch.currency
 ).where(Branch.id == bindparam("branch"))  # fmt: skip
@@ -152,26 +166,48 @@ class Wanting:
     arrivals: Sequence[Any]
     opened: OpenedLife
 
-    def lacking_on(self, days: Mapping[int, date]) -> Shortage:
-        """What is lacking if each booking is fitted on its day, by key."""
-        covers = _covers(self, days)
+    def lacking_on(self, days: Mapping[int, date], free: Free | None = None) -> Shortage:
+        """What is lacking if each booking is fitted on its day, by key; what is `free` covers it.
+
+        What is free is taken by the earliest day first, and covers spares as well as needs.
+        """
+        covers = covers_on(self, days)
+        taken = Taken() if free is None else free(self, days, covers)
         short: dict[int, list[tuple[date, int]]] = defaultdict(list)
         wanted: dict[int, list[str]] = defaultdict(list)
         for booking in self.bookings:
+            covers[booking.id] += taken.covers.get(booking.id, [])
             for item, amount in lacking(self.needs[booking.id], covers[booking.id]).items():
                 short[item].append((days[booking.id], amount))
                 wanted[item].append(booking.number)
+        own = {one.id: days[one.id] for one in self.bookings}
+        ordered = tuple(sorted(set(own.values())))
         return Shortage(
             branch=self.branch,
             bookings=self.bookings,
-            needs=_to_get(short, self.rows),
+            days=ordered,
+            day_of=own,
+            lacks=_to_get(short, self.rows, ordered),
             wanted_by={item: tuple(names) for item, names in wanted.items()},
-            awaited=_awaited(self.needs, covers, self.arrivals),
+            awaited=_awaited(self, covers, [*self.arrivals, *taken.heads], own),
+            vans=taken.vans,
         )
 
-    def lacking_all_on(self, day: date) -> Shortage:
+    def lacking_all_on(self, day: date, free: Free | None = None) -> Shortage:
         """What is lacking if all are fitted on one day."""
-        return self.lacking_on({booking.id: day for booking in self.bookings})
+        return self.lacking_on({booking.id: day for booking in self.bookings}, free)
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What is free and taken by bookings, by key, with the heads of orders and what vans bring."""
+
+    covers: Mapping[int, list[Cover]] = field(default_factory=dict)
+    heads: Sequence[Any] = ()
+    vans: tuple[VanComingView, ...] = ()
+
+
+Free = Callable[[Wanting, Mapping[int, date], Mapping[int, Sequence[Cover]]], Taken]
 
 
 def shortage(session: Session, numbers: Sequence[str], today: date | None = None) -> Shortage:
@@ -214,34 +250,57 @@ def read_wanting(session: Session, numbers: Sequence[str]) -> Wanting:
 
 
 def _to_get(
-    short: Mapping[int, Sequence[tuple[date, int]]], needs: Iterable[Any]
-) -> dict[int, int]:
-    """How much has to be got of each item; more where a pack opened for one is late for another."""
-    found = {item: sum(amount for _, amount in uses) for item, uses in short.items()}
-    for row in needs:
-        if row.item_id in short and row.pack and row.opened_life_days:
-            packs = packs_needed(short[row.item_id], row.pack, row.opened_life_days)
-            if packs > -(-found[row.item_id] // row.pack):
-                found[row.item_id] = packs * row.pack
+    short: Mapping[int, Sequence[tuple[date, int]]], needs: Iterable[Any], days: Sequence[date]
+) -> tuple[dict[int, int], ...]:
+    """How much of each item has to be got for each day, so that all until then is enough.
+
+    More where a pack opened for one is late for another.
+    """
+    packs = {row.item_id: row for row in needs if row.pack and row.opened_life_days}
+    found: tuple[dict[int, int], ...] = tuple({} for _ in days)
+    for item, uses in short.items():
+        before = 0
+        for place, day in enumerate(days):
+            until = [use for use in uses if use[0] <= day]
+            least = sum(amount for _, amount in until)
+            if item in packs:
+                row = packs[item]
+                opened = packs_needed(until, row.pack, row.opened_life_days)
+                if opened > -(-least // row.pack):
+                    least = opened * row.pack
+            if least > before:
+                found[place][item] = least - before
+            before = max(before, least)
     return found
 
 
 def _awaited(
-    needs: Mapping[int, Sequence[Need]],
+    wanting: Wanting,
     covers: Mapping[int, Sequence[Cover]],
     arrivals: Sequence[Any],
+    days: Mapping[int, date],
 ) -> tuple[Awaited, ...]:
-    """The orders that bring what has to be there, by number."""
-    items: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
-    for booking, some in needs.items():
+    """What orders bring of what has to be there, by number and day."""
+    ordered = sorted(set(days.values()))
+    items: dict[Hashable, tuple[dict[int, int], ...]] = {}
+    for booking, some in wanting.needs.items():
+        place = ordered.index(days[booking])
         for order, amounts in awaited(some, covers.get(booking, ())).items():
+            of_day = items.setdefault(order, tuple({} for _ in ordered))[place]
             for item, amount in amounts.items():
-                items[order][item] += amount
-    rows = {row.order: row for row in arrivals if row.order in items}
+                of_day[item] = of_day.get(item, 0) + amount
+    rows = {delivery_of(row): row for row in arrivals if delivery_of(row) in items}
     return tuple(
-        Awaited(row.number, row.supplier_id, row.placed_at, row.due, row.due_late, dict(items[key]))
-        for key, row in sorted(rows.items(), key=lambda pair: natural_key(pair[1].number))
+        Awaited(row.number, row.supplier_id, row.placed_at, row.due, row.due_late, items[key])
+        for key, row in sorted(
+            rows.items(), key=lambda pair: (natural_key(pair[1].number), pair[0])
+        )
     )
+
+
+def delivery_of(row: Any) -> tuple[int, date, date]:
+    """What comes together: of one order, what is due on the same days."""
+    return row.order, row.due, row.due_late
 
 
 def _bookings(session: Session, numbers: Sequence[str]) -> tuple[ShortBooking, ...]:
@@ -260,7 +319,7 @@ def _numbered(session: Session, numbers: Sequence[str]) -> dict[str, ShortBookin
     return {row.number: ShortBooking(**row._asdict()) for row in rows}
 
 
-def _covers(wanting: Wanting, days: Mapping[int, date]) -> dict[int, list[Cover]]:
+def covers_on(wanting: Wanting, days: Mapping[int, date]) -> dict[int, list[Cover]]:
     """What is promised to each booking, stock before arrivals, and whether it may be fitted."""
     by_id = {booking.id: booking for booking in wanting.bookings}
     covers: dict[int, list[Cover]] = defaultdict(list)
@@ -272,7 +331,7 @@ def _covers(wanting: Wanting, days: Mapping[int, date]) -> dict[int, list[Cover]
         cover = Cover(row.item_id, row.quantity, fit=judged.may_be_fitted)
         covers[row.booking_id] += _less(cover, late.get(row.id, 0))
     for row in wanting.arrivals:
-        cover = Cover(row.item_id, row.quantity, order=row.order)
+        cover = Cover(row.item_id, row.quantity, order=delivery_of(row))
         covers[row.booking_id] += _less(cover, late.get(row.id, 0))
     return covers
 

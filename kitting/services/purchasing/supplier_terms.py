@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from typing import Any
 
 from sqlalchemy import BindParameter, bindparam, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.purchasing.delivery import LeadTime, Terms
-from kitting.calc.purchasing.workdays import WorkCalendar
+from kitting.calc.purchasing.delivery import LeadTime, Terms, day_zero
 from kitting.services.calendars import calendar_of
 from kitting.tables.supply import (
     OrderLine,
@@ -28,7 +27,8 @@ from kitting.tables.supply import (
 class SupplierTerms:
     """A supplier: money in minor units of its currency, `restocking` in thousandths of a percent.
 
-    `terms` are its usual ones; an offer may have a lead time of its own.
+    `terms` are its usual ones, with the lead times seen so far; `seen` has each with the time of
+    its receipt. An offer may have a lead time of its own.
     """
 
     id: int
@@ -40,6 +40,13 @@ class SupplierTerms:
     minimum_order: int
     restocking: int | None
     terms: Terms
+    seen: tuple[tuple[datetime, int], ...] = ()
+
+    def at(self, moment: datetime) -> Terms:
+        """The terms as they were believed at a moment: by the receipts before it alone."""
+        lead = self.terms.lead
+        before = tuple(days for came, days in self.seen if came < moment)
+        return replace(self.terms, lead=LeadTime(lead.typical, lead.late, before))
 
 
 _KEYS: BindParameter[Any] = bindparam("suppliers", expanding=True)
@@ -60,7 +67,8 @@ _RECEIPTS = (
     select(PurchaseOrder.id, PurchaseOrder.supplier_id, PurchaseOrder.placed_at, Receipt.at)
     .join(OrderLine, OrderLine.order_id == PurchaseOrder.id)
     .join(Receipt, Receipt.order_line_id == OrderLine.id)
-    .where(PurchaseOrder.supplier_id.in_(_KEYS), Receipt.good > 0)
+    # A part with a lead time of its own teaches nothing about the others.
+    .where(PurchaseOrder.supplier_id.in_(_KEYS), Receipt.good > 0, OrderLine.due.is_(None))
     .order_by(PurchaseOrder.id, Receipt.at)
 )
 
@@ -80,7 +88,11 @@ def read_suppliers(
     calendars = {
         row.id: calendar_of(row.country, row.subdivision, closed[row.id], now) for row in rows
     }
-    observed = _observed(session, calendars)
+    stated = {
+        row.id: Terms(tuple(cutoffs[row.id]), calendars[row.id], LeadTime(row.typical, row.late))
+        for row in rows
+    }
+    seen = _seen(session, stated)
     return {
         row.id: SupplierTerms(
             id=row.id,
@@ -91,29 +103,29 @@ def read_suppliers(
             carriage_free=row.carriage_free,
             minimum_order=row.minimum_order,
             restocking=row.restocking,
-            terms=Terms(
-                cutoffs=tuple(cutoffs[row.id]),
-                calendar=calendars[row.id],
-                lead=LeadTime(row.typical, row.late, tuple(observed[row.id])),
+            terms=replace(
+                stated[row.id],
+                lead=LeadTime(row.typical, row.late, tuple(days for _, days in seen[row.id])),
             ),
+            seen=tuple(seen[row.id]),
         )
         for row in rows
     }
 
 
-def _observed(session: Session, calendars: Mapping[int, WorkCalendar]) -> dict[int, list[int]]:
-    """Working days from order to the first good receipt, per supplier, of every order so far.
+def _seen(session: Session, stated: Mapping[int, Terms]) -> dict[int, list[tuple[datetime, int]]]:
+    """When the first good receipt of every order so far came, and its working days, by supplier.
 
-    What came damaged or was another part is no delivery: nothing of it could be fitted.
+    The days count from the day that counted as 0 for the order: after the last cut-off the next
+    working day. What comes on a closed day counts for the next open one. What came damaged or was
+    another part is no delivery: nothing of it could be fitted.
     """
-    found: dict[int, list[int]] = defaultdict(list)
+    found: dict[int, list[tuple[datetime, int]]] = defaultdict(list)
     first: dict[int, tuple[int, datetime, datetime]] = {}
-    for order, supplier, placed, came in session.execute(
-        _RECEIPTS, {"suppliers": sorted(calendars)}
-    ):
+    for order, supplier, placed, came in session.execute(_RECEIPTS, {"suppliers": sorted(stated)}):
         first.setdefault(order, (supplier, placed, came))
     for supplier, placed, came in first.values():
-        calendar = calendars[supplier]
-        start = calendar.next_open(placed.date())
-        found[supplier].append(max(0, calendar.between(start, came.date())))
+        terms = stated[supplier]
+        days = terms.calendar.between(day_zero(placed, terms), came.date())
+        found[supplier].append((came, max(0, days)))
     return found

@@ -29,6 +29,9 @@ STORED = (
 )  # fmt: skip
 # By what a booking is judged: its own policy, else its branch's.
 POLICY = func.coalesce(Booking.shelf_policy, Branch.shelf_policy).label("policy")
+# When a line of an order is due: a part may have a lead time of its own.
+DUE = func.coalesce(OrderLine.due, PurchaseOrder.due).label("due")
+DUE_LATE = func.coalesce(OrderLine.due_late, PurchaseOrder.due_late).label("due_late")
 
 _LOTS = (
     select(
@@ -46,7 +49,7 @@ _LOTS = (
 )  # fmt: skip
 _ARRIVALS = (
     select(
-        OrderLine.id, OrderLine.item_id, PurchaseOrder.due_late, OrderLine.promised,
+        OrderLine.id, OrderLine.item_id, DUE_LATE, OrderLine.promised,
         (OrderLine.quantity - OrderLine.received - OrderLine.lost).label("coming"),
     )
     .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
@@ -56,7 +59,7 @@ _ARRIVALS = (
         OrderLine.item_id.in_(bindparam("items", expanding=True)),
         OrderLine.quantity > OrderLine.received + OrderLine.lost,
     )
-    .order_by(PurchaseOrder.due_late, OrderLine.id)
+    .order_by(DUE_LATE, OrderLine.id)
 )  # fmt: skip
 _ITEMS = select(Item).where(Item.code.in_(bindparam("codes", expanding=True)))
 

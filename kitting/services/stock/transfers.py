@@ -6,6 +6,7 @@ each end of a transfer is written and read with what its own branch may see.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date, datetime, time
 
 from sqlalchemy import Engine, func, select, update
@@ -148,10 +149,21 @@ def find_transfer(session: Session, given: str) -> int:
     return int(whole_number("transfer", given, known, [next_step(Action.LIST_TRANSFERS)]))
 
 
-def arrive(engine: Engine, number: int, at: datetime, token: str | None = None) -> int:
+# What else is done with goods that have arrived, in the same transaction: by branch and item.
+Served = Callable[[Session, int, int], None]
+
+
+def arrive(
+    engine: Engine,
+    number: int,
+    at: datetime,
+    token: str | None = None,
+    serve: Served | None = None,
+) -> int:
     """A transfer has arrived: it is on the shelf of its branch now. Returns the balance there.
 
-    What was put on hold where it came from, while it was on the way, arrives on hold.
+    What was put on hold where it came from, while it was on the way, arrives on hold. Goods
+    cannot arrive before they were sent: KittingError. `serve` is given the branch and the item.
     """
     with writing(engine) as session:
         request = f"arrive {number}"
@@ -162,14 +174,21 @@ def arrive(engine: Engine, number: int, at: datetime, token: str | None = None) 
             update(Transfer)
             .where(Transfer.id == number, Transfer.arrived_at.is_(None))
             .values(arrived_at=at, to_lot_id=lot)
-            .returning(Transfer.to_branch_id, Transfer.quantity)
+            .returning(Transfer.to_branch_id, Transfer.quantity, Transfer.sent_at)
             .execution_options(synchronize_session=False)
         ).first()
         if lot is None or arrived is None:
             why = _not_arriving(session, number)
             raise KittingError(f"transfer {number} {why}", then=[next_step(Action.LIST_TRANSFERS)])
+        if at < arrived.sent_at:
+            raise KittingError(
+                f"transfer {number} was sent {arrived.sent_at:%Y-%m-%d %H:%M} and cannot arrive"
+                f" {at:%Y-%m-%d %H:%M}. Give the time it came"
+            )
         came = Move(lot, MovementKind.ARRIVED, arrived.quantity)
         balance = post(session, came, at)
+        if serve is not None:
+            serve(session, arrived.to_branch_id, session.get_one(Lot, lot).item_id)
         record(session, token, request, arrived.to_branch_id, at, balance)
         session.commit()
         return balance

@@ -30,16 +30,16 @@ HUGE = Money(
 )  # the code that ISO 4217 reserves for tests, from memory
 RINGS = OrderLineView(
     1, "Q-4401-A", "RING-FKM-17X2.5", "O-ring 17.0 × 2.5 mm", "each", 2, 20_000, 0, 0,
-    ("B0002", "B0005"), gbp(420), gbp(840), True,
+    ("B0002", "B0005"), gbp(420), gbp(840), True, date(2026, 4, 14), date(2026, 4, 16),
 )  # fmt: skip
 COOLANT = OrderLineView(
     2, "Q-88", "COOLANT", "coolant concentrate", "ml", 3, 15_000_000, 5_000_000, 1_000_000,
-    (), gbp(1410), gbp(4230), False,
+    (), gbp(1410), gbp(4230), False, date(2026, 4, 14), date(2026, 4, 16),
 )  # fmt: skip
 VIEW = OrderView(
     "O0007", "quandrel", "Quandrel Parts", "mill-lane", datetime(2026, 4, 13, 11, 5),  # noqa: DTZ001
     date(2026, 4, 14), date(2026, 4, 16), OrderState.PLACED, (RINGS, COOLANT), gbp(5070),
-    gbp(595), gbp(5665),
+    gbp(595), gbp(5665), gbp(0), gbp(0),
 )  # fmt: skip
 LONG = replace(
     VIEW, lines=tuple(replace(RINGS, seq=n, part=f"Q-{n:04d}") for n in range(1, 81))
@@ -50,7 +50,7 @@ BAD_LINE = replace(
 )  # fmt: skip
 BAD = replace(
     VIEW, supplier=HOSTILE, supplier_name=HOSTILE, branch=HOSTILE, state=OrderState.CANCELLED,
-    lines=(BAD_LINE,) * 9, goods=HUGE, carriage=HUGE, total=HUGE,
+    lines=(BAD_LINE,) * 9, goods=HUGE, carriage=HUGE, total=HUGE, cores=HUGE, lost=HUGE,
 )  # fmt: skip
 
 

@@ -9,18 +9,20 @@ import pytest
 from sqlalchemy import Engine, update
 
 from helpers import NOW, SUPPLY, booked, load, priced, shop, stock
+from kitting.actions import Action, next_step
 from kitting.errors import KittingError
 from kitting.facts.money import Money
 from kitting.services.advice.base_stock import stock_levels
 from kitting.services.advice.completion import Work, completion_chance
 from kitting.services.bookings.pick import pick
 from kitting.services.purchasing.order_view import list_orders
-from kitting.services.purchasing.orders import place
+from kitting.services.purchasing.orders import Choice, place
 from kitting.services.purchasing.purchase import buy
 from kitting.services.purchasing.safe_dates import dates
 from kitting.store import reading
 from kitting.tables.supply import Branch
 from kitting.views.completion import LevelReason
+from kitting.views.purchasing import SupplyReason
 
 LATER = date(2026, 6, 1)
 EUROS = SUPPLY.replace("name: Slow\n", "name: Slow\n    currency: EUR\n").replace(
@@ -31,21 +33,42 @@ def shopped(engine: Engine, supply: str = EUROS) -> None:
     load(engine, shop({"X1": {"RING": 3}}, supply=supply))
 
 
-def test_of_prices_in_two_currencies_each_supplier_is_named_with_its_own(
+def test_p14_an_offer_in_another_currency_is_not_compared_and_told(
     store: Engine, tmp_path: Path
 ) -> None:
+    """The branch counts in pounds: the cheaper figure in euros is no cheaper price for all we know."""
     shopped(store)
     priced(store, tmp_path, "prompt", "P-R,RING,2.90 GBP,1 each")
     priced(store, tmp_path, "slow", "S-R,RING,0.40 EUR,1 each")
     booked(store, "X1", on=LATER)
-    told = (
-        r"prices of these items \(Prompt in GBP, Slow in EUR\): stated in EUR and GBP, and sums of"
-        r" two currencies are never added or compared"
-    )
     with reading(store) as session:
-        for ask in (buy, dates):
-            with pytest.raises(KittingError, match=told):
-                ask(session, ["B0001"], NOW)
+        pounds = buy(session, ["B0001"], NOW)
+        euros = buy(session, ["B0001"], NOW, None, 0.95, "EUR")
+        safe = dates(session, ["B0001"], NOW)
+    assert (pounds.total, pounds.left_out) == (Money(870, "GBP"), (("Slow", "EUR"),))
+    assert (euros.total, euros.left_out) == (Money(815, "EUR"), (("Prompt", "GBP"),))
+    assert safe.earliest is not None
+    assert {day.cost.currency for day in safe.dates if day.cost is not None} == {"GBP"}
+
+
+def test_p14_what_is_offered_in_another_currency_only_is_bought_apart(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, shop({"X1": {"RING": 3, "BOLT": 2}}, supply=EUROS))
+    priced(store, tmp_path, "prompt", "P-R,RING,2.90 GBP,1 each")
+    priced(store, tmp_path, "slow", "S-B,BOLT,0.40 EUR,1 each")
+    booked(store, "X1", on=LATER)
+    first = place(store, ["B0001"], NOW)
+    assert (first.total, first.orders) == (Money(870, "GBP"), ("P0001",))
+    (missing,) = first.lacking
+    assert (missing.item, missing.why.code) == ("BOLT", SupplyReason.OTHER_CURRENCY)
+    assert missing.why.then == (next_step(Action.NAME_CURRENCY, currency="EUR"),)
+    second = place(store, ["B0001"], NOW, choice=Choice(currency="EUR"))
+    assert (second.total, second.orders, second.lacking) == (Money(775, "EUR"), ("P0002",), ())
+    with reading(store) as session:
+        again = buy(session, ["B0001"], NOW)
+    assert (again.total, again.lacking) == (None, ())
+    assert again.chance > 0.95
 
 
 def test_an_order_is_in_the_currency_of_its_supplier(store: Engine, tmp_path: Path) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -39,6 +39,7 @@ from kitting.store import reading
 from kitting.tables.supply import OrderLine, Receipt
 from kitting.views.bookings import BookingView, NeededView
 from kitting.views.purchasing import OrderView
+from kitting.wording.figures import money
 
 LATER = date(2026, 6, 1)
 TUESDAY = datetime(2026, 4, 7, 9, 0)  # noqa: DTZ001  (wall clock of the garage)
@@ -102,6 +103,28 @@ def test_an_order_tells_what_it_costs_and_who_waits(store: Engine, tmp_path: Pat
         "prompt", "yard", NOW, date(2026, 4, 7), Money(480, "GBP"),
     )  # fmt: skip
     assert state(view) == ("placed", 0, 0, ("B0001", "B0002"))
+
+
+def test_p19_the_total_of_an_order_has_its_cores_and_falls_by_what_is_lost(
+    store: Engine, tmp_path: Path
+) -> None:
+    """By hand: two packs of ten at £8.40 and £1.50 core each; one pack is lost: £9.90 off."""
+    load(store, shop({"X1": {"RING": 20}}))
+    priced(store, tmp_path, "slow", "S-R,RING,8.40 GBP,10 each,1.50 GBP",
+           heading="part,item,price,pack,core")  # fmt: skip
+    booked(store, "X1", on=date(2026, 6, 1))
+    place(store, ["B0001"], NOW)
+
+    def sums() -> list[str]:
+        with reading(store) as session:
+            view = order_view(session, find_order(session, "P0001"))
+        parts = view.goods, view.carriage, view.cores, view.lost, view.total
+        return [money(one) for one in parts]
+
+    assert sums() == ["£16.80", "£6.95", "£3.00", "£0.00", "£26.75"]
+    some = GoodsReceived("RING", 10_000, made=date(2026, 1, 5), final=True)
+    take_in(store, "P0001", [some], NOW + timedelta(days=8))
+    assert sums() == ["£16.80", "£6.95", "£3.00", "£9.90", "£16.85"]
 
 
 def test_all_came_and_each_booking_is_promised_the_lot_itself(

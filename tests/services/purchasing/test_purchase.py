@@ -35,7 +35,7 @@ from kitting.services.branches import find_branch
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.market import Parcel, read_market
 from kitting.services.purchasing.order_view import find_order, order_view
-from kitting.services.purchasing.orders import place
+from kitting.services.purchasing.orders import Choice, place
 from kitting.services.purchasing.purchase import buy
 from kitting.services.purchasing.safe_dates import dates
 from kitting.services.stock.lots import find_items
@@ -164,7 +164,7 @@ def test_what_would_make_carriage_free_is_offered_beside_and_ordered_only_if_ask
     assert (view.extras.lines, money(view.extras.more), view.extras.saved) == (
         (("S-U", "USED", 4),), "£0.15", True,
     )  # fmt: skip
-    (order,) = place(store, [number], NOW, extras=True).orders
+    (order,) = place(store, [number], NOW, choice=Choice(extras=True)).orders
     with reading(store) as session:
         placed = order_view(session, find_order(session, order))
     assert [(line.part, line.packs) for line in placed.lines] == [("S-D", 1), ("S-U", 4)]
@@ -486,8 +486,8 @@ def test_dates_with_nothing_to_buy_are_safe_from_the_next_working_day(
     assert {(d.state, d.chance, d.cost) for d in view.dates} == {(DateState.SAFE, 1.0, None)}
 
 
-def test_ten_receipts_replace_the_stated_lead_time(store: Engine, tmp_path: Path) -> None:
-    """Prompt says one day and takes three: nine receipts do not count yet, ten do (our choice)."""
+def test_receipts_move_the_stated_lead_time(store: Engine, tmp_path: Path) -> None:
+    """Prompt says one day and takes three: by the first receipts a usual day of one stays."""
     load(store, shop({"X1": {"RING": 1}}))
     priced(store, tmp_path, "prompt", "P-R,RING,2.90 GBP,1 each")
     monday = datetime(2026, 6, 1, 9, 0)  # noqa: DTZ001
@@ -504,38 +504,66 @@ def test_ten_receipts_replace_the_stated_lead_time(store: Engine, tmp_path: Path
         )
         lead = parcel(store, "yard", "RING", "prompt", now).terms.lead
         told.append((len(lead.observed), lead.quantile(0.5), lead.quantile(0.9)))
-    assert told == [(count, 1, 1) for count in range(1, 10)] + [(10, 3, 3)]
+    assert [count for count, *_ in told] == list(range(1, 11))
+    assert [told[0][1:], told[-1][1:]] == [(1, 3), (3, 3)]
     assert parcel(store, "yard", "RING", "prompt", monday).terms.lead.observed == (3,) * 10
     assert_ledger(store)
 
 
-def test_an_offer_with_its_own_lead_days_comes_as_a_parcel_of_its_own(
+def test_p12_a_part_with_lead_days_of_its_own_stays_in_the_order_of_its_supplier(
     store: Engine, tmp_path: Path
 ) -> None:
+    """Carriage of £6.95 once; each part with its own days and chance, the order with the last."""
     load(store, shop({"X1": {"RING": 1, "BOLT": 1}}))
     priced(
-        store, tmp_path, "prompt", "P-R,RING,2.90 GBP,1 each,,", "P-B,BOLT,1.00 GBP,1 each,4,6",
+        store, tmp_path, "slow", "P-R,RING,2.90 GBP,1 each,,", "P-B,BOLT,1.00 GBP,1 each,6,8",
         heading="part,item,price,pack,lead days,late days",
     )  # fmt: skip
     booked(store, "X1", on=LATER)
-    view = bought(store, "B0001")
-    assert {(p.lines[0].item, p.arrives, p.late) for p in view.parcels} == {
-        ("RING", date(2026, 4, 7), date(2026, 4, 7)),
-        ("BOLT", date(2026, 4, 10), date(2026, 4, 14)),
+    (one,) = bought(store, "B0001").parcels
+    assert (money(one.carriage), money(one.total)) == ("£6.95", "£10.85")
+    # Ordered after Thursday's cut-off it counts from Tuesday after Easter.
+    assert {(line.item, line.arrives, line.late) for line in one.lines} == {
+        ("RING", date(2026, 4, 10), date(2026, 4, 14)),
+        ("BOLT", date(2026, 4, 15), date(2026, 4, 17)),
     }
+    assert (one.arrives, one.late) == (date(2026, 4, 15), date(2026, 4, 17))
+    assert one.chance == pytest.approx(one.lines[0].chance * one.lines[1].chance)
+    assert place(store, ["B0001"], NOW).orders == ("P0001",)
+    with reading(store) as session:
+        order = order_view(session, find_order(session, "P0001"))
+    assert {(line.item, line.due, line.due_late) for line in order.lines} == {
+        ("RING", date(2026, 4, 10), date(2026, 4, 14)),
+        ("BOLT", date(2026, 4, 15), date(2026, 4, 17)),
+    }
+    assert (order.due, order.due_late) == (date(2026, 4, 15), date(2026, 4, 17))
+    booking = shown(store, "B0001")
+    assert {(needed(booking, i).sources[0].due_late) for i in ("RING", "BOLT")} == {
+        date(2026, 4, 14), date(2026, 4, 17),
+    }  # fmt: skip
+    again = bought(store, "B0001", on=date(2026, 4, 16), sure=0.85)
+    # For the 16th the ring is sure enough, and the bolt is not.
+    assert [(coming.due, coming.late) for coming in again.awaited] == [
+        (date(2026, 4, 10), False), (date(2026, 4, 15), True),
+    ]  # fmt: skip
+    assert_ledger(store)
 
 
-def test_prices_of_two_currencies_are_not_added_up(store: Engine, tmp_path: Path) -> None:
-    supply = YARDS.replace("name: Slow\n", "name: Slow\n    currency: EUR\n").replace(
-        "6.95 GBP", "6.95 EUR").replace("50.00 GBP", "50.00 EUR")  # fmt: skip
-    load(store, shop({"X1": {"RING": 3}}, supply=supply))
-    priced(store, tmp_path, "prompt", "P-R,RING,2.90 GBP,1 each")
-    priced(store, tmp_path, "slow", "S-R,RING,0.40 EUR,1 each")
-    booked(store, "X1", on=LATER)
-    with pytest.raises(KittingError, match="EUR and GBP"):
-        bought(store, "B0001")
-    priced(store, tmp_path, "prompt", "P-B,BOLT,1.00 GBP,1 each")
-    assert total(bought(store, "B0001")) == "€8.15"
+def test_p12_a_part_with_lead_days_of_its_own_teaches_nothing_about_the_others(
+    lite: Engine, tmp_path: Path
+) -> None:
+    load(lite, shop({"X1": {"RING": 1, "BOLT": 1}}))
+    priced(
+        lite, tmp_path, "slow", "P-R,RING,2.90 GBP,1 each,,", "P-B,BOLT,1.00 GBP,1 each,6,8",
+        heading="part,item,price,pack,lead days,late days",
+    )  # fmt: skip
+    booked(lite, "X1", on=LATER)
+    place(lite, ["B0001"], NOW)
+    receive(lite, "P0001", [GoodsReceived("BOLT", 1000)], NOW + timedelta(days=18))
+    assert parcel(lite, "yard", "RING", "slow").terms.lead.observed == ()
+    made = date(2026, 1, 5)
+    receive(lite, "P0001", [GoodsReceived("RING", 1000, made=made)], NOW + timedelta(days=8))
+    assert parcel(lite, "yard", "RING", "slow").terms.lead.observed == (3,)
 
 
 def test_spares_for_inspections_are_not_bought(lite: Engine, tmp_path: Path) -> None:

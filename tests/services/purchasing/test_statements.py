@@ -49,8 +49,9 @@ AT_MOST: dict[str, tuple[Callable[[Session], object], int]] = {
     "order show": (lambda s: order_view(s, find_order(s, "P0001")), 5),
     "shortage of six bookings": (lambda s: shortage(s, [f"B{no:04d}" for no in range(1, 7)]), 5),
     "shortage of one booking": (lambda s: shortage(s, ["B0006"]), 5),
-    "buy": (lambda s: buy(s, ["B0005", "B0006"], NOW), 30),
-    "dates": (lambda s: dates(s, ["B0005", "B0006"], NOW), 22),
+    # Five of these look at what is free on the shelf, comes free or is on a van.
+    "buy": (lambda s: buy(s, ["B0005", "B0006"], NOW), 35),
+    "dates": (lambda s: dates(s, ["B0005", "B0006"], NOW), 27),
     "learned": (learned, 4),
 }
 
