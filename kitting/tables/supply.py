@@ -166,7 +166,11 @@ class OfferPrice(Base):
 
 
 class PurchaseOrder(Base):
-    """An order placed with a supplier for a branch; what it should cost and when it is due."""
+    """An order placed with a supplier for a branch; what it should cost and when it is due.
+
+    `bill` is the number of the receipt where it was bought over the counter: then it teaches no
+    lead time.
+    """
 
     __tablename__ = "purchase_order"
     __table_args__ = (
@@ -185,6 +189,7 @@ class PurchaseOrder(Base):
     due: Mapped[date]
     due_late: Mapped[date]
     cancelled_at: Mapped[datetime | None]
+    bill: Mapped[Code | None]
 
 
 class OrderLine(Base):

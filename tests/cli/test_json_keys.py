@@ -35,6 +35,7 @@ ON = ("--on", "2026-04-15")
 PELL = "PELL 117"
 BOUGHT = ("buy", "B0001", "--place", *ON, *NOW)
 CAME = ("receive", "P0001", "--now", "2026-04-07 11:00")
+BY_HAND = ("order", "place", "quandrel", "RING-FKM-17X2.5=1", "--branch", "upper")
 RAMP = (
     ("pick", "B0001", *NOW),
     ("booking", "confirm", "B0001", "--incomplete", "test", *NOW),
@@ -85,6 +86,7 @@ CASES = {
     "dates": Case(("dates", "B0001", *NOW)),
     "order list": Case(("order", "list"), (BOUGHT,)),
     "order show": Case(("order", "show", "P0001"), (BOUGHT,)),
+    "order place": Case((*BY_HAND, *NOW)),
     "receive": Case((*CAME,), (BOUGHT,)),
     "stock list": Case(("stock", "list", *ON)),
     "stock list on the way": Case(("stock", "list", "--on-the-way"), (SENT,)),

@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from kitting.cli.commands import orders
 from kitting.cli.options import (
     NO,
     Branch,
@@ -42,6 +43,7 @@ def register(root: typer.Typer) -> None:
     """Add the commands."""
     for command in (prices, buy, dates, receive):
         root.command()(command)
+    orders.add_to(app)
     root.add_typer(app, name="order")
 
 

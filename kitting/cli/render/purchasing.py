@@ -20,6 +20,7 @@ from kitting.views.purchasing import (
     PurchaseView,
 )
 from kitting.wording.figures import many, money, percent
+from kitting.wording.orders import time_left
 from kitting.wording.purchasing import (
     alternative,
     barred,
@@ -129,9 +130,7 @@ def _no_purchase(console: Console, view: PurchaseView, bookings: str) -> None:
 
 
 def _parcel(console: Console, parcel: ParcelView) -> None:
-    hours, minutes = divmod(parcel.minutes_left, 60)
-    days, hours = divmod(hours, 24)
-    left = f"{days} d {hours} h" if days else f"{hours} h {minutes:02d} min"
+    left = time_left(parcel.minutes_left)
     console.print(
         f"{parcel.supplier_name}: order by {parcel.cutoff:%a %d %b %H:%M} (in {left})", style="bold"
     )

@@ -153,8 +153,11 @@ def read_market(
     items: Collection[int],
     now: datetime,
     also: Collection[int] = (),
+    only: int | None = None,
 ) -> Market:
     """Every offer of some items with its supplier's terms; `also` are suppliers read with them.
+
+    With `only` the offers of one supplier.
 
     The number of statements is fixed for each 500 items and for each 500 offers. Raises
     KittingError where suppliers are paid in several currencies: no rate is known here.
@@ -164,6 +167,7 @@ def read_market(
         row.id: Quote(**row._asdict())
         for some in chunks(wanted)
         for row in session.execute(_QUOTES, {"keys": some})
+        if only in (None, row.supplier)
     }
     selling = {quote.supplier for quote in quotes.values()}
     suppliers = read_suppliers(session, {*selling, *also}, now)

@@ -65,7 +65,7 @@ def _parcel(found: Found, parcel: Parcel) -> ParcelView:
         lines=tuple(_line(found, line, (parcel, goods)) for line in lines),
         goods=market.money(goods),
         carriage=market.money(carriage),
-        carriage_note=_carriage_note(market, parcel, goods, carriage),
+        carriage_note=carriage_note(market, parcel, goods, carriage),
         total=market.money(goods + carriage),
         cutoff=cutoff,
         minutes_left=int((cutoff - market.now).total_seconds() // 60),
@@ -77,7 +77,8 @@ def _parcel(found: Found, parcel: Parcel) -> ParcelView:
     )
 
 
-def _carriage_note(market: Market, parcel: Parcel, goods: int, carriage: int) -> Reason | None:
+def carriage_note(market: Market, parcel: Parcel, goods: int, carriage: int) -> Reason | None:
+    """Why there is no carriage, or how much more of goods would save it; None where neither is."""
     free = parcel.supplier.carriage_free
     if free is None or not parcel.supplier.carriage:
         return None

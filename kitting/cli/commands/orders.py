@@ -1,0 +1,86 @@
+"""Commands that change an order: place one by hand, buy over the counter, what comes after."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Annotated
+
+import typer
+
+from kitting.cli.options import (
+    Branch,
+    Database,
+    Json,
+    Now,
+    console,
+    moment,
+    open_database,
+    print_json,
+    remark,
+)
+from kitting.cli.retry import insisted
+
+Supplier = Annotated[str, typer.Argument(help="The supplier.")]
+For = Annotated[
+    list[str] | None,
+    typer.Option("--for", help="A booking that it is for; several may be named (the shelf)."),
+]
+
+
+def add_to(app: typer.Typer) -> None:
+    """Add the commands to those of `order`."""
+    for command in (place,):
+        app.command()(command)
+
+
+def place(
+    supplier: Supplier,
+    packs: Annotated[
+        list[str],
+        typer.Argument(help="ITEM=PACKS, or the supplier's own PART=PACKS.", metavar="ITEM=PACKS"),
+    ],
+    branch: Branch = None,
+    for_bookings: For = None,
+    write: Annotated[bool, typer.Option("--place", help="Write the order.")] = False,
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Order by hand, for the shelf or for bookings, at the prices and terms of the price list.
+
+    Shows what it comes to; with --place it is written. What comes is promised to the bookings named
+    with --for, as far as they lack it; the rest is free.
+
+    Example: kitting order place quandrel RING-FKM-17X2.5=1 --branch upper --now "2026-04-02 14:20"
+    """
+    from kitting.cli.render.orders import show_hand_order
+    from kitting.services.purchasing.by_hand import HandOrder, place_by_hand, propose_by_hand
+    from kitting.store import reading
+
+    wanted = HandOrder(supplier, _packs(packs), branch, tuple(for_bookings or ()))
+    at = moment(now)
+    if write:
+        view = insisted(database, lambda engine, token: place_by_hand(engine, wanted, at, token))
+    else:
+        with reading(open_database(database)) as session:
+            view = propose_by_hand(session, wanted, at)
+    if as_json:
+        print_json(view)
+    else:
+        show_hand_order(console(), view)
+    if not write:
+        remark("nothing was ordered; --place writes the order")
+
+
+def _packs(pairs: Sequence[str]) -> dict[str, int]:
+    found: dict[str, int] = {}
+    for pair in pairs:
+        name, sign, count = pair.rpartition("=")
+        if not (sign and name.strip() and count.strip().isdecimal()):
+            raise typer.BadParameter(
+                f"{pair!r}: write ITEM=PACKS, for example CLIP=2", param_hint="ITEM=PACKS"
+            )
+        if name.strip() in found:
+            raise typer.BadParameter(f"{name.strip()} is named twice", param_hint="ITEM=PACKS")
+        found[name.strip()] = int(count)
+    return found
