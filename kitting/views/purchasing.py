@@ -277,7 +277,7 @@ class OrderLineView:
 
 @dataclass(frozen=True, slots=True)
 class OrderView:
-    """An order as placed."""
+    """An order as placed; `bill` is the number of the receipt if it was bought over the counter."""
 
     number: str
     supplier: str
@@ -291,3 +291,4 @@ class OrderView:
     goods: Money
     carriage: Money
     total: Money
+    bill: str | None = None

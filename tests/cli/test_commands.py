@@ -61,6 +61,7 @@ COMMANDS = dict(leaves(typer.main.get_command(app)))
 def test_the_commands_are_the_documented_ones() -> None:
     assert set(COMMANDS) == {
         ("order", "place"),
+        ("order", "counter"),
         ("setup",),
         ("check",),
         ("load",),

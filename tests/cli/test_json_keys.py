@@ -87,6 +87,12 @@ CASES = {
     "order list": Case(("order", "list"), (BOUGHT,)),
     "order show": Case(("order", "show", "P0001"), (BOUGHT,)),
     "order place": Case((*BY_HAND, *NOW)),
+    "order counter": Case(
+        (
+            "order", "counter", "ombrith", "RING-FKM-17X2.5", "2 each", "--paid", "6.40 GBP",
+            "--bill", "4711", "--made", "1Q26", "--branch", "upper", "--for", "B0001", *NOW,
+        )
+    ),
     "receive": Case((*CAME,), (BOUGHT,)),
     "stock list": Case(("stock", "list", *ON)),
     "stock list on the way": Case(("stock", "list", "--on-the-way"), (SENT,)),

@@ -12,7 +12,9 @@ from kitting.cli.options import (
     Database,
     Json,
     Now,
+    amount,
     console,
+    fitting_date,
     moment,
     open_database,
     print_json,
@@ -29,7 +31,7 @@ For = Annotated[
 
 def add_to(app: typer.Typer) -> None:
     """Add the commands to those of `order`."""
-    for command in (place,):
+    for command in (place, counter):
         app.command()(command)
 
 
@@ -70,6 +72,65 @@ def place(
         show_hand_order(console(), view)
     if not write:
         remark("nothing was ordered; --place writes the order")
+
+
+def counter(
+    supplier: Supplier,
+    item: Annotated[str, typer.Argument(help="The item.")],
+    quantity: Annotated[str, typer.Argument(help="How much, such as '2 each'.")],
+    paid: Annotated[str, typer.Option("--paid", help="For all of it, such as '7.60 GBP'.")],
+    bill: Annotated[str, typer.Option("--bill", help="The number of the receipt.")],
+    for_bookings: For = None,
+    lot: Annotated[str | None, typer.Option("--lot", help="The lot or batch on it.")] = None,
+    made: Annotated[
+        str | None, typer.Option("--made", help="When it was made, as printed: 1Q26, 2026-03.")
+    ] = None,
+    expires: Annotated[str | None, typer.Option("--expires", help="The date printed.")] = None,
+    age_unknown: Annotated[
+        bool, typer.Option("--age-unknown", help="Nothing on it tells how old it is.")
+    ] = False,
+    bin_name: Annotated[str | None, typer.Option("--bin", help="Where it is put.")] = None,
+    branch: Branch = None,
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Record what was bought over the counter: order, receipt and stock in one.
+
+    It goes to the bookings named with --for, as far as they lack it; the rest is free on the shelf.
+
+    Example: kitting order counter ombrith FILTER-OIL "1 each" --paid "9 GBP" --bill 7 --branch upper
+    """
+    from kitting.cli.render.purchasing import show_order
+    from kitting.facts.money import parse_money
+    from kitting.facts.shelf_life import parse_made
+    from kitting.services.purchasing.counter import CounterPurchase, buy_over_counter
+    from kitting.services.purchasing.goods_in import GoodsReceived
+
+    much = amount(quantity)
+    bought = CounterPurchase(
+        supplier=supplier,
+        goods=GoodsReceived(
+            item=item,
+            good=much.thousandths,
+            unit=much.unit,
+            lot=lot,
+            made=parse_made(made) if made else None,
+            expires=fitting_date(expires, "--expires") if expires else None,
+            bin=bin_name,
+        ),
+        paid=parse_money(paid),
+        bill=bill,
+        branch=branch,
+        bookings=tuple(for_bookings or ()),
+        age_unknown=age_unknown,
+    )
+    at = moment(now)
+    view = insisted(database, lambda engine, token: buy_over_counter(engine, bought, at, token))
+    if as_json:
+        print_json(view)
+    else:
+        show_order(console(), view)
 
 
 def _packs(pairs: Sequence[str]) -> dict[str, int]:

@@ -236,6 +236,8 @@ def show_order(console: Console, view: OrderView) -> None:
         f" {view.placed_at:%Y-%m-%d %H:%M}: {view.state}, due {view.due}, late {view.due_late}",
         style="bold",
     )
+    if view.bill:
+        console.print(f"bought over the counter, receipt {view.bill}")
     table = plain_table("part", "item", "ordered", "here", "lost", "waited for by", "total")
     for line in view.lines:
         table.add_row(

@@ -29,6 +29,7 @@ from kitting.services.stock.lots import require_amount
 from kitting.store import writing
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item
+from kitting.tables.order_history import ReceiptGoods
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Receipt
 from kitting.views.purchasing import OrderView
@@ -139,9 +140,9 @@ def receive(
                 raise UnknownNameError(
                     f"{order.number} has no {goods.item!r}. It has: {', '.join(sorted(lines))}"
                 )
-            _check(goods, lines[goods.item][0][1], at)
+            check_goods(goods, lines[goods.item][0][1], at)
             for line, item, part in _by_line(lines[goods.item], goods):
-                _take_in(session, Delivery(order, line, item, at, policy), part)
+                take_in_line(session, Delivery(order, line, item, at, policy), part)
             # Two packets of one item: the second is judged by what the first has left.
             lines = _lines(session, order)
         record(session, token, request, order.branch_id, at)
@@ -159,7 +160,7 @@ def _lines(session: Session, order: PurchaseOrder) -> _Lines:
     return dict(lines)
 
 
-def _check(goods: GoodsReceived, item: Item, at: datetime) -> None:
+def check_goods(goods: GoodsReceived, item: Item, at: datetime) -> None:
     """Amounts in the item's unit, pieces whole, nothing made in the future, no text too long."""
     for amount in (goods.good, goods.damaged, goods.wrong):
         if amount < 0:
@@ -203,30 +204,24 @@ def _by_line(
     return parts
 
 
-def _take_in(session: Session, delivery: Delivery, goods: GoodsReceived) -> None:
-    """Write down what came for a line, put it on the shelf and promise it to who waited."""
+def take_in_line(session: Session, delivery: Delivery, goods: GoodsReceived) -> None:
+    """Write down what came for a line, put it on the shelf and promise it to who waited.
+
+    `delivery.item` is what came: a substitute is put on the shelf as what it is.
+    """
     line = delivery.line
     # What was given up and comes after all is taken in: sent again, or late.
     again = min(max(0, goods.good - _outstanding(line)), line.lost)
     outstanding = _outstanding(line) + again
     good = min(goods.good, outstanding)
     over = goods.good - good
-    if goods.good + goods.damaged + goods.wrong:
-        session.execute(
-            insert(Receipt).values(
-                order_line_id=line.id,
-                at=delivery.at,
-                good=good,
-                damaged=goods.damaged,
-                wrong=goods.wrong,
-                over=over,
-                note=goods.note,
-            )
-        )
     # What came unusable has come: nobody may wait for it. What is sent again is a new order.
     unusable = min(outstanding - good, goods.damaged + goods.wrong)
     lost = outstanding - good if goods.final else unusable
     lot = put_on_shelf(session, delivery, goods.packet, good) if good else None
+    extra = put_over_on_hold(session, delivery, goods.packet, over) if over else None
+    if goods.good + goods.damaged + goods.wrong:
+        _write_receipt(session, delivery, goods, (good, over), (lot, extra, lost - again))
     _serve(session, delivery, lot, good, outstanding - good - lost)
     session.execute(
         update(OrderLine)
@@ -237,8 +232,39 @@ def _take_in(session: Session, delivery: Delivery, goods: GoodsReceived) -> None
     if again:
         # Who waited for it does not any more: they were told that it would not come.
         _serve_short(session, delivery)
-    if over:
-        put_over_on_hold(session, delivery, goods.packet, over)
+
+
+def _write_receipt(
+    session: Session,
+    delivery: Delivery,
+    goods: GoodsReceived,
+    came: tuple[int, int],
+    went: tuple[Lot | None, Lot | None, int],
+) -> None:
+    """Write down what came (good, over), the lots it went to, and how the line's lost changed."""
+    (good, over), (lot, extra, lost) = came, went
+    key = session.execute(
+        insert(Receipt)
+        .values(
+            order_line_id=delivery.line.id,
+            at=delivery.at,
+            good=good,
+            damaged=goods.damaged,
+            wrong=goods.wrong,
+            over=over,
+            note=goods.note,
+        )
+        .returning(Receipt.id)
+    ).scalar_one()
+    session.execute(
+        insert(ReceiptGoods).values(
+            receipt_id=key,
+            item_id=None if delivery.item.id == delivery.line.item_id else delivery.item.id,
+            lot_id=lot and lot.id,
+            over_lot_id=extra and extra.id,
+            lost=lost,
+        )
+    )
 
 
 def _serve(session: Session, delivery: Delivery, lot: Lot | None, good: int, coming: int) -> None:

@@ -43,6 +43,7 @@ def _statements(which: ColumnElement[bool]) -> _Statements:
             PurchaseOrder.due,
             PurchaseOrder.due_late,
             PurchaseOrder.cancelled_at,
+            PurchaseOrder.bill,
             Supplier.code.label("supplier"),
             Supplier.name.label("supplier_name"),
             Supplier.currency,
@@ -172,6 +173,7 @@ def _view(
         goods=Money(goods, head.currency),
         carriage=Money(head.carriage, head.currency),
         total=Money(goods + head.carriage, head.currency),
+        bill=head.bill,
     )
 
 

@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 from kitting.calc.purchasing.delivery import LeadTime, Terms
 from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.services.calendars import calendar_of
+from kitting.tables.order_history import ReceiptUndone
 from kitting.tables.supply import (
     OrderLine,
     PurchaseOrder,
@@ -60,7 +61,14 @@ _RECEIPTS = (
     select(PurchaseOrder.id, PurchaseOrder.supplier_id, PurchaseOrder.placed_at, Receipt.at)
     .join(OrderLine, OrderLine.order_id == PurchaseOrder.id)
     .join(Receipt, Receipt.order_line_id == OrderLine.id)
-    .where(PurchaseOrder.supplier_id.in_(_KEYS), Receipt.good > 0)
+    .outerjoin(ReceiptUndone, ReceiptUndone.receipt_id == Receipt.id)
+    .where(
+        PurchaseOrder.supplier_id.in_(_KEYS),
+        Receipt.good > 0,
+        # Over the counter nothing is waited for; what was recorded wrongly teaches nothing.
+        PurchaseOrder.bill.is_(None),
+        ReceiptUndone.receipt_id.is_(None),
+    )
     .order_by(PurchaseOrder.id, Receipt.at)
 )
 
