@@ -99,7 +99,7 @@ def counter(
 
     It goes to the bookings named with --for, as far as they lack it; the rest is free on the shelf.
 
-    Example: kitting order counter ombrith FILTER-OIL "1 each" --paid "9 GBP" --bill 7 --branch upper
+    Example: kitting order counter ombrith CLIP-TRIM "1 each" --paid "9 GBP" --bill 7 --branch upper
     """
     from kitting.cli.render.purchasing import show_order
     from kitting.facts.money import parse_money

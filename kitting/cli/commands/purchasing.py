@@ -211,11 +211,18 @@ def receive(
     bin_name: Annotated[str | None, typer.Option("--bin", help="Where it goes.")] = None,
     final: Annotated[bool, typer.Option("--rest-lost", help="The rest will not come.")] = False,
     note: Annotated[str | None, typer.Option("--note", help="A remark.")] = None,
+    files: Annotated[
+        list[Path] | None,
+        typer.Option("--file", help="A whole delivery note instead, CSV or XLSX, all or nothing."),
+    ] = None,
     now: Now = None,
     database: Database = None,
     as_json: Json = False,
 ) -> None:
     """Take in what came of an order; good pieces go to the bookings that waited for them.
+
+    Columns of a delivery note: item or part (the supplier's), good, damaged, wrong, lot, made,
+    expires, bin, note.
 
     Example: kitting receive P0001 --item RING-FKM-17X2.5 --good "1 each" --made 1Q26 --lot F17-26
     """
@@ -225,6 +232,20 @@ def receive(
     from kitting.services.purchasing.goods_in import receive as take_in
 
     received = None
+    at = moment(now)
+    if files:
+        if any((item, good, damaged, wrong, lot, made, expires, bin_name, final, note)):
+            raise typer.BadParameter("a delivery note says all of it", param_hint="--file")
+        from kitting.services.purchasing.delivery_notes import receive_notes
+
+        view = insisted(
+            database, lambda engine, token: receive_notes(engine, order, files, at, token)
+        )
+        if as_json:
+            print_json(view)
+        else:
+            show_order(console(), view)
+        return
     if item is not None:
         printed: date | None = fitting_date(expires, "--expires") if expires else None
         stated = [amount(text) if text else None for text in (good, damaged, wrong)]
@@ -249,7 +270,6 @@ def receive(
         ]
     elif good or damaged or wrong or lot or expires or bin_name or final:
         raise typer.BadParameter("say of which item with --item", param_hint="--item")
-    at = moment(now)
     cured = parse_made(made) if made and item is None else None
     view = insisted(
         database,

@@ -43,6 +43,7 @@ class GoodsReceived:
 
     `good` of the right thing unharmed; the supplier has to be told of `damaged` and `wrong`.
     `final` means that the rest will not come; `unit` is checked against the item's where given.
+    `part` is the supplier's number, where it says which line of the item it is of.
     """
 
     item: str
@@ -56,6 +57,7 @@ class GoodsReceived:
     final: bool = False
     note: str | None = None
     unit: str | None = None
+    part: str | None = None
 
     @property
     def packet(self) -> Packet:
@@ -131,24 +133,38 @@ def receive(
         request = f"receive {order.number}"
         if earlier(session, token, request) is not None:
             return order_view(session, order)
-        if order.cancelled_at is not None:
-            raise KittingError(f"{order.number} was cancelled; send it back or order it anew")
-        policy = session.scalars(_POLICY, {"branch": order.branch_id}).one()
-        lines = _lines(session, order)
-        for goods in _all_of(lines, made) if received is None else received:
-            if goods.item not in lines:
-                raise UnknownNameError(
-                    f"{order.number} has no {goods.item!r}. It has: {', '.join(sorted(lines))}"
-                )
-            check_goods(goods, lines[goods.item][0][1], at)
-            for line, item, part in _by_line(lines[goods.item], goods):
-                take_in_line(session, Delivery(order, line, item, at, policy), part)
-            # Two packets of one item: the second is judged by what the first has left.
-            lines = _lines(session, order)
+        require_coming(order)
+        all_came = _all_of(_lines(session, order), made)
+        for goods in all_came if received is None else received:
+            take_in_goods(session, order, goods, at)
         record(session, token, request, order.branch_id, at)
         view = order_view(session, order)
         session.commit()
         return view
+
+
+def require_coming(order: PurchaseOrder) -> None:
+    """Raise KittingError for an order that was cancelled."""
+    if order.cancelled_at is not None:
+        raise KittingError(f"{order.number} was cancelled; send it back or order it anew")
+
+
+def take_in_goods(
+    session: Session, order: PurchaseOrder, goods: GoodsReceived, at: datetime
+) -> None:
+    """Take in what came for one item of an order, or for one of its parts. Raises as `receive`.
+
+    Of two packets of one item the second is judged by what the first has left.
+    """
+    policy = session.scalars(_POLICY, {"branch": order.branch_id}).one()
+    lines = _lines(session, order)
+    if goods.item not in lines:
+        raise UnknownNameError(
+            f"{order.number} has no {goods.item!r}. It has: {', '.join(sorted(lines))}"
+        )
+    check_goods(goods, lines[goods.item][0][1], at)
+    for line, item, part in _by_line(lines[goods.item], goods):
+        take_in_line(session, Delivery(order, line, item, at, policy), part)
 
 
 def _lines(session: Session, order: PurchaseOrder) -> _Lines:
@@ -193,10 +209,14 @@ def _all_of(lines: _Lines, made: date | None) -> list[GoodsReceived]:
 def _by_line(
     rows: Sequence[tuple[OrderLine, Item]], goods: GoodsReceived
 ) -> list[tuple[OrderLine, Item, GoodsReceived]]:
-    """What came of an item, shared among its lines in order; what is too much goes to the last."""
+    """What came of an item, shared among its lines in order; what is too much goes to the last.
+
+    Where the supplier's part is named, its line comes first.
+    """
     left = goods.good
     parts = []
-    for place, (line, item) in enumerate(rows):
+    ordered = sorted(rows, key=lambda row: goods.part not in (None, row[0].part))
+    for place, (line, item) in enumerate(ordered):
         good = left if place == len(rows) - 1 else min(left, _outstanding(line))
         left -= good
         part = replace(goods, good=good)
