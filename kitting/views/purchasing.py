@@ -249,11 +249,22 @@ class DatesView:
 
 
 @dataclass(frozen=True, slots=True)
+class NoticeView:
+    """A date that the supplier announced for a line; `again` (thousandths) is sent once more."""
+
+    at: datetime
+    due: date
+    again: Thousandths
+    why: str | None
+
+
+@dataclass(frozen=True, slots=True)
 class OrderLineView:
     """A line of an order that was placed. Amounts are thousandths of `unit`.
 
     `price` is of a pack; `core` is what comes back for the old parts. What came `damaged`, `wrong`
-    or `over` (more than ordered, on hold) has to be told to the supplier.
+    or `over` (more than ordered, on hold) has to be told to the supplier. `due` and `due_late` are
+    by the newest of `notices`, else those of the order.
     """
 
     seq: int
@@ -273,11 +284,23 @@ class OrderLineView:
     damaged: Thousandths = 0
     wrong: Thousandths = 0
     over: Thousandths = 0
+    due: date | None = None
+    due_late: date | None = None
+    notices: tuple[NoticeView, ...] = ()
+
+    @property
+    def coming(self) -> int:
+        """What is still to come, thousandths."""
+        return self.ordered - self.received - self.lost
 
 
 @dataclass(frozen=True, slots=True)
 class OrderView:
-    """An order as placed; `bill` is the number of the receipt if it was bought over the counter."""
+    """An order as placed; `bill` is the number of the receipt if it was bought over the counter.
+
+    `due` and `due_late` are those of the last line that is still to come. `overdue` says that they
+    have passed without it.
+    """
 
     number: str
     supplier: str
@@ -292,3 +315,4 @@ class OrderView:
     carriage: Money
     total: Money
     bill: str | None = None
+    overdue: bool = False

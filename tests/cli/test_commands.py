@@ -43,7 +43,7 @@ COUNTED = (
     "count", "B0001", "rear-pipe-heater=1", "rear-pipe-pump=1", "coolant-drain=1", "intake=5",
 )  # fmt: skip
 BEFORE: dict[tuple[str, ...], list[tuple[str, ...]]] = {
-    **dict.fromkeys([("order", "show"), ("order", "cancel"), ("receive",), ("sheet", "order")], ORDERED),
+    **dict.fromkeys([("order", "show"), ("order", "cancel"), ("order", "announce"), ("receive",), ("sheet", "order")], ORDERED),
     ("booking", "take"): [("book", "PELL 117", "J1", "--on", "2026-04-15", "--branch", "upper", *NOW)],
     ("booking", "ramp"): ON_THE_RAMP[:1],
     ("close",): [("pick", "B0001"), *ON_THE_RAMP, COUNTED],
@@ -62,6 +62,7 @@ def test_the_commands_are_the_documented_ones() -> None:
     assert set(COMMANDS) == {
         ("order", "place"),
         ("order", "counter"),
+        ("order", "announce"),
         ("setup",),
         ("check",),
         ("load",),

@@ -93,6 +93,13 @@ CASES = {
             "--bill", "4711", "--made", "1Q26", "--branch", "upper", "--for", "B0001", *NOW,
         )
     ),
+    "order announce": Case(
+        (
+            "order", "announce", "P0001", "--due", "2026-04-14", "--why", "van broke down",
+            "--now", "2026-04-08 09:00",
+        ),
+        (BOUGHT,),
+    ),
     "receive": Case((*CAME,), (BOUGHT,)),
     "stock list": Case(("stock", "list", *ON)),
     "stock list on the way": Case(("stock", "list", "--on-the-way"), (SENT,)),

@@ -23,6 +23,7 @@ from kitting.cli.options import (
 from kitting.cli.retry import insisted
 
 Supplier = Annotated[str, typer.Argument(help="The supplier.")]
+Order = Annotated[str, typer.Argument(help="The number of the order.")]
 For = Annotated[
     list[str] | None,
     typer.Option("--for", help="A booking that it is for; several may be named (the shelf)."),
@@ -31,7 +32,7 @@ For = Annotated[
 
 def add_to(app: typer.Typer) -> None:
     """Add the commands to those of `order`."""
-    for command in (place, counter):
+    for command in (place, counter, announce):
         app.command()(command)
 
 
@@ -127,6 +128,41 @@ def counter(
     )
     at = moment(now)
     view = insisted(database, lambda engine, token: buy_over_counter(engine, bought, at, token))
+    if as_json:
+        print_json(view)
+    else:
+        show_order(console(), view)
+
+
+def announce(
+    order: Order,
+    due: Annotated[str, typer.Option("--due", help="The day that the supplier announced.")],
+    item: Annotated[str | None, typer.Option("--item", help="Of one item only.")] = None,
+    again: Annotated[
+        str | None,
+        typer.Option("--again", help="So much of it is sent once more: came damaged, wrong, lost."),
+    ] = None,
+    why: Annotated[str | None, typer.Option("--why", help="What the supplier says.")] = None,
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Record a new date that the supplier announced; chances and bookings are judged by it.
+
+    The date of before stays on record. What came damaged or wrong is lacking until the supplier
+    announces with --again that it is sent once more.
+
+    Example: kitting order announce P0001 --due 2026-04-14 --why "van broke down" --now 2026-04-08
+    """
+    from kitting.cli.render.purchasing import show_order
+    from kitting.services.purchasing.announcements import Announcement
+    from kitting.services.purchasing.announcements import announce as write_down
+
+    said = Announcement(
+        due=fitting_date(due, "--due"), item=item, again=amount(again) if again else None, why=why
+    )
+    at = moment(now)
+    view = insisted(database, lambda engine, token: write_down(engine, order, said, at, token))
     if as_json:
         print_json(view)
     else:

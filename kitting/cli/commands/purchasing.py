@@ -145,8 +145,10 @@ def dates(
 
 
 @app.command("list")
-def list_command(branch: Branch = None, database: Database = None, as_json: Json = False) -> None:
-    """List the orders with what has come of each.
+def list_command(
+    branch: Branch = None, now: Now = None, database: Database = None, as_json: Json = False
+) -> None:
+    """List the orders with what has come of each; what is overdue is marked.
 
     Example: kitting order list
     """
@@ -157,7 +159,7 @@ def list_command(branch: Branch = None, database: Database = None, as_json: Json
 
     with reading(open_database(database)) as session:
         owner = find_branch(session, branch).id if branch else None
-        found = list_orders(session, owner)
+        found = list_orders(session, owner, moment(now).date())
     if as_json:
         print_json(found)
     else:
@@ -165,8 +167,8 @@ def list_command(branch: Branch = None, database: Database = None, as_json: Json
 
 
 @app.command()
-def show(order: Order, database: Database = None, as_json: Json = False) -> None:
-    """Show an order line by line.
+def show(order: Order, now: Now = None, database: Database = None, as_json: Json = False) -> None:
+    """Show an order line by line, with what the supplier announced since.
 
     Example: kitting order show P0001
     """
@@ -175,7 +177,7 @@ def show(order: Order, database: Database = None, as_json: Json = False) -> None
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
-        view = order_view(session, find_order(session, order))
+        view = order_view(session, find_order(session, order), moment(now).date())
     if as_json:
         print_json(view)
     else:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from rich.console import Console
 
+from kitting.actions import Action, next_step
 from kitting.cli.actions import with_steps
 from kitting.cli.render.tables import plain_table
 from kitting.facts.units import format_quantity, show_quantity
@@ -20,7 +21,7 @@ from kitting.views.purchasing import (
     PurchaseView,
 )
 from kitting.wording.figures import many, money, percent
-from kitting.wording.orders import time_left
+from kitting.wording.orders import announced, order_standing, time_left
 from kitting.wording.purchasing import (
     alternative,
     barred,
@@ -222,7 +223,7 @@ def show_orders(console: Console, orders: Sequence[OrderView]) -> None:
     for order in orders:
         table.add_row(
             order.number, order.supplier_name, order.branch, f"{order.placed_at:%Y-%m-%d %H:%M}",
-            str(order.due), str(order.due_late), order.state, money(order.total),
+            str(order.due), str(order.due_late), order_standing(order), money(order.total),
         )  # fmt: skip
     console.print(table)
     if not orders:
@@ -233,7 +234,8 @@ def show_order(console: Console, view: OrderView) -> None:
     """An order line by line."""
     console.print(
         f"{view.number} {view.supplier_name} for {view.branch}, placed"
-        f" {view.placed_at:%Y-%m-%d %H:%M}: {view.state}, due {view.due}, late {view.due_late}",
+        f" {view.placed_at:%Y-%m-%d %H:%M}: {order_standing(view)}, due {view.due},"
+        f" late {view.due_late}",
         style="bold",
     )
     if view.bill:
@@ -250,8 +252,16 @@ def show_order(console: Console, view: OrderView) -> None:
         f"goods {money(view.goods)}, carriage {money(view.carriage)}, together {money(view.total)}"
     )
     for line in view.lines:
-        for text in discrepancies(line):
+        told = discrepancies(line)
+        for text in told:
             console.print(f"TELL THE SUPPLIER {line.item}: {text}")
+        if told and line.lost:
+            lost = format_quantity(line.lost, line.unit) + (" each" if line.unit == "each" else "")
+            again = next_step(Action.ANNOUNCE, order=view.number, item=line.item, quantity=lost)
+            text = f"{line.item} is LACKING until the supplier sends it once more"
+            console.print(with_steps(text, [again]))
+        for notice in line.notices:
+            console.print(f"ANNOUNCED {line.item}: {announced(notice, line.unit)}")
         if line.core:
             core = money(line.core)
             console.print(f"CORE {line.item}: {core} comes back for the old part; ask by when")

@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from kitting.calc.advice.at_hand import AtHand, Own, at_hand
 from kitting.calc.stock.storage import judge
 from kitting.facts.words import LotState, ShelfPolicy
+from kitting.services.stock.announced import DUE_LATE
 from kitting.services.stock.lots import STORED, read_shelves, stored
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
@@ -22,7 +23,7 @@ from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
 _POLICY = select(Booking.shelf_policy).where(Booking.id == bindparam("booking"))
 _PROMISED = (
     select(
-        Promise.item_id, Promise.lot_id, Promise.waiting, Promise.picked, PurchaseOrder.due_late,
+        Promise.item_id, Promise.lot_id, Promise.waiting, Promise.picked, DUE_LATE,
         *STORED,
     )
     .join(Item, Promise.item_id == Item.id)

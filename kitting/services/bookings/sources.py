@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 from kitting.calc.stock.opened_life import opened_part
 from kitting.calc.stock.storage import Stored, judge
 from kitting.facts.words import LotState, MovementKind, ShelfPolicy
+from kitting.services.stock.announced import DUE, DUE_LATE
 from kitting.services.stock.lots import STORED, stored
 from kitting.services.stock.opened_life import PastTime, read_opened_life
 from kitting.tables.bookings import Promise
@@ -47,8 +48,8 @@ _LOTS = (
 _ORDERS = (
     select(
         Promise.id, Promise.booking_id, Promise.item_id, Promise.waiting, Promise.picked,
-        Promise.order_line_id, Item.opened_life_days, PurchaseOrder.number, PurchaseOrder.due,
-        PurchaseOrder.due_late, Supplier.name,
+        Promise.order_line_id, Item.opened_life_days, PurchaseOrder.number, DUE, DUE_LATE,
+        Supplier.name,
     )
     .join(OrderLine, Promise.order_line_id == OrderLine.id)
     .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)

@@ -251,7 +251,7 @@ def take_in_line(session: Session, delivery: Delivery, goods: GoodsReceived) -> 
     )
     if again:
         # Who waited for it does not any more: they were told that it would not come.
-        _serve_short(session, delivery)
+        serve_short(session, delivery.order.branch_id, delivery.item.id, delivery.at.date())
 
 
 def _write_receipt(
@@ -306,12 +306,11 @@ def _serve(session: Session, delivery: Delivery, lot: Lot | None, good: int, com
         coming -= still
 
 
-def _serve_short(session: Session, delivery: Delivery) -> None:
-    """Promise what is free of a line's item to open bookings that lack it, by date."""
-    of = {"branch": delivery.order.branch_id, "item": delivery.item.id}
-    for booking in session.scalars(_NEEDING, of).all():
-        if lacks(session, booking).get(delivery.item.id, 0) > 0:
-            promise_free(session, booking, today=delivery.at.date())
+def serve_short(session: Session, branch: int, item: int, today: date) -> None:
+    """Promise what is free of an item to open bookings of a branch that lack it, by date."""
+    for booking in session.scalars(_NEEDING, {"branch": branch, "item": item}).all():
+        if lacks(session, booking).get(item, 0) > 0:
+            promise_free(session, booking, today=today)
 
 
 def cancel_order(engine: Engine, number: str, at: datetime) -> OrderView:

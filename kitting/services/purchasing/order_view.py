@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from sqlalchemy import ColumnElement, Row, Select, bindparam, func, select, true
@@ -14,26 +15,29 @@ from kitting.actions import Action, next_step
 from kitting.facts.money import Money
 from kitting.facts.words import OrderState
 from kitting.services.lookup import unknown
+from kitting.services.stock.announced import DUE, DUE_LATE
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
+from kitting.tables.order_history import OrderNotice, ReceiptUndone
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Receipt, Supplier
-from kitting.views.purchasing import OrderLineView, OrderView
+from kitting.views.purchasing import NoticeView, OrderLineView, OrderView
 
 _NEWEST = 5  # known numbers that are named where none is near
 
 
 @dataclass(frozen=True, slots=True)
 class _Statements:
-    """What is read of some orders: their heads, lines, who waits, what came that was no good."""
+    """What is read of some orders: their heads, lines, who waits, what came no good, new dates."""
 
     heads: Select[*tuple[Any, ...]]
     lines: Select[*tuple[Any, ...]]
     waiting: Select[*tuple[Any, ...]]
     received: Select[*tuple[Any, ...]]
+    notices: Select[*tuple[Any, ...]]
 
 
 def _statements(which: ColumnElement[bool]) -> _Statements:
-    """The statements for the orders of a condition: four, however many orders it has."""
+    """The statements for the orders of a condition: five, however many orders it has."""
     heads = (
         select(
             PurchaseOrder.id,
@@ -70,6 +74,8 @@ def _statements(which: ColumnElement[bool]) -> _Statements:
             OrderLine.lost,
             OrderLine.returnable,
             OrderLine.core,
+            DUE,
+            DUE_LATE,
         )
         .join(Item, OrderLine.item_id == Item.id)
         .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
@@ -93,10 +99,24 @@ def _statements(which: ColumnElement[bool]) -> _Statements:
         )
         .join(OrderLine, Receipt.order_line_id == OrderLine.id)
         .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
-        .where(which)
+        .outerjoin(ReceiptUndone, ReceiptUndone.receipt_id == Receipt.id)
+        .where(which, ReceiptUndone.receipt_id.is_(None))
         .group_by(Receipt.order_line_id)
     )
-    return _Statements(heads=heads, lines=lines, waiting=waiting, received=received)
+    notices = (
+        select(
+            OrderNotice.order_line_id,
+            OrderNotice.at,
+            OrderNotice.due,
+            OrderNotice.again,
+            OrderNotice.why,
+        )
+        .join(OrderLine, OrderNotice.order_line_id == OrderLine.id)
+        .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
+        .where(which)
+        .order_by(OrderNotice.id)
+    )
+    return _Statements(heads, lines, waiting, received, notices)
 
 
 _ALL = _statements(true())
@@ -106,6 +126,15 @@ _BY_NUMBER = select(PurchaseOrder).where(PurchaseOrder.number == bindparam("numb
 _NUMBERS = select(PurchaseOrder.number).order_by(PurchaseOrder.id)
 _Waiting = Mapping[int, Sequence[str]]
 _Received = Mapping[int, tuple[int, int, int]]
+
+
+@dataclass(frozen=True, slots=True)
+class _Since:
+    """What happened to lines since they were ordered, by line."""
+
+    waiting: _Waiting
+    received: _Received
+    notices: Mapping[int, Sequence[NoticeView]]
 
 
 def find_order(session: Session, number: str) -> PurchaseOrder:
@@ -119,15 +148,17 @@ def find_order(session: Session, number: str) -> PurchaseOrder:
     return order
 
 
-def order_view(session: Session, order: PurchaseOrder) -> OrderView:
-    """An order as it was placed, in four statements."""
-    (view,) = _views(session, _ONE, order.id)
+def order_view(session: Session, order: PurchaseOrder, today: date | None = None) -> OrderView:
+    """An order as it stands, in five statements; overdue as of `today`, if that is given."""
+    (view,) = _views(session, _ONE, order.id, today)
     return view
 
 
-def list_orders(session: Session, branch_id: int | None = None) -> tuple[OrderView, ...]:
-    """Orders, the newest last, in four statements however many there are."""
-    return _views(session, _ALL if branch_id is None else _OF_BRANCH, branch_id)
+def list_orders(
+    session: Session, branch_id: int | None = None, today: date | None = None
+) -> tuple[OrderView, ...]:
+    """Orders, the newest last, in five statements however many there are; as `order_view`."""
+    return _views(session, _ALL if branch_id is None else _OF_BRANCH, branch_id, today)
 
 
 def order_state(order: PurchaseOrder | Row[Any], lines: Sequence[Any]) -> OrderState:
@@ -140,7 +171,9 @@ def order_state(order: PurchaseOrder | Row[Any], lines: Sequence[Any]) -> OrderS
     return OrderState.PART_RECEIVED if some else OrderState.PLACED
 
 
-def _views(session: Session, which: _Statements, key: int | None) -> tuple[OrderView, ...]:
+def _views(
+    session: Session, which: _Statements, key: int | None, today: date | None
+) -> tuple[OrderView, ...]:
     values = {} if key is None else {"key": key}
     lines: dict[int, list[Row[Any]]] = defaultdict(list)
     for line in session.execute(which.lines, values):
@@ -152,33 +185,42 @@ def _views(session: Session, which: _Statements, key: int | None) -> tuple[Order
         line_id: (int(damaged), int(wrong), int(over))
         for line_id, damaged, wrong, over in session.execute(which.received, values)
     }
+    notices: dict[int, list[NoticeView]] = defaultdict(list)
+    for line_id, at, due, again, why in session.execute(which.notices, values):
+        notices[line_id].append(NoticeView(at=at, due=due, again=again, why=why))
+    since = _Since(waiting, received, notices)
     heads = session.execute(which.heads, values)
-    return tuple(_view(head, lines[head.id], waiting, received) for head in heads)
+    return tuple(_view(head, lines[head.id], since, today) for head in heads)
 
 
 def _view(
-    head: Row[Any], lines: Sequence[Row[Any]], waiting: _Waiting, received: _Received
+    head: Row[Any], lines: Sequence[Row[Any]], since: _Since, today: date | None
 ) -> OrderView:
     goods = sum(line.packs * line.price for line in lines)
+    state = order_state(head, lines)
+    coming = [line for line in lines if line.quantity > line.received + line.lost]
+    due_late = max((line.due_late for line in coming), default=head.due_late)
+    open_ = state in (OrderState.PLACED, OrderState.PART_RECEIVED)
     return OrderView(
         number=head.number,
         supplier=head.supplier,
         supplier_name=head.supplier_name,
         branch=head.branch,
         placed_at=head.placed_at,
-        due=head.due,
-        due_late=head.due_late,
-        state=order_state(head, lines),
-        lines=tuple(_line(line, head.currency, waiting, received) for line in lines),
+        due=max((line.due for line in coming), default=head.due),
+        due_late=due_late,
+        state=state,
+        lines=tuple(_line(line, head.currency, since) for line in lines),
         goods=Money(goods, head.currency),
         carriage=Money(head.carriage, head.currency),
         total=Money(goods + head.carriage, head.currency),
         bill=head.bill,
+        overdue=open_ and today is not None and due_late < today,
     )
 
 
-def _line(line: Row[Any], currency: str, waiting: _Waiting, received: _Received) -> OrderLineView:
-    damaged, wrong, over = received.get(line.id, (0, 0, 0))
+def _line(line: Row[Any], currency: str, since: _Since) -> OrderLineView:
+    damaged, wrong, over = since.received.get(line.id, (0, 0, 0))
     return OrderLineView(
         seq=line.seq,
         part=line.part,
@@ -189,7 +231,7 @@ def _line(line: Row[Any], currency: str, waiting: _Waiting, received: _Received)
         ordered=line.quantity,
         received=line.received,
         lost=line.lost,
-        promised=tuple(waiting.get(line.id, ())),
+        promised=tuple(since.waiting.get(line.id, ())),
         price=Money(line.price, currency),
         total=Money(line.packs * line.price, currency),
         returnable=line.returnable,
@@ -197,4 +239,7 @@ def _line(line: Row[Any], currency: str, waiting: _Waiting, received: _Received)
         damaged=damaged,
         wrong=wrong,
         over=over,
+        due=line.due,
+        due_late=line.due_late,
+        notices=tuple(since.notices.get(line.id, ())),
     )

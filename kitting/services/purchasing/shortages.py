@@ -20,6 +20,7 @@ from kitting.facts.names import natural_key
 from kitting.facts.words import OPEN_BOOKINGS, BookingState, NeedRule, ShelfPolicy
 from kitting.services.lookup import unknown
 from kitting.services.purchasing.market import Buyer
+from kitting.services.stock.announced import DUE, DUE_LATE
 from kitting.services.stock.lots import STORED, stored
 from kitting.services.stock.opened_life import OpenedLife, read_opened_life
 from kitting.tables.bookings import Booking, BookingNeed, Promise
@@ -128,8 +129,8 @@ _PROMISED_ARRIVALS = (
         PurchaseOrder.number,
         PurchaseOrder.supplier_id,
         PurchaseOrder.placed_at,
-        PurchaseOrder.due,
-        PurchaseOrder.due_late,
+        DUE,
+        DUE_LATE,
     )
     .join(OrderLine, Promise.order_line_id == OrderLine.id)
     .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
@@ -233,16 +234,26 @@ def _awaited(
     covers: Mapping[int, Sequence[Cover]],
     arrivals: Sequence[Any],
 ) -> tuple[Awaited, ...]:
-    """The orders that bring what has to be there, by number."""
+    """The orders that bring what has to be there, by number; due when the last of it is."""
     items: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
     for booking, some in needs.items():
         for order, amounts in awaited(some, covers.get(booking, ())).items():
             for item, amount in amounts.items():
                 items[order][item] += amount
-    rows = {row.order: row for row in arrivals if row.order in items}
+    rows: dict[int, list[Any]] = defaultdict(list)
+    for row in arrivals:
+        if row.item_id in items.get(row.order, ()):
+            rows[row.order].append(row)
     return tuple(
-        Awaited(row.number, row.supplier_id, row.placed_at, row.due, row.due_late, dict(items[key]))
-        for key, row in sorted(rows.items(), key=lambda pair: natural_key(pair[1].number))
+        Awaited(
+            order=some[0].number,
+            supplier=some[0].supplier_id,
+            placed_at=some[0].placed_at,
+            due=max(row.due for row in some),
+            due_late=max(row.due_late for row in some),
+            items=dict(items[key]),
+        )
+        for key, some in sorted(rows.items(), key=lambda pair: natural_key(pair[1][0].number))
     )
 
 

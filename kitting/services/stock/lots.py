@@ -17,6 +17,7 @@ from kitting.errors import KittingError
 from kitting.facts.units import Quantity
 from kitting.facts.words import ShelfPolicy
 from kitting.services.lookup import unknown
+from kitting.services.stock.announced import DUE_LATE
 from kitting.tables.bookings import Booking
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
@@ -46,7 +47,7 @@ _LOTS = (
 )  # fmt: skip
 _ARRIVALS = (
     select(
-        OrderLine.id, OrderLine.item_id, PurchaseOrder.due_late, OrderLine.promised,
+        OrderLine.id, OrderLine.item_id, DUE_LATE, OrderLine.promised,
         (OrderLine.quantity - OrderLine.received - OrderLine.lost).label("coming"),
     )
     .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
@@ -56,7 +57,7 @@ _ARRIVALS = (
         OrderLine.item_id.in_(bindparam("items", expanding=True)),
         OrderLine.quantity > OrderLine.received + OrderLine.lost,
     )
-    .order_by(PurchaseOrder.due_late, OrderLine.id)
+    .order_by("due_late", OrderLine.id)
 )  # fmt: skip
 _ITEMS = select(Item).where(Item.code.in_(bindparam("codes", expanding=True)))
 
