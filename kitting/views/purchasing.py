@@ -259,6 +259,14 @@ class NoticeView:
 
 
 @dataclass(frozen=True, slots=True)
+class SubstituteView:
+    """So much (thousandths) came as another item than the one that was ordered."""
+
+    item: str
+    quantity: Thousandths
+
+
+@dataclass(frozen=True, slots=True)
 class OrderLineView:
     """A line of an order that was placed. Amounts are thousandths of `unit`.
 
@@ -287,6 +295,7 @@ class OrderLineView:
     due: date | None = None
     due_late: date | None = None
     notices: tuple[NoticeView, ...] = ()
+    substitutes: tuple[SubstituteView, ...] = ()
 
     @property
     def coming(self) -> int:

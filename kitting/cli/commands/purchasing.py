@@ -213,6 +213,9 @@ def receive(
     bin_name: Annotated[str | None, typer.Option("--bin", help="Where it goes.")] = None,
     final: Annotated[bool, typer.Option("--rest-lost", help="The rest will not come.")] = False,
     note: Annotated[str | None, typer.Option("--note", help="A remark.")] = None,
+    instead: Annotated[
+        str | None, typer.Option("--instead", help="What came in its place: a substitute.")
+    ] = None,
     files: Annotated[
         list[Path] | None,
         typer.Option("--file", help="A whole delivery note instead, CSV or XLSX, all or nothing."),
@@ -236,7 +239,7 @@ def receive(
     received = None
     at = moment(now)
     if files:
-        if any((item, good, damaged, wrong, lot, made, expires, bin_name, final, note)):
+        if any((item, good, damaged, wrong, lot, made, expires, bin_name, final, note, instead)):
             raise typer.BadParameter("a delivery note says all of it", param_hint="--file")
         from kitting.services.purchasing.delivery_notes import receive_notes
 
@@ -270,7 +273,20 @@ def receive(
                 unit=next(iter(units), None),
             )
         ]
-    elif good or damaged or wrong or lot or expires or bin_name or final:
+        if instead is not None:
+            from kitting.services.purchasing.substitutes import receive_substitute
+
+            came = received[0]
+            view = insisted(
+                database,
+                lambda engine, token: receive_substitute(engine, order, came, instead, at, token),
+            )
+            if as_json:
+                print_json(view)
+            else:
+                show_order(console(), view)
+            return
+    elif instead or good or damaged or wrong or lot or expires or bin_name or final:
         raise typer.BadParameter("say of which item with --item", param_hint="--item")
     cured = parse_made(made) if made and item is None else None
     view = insisted(

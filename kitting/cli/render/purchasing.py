@@ -260,6 +260,11 @@ def show_order(console: Console, view: OrderView) -> None:
             again = next_step(Action.ANNOUNCE, order=view.number, item=line.item, quantity=lost)
             text = f"{line.item} is LACKING until the supplier sends it once more"
             console.print(with_steps(text, [again]))
+        for other in line.substitutes:
+            console.print(
+                f"SUBSTITUTE {line.item}: {show_quantity(other.quantity, line.unit)} came as"
+                f" {other.item}"
+            )
         for notice in line.notices:
             console.print(f"ANNOUNCED {line.item}: {announced(notice, line.unit)}")
         if line.core:

@@ -242,7 +242,9 @@ def take_in_line(session: Session, delivery: Delivery, goods: GoodsReceived) -> 
     extra = put_over_on_hold(session, delivery, goods.packet, over) if over else None
     if goods.good + goods.damaged + goods.wrong:
         _write_receipt(session, delivery, goods, (good, over), (lot, extra, lost - again))
-    _serve(session, delivery, lot, good, outstanding - good - lost)
+    # Who waited for something else is promised a substitute only where it was judged for it.
+    asked_for = lot if delivery.item.id == line.item_id else None
+    _serve(session, delivery, asked_for, good, outstanding - good - lost)
     session.execute(
         update(OrderLine)
         .where(OrderLine.id == line.id)

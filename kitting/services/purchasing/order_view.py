@@ -18,9 +18,9 @@ from kitting.services.lookup import unknown
 from kitting.services.stock.announced import DUE, DUE_LATE
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
-from kitting.tables.order_history import OrderNotice, ReceiptUndone
+from kitting.tables.order_history import OrderNotice, ReceiptGoods, ReceiptUndone
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Receipt, Supplier
-from kitting.views.purchasing import NoticeView, OrderLineView, OrderView
+from kitting.views.purchasing import NoticeView, OrderLineView, OrderView, SubstituteView
 
 _NEWEST = 5  # known numbers that are named where none is near
 
@@ -96,12 +96,16 @@ def _statements(which: ColumnElement[bool]) -> _Statements:
             func.sum(Receipt.damaged),
             func.sum(Receipt.wrong),
             func.sum(Receipt.over),
+            func.sum(Receipt.good),
+            Item.code,
         )
         .join(OrderLine, Receipt.order_line_id == OrderLine.id)
         .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
         .outerjoin(ReceiptUndone, ReceiptUndone.receipt_id == Receipt.id)
+        .outerjoin(ReceiptGoods, ReceiptGoods.receipt_id == Receipt.id)
+        .outerjoin(Item, ReceiptGoods.item_id == Item.id)
         .where(which, ReceiptUndone.receipt_id.is_(None))
-        .group_by(Receipt.order_line_id)
+        .group_by(Receipt.order_line_id, Item.code)
     )
     notices = (
         select(
@@ -135,6 +139,7 @@ class _Since:
     waiting: _Waiting
     received: _Received
     notices: Mapping[int, Sequence[NoticeView]]
+    instead: Mapping[int, Sequence[SubstituteView]]
 
 
 def find_order(session: Session, number: str) -> PurchaseOrder:
@@ -181,14 +186,18 @@ def _views(
     waiting: dict[int, list[str]] = defaultdict(list)
     for line_id, number in session.execute(which.waiting, values):
         waiting[line_id].append(number)
-    received = {
-        line_id: (int(damaged), int(wrong), int(over))
-        for line_id, damaged, wrong, over in session.execute(which.received, values)
-    }
+    received: dict[int, tuple[int, int, int]] = {}
+    instead: dict[int, list[SubstituteView]] = defaultdict(list)
+    for line_id, *unusable, good, other in session.execute(which.received, values):
+        before = received.get(line_id, (0, 0, 0))
+        damaged, wrong, over = (int(a) + b for a, b in zip(unusable, before, strict=True))
+        received[line_id] = (damaged, wrong, over)
+        if other is not None:
+            instead[line_id].append(SubstituteView(other, int(good)))
     notices: dict[int, list[NoticeView]] = defaultdict(list)
     for line_id, at, due, again, why in session.execute(which.notices, values):
         notices[line_id].append(NoticeView(at=at, due=due, again=again, why=why))
-    since = _Since(waiting, received, notices)
+    since = _Since(waiting, received, notices, instead)
     heads = session.execute(which.heads, values)
     return tuple(_view(head, lines[head.id], since, today) for head in heads)
 
@@ -242,4 +251,5 @@ def _line(line: Row[Any], currency: str, since: _Since) -> OrderLineView:
         due=line.due,
         due_late=line.due_late,
         notices=tuple(since.notices.get(line.id, ())),
+        substitutes=tuple(since.instead.get(line.id, ())),
     )
