@@ -8,6 +8,7 @@ from datetime import date, datetime
 from kitting.facts.amounts import Thousandths
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason
+from kitting.facts.words import ClaimKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,3 +57,52 @@ class HandOrderView:
     arrives: date
     late: date
     order: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NoticeView:
+    """A date that the supplier announced for a line; `again` (thousandths) is sent once more."""
+
+    at: datetime
+    due: date
+    again: Thousandths
+    why: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class SubstituteView:
+    """So much (thousandths) came as another item than the one that was ordered."""
+
+    item: str
+    quantity: Thousandths
+
+
+@dataclass(frozen=True, slots=True)
+class CreditView:
+    """What was credited for a claim, by which paper; nothing where it was refused."""
+
+    at: datetime
+    amount: Money
+    document: str
+    why: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class ClaimView:
+    """What the supplier owes: goods back, a core, a part that failed; `quantity` of `unit`.
+
+    `expected` is None where nobody knows it. `vehicle` is the car of `booking`.
+    """
+
+    number: int
+    at: datetime
+    kind: ClaimKind
+    item: str
+    unit: str
+    quantity: Thousandths
+    why: str
+    lot: str | None
+    booking: str | None
+    vehicle: str | None
+    expected: Money | None
+    credits: tuple[CreditView, ...]

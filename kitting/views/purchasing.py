@@ -10,6 +10,7 @@ from kitting.facts.money import Money
 from kitting.facts.reasons import Reason, ReasonCode
 from kitting.facts.verdicts import Doubt
 from kitting.facts.words import DateState, OrderState
+from kitting.views.orders import ClaimView, NoticeView, SubstituteView
 
 
 class SupplyReason(ReasonCode):
@@ -249,24 +250,6 @@ class DatesView:
 
 
 @dataclass(frozen=True, slots=True)
-class NoticeView:
-    """A date that the supplier announced for a line; `again` (thousandths) is sent once more."""
-
-    at: datetime
-    due: date
-    again: Thousandths
-    why: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class SubstituteView:
-    """So much (thousandths) came as another item than the one that was ordered."""
-
-    item: str
-    quantity: Thousandths
-
-
-@dataclass(frozen=True, slots=True)
 class OrderLineView:
     """A line of an order that was placed. Amounts are thousandths of `unit`.
 
@@ -308,7 +291,7 @@ class OrderView:
     """An order as placed; `bill` is the number of the receipt if it was bought over the counter.
 
     `due` and `due_late` are those of the last line that is still to come. `overdue` says that they
-    have passed without it.
+    have passed without it. `total` is what remains after what was `credited` for `claims`.
     """
 
     number: str
@@ -325,3 +308,5 @@ class OrderView:
     total: Money
     bill: str | None = None
     overdue: bool = False
+    credited: Money | None = None
+    claims: tuple[ClaimView, ...] = ()

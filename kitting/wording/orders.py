@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from kitting.views.purchasing import NoticeView, OrderView
-from kitting.wording.figures import amount, day
+from kitting.views.orders import ClaimView, NoticeView
+from kitting.views.purchasing import OrderView
+from kitting.wording.figures import amount, day, money
 
 
 def time_left(minutes: int) -> str:
@@ -23,3 +24,22 @@ def announced(notice: NoticeView, unit: str) -> str:
     again = f", {amount(notice.again, unit)} of it once more" if notice.again else ""
     why = f": {notice.why}" if notice.why else ""
     return f"due {day(notice.due)}{again} (said on {day(notice.at)}){why}"
+
+
+def claim_text(claim: ClaimView) -> str:
+    """ "CLAIM 1 core, 2026-04-09: 1 PUMP: handed in. Expected £45.00; NOT ANSWERED YET"."""
+    of = f" of lot {claim.lot}" if claim.lot else ""
+    car = f", {claim.vehicle} ({claim.booking})" if claim.booking else ""
+    what = f"{amount(claim.quantity, claim.unit)} {claim.item}{of}{car}"
+    expected = "UNKNOWN, ask them" if claim.expected is None else money(claim.expected)
+    notes = [
+        f"{money(one.amount)} credited by {one.document} on {day(one.at)}"
+        if one.amount.minor
+        else f"REFUSED by {one.document} on {day(one.at)}: {one.why}"
+        for one in claim.credits
+    ]
+    answered = "; ".join(notes) or "NOT ANSWERED YET"
+    return (
+        f"CLAIM {claim.number} {claim.kind}, {day(claim.at)}: {what}: {claim.why}. Expected"
+        f" {expected}; {answered}"
+    )

@@ -41,6 +41,12 @@ RAMP = (
     ("booking", "confirm", "B0001", "--incomplete", "test", *NOW),
     ("booking", "ramp", "B0001", *NOW),
 )
+IN_HAND = (
+    ("order", "place", "ombrith", "COOLER-OIL-LATE=1", "--branch", "upper", "--place", *NOW),
+    CAME,
+)
+CORE = ("order", "core", "P0001", "COOLER-OIL-LATE", "1 each", "--now", "2026-04-08 09:00")
+OF_LOT = ("COOLER-OIL-LATE", "1 each", "--lot", "P0001-COOLER-OIL-LATE", "--why", "test")
 SENT = ("stock", "send", "canal", "RING-FKM-17X2.5", "F17-25", "1 each", "--to", "upper", *NOW)
 
 
@@ -99,6 +105,16 @@ CASES = {
             "--now", "2026-04-08 09:00",
         ),
         (BOUGHT,),
+    ),
+    "order core": Case((*CORE,), IN_HAND),
+    "order return": Case(("order", "return", "P0001", *OF_LOT), IN_HAND),
+    "order warranty": Case(("order", "warranty", "P0001", *OF_LOT), IN_HAND),
+    "order credit": Case(
+        (
+            "order", "credit", "P0001", "1", "35 GBP", "--note-no", "CN-1", "--now",
+            "2026-04-20 09:00",
+        ),
+        (*IN_HAND, CORE),
     ),
     "receive": Case((*CAME,), (BOUGHT,)),
     "stock list": Case(("stock", "list", *ON)),

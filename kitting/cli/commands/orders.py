@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -22,6 +22,10 @@ from kitting.cli.options import (
 )
 from kitting.cli.retry import insisted
 
+if TYPE_CHECKING:
+    from kitting.facts.words import ClaimKind
+    from kitting.views.purchasing import OrderView
+
 Supplier = Annotated[str, typer.Argument(help="The supplier.")]
 Order = Annotated[str, typer.Argument(help="The number of the order.")]
 For = Annotated[
@@ -32,8 +36,9 @@ For = Annotated[
 
 def add_to(app: typer.Typer) -> None:
     """Add the commands to those of `order`."""
-    for command in (place, counter, announce):
+    for command in (place, counter, announce, core, warranty, credit):
         app.command()(command)
+    app.command("return")(return_command)
 
 
 def place(
@@ -163,6 +168,125 @@ def announce(
     )
     at = moment(now)
     view = insisted(database, lambda engine, token: write_down(engine, order, said, at, token))
+    if as_json:
+        print_json(view)
+    else:
+        show_order(console(), view)
+
+
+Item = Annotated[str, typer.Argument(help="The item.")]
+Quantity = Annotated[str, typer.Argument(help="How much, such as '2 each'.")]
+Why = Annotated[str, typer.Option("--why", help="The reason.")]
+
+
+def return_command(
+    order: Order,
+    item: Item,
+    quantity: Quantity,
+    why: Why,
+    lot: Annotated[
+        str | None,
+        typer.Option("--lot", help="The lot it leaves; without, of what came damaged or wrong."),
+    ] = None,
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Send goods back to the supplier: they leave their lot, and their credit is expected.
+
+    Example: kitting order return P0001 NUT-EXH-M8 "1 each" --lot P0001-NUT-EXH-M8 --why "too many"
+    """
+    from kitting.facts.words import ClaimKind
+
+    _claim(order, (ClaimKind.RETURN, item, quantity, why, lot, None), (now, database), as_json)
+
+
+def core(
+    order: Order,
+    item: Item,
+    quantity: Quantity,
+    why: Why = "old part handed in",
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Record that old parts were handed in, for which the core is refunded.
+
+    Example: kitting order core P0001 COOLER-OIL-LATE "1 each"
+    """
+    from kitting.facts.words import ClaimKind
+
+    _claim(order, (ClaimKind.CORE, item, quantity, why, None, None), (now, database), as_json)
+
+
+def warranty(
+    order: Order,
+    item: Item,
+    quantity: Quantity,
+    why: Why,
+    lot: Annotated[str | None, typer.Option("--lot", help="The lot that it is of.")] = None,
+    booking: Annotated[
+        str | None, typer.Option("--booking", help="The booking whose car it was fitted to.")
+    ] = None,
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Claim a part that failed under warranty, with the lot and the car it was fitted to.
+
+    Example: kitting order warranty P0001 NUT-EXH-M8 "1 each" --lot P0001-NUT-EXH-M8 --why "cracked"
+    """
+    from kitting.facts.words import ClaimKind
+
+    _claim(order, (ClaimKind.WARRANTY, item, quantity, why, lot, booking), (now, database), as_json)
+
+
+def _claim(
+    order: str,
+    said: tuple[ClaimKind, str, str, str, str | None, str | None],
+    where: tuple[str | None, str | None],
+    as_json: bool,
+) -> None:
+    from kitting.services.purchasing.claims import NewClaim, claim
+
+    kind, item, quantity, why, lot, booking = said
+    new = NewClaim(kind, item, amount(quantity), why, lot, booking)
+    now, database = where
+    at = moment(now)
+    _shown(insisted(database, lambda engine, token: claim(engine, order, new, at, token)), as_json)
+
+
+def credit(
+    order: Order,
+    claim: Annotated[int, typer.Argument(help="The number of the claim, as the order shows it.")],
+    given: Annotated[
+        str, typer.Argument(help="What is credited, such as '4.20 GBP'; 0 if refused.")
+    ],
+    document: Annotated[str, typer.Option("--note-no", help="The number of the credit note.")],
+    why: Annotated[str | None, typer.Option("--why", help="What they say; of a refusal.")] = None,
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Record a credit note for a claim, or that it was refused; the order's total follows.
+
+    Example: kitting order credit P0001 1 "0.40 GBP" --note-no CN-88
+    """
+    from kitting.facts.money import parse_money
+    from kitting.services.purchasing.claims import Credit
+    from kitting.services.purchasing.claims import credit as write_down
+
+    note = Credit(claim, parse_money(given), document, why)
+    at = moment(now)
+    _shown(
+        insisted(database, lambda engine, token: write_down(engine, order, note, at, token)),
+        as_json,
+    )
+
+
+def _shown(view: OrderView, as_json: bool) -> None:
+    from kitting.cli.render.purchasing import show_order
+
     if as_json:
         print_json(view)
     else:

@@ -21,7 +21,7 @@ from kitting.views.purchasing import (
     PurchaseView,
 )
 from kitting.wording.figures import many, money, percent
-from kitting.wording.orders import announced, order_standing, time_left
+from kitting.wording.orders import announced, claim_text, order_standing, time_left
 from kitting.wording.purchasing import (
     alternative,
     barred,
@@ -248,9 +248,13 @@ def show_order(console: Console, view: OrderView) -> None:
             ", ".join(line.promised), money(line.total),
         )  # fmt: skip
     console.print(table)
+    credited = f", credited {money(view.credited)}" if view.credited else ""
     console.print(
-        f"goods {money(view.goods)}, carriage {money(view.carriage)}, together {money(view.total)}"
+        f"goods {money(view.goods)}, carriage {money(view.carriage)}{credited}, together"
+        f" {money(view.total)}"
     )
+    for claim in view.claims:
+        console.print(claim_text(claim))
     for line in view.lines:
         told = discrepancies(line)
         for text in told:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -15,12 +15,14 @@ from kitting.actions import Action, next_step
 from kitting.facts.money import Money
 from kitting.facts.words import OrderState
 from kitting.services.lookup import unknown
+from kitting.services.purchasing.claim_views import read_claims
 from kitting.services.stock.announced import DUE, DUE_LATE
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.order_history import OrderNotice, ReceiptGoods, ReceiptUndone
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Receipt, Supplier
-from kitting.views.purchasing import NoticeView, OrderLineView, OrderView, SubstituteView
+from kitting.views.orders import ClaimView, NoticeView, SubstituteView
+from kitting.views.purchasing import OrderLineView, OrderView
 
 _NEWEST = 5  # known numbers that are named where none is near
 
@@ -34,6 +36,7 @@ class _Statements:
     waiting: Select[*tuple[Any, ...]]
     received: Select[*tuple[Any, ...]]
     notices: Select[*tuple[Any, ...]]
+    condition: ColumnElement[bool]
 
 
 def _statements(which: ColumnElement[bool]) -> _Statements:
@@ -120,7 +123,7 @@ def _statements(which: ColumnElement[bool]) -> _Statements:
         .where(which)
         .order_by(OrderNotice.id)
     )
-    return _Statements(heads, lines, waiting, received, notices)
+    return _Statements(heads, lines, waiting, received, notices, which)
 
 
 _ALL = _statements(true())
@@ -154,7 +157,7 @@ def find_order(session: Session, number: str) -> PurchaseOrder:
 
 
 def order_view(session: Session, order: PurchaseOrder, today: date | None = None) -> OrderView:
-    """An order as it stands, in five statements; overdue as of `today`, if that is given."""
+    """An order as it stands, in seven statements; overdue as of `today`, if that is given."""
     (view,) = _views(session, _ONE, order.id, today)
     return view
 
@@ -162,7 +165,7 @@ def order_view(session: Session, order: PurchaseOrder, today: date | None = None
 def list_orders(
     session: Session, branch_id: int | None = None, today: date | None = None
 ) -> tuple[OrderView, ...]:
-    """Orders, the newest last, in five statements however many there are; as `order_view`."""
+    """Orders, the newest last, in seven statements however many there are; as `order_view`."""
     return _views(session, _ALL if branch_id is None else _OF_BRANCH, branch_id, today)
 
 
@@ -198,8 +201,24 @@ def _views(
     for line_id, at, due, again, why in session.execute(which.notices, values):
         notices[line_id].append(NoticeView(at=at, due=due, again=again, why=why))
     since = _Since(waiting, received, notices, instead)
-    heads = session.execute(which.heads, values)
-    return tuple(_view(head, lines[head.id], since, today) for head in heads)
+    heads = session.execute(which.heads, values).all()
+    claims = read_claims(session, which.condition, values)
+    return tuple(
+        _with_claims(_view(head, lines[head.id], since, today), claims.get(head.id, ()))
+        for head in heads
+    )
+
+
+def _with_claims(view: OrderView, claims: Sequence[ClaimView]) -> OrderView:
+    """The order with what the supplier owes; its total falls by what was credited."""
+    credited = sum(credit.amount.minor for claim in claims for credit in claim.credits)
+    currency = view.total.currency
+    return replace(
+        view,
+        total=Money(view.total.minor - credited, currency),
+        credited=Money(credited, currency) if claims else None,
+        claims=tuple(claims),
+    )
 
 
 def _view(
