@@ -58,7 +58,7 @@ COUNTED = (
 )  # fmt: skip
 BEFORE: dict[tuple[str, ...], list[tuple[str, ...]]] = {
     **dict.fromkeys([("order", "show"), ("order", "cancel"), ("order", "announce"), ("receive",), ("sheet", "order")], ORDERED),
-    **dict.fromkeys([("order", name) for name in ("return", "core", "warranty")], IN_HAND),
+    **dict.fromkeys([("order", name) for name in ("return", "core", "warranty", "correct")], IN_HAND),
     ("order", "credit"): SENT_BACK,
     ("booking", "take"): [("book", "PELL 117", "J1", "--on", "2026-04-15", "--branch", "upper", *NOW)],
     ("booking", "ramp"): ON_THE_RAMP[:1],
@@ -83,6 +83,7 @@ def test_the_commands_are_the_documented_ones() -> None:
         ("order", "core"),
         ("order", "warranty"),
         ("order", "credit"),
+        ("order", "correct"),
         ("setup",),
         ("check",),
         ("load",),

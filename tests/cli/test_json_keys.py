@@ -109,6 +109,9 @@ CASES = {
     "order core": Case((*CORE,), IN_HAND),
     "order return": Case(("order", "return", "P0001", *OF_LOT), IN_HAND),
     "order warranty": Case(("order", "warranty", "P0001", *OF_LOT), IN_HAND),
+    "order correct": Case(
+        ("order", "correct", "P0001", "COOLER-OIL-LATE", "--why", "test"), IN_HAND
+    ),
     "order credit": Case(
         (
             "order", "credit", "P0001", "1", "35 GBP", "--note-no", "CN-1", "--now",

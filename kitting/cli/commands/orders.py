@@ -36,7 +36,7 @@ For = Annotated[
 
 def add_to(app: typer.Typer) -> None:
     """Add the commands to those of `order`."""
-    for command in (place, counter, announce, core, warranty, credit):
+    for command in (place, counter, announce, core, warranty, credit, correct):
         app.command()(command)
     app.command("return")(return_command)
 
@@ -280,6 +280,31 @@ def credit(
     at = moment(now)
     _shown(
         insisted(database, lambda engine, token: write_down(engine, order, note, at, token)),
+        as_json,
+    )
+
+
+def correct(
+    order: Order,
+    item: Item,
+    why: Annotated[str, typer.Option("--why", help="What was recorded wrongly.")],
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Take back the newest receipt of an item, all of it; then receive it as it really was.
+
+    The stock leaves its lot again, and bookings wait for the order as before. Nothing is erased.
+
+    Example: kitting order correct P0001 NUT-EXH-M8 --why "three came, not four"
+    """
+    from kitting.services.purchasing.corrections import take_back_receipt
+
+    at = moment(now)
+    _shown(
+        insisted(
+            database, lambda engine, token: take_back_receipt(engine, order, item, why, at, token)
+        ),
         as_json,
     )
 
