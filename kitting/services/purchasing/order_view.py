@@ -226,7 +226,7 @@ def _view(
 ) -> OrderView:
     goods = sum(line.packs * line.price for line in lines)
     state = order_state(head, lines)
-    coming = [line for line in lines if line.quantity > line.received + line.lost]
+    coming = [line for line in lines if line.quantity > line.received + line.lost] or lines
     due_late = max((line.due_late for line in coming), default=head.due_late)
     open_ = state in (OrderState.PLACED, OrderState.PART_RECEIVED)
     return OrderView(

@@ -17,7 +17,7 @@ from kitting.services.bookings.requirements import draft_of, write_plan
 from kitting.services.bookings.reservations import give_up_unneeded
 from kitting.services.bookings.states import BookingFacts, find_booking
 from kitting.services.db.idempotency import earlier, record
-from kitting.services.planning.judged import Draft
+from kitting.services.planning.judged import Draft, JudgedPart, JudgedUse
 from kitting.services.purchasing.goods_in import (
     GoodsReceived,
     check_goods,
@@ -160,7 +160,7 @@ def _take_over(
 
 
 def _is_no(planned: Draft, asked: int) -> bool:
-    lines = (*planned.every_part, *planned.every_use)
+    lines: tuple[JudgedPart | JudgedUse, ...] = (*planned.every_part, *planned.every_use)
     return any(
         doubt.verdict is Verdict.NO and doubt.aspect is not Aspect.STOCK
         for line in lines
