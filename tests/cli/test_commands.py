@@ -28,7 +28,7 @@ def leaves(command: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str
 # Commands that ask something: their example may be answered with no.
 ASKING = {
     ("toolbox", "check"), ("toolbox", "buy"), ("sheet", "tools"), ("book",), ("booking", "show"),
-    ("booking", "promise"), ("booking", "take"), ("pick",), ("buy",), ("dates",), ("van",),
+    ("booking", "promise"), ("booking", "take"), ("booking", "brought"), ("pick",), ("buy",), ("dates",), ("van",),
     ("recall",), ("sure",), ("cure",), ("plan",), ("sheet", "pick"), ("sheet", "labels"),
     ("sheet", "seals"), ("sheet", "tighten"), ("booking", "exchange"), ("found",),
 }  # fmt: skip
@@ -84,6 +84,7 @@ def test_the_commands_are_the_documented_ones() -> None:
         ("order", "warranty"),
         ("order", "credit"),
         ("order", "correct"),
+        ("booking", "brought"),
         ("setup",),
         ("check",),
         ("load",),

@@ -74,6 +74,12 @@ CASES = {
         ("booking", "show", "B0001", *NOW),
         (("booking", "promise", "B0001", "--shelf", "ARP5316", *NOW),),
     ),
+    "booking brought": Case(
+        (
+            "booking", "brought", "B0001", "SEAL-INTAKE", "1 each", "--shown", "number on the bag",
+            "--made", "1Q26", *NOW,
+        )
+    ),
     "pick": Case(("pick", "B0001", *NOW)),
     "count": Case(("count", "B0001", "intake=4", *NOW)),
     "close": Case(("close", "B0001", "--despite", "test", *NOW), RAMP),

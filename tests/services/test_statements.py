@@ -65,7 +65,7 @@ AT_MOST: dict[str, tuple[Action, int]] = {
     "draft": (reads(lambda s: draft(s, asked(*ALL[:3]))), 13),
     "why": (reads(lambda s: why(plan(s, asked(*ALL[:3])), "SEAL-INTAKE")), 13),
     "jobs": (reads(lambda s: list_jobs(s, "PELL 117", ON)), 5),
-    "order list": (reads(list_orders), 4),
+    "order list": (reads(list_orders), 7),
     "shortage": (reads(lambda s: shortage(s, ["B0001"])), 6),
     "buy": (reads(lambda s: buy(s, ["B0001"], NOW, ON)), 34),
     "dates": (reads(lambda s: dates(s, ["B0001"], NOW)), 24),

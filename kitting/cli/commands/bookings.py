@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from kitting.cli.commands import customer_parts
 from kitting.cli.options import (
     NO,
     Branch,
@@ -37,6 +38,7 @@ Number = Annotated[str, typer.Argument(help="The number of the booking.")]
 def register(root: typer.Typer) -> None:
     """Add the commands."""
     root.command()(book)
+    app.command()(customer_parts.brought)
     root.add_typer(app, name="booking")
 
 

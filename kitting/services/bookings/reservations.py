@@ -20,7 +20,7 @@ from kitting.services.stock.lots import POLICY, STORED, Shelves, read_shelves, s
 from kitting.services.stock.opened_life import read_opened_life
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item
-from kitting.tables.stock import Lot
+from kitting.tables.stock import CustomerLot, Lot
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
 
 _TRIES = 5
@@ -102,7 +102,7 @@ def promise_free(
 
 def _shelves(session: Session, booking: Any, on: date, items: Sequence[int]) -> Shelves:
     """What is on the shelves and on its way, less what others will have opened too long before."""
-    found = read_shelves(session, booking.branch_id, items, booking.shelf_policy)
+    found = read_shelves(session, booking.branch_id, items, booking.shelf_policy, booking.id)
     lots = {lot.key for some in found.lots.values() for lot in some if lot.promised}
     lines = {line.key for some in found.arrivals.values() for line in some if line.promised}
     opened = read_opened_life(session, lots, lines)
@@ -212,8 +212,11 @@ def move_promises(session: Session, taker: BookingFacts, giver: BookingFacts, it
     lacking = lacks(session, taker.id).get(item, 0)
     policy = session.execute(_POLICY, {"booking": taker.id}).scalar_one()
     parts: list[tuple[Any, int]] = []
+    theirs = set(
+        session.scalars(select(CustomerLot.lot_id).where(CustomerLot.booking_id == giver.id))
+    )
     for row in session.execute(_WAITING, {"booking": giver.id}).all():
-        some = min(row.waiting, lacking)
+        some = 0 if row.lot_id in theirs else min(row.waiting, lacking)
         if row.item_id == item and some > 0 and _keeps(row, policy, taker.fit_on):
             parts.append((row, some))
             lacking -= some
