@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
+from itertools import count
 
 from sqlalchemy import Engine, func, select
 from sqlalchemy.orm import Session
@@ -16,6 +17,7 @@ from kitting.services.bookings.view import booking_view
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.stock.ledger import Move, let_all_go, post, set_aside
 from kitting.services.stock.lots import find_item
+from kitting.services.stock.natures import numbered
 from kitting.services.stock.shelves import require_something
 from kitting.store import writing
 from kitting.tables.bookings import BookingNeed, Promise
@@ -95,13 +97,10 @@ def _needed(session: Session, booking: BookingFacts, item: Item) -> int:
 
 def _code(session: Session, booking: BookingFacts, item: Item) -> str:
     """A code of its own: what a customer brought never lies with ours."""
-    stem = f"{booking.number}-OWN"
-    before = session.scalars(
-        select(Lot.code).where(
-            Lot.branch_id == booking.branch_id, Lot.item_id == item.id, Lot.code.startswith(stem)
-        )
-    ).all()
-    return stem if not before else f"{stem}-{len(before) + 1}"
+    known = select(Lot.code).where(Lot.branch_id == booking.branch_id, Lot.item_id == item.id)
+    taken = set(session.scalars(known))
+    codes = (numbered(f"{booking.number}-OWN", number) for number in count(1))
+    return next(code for code in codes if code not in taken)
 
 
 def _make_room(
@@ -124,4 +123,4 @@ def _make_room(
             over -= some
             covered -= some
     let_all_go(session, parts)
-    return max(0, min(brought, needed - covered))
+    return int(max(0, min(brought, needed - covered)))
