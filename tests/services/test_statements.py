@@ -67,7 +67,7 @@ AT_MOST: dict[str, tuple[Action, int]] = {
     "why": (reads(lambda s: why(plan(s, asked(*ALL[:3])), "SEAL-INTAKE")), 13),
     "jobs": (reads(lambda s: list_jobs(s, "PELL 117", ON)), 5),
     "today, three branches": (reads(lambda s: today(s, TodayRequest(), NOW)), 40),
-    "order list": (reads(list_orders), 4),
+    "order list": (reads(list_orders), 7),
     "shortage": (reads(lambda s: shortage(s, ["B0001"])), 6),
     "buy": (reads(lambda s: buy(s, ["B0001"], NOW, ON)), 38),
     "dates": (reads(lambda s: dates(s, ["B0001"], NOW)), 28),
