@@ -69,7 +69,7 @@ AT_MOST: dict[str, tuple[Action, int]] = {
     "today, three branches": (reads(lambda s: today(s, TodayRequest(), NOW)), 40),
     "order list": (reads(list_orders), 7),
     "shortage": (reads(lambda s: shortage(s, ["B0001"])), 6),
-    "buy": (reads(lambda s: buy(s, ["B0001"], NOW, ON)), 38),
+    "buy": (reads(lambda s: buy(s, ["B0001"], NOW, ON)), 39),
     "dates": (reads(lambda s: dates(s, ["B0001"], NOW)), 28),
     "learned": (reads(learned), 4),
     "meanwhile": (reads(lambda s: meanwhile(s, asked(*ONE))), 15),

@@ -139,7 +139,7 @@ def _chosen(session: Session, wanted: HandOrder, now: datetime) -> _Chosen:
         )
         if item is not None
     }
-    market = read_market(session, branch, items, now, only=supplier.id)
+    market = read_market(session, branch, items, now, currency=supplier.currency)
     lines = [_priced(supplier, market, name.strip(), packs) for name, packs in wanted.packs.items()]
     if len({quote.id for quote, *_ in lines}) < len(lines):
         raise KittingError("a part is named twice. Name it once, with all its packs")
@@ -173,7 +173,11 @@ def _priced(supplier: Supplier, market: Market, name: str, packs: int) -> tuple[
 
 
 def _quote(supplier: Supplier, market: Market, name: str) -> Quote:
-    quotes = [quote for key, quote in market.offers.items() if key in market.priced]
+    quotes = [
+        quote
+        for key, quote in market.offers.items()
+        if key in market.priced and quote.supplier == supplier.id
+    ]
     by_part = [quote for quote in quotes if quote.part == name]
     found = by_part or [quote for quote in quotes if market.items[quote.item].code == name]
     if not found:

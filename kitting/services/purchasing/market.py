@@ -173,11 +173,8 @@ def read_market(
     now: datetime,
     also: Collection[int] = (),
     currency: str | None = None,
-    only: int | None = None,
 ) -> Market:
     """Every offer of some items with its supplier's terms; `also` are suppliers read with them.
-
-    With `only` the offers of one supplier.
 
     The number of statements is fixed for each 500 items and for each 500 offers. No rate is known
     here: of several currencies the one that is named counts, else the branch's, else the one in
@@ -188,7 +185,6 @@ def read_market(
         row.id: Quote(**row._asdict())
         for some in chunks(wanted)
         for row in session.execute(_QUOTES, {"keys": some})
-        if only in (None, row.supplier)
     }
     selling = {quote.supplier for quote in listed.values()}
     suppliers = read_suppliers(session, {*selling, *also}, now)

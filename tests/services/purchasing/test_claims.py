@@ -62,16 +62,19 @@ def pounds(minor: int) -> Money:
 
 
 def test_what_is_sent_back_leaves_its_lot_and_the_restocking_share_is_kept(here: Engine) -> None:
-    """3 × £2.00 less a tenth: £5.40. The total falls by what is credited, not by the claim."""
+    """3 × £2.00 less a tenth: £5.40. The total falls by what is credited, not by the claim.
+
+    It is that of seven rings with their cores: £49.00.
+    """
     view = claimed(here, RETURN, 3, lot="R1")
     (one,) = view.claims
     assert (one.kind, one.quantity, one.lot, one.expected, one.credits) == (
         "return", 3000, "R1", pounds(540), (),
     )  # fmt: skip
     assert balances(here)["yard", "RING", "R1"] == (4000, 0)
-    assert (view.total, view.credited) == (pounds(1600), pounds(0))
+    assert (view.total, view.credited) == (pounds(4900), pounds(0))
     after = credit(here, "P0001", Credit(one.number, pounds(540), "CN-1"), TUESDAY)
-    assert (after.total, after.credited) == (pounds(1060), pounds(540))
+    assert (after.total, after.credited) == (pounds(4360), pounds(540))
     assert (after.claims[0].credits[0].document, after.lines[0].received) == ("CN-1", 7000)
     assert_ledger(here)
     assert audit(here, TUESDAY).fine
@@ -83,6 +86,14 @@ def test_what_came_damaged_goes_back_whole_and_off_no_shelf(here: Engine) -> Non
     assert balances(here)["yard", "RING", "R1"] == (7000, 0)
     with pytest.raises(KittingError, match="0 came damaged or as another part"):
         claimed(here, RETURN, 1)
+
+
+def test_what_came_damaged_is_off_the_total_once_credited_or_not(here: Engine) -> None:
+    """Eight rings with cores are £56.00; one did not come usable, £7.00, and nobody pays it."""
+    view = claimed(here, RETURN, 2)
+    assert (view.total, view.lost) == (pounds(4900), pounds(700))
+    view = credit(here, "P0001", Credit(view.claims[0].number, pounds(400), "CN-3"), TUESDAY)
+    assert (view.total, view.lost, view.credited) == (pounds(4900), pounds(300), pounds(400))
 
 
 def test_what_is_promised_or_more_than_there_is_is_not_sent_back(
@@ -120,7 +131,7 @@ def test_a_core_is_handed_in_and_refunded_once_for_each_part(here: Engine) -> No
     with pytest.raises(KittingError, match="2 have a core that is not handed in yet"):
         claimed(here, CORE, 3)
     view = credit(here, "P0001", Credit(one.number, pounds(2500), "CN-2"), TUESDAY)
-    assert view.total == pounds(-900)  # the cores were paid beside the goods
+    assert view.total == pounds(2400)  # seven rings with their cores, £49.00, less five cores
 
 
 def test_a_warranty_claim_names_the_lot_and_the_car(store: Engine, tmp_path: Path) -> None:
@@ -147,7 +158,7 @@ def test_a_refusal_stays_on_record_with_its_reason(here: Engine) -> None:
         credit(here, "P0001", Credit(one.number, pounds(0), "L-1"), TUESDAY)
     view = credit(here, "P0001", Credit(one.number, pounds(0), "L-1", "fitted dry"), TUESDAY)
     assert [(c.amount, c.why) for c in view.claims[0].credits] == [(pounds(0), "fitted dry")]
-    assert view.total == pounds(1600)
+    assert view.total == pounds(4900)
 
 
 def test_what_cannot_be_credited_is_refused(here: Engine) -> None:

@@ -50,7 +50,7 @@ AT_MOST: dict[str, tuple[Callable[[Session], object], int]] = {
     "shortage of six bookings": (lambda s: shortage(s, [f"B{no:04d}" for no in range(1, 7)]), 5),
     "shortage of one booking": (lambda s: shortage(s, ["B0006"]), 5),
     # Five of these look at what is free on the shelf, comes free or is on a van.
-    "buy": (lambda s: buy(s, ["B0005", "B0006"], NOW), 35),
+    "buy": (lambda s: buy(s, ["B0005", "B0006"], NOW), 36),
     "dates": (lambda s: dates(s, ["B0005", "B0006"], NOW), 27),
     "learned": (learned, 4),
 }
