@@ -47,6 +47,7 @@ class Action(StrEnum):
     LOAD_PRICES = "load prices"
     RECORD_FINDING = "record finding"
     RECEIVE = "receive"
+    ANNOUNCE = "announce"
     LOAD_STOCK = "load stock"
     LIST_STOCK = "list stock"
     LIST_TRANSFERS = "list transfers"

@@ -47,6 +47,9 @@ COMMANDS: dict[Action, str] = {
     Action.LOAD_PRICES: "kitting prices {supplier} {file}",
     Action.RECORD_FINDING: "kitting found {booking} {joint} {position} {result}",
     Action.RECEIVE: "kitting receive {order}",
+    Action.ANNOUNCE: (
+        'kitting order announce {order} --item {item} --again "{quantity}" --due {date}'
+    ),
     Action.LOAD_STOCK: "kitting stock load {file}",
     Action.LIST_STOCK: "kitting stock list",
     Action.LIST_TRANSFERS: "kitting stock list --on-the-way",

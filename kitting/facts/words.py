@@ -117,6 +117,14 @@ class OrderState(Word):
     CANCELLED = "cancelled"
 
 
+class ClaimKind(Word):
+    """Why a supplier owes something: goods back, an old part handed in, a part that failed."""
+
+    RETURN = "return"
+    CORE = "core"
+    WARRANTY = "warranty"
+
+
 class DateState(Word):
     """How a possible fitting date is judged: safe reaches the chance asked for.
 

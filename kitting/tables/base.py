@@ -63,7 +63,7 @@ class Base(DeclarativeBase):
             (words.ItemFamily, 20), (words.StockUnit, 20), (words.OldStock, 20),
             (words.BookingState, 20), (words.FindingResult, 200), (words.RefitOutcome, 20),
             (words.MovementKind, 20), (words.KitEventKind, 20), (words.KitWhy, 20),
-            (words.ShelfPolicy, 20), (words.Rating, 20),
+            (words.ShelfPolicy, 20), (words.Rating, 20), (words.ClaimKind, 20),
             (words.ThreadState, 20), (words.Heat, 20), (words.FastenerAccess, 20),
             (verdicts.Verdict, 20), (verdicts.Aspect, 20),
             (words.ThreadedInto, 20), (tool_words.ToolSort, 20), (tool_words.ToolState, 20),

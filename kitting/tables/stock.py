@@ -17,6 +17,7 @@ from kitting.tables.base import (
     Thousandths,
     Word,
     one_of,
+    owned_by,
     positive,
     refers_to,
 )
@@ -61,6 +62,16 @@ class Lot(Base):
     inspected_on: Mapped[date | None]
     inspection: Mapped[LongText | None]
     batch: Mapped[Code | None]
+
+
+class CustomerLot(Base):
+    """A lot that the customer of a booking brought: it is theirs, and for nobody else."""
+
+    __tablename__ = "customer_lot"
+    __table_args__ = (Index(None, "booking_id"),)
+
+    lot_id: Mapped[int] = mapped_column(owned_by("lot"), primary_key=True)
+    booking_id: Mapped[int] = mapped_column(refers_to("booking"))
 
 
 class Movement(Base):

@@ -169,6 +169,8 @@ class PurchaseOrder(Base):
     """An order placed with a supplier for a branch; what it should cost and when it is due.
 
     `due` and `due_late` hold for every line that has no days of its own.
+    `bill` is the number of the receipt where it was bought over the counter: then it teaches no
+    lead time.
     """
 
     __tablename__ = "purchase_order"
@@ -188,6 +190,7 @@ class PurchaseOrder(Base):
     due: Mapped[date]
     due_late: Mapped[date]
     cancelled_at: Mapped[datetime | None]
+    bill: Mapped[Code | None]
 
 
 class OrderLine(Base):

@@ -10,6 +10,8 @@ from kitting.facts.money import Money
 from kitting.facts.reasons import Reason, ReasonCode
 from kitting.facts.verdicts import Doubt
 from kitting.facts.words import DateState, OrderState
+from kitting.views.on_the_way import AwaitedView, VanComingView
+from kitting.views.orders import ClaimView, NoticeView, SubstituteView
 
 
 class SupplyReason(ReasonCode):
@@ -130,35 +132,6 @@ class BarredView:
 
     item: str
     system: str
-
-
-@dataclass(frozen=True, slots=True)
-class AwaitedView:
-    """An order that is on its way, and the chance that it is here in time.
-
-    `late` says that it is not relied on for the day that was asked for.
-    """
-
-    order: str
-    due: date
-    due_late: date
-    chance: float
-    late: bool
-
-
-@dataclass(frozen=True, slots=True)
-class VanComingView:
-    """A transfer to the branch that is on its way and covers so much of an item, in thousandths.
-
-    `due` is the day on which its van is here.
-    """
-
-    transfer: int
-    item: str
-    unit: str
-    quantity: Thousandths
-    branch: str
-    due: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -301,7 +274,7 @@ class OrderLineView:
 
     `price` is of a pack; `core` is what comes back for the old parts. What came `damaged`, `wrong`
     or `over` (more than ordered, on hold) has to be told to the supplier. `due` and `due_late` are
-    its usual and its late day.
+    by the newest of `notices`, else its own.
     """
 
     seq: int
@@ -323,14 +296,23 @@ class OrderLineView:
     damaged: Thousandths = 0
     wrong: Thousandths = 0
     over: Thousandths = 0
+    notices: tuple[NoticeView, ...] = ()
+    substitutes: tuple[SubstituteView, ...] = ()
+
+    @property
+    def coming(self) -> int:
+        """What is still to come, thousandths."""
+        return self.ordered - self.received - self.lost
 
 
 @dataclass(frozen=True, slots=True)
 class OrderView:
-    """An order as placed; it is `due` when the last of its lines is.
+    """An order as placed; `bill` is the number of the receipt if it was bought over the counter.
 
-    `goods` are as ordered. Paid with them are `cores`, which come back for the old parts; off go
-    `lost`, the goods and cores that will not come. `total` is what is to be paid.
+    `due` and `due_late` are those of the last line that is still to come. `overdue` says that they
+    have passed without it. `goods` are as ordered. Paid with them are `cores`, which come back for
+    the old parts; off go what was `credited` for `claims` and `lost`, the goods and cores that will
+    not come and are not credited. `total` is what is to be paid after all that.
     """
 
     number: str
@@ -347,3 +329,7 @@ class OrderView:
     total: Money
     cores: Money
     lost: Money
+    bill: str | None = None
+    overdue: bool = False
+    credited: Money | None = None
+    claims: tuple[ClaimView, ...] = ()

@@ -23,7 +23,8 @@ class LotView:
 
     `keeps_to` is the last day by the branch's policy of storage life, `keeps_why` how that was
     found. `on_hold` is the reason why nobody may take from it. `inspected_on` is when somebody
-    inspected it so that its storage may be extended, `inspection` what was seen.
+    inspected it so that its storage may be extended, `inspection` what was seen. `customer_of` is
+    the booking whose customer brought it: it is theirs.
     """
 
     branch: str
@@ -41,6 +42,7 @@ class LotView:
     on_hold: str | None
     inspected_on: date | None = None
     inspection: str | None = None
+    customer_of: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

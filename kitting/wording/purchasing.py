@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason
+from kitting.views.on_the_way import VanComingView
 from kitting.views.purchasing import (
     AlternativeView,
     BarredView,
@@ -17,7 +18,6 @@ from kitting.views.purchasing import (
     OtherPacketsView,
     SupplyReason,
     TransferAdviceView,
-    VanComingView,
 )
 from kitting.wording.figures import amount, day
 from kitting.wording.reasons import register, say
@@ -110,12 +110,14 @@ def closed_day(view: ClosedDayView) -> str:
 
 
 def sums(view: OrderView) -> list[tuple[str, Money]]:
-    """What an order comes to, part by part; cores and what is lost where there are any."""
+    """What an order comes to, part by part; cores, what is lost or credited where there are any."""
     found = [("goods", view.goods), ("carriage", view.carriage)]
     if view.cores.minor:
         found.append(("cores, refunded for the old parts", view.cores))
     if view.lost.minor:
         found.append(("less what will not come", view.lost))
+    if view.credited is not None:
+        found.append(("less what was credited", view.credited))
     return found
 
 

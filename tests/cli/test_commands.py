@@ -29,7 +29,7 @@ def leaves(command: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str
 ASKING = {
     ("today",),
     ("toolbox", "check"), ("toolbox", "buy"), ("sheet", "tools"), ("book",), ("booking", "show"),
-    ("booking", "promise"), ("booking", "take"), ("pick",), ("buy",), ("dates",), ("van",),
+    ("booking", "promise"), ("booking", "take"), ("booking", "brought"), ("pick",), ("buy",), ("dates",), ("van",),
     ("recall",), ("sure",), ("cure",), ("plan",), ("sheet", "pick"), ("sheet", "labels"),
     ("sheet", "seals"), ("sheet", "tighten"), ("booking", "exchange"), ("booking", "change"),
     ("found",), ("booking", "park"), ("booking", "resume"), ("kit", "draw"), ("kit", "lend"),
@@ -41,6 +41,20 @@ ON_THE_RAMP = [
     ("booking", "confirm", "B0001", "--incomplete", "test", *NOW),
     ("booking", "ramp", "B0001"),
 ]
+IN_HAND = [
+    (
+        "order", "place", "ombrith", "NUT-EXH-M8=4", "COOLER-OIL-LATE=1", "--branch", "upper",
+        "--place", *NOW,
+    ),
+    ("receive", "P0001", "--now", "2026-04-07 11:00"),
+]  # fmt: skip
+SENT_BACK = [
+    *IN_HAND,
+    (
+        "order", "return", "P0001", "NUT-EXH-M8", "1 each", "--lot", "P0001-NUT-EXH-M8", "--why",
+        "too many",
+    ),
+]  # fmt: skip
 COUNTED = (
     "count", "B0001", "rear-pipe-heater=1", "rear-pipe-pump=1", "coolant-drain=1", "intake=5",
 )  # fmt: skip
@@ -51,7 +65,9 @@ FROM_CANAL = [
     ("stock", "arrive", "1", *NOW),
 ]
 BEFORE: dict[tuple[str, ...], list[tuple[str, ...]]] = {
-    **dict.fromkeys([("order", "show"), ("order", "cancel"), ("receive",), ("sheet", "order")], ORDERED),
+    **dict.fromkeys([("order", "show"), ("order", "cancel"), ("order", "announce"), ("receive",), ("sheet", "order")], ORDERED),
+    **dict.fromkeys([("order", name) for name in ("return", "core", "warranty", "correct")], IN_HAND),
+    ("order", "credit"): SENT_BACK,
     ("booking", "take"): [("book", "PELL 117", "J1", "--on", "2026-04-15", "--branch", "upper", *NOW)],
     ("booking", "ramp"): ON_THE_RAMP[:1],
     ("close",): [("pick", "B0001"), *ON_THE_RAMP, COUNTED],
@@ -77,6 +93,15 @@ COMMANDS = dict(leaves(typer.main.get_command(app)))
 
 def test_the_commands_are_the_documented_ones() -> None:
     assert set(COMMANDS) == {
+        ("order", "place"),
+        ("order", "counter"),
+        ("order", "announce"),
+        ("order", "return"),
+        ("order", "core"),
+        ("order", "warranty"),
+        ("order", "credit"),
+        ("order", "correct"),
+        ("booking", "brought"),
         ("setup",),
         ("check",),
         ("load",),

@@ -35,11 +35,18 @@ ON = ("--on", "2026-04-15")
 PELL = "PELL 117"
 BOUGHT = ("buy", "B0001", "--place", *ON, *NOW)
 CAME = ("receive", "P0001", "--now", "2026-04-07 11:00")
+BY_HAND = ("order", "place", "quandrel", "RING-FKM-17X2.5=1", "--branch", "upper")
 RAMP = (
     ("pick", "B0001", *NOW),
     ("booking", "confirm", "B0001", "--incomplete", "test", *NOW),
     ("booking", "ramp", "B0001", *NOW),
 )
+IN_HAND = (
+    ("order", "place", "ombrith", "COOLER-OIL-LATE=1", "--branch", "upper", "--place", *NOW),
+    CAME,
+)
+CORE = ("order", "core", "P0001", "COOLER-OIL-LATE", "1 each", "--now", "2026-04-08 09:00")
+OF_LOT = ("COOLER-OIL-LATE", "1 each", "--lot", "P0001-COOLER-OIL-LATE", "--why", "test")
 SENT = ("stock", "send", "canal", "RING-FKM-17X2.5", "F17-25", "1 each", "--to", "upper", *NOW)
 
 
@@ -100,6 +107,12 @@ CASES = {
         ("booking", "take", "B0002", "SEAL-INTAKE", "--from", "B0001"),
         (("book", PELL, "J1", *ON, "--branch", "upper", *NOW),),
     ),
+    "booking brought": Case(
+        (
+            "booking", "brought", "B0001", "SEAL-INTAKE", "1 each", "--shown", "number on the bag",
+            "--made", "1Q26", *NOW,
+        )
+    ),
     "pick": Case(("pick", "B0001", *NOW)),
     "count": Case(("count", "B0001", "intake=4", *NOW)),
     "close": Case(("close", "B0001", *TOLD, *NOW), RAMP),
@@ -146,6 +159,33 @@ CASES = {
     "dates": Case(("dates", "B0001", *NOW)),
     "order list": Case(("order", "list"), (BOUGHT,)),
     "order show": Case(("order", "show", "P0001"), (BOUGHT,)),
+    "order place": Case((*BY_HAND, *NOW)),
+    "order counter": Case(
+        (
+            "order", "counter", "ombrith", "RING-FKM-17X2.5", "2 each", "--paid", "6.40 GBP",
+            "--bill", "4711", "--made", "1Q26", "--branch", "upper", "--for", "B0001", *NOW,
+        )
+    ),
+    "order announce": Case(
+        (
+            "order", "announce", "P0001", "--due", "2026-04-14", "--why", "van broke down",
+            "--now", "2026-04-08 09:00",
+        ),
+        (BOUGHT,),
+    ),
+    "order core": Case((*CORE,), IN_HAND),
+    "order return": Case(("order", "return", "P0001", *OF_LOT), IN_HAND),
+    "order warranty": Case(("order", "warranty", "P0001", *OF_LOT), IN_HAND),
+    "order correct": Case(
+        ("order", "correct", "P0001", "COOLER-OIL-LATE", "--why", "test"), IN_HAND
+    ),
+    "order credit": Case(
+        (
+            "order", "credit", "P0001", "1", "35 GBP", "--note-no", "CN-1", "--now",
+            "2026-04-20 09:00",
+        ),
+        (*IN_HAND, CORE),
+    ),
     "receive": Case((*CAME,), (BOUGHT,)),
     "stock list": Case(("stock", "list", *ON)),
     "stock list on the way": Case(("stock", "list", "--on-the-way"), (SENT,)),

@@ -102,7 +102,12 @@ def rules_by_medium(engine: Engine) -> int:
     return found
 
 
-@pytest.mark.parametrize("revision", [f"{number:04d}" for number in range(1, int(HEAD))])
+REVISIONS = sorted(
+    one.revision for one in ScriptDirectory.from_config(alembic_config()).walk_revisions()
+)
+
+
+@pytest.mark.parametrize("revision", REVISIONS[:-1])
 def test_going_down_and_up_again_keeps_every_row(garage: Engine, revision: str) -> None:
     before = row_counts(garage)
     if revision < "0008":

@@ -27,6 +27,8 @@ from kitting.cli.options import (
 if TYPE_CHECKING:
     from sqlalchemy import Engine
 
+    from kitting.services.bookings.findings import Found
+
 
 def register(root: typer.Typer) -> None:
     """Add the commands."""
@@ -129,10 +131,13 @@ def levels(
 
 def found(
     booking: Annotated[str | None, typer.Argument(help="The booking of the car.")] = None,
-    joint: Annotated[str | None, typer.Argument(help="The joint, by its code.")] = None,
-    position: Annotated[str | None, typer.Argument(help="The position.")] = None,
-    result: Annotated[
-        str | None, typer.Argument(help="passed, failed, or 'renewed without a look'.")
+    what: Annotated[
+        list[str] | None,
+        typer.Argument(
+            help="Joint, position and passed, failed or 'renewed without a look'; or several"
+            " JOINT:POSITION=RESULT, a failure with its reason: 'JOINT:POSITION=failed: cut'.",
+            metavar="JOINT POSITION RESULT",
+        ),
     ] = None,
     why: Annotated[str | None, typer.Option("--why", help="Why it failed.")] = None,
     files: Annotated[
@@ -143,7 +148,7 @@ def found(
     dry_run: DryRun = False,
     database: Database = None,
 ) -> None:
-    """Record what was found at a position; a failure needs its reason.
+    """Record what was found at positions, all or none; a failure needs its reason.
 
     A list with --file is taken over whole or not at all: the findings of a booking, or without one
     those of earlier work.
@@ -151,19 +156,20 @@ def found(
     Example: kitting found B0001 intake "port 1" failed --why "cut at the edge"
     """
     engine = open_database(database)
-    one = (joint, position, result)
-    if files and not any((*one, why)):
+    if files and not (what or why):
         _found_in_lists(engine, booking, files, now, dry_run=dry_run)
         return
-    if files or booking is None or joint is None or position is None or result is None:
+    if files or booking is None or not what:
         raise typer.BadParameter(
             "name a booking, joint, position and result, or give a list with --file"
         )
-    from kitting.services.bookings.findings import Found, record_findings
+    from kitting.services.bookings.findings import record_findings
 
     booking = _whole(engine, booking)
-    record_findings(engine, booking, [Found(joint, position, result, why)], moment(now))
-    print(f"{booking} {joint}, {position}: {result}")
+    seen = _seen(what, why)
+    record_findings(engine, booking, seen, moment(now))
+    for one in seen:
+        print(f"{booking} {one.joint}, {one.position}: {one.found}")
     _say_missing(engine, booking)
 
 
@@ -174,6 +180,29 @@ def _whole(engine: Engine, number: str) -> str:
 
     with reading(engine) as session:
         return find_booking(session, number).number
+
+
+def _seen(what: list[str], why: str | None) -> list[Found]:
+    """What was found: one position in three words, or several, each in one."""
+    import re
+
+    from kitting.facts.words import FindingResult
+    from kitting.services.bookings.findings import Found
+
+    form = re.compile(rf"([^:]+):(.+?)=({'|'.join(FindingResult)})(?::\s*(\S.*))?", re.IGNORECASE)
+    several = [form.fullmatch(text.strip()) for text in what]
+    if len(what) == 3 and not any(several):
+        return [Found(what[0], what[1], what[2], why)]
+    for text, match in zip(what, several, strict=True):
+        if match is None:
+            raise typer.BadParameter(
+                f"{text!r}: write JOINT:POSITION=RESULT, the result one of"
+                f" {', '.join(FindingResult)}; or joint, position and result in three words"
+            )
+    return [
+        Found(joint.strip(), position.strip(), found.casefold(), reason or why)
+        for joint, position, found, reason in (match.groups() for match in several if match)
+    ]
 
 
 def _say_missing(engine: Engine, number: str) -> None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from kitting.cli.commands import customer_parts
 from kitting.cli.options import (
     NO,
     Branch,
@@ -51,6 +52,7 @@ def register(root: typer.Typer) -> None:
     for command in (change, park, resume):
         app.command()(command)
     root.command()(book)
+    app.command()(customer_parts.brought)
     root.add_typer(app, name="booking")
 
 

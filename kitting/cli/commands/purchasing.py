@@ -1,14 +1,14 @@
-"""Commands about supply: prices, buy, dates, order, receive."""
+"""Commands about supply: prices, buy, dates, order."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from kitting.cli.commands import goods_in, orders
 from kitting.cli.options import (
     NO,
     Branch,
@@ -19,7 +19,6 @@ from kitting.cli.options import (
     Now,
     OfItem,
     Overdue,
-    amount,
     console,
     fitting_date,
     moment,
@@ -28,7 +27,6 @@ from kitting.cli.options import (
     remark,
     share,
 )
-from kitting.cli.retry import insisted
 
 if TYPE_CHECKING:
     from sqlalchemy import Engine
@@ -49,8 +47,9 @@ Sure = Annotated[
 
 def register(root: typer.Typer) -> None:
     """Add the commands."""
-    for command in (prices, buy, dates, receive):
+    for command in (prices, buy, dates, goods_in.receive):
         root.command()(command)
+    orders.add_to(app)
     root.add_typer(app, name="order")
 
 
@@ -200,7 +199,7 @@ def list_command(
     database: Database = None,
     as_json: Json = False,
 ) -> None:
-    """List the orders with what has come of each.
+    """List the orders with what has come of each; what is overdue is marked.
 
     Example: kitting order list --open
     """
@@ -214,7 +213,8 @@ def list_command(
     asked = OrderFilter(only_open, late, supplier, item, booking)
     with reading(open_database(database)) as session:
         owner = find_branch(session, branch).id if branch else None
-        found = chosen(session, list_orders(session, owner), asked)
+        today = moment(now).date()
+        found = chosen(session, list_orders(session, owner, today), asked)
     if as_json:
         print_json(found)
     else:
@@ -222,8 +222,8 @@ def list_command(
 
 
 @app.command()
-def show(order: Order, database: Database = None, as_json: Json = False) -> None:
-    """Show an order line by line.
+def show(order: Order, now: Now = None, database: Database = None, as_json: Json = False) -> None:
+    """Show an order line by line, with what the supplier announced since.
 
     Example: kitting order show P0001
     """
@@ -232,7 +232,7 @@ def show(order: Order, database: Database = None, as_json: Json = False) -> None
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
-        view = order_view(session, find_order(session, order))
+        view = order_view(session, find_order(session, order), moment(now).date())
     if as_json:
         print_json(view)
     else:
@@ -249,70 +249,3 @@ def cancel(order: Order, now: Now = None, database: Database = None) -> None:
 
     view = cancel_order(open_database(database), order, moment(now))
     print(f"{view.number}: {view.state}")
-
-
-def receive(
-    order: Order,
-    item: Annotated[
-        str | None, typer.Option("--item", help="One item of it; without, all came as ordered.")
-    ] = None,
-    good: Annotated[str | None, typer.Option("--good", help="How much came usable.")] = None,
-    damaged: Annotated[str | None, typer.Option("--damaged", help="How much came damaged.")] = None,
-    wrong: Annotated[str | None, typer.Option("--wrong", help="How much was another part.")] = None,
-    lot: Annotated[str | None, typer.Option("--lot", help="The batch on the packet.")] = None,
-    made: Annotated[
-        str | None,
-        typer.Option("--made", help="Cure date, such as 2Q25; without --item, of all of it."),
-    ] = None,
-    expires: Annotated[str | None, typer.Option("--expires", help="The printed date.")] = None,
-    bin_name: Annotated[str | None, typer.Option("--bin", help="Where it goes.")] = None,
-    final: Annotated[bool, typer.Option("--rest-lost", help="The rest will not come.")] = False,
-    note: Annotated[str | None, typer.Option("--note", help="A remark.")] = None,
-    now: Now = None,
-    database: Database = None,
-    as_json: Json = False,
-) -> None:
-    """Take in what came of an order; good pieces go to the bookings that waited for them.
-
-    Example: kitting receive P0001 --item RING-FKM-17X2.5 --good "1 each" --made 1Q26 --lot F17-26
-    """
-    from kitting.cli.render.purchasing import show_order
-    from kitting.facts.shelf_life import parse_made
-    from kitting.services.purchasing.goods_in import GoodsReceived
-    from kitting.services.purchasing.goods_in import receive as take_in
-
-    received = None
-    if item is not None:
-        printed: date | None = fitting_date(expires, "--expires") if expires else None
-        stated = [amount(text) if text else None for text in (good, damaged, wrong)]
-        units = {one.unit for one in stated if one is not None}
-        if len(units) > 1:
-            raise typer.BadParameter("give all amounts in one unit")
-        pieces = [one.thousandths if one is not None else 0 for one in stated]
-        received = [
-            GoodsReceived(
-                item=item,
-                good=pieces[0],
-                damaged=pieces[1],
-                wrong=pieces[2],
-                lot=lot,
-                made=parse_made(made) if made else None,
-                expires=printed,
-                bin=bin_name,
-                final=final,
-                note=note,
-                unit=next(iter(units), None),
-            )
-        ]
-    elif good or damaged or wrong or lot or expires or bin_name or final:
-        raise typer.BadParameter("say of which item with --item", param_hint="--item")
-    at = moment(now)
-    cured = parse_made(made) if made and item is None else None
-    view = insisted(
-        database,
-        lambda engine, token: take_in(engine, order, received, at, token=token, made=cured),
-    )
-    if as_json:
-        print_json(view)
-    else:
-        show_order(console(), view)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from rich.console import Console
 
+from kitting.actions import Action, next_step
 from kitting.cli.actions import with_steps
 from kitting.cli.render.tables import plain_table
 from kitting.facts.units import format_quantity, show_quantity
@@ -15,11 +16,13 @@ from kitting.views.purchasing import (
     DatesView,
     LackView,
     OpenDoubtView,
+    OrderLineView,
     OrderView,
     ParcelView,
     PurchaseView,
 )
 from kitting.wording.figures import many, money, percent
+from kitting.wording.orders import announced, claim_text, order_standing, time_left
 from kitting.wording.purchasing import (
     alternative,
     barred,
@@ -157,9 +160,7 @@ def _no_purchase(console: Console, view: PurchaseView, bookings: str) -> None:
 
 
 def _parcel(console: Console, parcel: ParcelView) -> None:
-    hours, minutes = divmod(parcel.minutes_left, 60)
-    days, hours = divmod(hours, 24)
-    left = f"{days} d {hours} h" if days else f"{hours} h {minutes:02d} min"
+    left = time_left(parcel.minutes_left)
     console.print(
         f"{parcel.supplier_name}: order by {parcel.cutoff:%a %d %b %H:%M} (in {left})", style="bold"
     )
@@ -253,7 +254,7 @@ def show_orders(console: Console, orders: Sequence[OrderView], *, every: bool = 
     for order in orders:
         table.add_row(
             order.number, order.supplier_name, order.branch, f"{order.placed_at:%Y-%m-%d %H:%M}",
-            str(order.due), str(order.due_late), order.state, money(order.total),
+            str(order.due), str(order.due_late), order_standing(order), money(order.total),
         )  # fmt: skip
     console.print(table)
     if not orders:
@@ -264,9 +265,12 @@ def show_order(console: Console, view: OrderView) -> None:
     """An order line by line."""
     console.print(
         f"{view.number} {view.supplier_name} for {view.branch}, placed"
-        f" {view.placed_at:%Y-%m-%d %H:%M}: {view.state}, due {view.due}, late {view.due_late}",
+        f" {view.placed_at:%Y-%m-%d %H:%M}: {order_standing(view)}, due {view.due},"
+        f" late {view.due_late}",
         style="bold",
     )
+    if view.bill:
+        console.print(f"bought over the counter, receipt {view.bill}")
     table = plain_table("part", "item", "ordered", "here", "lost", "waited for by", "total")
     for line in view.lines:
         table.add_row(
@@ -277,11 +281,31 @@ def show_order(console: Console, view: OrderView) -> None:
     console.print(table)
     parts = ", ".join(f"{name} {money(some)}" for name, some in sums(view))
     console.print(f"{parts}, together {money(view.total)}, tax not stated")
+    for claim in view.claims:
+        console.print(claim_text(claim))
     for line in view.lines:
-        if (line.due, line.due_late) != (view.due, view.due_late):
-            console.print(f"{line.item}: due {line.due}, late {line.due_late}")
-        for text in discrepancies(line):
-            console.print(f"TELL THE SUPPLIER {line.item}: {text}")
-        if line.core:
-            core = money(line.core)
-            console.print(f"CORE {line.item}: {core} comes back for the old part; ask by when")
+        _show_since(console, view, line)
+
+
+def _show_since(console: Console, view: OrderView, line: OrderLineView) -> None:
+    """What happened to a line since it was ordered, and what is to be told to the supplier."""
+    if line.coming and (line.due, line.due_late) != (view.due, view.due_late):
+        console.print(f"{line.item}: due {line.due}, late {line.due_late}")
+    told = discrepancies(line)
+    for text in told:
+        console.print(f"TELL THE SUPPLIER {line.item}: {text}")
+    if told and line.lost:
+        lost = format_quantity(line.lost, line.unit) + (" each" if line.unit == "each" else "")
+        again = next_step(Action.ANNOUNCE, order=view.number, item=line.item, quantity=lost)
+        text = f"{line.item} is LACKING until the supplier sends it once more"
+        console.print(with_steps(text, [again]))
+    for other in line.substitutes:
+        console.print(
+            f"SUBSTITUTE {line.item}: {show_quantity(other.quantity, line.unit)} came as"
+            f" {other.item}"
+        )
+    for notice in line.notices:
+        console.print(f"ANNOUNCED {line.item}: {announced(notice, line.unit)}")
+    if line.core:
+        core = money(line.core)
+        console.print(f"CORE {line.item}: {core} comes back for the old part; ask by when")

@@ -33,10 +33,11 @@ def show_stock(console: Console, lots: Sequence[LotView]) -> None:
         state = "" if lot.state is LotState.GOOD else f"{lot.state.upper()} "
         keeps = str(lot.keeps_to) if lot.keeps_to else ""
         seen = f"; seen: {lot.inspection}" if lot.inspection else ""
+        theirs = f"CUSTOMER'S OWN, {lot.customer_of}; " if lot.customer_of else ""
         table.add_row(
             lot.branch, lot.item, lot.lot, lot.bin,
             *(show_quantity(n, lot.unit) for n in (lot.on_hand, lot.promised, lot.free)),
-            keeps, f"{state}{lot.on_hold or say(lot.keeps_why)}{seen}",
+            keeps, f"{theirs}{state}{lot.on_hold or say(lot.keeps_why)}{seen}",
         )  # fmt: skip
     console.print(table)
     if not lots:

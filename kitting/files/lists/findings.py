@@ -3,20 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date
 from pathlib import Path
 from typing import Any
 
 from kitting.errors import FigureError, Problem
 from kitting.facts.units import parse_quantity
 from kitting.facts.words import FindingResult
+from kitting.files.lists.cells import day, name
 from kitting.files.lists.reader import Field, ListRow, read_cells, read_list
-
-
-def _text(text: str) -> str:
-    if len(text) > 200 or not text.isprintable():
-        raise FigureError("the text is longer than 200 characters; shorten it")
-    return text
 
 
 def _found(text: str) -> str:
@@ -26,28 +20,21 @@ def _found(text: str) -> str:
     return word
 
 
-def _date(text: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError as error:
-        raise FigureError(f"{text[:40]!r} is no date; write for example 2026-04-15") from error
-
-
 FINDING_FIELDS: dict[str, Field] = {
-    "on": Field(_date, required=True),
-    "unit": Field(_text, required=True),
-    "joint": Field(_text, required=True),
-    "position": Field(_text, required=True),
-    "item": Field(_text, required=True),
+    "on": Field(day, required=True),
+    "unit": Field(name, required=True),
+    "joint": Field(name, required=True),
+    "position": Field(name, required=True),
+    "item": Field(name, required=True),
     "found": Field(_found, required=True),
     "quantity": Field(parse_quantity),
-    "reason": Field(_text),
+    "reason": Field(name),
 }
 RAMP_FIELDS: dict[str, Field] = {
-    "joint": Field(_text, required=True),
-    "position": Field(_text, required=True),
+    "joint": Field(name, required=True),
+    "position": Field(name, required=True),
     "found": Field(_found, required=True),
-    "reason": Field(_text),
+    "reason": Field(name),
 }
 
 

@@ -3,52 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date
 from pathlib import Path
 from typing import Any
 
-from kitting.errors import FigureError, Problem
+from kitting.errors import Problem
 from kitting.facts.shelf_life import parse_made
 from kitting.facts.units import parse_quantity
+from kitting.files.lists.cells import code, day, name, word
 from kitting.files.lists.reader import Field, ListRow, read_cells, read_list
 
-
-def _code(text: str) -> str:
-    if len(text) > 40 or any(char.isspace() or not char.isprintable() for char in text):
-        raise FigureError(f"{text[:40]!r} is no code; use letters, digits and hyphens, 40 at most")
-    return text
-
-
-def _word(text: str) -> str:
-    if len(text) > 20 or not text.isprintable():
-        raise FigureError(f"{text[:40]!r} is longer than 20 characters; shorten it")
-    return text
-
-
-def _name(text: str) -> str:
-    if len(text) > 200 or not text.isprintable():
-        raise FigureError("the text is longer than 200 characters; shorten it")
-    return text
-
-
-def _date(text: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError as error:
-        raise FigureError(f"{text[:40]!r} is no date; write for example 2026-04-15") from error
-
-
 STOCK_FIELDS: dict[str, Field] = {
-    "branch": Field(_code, required=True),
-    "item": Field(_code, required=True),
-    "lot": Field(_code, required=True),
+    "branch": Field(code, required=True),
+    "item": Field(code, required=True),
+    "lot": Field(code, required=True),
     "quantity": Field(parse_quantity, required=True),
-    "bin": Field(_word),
+    "bin": Field(word),
     "made": Field(parse_made),
-    "expires": Field(_date),
-    "opened": Field(_date),
-    "received": Field(_date),
-    "on hold": Field(_name),
+    "expires": Field(day),
+    "opened": Field(day),
+    "received": Field(day),
+    "on hold": Field(name),
 }
 
 

@@ -13,7 +13,8 @@ from sqlalchemy.orm import Session
 from kitting.calc.advice.at_hand import AtHand, Own, at_hand
 from kitting.calc.stock.storage import judge
 from kitting.facts.words import LotState, ShelfPolicy
-from kitting.services.stock.lots import DUE_LATE, STORED, read_shelves, stored
+from kitting.services.stock.announced import DUE_LATE
+from kitting.services.stock.lots import STORED, read_shelves, stored
 from kitting.tables.bookings import IN_KIT, Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot

@@ -57,23 +57,33 @@ def exchange(
         require_open(booking)
         asked, other = find_item(session, item), find_item(session, instead)
         if other.id != asked.id:
-            _refuse(session, asked, other.code)
-        before = kit_records(session, [booking.id])[booking.id]
-        chosen = {(asked.id, rule): (other.id,) for rule in NeedRule}
-        kit = replace(before, stands={**before.stands, **chosen})
-        facts = read_plan(session, request_of(session, booking, kit))
-        _refuse_replaced(facts, asked.code, facts.contents.items.get(other.id))
-        planned = draft_kit(session, booking, facts, kit)
-        _require_need(booking, planned, asked.id, asked.code)
-        write_plan(session, booking, planned)
-        give_up_unneeded(session, booking.id)
+            require_listed(session, asked, other.code)
+        exchange_in(session, booking, asked, other)
         promise_free(session, booking.id, today=today)
         view = booking_view(session, booking, today)
         session.commit()
         return view
 
 
-def _refuse(session: Session, asked: Item, other: str) -> None:
+def exchange_in(session: Session, booking: BookingFacts, asked: Item, other: Item) -> Draft:
+    """Plan a booking anew with another item in place of one, and let go of what it needs no more.
+
+    Raises KittingError as `exchange` does, but for what is not listed.
+    """
+    before = kit_records(session, [booking.id])[booking.id]
+    chosen = {(asked.id, rule): (other.id,) for rule in NeedRule}
+    kit = replace(before, stands={**before.stands, **chosen})
+    facts = read_plan(session, request_of(session, booking, kit))
+    _refuse_replaced(facts, asked.code, facts.contents.items.get(other.id))
+    planned = draft_kit(session, booking, facts, kit)
+    _require_need(booking, planned, asked.id, asked.code)
+    write_plan(session, booking, planned)
+    give_up_unneeded(session, booking.id)
+    return planned
+
+
+def require_listed(session: Session, asked: Item, other: str) -> None:
+    """Raise KittingError for what may not stand in for an item: not listed, or only the maker's."""
     barred = session.scalars(_BARRED, {"item": asked.id}).first()
     if barred is not None:
         raise KittingError(

@@ -9,7 +9,7 @@ from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.services.bookings.planned import hours_of
-from kitting.services.stock.lots import DUE
+from kitting.services.stock.announced import DUE
 from kitting.tables.bookings import IN_KIT, Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot

@@ -17,12 +17,13 @@ from kitting.services.bookings.coverage import coverage
 from kitting.services.bookings.free_shelves import free_for, opened_of
 from kitting.services.bookings.set_aside import FIT_ON
 from kitting.services.bookings.states import BookingFacts
+from kitting.services.stock.announced import DUE
 from kitting.services.stock.ledger import Claim, TakenError, let_all_go, set_all_aside
-from kitting.services.stock.lots import DUE, POLICY, STORED, Shelves, read_shelves, stored
+from kitting.services.stock.lots import POLICY, STORED, Shelves, read_shelves, stored
 from kitting.services.stock.opened_life import read_opened_life
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item
-from kitting.tables.stock import Lot
+from kitting.tables.stock import CustomerLot, Lot
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
 
 _TRIES = 5
@@ -131,7 +132,7 @@ def free_shelves(session: Session, booking_id: int, on: date, items: Sequence[in
 
 def _shelves(session: Session, booking: Any, on: date, items: Sequence[int]) -> Shelves:
     """What is on the shelves and on its way, as far as it is free for a day."""
-    found = read_shelves(session, booking.branch_id, items, booking.shelf_policy)
+    found = read_shelves(session, booking.branch_id, items, booking.shelf_policy, booking.id)
     return free_for(found, opened_of(session, [found]), on)
 
 
@@ -228,8 +229,11 @@ def move_promises(session: Session, taker: BookingFacts, giver: BookingFacts, it
     lacking = lacks(session, taker.id).get(item, 0)
     policy = session.execute(_POLICY, {"booking": taker.id}).scalar_one()
     parts: list[tuple[Any, int]] = []
+    theirs = set(
+        session.scalars(select(CustomerLot.lot_id).where(CustomerLot.booking_id == giver.id))
+    )
     for row in session.execute(_WAITING, {"booking": giver.id}).all():
-        some = min(row.waiting, lacking)
+        some = 0 if row.lot_id in theirs else min(row.waiting, lacking)
         if row.item_id == item and some > 0 and _keeps(row, policy, taker.fit_on):
             parts.append((row, some))
             lacking -= some

@@ -14,7 +14,8 @@ from sqlalchemy.orm import Session
 from kitting.calc.stock.opened_life import opened_part
 from kitting.calc.stock.storage import Stored, judge
 from kitting.facts.words import LotState, MovementKind, ShelfPolicy
-from kitting.services.stock.lots import DUE, DUE_LATE, STORED, stored
+from kitting.services.stock.announced import DUE, DUE_LATE
+from kitting.services.stock.lots import STORED, stored
 from kitting.services.stock.opened_life import PastTime, read_opened_life
 from kitting.services.stock.opened_packs import SINCE_EMPTY
 from kitting.tables.bookings import IN_KIT, Promise

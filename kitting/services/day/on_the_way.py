@@ -14,7 +14,7 @@ from kitting.actions import Action, next_step
 from kitting.calc.purchasing.delivery import before
 from kitting.facts.reasons import because
 from kitting.services.day.scope import About, Day, row
-from kitting.services.stock.lots import DUE, DUE_LATE
+from kitting.services.stock.announced import DUE, DUE_LATE
 from kitting.services.stock.transfers import on_the_way
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item

@@ -41,6 +41,12 @@ BY_BRANCH: Mapping[str, str] = {
     "purchase_order": "INSERT, UPDATE (cancelled_at)",
     "order_line": "INSERT, UPDATE (received, lost, promised)",
     "receipt": "INSERT",
+    "order_notice": "INSERT",
+    "receipt_goods": "INSERT",
+    "receipt_undone": "INSERT",
+    "customer_lot": "INSERT",
+    "claim": "INSERT",
+    "credit_note": "INSERT",
     "handled": "INSERT",
 }
 

@@ -10,7 +10,7 @@ from kitting.calc.purchasing.awaited import Coming, relied_on
 from kitting.calc.purchasing.delivery import LeadTime, Terms, arrival, chance_still, day_zero
 from kitting.services.purchasing.market import LATE, USUAL, Market
 from kitting.services.purchasing.shortages import Awaited, Shortage
-from kitting.views.purchasing import AwaitedView
+from kitting.views.on_the_way import AwaitedView
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,13 +20,14 @@ from kitting.facts.words import OPEN_BOOKINGS, ShelfPolicy
 from kitting.services.bookings.free_shelves import free_for, opened_of
 from kitting.services.bookings.reservations import Wanted, claims_of
 from kitting.services.purchasing.shortages import ShortBooking, Taken, Wanting, delivery_of
-from kitting.services.stock.lots import DUE, DUE_LATE, STORED, Shelves, read_shelves, stored
+from kitting.services.stock.announced import DUE, DUE_LATE
+from kitting.services.stock.lots import STORED, Shelves, read_shelves, stored
 from kitting.services.stock.opened_life import OpenedLife
-from kitting.tables.bookings import Booking, BookingNeed, Promise
+from kitting.tables.bookings import IN_KIT, Booking, BookingNeed, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Transfer
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
-from kitting.views.purchasing import VanComingView
+from kitting.views.on_the_way import VanComingView
 
 _VANS = (
     select(
@@ -66,7 +67,7 @@ _OTHERS_NEED = (
     .group_by(Booking.id, Booking.fit_on, BookingNeed.item_id)
 )
 _OTHERS_HAVE = (
-    select(Promise.booking_id, Promise.item_id, func.sum(Promise.waiting + Promise.picked))
+    select(Promise.booking_id, Promise.item_id, func.sum(Promise.waiting + IN_KIT))
     .join(Booking, Promise.booking_id == Booking.id)
     .where(
         Booking.branch_id == bindparam("branch"),

@@ -29,6 +29,7 @@ from kitting.services.stock.lots import require_amount
 from kitting.store import writing
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item
+from kitting.tables.order_history import ReceiptGoods
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Receipt
 from kitting.views.purchasing import OrderView
@@ -42,6 +43,7 @@ class GoodsReceived:
 
     `good` of the right thing unharmed; the supplier has to be told of `damaged` and `wrong`.
     `final` means that the rest will not come; `unit` is checked against the item's where given.
+    `part` is the supplier's number, where it says which line of the item it is of.
     """
 
     item: str
@@ -55,6 +57,7 @@ class GoodsReceived:
     final: bool = False
     note: str | None = None
     unit: str | None = None
+    part: str | None = None
 
     @property
     def packet(self) -> Packet:
@@ -130,24 +133,38 @@ def receive(
         request = f"receive {order.number}"
         if earlier(session, token, request) is not None:
             return order_view(session, order)
-        if order.cancelled_at is not None:
-            raise KittingError(f"{order.number} was cancelled; send it back or order it anew")
-        policy = session.scalars(_POLICY, {"branch": order.branch_id}).one()
-        lines = _lines(session, order)
-        for goods in _all_of(lines, made) if received is None else received:
-            if goods.item not in lines:
-                raise UnknownNameError(
-                    f"{order.number} has no {goods.item!r}. It has: {', '.join(sorted(lines))}"
-                )
-            _check(goods, lines[goods.item][0][1], at)
-            for line, item, part in _by_line(lines[goods.item], goods):
-                _take_in(session, Delivery(order, line, item, at, policy), part)
-            # Two packets of one item: the second is judged by what the first has left.
-            lines = _lines(session, order)
+        require_coming(order)
+        all_came = _all_of(_lines(session, order), made)
+        for goods in all_came if received is None else received:
+            take_in_goods(session, order, goods, at)
         record(session, token, request, order.branch_id, at)
         view = order_view(session, order)
         session.commit()
         return view
+
+
+def require_coming(order: PurchaseOrder) -> None:
+    """Raise KittingError for an order that was cancelled."""
+    if order.cancelled_at is not None:
+        raise KittingError(f"{order.number} was cancelled; send it back or order it anew")
+
+
+def take_in_goods(
+    session: Session, order: PurchaseOrder, goods: GoodsReceived, at: datetime
+) -> None:
+    """Take in what came for one item of an order, or for one of its parts. Raises as `receive`.
+
+    Of two packets of one item the second is judged by what the first has left.
+    """
+    policy = session.scalars(_POLICY, {"branch": order.branch_id}).one()
+    lines = _lines(session, order)
+    if goods.item not in lines:
+        raise UnknownNameError(
+            f"{order.number} has no {goods.item!r}. It has: {', '.join(sorted(lines))}"
+        )
+    check_goods(goods, lines[goods.item][0][1], at)
+    for line, item, part in _by_line(lines[goods.item], goods):
+        take_in_line(session, Delivery(order, line, item, at, policy), part)
 
 
 def _lines(session: Session, order: PurchaseOrder) -> _Lines:
@@ -159,7 +176,7 @@ def _lines(session: Session, order: PurchaseOrder) -> _Lines:
     return dict(lines)
 
 
-def _check(goods: GoodsReceived, item: Item, at: datetime) -> None:
+def check_goods(goods: GoodsReceived, item: Item, at: datetime) -> None:
     """Amounts in the item's unit, pieces whole, nothing made in the future, no text too long."""
     for amount in (goods.good, goods.damaged, goods.wrong):
         if amount < 0:
@@ -192,10 +209,14 @@ def _all_of(lines: _Lines, made: date | None) -> list[GoodsReceived]:
 def _by_line(
     rows: Sequence[tuple[OrderLine, Item]], goods: GoodsReceived
 ) -> list[tuple[OrderLine, Item, GoodsReceived]]:
-    """What came of an item, shared among its lines in order; what is too much goes to the last."""
+    """What came of an item, shared among its lines in order; what is too much goes to the last.
+
+    Where the supplier's part is named, its line comes first.
+    """
     left = goods.good
     parts = []
-    for place, (line, item) in enumerate(rows):
+    ordered = sorted(rows, key=lambda row: goods.part not in (None, row[0].part))
+    for place, (line, item) in enumerate(ordered):
         good = left if place == len(rows) - 1 else min(left, _outstanding(line))
         left -= good
         part = replace(goods, good=good)
@@ -203,31 +224,27 @@ def _by_line(
     return parts
 
 
-def _take_in(session: Session, delivery: Delivery, goods: GoodsReceived) -> None:
-    """Write down what came for a line, put it on the shelf and promise it to who waited."""
+def take_in_line(session: Session, delivery: Delivery, goods: GoodsReceived) -> None:
+    """Write down what came for a line, put it on the shelf and promise it to who waited.
+
+    `delivery.item` is what came: a substitute is put on the shelf as what it is.
+    """
     line = delivery.line
     # What was given up and comes after all is taken in: sent again, or late.
     again = min(max(0, goods.good - _outstanding(line)), line.lost)
     outstanding = _outstanding(line) + again
     good = min(goods.good, outstanding)
     over = goods.good - good
-    if goods.good + goods.damaged + goods.wrong:
-        session.execute(
-            insert(Receipt).values(
-                order_line_id=line.id,
-                at=delivery.at,
-                good=good,
-                damaged=goods.damaged,
-                wrong=goods.wrong,
-                over=over,
-                note=goods.note,
-            )
-        )
     # What came unusable has come: nobody may wait for it. What is sent again is a new order.
     unusable = min(outstanding - good, goods.damaged + goods.wrong)
     lost = outstanding - good if goods.final else unusable
     lot = put_on_shelf(session, delivery, goods.packet, good) if good else None
-    _serve(session, delivery, lot, good, outstanding - good - lost)
+    extra = put_over_on_hold(session, delivery, goods.packet, over) if over else None
+    if goods.good + goods.damaged + goods.wrong:
+        _write_receipt(session, delivery, goods, (good, over), (lot, extra, lost - again))
+    # Who waited for something else is promised a substitute only where it was judged for it.
+    asked_for = lot if delivery.item.id == line.item_id else None
+    _serve(session, delivery, asked_for, good, outstanding - good - lost)
     session.execute(
         update(OrderLine)
         .where(OrderLine.id == line.id)
@@ -236,9 +253,40 @@ def _take_in(session: Session, delivery: Delivery, goods: GoodsReceived) -> None
     )
     if again:
         # Who waited for it does not any more: they were told that it would not come.
-        _serve_short(session, delivery)
-    if over:
-        put_over_on_hold(session, delivery, goods.packet, over)
+        serve_short(session, delivery.order.branch_id, delivery.item.id, delivery.at.date())
+
+
+def _write_receipt(
+    session: Session,
+    delivery: Delivery,
+    goods: GoodsReceived,
+    came: tuple[int, int],
+    went: tuple[Lot | None, Lot | None, int],
+) -> None:
+    """Write down what came (good, over), the lots it went to, and how the line's lost changed."""
+    (good, over), (lot, extra, lost) = came, went
+    key = session.execute(
+        insert(Receipt)
+        .values(
+            order_line_id=delivery.line.id,
+            at=delivery.at,
+            good=good,
+            damaged=goods.damaged,
+            wrong=goods.wrong,
+            over=over,
+            note=goods.note,
+        )
+        .returning(Receipt.id)
+    ).scalar_one()
+    session.execute(
+        insert(ReceiptGoods).values(
+            receipt_id=key,
+            item_id=None if delivery.item.id == delivery.line.item_id else delivery.item.id,
+            lot_id=lot and lot.id,
+            over_lot_id=extra and extra.id,
+            lost=lost,
+        )
+    )
 
 
 def _serve(session: Session, delivery: Delivery, lot: Lot | None, good: int, coming: int) -> None:
@@ -260,12 +308,11 @@ def _serve(session: Session, delivery: Delivery, lot: Lot | None, good: int, com
         coming -= still
 
 
-def _serve_short(session: Session, delivery: Delivery) -> None:
-    """Promise what is free of a line's item to open bookings that lack it, by date."""
-    of = {"branch": delivery.order.branch_id, "item": delivery.item.id}
-    for booking in session.scalars(_NEEDING, of).all():
-        if lacks(session, booking).get(delivery.item.id, 0) > 0:
-            promise_free(session, booking, today=delivery.at.date())
+def serve_short(session: Session, branch: int, item: int, today: date) -> None:
+    """Promise what is free of an item to open bookings of a branch that lack it, by date."""
+    for booking in session.scalars(_NEEDING, {"branch": branch, "item": item}).all():
+        if lacks(session, booking).get(item, 0) > 0:
+            promise_free(session, booking, today=today)
 
 
 def cancel_order(engine: Engine, number: str, at: datetime) -> OrderView:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 from typing import Any
 
 from sqlalchemy import ColumnElement, Row, Select, bindparam, func, select, true
@@ -12,27 +13,32 @@ from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
 from kitting.facts.money import Money
-from kitting.facts.words import OrderState
+from kitting.facts.words import ClaimKind, OrderState
 from kitting.services.lookup import whole_number
-from kitting.services.stock.lots import DUE, DUE_LATE
+from kitting.services.purchasing.claim_views import read_claims
+from kitting.services.stock.announced import DUE, DUE_LATE
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
+from kitting.tables.order_history import OrderNotice, ReceiptGoods, ReceiptUndone
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Receipt, Supplier
+from kitting.views.orders import ClaimView, NoticeView, SubstituteView
 from kitting.views.purchasing import OrderLineView, OrderView
 
 
 @dataclass(frozen=True, slots=True)
 class _Statements:
-    """What is read of some orders: their heads, lines, who waits, what came that was no good."""
+    """What is read of some orders: their heads, lines, who waits, what came no good, new dates."""
 
     heads: Select[*tuple[Any, ...]]
     lines: Select[*tuple[Any, ...]]
     waiting: Select[*tuple[Any, ...]]
     received: Select[*tuple[Any, ...]]
+    notices: Select[*tuple[Any, ...]]
+    condition: ColumnElement[bool]
 
 
 def _statements(which: ColumnElement[bool]) -> _Statements:
-    """The statements for the orders of a condition: four, however many orders it has."""
+    """The statements for the orders of a condition: five, however many orders it has."""
     heads = (
         select(
             PurchaseOrder.id,
@@ -42,6 +48,7 @@ def _statements(which: ColumnElement[bool]) -> _Statements:
             PurchaseOrder.due,
             PurchaseOrder.due_late,
             PurchaseOrder.cancelled_at,
+            PurchaseOrder.bill,
             Supplier.code.label("supplier"),
             Supplier.name.label("supplier_name"),
             Supplier.currency,
@@ -90,13 +97,31 @@ def _statements(which: ColumnElement[bool]) -> _Statements:
             func.sum(Receipt.damaged),
             func.sum(Receipt.wrong),
             func.sum(Receipt.over),
+            func.sum(Receipt.good),
+            Item.code,
         )
         .join(OrderLine, Receipt.order_line_id == OrderLine.id)
         .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
-        .where(which)
-        .group_by(Receipt.order_line_id)
+        .outerjoin(ReceiptUndone, ReceiptUndone.receipt_id == Receipt.id)
+        .outerjoin(ReceiptGoods, ReceiptGoods.receipt_id == Receipt.id)
+        .outerjoin(Item, ReceiptGoods.item_id == Item.id)
+        .where(which, ReceiptUndone.receipt_id.is_(None))
+        .group_by(Receipt.order_line_id, Item.code)
     )
-    return _Statements(heads=heads, lines=lines, waiting=waiting, received=received)
+    notices = (
+        select(
+            OrderNotice.order_line_id,
+            OrderNotice.at,
+            OrderNotice.due,
+            OrderNotice.again,
+            OrderNotice.why,
+        )
+        .join(OrderLine, OrderNotice.order_line_id == OrderLine.id)
+        .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
+        .where(which)
+        .order_by(OrderNotice.id)
+    )
+    return _Statements(heads, lines, waiting, received, notices, which)
 
 
 _ALL = _statements(true())
@@ -106,6 +131,16 @@ _BY_NUMBER = select(PurchaseOrder).where(PurchaseOrder.number == bindparam("numb
 _NUMBERS = select(PurchaseOrder.number).order_by(PurchaseOrder.id)
 _Waiting = Mapping[int, Sequence[str]]
 _Received = Mapping[int, tuple[int, int, int]]
+
+
+@dataclass(frozen=True, slots=True)
+class _Since:
+    """What happened to lines since they were ordered, by line."""
+
+    waiting: _Waiting
+    received: _Received
+    notices: Mapping[int, Sequence[NoticeView]]
+    instead: Mapping[int, Sequence[SubstituteView]]
 
 
 def find_order(session: Session, number: str) -> PurchaseOrder:
@@ -118,15 +153,17 @@ def find_order(session: Session, number: str) -> PurchaseOrder:
     return order
 
 
-def order_view(session: Session, order: PurchaseOrder) -> OrderView:
-    """An order as it was placed, in four statements."""
-    (view,) = _views(session, _ONE, order.id)
+def order_view(session: Session, order: PurchaseOrder, today: date | None = None) -> OrderView:
+    """An order as it stands, in seven statements; overdue as of `today`, if that is given."""
+    (view,) = _views(session, _ONE, order.id, today)
     return view
 
 
-def list_orders(session: Session, branch_id: int | None = None) -> tuple[OrderView, ...]:
-    """Orders, the newest last, in four statements however many there are."""
-    return _views(session, _ALL if branch_id is None else _OF_BRANCH, branch_id)
+def list_orders(
+    session: Session, branch_id: int | None = None, today: date | None = None
+) -> tuple[OrderView, ...]:
+    """Orders, the newest last, in seven statements however many there are; as `order_view`."""
+    return _views(session, _ALL if branch_id is None else _OF_BRANCH, branch_id, today)
 
 
 def order_state(order: PurchaseOrder | Row[Any], lines: Sequence[Any]) -> OrderState:
@@ -139,7 +176,9 @@ def order_state(order: PurchaseOrder | Row[Any], lines: Sequence[Any]) -> OrderS
     return OrderState.PART_RECEIVED if some else OrderState.PLACED
 
 
-def _views(session: Session, which: _Statements, key: int | None) -> tuple[OrderView, ...]:
+def _views(
+    session: Session, which: _Statements, key: int | None, today: date | None
+) -> tuple[OrderView, ...]:
     values = {} if key is None else {"key": key}
     lines: dict[int, list[Row[Any]]] = defaultdict(list)
     for line in session.execute(which.lines, values):
@@ -147,45 +186,96 @@ def _views(session: Session, which: _Statements, key: int | None) -> tuple[Order
     waiting: dict[int, list[str]] = defaultdict(list)
     for line_id, number in session.execute(which.waiting, values):
         waiting[line_id].append(number)
-    received = {
-        line_id: (int(damaged), int(wrong), int(over))
-        for line_id, damaged, wrong, over in session.execute(which.received, values)
-    }
-    heads = session.execute(which.heads, values)
-    return tuple(_view(head, lines[head.id], waiting, received) for head in heads)
+    received: dict[int, tuple[int, int, int]] = {}
+    instead: dict[int, list[SubstituteView]] = defaultdict(list)
+    for line_id, *unusable, good, other in session.execute(which.received, values):
+        before = received.get(line_id, (0, 0, 0))
+        damaged, wrong, over = (int(a) + b for a, b in zip(unusable, before, strict=True))
+        received[line_id] = (damaged, wrong, over)
+        if other is not None:
+            instead[line_id].append(SubstituteView(other, int(good)))
+    notices: dict[int, list[NoticeView]] = defaultdict(list)
+    for line_id, at, due, again, why in session.execute(which.notices, values):
+        notices[line_id].append(NoticeView(at=at, due=due, again=again, why=why))
+    since = _Since(waiting, received, notices, instead)
+    heads = session.execute(which.heads, values).all()
+    claims = read_claims(session, which.condition, values)
+    return tuple(
+        _with_claims(_view(head, lines[head.id], since, today), claims.get(head.id, ()))
+        for head in heads
+    )
+
+
+def _with_claims(view: OrderView, claims: Sequence[ClaimView]) -> OrderView:
+    """The order with what the supplier owes; its total falls by what was credited.
+
+    Of what came unusable the price is off already: its credit counts in place of that.
+    """
+    credited = sum(credit.amount.minor for claim in claims for credit in claim.credits)
+    twice = _credited_of_lost(view, claims)
+    currency = view.total.currency
+    return replace(
+        view,
+        total=Money(view.total.minor - credited + twice, currency),
+        lost=Money(view.lost.minor - twice, currency),
+        credited=Money(credited, currency) if claims else None,
+        claims=tuple(claims),
+    )
+
+
+def _credited_of_lost(view: OrderView, claims: Sequence[ClaimView]) -> int:
+    """What was credited for goods that came unusable, as far as their price is off the total."""
+    found = 0
+    for item in {claim.item for claim in claims}:
+        given = sum(
+            credit.amount.minor
+            for claim in claims
+            if claim.item == item and claim.kind is ClaimKind.RETURN and claim.lot is None
+            for credit in claim.credits
+        )
+        found += min(given, sum(_lost(line) for line in view.lines if line.item == item))
+    return found
 
 
 def _view(
-    head: Row[Any], lines: Sequence[Row[Any]], waiting: _Waiting, received: _Received
+    head: Row[Any], lines: Sequence[Row[Any]], since: _Since, today: date | None
 ) -> OrderView:
     goods = sum(line.packs * line.price for line in lines)
     cores = sum(line.packs * (line.core or 0) for line in lines)
-    lost = sum(_lost(line) for line in lines)
+    shown = tuple(_line(line, head.currency, since) for line in lines)
+    lost = sum(_lost(line) for line in shown)
+    state = order_state(head, lines)
+    coming = [line for line in lines if line.quantity > line.received + line.lost] or lines
+    due_late = max((line.due_late for line in coming), default=head.due_late)
+    open_ = state in (OrderState.PLACED, OrderState.PART_RECEIVED)
     return OrderView(
         number=head.number,
         supplier=head.supplier,
         supplier_name=head.supplier_name,
         branch=head.branch,
         placed_at=head.placed_at,
-        due=max((line.due for line in lines), default=head.due),
-        due_late=max((line.due_late for line in lines), default=head.due_late),
-        state=order_state(head, lines),
-        lines=tuple(_line(line, head.currency, waiting, received) for line in lines),
+        due=max((line.due for line in coming), default=head.due),
+        due_late=due_late,
+        state=state,
+        lines=shown,
         goods=Money(goods, head.currency),
         carriage=Money(head.carriage, head.currency),
         total=Money(goods + head.carriage + cores - lost, head.currency),
         cores=Money(cores, head.currency),
         lost=Money(lost, head.currency),
+        bill=head.bill,
+        overdue=open_ and today is not None and due_late < today,
     )
 
 
-def _lost(line: Row[Any]) -> int:
+def _lost(line: OrderLineView) -> int:
     """What of a line will not come, with its cores, minor units; of part of a pack rounded down."""
-    return int(line.packs * (line.price + (line.core or 0)) * line.lost // line.quantity)
+    core = 0 if line.core is None else line.core.minor
+    return (line.total.minor + core) * line.lost // line.ordered
 
 
-def _line(line: Row[Any], currency: str, waiting: _Waiting, received: _Received) -> OrderLineView:
-    damaged, wrong, over = received.get(line.id, (0, 0, 0))
+def _line(line: Row[Any], currency: str, since: _Since) -> OrderLineView:
+    damaged, wrong, over = since.received.get(line.id, (0, 0, 0))
     return OrderLineView(
         seq=line.seq,
         part=line.part,
@@ -196,7 +286,7 @@ def _line(line: Row[Any], currency: str, waiting: _Waiting, received: _Received)
         ordered=line.quantity,
         received=line.received,
         lost=line.lost,
-        promised=tuple(waiting.get(line.id, ())),
+        promised=tuple(since.waiting.get(line.id, ())),
         price=Money(line.price, currency),
         total=Money(line.packs * line.price, currency),
         returnable=line.returnable,
@@ -206,4 +296,6 @@ def _line(line: Row[Any], currency: str, waiting: _Waiting, received: _Received)
         over=over,
         due=line.due,
         due_late=line.due_late,
+        notices=tuple(since.notices.get(line.id, ())),
+        substitutes=tuple(since.instead.get(line.id, ())),
     )

@@ -96,7 +96,7 @@ def _order(found: Found, parcels: Sequence[Parcel]) -> ParcelView:
         ),
         goods=market.money(goods),
         carriage=market.money(carriage),
-        carriage_note=_carriage_note(market, parcels[0], goods, carriage),
+        carriage_note=carriage_note(market, parcels[0], goods, carriage),
         total=market.money(goods + carriage),
         cutoff=cutoff,
         minutes_left=int((cutoff - market.now).total_seconds() // 60),
@@ -118,7 +118,8 @@ def _slip(market: Market, cutoff: datetime, parcel: Parcel) -> int:
     return (missed - parcel.comes(market.now)).days
 
 
-def _carriage_note(market: Market, parcel: Parcel, goods: int, carriage: int) -> Reason | None:
+def carriage_note(market: Market, parcel: Parcel, goods: int, carriage: int) -> Reason | None:
+    """Why there is no carriage, or how much more of goods would save it; None where neither is."""
     free = parcel.supplier.carriage_free
     if free is None or not parcel.supplier.carriage:
         return None

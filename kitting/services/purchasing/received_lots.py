@@ -68,7 +68,7 @@ def put_on_shelf(session: Session, delivery: Delivery, packet: Packet, good: int
     return lot
 
 
-def put_over_on_hold(session: Session, delivery: Delivery, packet: Packet, over: int) -> None:
+def put_over_on_hold(session: Session, delivery: Delivery, packet: Packet, over: int) -> Lot:
     """What came beyond the order is kept separate until somebody keeps it or sends it back."""
     order, item = delivery.order, delivery.item
     code = (packet.lot or f"{order.number}-{item.code}")[: _LONGEST - len(_OVER)] + _OVER
@@ -81,6 +81,7 @@ def put_over_on_hold(session: Session, delivery: Delivery, packet: Packet, over:
         _require_alike(lot, packet, item)
     received = Move(lot.id, MovementKind.RECEIVED, over, note=f"{order.number}, over")
     post(session, received, delivery.at)
+    return lot
 
 
 def ages(item: Item) -> bool:

@@ -20,13 +20,14 @@ from kitting.facts.words import OPEN_BOOKINGS, BookingState, NeedRule, ShelfPoli
 from kitting.services.bookings.set_aside import FIT_ON
 from kitting.services.bookings.states import booking_number
 from kitting.services.purchasing.market import Buyer
-from kitting.services.stock.lots import DUE, DUE_LATE, STORED, stored
+from kitting.services.stock.announced import DUE, DUE_LATE
+from kitting.services.stock.lots import STORED, stored
 from kitting.services.stock.opened_life import OpenedLife, read_opened_life
 from kitting.tables.bookings import IN_KIT, Booking, BookingNeed, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
-from kitting.views.purchasing import VanComingView
+from kitting.views.on_the_way import VanComingView
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 
 from kitting.calc.purchasing.delivery import LeadTime, Terms, day_zero
 from kitting.services.calendars import calendar_of
+from kitting.tables.order_history import ReceiptUndone
 from kitting.tables.supply import (
     OrderLine,
     PurchaseOrder,
@@ -67,8 +68,16 @@ _RECEIPTS = (
     select(PurchaseOrder.id, PurchaseOrder.supplier_id, PurchaseOrder.placed_at, Receipt.at)
     .join(OrderLine, OrderLine.order_id == PurchaseOrder.id)
     .join(Receipt, Receipt.order_line_id == OrderLine.id)
-    # A part with a lead time of its own teaches nothing about the others.
-    .where(PurchaseOrder.supplier_id.in_(_KEYS), Receipt.good > 0, OrderLine.due.is_(None))
+    .outerjoin(ReceiptUndone, ReceiptUndone.receipt_id == Receipt.id)
+    .where(
+        PurchaseOrder.supplier_id.in_(_KEYS),
+        Receipt.good > 0,
+        # A part with a lead time of its own teaches nothing about the others.
+        OrderLine.due.is_(None),
+        # Over the counter nothing is waited for; what was recorded wrongly teaches nothing.
+        PurchaseOrder.bill.is_(None),
+        ReceiptUndone.receipt_id.is_(None),
+    )
     .order_by(PurchaseOrder.id, Receipt.at)
 )
 

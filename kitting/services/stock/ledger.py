@@ -7,7 +7,7 @@ engine: the second one changes no row, and learns why. Many changes take as few 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -19,6 +19,7 @@ from sqlalchemy import (
     Update,
     bindparam,
     delete,
+    exists,
     insert,
     select,
     update,
@@ -30,7 +31,7 @@ from kitting.errors import KittingError
 from kitting.facts.words import MovementKind
 from kitting.services.db.sync import chunks
 from kitting.tables.bookings import Promise
-from kitting.tables.stock import Lot, Movement
+from kitting.tables.stock import CustomerLot, Lot, Movement
 from kitting.tables.supply import OrderLine
 
 _LOT: Table = Lot.metadata.tables["lot"]
@@ -48,6 +49,12 @@ _POST = (
 _CLAIM_LOT = (
     update(_LOT)
     .where(_lot.id == KEY, _lot.on_hand - _lot.promised >= QUANTITY, _lot.held.is_(None))
+    # What a customer brought is promised to no other booking.
+    .where(
+        ~exists().where(
+            CustomerLot.lot_id == _lot.id, CustomerLot.booking_id != bindparam("for_booking")
+        )
+    )
     .values(promised=_lot.promised + QUANTITY)
 )
 _CLAIM_ARRIVAL = (
@@ -156,11 +163,14 @@ def post_all(session: Session, moves: Sequence[Move], at: datetime) -> dict[int,
 
 
 def all_changed(
-    session: Session, statement: Update | Delete, changes: Sequence[tuple[int, int]]
+    session: Session,
+    statement: Update | Delete,
+    changes: Sequence[tuple[int, int]],
+    also: Mapping[str, int] = {},
 ) -> bool:
     """Send a conditional change for each (key, quantity), all or none; whether all went through."""
     connection = session.connection()
-    sent = [{"key": key, "n": quantity} for key, quantity in changes]
+    sent = [{"key": key, "n": quantity, **also} for key, quantity in changes]
     if len(sent) == 1:
         return connection.execute(statement, sent).rowcount == 1
     # Rolled back, the rows tell which change failed.
@@ -205,7 +215,7 @@ def set_all_aside(session: Session, booking_id: int, claims: Sequence[Claim]) ->
     """
     lots = [(claim.lot, claim.quantity) for claim in claims if claim.lot is not None]
     lines = [(claim.order_line, claim.quantity) for claim in claims if claim.order_line is not None]
-    if lots and not all_changed(session, _CLAIM_LOT, lots):
+    if lots and not all_changed(session, _CLAIM_LOT, lots, {"for_booking": booking_id}):
         raise _lot_taken(session, lots)
     if lines and not all_changed(session, _CLAIM_ARRIVAL, lines):
         raise _arrival_taken(session, lines)

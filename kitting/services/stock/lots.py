@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import bindparam, func, select
+from sqlalchemy import bindparam, func, or_, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.stock.allocation import Arrival
@@ -17,9 +17,10 @@ from kitting.errors import KittingError
 from kitting.facts.units import Quantity
 from kitting.facts.words import ShelfPolicy
 from kitting.services.lookup import unknown
+from kitting.services.stock.announced import DUE_LATE
 from kitting.tables.bookings import Booking
 from kitting.tables.items import Item
-from kitting.tables.stock import Lot
+from kitting.tables.stock import CustomerLot, Lot
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
 
 # What a lot is judged by, of its row and of its item's: select them and give the row to `stored`.
@@ -29,9 +30,6 @@ STORED = (
 )  # fmt: skip
 # By what a booking is judged: its own policy, else its branch's.
 POLICY = func.coalesce(Booking.shelf_policy, Branch.shelf_policy).label("policy")
-# When a line of an order is due: a part may have a lead time of its own.
-DUE = func.coalesce(OrderLine.due, PurchaseOrder.due).label("due")
-DUE_LATE = func.coalesce(OrderLine.due_late, PurchaseOrder.due_late).label("due_late")
 
 _LOTS = (
     select(
@@ -40,10 +38,13 @@ _LOTS = (
     )
     .join(Item, Lot.item_id == Item.id)
     .join(Branch, Lot.branch_id == Branch.id)
+    .outerjoin(CustomerLot, CustomerLot.lot_id == Lot.id)
     .where(
         Lot.branch_id == bindparam("branch"),
         Lot.item_id.in_(bindparam("items", expanding=True)),
         Lot.on_hand > 0,
+        # What a customer brought is for nobody else.
+        or_(CustomerLot.lot_id.is_(None), CustomerLot.booking_id == bindparam("booking")),
     )
     .order_by(Lot.id)
 )  # fmt: skip
@@ -126,14 +127,17 @@ def read_shelves(
     branch_id: int,
     items: Collection[int],
     own_policy: ShelfPolicy | None = None,
+    booking_id: int | None = None,
 ) -> Shelves:
     """Every lot with something on hand and every order line still coming, of some items.
 
-    Judged by the branch's policy of storage life, or by the one given: a booking's own.
+    Judged by the branch's policy of storage life, or by the one given: a booking's own. What a
+    customer brought is there for its booking only (`booking_id`).
     """
     asked = {"branch": branch_id, "items": list(items)}
+    of_booking = {**asked, "booking": booking_id}
     lots: dict[int, list[StockLot]] = defaultdict(list)
-    for row in session.execute(_LOTS, asked):
+    for row in session.execute(_LOTS, of_booking):
         shelf = shelf_of(stored(row), own_policy or row.shelf_policy)
         lots[row.item_id].append(
             StockLot(

@@ -10,7 +10,7 @@ from sqlalchemy import ColumnElement, and_, exists, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from kitting.facts.words import MovementKind
-from kitting.tables.stock import Lot, Movement
+from kitting.tables.stock import CustomerLot, Lot, Movement
 
 # What two lots must have in common so that one may be put to the other.
 NATURE = ("made_on", "expires_on", "opened_on", "inspected_on")
@@ -107,4 +107,8 @@ def _made(
     )  # fmt: skip
     session.add(made)
     session.flush()
+    theirs = session.get(CustomerLot, lot.id)
+    if theirs is not None:
+        session.add(CustomerLot(lot_id=made.id, booking_id=theirs.booking_id))
+        session.flush()
     return made

@@ -22,8 +22,9 @@ from kitting.services.stock.ledger import Move, TakenError, post
 from kitting.services.stock.lots import STORED, find_item, find_items, require_amount, stored
 from kitting.services.stock.natures import of_batch
 from kitting.store import writing
+from kitting.tables.bookings import Booking
 from kitting.tables.items import Item
-from kitting.tables.stock import Lot, Transfer
+from kitting.tables.stock import CustomerLot, Lot, Transfer
 from kitting.tables.supply import Branch
 from kitting.views.stock import GoingView, HoldView, LotView
 
@@ -32,10 +33,12 @@ LOT_VIEW = (
     select(
         Lot.id, Lot.code, Lot.bin, Lot.on_hand, Lot.promised, Lot.inspection, *STORED,
         Item.code.label("item"), Item.name, Item.unit, Branch.code.label("branch"),
-        Branch.shelf_policy,
+        Branch.shelf_policy, Booking.number.label("customer_of"),
     )
     .join(Item, Lot.item_id == Item.id)
     .join(Branch, Lot.branch_id == Branch.id)
+    .outerjoin(CustomerLot, CustomerLot.lot_id == Lot.id)
+    .outerjoin(Booking, CustomerLot.booking_id == Booking.id)
 )  # fmt: skip
 
 
@@ -92,13 +95,17 @@ def lot_view(row: Any, on: date, policy: ShelfPolicy | None = None) -> LotView:
         unit=row.unit,
         on_hand=row.on_hand,
         promised=row.promised,
-        free=row.on_hand - row.promised if judged.may_be_fitted else 0,
+        # A customer's own part is free for nobody.
+        free=(
+            row.on_hand - row.promised if judged.may_be_fitted and row.customer_of is None else 0
+        ),
         keeps_to=judged.shelf.limit,
         keeps_why=judged.shelf.reason,
         state=judged.state,
         on_hold=row.held,
         inspected_on=row.inspected_on,
         inspection=row.inspection,
+        customer_of=row.customer_of,
     )
 
 

@@ -26,7 +26,7 @@ from kitting.services.stock.natures import found_or_made
 from kitting.services.stock.shelves import LotName, find_lot, require_something
 from kitting.store import writing
 from kitting.tables.items import Item
-from kitting.tables.stock import Lot, Transfer
+from kitting.tables.stock import CustomerLot, Lot, Transfer
 from kitting.tables.supply import Branch
 from kitting.views.stock import ArrivedView, OnTheWayView
 
@@ -95,6 +95,8 @@ def send(
             raise KittingError(
                 f"lot {row.code} is on hold: {row.held}. Release it before it is sent"
             )
+        if session.get(CustomerLot, row.id) is not None:
+            raise KittingError(f"lot {row.code} is a customer's own: it stays where their car is")
         source, target = session.get_one(Branch, row.branch_id), find_branch(session, to)
         if target.id == row.branch_id:
             raise KittingError(f"{to} is where it is. Name another branch")

@@ -44,6 +44,7 @@ from kitting.services.upkeep.audit_kit_checks import (
 )
 from kitting.tables.bookings import IN_KIT, Booking, Promise
 from kitting.tables.items import Item
+from kitting.tables.order_history import ReceiptUndone
 from kitting.tables.stock import Lot, Movement, Transfer
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Receipt
 from kitting.views.upkeep import AuditAdvice, AuditCheck, Audited, AuditFault, AuditSubject
@@ -134,7 +135,8 @@ def _arrivals() -> Select[Any]:
 
 
 def _goods_in() -> Select[Any]:
-    receipts = total_per(Receipt.order_line_id, Receipt.good)
+    undone = select(ReceiptUndone.receipt_id)
+    receipts = total_per(Receipt.order_line_id, Receipt.good, Receipt.id.not_in(undone))
     came_to = func.coalesce(receipts.c.amount, 0)
     return (
         of_line(AuditFault.RECEIVED, OrderLine.received, came_to)

@@ -15,6 +15,7 @@ from racing import NOW, ON
 from sqlalchemy import Engine, event, insert, select
 from sqlalchemy import text as sql
 from sqlalchemy.engine import make_url
+from sqlalchemy.orm import Session
 
 from conftest import Templates
 from helpers import UNCOUNTED
@@ -25,7 +26,7 @@ from kitting.cli.commands.group import member as member_command
 from kitting.cli.commands.group import roles as role_command
 from kitting.errors import KittingError, StoreError, UnknownNameError
 from kitting.facts.units import Quantity
-from kitting.facts.words import BookingState, KitWhy, ShelfPolicy
+from kitting.facts.words import BookingState, ClaimKind, KitWhy, ShelfPolicy
 from kitting.files.catalogue.source import parse_catalogue
 from kitting.services.advice.additional_work import decline
 from kitting.services.advice.learned_rates import load_findings
@@ -79,7 +80,15 @@ from kitting.tables.bookings import (
     BookingNeed,
     BookingStandIn,
 )
-from kitting.tables.stock import Lot, Movement
+from kitting.tables.order_history import (
+    Claim,
+    CreditNote,
+    OrderNotice,
+    ReceiptGoods,
+    ReceiptUndone,
+)
+from kitting.tables.stock import CustomerLot, Lot, Movement
+from kitting.tables.supply import OrderLine, Receipt
 from kitting.tables.vocabulary import Licence
 
 LOGINS = {"anna": HAND, "carl": HAND, "rita": READER, "kim": KEEPER, "stray": HAND}
@@ -103,6 +112,21 @@ BRANCH_OF = {
         "(SELECT branch_id FROM purchase_order o JOIN order_line l ON l.order_id = o.id"
         " WHERE l.id = t.order_line_id)"
     ),
+    **dict.fromkeys(
+        ("order_notice", "claim"),
+        "(SELECT branch_id FROM purchase_order o JOIN order_line l ON l.order_id = o.id"
+        " WHERE l.id = t.order_line_id)",
+    ),
+    **dict.fromkeys(
+        ("receipt_goods", "receipt_undone"),
+        "(SELECT branch_id FROM purchase_order o JOIN order_line l ON l.order_id = o.id"
+        " JOIN receipt r ON r.order_line_id = l.id WHERE r.id = t.receipt_id)",
+    ),
+    "credit_note": (
+        "(SELECT branch_id FROM purchase_order o JOIN order_line l ON l.order_id = o.id"
+        " JOIN claim c ON c.order_line_id = l.id WHERE c.id = t.claim_id)"
+    ),
+    "customer_lot": "(SELECT branch_id FROM lot WHERE lot.id = t.lot_id)",
 }  # fmt: skip
 
 
@@ -191,7 +215,35 @@ def work_through(engine: Engine, branch: str) -> None:
                 booking_id=booking.id, asked_id=item, item_id=item, rule="keep"
             )
         )
+        _after_the_order(session, order, booking.id)
         session.commit()
+
+
+def _after_the_order(session: Session, number: str, booking: int) -> None:
+    """A row in every table of what happens to an order afterwards."""
+    order = find_order(session, number)
+    receipt = session.scalars(
+        select(Receipt)
+        .join(OrderLine, Receipt.order_line_id == OrderLine.id)
+        .where(OrderLine.order_id == order.id)
+    ).first()
+    assert receipt is not None
+    lot = session.scalars(select(Lot).where(Lot.branch_id == order.branch_id)).first()
+    assert lot is not None
+    claim = Claim(order_line_id=receipt.order_line_id, at=NOW, kind=ClaimKind.RETURN,
+                  quantity=1000, why="test")  # fmt: skip
+    session.add(claim)
+    session.flush()
+    session.add_all(
+        [
+            OrderNotice(order_line_id=receipt.order_line_id, at=NOW, due=ON, due_late=ON, again=0),
+            CreditNote(claim_id=claim.id, at=NOW, amount=1, document="C1"),
+            ReceiptUndone(receipt_id=receipt.id, at=NOW, why="test"),
+            CustomerLot(lot_id=lot.id, booking_id=booking),
+        ]
+    )
+    if session.get(ReceiptGoods, receipt.id) is None:
+        session.add(ReceiptGoods(receipt_id=receipt.id, lost=0))
 
 
 @pytest.fixture(scope="module")

@@ -1,0 +1,332 @@
+"""Commands that change an order: place one by hand, buy over the counter, what comes after."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from kitting.cli.options import (
+    Branch,
+    Database,
+    Json,
+    Now,
+    amount,
+    console,
+    fitting_date,
+    moment,
+    open_database,
+    print_json,
+    remark,
+)
+from kitting.cli.retry import insisted
+
+if TYPE_CHECKING:
+    from kitting.facts.words import ClaimKind
+    from kitting.views.purchasing import OrderView
+
+Supplier = Annotated[str, typer.Argument(help="The supplier.")]
+Order = Annotated[str, typer.Argument(help="The number of the order.")]
+For = Annotated[
+    list[str] | None,
+    typer.Option("--for", help="A booking that it is for; several may be named (the shelf)."),
+]
+
+
+def add_to(app: typer.Typer) -> None:
+    """Add the commands to those of `order`."""
+    for command in (place, counter, announce, core, warranty, credit, correct):
+        app.command()(command)
+    app.command("return")(return_command)
+
+
+def place(
+    supplier: Supplier,
+    packs: Annotated[
+        list[str],
+        typer.Argument(help="ITEM=PACKS, or the supplier's own PART=PACKS.", metavar="ITEM=PACKS"),
+    ],
+    branch: Branch = None,
+    for_bookings: For = None,
+    write: Annotated[bool, typer.Option("--place", help="Write the order.")] = False,
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Order by hand, for the shelf or for bookings, at the prices and terms of the price list.
+
+    Shows what it comes to; with --place it is written. What comes is promised to the bookings named
+    with --for, as far as they lack it; the rest is free.
+
+    Example: kitting order place quandrel RING-FKM-17X2.5=1 --branch upper --now "2026-04-02 14:20"
+    """
+    from kitting.cli.render.orders import show_hand_order
+    from kitting.services.purchasing.by_hand import HandOrder, place_by_hand, propose_by_hand
+    from kitting.store import reading
+
+    wanted = HandOrder(supplier, _packs(packs), branch, tuple(for_bookings or ()))
+    at = moment(now)
+    if write:
+        view = insisted(database, lambda engine, token: place_by_hand(engine, wanted, at, token))
+    else:
+        with reading(open_database(database)) as session:
+            view = propose_by_hand(session, wanted, at)
+    if as_json:
+        print_json(view)
+    else:
+        show_hand_order(console(), view)
+    if not write:
+        remark("nothing was ordered; --place writes the order")
+
+
+def counter(
+    supplier: Supplier,
+    item: Annotated[str, typer.Argument(help="The item.")],
+    quantity: Annotated[str, typer.Argument(help="How much, such as '2 each'.")],
+    paid: Annotated[str, typer.Option("--paid", help="For all of it, such as '7.60 GBP'.")],
+    bill: Annotated[str, typer.Option("--bill", help="The number of the receipt.")],
+    for_bookings: For = None,
+    lot: Annotated[str | None, typer.Option("--lot", help="The lot or batch on it.")] = None,
+    made: Annotated[
+        str | None, typer.Option("--made", help="When it was made, as printed: 1Q26, 2026-03.")
+    ] = None,
+    expires: Annotated[str | None, typer.Option("--expires", help="The date printed.")] = None,
+    age_unknown: Annotated[
+        bool, typer.Option("--age-unknown", help="Nothing on it tells how old it is.")
+    ] = False,
+    bin_name: Annotated[str | None, typer.Option("--bin", help="Where it is put.")] = None,
+    branch: Branch = None,
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Record what was bought over the counter: order, receipt and stock in one.
+
+    It goes to the bookings named with --for, as far as they lack it; the rest is free on the shelf.
+
+    Example: kitting order counter ombrith CLIP-TRIM "1 each" --paid "9 GBP" --bill 7 --branch upper
+    """
+    from kitting.cli.render.purchasing import show_order
+    from kitting.facts.money import parse_money
+    from kitting.facts.shelf_life import parse_made
+    from kitting.services.purchasing.counter import CounterPurchase, buy_over_counter
+    from kitting.services.purchasing.goods_in import GoodsReceived
+
+    much = amount(quantity)
+    bought = CounterPurchase(
+        supplier=supplier,
+        goods=GoodsReceived(
+            item=item,
+            good=much.thousandths,
+            unit=much.unit,
+            lot=lot,
+            made=parse_made(made) if made else None,
+            expires=fitting_date(expires, "--expires") if expires else None,
+            bin=bin_name,
+        ),
+        paid=parse_money(paid),
+        bill=bill,
+        branch=branch,
+        bookings=tuple(for_bookings or ()),
+        age_unknown=age_unknown,
+    )
+    at = moment(now)
+    view = insisted(database, lambda engine, token: buy_over_counter(engine, bought, at, token))
+    if as_json:
+        print_json(view)
+    else:
+        show_order(console(), view)
+
+
+def announce(
+    order: Order,
+    due: Annotated[str, typer.Option("--due", help="The day that the supplier announced.")],
+    item: Annotated[str | None, typer.Option("--item", help="Of one item only.")] = None,
+    again: Annotated[
+        str | None,
+        typer.Option("--again", help="So much of it is sent once more: came damaged, wrong, lost."),
+    ] = None,
+    why: Annotated[str | None, typer.Option("--why", help="What the supplier says.")] = None,
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Record a new date that the supplier announced; chances and bookings are judged by it.
+
+    The date of before stays on record. What came damaged or wrong is lacking until the supplier
+    announces with --again that it is sent once more.
+
+    Example: kitting order announce P0001 --due 2026-04-14 --why "van broke down" --now 2026-04-08
+    """
+    from kitting.cli.render.purchasing import show_order
+    from kitting.services.purchasing.announcements import Announcement
+    from kitting.services.purchasing.announcements import announce as write_down
+
+    said = Announcement(
+        due=fitting_date(due, "--due"), item=item, again=amount(again) if again else None, why=why
+    )
+    at = moment(now)
+    view = insisted(database, lambda engine, token: write_down(engine, order, said, at, token))
+    if as_json:
+        print_json(view)
+    else:
+        show_order(console(), view)
+
+
+Item = Annotated[str, typer.Argument(help="The item.")]
+Quantity = Annotated[str, typer.Argument(help="How much, such as '2 each'.")]
+Why = Annotated[str, typer.Option("--why", help="The reason.")]
+
+
+def return_command(
+    order: Order,
+    item: Item,
+    quantity: Quantity,
+    why: Why,
+    lot: Annotated[
+        str | None,
+        typer.Option("--lot", help="The lot it leaves; without, of what came damaged or wrong."),
+    ] = None,
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Send goods back to the supplier: they leave their lot, and their credit is expected.
+
+    Example: kitting order return P0001 NUT-EXH-M8 "1 each" --lot P0001-NUT-EXH-M8 --why "too many"
+    """
+    from kitting.facts.words import ClaimKind
+
+    _claim(order, (ClaimKind.RETURN, item, quantity, why, lot, None), (now, database), as_json)
+
+
+def core(
+    order: Order,
+    item: Item,
+    quantity: Quantity,
+    why: Why = "old part handed in",
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Record that old parts were handed in, for which the core is refunded.
+
+    Example: kitting order core P0001 COOLER-OIL-LATE "1 each"
+    """
+    from kitting.facts.words import ClaimKind
+
+    _claim(order, (ClaimKind.CORE, item, quantity, why, None, None), (now, database), as_json)
+
+
+def warranty(
+    order: Order,
+    item: Item,
+    quantity: Quantity,
+    why: Why,
+    lot: Annotated[str | None, typer.Option("--lot", help="The lot that it is of.")] = None,
+    booking: Annotated[
+        str | None, typer.Option("--booking", help="The booking whose car it was fitted to.")
+    ] = None,
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Claim a part that failed under warranty, with the lot and the car it was fitted to.
+
+    Example: kitting order warranty P0001 NUT-EXH-M8 "1 each" --lot P0001-NUT-EXH-M8 --why "cracked"
+    """
+    from kitting.facts.words import ClaimKind
+
+    _claim(order, (ClaimKind.WARRANTY, item, quantity, why, lot, booking), (now, database), as_json)
+
+
+def _claim(
+    order: str,
+    said: tuple[ClaimKind, str, str, str, str | None, str | None],
+    where: tuple[str | None, str | None],
+    as_json: bool,
+) -> None:
+    from kitting.services.purchasing.claims import NewClaim, claim
+
+    kind, item, quantity, why, lot, booking = said
+    new = NewClaim(kind, item, amount(quantity), why, lot, booking)
+    now, database = where
+    at = moment(now)
+    _shown(insisted(database, lambda engine, token: claim(engine, order, new, at, token)), as_json)
+
+
+def credit(
+    order: Order,
+    claim: Annotated[int, typer.Argument(help="The number of the claim, as the order shows it.")],
+    given: Annotated[
+        str, typer.Argument(help="What is credited, such as '4.20 GBP'; 0 if refused.")
+    ],
+    document: Annotated[str, typer.Option("--note-no", help="The number of the credit note.")],
+    why: Annotated[str | None, typer.Option("--why", help="What they say; of a refusal.")] = None,
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Record a credit note for a claim, or that it was refused; the order's total follows.
+
+    Example: kitting order credit P0001 1 "0.40 GBP" --note-no CN-88
+    """
+    from kitting.facts.money import parse_money
+    from kitting.services.purchasing.claims import Credit
+    from kitting.services.purchasing.claims import credit as write_down
+
+    note = Credit(claim, parse_money(given), document, why)
+    at = moment(now)
+    _shown(
+        insisted(database, lambda engine, token: write_down(engine, order, note, at, token)),
+        as_json,
+    )
+
+
+def correct(
+    order: Order,
+    item: Item,
+    why: Annotated[str, typer.Option("--why", help="What was recorded wrongly.")],
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Take back the newest receipt of an item, all of it; then receive it as it really was.
+
+    The stock leaves its lot again, and bookings wait for the order as before. Nothing is erased.
+
+    Example: kitting order correct P0001 NUT-EXH-M8 --why "three came, not four"
+    """
+    from kitting.services.purchasing.corrections import take_back_receipt
+
+    at = moment(now)
+    _shown(
+        insisted(
+            database, lambda engine, token: take_back_receipt(engine, order, item, why, at, token)
+        ),
+        as_json,
+    )
+
+
+def _shown(view: OrderView, as_json: bool) -> None:
+    from kitting.cli.render.purchasing import show_order
+
+    if as_json:
+        print_json(view)
+    else:
+        show_order(console(), view)
+
+
+def _packs(pairs: Sequence[str]) -> dict[str, int]:
+    found: dict[str, int] = {}
+    for pair in pairs:
+        name, sign, count = pair.rpartition("=")
+        if not (sign and name.strip() and count.strip().isdecimal()):
+            raise typer.BadParameter(
+                f"{pair!r}: write ITEM=PACKS, for example CLIP=2", param_hint="ITEM=PACKS"
+            )
+        if name.strip() in found:
+            raise typer.BadParameter(f"{name.strip()} is named twice", param_hint="ITEM=PACKS")
+        found[name.strip()] = int(count)
+    return found

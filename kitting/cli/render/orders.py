@@ -1,0 +1,59 @@
+"""Orders by hand on the screen, and what happens to orders afterwards."""
+
+from __future__ import annotations
+
+from rich.console import Console
+
+from kitting.cli.render.tables import plain_table
+from kitting.facts.units import format_quantity, show_quantity
+from kitting.views.orders import HandLineView, HandOrderView
+from kitting.wording.figures import money
+from kitting.wording.orders import time_left
+from kitting.wording.reasons import say
+
+
+def show_hand_order(console: Console, view: HandOrderView) -> None:
+    """What an order by hand comes to, and what of it is for whom."""
+    what = f"{view.order}, ordered" if view.order else "To be ordered"
+    console.print(f"{what} from {view.supplier_name} for {view.branch}", style="bold")
+    console.print(
+        f"  order by {view.cutoff:%a %d %b %H:%M} (in {time_left(view.minutes_left)}): here"
+        f" {view.arrives:%a %d %b}, late {view.late:%a %d %b}"
+    )
+    table = plain_table(
+        "", "part", "item", "order", "price", "total", "for", right=("price", "total")
+    )
+    for line in view.lines:
+        table.add_row(
+            "", line.part, line.item, _ordered(line), money(line.price), money(line.total),
+            _whom(view, line),
+        )  # fmt: skip
+    console.print(table)
+    note = f" ({say(view.carriage_note)})" if view.carriage_note else ""
+    console.print(
+        f"  goods {money(view.goods)}, carriage {money(view.carriage)}{note}, together"
+        f" {money(view.total)}"
+    )
+    for line in view.lines:
+        if not line.returnable:
+            console.print(f"  NO RETURN {line.item}")
+        if line.core:
+            console.print(
+                f"  CORE {line.item}: {money(line.core)} a pack comes back for the old part"
+            )
+
+
+def _ordered(line: HandLineView) -> str:
+    if line.pack == 1000 and line.unit == "each":
+        return show_quantity(line.ordered, line.unit)
+    return f"{line.packs} × {format_quantity(line.pack, line.unit)}"
+
+
+def _whom(view: HandOrderView, line: HandLineView) -> str:
+    """For whom a line is: bookings that lack it, the shelf, or both."""
+    parts = []
+    if line.for_bookings:
+        parts.append(f"{', '.join(view.bookings)}: {show_quantity(line.for_bookings, line.unit)}")
+    if line.spare:
+        parts.append(f"shelf: {show_quantity(line.spare, line.unit)}")
+    return "; ".join(parts)

@@ -1,0 +1,127 @@
+"""Buying over the counter: ordered, paid and received at once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import Engine, select
+from sqlalchemy.orm import Session
+
+from kitting.errors import KittingError
+from kitting.facts.money import Money
+from kitting.services.branches import find_branch
+from kitting.services.db.idempotency import earlier, record
+from kitting.services.purchasing.by_hand import find_supplier
+from kitting.services.purchasing.goods_in import GoodsReceived, check_goods, take_in_line
+from kitting.services.purchasing.new_order import (
+    NewLine,
+    NewOrder,
+    promise_bought,
+    served,
+    write_order,
+)
+from kitting.services.purchasing.order_view import find_order, order_view
+from kitting.services.purchasing.received_lots import Delivery, ages
+from kitting.services.stock.lots import find_item
+from kitting.store import writing
+from kitting.tables.supply import Offer, Supplier
+from kitting.views.purchasing import OrderView
+
+_LONGEST = 40  # characters of a receipt's number
+
+
+@dataclass(frozen=True, slots=True)
+class CounterPurchase:
+    """What was bought where: `goods` as received, `paid` for all of it, the number of the receipt.
+
+    `age_unknown` says that nothing on the packet tells how old it is.
+    """
+
+    supplier: str
+    goods: GoodsReceived
+    paid: Money
+    bill: str
+    branch: str | None = None
+    bookings: Sequence[str] = ()
+    age_unknown: bool = False
+
+
+def buy_over_counter(
+    engine: Engine, bought: CounterPurchase, at: datetime, token: str | None = None
+) -> OrderView:
+    """Write down a purchase over the counter: an order, its receipt and the lot, in one change.
+
+    It is promised to the bookings it is for, as far as they lack it and it keeps for them; the rest
+    is free. It teaches no lead time. Raises KittingError for another currency than the supplier's,
+    without a receipt number, and for what ages if neither a date nor that it is unknown is stated.
+    """
+    with writing(engine) as session:
+        request = f"counter {bought}"
+        done = earlier(session, token, request)
+        if done is not None:
+            return order_view(session, find_order(session, done.answer))
+        supplier = find_supplier(session, bought.supplier)
+        branch = find_branch(session, bought.branch)
+        item = find_item(session, bought.goods.item)
+        check_goods(bought.goods, item, at)
+        _require(bought, supplier)
+        if ages(item) and not (bought.goods.made or bought.goods.expires or bought.age_unknown):
+            raise KittingError(
+                f"{item.code} ages: state when it was made or until when it keeps, as the packet"
+                " says; or that its age is unknown"
+            )
+        order, (line,) = write_order(
+            session,
+            NewOrder(
+                supplier=supplier.id,
+                branch=branch.id,
+                placed_at=at,
+                due=at.date(),
+                due_late=at.date(),
+                carriage=0,
+                # As one pack: what was paid for all of it is exact, a share of it need not be.
+                lines=[
+                    NewLine(
+                        item=item.id,
+                        part=_part(session, supplier, item.id) or item.code,
+                        packs=1,
+                        price=bought.paid.minor,
+                        quantity=bought.goods.good,
+                    )
+                ],
+                bill=bought.bill.strip(),
+            ),
+        )
+        bookings = served(session, bought.bookings, branch.id)
+        promise_bought(session, bookings, [line], at.date())
+        session.refresh(line)
+        take_in_line(session, Delivery(order, line, item, at, branch.shelf_policy), bought.goods)
+        record(session, token, request, branch.id, at, order.number)
+        view = order_view(session, order)
+        session.commit()
+        return view
+
+
+def _require(bought: CounterPurchase, supplier: Supplier) -> None:
+    if bought.goods.good <= 0:
+        raise KittingError(f"{bought.goods.item}: say how much was bought, more than nothing")
+    if bought.goods.damaged or bought.goods.wrong:
+        raise KittingError("over the counter only what is good is bought")
+    if bought.paid.currency != supplier.currency:
+        raise KittingError(
+            f"{supplier.name} is paid in {supplier.currency}, not in {bought.paid.currency}"
+        )
+    if bought.paid.minor < 0:
+        raise KittingError("the price paid must not be negative")
+    bill = bought.bill.strip()
+    if not bill or len(bill) > _LONGEST:
+        raise KittingError(f"give the number of the receipt, {_LONGEST} characters at most")
+
+
+def _part(session: Session, supplier: Supplier, item: int) -> str | None:
+    """The supplier's own number of an item, if it is offered as one part."""
+    of_item = select(Offer.part).where(Offer.supplier_id == supplier.id, Offer.item_id == item)
+    parts = session.scalars(of_item).all()
+    return parts[0] if len(parts) == 1 else None

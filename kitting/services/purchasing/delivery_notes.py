@@ -1,0 +1,98 @@
+"""Whole delivery notes: every row of them is taken in, or none."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Engine, select
+from sqlalchemy.orm import Session
+
+from kitting.errors import FileProblemsError, KittingError, Problem
+from kitting.facts.names import hint
+from kitting.files.lists.deliveries import read_deliveries
+from kitting.files.lists.reader import ListRow
+from kitting.services.db.idempotency import earlier, record
+from kitting.services.purchasing.goods_in import GoodsReceived, require_coming, take_in_goods
+from kitting.services.purchasing.order_view import find_order, order_view
+from kitting.store import writing
+from kitting.tables.items import Item
+from kitting.tables.supply import OrderLine, PurchaseOrder
+from kitting.views.purchasing import OrderView
+
+
+def receive_notes(
+    engine: Engine, number: str, paths: Sequence[Path], at: datetime, token: str | None = None
+) -> OrderView:
+    """Take in everything that delivery notes of an order say, as `receive` does for one item.
+
+    Raises FileProblemsError with every fault of every row: then nothing is taken in.
+    """
+    read: list[tuple[Path, ListRow, Mapping[str, Any]]] = []
+    problems: list[Problem] = []
+    for path in paths:
+        rows, faults = read_deliveries(path)
+        problems += faults
+        read += [(path, row, values) for row, values in rows]
+    if not problems and not read:
+        problems = [Problem(str(paths[0]), 0, "file", "it has no rows", "Write what came")]
+    if problems:
+        raise FileProblemsError(problems)
+    with writing(engine) as session:
+        order = find_order(session, number)
+        request = f"receive {order.number} {[str(path) for path in paths]}"
+        if earlier(session, token, request) is not None:
+            return order_view(session, order)
+        require_coming(order)
+        items = _items(session, order)
+        for path, row, values in read:
+            thing = str(values.get("part") or values["item"])
+            try:
+                with session.begin_nested():
+                    take_in_goods(session, order, _goods(order, items, values), at)
+            except KittingError as error:
+                problems.append(Problem(str(path), row.line, thing, str(error), "Correct this row"))
+        if problems:
+            raise FileProblemsError(problems)
+        record(session, token, request, order.branch_id, at)
+        view = order_view(session, order)
+        session.commit()
+        return view
+
+
+def _items(session: Session, order: PurchaseOrder) -> dict[str, str]:
+    """The items of an order by the supplier's part."""
+    of_order = (
+        select(OrderLine.part, Item.code)
+        .join(Item, OrderLine.item_id == Item.id)
+        .where(OrderLine.order_id == order.id)
+    )
+    return dict(session.execute(of_order).all())
+
+
+def _goods(
+    order: PurchaseOrder, items: Mapping[str, str], values: Mapping[str, Any]
+) -> GoodsReceived:
+    """What a row says. Raises KittingError for a part that the order does not have."""
+    part, item = values.get("part"), values.get("item")
+    if part is not None and part not in items:
+        near = hint(part, items, f"It has: {', '.join(sorted(items))}")
+        raise KittingError(f"{order.number} has no part {part!r}. {near}")
+    if part is not None and item not in (None, items[part]):
+        raise KittingError(f"part {part} is {items[part]}, not {item}")
+    amounts = {name: values[name] for name in ("good", "damaged", "wrong") if name in values}
+    return GoodsReceived(
+        item=items[part] if part is not None else str(item),
+        good=amounts["good"].thousandths if "good" in amounts else 0,
+        damaged=amounts["damaged"].thousandths if "damaged" in amounts else 0,
+        wrong=amounts["wrong"].thousandths if "wrong" in amounts else 0,
+        lot=values.get("lot"),
+        made=values.get("made"),
+        expires=values.get("expires"),
+        bin=values.get("bin"),
+        note=values.get("note"),
+        unit=next((amount.unit for amount in amounts.values()), None),
+        part=part,
+    )

@@ -1,0 +1,37 @@
+"""What is on its way to bookings: orders that they wait for, and transfers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from kitting.facts.amounts import Thousandths
+
+
+@dataclass(frozen=True, slots=True)
+class AwaitedView:
+    """An order that is on its way, and the chance that it is here in time.
+
+    `late` says that it is not relied on for the day that was asked for.
+    """
+
+    order: str
+    due: date
+    due_late: date
+    chance: float
+    late: bool
+
+
+@dataclass(frozen=True, slots=True)
+class VanComingView:
+    """A transfer to the branch that is on its way and covers so much of an item, in thousandths.
+
+    `due` is the day on which its van is here.
+    """
+
+    transfer: int
+    item: str
+    unit: str
+    quantity: Thousandths
+    branch: str
+    due: date

@@ -1,0 +1,108 @@
+"""Orders by hand and what happens to them afterwards."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from kitting.facts.amounts import Thousandths
+from kitting.facts.money import Money
+from kitting.facts.reasons import Reason
+from kitting.facts.words import ClaimKind
+
+
+@dataclass(frozen=True, slots=True)
+class HandLineView:
+    """A line of an order by hand: `ordered` in thousandths of `unit`, `price` and `core` of a pack.
+
+    `for_bookings` is what bookings that it is for lack of it, `spare` what is then left for the
+    shelf, both in thousandths.
+    """
+
+    part: str
+    item: str
+    name: str
+    unit: str
+    packs: int
+    pack: Thousandths
+    ordered: Thousandths
+    price: Money
+    total: Money
+    returnable: bool
+    core: Money | None
+    for_bookings: Thousandths
+    spare: Thousandths
+
+
+@dataclass(frozen=True, slots=True)
+class HandOrderView:
+    """What an order by hand comes to; `order` is its number once it is written.
+
+    `arrives` is the usual day and `late` the day within which nine of ten arrive, if it is ordered
+    by `cutoff`. `cores` is what comes back for the old parts.
+    """
+
+    supplier: str
+    supplier_name: str
+    branch: str
+    bookings: tuple[str, ...]
+    lines: tuple[HandLineView, ...]
+    goods: Money
+    carriage: Money
+    carriage_note: Reason | None
+    cores: Money
+    total: Money
+    cutoff: datetime
+    minutes_left: int
+    arrives: date
+    late: date
+    order: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NoticeView:
+    """A date that the supplier announced for a line; `again` (thousandths) is sent once more."""
+
+    at: datetime
+    due: date
+    again: Thousandths
+    why: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class SubstituteView:
+    """So much (thousandths) came as another item than the one that was ordered."""
+
+    item: str
+    quantity: Thousandths
+
+
+@dataclass(frozen=True, slots=True)
+class CreditView:
+    """What was credited for a claim, by which paper; nothing where it was refused."""
+
+    at: datetime
+    amount: Money
+    document: str
+    why: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class ClaimView:
+    """What the supplier owes: goods back, a core, a part that failed; `quantity` of `unit`.
+
+    `expected` is None where nobody knows it. `vehicle` is the car of `booking`.
+    """
+
+    number: int
+    at: datetime
+    kind: ClaimKind
+    item: str
+    unit: str
+    quantity: Thousandths
+    why: str
+    lot: str | None
+    booking: str | None
+    vehicle: str | None
+    expected: Money | None
+    credits: tuple[CreditView, ...]

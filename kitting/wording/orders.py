@@ -1,0 +1,45 @@
+"""Orders in words: how long there is to order, and what happened to an order since."""
+
+from __future__ import annotations
+
+from kitting.views.orders import ClaimView, NoticeView
+from kitting.views.purchasing import OrderView
+from kitting.wording.figures import amount, day, money
+
+
+def time_left(minutes: int) -> str:
+    """A time until a cut-off: "1 h 10 min", "2 d 3 h"."""
+    hours, minutes = divmod(minutes, 60)
+    days, hours = divmod(hours, 24)
+    return f"{days} d {hours} h" if days else f"{hours} h {minutes:02d} min"
+
+
+def order_standing(view: OrderView) -> str:
+    """Where an order stands: "placed", "placed, OVERDUE"."""
+    return f"{view.state}, OVERDUE" if view.overdue else str(view.state)
+
+
+def announced(notice: NoticeView, unit: str) -> str:
+    """What the supplier announced: "due 2026-04-20, 2 of it once more (said on 2026-04-09)"."""
+    again = f", {amount(notice.again, unit)} of it once more" if notice.again else ""
+    why = f": {notice.why}" if notice.why else ""
+    return f"due {day(notice.due)}{again} (said on {day(notice.at)}){why}"
+
+
+def claim_text(claim: ClaimView) -> str:
+    """ "CLAIM 1 core, 2026-04-09: 1 PUMP: handed in. Expected £45.00; NOT ANSWERED YET"."""
+    of = f" of lot {claim.lot}" if claim.lot else ""
+    car = f", {claim.vehicle} ({claim.booking})" if claim.booking else ""
+    what = f"{amount(claim.quantity, claim.unit)} {claim.item}{of}{car}"
+    expected = "UNKNOWN, ask them" if claim.expected is None else money(claim.expected)
+    notes = [
+        f"{money(one.amount)} credited by {one.document} on {day(one.at)}"
+        if one.amount.minor
+        else f"REFUSED by {one.document} on {day(one.at)}: {one.why}"
+        for one in claim.credits
+    ]
+    answered = "; ".join(notes) or "NOT ANSWERED YET"
+    return (
+        f"CLAIM {claim.number} {claim.kind}, {day(claim.at)}: {what}: {claim.why}. Expected"
+        f" {expected}; {answered}"
+    )

@@ -1,0 +1,111 @@
+"""Event "customer's own part": theirs, for their booking only, judged as what it is."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+from sqlalchemy import Engine
+
+from helpers import NOW, assert_ledger, balances, booked, load, needed, shop, stock
+from kitting.errors import KittingError
+from kitting.facts.units import Quantity
+from kitting.facts.verdicts import Aspect, Verdict
+from kitting.services.bookings.booking import renew_promises, take_from
+from kitting.services.bookings.customer_parts import CustomerPart, bring_part
+from kitting.services.bookings.pick import cancel, pick
+from kitting.services.stock.ledger import Claim, TakenError, set_all_aside
+from kitting.services.stock.shelves import LotName, list_stock
+from kitting.services.stock.transfers import send
+from kitting.services.upkeep.audit import audit
+from kitting.store import reading, writing
+from kitting.tables.stock import Lot
+from kitting.views.bookings import BookingView
+
+FIT = date(2026, 6, 1)
+FRESH = date(2026, 3, 31)
+OWN = ("yard", "RING", "B0001-OWN")
+
+
+@pytest.fixture
+def yard(store: Engine, tmp_path: Path) -> Engine:
+    """B0001 and B0002 need four rings each; three of ours lie here, promised to B0001."""
+    load(store, shop({"X1": {"RING": 4}, "X2": {"RING": 4}}))
+    stock(store, tmp_path, "yard,RING,A,3 each,1Q26")
+    for job in ("X1", "X2"):
+        booked(store, job, on=FIT)
+    return store
+
+
+def brought(engine: Engine, much: int, made: date | None = FRESH, number: str = "B0001",
+            token: str | None = None, shown: str = "number on the bag") -> BookingView:  # fmt: skip
+    part = CustomerPart("RING", Quantity(much * 1000, "each"), shown, made)
+    return bring_part(engine, number, part, NOW, token)
+
+
+def test_it_is_in_their_kit_and_what_was_promised_of_ours_is_free_again(yard: Engine) -> None:
+    view = brought(yard, 4)
+    assert (needed(view, "RING").on_shelf, view.ready) == (4000, True)
+    assert balances(yard) == {OWN: (4000, 4000), ("yard", "RING", "A"): (3000, 0)}
+    with reading(yard) as session:
+        shown = {lot.lot: (lot.customer_of, lot.free) for lot in list_stock(session, None, [], FIT)}
+    assert shown == {"B0001-OWN": ("B0001", 0), "A": (None, 3000)}
+    assert_ledger(yard)
+    assert audit(yard, NOW).fine
+
+
+def test_what_of_it_is_left_is_promised_to_no_other(yard: Engine) -> None:
+    brought(yard, 6)
+    other = renew_promises(yard, "B0002")
+    assert (needed(other, "RING").on_shelf, needed(other, "RING").short) == (3000, 1000)
+    assert balances(yard)[OWN] == (6000, 4000)
+    with pytest.raises(KittingError, match="has no RING waiting that B0002 lacks"):
+        take_from(yard, "B0002", "RING", "B0001")
+    with writing(yard) as session:
+        lot = session.query(Lot).filter_by(code="B0001-OWN").one()
+        with pytest.raises(TakenError):
+            set_all_aside(session, 2, [Claim(lot.item_id, 1000, lot=lot.id)])
+        session.rollback()
+    with pytest.raises(KittingError, match="a customer's own"):
+        send(yard, LotName(*OWN), Quantity(1000, "each"), "quay", NOW)
+    assert balances(yard)[OWN] == (6000, 4000)
+
+
+def test_after_the_booking_is_over_it_is_still_theirs(yard: Engine) -> None:
+    brought(yard, 4)
+    pick(yard, "B0001", NOW)
+    cancel(yard, "B0001", NOW)
+    assert balances(yard)[OWN] == (4000, 0)
+    assert needed(renew_promises(yard, "B0002"), "RING").on_shelf == 3000
+    assert audit(yard, NOW).fine
+
+
+def test_without_dates_its_age_cannot_be_proven(yard: Engine) -> None:
+    view = brought(yard, 4, made=None)
+    assert [(d.aspect, d.verdict) for d in view.doubts] == [(Aspect.AGE, Verdict.UNKNOWN)]
+
+
+def test_it_comes_before_ours_and_ours_fills_up(yard: Engine) -> None:
+    view = brought(yard, 2)
+    assert needed(view, "RING").on_shelf == 4000
+    assert balances(yard) == {OWN: (2000, 2000), ("yard", "RING", "A"): (3000, 2000)}
+    brought(yard, 1)
+    assert balances(yard)["yard", "RING", "B0001-OWN-2"] == (1000, 1000)
+    assert_ledger(yard)
+
+
+def test_what_cannot_be_is_refused(yard: Engine) -> None:
+    with pytest.raises(KittingError, match="cannot be proven, and it goes into no car"):
+        brought(yard, 1, shown=" ")
+    bolt = CustomerPart("BOLT", Quantity(1000, "each"), "head marking")
+    with pytest.raises(KittingError, match="does not ask for BOLT"):
+        bring_part(yard, "B0001", bolt, NOW)
+    with pytest.raises(KittingError, match="still to come"):
+        brought(yard, 1, made=date(2027, 1, 1))
+    assert balances(yard) == {("yard", "RING", "A"): (3000, 3000)}
+
+
+def test_sent_twice_it_is_taken_in_once(yard: Engine) -> None:
+    assert brought(yard, 4, token="t") == brought(yard, 4, token="t")
+    assert balances(yard)[OWN] == (4000, 4000)
