@@ -29,7 +29,6 @@ class TodayKind(Word):
     ORDER = "order"
     NOT_IN_TIME = "not in time"
     NOT_OFFERED = "not offered"
-    NOT_PRICED = "not priced"
     FAILED = "failed"
     CANNOT_START = "cannot start"
     STARTS_INCOMPLETE = "starts incomplete"
@@ -72,7 +71,6 @@ class TodayReason(ReasonCode):
     STILL = "still"
     DUE = "due"
     VAN_UNKNOWN = "van unknown"
-    NOT_PRICED = "not priced"
 
 
 @dataclass(frozen=True, slots=True)

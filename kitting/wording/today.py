@@ -28,7 +28,6 @@ register(
         TodayReason.STILL: "its date is past, and it is still {state}",
         TodayReason.DUE: "due {due:%a %d %b}, late {late:%a %d %b}",
         TodayReason.VAN_UNKNOWN: "nobody says when the van of {branch} goes: ask there",
-        TodayReason.NOT_PRICED: "{why}",
     }
 )
 _HEADINGS: Mapping[Urgency, str] = {
@@ -44,7 +43,6 @@ _WHAT: Mapping[TodayKind, str] = {
     TodayKind.ORDER: "ORDER from {supplier}: {items}",
     TodayKind.NOT_IN_TIME: "NOT SURE TO BE IN TIME: {items}",
     TodayKind.NOT_OFFERED: "NOBODY OFFERS: {items}",
-    TodayKind.NOT_PRICED: "SHORT, AND NOT PRICED",
     TodayKind.FAILED: "FAILED, AND NOTHING STANDS FOR IT: {items}",
     TodayKind.CANNOT_START: "CANNOT START",
     TodayKind.STARTS_INCOMPLETE: "starts incomplete",

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from kitting.errors import FigureError, Problem
 from kitting.facts.units import parse_quantity
-from kitting.facts.words import FindingResult, StockUnit
+from kitting.facts.words import FindingResult
 from kitting.files.lists.reader import read_list
 
 COLUMNS = ("about", "item", "position", "in kit", "question", "answer")
@@ -112,6 +112,4 @@ def _amount(text: str, unit: str) -> int:
     quantity = parse_quantity(f"{text} {unit}" if bare else text)
     if quantity.unit != unit:
         raise FigureError(f"{text!r} is in {quantity.unit}; it is counted in {unit}")
-    if unit == StockUnit.EACH and quantity.thousandths % 1000:
-        raise FigureError(f"{text!r}: pieces are whole")
     return quantity.thousandths

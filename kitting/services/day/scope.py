@@ -44,7 +44,7 @@ _LATE = frozenset(
     }
 )
 # Nobody knows its day: it is asked about today.
-_ASKED_TODAY = frozenset({TodayKind.TRANSFER_UNKNOWN, TodayKind.NOT_PRICED})
+_ASKED_TODAY = frozenset({TodayKind.TRANSFER_UNKNOWN})
 _KINDS = tuple(TodayKind)
 _URGENCIES = tuple(Urgency)
 

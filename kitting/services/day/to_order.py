@@ -13,7 +13,6 @@ from kitting.actions import Action, next_step
 from kitting.calc.purchasing.last_cutoffs import last_cutoffs
 from kitting.calc.purchasing.sourcing import best_chance, source
 from kitting.calc.purchasing.sourcing import lacking as not_to_be_had
-from kitting.errors import KittingError
 from kitting.facts.reasons import Reason, because
 from kitting.services.day.lacking import Lacking
 from kitting.services.day.scope import About, Day, OpenBooking, Yard, row
@@ -85,10 +84,7 @@ def to_order(
         return ToOrder((), frozenset())
     items = {item for one in wanting for item in everything(one.short)}
     suppliers = {some.supplier for one in wanting for some in one.short.awaited}
-    try:
-        market = read_market(session, wanting[0].short.branch, items, day.now, suppliers)
-    except KittingError as error:
-        return ToOrder(tuple(_not_priced(day, yard, wanting, error)), frozenset())
+    market = read_market(session, wanting[0].short.branch, items, day.now, suppliers)
     ahead = yard.calendar.add(day.today, AHEAD)
     buying = _Buying(day, yard, market, ahead, elsewhere)
     by_cutoff: dict[tuple[str, datetime], list[_Wanted]] = defaultdict(list)
@@ -218,25 +214,5 @@ def _missing(
                 why=tuple(why),
                 cars=(booking.car,),
                 items=tuple(TodayItem(v.item, v.name, v.unit, v.quantity) for v in views),
-            ),
-        )
-
-
-def _not_priced(
-    day: Day, yard: Yard, wanting: Sequence[Lacking], error: KittingError
-) -> Iterator[TodayRow]:
-    """That what bookings lack cannot be priced together, and why."""
-    bookings = {one.number: one for one in day.bookings}
-    for one in wanting:
-        booking = bookings[one.booking.number]
-        yield row(
-            day,
-            yard,
-            TodayKind.NOT_PRICED,
-            one.on,
-            About(
-                then=next_step(Action.BUY, booking=booking.number),
-                why=(because(TodayReason.NOT_PRICED, why=str(error)),),
-                cars=(booking.car,),
             ),
         )

@@ -402,7 +402,7 @@ def test_what_a_preview_costs_is_what_buying_and_dates_say(store: Engine, tmp_pa
     assert view.date == day
 
 
-def test_what_nobody_offers_cannot_be_had_and_two_currencies_are_told_as_unknown(
+def test_what_nobody_offers_cannot_be_had_and_an_offer_in_another_currency_is_left_out(
     lite: Engine, tmp_path: Path
 ) -> None:
     euro = """  - code: euro
@@ -423,9 +423,10 @@ def test_what_nobody_offers_cannot_be_had_and_two_currencies_are_told_as_unknown
     priced(lite, tmp_path, "slow", "S-R,RING,2.00 GBP,2 each")
     priced(lite, tmp_path, "euro", "E-R,RING,2.00 EUR,2 each")
     view = show_change(lite, "B0001", Change(), NOW)
-    assert (view.buying, view.date) == (None, None)
-    assert view.not_judged is not None
-    assert "EUR" in said([view.not_judged])[0]
+    # The one in pounds comes too late, the one in euros is not counted.
+    assert view.buying is not None
+    assert (view.buying.total, [one.item for one in view.buying.lacking]) == (None, ["RING"])
+    assert view.date is not None
 
 
 def test_what_was_bought_for_a_dropped_job_is_told_as_on_order_for_nobody(
@@ -496,4 +497,4 @@ def test_the_number_of_statements_does_not_grow_with_lines(lite: Engine, tmp_pat
     make_change(lite, "B0001", Change(add=("MANY",), drop=("FEW",)), NOW)
     pick(lite, "B0001", NOW)
     assert statements(lite, Change(drop=("MANY",))) == fewer
-    assert fewer <= 124
+    assert fewer <= 135

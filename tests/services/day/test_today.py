@@ -138,7 +138,7 @@ def test_what_nobody_offers_is_told_apart(store: Engine) -> None:
     assert (wanted(row), row.then) == ({"RING": 1000}, next_step(Action.LOAD_PRICES))
 
 
-def test_prices_in_two_currencies_do_not_hide_the_rest_of_the_day(
+def test_an_offer_in_another_currency_is_left_out_and_hides_nothing(
     store: Engine, tmp_path: Path
 ) -> None:
     supply = SUPPLY.replace(
@@ -153,7 +153,8 @@ def test_prices_in_two_currencies_do_not_hide_the_rest_of_the_day(
     booked(store, "X2", on=AFTER)
     view = asked(store)
     assert TodayKind.CONFIRM in kinds(view)
-    assert bookings(only(view, TodayKind.NOT_PRICED)) == ["B0001"]
+    order = only(view, TodayKind.ORDER)
+    assert (bookings(order), order.supplier) == (["B0001"], "Prompt")
 
 
 def test_what_is_free_by_now_is_promised_and_not_bought(store: Engine, tmp_path: Path) -> None:

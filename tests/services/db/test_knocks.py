@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import gc
 import signal
+import sqlite3
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
+from contextlib import closing
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any
@@ -92,11 +94,13 @@ def test_a_backup_cut_off_half_way_bears_no_name_and_the_next_one_goes_through(
     yards: Engine, tmp_path: Path, moment: str
 ) -> None:
     target = tmp_path / "b.db"
-    target.write_bytes(b"the backup of yesterday")
+    with closing(sqlite3.connect(target)) as yesterday:
+        yesterday.execute("CREATE TABLE yesterday (day TEXT)")
+    before = target.read_bytes()
     assert (
         ended(racing.cut_off, moment, back_up, url_of(yards), target, NOW, True) == -signal.SIGKILL
     )
-    assert target.read_bytes() == b"the backup of yesterday"
+    assert target.read_bytes() == before
     assert audit(yards, NOW).fine
     assert back_up(url_of(yards), target, NOW, replace=True).fine
     assert target.read_bytes().startswith(b"SQLite format 3")
