@@ -153,7 +153,8 @@ def test_prices_in_two_currencies_do_not_hide_the_rest_of_the_day(
     booked(store, "X2", on=AFTER)
     view = asked(store)
     assert TodayKind.CONFIRM in kinds(view)
-    assert bookings(only(view, TodayKind.NOT_PRICED)) == ["B0001"]
+    order = only(view, TodayKind.ORDER)
+    assert (bookings(order), wanted(order)) == (["B0001"], {"RING": 1000})
 
 
 def test_what_is_free_by_now_is_promised_and_not_bought(store: Engine, tmp_path: Path) -> None:
