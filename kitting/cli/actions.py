@@ -48,7 +48,7 @@ COMMANDS: dict[Action, str] = {
     Action.RECORD_FINDING: "kitting found {booking} {joint} {position} {result}",
     Action.RECEIVE: "kitting receive {order}",
     Action.ANNOUNCE: (
-        'kitting order announce {order} --item {item} --again "{quantity}" --due {date}'
+        "kitting order announce {order} --item {item} --again {quantity} --due {date}"
     ),
     Action.LOAD_STOCK: "kitting stock load {file}",
     Action.LIST_STOCK: "kitting stock list",

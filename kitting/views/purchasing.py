@@ -309,10 +309,10 @@ class OrderLineView:
 class OrderView:
     """An order as placed; `bill` is the number of the receipt if it was bought over the counter.
 
-    `due` and `due_late` are those of the last line that is still to come. `overdue` says that they
-    have passed without it. `goods` are as ordered. Paid with them are `cores`, which come back for
-    the old parts; off go what was `credited` for `claims` and `lost`, the goods and cores that will
-    not come and are not credited. `total` is what is to be paid after all that.
+    `due` and `due_late` are those of the last line that is still to come. `overdue` says that
+    `due` has passed without it. `goods` are as ordered. Paid with them are `cores`, which come
+    back for the old parts; off go what was `credited` for `claims` and `lost`, the goods and cores
+    that will not come and are not credited. `total` is what is to be paid after all that.
     """
 
     number: str

@@ -25,6 +25,8 @@ from kitting.services.bookings.kit_moves import draw
 from kitting.services.catalogue.load import load_sources
 from kitting.services.catalogue.setup import seeds, set_up
 from kitting.services.demo import FILES, load_demo_lists
+from kitting.services.purchasing.announcements import Announcement, announce
+from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.purchasing.orders import place
 from kitting.services.stock.ledger import Move, post_all
 from kitting.services.stock.shelves import LotName
@@ -437,3 +439,23 @@ def test_days_of_single_lines_are_those_of_their_order_in_the_former_revision(
 def test_days_of_a_line_that_cannot_be_are_refused(ordered: Engine, days: str) -> None:
     with pytest.raises(IntegrityError), ordered.begin() as connection:
         connection.execute(text(f"UPDATE order_line SET {days}"))
+
+
+def test_what_was_announced_is_forgotten_in_the_former_revision_and_the_order_stays(
+    ordered: Engine,
+) -> None:
+    """There each line has the days it was ordered with: its own, else those of the order."""
+    usual, own = date(2026, 4, 10), date(2026, 4, 15)
+    said = Announcement(date(2026, 4, 20), "BOLT", why="strike")
+    view = announce(ordered, "P0001", said, NOW)
+    days = {line.item: (line.due, line.due_late) for line in view.lines}
+    # The late day of the bolt stays two days behind, as it was ordered.
+    assert days["BOLT"] == (date(2026, 4, 20), date(2026, 4, 22))
+    assert days["RING"] == (usual, date(2026, 4, 14))
+    downgraded(ordered, "0016")
+    assert not inspect(ordered).has_table("order_notice")
+    migrate(ordered)
+    with reading(ordered) as session:
+        view = order_view(session, find_order(session, "P0001"))
+    assert {line.item: line.due for line in view.lines} == {"RING": usual, "BOLT": own}
+    assert view.lines[0].notices == view.lines[1].notices == ()

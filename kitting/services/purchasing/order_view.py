@@ -246,7 +246,7 @@ def _view(
     lost = sum(_lost(line) for line in shown)
     state = order_state(head, lines)
     coming = [line for line in lines if line.quantity > line.received + line.lost] or lines
-    due_late = max((line.due_late for line in coming), default=head.due_late)
+    due = max((line.due for line in coming), default=head.due)
     open_ = state in (OrderState.PLACED, OrderState.PART_RECEIVED)
     return OrderView(
         number=head.number,
@@ -254,8 +254,8 @@ def _view(
         supplier_name=head.supplier_name,
         branch=head.branch,
         placed_at=head.placed_at,
-        due=max((line.due for line in coming), default=head.due),
-        due_late=due_late,
+        due=due,
+        due_late=max((line.due_late for line in coming), default=head.due_late),
         state=state,
         lines=shown,
         goods=Money(goods, head.currency),
@@ -264,7 +264,7 @@ def _view(
         cores=Money(cores, head.currency),
         lost=Money(lost, head.currency),
         bill=head.bill,
-        overdue=open_ and today is not None and due_late < today,
+        overdue=open_ and today is not None and due < today,
     )
 
 

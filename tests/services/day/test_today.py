@@ -155,6 +155,7 @@ def test_an_offer_in_another_currency_is_left_out_and_hides_nothing(
     assert TodayKind.CONFIRM in kinds(view)
     order = only(view, TodayKind.ORDER)
     assert (bookings(order), order.supplier) == (["B0001"], "Prompt")
+    assert (bookings(order), wanted(order)) == (["B0001"], {"RING": 1000})
 
 
 def test_what_is_free_by_now_is_promised_and_not_bought(store: Engine, tmp_path: Path) -> None:
