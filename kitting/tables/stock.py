@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-from sqlalchemy import CheckConstraint, Index, UniqueConstraint
+from sqlalchemy import CheckConstraint, Index, UniqueConstraint, exists
 from sqlalchemy.orm import Mapped, mapped_column
 
 from kitting.facts.words import MovementKind
@@ -72,6 +72,10 @@ class CustomerLot(Base):
 
     lot_id: Mapped[int] = mapped_column(owned_by("lot"), primary_key=True)
     booking_id: Mapped[int] = mapped_column(refers_to("booking"))
+
+
+# Of a row with a lot: that it is no customer's.
+OURS = ~exists().where(CustomerLot.lot_id == Lot.id)
 
 
 class Movement(Base):

@@ -16,7 +16,7 @@ from kitting.facts.words import ShelfPolicy
 from kitting.services.stock.lots import STORED, stored
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
-from kitting.tables.stock import Lot
+from kitting.tables.stock import OURS, Lot
 from kitting.tables.supply import Branch
 from kitting.views.bookings import ElsewhereKind, ElsewhereView
 
@@ -38,7 +38,7 @@ _FREE = (
     )
     .join(Branch, Lot.branch_id == Branch.id)
     .join(Item, Lot.item_id == Item.id)
-    .where(Lot.item_id.in_(_ITEMS), Lot.on_hand > Lot.promised)
+    .where(Lot.item_id.in_(_ITEMS), Lot.on_hand > Lot.promised, OURS)
     .order_by(Branch.code, Lot.id)
 )  # fmt: skip
 

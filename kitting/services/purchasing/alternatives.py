@@ -10,7 +10,7 @@ from sqlalchemy import BindParameter, bindparam, func, select
 from sqlalchemy.orm import Session, aliased
 
 from kitting.tables.items import Alternative, Item
-from kitting.tables.stock import Lot
+from kitting.tables.stock import OURS, Lot
 from kitting.tables.units import Fit, Joint
 from kitting.tables.vocabulary import System
 from kitting.views.purchasing import AlternativeView, BarredView
@@ -44,7 +44,7 @@ _BARRED = (
 )
 _FREE = (
     select(Lot.item_id, func.sum(Lot.on_hand - Lot.promised))
-    .where(Lot.branch_id == bindparam("branch"), Lot.item_id.in_(_KEYS), Lot.held.is_(None))
+    .where(Lot.branch_id == bindparam("branch"), Lot.item_id.in_(_KEYS), Lot.held.is_(None), OURS)
     .group_by(Lot.item_id)
 )
 

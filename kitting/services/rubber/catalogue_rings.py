@@ -13,7 +13,7 @@ from kitting.facts.elastomers import require_elastomer
 from kitting.facts.names import natural_key
 from kitting.facts.ring_standards import SAME_INSIDE, SAME_SECTION, Ring, borrowed
 from kitting.tables.items import Item
-from kitting.tables.stock import Lot
+from kitting.tables.stock import OURS, Lot
 from kitting.tables.supply import Branch
 from kitting.views.rubber import FreeView, RingItemView
 
@@ -97,6 +97,7 @@ def item_views(session: Session, rows: Sequence[RingRow]) -> tuple[RingItemView,
             Lot.item_id.in_([row.id for row in rows]),
             Lot.held.is_(None),
             Lot.on_hand > Lot.promised,
+            OURS,
         )
         .group_by(Lot.item_id, Branch.code)
         .order_by(Branch.code)

@@ -291,7 +291,7 @@ def test_what_is_not_in_the_kit_needs_a_word_in_the_table(store: Engine, tmp_pat
         ({"upper": "fine"}, 4, "'fine' is none of passed"),
         ({"lower": "failed"}, 5, "failed without a reason"),
         ({"left over CAP": "3 bags"}, 6, "has no unit known here"),
-        ({"left over CAP": "1.5"}, 6, "no whole number of pieces"),
+        ({"left over CAP": "1.5"}, 6, "is no whole number of pieces"),
         ({"left over CAP": "back 1, back 2"}, 6, "cannot be read"),
         ({"left over OIL": "3 mm"}, 7, "it is counted in ml"),
     ],

@@ -109,3 +109,11 @@ def test_what_cannot_be_is_refused(yard: Engine) -> None:
 def test_sent_twice_it_is_taken_in_once(yard: Engine) -> None:
     assert brought(yard, 4, token="t") == brought(yard, 4, token="t")
     assert balances(yard)[OWN] == (4000, 4000)
+
+
+def test_what_of_it_is_left_is_offered_to_no_other_branch(yard: Engine) -> None:
+    """Of six that the customer brought two are left: only the three of ours are free there."""
+    brought(yard, 6)
+    view = booked(yard, "X2", on=FIT, branch="quay")
+    free = [one for one in needed(view, "RING").elsewhere if one.kind == "free"]
+    assert [(one.branch, one.quantity) for one in free] == [("yard", 3000)]
