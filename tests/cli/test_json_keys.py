@@ -15,15 +15,18 @@ import json
 import os
 from collections import defaultdict
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import pytest
 import typer.main
+from sqlalchemy import text
 
 from conftest import Templates
 from kitting.cli.main import app
+from kitting.store import make_engine
 
 TABLE = Path(__file__).with_name("json_keys.csv")
 HEADING = ("command", "key", "type", "unit", "spot")
@@ -62,11 +65,15 @@ SPLIT = ("kit", "split", "B0001", "intake=2")
 
 @dataclass(frozen=True)
 class Case:
-    """A command line that prints JSON, and what is done in the demo garage before."""
+    """A command line that prints JSON, and what is done in the demo garage before.
+
+    `login` is made on the server for it, with a role, and removed afterwards.
+    """
 
     words: tuple[str, ...]
     before: tuple[tuple[str, ...], ...] = ()
     server: bool = False
+    login: str | None = None
 
 
 CASES = {
@@ -226,7 +233,9 @@ CASES = {
         ("restore", "kitting-backup.db", "--replace"), (("backup", "kitting-backup.db"),)
     ),
     "group roles": Case(("group", "roles"), server=True),
-    "group list": Case(("group", "list"), (("group", "roles"),), server=True),
+    "group list": Case(
+        ("group", "list"), (("group", "roles"),), server=True, login="keeper_of_keys"
+    ),
 }  # fmt: skip
 
 
@@ -300,9 +309,27 @@ def printed(run: Run, case: Case, where: tuple[str, ...]) -> Any:
     """What a command prints, after what goes before it."""
     for words in case.before:
         assert run(*words, *where).code in (0, 3), words
-    ended = run(*case.words, "--json", *where)
+    with logged_in(case.login, where):
+        ended = run(*case.words, "--json", *where)
     assert ended.code in (0, 3), ended.err
     return json.loads(ended.out)
+
+
+@contextmanager
+def logged_in(login: str | None, where: tuple[str, ...]) -> Iterator[None]:
+    """A login of the server of a database, for as long as it is asked for."""
+    if login is None:
+        yield
+        return
+    engine = make_engine(where[-1])
+    with engine.begin() as connection:
+        connection.execute(text(f"CREATE ROLE {login} LOGIN IN ROLE kitting_hand"))
+    try:
+        yield
+    finally:
+        with engine.begin() as connection:
+            connection.execute(text(f"DROP ROLE {login}"))
+        engine.dispose()
 
 
 @pytest.mark.parametrize("command", CASES)
