@@ -119,11 +119,13 @@ class BuyingView:
     """What it costs to buy what is short after the change, so that it comes in time.
 
     `total` is None where nothing that can be bought makes it whole in time; `lacking` is what of it
-    cannot be had.
+    cannot be had. `left_out` are suppliers with their currency whose prices are in another than is
+    bought in.
     """
 
     total: Money | None
     lacking: tuple[LackView, ...]
+    left_out: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

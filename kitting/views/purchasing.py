@@ -249,7 +249,8 @@ class DatesView:
     """Possible dates for some bookings; `earliest` is the first for which all comes in time.
 
     What `nobody_offers` is not counted in the chances: while there is any, no date is safe. Nor is
-    one while there are `doubts`, which no purchase settles.
+    one while there are `doubts`, which no purchase settles. `left_out` are suppliers with their
+    currency whose prices are in another than is bought in.
     """
 
     bookings: tuple[str, ...]
@@ -261,6 +262,7 @@ class DatesView:
     closed: tuple[ClosedDayView, ...]
     nobody_offers: tuple[LackView, ...] = ()
     doubts: tuple[OpenDoubtView, ...] = ()
+    left_out: tuple[tuple[str, str], ...] = ()
 
     @property
     def safe(self) -> bool:

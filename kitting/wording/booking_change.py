@@ -17,7 +17,7 @@ from kitting.views.booking_change import (
     TakenView,
 )
 from kitting.wording.figures import day, money, percent
-from kitting.wording.purchasing import lack
+from kitting.wording.purchasing import lack, not_compared
 from kitting.wording.reasons import register, register_names, say
 
 _WHY: Mapping[Word, str] = {
@@ -77,8 +77,10 @@ def buying_text(view: BookingChangeView) -> str:
 
 
 def not_to_be_had(view: BookingChangeView) -> tuple[str, ...]:
-    """What cannot be bought in time, and why."""
-    return tuple(map(lack, view.buying.lacking)) if view.buying else ()
+    """What cannot be bought in time, and why, and whose prices were not compared."""
+    if view.buying is None:
+        return ()
+    return (*map(lack, view.buying.lacking), *not_compared(view.buying.left_out))
 
 
 def date_text(view: BookingChangeView) -> str:

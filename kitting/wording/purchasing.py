@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason
+from kitting.facts.units import format_quantity, show_quantity
 from kitting.views.on_the_way import VanComingView
+from kitting.views.orders import HandLineView, HandOrderView
 from kitting.views.purchasing import (
     AlternativeView,
     BarredView,
+    BuyLineView,
     ClosedDayView,
     LackView,
     OpenDoubtView,
     OrderLineView,
     OrderView,
     OtherPacketsView,
+    ParcelView,
     SupplyReason,
     TransferAdviceView,
 )
-from kitting.wording.figures import amount, day
+from kitting.wording.figures import amount, day, money
 from kitting.wording.reasons import register, say
 from kitting.wording.verdicts import doubt_text
 
@@ -94,6 +98,28 @@ def alternative(view: AlternativeView) -> str:
 def barred(view: BarredView) -> str:
     """That an item takes no alternative, and where it sits."""
     return f"{view.item}: no alternative, it sits in {view.system}"
+
+
+def parcel_sum(parcel: ParcelView | HandOrderView) -> str:
+    """The cost of what comes together: "goods £10.00, carriage £5.00, together £15.00 …"."""
+    note = f" ({say(parcel.carriage_note)})" if parcel.carriage_note else ""
+    return (
+        f"goods {money(parcel.goods)}, carriage {money(parcel.carriage)}{note}, together"
+        f" {money(parcel.total)}, tax not stated"
+    )
+
+
+def packs_or_pieces(line: BuyLineView | HandLineView) -> str:
+    """How much of a line: pieces as they are, anything else in packs."""
+    if line.pack == 1000 and line.unit == "each":
+        return show_quantity(line.ordered, line.unit)
+    return f"{line.packs} × {format_quantity(line.pack, line.unit)}"
+
+
+def not_compared(left_out: Iterable[tuple[str, str]]) -> Iterator[str]:
+    """Suppliers whose prices are in another currency: "Not compared: SLOW, priced in EUR"."""
+    for supplier, currency in left_out:
+        yield f"Not compared: {supplier}, priced in {currency}"
 
 
 def packets_not_compared(view: OtherPacketsView) -> str:

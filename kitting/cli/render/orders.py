@@ -5,11 +5,11 @@ from __future__ import annotations
 from rich.console import Console
 
 from kitting.cli.render.tables import plain_table
-from kitting.facts.units import format_quantity, show_quantity
+from kitting.facts.units import show_quantity
 from kitting.views.orders import HandLineView, HandOrderView
 from kitting.wording.figures import money
 from kitting.wording.orders import time_left
-from kitting.wording.reasons import say
+from kitting.wording.purchasing import packs_or_pieces, parcel_sum
 
 
 def show_hand_order(console: Console, view: HandOrderView) -> None:
@@ -25,15 +25,11 @@ def show_hand_order(console: Console, view: HandOrderView) -> None:
     )
     for line in view.lines:
         table.add_row(
-            "", line.part, line.item, _ordered(line), money(line.price), money(line.total),
+            "", line.part, line.item, packs_or_pieces(line), money(line.price), money(line.total),
             _whom(view, line),
         )  # fmt: skip
     console.print(table)
-    note = f" ({say(view.carriage_note)})" if view.carriage_note else ""
-    console.print(
-        f"  goods {money(view.goods)}, carriage {money(view.carriage)}{note}, together"
-        f" {money(view.total)}"
-    )
+    console.print(f"  {parcel_sum(view)}")
     for line in view.lines:
         if not line.returnable:
             console.print(f"  NO RETURN {line.item}")
@@ -41,12 +37,6 @@ def show_hand_order(console: Console, view: HandOrderView) -> None:
             console.print(
                 f"  CORE {line.item}: {money(line.core)} a pack comes back for the old part"
             )
-
-
-def _ordered(line: HandLineView) -> str:
-    if line.pack == 1000 and line.unit == "each":
-        return show_quantity(line.ordered, line.unit)
-    return f"{line.packs} × {format_quantity(line.pack, line.unit)}"
 
 
 def _whom(view: HandOrderView, line: HandLineView) -> str:

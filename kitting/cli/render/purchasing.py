@@ -29,8 +29,11 @@ from kitting.wording.purchasing import (
     closed_day,
     discrepancies,
     lack,
+    not_compared,
     open_doubt_text,
     packets_not_compared,
+    packs_or_pieces,
+    parcel_sum,
     reasons,
     sums,
     transfer,
@@ -81,8 +84,8 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
             console.print()
             console.print("\n".join(texts))
     _extras(console, view)
-    for supplier, currency in view.left_out:
-        console.print(f"Not compared: {supplier}, priced in {currency}")
+    for text in not_compared(view.left_out):
+        console.print(text)
     _not_fine(console, view.doubts)
     if view.orders:
         console.print(f"Ordered: {', '.join(view.orders)}")
@@ -174,22 +177,11 @@ def _parcel(console: Console, parcel: ParcelView) -> None:
     )
     for line in parcel.lines:
         table.add_row(
-            "", line.part, line.item, _ordered(line), money(line.price), money(line.total),
+            "", line.part, line.item, packs_or_pieces(line), money(line.price), money(line.total),
             _why(line, parcel),
         )  # fmt: skip
     console.print(table)
-    note = f" ({say(parcel.carriage_note)})" if parcel.carriage_note else ""
-    console.print(
-        f"  goods {money(parcel.goods)}, carriage {money(parcel.carriage)}{note}, together"
-        f" {money(parcel.total)}, tax not stated"
-    )
-
-
-def _ordered(line: BuyLineView) -> str:
-    """How much of a line: pieces as they are, anything else in packs."""
-    if line.pack == 1000 and line.unit == "each":
-        return show_quantity(line.ordered, line.unit)
-    return f"{line.packs} × {format_quantity(line.pack, line.unit)}"
+    console.print(f"  {parcel_sum(parcel)}")
 
 
 def _why(line: BuyLineView, parcel: ParcelView) -> str:
@@ -237,6 +229,8 @@ def show_dates(console: Console, view: DatesView) -> None:
     _not_fine(console, view.doubts)
     for missing in view.nobody_offers:
         console.print(f"NOT COUNTING {_lack(missing)}")
+    for text in not_compared(view.left_out):
+        console.print(text)
     for closed in view.closed:
         console.print(f"closed: {closed_day(closed)}")
     for order in view.order_by:

@@ -201,6 +201,7 @@ def _missing(
             for view in views
             for reason in _by_van(buying, TodayReason.ONLY_BY_VAN, booking, view.item)
         ]
+        why += [view.why for view in views if view.why.code is SupplyReason.OTHER_CURRENCY]
         if missing.best and not nobody:
             why.insert(0, because(TodayReason.AT_BEST, chance=missing.best))
         dates = next_step(Action.DATES, booking=booking.number)

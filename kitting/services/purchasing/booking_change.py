@@ -96,7 +96,7 @@ def _changed(
 def _buying(bought: Proposal) -> BuyingView:
     nothing = bought.view.total is None and bought.view.best_chance is None
     total = bought.market.money(0) if nothing else bought.view.total
-    return BuyingView(total, bought.view.lacking)
+    return BuyingView(total, bought.view.lacking, bought.view.left_out)
 
 
 def _taken_out(session: Session, booking: BookingFacts, at: datetime) -> tuple[OutOfKitView, ...]:

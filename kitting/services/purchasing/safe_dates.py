@@ -78,6 +78,7 @@ def dates(
         closed=_closed(market, now.date(), last),
         nobody_offers=tuple(lack(market, item, amount) for item, amount in missing.items()),
         doubts=doubts,
+        left_out=market.left_out,
     )  # fmt: skip
 
 

@@ -423,8 +423,9 @@ def test_what_nobody_offers_cannot_be_had_and_an_offer_in_another_currency_is_le
     priced(lite, tmp_path, "slow", "S-R,RING,2.00 GBP,2 each")
     priced(lite, tmp_path, "euro", "E-R,RING,2.00 EUR,2 each")
     view = show_change(lite, "B0001", Change(), NOW)
-    # The one in pounds comes too late, the one in euros is not counted.
+    # The one in pounds comes too late, the one in euros is not counted, and that is said.
     assert view.buying is not None
+    assert view.buying.left_out == (("Euro", "EUR"),)
     assert (view.buying.total, [one.item for one in view.buying.lacking]) == (None, ["RING"])
     assert view.date is not None
 

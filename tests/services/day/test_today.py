@@ -25,6 +25,7 @@ from kitting.services.stock.shelves import LotName, put_on_hold
 from kitting.services.stock.transfers import arrive, send
 from kitting.store import reading
 from kitting.views.today import TodayKind, TodayRow, TodayView, Urgency
+from kitting.wording.today import why_texts
 
 THURSDAY = date(2026, 4, 2)
 AFTER = date(2026, 4, 7)  # the next working day: Good Friday, weekend, Easter Monday
@@ -156,6 +157,20 @@ def test_an_offer_in_another_currency_is_left_out_and_hides_nothing(
     order = only(view, TodayKind.ORDER)
     assert (bookings(order), order.supplier) == (["B0001"], "Prompt")
     assert (bookings(order), wanted(order)) == (["B0001"], {"RING": 1000})
+
+
+def test_what_is_offered_in_another_currency_only_says_so(store: Engine, tmp_path: Path) -> None:
+    supply = SUPPLY.replace(
+        "code: slow\n    name: Slow", "code: slow\n    name: Slow\n    currency: EUR"
+    )
+    supply = supply.replace("6.95 GBP", "6.95 EUR").replace("50.00 GBP", "50.00 EUR")
+    load(store, shop({"X1": {"RING": 1, "BOLT": 1}}, supply=supply))
+    priced(store, tmp_path, "prompt", "P-B,BOLT,0.10 GBP,1 each")
+    priced(store, tmp_path, "slow", "S-R,RING,0.40 EUR,1 each")
+    booked(store, "X1", on=SOON)
+    row = only(asked(store), TodayKind.NOT_IN_TIME)
+    assert (bookings(row), wanted(row)) == (["B0001"], {"RING": 1000})
+    assert any("not offered in GBP, only in EUR" in text for text in why_texts(row))
 
 
 def test_what_is_free_by_now_is_promised_and_not_bought(store: Engine, tmp_path: Path) -> None:

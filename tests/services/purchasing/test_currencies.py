@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from io import StringIO
 from pathlib import Path
 
 import pytest
+from rich.console import Console
 from sqlalchemy import Engine, update
 
 from helpers import NOW, SUPPLY, booked, load, priced, shop, stock
 from kitting.actions import Action, next_step
+from kitting.cli.render.purchasing import show_dates
 from kitting.errors import KittingError
 from kitting.facts.money import Money
 from kitting.services.advice.base_stock import stock_levels
@@ -47,6 +50,10 @@ def test_p14_an_offer_in_another_currency_is_not_compared_and_told(
         safe = dates(session, ["B0001"], NOW)
     assert (pounds.total, pounds.left_out) == (Money(870, "GBP"), (("Slow", "EUR"),))
     assert (euros.total, euros.left_out) == (Money(815, "EUR"), (("Prompt", "GBP"),))
+    assert safe.left_out == (("Slow", "EUR"),)
+    out = StringIO()
+    show_dates(Console(file=out, width=400, markup=False), safe)
+    assert "Not compared: Slow, priced in EUR" in out.getvalue()
     assert safe.earliest is not None
     assert {day.cost.currency for day in safe.dates if day.cost is not None} == {"GBP"}
 
