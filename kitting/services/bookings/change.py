@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from sqlalchemy import bindparam, func, select, update
+from sqlalchemy import update
 from sqlalchemy.orm import Session
 
 from kitting.errors import KittingError
@@ -23,11 +23,11 @@ from kitting.services.bookings.changed_jobs import (
     refuse_left_open,
     write_jobs,
 )
-from kitting.services.bookings.coverage import coverage
 from kitting.services.bookings.pick import promises_of
 from kitting.services.bookings.promised import Promised, read_promised
 from kitting.services.bookings.requirements import draft_of, write_plan
 from kitting.services.bookings.reservations import (
+    beyond_need,
     give_up_late,
     give_up_unfit,
     give_up_unneeded,
@@ -40,15 +40,9 @@ from kitting.services.planning.view import plan_view
 from kitting.services.stock.kit_ledger import put_back
 from kitting.services.stock.ledger import let_all_go
 from kitting.services.stock.opened_packs import keep_opened
-from kitting.tables.bookings import Booking, BookingNeed
+from kitting.tables.bookings import Booking
 from kitting.views.booking_change import GoesBecause
 from kitting.views.bookings import BookingView
-
-_NEEDED = (
-    select(BookingNeed.item_id, func.sum(BookingNeed.quantity))
-    .where(BookingNeed.booking_id == bindparam("booking"))
-    .group_by(BookingNeed.item_id)
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,11 +220,7 @@ def _unfit(session: Session, booking: BookingFacts, today: date) -> dict[int, in
 
 def _over(session: Session, booking_id: int) -> dict[int, int]:
     """What lies in the kit and is more than the booking needs, by promise, the last made first."""
-    needed = dict(session.execute(_NEEDED, {"booking": booking_id}).all())
-    over = {
-        item: amount - int(needed.get(item, 0))
-        for item, amount in coverage(session, booking_id).items()
-    }
+    over = beyond_need(session, booking_id)
     found = {}
     for row in reversed(promises_of(session, booking_id)):
         some = min(row.picked, max(0, over[row.item_id]))

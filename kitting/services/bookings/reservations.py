@@ -181,11 +181,19 @@ def give_up_late(session: Session, booking_id: int, day: date) -> None:
     let_all_go(session, [(key, waiting) for key, waiting in rows])
 
 
-def give_up_unneeded(session: Session, booking_id: int) -> None:
-    """Let go of what waits for a booking and is more than it needs, the last promised first."""
+def beyond_need(session: Session, booking_id: int) -> dict[int, int]:
+    """How much more is promised to a booking, or in its kit, than it needs, by item; below 0: less.
+
+    In thousandths.
+    """
     needed = dict(session.execute(_NEEDED, {"booking": booking_id}).all())
     covered = coverage(session, booking_id)
-    over = {item: amount - int(needed.get(item, 0)) for item, amount in covered.items()}
+    return {item: amount - int(needed.get(item, 0)) for item, amount in covered.items()}
+
+
+def give_up_unneeded(session: Session, booking_id: int) -> None:
+    """Let go of what waits for a booking and is more than it needs, the last promised first."""
+    over = beyond_need(session, booking_id)
     if all(amount <= 0 for amount in over.values()):
         return
     parts: list[tuple[int, int]] = []

@@ -27,6 +27,7 @@ from kitting.facts.words import BookingState, MovementKind
 from kitting.services.upkeep.audit_columns import (
     differing,
     fault_columns,
+    of_kits,
     of_line,
     of_lot,
     of_promise,
@@ -165,19 +166,7 @@ def _kits() -> Select[Any]:
     moved = recomputed_side(-Movement.quantity, Movement.booking_id, Movement.lot_id).where(
         Movement.kind.in_((MovementKind.PICKED, MovementKind.PUT_BACK))
     )
-    kits = differing(recorded, moved, 2)
-    return (
-        of_lot(
-            AuditFault.KIT,
-            kits.c.recorded,
-            kits.c.recomputed,
-            AuditSubject.BOOKING,
-            func.coalesce(Booking.number, "?"),
-        )
-        .join(kits, kits.c.key1 == Lot.id)
-        .outerjoin(Booking, kits.c.key0 == Booking.id)
-        .order_by(kits.c.key0, kits.c.key1)
-    )
+    return of_kits(AuditFault.KIT, recorded, moved)
 
 
 def _states() -> Select[Any]:

@@ -165,3 +165,15 @@ def differing(left: Select[Any], right: Select[Any], keys: int) -> Subquery:
         .group_by(*names)
         .having(recorded != recomputed)
     ).subquery()
+
+
+def of_kits(fault: AuditFault, recorded: Select[Any], recomputed: Select[Any]) -> Select[Any]:
+    """Faults of lots in kits: two sides by booking and lot that differ."""
+    off = differing(recorded, recomputed, 2)
+    booking = func.coalesce(Booking.number, "?")
+    return (
+        of_lot(fault, off.c.recorded, off.c.recomputed, AuditSubject.BOOKING, booking)
+        .join(off, off.c.key1 == Lot.id)
+        .outerjoin(Booking, off.c.key0 == Booking.id)
+        .order_by(off.c.key0, off.c.key1)
+    )

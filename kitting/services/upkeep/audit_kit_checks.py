@@ -36,8 +36,8 @@ from kitting.facts.words import (
 )
 from kitting.services.upkeep.audit_columns import (
     COLUMNS,
-    differing,
     fault_columns,
+    of_kits,
     of_lot,
     recomputed_side,
     recorded_side,
@@ -59,19 +59,7 @@ def lost_from_kits() -> Select[Any]:
     told = recomputed_side(KitEvent.quantity, KitEvent.booking_id, KitEvent.lot_id).where(
         KitEvent.kind == KitEventKind.GONE
     )
-    off = differing(recorded, told, 2)
-    return (
-        of_lot(
-            AuditFault.LOST,
-            off.c.recorded,
-            off.c.recomputed,
-            AuditSubject.BOOKING,
-            func.coalesce(Booking.number, "?"),
-        )
-        .join(off, off.c.key1 == Lot.id)
-        .outerjoin(Booking, off.c.key0 == Booking.id)
-        .order_by(off.c.key0, off.c.key1)
-    )
+    return of_kits(AuditFault.LOST, recorded, told)
 
 
 def more_than_needed() -> Select[Any]:
