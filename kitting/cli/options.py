@@ -54,6 +54,12 @@ Assume = Annotated[
     ),
 ]
 Out = Annotated[Path | None, typer.Option("--out", metavar="FILE", help="Where to write.")]
+BookingNumber = Annotated[
+    str, typer.Argument(help="The number of the booking, or its last digits: B0012, 12.")
+]
+OrderNumber = Annotated[
+    str, typer.Argument(help="The number of the order, or its last digits: P0012, 12.")
+]
 Branch = Annotated[
     str | None, typer.Option("--branch", help="The branch (the only one, if there is one).")
 ]

@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from kitting.cli.commands.bookings import Number, answer_ready
+from kitting.cli.commands.bookings import answer_ready
 from kitting.cli.options import (
     NO,
+    BookingNumber,
     Boxes,
     Database,
     Json,
@@ -33,7 +34,9 @@ def register(root: typer.Typer) -> None:
     root.command()(van)
 
 
-def pick(number: Number, now: Now = None, database: Database = None, as_json: Json = False) -> None:
+def pick(
+    number: BookingNumber, now: Now = None, database: Database = None, as_json: Json = False
+) -> None:
     """Put into the kit what is promised from the shelves; what is on hold or expired stays there.
 
     Exit code 3 when the kit is not whole yet.
@@ -48,7 +51,7 @@ def pick(number: Number, now: Now = None, database: Database = None, as_json: Js
 
 
 def count(
-    number: Number,
+    number: BookingNumber,
     counts: Annotated[
         list[str] | None, typer.Argument(help="JOINT=PIECES, several if you like.")
     ] = None,

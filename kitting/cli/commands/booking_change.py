@@ -8,7 +8,7 @@ import typer
 
 from kitting.cli.options import (
     NO,
-    Branch,
+    BookingNumber,
     Database,
     Json,
     Now,
@@ -24,11 +24,11 @@ _Jobs = list[str] | None
 
 
 def change(
-    number: Annotated[str, typer.Argument(help="The number of the booking.")],
+    number: BookingNumber,
     on: Annotated[
         str | None, typer.Option("--on", metavar="DATE", help="Another fitting date.")
     ] = None,
-    branch: Branch = None,
+    branch: Annotated[str | None, typer.Option("--branch", help="Another branch.")] = None,
     add: Annotated[_Jobs, typer.Option("--add", metavar="JOB", help="A job more.")] = None,
     drop: Annotated[_Jobs, typer.Option("--drop", metavar="JOB", help="A job less.")] = None,
     make: Annotated[

@@ -11,8 +11,10 @@ import typer
 from kitting.cli.commands.sheet_options import Paper, keep
 from kitting.cli.options import (
     NO,
+    BookingNumber,
     Database,
     Now,
+    OrderNumber,
     Out,
     moment,
     open_database,
@@ -31,7 +33,7 @@ def register(app: typer.Typer) -> None:
 
 
 def order_command(
-    order: Annotated[str, typer.Argument(help="The number of the order.")],
+    order: OrderNumber,
     csv: Annotated[bool, typer.Option("--csv", help="A CSV list for the supplier.")] = False,
     out: Out = None,
     paper: Paper = "A4",
@@ -61,7 +63,7 @@ def order_command(
 
 
 def removal_command(
-    booking: Annotated[str, typer.Argument(help="The number of the booking.")],
+    booking: BookingNumber,
     out: Out = None,
     paper: Paper = "A4",
     database: Database = None,
@@ -83,7 +85,7 @@ def removal_command(
 
 
 def findings_command(
-    booking: Annotated[str, typer.Argument(help="The number of the booking.")],
+    booking: BookingNumber,
     out: Out = None,
     paper: Paper = "A4",
     database: Database = None,

@@ -11,6 +11,7 @@ import typer
 from kitting.cli.commands import customer_parts
 from kitting.cli.options import (
     NO,
+    BookingNumber,
     Branch,
     Database,
     Jobs,
@@ -39,9 +40,6 @@ app = typer.Typer(
     no_args_is_help=True,
     rich_markup_mode=None,
 )
-Number = Annotated[
-    str, typer.Argument(help="The number of the booking, or its last digits: B0012, 12.")
-]
 
 
 def register(root: typer.Typer) -> None:
@@ -179,7 +177,9 @@ def _states(texts: Sequence[str], *, everything: bool) -> tuple[BookingState, ..
 
 
 @app.command()
-def show(number: Number, now: Now = None, database: Database = None, as_json: Json = False) -> None:
+def show(
+    number: BookingNumber, now: Now = None, database: Database = None, as_json: Json = False
+) -> None:
     """Show a booking: what covers each line, what is short and who has it.
 
     Exit code 3 while something that has to be there is not, or is not fine.
@@ -197,7 +197,7 @@ def show(number: Number, now: Now = None, database: Database = None, as_json: Js
 
 @app.command()
 def promise(
-    number: Number,
+    number: BookingNumber,
     shelf: Annotated[
         str | None,
         typer.Option(
@@ -225,7 +225,7 @@ def promise(
 
 @app.command()
 def exchange(
-    number: Number,
+    number: BookingNumber,
     item: Annotated[str, typer.Argument(help="The item that the joints ask for.")],
     instead: Annotated[
         str, typer.Option("--for", help="What stands in for it: a listed alternative, or itself.")
@@ -244,7 +244,7 @@ def exchange(
 
 @app.command()
 def take(
-    number: Number,
+    number: BookingNumber,
     item: Annotated[str, typer.Argument(help="The item.")],
     other: Annotated[str, typer.Option("--from", help="The booking that has it promised.")],
     database: Database = None,
@@ -273,7 +273,7 @@ def take(
 
 @app.command()
 def confirm(
-    number: Number,
+    number: BookingNumber,
     reason: Annotated[
         str | None,
         typer.Option("--incomplete", help="Confirm it even if something lacks, for this reason."),
@@ -294,7 +294,7 @@ def confirm(
 
 @app.command()
 def ramp(
-    number: Number,
+    number: BookingNumber,
     reason: Annotated[
         str | None,
         typer.Option("--incomplete", help="Record it even if something lacks, for this reason."),
@@ -331,7 +331,7 @@ def _step(database: str | None, number: str, state: str, reason: str | None, tod
 
 
 @app.command()
-def cancel(number: Number, now: Now = None, database: Database = None) -> None:
+def cancel(number: BookingNumber, now: Now = None, database: Database = None) -> None:
     """Cancel a booking: promises are free again, what was picked goes back to its lots.
 
     Example: kitting booking cancel B0001

@@ -8,8 +8,18 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from kitting.cli.commands.bookings import Number, answer
-from kitting.cli.options import By, Database, Json, Now, amount, moment, open_database, write_file
+from kitting.cli.commands.bookings import answer
+from kitting.cli.options import (
+    BookingNumber,
+    By,
+    Database,
+    Json,
+    Now,
+    amount,
+    moment,
+    open_database,
+    write_file,
+)
 from kitting.cli.retry import insisted
 
 if TYPE_CHECKING:
@@ -25,7 +35,7 @@ def register(root: typer.Typer) -> None:
 
 
 def close(
-    number: Number,
+    number: BookingNumber,
     back: Annotated[
         list[str] | None, typer.Option("--back", help="Came back: ITEM=AMOUNT, may be repeated.")
     ] = None,
@@ -134,7 +144,7 @@ def _closing(
 
 
 def correct(
-    number: Number,
+    number: BookingNumber,
     why: Annotated[str, typer.Option("--why", help="What was recorded wrongly.")],
     back: Annotated[str | None, typer.Option("--back", help="It came back: ITEM=AMOUNT.")] = None,
     used: Annotated[str | None, typer.Option("--used", help="It was used: ITEM=AMOUNT.")] = None,

@@ -12,6 +12,7 @@ from kitting.cli.options import (
     Database,
     Json,
     Now,
+    OrderNumber,
     amount,
     console,
     fitting_date,
@@ -20,13 +21,9 @@ from kitting.cli.options import (
 )
 from kitting.cli.retry import insisted
 
-Order = Annotated[
-    str, typer.Argument(help="The number of the order, or its last digits: P0012, 12.")
-]
-
 
 def receive(
-    order: Order,
+    order: OrderNumber,
     item: Annotated[
         str | None, typer.Option("--item", help="One item of it; without, all came as ordered.")
     ] = None,

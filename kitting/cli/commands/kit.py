@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from kitting.cli.commands.bookings import Number
 from kitting.cli.options import (
     NO,
+    BookingNumber,
     By,
     Database,
     DryRun,
@@ -49,7 +49,9 @@ def register(root: typer.Typer) -> None:
 
 
 @app.command()
-def show(number: Number, now: Now = None, database: Database = None, as_json: Json = False) -> None:
+def show(
+    number: BookingNumber, now: Now = None, database: Database = None, as_json: Json = False
+) -> None:
     """Show what lies in a kit now, lot by lot, and what happened to it.
 
     Where each came from and where it goes, how long it keeps, what nothing needs; what was lost,
@@ -71,7 +73,7 @@ def show(number: Number, now: Now = None, database: Database = None, as_json: Js
 
 @app.command()
 def draw(
-    number: Number,
+    number: BookingNumber,
     piece: Pieces,
     why: Annotated[
         str,
@@ -109,7 +111,7 @@ def draw(
 
 @app.command("return")
 def give_back(
-    number: Number,
+    number: BookingNumber,
     piece: Pieces,
     lot: OfLot = None,
     note: Note = None,
@@ -137,7 +139,7 @@ def give_back(
 
 @app.command()
 def swap(
-    number: Number,
+    number: BookingNumber,
     piece: Pieces,
     lot: OfLot = None,
     instead: Annotated[
@@ -170,7 +172,7 @@ def swap(
 
 @app.command()
 def lend(
-    number: Number,
+    number: BookingNumber,
     taker: Annotated[str, typer.Argument(help="The booking whose kit gets it.")],
     piece: Pieces,
     lot: OfLot = None,
@@ -201,7 +203,7 @@ def lend(
 
 @app.command()
 def split(
-    number: Number,
+    number: BookingNumber,
     trays: Annotated[
         list[str] | None,
         typer.Argument(metavar="JOINT=TRAY", help="Which joints' bags lie on which tray."),

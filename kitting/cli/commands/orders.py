@@ -12,6 +12,7 @@ from kitting.cli.options import (
     Database,
     Json,
     Now,
+    OrderNumber,
     amount,
     console,
     fitting_date,
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
     from kitting.views.purchasing import OrderView
 
 Supplier = Annotated[str, typer.Argument(help="The supplier.")]
-Order = Annotated[str, typer.Argument(help="The number of the order.")]
 For = Annotated[
     list[str] | None,
     typer.Option("--for", help="A booking that it is for; several may be named (the shelf)."),
@@ -140,7 +140,7 @@ def counter(
 
 
 def announce(
-    order: Order,
+    order: OrderNumber,
     due: Annotated[str, typer.Option("--due", help="The day that the supplier announced.")],
     item: Annotated[str | None, typer.Option("--item", help="Of one item only.")] = None,
     again: Annotated[
@@ -180,7 +180,7 @@ Why = Annotated[str, typer.Option("--why", help="The reason.")]
 
 
 def return_command(
-    order: Order,
+    order: OrderNumber,
     item: Item,
     quantity: Quantity,
     why: Why,
@@ -202,7 +202,7 @@ def return_command(
 
 
 def core(
-    order: Order,
+    order: OrderNumber,
     item: Item,
     quantity: Quantity,
     why: Why = "old part handed in",
@@ -220,7 +220,7 @@ def core(
 
 
 def warranty(
-    order: Order,
+    order: OrderNumber,
     item: Item,
     quantity: Quantity,
     why: Why,
@@ -257,7 +257,7 @@ def _claim(
 
 
 def credit(
-    order: Order,
+    order: OrderNumber,
     claim: Annotated[int, typer.Argument(help="The number of the claim, as the order shows it.")],
     given: Annotated[
         str, typer.Argument(help="What is credited, such as '4.20 GBP'; 0 if refused.")
@@ -285,7 +285,7 @@ def credit(
 
 
 def correct(
-    order: Order,
+    order: OrderNumber,
     item: Item,
     why: Annotated[str, typer.Option("--why", help="What was recorded wrongly.")],
     now: Now = None,

@@ -6,12 +6,20 @@ from typing import Annotated
 
 import typer
 
-from kitting.cli.commands.bookings import Number
-from kitting.cli.options import NO, Database, Now, fitting_date, moment, open_database, remark
+from kitting.cli.options import (
+    NO,
+    BookingNumber,
+    Database,
+    Now,
+    fitting_date,
+    moment,
+    open_database,
+    remark,
+)
 
 
 def park(
-    number: Number,
+    number: BookingNumber,
     where: Annotated[str, typer.Option("--where", help="Where the car and its kit wait.")],
     why: Annotated[str, typer.Option("--why", help="What they wait for.")],
     until: Annotated[
@@ -51,7 +59,7 @@ def park(
 
 
 def resume(
-    number: Number,
+    number: BookingNumber,
     told_by: Annotated[
         str | None, typer.Option("--by", metavar="NAME", help="Who says so.")
     ] = None,

@@ -18,6 +18,7 @@ from kitting.cli.options import (
     Json,
     Now,
     OfItem,
+    OrderNumber,
     Overdue,
     console,
     fitting_date,
@@ -37,9 +38,6 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 Bookings = Annotated[list[str], typer.Argument(help="Bookings of one branch.")]
-Order = Annotated[
-    str, typer.Argument(help="The number of the order, or its last digits: P0012, 12.")
-]
 Sure = Annotated[
     str, typer.Option("--sure", help="The chance asked for that all is there in time.")
 ]
@@ -222,7 +220,9 @@ def list_command(
 
 
 @app.command()
-def show(order: Order, now: Now = None, database: Database = None, as_json: Json = False) -> None:
+def show(
+    order: OrderNumber, now: Now = None, database: Database = None, as_json: Json = False
+) -> None:
     """Show an order line by line, with what the supplier announced since.
 
     Example: kitting order show P0001
@@ -240,7 +240,7 @@ def show(order: Order, now: Now = None, database: Database = None, as_json: Json
 
 
 @app.command()
-def cancel(order: Order, now: Now = None, database: Database = None) -> None:
+def cancel(order: OrderNumber, now: Now = None, database: Database = None) -> None:
     """Cancel what has not come of an order; bookings are promised what else is free.
 
     Example: kitting order cancel P0001
