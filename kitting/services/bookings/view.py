@@ -31,10 +31,13 @@ from kitting.services.bookings.states import BookingFacts
 from kitting.services.db.reason_text import reason_of_text
 from kitting.services.stock.lots import POLICY
 from kitting.tables.bookings import (
+    SPARES_OF_NEED,
+    TAKEN_SPARES,
     Booking,
     BookingDoubt,
     BookingLicence,
     BookingNeed,
+    BookingSpare,
     BookingStandIn,
 )
 from kitting.tables.items import Item
@@ -67,9 +70,11 @@ _HEADS = (
 _NEEDS = (
     select(
         BookingNeed.booking_id, BookingNeed.item_id, BookingNeed.rule, BookingNeed.quantity,
-        Item.code, Item.name, Item.unit,
+        TAKEN_SPARES.label("taken"), Item.code, Item.name, Item.unit,
     )
     .join(Item, BookingNeed.item_id == Item.id)
+    .join(Booking, BookingNeed.booking_id == Booking.id)
+    .outerjoin(BookingSpare, SPARES_OF_NEED)
     .where(BookingNeed.booking_id.in_(_KEYS))
     .order_by(BookingNeed.id)
 )  # fmt: skip
@@ -235,10 +240,10 @@ def _view(
     around: tuple[_Doubts, Sequence[Doubt], CatalogueDoubts],
 ) -> BookingView:
     planned, unqualified, changed = around
-    must = {need.item for need in needed if need.needed and not need.spare}
+    must = {need.item for need in needed if need.needed and need.must}
     doubts = worst_first(
         (
-            *(doubt for need in needed if not need.spare for doubt in need.doubts),
+            *(doubt for need in needed if need.must for doubt in need.doubts),
             # What goes back, or is brought in case, is fitted too.
             *(doubt for item, some in planned.items() if item not in must for doubt in some),
             *unqualified,
@@ -337,4 +342,5 @@ def _needed(
         stands_for=stands_for,
         verdict=Verdict.FINE,
         doubts=(),
+        taken=need.taken,
     )
