@@ -27,6 +27,8 @@ BY_BRANCH: Mapping[str, str] = {
     "booking_doubt": "INSERT, DELETE",
     "booking_stand_in": "INSERT, DELETE",
     "booking_need": "INSERT, DELETE",
+    "booking_sure": "INSERT, DELETE",
+    "booking_spare": "INSERT, DELETE",
     "promise": "INSERT, DELETE, UPDATE (waiting, picked, used, returned, scrapped, lost)",
     "kit_event": "INSERT",
     "kit_tray": "INSERT, DELETE",

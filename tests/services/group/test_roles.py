@@ -78,7 +78,9 @@ from kitting.tables.bookings import (
     BookingDoubt,
     BookingLicence,
     BookingNeed,
+    BookingSpare,
     BookingStandIn,
+    BookingSure,
 )
 from kitting.tables.order_history import (
     Claim,
@@ -101,7 +103,7 @@ BRANCH_OF = {
     **dict.fromkeys(
         (
             "booking_job", "booking_licence", "booking_doubt", "booking_stand_in", "booking_need", "promise",
-            "seal_count", "finding", "kit_event", "kit_tray",
+            "booking_sure", "booking_spare", "seal_count", "finding", "kit_event", "kit_tray",
         ),
         OF_BOOKING,
     ),
@@ -214,6 +216,12 @@ def work_through(engine: Engine, branch: str) -> None:
             insert(BookingStandIn).values(
                 booking_id=booking.id, asked_id=item, item_id=item, rule="keep"
             )
+        )
+        session.add_all(
+            [
+                BookingSure(booking_id=booking.id, target=95_000, at=NOW),
+                BookingSpare(booking_id=booking.id, item_id=item, quantity=1000, looked_at=1000),
+            ]
         )
         _after_the_order(session, order, booking.id)
         session.commit()
