@@ -55,6 +55,7 @@ class Action(StrEnum):
     GIVE_UP = "give up"
     HOLD_STOCK = "hold stock"
     RELEASE_STOCK = "release stock"
+    NAME_HOLD = "name hold"
     SEND_STOCK = "send stock"
     ARRIVE_STOCK = "arrive stock"
     EXTEND_STORAGE = "extend storage"

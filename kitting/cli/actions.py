@@ -57,6 +57,7 @@ COMMANDS: dict[Action, str] = {
     Action.GIVE_UP: "--give-up",
     Action.HOLD_STOCK: "kitting stock hold {item} {lot} {reason}",
     Action.RELEASE_STOCK: "kitting stock release {item} {lot}",
+    Action.NAME_HOLD: "--hold {hold}",
     Action.SEND_STOCK: "kitting stock send {branch} {item} {lot} {quantity} --to {to}",
     Action.ARRIVE_STOCK: "kitting stock arrive {transfer}",
     Action.EXTEND_STORAGE: "kitting stock extend {item} {lot}",

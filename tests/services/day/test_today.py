@@ -21,7 +21,8 @@ from kitting.services.bookings.pick import pick
 from kitting.services.day.scope import what_slips_first
 from kitting.services.day.today import TodayRequest, today
 from kitting.services.purchasing.orders import place
-from kitting.services.stock.shelves import LotName, put_on_hold
+from kitting.services.stock.holds import put_on_hold
+from kitting.services.stock.shelves import LotName
 from kitting.services.stock.transfers import arrive, send
 from kitting.store import reading
 from kitting.views.today import TodayKind, TodayRow, TodayView, Urgency
@@ -323,7 +324,7 @@ def test_a_confirmed_booking_that_lost_something_is_told_weeks_before(
     number = booked(store, "X1", on=LATER).number
     step_to(store, number, BookingState.CONFIRMED)
     assert kinds(asked(store)) == []
-    put_on_hold(store, LotName("yard", "RING", "A"), "recalled")
+    put_on_hold(store, LotName("yard", "RING", "A"), "recalled", NOW)
     view = asked(store)
     lost, spoilt = only(view, TodayKind.LOST), only(view, TodayKind.SPOILT)
     assert (lost.urgency, lost.then) == (
