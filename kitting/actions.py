@@ -25,6 +25,7 @@ class Action(StrEnum):
     BOOK = "book"
     BOOK_AGAIN = "book again"
     MAKE_CHANGE = "make change"
+    MOVE_BOOKING = "move booking"
     CLOSE_UP = "close up"
     PROMISE = "promise"
     CONFIRM = "confirm"

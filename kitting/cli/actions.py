@@ -25,6 +25,7 @@ COMMANDS: dict[Action, str] = {
     Action.BOOK: "kitting book {registration} {job}",
     Action.BOOK_AGAIN: "--again",
     Action.MAKE_CHANGE: "--make",
+    Action.MOVE_BOOKING: "kitting booking change {booking} --on {date}",
     Action.CLOSE_UP: "--close-up",
     Action.PROMISE: "kitting booking promise {booking}",
     Action.CONFIRM: "kitting booking confirm {booking}",

@@ -26,6 +26,7 @@ from kitting.services.stock.shelves import LotName
 from kitting.services.stock.transfers import arrive, send
 from kitting.store import reading
 from kitting.views.today import TodayKind, TodayRow, TodayView, Urgency
+from kitting.wording.reasons import say
 from kitting.wording.today import why_texts
 
 THURSDAY = date(2026, 4, 2)
@@ -397,7 +398,10 @@ def test_a_booking_whose_date_is_past_is_still_open(store: Engine, tmp_path: Pat
     assert [(row.then, row.urgency) for row in past] == [
         (next_step(Action.CLOSE, booking="B0001"), Urgency.LATE),
         (next_step(Action.PUT_ON_RAMP, booking="B0002"), Urgency.LATE),
-        (next_step(Action.SHOW_BOOKING, booking="B0003"), Urgency.LATE),
+        (next_step(Action.MOVE_BOOKING, booking="B0003"), Urgency.LATE),
+    ]
+    assert [say(why) for why in past[2].why] == [
+        "its date is past, and it is still provisional: give it a new date, or cancel it"
     ]
     # Nothing is ordered for a date that went by.
     assert TodayKind.NOT_IN_TIME not in kinds(view)
