@@ -101,6 +101,11 @@ SHARED: tuple[Shared, ...] = (
         {"tool": "UPDATE (state, lent_to, back_on)"},
     ),
     Shared(
+        "a batch that is on hold is so in every branch, whoever says so",
+        ("batch_hold", "hold_release"),
+        {"batch_hold": "INSERT", "hold_release": "INSERT"},
+    ),
+    Shared(
         "suppliers and their price lists are agreed for the whole group",
         ("supplier", "supplier_cutoff", "supplier_closing", "offer", "offer_price"),
         {},
