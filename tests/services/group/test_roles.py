@@ -46,6 +46,7 @@ from kitting.services.group.privileges import (
     HAND,
     KEEPER,
     OWNERS,
+    PERSONAL,
     READER,
     SHARED,
     writes,
@@ -277,7 +278,7 @@ def of_branch(table: str, branch: str) -> str:
 
 def test_every_table_is_decided_and_the_database_agrees_with_the_decision(busy: Group) -> None:
     shared = [table for group in SHARED for table in group.tables]
-    decided = [*BY_BRANCH, *shared, *OWNERS]
+    decided = [*BY_BRANCH, *shared, *OWNERS, *PERSONAL]
     assert len(decided) == len(set(decided))
     assert set(decided) == set(Base.metadata.tables)
     assert all(group.because and set(group.hand) <= set(group.tables) for group in SHARED)
