@@ -30,7 +30,8 @@ _KEEP_POSTGRESQL = """
 CREATE TRIGGER {table}_kept BEFORE UPDATE OR DELETE OR TRUNCATE ON {table}
 FOR EACH STATEMENT EXECUTE FUNCTION refuse_car_change()
 """
-# Who may book may tell of cars and call their owners; others read what is no personal data.
+# Who may book tells of cars and calls their owners, who keeps the catalogue tells of cars; others
+# read what is no personal data.
 _GRANT = """
 DO $$
 DECLARE who text;
@@ -53,6 +54,14 @@ BEGIN
       AND acl.grantee NOT IN (0, pg_class.relowner)
   LOOP
     EXECUTE 'GRANT SELECT ON car_told, car_note TO ' || who;
+  END LOOP;
+  FOR who IN
+    SELECT acl.grantee::regrole::text FROM pg_class, aclexplode(pg_class.relacl) AS acl
+    WHERE pg_class.oid = 'vehicle'::regclass AND acl.privilege_type = 'DELETE'
+      AND acl.grantee NOT IN (0, pg_class.relowner)
+  LOOP
+    EXECUTE 'GRANT INSERT, UPDATE, DELETE ON car_told, car_note TO ' || who;
+    EXECUTE 'GRANT USAGE ON SEQUENCE car_told_id_seq, car_note_id_seq TO ' || who;
   END LOOP;
 END $$
 """
