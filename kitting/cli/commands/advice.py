@@ -163,6 +163,7 @@ def found(
         raise typer.BadParameter(
             "name a booking, joint, position and result, or give a list with --file"
         )
+    from kitting.cli.commands.book import say_prices
     from kitting.services.bookings.findings import record_findings
 
     booking = _whole(engine, booking)
@@ -170,6 +171,7 @@ def found(
     record_findings(engine, booking, seen, moment(now))
     for one in seen:
         print(f"{booking} {one.joint}, {one.position}: {one.found}")
+    say_prices(engine, [booking], moment(now))
     _say_missing(engine, booking)
 
 

@@ -51,6 +51,7 @@ from kitting.services.stock.lots import find_items
 from kitting.tables.supply import Branch
 from kitting.views.completion import (
     CompletionView,
+    EstimateView,
     FrontierView,
     RiskView,
     SpareView,
@@ -146,6 +147,30 @@ def completion_chance(
     Raises UnknownNameError, and KittingError while a variant is open or where `short_costs` is in
     another currency than the prices.
     """
+    case, planned, unknown = _case_of(session, work, now)
+    if short_costs is not None:
+        priced = [case.market.money(0)] if case.market.offers else []
+        require_one_currency(
+            [short_costs, *priced], "what being short costs, and the prices of the parts"
+        )
+    view = _view(case, planned, target, short_costs, unknown)
+    return replace(view, doubts=_doubts(session, work, planned))
+
+
+def estimate_of(session: Session, work: Work, now: datetime) -> tuple[EstimateView, PlanView]:
+    """What the parts of some work cost, and its plan. Raises as `completion_chance`."""
+    case, planned, _ = _case_of(session, work, now)
+    return _estimate(case, case.lines()), planned
+
+
+def _estimate(case: _Case, lines: Sequence[Line]) -> EstimateView:
+    return estimate_view(case.market, Parts(case.certain, case.inspected, lines, case.ways))
+
+
+def _case_of(
+    session: Session, work: Work, now: datetime
+) -> tuple[_Case, PlanView, tuple[UnknownRateView, ...]]:
+    """What is weighed of some work, its plan, and what fails at an unknown rate."""
     owner = find_branch(session, work.branch)
     facts = draft(session, PlanRequest(work.registration, tuple(work.jobs), work.on, kit=work.kit))
     if facts.open_splits:
@@ -158,9 +183,6 @@ def completion_chance(
     found = find_items(session, sorted({code for code, _ in needs}))
     items = {risk.item for risk in risks} | {item.id for item in found.values()}
     market = read_market(session, owner, items, now)
-    if short_costs is not None:
-        stated = [short_costs, market.money(0)] if market.offers else [short_costs]
-        require_one_currency(stated, "what being short costs, and the prices of the parts")
     certain: dict[int, int] = defaultdict(int)
     for (code, rule), amount in needs.items():
         certain[found[code].id] += 0 if rule == NeedRule.INSPECT else amount
@@ -175,8 +197,7 @@ def completion_chance(
         },
         ways=ways(market),
     )
-    view = _view(case, planned, target, short_costs, unknown)
-    return replace(view, doubts=_doubts(session, work, planned))
+    return case, planned, unknown
 
 
 def _doubts(session: Session, work: Work, planned: PlanView) -> tuple[Doubt, ...]:
@@ -232,7 +253,7 @@ def _view(
         cost=None if best is None else case.market.money(best.cost),
         reached=best is not None,
         frontier=tuple(_points(case, lines)),
-        estimate=estimate_view(case.market, Parts(case.certain, case.inspected, lines, case.ways)),
+        estimate=_estimate(case, lines),
         unknown=unknown,
         stop=_stop(case.market, tuple(case.risks), planned.on),
     )

@@ -5,6 +5,7 @@ Shown, the same is done as when it is made, and left undone: both say the same.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 
@@ -31,6 +32,7 @@ from kitting.views.booking_change import (
     NotJudged,
     OutOfKitView,
 )
+from kitting.views.work_day import AgreedView
 
 _PUT_BACK = (
     select(Item.code, Item.name, Item.unit, Movement.quantity, Lot.code.label("lot"), Lot.bin)
@@ -45,7 +47,14 @@ _PUT_BACK = (
 )
 
 
-def show_change(engine: Engine, number: str, change: Change, at: datetime) -> BookingChangeView:
+# How a booking stands to what was agreed of its price: the estimate is advice, which is made of
+# purchases and not the other way round, so whoever asks brings it along.
+Weigh = Callable[[Session, BookingFacts, datetime], AgreedView | None]
+
+
+def show_change(
+    engine: Engine, number: str, change: Change, at: datetime, weigh: Weigh | None = None
+) -> BookingChangeView:
     """What a change of a booking would come to; nothing is kept of it.
 
     Raises as `change_in`, and KittingError for a booking that is closed or cancelled.
@@ -53,11 +62,17 @@ def show_change(engine: Engine, number: str, change: Change, at: datetime) -> Bo
     with writing(engine) as session:
         booking = find_booking(session, number)
         require_open(booking)
-        return _changed(session, booking, change, at)
+        view = _changed(session, booking, change, at)
+        return _priced(session, view, at, weigh)
 
 
 def make_change(
-    engine: Engine, number: str, change: Change, at: datetime, token: str | None = None
+    engine: Engine,
+    number: str,
+    change: Change,
+    at: datetime,
+    token: str | None = None,
+    weigh: Weigh | None = None,
 ) -> BookingChangeView:
     """Change a booking, all or nothing. Raises as `show_change`.
 
@@ -70,9 +85,10 @@ def make_change(
         if earlier(session, token, request) is not None:
             view = _changed(session, booking, Change(), at)
             back = _taken_out(session, booking, at)
-            return replace(view, made=True, out_of_kit=(*back, *view.out_of_kit))
+            view = replace(view, made=True, out_of_kit=(*back, *view.out_of_kit))
+            return _priced(session, view, at, weigh)
         require_open(booking)
-        view = _changed(session, booking, change, at)
+        view = _priced(session, _changed(session, booking, change, at), at, weigh)
         record(session, token, request, booking.branch_id, at)
         session.commit()
         return replace(view, made=True)
@@ -91,6 +107,14 @@ def _changed(
         # What cannot be priced, in two currencies for instance, is no reason not to change it.
         return replace(view, not_judged=because(NotJudged.PRICES, why=str(error)))
     return replace(view, buying=_buying(bought), date=judged)
+
+
+def _priced(
+    session: Session, view: BookingChangeView, at: datetime, weigh: Weigh | None
+) -> BookingChangeView:
+    if weigh is None:
+        return view
+    return replace(view, price=weigh(session, find_booking(session, view.number), at))
 
 
 def _buying(bought: Proposal) -> BuyingView:
