@@ -7,7 +7,7 @@ who does how much) is told as such; it never counts as room.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import combinations
@@ -86,11 +86,14 @@ def at_once(first: DayBooking, second: DayBooking) -> bool | None:
     """
     if first.starts is None or second.starts is None:
         return None
-    early, late = sorted((first, second), key=lambda one: (one.starts or 0, one.number))
-    if early.hours is not None:
-        gap = ((late.starts or 0) - (early.starts or 0)) * _HOUR
-        return early.hours * _MINUTES > gap if gap else min(early.hours, late.hours or 1) > 0
-    return True if early.starts == late.starts else None
+    if 0 in (first.hours, second.hours):
+        return False
+    if first.starts == second.starts:
+        return True
+    early, late = (first, second) if first.starts < second.starts else (second, first)
+    if early.hours is None:
+        return None
+    return early.hours * _MINUTES > ((late.starts or 0) - (early.starts or 0)) * _HOUR
 
 
 def load_of(bookings: Sequence[DayBooking], *, shared: bool = False) -> Load:
@@ -189,7 +192,7 @@ def _people(day: WorkDay, booking: DayBooking) -> Iterator[DayRemark]:
         yield from _concerning(_technician(day, code), booking)
 
 
-def _concerning(remarks: Sequence[DayRemark], booking: DayBooking) -> Iterator[DayRemark]:
+def _concerning(remarks: Iterable[DayRemark], booking: DayBooking) -> Iterator[DayRemark]:
     """Remarks without those of two bookings that are both others."""
     for one in remarks:
         pair = dict(one.because.values).get("pair")

@@ -8,7 +8,7 @@ from datetime import datetime
 from enum import Enum
 from typing import Any, TypeVar
 
-from sqlalchemy import bindparam, delete, func, insert, select
+from sqlalchemy import BindParameter, bindparam, delete, func, insert, select
 from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
@@ -19,7 +19,7 @@ from kitting.tables.ramps import BookingPrice, BookingSlot, BookingTechnician, R
 from kitting.tables.supply import Branch
 
 _T = TypeVar("_T")
-_KEYS = bindparam("keys", expanding=True)
+_KEYS: BindParameter[Any] = bindparam("keys", expanding=True)
 _NEWEST = (
     select(func.max(BookingPrice.id))
     .where(BookingPrice.booking_id.in_(_KEYS))

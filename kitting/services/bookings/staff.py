@@ -197,8 +197,8 @@ def read_staff_of(session: Session) -> Staff:
     for row in session.execute(_RAMPS):
         ramps.setdefault(row.branch_id, []).append(row)
     people: dict[int, list[Any]] = {}
-    for row in session.execute(_TECHNICIANS):
-        people.setdefault(row.branch_id, []).append(row)
+    for who in session.execute(_TECHNICIANS):
+        people.setdefault(who.branch_id, []).append(who)
     for found in (ramps, people):
         for rows in found.values():
             rows.sort(key=lambda row: natural_key(row.code))

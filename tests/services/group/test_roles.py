@@ -87,6 +87,7 @@ from kitting.tables.order_history import (
     ReceiptGoods,
     ReceiptUndone,
 )
+from kitting.tables.ramps import BookingPrice, BookingSlot, BookingTechnician
 from kitting.tables.stock import CustomerLot, Lot, Movement
 from kitting.tables.supply import OrderLine, Receipt
 from kitting.tables.vocabulary import Licence
@@ -101,7 +102,8 @@ BRANCH_OF = {
     **dict.fromkeys(
         (
             "booking_job", "booking_licence", "booking_doubt", "booking_stand_in", "booking_need", "promise",
-            "seal_count", "finding", "kit_event", "kit_tray",
+            "seal_count", "finding", "kit_event", "kit_tray", "booking_slot", "booking_technician",
+            "booking_price",
         ),
         OF_BOOKING,
     ),
@@ -215,6 +217,13 @@ def work_through(engine: Engine, branch: str) -> None:
                 booking_id=booking.id, asked_id=item, item_id=item, rule="keep"
             )
         )
+        session.add_all(
+            [
+                BookingSlot(booking_id=booking.id, starts="08:30", ramp="R1"),
+                BookingTechnician(booking_id=booking.id, technician="T1"),
+                BookingPrice(booking_id=booking.id, at=NOW, currency="GBP", agreed=100),
+            ]
+        )
         _after_the_order(session, order, booking.id)
         session.commit()
 
@@ -295,7 +304,7 @@ def test_every_table_is_decided_and_the_database_agrees_with_the_decision(busy: 
         for name, table in Base.metadata.tables.items()
         if any(column.name.endswith("branch_id") for column in table.columns)
     }
-    assert naming - set(BY_BRANCH) == {"branch_member", "branch_licence"}
+    assert naming - set(BY_BRANCH) == {"branch_member", "branch_licence", "ramp", "technician"}
 
 
 @pytest.mark.parametrize("table", BY_BRANCH)
