@@ -76,8 +76,8 @@ class Supply(KitLife):
             raise LookupError
         before = self._waits(branch)
         said = self.run("buy", "--all", "--branch", branch, "--place", "--json", "--sure", "60%").data
-        if said["lacking"]:
-            return
+        if said["lacking"] and said["total"] is None:
+            return  # nothing of it can be had: nothing is written
         self._serve(bookings, [])
         bought: list[LineKey] = []
         for number, parcel in zip(said["orders"], said["parcels"], strict=True):
