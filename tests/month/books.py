@@ -220,9 +220,7 @@ class Books:
 
     def promised(self, key: LotKey | LineKey) -> int:
         """What waits of a lot or an order line, for whomever."""
-        return sum(
-            b.promises[key].waiting for b in self.bookings.values() if key in b.promises
-        )
+        return sum(b.promises[key].waiting for b in self.bookings.values() if key in b.promises)
 
     def free(self, key: LotKey) -> int:
         return self.lots[key].on_hand - self.promised(key)
@@ -356,9 +354,7 @@ class Books:
 
     def waiting_for(self, key: LotKey | LineKey) -> list[Booking]:
         """Open bookings that wait for a lot or a line, the earliest date first."""
-        found = [
-            b for b in self.bookings.values() if key in b.promises and b.promises[key].waiting
-        ]
+        found = [b for b in self.bookings.values() if key in b.promises and b.promises[key].waiting]
         return sorted(found, key=lambda b: (b.on, b.place))
 
     def serve_short(self, branch: str, item: str, today: date) -> None:

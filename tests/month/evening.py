@@ -14,11 +14,13 @@ OPEN = ("provisional", "confirmed", "on the ramp")
 def compare(shop: Shop, every: bool = False) -> None:
     """Everything that lies, waits and is owed; each booking that is open, or `every` one."""
     books = shop.books
-    assert stock_of(shop.run("stock", "list", "--on", f"{shop.today}", "--json", timed=False).data) == (
-        shelves(books)
-    )
+    assert stock_of(
+        shop.run("stock", "list", "--on", f"{shop.today}", "--json", timed=False).data
+    ) == (shelves(books))
     going = shop.run("stock", "list", "--on-the-way", "--json", timed=False).data
-    assert Counter({(one["number"], one["item"], one["to"]): _n(one["quantity"]) for one in going}) == {
+    assert Counter(
+        {(one["number"], one["item"], one["to"]): _n(one["quantity"]) for one in going}
+    ) == {
         (number, there[1], there[0]): much for number, (_, there, much) in books.transfers.items()
     }
     orders = shop.run("order", "list", "--json").data
@@ -128,7 +130,9 @@ def cars(shop: Shop) -> None:
     stems = sorted({(lot.key[1], lot.stem) for lot in books.lots.values()})
     for item, stem in stems:
         of_stem = {key for key, lot in books.lots.items() if key[1] == item and lot.stem == stem}
-        said = shop.run("recall", stem, "--item", item, "--on", f"{shop.today}", "--json", timed=False).data
+        said = shop.run(
+            "recall", stem, "--item", item, "--on", f"{shop.today}", "--json", timed=False
+        ).data
         found = {
             one["booking"]: (_n(one["waiting"]), _n(one["used"]), _n(one["lost"]))
             for one in said["bookings"]
@@ -136,12 +140,14 @@ def cars(shop: Shop) -> None:
         wanted = {}
         for number, booking in books.bookings.items():
             some = [one for key, one in booking.promises.items() if key in of_stem]
-            sums = tuple(sum(getattr(one, name) for one in some) for name in ("waiting", "used", "lost"))
+            sums = tuple(
+                sum(getattr(one, name) for one in some) for name in ("waiting", "used", "lost")
+            )
             if any(sums) or any(one.kit for one in some):
                 wanted[number] = sums
         assert {k: v for k, v in found.items() if any(v) or k in wanted} == wanted, stem
-        assert {(one["branch"], one["item"], one["lot"]) for one in said["shelves"] if one["on_hand"]} == {
-            key for key in of_stem if books.lots[key].on_hand
-        }
+        assert {
+            (one["branch"], one["item"], one["lot"]) for one in said["shelves"] if one["on_hand"]
+        } == {key for key in of_stem if books.lots[key].on_hand}
         going = sum(much for there, _, much in books.transfers.values() if there in of_stem)
         assert _n(said["on_the_way"]) == going, stem

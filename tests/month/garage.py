@@ -172,7 +172,9 @@ def catalogue() -> str:
         f"      - {{code: {code}, name: job {code.lower()}, needs: [{', '.join(needs)}]}}"
         for code, needs in JOBS.items()
     )
-    cars = "\n".join(f"  - {{registration: {car}, model: month, build_date: 2019-05-07}}" for car in CARS)
+    cars = "\n".join(
+        f"  - {{registration: {car}, model: month, build_date: 2019-05-07}}" for car in CARS
+    )
     branches = "\n".join(
         f'  - {{code: {code}, name: {code.title()}, country: GB, subdivision: ENG, van_cutoff: "15:00"}}'
         for code in BRANCHES

@@ -76,11 +76,21 @@ class KitLife(Shop):
             raise LookupError
         taker = self.rng.choice(takers)
         much = self.some(item, min(there, taker.needs[item] - taker.in_kit(item)))
-        self.run("kit", "lend", giver.number, taker.number, f"{item}={amount(item, much)}", "--lot", key[2])
+        self.run(
+            "kit",
+            "lend",
+            giver.number,
+            taker.number,
+            f"{item}={amount(item, much)}",
+            "--lot",
+            key[2],
+        )
         now = self.books.out_of_kit(giver, {key: much})
         for lot, some in now.items():
             self.books.claim(taker, item, lot, some)
-        self.books.take(taker, {lot: some for lot, some in now.items() if some}, self.now, opening=False)
+        self.books.take(
+            taker, {lot: some for lot, some in now.items() if some}, self.now, opening=False
+        )
         self.books.give_up_unneeded(taker)
         self.books.promise_free(giver, self.today, only=item)
 
@@ -175,7 +185,9 @@ class KitLife(Shop):
         if not rows:
             raise LookupError
         item = self.rng.choice(rows)[1].item
-        much = self.some(item, sum(getattr(one, column[was]) for _, one in rows if one.item == item))
+        much = self.some(
+            item, sum(getattr(one, column[was]) for _, one in rows if one.item == item)
+        )
         parts, left = [], much
         for key, one in reversed(rows):
             some = min(left, getattr(one, column[was])) if one.item == item else 0

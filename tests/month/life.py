@@ -303,7 +303,11 @@ class Shop:
             books.give_up_unfit(b, self.today)
             if later:
                 for key, one in list(b.promises.items()):
-                    if len(key) == 2 and one.waiting and books.orders[key[0]].lines[key[1]].due > b.on:
+                    if (
+                        len(key) == 2
+                        and one.waiting
+                        and books.orders[key[0]].lines[key[1]].due > b.on
+                    ):
                         books.let_go(b, key, one.waiting)
             books.give_up_unneeded(b)
             if in_kit:

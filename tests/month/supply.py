@@ -75,16 +75,24 @@ class Supply(KitLife):
         if not bookings:
             raise LookupError
         before = self._waits(branch)
-        said = self.run("buy", "--all", "--branch", branch, "--place", "--json", "--sure", "60%").data
+        said = self.run(
+            "buy", "--all", "--branch", branch, "--place", "--json", "--sure", "60%"
+        ).data
         if said["lacking"] and said["total"] is None:
             return  # nothing of it can be had: nothing is written
         self._serve(bookings, [])
         bought: list[LineKey] = []
-        for number, parcel in zip(said["orders"], said["parcels"], strict=True):
-            offers = {part.item: part for part in PARTS[parcel["supplier"]]}
-            parts = {line["item"]: (offers[line["item"]], line["packs"]) for line in parcel["lines"]}
+        parcels = {parcel["supplier"]: parcel for parcel in said["parcels"]}
+        for number in said["orders"]:
+            seller = self.run("order", "show", number, "--json").data["supplier"]
+            offers = {part.item: part for part in PARTS[seller]}
+            parts = {
+                line["item"]: (offers[line["item"]], line["packs"])
+                for line in parcels.pop(seller)["lines"]
+            }
             order = self._place(number, branch, parts)
             bought += [(order.number, item) for item in parts]
+        assert not parcels
         if said["orders"]:
             # Bought anew for coming too late: who does not wait for it any more is told by lists.
             after = self._waits(branch)
@@ -97,7 +105,9 @@ class Supply(KitLife):
 
     def _waits(self, branch: str) -> dict[LineKey, list[str]]:
         said = self.run("order", "list", "--branch", branch, "--json").data
-        return {(one["number"], line["item"]): line["promised"] for one in said for line in one["lines"]}
+        return {
+            (one["number"], line["item"]): line["promised"] for one in said for line in one["lines"]
+        }
 
     def counter(self) -> None:
         """Bought over the counter: order, receipt and stock in one."""
@@ -146,7 +156,9 @@ class Supply(KitLife):
         for item, line in list(order.lines.items()):
             if line.outstanding:
                 made = date(2026, 3, 31) if ITEMS[item].years else None
-                self._goods_in(order, item, (line.outstanding, 0, 0), f"{order.number}-{item}", made)
+                self._goods_in(
+                    order, item, (line.outstanding, 0, 0), f"{order.number}-{item}", made
+                )
 
     def receive_some(self) -> None:
         """Part of it, more than ordered, damaged or wrong; the rest lost now and then."""
@@ -165,7 +177,12 @@ class Supply(KitLife):
         made = ["--made", "1Q26"] if ITEMS[item].years else []
         self.run(*words, *made, *(["--rest-lost"] if final else []))
         self._goods_in(
-            order, item, (good, damaged, wrong), lot, date(2026, 3, 31) if made else None, final=final
+            order,
+            item,
+            (good, damaged, wrong),
+            lot,
+            date(2026, 3, 31) if made else None,
+            final=final,
         )
 
     def note(self) -> None:
@@ -202,7 +219,10 @@ class Supply(KitLife):
         extra = None
         if over:
             extra = books.lot(
-                (order.branch, item, f"{code}-OVER"), self.today, made=made, held="more than ordered"
+                (order.branch, item, f"{code}-OVER"),
+                self.today,
+                made=made,
+                held="more than ordered",
             )
             books.post(extra.key, "received", over)
         left, coming = usable, rest - lost
@@ -217,7 +237,11 @@ class Supply(KitLife):
             coming -= still
         line.received += usable
         line.lost += lost - again
-        line.damaged, line.wrong, line.over = line.damaged + damaged, line.wrong + wrong, line.over + over
+        line.damaged, line.wrong, line.over = (
+            line.damaged + damaged,
+            line.wrong + wrong,
+            line.over + over,
+        )
         receipt = Receipt(
             usable, over, lost - again, damaged, wrong, lot and lot.key, extra and extra.key
         )
@@ -294,7 +318,9 @@ class Supply(KitLife):
                 self.books.let_go(b, (order.number, item), b.promises[order.number, item].waiting)
                 waited.append(b)
         order.cancelled = True
-        for number in dict.fromkeys(b.number for b in sorted(waited, key=lambda b: (b.on, b.place))):
+        for number in dict.fromkeys(
+            b.number for b in sorted(waited, key=lambda b: (b.on, b.place))
+        ):
             self.books.promise_free(self.books.bookings[number])
 
     # What a supplier owes
@@ -315,7 +341,9 @@ class Supply(KitLife):
         else:
             much, of_lot = self.some(item, 1_000 if ITEMS[item].unit == "each" else 10_000), None
             words = ("--why", "as told")
-        said = self.run("order", kind, order.number, item, amount(item, much), *words, "--json").data
+        said = self.run(
+            "order", kind, order.number, item, amount(item, much), *words, "--json"
+        ).data
         (new,) = {one["number"] for one in said["claims"]} - set(order.claims)
         order.claims[new] = [kind, item, of_lot or (kind == "warranty" and "--lot" in words), None]
         if of_lot:
@@ -334,7 +362,14 @@ class Supply(KitLife):
         pence = self.rng.choice([0, 50, 120, 300])
         words = () if pence else ("--why", "not theirs")
         self.run(
-            "order", "credit", order.number, f"{number}", pounds(pence), "--note-no", f"C{number}", *words
+            "order",
+            "credit",
+            order.number,
+            f"{number}",
+            pounds(pence),
+            "--note-no",
+            f"C{number}",
+            *words,
         )
         order.claims[number][3] = pence
 
@@ -365,12 +400,18 @@ class Supply(KitLife):
         if held and not there.held:
             others = any(to == key for _, to, _ in self.books.transfers.values())
             if there.on_hand or others:
-                key = self.books._like(replace(there, held=held), key[0], key[2], there.opened, self.today).key
+                key = self.books._like(
+                    replace(there, held=held), key[0], key[2], there.opened, self.today
+                ).key
             else:
                 there.held = held
         self.books.post(key, "arrived", much)
         self.books.serve_short(key[0], key[1], self.today)
-        if self.rng.random() < 0.3 and self.books.free(key) >= 1000 and ITEMS[key[1]].unit == "each":
+        if (
+            self.rng.random() < 0.3
+            and self.books.free(key) >= 1000
+            and ITEMS[key[1]].unit == "each"
+        ):
             self.run("stock", "count", *key, amount(key[1], self.books.lots[key].on_hand - 1000))
             self.books.post(key, "counted", -1000)
 
