@@ -12,6 +12,7 @@ from pathlib import Path
 from random import Random
 
 from commands import Ran, Run
+
 from month.books import Booking, Books, LotKey
 from month.garage import BRANCHES, CARS, ITEMS, JOBS, joints_of, needs_of
 

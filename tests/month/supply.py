@@ -98,9 +98,10 @@ class Supply(KitLife):
             after = self._waits(branch)
             for b in bookings:
                 for key, one in list(b.promises.items()):
-                    if len(key) == 2 and one.waiting and key not in bought:
-                        if b.number in before.get(key, ()) and b.number not in after.get(key, ()):
-                            self.books.let_go(b, key, one.waiting)
+                    if not one.waiting or key in bought or b.number not in before.get(key, ()):
+                        continue
+                    if b.number not in after.get(key, ()):
+                        self.books.let_go(b, key, one.waiting)
             self._serve(bookings, bought)
 
     def _waits(self, branch: str) -> dict[LineKey, list[str]]:

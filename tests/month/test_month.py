@@ -13,10 +13,11 @@ from pathlib import Path
 
 import pytest
 from commands import runner
-from conftest import Templates
 from examples import MANY
+
+from conftest import Templates
 from month.evening import compare
-from month.garage import PARTS, Q, STOCK, catalogue, price_list, stock_list
+from month.garage import PARTS, STOCK, Q, catalogue, price_list, stock_list
 from month.life import Refused, Shop
 from month.supply import Supply
 
