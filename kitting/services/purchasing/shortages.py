@@ -234,11 +234,10 @@ def read_wanting(session: Session, numbers: Sequence[str]) -> Wanting:
         if booking.state not in OPEN_BOOKINGS:
             raise KittingError(f"{booking.number} is {booking.state}; nothing is bought for it")
     which = {"bookings": [booking.id for booking in bookings]}
-    needs: dict[int, list[Need]] = defaultdict(list)
+    needs: dict[int, list[Need]] = {}
     rows = session.execute(_NEEDS, which).all()
-    for row in sorted(rows, key=lambda row: (_ORDER.index(row.rule), natural_key(row.code))):
-        spare = row.rule is NeedRule.INSPECT
-        needs[row.booking_id].append(Need(row.item_id, row.quantity, spare))
+    for booking in bookings:
+        needs[booking.id] = in_order(row for row in rows if row.booking_id == booking.id)
     arrivals = session.execute(_PROMISED_ARRIVALS, which).all()
     lots = session.execute(_PROMISED_STOCK, which).all()
     opened = read_opened_life(
@@ -248,6 +247,12 @@ def read_wanting(session: Session, numbers: Sequence[str]) -> Wanting:
     )
     branch = session.execute(_BRANCH, {"branch": bookings[0].branch}).one()
     return Wanting(Buyer(**branch._asdict()), bookings, needs, rows, lots, arrivals, opened)
+
+
+def in_order(rows: Iterable[Any]) -> list[Need]:
+    """What is needed, of rows with item, rule and amount: what never goes back before spares."""
+    ordered = sorted(rows, key=lambda row: (_ORDER.index(row.rule), natural_key(row.code)))
+    return [Need(one.item_id, one.quantity, one.rule is NeedRule.INSPECT) for one in ordered]
 
 
 def _to_get(
