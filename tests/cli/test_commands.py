@@ -84,6 +84,9 @@ BEFORE: dict[tuple[str, ...], list[tuple[str, ...]]] = {
     ],
     ("levels",): [("pick", "B0001", *NOW)],
     ("restore",): [("backup", "kitting-backup.db")],
+    ("stock", "release"): [
+        ("stock", "hold", "upper", "RING-NBR-11X2", "N11-24", "--why", "wrong colour", *NOW)
+    ],
     ("stock", "arrive"): [
         ("stock", "send", "canal", "RING-FKM-17X2.5", "F17-25", "1 each", "--to", "upper", *NOW)
     ],
@@ -429,7 +432,7 @@ def test_goods_put_on_hold_on_the_way_are_told_so_where_they_arrive(
     lot = ("SEAL-INTAKE", "SI-2503")
     assert run("stock", "send", "canal", *lot, "1 each", "--to", "upper").code == 0
     assert run("stock", "hold", "canal", *lot, "--why", "recalled").out.splitlines() == [
-        "SEAL-INTAKE SI-2503: on hold, recalled",
+        "SEAL-INTAKE SI-2503: on hold (number 1), recalled",
         "  on the way  1 to upper: it arrives as SI-2503 stands then",
     ]
     assert run("stock", "arrive", "1").out.splitlines() == [

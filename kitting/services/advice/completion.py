@@ -36,6 +36,7 @@ from kitting.services.advice.inspection_risks import (
 )
 from kitting.services.advice.price_estimate import Parts, estimate_view
 from kitting.services.advice.spare_stock import read_at_hand
+from kitting.services.advice.weighed import Weighed
 from kitting.services.bookings.kit_record import request_of
 from kitting.services.bookings.requirements import needs_of
 from kitting.services.bookings.states import find_booking
@@ -131,6 +132,15 @@ def work_of_booking(session: Session, number: str) -> Work:
     return Work(asked.registration, asked.jobs, asked.on, branch.code, booking.id, asked.kit)
 
 
+def _to_bring(case: _Case, view: CompletionView) -> dict[int, int]:
+    keys = {case.market.items[item].code: item for item in case.risks}
+    pieces: dict[int, int] = defaultdict(int)
+    for risk in view.risks:
+        pieces[keys[risk.item]] += risk.spares * PIECE
+    left = {item: amount - case.brought.get(item, 0) for item, amount in pieces.items()}
+    return {item: amount for item, amount in left.items() if amount > 0}
+
+
 def completion_chance(
     session: Session,
     work: Work,
@@ -138,6 +148,17 @@ def completion_chance(
     target: float = TARGET,
     short_costs: Money | None = None,
 ) -> CompletionView:
+    """As `weighed`: what is shown of it."""
+    return weighed(session, work, now, target, short_costs).view
+
+
+def weighed(
+    session: Session,
+    work: Work,
+    now: datetime,
+    target: float = TARGET,
+    short_costs: Money | None = None,
+) -> Weighed:
     """The chance that the jobs end without a second order, and the cheapest spares for a target.
 
     Pieces of one car fail together (beta-binomial); the independent figure stands beside it. The
@@ -178,8 +199,8 @@ def completion_chance(
         },
         ways=ways(market),
     )
-    view = _view(case, planned, target, short_costs, unknown)
-    return replace(view, doubts=kit.doubts)
+    view = replace(_view(case, planned, target, short_costs, unknown), doubts=kit.doubts)
+    return Weighed(view, case.lines(), _to_bring(case, view), case.brought)
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,10 +26,13 @@ from kitting.services.bookings.sources import read_sources
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.stock.lots import POLICY
 from kitting.tables.bookings import (
+    SPARES_OF_NEED,
+    TAKEN_SPARES,
     Booking,
     BookingDoubt,
     BookingLicence,
     BookingNeed,
+    BookingSpare,
     BookingStandIn,
 )
 from kitting.tables.items import Item
@@ -59,9 +62,11 @@ _HEADS = (
 _NEEDS = (
     select(
         BookingNeed.booking_id, BookingNeed.item_id, BookingNeed.rule, BookingNeed.quantity,
-        Item.code, Item.name, Item.unit,
+        TAKEN_SPARES.label("taken"), Item.code, Item.name, Item.unit,
     )
     .join(Item, BookingNeed.item_id == Item.id)
+    .join(Booking, BookingNeed.booking_id == Booking.id)
+    .outerjoin(BookingSpare, SPARES_OF_NEED)
     .where(BookingNeed.booking_id.in_(_KEYS))
     .order_by(BookingNeed.id)
 )  # fmt: skip
