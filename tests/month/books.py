@@ -20,15 +20,21 @@ LineKey = tuple[str, str]  # order, item
 
 @dataclass
 class Lot:
-    """A lot: its nature, which never changes but by opening, and who holds or owns it."""
+    """A lot: its nature, which never changes but by opening, and who holds or owns it.
+
+    `own` is a hold of its own, `holds` are those of batches, by number: (item, code). `of` are the
+    codes that it was opened from.
+    """
 
     key: LotKey
     received: date
     made: date | None = None
     opened: date | None = None
     batch: str | None = None
-    held: str | None = None
+    own: bool = False
     owner: str | None = None
+    holds: dict[int, tuple[str, str]] = field(default_factory=dict)
+    of: set[str] = field(default_factory=set)
     entries: list[tuple[str, int]] = field(default_factory=list)
 
     @property
@@ -39,6 +45,18 @@ class Lot:
     def stem(self) -> str:
         """The code that a recall knows it by."""
         return self.batch or self.key[2]
+
+    @property
+    def on(self) -> list[int]:
+        """The holds that it is on, but for its own."""
+        known = {self.key[2], self.batch, *self.of}
+        return [
+            no for no, (item, code) in self.holds.items() if item == self.key[1] and code in known
+        ]
+
+    @property
+    def held(self) -> bool:
+        return self.own or bool(self.on)
 
     @property
     def keeps(self) -> date | None:
@@ -53,7 +71,7 @@ class Lot:
 
     def fit(self, on: date) -> bool:
         """Whether it may be fitted on a day."""
-        return self.held is None and (self.keeps is None or self.keeps >= on)
+        return not self.held and (self.keeps is None or self.keeps >= on)
 
     @property
     def nature(self) -> tuple[date | None, date | None]:
@@ -204,13 +222,14 @@ class Books:
         self.orders: dict[str, Order] = {}
         self.bookings: dict[str, Booking] = {}
         self.transfers: dict[int, tuple[LotKey, LotKey, int]] = {}
+        self.holds: dict[int, tuple[str, str]] = {}
 
     # Lots
 
     def lot(self, key: LotKey, received: date, **nature: object) -> Lot:
         """The lot of a key, made if need be."""
         if key not in self.lots:
-            self.lots[key] = Lot(key, received, **nature)  # type: ignore[arg-type]
+            self.lots[key] = Lot(key, received, holds=self.holds, **nature)  # type: ignore[arg-type]
         return self.lots[key]
 
     def post(self, key: LotKey, kind: str, amount: int) -> None:
@@ -228,21 +247,16 @@ class Books:
     def _like(self, lot: Lot, branch: str, code: str, opened: date | None, received: date) -> Lot:
         """A lot of the same nature under a code, or under the first number of it that is so.
 
-        What is on hold goes to what is on hold; in another branch what lies there on hold by the
-        code or for the batch holds what comes too.
+        What is on a hold of its own goes to what is on hold; in another branch what is so there by
+        the code or of the batch holds what comes too.
         """
-        item = lot.key[1]
-        hold = lot.held
-        if branch != lot.key[0] and hold is None:
-            hold = next(
-                (
-                    one.held
-                    for one in self.lots.values()
-                    if one.key[:2] == (branch, item) and one.key[2] in (lot.key[2], lot.stem)
-                    and one.held
-                ),
-                None,
-            )  # fmt: skip
+        item, own = lot.key[1], lot.own
+        if branch != lot.key[0]:
+            own = own or any(
+                one.own
+                for one in self.lots.values()
+                if one.key[:2] == (branch, item) and one.key[2] in (lot.key[2], lot.stem)
+            )
         number = 1
         while True:
             name = code if number == 1 else f"{code}-{number}"
@@ -251,20 +265,12 @@ class Books:
                 batch = lot.batch if name == lot.key[2] else lot.stem
                 return self.lot(
                     (branch, item, name), received, made=lot.made, opened=opened, batch=batch,
-                    held=hold, owner=lot.owner,
+                    own=own, owner=lot.owner,
                 )  # fmt: skip
             same = there.nature == (lot.made, opened) and there.stem == lot.stem
-            if same and (there.held or not hold):
+            if same and (there.held or not own):
                 return there
             number += 1
-
-    def family(self, lot: Lot) -> list[Lot]:
-        """The lots of a branch that come from a lot, without itself."""
-        return [
-            one
-            for one in self.lots.values()
-            if one.key[:2] == lot.key[:2] and one is not lot and one.batch == lot.key[2]
-        ]
 
     # Promises
 
@@ -393,6 +399,7 @@ class Books:
         code = f"{lot.key[2][:24]}-OPEN-{day:%y%m%d}"
         into = self._like(lot, lot.key[0], code, day, lot.received)
         into.batch = into.batch or lot.stem
+        into.of.add(lot.key[2])
         self.post(lot.key, "opened", -some)
         self.post(into.key, "opened", some)
         return into.key

@@ -23,7 +23,7 @@ def compare(shop: Shop, every: bool = False) -> None:
     ) == {
         (number, there[1], there[0]): much for number, (_, there, much) in books.transfers.items()
     }
-    orders = shop.run("order", "list", "--json").data
+    orders = shop.run("order", "list", "--all", "--json").data
     assert {one["number"]: told(one) for one in orders} == {
         number: owed(books, number) for number in books.orders
     }
@@ -63,7 +63,7 @@ def shelves(books: Books) -> dict[tuple[str, str, str], tuple[object, ...]]:
     return {
         key: (
             lot.on_hand, books.promised(key), lot.keeps and lot.keeps.isoformat(),
-            lot.held is not None, lot.owner,
+            lot.held, lot.owner,
         )
         for key, lot in books.lots.items()
         if lot.on_hand

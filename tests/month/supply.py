@@ -220,10 +220,7 @@ class Supply(KitLife):
         extra = None
         if over:
             extra = books.lot(
-                (order.branch, item, f"{code}-OVER"),
-                self.today,
-                made=made,
-                held="more than ordered",
+                (order.branch, item, f"{code}-OVER"), self.today, made=made, own=True, batch=code
             )
             books.post(extra.key, "received", over)
         left, coming = usable, rest - lost
@@ -396,16 +393,14 @@ class Supply(KitLife):
         origin, key, much = self.books.transfers[number]
         self.run("stock", "arrive", f"{number}")
         del self.books.transfers[number]
-        held = self.books.lots[origin].held
         there = self.books.lots[key]
-        if held and not there.held:
+        if self.books.lots[origin].own and not there.own:
             others = any(to == key for _, to, _ in self.books.transfers.values())
             if there.on_hand or others:
-                key = self.books._like(
-                    replace(there, held=held), key[0], key[2], there.opened, self.today
-                ).key
+                alike = replace(there, own=True)
+                key = self.books._like(alike, key[0], key[2], there.opened, self.today).key
             else:
-                there.held = held
+                there.own = True
         self.books.post(key, "arrived", much)
         self.books.serve_short(key[0], key[1], self.today)
         if (
@@ -445,21 +440,21 @@ class Supply(KitLife):
         self.books.post(key, "scrapped", -much)
 
     def hold(self) -> None:
+        """A batch, wherever it lies and whatever comes of it later."""
         key = self.lot(0)
-        why = f"look at {self.batch()}"
-        self.run("stock", "hold", *key, "--why", why, timed=False)
-        lot = self.books.lots[key]
-        for one in self.books.family(lot):
-            one.held = one.held or why
-        lot.held = why
+        said = self.run("stock", "hold", *key, "--why", "look at it").out
+        number = int(said.split("(number ")[1].split(")")[0])
+        self.books.holds[number] = (key[1], key[2])
 
     def release(self) -> None:
+        """One hold ends, for all that it holds."""
         held = [lot for lot in self.books.lots.values() if lot.held]
         if not held:
             raise LookupError
         lot = self.rng.choice(held)
-        self.run("stock", "release", *lot.key, timed=False)
-        for one in self.books.family(lot):
-            if one.held == lot.held:
-                one.held = None
-        lot.held = None
+        which = self.rng.choice([*lot.on, *(["own"] if lot.own else [])])
+        self.run("stock", "release", *lot.key, "--hold", f"{which}")
+        if which == "own":
+            lot.own = False
+        else:
+            del self.books.holds[which]

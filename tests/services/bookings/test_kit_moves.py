@@ -237,6 +237,17 @@ def test_the_wrong_packet_goes_back_and_another_lot_comes(store: Engine, tmp_pat
     sound(store)
 
 
+def test_paste_is_exchanged_for_another_lot_and_not_for_another_tube_of_it(
+    lite: Engine, tmp_path: Path
+) -> None:
+    """What was opened goes back to a lot of its own: the one that it came of is barred all the same."""
+    yard(lite, tmp_path, "PASTE,P,1500 ml,,2028-01-01", "PASTE,Q,1500 ml,,2028-06-01")
+    number = kit(lite, "STICK")
+    assert lying(lite, number) == {("PASTE", "P"): 300}
+    swap(lite, number, Exchange(piece("PASTE", 300, unit="ml")), Told(), at())
+    assert lying(lite, number) == {("PASTE", "Q"): 300}
+
+
 def test_for_nothing_that_is_free_nothing_is_exchanged(lite: Engine, tmp_path: Path) -> None:
     number = kit(yard(lite, tmp_path, RINGS_A), "RINGS")
     with pytest.raises(KittingError, match="4 RING more than is free on the shelf"):
