@@ -36,6 +36,9 @@ register(
         DoubtReason.BEAD_TOO_LONG: (
             "{item} at {place}: {why} (times: of the item, bead: of the use)"
         ),
+        DoubtReason.BEAD_TIME_NOT_STATED: (
+            "{item} at {place}: {why} (open: and laying: in the times: of the item)"
+        ),
         DoubtReason.NO_HEAD: "the head of " + _PLACE + " is not stated (head: of the item)",
         DoubtReason.SPOILS: (
             "{medium} ({item}) near {thing} at {joint}: keep it away (common practice, no source;"

@@ -164,9 +164,12 @@ def test_r22_a_bead_is_set_against_its_open_time_and_the_temperature_is_told(lit
     ],
 )
 def test_r23_times_are_read_as_they_are_written(
-    ask: Ask, parked: str, code: int, told: str
+    ask: Ask, tmp_path: Path, parked: str, code: int, told: str
 ) -> None:
-    assert ask("load", str(HERE / "r-s.yaml"))[0] == 0
+    text = (HERE / "r-s.yaml").read_text(encoding="utf-8")
+    stated = tmp_path / "stated.yaml"
+    stated.write_text(text.replace("cure: 24 h", "cure: 24 h, laying: 1 m/min"), encoding="utf-8")
+    assert ask("load", str(stated))[0] == 0
     ended, out, err = ask("cure", "SS 1", "S1", *DAY, "--parked", parked)
     assert ended == code
     assert told in out + err

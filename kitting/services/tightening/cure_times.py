@@ -165,11 +165,11 @@ def _product(facts: Draft, needs: Sequence[JudgedUse], parked: int | None) -> Pr
 
 
 def _verdict(facts: Draft, needs: Sequence[JudgedUse], parked: int) -> CureVerdict:
-    """Whether a car stands long enough; not known where a product may not be closed in time."""
+    """Whether a car stands long enough; not known unless each bead is closed in time."""
     item = needs[0].item
     found = [stands(item.cure_minutes, parked)]
     beads = [laid for need in needs if (laid := _laying(facts, need)) is not None]
-    if item.open_minutes is None or any(laid.code is LayingRemark.TOO_LONG for laid in beads):
+    if item.open_minutes is None or any(laid.code is not LayingRemark.IN_TIME for laid in beads):
         found.append(CureVerdict.UNKNOWN)
     return worst(found)
 

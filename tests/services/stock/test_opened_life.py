@@ -22,7 +22,8 @@ SOON, LATE = date(2026, 4, 15), date(2026, 7, 24)
 SHOP = """
 items:
   - {code: TUBE, name: sealant, kind: sealant, unit: ml, pack: 70 ml, nozzle_waste: 5 ml,
-     shelf_life: 24 months, opened_life: 60 days}
+     shelf_life: 24 months, opened_life: 60 days,
+     times: {open: 10 min, laying: 1 m/min, source: invented}}
 units:
   - code: u
     name: U

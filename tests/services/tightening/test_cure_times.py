@@ -260,6 +260,13 @@ def laid_of(engine: Engine, job: str) -> list[str]:
     return [say(place.laying) for place in product.places if place.laying is not None]
 
 
+def unproven(engine: Engine) -> list[str]:
+    """What keeps the one use of job S6 from being fine; it cannot be proven."""
+    use = use_of(planned(engine, "SS 1", "S6"), "SL-70")
+    assert use.verdict == "cannot be proven"
+    return said(doubt.because for doubt in use.doubts)
+
+
 def test_a_bead_that_is_laid_slower_than_its_product_stays_open_is_told(store: Engine) -> None:
     load(store, timed("open: 10 min, cure: 24 h, laying: 1.5 m/min"))
     told = (
@@ -318,8 +325,17 @@ def test_without_a_speed_the_least_is_told_and_without_an_open_time_nothing(lite
         "30 m of bead have to be laid faster than 3 m/min to be closed within 10 min; how fast"
         " it is laid is not stated"
     ]
+    assert unproven(lite) == [
+        "SL-70 at s6: 30 m of bead have to be laid faster than 3 m/min to be closed within 10 min;"
+        " how fast it is laid is not stated (open: and laying: in the times: of the item)"
+    ]
+    assert asked(lite, "S6", parked=100 * DAY, car="SS 1").verdict == "unknown"
     load(lite, timed("cure: 24 h"))
     assert laid_of(lite, "S6") == ["whether 30 m of bead can be laid in time is not known"]
+    assert unproven(lite) == [
+        "SL-70 at s6: whether 30 m of bead can be laid in time is not known (open: and laying: in"
+        " the times: of the item)"
+    ]
     assert all(laid.laying is None for laid in tightened(lite, "S5", car="SS 1").put_on)
 
 
