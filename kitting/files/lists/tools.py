@@ -11,9 +11,9 @@ from typing import Any, TypeVar
 from kitting.errors import FigureError, Problem
 from kitting.facts.heads import SQUARE_DRIVES, parse_head
 from kitting.facts.money import parse_money
-from kitting.facts.tool_words import ToolOfferWay, ToolSort, ToolState, WrenchDirection
-from kitting.facts.torque_tools import parse_wrench_class
-from kitting.facts.units import Torque, format_quantity, parse_length, parse_torque
+from kitting.facts.tool_words import ToolOfferWay, ToolSort, ToolState, WrenchClass, WrenchDirection
+from kitting.facts.torque_tools import class_deviation, parse_wrench_class
+from kitting.facts.units import Torque, format_quantity, parse_length, parse_torque, plain
 from kitting.facts.words import Word
 from kitting.files.lists.cells import day
 from kitting.files.lists.reader import Field, ListRow, read_cells, read_list
@@ -191,6 +191,7 @@ def _contradictions(file: str, row: ListRow, values: Mapping[str, Any]) -> list[
         for column in missing
     ]
     problems += _sizes(file, row, values)
+    problems += _beyond_class(file, row, values)
     low, high = values.get("from"), values.get("to")
     if isinstance(low, Torque) and isinstance(high, Torque):
         if low.unit != high.unit:
@@ -227,3 +228,26 @@ def _sizes(file: str, row: ListRow, values: Mapping[str, Any]) -> list[Problem]:
         step = "Give one square, and the adaptor as a tool of its own"
         problems.append(Problem(file, row.line, thing, reason, step))
     return problems
+
+
+def _beyond_class(file: str, row: ListRow, values: Mapping[str, Any]) -> list[Problem]:
+    """That a wrench is stated to be off by more than its class of ISO 6789 allows it.
+
+    Without a range it may be small or large, and the most that is allowed to either is.
+    """
+    stated, known, high = values.get("deviation"), values.get("class"), values.get("to")
+    if stated is None or known is None or ("to" in row.cells and high is None):
+        return []
+    largest = Decimal(0) if high is None else high.newton_metres
+    allowed = class_deviation(largest, known)[1] * 100
+    if Decimal(stated) / 1000 <= allowed:
+        return []
+    percent = plain(Decimal(stated) / 1000)
+    scale = "" if high is None else f" up to {high}"
+    source = "ISO 6789-1:2017" + (", from memory" if known is not WrenchClass.II_A else "")
+    reason = (
+        f"a wrench of class {known}{scale} may be off by {plain(allowed)} % at most ({source}), and"
+        f" its deviation is stated as {percent} %"
+    )
+    step = "Look both up in its certificate; have it adjusted, or leave 'class' out"
+    return [Problem(file, row.line, f"tool {values['code']}", reason, step)]

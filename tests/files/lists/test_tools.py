@@ -94,6 +94,35 @@ def test_a_torque_wrench_is_read_with_its_unit_and_dates(tmp_path: Path) -> None
     )
 
 
+# ISO 6789-1:2017: II A 4 % above 10 N·m, else 6 %; the other classes from memory.
+@pytest.mark.parametrize(
+    ("wrench_class", "high", "fine", "beyond", "most"),
+    [
+        ("II A", "100 N·m", "4 %", "4.001 %", "4"),
+        ("II A", "10 N·m", "6 %", "6.5 %", "6"),
+        ("II A", "88 lbf·in", "6 %", "8 %", "6"),
+        ("II A", "89 lbf·in", "4 %", "6 %", "4"),
+        ("I A", "100 N·m", "6 %", "8 %", "6"),
+    ],
+)
+def test_a_wrench_cannot_be_further_off_than_its_class_allows(
+    tmp_path: Path, wrench_class: str, high: str, fine: str, beyond: str, most: str
+) -> None:
+    low = f"1 {high.partition(' ')[2]}"
+    tool = WRENCH | {"from": low, "to": high, "class": wrench_class}
+    assert values(tmp_path, tool | {"deviation": fine})["class"] == wrench_class
+    source = "ISO 6789-1:2017" if wrench_class == "II A" else "ISO 6789-1:2017, from memory"
+    assert fault(tmp_path, tool | {"deviation": beyond}) == (
+        f"tools.csv:2: tool {WRENCH['code']}: a wrench of class {wrench_class} up to {high} may be"
+        f" off by {most} % at most ({source}), and its deviation is stated as {beyond}. Look both up"
+        " in its certificate; have it adjusted, or leave 'class' out"
+    )
+
+
+def test_without_a_class_any_deviation_is_read(tmp_path: Path) -> None:
+    assert values(tmp_path, WRENCH | {"deviation": "8 %"})["deviation"] == 8000
+
+
 def test_an_offer_is_read_with_its_price_and_way(tmp_path: Path) -> None:
     offer = {key: text for key, text in WRENCH.items() if key != "box"} | {
         "offer": "W-HIRE",
