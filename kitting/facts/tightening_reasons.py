@@ -18,7 +18,10 @@ class GeneralTorqueReason(ReasonCode):
 
 
 class TorqueRemark(ReasonCode):
-    """What is odd about figures, though they may be right; NO_THREAD: nobody can tell."""
+    """What is odd about figures, though they may be right.
+
+    NO_THREAD and INTO_PLASTIC are not odd: nobody can tell.
+    """
 
     BEYOND_YIELD = "beyond yield"
     BEYOND_YIELD_ANY_STATE = "beyond yield, whatever its state"
@@ -30,6 +33,7 @@ class TorqueRemark(ReasonCode):
     TURNS_FAR = "turns far"
     WIDE_BAND = "wide band"
     NO_THREAD = "no thread"
+    INTO_PLASTIC = "thread in plastic"
 
 
 class ThreadRemark(ReasonCode):

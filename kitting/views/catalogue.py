@@ -11,6 +11,7 @@ class LoadRemark(ReasonCode):
     REPLACED_IN_A_RING = "replaced in a ring"
     ODD_TORQUE = "odd torque"
     TORQUES_NOT_CHECKED = "torques not checked"
+    TORQUES_INTO_PLASTIC = "torques into plastic"
     BARS_DROPPED = "bars dropped"
     SETTLED_AGAINST = "settled against what is known"
     CHECK_DIGIT = "check digit of a vehicle number"

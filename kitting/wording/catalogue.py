@@ -15,6 +15,10 @@ register(
         LoadRemark.TORQUES_NOT_CHECKED: (
             "{count:many figure} cannot be checked, since no thread is stated: {places:, }"
         ),
+        LoadRemark.TORQUES_INTO_PLASTIC: (
+            "{count:many figure} cannot be checked, since the thread is in plastic and the figure"
+            " of the maker of the plastic part decides: {places:, }"
+        ),
         LoadRemark.BARS_DROPPED: (
             "kind {kind}: a general rule that policy may not relax was taken out or changed."
             " Setting up again brings back those that come with the program"

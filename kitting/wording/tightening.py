@@ -82,6 +82,10 @@ register(
         TorqueRemark.TURNS_FAR: "{degrees}° in all is more than a whole turn",
         TorqueRemark.WIDE_BAND: "± {band} is more than half of {torque}",
         TorqueRemark.NO_THREAD: "{torque} cannot be checked: no thread is stated",
+        TorqueRemark.INTO_PLASTIC: (
+            "{torque} cannot be checked: the thread is in plastic, where the class of the bolt"
+            " tells little, and the figure of the maker of the plastic part decides"
+        ),
     }
 )
 _PUT_ON, _STATE = "lubricant: of the position", "thread: in its tightening:"
@@ -153,6 +157,7 @@ TIMES_REMARK = (
     "Times are the product's own, at the conditions that its sheet states; cold and damp change"
     " them. The product's sheet and the maker's data decide."
 )
+IN_PLASTIC = "thread in plastic: the figure of the maker of the plastic part decides"
 LEFT_HAND, ODD, CONTRADICTED = "LEFT-HAND THREAD", "ODD FIGURE", "CANNOT BE PROVEN"
 _BOLTS: Mapping[Rule, str] = {
     Rule.RENEW: "NEW",
@@ -215,7 +220,7 @@ def is_contradicted(row: TighteningView) -> bool:
 
 
 def _odd(remark: Reason) -> bool:
-    return remark.code is not TorqueRemark.NO_THREAD
+    return remark.code not in (TorqueRemark.NO_THREAD, TorqueRemark.INTO_PLASTIC)
 
 
 def _contradicts(remark: Reason) -> bool:
@@ -225,8 +230,8 @@ def _contradicts(remark: Reason) -> bool:
 def tightening_text(row: TighteningView) -> str:
     """One line for a bag: "bolts 1 to 6: 10 N·m (7.38 lbf·ft) → +90°, dry".
 
-    A left-hand thread and an odd figure are told with it; what contradicts the state of its thread
-    in full, for a bag has what is put on.
+    A left-hand thread, an odd figure and a thread in plastic are told with it; what contradicts the
+    state of its thread in full, for a bag has what is put on.
     """
     stages = " → ".join(
         f"{stage_text(stage)} ({second})" if (second := second_text(stage)) else stage_text(stage)
@@ -238,6 +243,8 @@ def tightening_text(row: TighteningView) -> str:
     told += [remark_text(remark) for remark in row.remarks if _contradicts(remark)]
     if any(_odd(remark) and not _contradicts(remark) for remark in row.remarks):
         told.append(f"{ODD}: see the tightening sheet")
+    if any(remark.code is TorqueRemark.INTO_PLASTIC for remark in row.remarks):
+        told.append(IN_PLASTIC)
     return f"{row.position}: {', '.join(told)}"
 
 

@@ -21,9 +21,10 @@ from kitting.facts.stages import Stage
 from kitting.facts.threads import Thread, parse_thread
 from kitting.facts.tightening_reasons import TorqueRemark
 from kitting.facts.units import TORQUE_UNITS, Torque
-from kitting.facts.words import ThreadState
+from kitting.facts.words import ThreadedInto, ThreadState
 
 STRONGEST, WEAKEST = "12.9", "4.6"
+_CANNOT_TELL = {TorqueRemark.NO_THREAD, TorqueRemark.INTO_PLASTIC}
 # Common practice, no source: a figure between these shares of the usual torque is one that somebody
 # would write, and a last stage below a seventh of it holds hardly anything.
 _LIKELY, _LOOSE = (0.2, 1.5), 1 / 7
@@ -77,7 +78,8 @@ class Held:
     """What a fastener's figures are checked by: its thread and class, and what its kind allows.
 
     `weakest` and `strongest` are the property classes that its kind is made in (None: any); one
-    that is not `ordinary` is meant to be stretched, or has figures of its own.
+    that is not `ordinary` is meant to be stretched, or has figures of its own. `into` is what
+    its thread is cut into.
     """
 
     thread: str | None
@@ -85,6 +87,7 @@ class Held:
     weakest: str | None = None
     strongest: str | None = None
     ordinary: bool = True
+    into: ThreadedInto | None = None
 
 
 def remarks(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -> tuple[Reason, ...]:
@@ -94,14 +97,15 @@ def remarks(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -> t
     that of the strongest class of its kind; last torques so low that another unit was probably
     meant; torques that fall from stage to stage; an angle without a torque before it; a torque that
     comes after an angle (nobody states what that gave); more than a whole turn; and a band wider
-    than half its figure. That nothing can be told without a thread is said too.
+    than half its figure. That nothing can be told without a thread is said too, and that plastic
+    gives way long before the bolt: what is usual for its class tells nothing there.
     """
     return tuple(_remarks(stages, held, thread_state))
 
 
 def odd(found: Iterable[Reason]) -> tuple[Reason, ...]:
     """The remarks that say something is odd, without those that nothing can be told."""
-    return tuple(reason for reason in found if reason.code != TorqueRemark.NO_THREAD)
+    return tuple(reason for reason in found if reason.code not in _CANNOT_TELL)
 
 
 def _remarks(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -> Iterator[Reason]:
@@ -144,14 +148,18 @@ def _of_thread(
 ) -> Iterator[Reason]:
     """What a thread tells of the largest torque, and of the last where no angle follows it."""
     largest = max(torques, key=lambda torque: torque.newton_metres)
+    plastic = held.into is ThreadedInto.PLASTIC
+    if plastic:
+        yield because(TorqueRemark.INTO_PLASTIC, torque=largest)
     if held.thread is None:
-        yield because(TorqueRemark.NO_THREAD, torque=largest)
+        if not plastic:
+            yield because(TorqueRemark.NO_THREAD, torque=largest)
         return
     size = parse_thread(held.thread)
     beyond = _beyond_yield(largest, size, held, thread_state)
     if beyond is not None:
         yield beyond
-    elif last.torque is not None:
+    elif last.torque is not None and not plastic:
         yield from _very_little(last.torque, size, held, thread_state)
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from datetime import date
 from typing import Any, TypeAlias
 
@@ -13,7 +14,8 @@ from kitting.calc.planning.access import find_ring
 from kitting.calc.planning.variants import speaks_against
 from kitting.calc.tightening.torque_plausibility import Held, odd
 from kitting.calc.tightening.torque_plausibility import remarks as figure_remarks
-from kitting.facts.reasons import Reason, because
+from kitting.facts.reasons import Reason, ReasonCode, because
+from kitting.facts.tightening_reasons import TorqueRemark
 from kitting.facts.vin import check_digit_missing
 from kitting.facts.words import RelaxedBy, Source
 from kitting.services.catalogue.rows.book import Book
@@ -39,6 +41,10 @@ _HELD = select(
     Item.code, Item.thread, Item.property_class, Kind.weakest_class, Kind.strongest_class,
     Kind.general_torque,
 ).join(Kind, Item.kind_id == Kind.id)  # fmt: skip
+_NOT_CHECKED: Mapping[ReasonCode, LoadRemark] = {
+    TorqueRemark.NO_THREAD: LoadRemark.TORQUES_NOT_CHECKED,
+    TorqueRemark.INTO_PLASTIC: LoadRemark.TORQUES_INTO_PLASTIC,
+}
 # So many places are named where figures cannot be checked.
 _SHOWN = 5
 
@@ -71,22 +77,24 @@ def remarks(session: Session, book: Book) -> Iterator[Reason]:
 def _odd_torques(session: Session, book: Book) -> Iterator[Reason]:
     """Figures that overstress a fastener, hold hardly anything, or are odd in another way."""
     fits = [
-        (f"{unit.code}/{joint.code} {fit.all_positions[0]!r}", fit.item, fit.tightening)
+        (f"{unit.code}/{joint.code} {fit.all_positions[0]!r}", fit, fit.tightening)
         for unit in book.each("units")
         for joint in unit.joints
         for fit in joint.fits
         if fit.tightening is not None and fit.tightening.stages
     ]
-    held = _held(session, {item for _, item, _ in fits})
-    unchecked = []
-    for place, item, tightening in fits:
-        found = figure_remarks(tightening.stages, held[item], tightening.thread)
+    held = _held(session, {fit.item for _, fit, _ in fits})
+    unchecked: dict[ReasonCode, list[str]] = {}
+    for place, fit, tightening in fits:
+        here = replace(held[fit.item], into=fit.into)
+        found = figure_remarks(tightening.stages, here, tightening.thread)
         for reason in odd(found):
             yield because(LoadRemark.ODD_TORQUE, place=place, text=reason)
-        unchecked += [place] * (len(found) - len(odd(found)))
-    if unchecked:
-        shown = tuple(unchecked[:_SHOWN])
-        yield because(LoadRemark.TORQUES_NOT_CHECKED, count=len(unchecked), places=shown)
+        for reason in found:
+            if reason.code in _NOT_CHECKED:
+                unchecked.setdefault(_NOT_CHECKED[reason.code], []).append(place)
+    for code, places in unchecked.items():
+        yield because(code, count=len(places), places=tuple(places[:_SHOWN]))
 
 
 def _check_digits(book: Book) -> Iterator[Reason]:

@@ -220,7 +220,8 @@ def _of_figure(question: Question, known: TighteningFacts) -> Iterator[Doubt]:
     """What is not stated of a figure, and what is odd about it."""
     if known.thread_state is ThreadState.UNKNOWN and question.item.kind.threaded:
         yield _unknown(Aspect.FIGURE, DoubtReason.THREAD_STATE_NOT_STATED, question)
-    for why in odd(remarks(known.stages, question.item.held, known.thread_state)):
+    held = question.item.held_in(question.fit.reach.into)
+    for why in odd(remarks(known.stages, held, known.thread_state)):
         yield _unknown(Aspect.FIGURE, DoubtReason.ODD_FIGURE, question, why=why)
 
 

@@ -14,7 +14,14 @@ from kitting.calc.rubber.compatibility import SourceStatement
 from kitting.calc.tightening.torque_plausibility import Held
 from kitting.facts.conditions import CarFacts
 from kitting.facts.stages import Stage
-from kitting.facts.words import ItemFamily, KindRubber, OldStock, StockUnit, ThreadState
+from kitting.facts.words import (
+    ItemFamily,
+    KindRubber,
+    OldStock,
+    StockUnit,
+    ThreadedInto,
+    ThreadState,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,15 +204,15 @@ class ItemFacts:
             return None
         return 1000 * self.laying_speed * self.open_minutes
 
-    @property
-    def held(self) -> Held:
-        """What figures of it are checked by."""
+    def held_in(self, into: ThreadedInto | None) -> Held:
+        """What figures of it are checked by where its thread goes into a material."""
         return Held(
             thread=self.thread,
             property_class=self.property_class,
             weakest=self.kind.weakest_class,
             strongest=self.kind.strongest_class,
             ordinary=self.kind.general_torque,
+            into=into,
         )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -13,7 +14,7 @@ from kitting.facts.reasons import Reason
 from kitting.facts.stages import parse_stage
 from kitting.facts.threads import parse_thread, proof_load
 from kitting.facts.units import Torque, parse_torque
-from kitting.facts.words import ThreadState
+from kitting.facts.words import ThreadedInto, ThreadState
 from kitting.wording.reasons import say
 
 
@@ -186,3 +187,14 @@ def test_a_torque_after_an_angle_is_odd_and_told_once() -> None:
     assert codes(STRETCH, "20 N·m", "+90°", "40 N·m") == ["torque after an angle"]
     # What is less than the torque before it falls anyhow.
     assert codes(STRETCH, "20 N·m", "+90°", "10 N·m") == ["falling"]
+
+
+def test_in_plastic_only_what_is_too_much_for_the_bolt_is_odd() -> None:
+    steel = replace(PLUG, into=ThreadedInto.STEEL)
+    plastic = replace(PLUG, into=ThreadedInto.PLASTIC)
+    assert codes(steel, "22 lbf·in") == ["very little"]
+    assert codes(plastic, "22 lbf·in") == ["thread in plastic"]
+    assert odd(found(plastic, "22 lbf·in")) == ()
+    assert codes(plastic, "250 N·m") == ["thread in plastic", "beyond the strongest class"]
+    assert codes(Held(None, None, into=ThreadedInto.PLASTIC), "3 N·m") == ["thread in plastic"]
+    assert codes(plastic, "+90°") == ["no snug torque"]

@@ -97,6 +97,27 @@ def test_figures_without_a_thread_are_named_in_one_remark_of_the_load(lite: Engi
     assert "1 figure cannot be checked, since no thread is stated: u/j 'c'" in remarks
 
 
+def test_a_thread_in_plastic_is_told_on_load_plan_sheet_and_bag(lite: Engine) -> None:
+    plug = "{item: BOLT, position: bolt, tightening: {stages: [8 N·m]"
+    assert plug in LEFT
+    text = LEFT.replace(
+        plug, plug.replace("8 N·m", "6 lbf·in").replace("bolt,", "bolt, into: plastic,")
+    )
+    assert (
+        "1 figure cannot be checked, since the thread is in plastic and the figure of the maker of"
+        " the plastic part decides: grebe/a 'bolt'"
+    ) in said(load(lite, text).remarks)
+    view = planned(lite, "PELL 001", "X1")
+    (row,) = (row for row in view.tightenings if row.position == "bolt")
+    (told,) = said(row.remarks)
+    assert told.startswith("6 lbf·in cannot be checked: the thread is in plastic")
+    assert told in on_screen(view)
+    assert "".join(told.split()) in on_paper(sheet(lite, "PELL 001", "X1"))
+    bag = tightening_text(row)
+    assert bag.endswith("thread in plastic: the figure of the maker of the plastic part decides")
+    assert "ODD FIGURE" not in bag
+
+
 def test_a_usual_figure_is_not_remarked_on(lite: Engine) -> None:
     load(lite, LEFT)
     view = planned(lite, "PELL 001", "X1")
