@@ -18,7 +18,7 @@ from helpers import NOW, ON, booked, load, priced, shop, source, stock
 from kitting.actions import Action, next_step
 from kitting.errors import StoreError
 from kitting.facts.units import Quantity
-from kitting.facts.words import MovementKind, RefitOutcome, ShelfPolicy
+from kitting.facts.words import FindingResult, MovementKind, RefitOutcome, ShelfPolicy
 from kitting.schema import HEAD
 from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.kit_moves import draw
@@ -42,7 +42,7 @@ from kitting.store import (
     writing,
 )
 from kitting.tables.all import Base
-from kitting.tables.bookings import Booking, Promise
+from kitting.tables.bookings import Booking, Finding, FindingCorrection, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Movement, Transfer
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Supplier
@@ -481,3 +481,29 @@ def test_what_a_hold_of_a_batch_is_on_stays_so_in_the_former_revision_each_lot_b
     with reading(store) as session:
         found = {(lot.branch, lot.lot): lot.on_hold for lot in list_stock(session, None, [], ON)}
     assert found == held
+
+
+def test_a_corrected_finding_says_in_the_former_revision_what_it_was_corrected_to(
+    store: Engine,
+) -> None:
+    load(store, shop({"X1": {"RING": 1}}))
+    with writing(store) as session:
+        ring = session.scalars(select(Item.id).where(Item.code == "RING")).one()
+        found = Finding(
+            joint="x1", position="a", item_id=ring, quantity=1000,
+            first_found=FindingResult.FAILED, first_reason="cut", at=NOW,
+        )  # fmt: skip
+        session.add(found)
+        session.flush()
+        for result in (FindingResult.NOT_INSPECTED, FindingResult.PASSED):
+            session.add(
+                FindingCorrection(finding_id=found.id, at=NOW, found=result, why="mistaken")
+            )
+            session.flush()
+        session.commit()
+    downgraded(store, "0017")
+    migrate(store)
+    with reading(store) as session:
+        assert session.execute(select(Finding.first_found, Finding.first_reason)).all() == [
+            (FindingResult.PASSED, None)
+        ]

@@ -32,6 +32,7 @@ BY_BRANCH: Mapping[str, str] = {
     "kit_tray": "INSERT, DELETE",
     "seal_count": "INSERT, DELETE",
     "finding": "INSERT, DELETE",
+    "finding_correction": "INSERT",
     "lot": (
         "INSERT, UPDATE (bin, made_on, expires_on, opened_on, on_hand, promised, held,"
         " inspected_on, inspection)"

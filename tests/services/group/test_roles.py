@@ -80,6 +80,8 @@ from kitting.tables.bookings import (
     BookingLicence,
     BookingNeed,
     BookingStandIn,
+    Finding,
+    FindingCorrection,
 )
 from kitting.tables.order_history import (
     Claim,
@@ -126,6 +128,10 @@ BRANCH_OF = {
     "credit_note": (
         "(SELECT branch_id FROM purchase_order o JOIN order_line l ON l.order_id = o.id"
         " JOIN claim c ON c.order_line_id = l.id WHERE c.id = t.claim_id)"
+    ),
+    "finding_correction": (
+        "(SELECT b.branch_id FROM booking b JOIN finding f ON f.booking_id = b.id"
+        " WHERE f.id = t.finding_id)"
     ),
     "customer_lot": "(SELECT branch_id FROM lot WHERE lot.id = t.lot_id)",
 }  # fmt: skip
@@ -216,6 +222,12 @@ def work_through(engine: Engine, branch: str) -> None:
                 booking_id=booking.id, asked_id=item, item_id=item, rule="keep"
             )
         )
+        seen = session.scalars(
+            select(Finding.id)
+            .join(Booking, Finding.booking_id == Booking.id)
+            .where(Booking.number == numbers[0])
+        ).one()
+        session.add(FindingCorrection(finding_id=seen, at=NOW, found="passed", why="test"))
         _after_the_order(session, order, booking.id)
         session.commit()
 
