@@ -1,6 +1,6 @@
 """Holds of a batch, in every branch and for what arrives later; findings that are corrected.
 
-Revision: 0021, after 0017
+Revision: 0021, after 0020
 
 A hold names an item and a batch; it ends by a release that names it. A lot may be on a hold of its
 own too, as more than was ordered: that one stays where it was, and its release is written down.
@@ -15,7 +15,7 @@ import sqlalchemy as sa
 from alembic import op
 
 revision = "0021"
-down_revision = "0017"
+down_revision = "0020"
 branch_labels = None
 depends_on = None
 

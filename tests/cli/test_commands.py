@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 import typer.main
 
+from kitting.cli.commands import bookings
 from kitting.cli.main import COMMANDS as TABLE
 from kitting.cli.main import _made, app
 
@@ -401,6 +402,14 @@ def test_starting_the_program_imports_nothing_heavy() -> None:
 def test_every_module_registers_the_commands_that_the_start_expects_of_it() -> None:
     made = {module: tuple(_made(module)) for module in TABLE}
     assert {m: set(names) for m, names in made.items()} == {m: set(n) for m, n in TABLE.items()}
+
+
+def test_commands_are_made_once_in_a_process() -> None:
+    """Made again, a group would have each of its commands once more, and take ever longer."""
+    groups: list[Any] = [typer.main.get_command(app) for _ in range(2)]
+    assert groups[0].get_command(None, "booking") is groups[1].get_command(None, "booking")
+    added = [command.callback for command in bookings.app.registered_commands]
+    assert len(added) == len(set(added))
 
 
 def test_a_plan_maps_only_the_tables_it_reads() -> None:

@@ -128,7 +128,10 @@ def buy(
     if as_json:
         print_json(view)
     else:
+        from kitting.cli.commands.book import say_prices
+
         show_purchase(console(), view)
+        say_prices(engine, numbers, at)
     if view.chance < view.asked or view.doubts:
         raise typer.Exit(NO)
 
@@ -151,7 +154,18 @@ def _asked_for(
 
 
 def dates(
-    bookings: Bookings,
+    asked: Annotated[
+        list[str],
+        typer.Argument(
+            help="Bookings of one branch; or a car, by registration, and its jobs.",
+            metavar="BOOKING... | REGISTRATION JOB...",
+        ),
+    ],
+    first: Annotated[
+        str | None,
+        typer.Option("--from", metavar="DATE", help="Of a car: the first date asked about."),
+    ] = None,
+    branch: Branch = None,
     sure: Sure = "95%",
     days: Annotated[int, typer.Option("--days", help="Working days.", min=1, max=60)] = 12,
     currency: Currency = None,
@@ -161,17 +175,31 @@ def dates(
 ) -> None:
     """Show cost and chance of each possible date, the earliest safe one, and when to order.
 
-    Exit code 3 when no date within reach is safe, or the kit is not fine even when all is there.
+    A car and its jobs need no booking: nothing is written, and the answer is what a booking of them
+    would get. Exit code 3 when no date within reach is safe, or the kit is not fine even when all
+    is there.
 
-    Example: kitting dates B0001 --now "2026-04-02 14:20"
+    Example: kitting dates "PELL 117" J1 J2 --branch upper --now "2026-04-02 14:20"
     """
     from kitting.cli.render.purchasing import show_dates
+    from kitting.services.bookings.unbooked import names_a_car
+    from kitting.services.purchasing.safe_dates import CarRequest, dates_unbooked
     from kitting.services.purchasing.safe_dates import dates as find
     from kitting.store import reading
 
     priced = currency.strip().upper() if currency else None
+    day = fitting_date(first, "--from") if first else None
+    at, chance = moment(now), share(sure)
     with reading(open_database(database)) as session:
-        view = find(session, bookings, moment(now), share(sure), days, priced)
+        if names_a_car(session, asked[0]):
+            if not asked[1:]:
+                raise typer.BadParameter(f"which jobs? Name them after {asked[0]!r}")
+            request = CarRequest(asked[0], asked[1:], branch, day)
+            view = dates_unbooked(session, request, at, chance, days, priced)
+        elif day is not None or branch is not None:
+            raise typer.BadParameter("--from and --branch go with a car; bookings have their own")
+        else:
+            view = find(session, asked, at, chance, days, priced)
     if as_json:
         print_json(view)
     else:

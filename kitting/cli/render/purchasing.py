@@ -27,6 +27,7 @@ from kitting.wording.purchasing import (
     alternative,
     barred,
     closed_day,
+    dates_are_of,
     discrepancies,
     lack,
     not_compared,
@@ -213,7 +214,7 @@ def _not_fine(console: Console, doubts: Sequence[OpenDoubtView]) -> None:
 def show_dates(console: Console, view: DatesView) -> None:
     """Each possible date with a bar of its chance."""
     console.print(
-        f"{', '.join(view.bookings)}, as of {view.now:%a %d %b %Y %H:%M}: chance that all is there"
+        f"{dates_are_of(view)}, as of {view.now:%a %d %b %Y %H:%M}: chance that all is there"
         " and checked",
         style="bold",
     )

@@ -101,12 +101,12 @@ def _answer(view: BookingView) -> NextStep:
     """What to do about a kit that is not fine: the first that applies."""
     waits_unfit = any(_waits(need, source) for need in view.needs for source in need.unfit)
     catalogue = any(doubt.aspect is Aspect.CATALOGUE for doubt in view.doubts)
-    must = [need for need in view.needs if need.needed and not need.spare]
+    must = [need for need in view.needs if need.needed and need.must]
     if waits_unfit or catalogue:
         return next_step(Action.PROMISE, booking=view.number)
-    if any(need.short for need in must):
+    if any(need.lacking for need in must):
         return next_step(Action.DATES, booking=view.number)
-    orders = [s.order for need in must for s in need.sources if s.order is not None]
+    orders = [s.order for need in must if need.awaited for s in need.sources if s.order is not None]
     if orders:
         return next_step(Action.RECEIVE, order=orders[0])
     return next_step(Action.SHOW_BOOKING, booking=view.number)

@@ -27,6 +27,12 @@ BY_BRANCH: Mapping[str, str] = {
     "booking_doubt": "INSERT, DELETE",
     "booking_stand_in": "INSERT, DELETE",
     "booking_need": "INSERT, DELETE",
+    "booking_sure": "INSERT, DELETE",
+    "booking_spare": "INSERT, DELETE",
+    "booking_slot": "INSERT, DELETE",
+    "booking_technician": "INSERT, DELETE",
+    # What was agreed stays on record.
+    "booking_price": "INSERT",
     "promise": "INSERT, DELETE, UPDATE (waiting, picked, used, returned, scrapped, lost)",
     "kit_event": "INSERT",
     "kit_tray": "INSERT, DELETE",
@@ -86,9 +92,14 @@ SHARED: tuple[Shared, ...] = (
         "a car comes to whichever branch has room; what was seen at it is true there too",
         (
             "model", "model_unit", "model_fluid", "vehicle", "vehicle_unit", "vehicle_fluid",
-            "equipment", "removal", "refit", "settled_variant", "declined",
+            "equipment", "removal", "refit", "settled_variant", "declined", "car_told", "car_note",
         ),
         {
+            "vehicle": "INSERT, UPDATE (model_id, vin, build_date)",
+            "vehicle_unit": "INSERT, DELETE",
+            "equipment": "INSERT, UPDATE (present)",
+            "car_told": "INSERT",
+            "car_note": "INSERT",
             "refit": "INSERT",
             "settled_variant": "INSERT, UPDATE (option_id, reason)",
             "declined": "INSERT",
@@ -114,10 +125,20 @@ SHARED: tuple[Shared, ...] = (
         ("branch", "branch_licence"),
         {},
     ),
+    Shared(
+        "whoever books a car sees which branch has a ramp and somebody who may do the work",
+        ("ramp", "technician", "technician_hours", "technician_licence", "absence"),
+        {},
+    ),
 )  # fmt: skip
 # Read by everybody (of branch_member only the own rows), written by the owner of the database.
 OWNERS: Mapping[str, str] = {
     "branch_member": "who could write it would let himself into any branch",
+}
+# Personal data: nobody else reads it, and it may be forgotten.
+PERSONAL: Mapping[str, Mapping[GroupRole, str]] = {
+    # Who takes a booking calls the owner; for plans, prices and catalogues nobody has to.
+    "car_owner": {HAND: "SELECT, INSERT, UPDATE, DELETE"},
 }
 # Functions of the database: drawing a number, finding the lot that goods go to, and whether the one
 # that they came from was put on hold meanwhile.
@@ -132,8 +153,9 @@ FUNCTIONS: Mapping[str, tuple[GroupRole, ...]] = {
 def writes(role: GroupRole) -> dict[str, str]:
     """The tables that a role may write, each with the privileges as SQL names them."""
     shared = [(table, group) for group in SHARED for table in group.tables]
+    personal = {table: roles[role] for table, roles in PERSONAL.items() if role in roles}
     if role == HAND:
-        return {**BY_BRANCH, **{t: g.hand[t] for t, g in shared if t in g.hand}}
+        return {**BY_BRANCH, **{t: g.hand[t] for t, g in shared if t in g.hand}, **personal}
     if role == KEEPER:
-        return {**{table: _ALL for table, _ in shared}, "finding": "INSERT"}
-    return {}
+        return {**{table: _ALL for table, _ in shared}, "finding": "INSERT", **personal}
+    return personal
