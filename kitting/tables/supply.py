@@ -30,8 +30,9 @@ class Branch(Base):
     """A place that keeps stock and does jobs: a yard, a van.
 
     `country` and `subdivision` (ISO 3166) name its holidays; `van_cutoff` is the time ("15:00") at
-    which goods for other branches leave. `currency` (ISO 4217) is what it plans and counts in,
-    `shelf_policy` the table by which it judges the storage life of rubber.
+    which goods for other branches leave. `zone` is its time zone by name, `currency` (ISO 4217)
+    what it plans and counts in, `shelf_policy` the table by which it judges the storage life of
+    rubber.
     """
 
     __tablename__ = "branch"
@@ -49,6 +50,7 @@ class Branch(Base):
     van_cutoff: Mapped[str | None] = mapped_column(String(5))
     currency: Mapped[str] = mapped_column(String(3))
     shelf_policy: Mapped[ShelfPolicy]
+    zone: Mapped[Code | None]
 
 
 class BranchLicence(Base):
@@ -64,7 +66,8 @@ class Supplier(Base):
     """A supplier and its terms.
 
     `typical` and `late` are working days from order to arrival (median and 90th percentile);
-    `restocking` is the share kept of a return, thousandths of a percent.
+    `restocking` is the share kept of a return, thousandths of a percent; `zone` names the time
+    zone of its cut-offs and days.
     """
 
     __tablename__ = "supplier"
@@ -91,6 +94,7 @@ class Supplier(Base):
     subdivision: Mapped[Word | None]
     restocking: Mapped[Thousandths | None]
     note: Mapped[LongText | None]
+    zone: Mapped[Code | None]
 
 
 class SupplierCutoff(Base):

@@ -35,6 +35,18 @@ class HandLineView:
 
 
 @dataclass(frozen=True, slots=True)
+class CutoffThere:
+    """A cut-off `at` by the supplier's clock, and the time zones of both places.
+
+    None: nobody states it, and it is taken to be that of the other place.
+    """
+
+    zone: str | None
+    branch_zone: str | None
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class HandOrderView:
     """What an order by hand comes to; `order` is its number once it is written.
 
@@ -54,6 +66,7 @@ class HandOrderView:
     total: Money
     cutoff: datetime
     minutes_left: int
+    there: CutoffThere
     arrives: date
     late: date
     order: str | None = None

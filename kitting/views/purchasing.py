@@ -11,7 +11,7 @@ from kitting.facts.reasons import Reason, ReasonCode
 from kitting.facts.verdicts import Doubt
 from kitting.facts.words import DateState, OrderState
 from kitting.views.on_the_way import AwaitedView, VanComingView
-from kitting.views.orders import ClaimView, NoticeView, SubstituteView
+from kitting.views.orders import ClaimView, CutoffThere, NoticeView, SubstituteView
 
 
 class SupplyReason(ReasonCode):
@@ -64,10 +64,11 @@ class BuyLineView:
 class ParcelView:
     """What is ordered from one supplier at once: carriage is paid once.
 
-    `cutoff` is the next time by which to order; `arrives` the usual day and `late` the day within
-    which nine of ten arrive, both if ordered by then and of its slowest part; `chance` is that of
-    all of it; `latest_useful` the last day on which it can
-    come and still be checked. `slip` is how many days later it comes if the cut-off is missed.
+    `cutoff` is the next time by which to order, `there` the same by the supplier's own clock.
+    `arrives` is the usual day and `late` the day within which nine of ten arrive, both if ordered
+    by then and of its slowest part; `chance` is that of all of it; `latest_useful` the last day on
+    which it can come and still be checked. `slip` is how many days later it comes if the cut-off is
+    missed.
     """
 
     supplier: str
@@ -79,6 +80,7 @@ class ParcelView:
     total: Money
     cutoff: datetime
     minutes_left: int
+    there: CutoffThere
     arrives: date
     late: date
     latest_useful: date

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from kitting.views.orders import ClaimView, NoticeView
+from kitting.views.orders import ClaimView, CutoffThere, NoticeView
 from kitting.views.purchasing import OrderView
 from kitting.wording.figures import amount, day, money
 
@@ -12,6 +12,19 @@ def time_left(minutes: int) -> str:
     hours, minutes = divmod(minutes, 60)
     days, hours = divmod(hours, 24)
     return f"{days} d {hours} h" if days else f"{hours} h {minutes:02d} min"
+
+
+def cutoff_there(there: CutoffThere) -> str:
+    """By which clock a cut-off is: "; there 17:00, Europe/Paris", or whose zone is not stated."""
+    if there.zone is None and there.branch_zone is None:
+        return "; by our clock, no time zone is stated"
+    if there.zone is None:
+        return "; by our clock, the supplier's time zone is not stated"
+    if there.branch_zone is None:
+        return f"; by the supplier's clock ({there.zone}), the branch's time zone is not stated"
+    if there.zone == there.branch_zone:
+        return ""
+    return f"; there {there.at:%a %H:%M}, {there.zone}"
 
 
 def order_standing(view: OrderView) -> str:

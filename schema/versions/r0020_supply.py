@@ -1,8 +1,8 @@
-"""The spares that were taken into a booking, and the chance that they were taken for.
+"""The spares that were taken into a booking, and for which chance; time zones of places.
 
 Revision: 0020, after 0017
 
-Former bookings took none.
+Former bookings took none; no zone is stated of former branches and suppliers.
 """
 
 from __future__ import annotations
@@ -54,6 +54,8 @@ def upgrade() -> None:
         _check("booking_spare", "quantity_positive", "quantity > 0"),
         _check("booking_spare", "looked_at_positive", "looked_at > 0"),
     )
+    for table in ("branch", "supplier"):
+        op.execute(f"ALTER TABLE {table} ADD COLUMN zone VARCHAR(40)")
     if op.get_bind().dialect.name != "sqlite":
         for table in _OF_BOOKINGS:
             op.execute(f"ALTER TABLE {table} ENABLE ROW LEVEL SECURITY")
@@ -64,5 +66,7 @@ def upgrade() -> None:
 
 
 def downgrade() -> None:
+    for table in ("branch", "supplier"):
+        op.execute(f"ALTER TABLE {table} DROP COLUMN zone")
     for table in reversed(_OF_BOOKINGS):
         op.drop_table(table)

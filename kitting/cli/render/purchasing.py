@@ -22,7 +22,7 @@ from kitting.views.purchasing import (
     PurchaseView,
 )
 from kitting.wording.figures import many, money, percent
-from kitting.wording.orders import announced, claim_text, order_standing, time_left
+from kitting.wording.orders import announced, claim_text, cutoff_there, order_standing, time_left
 from kitting.wording.purchasing import (
     alternative,
     barred,
@@ -163,7 +163,7 @@ def _no_purchase(console: Console, view: PurchaseView, bookings: str) -> None:
 
 
 def _parcel(console: Console, parcel: ParcelView) -> None:
-    left = time_left(parcel.minutes_left)
+    left = time_left(parcel.minutes_left) + cutoff_there(parcel.there)
     console.print(
         f"{parcel.supplier_name}: order by {parcel.cutoff:%a %d %b %H:%M} (in {left})", style="bold"
     )

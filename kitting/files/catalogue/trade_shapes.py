@@ -8,6 +8,7 @@ from typing import Annotated
 from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 
 from kitting.facts.money import Money, parse_money
+from kitting.facts.time_zones import zone_of
 from kitting.facts.words import ShelfPolicy
 from kitting.files.catalogue.shapes import Code, Day, Entry, Name, Text, figure
 
@@ -28,8 +29,14 @@ def _share(text: str) -> int:
     return int(match[1]) * 1000
 
 
+def _zone(text: str) -> str:
+    zone_of(text)
+    return text
+
+
 Price = Annotated[Money, *figure(parse_money, "6.95 GBP")]
 Share = Annotated[int, *figure(_share, "15 %")]
+Zone = Annotated[str, *figure(_zone, "Europe/London")]
 TimeOfDay = Annotated[
     str, BeforeValidator(_time), WithJsonSchema({"type": "string", "examples": ["15:30"]})
 ]
@@ -49,6 +56,7 @@ class Branch(Entry):
     van_cutoff: TimeOfDay | None = Field(
         None, description="when goods for other branches leave; they arrive the same working day"
     )
+    zone: Zone | None = Field(None, description="its time zone (IANA)")
     licences: tuple[Code, ...] = Field((), description="what its people are qualified for")
     currency: Currency = Field("GBP", description="what it plans and counts in (ISO 4217)")
     shelf_policy: ShelfPolicy = Field(
@@ -78,6 +86,9 @@ class Supplier(Entry):
     country: Country | None = None
     subdivision: Code | None = None
     closed: tuple[Closing, ...] = ()
+    zone: Zone | None = Field(
+        None, description="the time zone of its cut-offs and days (IANA); else the branch's"
+    )
     restocking: Share | None = Field(None, description="kept of what is sent back")
     note: Text | None = None
 

@@ -34,6 +34,7 @@ class Buyer:
     country: str | None
     subdivision: str | None
     currency: str
+    zone: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +188,7 @@ def read_market(
         for row in session.execute(_QUOTES, {"keys": some})
     }
     selling = {quote.supplier for quote in listed.values()}
-    suppliers = read_suppliers(session, {*selling, *also}, now)
+    suppliers = read_suppliers(session, {*selling, *also}, now, branch.zone)
     chosen = currency or _currency(listed.values(), suppliers, branch.currency)
     quotes = {
         key: quote for key, quote in listed.items() if suppliers[quote.supplier].currency == chosen

@@ -12,9 +12,11 @@ from sqlalchemy import BindParameter, bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.purchasing.delivery import LeadTime, Terms, day_zero
+from kitting.facts.time_zones import Clock
 from kitting.services.calendars import calendar_of
 from kitting.tables.order_history import ReceiptUndone
 from kitting.tables.supply import (
+    Branch,
     OrderLine,
     PurchaseOrder,
     Receipt,
@@ -54,7 +56,7 @@ _KEYS: BindParameter[Any] = bindparam("suppliers", expanding=True)
 _SUPPLIERS = select(
     Supplier.id, Supplier.code, Supplier.name, Supplier.currency, Supplier.carriage,
     Supplier.carriage_free, Supplier.minimum_order, Supplier.restocking, Supplier.typical,
-    Supplier.late, Supplier.country, Supplier.subdivision,
+    Supplier.late, Supplier.country, Supplier.subdivision, Supplier.zone,
 ).where(Supplier.id.in_(_KEYS))  # fmt: skip
 _CUTOFFS = (
     select(SupplierCutoff.supplier_id, SupplierCutoff.at)
@@ -65,7 +67,14 @@ _CLOSINGS = select(
     SupplierClosing.supplier_id, SupplierClosing.day, SupplierClosing.reason
 ).where(SupplierClosing.supplier_id.in_(_KEYS))  # fmt: skip
 _RECEIPTS = (
-    select(PurchaseOrder.id, PurchaseOrder.supplier_id, PurchaseOrder.placed_at, Receipt.at)
+    select(
+        PurchaseOrder.id,
+        PurchaseOrder.supplier_id,
+        PurchaseOrder.placed_at,
+        Receipt.at,
+        Branch.zone,
+    )
+    .join(Branch, PurchaseOrder.branch_id == Branch.id)
     .join(OrderLine, OrderLine.order_id == PurchaseOrder.id)
     .join(Receipt, Receipt.order_line_id == OrderLine.id)
     .outerjoin(ReceiptUndone, ReceiptUndone.receipt_id == Receipt.id)
@@ -83,9 +92,12 @@ _RECEIPTS = (
 
 
 def read_suppliers(
-    session: Session, keys: Collection[int], now: datetime
+    session: Session, keys: Collection[int], now: datetime, zone: str | None = None
 ) -> dict[int, SupplierTerms]:
-    """Some suppliers by id with their terms, in four statements."""
+    """Some suppliers by id with their terms, for a branch whose clock runs in a time zone.
+
+    In four statements.
+    """
     which = {"suppliers": sorted(keys)}
     rows = session.execute(_SUPPLIERS, which).all()
     cutoffs: dict[int, list[time]] = defaultdict(list)
@@ -98,7 +110,12 @@ def read_suppliers(
         row.id: calendar_of(row.country, row.subdivision, closed[row.id], now) for row in rows
     }
     stated = {
-        row.id: Terms(tuple(cutoffs[row.id]), calendars[row.id], LeadTime(row.typical, row.late))
+        row.id: Terms(
+            tuple(cutoffs[row.id]),
+            calendars[row.id],
+            LeadTime(row.typical, row.late),
+            Clock(zone, row.zone),
+        )
         for row in rows
     }
     seen = _seen(session, stated)
@@ -130,11 +147,14 @@ def _seen(session: Session, stated: Mapping[int, Terms]) -> dict[int, list[tuple
     another part is no delivery: nothing of it could be fitted.
     """
     found: dict[int, list[tuple[datetime, int]]] = defaultdict(list)
-    first: dict[int, tuple[int, datetime, datetime]] = {}
-    for order, supplier, placed, came in session.execute(_RECEIPTS, {"suppliers": sorted(stated)}):
-        first.setdefault(order, (supplier, placed, came))
-    for supplier, placed, came in first.values():
-        terms = stated[supplier]
+    first: dict[int, tuple[int, datetime, datetime, str | None]] = {}
+    for order, supplier, placed, came, zone in session.execute(
+        _RECEIPTS, {"suppliers": sorted(stated)}
+    ):
+        first.setdefault(order, (supplier, placed, came, zone))
+    for supplier, placed, came, zone in first.values():
+        # An order was placed by the clock of the branch that placed it.
+        terms = replace(stated[supplier], clock=Clock(zone, stated[supplier].clock.there))
         days = terms.calendar.between(day_zero(placed, terms), came.date())
         found[supplier].append((came, max(0, days)))
     return found

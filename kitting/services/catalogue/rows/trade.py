@@ -11,7 +11,7 @@ from kitting.services.db.sync import Row
 def branches(book: Book) -> Iterator[Row]:
     """Branches."""
     names = (
-        "code", "name", "country", "subdivision", "van_cutoff", "currency", "shelf_policy",
+        "code", "name", "country", "subdivision", "van_cutoff", "currency", "shelf_policy", "zone",
     )  # fmt: skip
     for branch in book.each("branches"):
         yield {name: getattr(branch, name) for name in names}
@@ -19,7 +19,7 @@ def branches(book: Book) -> Iterator[Row]:
 
 def suppliers(book: Book) -> Iterator[Row]:
     """Suppliers, money in minor units of their currency."""
-    same = ("code", "name", "currency", "country", "subdivision", "restocking", "note")
+    same = ("code", "name", "currency", "country", "subdivision", "restocking", "note", "zone")
     for supplier in book.each("suppliers"):
         yield {name: getattr(supplier, name) for name in same} | {
             "carriage": supplier.carriage.minor if supplier.carriage else 0,
