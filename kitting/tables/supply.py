@@ -67,7 +67,8 @@ class Supplier(Base):
 
     `typical` and `late` are working days from order to arrival (median and 90th percentile);
     `restocking` is the share kept of a return, thousandths of a percent; `zone` names the time
-    zone of its cut-offs and days.
+    zone of its cut-offs and days. `tax_included` says whether the prices of its list have tax in
+    them; None: nobody says.
     """
 
     __tablename__ = "supplier"
@@ -95,6 +96,29 @@ class Supplier(Base):
     restocking: Mapped[Thousandths | None]
     note: Mapped[LongText | None]
     zone: Mapped[Code | None]
+    tax_included: Mapped[bool | None]
+
+
+class BranchTax(Base):
+    """A rate of tax on what a branch buys, from a day on, in thousandths of a percent."""
+
+    __tablename__ = "branch_tax"
+    __table_args__ = (CheckConstraint("rate BETWEEN 0 AND 100000", name="rate_is_share"),)
+
+    branch_id: Mapped[int] = mapped_column(owned_by("branch"), primary_key=True)
+    valid_from: Mapped[date] = mapped_column(primary_key=True)
+    rate: Mapped[Thousandths]
+
+
+class SupplierTax(Base):
+    """A rate of tax on what a supplier sells, which goes before that of the branch."""
+
+    __tablename__ = "supplier_tax"
+    __table_args__ = (CheckConstraint("rate BETWEEN 0 AND 100000", name="rate_is_share"),)
+
+    supplier_id: Mapped[int] = mapped_column(owned_by("supplier"), primary_key=True)
+    valid_from: Mapped[date] = mapped_column(primary_key=True)
+    rate: Mapped[Thousandths]
 
 
 class SupplierCutoff(Base):

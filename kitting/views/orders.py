@@ -47,6 +47,20 @@ class CutoffThere:
 
 
 @dataclass(frozen=True, slots=True)
+class TaxView:
+    """The tax of goods and carriage by a stated `rate`, thousandths of a percent.
+
+    `included` says whether prices have it in them. Without either no sum is told. `total`
+    is goods and carriage with it; what is lost, credited or charged for cores is in neither.
+    """
+
+    rate: int | None
+    included: bool | None
+    amount: Money | None
+    total: Money | None
+
+
+@dataclass(frozen=True, slots=True)
 class HandOrderView:
     """What an order by hand comes to; `order` is its number once it is written.
 
@@ -70,6 +84,7 @@ class HandOrderView:
     arrives: date
     late: date
     order: str | None = None
+    tax: TaxView | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from kitting.views.orders import ClaimView, CutoffThere, NoticeView
+from kitting.facts.tax_rates import format_rate
+from kitting.views.orders import ClaimView, CutoffThere, NoticeView, TaxView
 from kitting.views.purchasing import OrderView
 from kitting.wording.figures import amount, day, money
 
@@ -25,6 +26,20 @@ def cutoff_there(there: CutoffThere) -> str:
     if there.zone == there.branch_zone:
         return ""
     return f"; there {there.at:%a %H:%M}, {there.zone}"
+
+
+def tax_text(tax: TaxView | None) -> str:
+    """The tax of goods and carriage: "tax 20 % £3.00 comes on top: £18.00"."""
+    if tax is None:
+        return "tax not stated"
+    if tax.rate is None:
+        return f"tax is {'' if tax.included else 'not '}in the prices, its rate is not stated"
+    rate = format_rate(tax.rate)
+    if tax.amount is None or tax.total is None:
+        return f"tax {rate}: whether it is in the prices is not stated"
+    if tax.included:
+        return f"of goods and carriage {money(tax.amount)} is tax {rate}"
+    return f"tax {rate} {money(tax.amount)} comes on top of goods and carriage: {money(tax.total)}"
 
 
 def order_standing(view: OrderView) -> str:

@@ -28,6 +28,7 @@ from kitting.services.purchasing.new_order import (
     write_order,
 )
 from kitting.services.purchasing.purchase_view import carriage_note, cutoff_there
+from kitting.services.purchasing.tax import tax_view
 from kitting.store import writing
 from kitting.tables.items import Item
 from kitting.tables.supply import Branch, Offer, Supplier
@@ -257,4 +258,5 @@ def _view(session: Session, chosen: _Chosen) -> HandOrderView:
         there=cutoff_there(parcels[0].terms, cutoff),
         arrives=max(parcel.comes(market.now) for parcel in parcels),
         late=max(parcel.comes(market.now, LATE) for parcel in parcels),
+        tax=tax_view(parcels[0].supplier.tax, market.money(goods + carriage), market.now.date()),
     )

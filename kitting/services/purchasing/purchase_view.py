@@ -16,6 +16,7 @@ from kitting.calc.purchasing.sourcing_case import fewest_packs, price_each
 from kitting.facts.reasons import Reason, because
 from kitting.facts.units import Quantity
 from kitting.services.purchasing.market import LATE, USUAL, Market, Parcel
+from kitting.services.purchasing.tax import tax_view
 from kitting.views.orders import CutoffThere
 from kitting.views.purchasing import BuyLineView, ExtrasView, LackView, ParcelView, SupplyReason
 
@@ -104,6 +105,7 @@ def _order(found: Found, parcels: Sequence[Parcel]) -> ParcelView:
         there=cutoff_there(terms, cutoff),
         arrives=max(parcel.comes(market.now) for parcel in parcels),
         late=max(parcel.comes(market.now, LATE) for parcel in parcels),
+        tax=tax_view(supplier.tax, market.money(goods + carriage), market.now.date()),
         latest_useful=min(found.useful(key) for key in keys),
         chance=prod(_chance(found, parcel) for parcel in parcels),
         slip=max(_slip(market, cutoff, parcel) for parcel in parcels),

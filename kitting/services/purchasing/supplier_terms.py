@@ -6,14 +6,16 @@ from collections import defaultdict
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
-from typing import Any
+from typing import Any, Protocol
 
 from sqlalchemy import BindParameter, bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.purchasing.delivery import LeadTime, Terms, day_zero
+from kitting.facts.tax_rates import TaxTerms
 from kitting.facts.time_zones import Clock
 from kitting.services.calendars import calendar_of
+from kitting.services.purchasing.tax import read_tax_rates
 from kitting.tables.order_history import ReceiptUndone
 from kitting.tables.supply import (
     Branch,
@@ -43,6 +45,7 @@ class SupplierTerms:
     minimum_order: int
     restocking: int | None
     terms: Terms
+    tax: TaxTerms
     seen: tuple[tuple[datetime, int], ...] = ()
 
     def at(self, moment: datetime) -> Terms:
@@ -52,11 +55,30 @@ class SupplierTerms:
         return replace(self.terms, lead=LeadTime(lead.typical, lead.late, before))
 
 
+class Place(Protocol):
+    """A branch as far as a supplier's terms depend on it."""
+
+    @property
+    def id(self) -> int:
+        """Its key."""
+
+    @property
+    def zone(self) -> str | None:
+        """Its time zone by name."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Nowhere:
+    id: int = 0
+    zone: str | None = None
+
+
+NOWHERE: Place = _Nowhere()
 _KEYS: BindParameter[Any] = bindparam("suppliers", expanding=True)
 _SUPPLIERS = select(
     Supplier.id, Supplier.code, Supplier.name, Supplier.currency, Supplier.carriage,
     Supplier.carriage_free, Supplier.minimum_order, Supplier.restocking, Supplier.typical,
-    Supplier.late, Supplier.country, Supplier.subdivision, Supplier.zone,
+    Supplier.late, Supplier.country, Supplier.subdivision, Supplier.zone, Supplier.tax_included,
 ).where(Supplier.id.in_(_KEYS))  # fmt: skip
 _CUTOFFS = (
     select(SupplierCutoff.supplier_id, SupplierCutoff.at)
@@ -92,12 +114,9 @@ _RECEIPTS = (
 
 
 def read_suppliers(
-    session: Session, keys: Collection[int], now: datetime, zone: str | None = None
+    session: Session, keys: Collection[int], now: datetime, buyer: Place = NOWHERE
 ) -> dict[int, SupplierTerms]:
-    """Some suppliers by id with their terms, for a branch whose clock runs in a time zone.
-
-    In four statements.
-    """
+    """Some suppliers by id with their terms for the branch that buys, in five statements."""
     which = {"suppliers": sorted(keys)}
     rows = session.execute(_SUPPLIERS, which).all()
     cutoffs: dict[int, list[time]] = defaultdict(list)
@@ -114,11 +133,11 @@ def read_suppliers(
             tuple(cutoffs[row.id]),
             calendars[row.id],
             LeadTime(row.typical, row.late),
-            Clock(zone, row.zone),
+            Clock(buyer.zone, row.zone),
         )
         for row in rows
     }
-    seen = _seen(session, stated)
+    seen, rates = _seen(session, stated), read_tax_rates(session)
     return {
         row.id: SupplierTerms(
             id=row.id,
@@ -134,6 +153,7 @@ def read_suppliers(
                 lead=LeadTime(row.typical, row.late, tuple(days for _, days in seen[row.id])),
             ),
             seen=tuple(seen[row.id]),
+            tax=rates.terms(row.id, buyer.id, row.tax_included),
         )
         for row in rows
     }
