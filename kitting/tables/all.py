@@ -9,6 +9,7 @@ from sqlalchemy import Index, text
 
 from kitting.tables import (
     bookings,
+    cars,
     editions,
     group,
     items,
@@ -26,6 +27,7 @@ from kitting.tables.base import Base
 
 FAMILIES = (
     bookings,
+    cars,
     editions,
     group,
     items,

@@ -1,6 +1,6 @@
 """The spares that were taken into a booking, and for which chance; time zones and tax.
 
-Revision: 0020, after 0017
+Revision: 0020, after 0018
 
 Former bookings took none; neither zone nor tax is stated of former places.
 """
@@ -11,7 +11,7 @@ import sqlalchemy as sa
 from alembic import op
 
 revision = "0020"
-down_revision = "0017"
+down_revision = "0018"
 branch_labels = None
 depends_on = None
 

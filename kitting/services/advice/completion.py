@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
@@ -40,6 +40,7 @@ from kitting.services.advice.weighed import Weighed
 from kitting.services.bookings.kit_record import request_of
 from kitting.services.bookings.requirements import needs_of
 from kitting.services.bookings.states import find_booking
+from kitting.services.bookings.unbooked import plan_unbooked
 from kitting.services.bookings.view import booking_views
 from kitting.services.branches import find_branch
 from kitting.services.planning.draft import draft
@@ -48,6 +49,7 @@ from kitting.services.planning.request import PlanRequest
 from kitting.services.planning.stand_ins import KitRecord
 from kitting.services.planning.view import plan_view
 from kitting.services.purchasing.market import Market, read_market
+from kitting.services.purchasing.open_doubts import open_doubts_unbooked
 from kitting.services.stock.lots import find_items
 from kitting.tables.supply import Branch
 from kitting.views.completion import (
@@ -168,7 +170,8 @@ def weighed(
     another currency than the prices.
     """
     owner = find_branch(session, work.branch)
-    facts = draft(session, PlanRequest(work.registration, tuple(work.jobs), work.on, kit=work.kit))
+    kit = _kit(session, owner, work, now)
+    facts = kit.planned
     if facts.open_splits:
         raise KittingError(
             "a variant is not settled yet, so what may fail is not known. See the plan"
@@ -188,7 +191,7 @@ def weighed(
     case = _Case(
         market=market,
         risks=_by_item(risks),
-        hand=read_at_hand(session, owner, items, work.on, work.booking),
+        hand=read_at_hand(session, owner, items, work.on, work.booking, kit.coming),
         certain=certain,
         inspected=_inspected(facts),
         brought={
@@ -196,18 +199,30 @@ def weighed(
         },
         ways=ways(market),
     )
-    view = replace(
-        _view(case, planned, target, short_costs, unknown), doubts=_doubts(session, work, planned)
-    )
+    view = replace(_view(case, planned, target, short_costs, unknown), doubts=kit.doubts)
     return Weighed(view, case.lines(), _to_bring(case, view), case.brought)
 
 
-def _doubts(session: Session, work: Work, planned: PlanView) -> tuple[Doubt, ...]:
-    """What is not fine of the kit, or of the plan where there is none: no spare settles it."""
-    if work.booking is None:
-        return planned.doubts
-    (kit,) = booking_views(session, [work.booking])
-    return kit.doubts
+@dataclass(frozen=True, slots=True)
+class _Kit:
+    """A kit: its draft, what is not fine of it, and what of what comes it would be promised.
+
+    A booking has what it is promised; what would be is of a kit that is not booked (by item).
+    """
+
+    planned: Draft
+    doubts: tuple[Doubt, ...]
+    coming: Mapping[int, int] = field(default_factory=dict)
+
+
+def _kit(session: Session, owner: Branch, work: Work, now: datetime) -> _Kit:
+    """The kit of some work; what is not booked is bought later: that it lacks is no doubt."""
+    asked = PlanRequest(work.registration, tuple(work.jobs), work.on, kit=work.kit)
+    if work.booking is not None:
+        (view,) = booking_views(session, [work.booking])
+        return _Kit(draft(session, asked), view.doubts)
+    case = plan_unbooked(session, owner, asked, now)
+    return _Kit(case.planned, open_doubts_unbooked(session, case), case.coming)
 
 
 def _by_item(risks: Sequence[Risk]) -> dict[int, list[Risk]]:

@@ -35,7 +35,7 @@ _FAILED = (
     .order_by(Finding.id)
 )
 _NEXT_STATE: Mapping[BookingState, Action] = {
-    BookingState.PROVISIONAL: Action.SHOW_BOOKING,
+    BookingState.PROVISIONAL: Action.MOVE_BOOKING,
     BookingState.CONFIRMED: Action.PUT_ON_RAMP,
     BookingState.ON_THE_RAMP: Action.CLOSE,
 }
@@ -58,7 +58,10 @@ def booking_rows(session: Session, day: Day, lacking: Sequence[Lacking]) -> Iter
         if booking.id in free:
             yield _free(day, yard, booking, (view, free[booking.id]))
         if booking.fit_on < day.today:
-            still = because(TodayReason.STILL, state=booking.state)
+            never = booking.state is BookingState.PROVISIONAL
+            still = because(
+                TodayReason.NEVER_CAME if never else TodayReason.STILL, state=booking.state
+            )
             then = next_step(_NEXT_STATE[booking.state], booking=booking.number)
             about = About(then=then, why=(still,), cars=(booking.car,))
             yield row(day, yard, TodayKind.PAST, booking.fit_on, about)

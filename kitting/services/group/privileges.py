@@ -87,9 +87,14 @@ SHARED: tuple[Shared, ...] = (
         "a car comes to whichever branch has room; what was seen at it is true there too",
         (
             "model", "model_unit", "model_fluid", "vehicle", "vehicle_unit", "vehicle_fluid",
-            "equipment", "removal", "refit", "settled_variant", "declined",
+            "equipment", "removal", "refit", "settled_variant", "declined", "car_told", "car_note",
         ),
         {
+            "vehicle": "INSERT, UPDATE (model_id, vin, build_date)",
+            "vehicle_unit": "INSERT, DELETE",
+            "equipment": "INSERT, UPDATE (present)",
+            "car_told": "INSERT",
+            "car_note": "INSERT",
             "refit": "INSERT",
             "settled_variant": "INSERT, UPDATE (option_id, reason)",
             "declined": "INSERT",
@@ -99,6 +104,11 @@ SHARED: tuple[Shared, ...] = (
         "a toolbox goes with a person, who may work in several branches",
         ("toolbox", "tool", "tool_offer"),
         {"tool": "UPDATE (state, lent_to, back_on)"},
+    ),
+    Shared(
+        "a batch that is on hold is so in every branch, whoever says so",
+        ("batch_hold", "hold_release"),
+        {"batch_hold": "INSERT", "hold_release": "INSERT"},
     ),
     Shared(
         "suppliers and their price lists are agreed for the whole group",
@@ -118,6 +128,11 @@ SHARED: tuple[Shared, ...] = (
 OWNERS: Mapping[str, str] = {
     "branch_member": "who could write it would let himself into any branch",
 }
+# Personal data: nobody else reads it, and it may be forgotten.
+PERSONAL: Mapping[str, Mapping[GroupRole, str]] = {
+    # Who takes a booking calls the owner; for plans, prices and catalogues nobody has to.
+    "car_owner": {HAND: "SELECT, INSERT, UPDATE, DELETE"},
+}
 # Functions of the database: drawing a number, finding the lot that goods go to, and whether the one
 # that they came from was put on hold meanwhile.
 FUNCTIONS: Mapping[str, tuple[GroupRole, ...]] = {
@@ -131,8 +146,9 @@ FUNCTIONS: Mapping[str, tuple[GroupRole, ...]] = {
 def writes(role: GroupRole) -> dict[str, str]:
     """The tables that a role may write, each with the privileges as SQL names them."""
     shared = [(table, group) for group in SHARED for table in group.tables]
+    personal = {table: roles[role] for table, roles in PERSONAL.items() if role in roles}
     if role == HAND:
-        return {**BY_BRANCH, **{t: g.hand[t] for t, g in shared if t in g.hand}}
+        return {**BY_BRANCH, **{t: g.hand[t] for t, g in shared if t in g.hand}, **personal}
     if role == KEEPER:
-        return {**{table: _ALL for table, _ in shared}, "finding": "INSERT"}
-    return {}
+        return {**{table: _ALL for table, _ in shared}, "finding": "INSERT", **personal}
+    return personal

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any
@@ -250,14 +250,10 @@ def read_wanting(session: Session, numbers: Sequence[str]) -> Wanting:
         if booking.state not in OPEN_BOOKINGS:
             raise KittingError(f"{booking.number} is {booking.state}; nothing is bought for it")
     which = {"bookings": [booking.id for booking in bookings]}
-    needs: dict[int, list[Need]] = defaultdict(list)
+    needs: dict[int, list[Need]] = {}
     rows = session.execute(_NEEDS, which).all()
-    for row in sorted(rows, key=lambda row: (_ORDER.index(row.rule), natural_key(row.code))):
-        spare = row.rule is NeedRule.INSPECT
-        if row.taken:
-            needs[row.booking_id].append(Need(row.item_id, row.taken))
-        if row.quantity > row.taken:
-            needs[row.booking_id].append(Need(row.item_id, row.quantity - row.taken, spare))
+    for booking in bookings:
+        needs[booking.id] = in_order(row for row in rows if row.booking_id == booking.id)
     arrivals = session.execute(_PROMISED_ARRIVALS, which).all()
     lots = session.execute(_PROMISED_STOCK, which).all()
     opened = read_opened_life(
@@ -267,6 +263,21 @@ def read_wanting(session: Session, numbers: Sequence[str]) -> Wanting:
     )
     branch = session.execute(_BRANCH, {"branch": bookings[0].branch}).one()
     return Wanting(Buyer(**branch._asdict()), bookings, needs, rows, lots, arrivals, opened)
+
+
+def in_order(rows: Iterable[Any]) -> list[Need]:
+    """What is needed, of rows with item, rule, amount and the spares of it that were taken.
+
+    What never goes back comes before spares; a spare that was taken is bought like a part.
+    """
+    found = []
+    for row in sorted(rows, key=lambda row: (_ORDER.index(row.rule), natural_key(row.code))):
+        if row.taken:
+            found.append(Need(row.item_id, row.taken))
+        if row.quantity > row.taken:
+            spare = row.rule is NeedRule.INSPECT
+            found.append(Need(row.item_id, row.quantity - row.taken, spare))
+    return found
 
 
 def _awaited(

@@ -40,12 +40,17 @@ from kitting.services.bookings.seal_count import count_seals
 from kitting.services.bookings.set_aside import SetAside, set_aside, take_up
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.trays import split
+from kitting.services.cars.add import CarEntry, add_car
+from kitting.services.cars.notes import note_car
+from kitting.services.cars.owners import forget_owner, set_owner, show_owner
+from kitting.services.cars.view import car_view
 from kitting.services.catalogue.load import load_sources
 from kitting.services.group.privileges import (
     BY_BRANCH,
     HAND,
     KEEPER,
     OWNERS,
+    PERSONAL,
     READER,
     SHARED,
     writes,
@@ -58,8 +63,9 @@ from kitting.services.purchasing.goods_in import receive
 from kitting.services.purchasing.order_view import find_order, list_orders
 from kitting.services.purchasing.orders import place
 from kitting.services.purchasing.price_lists import load_prices
+from kitting.services.stock.holds import put_on_hold
 from kitting.services.stock.recall import recall
-from kitting.services.stock.shelves import LotName, count_lot, list_stock, put_on_hold, scrap
+from kitting.services.stock.shelves import LotName, count_lot, list_stock, scrap
 from kitting.services.stock.stock_lists import load_stock
 from kitting.services.stock.transfers import arrive, arrived_as, on_the_way, send
 from kitting.services.upkeep.audit import audit
@@ -285,7 +291,7 @@ def of_branch(table: str, branch: str) -> str:
 
 def test_every_table_is_decided_and_the_database_agrees_with_the_decision(busy: Group) -> None:
     shared = [table for group in SHARED for table in group.tables]
-    decided = [*BY_BRANCH, *shared, *OWNERS]
+    decided = [*BY_BRANCH, *shared, *OWNERS, *PERSONAL]
     assert len(decided) == len(set(decided))
     assert set(decided) == set(Base.metadata.tables)
     assert all(group.because and set(group.hand) <= set(group.tables) for group in SHARED)
@@ -303,7 +309,8 @@ def test_every_table_is_decided_and_the_database_agrees_with_the_decision(busy: 
         for name, table in Base.metadata.tables.items()
         if any(column.name.endswith("branch_id") for column in table.columns)
     }
-    assert naming - set(BY_BRANCH) == {"branch_member", "branch_licence"}
+    # A hold tells where it was said, and holds everywhere.
+    assert naming - set(BY_BRANCH) == {"branch_member", "branch_licence", "batch_hold"}
 
 
 @pytest.mark.parametrize("table", BY_BRANCH)
@@ -538,7 +545,7 @@ def test_a_branch_goes_through_its_day_and_sees_its_own(group: Group) -> None:
     assert cancel(carl, "B0002", NOW).state == "cancelled"
     assert decline(anna, "PELL 001", "X1", ON) == "X1 One"
     assert scrap(anna, LotName("upper", "GASKET", "G1"), one(1), NOW, "torn") == 5000
-    put_on_hold(anna, LotName("upper", "GASKET", "G2"), "being looked at")
+    put_on_hold(anna, LotName("upper", "GASKET", "G2"), "being looked at", NOW)
 
 
 def test_a_branch_changes_its_bookings_and_moves_none_to_where_it_does_not_work(
@@ -627,7 +634,7 @@ def test_a_hold_and_another_age_go_with_goods_to_who_may_not_see_where_they_came
                                " AND branch_id = (SELECT id FROM branch WHERE code = 'upper')"))  # fmt: skip
     numbers = [send(anna, g1, one(1), "canal", NOW)[0] for _ in range(2)]
     arrive(carl, numbers[0], NOW)
-    held = put_on_hold(anna, g1, "recalled")
+    held = put_on_hold(anna, g1, "recalled", NOW)
     assert [(going.to, going.quantity) for going in held.on_the_way] == [("canal", 1000)]
     with (
         pytest.raises(StoreError, match="may not write for another branch"),
@@ -641,9 +648,10 @@ def test_a_hold_and_another_age_go_with_goods_to_who_may_not_see_where_they_came
             view.lot: (view.on_hand, view.on_hold)
             for view in list_stock(session, None, ["GASKET"], ON)
         }
-    assert there == {"G1": (4000, None), "G1-2": (1000, None), "G1-2-2": (1000, "recalled")}
+    # A hold said in one branch holds the batch in the other too.
+    assert there == {"G1": (4000, "recalled"), "G1-2": (2000, "recalled")}
     assert [(one.lot, one.batch, one.on_hold) for one in told] == [
-        ("G1-2", "G1", None), ("G1-2-2", "G1", "recalled"),
+        ("G1-2", "G1", "recalled"), ("G1-2", "G1", "recalled"),
     ]  # fmt: skip
     assert audit(group.owner, NOW).fine
 
@@ -812,6 +820,33 @@ def test_the_revision_goes_down_and_up_again_with_roles_made(group: Group) -> No
     assert rows(group.of("anna"), "lot") == []
     set_member(group.owner, "anna", "upper")
     assert rows(group.of("anna"), "lot") == rows(group.owner, "lot", of_branch("lot", "upper"))
+
+
+def test_who_takes_bookings_adds_cars_and_calls_their_owners_and_nobody_else_reads_them(
+    group: Group,
+) -> None:
+    """As the roles are made, and as the migration leaves those of a group that was there before."""
+    anna, config = group.of("anna"), alembic_config()
+    with group.owner.connect() as connection:
+        model = connection.scalar(sql("SELECT code FROM model"))
+    for number in (1, 2):
+        car = f"NEW {number}"
+        add_car(anna, CarEntry(car, model=model), NOW)
+        note_car(anna, car, "thread repaired", "Anna", NOW)
+        set_owner(anna, car, "Zarathea Quillfeather", "00 555 7719 004", NOW)
+        assert show_owner(group.of("carl"), car).name == "Zarathea Quillfeather"
+        for login in ("rita", "kim"):
+            with reading(group.of(login)) as session:
+                assert [one.text for one in car_view(session, car).notes] == ["thread repaired"]
+            with pytest.raises(StoreError, match="may not"):
+                show_owner(group.of(login), car)
+        note_car(group.of("kim"), car, "seen by kim", "Kim", NOW)
+        forget_owner(anna, car)
+        if number == 1:
+            with group.owner.begin() as connection:
+                config.attributes["connection"] = connection
+                command.downgrade(config, "0017")
+            migrate(group.owner)
 
 
 def test_a_file_has_no_roles_and_says_so(lite: Engine) -> None:
