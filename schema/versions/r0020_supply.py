@@ -1,8 +1,8 @@
-"""The spares that were taken into a booking, and for which chance; time zones and tax.
+"""The spares that were taken into a booking, and the chance that they were taken for.
 
-Revision: 0020, after 0018
+Revision: 0020, after 0019
 
-Former bookings took none; neither zone nor tax is stated of former places.
+Former bookings took none.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ import sqlalchemy as sa
 from alembic import op
 
 revision = "0020"
-down_revision = "0018"
+down_revision = "0019"
 branch_labels = None
 depends_on = None
 
@@ -54,17 +54,6 @@ def upgrade() -> None:
         _check("booking_spare", "quantity_positive", "quantity > 0"),
         _check("booking_spare", "looked_at_positive", "looked_at > 0"),
     )
-    for table in ("branch", "supplier"):
-        op.execute(f"ALTER TABLE {table} ADD COLUMN zone VARCHAR(40)")
-        op.create_table(
-            f"{table}_tax",
-            *_refers(f"{table}_tax", f"{table}_id", table, "CASCADE"),
-            sa.Column("valid_from", sa.Date(), nullable=False),
-            sa.Column("rate", _BIG, nullable=False),
-            sa.PrimaryKeyConstraint(f"{table}_id", "valid_from", name=op.f(f"pk_{table}_tax")),
-            _check(f"{table}_tax", "rate_is_share", "rate BETWEEN 0 AND 100000"),
-        )
-    op.execute("ALTER TABLE supplier ADD COLUMN tax_included BOOLEAN")
     if op.get_bind().dialect.name != "sqlite":
         for table in _OF_BOOKINGS:
             op.execute(f"ALTER TABLE {table} ENABLE ROW LEVEL SECURITY")
@@ -75,9 +64,5 @@ def upgrade() -> None:
 
 
 def downgrade() -> None:
-    op.execute("ALTER TABLE supplier DROP COLUMN tax_included")
-    for table in ("branch", "supplier"):
-        op.drop_table(f"{table}_tax")
-        op.execute(f"ALTER TABLE {table} DROP COLUMN zone")
     for table in reversed(_OF_BOOKINGS):
         op.drop_table(table)
