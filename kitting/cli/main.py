@@ -21,6 +21,7 @@ COMMANDS = {
     "sheets": ("sheet",),
     "today": ("today",),
     "bookings": ("book", "booking"),
+    "branch": ("branch",),
     "kit": ("kit",),
     "at_work": ("pick", "count", "van"),
     "closing": ("close", "correct"),

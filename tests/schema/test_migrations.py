@@ -44,6 +44,7 @@ from kitting.store import (
 from kitting.tables.all import Base
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
+from kitting.tables.ramps import BookingPrice, BookingSlot, Ramp
 from kitting.tables.stock import Lot, Movement, Transfer
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Supplier
 from kitting.tables.toolbox import Tool
@@ -481,3 +482,29 @@ def test_what_a_hold_of_a_batch_is_on_stays_so_in_the_former_revision_each_lot_b
     with reading(store) as session:
         found = {(lot.branch, lot.lot): lot.on_hold for lot in list_stock(session, None, [], ON)}
     assert found == held
+
+
+def test_ramps_and_prices_are_forgotten_in_the_former_revision_and_bookings_stay(
+    lite: Engine,
+) -> None:
+    load(lite, shop({"X1": {"RING": 1}}))
+    number = booked(lite, "X1").number
+    with writing(lite) as session:
+        key = session.scalars(select(Booking.id)).one()
+        branch = session.scalars(select(Branch.id).where(Branch.code == "yard")).one()
+        session.add(Ramp(branch_id=branch, code="R1", hours=8000))
+        session.add(BookingSlot(booking_id=key, starts="08:30", ramp="R1"))
+        session.add(BookingPrice(booking_id=key, at=NOW, currency="GBP", agreed=100))
+        session.commit()
+    downgraded(lite, "0017")
+    migrate(lite)
+    with reading(lite) as session:
+        assert session.scalars(select(Booking.number)).all() == [number]
+        for table in (Ramp, BookingSlot, BookingPrice):
+            assert session.scalars(select(table)).all() == []
+
+
+@pytest.mark.parametrize("column", ["hours = 24001", "hours = -1"])
+def test_more_hours_than_a_day_has_are_refused(garage: Engine, column: str) -> None:
+    with pytest.raises(IntegrityError), garage.begin() as connection:
+        connection.exec_driver_sql(f"UPDATE ramp SET {column}")

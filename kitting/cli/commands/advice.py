@@ -66,7 +66,8 @@ def sure(
     """
     from kitting.cli.render.advice import show_completion
     from kitting.facts.money import parse_money
-    from kitting.services.advice.completion import Work, completion_chance, work_of_booking
+    from kitting.services.advice.completion import completion_chance
+    from kitting.services.advice.weighed_case import Work, work_of_booking
     from kitting.store import reading
 
     if (booking is None) == (registration is None) or (booking is None and not jobs):
@@ -180,6 +181,7 @@ def found(
         raise typer.BadParameter(
             "name a booking, joint, position and result, or give a list with --file"
         )
+    from kitting.cli.commands.book import say_prices
     from kitting.services.bookings.findings import record_findings
 
     booking = _whole(engine, booking)
@@ -187,6 +189,7 @@ def found(
     record_findings(engine, booking, seen, moment(now))
     for one in seen:
         print(f"{booking} {one.joint}, {one.position}: {one.found}")
+    say_prices(engine, [booking], moment(now))
     _say_missing(engine, booking)
 
 

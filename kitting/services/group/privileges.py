@@ -29,6 +29,10 @@ BY_BRANCH: Mapping[str, str] = {
     "booking_need": "INSERT, DELETE",
     "booking_sure": "INSERT, DELETE",
     "booking_spare": "INSERT, DELETE",
+    "booking_slot": "INSERT, DELETE",
+    "booking_technician": "INSERT, DELETE",
+    # What was agreed stays on record.
+    "booking_price": "INSERT",
     "promise": "INSERT, DELETE, UPDATE (waiting, picked, used, returned, scrapped, lost)",
     "kit_event": "INSERT",
     "kit_tray": "INSERT, DELETE",
@@ -121,6 +125,11 @@ SHARED: tuple[Shared, ...] = (
     Shared(
         "goods are sent to branches by name, by their vans and on their working days",
         ("branch", "branch_licence", "branch_tax"),
+        {},
+    ),
+    Shared(
+        "whoever books a car sees which branch has a ramp and somebody who may do the work",
+        ("ramp", "technician", "technician_hours", "technician_licence", "absence"),
         {},
     ),
 )  # fmt: skip

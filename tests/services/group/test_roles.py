@@ -95,6 +95,7 @@ from kitting.tables.order_history import (
     ReceiptGoods,
     ReceiptUndone,
 )
+from kitting.tables.ramps import BookingPrice, BookingSlot, BookingTechnician
 from kitting.tables.stock import CustomerLot, Lot, Movement
 from kitting.tables.supply import OrderLine, Receipt
 from kitting.tables.vocabulary import Licence
@@ -110,6 +111,7 @@ BRANCH_OF = {
         (
             "booking_job", "booking_licence", "booking_doubt", "booking_stand_in", "booking_need", "promise",
             "booking_sure", "booking_spare", "seal_count", "finding", "kit_event", "kit_tray",
+            "booking_slot", "booking_technician", "booking_price",
         ),
         OF_BOOKING,
     ),
@@ -227,6 +229,9 @@ def work_through(engine: Engine, branch: str) -> None:
             [
                 BookingSure(booking_id=booking.id, target=95_000, at=NOW),
                 BookingSpare(booking_id=booking.id, item_id=item, quantity=1000, looked_at=1000),
+                BookingSlot(booking_id=booking.id, starts="08:30", ramp="R1"),
+                BookingTechnician(booking_id=booking.id, technician="T1"),
+                BookingPrice(booking_id=booking.id, at=NOW, currency="GBP", agreed=100),
             ]
         )
         _after_the_order(session, order, booking.id)
@@ -310,7 +315,8 @@ def test_every_table_is_decided_and_the_database_agrees_with_the_decision(busy: 
         if any(column.name.endswith("branch_id") for column in table.columns)
     }
     # A hold tells where it was said, and holds everywhere.
-    assert naming - set(BY_BRANCH) == {"branch_member", "branch_licence", "batch_hold"}
+    apart = {"branch_member", "branch_licence", "batch_hold", "ramp", "technician"}
+    assert naming - set(BY_BRANCH) == apart
 
 
 @pytest.mark.parametrize("table", BY_BRANCH)
