@@ -16,12 +16,16 @@ from sqlalchemy.exc import DBAPIError, IntegrityError
 
 from helpers import NOW, ON, booked, load, priced, shop, source, stock
 from kitting.actions import Action, next_step
-from kitting.errors import StoreError
+from kitting.errors import KittingError, StoreError
 from kitting.facts.units import Quantity
 from kitting.facts.words import FindingResult, MovementKind, RefitOutcome, ShelfPolicy
 from kitting.schema import HEAD
 from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.kit_moves import draw
+from kitting.services.cars.add import CarEntry, add_car
+from kitting.services.cars.notes import note_car
+from kitting.services.cars.owners import set_owner, show_owner
+from kitting.services.cars.view import car_view
 from kitting.services.catalogue.load import load_sources
 from kitting.services.catalogue.setup import seeds, set_up
 from kitting.services.demo import FILES, load_demo_lists
@@ -534,3 +538,21 @@ def test_ramps_and_prices_are_forgotten_in_the_former_revision_and_bookings_stay
 def test_more_hours_than_a_day_has_are_refused(garage: Engine, column: str) -> None:
     with pytest.raises(IntegrityError), garage.begin() as connection:
         connection.exec_driver_sql(f"UPDATE ramp SET {column}")
+
+
+def test_a_car_that_was_told_stays_a_car_in_the_former_revision_and_its_owner_goes(
+    store: Engine,
+) -> None:
+    """There is no place for what was told, noted, or for owners; facts and bookings stay."""
+    load(store, shop({"X1": {"RING": 1}}))
+    add_car(store, CarEntry("NEW 1", model="pell", build_date=date(2020, 5, 1)), NOW)
+    note_car(store, "NEW 1", "thread repaired", "Ann", NOW)
+    set_owner(store, "NEW 1", "Zarathea Quillfeather", None, NOW)
+    downgraded(store, "0017")
+    assert not {"car_told", "car_note", "car_owner"} & set(inspect(store).get_table_names())
+    migrate(store)
+    with reading(store) as session:
+        view = car_view(session, "NEW 1")
+    assert (view.build_date, view.told, view.notes) == (date(2020, 5, 1), (), ())
+    with pytest.raises(KittingError, match="nobody is written down"):
+        show_owner(store, "NEW 1")
