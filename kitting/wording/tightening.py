@@ -71,6 +71,14 @@ register(
             "stage {stage} ({torque}) is less than stage {before} ({larger}): is the order right,"
             " or is it loosened in between?"
         ),
+        TorqueRemark.NO_SNUG_TORQUE: (
+            "stage {stage} ({degrees}°) turns on from no torque: the snug torque before it is not"
+            " stated"
+        ),
+        TorqueRemark.AFTER_ANGLE: (
+            "stage {stage} ({torque}) comes after a turn by an angle, which may have given more by"
+            " then: is the order right, or is it loosened in between?"
+        ),
         TorqueRemark.TURNS_FAR: "{degrees}° in all is more than a whole turn",
         TorqueRemark.WIDE_BAND: "± {band} is more than half of {torque}",
         TorqueRemark.NO_THREAD: "{torque} cannot be checked: no thread is stated",

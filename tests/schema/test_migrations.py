@@ -18,7 +18,7 @@ from helpers import NOW, ON, booked, load, priced, shop, source, stock
 from kitting.actions import Action, next_step
 from kitting.errors import StoreError
 from kitting.facts.units import Quantity
-from kitting.facts.words import MovementKind, RefitOutcome, ShelfPolicy
+from kitting.facts.words import FindingResult, MovementKind, RefitOutcome, ShelfPolicy
 from kitting.schema import HEAD
 from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.kit_moves import draw
@@ -42,8 +42,9 @@ from kitting.store import (
     writing,
 )
 from kitting.tables.all import Base
-from kitting.tables.bookings import Booking, Promise
+from kitting.tables.bookings import Booking, Finding, FindingCorrection, Promise
 from kitting.tables.items import Item
+from kitting.tables.ramps import BookingPrice, BookingSlot, Ramp
 from kitting.tables.stock import Lot, Movement, Transfer
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Supplier
 from kitting.tables.toolbox import Tool
@@ -481,3 +482,55 @@ def test_what_a_hold_of_a_batch_is_on_stays_so_in_the_former_revision_each_lot_b
     with reading(store) as session:
         found = {(lot.branch, lot.lot): lot.on_hold for lot in list_stock(session, None, [], ON)}
     assert found == held
+
+
+def test_a_corrected_finding_says_in_the_former_revision_what_it_was_corrected_to(
+    store: Engine,
+) -> None:
+    load(store, shop({"X1": {"RING": 1}}))
+    with writing(store) as session:
+        ring = session.scalars(select(Item.id).where(Item.code == "RING")).one()
+        found = Finding(
+            joint="x1", position="a", item_id=ring, quantity=1000,
+            first_found=FindingResult.FAILED, first_reason="cut", at=NOW,
+        )  # fmt: skip
+        session.add(found)
+        session.flush()
+        for result in (FindingResult.NOT_INSPECTED, FindingResult.PASSED):
+            session.add(
+                FindingCorrection(finding_id=found.id, at=NOW, found=result, why="mistaken")
+            )
+            session.flush()
+        session.commit()
+    downgraded(store, "0017")
+    migrate(store)
+    with reading(store) as session:
+        assert session.execute(select(Finding.first_found, Finding.first_reason)).all() == [
+            (FindingResult.PASSED, None)
+        ]
+
+
+def test_ramps_and_prices_are_forgotten_in_the_former_revision_and_bookings_stay(
+    lite: Engine,
+) -> None:
+    load(lite, shop({"X1": {"RING": 1}}))
+    number = booked(lite, "X1").number
+    with writing(lite) as session:
+        key = session.scalars(select(Booking.id)).one()
+        branch = session.scalars(select(Branch.id).where(Branch.code == "yard")).one()
+        session.add(Ramp(branch_id=branch, code="R1", hours=8000))
+        session.add(BookingSlot(booking_id=key, starts="08:30", ramp="R1"))
+        session.add(BookingPrice(booking_id=key, at=NOW, currency="GBP", agreed=100))
+        session.commit()
+    downgraded(lite, "0017")
+    migrate(lite)
+    with reading(lite) as session:
+        assert session.scalars(select(Booking.number)).all() == [number]
+        for table in (Ramp, BookingSlot, BookingPrice):
+            assert session.scalars(select(table)).all() == []
+
+
+@pytest.mark.parametrize("column", ["hours = 24001", "hours = -1"])
+def test_more_hours_than_a_day_has_are_refused(garage: Engine, column: str) -> None:
+    with pytest.raises(IntegrityError), garage.begin() as connection:
+        connection.exec_driver_sql(f"UPDATE ramp SET {column}")
