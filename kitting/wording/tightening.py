@@ -140,7 +140,7 @@ register(
             " to be closed within {minutes:minutes}"
         ),
         LayingRemark.SPEED_NOT_STATED: (
-            "{length} of bead have to be laid at {speed} or faster to be closed within"
+            "{length} of bead have to be laid faster than {speed} to be closed within"
             " {minutes:minutes}; how fast it is laid is not stated"
         ),
         LayingRemark.OPEN_TIME_NOT_STATED: (
