@@ -95,6 +95,7 @@ CASES = {
         ),
     ),
     "booking list": Case(("booking", "list", *NOW)),
+    "branch show": Case(("branch", "show")),
     "booking show": Case(("booking", "show", "B0001", *NOW)),
     "booking show ordered": Case(("booking", "show", "B0001", *NOW), (BOUGHT,)),
     "booking show judged": Case(
