@@ -12,6 +12,7 @@ from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import BookingState, LotState, NeedRule, ShelfPolicy, Word
 from kitting.views.kit_life import SetAsideView
 from kitting.views.tools import RequirementView
+from kitting.views.work_day import AgreedView, BookingDayView
 
 
 class SourceKind(Word):
@@ -33,6 +34,7 @@ class Lack(ReasonCode):
     """Why a booking is not ready."""
 
     SHORT = "short"
+    SPARE_SHORT = "spare short"
     NOT_HERE_YET = "not here yet"
     ON_HOLD = "on hold"
     EXPIRED = "expired"
@@ -152,6 +154,7 @@ class NeededView:
     One of which nothing is needed is in the kit and goes back (its rule is keep); but for `extra`,
     which was drawn beyond the plan with a reason.
 
+    Of a spare so much was `taken` into the booking: that has to be there all the same.
     `on_shelf` is promised stock, `coming` promised arrivals, `short` what nothing covers;
     `elsewhere` is who has what would cover it, `stands_for` the items that it stands in for.
     `verdict` is the weakest of its `doubts`: of the plan, and of what covers it.
@@ -172,11 +175,28 @@ class NeededView:
     verdict: Verdict
     doubts: tuple[Doubt, ...]
     extra: Thousandths = 0
+    taken: Thousandths = 0
 
     @property
     def spare(self) -> bool:
-        """Only needed if an inspection fails: a booking is ready without it."""
+        """Only needed if an inspection fails: a booking is ready without what was not taken."""
         return self.rule is NeedRule.INSPECT
+
+    @property
+    def must(self) -> bool:
+        """Whether any of it has to be there."""
+        return not self.spare or self.taken > 0
+
+    @property
+    def lacking(self) -> Thousandths:
+        """How much of what has to be there nothing covers."""
+        return max(0, self.taken - (self.needed - self.short)) if self.spare else self.short
+
+    @property
+    def awaited(self) -> Thousandths:
+        """How much of what has to be there is still on its way."""
+        here = self.picked + self.on_shelf
+        return min(self.coming, max(0, self.taken - here)) if self.spare else self.coming
 
     @property
     def to_pick(self) -> Thousandths:
@@ -201,7 +221,8 @@ class BookingView:
     now that it was not planned from.
     `shelf_policy` is the table by which the storage life of its rubber is judged, `own_policy`
     whether it is set for this booking instead of the branch's. `set_aside` is where the car waits
-    with its kit, if it does.
+    with its kit, if it does. `day` is when and where it is done, `price` what was agreed of money;
+    both only where they were asked for.
     """
 
     number: str
@@ -219,6 +240,8 @@ class BookingView:
     override: str | None
     needs: tuple[NeededView, ...]
     set_aside: SetAsideView | None = None
+    day: BookingDayView | None = None
+    price: AgreedView | None = None
 
     @property
     def ready(self) -> bool:
@@ -307,12 +330,3 @@ class VanView:
     load: tuple[LoadLineView, ...]
     tools: tuple[VanGapView, ...]
     unaccounted: tuple[UnaccountedView, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class BranchClosedView:
-    """A day on which a branch does not work; `holiday` is None for a weekend."""
-
-    branch: str
-    on: date
-    holiday: str | None

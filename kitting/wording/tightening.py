@@ -65,12 +65,19 @@ register(
             " {yields_at}); its own class is not stated"
         ),
         TorqueRemark.VERY_LITTLE: (
-            "{torque} is very little for {thread} (about {usual} is usual at proof load): was it"
-            " {meant: or }?"
+            "{torque} is very little for {thread} (about {usual} is usual): was it {meant: or }?"
         ),
         TorqueRemark.FALLING: (
             "stage {stage} ({torque}) is less than stage {before} ({larger}): is the order right,"
             " or is it loosened in between?"
+        ),
+        TorqueRemark.NO_SNUG_TORQUE: (
+            "stage {stage} ({degrees}°) turns on from no torque: the snug torque before it is not"
+            " stated"
+        ),
+        TorqueRemark.AFTER_ANGLE: (
+            "stage {stage} ({torque}) comes after a turn by an angle, which may have given more by"
+            " then: is the order right, or is it loosened in between?"
         ),
         TorqueRemark.TURNS_FAR: "{degrees}° in all is more than a whole turn",
         TorqueRemark.WIDE_BAND: "± {band} is more than half of {torque}",

@@ -14,7 +14,7 @@ from kits import at, kit, piece, sound, to_the_ramp, why, yard
 from sqlalchemy import Engine, delete, func, insert, inspect, select, text, update
 from sqlalchemy.exc import DBAPIError, IntegrityError
 
-from helpers import NOW, booked, load, priced, shop, source
+from helpers import NOW, ON, booked, load, priced, shop, source, stock
 from kitting.actions import Action, next_step
 from kitting.errors import KittingError, StoreError
 from kitting.facts.units import Quantity
@@ -32,8 +32,9 @@ from kitting.services.demo import FILES, load_demo_lists
 from kitting.services.purchasing.announcements import Announcement, announce
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.purchasing.orders import place
+from kitting.services.stock.holds import put_on_hold, release
 from kitting.services.stock.ledger import Move, post_all
-from kitting.services.stock.shelves import LotName
+from kitting.services.stock.shelves import LotName, list_stock
 from kitting.services.stock.transfers import send
 from kitting.store import (
     alembic_config,
@@ -47,6 +48,7 @@ from kitting.store import (
 from kitting.tables.all import Base
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
+from kitting.tables.ramps import BookingPrice, BookingSlot, Ramp
 from kitting.tables.stock import Lot, Movement, Transfer
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Supplier
 from kitting.tables.toolbox import Tool
@@ -481,3 +483,50 @@ def test_a_car_that_was_told_stays_a_car_in_the_former_revision_and_its_owner_go
     assert (view.build_date, view.told, view.notes) == (date(2020, 5, 1), (), ())
     with pytest.raises(KittingError, match="nobody is written down"):
         show_owner(store, "NEW 1")
+
+
+def test_what_a_hold_of_a_batch_is_on_stays_so_in_the_former_revision_each_lot_by_itself(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, shop({"X1": {"RING": 1}}))
+    stock(
+        store, tmp_path, "yard,RING,R1,1 each", "quay,RING,R1,1 each", "yard,RING,R2,1 each",
+        "yard,RING,R3,1 each,,,,torn",
+    )  # fmt: skip
+    put_on_hold(store, LotName("yard", "RING", "R1"), "recalled", NOW)
+    put_on_hold(store, LotName("yard", "RING", "R2"), "wet", NOW)
+    release(store, LotName("yard", "RING", "R2"), NOW)
+    held = {("yard", "R1"): "recalled", ("quay", "R1"): "recalled", ("yard", "R2"): None,
+            ("yard", "R3"): "torn"}  # fmt: skip
+    downgraded(store, "0017")
+    assert not inspect(store).has_table("batch_hold")
+    migrate(store)
+    with reading(store) as session:
+        found = {(lot.branch, lot.lot): lot.on_hold for lot in list_stock(session, None, [], ON)}
+    assert found == held
+
+
+def test_ramps_and_prices_are_forgotten_in_the_former_revision_and_bookings_stay(
+    lite: Engine,
+) -> None:
+    load(lite, shop({"X1": {"RING": 1}}))
+    number = booked(lite, "X1").number
+    with writing(lite) as session:
+        key = session.scalars(select(Booking.id)).one()
+        branch = session.scalars(select(Branch.id).where(Branch.code == "yard")).one()
+        session.add(Ramp(branch_id=branch, code="R1", hours=8000))
+        session.add(BookingSlot(booking_id=key, starts="08:30", ramp="R1"))
+        session.add(BookingPrice(booking_id=key, at=NOW, currency="GBP", agreed=100))
+        session.commit()
+    downgraded(lite, "0017")
+    migrate(lite)
+    with reading(lite) as session:
+        assert session.scalars(select(Booking.number)).all() == [number]
+        for table in (Ramp, BookingSlot, BookingPrice):
+            assert session.scalars(select(table)).all() == []
+
+
+@pytest.mark.parametrize("column", ["hours = 24001", "hours = -1"])
+def test_more_hours_than_a_day_has_are_refused(garage: Engine, column: str) -> None:
+    with pytest.raises(IntegrityError), garage.begin() as connection:
+        connection.exec_driver_sql(f"UPDATE ramp SET {column}")

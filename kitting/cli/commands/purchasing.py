@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -127,7 +128,10 @@ def buy(
     if as_json:
         print_json(view)
     else:
+        from kitting.cli.commands.book import say_prices
+
         show_purchase(console(), view)
+        say_prices(engine, numbers, at)
     if view.chance < view.asked or view.doubts:
         raise typer.Exit(NO)
 
@@ -207,9 +211,7 @@ def dates(
 @app.command("list")
 def list_command(
     branch: Branch = None,
-    only_open: Annotated[
-        bool, typer.Option("--open", help="Only those of which something is to come.")
-    ] = False,
+    everything: Annotated[bool, typer.Option("--all", help="Complete and cancelled too.")] = False,
     overdue: Overdue = False,
     supplier: Annotated[
         str | None, typer.Option("--supplier", help="Only of this supplier.")
@@ -222,26 +224,30 @@ def list_command(
     database: Database = None,
     as_json: Json = False,
 ) -> None:
-    """List the orders with what has come of each; what is overdue is marked.
+    """List the open orders with what has come of each; what is overdue is marked.
 
-    Example: kitting order list --open
+    Example: kitting order list --supplier ombrith
     """
     from kitting.cli.render.purchasing import show_orders
     from kitting.services.branches import find_branch
-    from kitting.services.purchasing.chosen_orders import OrderFilter, chosen
+    from kitting.services.purchasing.chosen_orders import OrderFilter, chosen, only_open
     from kitting.services.purchasing.order_view import list_orders
     from kitting.store import reading
 
     late = moment(now).date() if overdue else None
-    asked = OrderFilter(only_open, late, supplier, item, booking)
+    asked = OrderFilter(not everything, late, supplier, item, booking)
     with reading(open_database(database)) as session:
         owner = find_branch(session, branch).id if branch else None
         today = moment(now).date()
-        found = chosen(session, list_orders(session, owner, today), asked)
+        like_that = chosen(
+            session, list_orders(session, owner, today), replace(asked, is_open=False)
+        )
+    found = only_open(like_that) if asked.is_open else like_that
     if as_json:
         print_json(found)
     else:
-        show_orders(console(), found, every=asked == OrderFilter())
+        every = replace(asked, is_open=False) == OrderFilter()
+        show_orders(console(), found, every=every, left_out=len(like_that) - len(found))
 
 
 @app.command()

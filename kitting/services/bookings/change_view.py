@@ -36,9 +36,9 @@ def change_view(session: Session, changed: Changed) -> BookingChangeView:
         gained=tuple(need for need in needs if need.after > need.before),
         lost=tuple(need for need in needs if need.after < need.before),
         short=tuple(
-            ShortView(need.item, need.name, need.unit, need.short)
+            ShortView(need.item, need.name, need.unit, need.lacking)
             for need in after.needs
-            if need.short and not need.spare
+            if need.lacking
         ),
         out_of_kit=(*_booked_back(changed), *_left_in_kit(changed)),
         given_up=tuple(_given_up(changed)),
@@ -55,7 +55,9 @@ def change_view(session: Session, changed: Changed) -> BookingChangeView:
 
 def _side(stand: Stand) -> SideView:
     view = stand.view
-    return SideView(view.jobs, view.fit_on, view.branch, view.state, stand.hours, view.verdict)
+    return SideView(
+        view.jobs, view.fit_on, view.branch, view.state, stand.hours, view.verdict, view.day
+    )
 
 
 def _needs(changed: Changed) -> Iterator[NeedChangeView]:

@@ -46,10 +46,10 @@ def kit_doubts(
     needed: Sequence[NeededView], planned: Doubts, others: Iterable[Doubt]
 ) -> tuple[Doubt, ...]:
     """What keeps a kit from being fine: of its needs, of its plan, and what is not of a line."""
-    must = {need.item for need in needed if need.needed and not need.spare}
+    must = {need.item for need in needed if need.needed and need.must}
     return worst_first(
         (
-            *(doubt for need in needed if not need.spare for doubt in need.doubts),
+            *(doubt for need in needed if need.must for doubt in need.doubts),
             # What goes back, or is brought in case, is fitted too.
             *(doubt for item, some in planned.items() if item not in must for doubt in some),
             *others,
@@ -135,4 +135,5 @@ def _needed(
         stands_for=stands_for,
         verdict=Verdict.FINE,
         doubts=(),
+        taken=need.taken,
     )

@@ -65,6 +65,7 @@ class NeedOf:
     quantity: int
     pack: int | None
     opened_life_days: int | None
+    taken: int = 0  # of spares: none before a booking takes them
 
 
 @dataclass(frozen=True, slots=True)

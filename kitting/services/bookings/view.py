@@ -17,7 +17,7 @@ from kitting.facts.words import OPEN_BOOKINGS, BookingState, NeedRule
 from kitting.services.bookings.edition import EDITION
 from kitting.services.bookings.elsewhere import Asked, elsewhere
 from kitting.services.bookings.kit_record import job_names
-from kitting.services.bookings.left_over import left_over
+from kitting.services.bookings.left_over import extra_apart, left_over
 from kitting.services.bookings.needed import Doubts, Told, kit_doubts, needed_all, recorded
 from kitting.services.bookings.not_renewed import not_renewed
 from kitting.services.bookings.outdated import CatalogueDoubts, PlannedBy, catalogue_doubts
@@ -26,10 +26,13 @@ from kitting.services.bookings.sources import read_sources
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.stock.lots import POLICY
 from kitting.tables.bookings import (
+    SPARES_OF_NEED,
+    TAKEN_SPARES,
     Booking,
     BookingDoubt,
     BookingLicence,
     BookingNeed,
+    BookingSpare,
     BookingStandIn,
 )
 from kitting.tables.items import Item
@@ -59,9 +62,11 @@ _HEADS = (
 _NEEDS = (
     select(
         BookingNeed.booking_id, BookingNeed.item_id, BookingNeed.rule, BookingNeed.quantity,
-        Item.code, Item.name, Item.unit,
+        TAKEN_SPARES.label("taken"), Item.code, Item.name, Item.unit,
     )
     .join(Item, BookingNeed.item_id == Item.id)
+    .join(Booking, BookingNeed.booking_id == Booking.id)
+    .outerjoin(BookingSpare, SPARES_OF_NEED)
     .where(BookingNeed.booking_id.in_(_KEYS))
     .order_by(BookingNeed.id)
 )  # fmt: skip
@@ -129,6 +134,8 @@ def booking_views(
     around = _unqualified(session, keys)
     closed = [key for key, head in heads.items() if head.state is BookingState.CLOSED]
     missing = not_renewed(session, closed) if closed else {}
+    open_ = [key for key in bookings if heads[key].state in OPEN_BOOKINGS]
+    drawn = extra_apart(session, sources, open_, needs)
     needed = {
         key: needed_all(
             key,
@@ -137,7 +144,7 @@ def booking_views(
         )
         for key in bookings
     }
-    extra = left_over(session, sources, [k for k in bookings if heads[k].state in OPEN_BOOKINGS])
+    extra = left_over(session, sources, open_, drawn)
     found = []
     for key in bookings:
         doubts = planned[key], around[key], _changed(session, heads[key])

@@ -27,6 +27,12 @@ BY_BRANCH: Mapping[str, str] = {
     "booking_doubt": "INSERT, DELETE",
     "booking_stand_in": "INSERT, DELETE",
     "booking_need": "INSERT, DELETE",
+    "booking_sure": "INSERT, DELETE",
+    "booking_spare": "INSERT, DELETE",
+    "booking_slot": "INSERT, DELETE",
+    "booking_technician": "INSERT, DELETE",
+    # What was agreed stays on record.
+    "booking_price": "INSERT",
     "promise": "INSERT, DELETE, UPDATE (waiting, picked, used, returned, scrapped, lost)",
     "kit_event": "INSERT",
     "kit_tray": "INSERT, DELETE",
@@ -104,6 +110,11 @@ SHARED: tuple[Shared, ...] = (
         {"tool": "UPDATE (state, lent_to, back_on)"},
     ),
     Shared(
+        "a batch that is on hold is so in every branch, whoever says so",
+        ("batch_hold", "hold_release"),
+        {"batch_hold": "INSERT", "hold_release": "INSERT"},
+    ),
+    Shared(
         "suppliers and their price lists are agreed for the whole group",
         ("supplier", "supplier_cutoff", "supplier_closing", "offer", "offer_price"),
         {},
@@ -111,6 +122,11 @@ SHARED: tuple[Shared, ...] = (
     Shared(
         "goods are sent to branches by name, by their vans and on their working days",
         ("branch", "branch_licence"),
+        {},
+    ),
+    Shared(
+        "whoever books a car sees which branch has a ramp and somebody who may do the work",
+        ("ramp", "technician", "technician_hours", "technician_licence", "absence"),
         {},
     ),
 )  # fmt: skip

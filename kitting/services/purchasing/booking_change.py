@@ -5,7 +5,8 @@ Shown, the same is done as when it is made, and left undone: both say the same.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from sqlalchemy import Engine, bindparam, select
@@ -15,7 +16,7 @@ from kitting.calc.stock.storage import fitted_on
 from kitting.errors import KittingError
 from kitting.facts.reasons import because
 from kitting.facts.words import MovementKind
-from kitting.services.bookings.change import Change, change_in
+from kitting.services.bookings.change import Change, TakeAnew, change_in
 from kitting.services.bookings.change_view import change_view
 from kitting.services.bookings.states import BookingFacts, find_booking, require_open
 from kitting.services.db.idempotency import earlier, record
@@ -31,6 +32,7 @@ from kitting.views.booking_change import (
     NotJudged,
     OutOfKitView,
 )
+from kitting.views.work_day import AgreedView
 
 _PUT_BACK = (
     select(Item.code, Item.name, Item.unit, Movement.quantity, Lot.code.label("lot"), Lot.bin)
@@ -45,7 +47,24 @@ _PUT_BACK = (
 )
 
 
-def show_change(engine: Engine, number: str, change: Change, at: datetime) -> BookingChangeView:
+# How a booking stands to what was agreed of its price.
+Weigh = Callable[[Session, BookingFacts, datetime], AgreedView | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What advice adds to a change: it is made of purchases, so whoever changes brings it along."""
+
+    take_anew: TakeAnew | None = None
+    weigh: Weigh | None = None
+
+
+NO_ADVICE = Advice()
+
+
+def show_change(
+    engine: Engine, number: str, change: Change, at: datetime, advice: Advice = NO_ADVICE
+) -> BookingChangeView:
     """What a change of a booking would come to; nothing is kept of it.
 
     Raises as `change_in`, and KittingError for a booking that is closed or cancelled.
@@ -53,13 +72,18 @@ def show_change(engine: Engine, number: str, change: Change, at: datetime) -> Bo
     with writing(engine) as session:
         booking = find_booking(session, number)
         require_open(booking)
-        return _changed(session, booking, change, at)
+        return _changed(session, booking, change, at, advice)
 
 
 def make_change(
-    engine: Engine, number: str, change: Change, at: datetime, token: str | None = None
+    engine: Engine,
+    number: str,
+    change: Change,
+    at: datetime,
+    token: str | None = None,
+    advice: Advice = NO_ADVICE,
 ) -> BookingChangeView:
-    """Change a booking, all or nothing. Raises as `show_change`.
+    """Change a booking, all or nothing; its spares are taken anew. Raises as `show_change`.
 
     Sent again with the same token it changes nothing, and tells how the booking stands and what has
     to come out of the kit.
@@ -68,20 +92,25 @@ def make_change(
         booking = find_booking(session, number)
         request = f"change {booking.number} {change}"
         if earlier(session, token, request) is not None:
-            view = _changed(session, booking, Change(), at)
+            view = _changed(session, booking, Change(), at, Advice(weigh=advice.weigh))
             back = _taken_out(session, booking, at)
             return replace(view, made=True, out_of_kit=(*back, *view.out_of_kit))
         require_open(booking)
-        view = _changed(session, booking, change, at)
+        view = _changed(session, booking, change, at, advice)
         record(session, token, request, booking.branch_id, at)
         session.commit()
         return replace(view, made=True)
 
 
 def _changed(
-    session: Session, booking: BookingFacts, change: Change, at: datetime
+    session: Session,
+    booking: BookingFacts,
+    change: Change,
+    at: datetime,
+    advice: Advice,
 ) -> BookingChangeView:
-    view = change_view(session, change_in(session, booking, change, at))
+    changed = change_in(session, booking, change, at, advice.take_anew)
+    view = _priced(session, change_view(session, changed), at, advice.weigh)
     day = fitted_on(view.after.fit_on, at.date())
     try:
         short = short_of(session, [booking.number], at, day)
@@ -91,6 +120,14 @@ def _changed(
         # What cannot be priced, in two currencies for instance, is no reason not to change it.
         return replace(view, not_judged=because(NotJudged.PRICES, why=str(error)))
     return replace(view, buying=_buying(bought), date=judged)
+
+
+def _priced(
+    session: Session, view: BookingChangeView, at: datetime, weigh: Weigh | None
+) -> BookingChangeView:
+    if weigh is None:
+        return view
+    return replace(view, price=weigh(session, find_booking(session, view.number), at))
 
 
 def _buying(bought: Proposal) -> BuyingView:

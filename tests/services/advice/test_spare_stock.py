@@ -22,8 +22,9 @@ from conftest import Templates
 from helpers import NOW, ON, SUPPLY, load, priced, stock, unit
 from kitting.calc.advice.at_hand import AtHand
 from kitting.calc.advice.failure_rates import shifted
-from kitting.services.advice.completion import Work, completion_chance, work_of_booking
+from kitting.services.advice.completion import completion_chance
 from kitting.services.advice.spare_stock import read_at_hand
+from kitting.services.advice.weighed_case import Work, work_of_booking
 from kitting.services.bookings.booking import BookingRequest, book
 from kitting.services.branches import find_branch
 from kitting.services.purchasing.orders import place
@@ -178,7 +179,7 @@ def test_what_a_booking_was_promised_does_not_count_once_it_is_on_hold(
     stock(lite, tmp_path, "yard,SEAL,S1,2 each,1Q25", "yard,CLIP,C1,2 each")
     number = book(lite, BookingRequest("PELL 001", ["X1"], ON, "yard"), NOW).number
     with lite.begin() as connection:
-        connection.execute(update(Lot).values(held="recalled"))
+        connection.execute(update(Lot).values(own_hold="recalled"))
     with reading(lite) as session:
         view = completion_chance(session, work_of_booking(session, number), NOW)
     assert view.chance == pytest.approx(NO_SPARE)
