@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from kitting.errors import KittingError
+from kitting.errors import FigureError, KittingError
+from kitting.facts.bounds import possible_day
 from kitting.facts.words import ShelfPolicy
 
 if TYPE_CHECKING:
@@ -93,7 +94,9 @@ def fitting_date(text: str | None, option: str = "--on") -> date:
     if text is None:
         return datetime.now().astimezone().date()
     try:
-        return date.fromisoformat(text)
+        return possible_day(date.fromisoformat(text))
+    except FigureError as error:
+        raise typer.BadParameter(str(error), param_hint=option) from error
     except ValueError as error:
         raise typer.BadParameter(
             f"{text!r} is no date; write year-month-day, for example 2026-04-15",
@@ -107,8 +110,11 @@ def moment(text: str | None) -> datetime:
         return datetime.now().replace(second=0, microsecond=0)  # noqa: DTZ005  (wall clock)
     try:
         found = datetime.fromisoformat(text)
+        possible_day(found.date())
         # Cut-offs are by the clock on the wall: a time of elsewhere is converted to that clock.
         wall = found if found.tzinfo is None else _on_the_wall(found)
+    except FigureError as error:
+        raise typer.BadParameter(str(error), param_hint="--now") from error
     except (ValueError, OverflowError, OSError) as error:
         raise typer.BadParameter(
             f"{text!r} is no time; write for example '2026-04-02 14:20'", param_hint="--now"

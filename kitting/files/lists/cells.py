@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from kitting.errors import FigureError
+from kitting.facts.bounds import possible_day
 
 
 def code(text: str) -> str:
@@ -29,8 +30,9 @@ def name(text: str) -> str:
 
 
 def day(text: str) -> date:
-    """A day as 2026-04-15."""
+    """A day as 2026-04-15, of a year in which a workshop has to do with it."""
     try:
-        return date.fromisoformat(text)
+        found = date.fromisoformat(text)
     except ValueError as error:
         raise FigureError(f"{text[:40]!r} is no date; write for example 2026-04-15") from error
+    return possible_day(found)

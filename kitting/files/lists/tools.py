@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import Any, TypeVar
@@ -16,6 +15,7 @@ from kitting.facts.tool_words import ToolOfferWay, ToolSort, ToolState, WrenchDi
 from kitting.facts.torque_tools import parse_wrench_class
 from kitting.facts.units import Torque, format_quantity, parse_length, parse_torque
 from kitting.facts.words import Word
+from kitting.files.lists.cells import day
 from kitting.files.lists.reader import Field, ListRow, read_cells, read_list
 
 # The columns that each sort of tool must fill in.
@@ -117,13 +117,6 @@ def _number(text: str) -> int:
     return int(text)
 
 
-def _date(text: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError as error:
-        raise FigureError(f"{text[:40]!r} is no date; write for example 2026-04-15") from error
-
-
 _TOOL_FIELDS: dict[str, Field] = {
     "code": Field(_code, required=True),
     "name": Field(_name),
@@ -141,7 +134,7 @@ _TOOL_FIELDS: dict[str, Field] = {
     "deviation": Field(_percent),
     "class": Field(parse_wrench_class),
     "direction": Field(_one_of(WrenchDirection)),
-    "calibrated to": Field(_date),
+    "calibrated to": Field(day),
     "cycles": Field(_number),
     "general": Field(_code),
 }
@@ -150,7 +143,7 @@ BOX_FIELDS: dict[str, Field] = {
     **_TOOL_FIELDS,
     "state": Field(_one_of(ToolState)),
     "lent to": Field(_name),
-    "back on": Field(_date),
+    "back on": Field(day),
 }
 OFFER_FIELDS: dict[str, Field] = {
     "offer": Field(_code, required=True),
