@@ -5,6 +5,7 @@ from __future__ import annotations
 import atexit
 import gc
 import sys
+from functools import cache
 from importlib import import_module
 from typing import Annotated, Any
 
@@ -50,8 +51,12 @@ class Commands(TyperGroup):
         return self.commands.get(cmd_name)
 
 
+@cache
 def _made(module: str) -> dict[str, Any]:
-    """The commands that a module of this package registers."""
+    """The commands that a module of this package registers, made once per process.
+
+    A group would gain the commands that its module adds to it each time they are made.
+    """
     part = typer.Typer(rich_markup_mode=None, add_completion=False)
     part.callback()(lambda: None)  # a single command stays a command of a group
     import_module(f"kitting.cli.commands.{module}").register(part)

@@ -133,8 +133,3 @@ def proof_load(thread: Thread, property_class: str) -> float:
 def breaking_load(thread: Thread, property_class: str) -> float:
     """The minimum ultimate tensile load in newtons (ISO 898-1)."""
     return strength(thread, property_class).tensile * stress_area(thread)
-
-
-def torque_for_preload(preload: float, diameter: float, nut_factor: float) -> float:
-    """T = K·F·d in N·m, for a preload in newtons and a diameter in mm."""
-    return nut_factor * preload * diameter / 1000

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-from sqlalchemy import CheckConstraint, Index, UniqueConstraint
+from sqlalchemy import CheckConstraint, Index, UniqueConstraint, case, func
 from sqlalchemy.orm import Mapped, mapped_column
 
 from kitting.facts.verdicts import Aspect, Verdict
@@ -123,6 +123,52 @@ class BookingNeed(Base):
     item_id: Mapped[int] = mapped_column(refers_to("item"))
     rule: Mapped[NeedRule]
     quantity: Mapped[Thousandths]
+
+
+class BookingSure(Base):
+    """The chance for which spares were taken into a booking, in thousandths of a percent."""
+
+    __tablename__ = "booking_sure"
+    __table_args__ = (CheckConstraint("target > 0 AND target < 100000", name="target_is_chance"),)
+
+    booking_id: Mapped[int] = mapped_column(owned_by("booking"), primary_key=True)
+    target: Mapped[Thousandths]
+    at: Mapped[datetime]
+
+
+class BookingSpare(Base):
+    """Spares taken into a booking: to be there, and fitted only if a look fails.
+
+    `looked_at` is how much of the item was to be inspected when they were taken.
+    """
+
+    __tablename__ = "booking_spare"
+    __table_args__ = (positive("quantity"), positive("looked_at"))
+
+    booking_id: Mapped[int] = mapped_column(owned_by("booking"), primary_key=True)
+    item_id: Mapped[int] = mapped_column(refers_to("item"), primary_key=True)
+    quantity: Mapped[Thousandths]
+    looked_at: Mapped[Thousandths]
+
+
+_failed_since = case(
+    (BookingSpare.looked_at > BookingNeed.quantity, BookingSpare.looked_at - BookingNeed.quantity),
+    else_=0,
+)
+_taken_left = func.coalesce(BookingSpare.quantity - _failed_since, 0)
+# How much of a need is spares that were taken and have to be there. What failed since is needed as
+# a part, and used one up; once the car is on the ramp its looks decide.
+TAKEN_SPARES = case(
+    (BookingNeed.rule != NeedRule.INSPECT, 0),
+    (Booking.state.not_in((BookingState.PROVISIONAL, BookingState.CONFIRMED)), 0),
+    (_taken_left <= 0, 0),
+    (_taken_left > BookingNeed.quantity, BookingNeed.quantity),
+    else_=_taken_left,
+)
+# The row of spares that a need may have.
+SPARES_OF_NEED = (BookingSpare.booking_id == BookingNeed.booking_id) & (
+    BookingSpare.item_id == BookingNeed.item_id
+)
 
 
 class Promise(Base):

@@ -3,9 +3,20 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import CheckConstraint, Index, UniqueConstraint, exists
-from sqlalchemy.orm import Mapped, mapped_column
+from sqlalchemy import (
+    CheckConstraint,
+    ColumnElement,
+    Index,
+    UniqueConstraint,
+    and_,
+    exists,
+    func,
+    or_,
+    select,
+)
+from sqlalchemy.orm import Mapped, column_property, mapped_column
 
 from kitting.facts.words import MovementKind
 from kitting.tables.base import (
@@ -27,9 +38,11 @@ class Lot(Base):
     """Stock of an item in a branch that came in together; amounts are thousandths of its unit.
 
     `made_on` is the cure or making date (the last day of what was stated), `expires_on` the
-    printed date. `held` says why nobody may take from it (quarantine). `inspected_on` is when
-    somebody looked the seals over so that their storage may be extended, with what was seen.
-    `batch` is the code of the lot it came from, where it bears another one itself.
+    printed date. `own_hold` says why nobody may take from this lot alone (more than was ordered,
+    expired when it came); `held` says why nobody may take from it at all, its batch's holds
+    included. `inspected_on` is when somebody looked the seals over so that their storage may be
+    extended, with what was seen. `batch` is the code of the lot it came from, where it bears
+    another one itself.
     """
 
     __tablename__ = "lot"
@@ -58,10 +71,12 @@ class Lot(Base):
     received_on: Mapped[date]
     on_hand: Mapped[Thousandths] = mapped_column(default=0)
     promised: Mapped[Thousandths] = mapped_column(default=0)
-    held: Mapped[Name | None]
+    own_hold: Mapped[Name | None] = mapped_column("held")
     inspected_on: Mapped[date | None]
     inspection: Mapped[LongText | None]
     batch: Mapped[Code | None]
+    if TYPE_CHECKING:
+        held: Mapped[str | None]  # see below, where holds are known
 
 
 class CustomerLot(Base):
@@ -98,6 +113,81 @@ class Movement(Base):
     balance: Mapped[Thousandths]
     booking_id: Mapped[int | None] = mapped_column(refers_to("booking"))
     note: Mapped[LongText | None]
+
+
+class BatchHold(Base):
+    """A batch of an item that nobody may take from, in any branch, from a moment on.
+
+    Never altered, never removed: a release ends it. `branch_id` is where it was said, `told_by` who
+    said so if anybody is named.
+    """
+
+    __tablename__ = "batch_hold"
+    __table_args__ = (Index(None, "branch_id"), Index(None, "item_id"))
+
+    id: Mapped[Identity]
+    at: Mapped[datetime]
+    branch_id: Mapped[int] = mapped_column(refers_to("branch"))
+    item_id: Mapped[int] = mapped_column(refers_to("item"))
+    batch: Mapped[Code]
+    why: Mapped[Name]
+    told_by: Mapped[Name | None]
+
+
+class HoldRelease(Base):
+    """The end of a hold, said at a lot: of its batch (`hold_id`), else of that lot alone.
+
+    `was` is why it was on hold. Never altered, never removed.
+    """
+
+    __tablename__ = "hold_release"
+    __table_args__ = (
+        # A hold ends once.
+        UniqueConstraint("hold_id"),
+        Index(None, "lot_id"),
+    )
+
+    id: Mapped[Identity]
+    at: Mapped[datetime]
+    lot_id: Mapped[int] = mapped_column(refers_to("lot"))
+    hold_id: Mapped[int | None] = mapped_column(refers_to("batch_hold"))
+    was: Mapped[Name]
+    why: Mapped[LongText | None]
+    told_by: Mapped[Name | None]
+
+
+OPEN_HOLD = ~exists().where(HoldRelease.hold_id == BatchHold.id)
+
+
+def holds(lot: Any, ended: bool = False) -> ColumnElement[bool]:
+    """Condition: an open hold of a batch, or with `ended` any, is on a lot (its table's columns).
+
+    Of former remainders only their movements tell which lot they were opened of.
+    """
+    moved = Movement.__table__.alias("moved")
+    opened = exists().where(
+        moved.c.lot_id == lot.id,
+        moved.c.kind == MovementKind.OPENED,
+        moved.c.quantity > 0,
+        moved.c.note == BatchHold.batch,
+    )
+    of_it = or_(BatchHold.batch == lot.code, BatchHold.batch == lot.batch, opened)
+    on_it = and_(BatchHold.item_id == lot.item_id, of_it)
+    return on_it if ended else and_(on_it, OPEN_HOLD)
+
+
+_of_lot = Lot.__table__.c
+# Why nobody may take from a lot, by its table: its own hold, else the first of its batch.
+HELD = func.coalesce(
+    _of_lot.held,
+    select(BatchHold.why)
+    .where(holds(_of_lot))
+    .order_by(BatchHold.id)
+    .limit(1)
+    .correlate(Lot.__table__)
+    .scalar_subquery(),
+)
+Lot.held = column_property(HELD)
 
 
 class Transfer(Base):

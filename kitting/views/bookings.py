@@ -33,6 +33,7 @@ class Lack(ReasonCode):
     """Why a booking is not ready."""
 
     SHORT = "short"
+    SPARE_SHORT = "spare short"
     NOT_HERE_YET = "not here yet"
     ON_HOLD = "on hold"
     EXPIRED = "expired"
@@ -152,6 +153,7 @@ class NeededView:
     One of which nothing is needed is in the kit and goes back (its rule is keep); but for `extra`,
     which was drawn beyond the plan with a reason.
 
+    Of a spare so much was `taken` into the booking: that has to be there all the same.
     `on_shelf` is promised stock, `coming` promised arrivals, `short` what nothing covers;
     `elsewhere` is who has what would cover it, `stands_for` the items that it stands in for.
     `verdict` is the weakest of its `doubts`: of the plan, and of what covers it.
@@ -172,11 +174,28 @@ class NeededView:
     verdict: Verdict
     doubts: tuple[Doubt, ...]
     extra: Thousandths = 0
+    taken: Thousandths = 0
 
     @property
     def spare(self) -> bool:
-        """Only needed if an inspection fails: a booking is ready without it."""
+        """Only needed if an inspection fails: a booking is ready without what was not taken."""
         return self.rule is NeedRule.INSPECT
+
+    @property
+    def must(self) -> bool:
+        """Whether any of it has to be there."""
+        return not self.spare or self.taken > 0
+
+    @property
+    def lacking(self) -> Thousandths:
+        """How much of what has to be there nothing covers."""
+        return max(0, self.taken - (self.needed - self.short)) if self.spare else self.short
+
+    @property
+    def awaited(self) -> Thousandths:
+        """How much of what has to be there is still on its way."""
+        here = self.picked + self.on_shelf
+        return min(self.coming, max(0, self.taken - here)) if self.spare else self.coming
 
     @property
     def to_pick(self) -> Thousandths:

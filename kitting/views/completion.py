@@ -81,6 +81,16 @@ class SpareView:
 
 
 @dataclass(frozen=True, slots=True)
+class SparesTakenView:
+    """The spares that a booking has taken for a chance; `changed` where they were others before."""
+
+    booking: str
+    target: float
+    spares: tuple[SpareView, ...]
+    changed: bool
+
+
+@dataclass(frozen=True, slots=True)
 class FrontierView:
     """One efficient choice of spares: its cost if nothing fails, and the chance it gives."""
 
@@ -122,7 +132,7 @@ class CompletionView:
     be had, where the target is not `reached`), `independent` the same if the seals of one car did
     not fail together. `unknown` names what has no failure rate, `doubts` what no spare settles:
     what is needed in any case and is short, barred or unknown. `stop` says when a part could be
-    here if one fails, and where to stop before.
+    here if one fails, and where to stop before. `taken` is what a booking took of the spares.
     """
 
     vehicle: str
@@ -140,6 +150,7 @@ class CompletionView:
     unknown: tuple[UnknownRateView, ...]
     stop: Reason | None
     doubts: tuple[Doubt, ...] = ()
+    taken: SparesTakenView | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -160,9 +160,9 @@ class ExtrasView:
 
 @dataclass(frozen=True, slots=True)
 class OpenDoubtView:
-    """What is not fine of a booking and no purchase settles."""
+    """What is not fine and no purchase settles; `booking` is None of what is not booked."""
 
-    booking: str
+    booking: str | None
     doubt: Doubt
 
 
@@ -250,7 +250,8 @@ class DatesView:
 
     What `nobody_offers` is not counted in the chances: while there is any, no date is safe. Nor is
     one while there are `doubts`, which no purchase settles. `left_out` are suppliers with their
-    currency whose prices are in another than is bought in.
+    currency whose prices are in another than is bought in. Before there is a booking, `bookings` is
+    empty, and `car` and `jobs` are what was asked for.
     """
 
     bookings: tuple[str, ...]
@@ -263,6 +264,8 @@ class DatesView:
     nobody_offers: tuple[LackView, ...] = ()
     doubts: tuple[OpenDoubtView, ...] = ()
     left_out: tuple[tuple[str, str], ...] = ()
+    car: str | None = None
+    jobs: tuple[str, ...] = ()
 
     @property
     def safe(self) -> bool:

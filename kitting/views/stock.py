@@ -54,16 +54,45 @@ class GoingView:
 
 
 @dataclass(frozen=True, slots=True)
-class HoldView:
-    """A lot that was put on hold or released, and the lots that come from it and were so too.
+class HeldLotView:
+    """A lot that a hold is on, or was; `on_hold` is why it is on hold now, if it is."""
 
-    `on_the_way` is what has left and not arrived yet: it arrives as the lot stands then.
+    branch: str
+    lot: str
+    on_hold: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class HoldView:
+    """A hold that begins or ends, by its `number` (None: of one lot alone), and all lots it is on.
+
+    `on_hold` is why the named lot is on hold now, if it is. `on_the_way` is what has left and not
+    arrived yet: it arrives as the lot stands then.
     """
 
+    number: int | None
     lot: str
     unit: str
-    others: tuple[str, ...]
+    on_hold: str | None
+    others: tuple[HeldLotView, ...]
     on_the_way: tuple[GoingView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HoldEventView:
+    """A hold that was put on, or ended (`held` false), said in a `branch` of a `lot`.
+
+    `reason` is why it was on hold, `why` why it ended. Of what another branch keeps to itself the
+    place is None.
+    """
+
+    at: datetime
+    branch: str | None
+    lot: str | None
+    held: bool
+    reason: str
+    why: str | None
+    told_by: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +178,7 @@ class RecallView:
     bookings: tuple[RecallBookingView, ...]
     on_the_way: Thousandths
     movements: tuple[MovementView, ...]
+    holds: tuple[HoldEventView, ...]
 
 
 @dataclass(frozen=True, slots=True)

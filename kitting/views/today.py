@@ -69,6 +69,7 @@ class TodayReason(ReasonCode):
     AS_TOLD = "as told"
     FOUND = "found"
     STILL = "still"
+    NEVER_CAME = "never came"
     DUE = "due"
     VAN_UNKNOWN = "van unknown"
 

@@ -11,6 +11,7 @@ from kitting.views.completion import (
     RefusedLevelView,
     ReplayView,
     RiskView,
+    SparesTakenView,
     SpareView,
     StopReason,
 )
@@ -130,3 +131,10 @@ def pooling(view: PoolingView) -> str:
         f" {money(view.separate)}, on one stock {money(view.together)} (carriage between them not"
         " counted)"
     )
+
+
+def taken(view: SparesTakenView) -> str:
+    """What a booking took of the spares, and whether that is new."""
+    what = ", ".join(f"{one.pieces} {one.item}" for one in view.spares) or "no spares"
+    new = "TAKEN" if view.changed else "TAKEN already"
+    return f"{new} into {view.booking} for {view.target * 100:g}%: {what}"

@@ -23,6 +23,7 @@ from kitting.wording.reasons import register, say
 register(
     {
         Lack.SHORT: "{item}: {quantity} short",
+        Lack.SPARE_SHORT: "{item}: {quantity} short of the spares that were taken",
         Lack.NOT_HERE_YET: "{item}: {quantity} not here yet, due {due}",
         Lack.ON_HOLD: "{item}: {quantity} from {place} ON HOLD: {reason}",
         Lack.EXPIRED: "{item}: {quantity} from {place} EXPIRES {limit}, before the fitting date",

@@ -14,6 +14,7 @@ from kitting.views.purchasing import (
     BarredView,
     BuyLineView,
     ClosedDayView,
+    DatesView,
     LackView,
     OpenDoubtView,
     OrderLineView,
@@ -51,7 +52,15 @@ register(
 
 def open_doubt_text(one: OpenDoubtView) -> str:
     """What is not fine of a booking: "B0002: CANNOT BE PROVEN: …"."""
-    return f"{one.booking}: {doubt_text(one.doubt)}"
+    told = doubt_text(one.doubt)
+    return told if one.booking is None else f"{one.booking}: {told}"
+
+
+def dates_are_of(view: DatesView) -> str:
+    """What dates are of: "B0001, B0002", or "PELL 117: J1, J2 (not booked)"."""
+    if view.car is None:
+        return ", ".join(view.bookings)
+    return f"{view.car}: {', '.join(view.jobs)} (not booked)"
 
 
 def reasons(found: Sequence[Reason]) -> str:

@@ -65,8 +65,7 @@ register(
             " {yields_at}); its own class is not stated"
         ),
         TorqueRemark.VERY_LITTLE: (
-            "{torque} is very little for {thread} (about {usual} is usual at proof load): was it"
-            " {meant: or }?"
+            "{torque} is very little for {thread} (about {usual} is usual): was it {meant: or }?"
         ),
         TorqueRemark.FALLING: (
             "stage {stage} ({torque}) is less than stage {before} ({larger}): is the order right,"

@@ -25,6 +25,9 @@ register(
         TodayReason.CONFIRMED: "it was confirmed",
         TodayReason.AS_TOLD: "confirmed incomplete: {reason}",
         TodayReason.FOUND: "{joint}, {position} failed: {reason}",
+        TodayReason.NEVER_CAME: (
+            "its date is past, and it is still {state}: give it a new date, or cancel it"
+        ),
         TodayReason.STILL: "its date is past, and it is still {state}",
         TodayReason.DUE: "due {due:%a %d %b}, late {late:%a %d %b}",
         TodayReason.VAN_UNKNOWN: "nobody says when the van of {branch} goes: ask there",

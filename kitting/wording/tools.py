@@ -129,11 +129,11 @@ register(
     {
         LoadReason.UNDOING_ESTIMATED: (
             "reckoned with {torque} at most to undo: twice what strains {thread} {property_class}"
-            " to its breaking load, nut factor {factor} (common practice, no source)"
+            " to its breaking load, friction {friction} (common practice, no source)"
         ),
         LoadReason.TURNING_ESTIMATED: (
             "reckoned with {torque} at most: what strains {thread} {property_class} to its breaking"
-            " load, nut factor {factor} (common practice, no source)"
+            " load, friction {friction} (common practice, no source)"
         ),
         LoadReason.THREAD_NOT_STATED: "no thread is stated to reckon it from",
         LoadReason.CLASS_NOT_STATED: "no property class is stated to reckon it from",

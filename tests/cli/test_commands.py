@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 import typer.main
 
+from kitting.cli.commands import bookings
 from kitting.cli.main import COMMANDS as TABLE
 from kitting.cli.main import _made, app
 
@@ -83,6 +84,9 @@ BEFORE: dict[tuple[str, ...], list[tuple[str, ...]]] = {
     ],
     ("levels",): [("pick", "B0001", *NOW)],
     ("restore",): [("backup", "kitting-backup.db")],
+    ("stock", "release"): [
+        ("stock", "hold", "upper", "RING-NBR-11X2", "N11-24", "--why", "wrong colour", *NOW)
+    ],
     ("stock", "arrive"): [
         ("stock", "send", "canal", "RING-FKM-17X2.5", "F17-25", "1 each", "--to", "upper", *NOW)
     ],
@@ -400,6 +404,14 @@ def test_every_module_registers_the_commands_that_the_start_expects_of_it() -> N
     assert {m: set(names) for m, names in made.items()} == {m: set(n) for m, n in TABLE.items()}
 
 
+def test_commands_are_made_once_in_a_process() -> None:
+    """Made again, a group would have each of its commands once more, and take ever longer."""
+    groups: list[Any] = [typer.main.get_command(app) for _ in range(2)]
+    assert groups[0].get_command(None, "booking") is groups[1].get_command(None, "booking")
+    added = [command.callback for command in bookings.app.registered_commands]
+    assert len(added) == len(set(added))
+
+
 def test_a_plan_maps_only_the_tables_it_reads() -> None:
     import subprocess
     import sys
@@ -420,7 +432,7 @@ def test_goods_put_on_hold_on_the_way_are_told_so_where_they_arrive(
     lot = ("SEAL-INTAKE", "SI-2503")
     assert run("stock", "send", "canal", *lot, "1 each", "--to", "upper").code == 0
     assert run("stock", "hold", "canal", *lot, "--why", "recalled").out.splitlines() == [
-        "SEAL-INTAKE SI-2503: on hold, recalled",
+        "SEAL-INTAKE SI-2503: on hold (number 1), recalled",
         "  on the way  1 to upper: it arrives as SI-2503 stands then",
     ]
     assert run("stock", "arrive", "1").out.splitlines() == [

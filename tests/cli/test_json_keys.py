@@ -202,7 +202,10 @@ CASES = {
             "--on", "2025-05-02",
         )
     ),
-    "recall": Case(("recall", "SI-2411", *ON), RAMP[:1]),
+    "recall": Case(
+        ("recall", "SI-2411", *ON),
+        (*RAMP[:1], ("stock", "hold", "upper", "SEAL-INTAKE", "SI-2411", "--why", "recalled")),
+    ),
     "toolbox list": Case(("toolbox", "list")),
     "toolbox check": Case(("toolbox", "check", PELL, "J3", "--box", "bay", *ON)),
     "toolbox buy": Case(("toolbox", "buy", PELL, "J2", "--box", "van", *ON)),

@@ -77,7 +77,7 @@ def test_what_is_not_known_is_told(busy: Run, words: tuple[str, ...], code: int,
     ("words", "found"),
     [
         ((), ["P0001"]),
-        (("--open",), ["P0001"]),
+        (("--all",), ["P0001"]),
         (("--overdue", *NOW), []),
         (("--overdue", *LATE), ["P0001"]),
         (("--supplier", "ombrith"), ["P0001"]),
@@ -96,9 +96,15 @@ def test_orders_are_found_by_what_people_hunt_for(
 
 def test_an_order_that_came_is_open_and_overdue_no_more(busy: Run) -> None:
     assert busy("receive", "1", "--made", "1Q26", "--now", "2026-04-07 11:00").code == 0
-    assert numbers(busy, "order", "list") == ["P0001"]
-    for asked in (("--open",), ("--overdue", *LATE)):
-        assert busy("order", "list", *asked).out.endswith("No order is like that.\n")
+    assert numbers(busy, "order", "list", "--all") == ["P0001"]
+    assert numbers(busy, "order", "list") == []
+    assert busy("order", "list").out.splitlines()[-2:] == [
+        "No order is open.",
+        "1 complete or cancelled not shown. See them: --all",
+    ]
+    assert busy("order", "list", "--overdue", *LATE).out.endswith("No order is like that.\n")
+    of_supplier = busy("order", "list", "--supplier", "ombrith").out.splitlines()
+    assert of_supplier[-2] == "No open order is like that."
 
 
 def test_stock_is_found_by_what_is_held_and_what_does_not_keep(busy: Run) -> None:

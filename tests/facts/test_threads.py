@@ -20,7 +20,6 @@ from kitting.facts.threads import (
     proof_load,
     strength,
     stress_area,
-    torque_for_preload,
 )
 
 
@@ -130,15 +129,3 @@ def test_oil_on_the_thread_raises_the_preload_of_one_torque() -> None:
     dry, oiled = preload(25, 8, 0.20), preload(25, 8, 0.15)
     assert round(dry) == 15_625
     assert round(oiled) == 20_833
-
-
-@given(
-    st.floats(1, 1e6, allow_nan=False),
-    st.floats(1, 64, allow_nan=False),
-    st.floats(0.08, 0.4, allow_nan=False),
-)
-def test_preload_and_torque_undo_one_another(
-    force: float, diameter: float, nut_factor: float
-) -> None:
-    torque = torque_for_preload(force, diameter, nut_factor)
-    assert preload(torque, diameter, nut_factor) == pytest.approx(force, rel=1e-12)

@@ -14,7 +14,7 @@ from kits import at, kit, piece, sound, to_the_ramp, why, yard
 from sqlalchemy import Engine, delete, func, insert, inspect, select, text, update
 from sqlalchemy.exc import DBAPIError, IntegrityError
 
-from helpers import NOW, booked, load, priced, shop, source
+from helpers import NOW, ON, booked, load, priced, shop, source, stock
 from kitting.actions import Action, next_step
 from kitting.errors import StoreError
 from kitting.facts.units import Quantity
@@ -28,8 +28,9 @@ from kitting.services.demo import FILES, load_demo_lists
 from kitting.services.purchasing.announcements import Announcement, announce
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.purchasing.orders import place
+from kitting.services.stock.holds import put_on_hold, release
 from kitting.services.stock.ledger import Move, post_all
-from kitting.services.stock.shelves import LotName
+from kitting.services.stock.shelves import LotName, list_stock
 from kitting.services.stock.transfers import send
 from kitting.store import (
     alembic_config,
@@ -459,3 +460,24 @@ def test_what_was_announced_is_forgotten_in_the_former_revision_and_the_order_st
         view = order_view(session, find_order(session, "P0001"))
     assert {line.item: line.due for line in view.lines} == {"RING": usual, "BOLT": own}
     assert view.lines[0].notices == view.lines[1].notices == ()
+
+
+def test_what_a_hold_of_a_batch_is_on_stays_so_in_the_former_revision_each_lot_by_itself(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, shop({"X1": {"RING": 1}}))
+    stock(
+        store, tmp_path, "yard,RING,R1,1 each", "quay,RING,R1,1 each", "yard,RING,R2,1 each",
+        "yard,RING,R3,1 each,,,,torn",
+    )  # fmt: skip
+    put_on_hold(store, LotName("yard", "RING", "R1"), "recalled", NOW)
+    put_on_hold(store, LotName("yard", "RING", "R2"), "wet", NOW)
+    release(store, LotName("yard", "RING", "R2"), NOW)
+    held = {("yard", "R1"): "recalled", ("quay", "R1"): "recalled", ("yard", "R2"): None,
+            ("yard", "R3"): "torn"}  # fmt: skip
+    downgraded(store, "0017")
+    assert not inspect(store).has_table("batch_hold")
+    migrate(store)
+    with reading(store) as session:
+        found = {(lot.branch, lot.lot): lot.on_hold for lot in list_stock(session, None, [], ON)}
+    assert found == held

@@ -1,11 +1,15 @@
-"""Bolting: the torque that a bolted joint can take (VDI 2230), for checking published figures."""
+"""Bolting: the torque that a bolted joint can take (VDI 2230), for checking published figures.
+
+Every torque that is reckoned from thread, class and friction comes from here: what is usual, what
+takes a bolt to its yield point, what breaks it.
+"""
 
 from __future__ import annotations
 
 import math
 
 from kitting.facts.reasons import Reason, because
-from kitting.facts.threads import COARSE_PITCH, Thread, strength, stress_area
+from kitting.facts.threads import COARSE_PITCH, Thread, breaking_load, strength, stress_area
 from kitting.facts.tightening_reasons import GeneralTorqueReason
 from kitting.facts.words import ThreadState
 
@@ -21,6 +25,9 @@ BEARING: dict[str, tuple[float, float]] = {
     "M14": (19.64, 15.5),
     "M16": (22.49, 17.5),
 }
+# For other threads the mean of both as a share of the diameter: the largest of the table above,
+# which has 1.24 to 1.3.
+_MEAN_BEARING = 1.3
 USE_OF_YIELD = 0.9
 
 
@@ -48,32 +55,50 @@ def tightening_torque(thread: Thread, preload: float, friction: float) -> float:
     """The torque in N·m that brings a preload in newtons, one friction for thread and head.
 
     VDI 2230 part 1 (2003), equation R13: M = F·(0.16·P + 0.58·d2·μ + Dkm/2·μ).
-    Raises KeyError for threads whose head is not in BEARING.
     """
     pitch = float(thread.pitch)
     pitch_diameter = float(thread.diameter) - 0.649519 * pitch
-    head, hole = BEARING[f"M{thread.diameter.normalize():f}"]
-    mean_bearing = (head + hole) / 2
+    if has_bearing(thread):
+        mean_bearing = sum(BEARING[_size(thread)]) / 2
+    else:
+        mean_bearing = _MEAN_BEARING * float(thread.diameter)
     lever = 0.16 * pitch + 0.58 * pitch_diameter * friction + mean_bearing / 2 * friction
     return preload * lever / 1000
 
 
-# Friction assumed for the general table: low values, so that the figure errs on the safe side
-# of the bolt (VDI 2230 part 1, table A5: 0.08 to 0.16 for bare or oiled steel; from memory).
+# Friction assumed for figures: low values, so that a figure errs on the safe side of the bolt (VDI
+# 2230 part 1, table A5: 0.08 to 0.16 for bare or oiled steel; from memory).
 FRICTION = {ThreadState.DRY: 0.12, ThreadState.OILED: 0.10}
-# The highest of them: what yields even so does so in whatever state.
-HIGHEST_FRICTION = 0.16
+# In any other state: what is usual, and the highest for what is so whatever the state is.
+USUAL_FRICTION, HIGHEST_FRICTION = 0.12, 0.16
+# Dry and rough: the upper end of class C of the same table (0.14 to 0.24; from memory).
+ROUGH_FRICTION = 0.24
+
+
+def _size(thread: Thread) -> str:
+    return f"M{thread.diameter.normalize():f}"
 
 
 def has_bearing(thread: Thread) -> bool:
     """Whether the bearing surface under the head of such a thread is known here."""
-    return f"M{thread.diameter.normalize():f}" in BEARING
+    return _size(thread) in BEARING
 
 
 def torque_at_yield(thread: Thread, property_class: str, friction: float) -> float:
     """The torque in N·m that brings a bolt to its yield point (VDI 2230)."""
     preload = assembly_preload(thread, property_class, friction, share=1.0)
     return tightening_torque(thread, preload, friction)
+
+
+def usual_torque(thread: Thread, property_class: str, friction: float = USUAL_FRICTION) -> float:
+    """The torque in N·m that uses 90 % of the yield point (VDI 2230)."""
+    preload = assembly_preload(thread, property_class, friction)
+    return tightening_torque(thread, preload, friction)
+
+
+def breaking_torque(thread: Thread, property_class: str, friction: float) -> float:
+    """The torque in N·m that loads a bolt to its breaking load (ISO 898-1); twist not counted."""
+    return tightening_torque(thread, breaking_load(thread, property_class), friction)
 
 
 def general_torque(
@@ -92,6 +117,4 @@ def general_torque(
         return because(GeneralTorqueReason.THREAD_NOT_IN_TABLE, thread=thread.name)
     if thread_state not in FRICTION:
         return because(GeneralTorqueReason.NEITHER_DRY_NOR_OILED)
-    friction = FRICTION[thread_state]
-    preload = assembly_preload(thread, property_class, friction)
-    return tightening_torque(thread, preload, friction)
+    return usual_torque(thread, property_class, FRICTION[thread_state])

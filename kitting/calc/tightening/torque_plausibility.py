@@ -10,56 +10,53 @@ from itertools import pairwise
 from kitting.calc.tightening.bolting import (
     FRICTION,
     HIGHEST_FRICTION,
-    has_bearing,
+    ROUGH_FRICTION,
+    USUAL_FRICTION,
+    breaking_torque,
     torque_at_yield,
+    usual_torque,
 )
 from kitting.facts.reasons import Reason, because
 from kitting.facts.stages import Stage
-from kitting.facts.threads import (
-    Thread,
-    breaking_load,
-    parse_thread,
-    proof_load,
-    stress_area,
-    torque_for_preload,
-)
-from kitting.facts.threads import strength as strength_of
+from kitting.facts.threads import Thread, parse_thread
 from kitting.facts.tightening_reasons import TorqueRemark
 from kitting.facts.units import TORQUE_UNITS, Torque
 from kitting.facts.words import ThreadState
 
 STRONGEST, WEAKEST = "12.9", "4.6"
-# Nut factors, from memory: 0.10 well lubricated to 0.30 dry and rough.
-_ROUGH, _USUAL = 0.30, 0.20
-# A figure between these shares of the usual torque at proof load is one that somebody would write.
-_LIKELY = (0.15, 1.1)
-# A last stage below this share of the usual torque holds hardly anything.
-_LOOSE = 0.1
+# Common practice, no source: a figure between these shares of the usual torque is one that somebody
+# would write, and a last stage below a seventh of it holds hardly anything.
+_LIKELY, _LOOSE = (0.2, 1.5), 1 / 7
 # Common practice, no source: nobody turns on by more than a whole turn (in thousandths of a
 # degree), or states a band of more than half the figure. A bolt that is meant to be stretched is
 # taken to its yield point; friction scatters by a quarter.
 _WHOLE_TURN, _WIDEST, _STRETCHED = 360_000, Decimal("0.5"), 1.25
 
 
-def doubt(torque: Torque, thread: str, property_class: str | None) -> tuple[str, str] | None:
+def doubt(
+    torque: Torque,
+    thread: str,
+    property_class: str | None,
+    thread_state: ThreadState = ThreadState.UNKNOWN,
+) -> tuple[str, str] | None:
     """Why a figure cannot be right for a thread, and what to do; None where it may be.
 
     Both are the text of an error, as of a figure that cannot be read.
 
     A figure is refused when even a dry, rough thread would load the bolt beyond its breaking load
-    (T = K·F·d with K = 0.30, F from ISO 898-1; the strongest class where none is stated). Stretch
-    bolts are tightened beyond their proof load, so that alone is no ground for refusal.
+    (`breaking_torque`, of the strongest class where none is stated). Stretch bolts are tightened
+    beyond their yield point, so that alone is no ground for refusal.
     """
     size = parse_thread(thread)
     strength = property_class or STRONGEST
-    largest = torque_for_preload(breaking_load(size, strength), float(size.diameter), _ROUGH)
+    largest = breaking_torque(size, strength, ROUGH_FRICTION)
     given = float(torque.newton_metres)
     if given <= largest:
         return None
-    usual = torque_for_preload(proof_load(size, strength), float(size.diameter), _USUAL)
+    usual = _usual(size, strength, thread_state)
     reason = (
         f"{torque} would break a {thread} bolt of class {strength}"
-        f" (about {usual:.0f} N·m is usual at proof load, {largest:.0f} N·m breaks it)"
+        f" (about {usual:.0f} N·m is usual, {largest:.0f} N·m breaks it even dry and rough)"
     )
     meant = _likely_units(torque.figure, torque.unit, usual)
     step = f"Was it {' or '.join(meant)}?" if meant else "Look the figure up again"
@@ -137,7 +134,7 @@ def _of_thread(
     if beyond is not None:
         yield beyond
     elif last.torque is not None:
-        yield from _very_little(last.torque, size, held)
+        yield from _very_little(last.torque, size, held, thread_state)
 
 
 def _beyond_yield(
@@ -145,7 +142,8 @@ def _beyond_yield(
 ) -> Reason | None:
     """That a torque takes even the strongest bolt that may be meant beyond its yield point."""
     strength = held.property_class or held.strongest or STRONGEST
-    most = _torque_at_yield(size, strength, thread_state) * (1 if held.ordinary else _STRETCHED)
+    friction = FRICTION.get(thread_state, HIGHEST_FRICTION)
+    most = torque_at_yield(size, strength, friction) * (1 if held.ordinary else _STRETCHED)
     if float(torque.newton_metres) <= most:
         return None
     if held.property_class is None:
@@ -164,17 +162,14 @@ def _beyond_yield(
     )
 
 
-def _torque_at_yield(size: Thread, strength: str, thread_state: ThreadState) -> float:
-    """In N·m: of an unknown state with the highest friction; of large threads by the nut factor."""
-    if has_bearing(size):
-        return torque_at_yield(size, strength, FRICTION.get(thread_state, HIGHEST_FRICTION))
-    load = strength_of(size, strength).yielding * stress_area(size)
-    return torque_for_preload(load, float(size.diameter), _USUAL)
+def _usual(size: Thread, strength: str, thread_state: ThreadState) -> float:
+    return usual_torque(size, strength, FRICTION.get(thread_state, USUAL_FRICTION))
 
 
-def _very_little(torque: Torque, size: Thread, held: Held) -> Iterator[Reason]:
-    strength = held.property_class or held.weakest or WEAKEST
-    usual = torque_for_preload(proof_load(size, strength), float(size.diameter), _USUAL)
+def _very_little(
+    torque: Torque, size: Thread, held: Held, thread_state: ThreadState
+) -> Iterator[Reason]:
+    usual = _usual(size, held.property_class or held.weakest or WEAKEST, thread_state)
     if float(torque.newton_metres) >= _LOOSE * usual:
         return
     meant = _likely_units(torque.figure, torque.unit, usual)

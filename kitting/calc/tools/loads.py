@@ -9,17 +9,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
+from kitting.calc.tightening.bolting import HIGHEST_FRICTION, breaking_torque
 from kitting.errors import FigureError
 from kitting.facts.heads import SQUARE_DRIVES
 from kitting.facts.reasons import Reason, because
-from kitting.facts.threads import breaking_load, parse_thread, torque_for_preload
+from kitting.facts.threads import parse_thread
 from kitting.facts.tool_reasons import LoadReason
 from kitting.facts.units import Torque, significant
 
 # Common practice, no source: breaking loose takes up to twice the tightening torque.
 UNDOING = Decimal(2)
-# From memory: 0.12 to 0.16 is usual for oiled threads, 0.20 for dry ones.
-NUT_FACTOR = 0.20
 
 # The largest torque of a torque wrench with a square (ISO 6789), and what the driving parts are
 # tested to (ISO 3315); both from memory.
@@ -64,9 +63,8 @@ def stated(torque: Decimal) -> Load:
 def strained_torque(thread: str | None, property_class: str | None) -> Decimal | Reason:
     """The torque in N·m that strains a bolt to its breaking load, or why it cannot be told.
 
-    T = K·F·d with K = 0.20 (from memory) and F the least breaking load of the class (ISO 898-1). No
-    tightening of the bolt, by torque or by angle, is reckoned to end above it: that is common
-    practice, no source.
+    `breaking_torque` of the class with the highest friction of bare or oiled steel. No tightening
+    of the bolt, by torque or by angle, is reckoned to end above it: common practice, no source.
     """
     if thread is None:
         return because(LoadReason.THREAD_NOT_STATED)
@@ -74,10 +72,9 @@ def strained_torque(thread: str | None, property_class: str | None) -> Decimal |
         return because(LoadReason.CLASS_NOT_STATED)
     size = parse_thread(thread)
     try:
-        load = breaking_load(size, property_class)
+        torque = breaking_torque(size, property_class, HIGHEST_FRICTION)
     except FigureError:
         return because(LoadReason.CLASS_NOT_STATED)
-    torque = torque_for_preload(load, float(size.diameter), NUT_FACTOR)
     return significant(Decimal(torque), 3)
 
 
@@ -113,6 +110,6 @@ def _reckoned(
         torque=Torque(most, "N·m"),
         thread=thread,
         property_class=property_class,
-        factor=Decimal(str(NUT_FACTOR)),
+        friction=Decimal(str(HIGHEST_FRICTION)),
     )
     return Load(least, most, basis)

@@ -46,11 +46,19 @@ def sure(
     short_costs: Annotated[
         str | None, typer.Option("--short-costs", help="What being short costs: '180 GBP' a day.")
     ] = None,
+    take: Annotated[
+        bool,
+        typer.Option("--take", help="Take the spares into the booking, which then needs them."),
+    ] = False,
     now: Now = None,
     database: Database = None,
     as_json: Json = False,
 ) -> None:
     """Tell the chance that jobs end with the parts in the kit, and the cheapest spares for more.
+
+    With --take the booking needs the spares as spares: what lies free is promised, `buy` orders the
+    rest, and closing asks what became of them. Taking again changes nothing; another --target
+    takes anew, and so does a change of the booking.
 
     Exit code 3 when no spares reach the target, or where the kit is not fine whatever passes.
 
@@ -63,14 +71,23 @@ def sure(
 
     if (booking is None) == (registration is None) or (booking is None and not jobs):
         raise typer.BadParameter("name a car and its jobs, or a booking with --booking")
+    if take and booking is None:
+        raise typer.BadParameter("--take goes into a booking: name it with --booking")
+    if take and short_costs is not None:
+        raise typer.BadParameter("--take is for a chance (--target); look at --short-costs before")
     asked, at = share(target), moment(now)
     short = parse_money(short_costs) if short_costs is not None else None
-    with reading(open_database(database)) as session:
-        if booking is not None:
-            work = work_of_booking(session, booking)
-        else:
-            work = Work(registration or "", jobs or [], fitting_date(on), branch)
-        view = completion_chance(session, work, at, asked, short)
+    if take and booking is not None:
+        from kitting.services.advice.taken_spares import take_spares
+
+        view = take_spares(open_database(database), booking, at, asked)
+    else:
+        with reading(open_database(database)) as session:
+            if booking is not None:
+                work = work_of_booking(session, booking)
+            else:
+                work = Work(registration or "", jobs or [], fitting_date(on), branch)
+            view = completion_chance(session, work, at, asked, short)
     if as_json:
         print_json(view)
     else:

@@ -60,6 +60,7 @@ def change(
 
     Example: kitting booking change B0001 --add J3 --on 2026-04-20 --now "2026-04-02 14:20"
     """
+    from kitting.services.advice.taken_spares import take_anew
     from kitting.services.bookings.change import Change
     from kitting.services.purchasing.booking_change import make_change, show_change
 
@@ -74,10 +75,10 @@ def change(
     at = moment(now)
     if make:
         view = insisted(
-            database, lambda engine, token: make_change(engine, number, asked, at, token)
+            database, lambda engine, token: make_change(engine, number, asked, at, token, take_anew)
         )
     else:
-        view = show_change(open_database(database), number, asked, at)
+        view = show_change(open_database(database), number, asked, at, take_anew)
     if as_json:
         print_json(view)
     else:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -150,7 +151,18 @@ def _asked_for(
 
 
 def dates(
-    bookings: Bookings,
+    asked: Annotated[
+        list[str],
+        typer.Argument(
+            help="Bookings of one branch; or a car, by registration, and its jobs.",
+            metavar="BOOKING... | REGISTRATION JOB...",
+        ),
+    ],
+    first: Annotated[
+        str | None,
+        typer.Option("--from", metavar="DATE", help="Of a car: the first date asked about."),
+    ] = None,
+    branch: Branch = None,
     sure: Sure = "95%",
     days: Annotated[int, typer.Option("--days", help="Working days.", min=1, max=60)] = 12,
     currency: Currency = None,
@@ -160,17 +172,31 @@ def dates(
 ) -> None:
     """Show cost and chance of each possible date, the earliest safe one, and when to order.
 
-    Exit code 3 when no date within reach is safe, or the kit is not fine even when all is there.
+    A car and its jobs need no booking: nothing is written, and the answer is what a booking of them
+    would get. Exit code 3 when no date within reach is safe, or the kit is not fine even when all
+    is there.
 
-    Example: kitting dates B0001 --now "2026-04-02 14:20"
+    Example: kitting dates "PELL 117" J1 J2 --branch upper --now "2026-04-02 14:20"
     """
     from kitting.cli.render.purchasing import show_dates
+    from kitting.services.bookings.unbooked import names_a_car
+    from kitting.services.purchasing.safe_dates import CarRequest, dates_unbooked
     from kitting.services.purchasing.safe_dates import dates as find
     from kitting.store import reading
 
     priced = currency.strip().upper() if currency else None
+    day = fitting_date(first, "--from") if first else None
+    at, chance = moment(now), share(sure)
     with reading(open_database(database)) as session:
-        view = find(session, bookings, moment(now), share(sure), days, priced)
+        if names_a_car(session, asked[0]):
+            if not asked[1:]:
+                raise typer.BadParameter(f"which jobs? Name them after {asked[0]!r}")
+            request = CarRequest(asked[0], asked[1:], branch, day)
+            view = dates_unbooked(session, request, at, chance, days, priced)
+        elif day is not None or branch is not None:
+            raise typer.BadParameter("--from and --branch go with a car; bookings have their own")
+        else:
+            view = find(session, asked, at, chance, days, priced)
     if as_json:
         print_json(view)
     else:
@@ -182,9 +208,7 @@ def dates(
 @app.command("list")
 def list_command(
     branch: Branch = None,
-    only_open: Annotated[
-        bool, typer.Option("--open", help="Only those of which something is to come.")
-    ] = False,
+    everything: Annotated[bool, typer.Option("--all", help="Complete and cancelled too.")] = False,
     overdue: Overdue = False,
     supplier: Annotated[
         str | None, typer.Option("--supplier", help="Only of this supplier.")
@@ -197,26 +221,30 @@ def list_command(
     database: Database = None,
     as_json: Json = False,
 ) -> None:
-    """List the orders with what has come of each; what is overdue is marked.
+    """List the open orders with what has come of each; what is overdue is marked.
 
-    Example: kitting order list --open
+    Example: kitting order list --supplier ombrith
     """
     from kitting.cli.render.purchasing import show_orders
     from kitting.services.branches import find_branch
-    from kitting.services.purchasing.chosen_orders import OrderFilter, chosen
+    from kitting.services.purchasing.chosen_orders import OrderFilter, chosen, only_open
     from kitting.services.purchasing.order_view import list_orders
     from kitting.store import reading
 
     late = moment(now).date() if overdue else None
-    asked = OrderFilter(only_open, late, supplier, item, booking)
+    asked = OrderFilter(not everything, late, supplier, item, booking)
     with reading(open_database(database)) as session:
         owner = find_branch(session, branch).id if branch else None
         today = moment(now).date()
-        found = chosen(session, list_orders(session, owner, today), asked)
+        like_that = chosen(
+            session, list_orders(session, owner, today), replace(asked, is_open=False)
+        )
+    found = only_open(like_that) if asked.is_open else like_that
     if as_json:
         print_json(found)
     else:
-        show_orders(console(), found, every=asked == OrderFilter())
+        every = replace(asked, is_open=False) == OrderFilter()
+        show_orders(console(), found, every=every, left_out=len(like_that) - len(found))
 
 
 @app.command()

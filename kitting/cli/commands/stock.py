@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from kitting.cli.commands.holds import hold, release
 from kitting.cli.options import (
     NO,
     Database,
@@ -43,12 +44,13 @@ GiveUp = Annotated[
     bool, typer.Option("--give-up", help="Give up the promises that cannot be kept any more.")
 ]
 Why = Annotated[str, typer.Option("--why", help="The reason, for the ledger.")]
-WhyHeld = Annotated[str, typer.Option("--why", help="The reason, shown wherever the lot is.")]
 
 
 def register(root: typer.Typer) -> None:
     """Add the group, and recall beside it."""
     root.add_typer(app, name="stock")
+    app.command()(hold)
+    app.command()(release)
     root.command()(recall)
 
 
@@ -156,37 +158,6 @@ def _missing(database: Database, name: LotName, missing: Missing, at: datetime) 
         database, lambda engine, token: record_missing(engine, name, missing, at, token)
     )
     show_missing(console(), view, name.item)
-
-
-@app.command()
-def hold(
-    branch: BranchName, item: ItemCode, lot: LotCode, why: WhyHeld, database: Database = None
-) -> None:
-    """Put a lot on hold, and what was opened of it: nobody may take from it until it is released.
-
-    What of it is on the way to another branch arrives on hold. See kitting recall for the rest.
-
-    Example: kitting stock hold upper RING-NBR-11X2 N11-24 --why "wrong colour in the bag"
-    """
-    from kitting.cli.render.stock import show_hold
-    from kitting.services.stock.shelves import LotName, put_on_hold
-
-    view = put_on_hold(open_database(database), LotName(branch, item, lot), why)
-    show_hold(console(), view, f"{item} {lot}: on hold, {why}")
-
-
-@app.command()
-def release(branch: BranchName, item: ItemCode, lot: LotCode, database: Database = None) -> None:
-    """Let a lot be used again that was on hold, and what was put on hold with it.
-
-    Example: kitting stock release upper RING-NBR-11X2 N11-24
-    """
-    from kitting.cli.render.stock import show_hold
-    from kitting.services.stock.shelves import LotName
-    from kitting.services.stock.shelves import release as let_use
-
-    view = let_use(open_database(database), LotName(branch, item, lot))
-    show_hold(console(), view, f"{item} {lot}: released")
 
 
 @app.command()

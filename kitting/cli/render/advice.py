@@ -21,6 +21,7 @@ from kitting.wording.advice import (
     rests_on,
     shifts,
     spares,
+    taken,
     worth,
 )
 from kitting.wording.figures import money, percent
@@ -66,6 +67,9 @@ def show_completion(console: Console, view: CompletionView) -> None:
         console.print(f"NO PRICE: {item}")
     if view.stop:
         console.print(f"STOP POINT: {say(view.stop)}")
+    if view.taken:
+        steps = [next_step(Action.BUY, booking=view.taken.booking)]
+        console.print(with_steps(taken(view.taken), steps), style="bold")
 
 
 def _reached(console: Console, view: CompletionView, target: str) -> None:

@@ -86,7 +86,7 @@ def show_change(console: Console, view: BookingChangeView) -> None:
 
 def _is_short(doubt: Doubt) -> bool:
     """Whether a doubt only says what stands under SHORT."""
-    return doubt.because.code is Lack.SHORT
+    return doubt.because.code in (Lack.SHORT, Lack.SPARE_SHORT)
 
 
 def show_giver(console: Console, view: TakenView) -> None:

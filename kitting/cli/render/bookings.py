@@ -120,7 +120,8 @@ def _needs(console: Console, needs: Sequence[NeededView]) -> None:
 
 def _rule_text(need: NeededView) -> str:
     if need.spare:
-        return "spare"
+        amount = show_quantity(need.taken, need.unit)
+        return f"spare, {amount} taken" if need.taken else "spare"
     if need.needed:
         return need.rule
     return "more than planned" if need.extra == need.picked else "NOT NEEDED: goes back"

@@ -27,6 +27,7 @@ from kitting.wording.purchasing import (
     alternative,
     barred,
     closed_day,
+    dates_are_of,
     discrepancies,
     lack,
     not_compared,
@@ -213,7 +214,7 @@ def _not_fine(console: Console, doubts: Sequence[OpenDoubtView]) -> None:
 def show_dates(console: Console, view: DatesView) -> None:
     """Each possible date with a bar of its chance."""
     console.print(
-        f"{', '.join(view.bookings)}, as of {view.now:%a %d %b %Y %H:%M}: chance that all is there"
+        f"{dates_are_of(view)}, as of {view.now:%a %d %b %Y %H:%M}: chance that all is there"
         " and checked",
         style="bold",
     )
@@ -242,8 +243,10 @@ def show_dates(console: Console, view: DatesView) -> None:
         console.print(f"No date within reach has a chance of {view.asked:.0%}.")
 
 
-def show_orders(console: Console, orders: Sequence[OrderView], *, every: bool = True) -> None:
-    """Orders in a list; `every` where none was left out."""
+def show_orders(
+    console: Console, orders: Sequence[OrderView], *, every: bool = True, left_out: int = 0
+) -> None:
+    """Orders in a list; `every` where nothing was asked for, `left_out` that are not open."""
     table = plain_table("order", "supplier", "branch", "placed", "due", "late", "state", "total")
     for order in orders:
         table.add_row(
@@ -252,7 +255,16 @@ def show_orders(console: Console, orders: Sequence[OrderView], *, every: bool = 
         )  # fmt: skip
     console.print(table)
     if not orders:
-        console.print("Nothing is ordered." if every else "No order is like that.")
+        nothing = "No order is open." if left_out else "Nothing is ordered."
+        console.print(
+            nothing
+            if every
+            else "No open order is like that."
+            if left_out
+            else "No order is like that."
+        )
+    if left_out:
+        console.print(f"{left_out} complete or cancelled not shown. See them: --all")
 
 
 def show_order(console: Console, view: OrderView) -> None:

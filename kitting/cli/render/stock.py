@@ -14,6 +14,8 @@ from kitting.facts.words import LotState
 from kitting.views.stock import (
     ArrivedView,
     ExtendedView,
+    HeldLotView,
+    HoldEventView,
     HoldView,
     LotView,
     MissingView,
@@ -48,10 +50,14 @@ def show_hold(console: Console, view: HoldView, done: str) -> None:
     """A lot that was put on hold or released: what goes with it, and what is on the way."""
     console.print(done)
     if view.others:
-        console.print(f"  with it     {', '.join(view.others)}")
+        console.print(f"  with it     {', '.join(_held_with(one) for one in view.others)}")
     for going in view.on_the_way:
         amount = format_quantity(going.quantity, view.unit)
         console.print(f"  on the way  {amount} to {going.to}: it arrives as {view.lot} stands then")
+
+
+def _held_with(one: HeldLotView) -> str:
+    return f"{one.branch} {one.lot}" + (f" (on hold: {one.on_hold})" if one.on_hold else "")
 
 
 def show_missing(console: Console, view: MissingView, item: str) -> None:
@@ -129,6 +135,10 @@ def show_recall(console: Console, view: RecallView) -> None:
             f" on {booking.fit_on}: {amounts}"
         )
     console.print()
+    for event in view.holds:
+        console.print(f"  {_hold_event(event)}")
+    if view.holds:
+        console.print()
     several = any(move.lot != view.lot for move in view.movements)
     of_lot = ("lot",) if several else ()
     table = plain_table(
@@ -143,3 +153,14 @@ def show_recall(console: Console, view: RecallView) -> None:
             at, *([move.lot] if several else ()), move.kind, moved, left, move.booking, move.note
         )
     console.print(table)
+
+
+def _hold_event(event: HoldEventView) -> str:
+    """When a lot was put on hold or released, where, why and by whom."""
+    what = "on hold" if event.held else "released"
+    of = f" {event.lot}" if event.lot else ""
+    place = f" in {event.branch}" if event.branch else ""
+    told = event.reason if event.held else event.why
+    was = "" if event.held else f" (was: {event.reason})"
+    by = f" ({event.told_by})" if event.told_by else ""
+    return f"{event.at:%Y-%m-%d %H:%M} {what}{of}{place}{was}" + (f": {told}" if told else "") + by

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
@@ -36,9 +36,11 @@ from kitting.services.advice.inspection_risks import (
 )
 from kitting.services.advice.price_estimate import Parts, estimate_view
 from kitting.services.advice.spare_stock import read_at_hand
+from kitting.services.advice.weighed import Weighed
 from kitting.services.bookings.kit_record import request_of
 from kitting.services.bookings.requirements import needs_of
 from kitting.services.bookings.states import find_booking
+from kitting.services.bookings.unbooked import plan_unbooked
 from kitting.services.bookings.view import booking_views
 from kitting.services.branches import find_branch
 from kitting.services.planning.draft import draft
@@ -47,6 +49,7 @@ from kitting.services.planning.request import PlanRequest
 from kitting.services.planning.stand_ins import KitRecord
 from kitting.services.planning.view import plan_view
 from kitting.services.purchasing.market import Market, read_market
+from kitting.services.purchasing.open_doubts import open_doubts_unbooked
 from kitting.services.stock.lots import find_items
 from kitting.tables.supply import Branch
 from kitting.views.completion import (
@@ -129,6 +132,15 @@ def work_of_booking(session: Session, number: str) -> Work:
     return Work(asked.registration, asked.jobs, asked.on, branch.code, booking.id, asked.kit)
 
 
+def _to_bring(case: _Case, view: CompletionView) -> dict[int, int]:
+    keys = {case.market.items[item].code: item for item in case.risks}
+    pieces: dict[int, int] = defaultdict(int)
+    for risk in view.risks:
+        pieces[keys[risk.item]] += risk.spares * PIECE
+    left = {item: amount - case.brought.get(item, 0) for item, amount in pieces.items()}
+    return {item: amount for item, amount in left.items() if amount > 0}
+
+
 def completion_chance(
     session: Session,
     work: Work,
@@ -136,6 +148,17 @@ def completion_chance(
     target: float = TARGET,
     short_costs: Money | None = None,
 ) -> CompletionView:
+    """As `weighed`: what is shown of it."""
+    return weighed(session, work, now, target, short_costs).view
+
+
+def weighed(
+    session: Session,
+    work: Work,
+    now: datetime,
+    target: float = TARGET,
+    short_costs: Money | None = None,
+) -> Weighed:
     """The chance that the jobs end without a second order, and the cheapest spares for a target.
 
     Pieces of one car fail together (beta-binomial); the independent figure stands beside it. The
@@ -147,7 +170,8 @@ def completion_chance(
     another currency than the prices.
     """
     owner = find_branch(session, work.branch)
-    facts = draft(session, PlanRequest(work.registration, tuple(work.jobs), work.on, kit=work.kit))
+    kit = _kit(session, owner, work, now)
+    facts = kit.planned
     if facts.open_splits:
         raise KittingError(
             "a variant is not settled yet, so what may fail is not known. See the plan"
@@ -167,7 +191,7 @@ def completion_chance(
     case = _Case(
         market=market,
         risks=_by_item(risks),
-        hand=read_at_hand(session, owner, items, work.on, work.booking),
+        hand=read_at_hand(session, owner, items, work.on, work.booking, kit.coming),
         certain=certain,
         inspected=_inspected(facts),
         brought={
@@ -175,16 +199,30 @@ def completion_chance(
         },
         ways=ways(market),
     )
-    view = _view(case, planned, target, short_costs, unknown)
-    return replace(view, doubts=_doubts(session, work, planned))
+    view = replace(_view(case, planned, target, short_costs, unknown), doubts=kit.doubts)
+    return Weighed(view, case.lines(), _to_bring(case, view), case.brought)
 
 
-def _doubts(session: Session, work: Work, planned: PlanView) -> tuple[Doubt, ...]:
-    """What is not fine of the kit, or of the plan where there is none: no spare settles it."""
-    if work.booking is None:
-        return planned.doubts
-    (kit,) = booking_views(session, [work.booking])
-    return kit.doubts
+@dataclass(frozen=True, slots=True)
+class _Kit:
+    """A kit: its draft, what is not fine of it, and what of what comes it would be promised.
+
+    A booking has what it is promised; what would be is of a kit that is not booked (by item).
+    """
+
+    planned: Draft
+    doubts: tuple[Doubt, ...]
+    coming: Mapping[int, int] = field(default_factory=dict)
+
+
+def _kit(session: Session, owner: Branch, work: Work, now: datetime) -> _Kit:
+    """The kit of some work; what is not booked is bought later: that it lacks is no doubt."""
+    asked = PlanRequest(work.registration, tuple(work.jobs), work.on, kit=work.kit)
+    if work.booking is not None:
+        (view,) = booking_views(session, [work.booking])
+        return _Kit(draft(session, asked), view.doubts)
+    case = plan_unbooked(session, owner, asked, now)
+    return _Kit(case.planned, open_doubts_unbooked(session, case), case.coming)
 
 
 def _by_item(risks: Sequence[Risk]) -> dict[int, list[Risk]]:

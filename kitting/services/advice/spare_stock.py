@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from types import MappingProxyType
 
 from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
@@ -45,12 +46,18 @@ class _Kept:
 
 
 def read_at_hand(
-    session: Session, owner: Branch, items: Collection[int], on: date, booking: int | None = None
+    session: Session,
+    owner: Branch,
+    items: Collection[int],
+    on: date,
+    booking: int | None = None,
+    coming: Mapping[int, int] = MappingProxyType({}),
 ) -> dict[int, AtHand]:
     """What of each item may be fitted on a day and is nobody else's.
 
     Judged by the booking's own policy of storage life, if it has one. What is still to come for
-    the booking counts if even a late delivery is here by the day.
+    the booking counts if even a late delivery is here by the day; so does, without one, what would
+    be promised to it (`coming`, by item).
     """
     policy = booking and session.scalar(_POLICY, {"booking": booking})
     shelves = read_shelves(session, owner.id, items, policy or None)
@@ -59,7 +66,9 @@ def read_at_hand(
         _read_kept(session, booking, policy or owner.shelf_policy, on, kept)
     return {
         item: at_hand(
-            shelves.of(item), Own(kept[item].waiting, kept[item].picked, kept[item].coming), on
+            shelves.of(item),
+            Own(kept[item].waiting, kept[item].picked, kept[item].coming + coming.get(item, 0)),
+            on,
         )
         for item in items
     }

@@ -7,7 +7,7 @@ waited for it at once, what lies in its kit before the car is on the ramp.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -80,7 +80,17 @@ class Changed:
     closing_up: tuple[str, ...]
 
 
-def change_in(session: Session, booking: BookingFacts, change: Change, at: datetime) -> Changed:
+# Takes the spares of a changed booking anew, if any were taken.
+TakeAnew = Callable[[Session, BookingFacts, datetime], None]
+
+
+def change_in(
+    session: Session,
+    booking: BookingFacts,
+    change: Change,
+    at: datetime,
+    take_anew: TakeAnew | None = None,
+) -> Changed:
     """Change an open booking in a writing transaction, which the caller commits or leaves.
 
     Raises KittingError for a day that is past, a branch where the car is not once it is on the
@@ -104,6 +114,8 @@ def change_in(session: Session, booking: BookingFacts, change: Change, at: datet
     write_plan(session, after, planned)
     went = _give_up(session, booking, after, at)
     promise_free(session, booking.id, today=at.date())
+    if take_anew is not None:
+        take_anew(session, after, at)
     return Changed(
         before=before,
         after=_settled(session, before, after, at.date()),

@@ -36,9 +36,9 @@ def change_view(session: Session, changed: Changed) -> BookingChangeView:
         gained=tuple(need for need in needs if need.after > need.before),
         lost=tuple(need for need in needs if need.after < need.before),
         short=tuple(
-            ShortView(need.item, need.name, need.unit, need.short)
+            ShortView(need.item, need.name, need.unit, need.lacking)
             for need in after.needs
-            if need.short and not need.spare
+            if need.lacking
         ),
         out_of_kit=(*_booked_back(changed), *_left_in_kit(changed)),
         given_up=tuple(_given_up(changed)),

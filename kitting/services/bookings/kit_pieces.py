@@ -145,7 +145,7 @@ def change_view(
         item=item.code,
         unit=item.unit,
         parts=moved(session, item, happened),
-        short=sum(need.short for need in needs if not need.spare),
+        short=sum(need.lacking for need in needs),
         coming=sum(need.coming for need in needs),
         promised=sum(need.on_shelf for need in needs),
         taken_back=tuple(taken_back),

@@ -16,6 +16,7 @@ from kitting.services.kit.bags import bags_of, kit_view, pick_view
 from kitting.views.bookings import BookingView, Lack, NeededView
 from kitting.views.kit import KitView, PickLine, PickView, ShortageView
 
+_SHORT = (Lack.SHORT, Lack.SPARE_SHORT)
 NOT_PRINTED = "its sheets are not printed"  # of a booking that is over: they would be read as live
 
 
@@ -45,7 +46,7 @@ def pick_of(session: Session, number: str, today: date | None = None) -> PickVie
 
 def _doubts(planned: tuple[Doubt, ...], view: BookingView) -> tuple[Doubt, ...]:
     """What the plan leaves in doubt, and what the booking does; what is short has its own place."""
-    own = (doubt for doubt in own_doubts(view) if doubt.because.code is not Lack.SHORT)
+    own = (doubt for doubt in own_doubts(view) if doubt.because.code not in _SHORT)
     return worst_first((*planned, *own))
 
 
@@ -79,9 +80,11 @@ def labels_of(session: Session, number: str, today: date | None = None) -> KitVi
 
 def _shortages(view: BookingView) -> tuple[ShortageView, ...]:
     return tuple(
-        ShortageView(item=need.item, quantity=need.short, unit=need.unit, elsewhere=need.elsewhere)
+        ShortageView(
+            item=need.item, quantity=need.lacking, unit=need.unit, elsewhere=need.elsewhere
+        )
         for need in view.needs
-        if need.short and not need.spare
+        if need.lacking
     )
 
 

@@ -15,14 +15,15 @@ from kitting.views.bookings import Lack, LotPlace, NeededView, PromisedView
 def lacks(need: NeededView, fit_on: date) -> Iterator[Doubt]:
     """Why a need is not met: what is short, on its way, on hold, expired or of unknown age.
 
-    A spare need not be there; one that is may not be unfit.
+    A spare that was not taken need not be there; one that is may not be unfit.
     """
-    if need.short and not need.spare:
-        short = because(Lack.SHORT, item=need.item, quantity=Quantity(need.short, need.unit))
+    if need.lacking:
+        code = Lack.SPARE_SHORT if need.spare else Lack.SHORT
+        short = because(code, item=need.item, quantity=Quantity(need.lacking, need.unit))
         yield Doubt(Verdict.NO, Aspect.STOCK, short)
-    if need.coming and not need.spare:
+    if need.awaited:
         due = max(source.due for source in need.sources if source.due is not None)
-        coming = Quantity(need.coming, need.unit)
+        coming = Quantity(need.awaited, need.unit)
         reason = because(Lack.NOT_HERE_YET, item=need.item, quantity=coming, due=due)
         yield Doubt(Verdict.UNKNOWN, Aspect.STOCK, reason)
     for source in need.sources:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import ColumnElement, func, or_, select
+from sqlalchemy import ColumnElement, case, func, or_, select
 from sqlalchemy.orm import Session
 
 from kitting.facts.words import OPEN_BOOKINGS, NeedRule
@@ -17,11 +17,20 @@ from kitting.services.bookings.view import booking_views
 from kitting.services.lookup import unknown
 from kitting.services.planning.read_car import registration_key
 from kitting.services.stock.lots import find_item
-from kitting.tables.bookings import IN_KIT, Booking, BookingNeed, Promise
+from kitting.tables.bookings import (
+    IN_KIT,
+    SPARES_OF_NEED,
+    TAKEN_SPARES,
+    Booking,
+    BookingNeed,
+    BookingSpare,
+    Promise,
+)
 from kitting.tables.supply import Branch
 from kitting.tables.vehicles import Vehicle
 from kitting.views.bookings import BookingLine
 
+_MUST = case((BookingNeed.rule == NeedRule.INSPECT, TAKEN_SPARES), else_=BookingNeed.quantity)
 _CARS = select(Vehicle.registration_key, Vehicle.registration)
 
 
@@ -118,7 +127,7 @@ def _conditions(
 
 
 def _short(session: Session, bookings: Sequence[int]) -> Mapping[int, int]:
-    """How many items of each booking nothing covers, spares left aside."""
+    """How many items of each booking nothing covers; of spares only those that were taken."""
     covered = (
         select(
             Promise.booking_id,
@@ -135,9 +144,11 @@ def _short(session: Session, bookings: Sequence[int]) -> Mapping[int, int]:
             (covered.c.booking_id == BookingNeed.booking_id)
             & (covered.c.item_id == BookingNeed.item_id),
         )
-        .where(BookingNeed.booking_id.in_(bookings), BookingNeed.rule != NeedRule.INSPECT)
+        .join(Booking, BookingNeed.booking_id == Booking.id)
+        .outerjoin(BookingSpare, SPARES_OF_NEED)
+        .where(BookingNeed.booking_id.in_(bookings))
         .group_by(BookingNeed.booking_id, BookingNeed.item_id, covered.c.amount)
-        .having(func.sum(BookingNeed.quantity) > func.coalesce(covered.c.amount, 0))
+        .having(func.sum(_MUST) > func.coalesce(covered.c.amount, 0))
     )
     counts: dict[int, int] = defaultdict(int)
     for booking, _ in rows:

@@ -149,11 +149,14 @@ def _licences(session: Session, planned: PlanView) -> Iterator[dict[str, Any]]:
         yield {"licence_id": ids[licence.code], "asked_by": ", ".join(licence.asked_by)}
 
 
+def plan_doubts(planned: PlanView) -> tuple[tuple[str, Doubt], ...]:
+    """What is in doubt of a plan, each once with the item of its line."""
+    found = ((line.item, doubt) for line in planned.entries for doubt in line.doubts)
+    return tuple(dict.fromkeys(found))
+
+
 def _doubts(planned: PlanView) -> Iterator[dict[str, Any]]:
-    found: dict[tuple[str, Doubt], None] = {
-        (line.item, doubt): None for line in planned.entries for doubt in line.doubts
-    }
-    for seq, (item, doubt) in enumerate(found):
+    for seq, (item, doubt) in enumerate(plan_doubts(planned)):
         yield {
             "seq": seq, "item": item, "verdict": doubt.verdict, "aspect": doubt.aspect,
             "reason": reason_as_text(doubt.because),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -106,12 +106,8 @@ def promise_free(
         }
         if not lacking:
             return
-        shelves = _shelves(session, booking, on, list(lacking))
-        claims = [
-            claim
-            for item, amount in sorted(lacking.items())
-            for claim in claims_of(shelves, Wanted(item, amount), on, bought)
-        ]
+        shelves = shelves_for(session, booking, on, list(lacking))
+        claims = claims_for(shelves, lacking, on, bought)
         try:
             with session.begin_nested():
                 set_all_aside(session, booking_id, claims)
@@ -127,11 +123,14 @@ def free_shelves(session: Session, booking_id: int, on: date, items: Sequence[in
     Less what other bookings will have opened too long before.
     """
     booking = session.execute(_BOOKING, {"booking": booking_id}).one()
-    return _shelves(session, booking, on, items)
+    return shelves_for(session, booking, on, items)
 
 
-def _shelves(session: Session, booking: Any, on: date, items: Sequence[int]) -> Shelves:
-    """What is on the shelves and on its way, as far as it is free for a day."""
+def shelves_for(session: Session, booking: Any, on: date, items: Sequence[int]) -> Shelves:
+    """What is on the shelves and on its way, as far as it is free for a day.
+
+    `booking` is a row or the facts of one: its key, branch and own policy.
+    """
     found = read_shelves(session, booking.branch_id, items, booking.shelf_policy, booking.id)
     return free_for(found, opened_of(session, [found]), on)
 
@@ -156,6 +155,17 @@ def claims_of(
         if free > 0 and (arrival.due <= fit_on or arrival.key in bought):
             yield Claim(wanted.item, free, order_line=arrival.key)
             missing -= free
+
+
+def claims_for(
+    shelves: Shelves, lacking: Mapping[int, int], fit_on: date, bought: Collection[int] = ()
+) -> list[Claim]:
+    """From which lots and arrivals all that is lacking is taken (thousandths by item)."""
+    return [
+        claim
+        for item, amount in sorted(lacking.items())
+        for claim in claims_of(shelves, Wanted(item, amount), fit_on, bought)
+    ]
 
 
 def lacks(session: Session, booking_id: int) -> dict[int, int]:

@@ -97,10 +97,10 @@ def read_sources(
     ).past_time({row.id: days[row.booking_id] for row in (*lots, *orders)})
     for row in lots:
         policy, day = heads[row.booking_id].policy, days[row.booking_id]
-        view = _of_lot(row, stored(row), policy, day)
+        view = lot_view(row, stored(row), policy, day)
         sources = list(_sources(row, view, past_time.get(row.id)))
         if (opened := _opened_for_it(row)) is not None:
-            in_kit = _of_lot(row, opened, policy, day)
+            in_kit = lot_view(row, opened, policy, day)
             sources = [*(replace(one, picked=0) for one in sources if one.waiting),
                        Source(0, row.picked, in_kit)]  # fmt: skip
         found[row.booking_id, row.item_id] += sources
@@ -141,7 +141,8 @@ def _opened_for_it(row: Any) -> Stored | None:
     return replace(stored(row), opened_on=day)
 
 
-def _of_lot(row: Any, lot: Stored, policy: ShelfPolicy, on: date) -> PromisedView:
+def lot_view(row: Any, lot: Stored, policy: ShelfPolicy, on: date) -> PromisedView:
+    """A lot as it is judged at a day; `row` has its `code` and `bin`, and what it is held for."""
     judged = judge(lot, policy, on)
     return PromisedView(
         kind=SourceKind.LOT,

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -12,29 +11,28 @@ from sqlalchemy import BindParameter, bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.stock.storage import fitted_on
-from kitting.facts.names import natural_key
-from kitting.facts.reasons import Reason, because
-from kitting.facts.units import Quantity
-from kitting.facts.verdicts import Aspect, Doubt, Verdict, verdict_of, worst_first
+from kitting.facts.reasons import because
+from kitting.facts.verdicts import Aspect, Doubt, Verdict, verdict_of
 from kitting.facts.words import OPEN_BOOKINGS, BookingState, NeedRule
 from kitting.services.bookings.edition import EDITION
 from kitting.services.bookings.elsewhere import Asked, elsewhere
 from kitting.services.bookings.kit_record import job_names
-from kitting.services.bookings.lacks import lacks
 from kitting.services.bookings.left_over import left_over
+from kitting.services.bookings.needed import Doubts, Told, kit_doubts, needed_all, recorded
 from kitting.services.bookings.not_renewed import not_renewed
 from kitting.services.bookings.outdated import CatalogueDoubts, PlannedBy, catalogue_doubts
-from kitting.services.bookings.planned import DOUBTS
 from kitting.services.bookings.set_aside import SET_ASIDE, planned_day, set_aside_view
-from kitting.services.bookings.sources import Source, Sources, read_sources
+from kitting.services.bookings.sources import read_sources
 from kitting.services.bookings.states import BookingFacts
-from kitting.services.db.reason_text import reason_of_text
 from kitting.services.stock.lots import POLICY
 from kitting.tables.bookings import (
+    SPARES_OF_NEED,
+    TAKEN_SPARES,
     Booking,
     BookingDoubt,
     BookingLicence,
     BookingNeed,
+    BookingSpare,
     BookingStandIn,
 )
 from kitting.tables.items import Item
@@ -43,11 +41,8 @@ from kitting.tables.vehicles import Model, Vehicle
 from kitting.tables.vocabulary import Licence
 from kitting.views.bookings import (
     BookingView,
-    ElsewhereView,
     Lack,
     NeededView,
-    PromisedView,
-    SourceKind,
 )
 
 _KEYS: BindParameter[Any] = bindparam("keys", expanding=True)
@@ -67,9 +62,11 @@ _HEADS = (
 _NEEDS = (
     select(
         BookingNeed.booking_id, BookingNeed.item_id, BookingNeed.rule, BookingNeed.quantity,
-        Item.code, Item.name, Item.unit,
+        TAKEN_SPARES.label("taken"), Item.code, Item.name, Item.unit,
     )
     .join(Item, BookingNeed.item_id == Item.id)
+    .join(Booking, BookingNeed.booking_id == Booking.id)
+    .outerjoin(BookingSpare, SPARES_OF_NEED)
     .where(BookingNeed.booking_id.in_(_KEYS))
     .order_by(BookingNeed.id)
 )  # fmt: skip
@@ -100,8 +97,6 @@ _STAND_INS = (
     .where(BookingStandIn.booking_id.in_(_KEYS))
     .order_by(_asked.c.code)
 )
-# What never goes back first, spares last.
-_ORDER = (NeedRule.RENEW, NeedRule.USE, NeedRule.INSPECT)
 
 
 def booking_view(session: Session, booking: BookingFacts, today: date | None = None) -> BookingView:
@@ -140,10 +135,10 @@ def booking_views(
     closed = [key for key, head in heads.items() if head.state is BookingState.CLOSED]
     missing = not_renewed(session, closed) if closed else {}
     needed = {
-        key: _needed_all(
+        key: needed_all(
             key,
             needs[key],
-            _Context(planned_day(heads[key]), planned[key], sources, others, stands_for, missing),
+            Told(planned_day(heads[key]), planned[key], sources, others, stands_for, missing),
         )
         for key in bookings
     }
@@ -180,27 +175,12 @@ def _changed(session: Session, head: Any) -> CatalogueDoubts:
     return catalogue_doubts(session, booking, was)
 
 
-_Doubts = Mapping[str | None, Sequence[Doubt]]  # by the item of the line that each is of
-
-
-@dataclass(frozen=True, slots=True)
-class _Context:
-    """What the needs of a booking are told from."""
-
-    fit_on: date
-    doubts: _Doubts
-    sources: Sources
-    others: Mapping[tuple[int, int], tuple[ElsewhereView, ...]]
-    stands_for: Mapping[tuple[int, int, NeedRule], tuple[str, ...]]
-    not_renewed: Mapping[tuple[int, int], int]  # of closed bookings, by item
-
-
 def _plan_doubts(
     session: Session, keys: Mapping[str, Any]
 ) -> dict[int, dict[str | None, list[Doubt]]]:
     found: dict[int, dict[str | None, list[Doubt]]] = defaultdict(lambda: defaultdict(list))
     for row in session.execute(_DOUBTS, keys):
-        doubt = Doubt(row.verdict, row.aspect, _recorded(row.reason))
+        doubt = Doubt(row.verdict, row.aspect, recorded(row.reason))
         found[row.booking_id][row.item].append(doubt)
     return found
 
@@ -222,29 +202,14 @@ def _unqualified(session: Session, keys: Mapping[str, Any]) -> dict[int, list[Do
     return found
 
 
-def _recorded(text: str) -> Reason:
-    """A reason as it was recorded, by an older program as a sentence."""
-    found = reason_of_text(text, DOUBTS)
-    return found or because(Lack.AS_RECORDED, text=text)
-
-
 def _view(
     head: Any,
     needed: tuple[NeededView, ...],
     jobs: tuple[str, ...],
-    around: tuple[_Doubts, Sequence[Doubt], CatalogueDoubts],
+    around: tuple[Doubts, Sequence[Doubt], CatalogueDoubts],
 ) -> BookingView:
     planned, unqualified, changed = around
-    must = {need.item for need in needed if need.needed and not need.spare}
-    doubts = worst_first(
-        (
-            *(doubt for need in needed if not need.spare for doubt in need.doubts),
-            # What goes back, or is brought in case, is fitted too.
-            *(doubt for item, some in planned.items() if item not in must for doubt in some),
-            *unqualified,
-            *changed.doubts,
-        )
-    )
+    doubts = kit_doubts(needed, planned, (*unqualified, *changed.doubts))
     return BookingView(
         number=head.number,
         branch=head.branch,
@@ -261,80 +226,4 @@ def _view(
         override=head.override,
         needs=needed,
         set_aside=set_aside_view(head),
-    )
-
-
-def _needed_all(booking: int, needs: Sequence[Any], context: _Context) -> tuple[NeededView, ...]:
-    ordered = sorted(needs, key=lambda row: (_ORDER.index(row.rule), natural_key(row.code)))
-    return tuple(
-        _judged(
-            _needed(
-                need,
-                context.sources.get((booking, need.item_id), ()),
-                context.others.get((booking, need.item_id), ()),
-                context.stands_for.get((booking, need.item_id, need.rule), ()),
-            ),
-            context.doubts.get(need.code, ()),
-            context,
-            0
-            if need.rule is not NeedRule.RENEW
-            else context.not_renewed.get((booking, need.item_id), 0),
-        )
-        for need in ordered
-    )
-
-
-def _judged(
-    need: NeededView, planned: Sequence[Doubt], context: _Context, missing: int
-) -> NeededView:
-    own = list(lacks(need, context.fit_on))
-    # What is not even in the kit is told as such.
-    if missing > need.short:
-        amount = Quantity(missing, need.unit)
-        lack = because(Lack.NOT_RENEWED, item=need.item, quantity=amount)
-        own.append(Doubt(Verdict.NO, Aspect.STOCK, lack))
-    doubts = worst_first((*own, *planned))
-    return replace(need, verdict=verdict_of(doubts), doubts=doubts)
-
-
-def _needed(
-    need: Any,
-    sources: Iterable[Source],
-    elsewhere: tuple[ElsewhereView, ...],
-    stands_for: tuple[str, ...],
-) -> NeededView:
-    """A need with as much of the item's promises as it takes; the rest is for the next need."""
-    short = need.quantity
-    used: list[PromisedView] = []
-    picked = on_shelf = coming = 0
-    for source in sources:
-        some = min(source.waiting + source.picked, short)
-        if not some:
-            continue
-        some_picked = min(source.picked, some)
-        waiting = some - some_picked
-        source.picked -= some_picked
-        source.waiting -= waiting
-        picked += some_picked
-        if source.of.kind is SourceKind.ORDER:
-            coming += waiting
-        else:
-            on_shelf += waiting
-        used.append(replace(source.of, quantity=some, picked=some_picked))
-        short -= some
-    return NeededView(
-        item=need.code,
-        name=need.name,
-        rule=need.rule,
-        unit=need.unit,
-        needed=need.quantity,
-        picked=picked,
-        on_shelf=on_shelf,
-        coming=coming,
-        short=short,
-        sources=tuple(used),
-        elsewhere=elsewhere if short else (),
-        stands_for=stands_for,
-        verdict=Verdict.FINE,
-        doubts=(),
     )

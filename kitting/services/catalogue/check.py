@@ -257,7 +257,7 @@ class _Checker:
         for number, stage in enumerate(tightening.stages):
             if stage.torque is None:
                 continue
-            reason = doubt(stage.torque, thread, property_class)
+            reason = doubt(stage.torque, thread, property_class, tightening.thread)
             if reason is not None:
                 yield source.problem((*place, "tightening", "stages", number), thing, *reason)
 

@@ -35,7 +35,7 @@ _FAILED = (
     .order_by(Finding.id)
 )
 _NEXT_STATE: Mapping[BookingState, Action] = {
-    BookingState.PROVISIONAL: Action.SHOW_BOOKING,
+    BookingState.PROVISIONAL: Action.MOVE_BOOKING,
     BookingState.CONFIRMED: Action.PUT_ON_RAMP,
     BookingState.ON_THE_RAMP: Action.CLOSE,
 }
@@ -58,7 +58,10 @@ def booking_rows(session: Session, day: Day, lacking: Sequence[Lacking]) -> Iter
         if booking.id in free:
             yield _free(day, yard, booking, (view, free[booking.id]))
         if booking.fit_on < day.today:
-            still = because(TodayReason.STILL, state=booking.state)
+            never = booking.state is BookingState.PROVISIONAL
+            still = because(
+                TodayReason.NEVER_CAME if never else TodayReason.STILL, state=booking.state
+            )
             then = next_step(_NEXT_STATE[booking.state], booking=booking.number)
             about = About(then=then, why=(still,), cars=(booking.car,))
             yield row(day, yard, TodayKind.PAST, booking.fit_on, about)
@@ -98,12 +101,12 @@ def _answer(view: BookingView) -> NextStep:
     """What to do about a kit that is not fine: the first that applies."""
     waits_unfit = any(_waits(need, source) for need in view.needs for source in need.unfit)
     catalogue = any(doubt.aspect is Aspect.CATALOGUE for doubt in view.doubts)
-    must = [need for need in view.needs if need.needed and not need.spare]
+    must = [need for need in view.needs if need.needed and need.must]
     if waits_unfit or catalogue:
         return next_step(Action.PROMISE, booking=view.number)
-    if any(need.short for need in must):
+    if any(need.lacking for need in must):
         return next_step(Action.DATES, booking=view.number)
-    orders = [s.order for need in must for s in need.sources if s.order is not None]
+    orders = [s.order for need in must if need.awaited for s in need.sources if s.order is not None]
     if orders:
         return next_step(Action.RECEIVE, order=orders[0])
     return next_step(Action.SHOW_BOOKING, booking=view.number)

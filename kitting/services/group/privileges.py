@@ -27,6 +27,8 @@ BY_BRANCH: Mapping[str, str] = {
     "booking_doubt": "INSERT, DELETE",
     "booking_stand_in": "INSERT, DELETE",
     "booking_need": "INSERT, DELETE",
+    "booking_sure": "INSERT, DELETE",
+    "booking_spare": "INSERT, DELETE",
     "promise": "INSERT, DELETE, UPDATE (waiting, picked, used, returned, scrapped, lost)",
     "kit_event": "INSERT",
     "kit_tray": "INSERT, DELETE",
@@ -97,6 +99,11 @@ SHARED: tuple[Shared, ...] = (
         "a toolbox goes with a person, who may work in several branches",
         ("toolbox", "tool", "tool_offer"),
         {"tool": "UPDATE (state, lent_to, back_on)"},
+    ),
+    Shared(
+        "a batch that is on hold is so in every branch, whoever says so",
+        ("batch_hold", "hold_release"),
+        {"batch_hold": "INSERT", "hold_release": "INSERT"},
     ),
     Shared(
         "suppliers and their price lists are agreed for the whole group",

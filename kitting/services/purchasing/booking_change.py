@@ -15,7 +15,7 @@ from kitting.calc.stock.storage import fitted_on
 from kitting.errors import KittingError
 from kitting.facts.reasons import because
 from kitting.facts.words import MovementKind
-from kitting.services.bookings.change import Change, change_in
+from kitting.services.bookings.change import Change, TakeAnew, change_in
 from kitting.services.bookings.change_view import change_view
 from kitting.services.bookings.states import BookingFacts, find_booking, require_open
 from kitting.services.db.idempotency import earlier, record
@@ -45,7 +45,9 @@ _PUT_BACK = (
 )
 
 
-def show_change(engine: Engine, number: str, change: Change, at: datetime) -> BookingChangeView:
+def show_change(
+    engine: Engine, number: str, change: Change, at: datetime, take_anew: TakeAnew | None = None
+) -> BookingChangeView:
     """What a change of a booking would come to; nothing is kept of it.
 
     Raises as `change_in`, and KittingError for a booking that is closed or cancelled.
@@ -53,13 +55,18 @@ def show_change(engine: Engine, number: str, change: Change, at: datetime) -> Bo
     with writing(engine) as session:
         booking = find_booking(session, number)
         require_open(booking)
-        return _changed(session, booking, change, at)
+        return _changed(session, booking, change, at, take_anew)
 
 
 def make_change(
-    engine: Engine, number: str, change: Change, at: datetime, token: str | None = None
+    engine: Engine,
+    number: str,
+    change: Change,
+    at: datetime,
+    token: str | None = None,
+    take_anew: TakeAnew | None = None,
 ) -> BookingChangeView:
-    """Change a booking, all or nothing. Raises as `show_change`.
+    """Change a booking, all or nothing; its spares are taken anew. Raises as `show_change`.
 
     Sent again with the same token it changes nothing, and tells how the booking stands and what has
     to come out of the kit.
@@ -72,16 +79,20 @@ def make_change(
             back = _taken_out(session, booking, at)
             return replace(view, made=True, out_of_kit=(*back, *view.out_of_kit))
         require_open(booking)
-        view = _changed(session, booking, change, at)
+        view = _changed(session, booking, change, at, take_anew)
         record(session, token, request, booking.branch_id, at)
         session.commit()
         return replace(view, made=True)
 
 
 def _changed(
-    session: Session, booking: BookingFacts, change: Change, at: datetime
+    session: Session,
+    booking: BookingFacts,
+    change: Change,
+    at: datetime,
+    take_anew: TakeAnew | None = None,
 ) -> BookingChangeView:
-    view = change_view(session, change_in(session, booking, change, at))
+    view = change_view(session, change_in(session, booking, change, at, take_anew))
     day = fitted_on(view.after.fit_on, at.date())
     try:
         short = short_of(session, [booking.number], at, day)

@@ -60,5 +60,10 @@ def chosen(
     )
 
 
+def only_open(orders: Sequence[OrderView]) -> tuple[OrderView, ...]:
+    """Those of which something is to come."""
+    return tuple(order for order in orders if order.state in _OPEN)
+
+
 def _wanted(line: OrderLineView, item: str | None, booking: str | None) -> bool:
     return item in (None, line.item) and (booking is None or booking in line.promised)

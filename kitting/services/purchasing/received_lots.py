@@ -75,7 +75,9 @@ def put_over_on_hold(session: Session, delivery: Delivery, packet: Packet, over:
     lot = _known(session, delivery, code)
     if lot is None:
         lot = _new(session, delivery, packet, code, None)
-        lot.held = f"more than ordered on {order.number}: keep or send back"
+        # A recall or a hold of what the packet says reaches it too.
+        lot.batch = packet.lot
+        lot.own_hold = f"more than ordered on {order.number}: keep or send back"
         session.flush()
     else:
         _require_alike(lot, packet, item)
@@ -138,7 +140,7 @@ def _new(
     )
     shelf = shelf_of(stored_lot(lot, delivery.item), delivery.policy)
     if shelf.limit is not None and shelf.limit < delivery.at.date():
-        lot.held = f"expired when it came: it kept to {shelf.limit}"
+        lot.own_hold = f"expired when it came: it kept to {shelf.limit}"
     session.add(lot)
     session.flush()
     return lot

@@ -11,15 +11,21 @@ from sqlalchemy.orm import Session
 from kitting.calc.purchasing.delivery import order_by
 from kitting.calc.purchasing.sourcing import Purchase, best_chance, source
 from kitting.calc.purchasing.workdays import WorkCalendar
+from kitting.errors import KittingError
 from kitting.facts.words import DateState
+from kitting.services.bookings.booking import refuse_open
+from kitting.services.bookings.unbooked import plan_unbooked
+from kitting.services.branches import find_branch
 from kitting.services.calendars import calendar_of
+from kitting.services.planning.request import PlanRequest
 from kitting.services.purchasing.awaiting import everything, expected
 from kitting.services.purchasing.free_goods import read_free
 from kitting.services.purchasing.market import USUAL, Market, read_market
-from kitting.services.purchasing.open_doubts import open_doubts
+from kitting.services.purchasing.open_doubts import open_doubts, open_doubts_unbooked
 from kitting.services.purchasing.purchase import TARGET
 from kitting.services.purchasing.purchase_view import lack
-from kitting.services.purchasing.shortages import Shortage, read_wanting
+from kitting.services.purchasing.shortages import Shortage, Wanting, read_wanting
+from kitting.services.purchasing.unbooked import wanting_unbooked
 from kitting.views.purchasing import ClosedDayView, DatesView, DateView, OpenDoubtView, OrderByView
 
 DAYS = 12
@@ -38,6 +44,25 @@ class _Asked:
         return frozenset(offer.item for offer in self.market.priced.values())
 
 
+@dataclass(frozen=True, slots=True)
+class _Kits:
+    """What is wanted, the days that are judged for it, and what is in doubt on each of them."""
+
+    wanting: Wanting
+    days: tuple[date, ...]
+    doubts: tuple[OpenDoubtView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CarRequest:
+    """Jobs on a car at a branch, on any day from the `first` on (None: from tomorrow)."""
+
+    registration: str
+    jobs: Sequence[str]
+    branch: str | None = None
+    first: date | None = None
+
+
 def dates(
     session: Session,
     numbers: Sequence[str],
@@ -54,9 +79,46 @@ def dates(
     something of a kit is in doubt that no purchase settles, no date is safe.
     """
     wanting = read_wanting(session, numbers)
+    doubts = open_doubts(session, wanting.bookings)
     own = calendar_of(wanting.branch.country, wanting.branch.subdivision, {}, now)
+    found = tuple(_next_days(own, now.date() + timedelta(days=1), days))
+    view = _dates(session, _Kits(wanting, found, doubts), now, target, currency)
+    return replace(view, bookings=tuple(booking.number for booking in wanting.bookings))
+
+
+def dates_unbooked(
+    session: Session, request: CarRequest, now: datetime, target: float = TARGET,
+    days: int = DAYS, currency: str | None = None,
+) -> DatesView:  # fmt: skip
+    """As `dates`, for jobs that nobody has booked, planned for the first of the dates.
+
+    Nothing is written. Raises UnknownNameError as a plan does, and KittingError while a variant is
+    open and for a day that is past.
+    """
+    owner = find_branch(session, request.branch)
+    first = now.date() + timedelta(days=1) if request.first is None else request.first
+    if first < now.date():
+        raise KittingError(f"{first} is past; name a day from {now.date()} on")
+    own = calendar_of(owner.country, owner.subdivision, {}, now)
+    found = tuple(_next_days(own, first, days))
+    asked = PlanRequest(request.registration, tuple(request.jobs), found[0])
+    case = plan_unbooked(session, owner, asked, now)
+    refuse_open(case.view)
+    doubts = tuple(OpenDoubtView(None, one) for one in open_doubts_unbooked(session, case))
+    kits = _Kits(wanting_unbooked(case, owner), found, doubts)
+    return replace(
+        _dates(session, kits, now, target, currency),
+        car=case.view.vehicle.registration,
+        jobs=tuple(job.code for job in case.view.jobs),
+    )
+
+
+def _dates(
+    session: Session, kits: _Kits, now: datetime, target: float, currency: str | None
+) -> DatesView:
+    wanting, doubts = kits.wanting, kits.doubts
     free = read_free(session, wanting, now.date())
-    short = {day: wanting.lacking_all_on(day, free) for day in _next_days(own, now.date(), days)}
+    short = {day: wanting.lacking_all_on(day, free) for day in kits.days}
     items = {item for one in short.values() for item in everything(one)}
     suppliers = {one.supplier for some in short.values() for one in some.awaited}
     market = read_market(session, wanting.branch, sorted(items), now, suppliers, currency)
@@ -65,10 +127,9 @@ def dates(
     judged = [_judged(asked, day, some) for day, some in short.items()]
     safe = (pair for pair in judged if pair[0].state is DateState.SAFE)
     earliest, bought = next(safe, (None, None))
-    doubts = open_doubts(session, wanting.bookings)
     last = judged[-1][0].on if judged else now.date()
     return DatesView(
-        bookings=tuple(booking.number for booking in wanting.bookings),
+        bookings=(),
         now=now,
         asked=target,
         dates=tuple(_proven(view, doubts) for view, _ in judged),
@@ -111,12 +172,13 @@ def _proven(day: DateView, doubts: Sequence[OpenDoubtView]) -> DateView:
     )
 
 
-def _next_days(own: WorkCalendar, today: date, days: int) -> Iterator[date]:
-    """The next working days of the branch after today."""
-    day = today
+def _next_days(own: WorkCalendar, first: date, days: int) -> Iterator[date]:
+    """So many working days of the branch, from a day on."""
+    day = first
     for _ in range(days):
-        day = own.next_open(day + timedelta(days=1))
+        day = own.next_open(day)
         yield day
+        day += timedelta(days=1)
 
 
 def _judged(asked: _Asked, day: date, short: Shortage) -> tuple[DateView, Purchase | None]:

@@ -11,8 +11,8 @@ from typing import Any
 from sqlalchemy import BindParameter, bindparam, func, select
 from sqlalchemy.orm import Session
 
+from kitting.calc.purchasing.packs_to_get import Pack, to_get
 from kitting.calc.purchasing.shortage import Cover, Need, awaited, lacking
-from kitting.calc.stock.allocation import packs_needed
 from kitting.calc.stock.storage import fitted_on, judge
 from kitting.errors import KittingError
 from kitting.facts.names import natural_key
@@ -23,7 +23,15 @@ from kitting.services.purchasing.market import Buyer
 from kitting.services.stock.announced import DUE, DUE_LATE
 from kitting.services.stock.lots import STORED, stored
 from kitting.services.stock.opened_life import OpenedLife, read_opened_life
-from kitting.tables.bookings import IN_KIT, Booking, BookingNeed, Promise
+from kitting.tables.bookings import (
+    IN_KIT,
+    SPARES_OF_NEED,
+    TAKEN_SPARES,
+    Booking,
+    BookingNeed,
+    BookingSpare,
+    Promise,
+)
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
@@ -115,11 +123,14 @@ _NEEDS = (
         BookingNeed.item_id,
         BookingNeed.quantity,
         BookingNeed.rule,
+        TAKEN_SPARES.label("taken"),
         Item.code,
         Item.pack,
         Item.opened_life_days,
     )
     .join(Item, BookingNeed.item_id == Item.id)
+    .join(Booking, BookingNeed.booking_id == Booking.id)
+    .outerjoin(BookingSpare, SPARES_OF_NEED)
     .where(BookingNeed.booking_id.in_(_KEYS))
 )
 _ORDER = (NeedRule.RENEW, NeedRule.USE, NeedRule.KEEP, NeedRule.INSPECT)
@@ -181,6 +192,11 @@ class Wanting:
             for item, amount in lacking(self.needs[booking.id], covers[booking.id]).items():
                 short[item].append((days[booking.id], amount))
                 wanted[item].append(booking.number)
+        packs = {
+            row.item_id: Pack(row.pack, row.opened_life_days)
+            for row in self.rows
+            if row.pack and row.opened_life_days
+        }
         own = {one.id: days[one.id] for one in self.bookings}
         ordered = tuple(sorted(set(own.values())))
         return Shortage(
@@ -188,7 +204,7 @@ class Wanting:
             bookings=self.bookings,
             days=ordered,
             day_of=own,
-            lacks=_to_get(short, self.rows, ordered),
+            lacks=to_get(short, packs, ordered),
             wanted_by={item: tuple(names) for item, names in wanted.items()},
             awaited=_awaited(self, covers, [*self.arrivals, *taken.heads], own),
             vans=taken.vans,
@@ -212,7 +228,7 @@ Free = Callable[[Wanting, Mapping[int, date], Mapping[int, Sequence[Cover]]], Ta
 
 
 def shortage(session: Session, numbers: Sequence[str], today: date | None = None) -> Shortage:
-    """What the bookings lack together, in five statements; spares are left out.
+    """What the bookings lack together, in five statements; of spares only those that were taken.
 
     What is promised and on hold, or does not keep until the fitting date (`today` if that is past),
     is lacking.
@@ -234,11 +250,10 @@ def read_wanting(session: Session, numbers: Sequence[str]) -> Wanting:
         if booking.state not in OPEN_BOOKINGS:
             raise KittingError(f"{booking.number} is {booking.state}; nothing is bought for it")
     which = {"bookings": [booking.id for booking in bookings]}
-    needs: dict[int, list[Need]] = defaultdict(list)
+    needs: dict[int, list[Need]] = {}
     rows = session.execute(_NEEDS, which).all()
-    for row in sorted(rows, key=lambda row: (_ORDER.index(row.rule), natural_key(row.code))):
-        spare = row.rule is NeedRule.INSPECT
-        needs[row.booking_id].append(Need(row.item_id, row.quantity, spare))
+    for booking in bookings:
+        needs[booking.id] = in_order(row for row in rows if row.booking_id == booking.id)
     arrivals = session.execute(_PROMISED_ARRIVALS, which).all()
     lots = session.execute(_PROMISED_STOCK, which).all()
     opened = read_opened_life(
@@ -250,28 +265,18 @@ def read_wanting(session: Session, numbers: Sequence[str]) -> Wanting:
     return Wanting(Buyer(**branch._asdict()), bookings, needs, rows, lots, arrivals, opened)
 
 
-def _to_get(
-    short: Mapping[int, Sequence[tuple[date, int]]], needs: Iterable[Any], days: Sequence[date]
-) -> tuple[dict[int, int], ...]:
-    """How much of each item has to be got for each day, so that all until then is enough.
+def in_order(rows: Iterable[Any]) -> list[Need]:
+    """What is needed, of rows with item, rule, amount and the spares of it that were taken.
 
-    More where a pack opened for one is late for another.
+    What never goes back comes before spares; a spare that was taken is bought like a part.
     """
-    packs = {row.item_id: row for row in needs if row.pack and row.opened_life_days}
-    found: tuple[dict[int, int], ...] = tuple({} for _ in days)
-    for item, uses in short.items():
-        before = 0
-        for place, day in enumerate(days):
-            until = [use for use in uses if use[0] <= day]
-            least = sum(amount for _, amount in until)
-            if item in packs:
-                row = packs[item]
-                opened = packs_needed(until, row.pack, row.opened_life_days)
-                if opened > -(-least // row.pack):
-                    least = opened * row.pack
-            if least > before:
-                found[place][item] = least - before
-            before = max(before, least)
+    found = []
+    for row in sorted(rows, key=lambda row: (_ORDER.index(row.rule), natural_key(row.code))):
+        if row.taken:
+            found.append(Need(row.item_id, row.taken))
+        if row.quantity > row.taken:
+            spare = row.rule is NeedRule.INSPECT
+            found.append(Need(row.item_id, row.quantity - row.taken, spare))
     return found
 
 

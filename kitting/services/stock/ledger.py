@@ -31,7 +31,7 @@ from kitting.errors import KittingError
 from kitting.facts.words import MovementKind
 from kitting.services.db.sync import chunks
 from kitting.tables.bookings import Promise
-from kitting.tables.stock import CustomerLot, Lot, Movement
+from kitting.tables.stock import HELD, CustomerLot, Lot, Movement
 from kitting.tables.supply import OrderLine
 
 _LOT: Table = Lot.metadata.tables["lot"]
@@ -48,7 +48,7 @@ _POST = (
 )
 _CLAIM_LOT = (
     update(_LOT)
-    .where(_lot.id == KEY, _lot.on_hand - _lot.promised >= QUANTITY, _lot.held.is_(None))
+    .where(_lot.id == KEY, _lot.on_hand - _lot.promised >= QUANTITY, HELD.is_(None))
     # What a customer brought is promised to no other booking.
     .where(
         ~exists().where(
@@ -87,7 +87,7 @@ _PROMISES = select(
 )  # fmt: skip
 BY_KEY = _PROMISES.where(_promise.id.in_(bindparam("keys", expanding=True)))
 _OF_BOOKING = _PROMISES.where(_promise.booking_id == bindparam("booking"))
-_LOTS = select(_lot.id, _lot.code, _lot.on_hand, _lot.promised, _lot.held).where(
+_LOTS = select(_lot.id, _lot.code, _lot.on_hand, _lot.promised, HELD.label("held")).where(
     _lot.id.in_(bindparam("keys", expanding=True))
 )
 _ARRIVALS = select(

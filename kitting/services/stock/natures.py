@@ -6,7 +6,7 @@ from datetime import date
 from itertools import count
 from typing import Any
 
-from sqlalchemy import ColumnElement, and_, exists, or_, select
+from sqlalchemy import BindParameter, ColumnElement, and_, exists, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from kitting.facts.words import MovementKind
@@ -24,7 +24,7 @@ def batch_of(lot: Any) -> str:
     return str(lot.batch or lot.code)
 
 
-def of_batch(code: str) -> ColumnElement[bool]:
+def of_batch(code: str | BindParameter[str]) -> ColumnElement[bool]:
     """Condition: a lot has a code, comes from the lot that has it, or was opened of it.
 
     Of former remainders only their movements tell where they come from.
@@ -63,11 +63,11 @@ def found_or_made(
 ) -> Lot:
     """A lot of the nature of another in a branch: by its code, else by a code of its own.
 
-    What is on hold there by that code or for its batch holds what comes to it too; with `held` the
-    lot is on hold at least. On PostgreSQL the function `lot_in_branch` does the same for who may
-    not see the branch.
+    What is there by that code or of its batch on a hold of its own holds what comes to it too; with
+    `held` the lot is on hold at least. On PostgreSQL the function `lot_in_branch` does the same for
+    who may not see the branch.
     """
-    hold = held or lot.held or _hold_there(session, lot, branch_id)
+    hold = held or lot.own_hold or _hold_there(session, lot, branch_id)
     for number in count(1):
         code = numbered(lot.code, number)
         there = session.scalars(
@@ -84,12 +84,12 @@ def found_or_made(
 
 def _hold_there(session: Session, lot: Lot, branch_id: int) -> str | None:
     return session.scalars(
-        select(Lot.held)
+        select(Lot.own_hold)
         .where(
             Lot.branch_id == branch_id,
             Lot.item_id == lot.item_id,
             Lot.code.in_({lot.code, batch_of(lot)}),
-            Lot.held.is_not(None),
+            Lot.own_hold.is_not(None),
         )
         .order_by(Lot.id)
         .limit(1)
@@ -101,7 +101,7 @@ def _made(
 ) -> Lot:
     code, held = named
     made = Lot(
-        branch_id=branch_id, code=code, received_on=received, on_hand=0, promised=0, held=held,
+        branch_id=branch_id, code=code, received_on=received, on_hand=0, promised=0, own_hold=held,
         batch=lot.batch if code == lot.code else batch_of(lot),
         **{name: getattr(lot, name) for name in _KEPT},
     )  # fmt: skip

@@ -55,7 +55,7 @@ _OPEN = (
 )  # fmt: skip
 # What a remainder has of the lot that it is opened from.
 _KEPT = (
-    "branch_id", "item_id", "bin", "made_on", "expires_on", "received_on", "held", "inspected_on",
+    "branch_id", "item_id", "bin", "made_on", "expires_on", "received_on", "inspected_on",
     "inspection",
 )  # fmt: skip
 
@@ -211,16 +211,17 @@ def _opened_lots(session: Session, wanted: Sequence[tuple[Lot, date]]) -> dict[i
         there = _by_code(session, keys.values())
         new = {
             keys[lot.id]: {name: getattr(lot, name) for name in _KEPT}
+            | {"held": lot.own_hold}
             | {"code": keys[lot.id][2], "batch": batch_of(lot), "opened_on": day}
             | {"on_hand": 0, "promised": 0}
             for lot, day in left
             if keys[lot.id] not in there
         }
         if new:
-            session.execute(insert(Lot), list(new.values()))
+            session.execute(insert(_table), list(new.values()))
             there = _by_code(session, keys.values())
         for lot, day in left:
-            if takes(there[keys[lot.id]], lot, lot.held, opened_on=day):
+            if takes(there[keys[lot.id]], lot, lot.own_hold, opened_on=day):
                 found[lot.id] = there[keys[lot.id]].id
     return found
 

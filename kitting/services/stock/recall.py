@@ -9,6 +9,7 @@ from sqlalchemy import BindParameter, bindparam, func, or_, select
 from sqlalchemy.orm import Session
 
 from kitting.services.lookup import unknown
+from kitting.services.stock.holds import hold_events
 from kitting.services.stock.natures import of_batch
 from kitting.services.stock.shelves import LOT_VIEW, lot_view
 from kitting.tables.bookings import IN_KIT, Booking, Promise
@@ -103,4 +104,5 @@ def recall(session: Session, code: str, on: date, item: str | None = None) -> Re
             )
             for row in session.execute(_MOVEMENTS, keys)
         ),
+        holds=hold_events(session, keys["keys"]),
     )

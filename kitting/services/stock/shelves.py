@@ -1,4 +1,4 @@
-"""Stock on the shelves: listing, counting, putting on hold, scrapping."""
+"""Stock on the shelves: listing, counting, scrapping."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import Engine, false, func, or_, select, update
+from sqlalchemy import Engine, select
 from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
@@ -20,13 +20,12 @@ from kitting.services.branches import find_branch
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.stock.ledger import Move, TakenError, post
 from kitting.services.stock.lots import STORED, find_item, find_items, require_amount, stored
-from kitting.services.stock.natures import of_batch
 from kitting.store import writing
 from kitting.tables.bookings import Booking
 from kitting.tables.items import Item
-from kitting.tables.stock import CustomerLot, Lot, Transfer
+from kitting.tables.stock import CustomerLot, Lot
 from kitting.tables.supply import Branch
-from kitting.views.stock import GoingView, HoldView, LotView
+from kitting.views.stock import LotView
 
 # What `lot_view` needs of a lot, its item and its branch.
 LOT_VIEW = (
@@ -166,64 +165,6 @@ def require_something(quantity: Quantity, item: Item) -> None:
     require_amount(quantity, item)
     if quantity.thousandths <= 0:
         raise KittingError(f"{item.code}: the amount must be more than 0")
-
-
-def put_on_hold(engine: Engine, name: LotName, reason: str) -> HoldView:
-    """Put a lot on hold, and what comes from it in its branch: nobody may take from them.
-
-    Returns them, and what is on the way: it arrives on hold. Raises KittingError without a reason.
-    """
-    if not reason.strip():
-        raise KittingError("a reason is required: say why the lot is on hold")
-    return _set_hold(engine, name, reason)
-
-
-def release(engine: Engine, name: LotName) -> HoldView:
-    """Let a lot be used again that was on hold, and what was put on hold with it."""
-    return _set_hold(engine, name, None)
-
-
-def _set_hold(engine: Engine, name: LotName, reason: str | None) -> HoldView:
-    with writing(engine) as session:
-        lot, item = find_lot(session, name)
-        # What is on hold for another reason stays so.
-        alike = [Lot.held == lot.held] if lot.held is not None else []
-        if reason is not None:
-            alike.append(Lot.held.is_(None))
-        others = session.execute(
-            select(Lot.id, Lot.code).where(
-                Lot.branch_id == lot.branch_id, Lot.item_id == lot.item_id, Lot.id != lot.id,
-                of_batch(lot.code), or_(false(), *alike),
-            )
-        ).all()  # fmt: skip
-        keys = [lot.id, *(row.id for row in others)]
-        session.execute(update(Lot).where(Lot.id.in_(keys)).values(held=reason))
-        view = HoldView(
-            lot=lot.code,
-            unit=item.unit,
-            others=tuple(sorted((row.code for row in others), key=natural_key)),
-            on_the_way=_going(session, lot),
-        )
-        session.commit()
-        return view
-
-
-def _going(session: Session, lot: Lot) -> tuple[GoingView, ...]:
-    """What of a lot, and of what comes from it in its branch, has left and not arrived."""
-    sent = (
-        select(Branch.code, func.sum(Transfer.quantity).label("quantity"))
-        .join(Branch, Transfer.to_branch_id == Branch.id)
-        .join(Lot, Transfer.from_lot_id == Lot.id)
-        .where(
-            Lot.branch_id == lot.branch_id,
-            Lot.item_id == lot.item_id,
-            of_batch(lot.code),
-            Transfer.arrived_at.is_(None),
-        )
-        .group_by(Branch.code)
-        .order_by(Branch.code)
-    )
-    return tuple(GoingView(row.code, int(row.quantity)) for row in session.execute(sent))
 
 
 def scrap(

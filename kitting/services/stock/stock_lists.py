@@ -39,7 +39,7 @@ _SET = (
 )
 _LOTS = select(
     Lot.id, Lot.branch_id, Lot.item_id, Lot.code, Lot.on_hand, Lot.promised, Lot.made_on,
-    Lot.expires_on, Lot.opened_on, Lot.bin, Lot.held,
+    Lot.expires_on, Lot.opened_on, Lot.bin, Lot.own_hold.label("held"),
 ).where(Lot.code.in_(bindparam("codes", expanding=True)))  # fmt: skip
 _ITEMS = select(Item.id, Item.code, Item.unit, Item.bin).where(
     Item.code.in_(bindparam("codes", expanding=True))
@@ -209,7 +209,7 @@ def _set(
     if stated:
         session.connection().execute(_SET, [_restated(lot, entry) for lot, entry in stated])
     if new:
-        session.execute(insert(Lot), [_new_lot(entry, known, at.date()) for entry in new])
+        session.execute(insert(_table), [_new_lot(entry, known, at.date()) for entry in new])
         lots = _lots(session, entries)
     moves = []
     for entry in entries:

@@ -225,13 +225,13 @@ def _lot_to_arrive_in(session: Session, number: int, today: date) -> int | None:
         # That lot may be hidden from who receives.
         held = session.scalar(select(func.held_at_origin(number)))
     else:
-        origin = select(Lot.held).join(Transfer, Transfer.from_lot_id == Lot.id)
+        origin = select(Lot.own_hold).join(Transfer, Transfer.from_lot_id == Lot.id)
         held = session.scalar(origin.where(Transfer.id == number))
-    if held is None or there.held is not None:
+    if held is None or there.own_hold is not None:
         return there.id
     if there.on_hand or _others_coming(session, there.id, number):
         return found_or_made(session, there, there.branch_id, today, held).id
-    there.held = held
+    there.own_hold = held
     session.flush()
     return there.id
 

@@ -6,9 +6,16 @@ import pytest
 
 from kitting.calc.tightening.bolting import (
     BEARING,
+    FRICTION,
+    HIGHEST_FRICTION,
+    ROUGH_FRICTION,
     assembly_preload,
+    breaking_torque,
     general_torque,
+    has_bearing,
     tightening_torque,
+    torque_at_yield,
+    usual_torque,
 )
 from kitting.facts.reasons import because
 from kitting.facts.threads import parse_thread
@@ -37,9 +44,28 @@ def test_a_torque_is_proportional_to_its_preload() -> None:
     assert tightening_torque(M8, 0, 0.12) == 0
 
 
-def test_a_thread_whose_bearing_surface_is_not_known_has_no_torque() -> None:
-    with pytest.raises(KeyError, match="M20"):
-        tightening_torque(parse_thread("M20"), 100_000, 0.12)
+SIZES = ["M4", "M6", "M8 x 1", "M10", "M12 x 1.25", "M14 x 1.5", "M16", "M18 x 1.5", "M24", "M30"]
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("property_class", ["4.6", "8.8", "10.9", "12.9"])
+def test_what_is_usual_lies_below_what_yields_and_that_below_what_breaks(
+    size: str, property_class: str
+) -> None:
+    thread = parse_thread(size)
+    for friction in (*FRICTION.values(), HIGHEST_FRICTION, ROUGH_FRICTION):
+        usual = usual_torque(thread, property_class, friction)
+        yields = torque_at_yield(thread, property_class, friction)
+        assert usual == pytest.approx(0.9 * yields)
+        assert yields < breaking_torque(thread, property_class, friction)
+
+
+def test_threads_beyond_the_table_of_bearing_surfaces_go_on_where_it_ends() -> None:
+    # Alike bolts take torque with the cube of the diameter.
+    inside, beyond = parse_thread("M16 x 1.5"), parse_thread("M18 x 1.5")
+    assert not has_bearing(beyond)
+    ratio = torque_at_yield(beyond, "10.9", 0.12) / torque_at_yield(inside, "10.9", 0.12)
+    assert ratio == pytest.approx((18 / 16) ** 3, rel=0.06)
 
 
 def test_the_general_figure_of_an_oiled_thread_is_the_smaller_one() -> None:

@@ -74,7 +74,7 @@ def codes(held: Held, *stages: str, state: ThreadState = ThreadState.DRY) -> lis
         (PLUG, "250 N·m"),
         (Held("M10×1", None, "4.6", "8.8", ordinary=False), "100 N·m"),
         (STRETCH, "150 N·m"),
-        # M24 is larger than the table of bearing surfaces: by the nut factor.
+        # M24 is larger than the table of bearing surfaces.
         (Held("M24", None, "8.8", "10.9", ordinary=False), "2500 N·m"),
         # A kind that states no classes may be of any.
         (Held("M8", None), "60 N·m"),
@@ -153,3 +153,18 @@ def test_a_band_of_more_than_half_its_figure_is_odd() -> None:
     (reason,) = found(BOLT, "20 ± 11 N·m")
     assert say(reason) == "± 11 N·m is more than half of 20 N·m"
     assert codes(BOLT, "20 ± 10 N·m") == []
+
+
+@pytest.mark.parametrize("state", [ThreadState.DRY, ThreadState.OILED])
+@pytest.mark.parametrize(
+    "held", [Held("M8", "8.8"), Held("M14×1.5", "10.9"), Held("M24", "8.8", ordinary=False)]
+)
+def test_what_a_message_calls_usual_is_no_odd_figure(held: Held, state: ThreadState) -> None:
+    assert held.thread is not None
+    refused = doubt(parse_torque("9000 N·m"), held.thread, held.property_class, state)
+    assert refused is not None
+    usual = refused[0].partition("(about ")[2].partition(" is usual")[0]
+    assert codes(held, usual, state=state) == []
+    low = f"{float(usual.split()[0]) / 8:.2f} N·m"
+    for reason in found(held, low, state=state):
+        assert f"about {usual} is usual" in say(reason)

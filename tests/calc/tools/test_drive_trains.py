@@ -417,8 +417,8 @@ def test_a_torque_that_nobody_can_reckon_is_never_borne_for_certain() -> None:
 
 
 def test_a_torque_that_is_only_reckoned_stops_parts_that_may_be_too_weak() -> None:
-    # ISO 898-1:2013: M12 8.8 breaks at 67.4 kN, 162 N·m with a nut factor of 0.20 (from memory);
-    # 324 N·m to undo. ISO 3315, from memory: 3/8 in 202 N·m, 1/2 in 512 N·m.
+    # ISO 898-1:2013: M12 8.8 breaks at 67.4 kN, 168 N·m with a friction of 0.16 (VDI 2230,
+    # from memory); 336 N·m to undo. ISO 3315, from memory: 3/8 in 202 N·m, 1/2 in 512 N·m.
     reckoned = Requirement(ToolTask.UNDO, THIRTEEN, load=undoing(None, False, "M12", "8.8"))
     assert answer(reckoned, BAR, socket(takes="1/2")).trains
     assert answer(reckoned, RATCHET, socket()).verdict is Verdict.UNKNOWN

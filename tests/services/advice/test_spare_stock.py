@@ -178,7 +178,7 @@ def test_what_a_booking_was_promised_does_not_count_once_it_is_on_hold(
     stock(lite, tmp_path, "yard,SEAL,S1,2 each,1Q25", "yard,CLIP,C1,2 each")
     number = book(lite, BookingRequest("PELL 001", ["X1"], ON, "yard"), NOW).number
     with lite.begin() as connection:
-        connection.execute(update(Lot).values(held="recalled"))
+        connection.execute(update(Lot).values(own_hold="recalled"))
     with reading(lite) as session:
         view = completion_chance(session, work_of_booking(session, number), NOW)
     assert view.chance == pytest.approx(NO_SPARE)

@@ -43,8 +43,9 @@ from kitting.services.bookings.pick import cancel, pick
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
 from kitting.services.purchasing.orders import place
+from kitting.services.stock.holds import put_on_hold
 from kitting.services.stock.recall import recall
-from kitting.services.stock.shelves import LotName, count_lot, put_on_hold
+from kitting.services.stock.shelves import LotName, count_lot
 from kitting.services.stock.transfers import arrive, send
 from kitting.store import reading
 from kitting.tables.bookings import Booking, Promise
@@ -262,7 +263,7 @@ def test_stock_held_after_it_was_promised_is_not_ready_nor_picked_and_is_replace
 ) -> None:
     six(store, tmp_path)
     booked(store, "X1")
-    put_on_hold(store, LotName("yard", "RING", "A"), "recalled")
+    put_on_hold(store, LotName("yard", "RING", "A"), "recalled", NOW)
     view = step_to(store, "B0001", BookingState.CONFIRMED)
     assert (view.state, view.ready, said(view.lacking)) == (
         "provisional", False, ["RING: 4 from lot A ON HOLD: recalled"],
@@ -280,7 +281,7 @@ def test_two_lots_of_one_name_are_held_apart(store: Engine, tmp_path: Path) -> N
     load(store, shop({"X1": {"RING": 1, "BOLT": 1}}))
     stock(store, tmp_path, "yard,RING,L1,1 each,1Q25", "yard,BOLT,L1,1 each")
     booked(store, "X1")
-    put_on_hold(store, LotName("yard", "RING", "L1"), "recalled")
+    put_on_hold(store, LotName("yard", "RING", "L1"), "recalled", NOW)
     view = pick(store, "B0001", NOW)
     assert (needed(view, "RING").picked, needed(view, "BOLT").picked) == (0, 1000)
 

@@ -41,7 +41,8 @@ from kitting.services.purchasing.booking_change import make_change, show_change
 from kitting.services.purchasing.orders import place
 from kitting.services.purchasing.purchase import buy
 from kitting.services.purchasing.safe_dates import dates
-from kitting.services.stock.shelves import LotName, put_on_hold
+from kitting.services.stock.holds import put_on_hold
+from kitting.services.stock.shelves import LotName
 from kitting.services.upkeep.audit import audit
 from kitting.store import reading
 from kitting.tables.stock import Movement
@@ -448,7 +449,7 @@ def test_a_hold_in_the_kit_before_the_ramp_gives_way(lite: Engine, tmp_path: Pat
     two_jobs(lite, tmp_path, "X1", rings=2)
     stock(lite, tmp_path, "yard,RING,B,2 each,1Q25")
     pick(lite, "B0001", NOW)
-    put_on_hold(lite, LotName("yard", "RING", "A"), "recalled")
+    put_on_hold(lite, LotName("yard", "RING", "A"), "recalled", NOW)
     view = made(lite, Change())
     assert goes(view) == [("RING", 2000, "A", GoesBecause.NOT_FIT, True)]
     assert [s.lot for s in needed(shown(lite), "RING").sources] == ["B"]

@@ -15,7 +15,8 @@ from kitting.services.bookings.booking import step_to
 from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.pick import pick
 from kitting.services.bookings.seal_count import count_seals
-from kitting.services.stock.shelves import LotName, put_on_hold
+from kitting.services.stock.holds import put_on_hold
+from kitting.services.stock.shelves import LotName
 from kitting.store import make_engine
 from kitting.tables.bookings import Booking
 from kitting.views.bookings import Lack
@@ -45,7 +46,7 @@ def test_a_lot_put_on_hold_while_a_booking_is_closed_waits_until_it_is_closed(
 
     def hold() -> None:
         other = make_engine(store.url.render_as_string(hide_password=False))
-        put_on_hold(other, RINGS, "recalled")
+        put_on_hold(other, RINGS, "recalled", NOW)
         done.set()
         other.dispose()
 
@@ -74,7 +75,7 @@ def test_what_is_on_hold_by_then_stops_the_closing_and_nothing_is_recorded(
     store: Engine, tmp_path: Path
 ) -> None:
     number = on_the_ramp(store, tmp_path)
-    put_on_hold(store, RINGS, "recalled")
+    put_on_hold(store, RINGS, "recalled", NOW)
     with pytest.raises(RefusedError) as caught:
         close(store, number, NOTHING, NOW)
     assert [reason.code for reason in caught.value.reasons] == [Lack.ON_HOLD]
@@ -96,7 +97,7 @@ def test_what_is_on_hold_and_was_left_on_the_shelf_does_not_stop_the_closing(
     load(lite, shop({"X1": {"RING": 4}}))
     stock(lite, tmp_path, "yard,RING,A,6 each,1Q25")
     number = booked(lite, "X1").number
-    put_on_hold(lite, RINGS, "recalled")
+    put_on_hold(lite, RINGS, "recalled", NOW)
     step_to(lite, number, BookingState.CONFIRMED, "rings of the customer")
     step_to(lite, number, BookingState.ON_THE_RAMP)
     count_seals(lite, number, {"x1": 4}, NOW)

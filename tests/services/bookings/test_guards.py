@@ -26,7 +26,8 @@ from kitting.services.purchasing.orders import place
 from kitting.services.purchasing.price_lists import load_prices
 from kitting.services.purchasing.purchase import buy
 from kitting.services.purchasing.safe_dates import dates
-from kitting.services.stock.shelves import LotName, put_on_hold
+from kitting.services.stock.holds import put_on_hold
+from kitting.services.stock.shelves import LotName
 from kitting.services.stock.transfers import on_the_way, send
 from kitting.store import reading
 from kitting.views.bookings import ElsewhereKind, ElsewhereView
@@ -79,7 +80,9 @@ def test_a_lot_that_is_held_after_picking_stops_the_closing_and_is_on_the_refit_
     on_the_ramp: Engine,
 ) -> None:
     count_seals(on_the_ramp, "B0001", COUNTS, NOW)
-    put_on_hold(on_the_ramp, LotName("upper", "SEAL-INTAKE", "SI-2411"), "recalled by the maker")
+    put_on_hold(
+        on_the_ramp, LotName("upper", "SEAL-INTAKE", "SI-2411"), "recalled by the maker", NOW
+    )
     with reading(on_the_ramp) as session:
         refit = refit_of(session, "B0001")
     on_hold = "SEAL-INTAKE: 4 from lot SI-2411 in S1-01 ON HOLD: recalled by the maker"
@@ -100,7 +103,7 @@ def test_a_confirmed_booking_does_not_go_on_the_ramp_when_its_stock_is_held_by_t
     came = [GoodsReceived(item, 1000, made=MADE) for item in ("RING-FKM-17X2.5", "RING-EPDM-17X2")]
     receive(lite_garage, order, came, NOW)
     assert step_to(lite_garage, "B0001", BookingState.CONFIRMED).state == "confirmed"
-    put_on_hold(lite_garage, LotName("upper", "SEAL-INTAKE", "SI-2411"), "recalled")
+    put_on_hold(lite_garage, LotName("upper", "SEAL-INTAKE", "SI-2411"), "recalled", NOW)
     stays = step_to(lite_garage, "B0001", BookingState.ON_THE_RAMP)
     assert (stays.state, stays.ready) == ("confirmed", False)
     assert (
@@ -115,7 +118,7 @@ def test_a_reason_must_say_something(lite_garage: Engine) -> None:
 
 
 def test_buying_and_dates_count_what_is_promised_and_held_as_lacking(lite_garage: Engine) -> None:
-    put_on_hold(lite_garage, LotName("upper", "SEAL-INTAKE", "SI-2411"), "recalled")
+    put_on_hold(lite_garage, LotName("upper", "SEAL-INTAKE", "SI-2411"), "recalled", NOW)
     with reading(lite_garage) as session:
         view = buy(session, ["B0001"], NOW, ON)
     amounts = {line.item: line.ordered for parcel in view.parcels for line in parcel.lines}

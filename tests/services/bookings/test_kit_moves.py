@@ -25,8 +25,9 @@ from kitting.services.bookings.kit_moves import (
     swap,
 )
 from kitting.services.bookings.pick import cancel, pick
+from kitting.services.stock.holds import put_on_hold
 from kitting.services.stock.recall import recall
-from kitting.services.stock.shelves import LotName, put_on_hold
+from kitting.services.stock.shelves import LotName
 from kitting.store import reading
 from kitting.tables.stock import Movement
 from kitting.views.stock import RecallBookingView
@@ -94,7 +95,7 @@ def test_one_more_is_taken_of_what_expires_first_and_may_be_fitted(
 ) -> None:
     yard(lite, tmp_path, "RING,A,4 each,1Q25", "RING,OLD,2 each,1Q00", RINGS_B)
     number = kit(lite, "RINGS")
-    put_on_hold(lite, LotName("yard", "RING", "A"), "wrong hardness")
+    put_on_hold(lite, LotName("yard", "RING", "A"), "wrong hardness", NOW)
     view = draw(lite, number, piece("RING", 1), why(KitWhy.FAULTY), at())
     assert [part.lot for part in view.parts] == ["A", "B"]
     sound(lite)
@@ -318,7 +319,7 @@ def test_held_goods_another_branch_and_more_than_lacks_are_not_lent(
     ):
         with pytest.raises(KittingError, match=message):
             lend(lite, loan, Told(), at())
-    put_on_hold(lite, LotName("yard", "RING", "A"), "recalled")
+    put_on_hold(lite, LotName("yard", "RING", "A"), "recalled", NOW)
     with pytest.raises(KittingError, match="is on hold: recalled"):
         lend(lite, Loan(giver, taker, piece("RING", 1)), Told(), at())
     assert lying(lite, giver) == {("RING", "A"): 4}

@@ -7,14 +7,15 @@ from pathlib import Path
 
 from sqlalchemy import Engine
 
-from helpers import booked, load, shop, stock
+from helpers import NOW, booked, load, shop, stock
 from kitting.facts.verdicts import Verdict
 from kitting.facts.words import BookingState
 from kitting.services.bookings.booking import step_to
 from kitting.services.bookings.listing import list_bookings
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
-from kitting.services.stock.shelves import LotName, put_on_hold
+from kitting.services.stock.holds import put_on_hold
+from kitting.services.stock.shelves import LotName
 from kitting.store import reading
 
 
@@ -23,7 +24,7 @@ def test_the_list_has_the_verdict_of_each_booking(store: Engine, tmp_path: Path)
     stock(store, tmp_path, "yard,RING,A,2 each,1Q26", "yard,BOLT,B,2 each")
     numbers = [booked(store, job).number for job in ("X1", "X2", "X3")]
     step_to(store, numbers[0], BookingState.CONFIRMED)
-    put_on_hold(store, LotName("yard", "RING", "A"), "recalled")
+    put_on_hold(store, LotName("yard", "RING", "A"), "recalled", NOW)
     with reading(store) as session:
         listed = list_bookings(session, None, tuple(BookingState))
         shown = [booking_view(session, find_booking(session, number)) for number in numbers]

@@ -36,7 +36,8 @@ from kitting.services.bookings.pick import cancel, pick
 from kitting.services.bookings.seal_count import count_seals, removal_view
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
-from kitting.services.stock.shelves import LotName, put_on_hold, release
+from kitting.services.stock.holds import put_on_hold, release
+from kitting.services.stock.shelves import LotName
 from kitting.store import make_engine, reading
 
 # NBR and HNBR stand engine oil, EPDM does not: the general table says both with high certainty.
@@ -120,14 +121,14 @@ class Garage(RuleBasedStateMachine):
     @rule(data=st.data())
     def a_lot_is_held(self, data: Any) -> None:
         lot = data.draw(st.sampled_from(sorted(self.lots)))
-        put_on_hold(self.engine, LotName("yard", self.item_of(lot), lot), "recalled")
+        put_on_hold(self.engine, LotName("yard", self.item_of(lot), lot), "recalled", NOW)
         self.held.add(lot)
 
     @precondition(lambda self: self.held)
     @rule(data=st.data())
     def a_lot_is_released(self, data: Any) -> None:
         lot = data.draw(st.sampled_from(sorted(self.held)))
-        release(self.engine, LotName("yard", self.item_of(lot), lot))
+        release(self.engine, LotName("yard", self.item_of(lot), lot), NOW)
         self.held.discard(lot)
 
     @precondition(lambda self: len(self.state) < 3)

@@ -21,7 +21,8 @@ from kitting.services.bookings.seal_count import count_seals, refit_of, removal_
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.van_day import van
 from kitting.services.purchasing.purchase import buy
-from kitting.services.stock.shelves import LotName, put_on_hold
+from kitting.services.stock.holds import put_on_hold
+from kitting.services.stock.shelves import LotName
 from kitting.store import reading
 from kitting.tables.bookings import Finding
 from kitting.views.bookings import UnaccountedView
@@ -157,7 +158,7 @@ def test_the_pick_list_of_a_booking_names_lots_shortages_and_who_has_them(booked
 
 
 def test_a_lot_that_is_held_stays_on_the_shelf_and_the_list_says_so(booked: Engine) -> None:
-    put_on_hold(booked, LotName("upper", "FILTER-OIL", "FO-77"), "wrong thread")
+    put_on_hold(booked, LotName("upper", "FILTER-OIL", "FO-77"), "wrong thread", NOW)
     view = pick(booked, "B0002", NOW)
     (need,) = (need for need in view.needs if need.item == "FILTER-OIL")
     (source,) = need.sources

@@ -150,7 +150,7 @@ LIMITS = (
     (load_new, 16),
     (load_again, 16),
     (list_all, 4),
-    (recall_one, 6),
+    (recall_one, 9),
     (van_day, 16),
 )
 

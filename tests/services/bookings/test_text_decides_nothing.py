@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Engine
 
-from helpers import ON, booked, load, needed, planned, shop, stock, unit
+from helpers import NOW, ON, booked, load, needed, planned, shop, stock, unit
 from kitting.facts.words import BookingState, LotState
 from kitting.reports.drawings.rings import hatchings
 from kitting.services.bookings.booking import step_to
@@ -15,7 +15,8 @@ from kitting.services.bookings.kit_sheets import pick_of
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
 from kitting.services.kit.bags import kit_view
-from kitting.services.stock.shelves import LotName, put_on_hold
+from kitting.services.stock.holds import put_on_hold
+from kitting.services.stock.shelves import LotName
 from kitting.store import reading
 from kitting.wording.kit import rubber_text, taking
 
@@ -29,7 +30,7 @@ def test_the_words_of_a_hold_never_change_that_it_is_one(
     load(lite, shop({"X1": {"RING": 4}}))
     stock(lite, tmp_path, "yard,RING,A,6 each,1Q25")
     number = booked(lite, "X1").number
-    put_on_hold(lite, LotName("yard", "RING", "A"), reason)
+    put_on_hold(lite, LotName("yard", "RING", "A"), reason, NOW)
     with reading(lite) as session:
         view = booking_view(session, find_booking(session, number))
     (source,) = needed(view, "RING").sources

@@ -21,10 +21,12 @@ from kitting.services.bookings.pick import pick
 from kitting.services.day.scope import what_slips_first
 from kitting.services.day.today import TodayRequest, today
 from kitting.services.purchasing.orders import place
-from kitting.services.stock.shelves import LotName, put_on_hold
+from kitting.services.stock.holds import put_on_hold
+from kitting.services.stock.shelves import LotName
 from kitting.services.stock.transfers import arrive, send
 from kitting.store import reading
 from kitting.views.today import TodayKind, TodayRow, TodayView, Urgency
+from kitting.wording.reasons import say
 from kitting.wording.today import why_texts
 
 THURSDAY = date(2026, 4, 2)
@@ -323,7 +325,7 @@ def test_a_confirmed_booking_that_lost_something_is_told_weeks_before(
     number = booked(store, "X1", on=LATER).number
     step_to(store, number, BookingState.CONFIRMED)
     assert kinds(asked(store)) == []
-    put_on_hold(store, LotName("yard", "RING", "A"), "recalled")
+    put_on_hold(store, LotName("yard", "RING", "A"), "recalled", NOW)
     view = asked(store)
     lost, spoilt = only(view, TodayKind.LOST), only(view, TodayKind.SPOILT)
     assert (lost.urgency, lost.then) == (
@@ -396,7 +398,10 @@ def test_a_booking_whose_date_is_past_is_still_open(store: Engine, tmp_path: Pat
     assert [(row.then, row.urgency) for row in past] == [
         (next_step(Action.CLOSE, booking="B0001"), Urgency.LATE),
         (next_step(Action.PUT_ON_RAMP, booking="B0002"), Urgency.LATE),
-        (next_step(Action.SHOW_BOOKING, booking="B0003"), Urgency.LATE),
+        (next_step(Action.MOVE_BOOKING, booking="B0003"), Urgency.LATE),
+    ]
+    assert [say(why) for why in past[2].why] == [
+        "its date is past, and it is still provisional: give it a new date, or cancel it"
     ]
     # Nothing is ordered for a date that went by.
     assert TodayKind.NOT_IN_TIME not in kinds(view)

@@ -24,8 +24,9 @@ from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.pick import cancel, pick
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.orders import place
+from kitting.services.stock.holds import put_on_hold, release
 from kitting.services.stock.ledger import TakenError, set_aside
-from kitting.services.stock.shelves import LotName, count_lot, put_on_hold, release
+from kitting.services.stock.shelves import LotName, count_lot
 from kitting.services.stock.transfers import send
 from kitting.store import reading, writing
 from kitting.tables.bookings import Booking, Promise
@@ -173,14 +174,14 @@ def test_of_two_that_want_the_last_gasket_one_gets_it_and_the_other_is_told_who(
             if how == "book":
                 asked = [workers.submit(racing.book_last, url) for _ in range(2)]
             else:
-                put_on_hold(yards, LotName("upper", "GASKET", "G1"), "being looked at")
+                put_on_hold(yards, LotName("upper", "GASKET", "G1"), "being looked at", NOW)
                 numbers = [
                     book(
                         yards, BookingRequest("PELL 001", ["X2"], ON, "upper", again=True), NOW
                     ).number
                     for _ in range(2)
                 ]
-                release(yards, LotName("upper", "GASKET", "G1"))
+                release(yards, LotName("upper", "GASKET", "G1"), NOW)
                 asked = [workers.submit(racing.promise_last, url, number) for number in numbers]
             views = [future.result(300) for future in asked]
             winner, loser = sorted(views, key=lambda view: not view.ready)
@@ -227,7 +228,7 @@ def test_what_the_database_itself_finds_too_long_is_told_without_a_traceback(
     for engine in opened(templates, "postgresql", "empty", tmp_path):
         racing.furnish(engine, tmp_path)
         with pytest.raises(StoreError) as caught:
-            put_on_hold(engine, LotName("upper", "GASKET", "G1"), "w" * 201)
+            put_on_hold(engine, LotName("upper", "GASKET", "G1"), "w" * 201, NOW)
     assert str(caught.value) == (
         "the database refused the change: value too long for type character varying(200)."
         " Nothing was recorded; write it shorter"
@@ -318,5 +319,5 @@ def test_a_promise_of_what_is_held_or_no_longer_free_names_the_lot_and_why(yards
         return str(caught.value)
 
     assert refused() == "lot G1: 1 asked for, 0 free (1 of 1 promised)"
-    put_on_hold(yards, LotName("upper", "GASKET", "G1"), "torn packet")
+    put_on_hold(yards, LotName("upper", "GASKET", "G1"), "torn packet", NOW)
     assert refused() == "lot G1 is on hold: torn packet. Release it before it is promised"

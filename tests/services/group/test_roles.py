@@ -58,8 +58,9 @@ from kitting.services.purchasing.goods_in import receive
 from kitting.services.purchasing.order_view import find_order, list_orders
 from kitting.services.purchasing.orders import place
 from kitting.services.purchasing.price_lists import load_prices
+from kitting.services.stock.holds import put_on_hold
 from kitting.services.stock.recall import recall
-from kitting.services.stock.shelves import LotName, count_lot, list_stock, put_on_hold, scrap
+from kitting.services.stock.shelves import LotName, count_lot, list_stock, scrap
 from kitting.services.stock.stock_lists import load_stock
 from kitting.services.stock.transfers import arrive, arrived_as, on_the_way, send
 from kitting.services.upkeep.audit import audit
@@ -78,7 +79,9 @@ from kitting.tables.bookings import (
     BookingDoubt,
     BookingLicence,
     BookingNeed,
+    BookingSpare,
     BookingStandIn,
+    BookingSure,
 )
 from kitting.tables.order_history import (
     Claim,
@@ -101,7 +104,7 @@ BRANCH_OF = {
     **dict.fromkeys(
         (
             "booking_job", "booking_licence", "booking_doubt", "booking_stand_in", "booking_need", "promise",
-            "seal_count", "finding", "kit_event", "kit_tray",
+            "booking_sure", "booking_spare", "seal_count", "finding", "kit_event", "kit_tray",
         ),
         OF_BOOKING,
     ),
@@ -215,6 +218,12 @@ def work_through(engine: Engine, branch: str) -> None:
                 booking_id=booking.id, asked_id=item, item_id=item, rule="keep"
             )
         )
+        session.add_all(
+            [
+                BookingSure(booking_id=booking.id, target=95_000, at=NOW),
+                BookingSpare(booking_id=booking.id, item_id=item, quantity=1000, looked_at=1000),
+            ]
+        )
         _after_the_order(session, order, booking.id)
         session.commit()
 
@@ -295,7 +304,8 @@ def test_every_table_is_decided_and_the_database_agrees_with_the_decision(busy: 
         for name, table in Base.metadata.tables.items()
         if any(column.name.endswith("branch_id") for column in table.columns)
     }
-    assert naming - set(BY_BRANCH) == {"branch_member", "branch_licence"}
+    # A hold tells where it was said, and holds everywhere.
+    assert naming - set(BY_BRANCH) == {"branch_member", "branch_licence", "batch_hold"}
 
 
 @pytest.mark.parametrize("table", BY_BRANCH)
@@ -530,7 +540,7 @@ def test_a_branch_goes_through_its_day_and_sees_its_own(group: Group) -> None:
     assert cancel(carl, "B0002", NOW).state == "cancelled"
     assert decline(anna, "PELL 001", "X1", ON) == "X1 One"
     assert scrap(anna, LotName("upper", "GASKET", "G1"), one(1), NOW, "torn") == 5000
-    put_on_hold(anna, LotName("upper", "GASKET", "G2"), "being looked at")
+    put_on_hold(anna, LotName("upper", "GASKET", "G2"), "being looked at", NOW)
 
 
 def test_a_branch_changes_its_bookings_and_moves_none_to_where_it_does_not_work(
@@ -619,7 +629,7 @@ def test_a_hold_and_another_age_go_with_goods_to_who_may_not_see_where_they_came
                                " AND branch_id = (SELECT id FROM branch WHERE code = 'upper')"))  # fmt: skip
     numbers = [send(anna, g1, one(1), "canal", NOW)[0] for _ in range(2)]
     arrive(carl, numbers[0], NOW)
-    held = put_on_hold(anna, g1, "recalled")
+    held = put_on_hold(anna, g1, "recalled", NOW)
     assert [(going.to, going.quantity) for going in held.on_the_way] == [("canal", 1000)]
     with (
         pytest.raises(StoreError, match="may not write for another branch"),
@@ -633,9 +643,10 @@ def test_a_hold_and_another_age_go_with_goods_to_who_may_not_see_where_they_came
             view.lot: (view.on_hand, view.on_hold)
             for view in list_stock(session, None, ["GASKET"], ON)
         }
-    assert there == {"G1": (4000, None), "G1-2": (1000, None), "G1-2-2": (1000, "recalled")}
+    # A hold said in one branch holds the batch in the other too.
+    assert there == {"G1": (4000, "recalled"), "G1-2": (2000, "recalled")}
     assert [(one.lot, one.batch, one.on_hold) for one in told] == [
-        ("G1-2", "G1", None), ("G1-2-2", "G1", "recalled"),
+        ("G1-2", "G1", "recalled"), ("G1-2", "G1", "recalled"),
     ]  # fmt: skip
     assert audit(group.owner, NOW).fine
 

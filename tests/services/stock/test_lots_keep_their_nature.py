@@ -10,13 +10,14 @@ from sqlalchemy import Engine, select
 
 from helpers import NOW, ON, assert_ledger, balances, booked, load, needed, shop, stock
 from kitting.facts.units import Quantity
+from kitting.services.stock.holds import put_on_hold
 from kitting.services.stock.recall import recall
-from kitting.services.stock.shelves import LotName, list_stock, put_on_hold
+from kitting.services.stock.shelves import LotName, list_stock
 from kitting.services.stock.transfers import arrive, send
 from kitting.services.upkeep.audit import audit
 from kitting.store import reading
 from kitting.tables.stock import Lot
-from kitting.views.stock import GoingView, LotView
+from kitting.views.stock import GoingView, HeldLotView, LotView
 
 FLUID = """  - {code: FLUID, name: paste, kind: sealant, unit: ml, pack: 500 ml,
      opened_life: 30 days}"""
@@ -102,14 +103,13 @@ def test_what_is_put_on_hold_where_it_came_from_arrives_on_hold(
 ) -> None:
     stock(rings, tmp_path, f"yard,RING,R1,{there} each,1Q26", "quay,RING,R1,3 each,1Q26")
     number, _ = send(rings, RINGS, each(2), "yard", NOW)
-    assert put_on_hold(rings, RINGS, "recalled").on_the_way == (GoingView("yard", 2000),)
-    assert arrive(rings, number, NOW) == 2000
+    assert put_on_hold(rings, RINGS, "recalled", NOW).on_the_way == (GoingView("yard", 2000),)
+    assert arrive(rings, number, NOW) == 2000 + 1000 * there
     held = {lot.lot: (lot.on_hand, lot.on_hold) for lot in on_shelves(rings).values()
             if lot.branch == "yard"}  # fmt: skip
-    alone = {"R1": (2000, "recalled")}
-    beside = {"R1": (2000, None), "R1-2": (2000, "recalled")}
-    assert held == (beside if there else alone)
-    assert needed(booked(rings, "X1"), "RING").short == (0 if there else 1000)
+    # What lies there of the same batch is on hold with it.
+    assert held == {"R1": (2000 + 1000 * there, "recalled")}
+    assert needed(booked(rings, "X1"), "RING").short == 1000
     sound(rings)
 
 
@@ -134,5 +134,5 @@ def test_a_recall_and_a_hold_reach_what_arrived_under_another_code(
     assert [(lot.branch, lot.lot, lot.on_hand) for lot in shelves] == [
         ("quay", "R1", 0), ("yard", "R1", 1000), ("yard", "R1-2", 2000),
     ]  # fmt: skip
-    view = put_on_hold(rings, LotName("yard", "RING", "R1"), "recalled")
-    assert (view.others, view.on_the_way) == (("R1-2",), ())
+    view = put_on_hold(rings, LotName("yard", "RING", "R1"), "recalled", NOW)
+    assert (view.others, view.on_the_way) == ((HeldLotView("yard", "R1-2", "recalled"),), ())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
@@ -15,12 +16,14 @@ from kitting.services.bookings.booking import BookingRequest, book, step_to
 from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.correct import Became, Correction, correct
 from kitting.services.bookings.pick import cancel, pick
+from kitting.services.stock.holds import put_on_hold, release
 from kitting.services.stock.recall import recall
-from kitting.services.stock.shelves import LotName, list_stock, put_on_hold, release
+from kitting.services.stock.shelves import LotName, list_stock
 from kitting.services.upkeep.audit import audit
 from kitting.store import reading
 from kitting.tables.stock import Lot
 from kitting.views.bookings import BookingView
+from kitting.views.stock import HeldLotView
 
 PICKED = datetime(2026, 4, 14, 9, 0)  # noqa: DTZ001
 LATER = datetime(2026, 4, 16, 9, 0)  # noqa: DTZ001
@@ -179,20 +182,21 @@ def test_a_hold_takes_the_opened_remainder_with_it_and_a_release_lets_it_go(
     pasting: Engine,
 ) -> None:
     kit(pasting)
-    assert put_on_hold(pasting, F1, "recalled").others == ("F1-OPEN-260414",)
+    with_it = HeldLotView("yard", "F1-OPEN-260414", "recalled")
+    assert put_on_hold(pasting, F1, "recalled", NOW).others == (with_it,)
     assert held(pasting) == {"F1": "recalled", "F1-OPEN-260414": "recalled"}
     again = book(pasting, BookingRequest("C 2", ["J"], date(2026, 4, 20), "yard"), NOW)
     assert needed(again, "PASTE").short == 300_000
-    assert put_on_hold(pasting, F1, "all of the maker's").others == ("F1-OPEN-260414",)
-    assert release(pasting, F1).others == ("F1-OPEN-260414",)
+    assert release(pasting, F1, NOW).others == (replace(with_it, on_hold=None),)
     assert held(pasting) == {"F1": None, "F1-OPEN-260414": None}
 
 
 def test_a_release_lets_nothing_go_that_is_on_hold_for_another_reason(pasting: Engine) -> None:
     kit(pasting)
-    put_on_hold(pasting, LotName("yard", "PASTE", "F1-OPEN-260414"), "the lid is lost")
-    assert put_on_hold(pasting, F1, "recalled").others == ()
-    assert release(pasting, F1).others == ()
+    put_on_hold(pasting, LotName("yard", "PASTE", "F1-OPEN-260414"), "the lid is lost", NOW)
+    stays = (HeldLotView("yard", "F1-OPEN-260414", "the lid is lost"),)
+    assert put_on_hold(pasting, F1, "recalled", NOW).others == stays
+    assert release(pasting, F1, NOW).others == stays
     assert held(pasting) == {"F1": None, "F1-OPEN-260414": "the lid is lost"}
 
 

@@ -30,6 +30,7 @@ from kitting.facts.units import Quantity
 from kitting.facts.words import LotState, MovementKind, ShelfPolicy
 from kitting.services.bookings.booking import BookingRequest, book
 from kitting.services.bookings.states import find_booking
+from kitting.services.stock.holds import put_on_hold, release
 from kitting.services.stock.ledger import (
     Claim,
     Move,
@@ -40,14 +41,7 @@ from kitting.services.stock.ledger import (
     set_aside,
 )
 from kitting.services.stock.recall import recall
-from kitting.services.stock.shelves import (
-    LotName,
-    count_lot,
-    list_stock,
-    put_on_hold,
-    release,
-    scrap,
-)
+from kitting.services.stock.shelves import LotName, count_lot, list_stock, scrap
 from kitting.services.stock.stock_lists import load_stock
 from kitting.services.stock.transfers import arrive, send
 from kitting.store import reading, writing
@@ -165,10 +159,10 @@ def test_held_stock_is_promised_to_nobody_until_it_is_released(
 ) -> None:
     load(store, shop({"X1": {"RING": 4}}))
     stock(store, tmp_path, "yard,RING,A,6 each,1Q25")
-    put_on_hold(store, LotName("yard", "RING", "A"), "supplier asks to check")
+    put_on_hold(store, LotName("yard", "RING", "A"), "supplier asks to check", NOW)
     assert (shelf(store, "A").state, shelf(store, "A").free) == (LotState.ON_HOLD, 0)
     assert needed(booked(store, "X1"), "RING").short == 4000
-    release(store, LotName("yard", "RING", "A"))
+    release(store, LotName("yard", "RING", "A"), NOW)
     assert (shelf(store, "A").state, shelf(store, "A").free) == ("good", 6000)
     assert needed(booked(store, "X1"), "RING").on_shelf == 4000
     assert_ledger(store)
@@ -179,7 +173,7 @@ def test_held_stock_is_not_sent_to_another_yard_where_it_would_be_free(
 ) -> None:
     load(store, shop({"X1": {"RING": 4}}))
     stock(store, tmp_path, "yard,RING,A,6 each,1Q25", "quay,RING,A,1 each,1Q25")
-    put_on_hold(store, LotName("yard", "RING", "A"), "recalled")
+    put_on_hold(store, LotName("yard", "RING", "A"), "recalled", NOW)
     with pytest.raises(KittingError, match="lot A is on hold: recalled"):
         send(store, LotName("yard", "RING", "A"), each(2), "quay", NOW)
     assert balances(store) == {YARD: (6000, 0), ("quay", "RING", "A"): (1000, 0)}

@@ -33,8 +33,9 @@ from kitting.services.bookings.booking import renew_promises
 from kitting.services.bookings.pick import pick
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.orders import place
+from kitting.services.stock.holds import put_on_hold
 from kitting.services.stock.recall import recall
-from kitting.services.stock.shelves import LotName, list_stock, put_on_hold
+from kitting.services.stock.shelves import LotName, list_stock
 from kitting.services.stock.storage_extension import Inspection, extend_lot
 from kitting.services.stock.transfers import arrive, send
 from kitting.store import reading
@@ -199,7 +200,7 @@ def test_a_lot_on_hold_stays_so_and_what_lies_in_kits_has_to_be_inspected_too(
     filled(store, tmp_path, "yard,NBR,N22,7 each,2Q22")
     number = booked(store, "X1").number
     pick(store, number, NOW)
-    put_on_hold(store, LotName("yard", "NBR", "N22"), "wrong bag")
+    put_on_hold(store, LotName("yard", "NBR", "N22"), "wrong bag", NOW)
     view = looked(store, "N22", on=date(2026, 3, 1))
     assert view.still == (
         because(StorageReason.STILL_ON_HOLD, reason="wrong bag"),

@@ -1,0 +1,68 @@
+"""Commands about holds: put a batch on hold, release it."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from kitting.cli.options import By, Database, Now, console, moment, open_database
+
+BranchName = Annotated[str, typer.Argument(help="The branch.")]
+ItemCode = Annotated[str, typer.Argument(help="The item.")]
+LotCode = Annotated[str, typer.Argument(help="The lot, as its packet says.")]
+WhyHeld = Annotated[str, typer.Option("--why", help="The reason, shown wherever the lot is.")]
+
+
+def hold(
+    branch: BranchName,
+    item: ItemCode,
+    lot: LotCode,
+    why: WhyHeld,
+    told_by: By = None,
+    now: Now = None,
+    database: Database = None,
+) -> None:
+    """Put a batch on hold in every branch: nobody may take from it until it is released.
+
+    What was opened of it is on hold too, and what arrives later. See kitting recall for the rest.
+
+    Example: kitting stock hold upper RING-NBR-11X2 N11-24 --why "wrong colour in the bag"
+    """
+    from kitting.cli.render.stock import show_hold
+    from kitting.services.stock.holds import Said, put_on_hold
+    from kitting.services.stock.shelves import LotName
+
+    name, said = LotName(branch, item, lot), Said(why, told_by)
+    view = put_on_hold(open_database(database), name, said, moment(now))
+    show_hold(console(), view, f"{item} {lot}: on hold (number {view.number}), {why}")
+
+
+def release(
+    branch: BranchName,
+    item: ItemCode,
+    lot: LotCode,
+    hold: Annotated[
+        str | None,
+        typer.Option("--hold", metavar="NUMBER", help="Which one; 'own': that of this lot alone."),
+    ] = None,
+    why: Annotated[str | None, typer.Option("--why", help="The reason, for the ledger.")] = None,
+    told_by: By = None,
+    now: Now = None,
+    database: Database = None,
+) -> None:
+    """End a hold, for all that it holds: a lot of its own, or a batch in every branch.
+
+    What is on another hold stays so.
+
+    Example: kitting stock release upper RING-NBR-11X2 N11-24
+    """
+    from kitting.cli.render.stock import show_hold
+    from kitting.services.stock.holds import Said
+    from kitting.services.stock.holds import release as let_use
+    from kitting.services.stock.shelves import LotName
+
+    name, said = LotName(branch, item, lot), Said(why, told_by)
+    view = let_use(open_database(database), name, moment(now), said, hold)
+    still = f", but still on hold: {view.on_hold}" if view.on_hold else ""
+    show_hold(console(), view, f"{item} {lot}: released{still}")

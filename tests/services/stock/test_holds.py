@@ -1,0 +1,109 @@
+"""Holds reach a batch wherever it lies, end by their own number, and stay on record. Invented stock."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+from sqlalchemy import Engine, text
+from sqlalchemy.exc import DatabaseError
+
+from helpers import NOW, ON, booked, load, needed, priced, shop, stock
+from kitting.errors import KittingError
+from kitting.facts.units import Quantity
+from kitting.services.purchasing.goods_in import GoodsReceived, receive
+from kitting.services.purchasing.orders import place
+from kitting.services.stock.holds import Said, put_on_hold, release
+from kitting.services.stock.recall import recall
+from kitting.services.stock.shelves import LotName, list_stock
+from kitting.services.stock.transfers import arrive, send
+from kitting.services.upkeep.audit import audit
+from kitting.store import reading
+from kitting.views.stock import HeldLotView, HoldEventView
+
+YARD, QUAY = LotName("yard", "RING", "R1"), LotName("quay", "RING", "R1")
+OVER = LotName("yard", "RING", "R9-OVER")
+
+
+def on_hold(engine: Engine) -> dict[tuple[str, str], str | None]:
+    with reading(engine) as session:
+        lots = list_stock(session, None, ["RING"], ON)
+    return {(lot.branch, lot.lot): lot.on_hold for lot in lots}
+
+
+@pytest.fixture
+def rings(store: Engine, tmp_path: Path) -> Engine:
+    load(store, shop({"X1": {"RING": 1}}))
+    stock(store, tmp_path, "yard,RING,R1,3 each,1Q26", "quay,RING,R1,2 each,1Q26")
+    return store
+
+
+def test_a_hold_reaches_its_batch_in_every_branch_and_what_arrives_later(
+    rings: Engine,
+) -> None:
+    number, _ = send(rings, YARD, Quantity(1000, "each"), "quay", NOW)
+    view = put_on_hold(rings, YARD, "recalled", NOW)
+    assert view.others == (HeldLotView("quay", "R1", "recalled"),)
+    arrive(rings, number, NOW)
+    everywhere = [("quay", "R1"), ("yard", "R1")]
+    assert on_hold(rings) == dict.fromkeys(everywhere, "recalled")
+    assert needed(booked(rings, "X1"), "RING").short == 1000
+    assert release(rings, QUAY, NOW).on_hold is None
+    assert on_hold(rings) == dict.fromkeys(everywhere)
+
+
+def test_a_hold_ends_by_its_own_number_whatever_the_words_of_another(
+    rings: Engine, tmp_path: Path
+) -> None:
+    stock(rings, tmp_path, "yard,RING,R2,1 each,1Q26,,,recalled")
+    first = put_on_hold(rings, YARD, "recalled", NOW).number
+    second = put_on_hold(rings, QUAY, "recalled", NOW).number
+    with pytest.raises(KittingError, match=f"R1 is on 2 holds .{first}: recalled; {second}: rec"):
+        release(rings, YARD, NOW)
+    assert release(rings, YARD, NOW, hold=str(second)).on_hold == "recalled"
+    assert release(rings, YARD, NOW).on_hold is None
+    assert on_hold(rings) == {
+        ("yard", "R1"): None,
+        ("quay", "R1"): None,
+        ("yard", "R2"): "recalled",
+    }
+    with pytest.raises(KittingError, match="lot R1 is not on hold"):
+        release(rings, YARD, NOW)
+
+
+def test_who_held_and_released_what_when_and_why_stays_on_record(rings: Engine) -> None:
+    put_on_hold(rings, YARD, Said("recalled", "ana"), NOW)
+    release(rings, QUAY, NOW, Said("the maker says fine", "bo"))
+    with reading(rings) as session:
+        told = recall(session, "R1", ON).holds
+    assert told == (
+        HoldEventView(NOW, "yard", "R1", True, "recalled", None, "ana"),
+        HoldEventView(NOW, "quay", "R1", False, "recalled", "the maker says fine", "bo"),
+    )
+    for change in ("UPDATE batch_hold SET why = 'x'", "DELETE FROM hold_release"):
+        with pytest.raises(DatabaseError, match="never altered"), rings.begin() as connection:
+            connection.execute(text(change))
+    assert audit(rings, NOW).fine
+
+
+def test_a_hold_reaches_what_was_more_than_ordered_and_leaves_it_its_own(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, shop({"X1": {"RING": 8}}))
+    priced(store, tmp_path, "prompt", "P-R,RING,0.40 GBP,1 each")
+    place(store, [booked(store, "X1", on=date(2026, 6, 1)).number], NOW)
+    receive(store, "P0001", [GoodsReceived("RING", 9000, lot="R9")], NOW)
+    own = "more than ordered on P0001: keep or send back"
+    put_on_hold(store, LotName("yard", "RING", "R9"), "recalled", NOW)
+    with pytest.raises(KittingError, match="R9-OVER is on 2 holds"):
+        release(store, OVER, NOW)
+    release(store, OVER, NOW, hold="own")
+    assert on_hold(store) == {("yard", "R9"): "recalled", ("yard", "R9-OVER"): "recalled"}
+    release(store, OVER, NOW)
+    with reading(store) as session:
+        found = recall(session, "R9", ON)
+    assert [lot.lot for lot in found.shelves] == ["R9", "R9-OVER"]
+    told = [(event.lot, event.held, event.reason) for event in found.holds]
+    assert told == [("R9", True, "recalled"), ("R9-OVER", False, own),
+                    ("R9-OVER", False, "recalled")]  # fmt: skip
