@@ -42,7 +42,7 @@ def typed_in(run: Run, action: Action, folder: Path) -> list[Ran]:
 
 
 @pytest.mark.parametrize(
-    "what", ["which day", "goods in", "finding", "one job more", "another day", "slips", "pick a kit"]
+    "what", ["customer's car", "which day", "goods in", "finding", "one job more", "another day", "slips", "pick a kit"]
 )  # fmt: skip
 def test_what_is_counted_can_be_typed(booked: Run, garage_folder: Path, what: str) -> None:
     for ended in typed_in(booked, of(what), garage_folder):

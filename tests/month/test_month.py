@@ -22,7 +22,7 @@ from month.life import Refused, Shop
 from month.supply import Supply
 
 START = date(2026, 6, 1)  # a Monday; no public holiday of England until August
-DAYS, EACH_DAY = (20, 62) if MANY else (6, 28)
+DAYS, EACH_DAY = (20, 62) if MANY else (5, 26)
 SEED = int(os.environ.get("KITTING_MONTH_SEED", "1"))
 ENGINE = os.environ.get("KITTING_MONTH", "sqlite")
 # How often each event is drawn.

@@ -38,6 +38,7 @@ BY_BRANCH: Mapping[str, str] = {
     "kit_tray": "INSERT, DELETE",
     "seal_count": "INSERT, DELETE",
     "finding": "INSERT, DELETE",
+    "finding_correction": "INSERT",
     "lot": (
         "INSERT, UPDATE (bin, made_on, expires_on, opened_on, on_hand, promised, held,"
         " inspected_on, inspection)"
@@ -116,12 +117,15 @@ SHARED: tuple[Shared, ...] = (
     ),
     Shared(
         "suppliers and their price lists are agreed for the whole group",
-        ("supplier", "supplier_cutoff", "supplier_closing", "offer", "offer_price"),
+        (
+            "supplier", "supplier_cutoff", "supplier_closing", "supplier_tax", "offer",
+            "offer_price",
+        ),
         {},
     ),
     Shared(
         "goods are sent to branches by name, by their vans and on their working days",
-        ("branch", "branch_licence"),
+        ("branch", "branch_licence", "branch_tax"),
         {},
     ),
     Shared(
