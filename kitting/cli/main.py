@@ -16,10 +16,12 @@ from typer.core import TyperGroup
 # its own module: making all of them costs more than most of them take.
 COMMANDS = {
     "catalogue": ("setup", "check", "load", "jobs", "settle"),
+    "cars": ("car", "owner"),
     "plan": ("plan", "why", "meanwhile", "declined"),
     "sheets": ("sheet",),
     "today": ("today",),
     "bookings": ("book", "booking"),
+    "branch": ("branch",),
     "kit": ("kit",),
     "at_work": ("pick", "count", "van"),
     "closing": ("close", "correct"),

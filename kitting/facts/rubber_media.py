@@ -1,11 +1,12 @@
 """What touches rubber: media by class, and how each elastomer stands each of them.
 
-Each row has its source and how sure it is, on the four-step scale of seal makers' handbooks; most
-are compiled from memory of the tables that these print. `also_stated_in` names a public statement
-that was read and agrees. Handbooks differ: only rows of certainty "high" may stop anybody, and
-those that stop in one system (`stops_in`), where what is at stake allows no opinion. What has no
-row is not known. Temperature limits are those of general-purpose grades, from memory: an opinion,
-unless the heat is FAR_BEYOND them.
+Each row has its source and how sure it is, on the four-step scale of seal makers' handbooks. The
+source is a public statement that was read, and `also_stated_in` what agrees with it; a rating that
+is only from memory of the tables that handbooks print says so and is never certain. Handbooks
+differ: only rows of certainty "high" may stop anybody, and those that stop in one system
+(`stops_in`), where what is at stake allows no opinion. What has no row is not known. Temperature
+limits are those of general-purpose grades, from memory: an opinion, unless the heat is FAR_BEYOND
+them.
 """
 
 from __future__ import annotations

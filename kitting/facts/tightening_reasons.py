@@ -25,6 +25,8 @@ class TorqueRemark(ReasonCode):
     BEYOND_STRONGEST = "beyond the strongest class"
     VERY_LITTLE = "very little"
     FALLING = "falling"
+    NO_SNUG_TORQUE = "no snug torque"
+    AFTER_ANGLE = "torque after an angle"
     TURNS_FAR = "turns far"
     WIDE_BAND = "wide band"
     NO_THREAD = "no thread"

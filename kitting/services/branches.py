@@ -35,6 +35,14 @@ def find_branch(session: Session, code: str | None) -> Branch:
     return lookup("branch", code, branches, f"Known: {', '.join(sorted(branches))}")
 
 
+def branch_codes(session: Session, code: str | None) -> dict[int, str]:
+    """The codes of all branches by key, or of the one that is named. Raises UnknownNameError."""
+    if code is not None:
+        found = find_branch(session, code)
+        return {found.id: found.code}
+    return dict(session.execute(select(Branch.id, Branch.code).order_by(Branch.code)).all())
+
+
 def _own_branch(session: Session) -> int | None:
     """The branch of a login that works for just one; None for others, and where no logins are."""
     if session.get_bind().dialect.name != "postgresql":

@@ -11,6 +11,7 @@ from kitting.actions import Action, next_step
 from kitting.errors import KittingError
 from kitting.services.advice.learned_rates import load_findings
 from kitting.services.bookings.booking import BookingRequest, book
+from kitting.services.bookings.staff import load_ramps, load_technicians
 from kitting.services.catalogue.load import LoadReport, load_sources
 from kitting.services.catalogue.setup import seed_paths, seeds, set_up
 from kitting.services.purchasing.price_lists import load_prices
@@ -31,6 +32,7 @@ FILES = (
     "demo_supply.yaml",
 )
 TOOLS, TOOL_OFFERS, STOCK = ("demo_tools.csv",), ("demo_tool_offers.csv",), ("demo_stock.csv",)
+RAMPS, TECHNICIANS = ("demo_ramps.csv",), ("demo_technicians.csv",)
 SUPPLIERS = ("zellowick", "quandrel", "ombrith", "fennimuth")
 # Today, in the demo: a Thursday afternoon before a holiday weekend.
 NOW = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001  (wall clock of the garage)
@@ -64,11 +66,15 @@ def prepare_demo(folder: Path) -> tuple[Engine, LoadReport]:
 
 
 def load_demo_lists(engine: Engine) -> None:
-    """Load the flat lists of the demo garage: toolboxes, tools on offer, prices, stock.
+    """Load the flat lists of the demo garage: ramps, people, tools and offers, prices, stock.
 
     Stock is loaded only into an empty database, with a booking that has promises on it: what was
     done with it since stays.
     """
+    with seed_paths(RAMPS) as paths:
+        load_ramps(engine, paths)
+    with seed_paths(TECHNICIANS) as paths:
+        load_technicians(engine, paths)
     with seed_paths(TOOLS) as paths:
         load_tools(engine, paths)
     with seed_paths(TOOL_OFFERS) as paths:

@@ -9,11 +9,13 @@ from sqlalchemy import Index, text
 
 from kitting.tables import (
     bookings,
+    cars,
     editions,
     group,
     items,
     kit,
     order_history,
+    ramps,
     stock,
     supply,
     toolbox,
@@ -26,11 +28,13 @@ from kitting.tables.base import Base
 
 FAMILIES = (
     bookings,
+    cars,
     editions,
     group,
     items,
     kit,
     order_history,
+    ramps,
     stock,
     supply,
     toolbox,

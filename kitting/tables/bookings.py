@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import CheckConstraint, Index, UniqueConstraint, case, func
-from sqlalchemy.orm import Mapped, mapped_column
+from sqlalchemy import CheckConstraint, Index, UniqueConstraint, case, exists, func, select
+from sqlalchemy.orm import Mapped, column_property, mapped_column
 
 from kitting.facts.verdicts import Aspect, Verdict
 from kitting.facts.words import BookingState, FindingResult, NeedRule, ShelfPolicy
@@ -257,7 +258,11 @@ class SealCount(Base):
 
 
 class Finding(Base):
-    """What a person saw at one position; kept when the catalogue forgets the position."""
+    """What a person saw at one position; kept when the catalogue forgets the position.
+
+    `found` and `reason` are as they were corrected last, `first_found` and `first_reason` as they
+    were written down first.
+    """
 
     __tablename__ = "finding"
     __table_args__ = (
@@ -274,6 +279,49 @@ class Finding(Base):
     position: Mapped[Name]
     item_id: Mapped[int] = mapped_column(refers_to("item"))
     quantity: Mapped[Thousandths]
+    first_found: Mapped[FindingResult] = mapped_column("found")
+    first_reason: Mapped[LongText | None] = mapped_column("reason")
+    at: Mapped[datetime]
+    if TYPE_CHECKING:
+        found: Mapped[FindingResult]  # see below, where corrections are known
+        reason: Mapped[str | None]
+
+
+class FindingCorrection(Base):
+    """What a finding of a closed booking should have said: added after it, never altered."""
+
+    __tablename__ = "finding_correction"
+    __table_args__ = (one_of("found", FindingResult), Index(None, "finding_id"))
+
+    id: Mapped[Identity]
+    finding_id: Mapped[int] = mapped_column(owned_by("finding"))
+    at: Mapped[datetime]
     found: Mapped[FindingResult]
     reason: Mapped[LongText | None]
-    at: Mapped[datetime]
+    why: Mapped[LongText]
+    told_by: Mapped[Name | None]
+
+
+def _newest(column: Any) -> Any:
+    """A column of the newest correction of a finding."""
+    return (
+        select(column)
+        .where(FindingCorrection.finding_id == Finding.__table__.c.id)
+        .order_by(FindingCorrection.id.desc())
+        .limit(1)
+        .correlate(Finding.__table__)
+        .scalar_subquery()
+    )
+
+
+_first = Finding.__table__.c
+Finding.found = column_property(func.coalesce(_newest(FindingCorrection.found), _first.found))
+Finding.reason = column_property(
+    case(
+        (
+            exists().where(FindingCorrection.finding_id == _first.id).correlate(Finding.__table__),
+            _newest(FindingCorrection.reason),
+        ),
+        else_=_first.reason,
+    )
+)

@@ -30,8 +30,9 @@ class Branch(Base):
     """A place that keeps stock and does jobs: a yard, a van.
 
     `country` and `subdivision` (ISO 3166) name its holidays; `van_cutoff` is the time ("15:00") at
-    which goods for other branches leave. `currency` (ISO 4217) is what it plans and counts in,
-    `shelf_policy` the table by which it judges the storage life of rubber.
+    which goods for other branches leave. `zone` is its time zone by name, `currency` (ISO 4217)
+    what it plans and counts in, `shelf_policy` the table by which it judges the storage life of
+    rubber.
     """
 
     __tablename__ = "branch"
@@ -49,6 +50,7 @@ class Branch(Base):
     van_cutoff: Mapped[str | None] = mapped_column(String(5))
     currency: Mapped[str] = mapped_column(String(3))
     shelf_policy: Mapped[ShelfPolicy]
+    zone: Mapped[Code | None]
 
 
 class BranchLicence(Base):
@@ -64,7 +66,9 @@ class Supplier(Base):
     """A supplier and its terms.
 
     `typical` and `late` are working days from order to arrival (median and 90th percentile);
-    `restocking` is the share kept of a return, thousandths of a percent.
+    `restocking` is the share kept of a return, thousandths of a percent; `zone` names the time
+    zone of its cut-offs and days. `tax_included` says whether the prices of its list have tax in
+    them; None: nobody says.
     """
 
     __tablename__ = "supplier"
@@ -91,6 +95,30 @@ class Supplier(Base):
     subdivision: Mapped[Word | None]
     restocking: Mapped[Thousandths | None]
     note: Mapped[LongText | None]
+    zone: Mapped[Code | None]
+    tax_included: Mapped[bool | None]
+
+
+class BranchTax(Base):
+    """A rate of tax on what a branch buys, from a day on, in thousandths of a percent."""
+
+    __tablename__ = "branch_tax"
+    __table_args__ = (CheckConstraint("rate BETWEEN 0 AND 100000", name="rate_is_share"),)
+
+    branch_id: Mapped[int] = mapped_column(owned_by("branch"), primary_key=True)
+    valid_from: Mapped[date] = mapped_column(primary_key=True)
+    rate: Mapped[Thousandths]
+
+
+class SupplierTax(Base):
+    """A rate of tax on what a supplier sells, which goes before that of the branch."""
+
+    __tablename__ = "supplier_tax"
+    __table_args__ = (CheckConstraint("rate BETWEEN 0 AND 100000", name="rate_is_share"),)
+
+    supplier_id: Mapped[int] = mapped_column(owned_by("supplier"), primary_key=True)
+    valid_from: Mapped[date] = mapped_column(primary_key=True)
+    rate: Mapped[Thousandths]
 
 
 class SupplierCutoff(Base):

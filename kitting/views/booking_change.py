@@ -12,6 +12,7 @@ from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import BookingState, NeedRule, Word
 from kitting.views.bookings import BookingView
 from kitting.views.purchasing import DateView, LackView
+from kitting.views.work_day import AgreedView, BookingDayView
 
 
 class GoesBecause(Word):
@@ -34,6 +35,7 @@ class SideView:
     """A booking before or after a change.
 
     `hours` are those of the strip-down in thousandths, None where nobody wrote them down.
+    `day` is when and where it is done; None where the booking is closed.
     """
 
     jobs: tuple[str, ...]
@@ -42,6 +44,7 @@ class SideView:
     state: BookingState
     hours: Thousandths | None
     verdict: Verdict
+    day: BookingDayView | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +138,7 @@ class BookingChangeView:
     `gained` and `lost` are needs that grew and shrank. `closing_up` are joints that are open and
     that no job asks for any more: what they need stays. `buying` and `date` are None where they
     cannot be judged, and `not_judged` says why. `date` is judged as a list of dates judges it.
+    `price` is how it stands to what was agreed of money, where anything was.
     """
 
     number: str
@@ -156,6 +160,7 @@ class BookingChangeView:
     doubts: tuple[Doubt, ...]
     doubts_gained: tuple[Doubt, ...]
     doubts_lost: tuple[Doubt, ...]
+    price: AgreedView | None = None
 
     @property
     def ready(self) -> bool:

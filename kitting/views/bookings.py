@@ -12,6 +12,7 @@ from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import BookingState, LotState, NeedRule, ShelfPolicy, Word
 from kitting.views.kit_life import SetAsideView
 from kitting.views.tools import RequirementView
+from kitting.views.work_day import AgreedView, BookingDayView
 
 
 class SourceKind(Word):
@@ -220,7 +221,8 @@ class BookingView:
     now that it was not planned from.
     `shelf_policy` is the table by which the storage life of its rubber is judged, `own_policy`
     whether it is set for this booking instead of the branch's. `set_aside` is where the car waits
-    with its kit, if it does.
+    with its kit, if it does. `day` is when and where it is done, `price` what was agreed of money;
+    both only where they were asked for.
     """
 
     number: str
@@ -238,6 +240,8 @@ class BookingView:
     override: str | None
     needs: tuple[NeededView, ...]
     set_aside: SetAsideView | None = None
+    day: BookingDayView | None = None
+    price: AgreedView | None = None
 
     @property
     def ready(self) -> bool:
@@ -326,12 +330,3 @@ class VanView:
     load: tuple[LoadLineView, ...]
     tools: tuple[VanGapView, ...]
     unaccounted: tuple[UnaccountedView, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class BranchClosedView:
-    """A day on which a branch does not work; `holiday` is None for a weekend."""
-
-    branch: str
-    on: date
-    holiday: str | None

@@ -14,5 +14,6 @@ class LoadRemark(ReasonCode):
     BARS_DROPPED = "bars dropped"
     SETTLED_AGAINST = "settled against what is known"
     CHECK_DIGIT = "check digit of a vehicle number"
+    TOLD_OTHERWISE = "told otherwise at the garage"
     STEP_NEEDS_UNKNOWN = "step needs unknown"
     JOB_NEEDS_UNKNOWN = "job needs unknown"

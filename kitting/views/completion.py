@@ -9,6 +9,7 @@ from kitting.facts.money import Money
 from kitting.facts.reasons import Reason, ReasonCode
 from kitting.facts.verdicts import Doubt
 from kitting.facts.words import RateShift
+from kitting.views.orders import TaxView
 
 
 class StopReason(ReasonCode):
@@ -107,6 +108,7 @@ class EstimateView:
     that is not exceeded. Both with carriage, as one order. `expected` is the mean, `likely` what is
     not exceeded with 90 %; neither counts what fails at an unknown rate. What is `unpriced` (nobody
     offers it, or not enough of it) is in no figure that needs it.
+    `tax` is that of `upper`; None where it is not stated, or `tax_differs` by supplier.
     """
 
     now: Money
@@ -114,6 +116,8 @@ class EstimateView:
     likely: Money
     upper: Money
     unpriced: tuple[str, ...]
+    tax: TaxView | None = None
+    tax_differs: bool = False
 
 
 @dataclass(frozen=True, slots=True)

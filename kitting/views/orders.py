@@ -35,6 +35,32 @@ class HandLineView:
 
 
 @dataclass(frozen=True, slots=True)
+class CutoffThere:
+    """A cut-off `at` by the supplier's clock, and the time zones of both places.
+
+    None: nobody states it, and it is taken to be that of the other place.
+    """
+
+    zone: str | None
+    branch_zone: str | None
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class TaxView:
+    """The tax of goods and carriage by a stated `rate`, thousandths of a percent.
+
+    `included` says whether prices have it in them. Without either no sum is told. `total`
+    is goods and carriage with it; what is lost, credited or charged for cores is in neither.
+    """
+
+    rate: int | None
+    included: bool | None
+    amount: Money | None
+    total: Money | None
+
+
+@dataclass(frozen=True, slots=True)
 class HandOrderView:
     """What an order by hand comes to; `order` is its number once it is written.
 
@@ -54,9 +80,11 @@ class HandOrderView:
     total: Money
     cutoff: datetime
     minutes_left: int
+    there: CutoffThere
     arrives: date
     late: date
     order: str | None = None
+    tax: TaxView | None = None
 
 
 @dataclass(frozen=True, slots=True)

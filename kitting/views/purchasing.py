@@ -11,7 +11,7 @@ from kitting.facts.reasons import Reason, ReasonCode
 from kitting.facts.verdicts import Doubt
 from kitting.facts.words import DateState, OrderState
 from kitting.views.on_the_way import AwaitedView, VanComingView
-from kitting.views.orders import ClaimView, NoticeView, SubstituteView
+from kitting.views.orders import ClaimView, CutoffThere, NoticeView, SubstituteView, TaxView
 
 
 class SupplyReason(ReasonCode):
@@ -64,10 +64,11 @@ class BuyLineView:
 class ParcelView:
     """What is ordered from one supplier at once: carriage is paid once.
 
-    `cutoff` is the next time by which to order; `arrives` the usual day and `late` the day within
-    which nine of ten arrive, both if ordered by then and of its slowest part; `chance` is that of
-    all of it; `latest_useful` the last day on which it can
-    come and still be checked. `slip` is how many days later it comes if the cut-off is missed.
+    `cutoff` is the next time by which to order, `there` the same by the supplier's own clock.
+    `arrives` is the usual day and `late` the day within which nine of ten arrive, both if ordered
+    by then and of its slowest part; `chance` is that of all of it; `latest_useful` the last day on
+    which it can come and still be checked. `slip` is how many days later it comes if the cut-off is
+    missed. `tax` is None where no rate is stated.
     """
 
     supplier: str
@@ -79,11 +80,13 @@ class ParcelView:
     total: Money
     cutoff: datetime
     minutes_left: int
+    there: CutoffThere
     arrives: date
     late: date
     latest_useful: date
     chance: float
     slip: int
+    tax: TaxView | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,7 +191,8 @@ class PurchaseView:
     `awaited` is what is on its way, each judged by its own delivery, `extras` what would be worth
     taking along, `doubts` what no purchase settles. Without a purchase, `best_chance` is the
     highest that can be reached and `would_do` the earliest fitting date that can be had at the
-    chance asked for.
+    chance asked for. `tax_mixed` are the suppliers compared, each with whether tax is in its
+    prices, where that is not the same for all.
     """
 
     bookings: tuple[str, ...]
@@ -214,6 +218,7 @@ class PurchaseView:
     whole: tuple[ForBookingView, ...] = ()
     vans: tuple[VanComingView, ...] = ()
     left_out: tuple[tuple[str, str], ...] = ()
+    tax_mixed: tuple[tuple[str, bool | None], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -338,3 +343,4 @@ class OrderView:
     overdue: bool = False
     credited: Money | None = None
     claims: tuple[ClaimView, ...] = ()
+    tax: TaxView | None = None

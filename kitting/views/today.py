@@ -9,6 +9,7 @@ from kitting.actions import NextStep
 from kitting.facts.amounts import Thousandths
 from kitting.facts.reasons import Reason, ReasonCode
 from kitting.facts.words import Word
+from kitting.views.work_day import RampDayView
 
 
 class Urgency(Word):
@@ -30,6 +31,8 @@ class TodayKind(Word):
     NOT_IN_TIME = "not in time"
     NOT_OFFERED = "not offered"
     FAILED = "failed"
+    DAY_DOES_NOT_FIT = "day does not fit"
+    OVER_LIMIT = "over the limit"
     CANNOT_START = "cannot start"
     STARTS_INCOMPLETE = "starts incomplete"
     LOST = "lost"
@@ -64,6 +67,7 @@ class TodayReason(ReasonCode):
 
     BY_VAN = "by van"
     ONLY_BY_VAN = "only by van"
+    OVER_BY = "over by"
     AT_BEST = "at best"
     CONFIRMED = "confirmed"
     AS_TOLD = "as told"
@@ -128,7 +132,7 @@ class TodayView:
     `asked` is the chance with which what is ordered has to be in time. `next_day` is the next
     working day of the first branch named. `slips` says whether anything does. `beyond` counts
     bookings for which something is to be ordered later than `ahead`, the last day whose cut-offs
-    are listed; `bookings` counts all that are open.
+    are listed; `bookings` counts all that are open. `ramps` is the day of each ramp.
     """
 
     branch: str | None
@@ -140,3 +144,4 @@ class TodayView:
     slips: bool
     beyond: int
     bookings: int
+    ramps: tuple[RampDayView, ...] = ()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from kitting.facts.words import RateShift
 from kitting.views.completion import (
+    EstimateView,
     LearnedView,
     LevelLineView,
     LevelReason,
@@ -16,6 +17,7 @@ from kitting.views.completion import (
     StopReason,
 )
 from kitting.wording.figures import many, money, percent
+from kitting.wording.orders import tax_text
 from kitting.wording.reasons import register, say
 
 _SHIFTS = {
@@ -138,3 +140,10 @@ def taken(view: SparesTakenView) -> str:
     what = ", ".join(f"{one.pieces} {one.item}" for one in view.spares) or "no spares"
     new = "TAKEN" if view.changed else "TAKEN already"
     return f"{new} into {view.booking} for {view.target * 100:g}%: {what}"
+
+
+def estimate_tax(view: EstimateView) -> str:
+    """The tax of the limit: "Of the limit: tax 20 % …"."""
+    if view.tax_differs:
+        return "Tax differs by supplier and is in none of these figures."
+    return "Tax not stated." if view.tax is None else f"Of the limit: {tax_text(view.tax)}."

@@ -5,7 +5,6 @@ from __future__ import annotations
 from kitting.facts.units import format_quantity
 from kitting.facts.words import BookingState, LotState
 from kitting.views.bookings import (
-    BranchClosedView,
     CatalogueChange,
     ElsewhereKind,
     ElsewhereView,
@@ -150,9 +149,3 @@ def elsewhere_text(found: ElsewhereView, unit: str) -> str:
 def unaccounted_text(parts: UnaccountedView) -> str:
     """What is unaccounted for: "B0001: 2 CLIP-CONNECTOR"."""
     return f"{parts.booking}: {format_quantity(parts.quantity, parts.unit)} {parts.item}"
-
-
-def branch_closed(view: BranchClosedView) -> str:
-    """ "upper is closed on Fri 03 Apr 2026 (Good Friday): booked all the same"."""
-    why = f" ({view.holiday})" if view.holiday else ""
-    return f"{view.branch} is closed on {view.on:%a %d %b %Y}{why}: booked all the same"

@@ -27,6 +27,10 @@ register(
             "{car}: position 9 of VIN {vin} is {stands}; if it is a check digit, it has to be"
             " {follows}. Not every maker uses one: compare the number with the plate"
         ),
+        LoadRemark.TOLD_OTHERWISE: (
+            "{car}: the file states {fact} {states}, told at the garage was {told}. The file's word"
+            " holds now: look at the car, and put right what is wrong"
+        ),
         LoadRemark.STEP_NEEDS_UNKNOWN: (
             "a step needs step {step}, which no unit describes: it cannot be planned"
         ),

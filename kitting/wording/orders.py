@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from kitting.views.orders import ClaimView, NoticeView
+from kitting.facts.tax_rates import format_rate
+from kitting.views.orders import ClaimView, CutoffThere, NoticeView, TaxView
 from kitting.views.purchasing import OrderView
 from kitting.wording.figures import amount, day, money
 
@@ -12,6 +13,33 @@ def time_left(minutes: int) -> str:
     hours, minutes = divmod(minutes, 60)
     days, hours = divmod(hours, 24)
     return f"{days} d {hours} h" if days else f"{hours} h {minutes:02d} min"
+
+
+def cutoff_there(there: CutoffThere) -> str:
+    """By which clock a cut-off is: "; there 17:00, Europe/Paris", or whose zone is not stated."""
+    if there.zone is None and there.branch_zone is None:
+        return "; by our clock, no time zone is stated"
+    if there.zone is None:
+        return "; by our clock, the supplier's time zone is not stated"
+    if there.branch_zone is None:
+        return f"; by the supplier's clock ({there.zone}), the branch's time zone is not stated"
+    if there.zone == there.branch_zone:
+        return ""
+    return f"; there {there.at:%a %H:%M}, {there.zone}"
+
+
+def tax_text(tax: TaxView | None) -> str:
+    """The tax of goods and carriage: "tax 20 % £3.00 comes on top: £18.00"."""
+    if tax is None:
+        return "tax not stated"
+    if tax.rate is None:
+        return f"tax is {'' if tax.included else 'not '}in the prices, its rate is not stated"
+    rate = format_rate(tax.rate)
+    if tax.amount is None or tax.total is None:
+        return f"tax {rate}: whether it is in the prices is not stated"
+    if tax.included:
+        return f"of goods and carriage {money(tax.amount)} is tax {rate}"
+    return f"tax {rate} {money(tax.amount)} comes on top of goods and carriage: {money(tax.total)}"
 
 
 def order_standing(view: OrderView) -> str:

@@ -25,6 +25,7 @@ from kitting.views.purchasing import (
     TransferAdviceView,
 )
 from kitting.wording.figures import amount, day, money
+from kitting.wording.orders import tax_text
 from kitting.wording.reasons import register, say
 from kitting.wording.verdicts import doubt_text
 
@@ -114,7 +115,7 @@ def parcel_sum(parcel: ParcelView | HandOrderView) -> str:
     note = f" ({say(parcel.carriage_note)})" if parcel.carriage_note else ""
     return (
         f"goods {money(parcel.goods)}, carriage {money(parcel.carriage)}{note}, together"
-        f" {money(parcel.total)}, tax not stated"
+        f" {money(parcel.total)}, {tax_text(parcel.tax)}"
     )
 
 
@@ -129,6 +130,13 @@ def not_compared(left_out: Iterable[tuple[str, str]]) -> Iterator[str]:
     """Suppliers whose prices are in another currency: "Not compared: SLOW, priced in EUR"."""
     for supplier, currency in left_out:
         yield f"Not compared: {supplier}, priced in {currency}"
+
+
+def tax_mixed(compared: Iterable[tuple[str, bool | None]]) -> Iterator[str]:
+    """That prices with and without tax were compared as they stand; nothing where they agree."""
+    words = {True: "with tax", False: "without tax", None: "not stated"}
+    if told := ", ".join(f"{supplier} {words[included]}" for supplier, included in compared):
+        yield f"PRICES COMPARED AS THEY STAND, though tax is not in all of them: {told}"
 
 
 def packets_not_compared(view: OtherPacketsView) -> str:

@@ -20,6 +20,7 @@ from kitting.wording.figures import figure, many, millimetres, minutes, times
 # Which module has the texts for the reasons of a module: it is loaded when one of them is told.
 WORDED_IN: Mapping[str, str] = {
     "kitting.facts.conditions": "plan",
+    "kitting.facts.day_reasons": "work_day",
     "kitting.facts.doubt_reasons": "doubts",
     "kitting.facts.plan_reasons": "plan",
     "kitting.facts.ring_reasons": "rubber",
@@ -36,6 +37,7 @@ WORDED_IN: Mapping[str, str] = {
     "kitting.views.stock": "stock",
     "kitting.views.today": "today",
     "kitting.views.upkeep": "upkeep",
+    "kitting.views.work_day": "work_day",
 }
 _TEXTS: dict[type[ReasonCode], Mapping[ReasonCode, str]] = {}
 _NAMES: dict[tuple[type[Word], Word], str] = {}

@@ -71,6 +71,14 @@ register(
             "stage {stage} ({torque}) is less than stage {before} ({larger}): is the order right,"
             " or is it loosened in between?"
         ),
+        TorqueRemark.NO_SNUG_TORQUE: (
+            "stage {stage} ({degrees}°) turns on from no torque: the snug torque before it is not"
+            " stated"
+        ),
+        TorqueRemark.AFTER_ANGLE: (
+            "stage {stage} ({torque}) comes after a turn by an angle, which may have given more by"
+            " then: is the order right, or is it loosened in between?"
+        ),
         TorqueRemark.TURNS_FAR: "{degrees}° in all is more than a whole turn",
         TorqueRemark.WIDE_BAND: "± {band} is more than half of {torque}",
         TorqueRemark.NO_THREAD: "{torque} cannot be checked: no thread is stated",
@@ -132,7 +140,7 @@ register(
             " to be closed within {minutes:minutes}"
         ),
         LayingRemark.SPEED_NOT_STATED: (
-            "{length} of bead have to be laid at {speed} or faster to be closed within"
+            "{length} of bead have to be laid faster than {speed} to be closed within"
             " {minutes:minutes}; how fast it is laid is not stated"
         ),
         LayingRemark.OPEN_TIME_NOT_STATED: (

@@ -21,6 +21,7 @@ register(
     {
         TodayReason.BY_VAN: "{item} is free in {branches}: have it sent or buy it, not both",
         TodayReason.ONLY_BY_VAN: "{item} is free in {branches}: have it sent",
+        TodayReason.OVER_BY: "{now} by now, {by} over the {limit} agreed",
         TodayReason.AT_BEST: "ordered now it is in time with {chance:.1%} at best",
         TodayReason.CONFIRMED: "it was confirmed",
         TodayReason.AS_TOLD: "confirmed incomplete: {reason}",
@@ -47,6 +48,8 @@ _WHAT: Mapping[TodayKind, str] = {
     TodayKind.NOT_IN_TIME: "NOT SURE TO BE IN TIME: {items}",
     TodayKind.NOT_OFFERED: "NOBODY OFFERS: {items}",
     TodayKind.FAILED: "FAILED, AND NOTHING STANDS FOR IT: {items}",
+    TodayKind.DAY_DOES_NOT_FIT: "THE DAY DOES NOT FIT",
+    TodayKind.OVER_LIMIT: "OVER WHAT WAS AGREED",
     TodayKind.CANNOT_START: "CANNOT START",
     TodayKind.STARTS_INCOMPLETE: "starts incomplete",
     TodayKind.LOST: "NO LONGER CERTAIN: it was confirmed",

@@ -1,6 +1,6 @@
 """The spares that were taken into a booking, and the chance that they were taken for.
 
-Revision: 0020, after 0017
+Revision: 0020, after 0019
 
 Former bookings took none.
 """
@@ -11,7 +11,7 @@ import sqlalchemy as sa
 from alembic import op
 
 revision = "0020"
-down_revision = "0017"
+down_revision = "0019"
 branch_labels = None
 depends_on = None
 

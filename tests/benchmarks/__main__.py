@@ -1,4 +1,4 @@
-"""What `python tests/benchmarks` runs; `python tests/benchmarks soak` keeps clients busy."""
+"""What `python tests/benchmarks` runs; `soak` after it keeps clients busy, `keystrokes` counts keys."""
 
 import sys
 from pathlib import Path
@@ -11,11 +11,15 @@ sys.path[:] = [str(_HERE.parent), *(p for p in sys.path if Path(p).resolve() not
 
 
 def run() -> int:
-    """The command or the soak, by the first word."""
+    """The command, the soak or the keystrokes, by the first word."""
     if sys.argv[1:2] == ["soak"]:
         from benchmarks.soak import main as soak
 
         return soak(sys.argv[2:])
+    if sys.argv[1:2] == ["keystrokes"]:
+        from benchmarks.keystrokes import main as keystrokes
+
+        return keystrokes(sys.argv[2:])
     from benchmarks.command import main
 
     return main(sys.argv[1:])

@@ -150,7 +150,7 @@ def test_r22_a_bead_is_set_against_its_open_time_and_the_temperature_is_told(lit
         (laid,) = sheet.put_on
         put_on.append(put_on_text(laid))
     assert "(sheet; temperature not stated)" in put_on[0]
-    assert "have to be laid at 3 m/min or faster" in put_on[0]
+    assert "have to be laid faster than 3 m/min" in put_on[0]
     assert "(sheet; holds at 23 °C)" in put_on[1]
     assert "TOO LONG FOR ITS OPEN TIME" in put_on[1]
 

@@ -65,6 +65,7 @@ FROM_CANAL = [
     ("stock", "send", "canal", "SEAL-INTAKE", "SI-2503", "4 each", "--to", "upper", *NOW),
     ("stock", "arrive", "1", *NOW),
 ]
+OWNED = [("owner", "set", "PELL 117", "--name", "A. Sample")]
 BEFORE: dict[tuple[str, ...], list[tuple[str, ...]]] = {
     **dict.fromkeys([("order", "show"), ("order", "cancel"), ("order", "announce"), ("receive",), ("sheet", "order")], ORDERED),
     **dict.fromkeys([("order", name) for name in ("return", "core", "warranty", "correct")], IN_HAND),
@@ -83,6 +84,8 @@ BEFORE: dict[tuple[str, ...], list[tuple[str, ...]]] = {
         ("book", "PELL 117", "J1", "--on", "2026-04-15", "--branch", "upper", *NOW),
     ],
     ("levels",): [("pick", "B0001", *NOW)],
+    ("owner", "show"): OWNED,
+    ("owner", "forget"): OWNED,
     ("restore",): [("backup", "kitting-backup.db")],
     ("stock", "release"): [
         ("stock", "hold", "upper", "RING-NBR-11X2", "N11-24", "--why", "wrong colour", *NOW)
@@ -111,6 +114,12 @@ def test_the_commands_are_the_documented_ones() -> None:
         ("load",),
         ("jobs",),
         ("settle",),
+        ("car", "add"),
+        ("car", "note"),
+        ("car", "show"),
+        ("owner", "set"),
+        ("owner", "show"),
+        ("owner", "forget"),
         ("plan",),
         ("why",),
         ("meanwhile",),

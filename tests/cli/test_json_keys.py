@@ -95,6 +95,7 @@ CASES = {
         ),
     ),
     "booking list": Case(("booking", "list", *NOW)),
+    "branch show": Case(("branch", "show")),
     "booking show": Case(("booking", "show", "B0001", *NOW)),
     "booking show ordered": Case(("booking", "show", "B0001", *NOW), (BOUGHT,)),
     "booking show judged": Case(
@@ -164,6 +165,18 @@ CASES = {
     ),
     "buy": Case(("buy", "B0001", *NOW)),
     "dates": Case(("dates", "B0001", *NOW)),
+    "car add": Case(("car", "add", "PELL 230", "--model", "pell", "--by", "Ann", *NOW)),
+    "car show": Case(
+        ("car", "show", "PELL 042"),
+        (
+            ("car", "note", "PELL 042", "thread repaired", "--by", "Ann", *NOW),
+            ("car", "add", "PELL 042", "--vin", "1M8GDM9AXKP042788", *NOW),
+            *RAMP, ("close", "B0001", *TOLD),
+        ),
+    ),
+    "owner show": Case(
+        ("owner", "show", PELL), (("owner", "set", PELL, "--name", "A. Sample", *NOW),)
+    ),
     "order list": Case(("order", "list"), (BOUGHT,)),
     "order show": Case(("order", "show", "P0001"), (BOUGHT,)),
     "order place": Case((*BY_HAND, *NOW)),

@@ -16,12 +16,16 @@ from sqlalchemy.exc import DBAPIError, IntegrityError
 
 from helpers import NOW, ON, booked, load, priced, shop, source, stock
 from kitting.actions import Action, next_step
-from kitting.errors import StoreError
+from kitting.errors import KittingError, StoreError
 from kitting.facts.units import Quantity
-from kitting.facts.words import MovementKind, RefitOutcome, ShelfPolicy
+from kitting.facts.words import FindingResult, MovementKind, RefitOutcome, ShelfPolicy
 from kitting.schema import HEAD
 from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.kit_moves import draw
+from kitting.services.cars.add import CarEntry, add_car
+from kitting.services.cars.notes import note_car
+from kitting.services.cars.owners import set_owner, show_owner
+from kitting.services.cars.view import car_view
 from kitting.services.catalogue.load import load_sources
 from kitting.services.catalogue.setup import seeds, set_up
 from kitting.services.demo import FILES, load_demo_lists
@@ -42,8 +46,9 @@ from kitting.store import (
     writing,
 )
 from kitting.tables.all import Base
-from kitting.tables.bookings import Booking, Promise
+from kitting.tables.bookings import Booking, Finding, FindingCorrection, Promise
 from kitting.tables.items import Item
+from kitting.tables.ramps import BookingPrice, BookingSlot, Ramp
 from kitting.tables.stock import Lot, Movement, Transfer
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Supplier
 from kitting.tables.toolbox import Tool
@@ -481,3 +486,73 @@ def test_what_a_hold_of_a_batch_is_on_stays_so_in_the_former_revision_each_lot_b
     with reading(store) as session:
         found = {(lot.branch, lot.lot): lot.on_hold for lot in list_stock(session, None, [], ON)}
     assert found == held
+
+
+def test_a_corrected_finding_says_in_the_former_revision_what_it_was_corrected_to(
+    store: Engine,
+) -> None:
+    load(store, shop({"X1": {"RING": 1}}))
+    with writing(store) as session:
+        ring = session.scalars(select(Item.id).where(Item.code == "RING")).one()
+        found = Finding(
+            joint="x1", position="a", item_id=ring, quantity=1000,
+            first_found=FindingResult.FAILED, first_reason="cut", at=NOW,
+        )  # fmt: skip
+        session.add(found)
+        session.flush()
+        for result in (FindingResult.NOT_INSPECTED, FindingResult.PASSED):
+            session.add(
+                FindingCorrection(finding_id=found.id, at=NOW, found=result, why="mistaken")
+            )
+            session.flush()
+        session.commit()
+    downgraded(store, "0017")
+    migrate(store)
+    with reading(store) as session:
+        assert session.execute(select(Finding.first_found, Finding.first_reason)).all() == [
+            (FindingResult.PASSED, None)
+        ]
+
+
+def test_ramps_and_prices_are_forgotten_in_the_former_revision_and_bookings_stay(
+    lite: Engine,
+) -> None:
+    load(lite, shop({"X1": {"RING": 1}}))
+    number = booked(lite, "X1").number
+    with writing(lite) as session:
+        key = session.scalars(select(Booking.id)).one()
+        branch = session.scalars(select(Branch.id).where(Branch.code == "yard")).one()
+        session.add(Ramp(branch_id=branch, code="R1", hours=8000))
+        session.add(BookingSlot(booking_id=key, starts="08:30", ramp="R1"))
+        session.add(BookingPrice(booking_id=key, at=NOW, currency="GBP", agreed=100))
+        session.commit()
+    downgraded(lite, "0017")
+    migrate(lite)
+    with reading(lite) as session:
+        assert session.scalars(select(Booking.number)).all() == [number]
+        for table in (Ramp, BookingSlot, BookingPrice):
+            assert session.scalars(select(table)).all() == []
+
+
+@pytest.mark.parametrize("column", ["hours = 24001", "hours = -1"])
+def test_more_hours_than_a_day_has_are_refused(garage: Engine, column: str) -> None:
+    with pytest.raises(IntegrityError), garage.begin() as connection:
+        connection.exec_driver_sql(f"UPDATE ramp SET {column}")
+
+
+def test_a_car_that_was_told_stays_a_car_in_the_former_revision_and_its_owner_goes(
+    store: Engine,
+) -> None:
+    """There is no place for what was told, noted, or for owners; facts and bookings stay."""
+    load(store, shop({"X1": {"RING": 1}}))
+    add_car(store, CarEntry("NEW 1", model="pell", build_date=date(2020, 5, 1)), NOW)
+    note_car(store, "NEW 1", "thread repaired", "Ann", NOW)
+    set_owner(store, "NEW 1", "Zarathea Quillfeather", None, NOW)
+    downgraded(store, "0017")
+    assert not {"car_told", "car_note", "car_owner"} & set(inspect(store).get_table_names())
+    migrate(store)
+    with reading(store) as session:
+        view = car_view(session, "NEW 1")
+    assert (view.build_date, view.told, view.notes) == (date(2020, 5, 1), (), ())
+    with pytest.raises(KittingError, match="nobody is written down"):
+        show_owner(store, "NEW 1")

@@ -1,18 +1,20 @@
 """Deliveries: when an order arrives, with what chance, and when it has to be placed.
 
-Times are the supplier's local time. Lead times are working days of the supplier's calendar.
+Moments are times of the branch's clock, cut-offs and days are by the supplier's (`Terms.clock`).
+Lead times are working days of the supplier's calendar.
 """
 
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from functools import cache
 from math import exp, lgamma
 
 from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.errors import FigureError
+from kitting.facts.time_zones import Clock
 
 _TYPICAL = 0.5
 _LATE = 0.9
@@ -131,7 +133,7 @@ def _likely(counts: tuple[int, ...], stated: tuple[float, ...]) -> tuple[float, 
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """How a supplier delivers: daily cut-off times, calendar and lead time.
+    """How a supplier delivers: daily cut-off times, calendar and lead time, and by which clock.
 
     Raises FigureError without a cut-off: an unknown one is not guessed.
     """
@@ -139,6 +141,7 @@ class Terms:
     cutoffs: tuple[time, ...]
     calendar: WorkCalendar
     lead: LeadTime
+    clock: Clock = field(default_factory=Clock)
 
     def __post_init__(self) -> None:
         if not self.cutoffs:
@@ -166,9 +169,10 @@ def day_zero(now: datetime, terms: Terms) -> date:
     Before the last cut-off of a working day it is that day, at or after it the supplier's next
     working day. Common practice, no source.
     """
-    if terms.calendar.is_open(now.date()) and before(now, max(terms.cutoffs)):
-        return now.date()
-    return terms.calendar.next_open(now.date() + timedelta(days=1))
+    there = terms.clock.at_supplier(now)
+    if terms.calendar.is_open(there.date()) and before(there, max(terms.cutoffs)):
+        return there.date()
+    return terms.calendar.next_open(there.date() + timedelta(days=1))
 
 
 def arrival(now: datetime, terms: Terms, days: int) -> date:
@@ -212,14 +216,17 @@ def order_by(terms: Terms, by: date, days: int) -> datetime:
     if days < 0:
         raise FigureError(f"a lead time of {days} days is negative")
     calendar = terms.calendar
-    return datetime.combine(calendar.add(calendar.last_open(by), -days), max(terms.cutoffs))
+    day = calendar.add(calendar.last_open(by), -days)
+    return terms.clock.at_branch(datetime.combine(day, max(terms.cutoffs)))
 
 
 def next_cutoff(now: datetime, terms: Terms) -> datetime:
     """The first cut-off after now: today's next, else the first of the next working day."""
-    if terms.calendar.is_open(now.date()):
-        left = [cutoff for cutoff in terms.cutoffs if before(now, cutoff)]
+    there = terms.clock.at_supplier(now)
+    if terms.calendar.is_open(there.date()):
+        left = [cutoff for cutoff in terms.cutoffs if before(there, cutoff)]
         if left:
-            return datetime.combine(now.date(), min(left), tzinfo=now.tzinfo)
-    day = terms.calendar.next_open(now.date() + timedelta(days=1))
-    return datetime.combine(day, min(terms.cutoffs), tzinfo=now.tzinfo)
+            day, at = there.date(), min(left)
+            return terms.clock.at_branch(datetime.combine(day, at, tzinfo=there.tzinfo))
+    day = terms.calendar.next_open(there.date() + timedelta(days=1))
+    return terms.clock.at_branch(datetime.combine(day, min(terms.cutoffs), tzinfo=there.tzinfo))

@@ -36,7 +36,8 @@ def laying(length: int, speed: int | None, open_minutes: int | None) -> Reason:
     """How the time that a bead takes stands to the open time of its product.
 
     `length` is in thousandths of a millimetre, `speed` in mm a minute (None: nobody states it).
-    Where nothing states the speed, the least that is fast enough is told.
+    A bead that takes the whole open time leaves none to close the joint in, and is too long. Where
+    nothing states the speed, the one that it has to exceed is told.
     """
     bead = Quantity(length, "mm")
     if open_minutes is None:
@@ -47,7 +48,7 @@ def laying(length: int, speed: int | None, open_minutes: int | None) -> Reason:
             LayingRemark.SPEED_NOT_STATED, length=bead, speed=least, minutes=open_minutes
         )
     takes = -(-length // (1000 * speed))
-    code = LayingRemark.IN_TIME if length <= 1000 * speed * open_minutes else LayingRemark.TOO_LONG
+    code = LayingRemark.IN_TIME if length < 1000 * speed * open_minutes else LayingRemark.TOO_LONG
     return because(
         code, length=bead, speed=Quantity(speed, "m/min"), takes=takes, minutes=open_minutes
     )

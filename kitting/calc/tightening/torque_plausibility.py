@@ -92,8 +92,9 @@ def remarks(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -> t
 
     Remarked on are torques beyond the yield point (VDI 2230), without a stated class those beyond
     that of the strongest class of its kind; last torques so low that another unit was probably
-    meant; torques that fall from stage to stage; more than a whole turn; and a band wider than half
-    its figure. That nothing can be told without a thread is said too.
+    meant; torques that fall from stage to stage; an angle without a torque before it; a torque that
+    comes after an angle (nobody states what that gave); more than a whole turn; and a band wider
+    than half its figure. That nothing can be told without a thread is said too.
     """
     return tuple(_remarks(stages, held, thread_state))
 
@@ -112,6 +113,7 @@ def _remarks(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -> 
             yield because(
                 TorqueRemark.FALLING, stage=after, torque=other, before=before, larger=one
             )
+    yield from _about_angles(stages)
     turn = sum(stage.turn for stage in stages)
     if turn > _WHOLE_TURN:
         yield because(TorqueRemark.TURNS_FAR, degrees=Decimal(turn) / 1000)
@@ -119,6 +121,22 @@ def _remarks(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -> 
         if torque is not None and tolerance is not None and tolerance > _WIDEST * torque.figure:
             band = Torque(tolerance, torque.unit)
             yield because(TorqueRemark.WIDE_BAND, torque=torque, band=band)
+
+
+def _about_angles(stages: Sequence[Stage]) -> Iterator[Reason]:
+    """The first angle without a torque before it, and torques after an angle that do not fall."""
+    largest, turned = Decimal(0), False
+    for number, stage in enumerate(stages, 1):
+        if stage.torque is None:
+            if not largest and not turned:
+                degrees = Decimal(stage.turn) / 1000
+                yield because(TorqueRemark.NO_SNUG_TORQUE, stage=number, degrees=degrees)
+            turned = True
+            continue
+        given = stage.torque.newton_metres
+        if turned and given >= largest:
+            yield because(TorqueRemark.AFTER_ANGLE, stage=number, torque=stage.torque)
+        largest = max(largest, given)
 
 
 def _of_thread(

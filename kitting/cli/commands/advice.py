@@ -10,6 +10,7 @@ import typer
 from kitting.cli.options import (
     NO,
     Branch,
+    By,
     Database,
     DryRun,
     Json,
@@ -25,6 +26,9 @@ from kitting.cli.options import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
     from sqlalchemy import Engine
 
     from kitting.services.bookings.findings import Found
@@ -66,7 +70,8 @@ def sure(
     """
     from kitting.cli.render.advice import show_completion
     from kitting.facts.money import parse_money
-    from kitting.services.advice.completion import Work, completion_chance, work_of_booking
+    from kitting.services.advice.completion import completion_chance
+    from kitting.services.advice.weighed_case import Work, work_of_booking
     from kitting.store import reading
 
     if (booking is None) == (registration is None) or (booking is None and not jobs):
@@ -161,6 +166,11 @@ def found(
         list[Path] | None,
         typer.Option("--file", help="A list instead, CSV or XLSX; without a booking, of earlier."),
     ] = None,
+    wrong: Annotated[
+        str | None,
+        typer.Option("--correct", metavar="TEXT", help="Of a closed booking: what was wrong."),
+    ] = None,
+    told_by: By = None,
     now: Now = None,
     dry_run: DryRun = False,
     database: Database = None,
@@ -168,7 +178,7 @@ def found(
     """Record what was found at positions, all or none; a failure needs its reason.
 
     A list with --file is taken over whole or not at all: the findings of a booking, or without one
-    those of earlier work.
+    those of earlier work. With --correct what a closed booking says is put right, and stays seen.
 
     Example: kitting found B0001 intake "port 1" failed --why "cut at the edge"
     """
@@ -180,14 +190,39 @@ def found(
         raise typer.BadParameter(
             "name a booking, joint, position and result, or give a list with --file"
         )
+    from kitting.cli.commands.book import say_prices
     from kitting.services.bookings.findings import record_findings
 
     booking = _whole(engine, booking)
     seen = _seen(what, why)
+    if wrong is not None:
+        _correct(database, booking, seen, (wrong, told_by), moment(now))
+        return
     record_findings(engine, booking, seen, moment(now))
     for one in seen:
         print(f"{booking} {one.joint}, {one.position}: {one.found}")
+    say_prices(engine, [booking], moment(now))
     _say_missing(engine, booking)
+
+
+def _correct(
+    database: str | None,
+    booking: str,
+    seen: Sequence[Found],
+    told: tuple[str, str | None],
+    at: datetime,
+) -> None:
+    """Put right, one by one, what was recorded of a closed booking."""
+    from kitting.cli.retry import insisted
+    from kitting.services.bookings.correct_finding import correct_finding
+    from kitting.services.bookings.kit_events import Told
+
+    said = Told(*told)
+    if len(seen) != 1:
+        raise typer.BadParameter("correct one position at a time", param_hint="--correct")
+    (one,) = seen
+    insisted(database, lambda engine, token: correct_finding(engine, booking, one, said, at, token))
+    print(f"{booking} {one.joint}, {one.position}: corrected to {one.found}")
 
 
 def _whole(engine: Engine, number: str) -> str:

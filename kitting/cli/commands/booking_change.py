@@ -6,6 +6,16 @@ from typing import Annotated
 
 import typer
 
+from kitting.cli.commands.booking_options import (
+    AgreedPrice,
+    Deposit,
+    HourPrice,
+    Limit,
+    OnRamp,
+    StartsAt,
+    Technicians,
+    asked_of,
+)
 from kitting.cli.options import (
     NO,
     BookingNumber,
@@ -45,11 +55,18 @@ def change(
         bool,
         typer.Option("--again", help="Add a job even if the car is booked for it elsewhere."),
     ] = False,
+    starts: StartsAt = None,
+    ramp: OnRamp = None,
+    technician: Technicians = None,
+    agreed: AgreedPrice = None,
+    limit: Limit = None,
+    deposit: Deposit = None,
+    hour: HourPrice = None,
     now: Now = None,
     database: Database = None,
     as_json: Json = False,
 ) -> None:
-    """Change a booking: its date, its branch, its jobs; without --make it is only shown.
+    """Change a booking: day, branch, ramp, people, jobs, price; without --make it is only shown.
 
     It is planned again by the catalogue and the variants as they are now, all jobs together, also
     where nothing is named. What is promised or picked stays for it; what it does not need any more
@@ -60,9 +77,10 @@ def change(
 
     Example: kitting booking change B0001 --add J3 --on 2026-04-20 --now "2026-04-02 14:20"
     """
+    from kitting.services.advice.agreed_price import agreed_price
     from kitting.services.advice.taken_spares import take_anew
     from kitting.services.bookings.change import Change
-    from kitting.services.purchasing.booking_change import make_change, show_change
+    from kitting.services.purchasing.booking_change import Advice, make_change, show_change
 
     asked = Change(
         on=None if on is None else fitting_date(on),
@@ -71,14 +89,15 @@ def change(
         drop=tuple(drop or ()),
         again=again,
         close_up=close_up,
+        asked=asked_of((starts, ramp, technician), agreed, limit, deposit, hour),
     )
-    at = moment(now)
+    at, advice = moment(now), Advice(take_anew, agreed_price)
     if make:
         view = insisted(
-            database, lambda engine, token: make_change(engine, number, asked, at, token, take_anew)
+            database, lambda engine, token: make_change(engine, number, asked, at, token, advice)
         )
     else:
-        view = show_change(open_database(database), number, asked, at, take_anew)
+        view = show_change(open_database(database), number, asked, at, advice)
     if as_json:
         print_json(view)
     else:

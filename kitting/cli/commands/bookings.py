@@ -14,15 +14,12 @@ from kitting.cli.options import (
     BookingNumber,
     Branch,
     Database,
-    Jobs,
     Json,
     Now,
     OfCar,
     OfItem,
     Overdue,
-    Registration,
     console,
-    fitting_date,
     moment,
     open_database,
     print_json,
@@ -44,6 +41,7 @@ app = typer.Typer(
 
 def register(root: typer.Typer) -> None:
     """Add the commands."""
+    from kitting.cli.commands.book import book
     from kitting.cli.commands.booking_change import change
     from kitting.cli.commands.parking import park, resume
 
@@ -69,54 +67,6 @@ def answer_ready(view: BookingView, as_json: bool = False) -> None:
     answer(view, as_json)
     if not view.ready:
         raise typer.Exit(NO)
-
-
-def book(
-    registration: Registration,
-    jobs: Jobs,
-    on: Annotated[str, typer.Option("--on", help="The fitting date, YYYY-MM-DD.")],
-    branch: Branch = None,
-    shelf: Annotated[
-        str | None,
-        typer.Option(
-            "--shelf",
-            help="Judge storage life by ISO 2230, ARP5316 or packet (as the branch does).",
-        ),
-    ] = None,
-    again: Annotated[
-        bool, typer.Option("--again", help="Book it even if the car is booked for the job already.")
-    ] = False,
-    now: Now = None,
-    database: Database = None,
-    as_json: Json = False,
-) -> None:
-    """Book a car provisionally and promise it what is free on the shelves and to come.
-
-    Exit code 3 while something is short: buy it, then confirm the booking.
-
-    Example: kitting book "PELL 117" J1 J2 --on 2026-04-15 --branch upper --now "2026-04-02 14:20"
-    """
-    from kitting.services.bookings.booking import BookingRequest
-    from kitting.services.bookings.booking import book as make_booking
-    from kitting.services.bookings.closed_days import closed_on
-    from kitting.store import reading
-    from kitting.wording.bookings import branch_closed
-
-    request = BookingRequest(
-        registration=registration,
-        jobs=jobs,
-        fit_on=fitting_date(on),
-        branch=branch,
-        shelf_policy=shelf_policy(shelf),
-        again=again,
-    )
-    engine, at = open_database(database), moment(now)
-    view = make_booking(engine, request, at)
-    with reading(engine) as session:
-        closed = closed_on(session, view.branch, view.fit_on, at)
-    if closed is not None:
-        remark(branch_closed(closed))
-    answer_ready(view, as_json)
 
 
 @app.command("list")
@@ -186,13 +136,20 @@ def show(
 
     Example: kitting booking show B0001
     """
+    from dataclasses import replace
+
+    from kitting.cli.commands.book import with_price
     from kitting.services.bookings.states import find_booking
     from kitting.services.bookings.view import booking_view
+    from kitting.services.bookings.work_day import booking_day
     from kitting.store import reading
 
-    with reading(open_database(database)) as session:
-        view = booking_view(session, find_booking(session, number), moment(now).date())
-    answer_ready(view, as_json)
+    engine, at = open_database(database), moment(now)
+    with reading(engine) as session:
+        booking = find_booking(session, number)
+        view = booking_view(session, booking, at.date())
+        view = replace(view, day=booking_day(session, booking.id, at))
+    answer_ready(with_price(engine, view, at), as_json)
 
 
 @app.command()

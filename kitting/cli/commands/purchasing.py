@@ -128,7 +128,10 @@ def buy(
     if as_json:
         print_json(view)
     else:
+        from kitting.cli.commands.book import say_prices
+
         show_purchase(console(), view)
+        say_prices(engine, numbers, at)
     if view.chance < view.asked or view.doubts:
         raise typer.Exit(NO)
 

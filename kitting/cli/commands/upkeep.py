@@ -51,21 +51,27 @@ def audit(database: Database = None, as_json: Json = False) -> None:
 def backup(
     file: Annotated[Path, typer.Argument(help="The file to write.")],
     replace: Replace = False,
+    without_owners: Annotated[
+        bool,
+        typer.Option("--without-owners", help="Leave out the owners of cars: for a file to share."),
+    ] = False,
     database: Database = None,
     as_json: Json = False,
 ) -> None:
     """Write the database as it is now into one file, whole or not at all; others may work on.
 
     The file is a SQLite database whichever engine it is of, and can be restored into either. It
-    holds everything but the logins of a PostgreSQL server. Exit code 3 when it was written, but
-    its books do not agree.
+    holds everything but the logins of a PostgreSQL server. To be shared, it has to be made without
+    the owners of cars: names and telephones are personal data. Exit code 3 when it was written,
+    but its books do not agree.
 
     Example: kitting backup kitting-backup.db
     """
     from kitting.services.upkeep.backup import back_up
     from kitting.store import database_url
 
-    view = back_up(database_url(database), file, moment(None), replace)
+    url = database_url(database)
+    view = back_up(url, file, moment(None), replace, without_owners=without_owners)
     if as_json:
         print_json(view)
     else:

@@ -13,6 +13,7 @@ from kitting.cli.render.tables import plain_table
 from kitting.views.completion import CompletionView, LearnedView, LevelsView, RiskView
 from kitting.wording.advice import (
     at_hand,
+    estimate_tax,
     level_why,
     looked_at,
     pooling,
@@ -61,7 +62,7 @@ def show_completion(console: Console, view: CompletionView) -> None:
     console.print(
         f"Parts in whole packs: {money(estimate.now)} now, {money(estimate.expected)} on average,"
         f" with 90 % no more than {money(estimate.likely)}; {money(estimate.upper)} at most, if"
-        f" all fails and one order brings it. {limit}"
+        f" all fails and one order brings it. {limit} {estimate_tax(estimate)}"
     )
     for item in estimate.unpriced:
         console.print(f"NO PRICE: {item}")

@@ -13,6 +13,7 @@ from kitting.cli.render.bookings import lacking_texts
 from kitting.cli.render.plan import hours_text
 from kitting.cli.render.tables import plain_table
 from kitting.cli.render.verdicts import show_doubts
+from kitting.cli.render.work_day import show_day, show_price
 from kitting.facts.units import show_quantity
 from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import NeedRule
@@ -41,6 +42,7 @@ def show_change(console: Console, view: BookingChangeView) -> None:
     done = "CHANGED" if view.made else "SHOWN ONLY, nothing is changed"
     console.print(f"{view.number} {view.registration} {view.vehicle}: {done}", style="bold")
     _heads(console, view.before, view.after)
+    show_day(console, view.after.day)
     if view.unconfirmed:
         console.print("It was confirmed and is PROVISIONAL again.", style="bold")
     _needs(console, "NEEDS MORE", view.gained)
@@ -67,6 +69,7 @@ def show_change(console: Console, view: BookingChangeView) -> None:
     for text in not_to_be_had(view):
         console.print(Padding(text, (0, 0, 0, 2)))
     console.print(f"{view.after.fit_on}: {date_text(view)}")
+    show_price(console, view.price)
     gained = [doubt for doubt in view.doubts_gained if not _is_short(doubt)]
     if gained:
         console.print("\nNEW, not fine", style="bold")
@@ -101,6 +104,9 @@ def _heads(console: Console, before: SideView, after: SideView) -> None:
         ("jobs", ", ".join(before.jobs), ", ".join(after.jobs)),
         ("date", str(before.fit_on), str(after.fit_on)),
         ("branch", before.branch, after.branch),
+        ("time", _starts(before), _starts(after)),
+        ("ramp", _ramp(before), _ramp(after)),
+        ("technicians", _people(before), _people(after)),
         ("hours", _hours(before), _hours(after)),
         ("state", before.state, after.state),
         ("verdict", _verdict(before), _verdict(after)),
@@ -108,6 +114,18 @@ def _heads(console: Console, before: SideView, after: SideView) -> None:
     for what, was, now in rows:
         table.add_row(what, was, "as before" if was == now else now)
     console.print(table)
+
+
+def _starts(side: SideView) -> str:
+    return (side.day and side.day.starts) or "not named"
+
+
+def _ramp(side: SideView) -> str:
+    return (side.day and side.day.ramp) or "not named"
+
+
+def _people(side: SideView) -> str:
+    return ", ".join(side.day.technicians if side.day else ()) or "not named"
 
 
 def _hours(side: SideView) -> str:

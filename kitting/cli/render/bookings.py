@@ -9,6 +9,7 @@ from rich.console import Console
 from kitting.cli.actions import with_steps
 from kitting.cli.render.tables import plain_table
 from kitting.cli.render.verdicts import show_doubts
+from kitting.cli.render.work_day import show_day, show_price
 from kitting.facts.tool_words import ToolVerdict
 from kitting.facts.units import show_quantity
 from kitting.facts.verdicts import Doubt, Verdict
@@ -63,6 +64,8 @@ def show_booking(console: Console, view: BookingView) -> None:
     )
     if view.set_aside:
         console.print(set_aside_text(view.set_aside))
+    show_day(console, view.day)
+    show_price(console, view.price)
     if view.own_policy:
         console.print(f"Storage life judged by {view.shelf_policy}, set for this booking.")
     if view.override:

@@ -8,7 +8,7 @@ from kitting.cli.render.tables import plain_table
 from kitting.facts.units import show_quantity
 from kitting.views.orders import HandLineView, HandOrderView
 from kitting.wording.figures import money
-from kitting.wording.orders import time_left
+from kitting.wording.orders import cutoff_there, time_left
 from kitting.wording.purchasing import packs_or_pieces, parcel_sum
 
 
@@ -16,8 +16,9 @@ def show_hand_order(console: Console, view: HandOrderView) -> None:
     """What an order by hand comes to, and what of it is for whom."""
     what = f"{view.order}, ordered" if view.order else "To be ordered"
     console.print(f"{what} from {view.supplier_name} for {view.branch}", style="bold")
+    left = time_left(view.minutes_left) + cutoff_there(view.there)
     console.print(
-        f"  order by {view.cutoff:%a %d %b %H:%M} (in {time_left(view.minutes_left)}): here"
+        f"  order by {view.cutoff:%a %d %b %H:%M} (in {left}): here"
         f" {view.arrives:%a %d %b}, late {view.late:%a %d %b}"
     )
     table = plain_table(

@@ -22,7 +22,14 @@ from kitting.views.purchasing import (
     PurchaseView,
 )
 from kitting.wording.figures import many, money, percent
-from kitting.wording.orders import announced, claim_text, order_standing, time_left
+from kitting.wording.orders import (
+    announced,
+    claim_text,
+    cutoff_there,
+    order_standing,
+    tax_text,
+    time_left,
+)
 from kitting.wording.purchasing import (
     alternative,
     barred,
@@ -37,6 +44,7 @@ from kitting.wording.purchasing import (
     parcel_sum,
     reasons,
     sums,
+    tax_mixed,
     transfer,
     van_coming,
 )
@@ -85,7 +93,7 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
             console.print()
             console.print("\n".join(texts))
     _extras(console, view)
-    for text in not_compared(view.left_out):
+    for text in (*not_compared(view.left_out), *tax_mixed(view.tax_mixed)):
         console.print(text)
     _not_fine(console, view.doubts)
     if view.orders:
@@ -164,7 +172,7 @@ def _no_purchase(console: Console, view: PurchaseView, bookings: str) -> None:
 
 
 def _parcel(console: Console, parcel: ParcelView) -> None:
-    left = time_left(parcel.minutes_left)
+    left = time_left(parcel.minutes_left) + cutoff_there(parcel.there)
     console.print(
         f"{parcel.supplier_name}: order by {parcel.cutoff:%a %d %b %H:%M} (in {left})", style="bold"
     )
@@ -286,7 +294,7 @@ def show_order(console: Console, view: OrderView) -> None:
         )  # fmt: skip
     console.print(table)
     parts = ", ".join(f"{name} {money(some)}" for name, some in sums(view))
-    console.print(f"{parts}, together {money(view.total)}, tax not stated")
+    console.print(f"{parts}, together {money(view.total)}, {tax_text(view.tax)}")
     for claim in view.claims:
         console.print(claim_text(claim))
     for line in view.lines:

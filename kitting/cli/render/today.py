@@ -6,6 +6,7 @@ from rich.console import Console
 from rich.table import Table
 
 from kitting.cli.actions import command
+from kitting.cli.render.work_day import show_ramps
 from kitting.views.today import TodayKind, TodayRow, TodayView, Urgency
 from kitting.wording.figures import many
 from kitting.wording.today import heading, summary, what_text, when_text, why_texts
@@ -25,6 +26,7 @@ def show_today(console: Console, view: TodayView) -> None:
             console.print(heading(urgency, view), style="bold")
             for row in rows:
                 _row(console, row, view)
+    show_ramps(console, view.ramps, named=view.branch is not None)
     if view.beyond:
         console.print(
             f"\n{many(view.beyond, 'booking')} more with orders that may wait until after"

@@ -8,6 +8,8 @@ from typing import Annotated
 from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 
 from kitting.facts.money import Money, parse_money
+from kitting.facts.tax_rates import parse_rate
+from kitting.facts.time_zones import zone_of
 from kitting.facts.words import ShelfPolicy
 from kitting.files.catalogue.shapes import Code, Day, Entry, Name, Text, figure
 
@@ -28,8 +30,15 @@ def _share(text: str) -> int:
     return int(match[1]) * 1000
 
 
+def _zone(text: str) -> str:
+    zone_of(text)
+    return text
+
+
 Price = Annotated[Money, *figure(parse_money, "6.95 GBP")]
 Share = Annotated[int, *figure(_share, "15 %")]
+TaxRate = Annotated[int, *figure(parse_rate, "20 %")]
+Zone = Annotated[str, *figure(_zone, "Europe/London")]
 TimeOfDay = Annotated[
     str, BeforeValidator(_time), WithJsonSchema({"type": "string", "examples": ["15:30"]})
 ]
@@ -37,6 +46,13 @@ WorkDays = Annotated[int, Field(ge=0, le=365)]
 Country = Annotated[str, Field(pattern=r"^[A-Z]{2}$", description="ISO 3166, for its holidays")]
 
 Currency = Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
+
+
+class Tax(Entry):
+    """A rate of tax, and the first day on which it holds."""
+
+    rate: TaxRate
+    valid_from: Day
 
 
 class Branch(Entry):
@@ -49,6 +65,8 @@ class Branch(Entry):
     van_cutoff: TimeOfDay | None = Field(
         None, description="when goods for other branches leave; they arrive the same working day"
     )
+    zone: Zone | None = Field(None, description="its time zone (IANA)")
+    tax: tuple[Tax, ...] = Field((), description="on what it buys, where the supplier has none")
     licences: tuple[Code, ...] = Field((), description="what its people are qualified for")
     currency: Currency = Field("GBP", description="what it plans and counts in (ISO 4217)")
     shelf_policy: ShelfPolicy = Field(
@@ -78,6 +96,11 @@ class Supplier(Entry):
     country: Country | None = None
     subdivision: Code | None = None
     closed: tuple[Closing, ...] = ()
+    zone: Zone | None = Field(
+        None, description="the time zone of its cut-offs and days (IANA); else the branch's"
+    )
+    tax: tuple[Tax, ...] = Field((), description="on what it sells; else the branch's")
+    tax_included: bool | None = Field(None, description="whether its prices have tax in them")
     restocking: Share | None = Field(None, description="kept of what is sent back")
     note: Text | None = None
 

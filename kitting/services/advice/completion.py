@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
-from kitting.calc.advice.at_hand import AtHand
 from kitting.calc.advice.failure_rates import SHIFTS, shifted
 from kitting.calc.advice.looks import needed
-from kitting.calc.advice.spare_costs import PIECE, Way, loss, one_spare, spare_costs
+from kitting.calc.advice.spare_costs import PIECE, loss, one_spare
 from kitting.calc.advice.spares import (
     Choice,
     Line,
@@ -22,43 +20,20 @@ from kitting.calc.advice.spares import (
     split,
     worth_above,
 )
-from kitting.errors import KittingError
 from kitting.facts.money import Money, require_one_currency
 from kitting.facts.reasons import Reason, because
-from kitting.facts.verdicts import Doubt
-from kitting.facts.words import NeedRule, Rule
-from kitting.services.advice.inspection_risks import (
-    Risk,
-    earliest_after,
-    openings,
-    read_risks,
-    ways,
-)
+from kitting.services.advice.inspection_risks import earliest_after
 from kitting.services.advice.price_estimate import Parts, estimate_view
-from kitting.services.advice.spare_stock import read_at_hand
 from kitting.services.advice.weighed import Weighed
-from kitting.services.bookings.kit_record import request_of
-from kitting.services.bookings.requirements import needs_of
-from kitting.services.bookings.states import find_booking
-from kitting.services.bookings.unbooked import plan_unbooked
-from kitting.services.bookings.view import booking_views
-from kitting.services.branches import find_branch
-from kitting.services.planning.draft import draft
-from kitting.services.planning.judged import Draft
-from kitting.services.planning.request import PlanRequest
-from kitting.services.planning.stand_ins import KitRecord
-from kitting.services.planning.view import plan_view
-from kitting.services.purchasing.market import Market, read_market
-from kitting.services.purchasing.open_doubts import open_doubts_unbooked
-from kitting.services.stock.lots import find_items
-from kitting.tables.supply import Branch
+from kitting.services.advice.weighed_case import Case, Work, case_of
+from kitting.services.purchasing.market import Market
 from kitting.views.completion import (
     CompletionView,
+    EstimateView,
     FrontierView,
     RiskView,
     SpareView,
     StopReason,
-    UnknownRateView,
 )
 from kitting.views.plan import PlanView
 
@@ -66,73 +41,7 @@ TARGET = 0.95
 _POINTS = 12
 
 
-@dataclass(frozen=True, slots=True)
-class Work:
-    """A car, its jobs and their day, at a branch (None: the only one).
-
-    `booking` (its key) has what it is promised and what lies in its kit; `kit` is what it has
-    settled of it.
-    """
-
-    registration: str
-    jobs: Sequence[str]
-    on: date
-    branch: str | None = None
-    booking: int | None = None
-    kit: KitRecord | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class _Case:
-    """What is weighed: the risks by item, what is at hand, what is needed anyway, and the offers.
-
-    Amounts are in thousandths by item. `certain` is what is renewed or used up whatever is found:
-    it takes what is at hand before any spare does. `inspected` is what is renewed beside it if
-    every look fails, `brought` the spares that packets of the plan bring anyway.
-    """
-
-    market: Market
-    risks: Mapping[int, Sequence[Risk]]
-    hand: Mapping[int, AtHand]
-    certain: Mapping[int, int]
-    inspected: Mapping[int, int]
-    brought: Mapping[int, int]
-    ways: Mapping[int, Sequence[Way]]
-
-    def free(self, item: int) -> int:
-        """Pieces at hand that are left as spares."""
-        beside = max(0, self.hand[item].usable - self.certain.get(item, 0))
-        return (beside + self.brought.get(item, 0)) // PIECE
-
-    def short(self, item: int) -> int:
-        """What has to be bought of it anyway, in thousandths.
-
-        What lies here and is of unknown age may do for it, once somebody has judged it.
-        """
-        hand = self.hand[item]
-        return max(0, self.certain.get(item, 0) - hand.usable - hand.unknown)
-
-    def lines(self, *, correlated: bool = True) -> list[Line]:
-        """The items that may fail as lines of spares, by their key."""
-        return [
-            Line(item, looks, self._costs(item, sum(one.most for one in looks)))
-            for item, risks in self.risks.items()
-            for looks in [tuple(risk.looks(correlated=correlated) for risk in risks)]
-        ]
-
-    def _costs(self, item: int, most: int) -> tuple[int, ...]:
-        return spare_costs(self.ways.get(item, ()), self.free(item), self.short(item), most)
-
-
-def work_of_booking(session: Session, number: str) -> Work:
-    """The car, jobs, day and branch of a booking."""
-    booking = find_booking(session, number)
-    asked = request_of(session, booking)
-    branch = session.get_one(Branch, booking.branch_id)
-    return Work(asked.registration, asked.jobs, asked.on, branch.code, booking.id, asked.kit)
-
-
-def _to_bring(case: _Case, view: CompletionView) -> dict[int, int]:
+def _to_bring(case: Case, view: CompletionView) -> dict[int, int]:
     keys = {case.market.items[item].code: item for item in case.risks}
     pieces: dict[int, int] = defaultdict(int)
     for risk in view.risks:
@@ -169,86 +78,29 @@ def weighed(
     Raises UnknownNameError, and KittingError while a variant is open or where `short_costs` is in
     another currency than the prices.
     """
-    owner = find_branch(session, work.branch)
-    kit = _kit(session, owner, work, now)
-    facts = kit.planned
-    if facts.open_splits:
-        raise KittingError(
-            "a variant is not settled yet, so what may fail is not known. See the plan"
-        )
-    planned = plan_view(facts)
-    risks, unknown = read_risks(session, facts)
-    needs = needs_of(planned)
-    found = find_items(session, sorted({code for code, _ in needs}))
-    items = {risk.item for risk in risks} | {item.id for item in found.values()}
-    market = read_market(session, owner, items, now)
+    case = case_of(session, work, now)
     if short_costs is not None:
-        stated = [short_costs, market.money(0)] if market.offers else [short_costs]
-        require_one_currency(stated, "what being short costs, and the prices of the parts")
-    certain: dict[int, int] = defaultdict(int)
-    for (code, rule), amount in needs.items():
-        certain[found[code].id] += 0 if rule == NeedRule.INSPECT else amount
-    case = _Case(
-        market=market,
-        risks=_by_item(risks),
-        hand=read_at_hand(session, owner, items, work.on, work.booking, kit.coming),
-        certain=certain,
-        inspected=_inspected(facts),
-        brought={
-            item: sum(amount for _, amount in parts) for item, parts in facts.taking.spares.items()
-        },
-        ways=ways(market),
-    )
-    view = replace(_view(case, planned, target, short_costs, unknown), doubts=kit.doubts)
+        priced = [case.market.money(0)] if case.market.offers else []
+        require_one_currency(
+            [short_costs, *priced], "what being short costs, and the prices of the parts"
+        )
+    view = _view(case, target, short_costs)
     return Weighed(view, case.lines(), _to_bring(case, view), case.brought)
 
 
-@dataclass(frozen=True, slots=True)
-class _Kit:
-    """A kit: its draft, what is not fine of it, and what of what comes it would be promised.
-
-    A booking has what it is promised; what would be is of a kit that is not booked (by item).
-    """
-
-    planned: Draft
-    doubts: tuple[Doubt, ...]
-    coming: Mapping[int, int] = field(default_factory=dict)
+def estimate_of(session: Session, work: Work, now: datetime) -> tuple[EstimateView, PlanView]:
+    """What the parts of some work cost, and its plan. Raises as `completion_chance`."""
+    case = case_of(session, work, now)
+    return _estimate(case, case.lines()), case.planned
 
 
-def _kit(session: Session, owner: Branch, work: Work, now: datetime) -> _Kit:
-    """The kit of some work; what is not booked is bought later: that it lacks is no doubt."""
-    asked = PlanRequest(work.registration, tuple(work.jobs), work.on, kit=work.kit)
-    if work.booking is not None:
-        (view,) = booking_views(session, [work.booking])
-        return _Kit(draft(session, asked), view.doubts)
-    case = plan_unbooked(session, owner, asked, now)
-    return _Kit(case.planned, open_doubts_unbooked(session, case), case.coming)
+def _estimate(case: Case, lines: Sequence[Line]) -> EstimateView:
+    return estimate_view(case.market, Parts(case.certain, case.inspected, lines, case.ways))
 
 
-def _by_item(risks: Sequence[Risk]) -> dict[int, list[Risk]]:
-    found: dict[int, list[Risk]] = defaultdict(list)
-    for risk in risks:
-        found[risk.item].append(risk)
-    return found
-
-
-def _inspected(facts: Draft) -> dict[int, int]:
-    """What is renewed if every look fails, in thousandths by item; of unknown rates too."""
-    found: dict[int, int] = defaultdict(int)
-    for need in facts.parts:
-        if need.ruling.rule == Rule.INSPECT and not need.stopped:
-            found[need.item.key] += need.fit.quantity * openings(need)
-    return found
-
-
-def _view(
-    case: _Case,
-    planned: PlanView,
-    target: float,
-    short_costs: Money | None,
-    unknown: tuple[UnknownRateView, ...],
-) -> CompletionView:
+def _view(case: Case, target: float, short_costs: Money | None) -> CompletionView:
     """The spares that reach the target at least cost; all that can be had, if none do."""
+    planned = case.planned
     lines = case.lines()
     best = cheapest(lines, target) if lines else Choice({}, 0, 1.0)
     chosen: Mapping[int, int] = (
@@ -270,13 +122,14 @@ def _view(
         cost=None if best is None else case.market.money(best.cost),
         reached=best is not None,
         frontier=tuple(_points(case, lines)),
-        estimate=estimate_view(case.market, Parts(case.certain, case.inspected, lines, case.ways)),
-        unknown=unknown,
+        estimate=_estimate(case, lines),
+        unknown=case.unknown,
+        doubts=case.doubts,
         stop=_stop(case.market, tuple(case.risks), planned.on),
     )
 
 
-def _risk_views(case: _Case, line: Line, spares: int, short_costs: Money | None) -> list[RiskView]:
+def _risk_views(case: Case, line: Line, spares: int, short_costs: Money | None) -> list[RiskView]:
     """The risks of an item, with the chance that any fails and the spares that are for it."""
     offered = case.ways.get(line.key, ())
     price, lost = one_spare(offered), loss(offered, case.short(line.key), 1)
@@ -319,7 +172,7 @@ def _risk_views(case: _Case, line: Line, spares: int, short_costs: Money | None)
     return views
 
 
-def _points(case: _Case, lines: Sequence[Line]) -> list[FrontierView]:
+def _points(case: Case, lines: Sequence[Line]) -> list[FrontierView]:
     """The efficient choices, thinned to what can be read, the first and the last kept."""
     points = frontier(lines)
     step = max(1, -(-(len(points) - 1) // (_POINTS - 1))) if len(points) > 1 else 1

@@ -199,7 +199,9 @@ def load_findings(engine: Engine, paths: Sequence[Path], dry_run: bool = False) 
         if problems:
             raise FileProblemsError(problems)
         if new:
-            session.execute(insert(Finding), [_finding(one) for one in new])
+            session.execute(
+                insert(Finding.metadata.tables["finding"]), [_finding(one) for one in new]
+            )
         if not dry_run:
             session.commit()
     return len(new)
@@ -220,7 +222,7 @@ class _Told(NamedTuple):
 
 _TOLD = select(
     Finding.at, Finding.unit_id, Finding.joint, Finding.position, Finding.item_id,
-    Finding.quantity, Finding.found, Finding.reason,
+    Finding.quantity, Finding.first_found.label("found"), Finding.first_reason.label("reason"),
 )  # fmt: skip
 
 

@@ -10,6 +10,7 @@ from kitting.calc.advice.spare_costs import PIECE, Way, price
 from kitting.calc.advice.spares import Line, estimate
 from kitting.calc.purchasing.sourcing import lacking, source
 from kitting.services.purchasing.market import Market
+from kitting.services.purchasing.tax import tax_view
 from kitting.views.completion import EstimateView
 
 
@@ -51,12 +52,17 @@ def estimate_view(market: Market, parts: Parts) -> EstimateView:
     found = estimate(now, added)
     unpriced = dict.fromkeys(market.items[item].code for item in (*missing, *short))
     most = max(now, upper)
+    day = market.now.date()
+    selling = {market.offers[key].supplier for key in market.priced}
+    taxes = {tax_view(market.suppliers[one].tax, market.money(most), day) for one in selling}
     return EstimateView(
         now=market.money(now),
         expected=market.money(min(found.expected, most)),
         likely=market.money(min(found.likely, most)),
         upper=market.money(most),
         unpriced=tuple(unpriced),
+        tax=next(iter(taxes)) if len(taxes) == 1 else None,
+        tax_differs=len(taxes) > 1,
     )
 
 

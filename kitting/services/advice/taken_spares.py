@@ -14,8 +14,9 @@ from sqlalchemy.orm import Session
 
 from kitting.errors import KittingError
 from kitting.facts.words import BookingState, NeedRule
-from kitting.services.advice.completion import weighed, work_of_booking
+from kitting.services.advice.completion import weighed
 from kitting.services.advice.weighed import Weighed
+from kitting.services.advice.weighed_case import work_of_booking
 from kitting.services.bookings.reservations import promise_free
 from kitting.services.bookings.states import BookingFacts, find_booking, require_open
 from kitting.store import writing

@@ -20,6 +20,7 @@ from kitting.services.bookings.reservations import (
     move_promises,
     promise_free,
 )
+from kitting.services.bookings.slots import NOTHING_ASKED, Asked, settle
 from kitting.services.bookings.states import (
     BookingFacts,
     find_booking,
@@ -27,6 +28,7 @@ from kitting.services.bookings.states import (
     require_step,
 )
 from kitting.services.bookings.view import booking_view, booking_views
+from kitting.services.bookings.work_day import booking_day
 from kitting.services.branches import find_branch
 from kitting.services.db.numbering import next_number
 from kitting.services.planning.draft import judged
@@ -63,7 +65,7 @@ class BookingRequest:
     """A car, its jobs and the fitting date; which branch does it.
 
     `shelf_policy` where storage life is judged by another table than the branch's. `again` books a
-    job that an open booking of the car has already.
+    job that an open booking of the car has already. `asked` is its time, ramp, technicians, price.
     """
 
     registration: str
@@ -72,6 +74,7 @@ class BookingRequest:
     branch: str | None = None
     shelf_policy: ShelfPolicy | None = None
     again: bool = False
+    asked: Asked = NOTHING_ASKED
 
 
 def book(engine: Engine, request: BookingRequest, at: datetime) -> BookingView:
@@ -102,7 +105,8 @@ def book(engine: Engine, request: BookingRequest, at: datetime) -> BookingView:
         )
         write_plan(session, booking, draft_kit(session, booking, facts, KitRecord()))
         promise_free(session, booking.id)
-        view = booking_view(session, booking)
+        settle(session, booking.id, booking.branch_id, request.asked, at)
+        view = replace(booking_view(session, booking), day=booking_day(session, booking.id, at))
         session.commit()
         return view
 

@@ -33,8 +33,10 @@ from kitting.services.bookings.reservations import (
     give_up_unneeded,
     promise_free,
 )
+from kitting.services.bookings.slots import NOTHING_ASKED, Asked, leave_places, settle
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.bookings.view import booking_view
+from kitting.services.bookings.work_day import booking_day
 from kitting.services.branches import find_branch
 from kitting.services.planning.view import plan_view
 from kitting.services.stock.kit_ledger import put_back
@@ -50,7 +52,8 @@ class Change:
     """What is to become different of a booking; nothing named: it is planned again as it is.
 
     `again` adds a job that another open booking of the car has already. `close_up` says that joints
-    which are open and which no job asks for any more are closed up again.
+    which are open and which no job asks for any more are closed up again. `asked` is its
+    time, ramp, technicians, price; ramp and technicians of a branch that it leaves are given up.
     """
 
     on: date | None = None
@@ -59,11 +62,12 @@ class Change:
     drop: tuple[str, ...] = ()
     again: bool = False
     close_up: bool = False
+    asked: Asked = NOTHING_ASKED
 
 
 @dataclass(frozen=True, slots=True)
 class Stand:
-    """A booking at a moment: as it is shown, what is promised to it, and its hours."""
+    """A booking at a moment: as it is shown with its day, what is promised to it, and its hours."""
 
     view: BookingView
     promised: Mapping[int, Promised]
@@ -97,7 +101,7 @@ def change_in(
     ramp, a job that it has or another open booking of the car has, its last job, joints that are
     open and would be forgotten, and a variant that is not settled.
     """
-    before = _stand(session, booking, at.date())
+    before = _stand(session, booking, at)
     jobs = changed_jobs(booking, before.view.jobs, change.add, change.drop)
     after = _moved(session, booking, change, at)
     write_jobs(session, booking, jobs)
@@ -114,19 +118,23 @@ def change_in(
     write_plan(session, after, planned)
     went = _give_up(session, booking, after, at)
     promise_free(session, booking.id, today=at.date())
+    if after.branch_id != booking.branch_id:
+        leave_places(session, booking.id)
+    settle(session, booking.id, after.branch_id, change.asked, at)
     if take_anew is not None:
         take_anew(session, after, at)
     return Changed(
         before=before,
-        after=_settled(session, before, after, at.date()),
+        after=_settled(session, before, after, at),
         went=went,
         closing_up=closing_up(planned),
     )
 
 
-def _stand(session: Session, booking: BookingFacts, today: date) -> Stand:
+def _stand(session: Session, booking: BookingFacts, at: datetime) -> Stand:
     promised, hours = read_promised(session, booking.id)
-    return Stand(booking_view(session, booking, today), promised, hours)
+    view = booking_view(session, booking, at.date())
+    return Stand(replace(view, day=booking_day(session, booking.id, at)), promised, hours)
 
 
 def _moved(session: Session, booking: BookingFacts, change: Change, at: datetime) -> BookingFacts:
@@ -150,12 +158,12 @@ def _moved(session: Session, booking: BookingFacts, change: Change, at: datetime
     return moved
 
 
-def _settled(session: Session, before: Stand, booking: BookingFacts, today: date) -> Stand:
+def _settled(session: Session, before: Stand, booking: BookingFacts, at: datetime) -> Stand:
     """How the booking stands; confirmed only while it is ready.
 
     What somebody confirmed incomplete stays confirmed where nothing more is in doubt than then.
     """
-    stand = _stand(session, booking, today)
+    stand = _stand(session, booking, at)
     view = stand.view
     excused = view.override is not None and set(view.doubts) <= set(before.view.doubts)
     if view.state is not BookingState.CONFIRMED or view.ready or excused:

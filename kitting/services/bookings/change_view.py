@@ -55,7 +55,9 @@ def change_view(session: Session, changed: Changed) -> BookingChangeView:
 
 def _side(stand: Stand) -> SideView:
     view = stand.view
-    return SideView(view.jobs, view.fit_on, view.branch, view.state, stand.hours, view.verdict)
+    return SideView(
+        view.jobs, view.fit_on, view.branch, view.state, stand.hours, view.verdict, view.day
+    )
 
 
 def _needs(changed: Changed) -> Iterator[NeedChangeView]:

@@ -13,8 +13,8 @@ from sqlalchemy.orm import Session
 
 from kitting.errors import KittingError
 from kitting.facts.units import Quantity, format_quantity
-from kitting.facts.words import BookingState, KitEventKind, MovementKind
-from kitting.services.bookings.history import correct_history
+from kitting.facts.words import BookingState, KitEventKind, MovementKind, RefitOutcome
+from kitting.services.bookings.history import correct_history, correct_outcomes, outcomes
 from kitting.services.bookings.kit_events import Happened, Told, write_events
 from kitting.services.bookings.not_renewed import not_renewed
 from kitting.services.bookings.states import BookingFacts, find_booking
@@ -77,9 +77,10 @@ def correct(
     """Put right what a closed booking says was used, came back or was scrapped.
 
     What came back after all goes to its lots; what did not leaves them. The entries of before stay,
-    and the new ones say why. The history of the car is put right too, where less was fitted than
-    had to be renewed. Raises KittingError for a booking that is not closed, for more than was
-    recorded, for nothing that changes, and without a reason.
+    and the new ones say why. The history of the car is put right too: where less was fitted than
+    had to be renewed, and where a new one was fitted at every position. Raises KittingError for a
+    booking that is not closed, for more than was recorded, for nothing that changes, and without a
+    reason.
     """
     if not correction.why.strip():
         raise KittingError("a reason is required: say what was recorded wrongly")
@@ -98,6 +99,7 @@ def correct(
         require_amount(correction.quantity, item)
         rows = session.execute(_OF_ITEM, {"booking": booking.id, "item": item.id}).all()
         parts = _shared(booking, correction, rows)
+        before = outcomes(session, booking)
         session.connection().execute(
             _SHIFT, [{"key": row.id, **_shift(correction, some)} for row, some in parts]
         )
@@ -109,6 +111,9 @@ def correct(
         write_events(session, booking, happened, Told(text, correction.told_by), at)
         missing = not_renewed(session, [booking.id])
         correct_history(session, booking, item.code, renewed=(booking.id, item.id) not in missing)
+        # A spare that was fitted after all is new, where so many were that it is clear where.
+        after = outcomes(session, booking)
+        correct_outcomes(session, booking, before, after, first=(RefitOutcome.REFITTED,))
         record(session, token, request, booking.branch_id, at)
         view = booking_view(session, booking)
         session.commit()

@@ -167,7 +167,7 @@ def _write(
                 "quantity": amount, "found": one.found, "reason": one.reason, "at": at,
             }
         )  # fmt: skip
-    session.execute(insert(Finding), rows)
+    session.execute(insert(_table), rows)
 
 
 def _refusals(number: str, seen: Sequence[Found], items: _Items) -> Iterator[Problem]:
@@ -187,6 +187,11 @@ def _refuse(number: str, one: Found, items: _Items) -> None:
         raise UnknownNameError(
             f"{number} opens no {one.position!r} in {one.joint!r}. Known: {', '.join(near)}"
         )
+    refuse_result(one)
+
+
+def refuse_result(one: Found) -> None:
+    """Raise KittingError for a word that is no result, and for a failure without its reason."""
     if one.found not in tuple(FindingResult):
         raise KittingError(f"{one.found!r} is none of {', '.join(FindingResult)}")
     if one.found == FindingResult.FAILED and not one.reason:

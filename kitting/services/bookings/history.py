@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence, Set
+from collections import defaultdict
+from collections.abc import Collection, Mapping, Sequence, Set
 from typing import Any
 
-from sqlalchemy import bindparam, exists, insert, literal, null, select, union_all
+from sqlalchemy import bindparam, exists, func, insert, literal, null, select, union_all
 from sqlalchemy.orm import Session
 
 from kitting.facts.words import OPEN_BOOKINGS, FindingResult, RefitOutcome, Rule, Source
@@ -14,13 +15,21 @@ from kitting.services.bookings.states import BookingFacts
 from kitting.services.planning.draft import draft
 from kitting.services.planning.judged import Draft, JudgedPart
 from kitting.services.planning.read_car import refits_of
-from kitting.tables.bookings import Booking, Finding
+from kitting.tables.bookings import Booking, Finding, Promise
 from kitting.tables.editions import CatalogueEdition
 from kitting.tables.vehicles import Refit, Removal
+
+# Of a position (joint, name): what became of it, and how often what is there has gone back.
+Outcomes = Mapping[tuple[int, str], tuple[RefitOutcome, int]]
 
 _other = Booking.metadata.tables["booking"].alias("other")
 _FOUND = select(Finding.joint, Finding.position, Finding.found).where(
     Finding.booking_id == bindparam("booking")
+)
+_USED = (
+    select(Promise.item_id, func.sum(Promise.used))
+    .where(Promise.booking_id == bindparam("booking"))
+    .group_by(Promise.item_id)
 )
 
 # All that is known of a car until a day, as `refits_of` wants it.
@@ -117,6 +126,91 @@ def correct_history(session: Session, booking: BookingFacts, item: str, renewed:
                 "times": first.other if renewed else back,
             }
         )
+    _write(session, booking, rows)
+
+
+def outcomes(session: Session, booking: BookingFacts) -> Outcomes:
+    """What becomes of each position of a booking, by what was found there and what was used.
+
+    Where less of an item was used than is to be renewed, nobody says where: none of its positions
+    counts as renewed. Where enough was used for every position, all of them do.
+    """
+    found = {
+        (row.joint, row.position): row.found
+        for row in session.execute(_FOUND, {"booking": booking.id})
+    }
+    used = dict(session.execute(_USED, {"booking": booking.id}).all())
+    planned = draft(session, request_of(session, booking))
+    told: dict[tuple[int, str], tuple[RefitOutcome, int]] = {}
+    by_item: dict[int, list[JudgedPart]] = defaultdict(list)
+    for part in planned.parts:
+        joint = planned.names.joints[part.fit.joint]
+        told[part.fit.joint, part.fit.position] = _outcome(
+            part, found.get((joint, part.fit.position))
+        )
+        # What a packet brings is used as the packet: nobody counts it by itself.
+        if part.item.key not in planned.taking.covered:
+            by_item[part.item.key].append(part)
+    for item, parts in by_item.items():
+        _by_use(told, parts, int(used.get(item, 0)))
+    return told
+
+
+def _by_use(
+    told: dict[tuple[int, str], tuple[RefitOutcome, int]], parts: Sequence[JudgedPart], used: int
+) -> None:
+    """Put right what the use of an item, in thousandths, says of its positions."""
+    placed = [((part.fit.joint, part.fit.position), part) for part in parts]
+    renewed = {place for place, _ in placed if told[place][0] is RefitOutcome.RENEWED}
+    if used < sum(part.quantity for place, part in placed if place in renewed):
+        told |= {
+            place: (RefitOutcome.REFITTED, part.opened)
+            for place, part in placed
+            if place in renewed
+        }
+    elif used >= sum(part.quantity for part in parts):
+        # Nobody says at which opening: at the first, so that it went back since.
+        told |= {
+            place: (RefitOutcome.RENEWED, max(0, part.opened - 1))
+            for place, part in placed
+            if place not in renewed
+        }
+
+
+def correct_outcomes(
+    session: Session,
+    booking: BookingFacts,
+    before: Outcomes,
+    after: Outcomes,
+    first: Collection[RefitOutcome] = tuple(RefitOutcome),
+) -> None:
+    """Add to the history of a car what became of positions by what is corrected.
+
+    Only where that is something else than `before` and than what the history says, of positions
+    that `first` were written down so; what was written stays.
+    """
+    known = session.execute(_KNOWN, {"vehicle": booking.vehicle_id, "on": booking.fit_on})
+    said: dict[tuple[int, str], list[RefitOutcome]] = defaultdict(list)
+    own = [row for row in known if row.more == booking.number]
+    for row in sorted(own, key=lambda row: int(row.seq)):
+        said[row.number, row.word].append(RefitOutcome(row.text))
+    rows = [
+        {
+            "vehicle_id": booking.vehicle_id,
+            "joint_id": place[0],
+            "position": place[1],
+            "booking": booking.number,
+            "correction": len(said[place]),
+            "on_date": booking.fit_on,
+            "outcome": outcome,
+            "times": times,
+        }
+        for place, (outcome, times) in after.items()
+        if place in said
+        and said[place][0] in first
+        and outcome is not before[place][0]
+        and outcome is not said[place][-1]
+    ]
     _write(session, booking, rows)
 
 

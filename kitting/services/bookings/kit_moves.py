@@ -137,7 +137,9 @@ def swap(
         change = Change(session, booking, find_piece(session, piece), told, when)
         happened, now = out_of_kit(change, piece)
         only = None if exchange.instead is None else lot_of(change, exchange.instead)
-        takes, missing = free_for(change, piece.quantity.thousandths, only, set(now))
+        # What was opened lies apart now: neither it nor the lot that it came of is another one.
+        barred = {*now, *(one.lot for one in happened if one.lot is not None)}
+        takes, missing = free_for(change, piece.quantity.thousandths, only, barred)
         if missing:
             raise none_free(change, missing, exchange.instead)
         drawn = into_kit(change, takes)

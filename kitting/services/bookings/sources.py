@@ -66,12 +66,13 @@ _ORDERS = (
 class Source:
     """One promise with what it is of: of what waits and of what lies in the kit (`picked`).
 
-    Both are what no need has taken yet.
+    Both are what no need has taken yet. `extra` was drawn beyond the plan: it is for none.
     """
 
     waiting: int
     picked: int
     of: PromisedView
+    extra: int = 0
 
 
 Sources = Mapping[tuple[int, int], Sequence[Source]]  # by booking and item

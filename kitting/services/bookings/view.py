@@ -17,7 +17,7 @@ from kitting.facts.words import OPEN_BOOKINGS, BookingState, NeedRule
 from kitting.services.bookings.edition import EDITION
 from kitting.services.bookings.elsewhere import Asked, elsewhere
 from kitting.services.bookings.kit_record import job_names
-from kitting.services.bookings.left_over import left_over
+from kitting.services.bookings.left_over import extra_apart, left_over
 from kitting.services.bookings.needed import Doubts, Told, kit_doubts, needed_all, recorded
 from kitting.services.bookings.not_renewed import not_renewed
 from kitting.services.bookings.outdated import CatalogueDoubts, PlannedBy, catalogue_doubts
@@ -134,6 +134,8 @@ def booking_views(
     around = _unqualified(session, keys)
     closed = [key for key, head in heads.items() if head.state is BookingState.CLOSED]
     missing = not_renewed(session, closed) if closed else {}
+    open_ = [key for key in bookings if heads[key].state in OPEN_BOOKINGS]
+    drawn = extra_apart(session, sources, open_, needs)
     needed = {
         key: needed_all(
             key,
@@ -142,7 +144,7 @@ def booking_views(
         )
         for key in bookings
     }
-    extra = left_over(session, sources, [k for k in bookings if heads[k].state in OPEN_BOOKINGS])
+    extra = left_over(session, sources, open_, drawn)
     found = []
     for key in bookings:
         doubts = planned[key], around[key], _changed(session, heads[key])

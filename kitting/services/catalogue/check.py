@@ -32,6 +32,7 @@ from kitting.services.catalogue.check_faults import (
     repeated_sources,
     step_ring,
     twice,
+    unit_changed,
     unit_fault,
     unknown_history,
 )
@@ -55,7 +56,7 @@ class Known:
     """Names that the database already has, by section; step and joint codes by unit.
 
     `positions` are by UNIT/JOINT, of the units that the history of a car names; `threaded` by kind,
-    `contents` by packet.
+    `contents` by packet, `counted` the unit of each item that is counted somewhere already.
     """
 
     names: Mapping[str, frozenset[str]] = field(default_factory=dict)
@@ -69,6 +70,7 @@ class Known:
     item_kinds: Mapping[str, str] = field(default_factory=dict)
     threaded: Mapping[str, bool] = field(default_factory=dict)
     contents: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    counted: Mapping[str, str] = field(default_factory=dict)
 
 
 def check(sources: Sequence[Source], known: Known) -> list[Problem]:
@@ -78,7 +80,7 @@ def check(sources: Sequence[Source], known: Known) -> list[Problem]:
 
 class _Checker:
     def __init__(self, sources: Sequence[Source], known: Known) -> None:
-        self.sources, self.contents = sources, known.contents
+        self.sources, self.contents, self.counted = sources, known.contents, known.counted
         self.names = {section: set(known.names.get(section, ())) for section in SECTIONS}
         self.steps = {unit: set(codes) for unit, codes in known.steps.items()}
         self.joints = {unit: set(codes) for unit, codes in known.joints.items()}
@@ -114,6 +116,7 @@ class _Checker:
     def run(self) -> Iterator[Problem]:
         yield from repeated_entries(self.sources, (*SECTIONS, "vehicles", *TERMS))
         yield from packet_ring(self.sources, self.contents)
+        yield from unit_changed(self.sources, self.counted)
         for source in self.sources:
             yield from self._vocabulary(source)
             yield from self._items(source)

@@ -86,6 +86,20 @@ def unit_fault(source: Source, place: Place, thing: str, given: str, wanted: str
     )
 
 
+def unit_changed(sources: Sequence[Source], counted: Mapping[str, str]) -> Iterator[Problem]:
+    """Items of which something was counted in another unit: 38 pieces would become 38 ml."""
+    for source in sources:
+        for number, item in enumerate(source.catalogue.items):
+            unit = counted.get(item.code, item.unit)
+            if unit != item.unit:
+                yield source.problem(
+                    ("items", number, "unit"),
+                    f"item {item.code}",
+                    f"given in {item.unit}, but lots, orders or bookings count it in {unit}",
+                    "Leave its unit; give what is counted otherwise a code of its own",
+                )
+
+
 def repeated_sources(
     source: Source, place: Place, thing: str, stated: Sequence[str], part: str = "rules"
 ) -> Iterator[Problem]:

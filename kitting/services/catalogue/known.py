@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import exists, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from kitting.calc.planning.consumption import lost_in_nozzle
@@ -14,7 +14,10 @@ from kitting.files.catalogue.source import Source
 from kitting.services.catalogue.check import SECTIONS, Known
 from kitting.services.catalogue.sections import TABLE_OF, TABLES
 from kitting.services.db.sync import chunks
+from kitting.tables.bookings import BookingNeed
 from kitting.tables.items import Item, ItemContent
+from kitting.tables.stock import Lot
+from kitting.tables.supply import OrderLine
 from kitting.tables.units import Fit, Joint, Split, SplitOption, Unit
 from kitting.tables.vocabulary import Kind
 from kitting.tables.work import Step
@@ -25,6 +28,11 @@ _HELD = (
     .join(ItemContent, ItemContent.packet_id == _PACKET.id)
     .join(_INSIDE, ItemContent.item_id == _INSIDE.id)
     .order_by(_PACKET.code)
+)
+
+# Items of which lots, orders or bookings count something: their amounts are in the item's unit.
+_COUNTED = select(Item.code, Item.unit).where(
+    or_(*(exists().where(table.item_id == Item.id) for table in (Lot, OrderLine, BookingNeed)))
 )
 
 
@@ -80,7 +88,17 @@ def read_known(session: Session, sources: Sequence[Source]) -> Known:
         item_kinds=kinds,
         threaded=dict(session.execute(select(Kind.code, Kind.threaded)).all()),
         contents=_grouped(session.execute(_HELD)),
+        counted=_counted(session, sources),
     )
+
+
+def _counted(session: Session, sources: Sequence[Source]) -> dict[str, str]:
+    """The unit of each item of the files that is counted somewhere already."""
+    codes = {item.code for source in sources for item in source.catalogue.items}
+    found: dict[str, str] = {}
+    for some in chunks(sorted(codes)):
+        found |= dict(session.execute(_COUNTED.where(Item.code.in_(some))).all())
+    return found
 
 
 def _positions(session: Session, sources: Sequence[Source]) -> dict[str, frozenset[str]]:

@@ -18,6 +18,7 @@ from kitting.services.catalogue.check import Known, check
 from kitting.services.catalogue.known import read_known
 from kitting.services.catalogue.remarks import bars, bars_dropped, remarks
 from kitting.services.catalogue.rows.book import Book
+from kitting.services.catalogue.told import contradictions, learn_told
 from kitting.services.catalogue.writing import write_all
 from kitting.services.db.sync import Count, Sync
 from kitting.store import writing
@@ -77,6 +78,7 @@ def load_sources(
 def _write(session: Session, sources: Sequence[Source], book: Book, dry_run: bool) -> LoadReport:
     sync = Sync(session)
     barred = bars(session, book)
+    learn_told(session, book)
     try:
         write_all(sync, book)
         sync.finish()
@@ -90,7 +92,11 @@ def _write(session: Session, sources: Sequence[Source], book: Book, dry_run: boo
         session.add(CatalogueEdition(what=names))
     return LoadReport(
         dict(sync.counts),
-        (*remarks(session, book), *bars_dropped(session, book, barred)),
+        (
+            *remarks(session, book),
+            *contradictions(session, book),
+            *bars_dropped(session, book, barred),
+        ),
         tuple(source.name for source in sources),
         dry_run,
     )

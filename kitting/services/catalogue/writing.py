@@ -201,6 +201,11 @@ def _terms(sync: Sync, book: Book) -> None:
     cutoffs, closings = term_rows.cutoffs(book), term_rows.closings(book)
     _links(sync, suppliers, "supplier_cutoff", ("supplier_id", "at"), cutoffs)
     _links(sync, suppliers, "supplier_closing", ("supplier_id", "day"), closings)
+    for section, owner, owners in (
+        ("branches", "branch", branches), ("suppliers", "supplier", suppliers),
+    ):  # fmt: skip
+        rates = term_rows.taxes(book, section, owner)
+        _links(sync, owners, f"{owner}_tax", (f"{owner}_id", "valid_from"), rates)
 
 
 def _learn_units(session: Session, book: Book) -> None:

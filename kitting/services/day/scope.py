@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from kitting.actions import NextStep
 from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.facts.reasons import Reason
+from kitting.facts.time_zones import Clock
 from kitting.facts.words import OPEN_BOOKINGS, BookingState
 from kitting.services.bookings.set_aside import FIT_ON
 from kitting.services.branches import find_branch
@@ -58,6 +59,7 @@ class Yard:
     calendar: WorkCalendar
     van_cutoff: time | None
     next_day: date
+    clock: Clock
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +134,7 @@ def _yard(branch: Branch, now: datetime) -> Yard:
     calendar = branch_calendar(branch, now)
     leaves = None if branch.van_cutoff is None else time.fromisoformat(branch.van_cutoff)
     next_day = calendar.next_open(now.date() + timedelta(days=1))
-    return Yard(branch.id, branch.code, calendar, leaves, next_day)
+    return Yard(branch.id, branch.code, calendar, leaves, next_day, Clock(branch.zone))
 
 
 def row(
@@ -141,7 +143,7 @@ def row(
     """A row of the day; `at` is its deadline by the clock, or the day by which it matters."""
     when = at if isinstance(at, datetime) else None
     on = at.date() if isinstance(at, datetime) else at
-    left = None if when is None else int((when - day.now).total_seconds() // 60)
+    left = None if when is None else yard.clock.minutes(day.now, when)
     return TodayRow(
         urgency=_urgency(day, yard, kind, (on, when)),
         kind=kind,

@@ -8,6 +8,7 @@ from datetime import date, datetime, time
 from sqlalchemy.orm import Session
 
 from kitting.services.day.at_bookings import booking_rows
+from kitting.services.day.at_ramps import price_rows, ramp_days, ramp_rows
 from kitting.services.day.lacking import Lacking, lacking_at
 from kitting.services.day.on_the_way import order_rows, transfer_rows
 from kitting.services.day.scope import Day, read_day, what_slips_first
@@ -43,6 +44,8 @@ def today(session: Session, request: TodayRequest, now: datetime) -> TodayView:
         *order_rows(session, day),
         *transfer_rows(session, day),
     ]
+    days = ramp_days(session, day)
+    rows += [*ramp_rows(day, days), *price_rows(session, day)]
     wanted, beyond = _to_get(session, day, lacking)
     first = day.asked[0]
     found = what_slips_first([*rows, *wanted])
@@ -56,6 +59,7 @@ def today(session: Session, request: TodayRequest, now: datetime) -> TodayView:
         slips=any(one.slips for one in found),
         beyond=beyond,
         bookings=len(day.bookings),
+        ramps=tuple(one for yard in day.asked for one in days.of_ramps(yard.id, day.today)),
     )
 
 

@@ -29,11 +29,16 @@ BY_BRANCH: Mapping[str, str] = {
     "booking_need": "INSERT, DELETE",
     "booking_sure": "INSERT, DELETE",
     "booking_spare": "INSERT, DELETE",
+    "booking_slot": "INSERT, DELETE",
+    "booking_technician": "INSERT, DELETE",
+    # What was agreed stays on record.
+    "booking_price": "INSERT",
     "promise": "INSERT, DELETE, UPDATE (waiting, picked, used, returned, scrapped, lost)",
     "kit_event": "INSERT",
     "kit_tray": "INSERT, DELETE",
     "seal_count": "INSERT, DELETE",
     "finding": "INSERT, DELETE",
+    "finding_correction": "INSERT",
     "lot": (
         "INSERT, UPDATE (bin, made_on, expires_on, opened_on, on_hand, promised, held,"
         " inspected_on, inspection)"
@@ -87,9 +92,14 @@ SHARED: tuple[Shared, ...] = (
         "a car comes to whichever branch has room; what was seen at it is true there too",
         (
             "model", "model_unit", "model_fluid", "vehicle", "vehicle_unit", "vehicle_fluid",
-            "equipment", "removal", "refit", "settled_variant", "declined",
+            "equipment", "removal", "refit", "settled_variant", "declined", "car_told", "car_note",
         ),
         {
+            "vehicle": "INSERT, UPDATE (model_id, vin, build_date)",
+            "vehicle_unit": "INSERT, DELETE",
+            "equipment": "INSERT, UPDATE (present)",
+            "car_told": "INSERT",
+            "car_note": "INSERT",
             "refit": "INSERT",
             "settled_variant": "INSERT, UPDATE (option_id, reason)",
             "declined": "INSERT",
@@ -107,18 +117,31 @@ SHARED: tuple[Shared, ...] = (
     ),
     Shared(
         "suppliers and their price lists are agreed for the whole group",
-        ("supplier", "supplier_cutoff", "supplier_closing", "offer", "offer_price"),
+        (
+            "supplier", "supplier_cutoff", "supplier_closing", "supplier_tax", "offer",
+            "offer_price",
+        ),
         {},
     ),
     Shared(
         "goods are sent to branches by name, by their vans and on their working days",
-        ("branch", "branch_licence"),
+        ("branch", "branch_licence", "branch_tax"),
+        {},
+    ),
+    Shared(
+        "whoever books a car sees which branch has a ramp and somebody who may do the work",
+        ("ramp", "technician", "technician_hours", "technician_licence", "absence"),
         {},
     ),
 )  # fmt: skip
 # Read by everybody (of branch_member only the own rows), written by the owner of the database.
 OWNERS: Mapping[str, str] = {
     "branch_member": "who could write it would let himself into any branch",
+}
+# Personal data: nobody else reads it, and it may be forgotten.
+PERSONAL: Mapping[str, Mapping[GroupRole, str]] = {
+    # Who takes a booking calls the owner; for plans, prices and catalogues nobody has to.
+    "car_owner": {HAND: "SELECT, INSERT, UPDATE, DELETE"},
 }
 # Functions of the database: drawing a number, finding the lot that goods go to, and whether the one
 # that they came from was put on hold meanwhile.
@@ -133,8 +156,9 @@ FUNCTIONS: Mapping[str, tuple[GroupRole, ...]] = {
 def writes(role: GroupRole) -> dict[str, str]:
     """The tables that a role may write, each with the privileges as SQL names them."""
     shared = [(table, group) for group in SHARED for table in group.tables]
+    personal = {table: roles[role] for table, roles in PERSONAL.items() if role in roles}
     if role == HAND:
-        return {**BY_BRANCH, **{t: g.hand[t] for t, g in shared if t in g.hand}}
+        return {**BY_BRANCH, **{t: g.hand[t] for t, g in shared if t in g.hand}, **personal}
     if role == KEEPER:
-        return {**{table: _ALL for table, _ in shared}, "finding": "INSERT"}
-    return {}
+        return {**{table: _ALL for table, _ in shared}, "finding": "INSERT", **personal}
+    return personal

@@ -17,6 +17,7 @@ from kitting.services.group.privileges import (
     HAND,
     KEEPER,
     OWNERS,
+    PERSONAL,
     SHARED,
     writes,
 )
@@ -69,7 +70,8 @@ def _grant(session: Session, role: GroupRole, schema: str) -> None:
     shared = (table for group in SHARED for table in group.tables)
     tables = (*BY_BRANCH, *shared, *OWNERS, "alembic_version")
     session.execute(sql(f"GRANT USAGE ON SCHEMA {schema} TO {role}"))
-    session.execute(sql(f"REVOKE ALL ON {', '.join(map(_quoted, tables))} FROM {role}"))
+    every = (*tables, *PERSONAL)
+    session.execute(sql(f"REVOKE ALL ON {', '.join(map(_quoted, every))} FROM {role}"))
     session.execute(sql(f"GRANT SELECT ON {', '.join(map(_quoted, tables))} TO {role}"))
     for table, privileges in writes(role).items():
         session.execute(sql(f"GRANT {privileges} ON {_quoted(table)} TO {role}"))

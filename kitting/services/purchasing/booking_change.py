@@ -5,7 +5,8 @@ Shown, the same is done as when it is made, and left undone: both say the same.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from sqlalchemy import Engine, bindparam, select
@@ -31,6 +32,7 @@ from kitting.views.booking_change import (
     NotJudged,
     OutOfKitView,
 )
+from kitting.views.work_day import AgreedView
 
 _PUT_BACK = (
     select(Item.code, Item.name, Item.unit, Movement.quantity, Lot.code.label("lot"), Lot.bin)
@@ -45,8 +47,23 @@ _PUT_BACK = (
 )
 
 
+# How a booking stands to what was agreed of its price.
+Weigh = Callable[[Session, BookingFacts, datetime], AgreedView | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What advice adds to a change: it is made of purchases, so whoever changes brings it along."""
+
+    take_anew: TakeAnew | None = None
+    weigh: Weigh | None = None
+
+
+NO_ADVICE = Advice()
+
+
 def show_change(
-    engine: Engine, number: str, change: Change, at: datetime, take_anew: TakeAnew | None = None
+    engine: Engine, number: str, change: Change, at: datetime, advice: Advice = NO_ADVICE
 ) -> BookingChangeView:
     """What a change of a booking would come to; nothing is kept of it.
 
@@ -55,7 +72,7 @@ def show_change(
     with writing(engine) as session:
         booking = find_booking(session, number)
         require_open(booking)
-        return _changed(session, booking, change, at, take_anew)
+        return _changed(session, booking, change, at, advice)
 
 
 def make_change(
@@ -64,7 +81,7 @@ def make_change(
     change: Change,
     at: datetime,
     token: str | None = None,
-    take_anew: TakeAnew | None = None,
+    advice: Advice = NO_ADVICE,
 ) -> BookingChangeView:
     """Change a booking, all or nothing; its spares are taken anew. Raises as `show_change`.
 
@@ -75,11 +92,11 @@ def make_change(
         booking = find_booking(session, number)
         request = f"change {booking.number} {change}"
         if earlier(session, token, request) is not None:
-            view = _changed(session, booking, Change(), at)
+            view = _changed(session, booking, Change(), at, Advice(weigh=advice.weigh))
             back = _taken_out(session, booking, at)
             return replace(view, made=True, out_of_kit=(*back, *view.out_of_kit))
         require_open(booking)
-        view = _changed(session, booking, change, at, take_anew)
+        view = _changed(session, booking, change, at, advice)
         record(session, token, request, booking.branch_id, at)
         session.commit()
         return replace(view, made=True)
@@ -90,9 +107,10 @@ def _changed(
     booking: BookingFacts,
     change: Change,
     at: datetime,
-    take_anew: TakeAnew | None = None,
+    advice: Advice,
 ) -> BookingChangeView:
-    view = change_view(session, change_in(session, booking, change, at, take_anew))
+    changed = change_in(session, booking, change, at, advice.take_anew)
+    view = _priced(session, change_view(session, changed), at, advice.weigh)
     day = fitted_on(view.after.fit_on, at.date())
     try:
         short = short_of(session, [booking.number], at, day)
@@ -102,6 +120,14 @@ def _changed(
         # What cannot be priced, in two currencies for instance, is no reason not to change it.
         return replace(view, not_judged=because(NotJudged.PRICES, why=str(error)))
     return replace(view, buying=_buying(bought), date=judged)
+
+
+def _priced(
+    session: Session, view: BookingChangeView, at: datetime, weigh: Weigh | None
+) -> BookingChangeView:
+    if weigh is None:
+        return view
+    return replace(view, price=weigh(session, find_booking(session, view.number), at))
 
 
 def _buying(bought: Proposal) -> BuyingView:

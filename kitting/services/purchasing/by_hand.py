@@ -27,7 +27,8 @@ from kitting.services.purchasing.new_order import (
     served,
     write_order,
 )
-from kitting.services.purchasing.purchase_view import carriage_note
+from kitting.services.purchasing.purchase_view import carriage_note, cutoff_there
+from kitting.services.purchasing.tax import tax_view
 from kitting.store import writing
 from kitting.tables.items import Item
 from kitting.tables.supply import Branch, Offer, Supplier
@@ -253,7 +254,9 @@ def _view(session: Session, chosen: _Chosen) -> HandOrderView:
         cores=market.money(cores),
         total=market.money(goods + carriage),
         cutoff=cutoff,
-        minutes_left=int((cutoff - market.now).total_seconds() // 60),
+        minutes_left=parcels[0].terms.clock.minutes(market.now, cutoff),
+        there=cutoff_there(parcels[0].terms, cutoff),
         arrives=max(parcel.comes(market.now) for parcel in parcels),
         late=max(parcel.comes(market.now, LATE) for parcel in parcels),
+        tax=tax_view(parcels[0].supplier.tax, market.money(goods + carriage), market.now.date()),
     )

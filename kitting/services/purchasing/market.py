@@ -34,6 +34,7 @@ class Buyer:
     country: str | None
     subdivision: str | None
     currency: str
+    zone: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +109,14 @@ class Market:
     suppliers: Mapping[int, SupplierTerms] = field(default_factory=dict)
     elsewhere: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
     left_out: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def tax_mixed(self) -> tuple[tuple[str, bool | None], ...]:
+        """Who offers, and whether tax is in the prices, where that is not the same for all."""
+        selling = {self.offers[key].supplier for key in self.priced}
+        found = {(self.suppliers[one].name, self.suppliers[one].tax.included) for one in selling}
+        mixed = len({included for _, included in found}) > 1
+        return tuple(sorted(found, key=lambda pair: pair[0])) if mixed else ()
 
     def money(self, minor: int) -> Money:
         """An amount in the currency of the market."""
@@ -187,7 +196,7 @@ def read_market(
         for row in session.execute(_QUOTES, {"keys": some})
     }
     selling = {quote.supplier for quote in listed.values()}
-    suppliers = read_suppliers(session, {*selling, *also}, now)
+    suppliers = read_suppliers(session, {*selling, *also}, now, branch)
     chosen = currency or _currency(listed.values(), suppliers, branch.currency)
     quotes = {
         key: quote for key, quote in listed.items() if suppliers[quote.supplier].currency == chosen

@@ -16,12 +16,13 @@ from kitting.facts.money import Money
 from kitting.facts.words import ClaimKind, OrderState
 from kitting.services.lookup import whole_number
 from kitting.services.purchasing.claim_views import read_claims
+from kitting.services.purchasing.tax import TaxRates, read_tax_rates, tax_view
 from kitting.services.stock.announced import DUE, DUE_LATE
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.order_history import OrderNotice, ReceiptGoods, ReceiptUndone
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Receipt, Supplier
-from kitting.views.orders import ClaimView, NoticeView, SubstituteView
+from kitting.views.orders import ClaimView, NoticeView, SubstituteView, TaxView
 from kitting.views.purchasing import OrderLineView, OrderView
 
 
@@ -52,6 +53,9 @@ def _statements(which: ColumnElement[bool]) -> _Statements:
             Supplier.code.label("supplier"),
             Supplier.name.label("supplier_name"),
             Supplier.currency,
+            Supplier.tax_included,
+            PurchaseOrder.supplier_id,
+            PurchaseOrder.branch_id,
             Branch.code.label("branch"),
         )
         .join(Supplier, PurchaseOrder.supplier_id == Supplier.id)
@@ -154,7 +158,7 @@ def find_order(session: Session, number: str) -> PurchaseOrder:
 
 
 def order_view(session: Session, order: PurchaseOrder, today: date | None = None) -> OrderView:
-    """An order as it stands, in seven statements; overdue as of `today`, if that is given."""
+    """An order as it stands, in eight statements; overdue as of `today`, if that is given."""
     (view,) = _views(session, _ONE, order.id, today)
     return view
 
@@ -162,7 +166,7 @@ def order_view(session: Session, order: PurchaseOrder, today: date | None = None
 def list_orders(
     session: Session, branch_id: int | None = None, today: date | None = None
 ) -> tuple[OrderView, ...]:
-    """Orders, the newest last, in seven statements however many there are; as `order_view`."""
+    """Orders, the newest last, in eight statements however many there are; as `order_view`."""
     return _views(session, _ALL if branch_id is None else _OF_BRANCH, branch_id, today)
 
 
@@ -199,11 +203,21 @@ def _views(
         notices[line_id].append(NoticeView(at=at, due=due, again=again, why=why))
     since = _Since(waiting, received, notices, instead)
     heads = session.execute(which.heads, values).all()
-    claims = read_claims(session, which.condition, values)
+    claims, rates = read_claims(session, which.condition, values), read_tax_rates(session)
     return tuple(
-        _with_claims(_view(head, lines[head.id], since, today), claims.get(head.id, ()))
+        replace(
+            _with_claims(_view(head, lines[head.id], since, today), claims.get(head.id, ())),
+            tax=_tax(rates, head, lines[head.id]),
+        )
         for head in heads
     )
+
+
+def _tax(rates: TaxRates, head: Row[Any], lines: Sequence[Row[Any]]) -> TaxView | None:
+    """The tax of goods and carriage as they were ordered, by the rate of that day."""
+    net = sum(line.packs * line.price for line in lines) + head.carriage
+    terms = rates.terms(head.supplier_id, head.branch_id, head.tax_included)
+    return tax_view(terms, Money(net, head.currency), head.placed_at.date())
 
 
 def _with_claims(view: OrderView, claims: Sequence[ClaimView]) -> OrderView:

@@ -123,6 +123,7 @@ def proposal(
         awaited=coming.orders,
         vans=short.vans,
         left_out=market.left_out,
+        tax_mixed=market.tax_mixed,
         whole=asked.whole(coming.chances if not any(coming.needs) else ()),
     )
     late = tuple(coming.late)

@@ -9,13 +9,15 @@ from math import prod
 
 from kitting.actions import Action, next_step
 from kitting.calc.purchasing.days import Days
-from kitting.calc.purchasing.delivery import arrival, chance_by, next_cutoff
+from kitting.calc.purchasing.delivery import Terms, arrival, chance_by, next_cutoff
 from kitting.calc.purchasing.sourcing import Limits, Line, Purchase
 from kitting.calc.purchasing.sourcing_by_days import Scheduled, source_by_days
 from kitting.calc.purchasing.sourcing_case import fewest_packs, price_each
 from kitting.facts.reasons import Reason, because
 from kitting.facts.units import Quantity
 from kitting.services.purchasing.market import LATE, USUAL, Market, Parcel
+from kitting.services.purchasing.tax import tax_view
+from kitting.views.orders import CutoffThere
 from kitting.views.purchasing import BuyLineView, ExtrasView, LackView, ParcelView, SupplyReason
 
 
@@ -99,13 +101,21 @@ def _order(found: Found, parcels: Sequence[Parcel]) -> ParcelView:
         carriage_note=carriage_note(market, parcels[0], goods, carriage),
         total=market.money(goods + carriage),
         cutoff=cutoff,
-        minutes_left=int((cutoff - market.now).total_seconds() // 60),
+        minutes_left=terms.clock.minutes(market.now, cutoff),
+        there=cutoff_there(terms, cutoff),
         arrives=max(parcel.comes(market.now) for parcel in parcels),
         late=max(parcel.comes(market.now, LATE) for parcel in parcels),
+        tax=tax_view(supplier.tax, market.money(goods + carriage), market.now.date()),
         latest_useful=min(found.useful(key) for key in keys),
         chance=prod(_chance(found, parcel) for parcel in parcels),
         slip=max(_slip(market, cutoff, parcel) for parcel in parcels),
     )
+
+
+def cutoff_there(terms: Terms, cutoff: datetime) -> CutoffThere:
+    """A cut-off by the supplier's own clock."""
+    clock = terms.clock
+    return CutoffThere(clock.there, clock.here, clock.at_supplier(cutoff))
 
 
 def _chance(found: Found, parcel: Parcel) -> float:

@@ -162,7 +162,7 @@ _PROMISED_ARRIVALS = (
     .order_by(Promise.id)
 )  # fmt: skip
 _BRANCH = select(
-    Branch.id, Branch.code, Branch.country, Branch.subdivision, Branch.currency
+    Branch.id, Branch.code, Branch.country, Branch.subdivision, Branch.currency, Branch.zone
 ).where(Branch.id == bindparam("branch"))  # fmt: skip
 
 

@@ -6,15 +6,19 @@ from collections import defaultdict
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
-from typing import Any
+from typing import Any, Protocol
 
 from sqlalchemy import BindParameter, bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.purchasing.delivery import LeadTime, Terms, day_zero
+from kitting.facts.tax_rates import TaxTerms
+from kitting.facts.time_zones import Clock
 from kitting.services.calendars import calendar_of
+from kitting.services.purchasing.tax import read_tax_rates
 from kitting.tables.order_history import ReceiptUndone
 from kitting.tables.supply import (
+    Branch,
     OrderLine,
     PurchaseOrder,
     Receipt,
@@ -41,6 +45,7 @@ class SupplierTerms:
     minimum_order: int
     restocking: int | None
     terms: Terms
+    tax: TaxTerms
     seen: tuple[tuple[datetime, int], ...] = ()
 
     def at(self, moment: datetime) -> Terms:
@@ -50,11 +55,30 @@ class SupplierTerms:
         return replace(self.terms, lead=LeadTime(lead.typical, lead.late, before))
 
 
+class Place(Protocol):
+    """A branch as far as a supplier's terms depend on it."""
+
+    @property
+    def id(self) -> int:
+        """Its key."""
+
+    @property
+    def zone(self) -> str | None:
+        """Its time zone by name."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Nowhere:
+    id: int = 0
+    zone: str | None = None
+
+
+NOWHERE: Place = _Nowhere()
 _KEYS: BindParameter[Any] = bindparam("suppliers", expanding=True)
 _SUPPLIERS = select(
     Supplier.id, Supplier.code, Supplier.name, Supplier.currency, Supplier.carriage,
     Supplier.carriage_free, Supplier.minimum_order, Supplier.restocking, Supplier.typical,
-    Supplier.late, Supplier.country, Supplier.subdivision,
+    Supplier.late, Supplier.country, Supplier.subdivision, Supplier.zone, Supplier.tax_included,
 ).where(Supplier.id.in_(_KEYS))  # fmt: skip
 _CUTOFFS = (
     select(SupplierCutoff.supplier_id, SupplierCutoff.at)
@@ -65,7 +89,14 @@ _CLOSINGS = select(
     SupplierClosing.supplier_id, SupplierClosing.day, SupplierClosing.reason
 ).where(SupplierClosing.supplier_id.in_(_KEYS))  # fmt: skip
 _RECEIPTS = (
-    select(PurchaseOrder.id, PurchaseOrder.supplier_id, PurchaseOrder.placed_at, Receipt.at)
+    select(
+        PurchaseOrder.id,
+        PurchaseOrder.supplier_id,
+        PurchaseOrder.placed_at,
+        Receipt.at,
+        Branch.zone,
+    )
+    .join(Branch, PurchaseOrder.branch_id == Branch.id)
     .join(OrderLine, OrderLine.order_id == PurchaseOrder.id)
     .join(Receipt, Receipt.order_line_id == OrderLine.id)
     .outerjoin(ReceiptUndone, ReceiptUndone.receipt_id == Receipt.id)
@@ -83,9 +114,9 @@ _RECEIPTS = (
 
 
 def read_suppliers(
-    session: Session, keys: Collection[int], now: datetime
+    session: Session, keys: Collection[int], now: datetime, buyer: Place = NOWHERE
 ) -> dict[int, SupplierTerms]:
-    """Some suppliers by id with their terms, in four statements."""
+    """Some suppliers by id with their terms for the branch that buys, in five statements."""
     which = {"suppliers": sorted(keys)}
     rows = session.execute(_SUPPLIERS, which).all()
     cutoffs: dict[int, list[time]] = defaultdict(list)
@@ -98,10 +129,15 @@ def read_suppliers(
         row.id: calendar_of(row.country, row.subdivision, closed[row.id], now) for row in rows
     }
     stated = {
-        row.id: Terms(tuple(cutoffs[row.id]), calendars[row.id], LeadTime(row.typical, row.late))
+        row.id: Terms(
+            tuple(cutoffs[row.id]),
+            calendars[row.id],
+            LeadTime(row.typical, row.late),
+            Clock(buyer.zone, row.zone),
+        )
         for row in rows
     }
-    seen = _seen(session, stated)
+    seen, rates = _seen(session, stated), read_tax_rates(session)
     return {
         row.id: SupplierTerms(
             id=row.id,
@@ -117,6 +153,7 @@ def read_suppliers(
                 lead=LeadTime(row.typical, row.late, tuple(days for _, days in seen[row.id])),
             ),
             seen=tuple(seen[row.id]),
+            tax=rates.terms(row.id, buyer.id, row.tax_included),
         )
         for row in rows
     }
@@ -130,11 +167,14 @@ def _seen(session: Session, stated: Mapping[int, Terms]) -> dict[int, list[tuple
     another part is no delivery: nothing of it could be fitted.
     """
     found: dict[int, list[tuple[datetime, int]]] = defaultdict(list)
-    first: dict[int, tuple[int, datetime, datetime]] = {}
-    for order, supplier, placed, came in session.execute(_RECEIPTS, {"suppliers": sorted(stated)}):
-        first.setdefault(order, (supplier, placed, came))
-    for supplier, placed, came in first.values():
-        terms = stated[supplier]
+    first: dict[int, tuple[int, datetime, datetime, str | None]] = {}
+    for order, supplier, placed, came, zone in session.execute(
+        _RECEIPTS, {"suppliers": sorted(stated)}
+    ):
+        first.setdefault(order, (supplier, placed, came, zone))
+    for supplier, placed, came, zone in first.values():
+        # An order was placed by the clock of the branch that placed it.
+        terms = replace(stated[supplier], clock=Clock(zone, stated[supplier].clock.there))
         days = terms.calendar.between(day_zero(placed, terms), came.date())
         found[supplier].append((came, max(0, days)))
     return found

@@ -21,6 +21,8 @@ def wanting_unbooked(case: Unbooked, owner: Branch) -> Wanting:
         made_at=booking.made_at,
         policy=case.policy,
     )
-    buyer = Buyer(owner.id, owner.code, owner.country, owner.subdivision, owner.currency)
+    buyer = Buyer(
+        owner.id, owner.code, owner.country, owner.subdivision, owner.currency, owner.zone
+    )
     needs = {NOT_STORED: in_order(case.needs)}
     return Wanting(buyer, (short,), needs, case.needs, (), (), OpenedLife())

@@ -17,7 +17,7 @@ from kitting.services.stock.ledger import Move, post_all
 from kitting.services.stock.natures import NATURE, batch_of, numbered, takes
 from kitting.tables.items import Item
 from kitting.tables.kit import KitEvent
-from kitting.tables.stock import Lot, Movement
+from kitting.tables.stock import CustomerLot, Lot, Movement
 
 _LOTS = select(Lot).where(Lot.id.in_(bindparam("keys", expanding=True)))
 _BY_CODE = select(
@@ -27,6 +27,9 @@ _BY_CODE = select(
 _PACKS = select(Lot.id, Item.pack, Item.unit, Item.opened_life_days).join(
     Item, Lot.item_id == Item.id
 ).where(Lot.id.in_(bindparam("keys", expanding=True)))  # fmt: skip
+_OWNERS = select(CustomerLot.lot_id, CustomerLot.booking_id).where(
+    CustomerLot.lot_id.in_(bindparam("keys", expanding=True))
+)
 _emptied = (
     select(func.max(KitEvent.at))
     .where(
@@ -220,10 +223,20 @@ def _opened_lots(session: Session, wanted: Sequence[tuple[Lot, date]]) -> dict[i
         if new:
             session.execute(insert(_table), list(new.values()))
             there = _by_code(session, keys.values())
+            made = {lot.id: there[keys[lot.id]].id for lot, _ in left if keys[lot.id] in new}
+            _keep_owners(session, made)
         for lot, day in left:
             if takes(there[keys[lot.id]], lot, lot.own_hold, opened_on=day):
                 found[lot.id] = there[keys[lot.id]].id
     return found
+
+
+def _keep_owners(session: Session, made: Mapping[int, int]) -> None:
+    """What was opened of a customer's own is theirs too; the new lots by those they come from."""
+    owners = session.execute(_OWNERS, {"keys": sorted(made)}).all()
+    if owners:
+        rows = [{"lot_id": made[row.lot_id], "booking_id": row.booking_id} for row in owners]
+        session.execute(insert(CustomerLot), rows)
 
 
 def _by_code(

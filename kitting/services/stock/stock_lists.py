@@ -30,6 +30,7 @@ _STATED = {
     "bin": "bin",
     "on hold": "held",
 }
+_DATES = ("made", "expires", "opened")
 _columns = tuple(_STATED.values())
 _table = Lot.metadata.tables["lot"]
 _SET = (
@@ -104,6 +105,7 @@ def load_stock(
             raise FileProblemsError(problems)
         lots = _lots(session, entries)
         problems += _below_promised(entries, known, lots)
+        problems += _of_another_age(entries, known, lots)
         if problems:
             raise FileProblemsError(problems)
         report = _set(session, entries, known, lots, at)
@@ -191,6 +193,23 @@ def _below_promised(
             reason = not_free(lot.code, lot.on_hand, lot.promised, lot.on_hand - counted)
             step = "Correct this row, or count this lot by itself and give up its promises"
             yield entry.fault(reason, step)
+
+
+def _of_another_age(
+    entries: Iterable[_Entry], known: _Known, lots: Mapping[_Key, Any]
+) -> Iterator[Problem]:
+    """A list counts what lies there: it makes nothing younger, nor an opened pack sealed."""
+    for entry in entries:
+        lot = lots.get(known.key(entry))
+        for name in _DATES:
+            here = None if lot is None else getattr(lot, _STATED[name])
+            said = entry.values.get(name)
+            if here is not None and said is not None and said != here:
+                yield entry.fault(
+                    f"{name} {said}, but the lot that is known by that code has {here}",
+                    "Give what is of another age a lot code of its own; if the date of before was"
+                    " wrong, count that lot to 0 with the reason, then list it under another code",
+                )
 
 
 def _set(

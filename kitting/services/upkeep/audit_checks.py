@@ -188,6 +188,8 @@ def _states() -> Select[Any]:
 
 
 def _places() -> Select[Any]:
+    """What waits or lies in a kit is of the booking's branch; what was lost stays where it was."""
+    there = or_(Promise.waiting != 0, IN_KIT != 0)
     return (
         of_promise(AuditFault.PLACE, null(), null())
         .outerjoin(OrderLine, Promise.order_line_id == OrderLine.id)
@@ -195,9 +197,9 @@ def _places() -> Select[Any]:
         .where(
             or_(
                 Lot.item_id != Promise.item_id,
-                Lot.branch_id != Booking.branch_id,
+                and_(Lot.branch_id != Booking.branch_id, there),
                 OrderLine.item_id != Promise.item_id,
-                PurchaseOrder.branch_id != Booking.branch_id,
+                and_(PurchaseOrder.branch_id != Booking.branch_id, there),
             )
         )
     )

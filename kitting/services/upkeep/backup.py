@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import sqlite3
+from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -36,9 +37,12 @@ from kitting.store import make_engine, migrate, open_readable
 from kitting.views.upkeep import AuditCheck, AuditView, BackupView
 
 
-def back_up(url: str, target: Path, now: datetime, replace: bool = False) -> BackupView:
+def back_up(
+    url: str, target: Path, now: datetime, replace: bool = False, *, without_owners: bool = False
+) -> BackupView:
     """Write a database as it is at this moment into one SQLite file, whole or not at all.
 
+    One that is to be shared is made `without_owners`: it holds no personal data of customers.
     A database of an older revision is taken as it is, for instance before it is brought up to
     date. Raises KittingError for a name that is taken, StoreError for a database that cannot be
     read, is newer than this program, or is damaged.
@@ -55,7 +59,15 @@ def back_up(url: str, target: Path, now: datetime, replace: bool = False) -> Bac
         if path is not None and target.exists() and target.samefile(path):
             raise KittingError(f"{named} is the database itself. Choose another name")
         refuse_other_kind(named, SQLITE)
-        view = _write(engine, path, revision, target, now, replace)
+        with beside(target) as temporary:
+            if path is not None:
+                copy_file(path, temporary)
+            else:
+                write_rows(engine, temporary, revision)
+            if without_owners:
+                _leave_out_owners(temporary)
+            view = _finish(engine, temporary, revision, now)
+            put(temporary, target, replace)
         return dataclasses.replace(view, file=str(named))
     except OSError as error:
         raise KittingError(
@@ -71,27 +83,30 @@ def back_up(url: str, target: Path, now: datetime, replace: bool = False) -> Bac
         engine.dispose()
 
 
-def _write(
-    engine: Engine, path: Path | None, revision: str, target: Path, now: datetime, replace: bool
-) -> BackupView:
-    with beside(target) as temporary:
-        if path is not None:
-            copy_file(path, temporary)
-        else:
-            write_rows(engine, temporary, revision)
-        tables, rows, view = _look(temporary, revision, now)
-        size = temporary.stat().st_size
-        put(temporary, target, replace)
+def _finish(engine: Engine, written: Path, revision: str, now: datetime) -> BackupView:
+    """What a written file holds, before it gets its name."""
+    tables, rows, view = _look(written, revision, now)
     return BackupView(
-        file=str(target),
+        file=str(written),
         engine=KINDS[engine.dialect.name],
         revision=revision,
         tables=tables,
         rows=rows,
-        size=size,
+        size=written.stat().st_size,
         fine=view is None or view.fine,
         audit=view,
     )
+
+
+def _leave_out_owners(written: Path) -> None:
+    """Take the owners of cars out of a written file, and what their rows left in it."""
+    with closing(sqlite3.connect(written)) as connection:
+        there = "SELECT name FROM sqlite_master WHERE name = 'car_owner'"
+        if connection.execute(there).fetchone():
+            connection.execute("DELETE FROM car_owner")
+            connection.commit()
+            connection.execute("VACUUM")
+    make_single(written)
 
 
 def write_rows(engine: Engine, target: Path, revision: str) -> None:

@@ -118,7 +118,7 @@ def test_without_a_thread_it_is_said_that_nothing_can_be_told() -> None:
     reasons = found(Held(None, None), "20 N·m", "960 N·m")
     assert [say(reason) for reason in reasons] == ["960 N·m cannot be checked: no thread is stated"]
     assert odd(reasons) == ()
-    assert codes(Held(None, None), "+90°") == []
+    assert codes(Held(None, None), "+90°") == ["no snug torque"]
 
 
 def test_in_an_unknown_state_only_what_yields_whatever_the_state_is_odd() -> None:
@@ -168,3 +168,21 @@ def test_what_a_message_calls_usual_is_no_odd_figure(held: Held, state: ThreadSt
     low = f"{float(usual.split()[0]) / 8:.2f} N·m"
     for reason in found(held, low, state=state):
         assert f"about {usual} is usual" in say(reason)
+
+
+def test_an_angle_without_a_torque_before_it_is_odd() -> None:
+    (reason,) = found(STRETCH, "+90°", "+90°")
+    assert say(reason) == (
+        "stage 1 (90°) turns on from no torque: the snug torque before it is not stated"
+    )
+    assert codes(STRETCH, "20 N·m", "+90°", "+90°") == []
+
+
+def test_a_torque_after_an_angle_is_odd_and_told_once() -> None:
+    assert codes(STRETCH, "+90°", "10 N·m") == ["no snug torque", "torque after an angle"]
+    reason = found(STRETCH, "+90°", "10 N·m")[1]
+    assert say(reason).startswith("stage 2 (10 N·m) comes after a turn by an angle")
+    assert codes(STRETCH, "20 N·m", "+90°", "20 N·m") == ["torque after an angle"]
+    assert codes(STRETCH, "20 N·m", "+90°", "40 N·m") == ["torque after an angle"]
+    # What is less than the torque before it falls anyhow.
+    assert codes(STRETCH, "20 N·m", "+90°", "10 N·m") == ["falling"]

@@ -14,8 +14,9 @@ from kitting.facts.money import Money
 from kitting.facts.words import FindingResult, RateShift
 from kitting.services.advice.additional_work import decline, meanwhile
 from kitting.services.advice.base_stock import stock_levels
-from kitting.services.advice.completion import Work, completion_chance, work_of_booking
+from kitting.services.advice.completion import completion_chance
 from kitting.services.advice.learned_rates import learned, load_findings
+from kitting.services.advice.weighed_case import Work, work_of_booking
 from kitting.services.bookings.booking import BookingRequest, book
 from kitting.services.bookings.findings import Found, load_ramp_findings, record_findings
 from kitting.services.bookings.findings_sheet import findings_view

@@ -22,8 +22,9 @@ from conftest import Templates
 from helpers import NOW, ON, SUPPLY, load, priced, stock, unit
 from kitting.calc.advice.at_hand import AtHand
 from kitting.calc.advice.failure_rates import shifted
-from kitting.services.advice.completion import Work, completion_chance, work_of_booking
+from kitting.services.advice.completion import completion_chance
 from kitting.services.advice.spare_stock import read_at_hand
+from kitting.services.advice.weighed_case import Work, work_of_booking
 from kitting.services.bookings.booking import BookingRequest, book
 from kitting.services.branches import find_branch
 from kitting.services.purchasing.orders import place

@@ -15,8 +15,9 @@ from helpers import NOW, SUPPLY, booked, load, needed, priced, said, stock, unit
 from kitting.errors import KittingError
 from kitting.facts.verdicts import Verdict
 from kitting.facts.words import NeedRule
-from kitting.services.advice.completion import completion_chance, work_of_booking
+from kitting.services.advice.completion import completion_chance
 from kitting.services.advice.taken_spares import take_anew, take_spares
+from kitting.services.advice.weighed_case import work_of_booking
 from kitting.services.bookings.booking import step_to
 from kitting.services.bookings.change import Change
 from kitting.services.bookings.findings import Found, record_findings
@@ -24,7 +25,7 @@ from kitting.services.bookings.listing import list_bookings
 from kitting.services.bookings.pick import pick
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
-from kitting.services.purchasing.booking_change import make_change
+from kitting.services.purchasing.booking_change import Advice, make_change
 from kitting.services.purchasing.orders import place
 from kitting.services.purchasing.purchase import buy
 from kitting.store import make_engine, reading
@@ -126,11 +127,11 @@ def test_what_failed_used_one_up_and_the_ramp_asks_for_no_more(
 def test_a_changed_booking_takes_anew_and_another_chance_too(lite: Engine) -> None:
     number = booked(lite, "X1").number
     first, _ = taken(lite, number)
-    view = make_change(lite, number, Change(add=("X2",)), NOW, take_anew=take_anew)
+    view = make_change(lite, number, Change(add=("X2",)), NOW, advice=Advice(take_anew))
     assert {row.item for row in view.short} == {"SEAL", "CLIP"}
     more = {need.item: need.taken // 1000 for need in shown(lite, number).needs}
     assert more["CLIP"] > 0
-    make_change(lite, number, Change(drop=("X2",)), NOW, take_anew=take_anew)
+    make_change(lite, number, Change(drop=("X2",)), NOW, advice=Advice(take_anew))
     assert taken(lite, number) == (first, False)
     assert taken(lite, number, 0.99)[0]["SEAL"] > first["SEAL"]
     assert taken(lite, number, 0.1) == ({}, True)

@@ -12,8 +12,9 @@ from sqlalchemy import Engine
 
 from helpers import NOW, ON, SUPPLY, listed, load, priced, stock, unit
 from kitting.calc.purchasing.sourcing_case import Offer, Price, whole_packs
-from kitting.services.advice.completion import Work, completion_chance
+from kitting.services.advice.completion import completion_chance
 from kitting.services.advice.learned_rates import learned, load_findings
+from kitting.services.advice.weighed_case import Work
 from kitting.store import reading
 from kitting.views.completion import CompletionView
 

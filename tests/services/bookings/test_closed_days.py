@@ -7,11 +7,8 @@ from datetime import date
 import pytest
 from sqlalchemy import Engine
 
-from helpers import NOW, booked, load, shop
-from kitting.services.bookings.closed_days import closed_on
-from kitting.store import reading
-from kitting.views.bookings import BranchClosedView
-from kitting.wording.bookings import branch_closed
+from helpers import booked, load, shop
+from kitting.wording.reasons import say
 
 
 @pytest.mark.parametrize(
@@ -28,6 +25,6 @@ def test_p19_a_closed_day_is_told_and_not_forbidden(
     load(lite, shop({"X1": {"RING": 1}}))
     view = booked(lite, "X1", on=day)
     assert view.fit_on == day
-    with reading(lite) as session:
-        found: BranchClosedView | None = closed_on(session, view.branch, day, NOW)
-    assert (found and branch_closed(found)) == told
+    assert view.day is not None
+    found = [say(one.because) for one in view.day.remarks if one.certain]
+    assert found == ([told] if told else [])

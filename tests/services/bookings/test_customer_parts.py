@@ -6,6 +6,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from kits import yard as yard_of_kits
 from sqlalchemy import Engine
 
 from helpers import NOW, assert_ledger, balances, booked, load, needed, shop, stock
@@ -117,3 +118,15 @@ def test_what_of_it_is_left_is_offered_to_no_other_branch(yard: Engine) -> None:
     view = booked(yard, "X2", on=FIT, branch="quay")
     free = [one for one in needed(view, "RING").elsewhere if one.kind == "free"]
     assert [(one.branch, one.quantity) for one in free] == [("yard", 3000)]
+
+
+def test_what_was_opened_of_it_is_theirs_too(lite: Engine, tmp_path: Path) -> None:
+    """Of three packs that they brought one was begun: its rest is free for nobody."""
+    yard_of_kits(lite, tmp_path)
+    number = booked(lite, "STICK", on=FIT).number
+    bring_part(lite, number, CustomerPart("PASTE", Quantity(1_500_000, "ml"), "label"), NOW)
+    pick(lite, number, NOW)
+    with reading(lite) as session:
+        rest = {lot.lot: (lot.customer_of, lot.free) for lot in list_stock(session, None, [], FIT)}
+    assert set(rest.values()) == {(number, 0)}
+    assert len(rest) == 2

@@ -150,6 +150,19 @@ def test_a_sheared_bolt_is_drawn_beyond_the_plan_with_its_reason(
     sound(store)
 
 
+def test_an_extra_piece_covers_no_need_while_the_others_wait(lite: Engine, tmp_path: Path) -> None:
+    """Picking takes four more: what is to be picked must not be told as three."""
+    yard(lite, tmp_path, "RING,A,9 each,1Q25")
+    number = booked(lite, "RINGS").number
+    draw(lite, number, piece("RING", 1), why(KitWhy.EXTRA), at())
+    rows = {need.rule: need for need in shown(lite, number).needs}
+    assert (rows[NeedRule.RENEW].picked, rows[NeedRule.RENEW].to_pick) == (0, 4000)
+    assert (rows[NeedRule.KEEP].picked, rows[NeedRule.KEEP].extra) == (1000, 1000)
+    pick(lite, number, NOW)
+    rows = {need.rule: need for need in shown(lite, number).needs}
+    assert (rows[NeedRule.RENEW].picked, rows[NeedRule.KEEP].picked) == (4000, 1000)
+
+
 def test_of_what_nothing_needs_no_other_is_fetched(lite: Engine, tmp_path: Path) -> None:
     number = kit(yard(lite, tmp_path, RINGS_A, "BOLT,K,9 each"), "RINGS")
     draw(lite, number, piece("BOLT", 2), why(KitWhy.EXTRA, "one sheared"), at())
@@ -222,6 +235,17 @@ def test_the_wrong_packet_goes_back_and_another_lot_comes(store: Engine, tmp_pat
         "A": (4000, 0), "B": (4000, 0),
     }  # fmt: skip
     sound(store)
+
+
+def test_paste_is_exchanged_for_another_lot_and_not_for_another_tube_of_it(
+    lite: Engine, tmp_path: Path
+) -> None:
+    """What was opened goes back to a lot of its own: the one that it came of is barred all the same."""
+    yard(lite, tmp_path, "PASTE,P,1500 ml,,2028-01-01", "PASTE,Q,1500 ml,,2028-06-01")
+    number = kit(lite, "STICK")
+    assert lying(lite, number) == {("PASTE", "P"): 300}
+    swap(lite, number, Exchange(piece("PASTE", 300, unit="ml")), Told(), at())
+    assert lying(lite, number) == {("PASTE", "Q"): 300}
 
 
 def test_for_nothing_that_is_free_nothing_is_exchanged(lite: Engine, tmp_path: Path) -> None:

@@ -10,6 +10,7 @@ from sqlalchemy import Engine, delete, func, select
 
 from helpers import NOW, ON, SUPPLY, assert_ledger, booked, load, planned, said, stock, unit
 from kitting.actions import Action
+from kitting.errors import KittingError
 from kitting.facts.reasons import RefusedError
 from kitting.facts.units import Quantity
 from kitting.facts.verdicts import Aspect
@@ -17,14 +18,17 @@ from kitting.facts.words import BookingState, FindingResult, RefitOutcome
 from kitting.services.bookings.booking import step_to
 from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.correct import Became, Correction, correct
+from kitting.services.bookings.correct_finding import correct_finding
 from kitting.services.bookings.findings import Found, record_findings
 from kitting.services.bookings.findings_sheet import findings_view
+from kitting.services.bookings.kit_events import Told
 from kitting.services.bookings.kit_sheets import labels_of, pick_of
 from kitting.services.bookings.pick import pick
 from kitting.services.bookings.seal_count import count_seals, refit_of
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
 from kitting.store import reading
+from kitting.tables.bookings import Finding, FindingCorrection
 from kitting.tables.vehicles import Refit
 from kitting.views.bookings import BookingView, Lack
 
@@ -251,3 +255,62 @@ def test_the_sheets_of_another_booking_say_that_the_history_changed_since_it_was
     record_findings(store, number, [Found("x1", "a", FindingResult.PASSED)], NOW)
     close(store, number, Closing({}, {}), NOW)
     assert changed() == [True] * 5
+
+
+FAILED = Found("x1", "a", FindingResult.FAILED, "cut")
+PASSED = Found("x1", "a", FindingResult.PASSED)
+WHY = Told("the wrong seal was looked at", "ana")
+ONE = Quantity(1000, "each")
+
+
+def told_of_a(engine: Engine) -> list[str]:
+    """What the history of the car says of the position, the last of it last."""
+    with engine.connect() as connection:
+        told = select(Refit.outcome).where(Refit.position == "a").order_by(Refit.correction)
+        return [str(outcome) for outcome in connection.scalars(told)]
+
+
+def test_a_finding_is_corrected_after_a_close_and_nothing_is_erased(
+    store: Engine, tmp_path: Path
+) -> None:
+    number = on_the_ramp(store, tmp_path, fit("SEAL", "a", LOOK), 1)
+    record_findings(store, number, [FAILED], NOW)
+    with pytest.raises(KittingError, match="is on the ramp; record what was found again"):
+        correct_finding(store, number, PASSED, WHY, NOW)
+    close(store, number, Closing({}, {}), NOW)
+    assert told_of_a(store) == [RefitOutcome.RENEWED]
+    correct(store, number, Correction("SEAL", ONE, Became.USED, Became.BACK, "not fitted"), NOW)
+    correct_finding(store, number, PASSED, WHY, NOW)
+    with store.connect() as connection:
+        assert connection.execute(
+            select(Finding.first_found, Finding.first_reason, Finding.found, Finding.reason)
+        ).all() == [(FindingResult.FAILED, "cut", FindingResult.PASSED, None)]
+        correction = connection.execute(
+            select(FindingCorrection.why, FindingCorrection.told_by, FindingCorrection.at)
+        ).one()
+    assert correction == (WHY.note, "ana", NOW)
+    assert told_of_a(store) == [RefitOutcome.RENEWED, RefitOutcome.REFITTED]
+    with pytest.raises(KittingError, match="is recorded as passed already"):
+        correct_finding(store, number, PASSED, WHY, NOW)
+    with pytest.raises(KittingError, match="a reason is required"):
+        correct_finding(store, number, FAILED, Told(" "), NOW)
+    with pytest.raises(KittingError, match="nothing was recorded of 'b' in 'x1'"):
+        correct_finding(store, number, Found("x1", "b", "passed"), WHY, NOW)
+
+
+def test_a_spare_that_was_fitted_after_all_is_new_from_then_on(
+    lite: Engine, tmp_path: Path
+) -> None:
+    """Who had passed it threw it away and fitted the spare: said after the car had left."""
+    number = on_the_ramp(lite, tmp_path, fit("SEAL", "a", LOOK), 1)
+    record_findings(lite, number, [FAILED], NOW)
+    record_findings(lite, number, [PASSED], NOW)
+    close(lite, number, Closing({"SEAL": 1000}, {}), NOW)
+    assert told_of_a(lite) == [RefitOutcome.REFITTED]
+    # A failure found later changes nothing of what is in the car.
+    correct_finding(lite, number, FAILED, WHY, NOW)
+    assert told_of_a(lite) == [RefitOutcome.REFITTED]
+    correct(lite, number, Correction("SEAL", ONE, Became.BACK, Became.USED, "fitted"), NOW)
+    assert told_of_a(lite) == [RefitOutcome.REFITTED, RefitOutcome.RENEWED]
+    correct(lite, number, Correction("SEAL", ONE, Became.USED, Became.BACK, "no"), NOW)
+    assert told_of_a(lite)[-1] == RefitOutcome.REFITTED

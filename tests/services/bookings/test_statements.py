@@ -142,7 +142,7 @@ def van_day(garage: Garage) -> Callable[[], object]:
 # Action, and the most statements it may send on either engine. Those that plan have the plan's.
 LIMITS = (
     (show, 16),
-    (make, 75),
+    (make, 87),
     (renew, 70),
     (pick_all, 32),
     (close_all, 80),

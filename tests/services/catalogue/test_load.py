@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from sqlalchemy import Engine, func, select
 
-from helpers import CAR, line_of, load, planned, source, unit
+from helpers import CAR, line_of, load, planned, shop, source, stock, unit
 from kitting.errors import FileProblemsError, StoreError
 from kitting.services.catalogue.load import LoadReport, load_sources
 from kitting.services.catalogue.setup import GENERAL, seeds
@@ -295,3 +297,17 @@ def test_packets_that_hold_one_another_are_refused_with_their_line(lite: Engine)
 
 
 RING_X = "  - {code: RING-X, name: x, kind: o-ring}\n"
+
+
+def test_p15_the_unit_of_what_is_counted_somewhere_stays(lite: Engine, tmp_path: Path) -> None:
+    """Pieces on a shelf would become millilitres."""
+    load(lite, shop({"X1": {"RING": 1}}))
+    other = "items: [{code: RING, name: Ring, kind: o-ring, elastomer: FKM, unit: ml}]"
+    stock(lite, tmp_path, "yard,RING,A,38 each,1Q26")
+    with pytest.raises(FileProblemsError) as refused:
+        load(lite, other)
+    (problem,) = refused.value.problems
+    assert (problem.thing, problem.line) == ("item RING", 1)
+    assert "count it in each" in problem.reason
+    named = "items: [{code: RING, name: Another name, kind: o-ring, elastomer: FKM}]"
+    assert load(lite, named).counts["items"].changed == 1

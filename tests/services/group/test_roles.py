@@ -40,12 +40,17 @@ from kitting.services.bookings.seal_count import count_seals
 from kitting.services.bookings.set_aside import SetAside, set_aside, take_up
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.trays import split
+from kitting.services.cars.add import CarEntry, add_car
+from kitting.services.cars.notes import note_car
+from kitting.services.cars.owners import forget_owner, set_owner, show_owner
+from kitting.services.cars.view import car_view
 from kitting.services.catalogue.load import load_sources
 from kitting.services.group.privileges import (
     BY_BRANCH,
     HAND,
     KEEPER,
     OWNERS,
+    PERSONAL,
     READER,
     SHARED,
     writes,
@@ -82,6 +87,8 @@ from kitting.tables.bookings import (
     BookingSpare,
     BookingStandIn,
     BookingSure,
+    Finding,
+    FindingCorrection,
 )
 from kitting.tables.order_history import (
     Claim,
@@ -90,6 +97,7 @@ from kitting.tables.order_history import (
     ReceiptGoods,
     ReceiptUndone,
 )
+from kitting.tables.ramps import BookingPrice, BookingSlot, BookingTechnician
 from kitting.tables.stock import CustomerLot, Lot, Movement
 from kitting.tables.supply import OrderLine, Receipt
 from kitting.tables.vocabulary import Licence
@@ -105,6 +113,7 @@ BRANCH_OF = {
         (
             "booking_job", "booking_licence", "booking_doubt", "booking_stand_in", "booking_need", "promise",
             "booking_sure", "booking_spare", "seal_count", "finding", "kit_event", "kit_tray",
+            "booking_slot", "booking_technician", "booking_price",
         ),
         OF_BOOKING,
     ),
@@ -128,6 +137,10 @@ BRANCH_OF = {
     "credit_note": (
         "(SELECT branch_id FROM purchase_order o JOIN order_line l ON l.order_id = o.id"
         " JOIN claim c ON c.order_line_id = l.id WHERE c.id = t.claim_id)"
+    ),
+    "finding_correction": (
+        "(SELECT b.branch_id FROM booking b JOIN finding f ON f.booking_id = b.id"
+        " WHERE f.id = t.finding_id)"
     ),
     "customer_lot": "(SELECT branch_id FROM lot WHERE lot.id = t.lot_id)",
 }  # fmt: skip
@@ -218,10 +231,19 @@ def work_through(engine: Engine, branch: str) -> None:
                 booking_id=booking.id, asked_id=item, item_id=item, rule="keep"
             )
         )
+        seen = session.scalars(
+            select(Finding.id)
+            .join(Booking, Finding.booking_id == Booking.id)
+            .where(Booking.number == numbers[0])
+        ).one()
+        session.add(FindingCorrection(finding_id=seen, at=NOW, found="passed", why="test"))
         session.add_all(
             [
                 BookingSure(booking_id=booking.id, target=95_000, at=NOW),
                 BookingSpare(booking_id=booking.id, item_id=item, quantity=1000, looked_at=1000),
+                BookingSlot(booking_id=booking.id, starts="08:30", ramp="R1"),
+                BookingTechnician(booking_id=booking.id, technician="T1"),
+                BookingPrice(booking_id=booking.id, at=NOW, currency="GBP", agreed=100),
             ]
         )
         _after_the_order(session, order, booking.id)
@@ -286,7 +308,7 @@ def of_branch(table: str, branch: str) -> str:
 
 def test_every_table_is_decided_and_the_database_agrees_with_the_decision(busy: Group) -> None:
     shared = [table for group in SHARED for table in group.tables]
-    decided = [*BY_BRANCH, *shared, *OWNERS]
+    decided = [*BY_BRANCH, *shared, *OWNERS, *PERSONAL]
     assert len(decided) == len(set(decided))
     assert set(decided) == set(Base.metadata.tables)
     assert all(group.because and set(group.hand) <= set(group.tables) for group in SHARED)
@@ -305,7 +327,10 @@ def test_every_table_is_decided_and_the_database_agrees_with_the_decision(busy: 
         if any(column.name.endswith("branch_id") for column in table.columns)
     }
     # A hold tells where it was said, and holds everywhere.
-    assert naming - set(BY_BRANCH) == {"branch_member", "branch_licence", "batch_hold"}
+    apart = {
+        "branch_member", "branch_licence", "branch_tax", "batch_hold", "ramp", "technician",
+    }  # fmt: skip
+    assert naming - set(BY_BRANCH) == apart
 
 
 @pytest.mark.parametrize("table", BY_BRANCH)
@@ -815,6 +840,33 @@ def test_the_revision_goes_down_and_up_again_with_roles_made(group: Group) -> No
     assert rows(group.of("anna"), "lot") == []
     set_member(group.owner, "anna", "upper")
     assert rows(group.of("anna"), "lot") == rows(group.owner, "lot", of_branch("lot", "upper"))
+
+
+def test_who_takes_bookings_adds_cars_and_calls_their_owners_and_nobody_else_reads_them(
+    group: Group,
+) -> None:
+    """As the roles are made, and as the migration leaves those of a group that was there before."""
+    anna, config = group.of("anna"), alembic_config()
+    with group.owner.connect() as connection:
+        model = connection.scalar(sql("SELECT code FROM model"))
+    for number in (1, 2):
+        car = f"NEW {number}"
+        add_car(anna, CarEntry(car, model=model), NOW)
+        note_car(anna, car, "thread repaired", "Anna", NOW)
+        set_owner(anna, car, "Zarathea Quillfeather", "00 555 7719 004", NOW)
+        assert show_owner(group.of("carl"), car).name == "Zarathea Quillfeather"
+        for login in ("rita", "kim"):
+            with reading(group.of(login)) as session:
+                assert [one.text for one in car_view(session, car).notes] == ["thread repaired"]
+            with pytest.raises(StoreError, match="may not"):
+                show_owner(group.of(login), car)
+        note_car(group.of("kim"), car, "seen by kim", "Kim", NOW)
+        forget_owner(anna, car)
+        if number == 1:
+            with group.owner.begin() as connection:
+                config.attributes["connection"] = connection
+                command.downgrade(config, "0017")
+            migrate(group.owner)
 
 
 def test_a_file_has_no_roles_and_says_so(lite: Engine) -> None:

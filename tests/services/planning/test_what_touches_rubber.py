@@ -101,7 +101,7 @@ def test_a_ring_inside_a_packet_touches_what_the_packet_is_fitted_to(
         ("{item: EPDM, position: p}", "[exhaust-gas]",
          "nobody says what medium exhaust gas is (medium: of the fluid, or fluids: of the car)"),
         ("{item: FKM, position: p}", "[engine-oil]",
-         "certainty medium; also Molded Dimensions, table of resistance (oil and gasoline)"),
+         "Molded Dimensions, table of resistance (oil and gasoline), certainty medium; also from memory"),
         ("{item: FKM, position: p}", "[engine-oil]", "settles it (media: of FKM)"),
     ],
 )  # fmt: skip

@@ -14,7 +14,8 @@ from helpers import NOW, counted, listed, load, priced, shop
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.reasons import Reason
 from kitting.facts.words import DateState
-from kitting.services.advice.completion import Work, completion_chance, work_of_booking
+from kitting.services.advice.completion import completion_chance
+from kitting.services.advice.weighed_case import Work, work_of_booking
 from kitting.services.bookings.booking import BookingRequest, book
 from kitting.services.bookings.unbooked import names_a_car
 from kitting.services.purchasing.by_hand import HandOrder, place_by_hand

@@ -16,7 +16,8 @@ from kitting.cli.render.purchasing import show_dates
 from kitting.errors import KittingError
 from kitting.facts.money import Money
 from kitting.services.advice.base_stock import stock_levels
-from kitting.services.advice.completion import Work, completion_chance
+from kitting.services.advice.completion import completion_chance
+from kitting.services.advice.weighed_case import Work
 from kitting.services.bookings.pick import pick
 from kitting.services.purchasing.order_view import list_orders
 from kitting.services.purchasing.orders import Choice, place

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
-import pytest
-from sqlalchemy import Engine, select
+from datetime import date, time
+from pathlib import Path
 
-from helpers import load, source
+import pytest
+from sqlalchemy import Engine, select, update
+
+from helpers import NOW, booked, load, priced, shop, source
 from kitting.errors import FileProblemsError
 from kitting.files.catalogue.source import parse_catalogue
 from kitting.services.catalogue.load import load_sources
+from kitting.services.purchasing.purchase import buy
 from kitting.store import reading
 from kitting.tables.supply import Branch, Supplier, SupplierClosing, SupplierCutoff
+from kitting.wording.orders import cutoff_there
 
 SUPPLIER = """
 suppliers:
@@ -85,3 +90,27 @@ def test_unknown_countries_and_repeated_codes_stop_the_load(
     assert told in str(caught.value)
     with reading(lite) as session:
         assert session.scalars(select(Supplier)).all() == []
+
+
+def test_p17_a_supplier_abroad_is_ordered_from_by_its_own_clock(
+    lite: Engine, tmp_path: Path
+) -> None:
+    """16:00 in Berlin is 15:00 in London; without a zone it is said whose clock counts."""
+    load(lite, shop({"X1": {"RING": 3}}))
+    priced(lite, tmp_path, "prompt", "P-R,RING,2.90 GBP,1 each")
+    number = booked(lite, "X1", on=date(2026, 6, 1)).number
+    told = []
+    for here, there in ((None, None), ("Europe/London", None), ("Europe/London", "Europe/Berlin")):
+        with lite.begin() as connection:
+            connection.execute(update(Branch).values(zone=here))
+            connection.execute(update(Supplier).values(zone=there))
+        with reading(lite) as session:
+            (parcel,) = buy(session, [number], NOW).parcels
+        told.append((parcel.cutoff.time(), parcel.minutes_left, cutoff_there(parcel.there)))
+    assert told == [
+        (time(16), 100, "; by our clock, no time zone is stated"),
+        (time(16), 100, "; by our clock, the supplier's time zone is not stated"),
+        (time(15), 40, "; there Thu 16:00, Europe/Berlin"),
+    ]
+    with pytest.raises(FileProblemsError, match="no time zone"):
+        load(lite, SUPPLIER.replace("lead_days: 3", "lead_days: 3\n    zone: Europe/Brelin"))

@@ -112,6 +112,23 @@ def test_a_row_that_would_break_a_promise_stops_the_whole_list(
     assert_ledger(store)
 
 
+def test_p5_a_list_makes_nothing_on_a_shelf_younger(lite: Engine, tmp_path: Path) -> None:
+    """Old rubber would keep for years more, without a line in the ledger; a first date is taken."""
+    load(lite, shop({"X1": {"RING": 1}}))
+    stock(lite, tmp_path, "yard,RING,A,6 each,2Q19", "yard,RING,B,2 each")
+    with pytest.raises(FileProblemsError) as refused:
+        stock(lite, tmp_path, "yard,RING,A,6 each,1Q26", "yard,RING,B,1 each,1Q26")
+    (problem,) = refused.value.problems
+    assert "2026-03-31" in problem.reason
+    assert "2019-06-30" in problem.reason
+    assert "a lot code of its own" in problem.next_step
+    assert balances(lite)["yard", "RING", "B"] == (2000, 0)
+    stock(lite, tmp_path, "yard,RING,B,2 each,1Q26")
+    with lite.connect() as connection:
+        made = dict(connection.execute(select(Lot.code, Lot.made_on)).all())
+    assert made == {"A": date(2019, 6, 30), "B": date(2026, 3, 31)}
+
+
 def test_loading_a_list_again_changes_nothing(store: Engine, tmp_path: Path) -> None:
     load(store, shop({"X1": {"RING": 1}}))
     rows = ("yard,RING,A,6 each,4Q24", "quay,RING,B,2 each", "yard,RING,NONE,0 each")

@@ -315,7 +315,7 @@ def test_the_sheet_tells_what_a_step_uses_at_the_one_joint_that_it_opens(store: 
 def test_without_a_speed_the_least_is_told_and_without_an_open_time_nothing(lite: Engine) -> None:
     load(lite, SEALANTS)
     assert laid_of(lite, "S6") == [
-        "30 m of bead have to be laid at 3 m/min or faster to be closed within 10 min; how fast"
+        "30 m of bead have to be laid faster than 3 m/min to be closed within 10 min; how fast"
         " it is laid is not stated"
     ]
     load(lite, timed("cure: 24 h"))

@@ -13,10 +13,12 @@ from helpers import NOW, booked
 from kitting.actions import Action, next_step
 from kitting.facts.units import Quantity
 from kitting.facts.words import KitWhy
+from kitting.services.bookings.change import Change
 from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.correct import Became, Correction, correct
 from kitting.services.bookings.kit_moves import draw
 from kitting.services.bookings.pick import cancel
+from kitting.services.purchasing.booking_change import make_change
 from kitting.services.upkeep.audit import audit
 from kitting.wording.reasons import say
 from kitting.wording.upkeep import fault_text
@@ -54,6 +56,14 @@ def test_what_is_lost_without_a_word_is_a_fault(store: Engine, tmp_path: Path) -
         "booking B0001: RING, lot A, in yard: what it says is lost is not what was told of its kit:"
         " 1 recorded, 0 recomputed"
     ]
+
+
+def test_what_a_kit_lost_at_another_branch_is_no_fault(lite: Engine, tmp_path: Path) -> None:
+    """The booking moves, the piece stays where it was lost."""
+    number = kit(yard(lite, tmp_path, *STOCK), "RINGS")
+    draw(lite, number, piece("RING", 1), why(), at())
+    make_change(lite, number, Change(branch="quay"), NOW)
+    sound(lite)
 
 
 def test_p2_more_promised_than_is_needed_is_a_fault_unless_told_why(

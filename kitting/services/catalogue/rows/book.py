@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from kitting.facts.car_facts import CarFact
 from kitting.files.catalogue.document import Catalogue
 
 
@@ -13,12 +14,14 @@ from kitting.files.catalogue.document import Catalogue
 class Book:
     """All files of a load together, and the ids found so far, by table and natural key.
 
-    `general` says that they are the general rules that come with the program.
+    `general` says that they are the general rules that come with the program. `told` has, by the
+    key of a registration, what was told of a car at the garage and these files do not state.
     """
 
     catalogues: Sequence[Catalogue]
     general: bool = False
     ids: dict[str, dict[tuple[Any, ...], int]] = field(default_factory=dict)
+    told: Mapping[str, Mapping[tuple[CarFact, str | None], str]] = field(default_factory=dict)
 
     def each(self, section: str) -> Iterator[Any]:
         """Every entry of a section, over all files."""

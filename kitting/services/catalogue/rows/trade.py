@@ -11,7 +11,7 @@ from kitting.services.db.sync import Row
 def branches(book: Book) -> Iterator[Row]:
     """Branches."""
     names = (
-        "code", "name", "country", "subdivision", "van_cutoff", "currency", "shelf_policy",
+        "code", "name", "country", "subdivision", "van_cutoff", "currency", "shelf_policy", "zone",
     )  # fmt: skip
     for branch in book.each("branches"):
         yield {name: getattr(branch, name) for name in names}
@@ -19,7 +19,10 @@ def branches(book: Book) -> Iterator[Row]:
 
 def suppliers(book: Book) -> Iterator[Row]:
     """Suppliers, money in minor units of their currency."""
-    same = ("code", "name", "currency", "country", "subdivision", "restocking", "note")
+    same = (
+        "code", "name", "currency", "country", "subdivision", "restocking", "note", "zone",
+        "tax_included",
+    )  # fmt: skip
     for supplier in book.each("suppliers"):
         yield {name: getattr(supplier, name) for name in same} | {
             "carriage": supplier.carriage.minor if supplier.carriage else 0,
@@ -45,6 +48,17 @@ def closings(book: Book) -> Iterator[Row]:
                 "supplier_id": book.id("supplier", supplier.code),
                 "day": closing.day,
                 "reason": closing.reason,
+            }
+
+
+def taxes(book: Book, section: str, owner: str) -> Iterator[Row]:
+    """Rates of tax of the branches, or of the suppliers."""
+    for place in book.each(section):
+        for tax in place.tax:
+            yield {
+                f"{owner}_id": book.id(owner, place.code),
+                "valid_from": tax.valid_from,
+                "rate": tax.rate,
             }
 
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from datetime import date
 
+from kitting.facts.car_facts import YES, CarFact
 from kitting.files.catalogue.vehicle_shapes import CarFluid, Vehicle
 from kitting.services.catalogue.rows.book import Book
 from kitting.services.db.sync import Row
@@ -22,14 +24,16 @@ def model_units(book: Book) -> Iterator[Row]:
 
 
 def vehicles(book: Book) -> Iterator[Row]:
-    """Cars."""
+    """Cars; what was told of one and no file states stays."""
     for car in book.each("vehicles"):
+        told = book.told.get(registration_key(car.registration), {})
+        built = told.get((CarFact.BUILD_DATE, None))
         yield {
             "registration_key": registration_key(car.registration),
             "registration": car.registration,
             "model_id": book.id("model", car.model),
-            "vin": car.vin,
-            "build_date": car.build_date,
+            "vin": told.get((CarFact.VIN, None), car.vin),
+            "build_date": car.build_date if built is None else date.fromisoformat(built),
         }
 
 
@@ -42,7 +46,10 @@ def each_car(book: Book) -> Iterator[tuple[Vehicle, int]]:
 def vehicle_units(book: Book) -> Iterator[Row]:
     """Units that cars carry instead of their model's."""
     for car, vehicle_id in each_car(book):
-        for seq, code in enumerate(dict.fromkeys(car.units)):
+        told = book.told.get(registration_key(car.registration), {})
+        units = told.get((CarFact.UNITS, None))
+        carried = car.units if units is None else tuple(units.split(", "))
+        for seq, code in enumerate(dict.fromkeys(carried)):
             yield {"vehicle_id": vehicle_id, "unit_id": book.id("unit", code), "seq": seq}
 
 
@@ -74,6 +81,9 @@ def equipment(book: Book) -> Iterator[Row]:
     for car, vehicle_id in each_car(book):
         for code, present in car.equipment.items():
             yield {"vehicle_id": vehicle_id, "code": code, "present": present}
+        for (fact, told), value in book.told.get(registration_key(car.registration), {}).items():
+            if fact is CarFact.EQUIPMENT:
+                yield {"vehicle_id": vehicle_id, "code": told, "present": value == YES}
 
 
 def settled(book: Book) -> Iterator[Row]:

@@ -1,0 +1,57 @@
+"""Cars on the screen."""
+
+from __future__ import annotations
+
+from rich.console import Console
+
+from kitting.cli.render.tables import plain_table
+from kitting.facts.units import show_quantity
+from kitting.views.cars import CarView
+from kitting.wording.cars import facts, left_open, told, unknowns
+
+
+def show_facts(console: Console, view: CarView) -> None:
+    """What is known of a car, what is not, and what that leaves open."""
+    console.print(view.registration, style="bold")
+    for heading, text in facts(view):
+        console.print(f"  {heading}: {text}")
+    missing = unknowns(view)
+    if missing:
+        console.print(f"UNKNOWN, and variants depend on it: {', '.join(missing)}")
+    if view.open:
+        console.print("LEFT OPEN: no job that meets it can be booked before")
+    for one in view.open:
+        console.print(f"  {left_open(one)}")
+
+
+def show_history(console: Console, view: CarView) -> None:
+    """What was told and noted of a car, its bookings, and what was fitted."""
+    for heading, lines in (
+        ("Told at the garage", [told(one) for one in view.told]),
+        ("Notes", [f"{one.at:%Y-%m-%d}, {one.told_by}: {one.text}" for one in view.notes]),
+        (
+            "Bookings",
+            [
+                f"{one.number} {one.fit_on}, {one.branch}: {', '.join(one.jobs)}, {one.state}"
+                for one in view.bookings
+            ],
+        ),
+    ):
+        if lines:
+            console.print(f"\n{heading}", style="bold")
+        for line in lines:
+            console.print(f"  {line}")
+    if view.fitted:
+        console.print("\nFitted or used", style="bold")
+        table = plain_table("on", "booking", "item", "lot", "amount")
+        for used in view.fitted:
+            amount = show_quantity(used.quantity, used.unit)
+            table.add_row(f"{used.on}", used.booking, used.item, used.lot, amount)
+        console.print(table)
+    if view.positions:
+        console.print("\nPositions", style="bold")
+        table = plain_table("on", "booking", "joint", "position", "")
+        for one in view.positions:
+            row = (one.joint, one.position, one.outcome.value)
+            table.add_row(f"{one.on}", one.booking or "before", *row)
+        console.print(table)

@@ -1,0 +1,1 @@
+"""A month at work: an invented group of workshops, events drawn at random, and books beside it."""
