@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.errors import FigureError, KittingError
-from kitting.facts.bounds import possible_day
+from kitting.facts.bounds import one_line, possible_day
 from kitting.facts.words import ShelfPolicy
 
 if TYPE_CHECKING:
@@ -71,7 +71,20 @@ Now = Annotated[
     str | None,
     typer.Option("--now", metavar="TIME", help="Judge as of then, such as '2026-04-02 14:20'."),
 ]
-By = Annotated[str | None, typer.Option("--by", metavar="NAME", help="Who says so.")]
+
+
+def short_text(text: str | None) -> str | None:
+    """A text as long as a name at most; raises a usage error for another."""
+    try:
+        return text if text is None else one_line(text)
+    except FigureError as error:
+        raise typer.BadParameter(str(error)) from error
+
+
+By = Annotated[
+    str | None,
+    typer.Option("--by", metavar="NAME", help="Who says so.", callback=short_text),
+]
 Boxes = Annotated[
     list[str] | None, typer.Option("--box", help="A toolbox; several may be named (all).")
 ]

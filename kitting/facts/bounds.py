@@ -37,6 +37,8 @@ BOUNDS: Mapping[str, Bound] = {
     "cure time": Bound("a cure time", 1, 86_400, "1 min to 60 days"),
     "step hours": Bound("the hours of a step", 0, 1_000_000, "up to 1000 h"),
 }
+# How many signs a text has at most: a column of the database, a cell and an entry hold as many.
+WORD_SIGNS, CODE_SIGNS, NAME_SIGNS, TEXT_SIGNS = 20, 40, 200, 2000
 # No car is older than the first; what is planned lies within a lifetime.
 _FIRST_YEAR, _LAST_YEAR = 1885, 2099
 
@@ -60,3 +62,14 @@ def possible_day(day: date) -> date:
             " known. Check the year"
         )
     return day
+
+
+def one_line(text: str, most: int = NAME_SIGNS) -> str:
+    """A text of one line; raises FigureError for a longer one, or for signs that do not print."""
+    if len(text) > most:
+        raise FigureError(f"the text is longer than {most} characters; shorten it")
+    if not text.isprintable():
+        raise FigureError(
+            f"{text[:40]!r} has characters that cannot be printed; write one plain line"
+        )
+    return text

@@ -21,6 +21,7 @@ from sqlalchemy import (
 from sqlalchemy.orm import DeclarativeBase, mapped_column
 
 from kitting.facts import car_facts, tool_words, verdicts, words
+from kitting.facts.bounds import CODE_SIGNS, NAME_SIGNS, WORD_SIGNS
 
 NAMING = {
     "ix": "ix_%(table_name)s_%(column_0_N_name)s",
@@ -87,12 +88,12 @@ class UniqueWhere:
 
 
 Identity = Annotated[int, mapped_column(Integer, primary_key=True)]
-Code = Annotated[str, mapped_column(String(40))]
-Name = Annotated[str, mapped_column(String(200))]
+Code = Annotated[str, mapped_column(String(CODE_SIGNS))]
+Name = Annotated[str, mapped_column(String(NAME_SIGNS))]
 LongText = Annotated[str, mapped_column(Text)]
 # A class of fluids or lubricants, by the codes of `kitting.facts.rubber_media`.
 Medium = Annotated[str, mapped_column(String(40))]
-Word = Annotated[str, mapped_column(String(20))]
+Word = Annotated[str, mapped_column(String(WORD_SIGNS))]
 # Amounts are exact: whole thousandths of the unit that the column or the row names.
 Thousandths = Annotated[int, mapped_column(BigInteger)]
 # Money: whole minor units (pence, cents) of the currency that the row or its owner names.

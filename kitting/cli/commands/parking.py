@@ -15,12 +15,16 @@ from kitting.cli.options import (
     moment,
     open_database,
     remark,
+    short_text,
 )
 
 
 def park(
     number: BookingNumber,
-    where: Annotated[str, typer.Option("--where", help="Where the car and its kit wait.")],
+    where: Annotated[
+        str,
+        typer.Option("--where", help="Where the car and its kit wait.", callback=short_text),
+    ],
     why: Annotated[str, typer.Option("--why", help="What they wait for.")],
     until: Annotated[
         str | None,

@@ -16,7 +16,14 @@ from pydantic import (
     WithJsonSchema,
 )
 
-from kitting.facts.bounds import possible_day, within
+from kitting.facts.bounds import (
+    CODE_SIGNS,
+    NAME_SIGNS,
+    TEXT_SIGNS,
+    WORD_SIGNS,
+    possible_day,
+    within,
+)
 from kitting.facts.control_characters import unwritable
 from kitting.facts.durations import (
     parse_days,
@@ -109,21 +116,21 @@ def _checked_vin(value: str) -> str:
 Code = Annotated[
     str,
     BeforeValidator(lambda value: str(value) if isinstance(value, int) else value),
-    StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9._/-]*$", max_length=40),
+    StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9._/-]*$", max_length=CODE_SIGNS),
 ]
 Text = Annotated[
     str,
-    StringConstraints(strip_whitespace=True, min_length=1, max_length=2000),
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=TEXT_SIGNS),
     AfterValidator(lambda value: _writable(value, lines=True)),
 ]
 Name = Annotated[
     str,
-    StringConstraints(strip_whitespace=True, min_length=1, max_length=200),
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=NAME_SIGNS),
     AfterValidator(lambda value: _writable(value)),
 ]
 Registration = Annotated[
     str,
-    StringConstraints(strip_whitespace=True, min_length=1, max_length=20),
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=WORD_SIGNS),
     AfterValidator(lambda value: _writable(value)),
 ]
 Amount = Annotated[Quantity, *figure(parse_quantity, "3.2 L")]

@@ -5,28 +5,26 @@ from __future__ import annotations
 from datetime import date
 
 from kitting.errors import FigureError
-from kitting.facts.bounds import possible_day
+from kitting.facts.bounds import CODE_SIGNS, WORD_SIGNS, one_line, possible_day
 
 
 def code(text: str) -> str:
-    """A code without blanks, 40 characters at most."""
-    if len(text) > 40 or any(char.isspace() or not char.isprintable() for char in text):
-        raise FigureError(f"{text[:40]!r} is no code; use letters, digits and hyphens, 40 at most")
+    """A code without blanks, of CODE_SIGNS at most."""
+    if len(text) > CODE_SIGNS or any(char.isspace() or not char.isprintable() for char in text):
+        raise FigureError(
+            f"{text[:40]!r} is no code; use letters, digits and hyphens, {CODE_SIGNS} at most"
+        )
     return text
 
 
 def word(text: str) -> str:
-    """A short text, 20 characters at most."""
-    if len(text) > 20 or not text.isprintable():
-        raise FigureError(f"{text[:40]!r} is longer than 20 characters; shorten it")
-    return text
+    """A short text of WORD_SIGNS at most."""
+    return one_line(text, WORD_SIGNS)
 
 
 def name(text: str) -> str:
-    """A text of one line, 200 characters at most."""
-    if len(text) > 200 or not text.isprintable():
-        raise FigureError("the text is longer than 200 characters; shorten it")
-    return text
+    """A text of one line, of NAME_SIGNS at most."""
+    return one_line(text)
 
 
 def day(text: str) -> date:

@@ -10,6 +10,7 @@ from typing import Any
 from kitting.errors import FigureError
 from kitting.facts.money import bare_minor, parse_money
 from kitting.facts.units import Quantity, parse_quantity
+from kitting.files.lists.cells import code
 from kitting.files.lists.reader import Field
 
 BREAKS = 5
@@ -22,12 +23,6 @@ _YES = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": 
 def _part(text: str) -> str:
     if len(text) > 40 or not text.isprintable():
         raise FigureError(f"{text[:40]!r} is no part number; 40 plain signs at most")
-    return text
-
-
-def _code(text: str) -> str:
-    if len(text) > 40 or not text.isprintable() or " " in text:
-        raise FigureError(f"{text[:40]!r} is no code; use letters, digits and hyphens, 40 at most")
     return text
 
 
@@ -70,10 +65,10 @@ def _pack(text: str) -> Quantity:
 
 @lru_cache(_KEPT)
 def _currency(text: str) -> str:
-    code = _SIGNS.get(text, text.upper())
-    if not re.fullmatch("[A-Z]{3}", code):
+    found = _SIGNS.get(text, text.upper())
+    if not re.fullmatch("[A-Z]{3}", found):
         raise FigureError(f"{text[:40]!r} is no currency; write for example 'GBP'")
-    return code
+    return found
 
 
 @lru_cache(_KEPT)
@@ -98,7 +93,7 @@ def _replacements(text: str) -> tuple[str, ...]:
 FROM_PRICE = tuple((f"break {no} from", f"break {no} price") for no in range(1, BREAKS + 1))
 PRICE_FIELDS: Mapping[str, Field] = {
     "part": Field(_part, required=True),
-    "item": Field(_code),
+    "item": Field(code),
     "description": Field(_line_of(200)),
     "price": Field(str, required=True),
     "currency": Field(_currency),

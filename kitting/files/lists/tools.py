@@ -15,7 +15,7 @@ from kitting.facts.tool_words import ToolOfferWay, ToolSort, ToolState, WrenchCl
 from kitting.facts.torque_tools import class_deviation, parse_wrench_class
 from kitting.facts.units import Torque, format_quantity, parse_length, parse_torque, plain
 from kitting.facts.words import Word
-from kitting.files.lists.cells import day
+from kitting.files.lists.cells import code, day, name
 from kitting.files.lists.reader import Field, ListRow, read_cells, read_list
 
 # The columns that each sort of tool must fill in.
@@ -95,22 +95,6 @@ def _percent(text: str) -> int:
     return int(thousandths)
 
 
-def _code(text: str) -> str:
-    if not text or len(text) > 40 or any(char.isspace() or not char.isprintable() for char in text):
-        raise FigureError(f"{text[:40]!r} is no code; use letters, digits and hyphens, 40 at most")
-    return text
-
-
-def _name(text: str) -> str:
-    if len(text) > 200:
-        raise FigureError("the text is longer than 200 characters; shorten it")
-    if not text.isprintable():
-        raise FigureError(
-            f"{text[:40]!r} has characters that cannot be printed; write one plain line"
-        )
-    return text
-
-
 def _number(text: str) -> int:
     if not text.isdecimal() or len(text) > 9:
         raise FigureError(f"{text[:40]!r} is no whole number")
@@ -118,8 +102,8 @@ def _number(text: str) -> int:
 
 
 _TOOL_FIELDS: dict[str, Field] = {
-    "code": Field(_code, required=True),
-    "name": Field(_name),
+    "code": Field(code, required=True),
+    "name": Field(name),
     "sort": Field(_one_of(ToolSort), required=True),
     "turns": Field(parse_head),
     "takes": Field(_square),
@@ -136,19 +120,19 @@ _TOOL_FIELDS: dict[str, Field] = {
     "direction": Field(_one_of(WrenchDirection)),
     "calibrated to": Field(day),
     "cycles": Field(_number),
-    "general": Field(_code),
+    "general": Field(code),
 }
 BOX_FIELDS: dict[str, Field] = {
-    "box": Field(_code, required=True),
+    "box": Field(code, required=True),
     **_TOOL_FIELDS,
     "state": Field(_one_of(ToolState)),
-    "lent to": Field(_name),
+    "lent to": Field(name),
     "back on": Field(day),
 }
 OFFER_FIELDS: dict[str, Field] = {
-    "offer": Field(_code, required=True),
-    "offer name": Field(_name),
-    "supplier": Field(_name, required=True),
+    "offer": Field(code, required=True),
+    "offer name": Field(name),
+    "supplier": Field(name, required=True),
     "way": Field(_one_of(ToolOfferWay), required=True),
     "price": Field(parse_money, required=True),
     **_TOOL_FIELDS,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
@@ -10,7 +9,7 @@ from datetime import date
 from sqlalchemy.orm import Session
 
 from kitting.calc.stock.allocation import free_on
-from kitting.facts.words import NeedRule, OldStock
+from kitting.facts.words import NeedRule
 from kitting.services.bookings.coverage import coverage
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.planning.facts import ItemFacts
@@ -20,6 +19,7 @@ from kitting.services.planning.stand_ins import (
     KitRecord,
     Replacements,
     replacements,
+    usable_up,
 )
 from kitting.services.stock.lots import read_shelves
 
@@ -33,8 +33,10 @@ def stand_ins(
     """What stands for each item that is needed.
 
     What somebody chose before stays chosen; replaced by now, what replaces it stands there, as for
-    what the joints ask for. Old stock that may be used up and is enough finishes
-    the job; else all of the new set is taken, nothing is mixed. What is replaced in a ring stays.
+    what the joints ask for. Old stock that may be used up and is enough for all finishes the job,
+    of the item first, then of each that replaces it in turn; else all of the next set is taken.
+    What is replaced and what replaces it are never mixed for one need: a joint or group may have to
+    be renewed as a set. What is replaced in a ring stays.
     `asked` is the draft by what the joints ask for.
     """
     items = asked.contents.items
@@ -45,7 +47,7 @@ def stand_ins(
         for key in dict.fromkeys((*(key for key, _ in needs), *stand))
         if (found := replacements(items[key], items, asked.on)) is not None
     }
-    usable = _usable(session, booking, found)
+    usable = _usable(session, booking, asked, found)
     stands: dict[tuple[int, NeedRule], tuple[int, ...]] = {}
     # What has to be there comes before spares: old stock is counted once.
     for (key, rule), amount in sorted(
@@ -54,37 +56,45 @@ def stand_ins(
         others = chosen[key, rule]
         if others:
             stands[key, rule] = tuple(
-                end for other in others for end in _ends(found.get(other), other, amount, usable)
+                end for other in others for end in _ends(asked, other, amount, usable)
             )
             continue
-        ends = _ends(found.get(key), key, amount, usable)
+        ends = _ends(asked, key, amount, usable)
         if ends != (key,):
             stands[key, rule] = ends
     return replace(before, stands=stands)
 
 
-def _ends(
-    replaced: Replacements | None, key: int, amount: int, usable: dict[int, int]
-) -> tuple[int, ...]:
+def _ends(asked: Draft, key: int, amount: int, usable: dict[int, int]) -> tuple[int, ...]:
     """What comes of an item of which so much is needed: itself, or what replaces it."""
-    if replaced is None or not replaced.by or usable[key] >= amount:
-        usable[key] -= amount
+    items = asked.contents.items
+
+    def stays(item: ItemFacts, each: int) -> bool:
+        wanted = amount * each // ONE_FOR_ONE
+        if usable.get(item.key, 0) < wanted:
+            return False
+        usable[item.key] -= wanted
+        return True
+
+    if stays(items[key], ONE_FOR_ONE):
         return (key,)
-    return tuple(sorted(item.key for item, _ in replaced.by))
+    replaced = replacements(items[key], items, asked.on, stays)
+    return tuple(item.key for item, _ in replaced.by) if replaced and replaced.by else (key,)
 
 
 def _usable(
-    session: Session, booking: BookingFacts, found: Mapping[int, Replacements]
+    session: Session, booking: BookingFacts, asked: Draft, found: Mapping[int, Replacements]
 ) -> dict[int, int]:
     """Old stock that may be used up: free on the shelves, or set aside for this booking."""
-    usable: dict[int, int] = defaultdict(int)
-    old = [key for key, one in found.items() if one.old_stock is OldStock.USE_UP]
-    if old:
-        shelves = read_shelves(session, booking.branch_id, old, booking.shelf_policy)
-        own = coverage(session, booking.id)
-        for key in old:
-            usable[key] = free_on(shelves.of(key), (), booking.fit_on) + own.get(key, 0)
-    return usable
+    items = asked.contents.items
+    chain = dict.fromkeys(found)
+    chain |= {one.key: None for each in found.values() for one, _ in each.on_the_way}
+    old = [key for key in chain if usable_up(items[key], asked.on)]
+    if not old:
+        return {}
+    shelves = read_shelves(session, booking.branch_id, old, booking.shelf_policy)
+    own = coverage(session, booking.id)
+    return {key: free_on(shelves.of(key), (), booking.fit_on) + own.get(key, 0) for key in old}
 
 
 def _chosen(asked: Draft, need: tuple[int, NeedRule], before: KitRecord) -> tuple[int, ...]:
@@ -95,7 +105,9 @@ def _chosen(asked: Draft, need: tuple[int, NeedRule], before: KitRecord) -> tupl
     key, items = need[0], asked.contents.items
     others = before.stands.get(need, ())
     replaced = replacements(items[key], items, asked.on)
-    known = {key} | ({one.key for one, _ in replaced.by} if replaced else set())
+    known = {key}
+    if replaced:
+        known |= {one.key for one, _ in (*replaced.by, *replaced.on_the_way)}
     if known & set(others):
         return ()
     return others if all(may_be_chosen(items[one], items, asked.on) for one in others) else ()

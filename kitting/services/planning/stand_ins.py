@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from graphlib import CycleError, TopologicalSorter
+from typing import TypeAlias
 
 from kitting.facts.words import NeedRule, OldStock, Word
 from kitting.services.planning.facts import ItemFacts
@@ -52,31 +54,84 @@ class StandIn:
 
 @dataclass(frozen=True, slots=True)
 class Replacements:
-    """What replaces an item in the end, in thousandths of each; `in_a_ring`: nobody can tell."""
+    """What replaces an item in the end, in thousandths of each; `in_a_ring`: nobody can tell.
 
-    by: tuple[tuple[ItemFacts, int], ...]
-    old_stock: OldStock
+    `on_the_way` are what would replace it were it not replaced itself.
+    """
+
+    by: tuple[tuple[ItemFacts, int], ...] = ()
+    on_the_way: tuple[tuple[ItemFacts, int], ...] = ()
     in_a_ring: bool = False
 
 
-def replacements(item: ItemFacts, items: Mapping[int, ItemFacts], on: date) -> Replacements | None:
-    """What replaces an item at a date, over several replacements; None where nothing does yet."""
+Stays: TypeAlias = Callable[[ItemFacts, int], bool]
+"""Whether what replaces an item stands there itself, for so many thousandths for each one."""
+
+
+def none_stays(item: ItemFacts, amount: int) -> bool:
+    """That what is replaced itself never stands for anything."""
+    return False
+
+
+def usable_up(item: ItemFacts, on: date) -> bool:
+    """Whether an item is replaced at a date, and its old stock may be used up."""
+    replaced = item.succession
+    return replaced is not None and replaced.in_force(on) and replaced.old_stock is OldStock.USE_UP
+
+
+def replacements(
+    item: ItemFacts, items: Mapping[int, ItemFacts], on: date, stays: Stays = none_stays
+) -> Replacements | None:
+    """What replaces an item at a date, over several replacements; None where nothing does yet.
+
+    Each in a chain is asked once, with all that is needed of it, whether it stays; of what stays
+    nothing further comes.
+    """
     if item.succession is None or not item.succession.in_force(on):
         return None
-    ends: dict[int, int] = defaultdict(int)
-    ahead = [(item, ONE_FOR_ONE, frozenset([item.key]))]
+    order = _in_order(item, items, on)
+    if order is None:
+        return Replacements(in_a_ring=True)
+    amounts: dict[int, int] = defaultdict(int, {item.key: ONE_FOR_ONE})
+    ends, on_the_way = [], []
+    for key in order:
+        here, amount = items.get(key, item), amounts[key]
+        onwards = _onwards(here, on)
+        if not amount:
+            continue
+        if not onwards or (key != item.key and stays(here, amount)):
+            ends.append((here, amount))
+            continue
+        if key != item.key:
+            on_the_way.append((here, amount))
+        for other, each in onwards:
+            amounts[other] += amount * each // ONE_FOR_ONE
+    by_key = sorted(ends, key=lambda one: one[0].key)
+    return Replacements(tuple(by_key), tuple(on_the_way))
+
+
+def _onwards(item: ItemFacts, on: date) -> tuple[tuple[int, int], ...]:
+    """What replaces an item at a date itself, in thousandths of each."""
+    if item.succession is None or not item.succession.in_force(on):
+        return ()
+    return item.succession.by
+
+
+def _in_order(item: ItemFacts, items: Mapping[int, ItemFacts], on: date) -> list[int] | None:
+    """An item and all that replaces it, each after what it replaces; None for a ring."""
+    sorter: TopologicalSorter[int] = TopologicalSorter({item.key: ()})
+    ahead, seen = [item.key], {item.key}
     while ahead:
-        here, amount, path = ahead.pop()
-        for key, each in here.succession.by if here.succession else ():
-            if key in path:
-                return Replacements((), item.succession.old_stock, in_a_ring=True)
-            other, scaled = items[key], amount * each // ONE_FOR_ONE
-            if other.succession is not None and other.succession.in_force(on):
-                ahead.append((other, scaled, path | {key}))
-            else:
-                ends[key] += scaled
-    found = tuple((items[key], amount) for key, amount in sorted(ends.items()))
-    return Replacements(found, item.succession.old_stock)
+        key = ahead.pop()
+        for other, _ in _onwards(items[key], on):
+            sorter.add(other, key)
+            if other not in seen:
+                seen.add(other)
+                ahead.append(other)
+    try:
+        return list(sorter.static_order())
+    except CycleError:
+        return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,23 +144,32 @@ class StandIns:
 
     def of(self, item: ItemFacts, rule: NeedRule) -> tuple[StandIn, ...]:
         """What is fetched for an item; what goes back stands for itself."""
-        found = replacements(item, self.items, self.on)
-        replaced = dict(found.by) if found else {}
         recorded = self.kit.stands.get((item.key, rule)) if self.kit else None
         if recorded is not None:
+            found = replacements(item, self.items, self.on, lambda one, _: one.key in recorded)
+            replaced = dict(found.by) if found else {}
             return tuple(_stand_in(item, self.items[key], replaced) for key in recorded)
-        if not replaced or rule is NeedRule.KEEP or self.kit is not None:
+        if rule is NeedRule.KEEP or self.kit is not None or usable_up(item, self.on):
             return (StandIn(item),)
-        if found is not None and found.old_stock is OldStock.USE_UP:
+        found = replacements(item, self.items, self.on, lambda one, _: usable_up(one, self.on))
+        if found is None or not found.by:
             return (StandIn(item),)
-        return tuple(_stand_in(item, other, replaced) for other in replaced)
+        return tuple(StandIn(other, amount, HowItStands.REPLACES) for other, amount in found.by)
 
     def may_come(self, item: ItemFacts) -> tuple[StandIn, ...]:
         """What comes instead where old stock is used up and may not be enough."""
         found = replacements(item, self.items, self.on)
-        if self.kit is not None or found is None or found.old_stock is not OldStock.USE_UP:
+        if self.kit is not None or found is None:
             return ()
-        return tuple(StandIn(other, amount, HowItStands.REPLACES) for other, amount in found.by)
+        old = [(one, amount) for one, amount in found.on_the_way if usable_up(one, self.on)]
+        if not usable_up(item, self.on):
+            if not old:
+                return ()
+            first = {one.item.key for one in self.of(item, NeedRule.USE)}
+            old = [(one, amount) for one, amount in old if one.key not in first]
+        return tuple(
+            StandIn(other, amount, HowItStands.REPLACES) for other, amount in (*old, *found.by)
+        )
 
     def in_a_ring(self, item: ItemFacts) -> bool:
         """Whether what replaces an item runs in a ring, so that nobody can tell what comes."""

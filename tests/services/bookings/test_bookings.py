@@ -37,11 +37,13 @@ from kitting.services.bookings.booking import (
     step_to,
     take_from,
 )
+from kitting.services.bookings.change import Change
 from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.listing import list_bookings
 from kitting.services.bookings.pick import cancel, pick
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
+from kitting.services.purchasing.booking_change import make_change
 from kitting.services.purchasing.orders import place
 from kitting.services.stock.holds import put_on_hold
 from kitting.services.stock.recall import recall
@@ -486,6 +488,43 @@ def test_old_stock_that_is_not_enough_is_not_mixed_with_the_new(
     assert taken(booked(lite, "X1")) == [
         ("BRACKET", 2000, 0, ("OLD",)), ("NEW", 2000, 0, ("OLD",)),
     ]  # fmt: skip
+
+
+CHAIN = """
+  - code: A
+    name: A
+    kind: multilayer-gasket
+    replaced: {by: [{item: B, quantity: 2 each}], old_stock: %s}
+  - code: B
+    name: B
+    kind: multilayer-gasket
+    replaced: {by: [{item: C, quantity: 3 each}, {item: BRACKET, quantity: 1 each}], old_stock: %s}
+  - {code: C, name: C, kind: multilayer-gasket}
+  - {code: BRACKET, name: Bracket, kind: bracket}"""
+ALL_NEW = [("BRACKET", 2000, 0, ("A",)), ("C", 6000, 0, ("A",))]
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "shelf", "found"),
+    [
+        ("use up", "use up", {"A": 1, "B": 2}, [("A", 1000, 1000, ())]),
+        ("use up", "use up", {"B": 2}, [("B", 2000, 2000, ("A",))]),
+        ("scrap", "use up", {"A": 1, "B": 2}, [("B", 2000, 2000, ("A",))]),
+        ("use up", "scrap", {"B": 2}, ALL_NEW),
+        ("use up", "use up", {"B": 1}, ALL_NEW),
+    ],
+)
+def test_old_stock_of_each_in_a_chain_is_used_up_if_it_is_enough(
+    lite: Engine, tmp_path: Path, first: str, second: str, shelf: dict[str, int],
+    found: list[tuple[str, int, int, tuple[str, ...]]],
+) -> None:  # fmt: skip
+    load(lite, shop({"X1": {"A": 1}}, items=CHAIN % (first, second)))
+    stock(lite, tmp_path, *(f"yard,{item},{item},{n} each" for item, n in shelf.items()))
+    assert taken(booked(lite, "X1")) == found
+    # What was promised to it stays when it is planned again.
+    make_change(lite, "B0001", Change(on=date(2026, 4, 16)), NOW)
+    with reading(lite) as session:
+        assert taken(booking_view(session, find_booking(session, "B0001"))) == found
 
 
 def test_old_stock_to_be_scrapped_is_not_used(lite: Engine, tmp_path: Path) -> None:

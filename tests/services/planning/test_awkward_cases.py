@@ -162,6 +162,37 @@ def test_case_10_a_new_cooler_comes_with_its_rings(store: Engine) -> None:
     assert [(c.packet, c.quantity) for c in rings.covered] == [("COOLER", 2000)]
 
 
+def test_a_packet_of_packets_names_the_jobs_and_joints_of_all_that_is_in_it(lite: Engine) -> None:
+    renew = "rules: [{rule: renew, source: maker, reference: test}]"
+    load(
+        lite,
+        unit(
+            f"""
+      - code: a
+        name: A
+        system: lubrication
+        fits: [{{item: R, position: a, {renew}}}]
+      - code: b
+        name: B
+        system: lubrication
+        fits: [{{item: INNER, position: b, {renew}}}]""",
+            "      - {code: S1, name: One, hours: 1 h, opens: [a]}\n"
+            "      - {code: S2, name: Two, hours: 1 h, opens: [b]}",
+            "      - {code: X1, name: One, needs: [S1]}\n      - {code: X2, name: Two, needs: [S2]}",
+            "  - {code: R, name: Ring, kind: o-ring, sold_singly: false}\n"
+            "  - {code: INNER, name: Inner, kind: oil-cooler, sold_singly: false,"
+            " contents: [{item: R, quantity: 1 each}]}\n"
+            "  - {code: OUTER, name: Outer, kind: oil-cooler,"
+            " contents: [{item: INNER, quantity: 1 each}]}",
+        ),
+    )
+    for jobs, joints in ((("X1",), ["a"]), (("X2",), ["b"]), (("X1", "X2"), ["a", "b"])):
+        outer = line_of(planned(lite, "PELL 001", *jobs), "OUTER")
+        assert outer.source == "packet"
+        assert sorted(reason.joint for reason in outer.reasons) == joints
+        assert {job for reason in outer.reasons for job in reason.jobs} == set(jobs)
+
+
 def test_case_11_two_calipers_take_one_kit_sold_per_axle(garage: Engine) -> None:
     view = planned(garage, "PELL 117", "J7")
     kits = [line for line in view.lines if line.source == "packet"]
