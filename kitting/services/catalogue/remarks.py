@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from typing import Any, TypeAlias
 
-from sqlalchemy import select
+from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.planning.access import find_ring
 from kitting.calc.planning.variants import speaks_against
+from kitting.calc.tightening.thread_states import PutOnThread, contradiction
 from kitting.calc.tightening.torque_plausibility import Held, odd
 from kitting.calc.tightening.torque_plausibility import remarks as figure_remarks
 from kitting.facts.reasons import Reason, ReasonCode, because
 from kitting.facts.tightening_reasons import TorqueRemark
 from kitting.facts.vin import check_digit_missing
 from kitting.facts.words import RelaxedBy, Source
+from kitting.files.catalogue.document import Fit, Lubricant
 from kitting.services.catalogue.rows.book import Book
 from kitting.services.db.sync import chunks
 from kitting.services.planning.read_car import read_car
@@ -41,6 +43,11 @@ _HELD = select(
     Item.code, Item.thread, Item.property_class, Kind.weakest_class, Kind.strongest_class,
     Kind.general_torque,
 ).join(Kind, Item.kind_id == Kind.id)  # fmt: skip
+_LOCKING = (
+    select(Item.code)
+    .join(Kind, Item.kind_id == Kind.id)
+    .where(Kind.locks_threads, Item.code.in_(bindparam("codes", expanding=True)))
+)
 _NOT_CHECKED: Mapping[ReasonCode, LoadRemark] = {
     TorqueRemark.NO_THREAD: LoadRemark.TORQUES_NOT_CHECKED,
     TorqueRemark.INTO_PLASTIC: LoadRemark.TORQUES_INTO_PLASTIC,
@@ -75,7 +82,11 @@ def remarks(session: Session, book: Book) -> Iterator[Reason]:
 
 
 def _odd_torques(session: Session, book: Book) -> Iterator[Reason]:
-    """Figures that overstress a fastener, hold hardly anything, or are odd in another way."""
+    """Figures that overstress a fastener, hold hardly anything, or are odd in another way.
+
+    A figure for another state of the thread than the position's own entry makes is odd too; what
+    else comes to the thread depends on the car, so that the plan tells it.
+    """
     fits = [
         (f"{unit.code}/{joint.code} {fit.all_positions[0]!r}", fit, fit.tightening)
         for unit in book.each("units")
@@ -84,12 +95,16 @@ def _odd_torques(session: Session, book: Book) -> Iterator[Reason]:
         if fit.tightening is not None and fit.tightening.stages
     ]
     held = _held(session, {fit.item for _, fit, _ in fits})
+    locking = _locking(session, [fit for _, fit, _ in fits])
     unchecked: dict[ReasonCode, list[str]] = {}
     for place, fit, tightening in fits:
         here = replace(held[fit.item], into=fit.into)
         found = figure_remarks(tightening.stages, here, tightening.thread)
         for reason in odd(found):
             yield because(LoadRemark.ODD_TORQUE, place=place, text=reason)
+        against = contradiction(tightening.thread, _own(fit, locking))
+        if against is not None:
+            yield because(LoadRemark.ODD_TORQUE, place=place, text=against)
         for reason in found:
             if reason.code in _NOT_CHECKED:
                 unchecked.setdefault(_NOT_CHECKED[reason.code], []).append(place)
@@ -162,3 +177,19 @@ def _held(session: Session, items: set[str]) -> dict[str, Held]:
         for code, thread, own, weakest, strongest, ordinary in rows:
             held[code] = Held(thread, own, weakest, strongest, ordinary)
     return held
+
+
+def _own(fit: Fit, locking: frozenset[str]) -> PutOnThread:
+    """What an entry itself puts on its thread; that something oils it is left to the plan."""
+    own = fit.lubricant.item if isinstance(fit.lubricant, Lubricant) else None
+    return PutOnThread(own=own, own_locks=own in locking, dry=fit.lubricant == "dry", oiled_by=True)
+
+
+def _locking(session: Session, fits: Sequence[Fit]) -> frozenset[str]:
+    """The products that these entries put on their threads and that lock."""
+    own = {fit.lubricant.item for fit in fits if isinstance(fit.lubricant, Lubricant)}
+    return frozenset(
+        code
+        for codes in chunks(sorted(own))
+        for code in session.scalars(_LOCKING, {"codes": codes})
+    )

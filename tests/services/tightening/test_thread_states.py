@@ -111,3 +111,32 @@ def test_a_new_coated_bolt_is_not_dry(lite: Engine) -> None:
     view = planned(lite, "PELL 001", "X1")
     assert "brings its own locker" in said(view.tightenings[0].remarks)[0]
     assert line_of(view, "PATCH").verdict is Verdict.UNKNOWN
+
+
+@pytest.mark.parametrize(
+    ("state", "more", "told"),
+    [
+        ("dry", f"{ON_IT},", ["figure for a DRY thread, and GREASE is put on it"]),
+        ("oiled", "lubricant: dry,", ["figure for an OILED thread, and it is to go together dry"]),
+        (
+            "oiled",
+            "lubricant: {item: LOCKER, amount: 1 ml},",
+            ["OILED thread, and LOCKER locks it"],
+        ),
+        ("locked", f"{ON_IT},", ["figure for a LOCKED thread, and GREASE is put on it"]),
+        ("oiled", f"{ON_IT},", []),
+        ("locked", "lubricant: {item: LOCKER, amount: 1 ml},", []),
+        ("dry", "lubricant: dry,", []),
+        ("unknown", f"{ON_IT},", []),
+    ],
+)
+def test_an_entry_that_contradicts_itself_is_told_when_it_is_loaded(
+    lite: Engine, state: str, more: str, told: list[str]
+) -> None:
+    """What a joint or a step uses depends on the car: that is told by the plan."""
+    report = load(lite, catalogue(state, more, LOCKER))
+    lines = [line for line in said(report.remarks) if "thread" in line and "bolt" in line]
+    assert len(lines) == len(told)
+    for line, part in zip(lines, told, strict=True):
+        assert "grebe/a" in line
+        assert part in line
