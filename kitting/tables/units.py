@@ -247,7 +247,11 @@ class FitRule(Base):
 
 
 class Tightening(Base):
-    """How the fasteners of a position are tightened; one row per fit."""
+    """How the fasteners of a position are tightened; one row per fit.
+
+    `pattern` is the maker's order of the fasteners in words, `stage_order` how the stages follow
+    each other: it is no order of fasteners.
+    """
 
     __tablename__ = "tightening"
     __table_args__ = (one_of("thread_state", ThreadState),)
@@ -255,6 +259,7 @@ class Tightening(Base):
     fit_id: Mapped[int] = mapped_column(owned_by("fit"), primary_key=True)
     thread_state: Mapped[ThreadState]
     pattern: Mapped[LongText | None]
+    stage_order: Mapped[LongText | None]
     source: Mapped[LongText | None]
 
 

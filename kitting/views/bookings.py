@@ -89,6 +89,7 @@ class PlannedValue(ReasonCode):
     AMOUNT = "amount"
     HOURS = "hours"
     FIGURE = "figure"
+    STAGE_ORDER = "stage order"
     ASKED_BY = "asked by"
     OPEN = "open"
     MADE = "made"

@@ -252,6 +252,7 @@ class TighteningView:
     withheld_for: str | None = None
     left_hand: bool = False
     remarks: tuple[Reason, ...] = ()
+    stage_order: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

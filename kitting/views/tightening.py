@@ -172,7 +172,7 @@ class TightenRowView:
     at another opening beside those that are looked at, at the first if `new_first`. No `stages`
     means that no figure is known: then `general` is what the general thread table gives, None where
     it may not stand in, for the reason `why_not_general`. `remarks` is what is odd about the
-    figures.
+    figures; `stage_order` is how the stages follow each other, in the maker's words.
     """
 
     position: str
@@ -192,6 +192,7 @@ class TightenRowView:
     general: GeneralTorqueView | None = None
     why_not_general: Reason | None = None
     remarks: tuple[Reason, ...] = ()
+    stage_order: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

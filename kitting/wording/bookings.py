@@ -87,6 +87,7 @@ register(
         PlannedValue.AMOUNT: "{amount}",
         PlannedValue.HOURS: "{hours} h",
         PlannedValue.FIGURE: "{stages: + }, thread {state}, pattern {pattern}, source {source}",
+        PlannedValue.STAGE_ORDER: "stages: {words}",
         PlannedValue.ASKED_BY: "asked by {places:, }",
         PlannedValue.OPEN: "open",
         PlannedValue.MADE: "{made: }",

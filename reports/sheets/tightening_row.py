@@ -255,6 +255,8 @@ def _tail(row: TightenRowView, boxes: Boxes, sheet: Sheet) -> Block:
     parts = []
     if row.pattern:
         parts.append(Part(f"Order: {row.pattern}", 9, bold=True, lines=6))
+    if row.stage_order:
+        parts.append(Part(f"Stages: {row.stage_order}", 9, bold=True, lines=6))
     if boxes.note:
         parts.append(Part(boxes.note, 8.5, lines=2))
     if row.source:

@@ -148,6 +148,12 @@ def test_the_set_is_told_with_its_caution(run: Run, empty_folder: Path) -> None:
     }  # fmt: skip
 
 
+def test_a_set_that_no_ring_can_have_is_refused_and_nothing_is_printed(run: Run) -> None:
+    found = run("rings", "set", "--new", "2.50 mm", "--used", "1.20 mm", "--depth", "1.95 mm")
+    assert (found.code, found.out) == (1, "")
+    assert "a set of more than 100 %" in " ".join(found.err.split())
+
+
 @pytest.mark.parametrize(
     ("words", "code", "message"),
     [

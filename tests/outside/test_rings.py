@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 
 import pytest
 from published import rows
@@ -174,6 +175,31 @@ def test_a_section_that_has_set_from_2_50_to_2_24_in_a_gland_of_1_95_has_set_by_
     assert round(compression_set(2.50, 2.24, 1.95)) == 47
 
 
+def test_a_ring_that_has_not_set_and_one_that_has_set_wholly_are_the_ends() -> None:
+    """By the definition: as thick as new, and as thin as the gland held it."""
+    assert compression_set(2.50, 2.50, 1.95) == 0
+    assert compression_set(2.50, 1.95, 1.95) == 100
+
+
+@pytest.mark.parametrize(
+    ("new", "used", "depth", "why"),
+    [
+        (2.50, 2.20, 2.60, "the gland (2.6 mm) is not shallower than the new section (2.5 mm)"),
+        (2.50, 2.20, 2.50, "the gland (2.5 mm) is not shallower than the new section (2.5 mm)"),
+        (2.50, 2.51, 1.95, "the used section (2.51 mm) is more than the new one (2.5 mm)"),
+        (2.50, 1.94, 1.95, "the used section (1.94 mm) is less than the gland depth (1.95 mm)"),
+        (0, 2.20, 1.95, "section new: 0 mm is no length"),
+        (2.50, 0, 1.95, "section used: 0 mm is no length"),
+        (2.50, 2.20, -1, "gland depth: -1 mm is no length"),
+    ],
+)
+def test_sections_that_no_ring_can_have_are_refused_with_the_reason(
+    new: float, used: float, depth: float, why: str
+) -> None:
+    with pytest.raises(FigureError, match=f"^{re.escape(why)}"):
+        compression_set(new, used, depth)
+
+
 def test_fill_and_stretch_lie_within_their_worst_cases() -> None:
     for section, inside in ((1.78, 9.25), (3.53, 24.99), (5.33, 100.0)):
         filled = fill(section, 0.1, section * 0.78, section * 0.84, section * 1.4)
@@ -196,7 +222,8 @@ def test_fill_and_stretch_lie_within_their_worst_cases() -> None:
         lambda: fill(3.5, 0.1, 2.8, 2.9, 4.5, swell=-1),
         lambda: stretch(20, 0.2, 0),
         lambda: guidance("turning"),
-        lambda: compression_set(2.5, 2.2, 2.6),
+        lambda: compression_set(float("nan"), 2.2, 1.9),
+        lambda: compression_set(float("inf"), 2.2, 1.9),
     ],
 )
 def test_lengths_that_make_no_sense_are_refused(call: object) -> None:

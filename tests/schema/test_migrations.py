@@ -52,7 +52,7 @@ from kitting.tables.ramps import BookingPrice, BookingSlot, Ramp
 from kitting.tables.stock import Lot, Movement, Transfer
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Supplier
 from kitting.tables.toolbox import Tool
-from kitting.tables.units import Fit
+from kitting.tables.units import Fit, Tightening
 from kitting.tables.vehicles import Refit
 from kitting.tables.vocabulary import Kind, KindRule
 
@@ -556,3 +556,30 @@ def test_a_car_that_was_told_stays_a_car_in_the_former_revision_and_its_owner_go
     assert (view.build_date, view.told, view.notes) == (date(2020, 5, 1), (), ())
     with pytest.raises(KittingError, match="nobody is written down"):
         show_owner(store, "NEW 1")
+
+
+def test_words_about_stages_are_words_about_the_order_in_the_former_revision_and_stay_so(
+    garage: Engine,
+) -> None:
+    """It has one place for both; what a former catalogue says there is taken for an order."""
+    table = Tightening.__table__
+    said = [
+        ("crosswise", None, "crosswise"),
+        (None, "each on all", "each on all"),
+        ("crosswise", "each on all", "crosswise; each on all"),
+        (None, None, None),
+    ]
+    with garage.begin() as connection:
+        keys = sorted(connection.scalars(select(table.c.fit_id)))[: len(said)]
+        for key, (pattern, stage_order, _) in zip(keys, said, strict=True):
+            words = {"pattern": pattern, "stage_order": stage_order}
+            connection.execute(update(table).where(table.c.fit_id == key).values(words))
+    downgraded(garage, "0022")
+    assert "stage_order" not in {one["name"] for one in inspect(garage).get_columns("tightening")}
+    migrate(garage)
+    with reading(garage) as session:
+        asked = select(Tightening.pattern, Tightening.stage_order)
+        found = session.execute(
+            asked.where(Tightening.fit_id.in_(keys)).order_by(Tightening.fit_id)
+        ).all()
+    assert found == [(down, None) for _, _, down in said]

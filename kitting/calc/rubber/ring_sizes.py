@@ -308,13 +308,32 @@ def _gauge(found: Suit) -> Reason:
 def compression_set(new: float, used: float, depth: float) -> float:
     """Compression set in percent (ISO 815, ASTM D395): (new − used)/(new − gland depth).
 
-    Published limits are limits of material tests, not for going back on.
+    Published limits are limits of material tests, not for going back on. Raises FigureError for
+    sections that no ring can have: out of its gland it is no thinner than the gland held it, and
+    setting makes it no thicker.
 
     >>> round(compression_set(2.50, 2.24, 1.95))
     47
     """
-    if not 0 < depth < new or not used > 0:
+    lengths = {"section new": new, "section used": used, "gland depth": depth}
+    for name, length in lengths.items():
+        if not 0 < length < math.inf:
+            raise FigureError(f"{name}: {length:g} mm is no length; it must be more than 0")
+    if depth >= new:
         raise FigureError(
-            "every length must be more than 0, and the gland shallower than the new section"
+            f"the gland ({depth:g} mm) is not shallower than the new section ({new:g} mm), so that"
+            " nothing is squeezed; measure the depth again, or take the section of the right ring"
+        )
+    if used > new:
+        raise FigureError(
+            f"the used section ({used:g} mm) is more than the new one ({new:g} mm): the ring has"
+            " swollen, or it is another size; no set can be told from it. Find the size by 'kitting"
+            " rings find'"
+        )
+    if used < depth:
+        raise FigureError(
+            f"the used section ({used:g} mm) is less than the gland depth ({depth:g} mm), a set of"
+            " more than 100 %: the ring is worn or torn, or one of the two is measured wrong;"
+            " measure both again"
         )
     return 100 * (new - used) / (new - depth)

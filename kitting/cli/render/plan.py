@@ -228,7 +228,7 @@ def _tightenings(console: Console, rows: Iterable[TighteningView]) -> None:
         if any(second_text(stage) for stage in row.stages):
             parts.append(f"({stages_text(row.stages, second=True)})")
         state = thread_text(row.thread_state)
-        parts.append(f"{state}, {row.pattern}" if row.pattern else state)
+        parts.append(", ".join(filter(None, (state, row.pattern, row.stage_order))))
         parts += map(remark_text, row.remarks)
         table.add_row(
             str(row.quantity),

@@ -81,7 +81,12 @@ class Tightening(Entry):
 
     stages: tuple[StageText, ...] = ()
     thread: ThreadState = ThreadState.UNKNOWN
-    pattern: Text | None = None
+    pattern: Text | None = Field(
+        None, description="the maker's order of the fasteners in words; no general one is drawn"
+    )
+    stage_order: Text | None = Field(
+        None, description="how the stages follow each other; says no order of the fasteners"
+    )
     source: Text | None = None
 
     @model_validator(mode="after")

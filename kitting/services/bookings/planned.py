@@ -73,6 +73,8 @@ def _judged(line: LineView | UseView) -> Iterator[Reason]:
 def _tightened(row: TighteningView) -> Iterator[tuple[Reason, Reason]]:
     thing = _at(PlannedThing.FIGURE, row.item, row)
     yield thing, _figure(row)
+    if row.stage_order is not None:
+        yield thing, because(PlannedValue.STAGE_ORDER, words=row.stage_order)
     if row.head is not None:
         yield thing, because(PlannedValue.HEAD, head=row.head)
 

@@ -222,6 +222,7 @@ class TighteningFacts:
 
     thread_state: ThreadState
     pattern: str | None
+    stage_order: str | None
     source: str | None
     stages: tuple[Stage, ...]
 

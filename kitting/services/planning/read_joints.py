@@ -78,7 +78,7 @@ _FITS = (
         _fit.lubricant_amount, _fit.lubricant_source, _fit.lubricant_reference,
         _fit.lubricant_cars_own, _fit.recess,
         _fit.access, _fit.protrusion, _fit.threaded_into,
-        _tightening.thread_state, _tightening.pattern, _tightening.source,
+        _tightening.thread_state, _tightening.pattern, _tightening.stage_order, _tightening.source,
         _stage.seq.label("stage"), _stage.torque, _stage.torque_unit, _stage.tolerance,
         _stage.angle,
     )
@@ -252,4 +252,6 @@ def _lubricated_for(
 def _tightening_facts(rows: Sequence[Any]) -> TighteningFacts:
     known = rows[0]
     stages = tuple(stage_of_row(row._mapping) for row in rows if row.stage is not None)
-    return TighteningFacts(known.thread_state, known.pattern, known.source, stages)
+    return TighteningFacts(
+        known.thread_state, known.pattern, known.stage_order, known.source, stages
+    )

@@ -208,6 +208,7 @@ def _tightenings(facts: Draft) -> Iterable[TighteningView]:
             stages=known.stages if known else (),
             thread_state=known.thread_state if known else ThreadState.UNKNOWN,
             pattern=known.pattern if known else None,
+            stage_order=known.stage_order if known else None,
             source=known.source if known else None,
             stopped_by=part.variants,
             withheld_for=part.asked.code if part.exchanged else None,

@@ -73,7 +73,8 @@ def _pattern(
     """The maker's order if there is one, else the general one; with what has to be said of it.
 
     There is none where the maker's does not name what is tightened, nor a general one where the
-    maker gives an order in words, or holes are given for a part of several fasteners alike.
+    maker gives an order of fasteners in words, or holes are given for a part of several fasteners
+    alike. How stages follow each other is no order of fasteners.
     """
     tightened = [hole for hole in holes if hole.row is not None]
     numbers = [hole.number for hole in tightened]

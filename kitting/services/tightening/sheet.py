@@ -148,6 +148,7 @@ def _row(fastener: Fastener, bench: _Bench) -> TightenRowView:
         new_first=fastener.new_first,
         stages=tuple(_stages(fastener, asked, bench)),
         pattern=fastener.pattern,
+        stage_order=fastener.stage_order,
         source=fastener.source,
         general=general,
         why_not_general=why_not,

@@ -74,6 +74,7 @@ class Fastener:
     renewed: int = 0
     new_first: bool = False
     remarks: tuple[Reason, ...] = ()
+    stage_order: str | None = None
 
     @property
     def place(self) -> str:
@@ -131,6 +132,7 @@ def _fastener(facts: Draft, part: JudgedPart) -> Fastener:
         thread_state=known.thread_state if known else ThreadState.UNKNOWN,
         stages=known.stages if known else (),
         pattern=known.pattern if known else None,
+        stage_order=known.stage_order if known else None,
         source=known.source if known else None,
         variants=part.variants,
         opened=part.opened,

@@ -290,6 +290,12 @@ def test_without_a_drawing_boxes_are_counted_and_the_missing_order_is_said() -> 
     assert "NOORDER" not in text
 
 
+def test_words_about_stages_are_printed_as_such_and_the_missing_order_is_still_said() -> None:
+    (text,) = texts(view(joint(replace(PLAIN, stage_order="each on all before the next"))))
+    assert "Stages:eachonallbeforethenext" in text
+    assert "NOORDEROFTIGHTENINGISSTATED." in text
+
+
 def test_a_general_pattern_is_marked_in_full_and_a_makers_order_as_such() -> None:
     (text,) = texts(view(joint(replace(PLAIN, count=8), picture=drawing(CIRCLE))))
     assert "GENERALPATTERN,NOTMAKER'STIGHTENorder1-5-3-7-2-6-4-8" in text

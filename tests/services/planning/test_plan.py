@@ -49,7 +49,7 @@ KEYS = {
     "tightenings": {
         "joint", "position", "item", "quantity", "rule", "head", "stages",
         "thread_state", "pattern", "source", "stopped_by", "withheld_for",
-        "left_hand", "remarks",
+        "left_hand", "remarks", "stage_order",
     },
     "tools": {"sort", "tool", "wanted_for"},
     "services": {"name", "timing", "licence", "asked_by"},

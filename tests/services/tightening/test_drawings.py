@@ -162,3 +162,30 @@ def test_a_makers_order_in_words_goes_before_a_general_one(lite: Engine) -> None
     view = sheet(lite, "X1", "PELL 001").joints[0].drawing
     assert view is not None
     assert (view.order, said(view.remarks)) == ((), [f"the order is given in words: {words}"])
+
+
+def test_how_stages_follow_each_other_is_no_order_of_the_fasteners(lite: Engine) -> None:
+    """Both in words by the same maker: the words about the stages forbid no general order."""
+    words = "each stage on all four before the next (invented)"
+    text = unit(
+        f"""
+      - code: a
+        name: A
+        system: engine
+        fits:
+          - item: BOLT
+            position: bolts
+            quantity: 4 each
+            holes: [[40, 0], [0, 40], [-40, 0], [0, -40]]
+            tightening:
+              {{stages: [5 N·m, 9 N·m], thread: dry, source: x, stage_order: "{words}"}}""",
+        "      - {code: S1, name: One, hours: 1 h, opens: [a]}",
+        "      - {code: X1, name: One, needs: [S1]}",
+    )
+    load(lite, text)
+    (joint,) = sheet(lite, "X1", "PELL 001").joints
+    assert joint.drawing is not None
+    assert joint.drawing.shape == PatternShape.CIRCLE
+    assert sorted(joint.drawing.order) == [1, 2, 3, 4]
+    assert joint.drawing.remarks == ()
+    assert [(row.pattern, row.stage_order) for row in joint.rows] == [(None, words)]

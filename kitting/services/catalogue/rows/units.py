@@ -172,6 +172,7 @@ def tightenings(book: Book) -> Iterator[Row]:
                 "fit_id": book.id("fit", joint_id, position, option),
                 "thread_state": fit.tightening.thread,
                 "pattern": fit.tightening.pattern,
+                "stage_order": fit.tightening.stage_order,
                 "source": fit.tightening.source,
             }
 
