@@ -33,14 +33,14 @@ def test_a_change_is_only_shown_until_it_is_asked_to_be_made(picked: Run) -> Non
     assert shown.code == 3
     for text in (
         "B0002 PELL 117 Ulvander Pell: SHOWN ONLY, nothing is changed",
-        "jobs     J1, J2       J1",
+        "jobs J1, J2 J1",
         "TAKE OUT OF THE KIT and put on its shelf, where it will be booked back",
-        "  1 RING-FKM-66X3: lot F66-25, bin R1-07 (no longer needed)",
+        "1 RING-FKM-66X3: lot F66-25, bin R1-07 (no longer needed)",
         "To buy: £15.00",
         "2026-04-15: SAFE, >99.9% that all is there and checked",
         "Next: the same command with --make",
     ):
-        assert text in shown.out
+        assert text in " ".join(shown.out.split())
     assert jobs_of(picked) == ["J1", "J2"]
     made = picked(*drop, "--make")
     assert (made.code, jobs_of(picked)) == (3, ["J1"])

@@ -229,6 +229,10 @@ def test_every_example_can_be_copied(path: tuple[str, ...], run: Run, garage_fol
         "on,unit,joint,position,item,found\n"
         "2026-01-05,grebe-4t,intake,connectors on the manifold,CLIP-CONNECTOR,passed\n"
     )
+    (garage_folder / "my-ramps.csv").write_text("branch,ramp,takes,hours\nupper,R1,to 3.5 t,8 h\n")
+    (garage_folder / "my-technicians.csv").write_text(
+        "branch,technician,mon,licences\nupper,T1,8 h,refrigerant to 2027-03-31\n"
+    )
     (garage_folder / "my-prices.csv").write_text("part,price\nX-1,2.00 GBP\n")
     for words in BEFORE.get(path, ()):
         run(*words)

@@ -489,8 +489,8 @@ def test_the_tightening_sheet_numbers_holes_and_marks_what_is_not_the_makers(
     assert (cover.shape, cover.order, cover.front) == (
         "maker", (5, 6, 4, 7, 3, 8, 2, 9, 1, 10), "cylinder head",
     )  # fmt: skip
-    # Its maker gives the order in words: no general one stands over it, and none is numbered.
-    assert (hub.shape, hub.order, hub.front) == ("maker", (), None)
+    # What its maker says of the stages is no order of the bolts: the general one stays.
+    assert (hub.shape, hub.order, hub.front) == ("circle", (1, 3, 2, 4), None)
     assert [joint.bag for joint in view.joints] == sorted(joint.bag for joint in view.joints)
     (row,) = next(joint for joint in view.joints if joint.joint == "timing-cover").rows
     assert [(stage_text(s.stage), second_text(s.stage), setting(s)) for s in row.stages] == [

@@ -467,7 +467,7 @@ def test_a_backup_of_an_older_revision_is_brought_up_to_date_when_it_is_restored
     new = make_engine(target)
     assert current_revision(new) == HEAD
     assert everything(new)["branch"] == [
-        (1, "upper", "Upper Yard", None, None, None, "GBP", "ISO 2230")
+        (1, "upper", "Upper Yard", None, None, None, "GBP", "ISO 2230", None)
     ]
     new.dispose()
 
