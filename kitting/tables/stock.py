@@ -165,13 +165,20 @@ def holds(lot: Any, ended: bool = False) -> ColumnElement[bool]:
     Of former remainders only their movements tell which lot they were opened of.
     """
     moved = Movement.__table__.alias("moved")
-    opened = exists().where(
-        moved.c.lot_id == lot.id,
-        moved.c.kind == MovementKind.OPENED,
-        moved.c.quantity > 0,
-        moved.c.note == BatchHold.batch,
+    # One row is looked for: EXISTS might read every movement at once, to hash them.
+    opened = (
+        select(moved.c.id)
+        .where(
+            moved.c.lot_id == lot.id,
+            moved.c.kind == MovementKind.OPENED,
+            moved.c.quantity > 0,
+            moved.c.note == BatchHold.batch,
+        )
+        .limit(1)
+        .correlate_except(moved)
+        .scalar_subquery()
     )
-    of_it = or_(BatchHold.batch == lot.code, BatchHold.batch == lot.batch, opened)
+    of_it = or_(BatchHold.batch == lot.code, BatchHold.batch == lot.batch, opened.is_not(None))
     on_it = and_(BatchHold.item_id == lot.item_id, of_it)
     return on_it if ended else and_(on_it, OPEN_HOLD)
 

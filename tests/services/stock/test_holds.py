@@ -6,12 +6,13 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from sqlalchemy import Engine, text
+from sqlalchemy import Engine, select, text
 from sqlalchemy.exc import DatabaseError
 
 from helpers import NOW, ON, booked, load, needed, priced, shop, stock
 from kitting.errors import KittingError
 from kitting.facts.units import Quantity
+from kitting.facts.words import MovementKind
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.orders import place
 from kitting.services.stock.holds import Said, put_on_hold, release
@@ -19,7 +20,8 @@ from kitting.services.stock.recall import recall
 from kitting.services.stock.shelves import LotName, list_stock
 from kitting.services.stock.transfers import arrive, send
 from kitting.services.upkeep.audit import audit
-from kitting.store import reading
+from kitting.store import reading, writing
+from kitting.tables.stock import Lot, Movement
 from kitting.views.stock import HeldLotView, HoldEventView
 
 YARD, QUAY = LotName("yard", "RING", "R1"), LotName("quay", "RING", "R1")
@@ -107,3 +109,26 @@ def test_a_hold_reaches_what_was_more_than_ordered_and_leaves_it_its_own(
     told = [(event.lot, event.held, event.reason) for event in found.holds]
     assert told == [("R9", True, "recalled"), ("R9-OVER", False, own),
                     ("R9-OVER", False, "recalled")]  # fmt: skip
+
+
+def test_a_hold_is_on_what_a_movement_tells_was_opened_of_its_lot_and_on_no_other(
+    rings: Engine, tmp_path: Path
+) -> None:
+    """Of former remainders only their movements tell which lot they were opened of."""
+    stock(rings, tmp_path, "yard,RING,REST,1 each,1Q26", "yard,RING,R2,1 each,1Q26")
+    with writing(rings) as session:
+        rest = session.scalars(select(Lot).where(Lot.code == "REST")).one()
+        session.add(
+            Movement(
+                at=NOW,
+                lot_id=rest.id,
+                kind=MovementKind.OPENED,
+                quantity=1000,
+                balance=1000,
+                note="R1",
+            )
+        )
+        session.commit()
+    put_on_hold(rings, YARD, "recalled", NOW)
+    held = {lot for (_, lot), why in on_hold(rings).items() if why == "recalled"}
+    assert held == {"R1", "REST"}
