@@ -327,8 +327,7 @@ def compression_set(new: float, used: float, depth: float) -> float:
     if used > new:
         raise FigureError(
             f"the used section ({used:g} mm) is more than the new one ({new:g} mm): the ring has"
-            " swollen, or it is another size; no set can be told from it. Find the size by 'kitting"
-            " rings find'"
+            " swollen, or it is another size; no set can be told from it. Find its size first"
         )
     if used < depth:
         raise FigureError(

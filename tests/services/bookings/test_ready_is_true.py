@@ -117,10 +117,10 @@ class Garage(RuleBasedStateMachine):
         stock(self.engine, Path(self.folder.name), f"yard,{item},{lot},{pieces} each,{AGES[age]}")
         self.lots[lot] = age
 
-    @precondition(lambda self: self.lots)
+    @precondition(lambda self: set(self.lots) - self.held)
     @rule(data=st.data())
     def a_lot_is_held(self, data: Any) -> None:
-        lot = data.draw(st.sampled_from(sorted(self.lots)))
+        lot = data.draw(st.sampled_from(sorted(set(self.lots) - self.held)))
         put_on_hold(self.engine, LotName("yard", self.item_of(lot), lot), "recalled", NOW)
         self.held.add(lot)
 
