@@ -50,6 +50,11 @@ def pytest_configure(config: pytest.Config) -> None:
     config.add_cleanup(lambda: _clear(Path(folder)))
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The longest tests begin first: at the end they would keep one process busy, the rest idle."""
+    items.sort(key=lambda item: item.path.name != "test_benchmarks.py")
+
+
 def _has_room(folder: Path) -> bool:
     if not os.access(folder, os.W_OK | os.X_OK):
         return False

@@ -11,6 +11,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from examples import MANY
 from processes import processes
 
 from benchmarks import choice, hand, harness, optimisers
@@ -49,6 +50,8 @@ def setting(server_uri: str, tmp_path_factory: pytest.TempPathFactory) -> Settin
     return Setting(folder, quick=True, runs=1, server=server_uri)
 
 
+@pytest.mark.slow
+@pytest.mark.skipif(not MANY, reason="runs with KITTING_EXAMPLES=many, as .ci/run does")
 @pytest.mark.parametrize("name", BENCHES)
 def test_every_benchmark_runs_and_states_a_ratio_or_why_there_is_none(
     setting: Setting, name: str
