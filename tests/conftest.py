@@ -18,13 +18,15 @@ import pytest
 import racing
 from hypothesis import settings
 from servers import Server, cheap_server, stop_all
-from sqlalchemy import Connection, Engine, event
+from sqlalchemy import ClauseElement, Connection, Engine, Table, event
 from sqlalchemy import text as sql
+from sqlalchemy.sql import visitors
 
 from kitting.services.catalogue.load import load_sources
 from kitting.services.catalogue.setup import GENERAL, seeds
 from kitting.services.demo import FILES, load_demo_lists
 from kitting.store import make_engine, migrate
+from kitting.tables.base import Base
 
 ENGINES = ("sqlite", "postgresql")
 # Each with the seed files in it; the garage has its flat lists too.
@@ -68,7 +70,11 @@ def _clear(run: Path) -> None:
 
 
 class Compiled(dict[Any, Any]):
-    """Statements compiled once for all engines of a kind: a program makes one, tests thousands."""
+    """Statements compiled once for all engines of a kind: a program makes one, tests thousands.
+
+    Only what is over the program's own tables: a key holds its tables, and those that a database
+    describes itself are made anew each time, with everything they refer to.
+    """
 
     @staticmethod
     def _of_kind(key: tuple[Any, ...]) -> tuple[Any, ...]:
@@ -79,7 +85,15 @@ class Compiled(dict[Any, Any]):
         return super().get(self._of_kind(key), default)
 
     def __setitem__(self, key: Any, value: Any) -> None:
-        super().__setitem__(self._of_kind(key), value)
+        if _over_own_tables(value.statement):
+            super().__setitem__(self._of_kind(key), value)
+
+
+def _over_own_tables(statement: ClauseElement | None) -> bool:
+    if statement is None:
+        return False
+    tables = (part for part in visitors.iterate(statement) if isinstance(part, Table))
+    return all(table.metadata is Base.metadata for table in tables)
 
 
 COMPILED = Compiled()
