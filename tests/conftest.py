@@ -7,6 +7,7 @@ prepared folder: what a test does to a server (its roles too) reaches no other p
 from __future__ import annotations
 
 import fcntl
+import gc
 import os
 import shutil
 import tempfile
@@ -55,6 +56,13 @@ def pytest_configure(config: pytest.Config) -> None:
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """The longest tests begin first: at the end they would keep one process busy, the rest idle."""
     items.sort(key=lambda item: item.path.name != "test_benchmarks.py")
+
+
+def pytest_collection_finish() -> None:
+    """What was collected stays: nobody looks through it again for something to give back."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(20_000, 20, 50)
 
 
 def _has_room(folder: Path) -> bool:

@@ -1,15 +1,17 @@
 """The audit: every balance and promise recomputed from what it rests on, and where it differs.
 
-Each check is one statement, so a large database costs time but neither memory nor round trips.
+Each check is one statement, so a large database costs time but neither memory nor round trips. The
+statements depend on nothing but the tables; each is made once per process.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
+from functools import cache
 from typing import Any
 
-from sqlalchemy import Connection, Engine, and_, func, literal, or_, select, union_all
+from sqlalchemy import Connection, Engine, Select, and_, func, literal, or_, select, union_all
 from sqlalchemy import text as sql
 from sqlalchemy.exc import DBAPIError
 
@@ -121,19 +123,29 @@ def file_faults(connection: Connection) -> tuple[list[str], list[str]]:
 
 def count_rows(connection: Connection, tables: Sequence[Any]) -> dict[str, int]:
     """Rows of each table, in one statement."""
-    counts = [
-        select(literal(table.name), func.count()).select_from(table).order_by(None)
-        for table in tables
-    ]
-    if not counts:
+    if not tables:
         return {}
-    return {name: int(number) for name, number in connection.execute(union_all(*counts))}
+    return {name: int(number) for name, number in connection.execute(_of_each(tables))}
+
+
+def _of_each(tables: Sequence[Any]) -> Any:
+    return union_all(
+        *(
+            select(literal(table.name), func.count()).select_from(table).order_by(None)
+            for table in tables
+        )
+    )
 
 
 def _counts(connection: Connection) -> dict[str, int]:
+    return {name: int(number) for name, number in connection.execute(_counted())}
+
+
+@cache
+def _counted() -> Any:
     from kitting.tables.all import Base
 
-    return count_rows(connection, list(Base.metadata.tables.values()))
+    return _of_each(list(Base.metadata.tables.values()))
 
 
 def _of_database(fault: AuditFault, text: str) -> AuditFaultView:
@@ -188,6 +200,7 @@ def _references(connection: Connection, engine: str, tables: int) -> AuditCheckV
     return _stated(AuditCheck.REFERENCES, (tables, Audited.TABLES), faults, RESTORE)
 
 
+@cache
 def _lost_parents() -> Any:
     """For every foreign key, how many rows have lost what they refer to; only where some have."""
     from kitting.tables.all import Base
@@ -214,10 +227,7 @@ def _lost_parents() -> Any:
 
 
 def _run(connection: Connection, check: Check, looked_at: dict[str, int]) -> AuditCheckView:
-    found = check.faults()
-    rows = connection.execute(
-        found.add_columns(func.count().over().label("total")).limit(SHOWN)
-    ).all()
+    rows = connection.execute(_with_total(check)).all()
     total = int(rows[0].total) if rows else 0
     return AuditCheckView(
         check=check.check,
@@ -227,6 +237,12 @@ def _run(connection: Connection, check: Check, looked_at: dict[str, int]) -> Aud
         shown=tuple(map(_fault, rows)),
         advice=check.advice if total else None,
     )
+
+
+@cache
+def _with_total(check: Check) -> Select[Any]:
+    """The first faults of a check, each with the number of all."""
+    return check.faults().add_columns(func.count().over().label("total")).limit(SHOWN)
 
 
 def _fault(row: Any) -> AuditFaultView:
