@@ -74,7 +74,6 @@ class Supply(KitLife):
         bookings = [b for b in self.books.bookings.values() if b.open and b.branch == branch]
         if not bookings:
             raise LookupError
-        before = self._waits(branch)
         said = self.run(
             "buy", "--all", "--branch", branch, "--place", "--json", "--sure", "60%"
         ).data
@@ -94,13 +93,12 @@ class Supply(KitLife):
             bought += [(order.number, item) for item in parts]
         assert not parcels
         if said["orders"]:
-            # Bought anew for coming too late: who does not wait for it any more is told by lists.
+            # Bought anew for coming too late to be checked the day before: who does not wait for it
+            # any more is told by lists.
             after = self._waits(branch)
             for b in bookings:
                 for key, one in list(b.promises.items()):
-                    if not one.waiting or key in bought or b.number not in before.get(key, ()):
-                        continue
-                    if b.number not in after.get(key, ()):
+                    if one.waiting and key in after and b.number not in after[key]:
                         self.books.let_go(b, key, one.waiting)
             self._serve(bookings, bought)
 
@@ -281,9 +279,13 @@ class Supply(KitLife):
 
     def announce(self) -> None:
         """Another day; sent once more what came unusable."""
-        order = self._any_order()
-        if order.cancelled:
+        awaited = [
+            order for order in self.books.orders.values()
+            if not order.cancelled and any(x.outstanding or x.lost for x in order.lines.values())
+        ]  # fmt: skip
+        if not awaited:
             raise LookupError
+        order = self.rng.choice(awaited)
         due = self.today + timedelta(days=self.rng.randint(0, 8))
         lost = [item for item, line in order.lines.items() if line.lost]
         if lost and self.rng.random() < 0.7:
