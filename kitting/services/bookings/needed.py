@@ -13,7 +13,6 @@ from kitting.facts.units import Quantity
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, verdict_of, worst_first
 from kitting.facts.words import NeedRule
 from kitting.services.bookings.lacks import lacks
-from kitting.services.bookings.planned import DOUBTS
 from kitting.services.bookings.sources import Source, Sources
 from kitting.services.db.reason_text import reason_of_text
 from kitting.views.bookings import (
@@ -59,7 +58,7 @@ def kit_doubts(
 
 def recorded(text: str) -> Reason:
     """A reason as it was recorded, by an older program as a sentence."""
-    found = reason_of_text(text, DOUBTS)
+    found = reason_of_text(text)
     return found or because(Lack.AS_RECORDED, text=text)
 
 

@@ -6,25 +6,14 @@ import json
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 
-from kitting.facts.doubt_reasons import DoubtReason
-from kitting.facts.plan_reasons import (
-    ContactPlace,
-    ContactReason,
-    LubricantReason,
-    RuleReason,
-    StopReason,
-)
 from kitting.facts.reasons import Reason, Value, because
-from kitting.facts.tightening_reasons import TorqueRemark
 from kitting.facts.units import Quantity
 from kitting.facts.words import ContactState
 from kitting.services.db.reason_text import reason_as_text, reason_of_text
 from kitting.views.bookings import CatalogueChange, PlannedThing, PlannedValue
 from kitting.views.plan import LineView, PlanView, PositionView, TighteningView, UseView
 
-DOUBTS = (ContactPlace, ContactReason, DoubtReason, RuleReason, TorqueRemark)
-"""The lists of codes that doubts of a plan, and what is told in them, are of."""
-_KINDS = (PlannedThing, PlannedValue, LubricantReason, StopReason, *DOUBTS)
+_KINDS = (PlannedThing, PlannedValue)
 _SAID = "said"
 _Said = dict[str, list[str]]  # by thing, each as JSON text
 

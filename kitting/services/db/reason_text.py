@@ -6,8 +6,30 @@ import json
 from collections.abc import Iterable
 from typing import Any
 
+from kitting.facts import (
+    conditions,
+    day_reasons,
+    doubt_reasons,
+    plan_reasons,
+    ring_reasons,
+    shelf_life,
+    tightening_reasons,
+    tool_reasons,
+)
 from kitting.facts.reasons import Reason, ReasonCode, because
 from kitting.facts.units import Quantity
+
+_LISTS = (
+    conditions, day_reasons, doubt_reasons, plan_reasons, ring_reasons, shelf_life,
+    tightening_reasons, tool_reasons,
+)  # fmt: skip
+# A reason may be told within another: whatever is recorded is read again, of whichever list.
+_KNOWN: dict[str, type[ReasonCode]] = {
+    found.__name__: found
+    for module in _LISTS
+    for found in vars(module).values()
+    if isinstance(found, type) and issubclass(found, ReasonCode)
+}
 
 
 def reason_as_text(reason: Reason) -> str:
@@ -15,9 +37,12 @@ def reason_as_text(reason: Reason) -> str:
     return json.dumps(_plain(reason), ensure_ascii=False, sort_keys=True)
 
 
-def reason_of_text(text: str, kinds: Iterable[type[ReasonCode]]) -> Reason | None:
-    """The reason of a text, its codes among some lists; None for a text that is not JSON of one."""
-    known = {kind.__name__: kind for kind in kinds}
+def reason_of_text(text: str, more: Iterable[type[ReasonCode]] = ()) -> Reason | None:
+    """The reason of a text, its codes of `kitting.facts` or of `more` lists.
+
+    None for a text that is not JSON of one.
+    """
+    known = _KNOWN | {kind.__name__: kind for kind in more}
     try:
         return _reason(json.loads(text), known)
     except (ValueError, KeyError, TypeError):
