@@ -173,8 +173,9 @@ class Bag:
 
     A joint whose rings could be swapped has several, `part` 1 to `parts`; all but rings is in the
     first. `count_out` is how many old seals come out from where the seals of this bag go; None
-    where it holds none. `uses` is what else is applied there than what its lines name, `tray` on
-    which tray it lies if the kit of a booking is split.
+    where it holds none; those of what is left off count in the first. `uses` is what else is
+    applied there than what its lines name, `left_off` what belongs there and is not in the kit,
+    `tray` on which tray it lies if the kit of a booking is split.
     """
 
     number: int
@@ -189,6 +190,7 @@ class Bag:
     part: int = 1
     parts: int = 1
     uses: tuple[AppliedView, ...] = ()
+    left_off: tuple[BagLine, ...] = ()
     tray: int | None = None
 
 

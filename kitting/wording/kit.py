@@ -114,6 +114,15 @@ def applied_text(uses: Iterable[AppliedView]) -> str:
     )
 
 
+def left_off_text(bag: Bag) -> str:
+    """ "LEFT OFF, not in this bag: 1 × ring (groove)": what belongs where a bag goes."""
+    missing = (
+        f"{amount_text(line.content)} × {line.content.name} ({', '.join(line.positions)})"
+        for line in bag.left_off
+    )
+    return f"LEFT OFF, not in this bag: {'; '.join(missing)}"
+
+
 def part_text(bag: Bag) -> str:
     """ "bag 1 of 2 of this joint"; "" where it has only this one."""
     return f"bag {bag.part} of {bag.parts} of this joint" if bag.parts > 1 else ""

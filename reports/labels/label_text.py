@@ -18,6 +18,7 @@ from kitting.wording.kit import (
     applied_text,
     detail_text,
     differs_text,
+    left_off_text,
     lubricant_text,
     part_text,
     shortage_text,
@@ -48,8 +49,11 @@ _ORDER = (NeedRule.RENEW, NeedRule.INSPECT, NeedRule.KEEP, NeedRule.USE)
 Writer = Callable[[Column, Size, bool], None]
 
 
-def write_kit(kit: KitView) -> Writer:
-    """The label of the kit: whose it is, what is dangerous, what lacks, what lies loose in it."""
+def write_kit(kit: KitView, *, brief: bool = False) -> Writer:
+    """The label of the kit: whose it is, what is dangerous, what lacks, what lies loose in it.
+
+    `brief` is for a label on which not all of it finds room: how much is not fine comes first.
+    """
     bags = "1 bag" if len(kit.bags) == 1 else f"{len(kit.bags)} bags, refit from bag 1 upwards"
     titles = ", ".join(caution.title for caution in kit.cautions)
     jobs = [Entry("", job) for job in kit.jobs]
@@ -64,20 +68,14 @@ def write_kit(kit: KitView) -> Writer:
             # It is what people ask for: it stays larger than the rest on a crowded label too.
             column.put_head(kit.booking, max(largest, 1.5 * text), lines=1)
             column.put(f"KIT {kit.reference}", text, bold=True)
+        if brief:
+            _alarm(column, [*kit.hazards, *_counted(kit)], text)
         column.put(_car(kit), text, bold=True, lines=2)
-        if kit.hazards:
+        if kit.hazards and not brief:
             column.boxed(" · ".join(kit.hazards), text, lines=3)
         if kit.keeps_to is not None:
             column.put(f"earliest expiry {kit.keeps_to}", text, bold=True)
-        # One frame for each, so that one that finds no room is counted.
-        for short in kit.shortages:
-            column.boxed(f"SHORT: {shortage_text(short, elsewhere=False)}", text, lines=6)
-        for doubt in _left_off(kit):
-            column.boxed(doubt_text(doubt), text, lines=6)
-        if unproven := len(kit.doubts) - len(_left_off(kit)):
-            column.boxed(
-                f"{unproven} {verdict_text(Verdict.UNKNOWN)}: see the pick list", text, lines=2
-            )
+        _told(column, kit, text, brief)
         column.put(bags, text)
         column.put_list(jobs, text)
         if loose:
@@ -88,6 +86,36 @@ def write_kit(kit: KitView) -> Writer:
             column.put(cautions, text, lines=4)
 
     return write
+
+
+def _told(column: Column, kit: KitView, size: float, brief: bool) -> None:
+    """What lacks and what is not fine: one frame for each, so that what finds no room counts."""
+    for short in kit.shortages:
+        column.boxed(f"SHORT: {shortage_text(short, elsewhere=False)}", size, lines=6)
+    for doubt in _left_off(kit):
+        column.boxed(doubt_text(doubt), size, lines=6)
+    unproven = [doubt for doubt in kit.doubts if doubt.verdict is Verdict.UNKNOWN]
+    if unproven and not brief:
+        column.boxed(f"{_number_of(unproven)}: see the pick list", size, lines=2)
+
+
+def _alarm(column: Column, words: list[str], size: float) -> None:
+    """What has to be read on the smallest label, in one frame."""
+    if words:
+        column.boxed(" · ".join(words), size, lines=4)
+
+
+def _counted(kit: KitView) -> list[str]:
+    """ "2 NO", "1 SHORT": how much is not fine, the worst first."""
+    doubts: dict[Verdict, list[Doubt]] = {}
+    for doubt in kit.doubts:
+        doubts.setdefault(doubt.verdict, []).append(doubt)
+    short = [f"{len(kit.shortages)} SHORT"] if kit.shortages else []
+    return [*short, *map(_number_of, doubts.values())]
+
+
+def _number_of(doubts: list[Doubt]) -> str:
+    return f"{len(doubts)} {verdict_text(doubts[0].verdict)}"
 
 
 def _left_off(kit: KitView) -> list[Doubt]:
@@ -105,8 +133,11 @@ def _loose(line: BagLine) -> Entry:
     return Entry(amount_text(line.content), f"{line.content.name}{packs}")
 
 
-def write_bag(kit: KitView, bag: Bag) -> Writer:
-    """The label of a bag: its joint, its contents, how they are tightened."""
+def write_bag(kit: KitView, bag: Bag, *, brief: bool = False) -> Writer:
+    """The label of a bag: its joint, its contents, how they are tightened.
+
+    `brief` is for a label on which not all of it finds room: what can hurt comes first.
+    """
     # A figure nobody knows, an odd one and a left-hand thread are the last that may be left off.
     torques = sorted(
         bag.tightening, key=lambda row: bool(row.stages) and not row.left_hand and not is_odd(row)
@@ -114,18 +145,25 @@ def write_bag(kit: KitView, bag: Bag) -> Writer:
     rings = {end.content.item for end in bag.ends}
     # What never goes back comes first, and is the last to be left off.
     lines = sorted(bag.lines, key=_weight)
+    hand = [LEFT_HAND] if any(row.left_hand for row in torques) else []
+    missing = [left_off_text(bag)] if bag.left_off else []
 
     def write(column: Column, size: Size, wide: bool) -> None:
         text = size.text
         tray = "" if bag.tray is None else f" · TRAY {bag.tray}"
         column.put(f"BAG {bag.number} of {len(kit.bags)}{tray}", text, bold=True)
+        if brief:
+            _alarm(column, [*bag.hazards, *hand, *missing], text)
         column.put_head(bag.joint_name, max(text, 0.85 * size.head), lines=2)
         column.put(part_text(bag), text, bold=True, lines=2)
         column.put(_car(kit), text, lines=2)
-        if bag.hazards:
-            column.boxed(" · ".join(bag.hazards), text, lines=2)
-        else:
+        if brief:
             column.rule(text)
+        else:
+            _alarm(column, list(bag.hazards), text)
+            _alarm(column, missing, text)
+            if not (bag.hazards or missing):
+                column.rule(text)
         if bag.uses:
             column.put(f"WITH {applied_text(bag.uses)}", text, bold=True, lines=3)
         # Contents may not crowd out the tightening, nor the other way round.

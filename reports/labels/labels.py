@@ -119,10 +119,10 @@ def draw_kit_labels(
 
 def _labels(kit: KitView) -> Iterator[_Label]:
     hatches = hatchings(kit)
-    yield _Label(kit.reference, write_kit(kit), _PICKED)
+    yield _Label(kit.reference, write_kit(kit), _PICKED, write_kit(kit, brief=True))
     for bag in kit.bags:
         count = f"{_COUNT} of {bag.count_out}" if bag.count_out else None
-        yield _Label(bag.code, write_bag(kit, bag), count)
+        yield _Label(bag.code, write_bag(kit, bag), count, write_bag(kit, bag, brief=True))
         for end in bag.ends:
             pieces = format_quantity(end.content.quantity, end.content.unit)
             foot = f"bag {bag.number} · {_COUNT} of {pieces}"

@@ -49,7 +49,7 @@ from kitting.facts.tightening_reasons import TorqueRemark
 from kitting.facts.words import NeedRule
 from kitting.reports.labels.labels import draw_kit_labels, draw_ruler
 from kitting.reports.stationery import STOCKS, LabelStock, find_stock
-from kitting.views.kit import KitView, ShortageView
+from kitting.views.kit import BagLine, KitView, ShortageView
 from kitting.views.plan import RingView
 from kitting.wording.kit import differs_text
 
@@ -322,6 +322,33 @@ def test_hazard_words_are_whole_on_every_label_that_has_them(key: str) -> None:
     kit_label, bag_label, _ = label_texts(made, key)
     assert "IRRITANT·FLAMMABLE·POISONOUS" in kit_label
     assert "POISONOUS" in bag_label
+
+
+@pytest.mark.parametrize("key", STOCKS)
+def test_what_can_hurt_and_the_verdict_stand_on_every_label_however_long_the_names(
+    key: str,
+) -> None:
+    long = "high-voltage battery, lower carrier with its seals and the earth strap"
+    turned = replace(tightening("bolts", "20 N·m"), left_hand=True)
+    one = replace(
+        bag(1, lines=9, ends=0), joint_name=long, hazards=("HIGH VOLTAGE",), tightening=(turned,)
+    )
+    made = replace(
+        kit(1), bags=(one,), vehicle=f"Ulvander {long} …117", jobs=(long,) * 4,
+        hazards=("HIGH VOLTAGE",), doubts=(stopped(long), stopped(long)),
+    )  # fmt: skip
+    kit_label, bag_label = label_texts(made, key)
+    assert "HIGHVOLTAGE" in kit_label
+    assert "STOPPED" in kit_label
+    assert "HIGHVOLTAGE" in bag_label
+    assert "LEFT-HANDTHREAD" in bag_label
+
+
+@pytest.mark.parametrize("key", STOCKS)
+def test_a_bag_says_what_of_its_joint_is_left_off(key: str) -> None:
+    left = BagLine(content(1), positions=("groove",))
+    text = label_texts(replace(kit(1), bags=(replace(bag(1, ends=0), left_off=(left,)),)), key)[1]
+    assert "LEFTOFF,notinthisbag" in text
 
 
 @pytest.mark.parametrize("key", STOCKS)

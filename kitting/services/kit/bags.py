@@ -136,20 +136,21 @@ def bags_of(plan: PlanView) -> Iterator[Bag]:
     One for each joint, and more where rings of it could be swapped.
     """
     lines: dict[str, list[_Row]] = defaultdict(list)
+    stopped: dict[str, list[_Row]] = defaultdict(list)
     for line in plan.lines:
         here: dict[str, list[PositionView]] = defaultdict(list)
         for position in line.positions:
             here[position.joint].append(position)
-        if not line.stopped_by:
-            for code, positions in here.items():
-                lines[code].append((line, positions))
+        for code, positions in here.items():
+            (stopped if line.stopped_by else lines)[code].append((line, positions))
     refit = [joint for joint in reversed(plan.joints) if joint.code in lines]
     number = 0
     for joint in refit:
         shares = list(_shares(lines[joint.code]))
         for part, rows in enumerate(shares, 1):
             number += 1
-            yield _bag(plan, joint, rows, number, (part, len(shares)))
+            left_off = stopped[joint.code] if part == 1 else []
+            yield _bag(plan, joint, (rows, left_off), number, (part, len(shares)))
 
 
 def _shares(rows: Sequence[_Row]) -> Iterator[list[_Row]]:
@@ -174,14 +175,20 @@ def _shares(rows: Sequence[_Row]) -> Iterator[list[_Row]]:
 
 
 def _bag(
-    plan: PlanView, joint: JointView, rows: Sequence[_Row], number: int, part: tuple[int, int]
+    plan: PlanView,
+    joint: JointView,
+    share: tuple[Sequence[_Row], Sequence[_Row]],
+    number: int,
+    part: tuple[int, int],
 ) -> Bag:
-    """One bag: `part` is which it is of how many of its joint."""
+    """One bag: `share` is what is in it and what is left off, `part` which it is of how many."""
+    rows, left_off = share
     tightenings = [
         row for row in plan.tightenings if row.joint == joint.code and not row.stopped_by
     ]
     hazards = [*joint.hazards, *(word for line, _ in rows for word in line.hazards)]
-    places = ((line, position) for line, positions in rows for position in positions)
+    # The old seal of a place comes out whether or not there is a new one for it.
+    places = ((line, place) for line, positions in (*rows, *left_off) for place in positions)
     out = old_seals(places)
     return Bag(
         number=number,
@@ -201,6 +208,7 @@ def _bag(
         part=part[0],
         parts=part[1],
         uses=tuple(_applied(plan, joint, rows, first=part[0] == 1)),
+        left_off=tuple(_bag_line(line, positions) for line, positions in left_off),
     )
 
 

@@ -61,3 +61,26 @@ def test_a_bag_names_what_is_applied_at_its_joint_but_lies_loose_in_the_kit(kit:
     found = {bag.joint: [(use.name, use.positions) for use in bag.uses] for bag in kit.bags}
     # The oil stands beside the bolts; what a step takes belongs to no joint.
     assert found == {"x1": [("flange sealant", ())], "x2": []}
+
+
+CLASH = """
+      - code: x1
+        name: Brake line
+        system: brakes
+        fluids: [brake-fluid]
+        fits:
+          - {item: RING, position: r, lubricant: dry, rules: [{rule: renew, source: maker, reference: test}]}
+          - {item: EP, position: s, lubricant: dry, rules: [{rule: renew, source: maker, reference: test}]}
+"""
+
+
+def test_a_bag_names_what_is_left_off_there_and_counts_its_old_seal_too(lite: Engine) -> None:
+    items = "  - {code: EP, name: EPDM ring, kind: o-ring, elastomer: EPDM}"
+    jobs = "\n      - {code: X1, name: X1, needs: [S1]}"
+    steps = "\n      - {code: S1, name: S, hours: 1 h, opens: [x1]}"
+    load(lite, unit(CLASH, steps, jobs, items=items))
+    (bag,) = kit_view(planned(lite, "PELL 001", "X1")).bags
+    # FKM does not stand brake fluid: its ring is left off, the old one comes out all the same.
+    assert [line.content.item for line in bag.lines] == ["EP"]
+    assert [(line.content.item, line.positions) for line in bag.left_off] == [("RING", ("r",))]
+    assert bag.count_out == 2
