@@ -18,6 +18,7 @@ class DoubtReason(ReasonCode):
     NOT_LOCKED = "not locked"
     BEAD_TOO_LONG = "bead too long"
     BEAD_TIME_NOT_STATED = "bead time not stated"
+    CURE_TIME_NOT_STATED = "cure time not stated"
     NO_HEAD = "no head"
     SPOILS = "spoils what is near"
     MAY_SPOIL = "may spoil what is near"

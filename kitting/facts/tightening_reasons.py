@@ -27,6 +27,7 @@ class TorqueRemark(ReasonCode):
     BEYOND_YIELD_ANY_STATE = "beyond yield, whatever its state"
     BEYOND_STRONGEST = "beyond the strongest class"
     VERY_LITTLE = "very little"
+    HARDLY_ANY = "hardly any"
     FALLING = "falling"
     NO_SNUG_TORQUE = "no snug torque"
     AFTER_ANGLE = "torque after an angle"

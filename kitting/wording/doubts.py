@@ -39,6 +39,9 @@ register(
         DoubtReason.BEAD_TIME_NOT_STATED: (
             "{item} at {place}: {why} (open: and laying: in the times: of the item)"
         ),
+        DoubtReason.CURE_TIME_NOT_STATED: (
+            "how long {item} at {place} has to set is not stated (cure: in the times: of the item)"
+        ),
         DoubtReason.NO_HEAD: "the head of " + _PLACE + " is not stated (head: of the item)",
         DoubtReason.SPOILS: (
             "{medium} ({item}) near {thing} at {joint}: keep it away (common practice, no source;"

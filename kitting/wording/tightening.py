@@ -67,6 +67,9 @@ register(
         TorqueRemark.VERY_LITTLE: (
             "{torque} is very little for {thread} (about {usual} is usual): was it {meant: or }?"
         ),
+        TorqueRemark.HARDLY_ANY: (
+            "{torque} is very little for {thread} (about {usual} is usual): is the figure whole?"
+        ),
         TorqueRemark.FALLING: (
             "stage {stage} ({torque}) is less than stage {before} ({larger}): is the order right,"
             " or is it loosened in between?"

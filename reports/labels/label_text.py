@@ -106,12 +106,13 @@ def _alarm(column: Column, words: list[str], size: float) -> None:
 
 
 def _counted(kit: KitView) -> list[str]:
-    """ "2 NO", "1 SHORT": how much is not fine, the worst first."""
+    """ "1 SHORT", "2 NO: see the pick list": how much is not fine, the worst first."""
     doubts: dict[Verdict, list[Doubt]] = {}
     for doubt in kit.doubts:
         doubts.setdefault(doubt.verdict, []).append(doubt)
-    short = [f"{len(kit.shortages)} SHORT"] if kit.shortages else []
-    return [*short, *map(_number_of, doubts.values())]
+    found = [f"{len(kit.shortages)} SHORT"] if kit.shortages else []
+    found += map(_number_of, doubts.values())
+    return [*found[:-1], f"{found[-1]}: see the pick list"] if found else []
 
 
 def _number_of(doubts: list[Doubt]) -> str:

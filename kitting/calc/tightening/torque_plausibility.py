@@ -94,11 +94,12 @@ def remarks(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -> t
     """What is odd about the figures of a position, though they may be right.
 
     Remarked on are torques beyond the yield point (VDI 2230), without a stated class those beyond
-    that of the strongest class of its kind; last torques so low that another unit was probably
-    meant; torques that fall from stage to stage; an angle without a torque before it; a torque that
-    comes after an angle (nobody states what that gave); more than a whole turn; and a band wider
-    than half its figure. That nothing can be told without a thread is said too, and that plastic
-    gives way long before the bolt: what is usual for its class tells nothing there.
+    that of the strongest class of its kind; last torques so low that hardly anything is held, and
+    which unit was probably meant; torques that fall from stage to stage; an angle without a torque
+    before it; a torque that comes after an angle (nobody states what that gave); more than a whole
+    turn; and a band wider than half its figure. That nothing can be told without a thread is said
+    too, and that plastic gives way long before the bolt: what is usual for its class tells nothing
+    there.
     """
     return tuple(_remarks(stages, held, thread_state))
 
@@ -198,15 +199,12 @@ def _very_little(
     usual = _usual(size, held.property_class or held.weakest or WEAKEST, thread_state)
     if float(torque.newton_metres) >= _LOOSE * usual:
         return
+    there = {"torque": torque, "thread": size.name, "usual": _whole_newton_metres(usual)}
     meant = _likely_units(torque.figure, torque.unit, usual)
     if meant:
-        yield because(
-            TorqueRemark.VERY_LITTLE,
-            torque=torque,
-            thread=size.name,
-            usual=_whole_newton_metres(usual),
-            meant=tuple(meant),
-        )
+        yield because(TorqueRemark.VERY_LITTLE, **there, meant=tuple(meant))
+    else:
+        yield because(TorqueRemark.HARDLY_ANY, **there)
 
 
 def _whole_newton_metres(value: float) -> Torque:

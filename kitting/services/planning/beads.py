@@ -1,18 +1,51 @@
-"""Whether the beads of a sealant at one place can be laid within its open time."""
+"""What has to set: whether its beads can be laid in time, and whether its cure time is known."""
 
 from __future__ import annotations
+
+from collections.abc import Iterator
 
 from kitting.calc.planning.needs import UseNeed
 from kitting.calc.tightening.cure import laying
 from kitting.facts.conditions import CarFacts, hold
 from kitting.facts.doubt_reasons import DoubtReason
-from kitting.facts.reasons import because
+from kitting.facts.plan_reasons import AmountReason
+from kitting.facts.reasons import Reason, Value, because
 from kitting.facts.tightening_reasons import LayingRemark
 from kitting.facts.verdicts import Aspect, Doubt, Verdict
 from kitting.services.planning.facts import ItemFacts, PlanFacts
 
+# Laid by bead, film or drops: it has to set before the car may be used.
+_LAID = (AmountReason.BEAD, AmountReason.FILM, AmountReason.DROPS)
 
-def bead_not_in_time(
+
+def setting_doubts(
+    facts: PlanFacts, need: UseNeed, item: ItemFacts, known: CarFacts
+) -> Iterator[Doubt]:
+    """What of laying and setting a product at one place is not fine, or not known."""
+    late = _bead_not_in_time(facts, need, item, known)
+    if late is not None:
+        yield late
+    if _laid(need.how) and item.cure_minutes is None:
+        reason = because(
+            DoubtReason.CURE_TIME_NOT_STATED, item=item.code, place=_place(facts, need)
+        )
+        yield Doubt(Verdict.UNKNOWN, Aspect.FIGURE, reason)
+
+
+def _laid(how: Value) -> bool:
+    """Whether an amount is one that is laid, however often and with whatever note."""
+    if not isinstance(how, Reason):
+        return False
+    return how.code in _LAID or any(_laid(part) for _, part in how.values)
+
+
+def _place(facts: PlanFacts, need: UseNeed) -> str:
+    if need.joint is not None:
+        return facts.names.joints[need.joint]
+    return facts.names.steps[need.step or 0]
+
+
+def _bead_not_in_time(
     facts: PlanFacts, need: UseNeed, item: ItemFacts, known: CarFacts
 ) -> Doubt | None:
     """That a bead takes longer than its product stays open, or that nobody can tell.
@@ -30,9 +63,7 @@ def bead_not_in_time(
     told = laying(max(together, need.bead), item.laying_speed, item.open_minutes)
     if told.code is LayingRemark.IN_TIME:
         return None
-    names = facts.names
-    place = names.joints[need.joint] if need.joint is not None else names.steps[need.step or 0]
     too_long = told.code is LayingRemark.TOO_LONG
     code = DoubtReason.BEAD_TOO_LONG if too_long else DoubtReason.BEAD_TIME_NOT_STATED
-    reason = because(code, item=item.code, place=place, why=told)
+    reason = because(code, item=item.code, place=_place(facts, need), why=told)
     return Doubt(Verdict.UNKNOWN, Aspect.FIGURE, reason)

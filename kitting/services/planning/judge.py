@@ -27,7 +27,7 @@ from kitting.facts.plan_reasons import RuleReason
 from kitting.facts.reasons import because
 from kitting.facts.verdicts import Doubt, worst_first
 from kitting.facts.words import NeedRule, Rule, Source
-from kitting.services.planning.beads import bead_not_in_time
+from kitting.services.planning.beads import setting_doubts
 from kitting.services.planning.doubts import Question, come_to, part_doubts, use_doubts
 from kitting.services.planning.facts import ItemFacts, PlanFacts
 from kitting.services.planning.judged import Draft, JudgedPart, JudgedUse, OpenSplit
@@ -256,8 +256,8 @@ class _Judging:
         may_come = [one.item.code for one in self.stands.may_come(asked)]
         waiting = (variants, in_a_ring, may_come)
         found = use_doubts(self.facts, need, item, self._rubbers(need), waiting)
-        late = bead_not_in_time(self.facts, need, item, self.known)
-        return worst_first((*found, late)) if late is not None else found
+        setting = tuple(setting_doubts(self.facts, need, item, self.known))
+        return worst_first((*found, *setting)) if setting else found
 
     def _rubbers(self, need: UseNeed) -> list[tuple[FitFacts, RubberCheck]]:
         """The rubbers at the joints that a use or a lubricant comes to."""

@@ -111,6 +111,15 @@ def test_a_wheel_bolt_at_inch_pounds_is_very_little() -> None:
     assert "120 lbf·ft" in say(reason)
 
 
+@pytest.mark.parametrize("figure", ["0.05 N·m", "0.5 N·m", "1 N·m", "2.4 N·m", "2.6 N·m", "15 N·m"])
+def test_however_little_a_torque_is_it_is_odd(figure: str) -> None:
+    # A bolt of M12 in class 10.9 is usually tightened with more than 100 N·m (VDI 2230, friction
+    # 0.12): the further a figure is from that, the odder it is.
+    (code,) = codes(Held("M12", "10.9"), figure, state=ThreadState.DRY)
+    assert code in ("very little", "hardly any")
+    assert odd(found(Held("M12", "10.9"), figure))
+
+
 def test_a_low_torque_before_an_angle_is_no_ground_for_a_remark() -> None:
     assert codes(Held("M12", "10.9", ordinary=False), "25 lbf·in", "+90°") == []
 

@@ -129,6 +129,16 @@ def test_a_threadlocker_without_times_says_look_it_up(garage: Engine) -> None:
     assert verdict_text(product, 60) == "UNKNOWN (cure time NOT STATED: LOOK IT UP, parked 1 h)"
 
 
+def test_what_has_to_set_in_a_time_that_nobody_states_is_not_fine_in_the_plan(
+    garage: Engine,
+) -> None:
+    plan = planned(garage, "PELL 117", "J3", "J4")
+    found = [say(doubt.because) for doubt in plan.doubts if "has to set" in say(doubt.because)]
+    # The sealant of J3 has its times; what is laid by a stated amount only sets nowhere.
+    assert len(found) == 1
+    assert found[0].startswith("how long THREADLOCK-MEDIUM at turbo-feed has to set is not stated")
+
+
 def test_a_stopped_job_leaves_the_answer_unknown_and_names_the_check(garage: Engine) -> None:
     view = asked(garage, "J2", parked=100 * DAY, car="PELL 042")
     assert (view.verdict, view.jobs) == ("unknown", ("J2 oil cooler reseal",))
