@@ -99,6 +99,8 @@ class ShelfReason(ReasonCode):
     NO_YEARS = "no years"
     NO_CURE_DATE = "no cure date"
     NO_DATES = "no dates"
+    NO_SHELF_LIFE = "no shelf life"
+    NO_SHELF_LIFE_RECEIVED = "no shelf life, received"
 
 
 class NoExtension(ReasonCode):
@@ -242,7 +244,8 @@ def opened_limit(sealed: Shelf, opened_on: date | None, opened_days: int | None)
     """The last day for a pack: the earlier of its limit when sealed and opened + opened life.
 
     A pack that was not opened (None) keeps as sealed. If an opened pack's life is not known, that
-    stays in the reason beside the other limit. Raises FigureError for negative days.
+    stays in the reason beside the other limit; opening a pack of unknown age does not make its age
+    known. Raises FigureError for negative days.
     """
     if opened_days is not None and opened_days < 0:
         raise FigureError(f"an opened life of {opened_days} days is negative")
@@ -257,6 +260,8 @@ def opened_limit(sealed: Shelf, opened_on: date | None, opened_days: int | None)
     limit = days_on(opened_on, opened_days)
     if sealed.limit is not None and sealed.limit < limit:
         return sealed
+    if not sealed.known:
+        return replace(sealed, limit=limit)
     return Shelf(limit, because(ShelfReason.OPENED, opened=opened_on, days=opened_days))
 
 

@@ -6,7 +6,7 @@ import operator
 from datetime import date
 from functools import reduce
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import (
     CheckConstraint,
@@ -16,14 +16,17 @@ from sqlalchemy import (
     ScalarSelect,
     String,
     UniqueConstraint,
+    and_,
     case,
     cast,
     func,
     literal,
+    or_,
     select,
 )
 from sqlalchemy.orm import Mapped, column_property, mapped_column
 
+from kitting.facts.ageing import AGEING_PARTS, AGELESS_CONSUMABLES
 from kitting.facts.words import (
     RATINGS,
     STATED_SOURCES,
@@ -51,6 +54,19 @@ from kitting.tables.base import (
     refers_to,
 )
 from kitting.tables.vocabulary import Kind
+
+
+def _made_of_rubber(kind: Any) -> ColumnElement[bool]:
+    """Whether material and age of a kind have to be known, for its columns."""
+    return func.coalesce(kind.rubber == KindRubber.MADE_OF, kind.family == ItemFamily.RING)
+
+
+def _ages(kind: Any) -> ColumnElement[bool]:
+    """Whether a kind ages by its nature, for its columns: see `kitting.facts.ageing`."""
+    consumable = and_(
+        kind.family == ItemFamily.CONSUMABLE, kind.code.not_in(sorted(AGELESS_CONSUMABLES))
+    )
+    return or_(consumable, kind.code.in_(sorted(AGEING_PARTS)))
 
 
 class Item(Base):
@@ -113,9 +129,11 @@ class Item(Base):
     bin: Mapped[Name | None]
     # As its kind says: whether its material and age have to be known.
     rubber: Mapped[bool] = column_property(
-        select(func.coalesce(Kind.rubber == KindRubber.MADE_OF, Kind.family == ItemFamily.RING))
-        .where(Kind.id == kind_id)
-        .scalar_subquery()
+        select(_made_of_rubber(Kind)).where(Kind.id == kind_id).scalar_subquery()
+    )
+    # As its kind says: whether silence about its shelf life leaves its age unknown.
+    ages: Mapped[bool] = column_property(
+        select(_ages(Kind)).where(Kind.id == kind_id).scalar_subquery()
     )
     if TYPE_CHECKING:
         contents_age: Mapped[str]  # see below, where packets are known
@@ -143,8 +161,8 @@ _LEVELS = 3  # packets in packets that are looked into
 def _held(level: int) -> ScalarSelect[str]:
     """By what the things in a packet age, so many packets deep: a line of text for each.
 
-    Elastomer, months of storage life, and whether it is rubber; deeper than that nobody looks, and
-    it is taken for rubber of which nothing is known.
+    Elastomer, months of storage life, whether it is rubber and whether it ages; deeper than that
+    nobody looks, and it is taken for rubber of which nothing is known.
     """
     held = [ItemContent.__table__.alias(f"held_{deep}") for deep in range(level)]
     joined: FromClause = held[0]
@@ -153,15 +171,16 @@ def _held(level: int) -> ScalarSelect[str]:
     inside, kind = Item.__table__.alias("inside"), Kind.__table__.alias("kind_inside")
     joined = joined.join(inside, inside.c.id == held[-1].c.item_id)
     joined = joined.join(kind, kind.c.id == inside.c.kind_id)
-    rubber = func.coalesce(kind.c.rubber == KindRubber.MADE_OF, kind.c.family == ItemFamily.RING)
-    words: ColumnElement[str] = literal("||1")
+    words: ColumnElement[str] = literal("||1|0")
     if level <= _LEVELS:
         words = (
             func.coalesce(inside.c.elastomer, "")
             + "|"
             + func.coalesce(cast(inside.c.shelf_life_months, String), "")
             + "|"
-            + case((rubber, "1"), else_="0")
+            + case((_made_of_rubber(kind.c), "1"), else_="0")
+            + "|"
+            + case((_ages(kind.c), "1"), else_="0")
         )
     lines = func.aggregate_strings(words, "\n")
     found = select(lines).select_from(joined).where(held[0].c.packet_id == Item.__table__.c.id)

@@ -33,6 +33,11 @@ register(
             " at its joint (uses: of the joint, or of a step that opens no other joint with threads"
             " to lock)"
         ),
+        DoubtReason.TURNED_BY_ANGLE: (
+            _PLACE + " is tightened by an angle, and the maker does not say that it may go back:"
+            " tightened so it may have yielded, and is then renewed (common practice, no source)."
+            " Look it up (rules: of the fit, source: maker)"
+        ),
         DoubtReason.BEAD_TOO_LONG: (
             "{item} at {place}: {why} (times: of the item, bead: of the use)"
         ),

@@ -68,6 +68,10 @@ register(
             "not known: no date of making is given, for {years} years ({standard})"
         ),
         ShelfReason.NO_DATES: "not known: no date of making and none printed",
+        ShelfReason.NO_SHELF_LIFE: "age not known: no shelf life stated",
+        ShelfReason.NO_SHELF_LIFE_RECEIVED: (
+            "age not known: no shelf life stated, received {received:%d %b %Y}"
+        ),
     }
 )
 register(NO_EXTENSION_TEXTS)

@@ -346,7 +346,12 @@ OPENED = date(2026, 5, 4)
 @pytest.mark.parametrize(
     ("printed", "opened_on", "days", "shelf"),
     [
-        (None, OPENED, 60, Said(date(2026, 7, 3), "opened 04 May 2026 + 60 days")),
+        (
+            None,
+            OPENED,
+            60,
+            Said(date(2026, 7, 3), "not known: no date is printed on the packet", known=False),
+        ),
         (date(2027, 1, 1), OPENED, 60, Said(date(2026, 7, 3), "opened 04 May 2026 + 60 days")),
         (
             date(2026, 5, 10),

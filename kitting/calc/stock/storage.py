@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import date
 
-from kitting.facts.reasons import because
+from kitting.facts.reasons import Reason, because
 from kitting.facts.shelf_life import Shelf, ShelfReason, best_before, opened_limit
 from kitting.facts.words import LotState, ShelfPolicy
 
@@ -19,6 +19,7 @@ class Content:
     elastomer: str | None = None
     shelf_life_months: int | None = None
     rubber: bool = False
+    ages: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,8 +28,9 @@ class Stored:
 
     `made_on` is the last day of what was stated. `on_hold` is the reason why nobody may take from
     it; None where it is not on hold. `elastomer` is a code of ISO 1629. Without one, what is
-    `rubber` is of unknown age unless its packet or `shelf_life_months` tells; the rest keeps by
-    these. A packet ages with the weakest of its `contents`, which are as old as it is.
+    `rubber` or `ages` by its nature is of unknown age unless its packet or `shelf_life_months`
+    tells; the rest keeps by these. A packet ages with the weakest of its `contents`, which are as
+    old as it is.
     """
 
     made_on: date | None = None
@@ -40,6 +42,8 @@ class Stored:
     shelf_life_months: int | None = None
     opened_life_days: int | None = None
     rubber: bool = False
+    ages: bool = False
+    received_on: date | None = None
     contents: tuple[Content, ...] = ()
 
 
@@ -95,15 +99,14 @@ def judge(lot: Stored, policy: ShelfPolicy, day: date) -> Judgement:
 def shelf_of(lot: Stored, policy: ShelfPolicy) -> Shelf:
     """How long a lot keeps: cure date and policy for rubber, the packet for the rest, opened life.
 
-    The earliest limit holds; what is not rubber and bears no date does not age. An inspection
-    extends rubber only, and only by a policy that has an extension.
+    The earliest limit holds; what neither ages by its nature nor bears a date does not age. An
+    inspection extends rubber only, and only by a policy that has an extension.
     """
     parts = [replace(lot, contents=(), **asdict(content)) for content in lot.contents]
     shelf = _weakest([_unopened(lot, policy), *(_unopened(part, policy) for part in parts)])
     if lot.opened_on is None:
         return shelf
-    opened = opened_limit(shelf, lot.opened_on, lot.opened_life_days)
-    return opened if opened.known or shelf.limit is None else shelf
+    return opened_limit(shelf, lot.opened_on, lot.opened_life_days)
 
 
 def _weakest(shelves: Sequence[Shelf]) -> Shelf:
@@ -132,7 +135,15 @@ def _by_packet(lot: Stored) -> Shelf:
         return Shelf(None, because(ShelfReason.NO_DATES), known=False)
     if lot.rubber:
         return Shelf(None, because(ShelfReason.NO_MATERIAL), known=False)
+    if lot.ages:
+        return Shelf(None, _no_shelf_life(lot), known=False)
     return Shelf(None, because(ShelfReason.AGELESS))
+
+
+def _no_shelf_life(lot: Stored) -> Reason:
+    if lot.received_on is None:
+        return because(ShelfReason.NO_SHELF_LIFE)
+    return because(ShelfReason.NO_SHELF_LIFE_RECEIVED, received=lot.received_on)
 
 
 def months_later(day: date, months: int) -> date:

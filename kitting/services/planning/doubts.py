@@ -13,7 +13,7 @@ from kitting.facts.plan_reasons import ContactReason
 from kitting.facts.reasons import Reason, ReasonCode, Value, because
 from kitting.facts.ring_standards import SAME_INSIDE, SAME_SECTION
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, weakest, worst_first
-from kitting.facts.words import ContactAgainst, ContactState, Rule, ThreadState
+from kitting.facts.words import ContactAgainst, ContactState, Rule, StageKind, ThreadState
 from kitting.services.planning.facts import ItemFacts, PlanFacts, TighteningFacts
 from kitting.services.planning.nearby import spoils_nearby
 from kitting.services.planning.rubber_check import Checks, RubberCheck
@@ -51,8 +51,8 @@ _MATERIAL = (
 class Question:
     """What is judged: a position, what it asks for, what stands there, what it waits for.
 
-    `locked` says that something locks its thread, `contradiction` how what is put on it does not
-    go with the state for which its figure was given.
+    `by_maker` says that the maker stated its rule, `locked` that something locks its thread,
+    `contradiction` how what is put on it does not go with the state for which its figure was given.
     """
 
     facts: PlanFacts
@@ -63,6 +63,7 @@ class Question:
     variants: tuple[str, ...] = ()
     locked: bool = False
     contradiction: Reason | None = None
+    by_maker: bool = False
 
     @property
     def item(self) -> ItemFacts:
@@ -220,6 +221,9 @@ def _of_figure(question: Question, known: TighteningFacts) -> Iterator[Doubt]:
     """What is not stated of a figure, and what is odd about it."""
     if known.thread_state is ThreadState.UNKNOWN and question.item.kind.threaded:
         yield _unknown(Aspect.FIGURE, DoubtReason.THREAD_STATE_NOT_STATED, question)
+    by_angle = any(stage.kind is StageKind.ANGLE for stage in known.stages)
+    if by_angle and question.rule is Rule.KEEP and not question.by_maker:
+        yield _unknown(Aspect.FIGURE, DoubtReason.TURNED_BY_ANGLE, question)
     held = question.item.held_in(question.fit.reach.into)
     for why in odd(remarks(known.stages, held, known.thread_state)):
         yield _unknown(Aspect.FIGURE, DoubtReason.ODD_FIGURE, question, why=why)

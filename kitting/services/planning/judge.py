@@ -213,6 +213,7 @@ class _Judging:
             variants=variants,
             locked=need.fit.key in self.threads.locked,
             contradiction=self.threads.contradictions.get(need.fit.key),
+            by_maker=need.ruling.source is Source.MAKER,
         )
         return part_doubts(question, self.stands, self.checks)
 

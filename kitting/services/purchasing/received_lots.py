@@ -87,8 +87,8 @@ def put_over_on_hold(session: Session, delivery: Delivery, packet: Packet, over:
 
 
 def ages(item: Item) -> bool:
-    """Whether it keeps only so long from the day it was made."""
-    return item.elastomer is not None or item.shelf_life_months is not None
+    """Whether it keeps only so long, stated or not."""
+    return item.elastomer is not None or item.shelf_life_months is not None or item.ages
 
 
 def _require_alike(lot: Lot, packet: Packet, item: Item) -> None:

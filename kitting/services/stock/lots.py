@@ -25,15 +25,16 @@ from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
 
 # What a lot is judged by, of its row and of its item's: select them and give the row to `stored`.
 STORED = (
-    Lot.made_on, Lot.expires_on, Lot.opened_on, Lot.inspected_on, Lot.held,
-    Item.elastomer, Item.shelf_life_months, Item.opened_life_days, Item.rubber, Item.contents_age,
+    Lot.made_on, Lot.expires_on, Lot.opened_on, Lot.inspected_on, Lot.received_on, Lot.held,
+    Item.elastomer, Item.shelf_life_months, Item.opened_life_days, Item.rubber, Item.ages,
+    Item.contents_age,
 )  # fmt: skip
 # By what a booking is judged: its own policy, else its branch's.
 POLICY = func.coalesce(Booking.shelf_policy, Branch.shelf_policy).label("policy")
 
 _LOTS = (
     select(
-        Lot.id, Lot.item_id, Lot.on_hand, Lot.promised, Lot.received_on, *STORED,
+        Lot.id, Lot.item_id, Lot.on_hand, Lot.promised, *STORED,
         Branch.shelf_policy,
     )
     .join(Item, Lot.item_id == Item.id)
@@ -93,6 +94,8 @@ def stored(row: Any) -> Stored:
         shelf_life_months=row.shelf_life_months,
         opened_life_days=row.opened_life_days,
         rubber=row.rubber,
+        ages=row.ages,
+        received_on=row.received_on,
         contents=_contents(row.contents_age),
     )
 
@@ -109,6 +112,8 @@ def stored_lot(lot: Lot, item: Item) -> Stored:
         shelf_life_months=item.shelf_life_months,
         opened_life_days=item.opened_life_days,
         rubber=item.rubber,
+        ages=item.ages,
+        received_on=lot.received_on,
         contents=_contents(item.contents_age),
     )
 
@@ -117,8 +122,15 @@ def _contents(text: str) -> tuple[Content, ...]:
     """What of a packet ages, of the text that `Item.contents_age` makes."""
     found = []
     for line in dict.fromkeys(text.split()):
-        elastomer, months, rubber = line.split("|")
-        found.append(Content(elastomer or None, int(months) if months else None, rubber == "1"))
+        elastomer, months, rubber, ages = line.split("|")
+        found.append(
+            Content(
+                elastomer=elastomer or None,
+                shelf_life_months=int(months) if months else None,
+                rubber=rubber == "1",
+                ages=ages == "1",
+            )
+        )
     return tuple(found)
 
 

@@ -38,7 +38,7 @@ items:
   - {code: NEXT, name: Next, kind: o-ring, elastomer: NBR, ring_inside: 20 mm, ring_section: 2 mm}
   - {code: LIP, name: Lip, kind: lip}
   - {code: SCREW, name: Screw, kind: bolt, thread: M6, property_class: "8.8", head: hexagon 8 mm}
-  - {code: GREASE, name: Grease, kind: assembly-lubricant, unit: ml, medium: silicone-grease}
+  - {code: GREASE, name: Grease, kind: assembly-lubricant, unit: ml, medium: silicone-grease, shelf_life: 24 months}
 units:
   - code: grebe
     name: Grebe
@@ -99,7 +99,7 @@ CHANGES = {
 def kitted(store: Engine, tmp_path: Path) -> tuple[Engine, str]:
     """A booking that is ready, picked and confirmed."""
     load(store, CATALOGUE)
-    stock(store, tmp_path, *STOCKED, "yard,GREASE,G,50 ml")
+    stock(store, tmp_path, *STOCKED, "yard,GREASE,G,50 ml,1Q26")
     number = booked(store, "X1").number
     pick(store, number, NOW)
     assert step_to(store, number, BookingState.CONFIRMED).ready
@@ -223,7 +223,7 @@ def test_what_another_job_did_to_the_car_meanwhile_is_told(store: Engine, tmp_pa
     once = CATALOGUE.replace("{item: SEAL, position: look, rules:", limit)
     assert once != CATALOGUE
     load(store, once)
-    stock(store, tmp_path, *STOCKED, "yard,GREASE,G,50 ml")
+    stock(store, tmp_path, *STOCKED, "yard,GREASE,G,50 ml,1Q26")
     first, second = booked(store, "X1").number, booked(store, "X1").number
     assert shown(store, second).ready
     pick(store, first, NOW)

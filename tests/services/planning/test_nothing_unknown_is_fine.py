@@ -39,6 +39,9 @@ vehicles: [{registration: C 1, model: m}]
 """
 
 
+BY_MAKER = "rules: [{rule: keep, source: maker, reference: x}], tightening: {"
+
+
 def planned(engine: Engine, text: str) -> PlanView:
     load_text(engine, text)
     with reading(engine) as session:
@@ -268,7 +271,8 @@ def test_another_product_does_not_stand_in_as_if_it_were_the_same(
 )
 def test_an_odd_figure_is_not_fine(lite: Engine, stages: str, why: str) -> None:
     # Invented figures of an M8 8.8, each odd in a way of its own.
-    view = planned(lite, WHOLE.replace("stages: [20 N·m]", f"stages: [{stages}]"))
+    figure = f"{BY_MAKER}stages: [{stages}]"
+    view = planned(lite, WHOLE.replace("tightening: {stages: [20 N·m]", figure))
     assert view.verdict is Verdict.UNKNOWN
     (doubt,) = view.doubts
     assert doubt.aspect is Aspect.FIGURE
@@ -281,3 +285,21 @@ def test_a_figure_without_a_thread_to_check_it_by_is_no_doubt(lite: Engine) -> N
     text = WHOLE.replace("kind: bolt, thread: M8, ", "kind: bolt, ")
     assert "thread: M8" not in text
     assert planned(lite, text).verdict is Verdict.FINE
+
+
+@pytest.mark.parametrize("system", ["suspension", "steering", "lubrication"])
+def test_what_is_tightened_by_an_angle_goes_back_only_as_the_maker_says(
+    lite: Engine, system: str
+) -> None:
+    """An invented figure; by a general rule it would be kept, by workshop policy too."""
+    by_angle = WHOLE.replace("system: lubrication", f"system: {system}")
+    by_angle = by_angle.replace("stages: [20 N·m]", "stages: [20 N·m, +45°]")
+    workshop = BY_MAKER.replace("maker", "workshop")
+    for text in (by_angle, by_angle.replace("tightening: {", workshop)):
+        (doubt,) = planned(lite, text).doubts
+        assert (doubt.verdict, doubt.aspect) == (Verdict.UNKNOWN, Aspect.FIGURE)
+        (told,) = said([doubt.because])
+        assert told.startswith("j: bolt (B) is tightened by an angle, and the maker does not say")
+    assert planned(lite, by_angle.replace("tightening: {", BY_MAKER)).verdict is Verdict.FINE
+    renewed = BY_MAKER.replace("rule: keep", "rule: renew")
+    assert planned(lite, by_angle.replace("tightening: {", renewed)).verdict is Verdict.FINE
