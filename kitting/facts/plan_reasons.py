@@ -72,6 +72,8 @@ class ContactReason(ReasonCode):
     TEMPERATURE = "temperature limits"
     TEMPERATURE_FAR_BEYOND = "far beyond temperature limits"
     PLACE_NOT_STATED = "place not stated"
+    BROUGHT = "brought by a packet"
+    MAY_BE_BROUGHT = "may be brought by a packet"
 
 
 class ContactPlace(ReasonCode):

@@ -63,6 +63,7 @@ MEDIA: Mapping[str, Medium] = {
     "petroleum-grease": Medium("petroleum (mineral-oil) grease", lubricant=True),
     "water-based-lubricant": Medium("water-based rubber lubricant", lubricant=True),
     "castor-lubricant": Medium("castor or glycol rubber lubricant", lubricant=True),
+    "alcohol": Medium("alcohol, as of cleaners that leave nothing"),
 }
 SPOILED = tuple(dict.fromkeys(thing for medium in MEDIA.values() for thing in medium.spoils))
 

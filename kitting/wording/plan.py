@@ -150,6 +150,10 @@ register(
         ContactReason.PLACE_NOT_STATED: (
             "where {item} goes is not stated (uses: of the joint, or lubricant: of the fit); {why}"
         ),
+        ContactReason.BROUGHT: "{packet} brings {item}; {why}",
+        ContactReason.MAY_BE_BROUGHT: (
+            "{packet}, which comes if old stock is not enough, brings {item}; {why}"
+        ),
     }
 )
 _IN_FLUID = "{rubber} in {what} at {position} ({item}): {why}"

@@ -149,12 +149,16 @@ class Used:
 
     `placed` says whether it is stated that it comes to this position, not only to the work;
     `for_another` that it is named for another rubber beside it, which only what is certain reaches.
+    `packet` is the code of what brings it, where nobody says what it is for; `may_come` says that
+    the packet comes only if old stock is not enough.
     """
 
     item: str
     medium: str | None
     placed: bool = True
     for_another: bool = False
+    packet: str | None = None
+    may_come: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,7 +273,8 @@ def _used(touching: Touching, product: Used) -> Sequence[Contact]:
     """A product of the joint; where its place is not stated a clash is a question."""
     against, rubber, medium = ContactAgainst.USE, touching.elastomer, product.medium
     if medium is None:
-        return [] if product.for_another else [_medium_unknown(against, product.item)]
+        unknown = _brought(product, _medium_unknown(against, product.item))
+        return [] if product.for_another else [unknown]
     answer = stands(rubber, medium, touching.stated, touching.system)
     contact = _rated(against, product.item, rubber, medium, answer)
     if product.for_another and contact.state is not ContactState.CLASH:
@@ -277,7 +282,17 @@ def _used(touching: Touching, product: Used) -> Sequence[Contact]:
     if not product.placed and contact.state == ContactState.CLASH:
         why = because(ContactReason.PLACE_NOT_STATED, item=product.item, why=contact.because)
         contact = replace(contact, state=ContactState.ASK, because=why)
-    return [contact]
+    return [_brought(product, contact)]
+
+
+def _brought(product: Used, contact: Contact) -> Contact:
+    """A contact that names the packet; what only may come clashes with nothing yet."""
+    if product.packet is None:
+        return contact
+    code = ContactReason.MAY_BE_BROUGHT if product.may_come else ContactReason.BROUGHT
+    why = because(code, packet=product.packet, item=product.item, why=contact.because)
+    clashes = product.may_come and contact.state is ContactState.CLASH
+    return replace(contact, state=ContactState.ASK if clashes else contact.state, because=why)
 
 
 def _heat(elastomer: str, hottest: int, source: str) -> Contact:

@@ -131,7 +131,8 @@ class Kind(Entry):
     rubber: KindRubber | None = Field(
         None,
         description="made of: its material and age have to be known; touches: its medium has to;"
-        " where nothing is said, rings are made of it",
+        " where nothing is said, rings are made of it, and consumables measured in ml or g touch it"
+        " (not what locks threads, nor a bead)",
     )
     locks_threads: bool = Field(
         False, description="whether it holds a thread, put on it or as a coating when new"

@@ -317,7 +317,8 @@ def use_doubts(
     found = [_variant(code) for code in variants]
     for fit, check in rubbers:
         against = come_to(need, fit)
-        touches = against is ContactAgainst.LUBRICANT or touches_rubber(item)
+        comes = touches_rubber(item, in_a_bead=need.bead is not None)
+        touches = against is ContactAgainst.LUBRICANT or comes
         contacts = check.contacts_with(against, item.code)
         found += _contacts(check, contacts, fit.position, item.code)
         for other in check.may_come:

@@ -6,6 +6,7 @@ from datetime import date
 
 from sqlalchemy.orm import Session
 
+from kitting.services.planning.brought import brought, may_be_brought
 from kitting.services.planning.facts import Car, JobFacts, PlanFacts, Work
 from kitting.services.planning.judge import judge_plan
 from kitting.services.planning.judged import Draft
@@ -38,10 +39,16 @@ def draft_jobs(
 
 
 def judged(session: Session, facts: PlanFacts, kit: KitRecord | None = None) -> Draft:
-    """Judge what was read, with what a kit has settled; a draft is judged anew with another kit."""
+    """Judge what was read, with what a kit has settled; a draft is judged anew with another kit.
+
+    Which packets come shows only what is asked for: what else they bring is judged after that.
+    """
     stands = StandIns(facts.contents.items, facts.on, kit)
     known, _ = settle_splits(facts)
     checks = check_rubbers(facts, stands, known)
+    if may_be_brought(facts.contents):
+        found = brought(judge_plan(facts, stands, checks), stands)
+        checks = check_rubbers(facts, stands, known, found) if found else checks
     clashing = clashing_items(facts.contents, checks)
     alternatives = read_alternatives(session, clashing, facts.on)
     return judge_plan(facts, stands, with_alternatives(facts.contents, checks, alternatives))

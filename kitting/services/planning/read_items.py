@@ -76,8 +76,9 @@ def _holding() -> Any:
 
 
 def _held() -> Any:
-    """What is named, and what is in packets among it, over any number of packets."""
-    chain = select(_item.id.label("key")).where(_item.id.in_(_named)).cte("held", recursive=True)
+    """What is named or holds it, and what else is in packets among that, over any number."""
+    named_or_holding = or_(_item.id.in_(_named), _item.id.in_(_packets))
+    chain = select(_item.id.label("key")).where(named_or_holding).cte("held", recursive=True)
     inwards = select(_content.item_id).join(chain, _content.packet_id == chain.c.key)
     return select(chain.union(inwards).c.key)
 
@@ -88,7 +89,7 @@ _BRINGS = union_all(
     branch(
         "content", _BRINGS_COLUMNS, owner=_content.packet_id, item=_content.item_id,
         quantity=_content.quantity,
-    ).where(or_(_content.packet_id.in_(_packets), _content.packet_id.in_(_held()))),
+    ).where(_content.packet_id.in_(_held())),
     branch(
         "successor", _BRINGS_COLUMNS, owner=_successor.item_id, item=_successor.by_item_id,
         quantity=_successor.quantity,
@@ -243,7 +244,7 @@ def read_items(
 ) -> tuple[dict[int, ItemFacts], Packets]:
     """Items by key in the order of their codes, and the packets that bring any of them.
 
-    In two statements. Amounts of packets are per packet and item.
+    With all that those packets bring. In two statements; amounts are per packet and item.
     """
     packets: dict[int, dict[int, int]] = defaultdict(dict)
     replaced: dict[int, dict[int, int]] = defaultdict(dict)
@@ -251,7 +252,8 @@ def read_items(
     for row in sorted(brings, key=lambda row: (row.owner, row.item)):
         (packets if row.what == "content" else replaced)[row.owner][row.item] = row.quantity
     inside = reachable(named, replaced, packets)
-    rows = read_rows(connection, _ITEMS, items={*packets, *inside})
+    brought = {item for content in packets.values() for item in content}
+    rows = read_rows(connection, _ITEMS, items={*packets, *inside, *brought})
     return {row[0]: _item_facts(row, replaced) for row in rows}, dict(packets)
 
 

@@ -18,7 +18,7 @@ from kitting.facts.names import natural_key
 from kitting.facts.words import Certainty, ContactAgainst, ContactState, NeedRule, Rating
 from kitting.services.planning.facts import Contents, ItemFacts, PlanFacts
 from kitting.services.planning.read_alternatives import Candidate
-from kitting.services.planning.rubber_touching import Places, rubbers_in
+from kitting.services.planning.rubber_touching import Brought, Places, rubbers_in
 from kitting.services.planning.stand_ins import StandIns
 
 Alternatives = Mapping[int, Sequence[Candidate]]
@@ -97,9 +97,14 @@ Place = tuple[int, int]
 Checks = Mapping[Place, tuple[RubberCheck, ...]]
 
 
-def check_rubbers(facts: PlanFacts, stands: StandIns, known: CarFacts) -> Checks:
-    """Every rubber that is or may be fitted; what would do instead is not known yet."""
-    places, contents = Places(facts, stands, known), facts.contents
+def check_rubbers(
+    facts: PlanFacts, stands: StandIns, known: CarFacts, brought: tuple[Brought, ...] = ()
+) -> Checks:
+    """Every rubber that is or may be fitted; what would do instead is not known yet.
+
+    `brought` is what comes in packets without a place of its own.
+    """
+    places, contents = Places(facts, stands, known, brought), facts.contents
     return {
         (fit.key, item.key): tuple(
             _check(places, fit, rubber) for rubber in rubbers_in(contents, fit, item)

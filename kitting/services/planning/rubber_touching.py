@@ -5,6 +5,7 @@ touches. Any other comes to every rubber of the joint at which it is used or put
 its place is stated: the positions touch different fluids, or it is named for one rubber and the
 other names its own (then each has a bag of its own). One that a step uses is
 at its place where all joints of the step hold the same fluids; elsewhere nobody says where it goes.
+What a packet brings comes to the joints that the rest of it goes to, as what is used there does.
 """
 
 from __future__ import annotations
@@ -15,14 +16,37 @@ from dataclasses import dataclass, replace
 from kitting.calc.planning.needs import FitFacts, JointFacts, UseFacts
 from kitting.calc.rubber.compatibility import Lubricated, Touching, Used
 from kitting.facts.conditions import CarFacts, OptionChosen
-from kitting.facts.words import KindRubber, NeedRule
+from kitting.facts.words import ItemFamily, KindRubber, NeedRule, StockUnit
 from kitting.services.planning.facts import Contents, ItemFacts, PlanFacts
 from kitting.services.planning.stand_ins import StandIn, StandIns
 
+_SUBSTANCE = (StockUnit.MILLILITRE, StockUnit.GRAM)
 
-def touches_rubber(item: ItemFacts) -> bool:
-    """Whether a product comes to the rubber where it is used: by its medium, or by its kind."""
-    return item.medium is not None or item.kind.rubber is KindRubber.TOUCHES
+
+def touches_rubber(item: ItemFacts, *, in_a_bead: bool = False) -> bool:
+    """Whether a product comes to the rubber where it is used: by its medium, or by its kind.
+
+    Of a kind that says nothing, what is measured out does: a cap stays where it is put, a paste
+    does not. What locks threads is on them, and a bead on its faces.
+    """
+    kind = item.kind
+    if item.medium is not None or kind.rubber is KindRubber.TOUCHES:
+        return True
+    silent = kind.rubber is None and kind.family is ItemFamily.CONSUMABLE
+    return silent and item.unit in _SUBSTANCE and not (kind.locks_threads or in_a_bead)
+
+
+@dataclass(frozen=True, slots=True)
+class Brought:
+    """A product that comes in a packet to some joints, where nothing says what it is for.
+
+    `may_come` says that the packet comes only if old stock is not enough.
+    """
+
+    product: ItemFacts
+    packet: str
+    joints: Set[int]
+    may_come: bool = False
 
 
 def rubbers_in(contents: Contents, fit: FitFacts, item: ItemFacts) -> tuple[ItemFacts, ...]:
@@ -43,6 +67,14 @@ def rubbers_in(contents: Contents, fit: FitFacts, item: ItemFacts) -> tuple[Item
 
 def _inside(contents: Contents, packet: ItemFacts) -> Iterator[ItemFacts]:
     """The rubber in a packet, also in packets inside it."""
+    for content in unpacked(contents, packet):
+        packed = content.elastomer is None and content.key in contents.packets
+        if content.elastomer is not None or (content.kind.of_rubber and not packed):
+            yield content
+
+
+def unpacked(contents: Contents, packet: ItemFacts) -> Iterator[ItemFacts]:
+    """Everything in a packet, also in packets inside it, and those packets."""
     ahead, seen = [packet.key], {packet.key}
     while ahead:
         for key in sorted(contents.packets.get(ahead.pop(), ())):
@@ -51,9 +83,7 @@ def _inside(contents: Contents, packet: ItemFacts) -> Iterator[ItemFacts]:
                 continue
             seen.add(key)
             ahead.append(key)
-            packed = content.elastomer is None and key in contents.packets
-            if content.elastomer is not None or (content.kind.of_rubber and not packed):
-                yield content
+            yield content
 
 
 def joints_of_use(facts: PlanFacts, joint: int | None, step: int | None) -> Set[int]:
@@ -87,6 +117,7 @@ class Places:
     facts: PlanFacts
     stands: StandIns
     known: CarFacts
+    brought: tuple[Brought, ...] = ()
 
     def touching(self, fit: FitFacts, item: ItemFacts) -> Touching:
         """What touches an item of a stated rubber at a position."""
@@ -97,7 +128,7 @@ class Places:
             elastomer=item.elastomer or "",
             fluids=tuple((fluid.name, fluid.medium) for fluid in fluids),
             lubricants=self._lubricants(fit, self._fetched),
-            used=tuple(dict.fromkeys(self._used(fit, self._fetched))),
+            used=tuple(dict.fromkeys((*self._used(fit, self._fetched), *self._brought(fit)))),
             goes_dry=(item.kind.key, item.elastomer or "") in contents.goes_dry,
             temperature=joint.temperature,
             stated=contents.media.get(item.key, ()),
@@ -139,12 +170,13 @@ class Places:
             places = joints_of_use(self.facts, use.joint, use.step)
             if fit.joint in places and may_meet(fit, use, self.known):
                 placed = self._placed(use, [self.facts.contents.joints[key] for key in places])
-                yield from self._come(use.item, places, placed, come)
+                for one in self._come(use.item, places, come, use.measured.bead is not None):
+                    yield replace(one, placed=placed)
         for other in self.facts.contents.fits:
             if other.lubricant in (None, fit.lubricant) or not self._together(fit, other):
                 continue
             if may_meet(fit, other, self.known):
-                for used in self._come(other.lubricant or 0, {fit.joint}, True, come):
+                for used in self._come(other.lubricant or 0, {fit.joint}, come):
                     yield replace(used, for_another=self._is_rubber(other))
 
     def _together(self, fit: FitFacts, other: FitFacts) -> bool:
@@ -163,12 +195,21 @@ class Places:
         contents = self.facts.contents
         return bool(rubbers_in(contents, fit, contents.items[fit.item]))
 
-    def _come(self, item: int, places: Set[int], placed: bool, come: _Come) -> Iterator[Used]:
+    def _come(
+        self, item: int, places: Set[int], come: _Come, in_a_bead: bool = False
+    ) -> Iterator[Used]:
         joints = [self.facts.contents.joints[key] for key in sorted(places)]
-        for one in come(self.facts.contents.items[item]):
-            product = one.item
-            if touches_rubber(product) and not is_a_fluid_of(product, joints):
-                yield Used(product.code, product.medium, placed=placed)
+        for product in (one.item for one in come(self.facts.contents.items[item])):
+            touches = touches_rubber(product, in_a_bead=in_a_bead)
+            if touches and not is_a_fluid_of(product, joints):
+                yield Used(product.code, product.medium)
+
+    def _brought(self, fit: FitFacts) -> Iterator[Used]:
+        joint = self.facts.contents.joints[fit.joint]
+        for one in self.brought:
+            if fit.joint in one.joints and not is_a_fluid_of(one.product, [joint]):
+                product = one.product
+                yield Used(product.code, product.medium, packet=one.packet, may_come=one.may_come)
 
     def _placed(self, use: UseFacts, joints: Collection[JointFacts]) -> bool:
         if use.joint is not None:

@@ -280,3 +280,50 @@ def test_what_would_do_instead_is_tried_on_every_rubber_that_the_product_comes_t
     )  # fmt: skip
     instead = {code for clash in view.clashes for code in (*clash.instead, *clash.perhaps)}
     assert "OIL" not in instead
+
+
+USED = """
+  - {code: COPPER, name: Paste, kind: anti-seize, unit: g}
+  - {code: WAX, name: Wax, kind: wax, unit: ml}
+  - {code: SPRAY, name: Spray, kind: contact-spray}
+  - {code: CLEAN, name: Cleaner, kind: cleaner, unit: ml}
+  - {code: OWN, name: Paste, kind: own-paste, unit: g}
+  - {code: LOCK, name: Locker, kind: threadlocker, unit: ml}
+  - {code: CAP, name: Cap, kind: caps-and-plugs}
+  - code: BEAD
+    name: Sealant
+    kind: sealant
+    unit: ml
+    pack: 70 ml
+    nozzle_waste: 5 ml
+    times: {open: 10 min, cure: 24 h, laying: 1 m/min, source: sheet}
+"""
+OWN_KIND = "kinds: [{code: own-paste, name: own paste, family: consumable}]\n"
+
+
+@pytest.mark.parametrize(
+    ("use", "verdict"),
+    [
+        ("{item: COPPER, amount: 5 g}", Verdict.UNKNOWN),
+        ("{item: WAX, amount: 5 ml}", Verdict.UNKNOWN),
+        ("{item: SPRAY, amount: 1 each}", Verdict.UNKNOWN),
+        ("{item: CLEAN, amount: 5 ml}", Verdict.UNKNOWN),
+        ("{item: OWN, amount: 5 g}", Verdict.UNKNOWN),
+        ("{item: BEAD, amount: 5 ml}", Verdict.UNKNOWN),
+        ("{item: BEAD, bead: {diameter: 2 mm, length: 100 mm}}", Verdict.FINE),
+        ("{item: LOCK, amount: 1 ml}", Verdict.FINE),
+        ("{item: CAP, amount: 2 each}", Verdict.FINE),
+    ],
+)
+def test_what_is_used_at_a_rubber_without_a_medium_is_not_fine_unless_it_stays_where_it_is_put(
+    lite: Engine, use: str, verdict: Verdict
+) -> None:
+    load(lite, OWN_KIND)
+    items = ITEMS + USED
+    fluids, uses = "[brake-fluid]", f"[{use}]"
+    view = shown(lite, "{item: EPDM, position: p}", items=items, fluids=fluids, uses=uses)
+    assert view.verdict is verdict
+    asked = "nobody says what medium"
+    assert (asked in " ".join(doubts(view))) is (verdict is Verdict.UNKNOWN)
+    no_rubber = shown(lite, "{item: PAPER, position: p}", items=items, fluids=fluids, uses=uses)
+    assert asked not in " ".join(doubts(no_rubber))
