@@ -199,12 +199,14 @@ def _very_little(
     usual = _usual(size, held.property_class or held.weakest or WEAKEST, thread_state)
     if float(torque.newton_metres) >= _LOOSE * usual:
         return
-    there = {"torque": torque, "thread": size.name, "usual": _whole_newton_metres(usual)}
-    meant = _likely_units(torque.figure, torque.unit, usual)
+    meant = tuple(_likely_units(torque.figure, torque.unit, usual))
+    about = _whole_newton_metres(usual)
     if meant:
-        yield because(TorqueRemark.VERY_LITTLE, **there, meant=tuple(meant))
+        yield because(
+            TorqueRemark.VERY_LITTLE, torque=torque, thread=size.name, usual=about, meant=meant
+        )
     else:
-        yield because(TorqueRemark.HARDLY_ANY, **there)
+        yield because(TorqueRemark.HARDLY_ANY, torque=torque, thread=size.name, usual=about)
 
 
 def _whole_newton_metres(value: float) -> Torque:
