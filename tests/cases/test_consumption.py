@@ -187,7 +187,7 @@ SECOND = ("--on", "2026-07-24")  # 100 days after the first; the sealant keeps 6
 
 @pytest.fixture
 def tubes(bench: Bench) -> Bench:
-    times = "times: {open: 10 min, laying: 1 m/min, source: invented}"
+    times = "times: {open: 10 min, cure: 24 h, laying: 1 m/min, source: invented}"
     bench.load(bench.changed("o1.yaml", ("opened_life: 60 days", f"opened_life: 60 days, {times}")))
     bench.must("prices", "q", "o1p.csv")
     return bench

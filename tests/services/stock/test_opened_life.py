@@ -23,7 +23,7 @@ SHOP = """
 items:
   - {code: TUBE, name: sealant, kind: sealant, unit: ml, pack: 70 ml, nozzle_waste: 5 ml,
      shelf_life: 24 months, opened_life: 60 days,
-     times: {open: 10 min, laying: 1 m/min, source: invented}}
+     times: {open: 10 min, cure: 24 h, laying: 1 m/min, source: invented}}
 units:
   - code: u
     name: U
