@@ -13,7 +13,7 @@ from kitting.facts.plan_reasons import ContactReason
 from kitting.facts.reasons import Reason, ReasonCode, Value, because
 from kitting.facts.ring_standards import SAME_INSIDE, SAME_SECTION
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, weakest, worst_first
-from kitting.facts.words import ContactAgainst, ContactState, Rule, StageKind, ThreadState
+from kitting.facts.words import ContactAgainst, ContactState, Rule, ThreadState
 from kitting.services.planning.facts import ItemFacts, PlanFacts, TighteningFacts
 from kitting.services.planning.nearby import spoils_nearby
 from kitting.services.planning.rubber_check import Checks, RubberCheck
@@ -221,7 +221,7 @@ def _of_figure(question: Question, known: TighteningFacts) -> Iterator[Doubt]:
     """What is not stated of a figure, and what is odd about it."""
     if known.thread_state is ThreadState.UNKNOWN and question.item.kind.threaded:
         yield _unknown(Aspect.FIGURE, DoubtReason.THREAD_STATE_NOT_STATED, question)
-    by_angle = any(stage.kind is StageKind.ANGLE for stage in known.stages)
+    by_angle = any(stage.turn for stage in known.stages)
     if by_angle and question.rule is Rule.KEEP and not question.by_maker:
         yield _unknown(Aspect.FIGURE, DoubtReason.TURNED_BY_ANGLE, question)
     held = question.item.held_in(question.fit.reach.into)
