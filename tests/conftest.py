@@ -65,9 +65,9 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     items.sort(key=lambda item: item.path.name != "test_benchmarks.py")
     if os.environ.get("KITTING_ENGINES") == "both":
         return
-    left_out = [*_two_in_three(items)]
-    config.hook.pytest_deselected(items=left_out)
-    items[:] = [item for item in items if item not in set(left_out)]
+    left_out = {*_two_in_three(items)}
+    config.hook.pytest_deselected(items=[item for item in items if item in left_out])
+    items[:] = [item for item in items if item not in left_out]
 
 
 def _two_in_three(items: list[pytest.Item]) -> Iterator[pytest.Item]:

@@ -68,7 +68,7 @@ register(
             "{torque} is very little for {thread} (about {usual} is usual): was it {meant: or }?"
         ),
         TorqueRemark.HARDLY_ANY: (
-            "{torque} is very little for {thread} (about {usual} is usual): is the figure whole?"
+            "{torque} is very little for {thread} (about {usual} is usual): look it up again"
         ),
         TorqueRemark.FALLING: (
             "stage {stage} ({torque}) is less than stage {before} ({larger}): is the order right,"

@@ -125,7 +125,11 @@ def count_rows(connection: Connection, tables: Sequence[Any]) -> dict[str, int]:
     """Rows of each table, in one statement."""
     if not tables:
         return {}
-    return {name: int(number) for name, number in connection.execute(_of_each(tables))}
+    return _numbers(connection, _of_each(tables))
+
+
+def _numbers(connection: Connection, counting: Any) -> dict[str, int]:
+    return {name: int(number) for name, number in connection.execute(counting)}
 
 
 def _of_each(tables: Sequence[Any]) -> Any:
@@ -138,7 +142,7 @@ def _of_each(tables: Sequence[Any]) -> Any:
 
 
 def _counts(connection: Connection) -> dict[str, int]:
-    return {name: int(number) for name, number in connection.execute(_counted())}
+    return _numbers(connection, _counted())
 
 
 @cache

@@ -134,7 +134,7 @@ def test_what_has_to_set_in_a_time_that_nobody_states_is_not_fine_in_the_plan(
 ) -> None:
     plan = planned(garage, "PELL 117", "J3", "J4")
     found = [say(doubt.because) for doubt in plan.doubts if "has to set" in say(doubt.because)]
-    # The sealant of J3 has its times; what is laid by a stated amount only sets nowhere.
+    # The sealant of J3 has its times.
     assert len(found) == 1
     assert found[0].startswith("how long THREADLOCK-MEDIUM at turbo-feed has to set is not stated")
 
