@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date, datetime
+from typing import Any
 
 import pytest
 import typer
 
-from kitting.cli.options import fitting_date, moment, short_text
+from kitting.cli.main import COMMANDS, _made
+from kitting.cli.options import code_text, fitting_date, moment, word_text
 from kitting.errors import FigureError
 from kitting.facts.money import parse_money
 from kitting.facts.units import parse_length, parse_quantity, parse_torque
@@ -49,13 +52,45 @@ def test_texts_of_options_cells_and_columns_have_the_same_most() -> None:
     table = Item.__table__.c
     assert (table.code.type.length, table.name.type.length) == (40, 200)
     assert (code("c" * 40), name("n" * 200), word("w" * 20)) == ("c" * 40, "n" * 200, "w" * 20)
-    assert short_text("n" * 200) == "n" * 200
-    assert short_text(None) is None
+    assert (code_text("c" * 40), word_text("w" * 20)) == ("c" * 40, "w" * 20)
+    assert (code_text(None), word_text(None)) == (None, None)
     for read, text in ((code, "c" * 41), (name, "n" * 201), (word, "w" * 21), (name, "a\nb")):
         with pytest.raises(FigureError, match=r"at most|longer than|cannot be printed"):
             read(text)
-    with pytest.raises(typer.BadParameter, match="longer than 200"):
-        short_text("n" * 201)
+    for kept, text, most in ((code_text, "c" * 41, 40), (word_text, "w" * 21, 20)):
+        with pytest.raises(typer.BadParameter, match=f"longer than {most}"):
+            kept(text)
+
+
+def _commands(command: Any, words: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], Any]]:
+    parts = getattr(command, "commands", None)
+    if parts is None:
+        yield words, command
+        return
+    for own, part in parts.items():
+        yield from _commands(part, (*words, own))
+
+
+def _every_text() -> Iterator[Any]:
+    """Each parameter that takes text, of each command: `kitting order place --why`."""
+    for module in COMMANDS:
+        for own, made in _made(module).items():
+            for words, command in _commands(made, (own,)):
+                for parameter in command.params:
+                    of = str(parameter.type_descriptor.annotation)
+                    if "str" in of and parameter.name != "database":
+                        yield pytest.param(command, parameter, id=f"{words} {parameter.opts[-1]}")
+
+
+@pytest.mark.parametrize(("command", "parameter"), [*_every_text()])
+def test_no_text_of_a_command_is_longer_than_what_keeps_it(command: Any, parameter: Any) -> None:
+    """Before the command does anything, and the option is named: on SQLite nothing else would."""
+    for text, reason in (("x" * 201, "longer than"), ("two\nlines", "cannot be printed")):
+        given = {each.name: None for each in command.params}
+        given[parameter.name] = [text] if parameter.multiple or parameter.nargs != 1 else text
+        with pytest.raises(typer.BadParameter, match=reason) as error:
+            command.callback(**given)
+        assert error.value.param is parameter
 
 
 @pytest.mark.parametrize("figure", ["nan", "sNaN", "inf", "-inf", "1e308", "1e999999999", "-1"])

@@ -12,6 +12,8 @@ from typing import Annotated, Any
 import typer
 from typer.core import TyperGroup
 
+from kitting.cli.lines import hold_to_lines
+
 # Which module of this package has which commands, in the order of the help. A command loads only
 # its own module: making all of them costs more than most of them take.
 COMMANDS = {
@@ -62,7 +64,10 @@ def _made(module: str) -> dict[str, Any]:
     part = typer.Typer(rich_markup_mode=None, add_completion=False)
     part.callback()(lambda: None)  # a single command stays a command of a group
     import_module(f"kitting.cli.commands.{module}").register(part)
-    return dict(typer.main.get_group(part).commands)
+    commands = dict(typer.main.get_group(part).commands)
+    for command in commands.values():
+        hold_to_lines(command)
+    return commands
 
 
 app = typer.Typer(

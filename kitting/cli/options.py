@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.errors import FigureError, KittingError
-from kitting.facts.bounds import one_line, possible_day
+from kitting.facts.bounds import CODE_SIGNS, WORD_SIGNS, one_line, possible_day
 from kitting.facts.words import ShelfPolicy
 
 if TYPE_CHECKING:
@@ -73,17 +73,30 @@ Now = Annotated[
 ]
 
 
-def short_text(text: str | None) -> str | None:
-    """A text as long as a name at most; raises a usage error for another."""
+def code_text(text: str | None) -> str | None:
+    """A text that is kept as a code, 40 signs at most; raises a usage error for a longer one."""
+    return _kept(text, CODE_SIGNS)
+
+
+def word_text(text: str | None) -> str | None:
+    """A text that is kept as a word, 20 signs at most; raises a usage error for a longer one."""
+    return _kept(text, WORD_SIGNS)
+
+
+def _kept(text: str | None, most: int) -> str | None:
     try:
-        return text if text is None else one_line(text)
+        return text if text is None else one_line(text, most)
     except FigureError as error:
         raise typer.BadParameter(str(error)) from error
 
 
-By = Annotated[
+By = Annotated[str | None, typer.Option("--by", metavar="NAME", help="Who says so.")]
+Bin = Annotated[
+    str | None, typer.Option("--bin", help="The bin where it is put.", callback=word_text)
+]
+Batch = Annotated[
     str | None,
-    typer.Option("--by", metavar="NAME", help="Who says so.", callback=short_text),
+    typer.Option("--lot", help="The lot or batch on the packet.", callback=code_text),
 ]
 Boxes = Annotated[
     list[str] | None, typer.Option("--box", help="A toolbox; several may be named (all).")

@@ -304,7 +304,7 @@ def test_a_screen_of_few_letters_gets_question_marks_and_json_loses_nothing(
     [
         (("check", "\x1b[31m\u202ex.yaml"), 1, "␛[31m�x.yaml: file: No such file or directory"),
         (("toolbox", "lend", "@bay", "W-5-25", "--to", "Ann\a\r\x1b[2J"), 2, "cannot be printed"),
-        (("jobs", "PELL \udcff"), 1, "kitting: 'PELL\\udcff' is not UTF-8 text. Type it again"),
+        (("jobs", "PELL \udcff"), 1, "kitting: 'PELL \\udcff' is not UTF-8 text. Type it again"),
     ],
 )  # fmt: skip
 def test_what_is_told_outside_of_tables_steers_nothing_either(

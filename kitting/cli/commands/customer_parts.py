@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from kitting.cli.options import Database, Json, Now, amount, fitting_date, moment
+from kitting.cli.options import Bin, Database, Json, Now, amount, fitting_date, moment
 from kitting.cli.retry import insisted
 
 
@@ -17,7 +17,7 @@ def brought(
     shown: Annotated[str, typer.Option("--shown", help="What on it shows which part it is.")],
     made: Annotated[str | None, typer.Option("--made", help="When it was made: 1Q26.")] = None,
     expires: Annotated[str | None, typer.Option("--expires", help="The date printed.")] = None,
-    bin_name: Annotated[str | None, typer.Option("--bin", help="Where it is put.")] = None,
+    bin_name: Bin = None,
     now: Now = None,
     database: Database = None,
     as_json: Json = False,

@@ -9,6 +9,8 @@ from typing import Annotated
 import typer
 
 from kitting.cli.options import (
+    Batch,
+    Bin,
     Database,
     Json,
     Now,
@@ -30,13 +32,13 @@ def receive(
     good: Annotated[str | None, typer.Option("--good", help="How much came usable.")] = None,
     damaged: Annotated[str | None, typer.Option("--damaged", help="How much came damaged.")] = None,
     wrong: Annotated[str | None, typer.Option("--wrong", help="How much was another part.")] = None,
-    lot: Annotated[str | None, typer.Option("--lot", help="The batch on the packet.")] = None,
+    lot: Batch = None,
     made: Annotated[
         str | None,
         typer.Option("--made", help="Cure date, such as 2Q25; without --item, of all of it."),
     ] = None,
     expires: Annotated[str | None, typer.Option("--expires", help="The printed date.")] = None,
-    bin_name: Annotated[str | None, typer.Option("--bin", help="Where it goes.")] = None,
+    bin_name: Bin = None,
     final: Annotated[bool, typer.Option("--rest-lost", help="The rest will not come.")] = False,
     note: Annotated[str | None, typer.Option("--note", help="A remark.")] = None,
     instead: Annotated[

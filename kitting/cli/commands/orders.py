@@ -8,12 +8,15 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.options import (
+    Batch,
+    Bin,
     Branch,
     Database,
     Json,
     Now,
     OrderNumber,
     amount,
+    code_text,
     console,
     fitting_date,
     moment,
@@ -85,9 +88,11 @@ def counter(
     item: Annotated[str, typer.Argument(help="The item.")],
     quantity: Annotated[str, typer.Argument(help="How much, such as '2 each'.")],
     paid: Annotated[str, typer.Option("--paid", help="For all of it, such as '7.60 GBP'.")],
-    bill: Annotated[str, typer.Option("--bill", help="The number of the receipt.")],
+    bill: Annotated[
+        str, typer.Option("--bill", help="The number of the receipt.", callback=code_text)
+    ],
     for_bookings: For = None,
-    lot: Annotated[str | None, typer.Option("--lot", help="The lot or batch on it.")] = None,
+    lot: Batch = None,
     made: Annotated[
         str | None, typer.Option("--made", help="When it was made, as printed: 1Q26, 2026-03.")
     ] = None,
@@ -95,7 +100,7 @@ def counter(
     age_unknown: Annotated[
         bool, typer.Option("--age-unknown", help="Nothing on it tells how old it is.")
     ] = False,
-    bin_name: Annotated[str | None, typer.Option("--bin", help="Where it is put.")] = None,
+    bin_name: Bin = None,
     branch: Branch = None,
     now: Now = None,
     database: Database = None,
@@ -262,7 +267,9 @@ def credit(
     given: Annotated[
         str, typer.Argument(help="What is credited, such as '4.20 GBP'; 0 if refused.")
     ],
-    document: Annotated[str, typer.Option("--note-no", help="The number of the credit note.")],
+    document: Annotated[
+        str, typer.Option("--note-no", help="The number of the credit note.", callback=code_text)
+    ],
     why: Annotated[str | None, typer.Option("--why", help="What they say; of a refusal.")] = None,
     now: Now = None,
     database: Database = None,

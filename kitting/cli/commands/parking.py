@@ -15,7 +15,6 @@ from kitting.cli.options import (
     moment,
     open_database,
     remark,
-    short_text,
 )
 
 
@@ -23,7 +22,7 @@ def park(
     number: BookingNumber,
     where: Annotated[
         str,
-        typer.Option("--where", help="Where the car and its kit wait.", callback=short_text),
+        typer.Option("--where", help="Where the car and its kit wait."),
     ],
     why: Annotated[str, typer.Option("--why", help="What they wait for.")],
     until: Annotated[

@@ -27,7 +27,6 @@ from kitting.cli.options import (
     plan_request,
     print_json,
     remark,
-    short_text,
     tool_request,
 )
 from kitting.facts.tool_words import ToolState
@@ -99,7 +98,7 @@ def list_command(boxes: Boxes = None, database: Database = None, as_json: Json =
 def lend(
     box: BoxName,
     tool: ToolCode,
-    to: Annotated[str, typer.Option("--to", help="Who has it.", callback=short_text)],
+    to: Annotated[str, typer.Option("--to", help="Who has it.")],
     until: Annotated[str | None, typer.Option("--until", help="When it is due back.")] = None,
     dry_run: DryRun = False,
     database: Database = None,

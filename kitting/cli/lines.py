@@ -1,0 +1,43 @@
+"""Every text that a command is given is one plain line, no longer than what keeps it."""
+
+from __future__ import annotations
+
+from functools import wraps
+from typing import Any
+
+import typer
+
+from kitting.errors import FigureError
+from kitting.facts.bounds import one_line
+
+_ANY_LENGTH = {"database"}  # read by a driver, kept nowhere
+
+
+def hold_to_lines(command: Any) -> None:
+    """Make a command, or each of a group, check its texts before anything else is done."""
+    for part in getattr(command, "commands", {}).values():
+        hold_to_lines(part)
+    run = command.callback
+    if run is None:
+        return
+
+    @wraps(run)
+    def checked(*context: Any, **given: Any) -> Any:
+        for parameter in command.params:
+            if parameter.name not in _ANY_LENGTH:
+                _check(parameter, given.get(parameter.name))
+        return run(*context, **given)
+
+    command.callback = checked
+
+
+def _check(parameter: Any, value: object) -> None:
+    """Raises a usage error that names the option for a text that is no plain line."""
+    for text in value if isinstance(value, list | tuple) else (value,):
+        if not isinstance(text, str):
+            continue
+        text.encode()  # of half a character: UnicodeEncodeError, told as what it is
+        try:
+            one_line(text)
+        except FigureError as error:
+            raise typer.BadParameter(str(error), param=parameter) from error
