@@ -391,8 +391,27 @@ class Books:
         rest = goods.pack - taken % goods.pack
         if 0 < lot.on_hand <= rest:
             lot.opened = day
-        elif lot.on_hand > rest and self.free(lot.key) >= rest:
-            self._part(lot, rest, day)
+        elif lot.on_hand > rest:
+            self._hand_on(lot, rest, day, day + timedelta(days=goods.opened_days))
+
+    def _hand_on(self, lot: Lot, rest: int, day: date, last: date) -> None:
+        """The opened rest lies apart: for who works first, and for whom no sealed pack is left."""
+        waiting = self.waiting_for(lot.key)
+        wants = {b.number: b.promises[lot.key].waiting for b in waiting}
+        gets = dict.fromkeys(wants, 0)
+        for booking in waiting:
+            if booking.on <= last:
+                gets[booking.number] = min(wants[booking.number], rest - sum(gets.values()))
+        for booking in reversed(waiting):
+            still = sum(wants.values()) - sum(gets.values())
+            if (over := still - (lot.on_hand - rest)) > 0:
+                gets[booking.number] += min(over, wants[booking.number] - gets[booking.number])
+        for booking in waiting:
+            if gets[booking.number]:
+                self.let_go(booking, lot.key, gets[booking.number])
+        into = self._part(lot, rest, day)
+        for booking in waiting:
+            self.claim(booking, lot.key[1], into, gets[booking.number])
 
     def _part(self, lot: Lot, some: int, day: date) -> LotKey:
         """Move an opened part into a lot of its own."""

@@ -12,9 +12,11 @@ from sqlalchemy import bindparam, func, insert, or_, select, update
 from sqlalchemy.orm import Session
 
 from kitting.calc.stock.opened_life import opened_part
+from kitting.facts.shelf_life import days_on
 from kitting.facts.words import MovementKind
-from kitting.services.stock.ledger import Move, post_all
+from kitting.services.stock.ledger import Move, let_all_go, post_all
 from kitting.services.stock.natures import NATURE, batch_of, numbered, takes
+from kitting.services.stock.opened_shares import Parted, promise_shares, shares
 from kitting.tables.items import Item
 from kitting.tables.kit import KitEvent
 from kitting.tables.stock import CustomerLot, Lot, Movement
@@ -85,25 +87,34 @@ class Taken:
 def open_packs(session: Session, taken: Sequence[Taken], at: datetime) -> None:
     """After parts of packs were taken, tell their remainders from the packs that are whole.
 
-    A remainder becomes a lot of its own with the day of opening; where nothing else is left, the
-    lot itself gets that day. A remainder that is promised stays with its lot.
+    A remainder becomes a lot of its own with the day of opening, and what others are promised goes
+    with it as far as it keeps for them; where nothing else is left, the lot itself gets that day.
     """
-    remainders = {one.lot: one.remainder for one in taken if one.remainder}
-    if not remainders:
+    opened = {one.lot: one for one in taken if one.remainder}
+    if not opened:
         return
     rows = list(
-        session.scalars(_LOTS.execution_options(populate_existing=True), {"keys": list(remainders)})
+        session.scalars(_LOTS.execution_options(populate_existing=True), {"keys": list(opened)})
     )
-    whole = [lot for lot in rows if 0 < lot.on_hand <= remainders[lot.id]]
-    split = [
-        lot
-        for lot in rows
-        if remainders[lot.id] < lot.on_hand and lot.on_hand - lot.promised >= remainders[lot.id]
-    ]
+    whole = [lot for lot in rows if 0 < lot.on_hand <= opened[lot.id].remainder]
+    split = {lot.id: lot for lot in rows if opened[lot.id].remainder < lot.on_hand}
     if whole:
         session.connection().execute(_OPEN, [{"key": lot.id, "opened": at.date()} for lot in whole])
-    if split:
-        _separate(session, [(lot, remainders[lot.id], at.date()) for lot in split], at)
+    if not split:
+        return
+    shared = shares(session, [_parted(lot, opened[key], at.date()) for key, lot in split.items()])
+    let_all_go(session, [(share.promise, share.quantity) for share in shared])
+    into = _separate(
+        session, [(lot, opened[key].remainder, at.date()) for key, lot in split.items()], at
+    )
+    promise_shares(session, shared, into)
+
+
+def _parted(lot: Lot, taken: Taken, opened: date) -> Parted:
+    return Parted(
+        lot.id, lot.on_hand - taken.remainder, taken.remainder,
+        days_on(opened, taken.opened_life_days or 0),
+    )  # fmt: skip
 
 
 def keep_opened(

@@ -6,16 +6,18 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from sqlalchemy import Engine
+from sqlalchemy import Engine, select
 
 from helpers import NOW, load, needed, priced, said, stock
 from kitting.facts.verdicts import Aspect, Verdict
 from kitting.services.bookings.booking import BookingRequest, book, renew_promises
+from kitting.services.bookings.pick import pick
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
 from kitting.services.purchasing.shortages import shortage
 from kitting.services.stock.lots import find_item
 from kitting.store import reading
+from kitting.tables.stock import Lot
 from kitting.views.bookings import BookingView
 
 SOON, LATE = date(2026, 4, 15), date(2026, 7, 24)
@@ -33,7 +35,10 @@ units:
     steps: [{code: S, name: s, hours: 1 h, opens: [j]}]
     jobs: [{code: J, name: job, needs: [S]}]
 models: [{code: m, name: M, units: [u]}]
-vehicles: [{registration: C 1, model: m}, {registration: C 2, model: m}]
+vehicles:
+  - {registration: C 1, model: m}
+  - {registration: C 2, model: m}
+  - {registration: C 3, model: m}
 branches: [{code: yard, name: Yard}]
 suppliers: [{code: prompt, name: Prompt, cutoffs: ["16:00"], lead_days: 1, late_days: 1}]
 """
@@ -47,7 +52,7 @@ def sealing(store: Engine, tmp_path: Path) -> Engine:
 
 
 def made(engine: Engine, car: str, on: date) -> BookingView:
-    return book(engine, BookingRequest(car, ["J"], on, "yard"), NOW)
+    return book(engine, BookingRequest(car, ["J"], on, "yard", again=True), NOW)
 
 
 def now(engine: Engine, number: str) -> BookingView:
@@ -106,3 +111,45 @@ def test_tubes_are_bought_by_the_dates_not_by_the_sum(sealing: Engine) -> None:
         made(sealing, car, on)
     assert lacking(sealing, "B0001") == 18_911
     assert lacking(sealing, "B0001", "B0002") == 140_000
+
+
+@pytest.mark.parametrize("shelf", [["T1,210 ml"], ["T1,70 ml", "T2,70 ml", "T3,70 ml"]])
+@pytest.mark.parametrize("order", [None, ("B0001", "B0002", "B0003"), ("B0003", "B0001", "B0002")])
+def test_p9_three_jobs_of_one_day_open_one_tube(
+    sealing: Engine, tmp_path: Path, shelf: list[str], order: tuple[str, ...] | None
+) -> None:
+    """Picked in any order, or each at once when it is booked: two tubes stay sealed."""
+    stock(sealing, tmp_path, *(f"yard,TUBE,{lot},,2027-12-31" for lot in shelf))
+    for car in ("C 1", "C 2", "C 3"):
+        number = made(sealing, car, SOON).number
+        if order is None:
+            pick(sealing, number, NOW)
+    for number in order or ():
+        pick(sealing, number, NOW)
+    with reading(sealing) as session:
+        left = session.scalars(select(Lot.on_hand).where(Lot.on_hand > 0)).all()
+    assert sum(left) == 210_000 - 3 * 18_911
+    assert sum(amount for amount in left if amount % 70_000 == 0) == 140_000
+
+
+def test_what_is_left_of_an_opened_tube_is_opened_though_it_is_promised(
+    sealing: Engine, tmp_path: Path
+) -> None:
+    """Five kits of one day share two tubes; one is picked 113 days before, so a tube is begun."""
+    stock(sealing, tmp_path, "yard,TUBE,T1,140 ml,,2027-12-31")
+    for car in ("C 1", "C 2", "C 3", "C 1", "C 2"):
+        assert made(sealing, car, LATE).verdict is Verdict.FINE
+    pick(sealing, "B0005", NOW)
+    with reading(sealing) as session:
+        lots = session.execute(select(Lot.code, Lot.on_hand, Lot.promised, Lot.opened_on)).all()
+    assert sorted(map(tuple, lots)) == [
+        ("T1", 70_000, 70_000, None),
+        ("T1-OPEN-260402", 51_089, 4 * 18_911 - 70_000, date(2026, 4, 2)),
+    ]
+    last = now(sealing, "B0004")
+    assert last.verdict is Verdict.NO
+    assert said([doubt.because for doubt in last.doubts]) == [
+        "TUBE: 5.644 ml from lot T1-OPEN-260402 EXPIRES 2026-06-01, before the fitting date"
+    ]
+    for number in ("B0001", "B0002", "B0003"):
+        assert now(sealing, number).verdict is Verdict.FINE
