@@ -112,9 +112,9 @@ class PromisedView:
 
     Of a lot, `state` is how it is judged at the fitting date (today if that is past),
     `keeps_to` the last day on which it may be fitted, `keeps_why` how that was found, and `on_hold`
-    the reason why nobody may take from it. Of an order, `due` is the usual day and `due_late` the
-    day by which nine of ten have come; `late` where that is after the fitting date. What does not
-    apply is None.
+    the reason why nobody may take from it; `customers` where the customer brought it. Of an order,
+    `due` is the usual day and `due_late` the day by which nine of ten have come; `late` where that
+    is after the fitting date. What does not apply is None.
     """
 
     kind: SourceKind
@@ -126,6 +126,7 @@ class PromisedView:
     keeps_to: date | None = None
     keeps_why: Reason | None = None
     on_hold: str | None = None
+    customers: bool = False
     order: str | None = None
     supplier: str | None = None
     due: date | None = None

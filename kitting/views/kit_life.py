@@ -49,8 +49,9 @@ class KitLineView:
 
     `rule` is for what it is there (inspect: a spare; keep: nothing of the plan needs it), `extra`
     how much of it was drawn beyond the plan with a reason. `bin` is where it came from, `keeps_to`
-    the last day on which it may be fitted (`state` as on the day of fitting). `bags` and `joints`
-    are where it goes, `trays` where these lie; none where it lies loose.
+    the last day on which it may be fitted (`state` as on the day of fitting), `customers` whether
+    the customer brought it. `bags` and `joints` are where it goes, `trays` where these lie; none
+    where it lies loose.
     """
 
     item: str
@@ -65,6 +66,7 @@ class KitLineView:
     keeps_to: date | None
     keeps_why: Reason | None
     on_hold: str | None
+    customers: bool
     bags: tuple[int, ...]
     joints: tuple[str, ...]
     trays: tuple[int, ...]

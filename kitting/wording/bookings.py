@@ -118,11 +118,16 @@ def override_heading(state: BookingState) -> str:
     return _OVERRIDES.get(state, "Confirmed incomplete")
 
 
+# What a customer brought, wherever its lot is named.
+THEIRS = "the customer's own part"
+
+
 def source_text(source: PromisedView) -> str:
     """What a part of a need comes from: "lot A in S1-01", "order P0001 from Prompt"."""
     if source.kind is SourceKind.ORDER:
         return f"order {source.order} from {source.supplier}"
-    return f"lot {source.lot} in {source.bin}" if source.bin else f"lot {source.lot}"
+    whose = f", {THEIRS}" if source.customers else ""
+    return (f"lot {source.lot} in {source.bin}" if source.bin else f"lot {source.lot}") + whose
 
 
 def source_warning(source: PromisedView) -> str | None:

@@ -20,7 +20,7 @@ from kitting.views.kit import (
     SealReason,
     ShortageView,
 )
-from kitting.wording.bookings import elsewhere_text, source_text, source_warning
+from kitting.wording.bookings import THEIRS, elsewhere_text, source_text, source_warning
 from kitting.wording.figures import day, many
 from kitting.wording.reasons import register, say
 
@@ -88,6 +88,7 @@ def taking(source: PromisedView, unit: str) -> tuple[str, str, str]:
     amount = show_quantity(source.quantity, unit)
     notes = [f"due {day(source.due)}"] if source.due is not None else []
     notes += [f"keeps to {day(source.keeps_to)}"] if source.keeps_to is not None else []
+    notes += [THEIRS] if source.customers else []
     warning = source_warning(source)
     rest = "".join(f", {note}" for note in (*notes, *([warning] if warning else [])))
     if source.lot is None:

@@ -12,6 +12,7 @@ from kitting.views.kit_life import (
     SetAsideView,
     TrayView,
 )
+from kitting.wording.bookings import THEIRS
 from kitting.wording.figures import day
 from kitting.wording.reasons import say
 
@@ -49,6 +50,10 @@ def line_purpose(line: KitLineView) -> str:
 
 def line_state(line: KitLineView) -> str:
     """How a lot in a kit stands on the day of fitting: "keeps to …", "EXPIRES …", "ON HOLD: …"."""
+    return f"{THEIRS}, {_state(line)}" if line.customers else _state(line)
+
+
+def _state(line: KitLineView) -> str:
     if line.state is LotState.ON_HOLD:
         return f"ON HOLD: {line.on_hold}"
     if line.state is LotState.EXPIRED and line.keeps_to is not None:

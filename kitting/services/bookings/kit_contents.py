@@ -97,6 +97,7 @@ def _lines(
                 keeps_to=source.keeps_to,
                 keeps_why=source.keeps_why,
                 on_hold=source.on_hold,
+                customers=source.customers,
                 bags=tuple(place.bags),
                 joints=tuple(place.joints),
                 trays=tuple(sorted({trays.get(joint, 1) for joint in place.joints}))

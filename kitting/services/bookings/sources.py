@@ -20,7 +20,7 @@ from kitting.services.stock.opened_life import PastTime, read_opened_life
 from kitting.services.stock.opened_packs import SINCE_EMPTY
 from kitting.tables.bookings import IN_KIT, Promise
 from kitting.tables.items import Item
-from kitting.tables.stock import Lot, Movement
+from kitting.tables.stock import CustomerLot, Lot, Movement
 from kitting.tables.supply import OrderLine, PurchaseOrder, Supplier
 from kitting.views.bookings import PromisedView, SourceKind
 
@@ -40,10 +40,11 @@ _LOTS = (
     select(
         Promise.id, Promise.booking_id, Promise.item_id, Promise.waiting,
         IN_KIT.label("picked"), Promise.lot_id, Lot.code, Lot.bin, *STORED, Item.pack, Item.unit,
-        _PICKED_AT.label("picked_at"),
+        _PICKED_AT.label("picked_at"), CustomerLot.lot_id.is_not(None).label("customers"),
     )
     .join(Lot, Promise.lot_id == Lot.id)
     .join(Item, Lot.item_id == Item.id)
+    .outerjoin(CustomerLot, CustomerLot.lot_id == Lot.id)
     .where(Promise.booking_id.in_(_KEYS))
     .order_by(Promise.id)
 )  # fmt: skip
@@ -98,10 +99,10 @@ def read_sources(
     ).past_time({row.id: days[row.booking_id] for row in (*lots, *orders)})
     for row in lots:
         policy, day = heads[row.booking_id].policy, days[row.booking_id]
-        view = lot_view(row, stored(row), policy, day)
+        view = replace(lot_view(row, stored(row), policy, day), customers=row.customers)
         sources = list(_sources(row, view, past_time.get(row.id)))
         if (opened := _opened_for_it(row)) is not None:
-            in_kit = lot_view(row, opened, policy, day)
+            in_kit = replace(lot_view(row, opened, policy, day), customers=row.customers)
             sources = [*(replace(one, picked=0) for one in sources if one.waiting),
                        Source(0, row.picked, in_kit)]  # fmt: skip
         found[row.booking_id, row.item_id] += sources

@@ -6,6 +6,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from kits import contents
 from kits import yard as yard_of_kits
 from sqlalchemy import Engine
 
@@ -15,6 +16,7 @@ from kitting.facts.units import Quantity
 from kitting.facts.verdicts import Aspect, Verdict
 from kitting.services.bookings.booking import renew_promises, take_from
 from kitting.services.bookings.customer_parts import CustomerPart, bring_part
+from kitting.services.bookings.kit_sheets import pick_of
 from kitting.services.bookings.pick import cancel, pick
 from kitting.services.stock.ledger import Claim, TakenError, set_all_aside
 from kitting.services.stock.shelves import LotName, list_stock
@@ -23,6 +25,9 @@ from kitting.services.upkeep.audit import audit
 from kitting.store import reading, writing
 from kitting.tables.stock import Lot
 from kitting.views.bookings import BookingView
+from kitting.wording.bookings import source_text
+from kitting.wording.kit import taking
+from kitting.wording.kit_life import line_state
 
 FIT = date(2026, 6, 1)
 FRESH = date(2026, 3, 31)
@@ -54,6 +59,24 @@ def test_it_is_in_their_kit_and_what_was_promised_of_ours_is_free_again(yard: En
     assert shown == {"B0001-OWN": ("B0001", 0), "A": (None, 3000)}
     assert_ledger(yard)
     assert audit(yard, NOW).fine
+
+
+def test_it_is_named_as_theirs_wherever_it_is_shown(yard: Engine) -> None:
+    """On the booking, on the pick list and in the kit; ours is not."""
+    brought(yard, 3)
+    renewed = renew_promises(yard, "B0001")
+    texts = [source_text(source) for source in needed(renewed, "RING").sources]
+    assert sorted(texts) == ["lot A", "lot B0001-OWN, the customer's own part"]
+    pick(yard, "B0001", NOW)
+    with reading(yard) as session:
+        picked = pick_of(session, "B0001", FIT)
+    (line,) = (line for line in picked.lines if line.content.item == "RING")
+    rests = [taking(source, "each") for source in line.sources]
+    theirs = {lot: "the customer's own part" in rest for _, lot, rest in rests}
+    assert theirs == {"B0001-OWN": True, "A": False}
+    states = {one.lot: line_state(one) for one in contents(yard, "B0001").lines}
+    assert states["B0001-OWN"] == "the customer's own part, keeps to 2036-03-31"
+    assert not states["A"].startswith("the customer's")
 
 
 def test_what_of_it_is_left_is_promised_to_no_other(yard: Engine) -> None:
