@@ -140,6 +140,15 @@ class PromisedView:
 
 
 @dataclass(frozen=True, slots=True)
+class BookedJobView:
+    """A job that an open booking of the same car has already, and its date."""
+
+    job: str
+    booking: str
+    on: date
+
+
+@dataclass(frozen=True, slots=True)
 class ElsewhereView:
     """So much of an item that another booking is promised, or that a branch has."""
 

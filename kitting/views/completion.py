@@ -9,6 +9,7 @@ from kitting.facts.money import Money
 from kitting.facts.reasons import Reason, ReasonCode
 from kitting.facts.verdicts import Doubt
 from kitting.facts.words import RateShift
+from kitting.views.bookings import BookedJobView
 from kitting.views.orders import TaxView
 
 
@@ -137,6 +138,7 @@ class CompletionView:
     not fail together. `unknown` names what has no failure rate, `doubts` what no spare settles:
     what is needed in any case and is short, barred or unknown. `stop` says when a part could be
     here if one fails, and where to stop before. `taken` is what a booking took of the spares.
+    Before there is a booking, `booked` is what of the jobs is booked already.
     """
 
     vehicle: str
@@ -155,6 +157,7 @@ class CompletionView:
     stop: Reason | None
     doubts: tuple[Doubt, ...] = ()
     taken: SparesTakenView | None = None
+    booked: tuple[BookedJobView, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from kitting.facts.money import Money
 from kitting.facts.reasons import Reason, ReasonCode
 from kitting.facts.verdicts import Doubt
 from kitting.facts.words import DateState, OrderState
+from kitting.views.bookings import BookedJobView
 from kitting.views.on_the_way import AwaitedView, VanComingView
 from kitting.views.orders import ClaimView, CutoffThere, NoticeView, SubstituteView, TaxView
 
@@ -256,7 +257,7 @@ class DatesView:
     What `nobody_offers` is not counted in the chances: while there is any, no date is safe. Nor is
     one while there are `doubts`, which no purchase settles. `left_out` are suppliers with their
     currency whose prices are in another than is bought in. Before there is a booking, `bookings` is
-    empty, and `car` and `jobs` are what was asked for.
+    empty, `car` and `jobs` are what was asked for, and `booked` what of it is booked already.
     """
 
     bookings: tuple[str, ...]
@@ -271,6 +272,7 @@ class DatesView:
     left_out: tuple[tuple[str, str], ...] = ()
     car: str | None = None
     jobs: tuple[str, ...] = ()
+    booked: tuple[BookedJobView, ...] = ()
 
     @property
     def safe(self) -> bool:

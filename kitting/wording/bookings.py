@@ -5,6 +5,7 @@ from __future__ import annotations
 from kitting.facts.units import format_quantity
 from kitting.facts.words import BookingState, LotState
 from kitting.views.bookings import (
+    BookedJobView,
     CatalogueChange,
     ElsewhereKind,
     ElsewhereView,
@@ -116,6 +117,11 @@ _OVERRIDES = {
 def override_heading(state: BookingState) -> str:
     """What the reason on record of a booking in a state was given for."""
     return _OVERRIDES.get(state, "Confirmed incomplete")
+
+
+def booked_text(booked: BookedJobView) -> str:
+    """That a job of a car is booked already: "J1 is booked already: B0001 on Wed 15 Apr 2026"."""
+    return f"{booked.job} is booked already: {booked.booking} on {booked.on:%a %d %b %Y}"
 
 
 # What a customer brought, wherever its lot is named.

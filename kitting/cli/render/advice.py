@@ -25,6 +25,7 @@ from kitting.wording.advice import (
     taken,
     worth,
 )
+from kitting.wording.bookings import booked_text
 from kitting.wording.figures import money, percent
 from kitting.wording.reasons import say
 from kitting.wording.verdicts import doubt_text
@@ -39,6 +40,8 @@ def show_completion(console: Console, view: CompletionView) -> None:
         f" {most}{percent(view.without)} with no spare",
         style="bold",
     )
+    for booked in view.booked:
+        console.print(booked_text(booked))
     if view.doubts:
         console.print("NOT FINE, whatever passes its look:", style="bold")
     for doubt in view.doubts:

@@ -21,6 +21,7 @@ from kitting.views.purchasing import (
     ParcelView,
     PurchaseView,
 )
+from kitting.wording.bookings import booked_text
 from kitting.wording.figures import many, money, percent
 from kitting.wording.orders import (
     announced,
@@ -235,6 +236,8 @@ def show_dates(console: Console, view: DatesView) -> None:
             f"{day.on:%a %d %b}", percent(day.chance), bar_of(day.chance), cost, f"{mark}{first}"
         )
     console.print(table)
+    for booked in view.booked:
+        console.print(booked_text(booked))
     _not_fine(console, view.doubts)
     for missing in view.nobody_offers:
         console.print(f"NOT COUNTING {_lack(missing)}")

@@ -125,6 +125,7 @@ def _view(case: Case, target: float, short_costs: Money | None) -> CompletionVie
         estimate=_estimate(case, lines),
         unknown=case.unknown,
         doubts=case.doubts,
+        booked=case.booked,
         stop=_stop(case.market, tuple(case.risks), planned.on),
     )
 

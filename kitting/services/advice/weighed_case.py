@@ -32,6 +32,7 @@ from kitting.services.purchasing.market import Market, read_market
 from kitting.services.purchasing.open_doubts import open_doubts_unbooked
 from kitting.services.stock.lots import find_items
 from kitting.tables.supply import Branch
+from kitting.views.bookings import BookedJobView
 from kitting.views.completion import UnknownRateView
 from kitting.views.plan import PlanView
 
@@ -72,6 +73,7 @@ class Case:
     ways: Mapping[int, Sequence[Way]]
     unknown: tuple[UnknownRateView, ...]
     doubts: tuple[Doubt, ...]
+    booked: tuple[BookedJobView, ...]
 
     def free(self, item: int) -> int:
         """Pieces at hand that are left as spares."""
@@ -137,6 +139,7 @@ def case_of(session: Session, work: Work, now: datetime) -> Case:
         ways=ways(market),
         unknown=unknown,
         doubts=kit.doubts,
+        booked=kit.booked,
     )
 
 
@@ -144,12 +147,14 @@ def case_of(session: Session, work: Work, now: datetime) -> Case:
 class _Kit:
     """A kit: its draft, what is not fine of it, and what of what comes it would be promised.
 
-    A booking has what it is promised; what would be is of a kit that is not booked (by item).
+    A booking has what it is promised; what would be is of a kit that is not booked (by item), and
+    so is what of its jobs is `booked` already.
     """
 
     planned: Draft
     doubts: tuple[Doubt, ...]
     coming: Mapping[int, int] = field(default_factory=dict)
+    booked: tuple[BookedJobView, ...] = ()
 
 
 def _kit(session: Session, owner: Branch, work: Work, now: datetime) -> _Kit:
@@ -159,7 +164,7 @@ def _kit(session: Session, owner: Branch, work: Work, now: datetime) -> _Kit:
         (view,) = booking_views(session, [work.booking])
         return _Kit(draft(session, asked), view.doubts)
     case = plan_unbooked(session, owner, asked, now)
-    return _Kit(case.planned, open_doubts_unbooked(session, case), case.coming)
+    return _Kit(case.planned, open_doubts_unbooked(session, case), case.coming, case.booked)
 
 
 def _by_item(risks: Sequence[Risk]) -> dict[int, list[Risk]]:

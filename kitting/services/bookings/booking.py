@@ -12,7 +12,8 @@ from sqlalchemy.orm import Session
 from kitting.actions import Action, next_step
 from kitting.errors import KittingError
 from kitting.facts.verdicts import Aspect
-from kitting.facts.words import OPEN_BOOKINGS, BookingState, ShelfPolicy
+from kitting.facts.words import BookingState, ShelfPolicy
+from kitting.services.bookings.booked_already import booked_already
 from kitting.services.bookings.requirements import draft_kit, draft_of, write_plan
 from kitting.services.bookings.reservations import (
     give_up_unfit,
@@ -47,17 +48,6 @@ from kitting.views.bookings import BookingView, Lack
 from kitting.views.plan import PlanView
 
 _VEHICLE = select(Vehicle.id).where(Vehicle.registration_key == bindparam("key"))
-_SAME_JOB = (
-    select(Booking.number, BookingJob.name)
-    .join(BookingJob, BookingJob.booking_id == Booking.id)
-    .where(
-        Booking.vehicle_id == bindparam("vehicle"),
-        Booking.state.in_(OPEN_BOOKINGS),
-        BookingJob.name.in_(bindparam("jobs", expanding=True)),
-        Booking.id != bindparam("but"),
-    )
-    .order_by(Booking.id)
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,11 +153,10 @@ def refuse_twice(
 
     Raises KittingError naming the other open booking; `but` is the key of one that is left aside.
     """
-    asked = {"vehicle": vehicle_id, "jobs": list(jobs), "but": but}
-    found = session.execute(_SAME_JOB, asked).first()
-    if found is not None:
+    found = booked_already(session, vehicle_id, jobs, but)
+    if found:
         raise KittingError(
-            f"{registration} is booked for {found.name} already: {found.number}."
+            f"{registration} is booked for {found[0].job} already: {found[0].booking}."
             " Cancel that one, or book it again",
             then=[next_step(Action.BOOK_AGAIN)],
         )

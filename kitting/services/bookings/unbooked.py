@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from kitting.facts.reasons import because
 from kitting.facts.verdicts import Aspect, Doubt, Verdict
 from kitting.facts.words import BookingState, NeedRule, ShelfPolicy
+from kitting.services.bookings.booked_already import booked_already
 from kitting.services.bookings.needed import Told, kit_doubts, needed_all, recorded
 from kitting.services.bookings.requirements import draft_kit, needs_of, plan_doubts
 from kitting.services.bookings.reservations import claims_for, shelves_for
@@ -33,7 +34,7 @@ from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch, BranchLicence
 from kitting.tables.vehicles import Vehicle
 from kitting.tables.vocabulary import Licence
-from kitting.views.bookings import Lack
+from kitting.views.bookings import BookedJobView, Lack
 from kitting.views.plan import PlanView
 
 # The key of a booking that is not stored: none has it, and all others were made before it.
@@ -73,7 +74,7 @@ class Unbooked:
     """Jobs on a car that nobody has booked, planned as a booking of them would be.
 
     `booking` is not stored. `claims` is what a booking would be promised of what is free by now,
-    `policy` the table of storage life that judges it.
+    `policy` the table of storage life that judges it, `booked` which jobs are booked already.
     """
 
     booking: BookingFacts
@@ -82,6 +83,7 @@ class Unbooked:
     view: PlanView
     needs: tuple[NeedOf, ...]
     claims: tuple[Claim, ...]
+    booked: tuple[BookedJobView, ...]
 
     @property
     def coming(self) -> dict[int, int]:
@@ -115,7 +117,8 @@ def plan_unbooked(session: Session, branch: Branch, request: PlanRequest, at: da
         lacking[need.item_id] += need.quantity
     shelves = shelves_for(session, booking, request.on, list(lacking))
     claims = tuple(claims_for(shelves, lacking, request.on))
-    return Unbooked(booking, branch.shelf_policy, planned, view, needs, claims)
+    booked = booked_already(session, booking.vehicle_id, [job.code for job in view.jobs])
+    return Unbooked(booking, branch.shelf_policy, planned, view, needs, claims, booked)
 
 
 def names_a_car(session: Session, word: str) -> bool:

@@ -110,6 +110,7 @@ def dates_unbooked(
         _dates(session, kits, now, target, currency),
         car=case.view.vehicle.registration,
         jobs=tuple(job.code for job in case.view.jobs),
+        booked=case.booked,
     )
 
 

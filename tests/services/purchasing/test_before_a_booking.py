@@ -42,6 +42,19 @@ def of(engine: Engine, number: str) -> DatesView:
         return dates(session, [number], NOW, 0.95, 3)
 
 
+def test_what_is_booked_already_is_told(garage: Engine) -> None:
+    """Asked on the phone for two jobs of which one is in an open booking of the car."""
+    booking = book(garage, BookingRequest(CAR, ["J2"], TUESDAY, "upper", again=True), NOW)
+    expected = [("J2", booking.number, TUESDAY)]
+    found = asked(garage, "J1", "J2").booked
+    assert [(one.job, one.booking, one.on) for one in found if one.on == TUESDAY] == expected
+    with reading(garage) as session:
+        sure = completion_chance(session, Work(CAR, ("J1", "J2"), TUESDAY, "upper"), NOW, 0.95)
+    assert sure.booked == found
+    assert asked(garage, "J3").booked == ()
+    assert of(garage, booking.number).booked == ()
+
+
 @pytest.mark.parametrize("seed", [1, 2])
 def test_the_answer_before_a_booking_is_the_one_after_it(
     lite_garage: Engine, tmp_path: Path, seed: int
@@ -69,7 +82,7 @@ def test_the_answer_before_a_booking_is_the_one_after_it(
         assert [one.doubt for one in before.doubts] == [one.doubt for one in after.doubts]
         days = {day.on: day for day in after.dates}
         assert before.dates == tuple(days[day.on] for day in before.dates)
-        assert replace(sure, doubts=()) == replace(told, doubts=())
+        assert replace(sure, doubts=(), booked=()) == replace(told, doubts=())
         assert sure.doubts == lasting(told.doubts)
 
 
