@@ -123,7 +123,7 @@ def _of_item(question: Question, checks: Checks) -> Iterator[Doubt]:
         yield from _rubber(question, check)
     yield from _turning(question)
     if question.exchanged:
-        yield from _differs(question)
+        yield from differs(question)
 
 
 def _if_short(doubts: Iterable[Doubt], item: str) -> Iterator[Doubt]:
@@ -229,7 +229,7 @@ def _of_figure(question: Question, known: TighteningFacts) -> Iterator[Doubt]:
         yield _unknown(Aspect.FIGURE, DoubtReason.ODD_FIGURE, question, why=why)
 
 
-def _differs(question: Question) -> Iterator[Doubt]:
+def differs(question: Question) -> Iterator[Doubt]:
     """How what stands there differs from what the joint asks for."""
     asked, item = question.asked, question.item
     if asked.thread != item.thread:

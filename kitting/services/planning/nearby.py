@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 
 from kitting.calc.planning.needs import UseNeed
 from kitting.facts.doubt_reasons import DoubtReason
@@ -19,7 +19,14 @@ def spoils_nearby(facts: PlanFacts, need: UseNeed, item: ItemFacts) -> Iterator[
     Where the medium is not stated that is asked of lubricants, and of kinds that come to rubber.
     """
     asked = need.fit is not None or touches_rubber(item)
-    for key in sorted(joints_of_use(facts, need.joint, need.step)):
+    yield from spoils_at(facts, joints_of_use(facts, need.joint, need.step), item, asked=asked)
+
+
+def spoils_at(
+    facts: PlanFacts, joints: Set[int], item: ItemFacts, *, asked: bool = True
+) -> Iterator[Doubt]:
+    """What a product may spoil near some joints; `asked` says that its medium is asked for."""
+    for key in sorted(joints):
         near, joint = facts.contents.joints[key].near, facts.names.joints[key]
         if item.medium is None:
             if near and asked:
