@@ -183,7 +183,10 @@ class Touching:
 
 @dataclass(frozen=True, slots=True)
 class Contact:
-    """One judgement: `what` names the fluid, the product or the temperature it is against."""
+    """One judgement: `what` names the fluid, the product or the temperature it is against.
+
+    `packet` is the code of what brings it, where nobody says what it is for.
+    """
 
     against: ContactAgainst
     what: str
@@ -191,6 +194,7 @@ class Contact:
     rating: Rating
     certainty: Certainty
     because: Reason
+    packet: str | None = None
 
 
 def judge_contacts(touching: Touching) -> tuple[Contact, ...]:
@@ -292,7 +296,8 @@ def _brought(product: Used, contact: Contact) -> Contact:
     code = ContactReason.MAY_BE_BROUGHT if product.may_come else ContactReason.BROUGHT
     why = because(code, packet=product.packet, item=product.item, why=contact.because)
     clashes = product.may_come and contact.state is ContactState.CLASH
-    return replace(contact, state=ContactState.ASK if clashes else contact.state, because=why)
+    state = ContactState.ASK if clashes else contact.state
+    return replace(contact, state=state, because=why, packet=product.packet)
 
 
 def _heat(elastomer: str, hottest: int, source: str) -> Contact:

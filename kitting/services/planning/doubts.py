@@ -153,7 +153,7 @@ def _rubber(question: Question, check: RubberCheck) -> Iterator[Doubt]:
         return
     if not check.touching.fluids:
         yield Doubt(Verdict.UNKNOWN, Aspect.RUBBER, because(DoubtReason.NO_FLUID, **there))
-    yield from _contacts(check, check.contacts, question.fit.position, check.item.code)
+    yield from contact_doubts(check, check.contacts, question.fit.position, check.item.code)
     yield from _lubricant_of_car(question)
 
 
@@ -173,7 +173,7 @@ def _lubricant_of_car(question: Question) -> Iterator[Doubt]:
         )
 
 
-def _contacts(
+def contact_doubts(
     check: RubberCheck, contacts: Iterable[Contact], position: str, item: str
 ) -> Iterator[Doubt]:
     for contact in contacts:
@@ -320,10 +320,12 @@ def use_doubts(
         comes_to_it = touches_rubber(item, in_a_bead=need.bead is not None)
         touches = against is ContactAgainst.LUBRICANT or comes_to_it
         contacts = check.contacts_with(against, item.code)
-        found += _contacts(check, contacts, fit.position, item.code)
+        found += contact_doubts(check, contacts, fit.position, item.code)
         for other in check.may_come:
             if other.against is against and other.what in may_come:
-                found += _if_short(_contacts(check, [other], fit.position, other.what), other.what)
+                found += _if_short(
+                    contact_doubts(check, [other], fit.position, other.what), other.what
+                )
         if check.touching is None and touches:
             joint = facts.names.joints[fit.joint]
             where = {"joint": joint, "position": fit.position, "item": check.item.code}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from sqlalchemy.orm import Session
@@ -51,4 +52,4 @@ def judged(session: Session, facts: PlanFacts, kit: KitRecord | None = None) -> 
     alternatives = read_alternatives(session, facts, clashing) if clashing else None
     if alternatives is not None:
         checks = Trials(facts, stands, known, found, alternatives).named(checks)
-    return judge_plan(facts, stands, checks)
+    return replace(judge_plan(facts, stands, checks), brought=found)

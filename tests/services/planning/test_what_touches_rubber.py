@@ -319,13 +319,13 @@ def test_another_product_is_named_only_where_the_plan_with_it_would_be_fine(
     assert ("SILICONE" in named(view)) is does
 
 
-MORE = f"""
+MORE = """
   - code: SAID
     name: Ring
     kind: o-ring
     elastomer: VMQ
-    media: [{{medium: silicone-grease, rating: not suitable, source: leaflet, reference: page 2}}]
-  - {{code: SOAP, name: Soap, kind: assembly-lubricant, medium: water-based-lubricant, unit: ml}}
+    media: [{medium: silicone-grease, rating: not suitable, source: leaflet, reference: page 2}]
+  - {code: SOAP, name: Soap, kind: assembly-lubricant, medium: water-based-lubricant, unit: ml}
 """
 
 
