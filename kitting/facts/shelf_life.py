@@ -243,9 +243,9 @@ def extension(made: date, elastomer: str, policy: str, inspected: date) -> int:
 def opened_limit(sealed: Shelf, opened_on: date | None, opened_days: int | None) -> Shelf:
     """The last day for a pack: the earlier of its limit when sealed and opened + opened life.
 
-    A pack that was not opened (None) keeps as sealed. If an opened pack's life is not known, that
-    stays in the reason beside the other limit; opening a pack of unknown age does not make its age
-    known. Raises FigureError for negative days.
+    A pack that was not opened (None) keeps as sealed. If an opened pack's life is not known, its
+    age is not: the limit when sealed is the most that it keeps. Opening a pack of unknown age does
+    not make its age known. Raises FigureError for negative days.
     """
     if opened_days is not None and opened_days < 0:
         raise FigureError(f"an opened life of {opened_days} days is negative")
@@ -256,7 +256,7 @@ def opened_limit(sealed: Shelf, opened_on: date | None, opened_days: int | None)
         if sealed.limit is None:
             return Shelf(None, unknown, known=False)
         why = because(ShelfReason.SEALED_OPENED_LIFE_UNKNOWN, sealed=sealed.reason, why=unknown)
-        return replace(sealed, reason=why)
+        return replace(sealed, reason=why, known=False)
     limit = days_on(opened_on, opened_days)
     if sealed.limit is not None and sealed.limit < limit:
         return sealed

@@ -383,6 +383,7 @@ OPENED = date(2026, 5, 4)
                 date(2026, 5, 10),
                 "printed on the packet: 10 May 2026; opened life not known:"
                 " opened 04 May 2026, and no opened life is given",
+                known=False,
             ),
         ),
         (
