@@ -317,8 +317,7 @@ def use_doubts(
     found = [_variant(code) for code in variants]
     for fit, check in rubbers:
         against = come_to(need, fit)
-        comes_to_it = touches_rubber(item, in_a_bead=need.bead is not None)
-        touches = against is ContactAgainst.LUBRICANT or comes_to_it
+        touches = against is ContactAgainst.LUBRICANT or touches_rubber(item)
         contacts = check.contacts_with(against, item.code)
         found += contact_doubts(check, contacts, fit.position, item.code)
         for other in check.may_come:

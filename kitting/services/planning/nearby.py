@@ -7,8 +7,9 @@ from collections.abc import Iterator, Set
 from kitting.calc.planning.needs import UseNeed
 from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.reasons import because
-from kitting.facts.rubber_media import MEDIA
+from kitting.facts.rubber_media import MEDIA, PLASTIC
 from kitting.facts.verdicts import Aspect, Doubt, Verdict
+from kitting.facts.words import ThreadedInto
 from kitting.services.planning.facts import ItemFacts, PlanFacts
 from kitting.services.planning.rubber_touching import joints_of_use, touches_rubber
 
@@ -27,7 +28,7 @@ def spoils_at(
 ) -> Iterator[Doubt]:
     """What a product may spoil near some joints; `asked` says that its medium is asked for."""
     for key in sorted(joints):
-        near, joint = facts.contents.joints[key].near, facts.names.joints[key]
+        near, joint = _near(facts, key), facts.names.joints[key]
         if item.medium is None:
             if near and asked:
                 reason = because(DoubtReason.MAY_SPOIL, item=item.code, things=near, joint=joint)
@@ -39,3 +40,10 @@ def spoils_at(
                 DoubtReason.SPOILS, medium=medium.name, item=item.code, thing=thing, joint=joint
             )
             yield Doubt(Verdict.UNKNOWN, Aspect.RUBBER, reason)
+
+
+def _near(facts: PlanFacts, joint: int) -> tuple[str, ...]:
+    """What is near a joint: what it states, and plastic that anything of it is threaded into."""
+    there = (fit.reach.into for fit in facts.contents.fits if fit.joint == joint)
+    plastic = (PLASTIC,) if ThreadedInto.PLASTIC in there else ()
+    return (*facts.contents.joints[joint].near, *plastic)

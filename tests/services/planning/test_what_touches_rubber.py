@@ -371,6 +371,7 @@ USED = """
   - {code: CLEAN, name: Cleaner, kind: cleaner, unit: ml}
   - {code: OWN, name: Paste, kind: own-paste, unit: g}
   - {code: LOCK, name: Locker, kind: threadlocker, unit: ml}
+  - {code: WIPE, name: Wipe, kind: own-paste}
   - {code: CAP, name: Cap, kind: caps-and-plugs}
   - code: BEAD
     name: Sealant
@@ -392,8 +393,9 @@ OWN_KIND = "kinds: [{code: own-paste, name: own paste, family: consumable}]\n"
         ("{item: CLEAN, amount: 5 ml}", Verdict.UNKNOWN),
         ("{item: OWN, amount: 5 g}", Verdict.UNKNOWN),
         ("{item: BEAD, amount: 5 ml}", Verdict.UNKNOWN),
-        ("{item: BEAD, bead: {diameter: 2 mm, length: 100 mm}}", Verdict.FINE),
-        ("{item: LOCK, amount: 1 ml}", Verdict.FINE),
+        ("{item: BEAD, bead: {diameter: 2 mm, length: 100 mm}}", Verdict.UNKNOWN),
+        ("{item: LOCK, amount: 1 ml}", Verdict.UNKNOWN),
+        ("{item: WIPE, amount: 1 each}", Verdict.UNKNOWN),
         ("{item: CAP, amount: 2 each}", Verdict.FINE),
     ],
 )
