@@ -38,6 +38,11 @@ class Storage:
     extension: int | None = None
     dispute: str | None = None
 
+    @property
+    def from_memory(self) -> bool:
+        """Whether nobody has read it: it may stop, but proves no age."""
+        return self.source in (_ISO_MEMORY, _ARP_MEMORY)
+
 
 def _iso(group: str, years: int, extension: int, read: str, memory: str = "") -> dict[str, Storage]:
     entry = Storage(years, _ISO_READ, group, extension)
@@ -82,6 +87,7 @@ class ShelfReason(ReasonCode):
     STANDARD = "standard"
     STANDARD_GROUP = "standard and group"
     STANDARD_DISPUTED = "standard disputed"
+    STANDARD_FROM_MEMORY = "standard from memory"
     YEARS = "years"
     YEARS_EXTENDED = "years extended"
     YEARS_NOT_EXTENDED = "years not extended"
@@ -194,7 +200,8 @@ def best_before(
     by_policy = _by_policy(made, elastomer, chosen, inspected)
     if printed is None:
         return by_policy
-    if not by_policy.known and chosen is not ShelfPolicy.PACKET:
+    unlimited = by_policy.limit is None
+    if unlimited and not by_policy.known and chosen is not ShelfPolicy.PACKET:
         why = because(
             ShelfReason.PRINTED_ONLY, printed=printed, policy=chosen, why=by_policy.reason
         )
@@ -278,13 +285,14 @@ def _by_policy(
         return _unknown(because(ShelfReason.NO_YEARS, policy=policy, elastomer=code))
     standard = _standard(policy, storage)
     if storage.years is None:
-        return Shelf(None, because(ShelfReason.UNLIMITED, standard=standard))
-    years = storage.years
+        unlimited = because(ShelfReason.UNLIMITED, standard=standard)
+        return Shelf(None, unlimited, known=not storage.from_memory)
+    years, known = storage.years, not storage.from_memory
     if made is None:
         return _unknown(because(ShelfReason.NO_CURE_DATE, years=years, standard=standard))
     if inspected is None:
         reason = because(ShelfReason.YEARS, made=made, years=years, standard=standard)
-        return Shelf(_years_on(made, years), reason)
+        return Shelf(_years_on(made, years), reason, known=known)
     counted: dict[str, Value] = {
         "made": made,
         "years": years,
@@ -295,13 +303,15 @@ def _by_policy(
         added = extension(made, code, policy, inspected)
     except NoExtensionError as error:
         reason = because(ShelfReason.YEARS_NOT_EXTENDED, **counted, why=error.reason)
-        return Shelf(_years_on(made, years), reason)
+        return Shelf(_years_on(made, years), reason, known=known)
     reason = because(ShelfReason.YEARS_EXTENDED, **counted, added=added)
-    return Shelf(_years_on(made, years + added), reason)
+    return Shelf(_years_on(made, years + added), reason, known=known)
 
 
 def _standard(policy: ShelfPolicy, storage: Storage) -> Reason:
     edition = _EDITION[policy]
+    if storage.from_memory:
+        return because(ShelfReason.STANDARD_FROM_MEMORY, edition=edition)
     if storage.dispute:
         return because(ShelfReason.STANDARD_DISPUTED, edition=edition, dispute=storage.dispute)
     if storage.group:

@@ -198,12 +198,15 @@ def test_a_tolerance_that_nobody_states_is_that_of_the_standard_section(run: Run
         assert view["section_tolerance"] == tolerance
 
 
-def test_a_ring_that_a_turning_shaft_stretches_is_out(run: Run) -> None:
+def test_a_ring_that_a_turning_shaft_stretches_is_asked_about(run: Run) -> None:
     words = ("--section", "3.53 mm", "--shallowest", "3.4 mm", "--deepest", "3.4 mm")
     shaft = ("--inside", "24.99 mm", "--groove", "25.5 mm")
     ended = run("rings", "gland", *words, *shaft, "--for", "rotary")
     assert ended.code == 3
-    assert "OUT: stretch" in ended.out.replace("\n", " ")
+    told = ended.out.replace("\n", " ")
+    assert "ASK: stretch" in told
+    assert "from memory: ask the maker" in told
+    assert "OUT: stretch" not in told
 
 
 def test_a_groove_that_a_ring_hardly_fills_is_remarked_where_a_ring_is_searched(

@@ -252,13 +252,10 @@ def _medium_unknown(against: ContactAgainst, what: str) -> Contact:
 def _lubricant(touching: Touching, product: Lubricated) -> Sequence[Contact]:
     against, rubber, medium = ContactAgainst.LUBRICANT, touching.elastomer, product.medium
     if touching.goes_dry and product.source != Source.MAKER:
+        # Common practice: it stops, for a lip that went on dry is oiled sooner than cleaned.
         reason = because(ContactReason.GOES_ON_DRY, rubber=rubber)
-        return [
-            Contact(
-                against, product.item, ContactState.CLASH, Rating.NOT_SUITABLE, Certainty.HIGH,
-                reason,
-            )
-        ]  # fmt: skip
+        clash, worst = ContactState.CLASH, Rating.NOT_SUITABLE
+        return [Contact(against, product.item, clash, worst, Certainty.LOW, reason)]
     if medium is None:
         return [_medium_unknown(against, product.item)]
     stated = list(touching.stated)
