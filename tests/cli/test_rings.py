@@ -155,6 +155,23 @@ def test_a_set_that_no_ring_can_have_is_refused_and_nothing_is_printed(run: Run)
 
 
 @pytest.mark.parametrize(
+    "words",
+    [
+        ("--new", "2.5 in", "--used", "2.24 mm", "--depth", "1.95 mm"),
+        ("--new", "2.5 mm", "--used", "2.24 mm", "--depth", "0.077 mm"),
+    ],
+)
+def test_a_slip_of_the_unit_is_no_set_and_names_both_lengths(
+    run: Run, words: tuple[str, ...]
+) -> None:
+    found = run("rings", "set", *words)
+    assert (found.code, found.out) == (1, "")
+    told = " ".join(found.err.split())
+    assert "which no gland does: one of the two is in another unit" in told
+    assert ("63.5 mm" in told and "1.95 mm" in told) or ("2.5 mm" in told and "0.077 mm" in told)
+
+
+@pytest.mark.parametrize(
     ("words", "code", "message"),
     [
         (("find",), 2, "give --inside and --section, or --groove and --bore, or --item"),
