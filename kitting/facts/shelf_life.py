@@ -290,15 +290,10 @@ def _by_policy(
     years, known = storage.years, not storage.from_memory
     if made is None:
         return _unknown(because(ShelfReason.NO_CURE_DATE, years=years, standard=standard))
+    counted: dict[str, Value] = {"made": made, "years": years, "standard": standard}
     if inspected is None:
-        reason = because(ShelfReason.YEARS, made=made, years=years, standard=standard)
-        return Shelf(_years_on(made, years), reason, known=known)
-    counted: dict[str, Value] = {
-        "made": made,
-        "years": years,
-        "standard": standard,
-        "inspected": inspected,
-    }
+        return Shelf(_years_on(made, years), because(ShelfReason.YEARS, **counted), known=known)
+    counted["inspected"] = inspected
     try:
         added = extension(made, code, policy, inspected)
     except NoExtensionError as error:
