@@ -78,6 +78,11 @@ class Guidance:
     certainty: str
 
 
+def is_opinion(certainty: str) -> bool:
+    """Whether a row is from memory or common practice: outside it, its maker is asked."""
+    return certainty in ("from memory", "common practice, no source")
+
+
 def _read(name: str) -> list[dict[str, str]]:
     text = (files("kitting.facts") / name).read_text("utf-8")
     return list(csv.DictReader(text.splitlines()))

@@ -34,7 +34,9 @@ class Medium:
     spoils: tuple[str, ...] = ()
 
 
-# Silicone on paint gives craters, silicone vapour kills exhaust sensors: common practice.
+PLASTIC = "thread in plastic"
+# Silicone on paint gives craters, silicone vapour kills exhaust sensors, anaerobic adhesive cracks
+# some plastics: common practice, no source.
 MEDIA: Mapping[str, Medium] = {
     "air": Medium("air, cold or warm"),
     "petrol": Medium("petrol with up to a tenth of ethanol"),
@@ -64,8 +66,16 @@ MEDIA: Mapping[str, Medium] = {
     "water-based-lubricant": Medium("water-based rubber lubricant", lubricant=True),
     "castor-lubricant": Medium("castor or glycol rubber lubricant", lubricant=True),
     "alcohol": Medium("alcohol, as of cleaners that leave nothing"),
+    "anaerobic-adhesive": Medium("anaerobic threadlocker or sealant", spoils=(PLASTIC,)),
+    "silicone-sealant": Medium("silicone sealant", spoils=("paint", "exhaust sensor")),
 }
-SPOILED = tuple(dict.fromkeys(thing for medium in MEDIA.values() for thing in medium.spoils))
+# What a joint states that it has near. That it has threads in plastic is told by its positions.
+SPOILED = tuple(
+    dict.fromkeys(thing for medium in MEDIA.values() for thing in medium.spoils if thing != PLASTIC)
+)
+# Kinds of consumables that stay where they are put, so that silence about their medium says
+# nothing: common practice, no source. A kind that is not named here comes to the rubber beside it.
+STAYING_PUT = frozenset({"caps-and-plugs"})
 
 # Coldest, hottest in °C for long service of general-purpose grades; from memory, low certainty.
 SERVICE_RANGE: Mapping[str, tuple[int, int]] = {

@@ -38,6 +38,11 @@ class Storage:
     extension: int | None = None
     dispute: str | None = None
 
+    @property
+    def from_memory(self) -> bool:
+        """Whether nobody has read it: it may stop, but proves no age."""
+        return self.source in (_ISO_MEMORY, _ARP_MEMORY)
+
 
 def _iso(group: str, years: int, extension: int, read: str, memory: str = "") -> dict[str, Storage]:
     entry = Storage(years, _ISO_READ, group, extension)
@@ -82,6 +87,7 @@ class ShelfReason(ReasonCode):
     STANDARD = "standard"
     STANDARD_GROUP = "standard and group"
     STANDARD_DISPUTED = "standard disputed"
+    STANDARD_FROM_MEMORY = "standard from memory"
     YEARS = "years"
     YEARS_EXTENDED = "years extended"
     YEARS_NOT_EXTENDED = "years not extended"
@@ -194,7 +200,8 @@ def best_before(
     by_policy = _by_policy(made, elastomer, chosen, inspected)
     if printed is None:
         return by_policy
-    if not by_policy.known and chosen is not ShelfPolicy.PACKET:
+    unlimited = by_policy.limit is None
+    if unlimited and not by_policy.known and chosen is not ShelfPolicy.PACKET:
         why = because(
             ShelfReason.PRINTED_ONLY, printed=printed, policy=chosen, why=by_policy.reason
         )
@@ -243,9 +250,9 @@ def extension(made: date, elastomer: str, policy: str, inspected: date) -> int:
 def opened_limit(sealed: Shelf, opened_on: date | None, opened_days: int | None) -> Shelf:
     """The last day for a pack: the earlier of its limit when sealed and opened + opened life.
 
-    A pack that was not opened (None) keeps as sealed. If an opened pack's life is not known, that
-    stays in the reason beside the other limit; opening a pack of unknown age does not make its age
-    known. Raises FigureError for negative days.
+    A pack that was not opened (None) keeps as sealed. If an opened pack's life is not known, its
+    age is not: the limit when sealed is the most that it keeps. Opening a pack of unknown age does
+    not make its age known. Raises FigureError for negative days.
     """
     if opened_days is not None and opened_days < 0:
         raise FigureError(f"an opened life of {opened_days} days is negative")
@@ -256,7 +263,7 @@ def opened_limit(sealed: Shelf, opened_on: date | None, opened_days: int | None)
         if sealed.limit is None:
             return Shelf(None, unknown, known=False)
         why = because(ShelfReason.SEALED_OPENED_LIFE_UNKNOWN, sealed=sealed.reason, why=unknown)
-        return replace(sealed, reason=why)
+        return replace(sealed, reason=why, known=False)
     limit = days_on(opened_on, opened_days)
     if sealed.limit is not None and sealed.limit < limit:
         return sealed
@@ -278,30 +285,28 @@ def _by_policy(
         return _unknown(because(ShelfReason.NO_YEARS, policy=policy, elastomer=code))
     standard = _standard(policy, storage)
     if storage.years is None:
-        return Shelf(None, because(ShelfReason.UNLIMITED, standard=standard))
-    years = storage.years
+        unlimited = because(ShelfReason.UNLIMITED, standard=standard)
+        return Shelf(None, unlimited, known=not storage.from_memory)
+    years, known = storage.years, not storage.from_memory
     if made is None:
         return _unknown(because(ShelfReason.NO_CURE_DATE, years=years, standard=standard))
+    counted: dict[str, Value] = {"made": made, "years": years, "standard": standard}
     if inspected is None:
-        reason = because(ShelfReason.YEARS, made=made, years=years, standard=standard)
-        return Shelf(_years_on(made, years), reason)
-    counted: dict[str, Value] = {
-        "made": made,
-        "years": years,
-        "standard": standard,
-        "inspected": inspected,
-    }
+        return Shelf(_years_on(made, years), because(ShelfReason.YEARS, **counted), known=known)
+    counted["inspected"] = inspected
     try:
         added = extension(made, code, policy, inspected)
     except NoExtensionError as error:
         reason = because(ShelfReason.YEARS_NOT_EXTENDED, **counted, why=error.reason)
-        return Shelf(_years_on(made, years), reason)
+        return Shelf(_years_on(made, years), reason, known=known)
     reason = because(ShelfReason.YEARS_EXTENDED, **counted, added=added)
-    return Shelf(_years_on(made, years + added), reason)
+    return Shelf(_years_on(made, years + added), reason, known=known)
 
 
 def _standard(policy: ShelfPolicy, storage: Storage) -> Reason:
     edition = _EDITION[policy]
+    if storage.from_memory:
+        return because(ShelfReason.STANDARD_FROM_MEMORY, edition=edition)
     if storage.dispute:
         return because(ShelfReason.STANDARD_DISPUTED, edition=edition, dispute=storage.dispute)
     if storage.group:

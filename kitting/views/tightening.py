@@ -69,8 +69,8 @@ class CuringView:
     """What has to set on a plan, and whether the car stands long enough for it.
 
     `parked_minutes` is how long it can stand after the last joint is closed; without it `verdict`
-    is None; otherwise it is the worst of the products'. `stopped` names jobs whose products are not
-    known yet: with any, nothing is enough.
+    is unknown or None; otherwise it is the worst of the products'. `stopped` names jobs whose
+    products are not known yet: with any, nothing is enough.
     """
 
     reference: str

@@ -57,6 +57,7 @@ register(
         ),
         ShelfReason.PRINTED_ONLY: _PRINTED + "; by {policy} {why}",
         ShelfReason.OPENED: "opened {opened:%d %b %Y} + {days:many day}",
+        ShelfReason.STANDARD_FROM_MEMORY: "{edition}, from memory: ask its maker",
         ShelfReason.SEALED_OPENED_LIFE_UNKNOWN: "{sealed}; opened life {why}",
         ShelfReason.OPENED_LIFE_UNKNOWN: (
             "not known: opened {opened:%d %b %Y}, and no opened life is given"

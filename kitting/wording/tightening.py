@@ -299,7 +299,12 @@ def verdict_text(product: ProductView, parked: int) -> str:
 
 
 def curing_text(view: CuringView) -> str | None:
-    """Whether the car stands long enough; None where that was not asked, or nothing has to set."""
-    if view.parked_minutes is None or view.verdict in (None, CureVerdict.NOTHING_TO_SET):
+    """Whether the car stands long enough; None where that was not asked, or nothing has to set.
+
+    Where it was not asked, that no time to stand would be known to do.
+    """
+    if view.verdict in (None, CureVerdict.NOTHING_TO_SET):
         return None
+    if view.parked_minutes is None:
+        return f"{view.verdict.upper()}: nobody can tell how long the car has to stand"
     return f"{view.verdict.upper()}: the car can stand {minutes(view.parked_minutes)}"

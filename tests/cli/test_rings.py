@@ -155,6 +155,23 @@ def test_a_set_that_no_ring_can_have_is_refused_and_nothing_is_printed(run: Run)
 
 
 @pytest.mark.parametrize(
+    "words",
+    [
+        ("--new", "2.5 in", "--used", "2.24 mm", "--depth", "1.95 mm"),
+        ("--new", "2.5 mm", "--used", "2.24 mm", "--depth", "0.077 mm"),
+    ],
+)
+def test_a_slip_of_the_unit_is_no_set_and_names_both_lengths(
+    run: Run, words: tuple[str, ...]
+) -> None:
+    found = run("rings", "set", *words)
+    assert (found.code, found.out) == (1, "")
+    told = " ".join(found.err.split())
+    assert "which no gland does: one of the two is in another unit" in told
+    assert ("63.5 mm" in told and "1.95 mm" in told) or ("2.5 mm" in told and "0.077 mm" in told)
+
+
+@pytest.mark.parametrize(
     ("words", "code", "message"),
     [
         (("find",), 2, "give --inside and --section, or --groove and --bore, or --item"),
@@ -198,12 +215,15 @@ def test_a_tolerance_that_nobody_states_is_that_of_the_standard_section(run: Run
         assert view["section_tolerance"] == tolerance
 
 
-def test_a_ring_that_a_turning_shaft_stretches_is_out(run: Run) -> None:
+def test_a_ring_that_a_turning_shaft_stretches_is_asked_about(run: Run) -> None:
     words = ("--section", "3.53 mm", "--shallowest", "3.4 mm", "--deepest", "3.4 mm")
     shaft = ("--inside", "24.99 mm", "--groove", "25.5 mm")
     ended = run("rings", "gland", *words, *shaft, "--for", "rotary")
     assert ended.code == 3
-    assert "OUT: stretch" in ended.out.replace("\n", " ")
+    told = ended.out.replace("\n", " ")
+    assert "ASK: stretch" in told
+    assert "from memory: ask the maker" in told
+    assert "OUT: stretch" not in told
 
 
 def test_a_groove_that_a_ring_hardly_fills_is_remarked_where_a_ring_is_searched(

@@ -4,14 +4,19 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterator
+from datetime import date
 from importlib.resources import files
 
 import pytest
 
-from kitting.facts.words import Certainty
+from kitting.calc.rubber.compatibility import Lubricated, Touching, judge_contacts, stands
+from kitting.facts.ring_standards import USES, guidance, is_opinion
+from kitting.facts.rubber_media import compatibility
+from kitting.facts.shelf_life import SHELF_YEARS, best_before
+from kitting.facts.words import Certainty, ContactState
 
 CALLED_CERTAIN = {Certainty.HIGH, Certainty.STATED}
-MEMORY = "memory"
+MEMORY, PRACTICE = "memory", "common practice"
 
 
 def _tables() -> Iterator[tuple[str, list[dict[str, str]]]]:
@@ -54,3 +59,46 @@ def test_a_certain_rating_names_what_was_read_and_what_agrees() -> None:
     certain = [row for row in TABLES["compatibility.csv"] if row["certainty"] == Certainty.HIGH]
     assert certain
     assert all(row["also_stated_in"] for row in certain)
+
+
+def _unread(row: dict[str, str]) -> bool:
+    """Whether a row is from memory or common practice, and nothing else."""
+    told = row["source"] + row["certainty"]
+    return (MEMORY in told or PRACTICE in told) and "read" not in row["certainty"]
+
+
+def test_no_rating_from_memory_or_common_practice_is_high_or_proves_anything() -> None:
+    unread = [row for row in TABLES["compatibility.csv"] if _unread(row)]
+    assert len(unread) > 50
+    for row in unread:
+        assert row["certainty"] != Certainty.HIGH, row
+        for system in (None, row["stops_in"] or None):
+            found = stands(row["elastomer"], row["medium"], system=system)
+            assert found.state is not ContactState.SUITS, row
+    assert {(row["medium"], row["elastomer"]) for row in unread} <= set(compatibility())
+
+
+def test_no_row_of_glands_that_nobody_has_read_rules_a_ring_out() -> None:
+    rows = TABLES["glands.csv"]
+    assert [is_opinion(row["certainty"]) for row in rows] == [_unread(row) for row in rows]
+    deciding = {one.certainty for use in USES for one in guidance(use) if one.decides}
+    assert any(is_opinion(certainty) for certainty in deciding)
+    assert any(not is_opinion(certainty) for certainty in deciding)
+
+
+def test_no_storage_life_from_memory_proves_an_age() -> None:
+    made, unread = date(2025, 1, 1), 0
+    for policy, materials in SHELF_YEARS.items():
+        for elastomer, storage in materials.items():
+            shelf = best_before(made, elastomer, policy)
+            assert shelf.known is (MEMORY not in storage.source), (policy, elastomer)
+            assert shelf.known or shelf.limit is not None
+            unread += not shelf.known
+    assert unread > 5
+
+
+def test_that_a_lip_goes_on_dry_is_not_called_certain() -> None:
+    """Common practice, no source."""
+    oiled = Touching("PTFE", lubricants=(Lubricated("OIL", "engine-oil"),), goes_dry=True)
+    (contact,) = judge_contacts(oiled)
+    assert contact.certainty not in CALLED_CERTAIN

@@ -58,10 +58,10 @@ def statements(engine: Engine, action: Action) -> list[str]:
 
 
 ONE, ALL = ("J1",), ("J1", "J2", "J3", "J4", "J5", "J6", "J7")
-# Something of J7 clashes: one statement more asks for what would do instead.
+# Something of J7 clashes: four statements more ask what might do instead, and what that is.
 AT_MOST: dict[str, tuple[Action, int]] = {
     "plan": (reads(lambda s: plan(s, asked(*ALL[:3]))), 13),
-    "plan, something clashes": (reads(lambda s: plan(s, asked(*ALL))), 14),
+    "plan, something clashes": (reads(lambda s: plan(s, asked(*ALL))), 17),
     "plan, a variant is open": (reads(lambda s: plan(s, asked("J2", car="PELL 042"))), 13),
     "draft": (reads(lambda s: draft(s, asked(*ALL[:3]))), 13),
     "why": (reads(lambda s: why(plan(s, asked(*ALL[:3])), "SEAL-INTAKE")), 13),
@@ -72,8 +72,8 @@ AT_MOST: dict[str, tuple[Action, int]] = {
     "buy": (reads(lambda s: buy(s, ["B0001"], NOW, ON)), 40),
     "dates": (reads(lambda s: dates(s, ["B0001"], NOW)), 29),
     "learned": (reads(learned), 4),
-    "meanwhile": (reads(lambda s: meanwhile(s, asked(*ONE))), 15),
-    "meanwhile --rate": (reads(lambda s: meanwhile(s, asked(*ONE), RATE)), 16),
+    "meanwhile": (reads(lambda s: meanwhile(s, asked(*ONE))), 18),
+    "meanwhile --rate": (reads(lambda s: meanwhile(s, asked(*ONE), RATE)), 19),
 }
 # Fewer and more of what the number may not grow with.
 STEADY: dict[str, tuple[Action, Action]] = {

@@ -183,7 +183,10 @@ class Touching:
 
 @dataclass(frozen=True, slots=True)
 class Contact:
-    """One judgement: `what` names the fluid, the product or the temperature it is against."""
+    """One judgement: `what` names the fluid, the product or the temperature it is against.
+
+    `packet` is the code of what brings it, where nobody says what it is for.
+    """
 
     against: ContactAgainst
     what: str
@@ -191,6 +194,7 @@ class Contact:
     rating: Rating
     certainty: Certainty
     because: Reason
+    packet: str | None = None
 
 
 def judge_contacts(touching: Touching) -> tuple[Contact, ...]:
@@ -248,13 +252,10 @@ def _medium_unknown(against: ContactAgainst, what: str) -> Contact:
 def _lubricant(touching: Touching, product: Lubricated) -> Sequence[Contact]:
     against, rubber, medium = ContactAgainst.LUBRICANT, touching.elastomer, product.medium
     if touching.goes_dry and product.source != Source.MAKER:
+        # Common practice: it stops, for a lip that went on dry is oiled sooner than cleaned.
         reason = because(ContactReason.GOES_ON_DRY, rubber=rubber)
-        return [
-            Contact(
-                against, product.item, ContactState.CLASH, Rating.NOT_SUITABLE, Certainty.HIGH,
-                reason,
-            )
-        ]  # fmt: skip
+        clash, worst = ContactState.CLASH, Rating.NOT_SUITABLE
+        return [Contact(against, product.item, clash, worst, Certainty.LOW, reason)]
     if medium is None:
         return [_medium_unknown(against, product.item)]
     stated = list(touching.stated)
@@ -292,7 +293,8 @@ def _brought(product: Used, contact: Contact) -> Contact:
     code = ContactReason.MAY_BE_BROUGHT if product.may_come else ContactReason.BROUGHT
     why = because(code, packet=product.packet, item=product.item, why=contact.because)
     clashes = product.may_come and contact.state is ContactState.CLASH
-    return replace(contact, state=ContactState.ASK if clashes else contact.state, because=why)
+    state = ContactState.ASK if clashes else contact.state
+    return replace(contact, state=state, because=why, packet=product.packet)
 
 
 def _heat(elastomer: str, hottest: int, source: str) -> Contact:

@@ -305,6 +305,11 @@ def _gauge(found: Suit) -> Reason:
     return because(GaugeReason.FINER, within=CALLIPER_HARD, gauge=found.gauge)
 
 
+# Guidance ends at 40 % of squeeze for a ring that rests (glands.csv). Beyond this it is a slip of
+# the unit: our assumption.
+_MOST_SQUEEZE = 0.6
+
+
 def compression_set(new: float, used: float, depth: float) -> float:
     """Compression set in percent (ISO 815, ASTM D395): (new − used)/(new − gland depth).
 
@@ -328,6 +333,13 @@ def compression_set(new: float, used: float, depth: float) -> float:
         raise FigureError(
             f"the used section ({used:g} mm) is more than the new one ({new:g} mm): the ring has"
             " swollen, or it is another size; no set can be told from it. Find its size first"
+        )
+    squeezed = (new - depth) / new
+    if squeezed > _MOST_SQUEEZE:
+        raise FigureError(
+            f"a new section of {new:g} mm in a gland of {depth:g} mm would be squeezed by"
+            f" {100 * squeezed:.0f} %, which no gland does: one of the two is in another unit, or"
+            " of another ring; measure both again"
         )
     if used < depth:
         raise FigureError(

@@ -15,8 +15,8 @@ Point = tuple[float, float]
 _ROUND, _ROUNDING, _MOST = 0.05, 1.2, 0.1
 # Along the circle the same rounding, as a share of the space between two places.
 _ALONG, _ALONG_MOST = 0.15, 0.25
-# Without equal spaces, no gap may be wider than so many times the mean.
-_GAP = 1.6
+# The places of a circle without equal spaces.
+_DEGREES = 360
 # As many places may stand empty as a third of the holes.
 _LACKING = 3
 _STEPS = 12
@@ -200,7 +200,10 @@ def _round(outer: Circle, holes: Sequence[Point], group: Sequence[int]) -> Ring 
 def _on(
     circle: Circle, holes: Sequence[Point], numbers: Sequence[int], *, equal: bool
 ) -> Ring | None:
-    """Holes of a circle in their places; None where too much of it is empty."""
+    """Holes of a circle in their places; None where half of it is empty.
+
+    That what is left goes crosswise is common practice, no source.
+    """
     if not all(map(circle.holds, holes)):
         return None
     angles = [math.atan2(x - circle.x, y - circle.y) % math.tau for x, y in holes]
@@ -210,13 +213,18 @@ def _on(
             return Ring(tuple(numbers), slots, places, circle)
     if equal:
         return None
-    order = sorted(range(len(angles)), key=lambda n: angles[n])
     turns = sorted(angles)
     gaps = [b - a for a, b in zip(turns, [*turns[1:], turns[0] + math.tau], strict=True)]
-    if max(gaps) >= _GAP * math.tau / len(holes):
+    if max(gaps) >= math.pi:
         return None
-    place = {number: rank for rank, number in enumerate(order)}
-    return Ring(tuple(numbers), tuple(place[n] for n in range(len(holes))), len(holes), circle)
+    # Without equal spaces only rounding explains that a hole is off: rows of a plate lie nearly so.
+    if any(circle.off(hole) > min(_ROUNDING, _MOST * circle.radius) for hole in holes):
+        return None
+    # Their turn alone would not tell what lies opposite: their places are degrees.
+    degrees = tuple(round(math.degrees(angle)) % _DEGREES for angle in angles)
+    if len(set(degrees)) < len(degrees):
+        return None
+    return Ring(tuple(numbers), degrees, _DEGREES, circle)
 
 
 def _slots(circle: Circle, angles: Sequence[float], places: int) -> tuple[int, ...] | None:

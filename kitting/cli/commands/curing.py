@@ -45,7 +45,8 @@ def cure_command(
     """Show what has to set on a plan: where, how much, how long to work it and how long to wait.
 
     With --parked, whether the car stands long enough before fluids come in or the engine runs.
-    Exit code 3 when it does not, when a product's own time is not known, or when a job is stopped.
+    Exit code 3 when it does not, when a product's own time is not known (with --parked or without),
+    or when a job is stopped.
 
     Example: kitting cure "PELL 117" J3 --parked "3 h" --on 2026-04-15
     """

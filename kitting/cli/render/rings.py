@@ -8,8 +8,10 @@ from rich.console import Console
 
 from kitting.cli.render.tables import plain_table
 from kitting.facts.ring_reasons import GlandShare
+from kitting.facts.ring_standards import is_opinion
 from kitting.facts.units import format_quantity
 from kitting.views.rubber import (
+    GlandVerdictView,
     RingAgeView,
     RingGlandView,
     RingItemView,
@@ -137,7 +139,7 @@ def show_gland(console: Console, view: RingGlandView) -> None:
     console.print()
     table = plain_table("", view.purpose, "guidance", "source")
     for one in view.verdicts:
-        mark = "kept" if not one.broken else "OUT" if one.decides else "off"
+        mark = "kept" if not one.broken else _out(one) if one.decides else "off"
         about = f" ({one.about})" if one.about else ""
         source = one.source if one.source == one.certainty else f"{one.source} ({one.certainty})"
         limits = limits_text(one.least, one.most)
@@ -145,11 +147,18 @@ def show_gland(console: Console, view: RingGlandView) -> None:
     console.print(table)
     for one in view.verdicts:
         if one.decides and one.broken:
-            console.print(f"OUT: {'; '.join(map(say, one.broken))}")
+            told = "; ".join(map(say, one.broken))
+            asked = f", {one.certainty}: ask the maker" if is_opinion(one.certainty) else ""
+            console.print(f"{_out(one)}: {told}{asked}")
     for one in view.verdicts:
         if not one.decides and one.broken:
             console.print(f"off advice only: {'; '.join(map(say, one.broken))}")
     console.print(GLAND_CAUTION)
+
+
+def _out(one: GlandVerdictView) -> str:
+    """The mark of a row that decides and is broken: what nobody has read rules nothing out."""
+    return "ASK" if is_opinion(one.certainty) else "OUT"
 
 
 def show_set(view: RingSetView) -> None:

@@ -123,7 +123,7 @@ def _of_item(question: Question, checks: Checks) -> Iterator[Doubt]:
         yield from _rubber(question, check)
     yield from _turning(question)
     if question.exchanged:
-        yield from _differs(question)
+        yield from differs(question)
 
 
 def _if_short(doubts: Iterable[Doubt], item: str) -> Iterator[Doubt]:
@@ -153,7 +153,7 @@ def _rubber(question: Question, check: RubberCheck) -> Iterator[Doubt]:
         return
     if not check.touching.fluids:
         yield Doubt(Verdict.UNKNOWN, Aspect.RUBBER, because(DoubtReason.NO_FLUID, **there))
-    yield from _contacts(check, check.contacts, question.fit.position, check.item.code)
+    yield from contact_doubts(check, check.contacts, question.fit.position, check.item.code)
     yield from _lubricant_of_car(question)
 
 
@@ -173,7 +173,7 @@ def _lubricant_of_car(question: Question) -> Iterator[Doubt]:
         )
 
 
-def _contacts(
+def contact_doubts(
     check: RubberCheck, contacts: Iterable[Contact], position: str, item: str
 ) -> Iterator[Doubt]:
     for contact in contacts:
@@ -229,7 +229,7 @@ def _of_figure(question: Question, known: TighteningFacts) -> Iterator[Doubt]:
         yield _unknown(Aspect.FIGURE, DoubtReason.ODD_FIGURE, question, why=why)
 
 
-def _differs(question: Question) -> Iterator[Doubt]:
+def differs(question: Question) -> Iterator[Doubt]:
     """How what stands there differs from what the joint asks for."""
     asked, item = question.asked, question.item
     if asked.thread != item.thread:
@@ -317,13 +317,14 @@ def use_doubts(
     found = [_variant(code) for code in variants]
     for fit, check in rubbers:
         against = come_to(need, fit)
-        comes_to_it = touches_rubber(item, in_a_bead=need.bead is not None)
-        touches = against is ContactAgainst.LUBRICANT or comes_to_it
+        touches = against is ContactAgainst.LUBRICANT or touches_rubber(item)
         contacts = check.contacts_with(against, item.code)
-        found += _contacts(check, contacts, fit.position, item.code)
+        found += contact_doubts(check, contacts, fit.position, item.code)
         for other in check.may_come:
             if other.against is against and other.what in may_come:
-                found += _if_short(_contacts(check, [other], fit.position, other.what), other.what)
+                found += _if_short(
+                    contact_doubts(check, [other], fit.position, other.what), other.what
+                )
         if check.touching is None and touches:
             joint = facts.names.joints[fit.joint]
             where = {"joint": joint, "position": fit.position, "item": check.item.code}

@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from sqlalchemy.orm import Session
 
 from kitting.services.planning.brought import brought, may_be_brought
 from kitting.services.planning.facts import Car, JobFacts, PlanFacts, Work
+from kitting.services.planning.instead import Trials
 from kitting.services.planning.judge import judge_plan
 from kitting.services.planning.judged import Draft
 from kitting.services.planning.read import read_jobs, read_plan
 from kitting.services.planning.read_alternatives import read_alternatives
 from kitting.services.planning.request import PlanRequest
-from kitting.services.planning.rubber_check import (
-    check_rubbers,
-    clashing_items,
-    with_alternatives,
-)
+from kitting.services.planning.rubber_check import check_rubbers, clashing_items
+from kitting.services.planning.rubber_touching import Brought
 from kitting.services.planning.splits import settle_splits
 from kitting.services.planning.stand_ins import KitRecord, StandIns
 
@@ -45,10 +44,12 @@ def judged(session: Session, facts: PlanFacts, kit: KitRecord | None = None) -> 
     """
     stands = StandIns(facts.contents.items, facts.on, kit)
     known, _ = settle_splits(facts)
-    checks = check_rubbers(facts, stands, known)
+    checks, found = check_rubbers(facts, stands, known), tuple[Brought, ...]()
     if may_be_brought(facts.contents):
         found = brought(judge_plan(facts, stands, checks), stands)
         checks = check_rubbers(facts, stands, known, found) if found else checks
     clashing = clashing_items(facts.contents, checks)
-    alternatives = read_alternatives(session, clashing, facts.on)
-    return judge_plan(facts, stands, with_alternatives(facts.contents, checks, alternatives))
+    alternatives = read_alternatives(session, facts, clashing) if clashing else None
+    if alternatives is not None:
+        checks = Trials(facts, stands, known, found, alternatives).named(checks)
+    return replace(judge_plan(facts, stands, checks), brought=found)

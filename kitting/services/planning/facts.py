@@ -131,6 +131,7 @@ class KindFacts:
     """
 
     key: int
+    code: str
     name: str
     family: ItemFamily
     threaded: bool

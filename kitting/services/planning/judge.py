@@ -6,7 +6,7 @@ Facts in, a draft out; nothing is read here. `view` puts the draft into a view.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 
 from kitting.calc.planning.needs import (
@@ -22,12 +22,12 @@ from kitting.calc.planning.open_variants import Entry, Outcome, outcome
 from kitting.calc.planning.packets import Taking, cover
 from kitting.calc.planning.renewal import Ruling
 from kitting.calc.planning.variants import SplitFacts, settle
-from kitting.facts.conditions import CarFacts
+from kitting.facts.conditions import CarFacts, hold
 from kitting.facts.plan_reasons import RuleReason
 from kitting.facts.reasons import because
 from kitting.facts.verdicts import Doubt, worst_first
 from kitting.facts.words import NeedRule, Rule, Source
-from kitting.services.planning.beads import setting_doubts
+from kitting.services.planning.beads import Bead, setting_doubts
 from kitting.services.planning.doubts import Question, come_to, part_doubts, use_doubts
 from kitting.services.planning.facts import ItemFacts, PlanFacts
 from kitting.services.planning.judged import Draft, JudgedPart, JudgedUse, OpenSplit
@@ -257,8 +257,16 @@ class _Judging:
         may_come = [one.item.code for one in self.stands.may_come(asked)]
         waiting = (variants, in_a_ring, may_come)
         found = use_doubts(self.facts, need, item, self._rubbers(need), waiting)
-        setting = tuple(setting_doubts(self.facts, need, item, self.known))
+        setting = tuple(setting_doubts(self.facts, need, item, self._beads()))
         return worst_first((*found, *setting)) if setting else found
+
+    def _beads(self) -> Iterator[Bead]:
+        """The beads of everything that is laid for certain, by what stands for it."""
+        items = self.facts.contents.items
+        for use in self.facts.contents.uses:
+            if use.measured.bead and hold(use.conditions, self.known):
+                for one in self.stands.of(items[use.item], NeedRule.USE):
+                    yield Bead(one.item.key, use.joint, use.step, use.measured.bead)
 
     def _rubbers(self, need: UseNeed) -> list[tuple[FitFacts, RubberCheck]]:
         """The rubbers at the joints that a use or a lubricant comes to."""

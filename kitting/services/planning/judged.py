@@ -16,6 +16,7 @@ from kitting.facts.verdicts import Doubt, Verdict, verdict_of
 from kitting.facts.words import Rule
 from kitting.services.planning.facts import ItemFacts, PlanFacts, TighteningFacts
 from kitting.services.planning.rubber_check import Clash, RubberCheck
+from kitting.services.planning.rubber_touching import Brought
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +128,8 @@ class Draft(PlanFacts):
 
     `known` is the car with every split settled that can be. `parts` and `uses` are what the car
     takes however its open splits come out; `stopped_parts` and `stopped_uses` wait for them.
-    `taking` says what packets bring.
+    `taking` says what packets bring, `brought` what of it comes to rubber without a place of its
+    own.
     """
 
     known: CarFacts
@@ -138,6 +140,7 @@ class Draft(PlanFacts):
     uses: tuple[JudgedUse, ...]
     stopped_uses: tuple[JudgedUse, ...]
     taking: Taking
+    brought: tuple[Brought, ...] = ()
 
     @property
     def every_part(self) -> tuple[JudgedPart, ...]:

@@ -18,11 +18,12 @@ from kitting.facts.plan_reasons import (
 )
 from kitting.facts.reasons import Reason, because
 from kitting.facts.units import Quantity
-from kitting.facts.verdicts import Verdict, verdict_of, worst_first
+from kitting.facts.verdicts import Doubt, verdict_of, worst_first
 from kitting.facts.words import Rule, Source
 from kitting.services.planning.facts import ItemFacts
 from kitting.services.planning.judged import Draft, JudgedPart, JudgedUse
 from kitting.services.planning.lubricants import clash_reason, lubricant_of
+from kitting.services.planning.packet_doubts import packet_doubts
 from kitting.views.plan import (
     RULES,
     CoverView,
@@ -91,7 +92,8 @@ def _place_in_plan(line: LineView) -> tuple[object, ...]:
 
 def _line(facts: Draft, parts: Sequence[JudgedPart], remaining: Mapping[Rule, Brought]) -> LineView:
     first, ruling, item, asked = parts[0], parts[0].ruling, parts[0].item, parts[0].asked
-    doubts = worst_first(doubt for part in parts for doubt in part.doubts)
+    own = (doubt for part in parts for doubt in part.doubts)
+    doubts = worst_first((*own, *_brought_doubts(facts, first)))
     quantity = sum(part.quantity for part in parts)
     brought = {} if first.stopped else remaining.get(ruling.rule, {})
     covered = draw(facts, brought, item.key, quantity)
@@ -159,6 +161,7 @@ def _packet_line(facts: Draft, packet: int, amount: int) -> LineView:
     """A packet that is taken only for what is in it."""
     items = facts.contents.items
     item, brings = items[packet], facts.contents.packets[packet]
+    doubts = packet_doubts(facts, item)
     covered = facts.taking.covered
     drawn = {key for key, parts in covered.items() if packet in dict(parts)}
     parts = [(p.fit, p.opened) for p in facts.parts if p.item.key in drawn and not p.stopped]
@@ -198,9 +201,14 @@ def _packet_line(facts: Draft, packet: int, amount: int) -> LineView:
         notes=(because(NoteReason.BRINGS, contents=contents), *succession_note(facts, item)),
         hazards=hazards(facts, item),
         stopped_by=(),
-        verdict=Verdict.FINE,
-        doubts=(),
+        verdict=verdict_of(doubts),
+        doubts=doubts,
     )
+
+
+def _brought_doubts(facts: Draft, part: JudgedPart) -> tuple[Doubt, ...]:
+    """What is in doubt of what a part brings that is fetched."""
+    return () if part.ruling.rule is Rule.KEEP else packet_doubts(facts, part.item)
 
 
 def _reasons(facts: Draft, fits: Iterable[tuple[FitFacts, int]]) -> tuple[ReasonView, ...]:

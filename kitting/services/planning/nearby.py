@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 
 from kitting.calc.planning.needs import UseNeed
 from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.reasons import because
-from kitting.facts.rubber_media import MEDIA
+from kitting.facts.rubber_media import MEDIA, PLASTIC
 from kitting.facts.verdicts import Aspect, Doubt, Verdict
+from kitting.facts.words import ThreadedInto
 from kitting.services.planning.facts import ItemFacts, PlanFacts
 from kitting.services.planning.rubber_touching import joints_of_use, touches_rubber
 
@@ -19,8 +20,15 @@ def spoils_nearby(facts: PlanFacts, need: UseNeed, item: ItemFacts) -> Iterator[
     Where the medium is not stated that is asked of lubricants, and of kinds that come to rubber.
     """
     asked = need.fit is not None or touches_rubber(item)
-    for key in sorted(joints_of_use(facts, need.joint, need.step)):
-        near, joint = facts.contents.joints[key].near, facts.names.joints[key]
+    yield from spoils_at(facts, joints_of_use(facts, need.joint, need.step), item, asked=asked)
+
+
+def spoils_at(
+    facts: PlanFacts, joints: Set[int], item: ItemFacts, *, asked: bool = True
+) -> Iterator[Doubt]:
+    """What a product may spoil near some joints; `asked` says that its medium is asked for."""
+    for key in sorted(joints):
+        near, joint = _near(facts, key), facts.names.joints[key]
         if item.medium is None:
             if near and asked:
                 reason = because(DoubtReason.MAY_SPOIL, item=item.code, things=near, joint=joint)
@@ -32,3 +40,10 @@ def spoils_nearby(facts: PlanFacts, need: UseNeed, item: ItemFacts) -> Iterator[
                 DoubtReason.SPOILS, medium=medium.name, item=item.code, thing=thing, joint=joint
             )
             yield Doubt(Verdict.UNKNOWN, Aspect.RUBBER, reason)
+
+
+def _near(facts: PlanFacts, joint: int) -> tuple[str, ...]:
+    """What is near a joint: what it states, and plastic that anything of it is threaded into."""
+    there = (fit.reach.into for fit in facts.contents.fits if fit.joint == joint)
+    plastic = (PLASTIC,) if ThreadedInto.PLASTIC in there else ()
+    return (*facts.contents.joints[joint].near, *plastic)

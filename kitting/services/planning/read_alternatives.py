@@ -2,25 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
-from dataclasses import dataclass
-from datetime import date
-from typing import Any
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, replace
 
 from sqlalchemy import literal_column, select, union_all
 from sqlalchemy.orm import Session
 
-from kitting.calc.rubber.compatibility import SourceStatement
+from kitting.facts.names import natural_key
 from kitting.facts.ring_standards import SAME_INSIDE, SAME_SECTION
 from kitting.facts.words import OldStock
-from kitting.services.planning.read_items import medium_statement
+from kitting.services.planning.facts import Contents, ItemFacts, PlanFacts
+from kitting.services.planning.read_items import read_items, read_stated
 from kitting.services.planning.rows import among, read_rows
-from kitting.tables.items import Alternative, Item, ItemMedium, Succession
+from kitting.tables.items import Alternative, Item
 
-_alternative, _medium = Alternative.__table__.c, ItemMedium.__table__.c
-_succession = Succession.__table__.c
+_alternative = Alternative.__table__.c
 _own, _other = Item.__table__.alias("own"), Item.__table__.alias("other")
-_candidates = union_all(
+_CANDIDATES = union_all(
     select(
         _alternative.item_id.label("own"), _alternative.other_id.label("other"), _alternative.seq
     ).where(among(_alternative.item_id, "items")),
@@ -37,58 +35,68 @@ _candidates = union_all(
         )
     )
     .where(among(_own.c.id, "items")),
-).subquery("candidate")
-# A candidate once for each source that speaks of its compound, and once if none does.
-_CANDIDATES = select(
-    _candidates, _other.c.code, _other.c.elastomer, _other.c.medium.label("is_medium"),
-    _medium.medium, _medium.source, _medium.rating, _medium.reference,
-    _succession.old_stock, _succession.since,
-).select_from(
-    _candidates.join(_other, _candidates.c.other == _other.c.id)
-    .outerjoin(ItemMedium.__table__, _medium.item_id == _other.c.id)
-    .outerjoin(Succession.__table__, _succession.item_id == _other.c.id)
-)  # fmt: skip
+)
 
 
 @dataclass(frozen=True, slots=True)
-class Candidate:
-    """An item that might do instead; `place` is its place among the listed ones (None: by size)."""
+class Alternatives:
+    """What might do instead of items, and what a plan needs to know to judge it.
 
-    key: int
-    code: str
-    elastomer: str | None
-    medium: str | None
-    place: int | None
-    stated: tuple[SourceStatement, ...]
+    `listed` are alternatives in their order of preference, `sized` rings of the same size, by the
+    key of the item; `contents` are those of the plan with all of them.
+    """
+
+    listed: Mapping[int, tuple[ItemFacts, ...]]
+    sized: Mapping[int, tuple[ItemFacts, ...]]
+    contents: Contents
 
 
 def read_alternatives(
-    session: Session, items: Collection[int], on: date
-) -> dict[int, list[Candidate]]:
-    """Candidates by the item that they might replace; nothing is asked where there are no items.
+    session: Session, facts: PlanFacts, items: Collection[int]
+) -> Alternatives | None:
+    """Candidates by the item that they might replace; None where there are none.
 
-    What is replaced at the date and goes to scrap is no candidate.
+    What is replaced at the date of the plan and goes to scrap is no candidate.
     """
-    found: dict[tuple[int, int, int | None], list[Any]] = {}
-    for row in read_rows(session.connection(), _CANDIDATES, items=items):
-        if row.old_stock == OldStock.SCRAP and (row.since is None or row.since <= on):
+    connection, contents = session.connection(), facts.contents
+    rows = [row for row in read_rows(connection, _CANDIDATES, items=items) if row.own != row.other]
+    if not rows:
+        return None
+    found, packets = read_items(connection, {row.other for row in rows})
+    kinds = {item.kind.key for item in found.values()}
+    stated = read_stated(connection, (), found, kinds)
+    there = replace(
+        contents,
+        items={**found, **contents.items},
+        packets={**packets, **contents.packets},
+        media={**stated.media, **contents.media},
+        goes_dry=contents.goes_dry | stated.goes_dry,
+    )
+    listed: dict[int, list[tuple[int, ItemFacts]]] = {}
+    sized: dict[int, list[ItemFacts]] = {}
+    for row in rows:
+        item = there.items[row.other]
+        if _scrapped(item, facts):
             continue
-        found.setdefault((row.own, row.other, row.seq), []).append(row)
-    candidates: dict[int, list[Candidate]] = {}
-    for (own, other, place), rows in found.items():
-        spoken = sorted(
-            (row for row in rows if row.medium is not None), key=lambda r: (r.medium, r.source)
-        )
-        candidates.setdefault(own, []).append(
-            Candidate(
-                key=other,
-                code=rows[0].code,
-                elastomer=rows[0].elastomer,
-                medium=rows[0].is_medium,
-                place=place,
-                stated=tuple(
-                    medium_statement(r.medium, r.source, r.rating, r.reference) for r in spoken
-                ),
-            )
-        )
-    return candidates
+        if row.seq is None:
+            sized.setdefault(row.own, []).append(item)
+        else:
+            listed.setdefault(row.own, []).append((row.seq, item))
+    return Alternatives(
+        {
+            own: tuple(item for _, item in sorted(those, key=lambda one: one[0]))
+            for own, those in listed.items()
+        },
+        {
+            own: tuple(sorted(those, key=lambda one: natural_key(one.code)))
+            for own, those in sized.items()
+        },
+        there,
+    )
+
+
+def _scrapped(item: ItemFacts, facts: PlanFacts) -> bool:
+    replaced = item.succession
+    if replaced is None or replaced.old_stock is not OldStock.SCRAP:
+        return False
+    return replaced.in_force(facts.on)

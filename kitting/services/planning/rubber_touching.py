@@ -16,24 +16,23 @@ from dataclasses import dataclass, replace
 from kitting.calc.planning.needs import FitFacts, JointFacts, UseFacts
 from kitting.calc.rubber.compatibility import Lubricated, Touching, Used
 from kitting.facts.conditions import CarFacts, OptionChosen
-from kitting.facts.words import ItemFamily, KindRubber, NeedRule, StockUnit
+from kitting.facts.rubber_media import STAYING_PUT
+from kitting.facts.words import ItemFamily, KindRubber, NeedRule
 from kitting.services.planning.facts import Contents, ItemFacts, PlanFacts
 from kitting.services.planning.stand_ins import StandIn, StandIns
 
-_SUBSTANCE = (StockUnit.MILLILITRE, StockUnit.GRAM)
 
-
-def touches_rubber(item: ItemFacts, *, in_a_bead: bool = False) -> bool:
+def touches_rubber(item: ItemFacts) -> bool:
     """Whether a product comes to the rubber where it is used: by its medium, or by its kind.
 
-    Of a kind that says nothing, what is measured out does: a cap stays where it is put, a paste
-    does not. What locks threads is on them, and a bead on its faces.
+    A consumable of a kind that says nothing does, unless it is known to stay where it is put: what
+    locks threads runs off them, and a bead is squeezed out.
     """
     kind = item.kind
     if item.medium is not None or kind.rubber is KindRubber.TOUCHES:
         return True
     silent = kind.rubber is None and kind.family is ItemFamily.CONSUMABLE
-    return silent and item.unit in _SUBSTANCE and not (kind.locks_threads or in_a_bead)
+    return silent and kind.code not in STAYING_PUT
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +169,7 @@ class Places:
             places = joints_of_use(self.facts, use.joint, use.step)
             if fit.joint in places and may_meet(fit, use, self.known):
                 placed = self._placed(use, [self.facts.contents.joints[key] for key in places])
-                for one in self._come(use.item, places, come, use.measured.bead is not None):
+                for one in self._come(use.item, places, come):
                     yield replace(one, placed=placed)
         for other in self.facts.contents.fits:
             if other.lubricant in (None, fit.lubricant) or not self._together(fit, other):
@@ -195,13 +194,10 @@ class Places:
         contents = self.facts.contents
         return bool(rubbers_in(contents, fit, contents.items[fit.item]))
 
-    def _come(
-        self, item: int, places: Set[int], come: _Come, in_a_bead: bool = False
-    ) -> Iterator[Used]:
+    def _come(self, item: int, places: Set[int], come: _Come) -> Iterator[Used]:
         joints = [self.facts.contents.joints[key] for key in sorted(places)]
         for product in (one.item for one in come(self.facts.contents.items[item])):
-            touches = touches_rubber(product, in_a_bead=in_a_bead)
-            if touches and not is_a_fluid_of(product, joints):
+            if touches_rubber(product) and not is_a_fluid_of(product, joints):
                 yield Used(product.code, product.medium)
 
     def _brought(self, fit: FitFacts) -> Iterator[Used]:

@@ -64,10 +64,10 @@ def _judged(code: str, made: date, on: date, policy: ShelfPolicy) -> PolicyAgeVi
 
 
 def _fit(shelf: Shelf, extended: date | None, on: date) -> StorageVerdict:
+    over = shelf.limit is not None and on > shelf.limit
+    inspected = extended is not None and on <= extended
+    if over and not inspected:
+        return StorageVerdict.NO
     if not shelf.known:
         return StorageVerdict.NOT_KNOWN
-    if shelf.limit is None or on <= shelf.limit:
-        return StorageVerdict.YES
-    if extended is not None and on <= extended:
-        return StorageVerdict.AFTER_INSPECTION
-    return StorageVerdict.NO
+    return StorageVerdict.AFTER_INSPECTION if over else StorageVerdict.YES

@@ -7,7 +7,7 @@ is laid by bead, film or drop anywhere in the catalogue.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence, Set
+from collections.abc import Sequence
 
 from sqlalchemy import bindparam, or_, select
 from sqlalchemy.orm import Session, aliased
@@ -19,6 +19,7 @@ from kitting.facts.tightening_reasons import LayingRemark
 from kitting.facts.units import Quantity
 from kitting.facts.words import CureVerdict
 from kitting.services.kit.left_off import jobs_of, left_off
+from kitting.services.planning.beads import Bead, laid_together
 from kitting.services.planning.draft import draft
 from kitting.services.planning.facts import ItemFacts
 from kitting.services.planning.judged import Draft, JudgedUse
@@ -54,6 +55,8 @@ _SETTING = select(Item.id).where(
 def curing(session: Session, request: PlanRequest, parked: int | None = None) -> CuringView:
     """What has to set on a plan; with `parked` (minutes) whether the car stands long enough.
 
+    Without it the verdict is that this is not known, where no time to stand would do, or none.
+
     Raises UnknownNameError and CatalogueCycleError (see `draft`), FigureError for a time that is
     not above zero.
     """
@@ -64,10 +67,10 @@ def curing(session: Session, request: PlanRequest, parked: int | None = None) ->
         laid[need.item.key].append(need)
     products = [_product(facts, needs, parked) for needs in laid.values()]
     stopped = left_off(plan)
-    verdict = None
-    if parked is not None:
-        verdicts = [product.verdict for product in products if product.verdict is not None]
-        verdict = worst([*verdicts, *([CureVerdict.UNKNOWN] if stopped else [])])
+    verdicts = [product.verdict for product in products if product.verdict is not None]
+    if stopped:
+        verdicts.append(CureVerdict.UNKNOWN)
+    verdict = None if parked is None and not verdicts else worst(verdicts)
     return CuringView(
         reference=plan.reference,
         on=plan.on,
@@ -104,28 +107,15 @@ def put_on(facts: Draft, need: JudgedUse) -> PutOnView:
 
 
 def _laying(facts: Draft, need: JudgedUse) -> Reason | None:
-    """Whether a bead can be laid within the open time; None for no bead.
-
-    All beads of a product at one joint are laid before it is closed, those of a step that opens it
-    too.
-    """
+    """Whether a bead can be laid within the open time; None for no bead."""
     if need.bead is None:
         return None
-    here = joints_laid(facts, need)
-    length = sum(
-        other.bead or 0
-        for other in facts.uses
-        if other.item.key == need.item.key
-        and (here & joints_laid(facts, other) or (other.joint, other.step) == (None, need.step))
-    )
+    length = laid_together(facts, _bead(need), map(_bead, facts.uses))
     return laying(length, need.item.laying_speed, need.item.open_minutes)
 
 
-def joints_laid(facts: Draft, need: JudgedUse) -> Set[int]:
-    """The joints that are closed with a use: its own, or those that its step opens."""
-    if need.joint is not None:
-        return {need.joint}
-    return {joint for joint, by in facts.access.opened_by.items() if need.step in by}
+def _bead(use: JudgedUse) -> Bead:
+    return Bead(use.item.key, use.joint, use.step, use.bead or 0)
 
 
 def _times(item: ItemFacts) -> CureTimes:
@@ -160,18 +150,23 @@ def _product(facts: Draft, needs: Sequence[JudgedUse], parked: int | None) -> Pr
         cure_minutes=times.cure_minutes,
         source=times.source,
         celsius=times.celsius,
-        verdict=None if parked is None else _verdict(facts, needs, parked),
+        verdict=_verdict(facts, needs, parked),
     )
 
 
-def _verdict(facts: Draft, needs: Sequence[JudgedUse], parked: int) -> CureVerdict:
-    """Whether a car stands long enough; not known unless each bead is closed in time."""
+def _verdict(facts: Draft, needs: Sequence[JudgedUse], parked: int | None) -> CureVerdict | None:
+    """Whether a car stands long enough; not known unless each bead is closed in time.
+
+    Without a time to stand, that it cannot be known whatever it is, or nothing.
+    """
     item = needs[0].item
-    found = [stands(item.cure_minutes, parked)]
+    found = [] if parked is None else [stands(item.cure_minutes, parked)]
+    if item.cure_minutes is None:
+        found.append(CureVerdict.UNKNOWN)
     beads = [laid for need in needs if (laid := _laying(facts, need)) is not None]
     if item.open_minutes is None or any(laid.code is not LayingRemark.IN_TIME for laid in beads):
         found.append(CureVerdict.UNKNOWN)
-    return worst(found)
+    return worst(found) if found else None
 
 
 def _place_name(facts: Draft, need: JudgedUse) -> str:

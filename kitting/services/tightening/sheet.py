@@ -20,11 +20,12 @@ from kitting.facts.units import Torque, significant
 from kitting.facts.verdicts import Verdict
 from kitting.facts.words import ThreadedInto
 from kitting.services.kit.bags import kit_view
+from kitting.services.planning.beads import joints_laid
 from kitting.services.planning.draft import draft
 from kitting.services.planning.judged import Draft
 from kitting.services.planning.request import ToolRequest
 from kitting.services.planning.view import plan_view
-from kitting.services.tightening.cure_times import joints_laid, put_on, setting_uses
+from kitting.services.tightening.cure_times import put_on, setting_uses
 from kitting.services.tightening.drawing import drawing
 from kitting.services.tightening.layout import Layout, read_layout
 from kitting.services.tools.check import train_view
@@ -106,7 +107,7 @@ def _put_on(
     laid: dict[str, list[PutOnView]] = defaultdict(list)
     elsewhere = []
     for use in setting_uses(session, facts):
-        at = joints_laid(facts, use)
+        at = joints_laid(facts, use.joint, use.step)
         joint = facts.names.joints[min(at)] if len(at) == 1 else None
         if joint is not None and joint in by_joint:
             laid[joint].append(put_on(facts, use))

@@ -65,7 +65,7 @@ def test_a_circle_is_known_wherever_its_origin_is_and_however_large_it_is() -> N
 def test_four_corners_are_a_circle_and_a_half_circle_is_none() -> None:
     assert on_circle([(0, 0), (80, 0), (80, 50), (0, 50)])
     assert not on_circle(ring(8)[:4])
-    assert not on_circle([(0, 0), (100, 0), (100, 10), (0, 10)])  # two rows, far apart
+    assert general_pattern([(0, 0), (100, 0), (100, 10), (0, 10)]).order == (1, 3, 4, 2)
     assert not on_circle(ring(8)[:2])
     assert not on_circle([(5.0, 5.0)] * 3)
 
@@ -230,7 +230,55 @@ def test_a_circle_of_unequal_spaces_goes_crosswise_by_turn() -> None:
     assert general_pattern(holes).order == (1, 4, 2, 5, 3, 6)
 
 
+def round_a_circle(chance: random.Random) -> tuple[list[float], Holes]:
+    """Angles in degrees, clockwise, of holes anywhere round a circle, and the holes (whole mm)."""
+    turns = sorted(chance.sample(range(0, 360, 12), chance.randrange(4, 13)))
+    radius, x, y = chance.uniform(60, 200), chance.uniform(-300, 300), chance.uniform(-300, 300)
+    holes = [
+        (x + radius * math.sin(math.radians(t)), y + radius * math.cos(math.radians(t)))
+        for t in turns
+    ]
+    return [float(turn) for turn in turns], whole(holes)
+
+
+def test_holes_anywhere_round_a_circle_go_by_its_rule_unless_half_of_it_is_empty() -> None:
+    """Common practice, no source. By brute force: of all pairs no two lie farther apart."""
+    chance, circles, plates, unequal = random.Random("anywhere round"), 0, 0, 0
+    for _ in range(1500):
+        turns, holes = round_a_circle(chance)
+        count = len(turns)
+        gap = max((b - a) % 360 for a, b in zip(turns, [*turns[1:], turns[0]], strict=True))
+        if abs(gap - 180) < 6:
+            continue
+        found = general_pattern(holes)
+        if gap > 180:
+            plates += 1
+            assert found.shape == PatternShape.PLATE, (turns, holes)
+            continue
+        circles += 1
+        assert found.shape == PatternShape.CIRCLE, (turns, holes)
+        assert count < 5 or not neighbours(found.order, count), (turns, found.order)
+        first, second = (number - 1 for number in found.order[:2])
+        widest = max(
+            across(turns[a], turns[b])
+            for a in range(count)
+            for b in range(a)
+            if count < 5 or a - b not in (1, count - 1)
+        )
+        if rings(holes)[0].places == 360:  # else as equal spaces, some of them empty
+            unequal += 1
+            assert across(turns[first], turns[second]) >= widest - 3, (turns, found.order)
+    assert min(circles, plates, unequal) > 100
+
+
+def across(one: float, other: float) -> float:
+    """How many degrees two lie apart, the shorter way round."""
+    return min((one - other) % 360, (other - one) % 360)
+
+
 def test_rows_of_bolts_are_no_circles() -> None:
+    far = [(x * 40.0, y) for y in (0.0, 260.0) for x in (-1, 0, 1)]
+    assert general_pattern(far).order[:2] == (2, 5)  # the middle first, though nearly on a circle
     rows = [(60.0 * n, y) for y in (0.0, 100.0) for n in range(4)]
     assert general_pattern(rows).shape == PatternShape.PLATE
     assert general_pattern([(x * 40.0, 0.0) for x in range(6)]).shape == PatternShape.PLATE

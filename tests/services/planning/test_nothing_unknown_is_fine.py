@@ -84,6 +84,35 @@ def test_a_fact_left_out_is_missed_by_name(
     assert view.tally[Verdict.FINE] < 3
 
 
+LOCKER = """
+  - {code: L, name: lock, kind: threadlocker, medium: anaerobic-adhesive, unit: ml}
+units:"""
+LEAFLET = "media: [{medium: anaerobic-adhesive, rating: suitable, source: leaflet, reference: x}]"
+STANDS_IT = WHOLE.replace("elastomer: NBR,", f"elastomer: NBR, {LEAFLET},")
+
+
+@pytest.mark.parametrize(
+    ("text", "verdict"),
+    [
+        (STANDS_IT, Verdict.FINE),
+        (WHOLE, Verdict.UNKNOWN),
+        (STANDS_IT.replace("position: bolt,", "position: bolt, into: plastic,"), Verdict.UNKNOWN),
+    ],
+)
+def test_threadlocker_beside_rubber_or_in_plastic_waits_for_what_their_makers_say(
+    lite: Engine, text: str, verdict: Verdict
+) -> None:
+    """Common practice, no source: it cracks some plastics."""
+    with_lock = (
+        text.replace("thread: dry", "thread: locked")
+        .replace("units:", LOCKER, 1)
+        .replace("    steps:", "        uses: [{item: L, amount: 0.1 ml}]\n    steps:")
+    )
+    view = planned(lite, with_lock)
+    assert view.verdict is verdict
+    assert ("plastic" in " ".join(said(d.because for d in view.doubts))) is ("plastic" in text)
+
+
 @pytest.mark.parametrize(
     ("kind", "verdict"),
     [("threadlocker", Verdict.FINE), ("cleaner", Verdict.UNKNOWN)],
@@ -91,16 +120,15 @@ def test_a_fact_left_out_is_missed_by_name(
 def test_a_locked_thread_is_fine_with_what_locks_threads_at_its_joint(
     lite: Engine, kind: str, verdict: Verdict
 ) -> None:
-    used = f"  - {{code: L, name: lock, kind: {kind}, unit: ml}}\nunits:"
+    used = LOCKER.replace("kind: threadlocker", f"kind: {kind}")
     text = (
-        WHOLE.replace("thread: dry", "thread: locked")
+        STANDS_IT.replace("thread: dry", "thread: locked")
         .replace("units:", used, 1)
         .replace("    steps:", "        uses: [{item: L, amount: 0.1 ml}]\n    steps:")
     )
     assert planned(lite, text).verdict is verdict
 
 
-LOCKER = "  - {code: L, name: lock, kind: threadlocker, unit: ml}\nunits:"
 OTHER = """
       - code: k
         name: other
@@ -122,7 +150,7 @@ def test_what_a_step_uses_locks_the_threads_of_the_joint_that_it_opens(
     lite: Engine, opens: str, state: str, verdict: Verdict
 ) -> None:
     text = (
-        WHOLE.replace("thread: dry", "thread: locked")
+        STANDS_IT.replace("thread: dry", "thread: locked")
         .replace("units:", LOCKER, 1)
         .replace("    steps:", OTHER.replace("STATE", state).lstrip("\n"), 1)
         .replace("opens: [j]", f"opens: {opens}, uses: [{{item: L, amount: 0.1 ml}}]")

@@ -10,7 +10,7 @@ from sqlalchemy import Engine
 from helpers import NOW, ON, SUPPLY, load, planned, said, stock, unit
 from kitting.facts.verdicts import Verdict
 from kitting.services.bookings.booking import BookingRequest, book
-from kitting.views.plan import PlanView
+from kitting.views.plan import LineView, PlanView
 
 ITEMS = """
   - {code: PISTON, name: Seal, kind: caliper-seal, elastomer: EPDM, sold_singly: false}
@@ -74,14 +74,14 @@ def test_grease_in_the_packet_of_a_seal_that_it_spoils_is_told(lite: Engine, fit
     assert view.verdict is Verdict.NO
 
 
-@pytest.mark.parametrize("sachet", ["NOBODY", "COPPER"])
+@pytest.mark.parametrize("sachet", ["NOBODY", "COPPER", "LOCK"])
 def test_a_sachet_whose_medium_nobody_states_is_not_fine(lite: Engine, sachet: str) -> None:
     view = shown(lite, packet("BAG", "PISTON", sachet))
     assert view.verdict is Verdict.UNKNOWN
     assert f"BAG brings {sachet}; nobody says what medium {sachet} is" in doubts(view)
 
 
-@pytest.mark.parametrize("sachet", ["SILICONE", "FLUID", "CAP", "LOCK"])
+@pytest.mark.parametrize("sachet", ["SILICONE", "FLUID", "CAP"])
 def test_what_suits_or_stays_where_it_is_put_is_fine(lite: Engine, sachet: str) -> None:
     assert shown(lite, packet("BAG", "PISTON", sachet)).verdict is Verdict.FINE
 
@@ -151,3 +151,45 @@ def test_a_booking_whose_packet_brings_what_spoils_its_seals_is_not_ready(
     view = book(lite, BookingRequest("PELL 001", ("X1",), ON, "yard"), NOW)
     assert not view.ready
     assert "BAG brings MINERAL" in " ".join(said(d.because for d in view.doubts))
+
+
+def of(view: PlanView, item: str) -> LineView:
+    return next(line for line in view.lines if line.item == item)
+
+
+@pytest.mark.parametrize(
+    ("sachet", "verdict", "why"),
+    [
+        ("MINERAL", Verdict.NO, "BAG brings MINERAL; EPDM in petroleum"),
+        ("NOBODY", Verdict.UNKNOWN, "BAG brings NOBODY; nobody says what medium"),
+        ("SILICONE", Verdict.FINE, ""),
+    ],
+)
+@pytest.mark.parametrize("fits", [PISTON, "{item: BAG, position: all}"])
+def test_the_line_of_a_packet_is_no_better_than_what_it_brings(
+    lite: Engine, fits: str, sachet: str, verdict: Verdict, why: str
+) -> None:
+    line = of(shown(lite, packet("BAG", "PISTON", sachet), fits), "BAG")
+    assert (line.verdict, line.to_take) == (verdict, 1000)
+    assert why in " ".join(said(doubt.because for doubt in line.doubts))
+
+
+def test_also_where_what_it_brings_is_spoilt_by_something_else(lite: Engine) -> None:
+    """The ring is stopped, the sleeve needs the packet all the same."""
+    items = (
+        "  - {code: EPDM-APART, name: Ring, kind: o-ring, elastomer: EPDM, sold_singly: false}\n"
+    )
+    sleeve = "  - {code: CRUSH, name: Sleeve, kind: crush-sleeve, sold_singly: false}\n"
+    packets = items + sleeve + packet("BAG", "EPDM-APART", "CRUSH") + packet("OTHER", "PISTON")
+    other = "{item: CRUSH, position: sleeve}, {item: EPDM-APART, position: ring}"
+    view = shown(lite, packets, other=other)
+    assert clashes(view) == [("EPDM-APART", "axle oil")]
+    assert (of(view, "BAG").verdict, of(view, "OTHER").verdict) == (Verdict.NO, Verdict.FINE)
+
+
+def test_what_it_brings_is_kept_from_what_is_near_too(lite: Engine) -> None:
+    text = catalogue(packet("BAG", "PISTON", "SILICONE"), PISTON, "{item: SLEEVE, position: s}")
+    load(lite, text.replace("fluids: [brake-fluid],", "fluids: [brake-fluid], near: [paint],"))
+    line = of(planned(lite, "PELL 001", "X1"), "BAG")
+    assert line.verdict is Verdict.UNKNOWN
+    assert "paint" in " ".join(said(doubt.because for doubt in line.doubts))

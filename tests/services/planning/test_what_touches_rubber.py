@@ -282,6 +282,88 @@ def test_what_would_do_instead_is_tried_on_every_rubber_that_the_product_comes_t
     assert "OIL" not in instead
 
 
+INSTEAD = "medium: petroleum-grease, unit: ml, pack: 50 ml, alternatives: [{item: SILICONE}]"
+
+
+def named(view: PlanView) -> set[str]:
+    return {code for clash in view.clashes for code in (*clash.instead, *clash.perhaps)}
+
+
+SOAPED = "lubricant: {item: SOAP, amount: 1 ml}"
+GREASED = "{item: EPDM, position: p, lubricant: {item: MINERAL, amount: 1 ml}}"
+
+
+@pytest.mark.parametrize(
+    ("fits", "joint", "does"),
+    [
+        (GREASED, {}, True),
+        # What is planned is asked about near paint: so is what would do instead.
+        (GREASED, {"near": "[paint]"}, False),
+        (GREASED, {"near": "[exhaust sensor]"}, False),
+        # What is certain to spoil a rubber beside it is not named; what has its own bag is apart.
+        (f"{GREASED}, {{item: SAID, position: q}}", {}, False),
+        (f"{GREASED}, {{item: SAID, position: q, {SOAPED}}}", {}, True),
+        # Of a rubber that nobody states it cannot be told.
+        (f"{GREASED}, {{item: WHAT, position: q}}", {}, False),
+        ("{item: EPDM, position: p}", {"uses": "[{item: MINERAL, amount: 5 ml}]"}, True),
+        ("{item: EPDM, position: p}",
+         {"uses": "[{item: MINERAL, amount: 5 ml}]", "near": "[paint]"}, False),
+    ],
+)  # fmt: skip
+def test_another_product_is_named_only_where_the_plan_with_it_would_be_fine(
+    lite: Engine, fits: str, joint: dict[str, str], does: bool
+) -> None:
+    items = ITEMS.replace("medium: petroleum-grease, unit: ml, pack: 50 ml", INSTEAD) + MORE
+    view = shown(lite, fits, fluids="[brake-fluid]", items=items, **joint)
+    assert ("EPDM", "EPDM", "MINERAL") in clashes(view)
+    assert ("SILICONE" in named(view)) is does
+
+
+MORE = """
+  - code: SAID
+    name: Ring
+    kind: o-ring
+    elastomer: VMQ
+    media: [{medium: silicone-grease, rating: not suitable, source: leaflet, reference: page 2}]
+  - {code: SOAP, name: Soap, kind: assembly-lubricant, medium: water-based-lubricant, unit: ml}
+"""
+
+
+def test_another_ring_is_named_only_where_it_is_as_the_joint_asks_for_it(lite: Engine) -> None:
+    """Of another hardness the plan with it could not be proven; nor without a stated fluid."""
+    hard = ITEMS.replace(f"elastomer: EPDM, {SIZE}", f"elastomer: EPDM, hardness: 70, {SIZE}")
+    same = hard.replace(f"elastomer: NBR, {SIZE}", f"elastomer: NBR, hardness: 70, {SIZE}")
+    fit = "{item: EPDM, position: p}"
+    assert named(shown(lite, fit, fluids="[engine-oil]", items=same)) == {"NBR"}
+    assert named(shown(lite, fit, fluids="[engine-oil]", items=hard)) == set()
+    heat = "{hottest: 180 °C, source: measured}"
+    assert named(shown(lite, fit, fluids="[]", temperature=heat)) == set()
+
+
+def test_what_a_step_uses_is_replaced_by_what_suits_at_all_that_the_step_opens(
+    lite: Engine,
+) -> None:
+    items = ITEMS.replace("medium: petroleum-grease, unit: ml, pack: 50 ml", INSTEAD) + MORE
+    joints = "\n".join(
+        f"      - code: {code}\n        name: A\n        system: brakes\n"
+        f"        fluids: [brake-fluid]{near}\n        fits: [{{item: EPDM, position: p}}]"
+        for code, near in (("a", ""), ("b", "\n        near: [paint]"))
+    )
+    for opens, does in (("[a]", True), ("[a, b]", False)):
+        step = (
+            "{code: S1, name: One, hours: 1 h, opens: OPENS, uses: [{item: MINERAL, amount: 5 ml}]}"
+        )
+        load(
+            lite,
+            unit(
+                f"\n{joints}", f"      - {step.replace('OPENS', opens)}",
+                "      - {code: X1, name: One, needs: [S1]}", items,
+            ),
+        )  # fmt: skip
+        view = planned(lite, "PELL 001", "X1")
+        assert (bool(clashes(view)), "SILICONE" in named(view)) == (True, does)
+
+
 USED = """
   - {code: COPPER, name: Paste, kind: anti-seize, unit: g}
   - {code: WAX, name: Wax, kind: wax, unit: ml}
@@ -289,6 +371,7 @@ USED = """
   - {code: CLEAN, name: Cleaner, kind: cleaner, unit: ml}
   - {code: OWN, name: Paste, kind: own-paste, unit: g}
   - {code: LOCK, name: Locker, kind: threadlocker, unit: ml}
+  - {code: WIPE, name: Wipe, kind: own-paste}
   - {code: CAP, name: Cap, kind: caps-and-plugs}
   - code: BEAD
     name: Sealant
@@ -310,8 +393,9 @@ OWN_KIND = "kinds: [{code: own-paste, name: own paste, family: consumable}]\n"
         ("{item: CLEAN, amount: 5 ml}", Verdict.UNKNOWN),
         ("{item: OWN, amount: 5 g}", Verdict.UNKNOWN),
         ("{item: BEAD, amount: 5 ml}", Verdict.UNKNOWN),
-        ("{item: BEAD, bead: {diameter: 2 mm, length: 100 mm}}", Verdict.FINE),
-        ("{item: LOCK, amount: 1 ml}", Verdict.FINE),
+        ("{item: BEAD, bead: {diameter: 2 mm, length: 100 mm}}", Verdict.UNKNOWN),
+        ("{item: LOCK, amount: 1 ml}", Verdict.UNKNOWN),
+        ("{item: WIPE, amount: 1 each}", Verdict.UNKNOWN),
         ("{item: CAP, amount: 2 each}", Verdict.FINE),
     ],
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -9,7 +10,7 @@ import pytest
 from sqlalchemy import Engine
 
 from helpers import NOW, ON, SUPPLY, booked, listed, load, stock, unit
-from kitting.calc.stock.storage import Content, Stored, shelf_of
+from kitting.calc.stock.storage import Content, Stored, judge, shelf_of
 from kitting.facts.verdicts import Aspect, Verdict
 from kitting.facts.words import LotState, ShelfPolicy
 from kitting.services.stock.shelves import list_stock
@@ -90,3 +91,22 @@ def test_opening_a_pack_does_not_make_its_age_known() -> None:
     opened = Stored(opened_on=date(2026, 4, 1), opened_life_days=30, ages=True)
     shelf = shelf_of(opened, ShelfPolicy.ISO_2230)
     assert (shelf.limit, shelf.known) == (date(2026, 5, 1), False)
+
+
+def test_once_opened_it_keeps_as_sealed_at_most_where_no_opened_life_is_stated() -> None:
+    sealed = Stored(expires_on=date(2027, 1, 1), ages=True)
+    assert shelf_of(sealed, ShelfPolicy.PACKET).known
+    shelf = shelf_of(replace(sealed, opened_on=date(2026, 4, 1)), ShelfPolicy.PACKET)
+    assert (shelf.limit, shelf.known) == (date(2027, 1, 1), False)
+    found = [
+        judge(replace(sealed, opened_on=date(2026, 4, 1)), ShelfPolicy.PACKET, day).state
+        for day in (date(2027, 1, 1), date(2027, 1, 2))
+    ]
+    assert found == [LotState.AGE_UNKNOWN, LotState.EXPIRED]
+
+
+def test_what_bears_threadlocker_ages(store: Engine, tmp_path: Path) -> None:
+    """Common practice, no source."""
+    load(store, "items: [{code: PATCH, name: Bolt, kind: patch-bolt, thread: M8}]" + SUPPLY)
+    stock(store, tmp_path, "yard,PATCH,L,4 each,2026-02-01")
+    assert states(store) == {"PATCH": LotState.AGE_UNKNOWN}

@@ -11,6 +11,7 @@ from sqlalchemy import Engine
 
 from helpers import ON, counted, load, planned, said, source, unit, use_of
 from kitting.errors import FigureError, FileProblemsError
+from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.plan_reasons import AmountReason
 from kitting.facts.reasons import because
 from kitting.facts.tightening_reasons import LayingRemark
@@ -400,3 +401,34 @@ def test_a_tube_that_the_usual_nozzle_holds_wholly_is_refused_where_a_bead_asks_
     else:
         with pytest.raises(FileProblemsError, match="5 ml counted for a nozzle where none is"):
             load(lite, small)
+
+
+SEAM = """
+  - code: SEAM
+    name: Seam
+    kind: sealant
+    unit: ml
+    pack: 300 ml
+    nozzle_waste: 5 ml
+    times: {open: 10 min, cure: 24 h, laying: 1 m/min, source: leaflet}"""
+
+
+@pytest.mark.parametrize(("metres", "late"), [(6, False), (7, True)])
+def test_the_plan_and_the_list_count_the_same_beads(lite: Engine, metres: int, late: bool) -> None:
+    """Three metres at the joint, the others by the step that opens it: ten take ten minutes."""
+    bead = "{{item: SEAM, bead: {{diameter: 3 mm, length: {} m}}}}"
+    load(
+        lite,
+        unit(
+            "\n      - code: a\n        name: Lid\n        system: engine\n"
+            f"        fits: [{{item: BOLT, position: b1}}]\n        uses: [{bead.format(3)}]",
+            f"      - {{code: S1, name: One, hours: 1 h, opens: [a], uses: [{bead.format(metres)}]}}",
+            "      - {code: X1, name: One, needs: [S1]}",
+            SEAM,
+        ),
+    )
+    (product,) = asked(lite, "X1", car="PELL 001").products
+    told = {place.laying.code is LayingRemark.TOO_LONG for place in product.places if place.laying}
+    doubts = [d.because for d in planned(lite, "PELL 001", "X1").doubts]
+    in_plan = [reason for reason in doubts if reason.code is DoubtReason.BEAD_TOO_LONG]
+    assert (len(product.places), told, len(in_plan)) == (2, {late}, 2 * late)
