@@ -131,6 +131,7 @@ class KindFacts:
     """
 
     key: int
+    code: str
     name: str
     family: ItemFamily
     threaded: bool
@@ -213,6 +214,7 @@ class ItemFacts:
             strongest=self.kind.strongest_class,
             ordinary=self.kind.general_torque,
             into=into,
+            kind=self.kind.code,
         )
 
 
