@@ -15,6 +15,10 @@ BORES: Mapping[str, float] = {
     "union": 0.6,
     "spark-plug": 0.75,
     "glow-plug": 0.75,
+    # The thread of a pipe or a hose is that of its end.
+    "brake-hose": 0.6,
+    "brake-pipe": 0.6,
+    "high-pressure-fuel-pipe": 0.6,
 }
 # A cap is a thin ring, a plug of plastic no steel, and the screw of a band clamp pulls a band: of
 # none of them the thread and a property class tell what it bears.

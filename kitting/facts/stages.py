@@ -21,6 +21,7 @@ from kitting.facts.words import StageKind
 # The columns of the table of stages that hold a figure; each kind fills in its own.
 COLUMNS = ("torque", "torque_unit", "tolerance", "angle")
 _ANGLE = re.compile(r"°|\bdeg")
+_BOTH = re.compile(r"\s*([0-9][^+±]*[A-Za-z])\s*\+\s*([0-9.]+ ?(?:°|deg))\s*")
 _BARE = re.compile(r"\s*\+?\s*([0-9]{1,15}(?:\.[0-9]{1,15})?)\s*")
 
 
@@ -154,6 +155,10 @@ class AngleStage:
             )
         if not _ANGLE.search(text):
             return None
+        if both := _BOTH.fullmatch(text):
+            raise FigureError(
+                f"{text!r} is two stages; write each by itself: [{both[1]}, +{both[2]}]"
+            )
         return cls(parse_angle(text.strip().removeprefix("+")))
 
     @classmethod

@@ -77,7 +77,7 @@ register(
             " of its thread (reached at {yields_at} at the latest); its own class is not stated"
         ),
         TorqueRemark.BEYOND_HOLLOW: (
-            "{torque} takes a hollow {thread} screw of class {property_class} beyond its yield"
+            "{torque} takes a hollow {thread} screw in class {property_class} beyond its yield"
             " point (reckoned with a bore of {bore} mm it is reached at {yields_at}: common"
             " practice, no source)"
         ),

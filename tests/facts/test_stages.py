@@ -112,6 +112,7 @@ def test_a_row_of_no_kind_is_refused() -> None:
         ("4 ± 0.0005 N·m", "is finer than a thousandth; give the figure as published"),
         ("+2000°", "is no angle to tighten by"),
         ("+90", "to turn on by an angle write '+90°', to a torque for example '90 N·m'"),
+        ("20 N·m + 90°", "is two stages; write each by itself: [20 N·m, +90°]"),
         # As it comes from a catalogue, where +90 is a number.
         ("90", "to turn on by an angle write '+90°', to a torque for example '90 N·m'"),
         ("30-40 N·m", "is a range; write it round its middle: '35 ± 5 N·m'"),

@@ -297,7 +297,7 @@ BLEEDER = Held("M10×1", None, "5.8", "8.8", ordinary=False, kind="bleed-screw")
 def test_a_hollow_screw_bears_less_than_a_solid_one() -> None:
     (reason,) = found(BLEEDER, "48 N·m")
     assert say(reason) == (
-        "48 N·m takes a hollow M10×1 screw of class 8.8 beyond its yield point (reckoned with a"
+        "48 N·m takes a hollow M10×1 screw in class 8.8 beyond its yield point (reckoned with a"
         " bore of 5 mm it is reached at 42 N·m: common practice, no source)"
     )
     assert codes(replace(BLEEDER, kind="drain-plug"), "48 N·m") == []

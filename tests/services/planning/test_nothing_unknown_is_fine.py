@@ -362,3 +362,18 @@ def test_a_plain_fastener_of_what_steers_and_carries_goes_back_only_as_the_maker
         (line,) = (one for one in view.lines if one.item == "B")
         assert (line.rule == "renew") == renewed, source
         assert line.verdict is Verdict.FINE
+
+
+@pytest.mark.parametrize(
+    ("figure", "fine"), [("16 N·m", True), ("30 N·m", False), ("60 N·m", False)]
+)
+@pytest.mark.parametrize("kind", ["brake-pipe", "union", "banjo-bolt"])
+def test_the_end_of_a_pipe_is_checked_as_hollow(
+    lite: Engine, kind: str, figure: str, fine: bool
+) -> None:
+    """M10×1 without a class: 30 N·m a solid one of class 5.8 would bear (VDI 2230)."""
+    text = WHOLE.replace("kind: bolt", f"kind: {kind}").replace(FIGURED, "thread: M10x1")
+    text = text.replace("{item: B, position", f"{{item: B, {RENEWED}, position")
+    view = planned(lite, text.replace("20 N·m", figure))
+    assert (view.verdict is Verdict.FINE) == fine
+    assert {doubt.aspect for doubt in view.doubts} == (set() if fine else {Aspect.FIGURE})
