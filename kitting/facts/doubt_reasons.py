@@ -11,6 +11,7 @@ class DoubtReason(ReasonCode):
     VARIANT_OPEN = "variant open"
     NO_FIGURE = "no figure"
     ODD_FIGURE = "odd figure"
+    FIGURE_NOT_PROVEN = "figure not proven"
     FIGURE_OF_ANOTHER = "figure of another part"
     NOT_DESCRIBED = "not described"
     THREAD_STATE_NOT_STATED = "thread state not stated"

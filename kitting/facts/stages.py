@@ -21,6 +21,8 @@ from kitting.facts.words import StageKind
 # The columns of the table of stages that hold a figure; each kind fills in its own.
 COLUMNS = ("torque", "torque_unit", "tolerance", "angle")
 _ANGLE = re.compile(r"°|\bdeg")
+_BOTH = re.compile(r"\s*([0-9][^+±]*[A-Za-z])\s*\+\s*([0-9.]+ ?(?:°|deg))\s*")
+_BARE = re.compile(r"\s*\+?\s*([0-9]{1,15}(?:\.[0-9]{1,15})?)\s*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +70,7 @@ class TorqueStage:
 
     @classmethod
     def read(cls, text: str) -> TorqueStage | None:
-        """Read "20 N·m" or "4 ± 0.3 N·m"; raises FigureError."""
+        """Read "20 N·m", "4 ± 0.3 N·m" or "4 N·m ± 0.3"; raises FigureError."""
         torque, tolerance = parse_torque_band(text)
         if torque.figure <= 0:
             raise FigureError(
@@ -106,7 +108,7 @@ class AngleStage:
     kind: StageKind = field(default=StageKind.ANGLE, init=False)
 
     def __str__(self) -> str:
-        return f"{self.angle / 1000:g}°"
+        return f"{plain(Decimal(self.angle) / 1000)}°"
 
     @property
     def task(self) -> ToolTask:
@@ -146,8 +148,17 @@ class AngleStage:
     @classmethod
     def read(cls, text: str) -> AngleStage | None:
         """Read "+90°" or "90 deg"; None where it is no angle; raises FigureError."""
+        if bare := _BARE.fullmatch(text):
+            raise FigureError(
+                f"{text!r} is a figure without unit; to turn on by an angle write '+{bare[1]}°', to"
+                f" a torque for example '{bare[1]} N·m' or '{bare[1]} lbf·in', as published"
+            )
         if not _ANGLE.search(text):
             return None
+        if both := _BOTH.fullmatch(text):
+            raise FigureError(
+                f"{text!r} is two stages; write each by itself: [{both[1]}, +{both[2]}]"
+            )
         return cls(parse_angle(text.strip().removeprefix("+")))
 
     @classmethod
@@ -166,7 +177,7 @@ def _row(**filled: int | str | None) -> dict[str, int | str | None]:
 
 
 def parse_stage(text: str) -> Stage:
-    """Read "20 N·m", "4 ± 0.3 N·m" or "+90°".
+    """Read "20 N·m", "4 ± 0.3 N·m" or "+90°", and whatever a stage is told as.
 
     Raises FigureError for a figure without unit or of no size.
     """

@@ -1,4 +1,4 @@
-"""Threads: metric sizes, stress areas, property classes (ISO 261, ISO 898-1)."""
+"""Threads: metric sizes, stress areas, property classes (ISO 261, ISO 898-1, ISO 3506-1)."""
 
 from __future__ import annotations
 
@@ -53,10 +53,43 @@ PROPERTY_CLASSES: dict[str, Strength] = {
     "12.9": Strength(970, 1100, 1220),
 }
 _LARGE_8_8 = Strength(600, 660, 830)
+# Stainless steel, ISO 3506-1, from memory: the grade, then a tenth of its tensile strength. It
+# states no proof strength, so that the 0.2 % proof stress stands for it.
+STAINLESS: dict[str, Strength] = {
+    f"{grade}-{tenth}": found
+    for grade in ("A1", "A2", "A3", "A4", "A5")
+    for tenth, found in {
+        "50": Strength(210, 210, 500),
+        "70": Strength(450, 450, 700),
+        "80": Strength(600, 600, 800),
+    }.items()
+}
+# Nuts, ISO 898-2, from memory.
+NUT_CLASSES = ("04", "05", "4", "5", "6", "8", "9", "10", "12")
 _THREAD = re.compile(
     r"\s*M\s*([0-9]{1,2}(?:\.[0-9]{1,2})?)\s*(?:[x×X*]\s*([0-9](?:\.[0-9]{1,3})?))?\s*"
     r"(?:[-–]?\s*(LH|left|left-hand|left hand))?\s*",
     re.IGNORECASE,
+)
+_EXAMPLE = "write for example 'M8 x 1.25'"
+_LEFT = "a left-hand thread is written with LH behind it (ISO 965-1), as in 'M10 x 1.25 LH'"
+# What is written otherwise, and what to do; the first that is found is told.
+_OTHERWISE: tuple[tuple[re.Pattern[str], str], ...] = tuple(
+    (re.compile(pattern, re.IGNORECASE), told)
+    for pattern, told in (
+        (
+            r"UN[CFJRS]|\bUNEF|BS[WFPC]|\bNPT|\bTr\s*\d|\bRp?\s*\d|\bG\s*\d|^\s*\d+\s*/\s*\d+"
+            r"|^\s*#|^\s*\d+-\d+",
+            "is no metric ISO thread, and only those can be held and checked here: leave 'thread'"
+            " out and write it into the name of the item",
+        ),
+        (r"\bL\s*$", f"ends with L, which stands for a long engagement; {_LEFT}"),
+        (r"^\s*(LH|left)|\b(LH|left)", f"is not read; {_LEFT}"),
+        (
+            r"\d\s*-\s*\d[a-h]",
+            "names a tolerance class: leave that out, as in 'M8 x 1.25'",
+        ),
+    )
 )
 
 
@@ -77,14 +110,18 @@ class Thread:
 
 
 def parse_thread(text: str) -> Thread:
-    """Read "M6", "M6 × 1.0", "M12x1.25 LH".
+    """Read "M6", "M6 × 1.0", "M12x1.25 LH", "M12x1.25-LH" (ISO 965-1).
 
     Raises FigureError for text that is no metric thread, for a size without standard pitch given
     without one, and for a pitch that no thread of that size has.
     """
     match = _THREAD.fullmatch(text) if len(text) <= 40 else None
     if match is None:
-        raise FigureError(f"{text[:40]!r} is no metric thread; write for example 'M8 x 1.25'")
+        shown = text[:40]
+        for pattern, told in _OTHERWISE:
+            if pattern.search(shown):
+                raise FigureError(f"{shown!r} {told}")
+        raise FigureError(f"{shown!r} is no metric thread; {_EXAMPLE}")
     diameter = Decimal(match[1])
     coarse = COARSE_PITCH.get(diameter)
     if match[2] is None and coarse is None:
@@ -117,12 +154,28 @@ def stress_area(thread: Thread) -> float:
 
 def strength(thread: Thread, property_class: str) -> Strength:
     """Minimum strengths of a bolt; raises FigureError for an unknown class."""
+    if property_class in STAINLESS:
+        return STAINLESS[property_class]
     if property_class not in PROPERTY_CLASSES:
         known = ", ".join(PROPERTY_CLASSES)
         raise FigureError(f"{property_class!r} is no property class of ISO 898-1; known: {known}")
     if property_class == "8.8" and thread.diameter > 16:
         return _LARGE_8_8
     return PROPERTY_CLASSES[property_class]
+
+
+def require_class(text: str) -> str:
+    """A property class of a fastener; raises FigureError for another, and says what it may be."""
+    if text in PROPERTY_CLASSES or text in STAINLESS:
+        return text
+    if text in NUT_CLASSES:
+        raise FigureError(
+            f"{text!r} is a class of nuts (ISO 898-2), and what a figure may load is the bolt:"
+            " write the class of the bolt or stud that it goes on (on its head or end), or leave"
+            " property_class out"
+        )
+    known = ", ".join((*PROPERTY_CLASSES, *STAINLESS))
+    raise FigureError(f"{text!r} is no property class; known are {known}")
 
 
 def proof_load(thread: Thread, property_class: str) -> float:

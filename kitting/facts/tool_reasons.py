@@ -74,6 +74,7 @@ class LoadReason(ReasonCode):
     TURNING_ESTIMATED = "turning estimated"
     THREAD_NOT_STATED = "thread not stated"
     CLASS_NOT_STATED = "class not stated"
+    FRICTION_NOT_KNOWN = "friction not known"
     TEST_TORQUES = "test torques"
 
 

@@ -34,6 +34,10 @@ _TORQUE_UNIT = {spelling: unit for unit, all_ in _TORQUE_SPELLINGS.items() for s
 _FIGURE = re.compile(
     r"\s*([+-]?[0-9]{1,15}(?:\.[0-9]{1,15})?|[+-]?\.[0-9]{1,15})\s*(.*?)\s*", re.DOTALL
 )
+_RANGE = re.compile(
+    r"\s*([0-9]{1,9}(?:\.[0-9]{1,6})?)\s*(?:-|–|…|\.\.\.?|to)\s*([0-9]{1,9}(?:\.[0-9]{1,6})?)"
+    r"\s*([A-Za-z].*?)\s*"
+)
 LARGEST = 10**12
 _LONGEST_TEXT = 60
 _COMMA = re.compile(r"\d,\d")
@@ -134,19 +138,38 @@ def parse_torque(text: str) -> Torque:
 
 
 def parse_torque_band(text: str) -> tuple[Torque, Decimal | None]:
-    """Read "4 ± 0.3 N·m" (or "+/-") as the torque and its tolerance in the same unit.
+    """Read "4 ± 0.3 N·m" (or "4 N·m ± 0.3", "+/-") as torque and tolerance in the same unit.
 
-    Raises FigureError as parse_torque does, and for two units in one text.
+    Raises FigureError as parse_torque does, for two units in one text, and for a range: that is
+    told as the band that it is.
     """
     middle, sign, rest = text.replace("+/-", "±").partition("±")
     if not sign:
+        _no_range(text)
         return parse_torque(text), None
-    band = parse_torque(rest)
-    bare = middle.strip()
-    centre = parse_torque(bare if re.search(r"[A-Za-z]", bare) else f"{bare} {band.unit}")
+    sides = [middle.strip(), rest.strip()]
+    bare = [side for side in sides if not re.search(r"[A-Za-z]", side)]
+    if len(bare) == 1:
+        (with_unit,) = (side for side in sides if side not in bare)
+        unit = parse_torque(with_unit).unit
+        sides = [f"{side} {unit}" if side in bare else side for side in sides]
+    centre, band = map(parse_torque, sides)
     if centre.unit != band.unit:
         raise FigureError(f"{text!r} mixes two units; give figure and tolerance in one")
     return centre, band.figure
+
+
+def _no_range(text: str) -> None:
+    """Refuse "30-40 N·m", with the same band written round its middle."""
+    match = _RANGE.fullmatch(text) if len(text) <= _LONGEST_TEXT else None
+    if match is None:
+        return
+    least, most = Decimal(match[1]), Decimal(match[2])
+    if least < most:
+        middle, half = plain((least + most) / 2), plain((most - least) / 2)
+        raise FigureError(
+            f"{text!r} is a range; write it round its middle: '{middle} ± {half} {match[3]}'"
+        )
 
 
 def second_unit(torque: Torque) -> str:

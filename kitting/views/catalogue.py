@@ -11,6 +11,8 @@ class LoadRemark(ReasonCode):
     REPLACED_IN_A_RING = "replaced in a ring"
     ODD_TORQUE = "odd torque"
     TORQUES_NOT_CHECKED = "torques not checked"
+    TORQUES_WITHOUT_CLASS = "torques without class"
+    TORQUES_OF_NO_BOLT = "torques of no bolt"
     TORQUES_INTO_PLASTIC = "torques into plastic"
     BARS_DROPPED = "bars dropped"
     SETTLED_AGAINST = "settled against what is known"

@@ -15,6 +15,13 @@ register(
         LoadRemark.TORQUES_NOT_CHECKED: (
             "{count:many figure} cannot be checked, since no thread is stated: {places:, }"
         ),
+        LoadRemark.TORQUES_WITHOUT_CLASS: (
+            "{count:many figure} cannot be proven, since no property class is stated: {places:, }"
+        ),
+        LoadRemark.TORQUES_OF_NO_BOLT: (
+            "{count:many figure} cannot be checked, since nothing is known here of what such a part"
+            " bears, and its maker's figure decides: {places:, }"
+        ),
         LoadRemark.TORQUES_INTO_PLASTIC: (
             "{count:many figure} cannot be checked, since the thread is in plastic and the figure"
             " of the maker of the plastic part decides: {places:, }"

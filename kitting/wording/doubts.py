@@ -17,6 +17,7 @@ register(
             "the figure of " + _PLACE + " is odd: {why}. Look it up again (stages: of its"
             " tightening:)"
         ),
+        DoubtReason.FIGURE_NOT_PROVEN: "the figure of " + _PLACE + ": {why}",
         DoubtReason.FIGURE_OF_ANOTHER: (
             "the figure of " + _PLACE + " was given for {asked}: look up the one for {item}"
         ),

@@ -9,11 +9,14 @@ from kitting.facts.plan_reasons import AmountReason
 from kitting.facts.reasons import Reason
 from kitting.facts.stages import AngleStage, Stage, TorqueStage
 from kitting.facts.tightening_reasons import (
+    NO_RULE,
+    NOT_PROVEN,
     GeneralTorqueReason,
     LayingRemark,
     PatternRemark,
     ThreadRemark,
     TorqueRemark,
+    TorqueShown,
 )
 from kitting.facts.units import plain, second_unit, show_quantity, show_torque
 from kitting.facts.words import CureVerdict, Rule, ThreadState
@@ -43,6 +46,10 @@ register(
         GeneralTorqueReason.THREAD_NOT_IN_TABLE: (
             "no general figure: the general table has coarse threads M4 to M16, not {thread}"
         ),
+        GeneralTorqueReason.NOT_OF_BOLTS: (
+            "no general figure: the general table has the classes of ISO 898-1, not"
+            " {property_class}"
+        ),
         GeneralTorqueReason.NEITHER_DRY_NOR_OILED: (
             "no general figure: the general table holds for dry or oiled threads, and this is"
             " neither"
@@ -64,6 +71,16 @@ register(
             " {property_class}, the strongest that such a fastener is made in (reached at about"
             " {yields_at}); its own class is not stated"
         ),
+        TorqueRemark.BEYOND_STRONGEST_ANY_STATE: (
+            "{torque} takes a thread of {thread} beyond its yield point even of class"
+            " {property_class}, the strongest that such a fastener is made in, whatever the state"
+            " of its thread (reached at {yields_at} at the latest); its own class is not stated"
+        ),
+        TorqueRemark.BEYOND_HOLLOW: (
+            "{torque} takes a hollow {thread} screw in class {property_class} beyond its yield"
+            " point (reckoned with a bore of {bore} mm it is reached at {yields_at}: common"
+            " practice, no source)"
+        ),
         TorqueRemark.VERY_LITTLE: (
             "{torque} is very little for {thread} (about {usual} is usual): was it {meant: or }?"
         ),
@@ -84,13 +101,30 @@ register(
         ),
         TorqueRemark.TURNS_FAR: "{degrees}° in all is more than a whole turn",
         TorqueRemark.WIDE_BAND: "± {band} is more than half of {torque}",
-        TorqueRemark.NO_THREAD: "{torque} cannot be checked: no thread is stated",
+        TorqueRemark.NO_THREAD: (
+            "{torque} cannot be checked: no thread is stated (thread: of the item)"
+        ),
+        TorqueRemark.NO_CLASS: (
+            "{torque} cannot be proven: no property class is stated, and of class {property_class},"
+            " which it may be, {thread} is beyond its yield point (reached at {yields_at})"
+            " (property_class: of the item)"
+        ),
+        TorqueRemark.NO_CLASS_LITTLE: (
+            "{torque} cannot be proven: no property class is stated, and of class {property_class},"
+            " which it may be, it is very little for {thread} (about {usual} is usual)"
+            " (property_class: of the item)"
+        ),
+        TorqueRemark.NO_BOLT: (
+            "{torque} cannot be checked: nothing is known here of what such a part bears, and its"
+            " maker's figure decides"
+        ),
         TorqueRemark.INTO_PLASTIC: (
             "{torque} cannot be checked: the thread is in plastic, where the class of the bolt"
             " tells little, and the figure of the maker of the plastic part decides"
         ),
     }
 )
+register({TorqueShown.UPPER_END: "{most}, the upper end of {torque} ± {band},"})
 _PUT_ON, _STATE = "lubricant: of the position", "thread: in its tightening:"
 register(
     {
@@ -184,7 +218,7 @@ def stage_text(stage: Stage) -> str:
             spread = "" if stage.tolerance is None else f" ± {plain(stage.tolerance)}"
             return f"{stage.torque}{spread}"
         case AngleStage():
-            return f"+{stage.angle / 1000:g}°"
+            return f"+{stage}"
         case _:
             assert_never(stage)
 
@@ -206,8 +240,8 @@ def thread_text(state: ThreadState) -> str:
 
 
 def remark_text(remark: Reason) -> str:
-    """A remark on figures, marked as what it is: odd, or not to be checked."""
-    if _contradicts(remark):
+    """A remark on figures, marked as what it is: odd, not proven, or not to be checked."""
+    if _contradicts(remark) or remark.code in NOT_PROVEN:
         return f"{CONTRADICTED}: {say(remark)}"
     return f"{ODD}: {say(remark)}" if _odd(remark) else say(remark)
 
@@ -223,7 +257,7 @@ def is_contradicted(row: TighteningView) -> bool:
 
 
 def _odd(remark: Reason) -> bool:
-    return remark.code not in (TorqueRemark.NO_THREAD, TorqueRemark.INTO_PLASTIC)
+    return remark.code not in NOT_PROVEN | NO_RULE
 
 
 def _contradicts(remark: Reason) -> bool:

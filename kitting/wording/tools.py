@@ -129,14 +129,17 @@ register(
     {
         LoadReason.UNDOING_ESTIMATED: (
             "reckoned with {torque} at most to undo: twice what strains {thread} {property_class}"
-            " to its breaking load, friction {friction} (common practice, no source)"
+            " to its breaking load, friction {friction} at most (common practice, no source)"
         ),
         LoadReason.TURNING_ESTIMATED: (
             "reckoned with {torque} at most: what strains {thread} {property_class} to its breaking"
-            " load, friction {friction} (common practice, no source)"
+            " load, friction {friction} at most (common practice, no source)"
         ),
         LoadReason.THREAD_NOT_STATED: "no thread is stated to reckon it from",
         LoadReason.CLASS_NOT_STATED: "no property class is stated to reckon it from",
+        LoadReason.FRICTION_NOT_KNOWN: (
+            "it is stainless steel, of which no highest friction is known here to reckon it with"
+        ),
         LoadReason.TEST_TORQUES: (
             "squares of driving parts are taken up to their test torque (ISO 3315, from memory)"
         ),

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import get_args
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 import kitting
@@ -25,7 +25,15 @@ from kitting.facts.stages import (
     stage_of_row,
 )
 from kitting.facts.tool_words import ToolAskSort, ToolSort, ToolTask
-from kitting.facts.units import TORQUE_UNITS, Torque
+from kitting.facts.units import (
+    TORQUE_UNITS,
+    Quantity,
+    Torque,
+    format_quantity,
+    parse_quantity,
+    parse_torque,
+    show_quantity,
+)
 from kitting.facts.words import StageKind
 from kitting.wording.tightening import second_text, stage_text
 
@@ -57,9 +65,28 @@ def test_every_kind_has_a_class_a_word_and_an_example() -> None:
 def test_a_stage_reads_back_from_its_words(text: str) -> None:
     stage = EXAMPLES[text]
     assert stage_text(stage) == text
-    # The tolerance is written before the unit in a catalogue: "4 ± 0.3 N·m".
+    assert parse_stage(text) == stage
+    # The tolerance may stand before the unit too: "4 ± 0.3 N·m".
     written = re.sub(r"(\S+) (\S+) ± (\S+)", r"\1 ± \3 \2", text)
     assert parse_stage(written) == stage
+
+
+@given(STAGES)
+def test_whatever_a_stage_is_told_as_is_read(stage: Stage) -> None:
+    assume(stage.torque is None or (stage.tolerance or 0) < stage.torque.figure)
+    assert parse_stage(stage_text(stage)) == parse_stage(str(stage)) == stage
+    if stage.torque is not None:
+        assert parse_stage(str(stage.torque)).torque == stage.torque
+        second = second_text(stage)
+        assert second is None or str(parse_torque(second)) == second
+
+
+@given(st.integers(1, 10**9), st.sampled_from(["ml", "g", "mm"]))
+def test_whatever_an_amount_or_a_length_is_told_as_is_read(thousandths: int, unit: str) -> None:
+    told = format_quantity(thousandths, unit)
+    assert parse_quantity(told) == Quantity(thousandths, unit)
+    shown = show_quantity(thousandths, unit)
+    assert format_quantity(parse_quantity(shown).thousandths, unit) == shown
 
 
 @given(STAGES)
@@ -84,6 +111,14 @@ def test_a_row_of_no_kind_is_refused() -> None:
         ("4 ± 4 N·m", "has a tolerance as large as its figure"),
         ("4 ± 0.0005 N·m", "is finer than a thousandth; give the figure as published"),
         ("+2000°", "is no angle to tighten by"),
+        ("+90", "to turn on by an angle write '+90°', to a torque for example '90 N·m'"),
+        ("20 N·m + 90°", "is two stages; write each by itself: [20 N·m, +90°]"),
+        # As it comes from a catalogue, where +90 is a number.
+        ("90", "to turn on by an angle write '+90°', to a torque for example '90 N·m'"),
+        ("30-40 N·m", "is a range; write it round its middle: '35 ± 5 N·m'"),
+        ("30 to 45 lbf ft", "is a range; write it round its middle: '37.5 ± 7.5 lbf ft'"),
+        ("4 N·m ± 0.3 kgf·m", "mixes two units"),
+        ("4 ± 0.3", "is a figure without unit"),
     ],
 )
 def test_what_is_no_stage_is_refused_with_what_to_write(text: str, message: str) -> None:

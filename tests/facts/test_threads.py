@@ -12,12 +12,15 @@ from helpers import preload
 from kitting.errors import FigureError
 from kitting.facts.threads import (
     COARSE_PITCH,
+    NUT_CLASSES,
     PROPERTY_CLASSES,
+    STAINLESS,
     Strength,
     Thread,
     breaking_load,
     parse_thread,
     proof_load,
+    require_class,
     strength,
     stress_area,
 )
@@ -34,6 +37,8 @@ from kitting.facts.threads import (
         ("M12X1.5", "M12×1.5"),
         ("M12*1.5", "M12×1.5"),
         ("M12x1.25 LH", "M12×1.25 LH"),
+        ("M10x1.25-LH", "M10×1.25 LH"),
+        ("M10 - LH", "M10 LH"),
         ("M10 left", "M10 LH"),
         ("M10 left-hand", "M10 LH"),
         ("M20", "M20"),
@@ -50,10 +55,34 @@ def test_a_thread_holds_diameter_pitch_and_hand() -> None:
     assert parse_thread("M12x1.25 LH") == Thread(Decimal(12), Decimal("1.25"), left_hand=True)
 
 
+# Inch threads (ASME B1.1), pipe threads (ISO 7-1, ISO 228-1), trapezoidal ones (ISO 2901); how they
+# are written is from memory.
+OTHERS = (
+    "1/4-20", "1/4-20 UNC", "5/16\" UNF", "7/16 UNF LH", "#10-32", "3/8-16", "G 1/4", "G1/8 A",
+    "Rp 1/2", "R 3/8", "Tr 12x3", "BSP 1/4", "BSW 1/4", "1/8 NPT", "BSF 5/16",
+)  # fmt: skip
+NOT_METRIC = (
+    "is no metric ISO thread, and only those can be held and checked here: leave 'thread' out and"
+    " write it into the name of the item"
+)
+LEFT = "a left-hand thread is written with LH behind it (ISO 965-1), as in 'M10 x 1.25 LH'"
+
+
 @pytest.mark.parametrize(
     ("text", "reason"),
     [
-        ("1/4-20", "'1/4-20' is no metric thread; write for example 'M8 x 1.25'"),
+        *((inch, f"{inch!r} {NOT_METRIC}") for inch in OTHERS),
+        ("8", "'8' is no metric thread; write for example 'M8 x 1.25'"),
+        (
+            "M10x1.25 L",
+            f"'M10x1.25 L' ends with L, which stands for a long engagement; {LEFT}",
+        ),
+        ("LH M10", f"'LH M10' is not read; {LEFT}"),
+        ("left M10 x 1.25", f"'left M10 x 1.25' is not read; {LEFT}"),
+        (
+            "M8x1.25-6g",
+            "'M8x1.25-6g' names a tolerance class: leave that out, as in 'M8 x 1.25'",
+        ),
         ("", "'' is no metric thread; write for example 'M8 x 1.25'"),
         ("M9", "'M9' has no coarse pitch; write it, for example 'M9 x 1.25'"),
         (
@@ -129,3 +158,30 @@ def test_oil_on_the_thread_raises_the_preload_of_one_torque() -> None:
     dry, oiled = preload(25, 8, 0.20), preload(25, 8, 0.15)
     assert round(dry) == 15_625
     assert round(oiled) == 20_833
+
+
+@pytest.mark.parametrize("text", [*PROPERTY_CLASSES, *STAINLESS])
+def test_a_known_class_is_taken_and_has_a_strength(text: str) -> None:
+    assert require_class(text) == text
+    found = strength(parse_thread("M8"), text)
+    assert found.proof <= found.yielding < found.tensile
+
+
+def test_stainless_classes_are_named_by_a_tenth_of_their_tensile_strength() -> None:
+    # ISO 3506-1, from memory.
+    for name, found in STAINLESS.items():
+        assert found.tensile == 10 * int(name.partition("-")[2])
+    assert STAINLESS["A2-70"] == STAINLESS["A4-70"] == Strength(450, 450, 700)
+
+
+@pytest.mark.parametrize("text", NUT_CLASSES)
+def test_a_class_of_nuts_sends_to_the_bolt(text: str) -> None:
+    with pytest.raises(
+        FigureError, match=r"is a class of nuts \(ISO 898-2\).*leave property_class"
+    ):
+        require_class(text)
+
+
+def test_another_class_is_refused_with_the_known_ones() -> None:
+    with pytest.raises(FigureError, match=r"'8.9' is no property class; known are 4.6, .*A5-80$"):
+        require_class("8.9")

@@ -154,6 +154,13 @@ UNDER_PRESSURE = {
 }  # fmt: skip
 
 
+# Common practice, no source: there only the maker's data let a plain fastener go back.
+HELD_BY_MAKER = (
+    "restraints", "brakes", "driveline", "steering", "suspension", "high-voltage",
+    "high-pressure-fuel",
+)  # fmt: skip
+
+
 def systems(*codes: str) -> set[tuple[str | None, str | None, str | None]]:
     return {(None, None, code) for code in codes}
 
@@ -167,11 +174,8 @@ RENEWED_WHERE = {
     "copper-washer": ("nobody", UNDER_PRESSURE),
     "crush-washer": ("nobody", UNDER_PRESSURE),
     "union": ("maker", systems("high-pressure-fuel")),
-    "bolt": ("maker", systems("restraints", "brakes", "driveline")),
-    "locking-nut": (
-        "maker",
-        systems("brakes", "steering", "suspension", "driveline", "wheels", "restraints"),
-    ),
+    "stud": ("maker", systems(*HELD_BY_MAKER)),
+    "locking-nut": ("maker", systems("wheels", *HELD_BY_MAKER)),
     "circlip": ("workshop", systems("engine")),
 }
 
@@ -184,25 +188,62 @@ def test_where_a_kind_is_renewed_and_who_may_relax_it(code: str) -> None:
     assert {tuple(place) for rule in special for place in rule.situations} == where
 
 
-def test_a_nut_of_wheels_is_renewed_unless_somebody_says_that_it_is_no_hub_nut() -> None:
+@pytest.mark.parametrize("code", ["bolt", "nut"])
+def test_one_of_wheels_is_renewed_unless_somebody_says_that_it_is_none_of_a_hub(code: str) -> None:
     rules = {
         place: (rule.rule, rule.relaxed_by)
-        for rule in KINDS["nut"].rules
+        for rule in KINDS[code].rules
         for place in rule.situations
     }
     assert rules == {
         Where(): ("keep", "workshop"),
         Where(system="wheels"): ("renew", "workshop"),
         **dict.fromkeys(
-            map(Where, [None] * 3, [None] * 3, ["restraints", "brakes", "driveline"]),
+            [Where(system=system) for system in HELD_BY_MAKER],
             ("renew", "maker"),
         ),
     }
 
 
+# Common practice, no source: what a plain fastener of these systems lets go can kill.
+DANGEROUS = (*HELD_BY_MAKER, "wheels")
+# Common practice, no source: what may go back there by a general rule, and why.
+GOES_BACK = {
+    "drain-plug": "it seals, and carries nothing",
+    "screw-cap": "it seals, and carries nothing",
+    "plain-washer": "it has no thread, and carries nothing by itself",
+    "wheel-bolt": "it is undone for every puncture",
+    "wheel-nut": "it is undone for every puncture",
+    "union": "it is looked at, and stays with its pipe",
+    "banjo-bolt": "it is looked at, and its washers are renewed",
+    "bleed-screw": "it is looked at, and undone at every bleeding",
+    "exhaust-stud": "it is looked at, and is none of these systems",
+    "spark-plug": "it is looked at, and is none of these systems",
+    "glow-plug": "it is looked at, and is none of these systems",
+}
+
+
+@pytest.mark.parametrize("system", DANGEROUS)
+def test_every_kind_of_fastener_is_renewed_where_it_holds_something_dangerous(system: str) -> None:
+    """No kind is kept there in silence: it is renewed, or named above with the reason."""
+    back = set()
+    for kind in GENERAL.kinds:
+        if kind.family != "fastener":
+            continue
+        rules = [
+            rule for rule in kind.rules if {Where(), Where(system=system)} & {*rule.situations}
+        ]
+        if "renew" not in {rule.rule for rule in rules}:
+            back.add(kind.code)
+    renewed = {"union"} if system == "high-pressure-fuel" else set()
+    # A stud of a wheel stays in its hub.
+    stays = {"stud"} if system == "wheels" else set()
+    assert back == set(GOES_BACK) - renewed | stays
+
+
 def test_no_other_kind_has_a_special_rule() -> None:
     special = {k.code for k in GENERAL.kinds if any(r.situations != (Where(),) for r in k.rules)}
-    assert special == {*RENEWED_WHERE, "nut"}
+    assert special == {*RENEWED_WHERE, "bolt", "nut"}
 
 
 def test_systems_that_ask_for_a_licence_are_exactly_these() -> None:

@@ -9,7 +9,14 @@ from __future__ import annotations
 import math
 
 from kitting.facts.reasons import Reason, because
-from kitting.facts.threads import COARSE_PITCH, Thread, breaking_load, strength, stress_area
+from kitting.facts.threads import (
+    COARSE_PITCH,
+    STAINLESS,
+    Thread,
+    breaking_load,
+    strength,
+    stress_area,
+)
 from kitting.facts.tightening_reasons import GeneralTorqueReason
 from kitting.facts.words import ThreadState
 
@@ -32,23 +39,31 @@ USE_OF_YIELD = 0.9
 
 
 def assembly_preload(
-    thread: Thread, property_class: str, friction: float, share: float = USE_OF_YIELD
+    thread: Thread,
+    property_class: str,
+    friction: float,
+    share: float = USE_OF_YIELD,
+    bore: float = 0,
 ) -> float:
     """The preload in newtons at which tension and twist together use `share` of the yield point.
 
-    VDI 2230 part 1 (2003), 5.4.3: F = A·ν·Rp0.2/√(1 + 3·(1.5·d2/d0·(P/(π·d2) + 1.155·μ))²).
+    VDI 2230 part 1 (2003), 5.4.3: F = A·ν·Rp0.2/√(1 + 3·(1.5·d2/d0·(P/(π·d2) + 1.155·μ))²). With
+    a `bore` b in mm, A is less by its area, and 1/d0 becomes (d0² - b²)/(d0³ - b³): the same
+    derivation (a section that yields all through in torsion) for a ring.
     """
     diameter, pitch = float(thread.diameter), float(thread.pitch)
     pitch_diameter = diameter - 0.649519 * pitch
-    stress_diameter = math.sqrt(4 * stress_area(thread) / math.pi)
+    outer = math.sqrt(4 * stress_area(thread) / math.pi)
     twist = (
         1.5
         * pitch_diameter
-        / stress_diameter
+        * (outer**2 - bore**2)
+        / (outer**3 - bore**3)
         * (pitch / (math.pi * pitch_diameter) + 1.155 * friction)
     )
     allowed = share * strength(thread, property_class).yielding
-    return stress_area(thread) * allowed / math.sqrt(1 + 3 * twist**2)
+    area = stress_area(thread) - math.pi / 4 * bore**2
+    return area * allowed / math.sqrt(1 + 3 * twist**2)
 
 
 def tightening_torque(thread: Thread, preload: float, friction: float) -> float:
@@ -69,10 +84,17 @@ def tightening_torque(thread: Thread, preload: float, friction: float) -> float:
 # Friction assumed for figures: low values, so that a figure errs on the safe side of the bolt (VDI
 # 2230 part 1, table A5: 0.08 to 0.16 for bare or oiled steel; from memory).
 FRICTION = {ThreadState.DRY: 0.12, ThreadState.OILED: 0.10}
-# In any other state: what is usual, and the highest for what is so whatever the state is.
-USUAL_FRICTION, HIGHEST_FRICTION = 0.12, 0.16
-# Dry and rough: the upper end of class C of the same table (0.14 to 0.24; from memory).
+# In any other state: what is usual.
+USUAL_FRICTION = 0.12
+# The highest, for what yields, breaks or has been tightened at the latest: dry and rough, the upper
+# end of class C of the same table (0.14 to 0.24; from memory); oiled, that of the range above.
 ROUGH_FRICTION = 0.24
+_OILED_AT_MOST = 0.16
+
+
+def highest_friction(thread_state: ThreadState) -> float:
+    """The highest friction that is reckoned with in a state of the thread."""
+    return _OILED_AT_MOST if thread_state is ThreadState.OILED else ROUGH_FRICTION
 
 
 def _size(thread: Thread) -> str:
@@ -84,16 +106,17 @@ def has_bearing(thread: Thread) -> bool:
     return _size(thread) in BEARING
 
 
-def torque_at_yield(thread: Thread, property_class: str, friction: float) -> float:
-    """The torque in N·m that brings a bolt to its yield point (VDI 2230)."""
-    preload = assembly_preload(thread, property_class, friction, share=1.0)
+def torque_at_yield(thread: Thread, property_class: str, friction: float, bore: float = 0) -> float:
+    """The torque in N·m that brings a bolt with a `bore` in mm to its yield point (VDI 2230)."""
+    preload = assembly_preload(thread, property_class, friction, share=1.0, bore=bore)
     return tightening_torque(thread, preload, friction)
 
 
-def usual_torque(thread: Thread, property_class: str, friction: float = USUAL_FRICTION) -> float:
+def usual_torque(
+    thread: Thread, property_class: str, friction: float = USUAL_FRICTION, bore: float = 0
+) -> float:
     """The torque in N·m that uses 90 % of the yield point (VDI 2230)."""
-    preload = assembly_preload(thread, property_class, friction)
-    return tightening_torque(thread, preload, friction)
+    return USE_OF_YIELD * torque_at_yield(thread, property_class, friction, bore)
 
 
 def breaking_torque(thread: Thread, property_class: str, friction: float) -> float:
@@ -115,6 +138,8 @@ def general_torque(
     """
     if not has_bearing(thread) or COARSE_PITCH.get(thread.diameter) != thread.pitch:
         return because(GeneralTorqueReason.THREAD_NOT_IN_TABLE, thread=thread.name)
+    if property_class in STAINLESS:
+        return because(GeneralTorqueReason.NOT_OF_BOLTS, property_class=property_class)
     if thread_state not in FRICTION:
         return because(GeneralTorqueReason.NEITHER_DRY_NOR_OILED)
     return usual_torque(thread, property_class, FRICTION[thread_state])

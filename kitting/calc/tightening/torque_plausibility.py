@@ -2,29 +2,29 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import pairwise
 
 from kitting.calc.tightening.bolting import (
     FRICTION,
-    HIGHEST_FRICTION,
     ROUGH_FRICTION,
     USUAL_FRICTION,
     breaking_torque,
     torque_at_yield,
     usual_torque,
 )
-from kitting.facts.reasons import Reason, because
+from kitting.facts.hollow import BORES, NO_BOLTS
+from kitting.facts.reasons import Reason, Value, because
 from kitting.facts.stages import Stage
-from kitting.facts.threads import Thread, parse_thread
-from kitting.facts.tightening_reasons import TorqueRemark
+from kitting.facts.threads import PROPERTY_CLASSES, STAINLESS, Thread, parse_thread
+from kitting.facts.tightening_reasons import NO_RULE, NOT_PROVEN, TorqueRemark, TorqueShown
 from kitting.facts.units import TORQUE_UNITS, Torque
 from kitting.facts.words import ThreadedInto, ThreadState
 
-STRONGEST, WEAKEST = "12.9", "4.6"
-_CANNOT_TELL = {TorqueRemark.NO_THREAD, TorqueRemark.INTO_PLASTIC}
+_ORDER = tuple(PROPERTY_CLASSES)
 # Common practice, no source: a figure between these shares of the usual torque is one that somebody
 # would write, and a last stage below a seventh of it holds hardly anything.
 _LIKELY, _LOOSE = (0.2, 1.5), 1 / 7
@@ -34,34 +34,84 @@ _LIKELY, _LOOSE = (0.2, 1.5), 1 / 7
 _WHOLE_TURN, _WIDEST, _STRETCHED = 360_000, Decimal("0.5"), 1.25
 
 
-def doubt(
-    torque: Torque,
-    thread: str,
-    property_class: str | None,
-    thread_state: ThreadState = ThreadState.UNKNOWN,
-) -> tuple[str, str] | None:
+@dataclass(frozen=True, slots=True)
+class Held:
+    """What a fastener's figures are checked by: its thread and class, and what its kind allows.
+
+    `weakest` and `strongest` are the property classes that its kind is made in (None: any); one
+    that is not `ordinary` is meant to be stretched, or has figures of its own. `into` is what
+    its thread is cut into, `kind` the code of its kind.
+    """
+
+    thread: str | None
+    property_class: str | None
+    weakest: str | None = None
+    strongest: str | None = None
+    ordinary: bool = True
+    into: ThreadedInto | None = None
+    kind: str | None = None
+
+    @property
+    def classes(self) -> tuple[str, str]:
+        """The weakest and the strongest class that it may be of, by their yield points."""
+        if self.property_class is not None:
+            return self.property_class, self.property_class
+        first = _ORDER.index(self.weakest or _ORDER[0])
+        last = _ORDER.index(self.strongest or _ORDER[-1])
+        ranked = sorted(_ORDER[first : last + 1], key=lambda one: PROPERTY_CLASSES[one].yielding)
+        return ranked[0], ranked[-1]
+
+    def bore(self, size: Thread) -> float:
+        """The bore in mm that is reckoned with; 0 for what is solid."""
+        return BORES.get(self.kind or "", 0) * float(size.diameter)
+
+
+def doubt(stage: Stage, held: Held, thread_state: ThreadState) -> tuple[str, str] | None:
     """Why a figure cannot be right for a thread, and what to do; None where it may be.
 
     Both are the text of an error, as of a figure that cannot be read.
 
-    A figure is refused when even a dry, rough thread would load the bolt beyond its breaking load
-    (`breaking_torque`, of the strongest class where none is stated). Stretch bolts are tightened
-    beyond their yield point, so that alone is no ground for refusal.
+    A figure is refused when its upper end would load even a dry, rough and solid bolt beyond its
+    breaking load (`breaking_torque`, of the strongest class where none is stated). Stretch bolts
+    are tightened beyond their yield point, so that alone is no ground for refusal. Nor is anything
+    refused where nothing is reckoned: without a thread, of what is no bolt, of stainless steel,
+    whose friction has no highest value here.
     """
-    size = parse_thread(thread)
-    strength = property_class or STRONGEST
-    largest = breaking_torque(size, strength, ROUGH_FRICTION)
-    given = float(torque.newton_metres)
-    if given <= largest:
+    torque = stage.torque
+    if torque is None or held.thread is None or held.kind in NO_BOLTS:
         return None
-    usual = _usual(size, strength, thread_state)
-    reason = (
-        f"{torque} would break a {thread} bolt of class {strength}"
-        f" (about {usual:.0f} N·m is usual, {largest:.0f} N·m breaks it even dry and rough)"
-    )
+    size, strongest = parse_thread(held.thread), held.property_class or _ORDER[-1]
+    if strongest in STAINLESS:
+        return None
+    largest = breaking_torque(size, strongest, ROUGH_FRICTION)
+    given = _upper(stage, torque)
+    if float(given.newton_metres) <= largest:
+        return None
+    breaks = f"{largest:.0f} N·m breaks it even dry and rough"
+    shown = f"{given}" if given == torque else f"{given}, the upper end of {stage},"
+    reason = f"{shown} would break a {size.name} bolt of class {strongest}"
+    again = "Look the figure up again"
+    if held.into is ThreadedInto.PLASTIC:
+        return f"{reason} ({breaks}), and the plastic that it goes into long before", again
+    if held.bore(size):
+        return f"{reason} if it were solid ({breaks}), and it is hollow", again
+    usual = _usual(size, strongest, thread_state)
     meant = _likely_units(torque.figure, torque.unit, usual)
-    step = f"Was it {' or '.join(meant)}?" if meant else "Look the figure up again"
-    return reason, step
+    step = f"Was it {' or '.join(meant)}?" if meant else again
+    return f"{reason} (about {usual:.0f} N·m is usual, {breaks})", step
+
+
+def _upper(stage: Stage, torque: Torque) -> Torque:
+    """The most that a stage asks for: the upper end of its band."""
+    return Torque(torque.figure + (stage.tolerance or 0), torque.unit)
+
+
+def _shown(stage: Stage, torque: Torque) -> Torque | Reason:
+    """The most that a stage asks for, told as what it is."""
+    if stage.tolerance is None:
+        return torque
+    band = Torque(stage.tolerance, torque.unit)
+    return because(TorqueShown.UPPER_END, most=_upper(stage, torque), torque=torque, band=band)
 
 
 def _likely_units(figure: Decimal, unit: str, usual: float) -> list[str]:
@@ -73,46 +123,35 @@ def _likely_units(figure: Decimal, unit: str, usual: float) -> list[str]:
     ]
 
 
-@dataclass(frozen=True, slots=True)
-class Held:
-    """What a fastener's figures are checked by: its thread and class, and what its kind allows.
-
-    `weakest` and `strongest` are the property classes that its kind is made in (None: any); one
-    that is not `ordinary` is meant to be stretched, or has figures of its own. `into` is what
-    its thread is cut into.
-    """
-
-    thread: str | None
-    property_class: str | None
-    weakest: str | None = None
-    strongest: str | None = None
-    ordinary: bool = True
-    into: ThreadedInto | None = None
-
-
 def remarks(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -> tuple[Reason, ...]:
     """What is odd about the figures of a position, though they may be right.
 
-    Remarked on are torques beyond the yield point (VDI 2230), without a stated class those beyond
-    that of the strongest class of its kind; last torques so low that hardly anything is held, and
-    which unit was probably meant; torques that fall from stage to stage; an angle without a torque
-    before it; a torque that comes after an angle (nobody states what that gave); more than a whole
-    turn; and a band wider than half its figure. That nothing can be told without a thread is said
-    too, and that plastic gives way long before the bolt: what is usual for its class tells nothing
-    there.
+    Remarked on are torques whose upper end is beyond the yield point (VDI 2230), without a stated
+    class those beyond that of the strongest class of its kind; last torques so low that hardly
+    anything is held, and which unit was probably meant; torques that fall from stage to stage; an
+    angle without a torque before it; a torque that comes after an angle (nobody states what that
+    gave); more than a whole turn; and a band wider than half its figure. What is hollow is reckoned
+    with a wide bore. What is not proven is said too: that nothing can be told without a thread, and
+    that it hangs on the class that is not stated; and what nothing here could prove: plastic gives
+    way long before the bolt, and some kinds are no bolts.
     """
     return tuple(_remarks(stages, held, thread_state))
 
 
 def odd(found: Iterable[Reason]) -> tuple[Reason, ...]:
-    """The remarks that say something is odd, without those that nothing can be told."""
-    return tuple(reason for reason in found if reason.code not in _CANNOT_TELL)
+    """The remarks that say something is odd, without those that something cannot be told."""
+    return tuple(reason for reason in found if reason.code not in NOT_PROVEN | NO_RULE)
+
+
+def not_proven(found: Iterable[Reason]) -> tuple[Reason, ...]:
+    """The remarks that say what cannot be told until an entry is made."""
+    return tuple(reason for reason in found if reason.code in NOT_PROVEN)
 
 
 def _remarks(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -> Iterator[Reason]:
     torques = [(n, stage.torque) for n, stage in enumerate(stages, 1) if stage.torque is not None]
     if torques:
-        yield from _of_thread([torque for _, torque in torques], stages[-1], held, thread_state)
+        yield from _of_thread(stages, held, thread_state)
     for (before, one), (after, other) in pairwise(torques):
         if other.newton_metres < one.newton_metres:
             yield because(
@@ -144,69 +183,135 @@ def _about_angles(stages: Sequence[Stage]) -> Iterator[Reason]:
         largest = max(largest, given)
 
 
-def _of_thread(
-    torques: Sequence[Torque], last: Stage, held: Held, thread_state: ThreadState
-) -> Iterator[Reason]:
+def _of_thread(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -> Iterator[Reason]:
     """What a thread tells of the largest torque, and of the last where no angle follows it."""
-    largest = max(torques, key=lambda torque: torque.newton_metres)
+    most = max(
+        (_Most(_upper(stage, stage.torque), _shown(stage, stage.torque)) for stage in stages
+         if stage.torque is not None),
+        key=lambda one: one.torque.newton_metres,
+    )  # fmt: skip
     plastic = held.into is ThreadedInto.PLASTIC
     if plastic:
-        yield because(TorqueRemark.INTO_PLASTIC, torque=largest)
-    if held.thread is None:
-        if not plastic:
-            yield because(TorqueRemark.NO_THREAD, torque=largest)
+        yield because(TorqueRemark.INTO_PLASTIC, torque=most.shown)
+    elif held.kind in NO_BOLTS:
+        yield because(TorqueRemark.NO_BOLT, torque=most.shown)
+    if held.kind in NO_BOLTS:
         return
-    size = parse_thread(held.thread)
-    beyond = _beyond_yield(largest, size, held, thread_state)
-    if beyond is not None:
-        yield beyond
-    elif last.torque is not None and not plastic:
-        yield from _very_little(last.torque, size, held, thread_state)
+    if held.thread is None:
+        yield because(TorqueRemark.NO_THREAD, torque=most.shown)
+        return
+    by = _By(parse_thread(held.thread), held, thread_state)
+    last = None if plastic else stages[-1].torque
+    little = None if last is None else _very_little(last, by)
+    found = _beyond_yield(most, by) or little or _without_class(most, last, by)
+    if found is not None:
+        yield found
 
 
-def _beyond_yield(
-    torque: Torque, size: Thread, held: Held, thread_state: ThreadState
-) -> Reason | None:
+@dataclass(frozen=True, slots=True)
+class _Most:
+    """The most that is asked for, and how it is told."""
+
+    torque: Torque
+    shown: Torque | Reason
+
+
+@dataclass(frozen=True, slots=True)
+class _By:
+    """What a figure is checked by: size, kind and class, and the state that it is given for."""
+
+    size: Thread
+    held: Held
+    thread_state: ThreadState
+
+    def yields_at(self, property_class: str, *, solid: bool = False) -> float:
+        """The torque in N·m at the yield point; in a state that is not stated, at the latest.
+
+        No highest friction of stainless steel is known here.
+        """
+        unknown = self.thread_state is ThreadState.UNKNOWN
+        if unknown and property_class in STAINLESS:
+            return math.inf
+        friction = FRICTION.get(self.thread_state, USUAL_FRICTION)
+        bore = 0 if solid else self.held.bore(self.size)
+        reached = torque_at_yield(
+            self.size, property_class, ROUGH_FRICTION if unknown else friction, bore
+        )
+        return reached * (1 if self.held.ordinary or bore else _STRETCHED)
+
+    def usual(self, property_class: str) -> float:
+        """The torque in N·m that is usual, low where it is hollow."""
+        return _usual(self.size, property_class, self.thread_state, self.held.bore(self.size))
+
+
+def _beyond_yield(most: _Most, by: _By) -> Reason | None:
     """That a torque takes even the strongest bolt that may be meant beyond its yield point."""
-    strength = held.property_class or held.strongest or STRONGEST
-    friction = FRICTION.get(thread_state, HIGHEST_FRICTION)
-    most = torque_at_yield(size, strength, friction) * (1 if held.ordinary else _STRETCHED)
-    if float(torque.newton_metres) <= most:
-        return None
+    held, (_, strongest) = by.held, by.held.classes
+    given, solid = float(most.torque.newton_metres), by.yields_at(strongest, solid=True)
+    facts: dict[str, Value] = {
+        "torque": most.shown, "thread": by.size.name, "property_class": strongest,
+    }  # fmt: skip
+    if given <= solid:
+        reached = by.yields_at(strongest)
+        if given <= reached:
+            return None
+        bore = Decimal(f"{held.bore(by.size):.3g}")
+        about = _whole_newton_metres(reached)
+        return because(TorqueRemark.BEYOND_HOLLOW, yields_at=about, bore=bore, **facts)
+    any_state = by.thread_state is ThreadState.UNKNOWN
     if held.property_class is None:
-        code = TorqueRemark.BEYOND_STRONGEST
-    elif thread_state in FRICTION:
-        code = TorqueRemark.BEYOND_YIELD
+        strongest_any = TorqueRemark.BEYOND_STRONGEST_ANY_STATE
+        code = strongest_any if any_state else TorqueRemark.BEYOND_STRONGEST
     else:
-        code = TorqueRemark.BEYOND_YIELD_ANY_STATE
+        code = TorqueRemark.BEYOND_YIELD_ANY_STATE if any_state else TorqueRemark.BEYOND_YIELD
+    about = _whole_newton_metres(solid)
+    return because(code, state=by.thread_state, yields_at=about, **facts)
+
+
+def _usual(size: Thread, strength: str, thread_state: ThreadState, bore: float = 0) -> float:
+    return usual_torque(size, strength, FRICTION.get(thread_state, USUAL_FRICTION), bore)
+
+
+def _very_little(torque: Torque, by: _By) -> Reason | None:
+    """That a last torque holds hardly anything, even of the weakest that may be meant.
+
+    What has figures of its own is held by the weakest of its kind, whatever its class is: a plug
+    is tightened for its seal.
+    """
+    held = by.held if by.held.ordinary else replace(by.held, property_class=None)
+    usual = by.usual(held.classes[0])
+    if float(torque.newton_metres) >= _LOOSE * usual:
+        return None
+    meant = tuple(_likely_units(torque.figure, torque.unit, usual))
+    about = _whole_newton_metres(usual)
+    if not meant:
+        return because(TorqueRemark.HARDLY_ANY, torque=torque, thread=by.size.name, usual=about)
     return because(
-        code,
-        torque=torque,
-        thread=size.name,
-        property_class=strength,
-        state=thread_state,
-        yields_at=_whole_newton_metres(most),
+        TorqueRemark.VERY_LITTLE, torque=torque, thread=by.size.name, usual=about, meant=meant
     )
 
 
-def _usual(size: Thread, strength: str, thread_state: ThreadState) -> float:
-    return usual_torque(size, strength, FRICTION.get(thread_state, USUAL_FRICTION))
+def _without_class(most: _Most, last: Torque | None, by: _By) -> Reason | None:
+    """That it hangs on the class, which is not stated, whether a torque is too much or too little.
 
-
-def _very_little(
-    torque: Torque, size: Thread, held: Held, thread_state: ThreadState
-) -> Iterator[Reason]:
-    usual = _usual(size, held.property_class or held.weakest or WEAKEST, thread_state)
-    if float(torque.newton_metres) >= _LOOSE * usual:
-        return
-    meant = tuple(_likely_units(torque.figure, torque.unit, usual))
-    about = _whole_newton_metres(usual)
-    if meant:
-        yield because(
-            TorqueRemark.VERY_LITTLE, torque=torque, thread=size.name, usual=about, meant=meant
-        )
-    else:
-        yield because(TorqueRemark.HARDLY_ANY, torque=torque, thread=size.name, usual=about)
+    `last` is the last torque, None where it may be small.
+    """
+    if by.held.property_class is not None:
+        return None
+    (weakest, strongest), size = by.held.classes, by.size.name
+    reached = by.yields_at(weakest)
+    if float(most.torque.newton_metres) > reached:
+        return because(
+            TorqueRemark.NO_CLASS, torque=most.shown, thread=size, property_class=weakest,
+            yields_at=_whole_newton_metres(reached),
+        )  # fmt: skip
+    usual = by.usual(strongest)
+    if last is None or not by.held.ordinary or float(last.newton_metres) >= _LOOSE * usual:
+        return None
+    return because(
+        TorqueRemark.NO_CLASS_LITTLE, torque=last, thread=size, property_class=strongest,
+        usual=_whole_newton_metres(usual),
+    )  # fmt: skip
 
 
 def _whole_newton_metres(value: float) -> Torque:

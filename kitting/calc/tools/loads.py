@@ -9,13 +9,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
-from kitting.calc.tightening.bolting import HIGHEST_FRICTION, breaking_torque
+from kitting.calc.tightening.bolting import breaking_torque, highest_friction
 from kitting.errors import FigureError
 from kitting.facts.heads import SQUARE_DRIVES
 from kitting.facts.reasons import Reason, because
-from kitting.facts.threads import parse_thread
+from kitting.facts.threads import STAINLESS, parse_thread
 from kitting.facts.tool_reasons import LoadReason
 from kitting.facts.units import Torque, significant
+from kitting.facts.words import ThreadState
 
 # Common practice, no source: breaking loose takes up to twice the tightening torque.
 UNDOING = Decimal(2)
@@ -60,27 +61,37 @@ def stated(torque: Decimal) -> Load:
     return Load(torque, torque)
 
 
-def strained_torque(thread: str | None, property_class: str | None) -> Decimal | Reason:
+@dataclass(frozen=True, slots=True)
+class Turned:
+    """What is turned: its thread and property class (None: not stated), and how it was left."""
+
+    thread: str | None
+    property_class: str | None
+    state: ThreadState = ThreadState.UNKNOWN
+
+
+def strained_torque(turned: Turned) -> Decimal | Reason:
     """The torque in N·m that strains a bolt to its breaking load, or why it cannot be told.
 
-    `breaking_torque` of the class with the highest friction of bare or oiled steel. No tightening
-    of the bolt, by torque or by angle, is reckoned to end above it: common practice, no source.
+    `breaking_torque` of the class with the highest friction of its state. No tightening of the
+    bolt, by torque or by angle, is reckoned to end above it: common practice, no source. Of
+    stainless steel no highest friction is known.
     """
-    if thread is None:
+    if turned.thread is None:
         return because(LoadReason.THREAD_NOT_STATED)
-    if property_class is None:
+    if turned.property_class is None:
         return because(LoadReason.CLASS_NOT_STATED)
-    size = parse_thread(thread)
+    if turned.property_class in STAINLESS:
+        return because(LoadReason.FRICTION_NOT_KNOWN)
+    size = parse_thread(turned.thread)
     try:
-        torque = breaking_torque(size, property_class, HIGHEST_FRICTION)
+        torque = breaking_torque(size, turned.property_class, highest_friction(turned.state))
     except FigureError:
         return because(LoadReason.CLASS_NOT_STATED)
     return significant(Decimal(torque), 3)
 
 
-def undoing(
-    largest: Decimal | None, by_angle: bool, thread: str | None, property_class: str | None
-) -> Load:
+def undoing(largest: Decimal | None, by_angle: bool, turned: Turned) -> Load:
     """What undoing takes: twice what the fastener was tightened to.
 
     `largest` is the largest torque stated, None without a figure; `by_angle` says that it was
@@ -89,27 +100,25 @@ def undoing(
     least = UNDOING * (largest or 0)
     if largest is not None and not by_angle:
         return stated(least)
-    return _reckoned(least, UNDOING, LoadReason.UNDOING_ESTIMATED, thread, property_class)
+    return _reckoned(least, UNDOING, LoadReason.UNDOING_ESTIMATED, turned)
 
 
-def turning(largest: Decimal | None, thread: str | None, property_class: str | None) -> Load:
+def turning(largest: Decimal | None, turned: Turned) -> Load:
     """What turning on by an angle takes, from the largest torque stated before it (if any)."""
     least = largest or Decimal(0)
-    return _reckoned(least, Decimal(1), LoadReason.TURNING_ESTIMATED, thread, property_class)
+    return _reckoned(least, Decimal(1), LoadReason.TURNING_ESTIMATED, turned)
 
 
-def _reckoned(
-    least: Decimal, times: Decimal, code: LoadReason, thread: str | None, property_class: str | None
-) -> Load:
-    found = strained_torque(thread, property_class)
+def _reckoned(least: Decimal, times: Decimal, code: LoadReason, turned: Turned) -> Load:
+    found = strained_torque(turned)
     if isinstance(found, Reason):
         return Load(least, None, found)
     most = max(least, times * found)
     basis = because(
         code,
         torque=Torque(most, "N·m"),
-        thread=thread,
-        property_class=property_class,
-        friction=Decimal(str(HIGHEST_FRICTION)),
+        thread=turned.thread,
+        property_class=turned.property_class,
+        friction=Decimal(str(highest_friction(turned.state))),
     )
     return Load(least, most, basis)

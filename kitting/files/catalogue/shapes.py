@@ -36,7 +36,13 @@ from kitting.facts.elastomers import require_elastomer
 from kitting.facts.heads import Head, parse_head
 from kitting.facts.rubber_media import MEDIA, require_medium
 from kitting.facts.stages import Stage, parse_stage
-from kitting.facts.threads import PROPERTY_CLASSES, Thread, parse_thread
+from kitting.facts.threads import (
+    PROPERTY_CLASSES,
+    STAINLESS,
+    Thread,
+    parse_thread,
+    require_class,
+)
 from kitting.facts.units import (
     Quantity,
     parse_area,
@@ -164,7 +170,13 @@ Medium = Annotated[
 ]
 PropertyClass = Annotated[
     str,
-    one_of("property class", tuple(PROPERTY_CLASSES)),
+    BeforeValidator(lambda value: require_class(str(value))),
+    WithJsonSchema({"enum": [*PROPERTY_CLASSES, *STAINLESS]}),
+]
+# A kind is made between classes of bolts: those of stainless steel are of no such order.
+BoltClass = Annotated[
+    str,
+    one_of("property class of ISO 898-1", tuple(PROPERTY_CLASSES)),
     WithJsonSchema({"enum": list(PROPERTY_CLASSES)}),
 ]
 Vin = Annotated[

@@ -9,12 +9,12 @@ from pydantic import Field, model_validator
 from kitting.facts.threads import PROPERTY_CLASSES
 from kitting.facts.words import ItemFamily, KindRubber, RelaxedBy, Rule, Source
 from kitting.files.catalogue.shapes import (
+    BoltClass,
     Code,
     Elastomer,
     Entry,
     Medium,
     Name,
-    PropertyClass,
     RuleSource,
     Text,
 )
@@ -140,7 +140,7 @@ class Kind(Entry):
     chance: Annotated[float, Field(ge=0, le=1)] | None = Field(
         None, description="assumed chance of failing an inspection, until findings say better"
     )
-    classes: tuple[PropertyClass, PropertyClass] | None = Field(
+    classes: tuple[BoltClass, BoltClass] | None = Field(
         None, description="the weakest and the strongest property class that it is made in"
     )
     rules: tuple[KindRule, ...] = ()

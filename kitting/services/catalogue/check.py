@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from kitting.calc.planning.consumption import lost_in_nozzle
-from kitting.calc.tightening.torque_plausibility import doubt
+from kitting.calc.tightening.torque_plausibility import Held, doubt
 from kitting.errors import Problem
 from kitting.files.catalogue.document import Catalogue, Fit, Tightening, Unit, Use
 from kitting.files.catalogue.source import Place, Source
@@ -255,12 +255,10 @@ class _Checker:
         self, source: Source, place: Place, thing: str, fit: Fit, tightening: Tightening
     ) -> Iterator[Problem]:
         thread, property_class = self.item_threads.get(fit.item, (None, None))
-        if thread is None:
-            return
+        kind = self.item_kinds.get(fit.item)
+        held = Held(thread, property_class, into=fit.into, kind=kind)
         for number, stage in enumerate(tightening.stages):
-            if stage.torque is None:
-                continue
-            reason = doubt(stage.torque, thread, property_class, tightening.thread)
+            reason = doubt(stage, held, tightening.thread)
             if reason is not None:
                 yield source.problem((*place, "tightening", "stages", number), thing, *reason)
 

@@ -41,7 +41,7 @@ _BARS = (
 
 _HELD = select(
     Item.code, Item.thread, Item.property_class, Kind.weakest_class, Kind.strongest_class,
-    Kind.general_torque,
+    Kind.general_torque, Kind.code.label("kind"),
 ).join(Kind, Item.kind_id == Kind.id)  # fmt: skip
 _LOCKING = (
     select(Item.code)
@@ -50,6 +50,9 @@ _LOCKING = (
 )
 _NOT_CHECKED: Mapping[ReasonCode, LoadRemark] = {
     TorqueRemark.NO_THREAD: LoadRemark.TORQUES_NOT_CHECKED,
+    TorqueRemark.NO_CLASS: LoadRemark.TORQUES_WITHOUT_CLASS,
+    TorqueRemark.NO_CLASS_LITTLE: LoadRemark.TORQUES_WITHOUT_CLASS,
+    TorqueRemark.NO_BOLT: LoadRemark.TORQUES_OF_NO_BOLT,
     TorqueRemark.INTO_PLASTIC: LoadRemark.TORQUES_INTO_PLASTIC,
 }
 # So many places are named where figures cannot be checked.
@@ -174,8 +177,8 @@ def _held(session: Session, items: set[str]) -> dict[str, Held]:
     held: dict[str, Held] = {}
     for codes in chunks(sorted(items)):
         rows = session.execute(_HELD.where(Item.code.in_(codes)))
-        for code, thread, own, weakest, strongest, ordinary in rows:
-            held[code] = Held(thread, own, weakest, strongest, ordinary)
+        for code, thread, own, weakest, strongest, ordinary, kind in rows:
+            held[code] = Held(thread, own, weakest, strongest, ordinary, kind=kind)
     return held
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from kitting.calc.planning.needs import FitFacts, UseNeed
 from kitting.calc.rubber.compatibility import Contact
-from kitting.calc.tightening.torque_plausibility import odd, remarks
+from kitting.calc.tightening.torque_plausibility import not_proven, odd, remarks
 from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.plan_reasons import ContactReason
 from kitting.facts.reasons import Reason, ReasonCode, Value, because
@@ -219,14 +219,18 @@ def _turning(question: Question) -> Iterator[Doubt]:
 
 def _of_figure(question: Question, known: TighteningFacts) -> Iterator[Doubt]:
     """What is not stated of a figure, and what is odd about it."""
-    if known.thread_state is ThreadState.UNKNOWN and question.item.kind.threaded:
+    turned = question.item.kind.threaded or question.item.thread is not None
+    if known.thread_state is ThreadState.UNKNOWN and turned:
         yield _unknown(Aspect.FIGURE, DoubtReason.THREAD_STATE_NOT_STATED, question)
     by_angle = any(stage.turn for stage in known.stages)
     if by_angle and question.rule is Rule.KEEP and not question.by_maker:
         yield _unknown(Aspect.FIGURE, DoubtReason.TURNED_BY_ANGLE, question)
     held = question.item.held_in(question.fit.reach.into)
-    for why in odd(remarks(known.stages, held, known.thread_state)):
+    found = remarks(known.stages, held, known.thread_state)
+    for why in odd(found):
         yield _unknown(Aspect.FIGURE, DoubtReason.ODD_FIGURE, question, why=why)
+    for why in not_proven(found):
+        yield _unknown(Aspect.FIGURE, DoubtReason.FIGURE_NOT_PROVEN, question, why=why)
 
 
 def differs(question: Question) -> Iterator[Doubt]:

@@ -214,6 +214,7 @@ class ItemFacts:
             strongest=self.kind.strongest_class,
             ordinary=self.kind.general_torque,
             into=into,
+            kind=self.kind.code,
         )
 
 

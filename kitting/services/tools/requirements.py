@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from kitting.calc.tools.loads import UNKNOWN, Load, turning, undoing
+from kitting.calc.tools.loads import UNKNOWN, Load, Turned, turning, undoing
 from kitting.calc.tools.toolkit import Requirement
 from kitting.facts.reasons import Reason, because
 from kitting.facts.stages import Stage
@@ -62,7 +62,8 @@ def asked_of(fastener: Fastener) -> Iterator[Asked]:
     largest = _largest(fastener.stages)
     by_angle = any(stage.torque is None for stage in fastener.stages)
     old = fastener.undone
-    load = undoing(largest, by_angle, old.thread, old.property_class)
+    turned = Turned(old.thread, old.property_class, fastener.thread_state)
+    load = undoing(largest, by_angle, turned)
     yield _asked(replace(fastener, head=old.head, thread=old.thread), ToolTask.UNDO, load=load)
     if not fastener.stages:
         asked = _asked(fastener, ToolTask.TORQUE)
@@ -79,7 +80,8 @@ def _largest(stages: Sequence[Stage]) -> Decimal | None:
 def _of_stage(fastener: Fastener, stage: Stage, before: Decimal | None) -> Asked:
     """A stage without a torque of its own is driven by what it may come to: see `turning`."""
     if stage.torque is None:
-        load = turning(before, fastener.thread, fastener.property_class)
+        turned = Turned(fastener.thread, fastener.property_class, fastener.thread_state)
+        load = turning(before, turned)
         return _asked(fastener, stage.task, load=load)
     asked = _asked(fastener, stage.task, stage.torque.newton_metres, stage.allowed)
     return replace(asked, view=replace(asked.view, torque=stage.torque, tolerance=stage.tolerance))

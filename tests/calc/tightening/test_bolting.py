@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
+
 import pytest
 
 from kitting.calc.tightening.bolting import (
     BEARING,
     FRICTION,
-    HIGHEST_FRICTION,
     ROUGH_FRICTION,
+    USUAL_FRICTION,
     assembly_preload,
     breaking_torque,
     general_torque,
@@ -18,7 +21,7 @@ from kitting.calc.tightening.bolting import (
     usual_torque,
 )
 from kitting.facts.reasons import because
-from kitting.facts.threads import parse_thread
+from kitting.facts.threads import parse_thread, stress_area
 from kitting.facts.tightening_reasons import GeneralTorqueReason
 from kitting.facts.words import ThreadState
 
@@ -53,7 +56,7 @@ def test_what_is_usual_lies_below_what_yields_and_that_below_what_breaks(
     size: str, property_class: str
 ) -> None:
     thread = parse_thread(size)
-    for friction in (*FRICTION.values(), HIGHEST_FRICTION, ROUGH_FRICTION):
+    for friction in (*FRICTION.values(), USUAL_FRICTION, ROUGH_FRICTION):
         usual = usual_torque(thread, property_class, friction)
         yields = torque_at_yield(thread, property_class, friction)
         assert usual == pytest.approx(0.9 * yields)
@@ -93,3 +96,44 @@ def test_a_thread_neither_dry_nor_oiled_has_no_general_figure() -> None:
     for state in (ThreadState.LOCKED, ThreadState.UNKNOWN):
         found = general_torque(M8, "8.8", state)
         assert found == because(GeneralTorqueReason.NEITHER_DRY_NOR_OILED)
+
+
+def test_stainless_steel_has_no_general_figure() -> None:
+    assert general_torque(M8, "A2-70", ThreadState.DRY) == because(
+        GeneralTorqueReason.NOT_OF_BOLTS, property_class="A2-70"
+    )
+
+
+def _rings(outer: float, bore: float) -> Iterator[tuple[float, float]]:
+    """A section cut into thin rings: the area and the radius of each, in mm."""
+    count = 2000
+    step = (outer - bore) / 2 / count
+    for number in range(count):
+        radius = bore / 2 + (number + 0.5) * step
+        yield 2 * math.pi * radius * step, radius
+
+
+@pytest.mark.parametrize("share", [0, 0.3, 0.5, 0.75])
+@pytest.mark.parametrize("size", ["M6", "M10 x 1", "M14 x 1.25"])
+def test_the_preload_of_a_hollow_bolt_is_that_of_its_rings(size: str, share: float) -> None:
+    """A second route: area and moment of the section summed ring by ring, yielding all through."""
+    thread, friction = parse_thread(size), 0.12
+    pitch, diameter = float(thread.pitch), float(thread.diameter)
+    outer = math.sqrt(4 * stress_area(thread) / math.pi)
+    rings = list(_rings(outer, share * diameter))
+    area = sum(part for part, _ in rings)
+    moment = sum(part * radius for part, radius in rings)
+    pitch_diameter = diameter - 0.649519 * pitch
+    preload = assembly_preload(thread, "8.8", friction, share=1, bore=share * diameter)
+    # Of the thread, without the head: F·d2/2·(P/(π·d2) + 1.155·μ).
+    turning = preload * pitch_diameter / 2
+    turning *= pitch / (math.pi * pitch_diameter) + 1.155 * friction
+    equivalent = math.hypot(preload / area, math.sqrt(3) * turning / moment)
+    # 0.2 % proof stress of class 8.8: 640 MPa (ISO 898-1).
+    assert equivalent == pytest.approx(640, rel=1e-3)
+
+
+def test_a_wider_bore_leaves_less() -> None:
+    yields = [torque_at_yield(M8, "8.8", 0.12, bore) for bore in (0, 2, 4, 6)]
+    assert yields == sorted(yields, reverse=True)
+    assert len(set(yields)) == 4

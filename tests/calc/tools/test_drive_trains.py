@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from kitting.calc.tools.drive_trains import search
-from kitting.calc.tools.loads import stated, undoing
+from kitting.calc.tools.loads import Turned, stated, undoing
 from kitting.calc.tools.toolkit import Answer, Requirement, Tool, Train, prepare
 from kitting.facts.heads import Head, parse_head
 from kitting.facts.reasons import because
@@ -21,7 +21,7 @@ from kitting.facts.tool_reasons import ToolReason
 from kitting.facts.tool_words import RangePolicy, ToolTask, WrenchClass, WrenchDirection
 from kitting.facts.units import Torque, parse_torque
 from kitting.facts.verdicts import Verdict
-from kitting.facts.words import FastenerAccess
+from kitting.facts.words import FastenerAccess, ThreadState
 from kitting.wording.reasons import say
 
 THIRTEEN = Head("hexagon", "13 mm")
@@ -61,7 +61,9 @@ def torque(figure: str, head: Head = THIRTEEN, **facts: Any) -> Requirement:
 def undo(figure: str | None = None, head: Head = THIRTEEN, **facts: Any) -> Requirement:
     """Undoing what was tightened to a figure, or next to nothing."""
     largest = parse_torque(figure).newton_metres if figure else Decimal(1)
-    return Requirement(ToolTask.UNDO, head, load=undoing(largest, False, None, None), **facts)
+    return Requirement(
+        ToolTask.UNDO, head, load=undoing(largest, False, Turned(None, None)), **facts
+    )
 
 
 def angle(figure: str, head: Head = THIRTEEN) -> Requirement:
@@ -408,7 +410,9 @@ def test_an_axle_nut_of_230_newton_metres_is_undone_with_a_half_inch_bar() -> No
 
 
 def test_a_torque_that_nobody_can_reckon_is_never_borne_for_certain() -> None:
-    unknown = Requirement(ToolTask.UNDO, THIRTEEN, load=undoing(None, False, "M24x1.5", None))
+    unknown = Requirement(
+        ToolTask.UNDO, THIRTEEN, load=undoing(None, False, Turned("M24x1.5", None))
+    )
     found = answer(unknown, BAR, socket(takes="1/2"))
     assert (found.verdict, found.trains) == (Verdict.UNKNOWN, ())
     assert misses(found) == (
@@ -419,12 +423,11 @@ def test_a_torque_that_nobody_can_reckon_is_never_borne_for_certain() -> None:
 def test_a_torque_that_is_only_reckoned_stops_parts_that_may_be_too_weak() -> None:
     # ISO 898-1:2013: M12 8.8 breaks at 67.4 kN, 168 N·m with a friction of 0.16 (VDI 2230,
     # from memory); 336 N·m to undo. ISO 3315, from memory: 3/8 in 202 N·m, 1/2 in 512 N·m.
-    reckoned = Requirement(ToolTask.UNDO, THIRTEEN, load=undoing(None, False, "M12", "8.8"))
+    oiled = Turned("M12", "8.8", ThreadState.OILED)
+    reckoned = Requirement(ToolTask.UNDO, THIRTEEN, load=undoing(None, False, oiled))
     assert answer(reckoned, BAR, socket(takes="1/2")).trains
     assert answer(reckoned, RATCHET, socket()).verdict is Verdict.UNKNOWN
-    stated_too = Requirement(
-        ToolTask.UNDO, THIRTEEN, load=undoing(Decimal(110), True, "M12", "8.8")
-    )
+    stated_too = Requirement(ToolTask.UNDO, THIRTEEN, load=undoing(Decimal(110), True, oiled))
     assert answer(stated_too, RATCHET, socket()).gap
 
 

@@ -294,7 +294,8 @@ def test_another_product_does_not_stand_in_as_if_it_were_the_same(
         ("60 N·m", "beyond its yield point"),
         ("20 N·m, 10 N·m", "is less than stage 1"),
         ("20 N·m, +400°", "more than a whole turn"),
-        ("20 ± 15 N·m", "more than half of 20 N·m"),
+        ("12 ± 7 N·m", "more than half of 12 N·m"),
+        ("25 ± 5 N·m", "30 N·m, the upper end of 25 N·m ± 5 N·m, takes a M8"),
     ],
 )
 def test_an_odd_figure_is_not_fine(lite: Engine, stages: str, why: str) -> None:
@@ -309,13 +310,56 @@ def test_an_odd_figure_is_not_fine(lite: Engine, stages: str, why: str) -> None:
     assert why in text
 
 
-def test_a_figure_without_a_thread_to_check_it_by_is_no_doubt(lite: Engine) -> None:
-    text = WHOLE.replace("kind: bolt, thread: M8, ", "kind: bolt, ")
-    assert "thread: M8" not in text
-    assert planned(lite, text).verdict is Verdict.FINE
+FIGURED = 'thread: M8, property_class: "8.8"'
 
 
-@pytest.mark.parametrize("system", ["suspension", "steering", "lubrication"])
+@pytest.mark.parametrize("system", ["lubrication", "brakes", "body"])
+@pytest.mark.parametrize("stages", ["20 N·m", "35 N·m", "2.5 N·m", "20 ± 8 N·m", "20 N·m, +90°"])
+@pytest.mark.parametrize(
+    "left",
+    ["thread: M8", 'property_class: "8.8"', ""],
+)
+def test_what_is_not_stated_of_a_bolt_never_proves_its_figure(
+    lite: Engine, system: str, stages: str, left: str
+) -> None:
+    """M8 8.8 dry: 20 N·m alone is usual; the others are too much, too little, or turned on."""
+    assert FIGURED in WHOLE
+    text = WHOLE.replace("system: lubrication", f"system: {system}").replace("20 N·m", stages)
+    text = text.replace("{item: B, position", f"{{item: B, {RENEWED}, position")
+    usual = stages in ("20 N·m", "20 N·m, +90°")
+    assert (planned(lite, text).verdict is Verdict.FINE) == usual
+    view = planned(lite, text.replace(FIGURED, left or "bin: x"))
+    assert view.verdict is Verdict.UNKNOWN or (usual and left == "thread: M8")
+    told = said(doubt.because for doubt in view.doubts)
+    if "M8" not in left:
+        assert [doubt.aspect for doubt in view.doubts] == [Aspect.FIGURE]
+        assert told[0].startswith("the figure of j: bolt (B): ")
+        assert told[0].endswith("cannot be checked: no thread is stated (thread: of the item)")
+
+
+@pytest.mark.parametrize(
+    ("kind", "fine"), [("screw-cap", True), ("banjo-bolt", False), ("worm-drive-clamp", True)]
+)
+def test_what_nothing_could_prove_is_told_and_no_doubt(lite: Engine, kind: str, fine: bool) -> None:
+    """A doubt names the entry that would settle it; of a cap there is none."""
+    text = WHOLE.replace("kind: bolt", f"kind: {kind}").replace(FIGURED, "bin: x")
+    text = text.replace("{item: B, position", f"{{item: B, {RENEWED}, position")
+    view = planned(lite, text)
+    assert (view.verdict is Verdict.FINE) == fine
+    (row,) = view.tightenings
+    (remark,) = said(row.remarks)
+    assert remark.startswith("20 N·m cannot be checked: ")
+
+
+def test_the_state_of_a_thread_is_asked_of_a_part_that_states_one(lite: Engine) -> None:
+    text = WHOLE.replace("kind: bolt", "kind: brake-hose, elastomer: EPDM")
+    without = text.replace("thread: dry, ", "")
+    assert "(thread: dry, oiled or locked" in str(
+        said(doubt.because for doubt in planned(lite, without).doubts)
+    )
+
+
+@pytest.mark.parametrize("system", ["engine", "body", "lubrication"])
 def test_what_is_tightened_by_an_angle_goes_back_only_as_the_maker_says(
     lite: Engine, system: str
 ) -> None:
@@ -331,3 +375,33 @@ def test_what_is_tightened_by_an_angle_goes_back_only_as_the_maker_says(
     assert planned(lite, by_angle.replace("tightening: {", BY_MAKER)).verdict is Verdict.FINE
     renewed = BY_MAKER.replace("rule: keep", "rule: renew")
     assert planned(lite, by_angle.replace("tightening: {", renewed)).verdict is Verdict.FINE
+
+
+@pytest.mark.parametrize("kind", ["bolt", "nut", "stud", "locking-nut"])
+@pytest.mark.parametrize("system", ["steering", "suspension", "high-voltage"])
+def test_a_plain_fastener_of_what_steers_and_carries_goes_back_only_as_the_maker_says(
+    lite: Engine, system: str, kind: str
+) -> None:
+    text = WHOLE.replace("system: lubrication", f"system: {system}")
+    text = text.replace("kind: bolt", f"kind: {kind}")
+    for source, renewed in ((None, True), ("workshop", True), ("leaflet", True), ("maker", False)):
+        told = BY_MAKER.replace("maker", source) if source else "tightening: {"
+        view = planned(lite, text.replace("tightening: {", told))
+        (line,) = (one for one in view.lines if one.item == "B")
+        assert (line.rule == "renew") == renewed, source
+        assert line.verdict is Verdict.FINE
+
+
+@pytest.mark.parametrize(
+    ("figure", "fine"), [("16 N·m", True), ("30 N·m", False), ("60 N·m", False)]
+)
+@pytest.mark.parametrize("kind", ["brake-pipe", "union", "banjo-bolt"])
+def test_the_end_of_a_pipe_is_checked_as_hollow(
+    lite: Engine, kind: str, figure: str, fine: bool
+) -> None:
+    """M10×1 without a class: 30 N·m a solid one of class 5.8 would bear (VDI 2230)."""
+    text = WHOLE.replace("kind: bolt", f"kind: {kind}").replace(FIGURED, "thread: M10x1")
+    text = text.replace("{item: B, position", f"{{item: B, {RENEWED}, position")
+    view = planned(lite, text.replace("20 N·m", figure))
+    assert (view.verdict is Verdict.FINE) == fine
+    assert {doubt.aspect for doubt in view.doubts} == (set() if fine else {Aspect.FIGURE})

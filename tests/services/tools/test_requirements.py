@@ -124,36 +124,37 @@ def loads(fastener: Fastener) -> list[tuple[ToolTask, Decimal, Decimal | None]]:
 def test_undoing_and_an_angle_are_reckoned_up_to_what_strains_the_bolt() -> None:
     """ISO 898-1:2013: M12 has 84.3 mm², class 10.9 breaks at 1040 MPa: 87.7 kN.
 
-    Friction 0.16 (VDI 2230 part 1, table A5, from memory), d2 10.863, mean bearing 15.07 mm: a lever
-    of 0.16·1.75 + 0.16·(0.58·10.863 + 15.07/2) = 2.49 mm, 219 N·m; twice that to undo (common
+    Friction 0.24 (VDI 2230 part 1, table A5, from memory), d2 10.863, mean bearing 15.07 mm: a lever
+    of 0.16·1.75 + 0.24·(0.58·10.863 + 15.07/2) = 3.60 mm, 315 N·m; twice that to undo (common
     practice, no source).
     """
     stages = tuple(map(parse_stage, ("20 N·m", "60 N·m", "+270°", "80 N·m")))
     undone = replace(BOLT.undone, thread="M12", property_class="10.9")
     bolt = replace(BOLT, stages=stages, thread="M12", property_class="10.9", undone=undone)
     assert loads(bolt) == [
-        (ToolTask.UNDO, Decimal(160), Decimal(438)),
+        (ToolTask.UNDO, Decimal(160), Decimal(630)),
         (ToolTask.TORQUE, Decimal(20), Decimal(20)),
         (ToolTask.TORQUE, Decimal(60), Decimal(60)),
-        (ToolTask.ANGLE, Decimal(60), Decimal(219)),
+        (ToolTask.ANGLE, Decimal(60), Decimal(315)),
         (ToolTask.TORQUE, Decimal(80), Decimal(80)),
     ]
     basis = asked_of(bolt).__next__().requirement.load.basis
     assert basis is not None
     assert say(basis) == (
-        "reckoned with 438 N·m at most to undo: twice what strains M12 10.9 to its breaking load,"
-        " friction 0.16 (common practice, no source)"
+        "reckoned with 630 N·m at most to undo: twice what strains M12 10.9 to its breaking load,"
+        " friction 0.24 at most (common practice, no source)"
     )
 
 
 def test_what_is_undone_without_a_figure_is_reckoned_from_thread_and_class_or_not_at_all() -> None:
     """ISO 898-1:2013: M8 has 36.6 mm², class 8.8 breaks at 800 MPa: 29.3 kN.
 
-    Friction 0.16, d2 7.188, mean bearing 10.3 mm (see above): 49.6 N·m.
+    Friction 0.24, d2 7.188, mean bearing 10.3 mm (see above): 71.4 N·m.
     """
     bare = replace(BOLT, stages=())
     for thread, grade, most, why in (
-        ("M8", "8.8", Decimal("99.2"), None),
+        ("M8", "8.8", Decimal("142.8"), None),
+        ("M8", "A2-70", None, LoadReason.FRICTION_NOT_KNOWN),
         ("M24x1.5", None, None, LoadReason.CLASS_NOT_STATED),
         (None, "8.8", None, LoadReason.THREAD_NOT_STATED),
     ):

@@ -211,7 +211,7 @@ def test_case_8_stages_by_torque_and_angle_ask_for_each_range_a_gauge_a_bar_and_
     }
     # Of a bolt that is turned by an angle nobody states the torque: M10 10.9 is reckoned.
     assert reasons(need(view, "undo external six-lobe E12")) == (
-        "it may take 254 N·m (reckoned), and a 3/8 in square is tested to 202 N·m (from memory)",
+        "it may take 366 N·m (reckoned), and a 3/8 in square is tested to 202 N·m (from memory)",
     )
     angle = need(view, "turn external six-lobe E12 by angle")
     assert reasons(angle) == ("GAUGE-ANGLE: lent to Canal Yard until Fri 17 Apr 2026",)
