@@ -233,5 +233,8 @@ def _beyond_class(file: str, row: ListRow, values: Mapping[str, Any]) -> list[Pr
         f"a wrench of class {known}{scale} may be off by {plain(allowed)} % at most ({source}), and"
         f" its deviation is stated as {percent} %"
     )
-    step = "Look both up in its certificate; have it adjusted, or leave 'class' out"
+    step = (
+        "Look both up in its certificate; if both are right, leave this line out until the wrench"
+        " is adjusted"
+    )
     return [Problem(file, row.line, f"tool {values['code']}", reason, step)]

@@ -115,7 +115,7 @@ def test_a_wrench_cannot_be_further_off_than_its_class_allows(
     assert fault(tmp_path, tool | {"deviation": beyond}) == (
         f"tools.csv:2: tool {WRENCH['code']}: a wrench of class {wrench_class} up to {high} may be"
         f" off by {most} % at most ({source}), and its deviation is stated as {beyond}. Look both up"
-        " in its certificate; have it adjusted, or leave 'class' out"
+        " in its certificate; if both are right, leave this line out until the wrench is adjusted"
     )
 
 
