@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
 from kitting.calc.tools.drive_trains import search
-from kitting.calc.tools.loads import undoing
+from kitting.calc.tools.loads import UNDOING, stated
 from kitting.calc.tools.toolkit import Box, Requirement, Tool, prepare
 from kitting.facts.heads import Head
 from kitting.facts.tool_words import ToolTask
@@ -49,9 +49,7 @@ def plan(count: int, rng: random.Random) -> list[Requirement]:
         torque = Decimal(rng.randint(4, 180))
         recess = rng.choice((0, 0, 60_000))
         asked += [
-            Requirement(
-                ToolTask.UNDO, head, load=undoing(torque, False, None, None), recess=recess
-            ),
+            Requirement(ToolTask.UNDO, head, load=stated(UNDOING * torque), recess=recess),
             Requirement(ToolTask.TORQUE, head, torque, recess=recess),
         ]
     return asked

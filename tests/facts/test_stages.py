@@ -100,7 +100,7 @@ def test_a_torque_asks_for_a_wrench_and_an_angle_for_a_gauge() -> None:
     assert (angle.torque, angle.allowed) == (None, None)
     found = asks([Fastener("here", None, stages=(torque, angle))], [])
     assert [(ask.sort, ask.tool) for ask in found] == [
-        (ToolAskSort.DRIVE, "square drive 1/4 in or larger"),
+        (ToolAskSort.DRIVE, "square drive 1/4 in or larger, as far as it is known"),
         (ToolAskSort.TORQUE, "4 N·m"),
         (ToolAskSort.ANGLE, "angle gauge"),
     ]

@@ -6,6 +6,7 @@ been tightened to. All of it is common practice or from memory: see each figure.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -13,6 +14,7 @@ from kitting.calc.tightening.bolting import HIGHEST_FRICTION, breaking_torque
 from kitting.errors import FigureError
 from kitting.facts.heads import SQUARE_DRIVES
 from kitting.facts.reasons import Reason, because
+from kitting.facts.stages import Stage
 from kitting.facts.threads import parse_thread
 from kitting.facts.tool_reasons import LoadReason
 from kitting.facts.units import Torque, significant
@@ -44,6 +46,17 @@ class Load:
 
 
 UNKNOWN = Load()
+
+
+@dataclass(frozen=True, slots=True)
+class Bolt:
+    """What a torque that nobody states is reckoned from: None where it is not stated."""
+
+    thread: str | None = None
+    property_class: str | None = None
+
+
+NOT_STATED = Bolt()
 
 
 def by_hand(length: int) -> Decimal:
@@ -78,38 +91,57 @@ def strained_torque(thread: str | None, property_class: str | None) -> Decimal |
     return significant(Decimal(torque), 3)
 
 
-def undoing(
-    largest: Decimal | None, by_angle: bool, thread: str | None, property_class: str | None
-) -> Load:
-    """What undoing takes: twice what the fastener was tightened to.
-
-    `largest` is the largest torque stated, None without a figure; `by_angle` says that it was
-    turned on from there.
-    """
+def undoing(stages: Sequence[Stage], old: Bolt) -> Load:
+    """What undoing takes: twice what the old fastener was tightened to in its stages."""
+    largest = _largest(stages)
     least = UNDOING * (largest or 0)
-    if largest is not None and not by_angle:
+    if largest is not None and all(stage.torque is not None for stage in stages):
         return stated(least)
-    return _reckoned(least, UNDOING, LoadReason.UNDOING_ESTIMATED, thread, property_class)
+    return _reckoned(least, UNDOING, LoadReason.UNDOING_ESTIMATED, old)
 
 
-def turning(largest: Decimal | None, thread: str | None, property_class: str | None) -> Load:
-    """What turning on by an angle takes, from the largest torque stated before it (if any)."""
-    least = largest or Decimal(0)
-    return _reckoned(least, Decimal(1), LoadReason.TURNING_ESTIMATED, thread, property_class)
+def tightening(stages: Sequence[Stage], bolt: Bolt) -> Iterator[Load]:
+    """What each stage takes: its torque, or what turning on by an angle may come to."""
+    for place, stage in enumerate(stages):
+        if stage.torque is not None:
+            yield stated(stage.torque.newton_metres)
+        else:
+            least = _largest(stages[:place]) or Decimal(0)
+            yield _reckoned(least, Decimal(1), LoadReason.TURNING_ESTIMATED, bolt)
 
 
-def _reckoned(
-    least: Decimal, times: Decimal, code: LoadReason, thread: str | None, property_class: str | None
-) -> Load:
-    found = strained_torque(thread, property_class)
+def smallest_square(stages: Sequence[Stage], bolt: Bolt, old: Bolt) -> tuple[str, bool]:
+    """The smallest square that bears undoing and every stage, and whether all of it is known.
+
+    Beyond all squares the largest is named, as there is no larger one.
+    """
+    loads = list(tightening(stages, bolt))
+    asked = [(undoing(stages, old), TEST_TORQUE)]
+    asked += [
+        (load, TEST_TORQUE if stage.torque is None else WRENCH_LIMIT)
+        for load, stage in zip(loads, stages, strict=True)
+    ]
+    for square in TEST_TORQUE:
+        if all(limits[square] >= (load.most or load.least) for load, limits in asked):
+            break
+    return square, all(load.most is not None for load, _ in asked)
+
+
+def _largest(stages: Sequence[Stage]) -> Decimal | None:
+    torques = [stage.torque.newton_metres for stage in stages if stage.torque is not None]
+    return max(torques, default=None)
+
+
+def _reckoned(least: Decimal, times: Decimal, code: LoadReason, bolt: Bolt) -> Load:
+    found = strained_torque(bolt.thread, bolt.property_class)
     if isinstance(found, Reason):
         return Load(least, None, found)
     most = max(least, times * found)
     basis = because(
         code,
         torque=Torque(most, "N·m"),
-        thread=thread,
-        property_class=property_class,
+        thread=bolt.thread,
+        property_class=bolt.property_class,
         friction=Decimal(str(HIGHEST_FRICTION)),
     )
     return Load(least, most, basis)

@@ -13,10 +13,11 @@ from typing import Any
 import pytest
 
 from kitting.calc.tools.drive_trains import search
-from kitting.calc.tools.loads import stated, undoing
+from kitting.calc.tools.loads import Bolt, stated, undoing
 from kitting.calc.tools.toolkit import Answer, Requirement, Tool, Train, prepare
 from kitting.facts.heads import Head, parse_head
 from kitting.facts.reasons import because
+from kitting.facts.stages import parse_stage
 from kitting.facts.tool_reasons import ToolReason
 from kitting.facts.tool_words import RangePolicy, ToolTask, WrenchClass, WrenchDirection
 from kitting.facts.units import Torque, parse_torque
@@ -62,8 +63,8 @@ def torque(figure: str, head: Head = THIRTEEN, **facts: Any) -> Requirement:
 
 def undo(figure: str | None = None, head: Head = THIRTEEN, **facts: Any) -> Requirement:
     """Undoing what was tightened to a figure, or next to nothing."""
-    largest = parse_torque(figure).newton_metres if figure else Decimal(1)
-    return Requirement(ToolTask.UNDO, head, load=undoing(largest, False, None, None), **facts)
+    stages = (parse_stage(figure or "1 N·m"),)
+    return Requirement(ToolTask.UNDO, head, load=undoing(stages, Bolt()), **facts)
 
 
 def angle(figure: str, head: Head = THIRTEEN) -> Requirement:
@@ -477,7 +478,7 @@ def test_an_axle_nut_of_230_newton_metres_is_undone_with_a_half_inch_bar() -> No
 
 
 def test_a_torque_that_nobody_can_reckon_is_never_borne_for_certain() -> None:
-    unknown = Requirement(ToolTask.UNDO, THIRTEEN, load=undoing(None, False, "M24x1.5", None))
+    unknown = Requirement(ToolTask.UNDO, THIRTEEN, load=undoing((), Bolt("M24x1.5")))
     found = answer(unknown, BAR, socket(takes="1/2"))
     assert (found.verdict, found.trains) == (Verdict.UNKNOWN, ())
     assert misses(found) == (
@@ -488,11 +489,13 @@ def test_a_torque_that_nobody_can_reckon_is_never_borne_for_certain() -> None:
 def test_a_torque_that_is_only_reckoned_stops_parts_that_may_be_too_weak() -> None:
     # ISO 898-1:2013: M12 8.8 breaks at 67.4 kN, 168 N·m with a friction of 0.16 (VDI 2230,
     # from memory); 336 N·m to undo. ISO 3315, from memory: 3/8 in 202 N·m, 1/2 in 512 N·m.
-    reckoned = Requirement(ToolTask.UNDO, THIRTEEN, load=undoing(None, False, "M12", "8.8"))
+    reckoned = Requirement(ToolTask.UNDO, THIRTEEN, load=undoing((), Bolt("M12", "8.8")))
     assert answer(reckoned, BAR, socket(takes="1/2")).trains
     assert answer(reckoned, RATCHET, socket()).verdict is Verdict.UNKNOWN
     stated_too = Requirement(
-        ToolTask.UNDO, THIRTEEN, load=undoing(Decimal(110), True, "M12", "8.8")
+        ToolTask.UNDO,
+        THIRTEEN,
+        load=undoing((parse_stage("110 N·m"), parse_stage("+90°")), Bolt("M12", "8.8")),
     )
     assert answer(stated_too, RATCHET, socket()).gap
 

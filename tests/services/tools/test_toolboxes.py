@@ -19,7 +19,9 @@ from kitting.facts.tool_words import RangePolicy, ToolState
 from kitting.facts.units import Torque
 from kitting.facts.verdicts import Verdict
 from kitting.facts.words import Rule
+from kitting.services.planning.draft import draft
 from kitting.services.planning.request import PlanRequest, ToolRequest
+from kitting.services.planning.view import plan_view
 from kitting.services.tightening.sheet import tighten
 from kitting.services.tools.check import check_tools
 from kitting.services.tools.coverage import reach
@@ -807,3 +809,31 @@ def test_a_wrench_that_shows_what_it_does_is_read_and_not_set(
     assert train_text(train) == f"W + S (bay), {said}"
     (joint,) = sheet(lite, "PELL 001", "X1").joints
     assert setting(joint.rows[0].stages[0]) == said
+
+
+SQUARES = ("1/4", "3/8", "1/2", "3/4")
+
+
+@pytest.mark.parametrize(
+    "stages", [("25 N·m",), ("40 N·m",), ("120 N·m",), ("10 N·m", "+90°"), ("40 N·m", "+45°")]
+)
+def test_the_square_that_a_plan_names_is_the_smallest_that_the_check_accepts(
+    lite: Engine, tmp_path: Path, stages: tuple[str, ...]
+) -> None:
+    bolt = fit("BIG", *stages).replace(f"position: BIG {', '.join(stages)}", "position: bolt")
+    load(lite, bolts(bolt).replace("thread: M10,", "thread: M10, property_class: '8.8',"))
+    with reading(lite) as session:
+        tools = plan_view(draft(session, PlanRequest("PELL 001", ("X1",), ON))).tools
+    (drive,) = (one.tool for one in tools if one.sort == "drive")
+    enough = {}
+    for square in SQUARES:
+        box = (
+            f"bay,W,torque wrench,,,{square},,,,,5 N·m,400 N·m,,2027-01-01",
+            f"bay,R,bar,,,{square}",
+            f"bay,S,socket,hexagon 16 mm,{square}",
+            f"bay,G,angle gauge,,{square},{square}",
+        )
+        load_tools(lite, [write(tmp_path, *box)])
+        enough[square] = all(one.state == "have" for one in checked(lite, "X1").needs)
+    least = next(square for square, does in enough.items() if does)
+    assert drive == f"square drive {least} in or larger"
