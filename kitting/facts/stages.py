@@ -20,6 +20,8 @@ from kitting.facts.words import StageKind
 
 # The columns of the table of stages that hold a figure; each kind fills in its own.
 COLUMNS = ("torque", "torque_unit", "tolerance", "angle")
+_BARE = re.compile(r"\+?[0-9]+(?:\.[0-9]+)?")
+_TURN = re.compile(r"\b(?:turns?|rev|grad|gon)\b")
 _ANGLE = re.compile(r"°|\bdeg")
 
 
@@ -165,11 +167,39 @@ def _row(**filled: int | str | None) -> dict[str, int | str | None]:
     return dict.fromkeys(COLUMNS) | filled
 
 
+def _refuse_what_is_no_stage(text: str) -> None:
+    """Refuse words, a figure that may be either kind, and two stages in one."""
+    shown = text.strip()[:60]
+    if not any(sign.isdigit() for sign in text):
+        raise FigureError(
+            f"{shown!r} is no figure; give the figure as published, or leave the stages out if it"
+            " is unknown"
+        )
+    if _BARE.fullmatch(shown):
+        figure = shown.removeprefix("+")
+        raise FigureError(
+            f"{shown!r} is a figure without unit; write as published, for example '{figure} N·m' or"
+            f" '{figure} lbf·in' for a torque, '{figure}°' for an angle"
+        )
+    if _TURN.search(shown):
+        raise FigureError(
+            f"{shown!r} is no angle in degrees; write the turn in degrees, such as '90°' for a"
+            " quarter"
+        )
+    torque, sign, angle = shown.partition("+")
+    if torque.strip() and sign and _ANGLE.search(angle) and not _ANGLE.search(torque):
+        raise FigureError(
+            f"{shown!r} is two stages; write them one after the other: [{torque.strip()},"
+            f" +{angle.strip()}]"
+        )
+
+
 def parse_stage(text: str) -> Stage:
     """Read "20 N·m", "4 ± 0.3 N·m" or "+90°".
 
     Raises FigureError for a figure without unit or of no size.
     """
+    _refuse_what_is_no_stage(text)
     for kind in KINDS:
         stage = kind.read(text)
         if stage is not None:

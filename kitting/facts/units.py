@@ -37,6 +37,10 @@ _FIGURE = re.compile(
 LARGEST = 10**12
 _LONGEST_TEXT = 60
 _COMMA = re.compile(r"\d,\d")
+_EXAMPLE_FIGURE = re.compile(r"[0-9]+(?:\.[0-9]+)?")
+_BARE = re.compile(r"[0-9]{1,15}(?:\.[0-9]{1,15})?")
+_PERCENT = re.compile(rf"({_BARE.pattern})\s*%")
+_RANGE = re.compile(rf"({_BARE.pattern})\s*(?:-|–|to)\s*({_BARE.pattern})\s*(\D{{1,8}})")
 
 # unit as written → (base unit, thousandths of it)
 _AMOUNTS = {
@@ -103,7 +107,8 @@ def split_figure(text: str, what: str, example: str) -> tuple[Decimal, str]:
     except InvalidOperation as error:  # pragma: no cover - the pattern admits figures only
         raise FigureError(f"{shown!r} is no {what}; write for example {example}") from error
     if not match[2]:
-        raise FigureError(f"{shown!r} is a figure without unit; write for example {example}")
+        written = _EXAMPLE_FIGURE.sub(match[1], example)
+        raise FigureError(f"{shown!r} is a figure without unit; write for example {written}")
     return figure, match[2]
 
 
@@ -140,13 +145,42 @@ def parse_torque_band(text: str) -> tuple[Torque, Decimal | None]:
     """
     middle, sign, rest = text.replace("+/-", "±").partition("±")
     if not sign:
+        _no_range(text)
         return parse_torque(text), None
-    band = parse_torque(rest)
     bare = middle.strip()
+    share = _PERCENT.fullmatch(rest.strip())
+    if share is not None:
+        centre = parse_torque(bare)
+        spread = f"{plain(centre.figure)} ± {plain(centre.figure * Decimal(share[1]) / 100)}"
+        raise FigureError(
+            f"{text!r} has its tolerance in percent; write it in the unit of the figure:"
+            f" '{spread} {centre.unit}'"
+        )
+    if _BARE.fullmatch(rest.strip()) and _BARE.fullmatch(bare):
+        raise FigureError(
+            f"{text!r} is a figure without unit; write for example '{text.strip()} N·m' or"
+            f" '{text.strip()} lbf·in'"
+        )
+    band = parse_torque(rest.strip())
     centre = parse_torque(bare if re.search(r"[A-Za-z]", bare) else f"{bare} {band.unit}")
     if centre.unit != band.unit:
         raise FigureError(f"{text!r} mixes two units; give figure and tolerance in one")
     return centre, band.figure
+
+
+def _no_range(text: str) -> None:
+    """Refuse "40-50 N·m", and say how it is written."""
+    match = _RANGE.fullmatch(text.strip())
+    if match is None:
+        return
+    low, high = Decimal(match[1]), Decimal(match[2])
+    middle, spread = (low + high) / 2, (high - low) / 2
+    step = "give it as published"
+    if spread > 0:
+        step = (
+            f"write its middle and half its width: '{plain(middle)} ± {plain(spread)} {match[3]}'"
+        )
+    raise FigureError(f"{text!r} is a range; {step}")
 
 
 def second_unit(torque: Torque) -> str:

@@ -77,7 +77,21 @@ def test_a_row_of_no_kind_is_refused() -> None:
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("10", "is a figure without unit"),
+        (
+            "10",
+            "'10' is a figure without unit; write as published, for example '10 N·m' or '10 lbf·in'"
+            " for a torque, '10°' for an angle",
+        ),
+        ("+90", "'90°' for an angle"),
+        (
+            "1/4 turn",
+            "is no angle in degrees; write the turn in degrees, such as '90°' for a quarter",
+        ),
+        ("snug", "give the figure as published, or leave the stages out if it is unknown"),
+        ("40 N·m + 90°", "is two stages; write them one after the other: [40 N·m, +90°]"),
+        ("40-50 N·m", "is a range; write its middle and half its width: '45 ± 5 N·m'"),
+        ("40 N·m ± 10 %", "in percent; write it in the unit of the figure: '40 ± 4 N·m'"),
+        ("40 ± 5", "is a figure without unit; write for example '40 ± 5 N·m' or '40 ± 5 lbf·in'"),
         ("0 N·m", "is no tightening figure; leave the stages out if the figure is unknown"),
         ("1.2345 N·m", "is finer than a thousandth; give the figure as published"),
         ("4 ± 5 N·m", "has a tolerance as large as its figure"),
