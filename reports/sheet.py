@@ -95,6 +95,11 @@ class Sheet:
         """Height left on the page."""
         return self.page_height - FOOT - self.y
 
+    @property
+    def whole_page(self) -> float:
+        """Height of a new page below its running head."""
+        return self.page_height - FOOT - 2 * MARGIN
+
     def ensure(self, height: float) -> None:
         """Go to a new page unless so much is left."""
         if height > self.room:
@@ -151,9 +156,7 @@ class Sheet:
 
     def keep(self, blocks: Sequence[Block]) -> None:
         """Draw blocks one below the other, on one page if a page can hold them all."""
-        self.ensure(
-            min(sum(block.height for block in blocks), self.page_height - FOOT - 2 * MARGIN)
-        )
+        self.ensure(min(sum(block.height for block in blocks), self.whole_page))
         for block in blocks:
             self.ensure(block.height)
             block.draw(self)

@@ -4,7 +4,7 @@ Sources of the sizes: hexagons ISO 272 and ISO 4014, ISO 4017, ISO 4032, flanges
 ISO 15071, JIS B 1189, old JIS small hexagon; keys ISO 4762, ISO 7380-1, ISO 10642; six-lobe
 ISO 14579, ISO 14580, ISO 14583 (drive ISO 10664); external six-lobe after DIN 34800, from memory.
 Splined keys, squares, inch keys (ASME B18.3) and pinned six-lobes are from memory too. Square
-drives ISO 1174-1; their practical limits and the torques of the standards are from memory.
+drives ISO 1174-1; the torques of the standards are from memory.
 """
 
 from __future__ import annotations
@@ -239,29 +239,16 @@ class SquareDrive:
 
     inch: str
     millimetres: Decimal
-    practical_limit: Decimal | None
     standard_limit: Decimal
     test_torque: Decimal
 
 
-# Sizes of ISO 1174-1. The practical limits are common practice, from memory: None where none is
-# known. The torques that ISO 6789 and ISO 3315 give each square are from memory, not certain.
+# Sizes of ISO 1174-1. The torques that ISO 6789 and ISO 3315 give each square are from memory, not
+# certain.
 SQUARE_DRIVES: tuple[SquareDrive, ...] = (
-    SquareDrive("1/4", Decimal("6.3"), Decimal(30), Decimal(30), Decimal(62)),
-    SquareDrive("3/8", Decimal(10), Decimal(100), Decimal(135), Decimal(202)),
-    SquareDrive("1/2", Decimal("12.5"), Decimal(300), Decimal(340), Decimal(512)),
-    SquareDrive("3/4", Decimal(20), None, Decimal(1000), Decimal(1412)),
-    SquareDrive("1", Decimal(25), None, Decimal(2100), Decimal(2515)),
+    SquareDrive("1/4", Decimal("6.3"), Decimal(30), Decimal(62)),
+    SquareDrive("3/8", Decimal(10), Decimal(135), Decimal(202)),
+    SquareDrive("1/2", Decimal("12.5"), Decimal(340), Decimal(512)),
+    SquareDrive("3/4", Decimal(20), Decimal(1000), Decimal(1412)),
+    SquareDrive("1", Decimal(25), Decimal(2100), Decimal(2515)),
 )
-
-
-def smallest_drive(newton_metres: Decimal) -> str:
-    """The smallest square drive whose practical limit holds a torque in N·m.
-
-    The limit of ISO 6789 is taken where no practical one is known; beyond all limits the largest
-    drive is named, as there is no larger one.
-    """
-    for drive in SQUARE_DRIVES:
-        if newton_metres <= (drive.practical_limit or drive.standard_limit):
-            return drive.inch
-    return SQUARE_DRIVES[-1].inch

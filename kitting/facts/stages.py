@@ -20,9 +20,9 @@ from kitting.facts.words import StageKind
 
 # The columns of the table of stages that hold a figure; each kind fills in its own.
 COLUMNS = ("torque", "torque_unit", "tolerance", "angle")
+_BARE = re.compile(r"\+?[0-9]+(?:\.[0-9]+)?")
+_TURN = re.compile(r"\b(?:turns?|rev|grad|gon)\b")
 _ANGLE = re.compile(r"°|\bdeg")
-_BOTH = re.compile(r"\s*([0-9][^+±]*[A-Za-z])\s*\+\s*([0-9.]+ ?(?:°|deg))\s*")
-_BARE = re.compile(r"\s*\+?\s*([0-9]{1,15}(?:\.[0-9]{1,15})?)\s*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,17 +148,8 @@ class AngleStage:
     @classmethod
     def read(cls, text: str) -> AngleStage | None:
         """Read "+90°" or "90 deg"; None where it is no angle; raises FigureError."""
-        if bare := _BARE.fullmatch(text):
-            raise FigureError(
-                f"{text!r} is a figure without unit; to turn on by an angle write '+{bare[1]}°', to"
-                f" a torque for example '{bare[1]} N·m' or '{bare[1]} lbf·in', as published"
-            )
         if not _ANGLE.search(text):
             return None
-        if both := _BOTH.fullmatch(text):
-            raise FigureError(
-                f"{text!r} is two stages; write each by itself: [{both[1]}, +{both[2]}]"
-            )
         return cls(parse_angle(text.strip().removeprefix("+")))
 
     @classmethod
@@ -176,11 +167,39 @@ def _row(**filled: int | str | None) -> dict[str, int | str | None]:
     return dict.fromkeys(COLUMNS) | filled
 
 
+def _refuse_what_is_no_stage(text: str) -> None:
+    """Refuse words, a figure that may be either kind, and two stages in one."""
+    shown = text.strip()[:60]
+    if not any(sign.isdigit() for sign in text):
+        raise FigureError(
+            f"{shown!r} is no figure; give the figure as published, or leave the stages out if it"
+            " is unknown"
+        )
+    if _BARE.fullmatch(shown):
+        figure = shown.removeprefix("+")
+        raise FigureError(
+            f"{shown!r} is a figure without unit; write as published, for example '{figure} N·m' or"
+            f" '{figure} lbf·in' for a torque, '{figure}°' for an angle"
+        )
+    if _TURN.search(shown):
+        raise FigureError(
+            f"{shown!r} is no angle in degrees; write the turn in degrees, such as '90°' for a"
+            " quarter"
+        )
+    torque, sign, angle = shown.partition("+")
+    if torque.strip() and sign and _ANGLE.search(angle) and not _ANGLE.search(torque):
+        raise FigureError(
+            f"{shown!r} is two stages; write them one after the other: [{torque.strip()},"
+            f" +{angle.strip()}]"
+        )
+
+
 def parse_stage(text: str) -> Stage:
     """Read "20 N·m", "4 ± 0.3 N·m" or "+90°", and whatever a stage is told as.
 
     Raises FigureError for a figure without unit or of no size.
     """
+    _refuse_what_is_no_stage(text)
     for kind in KINDS:
         stage = kind.read(text)
         if stage is not None:

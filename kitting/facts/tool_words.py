@@ -71,10 +71,14 @@ class ToolVerdict(Word):
 
 
 class FigureVerdict(Word):
-    """How far the tools reach a torque: all of the train, only the wrench, not even that."""
+    """How far the tools reach a torque: all of the train, only the wrench, not even that.
+
+    Unknown where a train might do it, but it cannot be proven.
+    """
 
     GAP = "gap"
     WRENCH = "wrench"
+    UNKNOWN = "unknown"
     HAVE = "have"
 
 

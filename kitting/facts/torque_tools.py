@@ -27,6 +27,12 @@ _SIMPLE = {
 }  # fmt: skip
 
 
+# Type I of ISO 6789-1:2017, from memory.
+_INDICATING = {
+    WrenchClass.I_A, WrenchClass.I_B, WrenchClass.I_C, WrenchClass.I_D, WrenchClass.I_E,
+}  # fmt: skip
+
+
 def parse_wrench_class(text: str) -> WrenchClass:
     """Read a class of ISO 6789-1, such as "I A" or "IIA"; raises FigureError for anything else."""
     letters = "".join(text[:40].split()).upper()
@@ -62,6 +68,24 @@ def usable_range(
 ) -> tuple[Decimal, Decimal]:
     """The part of a scale from `low` to `high` (any unit) in which a setting is valid."""
     return max(low, high * _FROM[policy]), high
+
+
+def specified_from(low: Decimal, high: Decimal) -> Decimal:
+    """From where on it is said how far a wrench may be off (any unit).
+
+    The smallest value stated; nobody measures at 0, so that of a scale from 0 only what begins at
+    20 % of the largest value counts (ISO 6789, from memory).
+    """
+    return low or high * _FROM[RangePolicy.FIFTH]
+
+
+def is_read(wrench_class: WrenchClass | None, low: Decimal | None) -> bool:
+    """Whether a wrench shows what it does, and is not set beforehand (type I of ISO 6789).
+
+    Where no class is stated, one whose scale begins at 0 does: no wrench is set to nothing (common
+    practice, no source).
+    """
+    return low == 0 if wrench_class is None else wrench_class in _INDICATING
 
 
 def permissible_deviation(largest: Decimal, simple: bool = False) -> Decimal:

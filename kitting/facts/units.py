@@ -41,6 +41,9 @@ _RANGE = re.compile(
 LARGEST = 10**12
 _LONGEST_TEXT = 60
 _COMMA = re.compile(r"\d,\d")
+_EXAMPLE_FIGURE = re.compile(r"[0-9]+(?:\.[0-9]+)?")
+_BARE = re.compile(r"[0-9]{1,15}(?:\.[0-9]{1,15})?")
+_PERCENT = re.compile(rf"({_BARE.pattern})\s*%")
 
 # unit as written → (base unit, thousandths of it)
 _AMOUNTS = {
@@ -107,7 +110,8 @@ def split_figure(text: str, what: str, example: str) -> tuple[Decimal, str]:
     except InvalidOperation as error:  # pragma: no cover - the pattern admits figures only
         raise FigureError(f"{shown!r} is no {what}; write for example {example}") from error
     if not match[2]:
-        raise FigureError(f"{shown!r} is a figure without unit; write for example {example}")
+        written = _EXAMPLE_FIGURE.sub(match[1], example)
+        raise FigureError(f"{shown!r} is a figure without unit; write for example {written}")
     return figure, match[2]
 
 
@@ -147,16 +151,35 @@ def parse_torque_band(text: str) -> tuple[Torque, Decimal | None]:
     if not sign:
         _no_range(text)
         return parse_torque(text), None
+    _no_share(text, middle.strip(), rest.strip())
     sides = [middle.strip(), rest.strip()]
     bare = [side for side in sides if not re.search(r"[A-Za-z]", side)]
     if len(bare) == 1:
         (with_unit,) = (side for side in sides if side not in bare)
         unit = parse_torque(with_unit).unit
         sides = [f"{side} {unit}" if side in bare else side for side in sides]
+    elif all(map(_BARE.fullmatch, sides)):
+        raise FigureError(
+            f"{text!r} is a figure without unit; write for example '{text.strip()} N·m' or"
+            f" '{text.strip()} lbf·in'"
+        )
     centre, band = map(parse_torque, sides)
     if centre.unit != band.unit:
         raise FigureError(f"{text!r} mixes two units; give figure and tolerance in one")
     return centre, band.figure
+
+
+def _no_share(text: str, middle: str, rest: str) -> None:
+    """Refuse "50 N·m ± 10 %", with the same band written in the unit of the figure."""
+    share = _PERCENT.fullmatch(rest)
+    if share is None:
+        return
+    centre = parse_torque(middle)
+    spread = f"{plain(centre.figure)} ± {plain(centre.figure * Decimal(share[1]) / 100)}"
+    raise FigureError(
+        f"{text!r} has its tolerance in percent; write it in the unit of the figure:"
+        f" '{spread} {centre.unit}'"
+    )
 
 
 def _no_range(text: str) -> None:

@@ -67,13 +67,15 @@ class ToolStateView:
 class TrainView:
     """A complete drive train: tools from hand to head, where they are, what the wrench is set to.
 
-    `setting` is in the unit of the wrench's own scale; None where no wrench is set.
+    `setting` is in the unit of the wrench's own scale; None where there is no wrench. `read` says
+    that the wrench is not set to it, but shows it.
     """
 
     tools: tuple[str, ...]
     boxes: tuple[str, ...]
     setting: Torque | None = None
     note: Reason | None = None
+    read: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,10 +205,14 @@ class ToolSpecView:
 
 @dataclass(frozen=True, slots=True)
 class GapView:
-    """Something that the boxes cannot do; `number` distinguishes those that read the same."""
+    """Something that the boxes cannot do; `number` distinguishes those that read the same.
+
+    `unproven` says that they perhaps can, and only nobody can prove it.
+    """
 
     what: RequirementView
     number: int = 1
+    unproven: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,10 +242,10 @@ class LeftOutView:
 class BuyView:
     """The cheapest way to close every gap that can be closed, proven.
 
-    `total` is the price of all; `next_cheapest` what the best other choice costs, None if there is
-    none. `not_closed` are gaps that no offer closes, `not_proven` what cannot be proven or is
-    stopped: no purchase is sought for it. `left_out` are offers in other currencies than the one
-    asked for, which are not compared.
+    What cannot be proven with the boxes is a gap as well. `total` is the price of all;
+    `next_cheapest` what the best other choice costs, None if there is none. `not_closed` are gaps
+    that no offer closes, `not_proven` what no offer proves, or is stopped. `left_out` are offers in
+    other currencies than the one asked for, which are not compared.
     """
 
     bought: tuple[BoughtView, ...]

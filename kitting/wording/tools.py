@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import assert_never
 
 from kitting.facts.heads import Head
@@ -93,6 +93,11 @@ register(
         ToolReason.RANGE_NOT_STATED: "its range is not stated",
         ToolReason.FIGURE_OFF_SCALE: "figure {setting} is off its scale ({low} to {high} N·m)",
         ToolReason.SETTING_OFF_SCALE: "setting {setting} is off its scale ({low} to {high} N·m)",
+        ToolReason.BELOW_WHAT_IS_SPECIFIED: (
+            "its scale begins at 0, and {setting} is below {start}, a fifth of its largest value,"
+            " from where ISO 6789 says how far it may be off (from memory); its certificate may"
+            " state a smaller value"
+        ),
         ToolReason.CLOCKWISE_ONLY: "left-hand thread, and it measures clockwise only",
         ToolReason.DIRECTION_NOT_STATED: (
             "left-hand thread, and its direction is not stated: both, or clockwise?"
@@ -109,6 +114,18 @@ register(
             "neither its deviation nor its class (ISO 6789) is stated, and ±{allowed} is allowed"
         ),
         ToolReason.NOT_TRUE_ENOUGH: "±{percent} % is ±{spread}, more than the ±{allowed} allowed",
+        ToolReason.DEVIATION_NOT_STATED: (
+            "neither its deviation nor its class (ISO 6789) is stated: nobody can say how far it"
+            " may be off"
+        ),
+        ToolReason.BEYOND_THE_STANDARD: (
+            "it may be off by ±{percent} %, the figure states no tolerance, and ISO 6789 allows a"
+            " hand torque tool ±{permitted} % (from memory)"
+        ),
+        ToolReason.PERHAPS_BEYOND_THE_STANDARD: (
+            "it may be off by ±{percent} %, the figure states no tolerance, and its class is not"
+            " stated: ISO 6789 allows some only ±{permitted} % (from memory)"
+        ),
         ToolReason.LENT: "lent to {to} until {until:%a %d %b %Y}",
         ToolReason.LENT_WITHOUT_DATE: "lent to {to}, return not agreed",
         ToolReason.LENT_OVERDUE: (
@@ -148,7 +165,7 @@ register(
 register(
     {
         TrainNote.CROWFOOT_SQUARE: "crowfoot at 90° to the wrench",
-        TrainNote.CROWFOOT_STRAIGHT: "crowfoot straight ahead, set {setting}",
+        TrainNote.CROWFOOT_STRAIGHT: "crowfoot straight ahead",
         TrainNote.NEAR_ENOUGH: "{sizes: or } is near enough to undo {size}, never to tighten it",
     }
 )
@@ -166,6 +183,7 @@ POLICIES: Mapping[RangePolicy, str] = {
 }
 FIGURE_MARKS: Mapping[FigureVerdict, str] = {
     FigureVerdict.HAVE: "",
+    FigureVerdict.UNKNOWN: "CANNOT BE PROVEN",
     FigureVerdict.WRENCH: "TRAIN INCOMPLETE",
     FigureVerdict.GAP: "NO WRENCH",
 }
@@ -200,6 +218,18 @@ def gap_text(gap: GapView) -> str:
     return f"{requirement_text(gap.what)}{number}"
 
 
+def closing_text(gap: GapView) -> str:
+    """What a purchase does about a gap: "would prove 20 N·m on hexagon 10 mm" of one in doubt."""
+    return f"would prove {gap_text(gap)}" if gap.unproven else gap_text(gap)
+
+
+def aim_text(gaps: Iterable[GapView]) -> str:
+    """What a purchase is for: gaps, what cannot be proven, or both."""
+    doubtful = {gap.unproven for gap in gaps}
+    aims = {False: "close the gaps", True: "prove what cannot be proven"}
+    return " and ".join(aim for unproven, aim in aims.items() if unproven in doubtful)
+
+
 def tools_text(train: TrainView) -> str:
     """The tools of a train from hand to head, and where they are: "W-20-100 + S10 (bay)"."""
     boxes = f" ({', '.join(train.boxes)})" if train.boxes else ""
@@ -207,10 +237,11 @@ def tools_text(train: TrainView) -> str:
 
 
 def setting_text(train: TrainView) -> str | None:
-    """What the wrench is set to, to three figures; None where no wrench is set."""
+    """What the wrench is set to, or shows, to three figures; None where there is no wrench."""
     if train.setting is None:
         return None
-    return f"set {show_torque(train.setting, train.setting.unit)}"
+    figure = show_torque(train.setting, train.setting.unit)
+    return f"tighten to {figure} on the scale" if train.read else f"set {figure}"
 
 
 def train_text(train: TrainView) -> str:
@@ -296,7 +327,9 @@ def opening_text(view: OpeningView) -> str:
     """What is missing: an offer (to buy, hire or borrow), or a gap that no offer closes."""
     if view.offer is not None:
         return f"{view.offer.code}: {view.offer.name} ({view.offer.way})"
-    return "" if view.gap is None else gap_text(view.gap)
+    if view.gap is None:
+        return ""
+    return gap_text(view.gap) + (": cannot be proven" if view.gap.unproven else "")
 
 
 def cover_texts(view: ToolCheckView) -> tuple[str, ...]:
@@ -308,7 +341,9 @@ def cover_texts(view: ToolCheckView) -> tuple[str, ...]:
 
 def _cover(cover: BuyView) -> Iterator[str]:
     for bought in cover.bought:
-        yield f"{money(bought.price)} {bought.way} {bought.offer}: {bought.name}"
+        proves = [gap_text(gap) for gap in bought.closes if gap.unproven]
+        would = f"; would prove {', '.join(proves)}" if proves else ""
+        yield f"{money(bought.price)} {bought.way} {bought.offer}: {bought.name}{would}"
     if cover.total is not None:
         yield f"{money(cover.total)} in all, proven the cheapest"
     for gap in cover.not_closed:

@@ -7,7 +7,7 @@ from typing import BinaryIO
 
 from kitting.reports.drawings.pattern import pattern_blocks
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
-from kitting.reports.sheets.tightening_row import Boxes, boxes_of, row_blocks
+from kitting.reports.sheets.tightening_row import Boxes, Piece, boxes_of, pieces_of
 from kitting.reports.text import MM, draw, fit, width_of
 from kitting.views.tightening import (
     PutOnView,
@@ -23,8 +23,6 @@ _PRACTICE = (
     "General practice, no source: start every fastener by hand, 2 to 3 turns; loosen in the"
     " reverse of the order of tightening, unless the maker says otherwise."
 )
-# A row that is not higher than this, in mm, is not divided.
-_WHOLE = 95.0
 _BAG = 20.0
 
 
@@ -77,22 +75,44 @@ def _joint(joint: TightenJointView, sheet: Sheet) -> None:
 def _row(
     joint: TightenJointView, row: TightenRowView, boxes: Boxes, opening: list[Block], sheet: Sheet
 ) -> None:
-    """A row whole, or else its head with the first stage, and its source with the last."""
-    blocks = list(row_blocks(row, boxes, sheet))
-    whole = sum(block.height for block in blocks)
-    above = sum(block.height for block in opening)
-    start = above + sum(block.height for block in blocks[:2])
-    # Where the row finds no room but its first stage does, it runs on over the page.
-    runs_on = above + whole > sheet.room >= start
-    if len(blocks) < 4 or (whole <= _WHOLE and not runs_on):
-        parts = [blocks]
+    """A row whole where a page holds it, or else stage by stage, with a sign at every break."""
+    pieces = list(pieces_of(row, boxes, sheet))
+    blocks = [*opening, *(piece.block for piece in pieces)]
+    page = sheet.whole_page - (0 if opening else _heading(joint, "continued", sheet).height)
+    if len(pieces) < 4 or sum(block.height for block in blocks) <= page:
+        sheet.keep(blocks)
     else:
-        parts = [blocks[:2], *([block] for block in blocks[2:-2]), blocks[2:][-2:]]
-    parts[0] = [*opening, *parts[0]]
-    for part in parts:
-        sheet.keep(part)
-        sheet.repeat = partial(_again, joint, _called(row))
-    sheet.repeat = partial(_again, joint, "")
+        _divided(joint, row, pieces, opening, sheet)
+    sheet.repeat = partial(_again, joint, "continued")
+
+
+def _divided(
+    joint: TightenJointView,
+    row: TightenRowView,
+    pieces: list[Piece],
+    opening: list[Block],
+    sheet: Sheet,
+) -> None:
+    """The head of a row with its first stage, and its source with the last, over several pages."""
+    first, *rest = [pieces[:2], *([piece] for piece in pieces[2:-2]), pieces[2:][-2:]]
+    sign = _overleaf("", sheet).height
+    start = [*opening, *(piece.block for piece in first)]
+    sheet.ensure(min(sign + sum(block.height for block in start), sheet.whole_page))
+    sheet.keep(start)
+    for part in rest:
+        height = sum(piece.block.height for piece in part)
+        if height + (0 if part is rest[-1] else sign) > sheet.room:
+            called = part[0].called
+            sheet.keep([_overleaf(called, sheet)])
+            sheet.repeat = partial(_again, joint, f"CONTINUED: {_called(row)}, {called}")
+            sheet.new_page()
+        sheet.keep([piece.block for piece in part])
+
+
+def _overleaf(called: str, sheet: Sheet) -> Block:
+    """The foot of a page that a row runs over."""
+    text = Part(f"CONTINUES OVERLEAF: {called}", 11, bold=True, lines=1)
+    return sheet.cells([Cell(0, sheet.width, (text,))])
 
 
 def _called(row: TightenRowView) -> str:
@@ -100,9 +120,8 @@ def _called(row: TightenRowView) -> str:
     return f"{row.position}, {LEFT_HAND}" if row.left_hand else row.position
 
 
-def _again(joint: TightenJointView, position: str, sheet: Sheet) -> None:
-    """The head of a page that a joint, or the row at a position, runs over to."""
-    after = f"continued: {position}" if position else "continued"
+def _again(joint: TightenJointView, after: str, sheet: Sheet) -> None:
+    """The head of a page that a joint, or a row of it, runs over to."""
     sheet.keep([_heading(joint, after, sheet)])
 
 
@@ -113,7 +132,7 @@ def _heading(joint: TightenJointView, after: str, sheet: Sheet) -> Block:
         name += f" ({joint.joint})"
     title = [Part(name, 13, bold=True, lines=3, smallest=10)]
     if after:
-        title.append(Part(after, 9.5, lines=3))
+        title.append(Part(after, 11, bold=True, lines=3, smallest=9))
     words = sheet.cells([Cell(_BAG + 3, sheet.width - _BAG - 5, tuple(title))], 9.0)
     return Block(words.height + 2, partial(_paint_heading, joint.bag, words))
 

@@ -42,6 +42,14 @@ class Boxes:
     note: str | None
 
 
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """Some of a row that is not divided, and where in the row it is: "stage 2 of 3"."""
+
+    block: Block
+    called: str = ""
+
+
 def boxes_of(joint: TightenJointView) -> list[Boxes]:
     """For each row its boxes: in the order of tightening where a drawing numbers the holes."""
     if joint.drawing is None:
@@ -81,35 +89,40 @@ def _counted(count: int) -> tuple[str, ...]:
     return tuple(str(number) for number in range(1, count + 1))
 
 
-def row_blocks(row: TightenRowView, boxes: Boxes, sheet: Sheet) -> Iterator[Block]:
+def pieces_of(row: TightenRowView, boxes: Boxes, sheet: Sheet) -> Iterator[Piece]:
     """Head, stages (or the frame to write a figure in), and at the end the source."""
-    yield _head(row, sheet)
+    yield Piece(_head(row, sheet))
     hand = f", {LEFT_HAND}" if row.left_hand else ""
     if not row.stages:
-        yield from _with_boxes(_unknown(row, sheet), "", boxes.labels, sheet)
+        for block in _with_boxes(_unknown(row, sheet), "", boxes.labels, sheet):
+            yield Piece(block, "boxes")
         yield from _again(row, ("",), boxes, sheet)
     else:
         for number, stage in enumerate(row.stages, 1):
-            block = _stage(number, stage, row.left_hand, sheet)
+            words = _stage(number, stage, row.left_hand, sheet)
             again = f"stage {number} continued{hand}"
-            yield from _with_boxes(block, again, boxes.labels, sheet)
+            for block in _with_boxes(words, again, boxes.labels, sheet):
+                yield Piece(block, f"stage {number} of {len(row.stages)}")
         figures = [
             f", stage {number}: {stage_text(stage.stage)}{hand}"
             for number, stage in enumerate(row.stages, 1)
         ]
         yield from _again(row, figures, boxes, sheet)
-    yield _tail(row, boxes, sheet)
+    yield Piece(_tail(row, boxes, sheet))
 
 
 def _again(
     row: TightenRowView, figures: Sequence[str], boxes: Boxes, sheet: Sheet
-) -> Iterator[Block]:
+) -> Iterator[Piece]:
     """Boxes for every further time that the joint is closed."""
     for time in range(2, row.times + 1):
-        for figure in figures:
+        for number, figure in enumerate(figures, 1):
+            stage = f", stage {number} of {len(row.stages)}" if row.stages else ""
+            called = f"{time} of {row.times} times{stage}"
             again = Part(f"{time} of {row.times} times{figure}", 11, bold=True, lines=2, smallest=8)
             words = sheet.cells([Cell(_FIGURE, _TICKS - _FIGURE - 3, (again,))])
-            yield from _with_boxes(words, "continued", boxes.labels, sheet)
+            for block in _with_boxes(words, "continued", boxes.labels, sheet):
+                yield Piece(block, called)
 
 
 def _head(row: TightenRowView, sheet: Sheet) -> Block:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
 from kitting.calc.tools.drive_trains import search
-from kitting.calc.tools.loads import undoing
+from kitting.calc.tools.loads import UNDOING, stated
 from kitting.calc.tools.toolkit import Box, Requirement, Tool, prepare
 from kitting.facts.heads import Head
 from kitting.facts.tool_words import ToolTask
@@ -22,7 +22,7 @@ def toolbox(count: int, rng: random.Random) -> list[Tool]:
     squares = ("1/4", "3/8", "1/2")
     tools = [
         Tool(n, f"W{n}", "wrench", "torque wrench", gives=rng.choice(squares), grip=300_000,
-             low=Decimal(low), high=Decimal(low * 5))
+             low=Decimal(low), high=Decimal(low * 5), deviation=Decimal("0.04"))
         for n, low in enumerate((1, 2, 4, 5, 8, 10, 20, 25, 40, 60))
     ]  # fmt: skip
     for n in range(len(tools), count):
@@ -49,9 +49,7 @@ def plan(count: int, rng: random.Random) -> list[Requirement]:
         torque = Decimal(rng.randint(4, 180))
         recess = rng.choice((0, 0, 60_000))
         asked += [
-            Requirement(
-                ToolTask.UNDO, head, load=undoing(torque, False, None, None), recess=recess
-            ),
+            Requirement(ToolTask.UNDO, head, load=stated(UNDOING * torque), recess=recess),
             Requirement(ToolTask.TORQUE, head, torque, recess=recess),
         ]
     return asked

@@ -144,5 +144,17 @@ def test_n14_a_figure_in_a_list_that_a_comma_cut_is_named_whole(bench: Bench) ->
     assert "If it is one figure, write '8.5 N·m'" in refused.said
 
 
+@pytest.mark.parametrize("written", ["[40, +90]", "[40, 90]", "[40,90]", "[40, 90°]"])
+def test_a_torque_and_an_angle_without_units_are_never_called_one_figure(
+    bench: Bench, written: str
+) -> None:
+    stages = ("tightening: {stages: [19.999 N·m]", f"tightening: {{stages: {written}")
+    refused = bench.run("load", bench.changed("t1.yaml", stages))
+    assert refused.code == FAULT
+    assert "one figure" not in refused.said
+    assert "40.90" not in refused.said
+    assert "'40 N·m' or '40 lbf·in' for a torque, '40°' for an angle" in refused.said
+
+
 def test_n14_a_comma_between_two_good_entries_is_no_fault(bench: Bench) -> None:
     bench.load(bench.write("ring.yaml", ITEMS % "o-ring, ring_inside: 20 mm, ring_section: 2 mm"))

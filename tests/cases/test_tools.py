@@ -108,7 +108,7 @@ def test_c10_a_wrench_whose_direction_nobody_states_proves_no_left_hand_thread(
     with_tools(bench, "t1.yaml", "tools1.csv")
     assert bench.check().states("left") == {"undo": "have", "torque 22": "unknown"}
     stated = bench.changed(
-        "tools1.csv", ("20 N·m,100 N·m,,,2026-04-15", "20 N·m,100 N·m,,both,2026-04-15")
+        "tools1.csv", ("20 N·m,100 N·m,4 %,,2026-04-15", "20 N·m,100 N·m,4 %,both,2026-04-15")
     )
     bench.must("toolbox", "load", stated)
     assert bench.check().states("left") == {"undo": "have", "torque 22": "have"}
@@ -191,7 +191,7 @@ def test_c17_a_half_inch_bar_undoes_an_axle_nut_of_230_n_m(bench: Bench) -> None
     catalogue = bench.changed(
         "undo.yaml", ("{item: AX, position: axle}", figure), ("4 ± 5 N·m", "4 ± 0.5 N·m")
     )
-    bar = "b,BAR12,bar,1/2,,,,,\nb,W200,torque wrench,1/2,,,60 N·m,300 N·m,2027-01-01\n"
+    bar = "b,BAR12,bar,1/2,,,,,\nb,W200,torque wrench,1/2,,,60 N·m,300 N·m,2027-01-01,4 %\n"
     bench.load(catalogue)
     bench.must("toolbox", "load", without(bench, "undo.csv", more=bar))
     assert bench.check().states("axle") == {"undo": "have", "torque 230": "have"}

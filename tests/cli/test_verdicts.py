@@ -62,8 +62,8 @@ def test_a_tightening_sheet_ends_with_3_unless_the_boxes_can_do_every_stage(
     assert "not all can be tightened with these boxes: 1 NO, 2 FINE (stages)" in lacking.err
     assert "NOTOOLFORTHISSTAGE" in read(garage_folder / "sheet.pdf")
     (garage_folder / "more.csv").write_text(
-        "box,code,sort,gives,from,to,direction,calibrated to\n"
-        "extra,W-1-6,torque wrench,1/4,1 N·m,6 N·m,both,2027-01-01\n"
+        "box,code,sort,gives,from,to,deviation,direction,calibrated to\n"
+        "extra,W-1-6,torque wrench,1/4,1 N·m,6 N·m,6 %,both,2027-01-01\n"
     )
     assert run("toolbox", "load", "more.csv").code == FINE
     both = (*work, "--box", "extra")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from contextlib import suppress
-from decimal import Decimal
 
 import pytest
 from hypothesis import given
@@ -12,12 +11,10 @@ from hypothesis import strategies as st
 from kitting.errors import FigureError
 from kitting.facts.heads import (
     PROFILES,
-    SQUARE_DRIVES,
     STANDARDS,
     Head,
     driver,
     parse_head,
-    smallest_drive,
     standard_size,
 )
 
@@ -145,29 +142,3 @@ def test_a_thread_that_a_standard_does_not_list_has_no_size() -> None:
 def test_an_unknown_standard_is_refused_with_the_known_ones() -> None:
     with pytest.raises(FigureError, match=r"no table of 'ISO 1'; known: ISO 272, ISO 4014, "):
         standard_size("ISO 1", "M8")
-
-
-@pytest.mark.parametrize(
-    ("newton_metres", "inch"),
-    [
-        ("0.5", "1/4"),
-        ("30", "1/4"),
-        ("30.1", "3/8"),
-        ("100", "3/8"),
-        ("100.1", "1/2"),
-        ("300", "1/2"),
-        ("300.1", "3/4"),
-        ("1000", "3/4"),
-        ("1001", "1"),
-        ("5000", "1"),
-    ],
-)
-def test_the_smallest_drive_that_bears_a_torque_is_named(newton_metres: str, inch: str) -> None:
-    # 30, 100 and 300 N·m: common practice, no source; the larger ones ISO 6789, from memory.
-    assert smallest_drive(Decimal(newton_metres)) == inch
-
-
-def test_no_practical_limit_is_above_that_of_the_standard() -> None:
-    told = [drive for drive in SQUARE_DRIVES if drive.practical_limit is not None]
-    assert [drive.inch for drive in told] == ["1/4", "3/8", "1/2"]
-    assert all((drive.practical_limit or 0) <= drive.standard_limit for drive in told)

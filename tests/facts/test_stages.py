@@ -104,21 +104,30 @@ def test_a_row_of_no_kind_is_refused() -> None:
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("10", "is a figure without unit"),
+        (
+            "10",
+            "'10' is a figure without unit; write as published, for example '10 N·m' or '10 lbf·in'"
+            " for a torque, '10°' for an angle",
+        ),
+        ("+90", "'90°' for an angle"),
+        (
+            "1/4 turn",
+            "is no angle in degrees; write the turn in degrees, such as '90°' for a quarter",
+        ),
+        ("snug", "give the figure as published, or leave the stages out if it is unknown"),
+        ("40 N·m + 90°", "is two stages; write them one after the other: [40 N·m, +90°]"),
+        ("40-50 N·m", "is a range; write it round its middle: '45 ± 5 N·m'"),
+        ("40 N·m ± 10 %", "in percent; write it in the unit of the figure: '40 ± 4 N·m'"),
+        ("40 ± 5", "is a figure without unit; write for example '40 ± 5 N·m' or '40 ± 5 lbf·in'"),
         ("0 N·m", "is no tightening figure; leave the stages out if the figure is unknown"),
         ("1.2345 N·m", "is finer than a thousandth; give the figure as published"),
         ("4 ± 5 N·m", "has a tolerance as large as its figure"),
         ("4 ± 4 N·m", "has a tolerance as large as its figure"),
         ("4 ± 0.0005 N·m", "is finer than a thousandth; give the figure as published"),
         ("+2000°", "is no angle to tighten by"),
-        ("+90", "to turn on by an angle write '+90°', to a torque for example '90 N·m'"),
-        ("20 N·m + 90°", "is two stages; write each by itself: [20 N·m, +90°]"),
-        # As it comes from a catalogue, where +90 is a number.
-        ("90", "to turn on by an angle write '+90°', to a torque for example '90 N·m'"),
         ("30-40 N·m", "is a range; write it round its middle: '35 ± 5 N·m'"),
         ("30 to 45 lbf ft", "is a range; write it round its middle: '37.5 ± 7.5 lbf ft'"),
         ("4 N·m ± 0.3 kgf·m", "mixes two units"),
-        ("4 ± 0.3", "is a figure without unit"),
     ],
 )
 def test_what_is_no_stage_is_refused_with_what_to_write(text: str, message: str) -> None:
@@ -135,7 +144,7 @@ def test_a_torque_asks_for_a_wrench_and_an_angle_for_a_gauge() -> None:
     assert (angle.torque, angle.allowed) == (None, None)
     found = asks([Fastener("here", None, stages=(torque, angle))], [])
     assert [(ask.sort, ask.tool) for ask in found] == [
-        (ToolAskSort.DRIVE, "square drive 1/4 in or larger"),
+        (ToolAskSort.DRIVE, "square drive 1/4 in or larger, as far as it is known"),
         (ToolAskSort.TORQUE, "4 N·m"),
         (ToolAskSort.ANGLE, "angle gauge"),
     ]

@@ -206,7 +206,7 @@ def test_an_amount_is_read_exactly_in_thousandths_of_its_base_unit(
 @pytest.mark.parametrize(
     ("text", "reason"),
     [
-        ("12", "'12' is a figure without unit; write for example '3 each' or '3.2 L'"),
+        ("12", "'12' is a figure without unit; write for example '12 each' or '12 L'"),
         ("-1 ml", "'-1 ml' is negative; an amount is a positive figure"),
         ("0.0005 ml", "'0.0005 ml' is finer than a thousandth of ml; round it"),
         (

@@ -6,6 +6,7 @@ been tightened to. All of it is common practice or from memory: see each figure.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -13,6 +14,7 @@ from kitting.calc.tightening.bolting import breaking_torque, highest_friction
 from kitting.errors import FigureError
 from kitting.facts.heads import SQUARE_DRIVES
 from kitting.facts.reasons import Reason, because
+from kitting.facts.stages import Stage
 from kitting.facts.threads import STAINLESS, parse_thread
 from kitting.facts.tool_reasons import LoadReason
 from kitting.facts.units import Torque, significant
@@ -47,6 +49,21 @@ class Load:
 UNKNOWN = Load()
 
 
+@dataclass(frozen=True, slots=True)
+class Bolt:
+    """What a torque that nobody states is reckoned from: None where it is not stated.
+
+    `state` is how its thread is left for tightening.
+    """
+
+    thread: str | None = None
+    property_class: str | None = None
+    state: ThreadState = ThreadState.UNKNOWN
+
+
+NOT_STATED = Bolt()
+
+
 def by_hand(length: int) -> Decimal:
     """The torque in N·m that a hand does with a lever of a length in thousandths of a mm.
 
@@ -61,64 +78,78 @@ def stated(torque: Decimal) -> Load:
     return Load(torque, torque)
 
 
-@dataclass(frozen=True, slots=True)
-class Turned:
-    """What is turned: its thread and property class (None: not stated), and how it was left."""
-
-    thread: str | None
-    property_class: str | None
-    state: ThreadState = ThreadState.UNKNOWN
-
-
-def strained_torque(turned: Turned) -> Decimal | Reason:
+def strained_torque(bolt: Bolt) -> Decimal | Reason:
     """The torque in N·m that strains a bolt to its breaking load, or why it cannot be told.
 
     `breaking_torque` of the class with the highest friction of its state. No tightening of the
     bolt, by torque or by angle, is reckoned to end above it: common practice, no source. Of
     stainless steel no highest friction is known.
     """
-    if turned.thread is None:
+    if bolt.thread is None:
         return because(LoadReason.THREAD_NOT_STATED)
-    if turned.property_class is None:
+    if bolt.property_class is None:
         return because(LoadReason.CLASS_NOT_STATED)
-    if turned.property_class in STAINLESS:
+    if bolt.property_class in STAINLESS:
         return because(LoadReason.FRICTION_NOT_KNOWN)
-    size = parse_thread(turned.thread)
+    size = parse_thread(bolt.thread)
     try:
-        torque = breaking_torque(size, turned.property_class, highest_friction(turned.state))
+        torque = breaking_torque(size, bolt.property_class, highest_friction(bolt.state))
     except FigureError:
         return because(LoadReason.CLASS_NOT_STATED)
     return significant(Decimal(torque), 3)
 
 
-def undoing(largest: Decimal | None, by_angle: bool, turned: Turned) -> Load:
-    """What undoing takes: twice what the fastener was tightened to.
-
-    `largest` is the largest torque stated, None without a figure; `by_angle` says that it was
-    turned on from there.
-    """
+def undoing(stages: Sequence[Stage], old: Bolt) -> Load:
+    """What undoing takes: twice what the old fastener was tightened to in its stages."""
+    largest = _largest(stages)
     least = UNDOING * (largest or 0)
-    if largest is not None and not by_angle:
+    if largest is not None and all(stage.torque is not None for stage in stages):
         return stated(least)
-    return _reckoned(least, UNDOING, LoadReason.UNDOING_ESTIMATED, turned)
+    return _reckoned(least, UNDOING, LoadReason.UNDOING_ESTIMATED, old)
 
 
-def turning(largest: Decimal | None, turned: Turned) -> Load:
-    """What turning on by an angle takes, from the largest torque stated before it (if any)."""
-    least = largest or Decimal(0)
-    return _reckoned(least, Decimal(1), LoadReason.TURNING_ESTIMATED, turned)
+def tightening(stages: Sequence[Stage], bolt: Bolt) -> Iterator[Load]:
+    """What each stage takes: its torque, or what turning on by an angle may come to."""
+    for place, stage in enumerate(stages):
+        if stage.torque is not None:
+            yield stated(stage.torque.newton_metres)
+        else:
+            least = _largest(stages[:place]) or Decimal(0)
+            yield _reckoned(least, Decimal(1), LoadReason.TURNING_ESTIMATED, bolt)
 
 
-def _reckoned(least: Decimal, times: Decimal, code: LoadReason, turned: Turned) -> Load:
-    found = strained_torque(turned)
+def smallest_square(stages: Sequence[Stage], bolt: Bolt, old: Bolt) -> tuple[str, bool]:
+    """The smallest square that bears undoing and every stage, and whether all of it is known.
+
+    Beyond all squares the largest is named, as there is no larger one.
+    """
+    loads = list(tightening(stages, bolt))
+    asked = [(undoing(stages, old), TEST_TORQUE)]
+    asked += [
+        (load, TEST_TORQUE if stage.torque is None else WRENCH_LIMIT)
+        for load, stage in zip(loads, stages, strict=True)
+    ]
+    for square in TEST_TORQUE:
+        if all(limits[square] >= (load.most or load.least) for load, limits in asked):
+            break
+    return square, all(load.most is not None for load, _ in asked)
+
+
+def _largest(stages: Sequence[Stage]) -> Decimal | None:
+    torques = [stage.torque.newton_metres for stage in stages if stage.torque is not None]
+    return max(torques, default=None)
+
+
+def _reckoned(least: Decimal, times: Decimal, code: LoadReason, bolt: Bolt) -> Load:
+    found = strained_torque(bolt)
     if isinstance(found, Reason):
         return Load(least, None, found)
     most = max(least, times * found)
     basis = because(
         code,
         torque=Torque(most, "N·m"),
-        thread=turned.thread,
-        property_class=turned.property_class,
-        friction=Decimal(str(highest_friction(turned.state))),
+        thread=bolt.thread,
+        property_class=bolt.property_class,
+        friction=Decimal(str(highest_friction(bolt.state))),
     )
     return Load(least, most, basis)

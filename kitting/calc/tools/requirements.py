@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from kitting.facts.heads import Head, driver, smallest_drive
+from kitting.calc.tools.loads import NOT_STATED, Bolt, smallest_square
+from kitting.facts.heads import Head, driver
 from kitting.facts.names import natural_key
 from kitting.facts.stages import Stage
 from kitting.facts.tool_words import ToolAskSort
@@ -17,13 +18,15 @@ _ORDER = {sort: place for place, sort in enumerate(ToolAskSort)}
 class Fastener:
     """One position to turn: its head (if it has one to name) and its stages.
 
-    `side` means that something is in the way of a socket.
+    `side` means that something is in the way of a socket; `old` is what is undone.
     """
 
     place: str
     head: Head | None
     side: bool = False
     stages: tuple[Stage, ...] = ()
+    bolt: Bolt = NOT_STATED
+    old: Bolt = NOT_STATED
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,8 +41,8 @@ class Ask:
 def asks(fasteners: Iterable[Fastener], general: Iterable[tuple[str, str]]) -> list[Ask]:
     """Sockets and bits by head, square drives and figures by torque, gauges, and general tools.
 
-    `general` is (tool, place). The square drive is the smallest whose practical limit holds the
-    largest torque of the position (limits from memory, see kitting.facts.heads).
+    `general` is (tool, place). The square drive is the smallest that bears undoing and every stage
+    of the position, as the check of a toolbox reckons it (see kitting.calc.tools.loads).
     """
     wanted: dict[tuple[ToolAskSort, str], dict[str, None]] = {}
     for fastener in fasteners:
@@ -63,6 +66,7 @@ def _asked_of(fastener: Fastener) -> Iterable[tuple[ToolAskSort, str]]:
             yield ToolAskSort.TORQUE, str(stage.torque)
         else:
             yield ToolAskSort.ANGLE, stage.instrument.value
-    torques = [stage.torque.newton_metres for stage in fastener.stages if stage.torque is not None]
-    if torques:
-        yield ToolAskSort.DRIVE, f"square drive {smallest_drive(max(torques))} in or larger"
+    if fastener.stages:
+        square, known = smallest_square(fastener.stages, fastener.bolt, fastener.old)
+        more = "" if known else ", as far as it is known"
+        yield ToolAskSort.DRIVE, f"square drive {square} in or larger{more}"

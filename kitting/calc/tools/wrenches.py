@@ -11,7 +11,7 @@ from kitting.calc.tools.toolkit import Requirement, Tool
 from kitting.facts.reasons import Reason, because
 from kitting.facts.tool_reasons import ToolReason, TrainNote
 from kitting.facts.tool_words import RangePolicy, ToolSort, WrenchDirection
-from kitting.facts.torque_tools import class_deviation, usable_range
+from kitting.facts.torque_tools import class_deviation, specified_from, usable_range
 from kitting.facts.units import significant
 
 _ANY_RANGE = (Decimal(1), Decimal(1000))
@@ -37,8 +37,7 @@ def settings(wrench: Tool, end: Tool, torque: Decimal) -> list[tuple[Decimal, Re
     ways: list[tuple[Decimal, Reason | None]] = [(torque, because(TrainNote.CROWFOOT_SQUARE))]
     if wrench.grip and end.offset:
         inline = crowfoot_setting(torque, wrench.grip, end.offset)
-        note = because(TrainNote.CROWFOOT_STRAIGHT, setting=newton_metres(inline))
-        ways.insert(0, (inline, note))
+        ways.insert(0, (inline, because(TrainNote.CROWFOOT_STRAIGHT)))
     return ways
 
 
@@ -65,7 +64,7 @@ def _scale(wrench: Tool, setting: Decimal, requirement: Requirement, policy: Ran
         return Judged(doubt=because(ToolReason.RANGE_NOT_STATED))
     low, high = usable_range(wrench.low, wrench.high, policy)
     if low <= setting <= high:
-        return Judged()
+        return _specified(wrench.low, wrench.high, setting)
     own = setting == requirement.torque
     off = because(
         ToolReason.FIGURE_OFF_SCALE if own else ToolReason.SETTING_OFF_SCALE,
@@ -74,6 +73,19 @@ def _scale(wrench: Tool, setting: Decimal, requirement: Requirement, policy: Ran
         high=significant(high, 4),
     )
     return Judged(no=off)
+
+
+def _specified(low: Decimal, high: Decimal, setting: Decimal) -> Judged:
+    """On the scale, but perhaps below where anybody says how far the wrench may be off."""
+    start = specified_from(low, high)
+    if setting >= start:
+        return Judged()
+    below = because(
+        ToolReason.BELOW_WHAT_IS_SPECIFIED,
+        setting=newton_metres(setting),
+        start=newton_metres(start),
+    )
+    return Judged(doubt=below)
 
 
 def _direction(wrench: Tool, requirement: Requirement) -> Judged:
@@ -94,7 +106,7 @@ def _trueness(wrench: Tool, requirement: Requirement) -> Judged:
     """
     torque, allowed = requirement.torque or Decimal(0), requirement.tolerance
     if allowed is None:
-        return Judged()
+        return _as_the_standard(wrench)
     least, most = _deviation(wrench)
     if least * torque > allowed:
         return Judged(no=_spread(ToolReason.NOT_TRUE_ENOUGH, least, torque, allowed))
@@ -106,9 +118,33 @@ def _trueness(wrench: Tool, requirement: Requirement) -> Judged:
     return Judged()
 
 
+def _as_the_standard(wrench: Tool) -> Judged:
+    """A figure without a tolerance expects what ISO 6789 permits a hand torque tool."""
+    if wrench.deviation is None:
+        known = wrench.wrench_class is not None
+        return Judged() if known else Judged(doubt=because(ToolReason.DEVIATION_NOT_STATED))
+    least, most = _permitted(wrench)
+    percent = wrench.deviation * 100
+    if wrench.deviation > most:
+        beyond = because(ToolReason.BEYOND_THE_STANDARD, percent=percent, permitted=most * 100)
+        return Judged(no=beyond)
+    if wrench.deviation > least:
+        perhaps = because(
+            ToolReason.PERHAPS_BEYOND_THE_STANDARD, percent=percent, permitted=least * 100
+        )
+        return Judged(doubt=perhaps)
+    return Judged()
+
+
 def _deviation(wrench: Tool) -> tuple[Decimal, Decimal]:
+    """The least and the most that a wrench may be off: what is stated, else what is permitted."""
     if wrench.deviation is not None:
         return wrench.deviation, wrench.deviation
+    return _permitted(wrench)
+
+
+def _permitted(wrench: Tool) -> tuple[Decimal, Decimal]:
+    """The least and the most that ISO 6789 may permit a wrench to be off, as far as it is known."""
     # Without a range it may be small or large.
     ranges = _ANY_RANGE if wrench.high is None else (wrench.high,)
     parts = [part for high in ranges for part in class_deviation(high, wrench.wrench_class)]

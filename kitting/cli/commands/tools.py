@@ -209,8 +209,10 @@ def buy(
 ) -> None:
     """Find the cheapest purchase that closes every gap, proven, with the next cheapest beside it.
 
+    What cannot be proven with the boxes wants an offer too: its line says what it would prove.
+
     Prices in several currencies are neither added nor compared: name one with --currency. Exit
-    code 3 when some gap is closed by nothing on offer, or something cannot be proven or is stopped.
+    code 3 when some gap is closed by nothing on offer, or something is proven by none or stopped.
 
     Example: kitting toolbox buy "PELL 117" J2 --box van --on 2026-04-15
     """

@@ -21,7 +21,9 @@ from kitting.wording.figures import many, money
 from kitting.wording.reasons import say
 from kitting.wording.tools import (
     FIGURE_MARKS,
+    aim_text,
     brings_texts,
+    closing_text,
     gap_text,
     left_out_text,
     opening_text,
@@ -129,7 +131,7 @@ def show_buy(console: Console, view: BuyView) -> None:
     """What to buy, what each thing closes, and what the next best would cost."""
     if view.bought and view.total is not None:
         total = money(view.total)
-        console.print(f"The cheapest way to close the gaps, proven: {total}", style="bold")
+        console.print(f"The cheapest way to {aim_text(view.closed)}, proven: {total}", style="bold")
         table = _table("price", "offer", "way", "brings", "needed for")
         for bought in view.bought:
             table.add_row(
@@ -137,7 +139,7 @@ def show_buy(console: Console, view: BuyView) -> None:
                 f"{bought.offer}: {bought.name}, {bought.supplier}",
                 bought.way,
                 "\n".join(brings_texts(bought)),
-                "\n".join(map(gap_text, bought.closes)),
+                "\n".join(map(closing_text, bought.closes)),
             )
         console.print(table)
         if view.next_cheapest:

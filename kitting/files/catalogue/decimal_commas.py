@@ -32,7 +32,8 @@ class Cut:
 def cut_by_comma(raw: Any, place: Place) -> Cut | None:
     """The figure that a place holds a half of: `{length: 2,5 mm}` is 2 and an entry "5 mm".
 
-    In braces the second half is a key without a value; in brackets the next item of the list.
+    In braces the second half is a key without a value; in brackets the next item of the list, with
+    the unit and no space before it.
     """
     *way, last = place
     node = raw
@@ -52,7 +53,9 @@ def cut_by_comma(raw: Any, place: Place) -> Cut | None:
         if isinstance(node, dict):
             second, cut = str(other), node[other] is None and first[-1:].isdigit()
         else:
-            second, cut = str(node[other]), one == last and first.isdigit()
+            second = str(node[other])
+            touching = node.lc.item(one)[1] + len(first) + 1 == node.lc.item(other)[1]  # type: ignore[union-attr]
+            cut = one == last and first.isdigit() and touching and not second.isdigit()
         if cut and second[:1].isdigit():
             return Cut((*way, one), first, second, isinstance(node, dict))
     return None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Annotated, Any
 
@@ -100,9 +100,16 @@ def _some(amount: Quantity) -> Quantity:
     return amount
 
 
+# What stands in a file where a text was expected, as a person calls it.
+_SORTS: Mapping[type, str] = {
+    bool: "yes or no", dict: "entries in braces", list: "a list", date: "a date",
+}  # fmt: skip
+
+
 def _as_text(value: object) -> str:
     if isinstance(value, bool) or not isinstance(value, str | int | float):
-        raise ValueError(f"text with a unit was expected, not {type(value).__name__}")  # noqa: TRY004
+        found = next((name for sort, name in _SORTS.items() if isinstance(value, sort)), "nothing")
+        raise ValueError(f"text with a unit was expected, not {found}")  # noqa: TRY004
     return str(value)
 
 

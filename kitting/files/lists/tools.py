@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -39,6 +40,10 @@ MOST: Mapping[str, int] = {
     "length": 2_000_000, "depth": 500_000, "offset": 300_000, "grip": 2_500_000,
 }  # fmt: skip
 _MOST_TORQUE = Torque(Decimal(5000), "N·m")  # of a scale; common practice, no source
+# Inches and millimetres of each square (ISO 1174-1), and how inches are written.
+_SQUARES: Mapping[str, str] = {one.inch: plain(one.millimetres) for one in SQUARE_DRIVES}
+_INCHES = ("in", " in", '"', ' "', "″", " ″", "''", " inch", "inch", "-inch")
+_A_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}.*")
 _W = TypeVar("_W", bound=Word)
 
 
@@ -75,15 +80,24 @@ def _torque(text: str) -> Torque:
 
 
 def _square(text: str) -> str:
-    size = text.strip().removesuffix("in").removesuffix('"').removesuffix("″").strip()
-    known = [drive.inch for drive in SQUARE_DRIVES]
-    if size not in known:
-        raise FigureError(f"{text[:40]!r} is no square drive; known: {', '.join(known)} in")
-    return size
+    size = " ".join(text.split()).casefold()
+    for inch, millimetres in _SQUARES.items():
+        if size in {inch, f"{millimetres} mm", *(f"{inch}{sign}" for sign in _INCHES)}:
+            return inch
+    known = ", ".join(_SQUARES)
+    if _A_DATE.fullmatch(size):
+        raise FigureError(
+            f"{text[:40]!r} is a date, as spreadsheets make of 3/8; make the cell a text and write"
+            f" the square: {known} in"
+        )
+    raise FigureError(
+        f"{text[:40]!r} is no square drive; write one of {known} in (ISO 1174-1:"
+        f" {', '.join(_SQUARES.values())} mm)"
+    )
 
 
 def _percent(text: str) -> int:
-    figure = text.strip().removeprefix("±").strip()
+    figure = text.strip().removeprefix("±").removeprefix("+/-").strip()
     if not figure.endswith("%"):
         raise FigureError(f"{text[:40]!r} is no deviation; write for example '4 %'")
     try:
@@ -233,5 +247,8 @@ def _beyond_class(file: str, row: ListRow, values: Mapping[str, Any]) -> list[Pr
         f"a wrench of class {known}{scale} may be off by {plain(allowed)} % at most ({source}), and"
         f" its deviation is stated as {percent} %"
     )
-    step = "Look both up in its certificate; have it adjusted, or leave 'class' out"
+    step = (
+        "Look both up in its certificate; if both are right, leave this line out until the wrench"
+        " is adjusted"
+    )
     return [Problem(file, row.line, f"tool {values['code']}", reason, step)]

@@ -6,6 +6,7 @@ import hashlib
 from collections.abc import Iterable
 
 from kitting.calc.rubber.compatibility import STATES
+from kitting.calc.tools.loads import Bolt
 from kitting.calc.tools.requirements import Fastener, asks
 from kitting.facts.conditions import hold
 from kitting.facts.heads import Head
@@ -226,7 +227,9 @@ def _tools(facts: Draft) -> Iterable[ToolView]:
         stages = known.stages if known else ()
         head = Head(item.head, item.head_size or "") if item.head else None
         from_side = part.fit.reach.access == FastenerAccess.SIDE
-        fasteners.append(Fastener(place, head, from_side, stages))
+        state = known.thread_state if known else ThreadState.UNKNOWN
+        bolt, old_bolt = (Bolt(one.thread, one.property_class, state) for one in (item, part.asked))
+        fasteners.append(Fastener(place, head, from_side, stages, bolt, old_bolt))
         if part.exchanged and part.asked.head:
             # What is undone is still the old one.
             old = Head(part.asked.head, part.asked.head_size or "")

@@ -15,7 +15,7 @@ from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.reasons import Reason, because
 from kitting.facts.tool_reasons import LoadReason, ToolReason
 from kitting.facts.tool_words import FigureVerdict, RangePolicy, ToolSort, ToolTask, ToolVerdict
-from kitting.facts.torque_tools import usable_range
+from kitting.facts.torque_tools import is_read, usable_range
 from kitting.facts.units import Torque, plain
 from kitting.facts.verdicts import Verdict
 from kitting.services.planning.draft import draft
@@ -123,16 +123,18 @@ def _distinct(trains: Sequence[Train], most: int) -> list[Train]:
 
 def train_view(train: Train, owned: OwnedTools) -> TrainView:
     """A train of owned tools, its setting in the unit of the wrench."""
-    setting = None
+    setting, read = None, False
     if train.setting is not None:
         wrench = next(tool for tool in train.tools if tool.sort == ToolSort.TORQUE_WRENCH)
         figure = Torque(train.setting, "N·m").to(wrench.unit).quantize(_FINEST)
         setting = Torque(Decimal(plain(figure)), wrench.unit)
+        read = is_read(wrench.wrench_class, wrench.low)
     return TrainView(
         tools=tuple(tool.code for tool in train.tools),
         boxes=tuple(dict.fromkeys(owned.box_of[tool.key] for tool in train.tools)),
         setting=setting,
         note=train.note,
+        read=read,
     )
 
 
@@ -176,7 +178,9 @@ def _figures(
         if torque is None:
             continue
         state = FigureVerdict.HAVE
-        if not answer.trains:
+        if answer.doubtful:
+            state = FigureVerdict.UNKNOWN
+        elif not answer.trains:
             covered = any(_covers(wrench, torque.newton_metres, policy) for wrench in wrenches)
             state = FigureVerdict.WRENCH if covered else FigureVerdict.GAP
         states.setdefault(torque, set()).add(state)

@@ -13,7 +13,6 @@ from kitting.calc.tools.drive_trains import search
 from kitting.calc.tools.toolkit import Box, Requirement, prepare
 from kitting.facts.names import natural_key
 from kitting.facts.tool_words import RangePolicy, ToolTask
-from kitting.facts.verdicts import Verdict
 from kitting.services.planning.draft import draft_jobs
 from kitting.services.planning.judged import Draft
 from kitting.services.planning.read_car import read_car
@@ -41,9 +40,9 @@ def reach(
     """What the jobs of the whole catalogue depend on, with the boxes as they are at a date.
 
     One car of every model stands for the model. A job of which something cannot be proven is not
-    possible, and no offer opens it. An offer `opens` the jobs whose every gap it closes with what
-    is there, and helps those that `wait` for more. A tool of the boxes `blocks`
-    the jobs that could be done with it and not without it.
+    possible; where a figure, a head or a variant is open, no offer opens it. An offer `opens` the
+    jobs whose every gap it closes with what is there, and helps those that `wait` for more. A tool
+    of the boxes `blocks` the jobs that could be done with it and not without it.
     """
     owned, offered = read_owned(session, boxes, ToolDay(on, today)), read_offered(session, on)
     gaps: dict[str, list[Gap]] = {}
@@ -58,7 +57,7 @@ def reach(
                 gaps.setdefault(f"{model} {job}", []).append(gap)
         for tool, job in dependences.of(facts):
             needed[tool].add(f"{model} {job}")
-        unproven |= {f"{model} {job}" for job in dependences.unproven(facts)}
+        unproven |= {f"{model} {job}" for job in _unproven(facts)}
     openings = [_opening(offer, gaps, unproven) for offer in offered.offers]
     return ReachView(
         jobs=len(jobs),
@@ -79,6 +78,13 @@ def _drafts(session: Session, on: date) -> Iterator[tuple[str, Draft]]:
         work = read_work(session, car)
         possible = tuple(job for job in work.jobs if not job.missing)
         yield car.model, draft_jobs(session, car, work, possible, on)
+
+
+def _unproven(facts: Draft) -> Iterator[str]:
+    """The jobs that ask for something that waits for a variant, or of which not all is stated."""
+    for asked in requirements(fasteners(facts, stopped=True)):
+        if asked.unknown is not None or asked.variants:
+            yield from asked.jobs
 
 
 class _Dependences:
@@ -102,13 +108,6 @@ class _Dependences:
             here = self._owned.general_here(need.name)
             if len(here) == 1:
                 yield from ((here[0].key, job) for job in need.jobs)
-
-    def unproven(self, facts: Draft) -> Iterator[str]:
-        """The jobs that ask for something that waits for a variant, or cannot be proven."""
-        for asked in requirements(fasteners(facts, stopped=True)):
-            open_ = asked.unknown is not None or asked.variants
-            if open_ or search(asked.requirement, self._box).verdict is Verdict.UNKNOWN:
-                yield from asked.jobs
 
     def _needed(self, requirement: Requirement) -> frozenset[int]:
         """Only the tools of one train can be needed by all: each is taken out in turn."""

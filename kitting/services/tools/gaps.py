@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from kitting.calc.tools.drive_trains import search
 from kitting.calc.tools.toolkit import Box, prepare
 from kitting.facts.tool_words import RangePolicy, ToolTask
+from kitting.facts.verdicts import Verdict
 from kitting.services.planning.judged import Draft
 from kitting.services.tools.fasteners import fasteners, general_tool_needs
 from kitting.services.tools.inventory import OfferedTools, OwnedTools
@@ -21,29 +22,34 @@ Ways = tuple[frozenset[str], ...]
 class Gap:
     """Something the boxes cannot do, the jobs that want it, and the sets of tools that close it.
 
-    Empty `ways` mean that nothing on offer closes it.
+    Empty `ways` mean that nothing on offer closes it. `places` say where it is wanted.
     """
 
     view: GapView
     jobs: tuple[str, ...]
     ways: Ways
+    places: frozenset[str]
 
 
 def find_gaps(
     facts: Draft, owned: OwnedTools, offered: OfferedTools, policy: RangePolicy
 ) -> list[Gap]:
-    """What the boxes cannot do, with every way to close it from what is on offer.
+    """What the boxes cannot do for certain, with every way to close it from what is on offer.
 
     Requirements of which nothing can be proven (no figure, no head), or that wait for a variant,
     are no gaps: no purchase closes them.
     """
     box = prepare(owned.tools, policy)
     both = prepare((*owned.tools, *offered.tools), policy)
-    gaps = [
-        Gap(GapView(asked.view), asked.jobs, _ways(asked, both, offered))
-        for asked in requirements(fasteners(facts, stopped=True))
-        if asked.unknown is None and not asked.variants and search(asked.requirement, box).gap
-    ]
+    gaps = list[Gap]()
+    for asked in requirements(fasteners(facts, stopped=True)):
+        if asked.unknown is not None or asked.variants:
+            continue
+        verdict = search(asked.requirement, box).verdict
+        if verdict is not Verdict.FINE:
+            view = GapView(asked.view, unproven=verdict is Verdict.UNKNOWN)
+            ways = _ways(asked, both, offered)
+            gaps.append(Gap(view, asked.jobs, ways, frozenset(asked.places)))
     for need in general_tool_needs(facts):
         if not owned.general_here(need.name):
             what = RequirementView(ToolTask.GENERAL, tool=need.name)
@@ -52,7 +58,8 @@ def find_gaps(
                 for tool in offered.tools
                 if tool.general == need.name and tool.away is None
             ]
-            gaps.append(Gap(GapView(what), need.jobs, _enough(closing, offered)))
+            ways = _enough(closing, offered)
+            gaps.append(Gap(GapView(what), need.jobs, ways, frozenset(need.places)))
     return _numbered(_merged(gaps))
 
 
@@ -73,8 +80,10 @@ def _merged(gaps: Iterable[Gap]) -> list[Gap]:
     merged: dict[tuple[GapView, Ways], Gap] = {}
     for gap in gaps:
         known = merged.get((gap.view, gap.ways))
-        jobs = tuple(sorted({*gap.jobs, *(known.jobs if known else ())}))
-        merged[gap.view, gap.ways] = Gap(gap.view, jobs, gap.ways)
+        if known is not None:
+            jobs = tuple(sorted({*gap.jobs, *known.jobs}))
+            gap = replace(gap, jobs=jobs, places=gap.places | known.places)
+        merged[gap.view, gap.ways] = gap
     return list(merged.values())
 
 
@@ -85,5 +94,5 @@ def _numbered(gaps: Iterable[Gap]) -> list[Gap]:
     for gap in gaps:
         what = gap.view.what
         count[what] = count.get(what, 0) + 1
-        found.append(Gap(GapView(what, count[what]), gap.jobs, gap.ways))
+        found.append(replace(gap, view=replace(gap.view, number=count[what])))
     return found

@@ -27,9 +27,11 @@ from kitting.services.tools.inventory import (
     read_offered,
     read_owned,
 )
-from kitting.views.tools import BoughtView, BuyView, LeftOutView, ToolCheckView
+from kitting.views.tools import BoughtView, BuyView, LeftOutView, NeedView, ToolCheckView
 
 _OPEN = (ToolVerdict.STOPPED, ToolVerdict.UNKNOWN)
+# Nothing that is bought changes it.
+_SETTLED = (ToolVerdict.STOPPED, ToolVerdict.HAVE)
 
 
 class SeveralCurrenciesError(KittingError):
@@ -92,7 +94,7 @@ def buy_for(
     choice = _in_one_currency(offered, gaps, request.currency)
     brought = frozenset[str]().union(*(offer.brings for offer in choice.offers))
     closable = [gap for gap in gaps if any(way <= brought for way in gap.ways)]
-    not_closed = tuple(gap.view for gap in gaps if gap not in closable)
+    left = [gap for gap in gaps if gap not in closable]
     offers = [ToolOffer(o.code, o.price.minor, o.brings) for o in choice.offers]
     ways = {gap.view: gap.ways for gap in closable}
     best = cheapest(offers, ways) if closable else None
@@ -102,12 +104,16 @@ def buy_for(
         next_cheapest=None,
         next_offers=(),
         closed=(),
-        not_closed=not_closed,
+        not_closed=tuple(gap.view for gap in left if not gap.view.unproven),
         left_out=tuple(
             LeftOutView(offer=o.code, name=o.name, supplier=o.supplier, price=o.price)
             for o in choice.left_out
         ),
-        not_proven=tuple(need for need in checked.needs if need.state in _OPEN),
+        not_proven=tuple(
+            need
+            for need in checked.needs
+            if need.state in _OPEN and not any(_same(need, gap) for gap in closable)
+        ),
     )
     if best is None:
         return empty
@@ -122,6 +128,11 @@ def buy_for(
         next_offers=following.offers if following else (),
         closed=tuple(gap.view for gap in closable),
     )
+
+
+def _same(need: NeedView, gap: Gap) -> bool:
+    """Whether a line of the check is about what a gap is about."""
+    return need.what == gap.view.what and gap.places.issuperset(need.places)
 
 
 def _in_one_currency(offered: OfferedTools, gaps: Sequence[Gap], currency: str | None) -> _Choice:
@@ -148,14 +159,14 @@ def _in_one_currency(offered: OfferedTools, gaps: Sequence[Gap], currency: str |
 
 
 def check_with_cover(session: Session, request: ToolRequest) -> ToolCheckView:
-    """The tool check of a plan, with the cheapest purchase that closes its gaps.
+    """The tool check of a plan, with the cheapest purchase that closes its gaps and its doubts.
 
     Where offers of several currencies could close them, `no_cover` says so instead.
     """
     facts = draft(session, request.plan)
     owned = read_owned(session, request.boxes, request.day)
     checked = check_draft(facts, owned, request.policy)
-    if not checked.gaps:
+    if all(need.state in _SETTLED for need in checked.needs):
         return checked
     try:
         cover = buy_for(facts, owned, read_offered(session, request.plan.on), request, checked)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from kitting.calc.tools.loads import UNKNOWN, Load, Turned, turning, undoing
+from kitting.calc.tools.loads import UNKNOWN, Bolt, Load, tightening, undoing
 from kitting.calc.tools.toolkit import Requirement
 from kitting.facts.reasons import Reason, because
 from kitting.facts.stages import Stage
@@ -59,29 +59,21 @@ def requirements(fasteners: Iterable[Fastener]) -> list[Asked]:
 
 def asked_of(fastener: Fastener) -> Iterator[Asked]:
     """What one position asks for; without a figure, a tightening of which nothing is known."""
-    largest = _largest(fastener.stages)
-    by_angle = any(stage.torque is None for stage in fastener.stages)
     old = fastener.undone
-    turned = Turned(old.thread, old.property_class, fastener.thread_state)
-    load = undoing(largest, by_angle, turned)
+    state = fastener.thread_state
+    load = undoing(fastener.stages, Bolt(old.thread, old.property_class, state))
     yield _asked(replace(fastener, head=old.head, thread=old.thread), ToolTask.UNDO, load=load)
     if not fastener.stages:
         asked = _asked(fastener, ToolTask.TORQUE)
         yield replace(asked, unknown=because(ToolReason.NO_FIGURE))
-    for place, stage in enumerate(fastener.stages):
-        yield _of_stage(fastener, stage, _largest(fastener.stages[:place]))
+    loads = tightening(fastener.stages, Bolt(fastener.thread, fastener.property_class, state))
+    for stage, load in zip(fastener.stages, loads, strict=True):
+        yield _of_stage(fastener, stage, load)
 
 
-def _largest(stages: Sequence[Stage]) -> Decimal | None:
-    torques = [stage.torque.newton_metres for stage in stages if stage.torque is not None]
-    return max(torques, default=None)
-
-
-def _of_stage(fastener: Fastener, stage: Stage, before: Decimal | None) -> Asked:
-    """A stage without a torque of its own is driven by what it may come to: see `turning`."""
+def _of_stage(fastener: Fastener, stage: Stage, load: Load) -> Asked:
+    """A stage without a torque of its own is driven by what it may come to."""
     if stage.torque is None:
-        turned = Turned(fastener.thread, fastener.property_class, fastener.thread_state)
-        load = turning(before, turned)
         return _asked(fastener, stage.task, load=load)
     asked = _asked(fastener, stage.task, stage.torque.newton_metres, stage.allowed)
     return replace(asked, view=replace(asked.view, torque=stage.torque, tolerance=stage.tolerance))

@@ -35,6 +35,7 @@ LENGTHS = (None, 20_000, 50_000, 90_000, 400_000)
 SCALES = (
     (None, None), (Decimal(2), Decimal(10)), (Decimal(5), Decimal(25)), (Decimal(20), Decimal(100)),
     (Decimal(40), Decimal(200)), (Decimal(60), Decimal(340)),
+    (Decimal(0), Decimal(200)),
 )  # fmt: skip
 LOADS = (
     stated(Decimal(40)), stated(Decimal(150)), stated(Decimal(460)), Load(),
@@ -69,7 +70,7 @@ def tool(luck: random.Random, number: int) -> Tool:
         facts |= {"grip": pick((None, 280_000)), "away": pick((None, None, UNCERTIFIED))}
         facts["direction"] = pick((None, *WrenchDirection))
         facts["wrench_class"] = pick((None, WrenchClass.I_A, WrenchClass.II_A))
-        facts["deviation"] = pick((None, None, Decimal("0.03")))
+        facts["deviation"] = pick((None, Decimal("0.03"), Decimal("0.05")))
     facts |= gauge_squares(luck) if sort == "angle gauge" else {}
     if luck.random() < 0.05:
         facts["away"] = BROKEN

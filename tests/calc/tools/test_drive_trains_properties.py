@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
-from itertools import pairwise
+from itertools import pairwise, product
 
 import pytest
 from hypothesis import given
@@ -19,6 +19,7 @@ from kitting.facts.heads import SQUARE_DRIVES, parse_head
 from kitting.facts.reasons import Reason, because
 from kitting.facts.tool_reasons import ToolReason, TrainNote
 from kitting.facts.tool_words import RangePolicy, ToolTask, WrenchClass, WrenchDirection
+from kitting.facts.torque_tools import class_deviation
 from kitting.facts.units import Torque, parse_torque
 from kitting.facts.verdicts import Verdict
 from kitting.facts.words import FastenerAccess
@@ -30,7 +31,7 @@ HEADS = [
 _head = st.sampled_from(HEADS)
 _square = st.sampled_from(["1/4", "3/8", "1/2"])
 _length = st.sampled_from([None, 20_000, 80_000, 150_000])
-_scale = st.sampled_from([(1, 6), (5, 25), (10, 100), (20, 100), (40, 200), (60, 340)])
+_scale = st.sampled_from([(1, 6), (5, 25), (10, 100), (20, 100), (40, 200), (60, 340), (0, 150)])
 _away = st.sampled_from([None, None, None, because(ToolReason.BROKEN)])
 _direction = st.sampled_from([None, WrenchDirection.BOTH, WrenchDirection.CLOCKWISE])
 _class = st.sampled_from([None, WrenchClass.I_A, WrenchClass.II_A])
@@ -152,6 +153,48 @@ def test_leaving_out_a_fact_of_a_tool_never_makes_anything_fine(
     assert rank(wanted, tools) == 0 or rank(wanted, less) != 0
 
 
+_WRENCH_FACTS = {
+    "low": [Decimal(0), Decimal(5)],
+    "high": [Decimal(9), Decimal(100)],
+    "direction": list(WrenchDirection),
+    "wrench_class": [WrenchClass.I_A, WrenchClass.I_B, WrenchClass.II_A],
+    "deviation": [Decimal(part) for part in ("0.01", "0.04", "0.05", "0.06", "0.3")],
+    "grip": [280_000],
+    "gives": ["3/8"],
+}
+
+
+def _wrenches() -> Iterator[Tool]:
+    """A wrench of every sort, with each fact stated and not, but none worse than its class."""
+    for values in product(*([None, *told] for told in _WRENCH_FACTS.values())):
+        facts = dict(zip(_WRENCH_FACTS, values, strict=True))
+        stated_class, deviation = facts["wrench_class"], facts["deviation"]
+        # A list that states a wrench to be further off than its class permits is refused.
+        allowed = class_deviation(facts["high"] or Decimal(1), stated_class)[1]
+        if stated_class is None or deviation is None or deviation <= allowed:
+            yield Tool(1, "W", "wrench", "torque wrench", **facts)
+
+
+@pytest.mark.parametrize("left_hand", [False, True])
+@pytest.mark.parametrize("tolerance", [None, "0.03", "0.05", "0.07"])
+@pytest.mark.parametrize("torque", ["2", "6", "25"])
+def test_leaving_out_a_fact_of_a_wrench_never_makes_anything_fine(
+    torque: str, tolerance: str | None, left_hand: bool
+) -> None:
+    sized = None if tolerance is None else Decimal(tolerance) * Decimal(torque)
+    wanted = Requirement(ToolTask.TORQUE, HEADS[0], Decimal(torque), sized, left_hand=left_hand)
+    socket = Tool(2, "S", "socket", "socket", turns=HEADS[0], takes="3/8")
+
+    def verdict(wrench: Tool) -> Verdict:
+        return search(wanted, prepare([wrench, socket])).verdict
+
+    told = {wrench: verdict(wrench) for wrench in _wrenches()}
+    assert set(told.values()) == {Verdict.FINE, Verdict.UNKNOWN, Verdict.NO}
+    for wrench, said in told.items():
+        less = [replace(wrench, **{fact: None}) for fact in _WRENCH_FACTS]
+        assert said is Verdict.FINE or Verdict.FINE not in map(told.__getitem__, less), wrench
+
+
 @given(_tools(), _requirement(), st.sampled_from(["head", "torque", "load", "left_hand"]))
 def test_leaving_out_a_fact_of_a_fastener_never_makes_anything_fine(
     tools: list[Tool], wanted: Requirement, fact: str
@@ -248,8 +291,9 @@ def _wrench(range_: Range) -> Tool:
     scale = [Torque(Decimal(figure), unit).newton_metres for figure in (low, high)]
     name = f"{low} to {high} {unit}"
     return Tool(
-        0, name, name, "torque wrench", gives=square, low=scale[0], high=scale[1], unit=unit
-    )
+        0, name, name, "torque wrench", gives=square, low=scale[0], high=scale[1], unit=unit,
+        deviation=Decimal("0.04"),
+    )  # fmt: skip
 
 
 def _not_covered(ranges: list[Range], policy: RangePolicy) -> list[str]:

@@ -234,7 +234,7 @@ def test_reading_twice_gives_the_same(tmp_path: Path) -> None:
         ("price", "0.00 GBP", "the price must be more than 0. Give the price, or take the row out"),
         ("price", "4.20", "'4.20' has no currency; write '4.20 GBP' or fill in 'currency'. Correct this cell"),
         ("currency", "pounds", "'pounds' is no currency; write for example 'GBP'. Correct this cell"),
-        ("pack", "10", "'10' is a figure without unit; write for example '3 each' or '3.2 L'. Correct this cell"),
+        ("pack", "10", "'10' is a figure without unit; write for example '10 each' or '10 L'. Correct this cell"),
         ("pack", "0 ml", "'0 ml' is an empty pack; write for example '10 each'. Correct this cell"),
         ("pack", "-1 L", "'-1 L' is negative; an amount is a positive figure. Correct this cell"),
         ("minimum", "0", "'0' is not one pack or more; leave it empty if unknown. Correct this cell"),
@@ -343,7 +343,7 @@ def test_every_fault_of_a_row_is_told_at_once_and_good_rows_go_on(tmp_path: Path
     assert faults == [
         "prices.csv:2: column 'item': 'a b' is no code; use letters, digits and hyphens,"
         " 40 at most. Correct this cell",
-        "prices.csv:2: column 'pack': '10' is a figure without unit; write for example '3 each' or '3.2 L'."
+        "prices.csv:2: column 'pack': '10' is a figure without unit; write for example '10 each' or '10 L'."
         " Correct this cell",
         "prices.csv:2: column 'part': it is empty. Fill it in",
         "prices.csv:2: column 'core': 'x' is no price; write for example '£7.50' or '7.50 EUR'."

@@ -115,7 +115,7 @@ def test_a_wrench_cannot_be_further_off_than_its_class_allows(
     assert fault(tmp_path, tool | {"deviation": beyond}) == (
         f"tools.csv:2: tool {WRENCH['code']}: a wrench of class {wrench_class} up to {high} may be"
         f" off by {most} % at most ({source}), and its deviation is stated as {beyond}. Look both up"
-        " in its certificate; have it adjusted, or leave 'class' out"
+        " in its certificate; if both are right, leave this line out until the wrench is adjusted"
     )
 
 
@@ -175,11 +175,11 @@ def test_every_end_but_a_key_needs_a_square() -> None:
     ("column", "text", "reason"),
     [
         ("sort", "hammer", f"'hammer' is none of {', '.join(REQUIRED)}"),
-        ("takes", "5/8", "'5/8' is no square drive; known: 1/4, 3/8, 1/2, 3/4, 1 in"),
-        ("takes", "2026-03-08", "'2026-03-08' is no square drive; known: 1/4, 3/8, 1/2, 3/4, 1 in"),
+        ("takes", "5/8", "'5/8' is no square drive; write one of 1/4, 3/8, 1/2, 3/4, 1 in (ISO 1174-1: 6.3, 10, 12.5, 20, 25 mm)"),
+        ("takes", "2026-03-08", "'2026-03-08' is a date, as spreadsheets make of 3/8; make the cell a text and write the square: 1/4, 3/8, 1/2, 3/4, 1 in"),
         ("turns", "hexagon 13", "'hexagon 13' is a size without unit; write for example 'hexagon 13 mm'"),
-        ("length", "28", "'28' is a figure without unit; write for example '17.0 mm'"),
-        ("from", "20", "'20' is a figure without unit; write for example '96 N·m' or '96 lbf·in'"),
+        ("length", "28", "'28' is a figure without unit; write for example '28 mm'"),
+        ("from", "20", "'20' is a figure without unit; write for example '20 N·m' or '20 lbf·in'"),
         ("deviation", "4", "'4' is no deviation; write for example '4 %'"),
         ("deviation", "four %", "'four %' is no deviation; write for example '4 %'"),
         ("deviation", "0 %", "'0 %' is no deviation of a torque wrench; check it"),
@@ -201,6 +201,13 @@ def test_a_cell_that_cannot_be_read_says_why(
 ) -> None:
     tool = {**WRENCH, "takes": "", "turns": ""} | {column: text}
     assert fault(tmp_path, tool) == f"tools.csv:2: column {column!r}: {reason}. Correct this cell"
+
+
+@pytest.mark.parametrize(
+    "text", ["1/2", "1/2 in", '1/2"', '1/2 "', "1/2″", "1/2 inch", "1/2 Inch", "1/2''", "12.5 mm"]
+)
+def test_a_square_drive_is_read_as_people_write_it(tmp_path: Path, text: str) -> None:
+    assert values(tmp_path, SOCKET | {"takes": text})["takes"] == "1/2"
 
 
 @pytest.mark.parametrize(
@@ -234,7 +241,7 @@ def test_every_fault_of_every_row_is_told_at_once_and_good_rows_are_kept(tmp_pat
     assert [row.line for row in rows] == [4]
     no_torque = "'x' is no torque; write for example '96 N·m' or '96 lbf·in'"
     assert faults == [
-        "tools.csv:2: column 'length': '28' is a figure without unit; write for example '17.0 mm'."
+        "tools.csv:2: column 'length': '28' is a figure without unit; write for example '28 mm'."
         " Correct this cell",
         "tools.csv:2: tool S-13: a socket needs 'takes'. Fill it in",
         "tools.csv:3: column 'code': it is empty. Fill it in",

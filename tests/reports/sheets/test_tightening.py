@@ -67,9 +67,7 @@ ANGLE = TightenStageView(
 SET = parse_torque("19.56 N·m")
 CROWFOOT = TightenStageView(
     parse_stage("22 N·m"),
-    TrainView(
-        ("V-5-60", "CF-17"), ("van",), SET, because(TrainNote.CROWFOOT_STRAIGHT, setting=SET)
-    ),
+    TrainView(("V-5-60", "CF-17"), ("van",), SET, because(TrainNote.CROWFOOT_STRAIGHT)),
     (),
 )
 PLAIN = TightenRowView(
@@ -215,7 +213,7 @@ def test_a_stage_shows_figure_second_unit_setting_wrench_note_and_source() -> No
     assert "1.10N·m7.38lbf·ft" in text
     assert "set10N·mW-5-25+A-14-38+T-45-L(bay)" in text
     assert "2.22N·m16.2lbf·ft" in text
-    assert "set19.6N·mV-5-60+CF-17(van)crowfootstraightahead,set19.56N·m" in text
+    assert "set19.6N·mV-5-60+CF-17(van)crowfootstraightahead" in text
     assert text.count("Sourceofthefigures:inventedleaflet,page12") == 1
 
 
@@ -380,9 +378,45 @@ def test_heading_drawing_and_first_stage_of_a_joint_are_on_one_page(paper: str) 
 
 
 def test_a_row_that_runs_over_names_its_joint_and_position_again() -> None:
-    found = texts(view(joint(replace(PLAIN, count=40, stages=(STAGE,) * 6))))
+    found = texts(view(joint(replace(PLAIN, count=90, stages=(STAGE,) * 6))))
     assert len(found) > 1
-    assert "BAG3timingcovertoblock(joint-3)continued:coverbolts" in found[1]
+    assert "BAG3timingcovertoblock(joint-3)CONTINUED:coverbolts,stage2of6" in found[1]
+    assert "CONTINUESOVERLEAF:stage2of6" in found[0]
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("before", [0, 1, 2, 3])
+def test_the_stages_of_one_fastener_are_on_one_page_where_a_page_holds_them(
+    before: int, paper: str
+) -> None:
+    rows = [replace(PLAIN, position=f"bolts {n}.", stages=(STAGE,) * 2) for n in range(before)]
+    stages = (STAGE,) * 5
+    found = texts(view(joint(*rows, replace(PLAIN, position="hub bolts", stages=stages))), paper)
+    (page,) = [text for text in found if "hubbolts" in text]
+    row = page[page.index("hubbolts") :]
+    assert [f"{n}.10N·m" in row for n in range(1, 6)] == [True] * 5
+    assert not any("OVERLEAF" in text or "CONTINUED:" in text for text in found)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("times", [1, 2])
+@pytest.mark.parametrize("count", [60, 90, 200])
+def test_every_break_within_a_fastener_is_told_on_both_pages(
+    count: int, times: int, paper: str
+) -> None:
+    row = replace(PLAIN, position="hub bolts", count=count, stages=(STAGE,) * 9, times=times)
+    pdf = drawn(draw_tightening, view(joint(row)), paper=paper)
+    ticked = [page for page, boxes in enumerate(squares(pdf, 7)) if boxes]
+    found = [words(page) for page in characters(pdf)]
+    assert len(ticked) > 1
+    assert [page for page, text in enumerate(found) if "OVERLEAF" in text] == ticked[:-1]
+    assert [page for page, text in enumerate(found) if "CONTINUED:" in text] == ticked[1:]
+    for page in ticked[:-1]:
+        _, _, rest = found[page].partition("CONTINUESOVERLEAF:")
+        _, _, after = found[page + 1].partition("CONTINUED:hubbolts,")
+        told = rest[: rest.index("of9") + 3]
+        assert "stage" in told
+        assert after.startswith(told)
 
 
 def test_stages_of_very_many_bolts_go_on_over_the_page() -> None:

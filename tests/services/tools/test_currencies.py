@@ -25,10 +25,10 @@ from kitting.store import reading
 from kitting.views.tools import BuyView, LeftOutView
 from kitting.wording.tools import cover_texts, gap_text
 
-OFFERS = "offer,supplier,way,price,code,sort,turns,takes,gives,from,to"
+OFFERS = "offer,supplier,way,price,code,sort,turns,takes,gives,from,to,deviation"
 # The bolt asks for a torque wrench, of which there is none; those on offer have a 1/4 in square,
 # the socket has a 3/8 in one: an adaptor has to be bought with either.
-WRENCH = "{},Shop,buy,{},W,torque wrench,,,1/4,2 N·m,30 N·m"
+WRENCH = "{},Shop,buy,{},W,torque wrench,,,1/4,2 N·m,30 N·m,4 %"
 ADAPTOR = "{},Shop,buy,{},A,adaptor,,1/4,3/8"
 # Nothing of the job asks for it.
 USELESS = "{},Shop,buy,{},T45,bit,six-lobe T45,3/8"

@@ -32,8 +32,10 @@ from kitting.tables import toolbox as tables
 from kitting.views.tools import BuyView
 
 CASES = 200
-OWNED = "box,code,sort,turns,takes,gives,length,from,to,calibrated to"
-OFFERED = "offer,supplier,way,price,code,sort,turns,takes,gives,length,from,to,calibrated to"
+OWNED = "box,code,sort,turns,takes,gives,length,from,to,calibrated to,deviation"
+OFFERED = (
+    "offer,supplier,way,price,code,sort,turns,takes,gives,length,from,to,calibrated to,deviation"
+)
 SQUARES = ("1/4", "3/8", "1/2")
 HEADS = ("hexagon 10 mm", "hexagon 16 mm")
 # Head, N·m, and how deep the head sits, in mm.
@@ -67,13 +69,16 @@ def piece(luck: random.Random, way: str) -> Piece:
         facts |= {"takes": first, "gives": first, "length": 60_000}
     else:
         facts["gives"] = first
-    certificate = ""
+    certificate = ","
     if sort == "torque wrench":
         low, high = luck.choice(((5, 25), (20, 100), (40, 200)))
         facts |= {"low": Decimal(low), "high": Decimal(high)}
         certificate = luck.choice(("2027-01-01", "2027-12-31", "2026-01-31", ""))
         missing = None if way == "buy" else UNCERTIFIED
         facts["away"] = {"2026-01-31": ENDED, "": missing}.get(certificate)
+        percent = luck.choice((4, 4, 25, None))
+        facts["deviation"] = None if percent is None else Decimal(percent) / 100
+        certificate += "," if percent is None else f",{percent} %"
     cells = _cells(facts, certificate)
     if "turns" in facts:
         facts["turns"] = parse_head(facts["turns"])
@@ -128,8 +133,8 @@ def able(wanted: Requirement, owned: Sequence[Piece], bought: Iterable[Offer]) -
 
 
 def closed_by(owned: Sequence[Piece], bought: Iterable[Offer]) -> list[Requirement]:
-    """What the tools that are there cannot do, and can with some offers."""
-    gaps = [one for one in asked() if able(one, owned, ()) is Verdict.NO]
+    """What the tools that are there cannot do for certain, and can with some offers."""
+    gaps = [one for one in asked() if able(one, owned, ()) is not Verdict.FINE]
     return [one for one in gaps if able(one, owned, bought) is Verdict.FINE]
 
 

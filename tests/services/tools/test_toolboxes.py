@@ -19,7 +19,9 @@ from kitting.facts.tool_words import RangePolicy, ToolState
 from kitting.facts.units import Torque
 from kitting.facts.verdicts import Verdict
 from kitting.facts.words import Rule
+from kitting.services.planning.draft import draft
 from kitting.services.planning.request import PlanRequest, ToolRequest
+from kitting.services.planning.view import plan_view
 from kitting.services.tightening.sheet import tighten
 from kitting.services.tools.check import check_tools
 from kitting.services.tools.coverage import reach
@@ -38,6 +40,8 @@ from kitting.views.tools import BuyView, NeedView, ToolCheckView, TrainView
 from kitting.wording.reasons import say
 from kitting.wording.tightening import bolts_text, general_text, second_text, stage_text
 from kitting.wording.tools import (
+    aim_text,
+    closing_text,
     cover_texts,
     gap_text,
     opening_text,
@@ -50,10 +54,13 @@ HEADING = "box,code,sort,turns,takes,gives,length,depth,offset,grip,from,to,dire
 
 
 def write(folder: Path, *lines: str, heading: str = HEADING) -> Path:
-    """A list in a file; short lines are filled up."""
+    """A list in a file; short lines are filled up, and a wrench is as true as it has to be."""
     path = folder / "list.csv"
     commas = heading.count(",")
     full = [line + "," * (commas - line.count(",")) for line in lines]
+    if not {"deviation", "class"} & set(heading.split(",")):
+        heading += ",deviation"
+        full = [line + (",4 %" if ",torque wrench," in line else ",") for line in full]
     path.write_text("\n".join([heading, *full]), encoding="utf-8")
     return path
 
@@ -721,3 +728,112 @@ def test_the_check_with_its_cover_names_the_purchase_and_what_is_not_on_offer(
         "£7.00 in all, proven the cheapest",
         "not on offer: refrigerant recovery and charging station",
     )
+
+
+DOUBTED = (
+    "bay,R,ratchet,,,3/8",
+    "bay,S,socket,hexagon 16 mm,3/8",
+    "bay,W,torque wrench,,,3/8,,,,,20 N·m,100 N·m,,2027-01-01,,,,{}",
+)
+TRUENESS = "offer,supplier,way,price,code,sort,gives,from,to,calibrated to,deviation"
+
+
+@pytest.mark.parametrize(
+    ("own", "proves"), [("", True), ("5 %", True), ("30 %", False)], ids=["unknown", "of no class", "far off"]
+)  # fmt: skip
+def test_what_cannot_be_proven_in_the_box_wants_an_offer_that_proves_it(
+    lite: Engine, tmp_path: Path, own: str, proves: bool
+) -> None:
+    load(lite, bolts(fit("BIG", "45 N·m")))
+    rows = [row.format(own) for row in DOUBTED]
+    load_tools(lite, [write(tmp_path, *rows, heading=HEADING + ",deviation")])
+    offers = (
+        "LENT,Friend,borrow,0.00 GBP,W,torque wrench,3/8,20 N·m,100 N·m,2027-12-31,25 %",
+        "BARE,Friend,hire,1.00 GBP,W,torque wrench,3/8,20 N·m,100 N·m,2027-12-31,",
+        "HIRE,Shop,hire,14.00 GBP,W,torque wrench,3/8,20 N·m,100 N·m,2027-12-31,4 %",
+        "NEW,Shop,buy,72.00 GBP,W,torque wrench,3/8,20 N·m,100 N·m,,4 %",
+    )
+    load_offers(lite, [write(tmp_path, *offers, heading=TRUENESS)])
+    view = bought(lite, "PELL 001", "X1")
+    assert [(one.offer, str(one.price)) for one in view.bought] == [("HIRE", "£14.00")]
+    would = "would prove " if proves else ""
+    assert [closing_text(gap) for gap in view.closed] == [f"{would}45 N·m on hexagon 16 mm"]
+    assert aim_text(view.closed) == ("prove what cannot be proven" if proves else "close the gaps")
+    assert (view.not_closed, view.not_proven) == ((), ())
+    with reading(lite) as session:
+        told = check_with_cover(session, request("PELL 001", "X1"))
+        opened = reach(session, ["bay"], ON)
+    would = "; would prove 45 N·m on hexagon 16 mm" if proves else ""
+    assert cover_texts(told)[0] == f"£14.00 hire HIRE: HIRE{would}"
+    opens = {one.offer.code: len(one.opens) for one in opened.offers if one.offer}
+    assert opens == {"HIRE": 1, "NEW": 1}
+    assert opened.possible == ()
+
+
+def test_what_no_offer_proves_stays_in_doubt_and_is_not_called_a_gap(
+    lite: Engine, tmp_path: Path
+) -> None:
+    load(lite, bolts(fit("BIG", "45 N·m")))
+    rows = [row.format("") for row in DOUBTED]
+    load_tools(lite, [write(tmp_path, *rows, heading=HEADING + ",deviation")])
+    offer = "BARE,Friend,hire,1.00 GBP,W2,torque wrench,1/2,20 N·m,200 N·m,2027-12-31,"
+    load_offers(lite, [write(tmp_path, offer, heading=TRUENESS)])
+    view = bought(lite, "PELL 001", "X1")
+    assert (view.bought, view.closed, view.not_closed) == ((), (), ())
+    (doubt,) = view.not_proven
+    assert reasons(doubt) == (
+        "W: neither its deviation nor its class (ISO 6789) is stated: nobody can say how far it may"
+        " be off",
+    )
+    with reading(lite) as session:
+        missing = reach(session, ["bay"], ON).not_on_offer
+    assert [opening_text(one) for one in missing] == ["45 N·m on hexagon 16 mm: cannot be proven"]
+
+
+@pytest.mark.parametrize(
+    ("facts", "said"),
+    [
+        ("0 N·m,150 N·m,I A", "tighten to 45 N·m on the scale"),
+        ("10 N·m,150 N·m,I B", "tighten to 45 N·m on the scale"),
+        ("20 N·m,100 N·m,II A", "set 45 N·m"),
+    ],
+)
+def test_a_wrench_that_shows_what_it_does_is_read_and_not_set(
+    lite: Engine, tmp_path: Path, facts: str, said: str
+) -> None:
+    load(lite, bolts(fit("BIG", "45 N·m")))
+    low, high, known = facts.split(",")
+    wrench = f"bay,W,torque wrench,,,3/8,,,,,{low},{high},,2027-01-01,,,,{known}"
+    load_tools(lite, [write(tmp_path, *DOUBTED[:2], wrench, heading=HEADING + ",class")])
+    (train,) = need(checked(lite, "X1"), "45 N·m on hexagon 16 mm").trains
+    assert train_text(train) == f"W + S (bay), {said}"
+    (joint,) = sheet(lite, "PELL 001", "X1").joints
+    assert setting(joint.rows[0].stages[0]) == said
+
+
+SQUARES = ("1/4", "3/8", "1/2", "3/4")
+
+
+@pytest.mark.parametrize(
+    "stages", [("25 N·m",), ("40 N·m",), ("120 N·m",), ("10 N·m", "+90°"), ("40 N·m", "+45°")]
+)
+def test_the_square_that_a_plan_names_is_the_smallest_that_the_check_accepts(
+    lite: Engine, tmp_path: Path, stages: tuple[str, ...]
+) -> None:
+    bolt = fit("BIG", *stages).replace(f"position: BIG {', '.join(stages)}", "position: bolt")
+    load(lite, bolts(bolt).replace("thread: M10,", "thread: M10, property_class: '8.8',"))
+    with reading(lite) as session:
+        tools = plan_view(draft(session, PlanRequest("PELL 001", ("X1",), ON))).tools
+    (drive,) = (one.tool for one in tools if one.sort == "drive")
+    enough = {}
+    for square in SQUARES:
+        box = (
+            f"bay,W,torque wrench,,,{square},,,,,5 N·m,400 N·m,,2027-01-01",
+            f"bay,R,bar,,,{square}",
+            f"bay,S,socket,hexagon 16 mm,{square}",
+            f"bay,G,angle gauge,,{square},{square}",
+        )
+        load_tools(lite, [write(tmp_path, *box)])
+        enough[square] = all(one.state == "have" for one in checked(lite, "X1").needs)
+    least = next(square for square, does in enough.items() if does)
+    assert drive == f"square drive {least} in or larger"
