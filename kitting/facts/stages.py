@@ -15,7 +15,8 @@ from typing import Any, TypeAlias
 from kitting.errors import FigureError
 from kitting.facts.amounts import Thousandths
 from kitting.facts.tool_words import ToolSort, ToolTask
-from kitting.facts.units import Torque, parse_angle, parse_torque_band, plain
+from kitting.facts.torque_bands import parse_torque_band
+from kitting.facts.units import Torque, parse_angle, plain
 from kitting.facts.words import StageKind
 
 # The columns of the table of stages that hold a figure; each kind fills in its own.

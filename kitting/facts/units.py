@@ -34,16 +34,10 @@ _TORQUE_UNIT = {spelling: unit for unit, all_ in _TORQUE_SPELLINGS.items() for s
 _FIGURE = re.compile(
     r"\s*([+-]?[0-9]{1,15}(?:\.[0-9]{1,15})?|[+-]?\.[0-9]{1,15})\s*(.*?)\s*", re.DOTALL
 )
-_RANGE = re.compile(
-    r"\s*([0-9]{1,9}(?:\.[0-9]{1,6})?)\s*(?:-|–|…|\.\.\.?|to)\s*([0-9]{1,9}(?:\.[0-9]{1,6})?)"
-    r"\s*([A-Za-z].*?)\s*"
-)
 LARGEST = 10**12
-_LONGEST_TEXT = 60
+LONGEST_TEXT = 60
 _COMMA = re.compile(r"\d,\d")
 _EXAMPLE_FIGURE = re.compile(r"[0-9]+(?:\.[0-9]+)?")
-_BARE = re.compile(r"[0-9]{1,15}(?:\.[0-9]{1,15})?")
-_PERCENT = re.compile(rf"({_BARE.pattern})\s*%")
 
 # unit as written → (base unit, thousandths of it)
 _AMOUNTS = {
@@ -99,8 +93,8 @@ def split_figure(text: str, what: str, example: str) -> tuple[Decimal, str]:
 
     A comma in the figure is named as the fault: whether it divides or groups cannot be known.
     """
-    shown = text if len(text) <= _LONGEST_TEXT else f"{text[:_LONGEST_TEXT]}…"
-    match = _FIGURE.fullmatch(text) if len(text) <= _LONGEST_TEXT else None
+    shown = text if len(text) <= LONGEST_TEXT else f"{text[:LONGEST_TEXT]}…"
+    match = _FIGURE.fullmatch(text) if len(text) <= LONGEST_TEXT else None
     if _COMMA.search(shown):
         raise FigureError(f"{shown!r} has a comma in its figure; write a point, as in {example}")
     if match is None:
@@ -139,60 +133,6 @@ def parse_torque(text: str) -> Torque:
     if figure < 0:
         raise FigureError(f"{text!r} is negative; a torque is a positive figure")
     return Torque(figure, unit)
-
-
-def parse_torque_band(text: str) -> tuple[Torque, Decimal | None]:
-    """Read "4 ± 0.3 N·m" (or "4 N·m ± 0.3", "+/-") as torque and tolerance in the same unit.
-
-    Raises FigureError as parse_torque does, for two units in one text, and for a range: that is
-    told as the band that it is.
-    """
-    middle, sign, rest = text.replace("+/-", "±").partition("±")
-    if not sign:
-        _no_range(text)
-        return parse_torque(text), None
-    _no_share(text, middle.strip(), rest.strip())
-    sides = [middle.strip(), rest.strip()]
-    bare = [side for side in sides if not re.search(r"[A-Za-z]", side)]
-    if len(bare) == 1:
-        (with_unit,) = (side for side in sides if side not in bare)
-        unit = parse_torque(with_unit).unit
-        sides = [f"{side} {unit}" if side in bare else side for side in sides]
-    elif all(map(_BARE.fullmatch, sides)):
-        raise FigureError(
-            f"{text!r} is a figure without unit; write for example '{text.strip()} N·m' or"
-            f" '{text.strip()} lbf·in'"
-        )
-    centre, band = map(parse_torque, sides)
-    if centre.unit != band.unit:
-        raise FigureError(f"{text!r} mixes two units; give figure and tolerance in one")
-    return centre, band.figure
-
-
-def _no_share(text: str, middle: str, rest: str) -> None:
-    """Refuse "50 N·m ± 10 %", with the same band written in the unit of the figure."""
-    share = _PERCENT.fullmatch(rest)
-    if share is None:
-        return
-    centre = parse_torque(middle)
-    spread = f"{plain(centre.figure)} ± {plain(centre.figure * Decimal(share[1]) / 100)}"
-    raise FigureError(
-        f"{text!r} has its tolerance in percent; write it in the unit of the figure:"
-        f" '{spread} {centre.unit}'"
-    )
-
-
-def _no_range(text: str) -> None:
-    """Refuse "30-40 N·m", with the same band written round its middle."""
-    match = _RANGE.fullmatch(text) if len(text) <= _LONGEST_TEXT else None
-    if match is None:
-        return
-    least, most = Decimal(match[1]), Decimal(match[2])
-    if least < most:
-        middle, half = plain((least + most) / 2), plain((most - least) / 2)
-        raise FigureError(
-            f"{text!r} is a range; write it round its middle: '{middle} ± {half} {match[3]}'"
-        )
 
 
 def second_unit(torque: Torque) -> str:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from typing import assert_never
 
 from kitting.facts.heads import Head
-from kitting.facts.names import natural_key
 from kitting.facts.tool_reasons import LoadReason, ToolOfferReason, ToolReason, TrainNote
 from kitting.facts.tool_words import (
     FigureVerdict,
@@ -18,20 +17,15 @@ from kitting.facts.tool_words import (
 from kitting.facts.units import format_quantity, plain, show_torque
 from kitting.views.bookings import VanGapView
 from kitting.views.tools import (
-    BoughtView,
-    BuyView,
     GapView,
-    LeftOutView,
     MarkedScale,
-    OpeningView,
     RequirementView,
-    ToolCheckView,
     ToolListing,
     ToolSpecView,
     ToolStateView,
     TrainView,
 )
-from kitting.wording.figures import NO_FIGURE, day, money
+from kitting.wording.figures import NO_FIGURE, day
 from kitting.wording.reasons import register, say
 
 register(
@@ -218,18 +212,6 @@ def gap_text(gap: GapView) -> str:
     return f"{requirement_text(gap.what)}{number}"
 
 
-def closing_text(gap: GapView) -> str:
-    """What a purchase does about a gap: "would prove 20 N·m on hexagon 10 mm" of one in doubt."""
-    return f"would prove {gap_text(gap)}" if gap.unproven else gap_text(gap)
-
-
-def aim_text(gaps: Iterable[GapView]) -> str:
-    """What a purchase is for: gaps, what cannot be proven, or both."""
-    doubtful = {gap.unproven for gap in gaps}
-    aims = {False: "close the gaps", True: "prove what cannot be proven"}
-    return " and ".join(aim for unproven, aim in aims.items() if unproven in doubtful)
-
-
 def tools_text(train: TrainView) -> str:
     """The tools of a train from hand to head, and where they are: "W-20-100 + S10 (bay)"."""
     boxes = f" ({', '.join(train.boxes)})" if train.boxes else ""
@@ -307,46 +289,7 @@ def _wrench_parts(spec: ToolSpecView) -> Iterator[str]:
         yield f"±{plain(spec.deviation)} %"
 
 
-def brings_texts(bought: BoughtView) -> list[str]:
-    """What an offer brings, by name."""
-    return sorted((spec_text(spec) for spec in bought.brings), key=natural_key)
-
-
-def left_out_text(offer: LeftOutView) -> str:
-    """An offer in another currency than the one asked for."""
-    return f"{offer.offer}: {offer.name}, {offer.supplier}, {money(offer.price)}"
-
-
 def van_gap_text(gap: VanGapView) -> str:
     """What the van's boxes cannot do, why, and at which stops."""
     reasons = "; ".join(map(say, gap.reasons))
     return f"{requirement_text(gap.what)}: {reasons} ({', '.join(gap.stops)})"
-
-
-def opening_text(view: OpeningView) -> str:
-    """What is missing: an offer (to buy, hire or borrow), or a gap that no offer closes."""
-    if view.offer is not None:
-        return f"{view.offer.code}: {view.offer.name} ({view.offer.way})"
-    if view.gap is None:
-        return ""
-    return gap_text(view.gap) + (": cannot be proven" if view.gap.unproven else "")
-
-
-def cover_texts(view: ToolCheckView) -> tuple[str, ...]:
-    """The cheapest purchase that closes the gaps, line by line; or why none is named."""
-    if view.no_cover is not None:
-        return (say(view.no_cover),)
-    return () if view.cover is None else tuple(_cover(view.cover))
-
-
-def _cover(cover: BuyView) -> Iterator[str]:
-    for bought in cover.bought:
-        proves = [gap_text(gap) for gap in bought.closes if gap.unproven]
-        would = f"; would prove {', '.join(proves)}" if proves else ""
-        yield f"{money(bought.price)} {bought.way} {bought.offer}: {bought.name}{would}"
-    if cover.total is not None:
-        yield f"{money(cover.total)} in all, proven the cheapest"
-    for gap in cover.not_closed:
-        yield f"not on offer: {gap_text(gap)}"
-    for offer in cover.left_out:
-        yield f"not compared, in another currency: {left_out_text(offer)}"

@@ -12,9 +12,9 @@ from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit, width_of
 from kitting.views.tools import NeedView, ToolCheckView, TrainView
 from kitting.wording.reasons import say
+from kitting.wording.tool_buying import cover_texts
 from kitting.wording.tools import (
     POLICIES,
-    cover_texts,
     requirement_text,
     setting_text,
     tools_text,

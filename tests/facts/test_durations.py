@@ -8,6 +8,7 @@ import pytest
 
 from kitting.errors import FigureError
 from kitting.facts.durations import parse_days, parse_hours, parse_minutes, parse_speed
+from kitting.facts.torque_bands import parse_torque_band
 from kitting.facts.units import (
     parse_angle,
     parse_area,
@@ -15,7 +16,6 @@ from kitting.facts.units import (
     parse_length,
     parse_quantity,
     parse_torque,
-    parse_torque_band,
 )
 
 

@@ -16,6 +16,7 @@ from kitting.facts.durations import (
     parse_hours,
     parse_months,
 )
+from kitting.facts.torque_bands import parse_torque_band
 from kitting.facts.units import (
     TORQUE_UNITS,
     Quantity,
@@ -26,7 +27,6 @@ from kitting.facts.units import (
     parse_length,
     parse_quantity,
     parse_torque,
-    parse_torque_band,
     second_unit,
     show_torque,
 )

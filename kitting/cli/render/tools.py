@@ -19,14 +19,16 @@ from kitting.views.tools import (
 )
 from kitting.wording.figures import many, money
 from kitting.wording.reasons import say
-from kitting.wording.tools import (
-    FIGURE_MARKS,
+from kitting.wording.tool_buying import (
     aim_text,
     brings_texts,
     closing_text,
-    gap_text,
     left_out_text,
     opening_text,
+)
+from kitting.wording.tools import (
+    FIGURE_MARKS,
+    gap_text,
     requirement_text,
     scale_text,
     train_text,

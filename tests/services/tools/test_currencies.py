@@ -23,7 +23,10 @@ from kitting.services.tools.purchase import (
 from kitting.services.tools.toolboxes import load_offers, load_tools
 from kitting.store import reading
 from kitting.views.tools import BuyView, LeftOutView
-from kitting.wording.tools import cover_texts, gap_text
+from kitting.wording.tool_buying import cover_texts
+from kitting.wording.tools import (
+    gap_text,
+)
 
 OFFERS = "offer,supplier,way,price,code,sort,turns,takes,gives,from,to,deviation"
 # The bolt asks for a torque wrench, of which there is none; those on offer have a 1/4 in square,

@@ -39,12 +39,9 @@ from kitting.views.tightening import TightenStageView, TightenView
 from kitting.views.tools import BuyView, NeedView, ToolCheckView, TrainView
 from kitting.wording.reasons import say
 from kitting.wording.tightening import bolts_text, general_text, second_text, stage_text
+from kitting.wording.tool_buying import aim_text, closing_text, cover_texts, opening_text
 from kitting.wording.tools import (
-    aim_text,
-    closing_text,
-    cover_texts,
     gap_text,
-    opening_text,
     requirement_text,
     setting_text,
     train_text,

@@ -1,0 +1,70 @@
+"""Torques with a tolerance as they are published: "4 ± 0.3 N·m"."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+
+from kitting.errors import FigureError
+from kitting.facts.units import LONGEST_TEXT, Torque, parse_torque, plain
+
+_RANGE = re.compile(
+    r"\s*([0-9]{1,9}(?:\.[0-9]{1,6})?)\s*(?:-|–|…|\.\.\.?|to)\s*([0-9]{1,9}(?:\.[0-9]{1,6})?)"
+    r"\s*([A-Za-z].*?)\s*"
+)
+_BARE = re.compile(r"[0-9]{1,15}(?:\.[0-9]{1,15})?")
+_PERCENT = re.compile(rf"({_BARE.pattern})\s*%")
+
+
+def parse_torque_band(text: str) -> tuple[Torque, Decimal | None]:
+    """Read "4 ± 0.3 N·m" (or "4 N·m ± 0.3", "+/-") as torque and tolerance in the same unit.
+
+    Raises FigureError as parse_torque does, for two units in one text, and for a range: that is
+    told as the band that it is.
+    """
+    middle, sign, rest = text.replace("+/-", "±").partition("±")
+    if not sign:
+        _no_range(text)
+        return parse_torque(text), None
+    _no_share(text, middle.strip(), rest.strip())
+    sides = [middle.strip(), rest.strip()]
+    bare = [side for side in sides if not re.search(r"[A-Za-z]", side)]
+    if len(bare) == 1:
+        (with_unit,) = (side for side in sides if side not in bare)
+        unit = parse_torque(with_unit).unit
+        sides = [f"{side} {unit}" if side in bare else side for side in sides]
+    elif all(map(_BARE.fullmatch, sides)):
+        raise FigureError(
+            f"{text!r} is a figure without unit; write for example '{text.strip()} N·m' or"
+            f" '{text.strip()} lbf·in'"
+        )
+    centre, band = map(parse_torque, sides)
+    if centre.unit != band.unit:
+        raise FigureError(f"{text!r} mixes two units; give figure and tolerance in one")
+    return centre, band.figure
+
+
+def _no_share(text: str, middle: str, rest: str) -> None:
+    """Refuse "50 N·m ± 10 %", with the same band written in the unit of the figure."""
+    share = _PERCENT.fullmatch(rest)
+    if share is None:
+        return
+    centre = parse_torque(middle)
+    spread = f"{plain(centre.figure)} ± {plain(centre.figure * Decimal(share[1]) / 100)}"
+    raise FigureError(
+        f"{text!r} has its tolerance in percent; write it in the unit of the figure:"
+        f" '{spread} {centre.unit}'"
+    )
+
+
+def _no_range(text: str) -> None:
+    """Refuse "30-40 N·m", with the same band written round its middle."""
+    match = _RANGE.fullmatch(text) if len(text) <= LONGEST_TEXT else None
+    if match is None:
+        return
+    least, most = Decimal(match[1]), Decimal(match[2])
+    if least < most:
+        middle, half = plain((least + most) / 2), plain((most - least) / 2)
+        raise FigureError(
+            f"{text!r} is a range; write it round its middle: '{middle} ± {half} {match[3]}'"
+        )
