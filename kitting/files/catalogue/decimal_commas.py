@@ -54,7 +54,9 @@ def cut_by_comma(raw: Any, place: Place) -> Cut | None:
             second, cut = str(other), node[other] is None and first[-1:].isdigit()
         else:
             second = str(node[other])
-            touching = node.lc.item(one)[1] + len(first) + 1 == node.lc.item(other)[1]  # type: ignore[union-attr]
+            columns: Any = node
+            starts = [columns.lc.item(place)[1] for place in (one, other)]
+            touching = starts[0] + len(first) + 1 == starts[1]
             cut = one == last and first.isdigit() and touching and not second.isdigit()
         if cut and second[:1].isdigit():
             return Cut((*way, one), first, second, isinstance(node, dict))
