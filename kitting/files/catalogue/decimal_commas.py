@@ -55,7 +55,7 @@ def cut_by_comma(raw: Any, place: Place) -> Cut | None:
         else:
             second = str(node[other])
             columns: Any = node
-            starts = [columns.lc.item(place)[1] for place in (one, other)]
+            starts = [columns.lc.item(key)[1] for key in (one, other)]
             touching = starts[0] + len(first) + 1 == starts[1]
             cut = one == last and first.isdigit() and touching and not second.isdigit()
         if cut and second[:1].isdigit():
