@@ -69,7 +69,8 @@ class ParcelView:
     `arrives` is the usual day and `late` the day within which nine of ten arrive, both if ordered
     by then and of its slowest part; `chance` is that of all of it; `latest_useful` the last day on
     which it can come and still be checked. `slip` is how many days later it comes if the cut-off is
-    missed. `tax` is None where no rate is stated.
+    missed. `cores` is paid on top and comes back for the old parts. `tax` is None where no rate is
+    stated.
     """
 
     supplier: str
@@ -87,6 +88,7 @@ class ParcelView:
     latest_useful: date
     chance: float
     slip: int
+    cores: Money
     tax: TaxView | None = None
 
 

@@ -99,10 +99,13 @@ def _bought(view: TransferAdviceView) -> str:
 
 
 def alternative(view: AlternativeView) -> str:
-    """ "RING: choice 1 instead is OTHER, 2 free here"."""
+    """ "RING: choice 1 instead is OTHER, 2 free here, not judged at its place yet"."""
     note = f" ({view.note})" if view.note else ""
     free = amount(view.free, view.unit)
-    return f"{view.item}: choice {view.choice} instead is {view.instead}, {free} free here{note}"
+    return (
+        f"{view.item}: choice {view.choice} instead is {view.instead}, {free} free here, not judged"
+        f" at its place yet{note}"
+    )
 
 
 def barred(view: BarredView) -> str:
@@ -113,9 +116,10 @@ def barred(view: BarredView) -> str:
 def parcel_sum(parcel: ParcelView | HandOrderView) -> str:
     """The cost of what comes together: "goods £10.00, carriage £5.00, together £15.00 …"."""
     note = f" ({say(parcel.carriage_note)})" if parcel.carriage_note else ""
+    cores = f"; on top {money(parcel.cores)} of cores, refunded for the old parts"
     return (
         f"goods {money(parcel.goods)}, carriage {money(parcel.carriage)}{note}, together"
-        f" {money(parcel.total)}, {tax_text(parcel.tax)}"
+        f" {money(parcel.total)}, {tax_text(parcel.tax)}{cores if parcel.cores.minor else ''}"
     )
 
 

@@ -109,6 +109,9 @@ def _order(found: Found, parcels: Sequence[Parcel]) -> ParcelView:
         latest_useful=min(found.useful(key) for key in keys),
         chance=prod(_chance(found, parcel) for parcel in parcels),
         slip=max(_slip(market, cutoff, parcel) for parcel in parcels),
+        cores=market.money(
+            sum(line.packs * (market.offers[line.offer].core or 0) for line in lines)
+        ),
     )
 
 

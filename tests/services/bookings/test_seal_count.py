@@ -232,8 +232,8 @@ def test_alternatives_are_ranked_and_barred_where_only_the_makers_part_may_go(
     with reading(lite) as session:
         view = buy(session, ["B0001"], NOW)
     assert [alternative(one) for one in view.alternatives] == [
-        "RING: choice 1 instead is OTHER, 0 free here",
-        "RING: choice 2 instead is THIRD, 0 free here (dearer)",
+        "RING: choice 1 instead is OTHER, 0 free here, not judged at its place yet",
+        "RING: choice 2 instead is THIRD, 0 free here, not judged at its place yet (dearer)",
     ]
     assert view.barred == ()
     load(lite, (text + branches).replace("system: engine", "system: brakes"))

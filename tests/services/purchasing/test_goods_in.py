@@ -41,6 +41,7 @@ from kitting.tables.supply import OrderLine, Receipt
 from kitting.views.bookings import BookingView, NeededView
 from kitting.views.purchasing import OrderView
 from kitting.wording.figures import money
+from kitting.wording.purchasing import parcel_sum
 
 LATER = date(2026, 6, 1)
 TUESDAY = datetime(2026, 4, 7, 9, 0)  # noqa: DTZ001  (wall clock of the garage)
@@ -398,3 +399,17 @@ def test_what_lies_free_on_the_shelf_is_promised_before_anything_is_bought(
     line = ring(store, "B0001")
     assert (line.on_shelf, line.coming, line.short) == (2000, 1000, 0)
     assert_ledger(store)
+
+
+def test_p19_what_is_to_be_bought_names_the_cores_that_are_paid_on_top(
+    store: Engine, tmp_path: Path
+) -> None:
+    """By hand: four rings of ten a pack are one pack at £8.40; its core is £1.50."""
+    load(store, shop({"X1": {"RING": 4}}))
+    heading = "part,item,price,pack,core"
+    priced(store, tmp_path, "prompt", "P-R,RING,8.40 GBP,10 each,1.50 GBP", heading=heading)
+    booked(store, "X1", on=date(2026, 6, 1))
+    with reading(store) as session:
+        (parcel,) = buy(session, ["B0001"], NOW).parcels
+    assert (parcel.total, parcel.cores) == (Money(840, "GBP"), Money(150, "GBP"))
+    assert parcel_sum(parcel).endswith("; on top £1.50 of cores, refunded for the old parts")

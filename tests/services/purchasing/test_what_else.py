@@ -144,8 +144,8 @@ def test_alternatives_come_in_order_with_what_is_free_in_this_branch(
     )
     assert barred == ()
     assert [alternative(one) for one in found] == [
-        "SEAL: choice 1 instead is SECOND, 3 free here",
-        "SEAL: choice 2 instead is THIRD, 0 free here (dearer)",
+        "SEAL: choice 1 instead is SECOND, 3 free here, not judged at its place yet",
+        "SEAL: choice 2 instead is THIRD, 0 free here, not judged at its place yet (dearer)",
     ]
     assert choices(store, "SECOND") == ((), ())
 
