@@ -271,7 +271,8 @@ class BookingLine:
 
     `spoilt` counts the lines that were promised something that may not be fitted by now.
     `verdict` is that of the booking itself; `outdated` says that the catalogue was changed since it
-    was planned, `set_aside` where the car waits with its kit, if it does.
+    was planned, `set_aside` where the car waits with its kit, if it does. `starts` ("08:30") and
+    `ramp` are None where that is not settled.
     """
 
     number: str
@@ -285,6 +286,8 @@ class BookingLine:
     outdated: bool
     spoilt: int
     set_aside: str | None = None
+    starts: str | None = None
+    ramp: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

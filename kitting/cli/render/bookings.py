@@ -46,9 +46,8 @@ def show_bookings(console: Console, bookings: Sequence[BookingLine], *, every: b
         if row.set_aside:
             state = f"{state}, set aside in {row.set_aside}"
         verdict = "READY" if row.verdict is Verdict.FINE else verdict_text(row.verdict)
-        table.add_row(
-            row.number, row.branch, row.registration, jobs, str(row.fit_on), state, verdict, short
-        )
+        when = " ".join(filter(None, (str(row.fit_on), row.starts, row.ramp)))
+        table.add_row(row.number, row.branch, row.registration, jobs, when, state, verdict, short)
     console.print(table)
     if not bookings:
         console.print("No booking is open." if every else "No booking is like that.")

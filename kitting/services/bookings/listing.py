@@ -26,6 +26,7 @@ from kitting.tables.bookings import (
     BookingSpare,
     Promise,
 )
+from kitting.tables.ramps import BookingSlot
 from kitting.tables.supply import Branch
 from kitting.tables.vehicles import Vehicle
 from kitting.views.bookings import BookingLine
@@ -68,10 +69,11 @@ def list_bookings(
         select(
             Booking.id, Booking.number, Booking.fit_on, Booking.state,
             Branch.code.label("branch"), Vehicle.registration, Booking.edition,
-            EDITION.scalar_subquery().label("edition_now"),
+            EDITION.scalar_subquery().label("edition_now"), BookingSlot.starts, BookingSlot.ramp,
         )
         .join(Branch, Booking.branch_id == Branch.id)
         .join(Vehicle, Booking.vehicle_id == Vehicle.id)
+        .outerjoin(BookingSlot, BookingSlot.booking_id == Booking.id)
         .where(Booking.state.in_(states))
         .order_by(Booking.fit_on, Booking.id)
     )  # fmt: skip
@@ -96,6 +98,8 @@ def list_bookings(
             set_aside=view.set_aside.place if view.set_aside else None,
             outdated=row.edition != row.edition_now and row.state in OPEN_BOOKINGS,
             spoilt=sum(bool(need.unfit) for need in view.needs),
+            starts=row.starts,
+            ramp=row.ramp,
         )
         for row, view in zip(rows, views, strict=True)
     )

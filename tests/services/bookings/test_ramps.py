@@ -4,19 +4,23 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from io import StringIO
 from pathlib import Path
 
 import pytest
+from rich.console import Console
 from sqlalchemy import Engine, update
 
 from helpers import NOW, ON, load, priced, shop
 from kitting.actions import Action, next_step
+from kitting.cli.render.bookings import show_bookings
 from kitting.errors import FileProblemsError, KittingError, UnknownNameError
 from kitting.facts.money import Money
-from kitting.facts.words import BookingState
+from kitting.facts.words import OPEN_BOOKINGS, BookingState
 from kitting.services.advice.agreed_price import agreed_price, limit_state
 from kitting.services.bookings.booking import BookingRequest, book
 from kitting.services.bookings.change import Change
+from kitting.services.bookings.listing import list_bookings
 from kitting.services.bookings.slots import CLEARED, Asked
 from kitting.services.bookings.staff import list_staff, load_ramps, load_technicians
 from kitting.services.bookings.states import find_booking
@@ -159,6 +163,17 @@ def test_a_booking_takes_time_ramp_and_people_and_what_does_not_fit_is_told_at_m
         "NOT KNOWN: the hours of ramp R2 are not stated: its room",
         "NOT KNOWN: no technician named: room on the day",
     ]
+
+
+def test_the_list_of_bookings_has_time_and_ramp(yard: Engine) -> None:
+    made(yard, "X1", starts="09:30", ramp="R1")
+    made(yard, "X2")
+    with reading(yard) as session:
+        listed = list_bookings(session, None, tuple(OPEN_BOOKINGS))
+    assert [(line.starts, line.ramp) for line in listed] == [("09:30", "R1"), (None, None)]
+    out = StringIO()
+    show_bookings(Console(file=out, width=120), listed)
+    assert f"{ON} 09:30 R1" in out.getvalue()
 
 
 def test_hours_that_nobody_wrote_down_are_unknown(yard: Engine) -> None:
