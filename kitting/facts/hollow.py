@@ -1,4 +1,4 @@
-"""Which kinds of threaded parts are no solid bolt: hollow ones, and those that nothing reckons.
+"""Which kinds of threaded parts are not reckoned as a solid bolt: hollow, stretched, none.
 
 Common practice, no source; the maker's data come first. A bore is the widest that is usual, so that
 what such a screw bears is reckoned low.
@@ -23,3 +23,5 @@ BORES: Mapping[str, float] = {
 # A cap is a thin ring, a plug of plastic no steel, and the screw of a band clamp pulls a band: of
 # none of them the thread and a property class tell what it bears.
 NO_BOLTS = frozenset({"screw-cap", "plastic-drain-plug", "worm-drive-clamp"})
+# What is meant to be taken to its yield point.
+STRETCHED = frozenset({"stretch-bolt"})

@@ -100,6 +100,7 @@ class ShelfReason(ReasonCode):
     OPENED = "opened"
     SEALED_OPENED_LIFE_UNKNOWN = "as sealed, opened life unknown"
     OPENED_LIFE_UNKNOWN = "opened life unknown"
+    OPENED_SINCE_UNKNOWN = "opened, nobody says when"
     NO_PRINTED_DATE = "no printed date"
     NO_MATERIAL = "no material"
     NO_YEARS = "no years"

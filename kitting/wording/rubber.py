@@ -59,6 +59,9 @@ register(
         ShelfReason.OPENED: "opened {opened:%d %b %Y} + {days:many day}",
         ShelfReason.STANDARD_FROM_MEMORY: "{edition}, from memory: ask its maker",
         ShelfReason.SEALED_OPENED_LIFE_UNKNOWN: "{sealed}; opened life {why}",
+        ShelfReason.OPENED_SINCE_UNKNOWN: (
+            "it is no whole number of packs: one is opened, and nobody says since when"
+        ),
         ShelfReason.OPENED_LIFE_UNKNOWN: (
             "not known: opened {opened:%d %b %Y}, and no opened life is given"
         ),

@@ -9,6 +9,18 @@ from datetime import date
 from kitting.facts.shelf_life import days_on
 
 
+def left_of_opened(quantity: int, there: int, pack: int) -> int:
+    """What is left in the pack that was opened last, when so much was taken of what was there.
+
+    A part of a pack is used up first: what is left of that is as it was, and was not opened now.
+
+    >>> left_of_opened(30, 200, 100), left_of_opened(30, 130, 100), left_of_opened(50, 130, 100)
+    (70, 0, 80)
+    """
+    over = (quantity - there % pack) % pack
+    return pack - over if quantity > there % pack and over else 0
+
+
 @dataclass(frozen=True, slots=True)
 class Use:
     """So much of some packs is wanted on a day; `key` tells the uses apart."""

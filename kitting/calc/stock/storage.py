@@ -30,7 +30,7 @@ class Stored:
     it; None where it is not on hold. `elastomer` is a code of ISO 1629. Without one, what is
     `rubber` or `ages` by its nature is of unknown age unless its packet or `shelf_life_months`
     tells; the rest keeps by these. A packet ages with the weakest of its `contents`, which are as
-    old as it is.
+    old as it is. Of a `part_pack` one has been opened: it is no whole number of packs.
     """
 
     made_on: date | None = None
@@ -45,6 +45,7 @@ class Stored:
     ages: bool = False
     received_on: date | None = None
     contents: tuple[Content, ...] = ()
+    part_pack: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +106,8 @@ def shelf_of(lot: Stored, policy: ShelfPolicy) -> Shelf:
     parts = [replace(lot, contents=(), **asdict(content)) for content in lot.contents]
     shelf = _weakest([_unopened(lot, policy), *(_unopened(part, policy) for part in parts)])
     if lot.opened_on is None:
-        return shelf
+        since = because(ShelfReason.OPENED_SINCE_UNKNOWN)
+        return Shelf(shelf.limit, since, known=False) if lot.part_pack else shelf
     return opened_limit(shelf, lot.opened_on, lot.opened_life_days)
 
 

@@ -16,12 +16,12 @@ from kitting.calc.tightening.bolting import (
     torque_at_yield,
     usual_torque,
 )
-from kitting.facts.hollow import BORES, NO_BOLTS
+from kitting.facts.hollow import BORES, NO_BOLTS, STRETCHED
 from kitting.facts.reasons import Reason, Value, because
 from kitting.facts.stages import Stage
 from kitting.facts.threads import PROPERTY_CLASSES, STAINLESS, Thread, parse_thread
 from kitting.facts.tightening_reasons import NO_RULE, NOT_PROVEN, TorqueRemark, TorqueShown
-from kitting.facts.units import TORQUE_UNITS, Torque
+from kitting.facts.units import TORQUE_UNITS, Torque, significant
 from kitting.facts.words import ThreadedInto, ThreadState
 
 _ORDER = tuple(PROPERTY_CLASSES)
@@ -39,8 +39,8 @@ class Held:
     """What a fastener's figures are checked by: its thread and class, and what its kind allows.
 
     `weakest` and `strongest` are the property classes that its kind is made in (None: any); one
-    that is not `ordinary` is meant to be stretched, or has figures of its own. `into` is what
-    its thread is cut into, `kind` the code of its kind.
+    that is not `ordinary` has figures of its own. `into` is what its thread is cut into, `kind` the
+    code of its kind.
     """
 
     thread: str | None
@@ -237,7 +237,7 @@ class _By:
         reached = torque_at_yield(
             self.size, property_class, ROUGH_FRICTION if unknown else friction, bore
         )
-        return reached * (1 if self.held.ordinary or bore else _STRETCHED)
+        return reached * (_STRETCHED if self.held.kind in STRETCHED and not bore else 1)
 
     def usual(self, property_class: str) -> float:
         """The torque in N·m that is usual, low where it is hollow."""
@@ -256,7 +256,7 @@ def _beyond_yield(most: _Most, by: _By) -> Reason | None:
         if given <= reached:
             return None
         bore = Decimal(f"{held.bore(by.size):.3g}")
-        about = _whole_newton_metres(reached)
+        about = _newton_metres(reached)
         return because(TorqueRemark.BEYOND_HOLLOW, yields_at=about, bore=bore, **facts)
     any_state = by.thread_state is ThreadState.UNKNOWN
     if held.property_class is None:
@@ -264,7 +264,7 @@ def _beyond_yield(most: _Most, by: _By) -> Reason | None:
         code = strongest_any if any_state else TorqueRemark.BEYOND_STRONGEST
     else:
         code = TorqueRemark.BEYOND_YIELD_ANY_STATE if any_state else TorqueRemark.BEYOND_YIELD
-    about = _whole_newton_metres(solid)
+    about = _newton_metres(solid)
     return because(code, state=by.thread_state, yields_at=about, **facts)
 
 
@@ -282,8 +282,9 @@ def _very_little(torque: Torque, by: _By) -> Reason | None:
     usual = by.usual(held.classes[0])
     if float(torque.newton_metres) >= _LOOSE * usual:
         return None
-    meant = tuple(_likely_units(torque.figure, torque.unit, usual))
-    about = _whole_newton_metres(usual)
+    # What is tightened for its seal, or for the play of a bearing, may be meant to be so loose.
+    meant = tuple(_likely_units(torque.figure, torque.unit, usual)) if by.held.ordinary else ()
+    about = _about(usual)
     if not meant:
         return because(TorqueRemark.HARDLY_ANY, torque=torque, thread=by.size.name, usual=about)
     return because(
@@ -303,16 +304,22 @@ def _without_class(most: _Most, last: Torque | None, by: _By) -> Reason | None:
     if float(most.torque.newton_metres) > reached:
         return because(
             TorqueRemark.NO_CLASS, torque=most.shown, thread=size, property_class=weakest,
-            yields_at=_whole_newton_metres(reached),
+            yields_at=_newton_metres(reached),
         )  # fmt: skip
     usual = by.usual(strongest)
     if last is None or not by.held.ordinary or float(last.newton_metres) >= _LOOSE * usual:
         return None
     return because(
         TorqueRemark.NO_CLASS_LITTLE, torque=last, thread=size, property_class=strongest,
-        usual=_whole_newton_metres(usual),
+        usual=_about(usual),
     )  # fmt: skip
 
 
-def _whole_newton_metres(value: float) -> Torque:
-    return Torque(Decimal(round(value)), "N·m")
+def _newton_metres(value: float) -> Torque:
+    """A limit that was reckoned, to three figures: it may lie close to what is compared with it."""
+    return Torque(significant(Decimal(value), 3), "N·m")
+
+
+def _about(value: float) -> Torque:
+    """What is usual, in whole newton metres, below ten to two figures."""
+    return Torque(Decimal(round(value)) if value >= 10 else significant(Decimal(value), 2), "N·m")

@@ -136,7 +136,11 @@ def smallest_square(stages: Sequence[Stage], bolt: Bolt, old: Bolt) -> tuple[str
 
 
 def _largest(stages: Sequence[Stage]) -> Decimal | None:
-    torques = [stage.torque.newton_metres for stage in stages if stage.torque is not None]
+    torques = [
+        stage.torque.newton_metres + (stage.allowed or 0)
+        for stage in stages
+        if stage.torque is not None
+    ]
     return max(torques, default=None)
 
 

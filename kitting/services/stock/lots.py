@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import bindparam, func, or_, select
+from sqlalchemy import and_, bindparam, func, or_, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.stock.allocation import Arrival
@@ -24,10 +24,14 @@ from kitting.tables.stock import CustomerLot, Lot
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
 
 # What a lot is judged by, of its row and of its item's: select them and give the row to `stored`.
+# Whether a lot is no whole number of packs that keep only so long once opened.
+PART_PACK = func.coalesce(
+    and_(Item.opened_life_days > 0, Item.pack > 0, Lot.on_hand % Item.pack != 0), False
+)
 STORED = (
     Lot.made_on, Lot.expires_on, Lot.opened_on, Lot.inspected_on, Lot.received_on, Lot.held,
     Item.elastomer, Item.shelf_life_months, Item.opened_life_days, Item.rubber, Item.ages,
-    Item.contents_age,
+    Item.contents_age, PART_PACK.label("part_pack"),
 )  # fmt: skip
 # By what a booking is judged: its own policy, else its branch's.
 POLICY = func.coalesce(Booking.shelf_policy, Branch.shelf_policy).label("policy")
@@ -97,6 +101,7 @@ def stored(row: Any) -> Stored:
         ages=row.ages,
         received_on=row.received_on,
         contents=_contents(row.contents_age),
+        part_pack=row.part_pack,
     )
 
 
@@ -115,6 +120,7 @@ def stored_lot(lot: Lot, item: Item) -> Stored:
         ages=item.ages,
         received_on=lot.received_on,
         contents=_contents(item.contents_age),
+        part_pack=bool(item.opened_life_days and item.pack and lot.on_hand % item.pack),
     )
 
 

@@ -11,7 +11,7 @@ from typing import Any
 from sqlalchemy import bindparam, func, insert, or_, select, update
 from sqlalchemy.orm import Session
 
-from kitting.calc.stock.opened_life import opened_part
+from kitting.calc.stock.opened_life import left_of_opened, opened_part
 from kitting.facts.shelf_life import days_on
 from kitting.facts.words import MovementKind
 from kitting.services.stock.ledger import Move, let_all_go, post_all
@@ -75,13 +75,11 @@ class Taken:
     opened_life_days: int | None
     opened: bool
 
-    @property
-    def remainder(self) -> int:
-        """What stays in the last pack that was opened; 0 where none was or it does not matter."""
+    def remainder(self, lot: Lot) -> int:
+        """What stays of its lot in the last pack opened; 0 where none was or it does not matter."""
         if not self.pack or not self.opened_life_days or self.opened:
             return 0
-        over = self.quantity % self.pack
-        return self.pack - over if over else 0
+        return left_of_opened(self.quantity, lot.on_hand + self.quantity, self.pack)
 
 
 def open_packs(session: Session, taken: Sequence[Taken], at: datetime) -> None:
@@ -90,31 +88,29 @@ def open_packs(session: Session, taken: Sequence[Taken], at: datetime) -> None:
     A remainder becomes a lot of its own with the day of opening, and what others are promised goes
     with it as far as it keeps for them; where nothing else is left, the lot itself gets that day.
     """
-    opened = {one.lot: one for one in taken if one.remainder}
-    if not opened:
+    begun = {one.lot: one for one in taken if one.pack and one.opened_life_days and not one.opened}
+    if not begun:
         return
     rows = list(
-        session.scalars(_LOTS.execution_options(populate_existing=True), {"keys": list(opened)})
+        session.scalars(_LOTS.execution_options(populate_existing=True), {"keys": list(begun)})
     )
-    whole = [lot for lot in rows if 0 < lot.on_hand <= opened[lot.id].remainder]
-    split = {lot.id: lot for lot in rows if opened[lot.id].remainder < lot.on_hand}
+    left = {lot.id: begun[lot.id].remainder(lot) for lot in rows}
+    whole = [lot for lot in rows if 0 < lot.on_hand <= left[lot.id]]
+    split = {lot.id: lot for lot in rows if 0 < left[lot.id] < lot.on_hand}
     if whole:
         session.connection().execute(_OPEN, [{"key": lot.id, "opened": at.date()} for lot in whole])
     if not split:
         return
-    shared = shares(session, [_parted(lot, opened[key], at.date()) for key, lot in split.items()])
-    let_all_go(session, [(share.promise, share.quantity) for share in shared])
-    into = _separate(
-        session, [(lot, opened[key].remainder, at.date()) for key, lot in split.items()], at
+    shared = shares(
+        session, [_parted(lot, begun[key], left[key], at.date()) for key, lot in split.items()]
     )
+    let_all_go(session, [(share.promise, share.quantity) for share in shared])
+    into = _separate(session, [(lot, left[key], at.date()) for key, lot in split.items()], at)
     promise_shares(session, shared, into)
 
 
-def _parted(lot: Lot, taken: Taken, opened: date) -> Parted:
-    return Parted(
-        lot.id, lot.on_hand - taken.remainder, taken.remainder,
-        days_on(opened, taken.opened_life_days or 0),
-    )  # fmt: skip
+def _parted(lot: Lot, taken: Taken, left: int, opened: date) -> Parted:
+    return Parted(lot.id, lot.on_hand - left, left, days_on(opened, taken.opened_life_days or 0))
 
 
 def keep_opened(

@@ -153,3 +153,27 @@ def test_what_is_left_of_an_opened_tube_is_opened_though_it_is_promised(
     ]
     for number in ("B0001", "B0002", "B0003"):
         assert now(sealing, number).verdict is Verdict.FINE
+
+
+@pytest.mark.parametrize(
+    ("shelf", "keeps"), [("140 ml", True), ("100 ml", False), ("30 ml", False)]
+)
+def test_a_part_of_a_pack_was_opened_and_nobody_says_when(
+    sealing: Engine, tmp_path: Path, shelf: str, keeps: bool
+) -> None:
+    """Tubes of 70 ml: what is no whole number of them has a begun one; the printed date is not its."""
+    stock(sealing, tmp_path, f"yard,TUBE,T1,{shelf},,2027-12-31")
+    booking = made(sealing, "C 1", SOON)
+    assert booking.verdict is (Verdict.FINE if keeps else Verdict.UNKNOWN)
+    told = said([doubt.because for doubt in booking.doubts])
+    assert ["nobody says since when" in text for text in told] == ([] if keeps else [True])
+
+
+def test_picking_uses_a_part_of_a_pack_up_first(sealing: Engine, tmp_path: Path) -> None:
+    """Of 100 ml, 30 were in a begun tube: the sealed one stays sealed."""
+    stock(sealing, tmp_path, "yard,TUBE,T1,100 ml,,2027-12-31")
+    number = made(sealing, "C 1", SOON).number
+    pick(sealing, number, NOW)
+    with reading(sealing) as session:
+        lots = session.execute(select(Lot.code, Lot.on_hand, Lot.opened_on)).all()
+    assert [tuple(lot) for lot in lots] == [("T1", 100_000 - 18_911, None)]

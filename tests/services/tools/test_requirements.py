@@ -58,7 +58,7 @@ def asked(*fasteners: Fastener) -> list[tuple[ToolTask, Decimal | None, tuple[st
 def test_the_same_is_asked_once_with_all_places_and_jobs() -> None:
     both = ("cover: bolts 1 to 4", "sump: plug")
     assert asked(BOLT, OTHER) == [
-        (ToolTask.UNDO, Decimal(8), both),
+        (ToolTask.UNDO, Decimal("8.6"), both),
         (ToolTask.TORQUE, Decimal(4), both),
     ]
     assert {one.jobs for one in requirements([OTHER, BOLT])} == {("J1", "J2")}
