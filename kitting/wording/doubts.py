@@ -24,6 +24,10 @@ register(
         DoubtReason.NOT_DESCRIBED: (
             "what {joint} takes is not described (its fits and uses; or it is not opened: opens)"
         ),
+        DoubtReason.FLUID_OF_ANOTHER_SYSTEM: (
+            "{joint} is of {system}, and none of what it holds is of that: {media:, }. Look up its"
+            " fluids (fluids: or system: of the joint)"
+        ),
         DoubtReason.THREAD_STATE_NOT_STATED: (
             "for which state of the thread the figure of " + _PLACE + " was given is not stated"
             " (thread: dry, oiled or locked, in its tightening:)"
@@ -49,6 +53,10 @@ register(
             "how long {item} at {place} has to set is not stated (cure: in the times: of the item)"
         ),
         DoubtReason.NO_HEAD: "the head of " + _PLACE + " is not stated (head: of the item)",
+        DoubtReason.NEVER_MIXED: (
+            "{item} is {medium}, and {joint} holds {held}: the two must not be mixed (common"
+            " practice, no source)"
+        ),
         DoubtReason.SPOILS: (
             "{medium} ({item}) near {thing} at {joint}: keep it away (common practice, no source;"
             " near: of the joint, medium: of the item)"

@@ -85,16 +85,6 @@ class Question:
         }
 
 
-def not_described(facts: PlanFacts) -> Iterator[Doubt]:
-    """The opened joints of which the catalogue has neither fits nor uses."""
-    described = {fit.joint for fit in facts.contents.fits}
-    described |= {use.joint for use in facts.contents.uses if use.joint is not None}
-    for joint in facts.access.opened:
-        if joint not in described:
-            reason = because(DoubtReason.NOT_DESCRIBED, joint=facts.names.joints[joint])
-            yield Doubt(Verdict.UNKNOWN, Aspect.CATALOGUE, reason)
-
-
 def part_doubts(question: Question, stands: StandIns, checks: Checks) -> tuple[Doubt, ...]:
     """What is in doubt at one position, the worst first."""
     return worst_first(_part_doubts(question, stands, checks))

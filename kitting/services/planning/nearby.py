@@ -8,6 +8,7 @@ from kitting.calc.planning.needs import UseNeed
 from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.reasons import because
 from kitting.facts.rubber_media import MEDIA, PLASTIC
+from kitting.facts.system_media import NEVER_MIXED
 from kitting.facts.verdicts import Aspect, Doubt, Verdict
 from kitting.facts.words import ThreadedInto
 from kitting.services.planning.facts import ItemFacts, PlanFacts
@@ -34,12 +35,25 @@ def spoils_at(
                 reason = because(DoubtReason.MAY_SPOIL, item=item.code, things=near, joint=joint)
                 yield Doubt(Verdict.UNKNOWN, Aspect.RUBBER, reason)
             continue
+        yield from _mixed(facts, key, item.code, item.medium)
         medium = MEDIA[item.medium]
         for thing in (thing for thing in medium.spoils if thing in near):
             reason = because(
                 DoubtReason.SPOILS, medium=medium.name, item=item.code, thing=thing, joint=joint
             )
             yield Doubt(Verdict.UNKNOWN, Aspect.RUBBER, reason)
+
+
+def _mixed(facts: PlanFacts, joint: int, item: str, medium: str) -> Iterator[Doubt]:
+    """That a product must not come to what a joint holds."""
+    if medium not in NEVER_MIXED:
+        return
+    for held in sorted({*facts.contents.joints[joint].media} & NEVER_MIXED - {medium}):
+        reason = because(
+            DoubtReason.NEVER_MIXED, medium=MEDIA[medium].name, item=item,
+            held=MEDIA[held].name, joint=facts.names.joints[joint],
+        )  # fmt: skip
+        yield Doubt(Verdict.NO, Aspect.RUBBER, reason)
 
 
 def _near(facts: PlanFacts, joint: int) -> tuple[str, ...]:

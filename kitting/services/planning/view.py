@@ -14,9 +14,9 @@ from kitting.facts.names import natural_key
 from kitting.facts.threads import parse_thread
 from kitting.facts.verdicts import tally, weakest, worst_first
 from kitting.facts.words import FastenerAccess, ThreadState
-from kitting.services.planning.doubts import not_described
 from kitting.services.planning.facts import Car, LicenceFacts
 from kitting.services.planning.general_tools import general_tools
+from kitting.services.planning.joint_doubts import joint_doubts
 from kitting.services.planning.judged import Draft
 from kitting.services.planning.lines import part_lines
 from kitting.services.planning.read_car import registration_key
@@ -47,7 +47,7 @@ def plan_view(facts: Draft) -> PlanView:
     tightenings, joints = tuple(_tightenings(facts)), tuple(_joints(facts))
     lines, uses = part_lines(facts), use_lines(facts)
     entries: tuple[LineView | UseView, ...] = (*lines, *uses)
-    bare = tuple(not_described(facts))
+    bare = tuple(joint_doubts(facts))
     verdicts = [*(entry.verdict for entry in entries), *(doubt.verdict for doubt in bare)]
     return PlanView(
         reference=_reference(facts),

@@ -78,3 +78,18 @@ def test_what_spoils_nothing_or_has_nothing_near_is_fine(
     load(lite, catalogue(fit, use, step, near))
     used = use_of(planned(lite, "PELL 001", "X1"), product)
     assert (used.verdict, said(doubt.because for doubt in used.doubts)) == (Verdict.FINE, [])
+
+
+@pytest.mark.parametrize(("medium", "mixed"), [("silicone", True), ("glycol", False)])
+@pytest.mark.parametrize("place", PLACES)
+def test_brake_fluids_that_do_not_mix_are_refused_wherever_they_come_to_the_circuit(
+    lite: Engine, place: tuple[str, str, str], medium: str, mixed: bool
+) -> None:
+    fit, use, step = (text.replace("%s", "FLUID") for text in place)
+    text = catalogue(fit, use, step, "").replace("system: cooling", "system: brakes")
+    fluid = f"  - {{code: FLUID, name: fluid, kind: brake-fluid, medium: {medium}-brake-fluid, unit: ml}}"
+    load(lite, text.replace("[coolant]", "[brake-fluid]").replace("\nunits:", f"\n{fluid}\nunits:"))
+    used = use_of(planned(lite, "PELL 001", "X1"), "FLUID")
+    told = [text for text in said(doubt.because for doubt in used.doubts) if "mixed" in text]
+    assert bool(told) is mixed
+    assert not mixed or used.verdict is Verdict.NO
