@@ -86,9 +86,11 @@ _OTHERWISE: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"\bL\s*$", f"ends with L, which stands for a long engagement; {_LEFT}"),
         (r"^\s*(LH|left)|\b(LH|left)", f"is not read; {_LEFT}"),
         (
-            r"\d\s*-\s*\d[a-h]",
-            "names a tolerance class: leave that out, as in 'M8 x 1.25'",
+            r"\d[\s–-]+\d[a-h]",
+            "names a tolerance class (ISO 965-1), which is not held here: leave that out, and keep"
+            " size and pitch",
         ),
+        (r"^\s*M\s*\d{3}", "is larger than the threads that are checked here (below M100)"),
     )
 )
 

@@ -81,7 +81,17 @@ LEFT = "a left-hand thread is written with LH behind it (ISO 965-1), as in 'M10 
         ("left M10 x 1.25", f"'left M10 x 1.25' is not read; {LEFT}"),
         (
             "M8x1.25-6g",
-            "'M8x1.25-6g' names a tolerance class: leave that out, as in 'M8 x 1.25'",
+            "'M8x1.25-6g' names a tolerance class (ISO 965-1), which is not held here: leave that out,"
+            " and keep size and pitch",
+        ),
+        (
+            "M10x1 6H",
+            "'M10x1 6H' names a tolerance class (ISO 965-1), which is not held here: leave that out,"
+            " and keep size and pitch",
+        ),
+        (
+            "M100x1",
+            "'M100x1' is larger than the threads that are checked here (below M100)",
         ),
         ("", "'' is no metric thread; write for example 'M8 x 1.25'"),
         ("M9", "'M9' has no coarse pitch; write it, for example 'M9 x 1.25'"),
