@@ -110,6 +110,7 @@ def parse_speed(text: str) -> int:
     """
     figure, unit = split_figure(text, "speed", "'1.5 m/min'")
     value = figure * _SPEEDS.get(re.sub(r"\s", "", unit), Decimal(0))
-    if not 0 < value <= 100_000 or value != value.to_integral_value():
+    # Common practice, no source: nobody lays by hand at more than some metres a minute.
+    if not 0 < value <= 20_000 or value != value.to_integral_value():
         raise FigureError(f"{text!r} is no speed to lay a bead at; write for example '1.5 m/min'")
     return int(value)

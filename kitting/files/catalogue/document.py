@@ -149,7 +149,7 @@ class Fit(Entry):
 
 
 # Common practice, no source: a hand-laid bead is 1 to 6 mm, glass is bonded with up to 12 mm.
-_THICKEST_BEAD = 20_000
+_THINNEST_BEAD, _THICKEST_BEAD = 500, 20_000
 
 
 class Bead(Entry):
@@ -159,7 +159,11 @@ class Bead(Entry):
     length: BeadLength
 
     @model_validator(mode="after")
-    def _no_thicker_than_any(self) -> Bead:
+    def _as_beads_are(self) -> Bead:
+        if self.diameter < _THINNEST_BEAD:
+            raise ValueError(
+                "no bead is thinner than 0.5 mm; check the figure and its unit, a usual one is 3 mm"
+            )
         if self.diameter > _THICKEST_BEAD:
             raise ValueError(
                 "no bead is thicker than 20 mm; check the figure and its unit, a usual one is 3 mm"

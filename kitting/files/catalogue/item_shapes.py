@@ -65,6 +65,11 @@ class Times(Entry):
     def _some_time(self) -> Times:
         if self.open is None and self.cure is None and self.laying is None:
             raise ValueError("give open, cure or laying; without them leave 'times' out")
+        if self.open is not None and self.cure is not None and self.open > self.cure:
+            raise ValueError(
+                "it cannot be worked longer than it takes to cure: check open and cure and their"
+                " units"
+            )
         return self
 
 

@@ -375,6 +375,24 @@ def test_a_bead_thicker_than_any_is_refused() -> None:
     with pytest.raises(FileProblemsError, match="no bead is thicker than 20 mm"):
         source(thick)
     source(SEALANTS.replace("{diameter: 5 mm", "{diameter: 20 mm"))
+    with pytest.raises(FileProblemsError, match=r"no bead is thinner than 0\.5 mm"):
+        source(SEALANTS.replace("{diameter: 5 mm", "{diameter: 0.3 mm"))
+
+
+@pytest.mark.parametrize(
+    ("times", "told"),
+    [
+        ("open: 30 h, cure: 24 h", "it cannot be worked longer than it takes to cure"),
+        ("open: 10 min, cure: 24 h, laying: 100 m/min", "no speed to lay a bead at"),
+    ],
+)
+def test_times_that_no_sealant_has_are_refused(times: str, told: str) -> None:
+    item = (
+        "items:\n  - {code: A, name: a, kind: sealant, unit: ml, times: {%s, source: data sheet}}"
+    )
+    source(item % "open: 10 min, cure: 24 h, laying: 1.5 m/min")
+    with pytest.raises(FileProblemsError, match=told):
+        source(item % times)
 
 
 def test_a_tube_that_its_nozzle_holds_wholly_is_refused() -> None:
