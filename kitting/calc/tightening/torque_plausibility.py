@@ -279,8 +279,10 @@ def _very_little(torque: Torque, by: _By) -> Reason | None:
     is tightened for its seal.
     """
     held = by.held if by.held.ordinary else replace(by.held, property_class=None)
-    usual = by.usual(held.classes[0])
-    if float(torque.newton_metres) >= _LOOSE * usual:
+    weakest = held.classes[0]
+    usual = by.usual(weakest)
+    # What is usual of a hollow screw is reckoned low: too low to find a slip of the unit by.
+    if float(torque.newton_metres) >= _LOOSE * _usual(by.size, weakest, by.thread_state):
         return None
     # What is tightened for its seal, or for the play of a bearing, may be meant to be so loose.
     meant = tuple(_likely_units(torque.figure, torque.unit, usual)) if by.held.ordinary else ()

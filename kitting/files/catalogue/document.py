@@ -240,6 +240,11 @@ class Joint(Entry):
             raise ValueError(
                 "an order needs the same holes on every car; leave 'option' off the fits with holes"
             )
+        if self.order and any(fit.holes and _words_of(fit) for fit in self.fits):
+            raise ValueError(
+                "two orders are stated: 'order' of the joint and 'pattern' of a tightening; keep"
+                " the one that is the maker's"
+            )
         named = set(self.order)
         if len(named) < len(self.order) or not named <= set(range(1, count + 1)):
             raise ValueError(
@@ -247,6 +252,11 @@ class Joint(Entry):
                 " numbered from 1 as they stand"
             )
         return self
+
+
+def _words_of(fit: Fit) -> str | None:
+    """The maker's order of a fit in words."""
+    return fit.tightening.pattern if fit.tightening is not None else None
 
 
 class Opening(Entry):

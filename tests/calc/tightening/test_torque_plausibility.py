@@ -325,6 +325,10 @@ def test_a_hollow_screw_bears_less_than_a_solid_one() -> None:
     assert codes(replace(BLEEDER, property_class="8.8"), "48 N·m") == [
         "beyond what a hollow one bears"
     ]
+    # Inch pounds for newton metres: 3.16 N·m.
+    assert codes(replace(BLEEDER, kind="banjo-bolt", property_class="8.8"), "28 lbf·in") == [
+        "hardly any"
+    ]
     # Usual: common practice, no source.
     for held, figure in (
         (BLEEDER, "10 N·m"),

@@ -132,6 +132,23 @@ def test_an_order_that_names_a_hole_twice_or_one_that_is_not_there_is_refused(or
         source(WHOLE.replace("[3, 5, 4, 6]", order))
 
 
+def test_two_orders_of_the_maker_are_refused() -> None:
+    """One drawn and one in words: nobody could say which one counts."""
+    joint = """
+      - code: a
+        name: A
+        system: engine
+        order: [2, 1]
+        fits:
+          - {item: BOLT, position: bolts, quantity: 2 each, holes: [[0, 0], [40, 0]],
+             tightening: {stages: [10 N·m], thread: dry, pattern: outwards, source: invented}}"""
+    parts = ("      - {code: S1, name: One, hours: 1 h, opens: [a]}",
+             "      - {code: X1, name: One, needs: [S1]}")  # fmt: skip
+    source(unit(joint.replace(" pattern: outwards,", ""), *parts))
+    with pytest.raises(FileProblemsError, match="two orders are stated"):
+        source(unit(joint, *parts))
+
+
 def positions(engine: Engine, job: str) -> Sequence[str]:
     (joint,) = sheet(engine, job).joints
     return [row.position for row in joint.rows]
