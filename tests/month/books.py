@@ -386,9 +386,13 @@ class Books:
 
     def _begin(self, lot: Lot, taken: int, day: date) -> None:
         goods = ITEMS[lot.key[1]]
-        if not (goods.pack and goods.opened_days) or lot.opened or not taken % goods.pack:
+        if not (goods.pack and goods.opened_days) or lot.opened:
             return
-        rest = goods.pack - taken % goods.pack
+        begun = (lot.on_hand + taken) % goods.pack  # of a pack opened before: used up first
+        over = (taken - begun) % goods.pack
+        if taken <= begun or not over:
+            return
+        rest = goods.pack - over
         if 0 < lot.on_hand <= rest:
             lot.opened = day
         elif lot.on_hand > rest:
