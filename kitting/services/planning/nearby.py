@@ -48,7 +48,8 @@ def _mixed(facts: PlanFacts, joint: int, item: str, medium: str) -> Iterator[Dou
     """That a product must not come to what a joint holds."""
     if medium not in NEVER_MIXED:
         return
-    for held in sorted({*facts.contents.joints[joint].media} & NEVER_MIXED - {medium}):
+    there = facts.contents.joints[joint].media
+    for held in sorted(other for other in NEVER_MIXED - {medium} if other in there):
         reason = because(
             DoubtReason.NEVER_MIXED, medium=MEDIA[medium].name, item=item,
             held=MEDIA[held].name, joint=facts.names.joints[joint],
