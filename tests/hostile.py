@@ -93,7 +93,9 @@ units:
              rules: [{rule: inspect, source: workshop, criterion: c, reference: r}]}
           - {item: BOLT, position: bolts, quantity: 2 each, into: aluminium, access: side,
              recess: 3 mm, protrusion: 4 mm, holes: [[0, 0], [10.5, -2]],
-             tightening: {stages: [4 ± 0.3 N·m, +90°], thread: dry, pattern: cross, source: r}}
+             tightening: {stages: [4 ± 0.3 N·m, +90°], thread: dry, stage_order: s, source: r}}
+          - {item: BOLT, position: side bolts, quantity: 2 each,
+             tightening: {stages: [4 N·m], thread: dry, pattern: cross, source: r}}
           - {item: NEWER, positions: [left, right], option: lid/high, lubricant: dry}
         uses:
           - {item: PASTE, bead: {diameter: 2 mm, length: 640 mm}, note: n}

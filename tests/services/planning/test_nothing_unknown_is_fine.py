@@ -313,7 +313,7 @@ def test_an_odd_figure_is_not_fine(lite: Engine, stages: str, why: str) -> None:
 FIGURED = 'thread: M8, property_class: "8.8"'
 
 
-@pytest.mark.parametrize("system", ["lubrication", "brakes", "body"])
+@pytest.mark.parametrize("system", ["lubrication", "suspension", "body"])
 @pytest.mark.parametrize("stages", ["20 N·m", "35 N·m", "2.5 N·m", "20 ± 8 N·m", "20 N·m, +90°"])
 @pytest.mark.parametrize(
     "left",
