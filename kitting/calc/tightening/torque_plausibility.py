@@ -309,7 +309,8 @@ def _without_class(most: _Most, last: Torque | None, by: _By) -> Reason | None:
             yields_at=_newton_metres(reached),
         )  # fmt: skip
     usual = by.usual(strongest)
-    if last is None or not by.held.ordinary or float(last.newton_metres) >= _LOOSE * usual:
+    least = _LOOSE * _usual(by.size, strongest, by.thread_state)
+    if last is None or not by.held.ordinary or float(last.newton_metres) >= least:
         return None
     return because(
         TorqueRemark.NO_CLASS_LITTLE, torque=last, thread=size, property_class=strongest,
