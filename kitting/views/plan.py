@@ -80,7 +80,7 @@ class HoursView:
 
 @dataclass(frozen=True, slots=True)
 class JointView:
-    """A joint that the plan opens, `opened` times (reopenings after a test run included)."""
+    """A joint that is opened, `opened` times (reopenings included); `doubts` are of itself."""
 
     code: str
     name: str
@@ -92,6 +92,7 @@ class JointView:
     asked_by: tuple[str, ...]
     cautions: tuple[str, ...]
     hazards: tuple[str, ...]
+    doubts: tuple[Doubt, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -312,8 +313,8 @@ class UnknownFigureView:
 class PlanView:
     """The complete answer for some jobs on one car at one fitting date.
 
-    `verdict` is the weakest of its lines and uses, `tally` counts them by verdict, `doubts` says
-    what keeps it from being fine, the worst first.
+    `verdict` is the weakest of its lines, uses and joints, `tally` counts them by verdict, `doubts`
+    says what keeps it from being fine, the worst first.
     """
 
     reference: str

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 
 from kitting.facts.reasons import Reason, Value, because
 from kitting.facts.units import Quantity
+from kitting.facts.verdicts import Doubt
 from kitting.facts.words import ContactState
 from kitting.services.db.reason_text import reason_as_text, reason_of_text
 from kitting.views.bookings import CatalogueChange, PlannedThing, PlannedValue
@@ -55,7 +56,11 @@ def _judged(line: LineView | UseView) -> Iterator[Reason]:
         yield because(PlannedValue.BROUGHT, packet=brought.packet, amount=amount)
     if line.hazards:
         yield because(PlannedValue.HAZARDS, words=line.hazards)
-    for doubt in line.doubts:
+    yield from _doubted(line.doubts)
+
+
+def _doubted(doubts: Iterable[Doubt]) -> Iterator[Reason]:
+    for doubt in doubts:
         yield because(PlannedValue.DOUBT, verdict=doubt.verdict, why=doubt.because)
 
 
@@ -76,6 +81,7 @@ def _work(plan: PlanView) -> Iterator[tuple[Reason, Reason]]:
         yield thing, because(PlannedValue.SYSTEM, system=joint.system)
         if joint.fluids:
             yield thing, because(PlannedValue.FLUIDS, fluids=joint.fluids)
+        yield from ((thing, value) for value in _doubted(joint.doubts))
     for licence in plan.licences:
         asked_by = because(PlannedValue.ASKED_BY, places=licence.asked_by)
         yield because(PlannedThing.LICENCE, licence=licence.name), asked_by

@@ -149,10 +149,11 @@ def _licences(session: Session, planned: PlanView) -> Iterator[dict[str, Any]]:
         yield {"licence_id": ids[licence.code], "asked_by": ", ".join(licence.asked_by)}
 
 
-def plan_doubts(planned: PlanView) -> tuple[tuple[str, Doubt], ...]:
-    """What is in doubt of a plan, each once with the item of its line."""
-    found = ((line.item, doubt) for line in planned.entries for doubt in line.doubts)
-    return tuple(dict.fromkeys(found))
+def plan_doubts(planned: PlanView) -> tuple[tuple[str | None, Doubt], ...]:
+    """What is in doubt of a plan, each once with the item of its line; of a joint with none."""
+    of_lines = ((line.item, doubt) for line in planned.entries for doubt in line.doubts)
+    of_joints = ((None, doubt) for joint in planned.joints for doubt in joint.doubts)
+    return tuple(dict.fromkeys((*of_lines, *of_joints)))
 
 
 def _doubts(planned: PlanView) -> Iterator[dict[str, Any]]:

@@ -1,9 +1,10 @@
-"""What is in doubt of the joints that a plan opens, whatever sits in them."""
+"""What is in doubt of a joint that a plan opens, whatever sits in it."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from kitting.calc.planning.needs import JointFacts
 from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.reasons import because
 from kitting.facts.rubber_media import MEDIA
@@ -12,33 +13,29 @@ from kitting.facts.verdicts import Aspect, Doubt, Verdict
 from kitting.services.planning.facts import PlanFacts
 
 
-def joint_doubts(facts: PlanFacts) -> Iterator[Doubt]:
-    """Joints of which nothing is described, and those that hold what their system never holds."""
-    yield from _not_described(facts)
-    yield from _of_another_system(facts)
-
-
-def _not_described(facts: PlanFacts) -> Iterator[Doubt]:
-    described = {fit.joint for fit in facts.contents.fits}
-    described |= {use.joint for use in facts.contents.uses if use.joint is not None}
-    for joint in facts.access.opened:
-        if joint not in described:
-            reason = because(DoubtReason.NOT_DESCRIBED, joint=facts.names.joints[joint])
-            yield Doubt(Verdict.UNKNOWN, Aspect.CATALOGUE, reason)
-
-
-def _of_another_system(facts: PlanFacts) -> Iterator[Doubt]:
-    """Other fluids may be beyond the seal, but one at least has to be of the system."""
-    for key in facts.access.opened:
-        joint = facts.contents.joints[key]
-        held = MEDIA_OF_SYSTEM.get(joint.system)
-        media = [medium for medium in joint.media if medium is not None]
-        if held is None or not media or len(media) < len(joint.media) or held & {*media}:
-            continue
+def joint_doubts(facts: PlanFacts, joint: int) -> Iterator[Doubt]:
+    """That nothing of a joint is described, and that it holds what its system never holds."""
+    contents, name = facts.contents, facts.names.joints[joint]
+    described = {fit.joint for fit in contents.fits} | {use.joint for use in contents.uses}
+    if joint not in described:
+        bare = because(DoubtReason.NOT_DESCRIBED, joint=name)
+        yield Doubt(Verdict.UNKNOWN, Aspect.CATALOGUE, bare)
+    foreign = _of_another_system(contents.joints[joint])
+    if foreign:
+        system = contents.systems[contents.joints[joint].system].name
         reason = because(
-            DoubtReason.FLUID_OF_ANOTHER_SYSTEM,
-            joint=facts.names.joints[key],
-            system=facts.contents.systems[joint.system].name,
-            media=tuple(MEDIA[medium].name for medium in media),
+            DoubtReason.FLUID_OF_ANOTHER_SYSTEM, joint=name, system=system, media=foreign
         )
         yield Doubt(Verdict.UNKNOWN, Aspect.RUBBER, reason)
+
+
+def _of_another_system(joint: JointFacts) -> tuple[str, ...]:
+    """What a joint holds, where none of it is of its system; nothing where something may be.
+
+    Other fluids may be beyond the seal, so that one of the system is enough.
+    """
+    known = [medium for medium in joint.media if medium is not None]
+    of_system = MEDIA_OF_SYSTEM.get(joint.system)
+    if of_system is None or len(known) < len(joint.media) or of_system & {*known}:
+        return ()
+    return tuple(MEDIA[medium].name for medium in known)

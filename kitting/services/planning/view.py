@@ -47,8 +47,8 @@ def plan_view(facts: Draft) -> PlanView:
     tightenings, joints = tuple(_tightenings(facts)), tuple(_joints(facts))
     lines, uses = part_lines(facts), use_lines(facts)
     entries: tuple[LineView | UseView, ...] = (*lines, *uses)
-    bare = tuple(joint_doubts(facts))
-    verdicts = [*(entry.verdict for entry in entries), *(doubt.verdict for doubt in bare)]
+    own = tuple(doubt for joint in joints for doubt in joint.doubts)
+    verdicts = [*(entry.verdict for entry in entries), *(doubt.verdict for doubt in own)]
     return PlanView(
         reference=_reference(facts),
         on=facts.on,
@@ -76,7 +76,7 @@ def plan_view(facts: Draft) -> PlanView:
         ),
         contacts=tuple(_contacts(facts)),
         verdict=weakest(verdicts),
-        doubts=worst_first((*bare, *(doubt for entry in entries for doubt in entry.doubts))),
+        doubts=worst_first((*own, *(doubt for entry in entries for doubt in entry.doubts))),
         tally=tally(verdicts),
     )
 
@@ -190,6 +190,7 @@ def _joints(facts: Draft) -> Iterable[JointView]:
             asked_by=facts.access.jobs_of_joint(key),
             cautions=tuple(dict.fromkeys(cautions)),
             hazards=carried.words([*cautions, *carried.of("step", facts.access.opened_by[key])]),
+            doubts=tuple(joint_doubts(facts, key)),
         )
 
 

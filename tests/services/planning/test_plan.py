@@ -34,7 +34,7 @@ KEYS = {
     "steps": {"code", "name", "unit", "hours", "needs", "asked_by", "cautions"},
     "hours": {"total", "apart", "saved"},
     "joints": {
-        "code", "name", "unit", "system", "fluids", "opened", "opened_by", "asked_by", "cautions", "hazards",
+        "code", "name", "unit", "system", "fluids", "opened", "opened_by", "asked_by", "cautions", "hazards", "doubts",
     },
     "lines": {
         "item", "name", "kind", "family", "rule", "quantity", "unit", "positions", "source",
