@@ -12,7 +12,7 @@ from typing import Annotated, Any
 import typer
 from typer.core import TyperGroup
 
-from kitting.cli.lines import hold_to_lines
+from kitting.cli.text_bounds import bound_texts
 
 # Which module of this package has which commands, in the order of the help. A command loads only
 # its own module: making all of them costs more than most of them take.
@@ -66,7 +66,7 @@ def _made(module: str) -> dict[str, Any]:
     import_module(f"kitting.cli.commands.{module}").register(part)
     commands = dict(typer.main.get_group(part).commands)
     for command in commands.values():
-        hold_to_lines(command)
+        bound_texts(command)
     return commands
 
 

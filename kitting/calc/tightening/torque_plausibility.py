@@ -16,7 +16,7 @@ from kitting.calc.tightening.bolting import (
     torque_at_yield,
     usual_torque,
 )
-from kitting.facts.hollow import BORES, NO_BOLTS, STRETCHED
+from kitting.facts.fastener_kinds import BORES, NO_BOLTS, STRETCHED
 from kitting.facts.reasons import Reason, Value, because
 from kitting.facts.stages import Stage
 from kitting.facts.threads import PROPERTY_CLASSES, STAINLESS, Thread, parse_thread

@@ -75,12 +75,6 @@ class Taken:
     opened_life_days: int | None
     opened: bool
 
-    def remainder(self, lot: Lot) -> int:
-        """What stays of its lot in the last pack opened; 0 where none was or it does not matter."""
-        if not self.pack or not self.opened_life_days or self.opened:
-            return 0
-        return left_of_opened(self.quantity, lot.on_hand + self.quantity, self.pack)
-
 
 def open_packs(session: Session, taken: Sequence[Taken], at: datetime) -> None:
     """After parts of packs were taken, tell their remainders from the packs that are whole.
@@ -88,29 +82,34 @@ def open_packs(session: Session, taken: Sequence[Taken], at: datetime) -> None:
     A remainder becomes a lot of its own with the day of opening, and what others are promised goes
     with it as far as it keeps for them; where nothing else is left, the lot itself gets that day.
     """
-    begun = {one.lot: one for one in taken if one.pack and one.opened_life_days and not one.opened}
+    begun = {
+        one.lot: (one.quantity, one.pack, one.opened_life_days)
+        for one in taken
+        if one.pack and one.opened_life_days and not one.opened
+    }
     if not begun:
         return
     rows = list(
         session.scalars(_LOTS.execution_options(populate_existing=True), {"keys": list(begun)})
     )
-    left = {lot.id: begun[lot.id].remainder(lot) for lot in rows}
+    left = {}
+    for lot in rows:
+        quantity, pack, _ = begun[lot.id]
+        left[lot.id] = left_of_opened(quantity, lot.on_hand + quantity, pack)
     whole = [lot for lot in rows if 0 < lot.on_hand <= left[lot.id]]
     split = {lot.id: lot for lot in rows if 0 < left[lot.id] < lot.on_hand}
     if whole:
         session.connection().execute(_OPEN, [{"key": lot.id, "opened": at.date()} for lot in whole])
     if not split:
         return
-    shared = shares(
-        session, [_parted(lot, begun[key], left[key], at.date()) for key, lot in split.items()]
-    )
+    parted = [
+        Parted(key, lot.on_hand - left[key], left[key], days_on(at.date(), begun[key][2]))
+        for key, lot in split.items()
+    ]
+    shared = shares(session, parted)
     let_all_go(session, [(share.promise, share.quantity) for share in shared])
     into = _separate(session, [(lot, left[key], at.date()) for key, lot in split.items()], at)
     promise_shares(session, shared, into)
-
-
-def _parted(lot: Lot, taken: Taken, left: int, opened: date) -> Parted:
-    return Parted(lot.id, lot.on_hand - left, left, days_on(opened, taken.opened_life_days or 0))
 
 
 def keep_opened(

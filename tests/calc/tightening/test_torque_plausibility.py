@@ -19,7 +19,7 @@ from kitting.calc.tightening.bolting import (
 )
 from kitting.calc.tightening.torque_plausibility import Held, not_proven, odd, remarks
 from kitting.calc.tightening.torque_plausibility import doubt as doubt_of
-from kitting.facts.hollow import BORES, NO_BOLTS
+from kitting.facts.fastener_kinds import BORES, NO_BOLTS
 from kitting.facts.reasons import Reason
 from kitting.facts.stages import TorqueStage, parse_stage
 from kitting.facts.threads import PROPERTY_CLASSES, parse_thread, proof_load

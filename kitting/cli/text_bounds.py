@@ -13,10 +13,10 @@ from kitting.facts.bounds import one_line
 _ANY_LENGTH = {"database"}  # read by a driver, kept nowhere
 
 
-def hold_to_lines(command: Any) -> None:
+def bound_texts(command: Any) -> None:
     """Make a command, or each of a group, check its texts before anything else is done."""
     for part in getattr(command, "commands", {}).values():
-        hold_to_lines(part)
+        bound_texts(part)
     run = command.callback
     if run is None:
         return
