@@ -60,8 +60,8 @@ register(
         ShelfReason.STANDARD_FROM_MEMORY: "{edition}, from memory: ask its maker",
         ShelfReason.SEALED_OPENED_LIFE_UNKNOWN: "{sealed}; opened life {why}",
         ShelfReason.OPENED_SINCE_UNKNOWN: (
-            "not known: it is no whole number of packs, so one is opened, and nobody says since when"
-            " (opened: of the stock list)"
+            "not known: it is no whole number of packs, so one is opened, and nobody says since"
+            " when (opened: of the stock list)"
         ),
         ShelfReason.OPENED_LIFE_UNKNOWN: (
             "not known: opened {opened:%d %b %Y}, and no opened life is given"
