@@ -9,7 +9,8 @@ from kitting.facts.amounts import Thousandths
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason
 from kitting.facts.words import EntryKind
-from kitting.views.plan import OverruledView, VehicleView
+from kitting.views.plan import OverruledView
+from kitting.views.vehicle import VehicleView
 
 
 @dataclass(frozen=True, slots=True)

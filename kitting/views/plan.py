@@ -21,24 +21,9 @@ from kitting.facts.words import (
     ThreadState,
 )
 from kitting.views.plan_stops import ContactView, UnresolvedView
+from kitting.views.vehicle import VehicleView
 
 RULES = tuple(Rule)
-
-
-@dataclass(frozen=True, slots=True)
-class VehicleView:
-    """One car as the sheets name it."""
-
-    registration: str
-    model: str
-    vin: str | None
-    build_date: date | None
-    units: tuple[str, ...]
-
-    @property
-    def public_name(self) -> str:
-        """Model and the last three characters of the registration, for labels seen by anyone."""
-        return f"{self.model} …{self.registration.replace(' ', '')[-3:]}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from kitting.facts.amounts import Thousandths
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason, ReasonCode
 from kitting.facts.verdicts import Doubt
-from kitting.facts.words import DateState, OrderState
+from kitting.facts.words import OrderState
 from kitting.views.bookings import BookedJobView
 from kitting.views.on_the_way import AwaitedView, VanComingView
 from kitting.views.orders import ClaimView, CutoffThere, NoticeView, SubstituteView, TaxView
@@ -195,7 +195,9 @@ class PurchaseView:
     taking along, `doubts` what no purchase settles. Without a purchase, `best_chance` is the
     highest that can be reached and `would_do` the earliest fitting date that can be had at the
     chance asked for. `tax_mixed` are the suppliers compared, each with whether tax is in its
-    prices, where that is not the same for all.
+    prices, where that is not the same for all. Before there is a booking, `bookings` is empty,
+    `car` and `jobs` are what was asked for, `booked` what of it is booked already, and what is
+    wanted or whole names the car.
     """
 
     bookings: tuple[str, ...]
@@ -222,64 +224,9 @@ class PurchaseView:
     vans: tuple[VanComingView, ...] = ()
     left_out: tuple[tuple[str, str], ...] = ()
     tax_mixed: tuple[tuple[str, bool | None], ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class DateView:
-    """One possible fitting date: what the kit costs if it must be there, and the chance of it."""
-
-    on: date
-    by: date
-    cost: Money | None
-    chance: float
-    state: DateState
-
-
-@dataclass(frozen=True, slots=True)
-class OrderByView:
-    """When to order from a supplier at the latest for a date, by its usual and its late days."""
-
-    supplier: str
-    usual: datetime
-    safe: datetime
-
-
-@dataclass(frozen=True, slots=True)
-class ClosedDayView:
-    """A day on which the branch is closed, with the name of the holiday."""
-
-    on: date
-    reason: str
-
-
-@dataclass(frozen=True, slots=True)
-class DatesView:
-    """Possible dates for some bookings; `earliest` is the first for which all comes in time.
-
-    What `nobody_offers` is not counted in the chances: while there is any, no date is safe. Nor is
-    one while there are `doubts`, which no purchase settles. `left_out` are suppliers with their
-    currency whose prices are in another than is bought in. Before there is a booking, `bookings` is
-    empty, `car` and `jobs` are what was asked for, and `booked` what of it is booked already.
-    """
-
-    bookings: tuple[str, ...]
-    now: datetime
-    asked: float
-    dates: tuple[DateView, ...]
-    earliest: date | None
-    order_by: tuple[OrderByView, ...]
-    closed: tuple[ClosedDayView, ...]
-    nobody_offers: tuple[LackView, ...] = ()
-    doubts: tuple[OpenDoubtView, ...] = ()
-    left_out: tuple[tuple[str, str], ...] = ()
     car: str | None = None
     jobs: tuple[str, ...] = ()
     booked: tuple[BookedJobView, ...] = ()
-
-    @property
-    def safe(self) -> bool:
-        """Whether there is a safe date."""
-        return self.earliest is not None and not self.doubts
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,18 +9,18 @@ from kitting.facts.reasons import Reason
 from kitting.facts.units import format_quantity, show_quantity
 from kitting.views.on_the_way import VanComingView
 from kitting.views.orders import HandLineView, HandOrderView
+from kitting.views.possible_dates import ClosedDayView, DatesView
 from kitting.views.purchasing import (
     AlternativeView,
     BarredView,
     BuyLineView,
-    ClosedDayView,
-    DatesView,
     LackView,
     OpenDoubtView,
     OrderLineView,
     OrderView,
     OtherPacketsView,
     ParcelView,
+    PurchaseView,
     SupplyReason,
     TransferAdviceView,
 )
@@ -57,8 +57,8 @@ def open_doubt_text(one: OpenDoubtView) -> str:
     return told if one.booking is None else f"{one.booking}: {told}"
 
 
-def dates_are_of(view: DatesView) -> str:
-    """What dates are of: "B0001, B0002", or "PELL 117: J1, J2 (not booked)"."""
+def dates_are_of(view: DatesView | PurchaseView) -> str:
+    """What dates or a purchase are of: "B0001, B0002", or "PELL 117: J1, J2 (not booked)"."""
     if view.car is None:
         return ", ".join(view.bookings)
     return f"{view.car}: {', '.join(view.jobs)} (not booked)"

@@ -9,9 +9,9 @@ from typing import BinaryIO
 from kitting.reports.drawings.chance_chart import chance_charts, percent
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit
-from kitting.views.purchasing import DatesView, OrderByView
+from kitting.views.possible_dates import DatesView, OrderByView
 from kitting.wording.figures import money
-from kitting.wording.purchasing import closed_day, open_doubt_text
+from kitting.wording.purchasing import closed_day, dates_are_of, open_doubt_text
 
 _EARLIEST = 21.0
 
@@ -22,7 +22,7 @@ def draw_dates(view: DatesView, target: BinaryIO, paper: str = "A4") -> int:
     Raises KittingError for an unknown paper.
     """
     about = f"asked {percent(view.asked)} · worked out {_time(view.now)}"
-    heading = Heading("Fitting dates", ", ".join(view.bookings), about, ())
+    heading = Heading("Fitting dates", dates_are_of(view), about, ())
     return render(target, paper, heading, partial(_body, view))
 
 
@@ -35,7 +35,7 @@ def _long(day: date) -> str:
 
 
 def _body(view: DatesView, sheet: Sheet) -> None:
-    sheet.text(f"FITTING DATES  {', '.join(view.bookings)}", 18, bold=True, lines=2, gap=0.5)
+    sheet.text(f"FITTING DATES  {dates_are_of(view)}", 18, bold=True, lines=2, gap=0.5)
     sheet.text(
         f"Worked out {_time(view.now)} from prices, stock and delivery times as they were then."
         f" Asked: a chance of at least {percent(view.asked)} that everything is there in time.",

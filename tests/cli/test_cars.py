@@ -30,16 +30,38 @@ def test_the_phone_rings_and_a_new_car_gets_its_day(garage_folder: Path, run: Ru
     assert "No booking is like that." in run("booking", "list", "--car", "NEW 1").said
 
 
-def test_a_date_from_which_on_and_a_branch_go_with_a_car(garage_folder: Path, run: Run) -> None:
+def test_dates_of_anything_begin_with_any_day(garage_folder: Path, run: Run) -> None:
     later = ("dates", "PELL 117", "J1", "--branch", "upper", "--from", "2026-04-18", "--days", "1")
     assert "Mon 20 Apr" in run(*later, *NOW).out
+    booked = run("dates", "B0001", "--from", "2026-04-18", "--days", "1", *NOW).out
+    assert "B0001, as of" in booked
+    assert "Mon 20 Apr" in booked
+    assert "Fri 17 Apr" not in booked
     for words, told in (
-        (("dates", "B0001", "--from", "2026-04-18"), "--from and --branch go with a car"),
+        (("dates", "B0001", "--branch", "upper"), "--branch goes with a car or a model"),
         (("dates", "PELL 117"), "which jobs?"),
         (("dates", "PELL 117", "J1", "--from", "soon"), "is no date"),
     ):
         ended = run(*words, *NOW)
         assert (ended.code, told in ended.said) == (2, True), ended.said
+
+
+def test_a_sheet_and_a_purchase_need_no_booking(garage_folder: Path, run: Run) -> None:
+    printed = run("sheet", "dates", "PELL 117", "J1", "--branch", "canal", *NOW)
+    assert "wrote dates-PELL117-J1.pdf" in printed.said
+    assert (garage_folder / "dates-PELL117-J1.pdf").read_bytes().startswith(b"%PDF")
+    asked = ("buy", "PELL 117", "J1", "--branch", "upper", "--on", "2026-04-20", *NOW)
+    assert "For PELL 117: J1 (not booked) on 2026-04-20:" in run(*asked).out
+    refused = run(*asked, "--place")
+    assert refused.code == 2
+    assert "only bookings are ordered for: book these jobs first" in refused.said
+    of_model = run("dates", "J1", "--model", "pell", "--branch", "upper", *NOW)
+    assert "any Ulvander Pell: J1 (not booked)" in of_model.out
+    sure = run("sure", "J1", "--model", "pell", "--on", "2026-04-20", "--branch", "upper", *NOW)
+    assert "any Ulvander Pell: J1 on 2026-04-20" in sure.out
+    open_variant = run("dates", "J2", "--model", "pell", "--branch", "upper", *NOW)
+    assert open_variant.code == 1
+    assert "Next: kitting car add REGISTRATION --model MODEL" in open_variant.said
 
 
 def test_nothing_that_leaves_the_program_names_the_owner(garage_folder: Path, run: Run) -> None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from kitting.cli.commands.dates_asked import OfModel
 from kitting.cli.options import (
     NO,
     Branch,
@@ -43,6 +44,7 @@ def register(root: typer.Typer) -> None:
 def sure(
     registration: Annotated[str | None, typer.Argument(help="The car, by registration.")] = None,
     jobs: Annotated[list[str] | None, typer.Argument(help="Jobs, by code.")] = None,
+    model: OfModel = None,
     booking: Annotated[str | None, typer.Option("--booking", help="A booking instead.")] = None,
     on: OnDate = None,
     branch: Branch = None,
@@ -74,8 +76,12 @@ def sure(
     from kitting.services.advice.weighed_case import Work, work_of_booking
     from kitting.store import reading
 
+    if model is not None and registration is not None:
+        registration, jobs = "", [registration, *(jobs or ())]
     if (booking is None) == (registration is None) or (booking is None and not jobs):
-        raise typer.BadParameter("name a car and its jobs, or a booking with --booking")
+        raise typer.BadParameter(
+            "name a car and its jobs, jobs with --model, or a booking with --booking"
+        )
     if take and booking is None:
         raise typer.BadParameter("--take goes into a booking: name it with --booking")
     if take and short_costs is not None:
@@ -91,7 +97,7 @@ def sure(
             if booking is not None:
                 work = work_of_booking(session, booking)
             else:
-                work = Work(registration or "", jobs or [], fitting_date(on), branch)
+                work = Work(registration or "", jobs or [], fitting_date(on), branch, model=model)
             view = completion_chance(session, work, at, asked, short)
     if as_json:
         print_json(view)

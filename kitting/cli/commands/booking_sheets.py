@@ -8,10 +8,12 @@ from typing import Annotated
 
 import typer
 
+from kitting.cli.commands.dates_asked import AskedOf, DatesAsked, First, OfModel, dates_view
 from kitting.cli.commands.sheet_options import Paper, keep
 from kitting.cli.options import (
     NO,
     BookingNumber,
+    Branch,
     Database,
     Now,
     OrderNumber,
@@ -106,7 +108,10 @@ def findings_command(
 
 
 def dates_command(
-    bookings: Annotated[list[str], typer.Argument(help="Bookings of one branch.")],
+    asked: AskedOf,
+    first: First = None,
+    branch: Branch = None,
+    model: OfModel = None,
     sure: Annotated[str, typer.Option("--sure", help="The chance asked for.")] = "95%",
     now: Now = None,
     out: Out = None,
@@ -115,18 +120,21 @@ def dates_command(
 ) -> None:
     """Print the chart of possible dates: chance and cost of each, the earliest safe one.
 
+    Of bookings, of jobs on a car that nobody has booked, or with --model of jobs on any car of it.
     Exit code 3 when no date within reach is safe.
 
     Example: kitting sheet dates B0001 --now "2026-04-02 14:20" --out dates.pdf
     """
     from kitting.reports.sheets.dates import draw_dates
-    from kitting.services.purchasing.safe_dates import dates
+    from kitting.services.purchasing.safe_dates import DAYS
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
-        view = dates(session, bookings, moment(now), share(sure))
+        what = DatesAsked(asked, first, branch, model, DAYS)
+        view = dates_view(session, what, moment(now), share(sure))
     target = BytesIO()
     draw_dates(view, target, paper=paper)
-    keep(out or Path(f"dates-{'-'.join(view.bookings)}.pdf"), target)
+    of = view.bookings or ("".join((view.car or "").split()), *view.jobs)
+    keep(out or Path(f"dates-{'-'.join(of)}.pdf"), target)
     if not view.safe:
         raise typer.Exit(NO)

@@ -10,6 +10,14 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.commands import goods_in, orders
+from kitting.cli.commands.dates_asked import (
+    AskedOf,
+    DatesAsked,
+    First,
+    OfModel,
+    car_asked,
+    dates_view,
+)
 from kitting.cli.options import (
     NO,
     Branch,
@@ -32,6 +40,8 @@ from kitting.cli.options import (
 
 if TYPE_CHECKING:
     from sqlalchemy import Engine
+
+    from kitting.views.purchasing import PurchaseView
 
 app = typer.Typer(
     help="Orders: what was ordered and what has come.",
@@ -87,8 +97,12 @@ def buy(
     every: Annotated[bool, typer.Option("--all", help="All open bookings, of one branch.")] = False,
     branch: Branch = None,
     on: Annotated[
-        str | None, typer.Option("--on", help="One fitting date for all instead of their own.")
+        str | None,
+        typer.Option(
+            "--on", help="One fitting date for all instead of their own; of a car, its day."
+        ),
     ] = None,
+    model: OfModel = None,
     sure: Sure = "95%",
     place: Annotated[bool, typer.Option("--place", help="Write the orders.")] = False,
     extras: Annotated[
@@ -103,7 +117,8 @@ def buy(
 
     Each booking is judged at its own date: goods have to be there one working day before it. What
     is free on the shelf or comes free is counted first. Exit code 3 when nothing that can be bought
-    comes in time with the chance asked for, or where the kit is not fine even so.
+    comes in time with the chance asked for, or where the kit is not fine even so. Of a car (or with
+    --model of any car) and its jobs it tells what a booking of them would buy, and orders nothing.
 
     Example: kitting buy B0001 --sure 90% --now "2026-04-02 14:20"
     """
@@ -111,12 +126,24 @@ def buy(
     from kitting.services.purchasing.orders import Choice
     from kitting.services.purchasing.orders import place as place_orders
     from kitting.services.purchasing.purchase import buy as propose
+    from kitting.services.purchasing.purchase_unbooked import buy_unbooked
     from kitting.store import reading
 
     day = fitting_date(on) if on else None
     engine, at, chance = open_database(database), moment(now), share(sure)
-    numbers = _asked_for(engine, bookings or [], every, branch)
     priced = currency.strip().upper() if currency else None
+    if not every and bookings:
+        with reading(engine) as session:
+            request = car_asked(session, bookings, branch, day, model)
+            if request is not None:
+                if place or extras:
+                    raise typer.BadParameter("only bookings are ordered for: book these jobs first")
+                view = buy_unbooked(session, request, at, chance, priced)
+                if not as_json:
+                    show_purchase(console(), view)
+                _answer(view, as_json=as_json)
+                return
+    numbers = _asked_for(engine, bookings or [], every, branch)
     if not numbers:
         remark("no booking is open: nothing is bought")
         return
@@ -125,13 +152,17 @@ def buy(
     else:
         with reading(engine) as session:
             view = propose(session, numbers, at, day, chance, priced)
-    if as_json:
-        print_json(view)
-    else:
+    if not as_json:
         from kitting.cli.commands.book import say_prices
 
         show_purchase(console(), view)
         say_prices(engine, numbers, at)
+    _answer(view, as_json=as_json)
+
+
+def _answer(view: PurchaseView, *, as_json: bool) -> None:
+    if as_json:
+        print_json(view)
     if view.chance < view.asked or view.doubts:
         raise typer.Exit(NO)
 
@@ -145,8 +176,6 @@ def _asked_for(
 
     if every == bool(bookings):
         raise typer.BadParameter("name bookings, or say --all", param_hint="bookings")
-    if branch is not None and not every:
-        raise typer.BadParameter("bookings name their branch; only --all takes one")
     if not every:
         return bookings
     with reading(engine) as session:
@@ -154,18 +183,10 @@ def _asked_for(
 
 
 def dates(
-    asked: Annotated[
-        list[str],
-        typer.Argument(
-            help="Bookings of one branch; or a car, by registration, and its jobs.",
-            metavar="BOOKING... | REGISTRATION JOB...",
-        ),
-    ],
-    first: Annotated[
-        str | None,
-        typer.Option("--from", metavar="DATE", help="Of a car: the first date asked about."),
-    ] = None,
+    asked: AskedOf,
+    first: First = None,
     branch: Branch = None,
+    model: OfModel = None,
     sure: Sure = "95%",
     days: Annotated[int, typer.Option("--days", help="Working days.", min=1, max=60)] = 12,
     currency: Currency = None,
@@ -176,30 +197,19 @@ def dates(
     """Show cost and chance of each possible date, the earliest safe one, and when to order.
 
     A car and its jobs need no booking: nothing is written, and the answer is what a booking of them
-    would get. Exit code 3 when no date within reach is safe, or the kit is not fine even when all
+    would get. Nor do jobs on a model need a car: where they hang on a variant, that is told instead
+    of a date. Exit code 3 when no date within reach is safe, or the kit is not fine even when all
     is there.
 
     Example: kitting dates "PELL 117" J1 J2 --branch upper --now "2026-04-02 14:20"
     """
     from kitting.cli.render.purchasing import show_dates
-    from kitting.services.bookings.unbooked import names_a_car
-    from kitting.services.purchasing.safe_dates import CarRequest, dates_unbooked
-    from kitting.services.purchasing.safe_dates import dates as find
     from kitting.store import reading
 
-    priced = currency.strip().upper() if currency else None
-    day = fitting_date(first, "--from") if first else None
     at, chance = moment(now), share(sure)
     with reading(open_database(database)) as session:
-        if names_a_car(session, asked[0]):
-            if not asked[1:]:
-                raise typer.BadParameter(f"which jobs? Name them after {asked[0]!r}")
-            request = CarRequest(asked[0], asked[1:], branch, day)
-            view = dates_unbooked(session, request, at, chance, days, priced)
-        elif day is not None or branch is not None:
-            raise typer.BadParameter("--from and --branch go with a car; bookings have their own")
-        else:
-            view = find(session, asked, at, chance, days, priced)
+        what = DatesAsked(asked, first, branch, model, days, currency)
+        view = dates_view(session, what, at, chance)
     if as_json:
         print_json(view)
     else:

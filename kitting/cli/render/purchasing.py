@@ -11,9 +11,9 @@ from kitting.cli.actions import with_steps
 from kitting.cli.render.tables import plain_table
 from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.words import DateState
+from kitting.views.possible_dates import DatesView
 from kitting.views.purchasing import (
     BuyLineView,
-    DatesView,
     LackView,
     OpenDoubtView,
     OrderLineView,
@@ -62,7 +62,7 @@ def bar_of(chance: float) -> str:
 
 def show_purchase(console: Console, view: PurchaseView) -> None:
     """What to order from whom, what presses first, and why."""
-    bookings = ", ".join(view.bookings)
+    bookings = dates_are_of(view)
     _awaited(console, view)
     if view.total is None:
         _no_purchase(console, view, bookings)
@@ -130,7 +130,9 @@ def _extras(console: Console, view: PurchaseView) -> None:
 
 
 def _awaited(console: Console, view: PurchaseView) -> None:
-    """What is on its way, and how surely it is here in time."""
+    """What is booked already, what is on its way, and how surely it is here in time."""
+    for booked in view.booked:
+        console.print(booked_text(booked))
     for one in view.awaited:
         late = ": TOO LATE to be relied on" if one.late else ""
         console.print(

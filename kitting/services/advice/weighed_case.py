@@ -42,7 +42,7 @@ class Work:
     """A car, its jobs and their day, at a branch (None: the only one).
 
     `booking` (its key) has what it is promised and what lies in its kit; `kit` is what it has
-    settled of it.
+    settled of it. `model` (its code) where no car is named: then the registration is not read.
     """
 
     registration: str
@@ -51,6 +51,7 @@ class Work:
     branch: str | None = None
     booking: int | None = None
     kit: KitRecord | None = None
+    model: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +160,9 @@ class _Kit:
 
 def _kit(session: Session, owner: Branch, work: Work, now: datetime) -> _Kit:
     """The kit of some work; what is not booked is bought later: that it lacks is no doubt."""
-    asked = PlanRequest(work.registration, tuple(work.jobs), work.on, kit=work.kit)
+    asked = PlanRequest(
+        work.registration, tuple(work.jobs), work.on, kit=work.kit, model=work.model
+    )
     if work.booking is not None:
         (view,) = booking_views(session, [work.booking])
         return _Kit(draft(session, asked), view.doubts)

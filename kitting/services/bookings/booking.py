@@ -137,6 +137,11 @@ def refuse_open(planned: PlanView) -> None:
     if planned.unresolved:
         checks = "; ".join(f"{u.question} {u.check}" for u in planned.unresolved)
         car = planned.vehicle.registration
+        if not car:
+            raise KittingError(
+                f"{planned.vehicle.called}: for these jobs the car has to be known: {checks}",
+                then=[next_step(Action.ADD_CAR)],
+            )
         raise KittingError(
             f"{car} cannot be booked for these jobs yet: {checks}",
             then=[

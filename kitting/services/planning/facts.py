@@ -46,7 +46,8 @@ class UnitFacts:
 class Car:
     """A car with its units in order, its variant splits and what is known of it.
 
-    `refits` counts how often the item now in a position (joint key, position) has gone back.
+    `refits` counts how often the item now in a position (joint key, position) has gone back. The
+    registration is empty where only a model was named.
     """
 
     key: int
@@ -59,6 +60,11 @@ class Car:
     facts: CarFacts
     refits: Mapping[tuple[int, str], int]
     fluids: Mapping[str, CarFluid]
+
+    @property
+    def called(self) -> str:
+        """The registration, or what stands for it: "any Ulvander Pell"."""
+        return self.registration or f"any {self.model}"
 
     def unit(self, key: int) -> UnitFacts:
         """The unit with a key."""

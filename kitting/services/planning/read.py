@@ -28,7 +28,7 @@ from kitting.services.planning.facts import (
     Work,
 )
 from kitting.services.planning.read_begun import read_begun
-from kitting.services.planning.read_car import read_car
+from kitting.services.planning.read_car import read_car, read_model
 from kitting.services.planning.read_items import Carriers, read_carried, read_items, read_stated
 from kitting.services.planning.read_joints import JointContents, read_joints
 from kitting.services.planning.read_work import read_work
@@ -43,7 +43,12 @@ def read_plan(session: Session, request: PlanRequest) -> PlanFacts:
     Raises UnknownNameError for names that the catalogue lacks, CatalogueCycleError for a ring of
     steps.
     """
-    car = assume(read_car(session, request.registration, request.on), request.assumed)
+    car = (
+        read_car(session, request.registration, request.on)
+        if request.model is None
+        else read_model(session, request.model)
+    )
+    car = assume(car, request.assumed)
     work = read_work(session, car)
     jobs = choose_jobs(car, work, request.jobs)
     return read_jobs(session, car, work, jobs, request.on, request.kit)
@@ -79,7 +84,7 @@ def _unknown_job(car: Car, work: Work, name: str) -> UnknownNameError:
     known = (
         f"Known for this car: {', '.join(near)}" if near else "No job is described for its units"
     )
-    return UnknownNameError(f"no job {name!r} for {car.registration} ({car.model}). {known}")
+    return UnknownNameError(f"no job {name!r} for {car.called} ({car.model}). {known}")
 
 
 def _refuse_missing(car: Car, work: Work, jobs: Sequence[JobFacts], everything: Access) -> None:
@@ -93,7 +98,7 @@ def _refuse_missing(car: Car, work: Work, jobs: Sequence[JobFacts], everything: 
         needs = "; ".join(f"{who} needs step {code}" for who, code in lacking)
         units = ", ".join(unit.code for unit in car.units)
         raise UnknownNameError(
-            f"{car.registration}: {needs}, which none of its units describes ({units})."
+            f"{car.called}: {needs}, which none of its units describes ({units})."
             " Describe the step in one of them, or give the car the unit that has it"
         )
 

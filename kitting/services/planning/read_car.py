@@ -25,7 +25,7 @@ from kitting.errors import UnknownNameError
 from kitting.facts.conditions import COLUMNS, CarFacts, conditions_of_row
 from kitting.facts.names import natural_key
 from kitting.facts.words import RefitOutcome
-from kitting.services.lookup import hint
+from kitting.services.lookup import hint, lookup
 from kitting.services.planning.facts import Car, CarFluid, UnitFacts
 from kitting.services.planning.rows import among, branch, read_rows
 from kitting.tables.units import Split, SplitOption, Unit
@@ -116,6 +116,22 @@ _KNOWN = union_all(
     ).where(_refit.vehicle_id == _OF_CAR, _refit.on_date <= bindparam("on", type_=Date)),
 )  # fmt: skip
 
+_MODELS = select(_model.id, _model.code, _model.name).order_by(_model.code)
+_UNITS_OF_MODEL = (
+    select(*_UNIT)
+    .select_from(ModelUnit.__table__.join(Unit.__table__, _model_unit.unit_id == _unit.id))
+    .where(_model_unit.model_id == bindparam("model"))
+    .order_by(_model_unit.seq)
+)
+_FLUIDS_OF_MODEL = (
+    select(
+        _fluid.code.label("word"), _model_fluid.medium.label("text"),
+        _model_fluid.lubricant_id.label("number"), _model_fluid.reference.label("more"),
+    )
+    .select_from(ModelFluid.__table__.join(Fluid.__table__, _model_fluid.fluid_id == _fluid.id))
+    .where(_model_fluid.model_id == bindparam("model"))
+)  # fmt: skip
+
 _SPLITS = (
     select(
         _split.id, _split.unit_id, _split.code, _split.question, _split.check_text,
@@ -166,6 +182,31 @@ def read_car(session: Session, registration: str, on: date) -> Car:
             for r in known
             if r.what == whose
         },
+    )
+
+
+def read_model(session: Session, code: str) -> Car:
+    """A car of a model of which nothing else is known, in four statements: no car that is stored.
+
+    Raises UnknownNameError naming the nearest models.
+    """
+    connection = session.connection()
+    models = {row.code: row for row in connection.execute(_MODELS)}
+    model = lookup("model", code, models, "Describe it in a file")
+    rows = connection.execute(_UNITS_OF_MODEL, {"model": model.id}).all()
+    units = tuple(UnitFacts(row.unit_key, row.unit_code, row.unit_name) for row in rows)
+    fluids = connection.execute(_FLUIDS_OF_MODEL, {"model": model.id})
+    return Car(
+        key=0,
+        registration="",
+        model=model.name,
+        vin=None,
+        build_date=None,
+        units=units,
+        splits=_read_splits(connection, [unit.key for unit in units]),
+        facts=CarFacts(build_date=None, equipment={}, settled={}),
+        refits={},
+        fluids={r.word: CarFluid(r.text, r.number, r.more) for r in fluids},
     )
 
 

@@ -16,7 +16,8 @@ class PlanRequest:
 
     `jobs` are CODE or UNIT/CODE; `assumed` settles variants for this answer only, by split code →
     option code. `kit` is what a booking has settled of its kit; without it, what replaces an item
-    by that day is what comes.
+    by that day is what comes. `model` (its code) stands for a car that nobody has named: then the
+    registration is not read.
     """
 
     registration: str
@@ -24,6 +25,7 @@ class PlanRequest:
     on: date
     assumed: Mapping[str, str] = field(default_factory=dict)
     kit: KitRecord | None = None
+    model: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

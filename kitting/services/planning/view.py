@@ -35,9 +35,9 @@ from kitting.views.plan import (
     ToolView,
     UnknownFigureView,
     UseView,
-    VehicleView,
 )
 from kitting.views.plan_stops import ContactView, OptionView, UnresolvedView
+from kitting.views.vehicle import VehicleView
 
 _ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"  # no I, L, O, U: they are misread on a label
 

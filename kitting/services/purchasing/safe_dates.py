@@ -26,7 +26,8 @@ from kitting.services.purchasing.purchase import TARGET
 from kitting.services.purchasing.purchase_view import lack
 from kitting.services.purchasing.shortages import Shortage, Wanting, read_wanting
 from kitting.services.purchasing.unbooked import wanting_unbooked
-from kitting.views.purchasing import ClosedDayView, DatesView, DateView, OpenDoubtView, OrderByView
+from kitting.views.possible_dates import ClosedDayView, DatesView, DateView, OrderByView
+from kitting.views.purchasing import OpenDoubtView
 
 DAYS = 12
 
@@ -55,11 +56,23 @@ class _Kits:
 
 @dataclass(frozen=True, slots=True)
 class CarRequest:
-    """Jobs on a car at a branch, on any day from the `first` on (None: from tomorrow)."""
+    """Jobs on a car at a branch, on any day from the `first` on (None: from tomorrow).
+
+    `model` (its code) where no car is named: then the registration is not read.
+    """
 
     registration: str
     jobs: Sequence[str]
     branch: str | None = None
+    first: date | None = None
+    model: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BookedRequest:
+    """Some bookings of one branch, on any day from the `first` on (None: from tomorrow)."""
+
+    numbers: Sequence[str]
     first: date | None = None
 
 
@@ -78,10 +91,19 @@ def dates(
     is lacking on that date. While nobody offers something that is needed, or
     something of a kit is in doubt that no purchase settles, no date is safe.
     """
-    wanting = read_wanting(session, numbers)
+    return dates_booked(session, BookedRequest(numbers), now, target, days, currency)
+
+
+def dates_booked(
+    session: Session, request: BookedRequest, now: datetime, target: float = TARGET,
+    days: int = DAYS, currency: str | None = None,
+) -> DatesView:  # fmt: skip
+    """As `dates`, from a day on. Raises KittingError for a day that is past."""
+    first = _first(request.first, now)
+    wanting = read_wanting(session, request.numbers)
     doubts = open_doubts(session, wanting.bookings)
     own = calendar_of(wanting.branch.country, wanting.branch.subdivision, {}, now)
-    found = tuple(_next_days(own, now.date() + timedelta(days=1), days))
+    found = tuple(_next_days(own, first, days))
     view = _dates(session, _Kits(wanting, found, doubts), now, target, currency)
     return replace(view, bookings=tuple(booking.number for booking in wanting.bookings))
 
@@ -96,22 +118,28 @@ def dates_unbooked(
     open and for a day that is past.
     """
     owner = find_branch(session, request.branch)
-    first = now.date() + timedelta(days=1) if request.first is None else request.first
-    if first < now.date():
-        raise KittingError(f"{first} is past; name a day from {now.date()} on")
+    first = _first(request.first, now)
     own = calendar_of(owner.country, owner.subdivision, {}, now)
     found = tuple(_next_days(own, first, days))
-    asked = PlanRequest(request.registration, tuple(request.jobs), found[0])
+    asked = PlanRequest(request.registration, tuple(request.jobs), found[0], model=request.model)
     case = plan_unbooked(session, owner, asked, now)
     refuse_open(case.view)
     doubts = tuple(OpenDoubtView(None, one) for one in open_doubts_unbooked(session, case))
     kits = _Kits(wanting_unbooked(case, owner), found, doubts)
     return replace(
         _dates(session, kits, now, target, currency),
-        car=case.view.vehicle.registration,
+        car=case.view.vehicle.called,
         jobs=tuple(job.code for job in case.view.jobs),
         booked=case.booked,
     )
+
+
+def _first(asked: date | None, now: datetime) -> date:
+    """The first day asked about, else tomorrow."""
+    first = now.date() + timedelta(days=1) if asked is None else asked
+    if first < now.date():
+        raise KittingError(f"{first} is past; name a day from {now.date()} on")
+    return first
 
 
 def _dates(

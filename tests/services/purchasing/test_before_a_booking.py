@@ -11,6 +11,7 @@ import pytest
 from sqlalchemy import Engine, func, select
 
 from helpers import NOW, counted, listed, load, priced, shop
+from kitting.actions import Action
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.reasons import Reason
 from kitting.facts.words import DateState
@@ -20,15 +21,25 @@ from kitting.services.bookings.booking import BookingRequest, book
 from kitting.services.bookings.unbooked import names_a_car
 from kitting.services.purchasing.by_hand import HandOrder, place_by_hand
 from kitting.services.purchasing.open_doubts import lasting
-from kitting.services.purchasing.safe_dates import CarRequest, dates, dates_unbooked
+from kitting.services.purchasing.purchase import buy
+from kitting.services.purchasing.purchase_unbooked import buy_unbooked
+from kitting.services.purchasing.safe_dates import (
+    BookedRequest,
+    CarRequest,
+    dates,
+    dates_booked,
+    dates_unbooked,
+)
 from kitting.services.stock.stock_lists import load_stock
 from kitting.store import reading
 from kitting.tables.bookings import Booking
 from kitting.views.bookings import Lack
-from kitting.views.purchasing import DatesView
+from kitting.views.possible_dates import DatesView
+from kitting.views.purchasing import PurchaseView
 
 CAR = "PELL 117"
 TUESDAY = date(2026, 4, 7)  # the first working day after the demo's today
+LATER = date(2026, 4, 20)
 HEADING = "branch,item,lot,quantity,made,expires"
 
 
@@ -147,3 +158,63 @@ def test_a_word_is_a_car_unless_it_is_the_number_of_a_booking(lite_garage: Engin
         "PELL 117": True, "pell-117": True, "pell117": True, "b0001": False, "1": False,
         "PEL 117": True, "PEL117": False,
     }  # fmt: skip
+
+
+def test_dates_of_a_booking_begin_with_any_day_too(lite_garage: Engine) -> None:
+    number = book(lite_garage, BookingRequest(CAR, ["J1"], TUESDAY, "upper"), NOW).number
+    with reading(lite_garage) as session:
+        asked_for = BookedRequest([number], date(2026, 4, 18))
+        view = dates_booked(session, asked_for, NOW, 0.95, 3)
+        assert [day.on.day for day in view.dates] == [20, 21, 22]
+        assert view.bookings == (number,)
+        with pytest.raises(KittingError, match="2026-03-01 is past"):
+            dates_booked(session, BookedRequest([number], date(2026, 3, 1)), NOW)
+
+
+def test_what_would_be_bought_is_told_before_there_is_a_booking(garage: Engine) -> None:
+    with reading(garage) as session:
+        before = buy_unbooked(session, CarRequest(CAR, ["J1", "J2"], "canal", LATER), NOW)
+    number = book(garage, BookingRequest(CAR, ["J1", "J2"], LATER, "canal"), NOW).number
+    with reading(garage) as session:
+        after = buy(session, [number], NOW)
+    assert (before.bookings, before.car, before.jobs) == ((), CAR, ("J1", "J2"))
+    assert before.total == after.total is not None
+    assert (before.chance, before.lacking) == (after.chance, after.lacking)
+
+    def lines(view: PurchaseView) -> list[tuple[str, str, int]]:
+        return [(p.supplier, one.part, one.packs) for p in view.parcels for one in p.lines]
+
+    assert lines(before) == lines(after)
+    with reading(garage) as session, pytest.raises(KittingError, match="2026-03-01 is past"):
+        buy_unbooked(session, CarRequest(CAR, ["J1"], "upper", date(2026, 3, 1)), NOW)
+
+
+def test_jobs_on_a_model_are_answered_without_a_car(lite: Engine, tmp_path: Path) -> None:
+    """All that the answer takes is the unit: nothing of the car itself is asked for."""
+    load(lite, shop({"X1": {"RING": 2, "BOLT": 1}}))
+    priced(lite, tmp_path, "prompt", "P-R,RING,2.90 GBP,1 each", "P-B,BOLT,1.00 GBP,1 each")
+    with reading(lite) as session:
+        of_car = dates_unbooked(session, CarRequest("PELL 001", ["X1"], "yard"), NOW)
+        of_model = dates_unbooked(session, CarRequest("", ["X1"], "yard", model="pell"), NOW)
+        sure = completion_chance(session, Work("", ["X1"], LATER, "yard", model="pell"), NOW)
+        bought = buy_unbooked(session, CarRequest("", ["X1"], "yard", LATER, "pell"), NOW)
+        with pytest.raises(UnknownNameError, match=r"model 'pel': unknown name. Did you mean pell"):
+            dates_unbooked(session, CarRequest("", ["X1"], "yard", model="pel"), NOW)
+        with pytest.raises(UnknownNameError, match="no job 'X9' for any "):
+            dates_unbooked(session, CarRequest("", ["X9"], "yard", model="pell"), NOW)
+    assert of_model == replace(of_car, car=of_model.car)
+    assert of_model.car is not None
+    assert of_model.car.startswith("any ")
+    assert sure.vehicle == of_model.car == bought.car
+    assert bought.total is not None
+
+
+def test_a_variant_of_a_model_asks_for_the_car(lite_garage: Engine) -> None:
+    with (
+        reading(lite_garage) as session,
+        pytest.raises(
+            KittingError, match=r"for these jobs the car has to be known: .*cooler"
+        ) as no,
+    ):
+        dates_unbooked(session, CarRequest("", ["J2"], "upper", model="pell"), NOW)
+    assert [step.action for step in no.value.then] == [Action.ADD_CAR]
