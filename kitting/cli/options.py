@@ -120,13 +120,20 @@ def fitting_date(text: str | None, option: str = "--on") -> date:
     if text is None:
         return datetime.now().astimezone().date()
     try:
-        return possible_day(date.fromisoformat(text))
+        return parse_day(text)
     except FigureError as error:
         raise typer.BadParameter(str(error), param_hint=option) from error
+
+
+def parse_day(text: str) -> date:
+    """A day such as 2026-04-15; raises FigureError for anything else."""
+    try:
+        return possible_day(date.fromisoformat(text))
     except ValueError as error:
-        raise typer.BadParameter(
-            f"{text!r} is no date; write year-month-day, for example 2026-04-15",
-            param_hint=option,
+        if isinstance(error, FigureError):
+            raise
+        raise FigureError(
+            f"{text!r} is no date; write year-month-day, for example 2026-04-15"
         ) from error
 
 

@@ -48,6 +48,17 @@ def check_vin(vin: str) -> None:
         )
 
 
+def read_vin(text: str) -> str:
+    """A number as it is kept, without blanks and in capitals. Raises FigureError as check_vin.
+
+    >>> read_vin("wvw zzz 1jz3w386752")
+    'WVWZZZ1JZ3W386752'
+    """
+    vin = "".join(text.split()).upper()
+    check_vin(vin)
+    return vin
+
+
 def check_digit_missing(vin: str) -> str | None:
     """The check character of a number that passes although another stands in position 9.
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Annotated
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from kitting.cli.asking import NoInput, ask, at_a_terminal
 from kitting.cli.options import (
     By,
     Database,
@@ -18,9 +20,16 @@ from kitting.cli.options import (
     fitting_date,
     moment,
     open_database,
+    parse_day,
     print_json,
     remark,
 )
+from kitting.errors import FigureError
+
+if TYPE_CHECKING:
+    from sqlalchemy import Engine
+
+    from kitting.services.cars.add import CarEntry
 
 car = typer.Typer(
     help="Cars: a new one, notes on one, what is known of one.",
@@ -65,6 +74,7 @@ def add(
         str | None, typer.Option("--correct", help="Why what was known before is wrong.")
     ] = None,
     by: By = None,
+    no_input: NoInput = False,
     now: Now = None,
     dry_run: DryRun = False,
     database: Database = None,
@@ -72,7 +82,9 @@ def add(
 ) -> None:
     """Record a new car, or more of what is known of one; what stays unknown is told.
 
-    What is told here stays when a catalogue file is loaded that does not state it. What is known
+    At a terminal a new car's model, VIN, build date and equipment are asked for where they are not
+    given; an empty answer leaves them unknown, and nothing is kept before the last one. What is
+    told here stays when a catalogue file is loaded that does not state it. What is known
     otherwise is refused unless it is corrected with a reason.
 
     Example: kitting car add "PELL 230" --model pell --built 2020-11-03 --by Ann
@@ -89,7 +101,10 @@ def add(
         told_by=by,
         correct=correct,
     )
-    done = add_car(open_database(database), entry, moment(now), dry_run=dry_run)
+    engine = open_database(database)
+    if not no_input and at_a_terminal():
+        entry = _asked(engine, entry)
+    done = add_car(engine, entry, moment(now), dry_run=dry_run)
     if as_json:
         print_json(done.car)
     else:
@@ -100,6 +115,50 @@ def add(
         remark("nothing new: it was known so")
     if dry_run:
         remark("dry run: nothing was kept")
+
+
+def _asked(engine: Engine, entry: CarEntry) -> CarEntry:
+    """What was told of a new car, with the answers to what was not; of one that is known as told.
+
+    The answers are all there before anything is written.
+    """
+    from kitting.facts.vin import read_vin
+    from kitting.services.cars.questions import (
+        equipment_asked,
+        is_known,
+        known_model,
+        model_codes,
+    )
+    from kitting.store import reading
+
+    def read(what: Callable[..., Any], *given: object) -> Any:
+        # No transaction waits for somebody who types.
+        with reading(engine) as session:
+            return what(session, *given)
+
+    if read(is_known, entry.registration):
+        return entry
+    model = entry.model
+    if model is None:
+        codes = ", ".join(read(model_codes))
+        model = ask(f"model ({codes})", lambda text: str(read(known_model, text)), needed=True)
+    vin = entry.vin or ask("VIN on its plate (empty: not known)", read_vin)
+    built = entry.build_date or ask("built on, such as 2020-11-03 (empty: not known)", parse_day)
+    equipment = dict(entry.equipment)
+    if not entry.units:
+        for code in read(equipment_asked, model, built):
+            if code not in equipment:
+                answer = ask(f"{code} (yes, no, empty: not known)", _yes_or_no)
+                if answer is not None:
+                    equipment[code] = answer
+    return replace(entry, model=model, vin=vin, build_date=built, equipment=equipment)
+
+
+def _yes_or_no(text: str) -> bool:
+    answer = _ANSWERS.get(text.casefold())
+    if answer is None:
+        raise FigureError(f"{text!r}: write yes or no; leave it empty where it is not known")
+    return answer
 
 
 def _equipment(told: Sequence[str]) -> dict[str, bool]:

@@ -13,7 +13,7 @@ from kitting.actions import Action, next_step
 from kitting.errors import KittingError
 from kitting.facts.car_facts import NO, YES, CarFact
 from kitting.facts.control_characters import unwritable
-from kitting.facts.vin import check_vin
+from kitting.facts.vin import read_vin
 from kitting.services.cars.view import car_view
 from kitting.services.lookup import lookup, unknown
 from kitting.services.planning.read_car import registration_key
@@ -121,8 +121,7 @@ def _told(session: Session, entry: CarEntry) -> _Facts:
         models = {code: code for code in session.scalars(select(Model.code))}
         facts[CarFact.MODEL, None] = lookup("model", entry.model, models, "Describe it in a file")
     if entry.vin is not None:
-        vin = "".join(entry.vin.split()).upper()
-        check_vin(vin)
+        vin = read_vin(entry.vin)
         _refuse_second(session, registration, vin)
         facts[CarFact.VIN, None] = vin
     if entry.build_date is not None:

@@ -102,7 +102,7 @@ def car_view(session: Session, registration: str) -> CarView:
         check_digit=None if car.vin is None else check_digit_missing(car.vin),
         build_date=car.build_date,
         units=tuple(unit.code for unit in car.units),
-        equipment=_equipment(car),
+        equipment=equipment_of(car),
         build_date_decides=car.build_date is None and _asks_build_date(car),
         open=open_variants,
         told=tuple(ToldView(*row) for row in session.execute(_TOLD, asked)),
@@ -137,7 +137,7 @@ def _conditions(car: Car) -> list[Any]:
     ]
 
 
-def _equipment(car: Car) -> tuple[EquipmentView, ...]:
+def equipment_of(car: Car) -> tuple[EquipmentView, ...]:
     """What it is known to have or not, and what variants that are open depend on beside."""
     asked = {one.code for one in _conditions(car) if isinstance(one, Equipment)}
     known = car.facts.equipment
