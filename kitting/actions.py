@@ -26,6 +26,7 @@ class Action(StrEnum):
     LOAD_RAMPS = "load ramps"
     LOAD_TECHNICIANS = "load technicians"
     RETURN_TOOL = "return tool"
+    SAY_UNIT = "say unit"
     NAME_CURRENCY = "name currency"
     BOOK = "book"
     BOOK_AGAIN = "book again"

@@ -26,6 +26,7 @@ COMMANDS: dict[Action, str] = {
     Action.LOAD_RAMPS: "kitting branch ramps {file}",
     Action.LOAD_TECHNICIANS: "kitting branch technicians {file}",
     Action.RETURN_TOOL: "kitting toolbox back {box} {tool}",
+    Action.SAY_UNIT: "kitting booking change {booking} --drop {job} --add {unit_job}",
     Action.NAME_CURRENCY: "--currency {currency}",
     Action.BOOK: "kitting book {registration} {job}",
     Action.BOOK_AGAIN: "--again",

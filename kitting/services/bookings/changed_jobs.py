@@ -26,7 +26,8 @@ def changed_jobs(
     """
     dropped = {_the_one(booking, jobs, name) for name in drop}
     for name in add:
-        if there := _called(jobs, name):
+        # One that is on record without its unit is dropped to say which unit it is of.
+        if there := [job for job in _called(jobs, name) if not _says_unit(job, name, dropped)]:
             both = " It is named to be dropped too" if dropped & set(there) else ""
             raise KittingError(f"{booking.number} has the job {there[0]} already.{both}")
     left = tuple(dict.fromkeys((*(job for job in jobs if job not in dropped), *add)))
@@ -40,6 +41,10 @@ def changed_jobs(
             then=[next_step(end, booking=booking.number)],
         )
     return left
+
+
+def _says_unit(job: str, name: str, dropped: Collection[str]) -> bool:
+    return job in dropped and "/" not in job and "/" in name
 
 
 def _called(jobs: Sequence[str], name: str) -> list[str]:

@@ -95,7 +95,8 @@ def request_of(
 ) -> PlanRequest:
     """What is asked of the plan of a booking: its car, jobs and date, and its kit as recorded."""
     kit = kit or kit_records(session, [booking.id])[booking.id]
-    return PlanRequest(*car_of(session, booking), booking.fit_on, kit=kit)
+    asked = car_of(session, booking)
+    return PlanRequest(*asked, booking.fit_on, kit=kit, booking=booking.number)
 
 
 def plan_of(session: Session, booking: BookingFacts) -> PlanView:

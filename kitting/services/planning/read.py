@@ -13,6 +13,7 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
+from kitting.actions import Action, next_step
 from kitting.calc.planning.access import Access, access
 from kitting.calc.planning.consumption import Measured, bead, drops, film, stated
 from kitting.calc.planning.needs import UseFacts
@@ -50,14 +51,17 @@ def read_plan(session: Session, request: PlanRequest) -> PlanFacts:
     )
     car = assume(car, request.assumed)
     work = read_work(session, car)
-    jobs = choose_jobs(car, work, request.jobs)
+    jobs = choose_jobs(car, work, request.jobs, request.booking)
     return read_jobs(session, car, work, jobs, request.on, request.kit)
 
 
-def choose_jobs(car: Car, work: Work, asked: Sequence[str]) -> tuple[JobFacts, ...]:
+def choose_jobs(
+    car: Car, work: Work, asked: Sequence[str], booking: str | None = None
+) -> tuple[JobFacts, ...]:
     """The jobs that somebody asked for by CODE or UNIT/CODE, each once, in natural order.
 
-    Raises UnknownNameError for a job that no unit of this car has, or that two units have.
+    `booking` is the number of the booking that has them on record. Raises UnknownNameError for a
+    job that no unit of this car has, or that two units have, with the way to say which.
     """
     unit_code = {unit.key: unit.code for unit in car.units}
     chosen: dict[int, JobFacts] = {}
@@ -67,19 +71,32 @@ def choose_jobs(car: Car, work: Work, asked: Sequence[str]) -> tuple[JobFacts, .
         found = [
             job
             for job in work.jobs
-            if job.code.casefold() == folded and unit in ("", unit_code[job.unit])
+            if job.code.casefold() == folded
+            and (not unit or unit.casefold() == unit_code[job.unit].casefold())
         ]
         if len(found) > 1:
-            full = " or ".join(f"{unit_code[job.unit]}/{job.code}" for job in found)
-            raise UnknownNameError(f"job {name!r} is described by more than one unit. Say {full}")
+            full = [f"{unit_code[job.unit]}/{job.code}" for job in found]
+            raise _two_jobs(name, full, booking)
         if not found:
             raise _unknown_job(car, work, name)
         chosen[found[0].key] = found[0]
     return tuple(job for job in work.jobs if job.key in chosen)
 
 
+def _two_jobs(name: str, full: Sequence[str], booking: str | None) -> UnknownNameError:
+    which = " or ".join(full)
+    if booking is None:
+        return UnknownNameError(f"job {name!r} is described by more than one unit. Say {which}")
+    return UnknownNameError(
+        f"job {name!r} of {booking} is described by more than one unit by now. Say which it is:"
+        f" {which}",
+        then=[next_step(Action.SAY_UNIT, booking=booking, job=name, unit_job=full[0])],
+    )
+
+
 def _unknown_job(car: Car, work: Work, name: str) -> UnknownNameError:
-    codes = [job.code for job in work.jobs]
+    units = {unit.key: unit.code for unit in car.units}
+    codes = list(_jobs_called(units, work, work.jobs).values())
     near = nearest(name, codes) or codes[:8]
     known = (
         f"Known for this car: {', '.join(near)}" if near else "No job is described for its units"
@@ -113,7 +130,7 @@ def read_jobs(
 ) -> PlanFacts:
     """As `read_plan`, for jobs of a car that was read already; `kit` is what a booking settled."""
     units = {unit.key: unit.code for unit in car.units}
-    job_names = _called({job.key: (units[job.unit], job.code) for job in jobs})
+    job_names = _jobs_called(units, work, jobs)
     asked = {job_names[job.key]: job.needs for job in jobs}
     everything = access(work.nodes, asked)
     if kit is not None and (begun := read_begun(session, car, work, everything, kit.opened)):
@@ -133,6 +150,15 @@ def read_jobs(
         access=everything,
         contents=contents,
     )
+
+
+def _jobs_called(units: Mapping[int, str], work: Work, jobs: Sequence[JobFacts]) -> dict[int, str]:
+    """Jobs by a name that asks for the same job again: UNIT/CODE where two units have the code."""
+    count = Counter(job.code.casefold() for job in work.jobs)
+    return {
+        job.key: job.code if count[job.code.casefold()] == 1 else f"{units[job.unit]}/{job.code}"
+        for job in jobs
+    }
 
 
 def _called(entries: Mapping[int, tuple[str, str]]) -> dict[int, str]:

@@ -17,7 +17,7 @@ class PlanRequest:
     `jobs` are CODE or UNIT/CODE; `assumed` settles variants for this answer only, by split code →
     option code. `kit` is what a booking has settled of its kit; without it, what replaces an item
     by that day is what comes. `model` (its code) stands for a car that nobody has named: then the
-    registration is not read.
+    registration is not read. `booking` is the number of the booking that it is asked for.
     """
 
     registration: str
@@ -26,6 +26,7 @@ class PlanRequest:
     assumed: Mapping[str, str] = field(default_factory=dict)
     kit: KitRecord | None = None
     model: str | None = None
+    booking: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
