@@ -27,6 +27,7 @@ class Action(StrEnum):
     LOAD_TECHNICIANS = "load technicians"
     RETURN_TOOL = "return tool"
     SAY_UNIT = "say unit"
+    STATE_RATE = "state rate"
     NAME_CURRENCY = "name currency"
     BOOK = "book"
     BOOK_AGAIN = "book again"

@@ -27,6 +27,7 @@ COMMANDS: dict[Action, str] = {
     Action.LOAD_TECHNICIANS: "kitting branch technicians {file}",
     Action.RETURN_TOOL: "kitting toolbox back {box} {tool}",
     Action.SAY_UNIT: "kitting booking change {booking} --drop {job} --add {unit_job}",
+    Action.STATE_RATE: "--rate {currency}=RATE@DATE",
     Action.NAME_CURRENCY: "--currency {currency}",
     Action.BOOK: "kitting book {registration} {job}",
     Action.BOOK_AGAIN: "--again",

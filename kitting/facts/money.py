@@ -91,6 +91,11 @@ def format_money(minor: int, currency: str) -> str:
     return f"{sign}{figure}" if sign else f"{currency} {figure}"
 
 
+def minor_digits(currency: str) -> int:
+    """How many digits the minor unit of a currency has (ISO 4217, from memory; else 2)."""
+    return _DIGITS.get(currency, 2)
+
+
 def _in_units(minor: int, currency: str) -> Decimal:
     digits = _DIGITS.get(currency, 2)
     return Decimal(f"{Decimal(minor).scaleb(-digits):.{digits}f}")

@@ -70,7 +70,8 @@ class ParcelView:
     by then and of its slowest part; `chance` is that of all of it; `latest_useful` the last day on
     which it can come and still be checked. `slip` is how many days later it comes if the cut-off is
     missed. `cores` is paid on top and comes back for the old parts. `tax` is None where no rate is
-    stated.
+    stated. `own_total` is what the supplier asks for in its own currency, where prices are
+    converted by a stated rate.
     """
 
     supplier: str
@@ -90,6 +91,21 @@ class ParcelView:
     slip: int
     cores: Money
     tax: TaxView | None = None
+    own_total: Money | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RateView:
+    """A rate that was stated: 1 `currency` is `rate` of what is bought `into`, of a day.
+
+    `age` is how many days ago that is. Nobody checked it here.
+    """
+
+    currency: str
+    into: str
+    rate: str
+    on: date
+    age: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,7 +213,7 @@ class PurchaseView:
     chance asked for. `tax_mixed` are the suppliers compared, each with whether tax is in its
     prices, where that is not the same for all. Before there is a booking, `bookings` is empty,
     `car` and `jobs` are what was asked for, `booked` what of it is booked already, and what is
-    wanted or whole names the car.
+    wanted or whole names the car. `rates` are those stated by which prices were converted.
     """
 
     bookings: tuple[str, ...]
@@ -227,6 +243,7 @@ class PurchaseView:
     car: str | None = None
     jobs: tuple[str, ...] = ()
     booked: tuple[BookedJobView, ...] = ()
+    rates: tuple[RateView, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from kitting.facts.exchange_rates import FRESH_DAYS
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason
 from kitting.facts.units import format_quantity, show_quantity
@@ -21,10 +22,11 @@ from kitting.views.purchasing import (
     OtherPacketsView,
     ParcelView,
     PurchaseView,
+    RateView,
     SupplyReason,
     TransferAdviceView,
 )
-from kitting.wording.figures import amount, day, money
+from kitting.wording.figures import amount, day, many, money
 from kitting.wording.orders import tax_text
 from kitting.wording.reasons import register, say
 from kitting.wording.verdicts import doubt_text
@@ -42,7 +44,8 @@ register(
         SupplyReason.CARRIAGE_SAVED: "{gap} more of goods would save {saved} carriage",
         SupplyReason.NOBODY_OFFERS: "nobody offers it",
         SupplyReason.OTHER_CURRENCY: (
-            "not offered in {currency}, only in {currencies}; no rate is known, buy it apart"
+            "not offered in {currency}, only in {currencies}; no rate is stated, buy it apart or"
+            " state one"
         ),
         SupplyReason.NOT_IN_TIME: "no delivery is sure enough to be in time",
         SupplyReason.WITHOUT_SUPPLIER: "without {supplier} it would cost {dearer} more",
@@ -117,9 +120,12 @@ def parcel_sum(parcel: ParcelView | HandOrderView) -> str:
     """The cost of what comes together: "goods £10.00, carriage £5.00, together £15.00 …"."""
     note = f" ({say(parcel.carriage_note)})" if parcel.carriage_note else ""
     cores = f"; on top {money(parcel.cores)} of cores, refunded for the old parts"
+    own = parcel.own_total if isinstance(parcel, ParcelView) else None
+    billed = "" if own is None else f" ({money(own)} to the supplier)"
     return (
         f"goods {money(parcel.goods)}, carriage {money(parcel.carriage)}{note}, together"
-        f" {money(parcel.total)}, {tax_text(parcel.tax)}{cores if parcel.cores.minor else ''}"
+        f" {money(parcel.total)}{billed}, {tax_text(parcel.tax)}"
+        f"{cores if parcel.cores.minor else ''}"
     )
 
 
@@ -134,6 +140,19 @@ def not_compared(left_out: Iterable[tuple[str, str]]) -> Iterator[str]:
     """Suppliers whose prices are in another currency: "Not compared: SLOW, priced in EUR"."""
     for supplier, currency in left_out:
         yield f"Not compared: {supplier}, priced in {currency}"
+
+
+def rates_stated(rates: Iterable[RateView]) -> Iterator[str]:
+    """The rates that prices were converted by: "RATE AS STATED: 1 EUR is GBP 0.86, of …"."""
+    for rate in rates:
+        old = ""
+        if rate.age > FRESH_DAYS:
+            old = f". IT IS {many(rate.age, 'DAY').upper()} OLD: ask for today's"
+        yield (
+            f"RATE AS STATED: 1 {rate.currency} is {rate.rate} {rate.into}, of"
+            f" {day(rate.on)}; it was not checked, and the bank's own rate and charges are not in"
+            f" it{old}"
+        )
 
 
 def tax_mixed(compared: Iterable[tuple[str, bool | None]]) -> Iterator[str]:

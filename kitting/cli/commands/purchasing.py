@@ -37,10 +37,14 @@ from kitting.cli.options import (
     remark,
     share,
 )
+from kitting.errors import FigureError
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from sqlalchemy import Engine
 
+    from kitting.facts.exchange_rates import PricedIn
     from kitting.views.purchasing import PurchaseView
 
 app = typer.Typer(
@@ -109,6 +113,14 @@ def buy(
         bool, typer.Option("--extras", help="Order what is worth taking along as well.")
     ] = False,
     currency: Currency = None,
+    rates: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--rate",
+            metavar="CODE=RATE@DATE",
+            help="What 1 of another currency is in what is bought in, and of which day it is.",
+        ),
+    ] = None,
     now: Now = None,
     database: Database = None,
     as_json: Json = False,
@@ -131,7 +143,7 @@ def buy(
 
     day = fitting_date(on) if on else None
     engine, at, chance = open_database(database), moment(now), share(sure)
-    priced = currency.strip().upper() if currency else None
+    priced = _priced(currency, rates or (), at)
     if not every and bookings:
         with reading(engine) as session:
             request = car_asked(session, bookings, branch, day, model)
@@ -158,6 +170,17 @@ def buy(
         show_purchase(console(), view)
         say_prices(engine, numbers, at)
     _answer(view, as_json=as_json)
+
+
+def _priced(currency: str | None, rates: Sequence[str], at: datetime) -> PricedIn:
+    """In which currency is bought, and by which stated rates; raises a usage error."""
+    from kitting.facts.exchange_rates import parse_exchange_rate, priced_in
+
+    named = currency.strip().upper() if currency else None
+    try:
+        return priced_in(named, [parse_exchange_rate(text, at.date()) for text in rates])
+    except FigureError as error:
+        raise typer.BadParameter(str(error), param_hint="--rate") from error
 
 
 def _answer(view: PurchaseView, *, as_json: bool) -> None:

@@ -43,6 +43,7 @@ from kitting.wording.purchasing import (
     packets_not_compared,
     packs_or_pieces,
     parcel_sum,
+    rates_stated,
     reasons,
     sums,
     tax_mixed,
@@ -107,7 +108,9 @@ def _one_day(view: PurchaseView) -> str:
 
 
 def _whole(console: Console, view: PurchaseView) -> None:
-    """Each booking at its own date, if there are several dates."""
+    """By which rates it was compared; each booking at its own date, if there are several dates."""
+    for text in rates_stated(view.rates):
+        console.print(text)
     if not _one_day(view):
         for one in view.whole:
             sure = percent(one.chance) if one.chance else "NOT IN TIME"

@@ -13,6 +13,7 @@ from kitting.actions import Action, next_step
 from kitting.calc.purchasing.delivery import next_cutoff
 from kitting.calc.purchasing.sourcing_case import price_each
 from kitting.errors import KittingError
+from kitting.facts.exchange_rates import PricedIn
 from kitting.facts.names import natural_key
 from kitting.services.bookings.reservations import lacks
 from kitting.services.bookings.states import BookingFacts
@@ -140,7 +141,7 @@ def _chosen(session: Session, wanted: HandOrder, now: datetime) -> _Chosen:
         )
         if item is not None
     }
-    market = read_market(session, branch, items, now, currency=supplier.currency)
+    market = read_market(session, branch, items, now, priced=PricedIn(supplier.currency))
     lines = [_priced(supplier, market, name.strip(), packs) for name, packs in wanted.packs.items()]
     if len({quote.id for quote, *_ in lines}) < len(lines):
         raise KittingError("a part is named twice. Name it once, with all its packs")

@@ -14,9 +14,12 @@ from kitting.calc.purchasing.delivery import LeadTime, Terms, arrival, chance_by
 from kitting.calc.purchasing.sourcing import Delivery, Price
 from kitting.calc.purchasing.sourcing import Offer as PricedOffer
 from kitting.calc.purchasing.workdays import WorkCalendar
+from kitting.errors import KittingError
+from kitting.facts.exchange_rates import AS_USUAL, PricedIn, StatedRate
 from kitting.facts.money import Money
 from kitting.services.calendars import calendar_of
 from kitting.services.db.sync import chunks
+from kitting.services.purchasing.converted import converted, converted_offer, converted_terms
 from kitting.services.purchasing.supplier_terms import SupplierTerms, read_suppliers
 from kitting.tables.items import Item
 from kitting.tables.supply import Branch, Offer, OfferPrice
@@ -96,7 +99,9 @@ class Market:
     """Offers and parcels by key, as they stand at a moment; `own` is the branch's calendar.
 
     `currency` is that of every price; without an offer that of the branch. Offers in other
-    currencies are left out: `elsewhere` names those of an item, `left_out` their suppliers.
+    currencies are left out: `elsewhere` names those of an item, `left_out` their suppliers. By a
+    stated rate they are in, converted: `rates` has those that were used, by supplier, and `own_*`
+    what an offer costs and a supplier asks for in the supplier's own currency.
     """
 
     now: datetime
@@ -109,6 +114,10 @@ class Market:
     suppliers: Mapping[int, SupplierTerms] = field(default_factory=dict)
     elsewhere: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
     left_out: tuple[tuple[str, str], ...] = ()
+    rates: Mapping[int, StatedRate] = field(default_factory=dict)
+    own_priced: Mapping[int, PricedOffer] = field(default_factory=dict)
+    own_cores: Mapping[int, int | None] = field(default_factory=dict)
+    own_terms: Mapping[int, SupplierTerms] = field(default_factory=dict)
 
     @property
     def tax_mixed(self) -> tuple[tuple[str, bool | None], ...]:
@@ -181,13 +190,15 @@ def read_market(
     items: Collection[int],
     now: datetime,
     also: Collection[int] = (),
-    currency: str | None = None,
+    priced: PricedIn = AS_USUAL,
 ) -> Market:
     """Every offer of some items with its supplier's terms; `also` are suppliers read with them.
 
     The number of statements is fixed for each 500 items and for each 500 offers. No rate is known
-    here: of several currencies the one that is named counts, else the branch's, else the one in
-    which the most of these items are offered; offers in the others are left out and told.
+    here: of several currencies the one that is named counts, else the branch's, else (without a
+    stated rate) the one in which the most of these items are offered; offers in the others are
+    converted by the rate that somebody states, price by price, or left out and told. Raises
+    KittingError for a rate of the currency that is bought in.
     """
     wanted = sorted(items)
     listed = {
@@ -197,18 +208,40 @@ def read_market(
     }
     selling = {quote.supplier for quote in listed.values()}
     suppliers = read_suppliers(session, {*selling, *also}, now, branch)
-    chosen = currency or _currency(listed.values(), suppliers, branch.currency)
+    chosen = priced.currency or (
+        branch.currency if priced.rates else _currency(listed.values(), suppliers, branch.currency)
+    )
+    if priced.rate(chosen) is not None:
+        raise KittingError(f"a rate is stated of {chosen}, in which is bought; leave it out")
+    rates = {
+        key: rate
+        for key, one in suppliers.items()
+        if one.currency != chosen and (rate := priced.rate(one.currency)) is not None
+    }
     quotes = {
-        key: quote for key, quote in listed.items() if suppliers[quote.supplier].currency == chosen
+        key: quote
+        for key, quote in listed.items()
+        if suppliers[quote.supplier].currency == chosen or quote.supplier in rates
     }
     others = [quote for key, quote in listed.items() if key not in quotes]
+    own_terms = suppliers
+    suppliers = {
+        key: converted_terms(one, rates.get(key), chosen) for key, one in suppliers.items()
+    }
     parcels, parcel_of = _parcels(quotes.values(), suppliers)
+    own_priced = _priced(session, quotes, parcel_of)
+    rate_of = {key: rates.get(quote.supplier) for key, quote in quotes.items()}
     return Market(
         now=now,
         own=calendar_of(branch.country, branch.subdivision, {}, now),
         currency=chosen,
-        offers=quotes,
-        priced=_priced(session, quotes, parcel_of),
+        offers={
+            key: replace(quote, core=converted(quote.core, rate_of[key], chosen))
+            for key, quote in quotes.items()
+        },
+        priced={
+            key: converted_offer(offer, rate_of[key], chosen) for key, offer in own_priced.items()
+        },
         parcels=parcels,
         items={
             row.id: MarketItem(**row._asdict())
@@ -220,6 +253,10 @@ def read_market(
         left_out=tuple(
             sorted({(suppliers[q.supplier].name, suppliers[q.supplier].currency) for q in others})
         ),
+        rates={key: rate for key, rate in rates.items() if key in selling},
+        own_priced=own_priced,
+        own_cores={key: quote.core for key, quote in quotes.items()},
+        own_terms=own_terms,
     )
 
 

@@ -11,10 +11,12 @@ from sqlalchemy import BindParameter, Engine, bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.purchasing.sourcing import Purchase
+from kitting.facts.exchange_rates import AS_USUAL, PricedIn
 from kitting.services.bookings.reservations import give_up_orders, give_up_unfit, promise_free
 from kitting.services.db.numbering import next_number
 from kitting.services.purchasing.market import LATE, Market, Parcel
 from kitting.services.purchasing.purchase import TARGET, advised, proposal, short_of
+from kitting.services.purchasing.purchase_view import own_carriage, own_price
 from kitting.services.purchasing.shortages import Shortage, shortage
 from kitting.store import writing
 from kitting.tables.supply import OrderLine, PurchaseOrder
@@ -26,10 +28,10 @@ _LINES = select(OrderLine.id).where(OrderLine.order_id.in_(_KEYS))
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """What is ordered beside the least purchase: `extras`; by prices in which `currency`."""
+    """What is ordered beside the least purchase: `extras`; in which currency it is `priced`."""
 
     extras: bool = False
-    currency: str | None = None
+    priced: PricedIn = AS_USUAL
 
 
 LEAST = Choice()
@@ -55,7 +57,7 @@ def place(
     with writing(engine) as session:
         _promise(session, shortage(session, numbers, now.date()), (), now.date())
         short = short_of(session, numbers, now, fit_on)
-        proposed = proposal(session, short, now, target, choice.currency)
+        proposed = proposal(session, short, now, target, choice.priced)
         view = advised(session, proposed, short)
         if proposed.purchase is None:
             if not view.lacking:
@@ -95,21 +97,24 @@ def _written(
 def _order(
     session: Session, branch: int, market: Market, parcels: Sequence[Parcel], found: Purchase
 ) -> PurchaseOrder:
-    """One order of a supplier; a part with a lead time of its own has days of its own."""
+    """One order of a supplier, in its own currency.
+
+    A part with a lead time of its own has days of its own.
+    """
     keys = {parcel.key: parcel for parcel in parcels}
+    bought = [line for line in found.lines if market.priced[line.offer].delivery in keys]
     usual = [parcel for parcel in parcels if not parcel.own] or parcels
     order = PurchaseOrder(
         number=next_number(session, PurchaseOrder, "P"),
         supplier_id=parcels[0].supplier.id,
         branch_id=branch,
         placed_at=market.now,
-        carriage=sum(paid for key, paid in found.carriage if key in keys),
+        carriage=own_carriage(market, parcels[0].supplier.id, bought),
         due=max(parcel.comes(market.now) for parcel in usual),
         due_late=max(parcel.comes(market.now, LATE) for parcel in usual),
     )
     session.add(order)
     session.flush()
-    bought = [line for line in found.lines if market.priced[line.offer].delivery in keys]
     for seq, line in enumerate(bought, 1):
         quote = market.offers[line.offer]
         parcel = keys[market.priced[line.offer].delivery]
@@ -120,13 +125,13 @@ def _order(
                 item_id=quote.item,
                 part=quote.part,
                 packs=line.packs,
-                price=line.minor // line.packs,
+                price=own_price(market, line),
                 quantity=line.packs * quote.pack,
                 received=0,
                 lost=0,
                 promised=0,
                 returnable=quote.returnable,
-                core=quote.core,
+                core=market.own_cores[line.offer],
                 due=parcel.comes(market.now) if parcel.own else None,
                 due_late=parcel.comes(market.now, LATE) if parcel.own else None,
             )

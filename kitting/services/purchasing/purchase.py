@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from kitting.calc.purchasing.sourcing import Purchase, Worth, source
 from kitting.calc.purchasing.sourcing_by_days import source_by_days
 from kitting.calc.stock.storage import fitted_on
+from kitting.facts.exchange_rates import AS_USUAL, PricedIn
 from kitting.facts.words import MovementKind
 from kitting.services.purchasing.alternatives import alternatives
 from kitting.services.purchasing.asked import Asked
@@ -20,7 +21,14 @@ from kitting.services.purchasing.free_goods import read_free
 from kitting.services.purchasing.market import Market, read_market
 from kitting.services.purchasing.open_doubts import open_doubts
 from kitting.services.purchasing.other_packets import other_packets
-from kitting.services.purchasing.purchase_view import Found, extras, lack, others, parcels
+from kitting.services.purchasing.purchase_view import (
+    Found,
+    extras,
+    lack,
+    others,
+    parcels,
+    rates_told,
+)
 from kitting.services.purchasing.shortages import Shortage, read_wanting
 from kitting.services.purchasing.transfer_advice import transfer_advice
 from kitting.tables.stock import Lot, Movement
@@ -53,7 +61,7 @@ def buy(
     now: datetime,
     fit_on: date | None = None,
     target: float = TARGET,
-    currency: str | None = None,
+    priced: PricedIn = AS_USUAL,
 ) -> PurchaseView:
     """The cheapest purchase that makes the bookings whole with the chance asked for, proven.
 
@@ -61,7 +69,7 @@ def buy(
     day before the fitting date, to be checked. What no purchase settles is told beside it.
     """
     short = short_of(session, numbers, now, fit_on)
-    view = advised(session, proposal(session, short, now, target, currency), short)
+    view = advised(session, proposal(session, short, now, target, priced), short)
     return replace(view, doubts=open_doubts(session, short.bookings))
 
 
@@ -99,7 +107,7 @@ def proposal(
     short: Shortage,
     now: datetime,
     target: float,
-    currency: str | None = None,
+    priced: PricedIn = AS_USUAL,
 ) -> Proposal:
     """The cheapest purchase of what is short; of the rest, where some of it cannot be had.
 
@@ -109,7 +117,7 @@ def proposal(
     usage = _usage(session, short)
     suppliers = {one.supplier for one in short.awaited}
     market = read_market(session, short.branch, {*everything(short), *usage}, now, suppliers,
-                         currency)  # fmt: skip
+                         priced)  # fmt: skip
     by = tuple(market.latest_arrival(day) for day in short.days)
     coming = expected(market, short, by, target)
     asked = Asked(market, short, by, coming, target)
@@ -124,6 +132,7 @@ def proposal(
         vans=short.vans,
         left_out=market.left_out,
         tax_mixed=market.tax_mixed,
+        rates=rates_told(market),
         whole=asked.whole(coming.chances if not any(coming.needs) else ()),
     )
     late = tuple(coming.late)

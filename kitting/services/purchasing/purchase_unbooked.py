@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from kitting.calc.stock.storage import fitted_on
 from kitting.errors import KittingError
+from kitting.facts.exchange_rates import AS_USUAL, PricedIn
 from kitting.services.bookings.booking import refuse_open
 from kitting.services.bookings.unbooked import NOT_STORED, plan_unbooked
 from kitting.services.branches import find_branch
@@ -26,7 +27,7 @@ def buy_unbooked(
     request: CarRequest,
     now: datetime,
     target: float = TARGET,
-    currency: str | None = None,
+    priced: PricedIn = AS_USUAL,
 ) -> PurchaseView:
     """The purchase that a booking of these jobs for the `first` day (None: tomorrow) would need.
 
@@ -45,7 +46,7 @@ def buy_unbooked(
     wanting = replace(wanting, bookings=(replace(wanting.bookings[0], number=called),))
     days = {NOT_STORED: fitted_on(day, now.date())}
     short = wanting.lacking_on(days, read_free(session, wanting, now.date()))
-    view = advised(session, proposal(session, short, now, target, currency), short)
+    view = advised(session, proposal(session, short, now, target, priced), short)
     return replace(
         view,
         bookings=(),

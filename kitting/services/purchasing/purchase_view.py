@@ -13,12 +13,21 @@ from kitting.calc.purchasing.delivery import Terms, arrival, chance_by, next_cut
 from kitting.calc.purchasing.sourcing import Limits, Line, Purchase
 from kitting.calc.purchasing.sourcing_by_days import Scheduled, source_by_days
 from kitting.calc.purchasing.sourcing_case import fewest_packs, price_each
+from kitting.facts.money import Money
 from kitting.facts.reasons import Reason, because
 from kitting.facts.units import Quantity
 from kitting.services.purchasing.market import LATE, USUAL, Market, Parcel
+from kitting.services.purchasing.supplier_terms import SupplierTerms
 from kitting.services.purchasing.tax import tax_view
 from kitting.views.orders import CutoffThere
-from kitting.views.purchasing import BuyLineView, ExtrasView, LackView, ParcelView, SupplyReason
+from kitting.views.purchasing import (
+    BuyLineView,
+    ExtrasView,
+    LackView,
+    ParcelView,
+    RateView,
+    SupplyReason,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +66,9 @@ def lack(market: Market, item: int, amount: int) -> LackView:
         why = because(SupplyReason.NOT_IN_TIME)
     elif others:
         other = next_step(Action.NAME_CURRENCY, currency=others[0])
+        rate = next_step(Action.STATE_RATE, currency=others[0])
         why = because(
-            SupplyReason.OTHER_CURRENCY, other, currencies=others, currency=market.currency
+            SupplyReason.OTHER_CURRENCY, other, rate, currencies=others, currency=market.currency
         )
     else:
         why = nobody_offers()
@@ -109,10 +119,42 @@ def _order(found: Found, parcels: Sequence[Parcel]) -> ParcelView:
         latest_useful=min(found.useful(key) for key in keys),
         chance=prod(_chance(found, parcel) for parcel in parcels),
         slip=max(_slip(market, cutoff, parcel) for parcel in parcels),
+        own_total=_own_total(market, supplier, lines),
         cores=market.money(
             sum(line.packs * (market.offers[line.offer].core or 0) for line in lines)
         ),
     )
+
+
+def rates_told(market: Market) -> tuple[RateView, ...]:
+    """The stated rates that prices were converted by, with how old they are."""
+    today = market.now.date()
+    return tuple(
+        RateView(rate.currency, market.currency, rate.value, rate.on, rate.age(today))
+        for rate in sorted(set(market.rates.values()), key=lambda rate: rate.currency)
+    )
+
+
+def own_price(market: Market, line: Line) -> int:
+    """What a pack of a line costs in the supplier's own currency, minor units."""
+    price = price_each(market.own_priced[line.offer], line.packs)
+    return line.minor // line.packs if price is None else price
+
+
+def own_carriage(market: Market, supplier: int, lines: Sequence[Line]) -> int:
+    """The carriage of what is ordered together, in the supplier's own currency, minor units."""
+    terms = market.own_terms[supplier]
+    goods = sum(line.packs * own_price(market, line) for line in lines)
+    free = terms.carriage_free is not None and goods >= terms.carriage_free
+    return 0 if free else terms.carriage
+
+
+def _own_total(market: Market, supplier: SupplierTerms, lines: Sequence[Line]) -> Money | None:
+    """What the supplier asks for in its own currency; None where that is bought in."""
+    if supplier.id not in market.rates:
+        return None
+    goods = sum(line.packs * own_price(market, line) for line in lines)
+    return Money(goods + own_carriage(market, supplier.id, lines), supplier.currency)
 
 
 def cutoff_there(terms: Terms, cutoff: datetime) -> CutoffThere:

@@ -12,6 +12,7 @@ from kitting.calc.purchasing.delivery import order_by
 from kitting.calc.purchasing.sourcing import Purchase, best_chance, source
 from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.errors import KittingError
+from kitting.facts.exchange_rates import PricedIn
 from kitting.facts.words import DateState
 from kitting.services.bookings.booking import refuse_open
 from kitting.services.bookings.unbooked import plan_unbooked
@@ -150,7 +151,7 @@ def _dates(
     short = {day: wanting.lacking_all_on(day, free) for day in kits.days}
     items = {item for one in short.values() for item in everything(one)}
     suppliers = {one.supplier for some in short.values() for one in some.awaited}
-    market = read_market(session, wanting.branch, sorted(items), now, suppliers, currency)
+    market = read_market(session, wanting.branch, sorted(items), now, suppliers, PricedIn(currency))
     asked = _Asked(market, target)
     missing = _not_offered(asked, short.values())
     judged = [_judged(asked, day, some) for day, some in short.items()]

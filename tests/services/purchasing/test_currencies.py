@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
 from datetime import date, datetime
 from io import StringIO
 from pathlib import Path
@@ -13,7 +15,8 @@ from sqlalchemy import Engine, update
 from helpers import NOW, SUPPLY, booked, load, priced, shop, stock
 from kitting.actions import Action, next_step
 from kitting.cli.render.purchasing import show_dates
-from kitting.errors import KittingError
+from kitting.errors import FigureError, KittingError
+from kitting.facts.exchange_rates import PricedIn, StatedRate, parse_exchange_rate, priced_in
 from kitting.facts.money import Money
 from kitting.services.advice.base_stock import stock_levels
 from kitting.services.advice.completion import completion_chance
@@ -26,7 +29,8 @@ from kitting.services.purchasing.safe_dates import dates
 from kitting.store import reading
 from kitting.tables.supply import Branch
 from kitting.views.completion import LevelReason
-from kitting.views.purchasing import SupplyReason
+from kitting.views.purchasing import RateView, SupplyReason
+from kitting.wording.purchasing import rates_stated
 
 LATER = date(2026, 6, 1)
 EUROS = SUPPLY.replace("name: Slow\n", "name: Slow\n    currency: EUR\n").replace(
@@ -47,7 +51,7 @@ def test_p14_an_offer_in_another_currency_is_not_compared_and_told(
     booked(store, "X1", on=LATER)
     with reading(store) as session:
         pounds = buy(session, ["B0001"], NOW)
-        euros = buy(session, ["B0001"], NOW, None, 0.95, "EUR")
+        euros = buy(session, ["B0001"], NOW, None, 0.95, PricedIn("EUR"))
         safe = dates(session, ["B0001"], NOW)
     assert (pounds.total, pounds.left_out) == (Money(870, "GBP"), (("Slow", "EUR"),))
     assert (euros.total, euros.left_out) == (Money(815, "EUR"), (("Prompt", "GBP"),))
@@ -70,8 +74,11 @@ def test_p14_what_is_offered_in_another_currency_only_is_bought_apart(
     assert (first.total, first.orders) == (Money(870, "GBP"), ("P0001",))
     (missing,) = first.lacking
     assert (missing.item, missing.why.code) == ("BOLT", SupplyReason.OTHER_CURRENCY)
-    assert missing.why.then == (next_step(Action.NAME_CURRENCY, currency="EUR"),)
-    second = place(store, ["B0001"], NOW, choice=Choice(currency="EUR"))
+    assert missing.why.then == (
+        next_step(Action.NAME_CURRENCY, currency="EUR"),
+        next_step(Action.STATE_RATE, currency="EUR"),
+    )
+    second = place(store, ["B0001"], NOW, choice=Choice(priced=PricedIn("EUR")))
     assert (second.total, second.orders, second.lacking) == (Money(775, "EUR"), ("P0002",), ())
     with reading(store) as session:
         again = buy(session, ["B0001"], NOW)
@@ -137,3 +144,99 @@ def test_branches_that_buy_in_two_currencies_are_not_pooled(store: Engine, tmp_p
     assert view.not_pooled.code is LevelReason.CURRENCIES
     assert view.not_pooled["currencies"] == ("EUR", "GBP")
     assert view.value.currency == "GBP"
+
+
+FRIDAY = date(2026, 3, 27)  # six days before the demo's now
+
+
+def at_a_rate(engine: Engine, folder: Path) -> None:
+    """Rings are 2.90 in pounds, or 0.40 EUR with 6.95 EUR of carriage."""
+    shopped(engine)
+    priced(engine, folder, "prompt", "P-R,RING,2.90 GBP,1 each")
+    priced(engine, folder, "slow", "S-R,RING,0.40 EUR,1 each")
+    booked(engine, "X1", on=LATER)
+
+
+@pytest.mark.parametrize(
+    ("rate", "total", "supplier"),
+    [
+        # 3 × 0.40 + 6.95 = 8.15 EUR. At 0.86: 3 × 0.34 + 5.98 = 7.00; at 1.10: 3 × 0.44 + 7.65 =
+        # 8.97, more than 3 × 2.90 = 8.70 GBP.
+        ("0.86", 700, "slow"),
+        ("1.10", 870, "prompt"),
+    ],
+)
+def test_by_a_stated_rate_prices_of_two_currencies_are_compared(
+    store: Engine, tmp_path: Path, rate: str, total: int, supplier: str
+) -> None:
+    at_a_rate(store, tmp_path)
+    asked = PricedIn(rates=(StatedRate("EUR", rate, FRIDAY),))
+    with reading(store) as session:
+        view = buy(session, ["B0001"], NOW, None, 0.95, asked)
+    assert (view.total, view.left_out) == (Money(total, "GBP"), ())
+    assert [one.supplier for one in view.parcels] == [supplier]
+    assert view.rates == (RateView("EUR", "GBP", rate, FRIDAY, 6),)
+    own = Money(815, "EUR") if supplier == "slow" else None
+    assert view.parcels[0].own_total == own
+
+
+def test_what_is_ordered_by_a_rate_stands_in_the_suppliers_currency(
+    store: Engine, tmp_path: Path
+) -> None:
+    at_a_rate(store, tmp_path)
+    asked = PricedIn(rates=(StatedRate("EUR", "0.86", FRIDAY),))
+    assert place(store, ["B0001"], NOW, choice=Choice(priced=asked)).total == Money(700, "GBP")
+    with reading(store) as session:
+        (order,) = list_orders(session)
+    assert (order.goods, order.carriage) == (Money(120, "EUR"), Money(695, "EUR"))
+    assert order.lines[0].price == Money(40, "EUR")
+
+
+def test_the_rate_is_told_as_stated_and_an_old_one_as_old() -> None:
+    fresh = RateView("EUR", "GBP", "0.86", FRIDAY, 7)
+    (told,) = rates_stated([fresh])
+    assert told == (
+        "RATE AS STATED: 1 EUR is 0.86 GBP, of 2026-03-27; it was not checked, and the bank's own"
+        " rate and charges are not in it"
+    )
+    (old,) = rates_stated([replace(fresh, age=8)])
+    assert old == f"{told}. IT IS 8 DAYS OLD: ask for today's"
+
+
+def test_a_rate_of_the_currency_that_is_bought_in_is_refused(store: Engine, tmp_path: Path) -> None:
+    at_a_rate(store, tmp_path)
+    pounds = PricedIn(rates=(StatedRate("GBP", "1.17", FRIDAY),))
+    with reading(store) as session, pytest.raises(KittingError, match="stated of GBP, in which"):
+        buy(session, ["B0001"], NOW, None, 0.95, pounds)
+    with pytest.raises(FigureError, match="two rates are stated of EUR"):
+        priced_in(None, [StatedRate("EUR", rate, FRIDAY) for rate in ("0.85", "0.86")])
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("EUR=0.86", "is no rate; write for example 'EUR=0.86@2026-11-20'"),
+        ("EUR=0@2026-03-27", "is no rate"),
+        ("EUR=-1@2026-03-27", "is no rate"),
+        ("EUR=0.86@2026-02-30", "2026-02-30 is no day"),
+        ("EUR=0.86@2026-04-03", "is still to come; state one of 2026-04-02 or before"),
+        ("EURO=0.86@2026-03-27", "is no rate"),
+    ],
+)
+def test_a_rate_that_cannot_be_read_is_refused(text: str, told: str) -> None:
+    with pytest.raises(FigureError, match=re.escape(told)):
+        parse_exchange_rate(text, NOW.date())
+
+
+def test_a_rate_is_read_exactly_and_rounded_once() -> None:
+    rate = parse_exchange_rate("eur=0.855@2026-03-27", NOW.date())
+    assert rate == StatedRate("EUR", "0.855", FRIDAY)
+    assert [rate.convert(minor, "GBP") for minor in (0, 1, 100, 1000, 1234)] == [
+        0,
+        1,
+        86,
+        855,
+        1055,
+    ]
+    assert StatedRate("JPY", "0.0052", FRIDAY).convert(1000, "GBP") == 520
+    assert StatedRate("JPY", "0.0001", FRIDAY).convert(1, "GBP") == 1
