@@ -8,6 +8,7 @@ from datetime import date, datetime
 from kitting.facts.money import Money
 from kitting.facts.words import DateState
 from kitting.views.bookings import BookedJobView
+from kitting.views.on_the_way import VanComingView
 from kitting.views.purchasing import (
     LackView,
     OpenDoubtView,
@@ -48,8 +49,9 @@ class DatesView:
 
     What `nobody_offers` is not counted in the chances: while there is any, no date is safe. Nor is
     one while there are `doubts`, which no purchase settles. `left_out` are suppliers with their
-    currency whose prices are in another than is bought in. Before there is a booking, `bookings` is
-    empty, `car` and `jobs` are what was asked for, and `booked` what of it is booked already.
+    currency whose prices are in another than is bought in. `vans` are transfers that some date
+    counts on: the chances are at most those told. Before there is a booking, `bookings` is empty,
+    `car` and `jobs` are what was asked for, and `booked` what of it is booked already.
     """
 
     bookings: tuple[str, ...]
@@ -65,6 +67,7 @@ class DatesView:
     car: str | None = None
     jobs: tuple[str, ...] = ()
     booked: tuple[BookedJobView, ...] = ()
+    vans: tuple[VanComingView, ...] = ()
 
     @property
     def safe(self) -> bool:

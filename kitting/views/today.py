@@ -76,6 +76,9 @@ class TodayReason(ReasonCode):
     NEVER_CAME = "never came"
     DUE = "due"
     VAN_UNKNOWN = "van unknown"
+    VANS_SEEN = "vans seen"
+    NO_VAN_SEEN = "no van seen"
+    STILL_IN_TIME = "still in time"
 
 
 @dataclass(frozen=True, slots=True)

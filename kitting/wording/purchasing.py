@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
 
 from kitting.facts.exchange_rates import FRESH_DAYS
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason
 from kitting.facts.units import format_quantity, show_quantity
-from kitting.views.on_the_way import VanComingView
+from kitting.views.on_the_way import AwaitedView, VanComingView
 from kitting.views.orders import HandLineView, HandOrderView
 from kitting.views.possible_dates import ClosedDayView, DatesView
 from kitting.views.purchasing import (
@@ -26,7 +27,7 @@ from kitting.views.purchasing import (
     SupplyReason,
     TransferAdviceView,
 )
-from kitting.wording.figures import amount, day, many, money
+from kitting.wording.figures import amount, day, many, money, percent
 from kitting.wording.orders import tax_text
 from kitting.wording.reasons import register, say
 from kitting.wording.verdicts import doubt_text
@@ -89,7 +90,34 @@ def transfer(view: TransferAdviceView) -> str:
 def van_coming(view: VanComingView) -> str:
     """A transfer on its way that is counted: "2 × RING comes from quay by van (transfer 1) …"."""
     some = f"{amount(view.quantity, view.unit)} × {view.item}"
-    return f"{some} comes from {view.branch} by van (transfer {view.transfer}), {day(view.due)}"
+    record = (
+        f"{view.punctual} of {many(view.seen, 'van')} from there came on their day"
+        if view.seen
+        else "no van from there was seen yet"
+    )
+    return (
+        f"{some} comes from {view.branch} by van (transfer {view.transfer}), {day(view.due)}:"
+        f" HOW SURELY IS NOT KNOWN and in no chance here, {record}"
+    )
+
+
+def at_most(vans: Sequence[VanComingView]) -> str:
+    """ "at most " before a chance that does not count a van."""
+    return "at most " if vans else ""
+
+
+def awaited(view: AwaitedView, today: date) -> str:
+    """An order on its way: "P0001 is on its way, due …: here in time 98.0%"."""
+    late = ": TOO LATE to be relied on" if view.late else ""
+    if view.due >= today:
+        return (
+            f"{view.order} is on its way, due {view.due}, late {view.due_late}: here in time"
+            f" {percent(view.chance)}{late}"
+        )
+    return (
+        f"{view.order} is OVERDUE, was due {view.due}, late {view.due_late}: as it has not come"
+        f" yet, here in time {percent(view.chance)}{late}"
+    )
 
 
 def _bought(view: TransferAdviceView) -> str:

@@ -2,9 +2,8 @@
 
 `{name:%a %d %b}` or `{name:.3g}` reads a date or a figure in another way than usual, `{name: + }`
 joins several values so, `{name:many drop}` counts with a noun, `{name:times}` says "twice",
-`{name:minutes}` a time,
-`{name:mm}` a length, `{name:rounded}` an amount at a glance, and `{name:called}` what a word is
-called.
+`{name:minutes}` a time, `{name:mm}` a length, `{name:chance}` a chance, `{name:rounded}` an amount
+at a glance, and `{name:called}` what a word is called.
 """
 
 from __future__ import annotations
@@ -15,7 +14,7 @@ from importlib import import_module
 from kitting.facts.reasons import Reason, ReasonCode
 from kitting.facts.units import Quantity, show_quantity
 from kitting.facts.words import Word
-from kitting.wording.figures import figure, many, millimetres, minutes, times
+from kitting.wording.figures import figure, many, millimetres, minutes, percent, times
 
 # Which module has the texts for the reasons of a module: it is loaded when one of them is told.
 WORDED_IN: Mapping[str, str] = {
@@ -93,6 +92,8 @@ class _Filled:
             return many(self.value, asked.removeprefix("many "))
         if isinstance(self.value, float) and asked == "mm":
             return millimetres(self.value)
+        if isinstance(self.value, float) and asked == "chance":
+            return percent(self.value)
         if isinstance(self.value, Quantity) and asked == "rounded":
             return show_quantity(self.value.thousandths, self.value.unit)
         if isinstance(self.value, Word) and asked == "called":

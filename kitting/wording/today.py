@@ -31,6 +31,13 @@ register(
         ),
         TodayReason.STILL: "its date is past, and it is still {state}",
         TodayReason.DUE: "due {due:%a %d %b}, late {late:%a %d %b}",
+        TodayReason.VANS_SEEN: "{punctual} of {seen:many van} from {branch} came on their day",
+        TodayReason.NO_VAN_SEEN: (
+            "no van from {branch} was seen yet: how surely it comes is not known"
+        ),
+        TodayReason.STILL_IN_TIME: (
+            "as it has not come yet, in time for {booking} with {chance:chance}"
+        ),
         TodayReason.VAN_UNKNOWN: "nobody says when the van of {branch} goes: ask there",
     }
 )

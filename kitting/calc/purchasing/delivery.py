@@ -10,7 +10,7 @@ from bisect import bisect_right
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from functools import cache
-from math import exp, lgamma
+from math import exp, lgamma, nextafter
 
 from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.errors import FigureError
@@ -22,6 +22,7 @@ _LATE = 0.9
 WORD_COUNTS_AS = (4, 16, 64)
 # How far rounding may move a chance that equals the one asked for.
 _ROUNDING = 1e-12
+_NEARLY = nextafter(1.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,12 +201,15 @@ def chance_by(now: datetime, terms: Terms, by: date) -> float:
 def chance_still(placed: datetime, terms: Terms, now: date, by: date) -> float:
     """The chance that an order that has not come by now arrives by the end of a day.
 
-    Of the chances by the model, what is left of it after every day that has passed without it.
+    Of the chances by the model, what is left of it after every day that has passed without it. What
+    is still on its way is never certain.
     """
     if by < now:
         return 0.0
     gone = chance_by(placed, terms, now - timedelta(days=1))
-    return (chance_by(placed, terms, by) - gone) / (1.0 - gone) if gone < 1.0 else 0.0
+    if gone >= 1.0:
+        return 0.0
+    return min(_NEARLY, (chance_by(placed, terms, by) - gone) / (1.0 - gone))
 
 
 def order_by(terms: Terms, by: date, days: int) -> datetime:

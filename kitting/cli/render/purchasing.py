@@ -33,6 +33,8 @@ from kitting.wording.orders import (
 )
 from kitting.wording.purchasing import (
     alternative,
+    at_most,
+    awaited,
     barred,
     closed_day,
     dates_are_of,
@@ -81,7 +83,7 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
     else:
         console.print(
             f"For {bookings}{_one_day(view)}: {total}, all in time with a chance of"
-            f" {percent(view.chance)} ({view.asked:.0%} asked for)."
+            f" {at_most(view.vans)}{percent(view.chance)} ({view.asked:.0%} asked for)."
             f" The least cost{of_these}, proven.",
             style="bold",
         )
@@ -113,7 +115,7 @@ def _whole(console: Console, view: PurchaseView) -> None:
         console.print(text)
     if not _one_day(view):
         for one in view.whole:
-            sure = percent(one.chance) if one.chance else "NOT IN TIME"
+            sure = at_most(view.vans) + percent(one.chance) if one.chance else "NOT IN TIME"
             console.print(
                 f"  {one.booking} on {one.fit_on:%a %d %b}: everything here by"
                 f" {one.by:%a %d %b}, {sure}"
@@ -137,11 +139,7 @@ def _awaited(console: Console, view: PurchaseView) -> None:
     for booked in view.booked:
         console.print(booked_text(booked))
     for one in view.awaited:
-        late = ": TOO LATE to be relied on" if one.late else ""
-        console.print(
-            f"{one.order} is on its way, due {one.due}, late {one.due_late}: here in time"
-            f" {percent(one.chance)}{late}"
-        )
+        console.print(awaited(one, view.now.date()))
     for van in view.vans:
         console.print(van_coming(van))
 
@@ -161,7 +159,8 @@ def _instead(view: PurchaseView) -> list[str]:
 def _no_purchase(console: Console, view: PurchaseView, bookings: str) -> None:
     """Nothing is short, or nothing comes in time: which line, and which date would do."""
     if view.chance:
-        waiting = f" All of it is here in time with {percent(view.chance)}." if view.awaited else ""
+        sure = f"{at_most(view.vans)}{percent(view.chance)}"
+        waiting = f" All of it is here in time with {sure}." if view.awaited or view.vans else ""
         console.print(f"Nothing is short of {bookings}.{waiting}")
         return
     console.print(
@@ -243,6 +242,10 @@ def show_dates(console: Console, view: DatesView) -> None:
     console.print(table)
     for booked in view.booked:
         console.print(booked_text(booked))
+    if view.vans:
+        console.print("The chances are at most these:")
+    for van in view.vans:
+        console.print(f"  {van_coming(van)}")
     _not_fine(console, view.doubts)
     for missing in view.nobody_offers:
         console.print(f"NOT COUNTING {_lack(missing)}")

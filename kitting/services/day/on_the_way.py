@@ -12,10 +12,12 @@ from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
 from kitting.calc.purchasing.delivery import before
-from kitting.facts.reasons import because
+from kitting.calc.purchasing.van_record import VanRecord
+from kitting.facts.reasons import Reason, because
 from kitting.services.day.scope import About, Day, row
 from kitting.services.stock.announced import DUE, DUE_LATE
 from kitting.services.stock.transfers import on_the_way
+from kitting.services.stock.vans_seen import vans_seen
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.supply import OrderLine, PurchaseOrder, Supplier
@@ -57,8 +59,14 @@ _WAITING = (
 )  # fmt: skip
 
 
-def order_rows(session: Session, day: Day) -> Iterator[TodayRow]:
-    """Orders of which something should have come by now, with who waits; two statements."""
+def order_rows(
+    session: Session, day: Day, sure: Mapping[tuple[str, str], float]
+) -> Iterator[TodayRow]:
+    """Orders of which something should have come by now, with who waits; two statements.
+
+    `sure` is how surely an order (by number) is here in time for a booking, given that it has not
+    come until now.
+    """
     asked = {"branches": [yard.id for yard in day.asked], "today": day.today}
     lines: dict[str, list[Any]] = defaultdict(list)
     for line in session.execute(_LINES, asked):
@@ -66,10 +74,18 @@ def order_rows(session: Session, day: Day) -> Iterator[TodayRow]:
     waiting = _waiting(session, asked)
     for number, some in lines.items():
         head = some[0]
+        cars = waiting.get(number, ())
+        still = (
+            because(
+                TodayReason.STILL_IN_TIME, booking=car.booking, chance=sure[number, car.booking]
+            )
+            for car in cars
+            if (number, car.booking) in sure
+        )
         about = About(
             then=next_step(Action.RECEIVE, order=number),
-            why=(because(TodayReason.DUE, due=head.due, late=head.due_late),),
-            cars=waiting.get(number, ()),
+            why=(because(TodayReason.DUE, due=head.due, late=head.due_late), *still),
+            cars=cars,
             items=tuple(TodayItem(one.code, one.name, one.unit, one.coming) for one in some),
             supplier=head.supplier,
             order=number,
@@ -87,10 +103,12 @@ def _waiting(session: Session, asked: Mapping[str, Any]) -> Mapping[str, tuple[T
 
 
 def transfer_rows(session: Session, day: Day) -> Iterator[TodayRow]:
-    """What has to be on a van before it leaves, and what of a van should be here; one statement."""
+    """What has to be on a van before it leaves, and what should be here; two statements."""
     by_code = {yard.code: yard for yard in day.yards.values()}
     asked = {yard.code for yard in day.asked}
-    for one in on_the_way(session):
+    coming = on_the_way(session)
+    seen = vans_seen(session, [yard.id for yard in day.asked]) if coming else {}
+    for one in coming:
         source, to = by_code[one.source], by_code[one.to]
         leaves = _leaves(day, one)
         if leaves is not None:
@@ -101,7 +119,8 @@ def transfer_rows(session: Session, day: Day) -> Iterator[TodayRow]:
             unknown = one.due is None
             late = one.due is not None and one.due < day.today
             kind = TodayKind.TRANSFER_OVERDUE if late else TodayKind.TRANSFER_DUE
-            about = _about(one, Action.ARRIVE_STOCK)
+            record = seen.get((source.id, to.id), VanRecord())
+            about = _about(one, Action.ARRIVE_STOCK, None if unknown else record)
             yield row(day, to, TodayKind.TRANSFER_UNKNOWN if unknown else kind, one.due, about)
 
 
@@ -115,8 +134,16 @@ def _leaves(day: Day, one: OnTheWayView) -> datetime | None:
     return datetime.combine(one.due, cutoff, tzinfo=day.now.tzinfo)
 
 
-def _about(one: OnTheWayView, action: Action) -> About:
-    why = () if one.due is not None else (because(TodayReason.VAN_UNKNOWN, branch=one.source),)
+def _about(one: OnTheWayView, action: Action, record: VanRecord | None = None) -> About:
+    """What is on a van; `record` is what was seen of vans like it, where it should be here."""
+    why: tuple[Reason, ...] = ()
+    if one.due is None:
+        why = (because(TodayReason.VAN_UNKNOWN, branch=one.source),)
+    elif record is not None and record.seen:
+        kept = {"punctual": record.punctual, "seen": record.seen}
+        why = (because(TodayReason.VANS_SEEN, branch=one.source, **kept),)
+    elif record is not None:
+        why = (because(TodayReason.NO_VAN_SEEN, branch=one.source),)
     values = {"transfer": one.number} if action is Action.ARRIVE_STOCK else {}
     return About(
         then=next_step(action, **values),

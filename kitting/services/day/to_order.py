@@ -28,10 +28,14 @@ AHEAD = 5
 
 @dataclass(frozen=True, slots=True)
 class ToOrder:
-    """What is to be ordered of one branch: rows, and the bookings whose orders may wait longer."""
+    """What is to be ordered of one branch: rows, and the bookings whose orders may wait longer.
+
+    `sure` is how surely an order is here in time for a booking that waits for it, by both numbers.
+    """
 
     rows: tuple[TodayRow, ...]
     beyond: frozenset[str]
+    sure: Mapping[tuple[str, str], float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +85,7 @@ def to_order(
         if not bookings[one.booking.number].needs_a_date(day.today)
     ]
     if not wanting:
-        return ToOrder((), frozenset())
+        return ToOrder((), frozenset(), {})
     items = {item for one in wanting for item in everything(one.short)}
     suppliers = {some.supplier for one in wanting for some in one.short.awaited}
     market = read_market(session, wanting[0].short.branch, items, day.now, suppliers)
@@ -101,7 +105,18 @@ def to_order(
         some.booking.number for key, wanted in by_cutoff.items() if key not in orders
         for some in wanted
     }  # fmt: skip
-    return ToOrder(tuple(rows), frozenset(beyond))
+    return ToOrder(tuple(rows), frozenset(beyond), _sure(market, wanting))
+
+
+def _sure(market: Market, wanting: Sequence[Lacking]) -> dict[tuple[str, str], float]:
+    """How surely each order is here in time for each booking that waits for it, as things stand."""
+    found: dict[tuple[str, str], float] = {}
+    for one in wanting:
+        by = market.latest_arrival(one.on)
+        for order in expected(market, one.short, [by], 0.0).orders:
+            key = order.order, one.booking.number
+            found[key] = min(order.chance, found.get(key, 1.0))
+    return found
 
 
 _Bought = list[tuple[tuple[str, datetime], _Wanted]]

@@ -12,7 +12,7 @@ from kitting.services.day.at_ramps import price_rows, ramp_days, ramp_rows
 from kitting.services.day.lacking import Lacking, lacking_at
 from kitting.services.day.on_the_way import order_rows, transfer_rows
 from kitting.services.day.scope import Day, read_day, what_slips_first
-from kitting.services.day.to_order import AHEAD, to_order
+from kitting.services.day.to_order import AHEAD, ToOrder, to_order
 from kitting.services.day.to_send import Vans
 from kitting.services.purchasing.purchase import TARGET
 from kitting.views.today import TodayRow, TodayView
@@ -39,16 +39,16 @@ def today(session: Session, request: TodayRequest, now: datetime) -> TodayView:
     day = read_day(session, request.branch, now, request.target)
     lacking = {yard.id: lacking_at(session, day, yard) for yard in day.asked}
     everything = [one for some in lacking.values() for one in some]
+    wanted = _to_get(session, day, lacking)
     rows = [
         *booking_rows(session, day, everything),
-        *order_rows(session, day),
+        *order_rows(session, day, wanted.sure),
         *transfer_rows(session, day),
     ]
     days = ramp_days(session, day)
     rows += [*ramp_rows(day, days), *price_rows(session, day)]
-    wanted, beyond = _to_get(session, day, lacking)
     first = day.asked[0]
-    found = what_slips_first([*rows, *wanted])
+    found = what_slips_first([*rows, *wanted.rows])
     return TodayView(
         branch=first.code if len(day.asked) == 1 else None,
         now=now,
@@ -57,20 +57,19 @@ def today(session: Session, request: TodayRequest, now: datetime) -> TodayView:
         ahead=first.calendar.add(now.date(), AHEAD),
         rows=found,
         slips=any(one.slips for one in found),
-        beyond=beyond,
+        beyond=len(wanted.beyond),
         bookings=len(day.bookings),
         ramps=tuple(one for yard in day.asked for one in days.of_ramps(yard.id, day.today)),
     )
 
 
-def _to_get(
-    session: Session, day: Day, lacking: dict[int, list[Lacking]]
-) -> tuple[list[TodayRow], int]:
-    """What to send and to order, and for how many bookings something may be ordered later."""
+def _to_get(session: Session, day: Day, lacking: dict[int, list[Lacking]]) -> ToOrder:
+    """What to send and to order at all branches together."""
     vans = Vans(session, day)
     vans.read([one for some in lacking.values() for one in some])
     rows: list[TodayRow] = []
     beyond: set[str] = set()
+    sure: dict[tuple[str, str], float] = {}
     for yard in day.asked:
         send, having = vans.rows(yard, lacking[yard.id])
         order = to_order(session, day, yard, lacking[yard.id], having)
@@ -78,4 +77,5 @@ def _to_get(
         rows += [one for one in send if one.day is not None and one.day <= last]
         rows += order.rows
         beyond |= order.beyond
-    return rows, len(beyond)
+        sure |= order.sure
+    return ToOrder(tuple(rows), frozenset(beyond), sure)

@@ -15,6 +15,7 @@ from sqlalchemy import bindparam, func, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.purchasing.shortage import Cover
+from kitting.calc.purchasing.van_record import VanRecord
 from kitting.calc.stock.storage import Stored, judge
 from kitting.facts.words import OPEN_BOOKINGS, ShelfPolicy
 from kitting.services.bookings.free_shelves import free_for, opened_of
@@ -23,6 +24,7 @@ from kitting.services.purchasing.shortages import ShortBooking, Taken, Wanting, 
 from kitting.services.stock.announced import DUE, DUE_LATE
 from kitting.services.stock.lots import STORED, Shelves, read_shelves, stored
 from kitting.services.stock.opened_life import OpenedLife
+from kitting.services.stock.vans_seen import vans_seen
 from kitting.tables.bookings import IN_KIT, Booking, BookingNeed, Promise
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Transfer
@@ -32,7 +34,7 @@ from kitting.views.on_the_way import VanComingView
 _VANS = (
     select(
         Transfer.id, Transfer.quantity, Transfer.due, Lot.item_id, Item.code, Item.unit,
-        Branch.code.label("source"), *STORED,
+        Transfer.from_branch_id, Branch.code.label("source"), *STORED,
     )
     .join(Lot, Transfer.to_lot_id == Lot.id)
     .join(Item, Lot.item_id == Item.id)
@@ -96,6 +98,7 @@ class FreeGoods:
     opened: OpenedLife
     heads: Mapping[int, Any]  # of orders, by line
     vans: Sequence[Any]
+    seen: Mapping[int, VanRecord]  # of vans, by the branch that they came from
     others: Sequence[_Other]
 
     def __call__(
@@ -117,8 +120,17 @@ class FreeGoods:
                 for cover in left.take(booking, days[booking.id], Wanted(item, amount))
             ]
         lines = [self.heads[line] for line in sorted(left.lines) if line in self.heads]
-        vans = tuple(_van(row, left.vans[row.id]) for row in self.vans if left.vans.get(row.id))
+        vans = tuple(
+            self._van(row, left.vans[row.id]) for row in self.vans if left.vans.get(row.id)
+        )
         return Taken(found, lines, vans)
+
+    def _van(self, row: Any, quantity: int) -> VanComingView:
+        record = self.seen.get(row.from_branch_id, VanRecord())
+        return VanComingView(
+            transfer=row.id, item=row.code, unit=row.unit, quantity=quantity, branch=row.source,
+            due=row.due, seen=record.seen, punctual=record.punctual,
+        )  # fmt: skip
 
 
 class _Left:
@@ -181,17 +193,10 @@ def _keeps(lot: Stored, policy: ShelfPolicy, on: date) -> bool:
     return judge(lot, policy, on).may_be_fitted
 
 
-def _van(row: Any, quantity: int) -> VanComingView:
-    return VanComingView(
-        transfer=row.id, item=row.code, unit=row.unit, quantity=quantity, branch=row.source,
-        due=row.due,
-    )  # fmt: skip
-
-
 def read_free(session: Session, wanting: Wanting, today: date) -> FreeGoods:
     """What is free of everything that the bookings need, in a fixed number of statements.
 
-    Two for each policy of storage life among the bookings, and at most five more.
+    Two for each policy of storage life among the bookings, and at most six more.
     """
     items = sorted({need.item for needs in wanting.needs.values() for need in needs})
     branch = wanting.branch.id
@@ -207,7 +212,9 @@ def read_free(session: Session, wanting: Wanting, today: date) -> FreeGoods:
     vans = session.execute(_VANS, {**of_branch, "today": today}).all()
     own = {booking.id for booking in wanting.bookings}
     others: list[_Other] = []
+    seen: dict[int, VanRecord] = {}
     if vans:
+        seen = {way[0]: record for way, record in vans_seen(session, [branch]).items()}
         have = {
             (booking, item): int(amount)
             for booking, item, amount in session.execute(_OTHERS_HAVE, of_branch)
@@ -222,5 +229,6 @@ def read_free(session: Session, wanting: Wanting, today: date) -> FreeGoods:
         opened=opened_of(session, list(shelves.values())),
         heads={row.line: row for row in heads},
         vans=vans,
+        seen=seen,
         others=others,
     )

@@ -27,6 +27,7 @@ from kitting.services.purchasing.purchase import TARGET
 from kitting.services.purchasing.purchase_view import lack
 from kitting.services.purchasing.shortages import Shortage, Wanting, read_wanting
 from kitting.services.purchasing.unbooked import wanting_unbooked
+from kitting.views.on_the_way import VanComingView
 from kitting.views.possible_dates import ClosedDayView, DatesView, DateView, OrderByView
 from kitting.views.purchasing import OpenDoubtView
 
@@ -170,7 +171,19 @@ def _dates(
         nobody_offers=tuple(lack(market, item, amount) for item, amount in missing.items()),
         doubts=doubts,
         left_out=market.left_out,
+        vans=_vans(short.values()),
     )  # fmt: skip
+
+
+def _vans(short: Iterable[Shortage]) -> tuple[VanComingView, ...]:
+    """The transfers that some date counts on, each with the most that one takes of it."""
+    found: dict[tuple[int, str], VanComingView] = {}
+    for one in short:
+        for van in one.vans:
+            key = van.transfer, van.item
+            if key not in found or found[key].quantity < van.quantity:
+                found[key] = van
+    return tuple(found[key] for key in sorted(found))
 
 
 def judged_date(

@@ -21,11 +21,13 @@ from kitting.services.bookings.pick import pick
 from kitting.services.day.scope import what_slips_first
 from kitting.services.day.today import TodayRequest, today
 from kitting.services.purchasing.orders import place
+from kitting.services.purchasing.purchase import buy
 from kitting.services.stock.holds import put_on_hold
 from kitting.services.stock.shelves import LotName
 from kitting.services.stock.transfers import arrive, send
 from kitting.store import reading
 from kitting.views.today import TodayKind, TodayRow, TodayView, Urgency
+from kitting.wording.purchasing import awaited
 from kitting.wording.reasons import say
 from kitting.wording.today import why_texts
 
@@ -266,7 +268,53 @@ def test_orders_are_due_then_overdue_with_who_waits(store: Engine, tmp_path: Pat
     assert (late.order, late.urgency, late.slips) == ("P0001", Urgency.LATE, True)
     assert (bookings(late), wanted(late), late.supplier) == (["B0001"], {"RING": 2000}, "Prompt")
     assert late.then == next_step(Action.RECEIVE, order="P0001")
-    assert said(late.why) == ["due Tue 07 Apr, late Tue 07 Apr"]
+    assert said(late.why) == [
+        "due Tue 07 Apr, late Tue 07 Apr",
+        "as it has not come yet, in time for B0001 with >99.9%",
+    ]
+
+
+def test_an_overdue_order_is_told_with_the_chance_that_is_left(
+    store: Engine, tmp_path: Path
+) -> None:
+    """Nine tenths came on the first day and a fifth of the rest each day: by 8 April, of what had
+    not come by the 7th, four fifths are left to come; the kit is checked on the 8th."""
+    load(store, shop({"X1": {"RING": 2}}))
+    priced(store, tmp_path, "prompt", "P-R,RING,0.40 GBP,1 each")
+    booked(store, "X1", on=SOON)
+    place(store, ["B0001"], NOW)
+    late = only(asked(store, datetime(2026, 4, 8, 9), target=0.5), TodayKind.ORDER_OVERDUE)  # noqa: DTZ001
+    assert said(late.why)[1:] == ["as it has not come yet, in time for B0001 with 80.0%"]
+    with reading(store) as session:
+        bought = buy(session, ["B0001"], datetime(2026, 4, 8, 9), None, 0.5)  # noqa: DTZ001
+    (order,) = bought.awaited
+    assert order.chance == pytest.approx(0.8)
+    assert awaited(order, date(2026, 4, 8)) == (
+        "P0001 is OVERDUE, was due 2026-04-07, late 2026-04-07: as it has not come yet, here in"
+        " time 80.0%"
+    )
+    assert awaited(order, date(2026, 4, 7)).startswith("P0001 is on its way, due 2026-04-07")
+
+
+def test_what_was_seen_of_vans_is_told_where_one_should_be_here(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, shop({"X1": {"RING": 1}}))
+    stock(store, tmp_path, "quay,RING,Q,9 each,1Q26")
+    ring = LotName("quay", "RING", "Q")
+
+    def due_now(now: datetime) -> list[str]:
+        return said(only(asked(store, now), TodayKind.TRANSFER_DUE).why)
+
+    first, _ = send(store, ring, Quantity(1000, "each"), "yard", NOW)
+    evening = NOW.replace(hour=15, minute=30)
+    assert due_now(evening) == ["no van from quay was seen yet: how surely it comes is not known"]
+    arrive(store, first, evening)
+    late = datetime(2026, 4, 8, 9)  # noqa: DTZ001
+    second, _ = send(store, ring, Quantity(1000, "each"), "yard", datetime(2026, 4, 7, 9))  # noqa: DTZ001
+    arrive(store, second, late)
+    send(store, ring, Quantity(1000, "each"), "yard", late)
+    assert due_now(late.replace(hour=16)) == ["1 of 2 vans from quay came on their day"]
 
 
 # Cars.

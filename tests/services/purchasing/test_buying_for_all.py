@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from datetime import date, datetime, timedelta
+from io import StringIO
 from pathlib import Path
 
 import pytest
+from rich.console import Console
 from sqlalchemy import Engine
 
 from helpers import NOW, assert_ledger, booked, load, needed, priced, shop, stock
+from kitting.cli.render.purchasing import show_dates, show_purchase
 from kitting.errors import KittingError
 from kitting.facts.units import Quantity
 from kitting.facts.words import DateState
@@ -132,8 +135,16 @@ def test_p10_a_transfer_on_its_way_is_counted_and_promised_when_it_arrives(
     assert [(van.transfer, van.item, van.quantity, van.branch, van.due) for van in view.vans] == [
         (number, "RING", 2000, "quay", due)
     ]
+    out = StringIO()
+    show_purchase(Console(file=out, width=400, markup=False), view)
+    assert "HOW SURELY IS NOT KNOWN and in no chance here, no van from there was" in out.getvalue()
+    assert "All of it is here in time with at most 100%" in out.getvalue()
     with reading(store) as session:
         found = dates(session, ["B0001"], NOW, 0.95)
+    assert found.vans == view.vans
+    out = StringIO()
+    show_dates(Console(file=out, width=400, markup=False), found)
+    assert "The chances are at most these:\n  2 × RING comes from quay by van" in out.getvalue()
     assert {day.state for day in found.dates if day.on > date(2026, 4, 8)} == {DateState.SAFE}
     assert {day.cost for day in found.dates} <= {None, found.dates[0].cost}
     arrive(store, number, NOW + timedelta(hours=3))
