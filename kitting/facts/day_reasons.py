@@ -17,6 +17,7 @@ class DayReason(ReasonCode):
     PEOPLE_NOT_STATED = "technicians not stated"
     NO_SUCH_RAMP = "no such ramp"
     NO_SUCH_TECHNICIAN = "no such technician"
+    RAMP_TAKES = "what the ramp takes"
     RAMP_HOURS_UNKNOWN = "hours of the ramp unknown"
     TECHNICIAN_HOURS_UNKNOWN = "hours of the technician unknown"
     BOOKING_HOURS_UNKNOWN = "hours of bookings unknown"

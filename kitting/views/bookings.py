@@ -11,6 +11,7 @@ from kitting.facts.tool_words import ToolVerdict
 from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import BookingState, LotState, NeedRule, ShelfPolicy, Word
 from kitting.views.kit_life import SetAsideView
+from kitting.views.slot import SlotView
 from kitting.views.tools import RequirementView
 from kitting.views.work_day import AgreedView, BookingDayView
 
@@ -301,6 +302,7 @@ class StopView:
     state: BookingState
     verdict: Verdict
     doubts: tuple[Doubt, ...]
+    slot: SlotView | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from kitting.facts.verdicts import Doubt
 from kitting.facts.words import FindingResult, NeedRule
 from kitting.views.bookings import ElsewhereView, PromisedView
 from kitting.views.plan import CautionView, CoverView, RingView, TighteningView
+from kitting.views.slot import SlotView
 
 
 class LeftOff(ReasonCode):
@@ -99,6 +100,7 @@ class PickView:
     cautions: tuple[CautionView, ...]
     booking: str | None = None
     shortages: tuple[ShortageView, ...] = ()
+    slot: SlotView | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,6 +250,7 @@ class RemovalView:
     joints: tuple[RemovalJointView, ...]
     withheld: tuple[Reason, ...]
     cautions: tuple[CautionView, ...]
+    slot: SlotView | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -284,3 +287,4 @@ class FindingsView:
     rows: tuple[InspectView, ...]
     cautions: tuple[CautionView, ...]
     doubts: tuple[Doubt, ...] = ()
+    slot: SlotView | None = None

@@ -15,6 +15,7 @@ from kitting.facts.units import Quantity, Torque
 from kitting.facts.verdicts import Doubt, Verdict, tally
 from kitting.facts.words import CureVerdict, PatternShape, Rule, ThreadState
 from kitting.views.plan import CautionView
+from kitting.views.slot import SlotView
 from kitting.views.tools import TrainView
 
 
@@ -224,6 +225,7 @@ class TightenView:
     doubts: tuple[Doubt, ...]
     cautions: tuple[CautionView, ...]
     put_on: tuple[PutOnView, ...] = ()
+    slot: SlotView | None = None
 
     @property
     def tools(self) -> dict[Verdict, int]:

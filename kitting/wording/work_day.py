@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from kitting.facts.day_reasons import DayReason, DayRemark
 from kitting.facts.units import format_quantity
+from kitting.views.slot import SlotView
 from kitting.views.work_day import (
     AgreedView,
     BookingDayView,
@@ -27,6 +28,10 @@ register(
         DayReason.PEOPLE_NOT_STATED: "no technician of {branch} is stated: hours on the day",
         DayReason.NO_SUCH_RAMP: "ramp {ramp} is not listed at {branch}: its room",
         DayReason.NO_SUCH_TECHNICIAN: "technician {technician} is not listed at {branch}: hours",
+        DayReason.RAMP_TAKES: (
+            "ramp {ramp} is listed as '{takes}': whether it takes this car (read the car's plate"
+            " before it is lifted)"
+        ),
         DayReason.RAMP_HOURS_UNKNOWN: "the hours of ramp {ramp} are not stated: its room",
         DayReason.TECHNICIAN_HOURS_UNKNOWN: (
             "the hours of technician {technician} on {on:%a %d %b} are not stated"
@@ -99,6 +104,15 @@ def slot_text(view: BookingDayView) -> str:
         hours_text(view.hours),
     )
     return ", ".join(filter(None, parts))
+
+
+def when_text(slot: SlotView | None) -> str:
+    """What follows the day of a booking: ", 08:30, ramp R1", as far as it is agreed."""
+    if slot is None:
+        return ""
+    return "".join((
+        f", {slot.starts}" if slot.starts else "", f", ramp {slot.ramp}" if slot.ramp else ""
+    ))  # fmt: skip
 
 
 def on_ramp_text(one: RampBookingView) -> str:

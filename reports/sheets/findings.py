@@ -11,6 +11,7 @@ from kitting.reports.text import MM, draw, fit
 from kitting.views.kit import FindingsView, InspectView
 from kitting.wording.reasons import as_text
 from kitting.wording.verdicts import NOT_FINE, doubt_text
+from kitting.wording.work_day import when_text
 
 # Reasons to write after a failure, short enough for a pencil; our own list.
 REASONS = (
@@ -27,7 +28,7 @@ def draw_findings(view: FindingsView, target: BinaryIO, paper: str = "A4") -> in
 
     Raises KittingError for an unknown paper.
     """
-    about = f"{view.vehicle} · fitting date {view.on}"
+    about = f"{view.vehicle} · fitting date {view.on}{when_text(view.slot)}"
     reference = f"{view.booking} · kit {view.reference}"
     heading = Heading("Findings", reference, about, view.cautions)
     return render(target, paper, heading, partial(_body, view))
@@ -35,7 +36,9 @@ def draw_findings(view: FindingsView, target: BinaryIO, paper: str = "A4") -> in
 
 def _body(view: FindingsView, sheet: Sheet) -> None:
     sheet.text(f"FINDINGS  {view.booking} · kit {view.reference}", 18, bold=True, lines=1, gap=0.5)
-    sheet.text(f"{view.vehicle} · fitting date {view.on}", 11, bold=True, gap=1.2)
+    sheet.text(
+        f"{view.vehicle} · fitting date {view.on}{when_text(view.slot)}", 11, bold=True, gap=1.2
+    )
     for job in view.jobs:
         sheet.text(job, 10, gap=0.3)
     sheet.text(

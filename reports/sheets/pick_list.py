@@ -20,6 +20,7 @@ from kitting.wording.kit import (
     taking,
 )
 from kitting.wording.verdicts import NOT_FINE, doubt_text
+from kitting.wording.work_day import when_text
 
 _ROW = 9.0
 # Columns in mm: tick, bin, amount, item from the left margin; rule and bags count from the right.
@@ -34,7 +35,7 @@ def draw_pick_list(pick: PickView, target: BinaryIO, paper: str = "A4") -> int:
 
     Raises KittingError for an unknown paper.
     """
-    about = f"{pick.vehicle} · fitting date {pick.on}"
+    about = f"{pick.vehicle} · fitting date {pick.on}{when_text(pick.slot)}"
     heading = Heading("Pick list", _reference(pick, ""), about, pick.cautions)
     return render(target, paper, heading, partial(_body, pick))
 
@@ -49,7 +50,12 @@ def _reference(pick: PickView, before: str) -> str:
 def _body(pick: PickView, sheet: Sheet) -> None:
     count = many(len(pick.lines), "line")
     sheet.text(f"PICK LIST  {_reference(pick, 'kit ')}", 18, bold=True, lines=1, gap=0.5)
-    sheet.text(f"{pick.vehicle} · fitting date {pick.on} · {count}", 11, bold=True, gap=1.2)
+    sheet.text(
+        f"{pick.vehicle} · fitting date {pick.on}{when_text(pick.slot)} · {count}",
+        11,
+        bold=True,
+        gap=1.2,
+    )
     for job in pick.jobs:
         sheet.text(job, 10, gap=0.3)
     sheet.y += 1.5

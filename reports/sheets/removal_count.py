@@ -12,6 +12,7 @@ from kitting.reports.text import MM, Fitted, draw, fit, width_of
 from kitting.views.kit import RemovalJointView, RemovalView
 from kitting.wording.figures import many
 from kitting.wording.reasons import say
+from kitting.wording.work_day import when_text
 
 _PRACTICE = (
     "Common practice, no source: two seals in one groove leak or come apart. Lay the old ones out"
@@ -30,7 +31,7 @@ def draw_removal(view: RemovalView, target: BinaryIO, paper: str = "A4") -> int:
 
     Raises KittingError for an unknown paper.
     """
-    about = f"{view.vehicle} · fitting date {view.on}"
+    about = f"{view.vehicle} · fitting date {view.on}{when_text(view.slot)}"
     heading = Heading(
         "Removal count", f"{view.booking} · kit {view.reference}", about, view.cautions
     )
@@ -39,7 +40,9 @@ def draw_removal(view: RemovalView, target: BinaryIO, paper: str = "A4") -> int:
 
 def _body(view: RemovalView, sheet: Sheet) -> None:
     sheet.text(f"REMOVAL COUNT  {view.booking} · kit {view.reference}", 18, bold=True, lines=1)
-    sheet.text(f"{view.vehicle} · fitting date {view.on}", 11, bold=True, gap=1.2)
+    sheet.text(
+        f"{view.vehicle} · fitting date {view.on}{when_text(view.slot)}", 11, bold=True, gap=1.2
+    )
     for job in view.jobs:
         sheet.text(job, 10, gap=0.3)
     seals = sum(joint.expected for joint in view.joints)

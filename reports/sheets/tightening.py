@@ -18,6 +18,7 @@ from kitting.views.tightening import (
 from kitting.wording.reasons import say
 from kitting.wording.tightening import LEFT_HAND, TIMES_REMARK, amount_text, put_on_text, times_text
 from kitting.wording.verdicts import NOT_FINE, doubt_text
+from kitting.wording.work_day import when_text
 
 _PRACTICE = (
     "General practice, no source: start every fastener by hand, 2 to 3 turns; loosen in the"
@@ -31,14 +32,16 @@ def draw_tightening(view: TightenView, target: BinaryIO, paper: str = "A4") -> i
 
     Raises KittingError for an unknown paper.
     """
-    about = f"{view.vehicle} · fitting date {view.on}"
+    about = f"{view.vehicle} · fitting date {view.on}{when_text(view.slot)}"
     heading = Heading("Tightening", view.reference, about, view.cautions)
     return render(target, paper, heading, partial(_body, view))
 
 
 def _body(view: TightenView, sheet: Sheet) -> None:
     sheet.text(f"TIGHTENING  kit {view.reference}", 18, bold=True, lines=1, gap=0.5)
-    sheet.text(f"{view.vehicle} · fitting date {view.on}", 11, bold=True, gap=1.2)
+    sheet.text(
+        f"{view.vehicle} · fitting date {view.on}{when_text(view.slot)}", 11, bold=True, gap=1.2
+    )
     for job in view.jobs:
         sheet.text(job, 10, gap=0.3)
     boxes = ", ".join(view.boxes)

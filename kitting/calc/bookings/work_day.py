@@ -8,7 +8,7 @@ who does how much) is told as such; it never counts as room.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from itertools import combinations
 
@@ -55,7 +55,10 @@ class DayTechnician:
 
 @dataclass(frozen=True, slots=True)
 class WorkDay:
-    """A day of a branch. `ramps` has the hours of each; None or empty: the branch states none."""
+    """A day of a branch. `ramps` has the hours of each; None or empty: the branch states none.
+
+    `takes` is what a ramp can take, where that is stated.
+    """
 
     branch: str
     on: date
@@ -64,6 +67,7 @@ class WorkDay:
     ramps: Mapping[str, int | None]
     technicians: Mapping[str, DayTechnician]
     bookings: tuple[DayBooking, ...]
+    takes: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,6 +187,9 @@ def _not_named(day: WorkDay, booking: DayBooking) -> Iterator[DayRemark]:
 
 
 def _ramp(day: WorkDay, booking: DayBooking) -> Iterator[DayRemark]:
+    if booking.ramp in day.takes and not booking.done:
+        # Nothing is stated of a car that could be held against it.
+        yield _unknown(DayReason.RAMP_TAKES, ramp=booking.ramp, takes=day.takes[booking.ramp])
     if booking.ramp is not None:
         yield from _concerning(ramp_remarks(day, booking.ramp), booking)
 

@@ -268,13 +268,14 @@ def tighten_command(
             registration or "", tuple(jobs or ()), fitting_date(on), assumptions(assume)
         )
         doubts: tuple[Doubt, ...] = ()
+        slot = None
         if booking is not None:
             from kitting.services.bookings.seal_count import refit_of
 
             refit = refit_of(session, booking, moment(now).date())
-            plan, doubts = refit.request, refit.doubts
+            plan, doubts, slot = refit.request, refit.doubts, refit.slot
         view = tighten(session, tool_request(plan, boxes, policy))
-    view = replace(view, doubts=worst_first((*view.doubts, *doubts)))
+    view = replace(view, doubts=worst_first((*view.doubts, *doubts)), slot=slot)
     target = BytesIO()
     draw_tightening(view, target, paper=paper)
     keep(out or Path(f"tighten-{booking or view.reference}.pdf"), target)

@@ -28,6 +28,7 @@ from kitting.wording.kit_life import set_aside_text
 from kitting.wording.reasons import say
 from kitting.wording.tools import van_gap_text
 from kitting.wording.verdicts import verdict_text
+from kitting.wording.work_day import when_text
 
 _TOOLS = {
     ToolVerdict.GAP: "TOOL MISSING",
@@ -164,7 +165,7 @@ def show_van(console: Console, view: VanView) -> None:
     for stop in view.stops:
         console.print(
             f"  {stop.booking} {stop.registration} {stop.vehicle}: {', '.join(stop.jobs)},"
-            f" {stop.state}"
+            f" {stop.state}{when_text(stop.slot)}"
         )
         for text in lacking_texts(stop.doubts):
             console.print(f"    {text}")

@@ -9,6 +9,7 @@ from kitting.facts.verdicts import Aspect
 from kitting.facts.words import Rule, Source
 from kitting.services.bookings.kit_record import plan_of
 from kitting.services.bookings.kit_sheets import own_doubts
+from kitting.services.bookings.slots import slots_of
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
 from kitting.services.kit.bags import bag_numbers, kit_view
@@ -63,4 +64,5 @@ def findings_view(session: Session, number: str) -> FindingsView:
             for doubt in own_doubts(booking_view(session, booking))
             if doubt.aspect is Aspect.CATALOGUE
         ),
+        slot=slots_of(session, [booking.id]).get(booking.id),
     )

@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from kitting.facts.verdicts import Doubt, worst_first
 from kitting.services.bookings.kit_record import plan_of
+from kitting.services.bookings.slots import slots_of
 from kitting.services.bookings.states import find_booking, require_open
 from kitting.services.bookings.trays import read_trays
 from kitting.services.bookings.view import booking_view
@@ -41,6 +42,7 @@ def pick_of(session: Session, number: str, today: date | None = None) -> PickVie
         booking=view.number,
         shortages=_shortages(view),
         doubts=_doubts(picked.doubts, view),
+        slot=slots_of(session, [booking.id]).get(booking.id),
     )
 
 

@@ -16,6 +16,7 @@ from kitting.facts.reasons import Reason, RefusedError, because
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, worst_first
 from kitting.services.bookings.kit_record import plan_of, request_of
 from kitting.services.bookings.kit_sheets import own_doubts
+from kitting.services.bookings.slots import slots_of
 from kitting.services.bookings.states import BookingFacts, find_booking, require_open
 from kitting.services.bookings.view import booking_view
 from kitting.services.kit.bags import bags_of
@@ -26,6 +27,7 @@ from kitting.store import writing
 from kitting.tables.bookings import SealCount
 from kitting.views.kit import LeftOff, RemovalJointView, RemovalView, SealReason
 from kitting.views.plan import PlanView
+from kitting.views.slot import SlotView
 
 LOOK_FIRST = 4  # positions named where a seal may still be in there
 _COUNTED = select(SealCount.joint, SealCount.counted).where(
@@ -50,6 +52,7 @@ def removal_view(session: Session, booking: BookingFacts) -> RemovalView:
         joints=joints,
         withheld=tuple(_differs(joint) for joint in joints if joint.differs),
         cautions=planned.cautions,
+        slot=slots_of(session, [booking.id]).get(booking.id),
     )
 
 
@@ -154,6 +157,7 @@ class Refit:
 
     request: PlanRequest
     doubts: tuple[Doubt, ...]
+    slot: SlotView | None
 
 
 def refit_of(session: Session, number: str, today: date | None = None) -> Refit:
@@ -175,4 +179,4 @@ def refit_of(session: Session, number: str, today: date | None = None) -> Refit:
     if left:
         uncounted_seals = because(LeftOff.SEALS_NOT_COUNTED, joints=left)
         doubts.append(Doubt(Verdict.UNKNOWN, Aspect.FINDING, uncounted_seals))
-    return Refit(request_of(session, booking), worst_first(doubts))
+    return Refit(request_of(session, booking), worst_first(doubts), removal.slot)

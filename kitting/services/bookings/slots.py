@@ -17,6 +17,7 @@ from kitting.facts.money import Money
 from kitting.services.lookup import lookup
 from kitting.tables.ramps import BookingPrice, BookingSlot, BookingTechnician, Ramp, Technician
 from kitting.tables.supply import Branch
+from kitting.views.slot import SlotView
 
 _T = TypeVar("_T")
 _KEYS: BindParameter[Any] = bindparam("keys", expanding=True)
@@ -29,6 +30,9 @@ _PRICES: Any = select(
     BookingPrice.booking_id, BookingPrice.currency, BookingPrice.agreed, BookingPrice.upper_limit,
     BookingPrice.deposit, BookingPrice.hour_price,
 ).where(BookingPrice.id.in_(_NEWEST))  # fmt: skip
+_SLOTS = select(BookingSlot.booking_id, BookingSlot.starts, BookingSlot.ramp).where(
+    BookingSlot.booking_id.in_(bindparam("keys", expanding=True))
+)
 _SLOT = select(BookingSlot.starts, BookingSlot.ramp).where(
     BookingSlot.booking_id == bindparam("booking")
 )
@@ -202,3 +206,11 @@ def _prices(session: Session, booking_id: int, branch_id: int, asked: Asked, at:
             }
         ],
     )
+
+
+def slots_of(session: Session, bookings: Sequence[int]) -> dict[int, SlotView]:
+    """The time and ramp of those of some bookings that have any, by key, in one statement."""
+    rows = session.execute(_SLOTS, {"keys": list(bookings)})
+    return {
+        row.booking_id: SlotView(row.starts, row.ramp) for row in rows if row.starts or row.ramp
+    }

@@ -14,6 +14,7 @@ from kitting.facts.reasons import Reason
 from kitting.facts.tool_words import RangePolicy, ToolVerdict
 from kitting.facts.words import BookingState
 from kitting.services.bookings.kit_record import kits_by_number
+from kitting.services.bookings.slots import slots_of
 from kitting.services.bookings.view import booking_views
 from kitting.services.branches import find_branch
 from kitting.services.planning.draft import draft
@@ -30,6 +31,7 @@ from kitting.views.bookings import (
     VanGapView,
     VanView,
 )
+from kitting.views.slot import SlotView
 from kitting.views.tools import RequirementView
 
 _STOPS = (
@@ -57,14 +59,17 @@ def van(
     boxes: Sequence[str],
     today: date | None = None,
 ) -> VanView:
-    """The stops of a day: kits to load, tools to lay out once for all, unaccounted parts.
+    """The stops of a day by time: kits to load, tools to lay out once for all, unaccounted parts.
 
     In the evening everything picked is used, back or scrapped: what is left over of a stop stands
     under `unaccounted`, and an empty `unaccounted` is the reconciliation to zero.
     """
     owner = find_branch(session, branch)
     keys = session.scalars(_STOPS, {"branch": owner.id, "day": on}).all()
-    views = booking_views(session, keys)
+    of_key = dict(zip(keys, booking_views(session, keys), strict=True))
+    slots = slots_of(session, keys)
+    ordered = sorted(keys, key=lambda key: (_starts(slots.get(key)), key))
+    views = [of_key[key] for key in ordered]
     return VanView(
         branch=owner.code,
         on=on,
@@ -77,8 +82,9 @@ def van(
                 state=view.state,
                 verdict=view.verdict,
                 doubts=view.doubts,
+                slot=slots.get(key),
             )
-            for view in views
+            for key, view in zip(ordered, views, strict=True)
         ),
         load=_load(views),
         tools=_tools(session, views, boxes, ToolDay(on, today)) if boxes else (),
@@ -87,6 +93,11 @@ def van(
             for row in session.execute(_UNACCOUNTED, {"keys": list(keys)})
         ),
     )
+
+
+def _starts(slot: SlotView | None) -> tuple[bool, str]:
+    """By which stops are sorted: those without a time come last."""
+    return (True, "") if slot is None or slot.starts is None else (False, slot.starts)
 
 
 def _to_come(views: Sequence[BookingView]) -> list[BookingView]:

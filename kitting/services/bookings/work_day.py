@@ -196,6 +196,7 @@ def _work_day(branch: Branch, on: date, staff: Staff, bookings: Sequence[DayBook
             row.code: _technician(staff, row.id, on) for row in staff.technicians.get(branch.id, ())
         },
         bookings=tuple(bookings),
+        takes={row.code: row.takes for row in staff.ramps.get(branch.id, ()) if row.takes},
     )
 
 

@@ -8,6 +8,7 @@ from io import StringIO
 from pathlib import Path
 
 import pytest
+from paper import drawn, lines
 from rich.console import Console
 from sqlalchemy import Engine, update
 
@@ -17,27 +18,43 @@ from kitting.cli.render.bookings import show_bookings
 from kitting.errors import FileProblemsError, KittingError, UnknownNameError
 from kitting.facts.money import Money
 from kitting.facts.words import OPEN_BOOKINGS, BookingState
+from kitting.reports.sheets.pick_list import draw_pick_list
 from kitting.services.advice.agreed_price import agreed_price, limit_state
 from kitting.services.bookings.booking import BookingRequest, book
 from kitting.services.bookings.change import Change
+from kitting.services.bookings.findings_sheet import findings_view
+from kitting.services.bookings.kit_sheets import pick_of
 from kitting.services.bookings.listing import list_bookings
+from kitting.services.bookings.seal_count import refit_of, removal_view
 from kitting.services.bookings.slots import CLEARED, Asked
 from kitting.services.bookings.staff import list_staff, load_ramps, load_technicians
 from kitting.services.bookings.states import find_booking
+from kitting.services.bookings.van_day import van
 from kitting.services.branches import branch_codes
 from kitting.services.day.today import TodayRequest, today
 from kitting.services.purchasing.booking_change import Advice, make_change, show_change
 from kitting.store import reading
 from kitting.tables.bookings import Booking
 from kitting.views.bookings import BookingView
+from kitting.views.slot import SlotView
 from kitting.views.today import TodayKind, TodayView
 from kitting.views.work_day import AgreedView, LimitState
 from kitting.wording.reasons import say
 from kitting.wording.today import why_texts
-from kitting.wording.work_day import agreed_text, estimate_text, remark_text, unknown_texts
+from kitting.wording.work_day import (
+    agreed_text,
+    estimate_text,
+    remark_text,
+    unknown_texts,
+    when_text,
+)
 
 SOON = date(2026, 4, 7)  # the next working day after NOW
 RAMPS = "branch,ramp,takes,hours\nyard,R1,to 2.5 t,2 h\nyard,R2,,\nquay,R1,,8 h\n"
+TAKES = (
+    "NOT KNOWN: ramp R1 is listed as 'to 2.5 t': whether it takes this car (read the car's plate"
+    " before it is lifted)"
+)
 PEOPLE = (
     "branch,technician,tue,wed,licences,away\n"
     "yard,T1,2 h,2 h,cold to 2026-04-10; dust,2026-04-20 to 2026-04-21; 2026-05-01\n"
@@ -150,11 +167,12 @@ def test_a_booking_takes_time_ramp_and_people_and_what_does_not_fit_is_told_at_m
     assert first.day is not None
     day = first.day
     assert (day.starts, day.ramp, day.technicians, day.hours) == ("08:00", "R1", ("T1",), 2000)
-    assert told(first) == []
+    assert told(first) == [TAKES]
     second = made(yard, "X1", starts="09:30", ramp="R1", technicians=("t2",))
     assert told(second) == [
         "DAY: ramp R1: 3 h planned of 2 h, 1 h too many (B0001, B0002)",
         "DAY: ramp R1: B0001 and B0002 at the same time",
+        TAKES,
         "NOT KNOWN: the hours of technician T2 on Wed 15 Apr are not stated",
     ]
     assert second.state is BookingState.PROVISIONAL  # told, not forbidden
@@ -182,6 +200,7 @@ def test_hours_that_nobody_wrote_down_are_unknown(yard: Engine) -> None:
         connection.execute(update(Booking).values(planned=None))
     second = made(yard, "X1", starts="12:00", ramp="R1", technicians=("T1",))
     assert told(second) == [
+        TAKES,
         "NOT KNOWN: ramp R1: hours of B0001 on the day",
         "NOT KNOWN: ramp R1: whether B0001 and B0002 are at the same time (a time or hours not"
         " stated)",
@@ -305,3 +324,29 @@ def test_a_car_on_the_ramp_since_yesterday_stands_there_with_unknown_hours(yard:
         ramp = today(session, later, NOW).ramps[0]
     assert [(one.booking, one.hours) for one in ramp.bookings] == [(number, None)]
     assert [say(one.because) for one in ramp.remarks] == [f"ramp R1: hours of {number} on the day"]
+
+
+def test_what_a_ramp_takes_is_told_where_a_car_is_put_on_it(yard: Engine) -> None:
+    """Nothing is stated of the car that it could be held against: it never counts as fine."""
+    assert TAKES in told(made(yard, "X1", on=SOON, ramp="R1"))
+    assert not [text for text in told(made(yard, "X1", on=SOON, ramp="R2")) if "listed as" in text]
+
+
+def test_time_and_ramp_stand_on_the_vans_day_and_on_the_sheets_of_a_booking(yard: Engine) -> None:
+    late = made(yard, "X1", on=SOON, ramp="R1", starts="14:00").number
+    early = made(yard, "X1", on=SOON, starts="08:30").number
+    never = made(yard, "X1", on=SOON).number
+    with reading(yard) as session:
+        stops = van(session, "yard", SOON, ()).stops
+        booking = find_booking(session, late)
+        slots = (
+            pick_of(session, late).slot, removal_view(session, booking).slot,
+            findings_view(session, late).slot, refit_of(session, late).slot,
+        )  # fmt: skip
+        pick = pick_of(session, late)
+    assert [(one.booking, when_text(one.slot)) for one in stops] == [
+        (early, ", 08:30"), (late, ", 14:00, ramp R1"), (never, ""),
+    ]  # fmt: skip
+    assert slots == (SlotView("14:00", "R1"),) * 4
+    (first, *_) = lines(drawn(draw_pick_list, pick))
+    assert any("fitting date 2026-04-07, 14:00, ramp R1" in line.text for line in first)
