@@ -124,12 +124,13 @@ class BuyingView:
 
     `total` is None where nothing that can be bought makes it whole in time; `lacking` is what of it
     cannot be had. `left_out` are suppliers with their currency whose prices are in another than is
-    bought in.
+    bought in, `tax_mixed` those compared, where tax is not in the prices of all.
     """
 
     total: Money | None
     lacking: tuple[LackView, ...]
     left_out: tuple[tuple[str, str], ...] = ()
+    tax_mixed: tuple[tuple[str, bool | None], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -50,8 +50,9 @@ class DatesView:
     What `nobody_offers` is not counted in the chances: while there is any, no date is safe. Nor is
     one while there are `doubts`, which no purchase settles. `left_out` are suppliers with their
     currency whose prices are in another than is bought in. `vans` are transfers that some date
-    counts on: the chances are at most those told. Before there is a booking, `bookings` is empty,
-    `car` and `jobs` are what was asked for, and `booked` what of it is booked already.
+    counts on: the chances are at most those told. `tax_mixed` are the suppliers compared, each with
+    whether tax is in its prices, where that differs. Before there is a booking, `bookings` is
+    empty, `car` and `jobs` are what was asked for, and `booked` what of it is booked already.
     """
 
     bookings: tuple[str, ...]
@@ -68,6 +69,7 @@ class DatesView:
     jobs: tuple[str, ...] = ()
     booked: tuple[BookedJobView, ...] = ()
     vans: tuple[VanComingView, ...] = ()
+    tax_mixed: tuple[tuple[str, bool | None], ...] = ()
 
     @property
     def safe(self) -> bool:

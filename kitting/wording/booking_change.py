@@ -17,7 +17,7 @@ from kitting.views.booking_change import (
     TakenView,
 )
 from kitting.wording.figures import day, money, percent
-from kitting.wording.purchasing import lack, not_compared
+from kitting.wording.purchasing import lack, not_compared, tax_mixed
 from kitting.wording.reasons import register, register_names, say
 
 _WHY: Mapping[Word, str] = {
@@ -80,7 +80,12 @@ def not_to_be_had(view: BookingChangeView) -> tuple[str, ...]:
     """What cannot be bought in time, and why, and whose prices were not compared."""
     if view.buying is None:
         return ()
-    return (*map(lack, view.buying.lacking), *not_compared(view.buying.left_out))
+    buying = view.buying
+    return (
+        *map(lack, buying.lacking),
+        *not_compared(buying.left_out),
+        *tax_mixed(buying.tax_mixed),
+    )
 
 
 def date_text(view: BookingChangeView) -> str:

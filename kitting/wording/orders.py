@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from kitting.facts.tax_rates import format_rate
 from kitting.views.orders import ClaimView, CutoffThere, NoticeView, TaxView
 from kitting.views.purchasing import OrderView
@@ -28,8 +30,18 @@ def cutoff_there(there: CutoffThere) -> str:
     return f"; there {there.at:%a %H:%M}, {there.zone}"
 
 
-def tax_text(tax: TaxView | None) -> str:
-    """The tax of goods and carriage: "tax 20 % £3.00 comes on top: £18.00"."""
+def tax_text(tax: TaxView | None, beside: Sequence[str] = ()) -> str:
+    """The tax of goods and carriage: "tax 20 % £3.00 comes on top: £18.00".
+
+    `beside` names what else is in the sum: whether tax goes with that nobody states.
+    """
+    told = _tax_text(tax)
+    if tax is None or not beside:
+        return told
+    return f"{told} (that is without {' and '.join(beside)}: their tax is NOT KNOWN)"
+
+
+def _tax_text(tax: TaxView | None) -> str:
     if tax is None:
         return "tax not stated"
     if tax.rate is None:

@@ -149,10 +149,11 @@ def parcel_sum(parcel: ParcelView | HandOrderView) -> str:
     note = f" ({say(parcel.carriage_note)})" if parcel.carriage_note else ""
     cores = f"; on top {money(parcel.cores)} of cores, refunded for the old parts"
     own = parcel.own_total if isinstance(parcel, ParcelView) else None
+    tax = tax_text(parcel.tax, ("cores",) if parcel.cores.minor else ())
     billed = "" if own is None else f" ({money(own)} to the supplier)"
     return (
         f"goods {money(parcel.goods)}, carriage {money(parcel.carriage)}{note}, together"
-        f" {money(parcel.total)}{billed}, {tax_text(parcel.tax)}"
+        f" {money(parcel.total)}{billed}, {tax}"
         f"{cores if parcel.cores.minor else ''}"
     )
 
@@ -213,6 +214,16 @@ def sums(view: OrderView) -> list[tuple[str, Money]]:
     if view.credited is not None:
         found.append(("less what was credited", view.credited))
     return found
+
+
+def tax_of_order(view: OrderView) -> str:
+    """The tax of an order, and what of its total is not in that."""
+    parts = (
+        ("cores", view.cores.minor),
+        ("what will not come", view.lost.minor),
+        ("what was credited", 0 if view.credited is None else view.credited.minor),
+    )
+    return tax_text(view.tax, [name for name, minor in parts if minor])
 
 
 def discrepancies(line: OrderLineView) -> tuple[str, ...]:

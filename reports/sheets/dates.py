@@ -11,7 +11,14 @@ from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit
 from kitting.views.possible_dates import DatesView, OrderByView
 from kitting.wording.figures import money
-from kitting.wording.purchasing import closed_day, dates_are_of, open_doubt_text
+from kitting.wording.purchasing import (
+    closed_day,
+    dates_are_of,
+    not_compared,
+    open_doubt_text,
+    tax_mixed,
+    van_coming,
+)
 
 _EARLIEST = 21.0
 
@@ -45,10 +52,12 @@ def _body(view: DatesView, sheet: Sheet) -> None:
     sheet.keep([Block(_EARLIEST + 3, partial(_paint_earliest, view))])
     for chart in chance_charts(view, sheet):
         sheet.keep([chart])
+    sheet.box("THE CHANCES ARE AT MOST THESE", tuple(map(van_coming, view.vans)))
     if not view.dates:
         sheet.text("No date was judged.", 10)
     if view.order_by:
         _order_by(view, sheet)
+    sheet.box("PRICES", (*not_compared(view.left_out), *tax_mixed(view.tax_mixed)))
     sheet.box("CLOSED", tuple(map(closed_day, view.closed)))
 
 

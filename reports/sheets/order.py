@@ -13,8 +13,7 @@ from kitting.reports.sheet import TICK, Block, Cell, Heading, Part, Sheet, rende
 from kitting.reports.text import ASCENT, MM, draw, fit, width_of
 from kitting.views.purchasing import OrderLineView, OrderView
 from kitting.wording.figures import many, money
-from kitting.wording.orders import tax_text
-from kitting.wording.purchasing import sums
+from kitting.wording.purchasing import sums, tax_of_order
 
 # Columns in mm: the part from the left margin; packs, price and return count from the right.
 _PART = 11.0
@@ -175,5 +174,5 @@ def _totals(view: OrderView, sheet: Sheet) -> None:
     ]
     sheet.y += 1
     sheet.keep(rows)
-    sheet.text(tax_text(view.tax), 8)
+    sheet.text(tax_of_order(view), 8, lines=2)
     sheet.line(0.8)

@@ -103,6 +103,10 @@ def sure(
         print_json(view)
     else:
         show_completion(console(), view)
+        if booking is not None:
+            from kitting.cli.commands.book import say_prices
+
+            say_prices(open_database(database), [booking], at)
     if view.doubts or not view.reached:
         raise typer.Exit(NO)
 

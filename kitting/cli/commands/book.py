@@ -115,3 +115,9 @@ def say_prices(engine: Engine, numbers: Sequence[str], at: datetime) -> None:
         found = [(one.number, agreed_price(session, one, at)) for one in bookings]
     for number, price in found:
         show_price(console(), price, number)
+
+
+def say_prices_for(database: str | None, numbers: Sequence[str] | None, at: datetime) -> None:
+    """The same of the bookings that something is bought for, if it is for any."""
+    if numbers:
+        say_prices(open_database(database), numbers, at)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from kitting.facts.units import Quantity
     from kitting.services.bookings.close import Closing
     from kitting.services.bookings.correct import Became
+    from kitting.views.bookings import BookingView
 
 
 def register(root: typer.Typer) -> None:
@@ -95,7 +97,17 @@ def close(
     view = insisted(
         database, lambda engine, token: close_booking(engine, number, closing, at, reason, token)
     )
-    answer(view, as_json)
+    answer(_with_agreed(view, database), as_json)
+
+
+def _with_agreed(view: BookingView, database: str | None) -> BookingView:
+    """A closed booking with what was agreed of its price and is open of it: the car goes back."""
+    from kitting.services.advice.agreed_price import agreed_terms
+    from kitting.services.bookings.states import find_booking
+    from kitting.store import reading
+
+    with reading(open_database(database)) as session:
+        return replace(view, price=agreed_terms(session, find_booking(session, view.number)))
 
 
 def _write_table(number: str, path: Path, now: str | None, database: str | None) -> None:

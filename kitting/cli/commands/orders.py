@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from kitting.cli.commands.book import say_prices_for
 from kitting.cli.options import (
     Batch,
     Bin,
@@ -79,6 +80,7 @@ def place(
         print_json(view)
     else:
         show_hand_order(console(), view)
+        say_prices_for(database, for_bookings, at)
     if not write:
         remark("nothing was ordered; --place writes the order")
 
@@ -142,6 +144,7 @@ def counter(
         print_json(view)
     else:
         show_order(console(), view)
+        say_prices_for(database, for_bookings, at)
 
 
 def announce(

@@ -28,7 +28,6 @@ from kitting.wording.orders import (
     claim_text,
     cutoff_there,
     order_standing,
-    tax_text,
     time_left,
 )
 from kitting.wording.purchasing import (
@@ -49,6 +48,7 @@ from kitting.wording.purchasing import (
     reasons,
     sums,
     tax_mixed,
+    tax_of_order,
     transfer,
     van_coming,
 )
@@ -249,7 +249,7 @@ def show_dates(console: Console, view: DatesView) -> None:
     _not_fine(console, view.doubts)
     for missing in view.nobody_offers:
         console.print(f"NOT COUNTING {_lack(missing)}")
-    for text in not_compared(view.left_out):
+    for text in (*not_compared(view.left_out), *tax_mixed(view.tax_mixed)):
         console.print(text)
     for closed in view.closed:
         console.print(f"closed: {closed_day(closed)}")
@@ -305,7 +305,7 @@ def show_order(console: Console, view: OrderView) -> None:
         )  # fmt: skip
     console.print(table)
     parts = ", ".join(f"{name} {money(some)}" for name, some in sums(view))
-    console.print(f"{parts}, together {money(view.total)}, {tax_text(view.tax)}")
+    console.print(f"{parts}, together {money(view.total)}, {tax_of_order(view)}")
     for claim in view.claims:
         console.print(claim_text(claim))
     for line in view.lines:

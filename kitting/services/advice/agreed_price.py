@@ -34,6 +34,12 @@ def agreed_price(session: Session, booking: BookingFacts, now: datetime) -> Agre
     return None if terms is None else weighed(session, booking.number, terms, now)
 
 
+def agreed_terms(session: Session, booking: BookingFacts) -> AgreedView | None:
+    """What was agreed for a booking, without an estimate: of one that is closed; None: nothing."""
+    terms = terms_of(session, [booking.id]).get(booking.id)
+    return None if terms is None else replace(_unweighed(terms), against=None)
+
+
 def weighed(session: Session, number: str, terms: Terms, now: datetime) -> AgreedView:
     """The estimate of a booking beside what was agreed for it."""
     view = _unweighed(terms)

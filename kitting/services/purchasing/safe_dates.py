@@ -171,6 +171,7 @@ def _dates(
         nobody_offers=tuple(lack(market, item, amount) for item, amount in missing.items()),
         doubts=doubts,
         left_out=market.left_out,
+        tax_mixed=market.tax_mixed,
         vans=_vans(short.values()),
     )  # fmt: skip
 

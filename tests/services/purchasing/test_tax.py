@@ -11,15 +11,20 @@ from sqlalchemy import Engine, select
 from helpers import NOW, SUPPLY, booked, load, priced, shop
 from kitting.facts.money import Money
 from kitting.services.advice.completion import Work, completion_chance
+from kitting.services.bookings.change import Change
+from kitting.services.purchasing.booking_change import show_change
+from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.order_view import list_orders
 from kitting.services.purchasing.orders import place
 from kitting.services.purchasing.purchase import buy
+from kitting.services.purchasing.safe_dates import dates
 from kitting.store import reading
 from kitting.tables.supply import BranchTax, SupplierTax
 from kitting.views.orders import TaxView
 from kitting.wording.advice import estimate_tax
+from kitting.wording.booking_change import not_to_be_had
 from kitting.wording.orders import tax_text
-from kitting.wording.purchasing import tax_mixed
+from kitting.wording.purchasing import parcel_sum, tax_mixed, tax_of_order
 
 LATER = date(2026, 6, 1)
 RATES = "tax: [{rate: 10 %, valid_from: 2020-01-01}, {rate: 12.5 %, valid_from: 2026-04-01}]"
@@ -100,3 +105,38 @@ def test_a_sum_needs_a_rate_and_whether_it_is_in_the_prices() -> None:
     assert tax_text(TaxView(None, True, None, None)) == (
         "tax is in the prices, its rate is not stated"
     )
+
+
+def test_what_else_is_in_the_sum_is_named_where_tax_is_told(lite: Engine, tmp_path: Path) -> None:
+    """Whether a core or a credit is taxed is a matter of the place: nobody states it."""
+    load(lite, shop({"X1": {"RING": 3}}, supply=stating(RATES + ",", "    tax_included: false\n")))
+    priced(
+        lite, tmp_path, "prompt", "P-R,RING,2.90 GBP,1 each,0.50 GBP",
+        heading="part,item,price,pack,core",
+    )  # fmt: skip
+    number = booked(lite, "X1", on=LATER).number
+    with reading(lite) as session:
+        (parcel,) = buy(session, [number], NOW).parcels
+    beside = "tax 12.5 % £1.09 comes on top of goods and carriage: £9.79 (that is without cores:"
+    assert f"{beside} their tax is NOT KNOWN); on top £1.50 of cores" in parcel_sum(parcel)
+    place(lite, [number], NOW)
+    goods = GoodsReceived("RING", 2000, damaged=1000, made=date(2026, 3, 31))
+    order = receive(lite, "P0001", [goods], NOW)
+    assert tax_of_order(order).endswith(
+        "(that is without cores and what will not come: their tax is NOT KNOWN)"
+    )
+    assert tax_text(None, ["cores"]) == "tax not stated"
+
+
+def test_dates_and_changes_say_that_tax_is_not_in_all_prices(lite: Engine, tmp_path: Path) -> None:
+    load(lite, shop({"X1": {"RING": 3}}, supply=stating(supplier="    tax_included: true\n")))
+    priced(lite, tmp_path, "prompt", "P-R,RING,2.90 GBP,1 each")
+    priced(lite, tmp_path, "slow", "S-R,RING,2.90 GBP,1 each")
+    number = booked(lite, "X1", on=LATER).number
+    mixed = (("Prompt", True), ("Slow", None))
+    with reading(lite) as session:
+        assert dates(session, [number], NOW).tax_mixed == mixed
+    view = show_change(lite, number, Change(on=date(2026, 6, 2)), NOW)
+    assert view.buying is not None
+    assert view.buying.tax_mixed == mixed
+    assert list(tax_mixed(mixed)) == [not_to_be_had(view)[-1]]
