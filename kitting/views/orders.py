@@ -8,6 +8,7 @@ from datetime import date, datetime
 from kitting.facts.amounts import Thousandths
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason
+from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import ClaimKind
 
 
@@ -103,6 +104,24 @@ class SubstituteView:
 
     item: str
     quantity: Thousandths
+
+
+@dataclass(frozen=True, slots=True)
+class SubstituteForView:
+    """What a substitute comes to for one booking, in thousandths of `unit`.
+
+    It is `taken` over there, with the verdict of its line, or the booking still lacks `lacks` of
+    what was ordered: it has no verdict then.
+    """
+
+    booking: str
+    item: str
+    unit: str
+    needed: Thousandths
+    taken: bool
+    lacks: Thousandths
+    verdict: Verdict | None
+    doubts: tuple[Doubt, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,14 @@ from kitting.facts.verdicts import Doubt
 from kitting.facts.words import OrderState
 from kitting.views.bookings import BookedJobView
 from kitting.views.on_the_way import AwaitedView, VanComingView
-from kitting.views.orders import ClaimView, CutoffThere, NoticeView, SubstituteView, TaxView
+from kitting.views.orders import (
+    ClaimView,
+    CutoffThere,
+    NoticeView,
+    SubstituteForView,
+    SubstituteView,
+    TaxView,
+)
 
 
 class SupplyReason(ReasonCode):
@@ -287,10 +294,11 @@ class OrderLineView:
 class OrderView:
     """An order as placed; `bill` is the number of the receipt if it was bought over the counter.
 
-    `due` and `due_late` are those of the last line that is still to come. `overdue` says that
-    `due` has passed without it. `goods` are as ordered. Paid with them are `cores`, which come
-    back for the old parts; off go what was `credited` for `claims` and `lost`, the goods and cores
-    that will not come and are not credited. `total` is what is to be paid after all that.
+    `due` and `due_late` are those of the last line that is still to come. `overdue` says that `due`
+    has passed without it. `goods` are as ordered. Paid with them are `cores`, which come back for
+    the old parts; off go what was `credited` for `claims` and `lost`, the goods and cores that will
+    not come and are not credited. `total` is what is to be paid after all that. `taken_over` is
+    what a substitute comes to for each booking, just after it came.
     """
 
     number: str
@@ -312,3 +320,4 @@ class OrderView:
     credited: Money | None = None
     claims: tuple[ClaimView, ...] = ()
     tax: TaxView | None = None
+    taken_over: tuple[SubstituteForView, ...] = ()

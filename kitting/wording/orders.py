@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from kitting.facts.tax_rates import format_rate
-from kitting.views.orders import ClaimView, CutoffThere, NoticeView, TaxView
+from kitting.views.orders import ClaimView, CutoffThere, NoticeView, SubstituteForView, TaxView
 from kitting.views.purchasing import OrderView
 from kitting.wording.figures import amount, day, money
+from kitting.wording.verdicts import doubt_text, verdict_text
 
 
 def time_left(minutes: int) -> str:
@@ -57,6 +58,18 @@ def _tax_text(tax: TaxView | None) -> str:
 def order_standing(view: OrderView) -> str:
     """Where an order stands: "placed", "placed, OVERDUE"."""
     return f"{view.state}, OVERDUE" if view.overdue else str(view.state)
+
+
+def taken_over(view: SubstituteForView, asked: str) -> list[str]:
+    """What a substitute comes to for a booking: "B0001: NEW goes in, CANNOT BE PROVEN …"."""
+    much = amount(view.needed, view.unit)
+    if view.verdict is None:
+        return [
+            f"{view.booking}: {view.item} DOES NOT GO IN: {amount(view.lacks, view.unit)} of {much}"
+            f" {asked} are lacking, and two kinds are not mixed in one kit"
+        ]
+    told = [f"{view.booking}: {much} {view.item} go in for {asked}: {verdict_text(view.verdict)}"]
+    return [*told, *(f"  {doubt_text(doubt)}" for doubt in view.doubts)]
 
 
 def announced(notice: NoticeView, unit: str) -> str:

@@ -28,6 +28,7 @@ from kitting.wording.orders import (
     claim_text,
     cutoff_there,
     order_standing,
+    taken_over,
     time_left,
 )
 from kitting.wording.purchasing import (
@@ -329,6 +330,10 @@ def _show_since(console: Console, view: OrderView, line: OrderLineView) -> None:
             f"SUBSTITUTE {line.item}: {show_quantity(other.quantity, line.unit)} came as"
             f" {other.item}"
         )
+    if line.substitutes:
+        for one in view.taken_over:
+            for text in taken_over(one, line.item):
+                console.print(text)
     for notice in line.notices:
         console.print(f"ANNOUNCED {line.item}: {announced(notice, line.unit)}")
     if line.core:

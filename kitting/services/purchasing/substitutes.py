@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import datetime
 
-from sqlalchemy import Engine, select
+from sqlalchemy import Engine, exists, select
 from sqlalchemy.orm import Session
 
 from kitting.errors import KittingError, UnknownNameError
@@ -16,6 +17,7 @@ from kitting.services.bookings.exchange import exchange_in, require_listed
 from kitting.services.bookings.requirements import draft_of, write_plan
 from kitting.services.bookings.reservations import give_up_unneeded
 from kitting.services.bookings.states import BookingFacts, find_booking
+from kitting.services.bookings.view import booking_views
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.planning.judged import Draft, JudgedPart, JudgedUse
 from kitting.services.purchasing.goods_in import (
@@ -31,7 +33,9 @@ from kitting.services.stock.lots import find_item
 from kitting.store import writing
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item, Successor
-from kitting.tables.supply import Branch, OrderLine
+from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
+from kitting.views.bookings import BookingView
+from kitting.views.orders import SubstituteForView
 from kitting.views.purchasing import OrderView
 
 _ONE = 1000  # one for one, in thousandths
@@ -56,7 +60,7 @@ def receive_substitute(
         order = find_order(session, number)
         request = f"receive {order.number} {goods} as {instead}"
         if earlier(session, token, request) is not None:
-            return order_view(session, order, at.date())
+            return _told(session, order, (goods.item, instead), at)
         require_coming(order)
         asked, other = find_item(session, goods.item), find_item(session, instead)
         line = _line(session, order.id, order.number, asked)
@@ -81,9 +85,48 @@ def receive_substitute(
         serve_short(session, order.branch_id, other.id, at.date())
         record(session, token, request, order.branch_id, at)
         session.flush()
-        view = order_view(session, order, at.date())
+        view = _told(session, order, (goods.item, instead), at)
         session.commit()
         return view
+
+
+def _told(
+    session: Session, order: PurchaseOrder, items: tuple[str, str], at: datetime
+) -> OrderView:
+    """The order, with what the substitute comes to for each open booking of the branch."""
+    asked, other = (find_item(session, code) for code in items)
+    keys = session.scalars(
+        select(Booking.id)
+        .where(
+            Booking.branch_id == order.branch_id,
+            Booking.state.in_(OPEN_BOOKINGS),
+            exists().where(
+                BookingNeed.booking_id == Booking.id,
+                BookingNeed.item_id.in_((asked.id, other.id)),
+            ),
+        )
+        .order_by(Booking.fit_on, Booking.id)
+    ).all()
+    views = booking_views(session, keys, at.date())
+    found = [one for view in views for one in _for_booking(view, asked.code, other.code)]
+    return replace(order_view(session, order, at.date()), taken_over=tuple(found))
+
+
+def _for_booking(view: BookingView, asked: str, other: str) -> Iterator[SubstituteForView]:
+    for need in view.needs:
+        taken = need.item == other and asked in need.stands_for
+        lacks = need.short if need.item == asked else 0
+        if taken or lacks:
+            yield SubstituteForView(
+                booking=view.number,
+                item=other,
+                unit=need.unit,
+                needed=need.needed,
+                taken=taken,
+                lacks=lacks,
+                verdict=need.verdict if taken else None,
+                doubts=need.doubts if taken else (),
+            )
 
 
 def _line(session: Session, order: int, number: str, asked: Item) -> OrderLine:

@@ -13,7 +13,7 @@ from kitting.errors import KittingError
 from kitting.facts.verdicts import Aspect, Verdict
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
-from kitting.services.purchasing.goods_in import GoodsReceived
+from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.purchasing.orders import place
 from kitting.services.purchasing.substitutes import receive_substitute
@@ -21,6 +21,7 @@ from kitting.services.upkeep.audit import audit
 from kitting.store import reading
 from kitting.views.bookings import BookingView
 from kitting.views.purchasing import OrderView
+from kitting.wording.orders import taken_over
 
 TUESDAY = datetime(2026, 4, 7, 9, 0)  # noqa: DTZ001  (wall clock of the garage)
 FRESH = date(2026, 3, 31)
@@ -117,3 +118,36 @@ def test_a_successor_is_taken_over_without_being_listed(store: Engine, tmp_path:
 
 def test_sent_twice_it_is_taken_in_once(ordered: Engine) -> None:
     assert came(ordered, "SECOND", 5, "t") == came(ordered, "SECOND", 5, "t")
+
+
+def test_of_a_line_that_came_in_two_kinds_each_booking_has_its_verdict(ordered: Engine) -> None:
+    """Two of five came as ordered, for the first car; then three as the alternative."""
+    receive(ordered, "P0001", [GoodsReceived("FIRST", 2000, made=FRESH)], TUESDAY)
+    view = came(ordered, "SECOND", 3)
+    (second,) = view.taken_over
+    assert (second.booking, second.item, second.needed, second.taken) == (
+        "B0002", "SECOND", 3000, True,
+    )  # fmt: skip
+    assert second.verdict is Verdict.UNKNOWN
+    assert Aspect.RUBBER in {doubt.aspect for doubt in second.doubts}
+    assert needed(shown(ordered, "B0001"), "FIRST").on_shelf == 2000
+    assert needed(shown(ordered, "B0002"), "SECOND").on_shelf == 3000
+    assert taken_over(second, "FIRST")[0] == ("B0002: 3 SECOND go in for FIRST: CANNOT BE PROVEN")
+    assert_ledger(ordered)
+    assert audit(ordered, TUESDAY).fine
+
+
+def test_who_a_part_of_it_is_not_enough_for_is_told_that_kinds_are_not_mixed(
+    ordered: Engine,
+) -> None:
+    receive(ordered, "P0001", [GoodsReceived("FIRST", 3000, made=FRESH)], TUESDAY)
+    (second,) = came(ordered, "SECOND", 2).taken_over
+    assert (second.booking, second.taken, second.lacks, second.verdict) == (
+        "B0002", False, 2000, None,
+    )  # fmt: skip
+    assert taken_over(second, "FIRST") == [
+        "B0002: SECOND DOES NOT GO IN: 2 of 3 FIRST are lacking, and two kinds are not mixed in one"
+        " kit"
+    ]
+    assert balances(ordered)["yard", "SECOND", "S1"] == (2000, 0)
+    assert audit(ordered, TUESDAY).fine
