@@ -187,7 +187,7 @@ def _not_named(day: WorkDay, booking: DayBooking) -> Iterator[DayRemark]:
 
 
 def _ramp(day: WorkDay, booking: DayBooking) -> Iterator[DayRemark]:
-    if booking.ramp in day.takes and not booking.done:
+    if booking.ramp is not None and booking.ramp in day.takes and not booking.done:
         # Nothing is stated of a car that could be held against it.
         yield _unknown(DayReason.RAMP_TAKES, ramp=booking.ramp, takes=day.takes[booking.ramp])
     if booking.ramp is not None:

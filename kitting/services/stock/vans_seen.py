@@ -25,5 +25,6 @@ def vans_seen(session: Session, branches: Sequence[int]) -> Mapping[tuple[int, i
     vans: dict[tuple[int, int], dict[date, date]] = defaultdict(dict)
     for source, to, due, at in session.execute(_SEEN, {"branches": list(branches)}):
         here = vans[source, to]
-        here[due] = max(at.date(), here.get(due, at.date()))
+        if at is not None:
+            here[due] = max(at.date(), here.get(due, at.date()))
     return {way: van_record(days.items()) for way, days in vans.items()}
