@@ -30,6 +30,9 @@ register(
             "its date is past, and it is still {state}: give it a new date, or cancel it"
         ),
         TodayReason.STILL: "its date is past, and it is still {state}",
+        TodayReason.STILL_ASIDE: (
+            "its date is past; it is set aside in {place} ({reason}), nobody said until when"
+        ),
         TodayReason.DUE: "due {due:%a %d %b}, late {late:%a %d %b}",
         TodayReason.VAN_UNKNOWN: "nobody says when the van of {branch} goes: ask there",
     }
