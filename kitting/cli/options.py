@@ -167,17 +167,19 @@ def amount(text: str) -> Quantity:
     return parse_quantity(text.strip())
 
 
-def share(text: str) -> float:
-    """A chance such as "95%"; raises a usage error for anything else."""
+def share(text: str, option: str = "--sure") -> float:
+    """A chance such as "95%"; raises a usage error, naming the option, for anything else."""
     figure = text.strip().removesuffix("%").strip()
     if not text.strip().endswith("%"):
-        raise typer.BadParameter(f"{text!r}: write it with its sign, for example 95%")
+        raise typer.BadParameter(
+            f"{text!r}: write it with its sign, for example 95%", param_hint=option
+        )
     try:
         found = float(figure) / 100
     except ValueError as error:
-        raise typer.BadParameter(f"{text!r}: write for example 95%", param_hint="--sure") from error
+        raise typer.BadParameter(f"{text!r}: write for example 95%", param_hint=option) from error
     if not 0 < found < 1:
-        raise typer.BadParameter("a chance lies between 0% and 100%", param_hint="--sure")
+        raise typer.BadParameter("a chance lies between 0% and 100%", param_hint=option)
     return found
 
 

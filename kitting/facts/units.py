@@ -34,6 +34,7 @@ _TORQUE_UNIT = {spelling: unit for unit, all_ in _TORQUE_SPELLINGS.items() for s
 _FIGURE = re.compile(
     r"\s*([+-]?[0-9]{1,15}(?:\.[0-9]{1,15})?|[+-]?\.[0-9]{1,15})\s*(.*?)\s*", re.DOTALL
 )
+_TOO_MANY_DIGITS = re.compile(r"[0-9]{16}")
 LARGEST = 10**12
 LONGEST_TEXT = 60
 _COMMA = re.compile(r"\d,\d")
@@ -97,6 +98,8 @@ def split_figure(text: str, what: str, example: str) -> tuple[Decimal, str]:
     match = _FIGURE.fullmatch(text) if len(text) <= LONGEST_TEXT else None
     if _COMMA.search(shown):
         raise FigureError(f"{shown!r} has a comma in its figure; write a point, as in {example}")
+    if _TOO_MANY_DIGITS.search(shown):
+        raise FigureError(f"{shown!r} has more digits than any figure needs; check the figure")
     if match is None:
         raise FigureError(f"{shown!r} is no {what}; write for example {example}")
     try:

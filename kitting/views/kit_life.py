@@ -81,7 +81,7 @@ class KitLineView:
 class KitContentsView:
     """What lies in a kit now, by lot, and what happened to it.
 
-    `fit_on` is the day for which it is judged, `to_pick` how many lines wait on the shelf. Of a
+    `judged_for` is the day for which it is judged, `to_pick` how many lines wait on the shelf. Of a
     booking that is over nothing lies in it.
     """
 
@@ -90,7 +90,7 @@ class KitContentsView:
     vehicle: str
     jobs: tuple[str, ...]
     state: BookingState
-    fit_on: date
+    judged_for: date
     set_aside: SetAsideView | None
     lines: tuple[KitLineView, ...]
     to_pick: int

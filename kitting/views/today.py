@@ -73,6 +73,7 @@ class TodayReason(ReasonCode):
     AS_TOLD = "as told"
     FOUND = "found"
     STILL = "still"
+    STILL_ASIDE = "still set aside"
     NEVER_CAME = "never came"
     DUE = "due"
     VAN_UNKNOWN = "van unknown"

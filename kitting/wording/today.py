@@ -30,6 +30,9 @@ register(
             "its date is past, and it is still {state}: give it a new date, or cancel it"
         ),
         TodayReason.STILL: "its date is past, and it is still {state}",
+        TodayReason.STILL_ASIDE: (
+            "its date is past; it is set aside in {place} ({reason}), nobody said until when"
+        ),
         TodayReason.DUE: "due {due:%a %d %b}, late {late:%a %d %b}",
         TodayReason.VANS_SEEN: "{punctual} of {seen:many van} from {branch} came on their day",
         TodayReason.NO_VAN_SEEN: (

@@ -30,6 +30,23 @@ def test_the_phone_rings_and_a_new_car_gets_its_day(garage_folder: Path, run: Ru
     assert "No booking is like that." in run("booking", "list", "--car", "NEW 1").said
 
 
+def test_an_item_is_named_once_by_an_option_of_closing(garage_folder: Path, run: Run) -> None:
+    booked = run("book", "PELL 117", "J1", "--on", "2026-04-15", "--branch", "upper", *NOW)
+    assert booked.code == 3
+    twice = ("--back", "CAP-PLUG=1 each", "--back", " CAP-PLUG =2 each")
+    refused = run("close", "B0001", *twice, "--used-up", "--despite", "test", *NOW)
+    assert refused.code == 2
+    assert "--back: CAP-PLUG is named twice; name it once, with all of it" in refused.said
+
+
+def test_a_chance_beyond_certainty_names_the_option_that_is_wrong(
+    garage_folder: Path, run: Run
+) -> None:
+    asked = run("sure", "PELL 117", "J1", "--target", "101%", "--on", "2026-04-15", *NOW)
+    assert asked.code == 2
+    assert "Invalid value for --target: a chance lies between 0% and 100%" in asked.said
+
+
 def test_dates_of_anything_begin_with_any_day(garage_folder: Path, run: Run) -> None:
     later = ("dates", "PELL 117", "J1", "--branch", "upper", "--from", "2026-04-18", "--days", "1")
     assert "Mon 20 Apr" in run(*later, *NOW).out

@@ -213,6 +213,10 @@ def test_an_amount_is_read_exactly_in_thousandths_of_its_base_unit(
             "9999999999 L",
             "'9999999999 L' is larger than anything in a workshop; check the figure",
         ),
+        (
+            "9999999999999999 each",
+            "'9999999999999999 each' has more digits than any figure needs; check the figure",
+        ),
         ("nan ml", "'nan ml' is no amount; write for example '3 each' or '3.2 L'"),
         ("inf ml", "'inf ml' is no amount; write for example '3 each' or '3.2 L'"),
         (

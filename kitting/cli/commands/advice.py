@@ -86,7 +86,7 @@ def sure(
         raise typer.BadParameter("--take goes into a booking: name it with --booking")
     if take and short_costs is not None:
         raise typer.BadParameter("--take is for a chance (--target); look at --short-costs before")
-    asked, at = share(target), moment(now)
+    asked, at = share(target, "--target"), moment(now)
     short = parse_money(short_costs) if short_costs is not None else None
     if take and booking is not None:
         from kitting.services.advice.taken_spares import take_spares
@@ -154,7 +154,7 @@ def levels(
 
     money = parse_money(budget) if budget is not None else None
     with reading(open_database(database)) as session:
-        view = stock_levels(session, branch, moment(now), share(target), money, days)
+        view = stock_levels(session, branch, moment(now), share(target, "--target"), money, days)
     if as_json:
         print_json(view)
     else:

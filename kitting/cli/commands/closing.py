@@ -39,7 +39,7 @@ def register(root: typer.Typer) -> None:
 def close(
     number: BookingNumber,
     back: Annotated[
-        list[str] | None, typer.Option("--back", help="Came back: ITEM=AMOUNT, may be repeated.")
+        list[str] | None, typer.Option("--back", help="Came back: ITEM=AMOUNT, once an item.")
     ] = None,
     used: Annotated[
         list[str] | None,
@@ -50,7 +50,7 @@ def close(
         ),
     ] = None,
     spoilt: Annotated[
-        list[str] | None, typer.Option("--spoilt", help="Scrapped: ITEM=AMOUNT, may be repeated.")
+        list[str] | None, typer.Option("--spoilt", help="Scrapped: ITEM=AMOUNT, once an item.")
     ] = None,
     used_up: Annotated[
         bool, typer.Option("--used-up", help="Consumables that are not named are used up.")
@@ -225,5 +225,9 @@ def _amounts(texts: Sequence[str], option: str) -> dict[str, Quantity]:
         item, sign, quantity = text.partition("=")
         if not sign:
             raise typer.BadParameter(f"{text!r}: write ITEM=AMOUNT", param_hint=option)
+        if item.strip() in found:
+            raise typer.BadParameter(
+                f"{item.strip()} is named twice; name it once, with all of it", param_hint=option
+            )
         found[item.strip()] = amount(quantity)
     return found

@@ -27,7 +27,7 @@ def show_kit(console: Console, view: KitContentsView) -> None:
     jobs = ", ".join(view.jobs)
     console.print(
         f"kit of {view.booking} {view.registration} {view.vehicle}: {jobs}, {view.state},"
-        f" judged for {view.fit_on}",
+        f" judged for {view.judged_for}",
         style="bold",
     )
     if view.set_aside:

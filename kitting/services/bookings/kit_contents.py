@@ -47,7 +47,7 @@ def kit_contents(session: Session, number: str, today: date) -> KitContentsView:
         vehicle=view.vehicle,
         jobs=view.jobs,
         state=view.state,
-        fit_on=fitted_on(fitting_day(session, booking), today if is_open else None),
+        judged_for=fitted_on(fitting_day(session, booking), today if is_open else None),
         set_aside=view.set_aside,
         lines=lines if is_open else (),
         to_pick=sum(1 for need in view.needs if need.to_pick) if is_open else 0,

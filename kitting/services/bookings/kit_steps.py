@@ -34,7 +34,7 @@ from kitting.services.stock.lots import POLICY, STORED, stored
 from kitting.services.stock.opened_packs import Taken, keep_opened, open_packs
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item
-from kitting.tables.stock import Lot
+from kitting.tables.stock import CustomerLot, Lot
 from kitting.tables.supply import Branch
 from kitting.views.kit_life import KitChangeView
 
@@ -51,6 +51,12 @@ _BY_CODE = select(Lot.id).where(
     Lot.branch_id == bindparam("branch"),
     Lot.item_id == bindparam("item"),
     Lot.code == bindparam("code"),
+)
+_OF_CUSTOMERS = (
+    select(Lot.code, Booking.number)
+    .join(CustomerLot, CustomerLot.lot_id == Lot.id)
+    .join(Booking, CustomerLot.booking_id == Booking.id)
+    .where(Lot.id.in_(bindparam("lots", expanding=True)))
 )
 _POLICY_OF = (
     select(POLICY)
@@ -207,11 +213,17 @@ def require_lack(change: Change, piece: Piece) -> None:
 
 
 def require_keeps(change: Change, lots: Mapping[int, int]) -> None:
-    """Raise KittingError for what may not be fitted on the day of the booking that borrows."""
+    """Raise KittingError for what may not go into the borrower's car, or not on its day."""
     session, taker = change.session, change.booking
     policy: ShelfPolicy = session.execute(_POLICY_OF, {"booking": taker.id}).scalar_one()
     day = fitted_on(fitting_day(session, taker), change.when.today)
     row: Any
+    for row in session.execute(_OF_CUSTOMERS, {"lots": sorted(lots)}):
+        raise KittingError(
+            f"lot {row.code} was brought by the customer of {row.number} and goes into that car"
+            " alone. Nothing was lent; name another lot",
+            then=[next_step(Action.SHOW_KIT, booking=row.number)],
+        )
     for row in session.execute(_LOTS, {"lots": sorted(lots)}):
         found = judge(stored(row), policy, day)
         if not found.may_be_fitted:

@@ -76,9 +76,14 @@ def add_car(engine: Engine, entry: CarEntry, at: datetime, *, dry_run: bool = Fa
     """Record a new car, or what is told of one that is known, all of it or nothing.
 
     Raises UnknownNameError for a model, unit or equipment that the catalogue does not name,
-    FigureError for a VIN that cannot be, and KittingError where it contradicts what is known and no
-    correction is meant.
+    FigureError for a VIN that cannot be, and KittingError for a car that is not built yet, and
+    where it contradicts what is known and no correction is meant.
     """
+    if entry.build_date is not None and entry.build_date > at.date():
+        raise KittingError(
+            f"{entry.registration.strip()}: {entry.build_date} is still to come; say when it was"
+            " built, or leave it out"
+        )
     with writing(engine) as session:
         facts = _told(session, entry)
         key = registration_key(entry.registration)

@@ -80,14 +80,14 @@ def _write(session: Session, sources: Sequence[Source], book: Book, dry_run: boo
     barred = bars(session, book)
     learn_told(session, book)
     try:
-        write_all(sync, book)
+        plans_changed = write_all(sync, book)
         sync.finish()
     except IntegrityError as error:
         raise StoreError(
             "the files no longer describe something that recorded work still refers to"
             f" ({first_line(error)}). Put it back into the file; nothing was changed"
         ) from error
-    if sync.differs:
+    if plans_changed:
         names = ", ".join(source.name for source in sources)
         session.add(CatalogueEdition(what=names))
     return LoadReport(

@@ -20,10 +20,16 @@ from kitting.services.db.sync import Row, Shape, Sync
 from kitting.tables.units import Joint, Split, SplitOption
 
 
-def write_all(sync: Sync, book: Book) -> None:
-    """Sync every table, parents before children; what went is removed by `sync.finish`."""
-    for write in (_vocabulary, _items, _units, _cars, _terms):
+def write_all(sync: Sync, book: Book) -> bool:
+    """Sync every table, parents before children; what went is removed by `sync.finish`.
+
+    Returns whether anything changed that plans are made of: not so suppliers and rates of tax.
+    """
+    for write in (_vocabulary, _items, _units, _cars, _branches):
         write(sync, book)
+    plans_changed = sync.differs
+    _terms(sync, book)
+    return plans_changed
 
 
 def _shape(table: str, *key: str, owner: str | None = None, keep: bool = False) -> Shape:
@@ -191,18 +197,24 @@ def _cars(sync: Sync, book: Book) -> None:
     sync.sync(history, car_rows.removals(book), cars, "earlier removals")
 
 
-def _terms(sync: Sync, book: Book) -> None:
+def _branches(sync: Sync, book: Book) -> None:
     _top(sync, book, "branches", "branch", term_rows.branches(book))
-    _top(sync, book, "suppliers", "supplier", term_rows.suppliers(book))
-    branches = [book.id("branch", branch.code) for branch in book.each("branches")]
     held = term_rows.branch_licences(book)
-    _links(sync, branches, "branch_licence", ("branch_id", "licence_id"), held)
+    _links(sync, _of_branches(book), "branch_licence", ("branch_id", "licence_id"), held)
+
+
+def _of_branches(book: Book) -> list[int]:
+    return [book.id("branch", branch.code) for branch in book.each("branches")]
+
+
+def _terms(sync: Sync, book: Book) -> None:
+    _top(sync, book, "suppliers", "supplier", term_rows.suppliers(book))
     suppliers = [book.id("supplier", supplier.code) for supplier in book.each("suppliers")]
     cutoffs, closings = term_rows.cutoffs(book), term_rows.closings(book)
     _links(sync, suppliers, "supplier_cutoff", ("supplier_id", "at"), cutoffs)
     _links(sync, suppliers, "supplier_closing", ("supplier_id", "day"), closings)
     for section, owner, owners in (
-        ("branches", "branch", branches), ("suppliers", "supplier", suppliers),
+        ("branches", "branch", _of_branches(book)), ("suppliers", "supplier", suppliers),
     ):  # fmt: skip
         rates = term_rows.taxes(book, section, owner)
         _links(sync, owners, f"{owner}_tax", (f"{owner}_id", "valid_from"), rates)

@@ -58,13 +58,22 @@ def booking_rows(session: Session, day: Day, lacking: Sequence[Lacking]) -> Iter
         if booking.id in free:
             yield _free(day, yard, booking, (view, free[booking.id]))
         if booking.fit_on < day.today:
-            never = booking.state is BookingState.PROVISIONAL
-            still = because(
-                TodayReason.NEVER_CAME if never else TodayReason.STILL, state=booking.state
-            )
-            then = next_step(_NEXT_STATE[booking.state], booking=booking.number)
-            about = About(then=then, why=(still,), cars=(booking.car,))
-            yield row(day, yard, TodayKind.PAST, booking.fit_on, about)
+            yield row(day, yard, TodayKind.PAST, booking.fit_on, _still_open(booking, view))
+
+
+def _still_open(booking: OpenBooking, view: BookingView) -> About:
+    """Why a booking of a former day is open, and what answers that."""
+    if view.set_aside is not None:
+        aside = view.set_aside
+        still = because(TodayReason.STILL_ASIDE, place=aside.place, reason=aside.why)
+        action = Action.TAKE_UP
+    else:
+        never = booking.state is BookingState.PROVISIONAL
+        kind = TodayReason.NEVER_CAME if never else TodayReason.STILL
+        still = because(kind, state=booking.state)
+        action = _NEXT_STATE[booking.state]
+    then = next_step(action, booking=booking.number)
+    return About(then=then, why=(still,), cars=(booking.car,))
 
 
 def _start(day: Day, yard: Yard, booking: OpenBooking, view: BookingView) -> Iterator[TodayRow]:

@@ -146,16 +146,19 @@ def count_lot(
             return int(before.answer)
         difference = quantity.thousandths - lot.on_hand
         if difference:
-            _posted(session, Move(lot.id, MovementKind.COUNTED, difference, note=note), at)
+            _posted(session, lot, Move(lot.id, MovementKind.COUNTED, difference, note=note), at)
         record(session, token, request, lot.branch_id, at, difference)
         session.commit()
         return difference
 
 
-def _posted(session: Session, move: Move, at: datetime) -> int:
+def _posted(session: Session, lot: Lot, move: Move, at: datetime) -> int:
+    """Post a move; where only promises are in its way, giving them up is the next step."""
     try:
         return post(session, move, at)
     except TakenError as error:
+        if lot.on_hand + move.quantity < 0:
+            raise
         raise TakenError(str(error), then=[*error.then, next_step(Action.GIVE_UP)]) from None
 
 
@@ -186,7 +189,7 @@ def scrap(
         if (before := earlier(session, token, request)) is not None:
             return int(before.answer)
         out = Move(lot.id, MovementKind.SCRAPPED, -quantity.thousandths, note=note)
-        balance = _posted(session, out, at)
+        balance = _posted(session, lot, out, at)
         record(session, token, request, lot.branch_id, at, balance)
         session.commit()
         return balance

@@ -18,6 +18,7 @@ from kitting.facts.words import BookingState, FindingResult
 from kitting.services.bookings.booking import renew_promises, step_to
 from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.findings import Found, record_findings
+from kitting.services.bookings.listing import list_bookings
 from kitting.services.bookings.pick import pick
 from kitting.services.bookings.seal_count import count_seals, removal_view, uncounted
 from kitting.services.bookings.states import find_booking
@@ -235,3 +236,18 @@ def test_what_another_job_did_to_the_car_meanwhile_is_told(store: Engine, tmp_pa
     told = " | ".join(said(shown(store, second).changes))
     assert "CHANGED SEAL at x1: look: was 1 inspect" in told
     assert not shown(store, second).ready
+
+
+def test_a_supplier_that_changes_changes_no_plan(store: Engine, tmp_path: Path) -> None:
+    load(store, CATALOGUE)
+    booked(store, "X1")
+    slower = CATALOGUE.replace("lead_days: 3", "lead_days: 2")
+    assert slower != CATALOGUE
+    load(store, slower)
+    with reading(store) as session:
+        (line,) = list_bookings(session, None, ["provisional"], NOW.date())
+    assert not line.outdated
+    load(store, CATALOGUE.replace("amount: 1 ml", "amount: 2 ml"))
+    with reading(store) as session:
+        (line,) = list_bookings(session, None, ["provisional"], NOW.date())
+    assert line.outdated

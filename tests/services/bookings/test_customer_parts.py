@@ -16,6 +16,7 @@ from kitting.facts.units import Quantity
 from kitting.facts.verdicts import Aspect, Verdict
 from kitting.services.bookings.booking import renew_promises, take_from
 from kitting.services.bookings.customer_parts import CustomerPart, bring_part
+from kitting.services.bookings.kit_moves import Loan, Moment, Piece, Told, lend
 from kitting.services.bookings.kit_sheets import pick_of
 from kitting.services.bookings.pick import cancel, pick
 from kitting.services.stock.ledger import Claim, TakenError, set_all_aside
@@ -94,6 +95,18 @@ def test_what_of_it_is_left_is_promised_to_no_other(yard: Engine) -> None:
     with pytest.raises(KittingError, match="a customer's own"):
         send(yard, LotName(*OWN), Quantity(1000, "each"), "quay", NOW)
     assert balances(yard)[OWN] == (6000, 4000)
+
+
+def test_it_is_not_lent_to_another_kit(yard: Engine) -> None:
+    brought(yard, 4)
+    pick(yard, "B0001", NOW)
+    what = Piece("RING", Quantity(1000, "each"))
+    why = "lot B0001-OWN was brought by the customer of B0001 and goes into that car alone"
+    with pytest.raises(KittingError, match=why):
+        lend(yard, Loan("B0001", "B0002", what), Told(), Moment(NOW))
+    (line,) = (one for one in contents(yard, "B0001").lines if one.item == "RING")
+    assert (line.lot, line.quantity) == ("B0001-OWN", 4000)
+    assert audit(yard, NOW).fine
 
 
 def test_after_the_booking_is_over_it_is_still_theirs(yard: Engine) -> None:

@@ -60,7 +60,7 @@ def test_its_kit_is_judged_at_today_and_at_the_later_day(store: Engine, tmp_path
     set_aside(store, number, SetAside("bay 5", "longer", date(2026, 7, 1)), NOW)
     until = shown(store, number, NOW.date())
     assert [reason.code for reason in until.lacking] == [Lack.EXPIRED]
-    assert contents(store, number).fit_on == date(2026, 7, 1)
+    assert contents(store, number).judged_for == date(2026, 7, 1)
     take_up(store, number, NOW)
     assert shown(store, number, NOW.date()).ready
 

@@ -136,6 +136,11 @@ def test_what_contradicts_what_is_known_is_refused_and_corrected_only_with_a_rea
         ({"model": "pell", "equipment": {"towbar": True}}, UnknownNameError, "mean tow-bar"),
         ({"model": "pell", "vin": "1M8GDM9A1KP042788"}, FigureError, "position 9"),
         ({"model": "pell", "vin": "SHORT"}, FigureError, "it must have 17"),
+        (
+            {"model": "pell", "build_date": NOW.date() + timedelta(days=1)},
+            KittingError,
+            "NEW 1: 2026-04-03 is still to come; say when it was built",
+        ),
     ],
 )
 def test_what_cannot_be_is_refused_and_nothing_is_written(

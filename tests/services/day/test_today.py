@@ -18,6 +18,7 @@ from kitting.services.bookings.booking import step_to
 from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.findings import Found, record_findings
 from kitting.services.bookings.pick import pick
+from kitting.services.bookings.set_aside import SetAside, set_aside
 from kitting.services.day.scope import what_slips_first
 from kitting.services.day.today import TodayRequest, today
 from kitting.services.purchasing.orders import place
@@ -455,6 +456,19 @@ def test_a_booking_whose_date_is_past_is_still_open(store: Engine, tmp_path: Pat
     assert TodayKind.NOT_IN_TIME not in kinds(view)
     close(store, "B0001", Closing({}, {}), NOW, UNCOUNTED)
     assert len([row for row in asked(store, view.now).rows if row.kind is TodayKind.PAST]) == 2
+
+
+def test_a_car_set_aside_is_taken_up_before_it_is_closed(store: Engine, tmp_path: Path) -> None:
+    load(store, shop({"X1": {"RING": 1}}))
+    stock(store, tmp_path, RING)
+    booked(store, "X1", on=THURSDAY)
+    on_ramp(store, "B0001")
+    set_aside(store, "B0001", SetAside("bay 2", "parts"), NOW)
+    row = only(asked(store, datetime(2026, 4, 7, 9)), TodayKind.PAST)  # noqa: DTZ001
+    assert row.then == next_step(Action.TAKE_UP, booking="B0001")
+    assert [say(why) for why in row.why] == [
+        "its date is past; it is set aside in bay 2 (parts), nobody said until when"
+    ]
 
 
 def test_a_failed_look_that_nothing_covers_is_for_today(store: Engine, tmp_path: Path) -> None:

@@ -90,3 +90,9 @@ def test_a_refused_count_and_scrap_say_how_it_goes(promised: Engine) -> None:
         with pytest.raises(TakenError) as caught:
             refused()
         assert next_step(Action.GIVE_UP) in caught.value.then
+
+
+def test_what_is_not_there_is_not_given_up(promised: Engine) -> None:
+    with pytest.raises(TakenError, match="4 asked for") as caught:
+        scrap(promised, LOT, each(4), NOW, "cut")
+    assert next_step(Action.GIVE_UP) not in caught.value.then
