@@ -119,7 +119,9 @@ class CreditView:
 class ClaimView:
     """What the supplier owes: goods back, a core, a part that failed; `quantity` of `unit`.
 
-    `expected` is None where nobody knows it. `vehicle` is the car of `booking`.
+    It is of the order's `line`, by its place. `expected` is None where nobody knows it; of what
+    came unusable nothing is for `not_owed` (thousandths), which is sent once more or was never
+    charged. `of_over` says that it came beyond the order. `vehicle` is the car of `booking`.
     """
 
     number: int
@@ -134,3 +136,11 @@ class ClaimView:
     vehicle: str | None
     expected: Money | None
     credits: tuple[CreditView, ...]
+    line: int
+    not_owed: Thousandths = 0
+    of_over: bool = False
+
+    @property
+    def of_unusable(self) -> bool:
+        """Whether it is of goods that came damaged or as another part."""
+        return self.kind is ClaimKind.RETURN and self.lot is None

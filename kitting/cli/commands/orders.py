@@ -280,10 +280,11 @@ def credit(
     Example: kitting order credit P0001 1 "0.40 GBP" --note-no CN-88
     """
     from kitting.facts.money import parse_money
-    from kitting.services.purchasing.claims import Credit
-    from kitting.services.purchasing.claims import credit as write_down
+    from kitting.services.purchasing.credit_notes import Credit
+    from kitting.services.purchasing.credit_notes import credit as write_down
 
-    note = Credit(claim, parse_money(given), document, why)
+    nothing = "0" in given and not given.strip().strip("0.")
+    note = Credit(claim, None if nothing else parse_money(given), document, why)
     at = moment(now)
     _shown(
         insisted(database, lambda engine, token: write_down(engine, order, note, at, token)),
