@@ -63,6 +63,7 @@ class Action(StrEnum):
     ANOTHER_LINE = "another line"
     KEEP_GOODS = "keep goods"
     SHOW_ORDER = "show order"
+    CANCEL_ORDER = "cancel order"
     ANNOUNCE = "announce"
     LOAD_STOCK = "load stock"
     LIST_STOCK = "list stock"

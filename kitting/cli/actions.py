@@ -63,6 +63,7 @@ COMMANDS: dict[Action, str] = {
     Action.ANOTHER_LINE: "--another-line",
     Action.KEEP_GOODS: "kitting order keep {order} {item} {quantity}",
     Action.SHOW_ORDER: "kitting order show {order}",
+    Action.CANCEL_ORDER: "kitting order cancel {order}",
     Action.ANNOUNCE: (
         "kitting order announce {order} --item {item} --again {quantity} --due {date}"
     ),

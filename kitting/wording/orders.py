@@ -68,8 +68,8 @@ def claim_text(claim: ClaimView) -> str:
     ]
     without = amount(claim.not_owed, claim.unit)
     again = f" (nothing for {without}: sent once more or never charged)" if claim.not_owed else ""
-    settled = claim.not_owed == claim.quantity
-    answered = "; ".join(notes) or ("nothing is owed" if settled else "NOT ANSWERED YET")
+    owed = claim.expected is None or claim.expected.minor
+    answered = "; ".join(notes) or ("NOT ANSWERED YET" if owed else "nothing is owed")
     return (
         f"CLAIM {claim.number} {claim.kind}, {day(claim.at)}: {what}: {claim.why}. Expected"
         f" {expected}{again}; {answered}"

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from kitting.actions import Action, next_step
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.money import Money, format_money
+from kitting.facts.names import same_number
 from kitting.facts.words import ClaimKind
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.purchasing.claim_views import charge_of
@@ -114,7 +115,7 @@ def _require_new(
 ) -> None:
     """Refuses a paper that is booked for the claim already, however it is spelled."""
     for note in notes:
-        if _plain(note.document) == _plain(document):
+        if same_number(note.document, document):
             what = format_money(note.amount, currency) if note.amount else "a refusal"
             raise KittingError(
                 f"{note.document} is booked for claim {claim.id} already: {what} on"
@@ -134,7 +135,3 @@ def _refuse_beyond(
         " their claims",
         then=[next_step(Action.SHOW_ORDER, order=order.number)],
     )
-
-
-def _plain(document: str) -> str:
-    return "".join(document.split()).casefold()
