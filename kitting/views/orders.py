@@ -144,3 +144,9 @@ class ClaimView:
     def of_unusable(self) -> bool:
         """Whether it is of goods that came damaged or as another part."""
         return self.kind is ClaimKind.RETURN and self.lot is None
+
+    @property
+    def of_core(self) -> bool:
+        """Whether a core goes back with it: handed in, or sent back with its part."""
+        back = self.kind is ClaimKind.RETURN and self.lot is not None and not self.of_over
+        return back or self.kind is ClaimKind.CORE

@@ -286,7 +286,7 @@ class DatesView:
 class OrderLineView:
     """A line of an order that was placed. Amounts are thousandths of `unit`.
 
-    `price` is of a pack, `core` comes back for the old parts. The supplier has to be told of what
+    `price` is of a pack, `core` still comes back for old parts. The supplier has to be told of what
     came `damaged`, `wrong` or `over` (on hold). `due`, `due_late`: by the newest of `notices`.
     """
 

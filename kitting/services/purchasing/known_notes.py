@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session, aliased
 from kitting.actions import Action, next_step
 from kitting.errors import KittingError
 from kitting.facts.names import same_number
+from kitting.services.purchasing.received_lots import own_lot
 from kitting.tables.items import Item
 from kitting.tables.order_history import ReceiptGoods, ReceiptUndone
 from kitting.tables.stock import Lot
@@ -123,7 +124,7 @@ _EARLIER = (
     _held(
         select(
             Receipt.at, Item.code, Receipt.good, Receipt.over, Receipt.damaged, Receipt.wrong,
-            Lot.code.label("lot"), _OVER.batch.label("over_batch"), _OVER.code.label("over_lot"),
+            Lot.code.label("lot"), _OVER.batch.label("over_batch"),
         )
     )
     .outerjoin(ReceiptGoods, ReceiptGoods.receipt_id == Receipt.id)
@@ -137,8 +138,8 @@ def _earlier(session: Session, order: PurchaseOrder) -> dict[datetime, dict[str,
     """What came of an order, by the moment at which it was taken in and by item."""
     found: dict[datetime, list[tuple[str, Came]]] = defaultdict(list)
     for row in session.execute(_EARLIER, {"order": order.id}):
-        over = row.over_batch or (row.over_lot and row.over_lot.removesuffix("-OVER"))
-        lots = {lot for lot in (row.lot, over if row.over else None) if lot}
+        over = (row.over_batch or own_lot(order, row.code)) if row.over else None
+        lots = {lot for lot in (row.lot, over) if lot}
         came = Came(row.good + row.over, row.damaged, row.wrong, lots)
         found[row.at].append((row.code, came))
     return {at: add_up(rows) for at, rows in found.items()}

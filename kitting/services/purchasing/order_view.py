@@ -249,7 +249,7 @@ def _view(
         due=due,
         due_late=max((line.due_late for line in coming), default=head.due_late),
         state=state,
-        lines=tuple(_with_over(lines, since, claims, head.currency)),
+        lines=tuple(_shown(head, lines, since, claims)),
         goods=money(sums.goods),
         carriage=money(sums.carriage),
         total=money(sums.total),
@@ -281,20 +281,26 @@ def _sums(
     )
 
 
-def _with_over(
-    lines: Sequence[Row[Any]], since: _Since, claims: Sequence[ClaimView], currency: str
+def _shown(
+    head: Row[Any], lines: Sequence[Row[Any]], since: _Since, claims: Sequence[ClaimView]
 ) -> Iterator[OrderLineView]:
-    """The lines; of what came too much only what is neither kept nor sent back yet."""
+    """The lines: of what came too much, and of cores, only what is neither settled nor claimed."""
     settled: dict[str, int] = defaultdict(int)
+    handed_in: dict[int, int] = defaultdict(int)
     for line in lines:
         settled[line.item] += since.kept.get(line.id, 0)
     for claim in claims:
         settled[claim.item] += claim.quantity if claim.of_over else 0
+        handed_in[claim.line] += claim.quantity if claim.of_core else 0
     for line in lines:
-        view = _line(line, currency, since)
+        view = _line(line, head.currency, since)
         some = min(view.over, settled[line.item])
         settled[line.item] -= some
-        yield replace(view, over=view.over - some)
+        here = line.received if head.cancelled_at is not None else line.quantity - line.lost
+        core = charge_of(line).cores(max(0, here - handed_in[line.seq]))
+        yield replace(
+            view, over=view.over - some, core=Money(core, head.currency) if core else None
+        )
 
 
 def _line(line: Row[Any], currency: str, since: _Since) -> OrderLineView:
@@ -313,7 +319,6 @@ def _line(line: Row[Any], currency: str, since: _Since) -> OrderLineView:
         price=Money(line.price, currency),
         total=Money(line.packs * line.price, currency),
         returnable=line.returnable,
-        core=None if line.core is None else Money(line.packs * line.core, currency),
         damaged=damaged,
         wrong=wrong,
         over=over,

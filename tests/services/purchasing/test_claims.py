@@ -256,3 +256,17 @@ def test_a_core_is_refunded_once_handed_in_or_sent_back_with_its_part(here: Engi
     assert back.expected == pounds(540 + 1000)
     with pytest.raises(KittingError, match="0 have a core that is not handed in yet"):
         claimed(here, CORE, 1)
+
+
+def test_the_core_that_comes_back_is_that_of_old_parts_not_handed_in(
+    store: Engine, tmp_path: Path
+) -> None:
+    """Of eight rings one came damaged: seven cores; five are handed in, one goes back with its ring."""
+    furnished(store, tmp_path)
+
+    def left(view: OrderView) -> Money | None:
+        return view.lines[0].core
+
+    assert left(claimed(store, CORE, 5)) == pounds(1000)
+    assert left(claimed(store, RETURN, 1, lot="R1")) == pounds(500)
+    assert left(claimed(store, CORE, 1)) is None
