@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import ColumnElement, Row, select
+from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.purchasing.order_sums import Charge, not_owed
@@ -102,15 +102,13 @@ def _of_unusable(claim: Claim) -> bool:
     return claim.kind is ClaimKind.RETURN and claim.lot_id is None
 
 
-def _not_owed(
-    rows: Sequence[Row[Any]], given: Mapping[int, Sequence[CreditNote]]
-) -> dict[int, int]:
+def _not_owed(rows: Sequence[Any], given: Mapping[int, Sequence[CreditNote]]) -> dict[int, int]:
     """For how much of each claim for unusable goods nothing is owed, by claim (thousandths)."""
-    lines: dict[int, list[Row[Any]]] = defaultdict(list)
+    lines: dict[int, list[Any]] = defaultdict(list)
     for row in rows:
         if _of_unusable(row.Claim):
             lines[row.Claim.order_line_id].append(row)
-    found = {}
+    found: dict[int, int] = {}
     for some in lines.values():
         asked = [
             (row.Claim.quantity, any(note.amount for note in given.get(row.Claim.id, ())))
@@ -121,7 +119,7 @@ def _not_owed(
     return found
 
 
-def _expected(row: Row[Any], unpaid: int | None) -> int | None:
+def _expected(row: Any, unpaid: int | None) -> int | None:
     """What is expected for a claim; of unusable goods their price and core, unless sent anew."""
     claim: Claim = row.Claim
     return claim.expected if unpaid is None else charge_of(row).share(claim.quantity - unpaid)

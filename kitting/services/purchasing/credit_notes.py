@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -111,7 +112,7 @@ def _most(session: Session, claim: Claim, line: OrderLine) -> int:
 
 
 def _require_new(
-    order: PurchaseOrder, claim: Claim, document: str, notes: list[CreditNote], currency: str
+    order: PurchaseOrder, claim: Claim, document: str, notes: Sequence[CreditNote], currency: str
 ) -> None:
     """Refuses a paper that is booked for the claim already, however it is spelled."""
     for note in notes:

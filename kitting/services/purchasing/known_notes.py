@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import Any
 
 from sqlalchemy import Select, bindparam, select
 from sqlalchemy.orm import Session, aliased
@@ -108,7 +109,7 @@ def add_up(rows: Iterable[tuple[str, Came]]) -> dict[str, Came]:
 _OVER = aliased(Lot)
 
 
-def _held(wanted: Select[tuple[object, ...]]) -> Select[tuple[object, ...]]:
+def _held(wanted: Select[*tuple[Any, ...]]) -> Select[*tuple[Any, ...]]:
     """Of receipts with their lines, orders and items: those that were not taken back."""
     return (
         wanted.join(OrderLine, Receipt.order_line_id == OrderLine.id)
