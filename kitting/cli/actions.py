@@ -59,6 +59,13 @@ COMMANDS: dict[Action, str] = {
     Action.LOAD_PRICES: "kitting prices {supplier} {file}",
     Action.RECORD_FINDING: "kitting found {booking} {joint} {position} {result}",
     Action.RECEIVE: "kitting receive {order}",
+    Action.RECEIVE_ITEM: "kitting receive {order} --item {item} --good {quantity}",
+    Action.CORRECT_RECEIPT: "kitting order correct {order} {item} --why {reason}",
+    Action.NAME_NOTE: "--note-no {number}",
+    Action.ANOTHER_LINE: "--another-line",
+    Action.KEEP_GOODS: "kitting order keep {order} {item} {quantity}",
+    Action.SHOW_ORDER: "kitting order show {order}",
+    Action.CANCEL_ORDER: "kitting order cancel {order}",
     Action.ANNOUNCE: (
         "kitting order announce {order} --item {item} --again {quantity} --due {date}"
     ),

@@ -71,3 +71,12 @@ def ending_so(asked: str, numbers: Iterable[str]) -> list[str]:
     ]
     whole = [number for number in found if number[2] == digits]
     return [number[0] for number in whole or found]
+
+
+def same_number(one: str, other: str) -> bool:
+    """Whether two numbers of papers are the same, however they are spaced and in whichever case.
+
+    >>> same_number("CN-88 a", " cn-88A")
+    True
+    """
+    return "".join(one.split()).casefold() == "".join(other.split()).casefold()

@@ -268,7 +268,10 @@ class OrderLine(Base):
 
 
 class Receipt(Base):
-    """One receipt of goods for a line of an order: good, damaged, wrong, or more than ordered."""
+    """One receipt of goods for a line of an order: good, damaged, wrong, or more than ordered.
+
+    `document` is the number of the delivery note that they came by, where it was stated.
+    """
 
     __tablename__ = "receipt"
     __table_args__ = (
@@ -288,3 +291,4 @@ class Receipt(Base):
     wrong: Mapped[Thousandths]
     over: Mapped[Thousandths]
     note: Mapped[LongText | None]
+    document: Mapped[Code | None]

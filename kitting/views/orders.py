@@ -138,7 +138,9 @@ class CreditView:
 class ClaimView:
     """What the supplier owes: goods back, a core, a part that failed; `quantity` of `unit`.
 
-    `expected` is None where nobody knows it. `vehicle` is the car of `booking`.
+    It is of the order's `line`, by its place. `expected` is None where nobody knows it; of what
+    came unusable nothing is for `not_owed` (thousandths), which is sent once more or was never
+    charged. `of_over` says that it came beyond the order. `vehicle` is the car of `booking`.
     """
 
     number: int
@@ -153,3 +155,17 @@ class ClaimView:
     vehicle: str | None
     expected: Money | None
     credits: tuple[CreditView, ...]
+    line: int
+    not_owed: Thousandths = 0
+    of_over: bool = False
+
+    @property
+    def of_unusable(self) -> bool:
+        """Whether it is of goods that came damaged or as another part."""
+        return self.kind is ClaimKind.RETURN and self.lot is None
+
+    @property
+    def of_core(self) -> bool:
+        """Whether a core goes back with it: handed in, or sent back with its part."""
+        back = self.kind is ClaimKind.RETURN and self.lot is not None and not self.of_over
+        return back or self.kind is ClaimKind.CORE

@@ -257,9 +257,8 @@ class PurchaseView:
 class OrderLineView:
     """A line of an order that was placed. Amounts are thousandths of `unit`.
 
-    `price` is of a pack; `core` is what comes back for the old parts. What came `damaged`, `wrong`
-    or `over` (more than ordered, on hold) has to be told to the supplier. `due` and `due_late` are
-    by the newest of `notices`, else its own.
+    `price` is of a pack, `core` still comes back for old parts. The supplier has to be told of what
+    came `damaged`, `wrong` or `over` (on hold). `due`, `due_late`: by the newest of `notices`.
     """
 
     seq: int
@@ -294,11 +293,11 @@ class OrderLineView:
 class OrderView:
     """An order as placed; `bill` is the number of the receipt if it was bought over the counter.
 
-    `due` and `due_late` are those of the last line that is still to come. `overdue` says that `due`
-    has passed without it. `goods` are as ordered. Paid with them are `cores`, which come back for
-    the old parts; off go what was `credited` for `claims` and `lost`, the goods and cores that will
-    not come and are not credited. `total` is what is to be paid after all that. `taken_over` is
-    what a substitute comes to for each booking, just after it came.
+    `due` and `due_late` are those of the last line that is still to come. `overdue` says that
+    `due` has passed without it. `goods` are as ordered. Paid with them are `cores`, which come
+    back for the old parts, and `again`, what is sent in place of credited goods; off go what was
+    `credited` for `claims` and `lost`, what will not come and is not credited: `total` is left.
+    `taken_over` is what a substitute comes to for each booking, just after it came.
     """
 
     number: str
@@ -318,6 +317,7 @@ class OrderView:
     bill: str | None = None
     overdue: bool = False
     credited: Money | None = None
+    again: Money | None = None
     claims: tuple[ClaimView, ...] = ()
     tax: TaxView | None = None
     taken_over: tuple[SubstituteForView, ...] = ()

@@ -91,8 +91,11 @@ def claim_text(claim: ClaimView) -> str:
         else f"REFUSED by {one.document} on {day(one.at)}: {one.why}"
         for one in claim.credits
     ]
-    answered = "; ".join(notes) or "NOT ANSWERED YET"
+    without = amount(claim.not_owed, claim.unit)
+    again = f" (nothing for {without}: sent once more or never charged)" if claim.not_owed else ""
+    owed = claim.expected is None or claim.expected.minor
+    answered = "; ".join(notes) or ("NOT ANSWERED YET" if owed else "nothing is owed")
     return (
         f"CLAIM {claim.number} {claim.kind}, {day(claim.at)}: {what}: {claim.why}. Expected"
-        f" {expected}; {answered}"
+        f" {expected}{again}; {answered}"
     )

@@ -213,6 +213,8 @@ def sums(view: OrderView) -> list[tuple[str, Money]]:
         found.append(("less what will not come", view.lost))
     if view.credited is not None:
         found.append(("less what was credited", view.credited))
+    if view.again is not None and view.again.minor:
+        found.append(("sent once more for what was credited", view.again))
     return found
 
 

@@ -49,6 +49,10 @@ IN_HAND = [
     ),
     ("receive", "P0001", "--now", "2026-04-07 11:00"),
 ]  # fmt: skip
+TOO_MUCH = [
+    *IN_HAND,
+    ("receive", "P0001", "--item", "NUT-EXH-M8", "--good", "1 each", "--now", "2026-04-07 11:30"),
+]
 SENT_BACK = [
     *IN_HAND,
     (
@@ -70,6 +74,7 @@ BEFORE: dict[tuple[str, ...], list[tuple[str, ...]]] = {
     **dict.fromkeys([("order", "show"), ("order", "cancel"), ("order", "announce"), ("receive",), ("sheet", "order")], ORDERED),
     **dict.fromkeys([("order", name) for name in ("return", "core", "warranty", "correct")], IN_HAND),
     ("order", "credit"): SENT_BACK,
+    ("order", "keep"): TOO_MUCH,
     ("booking", "take"): [("book", "PELL 117", "J1", "--on", "2026-04-15", "--branch", "upper", *NOW)],
     ("booking", "ramp"): ON_THE_RAMP[:1],
     ("close",): [("pick", "B0001"), *ON_THE_RAMP, COUNTED],
@@ -103,6 +108,7 @@ def test_the_commands_are_the_documented_ones() -> None:
         ("order", "place"),
         ("order", "counter"),
         ("order", "announce"),
+        ("order", "keep"),
         ("order", "return"),
         ("order", "core"),
         ("order", "warranty"),

@@ -48,6 +48,10 @@ IN_HAND = (
     ("order", "place", "ombrith", "COOLER-OIL-LATE=1", "--branch", "upper", "--place", *NOW),
     CAME,
 )
+TOO_MUCH = (
+    "receive", "P0001", "--item", "COOLER-OIL-LATE", "--good", "1 each", "--now",
+    "2026-04-08 09:00",
+)  # fmt: skip
 CORE = ("order", "core", "P0001", "COOLER-OIL-LATE", "1 each", "--now", "2026-04-08 09:00")
 OF_LOT = ("COOLER-OIL-LATE", "1 each", "--lot", "P0001-COOLER-OIL-LATE", "--why", "test")
 SENT = ("stock", "send", "canal", "RING-FKM-17X2.5", "F17-25", "1 each", "--to", "upper", *NOW)
@@ -196,6 +200,9 @@ CASES = {
     "order core": Case((*CORE,), IN_HAND),
     "order return": Case(("order", "return", "P0001", *OF_LOT), IN_HAND),
     "order warranty": Case(("order", "warranty", "P0001", *OF_LOT), IN_HAND),
+    "order keep": Case(
+        ("order", "keep", "P0001", "COOLER-OIL-LATE", "1 each"), (*IN_HAND, TOO_MUCH)
+    ),
     "order correct": Case(
         ("order", "correct", "P0001", "COOLER-OIL-LATE", "--why", "test"), IN_HAND
     ),

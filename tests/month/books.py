@@ -101,10 +101,9 @@ class Line:
     def outstanding(self) -> int:
         return self.ordered - self.received - self.lost
 
-    @property
-    def not_coming(self) -> int:
-        """Pence of what will not come, with its cores; of part of a pack rounded down."""
-        return self.packs * (self.price + self.core) * self.lost // self.ordered
+    def share(self, quantity: int) -> int:
+        """Pence of so much of it, with its cores; of part of a pack rounded down."""
+        return self.packs * (self.price + self.core) * quantity // self.ordered
 
 
 @dataclass
@@ -143,20 +142,37 @@ class Order:
 
     @property
     def money(self) -> dict[str, int]:
-        """Goods, cores, what is off for not coming, and what is to be paid, pence."""
+        """Goods, cores, what is off for not coming, and what is to be paid, pence.
+
+        What is charged comes usable or is still to come; a credit for what came unusable goes with
+        the charge of what came in its place.
+        """
         goods = sum(line.packs * line.price for line in self.lines.values())
         cores = sum(line.packs * line.core for line in self.lines.values())
-        lost = {item: line.not_coming for item, line in self.lines.items()}
-        credited, twice = 0, defaultdict(int)
+        missing = {
+            item: line.share(line.lost + (line.outstanding if self.cancelled else 0))
+            for item, line in self.lines.items()
+        }
+        came = any(
+            line.received + line.damaged + line.wrong + line.over for line in self.lines.values()
+        )
+        expected = not self.cancelled and any(line.outstanding for line in self.lines.values())
+        carriage = self.carriage if came or expected else 0
+        off, instead = 0, defaultdict(int)
         for kind, item, of_lot, pence in self.claims.values():
-            credited += int(pence or 0)  # type: ignore[call-overload]
             if kind == "return" and not of_lot:
-                twice[str(item)] += int(pence or 0)  # type: ignore[call-overload]
-        again = sum(min(pence, lost[item]) for item, pence in twice.items())
-        off = sum(lost.values()) - again
+                instead[str(item)] += int(pence or 0)  # type: ignore[call-overload]
+            else:
+                off += int(pence or 0)  # type: ignore[call-overload]
+        credited = sum(
+            min(pence, self.lines[item].share(self.lines[item].lost))
+            for item, pence in instead.items()
+        )
+        charged = goods + cores - sum(missing.values()) + carriage
         return {
-            "goods": goods, "carriage": self.carriage, "cores": cores, "lost": off,
-            "total": goods + self.carriage + cores - off - credited,
+            "goods": goods, "carriage": self.carriage, "cores": cores,
+            "lost": sum(missing.values()) - credited + self.carriage - carriage,
+            "total": charged - off,
         }  # fmt: skip
 
 

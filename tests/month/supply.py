@@ -360,6 +360,16 @@ class Supply(KitLife):
             raise LookupError
         order, number = self.rng.choice(open_claims)
         pence = self.rng.choice([0, 50, 120, 300])
+        said = self.run("order", "show", order.number, "--json").data
+        (claim,) = (one for one in said["claims"] if one["number"] == number)
+        kind, item = order.claims[number][:2]
+        line, much = order.lines[str(item)], round(1000 * claim["quantity"])
+        worth = {
+            "return": line.share(much),
+            "core": line.packs * line.core * much // line.ordered,
+            "warranty": line.packs * line.price * much // line.ordered,
+        }
+        pence = min(pence, worth[str(kind)])
         words = () if pence else ("--why", "not theirs")
         self.run(
             "order",

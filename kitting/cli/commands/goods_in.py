@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from kitting.cli.commands.orders import AnotherLine
 from kitting.cli.options import (
     Batch,
     Bin,
@@ -16,6 +18,7 @@ from kitting.cli.options import (
     Now,
     OrderNumber,
     amount,
+    code_text,
     console,
     fitting_date,
     moment,
@@ -48,6 +51,11 @@ def receive(
         list[Path] | None,
         typer.Option("--file", help="A whole delivery note instead, CSV or XLSX, all or nothing."),
     ] = None,
+    note_no: Annotated[
+        str | None,
+        typer.Option("--note-no", help="The number of the delivery note.", callback=code_text),
+    ] = None,
+    another_line: AnotherLine = False,
     now: Now = None,
     database: Database = None,
     as_json: Json = False,
@@ -55,7 +63,8 @@ def receive(
     """Take in what came of an order; good pieces go to the bookings that waited for them.
 
     Columns of a delivery note: item or part (the supplier's), good, damaged, wrong, lot, made,
-    expires, bin, note.
+    expires, bin, note. What came by a note of the same number already is refused, and without a
+    number a whole note that says what one said before.
 
     Example: kitting receive P0001 --item RING-FKM-17X2.5 --good "1 each" --made 1Q26 --lot F17-26
     """
@@ -63,8 +72,10 @@ def receive(
     from kitting.facts.shelf_life import parse_made
     from kitting.services.purchasing.goods_in import GoodsReceived
     from kitting.services.purchasing.goods_in import receive as take_in
+    from kitting.services.purchasing.known_notes import DeliveryNote
 
-    received = None
+    by = DeliveryNote(note_no, another_line)
+    received: Sequence[GoodsReceived] | DeliveryNote = by
     at = moment(now)
     if files:
         if any((item, good, damaged, wrong, lot, made, expires, bin_name, final, note, instead)):
@@ -72,7 +83,7 @@ def receive(
         from kitting.services.purchasing.delivery_notes import receive_notes
 
         view = insisted(
-            database, lambda engine, token: receive_notes(engine, order, files, at, token)
+            database, lambda engine, token: receive_notes(engine, order, files, at, token, by)
         )
         if as_json:
             print_json(view)
@@ -99,12 +110,13 @@ def receive(
                 final=final,
                 note=note,
                 unit=next(iter(units), None),
+                by=by,
             )
         ]
         if instead is not None:
             from kitting.services.purchasing.substitutes import receive_substitute
 
-            came = received[0]
+            (came,) = received
             view = insisted(
                 database,
                 lambda engine, token: receive_substitute(engine, order, came, instead, at, token),

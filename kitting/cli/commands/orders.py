@@ -28,10 +28,12 @@ from kitting.cli.options import (
 from kitting.cli.retry import insisted
 
 if TYPE_CHECKING:
-    from kitting.facts.words import ClaimKind
     from kitting.views.purchasing import OrderView
 
 Supplier = Annotated[str, typer.Argument(help="The supplier.")]
+AnotherLine = Annotated[
+    bool, typer.Option("--another-line", help="The same paper has the item on one more line.")
+]
 For = Annotated[
     list[str] | None,
     typer.Option("--for", help="A booking that it is for; several may be named (the shelf)."),
@@ -40,9 +42,8 @@ For = Annotated[
 
 def add_to(app: typer.Typer) -> None:
     """Add the commands to those of `order`."""
-    for command in (place, counter, announce, core, warranty, credit, correct):
+    for command in (place, counter, announce, keep, correct):
         app.command()(command)
-    app.command("return")(return_command)
 
 
 def place(
@@ -102,6 +103,7 @@ def counter(
     age_unknown: Annotated[
         bool, typer.Option("--age-unknown", help="Nothing on it tells how old it is.")
     ] = False,
+    another_line: AnotherLine = False,
     bin_name: Bin = None,
     branch: Branch = None,
     now: Now = None,
@@ -111,6 +113,8 @@ def counter(
     """Record what was bought over the counter: order, receipt and stock in one.
 
     It goes to the bookings named with --for, as far as they lack it; the rest is free on the shelf.
+    An item that is recorded of the same bill already is refused, unless --another-line says that
+    the bill has it twice.
 
     Example: kitting order counter ombrith CLIP-TRIM "1 each" --paid "9 GBP" --bill 7 --branch upper
     """
@@ -137,6 +141,7 @@ def counter(
         branch=branch,
         bookings=tuple(for_bookings or ()),
         age_unknown=age_unknown,
+        another_line=another_line,
     )
     at = moment(now)
     view = insisted(database, lambda engine, token: buy_over_counter(engine, bought, at, token))
@@ -184,112 +189,32 @@ def announce(
 
 Item = Annotated[str, typer.Argument(help="The item.")]
 Quantity = Annotated[str, typer.Argument(help="How much, such as '2 each'.")]
-Why = Annotated[str, typer.Option("--why", help="The reason.")]
 
 
-def return_command(
+def keep(
     order: OrderNumber,
     item: Item,
     quantity: Quantity,
-    why: Why,
     lot: Annotated[
-        str | None,
-        typer.Option("--lot", help="The lot it leaves; without, of what came damaged or wrong."),
+        str | None, typer.Option("--lot", help="The lot it is on hold in, where there are several.")
     ] = None,
     now: Now = None,
     database: Database = None,
     as_json: Json = False,
 ) -> None:
-    """Send goods back to the supplier: they leave their lot, and their credit is expected.
+    """Keep what came beyond the order: it is charged at its price, and free of its hold.
 
-    Example: kitting order return P0001 NUT-EXH-M8 "1 each" --lot P0001-NUT-EXH-M8 --why "too many"
+    It becomes a line of the order. What is not kept goes back with order return and its lot.
+
+    Example: kitting order keep P0001 NUT-EXH-M8 "1 each"
     """
-    from kitting.facts.words import ClaimKind
+    from kitting.services.purchasing.kept_goods import Kept
+    from kitting.services.purchasing.kept_goods import keep as write_down
 
-    _claim(order, (ClaimKind.RETURN, item, quantity, why, lot, None), (now, database), as_json)
-
-
-def core(
-    order: OrderNumber,
-    item: Item,
-    quantity: Quantity,
-    why: Why = "old part handed in",
-    now: Now = None,
-    database: Database = None,
-    as_json: Json = False,
-) -> None:
-    """Record that old parts were handed in, for which the core is refunded.
-
-    Example: kitting order core P0001 COOLER-OIL-LATE "1 each"
-    """
-    from kitting.facts.words import ClaimKind
-
-    _claim(order, (ClaimKind.CORE, item, quantity, why, None, None), (now, database), as_json)
-
-
-def warranty(
-    order: OrderNumber,
-    item: Item,
-    quantity: Quantity,
-    why: Why,
-    lot: Annotated[str | None, typer.Option("--lot", help="The lot that it is of.")] = None,
-    booking: Annotated[
-        str | None, typer.Option("--booking", help="The booking whose car it was fitted to.")
-    ] = None,
-    now: Now = None,
-    database: Database = None,
-    as_json: Json = False,
-) -> None:
-    """Claim a part that failed under warranty, with the lot and the car it was fitted to.
-
-    Example: kitting order warranty P0001 NUT-EXH-M8 "1 each" --lot P0001-NUT-EXH-M8 --why "cracked"
-    """
-    from kitting.facts.words import ClaimKind
-
-    _claim(order, (ClaimKind.WARRANTY, item, quantity, why, lot, booking), (now, database), as_json)
-
-
-def _claim(
-    order: str,
-    said: tuple[ClaimKind, str, str, str, str | None, str | None],
-    where: tuple[str | None, str | None],
-    as_json: bool,
-) -> None:
-    from kitting.services.purchasing.claims import NewClaim, claim
-
-    kind, item, quantity, why, lot, booking = said
-    new = NewClaim(kind, item, amount(quantity), why, lot, booking)
-    now, database = where
+    kept = Kept(item, amount(quantity), lot)
     at = moment(now)
-    _shown(insisted(database, lambda engine, token: claim(engine, order, new, at, token)), as_json)
-
-
-def credit(
-    order: OrderNumber,
-    claim: Annotated[int, typer.Argument(help="The number of the claim, as the order shows it.")],
-    given: Annotated[
-        str, typer.Argument(help="What is credited, such as '4.20 GBP'; 0 if refused.")
-    ],
-    document: Annotated[
-        str, typer.Option("--note-no", help="The number of the credit note.", callback=code_text)
-    ],
-    why: Annotated[str | None, typer.Option("--why", help="What they say; of a refusal.")] = None,
-    now: Now = None,
-    database: Database = None,
-    as_json: Json = False,
-) -> None:
-    """Record a credit note for a claim, or that it was refused; the order's total follows.
-
-    Example: kitting order credit P0001 1 "0.40 GBP" --note-no CN-88
-    """
-    from kitting.facts.money import parse_money
-    from kitting.services.purchasing.claims import Credit
-    from kitting.services.purchasing.claims import credit as write_down
-
-    note = Credit(claim, parse_money(given), document, why)
-    at = moment(now)
-    _shown(
-        insisted(database, lambda engine, token: write_down(engine, order, note, at, token)),
+    shown(
+        insisted(database, lambda engine, token: write_down(engine, order, kept, at, token)),
         as_json,
     )
 
@@ -311,7 +236,7 @@ def correct(
     from kitting.services.purchasing.corrections import take_back_receipt
 
     at = moment(now)
-    _shown(
+    shown(
         insisted(
             database, lambda engine, token: take_back_receipt(engine, order, item, why, at, token)
         ),
@@ -319,7 +244,8 @@ def correct(
     )
 
 
-def _shown(view: OrderView, as_json: bool) -> None:
+def shown(view: OrderView, as_json: bool) -> None:
+    """An order as it stands now, on the screen or as JSON."""
     from kitting.cli.render.purchasing import show_order
 
     if as_json:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from kitting.cli.commands import goods_in, orders
+from kitting.cli.commands import claims, goods_in, orders
 from kitting.cli.commands.dates_asked import (
     AskedOf,
     DatesAsked,
@@ -63,6 +63,7 @@ def register(root: typer.Typer) -> None:
     for command in (prices, buy, dates, goods_in.receive):
         root.command()(command)
     orders.add_to(app)
+    claims.add_to(app)
     root.add_typer(app, name="order")
 
 
@@ -309,7 +310,7 @@ def cancel(order: OrderNumber, now: Now = None, database: Database = None) -> No
 
     Example: kitting order cancel P0001
     """
-    from kitting.services.purchasing.goods_in import cancel_order
+    from kitting.services.purchasing.cancellation import cancel_order
 
     view = cancel_order(open_database(database), order, moment(now))
     print(f"{view.number}: {view.state}")

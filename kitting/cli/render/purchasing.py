@@ -325,6 +325,11 @@ def _show_since(console: Console, view: OrderView, line: OrderLineView) -> None:
         again = next_step(Action.ANNOUNCE, order=view.number, item=line.item, quantity=lost)
         text = f"{line.item} is LACKING until the supplier sends it once more"
         console.print(with_steps(text, [again]))
+    if line.over:
+        over = format_quantity(line.over, line.unit) + (" each" if line.unit == "each" else "")
+        keep = next_step(Action.KEEP_GOODS, order=view.number, item=line.item, quantity=over)
+        text = f"{line.item} on hold is charged once it is kept, or goes back for nothing"
+        console.print(with_steps(text, [keep]))
     for other in line.substitutes:
         console.print(
             f"SUBSTITUTE {line.item}: {show_quantity(other.quantity, line.unit)} came as"

@@ -9,7 +9,10 @@ from typing import Any
 from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
+from kitting.calc.purchasing.order_sums import Charge, not_owed
 from kitting.facts.money import Money
+from kitting.facts.words import ClaimKind
+from kitting.services.purchasing.over_goods import OF_OVER
 from kitting.tables.bookings import Booking
 from kitting.tables.items import Item
 from kitting.tables.order_history import Claim, CreditNote
@@ -17,6 +20,19 @@ from kitting.tables.stock import Lot
 from kitting.tables.supply import OrderLine, PurchaseOrder, Supplier
 from kitting.tables.vehicles import Vehicle
 from kitting.views.orders import ClaimView, CreditView
+
+# What a line is charged with follows from these.
+CHARGED = (
+    OrderLine.packs, OrderLine.price, OrderLine.core, OrderLine.quantity, OrderLine.received,
+    OrderLine.lost,
+)  # fmt: skip
+
+
+def charge_of(line: Any, credited: int = 0) -> Charge:
+    """What a line, or a row of the columns CHARGED, is charged with."""
+    return Charge(
+        line.packs, line.price, line.core, line.quantity, line.received, line.lost, credited
+    )
 
 
 def read_claims(
@@ -37,8 +53,9 @@ def read_claims(
         given[note.claim_id].append(note)
     rows = session.execute(
         select(
-            Claim, OrderLine.order_id, Item.code, Item.unit, Lot.code.label("lot"),
-            Booking.number, Vehicle.registration, Supplier.currency,
+            Claim, OrderLine.order_id, OrderLine.seq, Item.code, Item.unit, Lot.code.label("lot"),
+            Booking.number, Vehicle.registration, Supplier.currency, *CHARGED,
+            OF_OVER.label("of_over"),
         )
         .join(OrderLine, Claim.order_line_id == OrderLine.id)
         .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
@@ -50,26 +67,59 @@ def read_claims(
         .where(which)
         .order_by(Claim.id),
         values,
-    )  # fmt: skip
+    ).all()  # fmt: skip
+    unpaid = _not_owed(rows, given)
     found: dict[int, list[ClaimView]] = defaultdict(list)
-    for claim, order, item, unit, lot, booking, vehicle, currency in rows:
-        found[order].append(
+    for row in rows:
+        claim: Claim = row.Claim
+        expected = _expected(row, unpaid.get(claim.id))
+        found[row.order_id].append(
             ClaimView(
                 number=claim.id,
                 at=claim.at,
                 kind=claim.kind,
-                item=item,
-                unit=unit,
+                item=row.code,
+                unit=row.unit,
                 quantity=claim.quantity,
                 why=claim.why,
-                lot=lot,
-                booking=booking,
-                vehicle=vehicle,
-                expected=None if claim.expected is None else Money(claim.expected, currency),
+                lot=row.lot,
+                booking=row.number,
+                vehicle=row.registration,
+                expected=None if expected is None else Money(expected, row.currency),
                 credits=tuple(
-                    CreditView(one.at, Money(one.amount, currency), one.document, one.why)
+                    CreditView(one.at, Money(one.amount, row.currency), one.document, one.why)
                     for one in given[claim.id]
                 ),
+                line=row.seq,
+                not_owed=unpaid.get(claim.id, 0),
+                of_over=bool(row.of_over),
             )
         )
     return dict(found)
+
+
+def _of_unusable(claim: Claim) -> bool:
+    return claim.kind is ClaimKind.RETURN and claim.lot_id is None
+
+
+def _not_owed(rows: Sequence[Any], given: Mapping[int, Sequence[CreditNote]]) -> dict[int, int]:
+    """For how much of each claim for unusable goods nothing is owed, by claim (thousandths)."""
+    lines: dict[int, list[Any]] = defaultdict(list)
+    for row in rows:
+        if _of_unusable(row.Claim):
+            lines[row.Claim.order_line_id].append(row)
+    found: dict[int, int] = {}
+    for some in lines.values():
+        asked = [
+            (row.Claim.quantity, any(note.amount for note in given.get(row.Claim.id, ())))
+            for row in some
+        ]
+        amounts = not_owed(asked, some[0].lost)
+        found |= {row.Claim.id: amount for row, amount in zip(some, amounts, strict=True)}
+    return found
+
+
+def _expected(row: Any, unpaid: int | None) -> int | None:
+    """What is expected for a claim; of unusable goods their price and core, unless sent anew."""
+    claim: Claim = row.Claim
+    return claim.expected if unpaid is None else charge_of(row).share(claim.quantity - unpaid)

@@ -1,7 +1,8 @@
-"""What a supplier owes for an order: goods back, cores, parts that failed; and its credit notes."""
+"""What a supplier owes for an order: goods back, cores, parts that failed."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -9,19 +10,20 @@ from sqlalchemy import Engine, func, or_, select
 from sqlalchemy.orm import Session
 
 from kitting.errors import KittingError, UnknownNameError
-from kitting.facts.money import Money, format_money
 from kitting.facts.units import Quantity, format_quantity
 from kitting.facts.words import ClaimKind, MovementKind
 from kitting.services.bookings.states import find_booking
 from kitting.services.db.idempotency import earlier, record
+from kitting.services.purchasing.claim_views import charge_of
 from kitting.services.purchasing.order_view import find_order, order_view
+from kitting.services.purchasing.over_goods import OF_OVER, over_left
 from kitting.services.stock.ledger import Move, post
 from kitting.services.stock.lots import find_item, require_amount
 from kitting.services.stock.natures import batch_of
 from kitting.store import writing
 from kitting.tables.bookings import IN_KIT, Promise
 from kitting.tables.items import Item
-from kitting.tables.order_history import Claim, CreditNote, ReceiptGoods, ReceiptUndone
+from kitting.tables.order_history import Claim, ReceiptGoods, ReceiptUndone
 from kitting.tables.stock import Lot, Movement
 from kitting.tables.supply import OrderLine, PurchaseOrder, Receipt, Supplier
 from kitting.views.purchasing import OrderView
@@ -62,11 +64,11 @@ def claim(
         require_amount(new.quantity, item)
         if new.quantity.thousandths <= 0:
             raise KittingError(f"{item.code}: say how much, more than nothing")
-        line = _line(session, order, item)
+        lines = _lines(session, order, item)
         supplier = session.get_one(Supplier, order.supplier_id)
         lot = _lot(session, order, item, new)
         booking = find_booking(session, new.booking) if new.booking else None
-        expected = _JUDGE[new.kind](session, line, new, (supplier, item, lot))
+        line, expected = _judged(session, lines, new, (supplier, item, lot))
         if lot is not None and new.kind is ClaimKind.RETURN:
             out = Move(
                 lot.id, MovementKind.RECEIVED, -new.quantity.thousandths,
@@ -87,72 +89,8 @@ def claim(
         return view
 
 
-@dataclass(frozen=True, slots=True)
-class Credit:
-    """What a supplier credited for a claim, by its number; nothing, with the reason, if refused."""
-
-    claim: int
-    amount: Money
-    document: str
-    why: str | None = None
-
-
-def credit(
-    engine: Engine, number: str, given: Credit, at: datetime, token: str | None = None
-) -> OrderView:
-    """Write down a credit note, or that a claim was refused; the total of the order follows.
-
-    Raises UnknownNameError for a claim that the order does not have; KittingError for another
-    currency, for more than was paid, and for a refusal without its reason.
-    """
-    with writing(engine) as session:
-        order = find_order(session, number)
-        request = f"credit {order.number} {given}"
-        if earlier(session, token, request) is not None:
-            return order_view(session, order, at.date())
-        found = session.scalars(
-            select(Claim)
-            .join(OrderLine, Claim.order_line_id == OrderLine.id)
-            .where(OrderLine.order_id == order.id)
-        ).all()
-        if given.claim not in {one.id for one in found}:
-            known = ", ".join(str(one.id) for one in found) or "none"
-            raise UnknownNameError(f"{order.number} has no claim {given.claim}. It has: {known}")
-        supplier = session.get_one(Supplier, order.supplier_id)
-        if given.amount.currency != supplier.currency:
-            raise KittingError(
-                f"{supplier.name} is paid in {supplier.currency}, not in {given.amount.currency}"
-            )
-        why = (given.why or "").strip() or None
-        if given.amount.minor == 0 and why is None:
-            raise KittingError("a claim that is refused needs the reason: say what they say")
-        before = order_view(session, order)
-        # What came unusable may have been paid for: its credit is due then.
-        most = Money(before.total.minor + before.lost.minor, supplier.currency)
-        if not 0 <= given.amount.minor <= most.minor:
-            raise KittingError(
-                f"{order.number} came to {_told(most)}: no more than that is credited"
-            )
-        document = given.document.strip()
-        if not 0 < len(document) <= 40:
-            raise KittingError("give the number on the paper, 40 characters at most")
-        session.add(
-            CreditNote(
-                claim_id=given.claim, at=at, amount=given.amount.minor, document=document, why=why
-            )
-        )
-        record(session, token, request, order.branch_id, at)
-        session.flush()
-        view = order_view(session, order, at.date())
-        session.commit()
-        return view
-
-
-def _told(sum_: Money) -> str:
-    return format_money(sum_.minor, sum_.currency)
-
-
-def _line(session: Session, order: PurchaseOrder, item: Item) -> OrderLine:
+def _lines(session: Session, order: PurchaseOrder, item: Item) -> Sequence[OrderLine]:
+    """The lines of an item, those first of which something came; raises UnknownNameError."""
     lines = session.scalars(
         select(OrderLine)
         .where(OrderLine.order_id == order.id, OrderLine.item_id == item.id)
@@ -160,7 +98,7 @@ def _line(session: Session, order: PurchaseOrder, item: Item) -> OrderLine:
     ).all()
     if not lines:
         raise UnknownNameError(f"{order.number} has no {item.code!r}")
-    return lines[0]
+    return lines
 
 
 def _came_with(session: Session, order: PurchaseOrder) -> list[Lot]:
@@ -205,9 +143,9 @@ _With = tuple[Supplier, Item, Lot | None]
 
 
 def _claimed(session: Session, line: OrderLine, *kinds: ClaimKind, of_lots: bool | None) -> int:
-    """What was claimed of a line before, thousandths."""
+    """What was claimed of a line before, thousandths; not of what came beyond it."""
     wanted = select(func.coalesce(func.sum(Claim.quantity), 0)).where(
-        Claim.order_line_id == line.id, Claim.kind.in_(kinds)
+        Claim.order_line_id == line.id, Claim.kind.in_(kinds), ~OF_OVER
     )
     if of_lots is not None:
         wanted = wanted.where(Claim.lot_id.is_not(None) if of_lots else Claim.lot_id.is_(None))
@@ -220,29 +158,46 @@ def _require_left(new: NewClaim, left: int, what: str) -> None:
         raise KittingError(f"{new.item}: {format_quantity(max(0, left), unit)} {what}, no more")
 
 
-def _price(line: OrderLine, quantity: int) -> int:
-    """What so much of a line cost, rounded down to a whole minor unit."""
-    return line.packs * line.price * quantity // line.quantity
+def _judged(
+    session: Session, lines: Sequence[OrderLine], new: NewClaim, of: _With
+) -> tuple[OrderLine, int | None]:
+    """The first line that a claim may be of, and what is expected for it, minor units.
+
+    An item may stand on several lines: by the pack and singly, or kept of what came too much.
+    """
+    refused: list[KittingError] = []
+    for line in lines:
+        try:
+            return line, _JUDGE[new.kind](session, line, new, of)
+        except KittingError as error:
+            refused.append(error)
+    raise refused[0]
+
+
+def _unusable(session: Session, line: OrderLine, new: NewClaim) -> int:
+    """What is expected for goods that came damaged or as another part: their price and core."""
+    came = session.scalar(
+        select(func.coalesce(func.sum(Receipt.damaged + Receipt.wrong), 0))
+        .outerjoin(ReceiptUndone, ReceiptUndone.receipt_id == Receipt.id)
+        .where(Receipt.order_line_id == line.id, ReceiptUndone.receipt_id.is_(None))
+    )
+    _require_left(
+        new, int(came or 0) - _claimed(session, line, ClaimKind.RETURN, of_lots=False),
+        "came damaged or as another part and are not sent back yet; of what lies on a shelf"
+        " name the lot",
+    )  # fmt: skip
+    return charge_of(line).share(new.quantity.thousandths)
 
 
 def _returned(session: Session, line: OrderLine, new: NewClaim, of: _With) -> int | None:
     supplier, item, lot = of
     amount = new.quantity.thousandths
     if lot is None:
-        unusable = session.scalar(
-            select(func.coalesce(func.sum(Receipt.damaged + Receipt.wrong), 0))
-            .outerjoin(ReceiptUndone, ReceiptUndone.receipt_id == Receipt.id)
-            .where(Receipt.order_line_id == line.id, ReceiptUndone.receipt_id.is_(None))
-        )
-        before = _claimed(session, line, ClaimKind.RETURN, of_lots=False)
-        _require_left(
-            new, int(unusable or 0) - before,
-            "came damaged or as another part and are not sent back yet; of what lies on a shelf"
-            " name the lot",
-        )  # fmt: skip
-        return _price(line, amount)
+        return _unusable(session, line, new)
     over = select(ReceiptGoods.receipt_id).where(ReceiptGoods.over_lot_id == lot.id)
     if session.scalars(over).first() is not None:
+        left = over_left(session, line.order_id, line.item_id)
+        _require_left(new, left, "came too much and are neither kept nor sent back yet")
         return 0  # more than ordered was never to be paid
     if not line.returnable:
         raise KittingError(
@@ -253,7 +208,17 @@ def _returned(session: Session, line: OrderLine, new: NewClaim, of: _With) -> in
     _require_left(new, line.received - before, "of it came usable and are not sent back yet")
     if supplier.restocking is None:
         return None
-    return _price(line, amount) * (_WHOLE - supplier.restocking) // _WHOLE
+    charge = charge_of(line)
+    # The share is kept of the price; the core goes back whole, once (common practice, no source).
+    kept = charge.goods(amount) * (_WHOLE - supplier.restocking) // _WHOLE
+    return kept + charge.cores(min(amount, _cores_left(session, line)))
+
+
+def _cores_left(session: Session, line: OrderLine) -> int:
+    """Of how much of a line the core is not refunded yet, with what was sent back (thousandths)."""
+    handed_in = _claimed(session, line, ClaimKind.CORE, of_lots=None)
+    sent_back = _claimed(session, line, ClaimKind.RETURN, of_lots=True)
+    return max(0, line.received - handed_in - sent_back)
 
 
 def _core(session: Session, line: OrderLine, new: NewClaim, of: _With) -> int | None:
@@ -264,8 +229,8 @@ def _core(session: Session, line: OrderLine, new: NewClaim, of: _With) -> int | 
         raise KittingError(
             f"{of[1].code}: a core is counted by the pack of {format_quantity(pack, of[1].unit)}"
         )
-    before = _claimed(session, line, ClaimKind.CORE, of_lots=None)
-    _require_left(new, line.received - before, "have a core that is not handed in yet")
+    left = _cores_left(session, line)
+    _require_left(new, left, "have a core that is not handed in yet")
     return new.quantity.thousandths // pack * line.core
 
 
@@ -274,7 +239,7 @@ def _warranty(session: Session, line: OrderLine, new: NewClaim, of: _With) -> in
         raise KittingError("name the lot, or the booking whose car it was fitted to")
     before = _claimed(session, line, ClaimKind.WARRANTY, of_lots=None)
     _require_left(new, line.received - before, "of it came and are not claimed yet")
-    return _price(line, new.quantity.thousandths)
+    return charge_of(line).goods(new.quantity.thousandths)
 
 
 _JUDGE = {

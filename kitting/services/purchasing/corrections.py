@@ -29,9 +29,9 @@ def take_back_receipt(
     """Take back the newest receipt of an item of an order, all of it: as if it had not come.
 
     The stock moves out of its lot again; bookings that were promised it wait for the order as
-    before. Receive it anew as it really was. Raises KittingError where some of it does not lie in
-    its lot any more (it names who has it), for a receipt of an older program, which did not record
-    where it went, and without a reason.
+    before. What was kept of what came too much is on hold again. Receive it anew as it really was.
+    Raises KittingError where some of it does not lie in its lot any more (it names who has it), for
+    a receipt of an older program, which did not record where it went, and without a reason.
     """
     if not why.strip():
         raise KittingError("a reason is required: say what was recorded wrongly")
@@ -58,6 +58,11 @@ def take_back_receipt(
                 waited += _out(session, session.get_one(Lot, key), amount, row)
                 note = f"{order.number}, receipt taken back: {why.strip()}"
                 post(session, Move(key, MovementKind.RECEIVED, -amount, note=note), at)
+        if goods.over_lot_id is not None and not receipt.over:
+            # It was kept of what came too much, and lies there again.
+            note = f"{order.number}, over, not kept: {why.strip()}"
+            back = Move(goods.over_lot_id, MovementKind.RECEIVED, receipt.good, note=note)
+            post(session, back, at)
         session.execute(
             update(OrderLine)
             .where(OrderLine.id == line.id)

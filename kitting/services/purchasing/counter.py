@@ -9,8 +9,11 @@ from datetime import datetime
 from sqlalchemy import Engine, select
 from sqlalchemy.orm import Session
 
+from kitting.actions import Action, next_step
 from kitting.errors import KittingError
-from kitting.facts.money import Money
+from kitting.facts.money import Money, format_money
+from kitting.facts.names import same_number
+from kitting.facts.units import format_quantity
 from kitting.services.branches import find_branch
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.purchasing.by_hand import find_supplier
@@ -26,7 +29,8 @@ from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.purchasing.received_lots import Delivery, ages
 from kitting.services.stock.lots import find_item
 from kitting.store import writing
-from kitting.tables.supply import Offer, Supplier
+from kitting.tables.items import Item
+from kitting.tables.supply import Offer, OrderLine, PurchaseOrder, Supplier
 from kitting.views.purchasing import OrderView
 
 _LONGEST = 40  # characters of a receipt's number
@@ -36,7 +40,8 @@ _LONGEST = 40  # characters of a receipt's number
 class CounterPurchase:
     """What was bought where: `goods` as received, `paid` for all of it, the number of the receipt.
 
-    `age_unknown` says that nothing on the packet tells how old it is.
+    `age_unknown` says that nothing on the packet tells how old it is, `another_line` that the bill
+    has the item on one more line than is recorded.
     """
 
     supplier: str
@@ -46,6 +51,7 @@ class CounterPurchase:
     branch: str | None = None
     bookings: Sequence[str] = ()
     age_unknown: bool = False
+    another_line: bool = False
 
 
 def buy_over_counter(
@@ -55,7 +61,8 @@ def buy_over_counter(
 
     It is promised to the bookings it is for, as far as they lack it and it keeps for them; the rest
     is free. It teaches no lead time. Raises KittingError for another currency than the supplier's,
-    without a receipt number, and for what ages if neither a date nor that it is unknown is stated.
+    without a receipt number, for an item that is recorded of this bill already, and for what ages
+    if neither a date nor that it is unknown is stated.
     """
     with writing(engine) as session:
         request = f"counter {bought}"
@@ -67,6 +74,8 @@ def buy_over_counter(
         item = find_item(session, bought.goods.item)
         check_goods(bought.goods, item, at)
         _require(bought, supplier)
+        if not bought.another_line:
+            _require_new(session, supplier, item, bought.bill)
         if ages(item) and not (bought.goods.made or bought.goods.expires or bought.age_unknown):
             raise KittingError(
                 f"{item.code} ages: state when it was made or until when it keeps, as the packet"
@@ -118,6 +127,36 @@ def _require(bought: CounterPurchase, supplier: Supplier) -> None:
     bill = bought.bill.strip()
     if not bill or len(bill) > _LONGEST:
         raise KittingError(f"give the number of the receipt, {_LONGEST} characters at most")
+
+
+def _require_new(session: Session, supplier: Supplier, item: Item, bill: str) -> None:
+    """Refuses an item that is recorded of a bill already; it may stand on two lines of it."""
+    rows = session.execute(
+        select(PurchaseOrder, OrderLine)
+        .join(OrderLine, OrderLine.order_id == PurchaseOrder.id)
+        .where(
+            PurchaseOrder.supplier_id == supplier.id,
+            OrderLine.item_id == item.id,
+            PurchaseOrder.bill.is_not(None),
+            PurchaseOrder.cancelled_at.is_(None),
+        )
+        .order_by(PurchaseOrder.id)
+    ).all()
+    for order, line in rows:
+        if order.bill is not None and same_number(order.bill, bill):
+            paid = format_money(line.price * line.packs, supplier.currency)
+            much = format_quantity(line.quantity, item.unit)
+            raise KittingError(
+                f"{much} of {item.code} for {paid} are recorded of bill {order.bill} of"
+                f" {supplier.name} already, as {order.number} on {order.placed_at:%Y-%m-%d}. If the"
+                " bill has them twice, say so; if they were recorded wrongly, take them back and"
+                " cancel the order",
+                then=[
+                    next_step(Action.CORRECT_RECEIPT, order=order.number, item=item.code),
+                    next_step(Action.CANCEL_ORDER, order=order.number),
+                    next_step(Action.ANOTHER_LINE),
+                ],
+            )
 
 
 def _part(session: Session, supplier: Supplier, item: int) -> str | None:

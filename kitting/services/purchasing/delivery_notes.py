@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
@@ -10,13 +11,23 @@ from typing import Any
 from sqlalchemy import Engine, select
 from sqlalchemy.orm import Session
 
+from kitting.actions import Action, next_step
 from kitting.errors import FileProblemsError, KittingError, Problem
 from kitting.facts.names import hint
 from kitting.files.lists.deliveries import read_deliveries
 from kitting.files.lists.reader import ListRow
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.purchasing.goods_in import GoodsReceived, require_coming, take_in_goods
+from kitting.services.purchasing.known_notes import (
+    NO_NOTE,
+    Came,
+    DeliveryNote,
+    add_up,
+    require_new_note,
+    require_other_content,
+)
 from kitting.services.purchasing.order_view import find_order, order_view
+from kitting.services.purchasing.received_lots import own_lot
 from kitting.store import writing
 from kitting.tables.items import Item
 from kitting.tables.supply import OrderLine, PurchaseOrder
@@ -24,12 +35,21 @@ from kitting.views.purchasing import OrderView
 
 
 def receive_notes(
-    engine: Engine, number: str, paths: Sequence[Path], at: datetime, token: str | None = None
+    engine: Engine,
+    number: str,
+    paths: Sequence[Path],
+    at: datetime,
+    token: str | None = None,
+    note: DeliveryNote = NO_NOTE,
 ) -> OrderView:
     """Take in everything that delivery notes of an order say, as `receive` does for one item.
 
-    Raises FileProblemsError with every fault of every row: then nothing is taken in.
+    Raises FileProblemsError with every fault of every row: then nothing is taken in. Raises
+    KittingError for a note that was taken in before: by its number, or where it has none by what it
+    says; and for one number of several files.
     """
+    if note.number is not None and len(paths) > 1:
+        raise KittingError("a number is of one delivery note. Take in each file by its own")
     read: list[tuple[Path, ListRow, Mapping[str, Any]]] = []
     problems: list[Problem] = []
     for path in paths:
@@ -47,11 +67,12 @@ def receive_notes(
             return order_view(session, order)
         require_coming(order)
         items = _items(session, order)
+        _require_new(session, order, note, [(one[0], _named(items, one[2])) for one in read])
         for path, row, values in read:
             thing = str(values.get("part") or values["item"])
             try:
                 with session.begin_nested():
-                    take_in_goods(session, order, _goods(order, items, values), at)
+                    take_in_goods(session, order, _goods(order, items, values, note), at)
             except KittingError as error:
                 problems.append(Problem(str(path), row.line, thing, str(error), "Correct this row"))
         if problems:
@@ -72,8 +93,40 @@ def _items(session: Session, order: PurchaseOrder) -> dict[str, str]:
     return dict(session.execute(of_order).all())
 
 
+def _named(items: Mapping[str, str], values: Mapping[str, Any]) -> tuple[str, Mapping[str, Any]]:
+    """The item of a row by its name or the supplier's part, and what the row says."""
+    return items.get(str(values.get("part")), str(values.get("item"))), values
+
+
+def _require_new(
+    session: Session,
+    order: PurchaseOrder,
+    note: DeliveryNote,
+    rows: Sequence[tuple[Path, tuple[str, Mapping[str, Any]]]],
+) -> None:
+    """Refuses notes that were taken in before, and the same one twice."""
+    require_new_note(session, order, note, {item for _, (item, _) in rows})
+    said: dict[Path, list[tuple[str, Came]]] = defaultdict(list)
+    for path, (item, values) in rows:
+        good, damaged, wrong = (
+            values[name].thousandths if name in values else 0
+            for name in ("good", "damaged", "wrong")
+        )
+        lot = values.get("lot") or own_lot(order, item)
+        said[path].append((item, Came(good, damaged, wrong, {lot} if good else set())))
+    contents = [add_up(one) for one in said.values()]
+    for place, content in enumerate(contents):
+        require_other_content(session, order, note, content)
+        if content in contents[:place] and not note.another_line:
+            raise KittingError(
+                "two of the files say the same. Name each delivery note once, or say that they are"
+                " two",
+                then=[next_step(Action.ANOTHER_LINE)],
+            )
+
+
 def _goods(
-    order: PurchaseOrder, items: Mapping[str, str], values: Mapping[str, Any]
+    order: PurchaseOrder, items: Mapping[str, str], values: Mapping[str, Any], note: DeliveryNote
 ) -> GoodsReceived:
     """What a row says. Raises KittingError for a part that the order does not have."""
     part, item = values.get("part"), values.get("item")
@@ -95,4 +148,5 @@ def _goods(
         note=values.get("note"),
         unit=next((amount.unit for amount in amounts.values()), None),
         part=part,
+        by=note,
     )

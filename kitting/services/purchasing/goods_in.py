@@ -10,12 +10,14 @@ from datetime import date, datetime
 from sqlalchemy import Engine, bindparam, exists, func, insert, select, update
 from sqlalchemy.orm import Session
 
+from kitting.actions import Action, next_step
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.units import Quantity
-from kitting.facts.words import OPEN_BOOKINGS, OrderState
+from kitting.facts.words import OPEN_BOOKINGS
 from kitting.services.bookings.reservations import lacks, promise_free
 from kitting.services.db.idempotency import earlier, record
-from kitting.services.purchasing.order_view import find_order, order_state, order_view
+from kitting.services.purchasing.known_notes import NO_NOTE, DeliveryNote, require_new_note
+from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.purchasing.received_lots import (
     Delivery,
     Packet,
@@ -43,7 +45,8 @@ class GoodsReceived:
 
     `good` of the right thing unharmed; the supplier has to be told of `damaged` and `wrong`.
     `final` means that the rest will not come; `unit` is checked against the item's where given.
-    `part` is the supplier's number, where it says which line of the item it is of.
+    `part` is the supplier's number, where it says which line of the item it is of; `out_of` is the
+    lot in which it was on hold, as more than was ordered, where it is kept; `by` is its note.
     """
 
     item: str
@@ -58,6 +61,8 @@ class GoodsReceived:
     note: str | None = None
     unit: str | None = None
     part: str | None = None
+    out_of: int | None = None
+    by: DeliveryNote = NO_NOTE
 
     @property
     def packet(self) -> Packet:
@@ -102,31 +107,25 @@ _NEEDING = (
     )
     .order_by(Booking.fit_on, Booking.id)
 )
-_WAITING_FOR_ORDER = (
-    select(Promise.id, Promise.waiting, Booking)
-    .join(Booking, Promise.booking_id == Booking.id)
-    .join(OrderLine, Promise.order_line_id == OrderLine.id)
-    .where(OrderLine.order_id == bindparam("order"), Promise.waiting > 0)
-    .order_by(Booking.fit_on, Booking.id)
-)
 
 
 def receive(
     engine: Engine,
     number: str,
-    received: Sequence[GoodsReceived] | None,
+    received: Sequence[GoodsReceived] | DeliveryNote | None,
     at: datetime,
     token: str | None = None,
     made: date | None = None,
 ) -> OrderView:
-    """Take in what came: all of the order if nothing is named, else what is stated per item.
+    """Take in what came: what is stated per item, or by a note all that is to come of the order.
 
     Where all came, `made` is the day by which everything that ages was made.
 
     Good pieces become a lot, promised to the bookings that waited for them, the earliest date
     first. What came damaged, or was another part, is short at once. What came too much is a lot of
     its own, on hold until somebody decides. Raises
-    UnknownNameError for an item that the order does not have, KittingError for a cancelled order.
+    UnknownNameError for an item that the order does not have, KittingError for a cancelled order,
+    for an item that came by the same note before, and where nothing is said to have come.
     """
     with writing(engine) as session:
         order = find_order(session, number)
@@ -134,8 +133,12 @@ def receive(
         if earlier(session, token, request) is not None:
             return order_view(session, order)
         require_coming(order)
-        all_came = _all_of(_lines(session, order), made)
-        for goods in all_came if received is None else received:
+        if received is None or isinstance(received, DeliveryNote):
+            received = _all_of(session, order, made, received or NO_NOTE)
+        for note in dict.fromkeys(goods.by for goods in received):
+            items = {goods.item for goods in received if goods.by == note}
+            require_new_note(session, order, note, items)
+        for goods in received:
             take_in_goods(session, order, goods, at)
         record(session, token, request, order.branch_id, at)
         view = order_view(session, order)
@@ -163,6 +166,7 @@ def take_in_goods(
             f"{order.number} has no {goods.item!r}. It has: {', '.join(sorted(lines))}"
         )
     check_goods(goods, lines[goods.item][0][1], at)
+    _require_something(order, goods, lines[goods.item])
     for line, item, part in _by_line(lines[goods.item], goods):
         take_in_line(session, Delivery(order, line, item, at, policy), part)
 
@@ -192,15 +196,39 @@ def check_goods(goods: GoodsReceived, item: Item, at: datetime) -> None:
             raise KittingError(f"{goods.item}: {what} {text!r} is longer than {longest} characters")
 
 
+def _require_something(
+    order: PurchaseOrder, goods: GoodsReceived, rows: Sequence[tuple[OrderLine, Item]]
+) -> None:
+    """Refuses goods of which nothing came, unless the rest of them is given up."""
+    if goods.good or goods.damaged or goods.wrong:
+        return
+    if not goods.final:
+        raise KittingError(
+            f"{order.number}: it is not said how much of {goods.item} came. Say how much came"
+            " usable, damaged or as another part, or that the rest will not come",
+            then=[next_step(Action.RECEIVE_ITEM, order=order.number, item=goods.item)],
+        )
+    if not any(_outstanding(line) for line, _ in rows):
+        raise KittingError(f"{order.number}: nothing of {goods.item} is to come any more")
+
+
 def _outstanding(line: OrderLine) -> int:
     return line.quantity - line.received - line.lost
 
 
-def _all_of(lines: _Lines, made: date | None) -> list[GoodsReceived]:
+def _all_of(
+    session: Session, order: PurchaseOrder, made: date | None, by: DeliveryNote
+) -> list[GoodsReceived]:
     """Everything that has not come yet, as ordered; what ages with its day of making."""
+    lines = _lines(session, order)
     amounts = {code: sum(_outstanding(line) for line, _ in rows) for code, rows in lines.items()}
+    if not any(amounts.values()):
+        raise KittingError(
+            f"{order.number}: nothing of it is to come any more. If more came, name the item",
+            then=[next_step(Action.RECEIVE_ITEM, order=order.number)],
+        )
     return [
-        GoodsReceived(code, amount, made=made if ages(lines[code][0][1]) else None)
+        GoodsReceived(code, amount, made=made if ages(lines[code][0][1]) else None, by=by)
         for code, amount in amounts.items()
         if amount
     ]
@@ -275,6 +303,7 @@ def _write_receipt(
             wrong=goods.wrong,
             over=over,
             note=goods.note,
+            document=goods.by.number,
         )
         .returning(Receipt.id)
     ).scalar_one()
@@ -283,7 +312,7 @@ def _write_receipt(
             receipt_id=key,
             item_id=None if delivery.item.id == delivery.line.item_id else delivery.item.id,
             lot_id=lot and lot.id,
-            over_lot_id=extra and extra.id,
+            over_lot_id=goods.out_of if extra is None else extra.id,
             lost=lost,
         )
     )
@@ -313,26 +342,3 @@ def serve_short(session: Session, branch: int, item: int, today: date) -> None:
     for booking in session.scalars(_NEEDING, {"branch": branch, "item": item}).all():
         if lacks(session, booking).get(item, 0) > 0:
             promise_free(session, booking, today=today)
-
-
-def cancel_order(engine: Engine, number: str, at: datetime) -> OrderView:
-    """Cancel what has not come of an order; who waited for it is promised what else is free."""
-    with writing(engine) as session:
-        order = find_order(session, number)
-        if order.cancelled_at is not None:
-            raise KittingError(f"{order.number} is cancelled already")
-        lines = [line for rows in _lines(session, order).values() for line, _ in rows]
-        if order_state(order, lines) is OrderState.COMPLETE:
-            raise KittingError(f"{order.number} has come in full; nothing of it can be cancelled")
-        waiting = session.execute(_WAITING_FOR_ORDER, {"order": order.id}).all()
-        for promise, amount, _ in waiting:
-            let_go(session, promise, amount)
-        session.execute(
-            update(PurchaseOrder).where(PurchaseOrder.id == order.id).values(cancelled_at=at)
-        )
-        for booking in dict.fromkeys(booking for *_, booking in waiting):
-            if booking.state in OPEN_BOOKINGS:
-                promise_free(session, booking.id)
-        view = order_view(session, order)
-        session.commit()
-        return view

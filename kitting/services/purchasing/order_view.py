@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 from typing import Any
 
 from sqlalchemy import ColumnElement, Row, Select, bindparam, func, select, true
 from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
+from kitting.calc.purchasing.order_sums import OrderSums, order_sums
 from kitting.facts.money import Money
-from kitting.facts.words import ClaimKind, OrderState
+from kitting.facts.words import OrderState
 from kitting.services.lookup import whole_number
-from kitting.services.purchasing.claim_views import read_claims
+from kitting.services.purchasing.claim_views import charge_of, read_claims
+from kitting.services.purchasing.over_goods import KEPT
 from kitting.services.purchasing.tax import TaxRates, read_tax_rates, tax_view
 from kitting.services.stock.announced import DUE, DUE_LATE
 from kitting.tables.bookings import Booking, Promise
@@ -102,6 +105,7 @@ def _statements(which: ColumnElement[bool]) -> _Statements:
             func.sum(Receipt.wrong),
             func.sum(Receipt.over),
             func.sum(Receipt.good),
+            func.sum(KEPT),
             Item.code,
         )
         .join(OrderLine, Receipt.order_line_id == OrderLine.id)
@@ -143,6 +147,7 @@ class _Since:
 
     waiting: _Waiting
     received: _Received
+    kept: Mapping[int, int]
     notices: Mapping[int, Sequence[NoticeView]]
     instead: Mapping[int, Sequence[SubstituteView]]
 
@@ -192,21 +197,23 @@ def _views(
         waiting[line_id].append(number)
     received: dict[int, tuple[int, int, int]] = {}
     instead: dict[int, list[SubstituteView]] = defaultdict(list)
-    for line_id, *unusable, good, other in session.execute(which.received, values):
+    kept: dict[int, int] = defaultdict(int)
+    for line_id, *unusable, good, out_of_over, other in session.execute(which.received, values):
         before = received.get(line_id, (0, 0, 0))
         damaged, wrong, over = (int(a) + b for a, b in zip(unusable, before, strict=True))
         received[line_id] = (damaged, wrong, over)
+        kept[line_id] += int(out_of_over)
         if other is not None:
             instead[line_id].append(SubstituteView(other, int(good)))
     notices: dict[int, list[NoticeView]] = defaultdict(list)
     for line_id, at, due, again, why in session.execute(which.notices, values):
         notices[line_id].append(NoticeView(at=at, due=due, again=again, why=why))
-    since = _Since(waiting, received, notices, instead)
+    since = _Since(waiting, received, kept, notices, instead)
     heads = session.execute(which.heads, values).all()
     claims, rates = read_claims(session, which.condition, values), read_tax_rates(session)
     return tuple(
         replace(
-            _with_claims(_view(head, lines[head.id], since, today), claims.get(head.id, ())),
+            _view(head, lines[head.id], since, claims.get(head.id, ()), today),
             tax=_tax(rates, head, lines[head.id]),
         )
         for head in heads
@@ -220,48 +227,19 @@ def _tax(rates: TaxRates, head: Row[Any], lines: Sequence[Row[Any]]) -> TaxView 
     return tax_view(terms, Money(net, head.currency), head.placed_at.date())
 
 
-def _with_claims(view: OrderView, claims: Sequence[ClaimView]) -> OrderView:
-    """The order with what the supplier owes; its total falls by what was credited.
-
-    Of what came unusable the price is off already: its credit counts in place of that.
-    """
-    credited = sum(credit.amount.minor for claim in claims for credit in claim.credits)
-    twice = _credited_of_lost(view, claims)
-    currency = view.total.currency
-    return replace(
-        view,
-        total=Money(view.total.minor - credited + twice, currency),
-        lost=Money(view.lost.minor - twice, currency),
-        credited=Money(credited, currency) if claims else None,
-        claims=tuple(claims),
-    )
-
-
-def _credited_of_lost(view: OrderView, claims: Sequence[ClaimView]) -> int:
-    """What was credited for goods that came unusable, as far as their price is off the total."""
-    found = 0
-    for item in {claim.item for claim in claims}:
-        given = sum(
-            credit.amount.minor
-            for claim in claims
-            if claim.item == item and claim.kind is ClaimKind.RETURN and claim.lot is None
-            for credit in claim.credits
-        )
-        found += min(given, sum(_lost(line) for line in view.lines if line.item == item))
-    return found
-
-
 def _view(
-    head: Row[Any], lines: Sequence[Row[Any]], since: _Since, today: date | None
+    head: Row[Any],
+    lines: Sequence[Row[Any]],
+    since: _Since,
+    claims: Sequence[ClaimView],
+    today: date | None,
 ) -> OrderView:
-    goods = sum(line.packs * line.price for line in lines)
-    cores = sum(line.packs * (line.core or 0) for line in lines)
-    shown = tuple(_line(line, head.currency, since) for line in lines)
-    lost = sum(_lost(line) for line in shown)
     state = order_state(head, lines)
     coming = [line for line in lines if line.quantity > line.received + line.lost] or lines
     due = max((line.due for line in coming), default=head.due)
     open_ = state in (OrderState.PLACED, OrderState.PART_RECEIVED)
+    sums = _sums(head, lines, since, claims)
+    money = partial(Money, currency=head.currency)
     return OrderView(
         number=head.number,
         supplier=head.supplier,
@@ -271,21 +249,58 @@ def _view(
         due=due,
         due_late=max((line.due_late for line in coming), default=head.due_late),
         state=state,
-        lines=shown,
-        goods=Money(goods, head.currency),
-        carriage=Money(head.carriage, head.currency),
-        total=Money(goods + head.carriage + cores - lost, head.currency),
-        cores=Money(cores, head.currency),
-        lost=Money(lost, head.currency),
+        lines=tuple(_shown(head, lines, since, claims)),
+        goods=money(sums.goods),
+        carriage=money(sums.carriage),
+        total=money(sums.total),
+        cores=money(sums.cores),
+        lost=money(sums.lost),
         bill=head.bill,
         overdue=open_ and today is not None and due < today,
+        credited=money(sums.credited) if claims else None,
+        again=money(sums.again),
+        claims=tuple(claims),
     )
 
 
-def _lost(line: OrderLineView) -> int:
-    """What of a line will not come, with its cores, minor units; of part of a pack rounded down."""
-    core = 0 if line.core is None else line.core.minor
-    return (line.total.minor + core) * line.lost // line.ordered
+def _sums(
+    head: Row[Any], lines: Sequence[Row[Any]], since: _Since, claims: Sequence[ClaimView]
+) -> OrderSums:
+    """What an order comes to, of what became of its lines and of its claims."""
+    credited = {claim: sum(credit.amount.minor for credit in claim.credits) for claim in claims}
+    unusable: dict[int, int] = defaultdict(int)
+    for claim, amount in credited.items():
+        if claim.of_unusable:
+            unusable[claim.line] += amount
+    return order_sums(
+        [charge_of(line, unusable[line.seq]) for line in lines],
+        head.carriage,
+        came=any(line.received or any(since.received.get(line.id, ())) for line in lines),
+        cancelled=head.cancelled_at is not None,
+        credited=sum(credited.values()),
+    )
+
+
+def _shown(
+    head: Row[Any], lines: Sequence[Row[Any]], since: _Since, claims: Sequence[ClaimView]
+) -> Iterator[OrderLineView]:
+    """The lines: of what came too much, and of cores, only what is neither settled nor claimed."""
+    settled: dict[str, int] = defaultdict(int)
+    handed_in: dict[int, int] = defaultdict(int)
+    for line in lines:
+        settled[line.item] += since.kept.get(line.id, 0)
+    for claim in claims:
+        settled[claim.item] += claim.quantity if claim.of_over else 0
+        handed_in[claim.line] += claim.quantity if claim.of_core else 0
+    for line in lines:
+        view = _line(line, head.currency, since)
+        some = min(view.over, settled[line.item])
+        settled[line.item] -= some
+        here = line.received if head.cancelled_at is not None else line.quantity - line.lost
+        core = charge_of(line).cores(max(0, here - handed_in[line.seq]))
+        yield replace(
+            view, over=view.over - some, core=Money(core, head.currency) if core else None
+        )
 
 
 def _line(line: Row[Any], currency: str, since: _Since) -> OrderLineView:
@@ -304,7 +319,6 @@ def _line(line: Row[Any], currency: str, since: _Since) -> OrderLineView:
         price=Money(line.price, currency),
         total=Money(line.packs * line.price, currency),
         returnable=line.returnable,
-        core=None if line.core is None else Money(line.packs * line.core, currency),
         damaged=damaged,
         wrong=wrong,
         over=over,

@@ -52,13 +52,18 @@ def may_be_fitted(lot: Lot, item: Item, policy: ShelfPolicy, fit_on: date) -> bo
     return judge(stored_lot(lot, item), policy, fit_on).may_be_fitted
 
 
+def own_lot(order: PurchaseOrder, item: str) -> str:
+    """The lot of what came without one: named by its order."""
+    return f"{order.number}-{item}"[:_LONGEST]
+
+
 def put_on_shelf(session: Session, delivery: Delivery, packet: Packet, good: int) -> Lot:
     """The lot of what came, new or added to; one that is expired already is on hold at once.
 
     Raises KittingError for a packet of another age than the lot that is here.
     """
     order, item = delivery.order, delivery.item
-    code = packet.lot or f"{order.number}-{item.code}"[:_LONGEST]
+    code = packet.lot or own_lot(order, item.code)
     lot = _known(session, delivery, code)
     if lot is None:
         lot = _new(session, delivery, packet, code, item.bin)

@@ -27,6 +27,7 @@ from kitting.services.purchasing.goods_in import (
     serve_short,
     take_in_line,
 )
+from kitting.services.purchasing.known_notes import require_new_note
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.purchasing.received_lots import Delivery
 from kitting.services.stock.lots import find_item
@@ -68,6 +69,7 @@ def receive_substitute(
         succeeds = _require_stand_in(session, asked, other)
         came = replace(goods, item=other.code)
         check_goods(came, other, at)
+        require_new_note(session, order, goods.by, {goods.item})
         if goods.damaged or goods.wrong or not 0 < goods.good <= coming:
             most = format_quantity(coming, asked.unit)
             raise KittingError(

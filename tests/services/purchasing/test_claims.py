@@ -16,12 +16,16 @@ from kitting.facts.words import BookingState, ClaimKind
 from kitting.services.bookings.booking import step_to
 from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.pick import pick
+from kitting.services.purchasing.announcements import Announcement, announce
 from kitting.services.purchasing.by_hand import HandOrder, place_by_hand
-from kitting.services.purchasing.claims import Credit, NewClaim, claim, credit
+from kitting.services.purchasing.claims import NewClaim, claim
+from kitting.services.purchasing.credit_notes import Credit, credit
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.stock.ledger import TakenError
 from kitting.services.upkeep.audit import audit
 from kitting.views.purchasing import OrderView
+from kitting.wording.orders import claim_text
+from kitting.wording.purchasing import sums
 
 TUESDAY = datetime(2026, 4, 7, 9, 0)  # noqa: DTZ001  (wall clock of the garage)
 FIT = date(2026, 6, 1)
@@ -62,27 +66,29 @@ def pounds(minor: int) -> Money:
 
 
 def test_what_is_sent_back_leaves_its_lot_and_the_restocking_share_is_kept(here: Engine) -> None:
-    """3 × £2.00 less a tenth: £5.40. The total falls by what is credited, not by the claim.
+    """3 × £2.00 less a tenth, and three cores of £5.00: £20.40.
 
-    It is that of seven rings with their cores: £49.00.
+    The total falls by what is credited, not by the claim. It is that of seven rings with their
+    cores: £49.00.
     """
     view = claimed(here, RETURN, 3, lot="R1")
     (one,) = view.claims
     assert (one.kind, one.quantity, one.lot, one.expected, one.credits) == (
-        "return", 3000, "R1", pounds(540), (),
+        "return", 3000, "R1", pounds(2040), (),
     )  # fmt: skip
     assert balances(here)["yard", "RING", "R1"] == (4000, 0)
     assert (view.total, view.credited) == (pounds(4900), pounds(0))
-    after = credit(here, "P0001", Credit(one.number, pounds(540), "CN-1"), TUESDAY)
-    assert (after.total, after.credited) == (pounds(4360), pounds(540))
+    after = credit(here, "P0001", Credit(one.number, pounds(2040), "CN-1"), TUESDAY)
+    assert (after.total, after.credited) == (pounds(2860), pounds(2040))
     assert (after.claims[0].credits[0].document, after.lines[0].received) == ("CN-1", 7000)
     assert_ledger(here)
     assert audit(here, TUESDAY).fine
 
 
 def test_what_came_damaged_goes_back_whole_and_off_no_shelf(here: Engine) -> None:
+    """One of the two is the eighth ring, £2.00 with a core of £5.00; the other was never charged."""
     (one,) = claimed(here, RETURN, 2).claims
-    assert (one.lot, one.expected) == (None, pounds(400))
+    assert (one.lot, one.expected, one.not_owed) == (None, pounds(700), 1000)
     assert balances(here)["yard", "RING", "R1"] == (7000, 0)
     with pytest.raises(KittingError, match="0 came damaged or as another part"):
         claimed(here, RETURN, 1)
@@ -167,8 +173,8 @@ def test_what_cannot_be_credited_is_refused(here: Engine) -> None:
         credit(here, "P0001", Credit(99, pounds(1), "C"), TUESDAY)
     with pytest.raises(KittingError, match="is paid in GBP, not in EUR"):
         credit(here, "P0001", Credit(one.number, Money(1, "EUR"), "C"), TUESDAY)
-    with pytest.raises(KittingError, match="no more than that is credited"):
-        credit(here, "P0001", Credit(one.number, pounds(99_999), "C"), TUESDAY)
+    with pytest.raises(KittingError, match=r"worth £2\.00 at most: no more than that is credited"):
+        credit(here, "P0001", Credit(one.number, pounds(201), "C"), TUESDAY)
 
 
 def test_sent_twice_it_is_claimed_and_credited_once(here: Engine) -> None:
@@ -189,3 +195,78 @@ def test_more_than_was_ordered_goes_back_for_nothing(store: Engine, tmp_path: Pa
     assert (over, one.expected) == (2000, pounds(0))
     assert balances(store)["yard", "RING", "R2-OVER"] == (0, 0)
     assert audit(store, TUESDAY).fine
+
+
+def test_a_credit_note_is_booked_once_for_a_claim_and_for_several_claims(here: Engine) -> None:
+    """Of three rings sent back £5.40 of their price and £15.00 of cores: £21.00 at the very most."""
+    claimed(here, RETURN, 3, lot="R1")
+    (first, second) = claimed(here, RETURN, 2).claims
+    credit(here, "P0001", Credit(first.number, pounds(1000), "CN-1"), TUESDAY)
+    for again in ("CN-1", " cn-1", "CN -1"):
+        with pytest.raises(KittingError, match=r"CN-1 is booked for claim 1 already: £10\.00 on"):
+            credit(here, "P0001", Credit(first.number, pounds(1000), again), TUESDAY)
+    with pytest.raises(KittingError, match=r"£21\.00 at most, of which £10\.00 is credited"):
+        credit(here, "P0001", Credit(first.number, pounds(1101), "CN-2"), TUESDAY)
+    credit(here, "P0001", Credit(first.number, pounds(1040), "CN-2"), TUESDAY)
+    view = credit(here, "P0001", Credit(second.number, pounds(700), "CN-1"), TUESDAY)
+    assert (view.credited, view.total) == (pounds(2740), pounds(4900 - 2040))
+
+
+def test_a_claim_is_refused_without_naming_a_currency(here: Engine) -> None:
+    (one,) = claimed(here, WARRANTY, 1, lot="R1").claims
+    view = credit(here, "P0001", Credit(one.number, None, "L-1", "fitted dry"), TUESDAY)
+    assert [(c.amount, c.why) for c in view.claims[0].credits] == [(pounds(0), "fitted dry")]
+
+
+def sent_again(engine: Engine, much: int) -> OrderView:
+    said = Announcement(date(2026, 4, 9), "RING", Quantity(much * 1000, "each"))
+    return announce(engine, "P0001", said, TUESDAY)
+
+
+@pytest.mark.parametrize("first", [True, False])
+def test_nothing_is_expected_for_what_is_sent_once_more(here: Engine, first: bool) -> None:
+    """Eight rings with their cores are charged, £56.00: seven that came, and the one sent again."""
+    view = claimed(here, RETURN, 1) if first else sent_again(here, 1)
+    view = sent_again(here, 1) if first else claimed(here, RETURN, 1)
+    assert (view.claims[0].expected, view.claims[0].not_owed) == (pounds(0), 1000)
+    assert view.total == pounds(5600)
+    assert "nothing is owed" in claim_text(view.claims[0])
+
+
+@pytest.mark.parametrize("first", [True, False])
+def test_what_is_credited_and_sent_once_more_is_charged_once_more(
+    here: Engine, first: bool
+) -> None:
+    """Either way eight rings are paid, £56.00: one of them was credited, and its like is charged."""
+    (one,) = claimed(here, RETURN, 1).claims
+    note = Credit(one.number, pounds(700), "CN-1")
+    view = credit(here, "P0001", note, TUESDAY) if first else sent_again(here, 1)
+    assert view.total == pounds(4900 if first else 5600)
+    view = sent_again(here, 1) if first else credit(here, "P0001", note, TUESDAY)
+    assert (view.lost, view.credited, view.again, view.total) == (
+        pounds(0), pounds(700), pounds(700), pounds(5600),
+    )  # fmt: skip
+    assert sums(view)[-1] == ("sent once more for what was credited", pounds(700))
+
+
+def test_a_core_is_refunded_once_handed_in_or_sent_back_with_its_part(here: Engine) -> None:
+    """Seven came: five cores are handed in, so that of three sent back two have theirs."""
+    claimed(here, CORE, 5)
+    (_, back) = claimed(here, RETURN, 3, lot="R1").claims
+    assert back.expected == pounds(540 + 1000)
+    with pytest.raises(KittingError, match="0 have a core that is not handed in yet"):
+        claimed(here, CORE, 1)
+
+
+def test_the_core_that_comes_back_is_that_of_old_parts_not_handed_in(
+    store: Engine, tmp_path: Path
+) -> None:
+    """Of eight rings one came damaged: seven cores; five are handed in, one goes back with its ring."""
+    furnished(store, tmp_path)
+
+    def left(view: OrderView) -> Money | None:
+        return view.lines[0].core
+
+    assert left(claimed(store, CORE, 5)) == pounds(1000)
+    assert left(claimed(store, RETURN, 1, lot="R1")) == pounds(500)
+    assert left(claimed(store, CORE, 1)) is None

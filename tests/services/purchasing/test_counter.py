@@ -15,6 +15,8 @@ from kitting.facts.money import Money
 from kitting.facts.verdicts import Aspect, Verdict
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
+from kitting.services.purchasing.cancellation import cancel_order
+from kitting.services.purchasing.corrections import take_back_receipt
 from kitting.services.purchasing.counter import CounterPurchase, buy_over_counter
 from kitting.services.purchasing.goods_in import GoodsReceived
 from kitting.services.purchasing.order_view import list_orders
@@ -108,3 +110,29 @@ def test_it_teaches_no_lead_time(yard: Engine) -> None:
     with reading(yard) as session:
         (supplier,) = (s for s in session.query(Supplier) if s.code == "prompt")
         assert read_suppliers(session, [supplier.id], NOW)[supplier.id].terms.lead.observed == ()
+
+
+def test_an_item_of_a_bill_is_recorded_once_unless_the_bill_has_it_twice(yard: Engine) -> None:
+    bought(yard, 3, bill="A 17")
+    for bill in ("A 17", "a17"):
+        with pytest.raises(
+            KittingError, match=r"3 of RING for £6\.40 are recorded of bill A 17 of"
+        ):
+            bought(yard, 2, bill=bill, paid=Money(430, "GBP"))
+    assert balances(yard) == {("yard", "RING", "C1"): (3000, 0)}
+    bought(yard, 3, bill="A 17", another_line=True)
+    bought(yard, 1, bill="A 18")
+    bought(yard, 1, bill="A 17", item="BOLT", made=None)
+    bought(yard, 1, bill="A 17", supplier="slow")
+    assert balances(yard)["yard", "RING", "C1"] == (8000, 0)
+
+
+def test_recorded_wrongly_it_is_taken_back_and_recorded_anew(yard: Engine) -> None:
+    """The advice of the refusal, followed."""
+    bought(yard, 3)
+    take_back_receipt(yard, "P0001", "RING", "two, not three", NOW)
+    cancel_order(yard, "P0001", NOW)
+    assert bought(yard, 2).total == PAID
+    assert balances(yard) == {("yard", "RING", "C1"): (2000, 0)}
+    with reading(yard) as session:
+        assert [order.total.minor for order in list_orders(session)] == [0, 640]

@@ -9,8 +9,12 @@ import pytest
 from sqlalchemy import Engine
 
 from helpers import NOW, assert_ledger, balances, booked, listed, load, priced, shop
-from kitting.errors import FileProblemsError
+from kitting.errors import FileProblemsError, KittingError
+from kitting.services.purchasing.by_hand import HandOrder, place_by_hand
+from kitting.services.purchasing.corrections import take_back_receipt
 from kitting.services.purchasing.delivery_notes import receive_notes
+from kitting.services.purchasing.goods_in import GoodsReceived, receive
+from kitting.services.purchasing.known_notes import NO_NOTE, DeliveryNote
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.purchasing.orders import place
 from kitting.services.upkeep.audit import audit
@@ -18,6 +22,7 @@ from kitting.store import reading
 from kitting.views.purchasing import OrderView
 
 TUESDAY = datetime(2026, 4, 7, 9, 0)  # noqa: DTZ001  (wall clock of the garage)
+MADE = date(2026, 3, 31)
 HEADING = "item,part,good,damaged,wrong,lot,made,expires,bin,note"
 
 
@@ -30,9 +35,10 @@ def ordered(store: Engine, tmp_path: Path) -> Engine:
     return store
 
 
-def came(engine: Engine, folder: Path, *rows: str, token: str | None = None) -> OrderView:
+def came(engine: Engine, folder: Path, *rows: str, token: str | None = None,
+         by: DeliveryNote = NO_NOTE) -> OrderView:  # fmt: skip
     note = listed(folder, HEADING, *rows, name="note.csv")
-    return receive_notes(engine, "P0001", [note], TUESDAY, token)
+    return receive_notes(engine, "P0001", [note], TUESDAY, token, by)
 
 
 NOTE = (
@@ -59,6 +65,74 @@ def test_every_row_is_taken_in(ordered: Engine, tmp_path: Path) -> None:
 
 def test_sent_twice_it_is_taken_in_once(ordered: Engine, tmp_path: Path) -> None:
     assert came(ordered, tmp_path, *NOTE, token="t") == came(ordered, tmp_path, *NOTE, token="t")
+
+
+def test_a_note_is_taken_in_once_by_its_number_however_it_is_spelled(
+    ordered: Engine, tmp_path: Path
+) -> None:
+    """Read twice, what came damaged or as another part would be made up by goods that never came."""
+    came(ordered, tmp_path, *NOTE, by=DeliveryNote("LS 4711"))
+    before = balances(ordered)
+    for number in ("LS 4711", "ls4711"):
+        with pytest.raises(KittingError, match=r"came by delivery note LS 4711 of Prompt already,"
+                           r" for P0001 on 2026-04-07 09:00"):  # fmt: skip
+            came(ordered, tmp_path, *NOTE, by=DeliveryNote(number))
+    rest = "BOLT,,1 each,,,,,,,"
+    with pytest.raises(KittingError, match="BOLT came by delivery note"):
+        came(ordered, tmp_path, rest, by=DeliveryNote("LS 4711"))
+    assert balances(ordered) == before
+    came(ordered, tmp_path, rest, by=DeliveryNote("LS 4711", another_line=True))
+    came(ordered, tmp_path, rest, by=DeliveryNote("LS 4712"))
+    assert balances(ordered)["yard", "BOLT", "P0001-BOLT"] == (4000, 4000)
+
+
+def test_the_same_number_of_one_item_is_known_to_another(ordered: Engine, tmp_path: Path) -> None:
+    """Item by item, as the packets are opened; and of another order of the supplier."""
+    by = DeliveryNote("LS 4711")
+
+    def one(order: str, item: str) -> None:
+        receive(ordered, order, [GoodsReceived(item, 1000, made=MADE, by=by)], TUESDAY)
+
+    one("P0001", "RING")
+    one("P0001", "BOLT")
+    place_by_hand(ordered, HandOrder("prompt", {"RING": 1, "BOLT": 1}, "yard"), TUESDAY)
+    with pytest.raises(KittingError, match="RING came by delivery note LS 4711 of Prompt already"):
+        one("P0002", "RING")
+    with pytest.raises(KittingError, match="for P0001 on"):
+        receive(ordered, "P0002", by, TUESDAY)
+
+
+def test_taken_back_it_is_received_anew_by_the_same_number(ordered: Engine, tmp_path: Path) -> None:
+    row, by = "BOLT,,3 each,,,,,,,", DeliveryNote("LS 4711")
+    came(ordered, tmp_path, row, by=by)
+    take_back_receipt(ordered, "P0001", "BOLT", "two came", TUESDAY)
+    came(ordered, tmp_path, row.replace("3", "2"), by=by)
+    assert balances(ordered)["yard", "BOLT", "P0001-BOLT"] == (2000, 2000)
+
+
+def test_without_a_number_a_note_that_says_the_same_is_asked_for_one(
+    ordered: Engine, tmp_path: Path
+) -> None:
+    came(ordered, tmp_path, *NOTE)
+    before = balances(ordered)
+    with pytest.raises(KittingError, match="says the same was taken in on 2026-04-07 09:00"):
+        came(ordered, tmp_path, *reversed(NOTE))
+    assert balances(ordered) == before
+    # Another packet is another note, and so is one with a number.
+    came(ordered, tmp_path, NOTE[0].replace("F1", "F3"))
+    came(ordered, tmp_path, *NOTE, by=DeliveryNote("LS 4712"))
+
+
+def test_two_files_are_two_notes(ordered: Engine, tmp_path: Path) -> None:
+    rows = [HEADING, "BOLT,,1 each,,,,,,,"]
+    both = [listed(tmp_path, *rows, name=name) for name in ("a.csv", "b.csv")]
+    with pytest.raises(KittingError, match="two of the files say the same"):
+        receive_notes(ordered, "P0001", both, TUESDAY)
+    with pytest.raises(KittingError, match="a number is of one delivery note"):
+        receive_notes(ordered, "P0001", both, TUESDAY, note=DeliveryNote("LS 4711"))
+    assert balances(ordered) == {}
+    receive_notes(ordered, "P0001", both, TUESDAY, note=DeliveryNote(another_line=True))
+    assert balances(ordered)["yard", "BOLT", "P0001-BOLT"] == (2000, 2000)
 
 
 def test_of_a_note_with_faults_nothing_is_taken_in_and_each_is_named(

@@ -28,7 +28,8 @@ from kitting.facts.words import BookingState
 from kitting.services.bookings.booking import renew_promises, step_to
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
-from kitting.services.purchasing.goods_in import GoodsReceived, cancel_order
+from kitting.services.purchasing.cancellation import cancel_order
+from kitting.services.purchasing.goods_in import GoodsReceived
 from kitting.services.purchasing.goods_in import receive as take_in
 from kitting.services.purchasing.order_view import find_order, list_orders, order_view
 from kitting.services.purchasing.orders import place
@@ -138,7 +139,8 @@ def test_all_came_and_each_booking_is_promised_the_lot_itself(
     # Nobody said when the rings were made.
     assert [d.aspect for d in shown(store, "B0001").doubts] == [Aspect.AGE]
     assert receipts(store) == [(12_000, 0, 0, 0)]
-    assert state(receive(store)) == ("complete", 12_000, 0, ())
+    with pytest.raises(KittingError, match="nothing of it is to come any more"):
+        receive(store)
     assert receipts(store) == [(12_000, 0, 0, 0)]
     assert_ledger(store)
 
@@ -312,6 +314,7 @@ def test_an_item_bought_by_the_pack_and_singly_comes_in_on_both_lines(
         (GoodsReceived("RING", -1000), "RING: an amount must not be negative"),
         (GoodsReceived("RING", 1000, damaged=-1), "RING: an amount must not be negative"),
         (GoodsReceived("RING", 1000, lot="L" * 41), "is longer than 40 characters"),
+        (GoodsReceived("RING", 0, lot="L1"), "P0001: it is not said how much of RING came"),
     ],
 )
 def test_what_makes_no_sense_is_refused_and_nothing_of_the_delivery_recorded(
@@ -325,6 +328,13 @@ def test_what_makes_no_sense_is_refused_and_nothing_of_the_delivery_recorded(
     assert_ledger(lite)
 
 
+def test_nothing_is_given_up_of_what_has_come(store: Engine, tmp_path: Path) -> None:
+    ordered(store, tmp_path, 8)
+    receive(store)
+    with pytest.raises(KittingError, match="nothing of RING is to come any more"):
+        receive(store, GoodsReceived("RING", 0, final=True))
+
+
 def test_a_cancelled_order_frees_who_waited_and_looks_for_what_else_is_free(
     store: Engine, tmp_path: Path
 ) -> None:
@@ -333,6 +343,8 @@ def test_a_cancelled_order_frees_who_waited_and_looks_for_what_else_is_free(
     stock(store, tmp_path, "yard,RING,FOUND,6 each,1Q26")
     view = cancel_order(store, "P0001", TUESDAY)
     assert state(view) == ("cancelled", 3000, 0, ())
+    # Twelve rings at £0.40 were ordered, three came.
+    assert (view.goods, view.lost, view.total) == tuple(Money(n, "GBP") for n in (480, 360, 120))
     assert (covered(store, "B0001"), covered(store, "B0002")) == ((8000, 0, 0), (1000, 0, 3000))
     with pytest.raises(KittingError, match="P0001 is cancelled already"):
         cancel_order(store, "P0001", TUESDAY)
@@ -341,6 +353,30 @@ def test_a_cancelled_order_frees_who_waited_and_looks_for_what_else_is_free(
     with store.connect() as connection:
         assert connection.scalars(select(OrderLine.promised)).all() == [0]
     assert_ledger(store)
+
+
+@pytest.mark.parametrize(("good", "damaged", "total"), [(0, 0, 0), (5000, 0, 1190), (0, 1000, 695)])
+def test_of_a_cancelled_order_what_came_is_charged_with_its_carriage(
+    store: Engine, tmp_path: Path, good: int, damaged: int, total: int
+) -> None:
+    """Two packs of ten at £8.40 and £1.50 core, carriage £6.95: half a pack is £4.95."""
+    load(store, shop({"X1": {"RING": 20}}))
+    priced(store, tmp_path, "slow", "S-R,RING,8.40 GBP,10 each,1.50 GBP",
+           heading="part,item,price,pack,core")  # fmt: skip
+    booked(store, "X1", on=date(2026, 6, 1))
+    place(store, ["B0001"], NOW)
+    if good or damaged:
+        receive(store, GoodsReceived("RING", good, damaged=damaged, made=FRESH))
+    assert cancel_order(store, "P0001", TUESDAY).total == Money(total, "GBP")
+
+
+def test_nothing_is_owed_of_an_order_that_is_lost_whole(store: Engine, tmp_path: Path) -> None:
+    load(store, shop({"X1": {"RING": 20}}))
+    priced(store, tmp_path, "slow", "S-R,RING,8.40 GBP,10 each")
+    booked(store, "X1", on=date(2026, 6, 1))
+    place(store, ["B0001"], NOW)
+    view = receive(store, GoodsReceived("RING", 0, final=True))
+    assert (view.total, view.lost) == (Money(0, "GBP"), Money(1680 + 695, "GBP"))
 
 
 def test_what_has_come_in_full_cannot_be_cancelled(store: Engine, tmp_path: Path) -> None:

@@ -1,0 +1,118 @@
+"""Event "more came than was ordered": it is kept and charged, or goes back for nothing."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from pathlib import Path
+
+import pytest
+from sqlalchemy import Engine
+
+from helpers import NOW, assert_ledger, balances, booked, load, needed, priced, shop
+from kitting.errors import KittingError, UnknownNameError
+from kitting.facts.money import Money
+from kitting.facts.units import Quantity
+from kitting.facts.words import ClaimKind
+from kitting.services.bookings.states import find_booking
+from kitting.services.bookings.view import booking_view
+from kitting.services.purchasing.by_hand import HandOrder, place_by_hand
+from kitting.services.purchasing.claims import NewClaim, claim
+from kitting.services.purchasing.corrections import take_back_receipt
+from kitting.services.purchasing.goods_in import GoodsReceived, receive
+from kitting.services.purchasing.kept_goods import Kept, keep
+from kitting.services.upkeep.audit import audit
+from kitting.store import reading
+from kitting.views.purchasing import OrderView
+
+TUESDAY = datetime(2026, 4, 7, 9, 0)  # noqa: DTZ001  (wall clock of the garage)
+FRESH = date(2026, 3, 31)
+
+
+@pytest.fixture
+def over(store: Engine, tmp_path: Path) -> Engine:
+    """P0001 of two packs of ten at £8.40 and £1.50 core; 33 came: 13 in R1-OVER, on hold."""
+    load(store, shop({"X1": {"RING": 24}}))
+    priced(store, tmp_path, "prompt", "P-R,RING,8.40 GBP,10 each,1.50 GBP,yes",
+           heading="part,item,price,pack,core,returns")  # fmt: skip
+    place_by_hand(store, HandOrder("prompt", {"RING": 2}, "yard"), NOW)
+    receive(store, "P0001", [GoodsReceived("RING", 33_000, lot="R1", made=FRESH)], TUESDAY)
+    return store
+
+
+def kept(engine: Engine, much: int, lot: str | None = None, token: str | None = None) -> OrderView:
+    return keep(engine, "P0001", Kept("RING", Quantity(much * 1000, "each"), lot), TUESDAY, token)
+
+
+def sent_back(engine: Engine, much: int, lot: str) -> OrderView:
+    new = NewClaim(ClaimKind.RETURN, "RING", Quantity(much * 1000, "each"), "too many", lot)
+    return claim(engine, "P0001", new, TUESDAY)
+
+
+def charged(view: OrderView) -> list[tuple[int, int, int, int]]:
+    """Packs, price of a pack, ordered and received, of each line."""
+    return [(one.packs, one.price.minor, one.ordered, one.received) for one in view.lines]
+
+
+def test_it_is_charged_as_ordered_and_free_for_who_lacks_it(over: Engine) -> None:
+    """Three packs are £25.20 and £4.50 core; three singly £2.52 and £0.45."""
+    number = booked(over, "X1", on=date(2026, 6, 1)).number
+    view = kept(over, 10)
+    assert charged(view) == [(2, 840, 20_000, 20_000), (1, 840, 10_000, 10_000)]
+    assert (view.state, view.total) == ("complete", Money(2520 + 450, "GBP"))
+    assert [one.over for one in view.lines] == [3000, 0]
+    assert balances(over) == {
+        ("yard", "RING", "R1"): (30_000, 24_000), ("yard", "RING", "R1-OVER"): (3000, 0),
+    }  # fmt: skip
+    view = kept(over, 3)
+    assert charged(view)[2] == (1, 252, 3000, 3000)
+    assert (view.total, [one.over for one in view.lines]) == (
+        Money(2520 + 450 + 252 + 45, "GBP"), [0, 0, 0],
+    )  # fmt: skip
+    with reading(over) as session:
+        need = needed(booking_view(session, find_booking(session, number)), "RING")
+    assert (need.on_shelf, need.short) == (24_000, 0)
+    assert_ledger(over)
+    assert audit(over, TUESDAY).fine
+
+
+def test_sent_twice_it_is_kept_once(over: Engine) -> None:
+    assert kept(over, 3, token="t") == kept(over, 3, token="t")
+    assert balances(over)["yard", "RING", "R1-OVER"] == (10_000, 0)
+
+
+def test_no_more_than_came_too_much_is_kept(over: Engine) -> None:
+    for much in (0, 14):
+        with pytest.raises(KittingError, match="13 of lot R1-OVER came too much on P0001"):
+            kept(over, much)
+    with pytest.raises(UnknownNameError, match="lot 'R1' is none of RING"):
+        kept(over, 1, "R1")
+    kept(over, 13, "R1-OVER")
+    with pytest.raises(KittingError, match="nothing of RING that came too much is there"):
+        kept(over, 1)
+
+
+def test_what_goes_back_of_it_is_none_of_what_was_ordered(over: Engine) -> None:
+    view = sent_back(over, 3, "R1-OVER")
+    assert (view.claims[0].expected, view.lines[0].over) == (Money(0, "GBP"), 10_000)
+    assert sent_back(over, 20, "R1").claims[1].quantity == 20_000
+    with pytest.raises(KittingError, match="10 came too much and are neither kept nor sent back"):
+        sent_back(over, 11, "R1-OVER")
+
+
+def test_what_was_kept_goes_back_like_what_was_ordered(over: Engine) -> None:
+    kept(over, 3)
+    with pytest.raises(KittingError, match="20 of it came usable and are not sent back yet"):
+        sent_back(over, 21, "R1")
+    sent_back(over, 20, "R1")
+    assert [one.line for one in sent_back(over, 3, "R1").claims] == [1, 2]
+
+
+def test_taken_back_it_is_on_hold_again_and_not_charged(over: Engine) -> None:
+    kept(over, 3)
+    view = take_back_receipt(over, "P0001", "RING", "the driver took them", TUESDAY)
+    assert (view.total, view.lines[0].over) == (Money(1680 + 300, "GBP"), 13_000)
+    assert balances(over)["yard", "RING", "R1-OVER"] == (13_000, 0)
+    assert_ledger(over)
+    assert audit(over, TUESDAY).fine
+    take_back_receipt(over, "P0001", "RING", "counted wrongly", TUESDAY)
+    assert balances(over)["yard", "RING", "R1"] == (0, 0)
