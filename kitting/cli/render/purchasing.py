@@ -330,17 +330,20 @@ def _show_since(console: Console, view: OrderView, line: OrderLineView) -> None:
         keep = next_step(Action.KEEP_GOODS, order=view.number, item=line.item, quantity=over)
         text = f"{line.item} on hold is charged once it is kept, or goes back for nothing"
         console.print(with_steps(text, [keep]))
-    for other in line.substitutes:
-        console.print(
-            f"SUBSTITUTE {line.item}: {show_quantity(other.quantity, line.unit)} came as"
-            f" {other.item}"
-        )
-    if line.substitutes:
-        for one in view.taken_over:
-            for text in taken_over(one, line.item):
-                console.print(text)
+    _show_substitutes(console, view, line)
     for notice in line.notices:
         console.print(f"ANNOUNCED {line.item}: {announced(notice, line.unit)}")
     if line.core:
         core = money(line.core)
         console.print(f"CORE {line.item}: {core} comes back for the old part; ask by when")
+
+
+def _show_substitutes(console: Console, view: OrderView, line: OrderLineView) -> None:
+    """What came in the place of a line, and what that comes to for each booking."""
+    for other in line.substitutes:
+        came = show_quantity(other.quantity, line.unit)
+        console.print(f"SUBSTITUTE {line.item}: {came} came as {other.item}")
+    if line.substitutes:
+        for one in view.taken_over:
+            for text in taken_over(one, line.item):
+                console.print(text)
