@@ -40,12 +40,21 @@ class TorqueRemark(ReasonCode):
     NO_CLASS = "no class"
     NO_CLASS_LITTLE = "no class, perhaps very little"
     INTO_PLASTIC = "thread in plastic"
+    STRIPS = "strips"
+    ENGAGEMENT_NOT_STATED = "perhaps strips, engagement not stated"
+    INTO_NOT_STATED = "perhaps strips, material not stated"
     NO_BOLT = "no bolt"
 
 
 # What cannot be proven until an entry is made, and what nothing that could be stated would prove.
 NOT_PROVEN = frozenset(
-    {TorqueRemark.NO_THREAD, TorqueRemark.NO_CLASS, TorqueRemark.NO_CLASS_LITTLE}
+    {
+        TorqueRemark.NO_THREAD,
+        TorqueRemark.NO_CLASS,
+        TorqueRemark.NO_CLASS_LITTLE,
+        TorqueRemark.ENGAGEMENT_NOT_STATED,
+        TorqueRemark.INTO_NOT_STATED,
+    }
 )
 NO_RULE = frozenset({TorqueRemark.INTO_PLASTIC, TorqueRemark.NO_BOLT})
 

@@ -304,6 +304,7 @@ class ThreadedInto(Word):
 
     STEEL = "steel"
     ALUMINIUM = "aluminium"
+    MAGNESIUM = "magnesium"
     PLASTIC = "plastic"
 
 

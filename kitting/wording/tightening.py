@@ -118,6 +118,20 @@ register(
             "{torque} cannot be checked: nothing is known here of what such a part bears, and its"
             " maker's figure decides"
         ),
+        TorqueRemark.STRIPS: (
+            "{torque} strips a thread of {thread} in {material}: engaged by {engaged} it gives way"
+            " at about {strips_at} (reckoned with a shear strength of {strength} MPa, from memory)"
+        ),
+        TorqueRemark.ENGAGEMENT_NOT_STATED: (
+            "{torque} cannot be proven: how far its thread is engaged is not stated (engagement: of"
+            " the position), and engaged by {engaged}, {thread} in {material} strips at about"
+            " {strips_at} (reckoned with a shear strength of {strength} MPa, from memory)"
+        ),
+        TorqueRemark.INTO_NOT_STATED: (
+            "{torque} cannot be proven: what its thread is cut into is not stated (into: of the"
+            " position), and engaged by {engaged}, {thread} in {material} strips at about"
+            " {strips_at} (reckoned with a shear strength of {strength} MPa, from memory)"
+        ),
         TorqueRemark.INTO_PLASTIC: (
             "{torque} cannot be checked: the thread is in plastic, where the class of the bolt"
             " tells little, and the figure of the maker of the plastic part decides"

@@ -16,15 +16,17 @@ from kitting.calc.tightening.bolting import (
     torque_at_yield,
     usual_torque,
 )
-from kitting.facts.fastener_kinds import BORES, NO_BOLTS, STRETCHED
+from kitting.calc.tightening.held import STRONGEST, Held
+from kitting.calc.tightening.stripping import stripping_torque
+from kitting.facts.fastener_kinds import NO_BOLTS, STRETCHED
 from kitting.facts.reasons import Reason, Value, because
+from kitting.facts.soft_threads import LEAST_ENGAGEMENT, SHEAR_STRENGTH
 from kitting.facts.stages import Stage
-from kitting.facts.threads import PROPERTY_CLASSES, STAINLESS, Thread, parse_thread
+from kitting.facts.threads import STAINLESS, Thread, parse_thread
 from kitting.facts.tightening_reasons import NO_RULE, NOT_PROVEN, TorqueRemark, TorqueShown
-from kitting.facts.units import TORQUE_UNITS, Torque, significant
+from kitting.facts.units import TORQUE_UNITS, Quantity, Torque, significant
 from kitting.facts.words import ThreadedInto, ThreadState
 
-_ORDER = tuple(PROPERTY_CLASSES)
 # Common practice, no source: a figure between these shares of the usual torque is one that somebody
 # would write, and a last stage below a seventh of it holds hardly anything.
 _LIKELY, _LOOSE = (0.2, 1.5), 1 / 7
@@ -32,38 +34,6 @@ _LIKELY, _LOOSE = (0.2, 1.5), 1 / 7
 # degree), or states a band of more than half the figure. A bolt that is meant to be stretched is
 # taken to its yield point; friction scatters by a quarter.
 _WHOLE_TURN, _WIDEST, _STRETCHED = 360_000, Decimal("0.5"), 1.25
-
-
-@dataclass(frozen=True, slots=True)
-class Held:
-    """What a fastener's figures are checked by: its thread and class, and what its kind allows.
-
-    `weakest` and `strongest` are the property classes that its kind is made in (None: any); one
-    that is not `ordinary` has figures of its own. `into` is what its thread is cut into, `kind` the
-    code of its kind.
-    """
-
-    thread: str | None
-    property_class: str | None
-    weakest: str | None = None
-    strongest: str | None = None
-    ordinary: bool = True
-    into: ThreadedInto | None = None
-    kind: str | None = None
-
-    @property
-    def classes(self) -> tuple[str, str]:
-        """The weakest and the strongest class that it may be of, by their yield points."""
-        if self.property_class is not None:
-            return self.property_class, self.property_class
-        first = _ORDER.index(self.weakest or _ORDER[0])
-        last = _ORDER.index(self.strongest or _ORDER[-1])
-        ranked = sorted(_ORDER[first : last + 1], key=lambda one: PROPERTY_CLASSES[one].yielding)
-        return ranked[0], ranked[-1]
-
-    def bore(self, size: Thread) -> float:
-        """The bore in mm that is reckoned with; 0 for what is solid."""
-        return BORES.get(self.kind or "", 0) * float(size.diameter)
 
 
 def doubt(stage: Stage, held: Held, thread_state: ThreadState) -> tuple[str, str] | None:
@@ -80,7 +50,7 @@ def doubt(stage: Stage, held: Held, thread_state: ThreadState) -> tuple[str, str
     torque = stage.torque
     if torque is None or held.thread is None or held.kind in NO_BOLTS:
         return None
-    size, strongest = parse_thread(held.thread), held.property_class or _ORDER[-1]
+    size, strongest = parse_thread(held.thread), held.property_class or STRONGEST
     if strongest in STAINLESS:
         return None
     largest = breaking_torque(size, strongest, ROUGH_FRICTION)
@@ -133,7 +103,8 @@ def remarks(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -> t
     gave); more than a whole turn; and a band wider than half its figure. What is hollow is reckoned
     with a wide bore. What is not proven is said too: that nothing can be told without a thread, and
     that it hangs on the class that is not stated; and what nothing here could prove: plastic gives
-    way long before the bolt, and some kinds are no bolts.
+    way long before the bolt, and some kinds are no bolts. A thread in a soft metal is held against
+    what strips it, and so is one of which nobody says what it is cut into.
     """
     return tuple(_remarks(stages, held, thread_state))
 
@@ -206,6 +177,9 @@ def _of_thread(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -
     found = _beyond_yield(most, by) or little or _without_class(most, last, by)
     if found is not None:
         yield found
+    strips = _strips(most, by)
+    if strips is not None and (found is None or held.into is not None):
+        yield strips
 
 
 @dataclass(frozen=True, slots=True)
@@ -315,6 +289,33 @@ def _without_class(most: _Most, last: Torque | None, by: _By) -> Reason | None:
     return because(
         TorqueRemark.NO_CLASS_LITTLE, torque=last, thread=size, property_class=strongest,
         usual=_about(usual),
+    )  # fmt: skip
+
+
+def _strips(most: _Most, by: _By) -> Reason | None:
+    """That a torque strips the thread that a fastener goes into, or may strip it.
+
+    In a state that is not stated it is what strips it at the latest. Where it is not stated how far
+    it is engaged, it is reckoned with the least that is usual.
+    """
+    held, material = by.held, by.held.may_go_into
+    if material not in SHEAR_STRENGTH:
+        return None
+    least = int(1000 * LEAST_ENGAGEMENT * by.size.diameter)
+    engaged, strength = held.engagement or least, SHEAR_STRENGTH[material]
+    unknown = by.thread_state is ThreadState.UNKNOWN
+    friction = ROUGH_FRICTION if unknown else FRICTION.get(by.thread_state, USUAL_FRICTION)
+    reached = stripping_torque(by.size, engaged / 1000, strength, friction)
+    if float(most.torque.newton_metres) <= reached:
+        return None
+    if held.into is None:
+        code = TorqueRemark.INTO_NOT_STATED
+    else:
+        known = held.engagement is not None
+        code = TorqueRemark.STRIPS if known else TorqueRemark.ENGAGEMENT_NOT_STATED
+    return because(
+        code, torque=most.shown, thread=by.size.name, material=material, strength=strength,
+        engaged=Quantity(engaged, "mm"), strips_at=_newton_metres(reached),
     )  # fmt: skip
 
 

@@ -154,6 +154,7 @@ RingInside = Annotated[int, *figure(_bounded("ring inside", parse_length), "17.0
 RingSection = Annotated[int, *figure(_bounded("ring section", parse_length), "2.5 mm")]
 Recess = Annotated[int, *figure(_bounded("recess", parse_length), "70 mm")]
 Protrusion = Annotated[int, *figure(_bounded("protrusion", parse_length), "20 mm")]
+Engagement = Annotated[int, *figure(_bounded("engagement", parse_length), "16 mm")]
 BeadLength = Annotated[int, *figure(_bounded("bead length", parse_length), "1.64 m")]
 FilmThickness = Annotated[int, *figure(_bounded("film thickness", parse_length), "0.1 mm")]
 Area = Annotated[int, *figure(_bounded("film area", parse_area), "6500 mm²")]

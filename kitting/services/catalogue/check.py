@@ -10,7 +10,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from kitting.calc.planning.consumption import lost_in_nozzle
-from kitting.calc.tightening.torque_plausibility import Held, doubt
+from kitting.calc.tightening.held import Held
+from kitting.calc.tightening.torque_plausibility import doubt
 from kitting.errors import Problem
 from kitting.files.catalogue.document import Catalogue, Fit, Tightening, Unit, Use
 from kitting.files.catalogue.source import Place, Source

@@ -215,7 +215,7 @@ def _of_figure(question: Question, known: TighteningFacts) -> Iterator[Doubt]:
     by_angle = any(stage.turn for stage in known.stages)
     if by_angle and question.rule is Rule.KEEP and not question.by_maker:
         yield _unknown(Aspect.FIGURE, DoubtReason.TURNED_BY_ANGLE, question)
-    held = question.item.held_in(question.fit.reach.into)
+    held = question.item.held_at(question.fit.reach)
     found = remarks(known.stages, held, known.thread_state)
     for why in odd(found):
         yield _unknown(Aspect.FIGURE, DoubtReason.ODD_FIGURE, question, why=why)

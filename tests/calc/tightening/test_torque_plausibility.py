@@ -16,9 +16,11 @@ from kitting.calc.tightening.bolting import (
     ROUGH_FRICTION,
     breaking_torque,
     torque_at_yield,
+    usual_torque,
 )
-from kitting.calc.tightening.torque_plausibility import Held, not_proven, odd, remarks
+from kitting.calc.tightening.held import Held
 from kitting.calc.tightening.torque_plausibility import doubt as doubt_of
+from kitting.calc.tightening.torque_plausibility import not_proven, odd, remarks
 from kitting.facts.fastener_kinds import BORES, NO_BOLTS
 from kitting.facts.reasons import Reason
 from kitting.facts.stages import TorqueStage, parse_stage
@@ -76,7 +78,9 @@ def test_the_load_of_an_m8_at_25_newton_metres_is_15_6_kn_dry_and_20_8_oiled() -
 
 BOLT = Held("M8", None, "8.8", "12.9")
 PLUG = Held("M14×1.5", None, "4.6", "8.8", ordinary=False)
-STRETCH = Held("M10", None, "8.8", "12.9", ordinary=False, kind="stretch-bolt")
+STRETCH = Held(
+    "M10", None, "8.8", "12.9", ordinary=False, into=ThreadedInto.STEEL, kind="stretch-bolt"
+)
 
 
 def found(held: Held, *stages: str, state: ThreadState = ThreadState.DRY) -> tuple[Reason, ...]:
@@ -198,7 +202,12 @@ def test_a_band_of_more_than_half_its_figure_is_odd() -> None:
 
 @pytest.mark.parametrize("state", [ThreadState.DRY, ThreadState.OILED])
 @pytest.mark.parametrize(
-    "held", [Held("M8", "8.8"), Held("M14×1.5", "10.9"), Held("M24", "8.8", ordinary=False)]
+    "held",
+    [
+        Held("M8", "8.8"),
+        Held("M14×1.5", "10.9", into=ThreadedInto.STEEL),
+        Held("M24", "8.8", ordinary=False),
+    ],
 )
 def test_what_a_message_calls_usual_is_no_odd_figure(held: Held, state: ThreadState) -> None:
     assert held.thread is not None
@@ -262,6 +271,42 @@ def test_in_plastic_only_what_is_too_much_for_the_bolt_is_odd() -> None:
     assert codes(plastic, "+90°") == ["no snug torque"]
 
 
+def test_a_thread_in_a_soft_metal_is_held_against_what_strips_it() -> None:
+    """M8 in aluminium, dry, engaged by 8 mm: strips at 32.5 N·m (strength from memory)."""
+    held = Held("M8", "12.9", into=ThreadedInto.ALUMINIUM)
+    (reason,) = found(held, "45 N·m")
+    assert say(reason) == (
+        "45 N·m cannot be proven: how far its thread is engaged is not stated (engagement: of the"
+        " position), and engaged by 8 mm, M8 in aluminium strips at about 32.5 N·m (reckoned with a"
+        " shear strength of 140 MPa, from memory)"
+    )
+    assert not_proven([reason]) == (reason,)
+    assert codes(held, "30 N·m") == []
+    assert codes(replace(held, into=ThreadedInto.STEEL), "45 N·m") == []
+    assert codes(replace(held, engagement=16_000), "45 N·m") == []
+    (reason,) = found(replace(held, engagement=10_000), "45 N·m")
+    assert reason.code.value == "strips"
+    assert say(reason).startswith("45 N·m strips a thread of M8 in aluminium: engaged by 10 mm it")
+    assert odd([reason]) == (reason,)
+    # Magnesium is weaker, and what is not stated may be either; a nut is of steel itself.
+    assert codes(replace(held, into=ThreadedInto.MAGNESIUM), "32 N·m") == [
+        "perhaps strips, engagement not stated"
+    ]
+    assert codes(replace(held, into=None), "32 N·m") == ["perhaps strips, material not stated"]
+    assert codes(replace(held, into=None, kind="nut"), "32 N·m") == []
+    # The upper end of a band counts.
+    assert codes(held, "32 ± 2 N·m") == ["perhaps strips, engagement not stated"]
+
+
+@pytest.mark.parametrize("thread", ["M5", "M6", "M8", "M10", "M12", "M14×1.5", "M16"])
+@pytest.mark.parametrize("into", [ThreadedInto.ALUMINIUM, ThreadedInto.MAGNESIUM, None])
+def test_what_is_usual_of_class_8_8_is_not_told_in_a_soft_metal(
+    thread: str, into: ThreadedInto | None
+) -> None:
+    usual = usual_torque(parse_thread(thread), "8.8")
+    assert codes(Held(thread, "8.8", into=into), f"{usual:.1f} N·m") == []
+
+
 def test_the_upper_end_of_a_band_is_held_against_what_yields_and_what_breaks() -> None:
     held = Held("M8", "8.8")
     yields = torque_at_yield(parse_thread("M8"), "8.8", FRICTION[ThreadState.DRY])
@@ -304,7 +349,8 @@ def test_the_property_class_is_the_range_of_its_kind_where_it_is_not_stated() ->
         " M8 is beyond its yield point (reached at 27.3 N·m) (property_class: of the item)"
     )
     assert not_proven([reason]) == (reason,)
-    assert codes(replace(BOLT, property_class="10.9"), "35 N·m") == []
+    steel = replace(BOLT, property_class="10.9", into=ThreadedInto.STEEL)
+    assert codes(steel, "35 N·m") == []
     assert codes(BOLT, "5 N·m") == ["no class, perhaps very little"]
     # What has figures of its own is tightened for its seal.
     assert codes(replace(BOLT, ordinary=False), "5 N·m") == []
@@ -377,6 +423,8 @@ def stated(draw: st.DrawFn) -> Held:
         ordinary=draw(st.booleans()),
         into=draw(st.sampled_from([None, *ThreadedInto])),
         kind=draw(st.sampled_from(KINDS)),
+        # Engaged by less than its diameter it is taken for more where that is left out.
+        engagement=draw(st.none() | st.integers(20_000, 60_000)),
     )
 
 
@@ -403,6 +451,8 @@ def test_leaving_out_a_fact_of_a_fastener_never_proves_its_figure(
         replace(held, property_class=None),
         replace(held, thread=None, property_class=None),
         replace(held, into=None),
+        replace(held, engagement=None),
+        replace(held, into=None, engagement=None),
     ):
         assert doubtful(without), without
     assert doubtful(held, ThreadState.UNKNOWN)

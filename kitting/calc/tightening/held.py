@@ -1,0 +1,57 @@
+"""What a fastener's figures are checked by."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from kitting.facts.fastener_kinds import BORES
+from kitting.facts.soft_threads import IN_STEEL, WEAKEST
+from kitting.facts.threads import PROPERTY_CLASSES, Thread
+from kitting.facts.words import ThreadedInto
+
+_ORDER = tuple(PROPERTY_CLASSES)
+STRONGEST = _ORDER[-1]
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """What a fastener's figures are checked by: its thread and class, and what its kind allows.
+
+    `weakest` and `strongest` are the property classes that its kind is made in (None: any); one
+    that is not `ordinary` has figures of its own. `into` is what its thread is cut into and
+    `engagement` how far it is engaged there in thousandths of a mm (None: not stated), `kind` the
+    code of its kind.
+    """
+
+    thread: str | None
+    property_class: str | None
+    weakest: str | None = None
+    strongest: str | None = None
+    ordinary: bool = True
+    into: ThreadedInto | None = None
+    kind: str | None = None
+    engagement: int | None = None
+
+    @property
+    def classes(self) -> tuple[str, str]:
+        """The weakest and the strongest class that it may be of, by their yield points."""
+        if self.property_class is not None:
+            return self.property_class, self.property_class
+        first = _ORDER.index(self.weakest or _ORDER[0])
+        last = _ORDER.index(self.strongest or _ORDER[-1])
+        ranked = sorted(_ORDER[first : last + 1], key=lambda one: PROPERTY_CLASSES[one].yielding)
+        return ranked[0], ranked[-1]
+
+    @property
+    def may_go_into(self) -> ThreadedInto:
+        """What its thread is cut into; where that is not stated, the weakest metal.
+
+        Nobody is taken to thread into plastic without saying so (common practice, no source).
+        """
+        if self.into is not None:
+            return self.into
+        return ThreadedInto.STEEL if self.kind in IN_STEEL else WEAKEST
+
+    def bore(self, size: Thread) -> float:
+        """The bore in mm that is reckoned with; 0 for what is solid."""
+        return BORES.get(self.kind or "", 0) * float(size.diameter)
