@@ -23,7 +23,7 @@ from kitting.facts.reasons import Reason, Value, because
 from kitting.facts.soft_threads import LEAST_ENGAGEMENT, SHEAR_STRENGTH
 from kitting.facts.stages import Stage
 from kitting.facts.threads import STAINLESS, Thread, parse_thread
-from kitting.facts.tightening_reasons import NO_RULE, NOT_PROVEN, TorqueRemark, TorqueShown
+from kitting.facts.torque_reasons import NO_RULE, NOT_PROVEN, TorqueRemark, TorqueShown
 from kitting.facts.units import TORQUE_UNITS, Quantity, Torque, significant
 from kitting.facts.words import ThreadedInto, ThreadState
 

@@ -11,9 +11,8 @@ from dataclasses import dataclass, field
 
 from kitting.calc.planning.consumption import lost_in_nozzle
 from kitting.calc.tightening.held import Held
-from kitting.calc.tightening.torque_plausibility import doubt
 from kitting.errors import Problem
-from kitting.files.catalogue.document import Catalogue, Fit, Tightening, Unit, Use
+from kitting.files.catalogue.document import Catalogue, Fit, Unit, Use
 from kitting.files.catalogue.source import Place, Source
 from kitting.files.catalogue.vehicle_shapes import CarFluid
 from kitting.services.catalogue.check_faults import (
@@ -37,6 +36,7 @@ from kitting.services.catalogue.check_faults import (
     unit_fault,
     unknown_history,
 )
+from kitting.services.catalogue.check_figures import figure_faults
 from kitting.services.catalogue.check_holes import hole_faults
 
 SECTIONS = (
@@ -151,7 +151,10 @@ class _Checker:
             yield from self._name_each(source, place, "licences", system.licences)
         for number, kind in enumerate(source.catalogue.kinds):
             here: Place = ("kinds", number)
-            yield from self._name_each(source, (*here, "tools"), "tools", kind.tools)
+            for section in ("tools", "systems"):
+                yield from self._name_each(
+                    source, (*here, section), section, getattr(kind, section)
+                )
             stated = set()
             for index, rule in enumerate(kind.rules):
                 place = (*here, "rules", index)
@@ -244,24 +247,16 @@ class _Checker:
             amount = fit.lubricant.amount
             yield from self._in_unit(source, there, fit.lubricant.item, amount.unit)
         if fit.tightening is not None:
-            yield from self._tightening(source, place, thing, fit, fit.tightening)
+            thread, property_class = self.item_threads.get(fit.item, (None, None))
+            kind = self.item_kinds.get(fit.item)
+            held = Held(thread, property_class, into=fit.into, kind=kind)
+            yield from figure_faults(source, (*place, "tightening"), thing, fit.tightening, held)
 
     def _tightened(self, fit: Fit) -> bool:
         """Whether a fastener is tightened; one whose kind is not known is taken to be."""
         return fit.tightening is not None or self.threaded.get(
             self.item_kinds.get(fit.item, ""), True
         )
-
-    def _tightening(
-        self, source: Source, place: Place, thing: str, fit: Fit, tightening: Tightening
-    ) -> Iterator[Problem]:
-        thread, property_class = self.item_threads.get(fit.item, (None, None))
-        kind = self.item_kinds.get(fit.item)
-        held = Held(thread, property_class, into=fit.into, kind=kind)
-        for number, stage in enumerate(tightening.stages):
-            reason = doubt(stage, held, tightening.thread)
-            if reason is not None:
-                yield source.problem((*place, "tightening", "stages", number), thing, *reason)
 
     def _option(
         self, source: Source, place: Place, thing: str, unit: str, option: str | None

@@ -17,7 +17,7 @@ from kitting.calc.tightening.thread_states import PutOnThread, contradiction
 from kitting.calc.tightening.torque_plausibility import odd
 from kitting.calc.tightening.torque_plausibility import remarks as figure_remarks
 from kitting.facts.reasons import Reason, ReasonCode, because
-from kitting.facts.tightening_reasons import TorqueRemark
+from kitting.facts.torque_reasons import TorqueRemark
 from kitting.facts.vin import check_digit_missing
 from kitting.facts.words import RelaxedBy, Source
 from kitting.files.catalogue.document import Fit, Lubricant

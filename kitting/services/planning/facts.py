@@ -241,11 +241,12 @@ class FluidFacts:
 
 @dataclass(frozen=True, slots=True)
 class SystemFacts:
-    """The part of a car that a joint belongs to."""
+    """The part of a car that a joint belongs to; whether a general torque may ever stand in."""
 
     key: int
     code: str
     name: str
+    general_torque: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,7 +282,7 @@ class Contents:
     """Everything that a set of joints and steps carries, by key (fluids and systems by code).
 
     `packets` gives the amount of each item by packet; `goes_dry` the materials of a kind that go on
-    dry.
+    dry; `strict` the names of those systems of a kind for which no general torque may stand in.
     """
 
     joints: Mapping[int, JointFacts]
@@ -300,6 +301,8 @@ class Contents:
     step_tools: Mapping[int, tuple[str, ...]]
     cautions: Cautions
     system_licences: Mapping[int, tuple[LicenceFacts, ...]]
+    kind_licences: Mapping[int, tuple[LicenceFacts, ...]]
+    strict: Mapping[int, tuple[str, ...]]
 
 
 @dataclass(frozen=True, slots=True)

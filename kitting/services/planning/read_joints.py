@@ -45,6 +45,7 @@ _JOINTS = (
         _joint.id, _joint.code, _joint.name, _joint.unit_id, _joint.seq, _joint.temperature,
         _joint.temperature_source, _system.id.label("system_key"),
         _system.code.label("system_code"), _system.name.label("system_name"),
+        _system.general_torque,
     )
     .select_from(Joint.__table__.join(System.__table__, _joint.system_id == _system.id))
     .where(among(_joint.id, "joints"))
@@ -133,7 +134,9 @@ def read_joints(
             for row in found
         },
         systems={
-            row.system_code: SystemFacts(row.system_key, row.system_code, row.system_name)
+            row.system_code: SystemFacts(
+                row.system_key, row.system_code, row.system_name, row.general_torque
+            )
             for row in rows
         },
         fits=(),

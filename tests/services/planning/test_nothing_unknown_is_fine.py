@@ -405,3 +405,56 @@ def test_the_end_of_a_pipe_is_checked_as_hollow(
     view = planned(lite, text.replace("20 N·m", figure))
     assert (view.verdict is Verdict.FINE) == fine
     assert {doubt.aspect for doubt in view.doubts} == (set() if fine else {Aspect.FIGURE})
+
+
+@pytest.mark.parametrize("system", ["lubrication", "brakes", "steering", "suspension", "wheels"])
+@pytest.mark.parametrize("into", ["plastic", "steel"])
+def test_a_thread_in_plastic_is_never_fine_where_no_general_figure_is(
+    lite: Engine, system: str, into: str
+) -> None:
+    """Common practice, no source: the maker's data alone decide there."""
+    text = WHOLE.replace("position: bolt,", f"position: bolt, into: {into}, {RENEWED},")
+    view = planned(lite, text.replace("system: lubrication", f"system: {system}"))
+    told = [
+        words
+        for doubt in view.doubts
+        for words in said([doubt.because])
+        if doubt.aspect is Aspect.FIGURE
+    ]
+    if into == "steel" or system == "lubrication":
+        assert told == []
+    else:
+        assert told[0].startswith("the thread of j: bolt (B) is in plastic, and belongs to ")
+
+
+def test_a_kind_brings_the_system_that_it_always_belongs_to(lite: Engine) -> None:
+    text = WHOLE.replace("kind: bolt", "kind: restraint-bolt").replace(
+        "position: bolt,", "position: bolt, into: plastic,"
+    )
+    view = planned(lite, text)
+    assert "belongs to airbags and belts" in " ".join(said(d.because for d in view.doubts))
+    assert [(one.code, one.asked_by) for one in view.licences] == [("restraints", ("item B",))]
+    assert [one.code for one in view.cautions if one.word == "QUALIFIED ONLY"] == ["restraints"]
+
+
+@pytest.mark.parametrize(
+    ("figure", "place", "told"),
+    [
+        ("30 N·m", "into: aluminium", None),
+        ("45 N·m", "into: steel", None),
+        ("45 N·m", "into: aluminium", "(engagement: of the position)"),
+        ("45 N·m", "into: aluminium, engagement: 16 mm", None),
+        ("45 N·m", "into: aluminium, engagement: 10 mm", "45 N·m strips a thread of M8"),
+        ("45 N·m", "into: magnesium", "(engagement: of the position)"),
+        ("45 N·m", "access: open", "(into: of the position)"),
+    ],
+)
+def test_a_figure_that_a_soft_thread_may_not_bear_waits_for_how_far_it_is_engaged(
+    lite: Engine, figure: str, place: str, told: str | None
+) -> None:
+    """M8 12.9, dry: 45 N·m is usual in steel, and more than 8 mm of aluminium bear."""
+    text = WHOLE.replace('"8.8"', '"12.9"').replace("20 N·m", figure)
+    view = planned(lite, text.replace("position: bolt,", f"position: bolt, {place},"))
+    words = said(doubt.because for doubt in view.doubts)
+    assert (view.verdict is Verdict.FINE) == (told is None), words
+    assert told is None or told in words[0]
