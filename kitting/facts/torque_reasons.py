@@ -31,6 +31,7 @@ class TorqueRemark(ReasonCode):
     ENGAGEMENT_NOT_STATED = "perhaps strips, engagement not stated"
     INTO_NOT_STATED = "perhaps strips, material not stated"
     NO_BOLT = "no bolt"
+    NOT_RECKONED = "thread not reckoned"
 
 
 # What cannot be proven until an entry is made, and what nothing that could be stated would prove.
@@ -43,7 +44,7 @@ NOT_PROVEN = frozenset(
         TorqueRemark.INTO_NOT_STATED,
     }
 )
-NO_RULE = frozenset({TorqueRemark.INTO_PLASTIC, TorqueRemark.NO_BOLT})
+NO_RULE = frozenset({TorqueRemark.INTO_PLASTIC, TorqueRemark.NO_BOLT, TorqueRemark.NOT_RECKONED})
 
 
 class TorqueShown(ReasonCode):

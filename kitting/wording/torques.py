@@ -81,6 +81,10 @@ register(
             " position), and engaged by {engaged}, {thread} in {material} strips at about"
             " {strips_at} (reckoned with a shear strength of {strength} MPa, from memory)"
         ),
+        TorqueRemark.NOT_RECKONED: (
+            "{torque} cannot be checked: what a thread of {thread} bears is not reckoned here, and"
+            " its maker's figure decides"
+        ),
         TorqueRemark.INTO_PLASTIC: (
             "{torque} cannot be checked: the thread is in plastic, where the class of the bolt"
             " tells little, and the figure of the maker of the plastic part decides"

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from kitting.facts.fastener_kinds import BORES
 from kitting.facts.soft_threads import IN_STEEL, WEAKEST
-from kitting.facts.threads import PROPERTY_CLASSES, Thread
+from kitting.facts.threads import GRADES, PROPERTY_CLASSES, Thread, parse_thread
 from kitting.facts.words import ThreadedInto
 
 _ORDER = tuple(PROPERTY_CLASSES)
@@ -34,12 +34,18 @@ class Held:
 
     @property
     def classes(self) -> tuple[str, str]:
-        """The weakest and the strongest class that it may be of, by their yield points."""
+        """The weakest and the strongest class that it may be of, by their yield points.
+
+        Of a unified thread it may be of any grade too: those are no classes of its kind.
+        """
         if self.property_class is not None:
             return self.property_class, self.property_class
         first = _ORDER.index(self.weakest or _ORDER[0])
         last = _ORDER.index(self.strongest or _ORDER[-1])
-        ranked = sorted(_ORDER[first : last + 1], key=lambda one: PROPERTY_CLASSES[one].yielding)
+        strengths = {one: PROPERTY_CLASSES[one] for one in _ORDER[first : last + 1]}
+        if self.thread is not None and parse_thread(self.thread).inch is not None:
+            strengths |= GRADES
+        ranked = sorted(strengths, key=lambda one: strengths[one].yielding)
         return ranked[0], ranked[-1]
 
     @property

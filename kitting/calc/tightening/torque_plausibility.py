@@ -44,14 +44,14 @@ def doubt(stage: Stage, held: Held, thread_state: ThreadState) -> tuple[str, str
     A figure is refused when its upper end would load even a dry, rough and solid bolt beyond its
     breaking load (`breaking_torque`, of the strongest class where none is stated). Stretch bolts
     are tightened beyond their yield point, so that alone is no ground for refusal. Nor is anything
-    refused where nothing is reckoned: without a thread, of what is no bolt, of stainless steel,
-    whose friction has no highest value here.
+    refused where nothing is reckoned: without a thread or of a pipe thread, of what is no bolt, of
+    stainless steel, whose friction has no highest value here.
     """
     torque = stage.torque
     if torque is None or held.thread is None or held.kind in NO_BOLTS:
         return None
     size, strongest = parse_thread(held.thread), held.property_class or STRONGEST
-    if strongest in STAINLESS:
+    if strongest in STAINLESS or not size.reckoned:
         return None
     largest = breaking_torque(size, strongest, ROUGH_FRICTION)
     given = _upper(stage, torque)
@@ -172,6 +172,9 @@ def _of_thread(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -
         yield because(TorqueRemark.NO_THREAD, torque=most.shown)
         return
     by = _By(parse_thread(held.thread), held, thread_state)
+    if not by.size.reckoned:
+        yield because(TorqueRemark.NOT_RECKONED, torque=most.shown, thread=by.size.name)
+        return
     last = None if plastic else stages[-1].torque
     little = None if last is None else _very_little(last, by)
     found = _beyond_yield(most, by) or little or _without_class(most, last, by)

@@ -92,6 +92,8 @@ def strained_torque(bolt: Bolt) -> Decimal | Reason:
     if bolt.property_class in STAINLESS:
         return because(LoadReason.FRICTION_NOT_KNOWN)
     size = parse_thread(bolt.thread)
+    if not size.reckoned:
+        return because(LoadReason.THREAD_NOT_RECKONED, thread=size.name)
     try:
         torque = breaking_torque(size, bolt.property_class, highest_friction(bolt.state))
     except FigureError:

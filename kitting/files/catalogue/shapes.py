@@ -37,6 +37,7 @@ from kitting.facts.heads import Head, parse_head
 from kitting.facts.rubber_media import MEDIA, require_medium
 from kitting.facts.stages import Stage, parse_stage
 from kitting.facts.threads import (
+    GRADES,
     PROPERTY_CLASSES,
     STAINLESS,
     Thread,
@@ -179,7 +180,7 @@ Medium = Annotated[
 PropertyClass = Annotated[
     str,
     BeforeValidator(lambda value: require_class(str(value))),
-    WithJsonSchema({"enum": [*PROPERTY_CLASSES, *STAINLESS]}),
+    WithJsonSchema({"enum": [*PROPERTY_CLASSES, *STAINLESS, *GRADES]}),
 ]
 # A kind is made between classes of bolts: those of stainless steel are of no such order.
 BoltClass = Annotated[

@@ -55,6 +55,7 @@ _NOT_CHECKED: Mapping[ReasonCode, LoadRemark] = {
     TorqueRemark.NO_CLASS_LITTLE: LoadRemark.TORQUES_WITHOUT_CLASS,
     TorqueRemark.NO_BOLT: LoadRemark.TORQUES_OF_NO_BOLT,
     TorqueRemark.INTO_PLASTIC: LoadRemark.TORQUES_INTO_PLASTIC,
+    TorqueRemark.NOT_RECKONED: LoadRemark.TORQUES_NOT_RECKONED,
     TorqueRemark.ENGAGEMENT_NOT_STATED: LoadRemark.TORQUES_THAT_MAY_STRIP,
     TorqueRemark.INTO_NOT_STATED: LoadRemark.TORQUES_THAT_MAY_STRIP,
 }

@@ -405,7 +405,29 @@ def test_stainless_steel_is_checked_by_its_own_strength() -> None:
     assert doubt("900 N·m", "M8", "A2-70") is None
 
 
-THREADS = ("M6", "M8", "M10×1", "M14×1.5", "M20")
+def test_a_unified_thread_is_checked_by_its_grade() -> None:
+    """5/16-24 UNF, dry: SAE J429 from memory; its class is not among those of its kind."""
+    held = Held("5/16-24 UNF", "SAE 5", "8.8", "12.9", into=ThreadedInto.STEEL)
+    assert codes(held, "25 N·m") == []
+    assert codes(held, "35 N·m") == ["beyond yield"]
+    assert codes(replace(held, property_class="SAE 8"), "35 N·m") == []
+    (reason,) = found(replace(held, property_class=None), "25 N·m")
+    assert "of class SAE 2, which it may be, 5/16-24 UNF is beyond" in say(reason)
+    assert doubt("900 N·m", "5/16-24 UNF", "SAE 5") is not None
+
+
+@pytest.mark.parametrize("thread", ["G 1/4", "1/8-27 NPT LH", "5/16-22 BSF"])
+def test_what_a_thread_bears_that_is_not_reckoned_its_maker_says(thread: str) -> None:
+    (reason,) = found(Held(thread, None), "15 N·m")
+    assert say(reason) == (
+        f"15 N·m cannot be checked: what a thread of {thread} bears is not reckoned here, and its"
+        " maker's figure decides"
+    )
+    assert odd([reason]) == not_proven([reason]) == ()
+    assert doubt("900 N·m", thread, None) is None
+
+
+THREADS = ("M6", "M8", "M10×1", "M14×1.5", "M20", "5/16-24 UNF", "G 1/4")
 KINDS = (None, "bolt", *sorted(BORES), "drain-plug")
 
 

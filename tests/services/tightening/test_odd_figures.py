@@ -139,3 +139,10 @@ def test_a_left_hand_thread_stands_at_every_figure(lite: Engine) -> None:
     assert on_screen(view).count("LEFT-HAND THREAD") == 2
     # Of the sheet: at both stages of one nut, and at the frame where there is no figure.
     assert on_paper(sheet(lite, "PELL 001", "X1")).count("LEFT-HANDTHREAD") == 3
+
+
+@pytest.mark.parametrize("thread", ["7/16-20 UNF LH", "G 1/4 LH", "1/8 NPT LH"])
+def test_a_left_hand_thread_in_inches_is_told_too(lite: Engine, thread: str) -> None:
+    load(lite, LEFT.replace("M10-LH", thread))
+    nut, *_ = (tightening_text(row) for row in planned(lite, "PELL 001", "X1").tightenings)
+    assert nut.startswith("hub nut: LEFT-HAND THREAD, 20 N·m")

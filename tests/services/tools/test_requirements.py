@@ -156,6 +156,7 @@ def test_what_is_undone_without_a_figure_is_reckoned_from_thread_and_class_or_no
         ("M8", "8.8", Decimal("142.8"), None),
         ("M8", "A2-70", None, LoadReason.FRICTION_NOT_KNOWN),
         ("M24x1.5", None, None, LoadReason.CLASS_NOT_STATED),
+        ("G 1/4", "8.8", None, LoadReason.THREAD_NOT_RECKONED),
         (None, "8.8", None, LoadReason.THREAD_NOT_STATED),
     ):
         undone = replace(BOLT.undone, thread=thread, property_class=grade)
