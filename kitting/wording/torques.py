@@ -34,7 +34,8 @@ register(
             "{torque} is very little for {thread} (about {usual} is usual): was it {meant: or }?"
         ),
         TorqueRemark.HARDLY_ANY: (
-            "{torque} is very little for {thread} (about {usual} is usual): look it up again"
+            "{torque} is very little for {thread} (about {usual} is usual): look it up again; what"
+            " sets the play of a bearing is a kind of its own (kind: bearing-adjuster, of the item)"
         ),
         TorqueRemark.FALLING: (
             "stage {stage} ({torque}) is less than stage {before} ({larger}): is the order right,"

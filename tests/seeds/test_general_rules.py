@@ -243,7 +243,7 @@ def test_every_kind_of_fastener_is_renewed_where_it_holds_something_dangerous(sy
 
 def test_no_other_kind_has_a_special_rule() -> None:
     special = {k.code for k in GENERAL.kinds if any(r.situations != (Where(),) for r in k.rules)}
-    assert special == {*RENEWED_WHERE, "bolt", "nut"}
+    assert special == {*RENEWED_WHERE, "bolt", "nut", "bearing-adjuster"}
 
 
 def test_systems_that_ask_for_a_licence_are_exactly_these() -> None:
@@ -309,6 +309,7 @@ def test_kinds_that_need_a_tightening_figure_are_exactly_these() -> None:
         "nut",
         "stud",
         "locking-nut",
+        "bearing-adjuster",
         "stretch-bolt",
         "patch-bolt",
         "exhaust-stud",

@@ -18,7 +18,7 @@ from kitting.calc.tightening.bolting import (
 )
 from kitting.calc.tightening.held import STRONGEST, Held
 from kitting.calc.tightening.stripping import stripping_torque
-from kitting.facts.fastener_kinds import NO_BOLTS, STRETCHED
+from kitting.facts.fastener_kinds import ADJUSTED, LARGEST_PLUG, NO_BOLTS, PLUGS, STRETCHED
 from kitting.facts.reasons import Reason, Value, because
 from kitting.facts.soft_threads import LEAST_ENGAGEMENT, SHEAR_STRENGTH
 from kitting.facts.stages import Stage
@@ -175,7 +175,7 @@ def _of_thread(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -
     if not by.size.reckoned:
         yield because(TorqueRemark.NOT_RECKONED, torque=most.shown, thread=by.size.name)
         return
-    last = None if plastic else stages[-1].torque
+    last = None if plastic or held.kind in ADJUSTED else stages[-1].torque
     little = None if last is None else _very_little(last, by)
     found = _beyond_yield(most, by) or little or _without_class(most, last, by)
     if found is not None:
@@ -215,6 +215,13 @@ class _By:
             self.size, property_class, ROUGH_FRICTION if unknown else friction, bore
         )
         return reached * (_STRETCHED if self.held.kind in STRETCHED and not bore else 1)
+
+    @property
+    def sealed_as(self) -> Thread:
+        """The thread whose usual torque is asked for: of a plug, none that is too large."""
+        largest = parse_thread(LARGEST_PLUG)
+        plug = self.held.kind in PLUGS and self.size.diameter > largest.diameter
+        return largest if plug else self.size
 
     def usual(self, property_class: str) -> float:
         """The torque in N·m that is usual, low where it is hollow."""
@@ -257,9 +264,10 @@ def _very_little(torque: Torque, by: _By) -> Reason | None:
     """
     held = by.held if by.held.ordinary else replace(by.held, property_class=None)
     weakest = held.classes[0]
-    usual = by.usual(weakest)
+    size = by.sealed_as
+    usual = _usual(size, weakest, by.thread_state, held.bore(size))
     # What is usual of a hollow screw is reckoned low: too low to find a slip of the unit by.
-    if float(torque.newton_metres) >= _LOOSE * _usual(by.size, weakest, by.thread_state):
+    if float(torque.newton_metres) >= _LOOSE * _usual(size, weakest, by.thread_state):
         return None
     # What is tightened for its seal, or for the play of a bearing, may be meant to be so loose.
     meant = tuple(_likely_units(torque.figure, torque.unit, usual)) if by.held.ordinary else ()

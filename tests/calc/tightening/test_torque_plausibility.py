@@ -146,6 +146,34 @@ def test_however_little_a_torque_is_it_is_odd(figure: str) -> None:
     assert odd(found(Held("M12", "10.9"), figure))
 
 
+@pytest.mark.parametrize(
+    ("held", "enough", "little"),
+    [
+        # Usual: common practice, no source. Small plugs are held against what is usual of theirs.
+        (Held("M18×1.5", None, "4.6", "8.8", ordinary=False, kind="drain-plug"), "12 N·m", "3 N·m"),
+        (Held("M24×1.5", None, "4.6", "8.8", ordinary=False, kind="drain-plug"), "25 N·m", "3 N·m"),
+        (
+            Held("M38×1.5", "8.8", "4.6", "8.8", ordinary=False, kind="captive-washer-plug"),
+            "20 N·m",
+            "2 N·m",
+        ),
+        (replace(PLUG, kind="drain-plug"), "25 N·m", "22 lbf·in"),
+        (Held("M20×1.5", None, "8.8", "10.9", ordinary=False, kind="hub-nut"), "180 N·m", "9 N·m"),
+    ],
+)
+def test_a_large_plug_is_held_by_its_seal(held: Held, enough: str, little: str) -> None:
+    assert codes(held, enough) == []
+    (reason,) = found(held, little)
+    assert reason.code.value == "hardly any"
+    assert "(kind: bearing-adjuster, of the item)" in say(reason)
+
+
+def test_what_sets_the_play_of_a_bearing_is_never_too_loose() -> None:
+    held = Held("M20×1.5", None, "5.8", "10.9", ordinary=False, kind="bearing-adjuster")
+    assert codes(held, "50 N·m") == codes(held, "2 N·m") == codes(held, "0.5 N·m") == []
+    assert codes(held, "900 N·m") == ["beyond the strongest class"]
+
+
 def test_a_low_torque_before_an_angle_is_no_ground_for_a_remark() -> None:
     assert codes(Held("M12", "10.9", ordinary=False), "25 lbf·in", "+90°") == []
 
