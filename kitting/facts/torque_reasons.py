@@ -22,6 +22,8 @@ class TorqueRemark(ReasonCode):
     NO_SNUG_TORQUE = "no snug torque"
     AFTER_ANGLE = "torque after an angle"
     TURNS_FAR = "turns far"
+    BACK_FIRST = "turned back first"
+    ENDS_LOOSE = "ends turned back"
     WIDE_BAND = "wide band"
     NO_THREAD = "no thread"
     NO_CLASS = "no class"

@@ -322,6 +322,7 @@ class StageKind(Word):
 
     TORQUE = "torque"
     ANGLE = "angle"
+    BACK = "back"
 
 
 class PatternShape(Word):

@@ -7,7 +7,7 @@ from typing import assert_never
 
 from kitting.facts.plan_reasons import AmountReason
 from kitting.facts.reasons import Reason
-from kitting.facts.stages import AngleStage, Stage, TorqueStage
+from kitting.facts.stages import AngleStage, BackStage, Stage, TorqueStage
 from kitting.facts.tightening_reasons import (
     GeneralTorqueReason,
     LayingRemark,
@@ -140,13 +140,15 @@ def bolts_text(row: TightenRowView) -> str:
 
 
 def stage_text(stage: Stage) -> str:
-    """A stage as published: "20 N·m", "4 N·m ± 0.3", "+90°"."""
+    """A stage as published: "20 N·m", "4 N·m ± 0.3", "+90°", "turn back 90°"."""
     match stage:
         case TorqueStage():
             spread = "" if stage.tolerance is None else f" ± {plain(stage.tolerance)}"
             return f"{stage.torque}{spread}"
         case AngleStage():
             return f"+{stage}"
+        case BackStage():
+            return f"turn back {str(stage).removeprefix('-')}"
         case _:
             assert_never(stage)
 

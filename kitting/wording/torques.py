@@ -39,7 +39,7 @@ register(
         ),
         TorqueRemark.FALLING: (
             "stage {stage} ({torque}) is less than stage {before} ({larger}): is the order right,"
-            " or is it loosened in between?"
+            " or is it loosened in between (a stage such as '-90°')?"
         ),
         TorqueRemark.NO_SNUG_TORQUE: (
             "stage {stage} ({degrees}°) turns on from no torque: the snug torque before it is not"
@@ -47,9 +47,17 @@ register(
         ),
         TorqueRemark.AFTER_ANGLE: (
             "stage {stage} ({torque}) comes after a turn by an angle, which may have given more by"
-            " then: is the order right, or is it loosened in between?"
+            " then: is the order right, or is it loosened in between (a stage such as '-90°')?"
         ),
         TorqueRemark.TURNS_FAR: "{degrees}° in all is more than a whole turn",
+        TorqueRemark.BACK_FIRST: (
+            "stage 1 turns back by {degrees}° before anything is tightened: is the order right?"
+        ),
+        TorqueRemark.ENDS_LOOSE: (
+            "it ends with turning back by {degrees}°, and what it holds then is not known: look it"
+            " up again; what sets the play of a bearing is a kind of its own (kind:"
+            " bearing-adjuster, of the item)"
+        ),
         TorqueRemark.WIDE_BAND: "± {band} is more than half of {torque}",
         TorqueRemark.NO_THREAD: (
             "{torque} cannot be checked: no thread is stated (thread: of the item)"

@@ -6,7 +6,6 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from itertools import pairwise
 
 from kitting.calc.tightening.bolting import (
     FRICTION,
@@ -17,6 +16,7 @@ from kitting.calc.tightening.bolting import (
     usual_torque,
 )
 from kitting.calc.tightening.held import STRONGEST, Held
+from kitting.calc.tightening.stage_order import order_remarks
 from kitting.calc.tightening.stripping import stripping_torque
 from kitting.facts.fastener_kinds import ADJUSTED, LARGEST_PLUG, NO_BOLTS, PLUGS, STRETCHED
 from kitting.facts.reasons import Reason, Value, because
@@ -30,10 +30,9 @@ from kitting.facts.words import ThreadedInto, ThreadState
 # Common practice, no source: a figure between these shares of the usual torque is one that somebody
 # would write, and a last stage below a seventh of it holds hardly anything.
 _LIKELY, _LOOSE = (0.2, 1.5), 1 / 7
-# Common practice, no source: nobody turns on by more than a whole turn (in thousandths of a
-# degree), or states a band of more than half the figure. A bolt that is meant to be stretched is
-# taken to its yield point; friction scatters by a quarter.
-_WHOLE_TURN, _WIDEST, _STRETCHED = 360_000, Decimal("0.5"), 1.25
+# Common practice, no source: nobody states a band of more than half the figure. A bolt that is to be
+# stretched is taken to its yield point; friction scatters by a quarter.
+_WIDEST, _STRETCHED = Decimal("0.5"), 1.25
 
 
 def doubt(stage: Stage, held: Held, thread_state: ThreadState) -> tuple[str, str] | None:
@@ -98,10 +97,9 @@ def remarks(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -> t
 
     Remarked on are torques whose upper end is beyond the yield point (VDI 2230), without a stated
     class those beyond that of the strongest class of its kind; last torques so low that hardly
-    anything is held, and which unit was probably meant; torques that fall from stage to stage; an
-    angle without a torque before it; a torque that comes after an angle (nobody states what that
-    gave); more than a whole turn; and a band wider than half its figure. What is hollow is reckoned
-    with a wide bore. What is not proven is said too: that nothing can be told without a thread, and
+    anything is held, and which unit was probably meant; an odd order of the stages
+    (`order_remarks`); and a band wider than half its figure. What is hollow is reckoned with a wide
+    bore. What is not proven is said too: that nothing can be told without a thread, and
     that it hangs on the class that is not stated; and what nothing here could prove: plastic gives
     way long before the bolt, and some kinds are no bolts. A thread in a soft metal is held against
     what strips it, and so is one of which nobody says what it is cut into.
@@ -120,38 +118,13 @@ def not_proven(found: Iterable[Reason]) -> tuple[Reason, ...]:
 
 
 def _remarks(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -> Iterator[Reason]:
-    torques = [(n, stage.torque) for n, stage in enumerate(stages, 1) if stage.torque is not None]
-    if torques:
+    if any(stage.torque is not None for stage in stages):
         yield from _of_thread(stages, held, thread_state)
-    for (before, one), (after, other) in pairwise(torques):
-        if other.newton_metres < one.newton_metres:
-            yield because(
-                TorqueRemark.FALLING, stage=after, torque=other, before=before, larger=one
-            )
-    yield from _about_angles(stages)
-    turn = sum(stage.turn for stage in stages)
-    if turn > _WHOLE_TURN:
-        yield because(TorqueRemark.TURNS_FAR, degrees=Decimal(turn) / 1000)
+    yield from order_remarks(stages, may_end_loose=held.kind in ADJUSTED)
     for torque, tolerance in [(stage.torque, stage.tolerance) for stage in stages]:
         if torque is not None and tolerance is not None and tolerance > _WIDEST * torque.figure:
             band = Torque(tolerance, torque.unit)
             yield because(TorqueRemark.WIDE_BAND, torque=torque, band=band)
-
-
-def _about_angles(stages: Sequence[Stage]) -> Iterator[Reason]:
-    """The first angle without a torque before it, and torques after an angle that do not fall."""
-    largest, turned = Decimal(0), False
-    for number, stage in enumerate(stages, 1):
-        if stage.torque is None:
-            if not largest and not turned:
-                degrees = Decimal(stage.turn) / 1000
-                yield because(TorqueRemark.NO_SNUG_TORQUE, stage=number, degrees=degrees)
-            turned = True
-            continue
-        given = stage.torque.newton_metres
-        if turned and given >= largest:
-            yield because(TorqueRemark.AFTER_ANGLE, stage=number, torque=stage.torque)
-        largest = max(largest, given)
 
 
 def _of_thread(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -> Iterator[Reason]:

@@ -81,7 +81,7 @@ _FITS = (
         _fit.access, _fit.protrusion, _fit.threaded_into, _fit.engagement,
         _tightening.thread_state, _tightening.pattern, _tightening.stage_order, _tightening.source,
         _stage.seq.label("stage"), _stage.torque, _stage.torque_unit, _stage.tolerance,
-        _stage.angle,
+        _stage.angle, _stage.back,
     )
     .select_from(
         Fit.__table__.outerjoin(Tightening.__table__, _tightening.fit_id == _fit.id).outerjoin(

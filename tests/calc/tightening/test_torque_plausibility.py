@@ -209,7 +209,7 @@ def test_stages_that_fall_are_odd() -> None:
     (reason,) = found(STRETCH, "60 N·m", "20 N·m")
     assert say(reason) == (
         "stage 2 (20 N·m) is less than stage 1 (60 N·m): is the order right, or is it loosened in"
-        " between?"
+        " between (a stage such as '-90°')?"
     )
     assert codes(STRETCH, "20 N·m", "20 N·m", "30 lbf·ft", "+90°") == []
 
@@ -284,6 +284,28 @@ def test_a_torque_after_an_angle_is_odd_and_told_once() -> None:
     assert codes(STRETCH, "20 N·m", "+90°", "40 N·m") == ["torque after an angle"]
     # What is less than the torque before it falls anyhow.
     assert codes(STRETCH, "20 N·m", "+90°", "10 N·m") == ["falling"]
+
+
+def test_turning_back_loosens_what_comes_before_it() -> None:
+    assert codes(STRETCH, "60 N·m", "-360°", "20 N·m", "+90°") == []
+    assert codes(STRETCH, "20 N·m", "+90°", "-90°", "30 N·m") == []
+    assert codes(STRETCH, "20 N·m", "+270°", "-180°", "+270°") == []
+    # A step that holds its own against the one before it is judged as before.
+    assert codes(STRETCH, "20 N·m", "-90°", "60 N·m", "30 N·m") == ["falling"]
+    assert codes(STRETCH, "20 N·m", "-90°", "+30°", "10 N·m") == ["torque after an angle"]
+    (reason,) = found(STRETCH, "-90°", "20 N·m")
+    assert say(reason) == (
+        "stage 1 turns back by 90° before anything is tightened: is the order right?"
+    )
+
+
+def test_only_what_sets_the_play_of_a_bearing_may_end_turned_back() -> None:
+    (reason,) = found(STRETCH, "50 N·m", "-90°")
+    assert say(reason).startswith("it ends with turning back by 90°, and what it holds then is not")
+    assert odd([reason]) == (reason,)
+    adjuster = Held("M20×1.5", None, "5.8", "10.9", ordinary=False, kind="bearing-adjuster")
+    assert codes(adjuster, "50 N·m", "-90°") == []
+    assert codes(adjuster, "50 N·m", "-90°", "5 N·m", "-30°") == []
 
 
 def test_in_plastic_only_what_is_too_much_for_the_bolt_is_odd() -> None:
