@@ -30,8 +30,8 @@ from kitting.facts.words import ThreadedInto, ThreadState
 # Common practice, no source: a figure between these shares of the usual torque is one that somebody
 # would write, and a last stage below a seventh of it holds hardly anything.
 _LIKELY, _LOOSE = (0.2, 1.5), 1 / 7
-# Common practice, no source: nobody states a band of more than half the figure. A bolt that is to be
-# stretched is taken to its yield point; friction scatters by a quarter.
+# Common practice, no source: nobody states a band of more than half the figure. A stretch bolt is
+# taken to its yield point; friction scatters by a quarter.
 _WIDEST, _STRETCHED = Decimal("0.5"), 1.25
 
 

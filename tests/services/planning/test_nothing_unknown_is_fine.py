@@ -458,3 +458,25 @@ def test_a_figure_that_a_soft_thread_may_not_bear_waits_for_how_far_it_is_engage
     words = said(doubt.because for doubt in view.doubts)
     assert (view.verdict is Verdict.FINE) == (told is None), words
     assert told is None or told in words[0]
+
+
+@pytest.mark.parametrize(("fluid", "rubber"), [("petrol", "FKM"), ("diesel", "FKM")])
+@pytest.mark.parametrize("kind", ["injector-seal", "fuel-quick-connector"])
+def test_what_seals_fuel_is_of_a_stated_material(
+    lite: Engine, kind: str, fluid: str, rubber: str
+) -> None:
+    text = WHOLE.replace("system: lubrication", "system: high-pressure-fuel").replace(
+        "medium: engine-oil}\nitems", f"medium: {fluid}}}\nitems"
+    )
+    text = text.replace("kind: o-ring, elastomer: NBR, ", f"kind: {kind}, ")
+    view = planned(lite, text)
+    told = said(doubt.because for doubt in view.doubts)
+    assert "the rubber of j: ring (R) is not stated (elastomer: of the item)" in told
+    stated = text.replace(f"kind: {kind}, ", f"kind: {kind}, elastomer: {rubber}, ")
+    named = said(doubt.because for doubt in planned(lite, stated).doubts)
+    assert not any("is not stated (elastomer: of the item)" in one for one in named)
+    # All of metal, it is another kind, and no rubber is asked for.
+    metal = {"injector-seal": "injector-washer"}.get(kind, "fuel-connector-retainer")
+    of_metal = planned(lite, text.replace(f"kind: {kind}", f"kind: {metal}"))
+    other = said(doubt.because for doubt in of_metal.doubts)
+    assert not any("elastomer:" in one for one in other)
