@@ -135,6 +135,20 @@ def test_turning_back_is_read_however_it_is_written(text: str) -> None:
         ),
         ("snug", "give the figure as published, or leave the stages out if it is unknown"),
         ("40 N·m + 90°", "is two stages; write them one after the other: [40 N·m, +90°]"),
+        (
+            "28 +5 N·m",
+            "'28 +5 N·m' has a tolerance that is not the same on both sides; if it is 28 to 33 N·m,"
+            " write it round its middle: '30.5 ± 2.5 N·m'",
+        ),
+        ("28 N·m +5", "if it is 28 to 33 N·m, write it round its middle: '30.5 ± 2.5 N·m'"),
+        ("28 (+5) N·m", "if it is 28 to 33 N·m, write it round its middle: '30.5 ± 2.5 N·m'"),
+        ("28 -0/+5 N·m", "if it is 28 to 33 N·m, write it round its middle: '30.5 ± 2.5 N·m'"),
+        (
+            "28 +5/-2 lbf ft",
+            "if it is 26 to 33 lbf ft, write it round its middle: '29.5 ± 3.5 lbf ft'",
+        ),
+        ("28 +5 −2 N·m", "if it is 26 to 33 N·m, write it round its middle: '29.5 ± 3.5 N·m'"),
+        ("28 N·m -5", "if it is 23 to 28 N·m, write it round its middle: '25.5 ± 2.5 N·m'"),
         ("40 N·m -90°", "is two stages; write them one after the other: [40 N·m, -90°]"),
         (
             "then loosen",
