@@ -84,7 +84,7 @@ def _not_one_sided(text: str) -> None:
     if match is None:
         return
     figure, before, *sides, after = match.groups()
-    unit = after or before
+    unit = (after or before or "").strip()
     ends = {"+": Decimal(0), "-": Decimal(0)}
     signs = ["+" if sign == "+" else "-" for sign in sides[::2] if sign]
     if not unit or (before and after) or len(set(signs)) < len(signs):
@@ -100,5 +100,5 @@ def _not_one_sided(text: str) -> None:
     middle, half = plain((least + most) / 2), plain((most - least) / 2)
     raise FigureError(
         f"{text!r} has a tolerance that is not the same on both sides; if it is {plain(least)} to"
-        f" {plain(most)} {unit.strip()}, write it round its middle: '{middle} ± {half} {unit.strip()}'"
+        f" {plain(most)} {unit}, write it round its middle: '{middle} ± {half} {unit}'"
     )

@@ -6,10 +6,13 @@ from dataclasses import dataclass
 
 from kitting.facts.fastener_kinds import BORES
 from kitting.facts.soft_threads import IN_STEEL, WEAKEST
-from kitting.facts.threads import GRADES, PROPERTY_CLASSES, Thread, parse_thread
+from kitting.facts.threads import GRADES, PROPERTY_CLASSES, STAINLESS, Thread, parse_thread
 from kitting.facts.words import ThreadedInto
 
 _ORDER = tuple(PROPERTY_CLASSES)
+_YIELDING = {
+    name: found.yielding for name, found in (PROPERTY_CLASSES | STAINLESS | GRADES).items()
+}
 STRONGEST = _ORDER[-1]
 
 
@@ -40,12 +43,28 @@ class Held:
         """
         if self.property_class is not None:
             return self.property_class, self.property_class
+        return self._made_in
+
+    @property
+    def of_its_kind(self) -> bool:
+        """Whether its class is none, or lies between those that its kind is made in."""
+        if self.property_class is None:
+            return True
+        weakest, own, strongest = (
+            _YIELDING[one] for one in (self._made_in[0], self.property_class, self._made_in[1])
+        )
+        return weakest <= own <= strongest
+
+    @property
+    def _made_in(self) -> tuple[str, str]:
         first = _ORDER.index(self.weakest or _ORDER[0])
         last = _ORDER.index(self.strongest or _ORDER[-1])
-        strengths = {one: PROPERTY_CLASSES[one] for one in _ORDER[first : last + 1]}
+        ranked = list(_ORDER[first : last + 1])
+        if self.weakest is self.strongest is None:
+            ranked += STAINLESS
         if self.thread is not None and parse_thread(self.thread).inch is not None:
-            strengths |= GRADES
-        ranked = sorted(strengths, key=lambda one: strengths[one].yielding)
+            ranked += GRADES
+        ranked.sort(key=_YIELDING.__getitem__)
         return ranked[0], ranked[-1]
 
     @property

@@ -36,7 +36,7 @@ from kitting.services.catalogue.check_faults import (
     unit_fault,
     unknown_history,
 )
-from kitting.services.catalogue.check_figures import figure_faults
+from kitting.services.catalogue.check_figures import MadeIn, class_faults, figure_faults
 from kitting.services.catalogue.check_holes import hole_faults
 
 SECTIONS = (
@@ -56,8 +56,9 @@ SECTIONS = (
 class Known:
     """Names that the database already has, by section; step and joint codes by unit.
 
-    `positions` are by UNIT/JOINT, of the units that the history of a car names; `threaded` by kind,
-    `contents` by packet, `counted` the unit of each item that is counted somewhere already.
+    `positions` are by UNIT/JOINT, of the units that the history of a car names; `threaded` and
+    `made_in` by kind, `contents` by packet, `counted` the unit of each item that is counted
+    somewhere already.
     """
 
     names: Mapping[str, frozenset[str]] = field(default_factory=dict)
@@ -70,6 +71,7 @@ class Known:
     item_threads: Mapping[str, tuple[str | None, str | None]] = field(default_factory=dict)
     item_kinds: Mapping[str, str] = field(default_factory=dict)
     threaded: Mapping[str, bool] = field(default_factory=dict)
+    made_in: MadeIn = field(default_factory=dict)
     contents: Mapping[str, frozenset[str]] = field(default_factory=dict)
     counted: Mapping[str, str] = field(default_factory=dict)
 
@@ -89,7 +91,7 @@ class _Checker:
         self.options = {u: {s: set(o) for s, o in sp.items()} for u, sp in known.options.items()}
         self.item_units, self.lost = dict(known.item_units), set(known.lost_in_nozzle)
         self.item_threads, self.item_kinds = dict(known.item_threads), dict(known.item_kinds)
-        self.threaded = dict(known.threaded)
+        self.threaded, self.made_in = dict(known.threaded), dict(known.made_in)
         for source in sources:
             self._learn(source.catalogue)
 
@@ -105,7 +107,9 @@ class _Checker:
             thread = item.thread.name if item.thread else None
             self.item_threads[item.code] = (thread, item.property_class)
             self.item_kinds[item.code] = item.kind
-        self.threaded.update({kind.code: kind.threaded for kind in catalogue.kinds})
+        for kind in catalogue.kinds:
+            self.threaded[kind.code] = kind.threaded
+            self.made_in[kind.code] = (kind.weakest_class, kind.strongest_class)
         for unit in catalogue.units:
             self.steps[unit.code] = {step.code for step in unit.steps}
             self.joints[unit.code] = {joint.code for joint in unit.joints}
@@ -203,6 +207,7 @@ class _Checker:
             stands = [f"{stand.source} on {stand.medium}" for stand in item.media]
             yield from repeated_sources(source, here, thing, stands, "media")
             yield from in_no_packet(source, here, item, self.sources)
+            yield from class_faults(source, here, item, self.made_in)
 
     def _in_unit(self, source: Source, place: Place, item: str, unit: str) -> Iterator[Problem]:
         wanted = self.item_units.get(item)

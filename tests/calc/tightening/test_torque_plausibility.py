@@ -24,7 +24,7 @@ from kitting.calc.tightening.torque_plausibility import not_proven, odd, remarks
 from kitting.facts.fastener_kinds import BORES, NO_BOLTS
 from kitting.facts.reasons import Reason
 from kitting.facts.stages import TorqueStage, parse_stage
-from kitting.facts.threads import PROPERTY_CLASSES, parse_thread, proof_load
+from kitting.facts.threads import GRADES, PROPERTY_CLASSES, STAINLESS, parse_thread, proof_load
 from kitting.facts.units import Torque
 from kitting.facts.words import ThreadedInto, ThreadState
 from kitting.wording.reasons import say
@@ -483,15 +483,17 @@ KINDS = (None, "bolt", *sorted(BORES), "drain-plug")
 
 @st.composite
 def stated(draw: st.DrawFn) -> Held:
-    """A fastener of which everything is stated, its class one that its kind is made in."""
+    """A fastener of which everything is stated, its class any that is known."""
     first = draw(st.integers(0, len(PROPERTY_CLASSES) - 1))
     last = draw(st.integers(first, len(PROPERTY_CLASSES) - 1))
     classes = tuple(PROPERTY_CLASSES)
+    ranged = draw(st.booleans())
+    weakest, strongest = (classes[first], classes[last]) if ranged else (None, None)
     return Held(
         thread=draw(st.sampled_from(THREADS)),
-        property_class=draw(st.sampled_from(classes[first : last + 1])),
-        weakest=classes[first],
-        strongest=classes[last],
+        property_class=draw(st.sampled_from((*PROPERTY_CLASSES, *STAINLESS, *GRADES))),
+        weakest=weakest,
+        strongest=strongest,
         ordinary=draw(st.booleans()),
         into=draw(st.sampled_from([None, *ThreadedInto])),
         kind=draw(st.sampled_from(KINDS)),
@@ -516,7 +518,8 @@ def test_leaving_out_a_fact_of_a_fastener_never_proves_its_figure(
         # That the state is not stated is a doubt by itself.
         return given_for is ThreadState.UNKNOWN or bool(odd(reasons) or not_proven(reasons))
 
-    if not doubtful(held):
+    # A class that its kind is not made in is refused when a catalogue is loaded.
+    if not doubtful(held) or not held.of_its_kind:
         return
     for without in (
         replace(held, thread=None),
@@ -528,6 +531,21 @@ def test_leaving_out_a_fact_of_a_fastener_never_proves_its_figure(
     ):
         assert doubtful(without), without
     assert doubtful(held, ThreadState.UNKNOWN)
+
+
+def test_a_class_is_of_its_kind_by_its_yield_point() -> None:
+    kind = replace(BOLT, weakest="8.8", strongest="10.9")
+    every = (*PROPERTY_CLASSES, *STAINLESS, *GRADES)
+    made = {one for one in every if replace(kind, property_class=one).of_its_kind}
+    # ISO 898-1:2013; SAE J429 from memory: SAE 8 yields at 896 MPa, SAE 5 at 634.
+    assert made == {"8.8", "9.8", "10.9", "SAE 8"}
+    unified = replace(kind, thread="5/16-24 UNF")
+    made = {one for one in every if replace(unified, property_class=one).of_its_kind}
+    assert {"SAE 2", "SAE 5", "SAE 8", "8.8", "10.9", "A2-70"} <= made
+    assert not {"12.9", "4.6"} & made
+    plug = replace(BOLT, weakest="4.6", strongest="8.8")
+    assert replace(plug, property_class="A2-70").of_its_kind
+    assert all(Held("M8", one).of_its_kind for one in every)
 
 
 @given(stated(), FIGURES, st.decimals("0.1", "400", places=1))

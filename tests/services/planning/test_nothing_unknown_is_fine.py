@@ -7,6 +7,7 @@ from sqlalchemy import Engine
 
 from helpers import ON, said
 from helpers import load as load_text
+from kitting.errors import KittingError
 from kitting.facts.verdicts import Aspect, Verdict
 from kitting.services.planning.plan import plan
 from kitting.services.planning.request import PlanRequest
@@ -217,8 +218,8 @@ REPLACED = ", replaced: {by: [{item: %s, quantity: 1 each}], old_stock: scrap}}\
     ("asked", "instead", "told"),
     [
         ("head: hexagon 13 mm", '{code: B2, name: bolt, kind: bolt, thread: M8,'
-         ' property_class: "5.8", head: hexagon 13 mm',
-         "B2 has another property class (5.8) than j: bolt asks for (8.8)"),
+         ' property_class: "10.9", head: hexagon 13 mm',
+         "B2 has another property class (10.9) than j: bolt asks for (8.8)"),
         ("head: hexagon 13 mm",
          "{code: B2, name: bolt, kind: bolt, thread: M8, head: hexagon 13 mm",
          "the property class of B2 is not stated (property_class: of the item); j: bolt asks"
@@ -480,3 +481,40 @@ def test_what_seals_fuel_is_of_a_stated_material(
     of_metal = planned(lite, text.replace(f"kind: {kind}", f"kind: {metal}"))
     other = said(doubt.because for doubt in of_metal.doubts)
     assert not any("elastomer:" in one for one in other)
+
+
+@pytest.mark.parametrize(
+    ("kind", "grade", "told"),
+    [
+        ("bolt", "4.6", "class 4.6 is none that kind bolt is made in (8.8 to 12.9)"),
+        ("bolt", "A2-70", "class A2-70 is none that kind bolt is made in (8.8 to 12.9)"),
+        ("drain-plug", "12.9", "class 12.9 is none that kind drain-plug is made in (4.6 to 8.8)"),
+        ("bolt", "14.9", "'14.9' is no property class"),
+        ("mild-or-stainless", "4.6", None),
+        ("mild-or-stainless", "A2-70", None),
+        ("banjo-bolt", "A2-70", None),
+    ],
+)
+def test_a_class_that_its_kind_is_not_made_in_is_refused(
+    lite: Engine, kind: str, grade: str, told: str | None
+) -> None:
+    text = WHOLE.replace("kind: bolt", f"kind: {kind}").replace('"8.8"', f'"{grade}"')
+    if told is None:
+        load_text(lite, text)
+        return
+    with pytest.raises(KittingError) as refused:
+        load_text(lite, text)
+    assert told in str(refused.value)
+
+
+@pytest.mark.parametrize("grade", ["4.6", "5.8", "A2-50", "A2-70", "8.8", "10.9"])
+def test_leaving_out_the_class_of_mild_or_stainless_steel_proves_nothing(
+    lite: Engine, grade: str
+) -> None:
+    """M8, dry: 20 N·m is usual of class 8.8, and too much of mild steel."""
+    text = WHOLE.replace("kind: bolt", "kind: mild-or-stainless")
+    stated = planned(lite, text.replace('"8.8"', f'"{grade}"'))
+    assert (stated.verdict is Verdict.FINE) == (grade in ("8.8", "10.9"))
+    without = planned(lite, text.replace(', property_class: "8.8"', ""))
+    assert without.verdict is Verdict.UNKNOWN
+    assert "(property_class: of the item)" in " ".join(said(d.because for d in without.doubts))
