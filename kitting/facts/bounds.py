@@ -28,6 +28,7 @@ BOUNDS: Mapping[str, Bound] = {
     "ring section": Bound("the section of a ring", 100, 50_000, "0.1 mm to 50 mm"),
     "recess": Bound("the depth of a recess", 1, 500_000, "up to 500 mm"),
     "protrusion": Bound("how far a stud stands out", 1, 500_000, "up to 500 mm"),
+    "engagement": Bound("how far a thread is engaged", 1_000, 200_000, "1 mm to 200 mm"),
     "bead length": Bound("the length of a bead", 1, 100_000_000, "up to 100 m"),
     "film area": Bound("the area of a film", 1, 10_000_000_000, "up to 100,000 cm²"),
     "film thickness": Bound("the thickness of a film", 1, 5_000, "up to 5 mm"),

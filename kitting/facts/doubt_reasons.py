@@ -18,6 +18,7 @@ class DoubtReason(ReasonCode):
     THREAD_STATE_NOT_STATED = "thread state not stated"
     THREAD_STATE_CONTRADICTED = "thread state contradicted"
     NOT_LOCKED = "not locked"
+    PLASTIC_IN_SYSTEM = "thread in plastic in such a system"
     TURNED_BY_ANGLE = "turned by an angle"
     BEAD_TOO_LONG = "bead too long"
     BEAD_TIME_NOT_STATED = "bead time not stated"

@@ -1,4 +1,4 @@
-"""Which kinds of threaded parts are not reckoned as a solid bolt: hollow, stretched, none.
+"""Which kinds of threaded parts are not reckoned as a solid bolt: hollow, stretched, loose, none.
 
 Common practice, no source; the maker's data come first. A bore is the widest that is usual, so that
 what such a screw bears is reckoned low.
@@ -25,3 +25,8 @@ BORES: Mapping[str, float] = {
 NO_BOLTS = frozenset({"screw-cap", "plastic-drain-plug", "worm-drive-clamp"})
 # What is meant to be taken to its yield point.
 STRETCHED = frozenset({"stretch-bolt"})
+# What is turned until a bearing has its play or its preload, however little that takes.
+ADJUSTED = frozenset({"bearing-adjuster"})
+# A plug is tightened for its seal: beyond this thread no larger one takes more.
+PLUGS = frozenset({"drain-plug", "captive-washer-plug"})
+LARGEST_PLUG = "M14 x 1.5"

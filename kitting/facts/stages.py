@@ -1,4 +1,4 @@
-"""Stages of a tightening: to a torque, or on by an angle. Everything else asks the stage.
+"""Stages of a tightening: to a torque, on or back by an angle. Everything else asks the stage.
 
 A new kind of stage is a class here with the same questions, a place in `KINDS`, and its words in
 `kitting.wording.tightening`.
@@ -20,10 +20,15 @@ from kitting.facts.units import Torque, parse_angle, plain
 from kitting.facts.words import StageKind
 
 # The columns of the table of stages that hold a figure; each kind fills in its own.
-COLUMNS = ("torque", "torque_unit", "tolerance", "angle")
+COLUMNS = ("torque", "torque_unit", "tolerance", "angle", "back")
 _BARE = re.compile(r"\+?[0-9]+(?:\.[0-9]+)?")
 _TURN = re.compile(r"\b(?:turns?|rev|grad|gon)\b")
 _ANGLE = re.compile(r"°|\bdeg")
+_TWO = re.compile(r"([^+−]*[A-Za-z])\s*([-+−])\s*([0-9][^+]*)")
+_BACK = re.compile(
+    r"(?:then\s+)?(?:[-−–]|(?:turn\s+back|back\s+off|loosen|slacken|undo|back)(?:\s+by)?\b)\s*(.*)",
+    re.IGNORECASE,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +56,11 @@ class TorqueStage:
     @property
     def turn(self) -> Thousandths:
         """No angle of its own."""
+        return 0
+
+    @property
+    def back(self) -> Thousandths:
+        """It is not turned back."""
         return 0
 
     @property
@@ -127,6 +137,11 @@ class AngleStage:
         return self.angle
 
     @property
+    def back(self) -> Thousandths:
+        """It is not turned back."""
+        return 0
+
+    @property
     def torque(self) -> None:
         """No wrench is set for it."""
         return None
@@ -156,22 +171,93 @@ class AngleStage:
     @classmethod
     def of_row(cls, row: Mapping[str, Any]) -> AngleStage | None:
         """The stage of a row, None for a row of another kind."""
-        return None if row["angle"] is None else cls(row["angle"])
+        return None if row["angle"] is None or row["back"] else cls(row["angle"])
 
 
-Stage: TypeAlias = TorqueStage | AngleStage
+@dataclass(frozen=True, slots=True)
+class BackStage:
+    """Turn back by an angle, in thousandths of a degree."""
+
+    angle: Thousandths
+    kind: StageKind = field(default=StageKind.BACK, init=False)
+
+    def __str__(self) -> str:
+        return f"-{plain(Decimal(self.angle) / 1000)}°"
+
+    @property
+    def task(self) -> ToolTask:
+        """What is asked of the tools."""
+        return ToolTask.ANGLE
+
+    @property
+    def instrument(self) -> ToolSort:
+        """What measures it."""
+        return ToolSort.ANGLE_GAUGE
+
+    @property
+    def turn(self) -> Thousandths:
+        """It does not turn on."""
+        return 0
+
+    @property
+    def back(self) -> Thousandths:
+        """How far it turns back, in thousandths of a degree."""
+        return self.angle
+
+    @property
+    def torque(self) -> None:
+        """No wrench is set for it."""
+        return None
+
+    @property
+    def tolerance(self) -> None:
+        """No tolerance of a torque."""
+        return None
+
+    @property
+    def allowed(self) -> None:
+        """No tolerance of a torque."""
+        return None
+
+    @property
+    def columns(self) -> dict[str, int | str | None]:
+        """The stage as a row."""
+        return _row(angle=self.angle, back=True)
+
+    @classmethod
+    def read(cls, text: str) -> BackStage | None:
+        """Read "-90°", "turn back 90°" or "loosen 90°"; None for others; raises FigureError."""
+        match = _BACK.fullmatch(text.strip())
+        if match is None or not _ANGLE.search(match[1]):
+            return None
+        return cls(parse_angle(match[1]))
+
+    @classmethod
+    def of_row(cls, row: Mapping[str, Any]) -> BackStage | None:
+        """The stage of a row, None for a row of another kind."""
+        return cls(row["angle"]) if row["back"] else None
+
+
+Stage: TypeAlias = TorqueStage | AngleStage | BackStage
 # In the order in which a text is offered to them: the last one takes or refuses it.
-KINDS: tuple[type[AngleStage] | type[TorqueStage], ...] = (AngleStage, TorqueStage)
+KINDS: tuple[type[BackStage] | type[AngleStage] | type[TorqueStage], ...] = (
+    BackStage, AngleStage, TorqueStage,
+)  # fmt: skip
 
 
 def _row(**filled: int | str | None) -> dict[str, int | str | None]:
-    return dict.fromkeys(COLUMNS) | filled
+    return dict.fromkeys(COLUMNS) | {"back": False} | filled
 
 
 def _refuse_what_is_no_stage(text: str) -> None:
     """Refuse words, a figure that may be either kind, and two stages in one."""
     shown = text.strip()[:60]
     if not any(sign.isdigit() for sign in text):
+        if _BACK.fullmatch(shown):
+            raise FigureError(
+                f"{shown!r} does not say how far; write by how much it is turned back, such as"
+                " '-90°', or '-360°' for what is undone"
+            )
         raise FigureError(
             f"{shown!r} is no figure; give the figure as published, or leave the stages out if it"
             " is unknown"
@@ -182,21 +268,21 @@ def _refuse_what_is_no_stage(text: str) -> None:
             f"{shown!r} is a figure without unit; write as published, for example '{figure} N·m' or"
             f" '{figure} lbf·in' for a torque, '{figure}°' for an angle"
         )
-    if _TURN.search(shown):
+    if _TURN.search(shown) and not _BACK.fullmatch(shown):
         raise FigureError(
             f"{shown!r} is no angle in degrees; write the turn in degrees, such as '90°' for a"
             " quarter"
         )
-    torque, sign, angle = shown.partition("+")
-    if torque.strip() and sign and _ANGLE.search(angle) and not _ANGLE.search(torque):
+    two = _TWO.fullmatch(shown)
+    if two is not None and _ANGLE.search(two[3]) and not _ANGLE.search(two[1]):
         raise FigureError(
-            f"{shown!r} is two stages; write them one after the other: [{torque.strip()},"
-            f" +{angle.strip()}]"
+            f"{shown!r} is two stages; write them one after the other: [{two[1].strip()},"
+            f" {'+' if two[2] == '+' else '-'}{two[3].strip()}]"
         )
 
 
 def parse_stage(text: str) -> Stage:
-    """Read "20 N·m", "4 ± 0.3 N·m" or "+90°", and whatever a stage is told as.
+    """Read "20 N·m", "4 ± 0.3 N·m", "+90°" or "-90°", and whatever a stage is told as.
 
     Raises FigureError for a figure without unit or of no size.
     """

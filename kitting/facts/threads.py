@@ -1,4 +1,4 @@
-"""Threads: metric sizes, stress areas, property classes (ISO 261, ISO 898-1, ISO 3506-1)."""
+"""Threads: sizes, stress areas, property classes (ISO 261, ISO 898-1, ISO 3506-1, ASME B1.1)."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from kitting.errors import FigureError
+from kitting.facts.inch_threads import parse_inch_thread
 from kitting.facts.units import plain
 
 # Coarse pitches of ISO 261 / ISO 262, mm by nominal diameter (M7 in ISO 261 only). They are the
@@ -64,24 +65,38 @@ STAINLESS: dict[str, Strength] = {
         "80": Strength(600, 600, 800),
     }.items()
 }
+# Grades of bolts with unified threads, SAE J429, in sizes up to 3/4 in: from memory, not certain.
+GRADES: dict[str, Strength] = {
+    "SAE 2": Strength(379, 393, 510),
+    "SAE 5": Strength(586, 634, 827),
+    "SAE 8": Strength(827, 896, 1034),
+}
 # Nuts, ISO 898-2, from memory.
 NUT_CLASSES = ("04", "05", "4", "5", "6", "8", "9", "10", "12")
 _THREAD = re.compile(
-    r"\s*M\s*([0-9]{1,2}(?:\.[0-9]{1,2})?)\s*(?:[x×X*]\s*([0-9](?:\.[0-9]{1,3})?))?\s*"
-    r"(?:[-–]?\s*(LH|left|left-hand|left hand))?\s*",
-    re.IGNORECASE,
+    r"M\s*([0-9]{1,2}(?:\.[0-9]{1,2})?)\s*(?:[x×X*]\s*([0-9](?:\.[0-9]{1,3})?))?", re.IGNORECASE
 )
-_EXAMPLE = "write for example 'M8 x 1.25'"
+_HAND = re.compile(r"(.*?)\s*[-–]?\s*(LH|left|left-hand|left hand)", re.IGNORECASE)
+_EXAMPLE = "write for example 'M8 x 1.25' or '1/4-20 UNC'"
 _LEFT = "a left-hand thread is written with LH behind it (ISO 965-1), as in 'M10 x 1.25 LH'"
 # What is written otherwise, and what to do; the first that is found is told.
 _OTHERWISE: tuple[tuple[re.Pattern[str], str], ...] = tuple(
     (re.compile(pattern, re.IGNORECASE), told)
     for pattern, told in (
         (
-            r"UN[CFJRS]|\bUNEF|BS[WFPC]|\bNPT|\bTr\s*\d|\bRp?\s*\d|\bG\s*\d|^\s*\d+\s*/\s*\d+"
-            r"|^\s*#|^\s*\d+-\d+",
-            "is no metric ISO thread, and only those can be held and checked here: leave 'thread'"
-            " out and write it into the name of the item",
+            r"\bBSP",
+            "may be either of two pipe threads: write 'G 1/4' for a parallel one (ISO 228-1),"
+            " 'R 1/4' for a tapered one (ISO 7-1)",
+        ),
+        (
+            r"\bG\s*\d\S*\s*[AB]\b|\bUN\S*\s*[-–]?\s*[123][AB]",
+            "names a tolerance class, which is not held here: leave that out, and keep the rest",
+        ),
+        (
+            r"UN[CFJRS]|\bUNEF|BS[WFC]|\bNPT|\bTr\s*\d|^\s*\d+\s*/\s*\d+|^\s*#|^\s*\d+-\d+",
+            "is no thread that is known here (metric ISO, unified such as '1/4-20 UNC', Whitworth"
+            " such as '1/4 BSF', pipe threads such as 'G 1/4' or '1/8 NPT'): leave 'thread' out"
+            " and write it into the name of the item, with LEFT-HAND where it is",
         ),
         (r"\bL\s*$", f"ends with L, which stands for a long engagement; {_LEFT}"),
         (r"^\s*(LH|left)|\b(LH|left)", f"is not read; {_LEFT}"),
@@ -97,33 +112,46 @@ _OTHERWISE: tuple[tuple[re.Pattern[str], str], ...] = tuple(
 
 @dataclass(frozen=True, slots=True)
 class Thread:
-    """A metric thread: nominal diameter and pitch in mm, and its hand."""
+    """A thread: nominal diameter and pitch in mm, its hand, what it is called if in inches.
+
+    What a thread that is not `reckoned` bears is not known here.
+    """
 
     diameter: Decimal
     pitch: Decimal
     left_hand: bool = False
+    inch: str | None = None
+    reckoned: bool = True
 
     @property
     def name(self) -> str:
         """ "M6" for the coarse pitch, "M12×1.25" for others, " LH" where left-hand."""
+        if self.inch is not None:
+            return f"{self.inch}{' LH' if self.left_hand else ''}"
         coarse = COARSE_PITCH.get(self.diameter) == self.pitch
         pitch = "" if coarse else f"×{plain(self.pitch)}"
         return f"M{plain(self.diameter)}{pitch}{' LH' if self.left_hand else ''}"
 
 
 def parse_thread(text: str) -> Thread:
-    """Read "M6", "M6 × 1.0", "M12x1.25 LH", "M12x1.25-LH" (ISO 965-1).
+    """Read "M6", "M6 × 1.0", "M12x1.25 LH", "M12x1.25-LH" (ISO 965-1), "1/4-20 UNC", "G 1/4" …
 
-    Raises FigureError for text that is no metric thread, for a size without standard pitch given
-    without one, and for a pitch that no thread of that size has.
+    Raises FigureError for text that is no thread, for a size without standard pitch given without
+    one, and for a pitch that no thread of that size has.
     """
-    match = _THREAD.fullmatch(text) if len(text) <= 40 else None
+    shown = text[:40]
+    given = text.strip() if len(text) <= 40 else ""
+    handed = _HAND.fullmatch(given)
+    size, left = (handed[1], True) if handed else (given, False)
+    inch = parse_inch_thread(size)
+    if inch is not None:
+        return Thread(inch.diameter, inch.pitch, left, inch=inch.name, reckoned=inch.unified)
+    match = _THREAD.fullmatch(size)
     if match is None:
-        shown = text[:40]
         for pattern, told in _OTHERWISE:
             if pattern.search(shown):
                 raise FigureError(f"{shown!r} {told}")
-        raise FigureError(f"{shown!r} is no metric thread; {_EXAMPLE}")
+        raise FigureError(f"{shown!r} is no thread; {_EXAMPLE}")
     diameter = Decimal(match[1])
     coarse = COARSE_PITCH.get(diameter)
     if match[2] is None and coarse is None:
@@ -134,7 +162,7 @@ def parse_thread(text: str) -> Thread:
             f"{text!r} has a pitch that no metric thread of this diameter has (ISO 261);"
             f" {'the coarse one is ' + plain(coarse) if coarse else 'measure it'}"
         )
-    return Thread(diameter.normalize() + 0, pitch.normalize() + 0, match[3] is not None)
+    return Thread(diameter.normalize() + 0, pitch.normalize() + 0, left)
 
 
 def _fits(diameter: Decimal, pitch: Decimal) -> bool:
@@ -145,10 +173,14 @@ def _fits(diameter: Decimal, pitch: Decimal) -> bool:
 def stress_area(thread: Thread) -> float:
     """Nominal stress area in mm²: π/4·((d2 + d3)/2)² (ISO 898-1:2013, clause 9.1.6.1).
 
+    Of a unified thread π/4·(d - 0.9743·P)² (ASME B1.1, from memory).
+
     >>> round(stress_area(parse_thread("M8")), 1)
     36.6
     """
     diameter, pitch = float(thread.diameter), float(thread.pitch)
+    if thread.inch is not None:
+        return math.pi / 4 * (diameter - 0.9743 * pitch) ** 2
     pitch_diameter = diameter - 0.649519 * pitch
     root_diameter = diameter - 1.226869 * pitch
     return math.pi / 4 * ((pitch_diameter + root_diameter) / 2) ** 2
@@ -156,8 +188,9 @@ def stress_area(thread: Thread) -> float:
 
 def strength(thread: Thread, property_class: str) -> Strength:
     """Minimum strengths of a bolt; raises FigureError for an unknown class."""
-    if property_class in STAINLESS:
-        return STAINLESS[property_class]
+    other = STAINLESS | GRADES
+    if property_class in other:
+        return other[property_class]
     if property_class not in PROPERTY_CLASSES:
         known = ", ".join(PROPERTY_CLASSES)
         raise FigureError(f"{property_class!r} is no property class of ISO 898-1; known: {known}")
@@ -168,7 +201,8 @@ def strength(thread: Thread, property_class: str) -> Strength:
 
 def require_class(text: str) -> str:
     """A property class of a fastener; raises FigureError for another, and says what it may be."""
-    if text in PROPERTY_CLASSES or text in STAINLESS:
+    every = (*PROPERTY_CLASSES, *STAINLESS, *GRADES)
+    if text in every:
         return text
     if text in NUT_CLASSES:
         raise FigureError(
@@ -176,7 +210,7 @@ def require_class(text: str) -> str:
             " write the class of the bolt or stud that it goes on (on its head or end), or leave"
             " property_class out"
         )
-    known = ", ".join((*PROPERTY_CLASSES, *STAINLESS))
+    known = ", ".join(every)
     raise FigureError(f"{text!r} is no property class; known are {known}")
 
 

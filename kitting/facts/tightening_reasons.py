@@ -18,44 +18,6 @@ class GeneralTorqueReason(ReasonCode):
     NEITHER_DRY_NOR_OILED = "neither dry nor oiled"
 
 
-class TorqueRemark(ReasonCode):
-    """What is odd about figures, though they may be right, and what cannot be told of them.
-
-    NOT_PROVEN and NO_RULE below are not odd.
-    """
-
-    BEYOND_YIELD = "beyond yield"
-    BEYOND_YIELD_ANY_STATE = "beyond yield, whatever its state"
-    BEYOND_STRONGEST = "beyond the strongest class"
-    BEYOND_STRONGEST_ANY_STATE = "beyond the strongest class, whatever its state"
-    BEYOND_HOLLOW = "beyond what a hollow one bears"
-    VERY_LITTLE = "very little"
-    HARDLY_ANY = "hardly any"
-    FALLING = "falling"
-    NO_SNUG_TORQUE = "no snug torque"
-    AFTER_ANGLE = "torque after an angle"
-    TURNS_FAR = "turns far"
-    WIDE_BAND = "wide band"
-    NO_THREAD = "no thread"
-    NO_CLASS = "no class"
-    NO_CLASS_LITTLE = "no class, perhaps very little"
-    INTO_PLASTIC = "thread in plastic"
-    NO_BOLT = "no bolt"
-
-
-# What cannot be proven until an entry is made, and what nothing that could be stated would prove.
-NOT_PROVEN = frozenset(
-    {TorqueRemark.NO_THREAD, TorqueRemark.NO_CLASS, TorqueRemark.NO_CLASS_LITTLE}
-)
-NO_RULE = frozenset({TorqueRemark.INTO_PLASTIC, TorqueRemark.NO_BOLT})
-
-
-class TorqueShown(ReasonCode):
-    """How a torque is told that is not a figure by itself."""
-
-    UPPER_END = "upper end"
-
-
 class ThreadRemark(ReasonCode):
     """How what is put on a thread does not go with the state for which its figure was given."""
 

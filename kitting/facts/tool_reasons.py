@@ -77,6 +77,7 @@ class LoadReason(ReasonCode):
     UNDOING_ESTIMATED = "undoing estimated"
     TURNING_ESTIMATED = "turning estimated"
     THREAD_NOT_STATED = "thread not stated"
+    THREAD_NOT_RECKONED = "thread not reckoned"
     CLASS_NOT_STATED = "class not stated"
     FRICTION_NOT_KNOWN = "friction not known"
     TEST_TORQUES = "test torques"

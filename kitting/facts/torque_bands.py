@@ -12,6 +12,13 @@ _RANGE = re.compile(
     r"\s*([0-9]{1,9}(?:\.[0-9]{1,6})?)\s*(?:-|–|…|\.\.\.?|to)\s*([0-9]{1,9}(?:\.[0-9]{1,6})?)"
     r"\s*([A-Za-z].*?)\s*"
 )
+# One side of a band, or both with their signs: "28 +5 N·m", "28 N·m +5", "28 -2/+5 N·m".
+_SIDE = r"([+\-−])\s*([0-9]{1,9}(?:\.[0-9]{1,6})?)"
+_SIDED = re.compile(
+    rf"\s*([0-9]{{1,9}}(?:\.[0-9]{{1,6}})?)\s*([A-Za-z][^0-9+−-]*?)??\s*\(?\s*{_SIDE}"
+    rf"(?:\s*/?\s*{_SIDE})?\s*\)?\s*([A-Za-z].*?)?\s*"
+)
+_MINUS = re.compile(r"\s[-−][0-9]")
 _BARE = re.compile(r"[0-9]{1,15}(?:\.[0-9]{1,15})?")
 _PERCENT = re.compile(rf"({_BARE.pattern})\s*%")
 
@@ -19,11 +26,12 @@ _PERCENT = re.compile(rf"({_BARE.pattern})\s*%")
 def parse_torque_band(text: str) -> tuple[Torque, Decimal | None]:
     """Read "4 ± 0.3 N·m" (or "4 N·m ± 0.3", "+/-") as torque and tolerance in the same unit.
 
-    Raises FigureError as parse_torque does, for two units in one text, and for a range: that is
-    told as the band that it is.
+    Raises FigureError as parse_torque does, for two units in one text, and for a range or a
+    tolerance of other sides: those are told as the band that they are.
     """
     middle, sign, rest = text.replace("+/-", "±").partition("±")
     if not sign:
+        _not_one_sided(text)
         _no_range(text)
         return parse_torque(text), None
     _no_share(text, middle.strip(), rest.strip())
@@ -68,3 +76,29 @@ def _no_range(text: str) -> None:
         raise FigureError(
             f"{text!r} is a range; write it round its middle: '{middle} ± {half} {match[3]}'"
         )
+
+
+def _not_one_sided(text: str) -> None:
+    """Refuse "28 +5 N·m" and "28 -2/+5 N·m", with the same band written round its middle."""
+    match = _SIDED.fullmatch(text) if len(text) <= LONGEST_TEXT else None
+    if match is None:
+        return
+    figure, before, *sides, after = match.groups()
+    unit = (after or before or "").strip()
+    ends = {"+": Decimal(0), "-": Decimal(0)}
+    signs = ["+" if sign == "+" else "-" for sign in sides[::2] if sign]
+    if not unit or (before and after) or len(set(signs)) < len(signs):
+        return
+    # A single minus that stands between two figures is that of a range: '30-40 N·m'.
+    if signs == ["-"] and not _MINUS.search(text):
+        return
+    for sign, amount in zip(signs, (one for one in sides[1::2] if one), strict=True):
+        ends[sign] = Decimal(amount)
+    least, most = Decimal(figure) - ends["-"], Decimal(figure) + ends["+"]
+    if not 0 < least < most:
+        return
+    middle, half = plain((least + most) / 2), plain((most - least) / 2)
+    raise FigureError(
+        f"{text!r} has a tolerance that is not the same on both sides; if it is {plain(least)} to"
+        f" {plain(most)} {unit}, write it round its middle: '{middle} ± {half} {unit}'"
+    )

@@ -304,6 +304,7 @@ class ThreadedInto(Word):
 
     STEEL = "steel"
     ALUMINIUM = "aluminium"
+    MAGNESIUM = "magnesium"
     PLASTIC = "plastic"
 
 
@@ -321,6 +322,7 @@ class StageKind(Word):
 
     TORQUE = "torque"
     ANGLE = "angle"
+    BACK = "back"
 
 
 class PatternShape(Word):

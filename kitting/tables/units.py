@@ -157,6 +157,7 @@ class Fit(Base):
         one_of("access", FastenerAccess),
         one_of("threaded_into", ThreadedInto),
         positive("protrusion"),
+        positive("engagement"),
         # Assembled dry and with a lubricant at once is a contradiction.
         CheckConstraint("NOT (dry AND lubricant_id IS NOT NULL)", name="dry_or_lubricated"),
         CheckConstraint(
@@ -205,6 +206,7 @@ class Fit(Base):
     access: Mapped[FastenerAccess | None]
     protrusion: Mapped[Thousandths | None]
     threaded_into: Mapped[ThreadedInto | None]
+    engagement: Mapped[Thousandths | None]
 
 
 class FitFluid(Base):
@@ -264,7 +266,7 @@ class Tightening(Base):
 
 
 class Stage(Base):
-    """One stage of a tightening, the figure kept as published."""
+    """One stage of a tightening, the figure kept as published; `back` turns back by its angle."""
 
     __tablename__ = "stage"
     __table_args__ = (
@@ -275,6 +277,7 @@ class Stage(Base):
         # A stage turns to a torque or by an angle, never both, never neither.
         CheckConstraint("(torque IS NULL) <> (angle IS NULL)", name="torque_or_angle"),
         CheckConstraint("(torque IS NULL) = (torque_unit IS NULL)", name="torque_has_unit"),
+        CheckConstraint("NOT back OR angle IS NOT NULL", name="back_by_angle"),
     )
 
     fit_id: Mapped[int] = mapped_column(
@@ -285,3 +288,4 @@ class Stage(Base):
     torque_unit: Mapped[Word | None]
     tolerance: Mapped[Thousandths | None]
     angle: Mapped[Thousandths | None]
+    back: Mapped[bool] = mapped_column(server_default=false())

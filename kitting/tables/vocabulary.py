@@ -175,6 +175,15 @@ class KindCaution(Base):
     caution_id: Mapped[int] = mapped_column(refers_to("caution"), primary_key=True)
 
 
+class KindSystem(Base):
+    """A system that every item of a kind belongs to, whatever the system of its joint."""
+
+    __tablename__ = "kind_system"
+
+    kind_id: Mapped[int] = mapped_column(owned_by("kind"), primary_key=True)
+    system_id: Mapped[int] = mapped_column(refers_to("system"), primary_key=True)
+
+
 class FluidCaution(Base):
     """A caution that comes with a fluid."""
 

@@ -14,6 +14,8 @@ class LoadRemark(ReasonCode):
     TORQUES_WITHOUT_CLASS = "torques without class"
     TORQUES_OF_NO_BOLT = "torques of no bolt"
     TORQUES_INTO_PLASTIC = "torques into plastic"
+    TORQUES_NOT_RECKONED = "torques of threads that are not reckoned"
+    TORQUES_THAT_MAY_STRIP = "torques that may strip"
     BARS_DROPPED = "bars dropped"
     SETTLED_AGAINST = "settled against what is known"
     CHECK_DIGIT = "check digit of a vehicle number"

@@ -26,6 +26,14 @@ register(
             "{count:many figure} cannot be checked, since the thread is in plastic and the figure"
             " of the maker of the plastic part decides: {places:, }"
         ),
+        LoadRemark.TORQUES_NOT_RECKONED: (
+            "{count:many figure} cannot be checked, since what such a thread bears is not reckoned"
+            " here, and its maker's figure decides: {places:, }"
+        ),
+        LoadRemark.TORQUES_THAT_MAY_STRIP: (
+            "{count:many figure} cannot be proven, since it is not stated what the thread is cut"
+            " into, or how far it is engaged there: {places:, }"
+        ),
         LoadRemark.BARS_DROPPED: (
             "kind {kind}: a general rule that policy may not relax was taken out or changed."
             " Setting up again brings back those that come with the program"

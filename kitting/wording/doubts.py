@@ -38,6 +38,11 @@ register(
             " at its joint (uses: of the joint, or of a step that opens no other joint with threads"
             " to lock)"
         ),
+        DoubtReason.PLASTIC_IN_SYSTEM: (
+            "the thread of " + _PLACE + " is in plastic, and belongs to {systems: and }: nothing"
+            " here proves what it bears. The maker's data and licensed practice decide (into: of"
+            " the position)"
+        ),
         DoubtReason.TURNED_BY_ANGLE: (
             _PLACE + " is tightened by an angle, and the maker does not say that it may go back:"
             " tightened so it may have yielded, and is then renewed (common practice, no source)."

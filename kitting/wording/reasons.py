@@ -26,6 +26,7 @@ WORDED_IN: Mapping[str, str] = {
     "kitting.facts.shelf_life": "rubber",
     "kitting.facts.tightening_reasons": "tightening",
     "kitting.facts.tool_reasons": "tools",
+    "kitting.facts.torque_reasons": "torques",
     "kitting.views.booking_change": "booking_change",
     "kitting.views.bookings": "bookings",
     "kitting.views.catalogue": "catalogue",

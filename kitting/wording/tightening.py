@@ -7,17 +7,14 @@ from typing import assert_never
 
 from kitting.facts.plan_reasons import AmountReason
 from kitting.facts.reasons import Reason
-from kitting.facts.stages import AngleStage, Stage, TorqueStage
+from kitting.facts.stages import AngleStage, BackStage, Stage, TorqueStage
 from kitting.facts.tightening_reasons import (
-    NO_RULE,
-    NOT_PROVEN,
     GeneralTorqueReason,
     LayingRemark,
     PatternRemark,
     ThreadRemark,
-    TorqueRemark,
-    TorqueShown,
 )
+from kitting.facts.torque_reasons import NO_RULE, NOT_PROVEN, TorqueRemark
 from kitting.facts.units import plain, second_unit, show_quantity, show_torque
 from kitting.facts.words import CureVerdict, Rule, ThreadState
 from kitting.views.plan import TighteningView
@@ -56,75 +53,6 @@ register(
         ),
     }
 )
-register(
-    {
-        TorqueRemark.BEYOND_YIELD: (
-            "{torque} takes a {thread} bolt of class {property_class}, {state}, beyond its yield"
-            " point (reached at about {yields_at})"
-        ),
-        TorqueRemark.BEYOND_YIELD_ANY_STATE: (
-            "{torque} takes a {thread} bolt of class {property_class} beyond its yield point"
-            " whatever the state of its thread (reached at {yields_at} at the latest)"
-        ),
-        TorqueRemark.BEYOND_STRONGEST: (
-            "{torque} takes a thread of {thread} beyond its yield point even of class"
-            " {property_class}, the strongest that such a fastener is made in (reached at about"
-            " {yields_at}); its own class is not stated"
-        ),
-        TorqueRemark.BEYOND_STRONGEST_ANY_STATE: (
-            "{torque} takes a thread of {thread} beyond its yield point even of class"
-            " {property_class}, the strongest that such a fastener is made in, whatever the state"
-            " of its thread (reached at {yields_at} at the latest); its own class is not stated"
-        ),
-        TorqueRemark.BEYOND_HOLLOW: (
-            "{torque} takes a hollow {thread} screw in class {property_class} beyond its yield"
-            " point (reckoned with a bore of {bore} mm it is reached at {yields_at}: common"
-            " practice, no source)"
-        ),
-        TorqueRemark.VERY_LITTLE: (
-            "{torque} is very little for {thread} (about {usual} is usual): was it {meant: or }?"
-        ),
-        TorqueRemark.HARDLY_ANY: (
-            "{torque} is very little for {thread} (about {usual} is usual): look it up again"
-        ),
-        TorqueRemark.FALLING: (
-            "stage {stage} ({torque}) is less than stage {before} ({larger}): is the order right,"
-            " or is it loosened in between?"
-        ),
-        TorqueRemark.NO_SNUG_TORQUE: (
-            "stage {stage} ({degrees}°) turns on from no torque: the snug torque before it is not"
-            " stated"
-        ),
-        TorqueRemark.AFTER_ANGLE: (
-            "stage {stage} ({torque}) comes after a turn by an angle, which may have given more by"
-            " then: is the order right, or is it loosened in between?"
-        ),
-        TorqueRemark.TURNS_FAR: "{degrees}° in all is more than a whole turn",
-        TorqueRemark.WIDE_BAND: "± {band} is more than half of {torque}",
-        TorqueRemark.NO_THREAD: (
-            "{torque} cannot be checked: no thread is stated (thread: of the item)"
-        ),
-        TorqueRemark.NO_CLASS: (
-            "{torque} cannot be proven: no property class is stated, and of class {property_class},"
-            " which it may be, {thread} is beyond its yield point (reached at {yields_at})"
-            " (property_class: of the item)"
-        ),
-        TorqueRemark.NO_CLASS_LITTLE: (
-            "{torque} cannot be proven: no property class is stated, and of class {property_class},"
-            " which it may be, it is very little for {thread} (about {usual} is usual)"
-            " (property_class: of the item)"
-        ),
-        TorqueRemark.NO_BOLT: (
-            "{torque} cannot be checked: nothing is known here of what such a part bears, and its"
-            " maker's figure decides"
-        ),
-        TorqueRemark.INTO_PLASTIC: (
-            "{torque} cannot be checked: the thread is in plastic, where the class of the bolt"
-            " tells little, and the figure of the maker of the plastic part decides"
-        ),
-    }
-)
-register({TorqueShown.UPPER_END: "{most}, the upper end of {torque} ± {band},"})
 _PUT_ON, _STATE = "lubricant: of the position", "thread: in its tightening:"
 register(
     {
@@ -212,13 +140,15 @@ def bolts_text(row: TightenRowView) -> str:
 
 
 def stage_text(stage: Stage) -> str:
-    """A stage as published: "20 N·m", "4 N·m ± 0.3", "+90°"."""
+    """A stage as published: "20 N·m", "4 N·m ± 0.3", "+90°", "turn back 90°"."""
     match stage:
         case TorqueStage():
             spread = "" if stage.tolerance is None else f" ± {plain(stage.tolerance)}"
             return f"{stage.torque}{spread}"
         case AngleStage():
             return f"+{stage}"
+        case BackStage():
+            return f"turn back {str(stage).removeprefix('-')}"
         case _:
             assert_never(stage)
 

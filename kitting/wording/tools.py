@@ -147,6 +147,7 @@ register(
             " load, friction {friction} at most (common practice, no source)"
         ),
         LoadReason.THREAD_NOT_STATED: "no thread is stated to reckon it from",
+        LoadReason.THREAD_NOT_RECKONED: "what a thread of {thread} bears is not reckoned here",
         LoadReason.CLASS_NOT_STATED: "no property class is stated to reckon it from",
         LoadReason.FRICTION_NOT_KNOWN: (
             "it is stainless steel, of which no highest friction is known here to reckon it with"

@@ -25,6 +25,7 @@ KINDS = {
     "suspension-bolt": ("renew", "maker"), "caliper-bolt": ("renew", "maker"),
     "timing-belt": ("renew", "maker"), "elastic-belt": ("renew", "maker"),
     "high-pressure-fuel-pipe": ("renew", "maker"), "fuel-quick-connector": ("renew", "maker"),
+    "fuel-connector-retainer": ("renew", "maker"), "injector-washer": ("renew", "nobody"),
     "wheel-nut": ("keep", "workshop"), "wheel-bolt": ("keep", "workshop"),
     "brake-pipe": ("inspect", "workshop"), "brake-hose": ("inspect", "workshop"),
     "exhaust-gasket": ("renew", "workshop"), "hot-metal-gasket": ("renew", "maker"),

@@ -19,6 +19,7 @@ from kitting.facts.stages import (
     COLUMNS,
     KINDS,
     AngleStage,
+    BackStage,
     Stage,
     TorqueStage,
     parse_stage,
@@ -44,6 +45,7 @@ EXAMPLES: dict[str, Stage] = {
     "75 lbf·in": TorqueStage(Torque(Decimal(75), "lbf·in")),
     "+90°": AngleStage(90_000),
     "+22.5°": AngleStage(22_500),
+    "turn back 90°": BackStage(90_000),
 }
 THOUSANDTHS = st.decimals("0.001", "99999", places=3)
 STAGES = st.one_of(
@@ -53,6 +55,7 @@ STAGES = st.one_of(
         st.none() | THOUSANDTHS,
     ),
     st.builds(AngleStage, st.integers(1, 1_080_000)),
+    st.builds(BackStage, st.integers(1, 1_080_000)),
 )
 
 
@@ -102,6 +105,22 @@ def test_a_row_of_no_kind_is_refused() -> None:
 
 
 @pytest.mark.parametrize(
+    "text",
+    [
+        "-90°",
+        "−90°",
+        "- 90 deg",
+        "turn back 90°",
+        "then loosen 90°",
+        "Loosen by 90°",
+        "back off 90°",
+    ],
+)
+def test_turning_back_is_read_however_it_is_written(text: str) -> None:
+    assert parse_stage(text) == BackStage(90_000)
+
+
+@pytest.mark.parametrize(
     ("text", "message"),
     [
         (
@@ -116,6 +135,28 @@ def test_a_row_of_no_kind_is_refused() -> None:
         ),
         ("snug", "give the figure as published, or leave the stages out if it is unknown"),
         ("40 N·m + 90°", "is two stages; write them one after the other: [40 N·m, +90°]"),
+        (
+            "28 +5 N·m",
+            "'28 +5 N·m' has a tolerance that is not the same on both sides; if it is 28 to 33 N·m,"
+            " write it round its middle: '30.5 ± 2.5 N·m'",
+        ),
+        ("28 N·m +5", "if it is 28 to 33 N·m, write it round its middle: '30.5 ± 2.5 N·m'"),
+        ("28 (+5) N·m", "if it is 28 to 33 N·m, write it round its middle: '30.5 ± 2.5 N·m'"),
+        ("28 -0/+5 N·m", "if it is 28 to 33 N·m, write it round its middle: '30.5 ± 2.5 N·m'"),
+        (
+            "28 +5/-2 lbf ft",
+            "if it is 26 to 33 lbf ft, write it round its middle: '29.5 ± 3.5 lbf ft'",
+        ),
+        ("28 +5 −2 N·m", "if it is 26 to 33 N·m, write it round its middle: '29.5 ± 3.5 N·m'"),
+        ("28 N·m -5", "if it is 23 to 28 N·m, write it round its middle: '25.5 ± 2.5 N·m'"),
+        ("40 N·m -90°", "is two stages; write them one after the other: [40 N·m, -90°]"),
+        (
+            "then loosen",
+            "'then loosen' does not say how far; write by how much it is turned back, such as"
+            " '-90°', or '-360°' for what is undone",
+        ),
+        ("back 2000°", "is no angle to tighten by"),
+        ("-0°", "is no angle to tighten by"),
         ("40-50 N·m", "is a range; write it round its middle: '45 ± 5 N·m'"),
         ("40 N·m ± 10 %", "in percent; write it in the unit of the figure: '40 ± 4 N·m'"),
         ("40 ± 5", "is a figure without unit; write for example '40 ± 5 N·m' or '40 ± 5 lbf·in'"),
@@ -148,6 +189,13 @@ def test_a_torque_asks_for_a_wrench_and_an_angle_for_a_gauge() -> None:
         (ToolAskSort.TORQUE, "4 N·m"),
         (ToolAskSort.ANGLE, "angle gauge"),
     ]
+
+
+def test_turning_back_asks_for_a_gauge_and_turns_nothing_on() -> None:
+    back = EXAMPLES["turn back 90°"]
+    assert (back.task, back.instrument) == (ToolTask.ANGLE, ToolSort.ANGLE_GAUGE)
+    assert (back.torque, back.tolerance, back.allowed) == (None, None, None)
+    assert (back.turn, back.back, str(back)) == (0, 90_000, "-90°")
 
 
 def test_a_tolerance_is_allowed_in_newton_metres() -> None:

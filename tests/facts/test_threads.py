@@ -12,6 +12,7 @@ from helpers import preload
 from kitting.errors import FigureError
 from kitting.facts.threads import (
     COARSE_PITCH,
+    GRADES,
     NUT_CLASSES,
     PROPERTY_CLASSES,
     STAINLESS,
@@ -51,19 +52,58 @@ def test_a_thread_is_named_with_its_pitch_only_where_it_is_not_coarse(text: str,
     assert parse_thread(text).name == name
 
 
+@pytest.mark.parametrize(
+    ("text", "name", "reckoned"),
+    [
+        ("1/4-20", "1/4-20 UNC", True),
+        ('5/16" UNF', "5/16-24 UNF", True),
+        ("7/16 UNF LH", "7/16-20 UNF LH", True),
+        ("#10-32", "#10-32 UNF", True),
+        ("1/2-28 UNEF", "1/2-28 UNEF", True),
+        ("5/16 BSF", "5/16-22 BSF", False),
+        ("1/4 BSW-LH", "1/4-20 BSW LH", False),
+        ("G1/8", "G 1/8", False),
+        ("g 1/4 left", "G 1/4 LH", False),
+        ("Rp 1/2", "Rp 1/2", False),
+        ("1/8 NPT", "1/8-27 NPT", False),
+        ("1/8-27 NPT LH", "1/8-27 NPT LH", False),
+    ],
+)
+def test_a_thread_in_inches_keeps_its_name_and_its_hand(
+    text: str, name: str, reckoned: bool
+) -> None:
+    thread = parse_thread(text)
+    assert (thread.name, thread.reckoned) == (name, reckoned)
+    assert thread.left_hand == name.endswith("LH")
+    assert parse_thread(name) == thread
+
+
+@pytest.mark.parametrize(
+    ("text", "square_inches"),
+    [
+        # Stress areas of ASME B1.1 in square inches, from memory.
+        ("1/4-20", 0.0318), ("1/4-28", 0.0364), ("5/16-18", 0.0524), ("5/16-24", 0.0580),
+        ("3/8-16", 0.0775), ("3/8-24", 0.0878), ("7/16-14", 0.1063), ("7/16-20", 0.1187),
+        ("1/2-13", 0.1419), ("1/2-20", 0.1599), ("#10-24", 0.0175), ("#10-32", 0.0200),
+    ],
+)  # fmt: skip
+def test_the_stress_area_of_a_unified_thread(text: str, square_inches: float) -> None:
+    assert stress_area(parse_thread(text)) / 645.16 == pytest.approx(square_inches, rel=0.005)
+
+
 def test_a_thread_holds_diameter_pitch_and_hand() -> None:
     assert parse_thread("M12x1.25 LH") == Thread(Decimal(12), Decimal("1.25"), left_hand=True)
 
 
-# Inch threads (ASME B1.1), pipe threads (ISO 7-1, ISO 228-1), trapezoidal ones (ISO 2901); how they
-# are written is from memory.
-OTHERS = (
-    "1/4-20", "1/4-20 UNC", "5/16\" UNF", "7/16 UNF LH", "#10-32", "3/8-16", "G 1/4", "G1/8 A",
-    "Rp 1/2", "R 3/8", "Tr 12x3", "BSP 1/4", "BSW 1/4", "1/8 NPT", "BSF 5/16",
-)  # fmt: skip
-NOT_METRIC = (
-    "is no metric ISO thread, and only those can be held and checked here: leave 'thread' out and"
-    " write it into the name of the item"
+NOT_KNOWN = (
+    "is no thread that is known here (metric ISO, unified such as '1/4-20 UNC', Whitworth such as"
+    " '1/4 BSF', pipe threads such as 'G 1/4' or '1/8 NPT'): leave 'thread' out and write it into"
+    " the name of the item, with LEFT-HAND where it is"
+)
+TOLERANCE = "names a tolerance class, which is not held here: leave that out, and keep the rest"
+PIPES = (
+    "may be either of two pipe threads: write 'G 1/4' for a parallel one (ISO 228-1), 'R 1/4' for a"
+    " tapered one (ISO 7-1)"
 )
 LEFT = "a left-hand thread is written with LH behind it (ISO 965-1), as in 'M10 x 1.25 LH'"
 
@@ -71,8 +111,27 @@ LEFT = "a left-hand thread is written with LH behind it (ISO 965-1), as in 'M10 
 @pytest.mark.parametrize(
     ("text", "reason"),
     [
-        *((inch, f"{inch!r} {NOT_METRIC}") for inch in OTHERS),
-        ("8", "'8' is no metric thread; write for example 'M8 x 1.25'"),
+        *((other, f"{other!r} {NOT_KNOWN}") for other in ("Tr 12x3", "BSF 5/16", "1/4", "#10")),
+        ("BSP 1/4", f"'BSP 1/4' {PIPES}"),
+        *(
+            (other, f"{other!r} {TOLERANCE}")
+            for other in ("G 1/8 A", "1/4-20 UNC-2A", "1/4 UNF 2B")
+        ),
+        (
+            "1/4-19",
+            "'1/4-19' has a pitch that no such thread of this size has; known are 1/4-20 UNC,"
+            " 1/4-28 UNF",
+        ),
+        (
+            "1/8-28 NPT",
+            "'1/8-28 NPT' has a pitch that no such thread of this size has; known is 1/8-27 NPT",
+        ),
+        ("#0 UNC", "'#0 UNC' has no pitch; write it in turns to an inch, as in #0-80 UNF"),
+        (
+            "G 7/16",
+            "'G 7/16' has a size that is not known here: 1/16, 1/8, 1/4, 3/8, 1/2, 5/8, 3/4, 1 are",
+        ),
+        ("8", "'8' is no thread; write for example 'M8 x 1.25' or '1/4-20 UNC'"),
         (
             "M10x1.25 L",
             f"'M10x1.25 L' ends with L, which stands for a long engagement; {LEFT}",
@@ -93,7 +152,7 @@ LEFT = "a left-hand thread is written with LH behind it (ISO 965-1), as in 'M10 
             "M100x1",
             "'M100x1' is larger than the threads that are checked here (below M100)",
         ),
-        ("", "'' is no metric thread; write for example 'M8 x 1.25'"),
+        ("", "'' is no thread; write for example 'M8 x 1.25' or '1/4-20 UNC'"),
         ("M9", "'M9' has no coarse pitch; write it, for example 'M9 x 1.25'"),
         (
             "M6x1.25",
@@ -170,7 +229,7 @@ def test_oil_on_the_thread_raises_the_preload_of_one_torque() -> None:
     assert round(oiled) == 20_833
 
 
-@pytest.mark.parametrize("text", [*PROPERTY_CLASSES, *STAINLESS])
+@pytest.mark.parametrize("text", [*PROPERTY_CLASSES, *STAINLESS, *GRADES])
 def test_a_known_class_is_taken_and_has_a_strength(text: str) -> None:
     assert require_class(text) == text
     found = strength(parse_thread("M8"), text)
@@ -193,5 +252,5 @@ def test_a_class_of_nuts_sends_to_the_bolt(text: str) -> None:
 
 
 def test_another_class_is_refused_with_the_known_ones() -> None:
-    with pytest.raises(FigureError, match=r"'8.9' is no property class; known are 4.6, .*A5-80$"):
+    with pytest.raises(FigureError, match=r"'8.9' is no property class; known are 4.6, .*SAE 8$"):
         require_class("8.9")

@@ -45,7 +45,7 @@ from factory import (
     tightening,
 )
 from kitting.facts.reasons import because
-from kitting.facts.tightening_reasons import TorqueRemark
+from kitting.facts.torque_reasons import TorqueRemark
 from kitting.facts.words import NeedRule
 from kitting.reports.labels.labels import draw_kit_labels, draw_ruler
 from kitting.reports.stationery import STOCKS, LabelStock, find_stock

@@ -52,7 +52,7 @@ from kitting.tables.ramps import BookingPrice, BookingSlot, Ramp
 from kitting.tables.stock import Lot, Movement, Transfer
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Supplier
 from kitting.tables.toolbox import Tool
-from kitting.tables.units import Fit, Tightening
+from kitting.tables.units import Fit, Stage, Tightening
 from kitting.tables.vehicles import Refit
 from kitting.tables.vocabulary import Kind, KindRule
 
@@ -583,3 +583,23 @@ def test_words_about_stages_are_words_about_the_order_in_the_former_revision_and
             asked.where(Tightening.fit_id.in_(keys)).order_by(Tightening.fit_id)
         ).all()
     assert found == [(down, None) for _, _, down in said]
+
+
+def test_a_former_revision_has_no_figure_of_what_is_turned_back(garage: Engine) -> None:
+    with garage.begin() as connection:
+        fit = connection.scalar(select(Stage.fit_id).where(Stage.angle.is_not(None)).limit(1))
+        here = Stage.fit_id == fit
+        connection.execute(update(Stage).where(here, Stage.angle.is_not(None)).values(back=True))
+        connection.execute(update(Fit).where(Fit.id == fit).values(threaded_into="magnesium"))
+        others = connection.scalar(select(func.count()).select_from(Stage).where(~here))
+    downgraded(garage, "0023")
+    migrate(garage)
+    with reading(garage) as session:
+        assert session.scalar(select(func.count()).select_from(Stage).where(here)) == 0
+        assert session.scalar(select(func.count()).select_from(Stage)) == others
+        assert session.scalar(select(Fit.threaded_into).where(Fit.id == fit)) is None
+
+
+def test_only_a_turn_by_an_angle_turns_back(garage: Engine) -> None:
+    with pytest.raises(IntegrityError), garage.begin() as connection:
+        connection.execute(update(Stage).where(Stage.torque.is_not(None)).values(back=True))

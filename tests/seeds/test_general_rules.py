@@ -63,6 +63,7 @@ def test_no_general_torque_may_stand_in_for_hollow_bolts_plugs_and_exhaust_studs
     threaded = {kind.code: kind.general_torque for kind in GENERAL.kinds if kind.threaded}
     assert [code for code, general in threaded.items() if general] == [
         "bolt",
+        "mild-or-stainless",
         "nut",
         "stud",
         "locking-nut",
@@ -74,7 +75,8 @@ def test_no_general_torque_may_stand_in_for_hollow_bolts_plugs_and_exhaust_studs
 def test_every_threaded_kind_says_between_which_property_classes_it_is_made() -> None:
     # Common practice, no source; the classes themselves: ISO 898-1.
     lacking = [kind.code for kind in GENERAL.kinds if kind.threaded and kind.classes is None]
-    assert lacking == []
+    # Of which class such a one is, the item has to say.
+    assert lacking == ["mild-or-stainless"]
     classes = {kind.code: kind.classes for kind in GENERAL.kinds}
     assert classes["bolt"] == ("8.8", "12.9")
     assert classes["drain-plug"] == ("4.6", "8.8")
@@ -243,7 +245,7 @@ def test_every_kind_of_fastener_is_renewed_where_it_holds_something_dangerous(sy
 
 def test_no_other_kind_has_a_special_rule() -> None:
     special = {k.code for k in GENERAL.kinds if any(r.situations != (Where(),) for r in k.rules)}
-    assert special == {*RENEWED_WHERE, "bolt", "nut"}
+    assert special == {*RENEWED_WHERE, "bolt", "nut", "bearing-adjuster", "mild-or-stainless"}
 
 
 def test_systems_that_ask_for_a_licence_are_exactly_these() -> None:
@@ -309,6 +311,8 @@ def test_kinds_that_need_a_tightening_figure_are_exactly_these() -> None:
         "nut",
         "stud",
         "locking-nut",
+        "mild-or-stainless",
+        "bearing-adjuster",
         "stretch-bolt",
         "patch-bolt",
         "exhaust-stud",

@@ -54,6 +54,8 @@ class JointFacts:
 class Reach:
     """How a fastener is got at: thousandths of a mm; `into` is what its thread is cut into.
 
+    `engagement` is how far it is engaged there, None where that is not stated.
+
     `access` is open, side (something is in the way of a socket) or angled (no straight way).
     """
 
@@ -61,6 +63,7 @@ class Reach:
     protrusion: int = 0
     access: FastenerAccess = FastenerAccess.OPEN
     into: ThreadedInto | None = None
+    engagement: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

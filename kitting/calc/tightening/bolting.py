@@ -11,6 +11,7 @@ import math
 from kitting.facts.reasons import Reason, because
 from kitting.facts.threads import (
     COARSE_PITCH,
+    GRADES,
     STAINLESS,
     Thread,
     breaking_load,
@@ -138,7 +139,7 @@ def general_torque(
     """
     if not has_bearing(thread) or COARSE_PITCH.get(thread.diameter) != thread.pitch:
         return because(GeneralTorqueReason.THREAD_NOT_IN_TABLE, thread=thread.name)
-    if property_class in STAINLESS:
+    if property_class in STAINLESS or property_class in GRADES:
         return because(GeneralTorqueReason.NOT_OF_BOLTS, property_class=property_class)
     if thread_state not in FRICTION:
         return because(GeneralTorqueReason.NEITHER_DRY_NOR_OILED)

@@ -6,7 +6,6 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from itertools import pairwise
 
 from kitting.calc.tightening.bolting import (
     FRICTION,
@@ -16,54 +15,24 @@ from kitting.calc.tightening.bolting import (
     torque_at_yield,
     usual_torque,
 )
-from kitting.facts.fastener_kinds import BORES, NO_BOLTS, STRETCHED
+from kitting.calc.tightening.held import STRONGEST, Held
+from kitting.calc.tightening.stage_order import order_remarks
+from kitting.calc.tightening.stripping import stripping_torque
+from kitting.facts.fastener_kinds import ADJUSTED, LARGEST_PLUG, NO_BOLTS, PLUGS, STRETCHED
 from kitting.facts.reasons import Reason, Value, because
+from kitting.facts.soft_threads import LEAST_ENGAGEMENT, SHEAR_STRENGTH
 from kitting.facts.stages import Stage
-from kitting.facts.threads import PROPERTY_CLASSES, STAINLESS, Thread, parse_thread
-from kitting.facts.tightening_reasons import NO_RULE, NOT_PROVEN, TorqueRemark, TorqueShown
-from kitting.facts.units import TORQUE_UNITS, Torque, significant
+from kitting.facts.threads import STAINLESS, Thread, parse_thread
+from kitting.facts.torque_reasons import NO_RULE, NOT_PROVEN, TorqueRemark, TorqueShown
+from kitting.facts.units import TORQUE_UNITS, Quantity, Torque, significant
 from kitting.facts.words import ThreadedInto, ThreadState
 
-_ORDER = tuple(PROPERTY_CLASSES)
 # Common practice, no source: a figure between these shares of the usual torque is one that somebody
 # would write, and a last stage below a seventh of it holds hardly anything.
 _LIKELY, _LOOSE = (0.2, 1.5), 1 / 7
-# Common practice, no source: nobody turns on by more than a whole turn (in thousandths of a
-# degree), or states a band of more than half the figure. A bolt that is meant to be stretched is
+# Common practice, no source: nobody states a band of more than half the figure. A stretch bolt is
 # taken to its yield point; friction scatters by a quarter.
-_WHOLE_TURN, _WIDEST, _STRETCHED = 360_000, Decimal("0.5"), 1.25
-
-
-@dataclass(frozen=True, slots=True)
-class Held:
-    """What a fastener's figures are checked by: its thread and class, and what its kind allows.
-
-    `weakest` and `strongest` are the property classes that its kind is made in (None: any); one
-    that is not `ordinary` has figures of its own. `into` is what its thread is cut into, `kind` the
-    code of its kind.
-    """
-
-    thread: str | None
-    property_class: str | None
-    weakest: str | None = None
-    strongest: str | None = None
-    ordinary: bool = True
-    into: ThreadedInto | None = None
-    kind: str | None = None
-
-    @property
-    def classes(self) -> tuple[str, str]:
-        """The weakest and the strongest class that it may be of, by their yield points."""
-        if self.property_class is not None:
-            return self.property_class, self.property_class
-        first = _ORDER.index(self.weakest or _ORDER[0])
-        last = _ORDER.index(self.strongest or _ORDER[-1])
-        ranked = sorted(_ORDER[first : last + 1], key=lambda one: PROPERTY_CLASSES[one].yielding)
-        return ranked[0], ranked[-1]
-
-    def bore(self, size: Thread) -> float:
-        """The bore in mm that is reckoned with; 0 for what is solid."""
-        return BORES.get(self.kind or "", 0) * float(size.diameter)
+_WIDEST, _STRETCHED = Decimal("0.5"), 1.25
 
 
 def doubt(stage: Stage, held: Held, thread_state: ThreadState) -> tuple[str, str] | None:
@@ -74,14 +43,14 @@ def doubt(stage: Stage, held: Held, thread_state: ThreadState) -> tuple[str, str
     A figure is refused when its upper end would load even a dry, rough and solid bolt beyond its
     breaking load (`breaking_torque`, of the strongest class where none is stated). Stretch bolts
     are tightened beyond their yield point, so that alone is no ground for refusal. Nor is anything
-    refused where nothing is reckoned: without a thread, of what is no bolt, of stainless steel,
-    whose friction has no highest value here.
+    refused where nothing is reckoned: without a thread or of a pipe thread, of what is no bolt, of
+    stainless steel, whose friction has no highest value here.
     """
     torque = stage.torque
     if torque is None or held.thread is None or held.kind in NO_BOLTS:
         return None
-    size, strongest = parse_thread(held.thread), held.property_class or _ORDER[-1]
-    if strongest in STAINLESS:
+    size, strongest = parse_thread(held.thread), held.property_class or STRONGEST
+    if strongest in STAINLESS or not size.reckoned:
         return None
     largest = breaking_torque(size, strongest, ROUGH_FRICTION)
     given = _upper(stage, torque)
@@ -128,12 +97,12 @@ def remarks(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -> t
 
     Remarked on are torques whose upper end is beyond the yield point (VDI 2230), without a stated
     class those beyond that of the strongest class of its kind; last torques so low that hardly
-    anything is held, and which unit was probably meant; torques that fall from stage to stage; an
-    angle without a torque before it; a torque that comes after an angle (nobody states what that
-    gave); more than a whole turn; and a band wider than half its figure. What is hollow is reckoned
-    with a wide bore. What is not proven is said too: that nothing can be told without a thread, and
+    anything is held, and which unit was probably meant; an odd order of the stages
+    (`order_remarks`); and a band wider than half its figure. What is hollow is reckoned with a wide
+    bore. What is not proven is said too: that nothing can be told without a thread, and
     that it hangs on the class that is not stated; and what nothing here could prove: plastic gives
-    way long before the bolt, and some kinds are no bolts.
+    way long before the bolt, and some kinds are no bolts. A thread in a soft metal is held against
+    what strips it, and so is one of which nobody says what it is cut into.
     """
     return tuple(_remarks(stages, held, thread_state))
 
@@ -149,38 +118,13 @@ def not_proven(found: Iterable[Reason]) -> tuple[Reason, ...]:
 
 
 def _remarks(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -> Iterator[Reason]:
-    torques = [(n, stage.torque) for n, stage in enumerate(stages, 1) if stage.torque is not None]
-    if torques:
+    if any(stage.torque is not None for stage in stages):
         yield from _of_thread(stages, held, thread_state)
-    for (before, one), (after, other) in pairwise(torques):
-        if other.newton_metres < one.newton_metres:
-            yield because(
-                TorqueRemark.FALLING, stage=after, torque=other, before=before, larger=one
-            )
-    yield from _about_angles(stages)
-    turn = sum(stage.turn for stage in stages)
-    if turn > _WHOLE_TURN:
-        yield because(TorqueRemark.TURNS_FAR, degrees=Decimal(turn) / 1000)
+    yield from order_remarks(stages, may_end_loose=held.kind in ADJUSTED)
     for torque, tolerance in [(stage.torque, stage.tolerance) for stage in stages]:
         if torque is not None and tolerance is not None and tolerance > _WIDEST * torque.figure:
             band = Torque(tolerance, torque.unit)
             yield because(TorqueRemark.WIDE_BAND, torque=torque, band=band)
-
-
-def _about_angles(stages: Sequence[Stage]) -> Iterator[Reason]:
-    """The first angle without a torque before it, and torques after an angle that do not fall."""
-    largest, turned = Decimal(0), False
-    for number, stage in enumerate(stages, 1):
-        if stage.torque is None:
-            if not largest and not turned:
-                degrees = Decimal(stage.turn) / 1000
-                yield because(TorqueRemark.NO_SNUG_TORQUE, stage=number, degrees=degrees)
-            turned = True
-            continue
-        given = stage.torque.newton_metres
-        if turned and given >= largest:
-            yield because(TorqueRemark.AFTER_ANGLE, stage=number, torque=stage.torque)
-        largest = max(largest, given)
 
 
 def _of_thread(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -> Iterator[Reason]:
@@ -201,11 +145,17 @@ def _of_thread(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -
         yield because(TorqueRemark.NO_THREAD, torque=most.shown)
         return
     by = _By(parse_thread(held.thread), held, thread_state)
-    last = None if plastic else stages[-1].torque
+    if not by.size.reckoned:
+        yield because(TorqueRemark.NOT_RECKONED, torque=most.shown, thread=by.size.name)
+        return
+    last = None if plastic or held.kind in ADJUSTED else stages[-1].torque
     little = None if last is None else _very_little(last, by)
     found = _beyond_yield(most, by) or little or _without_class(most, last, by)
     if found is not None:
         yield found
+    strips = _strips(most, by)
+    if strips is not None and (found is None or held.into is not None):
+        yield strips
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,6 +188,13 @@ class _By:
             self.size, property_class, ROUGH_FRICTION if unknown else friction, bore
         )
         return reached * (_STRETCHED if self.held.kind in STRETCHED and not bore else 1)
+
+    @property
+    def sealed_as(self) -> Thread:
+        """The thread whose usual torque is asked for: of a plug, none that is too large."""
+        largest = parse_thread(LARGEST_PLUG)
+        plug = self.held.kind in PLUGS and self.size.diameter > largest.diameter
+        return largest if plug else self.size
 
     def usual(self, property_class: str) -> float:
         """The torque in N·m that is usual, low where it is hollow."""
@@ -280,9 +237,10 @@ def _very_little(torque: Torque, by: _By) -> Reason | None:
     """
     held = by.held if by.held.ordinary else replace(by.held, property_class=None)
     weakest = held.classes[0]
-    usual = by.usual(weakest)
+    size = by.sealed_as
+    usual = _usual(size, weakest, by.thread_state, held.bore(size))
     # What is usual of a hollow screw is reckoned low: too low to find a slip of the unit by.
-    if float(torque.newton_metres) >= _LOOSE * _usual(by.size, weakest, by.thread_state):
+    if float(torque.newton_metres) >= _LOOSE * _usual(size, weakest, by.thread_state):
         return None
     # What is tightened for its seal, or for the play of a bearing, may be meant to be so loose.
     meant = tuple(_likely_units(torque.figure, torque.unit, usual)) if by.held.ordinary else ()
@@ -315,6 +273,33 @@ def _without_class(most: _Most, last: Torque | None, by: _By) -> Reason | None:
     return because(
         TorqueRemark.NO_CLASS_LITTLE, torque=last, thread=size, property_class=strongest,
         usual=_about(usual),
+    )  # fmt: skip
+
+
+def _strips(most: _Most, by: _By) -> Reason | None:
+    """That a torque strips the thread that a fastener goes into, or may strip it.
+
+    In a state that is not stated it is what strips it at the latest. Where it is not stated how far
+    it is engaged, it is reckoned with the least that is usual.
+    """
+    held, material = by.held, by.held.may_go_into
+    if material not in SHEAR_STRENGTH:
+        return None
+    least = int(1000 * LEAST_ENGAGEMENT * by.size.diameter)
+    engaged, strength = held.engagement or least, SHEAR_STRENGTH[material]
+    unknown = by.thread_state is ThreadState.UNKNOWN
+    friction = ROUGH_FRICTION if unknown else FRICTION.get(by.thread_state, USUAL_FRICTION)
+    reached = stripping_torque(by.size, engaged / 1000, strength, friction)
+    if float(most.torque.newton_metres) <= reached:
+        return None
+    if held.into is None:
+        code = TorqueRemark.INTO_NOT_STATED
+    else:
+        known = held.engagement is not None
+        code = TorqueRemark.STRIPS if known else TorqueRemark.ENGAGEMENT_NOT_STATED
+    return because(
+        code, torque=most.shown, thread=by.size.name, material=material, strength=strength,
+        engaged=Quantity(engaged, "mm"), strips_at=_newton_metres(reached),
     )  # fmt: skip
 
 

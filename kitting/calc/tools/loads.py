@@ -92,6 +92,8 @@ def strained_torque(bolt: Bolt) -> Decimal | Reason:
     if bolt.property_class in STAINLESS:
         return because(LoadReason.FRICTION_NOT_KNOWN)
     size = parse_thread(bolt.thread)
+    if not size.reckoned:
+        return because(LoadReason.THREAD_NOT_RECKONED, thread=size.name)
     try:
         torque = breaking_torque(size, bolt.property_class, highest_friction(bolt.state))
     except FigureError:
@@ -103,16 +105,21 @@ def undoing(stages: Sequence[Stage], old: Bolt) -> Load:
     """What undoing takes: twice what the old fastener was tightened to in its stages."""
     largest = _largest(stages)
     least = UNDOING * (largest or 0)
-    if largest is not None and all(stage.torque is not None for stage in stages):
+    if largest is not None and not any(stage.turn for stage in stages):
         return stated(least)
     return _reckoned(least, UNDOING, LoadReason.UNDOING_ESTIMATED, old)
 
 
 def tightening(stages: Sequence[Stage], bolt: Bolt) -> Iterator[Load]:
-    """What each stage takes: its torque, or what turning on by an angle may come to."""
+    """What each stage takes: its torque, or what turning by an angle may come to.
+
+    Turning back takes what undoing does that was tightened so far.
+    """
     for place, stage in enumerate(stages):
         if stage.torque is not None:
             yield stated(stage.torque.newton_metres)
+        elif stage.back:
+            yield undoing(stages[:place], bolt)
         else:
             least = _largest(stages[:place]) or Decimal(0)
             yield _reckoned(least, Decimal(1), LoadReason.TURNING_ESTIMATED, bolt)

@@ -19,6 +19,7 @@ from kitting.files.catalogue.shapes import (
     Celsius,
     Code,
     Day,
+    Engagement,
     Entry,
     FilmThickness,
     Hours,
@@ -127,6 +128,7 @@ class Fit(Entry):
     )
     protrusion: Protrusion | None = Field(None, description="how far a stud stands out of its nut")
     into: ThreadedInto | None = Field(None, description="what the thread is cut into")
+    engagement: Engagement | None = Field(None, description="how far the thread is engaged there")
     holes: tuple[Hole, ...] = Field((), description="one per fastener, in mm, y upwards")
     tightening: Tightening | None = None
 

@@ -37,6 +37,7 @@ from kitting.facts.heads import Head, parse_head
 from kitting.facts.rubber_media import MEDIA, require_medium
 from kitting.facts.stages import Stage, parse_stage
 from kitting.facts.threads import (
+    GRADES,
     PROPERTY_CLASSES,
     STAINLESS,
     Thread,
@@ -154,6 +155,7 @@ RingInside = Annotated[int, *figure(_bounded("ring inside", parse_length), "17.0
 RingSection = Annotated[int, *figure(_bounded("ring section", parse_length), "2.5 mm")]
 Recess = Annotated[int, *figure(_bounded("recess", parse_length), "70 mm")]
 Protrusion = Annotated[int, *figure(_bounded("protrusion", parse_length), "20 mm")]
+Engagement = Annotated[int, *figure(_bounded("engagement", parse_length), "16 mm")]
 BeadLength = Annotated[int, *figure(_bounded("bead length", parse_length), "1.64 m")]
 FilmThickness = Annotated[int, *figure(_bounded("film thickness", parse_length), "0.1 mm")]
 Area = Annotated[int, *figure(_bounded("film area", parse_area), "6500 mm²")]
@@ -178,7 +180,7 @@ Medium = Annotated[
 PropertyClass = Annotated[
     str,
     BeforeValidator(lambda value: require_class(str(value))),
-    WithJsonSchema({"enum": [*PROPERTY_CLASSES, *STAINLESS]}),
+    WithJsonSchema({"enum": [*PROPERTY_CLASSES, *STAINLESS, *GRADES]}),
 ]
 # A kind is made between classes of bolts: those of stainless steel are of no such order.
 BoltClass = Annotated[

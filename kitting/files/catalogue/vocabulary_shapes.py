@@ -149,6 +149,9 @@ class Kind(Entry):
     )
     tools: tuple[Code, ...] = ()
     cautions: tuple[Code, ...] = ()
+    systems: tuple[Code, ...] = Field(
+        (), description="what it always belongs to: it brings their cautions and licences anywhere"
+    )
 
     @property
     def weakest_class(self) -> str | None:

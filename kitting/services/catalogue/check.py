@@ -10,9 +10,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from kitting.calc.planning.consumption import lost_in_nozzle
-from kitting.calc.tightening.torque_plausibility import Held, doubt
+from kitting.calc.tightening.held import Held
 from kitting.errors import Problem
-from kitting.files.catalogue.document import Catalogue, Fit, Tightening, Unit, Use
+from kitting.files.catalogue.document import Catalogue, Fit, Unit, Use
 from kitting.files.catalogue.source import Place, Source
 from kitting.files.catalogue.vehicle_shapes import CarFluid
 from kitting.services.catalogue.check_faults import (
@@ -36,6 +36,7 @@ from kitting.services.catalogue.check_faults import (
     unit_fault,
     unknown_history,
 )
+from kitting.services.catalogue.check_figures import MadeIn, class_faults, figure_faults
 from kitting.services.catalogue.check_holes import hole_faults
 
 SECTIONS = (
@@ -55,8 +56,9 @@ SECTIONS = (
 class Known:
     """Names that the database already has, by section; step and joint codes by unit.
 
-    `positions` are by UNIT/JOINT, of the units that the history of a car names; `threaded` by kind,
-    `contents` by packet, `counted` the unit of each item that is counted somewhere already.
+    `positions` are by UNIT/JOINT, of the units that the history of a car names; `threaded` and
+    `made_in` by kind, `contents` by packet, `counted` the unit of each item that is counted
+    somewhere already.
     """
 
     names: Mapping[str, frozenset[str]] = field(default_factory=dict)
@@ -69,6 +71,7 @@ class Known:
     item_threads: Mapping[str, tuple[str | None, str | None]] = field(default_factory=dict)
     item_kinds: Mapping[str, str] = field(default_factory=dict)
     threaded: Mapping[str, bool] = field(default_factory=dict)
+    made_in: MadeIn = field(default_factory=dict)
     contents: Mapping[str, frozenset[str]] = field(default_factory=dict)
     counted: Mapping[str, str] = field(default_factory=dict)
 
@@ -88,7 +91,7 @@ class _Checker:
         self.options = {u: {s: set(o) for s, o in sp.items()} for u, sp in known.options.items()}
         self.item_units, self.lost = dict(known.item_units), set(known.lost_in_nozzle)
         self.item_threads, self.item_kinds = dict(known.item_threads), dict(known.item_kinds)
-        self.threaded = dict(known.threaded)
+        self.threaded, self.made_in = dict(known.threaded), dict(known.made_in)
         for source in sources:
             self._learn(source.catalogue)
 
@@ -104,7 +107,9 @@ class _Checker:
             thread = item.thread.name if item.thread else None
             self.item_threads[item.code] = (thread, item.property_class)
             self.item_kinds[item.code] = item.kind
-        self.threaded.update({kind.code: kind.threaded for kind in catalogue.kinds})
+        for kind in catalogue.kinds:
+            self.threaded[kind.code] = kind.threaded
+            self.made_in[kind.code] = (kind.weakest_class, kind.strongest_class)
         for unit in catalogue.units:
             self.steps[unit.code] = {step.code for step in unit.steps}
             self.joints[unit.code] = {joint.code for joint in unit.joints}
@@ -150,7 +155,10 @@ class _Checker:
             yield from self._name_each(source, place, "licences", system.licences)
         for number, kind in enumerate(source.catalogue.kinds):
             here: Place = ("kinds", number)
-            yield from self._name_each(source, (*here, "tools"), "tools", kind.tools)
+            for section in ("tools", "systems"):
+                yield from self._name_each(
+                    source, (*here, section), section, getattr(kind, section)
+                )
             stated = set()
             for index, rule in enumerate(kind.rules):
                 place = (*here, "rules", index)
@@ -199,6 +207,7 @@ class _Checker:
             stands = [f"{stand.source} on {stand.medium}" for stand in item.media]
             yield from repeated_sources(source, here, thing, stands, "media")
             yield from in_no_packet(source, here, item, self.sources)
+            yield from class_faults(source, here, item, self.made_in)
 
     def _in_unit(self, source: Source, place: Place, item: str, unit: str) -> Iterator[Problem]:
         wanted = self.item_units.get(item)
@@ -243,24 +252,16 @@ class _Checker:
             amount = fit.lubricant.amount
             yield from self._in_unit(source, there, fit.lubricant.item, amount.unit)
         if fit.tightening is not None:
-            yield from self._tightening(source, place, thing, fit, fit.tightening)
+            thread, property_class = self.item_threads.get(fit.item, (None, None))
+            kind = self.item_kinds.get(fit.item)
+            held = Held(thread, property_class, into=fit.into, kind=kind)
+            yield from figure_faults(source, (*place, "tightening"), thing, fit.tightening, held)
 
     def _tightened(self, fit: Fit) -> bool:
         """Whether a fastener is tightened; one whose kind is not known is taken to be."""
         return fit.tightening is not None or self.threaded.get(
             self.item_kinds.get(fit.item, ""), True
         )
-
-    def _tightening(
-        self, source: Source, place: Place, thing: str, fit: Fit, tightening: Tightening
-    ) -> Iterator[Problem]:
-        thread, property_class = self.item_threads.get(fit.item, (None, None))
-        kind = self.item_kinds.get(fit.item)
-        held = Held(thread, property_class, into=fit.into, kind=kind)
-        for number, stage in enumerate(tightening.stages):
-            reason = doubt(stage, held, tightening.thread)
-            if reason is not None:
-                yield source.problem((*place, "tightening", "stages", number), thing, *reason)
 
     def _option(
         self, source: Source, place: Place, thing: str, unit: str, option: str | None

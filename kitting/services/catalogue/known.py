@@ -73,6 +73,9 @@ def read_known(session: Session, sources: Sequence[Source]) -> Known:
             threads[code] = (thread, strength)
             if unit == "ml" and lost_in_nozzle(pack, nozzle):
                 lost.add(code)
+    kinds_known = session.execute(
+        select(Kind.code, Kind.threaded, Kind.weakest_class, Kind.strongest_class)
+    ).all()
     return Known(
         names={
             section: frozenset(session.scalars(select(TABLES[TABLE_OF[section]].c.code)))
@@ -86,7 +89,8 @@ def read_known(session: Session, sources: Sequence[Source]) -> Known:
         lost_in_nozzle=frozenset(lost),
         item_threads=threads,
         item_kinds=kinds,
-        threaded=dict(session.execute(select(Kind.code, Kind.threaded)).all()),
+        threaded={code: threaded for code, threaded, _, _ in kinds_known},
+        made_in={code: (weakest, strongest) for code, _, weakest, strongest in kinds_known},
         contents=_grouped(session.execute(_HELD)),
         counted=_counted(session, sources),
     )

@@ -12,11 +12,12 @@ from sqlalchemy.orm import Session
 
 from kitting.calc.planning.access import find_ring
 from kitting.calc.planning.variants import speaks_against
+from kitting.calc.tightening.held import Held
 from kitting.calc.tightening.thread_states import PutOnThread, contradiction
-from kitting.calc.tightening.torque_plausibility import Held, odd
+from kitting.calc.tightening.torque_plausibility import odd
 from kitting.calc.tightening.torque_plausibility import remarks as figure_remarks
 from kitting.facts.reasons import Reason, ReasonCode, because
-from kitting.facts.tightening_reasons import TorqueRemark
+from kitting.facts.torque_reasons import TorqueRemark
 from kitting.facts.vin import check_digit_missing
 from kitting.facts.words import RelaxedBy, Source
 from kitting.files.catalogue.document import Fit, Lubricant
@@ -54,6 +55,9 @@ _NOT_CHECKED: Mapping[ReasonCode, LoadRemark] = {
     TorqueRemark.NO_CLASS_LITTLE: LoadRemark.TORQUES_WITHOUT_CLASS,
     TorqueRemark.NO_BOLT: LoadRemark.TORQUES_OF_NO_BOLT,
     TorqueRemark.INTO_PLASTIC: LoadRemark.TORQUES_INTO_PLASTIC,
+    TorqueRemark.NOT_RECKONED: LoadRemark.TORQUES_NOT_RECKONED,
+    TorqueRemark.ENGAGEMENT_NOT_STATED: LoadRemark.TORQUES_THAT_MAY_STRIP,
+    TorqueRemark.INTO_NOT_STATED: LoadRemark.TORQUES_THAT_MAY_STRIP,
 }
 # So many places are named where figures cannot be checked.
 _SHOWN = 5
@@ -101,7 +105,7 @@ def _odd_torques(session: Session, book: Book) -> Iterator[Reason]:
     locking = _locking(session, [fit for _, fit, _ in fits])
     unchecked: dict[ReasonCode, list[str]] = {}
     for place, fit, tightening in fits:
-        here = replace(held[fit.item], into=fit.into)
+        here = replace(held[fit.item], into=fit.into, engagement=fit.engagement)
         found = figure_remarks(tightening.stages, here, tightening.thread)
         for reason in odd(found):
             yield because(LoadRemark.ODD_TORQUE, place=place, text=reason)

@@ -75,6 +75,8 @@ def _vocabulary(sync: Sync, book: Book) -> None:
     book.ids["tool"] = book.ids["general_tool"]
     found = word_rows.links(book, "kinds", "kind", "tool")
     _links(sync, kinds, "kind_tool", ("kind_id", "tool_id"), found)
+    found = word_rows.links(book, "kinds", "kind", "system")
+    _links(sync, kinds, "kind_system", ("kind_id", "system_id"), found)
     for section in ("kinds", "fluids", "systems"):
         owner = TABLE_OF[section]
         owners = [book.id(owner, entry.code) for entry in book.each(section)]

@@ -15,13 +15,14 @@ from kitting.facts import (
     shelf_life,
     tightening_reasons,
     tool_reasons,
+    torque_reasons,
 )
 from kitting.facts.reasons import Reason, ReasonCode, because
 from kitting.facts.units import Quantity
 
 _LISTS = (
     conditions, day_reasons, doubt_reasons, plan_reasons, ring_reasons, shelf_life,
-    tightening_reasons, tool_reasons,
+    tightening_reasons, tool_reasons, torque_reasons,
 )  # fmt: skip
 # A reason may be told within another: whatever is recorded is read again, of whichever list.
 _KNOWN: dict[str, type[ReasonCode]] = {

@@ -72,7 +72,8 @@ SHARED: tuple[Shared, ...] = (
         "what an item is, and what work asks for, is the same in every branch",
         (
             "caution", "fluid", "system", "licence", "general_tool", "kind", "kind_rule",
-            "kind_dry", "kind_tool", "kind_caution", "fluid_caution", "system_caution",
+            "kind_dry", "kind_tool", "kind_caution", "kind_system", "fluid_caution",
+            "system_caution",
             "system_licence",
             "item", "item_content", "item_rule", "item_medium", "item_caution", "succession",
             "successor", "alternative",

@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from kitting.calc.planning.needs import FitFacts, UseNeed
 from kitting.calc.rubber.compatibility import Contact
-from kitting.calc.tightening.torque_plausibility import not_proven, odd, remarks
 from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.plan_reasons import ContactReason
-from kitting.facts.reasons import Reason, ReasonCode, Value, because
+from kitting.facts.reasons import ReasonCode, because
 from kitting.facts.ring_standards import SAME_INSIDE, SAME_SECTION
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, weakest, worst_first
-from kitting.facts.words import ContactAgainst, ContactState, Rule, ThreadState
-from kitting.services.planning.facts import ItemFacts, PlanFacts, TighteningFacts
+from kitting.facts.words import ContactAgainst, ContactState, Rule
+from kitting.services.planning.facts import ItemFacts, PlanFacts
+from kitting.services.planning.figure_doubts import turning_doubts
 from kitting.services.planning.nearby import spoils_nearby
+from kitting.services.planning.question import Question, unknown_of
 from kitting.services.planning.rubber_check import Checks, RubberCheck
 from kitting.services.planning.rubber_touching import touches_rubber
 from kitting.services.planning.stand_ins import StandIn, StandIns
@@ -47,44 +48,6 @@ _MATERIAL = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
-    """What is judged: a position, what it asks for, what stands there, what it waits for.
-
-    `by_maker` says that the maker stated its rule, `locked` that something locks its thread,
-    `contradiction` how what is put on it does not go with the state for which its figure was given.
-    """
-
-    facts: PlanFacts
-    fit: FitFacts
-    rule: Rule
-    asked: ItemFacts
-    stand_in: StandIn
-    variants: tuple[str, ...] = ()
-    locked: bool = False
-    contradiction: Reason | None = None
-    by_maker: bool = False
-
-    @property
-    def item(self) -> ItemFacts:
-        """What stands there."""
-        return self.stand_in.item
-
-    @property
-    def exchanged(self) -> bool:
-        """Whether that is another item than the joint asks for."""
-        return self.item.key != self.asked.key
-
-    @property
-    def where(self) -> dict[str, Value]:
-        """The place and the item, for a reason."""
-        return {
-            "joint": self.facts.names.joints[self.fit.joint],
-            "position": self.fit.position,
-            "item": self.item.code,
-        }
-
-
 def part_doubts(question: Question, stands: StandIns, checks: Checks) -> tuple[Doubt, ...]:
     """What is in doubt at one position, the worst first."""
     return worst_first(_part_doubts(question, stands, checks))
@@ -111,7 +74,7 @@ def _part_doubts(question: Question, stands: StandIns, checks: Checks) -> Iterat
 def _of_item(question: Question, checks: Checks) -> Iterator[Doubt]:
     for check in checks.get((question.fit.key, question.item.key), ()):
         yield from _rubber(question, check)
-    yield from _turning(question)
+    yield from turning_doubts(question)
     if question.exchanged:
         yield from differs(question)
 
@@ -131,10 +94,6 @@ def _variant(code: str) -> Doubt:
     return Doubt(Verdict.STOPPED, Aspect.VARIANT, reason)
 
 
-def _unknown(aspect: Aspect, code: DoubtReason, question: Question, **more: Value) -> Doubt:
-    return Doubt(Verdict.UNKNOWN, aspect, because(code, **question.where, **more))
-
-
 def _rubber(question: Question, check: RubberCheck) -> Iterator[Doubt]:
     """Everything that touches a rubber, and what is not stated of it."""
     there = {**question.where, "item": check.item.code}
@@ -152,7 +111,7 @@ def _lubricant_of_car(question: Question) -> Iterator[Doubt]:
     named, own = question.fit.car_lubricant, question.fit.lubricant
     if named is not None and own is not None:
         contents = question.facts.contents
-        yield _unknown(
+        yield unknown_of(
             Aspect.RUBBER,
             DoubtReason.LUBRICANT_OF_CAR,
             question,
@@ -183,73 +142,33 @@ def contact_doubts(
         yield Doubt(verdict, Aspect.RUBBER, reason)
 
 
-def _turning(question: Question) -> Iterator[Doubt]:
-    """Head and figure of what is turned."""
-    item, known = question.item, question.facts.contents.tightenings.get(question.fit.key)
-    described = known is not None and not question.exchanged
-    if not item.kind.threaded and not described:
-        return
-    if item.kind.threaded and item.head is None:
-        yield _unknown(Aspect.HEAD, DoubtReason.NO_HEAD, question)
-    if question.exchanged and known is not None and known.stages:
-        asked = question.asked.code
-        yield _unknown(Aspect.FIGURE, DoubtReason.FIGURE_OF_ANOTHER, question, asked=asked)
-    elif known is None or not known.stages:
-        yield _unknown(Aspect.FIGURE, DoubtReason.NO_FIGURE, question)
-    else:
-        yield from _of_figure(question, known)
-    coated = question.rule is Rule.RENEW and item.kind.locks_threads
-    locked = question.locked or coated
-    if known is not None and known.thread_state is ThreadState.LOCKED and not locked:
-        yield _unknown(Aspect.FIGURE, DoubtReason.NOT_LOCKED, question)
-    if question.contradiction is not None and not question.exchanged:
-        why = question.contradiction
-        yield _unknown(Aspect.FIGURE, DoubtReason.THREAD_STATE_CONTRADICTED, question, why=why)
-
-
-def _of_figure(question: Question, known: TighteningFacts) -> Iterator[Doubt]:
-    """What is not stated of a figure, and what is odd about it."""
-    turned = question.item.kind.threaded or question.item.thread is not None
-    if known.thread_state is ThreadState.UNKNOWN and turned:
-        yield _unknown(Aspect.FIGURE, DoubtReason.THREAD_STATE_NOT_STATED, question)
-    by_angle = any(stage.turn for stage in known.stages)
-    if by_angle and question.rule is Rule.KEEP and not question.by_maker:
-        yield _unknown(Aspect.FIGURE, DoubtReason.TURNED_BY_ANGLE, question)
-    held = question.item.held_in(question.fit.reach.into)
-    found = remarks(known.stages, held, known.thread_state)
-    for why in odd(found):
-        yield _unknown(Aspect.FIGURE, DoubtReason.ODD_FIGURE, question, why=why)
-    for why in not_proven(found):
-        yield _unknown(Aspect.FIGURE, DoubtReason.FIGURE_NOT_PROVEN, question, why=why)
-
-
 def differs(question: Question) -> Iterator[Doubt]:
     """How what stands there differs from what the joint asks for."""
     asked, item = question.asked, question.item
     if asked.thread != item.thread:
-        yield _unknown(
+        yield unknown_of(
             Aspect.SIZE, DoubtReason.ANOTHER_THREAD, question,
             asked=asked.thread or "?", thread=item.thread or "?",
         )  # fmt: skip
     if (asked.head, asked.head_size) != (item.head, item.head_size):
-        yield _unknown(
+        yield unknown_of(
             Aspect.HEAD, DoubtReason.ANOTHER_HEAD, question,
             asked=_head(asked), head=_head(item),
         )  # fmt: skip
     if asked.kind.family is not item.kind.family:
-        yield _unknown(Aspect.SIZE, DoubtReason.ANOTHER_KIND, question, asked=asked.code)
+        yield unknown_of(Aspect.SIZE, DoubtReason.ANOTHER_KIND, question, asked=asked.code)
         return
     for stated, aspect, other, not_stated in _MATERIAL:
         wanted, there = getattr(asked, stated), getattr(item, stated)
         if wanted is None or there == wanted:
             continue
         if there is None:
-            yield _unknown(aspect, not_stated, question, asked=wanted)
+            yield unknown_of(aspect, not_stated, question, asked=wanted)
         else:
-            yield _unknown(aspect, other, question, asked=wanted, there=there)
+            yield unknown_of(aspect, other, question, asked=wanted, there=there)
     # Where its rubber is not stated, that is told of the rubber itself.
     if asked.elastomer and item.elastomer and item.elastomer != asked.elastomer:
-        yield _unknown(
+        yield unknown_of(
             Aspect.RUBBER, DoubtReason.ANOTHER_RUBBER, question,
             asked=asked.elastomer, rubber=item.elastomer,
         )  # fmt: skip
@@ -262,12 +181,12 @@ def _other_size(question: Question) -> Iterator[Doubt]:
     if asked.ring_inside is None or asked.ring_section is None:
         return
     if item.ring_inside is None or item.ring_section is None:
-        yield _unknown(Aspect.SIZE, DoubtReason.SIZE_NOT_STATED, question)
+        yield unknown_of(Aspect.SIZE, DoubtReason.SIZE_NOT_STATED, question)
     elif (
         abs(asked.ring_inside - item.ring_inside) > SAME_INSIDE
         or abs(asked.ring_section - item.ring_section) > SAME_SECTION
     ):
-        yield _unknown(Aspect.SIZE, DoubtReason.ANOTHER_SIZE, question, asked=asked.code)
+        yield unknown_of(Aspect.SIZE, DoubtReason.ANOTHER_SIZE, question, asked=asked.code)
 
 
 def _head(item: ItemFacts) -> str:

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from datetime import date
 
 from kitting.calc.planning.access import Access, StepNode
-from kitting.calc.planning.needs import FitFacts, JointFacts, UseFacts
+from kitting.calc.planning.needs import FitFacts, JointFacts, Reach, UseFacts
 from kitting.calc.planning.renewal import RuleStatement, SituationRule
 from kitting.calc.planning.variants import SplitFacts
 from kitting.calc.rubber.compatibility import SourceStatement
-from kitting.calc.tightening.torque_plausibility import Held
+from kitting.calc.tightening.held import Held
 from kitting.facts.conditions import CarFacts
 from kitting.facts.stages import Stage
 from kitting.facts.words import (
@@ -19,7 +19,6 @@ from kitting.facts.words import (
     KindRubber,
     OldStock,
     StockUnit,
-    ThreadedInto,
     ThreadState,
 )
 
@@ -211,16 +210,17 @@ class ItemFacts:
             return None
         return 1000 * self.laying_speed * self.open_minutes
 
-    def held_in(self, into: ThreadedInto | None) -> Held:
-        """What figures of it are checked by where its thread goes into a material."""
+    def held_at(self, reach: Reach) -> Held:
+        """What figures of it are checked by at a position."""
         return Held(
             thread=self.thread,
             property_class=self.property_class,
             weakest=self.kind.weakest_class,
             strongest=self.kind.strongest_class,
             ordinary=self.kind.general_torque,
-            into=into,
+            into=reach.into,
             kind=self.kind.code,
+            engagement=reach.engagement,
         )
 
 
@@ -247,11 +247,12 @@ class FluidFacts:
 
 @dataclass(frozen=True, slots=True)
 class SystemFacts:
-    """The part of a car that a joint belongs to."""
+    """The part of a car that a joint belongs to; whether a general torque may ever stand in."""
 
     key: int
     code: str
     name: str
+    general_torque: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -287,7 +288,7 @@ class Contents:
     """Everything that a set of joints and steps carries, by key (fluids and systems by code).
 
     `packets` gives the amount of each item by packet; `goes_dry` the materials of a kind that go on
-    dry.
+    dry; `strict` the names of those systems of a kind for which no general torque may stand in.
     """
 
     joints: Mapping[int, JointFacts]
@@ -306,6 +307,8 @@ class Contents:
     step_tools: Mapping[int, tuple[str, ...]]
     cautions: Cautions
     system_licences: Mapping[int, tuple[LicenceFacts, ...]]
+    kind_licences: Mapping[int, tuple[LicenceFacts, ...]]
+    strict: Mapping[int, tuple[str, ...]]
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,11 +16,12 @@ from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.plan_reasons import ContactPlace
 from kitting.facts.verdicts import Aspect, Doubt
 from kitting.facts.words import Certainty, ContactState, NeedRule, Rating
-from kitting.services.planning.doubts import Question, differs
+from kitting.services.planning.doubts import differs
 from kitting.services.planning.facts import ItemFacts, PlanFacts
 from kitting.services.planning.judge import judge_plan
 from kitting.services.planning.judged import Draft
 from kitting.services.planning.nearby import spoils_at
+from kitting.services.planning.question import Question
 from kitting.services.planning.read_alternatives import Alternatives
 from kitting.services.planning.rubber_check import Checks, Instead, RubberCheck, check_rubbers
 from kitting.services.planning.rubber_touching import Brought, joints_of_use

@@ -28,9 +28,10 @@ from kitting.facts.reasons import because
 from kitting.facts.verdicts import Doubt, worst_first
 from kitting.facts.words import NeedRule, Rule, Source
 from kitting.services.planning.beads import Bead, setting_doubts
-from kitting.services.planning.doubts import Question, come_to, part_doubts, use_doubts
+from kitting.services.planning.doubts import come_to, part_doubts, use_doubts
 from kitting.services.planning.facts import ItemFacts, PlanFacts
 from kitting.services.planning.judged import Draft, JudgedPart, JudgedUse, OpenSplit
+from kitting.services.planning.question import Question
 from kitting.services.planning.rubber_check import Checks, RubberCheck
 from kitting.services.planning.rubber_touching import joints_of_use, may_meet
 from kitting.services.planning.splits import options_of_fit, options_of_use, settle_splits

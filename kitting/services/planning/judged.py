@@ -164,7 +164,7 @@ class Draft(PlanFacts):
         known = self.tightening(part)
         if known is None:
             return ()
-        found = remarks(known.stages, part.fitted.held_in(part.fit.reach.into), known.thread_state)
+        found = remarks(known.stages, part.fitted.held_at(part.fit.reach), known.thread_state)
         if part.contradiction is None or part.exchanged:
             return found
         return (part.contradiction, *found)

@@ -30,7 +30,8 @@ from kitting.services.planning.facts import (
 )
 from kitting.services.planning.read_begun import read_begun
 from kitting.services.planning.read_car import read_car, read_model
-from kitting.services.planning.read_items import Carriers, read_carried, read_items, read_stated
+from kitting.services.planning.read_carried import Carriers, read_carried
+from kitting.services.planning.read_items import read_items, read_stated
 from kitting.services.planning.read_joints import JointContents, read_joints
 from kitting.services.planning.read_work import read_work
 from kitting.services.planning.request import PlanRequest
@@ -203,7 +204,9 @@ def _read_contents(session: Session, car: Car, everything: Access, also: Set[int
         kind_tools=carried.kind_tools,
         step_tools=carried.step_tools,
         cautions=carried.cautions,
-        system_licences=carried.licences,
+        system_licences=carried.system_licences,
+        kind_licences=carried.kind_licences,
+        strict=carried.strict,
     )
 
 

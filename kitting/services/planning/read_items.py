@@ -1,4 +1,4 @@
-"""Reading items: what they are and bring, what sources state of them, what comes with them."""
+"""Reading items: what they are and bring, what sources state of them."""
 
 from __future__ import annotations
 
@@ -13,42 +13,29 @@ from kitting.calc.planning.renewal import RuleStatement, SituationRule, Statemen
 from kitting.calc.rubber.compatibility import SourceStatement, source_statement
 from kitting.facts.words import Rating, RelaxedBy, Rule, Source
 from kitting.services.planning.facts import (
-    CautionFacts,
-    Cautions,
     ItemFacts,
     KindFacts,
-    LicenceFacts,
     SuccessionFacts,
 )
 from kitting.services.planning.rows import among, branch, reachable, read_rows
 from kitting.tables.items import (
     Item,
-    ItemCaution,
     ItemContent,
     ItemMedium,
     ItemRule,
     Succession,
     Successor,
 )
-from kitting.tables.units import Fit, FitRule, JointCaution
+from kitting.tables.units import Fit, FitRule
 from kitting.tables.vocabulary import (
-    Caution,
     Fluid,
-    FluidCaution,
-    GeneralTool,
     Kind,
-    KindCaution,
     KindDry,
     KindRule,
-    KindTool,
-    Licence,
     System,
-    SystemCaution,
-    SystemLicence,
 )
-from kitting.tables.work import StepCaution, StepTool
 
-_item, _kind, _caution = Item.__table__.c, Kind.__table__.c, Caution.__table__.c
+_item, _kind = Item.__table__.c, Kind.__table__.c
 _content, _succession, _successor = (
     ItemContent.__table__.c, Succession.__table__.c, Successor.__table__.c,
 )  # fmt: skip
@@ -121,7 +108,6 @@ _ITEMS = (
 _fit, _fit_rule, _item_rule = Fit.__table__.c, FitRule.__table__.c, ItemRule.__table__.c
 _kind_rule, _dry, _medium = KindRule.__table__.c, KindDry.__table__.c, ItemMedium.__table__.c
 _fluid, _system = Fluid.__table__.c, System.__table__.c
-_licence, _system_licence = Licence.__table__.c, SystemLicence.__table__.c
 _STATED_COLUMNS = {
     "owner": Integer, "seq": Integer, "source": String, "word": String, "reference": Text,
     "criterion": Text, "relaxed_by": String, "fluid": String, "medium": String, "system": String,
@@ -156,61 +142,6 @@ _STATED = union_all(
     ),
 )  # fmt: skip
 
-_CARRIED_COLUMNS = {
-    "owner": Integer, "code": String, "title": String, "text": Text, "word": String,
-}  # fmt: skip
-
-
-def _cautions_of(what: str, table: Any, owner: Any, caution: Any) -> Any:
-    """The cautions that one sort of thing carries; its keys are the parameter of its name."""
-    return (
-        branch(
-            what, _CARRIED_COLUMNS, owner=owner, code=_caution.code, title=_caution.title,
-            text=_caution.text, word=_caution.word,
-        )
-        .select_from(table.join(Caution.__table__, caution == _caution.id))
-        .where(among(owner, f"{what}s"))
-    )  # fmt: skip
-
-
-def _tools_of(what: str, table: Any, owner: Any, tool: Any) -> Any:
-    """The general tools that one sort of thing asks for."""
-    general = GeneralTool.__table__
-    return (
-        branch(f"{what} tool", _CARRIED_COLUMNS, owner=owner, title=general.c.name)
-        .select_from(table.join(general, tool == general.c.id))
-        .where(among(owner, f"{what}s"))
-    )
-
-
-_CARRIED = union_all(
-    *(
-        _cautions_of(what, table, table.c[f"{what}_id"], table.c.caution_id)
-        for what, table in (
-            ("step", StepCaution.__table__),
-            ("joint", JointCaution.__table__),
-            ("fluid", FluidCaution.__table__),
-            ("system", SystemCaution.__table__),
-            ("kind", KindCaution.__table__),
-            ("item", ItemCaution.__table__),
-        )
-    ),
-    *(
-        _tools_of(what, table, table.c[f"{what}_id"], table.c.tool_id)
-        for what, table in (("step", StepTool.__table__), ("kind", KindTool.__table__))
-    ),
-    branch(
-        "system licence", _CARRIED_COLUMNS, owner=_system_licence.system_id, code=_licence.code,
-        title=_licence.name, text=_licence.text,
-    )
-    .select_from(
-        SystemLicence.__table__.join(
-            Licence.__table__, _system_licence.licence_id == _licence.id
-        )
-    )
-    .where(among(_system_licence.system_id, "systems")),
-)  # fmt: skip
-
 
 @dataclass(frozen=True, slots=True)
 class Stated:
@@ -224,16 +155,6 @@ class Stated:
     kinds: Mapping[int, tuple[SituationRule, ...]]
     media: Mapping[int, tuple[SourceStatement, ...]]
     goes_dry: frozenset[tuple[int, str]]
-
-
-@dataclass(frozen=True, slots=True)
-class Carried:
-    """What comes with steps, joints, kinds and items: cautions, general tools, licences."""
-
-    cautions: Cautions
-    licences: Mapping[int, tuple[LicenceFacts, ...]]
-    step_tools: Mapping[int, tuple[str, ...]]
-    kind_tools: Mapping[int, tuple[str, ...]]
 
 
 Packets = Mapping[int, Mapping[int, int]]
@@ -309,38 +230,3 @@ def _rule(row: Any) -> RuleStatement:
 def medium_statement(medium: str, source: str, rating: str, reference: str) -> SourceStatement:
     """What a source states of a compound; what a maker says, nobody below may relax."""
     return source_statement(medium, Source(source), Rating(rating), reference)
-
-
-@dataclass(frozen=True, slots=True)
-class Carriers:
-    """The keys of everything that cautions and tools come with."""
-
-    steps: Collection[int]
-    joints: Collection[int]
-    fluids: Collection[int]
-    systems: Collection[int]
-    kinds: Collection[int]
-    items: Collection[int]
-
-
-def read_carried(connection: Connection, by: Carriers) -> Carried:
-    """What comes with these things, in one statement."""
-    asked = {field.name: getattr(by, field.name) for field in fields(by)}
-    rows = read_rows(connection, _CARRIED, **asked)
-    texts: dict[str, CautionFacts] = {}
-    carried: dict[tuple[str, int], list[str]] = defaultdict(list)
-    licences: dict[int, list[LicenceFacts]] = defaultdict(list)
-    for row in sorted(rows, key=lambda row: row.code or row.title):
-        if row.what == "system licence":
-            licences[row.owner].append(LicenceFacts(row.code, row.title, row.text))
-            continue
-        if row.code is not None:
-            texts[row.code] = CautionFacts(row.code, row.title, row.text, row.word)
-        carried[row.what, row.owner].append(row.code or row.title)
-    every = {place: tuple(dict.fromkeys(codes)) for place, codes in carried.items()}
-    return Carried(
-        cautions=Cautions(texts, every),
-        licences={key: tuple(found) for key, found in licences.items()},
-        step_tools={key: names for (what, key), names in every.items() if what == "step tool"},
-        kind_tools={key: names for (what, key), names in every.items() if what == "kind tool"},
-    )

@@ -45,6 +45,7 @@ _JOINTS = (
         _joint.id, _joint.code, _joint.name, _joint.unit_id, _joint.seq, _joint.temperature,
         _joint.temperature_source, _system.id.label("system_key"),
         _system.code.label("system_code"), _system.name.label("system_name"),
+        _system.general_torque,
     )
     .select_from(Joint.__table__.join(System.__table__, _joint.system_id == _system.id))
     .where(among(_joint.id, "joints"))
@@ -77,10 +78,10 @@ _FITS = (
         _fit.quantity, _fit.end, _fit.group_code, _fit.refit_limit, _fit.dry, _fit.lubricant_id,
         _fit.lubricant_amount, _fit.lubricant_source, _fit.lubricant_reference,
         _fit.lubricant_cars_own, _fit.recess,
-        _fit.access, _fit.protrusion, _fit.threaded_into,
+        _fit.access, _fit.protrusion, _fit.threaded_into, _fit.engagement,
         _tightening.thread_state, _tightening.pattern, _tightening.stage_order, _tightening.source,
         _stage.seq.label("stage"), _stage.torque, _stage.torque_unit, _stage.tolerance,
-        _stage.angle,
+        _stage.angle, _stage.back,
     )
     .select_from(
         Fit.__table__.outerjoin(Tightening.__table__, _tightening.fit_id == _fit.id).outerjoin(
@@ -133,7 +134,9 @@ def read_joints(
             for row in found
         },
         systems={
-            row.system_code: SystemFacts(row.system_key, row.system_code, row.system_name)
+            row.system_code: SystemFacts(
+                row.system_key, row.system_code, row.system_name, row.general_torque
+            )
             for row in rows
         },
         fits=(),
@@ -217,6 +220,7 @@ def _fit_facts(
             protrusion=row.protrusion or 0,
             access=row.access or FastenerAccess.OPEN,
             into=row.threaded_into,
+            engagement=row.engagement,
         ),
         dry=row.dry,
         lubricant=row.lubricant_id,

@@ -14,10 +14,11 @@ from kitting.facts.names import natural_key
 from kitting.facts.threads import parse_thread
 from kitting.facts.verdicts import tally, weakest, worst_first
 from kitting.facts.words import FastenerAccess, ThreadState
-from kitting.services.planning.facts import Car, LicenceFacts
+from kitting.services.planning.facts import Car
 from kitting.services.planning.general_tools import general_tools
 from kitting.services.planning.joint_doubts import joint_doubts
 from kitting.services.planning.judged import Draft
+from kitting.services.planning.licences import licences
 from kitting.services.planning.lines import part_lines
 from kitting.services.planning.read_car import registration_key
 from kitting.services.planning.uses import use_lines
@@ -26,7 +27,6 @@ from kitting.views.plan import (
     HoursView,
     JobView,
     JointView,
-    LicenceView,
     LineView,
     PlanView,
     ServiceView,
@@ -65,7 +65,7 @@ def plan_view(facts: Draft) -> PlanView:
         tools=tuple(_tools(facts)),
         services=tuple(_services(facts)),
         cautions=tuple(_cautions(facts, joints)),
-        licences=tuple(_licences(facts)),
+        licences=tuple(licences(facts)),
         unresolved=tuple(_unresolved(facts)),
         unknown_figures=tuple(
             UnknownFigureView(
@@ -247,32 +247,6 @@ def _services(facts: Draft) -> Iterable[ServiceView]:
             asked.setdefault(place, []).append(facts.names.jobs[job.key])
     for (name, timing, licence), jobs in asked.items():
         yield ServiceView(name=name, timing=timing, licence=licence, asked_by=tuple(jobs))
-
-
-def _licences(facts: Draft) -> Iterable[LicenceView]:
-    asked: dict[LicenceFacts, list[str]] = {}
-    for key in facts.access.order:
-        licence = facts.work.steps[key].licence
-        if licence is not None:
-            asked.setdefault(licence, []).append(f"step {facts.names.steps[key]}")
-    for key, steps in facts.access.opened_by.items():
-        system = facts.contents.systems[facts.contents.joints[key].system]
-        by_steps = {facts.work.steps[step].licence for step in steps}
-        for licence in facts.contents.system_licences.get(system.key, ()):
-            # Where every step that opens it asks for the licence, the joint adds nothing.
-            if by_steps != {licence}:
-                asked.setdefault(licence, []).append(f"joint {facts.names.joints[key]}")
-    for job in facts.jobs:
-        for service in job.services:
-            if service.licence is not None:
-                asked.setdefault(service.licence, []).append(f"service {service.name}")
-    for licence, places in asked.items():
-        yield LicenceView(
-            code=licence.code,
-            name=licence.name,
-            text=licence.text,
-            asked_by=tuple(dict.fromkeys(places)),
-        )
 
 
 def _cautions(facts: Draft, joints: Iterable[JointView]) -> Iterable[CautionView]:

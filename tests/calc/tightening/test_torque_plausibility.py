@@ -16,13 +16,15 @@ from kitting.calc.tightening.bolting import (
     ROUGH_FRICTION,
     breaking_torque,
     torque_at_yield,
+    usual_torque,
 )
-from kitting.calc.tightening.torque_plausibility import Held, not_proven, odd, remarks
+from kitting.calc.tightening.held import Held
 from kitting.calc.tightening.torque_plausibility import doubt as doubt_of
+from kitting.calc.tightening.torque_plausibility import not_proven, odd, remarks
 from kitting.facts.fastener_kinds import BORES, NO_BOLTS
 from kitting.facts.reasons import Reason
 from kitting.facts.stages import TorqueStage, parse_stage
-from kitting.facts.threads import PROPERTY_CLASSES, parse_thread, proof_load
+from kitting.facts.threads import GRADES, PROPERTY_CLASSES, STAINLESS, parse_thread, proof_load
 from kitting.facts.units import Torque
 from kitting.facts.words import ThreadedInto, ThreadState
 from kitting.wording.reasons import say
@@ -76,7 +78,9 @@ def test_the_load_of_an_m8_at_25_newton_metres_is_15_6_kn_dry_and_20_8_oiled() -
 
 BOLT = Held("M8", None, "8.8", "12.9")
 PLUG = Held("M14×1.5", None, "4.6", "8.8", ordinary=False)
-STRETCH = Held("M10", None, "8.8", "12.9", ordinary=False, kind="stretch-bolt")
+STRETCH = Held(
+    "M10", None, "8.8", "12.9", ordinary=False, into=ThreadedInto.STEEL, kind="stretch-bolt"
+)
 
 
 def found(held: Held, *stages: str, state: ThreadState = ThreadState.DRY) -> tuple[Reason, ...]:
@@ -142,6 +146,34 @@ def test_however_little_a_torque_is_it_is_odd(figure: str) -> None:
     assert odd(found(Held("M12", "10.9"), figure))
 
 
+@pytest.mark.parametrize(
+    ("held", "enough", "little"),
+    [
+        # Usual: common practice, no source. Small plugs are held against what is usual of theirs.
+        (Held("M18×1.5", None, "4.6", "8.8", ordinary=False, kind="drain-plug"), "12 N·m", "3 N·m"),
+        (Held("M24×1.5", None, "4.6", "8.8", ordinary=False, kind="drain-plug"), "25 N·m", "3 N·m"),
+        (
+            Held("M38×1.5", "8.8", "4.6", "8.8", ordinary=False, kind="captive-washer-plug"),
+            "20 N·m",
+            "2 N·m",
+        ),
+        (replace(PLUG, kind="drain-plug"), "25 N·m", "22 lbf·in"),
+        (Held("M20×1.5", None, "8.8", "10.9", ordinary=False, kind="hub-nut"), "180 N·m", "9 N·m"),
+    ],
+)
+def test_a_large_plug_is_held_by_its_seal(held: Held, enough: str, little: str) -> None:
+    assert codes(held, enough) == []
+    (reason,) = found(held, little)
+    assert reason.code.value == "hardly any"
+    assert "(kind: bearing-adjuster, of the item)" in say(reason)
+
+
+def test_what_sets_the_play_of_a_bearing_is_never_too_loose() -> None:
+    held = Held("M20×1.5", None, "5.8", "10.9", ordinary=False, kind="bearing-adjuster")
+    assert codes(held, "50 N·m") == codes(held, "2 N·m") == codes(held, "0.5 N·m") == []
+    assert codes(held, "900 N·m") == ["beyond the strongest class"]
+
+
 def test_a_low_torque_before_an_angle_is_no_ground_for_a_remark() -> None:
     assert codes(Held("M12", "10.9", ordinary=False), "25 lbf·in", "+90°") == []
 
@@ -177,7 +209,7 @@ def test_stages_that_fall_are_odd() -> None:
     (reason,) = found(STRETCH, "60 N·m", "20 N·m")
     assert say(reason) == (
         "stage 2 (20 N·m) is less than stage 1 (60 N·m): is the order right, or is it loosened in"
-        " between?"
+        " between (a stage such as '-90°')?"
     )
     assert codes(STRETCH, "20 N·m", "20 N·m", "30 lbf·ft", "+90°") == []
 
@@ -198,7 +230,12 @@ def test_a_band_of_more_than_half_its_figure_is_odd() -> None:
 
 @pytest.mark.parametrize("state", [ThreadState.DRY, ThreadState.OILED])
 @pytest.mark.parametrize(
-    "held", [Held("M8", "8.8"), Held("M14×1.5", "10.9"), Held("M24", "8.8", ordinary=False)]
+    "held",
+    [
+        Held("M8", "8.8"),
+        Held("M14×1.5", "10.9", into=ThreadedInto.STEEL),
+        Held("M24", "8.8", ordinary=False),
+    ],
 )
 def test_what_a_message_calls_usual_is_no_odd_figure(held: Held, state: ThreadState) -> None:
     assert held.thread is not None
@@ -249,6 +286,28 @@ def test_a_torque_after_an_angle_is_odd_and_told_once() -> None:
     assert codes(STRETCH, "20 N·m", "+90°", "10 N·m") == ["falling"]
 
 
+def test_turning_back_loosens_what_comes_before_it() -> None:
+    assert codes(STRETCH, "60 N·m", "-360°", "20 N·m", "+90°") == []
+    assert codes(STRETCH, "20 N·m", "+90°", "-90°", "30 N·m") == []
+    assert codes(STRETCH, "20 N·m", "+270°", "-180°", "+270°") == []
+    # A step that holds its own against the one before it is judged as before.
+    assert codes(STRETCH, "20 N·m", "-90°", "60 N·m", "30 N·m") == ["falling"]
+    assert codes(STRETCH, "20 N·m", "-90°", "+30°", "10 N·m") == ["torque after an angle"]
+    (reason,) = found(STRETCH, "-90°", "20 N·m")
+    assert say(reason) == (
+        "stage 1 turns back by 90° before anything is tightened: is the order right?"
+    )
+
+
+def test_only_what_sets_the_play_of_a_bearing_may_end_turned_back() -> None:
+    (reason,) = found(STRETCH, "50 N·m", "-90°")
+    assert say(reason).startswith("it ends with turning back by 90°, and what it holds then is not")
+    assert odd([reason]) == (reason,)
+    adjuster = Held("M20×1.5", None, "5.8", "10.9", ordinary=False, kind="bearing-adjuster")
+    assert codes(adjuster, "50 N·m", "-90°") == []
+    assert codes(adjuster, "50 N·m", "-90°", "5 N·m", "-30°") == []
+
+
 def test_in_plastic_only_what_is_too_much_for_the_bolt_is_odd() -> None:
     steel = replace(PLUG, into=ThreadedInto.STEEL)
     plastic = replace(PLUG, into=ThreadedInto.PLASTIC)
@@ -260,6 +319,42 @@ def test_in_plastic_only_what_is_too_much_for_the_bolt_is_odd() -> None:
         "thread in plastic", "no thread",
     ]  # fmt: skip
     assert codes(plastic, "+90°") == ["no snug torque"]
+
+
+def test_a_thread_in_a_soft_metal_is_held_against_what_strips_it() -> None:
+    """M8 in aluminium, dry, engaged by 8 mm: strips at 32.5 N·m (strength from memory)."""
+    held = Held("M8", "12.9", into=ThreadedInto.ALUMINIUM)
+    (reason,) = found(held, "45 N·m")
+    assert say(reason) == (
+        "45 N·m cannot be proven: how far its thread is engaged is not stated (engagement: of the"
+        " position), and engaged by 8 mm, M8 in aluminium strips at about 32.5 N·m (reckoned with a"
+        " shear strength of 140 MPa, from memory)"
+    )
+    assert not_proven([reason]) == (reason,)
+    assert codes(held, "30 N·m") == []
+    assert codes(replace(held, into=ThreadedInto.STEEL), "45 N·m") == []
+    assert codes(replace(held, engagement=16_000), "45 N·m") == []
+    (reason,) = found(replace(held, engagement=10_000), "45 N·m")
+    assert reason.code.value == "strips"
+    assert say(reason).startswith("45 N·m strips a thread of M8 in aluminium: engaged by 10 mm it")
+    assert odd([reason]) == (reason,)
+    # Magnesium is weaker, and what is not stated may be either; a nut is of steel itself.
+    assert codes(replace(held, into=ThreadedInto.MAGNESIUM), "32 N·m") == [
+        "perhaps strips, engagement not stated"
+    ]
+    assert codes(replace(held, into=None), "32 N·m") == ["perhaps strips, material not stated"]
+    assert codes(replace(held, into=None, kind="nut"), "32 N·m") == []
+    # The upper end of a band counts.
+    assert codes(held, "32 ± 2 N·m") == ["perhaps strips, engagement not stated"]
+
+
+@pytest.mark.parametrize("thread", ["M5", "M6", "M8", "M10", "M12", "M14×1.5", "M16"])
+@pytest.mark.parametrize("into", [ThreadedInto.ALUMINIUM, ThreadedInto.MAGNESIUM, None])
+def test_what_is_usual_of_class_8_8_is_not_told_in_a_soft_metal(
+    thread: str, into: ThreadedInto | None
+) -> None:
+    usual = usual_torque(parse_thread(thread), "8.8")
+    assert codes(Held(thread, "8.8", into=into), f"{usual:.1f} N·m") == []
 
 
 def test_the_upper_end_of_a_band_is_held_against_what_yields_and_what_breaks() -> None:
@@ -304,7 +399,8 @@ def test_the_property_class_is_the_range_of_its_kind_where_it_is_not_stated() ->
         " M8 is beyond its yield point (reached at 27.3 N·m) (property_class: of the item)"
     )
     assert not_proven([reason]) == (reason,)
-    assert codes(replace(BOLT, property_class="10.9"), "35 N·m") == []
+    steel = replace(BOLT, property_class="10.9", into=ThreadedInto.STEEL)
+    assert codes(steel, "35 N·m") == []
     assert codes(BOLT, "5 N·m") == ["no class, perhaps very little"]
     # What has figures of its own is tightened for its seal.
     assert codes(replace(BOLT, ordinary=False), "5 N·m") == []
@@ -359,24 +455,50 @@ def test_stainless_steel_is_checked_by_its_own_strength() -> None:
     assert doubt("900 N·m", "M8", "A2-70") is None
 
 
-THREADS = ("M6", "M8", "M10×1", "M14×1.5", "M20")
+def test_a_unified_thread_is_checked_by_its_grade() -> None:
+    """5/16-24 UNF, dry: SAE J429 from memory; its class is not among those of its kind."""
+    held = Held("5/16-24 UNF", "SAE 5", "8.8", "12.9", into=ThreadedInto.STEEL)
+    assert codes(held, "25 N·m") == []
+    assert codes(held, "35 N·m") == ["beyond yield"]
+    assert codes(replace(held, property_class="SAE 8"), "35 N·m") == []
+    (reason,) = found(replace(held, property_class=None), "25 N·m")
+    assert "of class SAE 2, which it may be, 5/16-24 UNF is beyond" in say(reason)
+    assert doubt("900 N·m", "5/16-24 UNF", "SAE 5") is not None
+
+
+@pytest.mark.parametrize("thread", ["G 1/4", "1/8-27 NPT LH", "5/16-22 BSF"])
+def test_what_a_thread_bears_that_is_not_reckoned_its_maker_says(thread: str) -> None:
+    (reason,) = found(Held(thread, None), "15 N·m")
+    assert say(reason) == (
+        f"15 N·m cannot be checked: what a thread of {thread} bears is not reckoned here, and its"
+        " maker's figure decides"
+    )
+    assert odd([reason]) == not_proven([reason]) == ()
+    assert doubt("900 N·m", thread, None) is None
+
+
+THREADS = ("M6", "M8", "M10×1", "M14×1.5", "M20", "5/16-24 UNF", "G 1/4")
 KINDS = (None, "bolt", *sorted(BORES), "drain-plug")
 
 
 @st.composite
 def stated(draw: st.DrawFn) -> Held:
-    """A fastener of which everything is stated, its class one that its kind is made in."""
+    """A fastener of which everything is stated, its class any that is known."""
     first = draw(st.integers(0, len(PROPERTY_CLASSES) - 1))
     last = draw(st.integers(first, len(PROPERTY_CLASSES) - 1))
     classes = tuple(PROPERTY_CLASSES)
+    ranged = draw(st.booleans())
+    weakest, strongest = (classes[first], classes[last]) if ranged else (None, None)
     return Held(
         thread=draw(st.sampled_from(THREADS)),
-        property_class=draw(st.sampled_from(classes[first : last + 1])),
-        weakest=classes[first],
-        strongest=classes[last],
+        property_class=draw(st.sampled_from((*PROPERTY_CLASSES, *STAINLESS, *GRADES))),
+        weakest=weakest,
+        strongest=strongest,
         ordinary=draw(st.booleans()),
         into=draw(st.sampled_from([None, *ThreadedInto])),
         kind=draw(st.sampled_from(KINDS)),
+        # Engaged by less than its diameter it is taken for more where that is left out.
+        engagement=draw(st.none() | st.integers(20_000, 60_000)),
     )
 
 
@@ -396,16 +518,34 @@ def test_leaving_out_a_fact_of_a_fastener_never_proves_its_figure(
         # That the state is not stated is a doubt by itself.
         return given_for is ThreadState.UNKNOWN or bool(odd(reasons) or not_proven(reasons))
 
-    if not doubtful(held):
+    # A class that its kind is not made in is refused when a catalogue is loaded.
+    if not doubtful(held) or not held.of_its_kind:
         return
     for without in (
         replace(held, thread=None),
         replace(held, property_class=None),
         replace(held, thread=None, property_class=None),
         replace(held, into=None),
+        replace(held, engagement=None),
+        replace(held, into=None, engagement=None),
     ):
         assert doubtful(without), without
     assert doubtful(held, ThreadState.UNKNOWN)
+
+
+def test_a_class_is_of_its_kind_by_its_yield_point() -> None:
+    kind = replace(BOLT, weakest="8.8", strongest="10.9")
+    every = (*PROPERTY_CLASSES, *STAINLESS, *GRADES)
+    made = {one for one in every if replace(kind, property_class=one).of_its_kind}
+    # ISO 898-1:2013; SAE J429 from memory: SAE 8 yields at 896 MPa, SAE 5 at 634.
+    assert made == {"8.8", "9.8", "10.9", "SAE 8"}
+    unified = replace(kind, thread="5/16-24 UNF")
+    made = {one for one in every if replace(unified, property_class=one).of_its_kind}
+    assert {"SAE 2", "SAE 5", "SAE 8", "8.8", "10.9", "A2-70"} <= made
+    assert not {"12.9", "4.6"} & made
+    plug = replace(BOLT, weakest="4.6", strongest="8.8")
+    assert replace(plug, property_class="A2-70").of_its_kind
+    assert all(Held("M8", one).of_its_kind for one in every)
 
 
 @given(stated(), FIGURES, st.decimals("0.1", "400", places=1))

@@ -47,7 +47,7 @@ def test_every_fault_of_shape_is_told_at_once_with_its_line() -> None:
             "head",
             "'hexagon 9.5 mm': hexagon does not come in 9.5 mm. Nearest: 9 mm, 10 mm, 8 mm",
         ),
-        (6, "thread", "'Q6' is no metric thread"),
+        (6, "thread", "'Q6' is no thread"),
         (7, "unit", "'litre': known words are 'each', 'ml', 'g' or 'mm'"),
         (7, "pack", "'70' is a figure without unit"),
         (

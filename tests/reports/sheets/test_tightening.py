@@ -19,8 +19,9 @@ from kitting.errors import KittingError
 from kitting.facts.plan_reasons import AmountReason
 from kitting.facts.reasons import because
 from kitting.facts.stages import parse_stage
-from kitting.facts.tightening_reasons import GeneralTorqueReason, PatternRemark, TorqueRemark
+from kitting.facts.tightening_reasons import GeneralTorqueReason, PatternRemark
 from kitting.facts.tool_reasons import ToolReason, TrainNote
+from kitting.facts.torque_reasons import TorqueRemark
 from kitting.facts.units import Quantity, parse_torque
 from kitting.facts.words import PatternShape, Rule, ThreadState
 from kitting.reports.drawings.holes import LEAST, Pattern, in_order, letters, plan_drawing

@@ -7,6 +7,7 @@ from sqlalchemy import Engine
 
 from helpers import ON, said
 from helpers import load as load_text
+from kitting.errors import KittingError
 from kitting.facts.verdicts import Aspect, Verdict
 from kitting.services.planning.plan import plan
 from kitting.services.planning.request import PlanRequest
@@ -217,8 +218,8 @@ REPLACED = ", replaced: {by: [{item: %s, quantity: 1 each}], old_stock: scrap}}\
     ("asked", "instead", "told"),
     [
         ("head: hexagon 13 mm", '{code: B2, name: bolt, kind: bolt, thread: M8,'
-         ' property_class: "5.8", head: hexagon 13 mm',
-         "B2 has another property class (5.8) than j: bolt asks for (8.8)"),
+         ' property_class: "10.9", head: hexagon 13 mm',
+         "B2 has another property class (10.9) than j: bolt asks for (8.8)"),
         ("head: hexagon 13 mm",
          "{code: B2, name: bolt, kind: bolt, thread: M8, head: hexagon 13 mm",
          "the property class of B2 is not stated (property_class: of the item); j: bolt asks"
@@ -405,3 +406,115 @@ def test_the_end_of_a_pipe_is_checked_as_hollow(
     view = planned(lite, text.replace("20 N·m", figure))
     assert (view.verdict is Verdict.FINE) == fine
     assert {doubt.aspect for doubt in view.doubts} == (set() if fine else {Aspect.FIGURE})
+
+
+@pytest.mark.parametrize("system", ["lubrication", "brakes", "steering", "suspension", "wheels"])
+@pytest.mark.parametrize("into", ["plastic", "steel"])
+def test_a_thread_in_plastic_is_never_fine_where_no_general_figure_is(
+    lite: Engine, system: str, into: str
+) -> None:
+    """Common practice, no source: the maker's data alone decide there."""
+    text = WHOLE.replace("position: bolt,", f"position: bolt, into: {into}, {RENEWED},")
+    view = planned(lite, text.replace("system: lubrication", f"system: {system}"))
+    told = [
+        words
+        for doubt in view.doubts
+        for words in said([doubt.because])
+        if doubt.aspect is Aspect.FIGURE
+    ]
+    if into == "steel" or system == "lubrication":
+        assert told == []
+    else:
+        assert told[0].startswith("the thread of j: bolt (B) is in plastic, and belongs to ")
+
+
+def test_a_kind_brings_the_system_that_it_always_belongs_to(lite: Engine) -> None:
+    text = WHOLE.replace("kind: bolt", "kind: restraint-bolt").replace(
+        "position: bolt,", "position: bolt, into: plastic,"
+    )
+    view = planned(lite, text)
+    assert "belongs to airbags and belts" in " ".join(said(d.because for d in view.doubts))
+    assert [(one.code, one.asked_by) for one in view.licences] == [("restraints", ("item B",))]
+    assert [one.code for one in view.cautions if one.word == "QUALIFIED ONLY"] == ["restraints"]
+
+
+@pytest.mark.parametrize(
+    ("figure", "place", "told"),
+    [
+        ("30 N·m", "into: aluminium", None),
+        ("45 N·m", "into: steel", None),
+        ("45 N·m", "into: aluminium", "(engagement: of the position)"),
+        ("45 N·m", "into: aluminium, engagement: 16 mm", None),
+        ("45 N·m", "into: aluminium, engagement: 10 mm", "45 N·m strips a thread of M8"),
+        ("45 N·m", "into: magnesium", "(engagement: of the position)"),
+        ("45 N·m", "access: open", "(into: of the position)"),
+    ],
+)
+def test_a_figure_that_a_soft_thread_may_not_bear_waits_for_how_far_it_is_engaged(
+    lite: Engine, figure: str, place: str, told: str | None
+) -> None:
+    """M8 12.9, dry: 45 N·m is usual in steel, and more than 8 mm of aluminium bear."""
+    text = WHOLE.replace('"8.8"', '"12.9"').replace("20 N·m", figure)
+    view = planned(lite, text.replace("position: bolt,", f"position: bolt, {place},"))
+    words = said(doubt.because for doubt in view.doubts)
+    assert (view.verdict is Verdict.FINE) == (told is None), words
+    assert told is None or told in words[0]
+
+
+@pytest.mark.parametrize(("fluid", "rubber"), [("petrol", "FKM"), ("diesel", "FKM")])
+@pytest.mark.parametrize("kind", ["injector-seal", "fuel-quick-connector"])
+def test_what_seals_fuel_is_of_a_stated_material(
+    lite: Engine, kind: str, fluid: str, rubber: str
+) -> None:
+    text = WHOLE.replace("system: lubrication", "system: high-pressure-fuel").replace(
+        "medium: engine-oil}\nitems", f"medium: {fluid}}}\nitems"
+    )
+    text = text.replace("kind: o-ring, elastomer: NBR, ", f"kind: {kind}, ")
+    view = planned(lite, text)
+    told = said(doubt.because for doubt in view.doubts)
+    assert "the rubber of j: ring (R) is not stated (elastomer: of the item)" in told
+    stated = text.replace(f"kind: {kind}, ", f"kind: {kind}, elastomer: {rubber}, ")
+    named = said(doubt.because for doubt in planned(lite, stated).doubts)
+    assert not any("is not stated (elastomer: of the item)" in one for one in named)
+    # All of metal, it is another kind, and no rubber is asked for.
+    metal = {"injector-seal": "injector-washer"}.get(kind, "fuel-connector-retainer")
+    of_metal = planned(lite, text.replace(f"kind: {kind}", f"kind: {metal}"))
+    other = said(doubt.because for doubt in of_metal.doubts)
+    assert not any("elastomer:" in one for one in other)
+
+
+@pytest.mark.parametrize(
+    ("kind", "grade", "told"),
+    [
+        ("bolt", "4.6", "class 4.6 is none that kind bolt is made in (8.8 to 12.9)"),
+        ("bolt", "A2-70", "class A2-70 is none that kind bolt is made in (8.8 to 12.9)"),
+        ("drain-plug", "12.9", "class 12.9 is none that kind drain-plug is made in (4.6 to 8.8)"),
+        ("bolt", "14.9", "'14.9' is no property class"),
+        ("mild-or-stainless", "4.6", None),
+        ("mild-or-stainless", "A2-70", None),
+        ("banjo-bolt", "A2-70", None),
+    ],
+)
+def test_a_class_that_its_kind_is_not_made_in_is_refused(
+    lite: Engine, kind: str, grade: str, told: str | None
+) -> None:
+    text = WHOLE.replace("kind: bolt", f"kind: {kind}").replace('"8.8"', f'"{grade}"')
+    if told is None:
+        load_text(lite, text)
+        return
+    with pytest.raises(KittingError) as refused:
+        load_text(lite, text)
+    assert told in str(refused.value)
+
+
+@pytest.mark.parametrize("grade", ["4.6", "5.8", "A2-50", "A2-70", "8.8", "10.9"])
+def test_leaving_out_the_class_of_mild_or_stainless_steel_proves_nothing(
+    lite: Engine, grade: str
+) -> None:
+    """M8, dry: 20 N·m is usual of class 8.8, and too much of mild steel."""
+    text = WHOLE.replace("kind: bolt", "kind: mild-or-stainless")
+    stated = planned(lite, text.replace('"8.8"', f'"{grade}"'))
+    assert (stated.verdict is Verdict.FINE) == (grade in ("8.8", "10.9"))
+    without = planned(lite, text.replace(', property_class: "8.8"', ""))
+    assert without.verdict is Verdict.UNKNOWN
+    assert "(property_class: of the item)" in " ".join(said(d.because for d in without.doubts))

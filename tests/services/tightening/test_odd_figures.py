@@ -139,3 +139,25 @@ def test_a_left_hand_thread_stands_at_every_figure(lite: Engine) -> None:
     assert on_screen(view).count("LEFT-HAND THREAD") == 2
     # Of the sheet: at both stages of one nut, and at the frame where there is no figure.
     assert on_paper(sheet(lite, "PELL 001", "X1")).count("LEFT-HANDTHREAD") == 3
+
+
+@pytest.mark.parametrize("thread", ["7/16-20 UNF LH", "G 1/4 LH", "1/8 NPT LH"])
+def test_a_left_hand_thread_in_inches_is_told_too(lite: Engine, thread: str) -> None:
+    load(lite, LEFT.replace("M10-LH", thread))
+    nut, *_ = (tightening_text(row) for row in planned(lite, "PELL 001", "X1").tightenings)
+    assert nut.startswith("hub nut: LEFT-HAND THREAD, 20 N·m")
+
+
+def test_turning_back_stands_on_plan_sheet_and_bag_and_is_asked_of_the_tools(lite: Engine) -> None:
+    load(lite, LEFT.replace("[20 N·m, 30 N·m]", "[50 N·m, then loosen 90°, 30 N·m]"))
+    view = planned(lite, "PELL 001", "X1")
+    (nut,) = (row for row in view.tightenings if row.position == "hub nut")
+    assert nut.remarks == ()
+    assert tightening_text(nut).startswith(
+        "hub nut: LEFT-HAND THREAD, 50 N·m (36.9 lbf·ft) → turn back 90° → 30 N·m"
+    )
+    assert "50 N·m → turn back 90° → 30 N·m" in on_screen(view)
+    tightened = sheet(lite, "PELL 001", "X1")
+    assert "turnback90°" in on_paper(tightened)
+    (row,) = (row for joint in tightened.joints for row in joint.rows if row.position == "hub nut")
+    assert [one.stage.kind for one in row.stages] == ["torque", "back", "torque"]

@@ -156,6 +156,7 @@ def test_what_is_undone_without_a_figure_is_reckoned_from_thread_and_class_or_no
         ("M8", "8.8", Decimal("142.8"), None),
         ("M8", "A2-70", None, LoadReason.FRICTION_NOT_KNOWN),
         ("M24x1.5", None, None, LoadReason.CLASS_NOT_STATED),
+        ("G 1/4", "8.8", None, LoadReason.THREAD_NOT_RECKONED),
         (None, "8.8", None, LoadReason.THREAD_NOT_STATED),
     ):
         undone = replace(BOLT.undone, thread=thread, property_class=grade)
@@ -175,3 +176,14 @@ def test_no_figure_is_unknown_even_where_the_head_is_not_stated_either() -> None
     undo, tighten = asked_of(replace(BOLT, stages=(), head=None, undone=HEADLESS))
     assert undo.unknown == because(ToolReason.NO_HEAD)
     assert (tighten.unknown, tighten.requirement.torque) == (because(ToolReason.NO_FIGURE), None)
+
+
+def test_turning_back_takes_what_undoing_does() -> None:
+    """Common practice, no source: breaking loose takes up to twice the tightening torque."""
+    stages = tuple(map(parse_stage, ("50 N·m", "-90°", "20 N·m")))
+    assert loads(replace(BOLT, stages=stages)) == [
+        (ToolTask.UNDO, Decimal(100), Decimal(100)),
+        (ToolTask.TORQUE, Decimal(50), Decimal(50)),
+        (ToolTask.ANGLE, Decimal(100), Decimal(100)),
+        (ToolTask.TORQUE, Decimal(20), Decimal(20)),
+    ]

@@ -126,6 +126,7 @@ def fits(book: Book) -> Iterator[Row]:
             "access": fit.access,
             "protrusion": fit.protrusion,
             "threaded_into": fit.into,
+            "engagement": fit.engagement,
         }
 
 

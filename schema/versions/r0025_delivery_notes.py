@@ -1,14 +1,14 @@
 """By which delivery note goods came: its number, so that it is taken in once.
 
-Revision: 0026, after 0023
+Revision: 0025, after 0024
 """
 
 from __future__ import annotations
 
 from alembic import op
 
-revision = "0026"
-down_revision = "0023"
+revision = "0025"
+down_revision = "0024"
 branch_labels = None
 depends_on = None
 
