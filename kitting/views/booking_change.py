@@ -11,7 +11,8 @@ from kitting.facts.reasons import Reason, ReasonCode
 from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import BookingState, NeedRule, Word
 from kitting.views.bookings import BookingView
-from kitting.views.purchasing import DateView, LackView
+from kitting.views.dates import DateView
+from kitting.views.purchasing import LackView
 from kitting.views.work_day import AgreedView, BookingDayView
 
 

@@ -1,4 +1,4 @@
-"""Purchasing: what to buy, possible dates, orders as placed."""
+"""Purchasing: what to buy, orders as placed."""
 
 from __future__ import annotations
 
@@ -8,9 +8,8 @@ from datetime import date, datetime
 from kitting.facts.amounts import Thousandths
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason, ReasonCode
-from kitting.facts.verdicts import Doubt
-from kitting.facts.words import DateState, OrderState
-from kitting.views.bookings import BookedJobView
+from kitting.facts.verdicts import Doubt, Verdict
+from kitting.facts.words import OrderState
 from kitting.views.on_the_way import AwaitedView, VanComingView
 from kitting.views.orders import ClaimView, CutoffThere, NoticeView, SubstituteView, TaxView
 
@@ -35,12 +34,26 @@ class SupplyReason(ReasonCode):
 
 
 @dataclass(frozen=True, slots=True)
+class OldStockView:
+    """Stock of unknown age that meets so much of a need, in thousandths of the item's unit.
+
+    `booking` is None of what is not booked; `why` says why its age is not known.
+    """
+
+    booking: str | None
+    lot: str
+    quantity: Thousandths
+    why: Reason | None
+
+
+@dataclass(frozen=True, slots=True)
 class BuyLineView:
     """One line of an order: `ordered` in thousandths of `unit`, `price` of a pack.
 
     `core` is refunded per pack for the old part; `why` says who wants it and why so much. A part
     may have a lead time of its own: `arrives` and `late` are its usual and its late day, `chance`
-    that of being here in time.
+    that of being here in time. Where `old_stock` meets another part of the same need, the line
+    cannot be proven, however new what is bought: `verdict` is the worst of the parts.
     """
 
     part: str
@@ -59,6 +72,8 @@ class BuyLineView:
     arrives: date
     late: date
     chance: float
+    old_stock: tuple[OldStockView, ...] = ()
+    verdict: Verdict = Verdict.FINE
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,64 +237,6 @@ class PurchaseView:
     vans: tuple[VanComingView, ...] = ()
     left_out: tuple[tuple[str, str], ...] = ()
     tax_mixed: tuple[tuple[str, bool | None], ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class DateView:
-    """One possible fitting date: what the kit costs if it must be there, and the chance of it."""
-
-    on: date
-    by: date
-    cost: Money | None
-    chance: float
-    state: DateState
-
-
-@dataclass(frozen=True, slots=True)
-class OrderByView:
-    """When to order from a supplier at the latest for a date, by its usual and its late days."""
-
-    supplier: str
-    usual: datetime
-    safe: datetime
-
-
-@dataclass(frozen=True, slots=True)
-class ClosedDayView:
-    """A day on which the branch is closed, with the name of the holiday."""
-
-    on: date
-    reason: str
-
-
-@dataclass(frozen=True, slots=True)
-class DatesView:
-    """Possible dates for some bookings; `earliest` is the first for which all comes in time.
-
-    What `nobody_offers` is not counted in the chances: while there is any, no date is safe. Nor is
-    one while there are `doubts`, which no purchase settles. `left_out` are suppliers with their
-    currency whose prices are in another than is bought in. Before there is a booking, `bookings` is
-    empty, `car` and `jobs` are what was asked for, and `booked` what of it is booked already.
-    """
-
-    bookings: tuple[str, ...]
-    now: datetime
-    asked: float
-    dates: tuple[DateView, ...]
-    earliest: date | None
-    order_by: tuple[OrderByView, ...]
-    closed: tuple[ClosedDayView, ...]
-    nobody_offers: tuple[LackView, ...] = ()
-    doubts: tuple[OpenDoubtView, ...] = ()
-    left_out: tuple[tuple[str, str], ...] = ()
-    car: str | None = None
-    jobs: tuple[str, ...] = ()
-    booked: tuple[BookedJobView, ...] = ()
-
-    @property
-    def safe(self) -> bool:
-        """Whether there is a safe date."""
-        return self.earliest is not None and not self.doubts
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,14 +7,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason
 from kitting.facts.units import format_quantity, show_quantity
+from kitting.views.dates import ClosedDayView, DatesView
 from kitting.views.on_the_way import VanComingView
 from kitting.views.orders import HandLineView, HandOrderView
 from kitting.views.purchasing import (
     AlternativeView,
     BarredView,
     BuyLineView,
-    ClosedDayView,
-    DatesView,
     LackView,
     OpenDoubtView,
     OrderLineView,
@@ -55,6 +54,16 @@ def open_doubt_text(one: OpenDoubtView) -> str:
     """What is not fine of a booking: "B0002: CANNOT BE PROVEN: …"."""
     told = doubt_text(one.doubt)
     return told if one.booking is None else f"{one.booking}: {told}"
+
+
+def old_stock(line: BuyLineView) -> str:
+    """The old stock that meets the same need: "in part old stock of unknown age: 2 of lot A"."""
+    parts = (
+        f"{show_quantity(one.quantity, line.unit)} of lot {one.lot}"
+        + (f" for {one.booking}" if one.booking else "")
+        for one in line.old_stock
+    )
+    return f"in part old stock of unknown age: {', '.join(parts)}"
 
 
 def dates_are_of(view: DatesView) -> str:

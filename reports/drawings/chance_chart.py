@@ -10,7 +10,7 @@ from functools import partial
 from kitting.facts.words import DateState
 from kitting.reports.sheet import Block, Sheet
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
-from kitting.views.purchasing import DatesView, DateView
+from kitting.views.dates import DatesView, DateView
 from kitting.wording.figures import money
 
 # More than these side by side would no longer be read; a further chart follows.

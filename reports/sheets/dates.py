@@ -9,7 +9,7 @@ from typing import BinaryIO
 from kitting.reports.drawings.chance_chart import chance_charts, percent
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit
-from kitting.views.purchasing import DatesView, OrderByView
+from kitting.views.dates import DatesView, OrderByView
 from kitting.wording.figures import money
 from kitting.wording.purchasing import closed_day, open_doubt_text
 

@@ -11,9 +11,9 @@ from kitting.cli.actions import with_steps
 from kitting.cli.render.tables import plain_table
 from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.words import DateState
+from kitting.views.dates import DatesView
 from kitting.views.purchasing import (
     BuyLineView,
-    DatesView,
     LackView,
     OpenDoubtView,
     OrderLineView,
@@ -39,6 +39,7 @@ from kitting.wording.purchasing import (
     discrepancies,
     lack,
     not_compared,
+    old_stock,
     open_doubt_text,
     packets_not_compared,
     packs_or_pieces,
@@ -50,6 +51,7 @@ from kitting.wording.purchasing import (
     van_coming,
 )
 from kitting.wording.reasons import say
+from kitting.wording.verdicts import verdict_text
 
 _BAR = 20
 
@@ -198,6 +200,8 @@ def _why(line: BuyLineView, parcel: ParcelView) -> str:
     texts = [reasons(line.why)]
     if (line.arrives, line.late) != (parcel.arrives, parcel.late):
         texts.append(f"here {line.arrives:%d %b}, late {line.late:%d %b}")
+    if line.old_stock:
+        texts.append(f"{verdict_text(line.verdict)}: {old_stock(line)}")
     if not line.returnable:
         texts.append("NO RETURN")
     if line.core:

@@ -19,7 +19,8 @@ from kitting.calc.stock.storage import fitted_on, judge
 from kitting.facts.words import ShelfPolicy
 from kitting.services.bookings.free_shelves import free_for, opened_of
 from kitting.services.day.scope import Day, Yard
-from kitting.services.purchasing.shortages import Shortage, ShortBooking, Wanting, read_wanting
+from kitting.services.purchasing.short_facts import Shortage, ShortBooking
+from kitting.services.purchasing.shortages import Wanting, read_wanting
 from kitting.services.stock.lots import STORED, Shelves, read_shelves, stored
 from kitting.services.stock.opened_life import OpenedLife
 from kitting.tables.items import Item

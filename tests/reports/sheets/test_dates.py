@@ -18,7 +18,7 @@ from kitting.facts.words import DateState
 from kitting.reports.drawings.chance_chart import percent
 from kitting.reports.sheets.dates import draw_dates
 from kitting.reports.stationery import PAPERS
-from kitting.views.purchasing import ClosedDayView, DatesView, DateView, OrderByView
+from kitting.views.dates import ClosedDayView, DatesView, DateView, OrderByView
 
 FIRST = date(2026, 4, 14)
 SAFE, RISKY, IMPOSSIBLE = DateState.SAFE, DateState.RISKY, DateState.IMPOSSIBLE

@@ -25,7 +25,7 @@ from kitting.services.stock.stock_lists import load_stock
 from kitting.store import reading
 from kitting.tables.bookings import Booking
 from kitting.views.bookings import Lack
-from kitting.views.purchasing import DatesView
+from kitting.views.dates import DatesView
 
 CAR = "PELL 117"
 TUESDAY = date(2026, 4, 7)  # the first working day after the demo's today

@@ -43,7 +43,8 @@ from kitting.store import reading
 from kitting.tables.items import Item
 from kitting.tables.supply import OrderLine
 from kitting.views.bookings import BookingView
-from kitting.views.purchasing import ClosedDayView, DatesView, PurchaseView, SupplyReason
+from kitting.views.dates import ClosedDayView, DatesView
+from kitting.views.purchasing import PurchaseView, SupplyReason
 from kitting.wording.figures import money
 from kitting.wording.purchasing import lack, reasons
 from kitting.wording.reasons import say

@@ -19,7 +19,8 @@ from kitting.services.purchasing.orders import place
 from kitting.services.purchasing.safe_dates import dates
 from kitting.services.stock.lots import find_items
 from kitting.store import reading
-from kitting.views.purchasing import DatesView, LackView, SupplyReason
+from kitting.views.dates import DatesView
+from kitting.views.purchasing import LackView, SupplyReason
 
 LATER = date(2026, 6, 1)
 MONDAY = datetime(2026, 6, 1, 9, 0)  # noqa: DTZ001  (wall clock of the garage)
