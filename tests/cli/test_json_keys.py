@@ -152,6 +152,7 @@ CASES = {
         (PICKED, ("book", PELL, "J1", *ON, "--branch", "upper", *NOW)),
     ),
     "kit split": Case(SPLIT, (PICKED,)),
+    "kit label": Case(("kit", "label", "KM324YC0-01")),
     "booking show set aside": Case(
         ("booking", "show", "B0001", *NOW),
         (*RAMP, ("booking", "park", "B0001", "--where", "bay 4", "--why", "waits", *NOW)),
