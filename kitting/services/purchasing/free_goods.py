@@ -22,7 +22,7 @@ from kitting.services.bookings.reservations import Wanted, claims_of
 from kitting.services.purchasing.short_facts import ShortBooking, Taken, TakenLot
 from kitting.services.purchasing.shortages import Wanting, delivery_of
 from kitting.services.stock.announced import DUE, DUE_LATE
-from kitting.services.stock.lots import STORED, Shelves, read_shelves, stored
+from kitting.services.stock.lots import STORED_ON_THE_WAY, Shelves, read_shelves, stored
 from kitting.services.stock.opened_life import OpenedLife
 from kitting.tables.bookings import IN_KIT, Booking, BookingNeed, Promise
 from kitting.tables.items import Item
@@ -34,7 +34,7 @@ _VANS = (
     select(
         Transfer.id, Transfer.quantity, Transfer.due, Transfer.to_lot_id, Lot.item_id, Item.code,
         Item.unit,
-        Branch.code.label("source"), *STORED,
+        Branch.code.label("source"), *STORED_ON_THE_WAY,
     )
     .join(Lot, Transfer.to_lot_id == Lot.id)
     .join(Item, Lot.item_id == Item.id)
