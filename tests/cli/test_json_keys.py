@@ -209,6 +209,10 @@ CASES = {
     ),
     "receive": Case((*CAME,), (BOUGHT,)),
     "stock list": Case(("stock", "list", *ON)),
+    "stock list low": Case(
+        ("stock", "list", "--low", "--now", "2026-04-20 09:00"),
+        (RAMP[0], ("stock", "count", "upper", "CAP-PLUG", "CP-01", "2 each", *NOW)),
+    ),
     "stock list on the way": Case(("stock", "list", "--on-the-way"), (SENT,)),
     "stock extend": Case(
         (
