@@ -123,7 +123,7 @@ def bag(number: int, lines: int = 2, ends: int = 1) -> Bag:
     """A bag with some contents."""
     return Bag(
         number=number,
-        code=f"KBTGAB2-{number:02d}",
+        code=f"KBTGAB27-{number:02d}",
         joint="rear-pipe",
         joint_name="rear coolant pipe, pump end",
         lines=tuple(
@@ -144,7 +144,7 @@ def bag(number: int, lines: int = 2, ends: int = 1) -> Bag:
 def kit(bags: int = 3, lines: int = 2, ends: int = 1) -> KitView:
     """A kit of so many bags."""
     return KitView(
-        reference="KBTGAB2",
+        reference="KBTGAB27",
         on=ON,
         vehicle="Ulvander Pell …117",
         jobs=("J1 rear coolant pipe seals",),
@@ -176,11 +176,11 @@ def hostile_kit() -> KitView:
     line = BagLine(bad, positions=(HOSTILE,), lubricants=(lubricant(HOSTILE),))
     label = EndLabel(position=HOSTILE, end=HOSTILE, content=bad, lubricant=lubricant(HOSTILE))
     one = Bag(
-        1, "KBTGAB2-01", HOSTILE, HOSTILE, (line,) * 30, (label,),
+        1, "KBTGAB27-01", HOSTILE, HOSTILE, (line,) * 30, (label,),
         (tightening(HOSTILE, "20 N·m"),) * 9, 12, (HOSTILE,),
     )  # fmt: skip
     return KitView(
-        "KBTGAB2", ON, HOSTILE, (HOSTILE,) * 9, (one,), (line,) * 40, (stopped(HOSTILE),),
+        "KBTGAB27", ON, HOSTILE, (HOSTILE,) * 9, (one,), (line,) * 40, (stopped(HOSTILE),),
         (HOSTILE,), (CautionView("x", HOSTILE, HOSTILE, (HOSTILE,)),),
     )  # fmt: skip
 
@@ -189,7 +189,7 @@ def pick(rows: int, text: str = "O-ring 17.0 × 2.5 mm") -> PickView:
     """A pick list of so many rows."""
     rules = (NeedRule.RENEW, NeedRule.INSPECT, NeedRule.USE)
     return PickView(
-        reference="KBTGAB2",
+        reference="KBTGAB27",
         on=ON,
         vehicle="Ulvander Pell …117",
         jobs=("J1 rear coolant pipe seals",),

@@ -4,9 +4,9 @@ Each row has its source and how sure it is, on the four-step scale of seal maker
 source is a public statement that was read, and `also_stated_in` what agrees with it; a rating that
 is only from memory of the tables that handbooks print says so and is never certain. Handbooks
 differ: only rows of certainty "high" may stop anybody, and those that stop in one system
-(`stops_in`), where what is at stake allows no opinion. What has no row is not known. Temperature
-limits are those of general-purpose grades, from memory: an opinion, unless the heat is FAR_BEYOND
-them.
+(`stops_in`), where what is at stake allows no opinion. What has no row is not known. Ranges of
+temperature are those of general-purpose grades, with source and certainty as the ratings have; the
+narrowest of what was read holds. One from memory proves nothing. Only heat FAR_BEYOND them stops.
 """
 
 from __future__ import annotations
@@ -77,13 +77,6 @@ SPOILED = tuple(
 # nothing: common practice, no source. A kind that is not named here comes to the rubber beside it.
 STAYING_PUT = frozenset({"caps-and-plugs"})
 
-# Coldest, hottest in °C for long service of general-purpose grades; from memory, low certainty.
-SERVICE_RANGE: Mapping[str, tuple[int, int]] = {
-    "NR": (-50, 80), "SBR": (-45, 100), "CR": (-40, 100), "NBR": (-30, 100), "HNBR": (-30, 150),
-    "ACM": (-15, 150), "AEM": (-25, 150), "EPDM": (-45, 130), "FKM": (-20, 200),
-    "VMQ": (-55, 200), "FVMQ": (-60, 175), "PTFE": (-200, 260), "IIR": (-45, 120),
-    "ECO": (-35, 135), "FFKM": (-15, 260),
-}  # fmt: skip
 # °C beyond the hottest at which no grade of the rubber is taken to last. Our assumption: heat
 # resistant grades are sold for 20 to 40 °C more than general-purpose ones (from memory).
 FAR_BEYOND = 50
@@ -107,6 +100,38 @@ class TableRating:
         """Whether it forbids the pair in a system, and only the maker may say otherwise."""
         certain = self.rating == Rating.NOT_SUITABLE and self.certainty == Certainty.HIGH
         return certain or (self.stops_in is not None and self.stops_in == system)
+
+
+@dataclass(frozen=True, slots=True)
+class ServiceRange:
+    """Coldest and hottest in °C for long service of general-purpose grades, and who says so.
+
+    The figures hold in dry heat; hot fluids may lower them (the sources say so themselves).
+    """
+
+    coldest: int
+    hottest: int
+    certainty: Certainty
+    source: str
+    also_stated_in: str | None
+    note: str | None
+
+
+@lru_cache(maxsize=1)
+def service_ranges() -> Mapping[str, ServiceRange]:
+    """The ranges of temperature by the code of the elastomer."""
+    text = (files("kitting.facts") / "service_ranges.csv").read_text("utf-8")
+    return {
+        row["elastomer"]: ServiceRange(
+            int(row["coldest"]),
+            int(row["hottest"]),
+            Certainty(row["certainty"]),
+            row["source"],
+            row["also_stated_in"] or None,
+            row["note"] or None,
+        )
+        for row in csv.DictReader(text.splitlines())
+    }
 
 
 @lru_cache(maxsize=1)

@@ -1,4 +1,4 @@
-"""Bookings: what each needs, what covers it, the day of a van."""
+"""Bookings: what each needs and what covers it."""
 
 from __future__ import annotations
 
@@ -7,12 +7,9 @@ from datetime import date
 
 from kitting.facts.amounts import Thousandths
 from kitting.facts.reasons import Reason, ReasonCode
-from kitting.facts.tool_words import ToolVerdict
 from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import BookingState, LotState, NeedRule, ShelfPolicy, Word
 from kitting.views.kit_life import SetAsideView
-from kitting.views.slot import SlotView
-from kitting.views.tools import RequirementView
 from kitting.views.work_day import AgreedView, BookingDayView
 
 
@@ -169,7 +166,8 @@ class NeededView:
     Of a spare so much was `taken` into the booking: that has to be there all the same.
     `on_shelf` is promised stock, `coming` promised arrivals, `short` what nothing covers;
     `elsewhere` is who has what would cover it, `stands_for` the items that it stands in for.
-    `verdict` is the weakest of its `doubts`: of the plan, and of what covers it.
+    `verdict` is the weakest of its `doubts`: of the plan, and of what covers it. So much of what
+    covers it is of unknown age: `age_unknown`.
     """
 
     item: str
@@ -188,6 +186,12 @@ class NeededView:
     doubts: tuple[Doubt, ...]
     extra: Thousandths = 0
     taken: Thousandths = 0
+    age_unknown: Thousandths = 0
+
+    @property
+    def old_in_part(self) -> bool:
+        """Whether stock of unknown age meets only a part of it."""
+        return 0 < self.age_unknown < self.needed
 
     @property
     def spare(self) -> bool:
@@ -289,60 +293,3 @@ class BookingLine:
     set_aside: str | None = None
     starts: str | None = None
     ramp: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class StopView:
-    """A stop of the van's day; `doubts` is what keeps its kit from being fine."""
-
-    booking: str
-    registration: str
-    vehicle: str
-    jobs: tuple[str, ...]
-    state: BookingState
-    verdict: Verdict
-    doubts: tuple[Doubt, ...]
-    slot: SlotView | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class LoadLineView:
-    """An item to load once for several stops; `quantity` in thousandths of `unit`."""
-
-    item: str
-    name: str
-    unit: str
-    quantity: Thousandths
-    stops: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class VanGapView:
-    """What the van's boxes cannot do for certain, why, and at which stops."""
-
-    what: RequirementView
-    reasons: tuple[Reason, ...]
-    stops: tuple[str, ...]
-    state: ToolVerdict
-
-
-@dataclass(frozen=True, slots=True)
-class UnaccountedView:
-    """Picked for a booking, and neither used, back nor scrapped yet."""
-
-    booking: str
-    item: str
-    unit: str
-    quantity: Thousandths
-
-
-@dataclass(frozen=True, slots=True)
-class VanView:
-    """The van's day: stops, what to load, tools that are missing, unaccounted parts."""
-
-    branch: str
-    on: date
-    stops: tuple[StopView, ...]
-    load: tuple[LoadLineView, ...]
-    tools: tuple[VanGapView, ...]
-    unaccounted: tuple[UnaccountedView, ...]

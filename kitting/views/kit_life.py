@@ -136,3 +136,29 @@ class TrayView:
     tray: int
     bags: tuple[int, ...]
     joints: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class KitNowView:
+    """The kit of an open booking with the code that its labels have by now."""
+
+    booking: str
+    code: str
+    vehicle: str
+    jobs: tuple[str, ...]
+    on: date
+
+
+@dataclass(frozen=True, slots=True)
+class LabelReadView:
+    """What the `code` of a label says. `bag` is its number, None of the label of the kit itself.
+
+    It is `current` if the kit still is what it was when the label was printed; `joint` is then that
+    of the bag. Else the contents have changed since, and `kits` are those of the car as they are.
+    """
+
+    code: str
+    current: bool
+    bag: int | None
+    kits: tuple[KitNowView, ...]
+    joint: str | None = None

@@ -1,4 +1,4 @@
-"""Purchasing: what to buy, possible dates, orders as placed."""
+"""Purchasing: what to buy, orders as placed."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from datetime import date, datetime
 from kitting.facts.amounts import Thousandths
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason, ReasonCode
-from kitting.facts.verdicts import Doubt
+from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import OrderState
 from kitting.views.bookings import BookedJobView
 from kitting.views.on_the_way import AwaitedView, VanComingView
@@ -42,12 +42,26 @@ class SupplyReason(ReasonCode):
 
 
 @dataclass(frozen=True, slots=True)
+class OldStockView:
+    """Stock of unknown age that meets so much of a need, in thousandths of the item's unit.
+
+    `booking` is None of what is not booked; `why` says why its age is not known.
+    """
+
+    booking: str | None
+    lot: str
+    quantity: Thousandths
+    why: Reason | None
+
+
+@dataclass(frozen=True, slots=True)
 class BuyLineView:
     """One line of an order: `ordered` in thousandths of `unit`, `price` of a pack.
 
     `core` is refunded per pack for the old part; `why` says who wants it and why so much. A part
     may have a lead time of its own: `arrives` and `late` are its usual and its late day, `chance`
-    that of being here in time.
+    that of being here in time. Where `old_stock` meets another part of the same need, the line
+    cannot be proven, however new what is bought: `verdict` is the worst of the parts.
     """
 
     part: str
@@ -66,6 +80,8 @@ class BuyLineView:
     arrives: date
     late: date
     chance: float
+    old_stock: tuple[OldStockView, ...] = ()
+    verdict: Verdict = Verdict.FINE
 
 
 @dataclass(frozen=True, slots=True)

@@ -215,11 +215,16 @@ class StandsView:
 
 @dataclass(frozen=True, slots=True)
 class SuitsView:
-    """A rubber and the media asked about; `serves` is coldest and hottest in °C, from memory."""
+    """A rubber and the media asked about.
+
+    `serves` is coldest and hottest in °C of general-purpose grades, `serves_said_by` who says so;
+    both None where no range is held.
+    """
 
     elastomer: str
     serves: tuple[int, int] | None
     media: tuple[StandsView, ...]
+    serves_said_by: Reason | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from kitting.facts.units import format_quantity
+from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.words import BookingState, LotState
 from kitting.views.bookings import (
     BookedJobView,
@@ -11,12 +11,13 @@ from kitting.views.bookings import (
     ElsewhereView,
     Lack,
     LotPlace,
+    NeededView,
     PlannedThing,
     PlannedValue,
     PromisedView,
     SourceKind,
-    UnaccountedView,
 )
+from kitting.views.van_day import UnaccountedView
 from kitting.wording.figures import day
 from kitting.wording.reasons import register, say
 
@@ -147,6 +148,12 @@ def source_warning(source: PromisedView) -> str | None:
     if source.late and source.due_late is not None:
         return f"may come as late as {day(source.due_late)}"
     return None
+
+
+def old_in_part(need: NeededView) -> str:
+    """That stock of unknown age meets a part of a need: "IN PART OLD STOCK: 2 of 4 …"."""
+    old, all_of_it = (show_quantity(n, need.unit) for n in (need.age_unknown, need.needed))
+    return f"IN PART OLD STOCK: {old} of {all_of_it} of unknown age"
 
 
 def elsewhere_text(found: ElsewhereView, unit: str) -> str:

@@ -8,7 +8,9 @@ from kitting.views.kit_life import (
     KitChangeView,
     KitEventView,
     KitLineView,
+    KitNowView,
     KitPartView,
+    LabelReadView,
     SetAsideView,
     TrayView,
 )
@@ -132,3 +134,20 @@ def tray_text(view: TrayView) -> str:
     word = "bag" if len(view.bags) == 1 else "bags"
     numbers = ", ".join(map(str, view.bags))
     return f"tray {view.tray}: {word} {numbers} ({', '.join(view.joints)})"
+
+
+def label_text(view: LabelReadView) -> list[str]:
+    """What the code of a label says, a line each."""
+    bag = "" if view.bag is None else f"-{view.bag:02d}"
+    if view.current:
+        what = f"bag {view.bag} ({view.joint}) of " if view.joint else ""
+        return [f"{view.code}{bag}: {what}{_kit_now(kit)}" for kit in view.kits]
+    return [
+        f"{view.code}{bag} IS OUTDATED: the contents have changed since this label was printed.",
+        *(f"{kit.code} is {_kit_now(kit)}" for kit in view.kits),
+        "Print the labels again, and check what is in the bags against them.",
+    ]
+
+
+def _kit_now(kit: KitNowView) -> str:
+    return f"the kit of {kit.booking} {kit.vehicle}: {', '.join(kit.jobs)} on {kit.on}"

@@ -117,7 +117,7 @@ register(
 _TABLE = "general table, {source}, certainty {certainty}"
 _LIMITS = (
     "{rubber} at {celsius} °C ({source}): general-purpose grades serve from {coldest} to"
-    " {hottest} °C (from memory)"
+    " {hottest} °C. {said_by}"
 )
 _RATED = "{rubber} in {medium}: {rating}"
 register(
@@ -145,7 +145,7 @@ register(
         ContactReason.TEMPERATURE_UNKNOWN: "no service temperature of {rubber} is held",
         ContactReason.TEMPERATURE: _LIMITS,
         ContactReason.TEMPERATURE_FAR_BEYOND: (
-            _LIMITS + ", and beyond {margin} °C more no grade is taken to last (our assumption)"
+            _LIMITS + ". Beyond {margin} °C more no grade is taken to last (our assumption)"
         ),
         ContactReason.PLACE_NOT_STATED: (
             "where {item} goes is not stated (uses: of the joint, or lubricant: of the fit); {why}"

@@ -61,6 +61,16 @@ def open_doubt_text(one: OpenDoubtView) -> str:
     return told if one.booking is None else f"{one.booking}: {told}"
 
 
+def old_stock(line: BuyLineView) -> str:
+    """The old stock that meets the same need: "in part old stock of unknown age: 2 of lot A"."""
+    parts = (
+        f"{show_quantity(one.quantity, line.unit)} of lot {one.lot}"
+        + (f" for {one.booking}" if one.booking else "")
+        for one in line.old_stock
+    )
+    return f"in part old stock of unknown age: {', '.join(parts)}"
+
+
 def dates_are_of(view: DatesView | PurchaseView) -> str:
     """What dates or a purchase are of: "B0001, B0002", or "PELL 117: J1, J2 (not booked)"."""
     if view.car is None:

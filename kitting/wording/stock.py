@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from kitting.views.low_stock import NoLevelsView
 from kitting.views.stock import StorageReason
 from kitting.wording.reasons import register
 
@@ -17,3 +18,16 @@ register(
         StorageReason.IN_A_KIT: ("{quantity} of it in the kit of {booking}: inspect those too"),
     }
 )
+
+
+def no_level_texts(one: NoLevelsView, days: int) -> list[str]:
+    """What has no level in a branch, and why, a line each."""
+    if one.nothing_used:
+        return [f"{one.branch} has used nothing in the last {days} days: no level follows"]
+    texts = []
+    if one.unpriced:
+        texts.append(f"NO LEVEL in {one.branch}, for want of a price: {', '.join(one.unpriced)}")
+    if one.refused:
+        rare = ", ".join(one.refused)
+        texts.append(f"NO LEVEL in {one.branch}, used too rarely to be kept: {rare}")
+    return texts

@@ -15,7 +15,6 @@ from kitting.facts.tool_words import (
     WrenchDirection,
 )
 from kitting.facts.units import format_quantity, plain, show_torque
-from kitting.views.bookings import VanGapView
 from kitting.views.tools import (
     GapView,
     MarkedScale,
@@ -25,6 +24,7 @@ from kitting.views.tools import (
     ToolStateView,
     TrainView,
 )
+from kitting.views.van_day import VanGapView
 from kitting.wording.figures import NO_FIGURE, day
 from kitting.wording.reasons import register, say
 

@@ -172,6 +172,7 @@ def test_the_commands_are_the_documented_ones() -> None:
         ("kit", "swap"),
         ("kit", "lend"),
         ("kit", "split"),
+        ("kit", "label"),
         ("booking", "change"),
         ("prices",),
         ("buy",),

@@ -156,6 +156,7 @@ CASES = {
         (PICKED, ("book", PELL, "J1", *ON, "--branch", "upper", *NOW)),
     ),
     "kit split": Case(SPLIT, (PICKED,)),
+    "kit label": Case(("kit", "label", "KM324YC0-01")),
     "booking show set aside": Case(
         ("booking", "show", "B0001", *NOW),
         (*RAMP, ("booking", "park", "B0001", "--where", "bay 4", "--why", "waits", *NOW)),
@@ -215,6 +216,10 @@ CASES = {
     ),
     "receive": Case((*CAME,), (BOUGHT,)),
     "stock list": Case(("stock", "list", *ON)),
+    "stock list low": Case(
+        ("stock", "list", "--low", "--now", "2026-04-20 09:00"),
+        (RAMP[0], ("stock", "count", "upper", "CAP-PLUG", "CP-01", "2 each", *NOW)),
+    ),
     "stock list on the way": Case(("stock", "list", "--on-the-way"), (SENT,)),
     "stock extend": Case(
         (

@@ -260,14 +260,30 @@ class Books:
     def free(self, key: LotKey) -> int:
         return self.lots[key].on_hand - self.promised(key)
 
-    def _like(self, lot: Lot, branch: str, code: str, opened: date | None, received: date) -> Lot:
+    def mixes(self, there: Lot, coming: int) -> bool:
+        """Whether a begun pack of paste would come to others, or others to it."""
+        goods = ITEMS[there.key[1]]
+        if not (goods.pack and goods.opened_days) or not there.on_hand or there.opened:
+            return False
+        return bool(there.on_hand % goods.pack or coming % goods.pack)
+
+    def _like(
+        self,
+        lot: Lot,
+        branch: str,
+        code: str,
+        opened: date | None,
+        received: date,
+        coming: int | None = None,
+    ) -> Lot:
         """A lot of the same nature under a code, or under the first number of it that is so.
 
         What is on a hold of its own goes to what is on hold; in another branch what is so there by
-        the code or of the batch holds what comes too.
+        the code or of the batch holds what comes too. Of so much that is `coming` no begun pack
+        goes to others.
         """
         item, own = lot.key[1], lot.own
-        if branch != lot.key[0]:
+        if branch != lot.key[0] or coming is not None:
             own = own or any(
                 one.own
                 for one in self.lots.values()
@@ -284,7 +300,8 @@ class Books:
                     own=own, owner=lot.owner,
                 )  # fmt: skip
             same = there.nature == (lot.made, opened) and there.stem == lot.stem
-            if same and (there.held or not own):
+            apart = coming is not None and self.mixes(there, coming)
+            if same and not apart and (there.held or not own):
                 return there
             number += 1
 

@@ -406,7 +406,10 @@ class Supply(KitLife):
         self.run("stock", "arrive", f"{number}")
         del self.books.transfers[number]
         there = self.books.lots[key]
-        if self.books.lots[origin].own and not there.own:
+        if self.books.mixes(there, much):
+            alike = replace(there, own=there.own or self.books.lots[origin].own)
+            key = self.books._like(alike, key[0], key[2], there.opened, self.today, much).key
+        elif self.books.lots[origin].own and not there.own:
             others = any(to == key for _, to, _ in self.books.transfers.values())
             if there.on_hand or others:
                 alike = replace(there, own=True)

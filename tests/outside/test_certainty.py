@@ -11,7 +11,7 @@ import pytest
 
 from kitting.calc.rubber.compatibility import Lubricated, Touching, judge_contacts, stands
 from kitting.facts.ring_standards import USES, guidance, is_opinion
-from kitting.facts.rubber_media import compatibility
+from kitting.facts.rubber_media import compatibility, service_ranges
 from kitting.facts.shelf_life import SHELF_YEARS, best_before
 from kitting.facts.words import Certainty, ContactState
 
@@ -32,7 +32,7 @@ TABLES = dict(_tables())
 
 
 def test_the_tables_that_say_how_sure_they_are() -> None:
-    assert set(TABLES) == {"compatibility.csv", "glands.csv"}
+    assert set(TABLES) == {"compatibility.csv", "glands.csv", "service_ranges.csv"}
 
 
 @pytest.mark.parametrize("name", TABLES)
@@ -55,8 +55,9 @@ def test_every_row_names_its_source_and_how_sure_it_is(name: str) -> None:
         assert row["certainty"], row
 
 
-def test_a_certain_rating_names_what_was_read_and_what_agrees() -> None:
-    certain = [row for row in TABLES["compatibility.csv"] if row["certainty"] == Certainty.HIGH]
+@pytest.mark.parametrize("name", ["compatibility.csv", "service_ranges.csv"])
+def test_a_certain_row_names_what_was_read_and_what_agrees(name: str) -> None:
+    certain = [row for row in TABLES[name] if row["certainty"] == Certainty.HIGH]
     assert certain
     assert all(row["also_stated_in"] for row in certain)
 
@@ -76,6 +77,14 @@ def test_no_rating_from_memory_or_common_practice_is_high_or_proves_anything() -
             found = stands(row["elastomer"], row["medium"], system=system)
             assert found.state is not ContactState.SUITS, row
     assert {(row["medium"], row["elastomer"]) for row in unread} <= set(compatibility())
+
+
+def test_no_range_of_temperature_from_memory_proves_that_a_rubber_stands_the_heat() -> None:
+    unread = [row["elastomer"] for row in TABLES["service_ranges.csv"] if _unread(row)]
+    assert {"NR", "ACM"} <= set(unread)
+    for rubber in service_ranges():
+        (contact,) = judge_contacts(Touching(rubber, temperature=(60, "measured")))
+        assert (contact.state is ContactState.SUITS) is (rubber not in unread), rubber
 
 
 def test_no_row_of_glands_that_nobody_has_read_rules_a_ring_out() -> None:

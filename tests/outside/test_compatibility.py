@@ -9,7 +9,7 @@ from published import rows
 
 from kitting.calc.rubber.compatibility import stands
 from kitting.facts.elastomers import ELASTOMERS
-from kitting.facts.rubber_media import MEDIA, SERVICE_RANGE, compatibility
+from kitting.facts.rubber_media import MEDIA, compatibility, service_ranges
 from kitting.facts.words import Certainty, ContactState, Rating
 from kitting.wording.reasons import as_text
 
@@ -103,5 +103,22 @@ def test_what_no_line_rates_is_unknown() -> None:
 def test_the_table_speaks_only_of_media_and_materials_that_are_named() -> None:
     assert {medium for medium, _ in compatibility()} <= set(MEDIA)
     assert {elastomer for _, elastomer in compatibility()} <= set(ELASTOMERS)
-    assert set(SERVICE_RANGE) <= set(ELASTOMERS)
-    assert all(cold < hot for cold, hot in SERVICE_RANGE.values())
+    assert set(service_ranges()) <= set(ELASTOMERS)
+    assert all(one.coldest < one.hottest for one in service_ranges().values())
+
+
+def test_a_range_that_proves_something_is_the_narrowest_of_what_was_read() -> None:
+    published: dict[str, list[tuple[int, int]]] = {}
+    for line in rows("service_ranges.csv"):
+        published.setdefault(line["elastomer"], []).append(
+            (int(line["coldest"]), int(line["hottest"]))
+        )
+    proving = {
+        rubber: (one.coldest, one.hottest)
+        for rubber, one in service_ranges().items()
+        if one.certainty is Certainty.HIGH
+    }
+    assert proving == {
+        rubber: (max(cold for cold, _ in some), min(hot for _, hot in some))
+        for rubber, some in published.items()
+    }

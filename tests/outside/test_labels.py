@@ -130,7 +130,7 @@ def test_every_label_bears_its_own_code_readable_clean_and_after_two_photocopies
     key: str, look: Callable[[Image.Image], Image.Image]
 ) -> None:
     stock = find_stock(key)
-    expected = ["KBTGAB2", "KBTGAB2-01", "KBTGAB2-01", "KBTGAB2-02", "KBTGAB2-02"]
+    expected = ["KBTGAB27", "KBTGAB27-01", "KBTGAB27-01", "KBTGAB27-02", "KBTGAB27-02"]
     found: dict[str, dict[int, str]] = {"QR": {}, "Code 128": {}}
     for page, picture in enumerate(pages(drawn(draw_kit_labels, kit(2), stock))):
         for code in codes(look(picture)):
@@ -181,7 +181,7 @@ def test_a_label_too_small_for_a_code_says_it_in_letters() -> None:
     pdf = drawn(draw_kit_labels, kit(1), stock)
     assert [codes(picture) for picture in pages(pdf)] == [[], [], []]
     for text, code in zip(
-        map(words, characters(pdf)), ("KBTGAB2", *["KBTGAB2-01"] * 2), strict=True
+        map(words, characters(pdf)), ("KBTGAB27", *["KBTGAB27-01"] * 2), strict=True
     ):
         assert code in text
 
@@ -303,7 +303,7 @@ def test_the_kit_label_shows_jobs_stops_hazards_loose_items_and_the_picker(key: 
     stop = stopped("Which oil cooler is fitted?")
     text = label_texts(replace(kit(3), doubts=(stop,)), key)[0]
     for part in (
-        "KITKBTGAB2",
+        "KITKBTGAB27",
         "UlvanderPell…117,fiton2026-04-15",
         "3bags",
         "POISONOUS·FLAMMABLE",
@@ -488,7 +488,7 @@ def test_the_same_kit_gives_the_same_bytes_and_names_no_person() -> None:
     about = document.get_metadata_dict()
     document.close()
     assert (about["Title"], about["Author"], about["Creator"]) == (
-        "Labels of kit KBTGAB2",
+        "Labels of kit KBTGAB27",
         "",
         "kitting",
     )
@@ -509,7 +509,7 @@ def test_the_kit_label_of_a_booking_begins_with_its_number_which_is_largest(key:
     stock = find_stock(key)
     found = by_label(characters(drawn(draw_kit_labels, booked_kit(1), stock)), stock, 7)[0]
     text = words(found)
-    start = text.index("B0002KITKBTGAB2")
+    start = text.index("B0002KITKBTGAB27")
     assert {box.size for box in found[start : start + 5]} == {found[start].size}
     assert max(box.size for box in found[:start] + found[start + 5 :]) < found[start].size
 
@@ -578,7 +578,8 @@ def test_an_end_label_names_the_nearest_ring_it_could_be_swapped_with(key: str) 
 @pytest.mark.parametrize("key", STOCKS)
 def test_a_ring_drawn_on_a_label_takes_no_word_from_it(key: str) -> None:
     plain, drawing = (label_texts(told_kit(2, ring), key)[2] for ring in (None, RING))
-    assert drawing.replace("truesize,section×2", "") == plain
+    # The last line is put where there is room for it: smaller text may have more.
+    assert drawing.replace("truesize,section×2", "").startswith(plain)
 
 
 @pytest.mark.parametrize(
@@ -629,8 +630,8 @@ def test_labels_of_a_joint_of_two_bags_bear_codes_of_their_own_and_say_which(key
         for code in codes(degraded(picture))
         if code.kind == "QR"
     }
-    assert found == {0: "KBTGAB2", 1: "KBTGAB2-01", 2: "KBTGAB2-01", 3: "KBTGAB2-02",
-                     4: "KBTGAB2-02"}  # fmt: skip
+    assert found == {0: "KBTGAB27", 1: "KBTGAB27-01", 2: "KBTGAB27-01", 3: "KBTGAB27-02",
+                     4: "KBTGAB27-02"}  # fmt: skip
     if key != "50x25":
         written = label_texts(made, key)
         assert "bag1of2ofthisjoint" in written[1]

@@ -31,7 +31,7 @@ def test_every_page_bears_reference_page_number_cautions_and_the_makers_preceden
     found = texts(pick(60), paper)
     assert len(found) > 2
     for number, text in enumerate(found, 1):
-        assert "PicklistKBTGAB2" in text
+        assert "PicklistKBTGAB27" in text
         assert f"page{number}/{len(found)}" in text
         assert "CAUTIONS(infullattheend):Coolant" in text
         assert "Planninginformation,notaprocedure" in text
@@ -157,10 +157,10 @@ def booked(rows: int) -> PickView:
 
 def test_the_pick_list_of_a_booking_names_it_in_the_title_and_on_every_page() -> None:
     found = texts(booked(60))
-    assert "PICKLISTB0002·kitKBTGAB2" in found[0]
+    assert "PICKLISTB0002·kitKBTGAB27" in found[0]
     assert len(found) > 2
-    assert all("PicklistB0002·kitKBTGAB2" in text for text in found)
-    assert "kitKBTGAB2" not in "".join(texts(pick(60))[1:])
+    assert all("PicklistB0002·kitKBTGAB27" in text for text in found)
+    assert "kitKBTGAB27" not in "".join(texts(pick(60))[1:])
 
 
 def test_what_a_booking_lacks_stands_in_a_box_before_the_lines() -> None:

@@ -17,9 +17,10 @@ from kitting.facts.reasons import Reason, Value, because
 from kitting.facts.rubber_media import (
     FAR_BEYOND,
     MEDIA,
-    SERVICE_RANGE,
+    ServiceRange,
     TableRating,
     compatibility,
+    service_ranges,
 )
 from kitting.facts.words import Certainty, ContactAgainst, ContactState, Rating, RelaxedBy, Source
 
@@ -118,7 +119,12 @@ def _of_table(row: TableRating, stops: bool) -> RatingStatement:
     )
 
 
-def _said_by(row: TableRating) -> Reason:
+def range_said_by(limits: ServiceRange) -> Reason:
+    """Who gives a range of temperature."""
+    return _said_by(limits)
+
+
+def _said_by(row: TableRating | ServiceRange) -> Reason:
     table = {"source": row.source, "certainty": row.certainty}
     if row.also_stated_in:
         return because(ContactReason.TABLE_AND_OTHERS, **table, others=row.also_stated_in)
@@ -298,28 +304,28 @@ def _brought(product: Used, contact: Contact) -> Contact:
 
 
 def _heat(elastomer: str, hottest: int, source: str) -> Contact:
+    """How a rubber stands the heat of its place; a range from memory proves nothing."""
     against, what, limits = (
-        ContactAgainst.TEMPERATURE, f"{hottest} °C", SERVICE_RANGE.get(elastomer),
+        ContactAgainst.TEMPERATURE, f"{hottest} °C", service_ranges().get(elastomer),
     )  # fmt: skip
     if limits is None:
         return _unknown(against, what, because(ContactReason.TEMPERATURE_UNKNOWN, rubber=elastomer))
-    coldest_allowed, hottest_allowed = limits
-    inside = coldest_allowed <= hottest <= hottest_allowed
+    inside = limits.coldest <= hottest <= limits.hottest
     values: dict[str, Value] = {
         "rubber": elastomer,
         "celsius": hottest,
         "source": source,
-        "coldest": coldest_allowed,
-        "hottest": hottest_allowed,
+        "coldest": limits.coldest,
+        "hottest": limits.hottest,
+        "said_by": range_said_by(limits),
     }
-    if hottest > hottest_allowed + FAR_BEYOND:
+    if hottest > limits.hottest + FAR_BEYOND:
         reason = because(ContactReason.TEMPERATURE_FAR_BEYOND, **values, margin=FAR_BEYOND)
         clash, worst = ContactState.CLASH, Rating.NOT_SUITABLE
         return Contact(against, what, clash, worst, Certainty.LOW, reason)
     reason = because(ContactReason.TEMPERATURE, **values)
-    state, rating = (
-        (ContactState.SUITS, Rating.USUALLY_SUITABLE)
-        if inside
-        else (ContactState.ASK, Rating.DOUBTFUL)
-    )
-    return Contact(against, what, state, rating, Certainty.LOW, reason)
+    state = ContactState.ASK
+    if inside and limits.certainty is Certainty.HIGH:
+        state = ContactState.SUITS
+    rating = Rating.USUALLY_SUITABLE if inside else Rating.DOUBTFUL
+    return Contact(against, what, state, rating, limits.certainty, reason)

@@ -235,6 +235,33 @@ def split(
             print(tray_text(tray))
 
 
+@app.command()
+def label(
+    code: Annotated[str, typer.Argument(metavar="CODE", help="As it is read from a label.")],
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Tell of which kit and bag a label is, by its code, and whether the contents are as printed.
+
+    Exit code 3 where they have changed since the label was printed.
+
+    Example: kitting kit label KM324YC0-01
+    """
+    from kitting.services.bookings.kit_labels import read_label
+    from kitting.store import reading
+    from kitting.wording.kit_life import label_text
+
+    with reading(open_database(database)) as session:
+        view = read_label(session, code)
+    if as_json:
+        print_json(view)
+    else:
+        for text in label_text(view):
+            print(text)
+    if not view.current:
+        raise typer.Exit(NO)
+
+
 def _trays(texts: list[str] | tuple[str, ...]) -> dict[str, int]:
     found = {}
     for text in texts:

@@ -27,17 +27,18 @@ def suits(
 
     Example: kitting rings suits EPDM water-based-lubricant glycol-coolant
     """
-    from kitting.calc.rubber.compatibility import stands
+    from kitting.calc.rubber.compatibility import range_said_by, stands
     from kitting.facts.elastomers import require_elastomer
-    from kitting.facts.rubber_media import MEDIA, SERVICE_RANGE, require_medium
+    from kitting.facts.rubber_media import MEDIA, require_medium, service_ranges
     from kitting.facts.words import ContactState
 
     rubber = require_elastomer(elastomer)
     asked = [require_medium(medium) for medium in media or MEDIA]
     answers = [(medium, stands(rubber, medium)) for medium in asked]
+    limits = service_ranges().get(rubber)
     view = SuitsView(
         rubber,
-        SERVICE_RANGE.get(rubber),
+        None if limits is None else (limits.coldest, limits.hottest),
         tuple(
             StandsView(
                 medium=medium,
@@ -50,6 +51,7 @@ def suits(
             )
             for medium, a in answers
         ),
+        serves_said_by=None if limits is None else range_said_by(limits),
     )
     if as_json:
         print_json(view)
@@ -71,7 +73,8 @@ def _show(console: Console, view: SuitsView) -> None:
         state = one.state.upper() if one.state is ContactState.CLASH else one.state
         table.add_row(one.name, state, one.rating, one.certainty, f"{as_text(one.said_by)}{note}")
     console.print(table)
-    if view.serves:
+    if view.serves and view.serves_said_by:
         cold, hot = view.serves
-        console.print(f"General-purpose grades serve from {cold} to {hot} °C (from memory).")
+        told = as_text(view.serves_said_by)
+        console.print(f"General-purpose grades serve from {cold} to {hot} °C in dry heat. {told}.")
     console.print("Compounds differ: the maker's data for this part decide.")

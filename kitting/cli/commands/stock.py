@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -63,13 +64,17 @@ def load(
 ) -> None:
     """Set lots to what lists say, all rows or none; the difference is written as a count.
 
+    What is on hold by a list is put on hold with its reason as by kitting stock hold.
+
     Example: kitting stock load my-stock.csv --dry-run
     """
     from kitting.services.stock.stock_lists import load_stock
+    from kitting.wording.figures import many
 
     report = load_stock(open_database(database), files, moment(now), dry_run)
     counts = f"{report.new} new, {report.counted} counted anew, {report.same} as before"
-    print(f"{report.lots} lots: {counts}")
+    held = f", {many(report.held, 'hold')} made" if report.held else ""
+    print(f"{report.lots} lots: {counts}{held}")
     if dry_run:
         remark("dry run: nothing was kept")
 
@@ -86,13 +91,26 @@ def list_command(
     expired: Annotated[
         bool, typer.Option("--expired", help="Only what does not keep to that date.")
     ] = False,
+    low: Annotated[
+        bool,
+        typer.Option("--low", help="What is below its level, as kitting levels finds it."),
+    ] = False,
+    now: Now = None,
     database: Database = None,
     as_json: Json = False,
 ) -> None:
     """List what lies on the shelves, how long it keeps, and what is free, judged at a date.
 
+    With --low, what is below the level that follows from use: how much is free, what is on its way
+    and promised to nobody, and how much is missing then. --now is for --low, --on for the rest.
+
     Example: kitting stock list SEAL-INTAKE --on 2026-04-15
     """
+    if low and (between or held or expired or on):
+        raise typer.BadParameter("--low goes with items, --branch and --now only")
+    if low:
+        _list_low(items or (), branch, now, database, as_json=as_json)
+        return
     from kitting.cli.render.stock import show_on_the_way, show_stock
     from kitting.facts.words import LotState
     from kitting.services.stock.shelves import list_stock
@@ -116,6 +134,26 @@ def list_command(
         print_json(found)
     else:
         show_stock(console(), found)
+
+
+def _list_low(
+    items: Sequence[str],
+    branch: str | None,
+    now: str | None,
+    database: str | None,
+    *,
+    as_json: bool,
+) -> None:
+    from kitting.cli.render.stock import show_low
+    from kitting.services.advice.low_stock import low_stock
+    from kitting.store import reading
+
+    with reading(open_database(database)) as session:
+        view = low_stock(session, branch, moment(now), items)
+    if as_json:
+        print_json(view)
+    else:
+        show_low(console(), view)
 
 
 @app.command()

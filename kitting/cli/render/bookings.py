@@ -14,10 +14,12 @@ from kitting.facts.tool_words import ToolVerdict
 from kitting.facts.units import show_quantity
 from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import OPEN_BOOKINGS, BookingState
-from kitting.views.bookings import BookingLine, BookingView, NeededView, VanView
+from kitting.views.bookings import BookingLine, BookingView, NeededView
 from kitting.views.kit import RemovalView
+from kitting.views.van_day import VanView
 from kitting.wording.bookings import (
     elsewhere_text,
+    old_in_part,
     override_heading,
     source_text,
     source_warning,
@@ -111,6 +113,8 @@ def _needs(console: Console, needs: Sequence[NeededView]) -> None:
                 sources.append(warning)
         if need.short:
             sources.append(f"{show_quantity(need.short, need.unit)} SHORT")
+        if need.old_in_part:
+            sources.append(old_in_part(need))
         table.add_row(
             "\n".join((need.item, *(f"stands in for {item}" for item in need.stands_for))),
             _rule_text(need),

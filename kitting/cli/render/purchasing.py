@@ -41,6 +41,7 @@ from kitting.wording.purchasing import (
     discrepancies,
     lack,
     not_compared,
+    old_stock,
     open_doubt_text,
     packets_not_compared,
     packs_or_pieces,
@@ -54,6 +55,7 @@ from kitting.wording.purchasing import (
     van_coming,
 )
 from kitting.wording.reasons import say
+from kitting.wording.verdicts import verdict_text
 
 _BAR = 20
 
@@ -203,6 +205,8 @@ def _why(line: BuyLineView, parcel: ParcelView) -> str:
     texts = [reasons(line.why)]
     if (line.arrives, line.late) != (parcel.arrives, parcel.late):
         texts.append(f"here {line.arrives:%d %b}, late {line.late:%d %b}")
+    if line.old_stock:
+        texts.append(f"{verdict_text(line.verdict)}: {old_stock(line)}")
     if not line.returnable:
         texts.append("NO RETURN")
     if line.core:

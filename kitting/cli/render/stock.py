@@ -11,6 +11,7 @@ from kitting.cli.actions import command
 from kitting.cli.render.tables import plain_table
 from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.words import LotState
+from kitting.views.low_stock import LowStockView
 from kitting.views.stock import (
     ArrivedView,
     ExtendedView,
@@ -23,7 +24,7 @@ from kitting.views.stock import (
     RecallView,
 )
 from kitting.wording.reasons import say
-from kitting.wording.stock import EXTENSION_WARNING
+from kitting.wording.stock import EXTENSION_WARNING, no_level_texts
 
 
 def show_stock(console: Console, lots: Sequence[LotView]) -> None:
@@ -44,6 +45,24 @@ def show_stock(console: Console, lots: Sequence[LotView]) -> None:
     console.print(table)
     if not lots:
         console.print("Nothing lies there.")
+
+
+def show_low(console: Console, view: LowStockView) -> None:
+    """What is below its level, and what has none."""
+    table = plain_table("branch", "item", "level", "free", "on the way", "missing", "")
+    for line in view.lines:
+        amounts = (line.level, line.free, line.coming, line.missing)
+        unknown = show_quantity(line.age_unknown, line.unit) if line.age_unknown else ""
+        table.add_row(
+            line.branch, line.item, *(show_quantity(n, line.unit) for n in amounts),
+            f"{unknown} of unknown age not counted" if unknown else "",
+        )  # fmt: skip
+    console.print(table)
+    if not view.lines:
+        console.print("Nothing that has a level is below it.")
+    for one in view.no_levels:
+        for text in no_level_texts(one, view.days):
+            console.print(text)
 
 
 def show_hold(console: Console, view: HoldView, done: str) -> None:

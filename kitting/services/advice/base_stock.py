@@ -137,13 +137,49 @@ def stock_levels(
             RefusedLevelView(item=code, why=_refused(why))
             for code, why in sorted(levels.refused.items())
         ),
-        unpriced=tuple(
-            sorted(market.items[item].code for item in case.used if item not in case.prices)
-        ),
+        unpriced=_unpriced(case),
         replay=_replayed(case, demands, levels),
         pooled=pooling if isinstance(pooling, PoolingView) else None,
         not_pooled=pooling if isinstance(pooling, Reason) else None,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class BranchLevels:
+    """What a branch should keep: by item, in thousandths of its unit; and of what nobody can say.
+
+    `unpriced` has no price, of `refused` the use is too rare: the codes of such items.
+    """
+
+    items: Mapping[int, MarketItem]
+    levels: Mapping[int, int]
+    unpriced: tuple[str, ...]
+    refused: tuple[str, ...]
+
+
+def levels_of(
+    session: Session, owner: Branch, now: datetime, target: float, days: int
+) -> BranchLevels | None:
+    """The levels that `stock_levels` finds for a target; None where nothing was used."""
+    case = _read(session, owner, now, days)
+    if case is None:
+        return None
+    items, found = case.market.items, levels_for_target(case.demands, target)
+    return BranchLevels(
+        items=items,
+        levels={
+            key: found.levels[items[key].code] * _piece(items[key])
+            for key in case.used
+            if items[key].code in found.levels
+        },
+        unpriced=_unpriced(case),
+        refused=tuple(sorted(found.refused)),
+    )
+
+
+def _unpriced(case: _Case) -> tuple[str, ...]:
+    items = case.market.items
+    return tuple(sorted(items[key].code for key in case.used if key not in case.prices))
 
 
 def _refused(why: Refusal) -> Reason:

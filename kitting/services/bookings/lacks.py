@@ -33,11 +33,13 @@ def lacks(need: NeededView, fit_on: date) -> Iterator[Doubt]:
             yield Doubt(Verdict.NO, Aspect.HOLD if held else Aspect.AGE, reason)
         elif source.state is LotState.AGE_UNKNOWN:
             amount = Quantity(source.quantity, need.unit)
-            reason = because(
-                Lack.AGE_UNKNOWN, item=need.item, quantity=amount, lot=source.lot,
-                why=source.keeps_why,
-            )  # fmt: skip
+            reason = age_unknown(need.item, amount, source.lot, source.keeps_why)
             yield Doubt(Verdict.UNKNOWN, Aspect.AGE, reason)
+
+
+def age_unknown(item: str, amount: Quantity, lot: str | None, why: Reason | None) -> Reason:
+    """That the age of what comes from a lot is not known, and why."""
+    return because(Lack.AGE_UNKNOWN, item=item, quantity=amount, lot=lot, why=why)
 
 
 def unfit_reason(need: NeededView, source: PromisedView, fit_on: date) -> Reason:

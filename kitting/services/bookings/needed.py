@@ -11,7 +11,7 @@ from kitting.facts.names import natural_key
 from kitting.facts.reasons import Reason, because
 from kitting.facts.units import Quantity
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, verdict_of, worst_first
-from kitting.facts.words import NeedRule
+from kitting.facts.words import LotState, NeedRule
 from kitting.services.bookings.lacks import lacks
 from kitting.services.bookings.sources import Source, Sources
 from kitting.services.db.reason_text import reason_of_text
@@ -135,4 +135,5 @@ def _needed(
         verdict=Verdict.FINE,
         doubts=(),
         taken=need.taken,
+        age_unknown=sum(one.quantity for one in used if one.state is LotState.AGE_UNKNOWN),
     )

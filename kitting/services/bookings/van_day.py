@@ -23,16 +23,10 @@ from kitting.services.tools.check import check_draft
 from kitting.services.tools.inventory import read_owned
 from kitting.tables.bookings import UNACCOUNTED, Booking, Promise
 from kitting.tables.items import Item
-from kitting.views.bookings import (
-    BookingView,
-    LoadLineView,
-    StopView,
-    UnaccountedView,
-    VanGapView,
-    VanView,
-)
+from kitting.views.bookings import BookingView
 from kitting.views.slot import SlotView
 from kitting.views.tools import RequirementView
+from kitting.views.van_day import LoadLineView, StopView, UnaccountedView, VanGapView, VanView
 
 _STOPS = (
     select(Booking.id)

@@ -19,8 +19,9 @@ from kitting.calc.stock.storage import fitted_on, judge
 from kitting.facts.words import ShelfPolicy
 from kitting.services.bookings.free_shelves import free_for, opened_of
 from kitting.services.day.scope import Day, Yard
-from kitting.services.purchasing.shortages import Shortage, ShortBooking, Wanting, read_wanting
-from kitting.services.stock.lots import STORED, Shelves, read_shelves, stored
+from kitting.services.purchasing.short_facts import Shortage, ShortBooking
+from kitting.services.purchasing.shortages import Wanting, read_wanting
+from kitting.services.stock.lots import STORED_ON_THE_WAY, Shelves, read_shelves, stored
 from kitting.services.stock.opened_life import OpenedLife
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot, Transfer
@@ -28,7 +29,7 @@ from kitting.tables.supply import Branch
 
 # Of a van that leaves when nobody knows, nothing is relied on.
 _ON_VANS = (
-    select(Transfer.id, Lot.item_id, Transfer.quantity, Transfer.due, *STORED)
+    select(Transfer.id, Lot.item_id, Transfer.quantity, Transfer.due, *STORED_ON_THE_WAY)
     .join(Lot, Transfer.to_lot_id == Lot.id)
     .join(Item, Lot.item_id == Item.id)
     .join(Branch, Transfer.from_branch_id == Branch.id)

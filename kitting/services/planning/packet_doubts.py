@@ -21,20 +21,17 @@ def packet_doubts(facts: Draft, packet: ItemFacts) -> tuple[Doubt, ...]:
 
 
 def _of_contents(facts: Draft, packet: ItemFacts) -> Iterator[Doubt]:
-    """Of what is drawn from it, and of what would be were it not stopped."""
+    """Of what the plan asks for of its contents, wherever it goes.
+
+    Which of several packets a piece is taken from is only reckoned: whoever fits it may take it
+    from any of them.
+    """
     inside = {content.key for content in unpacked(facts.contents, packet)}
-    drawn = {
-        item
-        for covered in (facts.taking.covered, facts.taking.spares)
-        for item, parts in covered.items()
-        if packet.key in dict(parts)
-    }
     for part in facts.every_part:
-        comes = part.item.key in drawn or part.stopped
-        if part.item.key in inside and comes and part.ruling.rule is not Rule.KEEP:
+        if part.item.key in inside and part.ruling.rule is not Rule.KEEP:
             yield from part.doubts
     for use in facts.every_use:
-        if use.item.key in inside and (use.item.key in drawn or use.stopped):
+        if use.item.key in inside:
             yield from use.doubts
 
 

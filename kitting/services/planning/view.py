@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable
 
 from kitting.calc.rubber.compatibility import STATES
@@ -18,9 +17,9 @@ from kitting.services.planning.facts import Car
 from kitting.services.planning.general_tools import general_tools
 from kitting.services.planning.joint_doubts import joint_doubts
 from kitting.services.planning.judged import Draft
+from kitting.services.planning.kit_code import Contents, kit_code
 from kitting.services.planning.licences import licences
 from kitting.services.planning.lines import part_lines
-from kitting.services.planning.read_car import registration_key
 from kitting.services.planning.uses import use_lines
 from kitting.views.plan import (
     CautionView,
@@ -39,8 +38,6 @@ from kitting.views.plan import (
 from kitting.views.plan_stops import ContactView, OptionView, UnresolvedView
 from kitting.views.vehicle import VehicleView
 
-_ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"  # no I, L, O, U: they are misread on a label
-
 
 def plan_view(facts: Draft) -> PlanView:
     """Put a draft into a view."""
@@ -50,7 +47,16 @@ def plan_view(facts: Draft) -> PlanView:
     own = tuple(doubt for joint in joints for doubt in joint.doubts)
     verdicts = [*(entry.verdict for entry in entries), *(doubt.verdict for doubt in own)]
     return PlanView(
-        reference=_reference(facts),
+        reference=kit_code(
+            facts.car.registration,
+            Contents(
+                facts.on,
+                [f"{facts.car.unit(job.unit).code}/{job.code}" for job in facts.jobs],
+                lines,
+                uses,
+                tightenings,
+            ),
+        ),
         on=facts.on,
         vehicle=vehicle_view(facts.car),
         jobs=tuple(_jobs(facts)),
@@ -118,30 +124,6 @@ def _contacts(facts: Draft) -> Iterable[ContactView]:
             )
             found.append(view)
     return sorted(dict.fromkeys(found), key=lambda view: STATES.index(view.state))
-
-
-def _reference(facts: Draft) -> str:
-    """A short code for labels: the same contents for the same car and day have the same one."""
-    parts = (
-        registration_key(facts.car.registration),
-        facts.on.isoformat(),
-        *sorted(f"{facts.car.unit(job.unit).code}/{job.code}" for job in facts.jobs),
-        *sorted(_deciding_options(facts)),
-    )
-    digest = hashlib.blake2b("\n".join(parts).encode(), digest_size=4).digest()
-    number = int.from_bytes(digest, "big") >> 2
-    return "K" + "".join(_ALPHABET[number >> shift & 31] for shift in range(25, -1, -5))
-
-
-def _deciding_options(facts: Draft) -> Iterable[str]:
-    """The options that decided what is in the kit: another option makes another kit."""
-    conditions = [condition for fit in facts.contents.fits for condition in fit.conditions]
-    conditions += [condition for use in facts.contents.uses for condition in use.conditions]
-    named = {option for condition in conditions for option in condition.options}
-    for split in facts.car.splits:
-        for option in split.options:
-            if option.key in named and facts.known.settled.get(split.key) == option.key:
-                yield f"{facts.car.unit(split.unit).code}/{split.code}={option.code}"
 
 
 def vehicle_view(car: Car) -> VehicleView:

@@ -11,7 +11,7 @@ from kitting.calc.purchasing.sourcing import best_chance
 from kitting.calc.purchasing.sourcing_by_days import Scheduled, lacking_by_days, source_by_days
 from kitting.services.purchasing.awaiting import Expected
 from kitting.services.purchasing.market import Market
-from kitting.services.purchasing.shortages import Shortage
+from kitting.services.purchasing.short_facts import Shortage
 from kitting.views.purchasing import ForBookingView
 
 

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from kitting.calc.purchasing.awaited import Coming, relied_on
 from kitting.calc.purchasing.delivery import LeadTime, Terms, arrival, chance_still, day_zero
 from kitting.services.purchasing.market import LATE, USUAL, Market
-from kitting.services.purchasing.shortages import Awaited, Shortage
+from kitting.services.purchasing.short_facts import Awaited, Shortage
 from kitting.views.on_the_way import AwaitedView
 
 

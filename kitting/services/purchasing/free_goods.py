@@ -16,13 +16,14 @@ from sqlalchemy.orm import Session
 
 from kitting.calc.purchasing.shortage import Cover
 from kitting.calc.purchasing.van_record import VanRecord
-from kitting.calc.stock.storage import Stored, judge
+from kitting.calc.stock.storage import judge
 from kitting.facts.words import OPEN_BOOKINGS, ShelfPolicy
 from kitting.services.bookings.free_shelves import free_for, opened_of
 from kitting.services.bookings.reservations import Wanted, claims_of
-from kitting.services.purchasing.shortages import ShortBooking, Taken, Wanting, delivery_of
+from kitting.services.purchasing.short_facts import ShortBooking, Taken, TakenLot
+from kitting.services.purchasing.shortages import Wanting, delivery_of
 from kitting.services.stock.announced import DUE, DUE_LATE
-from kitting.services.stock.lots import STORED, Shelves, read_shelves, stored
+from kitting.services.stock.lots import STORED_ON_THE_WAY, Shelves, read_shelves, stored
 from kitting.services.stock.opened_life import OpenedLife
 from kitting.services.stock.vans_seen import vans_seen
 from kitting.tables.bookings import IN_KIT, Booking, BookingNeed, Promise
@@ -33,8 +34,8 @@ from kitting.views.on_the_way import VanComingView
 
 _VANS = (
     select(
-        Transfer.id, Transfer.quantity, Transfer.due, Lot.item_id, Item.code, Item.unit,
-        Transfer.from_branch_id, Branch.code.label("source"), *STORED,
+        Transfer.id, Transfer.quantity, Transfer.due, Transfer.to_lot_id, Lot.item_id, Item.code,
+        Item.unit, Transfer.from_branch_id, Branch.code.label("source"), *STORED_ON_THE_WAY,
     )
     .join(Lot, Transfer.to_lot_id == Lot.id)
     .join(Item, Lot.item_id == Item.id)
@@ -109,10 +110,13 @@ class FreeGoods:
         found: dict[int, list[Cover]] = {}
         for booking in sorted(wanting.bookings, key=lambda one: (days[one.id], one.id)):
             lacks: dict[int, int] = defaultdict(int)
+            spares: dict[int, int] = defaultdict(int)
             for need in wanting.needs[booking.id]:
                 lacks[need.item] += need.quantity
+                spares[need.item] += need.quantity if need.spare else 0
             for cover in covers.get(booking.id, ()):
                 lacks[cover.item] -= cover.quantity if cover.fit else 0
+            left.must = {item: max(0, amount - spares[item]) for item, amount in lacks.items()}
             found[booking.id] = [
                 cover
                 for item, amount in sorted(lacks.items())
@@ -123,7 +127,7 @@ class FreeGoods:
         vans = tuple(
             self._van(row, left.vans[row.id]) for row in self.vans if left.vans.get(row.id)
         )
-        return Taken(found, lines, vans)
+        return Taken(found, lines, vans, tuple(left.unproven))
 
     def _van(self, row: Any, quantity: int) -> VanComingView:
         record = self.seen.get(row.from_branch_id, VanRecord())
@@ -141,6 +145,16 @@ class _Left:
         self.lots: dict[int, int] = defaultdict(int)
         self.lines: dict[int, int] = defaultdict(int)
         self.vans: dict[int, int] = defaultdict(int)
+        self.unproven: list[TakenLot] = []
+        # What has to be there of the booking that takes, by item: the rest is spares.
+        self.must: dict[int, int] = {}
+
+    def _note(self, taken: TakenLot, *, age_known: bool) -> None:
+        """Keep that a lot of unknown age covers what has to be there, which comes before spares."""
+        some = min(taken.quantity, self.must.get(taken.item, 0))
+        self.must[taken.item] = self.must.get(taken.item, 0) - some
+        if some and not age_known:
+            self.unproven.append(replace(taken, quantity=some))
 
     def take(self, booking: ShortBooking, on: date, wanted: Wanted) -> list[Cover]:
         goods, item = self.goods, wanted.item
@@ -152,11 +166,14 @@ class _Left:
                     for line in shelves.coming(item)]},
         )  # fmt: skip
         covers, missing = [], wanted.quantity
+        known = {lot.key: lot.age_known for lot in shelves.of(item)}
         for claim in claims_of(shelves, wanted, on, ()):
             missing -= claim.quantity
             if claim.lot is not None:
                 self.lots[claim.lot] += claim.quantity
                 covers.append(Cover(item, claim.quantity))
+                taken = TakenLot(booking.id, item, claim.lot, claim.quantity)
+                self._note(taken, age_known=known[claim.lot])
             elif claim.order_line is not None:
                 self.lines[claim.order_line] += claim.quantity
                 delivery = delivery_of(goods.heads[claim.order_line])
@@ -182,15 +199,14 @@ class _Left:
             passed = min(before, free)
             before -= passed
             some = min(missing, free - passed)
-            if some > 0 and _keeps(stored(row), booking.policy, on):
+            judged = judge(stored(row), booking.policy, on)
+            if some > 0 and judged.may_be_fitted:
                 self.vans[row.id] += some
                 missing -= some
                 covers.append(Cover(wanted.item, some))
+                taken = TakenLot(booking.id, wanted.item, row.to_lot_id, some)
+                self._note(taken, age_known=judged.shelf.known)
         return covers
-
-
-def _keeps(lot: Stored, policy: ShelfPolicy, on: date) -> bool:
-    return judge(lot, policy, on).may_be_fitted
 
 
 def read_free(session: Session, wanting: Wanting, today: date) -> FreeGoods:

@@ -15,9 +15,10 @@ from kitting.facts.exchange_rates import AS_USUAL, PricedIn
 from kitting.services.bookings.reservations import give_up_orders, give_up_unfit, promise_free
 from kitting.services.db.numbering import next_number
 from kitting.services.purchasing.market import LATE, Market, Parcel
-from kitting.services.purchasing.purchase import TARGET, advised, proposal, short_of
+from kitting.services.purchasing.purchase import TARGET, advised, proposal, short_of, told_whole
 from kitting.services.purchasing.purchase_view import own_carriage, own_price
-from kitting.services.purchasing.shortages import Shortage, shortage
+from kitting.services.purchasing.short_facts import Shortage
+from kitting.services.purchasing.shortages import shortage
 from kitting.store import writing
 from kitting.tables.supply import OrderLine, PurchaseOrder
 from kitting.views.purchasing import PurchaseView
@@ -60,6 +61,7 @@ def place(
         proposed = proposal(session, short, now, target, choice.priced)
         view = advised(session, proposed, short)
         if proposed.purchase is None:
+            view = told_whole(session, view, short)
             if not view.lacking:
                 session.commit()
             return view
@@ -70,7 +72,9 @@ def place(
             for booking in short.of_day(day):
                 give_up_orders(session, booking.id, too_late)
         _promise(session, short, lines, now.date())
-        view = replace(view, orders=tuple(order.number for order in orders))
+        view = replace(
+            told_whole(session, view, short), orders=tuple(order.number for order in orders)
+        )
         session.commit()
         return view
 

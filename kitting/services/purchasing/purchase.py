@@ -19,7 +19,7 @@ from kitting.services.purchasing.asked import Asked
 from kitting.services.purchasing.awaiting import everything, expected
 from kitting.services.purchasing.free_goods import read_free
 from kitting.services.purchasing.market import Market, read_market
-from kitting.services.purchasing.open_doubts import open_doubts
+from kitting.services.purchasing.open_doubts import standing, with_old_stock
 from kitting.services.purchasing.other_packets import other_packets
 from kitting.services.purchasing.purchase_view import (
     Found,
@@ -29,7 +29,8 @@ from kitting.services.purchasing.purchase_view import (
     parcels,
     rates_told,
 )
-from kitting.services.purchasing.shortages import Shortage, read_wanting
+from kitting.services.purchasing.short_facts import Shortage
+from kitting.services.purchasing.shortages import read_wanting
 from kitting.services.purchasing.transfer_advice import transfer_advice
 from kitting.tables.stock import Lot, Movement
 from kitting.views.purchasing import PurchaseView
@@ -70,7 +71,14 @@ def buy(
     """
     short = short_of(session, numbers, now, fit_on)
     view = advised(session, proposal(session, short, now, target, priced), short)
-    return replace(view, doubts=open_doubts(session, short.bookings))
+    return told_whole(session, view, short)
+
+
+def told_whole(session: Session, view: PurchaseView, short: Shortage) -> PurchaseView:
+    """A purchase with what is not fine whatever is bought, and the old stock beside each line."""
+    found = standing(session, short.bookings, short.unproven)
+    parcels = with_old_stock(view.parcels, found.old_stock)
+    return replace(view, doubts=found.doubts, parcels=parcels)
 
 
 def short_of(

@@ -22,10 +22,15 @@ from kitting.services.planning.request import PlanRequest
 from kitting.services.purchasing.awaiting import everything, expected
 from kitting.services.purchasing.free_goods import read_free
 from kitting.services.purchasing.market import USUAL, Market, read_market
-from kitting.services.purchasing.open_doubts import open_doubts, open_doubts_unbooked
+from kitting.services.purchasing.open_doubts import (
+    free_doubts,
+    open_doubts,
+    open_doubts_unbooked,
+)
 from kitting.services.purchasing.purchase import TARGET
 from kitting.services.purchasing.purchase_view import lack
-from kitting.services.purchasing.shortages import Shortage, Wanting, read_wanting
+from kitting.services.purchasing.short_facts import Shortage
+from kitting.services.purchasing.shortages import Wanting, read_wanting
 from kitting.services.purchasing.unbooked import wanting_unbooked
 from kitting.views.on_the_way import VanComingView
 from kitting.views.possible_dates import ClosedDayView, DatesView, DateView, OrderByView
@@ -147,9 +152,12 @@ def _first(asked: date | None, now: datetime) -> date:
 def _dates(
     session: Session, kits: _Kits, now: datetime, target: float, currency: str | None
 ) -> DatesView:
-    wanting, doubts = kits.wanting, kits.doubts
+    wanting = kits.wanting
     free = read_free(session, wanting, now.date())
     short = {day: wanting.lacking_all_on(day, free) for day in kits.days}
+    unproven = dict.fromkeys(one for some in short.values() for one in some.unproven)
+    counted = free_doubts(session, wanting.bookings, unproven)
+    doubts = tuple(dict.fromkeys((*kits.doubts, *counted)))
     items = {item for one in short.values() for item in everything(one)}
     suppliers = {one.supplier for some in short.values() for one in some.awaited}
     market = read_market(session, wanting.branch, sorted(items), now, suppliers, PricedIn(currency))
@@ -196,7 +204,7 @@ def judged_date(
     suppliers = {one.supplier for one in short.awaited}
     market = read_market(session, wanting.branch, sorted(everything(short)), now, suppliers)
     view, _ = _judged(_Asked(market, target), day, short)
-    return _proven(view, open_doubts(session, wanting.bookings))
+    return _proven(view, open_doubts(session, wanting.bookings, short.unproven))
 
 
 def _not_offered(asked: _Asked, short: Iterable[Shortage]) -> dict[int, int]:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from datetime import date, datetime
+from dataclasses import dataclass, replace
+from datetime import date
 from typing import Any
 
 from sqlalchemy import BindParameter, bindparam, func, select
@@ -16,10 +16,11 @@ from kitting.calc.purchasing.shortage import Cover, Need, awaited, lacking
 from kitting.calc.stock.storage import fitted_on, judge
 from kitting.errors import KittingError
 from kitting.facts.names import natural_key
-from kitting.facts.words import OPEN_BOOKINGS, BookingState, NeedRule, ShelfPolicy
+from kitting.facts.words import OPEN_BOOKINGS, NeedRule
 from kitting.services.bookings.set_aside import FIT_ON
 from kitting.services.bookings.states import booking_number
 from kitting.services.purchasing.market import Buyer
+from kitting.services.purchasing.short_facts import Awaited, Shortage, ShortBooking, Taken
 from kitting.services.stock.announced import DUE, DUE_LATE
 from kitting.services.stock.lots import STORED, stored
 from kitting.services.stock.opened_life import OpenedLife, read_opened_life
@@ -35,73 +36,6 @@ from kitting.tables.bookings import (
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
-from kitting.views.on_the_way import VanComingView
-
-
-@dataclass(frozen=True, slots=True)
-class ShortBooking:
-    """A booking that is bought for; `policy` is the table that judges its rubber."""
-
-    id: int
-    number: str
-    branch: int
-    fit_on: date
-    state: BookingState
-    made_at: datetime
-    policy: ShelfPolicy
-
-
-@dataclass(frozen=True, slots=True)
-class Awaited:
-    """An order that bookings wait for: what of it has to be there by each day they are fitted.
-
-    Thousandths by item, for the days of the shortage in order.
-    """
-
-    order: str
-    supplier: int
-    placed_at: datetime
-    due: date
-    due_late: date
-    items: tuple[Mapping[int, int], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Shortage:
-    """What some bookings of one branch lack, by the days they are fitted on.
-
-    `days` are those days in order, `day_of` that of each booking, and `lacks` what each day lacks,
-    thousandths by item; `wanted_by` names the bookings that want an item. `awaited` are the orders
-    that bring the rest, `vans` the transfers that are counted.
-    """
-
-    branch: Buyer
-    bookings: tuple[ShortBooking, ...]
-    days: tuple[date, ...]
-    day_of: Mapping[int, date]
-    lacks: tuple[Mapping[int, int], ...]
-    wanted_by: Mapping[int, tuple[str, ...]]
-    awaited: tuple[Awaited, ...] = ()
-    vans: tuple[VanComingView, ...] = ()
-
-    @property
-    def needs(self) -> dict[int, int]:
-        """What all days lack together, thousandths by item."""
-        found: dict[int, int] = {}
-        for lacks in self.lacks:
-            for item, amount in lacks.items():
-                found[item] = found.get(item, 0) + amount
-        return found
-
-    @property
-    def fit_on(self) -> date:
-        """The first fitting date among the bookings."""
-        return self.days[0]
-
-    def of_day(self, day: date) -> tuple[ShortBooking, ...]:
-        """The bookings that are fitted on a day."""
-        return tuple(one for one in self.bookings if self.day_of[one.id] == day)
-
 
 _BOOKINGS = (
     select(
@@ -208,20 +142,12 @@ class Wanting:
             wanted_by={item: tuple(names) for item, names in wanted.items()},
             awaited=_awaited(self, covers, [*self.arrivals, *taken.heads], own),
             vans=taken.vans,
+            unproven=taken.unproven,
         )
 
     def lacking_all_on(self, day: date, free: Free | None = None) -> Shortage:
         """What is lacking if all are fitted on one day."""
         return self.lacking_on({booking.id: day for booking in self.bookings}, free)
-
-
-@dataclass(frozen=True, slots=True)
-class Taken:
-    """What is free and taken by bookings, by key, with the heads of orders and what vans bring."""
-
-    covers: Mapping[int, list[Cover]] = field(default_factory=dict)
-    heads: Sequence[Any] = ()
-    vans: tuple[VanComingView, ...] = ()
 
 
 Free = Callable[[Wanting, Mapping[int, date], Mapping[int, Sequence[Cover]]], Taken]

@@ -10,7 +10,7 @@ from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.stock.allocation import free_on
-from kitting.services.purchasing.shortages import Shortage
+from kitting.services.purchasing.short_facts import Shortage
 from kitting.services.stock.lots import read_shelves
 from kitting.services.stock.transfers import van_due
 from kitting.tables.items import Item

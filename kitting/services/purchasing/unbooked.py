@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from kitting.services.bookings.unbooked import NOT_STORED, Unbooked
 from kitting.services.purchasing.market import Buyer
-from kitting.services.purchasing.shortages import ShortBooking, Wanting, in_order
+from kitting.services.purchasing.short_facts import ShortBooking
+from kitting.services.purchasing.shortages import Wanting, in_order
 from kitting.services.stock.opened_life import OpenedLife
 from kitting.tables.supply import Branch
 

@@ -6,16 +6,19 @@ and why stays on record.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
-from sqlalchemy import Engine, bindparam, func, select
+from sqlalchemy import BindParameter, Engine, bindparam, func, select
 from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
 from kitting.errors import KittingError
 from kitting.facts.names import natural_key
+from kitting.services.db.sync import chunks
 from kitting.services.stock.natures import of_batch
 from kitting.services.stock.shelves import LotName, find_lot
 from kitting.store import writing
@@ -28,6 +31,9 @@ OWN = "own"  # names a hold that is on one lot alone
 _OPEN = select(BatchHold).join(Lot, Lot.id == bindparam("lot")).where(holds(Lot)).order_by(
     BatchHold.id
 )  # fmt: skip
+_LOTS: BindParameter[Any] = bindparam("keys", expanding=True)
+_OF_BATCH = select(Lot.id, BatchHold.why).join(BatchHold, holds(Lot)).where(Lot.id.in_(_LOTS))
+_OF_LOT = select(Lot.id, Lot.own_hold).where(Lot.id.in_(_LOTS), Lot.own_hold.is_not(None))
 _COVERED = (
     select(Branch.code.label("branch"), Lot.id, Lot.code, Lot.held)
     .join(Branch, Lot.branch_id == Branch.id)
@@ -110,6 +116,16 @@ def release(
         view = _view(session, lot, item.unit, ended)
         session.commit()
         return view
+
+
+def on_hold_for(session: Session, lots: Sequence[int]) -> Mapping[int, set[str]]:
+    """Why some lots are on hold, by key: for each hold that is on one, its own and its batch's."""
+    found: dict[int, set[str]] = defaultdict(set)
+    for some in chunks(lots):
+        keys = {"keys": list(some)}
+        for lot, why in (*session.execute(_OF_BATCH, keys), *session.execute(_OF_LOT, keys)):
+            found[lot].add(why)
+    return found
 
 
 def _meant(lot: Lot, found: Sequence[BatchHold], number: str | None) -> BatchHold | None:

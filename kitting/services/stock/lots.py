@@ -20,19 +20,26 @@ from kitting.services.lookup import unknown
 from kitting.services.stock.announced import DUE_LATE
 from kitting.tables.bookings import Booking
 from kitting.tables.items import Item
-from kitting.tables.stock import CustomerLot, Lot
+from kitting.tables.stock import CustomerLot, Lot, Transfer
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
 
 # What a lot is judged by, of its row and of its item's: select them and give the row to `stored`.
-# Whether a lot is no whole number of packs that keep only so long once opened.
-PART_PACK = func.coalesce(
-    and_(Item.opened_life_days > 0, Item.pack > 0, Lot.on_hand % Item.pack != 0), False
-)
-STORED = (
+_NATURE = (
     Lot.made_on, Lot.expires_on, Lot.opened_on, Lot.inspected_on, Lot.received_on, Lot.held,
     Item.elastomer, Item.shelf_life_months, Item.opened_life_days, Item.rubber, Item.ages,
-    Item.contents_age, PART_PACK.label("part_pack"),
+    Item.contents_age,
 )  # fmt: skip
+
+
+def _part_pack(amount: Any) -> Any:
+    """Whether it is no whole number of packs that keep only so long once opened."""
+    begun = and_(Item.opened_life_days > 0, Item.pack > 0, amount % Item.pack != 0)
+    return func.coalesce(begun, False).label("part_pack")
+
+
+STORED = (*_NATURE, _part_pack(Lot.on_hand))
+# The same of what a transfer brings: as it will arrive, whatever lies in its lot by now.
+STORED_ON_THE_WAY = (*_NATURE, _part_pack(Transfer.quantity))
 # By what a booking is judged: its own policy, else its branch's.
 POLICY = func.coalesce(Booking.shelf_policy, Branch.shelf_policy).label("policy")
 

@@ -10,6 +10,7 @@ from sqlalchemy import BindParameter, ColumnElement, and_, exists, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from kitting.facts.words import MovementKind
+from kitting.tables.items import Item
 from kitting.tables.stock import CustomerLot, Lot, Movement
 
 # What two lots must have in common so that one may be put to the other.
@@ -58,13 +59,30 @@ def takes(there: Any, lot: Lot, hold: str | None, opened_on: date | None = None)
     return same and batch_of(there) == batch_of(lot) and (there.held is not None or hold is None)
 
 
+def mixes(there: Lot, item: Item, amount: int) -> bool:
+    """Whether so much that comes, or what is there, is a begun pack: its time is its own.
+
+    What is no whole number of packs is begun, and nobody said when; a lot opened on a stated day
+    takes only what was opened then.
+    """
+    if not item.opened_life_days or not item.pack or not there.on_hand or there.opened_on:
+        return False
+    return bool(there.on_hand % item.pack or amount % item.pack)
+
+
 def found_or_made(
-    session: Session, lot: Lot, branch_id: int, received: date, held: str | None = None
+    session: Session,
+    lot: Lot,
+    branch_id: int,
+    received: date,
+    held: str | None = None,
+    coming: int | None = None,
 ) -> Lot:
     """A lot of the nature of another in a branch: by its code, else by a code of its own.
 
     What is there by that code or of its batch on a hold of its own holds what comes to it too; with
-    `held` the lot is on hold at least. On PostgreSQL the function `lot_in_branch` does the same for
+    `held` the lot is on hold at least. Of so much that is `coming` no begun pack is put to others.
+    On PostgreSQL the function `lot_in_branch` does the same for
     who may not see the branch.
     """
     hold = held or lot.own_hold or _hold_there(session, lot, branch_id)
@@ -77,7 +95,8 @@ def found_or_made(
         ).first()
         if there is None:
             return _made(session, lot, branch_id, received, (code, hold))
-        if takes(there, lot, hold):
+        begun = coming is not None and mixes(there, session.get_one(Item, lot.item_id), coming)
+        if not begun and takes(there, lot, hold):
             return there
     raise AssertionError("numbers do not end")
 

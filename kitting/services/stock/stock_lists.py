@@ -16,10 +16,11 @@ from kitting.facts.words import MovementKind
 from kitting.files.lists.stock import read_stock
 from kitting.services.db.sync import chunks
 from kitting.services.lookup import hint
+from kitting.services.stock.holds import on_hold_for
 from kitting.services.stock.ledger import Move, not_free, post_all
 from kitting.store import writing
 from kitting.tables.items import Item
-from kitting.tables.stock import Lot
+from kitting.tables.stock import BatchHold, Lot
 from kitting.tables.supply import Branch
 
 # What a list may say of a lot beside its amount: the column of the list and that of the table.
@@ -28,8 +29,8 @@ _STATED = {
     "expires": "expires_on",
     "opened": "opened_on",
     "bin": "bin",
-    "on hold": "held",
 }
+_ON_HOLD = "on hold"
 _DATES = ("made", "expires", "opened")
 _columns = tuple(_STATED.values())
 _table = Lot.metadata.tables["lot"]
@@ -40,7 +41,7 @@ _SET = (
 )
 _LOTS = select(
     Lot.id, Lot.branch_id, Lot.item_id, Lot.code, Lot.on_hand, Lot.promised, Lot.made_on,
-    Lot.expires_on, Lot.opened_on, Lot.bin, Lot.own_hold.label("held"),
+    Lot.expires_on, Lot.opened_on, Lot.bin,
 ).where(Lot.code.in_(bindparam("codes", expanding=True)))  # fmt: skip
 _ITEMS = select(Item.id, Item.code, Item.unit, Item.bin).where(
     Item.code.in_(bindparam("codes", expanding=True))
@@ -57,6 +58,7 @@ class StockReport:
     new: int = 0
     counted: int = 0
     same: int = 0
+    held: int = 0
     dry_run: bool = False
 
 
@@ -95,6 +97,7 @@ def load_stock(
 ) -> StockReport:
     """Set lots to what a list says, all rows or none; the difference is written as a count.
 
+    What it says is on hold is put on hold as by hand, unless it is on hold for that reason already.
     Loading the same list again changes nothing. Raises FileProblemsError with every fault.
     """
     entries, problems = _read(paths)
@@ -238,8 +241,35 @@ def _set(
             moves.append(Move(lot.id, MovementKind.COUNTED, difference, note="list"))
     post_all(session, moves, at)
     return StockReport(
-        lots=len(entries), new=len(new), counted=len(moves), same=len(entries) - len(moves)
-    )
+        lots=len(entries), new=len(new), counted=len(moves), same=len(entries) - len(moves),
+        held=_hold(session, entries, known, lots, at),
+    )  # fmt: skip
+
+
+def _hold(
+    session: Session,
+    entries: Sequence[_Entry],
+    known: _Known,
+    lots: Mapping[_Key, Any],
+    at: datetime,
+) -> int:
+    """Put the batches on hold that the list says are; returns how many holds that makes."""
+    said = [
+        (lots[known.key(entry)], entry.values[_ON_HOLD])
+        for entry in entries
+        if entry.values.get(_ON_HOLD)
+    ]
+    there = on_hold_for(session, [lot.id for lot, _ in said])
+    made: dict[tuple[int, str, str], BatchHold] = {}
+    for lot, why in said:
+        if why not in there[lot.id]:
+            hold = BatchHold(
+                at=at, branch_id=lot.branch_id, item_id=lot.item_id, batch=lot.code, why=why
+            )
+            made.setdefault((lot.item_id, lot.code, why), hold)
+    session.add_all(made.values())
+    session.flush()
+    return len(made)
 
 
 def _restated(lot: Any, entry: _Entry) -> dict[str, Any]:

@@ -22,7 +22,7 @@ from kitting.services.calendars import branch_calendar
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.lookup import whole_number
 from kitting.services.stock.ledger import Move, post
-from kitting.services.stock.natures import found_or_made
+from kitting.services.stock.natures import found_or_made, mixes
 from kitting.services.stock.shelves import LotName, find_lot, require_something
 from kitting.store import writing
 from kitting.tables.items import Item
@@ -213,12 +213,13 @@ def arrived_as(session: Session, number: int) -> ArrivedView:
 def _lot_to_arrive_in(session: Session, number: int, today: date) -> int | None:
     """The lot that goods on the way arrive in: one on hold, if they were put on hold meanwhile.
 
-    None where nothing is on the way, or where its lot is not of the own branch.
+    Another one, where a begun pack would come to sealed ones, or the other way round. None where
+    nothing is on the way, or where its lot is not of the own branch.
     """
-    coming = (
+    on_the_way = (
         select(Lot).join(Transfer, Transfer.to_lot_id == Lot.id).where(Transfer.id == number)
     ).where(Transfer.arrived_at.is_(None))
-    there = session.scalars(coming).first()
+    there = session.scalars(on_the_way).first()
     if there is None:
         return None
     if session.get_bind().dialect.name == "postgresql":
@@ -227,6 +228,9 @@ def _lot_to_arrive_in(session: Session, number: int, today: date) -> int | None:
     else:
         origin = select(Lot.own_hold).join(Transfer, Transfer.from_lot_id == Lot.id)
         held = session.scalar(origin.where(Transfer.id == number))
+    coming = session.scalars(select(Transfer.quantity).where(Transfer.id == number)).one()
+    if mixes(there, session.get_one(Item, there.item_id), coming):
+        return found_or_made(session, there, there.branch_id, today, held, coming).id
     if held is None or there.own_hold is not None:
         return there.id
     if there.on_hand or _others_coming(session, there.id, number):

@@ -23,7 +23,7 @@ ROW = InspectView(
 
 def view(*rows: InspectView) -> FindingsView:
     return FindingsView(
-        booking="B0002", reference="KBTGAB2", on=date(2026, 4, 15), vehicle="Ulvander Pell …117",
+        booking="B0002", reference="KBTGAB27", on=date(2026, 4, 15), vehicle="Ulvander Pell …117",
         jobs=("J2 oil cooler reseal",), rows=rows, cautions=(CAUTION,),
     )  # fmt: skip
 
@@ -35,7 +35,7 @@ def test_every_row_has_three_boxes_of_7_mm_and_every_page_its_number(paper: str)
     pages = [words(page) for page in characters(pdf)]
     assert len(pages) > 2
     for number, text in enumerate(pages, 1):
-        assert "FindingsB0002·kitKBTGAB2" in text
+        assert "FindingsB0002·kitKBTGAB27" in text
         assert f"page{number}/{len(pages)}" in text
     assert sum(map(len, squares(pdf, 7))) == 180
     everything = "".join(pages)

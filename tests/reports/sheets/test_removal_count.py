@@ -31,7 +31,7 @@ def still_in(bag: int, missing: int) -> Reason:
 
 
 VIEW = RemovalView(
-    "B0002", "KBTGAB2", ON, "Ulvander Pell …117", ("J1 rear coolant pipe seals",),
+    "B0002", "KBTGAB27", ON, "Ulvander Pell …117", ("J1 rear coolant pipe seals",),
     (joint(1, 2, 2), joint(2, 5, 3), joint(3, 1)),
     (still_in(2, 2),), (CAUTION,),
 )  # fmt: skip
@@ -39,7 +39,7 @@ LONG = replace(VIEW, joints=tuple(joint(bag, 3) for bag in range(1, 81)), withhe
 DEEP = replace(VIEW, joints=(joint(1, 80),), withheld=())
 BAD_JOINT = RemovalJointView(1, HOSTILE, HOSTILE, 10**9, 10**9 - 1, (HOSTILE,) * 7)
 BAD = RemovalView(
-    "B0002", "KBTGAB2", ON, HOSTILE, (HOSTILE,) * 3, (BAD_JOINT,) * 5,
+    "B0002", "KBTGAB27", ON, HOSTILE, (HOSTILE,) * 3, (BAD_JOINT,) * 5,
     (because(SealReason.NOT_COUNTED, joints=(HOSTILE,), joint=HOSTILE),) * 9,
     (replace(CAUTION, title=HOSTILE, text=HOSTILE, applies_to=(HOSTILE,)),) * 3,
 )  # fmt: skip
@@ -52,7 +52,7 @@ def texts(view: RemovalView, paper: str = "A4") -> list[str]:
 
 def test_the_head_names_booking_kit_car_date_jobs_and_all_seals() -> None:
     (text,) = texts(VIEW)
-    assert "REMOVALCOUNTB0002·kitKBTGAB2UlvanderPell…117·fittingdate2026-04-15" in text
+    assert "REMOVALCOUNTB0002·kitKBTGAB27UlvanderPell…117·fittingdate2026-04-15" in text
     assert "J1rearcoolantpipeseals8oldsealsoutof3joints,intheorderofrefitting." in text
     for blank in ("countedby", "date", "checkedby"):
         assert blank in text
@@ -107,7 +107,7 @@ def test_eighty_joints_run_over_pages_that_all_say_whose_they_are(paper: str) ->
     found = texts(LONG, paper)
     assert len(found) > 5
     for number, text in enumerate(found, 1):
-        assert "RemovalcountB0002·kitKBTGAB2" in text
+        assert "RemovalcountB0002·kitKBTGAB27" in text
         assert f"page{number}/{len(found)}" in text
         assert "CAUTIONS(infullattheend):Coolant" in text
         assert "Planninginformation,notaprocedure" in text

@@ -94,7 +94,7 @@ def shows(pdf: bytes, diameter: float) -> int:
 
 def test_the_head_names_kit_car_date_jobs_and_ring_ends() -> None:
     (text,) = texts(made((PUMP,), (HEATER, VAGUE)))
-    assert "SEALMAPkitKBTGAB2UlvanderPell…117·fittingdate2026-04-15" in text
+    assert "SEALMAPkitKBTGAB27UlvanderPell…117·fittingdate2026-04-15" in text
     assert "J1rearcoolantpipeseals3ringendsin1joint,intheorderofrefitting." in text
     assert "Printat100%:thisbaris50mm." in text
     assert "Coolant(A2)Capoffcoldonly;themaker'sdatadecide." in text
@@ -102,7 +102,7 @@ def test_the_head_names_kit_car_date_jobs_and_ring_ends() -> None:
 
 def test_the_map_of_a_booking_bears_its_number() -> None:
     (text,) = texts(replace(made((PUMP,)), booking="B0002"))
-    assert "SEALMAPB0002·kitKBTGAB2" in text
+    assert "SEALMAPB0002·kitKBTGAB27" in text
 
 
 def test_every_end_shows_all_that_tells_its_ring() -> None:
@@ -204,7 +204,7 @@ def test_every_end_has_a_box_to_tick() -> None:
 def test_a_kit_without_a_ring_has_no_seal_map() -> None:
     view = replace(kit(2, ends=0), doubts=(stopped("Which cooler?"),))
     with pytest.raises(
-        KittingError, match=r"no joint of kit KBTGAB2 has a ring.* STOPPED: J2: Which cooler\?"
+        KittingError, match=r"no joint of kit KBTGAB27 has a ring.* STOPPED: J2: Which cooler\?"
     ):
         drawn(draw_seal_map, view)
 
@@ -234,7 +234,7 @@ def test_every_page_bears_reference_car_page_number_and_cautions(paper: str) -> 
     found = texts(many(7), paper)
     assert len(found) > 3
     for number, text in enumerate(found, 1):
-        assert f"SealmapKBTGAB2page{number}/{len(found)}" in text
+        assert f"SealmapKBTGAB27page{number}/{len(found)}" in text
         assert "CAUTIONS(infullattheend):Coolant" in text
         assert "UlvanderPell…117·fittingdate2026-04-15" in text
     text = "".join(found)

@@ -104,7 +104,7 @@ def joint(
 def view(*joints: TightenJointView) -> TightenView:
     """A sheet of some joints."""
     return TightenView(
-        "KBTGAB2", ON, "Ulvander Pell …117", ("J3 timing cover reseal",), ("bay", "van"),
+        "KBTGAB27", ON, "Ulvander Pell …117", ("J3 timing cover reseal",), ("bay", "van"),
         joints, (), (CAUTION,),
     )  # fmt: skip
 
@@ -141,7 +141,7 @@ def hostile() -> TightenView:
     )
     one = TightenJointView(123456, HOSTILE, HOSTILE, (row, unknown, PLAIN), picture, (laid,) * 3)
     return TightenView(
-        "KBTGAB2", ON, HOSTILE, (HOSTILE,) * 3, (HOSTILE,) * 3, (one, one),
+        "KBTGAB27", ON, HOSTILE, (HOSTILE,) * 3, (HOSTILE,) * 3, (one, one),
         (stopped(HOSTILE),) * 20,
         (replace(CAUTION, title=HOSTILE, text=HOSTILE, applies_to=(HOSTILE,)),) * 3,
         (laid,) * 9,
@@ -165,7 +165,7 @@ def test_every_page_bears_reference_page_number_cautions_and_the_makers_preceden
     found = texts(MANY, paper)
     assert len(found) > 3
     for number, text in enumerate(found, 1):
-        assert "TighteningKBTGAB2" in text
+        assert "TighteningKBTGAB27" in text
         assert f"page{number}/{len(found)}" in text
         assert "CAUTIONS(infullattheend):Coolant" in text
         assert "Planninginformation,notaprocedure" in text
@@ -177,7 +177,7 @@ def test_the_first_page_says_vehicle_jobs_boxes_and_that_the_hand_start_is_gener
     None
 ):
     text = texts(MANY)[0]
-    assert "TIGHTENINGkitKBTGAB2UlvanderPell…117·fittingdate2026-04-15" in text
+    assert "TIGHTENINGkitKBTGAB27UlvanderPell…117·fittingdate2026-04-15" in text
     assert "J3timingcoverreseal" in text
     assert "Wrenchesfrom:bay,van." in text
     assert "Generalpractice,nosource:starteveryfastenerbyhand,2to3turns" in text

@@ -84,7 +84,7 @@ FIGURES = (
     figure("210 N·m", FigureVerdict.GAP),
 )
 VIEW = ToolCheckView(
-    "KBTGAB2", ON, "Ulvander Pell …117", ("J3 timing cover reseal",), ("bay", "van"),
+    "KBTGAB27", ON, "Ulvander Pell …117", ("J3 timing cover reseal",), ("bay", "van"),
     RangePolicy.MARKED, (HAVE, UNKNOWN, GAP), WRENCHES, FIGURES, (CAUTION,),
 )  # fmt: skip
 
@@ -122,7 +122,7 @@ BOUGHT = BoughtView(
     HOSTILE, HOSTILE, HOSTILE, ToolOfferWay.BUY, Money(10**12, "GBP"), (), ()
 )  # fmt: skip
 BAD = ToolCheckView(
-    "KBTGAB2", ON, HOSTILE, (HOSTILE,) * 3, (HOSTILE,) * 3, RangePolicy.FIFTH,
+    "KBTGAB27", ON, HOSTILE, (HOSTILE,) * 3, (HOSTILE,) * 3, RangePolicy.FIFTH,
     (BAD_NEED, replace(BAD_NEED, state=ToolVerdict.HAVE, trains=(BAD_TRAIN,) * 3),
      replace(BAD_NEED, state=ToolVerdict.UNKNOWN)) * 3,
     (wrench(HOSTILE, 5, 25, box=HOSTILE, away=because(ToolReason.LENT_WITHOUT_DATE, to=HOSTILE)),)
@@ -145,7 +145,7 @@ def test_every_page_bears_reference_page_number_cautions_and_the_makers_preceden
     found = texts(CROWDED, paper)
     assert len(found) > 1
     for number, text in enumerate(found, 1):
-        assert "ToolcheckKBTGAB2" in text
+        assert "ToolcheckKBTGAB27" in text
         assert f"page{number}/{len(found)}" in text
         assert "CAUTIONS(infullattheend):Coolant" in text
         assert "Planninginformation,notaprocedure" in text
@@ -154,7 +154,7 @@ def test_every_page_bears_reference_page_number_cautions_and_the_makers_preceden
 
 def test_the_first_page_says_vehicle_jobs_boxes_policy_in_words_and_how_it_came_out() -> None:
     (text,) = texts(VIEW)
-    assert "TOOLCHECKkitKBTGAB2UlvanderPell…117·fittingdate2026-04-15" in text
+    assert "TOOLCHECKkitKBTGAB27UlvanderPell…117·fittingdate2026-04-15" in text
     assert "J3timingcoverresealBoxes:bay,van" in text
     assert "thewholescale,fromitslowestmarkup(ISO6789:2017)" in text
     assert "1gap1cannotbeproven1inorder" in text

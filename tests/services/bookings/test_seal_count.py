@@ -25,9 +25,9 @@ from kitting.services.stock.holds import put_on_hold
 from kitting.services.stock.shelves import LotName
 from kitting.store import reading
 from kitting.tables.bookings import Finding
-from kitting.views.bookings import UnaccountedView
 from kitting.views.kit import RemovalView
 from kitting.views.purchasing import BarredView
+from kitting.views.van_day import UnaccountedView
 from kitting.wording.bookings import source_warning
 from kitting.wording.kit import shortage_text, taking
 from kitting.wording.purchasing import alternative, transfer

@@ -249,7 +249,7 @@ def test_the_reference_belongs_to_car_jobs_and_date(lite_garage: Engine) -> None
     assert one == planned(lite_garage, "PELL117", "J2", "J1").reference
     assert one != planned(lite_garage, "PELL 117", "J1").reference
     assert one != planned(lite_garage, "PELL 117", "J1", "J2", on=date(2026, 4, 16)).reference
-    assert len(one) == 7
+    assert len(one) == 8
     assert one.isalnum()
     assert one.isupper()
 

@@ -193,3 +193,24 @@ def test_what_it_brings_is_kept_from_what_is_near_too(lite: Engine) -> None:
     line = of(planned(lite, "PELL 001", "X1"), "BAG")
     assert line.verdict is Verdict.UNKNOWN
     assert "paint" in " ".join(said(doubt.because for doubt in line.doubts))
+
+
+RINGS = "".join(
+    f"  - {{code: {code}, name: Ring, kind: o-ring, sold_singly: false{rubber}}}\n"
+    for code, rubber in (("BARE", ""), ("RB", ", elastomer: EPDM"), ("RC", ", elastomer: EPDM"))
+)
+
+
+@pytest.mark.parametrize("where", ["caliper", "hub"])
+def test_what_lies_in_several_packets_counts_for_each_of_them(lite: Engine, where: str) -> None:
+    """Either may be the one that it is taken from; a packet without it is not worse for it."""
+    packets = packet("BAG-1", "BARE", "RB") + packet("BAG-2", "BARE", "RC")
+    bare = "{item: BARE, position: bare}"
+    fits = "{item: RB, position: b}, {item: RC, position: c}, " + PISTON
+    here, there = (f"{fits}, {bare}", "") if where == "caliper" else (fits, bare)
+    view = shown(lite, RINGS + packets + packet("OTHER", "PISTON"), here, there)
+    lines = {line.item: (line.verdict, line.to_take) for line in view.lines}
+    for bag in ("BAG-1", "BAG-2"):
+        assert lines[bag] == (Verdict.UNKNOWN, 1000)
+        assert "rubber" in " ".join(said(doubt.because for doubt in of(view, bag).doubts))
+    assert lines["OTHER"] == (Verdict.FINE, 1000)

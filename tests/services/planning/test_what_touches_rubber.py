@@ -135,12 +135,26 @@ def test_other_rings_are_tried_against_the_heat_and_the_grease_of_the_place_too(
 def test_heat_far_beyond_the_limit_stops_a_ring_and_a_little_beyond_is_asked(
     lite: Engine, hottest: int, verdict: Verdict
 ) -> None:
-    """The limit of NBR, 100 °C, is from memory."""
+    """The limit of NBR, 100 °C: kitting/facts/service_ranges.csv."""
     heat = f"{{hottest: {hottest} °C, source: measured}}"
     view = shown(lite, "{item: NBR, position: p}", fluids="[engine-oil]", temperature=heat)
     assert (line_of(view, "NBR").verdict, line_of(view, "NBR").to_take) == (
         verdict, 0 if verdict is Verdict.NO else 1000,
     )  # fmt: skip
+
+
+def test_heat_within_a_range_from_memory_cannot_be_proven(lite: Engine) -> None:
+    """ACM has one from memory only; that it stands hydrocarbon oil was read."""
+    items = ITEMS.replace("elastomer: NBR,", "elastomer: ACM,")
+    for heat, verdict in (("60", Verdict.UNKNOWN), (None, Verdict.FINE)):
+        stated = f"{{hottest: {heat} °C, source: measured}}" if heat else "null"
+        view = shown(
+            lite, "{item: NBR, position: p}", items=items, fluids="[engine-oil]",
+            temperature=stated,
+        )  # fmt: skip
+        assert line_of(view, "NBR").verdict is verdict
+        told = "ACM at 60 °C (measured): general-purpose grades serve from -15 to 150 °C"
+        assert any(told in text for text in doubts(view)) is (heat is not None)
 
 
 def test_that_the_maker_overrules_a_certain_no_is_told_on_the_plan_and_on_every_sheet(

@@ -16,7 +16,8 @@ from kitting.facts.units import Quantity
 from kitting.services.branches import find_branch
 from kitting.services.purchasing.alternatives import alternatives
 from kitting.services.purchasing.purchase import buy
-from kitting.services.purchasing.shortages import Shortage, shortage
+from kitting.services.purchasing.short_facts import Shortage
+from kitting.services.purchasing.shortages import shortage
 from kitting.services.purchasing.transfer_advice import transfer_advice
 from kitting.services.stock.lots import find_items
 from kitting.services.stock.shelves import LotName

@@ -18,6 +18,7 @@ from kitting.services.purchasing.orders import place
 from kitting.services.stock.holds import Said, put_on_hold, release
 from kitting.services.stock.recall import recall
 from kitting.services.stock.shelves import LotName, list_stock
+from kitting.services.stock.stock_lists import load_stock
 from kitting.services.stock.transfers import arrive, send
 from kitting.services.upkeep.audit import audit
 from kitting.store import reading, writing
@@ -132,3 +133,53 @@ def test_a_hold_is_on_what_a_movement_tells_was_opened_of_its_lot_and_on_no_othe
     put_on_hold(rings, YARD, "recalled", NOW)
     held = {lot for (_, lot), why in on_hold(rings).items() if why == "recalled"}
     assert held == {"R1", "REST"}
+
+
+def events(engine: Engine, lot: str = "R1") -> list[tuple[bool, str, str]]:
+    with reading(engine) as session:
+        return [(one.held, one.lot, one.reason) for one in recall(session, lot, ON).holds]
+
+
+def test_a_hold_of_a_list_is_on_record_like_one_by_hand(rings: Engine, tmp_path: Path) -> None:
+    """It reaches its batch in every branch, is made once, and ends by its number."""
+    row = "yard,RING,R1,3 each,1Q26,,,wrong colour"
+    assert stock(rings, tmp_path, row).held == 1
+    everywhere = [("quay", "R1"), ("yard", "R1")]
+    assert on_hold(rings) == dict.fromkeys(everywhere, "wrong colour")
+    assert events(rings) == [(True, "R1", "wrong colour")]
+    assert stock(rings, tmp_path, row, "quay,RING,R1,2 each,1Q26,,,wrong colour").held == 0
+    assert events(rings) == [(True, "R1", "wrong colour")]
+    view = release(rings, QUAY, NOW, Said("looked at"), hold="1")
+    assert (view.number, view.on_hold) == (1, None)
+    assert on_hold(rings) == dict.fromkeys(everywhere)
+    assert events(rings)[1] == (False, "R1", "wrong colour")
+    assert audit(rings, NOW).fine
+
+
+def test_a_list_adds_its_own_reason_to_another_and_silence_releases_nothing(
+    rings: Engine, tmp_path: Path
+) -> None:
+    put_on_hold(rings, YARD, "recalled", NOW)
+    assert stock(rings, tmp_path, "yard,RING,R1,3 each,1Q26,,,recalled").held == 0
+    assert stock(rings, tmp_path, "yard,RING,R1,3 each,1Q26,,,dropped").held == 1
+    assert stock(rings, tmp_path, "yard,RING,R1,3 each,1Q26").held == 0
+    assert [why for _, _, why in events(rings)] == ["recalled", "dropped"]
+    with pytest.raises(KittingError, match="is on 2 holds"):
+        release(rings, YARD, NOW)
+
+
+def test_a_new_lot_of_a_list_that_is_on_hold_is_on_record_too(
+    rings: Engine, tmp_path: Path
+) -> None:
+    report = stock(rings, tmp_path, "yard,RING,R2,3 each,1Q26,,,dropped")
+    assert (report.new, report.held) == (1, 1)
+    assert events(rings, "R2") == [(True, "R2", "dropped")]
+    with reading(rings) as session:
+        assert session.scalars(select(Lot.own_hold)).all() == [None] * 3
+
+
+def test_a_list_that_is_only_tried_holds_nothing(rings: Engine, tmp_path: Path) -> None:
+    path = tmp_path / "tried.csv"
+    path.write_text("branch,item,lot,quantity,on hold\nyard,RING,R1,3 each,dropped\n")
+    assert load_stock(rings, [path], NOW, dry_run=True).held == 1
+    assert events(rings) == []

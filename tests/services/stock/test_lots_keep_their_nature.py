@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from sqlalchemy import Engine, select
+from sqlalchemy import Engine, select, update
 
 from helpers import NOW, ON, assert_ledger, balances, booked, load, needed, shop, stock
 from kitting.facts.units import Quantity
@@ -17,6 +17,7 @@ from kitting.services.stock.transfers import arrive, send
 from kitting.services.upkeep.audit import audit
 from kitting.store import reading
 from kitting.tables.stock import Lot
+from kitting.tables.supply import Branch
 from kitting.views.stock import GoingView, HeldLotView, LotView
 
 FLUID = """  - {code: FLUID, name: paste, kind: sealant, unit: ml, pack: 500 ml,
@@ -114,10 +115,16 @@ def test_what_is_put_on_hold_where_it_came_from_arrives_on_hold(
 
 
 def test_a_hold_where_goods_arrive_holds_them_too(rings: Engine, tmp_path: Path) -> None:
+    """One of that lot alone, as lists made them in earlier versions."""
     stock(
-        rings, tmp_path, "yard,RING,R1,1 each,1Q26,,,recalled", "quay,RING,R1,2 each,1Q26",
-        "quay,RING,R2,2 each,1Q12", "yard,RING,R2,2 each,1Q13,,,torn",
+        rings, tmp_path, "yard,RING,R1,1 each,1Q26", "quay,RING,R1,2 each,1Q26",
+        "quay,RING,R2,2 each,1Q12", "yard,RING,R2,2 each,1Q13",
     )  # fmt: skip
+    yard = select(Branch.id).where(Branch.code == "yard").scalar_subquery()
+    with rings.begin() as connection:
+        for lot, why in (("R1", "recalled"), ("R2", "torn")):
+            at_yard = Lot.branch_id == yard
+            connection.execute(update(Lot).where(Lot.code == lot, at_yard).values(own_hold=why))
     moved(rings, RINGS, each(2))
     moved(rings, LotName("quay", "RING", "R2"), each(2))
     held = {lot.lot: lot.on_hold for lot in on_shelves(rings).values()}
