@@ -128,6 +128,10 @@ SHOWN = {
         f"{BUYING}/test_claims.py::test_a_core_is_handed_in_and_refunded_once_for_each_part",
         f"{BUYING}/test_claims.py::test_a_warranty_claim_names_the_lot_and_the_car",
     ],
+    "more came than was ordered: kept, or sent back (–)": [
+        f"{BUYING}/test_kept_goods.py::test_it_is_charged_as_ordered_and_free_for_who_lacks_it",
+        f"{BUYING}/test_kept_goods.py::test_what_goes_back_of_it_is_none_of_what_was_ordered",
+    ],
     "a substitute delivered (–)": [
         f"{BUYING}/test_substitutes.py::test_an_alternative_is_taken_over_with_its_verdict",
         f"{BUYING}/test_substitutes.py::test_where_it_would_be_no_nothing_is_taken_in",

@@ -68,7 +68,7 @@ def receive(
 
     Example: kitting receive P0001 --item RING-FKM-17X2.5 --good "1 each" --made 1Q26 --lot F17-26
     """
-    from kitting.cli.render.purchasing import show_order
+    from kitting.cli.render.orders import show_order
     from kitting.facts.shelf_life import parse_made
     from kitting.services.purchasing.goods_in import GoodsReceived
     from kitting.services.purchasing.goods_in import receive as take_in

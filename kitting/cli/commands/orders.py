@@ -118,7 +118,7 @@ def counter(
 
     Example: kitting order counter ombrith CLIP-TRIM "1 each" --paid "9 GBP" --bill 7 --branch upper
     """
-    from kitting.cli.render.purchasing import show_order
+    from kitting.cli.render.orders import show_order
     from kitting.facts.money import parse_money
     from kitting.facts.shelf_life import parse_made
     from kitting.services.purchasing.counter import CounterPurchase, buy_over_counter
@@ -172,7 +172,7 @@ def announce(
 
     Example: kitting order announce P0001 --due 2026-04-14 --why "van broke down" --now 2026-04-08
     """
-    from kitting.cli.render.purchasing import show_order
+    from kitting.cli.render.orders import show_order
     from kitting.services.purchasing.announcements import Announcement
     from kitting.services.purchasing.announcements import announce as write_down
 
@@ -246,7 +246,7 @@ def correct(
 
 def shown(view: OrderView, as_json: bool) -> None:
     """An order as it stands now, on the screen or as JSON."""
-    from kitting.cli.render.purchasing import show_order
+    from kitting.cli.render.orders import show_order
 
     if as_json:
         print_json(view)

@@ -262,7 +262,7 @@ def list_command(
 
     Example: kitting order list --supplier ombrith
     """
-    from kitting.cli.render.purchasing import show_orders
+    from kitting.cli.render.orders import show_orders
     from kitting.services.branches import find_branch
     from kitting.services.purchasing.chosen_orders import OrderFilter, chosen, only_open
     from kitting.services.purchasing.order_view import list_orders
@@ -292,7 +292,7 @@ def show(
 
     Example: kitting order show P0001
     """
-    from kitting.cli.render.purchasing import show_order
+    from kitting.cli.render.orders import show_order
     from kitting.services.purchasing.order_view import find_order, order_view
     from kitting.store import reading
 

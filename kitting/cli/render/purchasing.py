@@ -1,4 +1,4 @@
-"""Purchasing on the screen: what to buy, possible dates, orders."""
+"""Purchasing on the screen: what to buy, and possible dates."""
 
 from __future__ import annotations
 
@@ -6,29 +6,21 @@ from collections.abc import Sequence
 
 from rich.console import Console
 
-from kitting.actions import Action, next_step
 from kitting.cli.actions import with_steps
 from kitting.cli.render.tables import plain_table
-from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.words import DateState
 from kitting.views.possible_dates import DatesView
 from kitting.views.purchasing import (
     BuyLineView,
     LackView,
     OpenDoubtView,
-    OrderLineView,
-    OrderView,
     ParcelView,
     PurchaseView,
 )
 from kitting.wording.bookings import booked_text
 from kitting.wording.figures import many, money, percent
 from kitting.wording.orders import (
-    announced,
-    claim_text,
     cutoff_there,
-    order_standing,
-    taken_over,
     time_left,
 )
 from kitting.wording.purchasing import (
@@ -38,7 +30,6 @@ from kitting.wording.purchasing import (
     barred,
     closed_day,
     dates_are_of,
-    discrepancies,
     lack,
     not_compared,
     old_stock,
@@ -48,9 +39,7 @@ from kitting.wording.purchasing import (
     parcel_sum,
     rates_stated,
     reasons,
-    sums,
     tax_mixed,
-    tax_of_order,
     transfer,
     van_coming,
 )
@@ -265,89 +254,3 @@ def show_dates(console: Console, view: DatesView) -> None:
         )
     if view.earliest is None and not view.nobody_offers:
         console.print(f"No date within reach has a chance of {view.asked:.0%}.")
-
-
-def show_orders(
-    console: Console, orders: Sequence[OrderView], *, every: bool = True, left_out: int = 0
-) -> None:
-    """Orders in a list; `every` where nothing was asked for, `left_out` that are not open."""
-    table = plain_table("order", "supplier", "branch", "placed", "due", "late", "state", "total")
-    for order in orders:
-        table.add_row(
-            order.number, order.supplier_name, order.branch, f"{order.placed_at:%Y-%m-%d %H:%M}",
-            str(order.due), str(order.due_late), order_standing(order), money(order.total),
-        )  # fmt: skip
-    console.print(table)
-    if not orders:
-        nothing = "No order is open." if left_out else "Nothing is ordered."
-        console.print(
-            nothing
-            if every
-            else "No open order is like that."
-            if left_out
-            else "No order is like that."
-        )
-    if left_out:
-        console.print(f"{left_out} complete or cancelled not shown. See them: --all")
-
-
-def show_order(console: Console, view: OrderView) -> None:
-    """An order line by line."""
-    console.print(
-        f"{view.number} {view.supplier_name} for {view.branch}, placed"
-        f" {view.placed_at:%Y-%m-%d %H:%M}: {order_standing(view)}, due {view.due},"
-        f" late {view.due_late}",
-        style="bold",
-    )
-    if view.bill:
-        console.print(f"bought over the counter, receipt {view.bill}")
-    table = plain_table("part", "item", "ordered", "here", "lost", "waited for by", "total")
-    for line in view.lines:
-        table.add_row(
-            line.part, line.item,
-            *(show_quantity(n, line.unit) for n in (line.ordered, line.received, line.lost)),
-            ", ".join(line.promised), money(line.total),
-        )  # fmt: skip
-    console.print(table)
-    parts = ", ".join(f"{name} {money(some)}" for name, some in sums(view))
-    console.print(f"{parts}, together {money(view.total)}, {tax_of_order(view)}")
-    for claim in view.claims:
-        console.print(claim_text(claim))
-    for line in view.lines:
-        _show_since(console, view, line)
-
-
-def _show_since(console: Console, view: OrderView, line: OrderLineView) -> None:
-    """What happened to a line since it was ordered, and what is to be told to the supplier."""
-    if line.coming and (line.due, line.due_late) != (view.due, view.due_late):
-        console.print(f"{line.item}: due {line.due}, late {line.due_late}")
-    told = discrepancies(line)
-    for text in told:
-        console.print(f"TELL THE SUPPLIER {line.item}: {text}")
-    if told and line.lost:
-        lost = format_quantity(line.lost, line.unit) + (" each" if line.unit == "each" else "")
-        again = next_step(Action.ANNOUNCE, order=view.number, item=line.item, quantity=lost)
-        text = f"{line.item} is LACKING until the supplier sends it once more"
-        console.print(with_steps(text, [again]))
-    if line.over:
-        over = format_quantity(line.over, line.unit) + (" each" if line.unit == "each" else "")
-        keep = next_step(Action.KEEP_GOODS, order=view.number, item=line.item, quantity=over)
-        text = f"{line.item} on hold is charged once it is kept, or goes back for nothing"
-        console.print(with_steps(text, [keep]))
-    _show_substitutes(console, view, line)
-    for notice in line.notices:
-        console.print(f"ANNOUNCED {line.item}: {announced(notice, line.unit)}")
-    if line.core:
-        core = money(line.core)
-        console.print(f"CORE {line.item}: {core} comes back for the old part; ask by when")
-
-
-def _show_substitutes(console: Console, view: OrderView, line: OrderLineView) -> None:
-    """What came in the place of a line, and what that comes to for each booking."""
-    for other in line.substitutes:
-        came = show_quantity(other.quantity, line.unit)
-        console.print(f"SUBSTITUTE {line.item}: {came} came as {other.item}")
-    if line.substitutes:
-        for one in view.taken_over:
-            for text in taken_over(one, line.item):
-                console.print(text)

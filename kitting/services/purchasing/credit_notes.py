@@ -67,7 +67,7 @@ def credit(
         _require_new(order, claim, document, notes, supplier.currency)
         most = _most(session, claim, line)
         credited = sum(note.amount for note in notes)
-        if not 0 <= amount.minor <= most - credited:
+        if amount.minor and not 0 < amount.minor <= most - credited:
             _refuse_beyond(order, claim, (most, credited), supplier.currency)
         session.add(
             CreditNote(claim_id=claim.id, at=at, amount=amount.minor, document=document, why=why)

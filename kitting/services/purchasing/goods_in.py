@@ -45,8 +45,9 @@ class GoodsReceived:
 
     `good` of the right thing unharmed; the supplier has to be told of `damaged` and `wrong`.
     `final` means that the rest will not come; `unit` is checked against the item's where given.
-    `part` is the supplier's number, where it says which line of the item it is of; `out_of` is the
-    lot in which it was on hold, as more than was ordered, where it is kept; `by` is its note.
+    `part` is the supplier's number, where it says which line of the item it is of; `by` is its
+    note. Of what is kept, `out_of` is the lot where it was on hold, as more than was ordered, and
+    `batch` that of its packet, if the lot is named otherwise.
     """
 
     item: str
@@ -62,12 +63,13 @@ class GoodsReceived:
     unit: str | None = None
     part: str | None = None
     out_of: int | None = None
+    batch: str | None = None
     by: DeliveryNote = NO_NOTE
 
     @property
     def packet(self) -> Packet:
         """What the packet says, and where it goes."""
-        return Packet(lot=self.lot, made=self.made, expires=self.expires, bin=self.bin)
+        return Packet(self.lot, self.made, self.expires, self.bin, self.batch)
 
 
 _Lines = Mapping[str, Sequence[tuple[OrderLine, Item]]]

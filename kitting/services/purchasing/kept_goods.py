@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from sqlalchemy import Engine, func, select
@@ -25,6 +25,8 @@ from kitting.tables.order_history import ReceiptGoods, ReceiptUndone
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Receipt
 from kitting.views.purchasing import OrderView
+
+_LONGEST, _KEPT = 40, "-KEPT"  # characters of a lot's code; what marks one of its own
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,12 +64,8 @@ def keep(
         new = _line(session, order, line, amount)
         note = f"{order.number}, over, kept"
         post(session, Move(lot.id, MovementKind.RECEIVED, -amount, note=note), at)
-        goods = GoodsReceived(
-            item.code, amount, lot=lot.batch, made=lot.made_on, expires=lot.expires_on,
-            out_of=lot.id,
-        )  # fmt: skip
         policy = session.get_one(Branch, order.branch_id).shelf_policy
-        take_in_line(session, Delivery(order, new, item, at, policy), goods)
+        _take_in(session, Delivery(order, new, item, at, policy), lot, amount)
         session.flush()
         serve_short(session, order.branch_id, item.id, at.date())
         record(session, token, request, order.branch_id, at)
@@ -108,6 +106,20 @@ def _came_too_much(
             f" {', '.join(sorted(there))}"
         )
     return there[kept.lot] if kept.lot is not None else next(iter(there.values()))
+
+
+def _take_in(session: Session, delivery: Delivery, lot: Lot, amount: int) -> None:
+    """Put what is kept to its packet, or where that is of another age by now to none."""
+    goods = GoodsReceived(
+        delivery.item.code, amount, lot=lot.batch, made=lot.made_on, expires=lot.expires_on,
+        out_of=lot.id,
+    )  # fmt: skip
+    try:
+        with session.begin_nested():
+            take_in_line(session, delivery, goods)
+    except KittingError:
+        own = f"{lot.code[: _LONGEST - len(_KEPT)]}{_KEPT}"
+        take_in_line(session, delivery, replace(goods, lot=own, batch=lot.batch))
 
 
 def _line(session: Session, order: PurchaseOrder, like: OrderLine, amount: int) -> OrderLine:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from sqlalchemy import bindparam, select
@@ -39,12 +39,16 @@ class Delivery:
 
 @dataclass(frozen=True, slots=True)
 class Packet:
-    """What a packet says: its lot and dates; and the bin it goes into."""
+    """What a packet says: its lot and dates; and the bin it goes into.
+
+    `batch` is the lot that the packet says where it lies under another.
+    """
 
     lot: str | None
     made: date | None
     expires: date | None
     bin: str | None
+    batch: str | None = None
 
 
 def may_be_fitted(lot: Lot, item: Item, policy: ShelfPolicy, fit_on: date) -> bool:
@@ -79,9 +83,8 @@ def put_over_on_hold(session: Session, delivery: Delivery, packet: Packet, over:
     code = (packet.lot or f"{order.number}-{item.code}")[: _LONGEST - len(_OVER)] + _OVER
     lot = _known(session, delivery, code)
     if lot is None:
-        lot = _new(session, delivery, packet, code, None)
         # A recall or a hold of what the packet says reaches it too.
-        lot.batch = packet.lot
+        lot = _new(session, delivery, replace(packet, batch=packet.lot), code, None)
         lot.own_hold = f"more than ordered on {order.number}: keep or send back"
         session.flush()
     else:
@@ -136,6 +139,7 @@ def _new(
         branch_id=delivery.order.branch_id,
         item_id=delivery.item.id,
         code=code,
+        batch=packet.batch,
         bin=packet.bin or (usual_bin and usual_bin[:_BIN]),
         made_on=packet.made,
         expires_on=packet.expires,

@@ -59,7 +59,8 @@ from kitting.services.group.roles import make_roles, members, set_member
 from kitting.services.planning.plan import plan
 from kitting.services.planning.request import PlanRequest
 from kitting.services.purchasing.booking_change import make_change, show_change
-from kitting.services.purchasing.goods_in import receive
+from kitting.services.purchasing.goods_in import GoodsReceived, receive
+from kitting.services.purchasing.kept_goods import Kept, keep
 from kitting.services.purchasing.order_view import find_order, list_orders
 from kitting.services.purchasing.orders import place
 from kitting.services.purchasing.price_lists import load_prices
@@ -606,6 +607,9 @@ def test_a_branch_buys_and_receives_for_itself(group: Group) -> None:
     with pytest.raises(UnknownNameError, match="order 'P0002': unknown name"):
         receive(anna, "P0002", None, NOW)
     assert receive(carl, "P0002", None, NOW).state == "complete"
+    item = receive(anna, "P0001", [GoodsReceived("GASKET", 2000, lot="N1")], NOW).lines[0].item
+    kept = keep(anna, "P0001", Kept(item, one(1)), NOW)
+    assert [(line.item, line.received, line.over) for line in kept.lines][-1] == (item, 1000, 0)
 
 
 def test_both_ends_see_what_is_on_the_way_and_only_where_it_goes_does_it_arrive(

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from pathlib import Path
 
 import pytest
-from sqlalchemy import Engine
+from sqlalchemy import Engine, select
 
 from helpers import NOW, assert_ledger, balances, booked, load, needed, priced, shop
 from kitting.errors import KittingError, UnknownNameError
@@ -20,8 +20,11 @@ from kitting.services.purchasing.claims import NewClaim, claim
 from kitting.services.purchasing.corrections import take_back_receipt
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.kept_goods import Kept, keep
+from kitting.services.stock.holds import put_on_hold
+from kitting.services.stock.shelves import LotName
 from kitting.services.upkeep.audit import audit
-from kitting.store import reading
+from kitting.store import reading, writing
+from kitting.tables.stock import Lot
 from kitting.views.purchasing import OrderView
 
 TUESDAY = datetime(2026, 4, 7, 9, 0)  # noqa: DTZ001  (wall clock of the garage)
@@ -116,3 +119,18 @@ def test_taken_back_it_is_on_hold_again_and_not_charged(over: Engine) -> None:
     assert audit(over, TUESDAY).fine
     take_back_receipt(over, "P0001", "RING", "counted wrongly", TUESDAY)
     assert balances(over)["yard", "RING", "R1"] == (0, 0)
+
+
+def test_where_its_packet_was_inspected_since_it_is_a_lot_of_its_own_and_recalled_with_it(
+    over: Engine,
+) -> None:
+    with writing(over) as session:
+        lot = session.scalars(select(Lot).where(Lot.code == "R1")).one()
+        lot.inspected_on, lot.inspection = TUESDAY.date(), "no crack"
+        session.commit()
+    kept(over, 3)
+    assert balances(over)["yard", "RING", "R1-OVER-KEPT"] == (3000, 0)
+    put_on_hold(over, LotName("yard", "RING", "R1"), "recalled", TUESDAY)
+    with reading(over) as session:
+        lot = session.scalars(select(Lot).where(Lot.code == "R1-OVER-KEPT")).one()
+        assert (lot.batch, lot.held, lot.made_on) == ("R1", "recalled", FRESH)
