@@ -52,7 +52,8 @@ class TaxView:
     """The tax of goods and carriage by a stated `rate`, thousandths of a percent.
 
     `included` says whether prices have it in them. Without either no sum is told. `total`
-    is goods and carriage with it; what is lost, credited or charged for cores is in neither.
+    is goods and carriage with it: of an order, of what came or is still to come. What is credited
+    or charged for cores is in neither.
     """
 
     rate: int | None

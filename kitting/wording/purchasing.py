@@ -232,7 +232,6 @@ def tax_of_order(view: OrderView) -> str:
     """The tax of an order, and what of its total is not in that."""
     parts = (
         ("cores", view.cores.minor),
-        ("what will not come", view.lost.minor),
         ("what was credited", 0 if view.credited is None else view.credited.minor),
     )
     return tax_text(view.tax, [name for name, minor in parts if minor])

@@ -47,7 +47,8 @@ class OrderSums:
     """What an order comes to, part by part: `total` is what is to be paid after all of it.
 
     Off go `lost`, what will not come and is not credited, and `credited`. `again` is what is
-    charged once more for what is sent in place of goods that were credited.
+    charged once more for what is sent in place of goods that were credited. `taxed` is what tax
+    goes with: goods and carriage of what came or is still to come, without cores and credits.
     """
 
     goods: int
@@ -56,6 +57,7 @@ class OrderSums:
     lost: int
     credited: int
     again: int
+    taxed: int
 
     @property
     def total(self) -> int:
@@ -74,15 +76,20 @@ def order_sums(
     >>> nuts = Charge(packs=4, price=120, core=None, ordered=4000, received=3000, lost=1000)
     >>> order_sums([nuts], 0, came=True, cancelled=False, credited=0).total
     360
+    >>> order_sums([nuts], 0, came=True, cancelled=True, credited=0).taxed
+    360
     """
     coming = not cancelled and any(one.ordered > one.received + one.lost for one in lines)
-    off = [one.share(one.ordered - one.received if cancelled else one.lost) for one in lines]
+    gone = [one.ordered - one.received if cancelled else one.lost for one in lines]
+    off = [one.share(some) for one, some in zip(lines, gone, strict=True)]
     instead = [min(one.credited, one.share(one.lost)) for one in lines]
     return OrderSums(
         goods=sum(one.packs * one.price for one in lines),
         carriage=carriage,
         cores=sum(one.packs * (one.core or 0) for one in lines),
         lost=sum(off) - sum(instead) + (0 if came or coming else carriage),
+        taxed=sum(one.goods(one.ordered - some) for one, some in zip(lines, gone, strict=True))
+        + (carriage if came or coming else 0),
         credited=credited,
         again=sum(one.credited for one in lines) - sum(instead),
     )

@@ -152,6 +152,15 @@ class _Since:
     instead: Mapping[int, Sequence[SubstituteView]]
 
 
+@dataclass(frozen=True, slots=True)
+class _Beside:
+    """What an order is told with: what happened since, its claims, and all rates of tax."""
+
+    since: _Since
+    claims: Sequence[ClaimView]
+    rates: TaxRates
+
+
 def find_order(session: Session, number: str) -> PurchaseOrder:
     """An order by number, or by its last digits where they are clear; raises UnknownNameError."""
     order = session.scalar(_BY_NUMBER, {"number": number.strip().upper()})
@@ -212,28 +221,21 @@ def _views(
     heads = session.execute(which.heads, values).all()
     claims, rates = read_claims(session, which.condition, values), read_tax_rates(session)
     return tuple(
-        replace(
-            _view(head, lines[head.id], since, claims.get(head.id, ()), today),
-            tax=_tax(rates, head, lines[head.id]),
-        )
+        _view(head, lines[head.id], _Beside(since, claims.get(head.id, ()), rates), today)
         for head in heads
     )
 
 
-def _tax(rates: TaxRates, head: Row[Any], lines: Sequence[Row[Any]]) -> TaxView | None:
-    """The tax of goods and carriage as they were ordered, by the rate of that day."""
-    net = sum(line.packs * line.price for line in lines) + head.carriage
+def _tax(rates: TaxRates, head: Row[Any], net: int) -> TaxView | None:
+    """The tax of goods and carriage by the rate of the day of the order."""
     terms = rates.terms(head.supplier_id, head.branch_id, head.tax_included)
     return tax_view(terms, Money(net, head.currency), head.placed_at.date())
 
 
 def _view(
-    head: Row[Any],
-    lines: Sequence[Row[Any]],
-    since: _Since,
-    claims: Sequence[ClaimView],
-    today: date | None,
+    head: Row[Any], lines: Sequence[Row[Any]], beside: _Beside, today: date | None
 ) -> OrderView:
+    since, claims = beside.since, beside.claims
     state = order_state(head, lines)
     coming = [line for line in lines if line.quantity > line.received + line.lost] or lines
     due = max((line.due for line in coming), default=head.due)
@@ -260,6 +262,7 @@ def _view(
         credited=money(sums.credited) if claims else None,
         again=money(sums.again),
         claims=tuple(claims),
+        tax=_tax(beside.rates, head, sums.taxed),
     )
 
 
