@@ -74,6 +74,7 @@ _OF_ORDERS = (
         Promise.booking_id == bindparam("booking"),
         Promise.waiting > 0,
         PurchaseOrder.number.in_(bindparam("orders", expanding=True)),
+        Promise.item_id.in_(bindparam("items", expanding=True)),
     )
     .order_by(Promise.id)
 )
@@ -177,10 +178,12 @@ def lacks(session: Session, booking_id: int) -> dict[int, int]:
     }
 
 
-def give_up_orders(session: Session, booking_id: int, orders: Collection[str]) -> None:
-    """Let go of what waits for a booking and comes with some orders, by number."""
-    if orders:
-        numbers = {"booking": booking_id, "orders": list(orders)}
+def give_up_orders(
+    session: Session, booking_id: int, orders: Collection[str], items: Collection[int]
+) -> None:
+    """Let go of what of some items waits for a booking and comes with some orders, by number."""
+    if orders and items:
+        numbers = {"booking": booking_id, "orders": list(orders), "items": list(items)}
         rows = session.execute(_OF_ORDERS, numbers)
         let_all_go(session, [(key, waiting) for key, waiting in rows])
 

@@ -37,7 +37,7 @@ class Proposal:
     """A purchase as it is shown and as it is, with the market it was made on.
 
     `richer` is the one with what would be worth taking along; `late` the orders that each day
-    does not rely on.
+    does not rely on; `bought` the items that are bought for each day, thousandths.
     """
 
     view: PurchaseView
@@ -45,6 +45,7 @@ class Proposal:
     market: Market
     richer: Purchase | None = None
     late: tuple[frozenset[str], ...] = ()
+    bought: tuple[Mapping[int, int], ...] = ()
 
 
 def buy(
@@ -159,7 +160,8 @@ def proposal(
         others=others(bought),
         extras=extras(market, found.purchase, None if richer is None else richer.purchase),
     )
-    return Proposal(view, found.purchase, market, None if richer is None else richer.purchase, late)
+    along = None if richer is None else richer.purchase
+    return Proposal(view, found.purchase, market, along, late, had.needs)
 
 
 _USAGE = (
