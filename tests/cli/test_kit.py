@@ -166,3 +166,8 @@ def test_what_is_in_the_kit_and_what_lies_on_the_shelf_are_told_apart(
     run("booking", "promise", "B0001", *NOW)
     shown = " ".join(run("booking", "show", "B0001", *NOW).out.split())
     assert "3 lot CC-01 in C1-01, 2 in the kit, 1 on the shelf" in shown
+
+
+def test_a_note_of_no_item_is_refused_and_not_dropped(garage_folder: Path, run: Run) -> None:
+    ended = run("receive", "P0001", "--note", "box was open", *NOW)
+    assert (ended.code, "say of which item with --item" in ended.err) == (2, True)

@@ -14,6 +14,7 @@ from kitting.facts.units import Quantity, format_quantity
 from kitting.facts.words import ClaimKind, MovementKind
 from kitting.services.bookings.states import find_booking
 from kitting.services.db.idempotency import earlier, record
+from kitting.services.purchasing.order_times import require_after, require_after_order
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.stock.ledger import Move, post
 from kitting.services.stock.lots import find_item, require_amount
@@ -58,6 +59,7 @@ def claim(
         request = f"claim {order.number} {new}"
         if earlier(session, token, request) is not None:
             return order_view(session, order, at.date())
+        require_after_order(order, at, "a claim")
         item = find_item(session, new.item)
         require_amount(new.quantity, item)
         if new.quantity.thousandths <= 0:
@@ -118,6 +120,8 @@ def credit(
         if given.claim not in {one.id for one in found}:
             known = ", ".join(str(one.id) for one in found) or "none"
             raise UnknownNameError(f"{order.number} has no claim {given.claim}. It has: {known}")
+        claimed = next(one.at for one in found if one.id == given.claim)
+        require_after(f"claim {given.claim} was made", claimed, at, "its credit")
         supplier = session.get_one(Supplier, order.supplier_id)
         if given.amount.currency != supplier.currency:
             raise KittingError(

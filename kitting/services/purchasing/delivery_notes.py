@@ -45,7 +45,7 @@ def receive_notes(
         request = f"receive {order.number} {[str(path) for path in paths]}"
         if earlier(session, token, request) is not None:
             return order_view(session, order)
-        require_coming(order)
+        require_coming(order, at)
         items = _items(session, order)
         for path, row, values in read:
             thing = str(values.get("part") or values["item"])

@@ -15,11 +15,12 @@ from kitting.facts.units import Quantity
 from kitting.facts.words import OPEN_BOOKINGS, OrderState
 from kitting.services.bookings.reservations import lacks, promise_free
 from kitting.services.db.idempotency import earlier, record
+from kitting.services.purchasing.order_times import require_after_order
 from kitting.services.purchasing.order_view import find_order, order_state, order_view
 from kitting.services.purchasing.received_lots import (
     Delivery,
     Packet,
-    ages,
+    dates_of,
     may_be_fitted,
     put_on_shelf,
     put_over_on_hold,
@@ -133,9 +134,9 @@ def receive(
         request = f"receive {order.number}"
         if earlier(session, token, request) is not None:
             return order_view(session, order)
-        require_coming(order)
-        all_came = _all_of(_lines(session, order), made)
-        for goods in all_came if received is None else received:
+        require_coming(order, at)
+        all_came = _all_of(_lines(session, order), made) if received is None else received
+        for goods in all_came:
             take_in_goods(session, order, goods, at)
         record(session, token, request, order.branch_id, at)
         view = order_view(session, order)
@@ -143,8 +144,9 @@ def receive(
         return view
 
 
-def require_coming(order: PurchaseOrder) -> None:
-    """Raise KittingError for an order that was cancelled."""
+def require_coming(order: PurchaseOrder, at: datetime, what: str = "a receipt") -> None:
+    """Raise KittingError for an order that was cancelled, or was placed only later."""
+    require_after_order(order, at, what)
     if order.cancelled_at is not None:
         raise KittingError(f"{order.number} was cancelled; send it back or order it anew")
 
@@ -199,11 +201,10 @@ def _outstanding(line: OrderLine) -> int:
 def _all_of(lines: _Lines, made: date | None) -> list[GoodsReceived]:
     """Everything that has not come yet, as ordered; what ages with its day of making."""
     amounts = {code: sum(_outstanding(line) for line, _ in rows) for code, rows in lines.items()}
-    return [
-        GoodsReceived(code, amount, made=made if ages(lines[code][0][1]) else None)
-        for code, amount in amounts.items()
-        if amount
-    ]
+    made_on = dates_of(
+        {code: lines[code][0][1] for code, amount in amounts.items() if amount}, made
+    )
+    return [GoodsReceived(code, amounts[code], made=day) for code, day in made_on.items()]
 
 
 def _by_line(
@@ -321,6 +322,7 @@ def cancel_order(engine: Engine, number: str, at: datetime) -> OrderView:
         order = find_order(session, number)
         if order.cancelled_at is not None:
             raise KittingError(f"{order.number} is cancelled already")
+        require_after_order(order, at, "its cancelling")
         lines = [line for rows in _lines(session, order).values() for line, _ in rows]
         if order_state(order, lines) is OrderState.COMPLETE:
             raise KittingError(f"{order.number} has come in full; nothing of it can be cancelled")

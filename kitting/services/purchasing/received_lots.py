@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -12,7 +13,7 @@ from kitting.calc.stock.storage import judge, shelf_of
 from kitting.errors import KittingError
 from kitting.facts.words import MovementKind, ShelfPolicy
 from kitting.services.stock.ledger import Move, post
-from kitting.services.stock.lots import stored_lot
+from kitting.services.stock.lots import contents, stored_lot
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import OrderLine, PurchaseOrder
@@ -87,8 +88,25 @@ def put_over_on_hold(session: Session, delivery: Delivery, packet: Packet, over:
 
 
 def ages(item: Item) -> bool:
-    """Whether it keeps only so long, stated or not."""
-    return item.elastomer is not None or item.shelf_life_months is not None or item.ages
+    """Whether it keeps only so long, or something that it brings does, stated or not."""
+    return any(
+        part.elastomer is not None or part.shelf_life_months is not None or part.rubber or part.ages
+        for part in (item, *contents(item.contents_age))
+    )
+
+
+def dates_of(items: Mapping[str, Item], made: date | None) -> dict[str, date | None]:
+    """When each item was made, where all that ages was made by a day.
+
+    Raises KittingError where a day is stated and nothing of it ages.
+    """
+    found = {code: made if ages(item) else None for code, item in items.items()}
+    if made is not None and not any(found.values()):
+        raise KittingError(
+            f"made on {made}? Nothing that is to come of this order ages. Leave the date out, or"
+            " name the item that it is of"
+        )
+    return found
 
 
 def _require_alike(lot: Lot, packet: Packet, item: Item) -> None:
