@@ -4,20 +4,22 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
-from kitting.actions import Action, next_step
+from kitting.actions import Action, NextStep, next_step
 from kitting.calc.purchasing.last_cutoffs import last_cutoffs
 from kitting.calc.purchasing.sourcing import best_chance, source
 from kitting.calc.purchasing.sourcing import lacking as not_to_be_had
 from kitting.facts.reasons import Reason, because
+from kitting.facts.words import BookingState
 from kitting.services.day.lacking import Lacking
 from kitting.services.day.scope import About, Day, OpenBooking, Yard, row
 from kitting.services.purchasing.awaiting import everything, expected
 from kitting.services.purchasing.market import Market, read_market
+from kitting.services.purchasing.purchase import would_do
 from kitting.services.purchasing.purchase_view import lack
 from kitting.views.purchasing import LackView, SupplyReason
 from kitting.views.today import TodayItem, TodayKind, TodayReason, TodayRow
@@ -44,10 +46,14 @@ class _Wanted:
 
 @dataclass(frozen=True, slots=True)
 class _Missing:
-    """What cannot be bought with the chance asked for; `best` is that of what is offered of it."""
+    """What cannot be bought with the chance asked for; `best` is that of what is offered of it.
+
+    `needs` is what is to be had with it, thousandths by item.
+    """
 
     items: tuple[LackView, ...] = ()
     best: float = 0.0
+    needs: Mapping[int, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +138,7 @@ def _purchase(buying: _Buying, one: Lacking, booking: OpenBooking) -> tuple[_Bou
     best = best_chance(offered, offers, deliveries) * relied_on if offered else 0.0
     views = tuple(lack(market, item, amount) for item, amount in lacks.items())
     if found is None or not had:
-        return [], _Missing(views, best)
+        return [], _Missing(views, best, needs)
     cutoffs = dict(zip(keys, last, strict=True))
     left = dict(had)
     bought: _Bought = []
@@ -145,7 +151,7 @@ def _purchase(buying: _Buying, one: Lacking, booking: OpenBooking) -> tuple[_Bou
             wants = TodayItem(item.code, item.name, item.unit, some)
             place = (market.parcels[key].supplier.name, cutoffs[key])
             bought.append((place, _Wanted(booking, wants)))
-    return bought, _Missing(views, best)
+    return bought, _Missing(views, best, needs)
 
 
 def _order(buying: _Buying, key: tuple[str, datetime], wanted: Sequence[_Wanted]) -> TodayRow:
@@ -204,16 +210,50 @@ def _missing(
         why += [view.why for view in views if view.why.code is SupplyReason.OTHER_CURRENCY]
         if missing.best and not nobody:
             why.insert(0, because(TodayReason.AT_BEST, chance=missing.best))
-        dates = next_step(Action.DATES, booking=booking.number)
         yield row(
             buying.day,
             buying.yard,
             TodayKind.NOT_OFFERED if nobody else TodayKind.NOT_IN_TIME,
             one.on,
             About(
-                then=next_step(Action.LOAD_PRICES) if nobody else dates,
+                then=(
+                    next_step(Action.LOAD_PRICES)
+                    if nobody
+                    else _another_day(buying, booking, one, missing.needs)
+                ),
                 why=tuple(why),
                 cars=(booking.car,),
                 items=tuple(TodayItem(v.item, v.name, v.unit, v.quantity) for v in views),
             ),
         )
+
+
+def _another_day(
+    buying: _Buying, booking: OpenBooking, one: Lacking, needs: Mapping[int, int]
+) -> NextStep:
+    """What to do about what does not come in time: look for a date, or buy for the first that is.
+
+    The car on the ramp is there already: no date is agreed anew for it.
+    """
+    if booking.state is BookingState.ON_THE_RAMP:
+        day = would_do(buying.market, needs, one.on, buying.day.target)
+        if day is not None:
+            return next_step(Action.BUY_FOR_DATE, booking=booking.number, on=day.isoformat())
+    return next_step(Action.DATES, booking=booking.number)
+
+
+def answered(rows: Sequence[TodayRow]) -> list[TodayRow]:
+    """Rows in which what failed is answered as what cannot be bought in time, if it is of that."""
+    answers = {
+        (car.booking, item.item): one.then
+        for one in rows
+        if one.kind in (TodayKind.NOT_OFFERED, TodayKind.NOT_IN_TIME)
+        for car in one.cars
+        for item in one.items
+    }
+    return [
+        replace(one, then=answers.get((one.cars[0].booking, one.items[0].item), one.then))
+        if one.kind is TodayKind.FAILED
+        else one
+        for one in rows
+    ]

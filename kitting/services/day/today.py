@@ -12,7 +12,7 @@ from kitting.services.day.at_ramps import price_rows, ramp_days, ramp_rows
 from kitting.services.day.lacking import Lacking, lacking_at
 from kitting.services.day.on_the_way import order_rows, transfer_rows
 from kitting.services.day.scope import Day, read_day, what_slips_first
-from kitting.services.day.to_order import AHEAD, to_order
+from kitting.services.day.to_order import AHEAD, answered, to_order
 from kitting.services.day.to_send import Vans
 from kitting.services.purchasing.purchase import TARGET
 from kitting.views.today import TodayRow, TodayView
@@ -48,7 +48,7 @@ def today(session: Session, request: TodayRequest, now: datetime) -> TodayView:
     rows += [*ramp_rows(day, days), *price_rows(session, day)]
     wanted, beyond = _to_get(session, day, lacking)
     first = day.asked[0]
-    found = what_slips_first([*rows, *wanted])
+    found = what_slips_first(answered([*rows, *wanted]))
     return TodayView(
         branch=first.code if len(day.asked) == 1 else None,
         now=now,

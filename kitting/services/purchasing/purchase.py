@@ -137,7 +137,7 @@ def proposal(
             view,
             lacking=tuple(lack(market, item, some) for item, some in asked.not_offered(had)),
             best_chance=asked.best_chance(missing),
-            would_do=_would_do(market, asked.needs, short.fit_on, target),
+            would_do=would_do(market, asked.needs, short.fit_on, target),
         )
     if found is None:
         return Proposal(view, None, market, late=late)
@@ -196,7 +196,7 @@ def _worth(market: Market, usage: Mapping[int, int]) -> list[Worth]:
     ]
 
 
-def _would_do(market: Market, needs: Mapping[int, int], fit_on: date, target: float) -> date | None:
+def would_do(market: Market, needs: Mapping[int, int], fit_on: date, target: float) -> date | None:
     """The first fitting date after one that can be had with the chance asked for."""
     offers = list(market.priced.values())
     day = fit_on

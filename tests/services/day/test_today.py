@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -420,7 +420,29 @@ def test_a_failed_look_that_nothing_covers_is_for_today(store: Engine, tmp_path:
     row = only(asked(store), TodayKind.FAILED)
     assert (row.urgency, wanted(row)) == (Urgency.TODAY, {"BOLT": 1000})
     assert said(row.why) == ["x1, BOLT failed: bent"]
-    assert row.then == next_step(Action.BUY, booking=number)
+    # Nobody offers it yet: no purchase would be one.
+    assert row.then == next_step(Action.LOAD_PRICES)
+
+
+@pytest.mark.parametrize("now", [NOW, NOW + timedelta(days=6)])
+def test_what_is_advised_for_a_failed_look_works_when_it_is_obeyed(
+    lite: Engine, tmp_path: Path, now: datetime
+) -> None:
+    """Nothing comes today; the car is stripped, and the first day that can be had is bought for."""
+    text = shop({"X1": {"BOLT": 1}}).replace("rule: renew", "rule: inspect")
+    load(lite, text.replace("source: workshop", "source: workshop, criterion: straight", 1))
+    priced(lite, tmp_path, "prompt", "P-B,BOLT,0.40 GBP,1 each")
+    number = booked(lite, "X1", on=THURSDAY).number
+    on_ramp(lite, number, why="test")
+    record_findings(lite, number, [Found("x1", "BOLT", "failed", "bent")], NOW)
+    view = asked(lite, now)
+    then = only(view, TodayKind.FAILED).then
+    assert then.action is Action.BUY_FOR_DATE
+    assert {row.then for row in view.rows if row.kind is TodayKind.NOT_IN_TIME} == {then}
+    values = dict(then.values)
+    on = date.fromisoformat(values["on"])
+    assert place(lite, [values["booking"]], now, on).orders == ("P0001",)
+    assert TodayKind.FAILED not in kinds(asked(lite, now))
 
 
 def test_a_failed_look_that_a_spare_covers_is_not(store: Engine, tmp_path: Path) -> None:
