@@ -17,7 +17,7 @@ from kitting.facts.reasons import Reason, because
 from kitting.facts.words import BookingState
 from kitting.services.day.lacking import Lacking
 from kitting.services.day.scope import About, Day, OpenBooking, Yard, row
-from kitting.services.purchasing.awaiting import everything, expected
+from kitting.services.purchasing.awaiting import Expected, everything, expected
 from kitting.services.purchasing.market import Market, read_market
 from kitting.services.purchasing.purchase import would_do
 from kitting.services.purchasing.purchase_view import lack
@@ -57,6 +57,36 @@ class _Missing:
 
 
 @dataclass(frozen=True, slots=True)
+class Wanting:
+    """What bookings of a branch want that nothing surely brings: what is bought is found with it.
+
+    `coming` is by the number of the booking. For a car whose date went by nothing is ordered before
+    it has another: it is not among them.
+    """
+
+    market: Market | None
+    lacking: Sequence[Lacking]
+    coming: Mapping[str, Expected]
+
+    def of(self, one: Lacking) -> Mapping[int, int]:
+        """What of each item one booking wants, beside what is here or surely comes; thousandths.
+
+        What waits for an order that is too late to be relied on is among it, but for what is free
+        here or on a van and may stand for it.
+        """
+        found = self.coming.get(one.booking.number)
+        if found is None:
+            return one.short.needs
+        (needs,) = found.needs
+        sure = one.short.needs
+        left = {
+            item: max(amount - one.instead.get(item, 0), sure.get(item, 0))
+            for item, amount in needs.items()
+        }
+        return {item: amount for item, amount in left.items() if amount}
+
+
+@dataclass(frozen=True, slots=True)
 class _Buying:
     """What the purchases of a branch are found with; `elsewhere` is what another branch has."""
 
@@ -64,21 +94,12 @@ class _Buying:
     yard: Yard
     market: Market
     ahead: date
+    coming: Mapping[str, Expected]
     elsewhere: Mapping[tuple[str, int], Sequence[str]]
 
 
-def to_order(
-    session: Session,
-    day: Day,
-    yard: Yard,
-    lacking: Sequence[Lacking],
-    elsewhere: Mapping[tuple[str, int], Sequence[str]],
-) -> ToOrder:
-    """Orders by supplier and cut-off, and what cannot be had in time; one market for all.
-
-    `elsewhere` names the branches that have some of what a booking (number, item) lacks. For a car
-    whose date went by nothing is ordered before it has another.
-    """
+def read_wanting(session: Session, day: Day, lacking: Sequence[Lacking]) -> Wanting:
+    """What the bookings of one branch want that nothing surely brings; one market for all."""
     bookings = {one.number: one for one in day.bookings}
     wanting = [
         one
@@ -87,15 +108,35 @@ def to_order(
         if not bookings[one.booking.number].needs_a_date(day.today)
     ]
     if not wanting:
-        return ToOrder((), frozenset())
+        return Wanting(None, (), {})
     items = {item for one in wanting for item in everything(one.short)}
     suppliers = {some.supplier for one in wanting for some in one.short.awaited}
     market = read_market(session, wanting[0].short.branch, items, day.now, suppliers)
+    coming = {
+        one.booking.number: expected(market, one.short, [market.latest_arrival(one.on)], day.target)
+        for one in wanting
+    }
+    return Wanting(market, wanting, coming)
+
+
+def to_order(
+    day: Day,
+    yard: Yard,
+    wanting: Wanting,
+    elsewhere: Mapping[tuple[str, int], Sequence[str]],
+) -> ToOrder:
+    """Orders by supplier and cut-off, and what cannot be had in time.
+
+    `elsewhere` names the branches that have some of what a booking (number, item) wants.
+    """
+    if wanting.market is None:
+        return ToOrder((), frozenset())
+    bookings = {one.number: one for one in day.bookings}
     ahead = yard.calendar.add(day.today, AHEAD)
-    buying = _Buying(day, yard, market, ahead, elsewhere)
+    buying = _Buying(day, yard, wanting.market, ahead, wanting.coming, elsewhere)
     by_cutoff: dict[tuple[str, datetime], list[_Wanted]] = defaultdict(list)
     rows: list[TodayRow] = []
-    for one in wanting:
+    for one in wanting.lacking:
         booking = bookings[one.booking.number]
         bought, missing = _purchase(buying, one, booking)
         rows += _missing(buying, booking, one, missing)
@@ -117,7 +158,7 @@ def _purchase(buying: _Buying, one: Lacking, booking: OpenBooking) -> tuple[_Bou
     """The cheapest purchase for one booking, by supplier and last cut-off, and what it lacks."""
     market, target = buying.market, buying.day.target
     by = market.latest_arrival(one.on)
-    coming = expected(market, one.short, [by], target)
+    coming = buying.coming[booking.number]
     (needs,), (relied_on,) = coming.needs, coming.chances
     if not needs:
         return [], _Missing()
