@@ -12,7 +12,7 @@ from kitting.tables.bookings import Booking
 from kitting.tables.stock import Transfer
 from kitting.tables.supply import Branch, PurchaseOrder
 
-_Zones = Select[tuple[str | None]]
+_Zones = Select[str | None]
 _ALL: _Zones = select(Branch.zone).distinct()
 
 

@@ -113,7 +113,8 @@ def left_in_kit(there: Sequence[InKit], taken: Sequence[InKit]) -> dict[int, int
 
 def moved(session: Session, item: Item, happened: Sequence[Happened]) -> tuple[KitPartView, ...]:
     """What moved, with the names of its lots; what was put into another lot, with that one's."""
-    parts = [(one, lot, amount) for one in happened for lot, amount in one.into]
+    parts: list[tuple[Happened, int | None, int]] = []
+    parts += [(one, lot, amount) for one in happened for lot, amount in one.into]
     parts += [(one, one.lot, one.quantity) for one in happened if not one.into]
     parts.sort(key=lambda part: happened.index(part[0]))
     keys = sorted({lot for _, lot, _ in parts if lot is not None})

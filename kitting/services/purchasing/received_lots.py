@@ -9,7 +9,7 @@ from datetime import date, datetime
 from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.stock.storage import judge, shelf_of
+from kitting.calc.stock.storage import Content, judge, shelf_of
 from kitting.errors import KittingError
 from kitting.facts.words import MovementKind, ShelfPolicy
 from kitting.services.stock.ledger import Move, post
@@ -89,9 +89,10 @@ def put_over_on_hold(session: Session, delivery: Delivery, packet: Packet, over:
 
 def ages(item: Item) -> bool:
     """Whether it keeps only so long, or something that it brings does, stated or not."""
+    own = Content(item.elastomer, item.shelf_life_months, item.rubber, item.ages)
     return any(
         part.elastomer is not None or part.shelf_life_months is not None or part.rubber or part.ages
-        for part in (item, *contents(item.contents_age))
+        for part in (own, *contents(item.contents_age))
     )
 
 
