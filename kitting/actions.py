@@ -55,6 +55,8 @@ class Action(StrEnum):
     PLAN = "plan"
     CANCEL_BOOKING = "cancel booking"
     BUY = "buy"
+    BUY_FOR_DATE = "buy for a date"
+    FOR_DATE = "for a date"
     DATES = "dates"
     LOAD_PRICES = "load prices"
     RECORD_FINDING = "record finding"

@@ -55,6 +55,8 @@ COMMANDS: dict[Action, str] = {
     Action.PLAN: "kitting plan {registration} {job}",
     Action.CANCEL_BOOKING: "kitting booking cancel {booking}",
     Action.BUY: "kitting buy {booking} --place",
+    Action.FOR_DATE: "--on {on}",
+    Action.BUY_FOR_DATE: "kitting buy {booking} --on {on} --place",
     Action.DATES: "kitting dates {booking}",
     Action.LOAD_PRICES: "kitting prices {supplier} {file}",
     Action.RECORD_FINDING: "kitting found {booking} {joint} {position} {result}",

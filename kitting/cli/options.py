@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from kitting.cli import clock
 from kitting.errors import FigureError, KittingError
 from kitting.facts.bounds import CODE_SIGNS, WORD_SIGNS, one_line, possible_day
 from kitting.facts.words import ShelfPolicy
@@ -69,7 +70,11 @@ OfItem = Annotated[str | None, typer.Option("--item", help="Only with this item.
 Overdue = Annotated[bool, typer.Option("--overdue", help="Only open ones whose day is past.")]
 Now = Annotated[
     str | None,
-    typer.Option("--now", metavar="TIME", help="Judge as of then, such as '2026-04-02 14:20'."),
+    typer.Option(
+        "--now",
+        metavar="TIME",
+        help="Judge as of then, by the branch's clock, such as '2026-04-02 14:20'.",
+    ),
 ]
 
 
@@ -118,7 +123,7 @@ Policy = Annotated[
 def fitting_date(text: str | None, option: str = "--on") -> date:
     """The date asked for, else today; raises a usage error for anything else."""
     if text is None:
-        return datetime.now().astimezone().date()
+        return clock.today()
     try:
         return parse_day(text)
     except FigureError as error:
@@ -138,14 +143,13 @@ def parse_day(text: str) -> date:
 
 
 def moment(text: str | None) -> datetime:
-    """The wall-clock time asked for, else now; raises a usage error for anything else."""
+    """The time asked for, else now, on the wall of the branch; raises a usage error otherwise."""
     if text is None:
-        return datetime.now().replace(second=0, microsecond=0)  # noqa: DTZ005  (wall clock)
+        return clock.now()
     try:
         found = datetime.fromisoformat(text)
         possible_day(found.date())
-        # Cut-offs are by the clock on the wall: a time of elsewhere is converted to that clock.
-        wall = found if found.tzinfo is None else _on_the_wall(found)
+        wall = found if found.tzinfo is None else clock.on_the_wall(found)
     except FigureError as error:
         raise typer.BadParameter(str(error), param_hint="--now") from error
     except (ValueError, OverflowError, OSError) as error:
@@ -153,11 +157,6 @@ def moment(text: str | None) -> datetime:
             f"{text!r} is no time; write for example '2026-04-02 14:20'", param_hint="--now"
         ) from error
     return wall
-
-
-def _on_the_wall(found: datetime) -> datetime:
-    # Of an hour that runs twice in autumn, `fold` tells the second run.
-    return datetime.fromtimestamp(found.timestamp())  # noqa: DTZ006  (wall clock)
 
 
 def amount(text: str) -> Quantity:

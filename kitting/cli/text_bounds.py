@@ -7,6 +7,7 @@ from typing import Any
 
 import typer
 
+from kitting.cli.clock import go_by
 from kitting.errors import FigureError
 from kitting.facts.bounds import one_line
 
@@ -26,6 +27,7 @@ def bound_texts(command: Any) -> None:
         for parameter in command.params:
             if parameter.name not in _ANY_LENGTH:
                 _check(parameter, given.get(parameter.name))
+        go_by(given)
         return run(*context, **given)
 
     command.callback = checked

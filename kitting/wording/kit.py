@@ -20,7 +20,13 @@ from kitting.views.kit import (
     SealReason,
     ShortageView,
 )
-from kitting.wording.bookings import THEIRS, elsewhere_text, source_text, source_warning
+from kitting.wording.bookings import (
+    THEIRS,
+    elsewhere_text,
+    picked_text,
+    source_text,
+    source_warning,
+)
 from kitting.wording.figures import day, many
 from kitting.wording.reasons import register, say
 
@@ -90,7 +96,8 @@ def taking(source: PromisedView, unit: str) -> tuple[str, str, str]:
     notes += [f"keeps to {day(source.keeps_to)}"] if source.keeps_to is not None else []
     notes += [THEIRS] if source.customers else []
     warning = source_warning(source)
-    rest = "".join(f", {note}" for note in (*notes, *([warning] if warning else [])))
+    noted = (*notes, *([warning] if warning else []))
+    rest = picked_text(source, unit) + "".join(f", {note}" for note in noted)
     if source.lot is None:
         return f"{amount} from {source_text(source)}{rest}", "", ""
     return f"{amount} from lot", source.lot, f" in {source.bin}{rest}" if source.bin else rest

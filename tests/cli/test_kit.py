@@ -154,3 +154,20 @@ def test_a_recall_names_what_was_lost_from_a_kit(picked: Path, run: Run) -> None
     run("kit", "draw", "B0001", "SEAL-INTAKE=1 each", "--why", "lost", "under the bench", *NOW)
     found = run("recall", "SI-2411", "--on", "2026-04-15")
     assert "lost from the kit" in found.out
+
+
+def test_what_is_in_the_kit_and_what_lies_on_the_shelf_are_told_apart(
+    picked: Path, run: Run
+) -> None:
+    """Of three clips one went back to the shelf, where it stays promised."""
+    three = " ".join(run("booking", "show", "B0001", *NOW).out.split())
+    assert "3 lot CC-01 in C1-01, in the kit" in three
+    run("kit", "return", "B0001", "CLIP-CONNECTOR=1 each", *NOW)
+    run("booking", "promise", "B0001", *NOW)
+    shown = " ".join(run("booking", "show", "B0001", *NOW).out.split())
+    assert "3 lot CC-01 in C1-01, 2 in the kit, 1 on the shelf" in shown
+
+
+def test_a_note_of_no_item_is_refused_and_not_dropped(garage_folder: Path, run: Run) -> None:
+    ended = run("receive", "P0001", "--note", "box was open", *NOW)
+    assert (ended.code, "say of which item with --item" in ended.err) == (2, True)

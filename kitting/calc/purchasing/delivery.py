@@ -136,6 +136,9 @@ def _likely(counts: tuple[int, ...], stated: tuple[float, ...]) -> tuple[float, 
 class Terms:
     """How a supplier delivers: daily cut-off times, calendar and lead time, and by which clock.
 
+    What comes on a day on which the branch that gets it is closed is here on its next open day
+    (`receiving`; None: not known, any day of the supplier's will do).
+
     Raises FigureError without a cut-off: an unknown one is not guessed.
     """
 
@@ -143,6 +146,7 @@ class Terms:
     calendar: WorkCalendar
     lead: LeadTime
     clock: Clock = field(default_factory=Clock)
+    receiving: WorkCalendar | None = None
 
     def __post_init__(self) -> None:
         if not self.cutoffs:
@@ -187,12 +191,15 @@ def arrival(now: datetime, terms: Terms, days: int) -> date:
     >>> arrival(datetime.fromisoformat("2026-04-02T14:20"), terms, 1)
     datetime.date(2026, 4, 7)
     """
-    return terms.calendar.add(day_zero(now, terms), days)
+    day = terms.calendar.add(day_zero(now, terms), days)
+    return day if terms.receiving is None else terms.receiving.next_open(day)
 
 
 def chance_by(now: datetime, terms: Terms, by: date) -> float:
     """The chance that an order placed now has arrived by the end of a day (LeadTime.chance)."""
     zero = day_zero(now, terms)
+    # On a day on which the branch is closed nothing is taken in.
+    by = by if terms.receiving is None else terms.receiving.last_open(by)
     if by < zero:
         return 0.0
     return terms.lead.chance(terms.calendar.between(zero, by + timedelta(days=1)) - 1)

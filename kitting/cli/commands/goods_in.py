@@ -38,7 +38,7 @@ def receive(
     lot: Batch = None,
     made: Annotated[
         str | None,
-        typer.Option("--made", help="Cure date, such as 2Q25; without --item, of all of it."),
+        typer.Option("--made", help="Cure date, such as 2Q25; without --item, of all that ages."),
     ] = None,
     expires: Annotated[str | None, typer.Option("--expires", help="The printed date.")] = None,
     bin_name: Bin = None,
@@ -126,7 +126,7 @@ def receive(
             else:
                 show_order(console(), view)
             return
-    elif instead or good or damaged or wrong or lot or expires or bin_name or final:
+    elif any((instead, good, damaged, wrong, lot, expires, bin_name, final, note)):
         raise typer.BadParameter("say of which item with --item", param_hint="--item")
     cured = parse_made(made) if made and item is None else None
     view = insisted(

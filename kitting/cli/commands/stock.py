@@ -296,7 +296,9 @@ def send(
 
 @app.command()
 def arrive(
-    number: Annotated[str, typer.Argument(help="The number of the transfer, or its last digits.")],
+    transfer: Annotated[
+        str, typer.Argument(help="The number of the transfer, or its last digits.")
+    ],
     now: Now = None,
     database: Database = None,
 ) -> None:
@@ -314,10 +316,10 @@ def arrive(
 
     at = moment(now)
     with reading(open_database(database)) as session:
-        transfer = sending.find_transfer(session, number)
-    insisted(database, lambda engine, token: take_in(engine, transfer, at, token))
+        number = sending.find_transfer(session, transfer)
+    insisted(database, lambda engine, token: take_in(engine, number, at, token))
     with reading(open_database(database)) as session:
-        show_arrived(console(), sending.arrived_as(session, transfer))
+        show_arrived(console(), sending.arrived_as(session, number))
 
 
 def recall(

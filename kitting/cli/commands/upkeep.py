@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from kitting.cli.clock import machine
 from kitting.cli.options import (
     NO,
     Database,
@@ -101,7 +102,7 @@ def restore(
     from kitting.services.upkeep.restore import restore as bring_back
     from kitting.store import database_url
 
-    view = bring_back(database_url(database), file, moment(None), replace)
+    view = bring_back(database_url(database), file, machine(), replace)
     if as_json:
         print_json(view)
     else:

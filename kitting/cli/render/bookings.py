@@ -21,6 +21,7 @@ from kitting.wording.bookings import (
     elsewhere_text,
     old_in_part,
     override_heading,
+    picked_text,
     source_text,
     source_warning,
     unaccounted_text,
@@ -104,7 +105,7 @@ def _needs(console: Console, needs: Sequence[NeededView]) -> None:
     for need in needs:
         sources = []
         for source in need.sources:
-            picked = ", in the kit" if source.picked else ""
+            picked = picked_text(source, need.unit)
             due = f", due {source.due}" if source.due else ""
             keeps = f", keeps to {source.keeps_to}" if source.keeps_to else ""
             amount = show_quantity(source.quantity, need.unit)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from rich.console import Console
 
+from kitting.actions import Action, next_step
 from kitting.cli.actions import with_steps
 from kitting.cli.render.tables import plain_table
 from kitting.facts.words import DateState
@@ -70,7 +71,7 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
         for missing in view.lacking:
             console.print(f"  {_lack(missing)}")
         if view.would_do:
-            console.print(f"  all of it can be had for {view.would_do}")
+            console.print(f"  all of it can be had for {_for_another_day(view)}")
         console.print(f"The rest costs {total}, the least{of_these}, proven.")
     else:
         console.print(
@@ -165,7 +166,13 @@ def _no_purchase(console: Console, view: PurchaseView, bookings: str) -> None:
     if view.best_chance:
         console.print(f"The best chance that can be had is {percent(view.best_chance)}.")
     if view.would_do:
-        console.print(f"The first date that can be had with that chance: {view.would_do}")
+        console.print(f"The first date that can be had with that chance: {_for_another_day(view)}")
+
+
+def _for_another_day(view: PurchaseView) -> str:
+    """The first date that can be had, and how it is bought for."""
+    day = str(view.would_do)
+    return with_steps(day, [next_step(Action.FOR_DATE, on=day)])
 
 
 def _parcel(console: Console, parcel: ParcelView) -> None:

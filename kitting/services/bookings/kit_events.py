@@ -80,13 +80,17 @@ class Moment:
 
 @dataclass(frozen=True, slots=True)
 class Happened:
-    """So much (thousandths) of a lot of an item, and what of that lot is in the kit afterwards."""
+    """So much (thousandths) of a lot of an item, and what of that lot is in the kit afterwards.
+
+    `into` are the lots that it was put into, with how much, where that is not the lot it is of.
+    """
 
     kind: KitEventKind
     item: int
     lot: int | None
     quantity: int
     in_kit: int | None = None
+    into: tuple[tuple[int, int], ...] = ()
 
 
 def write_events(

@@ -112,20 +112,24 @@ def left_in_kit(there: Sequence[InKit], taken: Sequence[InKit]) -> dict[int, int
 
 
 def moved(session: Session, item: Item, happened: Sequence[Happened]) -> tuple[KitPartView, ...]:
-    """What moved, with the names of its lots."""
-    keys = sorted({one.lot for one in happened if one.lot is not None})
+    """What moved, with the names of its lots; what was put into another lot, with that one's."""
+    parts: list[tuple[Happened, int | None, int]] = []
+    parts += [(one, lot, amount) for one in happened for lot, amount in one.into]
+    parts += [(one, one.lot, one.quantity) for one in happened if not one.into]
+    parts.sort(key=lambda part: happened.index(part[0]))
+    keys = sorted({lot for _, lot, _ in parts if lot is not None})
     lots = {row.id: row for row in session.execute(_LOTS, {"keys": keys})}
     return tuple(
         KitPartView(
             kind=one.kind,
             item=item.code,
             unit=item.unit,
-            quantity=one.quantity,
-            lot=lots[one.lot].code,
-            bin=lots[one.lot].bin,
+            quantity=amount,
+            lot=lots[lot].code,
+            bin=lots[lot].bin,
         )
-        for one in happened
-        if one.lot is not None
+        for one, lot, amount in parts
+        if lot is not None
     )
 
 

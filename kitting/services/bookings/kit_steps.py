@@ -109,12 +109,24 @@ def out_of_kit(
     parts = chosen(booking, item, piece, there)
     put_back(session, {one.promise: one.amount for one in parts}, at, note or change.told.note)
     now = {one.lot: one.amount for one in parts}
-    for lot, (into, amount) in keep_opened(session, booking.id, now, at).items():
+    opened = keep_opened(session, booking.id, now, at)
+    for lot, (into, amount) in opened.items():
         now[lot] -= amount
         now[into] = now.get(into, 0) + amount
     happened = as_happened(kind, item.id, parts, left_in_kit(there, parts))
     write_events(session, booking, happened, change.told, at)
+    if kind is KitEventKind.RETURNED:
+        happened = [replace(one, into=_put_into(one, opened)) for one in happened]
     return happened, {lot: amount for lot, amount in now.items() if amount}
+
+
+def _put_into(one: Happened, opened: Mapping[int, tuple[int, int]]) -> tuple[tuple[int, int], ...]:
+    """The lots that pieces of a lot were put into: what was opened into one of its own."""
+    if one.lot is None or one.lot not in opened:
+        return ()
+    into, amount = opened[one.lot]
+    parts = ((into, amount), (one.lot, one.quantity - amount))
+    return tuple(part for part in parts if part[1])
 
 
 def free_for(

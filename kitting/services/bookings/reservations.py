@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import bindparam, func, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.stock.allocation import allocate
+from kitting.calc.stock.allocation import allocate, proven
 from kitting.calc.stock.storage import fitted_on, judge
 from kitting.facts.words import ShelfPolicy
 from kitting.services.bookings.coverage import coverage
@@ -74,6 +74,7 @@ _OF_ORDERS = (
         Promise.booking_id == bindparam("booking"),
         Promise.waiting > 0,
         PurchaseOrder.number.in_(bindparam("orders", expanding=True)),
+        Promise.item_id.in_(bindparam("items", expanding=True)),
     )
     .order_by(Promise.id)
 )
@@ -115,6 +116,30 @@ def promise_free(
             continue
         return
     raise TakenError(f"{booking.number}: others are promising the same stock just now. Try again")
+
+
+def promise_here(session: Session, booking_id: int, item: int, today: date) -> None:
+    """Promise a booking what lies free of an item in place of what it waits for with an order.
+
+    Only what is certain to keep until its day. The order is free for others as far.
+    """
+    booking = session.execute(_BOOKING, {"booking": booking_id}).one()
+    on = fitted_on(booking.fit_on, today)
+    rows = session.execute(_WAITING, {"booking": booking_id}).all()
+    waiting = [row for row in rows if row.item_id == item and row.order_line_id is not None]
+    if not waiting:
+        return
+    lots = [lot for lot in shelves_for(session, booking, on, [item]).of(item) if proven(lot, on)]
+    takes, missing = allocate(lots, sum(row.waiting for row in waiting), on)
+    given = sum(row.waiting for row in waiting) - missing
+    parts = []
+    for row in reversed(waiting):
+        some = min(row.waiting, given)
+        given -= some
+        if some:
+            parts.append((row.id, some))
+    let_all_go(session, parts)
+    set_all_aside(session, booking_id, [Claim(item, one.quantity, lot=one.lot) for one in takes])
 
 
 def free_shelves(session: Session, booking_id: int, on: date, items: Sequence[int]) -> Shelves:
@@ -177,10 +202,12 @@ def lacks(session: Session, booking_id: int) -> dict[int, int]:
     }
 
 
-def give_up_orders(session: Session, booking_id: int, orders: Collection[str]) -> None:
-    """Let go of what waits for a booking and comes with some orders, by number."""
-    if orders:
-        numbers = {"booking": booking_id, "orders": list(orders)}
+def give_up_orders(
+    session: Session, booking_id: int, orders: Collection[str], items: Collection[int]
+) -> None:
+    """Let go of what of some items waits for a booking and comes with some orders, by number."""
+    if orders and items:
+        numbers = {"booking": booking_id, "orders": list(orders), "items": list(items)}
         rows = session.execute(_OF_ORDERS, numbers)
         let_all_go(session, [(key, waiting) for key, waiting in rows])
 

@@ -19,6 +19,7 @@ from kitting.calc.stock.storage import fitted_on, judge
 from kitting.facts.words import ShelfPolicy
 from kitting.services.bookings.free_shelves import free_for, opened_of
 from kitting.services.day.scope import Day, Yard
+from kitting.services.purchasing.awaiting import everything
 from kitting.services.purchasing.short_facts import Shortage, ShortBooking
 from kitting.services.purchasing.shortages import Wanting, read_wanting
 from kitting.services.stock.lots import STORED_ON_THE_WAY, Shelves, read_shelves, stored
@@ -48,13 +49,15 @@ class Lacking:
     """What one booking lacks for its day: `short` is what is left to be had.
 
     `free` is what lies on the shelves of its branch, or comes, and nobody is promised: thousandths
-    by the code of the item.
+    by the code of the item. `instead` is what of that lies here, or is on a van, beside what it
+    waits for with an order, by item.
     """
 
     booking: ShortBooking
     on: date
     short: Shortage
     free: Mapping[str, int]
+    instead: Mapping[int, int] = field(default_factory=dict)
 
 
 def lacking_at(session: Session, day: Day, yard: Yard) -> list[Lacking]:
@@ -74,12 +77,15 @@ def lacking_at(session: Session, day: Day, yard: Yard) -> list[Lacking]:
         for booking, mine in _apart(wanting)
         for on in (fitted_on(booking.fit_on, day.today),)
     ]
-    items = sorted({item for *_, short in alone for item in short.needs})
-    for booking, on, short in sorted(alone, key=lambda one: (one[1], one[0].id)):
+    items = sorted({item for *_, short in alone for item in everything(short)})
+    alone.sort(key=lambda one: (one[1], one[0].id))
+    for booking, on, short in alone:
         needs, free = sharing.shared(booking, on, short.needs, items)
         named = {codes[item]: amount for item, amount in free.items()}
         found.append(Lacking(booking, on, replace(short, lacks=(needs,)), named))
-    return found
+    # Only what nobody lacks may stand for what others wait for.
+    return [replace(one, instead=sharing.instead(one.booking, one.on, one.short, items))
+            for one in found]  # fmt: skip
 
 
 def _apart(wanting: Wanting) -> Iterator[tuple[ShortBooking, Wanting]]:
@@ -137,6 +143,23 @@ class _Sharing:
             if rest:
                 left[item] = rest
         return left, free
+
+    def instead(
+        self, booking: ShortBooking, on: date, short: Shortage, items: Sequence[int]
+    ) -> dict[int, int]:
+        """What lies here or is on a van for what a booking waits for with an order, by item."""
+        waits: dict[int, int] = defaultdict(int)
+        for order in short.awaited:
+            for of_day in order.items:
+                for item, amount in of_day.items():
+                    waits[item] += amount
+        found = {}
+        for item, amount in sorted(waits.items()):
+            there = self._free(booking.policy, on, items)
+            rest = self._from_lots(there, item, amount, on)
+            rest = self._from_vans(item, rest, on, booking.policy)
+            found[item] = amount - rest
+        return {item: amount for item, amount in found.items() if amount}
 
     def _free(self, policy: ShelfPolicy, on: date, items: Sequence[int]) -> Shelves:
         if policy not in self._shelves:

@@ -4,20 +4,22 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
-from kitting.actions import Action, next_step
+from kitting.actions import Action, NextStep, next_step
 from kitting.calc.purchasing.last_cutoffs import last_cutoffs
 from kitting.calc.purchasing.sourcing import best_chance, source
 from kitting.calc.purchasing.sourcing import lacking as not_to_be_had
 from kitting.facts.reasons import Reason, because
+from kitting.facts.words import BookingState
 from kitting.services.day.lacking import Lacking
 from kitting.services.day.scope import About, Day, OpenBooking, Yard, row
-from kitting.services.purchasing.awaiting import everything, expected
+from kitting.services.purchasing.awaiting import Expected, everything, expected
 from kitting.services.purchasing.market import Market, read_market
+from kitting.services.purchasing.purchase import would_do
 from kitting.services.purchasing.purchase_view import lack
 from kitting.views.purchasing import LackView, SupplyReason
 from kitting.views.today import TodayItem, TodayKind, TodayReason, TodayRow
@@ -48,10 +50,44 @@ class _Wanted:
 
 @dataclass(frozen=True, slots=True)
 class _Missing:
-    """What cannot be bought with the chance asked for; `best` is that of what is offered of it."""
+    """What cannot be bought with the chance asked for; `best` is that of what is offered of it.
+
+    `needs` is what is to be had with it, thousandths by item.
+    """
 
     items: tuple[LackView, ...] = ()
     best: float = 0.0
+    needs: Mapping[int, int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Wanting:
+    """What bookings of a branch want that nothing surely brings: what is bought is found with it.
+
+    `coming` is by the number of the booking. For a car whose date went by nothing is ordered before
+    it has another: it is not among them.
+    """
+
+    market: Market | None
+    lacking: Sequence[Lacking]
+    coming: Mapping[str, Expected]
+
+    def of(self, one: Lacking) -> Mapping[int, int]:
+        """What of each item one booking wants, beside what is here or surely comes; thousandths.
+
+        What waits for an order that is too late to be relied on is among it, but for what is free
+        here or on a van and may stand for it.
+        """
+        found = self.coming.get(one.booking.number)
+        if found is None:
+            return one.short.needs
+        (needs,) = found.needs
+        sure = one.short.needs
+        left = {
+            item: max(amount - one.instead.get(item, 0), sure.get(item, 0))
+            for item, amount in needs.items()
+        }
+        return {item: amount for item, amount in left.items() if amount}
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,21 +98,12 @@ class _Buying:
     yard: Yard
     market: Market
     ahead: date
+    coming: Mapping[str, Expected]
     elsewhere: Mapping[tuple[str, int], Sequence[str]]
 
 
-def to_order(
-    session: Session,
-    day: Day,
-    yard: Yard,
-    lacking: Sequence[Lacking],
-    elsewhere: Mapping[tuple[str, int], Sequence[str]],
-) -> ToOrder:
-    """Orders by supplier and cut-off, and what cannot be had in time; one market for all.
-
-    `elsewhere` names the branches that have some of what a booking (number, item) lacks. For a car
-    whose date went by nothing is ordered before it has another.
-    """
+def read_wanting(session: Session, day: Day, lacking: Sequence[Lacking]) -> Wanting:
+    """What the bookings of one branch want that nothing surely brings; one market for all."""
     bookings = {one.number: one for one in day.bookings}
     wanting = [
         one
@@ -85,15 +112,35 @@ def to_order(
         if not bookings[one.booking.number].needs_a_date(day.today)
     ]
     if not wanting:
-        return ToOrder((), frozenset(), {})
+        return Wanting(None, (), {})
     items = {item for one in wanting for item in everything(one.short)}
     suppliers = {some.supplier for one in wanting for some in one.short.awaited}
     market = read_market(session, wanting[0].short.branch, items, day.now, suppliers)
+    coming = {
+        one.booking.number: expected(market, one.short, [market.latest_arrival(one.on)], day.target)
+        for one in wanting
+    }
+    return Wanting(market, wanting, coming)
+
+
+def to_order(
+    day: Day,
+    yard: Yard,
+    wanting: Wanting,
+    elsewhere: Mapping[tuple[str, int], Sequence[str]],
+) -> ToOrder:
+    """Orders by supplier and cut-off, and what cannot be had in time.
+
+    `elsewhere` names the branches that have some of what a booking (number, item) wants.
+    """
+    if wanting.market is None:
+        return ToOrder((), frozenset(), {})
+    bookings = {one.number: one for one in day.bookings}
     ahead = yard.calendar.add(day.today, AHEAD)
-    buying = _Buying(day, yard, market, ahead, elsewhere)
+    buying = _Buying(day, yard, wanting.market, ahead, wanting.coming, elsewhere)
     by_cutoff: dict[tuple[str, datetime], list[_Wanted]] = defaultdict(list)
     rows: list[TodayRow] = []
-    for one in wanting:
+    for one in wanting.lacking:
         booking = bookings[one.booking.number]
         bought, missing = _purchase(buying, one, booking)
         rows += _missing(buying, booking, one, missing)
@@ -105,7 +152,7 @@ def to_order(
         some.booking.number for key, wanted in by_cutoff.items() if key not in orders
         for some in wanted
     }  # fmt: skip
-    return ToOrder(tuple(rows), frozenset(beyond), _sure(market, wanting))
+    return ToOrder(tuple(rows), frozenset(beyond), _sure(wanting.market, wanting.lacking))
 
 
 def _sure(market: Market, wanting: Sequence[Lacking]) -> dict[tuple[str, str], float]:
@@ -126,7 +173,7 @@ def _purchase(buying: _Buying, one: Lacking, booking: OpenBooking) -> tuple[_Bou
     """The cheapest purchase for one booking, by supplier and last cut-off, and what it lacks."""
     market, target = buying.market, buying.day.target
     by = market.latest_arrival(one.on)
-    coming = expected(market, one.short, [by], target)
+    coming = buying.coming[booking.number]
     (needs,), (relied_on,) = coming.needs, coming.chances
     if not needs:
         return [], _Missing()
@@ -147,7 +194,7 @@ def _purchase(buying: _Buying, one: Lacking, booking: OpenBooking) -> tuple[_Bou
     best = best_chance(offered, offers, deliveries) * relied_on if offered else 0.0
     views = tuple(lack(market, item, amount) for item, amount in lacks.items())
     if found is None or not had:
-        return [], _Missing(views, best)
+        return [], _Missing(views, best, needs)
     cutoffs = dict(zip(keys, last, strict=True))
     left = dict(had)
     bought: _Bought = []
@@ -160,7 +207,7 @@ def _purchase(buying: _Buying, one: Lacking, booking: OpenBooking) -> tuple[_Bou
             wants = TodayItem(item.code, item.name, item.unit, some)
             place = (market.parcels[key].supplier.name, cutoffs[key])
             bought.append((place, _Wanted(booking, wants)))
-    return bought, _Missing(views, best)
+    return bought, _Missing(views, best, needs)
 
 
 def _order(buying: _Buying, key: tuple[str, datetime], wanted: Sequence[_Wanted]) -> TodayRow:
@@ -219,16 +266,50 @@ def _missing(
         why += [view.why for view in views if view.why.code is SupplyReason.OTHER_CURRENCY]
         if missing.best and not nobody:
             why.insert(0, because(TodayReason.AT_BEST, chance=missing.best))
-        dates = next_step(Action.DATES, booking=booking.number)
         yield row(
             buying.day,
             buying.yard,
             TodayKind.NOT_OFFERED if nobody else TodayKind.NOT_IN_TIME,
             one.on,
             About(
-                then=next_step(Action.LOAD_PRICES) if nobody else dates,
+                then=(
+                    next_step(Action.LOAD_PRICES)
+                    if nobody
+                    else _another_day(buying, booking, one, missing.needs)
+                ),
                 why=tuple(why),
                 cars=(booking.car,),
                 items=tuple(TodayItem(v.item, v.name, v.unit, v.quantity) for v in views),
             ),
         )
+
+
+def _another_day(
+    buying: _Buying, booking: OpenBooking, one: Lacking, needs: Mapping[int, int]
+) -> NextStep:
+    """What to do about what does not come in time: look for a date, or buy for the first that is.
+
+    The car on the ramp is there already: no date is agreed anew for it.
+    """
+    if booking.state is BookingState.ON_THE_RAMP:
+        day = would_do(buying.market, needs, one.on, buying.day.target)
+        if day is not None:
+            return next_step(Action.BUY_FOR_DATE, booking=booking.number, on=day.isoformat())
+    return next_step(Action.DATES, booking=booking.number)
+
+
+def answered(rows: Sequence[TodayRow]) -> list[TodayRow]:
+    """Rows in which what failed is answered as what cannot be bought in time, if it is of that."""
+    answers = {
+        (car.booking, item.item): one.then
+        for one in rows
+        if one.kind in (TodayKind.NOT_OFFERED, TodayKind.NOT_IN_TIME)
+        for car in one.cars
+        for item in one.items
+    }
+    return [
+        replace(one, then=answers.get((one.cars[0].booking, one.items[0].item), one.then))
+        if one.kind is TodayKind.FAILED
+        else one
+        for one in rows
+    ]

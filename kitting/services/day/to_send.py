@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from decimal import Decimal
@@ -18,6 +18,7 @@ from kitting.calc.stock.allocation import allocate, proven
 from kitting.facts.units import plain
 from kitting.services.day.lacking import Lacking
 from kitting.services.day.scope import About, Day, Yard, row
+from kitting.services.purchasing.awaiting import everything
 from kitting.services.stock.lots import Shelves, read_shelves
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
@@ -52,22 +53,26 @@ class Vans:
 
     def read(self, lacking: Sequence[Lacking]) -> None:
         """Read what every branch has of the items that some booking lacks; two statements each."""
-        items = sorted({item for one in lacking for item in one.short.needs})
+        items = sorted({item for one in lacking for item in everything(one.short)})
         if items and len(self.day.yards) > 1:
             for key in self.day.yards:
                 self._shelves[key] = read_shelves(self.session, key, items)
 
     def rows(
-        self, yard: Yard, lacking: Sequence[Lacking]
+        self,
+        yard: Yard,
+        lacking: Sequence[Lacking],
+        wanted: Callable[[Lacking], Mapping[int, int]],
     ) -> tuple[tuple[TodayRow, ...], Mapping[tuple[str, int], Sequence[str]]]:
-        """What to send to a branch, and which branches have what a booking (number, item) lacks.
+        """What to send to a branch, and which branches have what a booking (number, item) wants.
 
+        `wanted` is what of each item a booking wants: lacks, or waits for and cannot rely on.
         Only what nobody is promised there and is certain to be fit counts.
         """
         found = [
             sending
             for one in lacking
-            for item, amount in sorted(one.short.needs.items())
+            for item, amount in sorted(wanted(one).items())
             for sending in self._sendings(yard, one, item, amount)
         ]
         keys = {"keys": sorted({sending.lot for sending in found})}

@@ -12,7 +12,7 @@ from kitting.services.day.at_ramps import price_rows, ramp_days, ramp_rows
 from kitting.services.day.lacking import Lacking, lacking_at
 from kitting.services.day.on_the_way import order_rows, transfer_rows
 from kitting.services.day.scope import Day, read_day, what_slips_first
-from kitting.services.day.to_order import AHEAD, ToOrder, to_order
+from kitting.services.day.to_order import AHEAD, ToOrder, answered, read_wanting, to_order
 from kitting.services.day.to_send import Vans
 from kitting.services.purchasing.purchase import TARGET
 from kitting.views.today import TodayRow, TodayView
@@ -48,7 +48,7 @@ def today(session: Session, request: TodayRequest, now: datetime) -> TodayView:
     days = ramp_days(session, day)
     rows += [*ramp_rows(day, days), *price_rows(session, day)]
     first = day.asked[0]
-    found = what_slips_first([*rows, *wanted.rows])
+    found = what_slips_first(answered([*rows, *wanted.rows]))
     return TodayView(
         branch=first.code if len(day.asked) == 1 else None,
         now=now,
@@ -71,8 +71,9 @@ def _to_get(session: Session, day: Day, lacking: dict[int, list[Lacking]]) -> To
     beyond: set[str] = set()
     sure: dict[tuple[str, str], float] = {}
     for yard in day.asked:
-        send, having = vans.rows(yard, lacking[yard.id])
-        order = to_order(session, day, yard, lacking[yard.id], having)
+        wanting = read_wanting(session, day, lacking[yard.id])
+        send, having = vans.rows(yard, lacking[yard.id], wanting.of)
+        order = to_order(day, yard, wanting, having)
         last = yard.calendar.add(day.today, AHEAD)
         rows += [one for one in send if one.day is not None and one.day <= last]
         rows += order.rows

@@ -44,7 +44,7 @@ def announce(
         request = f"announce {order.number} {said}"
         if earlier(session, token, request) is not None:
             return order_view(session, order, at.date())
-        require_coming(order)
+        require_coming(order, at, "an announcement")
         if said.due < at.date():
             raise KittingError(f"{said.due} is past. Name the day that was announced")
         rows = session.execute(

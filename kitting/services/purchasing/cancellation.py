@@ -9,6 +9,7 @@ from sqlalchemy import Engine, bindparam, select, update
 from kitting.errors import KittingError
 from kitting.facts.words import OPEN_BOOKINGS, OrderState
 from kitting.services.bookings.reservations import promise_free
+from kitting.services.purchasing.order_times import require_after_order
 from kitting.services.purchasing.order_view import find_order, order_state, order_view
 from kitting.services.stock.ledger import let_go
 from kitting.store import writing
@@ -31,6 +32,7 @@ def cancel_order(engine: Engine, number: str, at: datetime) -> OrderView:
         order = find_order(session, number)
         if order.cancelled_at is not None:
             raise KittingError(f"{order.number} is cancelled already")
+        require_after_order(order, at, "its cancelling")
         lines = session.scalars(select(OrderLine).where(OrderLine.order_id == order.id)).all()
         if order_state(order, lines) is OrderState.COMPLETE:
             raise KittingError(f"{order.number} has come in full; nothing of it can be cancelled")

@@ -15,6 +15,7 @@ from kitting.facts.words import ClaimKind, MovementKind
 from kitting.services.bookings.states import find_booking
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.purchasing.claim_views import charge_of
+from kitting.services.purchasing.order_times import require_after_order
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.purchasing.over_goods import OF_OVER, over_left
 from kitting.services.stock.ledger import Move, post
@@ -60,6 +61,7 @@ def claim(
         request = f"claim {order.number} {new}"
         if earlier(session, token, request) is not None:
             return order_view(session, order, at.date())
+        require_after_order(order, at, "a claim")
         item = find_item(session, new.item)
         require_amount(new.quantity, item)
         if new.quantity.thousandths <= 0:

@@ -12,6 +12,7 @@ from kitting.facts.units import format_quantity
 from kitting.facts.words import OPEN_BOOKINGS, MovementKind
 from kitting.services.bookings.reservations import promise_free
 from kitting.services.db.idempotency import earlier, record
+from kitting.services.purchasing.order_times import require_after
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.stock.ledger import Move, let_all_go, post
 from kitting.store import writing
@@ -41,6 +42,7 @@ def take_back_receipt(
         if earlier(session, token, request) is not None:
             return order_view(session, order, at.date())
         receipt, line, row = _newest(session, order, item)
+        require_after(f"that of {item} came", receipt.at, at, "its taking back")
         goods = session.get(ReceiptGoods, receipt.id)
         if goods is None:
             raise KittingError(

@@ -16,6 +16,7 @@ from kitting.facts.names import same_number
 from kitting.facts.words import ClaimKind
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.purchasing.claim_views import charge_of
+from kitting.services.purchasing.order_times import require_after
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.purchasing.over_goods import OF_OVER
 from kitting.store import writing
@@ -49,6 +50,7 @@ def credit(
         if earlier(session, token, request) is not None:
             return order_view(session, order, at.date())
         claim, line = _claim(session, order, given.claim)
+        require_after(f"claim {claim.id} was made", claim.at, at, "its credit")
         supplier = session.get_one(Supplier, order.supplier_id)
         amount = given.amount or Money(0, supplier.currency)
         if amount.currency != supplier.currency:

@@ -65,7 +65,7 @@ def receive_notes(
         request = f"receive {order.number} {[str(path) for path in paths]}"
         if earlier(session, token, request) is not None:
             return order_view(session, order)
-        require_coming(order)
+        require_coming(order, at)
         items = _items(session, order)
         _require_new(session, order, note, [(one[0], _named(items, one[2])) for one in read])
         for path, row, values in read:

@@ -17,11 +17,12 @@ from kitting.facts.words import OPEN_BOOKINGS
 from kitting.services.bookings.reservations import lacks, promise_free
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.purchasing.known_notes import NO_NOTE, DeliveryNote, require_new_note
+from kitting.services.purchasing.order_times import require_after_order
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.purchasing.received_lots import (
     Delivery,
     Packet,
-    ages,
+    dates_of,
     may_be_fitted,
     put_on_shelf,
     put_over_on_hold,
@@ -134,7 +135,7 @@ def receive(
         request = f"receive {order.number}"
         if earlier(session, token, request) is not None:
             return order_view(session, order)
-        require_coming(order)
+        require_coming(order, at)
         if received is None or isinstance(received, DeliveryNote):
             received = _all_of(session, order, made, received or NO_NOTE)
         for note in dict.fromkeys(goods.by for goods in received):
@@ -148,8 +149,9 @@ def receive(
         return view
 
 
-def require_coming(order: PurchaseOrder) -> None:
-    """Raise KittingError for an order that was cancelled."""
+def require_coming(order: PurchaseOrder, at: datetime, what: str = "a receipt") -> None:
+    """Raise KittingError for an order that was cancelled, or was placed only later."""
+    require_after_order(order, at, what)
     if order.cancelled_at is not None:
         raise KittingError(f"{order.number} was cancelled; send it back or order it anew")
 
@@ -229,11 +231,10 @@ def _all_of(
             f"{order.number}: nothing of it is to come any more. If more came, name the item",
             then=[next_step(Action.RECEIVE_ITEM, order=order.number)],
         )
-    return [
-        GoodsReceived(code, amount, made=made if ages(lines[code][0][1]) else None, by=by)
-        for code, amount in amounts.items()
-        if amount
-    ]
+    made_on = dates_of(
+        {code: lines[code][0][1] for code, amount in amounts.items() if amount}, made
+    )
+    return [GoodsReceived(code, amounts[code], made=day, by=by) for code, day in made_on.items()]
 
 
 def _by_line(

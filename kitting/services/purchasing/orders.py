@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import BindParameter, Engine, bindparam, select
 from sqlalchemy.orm import Session
 
+from kitting.calc.purchasing.shortage import lacking
 from kitting.calc.purchasing.sourcing import Purchase
 from kitting.facts.exchange_rates import AS_USUAL, PricedIn
 from kitting.services.bookings.reservations import give_up_orders, give_up_unfit, promise_free
@@ -17,14 +18,19 @@ from kitting.services.db.numbering import next_number
 from kitting.services.purchasing.market import LATE, Market, Parcel
 from kitting.services.purchasing.purchase import TARGET, advised, proposal, short_of, told_whole
 from kitting.services.purchasing.purchase_view import own_carriage, own_price
-from kitting.services.purchasing.short_facts import Shortage
-from kitting.services.purchasing.shortages import shortage
+from kitting.services.purchasing.short_facts import Shortage, ShortBooking
+from kitting.services.purchasing.shortages import covers_on, read_wanting, shortage
+from kitting.services.stock.ledger import Claim, set_all_aside
 from kitting.store import writing
 from kitting.tables.supply import OrderLine, PurchaseOrder
 from kitting.views.purchasing import PurchaseView
 
 _KEYS: BindParameter[Any] = bindparam("keys", expanding=True)
-_LINES = select(OrderLine.id).where(OrderLine.order_id.in_(_KEYS))
+_LINES = (
+    select(OrderLine.id, OrderLine.item_id, OrderLine.quantity)
+    .where(OrderLine.order_id.in_(_KEYS))
+    .order_by(OrderLine.id)
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +57,10 @@ def place(
     By `choice` what is worth taking along is ordered too, or what is priced in a currency. What was
     on its way and is bought anew for coming too late is not waited for any more.
 
-    It is promised even if it may come late, when less was asked for or a later date given.
-    What is free on the shelf or on its way is promised before anything is bought. The earliest
-    fitting date is served first. Returns the purchase with the numbers of its orders.
+    What is bought is promised to the bookings that it is bought for, even if it may come late, when
+    less was asked for or a later date given. What is free on the shelf or on its way is promised
+    before anything is bought, and what is left over of it after that, the earliest fitting date
+    first. Returns the purchase with the numbers of its orders.
     """
     with writing(engine) as session:
         _promise(session, shortage(session, numbers, now.date()), (), now.date())
@@ -67,11 +74,12 @@ def place(
             return view
         chosen = (proposed.richer if choice.extras else None) or proposed.purchase
         orders = _written(session, short, proposed.market, chosen)
-        lines = session.scalars(_LINES, {"keys": [order.id for order in orders]}).all()
-        for day, too_late in zip(short.days, proposed.late, strict=True):
+        lines = session.execute(_LINES, {"keys": [order.id for order in orders]}).all()
+        for day, too_late, items in zip(short.days, proposed.late, proposed.bought, strict=True):
             for booking in short.of_day(day):
-                give_up_orders(session, booking.id, too_late)
-        _promise(session, short, lines, now.date())
+                give_up_orders(session, booking.id, too_late, items)
+        _promise_bought(session, short, proposed.bought, lines)
+        _promise(session, short, lines, now.date(), proposed.bought)
         view = replace(
             told_whole(session, view, short), orders=tuple(order.number for order in orders)
         )
@@ -79,11 +87,55 @@ def place(
         return view
 
 
-def _promise(session: Session, short: Shortage, bought: Sequence[int], today: date) -> None:
-    """Promise what is free or bought instead of what may not be fitted, the earliest date first."""
-    for booking in sorted(short.bookings, key=lambda one: (one.fit_on, one.id)):
+def _promise(
+    session: Session,
+    short: Shortage,
+    bought: Sequence[Any],
+    today: date,
+    days: Sequence[Mapping[int, int]] = (),
+) -> None:
+    """Promise what is free instead of what may not be fitted, the earliest date first.
+
+    What was `bought` (rows of order lines) is waited for whenever it comes by who it was bought
+    for: by the items of the `days` of the shortage.
+    """
+    for booking in _in_order(short):
+        own = days[short.days.index(short.day_of[booking.id])] if days else {}
+        lines = [line.id for line in bought if line.item_id in own]
         give_up_unfit(session, booking.id, today)
-        promise_free(session, booking.id, bought=bought, today=today)
+        promise_free(session, booking.id, bought=lines, today=today)
+
+
+def _promise_bought(
+    session: Session,
+    short: Shortage,
+    days: Sequence[Mapping[int, int]],
+    lines: Sequence[Any],
+) -> None:
+    """Promise what was bought (rows of order lines) to the bookings that it was bought for.
+
+    `days` have what was bought for each day of the shortage. Nobody with an earlier date, for whom
+    it comes too late to be relied on, takes it from them.
+    """
+    wanting = read_wanting(session, [booking.number for booking in short.bookings])
+    covers = covers_on(wanting, short.day_of)
+    left = {line.id: line.quantity for line in lines}
+    for booking in _in_order(short):
+        give = days[short.days.index(short.day_of[booking.id])]
+        claims = []
+        for item, amount in lacking(wanting.needs[booking.id], covers[booking.id]).items():
+            for line in lines:
+                some = min(amount, left[line.id]) if line.item_id == item and item in give else 0
+                left[line.id] -= some
+                amount -= some
+                if some:
+                    claims.append(Claim(item, some, order_line=line.id))
+        set_all_aside(session, booking.id, claims)
+
+
+def _in_order(short: Shortage) -> list[ShortBooking]:
+    """The bookings, the earliest fitting date first."""
+    return sorted(short.bookings, key=lambda one: (one.fit_on, one.id))
 
 
 def _written(

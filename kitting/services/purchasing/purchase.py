@@ -46,7 +46,7 @@ class Proposal:
     """A purchase as it is shown and as it is, with the market it was made on.
 
     `richer` is the one with what would be worth taking along; `late` the orders that each day
-    does not rely on.
+    does not rely on; `bought` the items that are bought for each day, thousandths.
     """
 
     view: PurchaseView
@@ -54,6 +54,7 @@ class Proposal:
     market: Market
     richer: Purchase | None = None
     late: tuple[frozenset[str], ...] = ()
+    bought: tuple[Mapping[int, int], ...] = ()
 
 
 def buy(
@@ -153,7 +154,7 @@ def proposal(
             view,
             lacking=tuple(lack(market, item, some) for item, some in asked.not_offered(had)),
             best_chance=asked.best_chance(missing),
-            would_do=_would_do(market, asked.needs, short.fit_on, target),
+            would_do=would_do(market, asked.needs, short.fit_on, target),
         )
     if found is None:
         return Proposal(view, None, market, late=late)
@@ -176,7 +177,8 @@ def proposal(
         others=others(bought),
         extras=extras(market, found.purchase, None if richer is None else richer.purchase),
     )
-    return Proposal(view, found.purchase, market, None if richer is None else richer.purchase, late)
+    along = None if richer is None else richer.purchase
+    return Proposal(view, found.purchase, market, along, late, had.needs)
 
 
 _USAGE = (
@@ -211,7 +213,7 @@ def _worth(market: Market, usage: Mapping[int, int]) -> list[Worth]:
     ]
 
 
-def _would_do(market: Market, needs: Mapping[int, int], fit_on: date, target: float) -> date | None:
+def would_do(market: Market, needs: Mapping[int, int], fit_on: date, target: float) -> date | None:
     """The first fitting date after one that can be had with the chance asked for."""
     offers = list(market.priced.values())
     day = fit_on

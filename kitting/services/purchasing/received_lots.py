@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.stock.storage import judge, shelf_of
+from kitting.calc.stock.storage import Content, judge, shelf_of
 from kitting.errors import KittingError
 from kitting.facts.words import MovementKind, ShelfPolicy
 from kitting.services.stock.ledger import Move, post
-from kitting.services.stock.lots import stored_lot
+from kitting.services.stock.lots import contents, stored_lot
 from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import OrderLine, PurchaseOrder
@@ -95,8 +96,26 @@ def put_over_on_hold(session: Session, delivery: Delivery, packet: Packet, over:
 
 
 def ages(item: Item) -> bool:
-    """Whether it keeps only so long, stated or not."""
-    return item.elastomer is not None or item.shelf_life_months is not None or item.ages
+    """Whether it keeps only so long, or something that it brings does, stated or not."""
+    own = Content(item.elastomer, item.shelf_life_months, item.rubber, item.ages)
+    return any(
+        part.elastomer is not None or part.shelf_life_months is not None or part.rubber or part.ages
+        for part in (own, *contents(item.contents_age))
+    )
+
+
+def dates_of(items: Mapping[str, Item], made: date | None) -> dict[str, date | None]:
+    """When each item was made, where all that ages was made by a day.
+
+    Raises KittingError where a day is stated and nothing of it ages.
+    """
+    found = {code: made if ages(item) else None for code, item in items.items()}
+    if made is not None and not any(found.values()):
+        raise KittingError(
+            f"made on {made}? Nothing that is to come of this order ages. Leave the date out, or"
+            " name the item that it is of"
+        )
+    return found
 
 
 def _require_alike(lot: Lot, packet: Packet, item: Item) -> None:

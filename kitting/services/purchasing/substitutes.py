@@ -62,7 +62,7 @@ def receive_substitute(
         request = f"receive {order.number} {goods} as {instead}"
         if earlier(session, token, request) is not None:
             return _told(session, order, (goods.item, instead), at)
-        require_coming(order)
+        require_coming(order, at)
         asked, other = find_item(session, goods.item), find_item(session, instead)
         line = _line(session, order.id, order.number, asked)
         coming = line.quantity - line.received - line.lost

@@ -66,11 +66,21 @@ class Place(Protocol):
     def zone(self) -> str | None:
         """Its time zone by name."""
 
+    @property
+    def country(self) -> str | None:
+        """The country whose holidays it keeps."""
+
+    @property
+    def subdivision(self) -> str | None:
+        """The part of that country."""
+
 
 @dataclass(frozen=True, slots=True)
 class _Nowhere:
     id: int = 0
     zone: str | None = None
+    country: str | None = None
+    subdivision: str | None = None
 
 
 NOWHERE: Place = _Nowhere()
@@ -128,12 +138,16 @@ def read_suppliers(
     calendars = {
         row.id: calendar_of(row.country, row.subdivision, closed[row.id], now) for row in rows
     }
+    receiving = (
+        None if buyer.country is None else calendar_of(buyer.country, buyer.subdivision, {}, now)
+    )
     stated = {
         row.id: Terms(
             tuple(cutoffs[row.id]),
             calendars[row.id],
             LeadTime(row.typical, row.late),
             Clock(buyer.zone, row.zone),
+            receiving,
         )
         for row in rows
     }

@@ -107,7 +107,7 @@ def stored(row: Any) -> Stored:
         rubber=row.rubber,
         ages=row.ages,
         received_on=row.received_on,
-        contents=_contents(row.contents_age),
+        contents=contents(row.contents_age),
         part_pack=row.part_pack,
     )
 
@@ -126,12 +126,12 @@ def stored_lot(lot: Lot, item: Item) -> Stored:
         rubber=item.rubber,
         ages=item.ages,
         received_on=lot.received_on,
-        contents=_contents(item.contents_age),
+        contents=contents(item.contents_age),
         part_pack=bool(item.opened_life_days and item.pack and lot.on_hand % item.pack),
     )
 
 
-def _contents(text: str) -> tuple[Content, ...]:
+def contents(text: str) -> tuple[Content, ...]:
     """What of a packet ages, of the text that `Item.contents_age` makes."""
     found = []
     for line in dict.fromkeys(text.split()):

@@ -26,7 +26,7 @@ from kitting.services.stock.natures import found_or_made, mixes
 from kitting.services.stock.shelves import LotName, find_lot, require_something
 from kitting.store import writing
 from kitting.tables.items import Item
-from kitting.tables.stock import CustomerLot, Lot, Transfer
+from kitting.tables.stock import CustomerLot, Lot, Movement, Transfer
 from kitting.tables.supply import Branch
 from kitting.views.stock import ArrivedView, OnTheWayView
 
@@ -47,6 +47,7 @@ _ON_THE_WAY = (
     .where(Transfer.arrived_at.is_(None))
     .order_by(Transfer.due, Transfer.id)
 )  # fmt: skip
+_BIN = 20  # characters of a bin
 _TRANSFERS = select(Transfer.id).order_by(Transfer.id)
 
 
@@ -187,6 +188,7 @@ def arrive(
                 f"transfer {number} was sent {arrived.sent_at:%Y-%m-%d %H:%M} and cannot arrive"
                 f" {at:%Y-%m-%d %H:%M}. Give the time it came"
             )
+        _put_away(session, lot)
         came = Move(lot, MovementKind.ARRIVED, arrived.quantity)
         balance = post(session, came, at)
         if serve is not None:
@@ -194,6 +196,27 @@ def arrive(
         record(session, token, request, arrived.to_branch_id, at, balance)
         session.commit()
         return balance
+
+
+def _put_away(session: Session, key: int) -> None:
+    """The bin of a lot in which nothing has been yet: its branch's own, not that it came from.
+
+    Where the same item lies in one bin there, that bin, else the item's usual one.
+    """
+    if session.scalars(select(Movement.id).where(Movement.lot_id == key).limit(1)).first():
+        return
+    lot = session.get_one(Lot, key)
+    bins = session.scalars(
+        select(Lot.bin)
+        .where(
+            Lot.branch_id == lot.branch_id, Lot.item_id == lot.item_id, Lot.id != key,
+            Lot.on_hand > 0, Lot.bin.is_not(None),
+        )
+        .distinct()
+    ).all()  # fmt: skip
+    usual = session.get_one(Item, lot.item_id).bin
+    lot.bin = bins[0] if len(bins) == 1 else usual and usual[:_BIN]
+    session.flush()
 
 
 def arrived_as(session: Session, number: int) -> ArrivedView:

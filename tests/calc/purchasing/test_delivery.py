@@ -263,3 +263,16 @@ def test_of_the_hour_that_runs_twice_only_its_own_cut_offs_are_past() -> None:
     assert not before(again, time(1, 30))
     assert before(again, time(3))
     assert not before(again, time(0, 30))
+
+
+def test_what_comes_on_a_closed_day_of_the_branch_is_here_on_its_next_open_day() -> None:
+    """A supplier that works on Good Friday and Easter Monday; the branch does neither."""
+    abroad = Terms((time(16),), WorkCalendar({}), LeadTime(1, 2))
+    here = replace(abroad, receiving=EASTER)
+    assert (arrival(NOW, abroad, 1), arrival(NOW, abroad, 2)) == (
+        date(2026, 4, 3),
+        date(2026, 4, 6),
+    )
+    assert (arrival(NOW, here, 1), arrival(NOW, here, 2)) == (TUESDAY, TUESDAY)
+    assert chance_by(NOW, here, date(2026, 4, 6)) == chance_by(NOW, here, date(2026, 4, 2))
+    assert chance_by(NOW, here, TUESDAY) == chance_by(NOW, abroad, TUESDAY)

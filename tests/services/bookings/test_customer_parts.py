@@ -75,6 +75,7 @@ def test_it_is_named_as_theirs_wherever_it_is_shown(yard: Engine) -> None:
     rests = [taking(source, "each") for source in line.sources]
     theirs = {lot: "the customer's own part" in rest for _, lot, rest in rests}
     assert theirs == {"B0001-OWN": True, "A": False}
+    assert all(", in the kit" in rest for _, _, rest in rests)
     states = {one.lot: line_state(one) for one in contents(yard, "B0001").lines}
     assert states["B0001-OWN"] == "the customer's own part, keeps to 2036-03-31"
     assert not states["A"].startswith("the customer's")

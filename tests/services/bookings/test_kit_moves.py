@@ -215,7 +215,12 @@ def test_all_of_it_put_back_leaves_an_empty_kit(store: Engine, tmp_path: Path) -
 
 def test_what_was_opened_comes_back_opened(store: Engine, tmp_path: Path) -> None:
     number = kit(yard(store, tmp_path, "PASTE,P,1500 ml,,2028-01-01"), "STICK")
-    give_back(store, number, piece("PASTE", 300, None, "ml"), Told(), at(NOW + timedelta(days=3)))
+    day = at(NOW + timedelta(days=3))
+    view = give_back(store, number, piece("PASTE", 300, None, "ml"), Told(), day)
+    # It is named where it lies, not where it came from.
+    assert [(part.kind, part.lot, part.quantity) for part in view.parts] == [
+        (KitEventKind.RETURNED, "P-OPEN-260402", 300_000)
+    ]
     found = balances(store)
     assert found["yard", "PASTE", "P"] == (1_000_000, 0)
     assert found["yard", "PASTE", "P-OPEN-260402"] == (500_000, 300_000)

@@ -216,3 +216,65 @@ def test_p19_goods_do_not_arrive_before_they_were_sent(lite: Engine, tmp_path: P
     with pytest.raises(KittingError, match="was sent 2026-04-02 14:20 and cannot arrive"):
         arrive(lite, number, NOW - timedelta(minutes=1))
     arrive(lite, number, NOW)
+
+
+def test_what_is_bought_for_a_later_booking_is_not_taken_by_an_earlier_one_it_is_too_late_for(
+    lite: Engine, tmp_path: Path
+) -> None:
+    """By hand: Slow comes on Fri 10 Apr with one half, which is not sure enough for Mon 13."""
+    load(lite, shop({"X1": {"RING": 1}}))
+    priced(lite, tmp_path, "slow", "S-R,RING,0.40 GBP,1 each")
+    booked(lite, "X1", on=date(2026, 4, 13))
+    booked(lite, "X1", on=LATER)
+    view = place(lite, ["B0001", "B0002"], NOW, None, 0.9)
+    assert {one.booking: one.chance > 0.9 for one in view.whole} == {"B0001": False, "B0002": True}
+    assert {number: needed(shown(lite, number), "RING").short for number in ("B0001", "B0002")} == {
+        "B0001": 1000,
+        "B0002": 0,
+    }
+    again = place(lite, ["B0001", "B0002"], NOW, None, 0.9)
+    assert (again.orders, [one.item for one in again.lacking]) == ((), ["RING"])
+    assert_ledger(lite)
+
+
+def test_what_is_left_over_of_a_pack_goes_to_who_hopes_for_it(lite: Engine, tmp_path: Path) -> None:
+    """Five come for the later booking, which needs one; the earlier one may have another."""
+    load(lite, shop({"X1": {"RING": 1}}))
+    priced(lite, tmp_path, "slow", "S-R,RING,0.40 GBP,5 each")
+    booked(lite, "X1", on=date(2026, 4, 14))
+    booked(lite, "X1", on=LATER)
+    place(lite, ["B0001", "B0002"], NOW, None, 0.9)
+    assert [needed(shown(lite, number), "RING").short for number in ("B0001", "B0002")] == [0, 0]
+
+
+def test_what_has_to_be_there_is_promised_before_spares_of_an_earlier_booking(
+    lite: Engine, tmp_path: Path
+) -> None:
+    """Two are bought, one for each; the spare of the first is brought only if one is left."""
+    text = shop(
+        {"X1": {"CLIP": 1}, "X2": {"RING": 1}}, "  - {code: CLIP, name: Clip, kind: wire-clip}"
+    )
+    spare = "fits:\n          - {item: CLIP, position: spare, quantity: 1 each}"
+    load(lite, spare.join(text.rsplit("fits:", 1)))
+    stock(lite, tmp_path, "yard,RING,A,5 each,1Q25")
+    priced(lite, tmp_path, "prompt", "P-C,CLIP,0.40 GBP,1 each")
+    booked(lite, "X1", "X2", on=SOON)
+    booked(lite, "X1", on=LATER)
+    place(lite, ["B0001", "B0002"], NOW, None, 0.9)
+    assert needed(shown(lite, "B0001"), "CLIP", "renew").short == 0
+    assert needed(shown(lite, "B0001"), "CLIP", "inspect").short == 1000
+    assert needed(shown(lite, "B0002"), "CLIP").short == 0
+
+
+def test_what_comes_late_and_cannot_be_bought_anew_is_waited_for_still(
+    lite: Engine, tmp_path: Path
+) -> None:
+    """What is on its way comes with one half in time: better than nothing."""
+    load(lite, shop({"X1": {"RING": 1}, "X2": {"BOLT": 4}}))
+    priced(lite, tmp_path, "slow", "S-R,RING,0.40 GBP,1 each", "S-B,BOLT,0.25 GBP,1 each")
+    booked(lite, "X1", on=LATER)
+    (late,) = place(lite, ["B0001"], NOW, None, 0.9).orders
+    booked(lite, "X2", on=LATER)
+    place(lite, ["B0001", "B0002"], NOW, date(2026, 4, 10), 0.4)
+    sources = needed(shown(lite, "B0001"), "RING").sources
+    assert [source.order for source in sources] == [late]

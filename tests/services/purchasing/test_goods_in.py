@@ -24,11 +24,16 @@ from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.money import Money
 from kitting.facts.units import Quantity
 from kitting.facts.verdicts import Aspect
-from kitting.facts.words import BookingState
+from kitting.facts.words import BookingState, ClaimKind
 from kitting.services.bookings.booking import renew_promises, step_to
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
+from kitting.services.purchasing.announcements import Announcement, announce
 from kitting.services.purchasing.cancellation import cancel_order
+from kitting.services.purchasing.claims import NewClaim, claim
+from kitting.services.purchasing.corrections import take_back_receipt
+from kitting.services.purchasing.credit_notes import Credit, credit
+from kitting.services.purchasing.delivery_notes import receive_notes
 from kitting.services.purchasing.goods_in import GoodsReceived
 from kitting.services.purchasing.goods_in import receive as take_in
 from kitting.services.purchasing.order_view import find_order, list_orders, order_view
@@ -38,6 +43,7 @@ from kitting.services.stock.holds import release
 from kitting.services.stock.shelves import LotName
 from kitting.services.stock.transfers import send
 from kitting.store import reading
+from kitting.tables.stock import Lot
 from kitting.tables.supply import OrderLine, Receipt
 from kitting.views.bookings import BookingView, NeededView
 from kitting.views.purchasing import OrderView
@@ -47,6 +53,7 @@ from kitting.wording.purchasing import parcel_sum
 LATER = date(2026, 6, 1)
 TUESDAY = datetime(2026, 4, 7, 9, 0)  # noqa: DTZ001  (wall clock of the garage)
 FRESH = date(2026, 3, 31)
+ONE = Quantity(1000, "each")
 OWN = ("yard", "RING", "P0001-RING")
 
 
@@ -449,3 +456,58 @@ def test_p19_what_is_to_be_bought_names_the_cores_that_are_paid_on_top(
         (parcel,) = buy(session, ["B0001"], NOW).parcels
     assert (parcel.total, parcel.cores) == (Money(840, "GBP"), Money(150, "GBP"))
     assert parcel_sum(parcel).endswith("; on top £1.50 of cores, refunded for the old parts")
+
+
+PACKETS = (
+    "  - {code: SET, name: Set, kind: bracket, contents: [{item: RING, quantity: 1 each}]}\n"
+    "  - {code: PLATE, name: Plate, kind: bracket}"
+)
+
+
+def test_where_all_came_whatever_ages_has_its_date_also_what_brings_a_ring(
+    lite: Engine, tmp_path: Path
+) -> None:
+    load(lite, shop({"X1": {"SET": 1, "PLATE": 1}}, PACKETS))
+    priced(lite, tmp_path, "prompt", "P-S,SET,4.00 GBP,1 each", "P-P,PLATE,9.00 GBP,1 each")
+    number = booked(lite, "X1", on=LATER).number
+    place(lite, [number], NOW)
+    take_in(lite, "P0001", None, TUESDAY, made=FRESH)
+    with lite.connect() as connection:
+        dates = connection.execute(select(Lot.code, Lot.made_on))
+        assert dict(dates.all()) == {"P0001-SET": FRESH, "P0001-PLATE": None}
+    assert shown(lite, number).ready
+
+
+def test_a_date_of_making_for_nothing_that_ages_is_refused(lite: Engine, tmp_path: Path) -> None:
+    load(lite, shop({"X1": {"PLATE": 1}}, PACKETS))
+    priced(lite, tmp_path, "prompt", "P-P,PLATE,9.00 GBP,1 each")
+    place(lite, [booked(lite, "X1", on=LATER).number], NOW)
+    with pytest.raises(KittingError, match="Nothing that is to come of this order ages"):
+        take_in(lite, "P0001", None, TUESDAY, made=FRESH)
+    assert receipts(lite) == []
+
+
+def test_nothing_happens_to_an_order_before_it_was_placed(lite: Engine, tmp_path: Path) -> None:
+    ordered(lite, tmp_path, 2)
+    early = NOW - timedelta(minutes=1)
+    told = "P0001 was placed 2026-04-02 14:20, and a receipt cannot have been 2026-04-02 14:19"
+    note = tmp_path / "note.csv"
+    note.write_text("item,good\nRING,2 each\n", encoding="utf-8")
+    with pytest.raises(KittingError, match=told):
+        take_in(lite, "P0001", None, early, made=FRESH)
+    with pytest.raises(KittingError, match=told):
+        receive_notes(lite, "P0001", [note], early)
+    with pytest.raises(KittingError, match="an announcement cannot have been"):
+        announce(lite, "P0001", Announcement(LATER), early)
+    with pytest.raises(KittingError, match="its cancelling cannot have been"):
+        cancel_order(lite, "P0001", early)
+    take_in(lite, "P0001", None, TUESDAY, made=FRESH)
+    with pytest.raises(KittingError, match="that of RING came 2026-04-07 09:00, and its taking"):
+        take_back_receipt(lite, "P0001", "RING", "one came", NOW)
+    with pytest.raises(KittingError, match="a claim cannot have been"):
+        claim(lite, "P0001", NewClaim(ClaimKind.WARRANTY, "RING", ONE, "cracked"), early)
+    here = NewClaim(ClaimKind.WARRANTY, "RING", ONE, "cracked", "P0001-RING")
+    claim(lite, "P0001", here, TUESDAY)
+    credited = Credit(1, Money(40, "GBP"), "CN-1")
+    with pytest.raises(KittingError, match="claim 1 was made 2026-04-07 09:00, and its credit"):
+        credit(lite, "P0001", credited, NOW)

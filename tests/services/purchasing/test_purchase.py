@@ -585,3 +585,24 @@ def test_parts_of_no_item_here_are_never_offered(lite: Engine, tmp_path: Path) -
     assert lines(bought(lite, "B0001")) == [("prompt", "RING", 1, "£2.90")]
     with lite.connect() as connection:
         assert connection.scalar(select(Item.code).where(Item.code == "STRANGE")) is None
+
+
+def test_goods_from_abroad_are_here_on_an_open_day_of_the_branch(
+    lite: Engine, tmp_path: Path
+) -> None:
+    """The supplier works on Good Friday, 3 April 2026; the branch opens again on Tuesday."""
+    abroad = YARDS.replace(
+        "    late_days: 1\n    country: GB\n    subdivision: ENG",
+        "    late_days: 1\n    country: US",
+    )
+    assert abroad != YARDS
+    load(lite, shop({"X1": {"RING": 1}}, supply=abroad))
+    priced(lite, tmp_path, "prompt", "P-R,RING,2.90 GBP,1 each")
+    number = booked(lite, "X1", on=LATER).number
+    (parcel,) = bought(lite, number).parcels
+    assert (parcel.arrives, parcel.late) == (date(2026, 4, 7), date(2026, 4, 7))
+    (order,) = place(lite, [number], NOW).orders
+    with reading(lite) as session:
+        found = order_view(session, find_order(session, order))
+    assert (found.due, found.due_late) == (date(2026, 4, 7), date(2026, 4, 7))
+    assert [one.late for one in bought(lite, number).awaited] == [False]

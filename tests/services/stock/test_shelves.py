@@ -438,3 +438,32 @@ def test_many_moves_go_through_together_or_not_at_all(store: Engine, tmp_path: P
     assert left == {lots["A"]: 1000, lots["B"]: 0}
     assert kinds(store)[-2:] == [("scrapped", -5000, 1000), ("scrapped", -3000, 0)]
     assert_ledger(store)
+
+
+@pytest.mark.parametrize(
+    ("rows", "usual", "wanted"),
+    [
+        (("yard,RING,OLD,2 each,Y-07,4Q25",), "U-01", "Y-07"),
+        (("yard,RING,OLD,2 each,Y-07,4Q25", "yard,RING,NEW,2 each,Y-08,4Q25"), "U-01", "U-01"),
+        ((), "U-01", "U-01"),
+        ((), None, None),
+        # The same goods lie there already: what comes is put to them.
+        (("yard,RING,A,2 each,Y-09,1Q25",), "U-01", "Y-09"),
+    ],
+)
+def test_a_lot_lies_in_a_bin_of_the_branch_that_it_came_to(
+    store: Engine, tmp_path: Path, rows: tuple[str, ...], usual: str | None, wanted: str | None
+) -> None:
+    text = shop({"X1": {"BOLT": 1}}).replace(
+        "kind: o-ring, elastomer: FKM}", f"kind: o-ring, elastomer: FKM, bin: {usual}}}"
+        if usual else "kind: o-ring, elastomer: FKM}",
+    )  # fmt: skip
+    load(store, text)
+    heading = "branch,item,lot,quantity,bin,made"
+    load_stock(store, [listed(tmp_path, heading, "quay,RING,A,5 each,Q-01,1Q25", *rows)], NOW)
+    number, _ = send(store, LotName("quay", "RING", "A"), Quantity(2000, "each"), "yard", NOW)
+    arrive(store, number, NOW)
+    with reading(store) as session:
+        found = {lot.lot: lot.bin for lot in list_stock(session, "yard", [], NOW.date())}
+        assert found["A"] == wanted
+        assert {lot.bin for lot in list_stock(session, "quay", [], NOW.date())} == {"Q-01"}

@@ -1,0 +1,97 @@
+"""By which clock a command goes: that of the branch it is about.
+
+An instant is an instant: the time of this machine, or one that is given with its offset from UTC.
+The branch's own time zone turns it into the time on the wall there. A time without an offset is
+the time on the wall of the branch already.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from contextvars import ContextVar
+from datetime import UTC, date, datetime
+from typing import Any
+
+from kitting.errors import KittingError
+
+# What the command was given, by parameter.
+_GIVEN: ContextVar[Mapping[str, Any] | None] = ContextVar("given", default=None)
+# Which parameters name something of a branch, and what.
+_OF_BRANCH = {
+    "branch": "branch",
+    "number": "booking",
+    "booking": "booking",
+    "bookings": "booking",
+    "asked": "booking",
+    "order": "order",
+    "transfer": "transfer",
+}
+
+
+def go_by(given: Mapping[str, Any]) -> None:
+    """From now on go by the clock of what a command was given."""
+    _GIVEN.set(given)
+
+
+def now() -> datetime:
+    """The time on the wall of the branch, to the minute."""
+    return on_the_wall(datetime.now(UTC)).replace(second=0, microsecond=0)
+
+
+def today() -> date:
+    """What day it is at the branch."""
+    return now().date()
+
+
+def on_the_wall(instant: datetime) -> datetime:
+    """What the clock of the branch shows at an instant; of this machine where no zone is stated.
+
+    Of an hour that runs twice in autumn, `fold` tells the second run.
+    """
+    zone = _zone()
+    if zone is None:
+        return _of_machine(instant)
+    from kitting.facts.time_zones import zone_of
+
+    return instant.astimezone(zone_of(zone)).replace(tzinfo=None)
+
+
+def machine() -> datetime:
+    """The time on the wall where this machine stands, to the minute: no branch is asked."""
+    return _of_machine(datetime.now(UTC)).replace(second=0, microsecond=0)
+
+
+def _of_machine(instant: datetime) -> datetime:
+    return datetime.fromtimestamp(instant.timestamp())  # noqa: DTZ006  (wall clock)
+
+
+def _zone() -> str | None:
+    """The time zone of the branch; None where none is stated, or several would do."""
+    given = _GIVEN.get() or {}
+    if "database" not in given:
+        return None
+    from kitting.cli.options import remark
+    from kitting.services.zones import OfBranch, zones_of
+    from kitting.store import database_url, open_existing, reading
+
+    named: dict[OfBranch, list[str]] = {}
+    for parameter, sort in _OF_BRANCH.items():
+        value = given.get(parameter)
+        names = value if isinstance(value, list | tuple) else [value]
+        named.setdefault(OfBranch(sort), []).extend(n for n in names if isinstance(n, str))
+    try:
+        engine = open_existing(database_url(given["database"]))
+    except KittingError:
+        return None  # the command itself says what is wrong with the database
+    try:
+        with reading(engine) as session:
+            zones = zones_of(session, named)
+    finally:
+        engine.dispose()  # a command may put another file in its place
+    if len(zones) > 1:
+        remark(
+            "the branches go by different clocks: taken by the clock of this machine. Name a"
+            " branch, or give the time on its wall without an offset"
+        )
+        return None
+    return next(iter(zones), None)
