@@ -14,6 +14,7 @@ from kitting.facts.words import MovementKind
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.purchasing.claim_views import charge_of
 from kitting.services.purchasing.goods_in import GoodsReceived, serve_short, take_in_line
+from kitting.services.purchasing.order_times import require_after_order
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.purchasing.over_goods import over_left
 from kitting.services.purchasing.received_lots import Delivery
@@ -51,6 +52,7 @@ def keep(
         request = f"keep {order.number} {kept}"
         if earlier(session, token, request) is not None:
             return order_view(session, order, at.date())
+        require_after_order(order, at, "keeping it")
         item = find_item(session, kept.item)
         require_amount(kept.quantity, item)
         amount = kept.quantity.thousandths
