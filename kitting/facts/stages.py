@@ -21,6 +21,7 @@ from kitting.facts.words import StageKind
 
 # The columns of the table of stages that hold a figure; each kind fills in its own.
 COLUMNS = ("torque", "torque_unit", "tolerance", "angle", "back")
+_SIGNED_TORQUE = re.compile(r"\+\s*[0-9.]+\s*(?!°|deg)[^\W\d].*", re.IGNORECASE)
 _BARE = re.compile(r"\+?[0-9]+(?:\.[0-9]+)?")
 _TURN = re.compile(r"\b(?:turns?|rev|grad|gon)\b")
 _ANGLE = re.compile(r"°|\bdeg")
@@ -267,6 +268,11 @@ def _refuse_what_is_no_stage(text: str) -> None:
         raise FigureError(
             f"{shown!r} is a figure without unit; write as published, for example '{figure} N·m' or"
             f" '{figure} lbf·in' for a torque, '{figure}°' for an angle"
+        )
+    if _SIGNED_TORQUE.fullmatch(shown):
+        raise FigureError(
+            f"{shown!r}: is that a torque, or so much more than the stage before? Write the torque"
+            " that the wrench is set to, without a sign"
         )
     if _TURN.search(shown) and not _BACK.fullmatch(shown):
         raise FigureError(

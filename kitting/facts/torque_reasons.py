@@ -30,10 +30,12 @@ class TorqueRemark(ReasonCode):
     NO_CLASS_LITTLE = "no class, perhaps very little"
     INTO_PLASTIC = "thread in plastic"
     STRIPS = "strips"
+    STRIPS_PLASTIC = "strips even metal, and it is plastic"
     ENGAGEMENT_NOT_STATED = "perhaps strips, engagement not stated"
     INTO_NOT_STATED = "perhaps strips, material not stated"
     NO_BOLT = "no bolt"
     NOT_RECKONED = "thread not reckoned"
+    BEYOND_ANY = "beyond what any of its diameter bears"
 
 
 # What cannot be proven until an entry is made, and what nothing that could be stated would prove.

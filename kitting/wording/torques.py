@@ -80,6 +80,15 @@ register(
             "{torque} strips a thread of {thread} in {material}: engaged by {engaged} it gives way"
             " at about {strips_at} (reckoned with a shear strength of {strength} MPa, from memory)"
         ),
+        TorqueRemark.STRIPS_PLASTIC: (
+            "{torque} strips a thread of {thread} even in {material}, engaged by {engaged} (it"
+            " gives way at about {strips_at} there, reckoned with a shear strength of {strength}"
+            " MPa, from memory), and it goes into plastic, which bears less"
+        ),
+        TorqueRemark.BEYOND_ANY: (
+            "{torque} is more than any screw of the diameter of {thread} bears: a solid one of"
+            " class {property_class} breaks at {breaks_at}, dry and rough"
+        ),
         TorqueRemark.ENGAGEMENT_NOT_STATED: (
             "{torque} cannot be proven: how far its thread is engaged is not stated (engagement: of"
             " the position), and engaged by {engaged}, {thread} in {material} strips at about"

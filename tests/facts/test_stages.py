@@ -169,6 +169,11 @@ def test_turning_back_is_read_however_it_is_written(text: str) -> None:
         ("30-40 N·m", "is a range; write it round its middle: '35 ± 5 N·m'"),
         ("30 to 45 lbf ft", "is a range; write it round its middle: '37.5 ± 7.5 lbf ft'"),
         ("4 N·m ± 0.3 kgf·m", "mixes two units"),
+        (
+            "+5 N·m",
+            "'+5 N·m': is that a torque, or so much more than the stage before? Write the torque"
+            " that the wrench is set to, without a sign",
+        ),
     ],
 )
 def test_what_is_no_stage_is_refused_with_what_to_write(text: str, message: str) -> None:

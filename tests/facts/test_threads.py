@@ -254,3 +254,12 @@ def test_a_class_of_nuts_sends_to_the_bolt(text: str) -> None:
 def test_another_class_is_refused_with_the_known_ones() -> None:
     with pytest.raises(FigureError, match=r"'8.9' is no property class; known are 4.6, .*SAE 8$"):
         require_class("8.9")
+
+
+def test_some_grades_are_weaker_in_large_sizes() -> None:
+    """SAE J429, from memory: grade 2 yields at 57 ksi up to 3/4 in, above that at 36 ksi."""
+    yields = {
+        size: strength(parse_thread(size), "SAE 2").yielding for size in ("3/4-10 UNC", "7/8-9 UNC")
+    }
+    assert yields == {"3/4-10 UNC": 393, "7/8-9 UNC": 248}
+    assert strength(parse_thread("1-8 UNC"), "SAE 5").yielding == 634

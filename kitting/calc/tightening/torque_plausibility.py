@@ -20,7 +20,7 @@ from kitting.calc.tightening.stage_order import order_remarks
 from kitting.calc.tightening.stripping import stripping_torque
 from kitting.facts.fastener_kinds import ADJUSTED, LARGEST_PLUG, NO_BOLTS, PLUGS, STRETCHED
 from kitting.facts.reasons import Reason, Value, because
-from kitting.facts.soft_threads import LEAST_ENGAGEMENT, SHEAR_STRENGTH
+from kitting.facts.soft_threads import LEAST_ENGAGEMENT, SHEAR_STRENGTH, WEAKEST
 from kitting.facts.stages import Stage
 from kitting.facts.threads import STAINLESS, Thread, parse_thread
 from kitting.facts.torque_reasons import NO_RULE, NOT_PROVEN, TorqueRemark, TorqueShown
@@ -147,6 +147,7 @@ def _of_thread(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -
     by = _By(parse_thread(held.thread), held, thread_state)
     if not by.size.reckoned:
         yield because(TorqueRemark.NOT_RECKONED, torque=most.shown, thread=by.size.name)
+        yield from _no_solid_one(most, by)
         return
     last = None if plastic or held.kind in ADJUSTED else stages[-1].torque
     little = None if last is None else _very_little(last, by)
@@ -156,6 +157,19 @@ def _of_thread(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -
     strips = _strips(most, by)
     if strips is not None and (found is None or held.into is not None):
         yield strips
+
+
+def _no_solid_one(most: _Most, by: _By) -> Iterator[Reason]:
+    """That no solid screw of such an outside diameter bears a torque, of whatever class.
+
+    It is what such a thread may bear at the most: its own classes and its bore are not known.
+    """
+    largest = breaking_torque(by.size, STRONGEST, ROUGH_FRICTION)
+    if float(most.torque.newton_metres) > largest:
+        yield because(
+            TorqueRemark.BEYOND_ANY, torque=most.shown, thread=by.size.name,
+            property_class=STRONGEST, breaks_at=_newton_metres(largest),
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -280,10 +294,13 @@ def _strips(most: _Most, by: _By) -> Reason | None:
     """That a torque strips the thread that a fastener goes into, or may strip it.
 
     In a state that is not stated it is what strips it at the latest. Where it is not stated how far
-    it is engaged, it is reckoned with the least that is usual.
+    it is engaged, it is reckoned with the least that is usual; steel is only reckoned where it is.
+    Plastic is reckoned as the weakest metal, which bears more.
     """
-    held, material = by.held, by.held.may_go_into
-    if material not in SHEAR_STRENGTH:
+    held, into = by.held, by.held.may_go_into
+    plastic = into is ThreadedInto.PLASTIC
+    material = WEAKEST if plastic else into
+    if material is ThreadedInto.STEEL and held.engagement is None:
         return None
     least = int(1000 * LEAST_ENGAGEMENT * by.size.diameter)
     engaged, strength = held.engagement or least, SHEAR_STRENGTH[material]
@@ -292,7 +309,9 @@ def _strips(most: _Most, by: _By) -> Reason | None:
     reached = stripping_torque(by.size, engaged / 1000, strength, friction)
     if float(most.torque.newton_metres) <= reached:
         return None
-    if held.into is None:
+    if plastic:
+        code = TorqueRemark.STRIPS_PLASTIC
+    elif held.into is None and into is not ThreadedInto.STEEL:
         code = TorqueRemark.INTO_NOT_STATED
     else:
         known = held.engagement is not None

@@ -314,11 +314,50 @@ def test_in_plastic_only_what_is_too_much_for_the_bolt_is_odd() -> None:
     assert codes(steel, "22 lbf·in") == ["hardly any"]
     assert codes(plastic, "22 lbf·in") == ["thread in plastic"]
     assert odd(found(plastic, "22 lbf·in")) == ()
-    assert codes(plastic, "250 N·m") == ["thread in plastic", "beyond the strongest class"]
+    assert codes(plastic, "250 N·m") == [
+        "thread in plastic", "beyond the strongest class", "strips even metal, and it is plastic",
+    ]  # fmt: skip
     assert codes(Held(None, None, into=ThreadedInto.PLASTIC), "3 N·m") == [
         "thread in plastic", "no thread",
     ]  # fmt: skip
     assert codes(plastic, "+90°") == ["no snug torque"]
+
+
+def test_plastic_bears_no_more_than_the_weakest_metal() -> None:
+    """What may strip magnesium is not fine because it goes into plastic."""
+    metal = Held("M8", "12.9")
+    assert codes(metal, "44 N·m") == ["perhaps strips, material not stated"]
+    (_, reason) = found(replace(metal, into=ThreadedInto.PLASTIC), "44 N·m")
+    assert odd([reason]) == (reason,)
+    assert say(reason) == (
+        "44 N·m strips a thread of M8 even in magnesium, engaged by 8 mm (it gives way at about"
+        " 30.2 N·m there, reckoned with a shear strength of 130 MPa, from memory), and it goes into"
+        " plastic, which bears less"
+    )
+    assert codes(replace(metal, into=ThreadedInto.PLASTIC), "12 N·m") == ["thread in plastic"]
+
+
+def test_steel_is_held_against_what_strips_it_where_the_engagement_is_stated() -> None:
+    """M8 in mild steel (240 MPa, from memory) engaged by 3 mm: 3/8 of 8 mm strip at 20.9 N·m."""
+    held = Held("M8", "10.9", into=ThreadedInto.STEEL, engagement=3000)
+    (reason,) = found(held, "34 N·m")
+    assert reason.code == "strips"
+    assert "engaged by 3 mm it gives way at about 20.9 N·m" in say(reason)
+    assert codes(replace(held, engagement=8000), "34 N·m") == []
+    assert codes(replace(held, engagement=None), "34 N·m") == []
+
+
+@pytest.mark.parametrize(
+    ("thread", "much", "may_be"),
+    [("G 1/4", "2500 N·m", "40 N·m"), ("5/16 BSW", "300 N·m", "20 N·m")],
+)
+def test_no_screw_bears_more_than_a_solid_one_of_its_diameter(
+    thread: str, much: str, may_be: str
+) -> None:
+    held = Held(thread, None, into=ThreadedInto.STEEL)
+    assert codes(held, much) == ["thread not reckoned", "beyond what any of its diameter bears"]
+    assert odd(found(held, much))
+    assert codes(held, may_be) == ["thread not reckoned"]
 
 
 def test_a_thread_in_a_soft_metal_is_held_against_what_strips_it() -> None:
