@@ -65,18 +65,14 @@ STAINLESS: dict[str, Strength] = {
         "80": Strength(600, 600, 800),
     }.items()
 }
-# Grades of bolts with unified threads, SAE J429: from memory, not certain. Two of them are weaker
-# in large sizes: see `strength`.
+# Grades of bolts with unified threads, SAE J429: from memory, not certain. The first is weaker in
+# large sizes: see `strength`.
 GRADES: dict[str, Strength] = {
     "SAE 2": Strength(379, 393, 510),
     "SAE 5": Strength(586, 634, 827),
     "SAE 8": Strength(827, 896, 1034),
 }
-# Above which diameter in mm (3/4 in, 1 in) such a grade is weaker, and how strong it is then.
-_LARGE_GRADES: dict[str, tuple[Decimal, Strength]] = {
-    "SAE 2": (Decimal("19.05"), Strength(228, 248, 414)),
-    "SAE 5": (Decimal("25.4"), Strength(510, 558, 724)),
-}
+_SMALL_SAE_2, _LARGE_SAE_2 = Decimal("19.05"), Strength(228, 248, 414)  # 3/4 in
 # Nuts, ISO 898-2, from memory.
 NUT_CLASSES = ("04", "05", "4", "5", "6", "8", "9", "10", "12")
 _THREAD = re.compile(
@@ -194,10 +190,8 @@ def stress_area(thread: Thread) -> float:
 
 def strength(thread: Thread, property_class: str) -> Strength:
     """Minimum strengths of a bolt; raises FigureError for an unknown class."""
-    if property_class in _LARGE_GRADES:
-        above, weaker = _LARGE_GRADES[property_class]
-        if thread.diameter > above:
-            return weaker
+    if property_class == "SAE 2" and thread.diameter > _SMALL_SAE_2:
+        return _LARGE_SAE_2
     other = STAINLESS | GRADES
     if property_class in other:
         return other[property_class]

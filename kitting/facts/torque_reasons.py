@@ -30,6 +30,7 @@ class TorqueRemark(ReasonCode):
     NO_CLASS_LITTLE = "no class, perhaps very little"
     INTO_PLASTIC = "thread in plastic"
     STRIPS = "strips"
+    ANGLE_STRIPS = "perhaps strips, turned by an angle"
     STRIPS_PLASTIC = "strips even metal, and it is plastic"
     ENGAGEMENT_NOT_STATED = "perhaps strips, engagement not stated"
     INTO_NOT_STATED = "perhaps strips, material not stated"
@@ -46,6 +47,7 @@ NOT_PROVEN = frozenset(
         TorqueRemark.NO_CLASS_LITTLE,
         TorqueRemark.ENGAGEMENT_NOT_STATED,
         TorqueRemark.INTO_NOT_STATED,
+        TorqueRemark.ANGLE_STRIPS,
     }
 )
 NO_RULE = frozenset({TorqueRemark.INTO_PLASTIC, TorqueRemark.NO_BOLT, TorqueRemark.NOT_RECKONED})

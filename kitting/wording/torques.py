@@ -80,6 +80,12 @@ register(
             "{torque} strips a thread of {thread} in {material}: engaged by {engaged} it gives way"
             " at about {strips_at} (reckoned with a shear strength of {strength} MPa, from memory)"
         ),
+        TorqueRemark.ANGLE_STRIPS: (
+            "the turn by an angle cannot be proven: it may load a {thread} bolt of class"
+            " {property_class} to its yield point (about {load} kN), and {material}, engaged by"
+            " {engaged}, strips at about {strips_at} kN (engagement: of the position; reckoned with"
+            " a shear strength of {strength} MPa, from memory)"
+        ),
         TorqueRemark.STRIPS_PLASTIC: (
             "{torque} strips a thread of {thread} even in {material}, engaged by {engaged} (it"
             " gives way at about {strips_at} there, reckoned with a shear strength of {strength}"

@@ -11,13 +11,14 @@ from kitting.calc.tightening.bolting import (
     FRICTION,
     ROUGH_FRICTION,
     USUAL_FRICTION,
+    assembly_preload,
     breaking_torque,
     torque_at_yield,
     usual_torque,
 )
 from kitting.calc.tightening.held import STRONGEST, Held
 from kitting.calc.tightening.stage_order import order_remarks
-from kitting.calc.tightening.stripping import stripping_torque
+from kitting.calc.tightening.stripping import stripping_load, stripping_torque
 from kitting.facts.fastener_kinds import ADJUSTED, LARGEST_PLUG, NO_BOLTS, PLUGS, STRETCHED
 from kitting.facts.reasons import Reason, Value, because
 from kitting.facts.soft_threads import LEAST_ENGAGEMENT, SHEAR_STRENGTH, WEAKEST
@@ -99,10 +100,8 @@ def remarks(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -> t
     class those beyond that of the strongest class of its kind; last torques so low that hardly
     anything is held, and which unit was probably meant; an odd order of the stages
     (`order_remarks`); and a band wider than half its figure. What is hollow is reckoned with a wide
-    bore. What is not proven is said too: that nothing can be told without a thread, and
-    that it hangs on the class that is not stated; and what nothing here could prove: plastic gives
-    way long before the bolt, and some kinds are no bolts. A thread in a soft metal is held against
-    what strips it, and so is one of which nobody says what it is cut into.
+    bore. Said too is what is not proven (no thread, or no class on which it hangs), and what
+    nothing here could prove (some kinds are no bolts). A thread is held against what strips it.
     """
     return tuple(_remarks(stages, held, thread_state))
 
@@ -146,8 +145,7 @@ def _of_thread(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -
         return
     by = _By(parse_thread(held.thread), held, thread_state)
     if not by.size.reckoned:
-        yield because(TorqueRemark.NOT_RECKONED, torque=most.shown, thread=by.size.name)
-        yield from _no_solid_one(most, by)
+        yield from _not_reckoned(most, by)
         return
     last = None if plastic or held.kind in ADJUSTED else stages[-1].torque
     little = None if last is None else _very_little(last, by)
@@ -157,13 +155,13 @@ def _of_thread(stages: Sequence[Stage], held: Held, thread_state: ThreadState) -
     strips = _strips(most, by)
     if strips is not None and (found is None or held.into is not None):
         yield strips
+    elif strips is None and any(stage.turn for stage in stages):
+        yield from _strips_by_angle(by)
 
 
-def _no_solid_one(most: _Most, by: _By) -> Iterator[Reason]:
-    """That no solid screw of such an outside diameter bears a torque, of whatever class.
-
-    It is what such a thread may bear at the most: its own classes and its bore are not known.
-    """
+def _not_reckoned(most: _Most, by: _By) -> Iterator[Reason]:
+    """That a thread is not reckoned, and that no solid screw of its outside diameter bears it."""
+    yield because(TorqueRemark.NOT_RECKONED, torque=most.shown, thread=by.size.name)
     largest = breaking_torque(by.size, STRONGEST, ROUGH_FRICTION)
     if float(most.torque.newton_metres) > largest:
         yield because(
@@ -202,6 +200,11 @@ class _By:
             self.size, property_class, ROUGH_FRICTION if unknown else friction, bore
         )
         return reached * (_STRETCHED if self.held.kind in STRETCHED and not bore else 1)
+
+    @property
+    def engaged(self) -> int:
+        """How far it is engaged in thousandths of a mm: the least that is usual if not stated."""
+        return self.held.engagement or int(1000 * LEAST_ENGAGEMENT * self.size.diameter)
 
     @property
     def sealed_as(self) -> Thread:
@@ -290,20 +293,34 @@ def _without_class(most: _Most, last: Torque | None, by: _By) -> Reason | None:
     )  # fmt: skip
 
 
+def _strips_by_angle(by: _By) -> Iterator[Reason]:
+    """That a turn by an angle, up to the yield point of a bolt, may strip a stated soft metal."""
+    held, strongest = by.held, by.held.classes[1]
+    if held.into not in SHEAR_STRENGTH or held.into is ThreadedInto.STEEL:
+        return
+    engaged, strength = by.engaged, SHEAR_STRENGTH[held.into]
+    strips = stripping_load(by.size, engaged / 1000, strength)
+    bears = assembly_preload(by.size, strongest, USUAL_FRICTION, share=1, bore=held.bore(by.size))
+    if bears > strips:
+        yield because(
+            TorqueRemark.ANGLE_STRIPS, thread=by.size.name, material=held.into, strength=strength,
+            engaged=Quantity(engaged, "mm"), property_class=strongest,
+            load=Decimal(round(bears / 1000)), strips_at=Decimal(round(strips / 1000)),
+        )  # fmt: skip
+
+
 def _strips(most: _Most, by: _By) -> Reason | None:
     """That a torque strips the thread that a fastener goes into, or may strip it.
 
-    In a state that is not stated it is what strips it at the latest. Where it is not stated how far
-    it is engaged, it is reckoned with the least that is usual; steel is only reckoned where it is.
-    Plastic is reckoned as the weakest metal, which bears more.
+    In a state that is not stated it is what strips it at the latest. Steel is only reckoned where
+    it is stated how far it is engaged; plastic as the weakest metal, which bears more.
     """
     held, into = by.held, by.held.may_go_into
     plastic = into is ThreadedInto.PLASTIC
     material = WEAKEST if plastic else into
     if material is ThreadedInto.STEEL and held.engagement is None:
         return None
-    least = int(1000 * LEAST_ENGAGEMENT * by.size.diameter)
-    engaged, strength = held.engagement or least, SHEAR_STRENGTH[material]
+    engaged, strength = by.engaged, SHEAR_STRENGTH[material]
     unknown = by.thread_state is ThreadState.UNKNOWN
     friction = ROUGH_FRICTION if unknown else FRICTION.get(by.thread_state, USUAL_FRICTION)
     reached = stripping_torque(by.size, engaged / 1000, strength, friction)

@@ -347,6 +347,16 @@ def test_steel_is_held_against_what_strips_it_where_the_engagement_is_stated() -
     assert codes(replace(held, engagement=None), "34 N·m") == []
 
 
+def test_a_turn_by_an_angle_is_held_against_the_soft_metal_too() -> None:
+    """M8 10.9 at its yield point against 6 mm of aluminium (140 MPa, from memory)."""
+    held = Held("M8", "10.9", into=ThreadedInto.ALUMINIUM, engagement=6000, kind="stretch-bolt")
+    (reason,) = found(held, "15 N·m", "+180°")
+    assert not_proven([reason]) == (reason,)
+    assert "(about 30 kN), and aluminium, engaged by 6 mm, strips at about 18 kN" in say(reason)
+    assert codes(replace(held, engagement=16000), "15 N·m", "+180°") == []
+    assert codes(replace(held, into=ThreadedInto.STEEL, engagement=None), "15 N·m", "+180°") == []
+
+
 @pytest.mark.parametrize(
     ("thread", "much", "may_be"),
     [("G 1/4", "2500 N·m", "40 N·m"), ("5/16 BSW", "300 N·m", "20 N·m")],
