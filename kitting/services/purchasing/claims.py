@@ -155,15 +155,21 @@ def _claimed(session: Session, line: OrderLine, *kinds: ClaimKind, of_lots: bool
     return int(session.scalar(wanted) or 0)
 
 
-def _under_warranty(session: Session, line: OrderLine) -> int:
-    """What of a line is claimed under warranty and not refused, thousandths."""
+def not_sent_back(session: Session, line: OrderLine, but: int | None = None) -> int:
+    """What of a line came usable and is neither sent back nor claimed under warranty, thousandths.
+
+    Claims that were refused, and the one `but`, do not count.
+    """
     notes = select(func.sum(CreditNote.amount)).where(CreditNote.claim_id == Claim.id)
     wanted = select(func.coalesce(func.sum(Claim.quantity), 0)).where(
         Claim.order_line_id == line.id,
         Claim.kind == ClaimKind.WARRANTY,
+        Claim.id != (but or 0),
         func.coalesce(notes.scalar_subquery(), 1) > 0,
     )
-    return int(session.scalar(wanted) or 0)
+    claimed = int(session.scalar(wanted) or 0)
+    back = _claimed(session, line, ClaimKind.RETURN, of_lots=True)
+    return max(0, line.received - back - claimed)
 
 
 def _is_over(session: Session, lot: Lot) -> bool:
@@ -223,10 +229,8 @@ def _returned(session: Session, line: OrderLine, new: NewClaim, of: _With) -> in
             f"{supplier.name} sells {item.code} without return. If it is faulty, claim it under"
             " warranty"
         )
-    before = _claimed(session, line, ClaimKind.RETURN, of_lots=True)
-    before += _under_warranty(session, line)
     _require_left(
-        new, line.received - before,
+        new, not_sent_back(session, line),
         "of it came usable and are neither sent back nor claimed under warranty yet",
     )  # fmt: skip
     if supplier.restocking is None:

@@ -177,7 +177,10 @@ def test_what_is_claimed_under_warranty_is_sent_back_only_once_that_is_refused(
     with pytest.raises(KittingError, match="2 of it came usable and are neither sent back nor"):
         claimed(here, RETURN, 3, lot="R1")
     credit(here, "P0001", Credit(one.number, None, "L-1", "not faulty"), TUESDAY)
-    assert len(claimed(here, RETURN, 7, lot="R1").claims) == 2
+    assert len(claimed(here, RETURN, 6, lot="R1").claims) == 2
+    with pytest.raises(KittingError, match=r"claim 1 of P0001 is worth £2\.00 at most"):
+        credit(here, "P0001", Credit(one.number, pounds(1000), "CN-2"), TUESDAY)
+    credit(here, "P0001", Credit(one.number, pounds(200), "CN-2"), TUESDAY)
     with pytest.raises(KittingError, match="0 of it came usable"):
         claimed(here, WARRANTY, 1, lot="R1")
 
