@@ -24,7 +24,7 @@ from kitting.services.stock.natures import batch_of
 from kitting.store import writing
 from kitting.tables.bookings import IN_KIT, Promise
 from kitting.tables.items import Item
-from kitting.tables.order_history import Claim, ReceiptGoods, ReceiptUndone
+from kitting.tables.order_history import Claim, CreditNote, ReceiptGoods, ReceiptUndone
 from kitting.tables.stock import Lot, Movement
 from kitting.tables.supply import OrderLine, PurchaseOrder, Receipt, Supplier
 from kitting.views.purchasing import OrderView
@@ -51,8 +51,9 @@ def claim(
 
     A return of a lot leaves the shelf; without a lot it is of what came damaged or wrong. A core is
     counted in the packs that were ordered. A warranty claim names the lot, or the booking whose car
-    it was fitted to: only what came with this order, or descends from it, is taken. Raises
-    KittingError for more than there is, for goods that are sold without return, and without reason.
+    it was fitted to: only what came with this order, or descends from it, is taken. No piece is
+    both sent back and claimed under warranty, unless that was refused. Raises KittingError for more
+    than there is, for goods that are sold without return, and without reason.
     """
     if not new.why.strip():
         raise KittingError("a reason is required: say why")
@@ -154,6 +155,29 @@ def _claimed(session: Session, line: OrderLine, *kinds: ClaimKind, of_lots: bool
     return int(session.scalar(wanted) or 0)
 
 
+def not_sent_back(session: Session, line: OrderLine, but: int | None = None) -> int:
+    """What of a line came usable and is neither sent back nor claimed under warranty, thousandths.
+
+    Claims that were refused, and the one `but`, do not count.
+    """
+    notes = select(func.sum(CreditNote.amount)).where(CreditNote.claim_id == Claim.id)
+    wanted = select(func.coalesce(func.sum(Claim.quantity), 0)).where(
+        Claim.order_line_id == line.id,
+        Claim.kind == ClaimKind.WARRANTY,
+        Claim.id != (but or 0),
+        func.coalesce(notes.scalar_subquery(), 1) > 0,
+    )
+    claimed = int(session.scalar(wanted) or 0)
+    back = _claimed(session, line, ClaimKind.RETURN, of_lots=True)
+    return max(0, line.received - back - claimed)
+
+
+def _is_over(session: Session, lot: Lot) -> bool:
+    """Whether a lot is of what came too much."""
+    over = select(ReceiptGoods.receipt_id).where(ReceiptGoods.over_lot_id == lot.id)
+    return session.scalars(over).first() is not None
+
+
 def _require_left(new: NewClaim, left: int, what: str) -> None:
     if new.quantity.thousandths > left:
         unit = new.quantity.unit
@@ -196,8 +220,7 @@ def _returned(session: Session, line: OrderLine, new: NewClaim, of: _With) -> in
     amount = new.quantity.thousandths
     if lot is None:
         return _unusable(session, line, new)
-    over = select(ReceiptGoods.receipt_id).where(ReceiptGoods.over_lot_id == lot.id)
-    if session.scalars(over).first() is not None:
+    if _is_over(session, lot):
         left = over_left(session, line.order_id, line.item_id)
         _require_left(new, left, "came too much and are neither kept nor sent back yet")
         return 0  # more than ordered was never to be paid
@@ -206,8 +229,10 @@ def _returned(session: Session, line: OrderLine, new: NewClaim, of: _With) -> in
             f"{supplier.name} sells {item.code} without return. If it is faulty, claim it under"
             " warranty"
         )
-    before = _claimed(session, line, ClaimKind.RETURN, of_lots=True)
-    _require_left(new, line.received - before, "of it came usable and are not sent back yet")
+    _require_left(
+        new, not_sent_back(session, line),
+        "of it came usable and are neither sent back nor claimed under warranty yet",
+    )  # fmt: skip
     if supplier.restocking is None:
         return None
     charge = charge_of(line)
@@ -239,8 +264,16 @@ def _core(session: Session, line: OrderLine, new: NewClaim, of: _With) -> int | 
 def _warranty(session: Session, line: OrderLine, new: NewClaim, of: _With) -> int | None:
     if of[2] is None:
         raise KittingError("name the lot, or the booking whose car it was fitted to")
+    if _is_over(session, of[2]):
+        raise KittingError(
+            f"lot {of[2].code} came too much and was not charged: nothing is owed for it. Send it"
+            " back, or keep it first, so that it is charged"
+        )
     before = _claimed(session, line, ClaimKind.WARRANTY, of_lots=None)
-    _require_left(new, line.received - before, "of it came and are not claimed yet")
+    before += _claimed(session, line, ClaimKind.RETURN, of_lots=True)
+    _require_left(
+        new, line.received - before, "of it came usable and are neither sent back nor claimed yet"
+    )
     return charge_of(line).goods(new.quantity.thousandths)
 
 

@@ -16,6 +16,7 @@ from kitting.facts.names import same_number
 from kitting.facts.words import ClaimKind
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.purchasing.claim_views import charge_of
+from kitting.services.purchasing.claims import not_sent_back
 from kitting.services.purchasing.order_times import require_after
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.purchasing.over_goods import OF_OVER
@@ -99,18 +100,17 @@ def _claim(session: Session, order: PurchaseOrder, number: int) -> tuple[Claim, 
 def _most(session: Session, claim: Claim, line: OrderLine) -> int:
     """What a claim is worth at most, minor units: what was charged for it, with no share kept.
 
-    Of what came beyond the order nothing was charged.
+    Of what came beyond the order nothing was charged; under warranty nothing is owed for what was
+    sent back since the claim was refused.
     """
     charge = charge_of(line)
     if session.scalar(select(OF_OVER).where(Claim.id == claim.id)):
         return 0
     if claim.kind is ClaimKind.RETURN:
         return charge.share(claim.quantity)
-    return (
-        charge.cores(claim.quantity)
-        if claim.kind is ClaimKind.CORE
-        else charge.goods(claim.quantity)
-    )
+    if claim.kind is ClaimKind.CORE:
+        return charge.cores(claim.quantity)
+    return charge.goods(min(claim.quantity, not_sent_back(session, line, but=claim.id)))
 
 
 def _require_new(

@@ -11,6 +11,7 @@ from sqlalchemy import Engine, bindparam, exists, func, insert, select, update
 from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
+from kitting.calc.purchasing.line_shares import Room, share_out
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.units import Quantity
 from kitting.facts.words import OPEN_BOOKINGS
@@ -240,19 +241,17 @@ def _all_of(
 def _by_line(
     rows: Sequence[tuple[OrderLine, Item]], goods: GoodsReceived
 ) -> list[tuple[OrderLine, Item, GoodsReceived]]:
-    """What came of an item, shared among its lines in order; what is too much goes to the last.
+    """What came of an item, shared among its lines in order (`share_out`).
 
     Where the supplier's part is named, its line comes first.
     """
-    left = goods.good
-    parts = []
     ordered = sorted(rows, key=lambda row: goods.part not in (None, row[0].part))
-    for place, (line, item) in enumerate(ordered):
-        good = left if place == len(rows) - 1 else min(left, _outstanding(line))
-        left -= good
-        part = replace(goods, good=good)
-        parts.append((line, item, part if place == 0 else replace(part, damaged=0, wrong=0)))
-    return parts
+    rooms = [Room(_outstanding(line), line.lost) for line, _ in ordered]
+    shares = share_out(rooms, goods.good, goods.damaged, goods.wrong)
+    return [
+        (line, item, replace(goods, good=share.good, damaged=share.damaged, wrong=share.wrong))
+        for (line, item), share in zip(ordered, shares, strict=True)
+    ]
 
 
 def take_in_line(session: Session, delivery: Delivery, goods: GoodsReceived) -> None:

@@ -5,8 +5,13 @@ from __future__ import annotations
 from sqlalchemy import and_, case, exists, func, select
 from sqlalchemy.orm import Session
 
+from kitting.actions import Action, next_step
+from kitting.errors import KittingError
+from kitting.facts.units import format_quantity
+from kitting.tables.items import Item
 from kitting.tables.order_history import Claim, ReceiptGoods, ReceiptUndone
-from kitting.tables.supply import OrderLine, Receipt
+from kitting.tables.stock import Lot
+from kitting.tables.supply import OrderLine, PurchaseOrder, Receipt
 
 # A receipt of goods that came too much before, out of the lot where they were on hold: it names
 # that lot, and nothing of it came too much.
@@ -31,3 +36,35 @@ def over_left(session: Session, order_id: int, item_id: int) -> int:
         .where(*of_item, OF_OVER)
     )
     return max(0, int(came or 0) - int(gone or 0))
+
+
+def require_settled(session: Session, lot: Lot, item: Item) -> None:
+    """Raise KittingError for a lot with what came too much and is neither kept nor sent back.
+
+    They would be used and never charged.
+    """
+    came = session.execute(
+        select(PurchaseOrder.id, PurchaseOrder.number, func.sum(Receipt.over - KEPT))
+        .join(OrderLine, OrderLine.order_id == PurchaseOrder.id)
+        .join(Receipt, Receipt.order_line_id == OrderLine.id)
+        .join(ReceiptGoods, ReceiptGoods.receipt_id == Receipt.id)
+        .outerjoin(ReceiptUndone, ReceiptUndone.receipt_id == Receipt.id)
+        .where(ReceiptGoods.over_lot_id == lot.id, ReceiptUndone.receipt_id.is_(None))
+        .group_by(PurchaseOrder.id, PurchaseOrder.number)
+        .order_by(PurchaseOrder.id)
+    ).all()
+    for order, number, much in came:
+        gone = session.scalar(
+            select(func.coalesce(func.sum(Claim.quantity), 0))
+            .join(OrderLine, Claim.order_line_id == OrderLine.id)
+            .where(OrderLine.order_id == order, Claim.lot_id == lot.id)
+        )
+        left = min(int(much) - int(gone or 0), lot.on_hand)
+        if left > 0:
+            told = format_quantity(left, item.unit) + (" each" if item.unit == "each" else "")
+            raise KittingError(
+                f"lot {lot.code}: {told} of it came too much on {number} and are neither kept nor"
+                " sent back. Keep them, so that they are charged, or record that they go back, for"
+                " nothing, as a return of this lot",
+                then=[next_step(Action.KEEP_GOODS, order=number, item=item.code, quantity=told)],
+            )

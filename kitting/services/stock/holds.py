@@ -19,6 +19,7 @@ from kitting.actions import Action, next_step
 from kitting.errors import KittingError
 from kitting.facts.names import natural_key
 from kitting.services.db.sync import chunks
+from kitting.services.purchasing.over_goods import require_settled
 from kitting.services.stock.natures import of_batch
 from kitting.services.stock.shelves import LotName, find_lot
 from kitting.store import writing
@@ -96,12 +97,15 @@ def release(
     """End a hold that a lot is on, for all that it holds; what is on another hold stays so.
 
     `hold` is its number, OWN for one on this lot alone. Raises KittingError for a lot that is on
-    no hold, or on several where none is named.
+    no hold, or on several where none is named, and for the own hold of what came too much, while
+    some of it is neither kept nor sent back.
     """
     with writing(engine) as session:
         lot, item = find_lot(session, name)
         found = session.scalars(_OPEN, {"lot": lot.id}).all()
         ended = _meant(lot, found, hold)
+        if ended is None:
+            require_settled(session, lot, item)
         was = lot.own_hold if ended is None else ended.why
         session.add(
             HoldRelease(

@@ -21,6 +21,7 @@ from kitting.services.purchasing.by_hand import HandOrder, place_by_hand
 from kitting.services.purchasing.claims import NewClaim, claim
 from kitting.services.purchasing.credit_notes import Credit, credit
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
+from kitting.services.purchasing.kept_goods import Kept, keep
 from kitting.services.stock.ledger import TakenError
 from kitting.services.upkeep.audit import audit
 from kitting.views.purchasing import OrderView
@@ -156,6 +157,44 @@ def test_a_warranty_claim_names_the_lot_and_the_car(store: Engine, tmp_path: Pat
     with pytest.raises(KittingError, match=f"nothing in the kit of {other} came with P0001"):
         claimed(store, WARRANTY, 1, booking=other)
     assert audit(store, TUESDAY).fine
+
+
+def test_what_was_sent_back_is_not_claimed_under_warranty(here: Engine) -> None:
+    """Seven came usable and three went back: four are left to fail."""
+    claimed(here, RETURN, 3, lot="R1")
+    with pytest.raises(KittingError, match="4 of it came usable and are neither sent back nor"):
+        claimed(here, WARRANTY, 5, lot="R1")
+    claimed(here, WARRANTY, 4, lot="R1")
+    with pytest.raises(KittingError, match="0 of it came usable"):
+        claimed(here, WARRANTY, 1, lot="R1")
+    claimed(here, RETURN, 2)  # what came damaged is of others
+
+
+def test_what_is_claimed_under_warranty_is_sent_back_only_once_that_is_refused(
+    here: Engine,
+) -> None:
+    (one,) = claimed(here, WARRANTY, 5, lot="R1").claims
+    with pytest.raises(KittingError, match="2 of it came usable and are neither sent back nor"):
+        claimed(here, RETURN, 3, lot="R1")
+    credit(here, "P0001", Credit(one.number, None, "L-1", "not faulty"), TUESDAY)
+    assert len(claimed(here, RETURN, 6, lot="R1").claims) == 2
+    with pytest.raises(KittingError, match=r"claim 1 of P0001 is worth £2\.00 at most"):
+        credit(here, "P0001", Credit(one.number, pounds(1000), "CN-2"), TUESDAY)
+    credit(here, "P0001", Credit(one.number, pounds(200), "CN-2"), TUESDAY)
+    with pytest.raises(KittingError, match="0 of it came usable"):
+        claimed(here, WARRANTY, 1, lot="R1")
+
+
+def test_nothing_is_owed_under_warranty_for_what_came_too_much(
+    store: Engine, tmp_path: Path
+) -> None:
+    furnished(store, tmp_path)
+    more = GoodsReceived("RING", 3000, made=date(2026, 3, 31), lot="R2")
+    receive(store, "P0001", [more], TUESDAY)
+    with pytest.raises(KittingError, match="lot R2-OVER came too much and was not charged"):
+        claimed(store, WARRANTY, 1, lot="R2-OVER")
+    keep(store, "P0001", Kept("RING", Quantity(2000, "each")), TUESDAY)
+    assert claimed(store, WARRANTY, 1, lot="R2").claims[0].expected == pounds(200)
 
 
 def test_a_refusal_stays_on_record_with_its_reason(here: Engine) -> None:

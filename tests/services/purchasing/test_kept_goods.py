@@ -9,6 +9,7 @@ import pytest
 from sqlalchemy import Engine, select
 
 from helpers import NOW, assert_ledger, balances, booked, load, needed, priced, shop
+from kitting.cli.actions import command
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.money import Money
 from kitting.facts.units import Quantity
@@ -20,7 +21,7 @@ from kitting.services.purchasing.claims import NewClaim, claim
 from kitting.services.purchasing.corrections import take_back_receipt
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.kept_goods import Kept, keep
-from kitting.services.stock.holds import put_on_hold
+from kitting.services.stock.holds import put_on_hold, release
 from kitting.services.stock.shelves import LotName
 from kitting.services.upkeep.audit import audit
 from kitting.store import reading, writing
@@ -102,9 +103,33 @@ def test_what_goes_back_of_it_is_none_of_what_was_ordered(over: Engine) -> None:
         sent_back(over, 11, "R1-OVER")
 
 
+def test_it_is_not_let_go_before_it_is_kept_or_sent_back(over: Engine) -> None:
+    """Neither are pieces that come too much later, in the same packet."""
+    name = LotName("yard", "RING", "R1-OVER")
+    with pytest.raises(KittingError, match="13 each of it came too much on P0001") as refused:
+        release(over, name, TUESDAY)
+    assert command(refused.value.then[0]) == 'kitting order keep P0001 RING "13 each"'
+    sent_back(over, 3, "R1-OVER")
+    kept(over, 9)
+    with pytest.raises(KittingError, match="1 each of it came too much on P0001"):
+        release(over, name, TUESDAY, hold="own")
+    kept(over, 1)
+    assert release(over, name, TUESDAY).on_hold is None
+    receive(over, "P0001", [GoodsReceived("RING", 2000, lot="R1", made=FRESH)], TUESDAY)
+    with pytest.raises(KittingError, match="2 each of it came too much on P0001"):
+        release(over, name, TUESDAY)
+    assert audit(over, TUESDAY).fine
+
+
+def test_a_recall_of_its_batch_ends_and_it_stays_on_its_own_hold(over: Engine) -> None:
+    name = LotName("yard", "RING", "R1-OVER")
+    hold = put_on_hold(over, LotName("yard", "RING", "R1"), "recalled", TUESDAY)
+    assert "more than ordered" in str(release(over, name, TUESDAY, hold=str(hold.number)).on_hold)
+
+
 def test_what_was_kept_goes_back_like_what_was_ordered(over: Engine) -> None:
     kept(over, 3)
-    with pytest.raises(KittingError, match="20 of it came usable and are not sent back yet"):
+    with pytest.raises(KittingError, match="20 of it came usable and are neither sent back"):
         sent_back(over, 21, "R1")
     sent_back(over, 20, "R1")
     assert [one.line for one in sent_back(over, 3, "R1").claims] == [1, 2]

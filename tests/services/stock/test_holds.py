@@ -12,7 +12,8 @@ from sqlalchemy.exc import DatabaseError
 from helpers import NOW, ON, booked, load, needed, priced, shop, stock
 from kitting.errors import KittingError
 from kitting.facts.units import Quantity
-from kitting.facts.words import MovementKind
+from kitting.facts.words import ClaimKind, MovementKind
+from kitting.services.purchasing.claims import NewClaim, claim
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.orders import place
 from kitting.services.stock.holds import Said, put_on_hold, release
@@ -98,18 +99,22 @@ def test_a_hold_reaches_what_was_more_than_ordered_and_leaves_it_its_own(
     place(store, [booked(store, "X1", on=date(2026, 6, 1)).number], NOW)
     receive(store, "P0001", [GoodsReceived("RING", 9000, lot="R9")], NOW)
     own = "more than ordered on P0001: keep or send back"
-    put_on_hold(store, LotName("yard", "RING", "R9"), "recalled", NOW)
+    number = put_on_hold(store, LotName("yard", "RING", "R9"), "recalled", NOW).number
     with pytest.raises(KittingError, match="R9-OVER is on 2 holds"):
         release(store, OVER, NOW)
-    release(store, OVER, NOW, hold="own")
-    assert on_hold(store) == {("yard", "R9"): "recalled", ("yard", "R9-OVER"): "recalled"}
-    release(store, OVER, NOW)
+    release(store, OVER, NOW, hold=str(number))
+    assert on_hold(store) == {("yard", "R9"): None, ("yard", "R9-OVER"): own}
     with reading(store) as session:
         found = recall(session, "R9", ON)
     assert [lot.lot for lot in found.shelves] == ["R9", "R9-OVER"]
+    one = NewClaim(ClaimKind.RETURN, "RING", Quantity(1000, "each"), "too many", "R9-OVER")
+    claim(store, "P0001", one, NOW)
+    release(store, OVER, NOW, hold="own")
+    with reading(store) as session:
+        found = recall(session, "R9", ON)
     told = [(event.lot, event.held, event.reason) for event in found.holds]
-    assert told == [("R9", True, "recalled"), ("R9-OVER", False, own),
-                    ("R9-OVER", False, "recalled")]  # fmt: skip
+    assert told == [("R9", True, "recalled"), ("R9-OVER", False, "recalled"),
+                    ("R9-OVER", False, own)]  # fmt: skip
 
 
 def test_a_hold_is_on_what_a_movement_tells_was_opened_of_its_lot_and_on_no_other(

@@ -1,0 +1,83 @@
+"""Goods in of an item on several lines of an order: by the pack and singly."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from pathlib import Path
+
+import pytest
+from sqlalchemy import Engine
+
+from helpers import NOW, assert_ledger, booked, load, needed, priced, shop
+from kitting.services.bookings.booking import renew_promises
+from kitting.services.purchasing.by_hand import HandOrder, place_by_hand
+from kitting.services.purchasing.goods_in import GoodsReceived, receive
+from kitting.services.upkeep.audit import audit
+from kitting.views.purchasing import OrderView
+
+TUESDAY = datetime(2026, 4, 7, 9, 0)  # noqa: DTZ001  (wall clock of the garage)
+FRESH = date(2026, 3, 31)
+
+
+@pytest.fixture
+def two_lines(store: Engine, tmp_path: Path) -> Engine:
+    """P0001 of RING for B0001, which needs three: one singly, and a pack of two (invented)."""
+    load(store, shop({"X1": {"RING": 3}}))
+    priced(store, tmp_path, "prompt", "P-1,RING,1.00 GBP,1 each", "P-2,RING,1.80 GBP,2 each")
+    booked(store, "X1", on=date(2026, 6, 1))
+    place_by_hand(store, HandOrder("prompt", {"P-1": 1, "P-2": 1}, "yard", ("B0001",)), NOW)
+    return store
+
+
+def came(engine: Engine, good: int, damaged: int = 0, wrong: int = 0,
+         part: str | None = None) -> OrderView:  # fmt: skip
+    goods = GoodsReceived(
+        "RING", good * 1000, damaged * 1000, wrong * 1000, lot="R1", made=FRESH, part=part
+    )
+    return receive(engine, "P0001", [goods], TUESDAY)
+
+
+def lines(view: OrderView) -> list[tuple[str, int, int, int]]:
+    """Of each line its part, in pieces what was ordered, came good, and will not come."""
+    return [
+        (line.part, line.ordered // 1000, line.received // 1000, line.lost // 1000)
+        for line in view.lines
+    ]
+
+
+def test_what_came_damaged_is_lacking_of_the_line_that_lacks_it(two_lines: Engine) -> None:
+    """Nobody waits for pieces that came unusable, whichever line they are of."""
+    came(two_lines, 1)
+    view = came(two_lines, 0, damaged=2)
+    assert lines(view) == [("P-1", 1, 1, 0), ("P-2", 2, 0, 2)]
+    ring = needed(renew_promises(two_lines, "B0001"), "RING")
+    assert (ring.on_shelf, ring.coming, ring.short) == (1000, 0, 2000)
+    assert_ledger(two_lines)
+    assert audit(two_lines, TUESDAY).fine
+
+
+def test_damaged_and_wrong_pieces_are_spread_over_the_lines(two_lines: Engine) -> None:
+    view = came(two_lines, 0, damaged=2, wrong=1)
+    assert lines(view) == [("P-1", 1, 0, 1), ("P-2", 2, 0, 2)]
+    assert [(one.damaged, one.wrong) for one in view.lines] == [(1000, 0), (1000, 1000)]
+
+
+def test_the_line_of_a_named_part_comes_first(two_lines: Engine) -> None:
+    view = came(two_lines, 0, damaged=2, part="P-2")
+    assert lines(view) == [("P-1", 1, 0, 0), ("P-2", 2, 0, 2)]
+
+
+def test_what_is_sent_once_more_is_of_the_line_that_lacks_it(two_lines: Engine) -> None:
+    """It is none of what came too much, though the last line is full."""
+    came(two_lines, 0, damaged=1)
+    came(two_lines, 2)
+    view = came(two_lines, 1)
+    assert lines(view) == [("P-1", 1, 1, 0), ("P-2", 2, 2, 0)]
+    assert [line.over for line in view.lines] == [0, 0]
+    assert_ledger(two_lines)
+
+
+def test_more_than_all_lines_lack_stays_with_the_damaged(two_lines: Engine) -> None:
+    view = came(two_lines, 1, damaged=5)
+    assert lines(view) == [("P-1", 1, 1, 0), ("P-2", 2, 0, 2)]
+    assert [line.damaged for line in view.lines] == [0, 5000]
