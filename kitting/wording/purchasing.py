@@ -118,6 +118,11 @@ def at_most(vans: Sequence[VanComingView]) -> str:
 
 def awaited(view: AwaitedView, today: date) -> str:
     """An order on its way: "P0001 is on its way, due …: here in time 98.0%"."""
+    if view.chance is None:
+        return (
+            f"{view.order} is OVERDUE, was due {view.due}, late {view.due_late}: here in time NOT"
+            " KNOWN: ask the supplier. It is not relied on"
+        )
     late = ": TOO LATE to be relied on" if view.late else ""
     if view.due >= today:
         return (

@@ -12,6 +12,7 @@ from kitting.reports.text import MM, draw, fit
 from kitting.views.possible_dates import DatesView, OrderByView
 from kitting.wording.figures import money
 from kitting.wording.purchasing import (
+    awaited,
     closed_day,
     dates_are_of,
     not_compared,
@@ -52,6 +53,8 @@ def _body(view: DatesView, sheet: Sheet) -> None:
     sheet.keep([Block(_EARLIEST + 3, partial(_paint_earliest, view))])
     for chart in chance_charts(view, sheet):
         sheet.keep([chart])
+    late = (awaited(one, view.now.date()) for one in view.not_known)
+    sheet.box("OVERDUE", tuple(late))
     sheet.box("THE CHANCES ARE AT MOST THESE", tuple(map(van_coming, view.vans)))
     if not view.dates:
         sheet.text("No date was judged.", 10)

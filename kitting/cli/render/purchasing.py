@@ -225,6 +225,18 @@ def _not_fine(console: Console, doubts: Sequence[OpenDoubtView]) -> None:
         console.print(f"  {open_doubt_text(one)}")
 
 
+def _rests_on(console: Console, view: DatesView) -> None:
+    """What is booked already, and what is on its way of which nobody knows how surely it comes."""
+    for booked in view.booked:
+        console.print(booked_text(booked))
+    for late in view.not_known:
+        console.print(awaited(late, view.now.date()))
+    if view.vans:
+        console.print("The chances are at most these:")
+    for van in view.vans:
+        console.print(f"  {van_coming(van)}")
+
+
 def show_dates(console: Console, view: DatesView) -> None:
     """Each possible date with a bar of its chance."""
     console.print(
@@ -241,12 +253,7 @@ def show_dates(console: Console, view: DatesView) -> None:
             f"{day.on:%a %d %b}", percent(day.chance), bar_of(day.chance), cost, f"{mark}{first}"
         )
     console.print(table)
-    for booked in view.booked:
-        console.print(booked_text(booked))
-    if view.vans:
-        console.print("The chances are at most these:")
-    for van in view.vans:
-        console.print(f"  {van_coming(van)}")
+    _rests_on(console, view)
     _not_fine(console, view.doubts)
     for missing in view.nobody_offers:
         console.print(f"NOT COUNTING {_lack(missing)}")
