@@ -9,9 +9,10 @@ from kitting.facts.exchange_rates import FRESH_DAYS
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason
 from kitting.facts.units import format_quantity, show_quantity
+from kitting.facts.words import DateState
 from kitting.views.on_the_way import AwaitedView, VanComingView
 from kitting.views.orders import HandLineView, HandOrderView
-from kitting.views.possible_dates import ClosedDayView, DatesView
+from kitting.views.possible_dates import ClosedDayView, DatesView, DateView
 from kitting.views.purchasing import (
     AlternativeView,
     BarredView,
@@ -114,6 +115,21 @@ def van_coming(view: VanComingView) -> str:
 def at_most(vans: Sequence[VanComingView]) -> str:
     """ "at most " before a chance that does not count a van."""
     return "at most " if vans else ""
+
+
+def if_vans(vans: Sequence[VanComingView]) -> str:
+    """ " IF THE VAN KEEPS ITS DAY" after SAFE, where a date counts on one."""
+    if not vans:
+        return ""
+    several = len({van.transfer for van in vans}) > 1
+    return f" IF THE {'VANS KEEP THEIR DAYS' if several else 'VAN KEEPS ITS DAY'}"
+
+
+def chance_of_date(day: DateView, vans: Sequence[VanComingView], digits: str) -> str:
+    """The chance of a date, in `digits`: "at most" where it counts on a van, or NOT KNOWN."""
+    if day.chance:
+        return at_most(vans) + digits
+    return "NOT KNOWN" if day.state is DateState.RISKY else digits
 
 
 def awaited(view: AwaitedView, today: date) -> str:
