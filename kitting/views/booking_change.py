@@ -11,6 +11,7 @@ from kitting.facts.reasons import Reason, ReasonCode
 from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import BookingState, NeedRule, Word
 from kitting.views.bookings import BookingView
+from kitting.views.on_the_way import VanComingView
 from kitting.views.possible_dates import DateView
 from kitting.views.purchasing import LackView
 from kitting.views.work_day import AgreedView, BookingDayView
@@ -125,12 +126,14 @@ class BuyingView:
     `total` is None where nothing that can be bought makes it whole in time; `lacking` is what of it
     cannot be had. `left_out` are suppliers with their currency whose prices are in another than is
     bought in, `tax_mixed` those compared, where tax is not in the prices of all.
+    `vans` are transfers that are counted: how surely they come is not known.
     """
 
     total: Money | None
     lacking: tuple[LackView, ...]
     left_out: tuple[tuple[str, str], ...] = ()
     tax_mixed: tuple[tuple[str, bool | None], ...] = ()
+    vans: tuple[VanComingView, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,13 +12,14 @@ from kitting.facts.amounts import Thousandths
 class AwaitedView:
     """An order that is on its way, and the chance that it is here in time.
 
-    `late` says that it is not relied on for the day that was asked for.
+    The chance is None where it is not known: the order is later than the supplier's lead time says
+    anything of. `late` says that it is not relied on for the day that was asked for.
     """
 
     order: str
     due: date
     due_late: date
-    chance: float
+    chance: float | None
     late: bool
 
 

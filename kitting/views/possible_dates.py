@@ -8,7 +8,7 @@ from datetime import date, datetime
 from kitting.facts.money import Money
 from kitting.facts.words import DateState
 from kitting.views.bookings import BookedJobView
-from kitting.views.on_the_way import VanComingView
+from kitting.views.on_the_way import AwaitedView, VanComingView
 from kitting.views.purchasing import (
     LackView,
     OpenDoubtView,
@@ -50,7 +50,9 @@ class DatesView:
     What `nobody_offers` is not counted in the chances: while there is any, no date is safe. Nor is
     one while there are `doubts`, which no purchase settles. `left_out` are suppliers with their
     currency whose prices are in another than is bought in. `vans` are transfers that some date
-    counts on: the chances are at most those told. `tax_mixed` are the suppliers compared, each with
+    counts on: the chances are at most those told. `not_known` are orders so late that nobody knows
+    when they come: they count as nothing, and a date that hangs on one is risky with a chance of 0.
+    `tax_mixed` are the suppliers compared, each with
     whether tax is in its prices, where that differs. Before there is a booking, `bookings` is
     empty, `car` and `jobs` are what was asked for, and `booked` what of it is booked already.
     """
@@ -69,6 +71,7 @@ class DatesView:
     jobs: tuple[str, ...] = ()
     booked: tuple[BookedJobView, ...] = ()
     vans: tuple[VanComingView, ...] = ()
+    not_known: tuple[AwaitedView, ...] = ()
     tax_mixed: tuple[tuple[str, bool | None], ...] = ()
 
     @property

@@ -275,6 +275,7 @@ class OrderLineView:
 
     `price` is of a pack, `core` still comes back for old parts. The supplier has to be told of what
     came `damaged`, `wrong` or `over` (on hold). `due`, `due_late`: by the newest of `notices`.
+    `kept` says that nobody ordered it: it was kept of what came too much.
     """
 
     seq: int
@@ -298,6 +299,7 @@ class OrderLineView:
     over: Thousandths = 0
     notices: tuple[NoticeView, ...] = ()
     substitutes: tuple[SubstituteView, ...] = ()
+    kept: bool = False
 
     @property
     def coming(self) -> int:

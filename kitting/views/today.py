@@ -80,6 +80,7 @@ class TodayReason(ReasonCode):
     VANS_SEEN = "vans seen"
     NO_VAN_SEEN = "no van seen"
     STILL_IN_TIME = "still in time"
+    STILL_NOT_KNOWN = "still in time not known"
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ from kitting.views.booking_change import (
     TakenView,
 )
 from kitting.wording.figures import day, money, percent
-from kitting.wording.purchasing import lack, not_compared, tax_mixed
+from kitting.wording.purchasing import chance_of_date, if_vans, lack, not_compared, tax_mixed
 from kitting.wording.reasons import register, register_names, say
 
 _WHY: Mapping[Word, str] = {
@@ -92,7 +92,11 @@ def date_text(view: BookingChangeView) -> str:
     """Whether the day is safe, with its chance."""
     if view.date is None:
         return "UNKNOWN whether all is there in time"
-    return f"{_SAFE[view.date.state]}, {percent(view.date.chance)} that all is there and checked"
+    vans = () if view.buying is None else view.buying.vans
+    state = _SAFE[view.date.state]
+    state += if_vans(vans) if view.date.state is DateState.SAFE else ""
+    sure = chance_of_date(view.date, vans, percent(view.date.chance))
+    return f"{state}, {sure} that all is there and checked"
 
 
 def giver_text(view: TakenView) -> str:

@@ -9,9 +9,10 @@ from kitting.facts.exchange_rates import FRESH_DAYS
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason
 from kitting.facts.units import format_quantity, show_quantity
+from kitting.facts.words import DateState
 from kitting.views.on_the_way import AwaitedView, VanComingView
 from kitting.views.orders import HandLineView, HandOrderView
-from kitting.views.possible_dates import ClosedDayView, DatesView
+from kitting.views.possible_dates import ClosedDayView, DatesView, DateView
 from kitting.views.purchasing import (
     AlternativeView,
     BarredView,
@@ -116,8 +117,28 @@ def at_most(vans: Sequence[VanComingView]) -> str:
     return "at most " if vans else ""
 
 
+def if_vans(vans: Sequence[VanComingView]) -> str:
+    """ " IF THE VAN KEEPS ITS DAY" after SAFE, where a date counts on one."""
+    if not vans:
+        return ""
+    several = len({van.transfer for van in vans}) > 1
+    return f" IF THE {'VANS KEEP THEIR DAYS' if several else 'VAN KEEPS ITS DAY'}"
+
+
+def chance_of_date(day: DateView, vans: Sequence[VanComingView], digits: str) -> str:
+    """The chance of a date, in `digits`: "at most" where it counts on a van, or NOT KNOWN."""
+    if day.chance:
+        return at_most(vans) + digits
+    return "NOT KNOWN" if day.state is DateState.RISKY else digits
+
+
 def awaited(view: AwaitedView, today: date) -> str:
     """An order on its way: "P0001 is on its way, due …: here in time 98.0%"."""
+    if view.chance is None:
+        return (
+            f"{view.order} is OVERDUE, was due {view.due}, late {view.due_late}: here in time NOT"
+            " KNOWN: ask the supplier. It is not relied on"
+        )
     late = ": TOO LATE to be relied on" if view.late else ""
     if view.due >= today:
         return (

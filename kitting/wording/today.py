@@ -41,6 +41,9 @@ register(
         TodayReason.STILL_IN_TIME: (
             "as it has not come yet, in time for {booking} with {chance:chance}"
         ),
+        TodayReason.STILL_NOT_KNOWN: (
+            "as late as this, in time for {booking} is NOT KNOWN: ask the supplier"
+        ),
         TodayReason.VAN_UNKNOWN: "nobody says when the van of {branch} goes: ask there",
     }
 )

@@ -12,11 +12,14 @@ from kitting.reports.sheet import Block, Sheet
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
 from kitting.views.possible_dates import DatesView, DateView
 from kitting.wording.figures import money
+from kitting.wording.purchasing import chance_of_date, if_vans
 
 # More than these side by side would no longer be read; a further chart follows.
 _MOST = 12
 # Heights in mm: title, the bars at a chance of 1, what stands below them.
 _TITLE, _BARS, _UNDER, _AIR = 9.0, 50.0, 34.0, 3.0
+# More below the bars where each says what it hangs on.
+_HANGS = 14.0
 # The scale of chances on the left, in mm.
 _AXIS = 13.0
 # A word and a shape each, so that neither colour nor grey is needed.
@@ -58,7 +61,7 @@ def chance_charts(view: DatesView, sheet: Sheet) -> Iterator[Block]:
         title = "CHANCE THAT EVERYTHING IS THERE IN TIME"
         if count > 1:
             title += f" {number + 1} of {count}"
-        height = _TITLE + _BARS + _UNDER + _AIR
+        height = _TITLE + _BARS + _UNDER + _AIR + (_HANGS if view.vans else 0.0)
         yield Block(height, partial(_paint, some, view, size, title))
 
 
@@ -70,6 +73,8 @@ def _paint(
     draw(sheet.canvas, x, top, words)
     start = x + width_of("".join(words.lines), words.size, True) + 4 * MM
     meant = "filled: safe · hollow: risky or not proven · dashed line: asked"
+    if view.vans:
+        meant = "hollow: hangs on a van, risky or not proven · dashed line: asked"
     key = fit(f"{meant} {percent(view.asked)}",
               (sheet.width * MM + x - start, 12), (8, 6.5), lines=1)  # fmt: skip
     draw(sheet.canvas, start, top - 0.93 * (words.size - key.size), key)
@@ -77,8 +82,8 @@ def _paint(
     _asked(view.asked, sheet)
     wide = min((sheet.width - _AXIS) / columns, 22.0)
     for number, day in enumerate(some):
-        _bar(day, view.asked, _AXIS + number * wide, wide, sheet)
-        _under(day, _AXIS + number * wide, wide, day.on == view.earliest, sheet)
+        _bar(day, view, _AXIS + number * wide, wide, sheet)
+        _under(day, view, _AXIS + number * wide, wide, sheet)
 
 
 def _down(chance: float) -> float:
@@ -97,21 +102,21 @@ def _axis(sheet: Sheet) -> None:
         canvas.line(x - 1 * MM, y, x + (sheet.width - _AXIS) * MM, y)
 
 
-def _bar(day: DateView, asked: float, left: float, wide: float, sheet: Sheet) -> None:
+def _bar(day: DateView, view: DatesView, left: float, wide: float, sheet: Sheet) -> None:
     """A bar as high as the chance; the level asked for shows white in a filled one."""
     canvas, bar = sheet.canvas, wide * 0.56
     x, y = sheet.point(left + (wide - bar) / 2, _down(0))
     _, top = sheet.point(0, _down(day.chance))
     if day.state is DateState.IMPOSSIBLE or top <= y:
         return
-    safe = day.state is DateState.SAFE
+    safe = day.state is DateState.SAFE and not view.vans
     canvas.saveState()
     canvas.setLineWidth(1.2)
     # White, so that the lines behind a hollow bar do not make it look hatched.
     canvas.setFillGray(0 if safe else 1)
     canvas.rect(x, y, bar * MM, top - y, stroke=1, fill=1)
     if safe:
-        _, level = sheet.point(0, _down(asked))
+        _, level = sheet.point(0, _down(view.asked))
         canvas.setStrokeGray(1)
         canvas.line(x + 1, level, x + bar * MM - 1, level)
     canvas.restoreState()
@@ -126,16 +131,23 @@ def _middle(sheet: Sheet, text: Fitted, middle: float, top: float) -> float:
     return top
 
 
-def _under(day: DateView, left: float, wide: float, first: bool, sheet: Sheet) -> None:
+def _under(day: DateView, view: DatesView, left: float, wide: float, sheet: Sheet) -> None:
     """Date, state, chance and cost below a bar; the earliest safe date in a frame."""
     x, top = sheet.point(left, _down(0) + 1.2)
     room = (wide - 2.2) * MM
+    first = day.on == view.earliest
     safe = day.state is DateState.SAFE
+    state = _STATES[day.state]
+    if safe and view.vans:
+        state = f"? SAFE{if_vans(view.vans)}"
+    sure = chance_of_date(day, view.vans, percent(day.chance))
     texts = (
         fit(f"{day.on:%a}", (room, 12), (9, 6), bold=first, lines=1),
         fit(f"{day.on.day} {day.on:%b}", (room, 14), (10.5, 6), bold=True, lines=1),
-        fit(_STATES[day.state], (room, 24), (9.5, 6), bold=True, lines=2),
-        fit(percent(day.chance), (room, 14), (10, 6), bold=safe, lines=1),
+        fit(
+            state, (room, 58 if view.vans else 24), (9.5, 6), bold=True, lines=6 if view.vans else 2
+        ),
+        fit(sure, (room, 24), (10, 6), bold=safe, lines=2),
         fit(_cost(day), (room, 26), (9, 6), lines=2),
         fit("here by", (room, 12), (8, 6), lines=1),
         fit(f"{day.by.day} {day.by:%b}", (room, 12), (8, 6), lines=1),

@@ -12,8 +12,11 @@ from kitting.reports.text import MM, draw, fit
 from kitting.views.possible_dates import DatesView, OrderByView
 from kitting.wording.figures import money
 from kitting.wording.purchasing import (
+    awaited,
+    chance_of_date,
     closed_day,
     dates_are_of,
+    if_vans,
     not_compared,
     open_doubt_text,
     tax_mixed,
@@ -52,6 +55,8 @@ def _body(view: DatesView, sheet: Sheet) -> None:
     sheet.keep([Block(_EARLIEST + 3, partial(_paint_earliest, view))])
     for chart in chance_charts(view, sheet):
         sheet.keep([chart])
+    late = (awaited(one, view.now.date()) for one in view.not_known)
+    sheet.box("OVERDUE", tuple(late))
     sheet.box("THE CHANCES ARE AT MOST THESE", tuple(map(van_coming, view.vans)))
     if not view.dates:
         sheet.text("No date was judged.", 10)
@@ -81,7 +86,8 @@ def _paint_earliest(view: DatesView, sheet: Sheet) -> None:
         below = fit(comes, (inner, 14), (10, 8), lines=1)
     else:
         words = fit(_long(view.earliest), (inner, 12 * MM), (26, 14), bold=True, lines=1)
-        below = fit(f"EARLIEST SAFE DATE · {_why(view)}", (inner, 14), (10, 8), lines=1)
+        safe = f"EARLIEST, SAFE{if_vans(view.vans)}" if view.vans else "EARLIEST SAFE DATE"
+        below = fit(f"{safe} · {_why(view)}", (inner, 14), (10, 8), lines=1)
     draw(canvas, x + 3 * MM, draw(canvas, x + 3 * MM, top, words) - 1, below)
 
 
@@ -90,7 +96,8 @@ def _why(view: DatesView) -> str:
     if found is None:
         return f"{view.earliest}"
     cost = f" · {money(found.cost)}" if found.cost is not None else ""
-    return f"chance {percent(found.chance)}{cost} · everything here by {_long(found.by)}"
+    sure = chance_of_date(found, view.vans, percent(found.chance))
+    return f"chance {sure}{cost} · everything here by {_long(found.by)}"
 
 
 def _order_by(view: DatesView, sheet: Sheet) -> None:

@@ -116,6 +116,8 @@ def _part(line: OrderLineView) -> list[Part]:
         Part(line.part, 16, bold=True, lines=2, smallest=11),
         Part(f"{line.item} · {line.name}", 9.5, lines=4),
     ]
+    if line.kept:
+        parts.append(Part("KEPT of what came too much: do not order", 9, bold=True, lines=2))
     if line.promised:
         parts.append(Part(f"waited for by {', '.join(line.promised)}", 9, bold=True, lines=3))
     return parts

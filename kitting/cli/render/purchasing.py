@@ -29,8 +29,10 @@ from kitting.wording.purchasing import (
     at_most,
     awaited,
     barred,
+    chance_of_date,
     closed_day,
     dates_are_of,
+    if_vans,
     lack,
     not_compared,
     old_stock,
@@ -214,7 +216,9 @@ _REACHED = (DateState.SAFE, DateState.NOT_PROVEN)
 
 
 def _earliest(view: DatesView) -> str:
-    return "the earliest date with all parts" if view.doubts else "the earliest safe date"
+    if view.doubts:
+        return "the earliest date with all parts"
+    return "the earliest" if view.vans else "the earliest safe date"
 
 
 def _not_fine(console: Console, doubts: Sequence[OpenDoubtView]) -> None:
@@ -223,6 +227,18 @@ def _not_fine(console: Console, doubts: Sequence[OpenDoubtView]) -> None:
         console.print("\nNOT FINE, whatever is bought:", style="bold")
     for one in doubts:
         console.print(f"  {open_doubt_text(one)}")
+
+
+def _rests_on(console: Console, view: DatesView) -> None:
+    """What is booked already, and what is on its way of which nobody knows how surely it comes."""
+    for booked in view.booked:
+        console.print(booked_text(booked))
+    for late in view.not_known:
+        console.print(awaited(late, view.now.date()))
+    if view.vans:
+        console.print("The chances are at most these:")
+    for van in view.vans:
+        console.print(f"  {van_coming(van)}")
 
 
 def show_dates(console: Console, view: DatesView) -> None:
@@ -235,18 +251,13 @@ def show_dates(console: Console, view: DatesView) -> None:
     table = plain_table("date", "chance", "", "kit", "", right=("chance", "kit"))
     for day in view.dates:
         mark = day.state.upper() if day.state in _REACHED else day.state.value
+        mark += if_vans(view.vans) if day.state is DateState.SAFE else ""
+        sure = chance_of_date(day, view.vans, percent(day.chance))
         first = f"  ← {_earliest(view)}" if day.on == view.earliest else ""
         cost = "" if day.cost is None else money(day.cost)
-        table.add_row(
-            f"{day.on:%a %d %b}", percent(day.chance), bar_of(day.chance), cost, f"{mark}{first}"
-        )
+        table.add_row(f"{day.on:%a %d %b}", sure, bar_of(day.chance), cost, f"{mark}{first}")
     console.print(table)
-    for booked in view.booked:
-        console.print(booked_text(booked))
-    if view.vans:
-        console.print("The chances are at most these:")
-    for van in view.vans:
-        console.print(f"  {van_coming(van)}")
+    _rests_on(console, view)
     _not_fine(console, view.doubts)
     for missing in view.nobody_offers:
         console.print(f"NOT COUNTING {_lack(missing)}")

@@ -14,6 +14,8 @@ _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 def order_csv(view: OrderView) -> str:
     """The lines of an order as CSV (RFC 4180: comma, CRLF, quotes doubled), headings first.
 
+    What was kept of what came too much is left out: nobody ordered it, and it is here.
+
     Columns: the supplier's part number, how many packs of it, our item code, its name, the number
     of the order. Every text that begins with = + - @, a tab or a carriage return gets a leading
     apostrophe, since a spreadsheet would run it as a formula: whoever reads the file by program
@@ -22,7 +24,7 @@ def order_csv(view: OrderView) -> str:
     target = io.StringIO()
     writer = csv.writer(target)
     writer.writerow(HEADINGS)
-    for line in view.lines:
+    for line in (one for one in view.lines if not one.kept):
         writer.writerow(
             [safe(line.part), line.packs, safe(line.item), safe(line.name), safe(view.number)]
         )

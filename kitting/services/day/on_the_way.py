@@ -60,12 +60,12 @@ _WAITING = (
 
 
 def order_rows(
-    session: Session, day: Day, sure: Mapping[tuple[str, str], float]
+    session: Session, day: Day, sure: Mapping[tuple[str, str], float | None]
 ) -> Iterator[TodayRow]:
     """Orders of which something should have come by now, with who waits; two statements.
 
     `sure` is how surely an order (by number) is here in time for a booking, given that it has not
-    come until now.
+    come until now; None where nobody knows.
     """
     asked = {"branches": [yard.id for yard in day.asked], "today": day.today}
     lines: dict[str, list[Any]] = defaultdict(list)
@@ -76,9 +76,7 @@ def order_rows(
         head = some[0]
         cars = waiting.get(number, ())
         still = (
-            because(
-                TodayReason.STILL_IN_TIME, booking=car.booking, chance=sure[number, car.booking]
-            )
+            _still(car.booking, sure[number, car.booking])
             for car in cars
             if (number, car.booking) in sure
         )
@@ -93,6 +91,12 @@ def order_rows(
         late = head.due < day.today
         kind = TodayKind.ORDER_OVERDUE if late else TodayKind.ORDER_DUE
         yield row(day, day.yards[head.branch_id], kind, head.due, about)
+
+
+def _still(booking: str, chance: float | None) -> Reason:
+    if chance is None:
+        return because(TodayReason.STILL_NOT_KNOWN, booking=booking)
+    return because(TodayReason.STILL_IN_TIME, booking=booking, chance=chance)
 
 
 def _waiting(session: Session, asked: Mapping[str, Any]) -> Mapping[str, tuple[TodayCar, ...]]:

@@ -32,12 +32,13 @@ AHEAD = 5
 class ToOrder:
     """What is to be ordered of one branch: rows, and the bookings whose orders may wait longer.
 
-    `sure` is how surely an order is here in time for a booking that waits for it, by both numbers.
+    `sure` is how surely an order is here in time for a booking that waits for it, by both numbers;
+    None where that is not known.
     """
 
     rows: tuple[TodayRow, ...]
     beyond: frozenset[str]
-    sure: Mapping[tuple[str, str], float]
+    sure: Mapping[tuple[str, str], float | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,14 +156,18 @@ def to_order(
     return ToOrder(tuple(rows), frozenset(beyond), _sure(wanting.market, wanting.lacking))
 
 
-def _sure(market: Market, wanting: Sequence[Lacking]) -> dict[tuple[str, str], float]:
-    """How surely each order is here in time for each booking that waits for it, as things stand."""
-    found: dict[tuple[str, str], float] = {}
+def _sure(market: Market, wanting: Sequence[Lacking]) -> dict[tuple[str, str], float | None]:
+    """How surely each order is here in time for each booking that waits for it, as things stand.
+
+    Of lines with days of their own the least sure counts; one that is not known, as not known.
+    """
+    found: dict[tuple[str, str], float | None] = {}
     for one in wanting:
         by = market.latest_arrival(one.on)
         for order in expected(market, one.short, [by], 0.0).orders:
             key = order.order, one.booking.number
-            found[key] = min(order.chance, found.get(key, 1.0))
+            known = found.get(key, 1.0)
+            found[key] = None if order.chance is None or known is None else min(order.chance, known)
     return found
 
 

@@ -69,7 +69,7 @@ def _to_get(session: Session, day: Day, lacking: dict[int, list[Lacking]]) -> To
     vans.read([one for some in lacking.values() for one in some])
     rows: list[TodayRow] = []
     beyond: set[str] = set()
-    sure: dict[tuple[str, str], float] = {}
+    sure: dict[tuple[str, str], float | None] = {}
     for yard in day.asked:
         wanting = read_wanting(session, day, lacking[yard.id])
         send, having = vans.rows(yard, lacking[yard.id], wanting.of)

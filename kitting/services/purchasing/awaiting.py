@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -33,8 +33,10 @@ def expected(market: Market, short: Shortage, by: Sequence[date], target: float)
 
     `by` is until when everything has to be here for each day of the shortage.
     """
+    chances = [tuple(_chance(market, one, day) for day in by) for one in short.awaited]
+    # What nobody knows counts as nothing.
     coming = [
-        Coming(key, one.items, tuple(_chance(market, one, day) for day in by))
+        Coming(key, one.items, tuple(chance or 0.0 for chance in chances[key]))
         for key, one in enumerate(short.awaited)
     ]
     found = relied_on(short.lacks, coming, target)
@@ -46,19 +48,26 @@ def expected(market: Market, short: Shortage, by: Sequence[date], target: float)
         if late:
             for items in one.items:
                 wanted |= {item: wanted.get(item, numbers) for item in items}
-        views.append(AwaitedView(order.order, order.due, order.due_late, one.chances[first], late))
+        chance = chances[one.key][first]
+        views.append(AwaitedView(order.order, order.due, order.due_late, chance, late))
     return Expected(
         found.chances,
         found.needs,
         tuple(frozenset(short.awaited[key].order for key in some) for some in found.late),
-        tuple(sorted(views, key=lambda view: -view.chance)),
+        tuple(sorted(views, key=lambda view: -(view.chance or 0.0))),
         wanted,
     )
 
 
-def _chance(market: Market, one: Awaited, by: date) -> float:
-    """By the supplier's lead times as they are known now, unless the order has dates of its own."""
-    return chance_still(one.placed_at, _terms(market, one), market.now.date(), by)
+def _chance(market: Market, one: Awaited, by: date) -> float | None:
+    """By the supplier's lead times as they are known now, unless the order has dates of its own.
+
+    They say nothing of an order that is not here after its late day: its chance is not known.
+    """
+    today = market.now.date()
+    if one.not_known(today) and by >= today:
+        return None
+    return chance_still(one.placed_at, _terms(market, one), today, by)
 
 
 def _terms(market: Market, one: Awaited) -> Terms:
@@ -79,6 +88,15 @@ def _terms(market: Market, one: Awaited) -> Terms:
 
 def _days(terms: Terms, zero: date, day: date) -> int:
     return max(0, terms.calendar.between(zero, day + timedelta(days=1)) - 1)
+
+
+def not_known(short: Iterable[Shortage], today: date) -> tuple[AwaitedView, ...]:
+    """The orders that are later than their lead times say anything of, each once."""
+    found = {
+        (order.order, order.due, order.due_late): None
+        for one in short for order in one.awaited if order.not_known(today)
+    }  # fmt: skip
+    return tuple(AwaitedView(*key, chance=None, late=True) for key in sorted(found))
 
 
 def everything(short: Shortage) -> set[int]:

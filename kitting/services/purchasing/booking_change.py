@@ -133,7 +133,8 @@ def _priced(
 def _buying(bought: Proposal) -> BuyingView:
     nothing = bought.view.total is None and bought.view.best_chance is None
     total = bought.market.money(0) if nothing else bought.view.total
-    return BuyingView(total, bought.view.lacking, bought.view.left_out, bought.view.tax_mixed)
+    view = bought.view
+    return BuyingView(total, view.lacking, view.left_out, view.tax_mixed, view.vans)
 
 
 def _taken_out(session: Session, booking: BookingFacts, at: datetime) -> tuple[OutOfKitView, ...]:

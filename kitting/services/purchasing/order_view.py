@@ -18,7 +18,7 @@ from kitting.facts.money import Money
 from kitting.facts.words import OrderState
 from kitting.services.lookup import whole_number
 from kitting.services.purchasing.claim_views import charge_of, read_claims
-from kitting.services.purchasing.over_goods import KEPT
+from kitting.services.purchasing.over_goods import KEPT, OF_KEPT
 from kitting.services.purchasing.tax import TaxRates, read_tax_rates, tax_view
 from kitting.services.stock.announced import DUE, DUE_LATE
 from kitting.tables.bookings import Booking, Promise
@@ -82,6 +82,7 @@ def _statements(which: ColumnElement[bool]) -> _Statements:
             OrderLine.lost,
             OrderLine.returnable,
             OrderLine.core,
+            OF_KEPT.label("kept"),
             DUE,
             DUE_LATE,
         )
@@ -329,4 +330,5 @@ def _line(line: Row[Any], currency: str, since: _Since) -> OrderLineView:
         due_late=line.due_late,
         notices=tuple(since.notices.get(line.id, ())),
         substitutes=tuple(since.instead.get(line.id, ())),
+        kept=line.kept,
     )

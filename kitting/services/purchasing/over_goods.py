@@ -15,7 +15,17 @@ from kitting.tables.supply import OrderLine, PurchaseOrder, Receipt
 
 # A receipt of goods that came too much before, out of the lot where they were on hold: it names
 # that lot, and nothing of it came too much.
-KEPT = case((and_(ReceiptGoods.over_lot_id.is_not(None), Receipt.over == 0), Receipt.good), else_=0)
+_OUT_OF_OVER = and_(ReceiptGoods.over_lot_id.is_not(None), Receipt.over == 0)
+KEPT = case((_OUT_OF_OVER, Receipt.good), else_=0)
+# A line of an order that nobody ordered: it was made to keep what came too much, even where that
+# was taken back since.
+OF_KEPT = (
+    exists()
+    .where(
+        Receipt.order_line_id == OrderLine.id, ReceiptGoods.receipt_id == Receipt.id, _OUT_OF_OVER
+    )
+    .correlate(OrderLine)
+)
 # A claim of what came too much.
 OF_OVER = exists().where(ReceiptGoods.over_lot_id == Claim.lot_id)
 

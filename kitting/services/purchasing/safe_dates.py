@@ -19,7 +19,7 @@ from kitting.services.bookings.unbooked import plan_unbooked
 from kitting.services.branches import find_branch
 from kitting.services.calendars import calendar_of
 from kitting.services.planning.request import PlanRequest
-from kitting.services.purchasing.awaiting import everything, expected
+from kitting.services.purchasing.awaiting import everything, expected, not_known
 from kitting.services.purchasing.free_goods import read_free
 from kitting.services.purchasing.market import USUAL, Market, read_market
 from kitting.services.purchasing.open_doubts import (
@@ -181,6 +181,7 @@ def _dates(
         left_out=market.left_out,
         tax_mixed=market.tax_mixed,
         vans=_vans(short.values()),
+        not_known=not_known(short.values(), now.date()),
     )  # fmt: skip
 
 
@@ -258,7 +259,9 @@ def _judged(asked: _Asked, day: date, short: Shortage) -> tuple[DateView, Purcha
     if waiting > best * sure:
         # Nothing quicker can be had: it hangs on what is on its way.
         return _date(asked, (day, by), waiting, DateState.RISKY), None
-    state = DateState.RISKY if best else DateState.IMPOSSIBLE
+    # What is so late that nobody knows when it comes may still come.
+    hangs = not short.needs and any(order.chance is None for order in coming.orders)
+    state = DateState.RISKY if best or hangs else DateState.IMPOSSIBLE
     cost = None if cheapest is None else cheapest.spent
     return _date(asked, (day, by), best * sure, state, cost), None
 

@@ -40,6 +40,10 @@ class Awaited:
     due_late: date
     items: tuple[Mapping[int, int], ...]
 
+    def not_known(self, today: date) -> bool:
+        """Whether it is later than its lead time says anything of."""
+        return today > self.due_late
+
 
 @dataclass(frozen=True, slots=True)
 class TakenLot:

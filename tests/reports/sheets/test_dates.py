@@ -18,6 +18,7 @@ from kitting.facts.words import DateState
 from kitting.reports.drawings.chance_chart import percent
 from kitting.reports.sheets.dates import draw_dates
 from kitting.reports.stationery import PAPERS
+from kitting.views.on_the_way import AwaitedView, VanComingView
 from kitting.views.possible_dates import ClosedDayView, DatesView, DateView, OrderByView
 
 FIRST = date(2026, 4, 14)
@@ -45,6 +46,7 @@ VIEW = DatesView(
     ),
     (ClosedDayView(date(2026, 5, 4), "Early May bank holiday"),),
 )  # fmt: skip
+VAN = VanComingView(1, "RING", "each", 2000, "quay", date(2026, 4, 15))
 USUAL = replace(VIEW, dates=tuple(day(n, n / 11, RISKY, 20_000 - 100 * n) for n in range(12)))
 LONG = replace(
     USUAL, dates=tuple(day(n, 0.96, SAFE, 20_000 + 100 * n) for n in range(80)),
@@ -54,6 +56,7 @@ HUGE = replace(
     day(0, 0.3, RISKY, None),
     cost=Money(999_999_999_999_999_999, "XTS"),  # of ISO 4217, from memory
 )
+VANS = replace(LONG, vans=(VAN, replace(VAN, transfer=2)))
 BAD = replace(
     VIEW, bookings=(HOSTILE,) * 5, dates=(HUGE,) * 12,
     order_by=tuple(replace(row, supplier=HOSTILE) for row in VIEW.order_by), closed=(ClosedDayView(FIRST, HOSTILE),) * 9,
@@ -93,6 +96,30 @@ def test_the_earliest_safe_date_is_the_largest_text() -> None:
     assert {box.size for box in page[start : start + 12]} == {26.0}
     assert max(box.size for box in page[:start] + page[start + 12 :]) < 26
     assert "EARLIESTSAFEDATE·chance96.2%·£101.20·everythingherebyThu16Apr2026" in text
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_a_date_that_counts_on_a_van_is_safe_only_if_it_keeps_its_day(paper: str) -> None:
+    (text,) = texts(replace(VIEW, vans=(VAN,)), paper)
+    assert "EARLIEST,SAFEIFTHEVANKEEPSITSDAY·chanceatmost96.2%·£101.20" in text
+    assert "Fri17Apr?SAFEIFTHEVANKEEPSITSDAYatmost96.2%£101.20" in text
+    assert "Thu16Apr◐RISKYatmost94.9%£116.10" in text
+    assert "●SAFE" not in text
+    assert not any(filled for _, filled in bars(replace(VIEW, vans=(VAN,))))
+    twelve = replace(USUAL, dates=tuple(day(n, 0.96, SAFE, 20_000 + n) for n in range(12)))
+    (text,) = texts(replace(twelve, vans=(VAN, replace(VAN, transfer=2))), paper)
+    assert text.count("?SAFEIFTHEVANSKEEPTHEIRDAYSatmost96%") == 12
+
+
+def test_an_order_that_nobody_knows_of_is_told_and_the_chance_that_hangs_on_it_is_not_known() -> (
+    None
+):
+    late = AwaitedView("P0001", FIRST, FIRST, None, late=True)
+    dates = (day(0, 0.0, RISKY, None),)
+    view = replace(VIEW, dates=dates, earliest=None, not_known=(late,))
+    (text,) = texts(view)
+    assert "Tue14Apr◐RISKYNOTKNOWNcostunknown" in text
+    assert "askthesupplier" in text
 
 
 def test_without_a_safe_date_it_says_so() -> None:
@@ -168,7 +195,9 @@ def test_eighty_dates_take_further_charts_and_none_is_lost(paper: str) -> None:
     assert whole.count("QuandrelParts") == 20
 
 
-@pytest.mark.parametrize("view", [VIEW, USUAL, LONG, BAD], ids=["plain", "usual", "long", "bad"])
+@pytest.mark.parametrize(
+    "view", [VIEW, USUAL, LONG, BAD, VANS], ids=["plain", "usual", "long", "bad", "vans"]
+)
 @pytest.mark.parametrize("paper", PAPERS)
 def test_nothing_is_printed_outside_the_margins_and_lines_do_not_overlap(
     paper: str, view: DatesView

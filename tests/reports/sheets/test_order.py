@@ -171,6 +171,13 @@ def test_the_csv_has_a_row_per_line_with_packs_and_our_order_number() -> None:
     assert order_csv(replace(VIEW, lines=())) == "part,packs,item,description,order\r\n"
 
 
+def test_what_was_kept_of_what_came_too_much_is_in_no_list_and_marked_on_the_sheet() -> None:
+    view = replace(VIEW, lines=(*VIEW.lines, replace(RINGS, seq=3, part="Q-KEPT", kept=True)))
+    assert order_csv(view) == order_csv(VIEW)
+    (text,) = texts(view)
+    assert text.count("KEPTofwhatcametoomuch:donotorder") == 1
+
+
 @pytest.mark.parametrize("sign", ["=", "+", "-", "@", "\t", "\r"])
 def test_a_text_that_a_spreadsheet_would_run_gets_an_apostrophe(sign: str) -> None:
     text = f'{sign}cmd|" /C calc"!A0,\n'

@@ -25,7 +25,7 @@ from helpers import (
 from kitting.actions import Action, next_step
 from kitting.errors import UnknownNameError
 from kitting.facts.units import Quantity
-from kitting.facts.words import BookingState
+from kitting.facts.words import BookingState, DateState
 from kitting.services.bookings.arrived import arrive as take_in
 from kitting.services.bookings.booking import step_to
 from kitting.services.bookings.close import Closing, close
@@ -38,6 +38,7 @@ from kitting.services.day.scope import what_slips_first
 from kitting.services.day.today import TodayRequest, today
 from kitting.services.purchasing.orders import place
 from kitting.services.purchasing.purchase import buy
+from kitting.services.purchasing.safe_dates import BookedRequest, dates_booked
 from kitting.services.stock.holds import put_on_hold
 from kitting.services.stock.shelves import LotName
 from kitting.services.stock.transfers import arrive, send
@@ -287,30 +288,93 @@ def test_orders_are_due_then_overdue_with_who_waits(store: Engine, tmp_path: Pat
     assert late.then == next_step(Action.RECEIVE, order="P0001")
     assert said(late.why) == [
         "due Tue 07 Apr, late Tue 07 Apr",
-        "as it has not come yet, in time for B0001 with >99.9%",
+        "as late as this, in time for B0001 is NOT KNOWN: ask the supplier",
     ]
 
 
 def test_an_overdue_order_is_told_with_the_chance_that_is_left(
     store: Engine, tmp_path: Path
 ) -> None:
-    """Nine tenths came on the first day and a fifth of the rest each day: by 8 April, of what had
-    not come by the 7th, four fifths are left to come; the kit is checked on the 8th."""
+    """Slow counts from Tue 7 April: half is there by Fri 10, nine tenths by Tue 14.
+
+    On the 13th, by the 14th (a kit for the 15th): four of five tenths that are left. On the 14th,
+    what is outstanding shrank by the root of a fifth: 1 - 0.2 ** 0.5 = 0.553.
+    """
     load(store, shop({"X1": {"RING": 2}}))
-    priced(store, tmp_path, "prompt", "P-R,RING,0.40 GBP,1 each")
-    booked(store, "X1", on=SOON)
+    priced(store, tmp_path, "slow", "S-R,RING,0.40 GBP,1 each")
+    booked(store, "X1", on=date(2026, 4, 15))
+    place(store, ["B0001"], NOW, None, 0.5)
+    for now, chance, told in ((13, 0.8, "80.0%"), (14, 1 - 0.2**0.5, "55.3%")):
+        at = datetime(2026, 4, now, 9)  # noqa: DTZ001
+        late = only(asked(store, at, target=0.5), TodayKind.ORDER_OVERDUE)
+        assert said(late.why)[1:] == [f"as it has not come yet, in time for B0001 with {told}"]
+        with reading(store) as session:
+            bought = buy(session, ["B0001"], at, None, 0.5)
+        (order,) = bought.awaited
+        assert order.chance == pytest.approx(chance)
+        assert awaited(order, at.date()) == (
+            f"P0001 is OVERDUE, was due 2026-04-10, late 2026-04-14: as it has not come yet, here"
+            f" in time {told}"
+        )
+    assert awaited(order, date(2026, 4, 10)).startswith("P0001 is on its way, due 2026-04-10")
+
+
+@pytest.mark.parametrize(
+    ("now", "known"),
+    [
+        (date(2026, 4, 13), True),  # the working day after it was due
+        (date(2026, 4, 14), True),  # its late day
+        (date(2026, 4, 15), False),
+        (date(2026, 5, 14), False),  # a month later
+    ],
+)
+def test_after_its_late_day_the_chance_of_an_order_is_not_known_and_counts_as_nothing(
+    store: Engine, tmp_path: Path, now: date, known: bool
+) -> None:
+    load(store, shop({"X1": {"RING": 2}}))
+    priced(store, tmp_path, "slow", "S-R,RING,0.40 GBP,1 each")
+    booked(store, "X1", on=LATER)
     place(store, ["B0001"], NOW)
-    late = only(asked(store, datetime(2026, 4, 8, 9), target=0.5), TodayKind.ORDER_OVERDUE)  # noqa: DTZ001
-    assert said(late.why)[1:] == ["as it has not come yet, in time for B0001 with 80.0%"]
+    at = datetime.combine(now, NOW.time())
     with reading(store) as session:
-        bought = buy(session, ["B0001"], datetime(2026, 4, 8, 9), None, 0.5)  # noqa: DTZ001
+        bought = buy(session, ["B0001"], at)
+        found = dates_booked(session, BookedRequest(["B0001"], LATER), at)
     (order,) = bought.awaited
-    assert order.chance == pytest.approx(0.8)
-    assert awaited(order, date(2026, 4, 8)) == (
-        "P0001 is OVERDUE, was due 2026-04-07, late 2026-04-07: as it has not come yet, here in"
-        " time 80.0%"
+    row = only(asked(store, at), TodayKind.ORDER_OVERDUE)
+    safe = [one for one in found.dates if one.state is DateState.SAFE]
+    if known:
+        assert order.chance is not None
+        assert order.chance > 0.99
+        assert (bought.total, order.late, found.not_known) == (None, False, ())
+        assert {one.cost for one in safe} == {None}
+        return
+    assert (order.chance, order.late, found.not_known) == (None, True, (order,))
+    assert bought.parcels[0].lines[0].ordered == 2000
+    assert safe
+    assert None not in {one.cost for one in safe}
+    assert said(row.why)[1:] == [
+        "as late as this, in time for B0001 is NOT KNOWN: ask the supplier"
+    ]
+    assert awaited(order, now) == (
+        "P0001 is OVERDUE, was due 2026-04-10, late 2026-04-14: here in time NOT KNOWN: ask the"
+        " supplier. It is not relied on"
     )
-    assert awaited(order, date(2026, 4, 7)).startswith("P0001 is on its way, due 2026-04-07")
+
+
+def test_a_date_that_hangs_on_an_order_that_nobody_knows_of_is_risky(
+    store: Engine, tmp_path: Path
+) -> None:
+    """Nobody can bring it sooner; on the day before the kit is checked nothing else helps."""
+    load(store, shop({"X1": {"RING": 2}}))
+    priced(store, tmp_path, "slow", "S-R,RING,0.40 GBP,1 each")
+    booked(store, "X1", on=LATER)
+    place(store, ["B0001"], NOW)
+    at, soon = datetime(2026, 4, 15, 9), date(2026, 4, 16)  # noqa: DTZ001
+    with reading(store) as session:
+        found = dates_booked(session, BookedRequest(["B0001"], soon), at, days=1)
+    ((day,), (order,)) = found.dates, found.not_known
+    assert (day.state, day.chance, found.earliest) == (DateState.RISKY, 0.0, None)
+    assert (order.order, order.chance) == ("P0001", None)
 
 
 def test_what_was_seen_of_vans_is_told_where_one_should_be_here(

@@ -145,6 +145,11 @@ def test_p10_a_transfer_on_its_way_is_counted_and_promised_when_it_arrives(
     out = StringIO()
     show_dates(Console(file=out, width=400, markup=False), found)
     assert "The chances are at most these:\n  2 × RING comes from quay by van" in out.getvalue()
+    rows = [line.split() for line in out.getvalue().splitlines() if "SAFE" in line]
+    assert len(rows) == sum(day.state is DateState.SAFE for day in found.dates)
+    assert all(" at most " in " ".join(row) for row in rows)
+    assert all("SAFE IF THE VAN KEEPS ITS DAY" in " ".join(row) for row in rows)
+    assert "safe date" not in out.getvalue()
     assert {day.state for day in found.dates if day.on > date(2026, 4, 8)} == {DateState.SAFE}
     assert {day.cost for day in found.dates} <= {None, found.dates[0].cost}
     arrive(store, number, NOW + timedelta(hours=3))

@@ -14,6 +14,7 @@ from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.money import Money
 from kitting.facts.units import Quantity
 from kitting.facts.words import ClaimKind
+from kitting.files.output.order_csv import order_csv
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
 from kitting.services.purchasing.by_hand import HandOrder, place_by_hand
@@ -22,6 +23,8 @@ from kitting.services.purchasing.corrections import take_back_receipt
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.kept_goods import Kept, keep
 from kitting.services.stock.holds import put_on_hold, release
+from kitting.services.purchasing.order_view import find_order, order_view
+from kitting.services.stock.holds import put_on_hold
 from kitting.services.stock.shelves import LotName
 from kitting.services.upkeep.audit import audit
 from kitting.store import reading, writing
@@ -55,6 +58,18 @@ def sent_back(engine: Engine, much: int, lot: str) -> OrderView:
 def charged(view: OrderView) -> list[tuple[int, int, int, int]]:
     """Packs, price of a pack, ordered and received, of each line."""
     return [(one.packs, one.price.minor, one.ordered, one.received) for one in view.lines]
+
+
+def test_it_is_not_ordered_once_more(over: Engine) -> None:
+    """The list for the supplier stays as it was, even where the keeping was taken back since."""
+    ordered = "part,packs,item,description,order\r\nP-R,2,RING,Ring,P0001\r\n"
+    with reading(over) as session:
+        before = order_view(session, find_order(session, "P0001"))
+    assert (order_csv(before), [one.kept for one in before.lines]) == (ordered, [False])
+    view = kept(over, 10)
+    assert (order_csv(view), [one.kept for one in view.lines]) == (ordered, [False, True])
+    view = take_back_receipt(over, "P0001", "RING", "miscounted", TUESDAY)
+    assert (order_csv(view), [one.kept for one in view.lines]) == (ordered, [False, True])
 
 
 def test_it_is_charged_as_ordered_and_free_for_who_lacks_it(over: Engine) -> None:
