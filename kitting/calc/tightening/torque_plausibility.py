@@ -296,7 +296,7 @@ def _without_class(most: _Most, last: Torque | None, by: _By) -> Reason | None:
 def _strips_by_angle(by: _By) -> Iterator[Reason]:
     """That a turn by an angle, up to the yield point of a bolt, may strip a stated soft metal."""
     held, strongest = by.held, by.held.classes[1]
-    if held.into not in SHEAR_STRENGTH or held.into is ThreadedInto.STEEL:
+    if held.into not in (ThreadedInto.ALUMINIUM, ThreadedInto.MAGNESIUM):
         return
     engaged, strength = by.engaged, SHEAR_STRENGTH[held.into]
     strips = stripping_load(by.size, engaged / 1000, strength)
