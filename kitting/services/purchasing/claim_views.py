@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from kitting.calc.purchasing.order_sums import Charge, not_owed
 from kitting.facts.money import Money
 from kitting.facts.words import ClaimKind
-from kitting.services.purchasing.over_goods import OF_OVER
+from kitting.services.stock.over_goods import OF_OVER
 from kitting.tables.bookings import Booking
 from kitting.tables.items import Item
 from kitting.tables.order_history import Claim, CreditNote

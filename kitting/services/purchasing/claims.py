@@ -17,10 +17,10 @@ from kitting.services.db.idempotency import earlier, record
 from kitting.services.purchasing.claim_views import charge_of
 from kitting.services.purchasing.order_times import require_after_order
 from kitting.services.purchasing.order_view import find_order, order_view
-from kitting.services.purchasing.over_goods import OF_OVER, over_left
 from kitting.services.stock.ledger import Move, post
 from kitting.services.stock.lots import find_item, require_amount
 from kitting.services.stock.natures import batch_of
+from kitting.services.stock.over_goods import OF_OVER, over_left
 from kitting.store import writing
 from kitting.tables.bookings import IN_KIT, Promise
 from kitting.tables.items import Item
@@ -178,10 +178,18 @@ def _is_over(session: Session, lot: Lot) -> bool:
     return session.scalars(over).first() is not None
 
 
-def _require_left(new: NewClaim, left: int, what: str) -> None:
+class _BeyondLineError(KittingError):
+    """A claim is of more than a line of the order has `left` for it, thousandths."""
+
+    left: int = 0
+
+
+def _require_left(new: NewClaim, left: int, what: str, of_line: bool = True) -> None:
     if new.quantity.thousandths > left:
-        unit = new.quantity.unit
-        raise KittingError(f"{new.item}: {format_quantity(max(0, left), unit)} {what}, no more")
+        told = format_quantity(max(0, left), new.quantity.unit)
+        error = _BeyondLineError(f"{new.item}: {told} {what}, no more")
+        error.left = max(0, left) if of_line else 0
+        raise error
 
 
 def _judged(
@@ -197,6 +205,13 @@ def _judged(
             return line, _JUDGE[new.kind](session, line, new, of)
         except KittingError as error:
             refused.append(error)
+    parts = [one.left for one in refused if isinstance(one, _BeyondLineError) and one.left]
+    if len(parts) > 1:
+        told = " and ".join(format_quantity(part, new.quantity.unit) for part in parts)
+        raise KittingError(
+            f"{new.item} stands on several lines of the order, which have {told} left for this,"
+            " no more. Claim what is of each line by itself"
+        )
     raise refused[0]
 
 
@@ -222,7 +237,8 @@ def _returned(session: Session, line: OrderLine, new: NewClaim, of: _With) -> in
         return _unusable(session, line, new)
     if _is_over(session, lot):
         left = over_left(session, line.order_id, line.item_id)
-        _require_left(new, left, "came too much and are neither kept nor sent back yet")
+        what = "came too much and are neither kept nor sent back yet"
+        _require_left(new, left, what, of_line=False)
         return 0  # more than ordered was never to be paid
     if not line.returnable:
         raise KittingError(

@@ -19,7 +19,7 @@ from kitting.services.purchasing.claim_views import charge_of
 from kitting.services.purchasing.claims import not_sent_back
 from kitting.services.purchasing.order_times import require_after
 from kitting.services.purchasing.order_view import find_order, order_view
-from kitting.services.purchasing.over_goods import OF_OVER
+from kitting.services.stock.over_goods import OF_OVER
 from kitting.store import writing
 from kitting.tables.order_history import Claim, CreditNote
 from kitting.tables.supply import OrderLine, PurchaseOrder, Supplier

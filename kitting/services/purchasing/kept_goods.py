@@ -16,10 +16,10 @@ from kitting.services.purchasing.claim_views import charge_of
 from kitting.services.purchasing.goods_in import GoodsReceived, serve_short, take_in_line
 from kitting.services.purchasing.order_times import require_after_order
 from kitting.services.purchasing.order_view import find_order, order_view
-from kitting.services.purchasing.over_goods import over_left
 from kitting.services.purchasing.received_lots import Delivery
 from kitting.services.stock.ledger import Move, post
 from kitting.services.stock.lots import find_item, require_amount
+from kitting.services.stock.over_goods import over_left
 from kitting.store import writing
 from kitting.tables.items import Item
 from kitting.tables.order_history import ReceiptGoods, ReceiptUndone

@@ -18,9 +18,9 @@ from kitting.facts.money import Money
 from kitting.facts.words import OrderState
 from kitting.services.lookup import whole_number
 from kitting.services.purchasing.claim_views import charge_of, read_claims
-from kitting.services.purchasing.over_goods import KEPT, OF_KEPT
 from kitting.services.purchasing.tax import TaxRates, read_tax_rates, tax_view
 from kitting.services.stock.announced import DUE, DUE_LATE
+from kitting.services.stock.over_goods import KEPT, OF_KEPT
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.order_history import OrderNotice, ReceiptGoods, ReceiptUndone

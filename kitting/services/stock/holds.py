@@ -19,8 +19,8 @@ from kitting.actions import Action, next_step
 from kitting.errors import KittingError
 from kitting.facts.names import natural_key
 from kitting.services.db.sync import chunks
-from kitting.services.purchasing.over_goods import require_settled
 from kitting.services.stock.natures import of_batch
+from kitting.services.stock.over_goods import require_settled
 from kitting.services.stock.shelves import LotName, find_lot
 from kitting.store import writing
 from kitting.tables.stock import BatchHold, HoldRelease, Lot, Transfer, holds

@@ -22,9 +22,8 @@ from kitting.services.purchasing.claims import NewClaim, claim
 from kitting.services.purchasing.corrections import take_back_receipt
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.kept_goods import Kept, keep
-from kitting.services.stock.holds import put_on_hold, release
 from kitting.services.purchasing.order_view import find_order, order_view
-from kitting.services.stock.holds import put_on_hold
+from kitting.services.stock.holds import put_on_hold, release
 from kitting.services.stock.shelves import LotName
 from kitting.services.upkeep.audit import audit
 from kitting.store import reading, writing
@@ -144,7 +143,7 @@ def test_a_recall_of_its_batch_ends_and_it_stays_on_its_own_hold(over: Engine) -
 
 def test_what_was_kept_goes_back_like_what_was_ordered(over: Engine) -> None:
     kept(over, 3)
-    with pytest.raises(KittingError, match="20 of it came usable and are neither sent back"):
+    with pytest.raises(KittingError, match="which have 20 and 3 left for this, no more"):
         sent_back(over, 21, "R1")
     sent_back(over, 20, "R1")
     assert [one.line for one in sent_back(over, 3, "R1").claims] == [1, 2]

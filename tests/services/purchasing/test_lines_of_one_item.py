@@ -9,8 +9,13 @@ import pytest
 from sqlalchemy import Engine
 
 from helpers import NOW, assert_ledger, booked, load, needed, priced, shop
+from kitting.errors import KittingError
+from kitting.facts.money import Money
+from kitting.facts.units import Quantity
+from kitting.facts.words import ClaimKind
 from kitting.services.bookings.booking import renew_promises
 from kitting.services.purchasing.by_hand import HandOrder, place_by_hand
+from kitting.services.purchasing.claims import NewClaim, claim
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.upkeep.audit import audit
 from kitting.views.purchasing import OrderView
@@ -81,3 +86,19 @@ def test_more_than_all_lines_lack_stays_with_the_damaged(two_lines: Engine) -> N
     view = came(two_lines, 1, damaged=5)
     assert lines(view) == [("P-1", 1, 1, 0), ("P-2", 2, 0, 2)]
     assert [line.damaged for line in view.lines] == [0, 5000]
+
+
+def test_what_is_of_two_lines_is_claimed_of_each(two_lines: Engine) -> None:
+    """One singly for £1.00, and the pack of two for £1.80."""
+    came(two_lines, 0, damaged=3)
+
+    def back(much: int) -> OrderView:
+        new = NewClaim(ClaimKind.RETURN, "RING", Quantity(much * 1000, "each"), "bent")
+        return claim(two_lines, "P0001", new, TUESDAY)
+
+    for much in (3, 4):
+        with pytest.raises(KittingError, match="several lines of the order, which have 1 and 2"):
+            back(much)
+    back(2)
+    told = [(one.line, one.quantity, one.expected) for one in back(1).claims]
+    assert told == [(2, 2000, Money(180, "GBP")), (1, 1000, Money(100, "GBP"))]
