@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, timedelta
+from typing import Any
 
 from month.books import Booking, Line, LineKey, LotKey, Order, Receipt
 from month.garage import BRANCHES, ITEMS, PARTS, SELLERS, Part, part_number
@@ -93,14 +94,32 @@ class Supply(KitLife):
             bought += [(order.number, item) for item in parts]
         assert not parcels
         if said["orders"]:
-            # Bought anew for coming too late to be checked the day before: who does not wait for it
-            # any more is told by lists.
-            after = self._waits(branch)
-            for b in bookings:
-                for key, one in list(b.promises.items()):
-                    if one.waiting and key in after and b.number not in after[key]:
-                        self.books.let_go(b, key, one.waiting)
-            self._serve(bookings, bought)
+            self._serve_bought(bookings, bought, _bought_for(said))
+
+    def _serve_bought(
+        self, bookings: list[Booking], bought: list[LineKey], meant: dict[str, set[str]]
+    ) -> None:
+        """Who it was bought for is told, by item; how much each takes of it is ours.
+
+        What is bought anew for coming too late to be checked the day before: who does not wait for
+        the other any more is told by lists.
+        """
+        after = self._waits(bookings[0].branch)
+        for b in bookings:
+            for key, one in list(b.promises.items()):
+                if one.waiting and key in after and b.number not in after[key]:
+                    self.books.let_go(b, key, one.waiting)
+        by_date = sorted(bookings, key=lambda one: (one.on, one.place))
+        for b in by_date:
+            for number, item in bought:
+                line = self.books.orders[number].lines[item]
+                left = line.outstanding - self.books.promised((number, item))
+                if b.number in meant[item] and (some := min(b.lacks(item), left)) > 0:
+                    self.books.claim(b, item, (number, item), some)
+        for b in by_date:
+            own = [key for key in bought if b.number in after[key]]
+            self.books.give_up_unfit(b, self.today)
+            self.books.promise_free(b, self.today, own)
 
     def _waits(self, branch: str) -> dict[LineKey, list[str]]:
         said = self.run("order", "list", "--branch", branch, "--json").data
@@ -473,3 +492,13 @@ class Supply(KitLife):
             lot.own = False
         else:
             del self.books.holds[which]
+
+
+def _bought_for(said: dict[str, Any]) -> dict[str, set[str]]:
+    """For which bookings each item was bought, as the purchase says."""
+    found: dict[str, set[str]] = {}
+    for parcel in said["parcels"]:
+        for line in parcel["lines"]:
+            for why in line["why"]:
+                found.setdefault(line["item"], set()).update(why.get("bookings", ()))
+    return found

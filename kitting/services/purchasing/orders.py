@@ -13,7 +13,12 @@ from sqlalchemy.orm import Session
 from kitting.calc.purchasing.shortage import lacking
 from kitting.calc.purchasing.sourcing import Purchase
 from kitting.facts.exchange_rates import AS_USUAL, PricedIn
-from kitting.services.bookings.reservations import give_up_orders, give_up_unfit, promise_free
+from kitting.services.bookings.reservations import (
+    give_up_orders,
+    give_up_unfit,
+    lacks,
+    promise_free,
+)
 from kitting.services.db.numbering import next_number
 from kitting.services.purchasing.market import LATE, Market, Parcel
 from kitting.services.purchasing.purchase import TARGET, advised, proposal, short_of, told_whole
@@ -78,7 +83,7 @@ def place(
         for day, too_late, items in zip(short.days, proposed.late, proposed.bought, strict=True):
             for booking in short.of_day(day):
                 give_up_orders(session, booking.id, too_late, items)
-        _promise_bought(session, short, proposed.bought, lines)
+        _promise_bought(session, short, proposed.bought, lines, now.date())
         _promise(session, short, lines, now.date(), proposed.bought)
         view = replace(
             told_whole(session, view, short), orders=tuple(order.number for order in orders)
@@ -111,19 +116,24 @@ def _promise_bought(
     short: Shortage,
     days: Sequence[Mapping[int, int]],
     lines: Sequence[Any],
+    today: date,
 ) -> None:
     """Promise what was bought (rows of order lines) to the bookings that it was bought for.
 
     `days` have what was bought for each day of the shortage. Nobody with an earlier date, for whom
-    it comes too late to be relied on, takes it from them.
+    it comes too late to be relied on, takes it from them. What lies in a kit is promised already,
+    on hold or not: no more is promised than is needed.
     """
     wanting = read_wanting(session, [booking.number for booking in short.bookings])
     covers = covers_on(wanting, short.day_of)
     left = {line.id: line.quantity for line in lines}
     for booking in _in_order(short):
         give = days[short.days.index(short.day_of[booking.id])]
+        give_up_unfit(session, booking.id, today)
+        room = lacks(session, booking.id)
         claims = []
-        for item, amount in lacking(wanting.needs[booking.id], covers[booking.id]).items():
+        for item, short_of_it in lacking(wanting.needs[booking.id], covers[booking.id]).items():
+            amount = min(short_of_it, room.get(item, 0))
             for line in lines:
                 some = min(amount, left[line.id]) if line.item_id == item and item in give else 0
                 left[line.id] -= some
