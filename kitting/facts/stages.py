@@ -113,14 +113,10 @@ class TorqueStage:
 
 
 @dataclass(frozen=True, slots=True)
-class AngleStage:
-    """Turn on by an angle, in thousandths of a degree."""
+class _ByAngle:
+    """A turn by an angle, in thousandths of a degree: no wrench is set for it."""
 
     angle: Thousandths
-    kind: StageKind = field(default=StageKind.ANGLE, init=False)
-
-    def __str__(self) -> str:
-        return f"{plain(Decimal(self.angle) / 1000)}°"
 
     @property
     def task(self) -> ToolTask:
@@ -131,16 +127,6 @@ class AngleStage:
     def instrument(self) -> ToolSort:
         """What measures it."""
         return ToolSort.ANGLE_GAUGE
-
-    @property
-    def turn(self) -> Thousandths:
-        """How far it turns on, in thousandths of a degree."""
-        return self.angle
-
-    @property
-    def back(self) -> Thousandths:
-        """It is not turned back."""
-        return 0
 
     @property
     def torque(self) -> None:
@@ -156,6 +142,26 @@ class AngleStage:
     def allowed(self) -> None:
         """No tolerance of a torque."""
         return None
+
+
+@dataclass(frozen=True, slots=True)
+class AngleStage(_ByAngle):
+    """Turn on by an angle, in thousandths of a degree."""
+
+    kind: StageKind = field(default=StageKind.ANGLE, init=False)
+
+    def __str__(self) -> str:
+        return f"{plain(Decimal(self.angle) / 1000)}°"
+
+    @property
+    def turn(self) -> Thousandths:
+        """How far it turns on, in thousandths of a degree."""
+        return self.angle
+
+    @property
+    def back(self) -> Thousandths:
+        """It is not turned back."""
+        return 0
 
     @property
     def columns(self) -> dict[str, int | str | None]:
@@ -176,24 +182,13 @@ class AngleStage:
 
 
 @dataclass(frozen=True, slots=True)
-class BackStage:
+class BackStage(_ByAngle):
     """Turn back by an angle, in thousandths of a degree."""
 
-    angle: Thousandths
     kind: StageKind = field(default=StageKind.BACK, init=False)
 
     def __str__(self) -> str:
         return f"-{plain(Decimal(self.angle) / 1000)}°"
-
-    @property
-    def task(self) -> ToolTask:
-        """What is asked of the tools."""
-        return ToolTask.ANGLE
-
-    @property
-    def instrument(self) -> ToolSort:
-        """What measures it."""
-        return ToolSort.ANGLE_GAUGE
 
     @property
     def turn(self) -> Thousandths:
@@ -204,21 +199,6 @@ class BackStage:
     def back(self) -> Thousandths:
         """How far it turns back, in thousandths of a degree."""
         return self.angle
-
-    @property
-    def torque(self) -> None:
-        """No wrench is set for it."""
-        return None
-
-    @property
-    def tolerance(self) -> None:
-        """No tolerance of a torque."""
-        return None
-
-    @property
-    def allowed(self) -> None:
-        """No tolerance of a torque."""
-        return None
 
     @property
     def columns(self) -> dict[str, int | str | None]:

@@ -62,7 +62,7 @@ def _of_transfer(names: Sequence[str]) -> _Zones:
 
 def _ends(column: InstrumentedAttribute[str], names: Sequence[str]) -> ColumnElement[bool]:
     """Whether a number is one of some, which may be given by their last digits."""
-    return or_(false(), *(column.like(f"%{name.strip().upper()}") for name in names))
+    return or_(false(), *(column.endswith(name.strip().upper(), autoescape=True) for name in names))
 
 
 _OF = {

@@ -112,9 +112,9 @@ def van_coming(view: VanComingView) -> str:
     )
 
 
-def at_most(vans: Sequence[VanComingView]) -> str:
-    """ "at most " before a chance that does not count a van."""
-    return "at most " if vans else ""
+def at_most(vans: Sequence[VanComingView], digits: str) -> str:
+    """A chance in `digits`; "at most" where it does not count a van, and then no sign of more."""
+    return f"at most {digits.removeprefix('>')}" if vans else digits
 
 
 def if_vans(vans: Sequence[VanComingView]) -> str:
@@ -128,7 +128,7 @@ def if_vans(vans: Sequence[VanComingView]) -> str:
 def chance_of_date(day: DateView, vans: Sequence[VanComingView], digits: str) -> str:
     """The chance of a date, in `digits`: "at most" where it counts on a van, or NOT KNOWN."""
     if day.chance:
-        return at_most(vans) + digits
+        return at_most(vans, digits)
     return "NOT KNOWN" if day.state is DateState.RISKY else digits
 
 

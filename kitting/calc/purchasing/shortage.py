@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Hashable, Iterable
-from dataclasses import dataclass
+from collections.abc import Hashable, Iterable, Sequence
+from dataclasses import dataclass, replace
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,3 +67,22 @@ def lacking(needs: Iterable[Need], covers: Iterable[Cover]) -> dict[int, int]:
             unfit[cover.item] += 0 if cover.fit else taken
     found = {item: left[item] + unfit[item] for item in needed}
     return {item: amount for item, amount in found.items() if amount}
+
+
+def with_free(covers: Iterable[Cover], free: Sequence[Cover]) -> list[Cover]:
+    """The covers of a booking with what is free for it in place of what may not be fitted.
+
+    >>> found = with_free([Cover(1, 2000, fit=False)], [Cover(1, 1500)])
+    >>> [(cover.quantity, cover.fit) for cover in found]
+    [(500, False), (1500, True)]
+    """
+    room: dict[int, int] = defaultdict(int)
+    for one in free:
+        room[one.item] += one.quantity
+    found = []
+    for cover in covers:
+        instead = 0 if cover.fit else min(cover.quantity, room[cover.item])
+        room[cover.item] -= instead
+        if cover.quantity > instead:
+            found.append(replace(cover, quantity=cover.quantity - instead))
+    return [*found, *free]

@@ -98,6 +98,9 @@ def _show_since(console: Console, view: OrderView, line: OrderLineView) -> None:
         text = f"{line.item} on hold is charged once it is kept, or goes back for nothing"
         console.print(with_steps(text, [keep]))
     _show_substitutes(console, view, line)
+    if line.kept and line.received:
+        kept = show_quantity(line.received, line.unit)
+        console.print(f"KEPT {line.item}: {kept} of what came too much")
     for notice in line.notices:
         console.print(f"ANNOUNCED {line.item}: {announced(notice, line.unit)}")
     if line.core:

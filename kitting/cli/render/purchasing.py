@@ -78,7 +78,7 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
     else:
         console.print(
             f"For {bookings}{_one_day(view)}: {total}, all in time with a chance of"
-            f" {at_most(view.vans)}{percent(view.chance)} ({view.asked:.0%} asked for)."
+            f" {at_most(view.vans, percent(view.chance))} ({view.asked:.0%} asked for)."
             f" The least cost{of_these}, proven.",
             style="bold",
         )
@@ -110,7 +110,7 @@ def _whole(console: Console, view: PurchaseView) -> None:
         console.print(text)
     if not _one_day(view):
         for one in view.whole:
-            sure = at_most(view.vans) + percent(one.chance) if one.chance else "NOT IN TIME"
+            sure = at_most(view.vans, percent(one.chance)) if one.chance else "NOT IN TIME"
             console.print(
                 f"  {one.booking} on {one.fit_on:%a %d %b}: everything here by"
                 f" {one.by:%a %d %b}, {sure}"
@@ -154,7 +154,7 @@ def _instead(view: PurchaseView) -> list[str]:
 def _no_purchase(console: Console, view: PurchaseView, bookings: str) -> None:
     """Nothing is short, or nothing comes in time: which line, and which date would do."""
     if view.chance:
-        sure = f"{at_most(view.vans)}{percent(view.chance)}"
+        sure = at_most(view.vans, percent(view.chance))
         waiting = f" All of it is here in time with {sure}." if view.awaited or view.vans else ""
         console.print(f"Nothing is short of {bookings}.{waiting}")
         return

@@ -36,6 +36,14 @@ _PROMISED = (
 )  # fmt: skip
 
 
+@dataclass(frozen=True, slots=True)
+class When:
+    """The day of fitting, and today: what is later than its late day may never come."""
+
+    on: date
+    today: date
+
+
 @dataclass(slots=True)
 class _Kept:
     """What a booking has of one item, in thousandths."""
@@ -49,39 +57,39 @@ def read_at_hand(
     session: Session,
     owner: Branch,
     items: Collection[int],
-    on: date,
+    when: When,
     booking: int | None = None,
     coming: Mapping[int, int] = MappingProxyType({}),
 ) -> dict[int, AtHand]:
     """What of each item may be fitted on a day and is nobody else's.
 
     Judged by the booking's own policy of storage life, if it has one. What is still to come for
-    the booking counts if even a late delivery is here by the day; so does, without one, what would
-    be promised to it (`coming`, by item).
+    the booking counts if even a late delivery is here by the day and it is not later than that by
+    now; so does, without one, what would be promised to it (`coming`, by item).
     """
     policy = booking and session.scalar(_POLICY, {"booking": booking})
     shelves = read_shelves(session, owner.id, items, policy or None)
     kept: dict[int, _Kept] = defaultdict(_Kept)
     if booking is not None:
-        _read_kept(session, booking, policy or owner.shelf_policy, on, kept)
+        _read_kept(session, booking, policy or owner.shelf_policy, when, kept)
     return {
         item: at_hand(
             shelves.of(item),
             Own(kept[item].waiting, kept[item].picked, kept[item].coming + coming.get(item, 0)),
-            on,
+            when.on,
         )
         for item in items
     }
 
 
 def _read_kept(
-    session: Session, booking: int, policy: ShelfPolicy, on: date, kept: dict[int, _Kept]
+    session: Session, booking: int, policy: ShelfPolicy, when: When, kept: dict[int, _Kept]
 ) -> None:
     for row in session.execute(_PROMISED, {"booking": booking}):
         own = kept[row.item_id]
         if row.lot_id is None:
-            own.coming += row.waiting if row.due_late <= on else 0
+            own.coming += row.waiting if when.today <= row.due_late <= when.on else 0
             continue
         own.waiting[row.lot_id] = row.waiting
         if row.picked:
-            own.picked.append((judge(stored(row), policy, on).state, row.picked))
+            own.picked.append((judge(stored(row), policy, when.on).state, row.picked))

@@ -16,7 +16,7 @@ from kitting.errors import KittingError
 from kitting.facts.verdicts import Doubt
 from kitting.facts.words import NeedRule, Rule
 from kitting.services.advice.inspection_risks import Risk, openings, read_risks, ways
-from kitting.services.advice.spare_stock import read_at_hand
+from kitting.services.advice.spare_stock import When, read_at_hand
 from kitting.services.bookings.kit_record import request_of
 from kitting.services.bookings.requirements import needs_of
 from kitting.services.bookings.states import find_booking
@@ -127,11 +127,12 @@ def case_of(session: Session, work: Work, now: datetime) -> Case:
     certain: dict[int, int] = defaultdict(int)
     for (code, rule), amount in needs.items():
         certain[found[code].id] += 0 if rule == NeedRule.INSPECT else amount
+    when = When(work.on, now.date())
     return Case(
         planned=planned,
         market=market,
         risks=_by_item(risks),
-        hand=read_at_hand(session, owner, items, work.on, work.booking, kit.coming),
+        hand=read_at_hand(session, owner, items, when, work.booking, kit.coming),
         certain=certain,
         inspected=_inspected(facts),
         brought={

@@ -62,7 +62,7 @@ class _Missing:
 
 
 @dataclass(frozen=True, slots=True)
-class Wanting:
+class BranchWants:
     """What bookings of a branch want that nothing surely brings: what is bought is found with it.
 
     `coming` is by the number of the booking. For a car whose date went by nothing is ordered before
@@ -103,7 +103,7 @@ class _Buying:
     elsewhere: Mapping[tuple[str, int], Sequence[str]]
 
 
-def read_wanting(session: Session, day: Day, lacking: Sequence[Lacking]) -> Wanting:
+def read_wants(session: Session, day: Day, lacking: Sequence[Lacking]) -> BranchWants:
     """What the bookings of one branch want that nothing surely brings; one market for all."""
     bookings = {one.number: one for one in day.bookings}
     wanting = [
@@ -113,7 +113,7 @@ def read_wanting(session: Session, day: Day, lacking: Sequence[Lacking]) -> Want
         if not bookings[one.booking.number].needs_a_date(day.today)
     ]
     if not wanting:
-        return Wanting(None, (), {})
+        return BranchWants(None, (), {})
     items = {item for one in wanting for item in everything(one.short)}
     suppliers = {some.supplier for one in wanting for some in one.short.awaited}
     market = read_market(session, wanting[0].short.branch, items, day.now, suppliers)
@@ -121,27 +121,27 @@ def read_wanting(session: Session, day: Day, lacking: Sequence[Lacking]) -> Want
         one.booking.number: expected(market, one.short, [market.latest_arrival(one.on)], day.target)
         for one in wanting
     }
-    return Wanting(market, wanting, coming)
+    return BranchWants(market, wanting, coming)
 
 
 def to_order(
     day: Day,
     yard: Yard,
-    wanting: Wanting,
+    wants: BranchWants,
     elsewhere: Mapping[tuple[str, int], Sequence[str]],
 ) -> ToOrder:
     """Orders by supplier and cut-off, and what cannot be had in time.
 
     `elsewhere` names the branches that have some of what a booking (number, item) wants.
     """
-    if wanting.market is None:
+    if wants.market is None:
         return ToOrder((), frozenset(), {})
     bookings = {one.number: one for one in day.bookings}
     ahead = yard.calendar.add(day.today, AHEAD)
-    buying = _Buying(day, yard, wanting.market, ahead, wanting.coming, elsewhere)
+    buying = _Buying(day, yard, wants.market, ahead, wants.coming, elsewhere)
     by_cutoff: dict[tuple[str, datetime], list[_Wanted]] = defaultdict(list)
     rows: list[TodayRow] = []
-    for one in wanting.lacking:
+    for one in wants.lacking:
         booking = bookings[one.booking.number]
         bought, missing = _purchase(buying, one, booking)
         rows += _missing(buying, booking, one, missing)
@@ -153,7 +153,7 @@ def to_order(
         some.booking.number for key, wanted in by_cutoff.items() if key not in orders
         for some in wanted
     }  # fmt: skip
-    return ToOrder(tuple(rows), frozenset(beyond), _sure(wanting.market, wanting.lacking))
+    return ToOrder(tuple(rows), frozenset(beyond), _sure(wants.market, wants.lacking))
 
 
 def _sure(market: Market, wanting: Sequence[Lacking]) -> dict[tuple[str, str], float | None]:

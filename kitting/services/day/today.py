@@ -12,7 +12,7 @@ from kitting.services.day.at_ramps import price_rows, ramp_days, ramp_rows
 from kitting.services.day.lacking import Lacking, lacking_at
 from kitting.services.day.on_the_way import order_rows, transfer_rows
 from kitting.services.day.scope import Day, read_day, what_slips_first
-from kitting.services.day.to_order import AHEAD, ToOrder, answered, read_wanting, to_order
+from kitting.services.day.to_order import AHEAD, ToOrder, answered, read_wants, to_order
 from kitting.services.day.to_send import Vans
 from kitting.services.purchasing.purchase import TARGET
 from kitting.views.today import TodayRow, TodayView
@@ -71,9 +71,9 @@ def _to_get(session: Session, day: Day, lacking: dict[int, list[Lacking]]) -> To
     beyond: set[str] = set()
     sure: dict[tuple[str, str], float | None] = {}
     for yard in day.asked:
-        wanting = read_wanting(session, day, lacking[yard.id])
-        send, having = vans.rows(yard, lacking[yard.id], wanting.of)
-        order = to_order(day, yard, wanting, having)
+        wants = read_wants(session, day, lacking[yard.id])
+        send, having = vans.rows(yard, lacking[yard.id], wants.of)
+        order = to_order(day, yard, wants, having)
         last = yard.calendar.add(day.today, AHEAD)
         rows += [one for one in send if one.day is not None and one.day <= last]
         rows += order.rows

@@ -12,7 +12,7 @@ from sqlalchemy import BindParameter, bindparam, func, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.purchasing.packs_to_get import Pack, to_get
-from kitting.calc.purchasing.shortage import Cover, Need, awaited, lacking
+from kitting.calc.purchasing.shortage import Cover, Need, awaited, lacking, with_free
 from kitting.calc.stock.storage import fitted_on, judge
 from kitting.errors import KittingError
 from kitting.facts.names import natural_key
@@ -122,7 +122,7 @@ class Wanting:
         short: dict[int, list[tuple[date, int]]] = defaultdict(list)
         wanted: dict[int, list[str]] = defaultdict(list)
         for booking in self.bookings:
-            covers[booking.id] += taken.covers.get(booking.id, [])
+            covers[booking.id] = with_free(covers[booking.id], taken.covers.get(booking.id, []))
             for item, amount in lacking(self.needs[booking.id], covers[booking.id]).items():
                 short[item].append((days[booking.id], amount))
                 wanted[item].append(booking.number)

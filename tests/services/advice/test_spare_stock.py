@@ -23,7 +23,7 @@ from helpers import NOW, ON, SUPPLY, load, priced, stock, unit
 from kitting.calc.advice.at_hand import AtHand
 from kitting.calc.advice.failure_rates import shifted
 from kitting.services.advice.completion import completion_chance
-from kitting.services.advice.spare_stock import read_at_hand
+from kitting.services.advice.spare_stock import When, read_at_hand
 from kitting.services.advice.weighed_case import Work, work_of_booking
 from kitting.services.bookings.booking import BookingRequest, book
 from kitting.services.branches import find_branch
@@ -192,8 +192,13 @@ def test_what_comes_for_a_booking_counts_if_it_is_not_late(lite: Engine, tmp_pat
     with reading(lite) as session:
         work = work_of_booking(session, number)
         clip, owner = find_item(session, "CLIP").id, find_branch(session, "yard")
-        for day, wanted in ((ON, AtHand(2000, 2000)), (NOW.date(), AtHand())):
-            assert read_at_hand(session, owner, {clip}, day, work.booking) == {clip: wanted}
+        for day, today, wanted in (
+            (ON, NOW.date(), AtHand(2000, 2000)),
+            (NOW.date(), NOW.date(), AtHand()),
+            (ON, ON, AtHand()),  # weeks after its late day: it may never come
+        ):
+            found = read_at_hand(session, owner, {clip}, When(day, today), work.booking)
+            assert found == {clip: wanted}
 
 
 def test_a_joint_that_is_opened_six_times_is_looked_at_six_times(

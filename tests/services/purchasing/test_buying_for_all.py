@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from rich.console import Console
-from sqlalchemy import Engine
+from sqlalchemy import Engine, func, select, update
 
 from helpers import NOW, assert_ledger, booked, load, needed, priced, shop, stock
 from kitting.cli.render.purchasing import show_dates, show_purchase
@@ -16,16 +16,19 @@ from kitting.errors import KittingError
 from kitting.facts.units import Quantity
 from kitting.facts.words import DateState
 from kitting.services.bookings.arrived import arrive
-from kitting.services.bookings.pick import cancel
+from kitting.services.bookings.pick import cancel, pick
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
 from kitting.services.purchasing.open_bookings import open_bookings
+from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.purchasing.orders import place
 from kitting.services.purchasing.purchase import buy
 from kitting.services.purchasing.safe_dates import dates
 from kitting.services.stock.shelves import LotName
 from kitting.services.stock.transfers import send
 from kitting.store import reading
+from kitting.tables.bookings import Promise
+from kitting.tables.stock import Lot
 from kitting.views.bookings import BookingView
 from kitting.views.purchasing import PurchaseView
 from kitting.wording.figures import money
@@ -269,6 +272,28 @@ def test_what_has_to_be_there_is_promised_before_spares_of_an_earlier_booking(
     assert needed(shown(lite, "B0001"), "CLIP", "renew").short == 0
     assert needed(shown(lite, "B0001"), "CLIP", "inspect").short == 1000
     assert needed(shown(lite, "B0002"), "CLIP").short == 0
+
+
+def test_what_is_bought_in_place_of_a_kit_on_hold_is_not_promised_beside_it(
+    lite: Engine, tmp_path: Path
+) -> None:
+    """Two lie in the kit on hold: two are bought, and free until the others leave the kit."""
+    load(lite, shop({"X1": {"RING": 2}}))
+    stock(lite, tmp_path, "yard,RING,A,2 each,1Q26")
+    priced(lite, tmp_path, "prompt", "P-R,RING,0.40 GBP,1 each")
+    booked(lite, "X1", on=LATER)
+    pick(lite, "B0001", NOW)
+    with lite.begin() as connection:
+        connection.execute(update(Lot).values(own_hold="recalled"))
+    view = place(lite, ["B0001"], NOW, None, 0.9)
+    assert view.orders == ("P0001",)
+    with reading(lite) as session:
+        waiting = session.scalars(select(func.sum(Promise.waiting))).one()
+        (line,) = order_view(session, find_order(session, "P0001")).lines
+    assert (waiting, line.ordered, line.promised) == (0, 2000, ())
+    again = bought(lite, "B0001")
+    assert (again.parcels, [one.order for one in again.awaited]) == ((), ["P0001"])
+    assert_ledger(lite)
 
 
 def test_what_comes_late_and_cannot_be_bought_anew_is_waited_for_still(
