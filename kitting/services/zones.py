@@ -62,7 +62,8 @@ def _of_transfer(names: Sequence[str]) -> _Zones:
 
 def _ends(column: InstrumentedAttribute[str], names: Sequence[str]) -> ColumnElement[bool]:
     """Whether a number is one of some, which may be given by their last digits."""
-    return or_(false(), *(column.endswith(name.strip().upper(), autoescape=True) for name in names))
+    numbers = (name.strip().upper() for name in names if name.strip().isalnum())
+    return or_(false(), *(column.like(f"%{number}") for number in numbers))
 
 
 _OF = {
