@@ -2,23 +2,12 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
-from ruamel.yaml import YAML
+from catalogues import read
 
 from kitting.facts.heads import STANDARDS, Head, standard_size
 from kitting.facts.units import Quantity
-from kitting.files.catalogue.document import Catalogue
 from kitting.files.catalogue.item_shapes import Item
-
-SEEDS = Path(__file__).parents[2] / "seeds"
-
-
-def read(name: str) -> Catalogue:
-    raw = YAML(typ="safe").load((SEEDS / name).read_text(encoding="utf-8"))
-    return Catalogue.model_validate(raw)
-
 
 ITEMS: dict[str, Item] = {i.code: i for i in read("demo_items.yaml").items}
 

@@ -4,24 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
-from pathlib import Path
 
 import pytest
-from ruamel.yaml import YAML
+from catalogues import SEEDS, read
 
 from helpers import preload
 from kitting.facts.threads import proof_load
-from kitting.files.catalogue.document import Catalogue, Fit, Step, Tightening, Unit
+from kitting.files.catalogue.document import Fit, Step, Tightening, Unit
 from kitting.files.catalogue.item_shapes import Item
 from kitting.files.catalogue.vocabulary_shapes import Kind
-
-SEEDS = Path(__file__).parents[2] / "seeds"
-
-
-def read(name: str) -> Catalogue:
-    raw = YAML(typ="safe").load((SEEDS / name).read_text(encoding="utf-8"))
-    return Catalogue.model_validate(raw)
-
 
 CATALOGUES = [read(path.name) for path in sorted(SEEDS.glob("*.yaml"))]
 ITEMS: dict[str, Item] = {i.code: i for c in CATALOGUES for i in c.items}

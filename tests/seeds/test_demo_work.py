@@ -7,24 +7,15 @@ from collections import Counter
 from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
-from pathlib import Path
 
 import pytest
-from ruamel.yaml import YAML
+from catalogues import SEEDS, read
 
 from kitting.facts.units import Quantity
-from kitting.files.catalogue.document import Catalogue, Fit, Joint, Step, Unit
+from kitting.files.catalogue.document import Fit, Joint, Step, Unit
 from kitting.files.catalogue.item_shapes import Item
 from kitting.files.catalogue.vocabulary_shapes import Kind
 from kitting.wording.tightening import stage_text
-
-SEEDS = Path(__file__).parents[2] / "seeds"
-
-
-def read(name: str) -> Catalogue:
-    raw = YAML(typ="safe").load((SEEDS / name).read_text(encoding="utf-8"))
-    return Catalogue.model_validate(raw)
-
 
 CATALOGUES = [read(path.name) for path in sorted(SEEDS.glob("*.yaml"))]
 ITEMS: dict[str, Item] = {i.code: i for c in CATALOGUES for i in c.items}

@@ -3,21 +3,11 @@
 from __future__ import annotations
 
 import re
-from pathlib import Path
 
 import pytest
-from ruamel.yaml import YAML
+from catalogues import read
 
-from kitting.files.catalogue.document import Catalogue
 from kitting.files.catalogue.vocabulary_shapes import Kind, KindRule, Where
-
-SEEDS = Path(__file__).parents[2] / "seeds"
-
-
-def read(name: str) -> Catalogue:
-    raw = YAML(typ="safe").load((SEEDS / name).read_text(encoding="utf-8"))
-    return Catalogue.model_validate(raw)
-
 
 GENERAL = read("general.yaml")
 KINDS: dict[str, Kind] = {k.code: k for k in GENERAL.kinds}

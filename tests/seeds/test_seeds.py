@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 
-from ruamel.yaml import YAML
+from catalogues import SEEDS, read
 
-from kitting.files.catalogue.document import Catalogue, Fit, Joint, Step, Unit, Use
+from kitting.files.catalogue.document import Fit, Joint, Step, Unit, Use
 from kitting.files.catalogue.item_shapes import Item
 from kitting.files.catalogue.source import parse_catalogue
 from kitting.services.catalogue.check import Known, check
 
-SEEDS = Path(__file__).parents[2] / "seeds"
 FILES = [
     "demo_garage.yaml",
     "demo_grebe_4t.yaml",
@@ -22,11 +20,6 @@ FILES = [
     "demo_supply.yaml",
     "general.yaml",
 ]
-
-
-def read(name: str) -> Catalogue:
-    raw = YAML(typ="safe").load((SEEDS / name).read_text(encoding="utf-8"))
-    return Catalogue.model_validate(raw)
 
 
 CATALOGUES = {name: read(name) for name in FILES}
