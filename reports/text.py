@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import as_file, files
+from itertools import islice
 from typing import Any
 
 MM = 72 / 25.4
@@ -126,12 +127,13 @@ def fit(
         return Fitted((shown,), one_line, bold)
     size = largest
     while size >= smallest:
-        wrapped = wrap(shown, width, size, bold)
+        most = min(lines, _lines_in(height, size))
+        wrapped = list(islice(wrap(shown, width, size, bold), most + 1))
         fits = all(width_of(line, size, bold) <= width + _EPSILON for line in wrapped)
-        if fits and len(wrapped) <= min(lines, _lines_in(height, size)):
+        if fits and len(wrapped) <= most:
             return Fitted(tuple(wrapped), size, bold)
         size -= 0.5
-    wrapped = wrap(shown, width, smallest, bold)
+    wrapped = list(islice(wrap(shown, width, smallest, bold), room + 1))
     kept = _cut(wrapped, room, width, smallest, bold)
     if any(width_of(line, smallest, bold) > width + _EPSILON for line in kept):
         return Fitted((), smallest, bold, cut=True)
@@ -143,7 +145,8 @@ def _lines_in(height: float, size: float) -> int:
     return 0 if below_first < 0 else 1 + int(below_first / (size * LEADING))
 
 
-def _words(text: str) -> list[str]:
+@lru_cache(maxsize=1024)
+def _words(text: str) -> tuple[str, ...]:
     """Words at which a line may break: a figure keeps its unit."""
     words: list[str] = []
     for word in text.split(" "):
@@ -151,14 +154,13 @@ def _words(text: str) -> list[str]:
             words[-1] += f" {word}"
         else:
             words.append(word)
-    return words
+    return tuple(words)
 
 
-def wrap(text: str, width: float, size: float, bold: bool = False) -> list[str]:
-    """Lines no wider than `width` points; a word too long for a line is broken."""
+def wrap(text: str, width: float, size: float, bold: bool = False) -> Iterator[str]:
+    """Lines no wider than `width` points, made as they are asked for; a long word is broken."""
     room = width / size
     space = _width(" ", bold)
-    lines: list[str] = []
     current, used = "", 0.0
     for word in _words(text):
         wide = _width(word, bold)
@@ -166,11 +168,12 @@ def wrap(text: str, width: float, size: float, bold: bool = False) -> list[str]:
             current, used = f"{current} {word}", used + space + wide
             continue
         if current:
-            lines.append(current)
+            yield current
         *whole, current = _break(word, room, bold)
-        lines.extend(whole)
+        yield from whole
         used = _width(current, bold)
-    return [*lines, current] if current else lines
+    if current:
+        yield current
 
 
 def _break(word: str, room: float, bold: bool) -> list[str]:

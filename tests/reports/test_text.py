@@ -89,7 +89,7 @@ def test_a_box_narrower_than_a_letter_gets_none_and_says_so() -> None:
 def test_a_figure_is_never_parted_from_its_unit() -> None:
     text = "bolts 1 to 6: 22 N·m (16.2 lbf·ft), then 0.2 ml"
     for width in range(60, 200, 5):
-        lines = wrap(text, width, 8)
+        lines = list(wrap(text, width, 8))
         for pair in ("22 N·m", "16.2 lbf·ft", "0.2 ml"):
             assert sum(pair in line for line in lines) == 1
 
