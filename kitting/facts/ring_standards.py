@@ -148,6 +148,17 @@ _SERIES = 10  # a section of fewer standard sizes belongs to tube fittings and o
 _LARGEST_SHARE = 0.1
 
 
+@lru_cache(maxsize=1)
+def _long_series() -> dict[float, tuple[RingSize, ...]]:
+    """The sizes of every section that has many, both from small to large."""
+    counts = Counter(size.section for size in standard_sizes())
+    sized = sorted(standard_sizes(), key=lambda size: size.inside)
+    return {
+        section: tuple(size for size in sized if size.section == section)
+        for section in sorted(found for found, count in counts.items() if count >= _SERIES)
+    }
+
+
 def borrowed(name: str, inside: float, section: float) -> Ring:
     """A ring of any size (mm) with the tolerances of a standard one that is at least as large.
 
@@ -156,11 +167,9 @@ def borrowed(name: str, inside: float, section: float) -> Ring:
     larger inside in it; beyond the table, those of its largest; never more than a tenth of either.
     The maker's tolerances go before.
     """
-    sizes = standard_sizes()
-    counts = Counter(size.section for size in sizes)
-    sections = sorted(found for found, count in counts.items() if count >= _SERIES)
-    thicker = next((found for found in sections if found >= section), sections[-1])
-    series = sorted((s for s in sizes if s.section == thicker), key=lambda size: size.inside)
+    sections = _long_series()
+    thicker = next((found for found in sections if found >= section), max(sections))
+    series = sections[thicker]
     larger = next((size for size in series if size.inside >= inside), series[-1])
     return Ring(
         name,
