@@ -112,7 +112,7 @@ def characters(pdf: bytes) -> list[list[Box]]:
         text = page.get_textpage()
         boxes = []
         for n in range(text.count_chars()):
-            char = text.get_text_range(n, 1)
+            char = chr(pypdfium2.raw.FPDFText_GetUnicode(text, n))
             if char.strip():
                 left, bottom, right, top = (value / MM for value in text.get_charbox(n))
                 size = pypdfium2.raw.FPDFText_GetFontSize(text, n)
