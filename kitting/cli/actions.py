@@ -66,6 +66,10 @@ COMMANDS: dict[Action, str] = {
     Action.NAME_NOTE: "--note-no {number}",
     Action.ANOTHER_LINE: "--another-line",
     Action.KEEP_GOODS: "kitting order keep {order} {item} {quantity}",
+    Action.SEND_BACK: ("kitting order return {order} {item} {quantity} --lot {lot} --why {reason}"),
+    Action.CLAIM_WARRANTY: (
+        "kitting order warranty {order} {item} {quantity} --lot {lot} --why {reason}"
+    ),
     Action.SHOW_ORDER: "kitting order show {order}",
     Action.CANCEL_ORDER: "kitting order cancel {order}",
     Action.ANNOUNCE: (

@@ -57,9 +57,9 @@ def may_be_fitted(lot: Lot, item: Item, policy: ShelfPolicy, fit_on: date) -> bo
     return judge(stored_lot(lot, item), policy, fit_on).may_be_fitted
 
 
-def own_lot(order: PurchaseOrder, item: str) -> str:
-    """The lot of what came without one: named by its order."""
-    return f"{order.number}-{item}"[:_LONGEST]
+def own_lot(order: str, item: str) -> str:
+    """The lot of what came without one: named by the number of its order."""
+    return f"{order}-{item}"[:_LONGEST]
 
 
 def put_on_shelf(session: Session, delivery: Delivery, packet: Packet, good: int) -> Lot:
@@ -68,7 +68,7 @@ def put_on_shelf(session: Session, delivery: Delivery, packet: Packet, good: int
     Raises KittingError for a packet of another age than the lot that is here.
     """
     order, item = delivery.order, delivery.item
-    code = packet.lot or own_lot(order, item.code)
+    code = packet.lot or own_lot(order.number, item.code)
     lot = _known(session, delivery, code)
     if lot is None:
         lot = _new(session, delivery, packet, code, item.bin)
@@ -81,7 +81,7 @@ def put_on_shelf(session: Session, delivery: Delivery, packet: Packet, good: int
 def put_over_on_hold(session: Session, delivery: Delivery, packet: Packet, over: int) -> Lot:
     """What came beyond the order is kept separate until somebody keeps it or sends it back."""
     order, item = delivery.order, delivery.item
-    code = (packet.lot or f"{order.number}-{item.code}")[: _LONGEST - len(_OVER)] + _OVER
+    code = (packet.lot or own_lot(order.number, item.code))[: _LONGEST - len(_OVER)] + _OVER
     lot = _known(session, delivery, code)
     if lot is None:
         # A recall or a hold of what the packet says reaches it too.
