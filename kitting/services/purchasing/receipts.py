@@ -31,7 +31,7 @@ def receipts_of(which: ColumnElement[bool]) -> Select[*tuple[Any, ...]]:
         select(
             Receipt, OrderLine, _ORDERED.code.label("item"), _ORDERED.unit.label("unit"),
             PurchaseOrder.number.label("order"), Branch.shelf_policy.label("policy"),
-            ReceiptGoods, KEPT.label("kept"), _CAME, Lot, _OVER,
+            Branch.code.label("branch"), ReceiptGoods, KEPT.label("kept"), _CAME, Lot, _OVER,
         )
         .join(OrderLine, Receipt.order_line_id == OrderLine.id)
         .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)

@@ -12,8 +12,9 @@ from sqlalchemy.orm import Session
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.units import format_quantity
 from kitting.facts.verdicts import Aspect, Verdict
-from kitting.facts.words import OPEN_BOOKINGS
+from kitting.facts.words import OPEN_BOOKINGS, NeedRule
 from kitting.services.bookings.exchange import exchange_in, require_listed
+from kitting.services.bookings.kit_record import kit_records
 from kitting.services.bookings.requirements import draft_of, write_plan
 from kitting.services.bookings.reservations import give_up_unneeded
 from kitting.services.bookings.states import BookingFacts, find_booking
@@ -202,6 +203,19 @@ def _take_over(
             f"{booking.number}: {other.code} in place of {asked.code} would be NO there. Record it"
             " as another part (wrong), and send it back",
         )
+
+
+def plan_as_ordered(session: Session, booking: BookingFacts, asked: Item, other: Item) -> None:
+    """Plan a booking with what was ordered again, where a substitute stands for it by choice.
+
+    What stands for it by the catalogue is planned by the catalogue.
+    """
+    kit = kit_records(session, [booking.id])[booking.id]
+    if any(kit.stands.get((asked.id, rule)) == (other.id,) for rule in NeedRule):
+        exchange_in(session, booking, asked, asked)
+        return
+    write_plan(session, booking, draft_of(session, booking))
+    give_up_unneeded(session, booking.id)
 
 
 def _is_no(planned: Draft, asked: int) -> bool:
