@@ -30,6 +30,7 @@ from kitting.services.purchasing.received_lots import (
 )
 from kitting.services.stock.ledger import let_go, set_aside
 from kitting.services.stock.lots import require_amount
+from kitting.services.stock.over_goods import OF_KEPT
 from kitting.store import writing
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item
@@ -78,7 +79,8 @@ _Lines = Mapping[str, Sequence[tuple[OrderLine, Item]]]
 _LINES = (
     select(OrderLine, Item)
     .join(Item, OrderLine.item_id == Item.id)
-    .where(OrderLine.order_id == bindparam("order"))
+    # What was kept of what came too much was never ordered: nothing comes for it.
+    .where(OrderLine.order_id == bindparam("order"), ~OF_KEPT)
     .order_by(OrderLine.seq)
     .execution_options(populate_existing=True)
 )

@@ -32,6 +32,7 @@ from kitting.services.purchasing.known_notes import require_new_note
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.purchasing.received_lots import Delivery
 from kitting.services.stock.lots import find_item
+from kitting.services.stock.over_goods import OF_KEPT
 from kitting.store import writing
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item, Successor
@@ -135,7 +136,7 @@ def _for_booking(view: BookingView, asked: str, other: str) -> Iterator[Substitu
 def _line(session: Session, order: int, number: str, asked: Item) -> OrderLine:
     lines = session.scalars(
         select(OrderLine)
-        .where(OrderLine.order_id == order, OrderLine.item_id == asked.id)
+        .where(OrderLine.order_id == order, OrderLine.item_id == asked.id, ~OF_KEPT)
         .order_by(OrderLine.quantity - OrderLine.received - OrderLine.lost <= 0, OrderLine.seq)
     ).all()
     if not lines:
