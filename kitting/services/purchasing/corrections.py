@@ -22,6 +22,7 @@ from kitting.services.purchasing.receipt_claims import require_unclaimed
 from kitting.services.purchasing.receipts import at_once, receipts_of
 from kitting.services.purchasing.substitutes import plan_as_ordered
 from kitting.services.stock.ledger import Move, let_all_go, post
+from kitting.services.stock.over_goods import name_orders
 from kitting.store import writing
 from kitting.tables.bookings import IN_KIT, Booking, Promise
 from kitting.tables.items import Item
@@ -125,6 +126,8 @@ def _take_back(
             .execution_options(synchronize_session=False)
         )
         session.execute(insert(ReceiptUndone).values(receipt_id=row.Receipt.id, at=at, why=why))
+    for lot in {row.over_lot for row in part if row.over_lot is not None}:
+        name_orders(session, lot)
     _wait_again(session, part, waited, at)
 
 

@@ -30,7 +30,7 @@ from kitting.services.purchasing.received_lots import (
 )
 from kitting.services.stock.ledger import let_go, set_aside
 from kitting.services.stock.lots import require_amount
-from kitting.services.stock.over_goods import OF_KEPT
+from kitting.services.stock.over_goods import OF_KEPT, name_orders
 from kitting.store import writing
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item
@@ -274,6 +274,8 @@ def take_in_line(session: Session, delivery: Delivery, goods: GoodsReceived) -> 
     extra = put_over_on_hold(session, delivery, goods.packet, over) if over else None
     if goods.good + goods.damaged + goods.wrong:
         _write_receipt(session, delivery, goods, (good, over), (lot, extra, lost - again))
+    if extra is not None:
+        name_orders(session, extra)
     # Who waited for something else is promised a substitute only where it was judged for it.
     asked_for = lot if delivery.item.id == line.item_id else None
     _serve(session, delivery, asked_for, good, outstanding - good - lost)

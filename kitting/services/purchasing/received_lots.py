@@ -88,9 +88,6 @@ def put_over_on_hold(session: Session, delivery: Delivery, packet: Packet, over:
         lot = _new(session, delivery, replace(packet, batch=packet.lot), code, None)
     else:
         _require_alike(lot, packet, item)
-    if lot.own_hold is None:
-        lot.own_hold = f"more than ordered on {order.number}: keep or send back"
-        session.flush()
     received = Move(lot.id, MovementKind.RECEIVED, over, note=f"{order.number}, over")
     post(session, received, delivery.at)
     return lot

@@ -191,3 +191,23 @@ def test_where_its_packet_was_inspected_since_it_is_a_lot_of_its_own_and_recalle
     with reading(over) as session:
         lot = session.scalars(select(Lot).where(Lot.code == "R1-OVER-KEPT")).one()
         assert (lot.batch, lot.held, lot.made_on) == ("R1", "recalled", FRESH)
+
+
+def why_held(engine: Engine) -> str | None:
+    with reading(engine) as session:
+        return session.scalars(select(Lot.own_hold).where(Lot.code == "R1-OVER")).one()
+
+
+def test_a_lot_that_came_too_much_on_two_orders_names_those_that_it_still_is_of(
+    over: Engine,
+) -> None:
+    place_by_hand(over, HandOrder("prompt", {"RING": 1}, "yard"), TUESDAY)
+    came = GoodsReceived("RING", 12_000, lot="R1", made=FRESH)
+    receive(over, "P0002", [came], TUESDAY)
+    assert why_held(over) == "more than ordered on P0001 and P0002: keep or send back"
+    kept(over, 13)
+    assert why_held(over) == "more than ordered on P0002: keep or send back"
+    take_back_receipt(over, "P0001", "RING", "not kept", TUESDAY)
+    assert why_held(over) == "more than ordered on P0001 and P0002: keep or send back"
+    take_back_receipt(over, "P0002", "RING", "came on another order", TUESDAY)
+    assert why_held(over) == "more than ordered on P0001: keep or send back"
