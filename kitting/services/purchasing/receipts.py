@@ -12,17 +12,27 @@ from sqlalchemy.orm import aliased
 from kitting.actions import Action, next_step
 from kitting.calc.stock.storage import shelf_of
 from kitting.facts.units import format_quantity
+from kitting.facts.words import ClaimKind
 from kitting.services.purchasing.received_lots import own_lot
 from kitting.services.stock.lots import stored_lot
 from kitting.services.stock.over_goods import KEPT
 from kitting.tables.items import Item
-from kitting.tables.order_history import ReceiptGoods, ReceiptUndone
+from kitting.tables.order_history import Claim, ReceiptGoods, ReceiptUndone
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Receipt
 from kitting.views.orders import ExpiredView, ReceiptView
 
 _ORDERED, _CAME = aliased(Item), aliased(Item, name="came")
 _OVER = aliased(Lot, name="over_lot")
+
+
+# What of the lot that something went to is claimed under warranty: it lies there until then.
+_CLAIMED = (
+    select(func.coalesce(func.sum(Claim.quantity), 0))
+    .where(Claim.lot_id == Lot.id, Claim.kind == ClaimKind.WARRANTY)
+    .correlate(Lot)
+    .scalar_subquery()
+)
 
 
 def receipts_of(which: ColumnElement[bool]) -> Select[*tuple[Any, ...]]:
@@ -32,6 +42,7 @@ def receipts_of(which: ColumnElement[bool]) -> Select[*tuple[Any, ...]]:
             Receipt, OrderLine, _ORDERED.code.label("item"), _ORDERED.unit.label("unit"),
             PurchaseOrder.number.label("order"), Branch.shelf_policy.label("policy"),
             Branch.code.label("branch"), ReceiptGoods, KEPT.label("kept"), _CAME, Lot, _OVER,
+            _CLAIMED.label("claimed"),
         )
         .join(OrderLine, Receipt.order_line_id == OrderLine.id)
         .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
@@ -98,11 +109,11 @@ def receipt_view(part: Sequence[Row[Any]]) -> ReceiptView:
         lot=lot and lot.code,
         over_lot=over and over.code,
         kept=bool(first.kept),
-        expired=expired_of(first, lot, total["good"]) or expired_of(first, over, total["over"]),
+        expired=_expired(first, lot, total["good"]) or _expired(first, over, total["over"]),
     )
 
 
-def expired_of(row: Row[Any], lot: Lot | None, amount: int) -> ExpiredView | None:
+def _expired(row: Row[Any], lot: Lot | None, amount: int) -> ExpiredView | None:
     """That what came was past its day already, by the policy of the branch; else None.
 
     With it goes how much of the `amount` still lies in its lot, and how to be rid of it.
@@ -113,10 +124,13 @@ def expired_of(row: Row[Any], lot: Lot | None, amount: int) -> ExpiredView | Non
     if limit is None or limit >= row.Receipt.at.date():
         return None
     there = min(amount, lot.on_hand)
-    back = Action.SEND_BACK if row.OrderLine.returnable else Action.CLAIM_WARRANTY
-    much = told(there, row.unit)
-    step = next_step(back, order=row.order, item=row.came.code, quantity=much, lot=lot.code)
-    return ExpiredView(lot.code, limit, there, step if there else None)
+    open_ = min(amount, lot.on_hand - row.claimed)
+    goes_back = row.OrderLine.returnable or lot is row.over_lot
+    step = next_step(
+        Action.SEND_BACK if goes_back else Action.CLAIM_WARRANTY,
+        order=row.order, item=row.came.code, quantity=told(open_, row.unit), lot=lot.code,
+    )  # fmt: skip
+    return ExpiredView(lot.code, limit, there, step if open_ > 0 else None)
 
 
 def told(amount: int, unit: str) -> str:

@@ -74,6 +74,9 @@ def put_on_shelf(session: Session, delivery: Delivery, packet: Packet, good: int
         lot = _new(session, delivery, packet, code, item.bin)
     else:
         _require_alike(lot, packet, item)
+        if lot.own_hold is None:
+            lot.own_hold = _past_its_day(lot, delivery)
+            session.flush()
     post(session, Move(lot.id, MovementKind.RECEIVED, good, note=order.number), delivery.at)
     return lot
 
@@ -164,9 +167,15 @@ def _new(
         on_hand=0,
         promised=0,
     )
-    shelf = shelf_of(stored_lot(lot, delivery.item), delivery.policy)
-    if shelf.limit is not None and shelf.limit < delivery.at.date():
-        lot.own_hold = f"expired when it came: it kept to {shelf.limit}"
+    lot.own_hold = _past_its_day(lot, delivery)
     session.add(lot)
     session.flush()
     return lot
+
+
+def _past_its_day(lot: Lot, delivery: Delivery) -> str | None:
+    """Why a lot goes on hold as it comes: it is past its day by the policy of the branch."""
+    limit = shelf_of(stored_lot(lot, delivery.item), delivery.policy).limit
+    if limit is None or limit >= delivery.at.date():
+        return None
+    return f"expired when it came: it kept to {limit}"
