@@ -66,6 +66,8 @@ class Action(StrEnum):
     NAME_NOTE = "name note"
     ANOTHER_LINE = "another line"
     KEEP_GOODS = "keep goods"
+    SEND_BACK = "send back"
+    CLAIM_WARRANTY = "claim warranty"
     SHOW_ORDER = "show order"
     CANCEL_ORDER = "cancel order"
     ANNOUNCE = "announce"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from kitting.actions import NextStep
 from kitting.facts.amounts import Thousandths
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason
@@ -105,6 +106,45 @@ class SubstituteView:
 
     item: str
     quantity: Thousandths
+
+
+@dataclass(frozen=True, slots=True)
+class ExpiredView:
+    """That goods were past their day when they came: they kept `until` then.
+
+    `there` (thousandths) still lie in the `lot`; `then` is how to be rid of them.
+    """
+
+    lot: str
+    until: date
+    there: Thousandths
+    then: NextStep | None
+
+
+@dataclass(frozen=True, slots=True)
+class ReceiptView:
+    """What came at once of an item, for the `lines` of the order that it filled, by their place.
+
+    Amounts are thousandths of `unit`. `came` is what it was, where that was a substitute for
+    `item`; `note_number` that of the delivery note. What was `over` lies in `over_lot`. `kept` of
+    what came too much says that it came before.
+    """
+
+    at: datetime
+    item: str
+    came: str
+    unit: str
+    lines: tuple[int, ...]
+    good: Thousandths
+    damaged: Thousandths
+    wrong: Thousandths
+    over: Thousandths
+    note_number: str | None
+    remark: str | None
+    lot: str | None
+    over_lot: str | None
+    kept: bool
+    expired: ExpiredView | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from kitting.views.orders import (
     ClaimView,
     CutoffThere,
     NoticeView,
+    ReceiptView,
     SubstituteForView,
     SubstituteView,
     TaxView,
@@ -315,7 +316,8 @@ class OrderView:
     `due` has passed without it. `goods` are as ordered. Paid with them are `cores`, which come
     back for the old parts, and `again`, what is sent in place of credited goods; off go what was
     `credited` for `claims` and `lost`, what will not come and is not credited: `total` is left.
-    `taken_over` is what a substitute comes to for each booking, just after it came.
+    `taken_over` is what a substitute comes to for each booking, just after it came. `receipts` are
+    what came and was not taken back, the newest last.
     """
 
     number: str
@@ -339,3 +341,4 @@ class OrderView:
     claims: tuple[ClaimView, ...] = ()
     tax: TaxView | None = None
     taken_over: tuple[SubstituteForView, ...] = ()
+    receipts: tuple[ReceiptView, ...] = ()

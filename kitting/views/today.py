@@ -47,6 +47,7 @@ class TodayKind(Word):
     TRANSFER_UNKNOWN = "transfer unknown"
     ORDER_DUE = "order due"
     TRANSFER_DUE = "transfer due"
+    CAME_EXPIRED = "came expired"
 
 
 # Work that is as it should be: it is shown, and nothing slips by it yet.
@@ -76,6 +77,7 @@ class TodayReason(ReasonCode):
     STILL_ASIDE = "still set aside"
     NEVER_CAME = "never came"
     DUE = "due"
+    KEPT_TO = "kept to"
     VAN_UNKNOWN = "van unknown"
     VANS_SEEN = "vans seen"
     NO_VAN_SEEN = "no van seen"

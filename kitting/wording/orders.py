@@ -5,7 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from kitting.facts.tax_rates import format_rate
-from kitting.views.orders import ClaimView, CutoffThere, NoticeView, SubstituteForView, TaxView
+from kitting.views.orders import (
+    ClaimView,
+    CutoffThere,
+    ExpiredView,
+    NoticeView,
+    ReceiptView,
+    SubstituteForView,
+    TaxView,
+)
 from kitting.views.purchasing import OrderView
 from kitting.wording.figures import amount, day, money
 from kitting.wording.verdicts import doubt_text, verdict_text
@@ -77,6 +85,28 @@ def announced(notice: NoticeView, unit: str) -> str:
     again = f", {amount(notice.again, unit)} of it once more" if notice.again else ""
     why = f": {notice.why}" if notice.why else ""
     return f"due {day(notice.due)}{again} (said on {day(notice.at)}){why}"
+
+
+def came_text(one: ReceiptView) -> str:
+    """ "CAME 2026-04-13 10:00, note D7: 3 NUT, lot L1; 1 damaged"; of a substitute, for what."""
+    note = f", note {one.note_number}" if one.note_number else ", no note number"
+    instead = f" for {one.item}" if one.came != one.item else ""
+    came = f"{amount(one.good, one.unit)} {one.came}{instead}"
+    others = (
+        (one.damaged, "damaged"), (one.wrong, "another part"),
+        (one.over, f"too much, on hold in {one.over_lot}" if one.over_lot else "too much"),
+    )  # fmt: skip
+    parts = [f"{came}, lot {one.lot}" if one.lot else came]
+    parts += [f"{amount(much, one.unit)} {what}" for much, what in others if much]
+    remark = f" ({one.remark})" if one.remark else ""
+    what = "KEPT" if one.kept else "CAME"
+    return f"{what} {one.at:%Y-%m-%d %H:%M}{'' if one.kept else note}: {'; '.join(parts)}{remark}"
+
+
+def expired_text(item: str, one: ExpiredView) -> str:
+    """ "EXPIRED WHEN IT CAME RING: lot R1 kept to 2026-01-31 and goes into no car"."""
+    told = f"lot {one.lot} kept to {day(one.until)} and goes into no car"
+    return f"EXPIRED WHEN IT CAME {item}: {told}"
 
 
 def claim_text(claim: ClaimView) -> str:

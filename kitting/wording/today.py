@@ -34,6 +34,7 @@ register(
             "its date is past; it is set aside in {place} ({reason}), nobody said until when"
         ),
         TodayReason.DUE: "due {due:%a %d %b}, late {late:%a %d %b}",
+        TodayReason.KEPT_TO: "lot {lot} kept to {until:%a %d %b %Y} and goes into no car",
         TodayReason.VANS_SEEN: "{punctual} of {seen:many van} from {branch} came on their day",
         TodayReason.NO_VAN_SEEN: (
             "no van from {branch} was seen yet: how surely it comes is not known"
@@ -76,6 +77,7 @@ _WHAT: Mapping[TodayKind, str] = {
     TodayKind.TRANSFER_OVERDUE: "OVERDUE transfer {transfer} from {source}: {items}",
     TodayKind.TRANSFER_UNKNOWN: "transfer {transfer} from {source}, due UNKNOWN: {items}",
     TodayKind.ORDER_DUE: "due today {order} from {supplier}: {items}",
+    TodayKind.CAME_EXPIRED: "EXPIRED WHEN IT CAME with {order}: {items}",
     TodayKind.TRANSFER_DUE: "due today transfer {transfer} from {source}: {items}",
 }
 # Lines of a kit, and reasons, that are named before the rest is counted.

@@ -43,8 +43,8 @@ def test_a_fault_is_named_with_what_is_written_and_what_it_comes_to_and_ends_wit
     assert ended.code == 3
     assert (
         "BALANCES: hold the lot and count it; restore the newest backup whose audit is clean, and"
-        " enter the count there. Next: kitting stock hold ITEM LOT REASON, then kitting restore"
-        " FILE --replace, then kitting stock count ITEM LOT QUANTITY\n"
+        " enter the count there. Next: kitting stock hold BRANCH ITEM LOT --why REASON, then"
+        " kitting restore FILE --replace, then kitting stock count BRANCH ITEM LOT QUANTITY\n"
         "  WASHER-AL-14X20, lot WA-01, in upper: its balance is not the sum of its movements: 27"
         " recorded, 25 recomputed\n"
         f"SQLite, revision {HEAD}: 1 fault in balances\n"

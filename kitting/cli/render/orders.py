@@ -15,8 +15,10 @@ from kitting.views.purchasing import OrderLineView, OrderView
 from kitting.wording.figures import money
 from kitting.wording.orders import (
     announced,
+    came_text,
     claim_text,
     cutoff_there,
+    expired_text,
     order_standing,
     taken_over,
     time_left,
@@ -74,6 +76,11 @@ def show_order(console: Console, view: OrderView) -> None:
     console.print(table)
     parts = ", ".join(f"{name} {money(some)}" for name, some in sums(view))
     console.print(f"{parts}, together {money(view.total)}, {tax_of_order(view)}")
+    for one in view.receipts:
+        console.print(came_text(one))
+        if one.expired is not None:
+            text, step = expired_text(one.came, one.expired), one.expired.then
+            console.print(with_steps(text, [step] if step else []))
     for claim in view.claims:
         console.print(claim_text(claim))
     for line in view.lines:

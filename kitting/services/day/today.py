@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from kitting.services.day.at_bookings import booking_rows
 from kitting.services.day.at_ramps import price_rows, ramp_days, ramp_rows
+from kitting.services.day.came_expired import expired_rows
 from kitting.services.day.lacking import Lacking, lacking_at
 from kitting.services.day.on_the_way import order_rows, transfer_rows
 from kitting.services.day.scope import Day, read_day, what_slips_first
@@ -44,6 +45,7 @@ def today(session: Session, request: TodayRequest, now: datetime) -> TodayView:
         *booking_rows(session, day, everything),
         *order_rows(session, day, wanted.sure),
         *transfer_rows(session, day),
+        *expired_rows(session, day),
     ]
     days = ramp_days(session, day)
     rows += [*ramp_rows(day, days), *price_rows(session, day)]

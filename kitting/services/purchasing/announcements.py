@@ -13,6 +13,7 @@ from kitting.services.db.idempotency import earlier, record
 from kitting.services.purchasing.goods_in import require_coming, serve_short
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.stock.lots import require_amount
+from kitting.services.stock.over_goods import OF_KEPT
 from kitting.store import writing
 from kitting.tables.items import Item
 from kitting.tables.order_history import OrderNotice
@@ -50,7 +51,7 @@ def announce(
         rows = session.execute(
             select(OrderLine, Item)
             .join(Item, OrderLine.item_id == Item.id)
-            .where(OrderLine.order_id == order.id)
+            .where(OrderLine.order_id == order.id, ~OF_KEPT)
             .order_by(OrderLine.seq)
         ).all()
         chosen = [(line, item) for line, item in rows if said.item in (None, item.code)]

@@ -112,7 +112,7 @@ def _require_new(
             values[name].thousandths if name in values else 0
             for name in ("good", "damaged", "wrong")
         )
-        lot = values.get("lot") or own_lot(order, item)
+        lot = values.get("lot") or own_lot(order.number, item)
         said[path].append((item, Came(good, damaged, wrong, {lot} if good else set())))
     contents = [add_up(one) for one in said.values()]
     for place, content in enumerate(contents):

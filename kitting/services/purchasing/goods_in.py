@@ -30,6 +30,7 @@ from kitting.services.purchasing.received_lots import (
 )
 from kitting.services.stock.ledger import let_go, set_aside
 from kitting.services.stock.lots import require_amount
+from kitting.services.stock.over_goods import OF_KEPT, name_orders
 from kitting.store import writing
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item
@@ -78,7 +79,8 @@ _Lines = Mapping[str, Sequence[tuple[OrderLine, Item]]]
 _LINES = (
     select(OrderLine, Item)
     .join(Item, OrderLine.item_id == Item.id)
-    .where(OrderLine.order_id == bindparam("order"))
+    # What was kept of what came too much was never ordered: nothing comes for it.
+    .where(OrderLine.order_id == bindparam("order"), ~OF_KEPT)
     .order_by(OrderLine.seq)
     .execution_options(populate_existing=True)
 )
@@ -272,6 +274,8 @@ def take_in_line(session: Session, delivery: Delivery, goods: GoodsReceived) -> 
     extra = put_over_on_hold(session, delivery, goods.packet, over) if over else None
     if goods.good + goods.damaged + goods.wrong:
         _write_receipt(session, delivery, goods, (good, over), (lot, extra, lost - again))
+    if extra is not None:
+        name_orders(session, extra)
     # Who waited for something else is promised a substitute only where it was judged for it.
     asked_for = lot if delivery.item.id == line.item_id else None
     _serve(session, delivery, asked_for, good, outstanding - good - lost)

@@ -19,7 +19,7 @@ from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.purchasing.received_lots import Delivery
 from kitting.services.stock.ledger import Move, post
 from kitting.services.stock.lots import find_item, require_amount
-from kitting.services.stock.over_goods import over_left
+from kitting.services.stock.over_goods import name_orders, over_left
 from kitting.store import writing
 from kitting.tables.items import Item
 from kitting.tables.order_history import ReceiptGoods, ReceiptUndone
@@ -68,7 +68,7 @@ def keep(
         post(session, Move(lot.id, MovementKind.RECEIVED, -amount, note=note), at)
         policy = session.get_one(Branch, order.branch_id).shelf_policy
         _take_in(session, Delivery(order, new, item, at, policy), lot, amount)
-        session.flush()
+        name_orders(session, lot)
         serve_short(session, order.branch_id, item.id, at.date())
         record(session, token, request, order.branch_id, at)
         view = order_view(session, order, at.date())

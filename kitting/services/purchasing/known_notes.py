@@ -139,7 +139,7 @@ def _earlier(session: Session, order: PurchaseOrder) -> dict[datetime, dict[str,
     """What came of an order, by the moment at which it was taken in and by item."""
     found: dict[datetime, list[tuple[str, Came]]] = defaultdict(list)
     for row in session.execute(_EARLIER, {"order": order.id}):
-        over = (row.over_batch or own_lot(order, row.code)) if row.over else None
+        over = (row.over_batch or own_lot(order.number, row.code)) if row.over else None
         lots = {lot for lot in (row.lot, over) if lot}
         came = Came(row.good + row.over, row.damaged, row.wrong, lots)
         found[row.at].append((row.code, came))

@@ -9,7 +9,7 @@ from datetime import date
 from functools import partial
 from typing import Any
 
-from sqlalchemy import ColumnElement, Row, Select, bindparam, func, select, true
+from sqlalchemy import ColumnElement, Row, Select, bindparam, select, true
 from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
@@ -18,14 +18,15 @@ from kitting.facts.money import Money
 from kitting.facts.words import OrderState
 from kitting.services.lookup import whole_number
 from kitting.services.purchasing.claim_views import charge_of, read_claims
+from kitting.services.purchasing.receipts import at_once, receipt_view, receipts_of
 from kitting.services.purchasing.tax import TaxRates, read_tax_rates, tax_view
 from kitting.services.stock.announced import DUE, DUE_LATE
-from kitting.services.stock.over_goods import KEPT, OF_KEPT
+from kitting.services.stock.over_goods import OF_KEPT
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
-from kitting.tables.order_history import OrderNotice, ReceiptGoods, ReceiptUndone
-from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Receipt, Supplier
-from kitting.views.orders import ClaimView, NoticeView, SubstituteView, TaxView
+from kitting.tables.order_history import OrderNotice
+from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Supplier
+from kitting.views.orders import ClaimView, NoticeView, ReceiptView, SubstituteView, TaxView
 from kitting.views.purchasing import OrderLineView, OrderView
 
 
@@ -36,7 +37,7 @@ class _Statements:
     heads: Select[*tuple[Any, ...]]
     lines: Select[*tuple[Any, ...]]
     waiting: Select[*tuple[Any, ...]]
-    received: Select[*tuple[Any, ...]]
+    receipts: Select[*tuple[Any, ...]]
     notices: Select[*tuple[Any, ...]]
     condition: ColumnElement[bool]
 
@@ -99,24 +100,6 @@ def _statements(which: ColumnElement[bool]) -> _Statements:
         .where(which, Promise.waiting > 0)
         .order_by(Booking.number)
     )
-    received = (
-        select(
-            Receipt.order_line_id,
-            func.sum(Receipt.damaged),
-            func.sum(Receipt.wrong),
-            func.sum(Receipt.over),
-            func.sum(Receipt.good),
-            func.sum(KEPT),
-            Item.code,
-        )
-        .join(OrderLine, Receipt.order_line_id == OrderLine.id)
-        .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
-        .outerjoin(ReceiptUndone, ReceiptUndone.receipt_id == Receipt.id)
-        .outerjoin(ReceiptGoods, ReceiptGoods.receipt_id == Receipt.id)
-        .outerjoin(Item, ReceiptGoods.item_id == Item.id)
-        .where(which, ReceiptUndone.receipt_id.is_(None))
-        .group_by(Receipt.order_line_id, Item.code)
-    )
     notices = (
         select(
             OrderNotice.order_line_id,
@@ -130,7 +113,7 @@ def _statements(which: ColumnElement[bool]) -> _Statements:
         .where(which)
         .order_by(OrderNotice.id)
     )
-    return _Statements(heads, lines, waiting, received, notices, which)
+    return _Statements(heads, lines, waiting, receipts_of(which), notices, which)
 
 
 _ALL = _statements(true())
@@ -144,13 +127,14 @@ _Received = Mapping[int, tuple[int, int, int]]
 
 @dataclass(frozen=True, slots=True)
 class _Since:
-    """What happened to lines since they were ordered, by line."""
+    """What happened to lines since they were ordered, by line; `receipts` by order."""
 
     waiting: _Waiting
     received: _Received
     kept: Mapping[int, int]
     notices: Mapping[int, Sequence[NoticeView]]
-    instead: Mapping[int, Sequence[SubstituteView]]
+    instead: Mapping[int, Mapping[str, int]]
+    receipts: Mapping[int, Sequence[ReceiptView]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,20 +189,24 @@ def _views(
     waiting: dict[int, list[str]] = defaultdict(list)
     for line_id, number in session.execute(which.waiting, values):
         waiting[line_id].append(number)
+    rows = session.execute(which.receipts, values).all()
     received: dict[int, tuple[int, int, int]] = {}
-    instead: dict[int, list[SubstituteView]] = defaultdict(list)
+    instead: dict[int, dict[str, int]] = defaultdict(lambda: defaultdict(int))
     kept: dict[int, int] = defaultdict(int)
-    for line_id, *unusable, good, out_of_over, other in session.execute(which.received, values):
-        before = received.get(line_id, (0, 0, 0))
-        damaged, wrong, over = (int(a) + b for a, b in zip(unusable, before, strict=True))
-        received[line_id] = (damaged, wrong, over)
-        kept[line_id] += int(out_of_over)
-        if other is not None:
-            instead[line_id].append(SubstituteView(other, int(good)))
+    for row in rows:
+        line, one = row.OrderLine.id, row.Receipt
+        damaged, wrong, over = received.get(line, (0, 0, 0))
+        received[line] = (damaged + one.damaged, wrong + one.wrong, over + one.over)
+        kept[line] += row.kept
+        if row.came.id != row.OrderLine.item_id:
+            instead[line][row.came.code] += one.good
+    came: dict[int, list[ReceiptView]] = defaultdict(list)
+    for part in at_once(rows):
+        came[part[0].OrderLine.order_id].append(receipt_view(part))
     notices: dict[int, list[NoticeView]] = defaultdict(list)
     for line_id, at, due, again, why in session.execute(which.notices, values):
         notices[line_id].append(NoticeView(at=at, due=due, again=again, why=why))
-    since = _Since(waiting, received, kept, notices, instead)
+    since = _Since(waiting, received, kept, notices, instead, came)
     heads = session.execute(which.heads, values).all()
     claims, rates = read_claims(session, which.condition, values), read_tax_rates(session)
     return tuple(
@@ -263,6 +251,7 @@ def _view(
         credited=money(sums.credited) if claims else None,
         again=money(sums.again),
         claims=tuple(claims),
+        receipts=tuple(since.receipts.get(head.id, ())),
         tax=_tax(beside.rates, head, sums.taxed),
     )
 
@@ -329,6 +318,8 @@ def _line(line: Row[Any], currency: str, since: _Since) -> OrderLineView:
         due=line.due,
         due_late=line.due_late,
         notices=tuple(since.notices.get(line.id, ())),
-        substitutes=tuple(since.instead.get(line.id, ())),
+        substitutes=tuple(
+            SubstituteView(other, much) for other, much in since.instead.get(line.id, {}).items()
+        ),
         kept=line.kept,
     )

@@ -57,9 +57,9 @@ def may_be_fitted(lot: Lot, item: Item, policy: ShelfPolicy, fit_on: date) -> bo
     return judge(stored_lot(lot, item), policy, fit_on).may_be_fitted
 
 
-def own_lot(order: PurchaseOrder, item: str) -> str:
-    """The lot of what came without one: named by its order."""
-    return f"{order.number}-{item}"[:_LONGEST]
+def own_lot(order: str, item: str) -> str:
+    """The lot of what came without one: named by the number of its order."""
+    return f"{order}-{item}"[:_LONGEST]
 
 
 def put_on_shelf(session: Session, delivery: Delivery, packet: Packet, good: int) -> Lot:
@@ -68,12 +68,15 @@ def put_on_shelf(session: Session, delivery: Delivery, packet: Packet, good: int
     Raises KittingError for a packet of another age than the lot that is here.
     """
     order, item = delivery.order, delivery.item
-    code = packet.lot or own_lot(order, item.code)
+    code = packet.lot or own_lot(order.number, item.code)
     lot = _known(session, delivery, code)
     if lot is None:
         lot = _new(session, delivery, packet, code, item.bin)
     else:
         _require_alike(lot, packet, item)
+        if lot.own_hold is None:
+            lot.own_hold = _past_its_day(lot, delivery)
+            session.flush()
     post(session, Move(lot.id, MovementKind.RECEIVED, good, note=order.number), delivery.at)
     return lot
 
@@ -81,16 +84,13 @@ def put_on_shelf(session: Session, delivery: Delivery, packet: Packet, good: int
 def put_over_on_hold(session: Session, delivery: Delivery, packet: Packet, over: int) -> Lot:
     """What came beyond the order is kept separate until somebody keeps it or sends it back."""
     order, item = delivery.order, delivery.item
-    code = (packet.lot or f"{order.number}-{item.code}")[: _LONGEST - len(_OVER)] + _OVER
+    code = (packet.lot or own_lot(order.number, item.code))[: _LONGEST - len(_OVER)] + _OVER
     lot = _known(session, delivery, code)
     if lot is None:
         # A recall or a hold of what the packet says reaches it too.
         lot = _new(session, delivery, replace(packet, batch=packet.lot), code, None)
     else:
         _require_alike(lot, packet, item)
-    if lot.own_hold is None:
-        lot.own_hold = f"more than ordered on {order.number}: keep or send back"
-        session.flush()
     received = Move(lot.id, MovementKind.RECEIVED, over, note=f"{order.number}, over")
     post(session, received, delivery.at)
     return lot
@@ -167,9 +167,15 @@ def _new(
         on_hand=0,
         promised=0,
     )
-    shelf = shelf_of(stored_lot(lot, delivery.item), delivery.policy)
-    if shelf.limit is not None and shelf.limit < delivery.at.date():
-        lot.own_hold = f"expired when it came: it kept to {shelf.limit}"
+    lot.own_hold = _past_its_day(lot, delivery)
     session.add(lot)
     session.flush()
     return lot
+
+
+def _past_its_day(lot: Lot, delivery: Delivery) -> str | None:
+    """Why a lot goes on hold as it comes: it is past its day by the policy of the branch."""
+    limit = shelf_of(stored_lot(lot, delivery.item), delivery.policy).limit
+    if limit is None or limit >= delivery.at.date():
+        return None
+    return f"expired when it came: it kept to {limit}"

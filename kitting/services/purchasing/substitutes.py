@@ -12,8 +12,9 @@ from sqlalchemy.orm import Session
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.units import format_quantity
 from kitting.facts.verdicts import Aspect, Verdict
-from kitting.facts.words import OPEN_BOOKINGS
+from kitting.facts.words import OPEN_BOOKINGS, NeedRule
 from kitting.services.bookings.exchange import exchange_in, require_listed
+from kitting.services.bookings.kit_record import kit_records
 from kitting.services.bookings.requirements import draft_of, write_plan
 from kitting.services.bookings.reservations import give_up_unneeded
 from kitting.services.bookings.states import BookingFacts, find_booking
@@ -31,6 +32,7 @@ from kitting.services.purchasing.known_notes import require_new_note
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.purchasing.received_lots import Delivery
 from kitting.services.stock.lots import find_item
+from kitting.services.stock.over_goods import OF_KEPT
 from kitting.store import writing
 from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item, Successor
@@ -134,7 +136,7 @@ def _for_booking(view: BookingView, asked: str, other: str) -> Iterator[Substitu
 def _line(session: Session, order: int, number: str, asked: Item) -> OrderLine:
     lines = session.scalars(
         select(OrderLine)
-        .where(OrderLine.order_id == order, OrderLine.item_id == asked.id)
+        .where(OrderLine.order_id == order, OrderLine.item_id == asked.id, ~OF_KEPT)
         .order_by(OrderLine.quantity - OrderLine.received - OrderLine.lost <= 0, OrderLine.seq)
     ).all()
     if not lines:
@@ -202,6 +204,19 @@ def _take_over(
             f"{booking.number}: {other.code} in place of {asked.code} would be NO there. Record it"
             " as another part (wrong), and send it back",
         )
+
+
+def plan_as_ordered(session: Session, booking: BookingFacts, asked: Item, other: Item) -> None:
+    """Plan a booking with what was ordered again, where a substitute stands for it by choice.
+
+    What stands for it by the catalogue is planned by the catalogue.
+    """
+    kit = kit_records(session, [booking.id])[booking.id]
+    if any(kit.stands.get((asked.id, rule)) == (other.id,) for rule in NeedRule):
+        exchange_in(session, booking, asked, asked)
+        return
+    write_plan(session, booking, draft_of(session, booking))
+    give_up_unneeded(session, booking.id)
 
 
 def _is_no(planned: Draft, asked: int) -> bool:

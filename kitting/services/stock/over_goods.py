@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from sqlalchemy import and_, case, exists, func, select
 from sqlalchemy.orm import Session
 
@@ -13,6 +15,7 @@ from kitting.tables.order_history import Claim, ReceiptGoods, ReceiptUndone
 from kitting.tables.stock import Lot
 from kitting.tables.supply import OrderLine, PurchaseOrder, Receipt
 
+_NAMED = 3  # orders that a hold names; the rest is counted
 # A receipt of goods that came too much before, out of the lot where they were on hold: it names
 # that lot, and nothing of it came too much.
 _OUT_OF_OVER = and_(ReceiptGoods.over_lot_id.is_not(None), Receipt.over == 0)
@@ -48,10 +51,10 @@ def over_left(session: Session, order_id: int, item_id: int) -> int:
     return max(0, int(came or 0) - int(gone or 0))
 
 
-def require_settled(session: Session, lot: Lot, item: Item) -> None:
-    """Raise KittingError for a lot with what came too much and is neither kept nor sent back.
+def unsettled(session: Session, lot: Lot) -> list[tuple[str, int]]:
+    """The orders whose goods came too much in a lot and are neither kept nor sent back.
 
-    They would be used and never charged.
+    Each by number with how much (thousandths), the oldest first.
     """
     came = session.execute(
         select(PurchaseOrder.id, PurchaseOrder.number, func.sum(Receipt.over - KEPT))
@@ -63,6 +66,7 @@ def require_settled(session: Session, lot: Lot, item: Item) -> None:
         .group_by(PurchaseOrder.id, PurchaseOrder.number)
         .order_by(PurchaseOrder.id)
     ).all()
+    found = []
     for order, number, much in came:
         gone = session.scalar(
             select(func.coalesce(func.sum(Claim.quantity), 0))
@@ -71,10 +75,38 @@ def require_settled(session: Session, lot: Lot, item: Item) -> None:
         )
         left = min(int(much) - int(gone or 0), lot.on_hand)
         if left > 0:
-            told = format_quantity(left, item.unit) + (" each" if item.unit == "each" else "")
-            raise KittingError(
-                f"lot {lot.code}: {told} of it came too much on {number} and are neither kept nor"
-                " sent back. Keep them, so that they are charged, or record that they go back, for"
-                " nothing, as a return of this lot",
-                then=[next_step(Action.KEEP_GOODS, order=number, item=item.code, quantity=told)],
-            )
+            found.append((number, left))
+    return found
+
+
+def over_hold(orders: Sequence[str]) -> str:
+    """Why nobody takes from a lot of what came too much, with the orders that it came on."""
+    named = [*orders[:_NAMED], *([f"{len(orders) - _NAMED} more"] if orders[_NAMED:] else [])]
+    told = named[0] if len(named) == 1 else f"{', '.join(named[:-1])} and {named[-1]}"
+    return f"more than ordered on {told}: keep or send back"
+
+
+def name_orders(session: Session, lot: Lot) -> None:
+    """Let the hold of what came too much name the orders of what still lies there."""
+    session.flush()
+    session.refresh(lot, ["on_hand"])
+    orders = [number for number, _ in unsettled(session, lot)]
+    if orders:
+        lot.own_hold = over_hold(orders)
+        session.flush()
+        session.expire(lot, ["held"])
+
+
+def require_settled(session: Session, lot: Lot, item: Item) -> None:
+    """Raise KittingError for a lot with what came too much and is neither kept nor sent back.
+
+    They would be used and never charged.
+    """
+    for number, left in unsettled(session, lot):
+        told = format_quantity(left, item.unit) + (" each" if item.unit == "each" else "")
+        raise KittingError(
+            f"lot {lot.code}: {told} of it came too much on {number} and are neither kept nor"
+            " sent back. Keep them, so that they are charged, or record that they go back, for"
+            " nothing, as a return of this lot",
+            then=[next_step(Action.KEEP_GOODS, order=number, item=item.code, quantity=told)],
+        )

@@ -17,6 +17,7 @@ from kitting.facts.words import ClaimKind
 from kitting.files.output.order_csv import order_csv
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
+from kitting.services.purchasing.announcements import Announcement, announce
 from kitting.services.purchasing.by_hand import HandOrder, place_by_hand
 from kitting.services.purchasing.claims import NewClaim, claim
 from kitting.services.purchasing.corrections import take_back_receipt
@@ -31,7 +32,7 @@ from kitting.tables.stock import Lot
 from kitting.views.purchasing import OrderView
 
 TUESDAY = datetime(2026, 4, 7, 9, 0)  # noqa: DTZ001  (wall clock of the garage)
-FRESH = date(2026, 3, 31)
+FRESH, LATER = date(2026, 3, 31), date(2026, 4, 20)
 
 
 @pytest.fixture
@@ -160,6 +161,23 @@ def test_taken_back_it_is_on_hold_again_and_not_charged(over: Engine) -> None:
     assert balances(over)["yard", "RING", "R1"] == (0, 0)
 
 
+def test_taken_back_nothing_comes_for_it_any_more(over: Engine) -> None:
+    """What comes later came too much too, and nothing is sent once more of what was not ordered."""
+    kept(over, 3)
+    take_back_receipt(over, "P0001", "RING", "the driver took them", TUESDAY)
+    with pytest.raises(KittingError, match="0 of RING came unusable or was given up"):
+        announce(over, "P0001", Announcement(LATER, "RING", Quantity(3000, "each")), TUESDAY)
+    with pytest.raises(KittingError, match="nothing of it is to come"):
+        receive(over, "P0001", None, TUESDAY)
+    one = GoodsReceived("RING", 1000, lot="R1", made=FRESH)
+    view = receive(over, "P0001", [one], TUESDAY)
+    assert charged(view) == [(2, 840, 20_000, 20_000), (1, 252, 3000, 0)]
+    assert (view.total, view.lines[0].over) == (Money(1680 + 300, "GBP"), 14_000)
+    assert balances(over)["yard", "RING", "R1-OVER"] == (14_000, 0)
+    assert_ledger(over)
+    assert audit(over, TUESDAY).fine
+
+
 def test_where_its_packet_was_inspected_since_it_is_a_lot_of_its_own_and_recalled_with_it(
     over: Engine,
 ) -> None:
@@ -173,3 +191,23 @@ def test_where_its_packet_was_inspected_since_it_is_a_lot_of_its_own_and_recalle
     with reading(over) as session:
         lot = session.scalars(select(Lot).where(Lot.code == "R1-OVER-KEPT")).one()
         assert (lot.batch, lot.held, lot.made_on) == ("R1", "recalled", FRESH)
+
+
+def why_held(engine: Engine) -> str | None:
+    with reading(engine) as session:
+        return session.scalars(select(Lot.own_hold).where(Lot.code == "R1-OVER")).one()
+
+
+def test_a_lot_that_came_too_much_on_two_orders_names_those_that_it_still_is_of(
+    over: Engine,
+) -> None:
+    place_by_hand(over, HandOrder("prompt", {"RING": 1}, "yard"), TUESDAY)
+    came = GoodsReceived("RING", 12_000, lot="R1", made=FRESH)
+    receive(over, "P0002", [came], TUESDAY)
+    assert why_held(over) == "more than ordered on P0001 and P0002: keep or send back"
+    kept(over, 13)
+    assert why_held(over) == "more than ordered on P0002: keep or send back"
+    take_back_receipt(over, "P0001", "RING", "not kept", TUESDAY)
+    assert why_held(over) == "more than ordered on P0001 and P0002: keep or send back"
+    take_back_receipt(over, "P0002", "RING", "came on another order", TUESDAY)
+    assert why_held(over) == "more than ordered on P0001: keep or send back"

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Engine
 
-from helpers import NOW, assert_ledger, booked, load, needed, priced, shop
+from helpers import NOW, assert_ledger, balances, booked, load, needed, priced, shop
 from kitting.errors import KittingError
 from kitting.facts.money import Money
 from kitting.facts.units import Quantity
@@ -16,6 +16,7 @@ from kitting.facts.words import ClaimKind
 from kitting.services.bookings.booking import renew_promises
 from kitting.services.purchasing.by_hand import HandOrder, place_by_hand
 from kitting.services.purchasing.claims import NewClaim, claim
+from kitting.services.purchasing.corrections import take_back_receipt
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.upkeep.audit import audit
 from kitting.views.purchasing import OrderView
@@ -102,3 +103,37 @@ def test_what_is_of_two_lines_is_claimed_of_each(two_lines: Engine) -> None:
     back(2)
     told = [(one.line, one.quantity, one.expected) for one in back(1).claims]
     assert told == [(2, 2000, Money(180, "GBP")), (1, 1000, Money(100, "GBP"))]
+
+
+def test_what_filled_two_lines_at_once_is_taken_back_whole(two_lines: Engine) -> None:
+    """Taken back and received anew, only what really came lies there."""
+    came(two_lines, 3)
+    view = take_back_receipt(two_lines, "P0001", "RING", "two came", TUESDAY)
+    assert lines(view) == [("P-1", 1, 0, 0), ("P-2", 2, 0, 0)]
+    assert balances(two_lines) == {("yard", "RING", "R1"): (0, 0)}
+    ring = needed(renew_promises(two_lines, "B0001"), "RING")
+    assert (ring.on_shelf, ring.coming, ring.short) == (0, 3000, 0)
+    assert lines(came(two_lines, 2)) == [("P-1", 1, 1, 0), ("P-2", 2, 1, 0)]
+    assert balances(two_lines) == {("yard", "RING", "R1"): (2000, 2000)}
+    assert_ledger(two_lines)
+    assert audit(two_lines, TUESDAY).fine
+
+
+def test_of_two_packets_of_one_moment_the_newest_is_taken_back(two_lines: Engine) -> None:
+    came(two_lines, 1)
+    goods = GoodsReceived("RING", 2000, lot="R2", made=FRESH)
+    receive(two_lines, "P0001", [goods], TUESDAY)
+    view = take_back_receipt(two_lines, "P0001", "RING", "not there", TUESDAY)
+    assert lines(view) == [("P-1", 1, 1, 0), ("P-2", 2, 0, 0)]
+    assert [(one.lot, one.good, one.lines) for one in view.receipts] == [("R1", 1000, (1,))]
+
+
+def test_a_receipt_of_two_lines_with_pieces_too_much_and_unusable_is_shown_as_one(
+    two_lines: Engine,
+) -> None:
+    (one,) = came(two_lines, 4, damaged=1).receipts
+    assert (one.lines, one.good, one.over, one.damaged) == ((1, 2), 3000, 1000, 1000)
+    assert (one.lot, one.over_lot) == ("R1", "R1-OVER")
+    view = take_back_receipt(two_lines, "P0001", "RING", "another order", TUESDAY)
+    assert view.receipts == ()
+    assert set(balances(two_lines).values()) == {(0, 0)}

@@ -8,11 +8,12 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Engine
 
-from helpers import NOW, assert_ledger, balances, booked, load, needed, priced, shop
+from helpers import NOW, assert_ledger, balances, booked, load, needed, priced, shop, stock
 from kitting.errors import KittingError
 from kitting.facts.verdicts import Aspect, Verdict
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
+from kitting.services.purchasing.corrections import take_back_receipt
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.purchasing.orders import place
@@ -150,4 +151,34 @@ def test_who_a_part_of_it_is_not_enough_for_is_told_that_kinds_are_not_mixed(
         " kit"
     ]
     assert balances(ordered)["yard", "SECOND", "S1"] == (2000, 0)
+    assert audit(ordered, TUESDAY).fine
+
+
+@pytest.mark.parametrize("name", ["FIRST", "SECOND"])
+def test_a_substitute_that_was_recorded_wrongly_is_taken_back(ordered: Engine, name: str) -> None:
+    """By either name; who it went to is planned with what was ordered again, and waits for it."""
+    before = [needed(shown(ordered, number), "FIRST") for number in ("B0001", "B0002")]
+    came(ordered, "SECOND", 5)
+    view = take_back_receipt(ordered, "P0001", name, "FIRST came", TUESDAY)
+    (line,) = view.lines
+    assert (view.state, line.received, line.substitutes) == ("placed", 0, ())
+    assert [needed(shown(ordered, number), "FIRST") for number in ("B0001", "B0002")] == before
+    assert balances(ordered) == {("yard", "SECOND", "S1"): (0, 0)}
+    assert_ledger(ordered)
+    assert audit(ordered, TUESDAY).fine
+    receive(ordered, "P0001", [GoodsReceived("FIRST", 5000, made=FRESH)], TUESDAY)
+    assert needed(shown(ordered, "B0002"), "FIRST").on_shelf == 3000
+
+
+def test_who_has_the_substitute_from_elsewhere_keeps_it(ordered: Engine, tmp_path: Path) -> None:
+    came(ordered, "SECOND", 5)
+    stock(ordered, tmp_path, "yard,SECOND,S2,2 each,1Q26")
+    take_back_receipt(ordered, "P0001", "FIRST", "FIRST came", TUESDAY)
+    kinds = [
+        next(need for need in shown(ordered, number).needs if need.item in ("FIRST", "SECOND"))
+        for number in ("B0001", "B0002")
+    ]
+    assert [(one.item, one.on_shelf, one.coming) for one in kinds] == [
+        ("SECOND", 2000, 0), ("FIRST", 0, 3000),
+    ]  # fmt: skip
     assert audit(ordered, TUESDAY).fine
