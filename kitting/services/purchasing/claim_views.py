@@ -6,8 +6,8 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import ColumnElement, select
-from sqlalchemy.orm import Session
+from sqlalchemy import ColumnElement, func, select
+from sqlalchemy.orm import Session, aliased
 
 from kitting.calc.purchasing.order_sums import Charge, not_owed
 from kitting.facts.money import Money
@@ -26,6 +26,10 @@ CHARGED = (
     OrderLine.packs, OrderLine.price, OrderLine.core, OrderLine.quantity, OrderLine.received,
     OrderLine.lost,
 )  # fmt: skip
+
+# What is claimed: what lies in the lot, which may be a substitute, else what was ordered.
+_OF_LOT = aliased(Item)
+_CODE = func.coalesce(_OF_LOT.code, Item.code)
 
 
 def charge_of(line: Any, credited: int = 0) -> Charge:
@@ -53,7 +57,7 @@ def read_claims(
         given[note.claim_id].append(note)
     rows = session.execute(
         select(
-            Claim, OrderLine.order_id, OrderLine.seq, Item.code, Item.unit, Lot.code.label("lot"),
+            Claim, OrderLine.order_id, OrderLine.seq, _CODE.label("code"), Item.unit, Lot.code.label("lot"),
             Booking.number, Vehicle.registration, Supplier.currency, *CHARGED,
             OF_OVER.label("of_over"),
         )
@@ -62,6 +66,7 @@ def read_claims(
         .join(Supplier, PurchaseOrder.supplier_id == Supplier.id)
         .join(Item, OrderLine.item_id == Item.id)
         .outerjoin(Lot, Claim.lot_id == Lot.id)
+        .outerjoin(_OF_LOT, Lot.item_id == _OF_LOT.id)
         .outerjoin(Booking, Claim.booking_id == Booking.id)
         .outerjoin(Vehicle, Booking.vehicle_id == Vehicle.id)
         .where(which)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import Engine, func, or_, select
+from sqlalchemy import ColumnElement, Engine, exists, func, or_, select
 from sqlalchemy.orm import Session
 
 from kitting.errors import KittingError, UnknownNameError
@@ -92,11 +92,27 @@ def claim(
         return view
 
 
+def _as_substitute(item: Item) -> ColumnElement[bool]:
+    """That an item came in place of what a line was ordered of."""
+    return exists().where(
+        Receipt.order_line_id == OrderLine.id,
+        ReceiptGoods.receipt_id == Receipt.id,
+        ReceiptGoods.item_id == item.id,
+        ~exists().where(ReceiptUndone.receipt_id == Receipt.id),
+    )
+
+
 def _lines(session: Session, order: PurchaseOrder, item: Item) -> Sequence[OrderLine]:
-    """The lines of an item, those first of which something came; raises UnknownNameError."""
+    """The lines of an item, or that it came for as a substitute; raises UnknownNameError.
+
+    Those first of which something came.
+    """
     lines = session.scalars(
         select(OrderLine)
-        .where(OrderLine.order_id == order.id, OrderLine.item_id == item.id)
+        .where(
+            OrderLine.order_id == order.id,
+            or_(OrderLine.item_id == item.id, _as_substitute(item)),
+        )
         .order_by(OrderLine.received == 0, OrderLine.seq)
     ).all()
     if not lines:
@@ -145,31 +161,63 @@ def _lot(session: Session, order: PurchaseOrder, item: Item, new: NewClaim) -> L
 _With = tuple[Supplier, Item, Lot | None]
 
 
-def _claimed(session: Session, line: OrderLine, *kinds: ClaimKind, of_lots: bool | None) -> int:
-    """What was claimed of a line before, thousandths; not of what came beyond it."""
+def _claimed(
+    session: Session,
+    line: OrderLine,
+    *kinds: ClaimKind,
+    of_lots: bool | None,
+    item: int | None = None,
+) -> int:
+    """What was claimed of a line before, thousandths; not of what came beyond it.
+
+    With `item` only of lots of it: it may be a substitute that came for the line.
+    """
     wanted = select(func.coalesce(func.sum(Claim.quantity), 0)).where(
         Claim.order_line_id == line.id, Claim.kind.in_(kinds), ~OF_OVER
     )
+    if item is not None:
+        wanted = wanted.where(_of_lot_of(item))
     if of_lots is not None:
         wanted = wanted.where(Claim.lot_id.is_not(None) if of_lots else Claim.lot_id.is_(None))
     return int(session.scalar(wanted) or 0)
 
 
-def not_sent_back(session: Session, line: OrderLine, but: int | None = None) -> int:
-    """What of a line came usable and is neither sent back nor claimed under warranty, thousandths.
+def _of_lot_of(item: int) -> ColumnElement[bool]:
+    return exists().where(Lot.id == Claim.lot_id, Lot.item_id == item)
 
-    Claims that were refused, and the one `but`, do not count.
+
+def came_as(session: Session, line: OrderLine, item: int) -> int:
+    """What came usable for a line as an item, thousandths: as ordered, or as a substitute."""
+    instead = (
+        select(func.coalesce(func.sum(Receipt.good), 0))
+        .join(ReceiptGoods, ReceiptGoods.receipt_id == Receipt.id)
+        .where(
+            Receipt.order_line_id == line.id,
+            ReceiptGoods.item_id.is_not(None),
+            ~exists().where(ReceiptUndone.receipt_id == Receipt.id),
+        )
+    )
+    if item != line.item_id:
+        return int(session.scalar(instead.where(ReceiptGoods.item_id == item)) or 0)
+    return line.received - int(session.scalar(instead) or 0)
+
+
+def not_sent_back(session: Session, line: OrderLine, item: int, but: int | None = None) -> int:
+    """What came usable of a line as an item, and is neither sent back nor claimed under warranty.
+
+    In thousandths. Claims that were refused, and the one `but`, do not count.
     """
     notes = select(func.sum(CreditNote.amount)).where(CreditNote.claim_id == Claim.id)
     wanted = select(func.coalesce(func.sum(Claim.quantity), 0)).where(
         Claim.order_line_id == line.id,
         Claim.kind == ClaimKind.WARRANTY,
         Claim.id != (but or 0),
+        _of_lot_of(item),
         func.coalesce(notes.scalar_subquery(), 1) > 0,
     )
     claimed = int(session.scalar(wanted) or 0)
-    back = _claimed(session, line, ClaimKind.RETURN, of_lots=True)
-    return max(0, line.received - back - claimed)
+    back = _claimed(session, line, ClaimKind.RETURN, of_lots=True, item=item)
+    return max(0, came_as(session, line, item) - back - claimed)
 
 
 def _is_over(session: Session, lot: Lot) -> bool:
@@ -233,6 +281,11 @@ def _unusable(session: Session, line: OrderLine, new: NewClaim) -> int:
 def _returned(session: Session, line: OrderLine, new: NewClaim, of: _With) -> int | None:
     supplier, item, lot = of
     amount = new.quantity.thousandths
+    substitute = item.id != line.item_id
+    if lot is None and substitute:
+        raise KittingError(
+            f"{item.code} came in place of what was ordered, as good: name the lot that it lies in"
+        )
     if lot is None:
         return _unusable(session, line, new)
     if _is_over(session, lot):
@@ -240,17 +293,17 @@ def _returned(session: Session, line: OrderLine, new: NewClaim, of: _With) -> in
         what = "came too much and are neither kept nor sent back yet"
         _require_left(new, left, what, of_line=False)
         return 0  # more than ordered was never to be paid
-    if not line.returnable:
+    if not line.returnable and not substitute:
         raise KittingError(
             f"{supplier.name} sells {item.code} without return. If it is faulty, claim it under"
             " warranty"
         )
     _require_left(
-        new, not_sent_back(session, line),
+        new, not_sent_back(session, line, item.id),
         "of it came usable and are neither sent back nor claimed under warranty yet",
     )  # fmt: skip
-    if supplier.restocking is None:
-        return None
+    if supplier.restocking is None or substitute:
+        return None  # what the supplier keeps is stated of what was ordered, of nothing else
     charge = charge_of(line)
     # The share is kept of the price; the core goes back whole, once (common practice, no source).
     kept = charge.goods(amount) * (_WHOLE - supplier.restocking) // _WHOLE
@@ -285,11 +338,10 @@ def _warranty(session: Session, line: OrderLine, new: NewClaim, of: _With) -> in
             f"lot {of[2].code} came too much and was not charged: nothing is owed for it. Send it"
             " back, or keep it first, so that it is charged"
         )
-    before = _claimed(session, line, ClaimKind.WARRANTY, of_lots=None)
-    before += _claimed(session, line, ClaimKind.RETURN, of_lots=True)
-    _require_left(
-        new, line.received - before, "of it came usable and are neither sent back nor claimed yet"
-    )
+    kinds = (ClaimKind.WARRANTY, ClaimKind.RETURN)
+    before = _claimed(session, line, *kinds, of_lots=True, item=of[1].id)
+    left = came_as(session, line, of[1].id) - before
+    _require_left(new, left, "of it came usable and are neither sent back nor claimed yet")
     return charge_of(line).goods(new.quantity.thousandths)
 
 

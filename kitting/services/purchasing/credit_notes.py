@@ -22,6 +22,7 @@ from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.stock.over_goods import OF_OVER
 from kitting.store import writing
 from kitting.tables.order_history import Claim, CreditNote
+from kitting.tables.stock import Lot
 from kitting.tables.supply import OrderLine, PurchaseOrder, Supplier
 from kitting.views.purchasing import OrderView
 
@@ -110,7 +111,9 @@ def _most(session: Session, claim: Claim, line: OrderLine) -> int:
         return charge.share(claim.quantity)
     if claim.kind is ClaimKind.CORE:
         return charge.cores(claim.quantity)
-    return charge.goods(min(claim.quantity, not_sent_back(session, line, but=claim.id)))
+    lot = claim.lot_id and session.get(Lot, claim.lot_id)
+    item = lot.item_id if lot else line.item_id
+    return charge.goods(min(claim.quantity, not_sent_back(session, line, item, but=claim.id)))
 
 
 def _require_new(
