@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from sqlalchemy import ColumnElement, Engine, exists, func, or_, select
@@ -71,19 +71,20 @@ def claim(
         supplier = session.get_one(Supplier, order.supplier_id)
         lot = _lot(session, order, item, new)
         booking = find_booking(session, new.booking) if new.booking else None
-        line, expected = _judged(session, lines, new, (supplier, item, lot))
+        shares = _judged(session, lines, new, (supplier, item, lot))
         if lot is not None and new.kind is ClaimKind.RETURN:
             out = Move(
                 lot.id, MovementKind.RECEIVED, -new.quantity.thousandths,
                 note=f"{order.number}, sent back",
             )  # fmt: skip
             post(session, out, at)
-        session.add(
+        session.add_all(
             Claim(
-                order_line_id=line.id, at=at, kind=new.kind, quantity=new.quantity.thousandths,
+                order_line_id=line.id, at=at, kind=new.kind, quantity=much,
                 expected=expected, lot_id=lot and lot.id, booking_id=booking and booking.id,
                 why=new.why.strip(),
             )
+            for line, much, expected in shares
         )  # fmt: skip
         record(session, token, request, order.branch_id, at)
         session.flush()
@@ -242,25 +243,38 @@ def _require_left(new: NewClaim, left: int, what: str, of_line: bool = True) -> 
 
 def _judged(
     session: Session, lines: Sequence[OrderLine], new: NewClaim, of: _With
-) -> tuple[OrderLine, int | None]:
-    """The first line that a claim may be of, and what is expected for it, minor units.
+) -> list[tuple[OrderLine, int, int | None]]:
+    """The lines that a claim is of, how much of each, and what is expected for it, minor units.
 
-    An item may stand on several lines: by the pack and singly, or kept of what came too much.
+    An item may stand on several lines: by the pack and singly, or kept of what came too much. It is
+    of the first line that has it all left; if none has, of each what that has left.
     """
-    refused: list[KittingError] = []
+    refused: list[tuple[OrderLine, KittingError]] = []
     for line in lines:
         try:
-            return line, _JUDGE[new.kind](session, line, new, of)
+            return [(line, new.quantity.thousandths, _JUDGE[new.kind](session, line, new, of))]
         except KittingError as error:
-            refused.append(error)
-    parts = [one.left for one in refused if isinstance(one, _BeyondLineError) and one.left]
-    if len(parts) > 1:
-        told = " and ".join(format_quantity(part, new.quantity.unit) for part in parts)
+            refused.append((line, error))
+    rooms = [
+        (line, one.left) for line, one in refused if isinstance(one, _BeyondLineError) and one.left
+    ]
+    if len(rooms) < 2:
+        raise refused[0][1]
+    left, unit = new.quantity.thousandths, new.quantity.unit
+    if left > sum(room for _, room in rooms):
+        told = " and ".join(format_quantity(room, unit) for _, room in rooms)
         raise KittingError(
             f"{new.item} stands on several lines of the order, which have {told} left for this,"
-            " no more. Claim what is of each line by itself"
+            " no more"
         )
-    raise refused[0]
+    shares = []
+    for line, room in rooms:
+        much = min(left, room)
+        left -= much
+        if much:
+            part = replace(new, quantity=Quantity(much, unit))
+            shares.append((line, much, _JUDGE[new.kind](session, line, part, of)))
+    return shares
 
 
 def _unusable(session: Session, line: OrderLine, new: NewClaim) -> int:

@@ -71,6 +71,12 @@ def credit(
         _require_new(order, claim, document, notes, supplier.currency)
         most = _most(session, claim, line)
         credited = sum(note.amount for note in notes)
+        if not amount.minor and 0 < most <= credited:
+            raise KittingError(
+                f"claim {claim.id} of {order.number} is credited in full,"
+                f" {format_money(credited, supplier.currency)}: there is nothing left to refuse",
+                then=[next_step(Action.SHOW_ORDER, order=order.number)],
+            )
         if amount.minor and not 0 < amount.minor <= most - credited:
             _refuse_beyond(order, claim, (most, credited), supplier.currency)
         session.add(
