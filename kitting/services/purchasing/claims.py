@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from sqlalchemy import ColumnElement, Engine, exists, func, or_, select
+from sqlalchemy import Engine, func, or_, select
 from sqlalchemy.orm import Session
 
 from kitting.errors import KittingError, UnknownNameError
@@ -15,16 +15,23 @@ from kitting.facts.words import ClaimKind, MovementKind
 from kitting.services.bookings.states import find_booking
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.purchasing.claim_views import charge_of
+from kitting.services.purchasing.claimed_before import (
+    as_substitute,
+    came_as,
+    claimed,
+    cores_left,
+    not_sent_back,
+)
 from kitting.services.purchasing.order_times import require_after_order
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.stock.ledger import Move, post
 from kitting.services.stock.lots import find_item, require_amount
 from kitting.services.stock.natures import batch_of
-from kitting.services.stock.over_goods import OF_OVER, over_left
+from kitting.services.stock.over_goods import over_left
 from kitting.store import writing
 from kitting.tables.bookings import IN_KIT, Promise
 from kitting.tables.items import Item
-from kitting.tables.order_history import Claim, CreditNote, ReceiptGoods, ReceiptUndone
+from kitting.tables.order_history import Claim, ReceiptGoods, ReceiptUndone
 from kitting.tables.stock import Lot, Movement
 from kitting.tables.supply import OrderLine, PurchaseOrder, Receipt, Supplier
 from kitting.views.purchasing import OrderView
@@ -93,16 +100,6 @@ def claim(
         return view
 
 
-def _as_substitute(item: Item) -> ColumnElement[bool]:
-    """That an item came in place of what a line was ordered of."""
-    return exists().where(
-        Receipt.order_line_id == OrderLine.id,
-        ReceiptGoods.receipt_id == Receipt.id,
-        ReceiptGoods.item_id == item.id,
-        ~exists().where(ReceiptUndone.receipt_id == Receipt.id),
-    )
-
-
 def _lines(session: Session, order: PurchaseOrder, item: Item) -> Sequence[OrderLine]:
     """The lines of an item, or that it came for as a substitute; raises UnknownNameError.
 
@@ -112,7 +109,7 @@ def _lines(session: Session, order: PurchaseOrder, item: Item) -> Sequence[Order
         select(OrderLine)
         .where(
             OrderLine.order_id == order.id,
-            or_(OrderLine.item_id == item.id, _as_substitute(item)),
+            or_(OrderLine.item_id == item.id, as_substitute(item)),
         )
         .order_by(OrderLine.received == 0, OrderLine.seq)
     ).all()
@@ -160,65 +157,6 @@ def _lot(session: Session, order: PurchaseOrder, item: Item, new: NewClaim) -> L
 
 
 _With = tuple[Supplier, Item, Lot | None]
-
-
-def _claimed(
-    session: Session,
-    line: OrderLine,
-    *kinds: ClaimKind,
-    of_lots: bool | None,
-    item: int | None = None,
-) -> int:
-    """What was claimed of a line before, thousandths; not of what came beyond it.
-
-    With `item` only of lots of it: it may be a substitute that came for the line.
-    """
-    wanted = select(func.coalesce(func.sum(Claim.quantity), 0)).where(
-        Claim.order_line_id == line.id, Claim.kind.in_(kinds), ~OF_OVER
-    )
-    if item is not None:
-        wanted = wanted.where(_of_lot_of(item))
-    if of_lots is not None:
-        wanted = wanted.where(Claim.lot_id.is_not(None) if of_lots else Claim.lot_id.is_(None))
-    return int(session.scalar(wanted) or 0)
-
-
-def _of_lot_of(item: int) -> ColumnElement[bool]:
-    return exists().where(Lot.id == Claim.lot_id, Lot.item_id == item)
-
-
-def came_as(session: Session, line: OrderLine, item: int) -> int:
-    """What came usable for a line as an item, thousandths: as ordered, or as a substitute."""
-    instead = (
-        select(func.coalesce(func.sum(Receipt.good), 0))
-        .join(ReceiptGoods, ReceiptGoods.receipt_id == Receipt.id)
-        .where(
-            Receipt.order_line_id == line.id,
-            ReceiptGoods.item_id.is_not(None),
-            ~exists().where(ReceiptUndone.receipt_id == Receipt.id),
-        )
-    )
-    if item != line.item_id:
-        return int(session.scalar(instead.where(ReceiptGoods.item_id == item)) or 0)
-    return line.received - int(session.scalar(instead) or 0)
-
-
-def not_sent_back(session: Session, line: OrderLine, item: int, but: int | None = None) -> int:
-    """What came usable of a line as an item, and is neither sent back nor claimed under warranty.
-
-    In thousandths. Claims that were refused, and the one `but`, do not count.
-    """
-    notes = select(func.sum(CreditNote.amount)).where(CreditNote.claim_id == Claim.id)
-    wanted = select(func.coalesce(func.sum(Claim.quantity), 0)).where(
-        Claim.order_line_id == line.id,
-        Claim.kind == ClaimKind.WARRANTY,
-        Claim.id != (but or 0),
-        _of_lot_of(item),
-        func.coalesce(notes.scalar_subquery(), 1) > 0,
-    )
-    claimed = int(session.scalar(wanted) or 0)
-    back = _claimed(session, line, ClaimKind.RETURN, of_lots=True, item=item)
-    return max(0, came_as(session, line, item) - back - claimed)
 
 
 def _is_over(session: Session, lot: Lot) -> bool:
@@ -285,7 +223,7 @@ def _unusable(session: Session, line: OrderLine, new: NewClaim) -> int:
         .where(Receipt.order_line_id == line.id, ReceiptUndone.receipt_id.is_(None))
     )
     _require_left(
-        new, int(came or 0) - _claimed(session, line, ClaimKind.RETURN, of_lots=False),
+        new, int(came or 0) - claimed(session, line, ClaimKind.RETURN, of_lots=False),
         "came damaged or as another part and are not sent back yet; of what lies on a shelf"
         " name the lot",
     )  # fmt: skip
@@ -321,14 +259,7 @@ def _returned(session: Session, line: OrderLine, new: NewClaim, of: _With) -> in
     charge = charge_of(line)
     # The share is kept of the price; the core goes back whole, once (common practice, no source).
     kept = charge.goods(amount) * (_WHOLE - supplier.restocking) // _WHOLE
-    return kept + charge.cores(min(amount, _cores_left(session, line)))
-
-
-def _cores_left(session: Session, line: OrderLine) -> int:
-    """Of how much of a line the core is not refunded yet, with what was sent back (thousandths)."""
-    handed_in = _claimed(session, line, ClaimKind.CORE, of_lots=None)
-    sent_back = _claimed(session, line, ClaimKind.RETURN, of_lots=True)
-    return max(0, line.received - handed_in - sent_back)
+    return kept + charge.cores(min(amount, cores_left(session, line)))
 
 
 def _core(session: Session, line: OrderLine, new: NewClaim, of: _With) -> int | None:
@@ -339,7 +270,7 @@ def _core(session: Session, line: OrderLine, new: NewClaim, of: _With) -> int | 
         raise KittingError(
             f"{of[1].code}: a core is counted by the pack of {format_quantity(pack, of[1].unit)}"
         )
-    left = _cores_left(session, line)
+    left = cores_left(session, line)
     _require_left(new, left, "have a core that is not handed in yet")
     return new.quantity.thousandths // pack * line.core
 
@@ -353,7 +284,7 @@ def _warranty(session: Session, line: OrderLine, new: NewClaim, of: _With) -> in
             " back, or keep it first, so that it is charged"
         )
     kinds = (ClaimKind.WARRANTY, ClaimKind.RETURN)
-    before = _claimed(session, line, *kinds, of_lots=True, item=of[1].id)
+    before = claimed(session, line, *kinds, of_lots=True, item=of[1].id)
     left = came_as(session, line, of[1].id) - before
     _require_left(new, left, "of it came usable and are neither sent back nor claimed yet")
     return charge_of(line).goods(new.quantity.thousandths)

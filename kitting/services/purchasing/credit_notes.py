@@ -16,7 +16,7 @@ from kitting.facts.names import same_number
 from kitting.facts.words import ClaimKind
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.purchasing.claim_views import charge_of
-from kitting.services.purchasing.claims import not_sent_back
+from kitting.services.purchasing.claimed_before import not_sent_back
 from kitting.services.purchasing.order_times import require_after
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.stock.over_goods import OF_OVER
