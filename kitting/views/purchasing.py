@@ -275,7 +275,8 @@ class OrderLineView:
     """A line of an order that was placed. Amounts are thousandths of `unit`.
 
     `price` is of a pack, `core` still comes back for old parts. The supplier has to be told of what
-    came `damaged`, `wrong` or `over` (on hold). `due`, `due_late`: by the newest of `notices`.
+    came `damaged`, `wrong` or `over` (on hold), but for `told` of the first two, which is claimed
+    or is sent once more. `due`, `due_late`: by the newest of `notices`.
     `kept` says that nobody ordered it: it was kept of what came too much.
     """
 
@@ -301,6 +302,7 @@ class OrderLineView:
     notices: tuple[NoticeView, ...] = ()
     substitutes: tuple[SubstituteView, ...] = ()
     kept: bool = False
+    told: Thousandths = 0
 
     @property
     def coming(self) -> int:

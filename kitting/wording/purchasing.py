@@ -259,10 +259,11 @@ def tax_of_order(view: OrderView) -> str:
 
 
 def discrepancies(line: OrderLineView) -> tuple[str, ...]:
-    """What came that was of no use, or too much: the supplier has to be told."""
+    """What came that was of no use, or too much, and the supplier has not been told of."""
+    damaged = max(0, line.damaged - line.told)
     found = (
-        (line.damaged, "damaged"),
-        (line.wrong, "another part"),
+        (damaged, "damaged"),
+        (line.wrong - max(0, line.told - line.damaged), "another part"),
         (line.over, "more than ordered, on hold"),
     )
     return tuple(f"{amount(quantity, line.unit)} {word}" for quantity, word in found if quantity)

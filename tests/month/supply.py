@@ -363,8 +363,11 @@ class Supply(KitLife):
         said = self.run(
             "order", kind, order.number, item, amount(item, much), *words, "--json"
         ).data
-        (new,) = {one["number"] for one in said["claims"]} - set(order.claims)
-        order.claims[new] = [kind, item, of_lot or (kind == "warranty" and "--lot" in words), None]
+        # One for each line that it is of: kept goods are a line of their own.
+        new = {one["number"] for one in said["claims"]} - set(order.claims)
+        assert new
+        named = of_lot or (kind == "warranty" and "--lot" in words)
+        order.claims |= {number: [kind, item, named, None] for number in new}
         if of_lot:
             self.books.post(of_lot, "sent back", -much)
 

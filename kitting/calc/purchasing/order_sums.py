@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,21 +96,58 @@ def order_sums(
     )
 
 
-def not_owed(claims: Sequence[tuple[int, bool]], lost: int) -> list[int]:
-    """For how much of each claim for unusable goods of a line nothing is owed.
+class Happened(NamedTuple):
+    """What happened to a line that bears on what is owed for its unusable goods, thousandths.
 
-    `claims` are (quantity, whether something was credited for it), `lost` is what of the line is
-    lacking still, all in thousandths. Owed is what is lacking: what is sent once more is charged
-    instead, and what came unusable beyond the order never was. What was credited was owed; of the
-    others the earlier goes first.
-
-    >>> not_owed([(1000, False), (2000, False)], 1000)
-    [0, 2000]
+    `lost` is by how much what is lacking grew, or shrank where goods are sent once more. A claim
+    has its key and its quantity; with `credited` it is the credit of that claim.
     """
-    left = max(0, lost - sum(quantity for quantity, credited in claims if credited))
-    found = []
-    for quantity, credited in claims:
-        owed = quantity if credited else min(quantity, left)
-        left -= 0 if credited else owed
-        found.append(quantity - owed)
-    return found
+
+    lost: int = 0
+    claim: int = 0
+    quantity: int = 0
+    credited: bool = False
+
+
+def not_owed(events: Sequence[Happened], lost: int) -> dict[int, int]:
+    """For how much of each claim for unusable goods of a line nothing is owed, by its key.
+
+    `events` are in the order of time, `lost` is what of the line is lacking now. A claim is owed
+    for what is lacking and not claimed yet; what came unusable beyond the order was never charged.
+    What is sent once more goes to the oldest claim without a credit, then to what is not claimed,
+    and last to what was credited, which is charged once more. What comes unusable in its place is
+    lacking, and owed, anew. What was credited was owed.
+
+    >>> first = [Happened(lost=1000), Happened(claim=1, quantity=1000)]
+    >>> again = [Happened(lost=-1000), Happened(lost=1000), Happened(claim=2, quantity=1000)]
+    >>> not_owed([*first, *again], 1000)
+    {1: 1000, 2: 0}
+    """
+    asked: dict[int, int] = {}
+    owed: dict[int, int] = {}
+    credited: set[int] = set()
+    free = max(0, lost - sum(one.lost for one in events))
+    for one in events:
+        if one.credited:
+            credited.add(one.claim)
+        elif one.claim:
+            asked[one.claim] = one.quantity
+            owed[one.claim] = min(one.quantity, free)
+            free -= owed[one.claim]
+        elif one.lost > 0:
+            free += one.lost
+        else:
+            left = _taken(owed, [key for key in owed if key not in credited], -one.lost)
+            free, left = max(0, free - left), max(0, left - free)
+            _taken(owed, [key for key in owed if key in credited], left)
+    _taken(owed, [key for key in owed if key not in credited], sum(owed.values()) - lost)
+    return {key: 0 if key in credited else much - owed[key] for key, much in asked.items()}
+
+
+def _taken(owed: dict[int, int], keys: Sequence[int], much: int) -> int:
+    """Take so much off what is owed by some keys, in order; what is left of it."""
+    for key in keys:
+        some = max(0, min(owed[key], much))
+        owed[key] -= some
+        much -= some
+    return max(0, much)

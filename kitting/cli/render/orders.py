@@ -94,7 +94,10 @@ def _show_since(console: Console, view: OrderView, line: OrderLineView) -> None:
     told = discrepancies(line)
     for text in told:
         console.print(f"TELL THE SUPPLIER {line.item}: {text}")
-    if told and line.lost:
+    open_claim = any(
+        claim.of_unusable and claim.line == line.seq and not claim.credits for claim in view.claims
+    )
+    if line.lost and (line.damaged or line.wrong) and (told or open_claim):
         lost = format_quantity(line.lost, line.unit) + (" each" if line.unit == "each" else "")
         again = next_step(Action.ANNOUNCE, order=view.number, item=line.item, quantity=lost)
         text = f"{line.item} is LACKING until the supplier sends it once more"

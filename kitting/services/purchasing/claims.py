@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from sqlalchemy import Engine, func, or_, select
@@ -15,16 +15,23 @@ from kitting.facts.words import ClaimKind, MovementKind
 from kitting.services.bookings.states import find_booking
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.purchasing.claim_views import charge_of
+from kitting.services.purchasing.claimed_before import (
+    as_substitute,
+    came_as,
+    claimed,
+    cores_left,
+    not_sent_back,
+)
 from kitting.services.purchasing.order_times import require_after_order
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.stock.ledger import Move, post
 from kitting.services.stock.lots import find_item, require_amount
 from kitting.services.stock.natures import batch_of
-from kitting.services.stock.over_goods import OF_OVER, over_left
+from kitting.services.stock.over_goods import over_left
 from kitting.store import writing
 from kitting.tables.bookings import IN_KIT, Promise
 from kitting.tables.items import Item
-from kitting.tables.order_history import Claim, CreditNote, ReceiptGoods, ReceiptUndone
+from kitting.tables.order_history import Claim, ReceiptGoods, ReceiptUndone
 from kitting.tables.stock import Lot, Movement
 from kitting.tables.supply import OrderLine, PurchaseOrder, Receipt, Supplier
 from kitting.views.purchasing import OrderView
@@ -71,19 +78,20 @@ def claim(
         supplier = session.get_one(Supplier, order.supplier_id)
         lot = _lot(session, order, item, new)
         booking = find_booking(session, new.booking) if new.booking else None
-        line, expected = _judged(session, lines, new, (supplier, item, lot))
+        shares = _judged(session, lines, new, (supplier, item, lot))
         if lot is not None and new.kind is ClaimKind.RETURN:
             out = Move(
                 lot.id, MovementKind.RECEIVED, -new.quantity.thousandths,
                 note=f"{order.number}, sent back",
             )  # fmt: skip
             post(session, out, at)
-        session.add(
+        session.add_all(
             Claim(
-                order_line_id=line.id, at=at, kind=new.kind, quantity=new.quantity.thousandths,
+                order_line_id=line.id, at=at, kind=new.kind, quantity=much,
                 expected=expected, lot_id=lot and lot.id, booking_id=booking and booking.id,
                 why=new.why.strip(),
             )
+            for line, much, expected in shares
         )  # fmt: skip
         record(session, token, request, order.branch_id, at)
         session.flush()
@@ -93,10 +101,16 @@ def claim(
 
 
 def _lines(session: Session, order: PurchaseOrder, item: Item) -> Sequence[OrderLine]:
-    """The lines of an item, those first of which something came; raises UnknownNameError."""
+    """The lines of an item, or that it came for as a substitute; raises UnknownNameError.
+
+    Those first of which something came.
+    """
     lines = session.scalars(
         select(OrderLine)
-        .where(OrderLine.order_id == order.id, OrderLine.item_id == item.id)
+        .where(
+            OrderLine.order_id == order.id,
+            or_(OrderLine.item_id == item.id, as_substitute(item)),
+        )
         .order_by(OrderLine.received == 0, OrderLine.seq)
     ).all()
     if not lines:
@@ -145,33 +159,6 @@ def _lot(session: Session, order: PurchaseOrder, item: Item, new: NewClaim) -> L
 _With = tuple[Supplier, Item, Lot | None]
 
 
-def _claimed(session: Session, line: OrderLine, *kinds: ClaimKind, of_lots: bool | None) -> int:
-    """What was claimed of a line before, thousandths; not of what came beyond it."""
-    wanted = select(func.coalesce(func.sum(Claim.quantity), 0)).where(
-        Claim.order_line_id == line.id, Claim.kind.in_(kinds), ~OF_OVER
-    )
-    if of_lots is not None:
-        wanted = wanted.where(Claim.lot_id.is_not(None) if of_lots else Claim.lot_id.is_(None))
-    return int(session.scalar(wanted) or 0)
-
-
-def not_sent_back(session: Session, line: OrderLine, but: int | None = None) -> int:
-    """What of a line came usable and is neither sent back nor claimed under warranty, thousandths.
-
-    Claims that were refused, and the one `but`, do not count.
-    """
-    notes = select(func.sum(CreditNote.amount)).where(CreditNote.claim_id == Claim.id)
-    wanted = select(func.coalesce(func.sum(Claim.quantity), 0)).where(
-        Claim.order_line_id == line.id,
-        Claim.kind == ClaimKind.WARRANTY,
-        Claim.id != (but or 0),
-        func.coalesce(notes.scalar_subquery(), 1) > 0,
-    )
-    claimed = int(session.scalar(wanted) or 0)
-    back = _claimed(session, line, ClaimKind.RETURN, of_lots=True)
-    return max(0, line.received - back - claimed)
-
-
 def _is_over(session: Session, lot: Lot) -> bool:
     """Whether a lot is of what came too much."""
     over = select(ReceiptGoods.receipt_id).where(ReceiptGoods.over_lot_id == lot.id)
@@ -194,25 +181,38 @@ def _require_left(new: NewClaim, left: int, what: str, of_line: bool = True) -> 
 
 def _judged(
     session: Session, lines: Sequence[OrderLine], new: NewClaim, of: _With
-) -> tuple[OrderLine, int | None]:
-    """The first line that a claim may be of, and what is expected for it, minor units.
+) -> list[tuple[OrderLine, int, int | None]]:
+    """The lines that a claim is of, how much of each, and what is expected for it, minor units.
 
-    An item may stand on several lines: by the pack and singly, or kept of what came too much.
+    An item may stand on several lines: by the pack and singly, or kept of what came too much. It is
+    of the first line that has it all left; if none has, of each what that has left.
     """
-    refused: list[KittingError] = []
+    refused: list[tuple[OrderLine, KittingError]] = []
     for line in lines:
         try:
-            return line, _JUDGE[new.kind](session, line, new, of)
+            return [(line, new.quantity.thousandths, _JUDGE[new.kind](session, line, new, of))]
         except KittingError as error:
-            refused.append(error)
-    parts = [one.left for one in refused if isinstance(one, _BeyondLineError) and one.left]
-    if len(parts) > 1:
-        told = " and ".join(format_quantity(part, new.quantity.unit) for part in parts)
+            refused.append((line, error))
+    rooms = [
+        (line, one.left) for line, one in refused if isinstance(one, _BeyondLineError) and one.left
+    ]
+    if len(rooms) < 2:
+        raise refused[0][1]
+    left, unit = new.quantity.thousandths, new.quantity.unit
+    if left > sum(room for _, room in rooms):
+        told = " and ".join(format_quantity(room, unit) for _, room in rooms)
         raise KittingError(
             f"{new.item} stands on several lines of the order, which have {told} left for this,"
-            " no more. Claim what is of each line by itself"
+            " no more"
         )
-    raise refused[0]
+    shares = []
+    for line, room in rooms:
+        much = min(left, room)
+        left -= much
+        if much:
+            part = replace(new, quantity=Quantity(much, unit))
+            shares.append((line, much, _JUDGE[new.kind](session, line, part, of)))
+    return shares
 
 
 def _unusable(session: Session, line: OrderLine, new: NewClaim) -> int:
@@ -223,7 +223,7 @@ def _unusable(session: Session, line: OrderLine, new: NewClaim) -> int:
         .where(Receipt.order_line_id == line.id, ReceiptUndone.receipt_id.is_(None))
     )
     _require_left(
-        new, int(came or 0) - _claimed(session, line, ClaimKind.RETURN, of_lots=False),
+        new, int(came or 0) - claimed(session, line, ClaimKind.RETURN, of_lots=False),
         "came damaged or as another part and are not sent back yet; of what lies on a shelf"
         " name the lot",
     )  # fmt: skip
@@ -233,6 +233,11 @@ def _unusable(session: Session, line: OrderLine, new: NewClaim) -> int:
 def _returned(session: Session, line: OrderLine, new: NewClaim, of: _With) -> int | None:
     supplier, item, lot = of
     amount = new.quantity.thousandths
+    substitute = item.id != line.item_id
+    if lot is None and substitute:
+        raise KittingError(
+            f"{item.code} came in place of what was ordered, as good: name the lot that it lies in"
+        )
     if lot is None:
         return _unusable(session, line, new)
     if _is_over(session, lot):
@@ -240,28 +245,21 @@ def _returned(session: Session, line: OrderLine, new: NewClaim, of: _With) -> in
         what = "came too much and are neither kept nor sent back yet"
         _require_left(new, left, what, of_line=False)
         return 0  # more than ordered was never to be paid
-    if not line.returnable:
+    if not line.returnable and not substitute:
         raise KittingError(
             f"{supplier.name} sells {item.code} without return. If it is faulty, claim it under"
             " warranty"
         )
     _require_left(
-        new, not_sent_back(session, line),
+        new, not_sent_back(session, line, item.id),
         "of it came usable and are neither sent back nor claimed under warranty yet",
     )  # fmt: skip
-    if supplier.restocking is None:
-        return None
+    if supplier.restocking is None or substitute:
+        return None  # what the supplier keeps is stated of what was ordered, of nothing else
     charge = charge_of(line)
     # The share is kept of the price; the core goes back whole, once (common practice, no source).
     kept = charge.goods(amount) * (_WHOLE - supplier.restocking) // _WHOLE
-    return kept + charge.cores(min(amount, _cores_left(session, line)))
-
-
-def _cores_left(session: Session, line: OrderLine) -> int:
-    """Of how much of a line the core is not refunded yet, with what was sent back (thousandths)."""
-    handed_in = _claimed(session, line, ClaimKind.CORE, of_lots=None)
-    sent_back = _claimed(session, line, ClaimKind.RETURN, of_lots=True)
-    return max(0, line.received - handed_in - sent_back)
+    return kept + charge.cores(min(amount, cores_left(session, line)))
 
 
 def _core(session: Session, line: OrderLine, new: NewClaim, of: _With) -> int | None:
@@ -272,7 +270,7 @@ def _core(session: Session, line: OrderLine, new: NewClaim, of: _With) -> int | 
         raise KittingError(
             f"{of[1].code}: a core is counted by the pack of {format_quantity(pack, of[1].unit)}"
         )
-    left = _cores_left(session, line)
+    left = cores_left(session, line)
     _require_left(new, left, "have a core that is not handed in yet")
     return new.quantity.thousandths // pack * line.core
 
@@ -285,11 +283,10 @@ def _warranty(session: Session, line: OrderLine, new: NewClaim, of: _With) -> in
             f"lot {of[2].code} came too much and was not charged: nothing is owed for it. Send it"
             " back, or keep it first, so that it is charged"
         )
-    before = _claimed(session, line, ClaimKind.WARRANTY, of_lots=None)
-    before += _claimed(session, line, ClaimKind.RETURN, of_lots=True)
-    _require_left(
-        new, line.received - before, "of it came usable and are neither sent back nor claimed yet"
-    )
+    kinds = (ClaimKind.WARRANTY, ClaimKind.RETURN)
+    before = claimed(session, line, *kinds, of_lots=True, item=of[1].id)
+    left = came_as(session, line, of[1].id) - before
+    _require_left(new, left, "of it came usable and are neither sent back nor claimed yet")
     return charge_of(line).goods(new.quantity.thousandths)
 
 

@@ -16,12 +16,13 @@ from kitting.facts.names import same_number
 from kitting.facts.words import ClaimKind
 from kitting.services.db.idempotency import earlier, record
 from kitting.services.purchasing.claim_views import charge_of
-from kitting.services.purchasing.claims import not_sent_back
+from kitting.services.purchasing.claimed_before import not_sent_back
 from kitting.services.purchasing.order_times import require_after
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.stock.over_goods import OF_OVER
 from kitting.store import writing
 from kitting.tables.order_history import Claim, CreditNote
+from kitting.tables.stock import Lot
 from kitting.tables.supply import OrderLine, PurchaseOrder, Supplier
 from kitting.views.purchasing import OrderView
 
@@ -70,6 +71,12 @@ def credit(
         _require_new(order, claim, document, notes, supplier.currency)
         most = _most(session, claim, line)
         credited = sum(note.amount for note in notes)
+        if not amount.minor and 0 < most <= credited:
+            raise KittingError(
+                f"claim {claim.id} of {order.number} is credited in full,"
+                f" {format_money(credited, supplier.currency)}: there is nothing left to refuse",
+                then=[next_step(Action.SHOW_ORDER, order=order.number)],
+            )
         if amount.minor and not 0 < amount.minor <= most - credited:
             _refuse_beyond(order, claim, (most, credited), supplier.currency)
         session.add(
@@ -110,7 +117,9 @@ def _most(session: Session, claim: Claim, line: OrderLine) -> int:
         return charge.share(claim.quantity)
     if claim.kind is ClaimKind.CORE:
         return charge.cores(claim.quantity)
-    return charge.goods(min(claim.quantity, not_sent_back(session, line, but=claim.id)))
+    lot = claim.lot_id and session.get(Lot, claim.lot_id)
+    item = lot.item_id if lot else line.item_id
+    return charge.goods(min(claim.quantity, not_sent_back(session, line, item, but=claim.id)))
 
 
 def _require_new(

@@ -157,7 +157,7 @@ def find_order(session: Session, number: str) -> PurchaseOrder:
 
 
 def order_view(session: Session, order: PurchaseOrder, today: date | None = None) -> OrderView:
-    """An order as it stands, in eight statements; overdue as of `today`, if that is given."""
+    """An order as it stands, in at most nine statements; overdue by `today`, if given."""
     (view,) = _views(session, _ONE, order.id, today)
     return view
 
@@ -165,7 +165,7 @@ def order_view(session: Session, order: PurchaseOrder, today: date | None = None
 def list_orders(
     session: Session, branch_id: int | None = None, today: date | None = None
 ) -> tuple[OrderView, ...]:
-    """Orders, the newest last, in eight statements however many there are; as `order_view`."""
+    """Orders, the newest last, in at most nine statements; as `order_view`."""
     return _views(session, _ALL if branch_id is None else _OF_BRANCH, branch_id, today)
 
 
@@ -280,19 +280,26 @@ def _shown(
     """The lines: of what came too much, and of cores, only what is neither settled nor claimed."""
     settled: dict[str, int] = defaultdict(int)
     handed_in: dict[int, int] = defaultdict(int)
+    sent_back: dict[int, int] = defaultdict(int)
     for line in lines:
         settled[line.item] += since.kept.get(line.id, 0)
     for claim in claims:
         settled[claim.item] += claim.quantity if claim.of_over else 0
         handed_in[claim.line] += claim.quantity if claim.of_core else 0
+        sent_back[claim.line] += claim.quantity if claim.of_unusable else 0
     for line in lines:
         view = _line(line, head.currency, since)
         some = min(view.over, settled[line.item])
         settled[line.item] -= some
         here = line.received if head.cancelled_at is not None else line.quantity - line.lost
         core = charge_of(line).cores(max(0, here - handed_in[line.seq]))
+        # The same pieces may be both claimed and sent once more: what is surely told of.
+        told = max(sent_back[line.seq], sum(notice.again for notice in view.notices))
         yield replace(
-            view, over=view.over - some, core=Money(core, head.currency) if core else None
+            view,
+            over=view.over - some,
+            core=Money(core, head.currency) if core else None,
+            told=min(told, view.damaged + view.wrong),
         )
 
 

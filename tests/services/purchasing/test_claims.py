@@ -309,3 +309,10 @@ def test_the_core_that_comes_back_is_that_of_old_parts_not_handed_in(
     assert left(claimed(store, CORE, 5)) == pounds(1000)
     assert left(claimed(store, RETURN, 1, lot="R1")) == pounds(500)
     assert left(claimed(store, CORE, 1)) is None
+
+
+def test_what_is_credited_in_full_is_not_refused(here: Engine) -> None:
+    (one,) = claimed(here, WARRANTY, 1, lot="R1").claims
+    credit(here, "P0001", Credit(one.number, pounds(200), "CN-1"), TUESDAY)
+    with pytest.raises(KittingError, match=r"credited in full, £2\.00: there is nothing left"):
+        credit(here, "P0001", Credit(one.number, None, "L-1", "fitted dry"), TUESDAY)

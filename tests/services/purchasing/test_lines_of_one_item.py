@@ -97,12 +97,34 @@ def test_what_is_of_two_lines_is_claimed_of_each(two_lines: Engine) -> None:
         new = NewClaim(ClaimKind.RETURN, "RING", Quantity(much * 1000, "each"), "bent")
         return claim(two_lines, "P0001", new, TUESDAY)
 
-    for much in (3, 4):
-        with pytest.raises(KittingError, match="several lines of the order, which have 1 and 2"):
-            back(much)
-    back(2)
-    told = [(one.line, one.quantity, one.expected) for one in back(1).claims]
-    assert told == [(2, 2000, Money(180, "GBP")), (1, 1000, Money(100, "GBP"))]
+    with pytest.raises(KittingError, match="several lines of the order, which have 1 and 2"):
+        back(4)
+    told = [(one.line, one.quantity, one.expected) for one in back(3).claims]
+    assert told == [(1, 1000, Money(100, "GBP")), (2, 2000, Money(180, "GBP"))]
+    with pytest.raises(KittingError, match="0 came damaged or as another part"):
+        back(1)
+
+
+def test_what_one_line_has_left_is_claimed_of_that_line(two_lines: Engine) -> None:
+    came(two_lines, 0, damaged=3)
+    new = NewClaim(ClaimKind.RETURN, "RING", Quantity(2000, "each"), "bent")
+    (one,) = claim(two_lines, "P0001", new, TUESDAY).claims
+    assert (one.line, one.quantity, one.expected) == (2, 2000, Money(180, "GBP"))
+
+
+def test_a_return_of_a_lot_of_two_lines_leaves_the_shelf_once(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, shop({"X1": {"RING": 3}}))
+    priced(store, tmp_path, "prompt", "P-1,RING,1.00 GBP,1 each,yes", "P-2,RING,1.80 GBP,2 each,yes",
+           heading="part,item,price,pack,returns")  # fmt: skip
+    place_by_hand(store, HandOrder("prompt", {"P-1": 1, "P-2": 1}, "yard"), NOW)
+    came(store, 3)
+    new = NewClaim(ClaimKind.RETURN, "RING", Quantity(3000, "each"), "too many", "R1")
+    view = claim(store, "P0001", new, TUESDAY)
+    assert [(one.line, one.quantity) for one in view.claims] == [(1, 1000), (2, 2000)]
+    assert_ledger(store)
+    assert audit(store, TUESDAY).fine
 
 
 def test_what_filled_two_lines_at_once_is_taken_back_whole(two_lines: Engine) -> None:

@@ -143,8 +143,11 @@ class Life:
         named = lot if kind is WARRANTY or (kind is RETURN and self.luck.random() < 0.5) else None
         new = NewClaim(kind, item, Quantity(much * 1000, "each"), "test", named)
         view = claim(self.engine, "P0001", new, TUESDAY)
-        (number,) = {one.number for one in view.claims} - set(self.books.claims)
-        self.books.claims[number] = (kind, item, named is None, much)
+        new = [one for one in view.claims if one.number not in self.books.claims]
+        assert sum(one.quantity for one in new) == much * 1000
+        for one in new:
+            pieces = one.quantity // 1000
+            self.books.claims[one.number] = (kind, item, named is None, pieces)
 
     def credit(self) -> None:
         number = self.luck.choice(sorted(self.books.claims))

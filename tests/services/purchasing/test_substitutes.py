@@ -10,10 +10,15 @@ from sqlalchemy import Engine
 
 from helpers import NOW, assert_ledger, balances, booked, load, needed, priced, shop, stock
 from kitting.errors import KittingError
+from kitting.facts.money import Money
+from kitting.facts.units import Quantity
 from kitting.facts.verdicts import Aspect, Verdict
+from kitting.facts.words import ClaimKind
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
 from kitting.services.purchasing.corrections import take_back_receipt
+from kitting.services.purchasing.claims import NewClaim, claim
+from kitting.services.purchasing.credit_notes import Credit, credit
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.purchasing.orders import place
@@ -182,3 +187,31 @@ def test_who_has_the_substitute_from_elsewhere_keeps_it(ordered: Engine, tmp_pat
         ("SECOND", 2000, 0), ("FIRST", 0, 3000),
     ]  # fmt: skip
     assert audit(ordered, TUESDAY).fine
+
+
+def asked_back(kind: ClaimKind, item: str, much: int, lot: str | None = "S1") -> NewClaim:
+    return NewClaim(kind, item, Quantity(much * 1000, "each"), "test", lot)
+
+
+def test_a_substitute_is_sent_back_and_claimed_as_what_it_is(ordered: Engine) -> None:
+    """Three SECOND came for FIRST at £0.40: one goes back, one fails, one is left."""
+    came(ordered, "SECOND", 3)
+    view = claim(ordered, "P0001", asked_back(ClaimKind.RETURN, "SECOND", 1), TUESDAY)
+    assert [(c.item, c.lot, c.expected) for c in view.claims] == [("SECOND", "S1", None)]
+    assert balances(ordered) == {("yard", "SECOND", "S1"): (2000, 2000)}
+    view = claim(ordered, "P0001", asked_back(ClaimKind.WARRANTY, "SECOND", 1), TUESDAY)
+    assert (view.claims[1].item, view.claims[1].expected) == ("SECOND", Money(40, "GBP"))
+    view = credit(ordered, "P0001", Credit(view.claims[0].number, Money(40, "GBP"), "C1"), TUESDAY)
+    assert view.credited == Money(40, "GBP")
+    with pytest.raises(KittingError, match="1 of it came usable"):
+        claim(ordered, "P0001", asked_back(ClaimKind.WARRANTY, "SECOND", 2), TUESDAY)
+    assert_ledger(ordered)
+    assert audit(ordered, TUESDAY).fine
+
+
+def test_a_return_of_a_substitute_names_its_lot(ordered: Engine) -> None:
+    came(ordered, "SECOND", 3)
+    with pytest.raises(KittingError, match="SECOND came in place of what was ordered, as good"):
+        claim(ordered, "P0001", asked_back(ClaimKind.RETURN, "SECOND", 1, None), TUESDAY)
+    with pytest.raises(KittingError, match="nothing came with P0001"):
+        claim(ordered, "P0001", asked_back(ClaimKind.RETURN, "FIRST", 1), TUESDAY)
