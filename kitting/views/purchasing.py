@@ -236,7 +236,8 @@ class PurchaseView:
     chance asked for. `tax_mixed` are the suppliers compared, each with whether tax is in its
     prices, where that is not the same for all. Before there is a booking, `bookings` is empty,
     `car` and `jobs` are what was asked for, `booked` what of it is booked already, and what is
-    wanted or whole names the car. `rates` are those stated by which prices were converted.
+    wanted or whole names the car. `rates` are those stated by which prices were converted,
+    `rates_unused` the currencies of those by which none was.
     """
 
     bookings: tuple[str, ...]
@@ -267,6 +268,7 @@ class PurchaseView:
     jobs: tuple[str, ...] = ()
     booked: tuple[BookedJobView, ...] = ()
     rates: tuple[RateView, ...] = ()
+    rates_unused: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
