@@ -270,6 +270,11 @@ class PurchaseView:
     rates: tuple[RateView, ...] = ()
     rates_unused: tuple[str, ...] = ()
 
+    @property
+    def sure(self) -> bool:
+        """Whether all is in time with the chance asked for, proven: no van is counted on."""
+        return self.chance >= self.asked and not self.doubts and not self.vans
+
 
 @dataclass(frozen=True, slots=True)
 class OrderLineView:
