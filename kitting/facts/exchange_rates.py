@@ -13,7 +13,7 @@ from kitting.facts.bounds import possible_day
 from kitting.facts.money import minor_digits
 
 FRESH_DAYS = 7  # a rate that is older is told to be (our choice)
-_RATE = re.compile(r"([A-Za-z]{3})=([0-9]{1,7}(?:\.[0-9]{1,9})?)@(\d{4}-\d{2}-\d{2})")
+_RATE = re.compile(r"([A-Za-z]{3})=([0-9]{1,7}(?:\.[0-9]{1,9})?)@([0-9]{4}-[0-9]{2}-[0-9]{2})")
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,22 +24,26 @@ class StatedRate:
     value: str
     on: date
 
-    @property
-    def factor(self) -> Fraction:
-        """The rate, exact."""
-        return Fraction(self.value)
+    def ratio(self, into: str) -> Fraction:
+        """What a minor unit is in minor units of another currency, exact.
+
+        >>> StatedRate("GBP", "190.5", date(2026, 11, 20)).ratio("JPY")
+        Fraction(381, 200)
+        """
+        scale = Fraction(10) ** (minor_digits(into) - minor_digits(self.currency))
+        return Fraction(self.value) * scale
 
     def convert(self, minor: int, into: str) -> int:
         """Minor units in another currency, halves up; what costs anything never becomes nothing.
+
+        A sum is converted as one: prices that are rounded first and added after come to another.
 
         >>> StatedRate("EUR", "0.855", date(2026, 11, 20)).convert(1000, "GBP")
         855
         >>> StatedRate("GBP", "190.5", date(2026, 11, 20)).convert(100, "JPY")
         191
         """
-        scale = Fraction(10) ** (minor_digits(into) - minor_digits(self.currency))
-        exact = minor * self.factor * scale
-        rounded = int(2 * exact + 1) // 2
+        rounded = int(2 * minor * self.ratio(into) + 1) // 2
         return max(1, rounded) if minor > 0 else rounded
 
     def age(self, today: date) -> int:
@@ -50,10 +54,15 @@ class StatedRate:
 def parse_exchange_rate(text: str, today: date) -> StatedRate:
     """Read "EUR=0.86@2026-11-20". Raises FigureError, also for a day to come."""
     match = _RATE.fullmatch(text.strip()) if len(text) <= 60 else None
-    if match is None or not Fraction(match[2]):
+    if match is None:
         raise FigureError(
             f"{text[:40]!r} is no rate; write for example 'EUR=0.86@2026-11-20': what 1 EUR is in"
             " the currency that is bought in, and of which day the rate is"
+        )
+    if not Fraction(match[2]):
+        raise FigureError(
+            f"{text[:40]!r}: a rate is above 0; write what 1 {match[1].upper()} is in the currency"
+            " that is bought in"
         )
     try:
         on = possible_day(date.fromisoformat(match[3]))
@@ -81,13 +90,21 @@ class PricedIn:
 AS_USUAL = PricedIn()
 
 
+def of_its_own(currency: str) -> str:
+    """What is said of a rate of the currency that is bought in."""
+    return (
+        f"a rate is stated of {currency}, in which is bought; state what 1 of the other currency is"
+        f" in {currency}, or leave it out"
+    )
+
+
 def priced_in(currency: str | None, rates: Iterable[StatedRate]) -> PricedIn:
     """What is asked of prices; raises FigureError for two rates of one currency, or one of its own.
 
-    >>> priced_in("GBP", [StatedRate("GBP", "1.1", date(2026, 11, 20))])
+    >>> priced_in("GBP", [StatedRate("GBP", "1.1", date(2026, 11, 20))])  # doctest: +ELLIPSIS
     Traceback (most recent call last):
     ...
-    kitting.errors.FigureError: a rate is stated of GBP, in which is bought; leave it out
+    kitting.errors.FigureError: a rate is stated of GBP, in which is bought; state ...
     """
     found = tuple(rates)
     codes = [rate.currency for rate in found]
@@ -95,5 +112,5 @@ def priced_in(currency: str | None, rates: Iterable[StatedRate]) -> PricedIn:
         if codes.count(code) > 1:
             raise FigureError(f"two rates are stated of {code}; state the one that holds")
         if code == currency:
-            raise FigureError(f"a rate is stated of {code}, in which is bought; leave it out")
+            raise FigureError(of_its_own(code))
     return PricedIn(currency, found)

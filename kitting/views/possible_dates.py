@@ -76,5 +76,5 @@ class DatesView:
 
     @property
     def safe(self) -> bool:
-        """Whether there is a safe date."""
-        return self.earliest is not None and not self.doubts
+        """Whether a safe date is proven: none is that counts on a van."""
+        return self.earliest is not None and not self.doubts and not self.vans

@@ -237,7 +237,8 @@ class PurchaseView:
     chance asked for. `tax_mixed` are the suppliers compared, each with whether tax is in its
     prices, where that is not the same for all. Before there is a booking, `bookings` is empty,
     `car` and `jobs` are what was asked for, `booked` what of it is booked already, and what is
-    wanted or whole names the car. `rates` are those stated by which prices were converted.
+    wanted or whole names the car. `rates` are those stated by which prices were converted,
+    `rates_unused` the currencies of those by which none was.
     """
 
     bookings: tuple[str, ...]
@@ -268,6 +269,12 @@ class PurchaseView:
     jobs: tuple[str, ...] = ()
     booked: tuple[BookedJobView, ...] = ()
     rates: tuple[RateView, ...] = ()
+    rates_unused: tuple[str, ...] = ()
+
+    @property
+    def sure(self) -> bool:
+        """Whether all is in time with the chance asked for, proven: no van is counted on."""
+        return self.chance >= self.asked and not self.doubts and not self.vans
 
 
 @dataclass(frozen=True, slots=True)

@@ -215,6 +215,12 @@ def rates_stated(rates: Iterable[RateView]) -> Iterator[str]:
         )
 
 
+def rates_not_used(currencies: Iterable[str]) -> Iterator[str]:
+    """The stated rates by which nothing was converted: "RATE NOT USED: …"."""
+    for currency in currencies:
+        yield f"RATE NOT USED: no offer of what is lacking is in {currency}"
+
+
 def tax_mixed(compared: Iterable[tuple[str, bool | None]]) -> Iterator[str]:
     """That prices with and without tax were compared as they stand; nothing where they agree."""
     words = {True: "with tax", False: "without tax", None: "not stated"}

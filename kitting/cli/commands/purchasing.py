@@ -130,8 +130,9 @@ def buy(
 
     Each booking is judged at its own date: goods have to be there one working day before it. What
     is free on the shelf or comes free is counted first. Exit code 3 when nothing that can be bought
-    comes in time with the chance asked for, or where the kit is not fine even so. Of a car (or with
-    --model of any car) and its jobs it tells what a booking of them would buy, and orders nothing.
+    comes in time with the chance asked for, where that hangs on a van, or where the kit is not fine
+    even so. Of a car (or with --model of any car) and its jobs it tells what a booking of them
+    would buy, and orders nothing.
 
     Example: kitting buy B0001 --sure 90% --now "2026-04-02 14:20"
     """
@@ -187,7 +188,7 @@ def _priced(currency: str | None, rates: Sequence[str], at: datetime) -> PricedI
 def _answer(view: PurchaseView, *, as_json: bool) -> None:
     if as_json:
         print_json(view)
-    if view.chance < view.asked or view.doubts:
+    if not view.sure:
         raise typer.Exit(NO)
 
 
@@ -222,8 +223,8 @@ def dates(
 
     A car and its jobs need no booking: nothing is written, and the answer is what a booking of them
     would get. Nor do jobs on a model need a car: where they hang on a variant, that is told instead
-    of a date. Exit code 3 when no date within reach is safe, or the kit is not fine even when all
-    is there.
+    of a date. Exit code 3 when no date within reach is safe, where it is if a van keeps its day, or
+    the kit is not fine even when all is there.
 
     Example: kitting dates "PELL 117" J1 J2 --branch upper --now "2026-04-02 14:20"
     """

@@ -40,6 +40,7 @@ from kitting.wording.purchasing import (
     packets_not_compared,
     packs_or_pieces,
     parcel_sum,
+    rates_not_used,
     rates_stated,
     reasons,
     tax_mixed,
@@ -137,6 +138,8 @@ def _awaited(console: Console, view: PurchaseView) -> None:
         console.print(awaited(one, view.now.date()))
     for van in view.vans:
         console.print(van_coming(van))
+    for text in rates_not_used(view.rates_unused):
+        console.print(text)
 
 
 def _lack(view: LackView) -> str:

@@ -12,11 +12,11 @@ from sqlalchemy.orm import Session
 from kitting.calc.advice.at_hand import AtHand
 from kitting.calc.advice.spare_costs import PIECE, Way, spare_costs
 from kitting.calc.advice.spares import Line
-from kitting.errors import KittingError
 from kitting.facts.verdicts import Doubt
 from kitting.facts.words import NeedRule, Rule
 from kitting.services.advice.inspection_risks import Risk, openings, read_risks, ways
 from kitting.services.advice.spare_stock import When, read_at_hand
+from kitting.services.bookings.booking import refuse_open
 from kitting.services.bookings.kit_record import request_of
 from kitting.services.bookings.requirements import needs_of
 from kitting.services.bookings.states import find_booking
@@ -114,11 +114,8 @@ def case_of(session: Session, work: Work, now: datetime) -> Case:
     owner = find_branch(session, work.branch)
     kit = _kit(session, owner, work, now)
     facts = kit.planned
-    if facts.open_splits:
-        raise KittingError(
-            "a variant is not settled yet, so what may fail is not known. See the plan"
-        )
     planned = plan_view(facts)
+    refuse_open(planned, work.model, "be weighed for")
     risks, unknown = read_risks(session, facts)
     needs = needs_of(planned)
     found = find_items(session, sorted({code for code, _ in needs}))

@@ -132,18 +132,27 @@ def _written(
     )
 
 
-def refuse_open(planned: PlanView) -> None:
-    """Raise KittingError while a variant of a plan is not settled: nothing is promised past it."""
+def refuse_open(planned: PlanView, model: str | None = None, what: str = "be booked for") -> None:
+    """Raise KittingError while a variant of a plan is not settled: nothing is promised past it.
+
+    `what` cannot be done of these jobs; `model` is its code where no car is named.
+    """
     if planned.unresolved:
         checks = "; ".join(f"{u.question} {u.check}" for u in planned.unresolved)
         car = planned.vehicle.registration
         if not car:
+            named = {} if model is None else {"model": model}
             raise KittingError(
-                f"{planned.vehicle.called}: for these jobs the car has to be known: {checks}",
-                then=[next_step(Action.ADD_CAR)],
-            )
+                f"{planned.vehicle.called}: for these jobs the car has to be known:"
+                f" {checks.rstrip('. ')}. Once that is settled name the car instead of its model",
+                then=[
+                    next_step(Action.ADD_CAR, **named),
+                    *(next_step(Action.SETTLE_VARIANT, variant=u.split)
+                      for u in planned.unresolved),
+                ],
+            )  # fmt: skip
         raise KittingError(
-            f"{car} cannot be booked for these jobs yet: {checks}",
+            f"{car} cannot {what} these jobs yet: {checks}",
             then=[
                 next_step(Action.SETTLE_VARIANT, registration=f'"{car}"', variant=u.split)
                 for u in planned.unresolved

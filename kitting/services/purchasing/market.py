@@ -15,11 +15,16 @@ from kitting.calc.purchasing.sourcing import Delivery, Price
 from kitting.calc.purchasing.sourcing import Offer as PricedOffer
 from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.errors import KittingError
-from kitting.facts.exchange_rates import AS_USUAL, PricedIn, StatedRate
+from kitting.facts.exchange_rates import AS_USUAL, PricedIn, StatedRate, of_its_own
 from kitting.facts.money import Money
 from kitting.services.calendars import calendar_of
 from kitting.services.db.sync import chunks
-from kitting.services.purchasing.converted import converted, converted_offer, converted_terms
+from kitting.services.purchasing.converted import (
+    each_minor,
+    offer_in_parts,
+    parts_of,
+    terms_in_parts,
+)
 from kitting.services.purchasing.supplier_terms import SupplierTerms, read_suppliers
 from kitting.tables.items import Item
 from kitting.tables.supply import Branch, Offer, OfferPrice
@@ -54,7 +59,7 @@ class MarketItem:
 
 @dataclass(frozen=True, slots=True)
 class Quote:
-    """A line of a price list: `pack` in thousandths, `core` in minor units per pack.
+    """A line of a price list: `pack` in thousandths, `core` per pack, in its supplier's currency.
 
     `typical` and `late` are working days, None where the supplier's usual ones hold.
     """
@@ -100,8 +105,9 @@ class Market:
 
     `currency` is that of every price; without an offer that of the branch. Offers in other
     currencies are left out: `elsewhere` names those of an item, `left_out` their suppliers. By a
-    stated rate they are in, converted: `rates` has those that were used, by supplier, and `own_*`
-    what an offer costs and a supplier asks for in the supplier's own currency.
+    stated rate they are in: `rates` has those that were used, by supplier, and `own_*` what an
+    offer costs and a supplier asks for in its own currency. What `priced` offers cost and the
+    `suppliers` of parcels ask for is in `parts` of a minor unit, so that it is exact at any rate.
     """
 
     now: datetime
@@ -116,8 +122,8 @@ class Market:
     left_out: tuple[tuple[str, str], ...] = ()
     rates: Mapping[int, StatedRate] = field(default_factory=dict)
     own_priced: Mapping[int, PricedOffer] = field(default_factory=dict)
-    own_cores: Mapping[int, int | None] = field(default_factory=dict)
     own_terms: Mapping[int, SupplierTerms] = field(default_factory=dict)
+    parts: int = 1
 
     @property
     def tax_mixed(self) -> tuple[tuple[str, bool | None], ...]:
@@ -127,9 +133,14 @@ class Market:
         mixed = len({included for _, included in found}) > 1
         return tuple(sorted(found, key=lambda pair: pair[0])) if mixed else ()
 
-    def money(self, minor: int) -> Money:
-        """An amount in the currency of the market."""
-        return Money(minor, self.currency)
+    def money(self, amount: int) -> Money:
+        """An amount in parts of a minor unit, rounded to whole ones, halves up."""
+        return Money((2 * amount + self.parts) // (2 * self.parts), self.currency)
+
+    def told(self, supplier: int, minor: int) -> Money:
+        """A sum of a supplier's own currency in that of the market, rounded once, here."""
+        rate = self.rates.get(supplier)
+        return Money(minor if rate is None else rate.convert(minor, self.currency), self.currency)
 
     def deliveries(self, by: date) -> list[Delivery]:
         """Every parcel with the chance that it is here by a date."""
@@ -197,7 +208,7 @@ def read_market(
     The number of statements is fixed for each 500 items and for each 500 offers. No rate is known
     here: of several currencies the one that is named counts, else the branch's, else (without a
     stated rate) the one in which the most of these items are offered; offers in the others are
-    converted by the rate that somebody states, price by price, or left out and told. Raises
+    compared exactly by the rate that somebody states, or left out and told. Raises
     KittingError for a rate of the currency that is bought in.
     """
     wanted = sorted(items)
@@ -212,7 +223,7 @@ def read_market(
         branch.currency if priced.rates else _currency(listed.values(), suppliers, branch.currency)
     )
     if priced.rate(chosen) is not None:
-        raise KittingError(f"a rate is stated of {chosen}, in which is bought; leave it out")
+        raise KittingError(of_its_own(chosen))
     rates = {
         key: rate
         for key, one in suppliers.items()
@@ -225,22 +236,19 @@ def read_market(
     }
     others = [quote for key, quote in listed.items() if key not in quotes]
     own_terms = suppliers
-    suppliers = {
-        key: converted_terms(one, rates.get(key), chosen) for key, one in suppliers.items()
-    }
+    parts = parts_of(rates.values(), chosen)
+    each = {key: each_minor(rates.get(key), chosen, parts) for key in suppliers}
+    suppliers = {key: terms_in_parts(one, each[key]) for key, one in suppliers.items()}
     parcels, parcel_of = _parcels(quotes.values(), suppliers)
     own_priced = _priced(session, quotes, parcel_of)
-    rate_of = {key: rates.get(quote.supplier) for key, quote in quotes.items()}
     return Market(
         now=now,
         own=calendar_of(branch.country, branch.subdivision, {}, now),
         currency=chosen,
-        offers={
-            key: replace(quote, core=converted(quote.core, rate_of[key], chosen))
-            for key, quote in quotes.items()
-        },
+        offers=quotes,
         priced={
-            key: converted_offer(offer, rate_of[key], chosen) for key, offer in own_priced.items()
+            key: offer_in_parts(offer, each[quotes[key].supplier])
+            for key, offer in own_priced.items()
         },
         parcels=parcels,
         items={
@@ -255,8 +263,8 @@ def read_market(
         ),
         rates={key: rate for key, rate in rates.items() if key in selling},
         own_priced=own_priced,
-        own_cores={key: quote.core for key, quote in quotes.items()},
         own_terms=own_terms,
+        parts=parts,
     )
 
 

@@ -197,7 +197,7 @@ def _order(
                 lost=0,
                 promised=0,
                 returnable=quote.returnable,
-                core=market.own_cores[line.offer],
+                core=quote.core,
                 due=parcel.comes(market.now) if parcel.own else None,
                 due_late=parcel.comes(market.now, LATE) if parcel.own else None,
             )

@@ -13,6 +13,7 @@ from kitting.calc.purchasing.sourcing import Purchase, Worth, source
 from kitting.calc.purchasing.sourcing_by_days import source_by_days
 from kitting.calc.stock.storage import fitted_on
 from kitting.facts.exchange_rates import AS_USUAL, PricedIn
+from kitting.facts.money import Money
 from kitting.facts.words import MovementKind
 from kitting.services.purchasing.alternatives import alternatives
 from kitting.services.purchasing.asked import Asked
@@ -29,6 +30,7 @@ from kitting.services.purchasing.purchase_view import (
     parcels,
     rates_told,
 )
+from kitting.services.purchasing.rates_unused import rates_unused
 from kitting.services.purchasing.short_facts import Shortage
 from kitting.services.purchasing.shortages import read_wanting
 from kitting.services.purchasing.transfer_advice import transfer_advice
@@ -142,6 +144,7 @@ def proposal(
         left_out=market.left_out,
         tax_mixed=market.tax_mixed,
         rates=rates_told(market),
+        rates_unused=rates_unused(session, market, priced.rates),
         whole=asked.whole(coming.chances if not any(coming.needs) else ()),
     )
     late = tuple(coming.late)
@@ -168,12 +171,13 @@ def proposal(
         0.0 if day in missing else own * waited
         for day, (own, waited) in enumerate(zip(found.relied.chances, coming.chances, strict=True))
     )
+    ordered = parcels(bought)
     view = replace(
         view,
         chance=min(chances),
         whole=asked.whole(chances),
-        total=market.money(found.purchase.spent),
-        parcels=parcels(bought),
+        total=Money(sum(one.total.minor for one in ordered), market.currency),
+        parcels=ordered,
         others=others(bought),
         extras=extras(market, found.purchase, None if richer is None else richer.purchase),
     )

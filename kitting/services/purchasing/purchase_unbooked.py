@@ -40,7 +40,7 @@ def buy_unbooked(
         raise KittingError(f"{day} is past; name a day from {now.date()} on")
     asked = PlanRequest(request.registration, tuple(request.jobs), day, model=request.model)
     case = plan_unbooked(session, owner, asked, now)
-    refuse_open(case.view)
+    refuse_open(case.view, request.model)
     called = case.view.vehicle.called
     wanting = wanting_unbooked(case, owner)
     wanting = replace(wanting, bookings=(replace(wanting.bookings[0], number=called),))

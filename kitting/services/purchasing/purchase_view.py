@@ -13,6 +13,7 @@ from kitting.calc.purchasing.delivery import Terms, arrival, chance_by, next_cut
 from kitting.calc.purchasing.sourcing import Limits, Line, Purchase
 from kitting.calc.purchasing.sourcing_by_days import Scheduled, source_by_days
 from kitting.calc.purchasing.sourcing_case import fewest_packs, price_each
+from kitting.errors import KittingError
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason, because
 from kitting.facts.units import Quantity
@@ -98,30 +99,35 @@ def _order(found: Found, parcels: Sequence[Parcel]) -> ParcelView:
     keys = {parcel.key: parcel for parcel in parcels}
     lines = [line for line in found.purchase.lines if market.priced[line.offer].delivery in keys]
     goods = sum(line.minor for line in lines)
-    carriage = sum(paid for key, paid in found.purchase.carriage if key in keys)
+    shown = tuple(
+        _line(found, line, (keys[market.priced[line.offer].delivery], goods)) for line in lines
+    )
+    # Every sum is of what is shown: each line is rounded once, and so is the carriage.
+    of_goods = sum(line.total.minor for line in shown)
+    paid = sum(some for key, some in found.purchase.carriage if key in keys)
+    carriage = market.told(supplier.id, own_carriage(market, supplier.id, lines))
+    total = Money(of_goods + carriage.minor, market.currency)
     cutoff = next_cutoff(market.now, terms)
     return ParcelView(
         supplier=supplier.code,
         supplier_name=supplier.name,
-        lines=tuple(
-            _line(found, line, (keys[market.priced[line.offer].delivery], goods)) for line in lines
-        ),
-        goods=market.money(goods),
-        carriage=market.money(carriage),
-        carriage_note=carriage_note(market, parcels[0], goods, carriage),
-        total=market.money(goods + carriage),
+        lines=shown,
+        goods=Money(of_goods, market.currency),
+        carriage=carriage,
+        carriage_note=carriage_note(market, parcels[0], goods, paid),
+        total=total,
         cutoff=cutoff,
         minutes_left=terms.clock.minutes(market.now, cutoff),
         there=cutoff_there(terms, cutoff),
         arrives=max(parcel.comes(market.now) for parcel in parcels),
         late=max(parcel.comes(market.now, LATE) for parcel in parcels),
-        tax=tax_view(supplier.tax, market.money(goods + carriage), market.now.date()),
+        tax=tax_view(supplier.tax, total, market.now.date()),
         latest_useful=min(found.useful(key) for key in keys),
         chance=prod(_chance(found, parcel) for parcel in parcels),
         slip=max(_slip(market, cutoff, parcel) for parcel in parcels),
         own_total=_own_total(market, supplier, lines),
-        cores=market.money(
-            sum(line.packs * (market.offers[line.offer].core or 0) for line in lines)
+        cores=market.told(
+            supplier.id, sum(line.packs * (market.offers[line.offer].core or 0) for line in lines)
         ),
     )
 
@@ -138,7 +144,9 @@ def rates_told(market: Market) -> tuple[RateView, ...]:
 def own_price(market: Market, line: Line) -> int:
     """What a pack of a line costs in the supplier's own currency, minor units."""
     price = price_each(market.own_priced[line.offer], line.packs)
-    return line.minor // line.packs if price is None else price
+    if price is None:
+        raise KittingError(f"{line.packs} packs of {market.offers[line.offer].part} have no price")
+    return price
 
 
 def own_carriage(market: Market, supplier: int, lines: Sequence[Line]) -> int:
@@ -174,7 +182,10 @@ def _slip(market: Market, cutoff: datetime, parcel: Parcel) -> int:
 
 
 def carriage_note(market: Market, parcel: Parcel, goods: int, carriage: int) -> Reason | None:
-    """Why there is no carriage, or how much more of goods would save it; None where neither is."""
+    """Why there is no carriage, or how much more of goods would save it; None where neither is.
+
+    `goods` and `carriage` are in parts of the market.
+    """
     free = parcel.supplier.carriage_free
     if free is None or not parcel.supplier.carriage:
         return None
@@ -186,10 +197,14 @@ def carriage_note(market: Market, parcel: Parcel, goods: int, carriage: int) -> 
 
 
 def _line(found: Found, line: Line, within: tuple[Parcel, int]) -> BuyLineView:
-    """A line of a parcel whose goods come to so much (minor units)."""
+    """A line of a parcel whose goods come to so much (parts of the market).
+
+    The sum is converted as one and rounded once: the price of a pack is rounded by itself.
+    """
     market, parcel = found.market, within[0]
     quote = market.offers[line.offer]
     item = market.items[quote.item]
+    each = own_price(market, line)
     return BuyLineView(
         part=quote.part,
         item=item.code,
@@ -199,10 +214,10 @@ def _line(found: Found, line: Line, within: tuple[Parcel, int]) -> BuyLineView:
         packs=line.packs,
         pack=quote.pack,
         ordered=line.packs * quote.pack,
-        price=market.money(line.minor // line.packs),
-        total=market.money(line.minor),
+        price=market.told(quote.supplier, each),
+        total=market.told(quote.supplier, line.packs * each),
         returnable=quote.returnable,
-        core=None if quote.core is None else market.money(quote.core),
+        core=None if quote.core is None else market.told(quote.supplier, quote.core),
         why=_why(found, item.id, line, within),
         arrives=parcel.comes(market.now),
         late=parcel.comes(market.now, LATE),

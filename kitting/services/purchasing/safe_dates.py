@@ -130,7 +130,7 @@ def dates_unbooked(
     found = tuple(_next_days(own, first, days))
     asked = PlanRequest(request.registration, tuple(request.jobs), found[0], model=request.model)
     case = plan_unbooked(session, owner, asked, now)
-    refuse_open(case.view)
+    refuse_open(case.view, request.model)
     doubts = tuple(OpenDoubtView(None, one) for one in open_doubts_unbooked(session, case))
     kits = _Kits(wanting_unbooked(case, owner), found, doubts)
     return replace(

@@ -11,7 +11,7 @@ import pytest
 from sqlalchemy import Engine, func, select
 
 from helpers import NOW, counted, listed, load, priced, shop
-from kitting.actions import Action
+from kitting.actions import Action, next_step
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.reasons import Reason
 from kitting.facts.words import DateState
@@ -217,4 +217,12 @@ def test_a_variant_of_a_model_asks_for_the_car(lite_garage: Engine) -> None:
         ) as no,
     ):
         dates_unbooked(session, CarRequest("", ["J2"], "upper", model="pell"), NOW)
-    assert [step.action for step in no.value.then] == [Action.ADD_CAR]
+    settled = [
+        next_step(Action.ADD_CAR, model="pell"),
+        next_step(Action.SETTLE_VARIANT, variant="cooler"),
+    ]
+    assert list(no.value.then) == settled
+    with reading(lite_garage) as session, pytest.raises(KittingError) as unknown:
+        completion_chance(session, Work("", ["J2"], LATER, "upper", model="pell"), NOW)
+    assert str(unknown.value) == str(no.value)
+    assert list(unknown.value.then) == settled

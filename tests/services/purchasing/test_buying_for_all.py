@@ -145,6 +145,8 @@ def test_p10_a_transfer_on_its_way_is_counted_and_promised_when_it_arrives(
     with reading(store) as session:
         found = dates(session, ["B0001"], NOW, 0.95)
     assert found.vans == view.vans
+    assert found.earliest is not None
+    assert (found.safe, view.sure) == (False, False)
     out = StringIO()
     show_dates(Console(file=out, width=400, markup=False), found)
     assert "The chances are at most these:\n  2 × RING comes from quay by van" in out.getvalue()
@@ -156,6 +158,9 @@ def test_p10_a_transfer_on_its_way_is_counted_and_promised_when_it_arrives(
     assert {day.state for day in found.dates if day.on > date(2026, 4, 8)} == {DateState.SAFE}
     assert {day.cost for day in found.dates} <= {None, found.dates[0].cost}
     arrive(store, number, NOW + timedelta(hours=3))
+    with reading(store) as session:
+        assert dates(session, ["B0001"], NOW, 0.95).safe
+    assert bought(store, "B0001").sure
     line = needed(shown(store, "B0001"), "RING")
     assert (line.short, [one.lot for one in line.sources]) == (0, ["A"])
     assert_ledger(store)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from datetime import date, datetime
+from decimal import ROUND_HALF_UP, Decimal
 from io import StringIO
 from pathlib import Path
 
@@ -14,7 +15,7 @@ from sqlalchemy import Engine, update
 
 from helpers import NOW, SUPPLY, booked, load, priced, shop, stock
 from kitting.actions import Action, next_step
-from kitting.cli.render.purchasing import show_dates
+from kitting.cli.render.purchasing import show_dates, show_purchase
 from kitting.errors import FigureError, KittingError
 from kitting.facts.exchange_rates import PricedIn, StatedRate, parse_exchange_rate, priced_in
 from kitting.facts.money import Money
@@ -160,9 +161,9 @@ def at_a_rate(engine: Engine, folder: Path) -> None:
 @pytest.mark.parametrize(
     ("rate", "total", "supplier"),
     [
-        # 3 × 0.40 + 6.95 = 8.15 EUR. At 0.86: 3 × 0.34 + 5.98 = 7.00; at 1.10: 3 × 0.44 + 7.65 =
-        # 8.97, more than 3 × 2.90 = 8.70 GBP.
-        ("0.86", 700, "slow"),
+        # 3 × 0.40 + 6.95 = 8.15 EUR. At 0.86: 1.20 EUR are 1.03, 6.95 are 5.98, together 7.01; at
+        # 1.10: 1.32 + 7.65 = 8.97, more than 3 × 2.90 = 8.70 GBP.
+        ("0.86", 701, "slow"),
         ("1.10", 870, "prompt"),
     ],
 )
@@ -180,12 +181,51 @@ def test_by_a_stated_rate_prices_of_two_currencies_are_compared(
     assert view.parcels[0].own_total == own
 
 
+@pytest.mark.parametrize("rate", ["0.86", "0.8551", "0.855123456", "1.005"])
+def test_a_line_is_converted_as_one_and_rounded_once(
+    store: Engine, tmp_path: Path, rate: str
+) -> None:
+    """400 pieces of a cent's worth: by the piece each would be a penny too many or too few."""
+    load(store, shop({"X1": {"RING": 400, "BOLT": 7}}, supply=EUROS))
+    priced(store, tmp_path, "slow", "S-R,RING,0.04 EUR,1 each\nS-B,BOLT,0.33 EUR,1 each")
+    booked(store, "X1", on=LATER)
+    asked = PricedIn(rates=(StatedRate("EUR", rate, FRIDAY),))
+    with reading(store) as session:
+        view = buy(session, ["B0001"], NOW, None, 0.95, asked)
+
+    def pence(euros: str) -> int:
+        exact = Decimal(euros) * Decimal(rate) * 100
+        return int(exact.quantize(Decimal(1), ROUND_HALF_UP))
+
+    (parcel,) = view.parcels
+    lines = {line.item: line.total.minor for line in parcel.lines}
+    assert lines == {"RING": pence("16.00"), "BOLT": pence("2.31")}
+    assert (parcel.goods.minor, parcel.carriage.minor) == (sum(lines.values()), pence("6.95"))
+    assert view.total == parcel.total == Money(sum(lines.values()) + pence("6.95"), "GBP")
+    assert parcel.own_total == Money(1600 + 231 + 695, "EUR")
+
+
+def test_the_cheaper_offer_is_found_where_a_piece_of_both_is_the_same_penny(
+    store: Engine, tmp_path: Path
+) -> None:
+    """At 0.5 a piece of 0.09 EUR is 4.5p: of 400 the offer of 0.05 GBP is £2 dearer."""
+    load(store, shop({"X1": {"RING": 400}}, supply=EUROS.replace("6.95 EUR", "0.10 EUR")))
+    priced(store, tmp_path, "prompt", "P-R,RING,0.05 GBP,1 each")
+    priced(store, tmp_path, "slow", "S-R,RING,0.09 EUR,1 each")
+    booked(store, "X1", on=LATER)
+    asked = PricedIn(rates=(StatedRate("EUR", "0.5", FRIDAY),))
+    with reading(store) as session:
+        view = buy(session, ["B0001"], NOW, None, 0.95, asked)
+    assert [one.supplier for one in view.parcels] == ["slow"]
+    assert view.total == Money(1805, "GBP")
+
+
 def test_what_is_ordered_by_a_rate_stands_in_the_suppliers_currency(
     store: Engine, tmp_path: Path
 ) -> None:
     at_a_rate(store, tmp_path)
     asked = PricedIn(rates=(StatedRate("EUR", "0.86", FRIDAY),))
-    assert place(store, ["B0001"], NOW, choice=Choice(priced=asked)).total == Money(700, "GBP")
+    assert place(store, ["B0001"], NOW, choice=Choice(priced=asked)).total == Money(701, "GBP")
     with reading(store) as session:
         (order,) = list_orders(session)
     assert (order.goods, order.carriage) == (Money(120, "EUR"), Money(695, "EUR"))
@@ -203,6 +243,25 @@ def test_the_rate_is_told_as_stated_and_an_old_one_as_old() -> None:
     assert old == f"{told}. IT IS 8 DAYS OLD: ask for today's"
 
 
+def test_a_rate_that_no_offer_uses_is_told_and_one_of_no_supplier_is_refused(
+    store: Engine, tmp_path: Path
+) -> None:
+    load(store, shop({"X1": {"RING": 3}}, supply=EUROS))
+    priced(store, tmp_path, "prompt", "P-R,RING,2.90 GBP,1 each")
+    booked(store, "X1", on=LATER)
+    told = "a rate is stated of EUT: no offer is in EUT; suppliers are priced in EUR"
+    with reading(store) as session:
+        asked = PricedIn(rates=(StatedRate("EUR", "0.86", FRIDAY),))
+        view = buy(session, ["B0001"], NOW, None, 0.95, asked)
+        assert (view.total, view.rates, view.rates_unused) == (Money(870, "GBP"), (), ("EUR",))
+        asked = PricedIn(rates=(StatedRate("EUT", "0.86", FRIDAY),))
+        with pytest.raises(KittingError, match=told):
+            buy(session, ["B0001"], NOW, None, 0.95, asked)
+    out = StringIO()
+    show_purchase(Console(file=out, width=400, markup=False), view)
+    assert "RATE NOT USED: no offer of what is lacking is in EUR" in out.getvalue()
+
+
 def test_a_rate_of_the_currency_that_is_bought_in_is_refused(store: Engine, tmp_path: Path) -> None:
     at_a_rate(store, tmp_path)
     pounds = PricedIn(rates=(StatedRate("GBP", "1.17", FRIDAY),))
@@ -216,7 +275,9 @@ def test_a_rate_of_the_currency_that_is_bought_in_is_refused(store: Engine, tmp_
     ("text", "told"),
     [
         ("EUR=0.86", "is no rate; write for example 'EUR=0.86@2026-11-20'"),
-        ("EUR=0@2026-03-27", "is no rate"),
+        ("EUR=0@2026-03-27", "a rate is above 0; write what 1 EUR is"),
+        ("EUR=0,86@2026-03-27", "is no rate"),
+        ("EUR=0.86@２０２６-03-27", "is no rate"),
         ("EUR=-1@2026-03-27", "is no rate"),
         ("EUR=0.86@2026-02-30", "2026-02-30 is no day"),
         ("EUR=0.86@2026-04-03", "is still to come; state one of 2026-04-02 or before"),

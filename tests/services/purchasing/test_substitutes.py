@@ -16,8 +16,8 @@ from kitting.facts.verdicts import Aspect, Verdict
 from kitting.facts.words import ClaimKind
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
-from kitting.services.purchasing.corrections import take_back_receipt
 from kitting.services.purchasing.claims import NewClaim, claim
+from kitting.services.purchasing.corrections import take_back_receipt
 from kitting.services.purchasing.credit_notes import Credit, credit
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.order_view import find_order, order_view
