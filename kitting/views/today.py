@@ -47,6 +47,7 @@ class TodayKind(Word):
     TRANSFER_UNKNOWN = "transfer unknown"
     ORDER_DUE = "order due"
     TRANSFER_DUE = "transfer due"
+    HAND_BACK = "hand back"
 
 
 # Work that is as it should be: it is shown, and nothing slips by it yet.
@@ -58,6 +59,7 @@ IN_ORDER = frozenset(
         TodayKind.PICK,
         TodayKind.ORDER_DUE,
         TodayKind.TRANSFER_DUE,
+        TodayKind.HAND_BACK,
     }
 )
 
