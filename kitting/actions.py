@@ -45,6 +45,8 @@ class Action(StrEnum):
     PICK = "pick"
     SHOW_KIT = "show kit"
     TAKE_UP = "take up"
+    PUT_BACK = "put back"
+    HAND_BACK = "hand back"
     COUNT_SEALS = "count seals"
     CLOSE = "close"
     CLOSE_DESPITE = "close despite"

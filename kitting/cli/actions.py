@@ -45,6 +45,8 @@ COMMANDS: dict[Action, str] = {
     Action.PICK: "kitting pick {booking}",
     Action.SHOW_KIT: "kitting kit show {booking}",
     Action.TAKE_UP: "kitting booking resume {booking}",
+    Action.PUT_BACK: "kitting kit return {booking} {pieces}",
+    Action.HAND_BACK: "kitting booking handed-back {booking}",
     Action.COUNT_SEALS: "kitting count {booking} {joint}={pieces}",
     Action.CLOSE: "kitting close {booking}",
     Action.CLOSE_DESPITE: "kitting close {booking} --despite {reason}",

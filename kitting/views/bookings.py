@@ -21,8 +21,9 @@ class SourceKind(Word):
 
 
 class ElsewhereKind(Word):
-    """Where else an item is that a booking is short of."""
+    """Where an item is that a booking is short of: free here, with others, in other branches."""
 
+    HERE = "here"
     PROMISED = "promised"
     FREE = "free"
     NOT_USABLE = "not usable"
@@ -138,6 +139,22 @@ class PromisedView:
 
 
 @dataclass(frozen=True, slots=True)
+class TheirsView:
+    """So much of a part that a customer brought lies on a shelf, in a lot of its own.
+
+    `quantity` is in thousandths of `unit`, `brought_on` the day on which it came.
+    """
+
+    item: str
+    name: str
+    unit: str
+    lot: str
+    bin: str | None
+    quantity: Thousandths
+    brought_on: date
+
+
+@dataclass(frozen=True, slots=True)
 class BookedJobView:
     """A job that an open booking of the same car has already, and its date."""
 
@@ -148,7 +165,7 @@ class BookedJobView:
 
 @dataclass(frozen=True, slots=True)
 class ElsewhereView:
-    """So much of an item that another booking is promised, or that a branch has."""
+    """So much of an item that another booking is promised, or that a branch has (its own: here)."""
 
     kind: ElsewhereKind
     quantity: Thousandths
@@ -237,8 +254,8 @@ class BookingView:
     now that it was not planned from.
     `shelf_policy` is the table by which the storage life of its rubber is judged, `own_policy`
     whether it is set for this booking instead of the branch's. `set_aside` is where the car waits
-    with its kit, if it does. `day` is when and where it is done, `price` what was agreed of money;
-    both only where they were asked for.
+    with its kit, if it does. `day` is when and where it is done, `price` what was agreed of money,
+    `theirs` what lies on a shelf of what its customer brought; all only where they were asked for.
     """
 
     number: str
@@ -258,6 +275,7 @@ class BookingView:
     set_aside: SetAsideView | None = None
     day: BookingDayView | None = None
     price: AgreedView | None = None
+    theirs: tuple[TheirsView, ...] = ()
 
     @property
     def ready(self) -> bool:

@@ -48,6 +48,7 @@ class TodayKind(Word):
     ORDER_DUE = "order due"
     TRANSFER_DUE = "transfer due"
     CAME_EXPIRED = "came expired"
+    HAND_BACK = "hand back"
 
 
 # Work that is as it should be: it is shown, and nothing slips by it yet.
@@ -59,6 +60,7 @@ IN_ORDER = frozenset(
         TodayKind.PICK,
         TodayKind.ORDER_DUE,
         TodayKind.TRANSFER_DUE,
+        TodayKind.HAND_BACK,
     }
 )
 

@@ -16,6 +16,7 @@ from kitting.views.bookings import (
     PlannedValue,
     PromisedView,
     SourceKind,
+    TheirsView,
 )
 from kitting.views.van_day import UnaccountedView
 from kitting.wording.figures import day
@@ -129,6 +130,13 @@ def booked_text(booked: BookedJobView) -> str:
 THEIRS = "the customer's own part"
 
 
+def theirs_text(part: TheirsView) -> str:
+    """What of a customer's own still lies here: "STILL HERE, the customer's own part: 2 × …"."""
+    where = f" in {part.bin}" if part.bin else ""
+    amount = show_quantity(part.quantity, part.unit)
+    return f"STILL HERE, {THEIRS}: {amount} {part.item}, lot {part.lot}{where}"
+
+
 def source_text(source: PromisedView) -> str:
     """What a part of a need comes from: "lot A in S1-01", "order P0001 from Prompt"."""
     if source.kind is SourceKind.ORDER:
@@ -172,6 +180,8 @@ def elsewhere_text(found: ElsewhereView, unit: str) -> str:
     amount = format_quantity(found.quantity, unit)
     if found.kind is ElsewhereKind.PROMISED:
         return f"{amount} promised to {found.booking}"
+    if found.kind is ElsewhereKind.HERE:
+        return f"{amount} free here: not promised to it yet"
     state = "free" if found.kind is ElsewhereKind.FREE else "expired or on hold"
     return f"{amount} {state} in {found.branch}"
 

@@ -79,6 +79,7 @@ _WHAT: Mapping[TodayKind, str] = {
     TodayKind.ORDER_DUE: "due today {order} from {supplier}: {items}",
     TodayKind.CAME_EXPIRED: "EXPIRED WHEN IT CAME with {order}: {items}",
     TodayKind.TRANSFER_DUE: "due today transfer {transfer} from {source}: {items}",
+    TodayKind.HAND_BACK: "the customer's own, still here: {items}",
 }
 # Lines of a kit, and reasons, that are named before the rest is counted.
 _NAMED_ITEMS, _NAMED_REASONS = 4, 3

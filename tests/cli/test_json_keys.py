@@ -125,6 +125,15 @@ CASES = {
             "--made", "1Q26", *NOW,
         )
     ),
+    "booking handed-back": Case(
+        ("booking", "handed-back", "B0001", "SEAL-INTAKE", "1 each", "--why", "left over", *NOW),
+        (
+            (
+                "booking", "brought", "B0001", "SEAL-INTAKE", "2 each", "--shown", "number on the bag",
+                *NOW,
+            ),
+        ),
+    ),
     "pick": Case(("pick", "B0001", *NOW)),
     "count": Case(("count", "B0001", "intake=4", *NOW)),
     "close": Case(("close", "B0001", *TOLD, *NOW), RAMP),

@@ -48,7 +48,8 @@ def register(root: typer.Typer) -> None:
     for command in (change, park, resume):
         app.command()(command)
     root.command()(book)
-    app.command()(customer_parts.brought)
+    for theirs in (customer_parts.brought, customer_parts.handed_back):
+        app.command()(theirs)
     root.add_typer(app, name="booking")
 
 
@@ -139,6 +140,7 @@ def show(
     from dataclasses import replace
 
     from kitting.cli.commands.book import with_price
+    from kitting.services.bookings.handed_back import with_theirs
     from kitting.services.bookings.states import find_booking
     from kitting.services.bookings.view import booking_view
     from kitting.services.bookings.work_day import booking_day
@@ -149,6 +151,7 @@ def show(
         booking = find_booking(session, number)
         view = booking_view(session, booking, at.date())
         view = replace(view, day=booking_day(session, booking.id, at))
+        view = with_theirs(session, booking, view)
     answer_ready(with_price(engine, view, at), as_json)
 
 
@@ -293,8 +296,11 @@ def cancel(number: BookingNumber, now: Now = None, database: Database = None) ->
 
     Example: kitting booking cancel B0001
     """
+    from kitting.cli.render.bookings import theirs_texts
     from kitting.services.bookings import pick as picking
 
     at = moment(now)
     view = insisted(database, lambda engine, token: picking.cancel(engine, number, at, token))
     print(f"{view.number}: cancelled, its promises are free")
+    for text in theirs_texts(view):
+        print(text)

@@ -101,13 +101,16 @@ def close(
 
 
 def _with_agreed(view: BookingView, database: str | None) -> BookingView:
-    """A closed booking with what was agreed of its price and is open of it: the car goes back."""
+    """A closed booking as its car goes back: the price agreed, what of the customer's is here."""
     from kitting.services.advice.agreed_price import agreed_terms
+    from kitting.services.bookings.handed_back import with_theirs
     from kitting.services.bookings.states import find_booking
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
-        return replace(view, price=agreed_terms(session, find_booking(session, view.number)))
+        booking = find_booking(session, view.number)
+        agreed = replace(view, price=agreed_terms(session, booking))
+        return with_theirs(session, booking, agreed)
 
 
 def _write_table(number: str, path: Path, now: str | None, database: str | None) -> None:

@@ -1,4 +1,4 @@
-"""The command about parts that a customer brought."""
+"""The commands about parts that a customer brought."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from kitting.cli.options import Bin, Database, Json, Now, amount, fitting_date, moment
+from kitting.cli.options import Bin, By, Database, Json, Now, amount, fitting_date, moment
 from kitting.cli.retry import insisted
 
 
@@ -44,3 +44,34 @@ def brought(
     at = moment(now)
     view = insisted(database, lambda engine, token: bring_part(engine, number, part, at, token))
     answer_ready(view, as_json)
+
+
+def handed_back(
+    number: Annotated[str, typer.Argument(help="The booking whose customer gets it.")],
+    item: Annotated[
+        str | None, typer.Argument(help="The item; without one everything of theirs.")
+    ] = None,
+    quantity: Annotated[
+        str | None, typer.Argument(help="How much, such as '1 each'; else all that is here.")
+    ] = None,
+    why: Annotated[str | None, typer.Option("--why", help="Why it was not fitted.")] = None,
+    told_by: By = None,
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Hand a customer's own parts back that lie on the shelf, also after their booking is over.
+
+    What is in the kit is put back first. An open booking is promised ours instead where any are
+    free. Exit code 3 while the kit of an open booking is not fine.
+
+    Example: kitting booking handed-back B0001 SEAL-INTAKE --why "two were left over"
+    """
+    from kitting.cli.commands.bookings import answer, answer_ready
+    from kitting.facts.words import OPEN_BOOKINGS
+    from kitting.services.bookings.handed_back import HandBack, hand_back
+
+    asked = HandBack(item, amount(quantity) if quantity else None, why, told_by)
+    at = moment(now)
+    view = insisted(database, lambda engine, token: hand_back(engine, number, asked, at, token))
+    (answer_ready if view.state in OPEN_BOOKINGS else answer)(view, as_json)

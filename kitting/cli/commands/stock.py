@@ -64,17 +64,18 @@ def load(
 ) -> None:
     """Set lots to what lists say, all rows or none; the difference is written as a count.
 
-    What is on hold by a list is put on hold with its reason as by kitting stock hold.
+    What is on hold by a list is put on hold with its reason as by kitting stock hold. A blank cell
+    leaves a lot as it is: no list ends a hold, kitting stock release does.
 
     Example: kitting stock load my-stock.csv --dry-run
     """
+    from kitting.cli.render.stock import loaded_text, stay_held_text
     from kitting.services.stock.stock_lists import load_stock
-    from kitting.wording.figures import many
 
     report = load_stock(open_database(database), files, moment(now), dry_run)
-    counts = f"{report.new} new, {report.counted} counted anew, {report.same} as before"
-    held = f", {many(report.held, 'hold')} made" if report.held else ""
-    print(f"{report.lots} lots: {counts}{held}")
+    print(loaded_text(report))
+    if report.stay_held:
+        remark(stay_held_text(report.stay_held))
     if dry_run:
         remark("dry run: nothing was kept")
 

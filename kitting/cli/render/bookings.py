@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from rich.console import Console
 
-from kitting.cli.actions import with_steps
+from kitting.actions import Action, next_step
+from kitting.cli.actions import steps_text, with_steps
 from kitting.cli.render.tables import plain_table
 from kitting.cli.render.verdicts import show_doubts
 from kitting.cli.render.work_day import show_day, show_price
@@ -24,6 +25,7 @@ from kitting.wording.bookings import (
     picked_text,
     source_text,
     source_warning,
+    theirs_text,
     unaccounted_text,
 )
 from kitting.wording.figures import many
@@ -74,10 +76,7 @@ def show_booking(console: Console, view: BookingView) -> None:
     if view.override:
         console.print(f"{override_heading(view.state)}: {view.override}")
     if view.state not in OPEN_BOOKINGS:
-        if view.state is BookingState.CLOSED:
-            show_doubts(console, view.doubts)
-        else:
-            console.print("Nothing is promised to it any more.")
+        _show_over(console, view)
         return
     if view.ready:
         console.print("READY: everything that has to be there is there, and fine.")
@@ -92,6 +91,24 @@ def show_booking(console: Console, view: BookingView) -> None:
             console.print()
             console.print(heading, style="bold")
             _needs(console, needs)
+
+
+def _show_over(console: Console, view: BookingView) -> None:
+    """A booking that is over: what was not fine, and what of the customer's is still here."""
+    if view.state is BookingState.CLOSED:
+        show_doubts(console, view.doubts)
+    else:
+        console.print("Nothing is promised to it any more.")
+    for text in theirs_texts(view):
+        console.print(text)
+
+
+def theirs_texts(view: BookingView) -> list[str]:
+    """What a customer brought and still lies here though the booking is over, with what to do."""
+    if view.state in OPEN_BOOKINGS or not view.theirs:
+        return []
+    step = steps_text([next_step(Action.HAND_BACK, booking=view.number)])
+    return [*(theirs_text(one) for one in view.theirs), step]
 
 
 def _state(need: NeededView) -> str:

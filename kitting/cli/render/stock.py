@@ -11,6 +11,7 @@ from kitting.cli.actions import command
 from kitting.cli.render.tables import plain_table
 from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.words import LotState
+from kitting.services.stock.stock_lists import StockReport
 from kitting.views.low_stock import LowStockView
 from kitting.views.stock import (
     ArrivedView,
@@ -23,6 +24,7 @@ from kitting.views.stock import (
     OnTheWayView,
     RecallView,
 )
+from kitting.wording.figures import many
 from kitting.wording.reasons import say
 from kitting.wording.stock import EXTENSION_WARNING, no_level_texts
 
@@ -183,3 +185,16 @@ def _hold_event(event: HoldEventView) -> str:
     was = "" if event.held else f" (was: {event.reason})"
     by = f" ({event.told_by})" if event.told_by else ""
     return f"{event.at:%Y-%m-%d %H:%M} {what}{of}{place}{was}" + (f": {told}" if told else "") + by
+
+
+def loaded_text(report: StockReport) -> str:
+    """What a stock list changed: "6 lots: 1 new, 2 counted anew, 3 as before, 1 hold made"."""
+    counts = f"{report.new} new, {report.counted} counted anew, {report.same} as before"
+    held = f", {many(report.held, 'hold')} made" if report.held else ""
+    return f"{report.lots} lots: {counts}{held}"
+
+
+def stay_held_text(count: int) -> str:
+    """That so many lots of a list are on hold though it does not say so."""
+    lots = "1 lot of it is" if count == 1 else f"{count} lots of it are"
+    return f"{lots} on hold for what the list does not say: no list ends a hold"

@@ -57,7 +57,7 @@ class Asked:
 def elsewhere(
     session: Session, asked: Sequence[Asked]
 ) -> dict[tuple[int, int], tuple[ElsewhereView, ...]]:
-    """By booking and item, who else has it. What is usable in the own branch is not elsewhere."""
+    """By booking and item, who else has it, and what is free of it in the own branch by now."""
     items = {"items": sorted({item for one in asked for item in one.items})}
     promises, lots = session.execute(_PROMISED, items).all(), session.execute(_FREE, items).all()
     found: dict[tuple[int, int], list[ElsewhereView]] = defaultdict(list)
@@ -80,14 +80,15 @@ def _promised(asked: Asked, promises: Sequence[Any]) -> Iterator[tuple[int, Else
 
 
 def _on_shelves(asked: Asked, lots: Sequence[Any]) -> Iterator[tuple[int, ElsewhereView]]:
-    """What nobody is promised, by branch, what is free before what is not usable."""
-    free: dict[tuple[str, ElsewhereKind, int], int] = defaultdict(int)
+    """What nobody is promised: here, then by branch, what is free before what is not usable."""
+    free: dict[tuple[bool, str, ElsewhereKind, int], int] = defaultdict(int)
     for row in lots:
         if row.item_id not in asked.items:
             continue
-        usable = judge(stored(row), asked.policy, asked.fit_on).may_be_fitted
-        if not usable or row.branch_id != asked.branch_id:
-            kind = ElsewhereKind.FREE if usable else ElsewhereKind.NOT_USABLE
-            free[row.code, kind, row.item_id] += row.amount
-    for (branch, kind, item), amount in sorted(free.items()):
+        there = row.branch_id != asked.branch_id
+        kind = ElsewhereKind.FREE if there else ElsewhereKind.HERE
+        if not judge(stored(row), asked.policy, asked.fit_on).may_be_fitted:
+            kind = ElsewhereKind.NOT_USABLE
+        free[there, row.code, kind, row.item_id] += row.amount
+    for (_, branch, kind, item), amount in sorted(free.items()):
         yield item, ElsewhereView(kind, amount, branch=branch)

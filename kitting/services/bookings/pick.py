@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 
 from kitting.calc.stock.storage import fitted_on, judge
 from kitting.facts.words import BookingState, MovementKind
+from kitting.services.bookings.handed_back import with_theirs
 from kitting.services.bookings.set_aside import fitting_day
 from kitting.services.bookings.states import find_booking, require_open, require_step
 from kitting.services.bookings.view import booking_view
@@ -104,7 +105,7 @@ def cancel(engine: Engine, number: str, at: datetime, token: str | None = None) 
             .execution_options(synchronize_session=False)
         )
         record(session, token, request, booking.branch_id, at)
-        view = booking_view(session, booking)
+        view = with_theirs(session, booking, booking_view(session, booking))
         session.commit()
         return view
 

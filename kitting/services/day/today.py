@@ -13,6 +13,7 @@ from kitting.services.day.came_expired import expired_rows
 from kitting.services.day.lacking import Lacking, lacking_at
 from kitting.services.day.on_the_way import order_rows, transfer_rows
 from kitting.services.day.scope import Day, read_day, what_slips_first
+from kitting.services.day.to_hand_back import hand_back_rows
 from kitting.services.day.to_order import AHEAD, ToOrder, answered, read_wants, to_order
 from kitting.services.day.to_send import Vans
 from kitting.services.purchasing.purchase import TARGET
@@ -46,6 +47,7 @@ def today(session: Session, request: TodayRequest, now: datetime) -> TodayView:
         *order_rows(session, day, wanted.sure),
         *transfer_rows(session, day),
         *expired_rows(session, day),
+        *hand_back_rows(session, day),
     ]
     days = ramp_days(session, day)
     rows += [*ramp_rows(day, days), *price_rows(session, day)]

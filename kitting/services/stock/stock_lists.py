@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -48,17 +48,19 @@ _ITEMS = select(Item.id, Item.code, Item.unit, Item.bin).where(
 )
 
 _Key = tuple[int, int, str]
+_Listed = tuple[Any, str | None]  # a lot, and why it is on hold by the list
 
 
 @dataclass(slots=True)
 class StockReport:
-    """What a stock list changed."""
+    """What a stock list changed; `stay_held` counts lots on hold for what it does not say."""
 
     lots: int = 0
     new: int = 0
     counted: int = 0
     same: int = 0
     held: int = 0
+    stay_held: int = 0
     dry_run: bool = False
 
 
@@ -240,29 +242,24 @@ def _set(
         if difference:
             moves.append(Move(lot.id, MovementKind.COUNTED, difference, note="list"))
     post_all(session, moves, at)
+    lots_of = [(lots[known.key(entry)], entry.values.get(_ON_HOLD)) for entry in entries]
+    before = on_hold_for(session, [lot.id for lot, _ in lots_of])
     return StockReport(
         lots=len(entries), new=len(new), counted=len(moves), same=len(entries) - len(moves),
-        held=_hold(session, entries, known, lots, at),
+        held=_hold(session, lots_of, before, at), stay_held=_stay_held(lots_of, before),
     )  # fmt: skip
 
 
 def _hold(
     session: Session,
-    entries: Sequence[_Entry],
-    known: _Known,
-    lots: Mapping[_Key, Any],
+    listed: Sequence[_Listed],
+    before: Mapping[int, Set[str]],
     at: datetime,
 ) -> int:
     """Put the batches on hold that the list says are; returns how many holds that makes."""
-    said = [
-        (lots[known.key(entry)], entry.values[_ON_HOLD])
-        for entry in entries
-        if entry.values.get(_ON_HOLD)
-    ]
-    there = on_hold_for(session, [lot.id for lot, _ in said])
     made: dict[tuple[int, str, str], BatchHold] = {}
-    for lot, why in said:
-        if why not in there[lot.id]:
+    for lot, why in listed:
+        if why and why not in before[lot.id]:
             hold = BatchHold(
                 at=at, branch_id=lot.branch_id, item_id=lot.item_id, batch=lot.code, why=why
             )
@@ -270,6 +267,11 @@ def _hold(
     session.add_all(made.values())
     session.flush()
     return len(made)
+
+
+def _stay_held(listed: Sequence[_Listed], before: Mapping[int, Set[str]]) -> int:
+    """How many lots stay on hold for a reason that the list does not say: a list ends no hold."""
+    return sum(bool(set(before[lot.id]) - {why}) for lot, why in listed)
 
 
 def _restated(lot: Any, entry: _Entry) -> dict[str, Any]:

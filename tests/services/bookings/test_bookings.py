@@ -53,6 +53,7 @@ from kitting.store import reading
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.stock import Movement
 from kitting.views.bookings import BookingView, ElsewhereKind, ElsewhereView, SourceKind
+from kitting.wording.bookings import elsewhere_text
 
 YARD = ("yard", "RING", "A")
 NOTHING = Closing({}, {})
@@ -113,6 +114,11 @@ def test_what_is_free_elsewhere_is_named_and_promised_only_once_it_has_come(
     number, _ = send(store, LotName("quay", "RING", "Q"), Quantity(4000, "each"), "yard", NOW)
     assert needed(renew_promises(store, view.number), "RING").short == 4000
     arrive(store, number, NOW)
+    with reading(store) as session:
+        line = needed(booking_view(session, find_booking(session, view.number)), "RING")
+    assert [elsewhere_text(one, "each") for one in line.elsewhere] == [
+        "4 free here: not promised to it yet", "1 free in quay",
+    ]  # fmt: skip
     assert needed(renew_promises(store, view.number), "RING").on_shelf == 4000
     assert_ledger(store)
 

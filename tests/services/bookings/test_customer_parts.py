@@ -8,24 +8,28 @@ from pathlib import Path
 import pytest
 from kits import contents
 from kits import yard as yard_of_kits
-from sqlalchemy import Engine
+from sqlalchemy import Engine, select
 
 from helpers import NOW, assert_ledger, balances, booked, load, needed, shop, stock
+from kitting.cli.actions import command
 from kitting.errors import KittingError
 from kitting.facts.units import Quantity
 from kitting.facts.verdicts import Aspect, Verdict
 from kitting.services.bookings.booking import renew_promises, take_from
 from kitting.services.bookings.customer_parts import CustomerPart, bring_part
-from kitting.services.bookings.kit_moves import Loan, Moment, Piece, Told, lend
+from kitting.services.bookings.handed_back import HandBack, hand_back
+from kitting.services.bookings.kit_moves import Loan, Moment, Piece, Told, give_back, lend
 from kitting.services.bookings.kit_sheets import pick_of
 from kitting.services.bookings.pick import cancel, pick
+from kitting.services.day.today import TodayRequest, today
 from kitting.services.stock.ledger import Claim, TakenError, set_all_aside
 from kitting.services.stock.shelves import LotName, list_stock
 from kitting.services.stock.transfers import send
 from kitting.services.upkeep.audit import audit
 from kitting.store import reading, writing
-from kitting.tables.stock import Lot
+from kitting.tables.stock import Lot, Movement
 from kitting.views.bookings import BookingView
+from kitting.views.today import TodayKind
 from kitting.wording.bookings import source_text
 from kitting.wording.kit import taking
 from kitting.wording.kit_life import line_state
@@ -167,3 +171,68 @@ def test_what_was_opened_of_it_is_theirs_too(lite: Engine, tmp_path: Path) -> No
         rest = {lot.lot: (lot.customer_of, lot.free) for lot in list_stock(session, None, [], FIT)}
     assert set(rest.values()) == {(number, 0)}
     assert len(rest) == 2
+
+
+def handed(engine: Engine, item: str | None = "RING", much: int | None = None) -> BookingView:
+    quantity = None if much is None else Quantity(much * 1000, "each")
+    return hand_back(engine, "B0001", HandBack(item, quantity, "not fitted", "Ann"), NOW)
+
+
+def test_what_is_handed_back_is_gone_and_ours_takes_its_place(yard: Engine) -> None:
+    brought(yard, 4)
+    view = handed(yard, much=3)
+    assert balances(yard) == {OWN: (1000, 1000), ("yard", "RING", "A"): (3000, 3000)}
+    assert (needed(view, "RING").on_shelf, needed(view, "RING").short) == (4000, 0)
+    assert [(one.lot, one.quantity) for one in view.theirs] == [("B0001-OWN", 1000)]
+    assert handed(yard, None).theirs == ()
+    assert needed(renew_promises(yard, "B0001"), "RING").short == 1000
+    with reading(yard) as session:
+        notes = session.scalars(select(Movement.note).order_by(Movement.id)).all()
+    assert notes[-1] == "handed back to the customer of B0001: not fitted (by Ann)"
+    assert_ledger(yard)
+    assert audit(yard, NOW).fine
+
+
+def test_what_is_in_the_kit_is_put_back_first(yard: Engine) -> None:
+    brought(yard, 4)
+    pick(yard, "B0001", NOW)
+    with pytest.raises(KittingError, match="in its kit: 4 of RING") as refused:
+        handed(yard)
+    (step,) = refused.value.then
+    assert command(step) == 'kitting kit return B0001 "RING=4 each"'
+    assert balances(yard)[OWN] == (0, 0)
+    give_back(yard, "B0001", Piece("RING", Quantity(4000, "each")), Told(), Moment(NOW))
+    handed(yard)
+    assert balances(yard)[OWN] == (0, 0)
+    assert audit(yard, NOW).fine
+
+
+@pytest.mark.parametrize("much", [5, 4])
+def test_no_more_is_handed_back_than_lies_here(yard: Engine, much: int) -> None:
+    brought(yard, 3)
+    with pytest.raises(KittingError, match="brought, 3 of RING is on the shelf"):
+        handed(yard, much=much)
+    assert balances(yard)[OWN] == (3000, 3000)
+
+
+def test_after_its_booking_is_over_the_day_tells_what_is_still_here(yard: Engine) -> None:
+    brought(yard, 4)
+    assert cancel(yard, "B0001", NOW).theirs[0].quantity == 4000
+    with reading(yard) as session:
+        rows = today(session, TodayRequest(), NOW).rows
+    (row,) = (row for row in rows if row.kind is TodayKind.HAND_BACK)
+    assert [(item.item, item.quantity) for item in row.items] == [("RING", 4000)]
+    assert (row.slips, command(row.then)) == (False, "kitting booking handed-back B0001")
+    assert handed(yard, None).theirs == ()
+    with reading(yard) as session:
+        left = today(session, TodayRequest(), NOW).rows
+    assert not [one for one in left if one.kind is TodayKind.HAND_BACK]
+    assert audit(yard, NOW).fine
+
+
+def test_handed_back_twice_by_one_request_is_handed_back_once(yard: Engine) -> None:
+    brought(yard, 4)
+    asked = HandBack("RING", Quantity(1000, "each"))
+    for _ in range(2):
+        hand_back(yard, "B0001", asked, NOW, "t1")
+    assert balances(yard)[OWN] == (3000, 3000)

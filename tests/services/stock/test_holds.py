@@ -10,6 +10,7 @@ from sqlalchemy import Engine, select, text
 from sqlalchemy.exc import DatabaseError
 
 from helpers import NOW, ON, booked, load, needed, priced, shop, stock
+from kitting.cli.render.stock import stay_held_text
 from kitting.errors import KittingError
 from kitting.facts.units import Quantity
 from kitting.facts.words import ClaimKind, MovementKind
@@ -188,3 +189,17 @@ def test_a_list_that_is_only_tried_holds_nothing(rings: Engine, tmp_path: Path) 
     path.write_text("branch,item,lot,quantity,on hold\nyard,RING,R1,3 each,dropped\n")
     assert load_stock(rings, [path], NOW, dry_run=True).held == 1
     assert events(rings) == []
+
+
+def test_a_blank_cell_of_a_list_ends_no_hold_and_that_is_told(
+    rings: Engine, tmp_path: Path
+) -> None:
+    put_on_hold(rings, YARD, "recalled", NOW)
+    path = tmp_path / "list.csv"
+    head = "branch,item,lot,quantity,on hold\n"
+    for cell, stays, made in (("", 1, 0), ("recalled", 0, 0), ("dropped", 1, 1)):
+        path.write_text(f"{head}yard,RING,R1,3 each,{cell}\n")
+        report = load_stock(rings, [path], NOW)
+        assert (report.stay_held, report.held) == (stays, made)
+    assert on_hold(rings)["yard", "R1"] is not None
+    assert "1 lot of it is on hold" in stay_held_text(1)
