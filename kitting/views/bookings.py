@@ -237,7 +237,8 @@ class BookingView:
     now that it was not planned from.
     `shelf_policy` is the table by which the storage life of its rubber is judged, `own_policy`
     whether it is set for this booking instead of the branch's. `set_aside` is where the car waits
-    with its kit, if it does. `day` is when and where it is done, `price` what was agreed of money;
+    with its kit, if it does, `kit_in` the branch or van in which its kit lies where that is not its
+    own branch. `day` is when and where it is done, `price` what was agreed of money;
     both only where they were asked for.
     """
 
@@ -256,6 +257,7 @@ class BookingView:
     override: str | None
     needs: tuple[NeededView, ...]
     set_aside: SetAsideView | None = None
+    kit_in: str | None = None
     day: BookingDayView | None = None
     price: AgreedView | None = None
 

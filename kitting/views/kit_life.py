@@ -26,7 +26,8 @@ class KitEventView:
 
     Of a piece: `item`, `lot` and `quantity` in thousandths of `unit`; `other` is the kit that it
     was lent to or borrowed from, `why` and `note` the reason that was given. Of a kit that was set
-    aside: `place`, and `until` when. `told_by` is who said so; None where that was not told.
+    aside or moved: `place`, and `until` when. `told_by` is who said so; None where that was not
+    told.
     """
 
     at: datetime
@@ -82,7 +83,8 @@ class KitContentsView:
     """What lies in a kit now, by lot, and what happened to it.
 
     `judged_for` is the day for which it is judged, `to_pick` how many lines wait on the shelf. Of a
-    booking that is over nothing lies in it.
+    booking that is over nothing lies in it. `kit_in` is the branch or van in which it lies, None
+    where that is the branch of its booking.
     """
 
     booking: str
@@ -95,6 +97,7 @@ class KitContentsView:
     lines: tuple[KitLineView, ...]
     to_pick: int
     events: tuple[KitEventView, ...]
+    kit_in: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,13 +143,17 @@ class TrayView:
 
 @dataclass(frozen=True, slots=True)
 class KitNowView:
-    """The kit of an open booking with the code that its labels have by now."""
+    """The kit of an open booking with the code that its labels have by now.
+
+    `kit_in` is the branch or van in which it lies, None where that is the branch of the booking.
+    """
 
     booking: str
     code: str
     vehicle: str
     jobs: tuple[str, ...]
     on: date
+    kit_in: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,6 +40,11 @@ def set_aside_text(view: SetAsideView) -> str:
     return f"SET ASIDE in {view.place} since {day(view.since.date())}{until}{why}"
 
 
+def kit_in_text(place: str) -> str:
+    """Where a kit lies that is not in the branch of its booking: "THE KIT LIES IN van1"."""
+    return f"THE KIT LIES IN {place}"
+
+
 def line_purpose(line: KitLineView) -> str:
     """For what a line lies in the kit: "to be renewed", "spare", "NOT NEEDED: goes back"."""
     if line.extra == line.quantity:
@@ -89,6 +94,7 @@ def event_text(event: KitEventView) -> str:
         KitEventKind.SET_ASIDE: f"set aside in {event.place}"
         + (f" until {day(event.until)}" if event.until else ""),
         KitEventKind.TAKEN_UP: "taken up again",
+        KitEventKind.MOVED: f"moved whole to {event.place}",
         KitEventKind.TOLD_USED: f"{amount} used, as told at closing",
         KitEventKind.CORRECTED: f"{amount} corrected after closing",
     }
@@ -150,4 +156,5 @@ def label_text(view: LabelReadView) -> list[str]:
 
 
 def _kit_now(kit: KitNowView) -> str:
-    return f"the kit of {kit.booking} {kit.vehicle}: {', '.join(kit.jobs)} on {kit.on}"
+    place = f". {kit_in_text(kit.kit_in)}" if kit.kit_in else ""
+    return f"the kit of {kit.booking} {kit.vehicle}: {', '.join(kit.jobs)} on {kit.on}{place}"

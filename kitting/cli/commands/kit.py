@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from kitting.cli.commands.kit_place import move
 from kitting.cli.options import (
     NO,
     BookingNumber,
@@ -45,6 +46,7 @@ Note = Annotated[str | None, typer.Option("--note", metavar="TEXT", help="Why, f
 
 def register(root: typer.Typer) -> None:
     """Add the commands."""
+    app.command()(move)
     root.add_typer(app, name="kit")
 
 

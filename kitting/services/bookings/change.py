@@ -23,6 +23,7 @@ from kitting.services.bookings.changed_jobs import (
     refuse_left_open,
     write_jobs,
 )
+from kitting.services.bookings.kit_place import require_home
 from kitting.services.bookings.pick import promises_of
 from kitting.services.bookings.promised import Promised, read_promised
 from kitting.services.bookings.requirements import draft_of, write_plan
@@ -147,6 +148,9 @@ def _moved(session: Session, booking: BookingFacts, change: Change, at: datetime
             f"{booking.number} is on the ramp: the car and its kit are here. Only a car that is not"
             " on the ramp changes its branch"
         )
+    if branch != booking.branch_id:
+        # What lies in its kit goes back to the shelves of the branch that it leaves.
+        require_home(session, booking)
     moved = replace(booking, fit_on=change.on or booking.fit_on, branch_id=branch)
     if moved != booking:
         session.execute(
@@ -256,6 +260,7 @@ def _back_on_shelf(
     """Book parts of a kit back into their lots; what was opened for it stays opened."""
     if not parts:
         return
+    require_home(session, booking)
     lots: Sequence[tuple[int, int]] = [
         (row.lot_id, parts[row.id]) for row in promises_of(session, booking.id) if row.id in parts
     ]

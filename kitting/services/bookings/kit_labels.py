@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
 from kitting.errors import KittingError
 from kitting.facts.words import OPEN_BOOKINGS
+from kitting.services.bookings.kit_place import kit_in
 from kitting.services.bookings.kit_record import plan_of
 from kitting.services.bookings.states import BookingFacts, find_booking
 from kitting.services.kit.bags import bags_of
@@ -55,9 +58,9 @@ def read_label(session: Session, text: str) -> LabelReadView:
         )
     same = [kit for kit in kits if kit[1].reference == code]
     if not same:
-        return LabelReadView(code, current=False, bag=number, kits=tuple(map(_now, kits)))
+        return LabelReadView(code, current=False, bag=number, kits=_all_now(session, kits))
     joint = None if number is None else _joint(same[0][1], number)
-    kits_now = tuple(map(_now, same))
+    kits_now = _all_now(session, same)
     return LabelReadView(code, current=True, bag=number, joint=joint, kits=kits_now)
 
 
@@ -71,7 +74,13 @@ def _joint(plan: PlanView, number: int) -> str:
     return bags[number]
 
 
-def _now(kit: tuple[BookingFacts, PlanView]) -> KitNowView:
+def _all_now(
+    session: Session, kits: Sequence[tuple[BookingFacts, PlanView]]
+) -> tuple[KitNowView, ...]:
+    return tuple(_now(session, kit) for kit in kits)
+
+
+def _now(session: Session, kit: tuple[BookingFacts, PlanView]) -> KitNowView:
     booking, plan = kit
     return KitNowView(
         booking=booking.number,
@@ -79,4 +88,5 @@ def _now(kit: tuple[BookingFacts, PlanView]) -> KitNowView:
         vehicle=plan.vehicle.public_name,
         jobs=tuple(job.code for job in plan.jobs),
         on=booking.fit_on,
+        kit_in=kit_in(session, booking),
     )

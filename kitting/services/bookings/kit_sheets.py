@@ -43,6 +43,7 @@ def pick_of(session: Session, number: str, today: date | None = None) -> PickVie
         shortages=_shortages(view),
         doubts=_doubts(picked.doubts, view),
         slot=slots_of(session, [booking.id]).get(booking.id),
+        kit_in=view.kit_in,
     )
 
 
@@ -77,6 +78,7 @@ def labels_of(session: Session, number: str, today: date | None = None) -> KitVi
         booking=view.number,
         shortages=_shortages(view),
         keeps_to=_earliest(view),
+        kit_in=view.kit_in,
     )
 
 
