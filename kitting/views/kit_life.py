@@ -142,10 +142,21 @@ class TrayView:
 
 
 @dataclass(frozen=True, slots=True)
+class KitShortView:
+    """What a kit lacks of an item and nothing covers, in thousandths of `unit`."""
+
+    item: str
+    unit: str
+    quantity: Thousandths
+
+
+@dataclass(frozen=True, slots=True)
 class KitNowView:
     """The kit of an open booking with the code that its labels have by now.
 
-    `kit_in` is the branch or van in which it lies, None where that is the branch of the booking.
+    `keeps_to` is the earliest expiry of what is in it or promised to it, `short` what it lacks:
+    both stand on a label, and neither is in its code. `kit_in` is the branch or van in which
+    it lies, None where that is the branch of the booking.
     """
 
     booking: str
@@ -153,6 +164,8 @@ class KitNowView:
     vehicle: str
     jobs: tuple[str, ...]
     on: date
+    keeps_to: date | None = None
+    short: tuple[KitShortView, ...] = ()
     kit_in: str | None = None
 
 
@@ -161,7 +174,8 @@ class LabelReadView:
     """What the `code` of a label says. `bag` is its number, None of the label of the kit itself.
 
     It is `current` if the kit still is what it was when the label was printed; `joint` is then that
-    of the bag. Else the contents have changed since, and `kits` are those of the car as they are.
+    of the bag, and `tray` where it lies if the kit is split. Else the contents have
+    changed since, and `kits` are those of the car as they are.
     """
 
     code: str
@@ -169,3 +183,4 @@ class LabelReadView:
     bag: int | None
     kits: tuple[KitNowView, ...]
     joint: str | None = None
+    tray: int | None = None

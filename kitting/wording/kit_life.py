@@ -147,12 +147,25 @@ def label_text(view: LabelReadView) -> list[str]:
     bag = "" if view.bag is None else f"-{view.bag:02d}"
     if view.current:
         what = f"bag {view.bag} ({view.joint}) of " if view.joint else ""
-        return [f"{view.code}{bag}: {what}{_kit_now(kit)}" for kit in view.kits]
+        head = f"{view.code}{bag}: {what}"
+        tray = [] if view.tray is None else [f"It lies on tray {view.tray}."]
+        return [
+            text for kit in view.kits for text in (f"{head}{_kit_now(kit)}", *tray, *_by_now(kit))
+        ]
     return [
         f"{view.code}{bag} IS OUTDATED: the contents have changed since this label was printed.",
         *(f"{kit.code} is {_kit_now(kit)}" for kit in view.kits),
         "Print the labels again, and check what is in the bags against them.",
     ]
+
+
+def _by_now(kit: KitNowView) -> list[str]:
+    """What a label tells beside its code, as it is now: lots change without the contents."""
+    found = [] if kit.keeps_to is None else [f"earliest expiry {day(kit.keeps_to)}"]
+    found += [f"SHORT: {format_quantity(one.quantity, one.unit)} × {one.item}" for one in kit.short]
+    if not found:
+        return ["By now nothing in it expires and nothing is short: compare the label."]
+    return [f"By now: {'; '.join(found)}. Compare the label."]
 
 
 def _kit_now(kit: KitNowView) -> str:

@@ -84,7 +84,7 @@ def test_a_kit_in_the_van_says_so_wherever_it_is_looked_for(picked: Path, run: R
     assert "THE KIT LIES IN van1" in run("booking", "show", "B0001", *NOW).out
     with reading(make_engine(f"sqlite:///{picked / 'kitting.db'}")) as session:
         code = labels_of(session, "B0001").reference
-    assert run("kit", "label", code).out.rstrip().endswith("THE KIT LIES IN van1")
+    assert "on 2026-04-09. THE KIT LIES IN van1" in run("kit", "label", code, *NOW).out
     back = run("kit", "return", "B0001", "CLIP-CONNECTOR=1 each", *NOW)
     assert back.code == 1
     told = " ".join((back.out + back.err).replace("│", " ").split())

@@ -240,12 +240,15 @@ def split(
 @app.command()
 def label(
     code: Annotated[str, typer.Argument(metavar="CODE", help="As it is read from a label.")],
+    now: Now = None,
     database: Database = None,
     as_json: Json = False,
 ) -> None:
     """Tell of which kit and bag a label is, by its code, and whether the contents are as printed.
 
-    Exit code 3 where they have changed since the label was printed.
+    Lots and trays may change while the contents do not: the earliest expiry, what is short and the
+    tray are told as they are now. Exit code 3 where the contents have changed since the label was
+    printed.
 
     Example: kitting kit label KM324YC0-01
     """
@@ -254,7 +257,7 @@ def label(
     from kitting.wording.kit_life import label_text
 
     with reading(open_database(database)) as session:
-        view = read_label(session, code)
+        view = read_label(session, code, moment(now).date())
     if as_json:
         print_json(view)
     else:

@@ -38,12 +38,6 @@ _PLACES = select(KIT_IN, _home.label("home")).where(Booking.id == bindparam("boo
 _HOLDS = select(Promise.id).where(Promise.booking_id == bindparam("booking"), UNACCOUNTED > 0)
 
 
-def kit_in(session: Session, booking: BookingFacts) -> str | None:
-    """The branch or van in which a kit lies; None where it is that of its booking."""
-    place: str | None = session.execute(_PLACES, {"booking": booking.id}).one().kit_in
-    return place
-
-
 def require_home(session: Session, booking: BookingFacts) -> None:
     """Raise KittingError for a kit of which nothing goes to a shelf: it lies in another branch."""
     row = session.execute(_PLACES, {"booking": booking.id}).one()
