@@ -44,6 +44,7 @@ class Action(StrEnum):
     SHOW_BOOKING = "show booking"
     PICK = "pick"
     SHOW_KIT = "show kit"
+    MOVE_KIT = "move kit"
     TAKE_UP = "take up"
     PUT_BACK = "put back"
     HAND_BACK = "hand back"

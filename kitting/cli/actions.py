@@ -44,6 +44,7 @@ COMMANDS: dict[Action, str] = {
     Action.SHOW_BOOKING: "kitting booking show {booking}",
     Action.PICK: "kitting pick {booking}",
     Action.SHOW_KIT: "kitting kit show {booking}",
+    Action.MOVE_KIT: "kitting kit move {booking} {branch}",
     Action.TAKE_UP: "kitting booking resume {booking}",
     Action.PUT_BACK: "kitting kit return {booking} {pieces}",
     Action.HAND_BACK: "kitting booking handed-back {booking}",

@@ -184,6 +184,7 @@ class KitEventKind(Word):
     BORROWED = "borrowed"
     SET_ASIDE = "set aside"
     TAKEN_UP = "taken up"
+    MOVED = "moved"
     TOLD_USED = "told used"
     CORRECTED = "corrected"
 

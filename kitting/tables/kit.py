@@ -27,7 +27,8 @@ class KitEvent(Base):
 
     Of a piece: its item, lot and `quantity` (thousandths), and how much of that lot is `in_kit`
     afterwards. `other_id` is the kit that it was lent to or borrowed from. Of a kit that is set
-    aside: the `place`, and `until` when if that is known. `told_by` is who said so, if anybody is
+    aside: the `place`, and `until` when if that is known; of one that was moved: the code of the
+    branch that it lies in as its `place`. `told_by` is who said so, if anybody is
     named.
     """
 
@@ -44,6 +45,7 @@ class KitEvent(Base):
             name="gone_is_told",
         ),
         CheckConstraint("kind <> 'set aside' OR place IS NOT NULL", name="set_aside_somewhere"),
+        CheckConstraint("kind <> 'moved' OR place IS NOT NULL", name="moved_somewhere"),
         Index(None, "booking_id"),
         Index(None, "item_id"),
         Index(None, "lot_id"),

@@ -254,8 +254,9 @@ class BookingView:
     now that it was not planned from.
     `shelf_policy` is the table by which the storage life of its rubber is judged, `own_policy`
     whether it is set for this booking instead of the branch's. `set_aside` is where the car waits
-    with its kit, if it does. `day` is when and where it is done, `price` what was agreed of money,
-    `theirs` what lies on a shelf of what its customer brought; all only where they were asked for.
+    with its kit, if it does, `kit_in` the branch or van in which its kit lies where that is not its
+    own branch. `day` is when and where it is done, `price` what was agreed of money, `theirs` what
+    lies on a shelf of what its customer brought; these only where they were asked for.
     """
 
     number: str
@@ -273,6 +274,7 @@ class BookingView:
     override: str | None
     needs: tuple[NeededView, ...]
     set_aside: SetAsideView | None = None
+    kit_in: str | None = None
     day: BookingDayView | None = None
     price: AgreedView | None = None
     theirs: tuple[TheirsView, ...] = ()

@@ -88,7 +88,8 @@ class ShortageView:
 class PickView:
     """The pick list of a plan, in bin order; `doubts` says what is not fine, or left off, and why.
 
-    `booking` is its number where it is of one, with everything that is short of it.
+    `booking` is its number where it is of one, with everything that is short of it;
+    `kit_in` is the branch or van in which its kit lies, where that is not its own branch.
     """
 
     reference: str
@@ -101,6 +102,7 @@ class PickView:
     booking: str | None = None
     shortages: tuple[ShortageView, ...] = ()
     slot: SlotView | None = None
+    kit_in: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,7 +202,8 @@ class Bag:
 class KitView:
     """All labels of a plan: one for the kit, one per bag, one per ring end.
 
-    `doubts` says what is not fine, or left off, and why.
+    `doubts` says what is not fine, or left off, and why. `kit_in` is the branch or van in which the
+    kit of a booking lies, where that is not its own branch.
     """
 
     reference: str
@@ -215,6 +218,7 @@ class KitView:
     booking: str | None = None
     shortages: tuple[ShortageView, ...] = ()
     keeps_to: date | None = None
+    kit_in: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

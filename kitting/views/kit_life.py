@@ -26,7 +26,8 @@ class KitEventView:
 
     Of a piece: `item`, `lot` and `quantity` in thousandths of `unit`; `other` is the kit that it
     was lent to or borrowed from, `why` and `note` the reason that was given. Of a kit that was set
-    aside: `place`, and `until` when. `told_by` is who said so; None where that was not told.
+    aside or moved: `place`, and `until` when. `told_by` is who said so; None where that was not
+    told.
     """
 
     at: datetime
@@ -82,7 +83,8 @@ class KitContentsView:
     """What lies in a kit now, by lot, and what happened to it.
 
     `judged_for` is the day for which it is judged, `to_pick` how many lines wait on the shelf. Of a
-    booking that is over nothing lies in it.
+    booking that is over nothing lies in it. `kit_in` is the branch or van in which it lies, None
+    where that is the branch of its booking.
     """
 
     booking: str
@@ -95,6 +97,7 @@ class KitContentsView:
     lines: tuple[KitLineView, ...]
     to_pick: int
     events: tuple[KitEventView, ...]
+    kit_in: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,14 +142,31 @@ class TrayView:
 
 
 @dataclass(frozen=True, slots=True)
+class KitShortView:
+    """What a kit lacks of an item and nothing covers, in thousandths of `unit`."""
+
+    item: str
+    unit: str
+    quantity: Thousandths
+
+
+@dataclass(frozen=True, slots=True)
 class KitNowView:
-    """The kit of an open booking with the code that its labels have by now."""
+    """The kit of an open booking with the code that its labels have by now.
+
+    `keeps_to` is the earliest expiry of what is in it or promised to it, `short` what it lacks:
+    both stand on a label, and neither is in its code. `kit_in` is the branch or van in which
+    it lies, None where that is the branch of the booking.
+    """
 
     booking: str
     code: str
     vehicle: str
     jobs: tuple[str, ...]
     on: date
+    keeps_to: date | None = None
+    short: tuple[KitShortView, ...] = ()
+    kit_in: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +174,8 @@ class LabelReadView:
     """What the `code` of a label says. `bag` is its number, None of the label of the kit itself.
 
     It is `current` if the kit still is what it was when the label was printed; `joint` is then that
-    of the bag. Else the contents have changed since, and `kits` are those of the car as they are.
+    of the bag, and `tray` where it lies if the kit is split. Else the contents have
+    changed since, and `kits` are those of the car as they are.
     """
 
     code: str
@@ -162,3 +183,4 @@ class LabelReadView:
     bag: int | None
     kits: tuple[KitNowView, ...]
     joint: str | None = None
+    tray: int | None = None

@@ -12,8 +12,9 @@ class LowLineView:
     """An item of which less is free than its level; amounts are thousandths of `unit`.
 
     `free` is certain to be fit today and promised to nobody, `age_unknown` lies there too and is
-    not counted. `coming` is on order or on a van, and not promised; `missing` is what even with it
-    is lacking of the level.
+    not counted. `coming` is on order or on a van, and not promised; `overdue` is on order too, but
+    later than its late day: nobody knows whether it comes, and it is not counted. `missing` is what
+    even with what is coming is lacking of the level.
     """
 
     branch: str
@@ -25,6 +26,7 @@ class LowLineView:
     age_unknown: Thousandths
     coming: Thousandths
     missing: Thousandths
+    overdue: Thousandths = 0
 
 
 @dataclass(frozen=True, slots=True)

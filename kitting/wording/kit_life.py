@@ -40,6 +40,11 @@ def set_aside_text(view: SetAsideView) -> str:
     return f"SET ASIDE in {view.place} since {day(view.since.date())}{until}{why}"
 
 
+def kit_in_text(place: str) -> str:
+    """Where a kit lies that is not in the branch of its booking: "THE KIT LIES IN van1"."""
+    return f"THE KIT LIES IN {place}"
+
+
 def line_purpose(line: KitLineView) -> str:
     """For what a line lies in the kit: "to be renewed", "spare", "NOT NEEDED: goes back"."""
     if line.extra == line.quantity:
@@ -89,6 +94,7 @@ def event_text(event: KitEventView) -> str:
         KitEventKind.SET_ASIDE: f"set aside in {event.place}"
         + (f" until {day(event.until)}" if event.until else ""),
         KitEventKind.TAKEN_UP: "taken up again",
+        KitEventKind.MOVED: f"moved whole to {event.place}",
         KitEventKind.TOLD_USED: f"{amount} used, as told at closing",
         KitEventKind.CORRECTED: f"{amount} corrected after closing",
     }
@@ -141,7 +147,11 @@ def label_text(view: LabelReadView) -> list[str]:
     bag = "" if view.bag is None else f"-{view.bag:02d}"
     if view.current:
         what = f"bag {view.bag} ({view.joint}) of " if view.joint else ""
-        return [f"{view.code}{bag}: {what}{_kit_now(kit)}" for kit in view.kits]
+        head = f"{view.code}{bag}: {what}"
+        tray = [] if view.tray is None else [f"It lies on tray {view.tray}."]
+        return [
+            text for kit in view.kits for text in (f"{head}{_kit_now(kit)}", *tray, *_by_now(kit))
+        ]
     return [
         f"{view.code}{bag} IS OUTDATED: the contents have changed since this label was printed.",
         *(f"{kit.code} is {_kit_now(kit)}" for kit in view.kits),
@@ -149,5 +159,15 @@ def label_text(view: LabelReadView) -> list[str]:
     ]
 
 
+def _by_now(kit: KitNowView) -> list[str]:
+    """What a label tells beside its code, as it is now: lots change without the contents."""
+    found = [] if kit.keeps_to is None else [f"earliest expiry {day(kit.keeps_to)}"]
+    found += [f"SHORT: {format_quantity(one.quantity, one.unit)} × {one.item}" for one in kit.short]
+    if not found:
+        return ["By now nothing in it expires and nothing is short: compare the label."]
+    return [f"By now: {'; '.join(found)}. Compare the label."]
+
+
 def _kit_now(kit: KitNowView) -> str:
-    return f"the kit of {kit.booking} {kit.vehicle}: {', '.join(kit.jobs)} on {kit.on}"
+    place = f". {kit_in_text(kit.kit_in)}" if kit.kit_in else ""
+    return f"the kit of {kit.booking} {kit.vehicle}: {', '.join(kit.jobs)} on {kit.on}{place}"

@@ -23,6 +23,7 @@ from kitting.wording.kit import (
     part_text,
     shortage_text,
 )
+from kitting.wording.kit_life import kit_in_text
 from kitting.wording.reasons import say
 from kitting.wording.tightening import (
     CONTRADICTED,
@@ -71,6 +72,8 @@ def write_kit(kit: KitView, *, brief: bool = False) -> Writer:
         if brief:
             _alarm(column, [*kit.hazards, *_counted(kit)], text)
         column.put(_car(kit), text, bold=True, lines=2)
+        if kit.kit_in is not None:
+            column.put(kit_in_text(kit.kit_in), text, bold=True)
         if kit.hazards and not brief:
             column.boxed(" · ".join(kit.hazards), text, lines=3)
         if kit.keeps_to is not None:

@@ -19,6 +19,7 @@ from kitting.wording.kit import (
     shortage_text,
     taking,
 )
+from kitting.wording.kit_life import kit_in_text
 from kitting.wording.verdicts import NOT_FINE, doubt_text
 from kitting.wording.work_day import when_text
 
@@ -58,6 +59,8 @@ def _body(pick: PickView, sheet: Sheet) -> None:
     )
     for job in pick.jobs:
         sheet.text(job, 10, gap=0.3)
+    if pick.kit_in is not None:
+        sheet.text(kit_in_text(pick.kit_in), 11, bold=True)
     sheet.y += 1.5
     sheet.box("SHORT", [shortage_text(short) for short in pick.shortages])
     sheet.box(NOT_FINE, tuple(map(doubt_text, pick.doubts)))

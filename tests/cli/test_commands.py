@@ -82,6 +82,7 @@ BEFORE: dict[tuple[str, ...], list[tuple[str, ...]]] = {
     ("booking", "park"): [("pick", "B0001"), *ON_THE_RAMP],
     ("booking", "resume"): [("pick", "B0001"), *ON_THE_RAMP, PARKED],
     ("kit", "draw"): [("pick", "B0001", *NOW)],
+    ("kit", "move"): [("pick", "B0001", *NOW)],
     ("kit", "return"): [("pick", "B0001", *NOW)],
     ("kit", "swap"): [("pick", "B0001", *NOW), *FROM_CANAL],
     ("kit", "lend"): [
@@ -172,6 +173,7 @@ def test_the_commands_are_the_documented_ones() -> None:
         ("kit", "swap"),
         ("kit", "lend"),
         ("kit", "split"),
+        ("kit", "move"),
         ("kit", "label"),
         ("booking", "change"),
         ("prices",),

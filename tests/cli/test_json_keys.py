@@ -165,6 +165,7 @@ CASES = {
         (PICKED, ("book", PELL, "J1", *ON, "--branch", "upper", *NOW)),
     ),
     "kit split": Case(SPLIT, (PICKED,)),
+    "kit move": Case(("kit", "move", "B0001", "van1", *NOW), (PICKED,)),
     "kit label": Case(("kit", "label", "KM324YC0-01")),
     "booking show set aside": Case(
         ("booking", "show", "B0001", *NOW),

@@ -9,6 +9,9 @@ from typing import Any
 
 import pytest
 
+from kitting.services.bookings.kit_sheets import labels_of
+from kitting.store import make_engine, reading
+
 Run = Callable[..., Any]
 NOW = ("--now", "2026-04-02 14:20")
 
@@ -71,6 +74,24 @@ def test_a_kit_shows_its_lots_and_what_happened_to_it(picked: Path, run: Run) ->
     assert "4 SEAL-INTAKE SI-2411 in S1-01 to be renewed tray 2, bag 4: intake" in text
     assert "1 CLIP-CONNECTOR of lot CC-01 put back: one too many" in text
     assert "1 line on the shelf for it. Next: kitting pick B0001" in text
+
+
+def test_a_kit_in_the_van_says_so_wherever_it_is_looked_for(picked: Path, run: Run) -> None:
+    moved = run("kit", "move", "B0001", "van1", "--note", "done at theirs", "--by", "Ann", *NOW)
+    assert moved.code == 0
+    assert "THE KIT LIES IN van1" in moved.out
+    assert "moved whole to van1: done at theirs (Ann)" in " ".join(moved.out.split())
+    assert "THE KIT LIES IN van1" in run("booking", "show", "B0001", *NOW).out
+    with reading(make_engine(f"sqlite:///{picked / 'kitting.db'}")) as session:
+        code = labels_of(session, "B0001").reference
+    assert "on 2026-04-09. THE KIT LIES IN van1" in run("kit", "label", code, *NOW).out
+    back = run("kit", "return", "B0001", "CLIP-CONNECTOR=1 each", *NOW)
+    assert back.code == 1
+    told = " ".join((back.out + back.err).replace("│", " ").split())
+    assert "nothing of it goes back to a shelf of" in told
+    assert "Next: kitting kit move B0001 upper" in told
+    assert run("kit", "move", "B0001", "upper", *NOW).code == 0
+    assert run("kit", "return", "B0001", "CLIP-CONNECTOR=1 each", *NOW).code in (0, 3)
 
 
 def test_a_parked_car_is_listed_so(on_the_ramp: Path, run: Run) -> None:

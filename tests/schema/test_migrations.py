@@ -22,6 +22,7 @@ from kitting.facts.words import FindingResult, MovementKind, RefitOutcome, Shelf
 from kitting.schema import HEAD
 from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.kit_moves import draw
+from kitting.services.bookings.kit_place import move_kit
 from kitting.services.cars.add import CarEntry, add_car
 from kitting.services.cars.notes import note_car
 from kitting.services.cars.owners import set_owner, show_owner
@@ -404,6 +405,28 @@ def test_kits_of_a_former_revision_have_lost_nothing_and_what_is_lost_was_scrapp
         kept = connection.execute(text("SELECT picked, scrapped FROM promise ORDER BY id")).all()
     assert kept == [(4000, 0), (5000, 1000)]
     migrate(store)
+
+
+def test_a_kit_that_was_moved_lies_at_its_booking_in_the_former_revision_and_the_rest_stays(
+    store: Engine, tmp_path: Path
+) -> None:
+    number = kit(yard(store, tmp_path, "RING,A,6 each,1Q25"), "RINGS")
+    draw(store, number, piece("RING", 1), why(), at())
+    move_kit(store, number, "quay", why(), NOW)
+    downgraded(store, "0025")
+    with store.connect() as connection:
+        kinds = connection.execute(text("SELECT kind, note FROM kit_event ORDER BY id")).all()
+    assert kinds == [(kind, why().note) for kind in ("gone", "drawn")]
+    unknown = text(
+        "INSERT INTO kit_event (booking_id, at, kind) SELECT id, made_at, 'moved' FROM booking"
+    )
+    with pytest.raises(IntegrityError), store.begin() as connection:
+        connection.execute(unknown)
+    migrate(store)
+    with pytest.raises(IntegrityError, match="moved_somewhere"), store.begin() as connection:
+        connection.execute(unknown)
+    move_kit(store, number, "quay", why(), NOW)
+    sound(store)
 
 
 @pytest.fixture

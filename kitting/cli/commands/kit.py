@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from kitting.cli.commands.kit_place import move
 from kitting.cli.options import (
     NO,
     BookingNumber,
@@ -45,6 +46,7 @@ Note = Annotated[str | None, typer.Option("--note", metavar="TEXT", help="Why, f
 
 def register(root: typer.Typer) -> None:
     """Add the commands."""
+    app.command()(move)
     root.add_typer(app, name="kit")
 
 
@@ -238,12 +240,15 @@ def split(
 @app.command()
 def label(
     code: Annotated[str, typer.Argument(metavar="CODE", help="As it is read from a label.")],
+    now: Now = None,
     database: Database = None,
     as_json: Json = False,
 ) -> None:
     """Tell of which kit and bag a label is, by its code, and whether the contents are as printed.
 
-    Exit code 3 where they have changed since the label was printed.
+    Lots and trays may change while the contents do not: the earliest expiry, what is short and the
+    tray are told as they are now. Exit code 3 where the contents have changed since the label was
+    printed.
 
     Example: kitting kit label KM324YC0-01
     """
@@ -252,7 +257,7 @@ def label(
     from kitting.wording.kit_life import label_text
 
     with reading(open_database(database)) as session:
-        view = read_label(session, code)
+        view = read_label(session, code, moment(now).date())
     if as_json:
         print_json(view)
     else:

@@ -29,7 +29,7 @@ from kitting.wording.bookings import (
     unaccounted_text,
 )
 from kitting.wording.figures import many
-from kitting.wording.kit_life import set_aside_text
+from kitting.wording.kit_life import kit_in_text, set_aside_text
 from kitting.wording.reasons import say
 from kitting.wording.tools import van_gap_text
 from kitting.wording.verdicts import verdict_text
@@ -67,8 +67,7 @@ def show_booking(console: Console, view: BookingView) -> None:
         f" at {view.branch}, {view.state}",
         style="bold",
     )
-    if view.set_aside:
-        console.print(set_aside_text(view.set_aside))
+    _where(console, view)
     show_day(console, view.day)
     show_price(console, view.price)
     if view.own_policy:
@@ -109,6 +108,14 @@ def theirs_texts(view: BookingView) -> list[str]:
         return []
     step = steps_text([next_step(Action.HAND_BACK, booking=view.number)])
     return [*(theirs_text(one) for one in view.theirs), step]
+
+
+def _where(console: Console, view: BookingView) -> None:
+    """Where car and kit are, if not where they would be looked for."""
+    if view.set_aside:
+        console.print(set_aside_text(view.set_aside))
+    if view.kit_in:
+        console.print(kit_in_text(view.kit_in))
 
 
 def _state(need: NeededView) -> str:

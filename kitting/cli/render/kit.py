@@ -14,6 +14,7 @@ from kitting.wording.figures import many
 from kitting.wording.kit_life import (
     change_texts,
     event_text,
+    kit_in_text,
     line_place,
     line_purpose,
     line_state,
@@ -32,6 +33,8 @@ def show_kit(console: Console, view: KitContentsView) -> None:
     )
     if view.set_aside:
         console.print(set_aside_text(view.set_aside))
+    if view.kit_in:
+        console.print(kit_in_text(view.kit_in))
     if view.lines:
         table = plain_table("in the kit", "lot, from", "for", "goes to")
         for line in view.lines:

@@ -54,10 +54,16 @@ def show_low(console: Console, view: LowStockView) -> None:
     table = plain_table("branch", "item", "level", "free", "on the way", "missing", "")
     for line in view.lines:
         amounts = (line.level, line.free, line.coming, line.missing)
-        unknown = show_quantity(line.age_unknown, line.unit) if line.age_unknown else ""
+        notes = [
+            f"{show_quantity(amount, line.unit)} {why} not counted"
+            for amount, why in (
+                (line.age_unknown, "of unknown age"), (line.overdue, "on order and OVERDUE"),
+            )
+            if amount
+        ]  # fmt: skip
         table.add_row(
             line.branch, line.item, *(show_quantity(n, line.unit) for n in amounts),
-            f"{unknown} of unknown age not counted" if unknown else "",
+            "; ".join(notes),
         )  # fmt: skip
     console.print(table)
     if not view.lines:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime
 
 from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.stock.allocation import proven, usable
+from kitting.calc.stock.allocation import Arrival, proven, usable
 from kitting.calc.stock.storage import judge
 from kitting.facts.names import natural_key
 from kitting.facts.words import LotState
@@ -43,7 +43,8 @@ def low_stock(
     """What is below its level in a branch, or in all; of some items, or of all that were used.
 
     What is free and certain to be fit counts; what is on its way and promised to nobody is told
-    beside it. Raises UnknownNameError for a branch or an item that is not known.
+    beside it, and counts unless it is later than its late day. Raises
+    UnknownNameError for a branch or an item that is not known.
     """
     wanted = set(find_items(session, items)) if items else None
     owners = session.scalars(_BRANCHES).all() if branch is None else [find_branch(session, branch)]
@@ -75,7 +76,8 @@ def _low(session: Session, owner: Branch, found: BranchLevels, on: date) -> Iter
             free = sum(lot.free for lot in lots if proven(lot, on))
             if free >= level:
                 continue
-            ordered = sum(one.quantity - one.promised for one in shelves.coming(key))
+            ordered = _unpromised(one for one in shelves.coming(key) if one.due >= on)
+            overdue = _unpromised(one for one in shelves.coming(key) if one.due < on)
             coming = ordered + vans.get(key, 0)
             item = found.items[key]
             yield LowLineView(
@@ -90,7 +92,12 @@ def _low(session: Session, owner: Branch, found: BranchLevels, on: date) -> Iter
                 ),
                 coming=coming,
                 missing=max(0, level - free - coming),
+                overdue=overdue,
             )
+
+
+def _unpromised(arrivals: Iterable[Arrival]) -> int:
+    return sum(one.quantity - one.promised for one in arrivals)
 
 
 def _on_vans(session: Session, owner: Branch, on: date) -> Mapping[int, int]:

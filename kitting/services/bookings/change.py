@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from sqlalchemy import update
+from sqlalchemy import bindparam, select, update
 from sqlalchemy.orm import Session
 
 from kitting.errors import KittingError
@@ -23,6 +23,7 @@ from kitting.services.bookings.changed_jobs import (
     refuse_left_open,
     write_jobs,
 )
+from kitting.services.bookings.kit_place import require_home
 from kitting.services.bookings.pick import promises_of
 from kitting.services.bookings.promised import Promised, read_promised
 from kitting.services.bookings.requirements import draft_of, write_plan
@@ -43,8 +44,11 @@ from kitting.services.stock.kit_ledger import put_back
 from kitting.services.stock.ledger import let_all_go
 from kitting.services.stock.opened_packs import keep_opened
 from kitting.tables.bookings import Booking
+from kitting.tables.stock import Lot
 from kitting.views.booking_change import GoesBecause
 from kitting.views.bookings import BookingView
+
+_LOTS = select(Lot.id, Lot.code, Lot.bin).where(Lot.id.in_(bindparam("keys", expanding=True)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,12 +79,26 @@ class Stand:
 
 
 @dataclass(frozen=True, slots=True)
+class Apart:
+    """So much (thousandths) that came back opened, and the lot that it lies in by itself."""
+
+    lot: str
+    bin: str | None
+    quantity: int
+
+
+@dataclass(frozen=True, slots=True)
 class Changed:
-    """A booking before and after a change; `went` is why each promise was given up, by its key."""
+    """A booking before and after a change; `went` is why each promise was given up, by its key.
+
+    `apart` is, by the lot that pieces came from, the lot (by code and bin) that those of them lie
+    in now that came back opened, and how much that is.
+    """
 
     before: Stand
     after: Stand
     went: Mapping[int, GoesBecause]
+    apart: Mapping[int, Apart]
     closing_up: tuple[str, ...]
 
 
@@ -116,7 +134,8 @@ def change_in(
         refuse_twice(session, before.view.registration, booking.vehicle_id, added, booking.id)
     write_jobs(session, booking, codes)
     write_plan(session, after, planned)
-    went = _give_up(session, booking, after, at)
+    opened: dict[int, tuple[int, int]] = {}
+    went = _give_up(session, booking, after, at, opened)
     promise_free(session, booking.id, today=at.date())
     if after.branch_id != booking.branch_id:
         leave_places(session, booking.id)
@@ -127,6 +146,7 @@ def change_in(
         before=before,
         after=_settled(session, before, after, at),
         went=went,
+        apart=_apart(session, opened),
         closing_up=closing_up(planned),
     )
 
@@ -147,6 +167,9 @@ def _moved(session: Session, booking: BookingFacts, change: Change, at: datetime
             f"{booking.number} is on the ramp: the car and its kit are here. Only a car that is not"
             " on the ramp changes its branch"
         )
+    if branch != booking.branch_id:
+        # What lies in its kit goes back to the shelves of the branch that it leaves.
+        require_home(session, booking)
     moved = replace(booking, fit_on=change.on or booking.fit_on, branch_id=branch)
     if moved != booking:
         session.execute(
@@ -177,10 +200,27 @@ def _settled(session: Session, before: Stand, booking: BookingFacts, at: datetim
     return replace(stand, view=replace(view, state=BookingState.PROVISIONAL))
 
 
+def _apart(session: Session, opened: Mapping[int, tuple[int, int]]) -> dict[int, Apart]:
+    if not opened:
+        return {}
+    keys = {"keys": sorted({into for into, _ in opened.values()})}
+    lots = {row.id: row for row in session.execute(_LOTS, keys)}
+    return {
+        lot: Apart(lots[into].code, lots[into].bin, amount)
+        for lot, (into, amount) in opened.items()
+    }
+
+
 def _give_up(
-    session: Session, before: BookingFacts, after: BookingFacts, at: datetime
+    session: Session,
+    before: BookingFacts,
+    after: BookingFacts,
+    at: datetime,
+    opened: dict[int, tuple[int, int]],
 ) -> dict[int, GoesBecause]:
     """Give up what is not for the booking any more; why, by promise.
+
+    What came back `opened` is noted there: the lot that it lies in now, and how much.
 
     Out of the kit it comes only while the car is not on the ramp.
     """
@@ -188,13 +228,15 @@ def _give_up(
     in_kit = after.state is not BookingState.ON_THE_RAMP
     if after.branch_id != before.branch_id:
         rows = promises_of(session, after.id)
-        _back_on_shelf(session, after, {row.id: row.picked for row in rows if row.picked}, at)
+        opened |= _back_on_shelf(
+            session, after, {row.id: row.picked for row in rows if row.picked}, at
+        )
         let_all_go(session, [(row.id, row.waiting) for row in rows if row.waiting])
         return {row.id: GoesBecause.OTHER_BRANCH for row in rows}
     kept = _waiting(session, after.id)
     if in_kit:
         unfit = _unfit(session, after, at.date())
-        _back_on_shelf(session, after, unfit, at)
+        opened |= _back_on_shelf(session, after, unfit, at)
         went |= dict.fromkeys(unfit, GoesBecause.NOT_FIT)
     give_up_unfit(session, after.id, at.date())
     kept = _noted(session, after.id, kept, went, GoesBecause.NOT_FIT)
@@ -204,7 +246,7 @@ def _give_up(
     give_up_unneeded(session, after.id)
     _noted(session, after.id, kept, went, GoesBecause.NOT_NEEDED)
     if in_kit:
-        _back_on_shelf(session, after, _over(session, after.id), at)
+        opened |= _back_on_shelf(session, after, _over(session, after.id), at)
     return went
 
 
@@ -252,12 +294,16 @@ def _over(session: Session, booking_id: int) -> dict[int, int]:
 
 def _back_on_shelf(
     session: Session, booking: BookingFacts, parts: Mapping[int, int], at: datetime
-) -> None:
-    """Book parts of a kit back into their lots; what was opened for it stays opened."""
+) -> dict[int, tuple[int, int]]:
+    """Book parts of a kit back into their lots; what was opened for it stays opened.
+
+    Returns, by the lot that it came from, the lot of its own that it is in then, and how much.
+    """
     if not parts:
-        return
+        return {}
+    require_home(session, booking)
     lots: Sequence[tuple[int, int]] = [
         (row.lot_id, parts[row.id]) for row in promises_of(session, booking.id) if row.id in parts
     ]
     put_back(session, parts, at)
-    keep_opened(session, booking.id, dict(lots), at)
+    return keep_opened(session, booking.id, dict(lots), at)

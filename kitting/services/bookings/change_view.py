@@ -90,16 +90,27 @@ def _why(changed: Changed, one: Promised) -> GoesBecause:
 def _booked_back(changed: Changed) -> Iterator[OutOfKitView]:
     for one, _, out in _differences(changed):
         if out > 0 and one.lot is not None:
-            yield OutOfKitView(
-                item=one.item,
-                name=one.name,
-                unit=one.unit,
-                quantity=out,
-                lot=one.lot,
-                bin=one.bin,
-                why=_why(changed, one),
-                booked_back=True,
-            )
+            for lot, place, amount in _lies_in(changed, one, out):
+                yield OutOfKitView(
+                    item=one.item,
+                    name=one.name,
+                    unit=one.unit,
+                    quantity=amount,
+                    lot=lot,
+                    bin=place,
+                    why=_why(changed, one),
+                    booked_back=True,
+                )
+
+
+def _lies_in(changed: Changed, one: Promised, out: int) -> Iterator[tuple[str, str | None, int]]:
+    """The lots in which what came out of the kit lies now: opened goods by themselves."""
+    apart = changed.apart.get(one.lot_id or 0)
+    opened = min(out, apart.quantity) if apart else 0
+    if apart and opened:
+        yield apart.lot, apart.bin, opened
+    if out > opened:
+        yield one.lot or "", one.bin, out - opened
 
 
 def _left_in_kit(changed: Changed) -> Iterator[OutOfKitView]:

@@ -17,6 +17,7 @@ from kitting.facts.words import KitEventKind, NeedRule
 from kitting.services.bookings.closing_questions import Answers
 from kitting.services.bookings.findings import Inspected
 from kitting.services.bookings.kit_events import Happened, Told, write_events
+from kitting.services.bookings.kit_place import require_home
 from kitting.services.bookings.pick import Account, promises_of, put_back
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.stock.ledger import let_all_go
@@ -91,6 +92,8 @@ def account(
         returned[code] = returned.get(code, 0) - back
         accounts.append(Account(promise, used=promise.picked - gone - back, back=back, gone=gone))
     _refuse_left(session, booking, returned, scrapped)
+    if any(one.back for one in accounts):
+        require_home(session, booking)
     put_back(session, booking.id, accounts, at)
     let_all_go(session, [(p.id, p.waiting) for p in promises if p.waiting])
     used = [(row, told.used[row.code]) for row in items.values() if told.used.get(row.code)]

@@ -52,6 +52,7 @@ def kit_contents(session: Session, number: str, today: date) -> KitContentsView:
         lines=lines if is_open else (),
         to_pick=sum(1 for need in view.needs if need.to_pick) if is_open else 0,
         events=read_events(session, booking),
+        kit_in=view.kit_in,
     )
 
 

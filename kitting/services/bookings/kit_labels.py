@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from datetime import date
+
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -9,12 +12,15 @@ from kitting.actions import Action, next_step
 from kitting.errors import KittingError
 from kitting.facts.words import OPEN_BOOKINGS
 from kitting.services.bookings.kit_record import plan_of
+from kitting.services.bookings.kit_sheets import earliest
 from kitting.services.bookings.states import BookingFacts, find_booking
+from kitting.services.bookings.trays import read_trays
+from kitting.services.bookings.view import booking_views
 from kitting.services.kit.bags import bags_of
 from kitting.services.planning.kit_code import read_code, same_car
 from kitting.tables.bookings import Booking
 from kitting.tables.vehicles import Vehicle
-from kitting.views.kit_life import KitNowView, LabelReadView
+from kitting.views.kit_life import KitNowView, KitShortView, LabelReadView
 from kitting.views.plan import PlanView
 
 _OPEN = (
@@ -25,11 +31,12 @@ _OPEN = (
 )
 
 
-def read_label(session: Session, text: str) -> LabelReadView:
+def read_label(session: Session, text: str, today: date | None = None) -> LabelReadView:
     """What the code of a label says: the kit it is of, and its bag.
 
     Where no open booking of the car has these contents by now, the label is outdated: it names the
-    kits of that car as they are.
+    kits of that car as they are. What a label tells of lots and trays is not in its code, so that
+    it is told as it is now (judged at `today` where the day is past).
     Raises KittingError for what is no code, for a car without an open booking and for a bag that
     the kit does not have.
     """
@@ -55,10 +62,11 @@ def read_label(session: Session, text: str) -> LabelReadView:
         )
     same = [kit for kit in kits if kit[1].reference == code]
     if not same:
-        return LabelReadView(code, current=False, bag=number, kits=tuple(map(_now, kits)))
+        return LabelReadView(code, current=False, bag=number, kits=_all_now(session, kits, today))
     joint = None if number is None else _joint(same[0][1], number)
-    kits_now = tuple(map(_now, same))
-    return LabelReadView(code, current=True, bag=number, joint=joint, kits=kits_now)
+    tray = _tray(session, same[0][0], joint)
+    kits_now = _all_now(session, same, today)
+    return LabelReadView(code, current=True, bag=number, joint=joint, tray=tray, kits=kits_now)
 
 
 def _joint(plan: PlanView, number: int) -> str:
@@ -71,12 +79,30 @@ def _joint(plan: PlanView, number: int) -> str:
     return bags[number]
 
 
-def _now(kit: tuple[BookingFacts, PlanView]) -> KitNowView:
-    booking, plan = kit
-    return KitNowView(
-        booking=booking.number,
-        code=plan.reference,
-        vehicle=plan.vehicle.public_name,
-        jobs=tuple(job.code for job in plan.jobs),
-        on=booking.fit_on,
+def _tray(session: Session, booking: BookingFacts, joint: str | None) -> int | None:
+    """On which tray the bag of a joint lies; None where the kit is not split."""
+    trays = read_trays(session, booking)
+    return trays.get(joint, 1) if trays and joint is not None else None
+
+
+def _all_now(
+    session: Session, kits: Sequence[tuple[BookingFacts, PlanView]], today: date | None
+) -> tuple[KitNowView, ...]:
+    views = booking_views(session, [booking.id for booking, _ in kits], today)
+    return tuple(
+        KitNowView(
+            booking=view.number,
+            code=plan.reference,
+            vehicle=plan.vehicle.public_name,
+            jobs=tuple(job.code for job in plan.jobs),
+            on=view.fit_on,
+            keeps_to=earliest(view),
+            short=tuple(
+                KitShortView(need.item, need.unit, need.lacking)
+                for need in view.needs
+                if need.lacking
+            ),
+            kit_in=view.kit_in,
+        )
+        for (_, plan), view in zip(kits, views, strict=True)
     )

@@ -21,6 +21,7 @@ from kitting.services.bookings.kit_pieces import (
     left_in_kit,
     take_confirmation_back,
 )
+from kitting.services.bookings.kit_place import require_home, require_together
 from kitting.services.bookings.kit_steps import (
     Change,
     finished,
@@ -103,6 +104,7 @@ def give_back(engine: Engine, number: str, piece: Piece, told: Told, when: Momen
         if earlier(session, when.token, request) is not None:
             return _again(session, booking, piece, when)
         require_open(booking, "its kit is accounted for")
+        require_home(session, booking)
         change = Change(session, booking, find_piece(session, piece), told, when)
         before = booking_view(session, booking, when.today)
         happened, _ = out_of_kit(change, piece)
@@ -134,6 +136,7 @@ def swap(
         if earlier(session, when.token, request) is not None:
             return _again(session, booking, piece, when)
         require_open(booking, "its kit is accounted for")
+        require_home(session, booking)
         change = Change(session, booking, find_piece(session, piece), told, when)
         happened, now = out_of_kit(change, piece)
         only = None if exchange.instead is None else lot_of(change, exchange.instead)
@@ -174,6 +177,7 @@ def lend(engine: Engine, loan: Loan, told: Told, when: Moment) -> KitChangeView:
         for booking in (giver, taker):
             require_open(booking, "its kit is accounted for")
         require_neighbours(session, giver, taker, piece.item)
+        require_together(session, giver, taker)
         item = find_piece(session, piece)
         gives = Change(session, giver, item, replace(told, other=taker.id), when)
         takes = Change(session, taker, item, replace(told, other=giver.id), when)

@@ -43,6 +43,7 @@ def pick_of(session: Session, number: str, today: date | None = None) -> PickVie
         shortages=_shortages(view),
         doubts=_doubts(picked.doubts, view),
         slot=slots_of(session, [booking.id]).get(booking.id),
+        kit_in=view.kit_in,
     )
 
 
@@ -76,7 +77,8 @@ def labels_of(session: Session, number: str, today: date | None = None) -> KitVi
         doubts=_doubts(kit.doubts, view),
         booking=view.number,
         shortages=_shortages(view),
-        keeps_to=_earliest(view),
+        keeps_to=earliest(view),
+        kit_in=view.kit_in,
     )
 
 
@@ -90,6 +92,7 @@ def _shortages(view: BookingView) -> tuple[ShortageView, ...]:
     )
 
 
-def _earliest(view: BookingView) -> date | None:
+def earliest(view: BookingView) -> date | None:
+    """The earliest expiry of what is in a kit or promised to it; None where all of it keeps."""
     limits = [s.keeps_to for need in view.needs for s in need.sources if s.keeps_to is not None]
     return min(limits, default=None)

@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from kitting.calc.stock.storage import fitted_on, judge
 from kitting.facts.words import BookingState, MovementKind
 from kitting.services.bookings.handed_back import with_theirs
+from kitting.services.bookings.kit_place import require_home
 from kitting.services.bookings.set_aside import fitting_day
 from kitting.services.bookings.states import find_booking, require_open, require_step
 from kitting.services.bookings.view import booking_view
@@ -96,6 +97,8 @@ def cancel(engine: Engine, number: str, at: datetime, token: str | None = None) 
             return booking_view(session, booking)
         require_step(booking, BookingState.CANCELLED)
         promises = promises_of(session, booking.id)
+        if any(promise.picked for promise in promises):
+            require_home(session, booking)
         put_back(session, booking.id, [Account(p, back=p.picked) for p in promises], at)
         let_all_go(session, [(p.id, p.waiting) for p in promises if p.waiting])
         session.execute(

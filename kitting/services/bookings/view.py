@@ -16,6 +16,7 @@ from kitting.facts.verdicts import Aspect, Doubt, Verdict, verdict_of
 from kitting.facts.words import OPEN_BOOKINGS, BookingState, NeedRule
 from kitting.services.bookings.edition import EDITION
 from kitting.services.bookings.elsewhere import Asked, elsewhere
+from kitting.services.bookings.kit_place import KIT_IN
 from kitting.services.bookings.kit_record import job_names
 from kitting.services.bookings.left_over import extra_apart, left_over
 from kitting.services.bookings.needed import Doubts, Told, kit_doubts, needed_all, recorded
@@ -52,7 +53,7 @@ _HEADS = (
         Booking.override, Booking.shelf_policy.label("own_policy"), POLICY, Booking.vehicle_id,
         Booking.made_at, Booking.edition, Booking.planned,
         EDITION.scalar_subquery().label("edition_now"), Branch.code.label("branch"),
-        Vehicle.registration, Model.name.label("model"), *SET_ASIDE,
+        Vehicle.registration, Model.name.label("model"), KIT_IN, *SET_ASIDE,
     )
     .join(Branch, Booking.branch_id == Branch.id)
     .join(Vehicle, Booking.vehicle_id == Vehicle.id)
@@ -228,4 +229,5 @@ def _view(
         override=head.override,
         needs=needed,
         set_aside=set_aside_view(head),
+        kit_in=head.kit_in,
     )

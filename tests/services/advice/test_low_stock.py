@@ -13,7 +13,7 @@ from kitting.errors import UnknownNameError
 from kitting.facts.units import Quantity
 from kitting.services.advice.base_stock import stock_levels
 from kitting.services.advice.low_stock import low_stock
-from kitting.services.bookings.pick import pick
+from kitting.services.bookings.pick import cancel, pick
 from kitting.services.purchasing.orders import place
 from kitting.services.stock.shelves import LotName
 from kitting.services.stock.transfers import send
@@ -85,6 +85,18 @@ def test_what_is_promised_is_neither_free_nor_on_its_way(used: Engine, tmp_path:
     for lot in ("V", "W"):  # of W nobody knows how old it is
         send(used, LotName("quay", "RING", lot), Quantity(1000, "each"), "yard", NOW)
     assert amounts(low(used)) == [("RING", wanted, 0, 0, 1000, wanted - 1000)]
+
+
+def test_an_order_that_is_later_than_its_late_day_is_told_and_not_counted(used: Engine) -> None:
+    wanted = level(used)
+    booked(used, "X2", on=ON)
+    place(used, ["B0002"], NOW)
+    cancel(used, "B0002", NOW)
+    with reading(used) as session:
+        (soon,) = low_stock(session, "yard", NOW, days=DAYS).lines
+        (late,) = low_stock(session, "yard", LATER, days=DAYS).lines
+    assert (soon.coming, soon.overdue, soon.missing) == (3000, 0, max(0, soon.level - 3000))
+    assert (late.level, late.coming, late.overdue, late.missing) == (wanted, 0, 3000, wanted)
 
 
 def test_all_branches_are_listed_with_what_has_no_level(used: Engine) -> None:

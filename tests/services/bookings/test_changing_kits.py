@@ -205,6 +205,12 @@ def test_p1_what_was_opened_for_the_kit_goes_back_opened(store: Engine, tmp_path
             .join(Item, Lot.item_id == Item.id)
             .where(Item.code == "PASTE", Lot.on_hand > 0)
         ).all()
+        # The lot to carry it to is the one that it lies in by itself, not the sealed one.
+        lots = [one.lot for one in view.out_of_kit if one.item == "PASTE"]
+        there = connection.execute(
+            select(Lot.opened_on, Lot.on_hand).where(Lot.code.in_(lots))
+        ).all()
+    assert [day for day, amount in there if amount] == [NOW.date()] * len(lots)
     # Opened on the day of picking, whole or in parts: nothing of it is sealed again.
     assert {day for day, _ in rows} == {NOW.date()}
     assert sum(there for _, there in rows) == 70_000

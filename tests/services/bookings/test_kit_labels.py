@@ -10,16 +10,21 @@ from sqlalchemy import Engine
 
 from helpers import NOW, ON, booked, load, shop, stock
 from kitting.errors import KittingError
-from kitting.facts.words import FindingResult
+from kitting.facts.units import Quantity
+from kitting.facts.words import FindingResult, KitWhy
 from kitting.services.bookings.change import Change
 from kitting.services.bookings.findings import Found, record_findings
 from kitting.services.bookings.kit_labels import read_label
+from kitting.services.bookings.kit_moves import Exchange, Moment, Piece, Told, draw, swap
 from kitting.services.bookings.kit_sheets import labels_of, pick_of
+from kitting.services.bookings.pick import pick
+from kitting.services.bookings.trays import split
 from kitting.services.purchasing.booking_change import make_change
 from kitting.store import reading
 from kitting.views.kit_life import LabelReadView
 from kitting.wording.kit_life import label_text
 
+LOST = Told("fell into the drain", "Ann", KitWhy.LOST)
 JOBS = {"X1": {"RING": 2}, "X2": {"BOLT": 1}}
 
 
@@ -50,7 +55,8 @@ def test_a_label_of_now_names_its_kit_and_bag(yard: Engine) -> None:
     assert (view.current, view.bag, [one.booking for one in view.kits]) == (True, None, ["B0001"])
     joints = [read(yard, bag).joint for bag in bags]
     assert sorted(filter(None, joints)) == ["x1", "x2"]
-    (text,) = label_text(read(yard, bags[0].lower()))
+    text, now = label_text(read(yard, bags[0].lower()))
+    assert now.startswith("By now")
     assert text.startswith(f"{bags[0]}: bag 1 ({joints[0]}) of the kit of B0001 Ulvander Pell")
 
 
@@ -113,3 +119,28 @@ def test_what_cannot_be_read_is_refused(yard: Engine, code: str, told: str) -> N
     kit, _ = printed(yard, "B0001")
     with pytest.raises(KittingError, match=told):
         read(yard, code.format(kit=kit))
+
+
+def test_what_of_a_label_is_not_in_its_code_is_told_as_it_is_now(
+    lite: Engine, tmp_path: Path
+) -> None:
+    """Another lot with an earlier end is exchanged in: the code is the same, the day is not."""
+    load(lite, shop(JOBS))
+    stock(lite, tmp_path, "yard,RING,A,2 each,1Q25,2026-12-31", "yard,BOLT,B,1 each")
+    number = booked(lite, "X1", "X2").number
+    pick(lite, number, NOW)
+    stock(lite, tmp_path, "yard,RING,C,2 each,1Q25,2026-09-30")
+    kit, *bags = printed(lite, number)
+    (before,) = read(lite, kit).kits
+    assert (before.keeps_to, before.short) == (date(2026, 12, 31), ())
+    swap(lite, number, Exchange(Piece("RING", Quantity(2000, "each"))), Told(), Moment(NOW))
+    draw(lite, number, Piece("BOLT", Quantity(1000, "each")), LOST, Moment(NOW))
+    split(lite, number, {"x2": 2})
+    view = read(lite, kit)
+    assert view.current
+    assert label_text(view)[1:] == [
+        "By now: earliest expiry 2026-09-30; SHORT: 1 × BOLT. Compare the label."
+    ]
+    trays = {one.joint: one.tray for one in (read(lite, bag) for bag in bags)}
+    assert trays == {"x1": 1, "x2": 2}
+    assert any("tray 2" in text for bag in bags for text in label_text(read(lite, bag)))

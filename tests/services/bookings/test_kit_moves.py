@@ -14,6 +14,9 @@ from kitting.actions import Action
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.words import BookingState, KitEventKind, KitWhy, LotState, NeedRule
 from kitting.services.bookings.booking import step_to
+from kitting.services.bookings.change import Change
+from kitting.services.bookings.close import Closing, close
+from kitting.services.bookings.kit_labels import read_label
 from kitting.services.bookings.kit_moves import (
     Exchange,
     Loan,
@@ -24,7 +27,10 @@ from kitting.services.bookings.kit_moves import (
     lend,
     swap,
 )
+from kitting.services.bookings.kit_place import move_kit
+from kitting.services.bookings.kit_sheets import labels_of, pick_of
 from kitting.services.bookings.pick import cancel, pick
+from kitting.services.purchasing.booking_change import make_change
 from kitting.services.stock.holds import put_on_hold
 from kitting.services.stock.recall import recall
 from kitting.services.stock.shelves import LotName
@@ -410,3 +416,85 @@ def test_the_next_step_of_what_is_not_in_the_kit_is_to_look_into_it(
     with pytest.raises(KittingError) as caught:
         give_back(lite, number, piece("RING", 9), Told(), at())
     assert [step.action for step in caught.value.then] == [Action.SHOW_KIT]
+
+
+# --- the kit moved whole ----------------------------------------------------------------------
+
+
+def test_a_kit_is_moved_whole_and_back_and_stays_that_of_its_booking(
+    store: Engine, tmp_path: Path
+) -> None:
+    number = kit(yard(store, tmp_path, RINGS_A), "RINGS")
+    before, shelves = shown(store, number), balances(store)
+    assert move_kit(store, number, "quay", Told("fitted there", "Ann"), NOW) == "quay"
+    there = shown(store, number)
+    assert there.kit_in == "quay"
+    assert (there.needs, there.verdict, there.branch) == (before.needs, before.verdict, "yard")
+    assert balances(store) == shelves
+    with reading(store) as session:
+        assert labels_of(session, number).kit_in == pick_of(session, number).kit_in == "quay"
+        code = labels_of(session, number).reference
+        (now,) = read_label(session, code).kits
+    assert now.kit_in == "quay"
+    sound(store)
+    with pytest.raises(KittingError, match="lies in quay: name another branch"):
+        move_kit(store, number, "quay", Told(), NOW)
+    assert move_kit(store, number, "yard", Told(), NOW) == "yard"
+    assert shown(store, number).kit_in is None
+    assert kinds(store, number) == [KitEventKind.MOVED, KitEventKind.MOVED]
+    assert [event.place for event in contents(store, number).events] == ["quay", "yard"]
+    sound(store)
+
+
+def test_of_a_kit_that_is_away_nothing_goes_to_a_shelf_that_it_is_not_at(
+    store: Engine, tmp_path: Path
+) -> None:
+    giver, taker = two(store, tmp_path, RINGS_A)
+    move_kit(store, giver, "quay", Told(), NOW)
+    shelves, lies = balances(store), lying(store, giver)
+    away = f"the kit of {giver} lies in quay"
+    one = piece("RING", 1)
+    for attempt in (
+        lambda: give_back(store, giver, one, Told(), at()),
+        lambda: swap(store, giver, Exchange(one), Told(), at()),
+        lambda: lend(store, Loan(giver, taker, one), Told(), at()),
+        lambda: cancel(store, giver, NOW),
+        lambda: make_change(store, giver, Change(branch="quay"), NOW),
+    ):
+        with pytest.raises(KittingError, match=away):
+            attempt()
+        assert (balances(store), lying(store, giver)) == (shelves, lies)
+    to_the_ramp(store, giver, {"x1": 4})
+    with pytest.raises(KittingError, match=away):
+        close(store, giver, Closing(returned={"RING": 4000}), NOW, "so")
+    assert (balances(store), lying(store, giver)) == (shelves, lies)
+    close(store, giver, Closing(), NOW)
+    sound(store)
+
+
+def test_what_is_gone_from_a_kit_that_is_away_is_written_off(store: Engine, tmp_path: Path) -> None:
+    number = kit(yard(store, tmp_path, RINGS_A), "RINGS")
+    move_kit(store, number, "quay", Told(), NOW)
+    draw(store, number, piece("RING", 1), why(), at())
+    assert lying(store, number) == {("RING", "A"): 4}
+    assert shown(store, number).kit_in == "quay"
+    sound(store)
+
+
+def test_an_empty_kit_and_one_that_is_over_are_not_moved(lite: Engine, tmp_path: Path) -> None:
+    number = booked(yard(lite, tmp_path, RINGS_A), "RINGS").number
+    with pytest.raises(KittingError, match="there is nothing to move") as empty:
+        move_kit(lite, number, "quay", Told(), NOW)
+    assert [step.action for step in empty.value.then] == [Action.PICK]
+    with pytest.raises(UnknownNameError, match="Known: quay, yard"):
+        move_kit(lite, number, "nowhere", Told(), NOW)
+    cancel(lite, number, NOW)
+    with pytest.raises(KittingError, match="its kit is accounted for"):
+        move_kit(lite, number, "quay", Told(), NOW)
+
+
+def test_a_move_that_is_sent_again_is_done_once(lite: Engine, tmp_path: Path) -> None:
+    number = kit(yard(lite, tmp_path, RINGS_A), "RINGS")
+    for _ in range(2):
+        assert move_kit(lite, number, "quay", Told(), NOW, "once") == "quay"
+    assert kinds(lite, number) == [KitEventKind.MOVED]
