@@ -1,4 +1,4 @@
-"""Purchasing: what to buy, orders as placed."""
+"""Purchasing: what to buy, from whom, and what it rests on."""
 
 from __future__ import annotations
 
@@ -9,16 +9,10 @@ from kitting.facts.amounts import Thousandths
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason, ReasonCode
 from kitting.facts.verdicts import Doubt, Verdict
-from kitting.facts.words import OrderState
 from kitting.views.bookings import BookedJobView
 from kitting.views.on_the_way import AwaitedView, VanComingView
 from kitting.views.orders import (
-    ClaimView,
     CutoffThere,
-    NoticeView,
-    ReceiptView,
-    SubstituteForView,
-    SubstituteView,
     TaxView,
 )
 
@@ -275,79 +269,3 @@ class PurchaseView:
     def sure(self) -> bool:
         """Whether all is in time with the chance asked for, proven: no van is counted on."""
         return self.chance >= self.asked and not self.doubts and not self.vans
-
-
-@dataclass(frozen=True, slots=True)
-class OrderLineView:
-    """A line of an order that was placed. Amounts are thousandths of `unit`.
-
-    `price` is of a pack, `core` still comes back for old parts. The supplier has to be told of what
-    came `damaged`, `wrong` or `over` (on hold), but for `told` of the first two, which is claimed
-    or is sent once more. `due`, `due_late`: by the newest of `notices`.
-    `kept` says that nobody ordered it: it was kept of what came too much.
-    """
-
-    seq: int
-    part: str
-    item: str
-    name: str
-    unit: str
-    packs: int
-    ordered: Thousandths
-    received: Thousandths
-    lost: Thousandths
-    promised: tuple[str, ...]
-    price: Money
-    total: Money
-    returnable: bool
-    due: date
-    due_late: date
-    core: Money | None = None
-    damaged: Thousandths = 0
-    wrong: Thousandths = 0
-    over: Thousandths = 0
-    notices: tuple[NoticeView, ...] = ()
-    substitutes: tuple[SubstituteView, ...] = ()
-    kept: bool = False
-    told: Thousandths = 0
-
-    @property
-    def coming(self) -> int:
-        """What is still to come, thousandths."""
-        return self.ordered - self.received - self.lost
-
-
-@dataclass(frozen=True, slots=True)
-class OrderView:
-    """An order as placed; `bill` is the number of the receipt if it was bought over the counter.
-
-    `due` and `due_late` are those of the last line that is still to come. `overdue` says that
-    `due` has passed without it. `goods` are as ordered. Paid with them are `cores`, which come
-    back for the old parts, and `again`, what is sent in place of credited goods; off go what was
-    `credited` for `claims` and `lost`, what will not come and is not credited: `total` is left.
-    `taken_over` is what a substitute comes to for each booking, just after it came. `receipts` are
-    what came and was not taken back, the newest last.
-    """
-
-    number: str
-    supplier: str
-    supplier_name: str
-    branch: str
-    placed_at: datetime
-    due: date
-    due_late: date
-    state: OrderState
-    lines: tuple[OrderLineView, ...]
-    goods: Money
-    carriage: Money
-    total: Money
-    cores: Money
-    lost: Money
-    bill: str | None = None
-    overdue: bool = False
-    credited: Money | None = None
-    again: Money | None = None
-    claims: tuple[ClaimView, ...] = ()
-    tax: TaxView | None = None
-    taken_over: tuple[SubstituteForView, ...] = ()
-    receipts: tuple[ReceiptView, ...] = ()

@@ -10,11 +10,11 @@ from kitting.views.orders import (
     CutoffThere,
     ExpiredView,
     NoticeView,
+    OrderView,
     ReceiptView,
     SubstituteForView,
     TaxView,
 )
-from kitting.views.purchasing import OrderView
 from kitting.wording.figures import amount, day, money
 from kitting.wording.verdicts import doubt_text, verdict_text
 

@@ -11,7 +11,7 @@ from kitting.facts.reasons import Reason
 from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.words import DateState
 from kitting.views.on_the_way import AwaitedView, VanComingView
-from kitting.views.orders import HandLineView, HandOrderView
+from kitting.views.orders import HandLineView, HandOrderView, OrderLineView, OrderView
 from kitting.views.possible_dates import ClosedDayView, DatesView, DateView
 from kitting.views.purchasing import (
     AlternativeView,
@@ -19,8 +19,6 @@ from kitting.views.purchasing import (
     BuyLineView,
     LackView,
     OpenDoubtView,
-    OrderLineView,
-    OrderView,
     OtherPacketsView,
     ParcelView,
     PurchaseView,

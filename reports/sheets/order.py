@@ -11,7 +11,7 @@ from kitting.facts.units import format_quantity
 from kitting.facts.words import OrderState
 from kitting.reports.sheet import TICK, Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import ASCENT, MM, draw, fit, width_of
-from kitting.views.purchasing import OrderLineView, OrderView
+from kitting.views.orders import OrderLineView, OrderView
 from kitting.wording.figures import many, money
 from kitting.wording.purchasing import sums, tax_of_order
 

@@ -28,7 +28,7 @@ from kitting.cli.options import (
 from kitting.cli.retry import insisted
 
 if TYPE_CHECKING:
-    from kitting.views.purchasing import OrderView
+    from kitting.views.orders import OrderView
 
 Supplier = Annotated[str, typer.Argument(help="The supplier.")]
 AnotherLine = Annotated[

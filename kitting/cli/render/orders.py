@@ -10,8 +10,7 @@ from kitting.actions import Action, next_step
 from kitting.cli.actions import with_steps
 from kitting.cli.render.tables import plain_table
 from kitting.facts.units import format_quantity, show_quantity
-from kitting.views.orders import HandLineView, HandOrderView
-from kitting.views.purchasing import OrderLineView, OrderView
+from kitting.views.orders import HandLineView, HandOrderView, OrderLineView, OrderView
 from kitting.wording.figures import money
 from kitting.wording.orders import (
     announced,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 
-from kitting.views.purchasing import OrderView
+from kitting.views.orders import OrderView
 
 HEADINGS = ("part", "packs", "item", "description", "order")
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")

@@ -18,7 +18,7 @@ from kitting.store import writing
 from kitting.tables.items import Item
 from kitting.tables.order_history import OrderNotice
 from kitting.tables.supply import OrderLine, PurchaseOrder
-from kitting.views.purchasing import OrderView
+from kitting.views.orders import OrderView
 
 
 @dataclass(frozen=True, slots=True)

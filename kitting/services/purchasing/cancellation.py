@@ -15,7 +15,7 @@ from kitting.services.stock.ledger import let_go
 from kitting.store import writing
 from kitting.tables.bookings import Booking, Promise
 from kitting.tables.supply import OrderLine, PurchaseOrder
-from kitting.views.purchasing import OrderView
+from kitting.views.orders import OrderView
 
 _WAITING_FOR_ORDER = (
     select(Promise.id, Promise.waiting, Booking)

@@ -14,7 +14,7 @@ from kitting.services.bookings.states import find_booking
 from kitting.services.lookup import lookup
 from kitting.services.stock.lots import find_item
 from kitting.tables.supply import Supplier
-from kitting.views.purchasing import OrderLineView, OrderView
+from kitting.views.orders import OrderLineView, OrderView
 
 _OPEN = (OrderState.PLACED, OrderState.PART_RECEIVED)
 _SUPPLIERS = select(Supplier.code, Supplier.name)

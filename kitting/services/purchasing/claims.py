@@ -34,7 +34,7 @@ from kitting.tables.items import Item
 from kitting.tables.order_history import Claim, ReceiptGoods, ReceiptUndone
 from kitting.tables.stock import Lot, Movement
 from kitting.tables.supply import OrderLine, PurchaseOrder, Receipt, Supplier
-from kitting.views.purchasing import OrderView
+from kitting.views.orders import OrderView
 
 _WHOLE = 100_000  # thousandths of a percent
 

@@ -29,7 +29,7 @@ from kitting.tables.items import Item
 from kitting.tables.order_history import ReceiptUndone
 from kitting.tables.stock import Lot
 from kitting.tables.supply import OrderLine, PurchaseOrder
-from kitting.views.purchasing import OrderView
+from kitting.views.orders import OrderView
 
 _RECEIPTS = receipts_of(PurchaseOrder.id == bindparam("order"))
 

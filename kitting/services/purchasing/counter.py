@@ -31,7 +31,7 @@ from kitting.services.stock.lots import find_item
 from kitting.store import writing
 from kitting.tables.items import Item
 from kitting.tables.supply import Offer, OrderLine, PurchaseOrder, Supplier
-from kitting.views.purchasing import OrderView
+from kitting.views.orders import OrderView
 
 _LONGEST = 40  # characters of a receipt's number
 

@@ -24,7 +24,7 @@ from kitting.store import writing
 from kitting.tables.order_history import Claim, CreditNote
 from kitting.tables.stock import Lot
 from kitting.tables.supply import OrderLine, PurchaseOrder, Supplier
-from kitting.views.purchasing import OrderView
+from kitting.views.orders import OrderView
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,7 +31,7 @@ from kitting.services.purchasing.received_lots import own_lot
 from kitting.store import writing
 from kitting.tables.items import Item
 from kitting.tables.supply import OrderLine, PurchaseOrder
-from kitting.views.purchasing import OrderView
+from kitting.views.orders import OrderView
 
 
 def receive_notes(

@@ -37,7 +37,7 @@ from kitting.tables.items import Item
 from kitting.tables.order_history import ReceiptGoods
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Receipt
-from kitting.views.purchasing import OrderView
+from kitting.views.orders import OrderView
 
 _LONGEST = (("lot", 40), ("bin", 20))  # characters, as the tables have room
 

@@ -25,7 +25,7 @@ from kitting.tables.items import Item
 from kitting.tables.order_history import ReceiptGoods, ReceiptUndone
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Receipt
-from kitting.views.purchasing import OrderView
+from kitting.views.orders import OrderView
 
 _LONGEST, _KEPT = 40, "-KEPT"  # characters of a lot's code; what marks one of its own
 

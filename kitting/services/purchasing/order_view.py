@@ -26,8 +26,15 @@ from kitting.tables.bookings import Booking, Promise
 from kitting.tables.items import Item
 from kitting.tables.order_history import OrderNotice
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Supplier
-from kitting.views.orders import ClaimView, NoticeView, ReceiptView, SubstituteView, TaxView
-from kitting.views.purchasing import OrderLineView, OrderView
+from kitting.views.orders import (
+    ClaimView,
+    NoticeView,
+    OrderLineView,
+    OrderView,
+    ReceiptView,
+    SubstituteView,
+    TaxView,
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,8 +38,7 @@ from kitting.tables.bookings import Booking, BookingNeed, Promise
 from kitting.tables.items import Item, Successor
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder
 from kitting.views.bookings import BookingView
-from kitting.views.orders import SubstituteForView
-from kitting.views.purchasing import OrderView
+from kitting.views.orders import OrderView, SubstituteForView
 
 _ONE = 1000  # one for one, in thousandths
 

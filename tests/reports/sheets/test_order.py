@@ -18,7 +18,7 @@ from kitting.facts.words import OrderState
 from kitting.files.output.order_csv import order_csv
 from kitting.reports.sheets.order import draw_order
 from kitting.reports.stationery import PAPERS
-from kitting.views.purchasing import OrderLineView, OrderView
+from kitting.views.orders import OrderLineView, OrderView
 
 
 def gbp(minor: int) -> Money:

@@ -21,7 +21,7 @@ from kitting.services.purchasing.purchase import buy
 from kitting.services.upkeep.audit import audit
 from kitting.store import reading
 from kitting.views.bookings import NeededView
-from kitting.views.purchasing import OrderView
+from kitting.views.orders import OrderView
 
 TUESDAY = datetime(2026, 4, 7, 9, 0)  # noqa: DTZ001  (wall clock of the garage)
 FIT = date(2026, 4, 15)

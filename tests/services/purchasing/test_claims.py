@@ -24,7 +24,7 @@ from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.kept_goods import Kept, keep
 from kitting.services.stock.ledger import TakenError
 from kitting.services.upkeep.audit import audit
-from kitting.views.purchasing import OrderView
+from kitting.views.orders import OrderView
 from kitting.wording.orders import claim_text
 from kitting.wording.purchasing import sums
 

@@ -24,7 +24,7 @@ from kitting.services.purchasing.supplier_terms import read_suppliers
 from kitting.services.upkeep.audit import audit
 from kitting.store import reading
 from kitting.tables.supply import Supplier
-from kitting.views.purchasing import OrderView
+from kitting.views.orders import OrderView
 
 FRESH = date(2026, 3, 31)
 PAID = Money(640, "GBP")

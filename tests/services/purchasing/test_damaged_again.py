@@ -22,7 +22,7 @@ from kitting.services.purchasing.by_hand import HandOrder, place_by_hand
 from kitting.services.purchasing.claims import NewClaim, claim
 from kitting.services.purchasing.credit_notes import Credit, credit
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
-from kitting.views.purchasing import OrderView
+from kitting.views.orders import OrderView
 from kitting.wording.purchasing import discrepancies
 
 TUESDAY = datetime(2026, 4, 7, 9, 0)  # noqa: DTZ001  (wall clock of the garage)

@@ -45,7 +45,7 @@ from kitting.store import reading
 from kitting.tables.stock import Lot
 from kitting.tables.supply import OrderLine, Receipt
 from kitting.views.bookings import BookingView, NeededView
-from kitting.views.purchasing import OrderView
+from kitting.views.orders import OrderView
 from kitting.wording.figures import money
 from kitting.wording.purchasing import parcel_sum
 

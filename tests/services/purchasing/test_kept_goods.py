@@ -29,7 +29,7 @@ from kitting.services.stock.shelves import LotName
 from kitting.services.upkeep.audit import audit
 from kitting.store import reading, writing
 from kitting.tables.stock import Lot
-from kitting.views.purchasing import OrderView
+from kitting.views.orders import OrderView
 
 TUESDAY = datetime(2026, 4, 7, 9, 0)  # noqa: DTZ001  (wall clock of the garage)
 FRESH, LATER = date(2026, 3, 31), date(2026, 4, 20)

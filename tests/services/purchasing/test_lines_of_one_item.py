@@ -19,7 +19,7 @@ from kitting.services.purchasing.claims import NewClaim, claim
 from kitting.services.purchasing.corrections import take_back_receipt
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.upkeep.audit import audit
-from kitting.views.purchasing import OrderView
+from kitting.views.orders import OrderView
 
 TUESDAY = datetime(2026, 4, 7, 9, 0)  # noqa: DTZ001  (wall clock of the garage)
 FRESH = date(2026, 3, 31)

@@ -32,7 +32,7 @@ from kitting.services.purchasing.kept_goods import Kept, keep
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.upkeep.audit import audit
 from kitting.store import reading
-from kitting.views.purchasing import OrderView
+from kitting.views.orders import OrderView
 
 TUESDAY = datetime(2026, 4, 7, 9, 0)  # noqa: DTZ001  (wall clock of the garage)
 CARRIAGE = 695

@@ -30,7 +30,7 @@ from kitting.services.upkeep.audit import audit
 from kitting.store import reading
 from kitting.tables.stock import Movement
 from kitting.views.bookings import NeededView
-from kitting.views.purchasing import OrderView
+from kitting.views.orders import OrderView
 
 TUESDAY = datetime(2026, 4, 7, 9, 0)  # noqa: DTZ001  (wall clock of the garage)
 FRESH = date(2026, 3, 31)

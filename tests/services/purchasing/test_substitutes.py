@@ -26,7 +26,7 @@ from kitting.services.purchasing.substitutes import receive_substitute
 from kitting.services.upkeep.audit import audit
 from kitting.store import reading
 from kitting.views.bookings import BookingView
-from kitting.views.purchasing import OrderView
+from kitting.views.orders import OrderView
 from kitting.wording.orders import taken_over
 
 TUESDAY = datetime(2026, 4, 7, 9, 0)  # noqa: DTZ001  (wall clock of the garage)
