@@ -41,6 +41,7 @@ class Source(Word):
     GENERAL = "general"
     HISTORY = "history"
     FINDING = "finding"
+    JOB = "job"
     PACKET = "packet"
     NONE = "none"
 

@@ -153,6 +153,34 @@ class JobNeed(Base):
     code: Mapped[Code] = mapped_column(primary_key=True)
 
 
+class JobRenewal(Base):
+    """What a job renews by its own wish, of the joints that it opens.
+
+    By kind, by item, or by joint (of the unit of the job) with or without a position.
+    """
+
+    __tablename__ = "job_renewal"
+    __table_args__ = (
+        CheckConstraint(
+            "(kind_id IS NOT NULL AND item_id IS NULL AND joint_id IS NULL)"
+            " OR (kind_id IS NULL AND item_id IS NOT NULL AND joint_id IS NULL)"
+            " OR (kind_id IS NULL AND item_id IS NULL AND joint_id IS NOT NULL)",
+            name="one_way",
+        ),
+        CheckConstraint("position IS NULL OR joint_id IS NOT NULL", name="position_of_a_joint"),
+        Index(None, "kind_id"),
+        Index(None, "item_id"),
+        Index(None, "joint_id"),
+    )
+
+    job_id: Mapped[int] = mapped_column(owned_by("job"), primary_key=True)
+    seq: Mapped[Position] = mapped_column(primary_key=True)
+    kind_id: Mapped[int | None] = mapped_column(refers_to("kind"))
+    item_id: Mapped[int | None] = mapped_column(refers_to("item"))
+    joint_id: Mapped[int | None] = mapped_column(owned_by("joint"))
+    position: Mapped[Name | None]
+
+
 class JobService(Base):
     """Work bought from outside after a job."""
 

@@ -33,6 +33,7 @@ register_names(
         Source.MAKER: "the vehicle maker",
         Source.HISTORY: "this car's history",
         Source.FINDING: "what was found at the car",
+        Source.JOB: "the job itself",
         Source.PACKET: "packet",
         Source.NONE: "nobody",
     }
@@ -51,6 +52,7 @@ register(
         RuleReason.NOT_SOLD_SINGLY: "its contents are not sold singly",
         RuleReason.WENT_BACK: "has gone back {times:times}, limit {limit:times}",
         RuleReason.FOUND_FAILED: "the inspection at {position} failed",
+        RuleReason.JOB_RENEWS: "renewing it is what {jobs:, } is for",
         RuleReason.LIMIT_IN_PLAN: "opened {times:times} here, may go back {limit:times}",
         RuleReason.LIMIT_BY_PLAN: (
             "has gone back {before:times} before, opened {times:times} here,"

@@ -10,9 +10,10 @@ from catalogues import SEEDS, read
 
 from helpers import preload
 from kitting.facts.threads import proof_load
-from kitting.files.catalogue.document import Fit, Step, Tightening, Unit
+from kitting.files.catalogue.document import Fit, Tightening, Unit
 from kitting.files.catalogue.item_shapes import Item
 from kitting.files.catalogue.vocabulary_shapes import Kind
+from kitting.files.catalogue.work_shapes import Step
 
 CATALOGUES = [read(path.name) for path in sorted(SEEDS.glob("*.yaml"))]
 ITEMS: dict[str, Item] = {i.code: i for c in CATALOGUES for i in c.items}

@@ -12,9 +12,10 @@ import pytest
 from catalogues import SEEDS, read
 
 from kitting.facts.units import Quantity
-from kitting.files.catalogue.document import Fit, Joint, Step, Unit
+from kitting.files.catalogue.document import Fit, Joint, Unit
 from kitting.files.catalogue.item_shapes import Item
 from kitting.files.catalogue.vocabulary_shapes import Kind
+from kitting.files.catalogue.work_shapes import Step
 from kitting.wording.tightening import stage_text
 
 CATALOGUES = [read(path.name) for path in sorted(SEEDS.glob("*.yaml"))]

@@ -6,9 +6,10 @@ from collections.abc import Iterator
 
 from catalogues import SEEDS, read
 
-from kitting.files.catalogue.document import Fit, Joint, Step, Unit, Use
+from kitting.files.catalogue.document import Fit, Joint, Unit
 from kitting.files.catalogue.item_shapes import Item
 from kitting.files.catalogue.source import parse_catalogue
+from kitting.files.catalogue.work_shapes import Step, Use
 from kitting.services.catalogue.check import Known, check
 
 FILES = [

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 
 from kitting.calc.planning.access import Access
 from kitting.calc.planning.consumption import Measured, one_session
+from kitting.calc.planning.refits import Refits
 from kitting.calc.planning.renewal import (
-    Refits,
     RuleStatement,
     Ruling,
     Situation,

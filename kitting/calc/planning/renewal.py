@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Generic, TypeAlias, TypeVar
 
+from kitting.calc.planning.refits import NO_REFITS, Refits
 from kitting.facts.plan_reasons import RuleReason
 from kitting.facts.reasons import Reason, Value, because
 from kitting.facts.words import RelaxedBy, Rule, Source
@@ -84,59 +85,6 @@ class Overruled(Generic[_Said]):
 
 
 @dataclass(frozen=True, slots=True)
-class Refits:
-    """How often the item now fitted has gone back before, and how often it may at most."""
-
-    before: int = 0
-    limit: int | None = None
-
-    @property
-    def spent(self) -> bool:
-        """Whether it may not go back once more."""
-        return self.limit is not None and self.before >= self.limit
-
-    def looked_at(self, opened: int) -> tuple[int, ...]:
-        """How often it has gone back at each look, if a joint is opened so often and it passes.
-
-        At the other openings the limit is reached, and a new one goes in.
-        """
-        before, looks = self.before, []
-        for _ in range(opened):
-            if replace(self, before=before).spent:
-                before = 0
-            else:
-                looks.append(before)
-                before += 1
-        return tuple(looks)
-
-    def since_renewed(self, opened: int) -> int | None:
-        """How often what is fitted in the end has gone back, if it passes whenever it is looked at.
-
-        None where nothing was renewed: the one that was there has gone back `opened` times more.
-        """
-        new, back = self._followed(opened)
-        return back if new else None
-
-    def since_failed(self, opened: int) -> int:
-        """As `since_renewed`, if a look failed and nobody says which: the most that it can be."""
-        return max(self._followed(opened, at)[1] for at in range(opened))
-
-    def renewed_if_failed(self, opened: int) -> int:
-        """How many are put in if a look fails, and nobody says which: the most that it can be."""
-        return max(self._followed(opened, at)[0] for at in range(opened))
-
-    def _followed(self, opened: int, fails_at: int | None = None) -> tuple[int, int]:
-        """How many new ones go in, and how often the last of them goes back."""
-        new, back = 0, self.before
-        for opening in range(opened):
-            if opening == fails_at or replace(self, before=back).spent:
-                new, back = new + 1, 0
-            else:
-                back += 1
-        return new, back
-
-
-@dataclass(frozen=True, slots=True)
 class Ruling:
     """The rule that holds, who said so, and who else spoke.
 
@@ -150,7 +98,7 @@ class Ruling:
     criterion: str | None
     overruled: tuple[Overruled[Rule], ...] = ()
     relaxed_by: RelaxedBy | None = None
-    refits: Refits = Refits()
+    refits: Refits = NO_REFITS
 
     def renewals(self, opened: int) -> int:
         """How often a new one goes in for certain, if a joint is opened so often."""
@@ -173,6 +121,16 @@ class Ruling:
         else:
             reason = because(RuleReason.LIMIT_IN_PLAN, **facts)
         return self._limited(reason)
+
+    def renewed_by_jobs(self, jobs: Sequence[str]) -> Ruling:
+        """The ruling where jobs are there to renew it; what never goes back stays as it is."""
+        if self.rule == Rule.RENEW:
+            return self
+        lost = Statement(self.source, self.rule, self.said_by, self.criterion)
+        stricter = because(RuleReason.STRICTER, source=Source.JOB)
+        overruled = (*self.overruled, Overruled(lost, stricter))
+        reason = because(RuleReason.JOB_RENEWS, jobs=tuple(jobs))
+        return Ruling(Rule.RENEW, Source.JOB, reason, None, overruled, refits=self.refits)
 
     @property
     def new_first(self) -> bool:
@@ -308,7 +266,7 @@ def _bar_against(
     )
 
 
-def ruling(kind: KindSays, stated: Sequence[RuleStatement], refits: Refits = Refits()) -> Ruling:
+def ruling(kind: KindSays, stated: Sequence[RuleStatement], refits: Refits = NO_REFITS) -> Ruling:
     """Settle what several sources say about one position (see `resolve_sources`)."""
     base = kind.general
     policy = [kind.policy] if kind.policy else []

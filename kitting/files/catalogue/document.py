@@ -14,16 +14,11 @@ from kitting.facts.units import Quantity
 from kitting.facts.words import FastenerAccess, Heat, ThreadedInto, ThreadState
 from kitting.files.catalogue.item_shapes import Item, StatedRule
 from kitting.files.catalogue.shapes import (
-    Area,
-    BeadLength,
     Celsius,
     Code,
     Day,
     Engagement,
     Entry,
-    FilmThickness,
-    Hours,
-    Length,
     Name,
     Protrusion,
     Recess,
@@ -31,11 +26,11 @@ from kitting.files.catalogue.shapes import (
     StageText,
     StatedSource,
     Text,
-    ThreadText,
 )
 from kitting.files.catalogue.trade_shapes import Branch, Supplier
 from kitting.files.catalogue.vehicle_shapes import Model, Vehicle
 from kitting.files.catalogue.vocabulary_shapes import Caution, Fluid, Kind, Licence, System, Tool
+from kitting.files.catalogue.work_shapes import Job, Step, Use
 
 
 class Option(Entry):
@@ -150,62 +145,6 @@ class Fit(Entry):
         return self.positions or ((self.position,) if self.position else ())
 
 
-# Common practice, no source: a hand-laid bead is 1 to 6 mm, glass is bonded with up to 12 mm.
-_THINNEST_BEAD, _THICKEST_BEAD = 500, 20_000
-
-
-class Bead(Entry):
-    """A round bead of sealant."""
-
-    diameter: Length
-    length: BeadLength
-
-    @model_validator(mode="after")
-    def _as_beads_are(self) -> Bead:
-        if self.diameter < _THINNEST_BEAD:
-            raise ValueError(
-                "no bead is thinner than 0.5 mm; check the figure and its unit, a usual one is 3 mm"
-            )
-        if self.diameter > _THICKEST_BEAD:
-            raise ValueError(
-                "no bead is thicker than 20 mm; check the figure and its unit, a usual one is 3 mm"
-            )
-        return self
-
-
-class Film(Entry):
-    """An anaerobic film on a flange."""
-
-    area: Area
-    thickness: FilmThickness
-
-
-class Drops(Entry):
-    """Drops on threads; how many a thread takes follows from its size."""
-
-    thread: ThreadText
-    threads: Annotated[int, Field(ge=1, le=1000)]
-
-
-class Use(Entry):
-    """A consumable that a joint or step takes, by exactly one of the four measures."""
-
-    item: Code
-    amount: Some | None = None
-    bead: Bead | None = None
-    film: Film | None = None
-    drops: Drops | None = None
-    option: Code | None = None
-    note: Text | None = None
-
-    @model_validator(mode="after")
-    def _one_measure(self) -> Use:
-        given = [self.amount, self.bead, self.film, self.drops]
-        if sum(measure is not None for measure in given) != 1:
-            raise ValueError("give exactly one of amount, bead, film or drops")
-        return self
-
-
 class Running(Entry):
     """The hottest that a joint runs."""
 
@@ -259,53 +198,6 @@ class Joint(Entry):
 def _words_of(fit: Fit) -> str | None:
     """The maker's order of a fit in words."""
     return fit.tightening.pattern if fit.tightening is not None else None
-
-
-class Opening(Entry):
-    """A joint that a step opens, and how often more after a test run."""
-
-    joint: Code
-    times: Annotated[int, Field(ge=1, le=20)] = 1
-    reopened: Annotated[int, Field(ge=0, le=20)] = 0
-
-
-class Step(Entry):
-    """Something off and on again."""
-
-    code: Code
-    name: Name
-    hours: Hours
-    needs: tuple[Code, ...] = ()
-    opens: tuple[Code | Opening, ...] = ()
-    uses: tuple[Use, ...] = ()
-    tools: tuple[Code, ...] = ()
-    cautions: tuple[Code, ...] = ()
-    licence: Code | None = None
-
-    @property
-    def openings(self) -> tuple[Opening, ...]:
-        """The joints opened, short and long spelling alike."""
-        return tuple(
-            opened if isinstance(opened, Opening) else Opening(joint=opened, times=1, reopened=0)
-            for opened in self.opens
-        )
-
-
-class Service(Entry):
-    """Work bought from outside after the job."""
-
-    name: Name
-    timing: Name = "after the job"
-    licence: Code | None = None
-
-
-class Job(Entry):
-    """What the customer asks for: the steps it needs in the end."""
-
-    code: Code
-    name: Name
-    needs: Annotated[tuple[Code, ...], Field(min_length=1)]
-    services: tuple[Service, ...] = ()
 
 
 class Unit(Entry):

@@ -15,7 +15,6 @@ from kitting.calc.planning.needs import part_needs
 from kitting.facts.money import Money
 from kitting.facts.words import Rule, StockUnit
 from kitting.services.planning.draft import draft_jobs
-from kitting.services.planning.facts import JobFacts, Work
 from kitting.services.planning.judged import Draft
 from kitting.services.planning.read import choose_jobs
 from kitting.services.planning.read_car import read_car
@@ -23,6 +22,7 @@ from kitting.services.planning.read_work import read_work
 from kitting.services.planning.request import PlanRequest
 from kitting.services.planning.variants import assume
 from kitting.services.planning.view import vehicle_view
+from kitting.services.planning.work_facts import JobFacts, Work
 from kitting.services.purchasing.cheapest_prices import cheapest_each
 from kitting.store import writing
 from kitting.tables.bookings import Declined

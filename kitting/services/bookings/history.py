@@ -241,6 +241,8 @@ def _outcome(part: JudgedPart, seen: FindingResult | None) -> tuple[RefitOutcome
     refits, opened = part.ruling.refits, part.opened
     if part.ruling.source is Source.FINDING or seen is FindingResult.NOT_INSPECTED:
         return RefitOutcome.RENEWED, refits.since_failed(opened)
+    if part.ruling.source is Source.JOB:
+        return RefitOutcome.RENEWED, refits.since_renewed_at_first(opened)
     if part.ruling.rule is Rule.RENEW:
         return RefitOutcome.RENEWED, 0
     since = refits.since_renewed(opened)

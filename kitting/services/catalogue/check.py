@@ -12,9 +12,10 @@ from dataclasses import dataclass, field
 from kitting.calc.planning.consumption import lost_in_nozzle
 from kitting.calc.tightening.held import Held
 from kitting.errors import Problem
-from kitting.files.catalogue.document import Catalogue, Fit, Unit, Use
+from kitting.files.catalogue.document import Catalogue, Fit, Unit
 from kitting.files.catalogue.source import Place, Source
 from kitting.files.catalogue.vehicle_shapes import CarFluid
+from kitting.files.catalogue.work_shapes import Use
 from kitting.services.catalogue.check_faults import (
     TERMS,
     closures,
@@ -38,6 +39,7 @@ from kitting.services.catalogue.check_faults import (
 )
 from kitting.services.catalogue.check_figures import MadeIn, class_faults, figure_faults
 from kitting.services.catalogue.check_holes import hole_faults
+from kitting.services.catalogue.check_renewals import renewal_faults
 
 SECTIONS = (
     "cautions",
@@ -104,8 +106,7 @@ class _Checker:
             sizes = (one.thousandths if one else None for one in (item.pack, item.nozzle_waste))
             if item.unit == "ml" and lost_in_nozzle(*sizes):
                 self.lost.add(item.code)
-            thread = item.thread.name if item.thread else None
-            self.item_threads[item.code] = (thread, item.property_class)
+            self.item_threads[item.code] = (item.thread and item.thread.name, item.property_class)
             self.item_kinds[item.code] = item.kind
         for kind in catalogue.kinds:
             self.threaded[kind.code] = kind.threaded
@@ -315,6 +316,7 @@ class _Checker:
                 if service.name in [s.name for s in job.services[:index]]:
                     yield twice(source, there, thing, f"service {service.name!r}")
         yield from step_ring(source, here, unit)
+        yield from renewal_faults(source, here, unit, self.item_kinds, self.names)
 
     def _cars(self, source: Source) -> Iterator[Problem]:
         for number, model in enumerate(source.catalogue.models):

@@ -8,10 +8,11 @@ from kitting.calc.planning.access import find_ring
 from kitting.calc.planning.consumption import NOZZLE_WASTE, drops
 from kitting.errors import FigureError, Problem
 from kitting.facts.public_holidays import country_closures
-from kitting.files.catalogue.document import Fit, Joint, Unit, Use
+from kitting.files.catalogue.document import Fit, Joint, Unit
 from kitting.files.catalogue.item_shapes import Item
 from kitting.files.catalogue.source import Place, Source
 from kitting.files.catalogue.vehicle_shapes import Vehicle
+from kitting.files.catalogue.work_shapes import Use
 from kitting.services.lookup import hint
 
 TERMS = {"branches": "branch", "suppliers": "supplier"}

@@ -174,6 +174,7 @@ def _units(sync: Sync, book: Book) -> None:
     )
     jobs = part("job", unit_rows.jobs(book), in_unit, units, "jobs")
     _links(sync, jobs, "job_need", ("job_id", "code"), unit_rows.job_needs(book))
+    _links(sync, jobs, "job_renewal", ("job_id", "seq"), unit_rows.job_renewals(book))
     _links(sync, jobs, "job_service", ("job_id", "name"), unit_rows.job_services(book))
 
 

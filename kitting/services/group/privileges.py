@@ -80,7 +80,7 @@ SHARED: tuple[Shared, ...] = (
             "unit", "split", "split_option", "joint", "joint_order", "joint_fluid", "joint_near",
             "joint_caution", "fit", "fit_fluid", "hole", "fit_rule", "tightening", "stage",
             "step", "step_need", "opening", "step_tool", "step_caution", "use", "job", "job_need",
-            "job_service",
+            "job_renewal", "job_service",
         ),
         {},
     ),

@@ -8,7 +8,7 @@ from datetime import date
 from sqlalchemy.orm import Session
 
 from kitting.services.planning.brought import brought, may_be_brought
-from kitting.services.planning.facts import Car, JobFacts, PlanFacts, Work
+from kitting.services.planning.facts import Car, PlanFacts
 from kitting.services.planning.instead import Trials
 from kitting.services.planning.judge import judge_plan
 from kitting.services.planning.judged import Draft
@@ -19,6 +19,7 @@ from kitting.services.planning.rubber_check import check_rubbers, clashing_items
 from kitting.services.planning.rubber_touching import Brought
 from kitting.services.planning.splits import settle_splits
 from kitting.services.planning.stand_ins import KitRecord, StandIns
+from kitting.services.planning.work_facts import JobFacts, Work
 
 
 def draft(session: Session, request: PlanRequest) -> Draft:

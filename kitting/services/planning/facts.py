@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from kitting.calc.planning.access import Access, StepNode
+from kitting.calc.planning.access import Access
 from kitting.calc.planning.needs import FitFacts, JointFacts, Reach, UseFacts
 from kitting.calc.planning.renewal import RuleStatement, SituationRule
 from kitting.calc.planning.variants import SplitFacts
@@ -21,6 +21,7 @@ from kitting.facts.words import (
     StockUnit,
     ThreadState,
 )
+from kitting.services.planning.work_facts import JobFacts, LicenceFacts, Work
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,62 +69,6 @@ class Car:
     def unit(self, key: int) -> UnitFacts:
         """The unit with a key."""
         return next(unit for unit in self.units if unit.key == key)
-
-
-@dataclass(frozen=True, slots=True)
-class LicenceFacts:
-    """A qualification that work asks for."""
-
-    code: str
-    name: str
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class StepFacts:
-    """What a step is called and asks for beside joints."""
-
-    key: int
-    unit: int
-    code: str
-    name: str
-    hours: int
-    licence: LicenceFacts | None
-
-
-@dataclass(frozen=True, slots=True)
-class ServiceFacts:
-    """Work from outside that a job asks for."""
-
-    name: str
-    timing: str
-    licence: LicenceFacts | None
-
-
-@dataclass(frozen=True, slots=True)
-class JobFacts:
-    """A job described for one of the car's units.
-
-    `needs` are step keys, `missing` the codes of steps that no unit of the car has.
-    """
-
-    key: int
-    unit: int
-    code: str
-    name: str
-    needs: tuple[int, ...]
-    services: tuple[ServiceFacts, ...]
-    missing: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Work:
-    """All steps and jobs of the car's units. `missing`: step codes that no unit of it has."""
-
-    steps: Mapping[int, StepFacts]
-    nodes: Mapping[int, StepNode]
-    jobs: tuple[JobFacts, ...]
-    missing: Mapping[int, tuple[str, ...]]
 
 
 @dataclass(frozen=True, slots=True)

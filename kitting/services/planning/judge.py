@@ -14,7 +14,6 @@ from kitting.calc.planning.needs import (
     PartNeed,
     UseFacts,
     UseNeed,
-    judge,
     part_needs,
     use_needs,
 )
@@ -23,8 +22,6 @@ from kitting.calc.planning.packets import Taking, cover
 from kitting.calc.planning.renewal import Ruling
 from kitting.calc.planning.variants import SplitFacts, settle
 from kitting.facts.conditions import CarFacts, hold
-from kitting.facts.plan_reasons import RuleReason
-from kitting.facts.reasons import because
 from kitting.facts.verdicts import Doubt, worst_first
 from kitting.facts.words import NeedRule, Rule, Source
 from kitting.services.planning.beads import Bead, setting_doubts
@@ -34,6 +31,7 @@ from kitting.services.planning.judged import Draft, JudgedPart, JudgedUse, OpenS
 from kitting.services.planning.question import Question
 from kitting.services.planning.rubber_check import Checks, RubberCheck
 from kitting.services.planning.rubber_touching import joints_of_use, may_meet
+from kitting.services.planning.rulings import renewed_once, rulings_of
 from kitting.services.planning.splits import options_of_fit, options_of_use, settle_splits
 from kitting.services.planning.stand_ins import ONE_FOR_ONE, StandIn, StandIns
 from kitting.services.planning.thread_states import ThreadStates, thread_states
@@ -42,8 +40,7 @@ from kitting.services.planning.thread_states import ThreadStates, thread_states
 def judge_plan(facts: PlanFacts, stands: StandIns, checks: Checks) -> Draft:
     """Judge what was read: `stands` says what stands for each item, `checks` how rubbers do."""
     known, still_open = settle_splits(facts)
-    failed = _failed(facts, stands)
-    rulings = {fit.key: _ruling(facts, failed, fit) for fit in facts.contents.fits}
+    rulings = rulings_of(facts, stands)
     fits, uses = _fits_outcome(facts, known, still_open), _uses_outcome(facts, known, still_open)
     threads = thread_states(facts, known, (fits, uses), rulings)
     judging = _Judging(facts, stands, checks, rulings, still_open, threads, known)
@@ -56,7 +53,7 @@ def judge_plan(facts: PlanFacts, stands: StandIns, checks: Checks) -> Draft:
         chosen, consumed = set(of_fits), set(of_uses)
         some = [replace(fit, conditions=()) for fit in contents.fits if fit.key in chosen]
         parts = {
-            key: _once(need) if need.ruling.source is Source.FINDING else need
+            key: renewed_once(need)
             for key, need in part_needs(facts.access, some, rulings, known).items()
         }
         used = [replace(use, conditions=()) for use in contents.uses if use.key in consumed]
@@ -90,44 +87,6 @@ def judge_plan(facts: PlanFacts, stands: StandIns, checks: Checks) -> Draft:
         stopped_uses=tuple(stopped_uses),
         taking=_taking(facts, parts, used),
     )
-
-
-def _once(need: PartNeed) -> PartNeed:
-    """What failed is renewed once, however often its joint is opened; more often by its limit."""
-    times = need.ruling.refits.renewed_if_failed(need.opened)
-    return replace(need, quantity=need.fit.quantity * times)
-
-
-def _ruling(facts: PlanFacts, failed: Mapping[int, str], fit: FitFacts) -> Ruling:
-    """The rule of one position; what failed its inspection is renewed."""
-    contents = facts.contents
-    ruling = judge(
-        fit,
-        contents.joints[fit.joint],
-        contents.kind_rules.get(contents.items[fit.item].kind.key, ()),
-        contents.item_rules.get(fit.item, ()),
-        facts.car.refits.get((fit.joint, fit.position), 0),
-    )
-    at = failed.get(fit.key)
-    if at is None or ruling.rule is Rule.RENEW:
-        return ruling
-    found = because(RuleReason.FOUND_FAILED, position=at)
-    return replace(ruling, rule=Rule.RENEW, source=Source.FINDING, said_by=found)
-
-
-def _failed(facts: PlanFacts, stands: StandIns) -> dict[int, str]:
-    """The fits that failed, and those that are renewed with them: where it was seen, by fit key."""
-    if stands.kit is None or not stands.kit.failed:
-        return {}
-    fits, names = facts.contents.fits, facts.names.joints
-    seen = [fit for fit in fits if (names[fit.joint], fit.position) in stands.kit.failed]
-    with_it = {group: fit.position for fit in seen if (group := facts.group_of(fit))}
-    found = {
-        fit.key: with_it[group]
-        for fit in fits
-        if (group := facts.group_of(fit)) is not None and group in with_it
-    }
-    return found | {fit.key: fit.position for fit in seen}
 
 
 def _fits_outcome(facts: PlanFacts, known: CarFacts, still_open: Sequence[SplitFacts]) -> Outcome:

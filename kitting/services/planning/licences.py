@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from kitting.services.planning.facts import LicenceFacts
 from kitting.services.planning.judged import Draft
+from kitting.services.planning.work_facts import LicenceFacts
 from kitting.views.plan import LicenceView
 
 

@@ -19,15 +19,7 @@ from kitting.calc.planning.consumption import Measured, bead, drops, film, state
 from kitting.calc.planning.needs import UseFacts
 from kitting.errors import UnknownNameError
 from kitting.facts.names import nearest
-from kitting.services.planning.facts import (
-    Car,
-    Contents,
-    ItemFacts,
-    JobFacts,
-    Names,
-    PlanFacts,
-    Work,
-)
+from kitting.services.planning.facts import Car, Contents, ItemFacts, Names, PlanFacts
 from kitting.services.planning.read_begun import read_begun
 from kitting.services.planning.read_car import read_car, read_model
 from kitting.services.planning.read_carried import Carriers, read_carried
@@ -37,6 +29,7 @@ from kitting.services.planning.read_work import read_work
 from kitting.services.planning.request import PlanRequest
 from kitting.services.planning.stand_ins import KitRecord
 from kitting.services.planning.variants import assume
+from kitting.services.planning.work_facts import JobFacts, Work
 
 
 def read_plan(session: Session, request: PlanRequest) -> PlanFacts:

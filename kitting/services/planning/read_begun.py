@@ -13,8 +13,9 @@ from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.planning.access import Access, StepNode, closure
-from kitting.services.planning.facts import Car, Work
+from kitting.services.planning.facts import Car
 from kitting.services.planning.rows import among
+from kitting.services.planning.work_facts import Work
 from kitting.tables.units import Joint
 
 _joint = Joint.__table__.c

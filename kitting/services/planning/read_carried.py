@@ -9,8 +9,9 @@ from typing import Any
 
 from sqlalchemy import Connection, Integer, String, Text, union_all
 
-from kitting.services.planning.facts import CautionFacts, Cautions, LicenceFacts
+from kitting.services.planning.facts import CautionFacts, Cautions
 from kitting.services.planning.rows import among, branch, read_rows
+from kitting.services.planning.work_facts import LicenceFacts
 from kitting.tables.items import ItemCaution
 from kitting.tables.units import JointCaution
 from kitting.tables.vocabulary import (

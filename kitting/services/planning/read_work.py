@@ -12,23 +12,24 @@ from sqlalchemy.orm import Session
 
 from kitting.calc.planning.access import JointOpening, StepNode
 from kitting.errors import UnknownNameError
-from kitting.services.planning.facts import (
-    Car,
+from kitting.services.planning.facts import Car
+from kitting.services.planning.rows import among, branch, read_rows
+from kitting.services.planning.work_facts import (
     JobFacts,
     LicenceFacts,
+    RenewalFacts,
     ServiceFacts,
     StepFacts,
     Work,
 )
-from kitting.services.planning.rows import among, branch, read_rows
 from kitting.tables.vocabulary import Licence
-from kitting.tables.work import Job, JobNeed, JobService, Opening, Step, StepNeed
+from kitting.tables.work import Job, JobNeed, JobRenewal, JobService, Opening, Step, StepNeed
 
 _step, _job, _service = Step.__table__.c, Job.__table__.c, JobService.__table__.c
 _step_need, _job_need, _opening = (
     StepNeed.__table__.c, JobNeed.__table__.c, Opening.__table__.c,
 )  # fmt: skip
-_licence = Licence.__table__.c
+_licence, _renewal = Licence.__table__.c, JobRenewal.__table__.c
 _OF_STEPS, _OF_JOBS = among(_step.unit_id, "units"), among(_job.unit_id, "units")
 _services = JobService.__table__.join(Job.__table__, _service.job_id == _job.id)
 
@@ -57,6 +58,7 @@ _WORK = select(
 
 _LINK_COLUMNS = {
     "owner": Integer, "code": String, "joint": Integer, "times": Integer, "reopened": Integer,
+    "kind": Integer, "item": Integer, "seq": Integer,
 }  # fmt: skip
 _LINKS = union_all(
     branch("step", _LINK_COLUMNS, owner=_step_need.step_id, code=_step_need.code)
@@ -70,6 +72,11 @@ _LINKS = union_all(
         times=_opening.times, reopened=_opening.reopened,
     ).select_from(Opening.__table__.join(Step.__table__, _opening.step_id == _step.id))
     .where(_OF_STEPS),
+    branch(
+        "renewal", _LINK_COLUMNS, owner=_renewal.job_id, code=_renewal.position,
+        joint=_renewal.joint_id, kind=_renewal.kind_id, item=_renewal.item_id, seq=_renewal.seq,
+    ).select_from(JobRenewal.__table__.join(Job.__table__, _renewal.job_id == _job.id))
+    .where(_OF_JOBS),
 )  # fmt: skip
 
 
@@ -157,6 +164,9 @@ def _jobs(
     needs: dict[int, list[str]] = defaultdict(list)
     for job, code in sorted((row.owner, row.code) for row in links if row.what == "job"):
         needs[job].append(code)
+    renewals: dict[int, list[RenewalFacts]] = defaultdict(list)
+    for row in sorted((row for row in links if row.what == "renewal"), key=lambda row: row.seq):
+        renewals[row.owner].append(RenewalFacts(row.kind, row.item, row.joint, row.code))
     services: dict[int, list[ServiceFacts]] = defaultdict(list)
     for row in sorted((row for row in described if row.what == "service"), key=lambda r: r.name):
         services[row.key].append(ServiceFacts(row.name, row.timing, _licence_facts(row)))
@@ -172,6 +182,7 @@ def _jobs(
                 needs=tuple(key for key in found.values() if key is not None),
                 services=tuple(services[row.key]),
                 missing=tuple(code for code, key in found.items() if key is None),
+                renews=tuple(renewals[row.key]),
             )
         )
     return tuple(jobs)

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kitting.calc.planning.refits import Refits
 from kitting.calc.planning.renewal import (
     STRICTNESS,
     KindSays,
-    Refits,
     Ruling,
     Situation,
     SituationRule,

@@ -8,14 +8,8 @@ from hypothesis import strategies as st
 from sqlalchemy import Engine
 
 from helpers import ON, load, planned, source
-from kitting.calc.planning.renewal import (
-    Refits,
-    Situation,
-    SituationRule,
-    Statement,
-    kind_says,
-    ruling,
-)
+from kitting.calc.planning.refits import Refits
+from kitting.calc.planning.renewal import Situation, SituationRule, Statement, kind_says, ruling
 from kitting.facts.words import RateShift, Rule, Source
 from kitting.services.advice.inspection_risks import read_risks
 from kitting.services.kit.bags import kit_view

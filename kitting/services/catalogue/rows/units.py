@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from kitting.files.catalogue.document import Fit, Joint, Use
+from kitting.files.catalogue.document import Fit, Joint
+from kitting.files.catalogue.work_shapes import Use
 from kitting.services.catalogue.rows.book import Book
 from kitting.services.catalogue.rows.vocabulary import stated
 from kitting.services.db.sync import Row
@@ -283,6 +284,23 @@ def job_needs(book: Book) -> Iterator[Row]:
             job_id = book.id("job", book.id("unit", unit.code), job.code)
             for code in job.needs:
                 yield {"job_id": job_id, "code": code}
+
+
+def job_renewals(book: Book) -> Iterator[Row]:
+    """What jobs renew by their own wish, in order."""
+    for unit in book.each("units"):
+        unit_id = book.id("unit", unit.code)
+        for job in unit.jobs:
+            for seq, one in enumerate(job.renews):
+                joint = None if one.joint is None else book.id("joint", unit_id, one.joint)
+                yield {
+                    "job_id": book.id("job", unit_id, job.code),
+                    "seq": seq,
+                    "kind_id": book.maybe("kind", one.kind),
+                    "item_id": book.maybe("item", one.item),
+                    "joint_id": joint,
+                    "position": one.position,
+                }
 
 
 def job_services(book: Book) -> Iterator[Row]:

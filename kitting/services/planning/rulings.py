@@ -1,0 +1,77 @@
+"""What becomes of each position: what sources say, what a job is there for, what was found."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from kitting.calc.planning.needs import FitFacts, PartNeed, judge
+from kitting.calc.planning.renewal import Ruling
+from kitting.facts.plan_reasons import RuleReason
+from kitting.facts.reasons import because
+from kitting.facts.words import Rule, Source
+from kitting.services.planning.facts import PlanFacts
+from kitting.services.planning.stand_ins import StandIns
+
+
+def rulings_of(facts: PlanFacts, stands: StandIns) -> dict[int, Ruling]:
+    """The ruling on every position of the opened joints, by fit key."""
+    failed = _failed(facts, stands)
+    return {fit.key: _ruling(facts, failed, fit) for fit in facts.contents.fits}
+
+
+def renewed_once(need: PartNeed) -> PartNeed:
+    """What failed, or a job renews, is renewed once; more often only by its limit."""
+    refits, source = need.ruling.refits, need.ruling.source
+    if source is Source.FINDING:
+        times = refits.renewed_if_failed(need.opened)
+    elif source is Source.JOB:
+        times = refits.renewed_at_first(need.opened)
+    else:
+        return need
+    return replace(need, quantity=need.fit.quantity * times)
+
+
+def _ruling(facts: PlanFacts, failed: Mapping[int, str], fit: FitFacts) -> Ruling:
+    """The rule of one position; what failed its inspection is renewed."""
+    contents = facts.contents
+    ruling = judge(
+        fit,
+        contents.joints[fit.joint],
+        contents.kind_rules.get(contents.items[fit.item].kind.key, ()),
+        contents.item_rules.get(fit.item, ()),
+        facts.car.refits.get((fit.joint, fit.position), 0),
+    )
+    ruling = ruling.renewed_by_jobs(jobs) if (jobs := _renewing(facts, fit)) else ruling
+    at = failed.get(fit.key)
+    if at is None or ruling.rule is Rule.RENEW:
+        return ruling
+    found = because(RuleReason.FOUND_FAILED, position=at)
+    return replace(ruling, rule=Rule.RENEW, source=Source.FINDING, said_by=found)
+
+
+def _renewing(facts: PlanFacts, fit: FitFacts) -> tuple[str, ...]:
+    """The jobs that open a position and are there to renew it, as they are called."""
+    opening = facts.access.jobs_of_joint(fit.joint)
+    kind = facts.contents.items[fit.item].kind.key
+    return tuple(
+        name
+        for job in facts.jobs
+        if (name := facts.names.jobs[job.key]) in opening
+        and any(one.names(fit, kind) for one in job.renews)
+    )
+
+
+def _failed(facts: PlanFacts, stands: StandIns) -> dict[int, str]:
+    """The fits that failed, and those that are renewed with them: where it was seen, by fit key."""
+    if stands.kit is None or not stands.kit.failed:
+        return {}
+    fits, names = facts.contents.fits, facts.names.joints
+    seen = [fit for fit in fits if (names[fit.joint], fit.position) in stands.kit.failed]
+    with_it = {group: fit.position for fit in seen if (group := facts.group_of(fit))}
+    found = {
+        fit.key: with_it[group]
+        for fit in fits
+        if (group := facts.group_of(fit)) is not None and group in with_it
+    }
+    return found | {fit.key: fit.position for fit in seen}
