@@ -128,7 +128,7 @@ class Ruling:
             return self
         lost = Statement(self.source, self.rule, self.said_by, self.criterion)
         stricter = because(RuleReason.STRICTER, source=Source.JOB)
-        overruled = (*self.overruled, Overruled(lost, stricter))
+        overruled: tuple[Overruled[Rule], ...] = (*self.overruled, Overruled(lost, stricter))
         reason = because(RuleReason.JOB_RENEWS, jobs=tuple(jobs))
         return Ruling(Rule.RENEW, Source.JOB, reason, None, overruled, refits=self.refits)
 

@@ -102,11 +102,11 @@ class _Checker:
             self.names[section].update(entry.code for entry in getattr(catalogue, section))
         for item in catalogue.items:
             self.item_units[item.code] = item.unit
-            self.lost.discard(item.code)
             sizes = (one.thousandths if one else None for one in (item.pack, item.nozzle_waste))
-            if item.unit == "ml" and lost_in_nozzle(*sizes):
-                self.lost.add(item.code)
-            self.item_threads[item.code] = (item.thread and item.thread.name, item.property_class)
+            lost = item.unit == "ml" and lost_in_nozzle(*sizes)
+            (self.lost.add if lost else self.lost.discard)(item.code)
+            thread = item.thread
+            self.item_threads[item.code] = (thread.name if thread else None, item.property_class)
             self.item_kinds[item.code] = item.kind
         for kind in catalogue.kinds:
             self.threaded[kind.code] = kind.threaded

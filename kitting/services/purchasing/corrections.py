@@ -70,7 +70,8 @@ def _newest(session: Session, order: PurchaseOrder, code: str) -> Sequence[Row[A
     A substitute goes by its own name and by that of what was ordered. Raises UnknownNameError.
     """
     rows = session.execute(_RECEIPTS, {"order": order.id}).all()
-    for part in reversed(at_once(rows)):
+    parts: Sequence[Sequence[Row[Any]]] = at_once(rows)
+    for part in reversed(parts):
         if code in (part[0].item, part[0].came.code):
             return part
     came = sorted({name for row in rows for name in (row.item, row.came.code)})
