@@ -126,7 +126,7 @@ class Ruling:
         """The ruling where jobs are there to renew it; what never goes back stays as it is."""
         if self.rule == Rule.RENEW:
             return self
-        lost = Statement(self.source, self.rule, self.said_by, self.criterion)
+        lost: RuleStatement = Statement(self.source, self.rule, self.said_by, self.criterion)
         stricter = because(RuleReason.STRICTER, source=Source.JOB)
         overruled: tuple[Overruled[Rule], ...] = (*self.overruled, Overruled(lost, stricter))
         reason = because(RuleReason.JOB_RENEWS, jobs=tuple(jobs))

@@ -70,8 +70,7 @@ def _newest(session: Session, order: PurchaseOrder, code: str) -> Sequence[Row[A
     A substitute goes by its own name and by that of what was ordered. Raises UnknownNameError.
     """
     rows = session.execute(_RECEIPTS, {"order": order.id}).all()
-    parts: Sequence[Sequence[Row[Any]]] = at_once(rows)
-    for part in reversed(parts):
+    for part in reversed(at_once(rows)):
         if code in (part[0].item, part[0].came.code):
             return part
     came = sorted({name for row in rows for name in (row.item, row.came.code)})

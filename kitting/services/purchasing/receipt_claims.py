@@ -81,7 +81,9 @@ def _binds(row: Row[Any]) -> bool:
     return left_a_shelf or not refused
 
 
-def _bound(claims: Sequence[Row[Any]], rest: Row[int, int]) -> tuple[tuple[int, list[Row[Any]]], ...]:
+def _bound(
+    claims: Sequence[Row[Any]], rest: Row[int, int]
+) -> tuple[tuple[int, list[Row[Any]]], ...]:
     """Of each sort of goods what is left without a receipt (thousandths), and its claims."""
     back = [one for one in claims if one.Claim.kind is ClaimKind.RETURN]
     sent = [one for one in back if one.Claim.lot_id is not None]
