@@ -70,9 +70,9 @@ def _newest(session: Session, order: PurchaseOrder, code: str) -> Sequence[Row[A
     A substitute goes by its own name and by that of what was ordered. Raises UnknownNameError.
     """
     rows = session.execute(_RECEIPTS, {"order": order.id}).all()
-    for part in reversed(at_once(rows)):
-        if code in (part[0].item, part[0].came.code):
-            return part
+    parts = [part for part in at_once(rows) if code in (part[0].item, part[0].came.code)]
+    if parts:
+        return parts[-1]
     came = sorted({name for row in rows for name in (row.item, row.came.code)})
     raise UnknownNameError(
         f"{order.number}: nothing came of {code!r}. There are receipts of:"
