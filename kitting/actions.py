@@ -33,6 +33,7 @@ class Action(StrEnum):
     BOOK_AGAIN = "book again"
     CHANGE_DAY = "change day"
     CHANGE_TIME = "change time"
+    CHANGE_RAMP = "change ramp"
     NAME_TECHNICIAN = "name technician"
     AGREE_LIMIT = "agree limit"
     MAKE_CHANGE = "make change"

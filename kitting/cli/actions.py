@@ -32,6 +32,7 @@ COMMANDS: dict[Action, str] = {
     Action.BOOK: "kitting book {registration} {job}",
     Action.BOOK_AGAIN: "--again",
     Action.CHANGE_DAY: "kitting booking change {booking} --on {date}",
+    Action.CHANGE_RAMP: "kitting booking change {booking} --ramp {ramp}",
     Action.CHANGE_TIME: "kitting booking change {booking} --at {time}",
     Action.NAME_TECHNICIAN: "kitting booking change {booking} --technician {technician}",
     Action.AGREE_LIMIT: "kitting booking change {booking} --limit {money}",

@@ -13,6 +13,7 @@ class CarFact(Word):
     BUILD_DATE = "build date"
     UNITS = "units"
     EQUIPMENT = "equipment"
+    WEIGHT = "weight"
 
 
 YES, NO = "yes", "no"  # what is told of a piece of equipment

@@ -20,7 +20,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import DeclarativeBase, mapped_column
 
-from kitting.facts import car_facts, tool_words, verdicts, words
+from kitting.facts import car_facts, tool_words, verdicts, weights, words
 from kitting.facts.bounds import CODE_SIGNS, NAME_SIGNS, WORD_SIGNS
 
 NAMING = {
@@ -67,6 +67,7 @@ class Base(DeclarativeBase):
             (words.ShelfPolicy, 20), (words.Rating, 20), (words.ClaimKind, 20),
             (words.ThreadState, 20), (words.Heat, 20), (words.FastenerAccess, 20),
             (verdicts.Verdict, 20), (verdicts.Aspect, 20), (car_facts.CarFact, 20),
+            (weights.WeightIs, 20),
             (words.ThreadedInto, 20), (tool_words.ToolSort, 20), (tool_words.ToolState, 20),
             (tool_words.ToolOfferWay, 20), (tool_words.WrenchClass, 20),
             (tool_words.WrenchDirection, 20),

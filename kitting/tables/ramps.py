@@ -20,6 +20,7 @@ from kitting.tables.base import (
     Thousandths,
     not_negative,
     owned_by,
+    positive,
     refers_to,
 )
 
@@ -30,13 +31,15 @@ _OF_A_DAY = "hours BETWEEN 0 AND 24000"
 class Ramp(Base):
     """A place of a branch where one car is worked on; `takes` is what it can take, if stated.
 
-    `hours` are thousandths of an hour of a working day, None where nobody stated them.
+    `hours` are thousandths of an hour of a working day, None where nobody stated them;
+    `lifts` is the most that it carries, in thousandths of a kilogram, by its plate.
     """
 
     __tablename__ = "ramp"
     __table_args__ = (
         UniqueConstraint("branch_id", "code"),
         CheckConstraint(_OF_A_DAY, name="hours_of_a_day"),
+        positive("lifts"),
     )
 
     id: Mapped[Identity]
@@ -44,6 +47,7 @@ class Ramp(Base):
     code: Mapped[Code]
     takes: Mapped[Name | None]
     hours: Mapped[Thousandths | None]
+    lifts: Mapped[Thousandths | None]
 
 
 class Technician(Base):

@@ -7,6 +7,7 @@ from datetime import date
 from sqlalchemy import CheckConstraint, Index, String, UniqueConstraint, text
 from sqlalchemy.orm import Mapped, mapped_column
 
+from kitting.facts.weights import WeightIs
 from kitting.facts.words import RefitOutcome
 from kitting.tables.base import (
     Base,
@@ -16,10 +17,12 @@ from kitting.tables.base import (
     Medium,
     Name,
     Position,
+    Thousandths,
     Word,
     not_negative,
     one_of,
     owned_by,
+    positive,
     refers_to,
 )
 
@@ -58,7 +61,10 @@ class ModelFluid(Base):
 
 
 class Vehicle(Base):
-    """One car. `registration_key` is the registration without spaces, in capitals."""
+    """One car. `registration_key` is the registration without spaces, in capitals.
+
+    `weight` is in thousandths of a kilogram.
+    """
 
     __tablename__ = "vehicle"
     __table_args__ = (
@@ -66,6 +72,9 @@ class Vehicle(Base):
         UniqueConstraint("vin"),
         # The number has 17 characters since 1981; a shorter one names an older car's chassis.
         CheckConstraint("length(vin) = 17", name="vin_length"),
+        positive("weight"),
+        one_of("weight_is", WeightIs),
+        CheckConstraint("(weight IS NULL) = (weight_is IS NULL)", name="weight_of_something"),
         Index(None, "model_id"),
     )
 
@@ -75,6 +84,8 @@ class Vehicle(Base):
     model_id: Mapped[int] = mapped_column(refers_to("model"))
     vin: Mapped[str | None] = mapped_column(String(17))
     build_date: Mapped[date | None]
+    weight: Mapped[Thousandths | None]
+    weight_is: Mapped[WeightIs | None]
 
 
 class VehicleUnit(Base):

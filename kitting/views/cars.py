@@ -8,6 +8,7 @@ from datetime import date, datetime
 from kitting.facts.amounts import Thousandths
 from kitting.facts.car_facts import CarFact
 from kitting.facts.reasons import Reason
+from kitting.facts.weights import CarWeight
 from kitting.facts.words import BookingState, RefitOutcome
 
 
@@ -104,6 +105,7 @@ class CarView:
     vin: str | None
     check_digit: str | None
     build_date: date | None
+    weight: CarWeight | None
     units: tuple[str, ...]
     equipment: tuple[EquipmentView, ...]
     build_date_decides: bool

@@ -14,11 +14,15 @@ from kitting.facts.words import Word
 
 @dataclass(frozen=True, slots=True)
 class RampView:
-    """A ramp: what it can take, and its hours of a working day in thousandths, where stated."""
+    """A ramp: what it can take, and its hours of a working day in thousandths, where stated.
+
+    `lifts` is the most that it carries, in thousandths of a kilogram.
+    """
 
     ramp: str
     takes: str | None
     hours: Thousandths | None
+    lifts: Thousandths | None = None
 
 
 @dataclass(frozen=True, slots=True)

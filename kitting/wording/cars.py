@@ -21,6 +21,7 @@ def facts(view: CarView) -> list[tuple[str, str]]:
         ("model", view.model),
         ("VIN", vin),
         ("built", "unknown" if view.build_date is None else f"{view.build_date}"),
+        ("weight", "unknown" if view.weight is None else f"{view.weight}"),
         ("units", ", ".join(view.units) or "none described"),
         ("equipment", known or "none is known, and nothing depends on any"),
     ]

@@ -32,6 +32,18 @@ register(
             "ramp {ramp} is listed as '{takes}': whether it takes this car (read the car's plate"
             " before it is lifted)"
         ),
+        DayReason.TOO_HEAVY: (
+            "TOO HEAVY: ramp {ramp} lifts {lifts}, the car weighs {weight}; the plate of the ramp"
+            " and its maker's data decide"
+        ),
+        DayReason.WEIGHT_UNKNOWN: (
+            "ramp {ramp} lifts {lifts}, and what the car weighs is not stated: whether it may be"
+            " lifted (weigh it as it stands; the plate of the ramp decides)"
+        ),
+        DayReason.WEIGHT_WITHOUT_LOAD: (
+            "ramp {ramp} lifts {lifts}, the car weighs {weight} without what is in it: whether it"
+            " may be lifted as it stands (the plate of the ramp decides)"
+        ),
         DayReason.RAMP_HOURS_UNKNOWN: "the hours of ramp {ramp} are not stated: its room",
         DayReason.TECHNICIAN_HOURS_UNKNOWN: (
             "the hours of technician {technician} on {on:%a %d %b} are not stated"

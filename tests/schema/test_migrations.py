@@ -17,7 +17,9 @@ from sqlalchemy.exc import DBAPIError, IntegrityError
 from helpers import NOW, ON, booked, load, priced, shop, source, stock
 from kitting.actions import Action, next_step
 from kitting.errors import KittingError, StoreError
+from kitting.facts.car_facts import CarFact
 from kitting.facts.units import Quantity
+from kitting.facts.weights import parse_weight
 from kitting.facts.words import FindingResult, MovementKind, RefitOutcome, ShelfPolicy
 from kitting.schema import HEAD
 from kitting.services.bookings.close import Closing, close
@@ -579,6 +581,27 @@ def test_a_car_that_was_told_stays_a_car_in_the_former_revision_and_its_owner_go
     assert (view.build_date, view.told, view.notes) == (date(2020, 5, 1), (), ())
     with pytest.raises(KittingError, match="nobody is written down"):
         show_owner(store, "NEW 1")
+
+
+def test_a_former_revision_has_no_weight_of_a_car_and_keeps_what_else_was_told(
+    store: Engine,
+) -> None:
+    load(store, shop({"X1": {"RING": 1}}))
+    weight = parse_weight("1400 kg kerb")
+    add_car(store, CarEntry("NEW 1", "pell", build_date=date(2020, 5, 1), weight=weight), NOW)
+    with reading(store) as session:
+        assert car_view(session, "NEW 1").weight == weight
+    downgraded(store, "0025")
+    migrate(store)
+    with reading(store) as session:
+        view = car_view(session, "NEW 1")
+    assert (view.weight, view.build_date) == (None, date(2020, 5, 1))
+    assert {one.fact for one in view.told} == {CarFact.MODEL, CarFact.BUILD_DATE}
+    with pytest.raises(DBAPIError, match="never altered"), store.begin() as connection:
+        connection.exec_driver_sql("DELETE FROM car_told")
+    add_car(store, CarEntry("NEW 1", weight=weight), NOW)
+    with reading(store) as session:
+        assert car_view(session, "NEW 1").weight == weight
 
 
 def test_words_about_stages_are_words_about_the_order_in_the_former_revision_and_stay_so(

@@ -15,6 +15,7 @@ from itertools import combinations
 from kitting.facts.day_reasons import DayReason, DayRemark
 from kitting.facts.reasons import ReasonCode, because
 from kitting.facts.units import Quantity
+from kitting.facts.weights import CarWeight, WeightIs, kilograms
 
 _HOUR, _MINUTES = 1000, 60
 
@@ -32,7 +33,8 @@ class LicenceAsked:
 class DayBooking:
     """A booking on the day: its ramp, its people, when it begins and how long it takes.
 
-    `done`: it is closed and stands nowhere any more; its hours were used all the same.
+    `done`: it is closed and stands nowhere any more; its hours were used all the same. `weight` is
+    that of the car, None where nobody stated it.
     """
 
     number: str
@@ -42,6 +44,7 @@ class DayBooking:
     hours: int | None
     licences: tuple[LicenceAsked, ...] = ()
     done: bool = False
+    weight: CarWeight | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +60,8 @@ class DayTechnician:
 class WorkDay:
     """A day of a branch. `ramps` has the hours of each; None or empty: the branch states none.
 
-    `takes` is what a ramp can take, where that is stated.
+    `takes` is what a ramp can take, and `lifts` the most that it carries (thousandths of a
+    kilogram), where that is stated.
     """
 
     branch: str
@@ -68,6 +72,7 @@ class WorkDay:
     technicians: Mapping[str, DayTechnician]
     bookings: tuple[DayBooking, ...]
     takes: Mapping[str, str] = field(default_factory=dict)
+    lifts: Mapping[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,10 +193,24 @@ def _not_named(day: WorkDay, booking: DayBooking) -> Iterator[DayRemark]:
 
 def _ramp(day: WorkDay, booking: DayBooking) -> Iterator[DayRemark]:
     if booking.ramp is not None and booking.ramp in day.takes and not booking.done:
-        # Nothing is stated of a car that could be held against it.
+        # It is a text: nothing of a car can be held against it.
         yield _unknown(DayReason.RAMP_TAKES, ramp=booking.ramp, takes=day.takes[booking.ramp])
+    if booking.ramp is not None and booking.ramp in day.lifts and not booking.done:
+        yield from _lifted(booking.ramp, day.lifts[booking.ramp], booking.weight)
     if booking.ramp is not None:
         yield from _concerning(ramp_remarks(day, booking.ramp), booking)
+
+
+def _lifted(ramp: str, lifts: int, weight: CarWeight | None) -> Iterator[DayRemark]:
+    """Whether a ramp carries a car: what is not weighed with all that is in it may be heavier."""
+    told = {"ramp": ramp, "lifts": kilograms(lifts)}
+    if weight is None:
+        yield _unknown(DayReason.WEIGHT_UNKNOWN, **told)
+    elif weight.thousandths > lifts:
+        yield _certain(DayReason.TOO_HEAVY, **told, weight=str(weight))
+    elif weight.of is WeightIs.KERB:
+        weighs = kilograms(weight.thousandths)
+        yield _unknown(DayReason.WEIGHT_WITHOUT_LOAD, **told, weight=weighs)
 
 
 def _people(day: WorkDay, booking: DayBooking) -> Iterator[DayRemark]:

@@ -29,6 +29,7 @@ from kitting.errors import FigureError
 if TYPE_CHECKING:
     from sqlalchemy import Engine
 
+    from kitting.facts.weights import CarWeight
     from kitting.services.cars.add import CarEntry
 
 car = typer.Typer(
@@ -59,6 +60,12 @@ def add(
     vin: Annotated[str | None, typer.Option("--vin", help="The VIN on its plate.")] = None,
     built: Annotated[
         str | None, typer.Option("--built", metavar="DATE", help="When it was built.")
+    ] = None,
+    weight: Annotated[
+        str | None,
+        typer.Option(
+            "--weight", metavar="WEIGHT", help="'1420 kg kerb', or weighed: '1610 kg as it stands'."
+        ),
     ] = None,
     equipment: Annotated[
         list[str] | None,
@@ -96,6 +103,7 @@ def add(
         model=model,
         vin=vin,
         build_date=fitting_date(built, "--built") if built else None,
+        weight=_weight(weight) if weight else None,
         units=unit or (),
         equipment=_equipment(equipment or ()),
         told_by=by,
@@ -152,6 +160,16 @@ def _asked(engine: Engine, entry: CarEntry) -> CarEntry:
                 if answer is not None:
                     equipment[code] = answer
     return replace(entry, model=model, vin=vin, build_date=built, equipment=equipment)
+
+
+def _weight(text: str) -> CarWeight:
+    """A weight and of what it is; raises a usage error."""
+    from kitting.facts.weights import parse_weight
+
+    try:
+        return parse_weight(text)
+    except FigureError as error:
+        raise typer.BadParameter(str(error), param_hint="--weight") from error
 
 
 def _yes_or_no(text: str) -> bool:

@@ -8,6 +8,7 @@ from rich.console import Console
 from rich.padding import Padding
 
 from kitting.cli.render.tables import plain_table
+from kitting.facts.weights import kilograms
 from kitting.views.work_day import AgreedView, BookingDayView, RampDayView, StaffView
 from kitting.wording.work_day import (
     agreed_text,
@@ -65,10 +66,11 @@ def show_staff(console: Console, branches: Sequence[StaffView]) -> None:
     for place, one in enumerate(branches):
         console.print(f"{'' if not place else chr(10)}{one.branch}", style="bold")
         if one.ramps:
-            table = plain_table("ramp", "hours a day", "takes")
+            table = plain_table("ramp", "hours a day", "takes", "lifts")
             for ramp in one.ramps:
                 hours = "NOT STATED" if ramp.hours is None else hours_text(ramp.hours)
-                table.add_row(ramp.ramp, hours, ramp.takes or "NOT STATED")
+                lifts = "NOT STATED" if ramp.lifts is None else kilograms(ramp.lifts)
+                table.add_row(ramp.ramp, hours, ramp.takes or "NOT STATED", lifts)
             console.print(table)
         else:
             console.print("No ramps are stated.")

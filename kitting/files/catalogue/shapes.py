@@ -52,6 +52,7 @@ from kitting.facts.units import (
     parse_quantity,
 )
 from kitting.facts.vin import check_vin
+from kitting.facts.weights import CarWeight, parse_weight
 from kitting.facts.words import RATINGS, RULE_SOURCES, STATED_SOURCES, Rating, Source, Word
 
 
@@ -166,6 +167,7 @@ CureTime = Annotated[int, *figure(_bounded("cure time", parse_minutes), "24 h")]
 Speed = Annotated[int, *figure(parse_speed, "1.5 m/min")]
 Celsius = Annotated[int, *figure(parse_celsius, "110 °C")]
 Days = Annotated[int, *figure(_bounded("opened life", parse_days), "60 days")]
+Weight = Annotated[CarWeight, *figure(parse_weight, "1420 kg kerb")]
 HeadText = Annotated[Head, *figure(parse_head, "hexagon 10 mm")]
 ThreadText = Annotated[Thread, *figure(parse_thread, "M8 x 1.25")]
 StageText = Annotated[Stage, *figure(parse_stage, "20 N·m")]

@@ -16,6 +16,7 @@ from kitting.files.catalogue.shapes import (
     Registration,
     Text,
     Vin,
+    Weight,
 )
 
 
@@ -55,6 +56,7 @@ class Vehicle(Entry):
     model: Code
     vin: Vin | None = None
     build_date: Day | None = None
+    weight: Weight | None = Field(None, description="kerb, or as it stands with all that is in it")
     fluids: tuple[CarFluid, ...] = Field((), description="instead of the model's")
     equipment: dict[Code, bool] = Field(default={}, description="what is not listed is unknown")
     units: tuple[Code, ...] = Field((), description="instead of the model's, where they differ")

@@ -11,6 +11,7 @@ from typing import Any
 from kitting.errors import FigureError, Problem
 from kitting.facts.bounds import possible_day
 from kitting.facts.durations import parse_hours
+from kitting.facts.weights import parse_kilograms
 from kitting.files.lists.reader import Field, read_cells, read_list
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -76,6 +77,7 @@ RAMP_FIELDS: dict[str, Field] = {
     "ramp": Field(_code, required=True),
     "takes": Field(_text),
     "hours": Field(_hours),
+    "lifts": Field(parse_kilograms),
 }
 TECHNICIAN_FIELDS: dict[str, Field] = {
     "branch": Field(_code, required=True),

@@ -119,6 +119,7 @@ def _write_ramps(sync: Sync, rows: Sequence[StaffRow], known: _Known) -> None:
             "code": row.values["ramp"],
             "takes": row.values.get("takes"),
             "hours": row.values.get("hours"),
+            "lifts": row.values.get("lifts"),
         }
         for row in rows
     ]
@@ -182,7 +183,7 @@ class Staff:
     away: Mapping[int, Sequence[tuple[date, date]]]
 
 
-_RAMPS = select(Ramp.branch_id, Ramp.code, Ramp.takes, Ramp.hours)
+_RAMPS = select(Ramp.branch_id, Ramp.code, Ramp.takes, Ramp.hours, Ramp.lifts)
 _TECHNICIANS = select(Technician.id, Technician.branch_id, Technician.code)
 _HOURS = select(TechnicianHours.technician_id, TechnicianHours.weekday, TechnicianHours.hours)
 _LICENCES = select(
@@ -221,7 +222,8 @@ def list_staff(session: Session, branches: Mapping[int, str]) -> tuple[StaffView
         StaffView(
             branch=code,
             ramps=tuple(
-                RampView(row.code, row.takes, row.hours) for row in staff.ramps.get(key, ())
+                RampView(row.code, row.takes, row.hours, row.lifts)
+                for row in staff.ramps.get(key, ())
             ),
             technicians=tuple(_listed(staff, row) for row in staff.technicians.get(key, ())),
         )

@@ -22,6 +22,7 @@ from kitting.calc.bookings.work_day import (
     remarks_of,
 )
 from kitting.facts.times import minutes_of
+from kitting.facts.weights import CarWeight
 from kitting.facts.words import OPEN_BOOKINGS, BookingState
 from kitting.services.bookings.planned import hours_of
 from kitting.services.bookings.set_aside import FIT_ON
@@ -30,21 +31,24 @@ from kitting.services.calendars import branch_calendar
 from kitting.tables.bookings import Booking, BookingLicence
 from kitting.tables.ramps import BookingSlot, BookingTechnician
 from kitting.tables.supply import Branch
+from kitting.tables.vehicles import Vehicle
 from kitting.tables.vocabulary import Licence
 from kitting.views.work_day import BookingDayView, RampBookingView, RampDayView
 
 _COLUMNS = (
     Booking.id, Booking.number, Booking.branch_id, FIT_ON, Booking.state, Booking.planned,
-    BookingSlot.starts, BookingSlot.ramp,
+    BookingSlot.starts, BookingSlot.ramp, Vehicle.weight, Vehicle.weight_is,
 )  # fmt: skip
 _ASKED = (
     select(*_COLUMNS)
+    .join(Vehicle, Booking.vehicle_id == Vehicle.id)
     .outerjoin(BookingSlot, BookingSlot.booking_id == Booking.id)
     .where(Booking.id.in_(bindparam("keys", expanding=True)))
 )
 # What stands on a ramp since an earlier day stands there today.
 _ON_DAYS = (
     select(*_COLUMNS)
+    .join(Vehicle, Booking.vehicle_id == Vehicle.id)
     .outerjoin(BookingSlot, BookingSlot.booking_id == Booking.id)
     .where(
         Booking.branch_id.in_(bindparam("branches", expanding=True)),
@@ -154,6 +158,7 @@ def read_days(
             hours=_hours_left(row, today),
             licences=tuple(licences[row.id]),
             done=row.state is BookingState.CLOSED,
+            weight=None if row.weight is None else CarWeight(row.weight, row.weight_is),
         )
         place = row.branch_id, _day(row, today)
         on_day[place].append(one)
@@ -197,6 +202,7 @@ def _work_day(branch: Branch, on: date, staff: Staff, bookings: Sequence[DayBook
         },
         bookings=tuple(bookings),
         takes={row.code: row.takes for row in staff.ramps.get(branch.id, ()) if row.takes},
+        lifts={row.code: row.lifts for row in staff.ramps.get(branch.id, ()) if row.lifts},
     )
 
 

@@ -14,6 +14,7 @@ from kitting.errors import KittingError
 from kitting.facts.car_facts import NO, YES, CarFact
 from kitting.facts.control_characters import unwritable
 from kitting.facts.vin import read_vin
+from kitting.facts.weights import CarWeight, parse_weight
 from kitting.services.cars.view import car_view
 from kitting.services.lookup import lookup, unknown
 from kitting.services.planning.read_car import registration_key
@@ -27,10 +28,13 @@ from kitting.views.cars import CarView
 _LONGEST = 20  # a registration
 _Facts = dict[tuple[CarFact, str | None], str]
 _CAR = (
-    select(Vehicle.id, Vehicle.registration, Vehicle.vin, Vehicle.build_date, Model.code)
+    select(
+        Vehicle.id, Vehicle.registration, Vehicle.vin, Vehicle.build_date, Model.code,
+        Vehicle.weight, Vehicle.weight_is,
+    )
     .join(Model, Vehicle.model_id == Model.id)
     .where(Vehicle.registration_key == bindparam("key"))
-)
+)  # fmt: skip
 _UNITS = (
     select(Unit.code)
     .join(VehicleUnit, VehicleUnit.unit_id == Unit.id)
@@ -59,6 +63,7 @@ class CarEntry:
     build_date: date | None = None
     units: Sequence[str] = ()
     equipment: Mapping[str, bool] = field(default_factory=dict)
+    weight: CarWeight | None = None
     told_by: str | None = None
     correct: str | None = None
 
@@ -131,6 +136,8 @@ def _told(session: Session, entry: CarEntry) -> _Facts:
         facts[CarFact.VIN, None] = vin
     if entry.build_date is not None:
         facts[CarFact.BUILD_DATE, None] = entry.build_date.isoformat()
+    if entry.weight is not None:
+        facts[CarFact.WEIGHT, None] = str(entry.weight)
     if entry.units:
         units = {code: code for code in session.scalars(select(Unit.code))}
         named = [lookup("unit", unit, units, "Describe it in a file") for unit in entry.units]
@@ -168,6 +175,9 @@ def _known(session: Session, row: object) -> _Facts:
         facts[CarFact.VIN, None] = vin
     if built is not None:
         facts[CarFact.BUILD_DATE, None] = built.isoformat()
+    weight, of = row.weight, row.weight_is  # type: ignore[attr-defined]
+    if weight is not None:
+        facts[CarFact.WEIGHT, None] = str(CarWeight(weight, of))
     if units := session.scalars(_UNITS, {"car": car}).all():
         facts[CarFact.UNITS, None] = ", ".join(units)
     for code, present in session.execute(_EQUIPMENT, {"car": car}):
@@ -205,6 +215,9 @@ def _columns(session: Session, facts: _Facts) -> dict[str, object]:
         found["vin"] = vin
     if (built := facts.get((CarFact.BUILD_DATE, None))) is not None:
         found["build_date"] = date.fromisoformat(built)
+    if (told := facts.get((CarFact.WEIGHT, None))) is not None:
+        weight = parse_weight(told)
+        found |= {"weight": weight.thousandths, "weight_is": weight.of}
     return found
 
 

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from kitting.calc.planning.variants import Open, settle
 from kitting.facts.conditions import BuildDate, Equipment
 from kitting.facts.vin import check_digit_missing
+from kitting.facts.weights import CarWeight
 from kitting.facts.words import RefitOutcome
 from kitting.services.planning.facts import Car
 from kitting.services.planning.read_car import read_car
@@ -20,7 +21,7 @@ from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch
 from kitting.tables.units import Joint, Unit
-from kitting.tables.vehicles import Refit, Removal
+from kitting.tables.vehicles import Refit, Removal, Vehicle
 from kitting.views.cars import (
     CarBookingView,
     CarView,
@@ -33,6 +34,7 @@ from kitting.views.cars import (
 )
 
 _CAR: BindParameter[Any] = bindparam("car")
+_WEIGHT = select(Vehicle.weight, Vehicle.weight_is).where(Vehicle.id == _CAR)
 _NOTES = (
     select(CarNote.at, CarNote.told_by, CarNote.text)
     .where(CarNote.vehicle_id == _CAR)
@@ -101,6 +103,7 @@ def car_view(session: Session, registration: str) -> CarView:
         vin=car.vin,
         check_digit=None if car.vin is None else check_digit_missing(car.vin),
         build_date=car.build_date,
+        weight=_weight(session, car.key),
         units=tuple(unit.code for unit in car.units),
         equipment=equipment_of(car),
         build_date_decides=car.build_date is None and _asks_build_date(car),
@@ -114,6 +117,11 @@ def car_view(session: Session, registration: str) -> CarView:
         fitted=tuple(FittedView(*row) for row in session.execute(_FITTED, asked)),
         positions=_positions(session, car.key),
     )
+
+
+def _weight(session: Session, car: int) -> CarWeight | None:
+    weight, of = session.execute(_WEIGHT, {"car": car}).one()
+    return None if weight is None else CarWeight(weight, of)
 
 
 def _open(car: Car) -> list[OpenVariantView]:

@@ -49,6 +49,8 @@ def stated(car: CarShape) -> Facts:
         facts[CarFact.VIN, None] = car.vin
     if car.build_date is not None:
         facts[CarFact.BUILD_DATE, None] = car.build_date.isoformat()
+    if car.weight is not None:
+        facts[CarFact.WEIGHT, None] = str(car.weight)
     if car.units:
         facts[CarFact.UNITS, None] = ", ".join(dict.fromkeys(car.units))
     for code, present in car.equipment.items():

@@ -22,6 +22,7 @@ _ANSWERS: Mapping[ReasonCode, Action] = {
     DayReason.CLOSED: Action.CHANGE_DAY,
     DayReason.CLOSED_FOR: Action.CHANGE_DAY,
     DayReason.OVER_HOURS: Action.CHANGE_DAY,
+    DayReason.TOO_HEAVY: Action.CHANGE_RAMP,
     DayReason.AT_ONCE: Action.CHANGE_TIME,
     DayReason.AWAY: Action.NAME_TECHNICIAN,
     DayReason.NOT_AT_WORK: Action.NAME_TECHNICIAN,

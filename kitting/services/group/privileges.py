@@ -96,7 +96,7 @@ SHARED: tuple[Shared, ...] = (
             "equipment", "removal", "refit", "settled_variant", "declined", "car_told", "car_note",
         ),
         {
-            "vehicle": "INSERT, UPDATE (model_id, vin, build_date)",
+            "vehicle": "INSERT, UPDATE (model_id, vin, build_date, weight, weight_is)",
             "vehicle_unit": "INSERT, DELETE",
             "equipment": "INSERT, UPDATE (present)",
             "car_told": "INSERT",

@@ -10,13 +10,14 @@ from pathlib import Path
 import pytest
 from paper import drawn, lines
 from rich.console import Console
-from sqlalchemy import Engine, update
+from sqlalchemy import Engine, select, update
 
 from helpers import NOW, ON, load, priced, shop
 from kitting.actions import Action, next_step
 from kitting.cli.render.bookings import show_bookings
-from kitting.errors import FileProblemsError, KittingError, UnknownNameError
+from kitting.errors import FigureError, FileProblemsError, KittingError, UnknownNameError
 from kitting.facts.money import Money
+from kitting.facts.weights import parse_weight
 from kitting.facts.words import OPEN_BOOKINGS, BookingState
 from kitting.reports.sheets.pick_list import draw_pick_list
 from kitting.services.advice.agreed_price import agreed_price, limit_state
@@ -30,11 +31,14 @@ from kitting.services.bookings.slots import CLEARED, Asked
 from kitting.services.bookings.staff import list_staff, load_ramps, load_technicians
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.van_day import van
+from kitting.services.bookings.work_day import booking_day
 from kitting.services.branches import branch_codes
+from kitting.services.cars.add import CarEntry, add_car
 from kitting.services.day.today import TodayRequest, today
 from kitting.services.purchasing.booking_change import Advice, make_change, show_change
 from kitting.store import reading
 from kitting.tables.bookings import Booking
+from kitting.tables.vehicles import Vehicle
 from kitting.views.bookings import BookingView
 from kitting.views.slot import SlotView
 from kitting.views.today import TodayKind, TodayView
@@ -330,6 +334,57 @@ def test_what_a_ramp_takes_is_told_where_a_car_is_put_on_it(yard: Engine) -> Non
     """Nothing is stated of the car that it could be held against: it never counts as fine."""
     assert TAKES in told(made(yard, "X1", on=SOON, ramp="R1"))
     assert not [text for text in told(made(yard, "X1", on=SOON, ramp="R2")) if "listed as" in text]
+
+
+@pytest.mark.parametrize(
+    ("weight", "remark"),
+    [
+        (None, "NOT KNOWN: ramp R3 lifts 1500 kg, and what the car weighs is not stated"),
+        ("1400 kg kerb", "NOT KNOWN: ramp R3 lifts 1500 kg, the car weighs 1400 kg without what"),
+        ("1501 kg kerb", "DAY: TOO HEAVY: ramp R3 lifts 1500 kg, the car weighs 1501 kg kerb;"),
+        ("1500.001 kg as it stands", "DAY: TOO HEAVY: ramp R3 lifts 1500 kg, the car weighs"),
+        ("1.5 t as it stands", None),
+        ("900 kg as it stands", None),
+    ],
+)
+def test_the_weight_of_a_car_is_held_against_what_its_ramp_lifts(
+    yard: Engine, tmp_path: Path, weight: str | None, remark: str | None
+) -> None:
+    """Told and never forbidden; the very weight that a ramp lifts is not too much."""
+    load_ramps(yard, [written(tmp_path, "branch,ramp,lifts\nyard,R3,1.5 t\n")])
+    number = made(yard, "X1", on=SOON, ramp="R3").number
+    with reading(yard) as session:
+        car = session.scalars(select(Vehicle.registration)).first()
+    if weight is not None:
+        add_car(yard, CarEntry(str(car), weight=parse_weight(weight)), NOW)
+    with reading(yard) as session:
+        day = booking_day(session, find_booking(session, number).id, NOW)
+        rows = today(session, replace(TodayRequest("yard"), on=SOON), NOW).rows
+    assert day is not None
+    found = [remark_text(one) for one in day.remarks if "R3 lifts" in remark_text(one)]
+    assert len(found) == (remark is not None)
+    assert remark is None or found[0].startswith(remark)
+    heavy = [one.then for one in rows if one.then.action is Action.CHANGE_RAMP]
+    assert bool(heavy) == (remark is not None and "TOO HEAVY" in remark)
+
+
+def test_a_former_weight_of_a_car_is_put_right_with_a_reason(yard: Engine) -> None:
+    with reading(yard) as session:
+        car = str(session.scalars(select(Vehicle.registration)).first())
+    add_car(yard, CarEntry(car, weight=parse_weight("1400 kg kerb")), NOW)
+    other = CarEntry(car, weight=parse_weight("1400 kg as it stands"))
+    with pytest.raises(KittingError, match="weight is known as 1400 kg kerb, told is 1400 kg as"):
+        add_car(yard, other, NOW)
+    done = add_car(yard, replace(other, correct="it was weighed"), NOW)
+    assert str(done.car.weight) == "1400 kg as it stands"
+
+
+@pytest.mark.parametrize(
+    "text", ["1400 kg", "1400 kerb", "0 kg kerb", "-5 kg kerb", "900 t kerb", "1,4 t kerb", "kerb"]
+)
+def test_a_weight_says_its_unit_and_of_what_it_is(text: str) -> None:
+    with pytest.raises(FigureError):
+        parse_weight(text)
 
 
 def test_time_and_ramp_stand_on_the_vans_day_and_on_the_sheets_of_a_booking(yard: Engine) -> None:

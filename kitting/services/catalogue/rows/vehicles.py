@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 
 from kitting.facts.car_facts import YES, CarFact
+from kitting.facts.weights import parse_weight
 from kitting.files.catalogue.vehicle_shapes import CarFluid, Vehicle
 from kitting.services.catalogue.rows.book import Book
 from kitting.services.db.sync import Row
@@ -28,12 +29,16 @@ def vehicles(book: Book) -> Iterator[Row]:
     for car in book.each("vehicles"):
         told = book.told.get(registration_key(car.registration), {})
         built = told.get((CarFact.BUILD_DATE, None))
+        said = told.get((CarFact.WEIGHT, None))
+        weight = car.weight if said is None else parse_weight(said)
         yield {
             "registration_key": registration_key(car.registration),
             "registration": car.registration,
             "model_id": book.id("model", car.model),
             "vin": told.get((CarFact.VIN, None), car.vin),
             "build_date": car.build_date if built is None else date.fromisoformat(built),
+            "weight": None if weight is None else weight.thousandths,
+            "weight_is": None if weight is None else weight.of,
         }
 
 
