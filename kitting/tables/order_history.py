@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-from sqlalchemy import CheckConstraint, Index
+from sqlalchemy import CheckConstraint, Index, exists
 from sqlalchemy.orm import Mapped, mapped_column
 
 from kitting.facts.words import ClaimKind
@@ -120,3 +120,17 @@ class CreditNote(Base):
     amount: Mapped[Minor]
     document: Mapped[Code]
     why: Mapped[LongText | None]
+
+
+class CreditUndone(Base):
+    """A credit note that was booked wrongly: it counts as nothing, and stays on record."""
+
+    __tablename__ = "credit_undone"
+
+    note_id: Mapped[int] = mapped_column(owned_by("credit_note"), primary_key=True)
+    at: Mapped[datetime]
+    why: Mapped[LongText]
+
+
+# Of a row with a credit note: that it was not taken back.
+CREDIT_HOLDS = ~exists().where(CreditUndone.note_id == CreditNote.id)

@@ -167,12 +167,16 @@ class SubstituteForView:
 
 @dataclass(frozen=True, slots=True)
 class CreditView:
-    """What was credited for a claim, by which paper; nothing where it was refused."""
+    """What was credited for a claim, by which paper; nothing where it was refused.
+
+    `undone` is why it was booked wrongly, of what was taken back and counts as nothing.
+    """
 
     at: datetime
     amount: Money
     document: str
     why: str | None
+    undone: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,6 +203,11 @@ class ClaimView:
     line: int
     not_owed: Thousandths = 0
     of_over: bool = False
+
+    @property
+    def answers(self) -> tuple[CreditView, ...]:
+        """What was credited or refused and was not taken back."""
+        return tuple(one for one in self.credits if one.undone is None)
 
     @property
     def of_unusable(self) -> bool:

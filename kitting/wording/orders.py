@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from kitting.facts.tax_rates import format_rate
 from kitting.views.orders import (
     ClaimView,
+    CreditView,
     CutoffThere,
     ExpiredView,
     NoticeView,
@@ -109,22 +110,27 @@ def expired_text(item: str, one: ExpiredView) -> str:
     return f"EXPIRED WHEN IT CAME {item}: {told}"
 
 
+def _answer(one: CreditView) -> str:
+    if one.amount.minor:
+        return f"{money(one.amount)} credited by {one.document} on {day(one.at)}"
+    return f"REFUSED by {one.document} on {day(one.at)}: {one.why}"
+
+
 def claim_text(claim: ClaimView) -> str:
     """ "CLAIM 1 core, 2026-04-09: 1 PUMP: handed in. Expected £45.00; NOT ANSWERED YET"."""
     of = f" of lot {claim.lot}" if claim.lot else ""
     car = f", {claim.vehicle} ({claim.booking})" if claim.booking else ""
     what = f"{amount(claim.quantity, claim.unit)} {claim.item}{of}{car}"
     expected = "UNKNOWN, ask them" if claim.expected is None else money(claim.expected)
-    notes = [
-        f"{money(one.amount)} credited by {one.document} on {day(one.at)}"
-        if one.amount.minor
-        else f"REFUSED by {one.document} on {day(one.at)}: {one.why}"
-        for one in claim.credits
+    notes = [_answer(one) for one in claim.answers]
+    wrong = [
+        f"booked wrongly: {_answer(one)} ({one.undone})" for one in claim.credits if one.undone
     ]
     without = amount(claim.not_owed, claim.unit)
     again = f" (nothing for {without}: sent once more or never charged)" if claim.not_owed else ""
     owed = claim.expected is None or claim.expected.minor
     answered = "; ".join(notes) or ("NOT ANSWERED YET" if owed else "nothing is owed")
+    answered = "; ".join((answered, *wrong))
     return (
         f"CLAIM {claim.number} {claim.kind}, {day(claim.at)}: {what}: {claim.why}. Expected"
         f" {expected}{again}; {answered}"

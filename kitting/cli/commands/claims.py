@@ -104,24 +104,49 @@ def credit(
     order: OrderNumber,
     claim: Annotated[int, typer.Argument(help="The number of the claim, as the order shows it.")],
     given: Annotated[
-        str, typer.Argument(help="What is credited, such as '4.20 GBP'; 0 if refused.")
-    ],
+        str | None, typer.Argument(help="What is credited, such as '4.20 GBP'; 0 if refused.")
+    ] = None,
     document: Annotated[
-        str, typer.Option("--note-no", help="The number of the credit note.", callback=code_text)
-    ],
-    why: Annotated[str | None, typer.Option("--why", help="What they say; of a refusal.")] = None,
+        str | None,
+        typer.Option("--note-no", help="The number of the credit note.", callback=code_text),
+    ] = None,
+    why: Annotated[
+        str | None, typer.Option("--why", help="What they say; of what is taken back: why.")
+    ] = None,
+    wrong: Annotated[
+        bool, typer.Option("--take-back", help="That credit note was booked wrongly.")
+    ] = False,
     now: Now = None,
     database: Database = None,
     as_json: Json = False,
 ) -> None:
     """Record a credit note for a claim, or that it was refused; the order's total follows.
 
+    What was booked wrongly is taken back by its number and a reason: it counts as nothing and
+    stays on record (kitting order credit P0001 1 --take-back --note-no CN-88 --why "of P0002").
+
     Example: kitting order credit P0001 1 "0.40 GBP" --note-no CN-88
     """
     from kitting.facts.money import parse_money
-    from kitting.services.purchasing.credit_notes import Credit
+    from kitting.services.purchasing.credit_notes import Credit, TakeBack, take_back_credit
     from kitting.services.purchasing.credit_notes import credit as write_down
 
+    if document is None:
+        raise typer.BadParameter("give the number on the paper", param_hint="--note-no")
+    if wrong:
+        if given is not None:
+            raise typer.BadParameter("what is taken back is named by its number alone")
+        back, moment_of = TakeBack(claim, document, why or ""), moment(now)
+        shown(
+            insisted(
+                database,
+                lambda engine, token: take_back_credit(engine, order, back, moment_of, token),
+            ),
+            as_json,
+        )
+        return
+    if given is None:
+        raise typer.BadParameter("say what is credited, such as '4.20 GBP'; 0 if refused")
     nothing = "0" in given and not given.strip().strip("0.")
     note = Credit(claim, None if nothing else parse_money(given), document, why)
     at = moment(now)

@@ -94,7 +94,7 @@ def _show_since(console: Console, view: OrderView, line: OrderLineView) -> None:
     for text in told:
         console.print(f"TELL THE SUPPLIER {line.item}: {text}")
     open_claim = any(
-        claim.of_unusable and claim.line == line.seq and not claim.credits for claim in view.claims
+        claim.of_unusable and claim.line == line.seq and not claim.answers for claim in view.claims
     )
     if line.lost and (line.damaged or line.wrong) and (told or open_claim):
         lost = format_quantity(line.lost, line.unit) + (" each" if line.unit == "each" else "")

@@ -54,6 +54,7 @@ BY_BRANCH: Mapping[str, str] = {
     "customer_lot": "INSERT",
     "claim": "INSERT",
     "credit_note": "INSERT",
+    "credit_undone": "INSERT",
     "handled": "INSERT",
 }
 

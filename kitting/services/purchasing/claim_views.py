@@ -19,6 +19,7 @@ from kitting.tables.items import Item
 from kitting.tables.order_history import (
     Claim,
     CreditNote,
+    CreditUndone,
     OrderNotice,
     ReceiptGoods,
     ReceiptUndone,
@@ -57,11 +58,17 @@ def read_claims(
         .where(which)
     )
     given: dict[int, list[Any]] = defaultdict(list)
+    undone: dict[int, str] = {}
     notes = (
-        select(CreditNote).where(CreditNote.claim_id.in_(of_orders)).order_by(CreditNote.id)
-    )  # fmt: skip
-    for note in session.scalars(notes, values):
+        select(CreditNote, CreditUndone.why)
+        .outerjoin(CreditUndone, CreditUndone.note_id == CreditNote.id)
+        .where(CreditNote.claim_id.in_(of_orders))
+        .order_by(CreditNote.id)
+    )
+    for note, wrong in session.execute(notes, values):
         given[note.claim_id].append(note)
+        if wrong is not None:
+            undone[note.id] = wrong
     rows = session.execute(
         select(
             Claim, OrderLine.order_id, OrderLine.seq, _CODE.label("code"), Item.unit,
@@ -81,7 +88,8 @@ def read_claims(
         .order_by(Claim.id),
         values,
     ).all()  # fmt: skip
-    unpaid = _not_owed(session, rows, given)
+    hold = {key: [one for one in some if one.id not in undone] for key, some in given.items()}
+    unpaid = _not_owed(session, rows, hold)
     found: dict[int, list[ClaimView]] = defaultdict(list)
     for row in rows:
         claim: Claim = row.Claim
@@ -100,7 +108,13 @@ def read_claims(
                 vehicle=row.registration,
                 expected=None if expected is None else Money(expected, row.currency),
                 credits=tuple(
-                    CreditView(one.at, Money(one.amount, row.currency), one.document, one.why)
+                    CreditView(
+                        one.at,
+                        Money(one.amount, row.currency),
+                        one.document,
+                        one.why,
+                        undone.get(one.id),
+                    )
                     for one in given[claim.id]
                 ),
                 line=row.seq,

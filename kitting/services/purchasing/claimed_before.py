@@ -8,7 +8,13 @@ from sqlalchemy.orm import Session
 from kitting.facts.words import ClaimKind
 from kitting.services.stock.over_goods import OF_OVER
 from kitting.tables.items import Item
-from kitting.tables.order_history import Claim, CreditNote, ReceiptGoods, ReceiptUndone
+from kitting.tables.order_history import (
+    CREDIT_HOLDS,
+    Claim,
+    CreditNote,
+    ReceiptGoods,
+    ReceiptUndone,
+)
 from kitting.tables.stock import Lot
 from kitting.tables.supply import OrderLine, Receipt
 
@@ -69,7 +75,7 @@ def not_sent_back(session: Session, line: OrderLine, item: int, but: int | None 
 
     In thousandths. Claims that were refused, and the one `but`, do not count.
     """
-    notes = select(func.sum(CreditNote.amount)).where(CreditNote.claim_id == Claim.id)
+    notes = select(func.sum(CreditNote.amount)).where(CreditNote.claim_id == Claim.id, CREDIT_HOLDS)
     wanted = select(func.coalesce(func.sum(Claim.quantity), 0)).where(
         Claim.order_line_id == line.id,
         Claim.kind == ClaimKind.WARRANTY,

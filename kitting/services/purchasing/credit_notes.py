@@ -21,7 +21,7 @@ from kitting.services.purchasing.order_times import require_after
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.stock.over_goods import OF_OVER
 from kitting.store import writing
-from kitting.tables.order_history import Claim, CreditNote
+from kitting.tables.order_history import CREDIT_HOLDS, Claim, CreditNote, CreditUndone
 from kitting.tables.stock import Lot
 from kitting.tables.supply import OrderLine, PurchaseOrder, Supplier
 from kitting.views.orders import OrderView
@@ -65,9 +65,7 @@ def credit(
         document = given.document.strip()
         if not 0 < len(document) <= 40:
             raise KittingError("give the number on the paper, 40 characters at most")
-        notes = session.scalars(
-            select(CreditNote).where(CreditNote.claim_id == claim.id).order_by(CreditNote.id)
-        ).all()
+        notes = _notes(session, claim)
         _require_new(order, claim, document, notes, supplier.currency)
         most = _most(session, claim, line)
         credited = sum(note.amount for note in notes)
@@ -87,6 +85,58 @@ def credit(
         view = order_view(session, order, at.date())
         session.commit()
         return view
+
+
+@dataclass(frozen=True, slots=True)
+class TakeBack:
+    """A credit note, by its number, that was booked wrongly for a claim, and why."""
+
+    claim: int
+    document: str
+    why: str
+
+
+def take_back_credit(
+    engine: Engine, number: str, wrong: TakeBack, at: datetime, token: str | None = None
+) -> OrderView:
+    """Take back a credit note or a refusal that was booked wrongly: an entry beside it says so.
+
+    It counts as nothing from then on and stays on record; the paper may be booked anew. Raises
+    UnknownNameError for a claim or a paper that is not booked, KittingError without a reason.
+    """
+    why = wrong.why.strip()
+    if not why:
+        raise KittingError("a reason is required: say what was recorded wrongly")
+    with writing(engine) as session:
+        order = find_order(session, number)
+        request = f"credit taken back {order.number} {wrong}"
+        if earlier(session, token, request) is not None:
+            return order_view(session, order, at.date())
+        claim, _ = _claim(session, order, wrong.claim)
+        notes = _notes(session, claim)
+        note = next((one for one in notes if same_number(one.document, wrong.document)), None)
+        if note is None:
+            known = ", ".join(one.document for one in notes) or "none"
+            raise UnknownNameError(
+                f"claim {claim.id} of {order.number} has no credit note {wrong.document.strip()!r}."
+                f" It has: {known}"
+            )
+        require_after(f"{note.document} was booked", note.at, at, "its taking back")
+        session.add(CreditUndone(note_id=note.id, at=at, why=why))
+        record(session, token, request, order.branch_id, at)
+        session.flush()
+        view = order_view(session, order, at.date())
+        session.commit()
+        return view
+
+
+def _notes(session: Session, claim: Claim) -> Sequence[CreditNote]:
+    """What is booked for a claim and was not taken back, the first first."""
+    return session.scalars(
+        select(CreditNote)
+        .where(CreditNote.claim_id == claim.id, CREDIT_HOLDS)
+        .order_by(CreditNote.id)
+    ).all()
 
 
 def _claim(session: Session, order: PurchaseOrder, number: int) -> tuple[Claim, OrderLine]:

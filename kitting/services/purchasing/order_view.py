@@ -267,7 +267,7 @@ def _sums(
     head: Row[Any], lines: Sequence[Row[Any]], since: _Since, claims: Sequence[ClaimView]
 ) -> OrderSums:
     """What an order comes to, of what became of its lines and of its claims."""
-    credited = {claim: sum(credit.amount.minor for credit in claim.credits) for claim in claims}
+    credited = {claim: sum(credit.amount.minor for credit in claim.answers) for claim in claims}
     unusable: dict[int, int] = defaultdict(int)
     for claim, amount in credited.items():
         if claim.of_unusable:

@@ -14,12 +14,20 @@ from kitting.facts.units import format_quantity
 from kitting.facts.words import ClaimKind
 from kitting.services.purchasing.receipts import told
 from kitting.services.stock.over_goods import KEPT, OF_OVER
-from kitting.tables.order_history import Claim, CreditNote, ReceiptGoods, ReceiptUndone
+from kitting.tables.order_history import (
+    CREDIT_HOLDS,
+    Claim,
+    CreditNote,
+    ReceiptGoods,
+    ReceiptUndone,
+)
 from kitting.tables.stock import Lot
 from kitting.tables.supply import OrderLine, PurchaseOrder, Receipt
 
 _CREDITED = (
-    select(func.sum(CreditNote.amount)).where(CreditNote.claim_id == Claim.id).scalar_subquery()
+    select(func.sum(CreditNote.amount))
+    .where(CreditNote.claim_id == Claim.id, CREDIT_HOLDS)
+    .scalar_subquery()
 )
 _CLAIMS = select(Claim, _CREDITED.label("credited")).order_by(Claim.id)
 _OF_LINE = _CLAIMS.where(Claim.order_line_id == bindparam("line"), ~OF_OVER)

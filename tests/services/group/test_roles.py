@@ -139,6 +139,11 @@ BRANCH_OF = {
         "(SELECT branch_id FROM purchase_order o JOIN order_line l ON l.order_id = o.id"
         " JOIN claim c ON c.order_line_id = l.id WHERE c.id = t.claim_id)"
     ),
+    "credit_undone": (
+        "(SELECT branch_id FROM purchase_order o JOIN order_line l ON l.order_id = o.id"
+        " JOIN claim c ON c.order_line_id = l.id JOIN credit_note n ON n.claim_id = c.id"
+        " WHERE n.id = t.note_id)"
+    ),
     "finding_correction": (
         "(SELECT b.branch_id FROM booking b JOIN finding f ON f.booking_id = b.id"
         " WHERE f.id = t.finding_id)"

@@ -19,7 +19,12 @@ from kitting.services.bookings.pick import pick
 from kitting.services.purchasing.announcements import Announcement, announce
 from kitting.services.purchasing.by_hand import HandOrder, place_by_hand
 from kitting.services.purchasing.claims import NewClaim, claim
-from kitting.services.purchasing.credit_notes import Credit, credit
+from kitting.services.purchasing.credit_notes import (
+    Credit,
+    TakeBack,
+    credit,
+    take_back_credit,
+)
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.kept_goods import Kept, keep
 from kitting.services.stock.ledger import TakenError
@@ -316,3 +321,48 @@ def test_what_is_credited_in_full_is_not_refused(here: Engine) -> None:
     credit(here, "P0001", Credit(one.number, pounds(200), "CN-1"), TUESDAY)
     with pytest.raises(KittingError, match=r"credited in full, £2\.00: there is nothing left"):
         credit(here, "P0001", Credit(one.number, None, "L-1", "fitted dry"), TUESDAY)
+
+
+def test_a_wrong_credit_is_taken_back_and_stays_on_record(here: Engine) -> None:
+    before = claimed(here, RETURN, 3, lot="R1")
+    (one,) = before.claims
+    credit(here, "P0001", Credit(one.number, pounds(1000), "CN-1"), TUESDAY)
+    wrong = TakeBack(one.number, " cn-1", "it was of P0002")
+    view = take_back_credit(here, "P0001", wrong, TUESDAY)
+    assert (view.credited, view.total) == (before.credited, before.total)
+    (told,) = view.claims[0].credits
+    assert (told.undone, view.claims[0].answers) == ("it was of P0002", ())
+    text = claim_text(view.claims[0])
+    assert "NOT ANSWERED YET; booked wrongly: £10.00 credited by CN-1" in text
+    with pytest.raises(UnknownNameError, match=r"has no credit note 'CN-1'\. It has: none"):
+        take_back_credit(here, "P0001", TakeBack(one.number, "CN-1", "again"), TUESDAY)
+    # The paper may be booked anew, up to all that the claim is worth.
+    view = credit(here, "P0001", Credit(one.number, pounds(2100), "CN-1"), TUESDAY)
+    assert (view.credited, len(view.claims[0].answers)) == (pounds(2100), 1)
+
+
+def test_a_refusal_that_was_booked_wrongly_is_taken_back(here: Engine) -> None:
+    (one,) = claimed(here, WARRANTY, 1, lot="R1").claims
+    credit(here, "P0001", Credit(one.number, None, "L-1", "fitted dry"), TUESDAY)
+    back = TakeBack(one.number, "L-1", "they meant another claim")
+    view = take_back_credit(here, "P0001", back, TUESDAY)
+    assert "NOT ANSWERED YET; booked wrongly: REFUSED by L-1" in claim_text(view.claims[0])
+    # Not refused any more, it bars the same piece from being sent back.
+    with pytest.raises(KittingError):
+        claimed(here, RETURN, 7, lot="R1")
+
+
+def test_what_came_damaged_is_owed_again_once_its_credit_is_taken_back(here: Engine) -> None:
+    before = claimed(here, RETURN, 1)
+    number = before.claims[0].number
+    credit(here, "P0001", Credit(number, pounds(700), "CN-1"), TUESDAY)
+    view = take_back_credit(here, "P0001", TakeBack(number, "CN-1", "not ours"), TUESDAY)
+    assert (view.total, view.claims[0].not_owed) == (before.total, before.claims[0].not_owed)
+
+
+@pytest.mark.parametrize("why", ["", "  "])
+def test_nothing_is_taken_back_without_a_reason(here: Engine, why: str) -> None:
+    (one,) = claimed(here, RETURN, 1).claims
+    credit(here, "P0001", Credit(one.number, pounds(700), "CN-1"), TUESDAY)
+    with pytest.raises(KittingError, match="a reason is required"):
+        take_back_credit(here, "P0001", TakeBack(one.number, "CN-1", why), TUESDAY)
