@@ -17,13 +17,18 @@ from kitting.views.purchasing import (
 
 @dataclass(frozen=True, slots=True)
 class DateView:
-    """One possible fitting date: what the kit costs if it must be there, and the chance of it."""
+    """One possible fitting date: what the kit costs if it must be there, and the chance of it.
+
+    Where nobody offers something that the kit lacks, the chance that it is whole is 0.0, and `rest`
+    is that of what is offered or on its way, which is what costs so much.
+    """
 
     on: date
     by: date
     cost: Money | None
     chance: float
     state: DateState
+    rest: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
