@@ -52,7 +52,7 @@ class ClosedDayView:
 class DatesView:
     """Possible dates for some bookings; `earliest` is the first for which all comes in time.
 
-    What `nobody_offers` is not counted in the chances: while there is any, no date is safe. Nor is
+    While there is something that `nobody_offers`, no date that lacks it is safe. Nor is
     one while there are `doubts`, which no purchase settles. `left_out` are suppliers with their
     currency whose prices are in another than is bought in. `vans` are transfers that some date
     counts on: the chances are at most those told. `not_known` are orders so late that nobody knows

@@ -70,7 +70,7 @@ class Sought:
         offered: Offered,
         target: float,
     ) -> None:
-        self.lacks = [dict(some) for some in lacks]
+        self.lacks = [_some(of_day) for of_day in lacks]
         self.coming = tuple(coming)
         self.offered = offered
         self.target = target
@@ -79,12 +79,12 @@ class Sought:
         self._offers: list[Offer] = []
         self._chances = dict(offered.chances)
         for one in self.coming:
-            for day, items in enumerate(one.items):
+            for day, items in enumerate(map(_some, one.items)):
                 if items:
-                    self._stand_in(one, day)
+                    self._stand_in(one, day, items)
 
-    def _stand_in(self, one: Coming, day: int) -> None:
-        """Of each day's own: what one waits for is no other's."""
+    def _stand_in(self, one: Coming, day: int, items: Mapping[int, int]) -> None:
+        """A delivery for a day of its own: what one day waits for is no other's."""
         delivery = -len(self.stands) - 1
         self.stands[delivery] = day, one.key
         self._chances[delivery] = tuple(
@@ -92,7 +92,7 @@ class Sought:
         )
         self._offers += [
             Offer(-len(self._offers) - place, item, delivery, amount, (Price(1, 0),), available=1)
-            for place, (item, amount) in enumerate(sorted(one.items[day].items()), 1)
+            for place, (item, amount) in enumerate(sorted(items.items()), 1)
         ]
 
     @property
@@ -242,6 +242,11 @@ class Sought:
             0.0 if day in whole.missing else own[day] * waited[day] for day in self._places
         )
         return replace(whole, chances=chances)
+
+
+def _some(amounts: Mapping[int, int]) -> dict[int, int]:
+    """Amounts without those of nothing."""
+    return {item: amount for item, amount in amounts.items() if amount}
 
 
 def _alone(days: Days, day: int) -> Days:
