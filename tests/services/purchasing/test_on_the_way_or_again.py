@@ -17,7 +17,7 @@ from helpers import NOW, booked, load, priced, shop, stock
 from kitting.facts.money import Money
 from kitting.facts.words import DateState
 from kitting.services.branches import find_branch
-from kitting.services.day.today import today
+from kitting.services.day.today import TodayRequest, today
 from kitting.services.purchasing.by_hand import HandOrder, place_by_hand
 from kitting.services.purchasing.market import read_market
 from kitting.services.purchasing.purchase import buy
@@ -118,7 +118,7 @@ def test_today_tells_the_chance_that_dates_tells(lite: Engine, tmp_path: Path) -
     assert day.chance == pytest.approx(again)
     assert day.cost == Money(120 + 100 + 695, "GBP")
     with reading(lite) as session:
-        rows = today(session, "yard", WEDNESDAY).rows
+        rows = today(session, TodayRequest(), WEDNESDAY).rows
     (row,) = (one for one in rows if one.kind is TodayKind.NOT_IN_TIME)
     assert row.why[0].values["chance"] == pytest.approx(day.chance)
 
