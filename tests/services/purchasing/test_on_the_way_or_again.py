@@ -120,7 +120,7 @@ def test_today_tells_the_chance_that_dates_tells(lite: Engine, tmp_path: Path) -
     with reading(lite) as session:
         rows = today(session, TodayRequest(), WEDNESDAY).rows
     (row,) = (one for one in rows if one.kind is TodayKind.NOT_IN_TIME)
-    assert row.why[0].values["chance"] == pytest.approx(day.chance)
+    assert dict(row.why[0].values)["chance"] == pytest.approx(day.chance)
 
 
 def test_goods_that_expire_are_bought_anew_on_the_first_day_that_buy_names(
