@@ -146,7 +146,7 @@ def awaited(view: AwaitedView, today: date) -> str:
             f"{view.order} is OVERDUE, was due {view.due}, late {view.due_late}: here in time NOT"
             " KNOWN: ask the supplier. It is not relied on"
         )
-    late = ": TOO LATE to be relied on" if view.late else ""
+    late = ": NOT RELIED ON" if view.late else ""
     if view.due >= today:
         return (
             f"{view.order} is on its way, due {view.due}, late {view.due_late}: here in time"

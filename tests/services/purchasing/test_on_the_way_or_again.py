@@ -14,6 +14,8 @@ import pytest
 from sqlalchemy import Engine, text
 
 from helpers import NOW, booked, load, priced, shop, stock
+from kitting.calc.purchasing.awaited import Coming, Offered, Sought
+from kitting.calc.purchasing.sourcing import Delivery, Offer, Price
 from kitting.facts.money import Money
 from kitting.facts.words import DateState
 from kitting.services.branches import find_branch
@@ -157,6 +159,15 @@ LINES = text(
     "SELECT order_line.part FROM order_line JOIN purchase_order ON"
     " purchase_order.id = order_line.order_id WHERE purchase_order.number = :number"
 )
+
+
+def test_a_pack_that_holds_enough_for_all_is_surer_than_an_order_beside_it() -> None:
+    """One ring of three is short; the pack of ten that brings it brings the other two as well."""
+    pack = Offer(1, 7, 1, 10_000, (Price(1, 500),))
+    offered = Offered([pack], [Delivery(1, chance=0.999)], {1: (0.999,)})
+    answer = Sought([{7: 1000}], [Coming(0, ({7: 2000},), (0.99,))], offered, 0.95).answer()
+    assert (answer.late, answer.chances) == ((frozenset({0}),), (0.999,))
+
 
 # Every choice of what to rely on and what to buy, counted one by one.
 
