@@ -17,13 +17,18 @@ from kitting.views.purchasing import (
 
 @dataclass(frozen=True, slots=True)
 class DateView:
-    """One possible fitting date: what the kit costs if it must be there, and the chance of it."""
+    """One possible fitting date: what the kit costs if it must be there, and the chance of it.
+
+    Where nobody offers something that the kit lacks, the chance that it is whole is 0.0, and `rest`
+    is that of what is offered or on its way, which is what costs so much.
+    """
 
     on: date
     by: date
     cost: Money | None
     chance: float
     state: DateState
+    rest: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,14 +52,14 @@ class ClosedDayView:
 class DatesView:
     """Possible dates for some bookings; `earliest` is the first for which all comes in time.
 
-    What `nobody_offers` is not counted in the chances: while there is any, no date is safe. Nor is
-    one while there are `doubts`, which no purchase settles. `left_out` are suppliers with their
-    currency whose prices are in another than is bought in. `vans` are transfers that some date
-    counts on: the chances are at most those told. `not_known` are orders so late that nobody knows
-    when they come: they count as nothing, and a date that hangs on one is risky with a chance of 0.
-    `tax_mixed` are the suppliers compared, each with
-    whether tax is in its prices, where that differs. Before there is a booking, `bookings` is
-    empty, `car` and `jobs` are what was asked for, and `booked` what of it is booked already.
+    No date that lacks something that `nobody_offers` is safe. Nor is one while there are `doubts`,
+    which no purchase settles. `left_out` are suppliers with their currency whose prices are in
+    another than is bought in. `vans` are transfers that some date counts on: the chances are at
+    most those told. `not_known` are orders so late that nobody knows when they come: they count as
+    nothing, and a date that hangs on one is risky with a chance of 0. `tax_mixed` are the suppliers
+    compared, each with whether tax is in its prices, where that differs. Before there is a booking,
+    `bookings` is empty, `car` and `jobs` are what was asked for, and `booked` what of it is booked
+    already.
     """
 
     bookings: tuple[str, ...]

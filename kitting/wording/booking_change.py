@@ -17,7 +17,14 @@ from kitting.views.booking_change import (
     TakenView,
 )
 from kitting.wording.figures import day, money, percent
-from kitting.wording.purchasing import chance_of_date, if_vans, lack, not_compared, tax_mixed
+from kitting.wording.purchasing import (
+    chance_of_date,
+    if_vans,
+    lack,
+    not_compared,
+    of_what_is_offered,
+    tax_mixed,
+)
 from kitting.wording.reasons import register, register_names, say
 
 _WHY: Mapping[Word, str] = {
@@ -96,7 +103,8 @@ def date_text(view: BookingChangeView) -> str:
     state = _SAFE[view.date.state]
     state += if_vans(vans) if view.date.state is DateState.SAFE else ""
     sure = chance_of_date(view.date, vans, percent(view.date.chance))
-    return f"{state}, {sure} that all is there and checked"
+    rest = f", {offered}" if (offered := of_what_is_offered(view.date, vans)) else ""
+    return f"{state}, {sure} that all is there and checked{rest}"
 
 
 def giver_text(view: TakenView) -> str:

@@ -130,6 +130,13 @@ def chance_of_date(day: DateView, vans: Sequence[VanComingView], digits: str) ->
     return "NOT KNOWN" if day.state is DateState.RISKY else digits
 
 
+def of_what_is_offered(day: DateView, vans: Sequence[VanComingView]) -> str:
+    """ "79.4% of what is offered", where nobody offers all of a kit; else nothing."""
+    if day.rest is None:
+        return ""
+    return f"{at_most(vans, percent(day.rest))} of what is offered"
+
+
 def awaited(view: AwaitedView, today: date) -> str:
     """An order on its way: "P0001 is on its way, due …: here in time 98.0%"."""
     if view.chance is None:
@@ -137,7 +144,7 @@ def awaited(view: AwaitedView, today: date) -> str:
             f"{view.order} is OVERDUE, was due {view.due}, late {view.due_late}: here in time NOT"
             " KNOWN: ask the supplier. It is not relied on"
         )
-    late = ": TOO LATE to be relied on" if view.late else ""
+    late = ": NOT RELIED ON" if view.late else ""
     if view.due >= today:
         return (
             f"{view.order} is on its way, due {view.due}, late {view.due_late}: here in time"

@@ -12,7 +12,7 @@ from kitting.reports.sheet import Block, Sheet
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
 from kitting.views.possible_dates import DatesView, DateView
 from kitting.wording.figures import money
-from kitting.wording.purchasing import chance_of_date, if_vans
+from kitting.wording.purchasing import at_most, chance_of_date, if_vans
 
 # More than these side by side would no longer be read; a further chart follows.
 _MOST = 12
@@ -20,6 +20,8 @@ _MOST = 12
 _TITLE, _BARS, _UNDER, _AIR = 9.0, 50.0, 34.0, 3.0
 # More below the bars where each says what it hangs on.
 _HANGS = 14.0
+# More below the bars where something is offered by nobody.
+_REST = 9.0
 # The scale of chances on the left, in mm.
 _AXIS = 13.0
 # A word and a shape each, so that neither colour nor grey is needed.
@@ -62,6 +64,7 @@ def chance_charts(view: DatesView, sheet: Sheet) -> Iterator[Block]:
         if count > 1:
             title += f" {number + 1} of {count}"
         height = _TITLE + _BARS + _UNDER + _AIR + (_HANGS if view.vans else 0.0)
+        height += _REST if any(day.rest is not None for day in view.dates) else 0.0
         yield Block(height, partial(_paint, some, view, size, title))
 
 
@@ -148,6 +151,7 @@ def _under(day: DateView, view: DatesView, left: float, wide: float, sheet: Shee
             state, (room, 58 if view.vans else 24), (9.5, 6), bold=True, lines=6 if view.vans else 2
         ),
         fit(sure, (room, 24), (10, 6), bold=safe, lines=2),
+        *_rest(day, view, room),
         fit(_cost(day), (room, 26), (9, 6), lines=2),
         fit("here by", (room, 12), (8, 6), lines=1),
         fit(f"{day.by.day} {day.by:%b}", (room, 12), (8, 6), lines=1),
@@ -160,7 +164,16 @@ def _under(day: DateView, view: DatesView, left: float, wide: float, sheet: Shee
         sheet.canvas.rect(x, foot - 0.8 * MM, wide * MM, top - foot + 1 * MM)
 
 
+def _rest(day: DateView, view: DatesView, room: float) -> Iterator[Fitted]:
+    """How sure what is offered is, where nobody offers all of it."""
+    if day.rest is not None:
+        sure = at_most(view.vans, percent(day.rest))
+        yield fit(f"{sure} of what is offered", (room, 26), (8, 6), lines=3)
+
+
 def _cost(day: DateView) -> str:
+    if day.cost is None and (day.chance or day.rest):
+        return "nothing to buy"
     return _NO_COST[day.state] if day.cost is None else money(day.cost)
 
 

@@ -17,6 +17,7 @@ from kitting.wording.purchasing import (
     closed_day,
     dates_are_of,
     if_vans,
+    lack,
     not_compared,
     open_doubt_text,
     tax_mixed,
@@ -52,6 +53,7 @@ def _body(view: DatesView, sheet: Sheet) -> None:
         9.5, lines=3, gap=2,
     )  # fmt: skip
     sheet.box("NOT FINE, WHATEVER IS BOUGHT", tuple(map(open_doubt_text, view.doubts)))
+    sheet.box("NOT COUNTED", tuple(map(lack, view.nobody_offers)))
     sheet.keep([Block(_EARLIEST + 3, partial(_paint_earliest, view))])
     for chart in chance_charts(view, sheet):
         sheet.keep([chart])

@@ -33,11 +33,10 @@ from kitting.wording.verdicts import doubt_text
 
 def show_completion(console: Console, view: CompletionView) -> None:
     """The chance first, then what to bring, why, and what more would cost."""
-    jobs, most = ", ".join(view.jobs), "at most " if view.unknown else ""
     target = f"{view.target * 100:g}%"
     console.print(
-        f"{view.vehicle}: {jobs} on {view.on}: the chance to end without a second order is"
-        f" {most}{percent(view.without)} with no spare",
+        f"{view.vehicle}: {', '.join(view.jobs)} on {view.on}: the chance to end without a second"
+        f" order is {_without(view)}",
         style="bold",
     )
     for booked in view.booked:
@@ -76,15 +75,25 @@ def show_completion(console: Console, view: CompletionView) -> None:
         console.print(with_steps(taken(view.taken), steps), style="bold")
 
 
+def _without(view: CompletionView) -> str:
+    """The chance with no spare; nobody knows that of a kit that is not fine."""
+    most = "at most " if view.unknown else ""
+    chance = f"{most}{percent(view.without)} with no spare"
+    if view.doubts:
+        return f"NOT KNOWN: the kit is not fine as it is. If it were, {chance}"
+    return chance
+
+
 def _reached(console: Console, view: CompletionView, target: str) -> None:
     """The chance with the spares, or that no spares reach it."""
+    fine = ", once the kit is fine" if view.doubts else ""
     if view.cost is None:
         had = percent(view.chance)
-        console.print(f"No spares reach {target}: the most that can be had is {had}.")
+        console.print(f"No spares reach {target}: the most that can be had is {had}{fine}.")
     elif any(risk.spares for risk in view.risks):
         console.print(
-            f"{percent(view.chance)} with the spares below, {money(view.cost)} lost if none is"
-            f" used: the least for {target}, proven"
+            f"{percent(view.chance)} with the spares below{fine}, {money(view.cost)} lost if none"
+            f" is used: the least for {target}, proven"
         )
 
 

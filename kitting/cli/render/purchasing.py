@@ -35,6 +35,7 @@ from kitting.wording.purchasing import (
     if_vans,
     lack,
     not_compared,
+    of_what_is_offered,
     old_stock,
     open_doubt_text,
     packets_not_compared,
@@ -245,7 +246,7 @@ def _rests_on(console: Console, view: DatesView) -> None:
 
 
 def show_dates(console: Console, view: DatesView) -> None:
-    """Each possible date with a bar of its chance."""
+    """Each possible date with a bar of its chance, or how sure what is offered is."""
     console.print(
         f"{dates_are_of(view)}, as of {view.now:%a %d %b %Y %H:%M}: chance that all is there"
         " and checked",
@@ -258,7 +259,8 @@ def show_dates(console: Console, view: DatesView) -> None:
         sure = chance_of_date(day, view.vans, percent(day.chance))
         first = f"  ← {_earliest(view)}" if day.on == view.earliest else ""
         cost = "" if day.cost is None else money(day.cost)
-        table.add_row(f"{day.on:%a %d %b}", sure, bar_of(day.chance), cost, f"{mark}{first}")
+        bar = bar_of(day.chance) if day.rest is None else of_what_is_offered(day, view.vans)
+        table.add_row(f"{day.on:%a %d %b}", sure, bar, cost, f"{mark}{first}")
     console.print(table)
     _rests_on(console, view)
     _not_fine(console, view.doubts)

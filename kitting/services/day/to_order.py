@@ -4,22 +4,21 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
 from kitting.actions import Action, NextStep, next_step
+from kitting.calc.purchasing.awaited import Answer
 from kitting.calc.purchasing.last_cutoffs import last_cutoffs
-from kitting.calc.purchasing.sourcing import best_chance, source
-from kitting.calc.purchasing.sourcing import lacking as not_to_be_had
 from kitting.facts.reasons import Reason, because
 from kitting.facts.words import BookingState
 from kitting.services.day.lacking import Lacking
 from kitting.services.day.scope import About, Day, OpenBooking, Yard, row
-from kitting.services.purchasing.awaiting import Expected, everything, expected
+from kitting.services.purchasing.asked import asked_on, would_do
+from kitting.services.purchasing.awaiting import everything, orders_told
 from kitting.services.purchasing.market import Market, read_market
-from kitting.services.purchasing.purchase import would_do
 from kitting.services.purchasing.purchase_view import lack
 from kitting.views.purchasing import LackView, SupplyReason
 from kitting.views.today import TodayItem, TodayKind, TodayReason, TodayRow
@@ -51,27 +50,23 @@ class _Wanted:
 
 @dataclass(frozen=True, slots=True)
 class _Missing:
-    """What cannot be bought with the chance asked for; `best` is that of what is offered of it.
-
-    `needs` is what is to be had with it, thousandths by item.
-    """
+    """What cannot be bought with the chance asked for; `best` is that of all that is offered."""
 
     items: tuple[LackView, ...] = ()
     best: float = 0.0
-    needs: Mapping[int, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
 class BranchWants:
     """What bookings of a branch want that nothing surely brings: what is bought is found with it.
 
-    `coming` is by the number of the booking. For a car whose date went by nothing is ordered before
-    it has another: it is not among them.
+    `answers` are by the number of the booking. For a car whose date went by nothing is ordered
+    before it has another: it is not among them.
     """
 
     market: Market | None
     lacking: Sequence[Lacking]
-    coming: Mapping[str, Expected]
+    answers: Mapping[str, Answer]
 
     def of(self, one: Lacking) -> Mapping[int, int]:
         """What of each item one booking wants, beside what is here or surely comes; thousandths.
@@ -79,7 +74,7 @@ class BranchWants:
         What waits for an order that is too late to be relied on is among it, but for what is free
         here or on a van and may stand for it.
         """
-        found = self.coming.get(one.booking.number)
+        found = self.answers.get(one.booking.number)
         if found is None:
             return one.short.needs
         (needs,) = found.needs
@@ -99,7 +94,7 @@ class _Buying:
     yard: Yard
     market: Market
     ahead: date
-    coming: Mapping[str, Expected]
+    answers: Mapping[str, Answer]
     elsewhere: Mapping[tuple[str, int], Sequence[str]]
 
 
@@ -117,11 +112,11 @@ def read_wants(session: Session, day: Day, lacking: Sequence[Lacking]) -> Branch
     items = {item for one in wanting for item in everything(one.short)}
     suppliers = {some.supplier for one in wanting for some in one.short.awaited}
     market = read_market(session, wanting[0].short.branch, items, day.now, suppliers)
-    coming = {
-        one.booking.number: expected(market, one.short, [market.latest_arrival(one.on)], day.target)
+    answers = {
+        one.booking.number: asked_on(market, one.short, one.on, day.target).sought().answer()
         for one in wanting
     }
-    return BranchWants(market, wanting, coming)
+    return BranchWants(market, wanting, answers)
 
 
 def to_order(
@@ -138,7 +133,7 @@ def to_order(
         return ToOrder((), frozenset(), {})
     bookings = {one.number: one for one in day.bookings}
     ahead = yard.calendar.add(day.today, AHEAD)
-    buying = _Buying(day, yard, wants.market, ahead, wants.coming, elsewhere)
+    buying = _Buying(day, yard, wants.market, ahead, wants.answers, elsewhere)
     by_cutoff: dict[tuple[str, datetime], list[_Wanted]] = defaultdict(list)
     rows: list[TodayRow] = []
     for one in wants.lacking:
@@ -164,7 +159,7 @@ def _sure(market: Market, wanting: Sequence[Lacking]) -> dict[tuple[str, str], f
     found: dict[tuple[str, str], float | None] = {}
     for one in wanting:
         by = market.latest_arrival(one.on)
-        for order in expected(market, one.short, [by], 0.0).orders:
+        for order in orders_told(market, one.short, [by]):
             key = order.order, one.booking.number
             known = found.get(key, 1.0)
             found[key] = None if order.chance is None or known is None else min(order.chance, known)
@@ -178,32 +173,30 @@ def _purchase(buying: _Buying, one: Lacking, booking: OpenBooking) -> tuple[_Bou
     """The cheapest purchase for one booking, by supplier and last cut-off, and what it lacks."""
     market, target = buying.market, buying.day.target
     by = market.latest_arrival(one.on)
-    coming = buying.coming[booking.number]
-    (needs,), (relied_on,) = coming.needs, coming.chances
+    answer = buying.answers[booking.number]
+    (needs,), (had,), (waited,), found = answer.needs, answer.had, answer.waited, answer.found
     if not needs:
         return [], _Missing()
-    offers = [offer for offer in market.priced.values() if offer.item in needs]
-    used = {offer.delivery for offer in offers}
-    deliveries = [delivery for delivery in market.deliveries(by) if delivery.key in used]
-    wanted = min(1.0, target / relied_on)
-    missing = not_to_be_had(needs, offers, deliveries, wanted)
-    had = {item: amount for item, amount in needs.items() if item not in missing}
-    found = source(had, offers, deliveries, wanted) if had else None
-    keys = sorted({market.priced[line.offer].delivery for line in found.lines}) if found else []
+    keys = (
+        sorted({market.priced[line.offer].delivery for line in found.purchase.lines})
+        if found
+        else []
+    )
     parcels = [market.parcels[key] for key in keys]
+    wanted = min(1.0, target / waited)
     last = last_cutoffs(market.now, [parcel.terms for parcel in parcels], by, wanted)
     if found is None or last is None:
         had, keys, last = {}, [], ()
     lacks = {item: amount for item, amount in needs.items() if item not in had}
-    offered = {item: lacks[item] for item in lacks if any(one.item == item for one in offers)}
-    best = best_chance(offered, offers, deliveries) * relied_on if offered else 0.0
+    asked = asked_on(market, one.short, one.on, target)
+    best = asked.of_what_is_offered.sought().best_chance(0) if lacks else 0.0
     views = tuple(lack(market, item, amount) for item, amount in lacks.items())
     if found is None or not had:
-        return [], _Missing(views, best, needs)
+        return [], _Missing(views, best)
     cutoffs = dict(zip(keys, last, strict=True))
     left = dict(had)
     bought: _Bought = []
-    for line in found.lines:
+    for line in found.purchase.lines:
         quote, key = market.offers[line.offer], market.priced[line.offer].delivery
         some = min(left[quote.item], line.packs * quote.pack) if quote.item in left else 0
         if some:
@@ -212,7 +205,7 @@ def _purchase(buying: _Buying, one: Lacking, booking: OpenBooking) -> tuple[_Bou
             wants = TodayItem(item.code, item.name, item.unit, some)
             place = (market.parcels[key].supplier.name, cutoffs[key])
             bought.append((place, _Wanted(booking, wants)))
-    return bought, _Missing(views, best, needs)
+    return bought, _Missing(views, best)
 
 
 def _order(buying: _Buying, key: tuple[str, datetime], wanted: Sequence[_Wanted]) -> TodayRow:
@@ -278,9 +271,7 @@ def _missing(
             one.on,
             About(
                 then=(
-                    next_step(Action.LOAD_PRICES)
-                    if nobody
-                    else _another_day(buying, booking, one, missing.needs)
+                    next_step(Action.LOAD_PRICES) if nobody else _another_day(buying, booking, one)
                 ),
                 why=tuple(why),
                 cars=(booking.car,),
@@ -289,15 +280,13 @@ def _missing(
         )
 
 
-def _another_day(
-    buying: _Buying, booking: OpenBooking, one: Lacking, needs: Mapping[int, int]
-) -> NextStep:
+def _another_day(buying: _Buying, booking: OpenBooking, one: Lacking) -> NextStep:
     """What to do about what does not come in time: look for a date, or buy for the first that is.
 
     The car on the ramp is there already: no date is agreed anew for it.
     """
     if booking.state is BookingState.ON_THE_RAMP:
-        day = would_do(buying.market, needs, one.on, buying.day.target)
+        day = would_do(buying.market, one.short, buying.day.target)
         if day is not None:
             return next_step(Action.BUY_FOR_DATE, booking=booking.number, on=day.isoformat())
     return next_step(Action.DATES, booking=booking.number)

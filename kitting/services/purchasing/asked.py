@@ -2,89 +2,86 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 
+from sqlalchemy.orm import Session
+
+from kitting.calc.purchasing.awaited import Answer, Offered, Sought
 from kitting.calc.purchasing.days import Days
-from kitting.calc.purchasing.sourcing import best_chance
-from kitting.calc.purchasing.sourcing_by_days import Scheduled, lacking_by_days, source_by_days
-from kitting.services.purchasing.awaiting import Expected
-from kitting.services.purchasing.market import Market
+from kitting.facts.exchange_rates import PricedIn
+from kitting.services.purchasing.awaiting import coming, everything
+from kitting.services.purchasing.market import Market, read_market
 from kitting.services.purchasing.short_facts import Shortage
 from kitting.views.purchasing import ForBookingView
+
+_LOOK_AHEAD = 60
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What some days lack beside what comes, all of it here `by` their day with a chance."""
+    """What some days lack, all of it here `by` their day with the chance asked for."""
 
     market: Market
     short: Shortage
     by: Sequence[date]
-    coming: Expected
     target: float
 
-    @property
-    def days(self) -> Days:
-        """The days with the chance that is left to ask for of what is bought."""
-        wanted = tuple(min(1.0, self.target / chance) for chance in self.coming.chances)
-        return Days(self.coming.needs, wanted, self.market.chances(self.by))
+    def sought(self, unknown: float = 0.0) -> Sought:
+        """What is to be had; what nobody knows of counts as nothing, or as it is `unknown`."""
+        market = self.market
+        offered = Offered(
+            list(market.priced.values()), market.deliveries(self.by[0]), market.chances(self.by)
+        )
+        found = coming(market, self.short, self.by, unknown)
+        return Sought(self.short.lacks, found, offered, self.target)
 
     @property
-    def needs(self) -> dict[int, int]:
-        """What all days lack together, thousandths by item."""
-        return self.days.together
+    def nobody_offers(self) -> dict[int, int]:
+        """What is short and offered by nobody, thousandths by item."""
+        offered = {offer.item for offer in self.market.priced.values()}
+        return {item: some for item, some in self.short.needs.items() if item not in offered}
 
-    def bought(self) -> tuple[Days, Scheduled | None]:
-        """The cheapest purchase of all that can be had, and the days with what it is for.
+    @property
+    def of_what_is_offered(self) -> Asked:
+        """The same without what nobody offers."""
+        nobody = self.nobody_offers
+        lacks = tuple(
+            {item: amount for item, amount in some.items() if item not in nobody}
+            for some in self.short.lacks
+        )
+        return replace(self, short=replace(self.short, lacks=lacks))
 
-        Where all of it cannot be had, each day is tried alone: what it cannot have is left out.
-        """
-        days, offers = self.days, list(self.market.priced.values())
-        had = self._only(days, lacking_by_days(days, offers))
-        found = self._source(had)
-        if found is None and len(had.needs) > 1:
-            for day in range(len(had.needs)):
-                if any(had.needs[day].values()) and self._source(_alone(had, day)) is None:
-                    had = self._only(had, self._all_of(had, day))
-            found = self._source(had)
-        return (had, found) if any(had.needs) else (had, None)
-
-    def missing(self, had: Days, found: Scheduled | None) -> frozenset[int]:
-        """The places of the days that lack something that is not bought."""
-        return frozenset(
-            day
-            for day, needs in enumerate(self.days.needs)
-            if needs and (found is None or needs != had.needs[day])
+    def late(self, answer: Answer) -> tuple[frozenset[str], ...]:
+        """The numbers of the orders that each day does not rely on."""
+        return tuple(
+            frozenset(self.short.awaited[key].order for key in some) for some in answer.late
         )
 
-    def wanted_by(self, had: Days) -> dict[int, tuple[str, ...]]:
+    def days(self, answer: Answer) -> Days:
+        """The days with what is bought for them, and the chance that it has to come with."""
+        wanted = tuple(min(1.0, self.target / chance) for chance in answer.waited)
+        return Days(answer.had, wanted, self.market.chances(self.by))
+
+    def wanted_by(self, answer: Answer) -> dict[int, tuple[str, ...]]:
         """Which bookings want an item that is bought, without those that cannot have it in time."""
+        numbers = tuple(booking.number for booking in self.short.bookings)
+        wanted = dict(self.short.wanted_by)
+        for some in answer.late:
+            for key in some:
+                for items in self.short.awaited[key].items:
+                    wanted |= {item: wanted.get(item, numbers) for item in items}
         left_out = {
             (item, booking.number)
-            for day, needs in enumerate(self.days.needs)
-            for item in needs.keys() - had.needs[day].keys()
+            for day, needs in enumerate(answer.needs)
+            for item in needs.keys() - answer.had[day].keys()
             for booking in self.short.of_day(self.short.days[day])
         }
         return {
-            item: tuple(number for number in numbers if (item, number) not in left_out)
-            for item, numbers in self.coming.wanted_by.items()
+            item: tuple(number for number in some if (item, number) not in left_out)
+            for item, some in wanted.items()
         }
-
-    def not_offered(self, had: Days) -> list[tuple[int, int]]:
-        """What of each item cannot be had for its day, thousandths; in order."""
-        left = {item: amount - had.together.get(item, 0) for item, amount in self.needs.items()}
-        return [(item, amount) for item, amount in sorted(left.items()) if amount > 0]
-
-    def best_chance(self, missing: Iterable[int]) -> float:
-        """The highest chance of the least sure of some days."""
-        offers = list(self.market.priced.values())
-        return min(
-            best_chance(self.coming.needs[day], offers, self.market.deliveries(self.by[day]))
-            * self.coming.chances[day]
-            for day in missing
-        )
 
     def whole(self, chances: Sequence[float]) -> tuple[ForBookingView, ...]:
         """How sure each booking is to be whole, by the chance of its day."""
@@ -95,25 +92,52 @@ class Asked:
             if chances
         )
 
-    def _source(self, days: Days) -> Scheduled | None:
-        market = self.market
-        return source_by_days(days, market.priced.values(), market.deliveries(self.by[0]))
 
-    def _only(self, days: Days, without: Sequence[Sequence[int]]) -> Days:
-        needs = tuple(
-            {item: amount for item, amount in some.items() if item not in left_out}
-            for some, left_out in zip(days.needs, without, strict=True)
-        )
-        return replace(days, needs=needs)
-
-    def _all_of(self, days: Days, day: int) -> list[list[int]]:
-        return [list(needs) if at == day else [] for at, needs in enumerate(days.needs)]
+def not_to_be_had(answer: Answer) -> list[tuple[int, int]]:
+    """What of each item cannot be had for its day, thousandths; in order."""
+    left: dict[int, int] = {}
+    for needs, had in zip(answer.needs, answer.had, strict=True):
+        for item, amount in needs.items():
+            left[item] = left.get(item, 0) + amount - had.get(item, 0)
+    return [(item, amount) for item, amount in sorted(left.items()) if amount > 0]
 
 
-def _alone(days: Days, day: int) -> Days:
-    """One of some days by itself."""
-    return Days(
-        (days.needs[day],),
-        (days.targets[day],),
-        {key: (chances[day],) for key, chances in days.chances.items()},
-    )
+def best_chance(sought: Sought, missing: Iterable[int]) -> float:
+    """The highest chance of the least sure of some days."""
+    return min(sought.best_chance(day) for day in missing)
+
+
+def asked_on(market: Market, short: Shortage, day: date, target: float) -> Asked:
+    """What is asked of a shortage that is all of one fitting day."""
+    return Asked(market, short, (market.latest_arrival(day),), target)
+
+
+def wide_enough(session: Session, market: Market, priced: PricedIn, short: Shortage) -> Market:
+    """The market, read anew where a shortage has items or orders that it does not know."""
+    suppliers = {one.supplier for one in short.awaited}
+    if everything(short) <= market.items.keys() and suppliers <= market.suppliers.keys():
+        return market
+    items = {*everything(short), *market.items}
+    suppliers |= market.suppliers.keys()
+    return read_market(session, short.branch, items, market.now, suppliers, priced)
+
+
+def would_do(
+    market: Market,
+    short: Shortage,
+    target: float,
+    wider: Callable[[Shortage], Market] | None = None,
+) -> date | None:
+    """The first fitting date after that of a shortage that can be had with the chance asked for.
+
+    Each is judged by what is lacking and what has come by then; `wider` finds the market of what is
+    lacking on a day, where that may be more than before.
+    """
+    day = short.fit_on
+    for _ in range(_LOOK_AHEAD):
+        day = market.own.next_open(day + timedelta(days=1))
+        some = short.all_on(day)
+        offered = market if wider is None else wider(some)
+        if asked_on(offered, some, day, target).sought().can_be_had:
+            return day
+    return None

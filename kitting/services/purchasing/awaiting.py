@@ -2,61 +2,55 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 
-from kitting.calc.purchasing.awaited import Coming, relied_on
+from kitting.calc.purchasing.awaited import Coming
 from kitting.calc.purchasing.delivery import LeadTime, Terms, arrival, chance_still, day_zero
 from kitting.services.purchasing.market import LATE, USUAL, Market
 from kitting.services.purchasing.short_facts import Awaited, Shortage
 from kitting.views.on_the_way import AwaitedView
 
 
-@dataclass(frozen=True, slots=True)
-class Expected:
-    """What comes by some days: the chance of what each relies on, and what it lacks without it.
+def coming(
+    market: Market, short: Shortage, by: Sequence[date], unknown: float = 0.0
+) -> tuple[Coming, ...]:
+    """What is on its way, by its place among the orders, with the chance that it is here by a day.
 
-    `needs` per day are what is short and what the orders bring that are too late for the day;
-    `late` the numbers of those orders.
+    What nobody knows of counts as nothing, or as it is `unknown`.
     """
-
-    chances: tuple[float, ...]
-    needs: tuple[dict[int, int], ...]
-    late: tuple[frozenset[str], ...]
-    orders: tuple[AwaitedView, ...]
-    wanted_by: Mapping[int, tuple[str, ...]]
-
-
-def expected(market: Market, short: Shortage, by: Sequence[date], target: float) -> Expected:
-    """Which orders each day relies on: the surest that together reach the target.
-
-    `by` is until when everything has to be here for each day of the shortage.
-    """
-    chances = [tuple(_chance(market, one, day) for day in by) for one in short.awaited]
-    # What nobody knows counts as nothing.
-    coming = [
-        Coming(key, one.items, tuple(chance or 0.0 for chance in chances[key]))
+    return tuple(
+        Coming(
+            key,
+            one.items,
+            tuple(
+                unknown if chance is None else chance
+                for day in by
+                for chance in (_chance(market, one, day),)
+            ),
+        )
         for key, one in enumerate(short.awaited)
-    ]
-    found = relied_on(short.lacks, coming, target)
-    views, wanted = [], dict(short.wanted_by)
-    numbers = tuple(booking.number for booking in short.bookings)
-    for one, order in zip(coming, short.awaited, strict=True):
-        first = next(day for day, items in enumerate(one.items) if items)
-        late = any(one.key in some for some in found.late)
-        if late:
-            for items in one.items:
-                wanted |= {item: wanted.get(item, numbers) for item in items}
-        chance = chances[one.key][first]
-        views.append(AwaitedView(order.order, order.due, order.due_late, chance, late))
-    return Expected(
-        found.chances,
-        found.needs,
-        tuple(frozenset(short.awaited[key].order for key in some) for some in found.late),
-        tuple(sorted(views, key=lambda view: -(view.chance or 0.0))),
-        wanted,
     )
+
+
+def orders_told(
+    market: Market,
+    short: Shortage,
+    by: Sequence[date],
+    late: Sequence[frozenset[int]] = (),
+) -> tuple[AwaitedView, ...]:
+    """Each order with its chance for the first day that waits for it, the surest first.
+
+    `late` are the places of those that each day does not rely on.
+    """
+    views = []
+    for key, order in enumerate(short.awaited):
+        first = next(day for day, items in enumerate(order.items) if items)
+        chance = _chance(market, order, by[first])
+        not_relied = any(key in some for some in late)
+        views.append(AwaitedView(order.order, order.due, order.due_late, chance, not_relied))
+    return tuple(sorted(views, key=lambda view: -(view.chance or 0.0)))
 
 
 def _chance(market: Market, one: Awaited, by: date) -> float | None:

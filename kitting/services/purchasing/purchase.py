@@ -5,19 +5,26 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
+from functools import partial
 
 from sqlalchemy import bindparam, func, select
 from sqlalchemy.orm import Session
 
-from kitting.calc.purchasing.sourcing import Purchase, Worth, source
+from kitting.calc.purchasing.sourcing import Purchase, Worth
 from kitting.calc.purchasing.sourcing_by_days import source_by_days
 from kitting.calc.stock.storage import fitted_on
 from kitting.facts.exchange_rates import AS_USUAL, PricedIn
 from kitting.facts.money import Money
 from kitting.facts.words import MovementKind
 from kitting.services.purchasing.alternatives import alternatives
-from kitting.services.purchasing.asked import Asked
-from kitting.services.purchasing.awaiting import everything, expected
+from kitting.services.purchasing.asked import (
+    Asked,
+    best_chance,
+    not_to_be_had,
+    wide_enough,
+    would_do,
+)
+from kitting.services.purchasing.awaiting import everything, orders_told
 from kitting.services.purchasing.free_goods import read_free
 from kitting.services.purchasing.market import Market, read_market
 from kitting.services.purchasing.open_doubts import standing, with_old_stock
@@ -40,7 +47,6 @@ from kitting.views.purchasing import PurchaseView
 TARGET = 0.95
 # What is in use anyway is worth nearly its price on the shelf, not all of it (our choice).
 KEPT = 0.9
-_LOOK_AHEAD = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,67 +128,60 @@ def proposal(
 ) -> Proposal:
     """The cheapest purchase of what is short; of the rest, where some of it cannot be had.
 
-    Each day is whole with the chance asked for. What is on its way and cannot be relied on for a
-    day is short for it as well.
+    Each day is whole with the chance asked for. It relies on what is on its way where that costs
+    least, and buys the rest of it again.
     """
     usage = _usage(session, short)
     suppliers = {one.supplier for one in short.awaited}
     market = read_market(session, short.branch, {*everything(short), *usage}, now, suppliers,
                          priced)  # fmt: skip
     by = tuple(market.latest_arrival(day) for day in short.days)
-    coming = expected(market, short, by, target)
-    asked = Asked(market, short, by, coming, target)
+    asked = Asked(market, short, by, target)
+    sought = asked.sought()
+    answer = sought.answer()
+    late, found, missing = asked.late(answer), answer.found, answer.missing
+    complete = not any(answer.needs)
     view = PurchaseView(
         bookings=tuple(booking.number for booking in short.bookings),
         branch=short.branch.code,
         now=now,
         fit_on=short.fit_on,
         asked=target,
-        chance=0.0 if any(coming.needs) else min(coming.chances),
-        awaited=coming.orders,
+        chance=min(answer.chances),
+        awaited=orders_told(market, short, by, answer.late),
         vans=short.vans,
         left_out=market.left_out,
         tax_mixed=market.tax_mixed,
         rates=rates_told(market),
         rates_unused=rates_unused(session, market, priced.rates),
-        whole=asked.whole(coming.chances if not any(coming.needs) else ()),
+        whole=asked.whole(answer.chances if complete or found is not None else ()),
     )
-    late = tuple(coming.late)
-    if not any(coming.needs):
-        return Proposal(view, None, market, late=late)
-    had, found = asked.bought()
-    missing = asked.missing(had, found)
     if missing:
         view = replace(
             view,
-            lacking=tuple(lack(market, item, some) for item, some in asked.not_offered(had)),
-            best_chance=asked.best_chance(missing),
-            would_do=would_do(market, asked.needs, short.fit_on, target),
+            lacking=tuple(lack(market, item, some) for item, some in not_to_be_had(answer)),
+            best_chance=best_chance(sought, missing),
+            would_do=would_do(market, short, target, partial(wide_enough, session, market, priced)),
         )
     if found is None:
         return Proposal(view, None, market, late=late)
+    days = asked.days(answer)
     bought = Found(
-        market=market, needed=had.together, wanted_by=asked.wanted_by(had), days=had,
+        market=market, needed=days.together, wanted_by=asked.wanted_by(answer), days=days,
         scheduled=found, by=by,
     )  # fmt: skip
-    richer = source_by_days(had, market.priced.values(), market.deliveries(by[0]),
+    richer = source_by_days(days, market.priced.values(), market.deliveries(by[0]),
                             _worth(market, usage))  # fmt: skip
-    chances = tuple(
-        0.0 if day in missing else own * waited
-        for day, (own, waited) in enumerate(zip(found.relied.chances, coming.chances, strict=True))
-    )
     ordered = parcels(bought)
     view = replace(
         view,
-        chance=min(chances),
-        whole=asked.whole(chances),
         total=Money(sum(one.total.minor for one in ordered), market.currency),
         parcels=ordered,
         others=others(bought),
         extras=extras(market, found.purchase, None if richer is None else richer.purchase),
     )
     along = None if richer is None else richer.purchase
-    return Proposal(view, found.purchase, market, along, late, had.needs)
+    return Proposal(view, found.purchase, market, along, late, answer.had)
 
 
 _USAGE = (
@@ -215,15 +214,3 @@ def _worth(market: Market, usage: Mapping[int, int]) -> list[Worth]:
         for item, amount in sorted(usage.items())
         if item in cheapest and KEPT * cheapest[item] >= 1
     ]
-
-
-def would_do(market: Market, needs: Mapping[int, int], fit_on: date, target: float) -> date | None:
-    """The first fitting date after one that can be had with the chance asked for."""
-    offers = list(market.priced.values())
-    day = fit_on
-    for _ in range(_LOOK_AHEAD):
-        day = market.own.next_open(day + timedelta(days=1))
-        by = market.latest_arrival(day)
-        if source(needs, offers, market.deliveries(by), target) is not None:
-            return day
-    return None

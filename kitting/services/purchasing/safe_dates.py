@@ -9,7 +9,7 @@ from datetime import date, datetime, timedelta
 from sqlalchemy.orm import Session
 
 from kitting.calc.purchasing.delivery import order_by
-from kitting.calc.purchasing.sourcing import Purchase, best_chance, source
+from kitting.calc.purchasing.last_cutoffs import last_cutoffs
 from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.errors import KittingError
 from kitting.facts.exchange_rates import PricedIn
@@ -19,7 +19,8 @@ from kitting.services.bookings.unbooked import plan_unbooked
 from kitting.services.branches import find_branch
 from kitting.services.calendars import calendar_of
 from kitting.services.planning.request import PlanRequest
-from kitting.services.purchasing.awaiting import everything, expected, not_known
+from kitting.services.purchasing.asked import Asked, asked_on
+from kitting.services.purchasing.awaiting import everything, not_known
 from kitting.services.purchasing.free_goods import read_free
 from kitting.services.purchasing.market import USUAL, Market, read_market
 from kitting.services.purchasing.open_doubts import (
@@ -37,19 +38,8 @@ from kitting.views.possible_dates import ClosedDayView, DatesView, DateView, Ord
 from kitting.views.purchasing import OpenDoubtView
 
 DAYS = 12
-
-
-@dataclass(frozen=True, slots=True)
-class _Asked:
-    """Who offers what may be lacking, and the chance asked for."""
-
-    market: Market
-    target: float
-
-    @property
-    def offered(self) -> frozenset[int]:
-        """Items that somebody offers."""
-        return frozenset(offer.item for offer in self.market.priced.values())
+# So much of the best chance is as good as all of it, where it is cheaper (our choice).
+_HARDLY_LESS = 0.999
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,22 +151,22 @@ def _dates(
     items = {item for one in short.values() for item in everything(one)}
     suppliers = {one.supplier for some in short.values() for one in some.awaited}
     market = read_market(session, wanting.branch, sorted(items), now, suppliers, PricedIn(currency))
-    asked = _Asked(market, target)
-    missing = _not_offered(asked, short.values())
-    judged = [_judged(asked, day, some) for day, some in short.items()]
-    safe = (pair for pair in judged if pair[0].state is DateState.SAFE)
-    earliest, bought = next(safe, (None, None))
-    last = judged[-1][0].on if judged else now.date()
+    found = [asked_on(market, some, day, target) for day, some in short.items()]
+    judged = [_judged(one) for one in found]
+    safe = (
+        (day, one) for one, day in zip(found, judged, strict=True) if day.state is DateState.SAFE
+    )
+    earliest, asked = next(safe, (None, None))
+    last = judged[-1].on if judged else now.date()
     return DatesView(
         bookings=(),
         now=now,
         asked=target,
-        dates=tuple(_proven(view, doubts) for view, _ in judged),
+        dates=tuple(_proven(view, doubts) for view in judged),
         earliest=None if earliest is None else earliest.on,
-        order_by=() if earliest is None or bought is None
-        else _order_by(market, bought, earliest.by, target),
+        order_by=() if asked is None else _order_by(asked),
         closed=_closed(market, now.date(), last),
-        nobody_offers=tuple(lack(market, item, amount) for item, amount in missing.items()),
+        nobody_offers=tuple(lack(market, item, amount) for item, amount in _not_offered(found)),
         doubts=doubts,
         left_out=market.left_out,
         tax_mixed=market.tax_mixed,
@@ -204,18 +194,17 @@ def judged_date(
     short = wanting.lacking_all_on(day, read_free(session, wanting, now.date()))
     suppliers = {one.supplier for one in short.awaited}
     market = read_market(session, wanting.branch, sorted(everything(short)), now, suppliers)
-    view, _ = _judged(_Asked(market, target), day, short)
+    view = _judged(asked_on(market, short, day, target))
     return _proven(view, open_doubts(session, wanting.bookings, short.unproven))
 
 
-def _not_offered(asked: _Asked, short: Iterable[Shortage]) -> dict[int, int]:
+def _not_offered(asked: Iterable[Asked]) -> Iterator[tuple[int, int]]:
     """What nobody offers and some date lacks: the most that one lacks, by item."""
     found: dict[int, int] = {}
-    for one in short:
-        for item, amount in one.needs.items():
-            if item not in asked.offered:
-                found[item] = max(amount, found.get(item, 0))
-    return found
+    for one in asked:
+        for item, amount in one.nobody_offers.items():
+            found[item] = max(amount, found.get(item, 0))
+    yield from found.items()
 
 
 def _proven(day: DateView, doubts: Sequence[OpenDoubtView]) -> DateView:
@@ -234,73 +223,64 @@ def _next_days(own: WorkCalendar, first: date, days: int) -> Iterator[date]:
         day += timedelta(days=1)
 
 
-def _judged(asked: _Asked, day: date, short: Shortage) -> tuple[DateView, Purchase | None]:
-    """A date, with the purchase that was found for it if something is to be bought.
+def _judged(asked: Asked) -> DateView:
+    """A date, by the best of relying on what is on its way and buying it again.
 
-    However surely the rest comes, a kit that lacks what nobody offers is safe on no date.
+    However surely the rest comes, a kit that lacks what nobody offers is safe on no date, and how
+    sure it is to be whole nobody knows: the chance of the rest is told apart.
     """
-    market = asked.market
-    by = market.latest_arrival(day)
-    coming = expected(market, short, [by], asked.target)
-    (lacks,), (sure,) = coming.needs, coming.chances
-    needs = {item: some for item, some in lacks.items() if item in asked.offered}
-    complete = len(needs) == len(lacks)
-    if not lacks:
-        return _date(asked, (day, by), sure, DateState.SAFE), None
-    offers, deliveries = list(market.priced.values()), market.deliveries(by)
-    wanted = min(1.0, asked.target / sure)
-    found = source(needs, offers, deliveries, wanted) if needs else None
-    if found is not None:
-        state = DateState.SAFE if complete else DateState.RISKY
-        return _date(asked, (day, by), found.chance * sure, state, found.spent), found
-    best = best_chance(needs, offers, deliveries) if needs else 0.0
-    cheapest = source(needs, offers, deliveries, best * 0.999) if best else None
-    waiting = _waiting(asked, short, by) if complete else 0.0
-    if waiting > best * sure:
-        # Nothing quicker can be had: it hangs on what is on its way.
-        return _date(asked, (day, by), waiting, DateState.RISKY), None
+    if asked.nobody_offers:
+        offered = asked.of_what_is_offered
+        rest = _offered(offered)
+        if offered.short.needs or offered.short.awaited:
+            state = rest.state if rest.state is DateState.IMPOSSIBLE else DateState.RISKY
+            return replace(rest, chance=0.0, state=state, rest=rest.chance)
+        return replace(rest, chance=0.0, state=DateState.IMPOSSIBLE)
+    return _offered(asked)
+
+
+def _offered(asked: Asked) -> DateView:
+    """A date of a kit of which somebody offers everything."""
+    sought = asked.sought()
+    answer = sought.answer()
+    if not answer.missing:
+        cost = None if answer.found is None else answer.found.purchase.spent
+        return _date(asked, answer.chances[0], DateState.SAFE, cost)
+    best = sought.best_chance(0)
+    if best:
+        # Whatever is hardly less sure may be cheaper.
+        return _date(asked, best, DateState.RISKY, sought.cheapest_for(best * _HARDLY_LESS))
     # What is so late that nobody knows when it comes may still come.
-    hangs = not short.needs and any(order.chance is None for order in coming.orders)
-    state = DateState.RISKY if best or hangs else DateState.IMPOSSIBLE
-    cost = None if cheapest is None else cheapest.spent
-    return _date(asked, (day, by), best * sure, state, cost), None
+    hangs = asked.sought(unknown=1.0).best_chance(0) > 0
+    return _date(asked, 0.0, DateState.RISKY if hangs else DateState.IMPOSSIBLE)
 
 
-def _waiting(asked: _Asked, short: Shortage, by: date) -> float:
-    """The chance of a date if nothing is bought and all that is on its way is waited for."""
-    if short.needs:
-        return 0.0
-    return expected(asked.market, short, [by], 0.0).chances[0]
-
-
-def _date(
-    asked: _Asked,
-    days: tuple[date, date],
-    chance: float,
-    state: DateState,
-    cost: int | None = None,
-) -> DateView:
+def _date(asked: Asked, chance: float, state: DateState, cost: int | None = None) -> DateView:
     return DateView(
-        on=days[0],
-        by=days[1],
+        on=asked.short.fit_on,
+        by=asked.by[0],
         cost=None if cost is None else asked.market.money(cost),
         chance=chance,
         state=state,
     )
 
 
-def _order_by(market: Market, found: Purchase, by: date, target: float) -> tuple[OrderByView, ...]:
+def _order_by(asked: Asked) -> tuple[OrderByView, ...]:
     """The last cut-offs: with all of them kept, the chance asked for still holds."""
-    used = {market.priced[line.offer].delivery for line in found.lines}
-    each = target ** (1 / len(used))
+    answer, market, by = asked.sought().answer(), asked.market, asked.by[0]
+    if answer.found is None:
+        return ()
+    used = {market.priced[line.offer].delivery for line in answer.found.purchase.lines}
+    parcels = [parcel for key, parcel in sorted(market.parcels.items()) if key in used]
+    wanted = min(1.0, asked.target / answer.waited[0])
+    last = last_cutoffs(market.now, [parcel.terms for parcel in parcels], by, wanted)
     return tuple(
         OrderByView(
             supplier=parcel.supplier.name,
             usual=order_by(parcel.terms, by, parcel.terms.lead.quantile(USUAL)),
-            safe=order_by(parcel.terms, by, parcel.terms.lead.quantile(each)),
+            safe=safe,
         )
-        for key, parcel in market.parcels.items()
-        if key in used
+        for parcel, safe in zip(parcels, last or (), strict=True)
     )
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any
 
@@ -62,7 +62,7 @@ class Shortage:
     `days` are those days in order, `day_of` that of each booking, and `lacks` what each day lacks,
     thousandths by item; `wanted_by` names the bookings that want an item. `awaited` are the orders
     that bring the rest, `vans` the transfers that are counted, `unproven` the free stock of unknown
-    age that is.
+    age that is. `again` finds anew what is short if all are fitted on another day.
     """
 
     branch: Buyer
@@ -74,15 +74,24 @@ class Shortage:
     awaited: tuple[Awaited, ...] = ()
     vans: tuple[VanComingView, ...] = ()
     unproven: tuple[TakenLot, ...] = ()
+    again: Callable[[date], Shortage] | None = field(default=None, compare=False, repr=False)
+
+    def all_on(self, day: date) -> Shortage:
+        """What is short if all are fitted on one day; as it is now where nobody finds it anew."""
+        if self.again is not None:
+            return self.again(day)
+        return replace(
+            self,
+            days=(day,),
+            day_of=dict.fromkeys(self.day_of, day),
+            lacks=(self.needs,),
+            awaited=tuple(replace(one, items=(_together(one.items),)) for one in self.awaited),
+        )
 
     @property
     def needs(self) -> dict[int, int]:
         """What all days lack together, thousandths by item."""
-        found: dict[int, int] = {}
-        for lacks in self.lacks:
-            for item, amount in lacks.items():
-                found[item] = found.get(item, 0) + amount
-        return found
+        return _together(self.lacks)
 
     @property
     def fit_on(self) -> date:
@@ -105,3 +114,12 @@ class Taken:
     heads: Sequence[Any] = ()
     vans: tuple[VanComingView, ...] = ()
     unproven: tuple[TakenLot, ...] = ()
+
+
+def _together(days: Sequence[Mapping[int, int]]) -> dict[int, int]:
+    """What all days have together, thousandths by item."""
+    found: dict[int, int] = {}
+    for some in days:
+        for item, amount in some.items():
+            found[item] = found.get(item, 0) + amount
+    return found

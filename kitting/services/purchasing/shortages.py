@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 from typing import Any
 
 from sqlalchemy import BindParameter, bindparam, func, select
@@ -143,6 +144,7 @@ class Wanting:
             awaited=_awaited(self, covers, [*self.arrivals, *taken.heads], own),
             vans=taken.vans,
             unproven=taken.unproven,
+            again=None if free is None else partial(self.lacking_all_on, free=free),
         )
 
     def lacking_all_on(self, day: date, free: Free | None = None) -> Shortage:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from kitting.calc.purchasing.awaited import Coming, relied_on
+from kitting.calc.purchasing.awaited import Coming, Offered, Sought
 from kitting.calc.purchasing.days import Days
 from kitting.calc.purchasing.sourcing import Delivery, Limits, Offer, Price, source
 from kitting.calc.purchasing.sourcing_by_days import lacking_by_days, source_by_days
@@ -100,10 +100,12 @@ class Drawn:
     target: float
 
     @property
-    def days(self) -> Days:
-        short = relied_on(self.needs, self.coming, self.target)
-        wanted = tuple(min(1.0, self.target / chance) for chance in short.chances)
-        return Days(short.needs, wanted, self.chances)
+    def sought(self) -> Sought:
+        offered = Offered(self.offers, self.deliveries, self.chances)
+        return Sought(self.needs, self.coming, offered, self.target)
+
+    def days_chance(self, day: int, deliveries: frozenset[int]) -> float:
+        return math.prod(self.chances[key][day] for key in sorted(deliveries))
 
 
 def drawn(rng: np.random.Generator) -> Drawn:
@@ -184,9 +186,10 @@ MOST = 60  # packs: more than any case needs
 def by_scipy(case: Drawn) -> int | None:
     """The least cost by another programme: packs at a price, shares of each offer for each day.
 
-    What comes too late for every day is not bought, not even to reach a least order value.
+    What a day waits for is relied on or bought again. What comes too late for every day is not
+    bought, not even to reach a least order value.
     """
-    model, (needs, chances) = _Model(), plainly_short(case)
+    model, needs = _Model(), all_needed(case)
     used = {delivery.key: model.column() for delivery in case.deliveries}
     goods: dict[int | None, dict[int, float]] = {one.order: {} for one in case.deliveries}
     bought: dict[int, dict[int, float]] = {}
@@ -198,15 +201,19 @@ def by_scipy(case: Drawn) -> int | None:
     _ordered(model, case, used, goods)
     shares: dict[int, dict[int, float]] = {offer.key: {} for offer in case.offers}
     serves: dict[int, dict[int, float]] = {key: {} for key in used}
-    for day, (lacking, chance) in enumerate(zip(needs, chances, strict=True)):
-        asked = min(1.0, case.target / chance) - 1e-12
+    for day, lacking in enumerate(needs):
+        asked = case.target - 1e-12
         relies = {key: model.column() for key in used if case.chances[key][day] >= asked}
         for key, column in relies.items():
             serves[key][column] = 1
         logs = {c: -math.log(case.chances[key][day]) for key, c in relies.items()}
+        waits = {model.column(): one for one in case.coming if one.items[day][RING]}
+        logs |= {c: -math.log(one.chances[day]) for c, one in waits.items()}
         model.row(logs, high=-math.log(asked) + 1e-9)
         for item, need in lacking.items():
-            met: dict[int, float] = {}
+            met: dict[int, float] = {
+                c: one.items[day][RING] / UNIT for c, one in waits.items() if item == RING
+            }
             for offer in case.offers:
                 if offer.item == item and offer.delivery in relies:
                     share = model.column(0, need / UNIT, 0)
@@ -256,38 +263,33 @@ def _ordered(
             model.row({**goods[order], spared: -terms.carriage_free}, low=0)
 
 
-def plainly_short(case: Drawn) -> tuple[list[dict[int, int]], list[float]]:
-    """What each day has to buy, and the chance of what it waits for: surest first."""
-    needs, chances = [], []
-    for day, lacking in enumerate(case.needs):
-        short, chance = dict(lacking), 1.0
-        for one_coming in sorted(case.coming, key=lambda c: (-c.chances[day], c.key)):
-            wanted = one_coming.items[day].get(RING, 0)
-            if not wanted:
-                continue
-            if chance * one_coming.chances[day] >= case.target:
-                chance *= one_coming.chances[day]
-            else:
-                short[RING] = short.get(RING, 0) + wanted
-        needs.append(short)
-        chances.append(chance)
-    return needs, chances
+def all_needed(case: Drawn) -> list[dict[int, int]]:
+    """What each day needs, on its way or not."""
+    return [
+        {**lacking, RING: lacking[RING] + sum(one.items[day][RING] for one in case.coming)}
+        for day, lacking in enumerate(case.needs)
+    ]
 
 
 def test_200_purchases_cost_what_an_independent_programme_finds() -> None:
     rng, bought, none = np.random.default_rng(16), 0, 0
     for number in range(200):
         case = drawn(rng)
-        found = source_by_days(case.days, case.offers, case.deliveries)
-        least = by_scipy(case)
-        assert (None if found is None else found.purchase.cost) == least, number
-        if found is None:
+        answer, least = case.sought.answer(), by_scipy(case)
+        assert case.sought.can_be_had is (least is not None), number
+        assert bool(answer.missing) is (least is None), number
+        if least is None:
             none += 1
             continue
-        bought += 1
-        relied, days = found.relied, case.days
-        for day, (chance, asked) in enumerate(zip(relied.chances, days.targets, strict=True)):
-            assert chance >= asked - 1e-9
-            assert chance == pytest.approx(days.chance(day, relied.deliveries[day]))
+        found = answer.found
+        assert (0 if found is None else found.purchase.cost) == least, number
+        bought += found is not None
+        for day, (chance, waited) in enumerate(zip(answer.chances, answer.waited, strict=True)):
+            relied = frozenset() if found is None else found.relied.deliveries[day]
+            waits = [one for one in case.coming if one.items[day][RING]]
+            surely = [one.chances[day] for one in waits if one.key not in answer.late[day]]
+            assert chance >= case.target - 1e-9
+            assert waited == pytest.approx(math.prod(surely))
+            assert chance == pytest.approx(case.days_chance(day, relied) * waited)
     assert bought > 80
     assert none > 10

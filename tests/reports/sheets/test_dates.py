@@ -142,10 +142,20 @@ def test_every_date_shows_state_in_word_and_shape_chance_cost_and_when_goods_are
 
 
 def test_a_cost_that_is_not_known_is_told_in_words() -> None:
-    dates = (day(0, 1.0, SAFE, None), day(1, 0.5, RISKY, None))
+    dates = (day(0, 1.0, SAFE, None), day(1, 0.5, RISKY, None), day(2, 0.0, RISKY, None))
     (text,) = texts(replace(VIEW, dates=dates, earliest=FIRST, order_by=()))
     assert "100%nothingtobuy" in text
-    assert "50%costunknown" in text
+    assert "50%nothingtobuy" in text
+    assert "NOTKNOWNcostunknown" in text
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_where_nobody_offers_a_part_no_bar_stands_for_the_rest(paper: str) -> None:
+    twelve = tuple(replace(day(n, 0.0, RISKY, 5400), rest=0.9994) for n in range(12))
+    view = replace(VIEW, dates=twelve, earliest=None, order_by=())
+    (text,) = texts(view, paper)
+    assert text.count("NOTKNOWN99.9%ofwhatisoffered£54.00") == 12
+    assert bars(view) == []
 
 
 @pytest.mark.parametrize(
