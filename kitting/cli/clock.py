@@ -2,17 +2,18 @@
 
 An instant is an instant: the time of this machine, or one that is given with its offset from UTC.
 The branch's own time zone turns it into the time on the wall there. A time without an offset is
-the time on the wall of the branch already.
+the time on the wall of the branch already: one that its clock jumps over in spring is refused, of
+one that comes twice in autumn the first is taken, which is told.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from contextvars import ContextVar
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
-from kitting.errors import KittingError
+from kitting.errors import FigureError, KittingError
 
 # What the command was given, by parameter.
 _GIVEN: ContextVar[Mapping[str, Any] | None] = ContextVar("given", default=None)
@@ -56,6 +57,35 @@ def on_the_wall(instant: datetime) -> datetime:
     return instant.astimezone(zone_of(zone)).replace(tzinfo=None)
 
 
+def on_this_wall(wall: datetime) -> datetime:
+    """A time that was read off the branch's clock; raises FigureError if it never shows that.
+
+    Nothing is known of it where no zone is stated, or where several would do.
+    """
+    zones = _zones()
+    zone = next(iter(zones)) if len(zones) == 1 else None
+    if zone is None:
+        return wall
+    from kitting.cli.options import remark
+    from kitting.facts.time_zones import left_out, second_run
+
+    jump = left_out(wall, zone)
+    if jump is not None:
+        start, end = jump
+        raise FigureError(
+            f"{wall:%Y-%m-%d %H:%M} does not exist in {zone}: the clock goes from {start:%H:%M}"
+            f" to {end:%H:%M} then. Write '{start - timedelta(minutes=1):%Y-%m-%d %H:%M}' or"
+            f" '{end:%Y-%m-%d %H:%M}'"
+        )
+    second = second_run(wall, zone)
+    if second is not None:
+        remark(
+            f"{wall:%Y-%m-%d %H:%M} comes twice in {zone}: the first is taken; write"
+            f" '{second.isoformat(timespec='minutes')}' for the second"
+        )
+    return wall
+
+
 def machine() -> datetime:
     """The time on the wall where this machine stands, to the minute: no branch is asked."""
     return _of_machine(datetime.now(UTC)).replace(second=0, microsecond=0)
@@ -67,10 +97,23 @@ def _of_machine(instant: datetime) -> datetime:
 
 def _zone() -> str | None:
     """The time zone of the branch; None where none is stated, or several would do."""
+    zones = _zones()
+    if len(zones) > 1:
+        from kitting.cli.options import remark
+
+        remark(
+            "the branches go by different clocks: taken by the clock of this machine. Name a"
+            " branch, or give the time on its wall without an offset"
+        )
+        return None
+    return next(iter(zones), None)
+
+
+def _zones() -> frozenset[str | None]:
+    """The time zones of the branches that a command is about; none where there is no database."""
     given = _GIVEN.get() or {}
     if "database" not in given:
-        return None
-    from kitting.cli.options import remark
+        return frozenset()
     from kitting.services.zones import OfBranch, zones_of
     from kitting.store import database_url, open_existing, reading
 
@@ -82,16 +125,9 @@ def _zone() -> str | None:
     try:
         engine = open_existing(database_url(given["database"]))
     except KittingError:
-        return None  # the command itself says what is wrong with the database
+        return frozenset()  # the command itself says what is wrong with the database
     try:
         with reading(engine) as session:
-            zones = zones_of(session, named)
+            return zones_of(session, named)
     finally:
         engine.dispose()  # a command may put another file in its place
-    if len(zones) > 1:
-        remark(
-            "the branches go by different clocks: taken by the clock of this machine. Name a"
-            " branch, or give the time on its wall without an offset"
-        )
-        return None
-    return next(iter(zones), None)

@@ -149,7 +149,8 @@ def moment(text: str | None) -> datetime:
     try:
         found = datetime.fromisoformat(text)
         possible_day(found.date())
-        wall = found if found.tzinfo is None else clock.on_the_wall(found)
+        aware = found.tzinfo is not None
+        wall = clock.on_the_wall(found) if aware else clock.on_this_wall(found)
     except FigureError as error:
         raise typer.BadParameter(str(error), param_hint="--now") from error
     except (ValueError, OverflowError, OSError) as error:

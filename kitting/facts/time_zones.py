@@ -89,5 +89,30 @@ def instant(wall: datetime, zone: str) -> datetime:
     return late
 
 
+def left_out(wall: datetime, zone: str) -> tuple[datetime, datetime] | None:
+    """From which time to which the clock jumps over a time on the wall; None if it does not.
+
+    >>> left_out(datetime.fromisoformat("2026-03-29T01:30"), "Europe/London")
+    (datetime.datetime(2026, 3, 29, 1, 0), datetime.datetime(2026, 3, 29, 2, 0))
+    """
+    jump = instant(wall, zone)
+    after = _wall(jump, zone)
+    if after.replace(fold=0) == wall.replace(fold=0):
+        return None
+    minute = timedelta(minutes=1)
+    return _wall(jump - minute, zone) + minute, after
+
+
+def second_run(wall: datetime, zone: str) -> datetime | None:
+    """The second run, with its offset, of a time that comes twice; None if it comes once.
+
+    >>> second_run(datetime.fromisoformat("2026-10-25T01:30"), "Europe/London").isoformat()
+    '2026-10-25T01:30:00+00:00'
+    """
+    first, second = (wall.replace(tzinfo=zone_of(zone), fold=fold) for fold in (0, 1))
+    # In a gap the offsets differ too, with the earlier one second.
+    return second if first.astimezone(UTC) < second.astimezone(UTC) else None
+
+
 def _wall(moment: datetime, zone: str) -> datetime:
     return moment.astimezone(zone_of(zone)).replace(tzinfo=None)

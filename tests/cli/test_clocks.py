@@ -137,3 +137,60 @@ def test_where_no_zone_is_stated_the_clock_of_the_machine_is_that_of_the_branch(
     local = datetime(2026, 4, 8, 13, 20, tzinfo=UTC).astimezone().strftime("%H:%M")
     shown = run("today", "--branch", "upper").out
     assert f"2026 {local}:" in shown
+
+
+@pytest.mark.parametrize(
+    ("zone", "told", "jump", "near"),
+    [
+        ("Europe/London", "2026-03-29 01:30", "01:00 to 02:00", ("03-29 00:59", "03-29 02:00")),
+        ("Europe/London", "2026-03-29 01:00", "01:00 to 02:00", ("03-29 00:59", "03-29 02:00")),
+        ("America/New_York", "2026-03-08 02:59", "02:00 to 03:00", ("03-08 01:59", "03-08 03:00")),
+        (
+            "Australia/Lord_Howe",
+            "2026-10-04 02:10",
+            "02:00 to 02:30",
+            ("10-04 01:59", "10-04 02:30"),
+        ),
+    ],
+)
+def test_a_time_that_the_clock_jumps_over_is_refused_with_those_beside_it(
+    garage_folder: Path,
+    run: Run,
+    moved: Callable[..., None],
+    zone: str,
+    told: str,
+    jump: str,
+    near: tuple[str, str],
+) -> None:
+    """The jumps are those of the IANA database of time zones."""
+    moved(upper=zone)
+    refused = run("today", "--branch", "upper", "--now", told)
+    said = " ".join(refused.err.replace("│", " ").split())
+    assert refused.code == 2
+    assert f"{told} does not exist in {zone}: the clock goes from {jump}" in said
+    for beside in near:
+        assert f"'2026-{beside}'" in said
+        assert run("today", "--branch", "upper", "--now", f"2026-{beside}").code in (0, 3)
+
+
+def test_of_an_hour_that_comes_twice_it_is_told_which_is_taken(
+    garage_folder: Path, run: Run, moved: Callable[..., None]
+) -> None:
+    """London goes back from 02:00 to 01:00 on 25 October 2026 (IANA database of time zones)."""
+    moved(upper="Europe/London")
+    words = ("today", "--branch", "upper", "--now")
+    twice = run(*words, "2026-10-25 01:30")
+    assert "comes twice in Europe/London: the first is taken" in twice.err
+    assert "'2026-10-25T01:30+00:00' for the second" in twice.err
+    for once in ("2026-10-25T01:30+00:00", "2026-10-25 00:59", "2026-10-25 02:00"):
+        assert "comes twice" not in run(*words, once).err, once
+
+
+def test_where_the_clocks_differ_or_none_is_stated_no_time_is_refused(
+    garage_folder: Path, run: Run, moved: Callable[..., None]
+) -> None:
+    moved(upper="Asia/Tokyo")
+    assert "does not exist" not in run("today", "--now", "2026-03-29 01:30").err
+    moved(upper=None)
+    shown = run("today", "--branch", "upper", "--now", "2026-03-29 01:30")
+    assert shown.out.startswith("upper, Sun 29 Mar 2026 01:30:")

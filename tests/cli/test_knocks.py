@@ -569,14 +569,18 @@ def test_a_time_of_elsewhere_is_told_by_the_clock_on_the_wall() -> None:
 
 
 @pytest.mark.usefixtures("london")
-def test_a_wall_clock_time_that_does_not_exist_is_taken_as_it_is_written(
+def test_a_wall_clock_time_that_does_not_exist_writes_nothing(
     run: Run, garage_folder: Path
 ) -> None:
-    # On 29 March 2026 the clock goes from 01:00 to 02:00.
+    # On 29 March 2026 the clock goes from 01:00 to 02:00 (IANA database of time zones).
     words = ("stock", "count", "upper", "WASHER-AL-14X20", "WA-01", "24 each")
+    before = run("recall", "WA-01", "--json").out
     ended = run(*words, "--now", "2026-03-29 01:30")
-    assert ended.code == 0, ended.err
-    assert "2026-03-29T01:30:00" in run("recall", "WA-01", "--json").out
+    assert ended.code == 2
+    assert "does not exist" in " ".join(ended.err.replace("│", " ").split())
+    assert run("recall", "WA-01", "--json").out == before
+    assert run(*words, "--now", "2026-03-29 02:00").code == 0
+    assert "2026-03-29T02:00:00" in run("recall", "WA-01", "--json").out
 
 
 def test_what_the_program_has_no_word_for_keeps_its_traceback(

@@ -66,7 +66,7 @@ AT_MOST: dict[str, tuple[Action, int]] = {
     "draft": (reads(lambda s: draft(s, asked(*ALL[:3]))), 13),
     "why": (reads(lambda s: why(plan(s, asked(*ALL[:3])), "SEAL-INTAKE")), 13),
     "jobs": (reads(lambda s: list_jobs(s, "PELL 117", ON)), 5),
-    "today, three branches": (reads(lambda s: today(s, TodayRequest(), NOW)), 53),
+    "today, three branches": (reads(lambda s: today(s, TodayRequest(), NOW)), 54),
     "order list": (reads(list_orders), 8),
     "shortage": (reads(lambda s: shortage(s, ["B0001"])), 6),
     "buy": (reads(lambda s: buy(s, ["B0001"], NOW, ON)), 40),

@@ -121,7 +121,7 @@ def car_view(session: Session, registration: str) -> CarView:
 
 def _weight(session: Session, car: int) -> CarWeight | None:
     weight, of = session.execute(_WEIGHT, {"car": car}).one()
-    return None if weight is None else CarWeight(weight, of)
+    return None if weight is None or of is None else CarWeight(weight, of)
 
 
 def _open(car: Car) -> list[OpenVariantView]:
