@@ -95,7 +95,7 @@ def came_text(one: ReceiptView) -> str:
     came = f"{amount(one.good, one.unit)} {one.came}{instead}"
     others = (
         (one.damaged, "damaged"), (one.wrong, "another part"),
-        (one.over, f"too much, on hold in {one.over_lot}" if one.over_lot else "too much"),
+        (one.over, f"too much, in lot {one.over_lot}" if one.over_lot else "too much"),
     )  # fmt: skip
     parts = [f"{came}, lot {one.lot}" if one.lot else came]
     parts += [f"{amount(much, one.unit)} {what}" for much, what in others if much]

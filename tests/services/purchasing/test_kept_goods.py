@@ -145,9 +145,10 @@ def test_a_recall_of_its_batch_ends_and_it_stays_on_its_own_hold(over: Engine) -
 def test_what_was_kept_goes_back_like_what_was_ordered(over: Engine) -> None:
     kept(over, 3)
     with pytest.raises(KittingError, match="which have 20 and 3 left for this, no more"):
-        sent_back(over, 21, "R1")
-    sent_back(over, 20, "R1")
-    assert [one.line for one in sent_back(over, 3, "R1").claims] == [1, 2]
+        sent_back(over, 24, "R1")
+    told = [(one.line, one.quantity) for one in sent_back(over, 21, "R1").claims]
+    assert told == [(1, 20_000), (2, 1000)]
+    assert [one.line for one in sent_back(over, 2, "R1").claims] == [1, 2, 2]
 
 
 def test_taken_back_it_is_on_hold_again_and_not_charged(over: Engine) -> None:
