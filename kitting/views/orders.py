@@ -148,6 +148,19 @@ class ReceiptView:
 
 
 @dataclass(frozen=True, slots=True)
+class OverView:
+    """So much of an item, in thousandths of `unit`, came too much and lies in a lot on hold.
+
+    It is neither kept nor sent back.
+    """
+
+    item: str
+    lot: str
+    unit: str
+    quantity: Thousandths
+
+
+@dataclass(frozen=True, slots=True)
 class SubstituteForView:
     """What a substitute comes to for one booking, in thousandths of `unit`.
 

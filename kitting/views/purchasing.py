@@ -16,6 +16,7 @@ from kitting.views.orders import (
     ClaimView,
     CutoffThere,
     NoticeView,
+    OverView,
     ReceiptView,
     SubstituteForView,
     SubstituteView,
@@ -317,7 +318,7 @@ class OrderView:
     back for the old parts, and `again`, what is sent in place of credited goods; off go what was
     `credited` for `claims` and `lost`, what will not come and is not credited: `total` is left.
     `taken_over` is what a substitute comes to for each booking, just after it came. `receipts` are
-    what came and was not taken back, the newest last.
+    what came and was not taken back, the newest last; `too_much` is on hold.
     """
 
     number: str
@@ -342,3 +343,4 @@ class OrderView:
     tax: TaxView | None = None
     taken_over: tuple[SubstituteForView, ...] = ()
     receipts: tuple[ReceiptView, ...] = ()
+    too_much: tuple[OverView, ...] = ()

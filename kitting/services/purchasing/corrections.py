@@ -71,7 +71,8 @@ def _newest(session: Session, order: PurchaseOrder, code: str) -> Sequence[Row[A
     """
     rows = session.execute(_RECEIPTS, {"order": order.id}).all()
     for part in reversed(at_once(rows)):
-        if code in (part[0].item, part[0].came.code):
+        names: tuple[str, str] = (part[0].item, part[0].came.code)
+        if code in names:
             return part
     came = sorted({name for row in rows for name in (row.item, row.came.code)})
     raise UnknownNameError(

@@ -10,9 +10,8 @@ from sqlalchemy.orm import Session
 
 from kitting.actions import Action, NextStep, next_step
 from kitting.errors import KittingError
-from kitting.facts.units import format_quantity
+from kitting.facts.units import format_quantity, typed_quantity
 from kitting.facts.words import ClaimKind
-from kitting.services.purchasing.receipts import told
 from kitting.services.stock.over_goods import KEPT, OF_OVER
 from kitting.tables.order_history import Claim, CreditNote, ReceiptGoods, ReceiptUndone
 from kitting.tables.stock import Lot
@@ -81,7 +80,7 @@ def _binds(row: Row[Any]) -> bool:
     return left_a_shelf or not refused
 
 
-def _bound(claims: Sequence[Row[Any]], rest: Row[Any]) -> tuple[tuple[int, list[Row[Any]]], ...]:
+def _bound(claims: Sequence[Row[Any]], rest: Any) -> tuple[tuple[int, list[Row[Any]]], ...]:
     """Of each sort of goods what is left without a receipt (thousandths), and its claims."""
     back = [one for one in claims if one.Claim.kind is ClaimKind.RETURN]
     sent = [one for one in back if one.Claim.lot_id is not None]
@@ -115,7 +114,7 @@ def _steps(order: PurchaseOrder, row: Row[Any], lot: Lot | None) -> list[NextSte
     """How the stock is put right without taking the receipt back."""
     if lot is None:
         return [next_step(Action.RECEIVE_ITEM, order=order.number, item=row.item)]
-    there = told(lot.on_hand, row.unit)
+    there = typed_quantity(lot.on_hand, row.unit)
     return [
         next_step(
             Action.COUNT_STOCK, branch=row.branch, item=row.came.code, lot=lot.code, quantity=there
