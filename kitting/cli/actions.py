@@ -69,7 +69,7 @@ COMMANDS: dict[Action, str] = {
     Action.CORRECT_RECEIPT: "kitting order correct {order} {item} --why {reason}",
     Action.NAME_NOTE: "--note-no {number}",
     Action.ANOTHER_LINE: "--another-line",
-    Action.KEEP_GOODS: "kitting order keep {order} {item} {quantity}",
+    Action.KEEP_GOODS: "kitting order keep {order} {item} {quantity} --lot {lot}",
     Action.SEND_BACK: ("kitting order return {order} {item} {quantity} --lot {lot} --why {reason}"),
     Action.CLAIM_WARRANTY: (
         "kitting order warranty {order} {item} {quantity} --lot {lot} --why {reason}"

@@ -205,6 +205,15 @@ def format_quantity(thousandths: int, unit: str) -> str:
     return f"{plain(Decimal(thousandths) / 1000)} {unit}"
 
 
+def typed_quantity(thousandths: int, unit: str) -> str:
+    """An amount as it is typed: as format_quantity, with the unit of pieces.
+
+    >>> typed_quantity(2000, "each")
+    '2 each'
+    """
+    return format_quantity(thousandths, unit) + (" each" if unit == "each" else "")
+
+
 def show_quantity(thousandths: int, unit: str) -> str:
     """An amount to read at a glance: as format_quantity, to three significant figures.
 

@@ -148,6 +148,19 @@ class ReceiptView:
 
 
 @dataclass(frozen=True, slots=True)
+class OverView:
+    """So much of an item, in thousandths of `unit`, came too much and lies in a lot on hold.
+
+    It is neither kept nor sent back.
+    """
+
+    item: str
+    lot: str
+    unit: str
+    quantity: Thousandths
+
+
+@dataclass(frozen=True, slots=True)
 class SubstituteForView:
     """What a substitute comes to for one booking, in thousandths of `unit`.
 
@@ -270,7 +283,7 @@ class OrderView:
     back for the old parts, and `again`, what is sent in place of credited goods; off go what was
     `credited` for `claims` and `lost`, what will not come and is not credited: `total` is left.
     `taken_over` is what a substitute comes to for each booking, just after it came. `receipts` are
-    what came and was not taken back, the newest last.
+    what came and was not taken back, the newest last; `too_much` is on hold.
     """
 
     number: str
@@ -295,3 +308,4 @@ class OrderView:
     tax: TaxView | None = None
     taken_over: tuple[SubstituteForView, ...] = ()
     receipts: tuple[ReceiptView, ...] = ()
+    too_much: tuple[OverView, ...] = ()

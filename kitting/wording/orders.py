@@ -89,19 +89,18 @@ def announced(notice: NoticeView, unit: str) -> str:
 
 
 def came_text(one: ReceiptView) -> str:
-    """ "CAME 2026-04-13 10:00, note D7: 3 NUT, lot L1; 1 damaged"; of a substitute, for what."""
+    """ "CAME 2026-04-13 10:00, note D7: NUT: 3 in lot L1; 1 damaged"; of a substitute, for what."""
     note = f", note {one.note_number}" if one.note_number else ", no note number"
     instead = f" for {one.item}" if one.came != one.item else ""
-    came = f"{amount(one.good, one.unit)} {one.came}{instead}"
-    others = (
-        (one.damaged, "damaged"), (one.wrong, "another part"),
+    amounts = (
+        (one.good, f"in lot {one.lot}" if one.lot else "usable"), (one.damaged, "damaged"),
+        (one.wrong, "another part"),
         (one.over, f"too much, in lot {one.over_lot}" if one.over_lot else "too much"),
     )  # fmt: skip
-    parts = [f"{came}, lot {one.lot}" if one.lot else came]
-    parts += [f"{amount(much, one.unit)} {what}" for much, what in others if much]
+    told = "; ".join(f"{amount(much, one.unit)} {what}" for much, what in amounts if much)
     remark = f" ({one.remark})" if one.remark else ""
-    what = "KEPT" if one.kept else "CAME"
-    return f"{what} {one.at:%Y-%m-%d %H:%M}{'' if one.kept else note}: {'; '.join(parts)}{remark}"
+    what, by = ("KEPT", " of what came too much") if one.kept else ("CAME", note)
+    return f"{what} {one.at:%Y-%m-%d %H:%M}{by}: {one.came}{instead}: {told}{remark}"
 
 
 def expired_text(item: str, one: ExpiredView) -> str:

@@ -9,7 +9,8 @@ from rich.console import Console
 from kitting.actions import Action, next_step
 from kitting.cli.actions import with_steps
 from kitting.cli.render.tables import plain_table
-from kitting.facts.units import format_quantity, show_quantity
+from kitting.facts.units import show_quantity, typed_quantity
+from kitting.facts.words import OrderState
 from kitting.views.orders import HandLineView, HandOrderView, OrderLineView, OrderView
 from kitting.wording.figures import money
 from kitting.wording.orders import (
@@ -84,6 +85,13 @@ def show_order(console: Console, view: OrderView) -> None:
         console.print(claim_text(claim))
     for line in view.lines:
         _show_since(console, view, line)
+    for over in view.too_much:
+        keep = next_step(
+            Action.KEEP_GOODS, order=view.number, item=over.item,
+            quantity=typed_quantity(over.quantity, over.unit), lot=over.lot,
+        )  # fmt: skip
+        text = f"{over.item} on hold is charged once it is kept, or goes back for nothing"
+        console.print(with_steps(text, [keep]))
 
 
 def _show_since(console: Console, view: OrderView, line: OrderLineView) -> None:
@@ -96,20 +104,17 @@ def _show_since(console: Console, view: OrderView, line: OrderLineView) -> None:
     open_claim = any(
         claim.of_unusable and claim.line == line.seq and not claim.answers for claim in view.claims
     )
-    if line.lost and (line.damaged or line.wrong) and (told or open_claim):
-        lost = format_quantity(line.lost, line.unit) + (" each" if line.unit == "each" else "")
-        again = next_step(Action.ANNOUNCE, order=view.number, item=line.item, quantity=lost)
+    unusable = line.lost and (line.damaged or line.wrong) and (told or open_claim)
+    if unusable and view.state is not OrderState.CANCELLED:
+        again = next_step(
+            Action.ANNOUNCE,
+            order=view.number,
+            item=line.item,
+            quantity=typed_quantity(line.lost, line.unit),
+        )
         text = f"{line.item} is LACKING until the supplier sends it once more"
         console.print(with_steps(text, [again]))
-    if line.over:
-        over = format_quantity(line.over, line.unit) + (" each" if line.unit == "each" else "")
-        keep = next_step(Action.KEEP_GOODS, order=view.number, item=line.item, quantity=over)
-        text = f"{line.item} on hold is charged once it is kept, or goes back for nothing"
-        console.print(with_steps(text, [keep]))
     _show_substitutes(console, view, line)
-    if line.kept and line.received:
-        kept = show_quantity(line.received, line.unit)
-        console.print(f"KEPT {line.item}: {kept} of what came too much")
     for notice in line.notices:
         console.print(f"ANNOUNCED {line.item}: {announced(notice, line.unit)}")
     if line.core:

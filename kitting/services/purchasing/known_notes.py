@@ -62,18 +62,22 @@ def require_new_note(
             Item.code.in_(items),
         )
     ).all()
-    for row in rows:
-        if same_number(row.document, note.number):
-            supplier = session.get_one(Supplier, order.supplier_id)
-            raise KittingError(
-                f"{row.code} came by delivery note {row.document} of {supplier.name} already, for"
-                f" {row.number} on {row.at:%Y-%m-%d %H:%M}. If that was recorded wrongly, take it"
-                " back first; if the note has the item on one more line, say so",
-                then=[
-                    next_step(Action.CORRECT_RECEIPT, order=row.number, item=row.code),
-                    next_step(Action.ANOTHER_LINE),
-                ],
-            )
+    found = [row for row in rows if same_number(row.document, note.number)]
+    if not found:
+        return
+    first = found[0]
+    supplier = session.get_one(Supplier, order.supplier_id)
+    took = dict.fromkeys((row.number, row.code) for row in found)
+    raise KittingError(
+        f"{' and '.join(dict.fromkeys(row.code for row in found))} came by delivery note"
+        f" {first.document} of {supplier.name} already, for {first.number} on"
+        f" {first.at:%Y-%m-%d %H:%M}. If that was recorded wrongly, take it back first; if the note"
+        " has the item on one more line, say so",
+        then=[
+            *(next_step(Action.CORRECT_RECEIPT, order=of, item=item) for of, item in took),
+            next_step(Action.ANOTHER_LINE),
+        ],
+    )
 
 
 def require_other_content(
@@ -83,14 +87,16 @@ def require_other_content(
     if note.number is not None or note.another_line:
         return
     for at, before in _earlier(session, order).items():
-        if before == dict(came):
-            item = min(before)
+        if before.held and dict(came) in (before.came, before.held):
             raise KittingError(
                 f"{order.number}: a delivery note that says the same was taken in on"
                 f" {at:%Y-%m-%d %H:%M}. If that was recorded wrongly, take it back first; if this"
                 " is another, give its number",
                 then=[
-                    next_step(Action.CORRECT_RECEIPT, order=order.number, item=item),
+                    *(
+                        next_step(Action.CORRECT_RECEIPT, order=order.number, item=item)
+                        for item in sorted(before.held)
+                    ),
                     next_step(Action.NAME_NOTE),
                 ],
             )
@@ -111,19 +117,24 @@ _OVER = aliased(Lot)
 
 def _held(wanted: Select[*tuple[Any, ...]]) -> Select[*tuple[Any, ...]]:
     """Of receipts with their lines, orders and items: those that were not taken back."""
+    return _in_order(wanted).where(ReceiptUndone.receipt_id.is_(None))
+
+
+def _in_order(wanted: Select[*tuple[Any, ...]]) -> Select[*tuple[Any, ...]]:
+    """Receipts with their lines, orders and items, and whether they were taken back."""
     return (
         wanted.join(OrderLine, Receipt.order_line_id == OrderLine.id)
         .join(PurchaseOrder, OrderLine.order_id == PurchaseOrder.id)
         .join(Item, OrderLine.item_id == Item.id)
         .outerjoin(ReceiptUndone, ReceiptUndone.receipt_id == Receipt.id)
-        .where(ReceiptUndone.receipt_id.is_(None))
         .order_by(Receipt.id)
     )
 
 
 _EARLIER = (
-    _held(
+    _in_order(
         select(
+            ReceiptUndone.receipt_id.label("undone"),
             Receipt.at, Item.code, Receipt.good, Receipt.over, Receipt.damaged, Receipt.wrong,
             Lot.code.label("lot"), _OVER.batch.label("over_batch"),
         )
@@ -135,12 +146,26 @@ _EARLIER = (
 )  # fmt: skip
 
 
-def _earlier(session: Session, order: PurchaseOrder) -> dict[datetime, dict[str, Came]]:
-    """What came of an order, by the moment at which it was taken in and by item."""
+@dataclass(frozen=True, slots=True)
+class _Note:
+    """What a note said, by item, and what of that was not taken back."""
+
+    came: Mapping[str, Came]
+    held: Mapping[str, Came]
+
+
+def _earlier(session: Session, order: PurchaseOrder) -> dict[datetime, _Note]:
+    """What came of an order, by the moment at which it was taken in; taken back since or not.
+
+    Where a part of a note was taken back, the note is not another one.
+    """
     found: dict[datetime, list[tuple[str, Came]]] = defaultdict(list)
+    held: dict[datetime, list[tuple[str, Came]]] = defaultdict(list)
     for row in session.execute(_EARLIER, {"order": order.id}):
         over = (row.over_batch or own_lot(order.number, row.code)) if row.over else None
         lots = {lot for lot in (row.lot, over) if lot}
         came = Came(row.good + row.over, row.damaged, row.wrong, lots)
         found[row.at].append((row.code, came))
-    return {at: add_up(rows) for at, rows in found.items()}
+        if row.undone is None:
+            held[row.at].append((row.code, came))
+    return {at: _Note(add_up(rows), add_up(held[at])) for at, rows in found.items()}

@@ -18,7 +18,7 @@ from kitting.facts.money import Money
 from kitting.facts.words import OrderState
 from kitting.services.lookup import whole_number
 from kitting.services.purchasing.claim_views import charge_of, read_claims
-from kitting.services.purchasing.receipts import at_once, receipt_view, receipts_of
+from kitting.services.purchasing.receipts import at_once, receipt_view, receipts_of, too_much
 from kitting.services.purchasing.tax import TaxRates, read_tax_rates, tax_view
 from kitting.services.stock.announced import DUE, DUE_LATE
 from kitting.services.stock.over_goods import OF_KEPT
@@ -31,7 +31,6 @@ from kitting.views.orders import (
     NoticeView,
     OrderLineView,
     OrderView,
-    ReceiptView,
     SubstituteView,
     TaxView,
 )
@@ -141,7 +140,7 @@ class _Since:
     kept: Mapping[int, int]
     notices: Mapping[int, Sequence[NoticeView]]
     instead: Mapping[int, Mapping[str, int]]
-    receipts: Mapping[int, Sequence[ReceiptView]]
+    receipts: Mapping[int, Sequence[Row[Any]]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,9 +206,9 @@ def _views(
         kept[line] += row.kept
         if row.came.id != row.OrderLine.item_id:
             instead[line][row.came.code] += one.good
-    came: dict[int, list[ReceiptView]] = defaultdict(list)
-    for part in at_once(rows):
-        came[part[0].OrderLine.order_id].append(receipt_view(part))
+    came: dict[int, list[Row[Any]]] = defaultdict(list)
+    for row in rows:
+        came[row.OrderLine.order_id].append(row)
     notices: dict[int, list[NoticeView]] = defaultdict(list)
     for line_id, at, due, again, why in session.execute(which.notices, values):
         notices[line_id].append(NoticeView(at=at, due=due, again=again, why=why))
@@ -258,7 +257,8 @@ def _view(
         credited=money(sums.credited) if claims else None,
         again=money(sums.again),
         claims=tuple(claims),
-        receipts=tuple(since.receipts.get(head.id, ())),
+        receipts=tuple(receipt_view(part) for part in at_once(since.receipts.get(head.id, ()))),
+        too_much=too_much(since.receipts.get(head.id, ()), claims),
         tax=_tax(beside.rates, head, sums.taxed),
     )
 

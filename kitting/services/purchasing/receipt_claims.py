@@ -10,9 +10,8 @@ from sqlalchemy.orm import Session
 
 from kitting.actions import Action, NextStep, next_step
 from kitting.errors import KittingError
-from kitting.facts.units import format_quantity
+from kitting.facts.units import format_quantity, typed_quantity
 from kitting.facts.words import ClaimKind
-from kitting.services.purchasing.receipts import told
 from kitting.services.stock.over_goods import KEPT, OF_OVER
 from kitting.tables.order_history import (
     CREDIT_HOLDS,
@@ -125,7 +124,7 @@ def _steps(order: PurchaseOrder, row: Row[Any], lot: Lot | None) -> list[NextSte
     """How the stock is put right without taking the receipt back."""
     if lot is None:
         return [next_step(Action.RECEIVE_ITEM, order=order.number, item=row.item)]
-    there = told(lot.on_hand, row.unit)
+    there = typed_quantity(lot.on_hand, row.unit)
     return [
         next_step(
             Action.COUNT_STOCK, branch=row.branch, item=row.came.code, lot=lot.code, quantity=there

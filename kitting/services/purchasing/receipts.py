@@ -11,7 +11,7 @@ from sqlalchemy.orm import aliased
 
 from kitting.actions import Action, next_step
 from kitting.calc.stock.storage import shelf_of
-from kitting.facts.units import format_quantity
+from kitting.facts.units import typed_quantity
 from kitting.facts.words import ClaimKind
 from kitting.services.purchasing.received_lots import own_lot
 from kitting.services.stock.lots import stored_lot
@@ -20,7 +20,7 @@ from kitting.tables.items import Item
 from kitting.tables.order_history import Claim, ReceiptGoods, ReceiptUndone
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Receipt
-from kitting.views.orders import ExpiredView, ReceiptView
+from kitting.views.orders import ClaimView, ExpiredView, OverView, ReceiptView
 
 _ORDERED, _CAME = aliased(Item), aliased(Item, name="came")
 _OVER = aliased(Lot, name="over_lot")
@@ -128,14 +128,28 @@ def _expired(row: Row[Any], lot: Lot | None, amount: int) -> ExpiredView | None:
     goes_back = row.OrderLine.returnable or lot is row.over_lot
     step = next_step(
         Action.SEND_BACK if goes_back else Action.CLAIM_WARRANTY,
-        order=row.order, item=row.came.code, quantity=told(open_, row.unit), lot=lot.code,
+        order=row.order, item=row.came.code, quantity=typed_quantity(open_, row.unit), lot=lot.code,
     )  # fmt: skip
     return ExpiredView(lot.code, limit, there, step if open_ > 0 else None)
 
 
-def told(amount: int, unit: str) -> str:
-    """An amount as it is given to a command: "2 each"."""
-    return format_quantity(amount, unit) + (" each" if unit == "each" else "")
+def too_much(rows: Iterable[Row[Any]], claims: Iterable[ClaimView]) -> tuple[OverView, ...]:
+    """What came beyond an order and still lies there, neither kept nor sent back, by lot."""
+    left: dict[tuple[str, str], int] = defaultdict(int)
+    there: dict[tuple[str, str], tuple[str, int]] = {}
+    for row in rows:
+        if row.over_lot is not None:
+            key = (row.item, row.over_lot.code)
+            left[key] += row.Receipt.over - row.kept
+            there[key] = (row.unit, row.over_lot.on_hand)
+    for claim in claims:
+        if claim.of_over and claim.lot is not None:
+            left[claim.item, claim.lot] -= claim.quantity
+    return tuple(
+        OverView(item, lot, unit, min(left[item, lot], on_hand))
+        for (item, lot), (unit, on_hand) in there.items()
+        if min(left[item, lot], on_hand) > 0
+    )
 
 
 def _packet(row: Row[Any]) -> str | None:

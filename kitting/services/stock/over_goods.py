@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
 from kitting.errors import KittingError
-from kitting.facts.units import format_quantity
+from kitting.facts.units import typed_quantity
 from kitting.tables.items import Item
 from kitting.tables.order_history import Claim, ReceiptGoods, ReceiptUndone
 from kitting.tables.stock import Lot
@@ -103,10 +103,14 @@ def require_settled(session: Session, lot: Lot, item: Item) -> None:
     They would be used and never charged.
     """
     for number, left in unsettled(session, lot):
-        told = format_quantity(left, item.unit) + (" each" if item.unit == "each" else "")
+        told = typed_quantity(left, item.unit)
         raise KittingError(
             f"lot {lot.code}: {told} of it came too much on {number} and are neither kept nor"
             " sent back. Keep them, so that they are charged, or record that they go back, for"
             " nothing, as a return of this lot",
-            then=[next_step(Action.KEEP_GOODS, order=number, item=item.code, quantity=told)],
+            then=[
+                next_step(
+                    Action.KEEP_GOODS, order=number, item=item.code, quantity=told, lot=lot.code
+                )
+            ],
         )

@@ -123,7 +123,9 @@ def test_it_is_not_let_go_before_it_is_kept_or_sent_back(over: Engine) -> None:
     name = LotName("yard", "RING", "R1-OVER")
     with pytest.raises(KittingError, match="13 each of it came too much on P0001") as refused:
         release(over, name, TUESDAY)
-    assert command(refused.value.then[0]) == 'kitting order keep P0001 RING "13 each"'
+    assert command(refused.value.then[0]) == (
+        'kitting order keep P0001 RING "13 each" --lot R1-OVER'
+    )
     sent_back(over, 3, "R1-OVER")
     kept(over, 9)
     with pytest.raises(KittingError, match="1 each of it came too much on P0001"):
