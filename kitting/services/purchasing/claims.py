@@ -27,7 +27,7 @@ from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.stock.ledger import Move, post
 from kitting.services.stock.lots import find_item, require_amount
 from kitting.services.stock.natures import batch_of
-from kitting.services.stock.over_goods import over_left
+from kitting.services.stock.over_goods import name_orders, over_left
 from kitting.store import writing
 from kitting.tables.bookings import IN_KIT, Promise
 from kitting.tables.items import Item
@@ -95,6 +95,8 @@ def claim(
         )  # fmt: skip
         record(session, token, request, order.branch_id, at)
         session.flush()
+        if lot is not None and new.kind is ClaimKind.RETURN and _is_over(session, lot):
+            name_orders(session, lot)
         view = order_view(session, order, at.date())
         session.commit()
         return view
