@@ -210,6 +210,9 @@ def best_before(
     if by_policy.limit is None or printed < by_policy.limit:
         if inspected is None:
             return Shelf(printed, because(ShelfReason.PRINTED, printed=printed))
+        without = best_before(made, elastomer, policy, printed)
+        if not without.known:  # what is not known for certain is not so by a look
+            return Shelf(printed, without.reason, known=False)
         code = ShelfReason.PRINTED_NOT_EXTENDED
         return Shelf(printed, because(code, printed=printed, inspected=inspected))
     return by_policy

@@ -28,7 +28,7 @@ def test_the_command_of_an_action_is_one_that_there_is(action: Action) -> None:
 
 def test_a_step_shows_its_values_and_in_capitals_what_is_to_be_filled_in() -> None:
     assert command(next_step(Action.COUNT_STOCK, item="RING", lot="R1")) == (
-        "kitting stock count RING R1 QUANTITY"
+        "kitting stock count BRANCH RING R1 QUANTITY"
     )
 
 

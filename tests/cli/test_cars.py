@@ -78,7 +78,7 @@ def test_a_sheet_and_a_purchase_need_no_booking(garage_folder: Path, run: Run) -
     assert "any Ulvander Pell: J1 on 2026-04-20" in sure.out
     open_variant = run("dates", "J2", "--model", "pell", "--branch", "upper", *NOW)
     assert open_variant.code == 1
-    assert "Next: kitting car add REGISTRATION --model MODEL" in open_variant.said
+    assert "Next: kitting car add REGISTRATION --model pell" in open_variant.said
 
 
 def test_nothing_that_leaves_the_program_names_the_owner(garage_folder: Path, run: Run) -> None:

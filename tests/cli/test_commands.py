@@ -30,7 +30,7 @@ def leaves(command: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str
 ASKING = {
     ("today",),
     ("toolbox", "check"), ("toolbox", "buy"), ("sheet", "tools"), ("book",), ("booking", "show"),
-    ("booking", "promise"), ("booking", "take"), ("booking", "brought"), ("pick",), ("buy",), ("dates",), ("van",),
+    ("booking", "promise"), ("booking", "take"), ("booking", "brought"), ("booking", "handed-back"), ("pick",), ("buy",), ("dates",), ("van",),
     ("recall",), ("sure",), ("cure",), ("plan",), ("sheet", "pick"), ("sheet", "labels"),
     ("sheet", "seals"), ("sheet", "tighten"), ("booking", "exchange"), ("booking", "change"),
     ("found",), ("booking", "park"), ("booking", "resume"), ("kit", "draw"), ("kit", "lend"),
@@ -77,6 +77,9 @@ BEFORE: dict[tuple[str, ...], list[tuple[str, ...]]] = {
     ("order", "keep"): TOO_MUCH,
     ("booking", "take"): [("book", "PELL 117", "J1", "--on", "2026-04-15", "--branch", "upper", *NOW)],
     ("booking", "ramp"): ON_THE_RAMP[:1],
+    ("booking", "handed-back"): [
+        ("booking", "brought", "B0001", "SEAL-INTAKE", "2 each", "--shown", "on the bag", *NOW)
+    ],
     ("close",): [("pick", "B0001"), *ON_THE_RAMP, COUNTED],
     ("correct",): [("pick", "B0001"), *ON_THE_RAMP, COUNTED, TOLD],
     ("booking", "park"): [("pick", "B0001"), *ON_THE_RAMP],
@@ -116,6 +119,7 @@ def test_the_commands_are_the_documented_ones() -> None:
         ("order", "credit"),
         ("order", "correct"),
         ("booking", "brought"),
+        ("booking", "handed-back"),
         ("setup",),
         ("check",),
         ("load",),

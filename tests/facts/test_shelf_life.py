@@ -411,3 +411,11 @@ def test_an_opened_life_beyond_the_calendar_ends_with_it() -> None:
     # Such a figure may stand in a database that an older program filled.
     sealed = Shelf(None, because(ShelfReason.NO_PRINTED_DATE))
     assert opened_limit(sealed, date(2026, 4, 15), 99_999_999_999).limit == date.max
+
+
+@pytest.mark.parametrize("printed", [date(2007, 1, 1), date(2008, 1, 1)])
+def test_a_look_does_not_make_known_what_rests_on_memory(printed: date) -> None:
+    """The years of AEM are from memory; a printed date within the extension does not prove them."""
+    made = date(2000, 1, 1)
+    for inspected in (None, made):
+        assert not best_before(made, "AEM", "ISO 2230", printed, inspected).known

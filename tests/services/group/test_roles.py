@@ -94,6 +94,7 @@ from kitting.tables.bookings import (
 from kitting.tables.order_history import (
     Claim,
     CreditNote,
+    CreditUndone,
     OrderNotice,
     ReceiptGoods,
     ReceiptUndone,
@@ -271,10 +272,13 @@ def _after_the_order(session: Session, number: str, booking: int) -> None:
                   quantity=1000, why="test")  # fmt: skip
     session.add(claim)
     session.flush()
+    note = CreditNote(claim_id=claim.id, at=NOW, amount=1, document="C1")
+    session.add(note)
+    session.flush()
     session.add_all(
         [
+            CreditUndone(note_id=note.id, at=NOW, why="test"),
             OrderNotice(order_line_id=receipt.order_line_id, at=NOW, due=ON, due_late=ON, again=0),
-            CreditNote(claim_id=claim.id, at=NOW, amount=1, document="C1"),
             ReceiptUndone(receipt_id=receipt.id, at=NOW, why="test"),
             CustomerLot(lot_id=lot.id, booking_id=booking),
         ]
