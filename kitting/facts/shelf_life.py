@@ -201,8 +201,7 @@ def best_before(
     by_policy = _by_policy(made, elastomer, chosen, inspected)
     if printed is None:
         return by_policy
-    unlimited = by_policy.limit is None
-    if unlimited and not by_policy.known and chosen is not ShelfPolicy.PACKET:
+    if by_policy.limit is None and not by_policy.known and chosen is not ShelfPolicy.PACKET:
         why = because(
             ShelfReason.PRINTED_ONLY, printed=printed, policy=chosen, why=by_policy.reason
         )
@@ -211,10 +210,9 @@ def best_before(
         if inspected is None:
             return Shelf(printed, because(ShelfReason.PRINTED, printed=printed))
         without = best_before(made, elastomer, policy, printed)
-        if not without.known:  # what is not known for certain is not so by a look
-            return Shelf(printed, without.reason, known=False)
-        code = ShelfReason.PRINTED_NOT_EXTENDED
-        return Shelf(printed, because(code, printed=printed, inspected=inspected))
+        told = because(ShelfReason.PRINTED_NOT_EXTENDED, printed=printed, inspected=inspected)
+        # What is not known for certain is not so by a look.
+        return Shelf(printed, told) if without.known else replace(without, limit=printed)
     return by_policy
 
 
