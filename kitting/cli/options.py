@@ -55,6 +55,14 @@ Assume = Annotated[
         help="Settle a variant for this answer only; nothing is recorded.",
     ),
 ]
+Choose = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--choose",
+        metavar="SPLIT=OPTION",
+        help="What the customer chooses, where a job asks for it.",
+    ),
+]
 Out = Annotated[Path | None, typer.Option("--out", metavar="FILE", help="Where to write.")]
 BookingNumber = Annotated[
     str, typer.Argument(help="The number of the booking, or its last digits: B0012, 12.")
@@ -196,16 +204,26 @@ def shelf_policy(text: str | None) -> ShelfPolicy | None:
     return word
 
 
+def choices(pairs: Sequence[str] | None) -> dict[str, str]:
+    """What the customer chooses, by split; raises a usage error for what is no SPLIT=OPTION."""
+    return _pairs(pairs, "SPLIT=OPTION, for example pads=long-life", "--choose")
+
+
 def assumptions(pairs: Sequence[str] | None) -> dict[str, str]:
     """VARIANT=OPTION pairs as a dictionary; raises a usage error for anything else."""
-    found = {}
+    return _pairs(pairs, "VARIANT=OPTION, for example cooler=late", "--assume")
+
+
+def _pairs(pairs: Sequence[str] | None, form: str, hint: str) -> dict[str, str]:
+    found: dict[str, str] = {}
     for pair in pairs or ():
         name, sign, option = pair.partition("=")
         if not (sign and name and option):
+            raise typer.BadParameter(f"{pair!r} is no {form}", param_hint=hint)
+        if found.setdefault(name, option) != option:
             raise typer.BadParameter(
-                f"{pair!r} is no VARIANT=OPTION, for example cooler=late", param_hint="--assume"
+                f"{name} cannot be both {found[name]} and {option}", param_hint=hint
             )
-        found[name] = option
     return found
 
 

@@ -138,6 +138,32 @@ class OptionChosen:
         return Answer(settled == self.option, because(ConditionReason.OPTION))
 
 
+@dataclass(frozen=True, slots=True)
+class AnyOf:
+    """One of several ways holds, each of them conditions that hold together."""
+
+    ways: tuple[tuple[Condition, ...], ...]
+
+    @property
+    def options(self) -> tuple[int, ...]:
+        """The options that any of the ways waits for, each once."""
+        named = (option for way in self.ways for one in way for option in one.options)
+        return tuple(dict.fromkeys(named))
+
+    def ask(self, car: CarFacts) -> Answer:
+        """By the first way that holds; not known while one of them may."""
+        answers = [_together(way, car) for way in self.ways]
+        held = next((answer for answer in answers if answer.holds), None)
+        return held or next((answer for answer in answers if answer.holds is None), answers[0])
+
+
+def _together(way: Iterable[Condition], car: CarFacts) -> Answer:
+    """The answer of conditions that have to hold together: the first that fails, or is unknown."""
+    answers = [condition.ask(car) for condition in way]
+    failed = next((answer for answer in answers if answer.holds is False), None)
+    return failed or next((answer for answer in answers if answer.holds is None), answers[0])
+
+
 # The columns of an option that hold its conditions, and the kinds that read them.
 COLUMNS = ("built_from", "built_before", "equipment", "without")
 KINDS = (BuildDate, Equipment)

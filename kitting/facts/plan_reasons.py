@@ -27,6 +27,8 @@ class VariantReason(ReasonCode):
     """Why a split is settled, or why it is still open."""
 
     SEEN = "seen at the car"
+    CHOSEN = "chosen by the customer"
+    NOT_CHOSEN = "not chosen"
     MATCHES = "matches"
     NO_OPTION_FITS = "no option fits"
     NO_OPTION_FITS_NOTHING_KNOWN = "no option fits, nothing known"

@@ -80,6 +80,13 @@ class KindRubber(Word):
     TOUCHES = "touches"
 
 
+class SettledBy(Word):
+    """Who settles a split: a look at the car, or the customer, anew for every booking."""
+
+    CAR = "car"
+    CUSTOMER = "customer"
+
+
 class StockUnit(Word):
     """What an item is counted or measured in."""
 

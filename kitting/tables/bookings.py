@@ -67,6 +67,16 @@ class BookingJob(Base):
     name: Mapped[Name]
 
 
+class BookingChoice(Base):
+    """What the customer chose for a booking, of a split that he settles."""
+
+    __tablename__ = "booking_choice"
+
+    booking_id: Mapped[int] = mapped_column(owned_by("booking"), primary_key=True)
+    split_id: Mapped[int] = mapped_column(refers_to("split"), primary_key=True)
+    option_id: Mapped[int] = mapped_column(refers_to("split_option"))
+
+
 class BookingLicence(Base):
     """A qualification that a booking asks for, and the steps that do."""
 

@@ -13,6 +13,7 @@ from kitting.facts.words import (
     FastenerAccess,
     Heat,
     Rule,
+    SettledBy,
     Source,
     ThreadedInto,
     ThreadState,
@@ -46,16 +47,17 @@ class Unit(Base):
 
 
 class Split(Base):
-    """A question that decides which parts a car takes."""
+    """A question that decides which parts a car takes, and who settles it."""
 
     __tablename__ = "split"
-    __table_args__ = (UniqueConstraint("unit_id", "code"),)
+    __table_args__ = (UniqueConstraint("unit_id", "code"), one_of("settled_by", SettledBy))
 
     id: Mapped[Identity]
     unit_id: Mapped[int] = mapped_column(owned_by("unit"))
     code: Mapped[Code]
     question: Mapped[LongText]
     check_text: Mapped[LongText]
+    settled_by: Mapped[SettledBy] = mapped_column(server_default=SettledBy.CAR)
 
 
 class SplitOption(Base):

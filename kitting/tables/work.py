@@ -38,6 +38,15 @@ class Step(Base):
     licence_id: Mapped[int | None] = mapped_column(refers_to("licence"))
 
 
+class StepOption(Base):
+    """The option that a car has to have for a step to be done on it."""
+
+    __tablename__ = "step_option"
+
+    step_id: Mapped[int] = mapped_column(owned_by("step"), primary_key=True)
+    option_id: Mapped[int] = mapped_column(refers_to("split_option"))
+
+
 class StepNeed(Base):
     """A step that has to come first.
 
@@ -190,3 +199,4 @@ class JobService(Base):
     name: Mapped[Name] = mapped_column(primary_key=True)
     timing: Mapped[Name]
     licence_id: Mapped[int | None] = mapped_column(refers_to("licence"))
+    option_id: Mapped[int | None] = mapped_column(refers_to("split_option"))

@@ -244,6 +244,15 @@ class NeededView:
 
 
 @dataclass(frozen=True, slots=True)
+class ChosenView:
+    """What a customer chose for a booking: the split and the option by code, and its name."""
+
+    variant: str
+    option: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
 class BookingView:
     """A booking and how far its kit is.
 
@@ -255,7 +264,8 @@ class BookingView:
     `shelf_policy` is the table by which the storage life of its rubber is judged, `own_policy`
     whether it is set for this booking instead of the branch's. `set_aside` is where the car waits
     with its kit, if it does, `kit_in` the branch or van in which its kit lies where that is not its
-    own branch. `day` is when and where it is done, `price` what was agreed of money, `theirs` what
+    own branch. `chosen` is what its customer chose.
+    `day` is when and where it is done, `price` what was agreed of money, `theirs` what
     lies on a shelf of what its customer brought; these only where they were asked for.
     """
 
@@ -275,6 +285,7 @@ class BookingView:
     needs: tuple[NeededView, ...]
     set_aside: SetAsideView | None = None
     kit_in: str | None = None
+    chosen: tuple[ChosenView, ...] = ()
     day: BookingDayView | None = None
     price: AgreedView | None = None
     theirs: tuple[TheirsView, ...] = ()

@@ -43,7 +43,11 @@ class JobView:
 
 @dataclass(frozen=True, slots=True)
 class StepView:
-    """An access step, once, whoever asks for it, in the order of stripping down."""
+    """An access step, once, whoever asks for it, in the order of stripping down.
+
+    While a variant of `stopped_by` is open it is not known whether it is done at all; its hours
+    are in no sum.
+    """
 
     code: str
     name: str
@@ -52,6 +56,7 @@ class StepView:
     needs: tuple[str, ...]
     asked_by: tuple[str, ...]
     cautions: tuple[str, ...]
+    stopped_by: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,12 +257,13 @@ class ToolView:
 
 @dataclass(frozen=True, slots=True)
 class ServiceView:
-    """Work bought from outside after the job."""
+    """Work bought from outside, not known to be asked for while `stopped_by` is open."""
 
     name: str
     timing: str
     licence: str | None
     asked_by: tuple[str, ...]
+    stopped_by: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

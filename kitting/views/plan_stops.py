@@ -7,7 +7,13 @@ from dataclasses import dataclass
 
 from kitting.facts.plan_reasons import ContactPlace, InsteadReason
 from kitting.facts.reasons import Reason, Value, because
-from kitting.facts.words import Certainty, ContactAgainst, ContactState, Rating
+from kitting.facts.words import (
+    Certainty,
+    ContactAgainst,
+    ContactState,
+    Rating,
+    SettledBy,
+)
 
 # How a contact is said: plainly, and with what would do instead.
 _ON_RUBBER = (ContactPlace.ON_RUBBER, ContactPlace.ON_RUBBER_INSTEAD)
@@ -34,17 +40,25 @@ def named_instead(certain: Iterable[str], perhaps: Iterable[str]) -> tuple[Reaso
 
 @dataclass(frozen=True, slots=True)
 class OptionView:
-    """One answer to an open variant: what it looks like and what it would ask for."""
+    """One answer to an open variant: what it looks like and what it would ask for.
+
+    `steps` and `services` are those that are only done, or asked for, with it.
+    """
 
     code: str
     name: str
     seen: str | None
     items: tuple[str, ...]
+    steps: tuple[str, ...] = ()
+    services: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class UnresolvedView:
-    """A variant split nobody has settled: the question, the check that decides, who waits."""
+    """A variant split nobody has settled: the question, the check that decides, who waits.
+
+    `settled_by` is who has to: somebody at the car, or the customer.
+    """
 
     split: str
     unit: str
@@ -54,6 +68,7 @@ class UnresolvedView:
     options: tuple[OptionView, ...]
     joints: tuple[str, ...]
     stops: tuple[str, ...]
+    settled_by: SettledBy = SettledBy.CAR
 
 
 @dataclass(frozen=True, slots=True)

@@ -80,6 +80,8 @@ register(
 register(
     {
         VariantReason.SEEN: "seen at the car",
+        VariantReason.CHOSEN: "the customer chose it",
+        VariantReason.NOT_CHOSEN: "the customer has not chosen",
         VariantReason.MATCHES: "{known:, }",
         VariantReason.NO_OPTION_FITS: "no option fits what is known of this car ({known:, })",
         VariantReason.NO_OPTION_FITS_NOTHING_KNOWN: (
@@ -244,6 +246,11 @@ register(
         ChangeReason.CONTACT: "{state}: {why}",
     }
 )
+
+
+def waits_text(stopped_by: tuple[str, ...]) -> str:
+    """What a step or a service waits for, to stand behind its name; empty where for nothing."""
+    return f" [only with the right {', '.join(stopped_by)}: not settled]" if stopped_by else ""
 
 
 def stopped_text(stopped_by: tuple[Reason, ...]) -> str:

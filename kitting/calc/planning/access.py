@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from itertools import chain
 
+from kitting.calc.planning.ways import CERTAIN, OpenOption, Ways, simplest, ways_of_steps
 from kitting.errors import CatalogueCycleError
 
 
@@ -20,13 +22,17 @@ class JointOpening:
 
 @dataclass(frozen=True, slots=True)
 class StepNode:
-    """A step as the graph sees it. `hours` in thousandths of an hour, `needs` are step keys."""
+    """A step as the graph sees it. `hours` in thousandths of an hour, `needs` are step keys.
+
+    `option` is the open option under which it is done at all; None: it is done.
+    """
 
     key: int
     code: str
     hours: int
     needs: tuple[int, ...] = ()
     opens: tuple[JointOpening, ...] = ()
+    option: OpenOption | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +42,8 @@ class Access:
     `order` lists step keys, each after what it needs; `asked_by` gives the jobs per step;
     `opened` how often each joint is opened; `opened_by` the steps that do so. `total` and `apart`
     are thousandths of an hour: done together, and the sum of the jobs done one by one.
+    `step_waits` and `joint_waits` say under which open options what is not certain is done or
+    opened: such steps are in the order, and in no hours.
     """
 
     order: tuple[int, ...]
@@ -45,6 +53,8 @@ class Access:
     total: int
     apart: int
     alone: Mapping[str, int]
+    step_waits: Mapping[int, Ways] = field(default_factory=dict)
+    joint_waits: Mapping[int, Ways] = field(default_factory=dict)
 
     @property
     def saved(self) -> int:
@@ -140,10 +150,15 @@ def access(
     Raises CatalogueCycleError when the steps need one another in a ring.
     Checked against networkx in tests/outside/test_closure.py.
     """
-    per_job = {job: closure(steps, wanted) for job, wanted in jobs.items()}
+    wants = {job: tuple(keys) for job, keys in jobs.items()}
+    per_job = {job: closure(steps, keys) for job, keys in wants.items()}
     asked = frozenset[int]().union(*per_job.values())
-    chosen = asked | closure(steps, begun)
-    order = in_order(steps, chosen)
+    begun = tuple(begun)
+    went_on = closure(steps, begun)
+    planned = in_order(steps, asked | went_on)
+    ways = ways_of_steps(steps, planned, chain(begun, *wants.values()))
+    order = tuple(key for key in planned if key in ways)
+    certain = {key for key in order if ways[key] == CERTAIN}
     times: dict[int, int] = {}
     reopened: dict[int, int] = {}
     opened_by: dict[int, list[int]] = {}
@@ -153,7 +168,11 @@ def access(
             times[joint] = max(times.get(joint, 0), opening.times)
             reopened[joint] = reopened.get(joint, 0) + opening.reopened
             opened_by.setdefault(joint, []).append(key)
-    alone = {job: sum(steps[key].hours for key in keys) for job, keys in per_job.items()}
+    alone = {job: _hours(steps, keys & certain) for job, keys in per_job.items()}
+    joint_ways = {
+        joint: simplest(way for key in keys for way in ways[key])
+        for joint, keys in opened_by.items()
+    }
     return Access(
         order=order,
         asked_by={
@@ -161,7 +180,13 @@ def access(
         },
         opened={joint: times[joint] + reopened[joint] for joint in times},
         opened_by={joint: tuple(keys) for joint, keys in opened_by.items()},
-        total=sum(steps[key].hours for key in order),
-        apart=sum(alone.values()) + sum(steps[key].hours for key in chosen - asked),
+        total=_hours(steps, certain),
+        apart=sum(alone.values()) + _hours(steps, (went_on - asked) & certain),
         alone=alone,
+        step_waits={key: ways[key] for key in order if key not in certain},
+        joint_waits={joint: found for joint, found in joint_ways.items() if found != CERTAIN},
     )
+
+
+def _hours(steps: Mapping[int, StepNode], chosen: Iterable[int]) -> int:
+    return sum(steps[key].hours for key in chosen)

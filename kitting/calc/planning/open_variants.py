@@ -60,7 +60,7 @@ def outcome(entries: Iterable[Entry], car: CarFacts, still_open: Sequence[SplitF
         for entry in here:
             possible = not taken or any(way.get(entry.what) == entry.key for way in taken)
             if possible and entry.what not in always:
-                waits = tuple(split.key for split in _splits(entry, split_of))
+                waits = tuple(dict.fromkeys(split.key for split in _splits(entry, split_of)))
                 waiting[entry.key] = waits or tuple(asked)
     return Outcome(frozenset(certain), waiting)
 

@@ -25,7 +25,7 @@ class OptionFacts:
 
 @dataclass(frozen=True, slots=True)
 class SplitFacts:
-    """A question that decides which parts a car takes."""
+    """A question that decides which parts a car takes; `by_customer`: he chooses."""
 
     key: int
     unit: int
@@ -33,6 +33,7 @@ class SplitFacts:
     question: str
     check: str
     options: tuple[OptionFacts, ...]
+    by_customer: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,11 +54,16 @@ class Open:
 def settle(split: SplitFacts, car: CarFacts) -> Settled | Open:
     """Decide a split from what was seen at the car, else by asking the conditions of its options.
 
+    What the customer settles is open until somebody says what was chosen: nothing of the car does.
+
     An option is taken only when its conditions are all met and no other option is possible:
     nothing unknown counts as fine.
     """
     if split.key in car.settled:
-        return Settled(car.settled[split.key], because(VariantReason.SEEN))
+        how = VariantReason.CHOSEN if split.by_customer else VariantReason.SEEN
+        return Settled(car.settled[split.key], because(how))
+    if split.by_customer:
+        return Open(because(VariantReason.NOT_CHOSEN))
     answers = {
         option.key: [condition.ask(car) for condition in option.conditions]
         for option in split.options

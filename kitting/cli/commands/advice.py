@@ -7,16 +7,18 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from kitting.cli.commands.dates_asked import OfModel
+from kitting.cli.commands.dates_asked import OfModel, refuse_choice
 from kitting.cli.options import (
     NO,
     Branch,
     By,
+    Choose,
     Database,
     DryRun,
     Json,
     Now,
     OnDate,
+    choices,
     console,
     fitting_date,
     moment,
@@ -45,6 +47,7 @@ def sure(
     registration: Annotated[str | None, typer.Argument(help="The car, by registration.")] = None,
     jobs: Annotated[list[str] | None, typer.Argument(help="Jobs, by code.")] = None,
     model: OfModel = None,
+    choose: Choose = None,
     booking: Annotated[str | None, typer.Option("--booking", help="A booking instead.")] = None,
     on: OnDate = None,
     branch: Branch = None,
@@ -82,10 +85,8 @@ def sure(
         raise typer.BadParameter(
             "name a car and its jobs, jobs with --model, or a booking with --booking"
         )
-    if take and booking is None:
-        raise typer.BadParameter("--take goes into a booking: name it with --booking")
-    if take and short_costs is not None:
-        raise typer.BadParameter("--take is for a chance (--target); look at --short-costs before")
+    if take:
+        _refuse_take(booking, short_costs)
     asked, at = share(target, "--target"), moment(now)
     short = parse_money(short_costs) if short_costs is not None else None
     if take and booking is not None:
@@ -95,9 +96,17 @@ def sure(
     else:
         with reading(open_database(database)) as session:
             if booking is not None:
+                refuse_choice(choose)
                 work = work_of_booking(session, booking)
             else:
-                work = Work(registration or "", jobs or [], fitting_date(on), branch, model=model)
+                work = Work(
+                    registration or "",
+                    jobs or [],
+                    fitting_date(on),
+                    branch,
+                    model=model,
+                    chosen=choices(choose),
+                )
             view = completion_chance(session, work, at, asked, short)
     if as_json:
         print_json(view)
@@ -109,6 +118,14 @@ def sure(
             say_prices(open_database(database), [booking], at)
     if view.doubts or not view.reached:
         raise typer.Exit(NO)
+
+
+def _refuse_take(booking: str | None, short_costs: str | None) -> None:
+    """Spares go into a booking, by the chance asked for; raises a usage error otherwise."""
+    if booking is None:
+        raise typer.BadParameter("--take goes into a booking: name it with --booking")
+    if short_costs is not None:
+        raise typer.BadParameter("--take is for a chance (--target); look at --short-costs before")
 
 
 def learned(

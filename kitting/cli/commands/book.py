@@ -19,11 +19,13 @@ from kitting.cli.commands.booking_options import (
 from kitting.cli.commands.bookings import answer_ready
 from kitting.cli.options import (
     Branch,
+    Choose,
     Database,
     Jobs,
     Json,
     Now,
     Registration,
+    choices,
     console,
     fitting_date,
     moment,
@@ -55,6 +57,7 @@ def book(
     again: Annotated[
         bool, typer.Option("--again", help="Book it even if the car is booked for the job already.")
     ] = False,
+    choose: Choose = None,
     at: StartsAt = None,
     ramp: OnRamp = None,
     technician: Technicians = None,
@@ -83,6 +86,7 @@ def book(
         branch=branch,
         shelf_policy=shelf_policy(shelf),
         again=again,
+        chosen=choices(choose),
         asked=asked_of((at, ramp, technician), agreed, limit, deposit, hour),
     )
     engine, now_at = open_database(database), moment(now)

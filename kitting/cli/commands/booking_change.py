@@ -19,9 +19,11 @@ from kitting.cli.commands.booking_options import (
 from kitting.cli.options import (
     NO,
     BookingNumber,
+    Choose,
     Database,
     Json,
     Now,
+    choices,
     console,
     fitting_date,
     moment,
@@ -55,6 +57,7 @@ def change(
         bool,
         typer.Option("--again", help="Add a job even if the car is booked for it elsewhere."),
     ] = False,
+    choose: Choose = None,
     starts: StartsAt = None,
     ramp: OnRamp = None,
     technician: Technicians = None,
@@ -89,6 +92,7 @@ def change(
         drop=tuple(drop or ()),
         again=again,
         close_up=close_up,
+        chosen=choices(choose),
         asked=asked_of((starts, ramp, technician), agreed, limit, deposit, hour),
     )
     at, advice = moment(now), Advice(take_anew, agreed_price)

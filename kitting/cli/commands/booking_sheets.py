@@ -8,16 +8,18 @@ from typing import Annotated
 
 import typer
 
-from kitting.cli.commands.dates_asked import AskedOf, DatesAsked, First, OfModel, dates_view
+from kitting.cli.commands.dates_asked import AskedOf, DatesAsked, First, OfCar, OfModel, dates_view
 from kitting.cli.commands.sheet_options import Paper, keep
 from kitting.cli.options import (
     NO,
     BookingNumber,
     Branch,
+    Choose,
     Database,
     Now,
     OrderNumber,
     Out,
+    choices,
     moment,
     open_database,
     remark,
@@ -112,6 +114,7 @@ def dates_command(
     first: First = None,
     branch: Branch = None,
     model: OfModel = None,
+    choose: Choose = None,
     sure: Annotated[str, typer.Option("--sure", help="The chance asked for.")] = "95%",
     now: Now = None,
     out: Out = None,
@@ -130,7 +133,8 @@ def dates_command(
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
-        what = DatesAsked(asked, first, branch, model, DAYS)
+        own = OfCar(branch, model, choices(choose))
+        what = DatesAsked(asked, first, own, DAYS)
         view = dates_view(session, what, moment(now), share(sure))
     target = BytesIO()
     draw_dates(view, target, paper=paper)

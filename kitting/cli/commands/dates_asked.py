@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -35,25 +35,41 @@ OfModel = Annotated[
 ]
 
 
+@dataclass(frozen=True, slots=True)
+class OfCar:
+    """What goes with the jobs on a car or a model, and not with bookings: these have their own."""
+
+    branch: str | None = None
+    model: str | None = None
+    chosen: Mapping[str, str] = field(default_factory=dict)
+
+
 def car_asked(
-    session: Session, asked: Sequence[str], branch: str | None, day: date | None, model: str | None
+    session: Session, asked: Sequence[str], own: OfCar, day: date | None
 ) -> CarRequest | None:
     """The jobs that are asked about on a car or a model; None where bookings are named.
 
-    Raises a usage error where a car is named without jobs, or a branch goes with bookings.
+    Raises a usage error where a car is named without jobs, or a branch or choice with bookings.
     """
     from kitting.services.bookings.unbooked import names_a_car
     from kitting.services.purchasing.safe_dates import CarRequest
 
-    if model is not None:
-        return CarRequest("", asked, branch, day, model)
+    if own.model is not None:
+        return CarRequest("", asked, own.branch, day, own.model, own.chosen)
     if names_a_car(session, asked[0]):
         if not asked[1:]:
             raise typer.BadParameter(f"which jobs? Name them after {asked[0]!r}")
-        return CarRequest(asked[0], asked[1:], branch, day)
-    if branch is not None:
+        return CarRequest(asked[0], asked[1:], own.branch, day, chosen=own.chosen)
+    refuse_choice(own.chosen)
+    if own.branch is not None:
         raise typer.BadParameter("--branch goes with a car or a model; bookings have their own")
     return None
+
+
+def refuse_choice(chosen: Collection[str] | None) -> None:
+    """Raise a usage error where a choice is named with a booking."""
+    if chosen:
+        raise typer.BadParameter("--choose goes with a car or a model; bookings have their own")
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,8 +78,7 @@ class DatesAsked:
 
     words: Sequence[str]
     first: str | None
-    branch: str | None
-    model: str | None
+    own: OfCar
     days: int
     currency: str | None = None
 
@@ -78,7 +93,7 @@ def dates_view(session: Session, asked: DatesAsked, at: datetime, chance: float)
 
     priced = asked.currency.strip().upper() if asked.currency else None
     day = fitting_date(asked.first, "--from") if asked.first else None
-    request = car_asked(session, asked.words, asked.branch, day, asked.model)
+    request = car_asked(session, asked.words, asked.own, day)
     if request is not None:
         return dates_unbooked(session, request, at, chance, asked.days, priced)
     booked = BookedRequest(asked.words, day)

@@ -14,6 +14,7 @@ from kitting.cli.commands.dates_asked import (
     AskedOf,
     DatesAsked,
     First,
+    OfCar,
     OfModel,
     car_asked,
     dates_view,
@@ -21,6 +22,7 @@ from kitting.cli.commands.dates_asked import (
 from kitting.cli.options import (
     NO,
     Branch,
+    Choose,
     Currency,
     Database,
     DryRun,
@@ -29,6 +31,7 @@ from kitting.cli.options import (
     OfItem,
     OrderNumber,
     Overdue,
+    choices,
     console,
     fitting_date,
     moment,
@@ -108,6 +111,7 @@ def buy(
         ),
     ] = None,
     model: OfModel = None,
+    choose: Choose = None,
     sure: Sure = "95%",
     place: Annotated[bool, typer.Option("--place", help="Write the orders.")] = False,
     extras: Annotated[
@@ -148,7 +152,8 @@ def buy(
     priced = _priced(currency, rates or (), at)
     if not every and bookings:
         with reading(engine) as session:
-            request = car_asked(session, bookings, branch, day, model)
+            own = OfCar(branch, model, choices(choose))
+            request = car_asked(session, bookings, own, day)
             if request is not None:
                 if place or extras:
                     raise typer.BadParameter("only bookings are ordered for: book these jobs first")
@@ -212,6 +217,7 @@ def dates(
     first: First = None,
     branch: Branch = None,
     model: OfModel = None,
+    choose: Choose = None,
     sure: Sure = "95%",
     days: Annotated[int, typer.Option("--days", help="Working days.", min=1, max=60)] = 12,
     currency: Currency = None,
@@ -233,7 +239,8 @@ def dates(
 
     at, chance = moment(now), share(sure)
     with reading(open_database(database)) as session:
-        what = DatesAsked(asked, first, branch, model, days, currency)
+        own = OfCar(branch, model, choices(choose))
+        what = DatesAsked(asked, first, own, days, currency)
         view = dates_view(session, what, at, chance)
     if as_json:
         print_json(view)

@@ -70,6 +70,8 @@ def show_booking(console: Console, view: BookingView) -> None:
     _where(console, view)
     show_day(console, view.day)
     show_price(console, view.price)
+    for one in view.chosen:
+        console.print(f"Chosen by the customer: {one.variant} is {one.option} ({one.name}).")
     if view.own_policy:
         console.print(f"Storage life judged by {view.shelf_policy}, set for this booking.")
     if view.override:

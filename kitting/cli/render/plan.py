@@ -16,11 +16,12 @@ from kitting.facts.plan_reasons import ContactPlace
 from kitting.facts.reasons import Reason
 from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.verdicts import Doubt, Verdict
-from kitting.facts.words import Rule
+from kitting.facts.words import Rule, SettledBy
 from kitting.views.plan import LineView, PlanView, PositionView, TighteningView, UseView
+from kitting.views.plan_stops import OptionView, UnresolvedView
 from kitting.wording.figures import NO_FIGURE, times
 from kitting.wording.kit import pack_text
-from kitting.wording.plan import stopped_text
+from kitting.wording.plan import stopped_text, waits_text
 from kitting.wording.reasons import say
 from kitting.wording.tightening import (
     LEFT_HAND,
@@ -90,7 +91,12 @@ def _heading(console: Console, plan: PlanView) -> None:
         stopped = f"  STOPPED by {', '.join(job.stopped_by)}" if job.stopped_by else ""
         console.print(f"  {job.code}  {job.name}, {hours_text(job.hours)} alone{stopped}")
     saved = f", {hours_text(plan.hours.saved)} saved by sharing" if plan.hours.saved else ""
-    console.print(f"Hours: {hours_text(plan.hours.total)} in all{saved}")
+    waits = (
+        ", without the steps that wait for a variant"
+        if any(step.stopped_by for step in plan.steps)
+        else ""
+    )
+    console.print(f"Hours: {hours_text(plan.hours.total)} in all{saved}{waits}")
     tally = tally_text(plan.tally)
     console.print(f"Verdict: {verdict_text(plan.verdict)} ({tally})" if tally else "Nothing to fit")
 
@@ -100,13 +106,27 @@ def _unresolved(console: Console, plan: PlanView) -> None:
         lines = [f"{split.question} Not known: {say(split.why_open)}.", f"Check: {split.check}"]
         for option in split.options:
             seen = f" ({option.seen})" if option.seen else ""
-            lines.append(f"  {option.code}: {option.name}{seen} takes {', '.join(option.items)}")
-        lines.append(
-            f'Then: kitting settle "{plan.vehicle.registration}" {split.split} '
-            f"{'|'.join(option.code for option in split.options)}"
-        )
+            lines.append(f"  {option.code}: {option.name}{seen}{_asks(option)}")
+        lines.append(f"Then: {_settling(plan, split)}")
         title = f"{', '.join(split.stops)} STOPPED: settle {split.split!r} first"
         console.print(Panel("\n".join(lines), title=console.render_str(title), title_align="left"))
+
+
+def _asks(option: OptionView) -> str:
+    """What an option brings along: " takes DISC-280, does P3, asks for a wheel alignment"."""
+    told = (
+        ("takes", option.items), ("does", option.steps), ("asks for", option.services),
+    )  # fmt: skip
+    found = [f"{verb} {', '.join(names)}" for verb, names in told if names]
+    return f" {'; '.join(found)}" if found else " takes nothing of its own"
+
+
+def _settling(plan: PlanView, split: UnresolvedView) -> str:
+    """The command that settles a split."""
+    options = "|".join(option.code for option in split.options)
+    if split.settled_by is SettledBy.CUSTOMER:
+        return f"kitting book … --choose {split.split}={options}; here --assume with the same"
+    return f'kitting settle "{plan.vehicle.registration}" {split.split} {options}'
 
 
 def _clashes(console: Console, plan: PlanView) -> None:
@@ -156,7 +176,8 @@ def _steps(console: Console, plan: PlanView) -> None:
             if step.code in joint.opened_by
         ]
         hours = format_quantity(step.hours, "each")
-        table.add_row(step.code, step.name, hours, ", ".join(step.asked_by), ", ".join(opens))
+        what = f"{step.name}{waits_text(step.stopped_by)}"
+        table.add_row(step.code, what, hours, ", ".join(step.asked_by), ", ".join(opens))
     _section(console, "STRIP DOWN, in this order", table)
 
 
@@ -254,7 +275,10 @@ def _around(console: Console, plan: PlanView) -> None:
         table.add_row(f"licence: {licence.name}", ", ".join(licence.asked_by))
     for service in plan.services:
         needs = f" ({service.licence})" if service.licence else ""
-        table.add_row(f"{service.name}{needs}, {service.timing}", ", ".join(service.asked_by))
+        waits = waits_text(service.stopped_by)
+        table.add_row(
+            f"{service.name}{needs}, {service.timing}{waits}", ", ".join(service.asked_by)
+        )
     for figure in plan.unknown_figures:
         table.add_row(NO_FIGURE, f"{figure.joint}: {figure.position} ({figure.item})")
     _section(console, "BEFORE AND AFTER", table)

@@ -11,7 +11,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from kitting.facts.units import Quantity
-from kitting.facts.words import FastenerAccess, Heat, ThreadedInto, ThreadState
+from kitting.facts.words import FastenerAccess, Heat, SettledBy, ThreadedInto, ThreadState
 from kitting.files.catalogue.item_shapes import Item, StatedRule
 from kitting.files.catalogue.shapes import (
     Celsius,
@@ -50,8 +50,25 @@ class Split(Entry):
 
     code: Code
     question: Text
-    check: Text = Field(description="the check at the car that decides")
+    check: Text = Field(
+        description="the check at the car that decides, or what to tell the customer who does"
+    )
+    settled_by: SettledBy = Field(
+        SettledBy.CAR, description="customer: he chooses for every booking anew"
+    )
     options: Annotated[tuple[Option, ...], Field(min_length=2)]
+
+    @model_validator(mode="after")
+    def _customers_free_choice(self) -> Split:
+        told = ("built_from", "built_before", "equipment", "without")
+        if self.settled_by is SettledBy.CUSTOMER:
+            for option in self.options:
+                if given := [key for key in told if getattr(option, key) is not None]:
+                    raise ValueError(
+                        f"option {option.code} has {given[0]!r}, and the customer settles"
+                        " it: nothing of the car may. Take one of them out"
+                    )
+        return self
 
 
 class Lubricant(Entry):

@@ -96,6 +96,9 @@ class Step(Entry):
     tools: tuple[Code, ...] = ()
     cautions: tuple[Code, ...] = ()
     licence: Code | None = None
+    option: Code | None = Field(
+        None, description="SPLIT/OPTION: the step is done on cars with this option only"
+    )
 
     @property
     def openings(self) -> tuple[Opening, ...]:
@@ -112,6 +115,9 @@ class Service(Entry):
     name: Name
     timing: Name = "after the job"
     licence: Code | None = None
+    option: Code | None = Field(
+        None, description="SPLIT/OPTION: asked for on cars with this option only"
+    )
 
 
 class Renewal(Entry):

@@ -43,6 +43,7 @@ class Work:
 
     `booking` (its key) has what it is promised and what lies in its kit; `kit` is what it has
     settled of it. `model` (its code) where no car is named: then the registration is not read.
+    `chosen` is what the customer would choose, split → option by code.
     """
 
     registration: str
@@ -52,6 +53,7 @@ class Work:
     booking: int | None = None
     kit: KitRecord | None = None
     model: str | None = None
+    chosen: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +161,12 @@ class _Kit:
 def _kit(session: Session, owner: Branch, work: Work, now: datetime) -> _Kit:
     """The kit of some work; what is not booked is bought later: that it lacks is no doubt."""
     asked = PlanRequest(
-        work.registration, tuple(work.jobs), work.on, kit=work.kit, model=work.model
+        work.registration,
+        tuple(work.jobs),
+        work.on,
+        dict(work.chosen),
+        kit=work.kit,
+        model=work.model,
     )
     if work.booking is not None:
         (view,) = booking_views(session, [work.booking])

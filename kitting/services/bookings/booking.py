@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
 from sqlalchemy import Engine, bindparam, insert, select, update
@@ -12,8 +12,9 @@ from sqlalchemy.orm import Session
 from kitting.actions import Action, next_step
 from kitting.errors import KittingError
 from kitting.facts.verdicts import Aspect
-from kitting.facts.words import BookingState, ShelfPolicy
+from kitting.facts.words import BookingState, SettledBy, ShelfPolicy
 from kitting.services.bookings.booked_already import booked_already
+from kitting.services.bookings.choices import write_choices
 from kitting.services.bookings.requirements import draft_kit, draft_of, write_plan
 from kitting.services.bookings.reservations import (
     give_up_unfit,
@@ -37,6 +38,7 @@ from kitting.services.planning.read import read_plan
 from kitting.services.planning.read_car import registration_key
 from kitting.services.planning.request import PlanRequest
 from kitting.services.planning.stand_ins import KitRecord
+from kitting.services.planning.variants import chosen_options
 from kitting.services.planning.view import plan_view
 from kitting.services.stock.lots import find_item
 from kitting.store import writing
@@ -55,7 +57,8 @@ class BookingRequest:
     """A car, its jobs and the fitting date; which branch does it.
 
     `shelf_policy` where storage life is judged by another table than the branch's. `again` books a
-    job that an open booking of the car has already. `asked` is its time, ramp, technicians, price.
+    job that an open booking of the car has already. `chosen` is what the customer chose, split →
+    option by code. `asked` is its time, ramp, technicians, price.
     """
 
     registration: str
@@ -64,6 +67,7 @@ class BookingRequest:
     branch: str | None = None
     shelf_policy: ShelfPolicy | None = None
     again: bool = False
+    chosen: Mapping[str, str] = field(default_factory=dict)
     asked: Asked = NOTHING_ASKED
 
 
@@ -76,8 +80,12 @@ def book(engine: Engine, request: BookingRequest, at: datetime) -> BookingView:
     with writing(engine) as session:
         owner = find_branch(session, request.branch)
         facts = read_plan(
-            session, PlanRequest(request.registration, tuple(request.jobs), request.fit_on)
+            session,
+            PlanRequest(
+                request.registration, tuple(request.jobs), request.fit_on, dict(request.chosen)
+            ),
         )
+        chosen_options(facts.car, request.chosen)
         planned = plan_view(judged(session, facts))
         refuse_open(planned)
         if request.fit_on < at.date():
@@ -93,6 +101,7 @@ def book(engine: Engine, request: BookingRequest, at: datetime) -> BookingView:
             insert(BookingJob),
             [{"booking_id": booking.id, "seq": seq, "name": job} for seq, job in enumerate(jobs)],
         )
+        write_choices(session, booking.id, facts.car, request.chosen)
         write_plan(session, booking, draft_kit(session, booking, facts, KitRecord()))
         promise_free(session, booking.id)
         settle(session, booking.id, booking.branch_id, request.asked, at)
@@ -132,14 +141,21 @@ def _written(
     )
 
 
-def refuse_open(planned: PlanView, model: str | None = None, what: str = "be booked for") -> None:
+def refuse_open(
+    planned: PlanView,
+    model: str | None = None,
+    what: str = "be booked for",
+    booking: str | None = None,
+) -> None:
     """Raise KittingError while a variant of a plan is not settled: nothing is promised past it.
 
-    `what` cannot be done of these jobs; `model` is its code where no car is named.
+    `what` cannot be done of these jobs; `model` is its code where no car is named, `booking` the
+    number of the booking that has them.
     """
     if planned.unresolved:
         checks = "; ".join(f"{u.question} {u.check}" for u in planned.unresolved)
         car = planned.vehicle.registration
+        _refuse_unchosen(planned, what, booking)
         if not car:
             named = {} if model is None else {"model": model}
             raise KittingError(
@@ -158,6 +174,29 @@ def refuse_open(planned: PlanView, model: str | None = None, what: str = "be boo
                 for u in planned.unresolved
             ],
         )
+
+
+def _refuse_unchosen(planned: PlanView, what: str, booking: str | None) -> None:
+    """Raise KittingError where all that is open is for the customer to choose."""
+    asked = planned.unresolved
+    if any(one.settled_by is not SettledBy.CUSTOMER for one in asked):
+        return
+    questions = "; ".join(f"{one.question} {one.check}" for one in asked)
+    offered = (
+        f"{one.split}: " + ", ".join(f"{option.code} ({option.name})" for option in one.options)
+        for one in asked
+    )
+    choices = {one.split: "|".join(option.code for option in one.options) for one in asked}
+    action = Action.CHOOSE_ONE if booking is None else Action.CHANGE_CHOICE
+    where = {} if booking is None else {"booking": booking}
+    raise KittingError(
+        f"{planned.vehicle.called} cannot {what} these jobs before the customer has chosen:"
+        f" {questions.rstrip('. ')}. {'; '.join(offered)}",
+        then=[
+            next_step(action, variant=split, **where, option=options)
+            for split, options in choices.items()
+        ],
+    )
 
 
 def refuse_twice(
@@ -238,7 +277,7 @@ def judge_by(
 
 def _renewed(session: Session, booking: BookingFacts, today: date | None) -> BookingView:
     planned = draft_of(session, booking)
-    refuse_open(plan_view(planned))
+    refuse_open(plan_view(planned), booking=booking.number)
     write_plan(session, booking, planned)
     give_up_unneeded(session, booking.id)
     give_up_unfit(session, booking.id, today)

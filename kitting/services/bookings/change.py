@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
 from sqlalchemy import bindparam, select, update
@@ -23,6 +23,7 @@ from kitting.services.bookings.changed_jobs import (
     refuse_left_open,
     write_jobs,
 )
+from kitting.services.bookings.choices import write_choices
 from kitting.services.bookings.kit_place import require_home
 from kitting.services.bookings.pick import promises_of
 from kitting.services.bookings.promised import Promised, read_promised
@@ -39,6 +40,7 @@ from kitting.services.bookings.states import BookingFacts
 from kitting.services.bookings.view import booking_view
 from kitting.services.bookings.work_day import booking_day
 from kitting.services.branches import find_branch
+from kitting.services.planning.read_car import read_car
 from kitting.services.planning.view import plan_view
 from kitting.services.stock.kit_ledger import put_back
 from kitting.services.stock.ledger import let_all_go
@@ -56,7 +58,8 @@ class Change:
     """What is to become different of a booking; nothing named: it is planned again as it is.
 
     `again` adds a job that another open booking of the car has already. `close_up` says that joints
-    which are open and which no job asks for any more are closed up again. `asked` is its
+    which are open and which no job asks for any more are closed up again. `chosen` is what the
+    customer chooses now, split → option by code. `asked` is its
     time, ramp, technicians, price; ramp and technicians of a branch that it leaves are given up.
     """
 
@@ -66,6 +69,7 @@ class Change:
     drop: tuple[str, ...] = ()
     again: bool = False
     close_up: bool = False
+    chosen: Mapping[str, str] = field(default_factory=dict)
     asked: Asked = NOTHING_ASKED
 
 
@@ -123,11 +127,14 @@ def change_in(
     jobs = changed_jobs(booking, before.view.jobs, change.add, change.drop)
     after = _moved(session, booking, change, at)
     write_jobs(session, booking, jobs)
+    if change.chosen:
+        car = read_car(session, before.view.registration, after.fit_on)
+        write_choices(session, booking.id, car, change.chosen)
     planned = draft_of(session, after)
     if not change.close_up:
         refuse_left_open(booking, planned, before.view.jobs, jobs)
     view = plan_view(planned)
-    refuse_open(view)
+    refuse_open(view, booking=booking.number)
     codes = [job.code for job in view.jobs]
     if change.add and not change.again:
         added = [code for code in codes if code not in before.view.jobs]

@@ -14,9 +14,17 @@ from kitting.services.bookings.states import BookingFacts
 from kitting.services.planning.plan import plan
 from kitting.services.planning.request import PlanRequest
 from kitting.services.planning.stand_ins import KitRecord
-from kitting.tables.bookings import Booking, BookingJob, BookingStandIn, Finding, SealCount
+from kitting.tables.bookings import (
+    Booking,
+    BookingChoice,
+    BookingJob,
+    BookingStandIn,
+    Finding,
+    SealCount,
+)
+from kitting.tables.units import Split, SplitOption
 from kitting.tables.vehicles import Vehicle
-from kitting.views.bookings import BookingView
+from kitting.views.bookings import BookingView, ChosenView
 from kitting.views.plan import PlanView
 
 _KEYS: BindParameter[Any] = bindparam("keys", expanding=True)
@@ -33,12 +41,25 @@ _RECORDED: Any = union_all(
     select(
         SealCount.booking_id, null(), null(), null(), SealCount.joint, null()
     ).where(SealCount.booking_id.in_(_KEYS)),
+    select(
+        BookingChoice.booking_id, BookingChoice.split_id, BookingChoice.option_id, null(), null(),
+        null(),
+    ).where(BookingChoice.booking_id.in_(_KEYS)),
 )  # fmt: skip
-_JOBS = (
-    select(BookingJob.booking_id, BookingJob.name)
-    .where(BookingJob.booking_id.in_(_KEYS))
-    .order_by(BookingJob.booking_id, BookingJob.seq)
-)
+# The jobs of bookings in order, and what their customers chose.
+_ASKED: Any = union_all(
+    select(
+        BookingJob.booking_id, BookingJob.seq, BookingJob.name, null().label("split"),
+        null().label("option"),
+    ).where(BookingJob.booking_id.in_(_KEYS)),
+    select(
+        BookingChoice.booking_id, BookingChoice.split_id, SplitOption.name, Split.code,
+        SplitOption.code,
+    )
+    .join(Split, BookingChoice.split_id == Split.id)
+    .join(SplitOption, BookingChoice.option_id == SplitOption.id)
+    .where(BookingChoice.booking_id.in_(_KEYS)),
+)  # fmt: skip
 _NUMBERS = select(Booking.id, Booking.number).where(
     Booking.number.in_(bindparam("numbers", expanding=True))
 )
@@ -50,7 +71,11 @@ def kit_records(session: Session, bookings: Sequence[int]) -> dict[int, KitRecor
     stands: dict[int, dict[tuple[int, NeedRule], list[int]]] = {key: {} for key in bookings}
     failed: dict[int, set[tuple[str, str]]] = defaultdict(set)
     opened: dict[int, set[str]] = defaultdict(set)
+    chosen: dict[int, dict[int, int]] = defaultdict(dict)
     for row in session.execute(_RECORDED, {"keys": list(bookings)}):
+        if row.joint is None and row.word is None:
+            chosen[row.booking_id][row.asked_id] = row.item_id
+            continue
         if row.joint is None:
             asked = (row.asked_id, NeedRule(row.word))
             stands[row.booking_id].setdefault(asked, []).append(row.item_id)
@@ -63,6 +88,7 @@ def kit_records(session: Session, bookings: Sequence[int]) -> dict[int, KitRecor
             {asked: tuple(sorted(items)) for asked, items in stands[key].items()},
             frozenset(failed[key]),
             frozenset(opened[key]),
+            chosen[key],
         )
         for key in bookings
     }
@@ -76,12 +102,24 @@ def kits_by_number(session: Session, bookings: Sequence[BookingView]) -> dict[st
     return {number: records[key] for key, number in keys.items()}
 
 
+def asked_for(
+    session: Session, bookings: Sequence[int]
+) -> dict[int, tuple[tuple[str, ...], tuple[ChosenView, ...]]]:
+    """The jobs of some bookings, in order, and what their customers chose; in one statement."""
+    jobs: dict[int, list[str]] = {booking: [] for booking in bookings}
+    chosen: dict[int, list[ChosenView]] = {booking: [] for booking in bookings}
+    rows = session.execute(_ASKED, {"keys": list(bookings)}).all()
+    for booking, _, name, split, option in sorted(rows, key=lambda row: row[:2]):
+        if split is None:
+            jobs[booking].append(name)
+        else:
+            chosen[booking].append(ChosenView(split, option, name))
+    return {booking: (tuple(jobs[booking]), tuple(chosen[booking])) for booking in bookings}
+
+
 def job_names(session: Session, bookings: Sequence[int]) -> dict[int, tuple[str, ...]]:
     """The jobs of some bookings, in order."""
-    found: dict[int, list[str]] = {booking: [] for booking in bookings}
-    for booking, name in session.execute(_JOBS, {"keys": list(bookings)}):
-        found[booking].append(name)
-    return {booking: tuple(names) for booking, names in found.items()}
+    return {booking: jobs for booking, (jobs, _) in asked_for(session, bookings).items()}
 
 
 def car_of(session: Session, booking: BookingFacts) -> tuple[str, tuple[str, ...]]:

@@ -17,7 +17,7 @@ from kitting.facts.words import OPEN_BOOKINGS, BookingState, NeedRule
 from kitting.services.bookings.edition import EDITION
 from kitting.services.bookings.elsewhere import Asked, elsewhere
 from kitting.services.bookings.kit_place import KIT_IN
-from kitting.services.bookings.kit_record import job_names
+from kitting.services.bookings.kit_record import asked_for
 from kitting.services.bookings.left_over import extra_apart, left_over
 from kitting.services.bookings.needed import Doubts, Told, kit_doubts, needed_all, recorded
 from kitting.services.bookings.not_renewed import not_renewed
@@ -42,6 +42,7 @@ from kitting.tables.vehicles import Model, Vehicle
 from kitting.tables.vocabulary import Licence
 from kitting.views.bookings import (
     BookingView,
+    ChosenView,
     Lack,
     NeededView,
 )
@@ -130,7 +131,7 @@ def booking_views(
             for head, rows in ((heads[key], needs[key]) for key in heads)
         ],
     )
-    jobs, planned = job_names(session, bookings), _plan_doubts(session, keys)
+    asked, planned = asked_for(session, bookings), _plan_doubts(session, keys)
     stands_for = _stand_ins(session, keys)
     around = _unqualified(session, keys)
     closed = [key for key, head in heads.items() if head.state is BookingState.CLOSED]
@@ -150,7 +151,7 @@ def booking_views(
     for key in bookings:
         doubts = planned[key], around[key], _changed(session, heads[key])
         lines = (*needed[key], *extra.get(key, ()))
-        found.append(_view(heads[key], lines, jobs[key], doubts))
+        found.append(_view(heads[key], lines, asked[key], doubts))
     return tuple(found)
 
 
@@ -208,9 +209,10 @@ def _unqualified(session: Session, keys: Mapping[str, Any]) -> dict[int, list[Do
 def _view(
     head: Any,
     needed: tuple[NeededView, ...],
-    jobs: tuple[str, ...],
+    asked: tuple[tuple[str, ...], tuple[ChosenView, ...]],
     around: tuple[Doubts, Sequence[Doubt], CatalogueDoubts],
 ) -> BookingView:
+    jobs, chosen = asked
     planned, unqualified, changed = around
     doubts = kit_doubts(needed, planned, (*unqualified, *changed.doubts))
     return BookingView(
@@ -230,4 +232,5 @@ def _view(
         needs=needed,
         set_aside=set_aside_view(head),
         kit_in=head.kit_in,
+        chosen=chosen,
     )

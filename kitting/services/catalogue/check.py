@@ -296,6 +296,7 @@ class _Checker:
             place: Place = (*here, "steps", number)
             thing = f"unit {unit.code} step {step.code}"
             yield from self._name(source, (*place, "licence"), "licences", step.licence)
+            yield from self._option(source, (*place, "option"), thing, unit.code, step.option)
             yield from self._name_each(source, (*place, "tools"), "tools", step.tools)
             yield from self._name_each(source, (*place, "cautions"), "cautions", step.cautions)
             yield from needs_exist(source, place, thing, step.needs, every_step)
@@ -313,6 +314,8 @@ class _Checker:
             for index, service in enumerate(job.services):
                 there = (*place, "services", index)
                 yield from self._name(source, (*there, "licence"), "licences", service.licence)
+                asked_on = service.option
+                yield from self._option(source, (*there, "option"), thing, unit.code, asked_on)
                 if service.name in [s.name for s in job.services[:index]]:
                     yield twice(source, there, thing, f"service {service.name!r}")
         yield from step_ring(source, here, unit)

@@ -155,6 +155,8 @@ def _units(sync: Sync, book: Book) -> None:
     sync.sync(_shape("tightening", "fit_id", owner="fit_id"), tightened, fits, "tightenings")
     sync.sync(_shape("stage", "fit_id", "seq", owner="fit_id"), unit_rows.stages(book), fits)
     steps = part("step", unit_rows.steps(book), in_unit, units, "steps")
+    asked_on = unit_rows.step_options(book)
+    sync.sync(_shape("step_option", "step_id", owner="step_id"), asked_on, steps, "steps")
     _links(sync, steps, "step_need", ("step_id", "code"), unit_rows.step_needs(book))
     _links(sync, steps, "opening", ("step_id", "joint_id"), unit_rows.openings(book))
     for attribute, other, table in (

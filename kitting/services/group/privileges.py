@@ -23,6 +23,7 @@ BY_BRANCH: Mapping[str, str] = {
         " shelf_policy)"
     ),
     "booking_job": "INSERT, DELETE",
+    "booking_choice": "INSERT, DELETE",
     "booking_licence": "INSERT, DELETE",
     "booking_doubt": "INSERT, DELETE",
     "booking_stand_in": "INSERT, DELETE",
@@ -80,7 +81,8 @@ SHARED: tuple[Shared, ...] = (
             "successor", "alternative",
             "unit", "split", "split_option", "joint", "joint_order", "joint_fluid", "joint_near",
             "joint_caution", "fit", "fit_fluid", "hole", "fit_rule", "tightening", "stage",
-            "step", "step_need", "opening", "step_tool", "step_caution", "use", "job", "job_need",
+            "step", "step_option", "step_need", "opening",
+            "step_tool", "step_caution", "use", "job", "job_need",
             "job_renewal", "job_service",
         ),
         {},

@@ -44,7 +44,7 @@ def judged(session: Session, facts: PlanFacts, kit: KitRecord | None = None) -> 
     Which packets come shows only what is asked for: what else they bring is judged after that.
     """
     stands = StandIns(facts.contents.items, facts.on, kit)
-    known, _ = settle_splits(facts)
+    known, _ = settle_splits(facts.car)
     checks, found = check_rubbers(facts, stands, known), tuple[Brought, ...]()
     if may_be_brought(facts.contents):
         found = brought(judge_plan(facts, stands, checks), stands)

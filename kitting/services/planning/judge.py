@@ -39,7 +39,7 @@ from kitting.services.planning.thread_states import ThreadStates, thread_states
 
 def judge_plan(facts: PlanFacts, stands: StandIns, checks: Checks) -> Draft:
     """Judge what was read: `stands` says what stands for each item, `checks` how rubbers do."""
-    known, still_open = settle_splits(facts)
+    known, still_open = settle_splits(facts.car)
     rulings = rulings_of(facts, stands)
     fits, uses = _fits_outcome(facts, known, still_open), _uses_outcome(facts, known, still_open)
     threads = thread_states(facts, known, (fits, uses), rulings)
@@ -273,12 +273,30 @@ def _touched(
                 else facts.access.asked_by[use.step or 0]
             )
             waiting[split].append((use.joint, jobs))
+    for place, jobs, splits in _waiting_work(facts):
+        for split in splits:
+            waiting[split].append((place, jobs))
     for one in still_open:
         if here := waiting.get(one.key):
             answer = settle(one, facts.car.facts)
             joints = dict.fromkeys(joint for joint, _ in here if joint is not None)
             stops = {job for _, jobs in here for job in jobs}
             yield OpenSplit(one, answer.because, tuple(joints), tuple(sorted(stops)))
+
+
+def _waiting_work(
+    facts: PlanFacts,
+) -> Iterator[tuple[int | None, tuple[str, ...], Iterable[int]]]:
+    """Joints, steps and services that wait for splits: the joint, the jobs, the splits' keys."""
+    went = facts.access
+    for joint, ways in went.joint_waits.items():
+        yield joint, went.jobs_of_joint(joint), {one.split for way in ways for one in way}
+    for step, ways in went.step_waits.items():
+        yield None, went.asked_by[step], {one.split for way in ways for one in way}
+    for job in facts.jobs:
+        for service in job.services:
+            if service.option is not None:
+                yield None, (facts.names.jobs[job.key],), (service.option.split,)
 
 
 def _taking(facts: PlanFacts, parts: Iterable[JudgedPart], uses: Iterable[JudgedUse]) -> Taking:

@@ -17,7 +17,9 @@ from kitting.actions import Action, next_step
 from kitting.calc.planning.access import Access, access
 from kitting.calc.planning.consumption import Measured, bead, drops, film, stated
 from kitting.calc.planning.needs import UseFacts
+from kitting.calc.planning.ways import Ways
 from kitting.errors import UnknownNameError
+from kitting.facts.conditions import Condition
 from kitting.facts.names import nearest
 from kitting.services.planning.facts import Car, Contents, ItemFacts, Names, PlanFacts
 from kitting.services.planning.read_begun import read_begun
@@ -27,6 +29,7 @@ from kitting.services.planning.read_items import read_items, read_stated
 from kitting.services.planning.read_joints import JointContents, read_joints
 from kitting.services.planning.read_work import read_work
 from kitting.services.planning.request import PlanRequest
+from kitting.services.planning.splits import as_conditions
 from kitting.services.planning.stand_ins import KitRecord
 from kitting.services.planning.variants import assume
 from kitting.services.planning.work_facts import JobFacts, Work
@@ -43,7 +46,7 @@ def read_plan(session: Session, request: PlanRequest) -> PlanFacts:
         if request.model is None
         else read_model(session, request.model)
     )
-    car = assume(car, request.assumed)
+    car = assume(car, request.assumed, request.kit.chosen if request.kit else {})
     work = read_work(session, car)
     jobs = choose_jobs(car, work, request.jobs, request.booking)
     return read_jobs(session, car, work, jobs, request.on, request.kit)
@@ -99,6 +102,12 @@ def _unknown_job(car: Car, work: Work, name: str) -> UnknownNameError:
 
 
 def _refuse_missing(car: Car, work: Work, jobs: Sequence[JobFacts], everything: Access) -> None:
+    nothing = [job.code for job in jobs if not job.needs and not job.missing]
+    if nothing:
+        raise UnknownNameError(
+            f"{car.called}: job {', '.join(nothing)} is for another variant: none of its steps is"
+            " done on this car. Leave it out, or correct what was settled of the car"
+        )
     lacking = [(job.code, code) for job in jobs for code in job.missing]
     lacking += [
         (work.steps[key].code, code)
@@ -181,13 +190,32 @@ def _read_contents(session: Session, car: Car, everything: Access, also: Set[int
         items=items,
     )
     carried = read_carried(connection, carriers)
+    waits = everything.joint_waits
     return Contents(
         joints=here.joints,
         fluids=here.fluids,
         systems=here.systems,
-        fits=tuple(replace(fit, stated=sources.fits.get(fit.key, ())) for fit in here.fits),
+        fits=tuple(
+            replace(
+                fit,
+                stated=sources.fits.get(fit.key, ()),
+                conditions=(*fit.conditions, *_waits(waits, fit.joint)),
+            )
+            for fit in here.fits
+        ),
         tightenings=here.tightenings,
-        uses=tuple(_use_facts(use, items[use.item_id], here) for use in here.uses),
+        uses=tuple(
+            replace(
+                use,
+                conditions=(
+                    *use.conditions,
+                    *_waits(waits, use.joint),
+                    *_waits(everything.step_waits, use.step),
+                ),
+            )
+            for row in here.uses
+            for use in [_use_facts(row, items[row.item_id], here)]
+        ),
         items=items,
         packets=packets,
         kind_rules=sources.kinds,
@@ -201,6 +229,11 @@ def _read_contents(session: Session, car: Car, everything: Access, also: Set[int
         kind_licences=carried.kind_licences,
         strict=carried.strict,
     )
+
+
+def _waits(waits: Mapping[int, Ways], place: int | None) -> tuple[Condition, ...]:
+    """The condition under which a joint is opened, or a step done, at all."""
+    return () if place not in waits else as_conditions(waits[place])
 
 
 def _use_facts(row: Any, item: ItemFacts, here: JointContents) -> UseFacts:

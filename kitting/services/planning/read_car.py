@@ -24,7 +24,7 @@ from kitting.calc.planning.variants import OptionFacts, SplitFacts
 from kitting.errors import UnknownNameError
 from kitting.facts.conditions import COLUMNS, CarFacts, conditions_of_row
 from kitting.facts.names import natural_key
-from kitting.facts.words import RefitOutcome
+from kitting.facts.words import RefitOutcome, SettledBy
 from kitting.services.lookup import hint, lookup
 from kitting.services.planning.facts import Car, CarFluid, UnitFacts
 from kitting.services.planning.rows import among, branch, read_rows
@@ -135,6 +135,7 @@ _FLUIDS_OF_MODEL = (
 _SPLITS = (
     select(
         _split.id, _split.unit_id, _split.code, _split.question, _split.check_text,
+        _split.settled_by,
         _option.id.label("option"), _option.code.label("option_code"),
         _option.name.label("option_name"), _option.seen,
         *(_option[name] for name in COLUMNS),
@@ -229,7 +230,7 @@ def _units(rows: Sequence[Any]) -> tuple[UnitFacts, ...]:
 def _read_splits(connection: Connection, units: Sequence[int]) -> tuple[SplitFacts, ...]:
     options: dict[tuple[Any, ...], list[OptionFacts]] = {}
     for row in read_rows(connection, _SPLITS, units=units):
-        options.setdefault(row[:5], []).append(
+        options.setdefault(row[:6], []).append(
             OptionFacts(
                 key=row.option,
                 code=row.option_code,
@@ -239,8 +240,8 @@ def _read_splits(connection: Connection, units: Sequence[int]) -> tuple[SplitFac
             )
         )
     return tuple(
-        SplitFacts(key, unit, code, question, check, tuple(found))
-        for (key, unit, code, question, check), found in options.items()
+        SplitFacts(*known, tuple(found), by_customer=who is SettledBy.CUSTOMER)
+        for (*known, who), found in options.items()
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,6 +14,7 @@ from kitting.calc.planning.access import JointOpening, StepNode
 from kitting.errors import UnknownNameError
 from kitting.services.planning.facts import Car
 from kitting.services.planning.rows import among, branch, read_rows
+from kitting.services.planning.splits import Options
 from kitting.services.planning.work_facts import (
     JobFacts,
     LicenceFacts,
@@ -23,32 +24,43 @@ from kitting.services.planning.work_facts import (
     Work,
 )
 from kitting.tables.vocabulary import Licence
-from kitting.tables.work import Job, JobNeed, JobRenewal, JobService, Opening, Step, StepNeed
+from kitting.tables.work import (
+    Job,
+    JobNeed,
+    JobRenewal,
+    JobService,
+    Opening,
+    Step,
+    StepNeed,
+    StepOption,
+)
 
 _step, _job, _service = Step.__table__.c, Job.__table__.c, JobService.__table__.c
 _step_need, _job_need, _opening = (
     StepNeed.__table__.c, JobNeed.__table__.c, Opening.__table__.c,
 )  # fmt: skip
 _licence, _renewal = Licence.__table__.c, JobRenewal.__table__.c
+_step_option = StepOption.__table__.c
 _OF_STEPS, _OF_JOBS = among(_step.unit_id, "units"), among(_job.unit_id, "units")
 _services = JobService.__table__.join(Job.__table__, _service.job_id == _job.id)
 
 _WORK_COLUMNS = {
     "key": Integer, "unit": Integer, "code": String, "name": String, "seq": Integer,
-    "hours": Integer, "timing": Text, "licence": Integer,
+    "hours": Integer, "timing": Text, "licence": Integer, "option": Integer,
 }  # fmt: skip
 _described = union_all(
     branch(
         "step", _WORK_COLUMNS, key=_step.id, unit=_step.unit_id, code=_step.code, name=_step.name,
-        seq=_step.seq, hours=_step.hours, licence=_step.licence_id,
-    ).where(_OF_STEPS),
+        seq=_step.seq, hours=_step.hours, licence=_step.licence_id, option=_step_option.option_id,
+    ).select_from(Step.__table__.outerjoin(StepOption.__table__, _step_option.step_id == _step.id))
+    .where(_OF_STEPS),
     branch(
         "job", _WORK_COLUMNS, key=_job.id, unit=_job.unit_id, code=_job.code, name=_job.name,
         seq=_job.seq,
     ).where(_OF_JOBS),
     branch(
         "service", _WORK_COLUMNS, key=_service.job_id, name=_service.name, timing=_service.timing,
-        licence=_service.licence_id,
+        licence=_service.licence_id, option=_service.option_id,
     ).select_from(_services).where(_OF_JOBS),
 ).subquery("described")  # fmt: skip
 _WORK = select(
@@ -82,10 +94,11 @@ _LINKS = union_all(
 
 @dataclass(frozen=True, slots=True)
 class _Places:
-    """Where steps are described: code → unit → step key."""
+    """Where steps are described: code → unit → step key; those that this car may ask for."""
 
     by_code: Mapping[str, Mapping[int, int]]
     unit_codes: Mapping[int, str]
+    possible: Container[int]
 
     def find(self, code: str, own: int) -> int | None:
         """The step a code means, seen from a unit: its own first, then the car's other units."""
@@ -100,9 +113,17 @@ class _Places:
             )
         return next(iter(in_units.values()), None)
 
+    def needed(self, codes: Iterable[str], own: int) -> tuple[list[int], list[str]]:
+        """The steps of some codes that this car may ask for, and the codes that no unit has."""
+        found = {code: self.find(code, own) for code in codes}
+        keys = [key for key in found.values() if key is not None and key in self.possible]
+        return keys, [code for code, key in found.items() if key is None]
+
 
 def read_work(session: Session, car: Car) -> Work:
     """Every step and job of the car's units, needs resolved from codes to steps.
+
+    Steps and services of an option that the car has not are left out.
 
     In two statements. Raises UnknownNameError for a step that two other units describe.
     """
@@ -111,19 +132,17 @@ def read_work(session: Session, car: Car) -> Work:
     rank = {unit: place for place, unit in enumerate(units)}
     described = read_rows(connection, _WORK, units=units)
     links = read_rows(connection, _LINKS, units=units)
-    steps = {row.key: _step_facts(row) for row in _ordered(described, "step", rank)}
+    options, rows = Options(car), _ordered(described, "step", rank)
+    steps = {row.key: _step_facts(row) for row in rows if options.possible(row.option)}
+    asked_of = {row.key: options.undecided(row.option) for row in rows}
     by_code: dict[str, dict[int, int]] = defaultdict(dict)
-    for step in steps.values():
-        by_code[step.code][step.unit] = step.key
-    places = _Places(by_code, units)
-    found: dict[int, list[int]] = defaultdict(list)
-    missing: dict[int, list[str]] = defaultdict(list)
+    for row in rows:
+        by_code[row.code][row.unit] = row.key
+    places = _Places(by_code, units, steps)
+    codes: dict[int, list[str]] = defaultdict(list)
     for key, code in sorted((row.owner, row.code) for row in links if row.what == "step"):
-        needed = places.find(code, steps[key].unit)
-        if needed is None:
-            missing[key].append(code)
-        else:
-            found[key].append(needed)
+        codes[key].append(code)
+    needed = {key: places.needed(codes[key], step.unit) for key, step in steps.items()}
     openings: dict[int, list[JointOpening]] = defaultdict(list)
     for row in sorted(
         (row for row in links if row.what == "opening"), key=lambda row: (row.owner, row.joint)
@@ -134,13 +153,16 @@ def read_work(session: Session, car: Car) -> Work:
             key=key,
             code=step.code,
             hours=step.hours,
-            needs=tuple(found.get(key, ())),
+            needs=tuple(needed[key][0]),
             opens=tuple(openings.get(key, ())),
+            option=asked_of[key],
         )
         for key, step in steps.items()
     }
-    jobs = _jobs(_ordered(described, "job", rank), described, links, places)
-    return Work(steps, nodes, jobs, {key: tuple(codes) for key, codes in missing.items()})
+    services = _services_of(described, options)
+    jobs = _jobs(_ordered(described, "job", rank), services, links, places)
+    missing = {key: tuple(lacking) for key, (_, lacking) in needed.items() if lacking}
+    return Work(steps, nodes, jobs, missing)
 
 
 def _ordered(rows: Sequence[Any], what: str, rank: Mapping[int, int]) -> list[Any]:
@@ -158,8 +180,23 @@ def _licence_facts(row: Any) -> LicenceFacts | None:
     return LicenceFacts(row.licence_code, row.licence_name, row.licence_text)
 
 
+def _services_of(described: Sequence[Any], options: Options) -> Mapping[int, list[ServiceFacts]]:
+    """Work from outside by job, by name."""
+    found: dict[int, list[ServiceFacts]] = defaultdict(list)
+    for row in sorted((row for row in described if row.what == "service"), key=lambda r: r.name):
+        if options.possible(row.option):
+            undecided = options.undecided(row.option)
+            found[row.key].append(
+                ServiceFacts(row.name, row.timing, _licence_facts(row), undecided)
+            )
+    return found
+
+
 def _jobs(
-    rows: Sequence[Any], described: Sequence[Any], links: Sequence[Any], places: _Places
+    rows: Sequence[Any],
+    services: Mapping[int, list[ServiceFacts]],
+    links: Sequence[Any],
+    places: _Places,
 ) -> tuple[JobFacts, ...]:
     needs: dict[int, list[str]] = defaultdict(list)
     for job, code in sorted((row.owner, row.code) for row in links if row.what == "job"):
@@ -167,21 +204,18 @@ def _jobs(
     renewals: dict[int, list[RenewalFacts]] = defaultdict(list)
     for row in sorted((row for row in links if row.what == "renewal"), key=lambda row: row.seq):
         renewals[row.owner].append(RenewalFacts(row.kind, row.item, row.joint, row.code))
-    services: dict[int, list[ServiceFacts]] = defaultdict(list)
-    for row in sorted((row for row in described if row.what == "service"), key=lambda r: r.name):
-        services[row.key].append(ServiceFacts(row.name, row.timing, _licence_facts(row)))
     jobs = []
     for row in rows:
-        found = {code: places.find(code, row.unit) for code in needs[row.key]}
+        found, lacking = places.needed(needs[row.key], row.unit)
         jobs.append(
             JobFacts(
                 key=row.key,
                 unit=row.unit,
                 code=row.code,
                 name=row.name,
-                needs=tuple(key for key in found.values() if key is not None),
-                services=tuple(services[row.key]),
-                missing=tuple(code for code, key in found.items() if key is None),
+                needs=tuple(found),
+                services=tuple(services.get(row.key, ())),
+                missing=tuple(lacking),
                 renews=tuple(renewals[row.key]),
             )
         )

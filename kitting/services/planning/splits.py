@@ -5,20 +5,50 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from kitting.calc.planning.variants import Settled, SplitFacts, settle
-from kitting.facts.conditions import CarFacts, Condition
-from kitting.services.planning.facts import PlanFacts
+from kitting.calc.planning.ways import OpenOption, Ways
+from kitting.facts.conditions import AnyOf, CarFacts, Condition, OptionChosen
+from kitting.services.planning.facts import Car, PlanFacts
 
 
-def settle_splits(facts: PlanFacts) -> tuple[CarFacts, tuple[SplitFacts, ...]]:
+def settle_splits(car: Car) -> tuple[CarFacts, tuple[SplitFacts, ...]]:
     """The car with every split settled that can be, and those that are open."""
-    known, still_open = facts.car.facts, []
-    for split in facts.car.splits:
-        answer = settle(split, facts.car.facts)
+    known, still_open = car.facts, []
+    for split in car.splits:
+        answer = settle(split, car.facts)
         if isinstance(answer, Settled):
             known = known.settling(split.key, answer.option)
         else:
             still_open.append(split)
     return known, tuple(still_open)
+
+
+class Options:
+    """The options of a car's splits, by which it has some work, has it not, or may have it."""
+
+    def __init__(self, car: Car) -> None:
+        known, still_open = settle_splits(car)
+        self._has = frozenset(known.settled.values())
+        self._open = {
+            option.key: OpenOption(split.key, option.key, keys)
+            for split in still_open
+            for keys in [tuple(one.key for one in split.options)]
+            for option in split.options
+        }
+
+    def possible(self, option: int | None) -> bool:
+        """Whether the car may have what asks for an option (its key; None asks for none)."""
+        return option is None or option in self._has or option in self._open
+
+    def undecided(self, option: int | None) -> OpenOption | None:
+        """The option, where nobody knows whether the car has it."""
+        return None if option is None else self._open.get(option)
+
+
+def as_conditions(ways: Ways) -> tuple[Condition, ...]:
+    """Ways as conditions of what is only there in one of them."""
+    every = sorted(tuple(sorted((one.split, one.option) for one in way)) for way in ways)
+    asked = tuple(tuple(OptionChosen(*one) for one in way) for way in every)
+    return asked[0] if len(asked) == 1 else (AnyOf(asked),)
 
 
 def options_of_fit(

@@ -30,12 +30,13 @@ class KitRecord:
     `stands` has the keys of what stands for an item under a rule (nothing named: the item itself);
     `failed` are the positions (joint, position, as a plan names them) that did not pass. `opened`
     are the joints, as a plan names them, of which somebody counted or looked at something: they are
-    open, whatever the jobs ask for.
+    open, whatever the jobs ask for. `chosen` is what its customer chose, split → option by key.
     """
 
     stands: Mapping[tuple[int, NeedRule], tuple[int, ...]] = field(default_factory=dict)
     failed: frozenset[tuple[str, str]] = frozenset()
     opened: frozenset[str] = frozenset()
+    chosen: Mapping[int, int] = field(default_factory=dict)
 
     @property
     def items(self) -> frozenset[int]:

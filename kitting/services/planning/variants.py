@@ -50,6 +50,7 @@ def settle_variant(
         car = read_car(session, registration, date.max)
         facts = find_split(car, split)
         chosen = find_option(facts, option)
+        _refuse_choice(facts, option)
         reason = _reason(car, facts, chosen, despite)
         codes = {known.key: known.code for known in facts.options}
         before = session.get(SettledVariant, (car.key, facts.key))
@@ -70,16 +71,55 @@ def settle_variant(
     return result
 
 
-def assume(car: Car, assumed: Mapping[str, str]) -> Car:
-    """The car with splits settled for this answer only.
+def assume(car: Car, assumed: Mapping[str, str], chosen: Mapping[int, int] | None = None) -> Car:
+    """The car with splits settled for this answer only: by code, and by key what was chosen.
 
     Raises UnknownNameError for a split or option that the car's units do not have.
     """
     facts = car.facts
+    for split_key, option in (chosen or {}).items():
+        facts = facts.settling(split_key, option)
     for name, option_code in assumed.items():
         split = find_split(car, name)
         facts = facts.settling(split.key, find_option(split, option_code))
     return replace(car, facts=facts)
+
+
+def chosen_options(car: Car, chosen: Mapping[str, str]) -> dict[int, int]:
+    """What a customer chose (split → option by code), by key.
+
+    Raises UnknownNameError for what the car's units do not have, KittingError for a split that a
+    look at the car settles.
+    """
+    found = {}
+    for name, code in chosen.items():
+        split = find_split(car, name)
+        option = find_option(split, code)
+        if not split.by_customer:
+            raise KittingError(
+                f"{split.code} is not for the customer to choose: a look at the car settles it."
+                f" {split.check}",
+                then=[
+                    next_step(
+                        Action.SETTLE_VARIANT,
+                        registration=f'"{car.registration}"',
+                        variant=split.code,
+                        option=code,
+                    )
+                ],
+            )
+        found[split.key] = option
+    return found
+
+
+def _refuse_choice(split: SplitFacts, option: str) -> None:
+    """Nothing is recorded at a car of what its customer chooses for each booking anew."""
+    if split.by_customer:
+        raise KittingError(
+            f"{split.code} is what the customer chooses: it is kept with the booking, not with the"
+            " car. Name it where it is booked",
+            then=[next_step(Action.CHOOSE, variant=split.code, option=option)],
+        )
 
 
 def _reason(car: Car, split: SplitFacts, option: int, despite: str | None) -> str | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from kitting.calc.planning.ways import OpenOption
 from kitting.calc.rubber.compatibility import STATES
 from kitting.calc.tools.loads import Bolt
 from kitting.calc.tools.requirements import Fastener, asks
@@ -11,8 +12,8 @@ from kitting.facts.conditions import hold
 from kitting.facts.heads import Head
 from kitting.facts.names import natural_key
 from kitting.facts.threads import parse_thread
-from kitting.facts.verdicts import tally, weakest, worst_first
-from kitting.facts.words import FastenerAccess, ThreadState
+from kitting.facts.verdicts import Verdict, tally, weakest, worst_first
+from kitting.facts.words import FastenerAccess, SettledBy, ThreadState
 from kitting.services.planning.facts import Car
 from kitting.services.planning.general_tools import general_tools
 from kitting.services.planning.joint_doubts import joint_doubts
@@ -20,6 +21,7 @@ from kitting.services.planning.judged import Draft
 from kitting.services.planning.kit_code import Contents, kit_code
 from kitting.services.planning.licences import licences
 from kitting.services.planning.lines import part_lines
+from kitting.services.planning.splits import as_conditions
 from kitting.services.planning.uses import use_lines
 from kitting.views.plan import (
     CautionView,
@@ -46,6 +48,7 @@ def plan_view(facts: Draft) -> PlanView:
     entries: tuple[LineView | UseView, ...] = (*lines, *uses)
     own = tuple(doubt for joint in joints for doubt in joint.doubts)
     verdicts = [*(entry.verdict for entry in entries), *(doubt.verdict for doubt in own)]
+    waiting = [Verdict.STOPPED] if facts.open_splits else []
     return PlanView(
         reference=kit_code(
             facts.car.registration,
@@ -81,7 +84,7 @@ def plan_view(facts: Draft) -> PlanView:
             if not row.stages
         ),
         contacts=tuple(_contacts(facts)),
-        verdict=weakest(verdicts),
+        verdict=weakest([*verdicts, *waiting]),
         doubts=worst_first((*own, *(doubt for entry in entries for doubt in entry.doubts))),
         tally=tally(verdicts),
     )
@@ -148,7 +151,14 @@ def _steps(facts: Draft) -> Iterable[StepView]:
             needs=tuple(facts.names.steps[need] for need in facts.work.nodes[key].needs),
             asked_by=facts.access.asked_by[key],
             cautions=tuple(facts.contents.cautions.of("step", [key])),
+            stopped_by=_codes(facts, facts.access.step_waits.get(key, ())),
         )
+
+
+def _codes(facts: Draft, ways: Iterable[Iterable[OpenOption]]) -> tuple[str, ...]:
+    """The codes of the open splits that some ways ask about."""
+    asked = {one.split for way in ways for one in way}
+    return tuple(split.code for split in facts.car.splits if split.key in asked)
 
 
 def _joints(facts: Draft) -> Iterable[JointView]:
@@ -221,14 +231,15 @@ def _tools(facts: Draft) -> Iterable[ToolView]:
 
 
 def _services(facts: Draft) -> Iterable[ServiceView]:
-    asked: dict[tuple[str, str, str | None], list[str]] = {}
+    asked: dict[tuple[str, str, str | None, tuple[str, ...]], list[str]] = {}
     for job in facts.jobs:
         for service in job.services:
             licence = service.licence.name if service.licence else None
-            place = (service.name, service.timing, licence)
+            waits_for = _codes(facts, [[service.option]] if service.option else [])
+            place = (service.name, service.timing, licence, waits_for)
             asked.setdefault(place, []).append(facts.names.jobs[job.key])
-    for (name, timing, licence), jobs in asked.items():
-        yield ServiceView(name=name, timing=timing, licence=licence, asked_by=tuple(jobs))
+    for (*told, waits_for), jobs in asked.items():
+        yield ServiceView(*told, asked_by=tuple(jobs), stopped_by=waits_for)
 
 
 def _cautions(facts: Draft, joints: Iterable[JointView]) -> Iterable[CautionView]:
@@ -261,6 +272,8 @@ def _unresolved(facts: Draft) -> Iterable[UnresolvedView]:
                 name=option.name,
                 seen=option.seen,
                 items=_items_of_option(facts, split.key, option.key),
+                steps=_steps_of_option(facts, split.key, option.key),
+                services=_services_of_option(facts, option.key),
             )
             for option in split.options
         ]
@@ -273,6 +286,7 @@ def _unresolved(facts: Draft) -> Iterable[UnresolvedView]:
             options=tuple(options),
             joints=tuple(facts.names.joints[joint] for joint in still_open.joints),
             stops=still_open.stops,
+            settled_by=SettledBy.CUSTOMER if split.by_customer else SettledBy.CAR,
         )
 
 
@@ -287,3 +301,20 @@ def _items_of_option(facts: Draft, split: int, option: int) -> tuple[str, ...]:
         if hold(conditions, settled) and not hold(conditions, facts.known)
     }
     return tuple(sorted(codes, key=natural_key))
+
+
+def _steps_of_option(facts: Draft, split: int, option: int) -> tuple[str, ...]:
+    """The steps that are done only if a split comes out so."""
+    settled = facts.known.settling(split, option)
+    return tuple(
+        facts.names.steps[step]
+        for step, ways in facts.access.step_waits.items()
+        if hold(as_conditions(ways), settled)
+    )
+
+
+def _services_of_option(facts: Draft, option: int) -> tuple[str, ...]:
+    """The work from outside that is asked for only if a split comes out so."""
+    asked = (service for job in facts.jobs for service in job.services)
+    found = (one.name for one in asked if one.option and one.option.option == option)
+    return tuple(dict.fromkeys(found))

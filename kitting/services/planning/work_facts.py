@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from kitting.calc.planning.access import StepNode
 from kitting.calc.planning.needs import FitFacts
+from kitting.calc.planning.ways import OpenOption
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,11 +33,12 @@ class StepFacts:
 
 @dataclass(frozen=True, slots=True)
 class ServiceFacts:
-    """Work from outside that a job asks for."""
+    """Work from outside that a job asks for; `option` is an open one that decides whether."""
 
     name: str
     timing: str
     licence: LicenceFacts | None
+    option: OpenOption | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +61,8 @@ class RenewalFacts:
 class JobFacts:
     """A job described for one of the car's units.
 
-    `needs` are step keys, `missing` the codes of steps that no unit of the car has; `renews` is
+    `needs` are step keys (none where all of them are for other variants),
+    `missing` the codes of steps that no unit of the car has; `renews` is
     what it is there to renew of the joints that it opens.
     """
 
@@ -75,7 +78,10 @@ class JobFacts:
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """All steps and jobs of the car's units. `missing`: step codes that no unit of it has."""
+    """The jobs of the car's units, and the steps but those that are for other variants.
+
+    `missing`: step codes that no unit of it has.
+    """
 
     steps: Mapping[int, StepFacts]
     nodes: Mapping[int, StepNode]

@@ -13,7 +13,6 @@ from kitting.facts.exchange_rates import AS_USUAL, PricedIn
 from kitting.services.bookings.booking import refuse_open
 from kitting.services.bookings.unbooked import NOT_STORED, plan_unbooked
 from kitting.services.branches import find_branch
-from kitting.services.planning.request import PlanRequest
 from kitting.services.purchasing.free_goods import read_free
 from kitting.services.purchasing.open_doubts import open_doubts_unbooked
 from kitting.services.purchasing.purchase import TARGET, advised, proposal
@@ -38,8 +37,7 @@ def buy_unbooked(
     day = request.first or now.date() + timedelta(days=1)
     if day < now.date():
         raise KittingError(f"{day} is past; name a day from {now.date()} on")
-    asked = PlanRequest(request.registration, tuple(request.jobs), day, model=request.model)
-    case = plan_unbooked(session, owner, asked, now)
+    case = plan_unbooked(session, owner, request.plan(day), now)
     refuse_open(case.view, request.model)
     called = case.view.vehicle.called
     wanting = wanting_unbooked(case, owner)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
 from sqlalchemy.orm import Session
@@ -55,7 +55,8 @@ class _Kits:
 class CarRequest:
     """Jobs on a car at a branch, on any day from the `first` on (None: from tomorrow).
 
-    `model` (its code) where no car is named: then the registration is not read.
+    `model` (its code) where no car is named: then the registration is not read. `chosen` is what
+    the customer would choose, split → option by code.
     """
 
     registration: str
@@ -63,6 +64,12 @@ class CarRequest:
     branch: str | None = None
     first: date | None = None
     model: str | None = None
+    chosen: Mapping[str, str] = field(default_factory=dict)
+
+    def plan(self, on: date) -> PlanRequest:
+        """What is asked of the plan for a day."""
+        jobs, chosen = tuple(self.jobs), dict(self.chosen)
+        return PlanRequest(self.registration, jobs, on, chosen, model=self.model)
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,8 +125,7 @@ def dates_unbooked(
     first = _first(request.first, now)
     own = calendar_of(owner.country, owner.subdivision, {}, now)
     found = tuple(_next_days(own, first, days))
-    asked = PlanRequest(request.registration, tuple(request.jobs), found[0], model=request.model)
-    case = plan_unbooked(session, owner, asked, now)
+    case = plan_unbooked(session, owner, request.plan(found[0]), now)
     refuse_open(case.view, request.model)
     doubts = tuple(OpenDoubtView(None, one) for one in open_doubts_unbooked(session, case))
     kits = _Kits(wanting_unbooked(case, owner), found, doubts)

@@ -21,6 +21,7 @@ def splits(book: Book) -> Iterator[Row]:
                 "code": split.code,
                 "question": split.question,
                 "check_text": split.check,
+                "settled_by": split.settled_by,
             }
 
 
@@ -209,6 +210,13 @@ def each_step(book: Book) -> Iterator[tuple[Any, int, int]]:
             yield step, unit_id, book.id("step", unit_id, step.code)
 
 
+def step_options(book: Book) -> Iterator[Row]:
+    """The options that steps are done for only."""
+    for step, unit_id, step_id in each_step(book):
+        if step.option is not None:
+            yield {"step_id": step_id, "option_id": _option(book, unit_id, step.option)}
+
+
 def step_needs(book: Book) -> Iterator[Row]:
     """What steps need first, by code."""
     for step, _, step_id in each_step(book):
@@ -306,11 +314,13 @@ def job_renewals(book: Book) -> Iterator[Row]:
 def job_services(book: Book) -> Iterator[Row]:
     """Work from outside."""
     for unit in book.each("units"):
+        unit_id = book.id("unit", unit.code)
         for job in unit.jobs:
             for service in job.services:
                 yield {
-                    "job_id": book.id("job", book.id("unit", unit.code), job.code),
+                    "job_id": book.id("job", unit_id, job.code),
                     "name": service.name,
                     "timing": service.timing,
                     "licence_id": book.maybe("licence", service.licence),
+                    "option_id": _option(book, unit_id, service.option),
                 }
