@@ -40,6 +40,7 @@ from kitting.services.catalogue.check_faults import (
 from kitting.services.catalogue.check_figures import MadeIn, class_faults, figure_faults
 from kitting.services.catalogue.check_holes import hole_faults
 from kitting.services.catalogue.check_renewals import renewal_faults
+from kitting.services.catalogue.check_splits import by_customers, option_faults, settled_faults
 
 SECTIONS = (
     "cautions",
@@ -60,7 +61,7 @@ class Known:
 
     `positions` are by UNIT/JOINT, of the units that the history of a car names; `threaded` and
     `made_in` by kind, `contents` by packet, `counted` the unit of each item that is counted
-    somewhere already.
+    somewhere already. `chosen` are the splits (UNIT/SPLIT) that customers settle.
     """
 
     names: Mapping[str, frozenset[str]] = field(default_factory=dict)
@@ -76,6 +77,7 @@ class Known:
     made_in: MadeIn = field(default_factory=dict)
     contents: Mapping[str, frozenset[str]] = field(default_factory=dict)
     counted: Mapping[str, str] = field(default_factory=dict)
+    chosen: frozenset[str] = frozenset()
 
 
 def check(sources: Sequence[Source], known: Known) -> list[Problem]:
@@ -93,6 +95,7 @@ class _Checker:
         self.options = {u: {s: set(o) for s, o in sp.items()} for u, sp in known.options.items()}
         self.item_units, self.lost = dict(known.item_units), set(known.lost_in_nozzle)
         self.item_threads, self.item_kinds = dict(known.item_threads), dict(known.item_kinds)
+        self.chosen = set(known.chosen)
         self.threaded, self.made_in = dict(known.threaded), dict(known.made_in)
         for source in sources:
             self._learn(source.catalogue)
@@ -117,6 +120,8 @@ class _Checker:
             for joint in unit.joints:
                 here = {name for fit in joint.fits for name in fit.all_positions}
                 self.positions[f"{unit.code}/{joint.code}"] = here
+            described = {f"{unit.code}/{split.code}" for split in unit.splits}
+            self.chosen = (self.chosen - described) | by_customers(unit)
             self.options[unit.code] = {s.code: {o.code for o in s.options} for s in unit.splits}
 
     def run(self) -> Iterator[Problem]:
@@ -218,15 +223,9 @@ class _Checker:
     def _unit(self, source: Source, here: Place, unit: Unit) -> Iterator[Problem]:
         for part in ("splits", "joints", "steps", "jobs"):
             yield from repeated_codes(source, here, unit, part)
-        for number, split in enumerate(unit.splits):
-            place: Place = (*here, "splits", number)
-            for index, option in enumerate(split.options):
-                if option.code in [o.code for o in split.options[:index]]:
-                    yield twice(
-                        source, (*place, "options", index), f"split {split.code}", option.code
-                    )
+        yield from option_faults(source, here, unit)
         for number, joint in enumerate(unit.joints):
-            place = (*here, "joints", number)
+            place: Place = (*here, "joints", number)
             yield from self._name(source, (*place, "system"), "systems", joint.system)
             yield from self._name_each(source, (*place, "fluids"), "fluids", joint.fluids)
             yield from self._name_each(source, (*place, "cautions"), "cautions", joint.cautions)
@@ -331,14 +330,7 @@ class _Checker:
             yield from self._name(source, (*here, "model"), "models", vehicle.model)
             yield from self._name_each(source, (*here, "units"), "units", vehicle.units)
             yield from self._fluids(source, here, thing, vehicle.fluids)
-            for split, option in vehicle.settled.items():
-                unit, _, code = split.partition("/")
-                known = [f"{u}/{s}" for u, splits in self.options.items() for s in splits]
-                place: Place = (*here, "settled", split)
-                if code not in self.options.get(unit, {}):
-                    yield missing(source, place, "variant", split, known)
-                elif option not in self.options[unit][code]:
-                    yield missing(source, place, "option", option, self.options[unit][code])
+            yield from settled_faults(source, here, vehicle, self.options, self.chosen)
             yield from unknown_history(source, here, vehicle, self.joints, self.positions)
 
     def _fluids(

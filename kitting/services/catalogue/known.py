@@ -9,6 +9,7 @@ from sqlalchemy import exists, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from kitting.calc.planning.consumption import lost_in_nozzle
+from kitting.facts.words import SettledBy
 from kitting.files.catalogue.document import Catalogue
 from kitting.files.catalogue.source import Source
 from kitting.services.catalogue.check import SECTIONS, Known
@@ -45,12 +46,15 @@ def read_known(session: Session, sources: Sequence[Source]) -> Known:
         for table in (Step, Joint)
     }
     options: dict[str, dict[str, set[str]]] = {}
-    for unit, split, option in session.execute(
-        select(Unit.code, Split.code, SplitOption.code)
+    chosen: set[str] = set()
+    for unit, split, by, option in session.execute(
+        select(Unit.code, Split.code, Split.settled_by, SplitOption.code)
         .join(Split, Split.unit_id == Unit.id)
         .join(SplitOption, SplitOption.split_id == Split.id)
     ):
         options.setdefault(unit, {}).setdefault(split, set()).add(option)
+        if by is SettledBy.CUSTOMER:
+            chosen.add(f"{unit}/{split}")
     units: dict[str, str] = {}
     threads: dict[str, tuple[str | None, str | None]] = {}
     kinds: dict[str, str] = {}
@@ -93,6 +97,7 @@ def read_known(session: Session, sources: Sequence[Source]) -> Known:
         made_in={code: (weakest, strongest) for code, _, weakest, strongest in kinds_known},
         contents=_grouped(session.execute(_HELD)),
         counted=_counted(session, sources),
+        chosen=frozenset(chosen),
     )
 
 

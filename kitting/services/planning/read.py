@@ -233,7 +233,7 @@ def _read_contents(session: Session, car: Car, everything: Access, also: Set[int
 
 def _waits(waits: Mapping[int, Ways], place: int | None) -> tuple[Condition, ...]:
     """The condition under which a joint is opened, or a step done, at all."""
-    return () if place not in waits else as_conditions(waits[place])
+    return () if place is None or place not in waits else as_conditions(waits[place])
 
 
 def _use_facts(row: Any, item: ItemFacts, here: JointContents) -> UseFacts:

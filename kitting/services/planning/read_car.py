@@ -162,6 +162,8 @@ def read_car(session: Session, registration: str, on: date) -> Car:
         raise _unknown_car(connection, registration)
     key, model, plate, vin, built, name = rows[0][:6]
     units = _units(rows)
+    splits = _read_splits(connection, [unit.key for unit in units])
+    chosen = {split.key for split in splits if split.by_customer}
     known = connection.execute(_KNOWN, {"vehicle": key, "model": model, "on": on}).all()
     return Car(
         key=key,
@@ -170,11 +172,14 @@ def read_car(session: Session, registration: str, on: date) -> Car:
         vin=vin,
         build_date=built,
         units=units,
-        splits=_read_splits(connection, [unit.key for unit in units]),
+        splits=splits,
         facts=CarFacts(
             build_date=built,
             equipment={r.word: bool(r.number) for r in known if r.what == "equipment"},
-            settled={r.number: r.other for r in known if r.what == "settled"},
+            # What was seen before it became the customer's to choose settles nothing any more.
+            settled={
+                r.number: r.other for r in known if r.what == "settled" and r.number not in chosen
+            },
         ),
         refits=refits_of(r for r in known if r.what == "removal"),
         fluids={
@@ -240,8 +245,8 @@ def _read_splits(connection: Connection, units: Sequence[int]) -> tuple[SplitFac
             )
         )
     return tuple(
-        SplitFacts(*known, tuple(found), by_customer=who is SettledBy.CUSTOMER)
-        for (*known, who), found in options.items()
+        SplitFacts(key, unit, code, question, check, tuple(found), who is SettledBy.CUSTOMER)
+        for (key, unit, code, question, check, who), found in options.items()
     )
 
 

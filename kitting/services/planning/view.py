@@ -238,8 +238,8 @@ def _services(facts: Draft) -> Iterable[ServiceView]:
             waits_for = _codes(facts, [[service.option]] if service.option else [])
             place = (service.name, service.timing, licence, waits_for)
             asked.setdefault(place, []).append(facts.names.jobs[job.key])
-    for (*told, waits_for), jobs in asked.items():
-        yield ServiceView(*told, asked_by=tuple(jobs), stopped_by=waits_for)
+    for (name, timing, licence, waits_for), jobs in asked.items():
+        yield ServiceView(name, timing, licence, tuple(jobs), waits_for)
 
 
 def _cautions(facts: Draft, joints: Iterable[JointView]) -> Iterable[CautionView]:

@@ -82,6 +82,7 @@ from kitting.store import (
 from kitting.tables.all import Base
 from kitting.tables.bookings import (
     Booking,
+    BookingChoice,
     BookingDoubt,
     BookingLicence,
     BookingNeed,
@@ -102,11 +103,24 @@ from kitting.tables.order_history import (
 from kitting.tables.ramps import BookingPrice, BookingSlot, BookingTechnician
 from kitting.tables.stock import CustomerLot, Lot, Movement
 from kitting.tables.supply import OrderLine, Receipt
+from kitting.tables.units import SplitOption
 from kitting.tables.vocabulary import Licence
 
 LOGINS = {"anna": HAND, "carl": HAND, "rita": READER, "kim": KEEPER, "stray": HAND}
 BRANCHES = {"anna": "upper", "carl": "canal", "rita": "upper"}
-QUAY = "branches: [{code: quay, name: Quay Yard}]\nlicences: [{code: air, name: Air, text: T}]\n"
+QUAY = """
+branches: [{code: quay, name: Quay Yard}]
+licences: [{code: air, name: Air, text: T}]
+units:
+  - code: lamp
+    name: Lamp
+    splits:
+      - code: glass
+        question: Which glass?
+        check: Ask.
+        settled_by: customer
+        options: [{code: clear, name: clear}, {code: tinted, name: tinted}]
+"""
 # The branch of a row, as the owner of the tables can tell it.
 OF_BOOKING = "(SELECT branch_id FROM booking b WHERE b.id = t.booking_id)"
 BRANCH_OF = {
@@ -115,7 +129,7 @@ BRANCH_OF = {
         (
             "booking_job", "booking_licence", "booking_doubt", "booking_stand_in", "booking_need", "promise",
             "booking_sure", "booking_spare", "seal_count", "finding", "kit_event", "kit_tray",
-            "booking_slot", "booking_technician", "booking_price",
+            "booking_slot", "booking_technician", "booking_price", "booking_choice",
         ),
         OF_BOOKING,
     ),
@@ -232,6 +246,11 @@ def work_through(engine: Engine, branch: str) -> None:
                 booking_id=booking.id, seq=99, verdict="no", aspect="rubber", reason="none"
             )
         )
+        glass, clear = session.execute(
+            select(SplitOption.split_id, SplitOption.id).where(SplitOption.code == "clear")
+        ).one()
+        chosen = {"booking_id": booking.id, "split_id": glass, "option_id": clear}
+        session.execute(insert(BookingChoice).values(chosen))
         item = session.scalars(select(BookingNeed.item_id)).first()
         session.execute(
             insert(BookingStandIn).values(

@@ -31,7 +31,7 @@ KEYS = {
     "tally": {"no", "stopped", "cannot be proven", "fine"},
     "vehicle": {"registration", "model", "vin", "build_date", "units"},
     "jobs": {"code", "name", "unit", "hours", "needs", "stopped_by"},
-    "steps": {"code", "name", "unit", "hours", "needs", "asked_by", "cautions"},
+    "steps": {"code", "name", "unit", "hours", "needs", "asked_by", "cautions", "stopped_by"},
     "hours": {"total", "apart", "saved"},
     "joints": {
         "code", "name", "unit", "system", "fluids", "opened", "opened_by", "asked_by", "cautions", "hazards", "doubts",
@@ -52,11 +52,12 @@ KEYS = {
         "left_hand", "remarks", "stage_order",
     },
     "tools": {"sort", "tool", "wanted_for"},
-    "services": {"name", "timing", "licence", "asked_by"},
+    "services": {"name", "timing", "licence", "asked_by", "stopped_by"},
     "cautions": {"code", "title", "text", "applies_to", "word"},
     "licences": {"code", "name", "text", "asked_by"},
     "unresolved": {
         "split", "unit", "question", "check", "why_open", "options", "joints", "stops",
+        "settled_by",
     },
     "unknown_figures": {"joint", "position", "item", "what"},
     "contacts": {
