@@ -57,7 +57,8 @@ class OptionView:
 class UnresolvedView:
     """A variant split nobody has settled: the question, the check that decides, who waits.
 
-    `settled_by` is who has to: somebody at the car, or the customer.
+    `settled_by` is who has to: somebody at the car, or the customer. `only_looks`: all that waits
+    goes back if it passes its look, so that only spares of it are not known.
     """
 
     split: str
@@ -69,6 +70,7 @@ class UnresolvedView:
     joints: tuple[str, ...]
     stops: tuple[str, ...]
     settled_by: SettledBy = SettledBy.CAR
+    only_looks: bool = False
 
 
 @dataclass(frozen=True, slots=True)

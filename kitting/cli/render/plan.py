@@ -109,6 +109,8 @@ def _unresolved(console: Console, plan: PlanView) -> None:
             lines.append(f"  {option.code}: {option.name}{seen}{_asks(option)}")
         lines.append(f"Then: {_settling(plan, split)}")
         title = f"{', '.join(split.stops)} STOPPED: settle {split.split!r} first"
+        if split.only_looks:
+            title = f"{', '.join(split.stops)}: spares not known before {split.split!r} is settled"
         console.print(Panel("\n".join(lines), title=console.render_str(title), title_align="left"))
 
 

@@ -16,8 +16,8 @@ from kitting.facts.verdicts import Doubt
 from kitting.facts.words import NeedRule, Rule
 from kitting.services.advice.inspection_risks import Risk, openings, read_risks, ways
 from kitting.services.advice.spare_stock import When, read_at_hand
-from kitting.services.bookings.booking import refuse_open
 from kitting.services.bookings.kit_record import request_of
+from kitting.services.bookings.refuse_open import refuse_open
 from kitting.services.bookings.requirements import needs_of
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.unbooked import plan_unbooked

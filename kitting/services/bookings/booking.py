@@ -12,9 +12,10 @@ from sqlalchemy.orm import Session
 from kitting.actions import Action, next_step
 from kitting.errors import KittingError
 from kitting.facts.verdicts import Aspect
-from kitting.facts.words import BookingState, SettledBy, ShelfPolicy
+from kitting.facts.words import BookingState, ShelfPolicy
 from kitting.services.bookings.booked_already import booked_already
 from kitting.services.bookings.choices import write_choices
+from kitting.services.bookings.refuse_open import refuse_open
 from kitting.services.bookings.requirements import draft_kit, draft_of, write_plan
 from kitting.services.bookings.reservations import (
     give_up_unfit,
@@ -47,7 +48,6 @@ from kitting.tables.supply import Branch
 from kitting.tables.vehicles import Vehicle
 from kitting.views.booking_change import TakenView
 from kitting.views.bookings import BookingView, Lack
-from kitting.views.plan import PlanView
 
 _VEHICLE = select(Vehicle.id).where(Vehicle.registration_key == bindparam("key"))
 
@@ -138,64 +138,6 @@ def _written(
         override=None,
         shelf_policy=request.shelf_policy,
         made_at=at,
-    )
-
-
-def refuse_open(
-    planned: PlanView,
-    model: str | None = None,
-    what: str = "be booked for",
-    booking: str | None = None,
-) -> None:
-    """Raise KittingError while a variant of a plan is not settled: nothing is promised past it.
-
-    `what` cannot be done of these jobs; `model` is its code where no car is named, `booking` the
-    number of the booking that has them.
-    """
-    if planned.unresolved:
-        checks = "; ".join(f"{u.question} {u.check}" for u in planned.unresolved)
-        car = planned.vehicle.registration
-        _refuse_unchosen(planned, what, booking)
-        if not car:
-            named = {} if model is None else {"model": model}
-            raise KittingError(
-                f"{planned.vehicle.called}: for these jobs the car has to be known:"
-                f" {checks.rstrip('. ')}. Once that is settled name the car instead of its model",
-                then=[
-                    next_step(Action.ADD_CAR, **named),
-                    *(next_step(Action.SETTLE_VARIANT, variant=u.split)
-                      for u in planned.unresolved),
-                ],
-            )  # fmt: skip
-        raise KittingError(
-            f"{car} cannot {what} these jobs yet: {checks}",
-            then=[
-                next_step(Action.SETTLE_VARIANT, registration=f'"{car}"', variant=u.split)
-                for u in planned.unresolved
-            ],
-        )
-
-
-def _refuse_unchosen(planned: PlanView, what: str, booking: str | None) -> None:
-    """Raise KittingError where all that is open is for the customer to choose."""
-    asked = planned.unresolved
-    if any(one.settled_by is not SettledBy.CUSTOMER for one in asked):
-        return
-    questions = "; ".join(f"{one.question} {one.check}" for one in asked)
-    offered = (
-        f"{one.split}: " + ", ".join(f"{option.code} ({option.name})" for option in one.options)
-        for one in asked
-    )
-    choices = {one.split: "|".join(option.code for option in one.options) for one in asked}
-    action = Action.CHOOSE_ONE if booking is None else Action.CHANGE_CHOICE
-    where = {} if booking is None else {"booking": booking}
-    raise KittingError(
-        f"{planned.vehicle.called} cannot {what} these jobs before the customer has chosen:"
-        f" {questions.rstrip('. ')}. {'; '.join(offered)}",
-        then=[
-            next_step(action, variant=split, **where, option=options)
-            for split, options in choices.items()
-        ],
     )
 
 

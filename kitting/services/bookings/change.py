@@ -16,7 +16,7 @@ from sqlalchemy.orm import Session
 
 from kitting.errors import KittingError
 from kitting.facts.words import BookingState
-from kitting.services.bookings.booking import refuse_open, refuse_twice
+from kitting.services.bookings.booking import refuse_twice
 from kitting.services.bookings.changed_jobs import (
     changed_jobs,
     closing_up,
@@ -27,6 +27,7 @@ from kitting.services.bookings.choices import write_choices
 from kitting.services.bookings.kit_place import require_home
 from kitting.services.bookings.pick import promises_of
 from kitting.services.bookings.promised import Promised, read_promised
+from kitting.services.bookings.refuse_open import refuse_open
 from kitting.services.bookings.requirements import draft_of, write_plan
 from kitting.services.bookings.reservations import (
     beyond_need,
@@ -69,7 +70,7 @@ class Change:
     drop: tuple[str, ...] = ()
     again: bool = False
     close_up: bool = False
-    chosen: Mapping[str, str] = field(default_factory=dict)
+    chosen: Mapping[str, str] = field(default_factory=dict, hash=False)
     asked: Asked = NOTHING_ASKED
 
 

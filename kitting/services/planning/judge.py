@@ -79,7 +79,7 @@ def judge_plan(facts: PlanFacts, stands: StandIns, checks: Checks) -> Draft:
     return Draft(
         **{field.name: getattr(facts, field.name) for field in fields(PlanFacts)},
         known=known,
-        open_splits=tuple(_touched(facts, still_open, fits, uses)),
+        open_splits=tuple(_touched(facts, still_open, (fits, uses), rulings)),
         rulings=rulings,
         parts=parts,
         stopped_parts=stopped_parts,
@@ -258,13 +258,20 @@ class _Judging:
 
 
 def _touched(
-    facts: PlanFacts, still_open: Sequence[SplitFacts], fits: Outcome, uses: Outcome
+    facts: PlanFacts,
+    still_open: Sequence[SplitFacts],
+    outcomes: tuple[Outcome, Outcome],
+    rulings: Mapping[int, Ruling],
 ) -> Iterable[OpenSplit]:
     """The open splits that something of this plan waits for."""
+    fits, uses = outcomes
     waiting: dict[int, list[tuple[int | None, tuple[str, ...]]]] = defaultdict(list)
+    looks: dict[int, list[int | None]] = defaultdict(list)
     for fit in facts.contents.fits:
         for split in fits.waiting.get(fit.key, ()):
             waiting[split].append((fit.joint, facts.access.jobs_of_joint(fit.joint)))
+            if _goes_back(facts, fit, rulings[fit.key]):
+                looks[split].append(fit.joint)
     for use in facts.contents.uses:
         for split in uses.waiting.get(use.key, ()):
             jobs = (
@@ -281,7 +288,18 @@ def _touched(
             answer = settle(one, facts.car.facts)
             joints = dict.fromkeys(joint for joint, _ in here if joint is not None)
             stops = {job for _, jobs in here for job in jobs}
-            yield OpenSplit(one, answer.because, tuple(joints), tuple(sorted(stops)))
+            only_looks = len(looks[one.key]) == len(here)
+            yield OpenSplit(one, answer.because, tuple(joints), tuple(sorted(stops)), only_looks)
+
+
+def _goes_back(facts: PlanFacts, fit: FitFacts, ruling: Ruling) -> bool:
+    """Whether a position goes back with nothing fetched for it but a spare, and no figure."""
+    return (
+        ruling.rule is not Rule.RENEW
+        and fit.lubricant is None
+        and not facts.contents.items[fit.item].kind.threaded
+        and fit.key not in facts.contents.tightenings
+    )
 
 
 def _waiting_work(

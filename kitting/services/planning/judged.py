@@ -21,12 +21,16 @@ from kitting.services.planning.rubber_touching import Brought
 
 @dataclass(frozen=True, slots=True)
 class OpenSplit:
-    """A split nobody has settled, and the jobs that wait for it."""
+    """A split nobody has settled, and the jobs that wait for it.
+
+    `only_looks`: all that waits goes back if it passes its look; the work waits for nothing.
+    """
 
     split: SplitFacts
     because: Reason
     joints: tuple[int, ...]
     stops: tuple[str, ...]
+    only_looks: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,4 +184,6 @@ class Draft(PlanFacts):
 
     def stopped_by(self, job: str) -> tuple[str, ...]:
         """Codes of the splits that a job waits for."""
-        return tuple(one.split.code for one in self.open_splits if job in one.stops)
+        return tuple(
+            one.split.code for one in self.open_splits if job in one.stops and not one.only_looks
+        )

@@ -287,6 +287,7 @@ def _unresolved(facts: Draft) -> Iterable[UnresolvedView]:
             joints=tuple(facts.names.joints[joint] for joint in still_open.joints),
             stops=still_open.stops,
             settled_by=SettledBy.CUSTOMER if split.by_customer else SettledBy.CAR,
+            only_looks=still_open.only_looks,
         )
 
 

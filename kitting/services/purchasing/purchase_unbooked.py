@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 from kitting.calc.stock.storage import fitted_on
 from kitting.errors import KittingError
 from kitting.facts.exchange_rates import AS_USUAL, PricedIn
-from kitting.services.bookings.booking import refuse_open
+from kitting.services.bookings.refuse_open import refuse_open
 from kitting.services.bookings.unbooked import NOT_STORED, plan_unbooked
 from kitting.services.branches import find_branch
 from kitting.services.purchasing.free_goods import read_free

@@ -14,7 +14,7 @@ from kitting.calc.purchasing.workdays import WorkCalendar
 from kitting.errors import KittingError
 from kitting.facts.exchange_rates import PricedIn
 from kitting.facts.words import DateState
-from kitting.services.bookings.booking import refuse_open
+from kitting.services.bookings.refuse_open import refuse_open
 from kitting.services.bookings.unbooked import plan_unbooked
 from kitting.services.branches import find_branch
 from kitting.services.calendars import calendar_of

@@ -57,7 +57,7 @@ KEYS = {
     "licences": {"code", "name", "text", "asked_by"},
     "unresolved": {
         "split", "unit", "question", "check", "why_open", "options", "joints", "stops",
-        "settled_by",
+        "settled_by", "only_looks",
     },
     "unknown_figures": {"joint", "position", "item", "what"},
     "contacts": {
