@@ -1,6 +1,6 @@
 """Who settles a split, steps and services of one option, and what a customer chose for a booking.
 
-Revision: 0033, after 0029
+Revision: 0030, after 0029
 """
 
 from __future__ import annotations
@@ -8,7 +8,7 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0033"
+revision = "0030"
 down_revision = "0029"
 branch_labels = None
 depends_on = None
