@@ -19,6 +19,7 @@ from kitting.cli.text_bounds import bound_texts
 COMMANDS = {
     "catalogue": ("setup", "check", "load", "jobs", "settle"),
     "cars": ("car", "owner"),
+    "found_parts": ("note",),
     "plan": ("plan", "why", "meanwhile", "declined"),
     "sheets": ("sheet",),
     "today": ("today",),

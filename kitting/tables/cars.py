@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from sqlalchemy import Index
+from sqlalchemy import CheckConstraint, Index
 from sqlalchemy.orm import Mapped, mapped_column
 
 from kitting.facts.car_facts import CarFact
@@ -16,6 +16,7 @@ from kitting.tables.base import (
     Name,
     one_of,
     owned_by,
+    positive,
     refers_to,
 )
 
@@ -51,6 +52,39 @@ class CarNote(Base):
     at: Mapped[datetime]
     told_by: Mapped[Name]
     text: Mapped[LongText]
+
+
+class FoundPart(Base):
+    """A part as somebody found it while a car was stripped; what was not seen is NULL.
+
+    It is of a registration, not of a row: the catalogue may not know the car yet. `figure` has its
+    stages one after the other. What was noted by mistake is taken back, not altered.
+    """
+
+    __tablename__ = "found_part"
+    __table_args__ = (
+        positive("count"),
+        # A figure is only worth keeping with the place where it was read.
+        CheckConstraint("figure IS NULL OR source IS NOT NULL", name="figure_has_source"),
+        Index(None, "registration_key"),
+    )
+
+    id: Mapped[Identity]
+    registration: Mapped[Code]
+    registration_key: Mapped[Code]
+    at: Mapped[datetime]
+    told_by: Mapped[Name | None]
+    joint: Mapped[Name]
+    position: Mapped[Name]
+    kind: Mapped[Code | None]
+    count: Mapped[int | None]
+    thread: Mapped[Code | None]
+    head: Mapped[Name | None]
+    figure: Mapped[LongText | None]
+    source: Mapped[LongText | None]
+    size: Mapped[Name | None]
+    seen: Mapped[LongText | None]
+    taken_back: Mapped[datetime | None]
 
 
 class CarOwner(Base):

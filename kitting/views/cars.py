@@ -138,3 +138,34 @@ class ForgottenView:
 
     registration: str
     notes: int
+
+
+@dataclass(frozen=True, slots=True)
+class FoundPartView:
+    """A part as it was found on a car while it was stripped; what was not seen is None.
+
+    `figure` has its stages one after the other, as they were written. `number` is what it is taken
+    back by.
+    """
+
+    number: int
+    at: datetime
+    told_by: str | None
+    joint: str
+    position: str
+    kind: str | None
+    count: int | None
+    thread: str | None
+    head: str | None
+    figure: str | None
+    source: str | None
+    size: str | None
+    seen: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class FoundPartsView:
+    """What was found on a car, in the order in which it was noted."""
+
+    registration: str
+    found: tuple[FoundPartView, ...]

@@ -80,7 +80,13 @@ class Case:
     login: str | None = None
 
 
+FOUND = (
+    "note", "AB 123", "--joint", "rear hub left", "--position", "hub nut", "--kind", "hub-nut",
+    "--count", "1", "--figure", "180 N·m", "--source", "page 12", *NOW,
+)  # fmt: skip
 CASES = {
+    "note": Case(FOUND),
+    "note shown": Case(("note", "AB 123"), (FOUND,)),
     "load": Case(("load", "own.yaml", "--dry-run")),
     "jobs": Case(("jobs", PELL)),
     "plan": Case(("plan", PELL, "J1", "J2", "J3", "J5", "J7", *ON)),

@@ -17,6 +17,7 @@ _NO_LINES = ("model_type", "model_attributes_type")
 _LINES = "lines of 'key: value' were expected"
 _NUMBER, _WHOLE = "a number was expected", "a whole number was expected"
 # By the type of a fault; `{name}` is filled in with what the checker tells of it.
+_EMPTY = "nothing is written here, so it is unknown"
 _WORDS: Mapping[str, str] = {
     "date_parsing": _DATE,
     "date_type": _DATE,
@@ -69,6 +70,8 @@ def fault_text(fault: Mapping[str, Any]) -> str:
 
 def _message(fault: Mapping[str, Any], value: object) -> str:
     kind, told = fault["type"], fault.get("ctx", {})
+    if value is None and kind != "missing":
+        return _EMPTY
     if kind.startswith("date") and isinstance(value, str) and _DAY.fullmatch(value):
         return "the calendar has no such day"
     if kind == "string_pattern_mismatch":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Annotated, Any
@@ -128,10 +129,11 @@ def _checked_vin(value: str) -> str:
     return value
 
 
+CODE = re.compile(r"^[A-Za-z0-9][A-Za-z0-9._/-]*$")
 Code = Annotated[
     str,
     BeforeValidator(lambda value: str(value) if isinstance(value, int) else value),
-    StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9._/-]*$", max_length=CODE_SIGNS),
+    StringConstraints(pattern=CODE.pattern, max_length=CODE_SIGNS),
 ]
 Text = Annotated[
     str,

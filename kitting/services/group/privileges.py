@@ -97,6 +97,7 @@ SHARED: tuple[Shared, ...] = (
         (
             "model", "model_unit", "model_fluid", "vehicle", "vehicle_unit", "vehicle_fluid",
             "equipment", "removal", "refit", "settled_variant", "declined", "car_told", "car_note",
+            "found_part",
         ),
         {
             "vehicle": "INSERT, UPDATE (model_id, vin, build_date, weight, weight_is)",
@@ -104,6 +105,7 @@ SHARED: tuple[Shared, ...] = (
             "equipment": "INSERT, UPDATE (present)",
             "car_told": "INSERT",
             "car_note": "INSERT",
+            "found_part": "INSERT, UPDATE (taken_back)",
             "refit": "INSERT",
             "settled_variant": "INSERT, UPDATE (option_id, reason)",
             "declined": "INSERT",

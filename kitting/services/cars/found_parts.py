@@ -1,0 +1,148 @@
+"""What is found while a car is stripped: noted part by part, for a catalogue that lacks it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import fields
+from datetime import datetime
+
+from sqlalchemy import Engine, bindparam, insert, select, update
+from sqlalchemy.orm import Session
+
+from kitting.errors import KittingError, UnknownNameError
+from kitting.facts.bounds import WORD_SIGNS, one_line
+from kitting.facts.found_fields import PLACE, FoundField, asked_of, read_field
+from kitting.facts.names import nearest
+from kitting.facts.words import ItemFamily
+from kitting.services.cars.owners import names_owner
+from kitting.services.lookup import lookup
+from kitting.services.planning.read_car import registration_key
+from kitting.store import writing
+from kitting.tables.cars import FoundPart
+from kitting.tables.vehicles import Vehicle
+from kitting.tables.vocabulary import Kind
+from kitting.views.cars import FoundPartsView, FoundPartView
+
+_part = FoundPart.__table__.c
+_KINDS = select(Kind.code, Kind.family, Kind.threaded)
+_FOUND = (
+    select(
+        _part.id.label("number"),
+        *(_part[field.name] for field in fields(FoundPartView) if field.name != "number"),
+        _part.registration,
+    )
+    .where(_part.registration_key == bindparam("key"), _part.taken_back.is_(None))
+    .order_by(_part.id)
+)
+_ON_RECORD = select(Vehicle.id, Vehicle.registration).where(
+    Vehicle.registration_key == bindparam("key")
+)
+_NOTED = select(_part.registration).distinct().where(_part.taken_back.is_(None))
+
+
+def read_found(session: Session, field: FoundField, text: str) -> str:
+    """What is noted of one thing, as it is kept.
+
+    Raises UnknownNameError naming near kinds, FigureError for what a catalogue could not take.
+    """
+    if field is not FoundField.KIND:
+        return read_field(field, text)
+    codes = {code: code for code, _, _ in session.execute(_KINDS)}
+    return lookup("kind", read_field(field, text), codes, "Leave it empty where it is not known")
+
+
+def still_to_ask(
+    session: Session, noted: Mapping[FoundField, str | None]
+) -> tuple[FoundField, ...]:
+    """What is still to be asked of a part; `noted` has what was answered (None: not known)."""
+    asked = asked_of(_kind(session, noted.get(FoundField.KIND)))
+    return tuple(
+        field
+        for field in asked
+        if field not in noted
+        and (field is not FoundField.SOURCE or noted.get(FoundField.FIGURE) is not None)
+    )
+
+
+def _kind(session: Session, code: str | None) -> tuple[ItemFamily, bool] | None:
+    if code is None:
+        return None
+    row = session.execute(_KINDS.where(Kind.code == code)).first()
+    return None if row is None else (row.family, row.threaded)
+
+
+def note_part(
+    engine: Engine,
+    registration: str,
+    noted: Mapping[FoundField, str],
+    at: datetime,
+    told_by: str | None = None,
+) -> FoundPartView:
+    """Write down a part that was found on a car, which the catalogue need not know yet.
+
+    Raises KittingError where its place is lacking, or a figure has no source.
+    """
+    registration = one_line(registration.strip(), WORD_SIGNS)
+    if not registration:
+        raise KittingError("which car? Name it by its registration")
+    noted = {field: text for field, text in noted.items() if text.strip()}
+    if lacking := [field for field in PLACE if field not in noted]:
+        raise KittingError(f"a part needs its place: give {' and '.join(lacking)}")
+    with writing(engine) as session:
+        kept: dict[str, object] = {
+            field: read_found(session, field, text) for field, text in noted.items()
+        }
+        if FoundField.FIGURE in noted and FoundField.SOURCE not in noted:
+            raise KittingError(
+                f"{kept[FoundField.FIGURE]}: a figure needs its source, such as a page of the"
+                " maker's data. Say where it was read, or leave the figure out"
+            )
+        if FoundField.COUNT in kept:
+            kept[FoundField.COUNT] = int(str(kept[FoundField.COUNT]))
+        key = registration_key(registration)
+        car = session.execute(_ON_RECORD, {"key": key}).first()
+        if car is not None and any(names_owner(session, car.id, text) for text in noted.values()):
+            raise KittingError(
+                f"the note names the owner of {car.registration} or their telephone. Notes stay"
+                " when an owner is forgotten: write it without them"
+            )
+        row = {
+            **dict.fromkeys(map(str, FoundField)),
+            **kept,
+            "registration": registration if car is None else car.registration,
+            "registration_key": key,
+            "at": at,
+            "told_by": one_line(told_by.strip()) if told_by and told_by.strip() else None,
+        }
+        number = session.execute(insert(FoundPart).returning(FoundPart.id), [row]).scalar_one()
+        session.commit()
+    told = {field.name: row[field.name] for field in fields(FoundPartView) if field.name in row}
+    return FoundPartView(number=number, **told)  # type: ignore[arg-type]
+
+
+def found_parts(session: Session, registration: str) -> FoundPartsView:
+    """What was found on a car and is not taken back; raises UnknownNameError where nothing is."""
+    rows = session.execute(_FOUND, {"key": registration_key(registration)}).all()
+    if not rows:
+        known = list(session.scalars(_NOTED))
+        near = nearest(registration, known)
+        other = f". Something is noted of {', '.join(near)}" if near else ""
+        raise UnknownNameError(f"nothing is noted of {registration!r}{other}")
+    names = [field.name for field in fields(FoundPartView)]
+    return FoundPartsView(
+        rows[-1].registration,
+        tuple(FoundPartView(**{name: getattr(row, name) for name in names}) for row in rows),
+    )
+
+
+def take_back(engine: Engine, registration: str, number: int, at: datetime) -> FoundPartView:
+    """Take back what was noted by mistake, by its number; raises UnknownNameError."""
+    with writing(engine) as session:
+        view = found_parts(session, registration)
+        found = {one.number: one for one in view.found}
+        if number not in found:
+            known = ", ".join(map(str, found))
+            raise UnknownNameError(f"{view.registration} has no note {number}. It has {known}")
+        session.execute(update(FoundPart).where(FoundPart.id == number).values(taken_back=at))
+        session.commit()
+    return found[number]

@@ -1,0 +1,122 @@
+"""`note` at the command line: asked part by part, nothing lost when it is broken off."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from commands import Run
+
+from conftest import Templates
+
+NOW = ("--now", "2026-04-02 14:20")
+HUB = (
+    "--joint", "rear hub left", "--position", "hub nut", "--kind", "hub-nut", "--count", "1",
+    "--thread", "M22 x 1.5", "--head", "hexagon 30 mm", "--figure", "180 N·m", "--source", "page 12",
+)  # fmt: skip
+LINE = "1  rear hub left, hub nut: 1, hub-nut, M22×1.5, hexagon 30 mm, 180 N·m (page 12)"
+
+
+@pytest.fixture
+def folder(empty_folder: Path, templates: Templates) -> Path:
+    """A folder with a database of the general rules alone: no car is known."""
+    shutil.copy(templates.file("empty"), empty_folder / "kitting.db")
+    return empty_folder
+
+
+@pytest.fixture
+def terminal(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """A terminal at which these answers are typed, one after the other."""
+    answers: list[str] = []
+    left: Iterator[str] = iter(answers)
+
+    def typed(_prompt: object = "") -> str:
+        answer = next(left, None)
+        if answer is None:
+            raise EOFError
+        if answer == "^C":
+            raise KeyboardInterrupt
+        return answer
+
+    monkeypatch.setattr("kitting.cli.commands.found_parts.at_a_terminal", lambda: True)
+    monkeypatch.setattr("builtins.input", typed)
+    return answers
+
+
+def listed(run: Run) -> list[str]:
+    out: str = run("note", "AB 123", "--no-input").out
+    return out.splitlines()
+
+
+def test_a_part_is_noted_by_options_and_shown(folder: Path, run: Run) -> None:
+    noted = run("note", "AB 123", *HUB, *NOW)
+    assert (noted.code, noted.out.strip()) == (0, LINE)
+    assert listed(run) == [LINE]
+    (part,) = run("note", "AB 123", "--json").data["found"]
+    assert (part["joint"], part["count"], part["figure"]) == ("rear hub left", 1, "180 N·m")
+
+
+def test_parts_are_asked_for_one_by_one_with_near_names(
+    folder: Path, run: Run, terminal: list[str]
+) -> None:
+    terminal += [
+        "rear hub left", "hub nut", "hub nuts", "hub-nut", "1", "M22x1.5", "", "180", "180 N·m",
+        "page 12", "", "ring", "o-ring", "", "70 x 3", "black", "", "",
+    ]  # fmt: skip
+    ended = run("note", "AB 123", *NOW)
+    assert ended.code == 0, ended.said
+    assert "Did you mean hub-nut" in ended.err
+    assert "is a figure without unit" in ended.err
+    assert listed(run) == [
+        LINE.replace(" hexagon 30 mm,", ""),
+        "2  rear hub left, ring: o-ring, 70 x 3, seen: black",
+    ]
+
+
+@pytest.mark.parametrize("end", ["^C", None])
+def test_what_was_answered_is_kept_when_it_is_broken_off(
+    folder: Path, run: Run, terminal: list[str], end: str | None
+) -> None:
+    typed = ["rear hub left", "hub nut", "hub-nut", "1", "", "", "180 N·m"]
+    terminal += [*typed, *([end] if end else [])]
+    ended = run("note", "AB 123", *NOW)
+    assert ended.code == 130
+    assert listed(run) == [
+        "1  rear hub left, hub nut: 1, hub-nut, seen: figure without a source: 180 N·m"
+    ]
+
+
+def test_a_draft_is_written_once_and_says_what_it_lacks(folder: Path, run: Run) -> None:
+    run("note", "AB 123", *HUB, *NOW)
+    draft = ("note", "AB 123", "--draft", "axle.yaml", "--unit", "rear-axle")
+    made = run(*draft)
+    assert made.code == 0
+    assert "still unknown: step rear-hub-left-off: hours" in made.err
+    assert "Fill it in, then: kitting check axle.yaml" in made.err
+    before = (folder / "axle.yaml").read_text(encoding="utf-8")
+    again = run(*draft)
+    assert again.code == 2
+    assert "may have been filled in" in " ".join(again.err.replace("│", " ").split())
+    assert (folder / "axle.yaml").read_text(encoding="utf-8") == before
+    checked = run("check", "axle.yaml")
+    assert checked.code == 1
+    assert "axle.yaml:" in checked.err
+    assert "nothing is written here, so it is unknown. Write what it is" in checked.err
+
+
+def test_a_draft_needs_its_file_and_its_unit(folder: Path, run: Run) -> None:
+    for given in (("--draft", "axle.yaml"), ("--unit", "rear-axle")):
+        ended = run("note", "AB 123", *given)
+        assert ended.code == 2
+        assert "a draft needs its file and the code of its unit" in " ".join(
+            ended.err.replace("│", " ").split()
+        )
+
+
+def test_a_mistake_is_taken_back(folder: Path, run: Run) -> None:
+    run("note", "AB 123", *HUB, *NOW)
+    back = run("note", "AB 123", "--take-back", "1", *NOW)
+    assert back.out.startswith("taken back: rear hub left, hub nut")
+    assert "nothing is noted of 'AB 123'" in run("note", "AB 123").err
