@@ -20,6 +20,7 @@ COMMANDS = {
     "catalogue": ("setup", "check", "load", "jobs", "settle"),
     "cars": ("car", "owner"),
     "found_parts": ("note",),
+    "photos": ("photo",),
     "plan": ("plan", "why", "meanwhile", "declined"),
     "sheets": ("sheet",),
     "today": ("today",),

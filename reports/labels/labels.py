@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from itertools import product
 from typing import Any, BinaryIO
 
 from kitting.facts.units import format_quantity
@@ -17,19 +18,23 @@ from kitting.reports.codes import (
     quiet_zone,
 )
 from kitting.reports.document import new_canvas
-from kitting.reports.drawings.rings import Picture, hatchings, label_picture, paint_ring
+from kitting.reports.drawings.photos import paint_photo, size_in
+from kitting.reports.drawings.rings import hatchings, label_picture, paint_ring
 from kitting.reports.labels.column import Column
 from kitting.reports.labels.label_text import Size, Writer, write_bag, write_end, write_kit
 from kitting.reports.sheets.ruler import draw_ruler
 from kitting.reports.stationery import LabelStock
 from kitting.reports.text import MM, draw, fit, width_of
 from kitting.views.kit import KitView
+from kitting.views.photos import NO_PHOTOGRAPHS, Photograph, Photographs
 from kitting.views.plan import RingView
 
 Offset = tuple[float, float]
 # How many sizes of text may be given up for the drawing of a ring, how much of the width of a
 # label it may take, and the air round it (points).
 _SHRINK, _WIDEST, _AIR = 4, 0.36, 1.5 * MM
+# The longer side of a photo on a label, the largest that is tried first (mm).
+_SIDES = (34.0, 26.0, 20.0)
 _COUNT = "count OLD out: ____"
 _PICKED = "picked by ____________  date ________"
 
@@ -74,11 +79,40 @@ def _scale_of(stock: LabelStock) -> _Scale:
 
 
 @dataclass(frozen=True, slots=True)
+class _Drawing:
+    """Something drawn beside the text: so large (mm), by a painter of its upper left corner."""
+
+    width: float
+    height: float
+    caption: str
+    paint: Callable[[Any, tuple[float, float]], None]
+
+
+def _ring_drawing(ring: RingView, hatch: int | None) -> _Drawing:
+    made = label_picture(ring)
+
+    def paint(canvas: Any, corner: tuple[float, float]) -> None:
+        paint_ring(canvas, corner, ring, made, hatch)
+
+    return _Drawing(made.width, made.height, made.caption, paint)
+
+
+def _photo_drawing(photo: Photograph, side: float) -> _Drawing:
+    size = size_in(photo, side, side)
+    across, high = size[0] * MM, size[1] * MM
+
+    def paint(canvas: Any, corner: tuple[float, float]) -> None:
+        paint_photo(canvas, photo, corner, (across, high))
+
+    return _Drawing(*size, photo.caption, paint)
+
+
+@dataclass(frozen=True, slots=True)
 class _Label:
     """One label to come: the code it bears, what is written on it, and the line at its foot.
 
-    `briefer` says the same in fewer words, `see` where all of it stands. `ring` is drawn where
-    the text leaves room for it, with the hatching of its rubber.
+    `briefer` says the same in fewer words, `see` where all of it stands. The first of `drawings`
+    that finds room beside the text is drawn.
     """
 
     code: str
@@ -86,8 +120,7 @@ class _Label:
     foot: str | None
     briefer: Writer | None = None
     see: str = "plan"
-    ring: RingView | None = None
-    hatch: int | None = None
+    drawings: tuple[_Drawing, ...] = ()
 
 
 def draw_kit_labels(
@@ -97,16 +130,18 @@ def draw_kit_labels(
     *,
     start: int = 1,
     offset: Offset = (0.0, 0.0),
+    photographs: Photographs = NO_PHOTOGRAPHS,
 ) -> int:
     """Write the labels of a kit as PDF; returns how many labels there are.
 
-    `start` is the first free label of a begun sheet, counted from 1; `offset` moves everything
-    right and up by so many mm. Raises KittingError for a start off the sheet.
+    The photo of its joint stands on the label of a bag where the text leaves room. `start` is the
+    first free label of a begun sheet, counted from 1; `offset` moves everything right and up by so
+    many mm. Raises KittingError for a start off the sheet.
     """
     title = f"Labels of kit {kit.reference}"
     canvas = new_canvas(target, stock.page_width, stock.page_height, title)
     page = count = 0
-    for number, label in enumerate(_labels(kit)):
+    for number, label in enumerate(_labels(kit, photographs)):
         place = stock.place(number, start, offset)
         if place.page > page:
             canvas.showPage()
@@ -117,19 +152,23 @@ def draw_kit_labels(
     return count
 
 
-def _labels(kit: KitView) -> Iterator[_Label]:
+def _labels(kit: KitView, photographs: Photographs) -> Iterator[_Label]:
     hatches = hatchings(kit)
     yield _Label(kit.reference, write_kit(kit), _PICKED, write_kit(kit, brief=True))
     for bag in kit.bags:
         count = f"{_COUNT} of {bag.count_out}" if bag.count_out else None
-        yield _Label(bag.code, write_bag(kit, bag), count, write_bag(kit, bag, brief=True))
+        photo = photographs.places.get((bag.joint, None))
+        drawings = tuple(_photo_drawing(photo, side) for side in _SIDES) if photo else ()
+        brief_bag = write_bag(kit, bag, brief=True)
+        yield _Label(bag.code, write_bag(kit, bag), count, brief_bag, drawings=drawings)
         for end in bag.ends:
             pieces = format_quantity(end.content.quantity, end.content.unit)
             foot = f"bag {bag.number} · {_COUNT} of {pieces}"
-            hatch = hatches.get(end.elastomer or "") if end.ring else None
+            rings = [end.ring] if end.ring else []
+            drawn = tuple(_ring_drawing(one, hatches.get(end.elastomer or "")) for one in rings)
             brief = write_end(kit, bag, end, 1) if len(end.differs) > 1 else None
             write = write_end(kit, bag, end)
-            yield _Label(bag.code, write, foot, brief, "seal map", end.ring, hatch)
+            yield _Label(bag.code, write, foot, brief, "seal map", drawn)
 
 
 def _draw(canvas: Any, stock: LabelStock, label: _Label, x: float, y: float) -> None:
@@ -159,21 +198,19 @@ def _fill_at_best(column: Column, label: _Label, scale: _Scale) -> bool:
     """Write a label at the largest size at which all of it finds room; False if it never does."""
     for number, size in enumerate(scale.sizes):
         if _fill(column.trial(), label, scale, size):
-            if not _fill_round_a_ring(column, label, scale, number):
+            if not _fill_round_a_drawing(column, label, scale, number):
                 _fill(column, label, scale, size)
             return True
     return False
 
 
-def _fill_round_a_ring(column: Column, label: _Label, scale: _Scale, largest: int) -> bool:
-    """Write a label with its ring drawn, if all the text finds room beside or above it.
+def _fill_round_a_drawing(column: Column, label: _Label, scale: _Scale, largest: int) -> bool:
+    """Write a label with a drawing, if all the text finds room beside or above it.
 
     The text may become a little smaller for it.
     """
-    if label.ring is None:
-        return False
-    made, least = label_picture(label.ring), scale.smallest
-    for size in scale.sizes[largest : largest + _SHRINK]:
+    least, sizes = scale.smallest, scale.sizes[largest : largest + _SHRINK]
+    for made, size in product(label.drawings, sizes):
         for place in (_under_code, _under_text):
             spot = place(column, label, scale, size, made)
             if spot is None:
@@ -181,7 +218,7 @@ def _fill_round_a_ring(column: Column, label: _Label, scale: _Scale, largest: in
             x, top, width = spot
             _fill(column, label, scale, size)
             if column.canvas is not None:
-                paint_ring(column.canvas, (x, top), label.ring, made, label.hatch)
+                made.paint(column.canvas, (x, top))
                 caption = fit(
                     made.caption, (width, 4 * least), (least, least), lines=2, squeeze=1.0
                 )
@@ -194,9 +231,9 @@ _Spot = tuple[float, float, float]
 
 
 def _under_code(
-    column: Column, label: _Label, scale: _Scale, size: Size, made: Picture
+    column: Column, label: _Label, scale: _Scale, size: Size, made: _Drawing
 ) -> _Spot | None:
-    """A place for the ring in the notch, which reaches further down for it (points).
+    """A place for a drawing in the notch, which reaches further down for it (points).
 
     Where it is found, the column is left with the larger notch.
     """
@@ -214,9 +251,9 @@ def _under_code(
 
 
 def _under_text(
-    column: Column, label: _Label, scale: _Scale, size: Size, made: Picture
+    column: Column, label: _Label, scale: _Scale, size: Size, made: _Drawing
 ) -> _Spot | None:
-    """A place for the ring in what the text leaves at the foot (points)."""
+    """A place for a drawing in what the text leaves at the foot (points)."""
     trial = column.trial()
     if not _fill(trial, label, scale, size):
         return None

@@ -6,11 +6,13 @@ from functools import partial
 from typing import BinaryIO
 
 from kitting.facts.units import show_quantity
+from kitting.reports.drawings.photos import photo_row
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import LEADING, MM, draw, fit, printable, width_of
 from kitting.reports.wording import sign
 from kitting.views.bookings import PromisedView
 from kitting.views.kit import PickLine, PickView
+from kitting.views.photos import NO_PHOTOGRAPHS, Photograph, Photographs
 from kitting.wording.figures import many
 from kitting.wording.kit import (
     amount_text,
@@ -31,14 +33,19 @@ _SIGN, _RULE, _BAGS = 43.0, 38.0, 17.0
 _LOT_SIZE, _LOT_CODE = 9.5, 11.0
 
 
-def draw_pick_list(pick: PickView, target: BinaryIO, paper: str = "A4") -> int:
-    """Write a pick list as PDF; returns the number of pages.
+def draw_pick_list(
+    pick: PickView,
+    target: BinaryIO,
+    paper: str = "A4",
+    photographs: Photographs = NO_PHOTOGRAPHS,
+) -> int:
+    """Write a pick list as PDF, with the photos of its items; returns the number of pages.
 
     Raises KittingError for an unknown paper.
     """
     about = f"{pick.vehicle} · fitting date {pick.on}{when_text(pick.slot)}"
     heading = Heading("Pick list", _reference(pick, ""), about, pick.cautions)
-    return render(target, paper, heading, partial(_body, pick))
+    return render(target, paper, heading, partial(_body, pick, photographs))
 
 
 def _reference(pick: PickView, before: str) -> str:
@@ -48,7 +55,7 @@ def _reference(pick: PickView, before: str) -> str:
     return f"{pick.booking} · kit {pick.reference}"
 
 
-def _body(pick: PickView, sheet: Sheet) -> None:
+def _body(pick: PickView, photographs: Photographs, sheet: Sheet) -> None:
     count = many(len(pick.lines), "line")
     sheet.text(f"PICK LIST  {_reference(pick, 'kit ')}", 18, bold=True, lines=1, gap=0.5)
     sheet.text(
@@ -69,7 +76,7 @@ def _body(pick: PickView, sheet: Sheet) -> None:
     _headings(sheet)
     sheet.repeat = _headings
     for line in pick.lines:
-        _row(sheet, line)
+        _row(sheet, line, photographs.items.get(line.content.item))
     if not pick.lines:
         sheet.text("Nothing has to be taken.", 10)
     sheet.cautions()
@@ -92,7 +99,7 @@ def _heading(x: float, text: str) -> Cell:
     return Cell(x, 17, (Part(text, 8, bold=True, lines=1),))
 
 
-def _row(sheet: Sheet, line: PickLine) -> None:
+def _row(sheet: Sheet, line: PickLine, photo: Photograph | None) -> None:
     item_width = sheet.width - _ITEM - _SIGN - 3
     right = sheet.width
     bags = ", ".join(map(str, line.bags)) or "kit"
@@ -113,6 +120,8 @@ def _row(sheet: Sheet, line: PickLine) -> None:
         below.append(_short(short, item_width, sheet))
     elif below:
         below.append(Block(1.2, lambda sheet: None))
+    if photo is not None:
+        below.append(photo_row([photo], sheet, _ITEM))
     if not below:
         sheet.row(cells, _ROW, tick=True)
         return

@@ -11,6 +11,7 @@ from typing import BinaryIO
 from kitting.actions import Action, next_step
 from kitting.errors import KittingError
 from kitting.facts.units import format_quantity
+from kitting.reports.drawings.photos import photo_row
 from kitting.reports.drawings.rings import (
     GAP,
     SCALES,
@@ -28,6 +29,7 @@ from kitting.reports.sheets.seal_map_key import key, paint_bar
 from kitting.reports.text import MM, draw, fit, width_of
 from kitting.reports.wording import sign
 from kitting.views.kit import Bag, DiffersView, EndLabel, KitView
+from kitting.views.photos import NO_PHOTOGRAPHS, Photograph, Photographs
 from kitting.wording.figures import many
 from kitting.wording.kit import differs_text, lubricant_text, rubber_text
 from kitting.wording.verdicts import NOT_FINE, doubt_text
@@ -45,6 +47,7 @@ _THICK, _LARGE = 16.0, 120.0
 _WHOLE = 150.0
 _FIGURES = 8.0
 _SWAP = "DO NOT SWAP"
+_PHOTOS = 4  # side by side
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +66,10 @@ class _Layout:
         return f"Rings: {scale_text(self.scale)}. Sections: {cut_text(self.cut)}."
 
 
-def draw_seal_map(kit: KitView, target: BinaryIO, paper: str = "A4") -> int:
-    """Write the seal map of a kit as PDF; returns the number of pages.
+def draw_seal_map(
+    kit: KitView, target: BinaryIO, paper: str = "A4", photographs: Photographs = NO_PHOTOGRAPHS
+) -> int:
+    """Write the seal map of a kit as PDF, with photos of its joints; returns the number of pages.
 
     Raises KittingError for an unknown paper, and for a kit without a ring.
     """
@@ -76,16 +81,15 @@ def draw_seal_map(kit: KitView, target: BinaryIO, paper: str = "A4") -> int:
             then=[next_step(Action.PLAN)],
         )
     about = f"{kit.vehicle} · fitting date {kit.on}"
-    return render(
-        target, paper, Heading("Seal map", _name(kit), about, kit.cautions), partial(_body, kit)
-    )
+    heading = Heading("Seal map", _name(kit), about, kit.cautions)
+    return render(target, paper, heading, partial(_body, kit, photographs))
 
 
 def _name(kit: KitView) -> str:
     return kit.reference if kit.booking is None else f"{kit.booking} · kit {kit.reference}"
 
 
-def _body(kit: KitView, sheet: Sheet) -> None:
+def _body(kit: KitView, photographs: Photographs, sheet: Sheet) -> None:
     name = f"kit {kit.reference}" if kit.booking is None else _name(kit)
     sheet.text(f"SEAL MAP  {name}", 18, bold=True, lines=1, gap=0.5)
     sheet.text(f"{kit.vehicle} · fitting date {kit.on}", 11, bold=True, gap=1.2)
@@ -104,16 +108,32 @@ def _body(kit: KitView, sheet: Sheet) -> None:
         sheet.keep([block])
     sheet.y += 3
     for bags in joints:
-        _joint(bags, hatches, sheet)
+        _joint(bags, hatches, _photos(bags, photographs), sheet)
     sheet.cautions()
 
 
-def _joint(bags: Sequence[Bag], hatches: Mapping[str, int], sheet: Sheet) -> None:
+def _photos(bags: Sequence[Bag], photographs: Photographs) -> list[Photograph]:
+    """The photos of a joint: of the whole, then of its positions."""
+    here = [place for place in photographs.places if place[0] == bags[0].joint]
+    ordered = sorted(here, key=lambda place: place[1] or "")
+    return [photographs.places[place] for place in ordered]
+
+
+def _joint(
+    bags: Sequence[Bag],
+    hatches: Mapping[str, int],
+    photos: Sequence[Photograph],
+    sheet: Sheet,
+) -> None:
     """Heading and first row stay together; what follows on another page names the joint again."""
     sheet.repeat = None
     ends = [(bag, end) for bag in bags for end in bag.ends]
     layout = _layout([end for _, end in ends], sheet.width)
     blocks = [_heading(bags, layout.caption, sheet)]
+    blocks += [
+        photo_row(photos[first : first + _PHOTOS], sheet)
+        for first in range(0, len(photos), _PHOTOS)
+    ]
     for first in range(0, len(ends), layout.columns):
         blocks.append(_row(ends[first : first + layout.columns], layout, hatches, sheet))
     warnings = list(_warnings([end for _, end in ends]))

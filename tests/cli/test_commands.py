@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 import typer.main
+from PIL import Image
 
 from kitting.cli.commands import bookings
 from kitting.cli.main import COMMANDS as TABLE
@@ -69,6 +70,7 @@ FROM_CANAL = [
     ("stock", "send", "canal", "SEAL-INTAKE", "SI-2503", "4 each", "--to", "upper", *NOW),
     ("stock", "arrive", "1", *NOW),
 ]
+KEPT_PHOTO = [("photo", "add", "my-plug.png", "--item", "PLUG-OIL-M14", *NOW)]
 OWNED = [("owner", "set", "PELL 117", "--name", "A. Sample")]
 BEFORE: dict[tuple[str, ...], list[tuple[str, ...]]] = {
     **dict.fromkeys([("order", "show"), ("order", "cancel"), ("order", "announce"), ("receive",), ("sheet", "order")], ORDERED),
@@ -93,6 +95,8 @@ BEFORE: dict[tuple[str, ...], list[tuple[str, ...]]] = {
         ("book", "PELL 117", "J1", "--on", "2026-04-15", "--branch", "upper", *NOW),
     ],
     ("levels",): [("pick", "B0001", *NOW)],
+    ("photo", "save"): KEPT_PHOTO,
+    ("photo", "remove"): KEPT_PHOTO,
     ("owner", "show"): OWNED,
     ("owner", "forget"): OWNED,
     ("restore",): [("backup", "kitting-backup.db")],
@@ -110,6 +114,10 @@ COMMANDS = dict(leaves(typer.main.get_command(app)))
 def test_the_commands_are_the_documented_ones() -> None:
     assert set(COMMANDS) == {
         ("note",),
+        ("photo", "add"),
+        ("photo", "list"),
+        ("photo", "save"),
+        ("photo", "remove"),
         ("order", "place"),
         ("order", "counter"),
         ("order", "announce"),
@@ -251,6 +259,7 @@ def test_every_example_can_be_copied(path: tuple[str, ...], run: Run, garage_fol
         "branch,technician,mon,licences\nupper,T1,8 h,refrigerant to 2027-03-31\n"
     )
     (garage_folder / "my-prices.csv").write_text("part,price\nX-1,2.00 GBP\n")
+    Image.new("RGB", (40, 30)).save(garage_folder / "my-plug.png")
     for words in BEFORE.get(path, ()):
         run(*words)
     example = COMMANDS[path].help.split("Example: kitting ")[1].splitlines()[0]

@@ -22,6 +22,7 @@ from typing import Any
 
 import pytest
 import typer.main
+from PIL import Image
 from sqlalchemy import text
 
 from conftest import Templates
@@ -84,8 +85,11 @@ FOUND = (
     "note", "AB 123", "--joint", "rear hub left", "--position", "hub nut", "--kind", "hub-nut",
     "--count", "1", "--figure", "180 N·m", "--source", "page 12", *NOW,
 )  # fmt: skip
+PHOTO = ("photo", "add", "kept.png", "--joint", "grebe-4t/oil-drain", "--by", "Ann", *NOW)
 CASES = {
     "note": Case(FOUND),
+    "photo add": Case(PHOTO),
+    "photo list": Case(("photo", "list"), (PHOTO,)),
     "note shown": Case(("note", "AB 123"), (FOUND,)),
     "load": Case(("load", "own.yaml", "--dry-run")),
     "jobs": Case(("jobs", PELL)),
@@ -382,6 +386,7 @@ def test_the_keys_types_and_units_of_the_json_are_those_of_the_table(
 ) -> None:
     case = CASES[command]
     (garage_folder / "own.yaml").write_text(OWN, encoding="utf-8")
+    Image.new("RGB", (40, 30)).save(garage_folder / "kept.png")
     where: tuple[str, ...] = ()
     if case.server:
         where = ("--database", templates.copy("postgresql", "garage", garage_folder))

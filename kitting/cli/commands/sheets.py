@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.commands import booking_sheets as sheet_booking
-from kitting.cli.commands.plan import make_plan
+from kitting.cli.commands.for_paper import Asked, kit_for_paper, pick_for_paper
 from kitting.cli.commands.sheet_options import Paper, keep
 from kitting.cli.options import (
     NO,
@@ -36,7 +36,7 @@ from kitting.cli.options import (
 
 if TYPE_CHECKING:
     from kitting.facts.verdicts import Doubt
-    from kitting.views.kit import KitView, ShortageView
+    from kitting.views.kit import ShortageView
 
 app = typer.Typer(
     help="Print sheets and labels as PDF.", no_args_is_help=True, rich_markup_mode=None
@@ -66,34 +66,6 @@ CarOrNone = Annotated[str | None, typer.Argument(help="The car, by registration.
 JobsOrNone = Annotated[list[str] | None, typer.Argument(help="Jobs, by code (or UNIT/CODE).")]
 
 
-def _asked(registration: str | None, jobs: list[str] | None, booking: str | None) -> None:
-    """Either a car with jobs or a booking."""
-    if (booking is None) == (registration is None) or (booking is None and not jobs):
-        raise typer.BadParameter("name a car and its jobs, or a booking with --booking")
-
-
-def _kit(
-    registration: str | None,
-    jobs: list[str] | None,
-    on: str | None,
-    assume: list[str] | None,
-    database: str | None,
-) -> KitView:
-    """The kit of a plan."""
-    from kitting.services.kit.bags import kit_view
-
-    return kit_view(make_plan(registration or "", jobs or [], on, assume, database))
-
-
-def _kit_of(booking: str, now: str | None, database: str | None) -> KitView:
-    """The kit of a booking with what was promised to it."""
-    from kitting.services.bookings.kit_sheets import labels_of
-    from kitting.store import reading
-
-    with reading(open_database(database)) as session:
-        return labels_of(session, booking, moment(now).date())
-
-
 @app.command("pick")
 def pick_command(
     registration: CarOrNone = None,
@@ -113,20 +85,11 @@ def pick_command(
     Example: kitting sheet pick "PELL 117" J1 J2 --on 2026-04-15 --out pick-list.pdf
     """
     from kitting.reports.sheets.pick_list import draw_pick_list
-    from kitting.services.kit.bags import pick_view
 
-    _asked(registration, jobs, booking)
-    if booking is not None:
-        from kitting.services.bookings.kit_sheets import pick_of
-        from kitting.store import reading
-
-        with reading(open_database(database)) as session:
-            view = pick_of(session, booking, moment(now).date())
-    else:
-        plan = make_plan(registration or "", jobs or [], on, assume, database)
-        view = pick_view(plan)
+    asked = Asked(registration, jobs, booking, on, assume, now)
+    view, photographs = pick_for_paper(asked, database)
     target = BytesIO()
-    draw_pick_list(view, target, paper=paper)
+    draw_pick_list(view, target, paper, photographs)
     keep(out or Path(f"pick-list-{view.booking or view.reference}.pdf"), target)
     _say_doubts(view.doubts, view.shortages)
 
@@ -153,13 +116,12 @@ def labels_command(
     from kitting.reports.stationery import find_stock
 
     shift, chosen = _millimetres(offset), find_stock(stock)
-    _asked(registration, jobs, booking)
-    if booking is not None:
-        view = _kit_of(booking, now, database)
-    else:
-        view = _kit(registration, jobs, on, assume, database)
+    asked = Asked(registration, jobs, booking, on, assume, now)
+    view, photographs = kit_for_paper(asked, database)
     target = BytesIO()
-    count = draw_kit_labels(view, chosen, target, start=start, offset=shift)
+    count = draw_kit_labels(
+        view, chosen, target, start=start, offset=shift, photographs=photographs
+    )
     keep(out or Path(f"labels-{view.booking or view.reference}.pdf"), target)
     remark(f"{count} labels on {chosen.name}")
     _say_doubts(view.doubts, view.shortages)
@@ -186,13 +148,10 @@ def seals_command(
     """
     from kitting.reports.sheets.seal_map import draw_seal_map
 
-    _asked(registration, jobs, booking)
-    if booking is not None:
-        view = _kit_of(booking, now, database)
-    else:
-        view = _kit(registration, jobs, on, assume, database)
+    asked = Asked(registration, jobs, booking, on, assume, now)
+    view, photographs = kit_for_paper(asked, database)
     target = BytesIO()
-    draw_seal_map(view, target, paper=paper)
+    draw_seal_map(view, target, paper, photographs)
     keep(out or Path(f"seal-map-{view.booking or view.reference}.pdf"), target)
     _say_doubts(view.doubts, view.shortages)
 
@@ -262,7 +221,7 @@ def tighten_command(
     from kitting.store import reading
     from kitting.wording.verdicts import tally_text
 
-    _asked(registration, jobs, booking)
+    Asked(registration, jobs, booking, on, assume, now)
     with reading(open_database(database)) as session:
         plan = PlanRequest(
             registration or "", tuple(jobs or ()), fitting_date(on), assumptions(assume)

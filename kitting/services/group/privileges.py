@@ -97,7 +97,7 @@ SHARED: tuple[Shared, ...] = (
         (
             "model", "model_unit", "model_fluid", "vehicle", "vehicle_unit", "vehicle_fluid",
             "equipment", "removal", "refit", "settled_variant", "declined", "car_told", "car_note",
-            "found_part",
+            "found_part", "photo",
         ),
         {
             "vehicle": "INSERT, UPDATE (model_id, vin, build_date, weight, weight_is)",
@@ -106,6 +106,7 @@ SHARED: tuple[Shared, ...] = (
             "car_told": "INSERT",
             "car_note": "INSERT",
             "found_part": "INSERT, UPDATE (taken_back)",
+            "photo": "INSERT, DELETE",
             "refit": "INSERT",
             "settled_variant": "INSERT, UPDATE (option_id, reason)",
             "declined": "INSERT",
