@@ -28,6 +28,7 @@ FILES = (
     "demo_grebe_4t.yaml",
     "demo_hask_d4.yaml",
     "demo_nib_3.yaml",
+    "demo_linnet.yaml",
     "demo_garage.yaml",
     "demo_supply.yaml",
 )

@@ -20,5 +20,7 @@ class LoadRemark(ReasonCode):
     SETTLED_AGAINST = "settled against what is known"
     CHECK_DIGIT = "check digit of a vehicle number"
     TOLD_OTHERWISE = "told otherwise at the garage"
+    STILL_UNKNOWN = "still unknown of a patterned joint"
+    FLUIDS_UNKNOWN = "fluids of a patterned joint unknown"
     STEP_NEEDS_UNKNOWN = "step needs unknown"
     JOB_NEEDS_UNKNOWN = "job needs unknown"

@@ -50,6 +50,8 @@ register(
             "{car}: the file states {fact} {states}, told at the garage was {told}. The file's word"
             " holds now: look at the car, and put right what is wrong"
         ),
+        LoadRemark.STILL_UNKNOWN: "still unknown: {place}: {what:, } of {item}",
+        LoadRemark.FLUIDS_UNKNOWN: "still unknown: {place}: the fluids that it holds back",
         LoadRemark.STEP_NEEDS_UNKNOWN: (
             "a step needs step {step}, which no unit describes: it cannot be planned"
         ),

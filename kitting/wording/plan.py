@@ -250,7 +250,7 @@ register(
 
 def waits_text(stopped_by: tuple[str, ...]) -> str:
     """What a step or a service waits for, to stand behind its name; empty where for nothing."""
-    return f" [only with the right {', '.join(stopped_by)}: not settled]" if stopped_by else ""
+    return f" [waits for {', '.join(stopped_by)}]" if stopped_by else ""
 
 
 def stopped_text(stopped_by: tuple[Reason, ...]) -> str:

@@ -69,14 +69,14 @@ def test_a_plan_asks_the_customer_and_names_both_ways_on(shop: Run) -> None:
         "Which pads does the customer want? Not known: the customer has not chosen.",
         "long: long-life pads takes PAD-LONG; does C2; asks for bed the pads in",
         "Then: kitting book … --choose pads=plain|long; here --assume with the same",
-        "measure the disc [only with the right pads: not settled]",
+        "measure the disc [waits for pads]",
         "Hours: 0.5 h in all, without the steps that wait for a variant",
-        "bed the pads in, before it is handed over [only with the right pads: not settled]",
+        "bed the pads in, before it is handed over [waits for pads]",
     ):
         assert text in told
     chosen = flat(shop("plan", "PELL 001", "PADS", "--assume", "pads=long").out)
     assert "Hours: 0.7 h in all" in chosen
-    assert "not settled" not in chosen
+    assert "waits for" not in chosen
 
 
 def test_the_advice_of_a_refused_booking_makes_it(shop: Run) -> None:

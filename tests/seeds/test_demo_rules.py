@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import date
 
 import pytest
-from catalogues import SEEDS, read
+from catalogues import CATALOGUE_FILES, read
 
 from helpers import preload
 from kitting.facts.threads import proof_load
@@ -15,7 +15,7 @@ from kitting.files.catalogue.item_shapes import Item
 from kitting.files.catalogue.vocabulary_shapes import Kind
 from kitting.files.catalogue.work_shapes import Step
 
-CATALOGUES = [read(path.name) for path in sorted(SEEDS.glob("*.yaml"))]
+CATALOGUES = [read(name) for name in CATALOGUE_FILES]
 ITEMS: dict[str, Item] = {i.code: i for c in CATALOGUES for i in c.items}
 KINDS: dict[str, Kind] = {k.code: k for c in CATALOGUES for k in c.kinds}
 UNITS: dict[str, Unit] = {u.code: u for c in CATALOGUES for u in c.units}
@@ -127,6 +127,8 @@ def test_the_cars_of_the_demo() -> None:
         "PELL 117": ("pell", date(2021, 3, 14), None),
         "PELD 207": ("pell-d", date(2020, 9, 30), None),
         "TANS 311": ("tansy", date(2022, 2, 7), None),
+        "LINN 230": ("linnet", None, None),
+        "LINN 114": ("linnet", None, None),
     }
 
 

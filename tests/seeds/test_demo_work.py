@@ -9,7 +9,7 @@ from datetime import date
 from decimal import Decimal
 
 import pytest
-from catalogues import SEEDS, read
+from catalogues import CATALOGUE_FILES, read
 
 from kitting.facts.units import Quantity
 from kitting.files.catalogue.document import Fit, Joint, Unit
@@ -18,7 +18,7 @@ from kitting.files.catalogue.vocabulary_shapes import Kind
 from kitting.files.catalogue.work_shapes import Step
 from kitting.wording.tightening import stage_text
 
-CATALOGUES = [read(path.name) for path in sorted(SEEDS.glob("*.yaml"))]
+CATALOGUES = [read(name) for name in CATALOGUE_FILES]
 ITEMS: dict[str, Item] = {i.code: i for c in CATALOGUES for i in c.items}
 KINDS: dict[str, Kind] = {k.code: k for c in CATALOGUES for k in c.kinds}
 UNITS: dict[str, Unit] = {u.code: u for c in CATALOGUES for u in c.units}
@@ -131,6 +131,12 @@ def test_jobs_need_these_steps() -> None:
         "J7": ("A9", "P7"),
         "J8": ("P8",),
         "J9": ("N1", "P9"),
+        "J11": ("L3-left", "L3-right"),
+        "J12": ("L3-left", "L3-right"),
+        "J13": ("L6-left", "L6-right"),
+        "J14": ("L7-left", "L7-right", "L9"),
+        "J15": ("L8-left",),
+        "J16": ("L8-right",),
     }
 
 

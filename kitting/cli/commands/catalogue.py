@@ -71,7 +71,10 @@ def check(
         return
     if not files:
         raise typer.BadParameter("name at least one file, or say --schema", param_hint="FILES")
-    check_files(files, database)
+    from kitting.wording.reasons import say
+
+    for reason in check_files(files, database):
+        remark(say(reason))
     remark(f"{len(files)} file{'s' * (len(files) != 1)} without fault")
 
 

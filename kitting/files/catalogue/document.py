@@ -6,7 +6,8 @@ steps need one another in a ring is judged in `services.catalogue.check`, which 
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
@@ -117,6 +118,7 @@ class Fit(Entry):
     """One item in one position of a joint (or in several positions alike)."""
 
     item: Code
+    role: Code | None = Field(None, description="the part of its joint's pattern that it is")
     position: Name | None = None
     positions: Annotated[tuple[Name, ...], Field(min_length=1)] | None = None
     end: Name | None = Field(None, description="the end, named by something visible")
@@ -174,6 +176,11 @@ class Joint(Entry):
 
     code: Code
     name: Name
+    sides: tuple[Name, ...] = Field(
+        (), description="it is there on each of these, seen from the driver's seat"
+    )
+    like: Code | None = Field(None, description="a pattern: what is expected there, by its parts")
+    parts: Mapping[Code, Any] = Field({}, description="the parts of the pattern: item, or a fit")
     system: Code
     fluids: tuple[Code, ...] = ()
     cautions: tuple[Code, ...] = ()

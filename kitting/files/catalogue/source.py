@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
@@ -28,11 +28,15 @@ _LONGEST_FILE = 64 * 1024 * 1024
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """One file read: the checked catalogue, and the raw data that still knows its lines."""
+    """One file read: the checked catalogue, and the raw data that still knows its lines.
+
+    `repeated` are the lines that stand for several entries: what is wrong there is told once.
+    """
 
     name: str
     raw: Any
     catalogue: Catalogue
+    repeated: frozenset[int] = frozenset()
 
     def problem(self, place: Place, thing: str, reason: str, next_step: str) -> Problem:
         """A fault at a place of this file, such as ("units", 0, "joints", 2, "code")."""
@@ -70,6 +74,8 @@ def _shaped(name: str, raw: Any) -> tuple[Source | None, list[Problem]]:
     from pydantic import ValidationError
 
     from kitting.files.catalogue.document import Catalogue
+    from kitting.files.catalogue.patterns import with_patterns
+    from kitting.files.catalogue.sides import with_sides
 
     if not isinstance(raw, dict):
         return None, [
@@ -77,11 +83,30 @@ def _shaped(name: str, raw: Any) -> tuple[Source | None, list[Problem]]:
                 name, 1, "file", "it holds no sections", "Begin with a section such as 'items:'"
             )
         ]
+    filled = with_patterns(raw)
+    pairs = with_sides(filled.raw)
+    raw, repeated = pairs.raw, frozenset(pairs.repeated)
+    unclear = [
+        Problem(name, fault.line, fault.thing, fault.reason, fault.next_step)
+        for fault in (*filled.faults, *pairs.faults)
+    ]
     try:
-        return Source(name, raw, Catalogue.model_validate(raw)), []
+        catalogue = Catalogue.model_validate(raw)
     except ValidationError as error:
         problems = [_shape_problem(name, raw, fault) for fault in meant(error.errors())]
-        return None, sorted(dict.fromkeys(problems), key=lambda problem: problem.line)
+        return None, told_once([*unclear, *problems], repeated)
+    if unclear:
+        return None, told_once(unclear, repeated)
+    return Source(name, raw, catalogue, repeated), []
+
+
+def told_once(problems: Iterable[Problem], repeated: Container[int]) -> list[Problem]:
+    """The problems by line, without those that a line which stands for several entries repeats."""
+    found: dict[object, Problem] = {}
+    for one in problems:
+        same = (one.line, one.reason, one.next_step) if one.line in repeated else one
+        found.setdefault(same, one)
+    return sorted(found.values(), key=lambda problem: problem.line)
 
 
 def _shape_problem(name: str, raw: Any, fault: Any) -> Problem:

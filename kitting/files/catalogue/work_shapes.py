@@ -61,6 +61,7 @@ class Use(Entry):
     """A consumable that a joint or step takes, by exactly one of the four measures."""
 
     item: Code
+    role: Code | None = Field(None, description="the part of its joint's pattern that it is")
     amount: Some | None = None
     bead: Bead | None = None
     film: Film | None = None
@@ -89,6 +90,9 @@ class Step(Entry):
 
     code: Code
     name: Name
+    sides: tuple[Name, ...] = Field(
+        (), description="it is done on each of these, seen from the driver's seat"
+    )
     hours: Hours
     needs: tuple[Code, ...] = ()
     opens: tuple[Code | Opening, ...] = ()

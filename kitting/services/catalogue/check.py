@@ -32,6 +32,7 @@ from kitting.services.catalogue.check_faults import (
     repeated_positions,
     repeated_sources,
     step_ring,
+    told_once,
     twice,
     unit_changed,
     unit_fault,
@@ -39,6 +40,7 @@ from kitting.services.catalogue.check_faults import (
 )
 from kitting.services.catalogue.check_figures import MadeIn, class_faults, figure_faults
 from kitting.services.catalogue.check_holes import hole_faults
+from kitting.services.catalogue.check_patterns import role_faults
 from kitting.services.catalogue.check_renewals import renewal_faults
 from kitting.services.catalogue.check_splits import by_customers, option_faults, settled_faults
 
@@ -82,7 +84,7 @@ class Known:
 
 def check(sources: Sequence[Source], known: Known) -> list[Problem]:
     """Every fault of meaning in the files, in the order of the files."""
-    return list(_Checker(sources, known).run())
+    return told_once(sources, _Checker(sources, known).run())
 
 
 class _Checker:
@@ -234,6 +236,7 @@ class _Checker:
                 thing = f"unit {unit.code} joint {joint.code} position {fit.all_positions[0]}"
                 yield from self._fit(source, (*place, "fits", index), thing, unit.code, fit)
                 yield from foreign_fluids(source, (*place, "fits", index), thing, joint, fit)
+            yield from role_faults(source, place, unit.code, joint, self.item_kinds)
             thing = f"unit {unit.code} joint {joint.code}"
             yield from hole_faults(source, place, thing, joint, self._tightened)
             yield from self._uses(source, place, unit.code, joint.uses)

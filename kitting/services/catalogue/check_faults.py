@@ -279,3 +279,13 @@ def nozzle_fault(source: Source, place: Place, thing: str) -> Problem:
     usual = f"{NOZZLE_WASTE / 1000:g} ml"
     reason = f"each tube holds no more than the {usual} counted for a nozzle where none is stated"
     return source.problem((*place, "bead"), thing, reason, "Give nozzle_waste of the item")
+
+
+def told_once(sources: Sequence[Source], problems: Iterable[Problem]) -> list[Problem]:
+    """The problems without those that a line which stands for several entries repeats."""
+    repeated = {source.name: source.repeated for source in sources}
+    told: dict[object, Problem] = {}
+    for one in problems:
+        same = (one.file, one.line, one.reason, one.next_step)
+        told.setdefault(same if one.line in repeated.get(one.file, ()) else one, one)
+    return list(told.values())

@@ -20,7 +20,8 @@ from kitting.facts.reasons import Reason, ReasonCode, because
 from kitting.facts.torque_reasons import TorqueRemark
 from kitting.facts.vin import check_digit_missing
 from kitting.facts.words import RelaxedBy, Source
-from kitting.files.catalogue.document import Fit, Lubricant
+from kitting.files.catalogue.document import Catalogue, Fit, Lubricant
+from kitting.services.catalogue.check_patterns import Stated, of_kind, stated_of, still_unknown
 from kitting.services.catalogue.rows.book import Book
 from kitting.services.db.sync import chunks
 from kitting.services.planning.read_car import read_car
@@ -44,6 +45,10 @@ _HELD = select(
     Item.code, Item.thread, Item.property_class, Kind.weakest_class, Kind.strongest_class,
     Kind.general_torque, Kind.code.label("kind"),
 ).join(Kind, Item.kind_id == Kind.id)  # fmt: skip
+_FAMILY = select(Kind.code, Kind.family, Kind.rubber)
+_STATED = select(
+    Item.code, Item.thread, Item.head, Item.elastomer, Item.ring_inside, Kind.family, Kind.rubber
+).join(Kind, Item.kind_id == Kind.id)
 _LOCKING = (
     select(Item.code)
     .join(Kind, Item.kind_id == Kind.id)
@@ -78,6 +83,7 @@ def remarks(session: Session, book: Book) -> Iterator[Reason]:
     yield from _odd_torques(session, book)
     yield from _settled_against(session, book)
     yield from _check_digits(book)
+    yield from open_questions(session, book.catalogues)
     described = select(Step.code)
     for table, remark in (
         (StepNeed, LoadRemark.STEP_NEEDS_UNKNOWN),
@@ -86,6 +92,51 @@ def remarks(session: Session, book: Book) -> Iterator[Reason]:
         lacking = select(table.code).where(table.code.not_in(described)).distinct()
         for code in session.scalars(lacking.order_by(table.code)):
             yield because(remark, step=code)
+
+
+def open_questions(
+    session: Session | None, catalogues: Sequence[Catalogue], general: Sequence[Catalogue] = ()
+) -> Iterator[Reason]:
+    """What patterned joints of some files still ask, by what the files and the database state.
+
+    `general` are files that state kinds where there is no database.
+    """
+    kinds = {kind.code: kind for one in (*general, *catalogues) for kind in one.kinds}
+    stated = {} if session is None else _stated(session, catalogues)
+    if session is not None:
+        families = {row.code: of_kind(row.family, row.rubber) for row in session.execute(_FAMILY)}
+    else:
+        families = {}
+    for one in catalogues:
+        for item in one.items:
+            known = stated_of(item, kinds.get(item.kind))
+            if item.kind in families and item.kind not in kinds:
+                known = replace(known, **families[item.kind])
+            stated[item.code] = known
+    yield from still_unknown(catalogues, stated)
+
+
+def _stated(session: Session, catalogues: Sequence[Catalogue]) -> dict[str, Stated]:
+    """What the database states of the items of patterned joints."""
+    named = {
+        fit.item
+        for one in catalogues
+        for unit in one.units
+        for joint in unit.joints
+        if joint.like is not None
+        for fit in joint.fits
+    }
+    return {
+        row.code: Stated(
+            thread=row.thread is not None,
+            head=row.head is not None,
+            elastomer=row.elastomer is not None,
+            sized=row.ring_inside is not None,
+            **of_kind(row.family, row.rubber),
+        )
+        for codes in chunks(sorted(named))
+        for row in session.execute(_STATED.where(Item.code.in_(codes)))
+    }
 
 
 def _odd_torques(session: Session, book: Book) -> Iterator[Reason]:

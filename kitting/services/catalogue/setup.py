@@ -8,8 +8,10 @@ from importlib.resources import as_file, files
 from pathlib import Path
 
 from kitting.errors import FileProblemsError, Problem, StoreError
+from kitting.facts.reasons import Reason
 from kitting.files.catalogue.source import Source, parse_catalogue
 from kitting.services.catalogue.load import LoadReport, check_sources, load_sources, read_files
+from kitting.services.catalogue.remarks import open_questions
 from kitting.store import database_url, make_engine, migrate, open_existing, reading
 
 GENERAL = ("general.yaml",)
@@ -46,29 +48,33 @@ def seed_paths(names: Sequence[str]) -> Iterator[list[Path]]:
         yield [stack.enter_context(as_file(files("kitting.seeds") / name)) for name in names]
 
 
-def check_files(paths: Sequence[Path], database: str | None) -> None:
+def check_files(paths: Sequence[Path], database: str | None) -> tuple[Reason, ...]:
     """Check catalogue files; names may come from the files, the general rules or the database.
 
-    Raises FileProblemsError with every fault. A database that is not there is no fault; one that
-    was named and cannot be opened is (StoreError).
+    Returns what their patterned joints still ask. Raises FileProblemsError with every fault. A
+    database that is not there is no fault; one that was named and cannot be opened is (StoreError).
     """
     sources = read_files(paths)
+    catalogues = [source.catalogue for source in sources]
     url = database_url(database)
     try:
         engine = open_existing(url)
     except StoreError:
         if database is not None:
             raise
-        problems = _without_database(sources)
+        general = seeds(GENERAL)
+        problems = _without_database(general, sources)
+        asked = tuple(open_questions(None, catalogues, [one.catalogue for one in general]))
     else:
         with reading(engine) as session:
             problems = check_sources(session, sources)
+            asked = tuple(open_questions(session, catalogues))
     if problems:
         raise FileProblemsError(problems)
+    return asked
 
 
-def _without_database(sources: Sequence[Source]) -> list[Problem]:
-    general = seeds(GENERAL)
+def _without_database(general: Sequence[Source], sources: Sequence[Source]) -> list[Problem]:
     named = {source.name for source in sources}
     return [
         problem for problem in check_sources(None, [*general, *sources]) if problem.file in named
