@@ -258,4 +258,5 @@ def _meant(made: Mapping[str, str] | None, side: str | None) -> list[str]:
     """The codes of a common one: that of the own side, else all; none where it is no common one."""
     if made is None:
         return []
-    return [made[side]] if side in made else list(made.values())
+    own = None if side is None else made.get(side)
+    return list(made.values()) if own is None else [own]

@@ -21,7 +21,11 @@ def role_faults(
     source: Source, here: Place, unit: str, joint: Joint, kinds: Mapping[str, str]
 ) -> Iterator[Problem]:
     """Parts of a pattern that are of another kind than it expects; own kinds go anywhere."""
-    for key, entries in (("fits", joint.fits), ("uses", joint.uses)):
+    parts: tuple[tuple[str, Sequence[Fit | Use]], ...] = (
+        ("fits", joint.fits),
+        ("uses", joint.uses),
+    )
+    for key, entries in parts:
         for index, entry in enumerate(entries):
             role = _role(joint, entry)
             kind = kinds.get(entry.item)
