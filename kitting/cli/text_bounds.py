@@ -10,7 +10,9 @@ import typer
 from kitting.cli.clock import go_by
 from kitting.errors import FigureError
 from kitting.facts.bounds import one_line
+from kitting.facts.gs1 import SEPARATOR
 
+_SCANNED = {"scan", "item"}  # a scanner sends signs that end a part of what it read
 _ANY_LENGTH = {"database"}  # read by a driver, kept nowhere
 
 
@@ -26,20 +28,21 @@ def bound_texts(command: Any) -> None:
     def checked(*context: Any, **given: Any) -> Any:
         for parameter in command.params:
             if parameter.name not in _ANY_LENGTH:
-                _check(parameter, given.get(parameter.name))
+                scanned = parameter.name in _SCANNED
+                _check(parameter, given.get(parameter.name), scanned=scanned)
         go_by(given)
         return run(*context, **given)
 
     command.callback = checked
 
 
-def _check(parameter: Any, value: object) -> None:
+def _check(parameter: Any, value: object, *, scanned: bool) -> None:
     """Raises a usage error that names the option for a text that is no plain line."""
     for text in value if isinstance(value, list | tuple) else (value,):
         if not isinstance(text, str):
             continue
         text.encode()  # of half a character: UnicodeEncodeError, told as what it is
         try:
-            one_line(text)
+            one_line(text.replace(SEPARATOR, "").strip("\r\n\t") if scanned else text)
         except FigureError as error:
             raise typer.BadParameter(str(error), param=parameter) from error

@@ -139,6 +139,16 @@ class Item(Base):
         contents_age: Mapped[str]  # see below, where packets are known
 
 
+class ItemGtin(Base):
+    """A number of 14 digits by which packets of an item are scanned; no two items have one."""
+
+    __tablename__ = "item_gtin"
+    __table_args__ = (Index(None, "item_id"),)
+
+    gtin: Mapped[str] = mapped_column(String(14), primary_key=True)
+    item_id: Mapped[int] = mapped_column(owned_by("item"))
+
+
 class ItemContent(Base):
     """What a packet brings."""
 

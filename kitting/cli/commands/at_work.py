@@ -35,18 +35,27 @@ def register(root: typer.Typer) -> None:
 
 
 def pick(
-    number: BookingNumber, now: Now = None, database: Database = None, as_json: Json = False
+    number: BookingNumber,
+    scan: Annotated[
+        list[str] | None,
+        typer.Option("--scan", help="A packet that was scanned; several: only these are picked."),
+    ] = None,
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
 ) -> None:
     """Put into the kit what is promised from the shelves; what is on hold or expired stays there.
 
-    Exit code 3 when the kit is not whole yet.
+    With --scan only the packets that were scanned, and one that is not promised is refused. Exit
+    code 3 when the kit is not whole yet.
 
     Example: kitting pick B0001
     """
+    from kitting.facts.gs1 import read_scan
     from kitting.services.bookings import pick as picking
 
-    at = moment(now)
-    view = insisted(database, lambda engine, token: picking.pick(engine, number, at, token))
+    at, scans = moment(now), [read_scan(text) for text in scan or ()]
+    view = insisted(database, lambda engine, token: picking.pick(engine, number, at, token, scans))
     answer_ready(view, as_json)
 
 

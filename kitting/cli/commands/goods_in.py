@@ -10,6 +10,7 @@ from typing import Annotated
 import typer
 
 from kitting.cli.commands.orders import AnotherLine
+from kitting.cli.commands.scanned import Stated, with_scan
 from kitting.cli.options import (
     Batch,
     Bin,
@@ -35,6 +36,10 @@ def receive(
     good: Annotated[str | None, typer.Option("--good", help="How much came usable.")] = None,
     damaged: Annotated[str | None, typer.Option("--damaged", help="How much came damaged.")] = None,
     wrong: Annotated[str | None, typer.Option("--wrong", help="How much was another part.")] = None,
+    scan: Annotated[
+        str | None,
+        typer.Option("--scan", help="The packet as scanned: item, lot, dates, number."),
+    ] = None,
     lot: Batch = None,
     made: Annotated[
         str | None,
@@ -77,6 +82,9 @@ def receive(
     by = DeliveryNote(note_no, another_line)
     received: Sequence[GoodsReceived] | DeliveryNote = by
     at = moment(now)
+    read = with_scan(database, scan, Stated(item, lot, made, expires, good))
+    item, lot, made, expires = read.item, read.lot, read.made, read.expires
+    good = read.good if (damaged, wrong) == (None, None) else good
     if files:
         if any((item, good, damaged, wrong, lot, made, expires, bin_name, final, note, instead)):
             raise typer.BadParameter("a delivery note says all of it", param_hint="--file")

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.commands.holds import hold, release
+from kitting.cli.commands.scanned import CountedLot, lot_counted
 from kitting.cli.options import (
     NO,
     Database,
@@ -37,7 +38,7 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 BranchName = Annotated[str, typer.Argument(help="The branch.")]
-ItemCode = Annotated[str, typer.Argument(help="The item.")]
+ItemCode = Annotated[str, typer.Argument(help="The item, or its packet as scanned.")]
 LotCode = Annotated[str, typer.Argument(help="The lot, as its packet says.")]
 AmountText = Annotated[str, typer.Argument(help="How much, such as '4 each' or '70 ml'.")]
 OneBranch = Annotated[str | None, typer.Option("--branch", help="A branch (all).")]
@@ -161,7 +162,7 @@ def _list_low(
 def count(
     branch: BranchName,
     item: ItemCode,
-    lot: LotCode,
+    lot: CountedLot,
     quantity: AmountText,
     note: Annotated[str | None, typer.Option("--why", help="A remark, for the ledger.")] = None,
     give_up: GiveUp = False,
@@ -177,8 +178,7 @@ def count(
     from kitting.services.stock.missing import Missing
     from kitting.services.stock.shelves import LotName, count_lot
 
-    name = LotName(branch, item, lot)
-    counted, at = amount(quantity), moment(now)
+    name, counted, at = LotName(branch, item, lot_counted(item, lot)), amount(quantity), moment(now)
     if give_up:
         _missing(database, name, Missing(counted, scrapped=False, why=note), at)
         return

@@ -16,6 +16,7 @@ from kitting.files.catalogue.shapes import (
     Days,
     Elastomer,
     Entry,
+    Gtin,
     HeadText,
     Length,
     Medium,
@@ -131,6 +132,7 @@ class Item(Entry):
     media: tuple[StatedMedium, ...] = Field((), description="how this compound stands media")
     times: Times | None = None
     bin: Name | None = None
+    gtins: tuple[Gtin, ...] = Field((), description="the numbers below the bars of its packets")
     rules: tuple[StatedRule, ...] = ()
     replaced: Succession | None = None
     alternatives: tuple[Alternative, ...] = ()

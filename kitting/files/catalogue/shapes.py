@@ -34,6 +34,7 @@ from kitting.facts.durations import (
     parse_speed,
 )
 from kitting.facts.elastomers import require_elastomer
+from kitting.facts.gs1 import read_gtin
 from kitting.facts.heads import Head, parse_head
 from kitting.facts.rubber_media import MEDIA, require_medium
 from kitting.facts.stages import Stage, parse_stage
@@ -191,6 +192,11 @@ BoltClass = Annotated[
     str,
     one_of("property class of ISO 898-1", tuple(PROPERTY_CLASSES)),
     WithJsonSchema({"enum": list(PROPERTY_CLASSES)}),
+]
+Gtin = Annotated[
+    str,
+    BeforeValidator(lambda value: read_gtin(_as_text(value))),
+    WithJsonSchema({"type": ["string", "integer"], "examples": ["09506000134352"]}),
 ]
 Vin = Annotated[
     str,

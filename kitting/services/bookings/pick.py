@@ -11,9 +11,11 @@ from sqlalchemy import Engine, bindparam, select, update
 from sqlalchemy.orm import Session
 
 from kitting.calc.stock.storage import fitted_on, judge
+from kitting.facts.gs1 import Scan
 from kitting.facts.words import BookingState, MovementKind
 from kitting.services.bookings.handed_back import with_theirs
 from kitting.services.bookings.kit_place import require_home
+from kitting.services.bookings.scanned import scanned_only
 from kitting.services.bookings.set_aside import fitting_day
 from kitting.services.bookings.states import find_booking, require_open, require_step
 from kitting.services.bookings.view import booking_view
@@ -30,7 +32,15 @@ from kitting.tables.supply import Branch
 from kitting.views.bookings import BookingView
 
 _WAITING = (
-    select(Promise.id, Lot.id.label("lot"), Item.pack, POLICY, *STORED)
+    select(
+        Promise.id,
+        Lot.id.label("lot"),
+        Lot.code.label("lot_code"),
+        Item.code,
+        Item.pack,
+        POLICY,
+        *STORED,
+    )
     .join(Booking, Promise.booking_id == Booking.id)
     .join(Branch, Booking.branch_id == Branch.id)
     .join(Lot, Promise.lot_id == Lot.id)
@@ -51,15 +61,22 @@ _ACCOUNTED = (
 )
 
 
-def pick(engine: Engine, number: str, at: datetime, token: str | None = None) -> BookingView:
-    """Put everything into the kit that is promised from the shelves.
+def pick(
+    engine: Engine,
+    number: str,
+    at: datetime,
+    token: str | None = None,
+    scans: Sequence[Scan] = (),
+) -> BookingView:
+    """Put everything into the kit that is promised from the shelves; with `scans` only their lots.
 
+    A packet that was scanned and is not promised to the booking is refused, and nothing is picked.
     What is on hold, or expires before the fitting date or the day of picking, stays where it is.
     Raises KittingError for a booking that is closed or cancelled.
     """
     with writing(engine) as session:
         booking = find_booking(session, number)
-        request = f"pick {booking.number}"
+        request = f"pick {booking.number} {' '.join(scan.text for scan in scans)}".strip()
         if earlier(session, token, request) is not None:
             return booking_view(session, booking, at.date())
         require_open(booking, "nothing of it is picked")
@@ -69,6 +86,8 @@ def pick(engine: Engine, number: str, at: datetime, token: str | None = None) ->
             for row in session.execute(_WAITING, {"booking": booking.id})
             if judge(stored(row), row.policy, day).may_be_fitted
         }
+        if scans:
+            fit = scanned_only(session, booking.number, fit, scans)
         taken = take_all(session, list(fit), at)
         opened = [_taken(fit[key], quantity) for key, quantity in taken.items()]
         open_packs(session, opened, at)

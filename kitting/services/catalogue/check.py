@@ -21,6 +21,7 @@ from kitting.services.catalogue.check_faults import (
     closures,
     drops_fault,
     foreign_fluids,
+    gtin_faults,
     in_no_packet,
     missing,
     needs_exist,
@@ -61,9 +62,8 @@ SECTIONS = (
 class Known:
     """Names that the database already has, by section; step and joint codes by unit.
 
-    `positions` are by UNIT/JOINT, of the units that the history of a car names; `threaded` and
-    `made_in` by kind, `contents` by packet, `counted` the unit of each item that is counted
-    somewhere already. `chosen` are the splits (UNIT/SPLIT) that customers settle.
+    `counted` has the unit of each item that is counted already; `chosen` are the splits that
+    customers settle, `gtins` the items of numbers, `positions` by UNIT/JOINT.
     """
 
     names: Mapping[str, frozenset[str]] = field(default_factory=dict)
@@ -80,6 +80,7 @@ class Known:
     contents: Mapping[str, frozenset[str]] = field(default_factory=dict)
     counted: Mapping[str, str] = field(default_factory=dict)
     chosen: frozenset[str] = frozenset()
+    gtins: Mapping[str, str] = field(default_factory=dict)
 
 
 def check(sources: Sequence[Source], known: Known) -> list[Problem]:
@@ -97,7 +98,7 @@ class _Checker:
         self.options = {u: {s: set(o) for s, o in sp.items()} for u, sp in known.options.items()}
         self.item_units, self.lost = dict(known.item_units), set(known.lost_in_nozzle)
         self.item_threads, self.item_kinds = dict(known.item_threads), dict(known.item_kinds)
-        self.chosen = set(known.chosen)
+        self.chosen, self.gtins = set(known.chosen), dict(known.gtins)
         self.threaded, self.made_in = dict(known.threaded), dict(known.made_in)
         for source in sources:
             self._learn(source.catalogue)
@@ -106,6 +107,7 @@ class _Checker:
         for section in SECTIONS:
             self.names[section].update(entry.code for entry in getattr(catalogue, section))
         for item in catalogue.items:
+            self.gtins |= {gtin: self.gtins.get(gtin, item.code) for gtin in item.gtins}
             self.item_units[item.code] = item.unit
             sizes = (one.thousandths if one else None for one in (item.pack, item.nozzle_waste))
             lost = item.unit == "ml" and lost_in_nozzle(*sizes)
@@ -189,8 +191,7 @@ class _Checker:
                 ("replaced", item.replaced.by if item.replaced else ()),
             ):
                 middle: Place = ("by",) if key == "replaced" else ()
-                codes = [other.item for other in others]
-                for index, code in enumerate(codes):
+                for index, code in enumerate(codes := [other.item for other in others]):
                     place = (*here, key, *middle, index)
                     yield from self._name(source, (*place, "item"), "items", code)
                     if code == item.code:
@@ -215,6 +216,7 @@ class _Checker:
             stands = [f"{stand.source} on {stand.medium}" for stand in item.media]
             yield from repeated_sources(source, here, thing, stands, "media")
             yield from in_no_packet(source, here, item, self.sources)
+            yield from gtin_faults(source, here, item, self.gtins)
             yield from class_faults(source, here, item, self.made_in)
 
     def _in_unit(self, source: Source, place: Place, item: str, unit: str) -> Iterator[Problem]:

@@ -266,6 +266,21 @@ def step_ring(source: Source, here: Place, unit: Unit) -> Iterator[Problem]:
         )
 
 
+def gtin_faults(
+    source: Source, here: Place, item: Item, known: Mapping[str, str]
+) -> Iterator[Problem]:
+    """A number of packets that another item has as well; `known` is the item of each number."""
+    for index, gtin in enumerate(item.gtins):
+        other = known.get(gtin, item.code)
+        if other != item.code:
+            yield source.problem(
+                (*here, "gtins", index),
+                f"item {item.code}",
+                f"the number {gtin} is that of {other} already: a scan would not tell which it is",
+                "Leave it at one of them",
+            )
+
+
 def drops_fault(source: Source, place: Place, thing: str, use: Use) -> Iterator[Problem]:
     if use.drops is not None:
         try:

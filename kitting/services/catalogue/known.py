@@ -16,7 +16,7 @@ from kitting.services.catalogue.check import SECTIONS, Known
 from kitting.services.catalogue.sections import TABLE_OF, TABLES
 from kitting.services.db.sync import chunks
 from kitting.tables.bookings import BookingNeed
-from kitting.tables.items import Item, ItemContent
+from kitting.tables.items import Item, ItemContent, ItemGtin
 from kitting.tables.stock import Lot
 from kitting.tables.supply import OrderLine
 from kitting.tables.units import Fit, Joint, Split, SplitOption, Unit
@@ -98,6 +98,7 @@ def read_known(session: Session, sources: Sequence[Source]) -> Known:
         contents=_grouped(session.execute(_HELD)),
         counted=_counted(session, sources),
         chosen=frozenset(chosen),
+        gtins=_gtins(session, sources),
     )
 
 
@@ -107,6 +108,21 @@ def _counted(session: Session, sources: Sequence[Source]) -> dict[str, str]:
     found: dict[str, str] = {}
     for some in chunks(sorted(codes)):
         found |= dict(session.execute(_COUNTED.where(Item.code.in_(some))).all())
+    return found
+
+
+def _gtins(session: Session, sources: Sequence[Source]) -> dict[str, str]:
+    """The items of the numbers of packets in the files, but those that the files state anew."""
+    stated = {item.code for source in sources for item in source.catalogue.items}
+    numbers = {g for source in sources for item in source.catalogue.items for g in item.gtins}
+    found: dict[str, str] = {}
+    for some in chunks(sorted(numbers)):
+        rows = session.execute(
+            select(ItemGtin.gtin, Item.code)
+            .join(Item, ItemGtin.item_id == Item.id)
+            .where(ItemGtin.gtin.in_(some))
+        )
+        found |= {gtin: code for gtin, code in rows if code not in stated}
     return found
 
 

@@ -109,6 +109,7 @@ def _items(sync: Sync, book: Book) -> None:
     _top(sync, book, "items", "item", item_rows.items(book))
     owners = [book.id("item", item.code) for item in book.each("items")]
     parts: list[tuple[str, tuple[str, ...], Callable[[Book], Iterator[Row]], str]] = [
+        ("item_gtin", ("item_id", "gtin"), item_rows.item_gtins, "numbers of packets"),
         ("item_content", ("packet_id", "item_id"), item_rows.item_contents, "packet contents"),
         ("item_rule", ("item_id", "source"), item_rows.item_rules, "rules"),
         ("item_medium", ("item_id", "medium", "source"), item_rows.item_media, "media"),

@@ -18,6 +18,7 @@ from kitting.facts.units import Quantity
 from kitting.facts.words import ShelfPolicy
 from kitting.services.lookup import unknown
 from kitting.services.stock.announced import DUE_LATE
+from kitting.services.stock.scans import item_scanned
 from kitting.tables.bookings import Booking
 from kitting.tables.items import Item
 from kitting.tables.stock import CustomerLot, Lot, Transfer
@@ -185,11 +186,14 @@ def read_shelves(
 
 
 def find_items(session: Session, codes: Sequence[str]) -> dict[str, Item]:
-    """Items by code; raises UnknownNameError naming the first that is not there."""
+    """Items by code, or by what was scanned; raises UnknownNameError for the first unknown one."""
     found = {item.code: item for item in session.scalars(_ITEMS, {"codes": list(codes)})}
     for code in codes:
         if code not in found:
-            raise unknown("item", code, session.scalars(select(Item.code)))
+            scanned = item_scanned(session, code)
+            if scanned is None:
+                raise unknown("item", code, session.scalars(select(Item.code)))
+            found[code] = scanned
     return found
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -11,13 +11,14 @@ from typing import Any
 from sqlalchemy import Engine, bindparam, insert, select, update
 from sqlalchemy.orm import Session
 
-from kitting.errors import FileProblemsError, Problem
+from kitting.errors import FileProblemsError, KittingError, Problem
 from kitting.facts.words import MovementKind
 from kitting.files.lists.stock import read_stock
 from kitting.services.db.sync import chunks
 from kitting.services.lookup import hint
 from kitting.services.stock.holds import on_hold_for
 from kitting.services.stock.ledger import Move, not_free, post_all
+from kitting.services.stock.scans import Typed, with_typed
 from kitting.store import writing
 from kitting.tables.items import Item
 from kitting.tables.stock import BatchHold, Lot
@@ -104,6 +105,8 @@ def load_stock(
     """
     entries, problems = _read(paths)
     with writing(engine) as session:
+        entries, unread = _scanned(session, entries)
+        problems += unread
         known = _known(session, entries)
         problems += _faults(entries, known, at.date())
         if problems:
@@ -128,6 +131,26 @@ def _read(paths: Sequence[Path]) -> tuple[list[_Entry], list[Problem]]:
         entries += [_Entry(str(path), row.line, values) for row, values in rows]
         problems += faults
     return entries, problems
+
+
+def _scanned(session: Session, entries: Sequence[_Entry]) -> tuple[list[_Entry], list[Problem]]:
+    """The entries with what their scans say, and what contradicts it or is not known."""
+    found, problems = [], []
+    for entry in entries:
+        scan = entry.values.get("scan")
+        if scan is None:
+            found.append(entry)
+            continue
+        typed = Typed(*(entry.values.get(name) for name in ("item", "lot", "made", "expires")))
+        try:
+            read = with_typed(session, scan, typed)
+        except KittingError as error:
+            thing, step = "column 'scan'", "Correct this row"
+            problems.append(Problem(entry.file, entry.line, thing, str(error), step))
+            continue
+        said = {name: value for name, value in asdict(read).items() if value is not None}
+        found.append(replace(entry, values={**entry.values, **said}))
+    return found, problems
 
 
 def _known(session: Session, entries: Sequence[_Entry]) -> _Known:

@@ -98,6 +98,8 @@ def test_meanwhile_says_which_variant_would_have_to_be_settled(garage: Engine) -
 def test_cars_and_their_jobs_are_listed(garage: Engine) -> None:
     with reading(garage) as session:
         assert [car.registration for car in list_cars(session)] == [
+            "LINN 114",
+            "LINN 230",
             "PELD 207",
             "PELL 042",
             "PELL 117",

@@ -71,6 +71,13 @@ def item_media(book: Book) -> Iterator[Row]:
             }
 
 
+def item_gtins(book: Book) -> Iterator[Row]:
+    """The numbers by which packets are scanned."""
+    for item in book.each("items"):
+        for gtin in dict.fromkeys(item.gtins):
+            yield {"item_id": book.id("item", item.code), "gtin": gtin}
+
+
 def item_rules(book: Book) -> Iterator[Row]:
     """What leaflets and policy say about items."""
     for item in book.each("items"):
