@@ -46,7 +46,7 @@ def require_elastomer(code: str) -> str:
     """The code in capitals; raises FigureError naming the nearest codes if there is none such."""
     folded = code.strip().upper()
     if folded not in ELASTOMERS:
-        near = nearest(folded, ELASTOMERS) or list(ELASTOMERS)[:8]
+        near = nearest(folded, ELASTOMERS, loosely=True) or list(ELASTOMERS)[:8]
         raise FigureError(
             f"{code!r} is no elastomer code of ISO 1629. Near: {', '.join(near)}."
             " A colour or a trade name is not a material"

@@ -3,16 +3,102 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
-from difflib import get_close_matches
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from difflib import SequenceMatcher, get_close_matches
+from functools import cache
 
 _MOST_COMPARED = 2_000
 _DIGITS = re.compile(r"([0-9]+)")
 _NUMBER = re.compile(r"([A-Z]?)([0-9]{1,18})")
 
 
-def nearest(name: str, names: Iterable[str], n: int = 3) -> list[str]:
+# Words that tell one thing from its counterpart, each with what it says (common practice of part
+# and workshop lists, no source). A wrong one is another part.
+_SIDES: Mapping[str, str] = {
+    **dict.fromkeys(("l", "lh", "left", "lhs"), "left"),
+    **dict.fromkeys(("r", "rh", "right", "rhs"), "right"),
+    **dict.fromkeys(("fl", "lf"), "front left"),
+    **dict.fromkeys(("fr", "rf"), "front right"),
+    **dict.fromkeys(("rl", "lr"), "rear left"),
+    "rr": "rear right",
+    **dict.fromkeys(("ns", "nearside"), "nearside"),
+    **dict.fromkeys(("os", "offside"), "offside"),
+    **dict.fromkeys(("front", "fwd"), "front"),
+    "rear": "rear",
+    **dict.fromkeys(("upper", "top", "upr"), "upper"),
+    **dict.fromkeys(("lower", "bottom", "lwr"), "lower"),
+    **dict.fromkeys(("inner", "inboard"), "inner"),
+    **dict.fromkeys(("outer", "outboard"), "outer"),
+    **{word: word for word in ("inlet", "outlet", "feed", "return", "early", "late")},
+}
+_TOKEN = re.compile(r"[0-9]+(?:[.,][0-9]+)?|[^\W\d_]+")
+_MISSPELT = 0.65  # how like a word a token is that may be it, misspelt
+_LONG_ENOUGH = 3  # letters of a word that can be told when misspelt
+_LOOKED_AT = 8  # times as many near names are looked at as are wanted
+
+
+def may_be_meant(name: str, other: str) -> bool:
+    """Whether two names say the same numbers, sides and rubbers, as far as either says any.
+
+    A side or rubber that is misspelt in `name` may be the one of `other`, not its counterpart.
+
+    >>> may_be_meant("SEAL-SHAFT-RR", "SEAL-SHAFT-L"), may_be_meant("sael-l", "SEAL-L")
+    (False, True)
+    """
+    (numbers, sides, words), (others, their_sides, _) = _said(name), _said(other)
+    if numbers != others or sides - their_sides:
+        return False
+    left = list(words.elements())
+    for side in (their_sides - sides).elements():
+        meant = [word for word in left if _may_be(word, side)]
+        if not meant:
+            return False
+        left.remove(meant[0])
+    return True
+
+
+def _said(name: str) -> tuple[Counter[str], Counter[str], Counter[str]]:
+    """The numbers, the sides and the other words of a name."""
+    tokens = [token.casefold() for token in _TOKEN.findall(name)]
+    numbers = Counter(_plain(token) for token in tokens if token[0].isdigit())
+    known = _telling()
+    sides = Counter(known[token] for token in tokens if token in known)
+    words = Counter(t for t in tokens if not t[0].isdigit() and t not in known)
+    return numbers, sides, words
+
+
+@cache
+def _telling() -> Mapping[str, str]:
+    """The words that tell one thing from another, with what each says: sides and rubbers."""
+    from kitting.facts.elastomers import ELASTOMERS
+
+    return {**{code.casefold(): code for code in ELASTOMERS}, **_SIDES}
+
+
+def _plain(number: str) -> str:
+    """A number as it is compared: 2.50 and 2,5 are one."""
+    whole, _, part = number.replace(",", ".").partition(".")
+    part = part.rstrip("0")
+    return f"{whole.lstrip('0') or '0'}.{part}" if part else whole.lstrip("0") or "0"
+
+
+def _may_be(word: str, side: str) -> bool:
+    """Whether a word may be a side or rubber, misspelt: liker to it than to any other."""
+    like: dict[str, float] = {}
+    for written, said in _telling().items():
+        if len(written) >= _LONG_ENOUGH:
+            alike = SequenceMatcher(None, word, written).ratio()
+            like[said] = max(alike, like.get(said, 0.0))
+    best = max(like.values())
+    return like.get(side, 0.0) == best >= _MISSPELT and list(like.values()).count(best) == 1
+
+
+def nearest(name: str, names: Iterable[str], n: int = 3, *, loosely: bool = False) -> list[str]:
     """Up to `n` known names that look like `name`, best first, capitals not minded.
+
+    None of another side, size or rubber: what bears another number is another thing, but where numbers only
+    count (`loosely`: registrations, bookings).
 
     Among very many names only those that begin like `name` are compared: a long list of wrong names
     has to be refused soon, too.
@@ -26,13 +112,23 @@ def nearest(name: str, names: Iterable[str], n: int = 3) -> list[str]:
             break
         alike = [folded for folded in alike if folded.startswith(asked[:length])]
     alike = alike[:_MOST_COMPARED]
-    return [known[folded] for folded in get_close_matches(asked, alike, n=n, cutoff=0.6)]
+    most = n if loosely else n * _LOOKED_AT
+    near = [known[folded] for folded in get_close_matches(asked, alike, n=most, cutoff=0.6)]
+    return [one for one in near if loosely or may_be_meant(name, one)][:n]
 
 
 def hint(name: str, known: Iterable[str], otherwise: str) -> str:
-    """ "Did you mean …?" with the near names, else what to do instead."""
-    near = nearest(name, known)
-    return f"Did you mean {' or '.join(near)}?" if near else otherwise
+    """ "Did you mean …?" with the near names, else what to do instead.
+
+    What is only of another side, size or rubber is named as that, and never proposed.
+    """
+    listed = list(known)
+    near = nearest(name, listed)
+    if near:
+        return f"Did you mean {' or '.join(near)}?"
+    others = nearest(name, listed, loosely=True)
+    unlike = f" {' and '.join(others)} {'is' if len(others) == 1 else 'are'} of another side, size or rubber"
+    return f"{otherwise}.{unlike}" if others else otherwise
 
 
 def natural_key(text: str) -> tuple[tuple[int, int, str], ...]:

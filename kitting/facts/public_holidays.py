@@ -45,8 +45,8 @@ def _country(text: str) -> str:
         return code
     # The registry gives per country its class and its codes: ("Germany", "DE", "DEU").
     names = {module.replace("_", " ").title(): codes[1] for module, codes in COUNTRIES.items()}
-    near = [f"{names[name]} ({name})" for name in nearest(text.strip(), names)]
-    near += nearest(code, [c for codes in COUNTRIES.values() for c in codes[1:3]])
+    near = [f"{names[name]} ({name})" for name in nearest(text.strip(), names, loosely=True)]
+    near += nearest(code, [c for codes in COUNTRIES.values() for c in codes[1:3]], loosely=True)
     hint = f"Near: {', '.join(near)}" if near else "Write two letters, for example GB, DE or FR"
     raise FigureError(f"{text!r} is no country code of ISO 3166-1 with known holidays. {hint}")
 
@@ -59,7 +59,7 @@ def _subdivision(code: str, text: str) -> str:
     found = folded.get(text.strip().casefold())
     if found is not None:
         return found
-    near = nearest(text.strip(), parts) or list(parts)[:8]
+    near = nearest(text.strip(), parts, loosely=True) or list(parts)[:8]
     hint = f"Near: {', '.join(near)}" if near else "It has none; leave the subdivision out"
     raise FigureError(f"{text!r} is no part of {code} with holidays of its own. {hint}")
 

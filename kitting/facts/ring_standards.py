@@ -112,7 +112,7 @@ def require_size(dash: str) -> RingSize:
     bare = dash.strip().upper().removeprefix("AS568").lstrip("-ABCDEF ").zfill(3)
     sizes = {size.dash: size for size in standard_sizes()}
     if bare not in sizes:
-        near = nearest(bare, sizes) or ["001", "214", "475"]
+        near = nearest(bare, sizes, loosely=True) or ["001", "214", "475"]
         raise FigureError(
             f"{dash!r} is no dash number of AS568 held here. Near: {', '.join(near)}."
             " Give inside and section instead if the ring is metric"

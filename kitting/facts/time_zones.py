@@ -22,7 +22,7 @@ def zone_of(name: str) -> ZoneInfo:
     try:
         return ZoneInfo(name)
     except (KeyError, ValueError, OSError) as error:
-        alike = nearest(name[:40], sorted(available_timezones()))
+        alike = nearest(name[:40], sorted(available_timezones()), loosely=True)
         hint = f". Did you mean {' or '.join(alike)}?" if alike else ""
         raise FigureError(
             f"{name[:40]!r} is no time zone; write a name such as Europe/London{hint}"

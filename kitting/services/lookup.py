@@ -63,5 +63,5 @@ def whole_number(what: str, given: str, known: Sequence[str], then: Sequence[Nex
         )
     if not known:
         raise UnknownNameError(f"{what} {given!r}: unknown name. None is made yet", then=then)
-    near = nearest(given, known) or known[-_NEWEST:]
+    near = nearest(given, known, loosely=True) or known[-_NEWEST:]
     raise UnknownNameError(f"{what} {given!r}: unknown name. Known: {', '.join(near)}")

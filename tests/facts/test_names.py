@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kitting.facts import names
-from kitting.facts.names import natural_key, nearest
+from kitting.facts.names import hint, natural_key, nearest
 
 TEXTS = st.text(st.sampled_from("aAbB019- é٣"), max_size=8)
 
@@ -24,7 +25,9 @@ def test_capitals_do_not_hide_a_near_name() -> None:
 
 
 def test_no_more_names_than_asked_for_are_given() -> None:
-    assert nearest("A12", ["A11", "A13", "A14", "A15"], n=2) == ["A15", "A14"]
+    known = ["A11", "A13", "A14", "A15"]
+    assert nearest("A12", known, n=2, loosely=True) == ["A15", "A14"]
+    assert nearest("A12", known) == []
 
 
 def test_a_name_like_none_finds_none() -> None:
@@ -76,3 +79,88 @@ def test_among_very_many_names_only_those_that_begin_alike_are_compared(
     assert nearest("seal", many) == []
     assert nearest("", many) == []
     assert compared == [1_000, 0, 2_000]
+
+
+SIDES = ("L", "R", "LH", "RH", "left", "right", "front", "rear", "upper", "lower", "inner", "outer")
+CODES = st.builds(
+    "-".join,
+    st.tuples(
+        st.sampled_from(["SEAL", "hose", "BOLT-CARRIER", "RING-FKM", "caliper"]),
+        st.sampled_from(["14X2", "17X2.5", "M8", "M10", "280", "300", "A"]),
+        st.sampled_from(SIDES),
+    ),
+)
+
+
+@st.composite
+def misspelt(draw: st.DrawFn) -> tuple[str, str]:
+    """A code, and how a person might get it wrong: a sign lost, doubled, swapped or another."""
+    code = draw(CODES)
+    at = draw(st.integers(0, len(code) - 2))
+    way = draw(st.sampled_from(["lost", "twice", "swapped", "other"]))
+    other = draw(st.sampled_from("abcxyz019"))
+    parts = {
+        "lost": code[:at] + code[at + 1 :],
+        "twice": code[:at] + code[at] + code[at:],
+        "swapped": code[:at] + code[at + 1] + code[at] + code[at + 2 :],
+        "other": code[:at] + other + code[at + 1 :],
+    }
+    return code, parts[way]
+
+
+def told(code: str) -> tuple[list[str], list[str]]:
+    """The numbers and the sides of a code that was made here, taken from how it was made."""
+    *_, size, side = code.rsplit("-", 2)
+    hands = {"L": "left", "LH": "left", "R": "right", "RH": "right"}
+    return [size], [hands.get(side, side)]
+
+
+@given(misspelt(), st.lists(CODES, min_size=1, max_size=12))
+@settings(max_examples=400)
+def test_what_is_proposed_for_a_misspelt_code_is_never_of_another_side(
+    asked: tuple[str, str], known: list[str]
+) -> None:
+    code, written = asked
+    for one in nearest(written, [*known, code]):
+        said = {token.casefold() for token in re.findall(r"[A-Za-z]+", written)}
+        side = told(one)[1][0]
+        opposite = {"left": {"r", "rh", "right"}, "right": {"l", "lh", "left"},
+                    "front": {"rear"}, "rear": {"front"}, "upper": {"lower"}, "lower": {"upper"},
+                    "inner": {"outer"}, "outer": {"inner"}}[side]  # fmt: skip
+        assert not said & opposite, (written, one)
+        numbers, others = (re.findall(r"\d+(?:\.\d+)?", text) for text in (written, one))
+        assert sorted(map(float, numbers)) == sorted(map(float, others)), (written, one)
+
+
+@pytest.mark.parametrize(
+    ("asked", "known", "near"),
+    [
+        ("SEAL-SHAFT-RR", ["SEAL-SHAFT-L", "SEAL-SHAFT-R"], []),
+        ("SAEL-SHAFT-L", ["SEAL-SHAFT-L", "SEAL-SHAFT-R"], ["SEAL-SHAFT-L"]),
+        ("SEAL-SHAFT-LH", ["SEAL-SHAFT-L", "SEAL-SHAFT-R"], ["SEAL-SHAFT-L"]),
+        ("caliper-lfet", ["caliper-left", "caliper-right"], ["caliper-left"]),
+        ("caliper-rihgt", ["caliper-left", "caliper-right"], ["caliper-right"]),
+        ("hose-frnt", ["hose-front", "hose-rear"], ["hose-front"]),
+        ("RING-FKM-14X3", ["RING-FKM-14X2"], []),
+        ("RNIG-FKM-14X2", ["RING-FKM-14X2", "RING-FKM-17X2"], ["RING-FKM-14X2"]),
+        ("RING-17x2,5", ["RING-17X2.5", "RING-17X2"], ["RING-17X2.5"]),
+        ("BOLT-M8", ["BOLT-M10", "BOLT-M6"], []),
+        ("RING-FKM-17X2", ["RING-EPDM-17X2", "RING-FKM-17X2.5"], []),
+        ("RING-FKN-17X2", ["RING-EPDM-17X2", "RING-FKM-17X2"], ["RING-FKM-17X2"]),
+        ("RING-17X2", ["RING-EPDM-17X2"], []),
+    ],
+)
+def test_no_name_of_another_side_or_size_is_proposed(
+    asked: str, known: list[str], near: list[str]
+) -> None:
+    assert nearest(asked, known) == near
+
+
+def test_what_is_only_of_another_side_is_told_as_that() -> None:
+    assert hint("SEAL-RR", ["SEAL-L", "SEAL-R"], "Describe the item first") == (
+        "Describe the item first. SEAL-R and SEAL-L are of another side, size or rubber"
+    )
+
+
+def test_where_numbers_only_count_they_may_differ() -> None:
+    assert nearest("PELL 118", ["PELL 117"], loosely=True) == ["PELL 117"]

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from kitting.errors import Problem
+from kitting.facts.names import nearest
 from kitting.files.catalogue.decimal_commas import cut_by_comma
 from kitting.files.catalogue.fault_words import (
     describe,
@@ -120,7 +120,7 @@ def _shape_problem(name: str, raw: Any, fault: Any) -> Problem:
         return Problem(name, where, thing, reason, f"Write {cut.meant!r}; a text goes in quotes")
     if kind == "extra_forbidden":
         key = in_short(str(place[-1]))
-        near = get_close_matches(key, _known_keys(place), n=1)
+        near = nearest(key, _known_keys(place), n=1)
         step = f"Did you mean {near[0]!r}?" if near else "Take it out"
         return Problem(name, line_of(raw, place), thing, f"unknown key {key!r}", step)
     if kind == "missing":

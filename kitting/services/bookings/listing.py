@@ -10,12 +10,12 @@ from datetime import date
 from sqlalchemy import ColumnElement, case, func, or_, select
 from sqlalchemy.orm import Session
 
+from kitting.errors import UnknownNameError
 from kitting.facts.words import OPEN_BOOKINGS, NeedRule
 from kitting.services.bookings.edition import EDITION
 from kitting.services.bookings.kit_record import job_names
 from kitting.services.bookings.view import booking_views
-from kitting.services.lookup import unknown
-from kitting.services.planning.read_car import registration_key
+from kitting.services.planning.read_car import near_registration, registration_key
 from kitting.services.stock.lots import find_item
 from kitting.tables.bookings import (
     IN_KIT,
@@ -120,7 +120,8 @@ def _conditions(
         key = registration_key(asked.car)
         known = dict(session.execute(_CARS).all())
         if key not in known:
-            raise unknown("car", asked.car, known.values())
+            step = near_registration(asked.car, known.values(), "Load it first")
+            raise UnknownNameError(f"car {asked.car!r}: unknown name. {step}")
         yield Vehicle.registration_key == key
     if asked.item is not None:
         item = find_item(session, asked.item).id

@@ -125,7 +125,7 @@ def found_parts(session: Session, registration: str) -> FoundPartsView:
     rows = session.execute(_FOUND, {"key": registration_key(registration)}).all()
     if not rows:
         known = list(session.scalars(_NOTED))
-        near = nearest(registration, known)
+        near = nearest(registration, known, loosely=True)
         other = f". Something is noted of {', '.join(near)}" if near else ""
         raise UnknownNameError(f"nothing is noted of {registration!r}{other}")
     names = [field.name for field in fields(FoundPartView)]

@@ -94,7 +94,7 @@ def _two_jobs(name: str, full: Sequence[str], booking: str | None) -> UnknownNam
 def _unknown_job(car: Car, work: Work, name: str) -> UnknownNameError:
     units = {unit.key: unit.code for unit in car.units}
     codes = list(_jobs_called(units, work, work.jobs).values())
-    near = nearest(name, codes) or codes[:8]
+    near = nearest(name, codes, loosely=True) or codes[:8]
     known = (
         f"Known for this car: {', '.join(near)}" if near else "No job is described for its units"
     )

@@ -23,9 +23,9 @@ from sqlalchemy.orm import Session
 from kitting.calc.planning.variants import OptionFacts, SplitFacts
 from kitting.errors import UnknownNameError
 from kitting.facts.conditions import COLUMNS, CarFacts, conditions_of_row
-from kitting.facts.names import natural_key
+from kitting.facts.names import natural_key, nearest
 from kitting.facts.words import RefitOutcome, SettledBy
-from kitting.services.lookup import hint, lookup
+from kitting.services.lookup import lookup
 from kitting.services.planning.facts import Car, CarFluid, UnitFacts
 from kitting.services.planning.rows import among, branch, read_rows
 from kitting.tables.units import Split, SplitOption, Unit
@@ -218,8 +218,14 @@ def read_model(session: Session, code: str) -> Car:
 
 def _unknown_car(connection: Connection, registration: str) -> UnknownNameError:
     known = connection.execute(_REGISTRATIONS).scalars().all()
-    near = hint(registration, known, "Load it first, then name it (vehicle)")
-    return UnknownNameError(f"no vehicle {registration!r} in the catalogue. {near}")
+    step = near_registration(registration, known, "Load it first, then name it (vehicle)")
+    return UnknownNameError(f"no vehicle {registration!r} in the catalogue. {step}")
+
+
+def near_registration(registration: str, known: Iterable[str], otherwise: str) -> str:
+    """ "Did you mean …?" with registrations like one, whose numbers only count; else what to do."""
+    near = nearest(registration, known, loosely=True)
+    return f"Did you mean {' or '.join(near)}?" if near else otherwise
 
 
 def _units(rows: Sequence[Any]) -> tuple[UnitFacts, ...]:

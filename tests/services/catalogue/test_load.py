@@ -104,7 +104,7 @@ HISTORY = (
             "p-1",
             "vehicle PELL 001: position at joint grebe/a 'p-1': unknown name. Did you mean p1",
         ),
-        ("A1", "p1", "vehicle PELL 001: joint 'grebe/A1': unknown name. Did you mean grebe/a"),
+        ("aa", "p1", "vehicle PELL 001: joint 'grebe/aa': unknown name. Did you mean grebe/a"),
     ],
 )
 def test_history_of_an_unknown_joint_or_position_is_refused_with_its_line(
@@ -228,7 +228,9 @@ def test_every_fault_of_meaning_is_told_with_its_line(lite: Engine) -> None:
     steps = {p.thing: p.next_step for p in refused.value.problems}
     assert steps["item RING-1: kind 'o-rng'"] == "Did you mean o-ring?"
     assert steps["unit grebe joint a: system 'engin'"] == "Did you mean engine?"
-    assert steps["unit grebe joint a position p1: item 'RING-2'"] == "Did you mean RING-1?"
+    assert steps["unit grebe joint a position p1: item 'RING-2'"] == (
+        "Describe the item first. RING-1 is of another side, size or rubber"
+    )
 
 
 @pytest.mark.parametrize(
