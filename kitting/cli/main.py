@@ -18,6 +18,7 @@ from kitting.cli.text_bounds import bound_texts
 # its own module: making all of them costs more than most of them take.
 COMMANDS = {
     "catalogue": ("setup", "check", "load", "jobs", "settle"),
+    "words": ("words",),
     "cars": ("car", "owner"),
     "found_parts": ("note",),
     "photos": ("photo",),

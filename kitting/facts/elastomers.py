@@ -36,6 +36,29 @@ ELASTOMERS: dict[str, str] = {
     "PTFE": "polytetrafluoroethylene",
 }
 
+# What people say for a rubber, from memory: names of the trade, and names under which more than one
+# compound is sold. They are answered with the code, and never taken for it.
+ALSO_CALLED: dict[str, str] = {
+    "nitrile": "NBR",
+    "buna": "NBR",
+    "buna-n": "NBR",
+    "hydrogenated nitrile": "HNBR",
+    "neoprene": "CR",
+    "chloroprene": "CR",
+    "butyl": "IIR",
+    "epr": "EPM",
+    "viton": "FKM",
+    "fpm": "FKM",
+    "fluorocarbon": "FKM",
+    "fluoroelastomer": "FKM",
+    "silicone": "VMQ",
+    "fluorosilicone": "FVMQ",
+    "acrylic": "ACM",
+    "polyacrylate": "ACM",
+    "polyurethane": "AU",
+    "natural rubber": "NR",
+    "teflon": "PTFE",
+}
 # Names that were written from memory, without a copy to compare them with.
 FROM_MEMORY = frozenset({"XNBR", "CO", "CIIR", "BIIR", "CM", "PVMQ"})
 # A plastic, not a rubber: not in ISO 1629; its ISO 1043-1 code stands on lip seals.
@@ -46,6 +69,13 @@ def require_elastomer(code: str) -> str:
     """The code in capitals; raises FigureError naming the nearest codes if there is none such."""
     folded = code.strip().upper()
     if folded not in ELASTOMERS:
+        said = ALSO_CALLED.get(" ".join(code.split()).casefold())
+        if said is not None:
+            raise FigureError(
+                f"{code!r} is no elastomer code of ISO 1629; people mean {said} by it"
+                f" ({ELASTOMERS[said]}). Write {said} where the packet or its data sheet says so;"
+                " a trade name is not a material"
+            )
         near = nearest(folded, ELASTOMERS, loosely=True) or list(ELASTOMERS)[:8]
         raise FigureError(
             f"{code!r} is no elastomer code of ISO 1629. Near: {', '.join(near)}."

@@ -129,6 +129,11 @@ _PROFILES: dict[str, _Profile] = {
 PROFILES = tuple(_PROFILES)
 
 
+def sizes_of(profile: str) -> tuple[str, ...]:
+    """The sizes that a profile is made in, as they are written."""
+    return _PROFILES[profile].sizes
+
+
 @dataclass(frozen=True, slots=True)
 class Head:
     """A profile and the size that turns it, such as hexagon "10 mm" or six-lobe "T45"."""

@@ -97,8 +97,8 @@ def _may_be(word: str, side: str) -> bool:
 def nearest(name: str, names: Iterable[str], n: int = 3, *, loosely: bool = False) -> list[str]:
     """Up to `n` known names that look like `name`, best first, capitals not minded.
 
-    None of another side, size or rubber: what bears another number is another thing, but where numbers only
-    count (`loosely`: registrations, bookings).
+    None of another side, size or rubber: what bears another number is another thing, but where
+    numbers only count (`loosely`: registrations, bookings).
 
     Among very many names only those that begin like `name` are compared: a long list of wrong names
     has to be refused soon, too.
@@ -127,8 +127,25 @@ def hint(name: str, known: Iterable[str], otherwise: str) -> str:
     if near:
         return f"Did you mean {' or '.join(near)}?"
     others = nearest(name, listed, loosely=True)
-    unlike = f" {' and '.join(others)} {'is' if len(others) == 1 else 'are'} of another side, size or rubber"
+    are = "is" if len(others) == 1 else "are"
+    unlike = f" {' and '.join(others)} {are} of another side, size or rubber"
     return f"{otherwise}.{unlike}" if others else otherwise
+
+
+def as_said(word: str) -> str:
+    """A word as it is compared with others: without capitals, dashes and plural.
+
+    >>> as_said("Hub-Nuts") == as_said("hub nut")
+    True
+    """
+    folded = " ".join(re.sub(r"[-_/]", " ", word).split()).casefold()
+    return folded.removesuffix("s")
+
+
+def also_called(word: str, words: Iterable[tuple[str, str]]) -> list[str]:
+    """The codes that people call so; `words` are pairs of a word and its code."""
+    asked = as_said(word)
+    return list(dict.fromkeys(code for said, code in words if as_said(said) == asked))
 
 
 def natural_key(text: str) -> tuple[tuple[int, int, str], ...]:

@@ -116,6 +116,15 @@ class Kind(Base):
     strongest_class: Mapped[Word | None]
 
 
+class KindWord(Base):
+    """What else people call a kind; one word may be said of several."""
+
+    __tablename__ = "kind_word"
+
+    kind_id: Mapped[int] = mapped_column(owned_by("kind"), primary_key=True)
+    word: Mapped[Name] = mapped_column(primary_key=True)
+
+
 class KindRule(Base):
     """What goes back, for a kind, where nothing more exact is known."""
 

@@ -114,6 +114,7 @@ COMMANDS = dict(leaves(typer.main.get_command(app)))
 def test_the_commands_are_the_documented_ones() -> None:
     assert set(COMMANDS) == {
         ("note",),
+        ("words",),
         ("photo", "add"),
         ("photo", "list"),
         ("photo", "save"),

@@ -88,6 +88,7 @@ FOUND = (
 PHOTO = ("photo", "add", "kept.png", "--joint", "grebe-4t/oil-drain", "--by", "Ann", *NOW)
 CASES = {
     "note": Case(FOUND),
+    "words": Case(("words", "kinds", "--about", "hub nut")),
     "photo add": Case(PHOTO),
     "photo list": Case(("photo", "list"), (PHOTO,)),
     "note shown": Case(("note", "AB 123"), (FOUND,)),

@@ -10,7 +10,8 @@ from kitting.files.catalogue.document import Fit, Joint, Unit
 from kitting.files.catalogue.item_shapes import Item
 from kitting.files.catalogue.source import parse_catalogue
 from kitting.files.catalogue.work_shapes import Step, Use
-from kitting.services.catalogue.check import Known, check
+from kitting.services.catalogue.check import check
+from kitting.services.catalogue.known_names import Known
 
 FILES = [
     "demo_garage.yaml",

@@ -123,6 +123,7 @@ class Kind(Entry):
 
     code: Code
     name: Name
+    also: tuple[Name, ...] = Field((), description="what else people call it")
     family: ItemFamily
     threaded: bool = False
     general_torque: bool = Field(

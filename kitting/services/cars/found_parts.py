@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.bounds import WORD_SIGNS, one_line
 from kitting.facts.found_fields import PLACE, FoundField, asked_of, read_field
-from kitting.facts.names import nearest
+from kitting.facts.names import also_called, nearest
 from kitting.facts.words import ItemFamily
 from kitting.services.cars.owners import names_owner
 from kitting.services.lookup import lookup
@@ -20,10 +20,11 @@ from kitting.services.planning.read_car import registration_key
 from kitting.store import writing
 from kitting.tables.cars import FoundPart
 from kitting.tables.vehicles import Vehicle
-from kitting.tables.vocabulary import Kind
+from kitting.tables.vocabulary import Kind, KindWord
 from kitting.views.cars import FoundPartsView, FoundPartView
 
 _part = FoundPart.__table__.c
+_WORDS = select(KindWord.word, Kind.code).join(Kind, KindWord.kind_id == Kind.id)
 _KINDS = select(Kind.code, Kind.family, Kind.threaded)
 _FOUND = (
     select(
@@ -48,7 +49,11 @@ def read_found(session: Session, field: FoundField, text: str) -> str:
     if field is not FoundField.KIND:
         return read_field(field, text)
     codes = {code: code for code, _, _ in session.execute(_KINDS)}
-    return lookup("kind", read_field(field, text), codes, "Leave it empty where it is not known")
+    said = read_field(field, text)
+    meant = also_called(said, ((word, code) for word, code in session.execute(_WORDS)))
+    if said.casefold() not in {code.casefold() for code in codes} and meant:
+        raise UnknownNameError(f"kind {said!r}: unknown name. Did you mean {' or '.join(meant)}?")
+    return lookup("kind", said, codes, "Leave it empty where it is not known")
 
 
 def still_to_ask(

@@ -6,12 +6,12 @@ database that the caller looked up (`Known`).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Sequence
 
 from kitting.calc.planning.consumption import lost_in_nozzle
 from kitting.calc.tightening.held import Held
 from kitting.errors import Problem
+from kitting.facts.names import also_called
 from kitting.files.catalogue.document import Catalogue, Fit, Unit
 from kitting.files.catalogue.source import Place, Source
 from kitting.files.catalogue.vehicle_shapes import CarFluid
@@ -39,11 +39,12 @@ from kitting.services.catalogue.check_faults import (
     unit_fault,
     unknown_history,
 )
-from kitting.services.catalogue.check_figures import MadeIn, class_faults, figure_faults
+from kitting.services.catalogue.check_figures import class_faults, figure_faults
 from kitting.services.catalogue.check_holes import hole_faults
 from kitting.services.catalogue.check_patterns import role_faults
 from kitting.services.catalogue.check_renewals import renewal_faults
 from kitting.services.catalogue.check_splits import by_customers, option_faults, settled_faults
+from kitting.services.catalogue.known_names import Known
 
 SECTIONS = (
     "cautions",
@@ -56,31 +57,6 @@ SECTIONS = (
     "units",
     "models",
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Known:
-    """Names that the database already has, by section; step and joint codes by unit.
-
-    `counted` has the unit of each item that is counted already; `chosen` are the splits that
-    customers settle, `gtins` the items of numbers, `positions` by UNIT/JOINT.
-    """
-
-    names: Mapping[str, frozenset[str]] = field(default_factory=dict)
-    steps: Mapping[str, frozenset[str]] = field(default_factory=dict)
-    joints: Mapping[str, frozenset[str]] = field(default_factory=dict)
-    positions: Mapping[str, frozenset[str]] = field(default_factory=dict)
-    options: Mapping[str, Mapping[str, frozenset[str]]] = field(default_factory=dict)
-    item_units: Mapping[str, str] = field(default_factory=dict)
-    lost_in_nozzle: frozenset[str] = frozenset()
-    item_threads: Mapping[str, tuple[str | None, str | None]] = field(default_factory=dict)
-    item_kinds: Mapping[str, str] = field(default_factory=dict)
-    threaded: Mapping[str, bool] = field(default_factory=dict)
-    made_in: MadeIn = field(default_factory=dict)
-    contents: Mapping[str, frozenset[str]] = field(default_factory=dict)
-    counted: Mapping[str, str] = field(default_factory=dict)
-    chosen: frozenset[str] = frozenset()
-    gtins: Mapping[str, str] = field(default_factory=dict)
 
 
 def check(sources: Sequence[Source], known: Known) -> list[Problem]:
@@ -98,7 +74,7 @@ class _Checker:
         self.options = {u: {s: set(o) for s, o in sp.items()} for u, sp in known.options.items()}
         self.item_units, self.lost = dict(known.item_units), set(known.lost_in_nozzle)
         self.item_threads, self.item_kinds = dict(known.item_threads), dict(known.item_kinds)
-        self.chosen, self.gtins = set(known.chosen), dict(known.gtins)
+        self.chosen, self.gtins, self.words = set(known.chosen), dict(known.gtins), set(known.words)
         self.threaded, self.made_in = dict(known.threaded), dict(known.made_in)
         for source in sources:
             self._learn(source.catalogue)
@@ -116,6 +92,7 @@ class _Checker:
             self.item_threads[item.code] = (thread.name if thread else None, item.property_class)
             self.item_kinds[item.code] = item.kind
         for kind in catalogue.kinds:
+            self.words.update((word, kind.code) for word in kind.also)
             self.threaded[kind.code] = kind.threaded
             self.made_in[kind.code] = (kind.weakest_class, kind.strongest_class)
         for unit in catalogue.units:
@@ -147,7 +124,8 @@ class _Checker:
         self, source: Source, place: Place, section: str, code: str | None
     ) -> Iterator[Problem]:
         if code is not None and code not in self.names[section]:
-            yield missing(source, place, one_of_section(section), code, self.names[section])
+            meant = also_called(code, self.words) if section == "kinds" else ()
+            yield missing(source, place, one_of_section(section), code, self.names[section], meant)
 
     def _name_each(
         self, source: Source, place: Place, section: str, codes: Iterable[str]

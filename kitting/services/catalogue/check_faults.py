@@ -29,9 +29,12 @@ def missing(
     what: str,
     code: str,
     known: Iterable[str],
+    meant: Sequence[str] = (),
 ) -> Problem:
-    """An unknown name, at the thing that names it."""
+    """An unknown name, at the thing that names it; `meant` is what people mean by such a word."""
     step = hint(code, sorted(known), f"Describe the {what} first")
+    if meant:
+        step = f"Did you mean {' or '.join(meant)}?"
     return source.problem(place, f"{owner(source, place)}{what} {code!r}", "unknown name", step)
 
 

@@ -12,7 +12,8 @@ from kitting.calc.planning.consumption import lost_in_nozzle
 from kitting.facts.words import SettledBy
 from kitting.files.catalogue.document import Catalogue
 from kitting.files.catalogue.source import Source
-from kitting.services.catalogue.check import SECTIONS, Known
+from kitting.services.catalogue.check import SECTIONS
+from kitting.services.catalogue.known_names import Known
 from kitting.services.catalogue.sections import TABLE_OF, TABLES
 from kitting.services.db.sync import chunks
 from kitting.tables.bookings import BookingNeed
@@ -20,7 +21,7 @@ from kitting.tables.items import Item, ItemContent, ItemGtin
 from kitting.tables.stock import Lot
 from kitting.tables.supply import OrderLine
 from kitting.tables.units import Fit, Joint, Split, SplitOption, Unit
-from kitting.tables.vocabulary import Kind
+from kitting.tables.vocabulary import Kind, KindWord
 from kitting.tables.work import Step
 
 _PACKET, _INSIDE = aliased(Item), aliased(Item)
@@ -31,6 +32,7 @@ _HELD = (
     .order_by(_PACKET.code)
 )
 
+_WORDS = select(KindWord.word, Kind.code).join(Kind, KindWord.kind_id == Kind.id)
 # Items of which lots, orders or bookings count something: their amounts are in the item's unit.
 _COUNTED = select(Item.code, Item.unit).where(
     or_(*(exists().where(table.item_id == Item.id) for table in (Lot, OrderLine, BookingNeed)))
@@ -99,6 +101,7 @@ def read_known(session: Session, sources: Sequence[Source]) -> Known:
         counted=_counted(session, sources),
         chosen=frozenset(chosen),
         gtins=_gtins(session, sources),
+        words=frozenset((word, code) for word, code in session.execute(_WORDS)),
     )
 
 

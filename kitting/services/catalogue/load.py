@@ -14,8 +14,9 @@ from kitting.db_errors import first_line
 from kitting.errors import FileProblemsError, Problem, StoreError
 from kitting.facts.reasons import Reason
 from kitting.files.catalogue.source import Source, read_catalogue
-from kitting.services.catalogue.check import Known, check
+from kitting.services.catalogue.check import check
 from kitting.services.catalogue.known import read_known
+from kitting.services.catalogue.known_names import Known
 from kitting.services.catalogue.remarks import bars, bars_dropped, remarks
 from kitting.services.catalogue.rows.book import Book
 from kitting.services.catalogue.told import contradictions, learn_told

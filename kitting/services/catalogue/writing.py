@@ -72,6 +72,7 @@ def _vocabulary(sync: Sync, book: Book) -> None:
     kinds = [book.id("kind", kind.code) for kind in book.each("kinds")]
     _kind_rules(sync, book)
     _links(sync, kinds, "kind_dry", ("kind_id", "elastomer"), word_rows.kind_dry(book))
+    _links(sync, kinds, "kind_word", ("kind_id", "word"), word_rows.kind_words(book))
     book.ids["tool"] = book.ids["general_tool"]
     found = word_rows.links(book, "kinds", "kind", "tool")
     _links(sync, kinds, "kind_tool", ("kind_id", "tool_id"), found)

@@ -47,6 +47,13 @@ def kind_dry(book: Book) -> Iterator[Row]:
             yield {"kind_id": book.id("kind", kind.code), "elastomer": elastomer}
 
 
+def kind_words(book: Book) -> Iterator[Row]:
+    """What else people call kinds."""
+    for kind in book.each("kinds"):
+        for word in dict.fromkeys(kind.also):
+            yield {"kind_id": book.id("kind", kind.code), "word": word}
+
+
 def links(
     book: Book, section: str, owner: str, other: str, attribute: str | None = None
 ) -> Iterator[Row]:
