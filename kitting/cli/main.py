@@ -19,6 +19,7 @@ from kitting.cli.text_bounds import bound_texts
 COMMANDS = {
     "catalogue": ("setup", "check", "load", "jobs", "settle"),
     "words": ("words",),
+    "export": ("export",),
     "cars": ("car", "owner"),
     "found_parts": ("note",),
     "photos": ("photo",),

@@ -115,6 +115,7 @@ def test_the_commands_are_the_documented_ones() -> None:
     assert set(COMMANDS) == {
         ("note",),
         ("words",),
+        ("export",),
         ("photo", "add"),
         ("photo", "list"),
         ("photo", "save"),

@@ -1,0 +1,76 @@
+"""What the database holds of some units as the sections of a catalogue file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from kitting.facts.names import natural_key
+from kitting.services.catalogue.exporting.cars import car_entries, model_entries
+from kitting.services.catalogue.exporting.entries import Entry, Names
+from kitting.services.catalogue.exporting.items import item_entries, with_what_they_name
+from kitting.services.catalogue.exporting.units import unit_entries
+from kitting.services.catalogue.exporting.vocabulary import own_words
+from kitting.services.catalogue.setup import GENERAL, seeds
+from kitting.services.lookup import lookup
+from kitting.tables.items import Item
+from kitting.tables.units import Unit
+
+_WORDS = ("cautions", "fluids", "systems", "licences", "tools", "kinds")
+
+
+def exported(
+    session: Session, units: Sequence[str], *, everything: bool = False, cars: bool = False
+) -> dict[str, list[Entry]]:
+    """Some units, all that they name, and their models; `everything` is every unit and item.
+
+    What comes with the program is left out, and so is the policy of the workshop for its kinds.
+    `cars` adds those of the models, without their owners. Raises UnknownNameError for a unit.
+    """
+    names = Names(session)
+    codes = sorted(session.scalars(select(Unit.code)), key=natural_key)
+    known = {code: code for code in codes}
+    chosen = (
+        codes if everything else list(dict.fromkeys(lookup("unit", one, known) for one in units))
+    )
+    of_units = list(unit_entries(names, chosen))
+    models = list(model_entries(names, chosen))
+    vehicles = list(car_entries(names, [one["code"] for one in models])) if cars else []
+    named = set(session.scalars(select(Item.code))) if everything else set()
+    named |= set(_named(of_units, ("item",))) | set(_named([*models, *vehicles], ("lubricant",)))
+    items = list(item_entries(names, with_what_they_name(names, named & set(names.items.values()))))
+    everyone: list[Any] = [*of_units, *items, *models, *vehicles]
+    words = own_words(names, _words(everyone))
+    sections = {**words, "items": items, "units": of_units, "models": models, "vehicles": vehicles}
+    return {section: entries for section, entries in sections.items() if entries}
+
+
+def _words(entries: Sequence[Entry]) -> dict[str, set[str]]:
+    """The words that some entries use and that did not come with the program, by section."""
+    (general,) = seeds(GENERAL)
+    keys = {
+        "cautions": ("cautions",), "fluids": ("fluids", "fluid"), "systems": ("system", "systems"),
+        "licences": ("licence", "licences"), "tools": ("tools",), "kinds": ("kind",),
+    }  # fmt: skip
+    return {
+        section: set(_named(entries, keys[section]))
+        - {one.code for one in getattr(general.catalogue, section)}
+        for section in _WORDS
+    }
+
+
+def _named(node: Any, keys: Sequence[str]) -> Iterator[str]:
+    """Every text, or text of a list, that stands under one of some keys."""
+    if isinstance(node, dict):
+        for key, value in node.items():
+            if key in keys and isinstance(value, str):
+                yield value
+            elif key in keys and isinstance(value, list):
+                yield from (one for one in value if isinstance(one, str))
+            yield from _named(value, keys)
+    elif isinstance(node, list):
+        for one in node:
+            yield from _named(one, keys)

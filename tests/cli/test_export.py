@@ -1,0 +1,47 @@
+"""`export` at the command line."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from commands import Run
+
+
+def test_a_unit_is_written_and_loads_again(garage_folder: Path, run: Run) -> None:
+    made = run("export", "linnet-axles", "--out", "linnet.yaml")
+    assert (made.code, made.out) == (0, "wrote linnet.yaml\n")
+    text = (garage_folder / "linnet.yaml").read_text(encoding="utf-8")
+    assert text.startswith("# Written from a database: comments, pairs and patterns")
+    assert "LINN 230" not in text
+    assert "GREBE" not in text
+    assert run("check", "linnet.yaml").code == 0
+    loaded = run("load", "linnet.yaml", "--json")
+    counts = loaded.data["counts"].values()
+    assert {(one["added"], one["changed"], one["removed"]) for one in counts} == {(0, 0, 0)}
+    assert run("export", "linnet-axles").out == text
+
+
+def test_cars_are_named_only_where_they_are_asked_for(garage_folder: Path, run: Run) -> None:
+    run("owner", "set", "LINN 230", "--name", "A. Sample", "--telephone", "01632 960001")
+    made = run("export", "linnet-axles", "--cars", "--out", "linnet.yaml")
+    assert "it names cars by registration" in made.err
+    text = (garage_folder / "linnet.yaml").read_text(encoding="utf-8")
+    assert "LINN 230" in text
+    assert "Sample" not in text
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "message"),
+    [
+        ((), 2, "name units, or say --all"),
+        (("linnet-axles", "--all"), 2, "name units, or say --all"),
+        (("linet-axles",), 1, "Did you mean linnet-axles?"),
+    ],
+)
+def test_what_cannot_be_written_is_told(
+    garage_folder: Path, run: Run, words: tuple[str, ...], code: int, message: str
+) -> None:
+    ended = run("export", *words)
+    assert ended.code == code
+    assert message in " ".join(ended.err.replace("│", " ").split())
