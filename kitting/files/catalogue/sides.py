@@ -76,7 +76,7 @@ def _unit(unit: Any, done: Expanded) -> Any:
     for key, entries in (("joints", joints), ("steps", steps)):
         if entries is not None:
             unit = replaced(unit, key, entries)
-    names = _Names(made_joints, made_steps)
+    names = _Names(made_joints, made_steps, done)
     if isinstance(steps, list):
         unit = replaced(unit, "steps", copied(steps, names.in_step))
     jobs = unit.get("jobs")
@@ -107,6 +107,9 @@ def _made(unit: Any, part: str, done: Expanded) -> tuple[Any, dict[str, dict[str
         if sides is None:
             continue
         code = str(one.get("code", ""))
+        if code in typed:
+            reason = f"its common code is also that of the one in line {typed[code] + 1}"
+            done.faults.append(Fault(line + 1, thing, reason, "Give one of them another code"))
         made[code] = {side: f"{code}-{slug(side)}" for side in sides}
         for side in sides:
             if made[code][side] in typed:
@@ -116,11 +119,12 @@ def _made(unit: Any, part: str, done: Expanded) -> tuple[Any, dict[str, dict[str
                 )
                 step = "Give one of them another code"
                 done.faults.append(Fault(line_in(one, "sides") + 1, thing, reason, step))
-            entry = _on_side(without(one, "sides"), _Side(side, sides, thing, done))
-            for key, value in (("code", made[code][side]), ("name", _named(one, side))):
+            of = _Side(side, sides, thing, done)
+            entry = _entry_on_side(without(one, "sides"), of)
+            for key, value in (("code", made[code][side]), ("name", _named(entry, side))):
                 if key in one:
                     entry = replaced(entry, key, value)
-            entries.append((replaced(entry, _OF, side) if part == "steps" else entry, line))
+            entries.append((replaced(entry, _OF, of) if part == "steps" else entry, line))
         done.repeated.update(_lines(one, line))
     return listed(written, entries), made
 
@@ -165,6 +169,11 @@ class _Side:
     sides: Sequence[str]
     thing: str
     done: Expanded
+
+
+def _entry_on_side(entry: Any, of: _Side) -> Any:
+    """A copy of a joint or step for one side; its own keys (`front`) are never taken for sides."""
+    return copied(entry, lambda value: _on_side(value, of))
 
 
 def _on_side(node: Any, of: _Side) -> Any:
@@ -220,16 +229,34 @@ class _Names:
 
     joints: _Sides
     steps: _Sides
+    done: Expanded
 
     def in_step(self, step: Any) -> Any:
         if not isinstance(step, dict):
             return step
-        side = step.get(_OF)
+        of = step.get(_OF)
         step = without(step, _OF)
         for key, made in (("needs", self.steps), ("opens", self.joints)):
             if isinstance(step.get(key), list):
+                if of is not None:
+                    self._refuse_other_sides(step[key], made, of)
+                side = None if of is None else of.side
                 step = replaced(step, key, _written_out(step[key], made, "joint", side))
         return step
+
+    def _refuse_other_sides(self, entries: Any, made: _Sides, of: _Side) -> None:
+        """A side that what is named has not, though it has others of this step: mistyped.
+
+        What shares no side with the step, such as corners with an axle, is meant as a whole.
+        """
+        for index, one in enumerate(entries):
+            code = one.get("joint") if isinstance(one, dict) else one
+            there = made.get(code, {}) if isinstance(code, str) else {}
+            if of.side in there or not set(there) & set(of.sides):
+                continue
+            reason = f"{code!r} is on {', '.join(there)}, and not on {of.side!r}"
+            step = "Name the same sides at both"
+            self.done.faults.append(Fault(line_in(entries, index) + 1, of.thing, reason, step))
 
     def in_job(self, job: Any) -> Any:
         if not isinstance(job, dict):

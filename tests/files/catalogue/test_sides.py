@@ -7,10 +7,13 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from sqlalchemy import Engine
 
+from helpers import load
 from kitting.files.catalogue.document import Catalogue
 from kitting.files.catalogue.sides import slug
 from kitting.files.catalogue.source import parse_catalogue
+from kitting.services.catalogue.load import LoadReport
 
 PAIR = """
 units:
@@ -176,6 +179,90 @@ def test_what_is_wrong_with_sides_is_told_once_with_its_line(old: str, new: str,
 def test_a_fault_of_shape_is_told_once_for_all_sides(old: str, new: str, told: str) -> None:
     found = faults(PAIR.replace(old, new))
     assert len([one for one in found if one.startswith(told)]) == 1, found
+
+
+def test_a_key_of_a_joint_is_no_side_of_it() -> None:
+    text = PAIR.replace("[left, right]", "[front, rear]").replace("sides: [left]", "sides: [front]")
+    text = text.replace("left:", "front:").replace("right:", "rear:").replace("-left", "-front")
+    text = text.replace("system: brakes\n", "system: brakes\n        front: the timing end\n", 1)
+    (unit,) = shaped(text).units
+    assert [joint.code for joint in unit.joints] == ["caliper-front", "caliper-rear"]
+    assert {joint.front for joint in unit.joints} == {"the timing end"}
+
+
+def test_a_name_may_be_given_by_side() -> None:
+    (unit,) = shaped(
+        PAIR.replace("name: brake\n", "name: {left: near one, right: far one}\n")
+    ).units
+    assert [joint.name for joint in unit.joints] == ["near one, left", "far one, right"]
+
+
+def test_a_common_code_that_another_joint_has_is_refused() -> None:
+    clash = PAIR.replace(
+        "    steps:\n", "      - {code: caliper, name: other, system: s}\n    steps:\n"
+    )
+    assert (
+        "pair.yaml:6: units front › joints caliper: its common code is also that of the one in line"
+        " 17. Give one of them another code"
+    ) in faults(clash)
+
+
+def test_a_side_that_what_is_opened_has_not_is_refused() -> None:
+    wrong = PAIR.replace(
+        "name: brake off, hours: 0.4 h, sides: [left, right]",
+        "name: brake off, hours: 0.4 h, sides: [lefft, right]",
+    )
+    told = faults(wrong)
+    assert any(
+        "steps brake: 'caliper' is on left, right, and not on 'lefft'. Name the same sides at both"
+        in one
+        for one in told
+    ), told
+
+
+def test_a_step_of_an_axle_opens_all_corners() -> None:
+    text = """
+units:
+  - code: u
+    name: u
+    joints: [{code: c, name: C, system: s, sides: [front left, front right]}]
+    steps: [{code: t, name: T, hours: 1 h, sides: [front, rear], opens: [c]}]
+    jobs: [{code: x, name: X, needs: [t]}]
+"""
+    (unit,) = shaped(text).units
+    for step in unit.steps:
+        assert [one.joint for one in step.openings] == ["c-front-left", "c-front-right"]
+
+
+def test_a_side_that_is_taken_out_of_the_file_goes_with_what_it_made(store: Engine) -> None:
+    items = "items:\n" + "".join(
+        f"  - {{code: {code}, name: {code}, kind: {kind}}}\n"
+        for code, kind in (("PAD", "brake-pad"), ("HOSE-L", "brake-hose"), ("HOSE-R", "brake-hose"),
+                           ("WIRE", "cable-tie"))
+    )  # fmt: skip
+    load(
+        store,
+        items + PAIR.split("        uses:\n")[0] + "    steps:\n" + PAIR.split("    steps:\n")[1],
+    )
+    three = (items + PAIR).replace(
+        "        uses:\n          - {item: GREASE, amount: {left: 1 ml, right: 2 ml}}\n", ""
+    )
+    by_hand = BY_HAND.replace("        uses: [{item: GREASE, amount: 1 ml}]\n", "").replace(
+        "        uses: [{item: GREASE, amount: 2 ml}]\n", ""
+    )
+    assert set(changes(load(store, three))) == set()
+    assert changes(load(store, items + by_hand)) == {}  # what was typed out is the same rows
+    mirrored = three.replace("[left, right]", "[left, other]").replace(
+        "right: HOSE-R", "other: HOSE-R"
+    )
+    found = changes(load(store, mirrored))
+    assert found["joints"] == (1, 0, 1)
+    assert found["steps"] == (2, 0, 2)
+
+
+def changes(report: LoadReport) -> dict[str, tuple[int, int, int]]:
+    found = {sort: (c.added, c.changed, c.removed) for sort, c in report.counts.items()}
+    return {sort: some for sort, some in found.items() if any(some)}
 
 
 def test_a_file_without_pairs_is_left_as_it_is() -> None:

@@ -85,7 +85,9 @@ class Names:
     @cached_property
     def licences(self) -> dict[int | None, str | None]:
         """Licences by key; None has none."""
-        return {None: None, **self._codes(Licence)}
+        codes: dict[int | None, str | None] = {None: None}
+        codes.update(self._codes(Licence))
+        return codes
 
     @cached_property
     def tools(self) -> dict[int, str]:

@@ -35,25 +35,25 @@ def own_words(names: Names, used: Words) -> dict[str, list[Entry]]:
 
     What those name in their turn is among them.
     """
-    used = {section: set(codes) for section, codes in used.items()}
-    kinds = list(_kinds(names, used["kinds"]))
+    asked = {section: set(codes) for section, codes in used.items()}
+    kinds = list(_kinds(names, asked["kinds"]))
     for kind in kinds:
         for rule in kind.get("rules", ()):
-            used["fluids"] |= {rule["fluid"]} if "fluid" in rule else set()
-            used["systems"] |= {rule["system"]} if "system" in rule else set()
+            asked["fluids"] |= {rule["fluid"]} if "fluid" in rule else set()
+            asked["systems"] |= {rule["system"]} if "system" in rule else set()
         for section in ("tools", "cautions", "systems"):
-            used[section] |= set(kind.get(section, ()))
-    fluids = list(_fluids(names, used["fluids"]))
-    systems = list(_systems(names, used["systems"]))
+            asked[section] |= set(kind.get(section, ()))
+    fluids = list(_fluids(names, asked["fluids"]))
+    systems = list(_systems(names, asked["systems"]))
     for one in (*fluids, *systems):
-        used["cautions"] |= set(one.get("cautions", ()))
-        used["licences"] |= set(one.get("licences", ()))
+        asked["cautions"] |= set(one.get("cautions", ()))
+        asked["licences"] |= set(one.get("licences", ()))
     return {
-        "cautions": list(_plain(names, Caution, used["cautions"], ("title", "text", "word"))),
+        "cautions": list(_plain(names, Caution, asked["cautions"], ("title", "text", "word"))),
         "fluids": fluids,
         "systems": systems,
-        "licences": list(_plain(names, Licence, used["licences"], ("name", "text"))),
-        "tools": list(_plain(names, GeneralTool, used["tools"], ("name",))),
+        "licences": list(_plain(names, Licence, asked["licences"], ("name", "text"))),
+        "tools": list(_plain(names, GeneralTool, asked["tools"], ("name",))),
         "kinds": kinds,
     }
 
