@@ -67,8 +67,9 @@ def car_entries(names: Names, models: Collection[str]) -> Iterator[Entry]:
     settled = names.rows_of(SettledVariant, "vehicle_id", keys)
     history = names.rows_of(Removal, "vehicle_id", keys, "on_date", "joint_id", "position")
     for car in cars:
-        known = car.weight is not None and car.weight_is is not None
-        weight = str(CarWeight(car.weight, car.weight_is)) if known else None
+        weight = None
+        if car.weight is not None and car.weight_is is not None:
+            weight = str(CarWeight(car.weight, car.weight_is))
         yield entry(
             registration=car.registration,
             model=codes[car.model_id],

@@ -86,7 +86,8 @@ class Names:
     def licences(self) -> dict[int | None, str | None]:
         """Licences by key; None has none."""
         codes: dict[int | None, str | None] = {None: None}
-        codes.update(self._codes(Licence))
+        for key, code in self._codes(Licence).items():
+            codes[key] = code
         return codes
 
     @cached_property
