@@ -144,6 +144,7 @@ def jobs(
     from kitting.facts.units import format_quantity
     from kitting.services.planning.jobs import list_cars, list_jobs
     from kitting.store import reading
+    from kitting.wording.plan import waits_text
 
     table = Table(box=None, pad_edge=False, header_style="bold")
     with reading(open_database(database)) as session:
@@ -160,7 +161,8 @@ def jobs(
                 table.add_column(heading, justify="right" if heading == "hours" else "left")
             for job in listed:
                 hours = format_quantity(job.hours, "each")
-                table.add_row(job.code, job.name, job.unit, hours, ", ".join(job.needs))
+                what = f"{job.name}{waits_text(job.stopped_by)}"
+                table.add_row(job.code, what, job.unit, hours, ", ".join(job.needs))
             found = listed
     if as_json:
         print_json(found)

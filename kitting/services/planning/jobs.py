@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from kitting.calc.planning.access import access
 from kitting.services.planning.read_car import read_car
 from kitting.services.planning.read_work import read_work
+from kitting.services.planning.splits import split_codes
 from kitting.tables.vehicles import Model, Vehicle
 from kitting.views.plan import JobView
 
@@ -35,17 +36,21 @@ def list_cars(session: Session) -> tuple[CarListing, ...]:
 
 
 def list_jobs(session: Session, registration: str, on: date) -> tuple[JobView, ...]:
-    """The jobs described for a car's units, with the hours each takes alone."""
+    """The jobs described for a car's units, with the hours each takes alone.
+
+    Steps that wait for an open split are in no hours; the job is then stopped by it.
+    """
     car = read_car(session, registration, on)
     work = read_work(session, car)
+    alone = {job.key: access(work.nodes, {job.code: job.needs}) for job in work.jobs}
     return tuple(
         JobView(
             code=job.code,
             name=job.name,
             unit=car.unit(job.unit).code,
-            hours=access(work.nodes, {job.code: job.needs}).total,
+            hours=alone[job.key].total,
             needs=tuple(work.steps[step].code for step in job.needs),
-            stopped_by=(),
+            stopped_by=split_codes(car.splits, alone[job.key].step_waits.values()),
         )
         for job in work.jobs
     )

@@ -106,7 +106,7 @@ def _refuse_missing(car: Car, work: Work, jobs: Sequence[JobFacts], everything: 
     if nothing:
         raise UnknownNameError(
             f"{car.called}: job {', '.join(nothing)} is for another variant: none of its steps is"
-            " done on this car. Leave it out, or correct what was settled of the car"
+            " done on this car. Leave it out, or correct what was settled or chosen"
         )
     lacking = [(job.code, code) for job in jobs for code in job.missing]
     lacking += [

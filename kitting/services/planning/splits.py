@@ -51,6 +51,12 @@ def as_conditions(ways: Ways) -> tuple[Condition, ...]:
     return asked[0] if len(asked) == 1 else (AnyOf(asked),)
 
 
+def split_codes(splits: Iterable[SplitFacts], ways: Iterable[Ways]) -> tuple[str, ...]:
+    """The codes of the splits that some ways ask about, in their order."""
+    asked = {one.split for some in ways for way in some for one in way}
+    return tuple(split.code for split in splits if split.key in asked)
+
+
 def options_of_fit(
     facts: PlanFacts, still_open: tuple[SplitFacts, ...], key: int
 ) -> tuple[str, ...]:

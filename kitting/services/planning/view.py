@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from kitting.calc.planning.ways import OpenOption
 from kitting.calc.rubber.compatibility import STATES
 from kitting.calc.tools.loads import Bolt
 from kitting.calc.tools.requirements import Fastener, asks
@@ -21,7 +20,7 @@ from kitting.services.planning.judged import Draft
 from kitting.services.planning.kit_code import Contents, kit_code
 from kitting.services.planning.licences import licences
 from kitting.services.planning.lines import part_lines
-from kitting.services.planning.splits import as_conditions
+from kitting.services.planning.splits import as_conditions, split_codes
 from kitting.services.planning.uses import use_lines
 from kitting.views.plan import (
     CautionView,
@@ -151,14 +150,10 @@ def _steps(facts: Draft) -> Iterable[StepView]:
             needs=tuple(facts.names.steps[need] for need in facts.work.nodes[key].needs),
             asked_by=facts.access.asked_by[key],
             cautions=tuple(facts.contents.cautions.of("step", [key])),
-            stopped_by=_codes(facts, facts.access.step_waits.get(key, ())),
+            stopped_by=split_codes(
+                facts.car.splits, [facts.access.step_waits.get(key, frozenset())]
+            ),
         )
-
-
-def _codes(facts: Draft, ways: Iterable[Iterable[OpenOption]]) -> tuple[str, ...]:
-    """The codes of the open splits that some ways ask about."""
-    asked = {one.split for way in ways for one in way}
-    return tuple(split.code for split in facts.car.splits if split.key in asked)
 
 
 def _joints(facts: Draft) -> Iterable[JointView]:
@@ -235,7 +230,8 @@ def _services(facts: Draft) -> Iterable[ServiceView]:
     for job in facts.jobs:
         for service in job.services:
             licence = service.licence.name if service.licence else None
-            waits_for = _codes(facts, [[service.option]] if service.option else [])
+            ways = [frozenset({frozenset({service.option})})] if service.option else []
+            waits_for = split_codes(facts.car.splits, ways)
             place = (service.name, service.timing, licence, waits_for)
             asked.setdefault(place, []).append(facts.names.jobs[job.key])
     for (name, timing, licence, waits_for), jobs in asked.items():

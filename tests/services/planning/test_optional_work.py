@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from sqlalchemy import Engine
 
-from helpers import load, planned, unit
+from helpers import ON, load, planned, unit
 from kitting.errors import FileProblemsError, UnknownNameError
 from kitting.facts.plan_reasons import VariantReason
 from kitting.facts.verdicts import Verdict
@@ -196,3 +196,12 @@ def test_a_step_that_needs_one_of_another_option_is_refused(store: Engine) -> No
         "unit grebe step C2: it is done with parking/cable only, and needs C1, which is done with"
         " parking/motor only: no car has both. Take the need out, or correct one of the options"
     ) in str(caught.value)
+
+
+def test_a_list_of_jobs_says_which_wait_for_a_variant(store: Engine) -> None:
+    load(store, cars())
+    with reading(store) as session:
+        jobs = {job.code: (job.hours, job.stopped_by) for job in list_jobs(session, "PELL 001", ON)}
+        known = {job.code: job.stopped_by for job in list_jobs(session, "MOTOR 1", ON)}
+    assert jobs == {"REAR": (500, ("parking",)), "MOTOR": (0, ("parking",))}
+    assert set(known.values()) == {()}
