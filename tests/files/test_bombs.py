@@ -163,16 +163,26 @@ def test_a_device_that_never_ends_is_not_read_to_its_end() -> None:
 @pytest.mark.parametrize(
     ("content", "told"),
     [
-        ("cautions: []\n".encode("utf-16"), "x.yaml:1: file: this line is no text in UTF-8"),
+        ("cautions: []\n".encode("utf-16-le"), "x.yaml:1: YAML: the sign U+0000"),
         (b"cautions: []\n# \xe9\n", "x.yaml:2: file: this line is no text in UTF-8"),
     ],
 )
-def test_another_encoding_is_told_with_its_line(tmp_path: Path, content: bytes, told: str) -> None:
+def test_another_encoding_that_is_not_named_is_told_with_its_line(
+    tmp_path: Path, content: bytes, told: str
+) -> None:
     path = tmp_path / "x.yaml"
     path.write_bytes(content)
     found, (problem,) = read_catalogue(path)
     assert found is None
     assert str(problem).removeprefix(f"{tmp_path}/").startswith(told)
+
+
+def test_utf_16_is_read_where_the_file_says_so(tmp_path: Path) -> None:
+    path = tmp_path / "x.yaml"
+    path.write_bytes("fluids:\n- {code: a, name: é}\n".encode("utf-16"))
+    found, problems = read_catalogue(path)
+    assert found is not None, problems
+    assert [fluid.name for fluid in found.catalogue.fluids] == ["é"]
 
 
 def test_a_byte_order_mark_and_other_ends_of_lines_are_read(tmp_path: Path) -> None:

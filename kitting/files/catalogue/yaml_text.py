@@ -7,6 +7,7 @@ of the file as well, never an error of the program.
 
 from __future__ import annotations
 
+from codecs import BOM_UTF16_BE, BOM_UTF16_LE
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
@@ -21,6 +22,7 @@ _DIGITS = 40
 _MOST_REPEATED = 200_000
 _SHOWN = 200
 _FILE_STEP = "Check the path and that it is UTF-8 text"
+_CODING_STEP = "In the editor save the file as UTF-8: letters with accents were kept otherwise"
 _STEP = "Correct the YAML of the file"
 _NUMBERS = ("tag:yaml.org,2002:int", "tag:yaml.org,2002:float")
 _TIME, _TEXT = "tag:yaml.org,2002:timestamp", "tag:yaml.org,2002:str"
@@ -43,11 +45,16 @@ def read_yaml(path: Path, most: int, split: str) -> tuple[Any, list[Problem]]:
     if len(content) > most:
         return None, [Problem(name, 0, "file", f"larger than {most // 1024 // 1024} MiB", split)]
     try:
-        text = content.decode("utf-8-sig")
+        text = content.decode(_coding(content))
     except UnicodeDecodeError as error:
         line = content.count(b"\n", 0, error.start) + 1
-        return None, [Problem(name, line, "file", "this line is no text in UTF-8", _FILE_STEP)]
+        return None, [Problem(name, line, "file", "this line is no text in UTF-8", _CODING_STEP)]
     return parse_yaml(name, text)
+
+
+def _coding(content: bytes) -> str:
+    """UTF-16 where the file says so by its first bytes, else UTF-8; no other is guessed."""
+    return "utf-16" if content.startswith((BOM_UTF16_LE, BOM_UTF16_BE)) else "utf-8-sig"
 
 
 def parse_yaml(name: str, text: str) -> tuple[Any, list[Problem]]:
