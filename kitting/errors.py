@@ -43,7 +43,8 @@ class ConnectionLostError(StoreError):
 class Problem:
     """One fault of a file: where it stands, what is wrong and what to do.
 
-    `line` counts from 1; 0 means that the fault belongs to the file as a whole.
+    `line` counts from 1; 0 means that the fault belongs to the file as a whole. In a workbook it is
+    the row of a `sheet`.
     """
 
     file: str
@@ -51,9 +52,15 @@ class Problem:
     thing: str
     reason: str
     next_step: str
+    sheet: str = ""
+    column: str = ""
 
     def __str__(self) -> str:
-        where = f"{self.file}:{self.line}" if self.line else self.file
+        where = f"{self.file}:{self.line}" if self.line and not self.sheet else self.file
+        if self.sheet:
+            row = f", row {self.line}" if self.line else ""
+            column = f", column {self.column!r}" if self.column else ""
+            where = f"{self.file}, sheet {self.sheet!r}{row}{column}"
         return f"{where}: {self.thing}: {self.reason}. {self.next_step}"
 
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli import clock
-from kitting.errors import FigureError, KittingError
+from kitting.errors import FigureError, KittingError, StoreError
 from kitting.facts.bounds import CODE_SIGNS, WORD_SIGNS, one_line, possible_day
 from kitting.facts.words import ShelfPolicy
 
@@ -255,6 +255,16 @@ def open_database(url: str | None) -> Engine:
     engine = open_existing(database_url(url))
     _opened.append(engine)
     return engine
+
+
+def any_database(url: str | None) -> Engine | None:
+    """The database, or None where none was named and there is none."""
+    try:
+        return open_database(url)
+    except StoreError:
+        if url is not None:
+            raise
+        return None
 
 
 def close_databases() -> None:

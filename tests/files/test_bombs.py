@@ -19,9 +19,9 @@ from openpyxl import Workbook
 from kitting.errors import Problem
 from kitting.files.catalogue.document import Catalogue
 from kitting.files.catalogue.source import parse_catalogue, read_catalogue
-from kitting.files.lists import workbooks
+from kitting.files import workbooks
 from kitting.files.lists.reader import ListRow, iter_list, read_list
-from kitting.files.lists.workbooks import check_workbook
+from kitting.files.workbooks import check_workbook
 
 MIB = 1024 * 1024
 KNOWN = ("code", "name")

@@ -1,25 +1,44 @@
-"""The command that writes what the database holds of units as a catalogue file: export."""
+"""The commands that write a catalogue: export, workbook."""
 
 from __future__ import annotations
 
-from typing import Annotated
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from kitting.cli.options import Database, Out, open_database, remark, write_file
 
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    Sections = Mapping[str, Sequence[Mapping[str, Any]]]
+
+_XLSX = ".xlsx"
+_HEAD = (
+    "Written from a database: comments, pairs and patterns of the files that were loaded are not in"
+    " it.",
+    "Planning information, not a procedure: the maker's data, local rules and licensed practice go"
+    " before it.",
+)
+_CARS = "it names cars by registration: share it only where that may be known"
+
+Units = Annotated[list[str] | None, typer.Argument(help="Units, by code.")]
+Every = Annotated[bool, typer.Option("--all", help="Every unit and item.")]
+Cars = Annotated[bool, typer.Option("--cars", help="Their cars too: registrations, VINs, history.")]
+
 
 def register(root: typer.Typer) -> None:
-    """Add the command."""
+    """Add the commands."""
     root.command()(export)
+    root.command()(workbook)
 
 
 def export(
-    units: Annotated[list[str] | None, typer.Argument(help="Units, by code.")] = None,
-    every: Annotated[bool, typer.Option("--all", help="Every unit and item.")] = False,
-    cars: Annotated[
-        bool, typer.Option("--cars", help="Their cars too: registrations, VINs, history.")
-    ] = False,
+    units: Units = None,
+    every: Every = False,
+    cars: Cars = False,
     out: Out = None,
     database: Database = None,
 ) -> None:
@@ -28,11 +47,10 @@ def export(
     Pairs and patterns are written out, and comments of the file that was loaded are lost. What
     comes with the program is left out, so is the workshop's policy for its kinds; suppliers,
     branches, prices and stock are no part of it, and of owners nothing is. Loading it again
-    changes nothing.
+    changes nothing. A file that ends in .xlsx is written as a workbook.
 
     Example: kitting export grebe-4t --out grebe.yaml
     """
-    from kitting.files.catalogue.canonical import catalogue_text
     from kitting.services.catalogue.exporting.catalogue import exported
     from kitting.store import reading
 
@@ -40,17 +58,60 @@ def export(
         raise typer.BadParameter("name units, or say --all", param_hint="UNITS")
     with reading(open_database(database)) as session:
         sections = exported(session, units or (), everything=every, cars=cars)
-    head = (
-        "Written from a database: comments, pairs and patterns of the files that were loaded are"
-        " not in it.",
-        "Planning information, not a procedure: the maker's data, local rules and licensed practice"
-        " go before it.",
-    )
-    text = catalogue_text(sections, head)
+        content = _content(session, sections, as_workbook=out is not None and _is_workbook(out))
     if out is None:
-        print(text, end="")
+        print(content.decode(), end="")
         return
-    write_file(out, text.encode())
+    write_file(out, content)
     print(f"wrote {out}")
     if cars:
-        remark("it names cars by registration: share it only where that may be known")
+        remark(_CARS)
+
+
+def workbook(
+    file: Annotated[Path, typer.Argument(help="The workbook to write, such as my-engine.xlsx.")],
+    units: Annotated[list[str] | None, typer.Argument(help="Units to write into it.")] = None,
+    every: Every = False,
+    cars: Cars = False,
+    database: Database = None,
+) -> None:
+    """Write a catalogue workbook (XLSX): empty, or with what the database holds of units.
+
+    One row is one thing. Drop-down lists offer the words that are known, and each heading has a
+    comment that says what goes there. `check` and `load` read it as they read YAML.
+
+    Example: kitting workbook my-engine.xlsx
+    """
+    from kitting.cli.options import any_database
+    from kitting.services.catalogue.exporting.catalogue import exported
+    from kitting.store import reading
+
+    if not _is_workbook(file):
+        raise typer.BadParameter(f"it ends in {_XLSX}", param_hint="FILE")
+    if every and units:
+        raise typer.BadParameter("name units, or say --all", param_hint="UNITS")
+    filled = every or bool(units)
+    engine = open_database(database) if filled else any_database(database)
+    if engine is None:
+        content = _content(None, {}, as_workbook=True)
+    else:
+        with reading(engine) as session:
+            sections = exported(session, units or (), everything=every, cars=cars) if filled else {}
+            content = _content(session, sections, as_workbook=True)
+    write_file(file, content)
+    print(f"wrote {file}")
+    if cars and filled:
+        remark(_CARS)
+
+
+def _is_workbook(file: Path) -> bool:
+    return file.suffix.casefold() == _XLSX
+
+
+def _content(session: Session | None, sections: Sections, *, as_workbook: bool) -> bytes:
+    from kitting.files.catalogue.canonical import catalogue_text
+    from kitting.services.catalogue.workbooks import catalogue_workbook
+
+    if as_workbook:
+        return catalogue_workbook(session, sections)
+    return catalogue_text(sections, _HEAD).encode()

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from kitting.files.catalogue.fault_words import in_short
 
 if TYPE_CHECKING:
-    from kitting.files.catalogue.source import Place
+    from kitting.files.catalogue.lines import Place
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,6 @@ What is not known stands empty: `kitting check` names it, and nothing of it is l
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -13,9 +12,8 @@ from itertools import chain, count
 from typing import TypeVar
 
 from kitting.facts.bounds import CODE_SIGNS, NAME_SIGNS
+from kitting.files.catalogue.flow import plain_text, quoted
 
-_PLAIN = re.compile(r"[A-Za-z][A-Za-z0-9 ._/-]*[A-Za-z0-9]|[A-Za-z]")
-_WORDS = frozenset({"yes", "no", "on", "off", "true", "false", "null", "y", "n"})
 _SIZE = re.compile(r"\s*([\d.,]+)\s*(?:mm)?\s*[x×*]\s*([\d.,]+)\s*(?:mm)?\s*", re.IGNORECASE)
 _OTHER = re.compile(r"[^a-z0-9]+")
 
@@ -95,14 +93,17 @@ class _Writer:
         for key, parts in self.joints.items():
             for part in parts:
                 self._item(items[key, part.position], part)
-        self.lines += ["units:", f"  - code: {self.code}", f"    name: {_text(self.code)}"]
+        self.lines += ["units:", f"  - code: {self.code}", f"    name: {plain_text(self.code)}"]
         self.lines.append("    joints:")
         for key, parts in self.joints.items():
             self._joint(self.codes[key], parts, {p.position: items[key, p.position] for p in parts})
         self.lines.append("    steps:")
         for key, parts in self.joints.items():
             code = self.codes[key]
-            self.lines += [f"      - code: {code}-off", f"        name: {_text(_off(parts[0]))}"]
+            self.lines += [
+                f"      - code: {code}-off",
+                f"        name: {plain_text(_off(parts[0]))}",
+            ]
             self._ask(8, f"step {code}-off", "hours", "how long it takes, such as 0.5 h")
             self.lines.append(f"        opens: [{code}]")
         steps = ", ".join(f"{code}-off" for code in self.codes.values())
@@ -116,7 +117,7 @@ class _Writer:
         return self.lines
 
     def _item(self, code: str, part: DraftPart) -> None:
-        self.lines += [f"  - code: {code}", f"    name: {_text(_name(part))}"]
+        self.lines += [f"  - code: {code}", f"    name: {plain_text(_name(part))}"]
         thing = f"item {code}"
         if part.kind is None:
             self._ask(4, thing, "kind", "what kind of part it is")
@@ -124,7 +125,7 @@ class _Writer:
             self.lines.append(f"    kind: {part.kind}")
         for key, value in (("thread", part.thread), ("head", part.head)):
             if value is not None:
-                self.lines.append(f"    {key}: {_text(value)}")
+                self.lines.append(f"    {key}: {plain_text(value)}")
             elif part.threaded:
                 self._comment(4, thing, key)
         if part.ring:
@@ -145,7 +146,7 @@ class _Writer:
         self._comment(4, thing, "elastomer")
 
     def _joint(self, code: str, parts: Sequence[DraftPart], items: Mapping[str, str]) -> None:
-        self.lines += [f"      - code: {code}", f"        name: {_text(parts[0].joint)}"]
+        self.lines += [f"      - code: {code}", f"        name: {plain_text(parts[0].joint)}"]
         self._ask(8, f"joint {code}", "system", "the part of the car it belongs to, such as brakes")
         self._comment(8, f"joint {code}", "fluids")
         self.lines.append("        fits:")
@@ -153,7 +154,7 @@ class _Writer:
             thing = f"joint {code}: {part.position}"
             self.lines += [
                 f"          - item: {items[part.position]}",
-                f"            position: {_text(part.position)}",
+                f"            position: {plain_text(part.position)}",
             ]
             if part.count is None:
                 self._ask(12, thing, "quantity", "how many there are, such as 4 each")
@@ -162,8 +163,8 @@ class _Writer:
             if part.stages:
                 self.lines += [
                     "            tightening:",
-                    f"              stages: [{', '.join(map(_quoted, part.stages))}]",
-                    f"              source: {_quoted(part.source or '')}",
+                    f"              stages: [{', '.join(map(quoted, part.stages))}]",
+                    f"              source: {quoted(part.source or '')}",
                 ]
             elif part.threaded:
                 self._comment(12, thing, "tightening")
@@ -180,7 +181,7 @@ class _Writer:
         self._ask(4, f"model of {registration}", "code", "a short code for the model")
         self._ask(4, f"model of {registration}", "name", "make and model")
         self.lines += [f"    units: [{self.code}]", "vehicles:"]
-        self.lines.append(f"  - registration: {_quoted(registration)}")
+        self.lines.append(f"  - registration: {quoted(registration)}")
         self._ask(4, f"vehicle {registration}", "model", "the code of its model")
 
     def _ask(self, indent: int, thing: str, key: str, what: str) -> None:
@@ -221,16 +222,6 @@ def _distinct(codes: Mapping[_Key, str]) -> dict[_Key, str]:
         ways = chain([code], (f"{code[:30]}-{number}" for number in count(2)))
         found[key] = next(way for way in ways if way not in found.values())
     return found
-
-
-def _text(text: str) -> str:
-    """A text as a plain scalar where YAML reads it as the same text, else in quotes."""
-    plain = _PLAIN.fullmatch(text) and text.casefold() not in _WORDS
-    return text if plain else _quoted(text)
-
-
-def _quoted(text: str) -> str:
-    return json.dumps(text, ensure_ascii=False)
 
 
 def _one_line(text: str) -> str:

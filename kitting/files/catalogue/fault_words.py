@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from kitting.files.catalogue.source import Place
+    from kitting.files.catalogue.lines import Place
 
 SHOWN = 60
 _DATE = "no date; write for example 2026-04-15"

@@ -10,7 +10,7 @@ names a common code means its own side.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -39,6 +39,7 @@ class Expanded:
     raw: Any
     faults: list[Fault] = field(default_factory=list)
     repeated: set[int] = field(default_factory=set)
+    named: Callable[[int], str] = "line {}".format
 
 
 def slug(side: str) -> str:
@@ -46,9 +47,12 @@ def slug(side: str) -> str:
     return _OTHER.sub("-", side.strip()).strip("-")
 
 
-def with_sides(raw: Any) -> Expanded:
-    """The data of a file with every joint and step of several sides written out."""
-    done = Expanded(raw)
+def with_sides(raw: Any, named: Callable[[int], str] = "line {}".format) -> Expanded:
+    """The data of a file with every joint and step of several sides written out.
+
+    `named` puts a line (from 1) into words.
+    """
+    done = Expanded(raw, named=named)
     units = raw.get("units") if isinstance(raw, dict) else None
     if not isinstance(units, list) or not any(map(_has_sides, units)):
         return done
@@ -108,14 +112,14 @@ def _made(unit: Any, part: str, done: Expanded) -> tuple[Any, dict[str, dict[str
             continue
         code = str(one.get("code", ""))
         if code in typed:
-            reason = f"its common code is also that of the one in line {typed[code] + 1}"
+            reason = f"its common code is also that of the one in {done.named(typed[code] + 1)}"
             done.faults.append(Fault(line + 1, thing, reason, "Give one of them another code"))
         made[code] = {side: f"{code}-{slug(side)}" for side in sides}
         for side in sides:
             if made[code][side] in typed:
                 reason = (
-                    f"its side {side!r} makes the code {made[code][side]!r}, which line"
-                    f" {typed[made[code][side]] + 1} has already"
+                    f"its side {side!r} makes the code {made[code][side]!r}, which"
+                    f" {done.named(typed[made[code][side]] + 1)} has already"
                 )
                 step = "Give one of them another code"
                 done.faults.append(Fault(line_in(one, "sides") + 1, thing, reason, step))

@@ -17,12 +17,12 @@ from kitting.files.catalogue.fault_words import (
     meant,
     without_branches,
 )
+from kitting.files.catalogue.lines import Lines, Place, Spot, line_of
 from kitting.files.catalogue.yaml_text import parse_yaml, read_yaml
 
 if TYPE_CHECKING:
     from kitting.files.catalogue.document import Catalogue
 
-Place = tuple[str | int, ...]
 _LONGEST_FILE = 64 * 1024 * 1024
 
 
@@ -30,47 +30,42 @@ _LONGEST_FILE = 64 * 1024 * 1024
 class Source:
     """One file read: the checked catalogue, and the raw data that still knows its lines.
 
-    `repeated` are the lines that stand for several entries: what is wrong there is told once.
+    `repeated` are the spots that stand for several entries: what is wrong there is told once.
     """
 
-    name: str
+    lines: Lines
     raw: Any
     catalogue: Catalogue
-    repeated: frozenset[int] = frozenset()
+    repeated: frozenset[Spot] = frozenset()
+
+    @property
+    def name(self) -> str:
+        """The file."""
+        return self.lines.file
 
     def problem(self, place: Place, thing: str, reason: str, next_step: str) -> Problem:
         """A fault at a place of this file, such as ("units", 0, "joints", 2, "code")."""
-        return Problem(self.name, line_of(self.raw, place), thing, reason, next_step)
-
-
-def line_of(raw: Any, place: Place) -> int:
-    """The line (from 1) of the deepest part of `place` that the file holds."""
-    line, node = 1, raw
-    for key in place:
-        try:
-            if isinstance(node, dict):
-                line = node.lc.key(key)[0] + 1  # type: ignore[attr-defined]
-            elif isinstance(node, list):
-                line = node.lc.item(key)[0] + 1  # type: ignore[attr-defined]
-            node = node[key]
-        except (KeyError, IndexError, TypeError, AttributeError):
-            break
-    return line
+        return self.lines.problem(line_of(self.raw, place), thing, reason, next_step)
 
 
 def read_catalogue(path: Path) -> tuple[Source | None, list[Problem]]:
-    """Read one catalogue file; either a source, or every fault of its shape."""
+    """Read one catalogue file, YAML or a workbook; either a source, or every fault of its shape."""
+    if path.suffix.casefold() == ".xlsx":
+        from kitting.files.catalogue.sheets.reading import read_workbook
+
+        cells, raw, problems = read_workbook(path)
+        return (None, problems) if problems else _shaped(cells, raw)
     raw, problems = read_yaml(path, _LONGEST_FILE, "Split it")
-    return (None, problems) if problems else _shaped(str(path), raw)
+    return (None, problems) if problems else _shaped(Lines(str(path)), raw)
 
 
 def parse_catalogue(name: str, text: str) -> tuple[Source | None, list[Problem]]:
     """Read a catalogue from text; `name` stands in messages."""
     raw, problems = parse_yaml(name, text)
-    return (None, problems) if problems else _shaped(name, raw)
+    return (None, problems) if problems else _shaped(Lines(name), raw)
 
 
-def _shaped(name: str, raw: Any) -> tuple[Source | None, list[Problem]]:
+def _shaped(lines: Lines, raw: Any) -> tuple[Source | None, list[Problem]]:
     from pydantic import ValidationError
 
     from kitting.files.catalogue.document import Catalogue
@@ -78,38 +73,36 @@ def _shaped(name: str, raw: Any) -> tuple[Source | None, list[Problem]]:
     from kitting.files.catalogue.sides import with_sides
 
     if not isinstance(raw, dict):
-        return None, [
-            Problem(
-                name, 1, "file", "it holds no sections", "Begin with a section such as 'items:'"
-            )
-        ]
+        step = "Begin with a section such as 'items:'"
+        return None, [lines.problem(1, "file", "it holds no sections", step)]
     filled = with_patterns(raw)
-    pairs = with_sides(filled.raw)
-    raw, repeated = pairs.raw, frozenset(pairs.repeated)
+    pairs = with_sides(filled.raw, lines.named)
+    raw, repeated = pairs.raw, frozenset(map(lines.spot, pairs.repeated))
     unclear = [
-        Problem(name, fault.line, fault.thing, fault.reason, fault.next_step)
+        lines.problem(fault.line, fault.thing, fault.reason, fault.next_step)
         for fault in (*filled.faults, *pairs.faults)
     ]
     try:
         catalogue = Catalogue.model_validate(raw)
     except ValidationError as error:
-        problems = [_shape_problem(name, raw, fault) for fault in meant(error.errors())]
+        problems = [_shape_problem(lines, raw, fault) for fault in meant(error.errors())]
         return None, told_once([*unclear, *problems], repeated)
     if unclear:
         return None, told_once(unclear, repeated)
-    return Source(name, raw, catalogue, repeated), []
+    return Source(lines, raw, catalogue, repeated), []
 
 
-def told_once(problems: Iterable[Problem], repeated: Container[int]) -> list[Problem]:
-    """The problems by line, without those that a line which stands for several entries repeats."""
+def told_once(problems: Iterable[Problem], repeated: Container[Spot]) -> list[Problem]:
+    """The problems by line, without those that a spot which stands for several entries repeats."""
     found: dict[object, Problem] = {}
     for one in problems:
-        same = (one.line, one.reason, one.next_step) if one.line in repeated else one
+        spot = (one.sheet, one.line)
+        same = (spot, one.reason, one.next_step) if spot in repeated else one
         found.setdefault(same, one)
-    return sorted(found.values(), key=lambda problem: problem.line)
+    return sorted(found.values(), key=lambda problem: (problem.sheet, problem.line))
 
 
-def _shape_problem(name: str, raw: Any, fault: Any) -> Problem:
+def _shape_problem(lines: Lines, raw: Any, fault: Any) -> Problem:
     place = without_branches(raw, tuple(fault["loc"]))
     kind = fault["type"]
     thing = describe(raw, place)
@@ -117,23 +110,23 @@ def _shape_problem(name: str, raw: Any, fault: Any) -> Problem:
     if cut is not None and cut.in_braces:
         where, thing = line_of(raw, cut.place), describe(raw, cut.place)
         reason = f"{cut.written!r} has a comma, and inside braces a comma begins another entry"
-        return Problem(name, where, thing, reason, f"Write {cut.meant!r}; a text goes in quotes")
+        return lines.problem(where, thing, reason, f"Write {cut.meant!r}; a text goes in quotes")
     if kind == "extra_forbidden":
         key = in_short(str(place[-1]))
         near = nearest(key, _known_keys(place), n=1)
         step = f"Did you mean {near[0]!r}?" if near else "Take it out"
-        return Problem(name, line_of(raw, place), thing, f"unknown key {key!r}", step)
+        return lines.problem(line_of(raw, place), thing, f"unknown key {key!r}", step)
     if kind == "missing":
         where, thing = line_of(raw, place[:-1]), describe(raw, place[:-1])
         if isinstance(place[-1], int):
-            return Problem(name, where, thing, f"entry no. {place[-1] + 1} is missing", "Add it")
-        return Problem(name, where, thing, f"{place[-1]!r} is missing", f"Add '{place[-1]}: …'")
+            return lines.problem(where, thing, f"entry no. {place[-1] + 1} is missing", "Add it")
+        return lines.problem(where, thing, f"{place[-1]!r} is missing", lines.fill_in(place))
     step = "Write what it is" if fault["input"] is None else "Correct this entry"
     if kind == "too_long" and _figures(fault["input"]):
         step += "; a decimal comma parts two entries, so write a point"
     elif cut is not None:
         step = f"If it is one figure, write {cut.meant!r}"
-    return Problem(name, line_of(raw, place), thing, fault_text(fault), step)
+    return lines.problem(line_of(raw, place), thing, fault_text(fault), step)
 
 
 def _figures(value: Any) -> bool:

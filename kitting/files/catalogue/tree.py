@@ -80,3 +80,31 @@ def _as_placed(node: Any, new: Any) -> Any:
         if lines.data:
             new._yaml_line_col.data = dict(lines.data)
     return new
+
+
+def new_mapping(line: int) -> Any:
+    """A mapping that stands on a line (from 0)."""
+    from ruamel.yaml.comments import CommentedMap
+
+    return _begun(CommentedMap(), line)
+
+
+def new_list(line: int) -> Any:
+    """A list that stands on a line (from 0)."""
+    from ruamel.yaml.comments import CommentedSeq
+
+    return _begun(CommentedSeq(), line)
+
+
+def on_line(node: Any, key: Any, line: int) -> None:
+    """Say the line (from 0) of an entry of a mapping or list; its column stays."""
+    column = (node.lc.data or {}).get(key, [line, 0])[1]
+    if isinstance(node, dict):
+        node._yaml_set_kv_line_col(key, [line, column, line, column])
+    else:
+        node._yaml_set_idx_line_col(key, [line, column])
+
+
+def _begun(node: Any, line: int) -> Any:
+    node._yaml_set_line_col(line, 0)
+    return node

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import warnings
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -269,33 +268,13 @@ def _short_lines(file: TextIO) -> Iterator[str]:
 
 
 def _workbook(path: Path) -> Iterator[tuple[int, list[str]]]:
-    from zipfile import BadZipFile
+    from kitting.files.workbooks import DAMAGED, opened
 
-    from openpyxl import load_workbook
-    from openpyxl.utils.exceptions import InvalidFileException
-
-    from kitting.files.lists.workbooks import check_workbook
-
-    # In a damaged workbook openpyxl stumbles over whatever comes first and raises just that; over
-    # a page that is a chart it raises AttributeError.
-    damaged = "the workbook is damaged, or one of its pages is no table"
-    check_workbook(path)
-    # openpyxl warns of what it leaves aside (styles, drop-down lists): no matter for a list.
-    warnings.filterwarnings("ignore", category=UserWarning, module="openpyxl")
-    # Opened here, for openpyxl does not close what it stumbles over.
-    with path.open("rb") as file:
+    with opened(path) as book:
         try:
-            book = load_workbook(file, read_only=True, data_only=True, keep_links=False)
-        except OSError:
-            raise
-        except (BadZipFile, InvalidFileException, KeyError) as error:
-            raise ValueError("it is no XLSX workbook") from error
-        except Exception as error:
-            raise ValueError(damaged) from error
-        try:
-            yield from _first_page(book, damaged)
-        except Exception as error:
-            raise ValueError(damaged) from error
+            yield from _first_page(book, DAMAGED)
+        except Exception as error:  # over a page that is a chart openpyxl raises AttributeError
+            raise ValueError(DAMAGED) from error
 
 
 def _first_page(book: Any, damaged: str) -> Iterator[tuple[int, list[str]]]:

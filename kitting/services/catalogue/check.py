@@ -13,7 +13,8 @@ from kitting.calc.tightening.held import Held
 from kitting.errors import Problem
 from kitting.facts.names import also_called
 from kitting.files.catalogue.document import Catalogue, Fit, Unit
-from kitting.files.catalogue.source import Place, Source
+from kitting.files.catalogue.lines import Place
+from kitting.files.catalogue.source import Source
 from kitting.files.catalogue.vehicle_shapes import CarFluid
 from kitting.files.catalogue.work_shapes import Use
 from kitting.services.catalogue.check_faults import (

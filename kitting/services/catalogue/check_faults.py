@@ -10,7 +10,8 @@ from kitting.errors import FigureError, Problem
 from kitting.facts.public_holidays import country_closures
 from kitting.files.catalogue.document import Fit, Joint, Unit
 from kitting.files.catalogue.item_shapes import Item
-from kitting.files.catalogue.source import Place, Source
+from kitting.files.catalogue.lines import Place
+from kitting.files.catalogue.source import Source
 from kitting.files.catalogue.vehicle_shapes import Vehicle
 from kitting.files.catalogue.work_shapes import Use
 from kitting.services.lookup import hint
@@ -300,10 +301,11 @@ def nozzle_fault(source: Source, place: Place, thing: str) -> Problem:
 
 
 def told_once(sources: Sequence[Source], problems: Iterable[Problem]) -> list[Problem]:
-    """The problems without those that a line which stands for several entries repeats."""
+    """The problems without those that a spot which stands for several entries repeats."""
     repeated = {source.name: source.repeated for source in sources}
     told: dict[object, Problem] = {}
     for one in problems:
-        same = (one.file, one.line, one.reason, one.next_step)
-        told.setdefault(same if one.line in repeated.get(one.file, ()) else one, one)
+        spot = (one.sheet, one.line)
+        same = (one.file, spot, one.reason, one.next_step)
+        told.setdefault(same if spot in repeated.get(one.file, ()) else one, one)
     return list(told.values())

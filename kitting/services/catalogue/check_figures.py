@@ -10,7 +10,8 @@ from kitting.calc.tightening.torque_plausibility import doubt
 from kitting.errors import Problem
 from kitting.files.catalogue.document import Tightening
 from kitting.files.catalogue.item_shapes import Item
-from kitting.files.catalogue.source import Place, Source
+from kitting.files.catalogue.lines import Place
+from kitting.files.catalogue.source import Source
 
 MadeIn: TypeAlias = Mapping[str, tuple[str | None, str | None]]
 """The weakest and the strongest property class that each kind is made in (None: any)."""

@@ -8,7 +8,8 @@ from itertools import combinations
 
 from kitting.errors import Problem
 from kitting.files.catalogue.document import Fit, Joint
-from kitting.files.catalogue.source import Place, Source
+from kitting.files.catalogue.lines import Place
+from kitting.files.catalogue.source import Source
 
 # Two fasteners of which the middles are nearer than so many mm are one that was written twice.
 _APART = 1.0

@@ -10,8 +10,9 @@ from kitting.facts.reasons import Reason, because
 from kitting.facts.words import ItemFamily, KindRubber
 from kitting.files.catalogue.document import Catalogue, Fit, Joint
 from kitting.files.catalogue.item_shapes import Item
+from kitting.files.catalogue.lines import Place
 from kitting.files.catalogue.patterns import Asked, Role, known_patterns
-from kitting.files.catalogue.source import Place, Source
+from kitting.files.catalogue.source import Source
 from kitting.files.catalogue.vocabulary_shapes import Kind
 from kitting.files.catalogue.work_shapes import Use
 from kitting.views.catalogue import LoadRemark

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from kitting.errors import Problem
 from kitting.files.catalogue.document import Fit, Joint, Unit
-from kitting.files.catalogue.source import Place, Source
+from kitting.files.catalogue.lines import Place
+from kitting.files.catalogue.source import Source
 from kitting.files.catalogue.work_shapes import Job, Renewal
 from kitting.services.catalogue.check_faults import missing, twice
 

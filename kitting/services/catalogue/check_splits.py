@@ -7,7 +7,8 @@ from collections.abc import Iterator, Mapping, Set
 from kitting.errors import Problem
 from kitting.facts.words import SettledBy
 from kitting.files.catalogue.document import Unit
-from kitting.files.catalogue.source import Place, Source
+from kitting.files.catalogue.lines import Place
+from kitting.files.catalogue.source import Source
 from kitting.files.catalogue.vehicle_shapes import Vehicle
 from kitting.services.catalogue.check_faults import missing, twice
 

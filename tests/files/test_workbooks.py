@@ -18,7 +18,7 @@ from openpyxl import Workbook, load_workbook
 
 from kitting.errors import Problem
 from kitting.files.lists.reader import ListRow, iter_list, read_list
-from kitting.files.lists.workbooks import check_workbook
+from kitting.files.workbooks import check_workbook
 
 KNOWN = ("code", "name")
 STEP = "Give a CSV file in UTF-8, or an XLSX workbook"

@@ -8,11 +8,13 @@ only these may be large, and only their rows and texts may be many.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+import warnings
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from copy import copy
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from zipfile import ZipFile, ZipInfo
@@ -45,6 +47,35 @@ _MOST_OF: Mapping[str | None, int] = {_PAGE: MOST_UNPACKED, _TEXTS: _MOST_TEXTS}
 _CONTENT = "[Content_Types].xml"
 _NO_WORKBOOK = "it is no XLSX workbook"
 _TOO_LARGE = "the workbook unpacks to more than is sensible"
+DAMAGED = "the workbook is damaged, or one of its pages is no table"
+
+
+@contextmanager
+def opened(path: Path, *, formulas: bool = False) -> Iterator[Any]:
+    """A workbook of openpyxl, checked, to be read row by row; `formulas` instead of their values.
+
+    Raises ValueError as `check_workbook`, OSError where the file cannot be read. In a damaged page
+    openpyxl stumbles over whatever comes first, and raises just that.
+    """
+    from zipfile import BadZipFile
+
+    from openpyxl import load_workbook
+    from openpyxl.utils.exceptions import InvalidFileException
+
+    check_workbook(path)
+    # openpyxl warns of what it leaves aside (styles, drop-down lists): no matter for what is read.
+    warnings.filterwarnings("ignore", category=UserWarning, module="openpyxl")
+    # Opened here, for openpyxl does not close what it stumbles over.
+    with path.open("rb") as file:
+        try:
+            book = load_workbook(file, read_only=True, data_only=not formulas, keep_links=False)
+        except OSError:
+            raise
+        except (BadZipFile, InvalidFileException, KeyError) as error:
+            raise ValueError(_NO_WORKBOOK) from error
+        except Exception as error:
+            raise ValueError(DAMAGED) from error
+        yield book
 
 
 def check_workbook(path: Path, most: int = MOST_UNPACKED) -> None:
