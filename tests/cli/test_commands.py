@@ -116,6 +116,7 @@ def test_the_commands_are_the_documented_ones() -> None:
         ("note",),
         ("words",),
         ("export",),
+        ("workbook",),
         ("photo", "add"),
         ("photo", "list"),
         ("photo", "save"),

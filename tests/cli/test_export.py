@@ -45,3 +45,49 @@ def test_what_cannot_be_written_is_told(
     ended = run("export", *words)
     assert ended.code == code
     assert message in " ".join(ended.err.replace("│", " ").split())
+
+
+def test_a_workbook_is_written_and_loads_again(garage_folder: Path, run: Run) -> None:
+    for words in (
+        ("workbook", "a.xlsx", "--all", "--cars"),
+        ("export", "--all", "--out", "b.xlsx"),
+    ):
+        made = run(*words)
+        name = next(word for word in words if word.endswith(".xlsx"))
+        assert (made.code, made.out) == (0, f"wrote {name}\n")
+        assert ("it names cars" in made.err) == ("--cars" in words)
+        assert run("check", name).code == 0
+        counts = run("load", name, "--json").data["counts"].values()
+        assert {(one["added"], one["changed"], one["removed"]) for one in counts} == {(0, 0, 0)}
+    text = run("export", "--all", "--cars").out
+    assert run("load", "a.xlsx").code == 0
+    assert run("export", "--all", "--cars").out == text
+
+
+def test_an_empty_workbook_needs_no_database(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, run: Run
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert run("workbook", "mine.xlsx").code == 0
+    assert [path.name for path in tmp_path.iterdir()] == ["mine.xlsx"]
+    again = run("workbook", "mine.xlsx")
+    assert again.code == 1
+    assert "mine.xlsx is there already, and what was typed into it would be lost" in again.err
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "message"),
+    [
+        (("mine.yaml",), 2, "it ends in .xlsx"),
+        (("mine.xlsx", "linnet-axles", "--all"), 2, "name units, or say --all"),
+        (("mine.xlsx", "linet-axles"), 1, "Did you mean linnet-axles?"),
+        (("mine.xlsx", "--database", "sqlite:///none.db"), 1, "there is no database at none.db"),
+    ],
+)
+def test_a_workbook_that_cannot_be_written_is_told(
+    garage_folder: Path, run: Run, words: tuple[str, ...], code: int, message: str
+) -> None:
+    ended = run("workbook", *words)
+    assert ended.code == code
+    assert message in " ".join(ended.err.replace("│", " ").split())
+    assert not (garage_folder / "mine.xlsx").exists()

@@ -17,9 +17,9 @@ import pytest
 from openpyxl import Workbook
 
 from kitting.errors import Problem
+from kitting.files import workbooks
 from kitting.files.catalogue.document import Catalogue
 from kitting.files.catalogue.source import parse_catalogue, read_catalogue
-from kitting.files import workbooks
 from kitting.files.lists.reader import ListRow, iter_list, read_list
 from kitting.files.workbooks import check_workbook
 

@@ -1,18 +1,21 @@
 """The first own job: from an empty folder to a pick list and labels of the brakes of both axles.
 
-The catalogue beside this is all that is typed, with two variants and every pair of sides. Invented.
+The catalogue beside this is all that is typed, as a YAML file or as rows of a workbook, with two
+variants and every pair of sides. Invented.
 """
 
 from __future__ import annotations
 
-import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from commands import Run, runner
+from workbooks import filled
 
-CATALOGUE = Path(__file__).parent / "brakes.yaml"
-MOST_LINES = 120
+HERE = Path(__file__).parent
+CATALOGUE, ROWS = HERE / "brakes.yaml", HERE / "brakes.txt"
+MOST_LINES, MOST_ROWS = 120, 60
 README = Path(__file__).parents[2] / "README.md"
 NOW = ("--now", "2026-04-02 14:20")
 JOBS = ("FRONT", "REAR", "--on", "2026-04-15")
@@ -28,25 +31,47 @@ def typed() -> int:
     return sum(1 for line in CATALOGUE.read_text("utf-8").splitlines() if line.strip())
 
 
+def sheets() -> Iterator[tuple[str, list[dict[str, str]]]]:
+    """The rows that somebody has to type into a workbook, by sheet."""
+    for page in ROWS.read_text("utf-8").split("[")[1:]:
+        name, _, rest = page.partition("]\n")
+        heading, *rows = ([cell.strip() for cell in line.split(" |")] for line in rest.splitlines())
+        yield (
+            name,
+            [
+                {head: cell for head, cell in zip(heading, row, strict=False) if cell}
+                for row in rows
+            ],
+        )
+
+
 def test_what_is_typed_for_both_axles_is_short_and_the_readme_tells_how_much(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
+    rows = sum(len(rows) for _, rows in sheets())
     with capsys.disabled():
-        print(f"\nthe brakes of both axles: {typed()} lines typed")
+        print(f"\nthe brakes of both axles: {typed()} lines or {rows} rows typed")
     assert typed() <= MOST_LINES
-    assert f"{typed()} lines" in " ".join(README.read_text("utf-8").split())
+    assert rows <= MOST_ROWS
+    told = " ".join(README.read_text("utf-8").split())
+    assert f"{typed()} lines" in told
+    assert f"{rows} rows" in told
 
 
+@pytest.mark.parametrize("name", ["brakes.yaml", "brakes.xlsx"])
 def test_from_an_empty_folder_to_the_pick_list_and_the_labels(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, run: Run
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, run: Run, name: str
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    shutil.copy(CATALOGUE, tmp_path / "brakes.yaml")
+    if name.endswith(".yaml"):
+        (tmp_path / name).write_bytes(CATALOGUE.read_bytes())
+    else:
+        filled(tmp_path / name, dict(sheets()))
     assert run("setup").code == 0
-    checked = run("check", "brakes.yaml")
+    checked = run("check", name)
     assert checked.code == 0
     assert "still unknown: axles/motor-left: the fluids that it holds back" in checked.err
-    assert run("load", "brakes.yaml").code == 0
+    assert run("load", name).code == 0
     assert (
         run("car", "add", "KITE 1", "--model", "kite", "--equipment", "motor-brake", *NOW).code == 0
     )
@@ -63,6 +88,6 @@ def test_from_an_empty_folder_to_the_pick_list_and_the_labels(
     }  # fmt: skip
     assert len(plan["tightenings"]) == 6
     assert [split["split"] for split in plan["unresolved"]] == []
-    for sheet, name in (("pick", "pick.pdf"), ("labels", "labels.pdf"), ("tighten", "t.pdf")):
-        run("sheet", sheet, "KITE 1", *JOBS, "--out", name)
-        assert (tmp_path / name).read_bytes().startswith(b"%PDF")
+    for sheet, out in (("pick", "pick.pdf"), ("labels", "labels.pdf"), ("tighten", "t.pdf")):
+        run("sheet", sheet, "KITE 1", *JOBS, "--out", out)
+        assert (tmp_path / out).read_bytes().startswith(b"%PDF")

@@ -8,6 +8,8 @@ from kitting.errors import KittingError
 
 # The first bytes of a file of each kind: PDF (ISO 32000-1, 7.5.2), SQLite (its file format, 1.3).
 PDF, SQLITE = b"%PDF-", b"SQLite format 3\0"
+# A workbook is a ZIP file (ECMA-376 part 2; its first bytes from memory).
+WORKBOOK = b"PK\x03\x04"
 _KINDS = {PDF: "PDF", SQLITE: "SQLite database"}
 # SQLite keeps its logs beside the database under these names.
 _LOGS = ("-wal", "-shm", "-journal")
@@ -18,8 +20,9 @@ def refuse_other_kind(path: Path, content: bytes, databases: tuple[Path, ...] = 
     """Raise KittingError where a file that begins with `content` may not be written to `path`.
 
     It may not take the place of a database in use or its logs, nor of any file that is not of its
-    kind. A PDF and a SQLite database are known by their first bytes, JSON by its bracket, other
-    text by its first line. A file without a byte may be replaced. Raises OSError too.
+    kind; a workbook takes the place of none, for people type into it. A PDF and a SQLite database
+    are known by their first bytes, JSON by its bracket, other text by its first line. A file
+    without a byte may be replaced. Raises OSError too.
     """
     target = path.resolve()
     if any(target in _files_of(database.resolve()) for database in databases):
@@ -28,6 +31,11 @@ def refuse_other_kind(path: Path, content: bytes, databases: tuple[Path, ...] = 
         return
     with target.open("rb") as file:
         there = file.read(_MOST)
+    if there and content.startswith(WORKBOOK):
+        raise KittingError(
+            f"{path} is there already, and what was typed into it would be lost: it was left as it"
+            " is. Choose another name, or move that file away"
+        )
     if there and not _alike(there, content[:_MOST]):
         kind = next((name for start, name in _KINDS.items() if content.startswith(start)), None)
         raise KittingError(

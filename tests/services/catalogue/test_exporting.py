@@ -8,13 +8,13 @@ from pathlib import Path
 from typing import Any, Union, get_args, get_origin
 
 import pytest
+from full_catalogue import FULL
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pydantic import BaseModel
 from sqlalchemy import Engine
 
 from conftest import Templates
-from full_catalogue import FULL
 from helpers import ON, load, planned, source
 from kitting.errors import UnknownNameError
 from kitting.files.catalogue.canonical import catalogue_text

@@ -9,7 +9,7 @@ from datetime import date, datetime, time
 from typing import Any
 
 from kitting.errors import FigureError
-from kitting.files.catalogue.flow import flow_text, list_text, map_text, plain_codes, quoted
+from kitting.files.catalogue.flow import list_text, map_text, plain_codes, quoted
 from kitting.files.catalogue.sheets.layout import Column, Sort
 from kitting.files.catalogue.yaml_text import parse_yaml
 
@@ -130,7 +130,7 @@ def cell_text(column: Column, value: Any) -> str | int | float | bool | date | N
     if column.sort is Sort.LIST and isinstance(value, list | tuple):
         return list_text(value)
     if isinstance(value, Mapping):
-        return map_text(value) if column.sort is Sort.MAP else flow_text(value)
+        return map_text(value)
     if column.sort is Sort.YES_NO and isinstance(value, bool):
         return "yes" if value else "no"
     if column.sort in (Sort.NUMBER, Sort.DAY):

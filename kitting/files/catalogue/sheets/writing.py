@@ -25,7 +25,9 @@ Words = Mapping[str, Sequence[str]]  # the codes that are known, by section
 _ROWS = 1000  # that drop-down lists and formats reach to
 _LONGEST = 32_767  # signs of a cell (from memory); more would be cut off
 _NO_XML = re.compile("[\ufffe\uffff]")  # no characters of XML 1.0 (from memory)
-_NARROW, _WIDE = 9, 44
+_NARROW, _WIDE = 12, 44  # in digits of the font
+_TWO_LINES = 32  # points
+_SENTENCES = ("name", "text", "question", "check")
 _HEAD, _NEEDED, _OWNER = "FFE7E6E6", "FFFCE4B2", "FFD9E8F6"
 _TEXT = "@"  # what is typed stays as it is typed: 1/2 is no date, 0450 keeps its 0
 _FORMATS = {Sort.NUMBER: "General", Sort.DAY: "yyyy-mm-dd"}
@@ -56,11 +58,14 @@ def workbook(sections: Sections, words: Words) -> bytes:
     known = _words_page(book.create_sheet(WORDS), words)
     for sheet in sheets():
         page = book.create_sheet(sheet.name)
-        _head(page, sheet)
+        longest = {column: len(column.heading) for column in sheet.headings}
         for row, values in enumerate(_rows(sheet, sections), 2):
             for at, column in enumerate(sheet.headings, 1):
                 if column in values:
-                    _write(page.cell(row, at), cell_text(column, values[column]))
+                    text = cell_text(column, values[column])
+                    _write(page.cell(row, at), text)
+                    longest[column] = max(longest[column], len(str(text)))
+        _head(page, sheet, longest)
         _lists(page, sheet, known)
     book.move_sheet(WORDS, len(book.worksheets))
     book[WORDS].sheet_state = "hidden"
@@ -76,6 +81,7 @@ def _how_to(page: Any) -> None:
     page.column_dimensions["A"].width = 100
     for row, text in enumerate(_HOW, 1):
         page.cell(row, 1, text).alignment = Alignment(wrap_text=True, vertical="top")
+        page.row_dimensions[row].height = _TWO_LINES
 
 
 def _words_page(page: Any, words: Words) -> Mapping[str, str]:
@@ -90,7 +96,8 @@ def _words_page(page: Any, words: Words) -> Mapping[str, str]:
     return ranges
 
 
-def _head(page: Any, sheet: Sheet) -> None:
+def _head(page: Any, sheet: Sheet, longest: Mapping[Column, int]) -> None:
+    """The headings, what each asks for, and columns as wide as what stands in them."""
     from openpyxl.comments import Comment
     from openpyxl.styles import Alignment, Font, PatternFill
 
@@ -102,11 +109,8 @@ def _head(page: Any, sheet: Sheet) -> None:
         cell.alignment = Alignment(wrap_text=True, vertical="top")
         cell.comment = Comment(_about(column), "kitting", height=110, width=280)
         side = page.column_dimensions[cell.column_letter]
-        side.width = (
-            _WIDE
-            if column.heading in ("name", "text", "question", "check")
-            else max(_NARROW, min(_WIDE, len(column.heading) + 4))
-        )
+        least = _WIDE if column.heading in _SENTENCES else _NARROW
+        side.width = max(least, min(_WIDE, longest[column] + 3))
         side.number_format = _FORMATS.get(column.sort, _TEXT)
     page.freeze_panes = page.cell(2, 1 + len(owned) + bool(sheet.keyed) + 1)
     page.sheet_properties.tabColor = None if len(sheet.path) > 2 else _OWNER[2:]
@@ -170,7 +174,7 @@ def _write(cell: Any, value: Any) -> None:
         )
     if isinstance(value, str) and (sign := _NO_XML.search(value)):
         raise FigureError(
-            f"{value[:40]!r} holds the sign U+{ord(sign[0]):04X}, which no workbook may. Take it out"
+            f"{value[:40]!r} holds U+{ord(sign[0]):04X}, a sign that no workbook may. Take it out"
         )
     cell.value = value
     if isinstance(value, str):  # also what begins with '=': no formula is ever written
@@ -184,15 +188,15 @@ def _rows(sheet: Sheet, sections: Sections) -> Iterator[dict[Column, Any]]:
         row: dict[Column, Any] = {}
         for owner, one in zip(sheet.owners, owners, strict=True):
             row |= {column: one.get(column.keys[0]) for column in owner.columns}
-        row |= {column: _stated(entry, column.keys) for column in sheet.columns}
+        row |= {column: _stated(entry, column) for column in sheet.columns}
         yield {column: value for column, value in row.items() if value is not None}
 
 
-def _stated(entry: Any, keys: Path) -> Any:
-    """What an entry states under some keys; None where it does not."""
-    for key in keys:
+def _stated(entry: Any, column: Column) -> Any:
+    """What an entry states for a column; None where it does not, or other columns say it."""
+    for key in column.keys:
         entry = entry.get(key) if isinstance(entry, Mapping) else None
-    return entry
+    return None if isinstance(entry, Mapping) and column.sort is not Sort.MAP else entry
 
 
 def _entries(

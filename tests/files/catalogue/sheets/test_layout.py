@@ -33,18 +33,16 @@ def entry_of(schema: Any) -> Any:
 def fields(shape: Any, before: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:
     for key, schema in shape["properties"].items():
         entry = entry_of(schema)
-        if entry is None:
-            yield (*before, key)
-        elif (*before, key) in NOT_IN_A_WORKBOOK:
+        if entry is None or (*before, key) in NOT_IN_A_WORKBOOK:
             yield (*before, key)
         else:
             yield from fields(entry, (*before, key))
 
 
 def test_every_field_has_a_column() -> None:
-    columns = {
-        (*sheet.path, *column.keys) for sheet in sheets() for column in sheet.columns
-    } | {sheet.path for sheet in sheets()}
+    columns = {(*sheet.path, *column.keys) for sheet in sheets() for column in sheet.columns} | {
+        sheet.path for sheet in sheets()
+    }
     assert set(fields(SCHEMA)) - columns == NOT_IN_A_WORKBOOK
 
 
@@ -102,7 +100,9 @@ def test_lists_offer_the_words_that_are_known() -> None:
 def test_cells_keep_what_is_typed_as_text() -> None:
     book = empty()
     page = book["items"]
-    formats = {cell.value: page.column_dimensions[cell.column_letter].number_format for cell in page[1]}
+    formats = {
+        cell.value: page.column_dimensions[cell.column_letter].number_format for cell in page[1]
+    }
     assert formats["code"] == formats["head"] == "@"
     assert formats["hardness"] == "General"
     assert formats["replaced since"] == "yyyy-mm-dd"
