@@ -19,7 +19,7 @@ from kitting.cli.text_bounds import bound_texts
 COMMANDS = {
     "catalogue": ("setup", "check", "load", "jobs", "settle"),
     "words": ("words",),
-    "export": ("export",),
+    "export": ("export", "workbook"),
     "cars": ("car", "owner"),
     "found_parts": ("note",),
     "photos": ("photo",),

@@ -22,6 +22,19 @@ _HEAD = (
     "Planning information, not a procedure: the maker's data, local rules and licensed practice go"
     " before it.",
 )
+_HOW_TO = (
+    "A catalogue workbook: one row is one thing. 'kitting check' reads it as it is, and names every"
+    " fault by sheet, row and column; 'kitting load' loads it.",
+    "A column in yellow has to be filled in, one in blue says what the row belongs to; all others"
+    " may stay empty, and what is not stated counts as unknown. Each heading has a comment.",
+    "A figure is typed with its unit (17 mm, 20 N·m, 0.4 h). Several codes go in one cell with"
+    " commas: A1, A2. Where there is one unit, the column 'unit' may stay empty.",
+    "Pairs: write the sides of a joint or step (left, right), and what differs as"
+    " {left: HOSE-L, right: HOSE-R}. They are seen from the driver's seat.",
+    "A joint 'like' a pattern has its parts in sheet 'parts'; 'kitting words patterns' lists them.",
+    "Planning information, not a procedure: the maker's data, local rules and licensed practice go"
+    " before it.",
+)
 _CARS = "it names cars by registration: share it only where that may be known"
 
 Units = Annotated[list[str] | None, typer.Argument(help="Units, by code.")]
@@ -113,5 +126,5 @@ def _content(session: Session | None, sections: Sections, *, as_workbook: bool) 
     from kitting.services.catalogue.workbooks import catalogue_workbook
 
     if as_workbook:
-        return catalogue_workbook(session, sections)
+        return catalogue_workbook(session, sections, _HOW_TO)
     return catalogue_text(sections, _HEAD).encode()

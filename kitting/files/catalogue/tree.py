@@ -99,10 +99,9 @@ def new_list(line: int) -> Any:
 def on_line(node: Any, key: Any, line: int) -> None:
     """Say the line (from 0) of an entry of a mapping or list; its column stays."""
     column = (node.lc.data or {}).get(key, [line, 0])[1]
-    if isinstance(node, dict):
-        node._yaml_set_kv_line_col(key, [line, column, line, column])
-    else:
-        node._yaml_set_idx_line_col(key, [line, column])
+    keyed = isinstance(node, dict)
+    place = node._yaml_set_kv_line_col if keyed else node._yaml_set_idx_line_col
+    place(key, [line, column, line, column] if keyed else [line, column])
 
 
 def _begun(node: Any, line: int) -> Any:

@@ -14,13 +14,20 @@ from kitting.files.catalogue.sheets.writing import workbook
 from kitting.services.catalogue.setup import GENERAL, seeds
 from kitting.tables.vocabulary import Fluid, Kind, Licence, System
 
-_TABLES = {"kinds": Kind, "fluids": Fluid, "systems": System, "licences": Licence}
+_TABLES: Mapping[str, Any] = {
+    "kinds": Kind,
+    "fluids": Fluid,
+    "systems": System,
+    "licences": Licence,
+}
 
 
 def catalogue_workbook(
-    session: Session | None, sections: Mapping[str, Sequence[Mapping[str, Any]]]
+    session: Session | None,
+    sections: Mapping[str, Sequence[Mapping[str, Any]]],
+    how_to: Sequence[str],
 ) -> bytes:
-    """A workbook (XLSX) of some sections; empty ones are there to be filled in.
+    """A workbook (XLSX) of some sections; empty ones are there to be filled in, as `how_to` says.
 
     Its drop-down lists hold the words of the database, or where there is none the general ones.
     Raises FigureError for a text that no cell takes.
@@ -32,4 +39,4 @@ def catalogue_workbook(
             words[section] = sorted(one.code for one in getattr(general.catalogue, section))
         else:
             words[section] = list(session.scalars(select(table.code).order_by(table.code)))
-    return workbook(sections, words)
+    return workbook(sections, words, how_to)

@@ -16,7 +16,7 @@ from kitting.files.catalogue.sheets.pages import Page, Typed, read_pages
 from kitting.files.catalogue.sheets.places import Cell, Cells
 
 HOW_TO, WORDS = "how to", "words"  # what a workbook says of itself; not read
-_FILE_STEP = "Give an XLSX workbook, such as 'kitting workbook' writes"
+_FILE_STEP = "Give an XLSX workbook with the sheets of a catalogue"
 _NO_VALUE = "its formula has no value"
 _CALCULATE = "Open and save it in the spreadsheet program, or type the value"
 

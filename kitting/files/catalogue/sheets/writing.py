@@ -31,30 +31,19 @@ _SENTENCES = ("name", "text", "question", "check")
 _HEAD, _NEEDED, _OWNER = "FFE7E6E6", "FFFCE4B2", "FFD9E8F6"
 _TEXT = "@"  # what is typed stays as it is typed: 1/2 is no date, 0450 keeps its 0
 _FORMATS = {Sort.NUMBER: "General", Sort.DAY: "yyyy-mm-dd"}
-_HOW = (
-    "A catalogue workbook: one row is one thing. 'kitting check' reads it as it is, and names every"
-    " fault by sheet, row and column; 'kitting load' loads it.",
-    "A column in yellow has to be filled in, one in blue says what the row belongs to; all others"
-    " may stay empty, and what is not stated counts as unknown. Each heading has a comment.",
-    "A figure is typed with its unit (17 mm, 20 N·m, 0.4 h). Several codes go in one cell with"
-    " commas: A1, A2. Where there is one unit, the column 'unit' may stay empty.",
-    "Pairs: write the sides of a joint or step (left, right), and what differs as"
-    " {left: HOSE-L, right: HOSE-R}. They are seen from the driver's seat.",
-    "A joint 'like' a pattern has its parts in sheet 'parts'; 'kitting words patterns' lists them.",
-    "Planning information, not a procedure: the maker's data, local rules and licensed practice go"
-    " before it.",
-)
 
 
-def workbook(sections: Sections, words: Words) -> bytes:
+def workbook(sections: Sections, words: Words, how_to: Sequence[str] = ()) -> bytes:
     """A workbook of the entries of a catalogue, with drop-down lists of the words known.
+
+    Its first sheet says `how_to` fill it in.
 
     Raises FigureError for a text that no cell takes.
     """
     from openpyxl import Workbook
 
     book = Workbook()
-    _how_to(book.active)
+    _how_to(book.active, how_to)
     known = _words_page(book.create_sheet(WORDS), words)
     for sheet in sheets():
         page = book.create_sheet(sheet.name)
@@ -74,12 +63,12 @@ def workbook(sections: Sections, words: Words) -> bytes:
     return target.getvalue()
 
 
-def _how_to(page: Any) -> None:
+def _how_to(page: Any, how_to: Sequence[str]) -> None:
     from openpyxl.styles import Alignment
 
     page.title = HOW_TO
     page.column_dimensions["A"].width = 100
-    for row, text in enumerate(_HOW, 1):
+    for row, text in enumerate(how_to, 1):
         page.cell(row, 1, text).alignment = Alignment(wrap_text=True, vertical="top")
         page.row_dimensions[row].height = _TWO_LINES
 

@@ -270,7 +270,7 @@ def test_what_is_no_workbook(tmp_path: Path, content: bytes, reason: str) -> Non
     _, (problem,) = read_catalogue(tmp_path / "x.xlsx")
     assert (problem.reason, problem.next_step) == (
         reason,
-        "Give an XLSX workbook, such as 'kitting workbook' writes",
+        "Give an XLSX workbook with the sheets of a catalogue",
     )
     _, (absent,) = read_catalogue(tmp_path / "y.xlsx")
     assert absent.reason == "No such file or directory"
