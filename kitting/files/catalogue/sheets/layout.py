@@ -210,6 +210,7 @@ class _Columns:
     def _of(self, shape: Mapping[str, Any], path: Path, before: Path) -> Iterator[Column]:
         lists = {where for where, _ in _SHEETS.values()}
         needed = shape.get("required", ())
+        naming = [key for _, key in _NAMED_BY.get(path, ())]
         for key, schema in shape["properties"].items():
             keys = (*before, key)
             entry = self._entry(schema)
@@ -217,7 +218,7 @@ class _Columns:
             required = key in needed and not before
             if (*path, *keys) not in lists and plain:
                 column = self._column(keys, schema, plain, required)
-                defines = keys[-1] in [key for _, key in _NAMED_BY.get(path, ())]
+                defines = key in naming
                 elsewhere = keys == ("joint",) and path[0] != "units"  # there it is UNIT/JOINT
                 yield replace(column, names="") if defines or elsewhere else column
             if entry is not None:
@@ -228,11 +229,12 @@ class _Columns:
     ) -> Column:
         one = plain[0]
         one = {**one, **self.shapes.get(one.get("$ref", "").rpartition("/")[2], {})}
+        key = keys[len(keys) - 1]
         examples = one.get("examples") or schema.get("examples") or ()
         inside = one.get("items", {})
         of_one = one.get("type")
         words = one.get("enum") or ([one["const"]] if "const" in one else ())
-        names = _NAMES.get(keys[-1], "") if of_one == "string" and not words else ""
+        names = _NAMES.get(key, "") if of_one == "string" and not words else ""
         return Column(
             " ".join(keys).replace("_", " "),
             keys,
