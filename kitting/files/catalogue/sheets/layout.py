@@ -229,22 +229,21 @@ class _Columns:
     ) -> Column:
         one = plain[0]
         one = {**one, **self.shapes.get(one.get("$ref", "").rpartition("/")[2], {})}
-        key = keys[len(keys) - 1]
-        examples = one.get("examples") or schema.get("examples") or ()
+        example = str(next(iter(one.get("examples") or schema.get("examples") or []), ""))
         inside = one.get("items", {})
         of_one = one.get("type")
         words = one.get("enum") or ([one["const"]] if "const" in one else ())
-        names = _NAMES.get(key, "") if of_one == "string" and not words else ""
+        names = _NAMES.get(keys[-1], "") if of_one == "string" and not words else ""
         return Column(
             " ".join(keys).replace("_", " "),
             keys,
             _SORTS.get(str(of_one), Sort.TEXT) if one.get("format") != "date" else Sort.DAY,
             required,
             schema.get("description") or one.get("description") or "",
-            str(next(iter(examples), "")),
+            example,
             tuple(map(str, words)),
             names,
-            bool(examples) and str(examples[0])[:1].isdigit() and of_one == "string",
+            example[:1].isdigit() and of_one == "string",
             inside.get("type") == "array",
         )
 
