@@ -9,6 +9,7 @@ class DoubtReason(ReasonCode):
     """Why a line of a plan or of a kit is not fine."""
 
     VARIANT_OPEN = "variant open"
+    FAILED_AND_OPEN = "failed, and what goes in is open"
     NO_FIGURE = "no figure"
     ODD_FIGURE = "odd figure"
     FIGURE_NOT_PROVEN = "figure not proven"

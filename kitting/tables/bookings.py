@@ -270,6 +270,7 @@ class SealCount(Base):
 class Finding(Base):
     """What a person saw at one position; kept when the catalogue forgets the position.
 
+    `item_id` is None while an open variant decides which item the position has.
     `found` and `reason` are as they were corrected last, `first_found` and `first_reason` as they
     were written down first.
     """
@@ -287,7 +288,7 @@ class Finding(Base):
     unit_id: Mapped[int | None] = mapped_column(refers_to("unit"))
     joint: Mapped[Name]
     position: Mapped[Name]
-    item_id: Mapped[int] = mapped_column(refers_to("item"))
+    item_id: Mapped[int | None] = mapped_column(refers_to("item"))
     quantity: Mapped[Thousandths]
     first_found: Mapped[FindingResult] = mapped_column("found")
     first_reason: Mapped[LongText | None] = mapped_column("reason")

@@ -9,6 +9,10 @@ _PLACE = "{joint}: {position} ({item})"
 register(
     {
         DoubtReason.VARIANT_OPEN: "variant {variant} is not settled",
+        DoubtReason.FAILED_AND_OPEN: (
+            "{joint}, {position}: it failed its look, and what goes in for it is not known:"
+            " {stopped:, }"
+        ),
         DoubtReason.NO_FIGURE: (
             "no tightening figure for " + _PLACE + ": look it up, and write it at the fit with its"
             " source (tightening:)"

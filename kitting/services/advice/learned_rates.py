@@ -100,7 +100,11 @@ _PLACES = (
 )
 _REASONS = (
     select(Finding.item_id, Finding.unit_id, Finding.reason)
-    .where(Finding.found == FindingResult.FAILED, Finding.reason.is_not(None))
+    .where(
+        Finding.found == FindingResult.FAILED,
+        Finding.reason.is_not(None),
+        Finding.item_id.is_not(None),
+    )
     .order_by(Finding.id)
 )
 
@@ -223,7 +227,7 @@ class _Told(NamedTuple):
 _TOLD = select(
     Finding.at, Finding.unit_id, Finding.joint, Finding.position, Finding.item_id,
     Finding.quantity, Finding.first_found.label("found"), Finding.first_reason.label("reason"),
-)  # fmt: skip
+).where(Finding.item_id.is_not(None))  # fmt: skip
 
 
 def _recorded(session: Session) -> Iterator[_Told]:

@@ -9,6 +9,7 @@ from dataclasses import replace
 from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
+from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.reasons import Reason, RefusedError, because
 from kitting.facts.units import Quantity
 from kitting.facts.verdicts import Aspect
@@ -39,6 +40,11 @@ def closing_faults(
         *missing_parts(view, booking.override is not None, inspected),
         *_not_fitted(view, told),
         *_not_used(view, told),
+        *(
+            doubt.because
+            for doubt in view.doubts
+            if doubt.because.code is DoubtReason.FAILED_AND_OPEN
+        ),
         *_changed(view),
     ]
 
@@ -114,6 +120,12 @@ def not_renewed_of(view: BookingView, told: Answers) -> frozenset[str]:
     return frozenset(
         item for item, amount in needed.items() if picked[item] - told.gone(item) < amount
     )
+
+
+def _failed_and_open(view: BookingView) -> Iterator[Reason]:
+    """What failed its look while a variant decides what goes in for it."""
+    reasons = (doubt.because for doubt in view.doubts)
+    return (reason for reason in reasons if reason.code is DoubtReason.FAILED_AND_OPEN)
 
 
 def _changed(view: BookingView) -> Iterator[Reason]:

@@ -16,6 +16,7 @@ from kitting.errors import FileProblemsError, KittingError, Problem, UnknownName
 from kitting.facts.names import nearest
 from kitting.facts.words import FindingResult
 from kitting.files.lists.findings import RAMP_FIELDS, read_findings
+from kitting.services.bookings.finding_items import ItemsAt, item_keys, items_at
 from kitting.services.bookings.kit_record import plan_of
 from kitting.services.bookings.outdated import is_outdated
 from kitting.services.bookings.requirements import plan_again
@@ -28,7 +29,6 @@ from kitting.tables.units import Unit
 from kitting.views.plan import PlanView
 
 _UNITS = select(Unit.code, Unit.id).where(Unit.code.in_(bindparam("codes", expanding=True)))
-_ITEMS = select(Item.code, Item.id).where(Item.code.in_(bindparam("codes", expanding=True)))
 _INSPECTED = (
     select(Item.code, Finding.quantity, Finding.found)
     .join(Item, Finding.item_id == Item.id)
@@ -73,9 +73,6 @@ def read_inspected(session: Session, booking_id: int) -> Inspected:
     return Inspected(passed, frozenset(failed))
 
 
-_Items = Mapping[tuple[str, str], tuple[str, int]]  # joint, position → item, thousandths
-
-
 def load_ramp_findings(engine: Engine, number: str, paths: Sequence[Path], at: datetime) -> int:
     """Record what lists say of the positions of a booking.
 
@@ -117,14 +114,7 @@ def record_in(session: Session, booking: BookingFacts, seen: Sequence[Found], at
     """As `record_findings`, in a transaction that does more; nothing where nothing was seen."""
     if seen:
         planned = plan_of(session, booking)
-        items = {
-            (position.joint, position.position): (
-                line.stands_for or line.item,
-                position.quantity,
-            )
-            for line in planned.lines
-            for position in line.positions
-        }
+        items = items_at(planned)
         problems = list(_refusals(booking.number, seen, items))
         if problems:
             raise FileProblemsError(problems)
@@ -139,14 +129,13 @@ def _write(
     session: Session,
     booking_id: int,
     planned: PlanView,
-    items: _Items,
+    items: ItemsAt,
     seen: Sequence[Found],
     at: datetime,
 ) -> None:
     joint_units = {joint.code: joint.unit for joint in planned.joints}
     units = dict(session.execute(_UNITS, {"codes": sorted(set(joint_units.values()))}).all())
-    codes = sorted({item for item, _ in items.values()})
-    ids = dict(session.execute(_ITEMS, {"codes": codes}).all())
+    ids: dict[str | None, int | None] = {None: None, **item_keys(session, items)}
     last = {(one.joint, one.position): one for one in seen}
     if not last:
         return
@@ -170,7 +159,7 @@ def _write(
     session.execute(insert(_table), rows)
 
 
-def _refusals(number: str, seen: Sequence[Found], items: _Items) -> Iterator[Problem]:
+def _refusals(number: str, seen: Sequence[Found], items: ItemsAt) -> Iterator[Problem]:
     for one in seen:
         try:
             _refuse(number, one, items)
@@ -180,7 +169,7 @@ def _refusals(number: str, seen: Sequence[Found], items: _Items) -> Iterator[Pro
             yield Problem(*one.row, f"position {one.position}", str(error), "Correct this row")
 
 
-def _refuse(number: str, one: Found, items: _Items) -> None:
+def _refuse(number: str, one: Found, items: ItemsAt) -> None:
     if (one.joint, one.position) not in items:
         here = [position for joint, position in items if joint == one.joint]
         near = nearest(one.position, here) or here[:5] or sorted({j for j, _ in items})

@@ -9,9 +9,12 @@ from typing import Any
 from sqlalchemy import bindparam, delete, insert, select, update
 from sqlalchemy.orm import Session
 
-from kitting.facts.verdicts import Doubt
-from kitting.facts.words import NeedRule
+from kitting.facts.doubt_reasons import DoubtReason
+from kitting.facts.reasons import because
+from kitting.facts.verdicts import Aspect, Doubt, Verdict
+from kitting.facts.words import NeedRule, Source
 from kitting.services.bookings.edition import EDITION
+from kitting.services.bookings.finding_items import place_findings
 from kitting.services.bookings.kit_record import kit_records, request_of
 from kitting.services.bookings.planned import as_text
 from kitting.services.bookings.states import BookingFacts
@@ -93,6 +96,7 @@ def write_plan(session: Session, booking: BookingFacts, planned: Draft) -> None:
     for table in (BookingNeed, BookingLicence, BookingDoubt, BookingStandIn):
         session.execute(delete(table).where(table.booking_id == booking.id))
     view = plan_view(planned)
+    place_findings(session, booking.id, view)
     _write(session, BookingNeed, booking, _needs(session, view))
     _write(session, BookingStandIn, booking, _stand_ins(planned))
     _write(session, BookingLicence, booking, _licences(session, view))
@@ -153,7 +157,19 @@ def plan_doubts(planned: PlanView) -> tuple[tuple[str | None, Doubt], ...]:
     """What is in doubt of a plan, each once with the item of its line; of a joint with none."""
     of_lines = ((line.item, doubt) for line in planned.entries for doubt in line.doubts)
     of_joints = ((None, doubt) for joint in planned.joints for doubt in joint.doubts)
-    return tuple(dict.fromkeys((*of_lines, *of_joints)))
+    return tuple(dict.fromkeys((*of_lines, *of_joints, *_failed_and_open(planned))))
+
+
+def _failed_and_open(planned: PlanView) -> Iterator[tuple[str | None, Doubt]]:
+    """What did not pass its look, and an open variant decides what is renewed."""
+    for line in planned.lines:
+        if line.source is Source.FINDING and line.stopped_by:
+            for place in line.positions:
+                reason = because(
+                    DoubtReason.FAILED_AND_OPEN,
+                    joint=place.joint, position=place.position, stopped=line.stopped_by,
+                )  # fmt: skip
+                yield None, Doubt(Verdict.NO, Aspect.FINDING, reason)
 
 
 def _doubts(planned: PlanView) -> Iterator[dict[str, Any]]:

@@ -11,6 +11,7 @@ from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from kitting.actions import Action, NextStep, next_step
+from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.reasons import Reason, because
 from kitting.facts.verdicts import Aspect
 from kitting.facts.words import BookingState, FindingResult, LotState
@@ -164,8 +165,20 @@ def _failures(
             cars=(booking.car,),
             items=(TodayItem(need.item, need.name, need.unit, need.short),),
         )
-        on = day.today if booking.state is BookingState.ON_THE_RAMP else booking.fit_on
-        yield row(day, yard, TodayKind.FAILED, max(on, day.today), about)
+        yield row(day, yard, TodayKind.FAILED, _needed_on(day, booking), about)
+    open_now = tuple(
+        doubt.because for doubt in view.doubts if doubt.because.code is DoubtReason.FAILED_AND_OPEN
+    )
+    if open_now:
+        then = next_step(Action.SHOW_BOOKING, booking=booking.number)
+        about = About(then=then, why=open_now, cars=(booking.car,))
+        yield row(day, yard, TodayKind.FAILED, _needed_on(day, booking), about)
+
+
+def _needed_on(day: Day, booking: OpenBooking) -> date:
+    """The day on which the parts of a booking are needed: now, once it is on the ramp."""
+    on_ramp = booking.state is BookingState.ON_THE_RAMP
+    return day.today if on_ramp else max(booking.fit_on, day.today)
 
 
 def _picking(day: Day, yard: Yard, booking: OpenBooking, view: BookingView) -> Iterator[TodayRow]:

@@ -303,7 +303,7 @@ def answered(rows: Sequence[TodayRow]) -> list[TodayRow]:
     }
     return [
         replace(one, then=answers.get((one.cars[0].booking, one.items[0].item), one.then))
-        if one.kind is TodayKind.FAILED
+        if one.kind is TodayKind.FAILED and one.items
         else one
         for one in rows
     ]
