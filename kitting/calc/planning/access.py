@@ -7,7 +7,14 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from itertools import chain
 
-from kitting.calc.planning.ways import CERTAIN, OpenOption, Ways, simplest, ways_of_steps
+from kitting.calc.planning.ways import (
+    CERTAIN,
+    OpenOption,
+    Ways,
+    least,
+    simplest,
+    ways_of_steps,
+)
 from kitting.errors import CatalogueCycleError
 
 
@@ -43,7 +50,9 @@ class Access:
     `opened` how often each joint is opened; `opened_by` the steps that do so. `total` and `apart`
     are thousandths of an hour: done together, and the sum of the jobs done one by one.
     `step_waits` and `joint_waits` say under which open options what is not certain is done or
-    opened: such steps are in the order, and in no hours.
+    opened: such steps are in the order, and in no hours. `job_waits` says the same of a job and a
+    joint, where the joint may be opened without the job opening it. `opened` of a joint that steps
+    open under open options is the least that it may be, if it is opened at all.
     """
 
     order: tuple[int, ...]
@@ -55,6 +64,7 @@ class Access:
     alone: Mapping[str, int]
     step_waits: Mapping[int, Ways] = field(default_factory=dict)
     joint_waits: Mapping[int, Ways] = field(default_factory=dict)
+    job_waits: Mapping[tuple[str, int], Ways] = field(default_factory=dict)
 
     @property
     def saved(self) -> int:
@@ -157,35 +167,47 @@ def access(
     went_on = closure(steps, begun)
     planned = in_order(steps, asked | went_on)
     ways = ways_of_steps(steps, planned, chain(begun, *wants.values()))
+    # Of each job by itself: another job may do for certain what this one does in some case.
+    own = {job: ways_of_steps(steps, planned, keys) for job, keys in wants.items()}
     order = tuple(key for key in planned if key in ways)
-    certain = {key for key in order if ways[key] == CERTAIN}
-    times: dict[int, int] = {}
-    reopened: dict[int, int] = {}
-    opened_by: dict[int, list[int]] = {}
+    certain = _certain(ways)
+    openings: dict[int, dict[int, JointOpening]] = {}  # by joint, then step
     for key in order:
         for opening in steps[key].opens:
-            joint = opening.joint
-            times[joint] = max(times.get(joint, 0), opening.times)
-            reopened[joint] = reopened.get(joint, 0) + opening.reopened
-            opened_by.setdefault(joint, []).append(key)
-    alone = {job: _hours(steps, keys & certain) for job, keys in per_job.items()}
-    joint_ways = {
-        joint: simplest(way for key in keys for way in ways[key])
-        for joint, keys in opened_by.items()
-    }
+            openings.setdefault(opening.joint, {})[key] = opening
+    alone = {job: _hours(steps, _certain(found)) for job, found in own.items()}
+    joint_ways = {joint: _together(ways, by) for joint, by in openings.items()}
     return Access(
         order=order,
         asked_by={
-            key: tuple(sorted(job for job, keys in per_job.items() if key in keys)) for key in order
+            key: tuple(sorted(job for job, found in own.items() if key in found)) for key in order
         },
-        opened={joint: times[joint] + reopened[joint] for joint in times},
-        opened_by={joint: tuple(keys) for joint, keys in opened_by.items()},
+        opened={
+            joint: least([(ways[key], one.times, one.reopened) for key, one in by.items()])
+            for joint, by in openings.items()
+        },
+        opened_by={joint: tuple(by) for joint, by in openings.items()},
         total=_hours(steps, certain),
         apart=sum(alone.values()) + _hours(steps, (went_on - asked) & certain),
         alone=alone,
         step_waits={key: ways[key] for key in order if key not in certain},
         joint_waits={joint: found for joint, found in joint_ways.items() if found != CERTAIN},
+        job_waits={
+            (job, joint): opens
+            for job, found in own.items()
+            for joint, by in openings.items()
+            if (opens := _together(found, by)) and opens != joint_ways[joint]
+        },
     )
+
+
+def _certain(ways: Mapping[int, Ways]) -> set[int]:
+    return {key for key, found in ways.items() if found == CERTAIN}
+
+
+def _together(ways: Mapping[int, Ways], keys: Iterable[int]) -> Ways:
+    """The ways in which any of some steps is done."""
+    return simplest(way for key in keys for way in ways.get(key, ()))
 
 
 def _hours(steps: Mapping[int, StepNode], chosen: Iterable[int]) -> int:

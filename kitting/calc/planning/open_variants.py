@@ -7,12 +7,17 @@ from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 from math import prod
+from typing import TypeAlias
 
 from kitting.calc.planning.variants import SplitFacts
 from kitting.facts.conditions import CarFacts, Condition, hold
 
 # More ways than these a place is not taken apart: all that hangs on an option there waits.
 MOST_WAYS = 512
+
+
+# How some splits come out (option keys), and what is taken then: what → entry.
+_Way: TypeAlias = tuple[tuple[int, ...], Mapping[Hashable, int]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,15 +59,33 @@ def outcome(entries: Iterable[Entry], car: CarFacts, still_open: Sequence[SplitF
         if not asked:
             certain |= {entry.key for entry in here if hold(entry.conditions, car)}
             continue
-        taken = _taken(here, car, tuple(asked.values()))
-        always = set.intersection(*(set(way) for way in taken)) if taken else set()
-        certain |= {taken[0][what] for what in always}
-        for entry in here:
-            possible = not taken or any(way.get(entry.what) == entry.key for way in taken)
-            if possible and entry.what not in always:
+        ways = _taken(here, car, tuple(asked.values()))
+        if not ways:
+            for entry in here:
                 waits = tuple(dict.fromkeys(split.key for split in _splits(entry, split_of)))
                 waiting[entry.key] = waits or tuple(asked)
+            continue
+        for what in dict.fromkeys(entry.what for entry in here):
+            keys = [taken[what] for _, taken in ways if what in taken]
+            if len(keys) == len(ways):
+                certain.add(keys[0])
+            elif keys:
+                waiting[keys[0]] = _deciding(what, ways, tuple(asked))
     return Outcome(frozenset(certain), waiting)
+
+
+def _deciding(what: Hashable, ways: Sequence[_Way], asked: Sequence[int]) -> tuple[int, ...]:
+    """The splits on which it hangs whether something is taken: some of their options differ."""
+    has = {options: what in taken for options, taken in ways}
+    return tuple(
+        split
+        for at, split in enumerate(asked)
+        if any(
+            has[options] != has[(*options[:at], other, *options[at + 1 :])]
+            for options in has
+            for other in {one[at] for one in has}
+        )
+    )
 
 
 def _splits(entry: Entry, split_of: Mapping[int, SplitFacts]) -> Iterable[SplitFacts]:
@@ -72,13 +95,11 @@ def _splits(entry: Entry, split_of: Mapping[int, SplitFacts]) -> Iterable[SplitF
                 yield split_of[option]
 
 
-def _taken(
-    here: Sequence[Entry], car: CarFacts, asked: Sequence[SplitFacts]
-) -> list[dict[Hashable, int]]:
-    """What is taken at a place in every way in which the splits may come out: what → entry."""
+def _taken(here: Sequence[Entry], car: CarFacts, asked: Sequence[SplitFacts]) -> list[_Way]:
+    """What is taken at a place in every way in which the splits may come out."""
     if prod(len(split.options) for split in asked) > MOST_WAYS:
         return []
-    ways = []
+    ways: list[_Way] = []
     for options in product(*(split.options for split in asked)):
         known = car
         for split, option in zip(asked, options, strict=True):
@@ -87,5 +108,5 @@ def _taken(
         for entry in here:
             if hold(entry.conditions, known):
                 taken.setdefault(entry.what, entry.key)
-        ways.append(taken)
+        ways.append((tuple(option.key for option in options), taken))
     return ways

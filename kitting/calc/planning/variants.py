@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from kitting.facts.conditions import Answer, CarFacts, Condition, ConditionReason
 from kitting.facts.plan_reasons import VariantReason
@@ -86,6 +86,16 @@ def settle(split: SplitFacts, car: CarFacts) -> Settled | Open:
     if missing:
         return Open(because(VariantReason.NOT_KNOWN, missing=missing))
     return Open(because(VariantReason.ONLY_INSPECTION))
+
+
+def may_come_out(split: SplitFacts, car: CarFacts) -> SplitFacts:
+    """An open split with the options that the car may have.
+
+    All of them where fewer than two are left: then what is known of the car contradicts itself, or
+    a look has to confirm what is left.
+    """
+    left = tuple(one for one in split.options if not speaks_against(split, one.key, car))
+    return replace(split, options=left) if len(left) > 1 and not split.by_customer else split
 
 
 def speaks_against(split: SplitFacts, option: int, car: CarFacts) -> tuple[Reason, ...]:

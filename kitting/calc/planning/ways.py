@@ -61,11 +61,46 @@ def _goes_with(way: Way, option: OpenOption) -> bool:
 
 
 def simplest(ways: Iterable[Way]) -> Ways:
-    """The ways without those that others contain; CERTAIN where they leave no case out."""
+    """The ways without what decides nothing in them; CERTAIN where they leave no case out.
+
+    {x and w1, x and w2} is {x}, where w1 and w2 are all that the split w may come out as.
+    """
     every = frozenset(ways)
     if _leave_no_case(every):
         return CERTAIN
-    return frozenset(way for way in every if not any(other < way for other in every))
+    while more := {way - {one} for way in every for one in way if _idle(one, way, every)}:
+        every = _within_none(every | more)
+    return _within_none(every)
+
+
+def _within_none(ways: Ways) -> Ways:
+    return frozenset(way for way in ways if not any(other < way for other in ways))
+
+
+def _idle(one: OpenOption, way: Way, ways: Ways) -> bool:
+    """Whether some way holds however the split of an option comes out, with the rest of its way."""
+    rest = way - {one}
+    return all(
+        any(other <= rest | {one._replace(option=option)} for other in ways)
+        for option in one.options
+    )
+
+
+def least(counts: Sequence[tuple[Ways, int, int]]) -> int:
+    """The least that may come of what is done in some ways, in the cases where any of it is.
+
+    Each states the ways, how often it is done at once with the others, and how often more. The
+    most often of those done at once counts, and all that is more.
+    """
+    asked = next((option for ways, _, _ in counts for way in ways for option in way), None)
+    if asked is None:
+        done = [(once, more) for ways, once, more in counts if ways]
+        return max((once for once, _ in done), default=0) + sum(more for _, more in done)
+    cases = [
+        [(_given(ways, asked._replace(option=option)), once, more) for ways, once, more in counts]
+        for option in asked.options
+    ]
+    return min(filter(None, map(least, cases)), default=0)
 
 
 def _leave_no_case(ways: Ways) -> bool:

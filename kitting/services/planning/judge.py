@@ -6,7 +6,7 @@ Facts in, a draft out; nothing is read here. `view` puts the draft into a view.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 
 from kitting.calc.planning.needs import (
@@ -20,7 +20,7 @@ from kitting.calc.planning.needs import (
 from kitting.calc.planning.open_variants import Entry, Outcome, outcome
 from kitting.calc.planning.packets import Taking, cover
 from kitting.calc.planning.renewal import Ruling
-from kitting.calc.planning.variants import SplitFacts, settle
+from kitting.calc.planning.variants import SplitFacts, may_come_out, settle
 from kitting.facts.conditions import CarFacts, hold
 from kitting.facts.verdicts import Doubt, worst_first
 from kitting.facts.words import NeedRule, Rule, Source
@@ -31,7 +31,7 @@ from kitting.services.planning.judged import Draft, JudgedPart, JudgedUse, OpenS
 from kitting.services.planning.question import Question
 from kitting.services.planning.rubber_check import Checks, RubberCheck
 from kitting.services.planning.rubber_touching import joints_of_use, may_meet
-from kitting.services.planning.rulings import renewed_once, rulings_of
+from kitting.services.planning.rulings import hanging_renewals, renewed_once, rulings_of
 from kitting.services.planning.splits import options_of_fit, options_of_use, settle_splits
 from kitting.services.planning.stand_ins import ONE_FOR_ONE, StandIn, StandIns
 from kitting.services.planning.thread_states import ThreadStates, thread_states
@@ -41,7 +41,9 @@ def judge_plan(facts: PlanFacts, stands: StandIns, checks: Checks) -> Draft:
     """Judge what was read: `stands` says what stands for each item, `checks` how rubbers do."""
     known, still_open = settle_splits(facts.car)
     rulings = rulings_of(facts, stands)
-    fits, uses = _fits_outcome(facts, known, still_open), _uses_outcome(facts, known, still_open)
+    possible = [may_come_out(split, known) for split in still_open]
+    fits, uses = _fits_outcome(facts, known, possible), _uses_outcome(facts, known, possible)
+    fits = _held_back(fits, hanging_renewals(facts, rulings))
     threads = thread_states(facts, known, (fits, uses), rulings)
     judging = _Judging(facts, stands, checks, rulings, still_open, threads, known)
     contents = facts.contents
@@ -107,6 +109,12 @@ def _fits_outcome(facts: PlanFacts, known: CarFacts, still_open: Sequence[SplitF
         known,
         still_open,
     )
+
+
+def _held_back(fits: Outcome, hanging: Mapping[int, Collection[int]]) -> Outcome:
+    """The outcome with what is certain but for the rule of it among what waits."""
+    more = {key: tuple(sorted(hanging[key])) for key in fits.certain & hanging.keys()}
+    return Outcome(fits.certain - more.keys(), {**fits.waiting, **more})
 
 
 def _uses_outcome(facts: PlanFacts, known: CarFacts, still_open: Sequence[SplitFacts]) -> Outcome:

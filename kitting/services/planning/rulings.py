@@ -20,6 +20,22 @@ def rulings_of(facts: PlanFacts, stands: StandIns) -> dict[int, Ruling]:
     return {fit.key: _ruling(facts, failed, fit) for fit in facts.contents.fits}
 
 
+def hanging_renewals(facts: PlanFacts, rulings: Mapping[int, Ruling]) -> dict[int, set[int]]:
+    """Positions that go back but for a job which opens them under open options only.
+
+    By fit key, with the keys of the splits that it hangs on.
+    """
+    found: dict[int, set[int]] = {}
+    for fit in facts.contents.fits:
+        if rulings[fit.key].source is Source.JOB:
+            waits = [facts.access.job_waits.get((job, fit.joint)) for job in _renewing(facts, fit)]
+            if waits and None not in waits:
+                found[fit.key] = {
+                    one.split for ways in waits if ways for way in ways for one in way
+                }
+    return found
+
+
 def renewed_once(need: PartNeed) -> PartNeed:
     """What failed, or a job renews, is renewed once; more often only by its limit."""
     refits, source = need.ruling.refits, need.ruling.source

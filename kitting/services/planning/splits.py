@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from kitting.calc.planning.variants import Settled, SplitFacts, settle
+from kitting.calc.planning.variants import (
+    Settled,
+    SplitFacts,
+    may_come_out,
+    settle,
+)
 from kitting.calc.planning.ways import OpenOption, Ways
 from kitting.facts.conditions import AnyOf, CarFacts, Condition, OptionChosen
 from kitting.services.planning.facts import Car, PlanFacts
@@ -30,7 +35,7 @@ class Options:
         self._has = frozenset(known.settled.values())
         self._open = {
             option.key: OpenOption(split.key, option.key, keys)
-            for split in still_open
+            for split in (may_come_out(one, car.facts) for one in still_open)
             for keys in [tuple(one.key for one in split.options)]
             for option in split.options
         }

@@ -22,12 +22,13 @@ def graphs(draw: st.DrawFn) -> dict[int, StepNode]:
     for key in range(1, draw(st.integers(1, 7)) + 1):
         needs = draw(st.sets(st.sampled_from(sorted(steps)))) if steps else set()
         opens = draw(st.sets(st.integers(100, 103), max_size=2))
+        times = st.tuples(st.integers(1, 3), st.integers(0, 1))
         steps[key] = StepNode(
             key,
             f"S{key}",
             draw(st.integers(0, 900)),
             tuple(sorted(needs)),
-            tuple(map(JointOpening, sorted(opens))),
+            tuple(JointOpening(joint, *draw(times)) for joint in sorted(opens)),
             draw(st.sampled_from([None, None, *OPTIONS])),
         )
     return steps
@@ -63,6 +64,46 @@ def test_steps_and_joints_are_those_of_every_way_the_splits_may_come_out(
     certain = set.intersection(*each.values())
     assert set(found.order) - set(found.step_waits) == certain
     assert found.total == found.alone["J"] == sum(steps[step].hours for step in certain)
+
+
+@given(graphs(), st.data())
+@settings(max_examples=150)
+def test_of_several_jobs_each_is_judged_by_itself_and_the_least_is_certain(
+    steps: dict[int, StepNode], data: st.DataObject
+) -> None:
+    jobs = {
+        name: [data.draw(st.sampled_from(sorted(steps)))] for name in ("J", "K", "L")[: len(steps)]
+    }
+    found = access(steps, jobs)
+    cars = [frozenset(has) for has in product(*SPLITS.values())]
+    each = {has: {job: done(steps, wanted, has) for job, (wanted,) in jobs.items()} for has in cars}
+    for job in jobs:
+        always = set.intersection(*(of[job] for of in each.values()))
+        assert found.alone[job] == sum(steps[step].hours for step in always)
+        ever = set().union(*(of[job] for of in each.values()))
+        assert {step for step in found.order if job in found.asked_by[step]} == ever
+    together = {has: set().union(*of.values()) for has, of in each.items()}
+    assert found.total == sum(steps[s].hours for s in set.intersection(*together.values()))
+    for joint, opened in found.opened.items():
+        counts = [times_of(steps, done_then, joint) for done_then in together.values()]
+        assert opened == min(filter(None, counts))
+        for job in jobs:
+            opens = {has for has, of in each.items() if times_of(steps, of[job], joint)}
+            if opens:
+                waits = found.job_waits.get((job, joint), found.joint_waits.get(joint, CERTAIN))
+                assert {has for has in cars if holds(waits, has)} == opens
+
+
+def times_of(steps: Mapping[int, StepNode], done_then: set[int], joint: int) -> int:
+    openings = [one for step in done_then for one in steps[step].opens if one.joint == joint]
+    return max((one.times for one in openings), default=0) + sum(one.reopened for one in openings)
+
+
+def test_what_decides_nothing_is_no_part_of_a_way() -> None:
+    one = OPTIONS[0]
+    of_others = [frozenset({one, other}) for other in OPTIONS if other.split == 2]
+    assert simplest(of_others) == {frozenset({one})}
+    assert simplest(of_others[:2]) == set(of_others[:2])
 
 
 def test_ways_that_leave_no_case_out_are_certain() -> None:
