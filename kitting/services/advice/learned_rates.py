@@ -164,8 +164,8 @@ def learned(session: Session, items: Sequence[str] = ()) -> tuple[LearnedView, .
     )
 
 
-def _reasons(session: Session) -> dict[tuple[int, int | None], tuple[str, ...]]:
-    found: dict[tuple[int, int | None], list[str]] = defaultdict(list)
+def _reasons(session: Session) -> dict[tuple[int | None, int | None], tuple[str, ...]]:
+    found: dict[tuple[int | None, int | None], list[str]] = defaultdict(list)
     for item, unit, reason in session.execute(_REASONS):
         found[item, unit].append(reason or "")
     return {place: tuple(dict.fromkeys(texts)) for place, texts in found.items()}

@@ -34,10 +34,13 @@ def items_at(planned: PlanView) -> ItemsAt:
     return found
 
 
-def item_keys(session: Session, items: ItemsAt) -> dict[str, int]:
-    """The keys of the items at positions, by code."""
+def item_keys(session: Session, items: ItemsAt) -> dict[str | None, int | None]:
+    """The keys of the items at positions, by code; None of None."""
     codes = sorted({code for code, _ in items.values() if code is not None})
-    return dict(session.execute(_ITEMS, {"codes": codes}).all())
+    keys: dict[str | None, int | None] = {None: None}
+    for code, key in session.execute(_ITEMS, {"codes": codes}):
+        keys[code] = key
+    return keys
 
 
 def place_findings(session: Session, booking: int, planned: PlanView) -> None:
@@ -49,7 +52,7 @@ def place_findings(session: Session, booking: int, planned: PlanView) -> None:
     if not rows:
         return
     items = items_at(planned)
-    keys: dict[str | None, int | None] = {None: None, **item_keys(session, items)}
+    keys = item_keys(session, items)
     moved = [
         {**row._mapping, "item_id": keys[items[row.joint, row.position][0]]}
         for row in rows

@@ -135,7 +135,7 @@ def _write(
 ) -> None:
     joint_units = {joint.code: joint.unit for joint in planned.joints}
     units = dict(session.execute(_UNITS, {"codes": sorted(set(joint_units.values()))}).all())
-    ids: dict[str | None, int | None] = {None: None, **item_keys(session, items)}
+    ids = item_keys(session, items)
     last = {(one.joint, one.position): one for one in seen}
     if not last:
         return
