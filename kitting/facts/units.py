@@ -37,6 +37,10 @@ _FIGURE = re.compile(
 _TOO_MANY_DIGITS = re.compile(r"[0-9]{16}")
 LARGEST = 10**12
 LONGEST_TEXT = 60
+_RANGE = re.compile(
+    r"\s*[0-9]+(?:\.[0-9]+)?\s*(?:[^\W\d]\S*)?\s*(?:-|–|…|\.\.\.?|\bto\b)"
+    r"\s*[0-9]+(?:\.[0-9]+)?\s*(?:[^\W\d]|°).*"
+)
 _COMMA = re.compile(r"\d,\d")
 _EXAMPLE_FIGURE = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 
@@ -100,6 +104,11 @@ def split_figure(text: str, what: str, example: str) -> tuple[Decimal, str]:
         raise FigureError(f"{shown!r} has a comma in its figure; write a point, as in {example}")
     if _TOO_MANY_DIGITS.search(shown):
         raise FigureError(f"{shown!r} has more digits than any figure needs; check the figure")
+    if _RANGE.fullmatch(shown):
+        raise FigureError(
+            f"{shown!r} is a range, and one figure is needed; write the figure that holds, as in"
+            f" {example}"
+        )
     if match is None:
         raise FigureError(f"{shown!r} is no {what}; write for example {example}")
     try:

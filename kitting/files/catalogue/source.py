@@ -15,6 +15,7 @@ from kitting.files.catalogue.fault_words import (
     fault_text,
     in_short,
     meant,
+    step_for,
     without_branches,
 )
 from kitting.files.catalogue.yaml_text import parse_yaml, read_yaml
@@ -128,7 +129,7 @@ def _shape_problem(name: str, raw: Any, fault: Any) -> Problem:
         if isinstance(place[-1], int):
             return Problem(name, where, thing, f"entry no. {place[-1] + 1} is missing", "Add it")
         return Problem(name, where, thing, f"{place[-1]!r} is missing", f"Add '{place[-1]}: …'")
-    step = "Write what it is" if fault["input"] is None else "Correct this entry"
+    step = step_for(fault)
     if kind == "too_long" and _figures(fault["input"]):
         step += "; a decimal comma parts two entries, so write a point"
     elif cut is not None:

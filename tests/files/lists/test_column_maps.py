@@ -101,7 +101,7 @@ def test_faults_of_a_csv_map_have_their_lines(tmp_path: Path) -> None:
         (b"- a\n", "map.yaml:1: file: it maps nothing. Begin with a line 'their heading: part'"),
         (b"a: part\na: note\n", "map.yaml:2: YAML: found duplicate key"),
         (b"a: [\n", "map.yaml:2: YAML: "),
-        (b"\xff: part\n", "map.yaml:1: file: this line is no text in UTF-8."),
+        (b"\xff: part\n", "map.yaml:1: file: this line is no text in UTF-8: its accents"),
         (b"a: part\n" + b"#" * 1024 * 1024, "map.yaml: file: larger than 1 MiB."),
     ],
 )

@@ -376,7 +376,11 @@ def test_a_list_that_breaks_half_way_says_where_after_its_good_rows(tmp_path: Pa
     text = b"part,price\n" + b"".join(b"P%d,1 GBP\n" % no for no in range(9000))
     rows, faults = read(written(tmp_path, text + b"\xff,1 GBP\n"))
     assert 0 < len(rows) <= 9000
-    assert faults == [f"prices.csv:9002: file: this line is no text in UTF-8. {step}"]
+    assert faults == [
+        "prices.csv:9002: file: this line is no text in UTF-8: its accents or money signs are of"
+        " another coding, such as Windows-1252. Save the file as UTF-8 (a spreadsheet may call it"
+        " CSV UTF-8), and read it again"
+    ]
     rows, faults = read(written(tmp_path, text + b'"never closed,1 GBP\n'))
     assert len(rows) == 9000
     assert faults == [
