@@ -15,7 +15,7 @@ _SIGNS = {"£": "GBP", "€": "EUR"}
 _DIGITS = {"JPY": 0, "KRW": 0, "ISK": 0, "HUF": 2, "KWD": 3, "TND": 3}
 _MOST_DIGITS = 12
 _COMMA = re.compile(r"\d,\d")
-_MONEY = re.compile(r"([£€]|[A-Z]{3})?\s*(\d{1,12})(?:\.(\d{1,3}))?\s*([£€]|[A-Z]{3})?")
+_MONEY = re.compile(r"([£€]|[A-Z]{3})?\s*(\d{1,12})(?:\.(\d{1,15}))?\s*([£€]|[A-Z]{3})?")
 
 
 @dataclass(frozen=True, slots=True)

@@ -56,6 +56,7 @@ _AMOUNTS = {
     "cm": ("mm", 10_000),
     "m": ("mm", 1_000_000),
 }
+AMOUNT_UNITS = tuple(_AMOUNTS)
 _LARGER = {"ml": (1_000_000, "L"), "g": (1_000_000, "kg"), "mm": (1_000_000, "m")}
 
 

@@ -117,7 +117,10 @@ def test_a_head_is_read_and_names_its_tool(text: str, head: Head, tool: str) -> 
             "'hex' is no head known here. Profiles: hexagon, hexagon socket; write for example"
             " 'hexagon 13 mm'",
         ),
-        ("E10", "'E10' is a size, and does not say of which profile; write 'external six-lobe E10'"),
+        (
+            "E10",
+            "'E10' is a size, and does not say of which profile; write 'external six-lobe E10'",
+        ),
     ],
 )
 def test_a_head_that_does_not_exist_is_refused_with_the_nearest(text: str, reason: str) -> None:

@@ -47,7 +47,7 @@ def test_a_price_is_read_and_shown(text: str, money: Money, shown: str) -> None:
     "text",
     [
         "7.50", "", "£", "seven pounds", "£-7", "-£7", "GBP 1 GBP", "£7 EUR",
-        "£7.", "£.50", "gbp 7", "£1e3", "£7.5000", "£1234567890123",
+        "£7.", "£.50", "gbp 7", "£1e3", "£1234567890123",
     ],
 )  # fmt: skip
 def test_what_is_no_price_is_refused_with_an_example(text: str) -> None:

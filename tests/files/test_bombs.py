@@ -163,8 +163,11 @@ def test_a_device_that_never_ends_is_not_read_to_its_end() -> None:
 @pytest.mark.parametrize(
     ("content", "told"),
     [
-        ("cautions: []\n".encode("utf-16-le"), "x.yaml:1: file: it seems to be UTF-16 without the mark at its start that says so."
-            " Save the file as UTF-8 (a spreadsheet may call it CSV UTF-8), and read it again"),
+        (
+            "cautions: []\n".encode("utf-16-le"),
+            "x.yaml:1: file: it seems to be UTF-16 without the mark at its start that says so."
+            " Save the file as UTF-8 (a spreadsheet may call it CSV UTF-8), and read it again",
+        ),
         (b"cautions: []\n# \xe9\n", "x.yaml:2: file: this line is no text in UTF-8"),
     ],
 )

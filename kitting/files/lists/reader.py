@@ -43,7 +43,8 @@ class ColumnMap:
     """What the headings of somebody else's list mean: theirs (as compared) → ours.
 
     `lines` says where in `file` each of their headings stands. A heading spelt as ours needs no
-    entry, unless another one is read as that column.
+    entry, unless another one is read as that column. `decimal` is the sign before the decimals of
+    its figures, "," or "."; `pack_unit` the unit of packs without one. None is not stated.
     """
 
     file: str
@@ -51,6 +52,8 @@ class ColumnMap:
     lines: Mapping[str, int]
     ignored: frozenset[str] = frozenset()
     others_ignored: bool = False
+    decimal: str | None = None
+    pack_unit: str | None = None
 
     def read_as(self, heading: str, known: Sequence[str]) -> str | None:
         """The column that a heading is read as; None for one that is passed over.
