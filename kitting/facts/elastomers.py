@@ -66,7 +66,7 @@ PLASTICS = frozenset({"PTFE"})
 
 
 def require_elastomer(code: str) -> str:
-    """The code in capitals; raises FigureError naming the nearest codes if there is none such."""
+    """The code in capitals; raises FigureError if there is none such."""
     folded = code.strip().upper()
     if folded not in ELASTOMERS:
         said = ALSO_CALLED.get(" ".join(code.split()).casefold())
@@ -78,7 +78,8 @@ def require_elastomer(code: str) -> str:
             )
         near = nearest(folded, ELASTOMERS, loosely=True) or list(ELASTOMERS)[:8]
         raise FigureError(
-            f"{code!r} is no elastomer code of ISO 1629. Near: {', '.join(near)}."
-            " A colour or a trade name is not a material"
+            f"{code!r} is no elastomer code of ISO 1629. Write the one that the packet or its data"
+            f" sheet names; codes such as {', '.join(near)} are each another rubber, and a colour or"
+            " a trade name is not a material"
         )
     return folded

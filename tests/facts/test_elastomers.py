@@ -18,14 +18,16 @@ def test_a_code_is_read_in_any_capitals(written: str, code: str) -> None:
     [
         (
             "HBNR",
-            "'HBNR' is no elastomer code of ISO 1629. Near: HNBR, NR, BR."
-            " A colour or a trade name is not a material",
+            "'HBNR' is no elastomer code of ISO 1629. Write the one that the"
+            " packet or its data sheet names; codes such as HNBR, NR, BR are each another rubber,"
+            " and a colour or a trade name is not a material",
         ),
         (
             "green",
             "'green' is no elastomer code of ISO 1629."
-            " Near: NR, IR, BR, SBR, AU, EU, NBR, HNBR."
-            " A colour or a trade name is not a material",
+            " Write the one that the packet or its data sheet names; codes such as NR, IR, BR, SBR,"
+            " AU, EU, NBR, HNBR are each another rubber, and a colour or a trade name is not a"
+            " material",
         ),
     ],
 )

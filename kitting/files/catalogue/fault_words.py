@@ -53,8 +53,8 @@ _CODE = (
     "a code has letters, digits and . _ / - only, and begins with a letter or a digit; put a dash"
     " for a space"
 )
-# Where one of several shapes may stand, the checker names each: a class, or a word.
-_BRANCH = re.compile(r"(?:chain\[|function-|literal\[|[A-Z][A-Za-z]+$|constrained-|str$).*")
+# Where one of several shapes may stand, the checker names each: a class, or a word; and keys.
+_BRANCH = re.compile(r"(?:\[key\]|chain\[|function-|literal\[|[A-Z][A-Za-z]+$|constrained-|str$).*")
 
 
 def fault_text(fault: Mapping[str, Any]) -> str:

@@ -121,8 +121,9 @@ def _shape_problem(name: str, raw: Any, fault: Any) -> Problem:
         return Problem(name, where, thing, reason, f"Write {cut.meant!r}; a text goes in quotes")
     if kind == "extra_forbidden":
         key = in_short(str(place[-1]))
-        near = nearest(key, _known_keys(place), n=1)
-        step = f"Did you mean {near[0]!r}?" if near else "Take it out"
+        known = _known_keys(place)
+        near = nearest(key, known, n=1)
+        step = f"Did you mean {near[0]!r}?" if near else f"Known here: {', '.join(known)}"
         return Problem(name, line_of(raw, place), thing, f"unknown key {key!r}", step)
     if kind == "missing":
         where, thing = line_of(raw, place[:-1]), describe(raw, place[:-1])
