@@ -11,7 +11,7 @@ from kitting.facts.bounds import possible_day
 
 SHOWN = 40
 _NO_DATE = "no date; write year-month-day, for example 2026-04-15"
-_NO_SUCH_DAY = "no day of the calendar; check day and month"
+_NO_SUCH_DAY = "no date of the calendar; check day and month"
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 # What says less than a day, as it is written.
 _LESS: Mapping[str, re.Pattern[str]] = {

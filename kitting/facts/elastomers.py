@@ -79,7 +79,7 @@ def require_elastomer(code: str) -> str:
         near = nearest(folded, ELASTOMERS, loosely=True) or list(ELASTOMERS)[:8]
         raise FigureError(
             f"{code!r} is no elastomer code of ISO 1629. Write the one that the packet or its data"
-            f" sheet names; codes such as {', '.join(near)} are each another rubber, and a colour or"
-            " a trade name is not a material"
+            f" sheet names; codes such as {', '.join(near)} are each another rubber, and a colour"
+            " or a trade name is not a material"
         )
     return folded
