@@ -264,7 +264,7 @@ def test_the_catalogues_without_a_slip_are_good(text: str) -> None:
 
 
 @given(slips())
-@examples(60, 1500)
+@examples(60, 400)
 def test_what_is_taken_in_spite_of_a_slip_is_as_meant_or_what_was_written(slip: Slip) -> None:
     found, problems = read(slip.bad)
     if found is None:
@@ -290,7 +290,7 @@ def test_what_is_taken_in_spite_of_a_slip_is_as_meant_or_what_was_written(slip: 
 
 
 @given(slips())
-@examples(80, 2500)
+@examples(80, 600)
 def test_a_fault_that_is_mended_as_it_says_leaves_what_was_meant(slip: Slip) -> None:
     meant, _ = read(slip.good)
     text = slip.bad
@@ -313,7 +313,7 @@ def test_a_fault_that_is_mended_as_it_says_leaves_what_was_meant(slip: Slip) -> 
 
 
 @given(slips())
-@examples(60, 1500)
+@examples(60, 400)
 def test_what_is_of_another_side_size_or_rubber_is_never_proposed(slip: Slip) -> None:
     for problem in read(slip.bad)[1]:
         for name in proposed(problem):
