@@ -262,7 +262,7 @@ def parse_length(text: str) -> int:
         inches = int(fraction[1] or 0) + Decimal(int(fraction[2])) / int(fraction[3])
         value, rounded = inches * 25400, True
     else:
-        figure, unit_text = split_figure(text, "length", "'17.0 mm'")
+        figure, unit_text = split_figure(text, "length", "'17.0 mm' or '0.5 in'")
         factor = _LENGTHS.get(unit_text)
         if factor is None:
             raise FigureError(

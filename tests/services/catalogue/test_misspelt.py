@@ -155,7 +155,7 @@ def misspelt(draw: st.DrawFn, word: str) -> str:
 
 def spoilt_figure(draw: st.DrawFn, text: str) -> str:
     figure, _, unit = text.partition(" ")
-    how = draw(st.sampled_from(["comma", "bare", "unit", "misspelt"]))
+    how = draw(st.sampled_from(["comma", "comma", "bare", "unit", "misspelt"]))
     if how == "comma":
         return text.replace(".", ",")
     if how == "bare":
