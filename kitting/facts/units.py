@@ -42,6 +42,8 @@ _RANGE = re.compile(
     r"\s*[0-9]+(?:\.[0-9]+)?\s*(?:[^\W\d]|°).*"
 )
 _COMMA = re.compile(r"\d,\d")
+# A comma with three digits behind it may part thousands; with a nought before it none.
+_DECIMAL_COMMA = re.compile(r"[^,]*\d,(?:\d{1,2}|\d{4,})(?!\d)[^,]*|[^,\d]*0,\d+[^,]*")
 _EXAMPLE_FIGURE = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 
 # unit as written → (base unit, thousandths of it)
@@ -97,12 +99,12 @@ class Quantity:
 def split_figure(text: str, what: str, example: str) -> tuple[Decimal, str]:
     """Figure and unit of a text; raises FigureError naming what was expected.
 
-    A comma in the figure is named as the fault: whether it divides or groups cannot be known.
+    A comma in the figure is named as the fault, and the figure told where it can be one only.
     """
     shown = text if len(text) <= LONGEST_TEXT else f"{text[:LONGEST_TEXT]}…"
     match = _FIGURE.fullmatch(text) if len(text) <= LONGEST_TEXT else None
     if _COMMA.search(shown):
-        raise FigureError(f"{shown!r} has a comma in its figure; write a point, as in {example}")
+        raise FigureError(f"{shown!r} has a comma in its figure; {_pointed(shown, example)}")
     if _TOO_MANY_DIGITS.search(shown):
         raise FigureError(f"{shown!r} has more digits than any figure needs; check the figure")
     if _RANGE.fullmatch(shown):
@@ -120,6 +122,13 @@ def split_figure(text: str, what: str, example: str) -> tuple[Decimal, str]:
         written = _EXAMPLE_FIGURE.sub(match[1], example)
         raise FigureError(f"{shown!r} is a figure without unit; write for example {written}")
     return figure, match[2]
+
+
+def _pointed(text: str, example: str) -> str:
+    """What to write for a text with a comma: itself with a point, where no thousands are meant."""
+    if _DECIMAL_COMMA.fullmatch(text):
+        return f"write a point: '{text.replace(',', '.')}'"
+    return f"write a point, as in {example}"
 
 
 def whole_thousandths(value: Decimal, text: str, finest: str) -> int:

@@ -209,7 +209,7 @@ def differences(one: Any, other: Any, at: tuple[str, ...] = ()) -> Iterator[tupl
 
 
 DID_YOU_MEAN = re.compile(r"Did you mean (.+)\?")
-WRITE = re.compile(r"\b[Ww]rite '([^']+)'(?!.*\bor '|:)")
+WRITE = re.compile(r"\b[Ww]rite (?:a point: )?'([^']+)'(?!.*\bor ')")
 QUOTED = re.compile(r"'([^']+)'")
 
 
