@@ -16,6 +16,7 @@ import typer
 from kitting.cli import clock
 from kitting.errors import FigureError, KittingError, StoreError
 from kitting.facts.bounds import CODE_SIGNS, WORD_SIGNS, one_line, possible_day
+from kitting.facts.days import parse_day
 from kitting.facts.words import ShelfPolicy
 
 if TYPE_CHECKING:
@@ -136,18 +137,6 @@ def fitting_date(text: str | None, option: str = "--on") -> date:
         return parse_day(text)
     except FigureError as error:
         raise typer.BadParameter(str(error), param_hint=option) from error
-
-
-def parse_day(text: str) -> date:
-    """A day such as 2026-04-15; raises FigureError for anything else."""
-    try:
-        return possible_day(date.fromisoformat(text))
-    except ValueError as error:
-        if isinstance(error, FigureError):
-            raise
-        raise FigureError(
-            f"{text!r} is no date; write year-month-day, for example 2026-04-15"
-        ) from error
 
 
 def moment(text: str | None) -> datetime:

@@ -12,6 +12,7 @@ from kitting.facts.units import LARGEST, split_figure, whole_thousandths
 _HOURS = ("h", "hour", "hours")
 _MINUTES = ("min", "minute", "minutes")
 _DAYS = ("day", "days")
+_NO_FIXED_DAYS = ("month", "months", "year", "years")
 _IN_MINUTES: Mapping[str, int] = {
     **dict.fromkeys(_MINUTES, 1),
     **dict.fromkeys(_HOURS, 60),
@@ -78,6 +79,11 @@ def _counted(text: str, count: Decimal, what: str, units: str, example: str) -> 
 
 def _count_of(text: str, what: str, units: Mapping[str, int], example: str) -> int:
     figure, unit = split_figure(text, what, example)
+    if unit.casefold() in _NO_FIXED_DAYS and unit.casefold() not in units:
+        raise FigureError(
+            f"{text!r} is no {what}, for months and years have no fixed number of days; write days"
+            f" or weeks, for example {example}"
+        )
     count = figure * units.get(unit.casefold(), 0)
     return _counted(text, count, what, " or ".join(list(units)[1::2]), example)
 

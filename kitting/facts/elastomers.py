@@ -66,7 +66,7 @@ PLASTICS = frozenset({"PTFE"})
 
 
 def require_elastomer(code: str) -> str:
-    """The code in capitals; raises FigureError naming the nearest codes if there is none such."""
+    """The code in capitals; raises FigureError if there is none such."""
     folded = code.strip().upper()
     if folded not in ELASTOMERS:
         said = ALSO_CALLED.get(" ".join(code.split()).casefold())
@@ -76,9 +76,11 @@ def require_elastomer(code: str) -> str:
                 f" ({ELASTOMERS[said]}). Write {said} where the packet or its data sheet says so;"
                 " a trade name is not a material"
             )
-        near = nearest(folded, ELASTOMERS, loosely=True) or list(ELASTOMERS)[:8]
+        near = nearest(folded, ELASTOMERS, loosely=True)
+        look = "looks like it, and is" if len(near) == 1 else "look like it, and each is"
+        told = f": {', '.join(near)} {look} a rubber of its own" if near else ", such as NBR"
         raise FigureError(
-            f"{code!r} is no elastomer code of ISO 1629. Near: {', '.join(near)}."
-            " A colour or a trade name is not a material"
+            f"{code!r} is no elastomer code of ISO 1629. Write the one that the packet or its data"
+            f" sheet names{told}. A colour or a trade name is not a material"
         )
     return folded

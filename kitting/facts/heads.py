@@ -155,15 +155,13 @@ def parse_head(text: str) -> Head:
     named = f"{words.casefold()} "
     profile = max((p for p in _PROFILES if named.startswith(f"{p} ")), key=len, default=None)
     if profile is None or len(text) > len(text[:60]):
-        name = re.sub(r"\s*[a-z]{0,2}[0-9].*", "", words.casefold())
-        near = nearest(name, PROFILES) or list(PROFILES)
-        raise FigureError(f"{words!r} is no head known here. Profiles: {', '.join(near)}")
+        raise FigureError(_no_head(words))
     facts = _PROFILES[profile]
     given = words[len(profile) :].strip()
     if facts.unit and _NUMBER.fullmatch(given):
         unit = "in" if "/" in given else facts.unit
         raise FigureError(f"{words!r} is a size without unit; write for example '{words} {unit}'")
-    size = _size_as_listed(given) if facts.unit else given.upper()
+    size = _size_in(profile, given)
     if size not in facts.sizes:
         fault = f"{profile} does not come in {given}" if given else "the size is missing"
         sizes = ", ".join(_near_sizes(given, facts.sizes))
@@ -171,8 +169,40 @@ def parse_head(text: str) -> Head:
     return Head(profile, size)
 
 
+def _no_head(words: str) -> str:
+    """What is said of a text that names no profile: every head that it may be, or the profiles."""
+    found = _SIZE.search(words)
+    given = found[0].strip() if found else ""
+    name = (words[: found.start()] if found else words).strip().casefold()
+    near = [one for one in PROFILES if name and one.startswith(name)] or nearest(name, PROFILES)
+    fault = "is no head known here" if name else "is a size, and does not say of which profile"
+    heads = [one for one in (near if name else PROFILES) if _comes_in(one, given)]
+    if heads:
+        may_be = [f"'{one} {_size_in(one, given)}'" for one in heads]
+        which = ", whichever it is" if len(may_be) > 1 else ""
+        return f"{words!r} {fault}; write {' or '.join(may_be)}{which}"
+    known = ", ".join(near or PROFILES)
+    return f"{words!r} {fault}. Profiles: {known}; write for example 'hexagon 13 mm'"
+
+
+def _comes_in(profile: str, given: str) -> bool:
+    return _size_in(profile, given) in _PROFILES[profile].sizes
+
+
+def _size_in(profile: str, given: str) -> str:
+    """A size as the profile has it; one without a unit in the unit that the profile goes by."""
+    unit = _PROFILES[profile].unit
+    if not unit:
+        return given.upper()
+    bare = _NUMBER.fullmatch(given) is not None
+    return _size_as_listed(f"{given} {'in' if '/' in given else unit}" if bare else given)
+
+
 # A fraction has no leading noughts, so that its lower half is never nothing.
 _NUMBER = re.compile(r"(?:[0-9]{1,3}[ -])?[0-9]{1,6}/[1-9][0-9]{0,3}|[0-9]{1,6}(?:\.[0-9]{1,6})?")
+
+
+_SIZE = re.compile(r"\s*\b[A-Za-z]{0,2}[0-9].*", re.DOTALL)
 
 
 def _size_as_listed(given: str) -> str:

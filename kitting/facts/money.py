@@ -14,7 +14,8 @@ _SIGNS = {"£": "GBP", "€": "EUR"}
 # Currencies without two minor digits (ISO 4217, from memory); all others here have two.
 _DIGITS = {"JPY": 0, "KRW": 0, "ISK": 0, "HUF": 2, "KWD": 3, "TND": 3}
 _MOST_DIGITS = 12
-_MONEY = re.compile(r"([£€]|[A-Z]{3})?\s*(\d{1,12})(?:\.(\d{1,3}))?\s*([£€]|[A-Z]{3})?")
+_COMMA = re.compile(r"\d,\d")
+_MONEY = re.compile(r"([£€]|[A-Z]{3})?\s*(\d{1,12})(?:\.(\d{1,15}))?\s*([£€]|[A-Z]{3})?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +56,11 @@ def parse_money(text: str) -> Money:
     """
     match = _MONEY.fullmatch(text.strip()) if len(text.strip()) <= 40 else None
     sign = (match[1] or match[4]) if match else None
+    if _COMMA.search(text[:40]):
+        raise FigureError(
+            f"{text[:40]!r} has a comma in its figure; write a point, and nothing between"
+            " thousands, as in '£1234.50' or '1234.50 EUR'"
+        )
     if match is None or sign is None or (match[1] and match[4]):
         raise FigureError(f"{text[:40]!r} is no price; write for example '£7.50' or '7.50 EUR'")
     currency = _SIGNS.get(sign, sign)

@@ -9,8 +9,8 @@ from kitting.errors import FigureError
 from kitting.facts.units import LONGEST_TEXT, Torque, parse_torque, plain
 
 _RANGE = re.compile(
-    r"\s*([0-9]{1,9}(?:\.[0-9]{1,6})?)\s*(?:-|–|…|\.\.\.?|to)\s*([0-9]{1,9}(?:\.[0-9]{1,6})?)"
-    r"\s*([A-Za-z].*?)\s*"
+    r"\s*([0-9]{1,9}(?:\.[0-9]{1,6})?)\s*(?:([A-Za-z][^0-9–…]*?)\s*)??(?:-|–|…|\.\.\.?|to)\s*"
+    r"([0-9]{1,9}(?:\.[0-9]{1,6})?)\s*([A-Za-z].*?)\s*"
 )
 # One side of a band, or both with their signs: "28 +5 N·m", "28 N·m +5", "28 -2/+5 N·m".
 _SIDE = r"([+\-−])\s*([0-9]{1,9}(?:\.[0-9]{1,6})?)"
@@ -66,15 +66,17 @@ def _no_share(text: str, middle: str, rest: str) -> None:
 
 
 def _no_range(text: str) -> None:
-    """Refuse "30-40 N·m", with the same band written round its middle."""
+    """Refuse "30-40 N·m": the maker says what is set; nothing here picks a figure of it."""
     match = _RANGE.fullmatch(text) if len(text) <= LONGEST_TEXT else None
     if match is None:
         return
-    least, most = Decimal(match[1]), Decimal(match[2])
-    if least < most:
+    first, of_first, second, unit = match.groups()
+    least, most = Decimal(first), Decimal(second)
+    if least < most and of_first in (None, unit):
         middle, half = plain((least + most) / 2), plain((most - least) / 2)
         raise FigureError(
-            f"{text!r} is a range; write it round its middle: '{middle} ± {half} {match[3]}'"
+            f"{text!r} is a range; write the figure that the maker says to set, with its tolerance;"
+            f" where only the range is published, '{middle} ± {half} {unit}' says the same"
         )
 
 

@@ -37,7 +37,13 @@ _FIGURE = re.compile(
 _TOO_MANY_DIGITS = re.compile(r"[0-9]{16}")
 LARGEST = 10**12
 LONGEST_TEXT = 60
+_RANGE = re.compile(
+    r"\s*[0-9]+(?:\.[0-9]+)?\s*(?:[^\W\d]\S*)?\s*(?:-|–|…|\.\.\.?|\bto\b)"
+    r"\s*[0-9]+(?:\.[0-9]+)?\s*(?:[^\W\d]|°).*"
+)
 _COMMA = re.compile(r"\d,\d")
+# A comma with three digits behind it may part thousands; with a nought before it none.
+_DECIMAL_COMMA = re.compile(r"[^,]*\d,(?:\d{1,2}|\d{4,})(?!\d)[^,]*|[^,\d]*0,\d+[^,]*")
 _EXAMPLE_FIGURE = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 
 # unit as written → (base unit, thousandths of it)
@@ -52,6 +58,7 @@ _AMOUNTS = {
     "cm": ("mm", 10_000),
     "m": ("mm", 1_000_000),
 }
+AMOUNT_UNITS = tuple(_AMOUNTS)
 _LARGER = {"ml": (1_000_000, "L"), "g": (1_000_000, "kg"), "mm": (1_000_000, "m")}
 
 
@@ -92,14 +99,19 @@ class Quantity:
 def split_figure(text: str, what: str, example: str) -> tuple[Decimal, str]:
     """Figure and unit of a text; raises FigureError naming what was expected.
 
-    A comma in the figure is named as the fault: whether it divides or groups cannot be known.
+    A comma in the figure is named as the fault, and the figure told where it can be one only.
     """
     shown = text if len(text) <= LONGEST_TEXT else f"{text[:LONGEST_TEXT]}…"
     match = _FIGURE.fullmatch(text) if len(text) <= LONGEST_TEXT else None
     if _COMMA.search(shown):
-        raise FigureError(f"{shown!r} has a comma in its figure; write a point, as in {example}")
+        raise FigureError(f"{shown!r} has a comma in its figure; {_pointed(shown, example)}")
     if _TOO_MANY_DIGITS.search(shown):
         raise FigureError(f"{shown!r} has more digits than any figure needs; check the figure")
+    if _RANGE.fullmatch(shown):
+        raise FigureError(
+            f"{shown!r} is a range, and one figure is needed; write the figure that holds, as in"
+            f" {example}"
+        )
     if match is None:
         raise FigureError(f"{shown!r} is no {what}; write for example {example}")
     try:
@@ -110,6 +122,13 @@ def split_figure(text: str, what: str, example: str) -> tuple[Decimal, str]:
         written = _EXAMPLE_FIGURE.sub(match[1], example)
         raise FigureError(f"{shown!r} is a figure without unit; write for example {written}")
     return figure, match[2]
+
+
+def _pointed(text: str, example: str) -> str:
+    """What to write for a text with a comma: itself with a point, where no thousands are meant."""
+    if _DECIMAL_COMMA.fullmatch(text):
+        return f"write a point: '{text.replace(',', '.')}'"
+    return f"write a point, as in {example}"
 
 
 def whole_thousandths(value: Decimal, text: str, finest: str) -> int:
@@ -252,7 +271,7 @@ def parse_length(text: str) -> int:
         inches = int(fraction[1] or 0) + Decimal(int(fraction[2])) / int(fraction[3])
         value, rounded = inches * 25400, True
     else:
-        figure, unit_text = split_figure(text, "length", "'17.0 mm'")
+        figure, unit_text = split_figure(text, "length", "'17.0 mm' or '0.5 in'")
         factor = _LENGTHS.get(unit_text)
         if factor is None:
             raise FigureError(

@@ -18,18 +18,19 @@ def test_a_code_is_read_in_any_capitals(written: str, code: str) -> None:
     [
         (
             "HBNR",
-            "'HBNR' is no elastomer code of ISO 1629. Near: HNBR, NR, BR."
-            " A colour or a trade name is not a material",
+            "'HBNR' is no elastomer code of ISO 1629. Write the one that the"
+            " packet or its data sheet names: HNBR, NR, BR look like it, and each is a rubber of its"
+            " own. A colour or a trade name is not a material",
         ),
         (
             "green",
             "'green' is no elastomer code of ISO 1629."
-            " Near: NR, IR, BR, SBR, AU, EU, NBR, HNBR."
-            " A colour or a trade name is not a material",
+            " Write the one that the packet or its data sheet names, such as NBR. A colour or a"
+            " trade name is not a material",
         ),
     ],
 )
-def test_what_is_no_code_is_refused_with_codes_to_choose_from(written: str, reason: str) -> None:
+def test_what_is_no_code_is_refused_and_no_rubber_is_chosen(written: str, reason: str) -> None:
     with pytest.raises(FigureError) as caught:
         require_elastomer(written)
     assert str(caught.value) == reason

@@ -84,11 +84,12 @@ def test_a_head_is_read_and_names_its_tool(text: str, head: Head, tool: str) -> 
         ),
         (
             "six lobe T45",
-            "'six lobe T45' is no head known here. Profiles: six-lobe, pinned six-lobe",
+            "'six lobe T45' is no head known here; write 'six-lobe T45' or 'pinned six-lobe T45',"
+            " whichever it is",
         ),
         (
             "external sixlobe E10",
-            "'external sixlobe E10' is no head known here. Profiles: external six-lobe",
+            "'external sixlobe E10' is no head known here; write 'external six-lobe E10'",
         ),
         (
             "square 8.5 mm",
@@ -98,7 +99,27 @@ def test_a_head_is_read_and_names_its_tool(text: str, head: Head, tool: str) -> 
             "?",
             "'?' is no head known here. Profiles: hexagon, twelve-point, hexagon socket,"
             " square, square socket, six-lobe, pinned six-lobe, external six-lobe, triple-square,"
-            " splined, cross, slot",
+            " splined, cross, slot; write for example 'hexagon 13 mm'",
+        ),
+        (
+            "17mm",
+            "'17mm' is a size, and does not say of which profile; write 'hexagon 17 mm' or"
+            " 'twelve-point 17 mm' or 'hexagon socket 17 mm' or 'square 17 mm' or"
+            " 'square socket 17 mm', whichever it is",
+        ),
+        (
+            "hex 17",
+            "'hex 17' is no head known here; write 'hexagon 17 mm' or 'hexagon socket 17 mm',"
+            " whichever it is",
+        ),
+        (
+            "hex",
+            "'hex' is no head known here. Profiles: hexagon, hexagon socket; write for example"
+            " 'hexagon 13 mm'",
+        ),
+        (
+            "E10",
+            "'E10' is a size, and does not say of which profile; write 'external six-lobe E10'",
         ),
     ],
 )

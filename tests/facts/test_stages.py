@@ -157,7 +157,14 @@ def test_turning_back_is_read_however_it_is_written(text: str) -> None:
         ),
         ("back 2000°", "is no angle to tighten by"),
         ("-0°", "is no angle to tighten by"),
-        ("40-50 N·m", "is a range; write it round its middle: '45 ± 5 N·m'"),
+        (
+            "20-25 N·m",
+            "'20-25 N·m' is a range; write the figure that the maker says to set, with its"
+            " tolerance; where only the range is published, '22.5 ± 2.5 N·m' says the same",
+        ),
+        ("20 N·m - 25 N·m", "where only the range is published, '22.5 ± 2.5 N·m' says the same"),
+        ("20 N·m to 25 N·m", "where only the range is published, '22.5 ± 2.5 N·m' says the same"),
+        ("20 N·m - 25 lbf·ft", "'20 N·m - 25 lbf·ft' is a range, and one figure is needed"),
         ("40 N·m ± 10 %", "in percent; write it in the unit of the figure: '40 ± 4 N·m'"),
         ("40 ± 5", "is a figure without unit; write for example '40 ± 5 N·m' or '40 ± 5 lbf·in'"),
         ("0 N·m", "is no tightening figure; leave the stages out if the figure is unknown"),
@@ -166,8 +173,8 @@ def test_turning_back_is_read_however_it_is_written(text: str) -> None:
         ("4 ± 4 N·m", "has a tolerance as large as its figure"),
         ("4 ± 0.0005 N·m", "is finer than a thousandth; give the figure as published"),
         ("+2000°", "is no angle to tighten by"),
-        ("30-40 N·m", "is a range; write it round its middle: '35 ± 5 N·m'"),
-        ("30 to 45 lbf ft", "is a range; write it round its middle: '37.5 ± 7.5 lbf ft'"),
+        ("30-40 N·m", "where only the range is published, '35 ± 5 N·m' says the same"),
+        ("30 to 45 lbf ft", "where only the range is published, '37.5 ± 7.5 lbf ft' says the same"),
         ("4 N·m ± 0.3 kgf·m", "mixes two units"),
         (
             "+5 N·m",

@@ -163,7 +163,11 @@ def test_a_device_that_never_ends_is_not_read_to_its_end() -> None:
 @pytest.mark.parametrize(
     ("content", "told"),
     [
-        ("cautions: []\n".encode("utf-16-le"), "x.yaml:1: YAML: the sign U+0000"),
+        (
+            "cautions: []\n".encode("utf-16-le"),
+            "x.yaml:1: file: it seems to be UTF-16 without the mark at its start that says so."
+            " Save the file as UTF-8 (a spreadsheet may call it CSV UTF-8), and read it again",
+        ),
         (b"cautions: []\n# \xe9\n", "x.yaml:2: file: this line is no text in UTF-8"),
     ],
 )
@@ -426,10 +430,10 @@ def test_what_a_workbook_holds_beside_its_cells_brings_no_warning(tmp_path: Path
 def test_a_pipe_that_never_ends_is_not_read_to_its_end(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from kitting.files.lists import reader as lists
+    from kitting.files.lists import csv_text
 
-    monkeypatch.setattr(lists, "_LARGEST", 4096)
+    monkeypatch.setattr(csv_text, "LARGEST", 4096)
     monkeypatch.setattr(Path, "stat", lambda self, **_: type("Stat", (), {"st_size": 0})())
     path = tmp_path / "list.csv"
     path.write_text("code,name\n" + "A,a\n" * 2000, encoding="utf-8")
-    assert fault(path) == "larger than 0 MiB"
+    assert fault(path) == "larger than 256 MiB"

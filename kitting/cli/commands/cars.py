@@ -20,11 +20,11 @@ from kitting.cli.options import (
     fitting_date,
     moment,
     open_database,
-    parse_day,
     print_json,
     remark,
 )
 from kitting.errors import FigureError
+from kitting.facts.days import parse_day
 
 if TYPE_CHECKING:
     from sqlalchemy import Engine

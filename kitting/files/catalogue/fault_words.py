@@ -7,24 +7,22 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from kitting.facts.days import no_day, says_less
+
 if TYPE_CHECKING:
     from kitting.files.catalogue.lines import Place
 
 SHOWN = 60
-_DATE = "no date; write for example 2026-04-15"
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+_EMPTY_TEXT = "it is empty; write something, or leave it out"
 _NO_LINES = ("model_type", "model_attributes_type")
 _LINES = "lines of 'key: value' were expected"
 _NUMBER, _WHOLE = "a number was expected", "a whole number was expected"
 # By the type of a fault; `{name}` is filled in with what the checker tells of it.
 _EMPTY = "nothing is written here, so it is unknown"
 _WORDS: Mapping[str, str] = {
-    "date_parsing": _DATE,
-    "date_type": _DATE,
-    "date_from_datetime_parsing": _DATE,
-    "date_from_datetime_inexact": _DATE,
     "string_type": "text was expected; put it in quotes",
-    "string_too_short": "it is empty; write something, or leave it out",
+    "string_too_short": _EMPTY_TEXT,
     "string_too_long": "it is longer than {max_length} signs; shorten it",
     "int_type": _WHOLE,
     "int_parsing": _WHOLE,
@@ -55,8 +53,8 @@ _CODE = (
     "a code has letters, digits and . _ / - only, and begins with a letter or a digit; put a dash"
     " for a space"
 )
-# Where one of several shapes may stand, the checker names each: a class, or a word.
-_BRANCH = re.compile(r"(?:chain\[|function-|literal\[|[A-Z][A-Za-z]+$|constrained-|str$).*")
+# Where one of several shapes may stand, the checker names each: a class, or a word; and keys.
+_BRANCH = re.compile(r"(?:\[key\]|chain\[|function-|literal\[|[A-Z][A-Za-z]+$|constrained-|str$).*")
 
 
 def fault_text(fault: Mapping[str, Any]) -> str:
@@ -72,15 +70,25 @@ def _message(fault: Mapping[str, Any], value: object) -> str:
     kind, told = fault["type"], fault.get("ctx", {})
     if value is None and kind != "missing":
         return _EMPTY
-    if kind.startswith("date") and isinstance(value, str) and _DAY.fullmatch(value):
-        return "the calendar has no such day"
+    if kind.startswith("date"):
+        shown = str(value)
+        return "the calendar has no such day" if _DAY.fullmatch(shown) else no_day(shown)
     if kind == "string_pattern_mismatch":
-        return _PATTERNS.get(told["pattern"], _CODE)
+        return _EMPTY_TEXT if value == "" else _PATTERNS.get(told["pattern"], _CODE)
     if kind in ("too_long", "too_short"):
         return _number_of_entries(told, value)
     if kind in _WORDS:
         return _WORDS[kind].format(**told)
     return str(fault["msg"]).removeprefix("Value error, ")
+
+
+def step_for(fault: Mapping[str, Any]) -> str:
+    """What to do about a fault of a value."""
+    if fault["input"] is None:
+        return "Write what it is"
+    if fault["type"].startswith("date") and says_less(str(fault["input"])):
+        return "Without the day leave this entry out: what it decides is then open, not guessed"
+    return "Correct this entry"
 
 
 def _number_of_entries(told: Mapping[str, Any], value: object) -> str:

@@ -15,6 +15,7 @@ from kitting.files.catalogue.fault_words import (
     fault_text,
     in_short,
     meant,
+    step_for,
     without_branches,
 )
 from kitting.files.catalogue.lines import Lines, Place, Spot, line_of
@@ -113,15 +114,16 @@ def _shape_problem(lines: Lines, raw: Any, fault: Any) -> Problem:
         return lines.problem(where, thing, reason, f"Write {cut.meant!r}; a text goes in quotes")
     if kind == "extra_forbidden":
         key = in_short(str(place[-1]))
-        near = nearest(key, _known_keys(place), n=1)
-        step = f"Did you mean {near[0]!r}?" if near else "Take it out"
+        known = _known_keys(place)
+        near = nearest(key, known, n=1)
+        step = f"Did you mean {near[0]!r}?" if near else f"Known here: {', '.join(known)}"
         return lines.problem(line_of(raw, place), thing, f"unknown key {key!r}", step)
     if kind == "missing":
         where, thing = line_of(raw, place[:-1]), describe(raw, place[:-1])
         if isinstance(place[-1], int):
             return lines.problem(where, thing, f"entry no. {place[-1] + 1} is missing", "Add it")
         return lines.problem(where, thing, f"{place[-1]!r} is missing", lines.fill_in(place))
-    step = "Write what it is" if fault["input"] is None else "Correct this entry"
+    step = step_for(fault)
     if kind == "too_long" and _figures(fault["input"]):
         step += "; a decimal comma parts two entries, so write a point"
     elif cut is not None:

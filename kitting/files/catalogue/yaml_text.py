@@ -7,12 +7,12 @@ of the file as well, never an error of the program.
 
 from __future__ import annotations
 
-from codecs import BOM_UTF16_BE, BOM_UTF16_LE
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
 from kitting.errors import Problem
+from kitting.files.text_coding import SAVE_STEP, CodingError, coding_of, undecodable
 
 DEEPEST = 64
 _LONGEST = 10_000  # characters of one entry; the longest that means anything are 2,000
@@ -22,8 +22,9 @@ _DIGITS = 40
 _MOST_REPEATED = 200_000
 _SHOWN = 200
 _FILE_STEP = "Check the path and that it is UTF-8 text"
-_CODING_STEP = "In the editor save the file as UTF-8: letters with accents were kept otherwise"
 _STEP = "Correct the YAML of the file"
+_TAB = "a tab stands here, where YAML takes spaces only"
+_TAB_STEP = "Put spaces in the place of tabs, as many as the lines beside it have"
 _NUMBERS = ("tag:yaml.org,2002:int", "tag:yaml.org,2002:float")
 _TIME, _TEXT = "tag:yaml.org,2002:timestamp", "tag:yaml.org,2002:str"
 Fault = tuple[int, str, str, str]
@@ -45,16 +46,13 @@ def read_yaml(path: Path, most: int, split: str) -> tuple[Any, list[Problem]]:
     if len(content) > most:
         return None, [Problem(name, 0, "file", f"larger than {most // 1024 // 1024} MiB", split)]
     try:
-        text = content.decode(_coding(content))
-    except UnicodeDecodeError as error:
-        line = content.count(b"\n", 0, error.start) + 1
-        return None, [Problem(name, line, "file", "this line is no text in UTF-8", _CODING_STEP)]
+        text = content.decode(coding_of(content))
+    except CodingError as error:
+        return None, [Problem(name, 1, "file", str(error), SAVE_STEP)]
+    except UnicodeDecodeError:
+        line, reason = undecodable(path)
+        return None, [Problem(name, line, "file", reason, SAVE_STEP)]
     return parse_yaml(name, text)
-
-
-def _coding(content: bytes) -> str:
-    """UTF-16 where the file says so by its first bytes, else UTF-8; no other is guessed."""
-    return "utf-16" if content.startswith((BOM_UTF16_LE, BOM_UTF16_BE)) else "utf-8-sig"
 
 
 def parse_yaml(name: str, text: str) -> tuple[Any, list[Problem]]:
@@ -74,7 +72,9 @@ def parse_yaml(name: str, text: str) -> tuple[Any, list[Problem]]:
     except MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         line = mark.line + 1 if mark is not None else 0
-        return None, [Problem(name, line, "YAML", _short(error.problem or error.context), _STEP)]
+        told = _short(error.problem or error.context)
+        reason, step = (_TAB, _TAB_STEP) if "'\\t'" in told else (told, _STEP)
+        return None, [Problem(name, line, "YAML", reason, step)]
     except ReaderError as error:
         line = len(text[: error.position + 1].splitlines())
         reason = f"the sign U+{error.character:04X} may not stand in YAML"

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 from kitting.errors import FigureError
-from kitting.facts.bounds import CODE_SIGNS, WORD_SIGNS, one_line, possible_day
+from kitting.facts.bounds import CODE_SIGNS, WORD_SIGNS, one_line
+from kitting.facts.days import parse_day as day
 
 
 def code(text: str) -> str:
@@ -27,10 +26,4 @@ def name(text: str) -> str:
     return one_line(text)
 
 
-def day(text: str) -> date:
-    """A day as 2026-04-15, of a year in which a workshop has to do with it."""
-    try:
-        found = date.fromisoformat(text)
-    except ValueError as error:
-        raise FigureError(f"{text[:40]!r} is no date; write for example 2026-04-15") from error
-    return possible_day(found)
+__all__ = ["code", "day", "name", "word"]

@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from kitting.errors import FileProblemsError, Problem
 from kitting.facts.names import hint
+from kitting.facts.units import AMOUNT_UNITS
 from kitting.files.catalogue.yaml_text import read_yaml
+from kitting.files.lists.figure_signs import SIGNS
 from kitting.files.lists.reader import ColumnMap, heading_text, read_list
 
 IGNORE = "ignore"
 OTHERS = "others"
+# What a map says of the figures of a list, in lines such as "decimal: comma".
+_DECIMAL, _PACK_UNIT = "decimal", "pack unit"
+_SAID: Mapping[str, Mapping[str, str]] = {
+    _DECIMAL: SIGNS | {sign: sign for sign in SIGNS.values()},
+    _PACK_UNIT: {unit: unit for unit in AMOUNT_UNITS},
+}
 _LARGEST = 1024 * 1024
 
 
@@ -27,6 +35,7 @@ class _Gathered:
     lines: dict[str, int] = field(default_factory=dict)
     ignored: set[str] = field(default_factory=set)
     others_ignored: bool = False
+    said: dict[str, str] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
 
     def fault(self, line: int, thing: str, reason: str, step: str) -> None:
@@ -38,6 +47,8 @@ class _Gathered:
         thing = f"heading {theirs[:40]!r}"
         if heading == OTHERS and target == IGNORE:
             self.others_ignored = True
+        elif heading in _SAID and target not in self.known and target != IGNORE:
+            self._say(line, heading, target)
         elif not heading:
             self.fault(line, "heading", "it is empty", "Write the heading as the list does")
         elif heading in self.lines:
@@ -57,18 +68,37 @@ class _Gathered:
             self.lines[heading] = line
             self.ours[heading] = target
 
+    def _say(self, line: int, what: str, word: str) -> None:
+        known = _SAID[what]
+        if what in self.said:
+            self.fault(line, what, "it is said a second time", "Keep one of the two")
+        elif word in known:
+            self.said[what] = known[word]
+        else:
+            step = f"Write one of {', '.join(one for one in known if one.isalpha())}"
+            self.fault(line, what, f"unknown word {word[:40]!r}", step)
+
     def finished(self) -> ColumnMap:
         if self.problems:
             raise FileProblemsError(self.problems)
         ignored = frozenset(self.ignored)
-        return ColumnMap(self.file, self.ours, self.lines, ignored, self.others_ignored)
+        return ColumnMap(
+            self.file,
+            self.ours,
+            self.lines,
+            ignored,
+            self.others_ignored,
+            self.said.get(_DECIMAL),
+            self.said.get(_PACK_UNIT),
+        )
 
 
 def read_map(path: Path, known: Sequence[str]) -> ColumnMap:
     """Read a column map onto the columns `known`.
 
     YAML holds lines such as "their heading: ours", beside them "ignore: [their heading, …]" and
-    "others: ignore"; CSV or XLSX has the columns 'theirs' and 'ours', with "ignore" for ours.
+    "others: ignore", and of figures "decimal: comma" and "pack unit: each"; CSV or XLSX has the
+    columns 'theirs' and 'ours', with "ignore" for ours.
     Raises FileProblemsError with every fault.
     """
     gathered = _Gathered(str(path), known)

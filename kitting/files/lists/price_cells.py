@@ -4,19 +4,29 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
+from decimal import Decimal
 from functools import lru_cache
 from typing import Any
 
 from kitting.errors import FigureError
-from kitting.facts.money import bare_minor, parse_money
+from kitting.facts.money import bare_minor
 from kitting.facts.units import Quantity, parse_quantity
 from kitting.files.lists.cells import code
+from kitting.files.lists.figure_signs import with_point
+from kitting.files.lists.money_cells import currency_of
 from kitting.files.lists.reader import Field
 
 BREAKS = 5
 _BARE = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 _KEPT = 8192  # texts remembered per kind of cell; most lists repeat a few hundred
-_SIGNS = {"£": "GBP", "€": "EUR"}
+_WHOLE = re.compile(r"([0-9]+)\.0+")
+_WORDED = re.compile(r"([0-9.]+)\s*([^\W\d]+)\.?")
+# What suppliers call our units beyond doubt (common practice, no source).
+_UNIT_WORDS: Mapping[str, str] = {
+    **dict.fromkeys(("pc", "pcs", "pce", "piece", "pieces", "ea"), "each"),
+    **dict.fromkeys(("ltr", "litre", "litres", "liter"), "l"),
+}
+ONE_EACH = Quantity(1000, "each")
 _YES = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
 
 
@@ -56,19 +66,36 @@ def _positive(text: str) -> int:
 
 
 @lru_cache(_KEPT)
-def _pack(text: str) -> Quantity:
-    pack = parse_quantity(text)
+def read_pack(text: str, unit: str | None = None) -> Quantity:
+    """How much a pack holds; a bare figure is of `unit`. Without one a bare 1 is one piece.
+
+    Raises FigureError.
+    """
+    if _BARE.fullmatch(text):
+        if unit is None and Decimal(text) == 1:
+            return ONE_EACH
+        if unit is None:
+            raise FigureError(
+                f"{text[:40]!r} is a figure without unit; write for example '{text[:20]} each' or"
+                f" '{text[:20]} L', or say 'pack unit: each' in a column map if all are pieces"
+            )
+        text = f"{text} {unit}"
+    pack = parse_quantity(_in_our_unit(text))
     if not pack.thousandths:
         raise FigureError(f"{text[:40]!r} is an empty pack; write for example '10 each'")
     return pack
 
 
+def _in_our_unit(text: str) -> str:
+    match = _WORDED.fullmatch(text)
+    unit = _UNIT_WORDS.get(match[2].casefold()) if match is not None else None
+    return text if match is None or unit is None else f"{match[1]} {unit}"
+
+
 @lru_cache(_KEPT)
-def _currency(text: str) -> str:
-    found = _SIGNS.get(text, text.upper())
-    if not re.fullmatch("[A-Z]{3}", found):
-        raise FigureError(f"{text[:40]!r} is no currency; write for example 'GBP'")
-    return found
+def pack_as_written(text: str, unit: str | None = None) -> Quantity:
+    """As `read_pack`; raises InDoubtError for a figure that may mean two."""
+    return read_pack(with_point(text), unit)
 
 
 @lru_cache(_KEPT)
@@ -96,8 +123,8 @@ PRICE_FIELDS: Mapping[str, Field] = {
     "item": Field(code),
     "description": Field(_line_of(200)),
     "price": Field(str, required=True),
-    "currency": Field(_currency),
-    "pack": Field(_pack),
+    "currency": Field(currency_of),
+    "pack": Field(pack_as_written),
     "minimum": Field(_positive),
     "multiple": Field(_positive),
     **{start: Field(_positive) for start, _ in FROM_PRICE},
@@ -116,30 +143,24 @@ READERS: Mapping[str, Callable[[str], Any]] = {
 PAIRS = (*FROM_PRICE, ("lead days", "late days"))
 
 
-def amount(text: str, currency: str | None) -> tuple[int, str]:
-    """Minor units and currency; a bare figure is of `currency`, another currency a fault.
-
-    Raises FigureError.
-    """
-    if currency is not None and (minor := bare_minor(text, currency)) is not None:
-        return minor, currency
-    return _with_currency(text, currency)
+# Columns of figures beside the money, in which signs between thousands and commas may stand.
+FIGURES = frozenset(
+    column for column, field in PRICE_FIELDS.items() if field.read in (_count, _positive)
+) | {"pack"}
+MONEY = frozenset({"price", "core", *(price for _, price in FROM_PRICE)})
 
 
-@lru_cache(_KEPT)
-def _with_currency(text: str, currency: str | None) -> tuple[int, str]:
-    if is_bare(text):
-        if currency is None:
-            raise FigureError(
-                f"{text[:40]!r} has no currency; write '{text[:20]} GBP' or fill in 'currency'"
-            )
-        text = f"{text} {currency}"
-    money = parse_money(text)
-    if currency is not None and money.currency != currency:
-        raise FigureError(f"{text[:40]!r} is in another currency than the row, {currency}")
-    return money.minor, money.currency
+def read_pointed(column: str, text: str, pack_unit: str | None) -> Any:
+    """The value of one of FIGURES that is written with a point; raises FigureError."""
+    if column == "pack":
+        return read_pack(text, pack_unit)
+    whole = _WHOLE.fullmatch(text)
+    return READERS[column](whole[1] if whole is not None else text)
 
 
-def is_bare(text: str) -> bool:
-    """Whether a text is a figure without a currency."""
-    return _BARE.fullmatch(text) is not None
+def plain_amount(text: str, currency: str | None) -> tuple[int, str] | None:
+    """Minor units and currency of a bare figure beyond doubt; None for any other text."""
+    if currency is None or text[-4:-3] == ".":  # three decimals may be thousands
+        return None
+    minor = bare_minor(text, currency)
+    return None if minor is None else (minor, currency)

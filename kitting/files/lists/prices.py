@@ -8,21 +8,24 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from kitting.errors import FigureError, Problem
-from kitting.facts.units import Quantity
 from kitting.files.lists.column_maps import read_map
+from kitting.files.lists.figure_signs import InDoubtError
+from kitting.files.lists.list_figures import ListFigures
+from kitting.files.lists.money_cells import read_money
 from kitting.files.lists.price_cells import (
     FROM_PRICE,
+    ONE_EACH,
     PAIRS,
     PRICE_FIELDS,
-    READERS,
-    amount,
-    is_bare,
+    plain_amount,
 )
 from kitting.files.lists.reader import ColumnMap, ListRow, iter_list
 
 MOST_FAULTS = 1000
-_ONE_EACH = Quantity(1000, "each")
 _CORRECT = "Correct this cell"
+_SAY_WHICH = (
+    "Say 'decimal: comma' or 'decimal: point' in a column map, or write nothing between thousands"
+)
 
 
 class PriceRow(NamedTuple):
@@ -68,6 +71,7 @@ class _Reader:
     """A list being read: its name, the currency of bare figures, its pairs of break columns."""
 
     name: str
+    figures: ListFigures
     currency: str | None
     breaks: tuple[tuple[str, str], ...] = ()
 
@@ -88,7 +92,7 @@ class _Reader:
 
     def read(self, row: ListRow) -> PriceRow | list[Problem]:
         """A row, or everything that is wrong with it."""
-        reading = _Row(self.name, row.line, row.cells, [])
+        reading = _Row(self, row.line, row.cells, [])
         values = reading.values()
         cells = row.cells
         if "lead days" in cells or "late days" in cells or "replaced by" in cells:
@@ -96,7 +100,7 @@ class _Reader:
         own, prices, core = self._money(reading, values)
         if reading.problems or own is None:
             return reading.problems
-        pack = values.get("pack", _ONE_EACH)
+        pack = values.get("pack", ONE_EACH)
         get = values.get
         return PriceRow(
             row.line,
@@ -126,8 +130,6 @@ class _Reader:
         text = values.get("price")
         if text is None or (own is None and "currency" in reading.cells):
             return own, (), None
-        if own is None and is_bare(text):
-            own = self.currency
         first = reading.money("price", text, own)
         if first is None:
             return own, (), None
@@ -142,21 +144,21 @@ class _Reader:
 class _Row(NamedTuple):
     """One row being read: its faults so far."""
 
-    name: str
+    of: _Reader
     line: int
     cells: Mapping[str, str]
     problems: list[Problem]
 
     def cell(self, column: str, reason: str, step: str = _CORRECT) -> None:
-        self.problems.append(Problem(self.name, self.line, f"column {column!r}", reason, step))
+        self.problems.append(Problem(self.of.name, self.line, f"column {column!r}", reason, step))
 
     def fault(self, reason: str, step: str) -> None:
         thing = f"part {self.cells.get('part', '')[:40]}".rstrip()
-        self.problems.append(Problem(self.name, self.line, thing, reason, step))
+        self.problems.append(Problem(self.of.name, self.line, thing, reason, step))
 
     def values(self) -> dict[str, Any]:
         """Every cell that can be read, as its column is read; money stays text."""
-        cells, readers = self.cells, READERS
+        cells, readers = self.cells, self.of.figures.readers
         try:
             values = {column: readers[column](text) for column, text in cells.items()}
         except FigureError:
@@ -172,17 +174,19 @@ class _Row(NamedTuple):
         values: dict[str, Any] = {}
         for column, text in self.cells.items():
             try:
-                values[column] = READERS[column](text)
+                values[column] = self.of.figures.read(column, text)
             except FigureError as error:
-                self.cell(column, str(error))
+                self.cell(column, str(error), _step(error))
         return values
 
     def money(self, column: str, text: str, currency: str | None) -> tuple[int, str] | None:
         """An amount that is more than nothing; None with a fault for anything else."""
         try:
-            minor, found = amount(text, currency)
+            minor, found = plain_amount(text, currency) or read_money(
+                self.of.figures.pointed(text), currency, self.of.currency
+            )
         except FigureError as error:
-            self.cell(column, str(error))
+            self.cell(column, str(error), _step(error))
             return None
         if not minor and column != "core":
             self.cell(
@@ -232,6 +236,10 @@ class _Row(NamedTuple):
             self.cell("replaced by", "the part replaces itself", "Name the part that follows it")
 
 
+def _step(error: FigureError) -> str:
+    return _SAY_WHICH if isinstance(error, InDoubtError) else _CORRECT
+
+
 def iter_prices(
     path: Path, column_map: ColumnMap | None = None, currency: str | None = None
 ) -> Iterator[PriceRow | Problem]:
@@ -242,7 +250,7 @@ def iter_prices(
     loaded by halves: see `Faults`.
     """
     name = str(path)
-    reader = _Reader(name, currency)
+    reader = _Reader(name, ListFigures(path, column_map), currency)
     seen: dict[str, int] = {}
     for row in iter_list(path, tuple(PRICE_FIELDS), column_map, reader.heading_faults):
         if isinstance(row, Problem):

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from kitting.errors import FigureError, Problem
-from kitting.facts.bounds import possible_day
+from kitting.facts.days import parse_day
 from kitting.facts.durations import parse_hours
 from kitting.facts.weights import parse_kilograms
 from kitting.files.lists.reader import Field, read_cells, read_list
@@ -37,15 +37,6 @@ def _hours(text: str) -> int:
     return hours
 
 
-def _day(text: str) -> date:
-    try:
-        return possible_day(date.fromisoformat(text.strip()))
-    except ValueError as error:
-        raise FigureError(
-            f"{text.strip()[:40]!r} is no date; write for example 2026-04-15"
-        ) from error
-
-
 def _licences(text: str) -> dict[str, date | None]:
     """ "refrigerant to 2027-01-31; high-voltage": each with its last day, if that is stated."""
     found: dict[str, date | None] = {}
@@ -53,7 +44,7 @@ def _licences(text: str) -> dict[str, date | None]:
         code, separator, until = part.partition(" to ")
         if _code(code.strip()) in found:
             raise FigureError(f"{code.strip()!r} is named twice; keep the later date")
-        found[code.strip()] = _day(until) if separator else None
+        found[code.strip()] = parse_day(until) if separator else None
     return found
 
 
@@ -62,8 +53,8 @@ def _away(text: str) -> dict[date, date]:
     found: dict[date, date] = {}
     for part in filter(None, map(str.strip, text.split(";"))):
         first, separator, last = part.partition(" to ")
-        begins = _day(first)
-        ends = _day(last) if separator else begins
+        begins = parse_day(first)
+        ends = parse_day(last) if separator else begins
         if ends < begins:
             raise FigureError(f"{part[:40]!r} ends before it begins; write the first day first")
         if begins in found:

@@ -7,12 +7,12 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any, TextIO
+from typing import Any
 
 from kitting.errors import FigureError, Problem
+from kitting.files.lists.csv_text import LARGEST, TOO_LARGE, csv_lines
+from kitting.files.text_coding import SAVE_STEP, CodingError, undecodable
 
-_LARGEST = 256 * 1024 * 1024
-_LONGEST_LINE = 1024 * 1024
 _MOST_ROWS, _MOST_COLUMNS = 1_048_576, 16_384  # of a page of a workbook (from memory)
 # A cell far to the right makes a row of thousands; a million such rows would never end.
 _MOST_CELLS = 48 * _MOST_ROWS
@@ -42,7 +42,8 @@ class ColumnMap:
     """What the headings of somebody else's list mean: theirs (as compared) → ours.
 
     `lines` says where in `file` each of their headings stands. A heading spelt as ours needs no
-    entry, unless another one is read as that column.
+    entry, unless another one is read as that column. `decimal` is the sign before the decimals of
+    its figures, "," or "."; `pack_unit` the unit of packs without one. None is not stated.
     """
 
     file: str
@@ -50,6 +51,8 @@ class ColumnMap:
     lines: Mapping[str, int]
     ignored: frozenset[str] = frozenset()
     others_ignored: bool = False
+    decimal: str | None = None
+    pack_unit: str | None = None
 
     def read_as(self, heading: str, known: Sequence[str]) -> str | None:
         """The column that a heading is read as; None for one that is passed over.
@@ -99,7 +102,7 @@ def read_list(
     try:
         lines = list(_lines(path))
     except _UNREADABLE as error:
-        return [], [_unreadable(name, error)]
+        return [], [_unreadable(path, error)]
     rows: list[ListRow] = []
     problems: list[Problem] = []
     for found in _rows(name, lines, (*known, *renamed), None, check):
@@ -126,26 +129,18 @@ def iter_list(
     name = str(path)
     try:
         yield from _rows(name, _lines(path), known, columns, check)
-    except UnicodeDecodeError:
-        line = _first_undecodable(path)
-        yield Problem(name, line, "file", "this line is no text in UTF-8", _FILE_STEP)
     except _UNREADABLE as error:
-        yield _unreadable(name, error)
+        yield _unreadable(path, error)
 
 
-def _unreadable(name: str, error: Exception) -> Problem:
+def _unreadable(path: Path, error: Exception) -> Problem:
+    name = str(path)
+    if isinstance(error, UnicodeDecodeError):
+        line, reason = undecodable(path)
+        return Problem(name, line, "file", reason, SAVE_STEP)
     reason = getattr(error, "strerror", None) or str(error).splitlines()[0]
-    return Problem(name, 0, "file", reason, _FILE_STEP)
-
-
-def _first_undecodable(path: Path) -> int:
-    with path.open("rb") as file:
-        for line, content in enumerate(file, 1):
-            try:
-                content.decode()
-            except UnicodeDecodeError:
-                return line
-    return 0
+    step = SAVE_STEP if isinstance(error, CodingError) else _FILE_STEP
+    return Problem(name, 0, "file", reason, step)
 
 
 def _rows(
@@ -226,45 +221,13 @@ def _columns(
 
 
 def _lines(path: Path) -> Iterator[tuple[int, list[str]]]:
-    if path.stat().st_size > _LARGEST:
-        raise ValueError(_too_large())
-    yield from _workbook(path) if path.suffix.casefold() == ".xlsx" else _csv(path)
-
-
-def _too_large() -> str:
-    return f"larger than {_LARGEST // 1024 // 1024} MiB"
+    if path.stat().st_size > LARGEST:
+        raise ValueError(TOO_LARGE)
+    yield from _workbook(path) if path.suffix.casefold() == ".xlsx" else csv_lines(path)
 
 
 def _known_columns(known: Sequence[str]) -> str:
     return f"Columns: {', '.join(known)}"
-
-
-def _csv(path: Path) -> Iterator[tuple[int, list[str]]]:
-    with path.open(encoding="utf-8-sig", newline="") as file:
-        sample = file.read(4096)
-        file.seek(0)
-        heading = sample.splitlines()[0] if sample.splitlines() else ""
-        delimiter = max(",;\t", key=heading.count)
-        reader = csv.reader(_short_lines(file), delimiter=delimiter, strict=True)
-        begins = 1
-        try:
-            for cells in reader:
-                yield begins, cells
-                begins = reader.line_num + 1  # a quoted cell may hold more than one line
-        except csv.Error as error:
-            raise ValueError(f"{error}, in the row that begins on line {begins}") from error
-
-
-def _short_lines(file: TextIO) -> Iterator[str]:
-    """The lines of a file, none of which may be so long that it would fill the memory."""
-    line, total = 0, 0
-    while text := file.readline(_LONGEST_LINE):
-        line, total = line + 1, total + len(text)
-        if total > _LARGEST:  # a pipe states no size and need not end
-            raise ValueError(_too_large())
-        if len(text) == _LONGEST_LINE:
-            raise ValueError(f"line {line} is longer than {_LONGEST_LINE:,} characters")
-        yield text
 
 
 def _workbook(path: Path) -> Iterator[tuple[int, list[str]]]:

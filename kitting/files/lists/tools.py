@@ -43,7 +43,18 @@ _MOST_TORQUE = Torque(Decimal(5000), "N·m")  # of a scale; common practice, no 
 # Inches and millimetres of each square (ISO 1174-1), and how inches are written.
 _SQUARES: Mapping[str, str] = {one.inch: plain(one.millimetres) for one in SQUARE_DRIVES}
 _INCHES = ("in", " in", '"', ' "', "″", " ″", "''", " inch", "inch", "-inch")
-_A_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}.*")
+# What spreadsheets make of a fraction: 2026-02-01, "01. Feb", "Feb 01", "1/2/26".
+_A_DATE = re.compile(
+    r"[0-9]{4}-(?P<month>[0-9]{2})-(?P<day>[0-9]{2})(?:[ t].*)?"
+    r"|(?P<before>[0-9]{1,2})[. /-]{1,2}(?P<name>[^\W\d_]{3,9})\b.{,6}"
+    r"|(?P<first>[^\W\d_]{3,9})[. /-]{1,2}(?P<after>[0-9]{1,2}).{,6}"
+    r"|(?P<one>[0-9]{1,2})[./-](?P<other>[0-9]{1,2})[./-](?:[0-9]{2}|[0-9]{4})?"
+)
+# Months whose number stands in a square, by how they begin in several languages (from memory).
+_MONTHS: Mapping[str, str] = {
+    "jan": "1", "feb": "2", "fév": "2", "mar": "3", "mär": "3", "mrz": "3", "apr": "4", "avr": "4",
+    "aug": "8", "aoû": "8", "ago": "8",
+}  # fmt: skip
 _W = TypeVar("_W", bound=Word)
 
 
@@ -85,15 +96,21 @@ def _square(text: str) -> str:
         if size in {inch, f"{millimetres} mm", *(f"{inch}{sign}" for sign in _INCHES)}:
             return inch
     known = ", ".join(_SQUARES)
-    if _A_DATE.fullmatch(size):
+    if (found := _A_DATE.fullmatch(size)) is not None:
         raise FigureError(
-            f"{text[:40]!r} is a date, as spreadsheets make of 3/8; make the cell a text and write"
-            f" the square: {known} in"
+            f"{text[:40]!r} is a date, as spreadsheets make of {_fraction_of(found.groupdict())};"
+            f" make the cell a text and write the square: {known} in"
         )
     raise FigureError(
         f"{text[:40]!r} is no square drive; write one of {known} in (ISO 1174-1:"
         f" {', '.join(_SQUARES.values())} mm)"
     )
+
+
+def _fraction_of(date: Mapping[str, str | None]) -> str:
+    """The square whose two figures are day and month of a date; 3/8 as the example where none."""
+    said = {_MONTHS.get(part[:3], part.lstrip("0")) for part in date.values() if part}
+    return next((inch for inch in _SQUARES if set(inch.split("/")) == said), "3/8")
 
 
 def _percent(text: str) -> int:

@@ -55,7 +55,7 @@ def test_what_cannot_be_is_refused_with_its_line(text: str, entry: str, told: st
     [
         (CAR, "build_date: 2016-02-30", "vehicles C 1 › build_date: '2016-02-30': the calendar has no such day"),
         (CAR, 'build_date: "2016-02-30"', "the calendar has no such day"),
-        (CAR, "build_date: 2016-13", "'2016-13': no date; write for example 2026-04-15"),
+        (CAR, "build_date: 2016-13", "'2016-13': no date; write year-month-day, for example 2026-04-15"),
         (ITEM, "unit: litre", "'litre': known words are 'each', 'ml', 'g' or 'mm'"),
         (ITEM, "bin: ''", "it is empty; write something, or leave it out"),
         (ITEM, "cautions: [a b]", "'a b': a code has letters, digits and . _ / - only, and begins with a letter or a digit"),

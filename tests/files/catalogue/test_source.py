@@ -166,5 +166,5 @@ def test_days_that_cannot_be_are_told_with_their_lines() -> None:
     other = text.replace("2026-02-30", "13/02/2016").replace("2026-13-01", "2026-01-01")
     (problem,) = parse_catalogue("x.yaml", other)[1]
     assert (problem.line, problem.reason) == (
-        2, "'13/02/2016': no date; write for example 2026-04-15",
+        2, "'13/02/2016': no date; write year-month-day, for example 2026-04-15",
     )  # fmt: skip

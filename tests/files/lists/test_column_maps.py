@@ -61,6 +61,28 @@ def test_headings_called_ignore_or_others_can_be_mapped(tmp_path: Path) -> None:
     assert read_map(path, KNOWN).ours == {"ignore": "part", "others": "note"}
 
 
+def test_a_map_says_how_the_figures_of_a_list_are_meant(tmp_path: Path) -> None:
+    for word, sign in (("comma", ","), ("point", "."), ("','", ","), ("Comma", ",")):
+        found = read_map(written(tmp_path, f"decimal: {word}\nPack Unit: each\n"), KNOWN)
+        assert (found.decimal, found.pack_unit, found.lines) == (sign, "each", {})
+    found = read_map(written(tmp_path, "theirs,ours\ndecimal,comma\n", "map.csv"), KNOWN)
+    assert (found.decimal, found.pack_unit) == (",", None)
+    found = read_map(written(tmp_path, "Decimal: note\npack unit: ignore\n"), KNOWN)
+    assert (found.decimal, found.ours, found.ignored) == (
+        None, {"decimal": "note"}, {"pack unit"},
+    )  # fmt: skip
+
+
+def test_what_a_map_says_of_figures_is_one_of_the_known_words(tmp_path: Path) -> None:
+    text = "theirs,ours\ndecimal,dot\npack unit,boxes\ndecimal,comma\ndecimal,point\n"
+    assert faults(written(tmp_path, text, "map.csv")) == [
+        "map.csv:2: decimal: unknown word 'dot'. Write one of comma, point",
+        "map.csv:3: pack unit: unknown word 'boxes'."
+        " Write one of each, ml, cl, l, g, kg, mm, cm, m",
+        "map.csv:5: decimal: it is said a second time. Keep one of the two",
+    ]
+
+
 def test_every_fault_of_a_map_is_told_with_its_line(tmp_path: Path) -> None:
     text = (
         "Number: part\nNet: prise\nGross: weight in stone\nOther number: part\nnumber: note\n"
@@ -101,7 +123,7 @@ def test_faults_of_a_csv_map_have_their_lines(tmp_path: Path) -> None:
         (b"- a\n", "map.yaml:1: file: it maps nothing. Begin with a line 'their heading: part'"),
         (b"a: part\na: note\n", "map.yaml:2: YAML: found duplicate key"),
         (b"a: [\n", "map.yaml:2: YAML: "),
-        (b"\xff: part\n", "map.yaml:1: file: this line is no text in UTF-8."),
+        (b"\xff: part\n", "map.yaml:1: file: this line is no text in UTF-8: its accents"),
         (b"a: part\n" + b"#" * 1024 * 1024, "map.yaml: file: larger than 1 MiB."),
     ],
 )

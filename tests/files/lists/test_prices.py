@@ -228,13 +228,13 @@ def test_reading_twice_gives_the_same(tmp_path: Path) -> None:
         ("description", "a\x00b", "'a\\x00b' holds signs that cannot be printed. Correct this cell"),
         ("note", "x" * 2001, "the text is longer than 2000 characters; shorten it. Correct this cell"),
         ("price", "", "it is empty. Fill it in"),
-        ("price", "4,20 GBP", "'4,20 GBP' is no price; write for example '£7.50' or '7.50 EUR'. Correct this cell"),
+        ("price", "4,2,0 GBP", "'4,2,0 GBP' has a comma in its figure; write a point, and nothing between thousands, as in '£1234.50' or '1234.50 EUR'. Correct this cell"),
         ("price", "-4 GBP", "'-4 GBP' is no price; write for example '£7.50' or '7.50 EUR'. Correct this cell"),
-        ("price", "4.205 GBP", "'4.205 GBP' is finer than GBP is counted; round it. Correct this cell"),
+        ("price", "4.2055 GBP", "'4.2055 GBP' is finer than GBP is counted; round it. Correct this cell"),
         ("price", "0.00 GBP", "the price must be more than 0. Give the price, or take the row out"),
         ("price", "4.20", "'4.20' has no currency; write '4.20 GBP' or fill in 'currency'. Correct this cell"),
         ("currency", "pounds", "'pounds' is no currency; write for example 'GBP'. Correct this cell"),
-        ("pack", "10", "'10' is a figure without unit; write for example '10 each' or '10 L'. Correct this cell"),
+        ("pack", "10", "'10' is a figure without unit; write for example '10 each' or '10 L', or say 'pack unit: each' in a column map if all are pieces. Correct this cell"),
         ("pack", "0 ml", "'0 ml' is an empty pack; write for example '10 each'. Correct this cell"),
         ("pack", "-1 L", "'-1 L' is negative; an amount is a positive figure. Correct this cell"),
         ("minimum", "0", "'0' is not one pack or more; leave it empty if unknown. Correct this cell"),
@@ -343,8 +343,8 @@ def test_every_fault_of_a_row_is_told_at_once_and_good_rows_go_on(tmp_path: Path
     assert faults == [
         "prices.csv:2: column 'item': 'a b' is no code; use letters, digits and hyphens,"
         " 40 at most. Correct this cell",
-        "prices.csv:2: column 'pack': '10' is a figure without unit; write for example '10 each' or '10 L'."
-        " Correct this cell",
+        "prices.csv:2: column 'pack': '10' is a figure without unit; write for example '10 each' or '10 L',"
+        " or say 'pack unit: each' in a column map if all are pieces. Correct this cell",
         "prices.csv:2: column 'part': it is empty. Fill it in",
         "prices.csv:2: column 'core': 'x' is no price; write for example '£7.50' or '7.50 EUR'."
         " Correct this cell",
@@ -376,7 +376,11 @@ def test_a_list_that_breaks_half_way_says_where_after_its_good_rows(tmp_path: Pa
     text = b"part,price\n" + b"".join(b"P%d,1 GBP\n" % no for no in range(9000))
     rows, faults = read(written(tmp_path, text + b"\xff,1 GBP\n"))
     assert 0 < len(rows) <= 9000
-    assert faults == [f"prices.csv:9002: file: this line is no text in UTF-8. {step}"]
+    assert faults == [
+        "prices.csv:9002: file: this line is no text in UTF-8: its accents or money signs are of"
+        " another coding, such as Windows-1252. Save the file as UTF-8 (a spreadsheet may call it"
+        " CSV UTF-8), and read it again"
+    ]
     rows, faults = read(written(tmp_path, text + b'"never closed,1 GBP\n'))
     assert len(rows) == 9000
     assert faults == [
@@ -547,3 +551,180 @@ def test_fifty_thousand_rows_pass_through_in_bounded_memory(tmp_path: Path) -> N
     # that repeat: at most 16,384 prices, which these rows, all of different prices, fill.
     assert (rows, faults.shown()) == (50_000, ())
     assert peak < 20 * 1024 * 1024
+
+
+# Figures as suppliers write them
+
+
+@pytest.mark.parametrize(
+    ("price", "currency", "minor", "of"),
+    [
+        ("38,50", "EUR", 3850, "EUR"),
+        ("38,5", "EUR", 3850, "EUR"),
+        ("38,5000", "EUR", 3850, "EUR"),
+        ("1.234,50", "EUR", 123_450, "EUR"),
+        ("1,234.50", "GBP", 123_450, "GBP"),
+        ("1 234,50", "EUR", 123_450, "EUR"),
+        ("1\u202f234,50 €", "", 123_450, "EUR"),
+        ("1'234.50", "CHF", 123_450, "CHF"),
+        ("1.234.567,00", "EUR", 123_456_700, "EUR"),
+        ("£38,50", "", 3850, "GBP"),
+        ("EUR38,50", "", 3850, "EUR"),
+        ("12,-", "EUR", 1200, "EUR"),
+        ("$38.50", "USD", 3850, "USD"),
+        ("38.50 US$", "", 3850, "USD"),
+        ("kr 38,50", "SEK", 3850, "SEK"),
+        ("38,50 kr.", "DKK", 3850, "DKK"),
+        ("0,250", "KWD", 250, "KWD"),  # three minor digits (ISO 4217, from memory)
+        ("38,50 zł", "", 3850, "PLN"),
+    ],
+)
+def test_a_price_of_one_meaning_is_read_however_it_is_written(
+    tmp_path: Path, price: str, currency: str, minor: int, of: str
+) -> None:
+    path = listed(tmp_path, {"part": "AB-1", "price": price, "currency": currency})
+    assert read(path) == ([PLAIN._replace(prices=((1, minor),), currency=of)], [])
+
+
+@pytest.mark.parametrize(
+    ("cells", "fault"),
+    [
+        (
+            {"price": "1,234", "currency": "EUR"},
+            "column 'price': '1,234' may be 1.234 or 1234: nothing says whether its comma is the"
+            " decimal one. Say 'decimal: comma' or 'decimal: point' in a column map, or write"
+            " nothing between thousands",
+        ),
+        (
+            {"price": "1.234 GBP"},
+            "column 'price': '1.234 GBP' may be 1.234 or 1234: nothing says whether its point is"
+            " the decimal one. Say 'decimal: comma' or 'decimal: point' in a column map, or write"
+            " nothing between thousands",
+        ),
+        (
+            {"price": "4 GBP", "pack": "1.000 each"},
+            "column 'pack': '1.000 each' may be 1.000 or 1000: nothing says whether its point is"
+            " the decimal one. Say 'decimal: comma' or 'decimal: point' in a column map, or write"
+            " nothing between thousands",
+        ),
+        (
+            {"price": "$38.50"},
+            "column 'price': '$38.50': '$' may be USD, CAD, AUD, NZD, SGD, HKD, MXN; write the code"
+            " of the currency. Correct this cell",
+        ),
+        (
+            {"price": "38.50", "currency": "$"},
+            "column 'currency': '$' may be USD, CAD, AUD, NZD, SGD, HKD, MXN; write the code of the"
+            " currency. Correct this cell",
+        ),
+        (
+            {"price": "$38.50", "currency": "GBP"},
+            "column 'price': '$38.50' is in another currency than the row, GBP. Correct this cell",
+        ),
+        (
+            {"price": "38,505", "currency": "EUR", "core": "9,50"},
+            "column 'price': '38.505 EUR' is finer than EUR is counted; round it. Correct this"
+            " cell",
+        ),
+    ],
+)
+def test_a_figure_in_doubt_is_refused_with_its_cause(
+    tmp_path: Path, cells: Mapping[str, str], fault: str
+) -> None:
+    assert read(listed(tmp_path, {"part": "AB-1", **cells})) == ([], [f"prices.csv:2: {fault}"])
+
+
+@pytest.mark.parametrize(
+    ("doubtful", "other", "minor"),
+    [
+        ("1.234", "38,50", 123_400),
+        ("1.234", "1.000,00", 123_400),
+        ("1,234", "38.50", 123_400),
+        ("1,234", "1,000,000", 123_400),
+        ("1,230", "38,50", 123),
+        ("1.230", "38.50", 123),
+    ],
+)
+def test_the_other_figures_of_a_list_say_which_sign_is_the_decimal_one(
+    tmp_path: Path, doubtful: str, other: str, minor: int
+) -> None:
+    offers = [{"part": "AB-1", "price": doubtful}, {"part": "Z", "price": other}]
+    found = list(iter_prices(listed(tmp_path, *offers), currency="EUR"))
+    assert isinstance(found[0], PriceRow)
+    assert found[0].prices == ((1, minor),)
+
+
+def test_a_list_that_writes_both_signs_settles_nothing(tmp_path: Path) -> None:
+    prices = ("1,234", "38,50", "38.50")
+    offers = [{"part": f"P{no}", "price": f"{price} EUR"} for no, price in enumerate(prices)]
+    rows, (fault,) = read(listed(tmp_path, *offers))
+    assert [row.prices for row in rows] == [((1, 3850),), ((1, 3850),)]
+    assert fault.startswith("prices.csv:2: column 'price': '1,234 EUR' may be 1.234 or 1234")
+
+
+@pytest.mark.parametrize(("said", "packs"), [("comma", 1), ("point", 1000), (",", 1)])
+def test_a_map_says_which_sign_is_the_decimal_one_and_what_bare_packs_hold(
+    tmp_path: Path, said: str, packs: int
+) -> None:
+    offer = {"part": "AB-1", "price": "4 GBP", "minimum": "1,000", "pack": "1,000"}
+    rows, faults = read(listed(tmp_path, offer), f'decimal: "{said}"\npack unit: each\n')
+    assert faults == []
+    assert rows == [PLAIN._replace(prices=((1, 400),), minimum=packs, pack=packs * 1000)]
+
+
+def test_a_pack_may_be_bare_or_in_words_for_pieces(tmp_path: Path) -> None:
+    packs = ("1", "1.0", "1,00", "10 pcs", "10pc.", "10 Pieces", "2 EA", "1,5 ltr")
+    offers = [{"part": f"P{no}", "price": "4 GBP", "pack": pack} for no, pack in enumerate(packs)]
+    rows, faults = read(listed(tmp_path, *offers))
+    assert faults == []
+    assert [(row.pack, row.unit) for row in rows] == [
+        *[(1000, "each")] * 3, *[(10_000, "each")] * 3, (2000, "each"), (1_500_000, "ml"),
+    ]  # fmt: skip
+
+
+def test_bare_packs_are_of_the_unit_that_a_map_says(tmp_path: Path) -> None:
+    offers = [{"part": "A", "price": "4 GBP", "pack": "1"},
+              {"part": "B", "price": "4 GBP", "pack": "310"},
+              {"part": "C", "price": "4 GBP", "pack": "2 each"}]  # fmt: skip
+    rows, faults = read(listed(tmp_path, *offers), "pack unit: ml\n")
+    assert faults == []
+    assert [(row.pack, row.unit) for row in rows] == [
+        (1000, "ml"), (310_000, "ml"), (2000, "each"),
+    ]  # fmt: skip
+
+
+def test_a_sign_of_several_currencies_is_that_of_the_supplier(tmp_path: Path) -> None:
+    path = listed(tmp_path, {"part": "AB-1", "price": "$1,234.50"})
+    assert list(iter_prices(path, currency="CAD")) == [
+        PLAIN._replace(prices=((1, 123_450),), currency="CAD")
+    ]
+
+
+def test_numbers_of_a_workbook_have_a_point_whatever_its_map_says_of_texts(tmp_path: Path) -> None:
+    book = Workbook()
+    for row in (["part", "price", "currency"], ["A", 38.505, "KWD"], ["B", "1,234", "KWD"]):
+        book.active.append(row)
+    path = tmp_path / "prices.xlsx"
+    book.save(path)
+    rows, faults = read(path, "decimal: comma\n")
+    assert faults == []
+    assert [row.prices for row in rows] == [((1, 38_505),), ((1, 1234),)]
+    _, (fault,) = read(path)
+    assert fault.startswith("prices.xlsx:3: column 'price': '1,234' may be 1.234 or 1234")
+
+
+@pytest.mark.parametrize("coding", ["utf-16", "utf-8-sig"])
+@pytest.mark.parametrize("between", [";", "\t"])
+def test_a_whole_list_of_a_supplier_is_read_as_it_was_sent(
+    tmp_path: Path, coding: str, between: str
+) -> None:
+    lines = ["Artikel;Preis;Menge", "AB-1;1.234,50;1", "AB-2;38,50;1", "AB-3;1.250;1"]
+    text = "\r\n".join(line.replace(";", between) for line in lines)
+    path = written(tmp_path, text.encode(coding))
+    rows, faults = read(path, "Artikel: part\nPreis: price\nMenge: pack\n")
+    assert (rows, len(faults)) == ([], 3)  # nobody says which currency
+    columns = read_column_map(tmp_path / "map.yaml")
+    found = list(iter_prices(path, columns, "EUR"))
+    assert [row.prices for row in found if isinstance(row, PriceRow)] == [
+        ((1, 123_450),), ((1, 3850),), ((1, 125_000),),
+    ]  # fmt: skip

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from openpyxl import Workbook
 
 from kitting.errors import FigureError
-from kitting.files.lists.reader import Field, ListRow, read_cells, read_list
+from kitting.files.lists.reader import Field, ListRow, iter_list, read_cells, read_list
 
 KNOWN = ("code", "name", "price")
 ENCODING = "Give a CSV file in UTF-8, or an XLSX workbook"
@@ -116,7 +116,6 @@ def test_unknown_and_double_columns_are_all_told_at_once(tmp_path: Path) -> None
 @pytest.mark.parametrize(
     ("text", "reason"),
     [
-        (b"code,name\nA,\xff\n", "'utf-8' codec can't decode byte 0xff in position 12"),
         (
             b'code,name\nA,"never closed\n',
             "unexpected end of data, in the row that begins on line 2",
@@ -131,6 +130,57 @@ def test_what_is_no_csv_file_is_refused(tmp_path: Path, text: bytes, reason: str
     (fault,) = faults(csv(tmp_path, text))
     assert fault.startswith(f"list.csv: file: {reason}")
     assert fault.endswith(f". {ENCODING}")
+
+
+ACCENTS = "code{0}name{0}price\nA-1{0}Gehäuse{0}£1.20\n"
+
+
+@pytest.mark.parametrize("between", [",", ";", "\t"])
+@pytest.mark.parametrize("coding", ["utf-8", "utf-8-sig", "utf-16"])
+def test_a_coding_that_a_file_names_is_read_however_it_is_separated(
+    tmp_path: Path, coding: str, between: str
+) -> None:
+    path = csv(tmp_path, ACCENTS.format(between).encode(coding))
+    assert read_list(path, KNOWN) == (
+        [ListRow(2, {"code": "A-1", "name": "Gehäuse", "price": "£1.20"})],
+        [],
+    )
+
+
+SAVE = "Save the file as UTF-8 (a spreadsheet may call it CSV UTF-8), and read it again"
+
+
+@pytest.mark.parametrize(
+    ("content", "told"),
+    [
+        (
+            ACCENTS.format(",").encode("cp1252"),
+            "list.csv:2: file: this line is no text in UTF-8: its accents or money signs are of"
+            " another coding, such as Windows-1252. ",
+        ),
+        (
+            ACCENTS.format(",").encode("utf-16")[:-1],
+            "list.csv:2: file: this line is no text in UTF-16, which the file says it is: it is"
+            " damaged or cut short. ",
+        ),
+        (
+            ACCENTS.format(",").encode("utf-16-le"),
+            "list.csv: file: it seems to be UTF-16 without the mark at its start that says so. ",
+        ),
+        (
+            ACCENTS.format(",").encode("utf-16-be"),
+            "list.csv: file: it seems to be UTF-16 without the mark at its start that says so. ",
+        ),
+    ],
+    ids=["Windows-1252", "cut short", "little end first", "big end first"],
+)
+def test_another_coding_is_told_with_its_line_and_what_to_do(
+    tmp_path: Path, content: bytes, told: str
+) -> None:
+    path = csv(tmp_path, content)
+    assert faults(path) == [told + SAVE]
+    found = [str(one) for one in iter_list(path, KNOWN)]
+    assert [one.removeprefix(f"{tmp_path}/") for one in found] == [told + SAVE]
 
 
 def test_a_file_that_is_not_there_or_is_a_folder_is_refused(tmp_path: Path) -> None:

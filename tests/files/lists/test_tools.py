@@ -176,9 +176,15 @@ def test_every_end_but_a_key_needs_a_square() -> None:
     [
         ("sort", "hammer", f"'hammer' is none of {', '.join(REQUIRED)}"),
         ("takes", "5/8", "'5/8' is no square drive; write one of 1/4, 3/8, 1/2, 3/4, 1 in (ISO 1174-1: 6.3, 10, 12.5, 20, 25 mm)"),
+        ("takes", "01. Feb", "'01. Feb' is a date, as spreadsheets make of 1/2; make the cell a text and write the square: 1/4, 3/8, 1/2, 3/4, 1 in"),
+        ("takes", "Aug 03", "'Aug 03' is a date, as spreadsheets make of 3/8; make the cell a text and write the square: 1/4, 3/8, 1/2, 3/4, 1 in"),
+        ("takes", "1-Apr-26", "'1-Apr-26' is a date, as spreadsheets make of 1/4; make the cell a text and write the square: 1/4, 3/8, 1/2, 3/4, 1 in"),
+        ("takes", "01/02/2026", "'01/02/2026' is a date, as spreadsheets make of 1/2; make the cell a text and write the square: 1/4, 3/8, 1/2, 3/4, 1 in"),
+        ("takes", "17. Okt", "'17. Okt' is a date, as spreadsheets make of 3/8; make the cell a text and write the square: 1/4, 3/8, 1/2, 3/4, 1 in"),
+        ("gives", "2026-04-03 00:00:00", "'2026-04-03 00:00:00' is a date, as spreadsheets make of 3/4; make the cell a text and write the square: 1/4, 3/8, 1/2, 3/4, 1 in"),
         ("takes", "2026-03-08", "'2026-03-08' is a date, as spreadsheets make of 3/8; make the cell a text and write the square: 1/4, 3/8, 1/2, 3/4, 1 in"),
         ("turns", "hexagon 13", "'hexagon 13' is a size without unit; write for example 'hexagon 13 mm'"),
-        ("length", "28", "'28' is a figure without unit; write for example '28 mm'"),
+        ("length", "28", "'28' is a figure without unit; write for example '28 mm' or '28 in'"),
         ("from", "20", "'20' is a figure without unit; write for example '20 N·m' or '20 lbf·in'"),
         ("deviation", "4", "'4' is no deviation; write for example '4 %'"),
         ("deviation", "four %", "'four %' is no deviation; write for example '4 %'"),
@@ -187,7 +193,7 @@ def test_every_end_but_a_key_needs_a_square() -> None:
         ("deviation", "nan %", "'nan %' is no deviation of a torque wrench; check it"),
         ("deviation", "0.0001 %", "'0.0001 %' is no deviation of a torque wrench; check it"),
         ("direction", "left", "'left' is none of both, clockwise"),
-        ("calibrated to", "30.09.2026", "'30.09.2026' is no date; write for example 2026-04-15"),
+        ("calibrated to", "30.09.2026", "'30.09.2026' is no date; write year-month-day, for example 2026-04-15"),
         ("cycles", "1,240", "'1,240' is no whole number"),
         ("cycles", "-1", "'-1' is no whole number"),
         ("state", "gone", "'gone' is none of here, lent, at calibration, broken"),
@@ -241,7 +247,7 @@ def test_every_fault_of_every_row_is_told_at_once_and_good_rows_are_kept(tmp_pat
     assert [row.line for row in rows] == [4]
     no_torque = "'x' is no torque; write for example '96 N·m' or '96 lbf·in'"
     assert faults == [
-        "tools.csv:2: column 'length': '28' is a figure without unit; write for example '28 mm'."
+        "tools.csv:2: column 'length': '28' is a figure without unit; write for example '28 mm' or '28 in'."
         " Correct this cell",
         "tools.csv:2: tool S-13: a socket needs 'takes'. Fill it in",
         "tools.csv:3: column 'code': it is empty. Fill it in",

@@ -148,7 +148,7 @@ def test_lists_describe_their_branches_wholly_and_loading_again_changes_nothing(
         ),
         (
             "branch,technician,licences\nyard,T1,cold to soon\n",
-            "'soon' is no date; write for example 2026-04-15",
+            "'soon' is no date; write year-month-day, for example 2026-04-15",
         ),
     ],
 )
