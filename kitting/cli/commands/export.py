@@ -27,24 +27,27 @@ def export(
 
     Pairs and patterns are written out, and comments of the file that was loaded are lost. What
     comes with the program is left out, so is the workshop's policy for its kinds; suppliers,
-    branches, prices and stock are no part of it, and of owners nothing is. Loading it again
-    changes nothing.
+    branches, prices and stock are no part of it, and of owners nothing is. Who wrote it stands in
+    its head (about), or in comments where several did. Loading it again changes nothing.
 
     Example: kitting export grebe-4t --out grebe.yaml
     """
     from kitting.files.catalogue.canonical import catalogue_text
-    from kitting.services.catalogue.exporting.catalogue import exported
+    from kitting.services.catalogue.exporting.catalogue import exported, origins_of
     from kitting.store import reading
+    from kitting.wording.catalogue import heads_text
 
     if every == bool(units):
         raise typer.BadParameter("name units, or say --all", param_hint="UNITS")
     with reading(open_database(database)) as session:
         sections = exported(session, units or (), everything=every, cars=cars)
+        origins = {} if "about" in sections else origins_of(session, sections)
     head = (
         "Written from a database: comments, pairs and patterns of the files that were loaded are"
         " not in it.",
         "Planning information, not a procedure: the maker's data, local rules and licensed practice"
         " go before it.",
+        *heads_text(origins),
     )
     text = catalogue_text(sections, head)
     if out is None:
