@@ -28,7 +28,7 @@ def show_differences(console: Console, view: CompareView) -> None:
     for (was, now), names in alike.items():
         more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
         console.print(f"= the same, of another origin: {', '.join(names[:_NAMED])}{more}")
-        console.print(Padding(f"{was} → {now}", (0, 0, 0, 4)))
+        console.print(Padding(f"{was} → {now}", (0, 0, 0, 4), expand=False))
     for term in view.terms:
         console.print(f"~ {term}: they differ; terms of trade are not set side by side")
     counts = Counter(thing.change for thing in view.things)
@@ -61,10 +61,10 @@ def _origins(thing: ThingView) -> tuple[str, str]:
 def _show_part(console: Console, part: PartView) -> None:
     indent = 2
     if part.place:
-        console.print(Padding(f"{_SIGNS[part.change]} {', '.join(part.place)}", (0, 0, 0, 2)))
+        console.print(Padding(f"{_SIGNS[part.change]} {', '.join(part.place)}", (0, 0, 0, 2), expand=False))
         indent = 4
     for line in _field_lines(part):
-        console.print(Padding(line, (0, 0, 0, indent + 2)))
+        console.print(Padding(line, (0, 0, 0, indent + 2), expand=False))
 
 
 def _field_lines(part: PartView) -> Iterator[str]:
