@@ -66,8 +66,8 @@ register(
             "{thing}, written by {was}, is now as {now} writes it: {fields:, }"
         ),
         LoadRemark.MORE_BY_ANOTHER: (
-            "{count} more, written by {was}: now as {now} writes it. Compare a file with what is there"
-            " before it is loaded"
+            "{count} more, written by {was}: now as {now} writes it. Compare a file with what is"
+            " there before it is loaded"
         ),
     }
 )

@@ -91,5 +91,8 @@ def test_an_export_says_who_wrote_what(garage_folder: Path, run: Run) -> None:
     ) in text
     run("load", written(garage_folder, "unit.yaml", HEAD + UNIT))
     text = run("export", "own").out
-    assert "\nabout: {author: A. Sample, source: handbook, version: \"1\", licence: may be copied}\n" in text
+    assert (
+        '\nabout: {author: A. Sample, source: handbook, version: "1", licence: may be copied}\n'
+        in text
+    )
     assert " by: " not in text

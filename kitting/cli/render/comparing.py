@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator
 
 from rich.console import Console
 from rich.padding import Padding
@@ -28,7 +27,7 @@ def show_differences(console: Console, view: CompareView) -> None:
     for (was, now), names in alike.items():
         more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
         console.print(f"= the same, of another origin: {', '.join(names[:_NAMED])}{more}")
-        console.print(Padding(f"{was} → {now}", (0, 0, 0, 4), expand=False))
+        _indented(console, f"{was} → {now}", 4)
     for term in view.terms:
         console.print(f"~ {term}: they differ; terms of trade are not set side by side")
     counts = Counter(thing.change for thing in view.things)
@@ -61,15 +60,15 @@ def _origins(thing: ThingView) -> tuple[str, str]:
 def _show_part(console: Console, part: PartView) -> None:
     indent = 2
     if part.place:
-        console.print(Padding(f"{_SIGNS[part.change]} {', '.join(part.place)}", (0, 0, 0, 2), expand=False))
+        _indented(console, f"{_SIGNS[part.change]} {', '.join(part.place)}", 2)
         indent = 4
-    for line in _field_lines(part):
-        console.print(Padding(line, (0, 0, 0, indent + 2), expand=False))
-
-
-def _field_lines(part: PartView) -> Iterator[str]:
     for field in part.fields:
-        yield f"{field.field}: {_value(field.old)} → {_value(field.new)}"
+        text = f"{field.field}: {_value(field.old)} → {_value(field.new)}"
+        _indented(console, text, indent + 2)
+
+
+def _indented(console: Console, text: str, by: int) -> None:
+    console.print(Padding(text, (0, 0, 0, by), expand=False))
 
 
 def _value(text: str | None) -> str:

@@ -1,4 +1,4 @@
-"""Who wrote what stands in the catalogue: kept at every load, told where another wrote it before."""
+"""Who wrote what stands in the catalogue: kept at a load, told where another wrote it before."""
 
 from __future__ import annotations
 
@@ -94,7 +94,9 @@ def _write(
         for thing, head in now.items()
         if head is not None and (thing in stale or thing not in was)
     }
-    heads = {OriginView(*row[1:]): row.id for row in session.execute(select(CatalogueOrigin.id, *_HEAD))}
+    heads = {
+        OriginView(*row[1:]): row.id for row in session.execute(select(CatalogueOrigin.id, *_HEAD))
+    }
     for head in dict.fromkeys(new.values()):
         if head not in heads:
             values = {column.key: getattr(head, column.key) for column in _HEAD}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from services.catalogue.test_exporting import FULL, changes, written
 from sqlalchemy import Engine
 
 from helpers import load, source
@@ -10,7 +11,6 @@ from kitting.errors import FileProblemsError, StoreError
 from kitting.services.catalogue.load import compare_sources, load_sources
 from kitting.store import reading
 from kitting.views.catalogue import ChangeOfThing, CompareView, FieldView, OriginView, PartView
-from services.catalogue.test_exporting import FULL, changes, written
 
 ADDED, CHANGED, REMOVED = ChangeOfThing.ADDED, ChangeOfThing.CHANGED, ChangeOfThing.REMOVED
 A = OriginView("A. Sample", "invented, page 1", "2", "free for all")
@@ -80,7 +80,9 @@ def test_a_field_is_told_by_place_as_it_is_and_as_it_would_be(
 
 def test_parts_that_a_unit_no_longer_names_are_removed_and_new_ones_added(lite: Engine) -> None:
     load(lite, FULL)
-    text = FULL.replace("{code: k, name: K,", "{code: l, name: L,").replace("opens: [k,", "opens: [l,")
+    text = FULL.replace("{code: k, name: K,", "{code: l, name: L,").replace(
+        "opens: [k,", "opens: [l,"
+    )
     assert parts(lite, text) == [
         PartView(("joint l",), ADDED, ()),
         PartView(("joint k",), REMOVED, ()),
@@ -95,13 +97,17 @@ def test_another_order_of_parts_differs(lite: Engine) -> None:
     moved = "      - {code: k, name: K, system: own-system}\n"
     text = FULL.replace(moved, "").replace("    joints:\n", f"    joints:\n{moved}")
     assert parts(lite, text) == [
-        PartView((), CHANGED, (FieldView("order of joints", "joint j, joint k", "joint k, joint j"),))
+        PartView(
+            (), CHANGED, (FieldView("order of joints", "joint j, joint k", "joint k, joint j"),)
+        )
     ]
 
 
 def test_who_wrote_it_before_and_who_now_is_told_of_each_thing(store: Engine) -> None:
     load(store, FULL)
-    other = FULL.replace("author: A. Sample", "author: B. Other").replace("pack: 10 each", "pack: 5 each")
+    other = FULL.replace("author: A. Sample", "author: B. Other").replace(
+        "pack: 10 each", "pack: 5 each"
+    )
     found = {(one.sort, one.code): one for one in differences(store, other).things}
     now = OriginView("B. Other", "invented, page 1", "2", "free for all")
     assert {(one.was, one.now) for one in found.values()} == {(A, now)}

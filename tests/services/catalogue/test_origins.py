@@ -144,6 +144,9 @@ def test_an_export_of_several_authors_has_no_head_and_says_who_wrote_what(store:
     text = text_of(store)
     assert source(text).catalogue.about is None
     with reading(store) as session:
-        assert origins_of(session, exported(session, (), everything=True)) == {A1: [BOLT], None: [U]}
+        assert origins_of(session, exported(session, (), everything=True)) == {
+            A1: [BOLT],
+            None: [U],
+        }
     load(store, text)
     assert origins(store) == {BOLT: A1}

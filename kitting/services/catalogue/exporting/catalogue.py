@@ -64,11 +64,7 @@ def origins_of(
     session: Session, sections: Mapping[str, Any]
 ) -> dict[OriginView | None, list[Thing]]:
     """Who wrote what of some sections that can be shared, by the head of the file it is from."""
-    things = [
-        thing_of(section, one)
-        for section in SECTIONS
-        for one in sections.get(section, ())
-    ]
+    things = [thing_of(section, one) for section in SECTIONS for one in sections.get(section, ())]
     known = read_origins(session, things)
     found: dict[OriginView | None, list[Thing]] = {}
     for thing in things:
