@@ -275,7 +275,9 @@ def _tail(row: TightenRowView, boxes: Boxes, sheet: Sheet) -> Block:
     if row.source:
         of = "Source of the figures" if row.stages else "Source"
         parts.append(Part(f"{of}: {row.source}", 8.5, lines=6))
-    elif row.stages or row.pattern or row.stage_order:
+    elif row.stages:
+        parts.append(Part("SOURCE OF THE FIGURES NOT STATED", 8.5, bold=True, lines=2))
+    elif row.pattern or row.stage_order:
         parts.append(Part(NO_SOURCE.upper(), 8.5, bold=True, lines=2))
     words = sheet.cells([Cell(0, sheet.width, tuple(parts))])
     return Block(words.height + 1.2, partial(_paint_tail, words))
