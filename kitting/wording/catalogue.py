@@ -63,11 +63,11 @@ register(
             "a job needs step {step}, which no unit describes: it cannot be planned"
         ),
         LoadRemark.WRITTEN_BY_ANOTHER: (
-            "{thing}, written by {was}, is now as {now} writes it: {fields:, }"
+            "{thing}: changed {fields:, }. Author before: {was}; author now: {now}"
         ),
         LoadRemark.MORE_BY_ANOTHER: (
-            "{count} more, written by {was}: now as {now} writes it. Compare a file with what is"
-            " there before it is loaded"
+            "changed as well: {count:many thing}. Author before: {was}; author now: {now}. Compare"
+            " a file with what is there before it is loaded"
         ),
     }
 )
@@ -75,7 +75,7 @@ register(
     {
         OriginReason.AUTHOR: "{author}",
         OriginReason.VERSION: "{author}, version {version}",
-        OriginReason.NOBODY: "an author who is not stated",
+        OriginReason.NOBODY: "not stated",
     }
 )
 

@@ -50,10 +50,13 @@ def test_a_file_is_compared_with_what_is_there(garage_folder: Path, run: Run) ->
         ]
     loaded = run("load", theirs)
     assert (
-        "note: item OWN, written by A. Sample, version 1, is now as B. Other, version 1 writes it:"
-        " name\n"
+        "note: item OWN: changed name. Author before: A. Sample, version 1; author now: B. Other,"
+        " version 1\n"
     ) in loaded.err
-    assert "unit own, written by A. Sample, version 1, is now as B. Other" in loaded.err
+    assert (
+        "note: unit own: changed step OPEN hours, step OPEN opens, joint k removed. Author"
+        in loaded.err
+    )
 
 
 def test_the_same_author_with_another_licence_is_told_at_length(

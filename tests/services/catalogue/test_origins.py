@@ -87,8 +87,8 @@ def test_a_file_without_a_head_leaves_the_author_of_what_it_does_not_change(stor
     assert origins(store) == {BOLT: A1}
     assert report.counts["origins"].removed == 1
     assert told(report) == [
-        "unit u, written by A. Sample, version 1, is now as an author who is not stated writes it:"
-        " joint j position p tightening.stages"
+        "unit u: changed joint j position p tightening.stages. Author before: A. Sample, version 1;"
+        " author now: not stated"
     ]
 
 
@@ -96,17 +96,17 @@ def test_what_another_author_wrote_is_not_changed_in_silence(store: Engine) -> N
     load(store, HEAD_A + ITEM)
     changed = ITEM.replace("name: Bolt", "name: Screw").replace("M8x1.25", "M8x1")
     assert told(load(store, HEAD_B + changed)) == [
-        "item BOLT, written by A. Sample, version 1, is now as B. Other writes it: name, thread"
+        "item BOLT: changed name, thread. Author before: A. Sample, version 1; author now: B. Other"
     ]
 
 
 def test_a_shared_file_that_changes_what_one_wrote_himself_says_so(store: Engine) -> None:
     load(store, ITEM)
     assert told(load(store, HEAD_B + ITEM.replace("name: Bolt", "name: Screw"))) == [
-        "item BOLT, written by an author who is not stated, is now as B. Other writes it: name"
+        "item BOLT: changed name. Author before: not stated; author now: B. Other"
     ]
     assert told(load(store, ITEM.replace("name: Bolt", "name: Pin"))) == [
-        "item BOLT, written by B. Other, is now as an author who is not stated writes it: name"
+        "item BOLT: changed name. Author before: B. Other; author now: not stated"
     ]
 
 
@@ -127,8 +127,8 @@ def test_many_changes_are_counted_and_the_first_named(store: Engine) -> None:
     load(store, HEAD_A + items("Bolt"))
     remarks = told(load(store, HEAD_B + items("Screw")))
     assert len(remarks) == 6
-    assert remarks[0].startswith("item B0, written by A. Sample, version 1, is now as B. Other")
-    assert remarks[5].startswith("2 more, written by A. Sample, version 1: now as B. Other writes")
+    assert remarks[0].startswith("item B0: changed name. Author before: A. Sample, version 1;")
+    assert remarks[5].startswith("changed as well: 2 things. Author before: A. Sample, version 1;")
 
 
 def test_an_export_of_one_author_has_his_head(store: Engine) -> None:
