@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass
 
 from sqlalchemy import delete, insert, select
 from sqlalchemy.orm import Session
@@ -17,7 +17,7 @@ from kitting.services.catalogue.exporting.named import entries_of
 from kitting.services.catalogue.things import Thing, described
 from kitting.services.db.sync import Count, Sync, chunks
 from kitting.tables.editions import CatalogueOrigin, OriginOf
-from kitting.views.catalogue import LoadRemark, OriginReason, OriginView
+from kitting.views.catalogue import LoadRemark, OriginReason, OriginView, PartView
 
 _HEAD = (
     CatalogueOrigin.author, CatalogueOrigin.source, CatalogueOrigin.version,
@@ -41,8 +41,7 @@ class Before:
 def read_origins(session: Session, things: Collection[Thing]) -> dict[Thing, OriginView]:
     """Who wrote some things, of those of which it is known."""
     found: dict[Thing, OriginView] = {}
-    for section in sorted({thing.section for thing in things}):
-        codes = sorted(thing.code for thing in things if thing.section == section)
+    for section, codes in _by_section(things).items():
         for some in chunks(codes):
             asked = _OF.where(OriginOf.section == section, OriginOf.code.in_(some))
             for row in session.execute(asked):
@@ -85,39 +84,45 @@ def _write(
     now: Mapping[Thing, OriginView | None],
     sync: Sync,
 ) -> None:
-    stale = {thing for thing in was if now[thing] != was[thing]}
-    for thing in sorted(stale):
-        here = (OriginOf.section == thing.section, OriginOf.code == thing.code)
-        session.execute(delete(OriginOf).where(*here))
-    new = {
-        thing: head
-        for thing, head in now.items()
-        if head is not None and (thing in stale or thing not in was)
-    }
-    heads = {
-        OriginView(*row[1:]): row.id for row in session.execute(select(CatalogueOrigin.id, *_HEAD))
-    }
-    for head in dict.fromkeys(new.values()):
-        if head not in heads:
-            values = {column.key: getattr(head, column.key) for column in _HEAD}
-            made = insert(CatalogueOrigin).values(values).returning(CatalogueOrigin.id)
-            heads[head] = session.scalars(made).one()
+    stated = {thing: head for thing, head in now.items() if head is not None}
+    if not was and not stated:
+        return
+    new = {thing: head for thing, head in stated.items() if was.get(thing) != head}
+    gone = [thing for thing in was if now[thing] is None]
+    for section, codes in _by_section([*gone, *(thing for thing in new if thing in was)]).items():
+        for some in chunks(codes):
+            here = (OriginOf.section == section, OriginOf.code.in_(some))
+            session.execute(delete(OriginOf).where(*here))
     if new:
+        keys = _kept_heads(session, new.values())
         rows = [
-            {"section": thing.section, "code": thing.code, "origin_id": heads[head]}
+            {"section": thing.section, "code": thing.code, "origin_id": keys[head]}
             for thing, head in new.items()
         ]
         session.execute(insert(OriginOf), rows)
-    session.execute(
-        delete(CatalogueOrigin).where(CatalogueOrigin.id.not_in(select(OriginOf.origin_id)))
-    )
-    told = sum(head is not None for head in now.values())
-    if was or told:
-        added = sum(thing not in was for thing in new)
-        changed = len(new) - added
-        sync.counts["origins"] = Count(
-            added, changed, told - added - changed, sum(now[thing] is None for thing in was)
-        )
+    named = select(OriginOf.origin_id)
+    session.execute(delete(CatalogueOrigin).where(CatalogueOrigin.id.not_in(named)))
+    added = sum(thing not in was for thing in new)
+    changed = len(new) - added
+    sync.counts["origins"] = Count(added, changed, len(stated) - len(new), len(gone))
+
+
+def _kept_heads(session: Session, heads: Iterable[OriginView]) -> dict[OriginView, int]:
+    """The key of each head, which is added where it is new."""
+    kept = session.execute(select(CatalogueOrigin.id, *_HEAD))
+    keys = {OriginView(*row[1:]): row.id for row in kept}
+    for head in dict.fromkeys(heads):
+        if head not in keys:
+            made = insert(CatalogueOrigin).values(asdict(head)).returning(CatalogueOrigin.id)
+            keys[head] = session.scalars(made).one()
+    return keys
+
+
+def _by_section(things: Iterable[Thing]) -> dict[str, list[str]]:
+    found: dict[str, list[str]] = {}
+    for thing in things:
+        found.setdefault(thing.section, []).append(thing.code)
+    return found
 
 
 def _remarks(
@@ -129,15 +134,7 @@ def _remarks(
         was, by = before.was.get(thing), now[thing]
         if (was and was.author) == (by and by.author):
             continue
-        fields = [
-            " ".join((*part.place, field.field)) if part.place else field.field
-            for part in parts_of(before.said[thing], entry)
-            for field in part.fields
-        ] + [
-            f"{' '.join(part.place)} {part.change}"
-            for part in parts_of(before.said[thing], entry)
-            if not part.fields
-        ]
+        fields = [told for part in parts_of(before.said[thing], entry) for told in _in_short(part)]
         more = (f"and {len(fields) - _SHOWN} more",) if len(fields) > _SHOWN else ()
         told.setdefault((was, by), []).append(
             because(
@@ -157,6 +154,13 @@ def _remarks(
                 was=origin_reason(was),
                 now=origin_reason(by),
             )
+
+
+def _in_short(part: PartView) -> Iterator[str]:
+    """What differs in a part: its fields by name, or that it is added or removed."""
+    place = " ".join(part.place)
+    for what in [field.field for field in part.fields] or [str(part.change)]:
+        yield f"{place} {what}".strip()
 
 
 def origin_reason(origin: OriginView | None) -> Reason:

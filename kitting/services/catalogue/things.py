@@ -31,12 +31,18 @@ def described(sources: Sequence[Source]) -> dict[Thing, OriginView | None]:
     """What some files describe that can be shared, each with the head of its file."""
     found: dict[Thing, OriginView | None] = {}
     for source in sources:
-        about = source.catalogue.about
-        head = about and OriginView(about.author, about.source, about.version, about.licence)
+        head = _head(source)
         for section in SECTIONS:
             for one in getattr(source.catalogue, section):
                 found[Thing(section, one.code)] = head
     return found
+
+
+def _head(source: Source) -> OriginView | None:
+    about = source.catalogue.about
+    if about is None:
+        return None
+    return OriginView(about.author, about.source, about.version, about.licence)
 
 
 def cars(sources: Sequence[Source]) -> Iterator[Thing]:

@@ -296,7 +296,9 @@ class PlanFacts:
 
     def source_of(self, joint: int, known: TighteningFacts | None) -> str | None:
         """Where figures are published, or what the maker's words about their order are from."""
-        if known is None or known.source is not None:
-            return known and known.source
+        if known is None:
+            return None
+        if known.source is not None:
+            return known.source
         words = known.pattern is not None or known.stage_order is not None
         return self.taken_from(joint) if words else None

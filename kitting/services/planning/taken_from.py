@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from sqlalchemy import ColumnElement, Text, select, type_coerce
+from sqlalchemy.orm import InstrumentedAttribute
 
 from kitting.tables.editions import CatalogueOrigin, OriginOf
 
 
-def taken_from(unit: ColumnElement[Any]) -> ColumnElement[str | None]:
+def taken_from(unit: ColumnElement[str] | InstrumentedAttribute[str]) -> ColumnElement[str | None]:
     """The source in the head of the file that a unit, by the column of its code, came from."""
     found = (
         select(CatalogueOrigin.source)

@@ -150,3 +150,15 @@ def test_an_export_of_several_authors_has_no_head_and_says_who_wrote_what(store:
         }
     load(store, text)
     assert origins(store) == {BOLT: A1}
+
+
+def test_an_own_policy_that_a_shared_file_takes_out_is_told(store: Engine) -> None:
+    kind = "kinds: [{code: clip-own, name: Clip, family: clip, rules: [{rule: keep}%s]}]"
+    own = kind % ", {rule: renew, source: workshop, reference: own policy}"
+    load(store, HEAD_B + kind % "")
+    assert told(load(store, own)) == [
+        "kind clip-own: changed rules. Author before: B. Other; author now: not stated"
+    ]
+    assert told(load(store, HEAD_B + kind % "")) == [
+        "kind clip-own: changed rules. Author before: not stated; author now: B. Other"
+    ]
