@@ -54,7 +54,7 @@ def test_a_file_is_compared_with_what_is_there(garage_folder: Path, run: Run) ->
         " version 1\n"
     ) in loaded.err
     assert (
-        "note: unit own: changed step OPEN hours, step OPEN opens, joint k removed. Author"
+        "note: unit own: changed joint k removed, step OPEN hours, step OPEN opens. Author"
         in loaded.err
     )
 

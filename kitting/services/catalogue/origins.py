@@ -134,7 +134,7 @@ def _remarks(
         was, by = before.was.get(thing), now[thing]
         if (was and was.author) == (by and by.author):
             continue
-        fields = [told for part in parts_of(before.said[thing], entry) for told in _in_short(part)]
+        fields = [name for part in parts_of(before.said[thing], entry) for name in _in_short(part)]
         more = (f"and {len(fields) - _SHOWN} more",) if len(fields) > _SHOWN else ()
         told.setdefault((was, by), []).append(
             because(
