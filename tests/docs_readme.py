@@ -18,6 +18,7 @@ ROOT = Path(__file__).parent.parent
 README = ROOT / "README.md"
 _BLOCK = re.compile(r"```console\n(.*?)```", re.DOTALL)
 _YAML = re.compile(r"```yaml\n(.*?)```", re.DOTALL)
+_NAMED = re.compile(r"# (\S+\.yaml)\n")  # an example says in its first line what it is called
 # How many lines of an output are worth showing; the rest is left out with a mark.
 _SHOWN = {"plan": 44, "meanwhile": 30}
 _SHORT = {
@@ -65,9 +66,10 @@ def fresh(text: str) -> str:
     with tempfile.TemporaryDirectory() as parent:
         folder = Path(parent) / "kitting-demo"
         run("kitting demo kitting-demo", Path(parent))
-        example = _YAML.search(text)
-        if example is not None:
-            (folder / "my-engine.yaml").write_text(example[1], encoding="utf-8")
+        for example in _YAML.findall(text):
+            named = _NAMED.match(example)
+            name = named[1] if named else "my-engine.yaml"
+            (folder / name).write_text(example, encoding="utf-8")
 
         def block(match: re.Match[str]) -> str:
             commands = [line[2:] for line in match[1].splitlines() if line.startswith("$ ")]

@@ -2,6 +2,7 @@
 
 # Everything that the sections which are written can state, each at least once. All invented.
 FULL = """
+about: {author: A. Sample, source: "invented, page 1", version: "2", licence: free for all}
 cautions: [{code: own-care, title: Care, text: "Take care: it is hot.", word: HOT}]
 fluids: [{code: own-fluid, name: own fluid, medium: engine-oil, cautions: [own-care]}]
 licences: [{code: own-licence, name: Own licence, text: ask}]

@@ -99,6 +99,9 @@ class NoteReason(ReasonCode):
 
     GROUP = "group"
     REFIT_LIMIT = "refit limit"
+    REFIT_LIMIT_WITHOUT_SOURCE = "refit limit without source"
+    AMOUNT_WITHOUT_SOURCE = "amount without source"
+    AMOUNTS_WITHOUT_SOURCE = "some amounts without source"
     NOT_SOLD_SINGLY = "not sold singly"
     BRINGS = "brings"
     CONTENT = "content"

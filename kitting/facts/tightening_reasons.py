@@ -38,6 +38,7 @@ class PatternRemark(ReasonCode):
     NOT_TIGHTENED = "not tightened"
     IN_WORDS = "order in words"
     ORDER_OF_OTHER_HOLES = "order of other holes"
+    ORDER_WITHOUT_SOURCE = "order without source"
 
 
 class LayingRemark(ReasonCode):

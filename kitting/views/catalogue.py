@@ -1,8 +1,11 @@
-"""The catalogue: what is worth reading after a load."""
+"""The catalogue: what is worth reading after a load, who wrote what, how files differ from it."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from kitting.facts.reasons import ReasonCode
+from kitting.facts.words import Word
 
 
 class LoadRemark(ReasonCode):
@@ -24,3 +27,82 @@ class LoadRemark(ReasonCode):
     FLUIDS_UNKNOWN = "fluids of a patterned joint unknown"
     STEP_NEEDS_UNKNOWN = "step needs unknown"
     JOB_NEEDS_UNKNOWN = "job needs unknown"
+    WRITTEN_BY_ANOTHER = "written by another author"
+    MORE_BY_ANOTHER = "more that was written by another author"
+
+
+class OriginReason(ReasonCode):
+    """Who wrote something."""
+
+    AUTHOR = "author"
+    VERSION = "author and version"
+    NOBODY = "nobody says"
+
+
+@dataclass(frozen=True, slots=True)
+class OriginView:
+    """The head of a shared file: who wrote it, what it is taken from, what may be done with it."""
+
+    author: str
+    source: str | None = None
+    version: str | None = None
+    licence: str | None = None
+
+
+class ChangeOfThing(Word):
+    """How something of a file differs from what the database holds."""
+
+    ADDED = "added"
+    CHANGED = "changed"
+    REMOVED = "removed"
+    ORIGIN = "origin"
+
+
+@dataclass(frozen=True, slots=True)
+class FieldView:
+    """A field as it is and as the file states it, in the words of a file; None: not stated."""
+
+    field: str
+    old: str | None
+    new: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class PartView:
+    """Something of a thing that differs; `place` leads to it, and is empty for the thing itself."""
+
+    place: tuple[str, ...]
+    change: ChangeOfThing
+    fields: tuple[FieldView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ThingView:
+    """A unit, an item, a word or a car that differs; `was` and `now` are who wrote it.
+
+    `change` is origin where nothing but that differs.
+    """
+
+    sort: str
+    code: str
+    change: ChangeOfThing
+    parts: tuple[PartView, ...]
+    was: OriginView | None
+    now: OriginView | None
+
+
+@dataclass(frozen=True, slots=True)
+class CompareView:
+    """How files differ from the database.
+
+    `terms` are sorts of terms of trade (branches, suppliers) that differ: those are not set side
+    by side.
+    """
+
+    things: tuple[ThingView, ...]
+    terms: tuple[str, ...]
+
+    @property
+    def differs(self) -> bool:
+        """Whether loading would change anything."""
+        return bool(self.things or self.terms)

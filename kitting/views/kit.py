@@ -157,6 +157,7 @@ class EndLabel:
     ring: RingView | None = None
     differs: tuple[DiffersView, ...] = ()
     kind: str | None = None
+    lubricant_sourced: bool = True
 
 
 @dataclass(frozen=True, slots=True)

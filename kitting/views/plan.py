@@ -90,7 +90,8 @@ class PositionView:
     """Where one item of a line sits: joint, position, and the end named by something visible.
 
     `quantity` is what it takes over all openings of the joint, `holds` what sits there at once.
-    `lubricant` is what it is assembled with, None where nobody says.
+    `lubricant` is what it is assembled with, None where nobody says; `lubricant_sourced` says that
+    a source is stated for it.
     """
 
     joint: str
@@ -99,6 +100,7 @@ class PositionView:
     quantity: Thousandths
     holds: Thousandths
     lubricant: Reason | None
+    lubricant_sourced: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,7 +33,8 @@ class CureTimes:
 class LaidView:
     """Where a product is put on: a joint or a step by code and name, how the amount arose.
 
-    `laying` is whether a bead can be laid within the open time; None for no bead.
+    `laying` is whether a bead can be laid within the open time; None for no bead. `sourced` says
+    that it is stated where the amount is from.
     """
 
     where: str
@@ -98,6 +99,7 @@ class PutOnView:
     amount: Quantity
     times: CureTimes
     laying: Reason | None = None
+    sourced: bool = True
 
 
 @dataclass(frozen=True, slots=True)

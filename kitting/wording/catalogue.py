@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from kitting.views.catalogue import LoadRemark
+from collections.abc import Mapping, Sequence
+
+from kitting.views.catalogue import LoadRemark, OriginReason, OriginView
 from kitting.wording.reasons import register
+
+_NAMED = 12  # so many codes of a section are named in the head of a file
 
 register(
     {
@@ -58,5 +62,54 @@ register(
         LoadRemark.JOB_NEEDS_UNKNOWN: (
             "a job needs step {step}, which no unit describes: it cannot be planned"
         ),
+        LoadRemark.WRITTEN_BY_ANOTHER: (
+            "{thing}: changed {fields:, }. Author before: {was}; author now: {now}"
+        ),
+        LoadRemark.MORE_BY_ANOTHER: (
+            "changed as well: {count:many thing}. Author before: {was}; author now: {now}. Compare"
+            " a file with what is there before it is loaded"
+        ),
     }
 )
+register(
+    {
+        OriginReason.AUTHOR: "{author}",
+        OriginReason.VERSION: "{author}, version {version}",
+        OriginReason.NOBODY: "not stated",
+    }
+)
+
+
+def origin_text(origin: OriginView | None) -> str:
+    """Who wrote something, with the version: "A. Sample, version 1"."""
+    if origin is None:
+        return "no author stated"
+    return origin.author if origin.version is None else f"{origin.author}, version {origin.version}"
+
+
+def origin_line(origin: OriginView | None) -> str:
+    """Who wrote something, what it is taken from, and what others may do with it."""
+    if origin is None:
+        return origin_text(None)
+    more = (("taken from", origin.source), ("licence", origin.licence))
+    return "; ".join((origin_text(origin), *(f"{what}: {text}" for what, text in more if text)))
+
+
+def heads_text(origins: Mapping[OriginView | None, Sequence[tuple[str, str]]]) -> list[str]:
+    """Who wrote what, a line for each head; nothing where nobody is known to have written any."""
+    if set(origins) <= {None}:
+        return []
+    return [f"{_listed(things)} by: {origin_line(origin)}" for origin, things in origins.items()]
+
+
+def _listed(things: Sequence[tuple[str, str]]) -> str:
+    """ "units grebe-4t; items RING-1, RING-2 and 31 more"."""
+    by_section: dict[str, list[str]] = {}
+    for section, code in things:
+        by_section.setdefault(section, []).append(code)
+    return "; ".join(f"{section} {_some(codes)}" for section, codes in by_section.items())
+
+
+def _some(codes: Sequence[str]) -> str:
+    more = f" and {len(codes) - _NAMED} more" if len(codes) > _NAMED else ""
+    return ", ".join(codes[:_NAMED]) + more

@@ -10,6 +10,7 @@ from kitting.facts.money import Money, format_money
 from kitting.facts.units import Quantity, format_quantity, plain
 
 NO_FIGURE = "NO FIGURE: LOOK IT UP"
+NO_SOURCE = "no source stated"
 NOT_STATED = "NOT STATED: LOOK IT UP"
 _HOUR, _DAY = 60, 1440  # in minutes
 

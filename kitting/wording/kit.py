@@ -27,7 +27,7 @@ from kitting.wording.bookings import (
     source_text,
     source_warning,
 )
-from kitting.wording.figures import day, many
+from kitting.wording.figures import NO_SOURCE, day, many
 from kitting.wording.reasons import register, say
 
 register(
@@ -110,9 +110,10 @@ def shortage_text(shortage: ShortageView, elsewhere: bool = True) -> str:
     return f"{amount} × {shortage.item}" + (f" ({others})" if others and elsewhere else "")
 
 
-def lubricant_text(lubricant: Reason | None) -> str:
+def lubricant_text(lubricant: Reason | None, sourced: bool = True) -> str:
     """How a ring goes in: the product, that it goes in dry, or that nobody says."""
-    return "no lubricant stated" if lubricant is None else say(lubricant)
+    without = "" if sourced else f" ({NO_SOURCE})"
+    return "no lubricant stated" if lubricant is None else f"{say(lubricant)}{without}"
 
 
 def applied_text(uses: Iterable[AppliedView]) -> str:

@@ -20,7 +20,7 @@ from kitting.facts.plan_reasons import (
 from kitting.facts.reasons import Reason
 from kitting.facts.words import EntryKind, RelaxedBy, Source
 from kitting.views.explanations import AdditionView, ChainView, NotRankedView, WhyView
-from kitting.wording.figures import day, money, percent, times
+from kitting.wording.figures import NO_SOURCE, day, money, percent, times
 from kitting.wording.reasons import register, register_names, say
 
 COMMON_PRACTICE = "(common practice, no source)"
@@ -182,6 +182,11 @@ register(
     {
         NoteReason.GROUP: "group {group}: if one fails, all {all} are renewed",
         NoteReason.REFIT_LIMIT: "may go back {times:many time} at most",
+        NoteReason.REFIT_LIMIT_WITHOUT_SOURCE: (
+            "may go back {times:many time} at most (" + NO_SOURCE + ")"
+        ),
+        NoteReason.AMOUNT_WITHOUT_SOURCE: "amount: " + NO_SOURCE,
+        NoteReason.AMOUNTS_WITHOUT_SOURCE: "amount at {places:, }: " + NO_SOURCE,
         NoteReason.NOT_SOLD_SINGLY: "not sold singly",
         NoteReason.BRINGS: "each brings {contents:, }",
         NoteReason.CONTENT: "{amount} × {item}",

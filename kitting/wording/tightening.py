@@ -26,7 +26,7 @@ from kitting.views.tightening import (
     PutOnView,
     TightenRowView,
 )
-from kitting.wording.figures import NO_FIGURE, NOT_STATED, minutes
+from kitting.wording.figures import NO_FIGURE, NO_SOURCE, NOT_STATED, minutes
 from kitting.wording.reasons import register, say
 
 register(
@@ -97,6 +97,7 @@ register(
             "the order that is stated ({order}) does not name each hole that is tightened once"
             " ({holes:, }): look it up"
         ),
+        PatternRemark.ORDER_WITHOUT_SOURCE: NO_SOURCE,
     }
 )
 register(
@@ -242,10 +243,12 @@ def _times(times: CureTimes) -> Iterator[str]:
 
 def amount_text(laid: PutOnView) -> str:
     """How much is put on and how that arose: "film 6500 mm² × 0.1 mm → 0.65 ml", or "5 ml"."""
+    without = "" if laid.sourced else f" ({NO_SOURCE})"
     how = laid.how["how"] if laid.how.code == AmountReason.NOTED else laid.how
     if isinstance(how, Reason) and how.code == AmountReason.STATED:
-        return say(laid.how)
-    return f"{say(laid.how)} → {show_quantity(laid.amount.thousandths, laid.amount.unit)}"
+        return f"{say(laid.how)}{without}"
+    amount = show_quantity(laid.amount.thousandths, laid.amount.unit)
+    return f"{say(laid.how)} → {amount}{without}"
 
 
 def put_on_text(laid: PutOnView) -> str:

@@ -251,7 +251,7 @@ def write_end(kit: KitView, bag: Bag, end: EndLabel, named: int = 2) -> Writer:
             column.rule(text)
         if content.colour:
             column.put(f"colour as supplied: {content.colour}", text, lines=2)
-        column.put(lubricant_text(end.lubricant), text, lines=3)
+        column.put(lubricant_text(end.lubricant, end.lubricant_sourced), text, lines=3)
         quantity = f"{rule}  {format_quantity(content.quantity, content.unit)} × {content.item}"
         column.put(quantity, text, bold=True, lines=2)
         column.put_list(others, text)

@@ -266,7 +266,7 @@ def _words(bag: Bag, end: EndLabel) -> Iterator[Part]:
     yield Part(rubber_text(end), 9.5, bold=True, lines=3)
     if content.colour:
         yield Part(f"colour as supplied: {content.colour}", 9, lines=2)
-    yield Part(lubricant_text(end.lubricant), 9.5, lines=3)
+    yield Part(lubricant_text(end.lubricant, end.lubricant_sourced), 9.5, lines=3)
     rule = f"{sign(content.rule)} {content.rule.upper()}".strip()
     pieces = format_quantity(content.quantity, content.unit)
     yield Part(f"{rule}  {pieces} × {content.item}", 9, lines=3)

@@ -13,7 +13,7 @@ from kitting.reports.drawings.pattern import FRAMES, NARROWEST
 from kitting.reports.sheet import TICK, Block, Cell, Part, Sheet
 from kitting.reports.text import MM, draw, fit, width_of
 from kitting.views.tightening import TightenJointView, TightenRowView, TightenStageView
-from kitting.wording.figures import NO_FIGURE
+from kitting.wording.figures import NO_FIGURE, NO_SOURCE
 from kitting.wording.reasons import say
 from kitting.wording.tightening import (
     LEFT_HAND,
@@ -273,9 +273,12 @@ def _tail(row: TightenRowView, boxes: Boxes, sheet: Sheet) -> Block:
     if boxes.note:
         parts.append(Part(boxes.note, 8.5, lines=2))
     if row.source:
-        parts.append(Part(f"Source of the figures: {row.source}", 8.5, lines=6))
+        of = "Source of the figures" if row.stages else "Source"
+        parts.append(Part(f"{of}: {row.source}", 8.5, lines=6))
     elif row.stages:
         parts.append(Part("SOURCE OF THE FIGURES NOT STATED", 8.5, bold=True, lines=2))
+    elif row.pattern or row.stage_order:
+        parts.append(Part(NO_SOURCE.upper(), 8.5, bold=True, lines=2))
     words = sheet.cells([Cell(0, sheet.width, tuple(parts))])
     return Block(words.height + 1.2, partial(_paint_tail, words))
 

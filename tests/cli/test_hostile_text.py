@@ -40,6 +40,7 @@ FREE = {
     "name", "title", "text", "word", "question", "check_text", "seen", "criterion", "reference",
     "note", "reason", "position", "end", "front", "pattern", "colour", "bin", "held", "inspection",
     "description", "lent_to", "asked_by", "timing", "override", "lubricant_reference",
+    "author", "version", "licence",
 }  # fmt: skip
 # Columns of codes that others write: of suppliers, of packets, of toolboxes.
 OTHERS_CODES = {("lot", "code"): "../../", ("offer", "part"): "=1+", ("toolbox", "code"): "@"}
@@ -47,6 +48,8 @@ SAME = {("tool_offer", "supplier")}
 NOW = ("--now", "2026-04-02 14:20")
 ON = ("--on", "2026-04-15")
 CAR = ("PELL 117", "J1", "J2", "J3")
+# An item of the garage otherwise: what was there before is told.
+OWN = "items: [{code: BOLT-HEX-M8X30, name: Bolt, kind: bolt, thread: M8, colour: black}]\n"
 # In this order: each finds what those before it did.
 ASKED = {
     "cars": ("jobs",),
@@ -90,6 +93,8 @@ ASKED = {
     "recall": ("recall", "../../SI-2411"),
     "van": ("van", "upper", "--on", "2026-04-15"),
     "audit": ("audit",),
+    "export": ("export", "nib-3"),
+    "compared": ("load", "own.yaml", "--compare"),
 }
 
 
@@ -137,6 +142,7 @@ def told(templates: Templates, tmp_path_factory: pytest.TempPathFactory) -> Iter
     folder.mkdir(parents=True)
     shutil.copy(templates.file("garage"), folder / "kitting.db")
     spoil(folder / "kitting.db")
+    (folder / "own.yaml").write_text(OWN, encoding="utf-8")
     with pytest.MonkeyPatch.context() as monkeypatch:
         monkeypatch.chdir(folder)
         monkeypatch.delenv("KITTING_DATABASE_URL", raising=False)
@@ -156,7 +162,7 @@ def test_a_command_goes_on_and_lets_no_sign_through_that_steers(name: str, told:
 
 SCREENS = [name for name, asked in ASKED.items() if asked[0] != "sheet" and "--json" not in asked]
 # What is told there is not what people wrote, but our own words and codes.
-OWN_WORDS = {"audit", "bookings", "pick", "orders", "receive"}
+OWN_WORDS = {"audit", "export", "bookings", "pick", "orders", "receive"}
 
 
 @pytest.mark.parametrize("name", [name for name in SCREENS if name not in OWN_WORDS])
@@ -219,7 +225,7 @@ def test_files_are_written_where_they_belong_under_names_of_our_own(told: Told) 
     top = told.folder.parents[1]
     made = {str(path.relative_to(told.folder)) for path in top.rglob("*") if path.is_file()}
     assert made - {"kitting.db-wal", "kitting.db-shm"} == {
-        *SHEETS, "kitting.db", "order-P0001.csv", "dates-B0002.pdf",
+        *SHEETS, "kitting.db", "own.yaml", "order-P0001.csv", "dates-B0002.pdf",
     }  # fmt: skip
 
 

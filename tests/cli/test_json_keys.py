@@ -93,6 +93,9 @@ CASES = {
     "photo list": Case(("photo", "list"), (PHOTO,)),
     "note shown": Case(("note", "AB 123"), (FOUND,)),
     "load": Case(("load", "own.yaml", "--dry-run")),
+    "load compared": Case(
+        ("load", "shared.yaml", "--compare"), (("load", "own.yaml"), ("load", "head.yaml"))
+    ),
     "jobs": Case(("jobs", PELL)),
     "plan": Case(("plan", PELL, "J1", "J2", "J3", "J5", "J7", *ON)),
     "plan stopped": Case(("plan", "PELL 042", "J1", "J2", *ON)),
@@ -352,6 +355,8 @@ OWN = """
 items:
   - {code: OWN-RING, name: Own ring, kind: o-ring, elastomer: FKM}
 """
+HEAD = "about: {author: A. Sample, source: handbook, version: '1', licence: free}"
+SHARED = OWN.replace("name: Own ring", "name: Shared ring, colour: green")
 
 
 def printed(run: Run, case: Case, where: tuple[str, ...]) -> Any:
@@ -387,6 +392,10 @@ def test_the_keys_types_and_units_of_the_json_are_those_of_the_table(
 ) -> None:
     case = CASES[command]
     (garage_folder / "own.yaml").write_text(OWN, encoding="utf-8")
+    (garage_folder / "head.yaml").write_text(HEAD + OWN, encoding="utf-8")
+    (garage_folder / "shared.yaml").write_text(
+        HEAD.replace("A. Sample", "B. Other") + SHARED, encoding="utf-8"
+    )
     Image.new("RGB", (40, 30)).save(garage_folder / "kept.png")
     where: tuple[str, ...] = ()
     if case.server:

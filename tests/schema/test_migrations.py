@@ -50,6 +50,7 @@ from kitting.store import (
 )
 from kitting.tables.all import Base
 from kitting.tables.bookings import Booking, Finding, FindingCorrection, Promise
+from kitting.tables.editions import CatalogueOrigin, OriginOf
 from kitting.tables.items import Item
 from kitting.tables.ramps import BookingPrice, BookingSlot, Ramp
 from kitting.tables.stock import Lot, Movement, Transfer
@@ -649,3 +650,28 @@ def test_a_former_revision_has_no_figure_of_what_is_turned_back(garage: Engine) 
 def test_only_a_turn_by_an_angle_turns_back(garage: Engine) -> None:
     with pytest.raises(IntegrityError), garage.begin() as connection:
         connection.execute(update(Stage).where(Stage.torque.is_not(None)).values(back=True))
+
+
+def test_a_former_revision_does_not_know_who_wrote_what_and_what_was_written_stays(
+    store: Engine,
+) -> None:
+    item = "items: [{code: BOLT, name: Bolt, kind: bolt}]"
+    load(store, "about: {author: A. Sample, version: '1'}\n" + item)
+    downgraded(store, "0034")
+    assert not {"catalogue_origin", "origin_of"} & set(inspect(store).get_table_names())
+    migrate(store)
+    with reading(store) as session:
+        assert session.scalars(select(OriginOf.code)).all() == []
+        assert session.scalars(select(Item.code).where(Item.code == "BOLT")).all() == ["BOLT"]
+    load(store, "about: {author: B. Other}\n" + item)
+    with reading(store) as session:
+        found = session.execute(
+            select(OriginOf.section, OriginOf.code, CatalogueOrigin.author).join(CatalogueOrigin)
+        ).all()
+    assert found == [("items", "BOLT", "B. Other")]
+
+
+def test_a_head_that_something_was_loaded_with_is_not_removed(store: Engine) -> None:
+    load(store, "about: {author: A. Sample}\nitems: [{code: BOLT, name: Bolt, kind: bolt}]")
+    with pytest.raises(IntegrityError), store.begin() as connection:
+        connection.execute(delete(CatalogueOrigin))

@@ -89,7 +89,7 @@ class FitFacts:
 
     `conditions` say which cars have it; `fluids` is what it touches, where that is not everything
     that the joint holds back. `car_lubricant` is another product than its own, which nobody asked
-    for here.
+    for here. `cars_own` says that its lubricant is what the maker of the car names.
     """
 
     key: int
@@ -109,6 +109,12 @@ class FitFacts:
     car_lubricant: CarLubricant | None = None
     fluids: tuple[str, ...] = ()
     stated: tuple[RuleStatement, ...] = ()
+    cars_own: bool = False
+
+    @property
+    def lubricant_sourced(self) -> bool:
+        """Whether it is stated who names its lubricant, and where that is written."""
+        return self.cars_own or self.lubricant_source is not None
 
 
 @dataclass(frozen=True, slots=True)

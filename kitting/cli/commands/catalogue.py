@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.options import (
+    NO,
     Database,
     DryRun,
     Json,
@@ -79,17 +80,35 @@ def check(
 
 
 def load(
-    files: Files, dry_run: DryRun = False, database: Database = None, as_json: Json = False
+    files: Files,
+    dry_run: DryRun = False,
+    compare: Annotated[
+        bool,
+        typer.Option(
+            "--compare", help="Show how the files differ from what is there; nothing is kept."
+        ),
+    ] = False,
+    database: Database = None,
+    as_json: Json = False,
 ) -> None:
     """Load catalogue files in one transaction; loading them again changes nothing.
 
     What a file states of a unit, an item or a car replaces what was stated before. With any fault
-    nothing is loaded.
+    nothing is loaded. --compare ends with exit code 3 where anything differs.
 
     Example: kitting load my-items.yaml my-engine.yaml --dry-run
     """
-    from kitting.services.catalogue.load import load_sources, read_files
+    from kitting.services.catalogue.load import compare_sources, load_sources, read_files
 
+    if compare:
+        from kitting.cli.render.comparing import show_differences
+
+        view = compare_sources(open_database(database), read_files(files))
+        if as_json:
+            print_json(view)
+        else:
+            show_differences(console(), view)
+        raise typer.Exit(NO if view.differs else 0)
     report = load_sources(open_database(database), read_files(files), dry_run)
     if as_json:
         print_json_report(report)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -13,7 +13,7 @@ from kitting.cli.options import Database, Out, open_database, remark, write_file
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
-    Sections = Mapping[str, Sequence[Mapping[str, Any]]]
+    Sections = Mapping[str, Any]
 
 _XLSX = ".xlsx"
 _HEAD = (
@@ -59,8 +59,9 @@ def export(
 
     Pairs and patterns are written out, and comments of the file that was loaded are lost. What
     comes with the program is left out, so is the workshop's policy for its kinds; suppliers,
-    branches, prices and stock are no part of it, and of owners nothing is. Loading it again
-    changes nothing. A file that ends in .xlsx is written as a workbook.
+    branches, prices and stock are no part of it, and of owners nothing is. Who wrote it stands in
+    its head (about), or in comments where several did. Loading it again changes nothing. A file
+    that ends in .xlsx is written as a workbook.
 
     Example: kitting export grebe-4t --out grebe.yaml
     """
@@ -123,8 +124,12 @@ def _is_workbook(file: Path) -> bool:
 
 def _content(session: Session | None, sections: Sections, *, as_workbook: bool) -> bytes:
     from kitting.files.catalogue.canonical import catalogue_text
+    from kitting.services.catalogue.exporting.catalogue import origins_of
     from kitting.services.catalogue.workbooks import catalogue_workbook
+    from kitting.wording.catalogue import heads_text
 
+    told_by_itself = session is None or "about" in sections
+    written_by = () if told_by_itself else heads_text(origins_of(session, sections))
     if as_workbook:
-        return catalogue_workbook(session, sections, _HOW_TO)
-    return catalogue_text(sections, _HEAD).encode()
+        return catalogue_workbook(session, sections, (*_HOW_TO, *written_by))
+    return catalogue_text(sections, (*_HEAD, *written_by)).encode()

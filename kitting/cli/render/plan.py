@@ -19,7 +19,7 @@ from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import Rule, SettledBy
 from kitting.views.plan import LineView, PlanView, PositionView, TighteningView, UseView
 from kitting.views.plan_stops import OptionView, UnresolvedView
-from kitting.wording.figures import NO_FIGURE, times
+from kitting.wording.figures import NO_FIGURE, NO_SOURCE, times
 from kitting.wording.kit import pack_text
 from kitting.wording.plan import stopped_text, waits_text
 from kitting.wording.reasons import say
@@ -229,11 +229,12 @@ def _uses(console: Console, uses: Iterable[UseView]) -> None:
     table = _table("amount", "item", "what", "from", right=("amount",))
     for use in uses:
         packs = pack_text(use.packs, use.pack, use.unit)
+        how = _shortened(tuple(map(say, use.how)), 3)
         table.add_row(
             show_quantity(use.quantity, use.unit),
             use.item,
             ", ".join(text for text in (use.name, packs, *_brought(use)) if text),
-            stopped_text(use.stopped_by) + _shortened(tuple(map(say, use.how)), 3),
+            stopped_text(use.stopped_by) + "; ".join((how, *map(say, use.notes))),
         )
     _section(console, "USED UP", table)
 
@@ -258,7 +259,7 @@ def _tightenings(console: Console, rows: Iterable[TighteningView]) -> None:
             f"{row.joint}: {row.position}",
             row.head or "not stated",
             "\n".join(parts),
-            row.source or "–",
+            row.source or (NO_SOURCE if row.pattern or row.stage_order else "–"),
         )
     _section(console, "TIGHTEN", table)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from io import StringIO
 from typing import Any
@@ -10,7 +11,7 @@ _WIDTH = 100
 _SHORT = 90  # an entry without entries of its own stands in one line if that is no longer
 
 
-def catalogue_text(sections: Mapping[str, Sequence[Mapping[str, Any]]], head: Sequence[str]) -> str:
+def catalogue_text(sections: Mapping[str, Any], head: Sequence[str]) -> str:
     """The sections as a file, under some lines of comment."""
     from ruamel.yaml import YAML
 
@@ -24,6 +25,25 @@ def catalogue_text(sections: Mapping[str, Sequence[Mapping[str, Any]]], head: Se
     if sections:
         yaml.dump(_laid_out(sections), target)
     return target.getvalue()
+
+
+def in_one_line(value: Any) -> str | None:
+    """A value as a file states it, in one line; None where it is not stated."""
+    if value is None or isinstance(value, str):
+        return value
+    return _flow(value)
+
+
+def _flow(value: Any) -> str:
+    if isinstance(value, Mapping):
+        return f"{{{', '.join(f'{key}: {_flow(one)}' for key, one in value.items())}}}"
+    if isinstance(value, list | tuple):
+        return f"[{', '.join(map(_flow, value))}]"
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, str) and _needs_quotes(value):
+        return json.dumps(value, ensure_ascii=False)
+    return str(value)
 
 
 def _laid_out(node: Any) -> Any:

@@ -235,9 +235,19 @@ class Unit(Entry):
     jobs: tuple[Job, ...] = ()
 
 
+class About(Entry):
+    """Who wrote a catalogue file, and what it is taken from."""
+
+    author: Name = Field(description="who wrote the file")
+    source: Text | None = Field(None, description="what it is taken from")
+    version: Name | None = None
+    licence: Text | None = Field(None, description="what others may do with it")
+
+
 class Catalogue(Entry):
     """One catalogue file."""
 
+    about: About | None = None
     cautions: tuple[Caution, ...] = ()
     fluids: tuple[Fluid, ...] = ()
     systems: tuple[System, ...] = ()

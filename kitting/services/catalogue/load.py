@@ -15,8 +15,10 @@ from kitting.errors import FileProblemsError, Problem, StoreError
 from kitting.facts.reasons import Reason
 from kitting.files.catalogue.source import Source, read_catalogue
 from kitting.services.catalogue.check import check
+from kitting.services.catalogue.comparing import all_of, compared
 from kitting.services.catalogue.known import read_known
 from kitting.services.catalogue.known_names import Known
+from kitting.services.catalogue.origins import keep_origins, look_before
 from kitting.services.catalogue.remarks import bars, bars_dropped, remarks
 from kitting.services.catalogue.rows.book import Book
 from kitting.services.catalogue.told import contradictions, learn_told
@@ -24,16 +26,21 @@ from kitting.services.catalogue.writing import write_all
 from kitting.services.db.sync import Count, Sync
 from kitting.store import writing
 from kitting.tables.editions import CatalogueEdition
+from kitting.views.catalogue import CompareView
 
 
 @dataclass(frozen=True, slots=True)
 class LoadReport:
-    """What a load did, by sort of entry; `remarks` are worth reading but stop nothing."""
+    """What a load did, by sort of entry; `remarks` are worth reading but stop nothing.
+
+    `tables` are those of which a row changed.
+    """
 
     counts: Mapping[str, Count]
     remarks: tuple[Reason, ...]
     files: tuple[str, ...]
     dry_run: bool
+    tables: frozenset[str] = frozenset()
 
 
 def read_files(paths: Sequence[Path]) -> list[Source]:
@@ -66,23 +73,42 @@ def load_sources(
     Raises FileProblemsError (nothing loaded), StoreError when something still in use would go.
     """
     with writing(engine) as session:
-        problems = check_sources(session, sources)
-        if problems:
-            raise FileProblemsError(problems)
-        book = Book([source.catalogue for source in sources], general)
+        book = _checked(session, sources, general)
         report = _write(session, sources, book, dry_run)
         if not dry_run:
             session.commit()
     return report
 
 
+def compare_sources(engine: Engine, sources: Sequence[Source]) -> CompareView:
+    """How sources differ from the database: they are loaded, set beside it, and not kept.
+
+    Raises FileProblemsError, and StoreError as a load does.
+    """
+    with writing(engine) as session:
+        book = _checked(session, sources, general=False)
+        before = all_of(session, sources)
+        report = _write(session, sources, book, dry_run=True)
+        session.expire_all()
+        return compared(before, all_of(session, sources), report.tables)
+
+
+def _checked(session: Session, sources: Sequence[Source], general: bool) -> Book:
+    problems = check_sources(session, sources)
+    if problems:
+        raise FileProblemsError(problems)
+    return Book([source.catalogue for source in sources], general)
+
+
 def _write(session: Session, sources: Sequence[Source], book: Book, dry_run: bool) -> LoadReport:
     sync = Sync(session)
     barred = bars(session, book)
     learn_told(session, book)
+    before = look_before(session, sources)
     try:
         plans_changed = write_all(sync, book)
         sync.finish()
+        rewritten = keep_origins(session, before, sync)
     except IntegrityError as error:
         raise StoreError(
             "the files no longer describe something that recorded work still refers to"
@@ -97,7 +123,9 @@ def _write(session: Session, sources: Sequence[Source], book: Book, dry_run: boo
             *remarks(session, book),
             *contradictions(session, book),
             *bars_dropped(session, book, barred),
+            *rewritten,
         ),
         tuple(source.name for source in sources),
         dry_run,
+        frozenset(sync.differing),
     )

@@ -24,7 +24,7 @@ _TABLES: Mapping[str, Any] = {
 
 def catalogue_workbook(
     session: Session | None,
-    sections: Mapping[str, Sequence[Mapping[str, Any]]],
+    sections: Mapping[str, Any],
     how_to: Sequence[str],
 ) -> bytes:
     """A workbook (XLSX) of some sections; empty ones are there to be filled in, as `how_to` says.

@@ -88,13 +88,18 @@ def compare(
 class Sync:
     """One run over several tables, parents before children.
 
-    `counts` are told by sort; `differs` is whether any row of any table changed, told or not.
+    `counts` are told by sort; `differing` are the tables of which any row changed, told or not.
     """
 
     session: Session
     counts: dict[str, Count] = field(default_factory=lambda: defaultdict(Count))
-    differs: bool = False
+    differing: set[str] = field(default_factory=set)
     _doomed: list[tuple[Table, list[Row]]] = field(default_factory=list)
+
+    @property
+    def differs(self) -> bool:
+        """Whether any row changed."""
+        return bool(self.differing)
 
     def sync(
         self, shape: Shape, rows: Iterable[Row], owners: Iterable[int], sort: str | None = None
@@ -107,7 +112,8 @@ class Sync:
         wanted = {tuple(row[column] for column in shape.key): row for row in rows}
         found = self._existing(shape, wanted, owners)
         changes = compare(wanted, found, shape.removing)
-        self.differs |= changes.differs
+        if changes.differs:
+            self.differing.add(shape.table.name)
         if sort:
             self.counts[sort].add(changes)
         self._update(shape, changes.stale)

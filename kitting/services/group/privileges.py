@@ -84,7 +84,7 @@ SHARED: tuple[Shared, ...] = (
             "joint_caution", "fit", "fit_fluid", "hole", "fit_rule", "tightening", "stage",
             "step", "step_option", "step_need", "opening",
             "step_tool", "step_caution", "use", "job", "job_need",
-            "job_renewal", "job_service",
+            "job_renewal", "job_service", "catalogue_origin", "origin_of",
         ),
         {},
     ),

@@ -28,6 +28,7 @@ def end_label(line: LineView, position: PositionView) -> EndLabel:
             colour=line.colour,
         ),
         lubricant=position.lubricant,
+        lubricant_sourced=position.lubricant_sourced,
         elastomer=line.elastomer,
         hardness=line.hardness,
         ring=line.ring,

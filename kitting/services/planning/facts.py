@@ -35,11 +35,12 @@ class CarFluid:
 
 @dataclass(frozen=True, slots=True)
 class UnitFacts:
-    """A unit that the car carries."""
+    """A unit that the car carries; `taken_from` is the source in the head of its file, if any."""
 
     key: int
     code: str
     name: str
+    taken_from: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -282,3 +283,22 @@ class PlanFacts:
         if fit.group is None:
             return None
         return self.contents.joints[fit.joint].unit, fit.group
+
+    def taken_from(self, joint: int | None, step: int | None = None) -> str | None:
+        """What the file of the unit of a joint or a step is taken from, if it says so."""
+        if joint is not None:
+            return self.car.unit(self.contents.joints[joint].unit).taken_from
+        return None if step is None else self.car.unit(self.work.steps[step].unit).taken_from
+
+    def lubricant_sourced(self, fit: FitFacts) -> bool:
+        """Whether it is stated where the lubricant of a position is from."""
+        return fit.lubricant_sourced or self.taken_from(fit.joint) is not None
+
+    def source_of(self, joint: int, known: TighteningFacts | None) -> str | None:
+        """Where figures are published, or what the maker's words about their order are from."""
+        if known is None:
+            return None
+        if known.source is not None:
+            return known.source
+        words = known.pattern is not None or known.stage_order is not None
+        return self.taken_from(joint) if words else None

@@ -12,6 +12,7 @@ from kitting.calc.planning.needs import FitFacts
 from kitting.calc.planning.packets import Covered
 from kitting.facts.names import natural_key
 from kitting.facts.plan_reasons import (
+    LubricantReason,
     NoteReason,
     RuleReason,
     StopReason,
@@ -256,13 +257,16 @@ def use_reasons(facts: Draft, uses: Sequence[JudgedUse]) -> tuple[ReasonView, ..
 
 
 def _position(facts: Draft, part: JudgedPart) -> PositionView:
+    lubricant = lubricant_of(facts, part)
+    named = lubricant is not None and lubricant.code is LubricantReason.PRODUCT
     return PositionView(
         joint=facts.names.joints[part.fit.joint],
         position=part.fit.position,
         end=part.fit.end,
         quantity=part.quantity,
         holds=part.fit.quantity,
-        lubricant=lubricant_of(facts, part),
+        lubricant=lubricant,
+        lubricant_sourced=not named or facts.lubricant_sourced(part.fit),
     )
 
 
@@ -310,7 +314,9 @@ def _notes(facts: Draft, part: JudgedPart) -> Iterable[Reason]:
         every = facts.in_group(part)
         yield because(NoteReason.GROUP, group=fit.group, all=Quantity(every, item.unit))
     if fit.refit_limit is not None:
-        yield because(NoteReason.REFIT_LIMIT, times=fit.refit_limit)
+        stated = facts.taken_from(fit.joint) is not None
+        code = NoteReason.REFIT_LIMIT if stated else NoteReason.REFIT_LIMIT_WITHOUT_SOURCE
+        yield because(code, times=fit.refit_limit)
     if not item.sold_singly:
         yield because(NoteReason.NOT_SOLD_SINGLY)
     yield from succession_note(facts, item)

@@ -28,6 +28,7 @@ from kitting.facts.words import RefitOutcome, SettledBy
 from kitting.services.lookup import lookup
 from kitting.services.planning.facts import Car, CarFluid, UnitFacts
 from kitting.services.planning.rows import among, branch, read_rows
+from kitting.services.planning.taken_from import taken_from
 from kitting.tables.units import Split, SplitOption, Unit
 from kitting.tables.vehicles import (
     Equipment,
@@ -56,7 +57,10 @@ _IDENTITY = (
     _vehicle.id, _vehicle.model_id, _vehicle.registration, _vehicle.vin, _vehicle.build_date,
     _model.name,
 )  # fmt: skip
-_UNIT = (_unit.id.label("unit_key"), _unit.code.label("unit_code"), _unit.name.label("unit_name"))
+_UNIT = (
+    _unit.id.label("unit_key"), _unit.code.label("unit_code"), _unit.name.label("unit_name"),
+    taken_from(_unit.code).label("taken_from"),
+)  # fmt: skip
 _cars = Vehicle.__table__.join(Model.__table__, _vehicle.model_id == _model.id)
 _BY_REGISTRATION = _vehicle.registration_key == bindparam("registration")
 
@@ -200,7 +204,7 @@ def read_model(session: Session, code: str) -> Car:
     models = {row.code: row for row in connection.execute(_MODELS)}
     model = lookup("model", code, models, "Describe it in a file")
     rows = connection.execute(_UNITS_OF_MODEL, {"model": model.id}).all()
-    units = tuple(UnitFacts(row.unit_key, row.unit_code, row.unit_name) for row in rows)
+    units = tuple(map(_unit_facts, rows))
     fluids = connection.execute(_FLUIDS_OF_MODEL, {"model": model.id})
     return Car(
         key=0,
@@ -232,10 +236,11 @@ def _units(rows: Sequence[Any]) -> tuple[UnitFacts, ...]:
     """The car's own units, or those of its model where it has none, in order."""
     own = [row for row in rows if row.own is not None]
     carried = (row for row in own or rows if row.unit_key is not None)
-    return tuple(
-        UnitFacts(row.unit_key, row.unit_code, row.unit_name)
-        for row in sorted(carried, key=lambda row: row.seq)
-    )
+    return tuple(map(_unit_facts, sorted(carried, key=lambda row: row.seq)))
+
+
+def _unit_facts(row: Any) -> UnitFacts:
+    return UnitFacts(row.unit_key, row.unit_code, row.unit_name, row.taken_from)
 
 
 def _read_splits(connection: Connection, units: Sequence[int]) -> tuple[SplitFacts, ...]:

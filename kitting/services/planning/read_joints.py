@@ -247,7 +247,7 @@ def _lubricated_for(
         if stated is None or stated.lubricant in (None, fit.lubricant):
             continue
         if cars_own:
-            return replace(fit, lubricant=stated.lubricant, lubricant_source=None)
+            return replace(fit, lubricant=stated.lubricant, lubricant_source=None, cars_own=True)
         other = CarLubricant(stated.lubricant, code, stated.reference)
         return replace(fit, car_lubricant=other)
     return fit

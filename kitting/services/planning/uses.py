@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 
 from kitting.calc.planning.consumption import packs
 from kitting.facts.names import natural_key
-from kitting.facts.plan_reasons import AmountReason
+from kitting.facts.plan_reasons import AmountReason, NoteReason
 from kitting.facts.reasons import Reason, because
 from kitting.facts.verdicts import verdict_of, worst_first
 from kitting.facts.words import Rule
@@ -63,7 +63,7 @@ def _use_line(facts: Draft, uses: Sequence[JudgedUse], remaining: Brought) -> Us
         reasons=use_reasons(facts, uses),
         covered=brought,
         to_take=to_take,
-        notes=(*stand_notes(first), *succession_note(facts, item)),
+        notes=(*stand_notes(first), *succession_note(facts, item), *_unsourced(facts, uses)),
         hazards=hazards(facts, item),
         stopped_by=stop_reasons(first),
         verdict=verdict_of(doubts),
@@ -76,6 +76,23 @@ def _amount(facts: Draft, use: JudgedUse) -> Reason:
     if use.joint is not None:
         return because(AmountReason.AT_JOINT, how=use.how, joint=facts.names.joints[use.joint])
     return because(AmountReason.AT_STEP, how=use.how, step=facts.names.steps[use.step or 0])
+
+
+def _unsourced(facts: Draft, uses: Sequence[JudgedUse]) -> Iterator[Reason]:
+    """That nobody says where amounts are from; the places, where it is so of some only."""
+    lacking = [use for use in uses if not sourced(facts, use)]
+    if len(lacking) == len(uses):
+        yield because(NoteReason.AMOUNT_WITHOUT_SOURCE)
+    elif lacking:
+        places = dict.fromkeys(use_place(facts, use) for use in lacking)
+        yield because(NoteReason.AMOUNTS_WITHOUT_SOURCE, places=tuple(places))
+
+
+def sourced(facts: Draft, use: JudgedUse) -> bool:
+    """Whether it is stated where an amount is from: by the position, or by the file of the unit."""
+    if use.fit is not None:
+        return facts.lubricant_sourced(use.fit)
+    return facts.taken_from(use.joint, use.step) is not None
 
 
 def use_place(facts: Draft, use: JudgedUse) -> str:

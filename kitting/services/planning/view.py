@@ -198,7 +198,7 @@ def _tightenings(facts: Draft) -> Iterable[TighteningView]:
             thread_state=known.thread_state if known else ThreadState.UNKNOWN,
             pattern=known.pattern if known else None,
             stage_order=known.stage_order if known else None,
-            source=known.source if known else None,
+            source=facts.source_of(part.fit.joint, known),
             stopped_by=part.variants,
             withheld_for=part.asked.code if part.exchanged else None,
             left_hand=item.thread is not None and parse_thread(item.thread).left_hand,

@@ -24,7 +24,7 @@ from kitting.services.planning.draft import draft
 from kitting.services.planning.facts import ItemFacts
 from kitting.services.planning.judged import Draft, JudgedUse
 from kitting.services.planning.request import PlanRequest
-from kitting.services.planning.uses import use_place
+from kitting.services.planning.uses import sourced, use_place
 from kitting.services.planning.view import plan_view
 from kitting.tables.items import Item
 from kitting.tables.work import Use
@@ -103,6 +103,7 @@ def put_on(facts: Draft, need: JudgedUse) -> PutOnView:
         amount=Quantity(need.quantity, item.unit),
         times=_times(item),
         laying=_laying(facts, need),
+        sourced=sourced(facts, need),
     )
 
 

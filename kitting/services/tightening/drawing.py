@@ -46,6 +46,9 @@ def drawing(fitted: Sequence[Fastener], layout: Layout) -> DrawingView | None:
     joint = drilled[0].joint_key
     lacking = [fastener for fastener in fitted if fastener.tightened and fastener not in drilled]
     pattern, remark = _pattern(holes, layout.orders.get(joint, ()), drilled, lacking)
+    if pattern.order and pattern.shape is PatternShape.MAKER:
+        stated = joint in layout.taken_from or any(fastener.source for fastener in fitted)
+        remark = (*(() if stated else (because(PatternRemark.ORDER_WITHOUT_SOURCE),)), *remark)
     return DrawingView(
         holes=tuple(holes),
         order=pattern.order,

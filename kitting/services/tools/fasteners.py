@@ -133,7 +133,7 @@ def _fastener(facts: Draft, part: JudgedPart) -> Fastener:
         stages=known.stages if known else (),
         pattern=known.pattern if known else None,
         stage_order=known.stage_order if known else None,
-        source=known.source if known else None,
+        source=facts.source_of(fit.joint, known),
         variants=part.variants,
         opened=part.opened,
         renewed=part.worn_out // 1000,

@@ -120,6 +120,11 @@ def test_every_end_shows_all_that_tells_its_ring() -> None:
     assert "Ø17" in text
 
 
+def test_a_lubricant_without_a_source_is_marked() -> None:
+    (text,) = texts(made((replace(PUMP, lubricant_sourced=False),)))
+    assert "rubberassemblyfluid(LUBE),0.2ml(nosourcestated)" in text
+
+
 def test_what_nobody_states_is_said_and_never_drawn_as_a_ring() -> None:
     view = made((VAGUE,))
     (text,) = texts(view)

@@ -232,6 +232,8 @@ def test_a_stage_without_wrench_says_why_in_words() -> None:
 
 
 def test_figures_without_a_source_are_marked() -> None:
+    (worded,) = texts(view(joint(replace(PLAIN, source=None, stages=(), pattern="crosswise"))))
+    assert "Order:crosswiseNOSOURCESTATED" in worded
     (text,) = texts(view(joint(replace(PLAIN, source=None))))
     assert "SOURCEOFTHEFIGURESNOTSTATED" in text
 
@@ -466,6 +468,11 @@ def test_what_is_put_on_stands_under_its_joint_before_the_bolts_with_both_times(
     assert text.count(told) == 1
     assert text.index("BAG3") < text.index(told) < text.index("coverbolts") < text.index("BAG4")
     assert "Timesaretheproduct'sown,attheconditions" in text
+
+
+def test_an_amount_without_a_source_is_marked_where_it_is_put_on() -> None:
+    laid = replace(joint(PLAIN), put_on=(replace(SEALANT, sourced=False),))
+    assert "nozzle→18.9ml(nosourcestated)closewithin" in "".join(texts(view(laid)))
 
 
 def test_what_is_put_on_where_nothing_is_tightened_stands_in_a_box_and_else_there_is_none() -> None:

@@ -747,6 +747,23 @@ def test_the_keeper_changes_catalogue_and_prices_and_no_stock(group: Group, tmp_
     assert len(rows(anna, "finding")) == len(rows(group.of("carl"), "finding")) == 1
 
 
+def test_who_kept_the_catalogue_keeps_who_wrote_it_after_a_migration(group: Group) -> None:
+    config = alembic_config()
+    with group.owner.begin() as connection:
+        config.attributes["connection"] = connection
+        command.downgrade(config, "0034")
+    migrate(group.owner)
+    text = "about: {author: A. Sample}\nitems: [{code: CLIP, name: Clip, kind: wire-clip}]"
+    source, _ = parse_catalogue("shared.yaml", text)
+    assert source is not None
+    load_sources(group.of("kim"), [source])
+    for login in ("anna", "rita"):
+        assert len(rows(group.of(login), "catalogue_origin")) == 1
+        assert len(rows(group.of(login), "origin_of")) == 1
+        with pytest.raises(StoreError, match="permission denied"):
+            load_sources(group.of(login), [source])
+
+
 def test_a_reader_of_a_branch_plans_and_changes_nothing(group: Group) -> None:
     rita = group.of("rita")
     with reading(rita) as session:

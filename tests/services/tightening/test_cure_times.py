@@ -245,13 +245,13 @@ def test_where_nothing_is_tightened_the_sheet_tells_it_apart(store: Engine) -> N
     load(store, USES)
     view = tightened(store, "X1", "X2", car="PELL 001")
     assert [(joint.joint, [amount_text(p) for p in joint.put_on]) for joint in view.joints] == [
-        ("a", ["5 ml, 2 times → 10 ml"])
+        ("a", ["5 ml, 2 times → 10 ml (no source stated)"])
     ]
     assert tuple(map(put_on_text, view.put_on)) == (
-        "joint b: GLUE Glue, film 6500 mm² × 0.1 mm → 0.65 ml: open time NOT STATED: LOOK IT UP;"
-        " wait 1 h 30 min before fluids come in or the engine runs (leaflet; temperature not stated)",
-        "step S2: FILM Film, 2 ml: close within 2 min of putting it on; cure time NOT STATED: LOOK"
-        " IT UP (leaflet; temperature not stated)",
+        "joint b: GLUE Glue, film 6500 mm² × 0.1 mm → 0.65 ml (no source stated): open time NOT"
+        " STATED: LOOK IT UP; wait 1 h 30 min before fluids come in or the engine runs (leaflet; temperature not stated)",
+        "step S2: FILM Film, 2 ml (no source stated): close within 2 min of putting it on; cure time"
+        " NOT STATED: LOOK IT UP (leaflet; temperature not stated)",
     )
 
 

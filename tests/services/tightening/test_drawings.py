@@ -43,7 +43,10 @@ def test_holes_of_dowels_keep_their_numbers_beside_the_makers_order(store: Engin
     found = drawn(store, "T2")
     assert (found.shape, found.order) == (PatternShape.MAKER, (3, 5, 4, 6))
     assert tightened(found) == {1: False, 2: False, 3: True, 4: True, 5: True, 6: True}
-    assert said(found.remarks) == ["nothing is tightened in holes 1, 2: DOWEL-8"]
+    assert said(found.remarks) == [
+        "no source stated",
+        "nothing is tightened in holes 1, 2: DOWEL-8",
+    ]
 
 
 def test_a_general_order_is_given_by_the_numbers_of_what_is_tightened(lite: Engine) -> None:
@@ -84,7 +87,14 @@ def test_two_sizes_of_bolt_in_one_joint_share_the_makers_order(lite: Engine) -> 
     load(lite, WHOLE)
     found = drawn(lite, "T1")
     assert (found.shape, found.order) == (PatternShape.MAKER, (5, 3, 6, 1, 4, 2))
-    assert found.remarks == ()
+    assert said(found.remarks) == ["no source stated"]
+
+
+def test_an_order_has_the_source_of_its_file(lite: Engine) -> None:
+    load(lite, "about: {author: A. Sample}\n" + WHOLE)
+    assert said(drawn(lite, "T1").remarks) == ["no source stated"]
+    load(lite, "about: {author: A. Sample, source: handbook}\n" + WHOLE)
+    assert said(drawn(lite, "T1").remarks) == []
 
 
 def test_five_bolts_in_whole_millimetres_and_seven_of_eight_go_crosswise(lite: Engine) -> None:

@@ -72,7 +72,12 @@ class Tree:
         begin = len(sheet.owners[-1].path) if sheet.owners else 0
         for key in sheet.path[begin:-1]:
             held = _inside(held, key, line, new_mapping)
-        if sheet.keyed is None:
+        if sheet.single:
+            if sheet.path[-1] in held:
+                self._fault(row.cell(), "row", "there is one already", "Keep one of the two")
+            held[sheet.path[-1]] = entry
+            on_line(held, sheet.path[-1], line)
+        elif sheet.keyed is None:
             entries = _inside(held, sheet.path[-1], line, new_list)
             entries.append(entry)
             on_line(entries, len(entries) - 1, line)

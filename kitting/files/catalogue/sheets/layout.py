@@ -56,7 +56,10 @@ class Owner:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A list of entries. `keyed` says that they stand in a mapping, under what this column says."""
+    """A list of entries. `keyed` says that they stand in a mapping, under what this column says.
+
+    `single` is no list, but one entry.
+    """
 
     name: str
     path: Path
@@ -64,6 +67,7 @@ class Sheet:
     owners: tuple[Owner, ...]
     columns: tuple[Column, ...]
     keyed: Column | None = None
+    single: bool = False
 
     @property
     def headings(self) -> tuple[Column, ...]:
@@ -106,6 +110,7 @@ _SHEETS: Mapping[str, tuple[Path, str]] = {
     "cautions": (("cautions",), "warnings of one's own"),
     "licences": (("licences",), "qualifications of one's own"),
     "tools": (("tools",), "general tools of one's own"),
+    "about": (("about",), "who wrote this workbook, from what; one row"),
 }  # fmt: skip
 
 # What the rows of other sheets name an entry by: column and key.
@@ -176,7 +181,8 @@ class _Columns:
             if column.keys != _ROLE:
                 known.setdefault(column.heading, column)
         keyed = _PART if path[-1] == _PARTS else None
-        return Sheet(name, path, about, owners, tuple(known.values()), keyed)
+        single = _is_single(schema["properties"][path[0]]) and len(path) == 1
+        return Sheet(name, path, about, owners, tuple(known.values()), keyed, single)
 
     def _named(self, heading: str, key: str) -> Column:
         return Column(
@@ -260,6 +266,10 @@ _SORTS: Mapping[str, Sort] = {
 def _choices(schema: Mapping[str, Any]) -> list[Any]:
     """The schemas that a value may be of, without that of nothing."""
     return [one for one in schema.get("anyOf", [schema]) if one.get("type") != "null"]
+
+
+def _is_single(schema: Mapping[str, Any]) -> bool:
+    return all(one.get("type") != "array" for one in _choices(schema))
 
 
 def sheet_at(path: Path) -> Sheet:

@@ -19,7 +19,7 @@ from kitting.files.catalogue.sheets.layout import (
 )
 from kitting.files.catalogue.sheets.reading import HOW_TO, WORDS
 
-Sections = Mapping[str, Sequence[Mapping[str, Any]]]
+Sections = Mapping[str, Any]  # lists of entries by section, and the entry that heads them
 Words = Mapping[str, Sequence[str]]  # the codes that are known, by section
 
 _ROWS = 1000  # that drop-down lists and formats reach to
@@ -193,6 +193,9 @@ def _entries(
 ) -> Iterator[tuple[tuple[Any, ...], Any]]:
     """Every entry of a sheet with those it belongs to, outermost first."""
     found = node.get(ahead[0], ())
+    if isinstance(found, Mapping) and sheet.single:
+        yield owners, found
+        return
     if isinstance(found, Mapping):  # on the way, such as 'replaced' of an item
         yield from _entries(sheet, ahead[1:], found, owners)
         return

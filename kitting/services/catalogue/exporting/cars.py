@@ -10,6 +10,7 @@ from sqlalchemy import select
 from kitting.facts.names import natural_key
 from kitting.facts.weights import CarWeight
 from kitting.services.catalogue.exporting.entries import Entry, Names, entry
+from kitting.services.db.sync import chunks
 from kitting.tables.vehicles import (
     Equipment,
     Model,
@@ -23,20 +24,37 @@ from kitting.tables.vehicles import (
 )
 
 
-def model_entries(names: Names, units: Collection[str]) -> Iterator[Entry]:
+def models_of(names: Names, units: Collection[str]) -> list[str]:
     """The models all of whose units are among some."""
-    models = names.session.scalars(select(Model)).all()
+    carried: dict[str, set[str]] = {}
+    of_model = select(Model.code, ModelUnit.unit_id).join(ModelUnit, ModelUnit.model_id == Model.id)
+    for code, unit in names.session.execute(of_model):
+        carried.setdefault(code, set()).add(names.units[unit])
+    return [code for code, codes in carried.items() if codes <= set(units)]
+
+
+def cars_of(names: Names, models: Collection[str]) -> list[str]:
+    """The cars of some models, by the key of the registration."""
+    cars = select(Vehicle.registration_key, Model.code).join(Model, Vehicle.model_id == Model.id)
+    return [key for key, model in names.session.execute(cars) if model in models]
+
+
+def model_entries(names: Names, codes: Collection[str]) -> Iterator[Entry]:
+    """Some models, by code."""
+    models = [
+        model
+        for some in chunks(sorted(codes))
+        for model in names.session.scalars(select(Model).where(Model.code.in_(some)))
+    ]
     carried = names.rows_of(ModelUnit, "model_id", [one.id for one in models], "seq")
     fluids = names.rows_of(ModelFluid, "model_id", [one.id for one in models])
     for model in sorted(models, key=lambda one: natural_key(one.code)):
-        codes = [names.units[row.unit_id] for row in carried.get(model.id, ())]
-        if codes and set(codes) <= set(units):
-            yield entry(
-                code=model.code,
-                name=model.name,
-                fluids=_fluids(names, fluids, model.id),
-                units=codes,
-            )
+        yield entry(
+            code=model.code,
+            name=model.name,
+            fluids=_fluids(names, fluids, model.id),
+            units=[names.units[row.unit_id] for row in carried.get(model.id, ())],
+        )
 
 
 def _fluids(names: Names, rows: Mapping[int, Sequence[Any]], key: int) -> list[Entry]:
@@ -52,13 +70,17 @@ def _fluids(names: Names, rows: Mapping[int, Sequence[Any]], key: int) -> list[E
     return sorted(found, key=lambda one: str(one["fluid"]))
 
 
-def car_entries(names: Names, models: Collection[str]) -> Iterator[Entry]:
-    """The cars of some models: what is known of them, and nothing of their owners."""
+def car_entries(names: Names, keys_of: Collection[str]) -> Iterator[Entry]:
+    """Some cars, by the key of the registration: what is known, and nothing of their owners."""
     codes = dict(names.session.execute(select(Model.id, Model.code)).all())
     cars = [
         car
-        for car in names.session.scalars(select(Vehicle).order_by(Vehicle.registration_key))
-        if codes[car.model_id] in models
+        for some in chunks(sorted(keys_of))
+        for car in names.session.scalars(
+            select(Vehicle)
+            .where(Vehicle.registration_key.in_(some))
+            .order_by(Vehicle.registration_key)
+        )
     ]
     keys = [car.id for car in cars]
     fluids = names.rows_of(VehicleFluid, "vehicle_id", keys)

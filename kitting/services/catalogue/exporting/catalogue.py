@@ -2,33 +2,42 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import asdict
 from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from kitting.facts.names import natural_key
-from kitting.services.catalogue.exporting.cars import car_entries, model_entries
-from kitting.services.catalogue.exporting.entries import Entry, Names
+from kitting.services.catalogue.check import SECTIONS
+from kitting.services.catalogue.exporting.cars import (
+    car_entries,
+    cars_of,
+    model_entries,
+    models_of,
+)
+from kitting.services.catalogue.exporting.entries import Entry, Names, entry
 from kitting.services.catalogue.exporting.items import item_entries, with_what_they_name
 from kitting.services.catalogue.exporting.units import unit_entries
-from kitting.services.catalogue.exporting.vocabulary import own_words
+from kitting.services.catalogue.exporting.vocabulary import WORDS, own_words
+from kitting.services.catalogue.origins import read_origins
 from kitting.services.catalogue.setup import GENERAL, seeds
+from kitting.services.catalogue.things import Thing, thing_of
 from kitting.services.lookup import lookup
 from kitting.tables.items import Item
 from kitting.tables.units import Unit
-
-_WORDS = ("cautions", "fluids", "systems", "licences", "tools", "kinds")
+from kitting.views.catalogue import OriginView
 
 
 def exported(
     session: Session, units: Sequence[str], *, everything: bool = False, cars: bool = False
-) -> dict[str, list[Entry]]:
+) -> dict[str, Any]:
     """Some units, all that they name, and their models; `everything` is every unit and item.
 
     What comes with the program is left out, and so is the policy of the workshop for its kinds.
-    `cars` adds those of the models, without their owners. Raises UnknownNameError for a unit.
+    `cars` adds those of the models, without their owners. Where one author wrote all of it, his
+    head is `about`. Raises UnknownNameError for a unit.
     """
     names = Names(session)
     codes = sorted(session.scalars(select(Unit.code)), key=natural_key)
@@ -37,15 +46,34 @@ def exported(
         codes if everything else list(dict.fromkeys(lookup("unit", one, known) for one in units))
     )
     of_units = list(unit_entries(names, chosen))
-    models = list(model_entries(names, chosen))
-    vehicles = list(car_entries(names, [one["code"] for one in models])) if cars else []
+    carrying = models_of(names, chosen)
+    models = list(model_entries(names, carrying))
+    vehicles = list(car_entries(names, cars_of(names, carrying))) if cars else []
     named = set(session.scalars(select(Item.code))) if everything else set()
     named |= set(_named(of_units, ("item",))) | set(_named([*models, *vehicles], ("lubricant",)))
     items = list(item_entries(names, with_what_they_name(names, named & set(names.items.values()))))
     everyone: list[Any] = [*of_units, *items, *models, *vehicles]
     words = own_words(names, _words(everyone))
     sections = {**words, "items": items, "units": of_units, "models": models, "vehicles": vehicles}
-    return {section: entries for section, entries in sections.items() if entries}
+    written = {section: entries for section, entries in sections.items() if entries}
+    head = _one_head(origins_of(session, written))
+    return ({"about": entry(**asdict(head))} if head is not None else {}) | written
+
+
+def origins_of(
+    session: Session, sections: Mapping[str, Any]
+) -> dict[OriginView | None, list[Thing]]:
+    """Who wrote what of some sections that can be shared, by the head of the file it is from."""
+    things = [thing_of(section, one) for section in SECTIONS for one in sections.get(section, ())]
+    known = read_origins(session, things)
+    found: dict[OriginView | None, list[Thing]] = {}
+    for thing in things:
+        found.setdefault(known.get(thing), []).append(thing)
+    return found
+
+
+def _one_head(heads: Collection[OriginView | None]) -> OriginView | None:
+    return next(iter(heads)) if len(heads) == 1 else None
 
 
 def _words(entries: Sequence[Entry]) -> dict[str, set[str]]:
@@ -58,7 +86,7 @@ def _words(entries: Sequence[Entry]) -> dict[str, set[str]]:
     return {
         section: set(_named(entries, keys[section]))
         - {one.code for one in getattr(general.catalogue, section)}
-        for section in _WORDS
+        for section in WORDS
     }
 
 

@@ -12,6 +12,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from kitting.facts.units import plain, typed_quantity
+from kitting.services.db.sync import chunks
 from kitting.tables.items import Item
 from kitting.tables.units import Joint, Split, SplitOption, Unit
 from kitting.tables.vocabulary import Caution, Fluid, GeneralTool, Kind, Licence, System
@@ -129,12 +130,11 @@ class Names:
     ) -> dict[int, list[Any]]:
         """The rows of a table by their owner's key, in an order of columns."""
         found: dict[int, list[Any]] = defaultdict(list)
-        wanted = set(keys)
+        column = getattr(table, owner)
         rows = select(table).order_by(*(getattr(table, name) for name in order))
-        for row in self.session.scalars(rows):
-            key = getattr(row, owner)
-            if key in wanted:
-                found[key].append(row)
+        for some in chunks(sorted(set(keys))):
+            for row in self.session.scalars(rows.where(column.in_(some))):
+                found[getattr(row, owner)].append(row)
         return found
 
 

@@ -20,6 +20,7 @@ from kitting.services.catalogue.exporting.entries import (
     linked,
     stated,
 )
+from kitting.services.db.sync import chunks
 from kitting.tables.items import (
     Alternative,
     Item,
@@ -55,7 +56,11 @@ def with_what_they_name(names: Names, codes: Collection[str]) -> set[str]:
 
 def item_entries(names: Names, codes: Collection[str]) -> Iterator[Entry]:
     """Some items, by code."""
-    items = [item for item in names.session.scalars(select(Item)) if item.code in set(codes)]
+    items = [
+        item
+        for some in chunks(sorted(codes))
+        for item in names.session.scalars(select(Item).where(Item.code.in_(some)))
+    ]
     keys = [item.id for item in items]
     contents = names.rows_of(ItemContent, "packet_id", keys)
     rules = names.rows_of(ItemRule, "item_id", keys, "source")

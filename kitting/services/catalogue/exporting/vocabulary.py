@@ -28,6 +28,7 @@ from kitting.tables.vocabulary import (
 )
 
 Words = Mapping[str, Collection[str]]  # by section
+WORDS = ("cautions", "fluids", "systems", "licences", "tools", "kinds")
 
 
 def own_words(names: Names, used: Words) -> dict[str, list[Entry]]:
