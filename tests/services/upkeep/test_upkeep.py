@@ -31,6 +31,7 @@ from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.pick import cancel, pick
 from kitting.services.cars.found_parts import note_part
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
+from kitting.services.purchasing.orders import place
 from kitting.services.stock.shelves import LotName, count_lot
 from kitting.services.stock.transfers import arrive, send
 from kitting.services.upkeep.audit import audit
