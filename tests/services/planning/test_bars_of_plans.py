@@ -86,6 +86,19 @@ def test_the_workshop_keeps_nothing_that_only_the_maker_or_nobody_relaxes(
     assert line_of(plan_of(store, kind, f"system: {system}"), "PART").rule == "renew"
 
 
+# Common practice, no source.
+@pytest.mark.parametrize(
+    "kind", ["brake-pad", "brake-disc", "brake-shoe", "brake-pipe", "brake-hose"]
+)
+def test_the_workshop_spares_no_brake_part_the_look_and_the_maker_may(
+    store: Engine, kind: str
+) -> None:
+    line = line_of(plan_of(store, kind, "system: brakes"), "PART")
+    assert (line.rule, line.source, line.relaxed_by) == ("inspect", "general", "maker")
+    maker = KEEP.replace("workshop", "maker")
+    assert line_of(plan_of(store, kind, "system: brakes", rules=maker), "PART").rule == "keep"
+
+
 # Common practice, no source: none of these goes back unless somebody says so.
 @pytest.mark.parametrize(
     ("kind", "joint"),
