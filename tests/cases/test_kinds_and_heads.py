@@ -34,7 +34,7 @@ KINDS = {
     "air-conditioning-seal": ("renew", "nobody"), "valve-core": ("renew", "maker"),
     "core-plug": ("renew", "nobody"), "captive-washer-plug": ("renew", "maker"),
     "plastic-drain-plug": ("renew", "maker"), "crush-sleeve": ("renew", "nobody"),
-    "boot-kit": ("renew", "maker"), "brake-pad": ("inspect", "maker"),
+    "boot-kit": ("renew", "workshop"), "brake-pad": ("inspect", "maker"),
     "brake-disc": ("inspect", "maker"), "brake-shoe": ("inspect", "maker"),
     "brake-fitting-kit": ("renew", "workshop"), "tensioner": ("inspect", "workshop"),
     "idler": ("inspect", "workshop"), "shim": ("keep", "workshop"),
