@@ -73,6 +73,19 @@ def test_what_a_fluid_is_on_this_car_bars_a_ring(store: Engine) -> None:
     assert line_of(plan_of(store, "o-ring", joint, extra, more=car), "PART").rule == "renew"
 
 
+def test_a_refrigerant_of_which_no_rating_is_known_bars_a_ring_and_proves_nothing(
+    store: Engine,
+) -> None:
+    extra = "fluids: [{code: charge, name: charge}]"
+    car = ", fluids: [{fluid: charge, medium: r744-pag, reference: maker}]"
+    joint = "system: air-conditioning, fluids: [charge]"
+    text = plan_text("o-ring", joint, extra, more=car)
+    load(store, text.replace("kind: o-ring", "kind: o-ring, elastomer: HNBR"))
+    view = planned(store, "C 1", "J")
+    assert line_of(view, "PART").rule == "renew"
+    assert view.verdict == "cannot be proven"
+
+
 @pytest.mark.parametrize(
     ("kind", "system"),
     [
