@@ -3,11 +3,11 @@
 # Everything that the sections which are written can state, each at least once. All invented.
 FULL = """
 about: {author: A. Sample, source: "invented, page 1", version: "2", licence: free for all}
-cautions: [{code: own-care, title: Care, text: "Take care: it is hot.", word: HOT}]
-fluids: [{code: own-fluid, name: own fluid, medium: engine-oil, cautions: [own-care]}]
-licences: [{code: own-licence, name: Own licence, text: ask}]
-systems: [{code: own-system, name: own system, general_torque: false, cautions: [own-care], licences: [own-licence]}]
-tools: [{code: own-tool, name: own tool}]
+cautions: [{code: own-care, title: Care, also: [heed], text: "Take care: it is hot.", word: HOT}]
+fluids: [{code: own-fluid, name: own fluid, also: [juice, sauce], medium: engine-oil, cautions: [own-care]}]
+licences: [{code: own-licence, name: Own licence, also: [card], text: ask}]
+systems: [{code: own-system, name: own system, also: [works], general_torque: false, cautions: [own-care], licences: [own-licence]}]
+tools: [{code: own-tool, name: own tool, also: [gadget]}]
 kinds:
   - code: own-kind
     name: own kind

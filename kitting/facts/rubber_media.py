@@ -59,6 +59,7 @@ MEDIA: Mapping[str, Medium] = {
     "r1234yf-pag": Medium("refrigerant R1234yf with PAG oil", lubricant=True),
     "r134a-ester": Medium("refrigerant R134a with ester oil", lubricant=True),
     "r1234yf-ester": Medium("refrigerant R1234yf with ester oil", lubricant=True),
+    "r744-pag": Medium("refrigerant R744 (carbon dioxide) with PAG oil", lubricant=True),
     "silicone-grease": Medium(
         "silicone grease or oil", lubricant=True, spoils=("paint", "exhaust sensor")
     ),

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 NEVER_MIXED = frozenset({"glycol-brake-fluid", "silicone-brake-fluid"})
 _FUELS = frozenset({"petrol", "e85", "diesel", "biodiesel", "engine-oil", "air"})
 _REFRIGERANTS = frozenset(
-    {"refrigerant", "r134a-pag", "r1234yf-pag", "r134a-ester", "r1234yf-ester"}
+    {"refrigerant", "r134a-pag", "r1234yf-pag", "r134a-ester", "r1234yf-ester", "r744-pag"}
 )
 # By the codes of systems and of media; of a system that is not named nothing is said.
 MEDIA_OF_SYSTEM: Mapping[str, frozenset[str]] = {

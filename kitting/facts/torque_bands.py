@@ -6,7 +6,7 @@ import re
 from decimal import Decimal
 
 from kitting.errors import FigureError
-from kitting.facts.units import LONGEST_TEXT, Torque, parse_torque, plain
+from kitting.facts.units import LONGEST_TEXT, Torque, parse_torque, plain, show_torque
 
 _RANGE = re.compile(
     r"\s*([0-9]{1,9}(?:\.[0-9]{1,6})?)\s*(?:([A-Za-z][^0-9–…]*?)\s*)??(?:-|–|…|\.\.\.?|to)\s*"
@@ -20,15 +20,63 @@ _SIDED = re.compile(
 )
 _MINUS = re.compile(r"\s[-−][0-9]")
 _BARE = re.compile(r"[0-9]{1,15}(?:\.[0-9]{1,15})?")
+# A torque and the same again in brackets: "25 N·m (18 lbf·ft)".
+_TWICE = re.compile(r"\s*([^()]*[A-Za-z][^()]*?)\s*\(\s*([0-9][^()]*[A-Za-z][^()]*)\)\s*")
+# How far two figures may be apart that mean one torque, where neither is the other one rounded. Our
+# choice: makers round either figure to an even one.
+_APART = Decimal("0.03")
 _PERCENT = re.compile(rf"({_BARE.pattern})\s*%")
 
 
 def parse_torque_band(text: str) -> tuple[Torque, Decimal | None]:
     """Read "4 ± 0.3 N·m" (or "4 N·m ± 0.3", "+/-") as torque and tolerance in the same unit.
 
-    Raises FigureError as parse_torque does, for two units in one text, and for a range or a
-    tolerance of other sides: those are told as the band that they are.
+    One that is printed in two units, "25 N·m (18 lbf·ft)", is read as the first where both agree.
+    Raises FigureError as parse_torque does, for two units in one text, for two figures of which one
+    is a misprint, and for a range or a tolerance of other sides: those are told as the band that
+    they are.
     """
+    twice = _TWICE.fullmatch(text) if len(text) <= LONGEST_TEXT else None
+    if twice is not None:
+        return _agreed(text, _one_band(twice[1]), _one_band(twice[2]))
+    return _one_band(text)
+
+
+def _agreed(
+    text: str, first: tuple[Torque, Decimal | None], again: tuple[Torque, Decimal | None]
+) -> tuple[Torque, Decimal | None]:
+    """The first of two bands that mean the same."""
+    (torque, band), (other, other_band) = first, again
+    if torque.unit == other.unit:
+        raise FigureError(f"{text!r} has two figures in {torque.unit}; give the one that holds")
+    pairs = [(torque, other)]
+    if band is not None and other_band is not None:
+        pairs.append((Torque(band, torque.unit), Torque(other_band, other.unit)))
+    for one, same in pairs:
+        if not _mean_the_same(one, same):
+            raise FigureError(
+                f"{text!r}: {one} is {show_torque(one, same.unit)}, not {same}: one of the two is"
+                " a misprint. Find out which figure holds, and give that one"
+            )
+    return first
+
+
+def _mean_the_same(one: Torque, other: Torque) -> bool:
+    return _rounded(one, other) or _rounded(other, one) or _near(one, other)
+
+
+def _rounded(one: Torque, other: Torque) -> bool:
+    """Whether a torque is another one in its own unit, rounded to its own last figure."""
+    half = Decimal(1).scaleb(int(one.figure.as_tuple().exponent)) / 2
+    return abs(other.to(one.unit) - one.figure) <= half
+
+
+def _near(one: Torque, other: Torque) -> bool:
+    in_both = (one.newton_metres, other.newton_metres)
+    return abs(in_both[0] - in_both[1]) <= _APART * max(in_both)
+
+
+def _one_band(text: str) -> tuple[Torque, Decimal | None]:
     middle, sign, rest = text.replace("+/-", "±").partition("±")
     if not sign:
         _not_one_sided(text)

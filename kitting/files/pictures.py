@@ -33,6 +33,12 @@ class Picture:
         """The hash of the bytes, by which damage shows."""
         return hashlib.sha256(self.jpeg).hexdigest()
 
+    @property
+    def kept(self) -> dict[str, object]:
+        """What is kept of it, by the names of the columns."""
+        size = {"width": self.width, "height": self.height}
+        return {**size, "sha256": self.sha256, "jpeg": self.jpeg}
+
 
 def read_picture(path: Path) -> Picture:
     """A picture file, made small; raises KittingError naming the file and what is wrong with it."""

@@ -34,7 +34,7 @@ FILES = (
 )
 TOOLS, TOOL_OFFERS, STOCK = ("demo_tools.csv",), ("demo_tool_offers.csv",), ("demo_stock.csv",)
 RAMPS, TECHNICIANS = ("demo_ramps.csv",), ("demo_technicians.csv",)
-SUPPLIERS = ("zellowick", "quandrel", "ombrith", "fennimuth")
+SUPPLIERS = ("zellowick", "quandrel", "ombrith", "fennimuth", "tarnwick")
 # Today, in the demo: a Thursday afternoon before a holiday weekend.
 NOW = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001  (wall clock of the garage)
 WAITING = ("PELL 042", ("J1",), date(2026, 4, 9))

@@ -119,6 +119,12 @@ def not_negative(column: str) -> CheckConstraint:
     return CheckConstraint(f"{column} >= 0", name=f"{column}_not_negative")
 
 
+def one_given(columns: Iterable[str], name: str) -> CheckConstraint:
+    """A CHECK that exactly one of some columns is given."""
+    given = (f"(CASE WHEN {column} IS NULL THEN 0 ELSE 1 END)" for column in columns)
+    return CheckConstraint(f"{' + '.join(given)} = 1", name=name)
+
+
 def owned_by(table: str) -> ForeignKey:
     """A reference to the row that owns this one: they go together."""
     return ForeignKey(f"{table}.id", ondelete="CASCADE")

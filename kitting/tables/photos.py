@@ -7,24 +7,26 @@ from datetime import datetime
 from sqlalchemy import CheckConstraint, Index, LargeBinary, String
 from sqlalchemy.orm import Mapped, mapped_column
 
-from kitting.tables.base import Base, Code, Identity, Name, positive
+from kitting.tables.base import Base, Code, Identity, Name, one_given, owned_by, positive
 
 
 class Photo(Base):
-    """A picture of an item, a joint or one position of it, named by code.
+    """A picture of an item, a joint or one position of it, named by code, or of a part noted.
 
     A catalogue that is loaded anew takes no picture with it: it refers to no row of one.
     """
 
     __tablename__ = "photo"
     __table_args__ = (
-        CheckConstraint("(item IS NULL) <> (joint IS NULL)", name="of_one_thing"),
+        # What a picture is of is an item, a joint or a note, and never two of them.
+        one_given(("item", "joint", "found_part_id"), "of_one_thing"),
         CheckConstraint("(joint IS NULL) = (unit IS NULL)", name="joint_of_a_unit"),
         CheckConstraint("position IS NULL OR joint IS NOT NULL", name="position_of_a_joint"),
         positive("width"),
         positive("height"),
         Index(None, "item"),
         Index(None, "unit", "joint"),
+        Index(None, "found_part_id"),
     )
 
     id: Mapped[Identity]
@@ -32,6 +34,7 @@ class Photo(Base):
     unit: Mapped[Code | None]
     joint: Mapped[Code | None]
     position: Mapped[Name | None]
+    found_part_id: Mapped[int | None] = mapped_column(owned_by("found_part"))
     caption: Mapped[Name | None]
     told_by: Mapped[Name | None]
     at: Mapped[datetime]

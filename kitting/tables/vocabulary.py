@@ -17,6 +17,7 @@ from kitting.tables.base import (
     Position,
     UniqueWhere,
     Word,
+    one_given,
     one_of,
     owned_by,
     refers_to,
@@ -116,15 +117,6 @@ class Kind(Base):
     strongest_class: Mapped[Word | None]
 
 
-class KindWord(Base):
-    """What else people call a kind; one word may be said of several."""
-
-    __tablename__ = "kind_word"
-
-    kind_id: Mapped[int] = mapped_column(owned_by("kind"), primary_key=True)
-    word: Mapped[Name] = mapped_column(primary_key=True)
-
-
 class KindRule(Base):
     """What goes back, for a kind, where nothing more exact is known."""
 
@@ -218,3 +210,31 @@ class SystemLicence(Base):
 
     system_id: Mapped[int] = mapped_column(owned_by("system"), primary_key=True)
     licence_id: Mapped[int] = mapped_column(refers_to("licence"), primary_key=True)
+
+
+class OtherWord(Base):
+    """What else people call a word of the vocabulary."""
+
+    __tablename__ = "other_word"
+    __table_args__ = (
+        # A word is said of one thing; the same word of another thing is a row of its own.
+        one_given(
+            ("kind_id", "fluid_id", "system_id", "caution_id", "licence_id", "general_tool_id"),
+            "of_one_thing",
+        ),
+        UniqueConstraint("kind_id", "word"),
+        UniqueConstraint("fluid_id", "word"),
+        UniqueConstraint("system_id", "word"),
+        UniqueConstraint("caution_id", "word"),
+        UniqueConstraint("licence_id", "word"),
+        UniqueConstraint("general_tool_id", "word"),
+    )
+
+    id: Mapped[Identity]
+    kind_id: Mapped[int | None] = mapped_column(owned_by("kind"))
+    fluid_id: Mapped[int | None] = mapped_column(owned_by("fluid"))
+    system_id: Mapped[int | None] = mapped_column(owned_by("system"))
+    caution_id: Mapped[int | None] = mapped_column(owned_by("caution"))
+    licence_id: Mapped[int | None] = mapped_column(owned_by("licence"))
+    general_tool_id: Mapped[int | None] = mapped_column(owned_by("general_tool"))
+    word: Mapped[Name]

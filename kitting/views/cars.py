@@ -145,7 +145,7 @@ class FoundPartView:
     """A part as it was found on a car while it was stripped; what was not seen is None.
 
     `figure` has its stages one after the other, as they were written. `number` is what it is taken
-    back by.
+    back by, `photo` the number of its newest photo.
     """
 
     number: int
@@ -161,6 +161,7 @@ class FoundPartView:
     source: str | None
     size: str | None
     seen: str | None
+    photo: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

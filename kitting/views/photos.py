@@ -11,14 +11,18 @@ from datetime import datetime
 class PhotoView:
     """A photo as it is kept, without the picture itself: what it is of, how large, its hash.
 
-    It is of an `item`, of a `joint` (UNIT/JOINT) or of a `position` of one, by code. `known` says
-    that the catalogue still has what it is of. `width` and `height` are in pixels, `size` in bytes.
+    It is of an `item`, of a `joint` (UNIT/JOINT) or of a `position` of one, by code, or of the part
+    that a `note` at a car (`registration`) is about. `known` says that the catalogue still has what
+    it is of, or that the note is not taken back. `width` and `height` are in pixels, `size` in
+    bytes.
     """
 
     number: int
     item: str | None
     joint: str | None
     position: str | None
+    note: int | None
+    registration: str | None
     caption: str | None
     told_by: str | None
     at: datetime

@@ -24,6 +24,8 @@ QUESTIONS: Mapping[FoundField, str] = {
     FoundField.SEEN: "what else was seen: colour, marks, number, damage (empty: nothing)",
 }
 
+PHOTO_QUESTION = "a photo of it, a JPEG, PNG or WebP file (empty: none)"
+
 
 def found_part_text(part: FoundPartView) -> str:
     """A part in one line: "rear hub left, hub nut: 1, hub-nut, M22×1.5, 180 N·m (page 12)"."""
@@ -36,5 +38,6 @@ def found_part_text(part: FoundPartView) -> str:
         part.size,
         None if part.figure is None else f"{part.figure}{source}",
         None if part.seen is None else f"seen: {part.seen}",
+        None if part.photo is None else f"photo {part.photo}",
     )
     return f"{part.joint}, {part.position}: {', '.join(one for one in told if one)}"

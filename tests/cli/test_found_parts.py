@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import shlex
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from commands import Run
+from PIL import Image
 
 from conftest import Templates
 
@@ -63,7 +65,7 @@ def test_parts_are_asked_for_one_by_one_with_near_names(
 ) -> None:
     terminal += [
         "rear hub left", "hub nut", "hub nuts", "hub-nut", "1", "M22x1.5", "", "180", "180 N·m",
-        "page 12", "", "ring", "o-ring", "", "70 x 3", "black", "", "",
+        "page 12", "", "", "ring", "o-ring", "", "70 x 3", "black", "", "", "",
     ]  # fmt: skip
     ended = run("note", "AB 123", *NOW)
     assert ended.code == 0, ended.said
@@ -86,6 +88,63 @@ def test_what_was_answered_is_kept_when_it_is_broken_off(
     assert listed(run) == [
         "1  rear hub left, hub nut: 1, hub-nut, seen: figure without a source: 180 N·m"
     ]
+
+
+@pytest.mark.parametrize("bad", ["none.jpg", "notes.txt"])
+def test_a_photo_is_asked_for_last_and_again_where_it_cannot_be_read(
+    folder: Path, run: Run, terminal: list[str], bad: str
+) -> None:
+    (folder / "notes.txt").write_text("no picture", encoding="utf-8")
+    Image.new("RGB", (40, 30), "orange").save(folder / "my nut.png")
+    terminal += [
+        "rear hub left", "ring", "o-ring", "1", "70 x 3", "", bad, "'my nut.png'", "", "",
+    ]  # fmt: skip
+    ended = run("note", "AB 123", *NOW)
+    assert (ended.code, f"{bad}: " in ended.err) == (0, True), ended.said
+    assert listed(run) == ["1  rear hub left, ring: 1, o-ring, 70 x 3, photo 1"]
+
+
+def test_a_part_whose_photo_is_broken_off_is_kept_without_it(
+    folder: Path, run: Run, terminal: list[str]
+) -> None:
+    terminal += ["rear hub left", "ring", "o-ring", "1", "", "black", "^C"]
+    assert run("note", "AB 123", *NOW).code == 130
+    assert listed(run) == ["1  rear hub left, ring: 1, o-ring, seen: black"]
+
+
+def test_nothing_is_noted_where_the_named_photo_is_bad(folder: Path, run: Run) -> None:
+    ended = run("note", "AB 123", *HUB, "--photo", "none.jpg", *NOW)
+    assert (ended.code, "none.jpg: cannot be read" in ended.err) == (1, True)
+    assert "nothing is noted of 'AB 123'" in run("note", "AB 123").err
+
+
+def test_a_photo_of_a_note_is_listed_saved_and_taken_over_by_the_unit_made_of_it(
+    folder: Path, run: Run
+) -> None:
+    Image.new("RGB", (40, 30), "orange").save(folder / "nut.png")
+    noted = run("note", "AB 123", *HUB, "--photo", "nut.png", "--by", "Ann", *NOW)
+    assert noted.out.strip() == f"{LINE}, photo 1"
+    assert run("photo", "list").out.startswith("1  note 1 of AB 123; 40 × 30 pixels")
+    assert run("photo", "save", "1", "--out", "kept.jpg").code == 0
+    with Image.open(folder / "kept.jpg") as kept:
+        assert (kept.format, kept.size) == ("JPEG", (40, 30))
+    made = run("note", "AB 123", "--draft", "axle.yaml", "--unit", "axle")
+    text = (folder / "axle.yaml").read_text(encoding="utf-8")
+    assert "position: hub nut\n            # photo 1 shows it\n" in text
+    (then,) = (line for line in made.err.splitlines() if "photo copy" in line)
+    copy = shlex.split(then.partition("kitting ")[2])
+    assert copy == ["photo", "copy", "1", "--joint", "axle/rear-hub-left", "--position", "hub nut"]
+    assert "unknown name" in run(*copy, *NOW).err
+    answers = {"system": "suspension", "hours": "1 h", "code": "kite", "name": "Kite"}
+    for key, answer in {**answers, "model": "kite"}.items():
+        text = text.replace(f"{key}:  # still unknown", f"{key}: {answer}  # was unknown")
+    (folder / "axle.yaml").write_text(text, encoding="utf-8")
+    loaded = run("load", "axle.yaml")
+    assert loaded.code == 0, loaded.said
+    assert run(*copy, *NOW).out.startswith("2  axle/rear-hub-left, hub nut; 40 × 30 pixels")
+    assert "by Ann" in run("photo", "list", "--joint", "axle/rear-hub-left").out
+    run("note", "AB 123", "--take-back", "1", *NOW)
+    assert "(NOTE TAKEN BACK)" in run("photo", "list").out
 
 
 def test_a_draft_is_written_once_and_says_what_it_lacks(folder: Path, run: Run) -> None:

@@ -90,8 +90,13 @@ CASES = {
     "note": Case(FOUND),
     "words": Case(("words", "kinds", "--about", "hub nut")),
     "photo add": Case(PHOTO),
+    "photo copy": Case(
+        ("photo", "copy", "1", "--item", "RING-FKM-14X2", *NOW),
+        ((*FOUND, "--photo", "kept.png"),),
+    ),
     "photo list": Case(("photo", "list"), (PHOTO,)),
-    "note shown": Case(("note", "AB 123"), (FOUND,)),
+    "photo list noted": Case(("photo", "list"), ((*FOUND, "--photo", "kept.png"),)),
+    "note shown": Case(("note", "AB 123"), ((*FOUND, "--photo", "kept.png"),)),
     "load": Case(("load", "own.yaml", "--dry-run")),
     "load compared": Case(
         ("load", "shared.yaml", "--compare"), (("load", "own.yaml"), ("load", "head.yaml"))

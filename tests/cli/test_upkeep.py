@@ -31,7 +31,7 @@ def test_an_audit_prints_a_row_per_check_and_the_verdict(run: Run, garage_folder
     lines = ended.out.splitlines()
     assert lines[0].split() == ["check", "that", "looked", "at", "faults"]
     (balances,) = (line for line in lines if line.startswith("balances"))
-    assert balances.split() == "balances a lot holds the sum of its movements 30 lots 0".split()
+    assert balances.split() == "balances a lot holds the sum of its movements 37 lots 0".split()
     assert lines[-1] == f"SQLite, revision {HEAD}: {FINE}"
 
 

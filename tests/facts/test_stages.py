@@ -232,3 +232,53 @@ def test_a_kind_of_stage_is_known_in_its_module_and_in_its_words_only() -> None:
         if taken_apart.search(path.read_text(encoding="utf-8"))
     }
     assert found == {"facts/stages.py", "facts/words.py", "wording/tightening.py"}
+
+
+# 1 lbf·ft is 1.355 817 9 N·m, 1 kgf·m is 9.806 65 N·m (NIST SP 811, appendix B.8).
+@pytest.mark.parametrize(
+    ("text", "kept"),
+    [
+        ("25 N·m (18 lbf·ft)", "25 N·m"),  # 18.4 lbf·ft, rounded
+        ("24 N·m (18 lbf·ft)", "24 N·m"),  # 24.4 N·m, rounded
+        ("18 lb ft (25 Nm)", "18 lbf·ft"),
+        ("110 N·m (80 lbf·ft)", "110 N·m"),  # 81.1 lbf·ft, made even
+        ("2.5 kgf·m (25 N·m)", "2.5 kgf·m"),
+        ("25 ± 3 N·m (18 ± 2 lbf·ft)", "25 N·m ± 3"),
+        ("25 N·m ± 3 (18 lbf·ft)", "25 N·m ± 3"),
+    ],
+)
+def test_a_torque_in_two_units_that_agree_is_the_first(text: str, kept: str) -> None:
+    assert str(parse_stage(text)) == kept
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        (
+            "25 N·m (81 lbf·ft)",
+            "25 N·m is 18.4 lbf·ft, not 81 lbf·ft: one of the two is a misprint",
+        ),
+        ("120 N·m (98 lbf·ft)", "120 N·m is 88.5 lbf·ft, not 98 lbf·ft"),
+        ("25 ± 3 N·m (18 ± 5 lbf·ft)", "3 N·m is 2.21 lbf·ft, not 5 lbf·ft"),
+        ("25 N·m (18 N·m)", "has two figures in N·m"),
+        ("25 N·m (18)", "no unit of torque"),
+        ("25 N·m (90 deg)", "is no angle"),
+    ],
+)
+def test_a_torque_in_two_units_that_disagree_is_a_misprint(text: str, why: str) -> None:
+    with pytest.raises(FigureError, match=re.escape(why)):
+        parse_stage(text)
+
+
+@given(st.integers(5, 400), st.sampled_from(sorted(TORQUE_UNITS)), st.integers(1, 3), st.booleans())
+def test_a_figure_that_was_converted_and_rounded_agrees_and_twice_it_never_does(
+    figure: int, unit: str, places: int, swapped: bool
+) -> None:
+    torque = Torque(Decimal(figure), "N·m")
+    rounded = round(torque.to(unit), places)
+    assume(unit != "N·m" and rounded > 0)
+    texts = [f"{torque}", f"{rounded} {unit}"]
+    one, other = reversed(texts) if swapped else texts
+    assert isinstance(parse_stage(f"{one} ({other})"), TorqueStage)
+    with pytest.raises(FigureError, match="misprint"):
+        parse_stage(f"{torque} ({2 * rounded} {unit})")

@@ -13,24 +13,30 @@ from alembic.script import ScriptDirectory
 from kits import at, kit, piece, sound, to_the_ramp, why, yard
 from sqlalchemy import Engine, delete, func, insert, inspect, select, text, update
 from sqlalchemy.exc import DBAPIError, IntegrityError
+from sqlalchemy.orm import Session
 
 from helpers import NOW, ON, booked, load, priced, shop, source, stock
 from kitting.actions import Action, next_step
 from kitting.errors import KittingError, StoreError
 from kitting.facts.car_facts import CarFact
+from kitting.facts.found_fields import FoundField
 from kitting.facts.units import Quantity
 from kitting.facts.weights import parse_weight
 from kitting.facts.words import FindingResult, MovementKind, RefitOutcome, ShelfPolicy
+from kitting.files.pictures import Picture
 from kitting.schema import HEAD
 from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.kit_moves import draw
 from kitting.services.bookings.kit_place import move_kit
 from kitting.services.cars.add import CarEntry, add_car
+from kitting.services.cars.found_parts import found_parts, note_part
 from kitting.services.cars.notes import note_car
 from kitting.services.cars.owners import set_owner, show_owner
 from kitting.services.cars.view import car_view
 from kitting.services.catalogue.load import load_sources
+from kitting.services.catalogue.photos import Shows, add_photo, list_photos
 from kitting.services.catalogue.setup import seeds, set_up
+from kitting.services.catalogue.words import word_lists
 from kitting.services.demo import FILES, load_demo_lists
 from kitting.services.purchasing.announcements import Announcement, announce
 from kitting.services.purchasing.order_view import find_order, order_view
@@ -52,13 +58,15 @@ from kitting.tables.all import Base
 from kitting.tables.bookings import Booking, Finding, FindingCorrection, Promise
 from kitting.tables.editions import CatalogueOrigin, OriginOf
 from kitting.tables.items import Item
+from kitting.tables.photos import Photo
 from kitting.tables.ramps import BookingPrice, BookingSlot, Ramp
 from kitting.tables.stock import Lot, Movement, Transfer
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Supplier
 from kitting.tables.toolbox import Tool
 from kitting.tables.units import Fit, Stage, Tightening
 from kitting.tables.vehicles import Refit
-from kitting.tables.vocabulary import Kind, KindRule
+from kitting.tables.vocabulary import Kind, KindRule, OtherWord
+from kitting.views.words import WordView
 
 
 def downgraded(engine: Engine, revision: str) -> None:
@@ -603,6 +611,50 @@ def test_a_former_revision_has_no_weight_of_a_car_and_keeps_what_else_was_told(
     add_car(store, CarEntry("NEW 1", weight=weight), NOW)
     with reading(store) as session:
         assert car_view(session, "NEW 1").weight == weight
+
+
+def test_a_former_revision_has_words_of_kinds_alone_and_no_photo_of_a_note(garage: Engine) -> None:
+    load(garage, "kinds: [{code: own, name: own, family: clip, also: [gubbin]}]")
+    load(garage, "fluids: [{code: own, name: own, also: [juice]}]")
+    place = {FoundField.JOINT: "hub", FoundField.POSITION: "nut"}
+    note_part(garage, "AB 123", place, NOW, picture=Picture(b"of a note", 4, 3))
+    item = Shows(item="RING-FKM-14X2")
+    kept = add_photo(garage, Picture(b"of an item", 4, 3), item, NOW)
+    downgraded(garage, "0034")
+    with garage.connect() as connection:
+        words = connection.exec_driver_sql("SELECT word FROM kind_word WHERE word = 'gubbin'")
+        assert len(words.all()) == 1
+    migrate(garage)
+    with reading(garage) as session:
+        assert [one.also for one in _own(session, "kinds")] == [("gubbin",)]
+        assert [one.also for one in _own(session, "fluids")] == [()]
+        assert list_photos(session).photos == (kept,)
+        (noted,) = found_parts(session, "AB 123").found
+    assert (noted.position, noted.photo) == ("nut", None)
+    note_part(garage, "AB 123", place, NOW, picture=Picture(b"of a note", 4, 3))
+    load(garage, "fluids: [{code: own, name: own, also: [juice]}]")
+
+
+def _own(session: Session, name: str) -> list[WordView]:
+    (found,) = word_lists(session, name).lists
+    return [word for word in found.words if word.own and word.word == "own"]
+
+
+@pytest.mark.parametrize(
+    "values",
+    [{}, {"kind_id": 1, "fluid_id": 1}, {"general_tool_id": 1, "licence_id": 1}, {"kind_id": 1}],
+)
+def test_a_word_is_said_of_one_thing_and_once(store: Engine, values: dict[str, int]) -> None:
+    said = {**values, "word": "gubbin"}
+    with store.begin() as connection, pytest.raises(IntegrityError):
+        connection.execute(insert(OtherWord), [said, said])
+
+
+def test_a_photo_of_a_note_is_of_nothing_else(store: Engine) -> None:
+    place = {FoundField.JOINT: "hub", FoundField.POSITION: "nut"}
+    note_part(store, "AB 123", place, NOW, picture=Picture(b"of a note", 4, 3))
+    with store.begin() as connection, pytest.raises(IntegrityError, match="of_one_thing"):
+        connection.execute(update(Photo).values(item="RING"))
 
 
 def test_words_about_stages_are_words_about_the_order_in_the_former_revision_and_stay_so(

@@ -127,7 +127,7 @@ def test_each_kind_has_the_rule_of_common_practice(code: str) -> None:
 # who may relax it. What holds back fuel, refrigerant and brake fluid is told by fluid, by medium,
 # and by the system where no fluid is listed.
 FUELS = ("petrol", "e85", "diesel", "biodiesel")
-COLD = ("refrigerant", "r134a-pag", "r1234yf-pag", "r134a-ester", "r1234yf-ester")
+COLD = ("refrigerant", "r134a-pag", "r1234yf-pag", "r134a-ester", "r1234yf-ester", "r744-pag")
 BRAKE_FLUIDS = ("glycol-brake-fluid", "silicone-brake-fluid")
 FUEL_COLD_AND_BRAKES = {
     *(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -28,6 +29,8 @@ if TYPE_CHECKING:
     from sqlalchemy import Engine
 
     from kitting.facts.found_fields import FoundField
+    from kitting.files.pictures import Picture
+    from kitting.views.cars import FoundPartView
 
 _Text = str | None
 
@@ -49,6 +52,10 @@ def note(
     source: Annotated[_Text, typer.Option("--source", help="Where the figure was read.")] = None,
     size: Annotated[_Text, typer.Option("--size", help="Such as '17 x 2.5 mm'.")] = None,
     seen: Annotated[_Text, typer.Option("--seen", help="Colour, marks, number, damage.")] = None,
+    photo: Annotated[
+        Path | None,
+        typer.Option("--photo", metavar="FILE", help="A picture of it: JPEG, PNG or WebP."),
+    ] = None,
     back: Annotated[
         int | None,
         typer.Option("--take-back", metavar="NUMBER", help="Take back what was noted by mistake."),
@@ -76,6 +83,7 @@ def note(
     Example: kitting note "PELL 117" --joint "rear hub left" --position "hub nut" --kind hub-nut
     """
     from kitting.facts.found_fields import FoundField
+    from kitting.services.cars.found_parts import note_part
 
     engine, at = open_database(database), moment(now)
     given = (joint, position, kind, count, thread, head, figure, source, size, seen)
@@ -84,22 +92,18 @@ def note(
         _write_draft(engine, registration, draft, unit)
     elif back is not None:
         _take_back(engine, registration, back, at)
-    elif told:
-        _keep(engine, registration, told, at, by, as_json=as_json)
+    elif told or photo is not None:
+        picture = None if photo is None else _picture(str(photo))
+        _say(note_part(engine, registration, told, at, by, picture), as_json=as_json)
     elif not no_input and not as_json and at_a_terminal():
         _ask_all(engine, registration, at, by)
     else:
         _show(engine, registration, as_json=as_json)
 
 
-def _keep(
-    engine: Engine, registration: str, told: Mapping[FoundField, str], at: datetime,
-    by: str | None, *, as_json: bool = False,
-) -> None:  # fmt: skip
-    from kitting.services.cars.found_parts import note_part
+def _say(part: FoundPartView, *, as_json: bool = False) -> None:
     from kitting.wording.found_parts import found_part_text
 
-    part = note_part(engine, registration, told, at, by)
     if as_json:
         print_json(part)
     else:
@@ -109,16 +113,18 @@ def _keep(
 def _ask_all(engine: Engine, registration: str, at: datetime, by: str | None) -> None:
     """Ask part by part until no joint is named; what was answered is kept, broken off or not."""
     from kitting.facts.found_fields import PLACE, FoundField
+    from kitting.services.cars.found_parts import note_part
+    from kitting.wording.found_parts import PHOTO_QUESTION
 
     while (joint := _asked(engine, FoundField.JOINT)) is not None:
         while (position := _asked(engine, FoundField.POSITION)) is not None:
             noted: dict[FoundField, str | None] = dict(zip(PLACE, (joint, position), strict=True))
+            picture = None
             try:
                 _ask_rest(engine, noted)
-            except KeyboardInterrupt:
-                _keep(engine, registration, _answered(noted), at, by)
-                raise
-            _keep(engine, registration, _answered(noted), at, by)
+                picture = ask(PHOTO_QUESTION, _picture)
+            finally:
+                _say(note_part(engine, registration, _answered(noted), at, by, picture))
 
 
 def _ask_rest(engine: Engine, noted: dict[FoundField, str | None]) -> None:
@@ -152,6 +158,14 @@ def _asked(engine: Engine, field: FoundField) -> str | None:
     return ask(QUESTIONS[field], read)
 
 
+def _picture(text: str) -> Picture:
+    """The picture of a file, named as it is typed or dropped into a terminal."""
+    from kitting.files.pictures import read_picture
+
+    named = Path(text)
+    return read_picture(named if named.exists() else Path(text.strip("'\"")).expanduser())
+
+
 def _take_back(engine: Engine, registration: str, number: int, at: datetime) -> None:
     from kitting.services.cars.found_parts import take_back
     from kitting.wording.found_parts import found_part_text
@@ -180,6 +194,9 @@ def _write_draft(engine: Engine, registration: str, draft: Path | None, unit: st
     for thing, what in made.unknown:
         remark(f"still unknown: {thing}: {what}")
     remark(f"Fill it in, then: kitting check {draft}")
+    for photo in made.photos:
+        place = f"{photo.joint} --position {shlex.quote(photo.position)}"
+        remark(f"Once it is loaded: kitting photo copy {photo.number} --joint {place}")
 
 
 def _show(engine: Engine, registration: str, *, as_json: bool) -> None:

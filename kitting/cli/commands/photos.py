@@ -1,4 +1,4 @@
-"""Commands about photos: add, list, save, remove."""
+"""Commands about photos: add, copy, list, save, remove."""
 
 from __future__ import annotations
 
@@ -59,6 +59,35 @@ def add(
 
     shows, said = Shows(item, joint, position), Said(caption, by)
     view = add_photo(open_database(database), read_picture(file), shows, moment(now), said)
+    if as_json:
+        print_json(view)
+    else:
+        print(photo_text(view))
+
+
+@photo.command("copy")
+def copy_command(
+    number: _Number,
+    item: _Item = None,
+    joint: _Joint = None,
+    position: _Position = None,
+    caption: Annotated[
+        str | None, typer.Option("--caption", help="What it shows; else as it said before.")
+    ] = None,
+    by: By = None,
+    now: Now = None,
+    database: Database = None,
+    as_json: Json = False,
+) -> None:
+    """Keep a photo of something else too, such as the position that a noted part has now.
+
+    Example: kitting photo copy 1 --joint grebe-4t/oil-drain
+    """
+    from kitting.services.catalogue.photos import Said, Shows, copy_photo
+    from kitting.wording.photos import photo_text
+
+    shows, said = Shows(item, joint, position), Said(caption, by)
+    view = copy_photo(open_database(database), number, shows, moment(now), said)
     if as_json:
         print_json(view)
     else:

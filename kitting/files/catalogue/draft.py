@@ -20,7 +20,10 @@ _OTHER = re.compile(r"[^a-z0-9]+")
 
 @dataclass(frozen=True, slots=True)
 class DraftPart:
-    """A part as it was found; `threaded` and `ring` say what its kind is, None where unknown."""
+    """A part as it was found; `threaded` and `ring` say what its kind is, None where unknown.
+
+    `photo` is the number of its photo.
+    """
 
     joint: str
     position: str
@@ -34,14 +37,25 @@ class DraftPart:
     seen: str | None
     threaded: bool | None = None
     ring: bool = False
+    photo: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class DraftPhoto:
+    """A photo of a part, by number, and the place that the part has in the draft (UNIT/JOINT)."""
+
+    number: int
+    joint: str
+    position: str
 
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """The text of a draft, and what it still asks, each with the thing that it asks it of."""
+    """The text of a draft, what it still asks, each with the thing it asks it of, and photos."""
 
     text: str
     unknown: tuple[tuple[str, str], ...]
+    photos: tuple[DraftPhoto, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +79,7 @@ class _Writer:
         self.code, self.car = code, car
         self.lines: list[str] = []
         self.unknown: list[tuple[str, str]] = []
+        self.photos: list[DraftPhoto] = []
         self.joints: dict[str, list[DraftPart]] = {}
         for part in parts:
             self.joints.setdefault(" ".join(part.joint.split()).casefold(), []).append(part)
@@ -80,7 +95,7 @@ class _Writer:
             f"# Still unknown: {asked}. What stands empty has to be filled in; a check of the"
             " file names it.",
         ]
-        return Draft("\n".join([*head, *body, ""]), tuple(self.unknown))
+        return Draft("\n".join([*head, *body, ""]), tuple(self.unknown), tuple(self.photos))
 
     def _body(self) -> list[str]:
         items = {
@@ -156,6 +171,9 @@ class _Writer:
                 f"          - item: {items[part.position]}",
                 f"            position: {plain_text(part.position)}",
             ]
+            if part.photo is not None:
+                self.lines.append(f"            # photo {part.photo} shows it")
+                self.photos.append(DraftPhoto(part.photo, f"{self.code}/{code}", part.position))
             if part.count is None:
                 self._ask(12, thing, "quantity", "how many there are, such as 4 each")
             else:

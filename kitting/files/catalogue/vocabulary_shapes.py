@@ -19,12 +19,15 @@ from kitting.files.catalogue.shapes import (
     Text,
 )
 
+Also = Annotated[tuple[Name, ...], Field(description="what else people call it")]
+
 
 class Caution(Entry):
     """A warning that travels with the work; it defers to the maker's data and local rules."""
 
     code: Code
     title: Name
+    also: Also = ()
     text: Text
     word: Name | None = Field(None, description="one word for labels, such as FLAMMABLE")
 
@@ -34,6 +37,7 @@ class Fluid(Entry):
 
     code: Code
     name: Name
+    also: Also = ()
     medium: Medium | None = Field(None, description="the class by which rubbers are rated")
     cautions: tuple[Code, ...] = ()
 
@@ -43,6 +47,7 @@ class System(Entry):
 
     code: Code
     name: Name
+    also: Also = ()
     general_torque: bool = True
     cautions: tuple[Code, ...] = ()
     licences: tuple[Code, ...] = ()
@@ -53,6 +58,7 @@ class Licence(Entry):
 
     code: Code
     name: Name
+    also: Also = ()
     text: Text
 
 
@@ -61,6 +67,7 @@ class Tool(Entry):
 
     code: Code
     name: Name
+    also: Also = ()
 
 
 class Where(NamedTuple):
@@ -123,7 +130,7 @@ class Kind(Entry):
 
     code: Code
     name: Name
-    also: tuple[Name, ...] = Field((), description="what else people call it")
+    also: Also = ()
     family: ItemFamily
     threaded: bool = False
     general_torque: bool = Field(

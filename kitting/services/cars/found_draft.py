@@ -81,4 +81,5 @@ def _part(one: FoundPartView, threaded: bool | None, *, ring: bool) -> DraftPart
         seen=one.seen,
         threaded=threaded,
         ring=ring,
+        photo=one.photo,
     )

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import fields
 from datetime import datetime
 
-from sqlalchemy import Engine, bindparam, insert, select, update
+from sqlalchemy import Engine, bindparam, func, insert, select, update
 from sqlalchemy.orm import Session
 
 from kitting.errors import KittingError, UnknownNameError
@@ -14,22 +14,28 @@ from kitting.facts.bounds import WORD_SIGNS, one_line
 from kitting.facts.found_fields import PLACE, FoundField, asked_of, read_field
 from kitting.facts.names import also_called, nearest
 from kitting.facts.words import ItemFamily
+from kitting.files.pictures import Picture
 from kitting.services.cars.owners import names_owner
 from kitting.services.lookup import lookup
 from kitting.services.planning.read_car import registration_key
 from kitting.store import writing
 from kitting.tables.cars import FoundPart
+from kitting.tables.photos import Photo
 from kitting.tables.vehicles import Vehicle
-from kitting.tables.vocabulary import Kind, KindWord
+from kitting.tables.vocabulary import Kind, OtherWord
 from kitting.views.cars import FoundPartsView, FoundPartView
 
-_part = FoundPart.__table__.c
-_WORDS = select(KindWord.word, Kind.code).join(Kind, KindWord.kind_id == Kind.id)
+_part, _photo = FoundPart.__table__.c, Photo.__table__.c
+_WORDS = select(OtherWord.word, Kind.code).join(Kind, OtherWord.kind_id == Kind.id)
 _KINDS = select(Kind.code, Kind.family, Kind.threaded)
 _FOUND = (
     select(
         _part.id.label("number"),
-        *(_part[field.name] for field in fields(FoundPartView) if field.name != "number"),
+        *(_part[field.name] for field in fields(FoundPartView) if field.name in _part),
+        select(func.max(_photo.id))
+        .where(_photo.found_part_id == _part.id)
+        .scalar_subquery()
+        .label("photo"),
         _part.registration,
     )
     .where(_part.registration_key == bindparam("key"), _part.taken_back.is_(None))
@@ -82,8 +88,11 @@ def note_part(
     noted: Mapping[FoundField, str],
     at: datetime,
     told_by: str | None = None,
+    picture: Picture | None = None,
 ) -> FoundPartView:
     """Write down a part that was found on a car, which the catalogue need not know yet.
+
+    Its picture is kept as a photo of the note.
 
     Raises KittingError where its place is lacking, or a figure has no source.
     """
@@ -120,9 +129,13 @@ def note_part(
             "told_by": one_line(told_by.strip()) if told_by and told_by.strip() else None,
         }
         number = session.execute(insert(FoundPart).returning(FoundPart.id), [row]).scalar_one()
+        photo = None
+        if picture is not None:
+            taken = {"found_part_id": number, "at": at, "told_by": row["told_by"], **picture.kept}
+            photo = session.execute(insert(Photo).returning(Photo.id), [taken]).scalar_one()
         session.commit()
     told = {field.name: row[field.name] for field in fields(FoundPartView) if field.name in row}
-    return FoundPartView(number=number, **told)  # type: ignore[arg-type]
+    return FoundPartView(number=number, photo=photo, **told)  # type: ignore[arg-type]
 
 
 def found_parts(session: Session, registration: str) -> FoundPartsView:

@@ -11,7 +11,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from kitting.calc.planning.consumption import lost_in_nozzle
 from kitting.calc.tightening.held import Held
 from kitting.errors import Problem
-from kitting.facts.names import also_called
 from kitting.files.catalogue.document import Catalogue, Fit, Unit
 from kitting.files.catalogue.lines import Place
 from kitting.files.catalogue.source import Source
@@ -45,6 +44,7 @@ from kitting.services.catalogue.check_holes import hole_faults
 from kitting.services.catalogue.check_patterns import role_faults
 from kitting.services.catalogue.check_renewals import renewal_faults
 from kitting.services.catalogue.check_splits import by_customers, option_faults, settled_faults
+from kitting.services.catalogue.check_words import Meanings
 from kitting.services.catalogue.known_names import Known
 
 SECTIONS = (
@@ -75,10 +75,11 @@ class _Checker:
         self.options = {u: {s: set(o) for s, o in sp.items()} for u, sp in known.options.items()}
         self.item_units, self.lost = dict(known.item_units), set(known.lost_in_nozzle)
         self.item_threads, self.item_kinds = dict(known.item_threads), dict(known.item_kinds)
-        self.chosen, self.gtins, self.words = set(known.chosen), dict(known.gtins), set(known.words)
+        self.chosen, self.gtins = set(known.chosen), dict(known.gtins)
         self.threaded, self.made_in = dict(known.threaded), dict(known.made_in)
         for source in sources:
             self._learn(source.catalogue)
+        self.meanings = Meanings(sources, known.words, self.names)
 
     def _learn(self, catalogue: Catalogue) -> None:
         for section in SECTIONS:
@@ -93,7 +94,6 @@ class _Checker:
             self.item_threads[item.code] = (thread.name if thread else None, item.property_class)
             self.item_kinds[item.code] = item.kind
         for kind in catalogue.kinds:
-            self.words.update((word, kind.code) for word in kind.also)
             self.threaded[kind.code] = kind.threaded
             self.made_in[kind.code] = (kind.weakest_class, kind.strongest_class)
         for unit in catalogue.units:
@@ -112,6 +112,7 @@ class _Checker:
         yield from unit_changed(self.sources, self.counted)
         for source in self.sources:
             yield from self._vocabulary(source)
+            yield from self.meanings.faults(source)
             yield from self._items(source)
             for number, unit in enumerate(source.catalogue.units):
                 yield from self._unit(source, ("units", number), unit)
@@ -125,7 +126,7 @@ class _Checker:
         self, source: Source, place: Place, section: str, code: str | None
     ) -> Iterator[Problem]:
         if code is not None and code not in self.names[section]:
-            meant = also_called(code, self.words) if section == "kinds" else ()
+            meant = self.meanings.of(section, code)
             yield missing(source, place, one_of_section(section), code, self.names[section], meant)
 
     def _name_each(

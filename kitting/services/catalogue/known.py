@@ -13,7 +13,8 @@ from kitting.facts.words import SettledBy
 from kitting.files.catalogue.document import Catalogue
 from kitting.files.catalogue.source import Source
 from kitting.services.catalogue.check import SECTIONS
-from kitting.services.catalogue.known_names import Known
+from kitting.services.catalogue.check_words import CALLED
+from kitting.services.catalogue.known_names import Known, SaidWord
 from kitting.services.catalogue.sections import TABLE_OF, TABLES
 from kitting.services.db.sync import chunks
 from kitting.tables.bookings import BookingNeed
@@ -21,7 +22,7 @@ from kitting.tables.items import Item, ItemContent, ItemGtin
 from kitting.tables.stock import Lot
 from kitting.tables.supply import OrderLine
 from kitting.tables.units import Fit, Joint, Split, SplitOption, Unit
-from kitting.tables.vocabulary import Kind, KindWord
+from kitting.tables.vocabulary import Kind, OtherWord
 from kitting.tables.work import Step
 
 _PACKET, _INSIDE = aliased(Item), aliased(Item)
@@ -32,7 +33,6 @@ _HELD = (
     .order_by(_PACKET.code)
 )
 
-_WORDS = select(KindWord.word, Kind.code).join(Kind, KindWord.kind_id == Kind.id)
 # Items of which lots, orders or bookings count something: their amounts are in the item's unit.
 _COUNTED = select(Item.code, Item.unit).where(
     or_(*(exists().where(table.item_id == Item.id) for table in (Lot, OrderLine, BookingNeed)))
@@ -101,8 +101,16 @@ def read_known(session: Session, sources: Sequence[Source]) -> Known:
         counted=_counted(session, sources),
         chosen=frozenset(chosen),
         gtins=_gtins(session, sources),
-        words=frozenset((word, code) for word, code in session.execute(_WORDS)),
+        words=frozenset(_words(session)),
     )
+
+
+def _words(session: Session) -> Iterator[SaidWord]:
+    for section in CALLED:
+        table = TABLES[TABLE_OF[section]]
+        owner = TABLES["other_word"].c[f"{table.name}_id"]
+        said = select(table.c.code, OtherWord.word).join(OtherWord, owner == table.c.id)
+        yield from (SaidWord(section, code, word) for code, word in session.execute(said))
 
 
 def _counted(session: Session, sources: Sequence[Source]) -> dict[str, str]:

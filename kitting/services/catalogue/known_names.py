@@ -4,8 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from kitting.services.catalogue.check_figures import MadeIn
+
+
+class SaidWord(NamedTuple):
+    """What people call something of a section, and its code."""
+
+    section: str
+    code: str
+    word: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,7 +23,7 @@ class Known:
 
     `counted` has the unit of each item that is counted already; `chosen` are the splits that
     customers settle, `gtins` the items of numbers, `positions` by UNIT/JOINT, `words` what people
-    call kinds, with the kind.
+    call fluids, tools, kinds and the like.
     """
 
     names: Mapping[str, frozenset[str]] = field(default_factory=dict)
@@ -32,4 +41,4 @@ class Known:
     counted: Mapping[str, str] = field(default_factory=dict)
     chosen: frozenset[str] = frozenset()
     gtins: Mapping[str, str] = field(default_factory=dict)
-    words: frozenset[tuple[str, str]] = frozenset()
+    words: frozenset[SaidWord] = frozenset()

@@ -14,7 +14,8 @@ from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.bounds import one_line
 from kitting.files.pictures import Picture
 from kitting.services.lookup import lookup
-from kitting.store import writing
+from kitting.store import reading, writing
+from kitting.tables.cars import FoundPart
 from kitting.tables.items import Item
 from kitting.tables.photos import Photo
 from kitting.tables.units import Fit, Joint, Unit
@@ -22,11 +23,17 @@ from kitting.views.photos import NO_PHOTOGRAPHS, Photograph, Photographs, Photos
 from kitting.views.plan import PlanView
 
 _photo = Photo.__table__.c
-_LISTED = select(
-    _photo.id.label("number"), _photo.item, _photo.unit, _photo.joint, _photo.position,
-    _photo.caption, _photo.told_by, _photo.at, _photo.width, _photo.height, _photo.sha256,
-    func.length(_photo.jpeg).label("size"),
-).order_by(_photo.id)  # fmt: skip
+_note = FoundPart.__table__.c
+_LISTED = (
+    select(
+        _photo.id.label("number"), _photo.item, _photo.unit, _photo.joint, _photo.position,
+        _photo.caption, _photo.told_by, _photo.at, _photo.width, _photo.height, _photo.sha256,
+        func.length(_photo.jpeg).label("size"), _note.id.label("note"), _note.registration,
+        _note.taken_back,
+    )
+    .outerjoin_from(Photo, FoundPart, _photo.found_part_id == _note.id)
+    .order_by(_photo.id)
+)  # fmt: skip
 _ITEMS = select(Item.code)
 _PLACES = (
     select(Unit.code, Joint.code, Fit.position)
@@ -86,15 +93,31 @@ def add_photo(
             "caption": _words(said.caption),
             "told_by": _words(said.told_by),
             "at": at,
-            "width": picture.width,
-            "height": picture.height,
-            "sha256": picture.sha256,
-            "jpeg": picture.jpeg,
+            **picture.kept,
         }
         number = session.execute(insert(Photo).returning(Photo.id), [row]).scalar_one()
         view = _view(session.execute(_LISTED.where(_photo.id == number)).one(), known=True)
         session.commit()
         return view
+
+
+def copy_photo(
+    engine: Engine, number: int, shows: Shows, at: datetime, said: Said | None = None
+) -> PhotoView:
+    """Keep a picture that is kept already of something else too, such as what a note became.
+
+    It keeps its caption and who took it where nothing else is said. Raises what add_photo does, and
+    UnknownNameError for a number that no photo has.
+    """
+    said = said or Said()
+    kept = select(_photo.jpeg, _photo.width, _photo.height, _photo.caption, _photo.told_by)
+    with reading(engine) as session:
+        row = session.execute(kept.where(_photo.id == number)).first()
+        if row is None:
+            raise _no_photo(session, number)
+    picture = Picture(bytes(row.jpeg), row.width, row.height)
+    told = Said(said.caption or row.caption, said.told_by or row.told_by)
+    return add_photo(engine, picture, shows, at, told)
 
 
 def _words(text: str | None) -> str | None:
@@ -151,6 +174,8 @@ def list_photos(session: Session, shows: Shows | None = None) -> PhotosView:
 
 
 def _known(row: Any, items: set[str], places: _Positions) -> bool:
+    if row.note is not None:
+        return row.taken_back is None
     if row.item is not None:
         return row.item in items
     there = places.get((row.unit, row.joint))
@@ -163,6 +188,8 @@ def _view(row: Any, *, known: bool) -> PhotoView:
         item=row.item,
         joint=None if row.joint is None else f"{row.unit}/{row.joint}",
         position=row.position,
+        note=row.note,
+        registration=row.registration,
         caption=row.caption,
         told_by=row.told_by,
         at=row.at,

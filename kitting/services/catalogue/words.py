@@ -27,8 +27,8 @@ from kitting.tables.vocabulary import (
     KindCaution,
     KindRule,
     KindTool,
-    KindWord,
     Licence,
+    OtherWord,
     System,
     SystemCaution,
     SystemLicence,
@@ -77,9 +77,15 @@ def _linked(session: Session, owner: Any, other: Any, code: Any) -> dict[int, li
     return found
 
 
+def _also(session: Session, owner: Any) -> dict[int, tuple[str, ...]]:
+    """What else people call things, by the key of the thing."""
+    found = _linked(session, owner, owner.is_not(None), OtherWord.word)
+    return defaultdict(tuple, {key: tuple(said) for key, said in found.items()})
+
+
 def _kinds(session: Session, general: Catalogue) -> Iterator[WordView]:
     known = _general(general, "kinds")
-    also = _linked(session, KindWord.kind_id, KindWord.kind_id.is_not(None), KindWord.word)
+    also = _also(session, OtherWord.kind_id)
     rules: dict[int, list[str]] = defaultdict(list)
     plain = select(KindRule.kind_id, KindRule.rule, KindRule.source).where(
         KindRule.fluid_id.is_(None), KindRule.medium.is_(None), KindRule.system_id.is_(None)
@@ -97,24 +103,26 @@ def _kinds(session: Session, general: Catalogue) -> Iterator[WordView]:
             *(f"caution {code}" for code in warned[kind.id]),
         )  # fmt: skip
         yield WordView(
-            kind.code, kind.name, tuple(also[kind.id]), tuple(map(str, brings)),
+            kind.code, kind.name, also[kind.id], tuple(map(str, brings)),
             kind.code not in known,
         )  # fmt: skip
 
 
 def _fluids(session: Session, general: Catalogue) -> Iterator[WordView]:
     known = _general(general, "fluids")
+    also = _also(session, OtherWord.fluid_id)
     warned = _linked(
         session, FluidCaution.fluid_id, FluidCaution.caution_id == Caution.id, Caution.code
     )
     for fluid in session.scalars(select(Fluid).order_by(Fluid.code)):
         medium = [f"medium {fluid.medium}"] if fluid.medium else ["medium by the car"]
         brings = (*medium, *(f"caution {code}" for code in warned[fluid.id]))
-        yield WordView(fluid.code, fluid.name, (), brings, fluid.code not in known)
+        yield WordView(fluid.code, fluid.name, also[fluid.id], brings, fluid.code not in known)
 
 
 def _systems(session: Session, general: Catalogue) -> Iterator[WordView]:
     known = _general(general, "systems")
+    also = _also(session, OtherWord.system_id)
     warned = _linked(
         session, SystemCaution.system_id, SystemCaution.caution_id == Caution.id, Caution.code
     )
@@ -127,17 +135,23 @@ def _systems(session: Session, general: Catalogue) -> Iterator[WordView]:
             *(f"licence {code}" for code in asked[system.id]),
             *(f"caution {code}" for code in warned[system.id]),
         )
-        yield WordView(system.code, system.name, (), brings, system.code not in known)
+        said = also[system.id]
+        yield WordView(system.code, system.name, said, brings, system.code not in known)
 
 
-def _named(table: Any, section: str) -> Callable[[Session, Catalogue], Iterator[WordView]]:
+def _named(
+    table: Any, owner: Any, section: str
+) -> Callable[[Session, Catalogue], Iterator[WordView]]:
     """A list of words that bring nothing along but their name."""
 
     def read(session: Session, general: Catalogue) -> Iterator[WordView]:
         known = _general(general, section)
+        also = _also(session, owner)
         title = table.title if section == "cautions" else table.name
-        for code, name in session.execute(select(table.code, title).order_by(table.code)):
-            yield WordView(code, name, own=code not in known)
+        for key, code, name in session.execute(
+            select(table.id, table.code, title).order_by(table.code)
+        ):
+            yield WordView(code, name, also[key], own=code not in known)
 
     return read
 
@@ -172,9 +186,9 @@ LISTS: Mapping[str, Callable[[Session, Catalogue], Iterator[WordView]]] = {
     "kinds": _kinds,
     "fluids": _fluids,
     "systems": _systems,
-    "cautions": _named(Caution, "cautions"),
-    "licences": _named(Licence, "licences"),
-    "tools": _named(GeneralTool, "tools"),
+    "cautions": _named(Caution, OtherWord.caution_id, "cautions"),
+    "licences": _named(Licence, OtherWord.licence_id, "licences"),
+    "tools": _named(GeneralTool, OtherWord.general_tool_id, "tools"),
     "rubbers": _rubbers,
     "media": _media,
     "heads": _heads,

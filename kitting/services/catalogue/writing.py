@@ -9,6 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from kitting.facts.words import Source
+from kitting.services.catalogue.check_words import CALLED
 from kitting.services.catalogue.rows import items as item_rows
 from kitting.services.catalogue.rows import trade as term_rows
 from kitting.services.catalogue.rows import units as unit_rows
@@ -72,7 +73,11 @@ def _vocabulary(sync: Sync, book: Book) -> None:
     kinds = [book.id("kind", kind.code) for kind in book.each("kinds")]
     _kind_rules(sync, book)
     _links(sync, kinds, "kind_dry", ("kind_id", "elastomer"), word_rows.kind_dry(book))
-    _links(sync, kinds, "kind_word", ("kind_id", "word"), word_rows.kind_words(book))
+    for section in CALLED:
+        owner = TABLE_OF[section]
+        owners = [book.id(owner, entry.code) for entry in book.each(section)]
+        said = word_rows.other_words(book, section, owner)
+        _links(sync, owners, "other_word", (f"{owner}_id", "word"), said)
     book.ids["tool"] = book.ids["general_tool"]
     found = word_rows.links(book, "kinds", "kind", "tool")
     _links(sync, kinds, "kind_tool", ("kind_id", "tool_id"), found)

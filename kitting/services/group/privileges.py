@@ -74,7 +74,7 @@ SHARED: tuple[Shared, ...] = (
         "what an item is, and what work asks for, is the same in every branch",
         (
             "caution", "fluid", "system", "licence", "general_tool", "kind", "kind_rule",
-            "kind_dry", "kind_word", "kind_tool", "kind_caution", "kind_system", "fluid_caution",
+            "kind_dry", "other_word", "kind_tool", "kind_caution", "kind_system", "fluid_caution",
             "system_caution",
             "system_licence",
             "item", "item_gtin", "item_content",

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import pytest
-from sqlalchemy import Engine
+from sqlalchemy import Engine, update
 
 from helpers import load, source
 from kitting.errors import FileProblemsError, UnknownNameError
 from kitting.facts.elastomers import ALSO_CALLED, ELASTOMERS
 from kitting.facts.heads import parse_head
+from kitting.services.catalogue.load import load_sources
 from kitting.services.catalogue.setup import GENERAL, seeds
 from kitting.services.catalogue.words import LISTS, word_lists
 from kitting.store import reading
+from kitting.tables.vocabulary import OtherWord
 from kitting.views.words import WordView
 
 OWN = "kinds: [{code: my-clip, name: a clip of ours, also: [Jubilee thing], family: clip}]"
@@ -71,6 +73,84 @@ def test_a_file_that_uses_such_a_word_is_told_the_kind(
     with pytest.raises(FileProblemsError) as caught:
         load(store, f"items: [{{code: A, name: A, kind: {called}}}]")
     assert str(caught.value).endswith(f"kind '{called}': unknown name. Did you mean {kind}?")
+
+
+@pytest.mark.parametrize(
+    ("called", "code"),
+    [("antifreeze", "coolant"), ("ATF", "automatic-transmission-fluid"),
+     ("PAS-fluid", "power-steering-fluid"), ("diff-oil", "axle-oil")],
+)  # fmt: skip
+def test_a_joint_that_holds_a_fluid_as_people_call_it_is_told_the_code(
+    store: Engine, called: str, code: str
+) -> None:
+    assert code in words(store, "fluids", called)
+    unit = (
+        f"{{code: u, name: u, joints: [{{code: j, name: j, system: engine, fluids: [{called}]}}]}}"
+    )
+    with pytest.raises(FileProblemsError) as caught:
+        load(store, f"units: [{unit}]")
+    assert f"fluid '{called}': unknown name. Did you mean {code}?" in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "answer"),
+    [
+        ("fluids: [{code: f, name: f, cautions: [HV]}]", "caution 'HV': unknown name. Did you mean high-voltage?"),
+        ("systems: [{code: s, name: s, licences: [F-gas]}]", "licence 'F-gas': unknown name. Did you mean refrigerant?"),
+        ("kinds: [{code: k, name: k, family: part, tools: [jack-stands]}]", "tool 'jack-stands': unknown name. Did you mean axle-stands?"),
+        ("kinds: [{code: k, name: k, family: part, systems: [SRS]}]", "system 'SRS': unknown name. Did you mean restraints?"),
+    ],
+)  # fmt: skip
+def test_words_of_every_list_are_answered_with_the_code_of_that_list(
+    store: Engine, text: str, answer: str
+) -> None:
+    with pytest.raises(FileProblemsError) as caught:
+        load(store, text)
+    assert answer in str(caught.value)
+
+
+TWICE = "fluids: [{code: my-blue, name: blue stuff, also: [%s]}]"
+
+
+@pytest.mark.parametrize(
+    ("text", "other", "word"),
+    [
+        (TWICE % "Anti-Freeze, antifreeze", "coolant", "antifreeze"),
+        (TWICE % "Engine Oils", "engine-oil", "Engine Oils"),
+        (f"{TWICE % 'juice'}\n".replace("}]", "}, {code: b, name: b, also: [Juice]}]"), "b", "juice"),
+    ],
+)  # fmt: skip
+def test_a_word_may_not_mean_two_things_of_one_list(
+    store: Engine, text: str, other: str, word: str
+) -> None:
+    with pytest.raises(FileProblemsError) as caught:
+        load(store, text)
+    said = f"fluid my-blue: people would mean {other} by {word!r} too. Say it of one of them only"
+    assert said in str(caught.value)
+
+
+def test_a_word_may_mean_a_thing_of_each_list_and_move_from_one_to_another(store: Engine) -> None:
+    load(store, TWICE % "juice" + "\ntools: [{code: t, name: t, also: [juice]}]")
+    moved = "fluids: [{code: my-blue, name: blue stuff}, {code: b, name: b, also: [juice]}]"
+    load(store, moved)
+    assert list(words(store, "fluids", "juice")) == ["b"]
+    assert list(words(store, "tools", "juice")) == ["t"]
+
+
+def test_a_word_of_ones_own_stops_no_newer_general_rules(store: Engine) -> None:
+    own = "tools: [{code: thread-chaser, name: ours}]\n" + TWICE % "juice"
+    load(store, own)
+    with store.begin() as connection:
+        connection.execute(
+            update(OtherWord).where(OtherWord.word == "juice").values(word="antifreeze")
+        )
+    load_sources(store, seeds(GENERAL), general=True)
+    assert list(words(store, "fluids", "antifreeze")) == ["coolant", "my-blue"]
+    with pytest.raises(FileProblemsError, match="Did you mean coolant or my-blue"):
+        load(
+            store,
+            "kinds: [{code: k, name: k, family: part, rules: [{rule: renew, fluid: antifreeze}]}]",
+        )
 
 
 @pytest.mark.parametrize(

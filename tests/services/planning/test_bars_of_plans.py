@@ -73,6 +73,19 @@ def test_what_a_fluid_is_on_this_car_bars_a_ring(store: Engine) -> None:
     assert line_of(plan_of(store, "o-ring", joint, extra, more=car), "PART").rule == "renew"
 
 
+def test_a_refrigerant_of_which_no_rating_is_known_bars_a_ring_and_proves_nothing(
+    store: Engine,
+) -> None:
+    extra = "fluids: [{code: charge, name: charge}]"
+    car = ", fluids: [{fluid: charge, medium: r744-pag, reference: maker}]"
+    joint = "system: air-conditioning, fluids: [charge]"
+    text = plan_text("o-ring", joint, extra, more=car)
+    load(store, text.replace("kind: o-ring", "kind: o-ring, elastomer: HNBR"))
+    view = planned(store, "C 1", "J")
+    assert line_of(view, "PART").rule == "renew"
+    assert view.verdict == "cannot be proven"
+
+
 @pytest.mark.parametrize(
     ("kind", "system"),
     [
@@ -84,6 +97,19 @@ def test_the_workshop_keeps_nothing_that_only_the_maker_or_nobody_relaxes(
     store: Engine, kind: str, system: str
 ) -> None:
     assert line_of(plan_of(store, kind, f"system: {system}"), "PART").rule == "renew"
+
+
+# Common practice, no source.
+@pytest.mark.parametrize(
+    "kind", ["brake-pad", "brake-disc", "brake-shoe", "brake-pipe", "brake-hose"]
+)
+def test_the_workshop_spares_no_brake_part_the_look_and_the_maker_may(
+    store: Engine, kind: str
+) -> None:
+    line = line_of(plan_of(store, kind, "system: brakes"), "PART")
+    assert (line.rule, line.source, line.relaxed_by) == ("inspect", "general", "maker")
+    maker = KEEP.replace("workshop", "maker")
+    assert line_of(plan_of(store, kind, "system: brakes", rules=maker), "PART").rule == "keep"
 
 
 # Common practice, no source: none of these goes back unless somebody says so.

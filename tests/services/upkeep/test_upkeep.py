@@ -21,12 +21,15 @@ from conftest import ENGINES, Templates, opened
 from helpers import UNCOUNTED, counted
 from kitting.actions import Action, next_step
 from kitting.errors import KittingError, StoreError
+from kitting.facts.found_fields import FoundField
 from kitting.facts.units import Quantity
 from kitting.facts.words import BookingState
+from kitting.files.pictures import Picture
 from kitting.schema import HEAD
 from kitting.services.bookings.booking import BookingRequest, book, step_to
 from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.pick import cancel, pick
+from kitting.services.cars.found_parts import note_part
 from kitting.services.purchasing.goods_in import GoodsReceived, receive
 from kitting.services.purchasing.orders import place
 from kitting.services.stock.shelves import LotName, count_lot
@@ -68,6 +71,8 @@ def each(pieces: int) -> Quantity:
 def work(engine: Engine, folder: Path) -> None:
     """Some of everything: closed, waiting, picked and cancelled kits, an order, two transfers."""
     racing.furnish(engine, folder)
+    nut = {FoundField.JOINT: "hub", FoundField.POSITION: "nut"}
+    note_part(engine, "AB 123", nut, NOW, picture=Picture(b"a nut", 4, 3))
 
     def booked(job: str) -> str:
         return book(engine, BookingRequest("PELL 001", [job], ON, "upper", again=True), NOW).number

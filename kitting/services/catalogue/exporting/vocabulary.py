@@ -20,8 +20,8 @@ from kitting.tables.vocabulary import (
     KindRule,
     KindSystem,
     KindTool,
-    KindWord,
     Licence,
+    OtherWord,
     System,
     SystemCaution,
     SystemLicence,
@@ -62,8 +62,17 @@ def own_words(names: Names, used: Words) -> dict[str, list[Entry]]:
 def _plain(
     names: Names, table: Any, codes: Collection[str], columns: tuple[str, ...]
 ) -> Iterator[Entry]:
-    for row in names.session.scalars(_some(table, codes)):
-        yield entry(code=row.code, **{name: getattr(row, name) for name in columns})
+    rows = list(names.session.scalars(_some(table, codes)))
+    also = _also(names, table.__tablename__, [row.id for row in rows])
+    for row in rows:
+        told = {name: getattr(row, name) for name in columns}
+        yield entry(code=row.code, also=also[row.id], **told)
+
+
+def _also(names: Names, owner: str, keys: Collection[int]) -> Mapping[int, list[str]]:
+    """What else people call some words of a table, by key."""
+    said = names.rows_of(OtherWord, f"{owner}_id", keys, "word")
+    return {key: [one.word for one in said.get(key, ())] for key in keys}
 
 
 def _some(table: Any, codes: Collection[str]) -> Any:
@@ -73,15 +82,23 @@ def _some(table: Any, codes: Collection[str]) -> Any:
 
 def _fluids(names: Names, codes: Collection[str]) -> Iterator[Entry]:
     rows = list(names.session.scalars(_some(Fluid, codes)))
-    cautions = names.rows_of(FluidCaution, "fluid_id", [row.id for row in rows])
+    keys = [row.id for row in rows]
+    also = _also(names, "fluid", keys)
+    cautions = names.rows_of(FluidCaution, "fluid_id", keys)
     for row in rows:
-        warned = linked(cautions, row.id, "caution_id", names.cautions)
-        yield entry(code=row.code, name=row.name, medium=row.medium, cautions=warned)
+        yield entry(
+            code=row.code,
+            name=row.name,
+            also=also[row.id],
+            medium=row.medium,
+            cautions=linked(cautions, row.id, "caution_id", names.cautions),
+        )
 
 
 def _systems(names: Names, codes: Collection[str]) -> Iterator[Entry]:
     rows = list(names.session.scalars(_some(System, codes)))
     keys = [row.id for row in rows]
+    also = _also(names, "system", keys)
     cautions = names.rows_of(SystemCaution, "system_id", keys)
     licences = names.rows_of(SystemLicence, "system_id", keys)
     known = {key: code for key, code in names.licences.items() if key is not None and code}
@@ -89,6 +106,7 @@ def _systems(names: Names, codes: Collection[str]) -> Iterator[Entry]:
         yield entry(
             code=row.code,
             name=row.name,
+            also=also[row.id],
             general_torque=None if row.general_torque else False,
             cautions=linked(cautions, row.id, "caution_id", names.cautions),
             licences=linked(licences, row.id, "licence_id", known),
@@ -99,7 +117,7 @@ def _kinds(names: Names, codes: Collection[str]) -> Iterator[Entry]:
     rows = list(names.session.scalars(_some(Kind, codes)))
     keys = [row.id for row in rows]
     rules = names.rows_of(KindRule, "kind_id", keys, "seq")
-    words = names.rows_of(KindWord, "kind_id", keys, "word")
+    also = _also(names, "kind", keys)
     dry = names.rows_of(KindDry, "kind_id", keys, "elastomer")
     tools = names.rows_of(KindTool, "kind_id", keys)
     cautions = names.rows_of(KindCaution, "kind_id", keys)
@@ -108,7 +126,7 @@ def _kinds(names: Names, codes: Collection[str]) -> Iterator[Entry]:
         yield entry(
             code=row.code,
             name=row.name,
-            also=[one.word for one in words.get(row.id, ())],
+            also=also[row.id],
             family=str(row.family),
             threaded=row.threaded or None,
             general_torque=None if row.general_torque else False,

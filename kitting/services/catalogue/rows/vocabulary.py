@@ -47,11 +47,11 @@ def kind_dry(book: Book) -> Iterator[Row]:
             yield {"kind_id": book.id("kind", kind.code), "elastomer": elastomer}
 
 
-def kind_words(book: Book) -> Iterator[Row]:
-    """What else people call kinds."""
-    for kind in book.each("kinds"):
-        for word in dict.fromkeys(kind.also):
-            yield {"kind_id": book.id("kind", kind.code), "word": word}
+def other_words(book: Book, section: str, owner: str) -> Iterator[Row]:
+    """What else people call the entries of a section."""
+    for entry in book.each(section):
+        for word in dict.fromkeys(entry.also):
+            yield {f"{owner}_id": book.id(owner, entry.code), "word": word}
 
 
 def links(
