@@ -128,8 +128,9 @@ def _content(session: Session | None, sections: Sections, *, as_workbook: bool) 
     from kitting.services.catalogue.workbooks import catalogue_workbook
     from kitting.wording.catalogue import heads_text
 
-    told_by_itself = session is None or "about" in sections
-    written_by = () if told_by_itself else heads_text(origins_of(session, sections))
+    written_by: list[str] = []
+    if session is not None and "about" not in sections:
+        written_by = heads_text(origins_of(session, sections))
     if as_workbook:
         return catalogue_workbook(session, sections, (*_HOW_TO, *written_by))
     return catalogue_text(sections, (*_HEAD, *written_by)).encode()
