@@ -123,10 +123,14 @@ class EstimateView:
 
 @dataclass(frozen=True, slots=True)
 class UnknownRateView:
-    """An item of a kind of which nobody states how often it fails, and nothing was found yet."""
+    """An item of a kind of which nobody states how often it fails, and nothing was found yet.
+
+    Or one of which nobody knows whether the car has it: `waits_for` are the variants that decide.
+    """
 
     item: str
     kind: str
+    waits_for: tuple[Reason, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -50,8 +50,8 @@ register(
         ),
         Lack.AS_RECORDED: "{text}",
         Lack.CATALOGUE_CHANGED: (
-            "the catalogue was changed since it was planned, and asks for {changes:many thing}"
-            " differently"
+            "the catalogue was changed since it was planned, or what is known of the car was, and"
+            " {changes:many thing} would be planned differently"
         ),
         Lack.NEVER_RECORDED: "it was planned by an older program: plan it again",
         Lack.NO_LONGER_PLANNED: "by the catalogue as it is now it cannot be planned: {why}",

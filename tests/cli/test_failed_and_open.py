@@ -125,3 +125,11 @@ def test_a_choice_that_changes_after_the_look_moves_what_has_to_be_there(on_ramp
     code, told = closed(on_ramp)
     assert code == 1
     assert "PAD-B: 2 not in the kit" in told
+
+
+def test_what_waits_for_a_variant_is_told_not_to_be_counted(on_ramp: Run) -> None:
+    sure = on_ramp("sure", "PELL 001", "BEAR", "--on", "2026-04-15", "--branch", "yard", *NOW)
+    told = " ".join(sure.out.split())
+    assert "NOT COUNTING PAD-A (brake pads): it waits for pads" in told
+    assert "NOT COUNTING DISC-L (brake disc): it waits for disc" in told
+    assert "at most" in told

@@ -46,9 +46,7 @@ def show_completion(console: Console, view: CompletionView) -> None:
     for doubt in view.doubts:
         console.print(f"  {doubt_text(doubt)}")
     _reached(console, view, target)
-    if view.unknown:
-        named = ", ".join(f"{one.item} ({one.kind})" for one in view.unknown)
-        console.print(f"NOT COUNTING {named}: nobody states how often it fails, nothing was found")
+    _not_counted(console, view)
     if view.risks:
         console.print(
             f"(seals of one car fail together; if they did not: {percent(view.independent)})"
@@ -73,6 +71,16 @@ def show_completion(console: Console, view: CompletionView) -> None:
     if view.taken:
         steps = [next_step(Action.BUY, booking=view.taken.booking)]
         console.print(with_steps(taken(view.taken), steps), style="bold")
+
+
+def _not_counted(console: Console, view: CompletionView) -> None:
+    if without_rate := [one for one in view.unknown if not one.waits_for]:
+        named = ", ".join(f"{one.item} ({one.kind})" for one in without_rate)
+        console.print(f"NOT COUNTING {named}: nobody states how often it fails, nothing was found")
+    for one in view.unknown:
+        if one.waits_for:
+            waits = ", ".join(map(say, one.waits_for))
+            console.print(f"NOT COUNTING {one.item} ({one.kind}): it waits for {waits}")
 
 
 def _without(view: CompletionView) -> str:

@@ -48,7 +48,7 @@ def show_bookings(console: Console, bookings: Sequence[BookingLine], *, every: b
     for row in bookings:
         short = many(row.short, "line") if row.short else ""
         jobs = ", ".join(row.jobs)
-        state = f"{row.state}, catalogue changed" if row.outdated else row.state
+        state = f"{row.state}, planned otherwise by now" if row.outdated else row.state
         if row.set_aside:
             state = f"{state}, set aside in {row.set_aside}"
         verdict = "READY" if row.verdict is Verdict.FINE else verdict_text(row.verdict)

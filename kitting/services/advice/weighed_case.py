@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
@@ -138,7 +138,7 @@ def case_of(session: Session, work: Work, now: datetime) -> Case:
             item: sum(amount for _, amount in parts) for item, parts in facts.taking.spares.items()
         },
         ways=ways(market),
-        unknown=unknown,
+        unknown=(*unknown, *_not_settled(planned)),
         doubts=kit.doubts,
         booked=kit.booked,
     )
@@ -180,6 +180,13 @@ def _by_item(risks: Sequence[Risk]) -> dict[int, list[Risk]]:
     for risk in risks:
         found[risk.item].append(risk)
     return found
+
+
+def _not_settled(planned: PlanView) -> Iterator[UnknownRateView]:
+    """What would be looked at, if an open variant comes out so."""
+    for line in planned.lines:
+        if line.stopped_by and line.rule is Rule.INSPECT:
+            yield UnknownRateView(line.item, line.kind, line.stopped_by)
 
 
 def _inspected(facts: Draft) -> dict[int, int]:

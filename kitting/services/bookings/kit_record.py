@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import BindParameter, String, bindparam, null, select, type_coerce, union_all
 from sqlalchemy.orm import Session
 
-from kitting.facts.words import FindingResult, NeedRule
+from kitting.facts.words import FindingResult, NeedRule, SettledBy
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.planning.plan import plan
 from kitting.services.planning.request import PlanRequest
@@ -58,7 +58,7 @@ _ASKED: Any = union_all(
     )
     .join(Split, BookingChoice.split_id == Split.id)
     .join(SplitOption, BookingChoice.option_id == SplitOption.id)
-    .where(BookingChoice.booking_id.in_(_KEYS)),
+    .where(BookingChoice.booking_id.in_(_KEYS), Split.settled_by == SettledBy.CUSTOMER),
 )  # fmt: skip
 _NUMBERS = select(Booking.id, Booking.number).where(
     Booking.number.in_(bindparam("numbers", expanding=True))

@@ -74,11 +74,14 @@ def settle_variant(
 def assume(car: Car, assumed: Mapping[str, str], chosen: Mapping[int, int] | None = None) -> Car:
     """The car with splits settled for this answer only: by code, and by key what was chosen.
 
+    What was chosen of a split that by now a look at the car settles counts no more.
     Raises UnknownNameError for a split or option that the car's units do not have.
     """
     facts = car.facts
+    customers = {split.key for split in car.splits if split.by_customer}
     for split_key, option in (chosen or {}).items():
-        facts = facts.settling(split_key, option)
+        if split_key in customers:
+            facts = facts.settling(split_key, option)
     for name, option_code in assumed.items():
         split = find_split(car, name)
         facts = facts.settling(split.key, find_option(split, option_code))

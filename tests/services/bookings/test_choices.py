@@ -203,3 +203,15 @@ def test_a_file_settles_for_no_car_what_its_customer_chooses(store: Engine) -> N
     cars = "models" + settled.split("models", 1)[1].split("branches", 1)[0]
     with pytest.raises(FileProblemsError, match="is what the customer chooses"):
         load(store, cars)
+
+
+def test_what_was_chosen_counts_no_more_once_a_look_at_the_car_settles_it(store: Engine) -> None:
+    load(store, TEXT)
+    number = booked(store, pads="plain").number
+    load(store, TEXT.replace("settled_by: customer, ", ""))
+    settle_variant(store, CAR, "pads", "long")
+    renew_promises(store, number, NOW.date())
+    with reading(store) as session:
+        view = booking_view(session, find_booking(session, number))
+    assert view.chosen == ()
+    assert {need.item for need in view.needs} == {"PAD-LONG", "SHIM"}
