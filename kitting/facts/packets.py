@@ -1,0 +1,69 @@
+"""What a scan says of a packet, held against what was typed of it or is on record of its lot.
+
+The one place where the two are compared; who refuses what, and with which next step, is with the
+uses.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from kitting.errors import FigureError
+from kitting.facts.gs1 import Scan
+from kitting.facts.making import MakingDays, recorded_days
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What was typed of a packet, or is on record of a lot; None where nothing is."""
+
+    lot: str | None = None
+    made: MakingDays | None = None
+    expires: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """One thing that a scan says, beside what was typed or is on record of it."""
+
+    what: str
+    said: str | date | MakingDays | None
+    scanned: str | date
+
+    @property
+    def differs(self) -> bool:
+        """Whether both are known and are not the same; a day may be one of a quarter."""
+        if isinstance(self.said, MakingDays):
+            return self.scanned not in self.said
+        return self.said is not None and self.said != self.scanned
+
+
+def recorded(lot: str, made: date | None, expires: date | None) -> Said:
+    """What is on record of a lot."""
+    return Said(lot, None if made is None else recorded_days(made), expires)
+
+
+def compared(scan: Scan, said: Said) -> tuple[Compared, ...]:
+    """Everything that a scan says, beside what else is said of it."""
+    pairs = (
+        ("lot", said.lot, scan.lot),
+        ("day of making", said.made, scan.made),
+        ("last day", said.expires, scan.expires),
+    )
+    return tuple(Compared(*pair[:2], pair[2]) for pair in pairs if pair[2] is not None)
+
+
+def require_agreed(scan: Scan, typed: Said) -> None:
+    """Raise FigureError where what was typed is not what was scanned."""
+    for one in compared(scan, typed):
+        if one.differs:
+            raise typed_otherwise(one.what, one.said, one.scanned)
+
+
+def typed_otherwise(what: str, typed: object, scanned: object) -> FigureError:
+    """The error for what was typed one way and scanned another."""
+    return FigureError(
+        f"the {what} was typed as {typed} and scanned as {scanned}. Look at the packet, and"
+        " leave the wrong one out"
+    )
