@@ -6,7 +6,18 @@ from typing import Annotated
 
 import typer
 
-from kitting.cli.options import Bin, By, Database, Json, Now, amount, fitting_date, moment
+from kitting.cli.commands.scanned import Stated, with_scan
+from kitting.cli.options import (
+    Bin,
+    By,
+    Database,
+    Json,
+    Now,
+    amount,
+    fitting_date,
+    moment,
+    remark,
+)
 from kitting.cli.retry import insisted
 
 
