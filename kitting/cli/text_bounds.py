@@ -12,7 +12,12 @@ from kitting.errors import FigureError
 from kitting.facts.bounds import one_line
 from kitting.facts.element_strings import SEPARATOR
 
-_SCANNED = {"scan", "item"}  # a scanner sends signs that end a part of what it read
+_SCANNED = {
+    "scan",
+    "item",
+    "items",
+    "instead",
+}  # a scanner sends signs that end a part of what it read
 _ANY_LENGTH = {"database"}  # read by a driver, kept nowhere
 
 

@@ -23,6 +23,7 @@ _COUNTS = ("30", "37")
 _READ = frozenset({_GTIN, _CONTENT, _LOT, _MADE, *_LAST_DAYS, *_COUNTS, _SSCC})
 _LENGTHS = (8, 12, 13, 14)
 _LONGEST = 200
+_AROUND = "\r\n\t "  # what a scanner may send with the symbol
 _SYMBOLOGY = re.compile(r"^\][A-Za-z][0-9]")  # what a scanner may say of the symbol (ISO/IEC 15424)
 # EAN-8, and EAN-13 with UPC-A and UPC-E: ISO/IEC 15424, from memory.
 _EAN_8, _EAN_13 = "]E4", "]E0"
@@ -100,7 +101,8 @@ def shortest_gtin(gtin: str) -> str:
 
 def looks_scanned(text: str) -> bool:
     """Whether a text that is no code may be a scan: only digits, or with identifiers."""
-    return text.isdigit() or text.strip().startswith(("(", "]")) or SEPARATOR in text
+    given = text.strip(_AROUND)
+    return given.isdigit() or given.startswith(("(", "]")) or SEPARATOR in given
 
 
 def read_scan(text: str) -> Scan:
@@ -108,7 +110,7 @@ def read_scan(text: str) -> Scan:
 
     Raises FigureError for what is none, and for values that contradict each other.
     """
-    given = text.strip("\r\n\t ")
+    given = text.strip(_AROUND)
     if not given or len(given) > _LONGEST:
         raise FigureError(f"{given[:40]!r} is no scan of a packet; scan it again")
     symbology = _SYMBOLOGY.match(given)

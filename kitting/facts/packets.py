@@ -35,7 +35,7 @@ class Compared:
     def differs(self) -> bool:
         """Whether both are known and are not the same; a day may be one of a quarter."""
         if isinstance(self.said, MakingDays):
-            return self.scanned not in self.said
+            return not (isinstance(self.scanned, date) and self.scanned in self.said)
         return self.said is not None and self.said != self.scanned
 
 
@@ -46,12 +46,14 @@ def recorded(lot: str, made: date | None, expires: date | None) -> Said:
 
 def compared(scan: Scan, said: Said) -> tuple[Compared, ...]:
     """Everything that a scan says, beside what else is said of it."""
-    pairs = (
-        ("lot", said.lot, scan.lot),
-        ("day of making", said.made, scan.made),
-        ("last day", said.expires, scan.expires),
-    )
-    return tuple(Compared(*pair[:2], pair[2]) for pair in pairs if pair[2] is not None)
+    found = []
+    if scan.lot is not None:
+        found.append(Compared("lot", said.lot, scan.lot))
+    if scan.made is not None:
+        found.append(Compared("day of making", said.made, scan.made))
+    if scan.expires is not None:
+        found.append(Compared("last day", said.expires, scan.expires))
+    return tuple(found)
 
 
 def require_agreed(scan: Scan, typed: Said) -> None:

@@ -51,7 +51,7 @@ def scan_named(session: Session, text: str) -> Scan | None:
     try:
         return read_scan(text)
     except FigureError:
-        if text.isdigit():
+        if text.strip().isdigit():
             return None
         raise
 

@@ -25,6 +25,7 @@ from kitting.tables.items import Item, ItemGtin
 NOW = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001
 LATER = datetime(2026, 4, 10, 9, 0)  # noqa: DTZ001
 
+ON = date(2026, 4, 9)
 NUMBER, OTHER = "4006381333931", "036000291452"
 
 

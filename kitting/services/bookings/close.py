@@ -146,7 +146,8 @@ def _checked(session: Session, closing: Closing) -> Answers:
             require_amount(Quantity(amount, unit), items[code])
             if amount < 0:
                 raise KittingError(f"{code}: the amount must not be negative. Count again")
-    return Answers(*(_by_code(amounts, items) for amounts in told), used_up=closing.used_up)
+    returned, scrapped, used = (_by_code(amounts, items) for amounts in told)
+    return Answers(returned, scrapped, used, used_up=closing.used_up)
 
 
 def _by_code(amounts: Mapping[str, int], items: Mapping[str, Item]) -> dict[str, int]:

@@ -95,7 +95,7 @@ def _coded(session: Session, rows: Sequence[_Row], problems: list[Problem]) -> l
         try:
             code = {} if item is None else {"item": code_of(session, item)}
         except KittingError as error:
-            problems.append(Problem(str(path), row.line, item, str(error), "Correct this row"))
+            problems.append(Problem(str(path), row.line, str(item), str(error), "Correct this row"))
         else:
             found.append((path, row, {**values, **code}))
     return found

@@ -202,7 +202,7 @@ def _of_another_age(
         for name in _DATES:
             here = None if lot is None else getattr(lot, _STATED[name])
             said = entry.values.get(name)
-            if None in (here, said) or said == here or entry.scanned_as(name, here):
+            if here is None or said in (None, here) or entry.scanned_as(name, here):
                 continue
             yield entry.fault(
                 f"{name} {said}, but the lot that is known by that code has {here}",
