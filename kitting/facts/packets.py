@@ -39,9 +39,9 @@ class Compared:
         return self.said is not None and self.said != self.scanned
 
 
-def recorded(lot: str, made: date | None, expires: date | None) -> Said:
-    """What is on record of a lot."""
-    return Said(lot, None if made is None else recorded_days(made), expires)
+def recorded(made: date | None, expires: date | None) -> Said:
+    """The days that are on record of a lot."""
+    return Said(made=None if made is None else recorded_days(made), expires=expires)
 
 
 def compared(scan: Scan, said: Said) -> tuple[Compared, ...]:

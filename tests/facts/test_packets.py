@@ -55,7 +55,7 @@ def test_what_was_typed_may_not_contradict_the_scan(said: Said, message: str) ->
 
 def test_a_record_is_a_day_or_the_end_of_what_was_printed() -> None:
     def differ(made: date) -> list[str]:
-        found = compared(SCAN, recorded("A", made, None))
+        found = compared(SCAN, recorded(made, None))
         return [one.what for one in found if one.differs]
 
     assert differ(date(2025, 3, 31)) == []

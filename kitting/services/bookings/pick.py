@@ -36,6 +36,7 @@ _WAITING = (
         Promise.id,
         Lot.id.label("lot"),
         Lot.code.label("lot_code"),
+        Lot.batch,
         Item.code,
         Item.pack,
         POLICY,

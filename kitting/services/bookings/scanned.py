@@ -23,7 +23,7 @@ from kitting.tables.items import Item
 from kitting.tables.stock import Lot
 
 _PROMISED = (
-    select(Item.code, Lot.code.label("lot_code"), Lot.made_on, Lot.expires_on)
+    select(Item.code, Lot.code.label("lot_code"), Lot.batch, Lot.made_on, Lot.expires_on)
     .select_from(Promise)
     .join(Lot, Promise.lot_id == Lot.id)
     .join(Item, Lot.item_id == Item.id)
@@ -35,7 +35,7 @@ _PROMISED = (
 def scanned_only(
     session: Session, booking: str, waiting: Mapping[int, Any], scans: Sequence[Scan], day: date
 ) -> dict[int, Any]:
-    """The promises (rows of code, lot_code, policy and STORED, by key) whose packets were scanned.
+    """The promises (rows of code, lot_code, batch, policy, STORED, by key) that were scanned.
 
     Raises KittingError for a packet that none of them is of, for another lot of the same item, for
     one with other dates than are on record, and for one that its own dates forbid on the day of
@@ -51,14 +51,14 @@ def scanned_only(
                 f"scanned {item.code}: {booking} takes none of it from the shelf. It takes {asked}."
                 " Put the packet back"
             )
-        lots = {row.lot_code for row in of_item.values()}
-        if scan.lot is not None and scan.lot not in lots:
+        of_lot = {key: row for key, row in of_item.items() if _of_lot(scan, row)}
+        if not of_lot:
+            lots = sorted({row.lot_code for row in of_item.values()})
             raise KittingError(
-                f"scanned lot {scan.lot} of {item.code}: {booking} takes lot"
-                f" {' or '.join(sorted(lots))}. Put the packet back, and take that one; if it is"
-                " the same under another name, scan the number of the item alone"
+                f"scanned lot {scan.lot} of {item.code}: {booking} takes lot {' or '.join(lots)}."
+                " Put the packet back, and take that one; if that lot is named otherwise on its"
+                " packet, type what is printed without the lot, so that its dates are compared"
             )
-        of_lot = {key: row for key, row in of_item.items() if scan.lot in (None, row.lot_code)}
         alike = {key: row for key, row in of_lot.items() if not _differs(scan, row)}
         for row in (alike or of_lot).values():
             missing = beyond_record(row.code, row.lot_code, _beside(scan, row))
@@ -74,13 +74,18 @@ def not_on_record(session: Session, number: str, scans: Sequence[Scan]) -> tuple
     for scan in scans:
         code = item_of_scan(session, scan).code
         for row in rows:
-            if row.code == code and scan.lot in (None, row.lot_code) and not _differs(scan, row):
+            if row.code == code and _of_lot(scan, row) and not _differs(scan, row):
                 found |= dict.fromkeys(beyond_record(code, row.lot_code, _beside(scan, row)))
     return tuple(found)
 
 
+def _of_lot(scan: Scan, row: Any) -> bool:
+    """Whether a packet may be of a lot: by its code, or that of the batch it comes from."""
+    return scan.lot in (None, row.lot_code, row.batch)
+
+
 def _beside(scan: Scan, row: Any) -> tuple[Compared, ...]:
-    return compared(scan, recorded(row.lot_code, row.made_on, row.expires_on))
+    return compared(scan, recorded(row.made_on, row.expires_on))
 
 
 def _differs(scan: Scan, row: Any) -> bool:

@@ -61,9 +61,7 @@ def require_recorded(scan: Scan, item: str, lot: Lot) -> tuple[NotOnRecord, ...]
 
     Raises KittingError where it says otherwise than the record: then it is another packet.
     """
-    return beyond_record(
-        item, lot.code, compared(scan, recorded(lot.code, lot.made_on, lot.expires_on))
-    )
+    return beyond_record(item, lot.code, compared(scan, recorded(lot.made_on, lot.expires_on)))
 
 
 def beyond_record(item: str, lot: str, found: Iterable[Compared]) -> tuple[NotOnRecord, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -15,7 +15,7 @@ from kitting.calc.stock.storage import judge
 from kitting.errors import FigureError, KittingError, UnknownNameError
 from kitting.facts.gs1 import Scan, unread_text
 from kitting.facts.names import natural_key
-from kitting.facts.packets import Said, require_agreed
+from kitting.facts.packets import typed_otherwise
 from kitting.facts.units import Quantity
 from kitting.facts.words import LotState, MovementKind, ShelfPolicy
 from kitting.services.branches import find_branch
@@ -142,39 +142,35 @@ def find_scanned(session: Session, name: LotName) -> ScannedLot:
     on record.
     """
     scan = scan_named(session, name.item)
-    code = _lot_code(name.lot, scan)
-    lot, item = _known_lot(session, name, code)
-    named = LotName(name.branch, item.code, lot.code)
+    owner, item = find_branch(session, name.branch), find_item(session, name.item)
+    of_item = select(Lot).where(Lot.branch_id == owner.id, Lot.item_id == item.id)
+    lots = {row.code: row for row in session.scalars(of_item)}
+    code = _as_scanned(scan, lots.values()) if name.lot == AS_SCANNED else name.lot
+    lot = lots.get(code)
+    if scan is not None and scan.lot not in (None, code, lot and lot.batch):
+        raise typed_otherwise("lot", code, scan.lot)
+    if lot is None:
+        there = ", ".join(sorted(lots, key=natural_key)) or "none"
+        raise UnknownNameError(f"{owner.code} has no lot {code!r} of {item.code}. Known: {there}")
+    named = LotName(name.branch, item.code, code)
     if scan is None:
         return ScannedLot(named, lot, item)
     missing = require_recorded(scan, item.code, lot)
     return ScannedLot(named, lot, item, unread_text((*scan.counts, *scan.unread)), missing)
 
 
-def _lot_code(given: str, scan: Scan | None) -> str:
-    """The lot that is named, which has to be the one of the scan."""
-    if given != AS_SCANNED:
-        if scan is not None:
-            require_agreed(scan, Said(lot=given))
-        return given
+def _as_scanned(scan: Scan | None, lots: Iterable[Lot]) -> str:
+    """The code of the one lot that a scan may mean: what was opened of it is another."""
     if scan is None or scan.lot is None:
         raise FigureError("the scan says no lot: name it")
-    return scan.lot
-
-
-def _known_lot(session: Session, name: LotName, code: str) -> tuple[Lot, Item]:
-    owner = find_branch(session, name.branch)
-    item = find_item(session, name.item)
-    lots = {
-        row.code: row
-        for row in session.scalars(
-            select(Lot).where(Lot.branch_id == owner.id, Lot.item_id == item.id)
+    meant = [lot.code for lot in lots if lot.code == scan.lot]
+    meant += [lot.code for lot in lots if lot.batch == scan.lot != lot.code and lot.on_hand]
+    if len(meant) > 1:
+        raise FigureError(
+            f"lot {scan.lot} lies there as {' and '.join(sorted(meant, key=natural_key))}: name"
+            " which of them it is"
         )
-    }
-    if code not in lots:
-        there = ", ".join(sorted(lots, key=natural_key)) or "none"
-        raise UnknownNameError(f"{owner.code} has no lot {code!r} of {item.code}. Known: {there}")
-    return lots[code], item
+    return meant[0] if meant else scan.lot
 
 
 def count_lot(

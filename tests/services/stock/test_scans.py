@@ -10,7 +10,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from sqlalchemy import Engine, select
+from sqlalchemy import Engine, select, update
 from sqlalchemy.orm import Session
 
 from helpers import NOW, booked, load, shop, stock
@@ -31,7 +31,7 @@ from kitting.services.stock.shelves import LotName, count_lot, find_scanned, scr
 from kitting.services.stock.stock_lists import Unused, load_stock
 from kitting.services.stock.storage_extension import Inspection, extend_lot
 from kitting.services.stock.transfers import send
-from kitting.store import reading
+from kitting.store import reading, writing
 from kitting.tables.stock import Lot
 
 RING, OTHER, UNKNOWN = "4006381333931", "06291041500213", "036000291452"
@@ -174,6 +174,37 @@ def test_a_lot_is_only_changed_by_its_own_packet(
         with pytest.raises(KittingError, match=message):
             change()
     assert lots(yard) == before
+
+
+def test_what_is_of_the_batch_of_a_packet_is_named_where_there_are_several(
+    yard: Engine, tmp_path: Path
+) -> None:
+    stock(yard, tmp_path, "yard,SEALED,L1,5 each,1Q24,", "yard,SEALED,L1-B,2 each,1Q24,")
+    with writing(yard) as session:
+        session.execute(update(Lot).where(Lot.code == "L1-B").values(batch="L1"))
+        session.commit()
+    scan, three = f"(01)0{RING}(10)L1", Quantity(3000, "each")
+    with pytest.raises(KittingError, match="lot L1 lies there as L1 and L1-B: name which of them"):
+        count_lot(yard, LotName("yard", scan, "-"), three, NOW)
+    count_lot(yard, LotName("yard", scan, "L1-B"), three, NOW)
+    assert [(row[0], row[3]) for row in lots(yard)] == [("L1", 5000), ("L1-B", 3000)]
+    count_lot(yard, LotName("yard", "SEALED", "L1-B"), Quantity(0, "each"), NOW)
+    count_lot(yard, LotName("yard", scan, "-"), three, NOW)
+    assert [(row[0], row[3]) for row in lots(yard)] == [("L1", 3000), ("L1-B", 0)]
+
+
+def test_a_packet_is_picked_of_the_lot_that_comes_from_its_batch(
+    yard: Engine, tmp_path: Path
+) -> None:
+    stock(yard, tmp_path, "yard,SEALED,P1-SEALED,2 each,1Q24,")
+    with writing(yard) as session:
+        session.execute(update(Lot).values(batch="L1"))
+        session.commit()
+    number = booked(yard, "X1").number
+    with pytest.raises(KittingError, match="type what is printed without the lot, so that"):
+        pick(yard, number, NOW, scans=[read_scan(f"(01)0{RING}(10)L2")])
+    pick(yard, number, NOW, scans=[read_scan(f"(01)0{RING}(10)L1(11)240215")])
+    assert lots(yard)[0][3] == 0
 
 
 def test_a_count_takes_the_lot_and_a_day_of_its_quarter_from_the_scan(
