@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -194,3 +196,38 @@ def test_a_scan_says_which_lot_of_which_item_was_counted(ordered: Run) -> None:
     assert (other.code, "typed as L-8 and scanned as L-9" in other.err) == (1, True)
     held = ordered("stock", "hold", "upper", scan, "-", "--why", "wrong colour", *NOW)
     assert (held.code, "RING-OWN L-9: on hold" in held.out) == (0, True), held.said
+
+
+def test_a_packet_that_came_in_place_of_another_item_is_scanned_as_what_it_is(
+    garage_folder: Path, run: Run
+) -> None:
+    old = "{code: RING-OLD, name: Old, kind: o-ring, elastomer: FKM, alternatives: [{item: RING-OWN}]}"
+    (garage_folder / "own.yaml").write_text(f"{OWN}  - {old}\n", encoding="utf-8")
+    (garage_folder / "p.csv").write_text("item,part,price\nRING-OLD,R-0,2.00 GBP\n")
+    assert run("load", "own.yaml").code == 0
+    assert run("prices", "ombrith", "p.csv").code == 0
+    placed = run(
+        "order", "place", "ombrith", "RING-OLD=2", "--branch", "upper", "--place", *NOW
+    )  # fmt: skip
+    assert placed.code == 0, placed.said
+    came = ("receive", "P0001", "--item", "RING-OLD", "--instead", RING, "--good", "2 each")
+    wrong = run(*came, "--scan", "036000291452", *NOW)
+    assert (wrong.code, "no item has the number" in wrong.err) == (1, True)
+    right = run(*came, "--scan", PACKET, *NOW)
+    assert right.code == 0, right.said
+    assert lot(run) == ("L-9", 2)
+
+
+def test_what_a_customer_brought_has_the_dates_of_its_packet(garage_folder: Path, run: Run) -> None:
+    with closing(sqlite3.connect(garage_folder / "kitting.db")) as database, database:
+        database.execute(
+            "INSERT INTO item_gtin (gtin, item_id)"
+            f" SELECT '0{RING}', id FROM item WHERE code = 'SEAL-INTAKE'"
+        )
+    brought = run(
+        "booking", "brought", "B0001", f"(01)0{RING}(10)C-1(17)270630", "2 each", "--shown",
+        "number on the bag", *NOW,
+    )  # fmt: skip
+    assert "not used of the scan: (10)C-1" in brought.err
+    found = run("stock", "list", "SEAL-INTAKE", "--json", *NOW).data
+    assert [one["keeps_to"] for one in found if one["customer_of"] == "B0001"] == ["2027-06-30"]
