@@ -65,7 +65,8 @@ def require_agreed(scan: Scan, typed: Said) -> None:
 
 def typed_otherwise(what: str, typed: object, scanned: object) -> FigureError:
     """The error for what was typed one way and scanned another."""
+    own = "; for a lot of its own, type what is printed without the lot" if what == "lot" else ""
     return FigureError(
         f"the {what} was typed as {typed} and scanned as {scanned}. Look at the packet, and"
-        " leave the wrong one out"
+        f" leave the wrong one out{own}"
     )

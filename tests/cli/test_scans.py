@@ -231,3 +231,16 @@ def test_what_a_customer_brought_has_the_dates_of_its_packet(garage_folder: Path
     assert "not used of the scan: (10)C-1" in brought.err
     found = run("stock", "list", "SEAL-INTAKE", "--json", *NOW).data
     assert [one["keeps_to"] for one in found if one["customer_of"] == "B0001"] == ["2027-06-30"]
+
+
+def test_a_packet_with_other_dates_than_its_lot_gets_a_lot_of_its_own(ordered: Run) -> None:
+    first = f"(01)0{RING}(10)L-9(11)250630"
+    assert ordered("receive", "P0001", "--scan", first, "--good", "2 each", *NOW).code == 0
+    later = f"(01)0{RING}(10)L-9(11)250930"
+    came = ("receive", "P0001", "--good", "2 each", *NOW)
+    assert "Give this packet a lot of its own" in ordered(*came, "--scan", later).err
+    refused = ordered(*came, "--scan", later, "--lot", "L-9-2")
+    assert "for a lot of its own, type what is printed without the lot" in refused.err
+    assert ordered(*came, "--scan", f"(01)0{RING}(11)250930", "--lot", "L-9-2").code == 0
+    there = {one["lot"] for one in ordered("stock", "list", "RING-OWN", "--json", *NOW).data}
+    assert there == {"L-9", "L-9-2"}
