@@ -10,9 +10,10 @@ import typer
 from kitting.cli.clock import go_by
 from kitting.errors import FigureError
 from kitting.facts.bounds import one_line
-from kitting.facts.gs1 import SEPARATOR
+from kitting.facts.element_strings import SEPARATOR
 
-_SCANNED = {"scan", "item"}  # a scanner sends signs that end a part of what it read
+# A scanner sends signs that end a part of what it read.
+_SCANNED = {"scan", "item", "items", "instead"}
 _ANY_LENGTH = {"database"}  # read by a driver, kept nowhere
 
 

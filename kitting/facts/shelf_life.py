@@ -5,8 +5,6 @@ Two published tables disagree by a factor of two for nitrile rubber, so neither 
 
 from __future__ import annotations
 
-import re
-from calendar import monthrange
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -72,13 +70,6 @@ SHELF_YEARS: dict[ShelfPolicy, dict[str, Storage]] = {
     },
 }
 _EDITION = {ShelfPolicy.ISO_2230: "ISO 2230:2002", ShelfPolicy.ARP5316: "SAE ARP5316"}
-
-_QUARTER = re.compile(r"([1-4])Q([0-9]{2}|[0-9]{4})", re.IGNORECASE)
-_MONTH = re.compile(r"([0-9]{4})-([0-9]{2})")
-_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
-# Two figures of a year from here on are of the last century; other years are slips of the pen.
-_CENTURY = 70
-_YEARS = range(1900 + _CENTURY, 2000 + _CENTURY)
 
 
 class ShelfReason(ReasonCode):
@@ -149,30 +140,6 @@ class Shelf:
     limit: date | None
     reason: Reason
     known: bool = True
-
-
-def parse_made(text: str) -> date:
-    """The day from which shelf life counts, the last of the period written.
-
-    Reads a quarter ("2Q18"), a month ("2018-06") or a day ("2018-06-30"). That a cure quarter
-    counts from its last day is as in ARP5316, from memory. Raises FigureError for anything else.
-
-    >>> parse_made("2Q18")
-    datetime.date(2018, 6, 30)
-    """
-    written = text.strip()
-    try:
-        made = _last_day(written)
-    except ValueError as error:
-        raise FigureError(f"{written!r} is no day or month of the calendar") from error
-    if made is None:
-        raise FigureError(
-            f"{text[:40]!r} is no date of making;"
-            " write for example '2Q18', '2018-06' or '2018-06-30'"
-        )
-    if made.year not in _YEARS:
-        raise FigureError(f"{written!r} is of the year {made.year}; check the year")
-    return made
 
 
 def best_before(
@@ -318,24 +285,6 @@ def _standard(policy: ShelfPolicy, storage: Storage) -> Reason:
 
 def _unknown(reason: Reason) -> Shelf:
     return Shelf(None, reason, known=False)
-
-
-def _last_day(written: str) -> date | None:
-    if quarter := _QUARTER.fullmatch(written):
-        return _month_end(_full_year(quarter[2]), 3 * int(quarter[1]))
-    if month := _MONTH.fullmatch(written):
-        return _month_end(int(month[1]), int(month[2]))
-    return date.fromisoformat(written) if _DAY.fullmatch(written) else None
-
-
-def _full_year(text: str) -> int:
-    if len(text) == 4:
-        return int(text)
-    return int(text) + (1900 if int(text) >= _CENTURY else 2000)
-
-
-def _month_end(year: int, month: int) -> date:
-    return date(year, month, 1).replace(day=monthrange(year, month)[1])
 
 
 def days_on(day: date, days: int) -> date:

@@ -65,6 +65,8 @@ def read_picture(path: Path) -> Picture:
                 return _kept(_on_white(upright))
     except KittingError:
         raise
+    except Image.DecompressionBombError as error:
+        raise _huge(path, "its pixels") from error
     except Exception as error:  # a damaged picture may fail in any way of its decoder
         raise KittingError(
             f"{path}: no picture, or a damaged one. Name a JPEG, PNG or WebP file"
@@ -73,10 +75,14 @@ def read_picture(path: Path) -> Picture:
 
 def _refuse_huge(path: Path, across: int, high: int) -> None:
     if across * high > MOST_PIXELS:
-        raise KittingError(
-            f"{path}: {across} × {high} pixels are more than {MOST_PIXELS // 1_000_000} million."
-            " Save it smaller, then add that"
-        )
+        raise _huge(path, f"{across} × {high} pixels")
+
+
+def _huge(path: Path, what: str) -> KittingError:
+    return KittingError(
+        f"{path}: {what} are more than a photo may have, {MOST_PIXELS // 1_000_000} million. Save"
+        " it smaller, then add that"
+    )
 
 
 def _on_white(image: "Image.Image") -> "Image.Image":  # type: ignore[name-defined] # noqa: F821, UP037

@@ -13,7 +13,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from kitting.errors import FigureError
-from kitting.facts.gs1 import SEPARATOR, agreed, read_gtin, read_scan, shortest_gtin
+from kitting.facts.element_strings import SEPARATOR
+from kitting.facts.gs1 import read_gtin, read_scan, shortest_gtin, unread_text, upc_of
 
 # A number, its 14 digits, and where the example is from.
 PUBLISHED = [
@@ -78,13 +79,30 @@ def test_every_identifier_that_is_used_is_read_and_others_are_kept() -> None:
     assert (scan.made, scan.expires, scan.best_before) == (
         date(2025, 3, 15), date(2029, 4, 30), True,  # day 00: the last of the month
     )  # fmt: skip
-    assert (scan.count, scan.serial, scan.additional) == (4, "S1", ("OEM-7", "C9"))
-    assert scan.unread == (("99", "XYZ"),)
+    assert (scan.count, scan.counts) == (4, (("30", "4"),))
+    assert unread_text(scan.unread) == "(240)OEM-7 (241)C9 (21)S1 (99)XYZ"
 
 
-def test_a_day_of_use_goes_before_a_day_of_best() -> None:
-    scan = read_scan(f"(01){GTIN}(15)270101(17)261231")
-    assert (scan.expires, scan.best_before) == (date(2026, 12, 31), False)
+@pytest.mark.parametrize(
+    ("days", "expires", "best", "unread"),
+    [
+        ("(15)270101(17)261231", date(2026, 12, 31), False, "(15)270101"),
+        ("(17)300630(15)290101", date(2029, 1, 1), True, "(17)300630"),
+        ("(17)300630(15)300630", date(2030, 6, 30), False, ""),
+        ("(17)300630(7003)2906010800", date(2029, 6, 1), False, "(17)300630"),
+        ("(7003)2906010800", date(2029, 6, 1), False, ""),
+    ],
+)
+def test_of_two_last_days_the_earlier_counts_and_the_other_is_told(
+    days: str, expires: date, best: bool, unread: str
+) -> None:
+    scan = read_scan(f"(01){GTIN}{days}")
+    assert (scan.expires, scan.best_before) == (expires, best)
+    assert unread_text(scan.unread) == unread
+
+
+def test_a_packet_of_a_delivery_tells_the_number_of_the_delivery() -> None:
+    assert read_scan(f"(00){SSCC}(02){GTIN}(37)12").unread == (("00", SSCC),)
 
 
 def test_a_delivery_is_no_packet() -> None:
@@ -154,9 +172,32 @@ def test_what_a_reader_of_symbols_reads_of_a_data_matrix_is_read() -> None:
         assert (scan.gtin, scan.expires, scan.lot) == (GTIN, date(2027, 12, 31), "AB12"), text
 
 
-def test_what_was_typed_may_not_contradict_the_scan() -> None:
-    agreed("lot", None, "A")
-    agreed("lot", "A", "A")
-    agreed("lot", "A", None)
-    with pytest.raises(FigureError, match="the lot was typed as B and scanned as A"):
-        agreed("lot", "B", "A")
+# A UPC-E and the UPC-A that it stands for.
+UPC_E = [
+    ("04252614", "042100005264", "example of the library biip"),
+    ("06543217", "065100004327", "encyclopaedia article on UPC; from memory"),
+]
+EITHER = "01234565"  # made here: its check digit goes with an EAN-8 and with a UPC-E
+
+
+@pytest.mark.parametrize(("short", "long", "_source"), UPC_E)
+def test_a_upc_e_stands_for_its_upc_a(short: str, long: str, _source: str) -> None:
+    assert upc_of(short) == long
+    for text in (short, f"]E0{short}"):
+        assert (read_scan(text).gtin, read_scan(text).or_gtin) == (long.zfill(14), None)
+    with pytest.raises(FigureError, match=f"if it is a UPC-E, it stands for {long}: write that"):
+        read_gtin(short)
+    with pytest.raises(FigureError, match="its check digit does not go with the rest"):
+        read_scan(f"]E4{short}")
+
+
+def test_of_eight_digits_the_kind_of_symbol_decides() -> None:
+    long = upc_of(EITHER)
+    assert long is not None
+    upc, ean = long.zfill(14), read_gtin(EITHER)
+    assert (read_scan(EITHER).gtin, read_scan(EITHER).or_gtin) == (ean, upc)
+    assert (read_scan(f"]E4{EITHER}").gtin, read_scan(f"]E4{EITHER}").or_gtin) == (ean, None)
+    assert (read_scan(f"]E0{EITHER}").gtin, read_scan(f"]E0{EITHER}").or_gtin) == (upc, None)
+    with pytest.raises(FigureError, match="8 digits of this symbol are a UPC-E"):
+        read_scan("]E073513537")
+    assert read_scan("]E04006381333931").gtin == "04006381333931"

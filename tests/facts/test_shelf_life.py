@@ -20,7 +20,6 @@ from kitting.facts.shelf_life import (
     best_before,
     extension,
     opened_limit,
-    parse_made,
 )
 from kitting.wording.reasons import say
 
@@ -39,46 +38,6 @@ class Said(NamedTuple):
 
 def said(shelf: Shelf) -> Said:
     return Said(shelf.limit, say(shelf.reason), shelf.known)
-
-
-@pytest.mark.parametrize(
-    ("written", "day"),
-    [
-        ("2Q18", date(2018, 6, 30)),
-        ("1q24", date(2024, 3, 31)),
-        ("4Q98", date(1998, 12, 31)),
-        (" 3Q2021 ", date(2021, 9, 30)),
-        ("2018-06", date(2018, 6, 30)),
-        ("2024-02", date(2024, 2, 29)),
-        ("2018-06-12", date(2018, 6, 12)),
-    ],
-)
-def test_a_date_of_making_counts_from_the_last_day_of_what_is_written(
-    written: str, day: date
-) -> None:
-    assert parse_made(written) == day
-
-
-@pytest.mark.parametrize(
-    ("written", "reason"),
-    [
-        ("2018-02-30", "'2018-02-30' is no day or month of the calendar"),
-        ("2018-13", "'2018-13' is no day or month of the calendar"),
-        ("0018-06", "'0018-06' is of the year 18; check the year"),
-        *(
-            (
-                written,
-                f"{written!r} is no date of making;"
-                " write for example '2Q18', '2018-06' or '2018-06-30'",
-            )
-            for written in ("5Q18", "2Q", "June 2018", "20180630", "2018-W26-6", "")
-        ),
-    ],
-)
-def test_other_texts_are_refused(written: str, reason: str) -> None:
-    with pytest.raises(FigureError) as caught:
-        parse_made(written)
-    assert str(caught.value) == reason
 
 
 @pytest.mark.parametrize(

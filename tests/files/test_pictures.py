@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import hashlib
+import struct
+import zlib
 from io import BytesIO
 from pathlib import Path
 
@@ -96,6 +98,22 @@ def test_a_file_that_would_fill_the_memory_is_refused(
     monkeypatch.setattr(pictures, "MOST_BYTES", 10)
     with pytest.raises(KittingError, match="MB is more than"):
         read_picture(path)
+
+
+@pytest.mark.parametrize("size", [(16320, 12240), (20000, 20000), (12000, 10001)])
+def test_a_picture_of_too_many_pixels_is_told_with_how_many_it_may_have(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    path = tmp_path / "a.png"
+    header = struct.pack(">II5B", *size, 1, 0, 0, 0, 0)  # PNG: one bit of grey a pixel
+    chunk = b"IHDR" + header
+    start = b"\x89PNG\r\n\x1a\n" + struct.pack(">I", len(header)) + chunk
+    data = struct.pack(">I4s", 0, b"IDAT") + struct.pack(">I", zlib.crc32(b"IDAT"))
+    path.write_bytes(start + struct.pack(">I", zlib.crc32(chunk)) + data)
+    with pytest.raises(KittingError) as caught:
+        read_picture(path)
+    told = str(caught.value)
+    assert "pixels are more than a photo may have, 120 million. Save it smaller" in told
 
 
 def test_a_file_that_is_not_there_is_named(tmp_path: Path) -> None:

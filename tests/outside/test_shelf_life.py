@@ -8,7 +8,8 @@ import pytest
 from published import rows
 
 from kitting.facts.elastomers import FROM_MEMORY
-from kitting.facts.shelf_life import SHELF_YEARS, best_before, parse_made
+from kitting.facts.making import parse_made
+from kitting.facts.shelf_life import SHELF_YEARS, best_before
 
 # 2Q18, the example of a cure date: it counts from 30 June 2018.
 MADE = parse_made("2Q18")

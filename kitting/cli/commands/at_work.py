@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.commands.bookings import answer_ready
+from kitting.cli.commands.scanned import say_unused
 from kitting.cli.options import (
     NO,
     BookingNumber,
@@ -51,11 +52,17 @@ def pick(
 
     Example: kitting pick B0001
     """
-    from kitting.facts.gs1 import read_scan
+    from kitting.facts.gs1 import read_scan, unread_text
     from kitting.services.bookings import pick as picking
+    from kitting.services.bookings.scanned import not_on_record
+    from kitting.store import reading
 
     at, scans = moment(now), [read_scan(text) for text in scan or ()]
     view = insisted(database, lambda engine, token: picking.pick(engine, number, at, token, scans))
+    if scans:
+        with reading(open_database(database)) as session:
+            missing = not_on_record(session, number, scans)
+        say_unused([unread_text((*one.counts, *one.unread)) for one in scans], missing)
     answer_ready(view, as_json)
 
 

@@ -6,7 +6,18 @@ from typing import Annotated
 
 import typer
 
-from kitting.cli.options import Bin, By, Database, Json, Now, amount, fitting_date, moment
+from kitting.cli.commands.scanned import Stated, with_scan
+from kitting.cli.options import (
+    Bin,
+    By,
+    Database,
+    Json,
+    Now,
+    amount,
+    fitting_date,
+    moment,
+    remark,
+)
 from kitting.cli.retry import insisted
 
 
@@ -30,15 +41,18 @@ def brought(
     Example: kitting booking brought B0001 SEAL-INTAKE "1 each" --shown "number on the bag"
     """
     from kitting.cli.commands.bookings import answer_ready
-    from kitting.facts.shelf_life import parse_made
+    from kitting.facts.making import parse_made
     from kitting.services.bookings.customer_parts import CustomerPart, bring_part
 
+    read = with_scan(database, None, Stated(item, None, made, expires, quantity))
+    if read.lot is not None:
+        remark(f"not used of the scan: (10){read.lot}")
     part = CustomerPart(
-        item=item,
+        item=read.item or item,
         quantity=amount(quantity),
         shown=shown,
-        made=parse_made(made) if made else None,
-        expires=fitting_date(expires, "--expires") if expires else None,
+        made=parse_made(read.made) if read.made else None,
+        expires=fitting_date(read.expires, "--expires") if read.expires else None,
         bin=bin_name,
     )
     at = moment(now)

@@ -74,7 +74,7 @@ def receive(
     Example: kitting receive P0001 --item RING-FKM-17X2.5 --good "1 each" --made 1Q26 --lot F17-26
     """
     from kitting.cli.render.orders import show_order
-    from kitting.facts.shelf_life import parse_made
+    from kitting.facts.making import parse_made
     from kitting.services.purchasing.goods_in import GoodsReceived
     from kitting.services.purchasing.goods_in import receive as take_in
     from kitting.services.purchasing.known_notes import DeliveryNote
@@ -82,9 +82,10 @@ def receive(
     by = DeliveryNote(note_no, another_line)
     received: Sequence[GoodsReceived] | DeliveryNote = by
     at = moment(now)
-    read = with_scan(database, scan, Stated(item, lot, made, expires, good))
-    item, lot, made, expires = read.item, read.lot, read.made, read.expires
-    good = read.good if (damaged, wrong) == (None, None) else good
+    typed = Stated(item, lot, made, expires, good, (damaged, wrong), instead)
+    read = with_scan(database, scan, typed)
+    item, instead, good = read.item, read.instead, read.good
+    lot, made, expires = read.lot, read.made, read.expires
     if files:
         if any((item, good, damaged, wrong, lot, made, expires, bin_name, final, note, instead)):
             raise typer.BadParameter("a delivery note says all of it", param_hint="--file")

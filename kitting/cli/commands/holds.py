@@ -6,18 +6,17 @@ from typing import Annotated
 
 import typer
 
+from kitting.cli.commands.scanned import ScannedItem, ScannedLot, named_lot
 from kitting.cli.options import By, Database, Now, console, moment, open_database
 
 BranchName = Annotated[str, typer.Argument(help="The branch.")]
-ItemCode = Annotated[str, typer.Argument(help="The item.")]
-LotCode = Annotated[str, typer.Argument(help="The lot, as its packet says.")]
 WhyHeld = Annotated[str, typer.Option("--why", help="The reason, shown wherever the lot is.")]
 
 
 def hold(
     branch: BranchName,
-    item: ItemCode,
-    lot: LotCode,
+    item: ScannedItem,
+    lot: ScannedLot,
     why: WhyHeld,
     told_by: By = None,
     now: Now = None,
@@ -31,17 +30,16 @@ def hold(
     """
     from kitting.cli.render.stock import show_hold
     from kitting.services.stock.holds import Said, put_on_hold
-    from kitting.services.stock.shelves import LotName
 
-    name, said = LotName(branch, item, lot), Said(why, told_by)
+    name, said = named_lot(database, branch, item, lot), Said(why, told_by)
     view = put_on_hold(open_database(database), name, said, moment(now))
-    show_hold(console(), view, f"{item} {lot}: on hold (number {view.number}), {why}")
+    show_hold(console(), view, f"{name.item} {name.lot}: on hold (number {view.number}), {why}")
 
 
 def release(
     branch: BranchName,
-    item: ItemCode,
-    lot: LotCode,
+    item: ScannedItem,
+    lot: ScannedLot,
     hold: Annotated[
         str | None,
         typer.Option("--hold", metavar="NUMBER", help="Which one; 'own': that of this lot alone."),
@@ -60,9 +58,8 @@ def release(
     from kitting.cli.render.stock import show_hold
     from kitting.services.stock.holds import Said
     from kitting.services.stock.holds import release as let_use
-    from kitting.services.stock.shelves import LotName
 
-    name, said = LotName(branch, item, lot), Said(why, told_by)
+    name, said = named_lot(database, branch, item, lot), Said(why, told_by)
     view = let_use(open_database(database), name, moment(now), said, hold)
     still = f", but still on hold: {view.on_hold}" if view.on_hold else ""
-    show_hold(console(), view, f"{item} {lot}: released{still}")
+    show_hold(console(), view, f"{name.item} {name.lot}: released{still}")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.commands.book import say_prices_for
+from kitting.cli.commands.scanned import Stated, with_scan
 from kitting.cli.options import (
     Batch,
     Bin,
@@ -119,19 +120,21 @@ def counter(
     Example: kitting order counter ombrith CLIP-TRIM "1 each" --paid "9 GBP" --bill 7 --branch upper
     """
     from kitting.cli.render.orders import show_order
+    from kitting.facts.making import parse_made
     from kitting.facts.money import parse_money
-    from kitting.facts.shelf_life import parse_made
     from kitting.services.purchasing.counter import CounterPurchase, buy_over_counter
     from kitting.services.purchasing.goods_in import GoodsReceived
 
     much = amount(quantity)
+    read = with_scan(database, None, Stated(item, lot, made, expires, quantity))
+    made, expires = read.made, read.expires
     bought = CounterPurchase(
         supplier=supplier,
         goods=GoodsReceived(
-            item=item,
+            item=read.item or item,
             good=much.thousandths,
             unit=much.unit,
-            lot=lot,
+            lot=read.lot,
             made=parse_made(made) if made else None,
             expires=fitting_date(expires, "--expires") if expires else None,
             bin=bin_name,

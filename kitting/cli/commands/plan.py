@@ -90,9 +90,13 @@ def why_command(
 
     Example: kitting why "PELL 117" J1 J2 --about SEAL-INTAKE
     """
+    from kitting.services.item_numbers import code_of
     from kitting.services.planning.explain import why
+    from kitting.store import reading
 
-    found = why(make_plan(registration, jobs, on, assume, database), about)
+    view = make_plan(registration, jobs, on, assume, database)
+    with reading(open_database(database)) as session:
+        found = why(view, code_of(session, about))
     if as_json:
         print_json(found)
         return

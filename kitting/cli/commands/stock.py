@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.commands.holds import hold, release
-from kitting.cli.commands.scanned import CountedLot, lot_counted
+from kitting.cli.commands.scanned import ScannedItem, ScannedLot, named_lot
 from kitting.cli.options import (
     NO,
     Database,
@@ -38,8 +38,6 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 BranchName = Annotated[str, typer.Argument(help="The branch.")]
-ItemCode = Annotated[str, typer.Argument(help="The item, or its packet as scanned.")]
-LotCode = Annotated[str, typer.Argument(help="The lot, as its packet says.")]
 AmountText = Annotated[str, typer.Argument(help="How much, such as '4 each' or '70 ml'.")]
 OneBranch = Annotated[str | None, typer.Option("--branch", help="A branch (all).")]
 GiveUp = Annotated[
@@ -77,6 +75,8 @@ def load(
     print(loaded_text(report))
     if report.stay_held:
         remark(stay_held_text(report.stay_held))
+    for unused in report.unused:
+        remark(f"{unused.file}:{unused.line}: not used of the scan: {unused.text}")
     if dry_run:
         remark("dry run: nothing was kept")
 
@@ -161,8 +161,8 @@ def _list_low(
 @app.command()
 def count(
     branch: BranchName,
-    item: ItemCode,
-    lot: CountedLot,
+    item: ScannedItem,
+    lot: ScannedLot,
     quantity: AmountText,
     note: Annotated[str | None, typer.Option("--why", help="A remark, for the ledger.")] = None,
     give_up: GiveUp = False,
@@ -176,9 +176,9 @@ def count(
     Example: kitting stock count upper WASHER-AL-14X20 WA-01 "24 each" --why "stocktaking"
     """
     from kitting.services.stock.missing import Missing
-    from kitting.services.stock.shelves import LotName, count_lot
+    from kitting.services.stock.shelves import count_lot
 
-    name, counted, at = LotName(branch, item, lot_counted(item, lot)), amount(quantity), moment(now)
+    name, counted, at = named_lot(database, branch, item, lot), amount(quantity), moment(now)
     if give_up:
         _missing(database, name, Missing(counted, scrapped=False, why=note), at)
         return
@@ -186,7 +186,8 @@ def count(
         database,
         lambda engine, token: count_lot(engine, name, counted, at, note, token),
     )
-    print(f"{item} {lot}: {difference / 1000:+g}" if difference else f"{item} {lot}: as before")
+    change = f"{difference / 1000:+g}" if difference else "as before"
+    print(f"{name.item} {name.lot}: {change}")
 
 
 def _missing(database: Database, name: LotName, missing: Missing, at: datetime) -> None:
@@ -202,8 +203,8 @@ def _missing(database: Database, name: LotName, missing: Missing, at: datetime) 
 @app.command()
 def extend(
     branch: BranchName,
-    item: ItemCode,
-    lot: LotCode,
+    item: ScannedItem,
+    lot: ScannedLot,
     seen: Annotated[str, typer.Option("--seen", help="What was seen, and by whom.")],
     on: Annotated[
         str | None, typer.Option("--on", metavar="DATE", help="When it was inspected (today).")
@@ -221,12 +222,11 @@ def extend(
     Example: kitting stock extend upper RING-NBR-11X2 N11-18 --seen "no crack, no flat, springs back" --on 2025-05-02
     """  # noqa: E501  (the example can be copied in one line)
     from kitting.cli.render.stock import show_extended
-    from kitting.services.stock.shelves import LotName
     from kitting.services.stock.storage_extension import Inspection, extend_lot
 
     today = moment(now).date()
     inspection = Inspection(today if on is None else fitting_date(on), seen)
-    engine, name = open_database(database), LotName(branch, item, lot)
+    engine, name = open_database(database), named_lot(database, branch, item, lot)
     view = extend_lot(engine, name, inspection, today, dry_run)
     if as_json:
         print_json(view)
@@ -239,8 +239,8 @@ def extend(
 @app.command()
 def scrap(
     branch: BranchName,
-    item: ItemCode,
-    lot: LotCode,
+    item: ScannedItem,
+    lot: ScannedLot,
     quantity: AmountText,
     why: Why,
     give_up: GiveUp = False,
@@ -256,7 +256,7 @@ def scrap(
     from kitting.services.stock import shelves as stock
     from kitting.services.stock.missing import Missing
 
-    name = stock.LotName(branch, item, lot)
+    name = named_lot(database, branch, item, lot)
     out, at = amount(quantity), moment(now)
     if give_up:
         _missing(database, name, Missing(out, scrapped=True, why=why), at)
@@ -265,14 +265,14 @@ def scrap(
         database,
         lambda engine, token: stock.scrap(engine, name, out, at, why, token),
     )
-    print(f"{item} {lot}: {balance / 1000:g} left")
+    print(f"{name.item} {name.lot}: {balance / 1000:g} left")
 
 
 @app.command()
 def send(
     branch: BranchName,
-    item: ItemCode,
-    lot: LotCode,
+    item: ScannedItem,
+    lot: ScannedLot,
     quantity: AmountText,
     to: Annotated[str, typer.Option("--to", help="The branch that gets it.")],
     now: Now = None,
@@ -283,16 +283,15 @@ def send(
     Example: kitting stock send canal RING-FKM-17X2.5 F17-25 "1 each" --to upper
     """
     from kitting.services.stock import transfers as sending
-    from kitting.services.stock.shelves import LotName
 
-    name = LotName(branch, item, lot)
+    name = named_lot(database, branch, item, lot)
     some, at = amount(quantity), moment(now)
     number, due = insisted(
         database,
         lambda engine, token: sending.send(engine, name, some, to, at, token),
     )
     when = due or "UNKNOWN: nobody says when the van goes"
-    print(f"transfer {number}: {item} {lot} to {to}, due {when}")
+    print(f"transfer {number}: {name.item} {name.lot} to {to}, due {when}")
 
 
 @app.command()

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from kitting.errors import Problem
-from kitting.facts.shelf_life import parse_made
+from kitting.facts.making import parse_made
 from kitting.facts.units import parse_quantity
 from kitting.files.lists.cells import code, day, name, word
 from kitting.files.lists.reader import Field, ListRow, read_cells, read_list

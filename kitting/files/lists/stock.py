@@ -8,7 +8,7 @@ from typing import Any
 
 from kitting.errors import Problem
 from kitting.facts.gs1 import Scan, read_scan
-from kitting.facts.shelf_life import parse_made
+from kitting.facts.making import parse_making_days
 from kitting.facts.units import parse_quantity
 from kitting.files.lists.cells import code, day, name, word
 from kitting.files.lists.reader import Field, ListRow, read_cells, read_list
@@ -19,7 +19,7 @@ STOCK_FIELDS: dict[str, Field] = {
     "lot": Field(code),
     "quantity": Field(parse_quantity, required=True),
     "bin": Field(word),
-    "made": Field(parse_made),
+    "made": Field(parse_making_days),
     "expires": Field(day),
     "opened": Field(day),
     "received": Field(day),
@@ -35,7 +35,7 @@ _FORMER = {"held": "on hold"}
 
 
 def read_stock(path: Path) -> tuple[list[tuple[ListRow, Mapping[str, Any]]], list[Problem]]:
-    """Every row of a stock list with its values, and every fault."""
+    """Every row of a stock list with its values (`made` as MakingDays), and every fault."""
     rows, problems = read_list(path, tuple(STOCK_FIELDS), _FORMER)
     found: list[tuple[ListRow, Mapping[str, Any]]] = []
     for row in rows:

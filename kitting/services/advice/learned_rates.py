@@ -128,14 +128,14 @@ def read_learned(session: Session, kinds: Collection[int]) -> Learned:
 
 def learned(session: Session, items: Sequence[str] = ()) -> tuple[LearnedView, ...]:
     """What was learned of every item that somebody inspected, per unit, most pieces first."""
-    find_items(session, items)
+    wanted = {item.code for item in find_items(session, items).values()}
     rows = session.execute(_PLACES).all()
     known = read_learned(session, {row.kind_id for row in rows})
     reasons = _reasons(session)
     views = []
     for row in rows:
         belief = known.belief(row.chance, row.kind_id, row.id, row.unit_id)
-        if belief is None or (items and row.code not in items):
+        if belief is None or (wanted and row.code not in wanted):
             continue
         found = (
             _of(known.items, row.id)

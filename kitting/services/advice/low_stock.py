@@ -46,7 +46,7 @@ def low_stock(
     beside it, and counts unless it is later than its late day. Raises
     UnknownNameError for a branch or an item that is not known.
     """
-    wanted = set(find_items(session, items)) if items else None
+    wanted = {item.code for item in find_items(session, items).values()} if items else None
     owners = session.scalars(_BRANCHES).all() if branch is None else [find_branch(session, branch)]
     lines: list[LowLineView] = []
     no_levels: list[NoLevelsView] = []

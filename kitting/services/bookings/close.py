@@ -31,6 +31,7 @@ from kitting.services.db.idempotency import earlier, record
 from kitting.services.stock.lots import find_items, require_amount
 from kitting.store import writing
 from kitting.tables.bookings import Booking
+from kitting.tables.items import Item
 from kitting.views.bookings import BookingView
 
 
@@ -145,7 +146,19 @@ def _checked(session: Session, closing: Closing) -> Answers:
             require_amount(Quantity(amount, unit), items[code])
             if amount < 0:
                 raise KittingError(f"{code}: the amount must not be negative. Count again")
-    return Answers(*told, used_up=closing.used_up)
+    returned, scrapped, used = (_by_code(amounts, items) for amounts in told)
+    return Answers(returned, scrapped, used, used_up=closing.used_up)
+
+
+def _by_code(amounts: Mapping[str, int], items: Mapping[str, Item]) -> dict[str, int]:
+    """Amounts by code, where an item may be named by a number."""
+    found: dict[str, int] = {}
+    for name, amount in amounts.items():
+        code = items[name].code
+        if code in found:
+            raise KittingError(f"{code} is told twice, by its code and by a number. Tell it once")
+        found[code] = amount
+    return found
 
 
 def _joined(before: str | None, now: str | None) -> str | None:

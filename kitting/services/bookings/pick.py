@@ -36,6 +36,7 @@ _WAITING = (
         Promise.id,
         Lot.id.label("lot"),
         Lot.code.label("lot_code"),
+        Lot.batch,
         Item.code,
         Item.pack,
         POLICY,
@@ -70,7 +71,8 @@ def pick(
 ) -> BookingView:
     """Put everything into the kit that is promised from the shelves; with `scans` only their lots.
 
-    A packet that was scanned and is not promised to the booking is refused, and nothing is picked.
+    A packet that was scanned and is not promised to the booking, or has other dates than are on
+    record, is refused, and nothing is picked.
     What is on hold, or expires before the fitting date or the day of picking, stays where it is.
     Raises KittingError for a booking that is closed or cancelled.
     """
@@ -87,7 +89,7 @@ def pick(
             if judge(stored(row), row.policy, day).may_be_fitted
         }
         if scans:
-            fit = scanned_only(session, booking.number, fit, scans)
+            fit = scanned_only(session, booking.number, fit, scans, day)
         taken = take_all(session, list(fit), at)
         opened = [_taken(fit[key], quantity) for key, quantity in taken.items()]
         open_packs(session, opened, at)

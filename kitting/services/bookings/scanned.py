@@ -3,22 +3,43 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import date
 from typing import Any
 
+from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
+from kitting.calc.stock.storage import judge
 from kitting.errors import KittingError
 from kitting.facts.gs1 import Scan
-from kitting.services.stock.scans import item_of_scan
+from kitting.facts.packets import Compared, compared, recorded
+from kitting.services.bookings.states import find_booking
+from kitting.services.item_numbers import item_of_scan
+from kitting.services.stock.lots import stored
+from kitting.services.stock.scans import NotOnRecord, beyond_record
+from kitting.tables.bookings import Promise
+from kitting.tables.items import Item
+from kitting.tables.stock import Lot
+
+_PROMISED = (
+    select(Item.code, Lot.code.label("lot_code"), Lot.batch, Lot.made_on, Lot.expires_on)
+    .select_from(Promise)
+    .join(Lot, Promise.lot_id == Lot.id)
+    .join(Item, Lot.item_id == Item.id)
+    .where(Promise.booking_id == bindparam("booking"))
+    .order_by(Promise.id)
+)
 
 
 def scanned_only(
-    session: Session, booking: str, waiting: Mapping[int, Any], scans: Sequence[Scan]
+    session: Session, booking: str, waiting: Mapping[int, Any], scans: Sequence[Scan], day: date
 ) -> dict[int, Any]:
-    """The promises (rows with code, lot_code, expires_on, by key) whose packets were scanned.
+    """The promises (rows of code, lot_code, batch, policy, STORED, by key) that were scanned.
 
-    Raises KittingError for a packet that none of them is of, for another lot of the same item, and
-    for one whose last day is not the one on record.
+    Raises KittingError for a packet that none of them is of, for another lot of the same item, for
+    one with other dates than are on record, and for one that its own dates forbid on the day of
+    fitting, where none are on record.
     """
     found: dict[int, Any] = {}
     for scan in scans:
@@ -30,19 +51,60 @@ def scanned_only(
                 f"scanned {item.code}: {booking} takes none of it from the shelf. It takes {asked}."
                 " Put the packet back"
             )
-        lots = {row.lot_code for row in of_item.values()}
-        if scan.lot is not None and scan.lot not in lots:
+        of_lot = {key: row for key, row in of_item.items() if _of_lot(scan, row)}
+        if not of_lot:
+            lots = sorted({row.lot_code for row in of_item.values()})
             raise KittingError(
-                f"scanned lot {scan.lot} of {item.code}: {booking} takes lot"
-                f" {' or '.join(sorted(lots))}. Put the packet back, and take that one; if it is"
-                " the same under another name, scan the number of the item alone"
+                f"scanned lot {scan.lot} of {item.code}: {booking} takes lot {' or '.join(lots)}."
+                " Put the packet back, and take that one; if that lot is named otherwise on its"
+                " packet, type what is printed without the lot, so that its dates are compared"
             )
-        chosen = {key: row for key, row in of_item.items() if scan.lot in (None, row.lot_code)}
-        for row in chosen.values():
-            if None not in (scan.expires, row.expires_on) and scan.expires != row.expires_on:
-                raise KittingError(
-                    f"scanned {item.code}, lot {row.lot_code}: the packet says {scan.expires}, on"
-                    f" record is {row.expires_on}. Look which is right before it is fitted"
-                )
-        found |= chosen
+        alike = {key: row for key, row in of_lot.items() if not _differs(scan, row)}
+        for row in (alike or of_lot).values():
+            missing = beyond_record(row.code, row.lot_code, _beside(scan, row))
+            _require_fit(scan, row, missing, day)
+        found |= alike
     return found
+
+
+def not_on_record(session: Session, number: str, scans: Sequence[Scan]) -> tuple[NotOnRecord, ...]:
+    """The days of scanned packets that are not on record of the lots promised to a booking."""
+    rows = session.execute(_PROMISED, {"booking": find_booking(session, number).id}).all()
+    found: dict[NotOnRecord, None] = {}
+    for scan in scans:
+        code = item_of_scan(session, scan).code
+        for row in rows:
+            if row.code == code and _of_lot(scan, row) and not _differs(scan, row):
+                found |= dict.fromkeys(beyond_record(code, row.lot_code, _beside(scan, row)))
+    return tuple(found)
+
+
+def _of_lot(scan: Scan, row: Any) -> bool:
+    """Whether a packet may be of a lot: by its code, or that of the batch it comes from."""
+    return scan.lot in (None, row.lot_code, row.batch)
+
+
+def _beside(scan: Scan, row: Any) -> tuple[Compared, ...]:
+    return compared(scan, recorded(row.made_on, row.expires_on))
+
+
+def _differs(scan: Scan, row: Any) -> bool:
+    return any(one.differs for one in _beside(scan, row))
+
+
+def _require_fit(scan: Scan, row: Any, missing: Sequence[NotOnRecord], day: date) -> None:
+    """Refuses a packet that may not be fitted by a day that it says and nobody recorded."""
+    if not missing:
+        return
+    lot = stored(row)
+    as_scanned = replace(
+        lot, made_on=lot.made_on or scan.made, expires_on=lot.expires_on or scan.expires
+    )
+    if judge(as_scanned, row.policy, day).may_be_fitted:
+        return
+    said = " and ".join(f"{one.what} {one.day}" for one in missing)
+    raise KittingError(
+        f"scanned {row.code}, lot {row.lot_code}: the packet says {said}, which is not on record,"
+        f" and may not be fitted on {day}. Put it back, and write its dates into a stock list, so"
+        " that nobody else takes it"
+    )

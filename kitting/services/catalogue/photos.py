@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.bounds import one_line
 from kitting.files.pictures import Picture
+from kitting.services.item_numbers import code_of
 from kitting.services.lookup import lookup
 from kitting.store import reading, writing
 from kitting.tables.cars import FoundPart
@@ -133,7 +134,7 @@ def _named(session: Session, shows: Shows) -> dict[str, str | None]:
         if shows.position is not None:
             raise KittingError("a position is one of a joint: name the joint, not an item")
         codes = {code: code for code in session.scalars(_ITEMS)}
-        return found | {"item": lookup("item", shows.item, codes)}
+        return found | {"item": lookup("item", code_of(session, shows.item), codes)}
     places = _positions(session)
     names = {f"{unit}/{joint}": (unit, joint) for unit, joint in places}
     unit, joint = lookup("joint", shows.joint or "", names, "Say UNIT/JOINT")
@@ -160,13 +161,14 @@ def _positions(session: Session) -> _Positions:
 def list_photos(session: Session, shows: Shows | None = None) -> PhotosView:
     """All photos, or those of an item or of a joint and its positions."""
     shows = shows or Shows()
+    wanted = None if shows.item is None else code_of(session, shows.item)
     items, places = set(session.scalars(_ITEMS)), _positions(session)
     return PhotosView(
         tuple(
             view
             for row in session.execute(_LISTED)
             for view in [_view(row, known=_known(row, items, places))]
-            if shows.item in (None, view.item)
+            if wanted in (None, view.item)
             and shows.joint in (None, view.joint)
             and shows.position in (None, view.position)
         )

@@ -10,6 +10,7 @@ from sqlalchemy import Engine, select, update
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.units import Quantity, format_quantity
 from kitting.services.db.idempotency import earlier, record
+from kitting.services.item_numbers import code_of
 from kitting.services.purchasing.goods_in import require_coming, serve_short
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.stock.lots import require_amount
@@ -54,7 +55,8 @@ def announce(
             .where(OrderLine.order_id == order.id, ~OF_KEPT)
             .order_by(OrderLine.seq)
         ).all()
-        chosen = [(line, item) for line, item in rows if said.item in (None, item.code)]
+        code = None if said.item is None else code_of(session, said.item)
+        chosen = [(line, item) for line, item in rows if code in (None, item.code)]
         if not chosen:
             known = ", ".join(sorted({item.code for _, item in rows}))
             raise UnknownNameError(f"{order.number} has no {said.item!r}. It has: {known}")

@@ -19,6 +19,7 @@ from kitting.services.bookings.reservations import lacks
 from kitting.services.bookings.states import BookingFacts
 from kitting.services.branches import find_branch
 from kitting.services.db.idempotency import earlier, record
+from kitting.services.item_numbers import code_of
 from kitting.services.lookup import hint, lookup
 from kitting.services.purchasing.market import LATE, Market, Parcel, Quote, read_market
 from kitting.services.purchasing.new_order import (
@@ -133,16 +134,19 @@ def _chosen(session: Session, wanted: HandOrder, now: datetime) -> _Chosen:
     if not wanted.packs:
         raise KittingError("nothing is named to order. Name an item and how many packs")
     names = [name.strip() for name in wanted.packs]
-    items = set(session.scalars(select(Item.id).where(Item.code.in_(names))))
-    items |= {
-        item
-        for item in session.scalars(
-            select(Offer.item_id).where(Offer.supplier_id == supplier.id, Offer.part.in_(names))
+    parts = session.execute(
+        select(Offer.part, Offer.item_id).where(
+            Offer.supplier_id == supplier.id, Offer.part.in_(names)
         )
-        if item is not None
-    }
+    ).all()
+    # Digits may be a part of the supplier, or the number of an item.
+    theirs = {row.part for row in parts}
+    codes = [name if name in theirs else code_of(session, name) for name in names]
+    items = set(session.scalars(select(Item.id).where(Item.code.in_(codes))))
+    items |= {row.item_id for row in parts if row.item_id is not None}
     market = read_market(session, branch, items, now, priced=PricedIn(supplier.currency))
-    lines = [_priced(supplier, market, name.strip(), packs) for name, packs in wanted.packs.items()]
+    packs = wanted.packs.values()
+    lines = [_priced(supplier, market, *named) for named in zip(codes, packs, strict=True)]
     if len({quote.id for quote, *_ in lines}) < len(lines):
         raise KittingError("a part is named twice. Name it once, with all its packs")
     chosen = _Chosen(supplier, branch, served(session, wanted.bookings, branch.id), market, lines)

@@ -16,6 +16,7 @@ from kitting.facts.words import OPEN_BOOKINGS, MovementKind
 from kitting.services.bookings.reservations import lacks, promise_free
 from kitting.services.bookings.states import find_booking
 from kitting.services.db.idempotency import earlier, record
+from kitting.services.item_numbers import code_of
 from kitting.services.purchasing.order_times import require_after
 from kitting.services.purchasing.order_view import find_order, order_view
 from kitting.services.purchasing.receipt_claims import require_unclaimed
@@ -52,6 +53,7 @@ def take_back_receipt(
         request = f"take back {order.number} {item} {why}"
         if earlier(session, token, request) is not None:
             return order_view(session, order, at.date())
+        item = code_of(session, item)
         part = _newest(session, order, item)
         require_after(f"that of {item} came", part[0].Receipt.at, at, "its taking back")
         _require_known(order, part)

@@ -17,6 +17,7 @@ from kitting.facts.names import hint
 from kitting.files.lists.deliveries import read_deliveries
 from kitting.files.lists.reader import ListRow
 from kitting.services.db.idempotency import earlier, record
+from kitting.services.item_numbers import code_of
 from kitting.services.purchasing.goods_in import GoodsReceived, require_coming, take_in_goods
 from kitting.services.purchasing.known_notes import (
     NO_NOTE,
@@ -32,6 +33,8 @@ from kitting.store import writing
 from kitting.tables.items import Item
 from kitting.tables.supply import OrderLine, PurchaseOrder
 from kitting.views.orders import OrderView
+
+_Row = tuple[Path, ListRow, Mapping[str, Any]]
 
 
 def receive_notes(
@@ -50,7 +53,7 @@ def receive_notes(
     """
     if note.number is not None and len(paths) > 1:
         raise KittingError("a number is of one delivery note. Take in each file by its own")
-    read: list[tuple[Path, ListRow, Mapping[str, Any]]] = []
+    read: list[_Row] = []
     problems: list[Problem] = []
     for path in paths:
         rows, faults = read_deliveries(path)
@@ -67,6 +70,7 @@ def receive_notes(
             return order_view(session, order)
         require_coming(order, at)
         items = _items(session, order)
+        read = _coded(session, read, problems)
         _require_new(session, order, note, [(one[0], _named(items, one[2])) for one in read])
         for path, row, values in read:
             thing = str(values.get("part") or values["item"])
@@ -81,6 +85,20 @@ def receive_notes(
         view = order_view(session, order)
         session.commit()
         return view
+
+
+def _coded(session: Session, rows: Sequence[_Row], problems: list[Problem]) -> list[_Row]:
+    """The rows with the codes of their items, where a number names one; adds what is unknown."""
+    found: list[_Row] = []
+    for path, row, values in rows:
+        item = values.get("item")
+        try:
+            code = {} if item is None else {"item": code_of(session, item)}
+        except KittingError as error:
+            problems.append(Problem(str(path), row.line, str(item), str(error), "Correct this row"))
+        else:
+            found.append((path, row, {**values, **code}))
+    return found
 
 
 def _items(session: Session, order: PurchaseOrder) -> dict[str, str]:

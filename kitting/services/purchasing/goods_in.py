@@ -17,6 +17,7 @@ from kitting.facts.units import Quantity
 from kitting.facts.words import OPEN_BOOKINGS
 from kitting.services.bookings.reservations import lacks, promise_free
 from kitting.services.db.idempotency import earlier, record
+from kitting.services.item_numbers import code_of
 from kitting.services.purchasing.known_notes import NO_NOTE, DeliveryNote, require_new_note
 from kitting.services.purchasing.order_times import require_after_order
 from kitting.services.purchasing.order_view import find_order, order_view
@@ -125,13 +126,11 @@ def receive(
 ) -> OrderView:
     """Take in what came: what is stated per item, or by a note all that is to come of the order.
 
-    Where all came, `made` is the day by which everything that ages was made.
-
-    Good pieces become a lot, promised to the bookings that waited for them, the earliest date
-    first. What came damaged, or was another part, is short at once. What came too much is a lot of
-    its own, on hold until somebody decides. Raises
-    UnknownNameError for an item that the order does not have, KittingError for a cancelled order,
-    for an item that came by the same note before, and where nothing is said to have come.
+    Where all came, `made` is the day by which everything that ages was made. Good pieces become a
+    lot, promised to the bookings that waited for them, the earliest date first. What came damaged,
+    or was another part, is short at once. What came too much is a lot of its own, on hold until
+    somebody decides. Raises UnknownNameError for an item that the order does not have, KittingError
+    for a cancelled order, an item that came by the same note before, and where nothing came.
     """
     with writing(engine) as session:
         order = find_order(session, number)
@@ -141,6 +140,7 @@ def receive(
         require_coming(order, at)
         if received is None or isinstance(received, DeliveryNote):
             received = _all_of(session, order, made, received or NO_NOTE)
+        received = [replace(goods, item=code_of(session, goods.item)) for goods in received]
         for note in dict.fromkeys(goods.by for goods in received):
             items = {goods.item for goods in received if goods.by == note}
             require_new_note(session, order, note, items)

@@ -10,7 +10,8 @@ from typing import Any
 from sqlalchemy import Engine, bindparam, delete, func, select
 from sqlalchemy.orm import Session
 
-from kitting.errors import FileProblemsError, KittingError, Problem
+from kitting.errors import FigureError, FileProblemsError, KittingError, Problem
+from kitting.facts.gs1 import read_gtin
 from kitting.files.lists.prices import Faults, PriceRow, iter_prices
 from kitting.files.lists.reader import ColumnMap
 from kitting.services.db.bulk_insert import add_rows
@@ -18,7 +19,7 @@ from kitting.services.db.sync import chunks
 from kitting.services.lookup import hint, lookup
 from kitting.store import writing
 from kitting.tables.base import Base
-from kitting.tables.items import Item
+from kitting.tables.items import Item, ItemGtin
 from kitting.tables.supply import Offer, OfferPrice, Supplier
 
 _BATCH = 5000
@@ -30,6 +31,7 @@ _COLUMNS = (
 )  # fmt: skip
 _SUPPLIERS = select(Supplier.id, Supplier.code, Supplier.currency)
 _ITEMS = select(Item.code, Item.id, Item.unit)
+_NUMBERS = select(ItemGtin.gtin, Item.code).join(Item, ItemGtin.item_id == Item.id)
 _COUNT = select(func.count()).where(Offer.supplier_id == bindparam("supplier"))
 _LAST_LOAD = select(func.max(Offer.load))
 _LAST_ID = select(func.max(Offer.id))
@@ -85,7 +87,9 @@ def load_prices(
         target = _Target(session, owner, items)
         rows = 0
         batch: list[PriceRow] = []
-        found = _checked(str(path), iter_prices(path, columns, owner.currency), owner, items)
+        numbers = dict(session.execute(_NUMBERS).all())
+        listed = iter_prices(path, columns, owner.currency)
+        found = _checked(str(path), listed, owner, items, numbers)
         for row in faults.rows(found):
             rows += 1
             batch.append(row)
@@ -119,16 +123,32 @@ def _owner(session: Session, code: str) -> _Owner:
 
 
 def _checked(
-    file: str, rows: Iterable[PriceRow | Problem], owner: _Owner, items: Items
+    file: str,
+    rows: Iterable[PriceRow | Problem],
+    owner: _Owner,
+    items: Items,
+    numbers: Mapping[str, str],
 ) -> Iterator[PriceRow | Problem]:
     """The rows, each one that does not fit this supplier or these items as its faults."""
-    for row in rows:
+    for given in rows:
+        row = _coded(given, items, numbers) if type(given) is PriceRow else given
         if type(row) is PriceRow and (row.currency != owner.currency or row.item is not None):
             faults = _faults(file, row, owner, items)
             if faults:
                 yield from faults
                 continue
         yield row
+
+
+def _coded(row: PriceRow, items: Items, numbers: Mapping[str, str]) -> PriceRow:
+    """A row with the code of its item, where it names one by its number (GTIN)."""
+    if row.item is None or row.item in items:
+        return row
+    try:
+        code = numbers.get(read_gtin(row.item))
+    except FigureError:
+        return row
+    return row if code is None else row._replace(item=code)
 
 
 def _faults(file: str, row: PriceRow, owner: _Owner, items: Items) -> list[Problem]:

@@ -70,7 +70,7 @@ def receive_substitute(
         succeeds = _require_stand_in(session, asked, other)
         came = replace(goods, item=other.code)
         check_goods(came, other, at)
-        require_new_note(session, order, goods.by, {goods.item})
+        require_new_note(session, order, goods.by, {asked.code})
         if goods.damaged or goods.wrong or not 0 < goods.good <= coming:
             most = format_quantity(coming, asked.unit)
             raise KittingError(

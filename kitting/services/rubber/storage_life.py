@@ -6,6 +6,7 @@ from datetime import date
 
 from kitting.errors import FigureError
 from kitting.facts.elastomers import require_elastomer
+from kitting.facts.making import parse_made
 from kitting.facts.shelf_life import (
     POLICIES,
     SHELF_YEARS,
@@ -13,7 +14,6 @@ from kitting.facts.shelf_life import (
     Shelf,
     best_before,
     extension,
-    parse_made,
 )
 from kitting.facts.words import ShelfPolicy
 from kitting.views.rubber import PolicyAgeView, RingAgeView, StorageVerdict

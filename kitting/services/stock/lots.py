@@ -16,9 +16,9 @@ from kitting.calc.stock.storage import Content, Stored, shelf_of
 from kitting.errors import KittingError
 from kitting.facts.units import Quantity
 from kitting.facts.words import ShelfPolicy
+from kitting.services.item_numbers import item_scanned
 from kitting.services.lookup import unknown
 from kitting.services.stock.announced import DUE_LATE
-from kitting.services.stock.scans import item_scanned
 from kitting.tables.bookings import Booking
 from kitting.tables.items import Item
 from kitting.tables.stock import CustomerLot, Lot, Transfer

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from kitting.services.lookup import unknown
 from kitting.services.stock.holds import hold_events
+from kitting.services.stock.lots import find_item
 from kitting.services.stock.natures import of_batch
 from kitting.services.stock.shelves import LOT_VIEW, lot_view
 from kitting.tables.bookings import IN_KIT, Booking, Promise
@@ -67,7 +68,7 @@ def recall(session: Session, code: str, on: date, item: str | None = None) -> Re
     """
     wanted = LOT_VIEW.where(of_batch(code)).order_by(Branch.code, Item.code, Lot.id)
     if item is not None:
-        wanted = wanted.where(Item.code == item)
+        wanted = wanted.where(Item.id == find_item(session, item).id)
     rows = session.execute(wanted).all()
     if not rows:
         known = session.scalars(select(Lot.code).distinct())

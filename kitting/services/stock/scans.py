@@ -1,75 +1,79 @@
-"""What was scanned: the item of a packet, and what goes with what was typed beside it."""
+"""What was scanned, with what was typed beside it or is on record of the lot."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
-from kitting.errors import FigureError, UnknownNameError
-from kitting.facts.gs1 import Scan, agreed, looks_scanned, read_scan, shortest_gtin
-from kitting.tables.items import Item, ItemGtin
-
-_OF_GTIN = (
-    select(Item)
-    .join(ItemGtin, ItemGtin.item_id == Item.id)
-    .where(ItemGtin.gtin == bindparam("gtin"))
+from kitting.errors import KittingError
+from kitting.facts.gs1 import Scan
+from kitting.facts.packets import (
+    Compared,
+    Said,
+    compared,
+    recorded,
+    require_agreed,
+    typed_otherwise,
 )
+from kitting.services.item_numbers import code_of, item_of_scan
+from kitting.tables.stock import Lot
 
 
 @dataclass(frozen=True, slots=True)
-class Typed:
-    """What was typed beside a scan; None where the scan is to say it."""
+class Packet:
+    """What is known of a packet, scanned and typed together; None where neither says it."""
 
-    item: str | None = None
+    item: str
     lot: str | None = None
     made: date | None = None
     expires: date | None = None
 
 
-def item_of_scan(session: Session, scan: Scan) -> Item:
-    """The item of a scanned packet; raises UnknownNameError where no item has its number."""
-    if scan.gtin is None:
-        what = f"({scan.sscc}) is a whole delivery" if scan.sscc else "it names no item"
-        raise UnknownNameError(f"{scan.text[:60]!r}: {what}. Scan the packet itself, or name it")
-    item = session.scalar(_OF_GTIN, {"gtin": scan.gtin})
-    if item is None:
-        raise UnknownNameError(
-            f"no item has the number {shortest_gtin(scan.gtin)}. Compare it with the packet, then"
-            f" write it at its item: gtins: ['{shortest_gtin(scan.gtin)}']"
-        )
-    return item
+@dataclass(frozen=True, slots=True)
+class NotOnRecord:
+    """A day that a packet says and that is not on record of its lot; `what` says which day."""
+
+    item: str
+    lot: str
+    what: str
+    day: date
 
 
-def item_scanned(session: Session, text: str) -> Item | None:
-    """The item of a text that is no code and may be a scan; None where it is neither.
+def with_typed(session: Session, scan: Scan, item: str | None, typed: Said) -> Packet:
+    """What a scan says, with what was typed beside it: the item, by code or number, and the rest.
 
-    Raises UnknownNameError for a packet that no item has the number of.
+    The scan goes first: it has the day where a quarter was typed. Raises FigureError where the two
+    contradict each other, UnknownNameError for an unknown packet.
     """
-    if not looks_scanned(text):
-        return None
-    try:
-        scan = read_scan(text)
-    except FigureError:
-        return None
-    return item_of_scan(session, scan)
+    found = item_of_scan(session, scan).code
+    if item is not None and (named := code_of(session, item)) != found:
+        raise typed_otherwise("item", named, found)
+    require_agreed(scan, typed)
+    made = scan.made if typed.made is None or scan.made is not None else typed.made.last
+    return Packet(found, scan.lot or typed.lot, made, scan.expires or typed.expires)
 
 
-def with_typed(session: Session, scan: Scan, typed: Typed) -> Typed:
-    """What a scan says, with what was typed beside it.
+def require_recorded(scan: Scan, item: str, lot: Lot) -> tuple[NotOnRecord, ...]:
+    """What a packet says beyond what is on record of its lot.
 
-    Raises FigureError where the two contradict each other, UnknownNameError for an unknown packet.
+    Raises KittingError where it says otherwise than the record: then it is another packet.
     """
-    item = item_of_scan(session, scan)
-    agreed("item", typed.item, item.code)
-    agreed("lot", typed.lot, scan.lot)
-    agreed("day of making", typed.made, scan.made)
-    agreed("last day", typed.expires, scan.expires)
-    return Typed(
-        item=item.code,
-        lot=scan.lot if typed.lot is None else typed.lot,
-        made=scan.made if typed.made is None else typed.made,
-        expires=scan.expires if typed.expires is None else typed.expires,
-    )
+    return beyond_record(item, lot.code, compared(scan, recorded(lot.made_on, lot.expires_on)))
+
+
+def beyond_record(item: str, lot: str, found: Iterable[Compared]) -> tuple[NotOnRecord, ...]:
+    """What of some comparisons with a lot is not on record; raises as `require_recorded`."""
+    missing = []
+    for one in found:
+        if one.differs:
+            raise KittingError(
+                f"scanned {item}, lot {lot}: the {one.what} of the packet is {one.scanned}, on"
+                f" record is {one.said}. Keep it apart, and look which is right: what has other"
+                " dates needs a lot of its own"
+            )
+        if one.said is None and isinstance(one.scanned, date):
+            missing.append(NotOnRecord(item, lot, one.what, one.scanned))
+    return tuple(missing)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -12,20 +12,26 @@ from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
 from kitting.calc.stock.storage import judge
-from kitting.errors import KittingError, UnknownNameError
+from kitting.errors import FigureError, KittingError, UnknownNameError
+from kitting.facts.gs1 import Scan, unread_text
 from kitting.facts.names import natural_key
+from kitting.facts.packets import typed_otherwise
 from kitting.facts.units import Quantity
 from kitting.facts.words import LotState, MovementKind, ShelfPolicy
 from kitting.services.branches import find_branch
 from kitting.services.db.idempotency import earlier, record
+from kitting.services.item_numbers import scan_named
 from kitting.services.stock.ledger import Move, TakenError, post
 from kitting.services.stock.lots import STORED, find_item, find_items, require_amount, stored
+from kitting.services.stock.scans import NotOnRecord, require_recorded
 from kitting.store import writing
 from kitting.tables.bookings import Booking
 from kitting.tables.items import Item
 from kitting.tables.stock import CustomerLot, Lot
 from kitting.tables.supply import Branch
 from kitting.views.stock import LotView
+
+AS_SCANNED = "-"  # for a lot: the one that the scan says
 
 # What `lot_view` needs of a lot, its item and its branch.
 LOT_VIEW = (
@@ -109,21 +115,62 @@ def lot_view(row: Any, on: date, policy: ShelfPolicy | None = None) -> LotView:
 
 
 def find_lot(session: Session, name: LotName) -> tuple[Lot, Item]:
-    """A lot of an item in a branch; raises UnknownNameError naming the lots that are there."""
-    owner = find_branch(session, name.branch)
-    item = find_item(session, name.item)
-    lots = {
-        row.code: row
-        for row in session.scalars(
-            select(Lot).where(Lot.branch_id == owner.id, Lot.item_id == item.id)
-        )
-    }
-    if name.lot not in lots:
+    """A lot of an item in a branch; raises UnknownNameError naming the lots that are there.
+
+    Where a scan stands for the item, raises as `find_scanned`.
+    """
+    found = find_scanned(session, name)
+    return found.lot, found.item
+
+
+@dataclass(frozen=True, slots=True)
+class ScannedLot:
+    """A lot by its names; where it was scanned, what its packet says that is not used."""
+
+    name: LotName
+    lot: Lot
+    item: Item
+    unused: str = ""
+    not_on_record: tuple[NotOnRecord, ...] = ()
+
+
+def find_scanned(session: Session, name: LotName) -> ScannedLot:
+    """A lot whose item may be named by a scan; AS_SCANNED as its lot stands for that of the scan.
+
+    Raises UnknownNameError naming the lots that are there, FigureError where the lot was named
+    otherwise than scanned or neither says it, KittingError where a date of the packet is not that
+    on record.
+    """
+    scan = scan_named(session, name.item)
+    owner, item = find_branch(session, name.branch), find_item(session, name.item)
+    of_item = select(Lot).where(Lot.branch_id == owner.id, Lot.item_id == item.id)
+    lots = {row.code: row for row in session.scalars(of_item)}
+    code = _as_scanned(scan, lots.values()) if name.lot == AS_SCANNED else name.lot
+    lot = lots.get(code)
+    if scan is not None and scan.lot not in (None, code, lot and lot.batch):
+        raise typed_otherwise("lot", code, scan.lot)
+    if lot is None:
         there = ", ".join(sorted(lots, key=natural_key)) or "none"
-        raise UnknownNameError(
-            f"{owner.code} has no lot {name.lot!r} of {name.item}. Known: {there}"
+        raise UnknownNameError(f"{owner.code} has no lot {code!r} of {item.code}. Known: {there}")
+    named = LotName(name.branch, item.code, code)
+    if scan is None:
+        return ScannedLot(named, lot, item)
+    missing = require_recorded(scan, item.code, lot)
+    return ScannedLot(named, lot, item, unread_text((*scan.counts, *scan.unread)), missing)
+
+
+def _as_scanned(scan: Scan | None, lots: Iterable[Lot]) -> str:
+    """The code of the one lot that a scan may mean: what was opened of it is another."""
+    if scan is None or scan.lot is None:
+        raise FigureError("the scan says no lot: name it")
+    meant = [lot.code for lot in lots if lot.code == scan.lot]
+    meant += [lot.code for lot in lots if lot.batch == scan.lot != lot.code and lot.on_hand]
+    if len(meant) > 1:
+        raise FigureError(
+            f"lot {scan.lot} lies there as {' and '.join(sorted(meant, key=natural_key))}: name"
+            " which of them it is"
         )
-    return lots[name.lot], item
+    return meant[0] if meant else scan.lot
 
 
 def count_lot(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -11,14 +11,13 @@ from typing import Any
 from sqlalchemy import Engine, bindparam, insert, select, update
 from sqlalchemy.orm import Session
 
-from kitting.errors import FileProblemsError, KittingError, Problem
+from kitting.errors import FileProblemsError, Problem
 from kitting.facts.words import MovementKind
-from kitting.files.lists.stock import read_stock
 from kitting.services.db.sync import chunks
 from kitting.services.lookup import hint
 from kitting.services.stock.holds import on_hold_for
 from kitting.services.stock.ledger import Move, not_free, post_all
-from kitting.services.stock.scans import Typed, with_typed
+from kitting.services.stock.listed_rows import Entry, read_entries, with_scans
 from kitting.store import writing
 from kitting.tables.items import Item
 from kitting.tables.stock import BatchHold, Lot
@@ -52,6 +51,15 @@ _Key = tuple[int, int, str]
 _Listed = tuple[Any, str | None]  # a lot, and why it is on hold by the list
 
 
+@dataclass(frozen=True, slots=True)
+class Unused:
+    """What of a row's scan is not used, as it is printed: "(99)XYZ"."""
+
+    file: str
+    line: int
+    text: str
+
+
 @dataclass(slots=True)
 class StockReport:
     """What a stock list changed; `stay_held` counts lots on hold for what it does not say."""
@@ -62,19 +70,8 @@ class StockReport:
     same: int = 0
     held: int = 0
     stay_held: int = 0
+    unused: tuple[Unused, ...] = ()
     dry_run: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class _Entry:
-    """A row of a list, and where it stands."""
-
-    file: str
-    line: int
-    values: Mapping[str, Any]
-
-    def fault(self, reason: str, step: str) -> Problem:
-        return Problem(self.file, self.line, f"lot {self.values['lot']}", reason, step)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +86,7 @@ class _Known:
     items: Mapping[str, Any]
     all_items: Sequence[str]
 
-    def key(self, entry: _Entry) -> _Key:
+    def key(self, entry: Entry) -> _Key:
         """The lot that an entry means."""
         values = entry.values
         return self.branches[values["branch"]], self.items[values["item"]].id, values["lot"]
@@ -103,9 +100,9 @@ def load_stock(
     What it says is on hold is put on hold as by hand, unless it is on hold for that reason already.
     Loading the same list again changes nothing. Raises FileProblemsError with every fault.
     """
-    entries, problems = _read(paths)
+    entries, problems = read_entries(paths)
     with writing(engine) as session:
-        entries, unread = _scanned(session, entries)
+        entries, unread = with_scans(session, entries)
         problems += unread
         known = _known(session, entries)
         problems += _faults(entries, known, at.date())
@@ -118,42 +115,15 @@ def load_stock(
             raise FileProblemsError(problems)
         report = _set(session, entries, known, lots, at)
         report.dry_run = dry_run
+        report.unused = tuple(
+            Unused(entry.file, entry.line, entry.unused) for entry in entries if entry.unused
+        )
         if not dry_run:
             session.commit()
     return report
 
 
-def _read(paths: Sequence[Path]) -> tuple[list[_Entry], list[Problem]]:
-    entries: list[_Entry] = []
-    problems: list[Problem] = []
-    for path in paths:
-        rows, faults = read_stock(path)
-        entries += [_Entry(str(path), row.line, values) for row, values in rows]
-        problems += faults
-    return entries, problems
-
-
-def _scanned(session: Session, entries: Sequence[_Entry]) -> tuple[list[_Entry], list[Problem]]:
-    """The entries with what their scans say, and what contradicts it or is not known."""
-    found, problems = [], []
-    for entry in entries:
-        scan = entry.values.get("scan")
-        if scan is None:
-            found.append(entry)
-            continue
-        typed = Typed(*(entry.values.get(name) for name in ("item", "lot", "made", "expires")))
-        try:
-            read = with_typed(session, scan, typed)
-        except KittingError as error:
-            thing, step = "column 'scan'", "Correct this row"
-            problems.append(Problem(entry.file, entry.line, thing, str(error), step))
-            continue
-        said = {name: value for name, value in asdict(read).items() if value is not None}
-        found.append(replace(entry, values={**entry.values, **said}))
-    return found, problems
-
-
-def _known(session: Session, entries: Sequence[_Entry]) -> _Known:
+def _known(session: Session, entries: Sequence[Entry]) -> _Known:
     codes = sorted({entry.values["item"] for entry in entries})
     items = {
         row.code: row
@@ -168,7 +138,7 @@ def _known(session: Session, entries: Sequence[_Entry]) -> _Known:
     )
 
 
-def _lots(session: Session, entries: Sequence[_Entry]) -> dict[_Key, Any]:
+def _lots(session: Session, entries: Sequence[Entry]) -> dict[_Key, Any]:
     """The lots that are there already, and others that share a code with one of the list."""
     codes = sorted({entry.values["lot"] for entry in entries})
     return {
@@ -178,7 +148,7 @@ def _lots(session: Session, entries: Sequence[_Entry]) -> dict[_Key, Any]:
     }
 
 
-def _faults(entries: Iterable[_Entry], known: _Known, today: date) -> Iterator[Problem]:
+def _faults(entries: Iterable[Entry], known: _Known, today: date) -> Iterator[Problem]:
     seen: dict[tuple[str, str, str], int] = {}
     for entry in entries:
         values = entry.values
@@ -189,7 +159,7 @@ def _faults(entries: Iterable[_Entry], known: _Known, today: date) -> Iterator[P
         seen.setdefault(key, entry.line)
 
 
-def _entry_faults(entry: _Entry, known: _Known, today: date) -> Iterator[Problem]:
+def _entry_faults(entry: Entry, known: _Known, today: date) -> Iterator[Problem]:
     values = entry.values
     for what, there, near in (
         ("branch", known.branches, known.branches),
@@ -211,7 +181,7 @@ def _entry_faults(entry: _Entry, known: _Known, today: date) -> Iterator[Problem
 
 
 def _below_promised(
-    entries: Iterable[_Entry], known: _Known, lots: Mapping[_Key, Any]
+    entries: Iterable[Entry], known: _Known, lots: Mapping[_Key, Any]
 ) -> Iterator[Problem]:
     """Less than what bookings are promised cannot have been counted: one of the two is wrong."""
     for entry in entries:
@@ -224,7 +194,7 @@ def _below_promised(
 
 
 def _of_another_age(
-    entries: Iterable[_Entry], known: _Known, lots: Mapping[_Key, Any]
+    entries: Iterable[Entry], known: _Known, lots: Mapping[_Key, Any]
 ) -> Iterator[Problem]:
     """A list counts what lies there: it makes nothing younger, nor an opened pack sealed."""
     for entry in entries:
@@ -232,17 +202,18 @@ def _of_another_age(
         for name in _DATES:
             here = None if lot is None else getattr(lot, _STATED[name])
             said = entry.values.get(name)
-            if here is not None and said is not None and said != here:
-                yield entry.fault(
-                    f"{name} {said}, but the lot that is known by that code has {here}",
-                    "Give what is of another age a lot code of its own; if the date of before was"
-                    " wrong, count that lot to 0 with the reason, then list it under another code",
-                )
+            if here is None or said in (None, here) or entry.scanned_as(name, here):
+                continue
+            yield entry.fault(
+                f"{name} {said}, but the lot that is known by that code has {here}",
+                "Give what is of another age a lot code of its own; if the date of before was"
+                " wrong, count that lot to 0 with the reason, then list it under another code",
+            )
 
 
 def _set(
     session: Session,
-    entries: Sequence[_Entry],
+    entries: Sequence[Entry],
     known: _Known,
     lots: Mapping[_Key, Any],
     at: datetime,
@@ -297,7 +268,7 @@ def _stay_held(listed: Sequence[_Listed], before: Mapping[int, Set[str]]) -> int
     return sum(bool(set(before[lot.id]) - {why}) for lot, why in listed)
 
 
-def _restated(lot: Any, entry: _Entry) -> dict[str, Any]:
+def _restated(lot: Any, entry: Entry) -> dict[str, Any]:
     """What a lot has now, with what an entry states instead."""
     values = entry.values
     return {"key": lot.id} | {
@@ -305,7 +276,7 @@ def _restated(lot: Any, entry: _Entry) -> dict[str, Any]:
     }
 
 
-def _new_lot(entry: _Entry, known: _Known, today: date) -> dict[str, Any]:
+def _new_lot(entry: Entry, known: _Known, today: date) -> dict[str, Any]:
     branch_id, item_id, code = known.key(entry)
     own_bin = known.items[entry.values["item"]].bin
     stated = {column: entry.values.get(name) for name, column in _STATED.items()}
