@@ -1,4 +1,4 @@
-"""N1 to N3, N8 to N13: goods on the way, failed looks and changed catalogues are told as they are."""
+"""Goods on the way, failed looks and changed catalogues are told as they are."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def chances(bench: Bench, number: str) -> dict[str, float]:
     return {one["on"]: one["chance"] for one in plain["dates"]}
 
 
-def test_n1_an_order_that_was_placed_makes_no_date_surer_than_its_delivery(bench: Bench) -> None:
+def test_an_order_that_was_placed_makes_no_date_surer_than_its_delivery(bench: Bench) -> None:
     number = booked(bench)
     before = chances(bench, number)
     bench.must("buy", number, "--place", *NOW)
@@ -51,7 +51,7 @@ def test_n1_an_order_that_was_placed_makes_no_date_surer_than_its_delivery(bench
         ("40.00", 5, "50.00"),
     ],
 )
-def test_n8_the_least_is_spent_and_nothing_else_is_ordered(
+def test_the_least_is_spent_and_nothing_else_is_ordered(
     bench: Bench, bolt: str, rings: int, total: str
 ) -> None:
     number = booked(bench, bolt)
@@ -64,7 +64,7 @@ def test_n8_the_least_is_spent_and_nothing_else_is_ordered(
     assert {line["item"]: line["ordered"] for line in shown["lines"]} == {"RING": rings, "BOLT": 1}
 
 
-def test_n9_what_came_damaged_is_short_at_once(bench: Bench) -> None:
+def test_what_came_damaged_is_short_at_once(bench: Bench) -> None:
     number = booked(bench)
     bench.must("buy", number, "--place", *NOW)
     came = ("--item", "RING", "--good", "1 each", "--damaged", "1 each", "--made", "1Q26")
@@ -77,7 +77,7 @@ def test_n9_what_came_damaged_is_short_at_once(bench: Bench) -> None:
     assert "1 RING" in bought.out
 
 
-def test_n10_a_booking_says_that_the_catalogue_was_changed(bench: Bench) -> None:
+def test_a_booking_says_that_the_catalogue_was_changed(bench: Bench) -> None:
     number = booked(bench)
     bench.load(bench.write("shop.yaml", shop({"J": {"RING": 3, "BOLT": 1}})))
     for command in (("booking", "show"), ("buy",)):
@@ -116,7 +116,7 @@ def on_the_ramp(bench: Bench, clips: int) -> str:
     return number
 
 
-def test_n2_a_failed_look_without_a_spare_is_short_and_keeps_the_booking_open(
+def test_a_failed_look_without_a_spare_is_short_and_keeps_the_booking_open(
     bench: Bench,
 ) -> None:
     number = on_the_ramp(bench, 0)
@@ -136,7 +136,7 @@ def there(bench: Bench) -> int:
     return int(lot["on_hand"])
 
 
-def test_n11_closing_uses_the_spares_of_what_failed_and_puts_the_others_back(
+def test_closing_uses_the_spares_of_what_failed_and_puts_the_others_back(
     bench: Bench,
 ) -> None:
     number = on_the_ramp(bench, 5)
@@ -148,7 +148,7 @@ def test_n11_closing_uses_the_spares_of_what_failed_and_puts_the_others_back(
     assert there(bench) == 5
 
 
-def test_n12_a_kind_without_a_chance_learns_from_its_first_finding(bench: Bench) -> None:
+def test_a_kind_without_a_chance_learns_from_its_first_finding(bench: Bench) -> None:
     kind = "kinds: [{code: pad, name: pad, family: fastener, rules: [{rule: inspect, criterion: whole}]}]"
     bench.load(bench.write("kind.yaml", kind))
     bench.load(bench.write("pads.yaml", CLIPS.replace("wire-clip", "pad")))
@@ -162,7 +162,7 @@ def test_n12_a_kind_without_a_chance_learns_from_its_first_finding(bench: Bench)
     assert "nobody has recorded" not in bench.must("learned", "CL").said
 
 
-def test_n13_a_near_name_is_of_the_catalogue_and_not_only_of_the_list(bench: Bench) -> None:
+def test_a_near_name_is_of_the_catalogue_and_not_only_of_the_list(bench: Bench) -> None:
     seals = "items:\n" + "".join(
         f"  - {{code: SEAL-SHAFT-{hand}, name: seal, kind: shaft-seal, elastomer: NBR}}\n"
         for hand in "LR"
@@ -181,7 +181,7 @@ def doubtful(plan: Any) -> set[str]:
     return {p["position"] for line in plan["lines"] if line["stopped_by"] for p in line["positions"]}  # fmt: skip
 
 
-def test_n18_what_no_option_changes_does_not_wait_for_the_variant(bench: Bench) -> None:
+def test_what_no_option_changes_does_not_wait_for_the_variant(bench: Bench) -> None:
     late = "          - {item: L, position: bolt, option: s/l"
     both = "          - {item: E, position: bearing bolt, tightening: {stages: [24 N·m], thread: dry, source: x}}\n"
     bench.load(bench.changed("v1.yaml", (late, both + late)))

@@ -1,4 +1,4 @@
-"""C2, C13, C14, C15, N21: packets, opened packs and spares are counted once, and at their age."""
+"""Packets, opened packs and spares are counted once, and at their age."""
 
 from __future__ import annotations
 
@@ -168,7 +168,7 @@ branches: [{code: up, name: Upper}]
 
 
 @pytest.mark.parametrize(("inspected", "spares"), [(4, 0), (6, 2)])
-def test_n21_clips_that_a_packet_brings_are_the_spares(
+def test_clips_that_a_packet_brings_are_the_spares(
     bench: Bench, inspected: int, spares: int
 ) -> None:
     bench.load(bench.write("clips.yaml", CLIPS % inspected))

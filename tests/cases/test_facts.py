@@ -67,7 +67,7 @@ def line(engine: Engine, kind: str, system: str, *said: str) -> LineView:
         ("multilayer-gasket", "engine", "keep"),
     ],
 )
-def test_f1_neither_workshop_nor_leaflet_keeps_what_bends_or_crushes_once(
+def test_neither_workshop_nor_leaflet_keeps_what_bends_or_crushes_once(
     lite: Engine, kind: str, system: str, by_maker: str
 ) -> None:
     kept = line(lite, kind, system, "workshop", "leaflet")
@@ -86,7 +86,7 @@ def test_f1_neither_workshop_nor_leaflet_keeps_what_bends_or_crushes_once(
         ("hub-nut", "wheels"),
     ],
 )  # fmt: skip
-def test_f2_what_life_or_an_engine_hangs_on_is_renewed_where_nobody_speaks(
+def test_what_life_or_an_engine_hangs_on_is_renewed_where_nobody_speaks(
     lite: Engine, kind: str, system: str
 ) -> None:
     assert line(lite, kind, system).rule == "renew"
@@ -103,7 +103,7 @@ def test_f2_what_life_or_an_engine_hangs_on_is_renewed_where_nobody_speaks(
         ("bolt", "driveline", "driveline"),
     ],
 )  # fmt: skip
-def test_f3_no_general_torque_stands_in_for_hollow_bolts_plugs_exhaust_and_driveline(
+def test_no_general_torque_stands_in_for_hollow_bolts_plugs_exhaust_and_driveline(
     lite: Engine, kind: str, system: str, why: str
 ) -> None:
     part = f'kind: {kind}, thread: M8, property_class: "8.8", head: hexagon 13 mm'
@@ -135,7 +135,7 @@ def state(engine: Engine, rubber: str, joint: str) -> str:
         ("NBR", "system: body, fluids: [brake-fluid]", "ask"),
     ],
 )
-def test_f4_chemistry_speaks_by_default_and_stops_in_brakes_and_air_conditioning(
+def test_chemistry_speaks_by_default_and_stops_in_brakes_and_air_conditioning(
     lite: Engine, rubber: str, joint: str, expected: str
 ) -> None:
     assert state(lite, rubber, joint) == expected
@@ -149,7 +149,7 @@ BRAKE_FLUIDS = [medium for medium in MEDIA if medium.endswith("brake-fluid")]
     ("system", "media"),
     [("air-conditioning", ["refrigerant", *REFRIGERANTS]), ("brakes", BRAKE_FLUIDS)],
 )
-def test_f4_every_not_suitable_of_refrigerants_and_brake_fluids_stops_in_their_system(
+def test_every_not_suitable_of_refrigerants_and_brake_fluids_stops_in_their_system(
     system: str, media: list[str]
 ) -> None:
     against = [
@@ -162,7 +162,7 @@ def test_f4_every_not_suitable_of_refrigerants_and_brake_fluids_stops_in_their_s
         assert stands(elastomer, medium, system=system).state == ContactState.CLASH
 
 
-def test_f4_a_refrigerant_that_nobody_states_is_no_better_than_any_it_may_be() -> None:
+def test_a_refrigerant_that_nobody_states_is_no_better_than_any_it_may_be() -> None:
     order = list(ContactState)
     for medium, elastomer in compatibility():
         if medium in REFRIGERANTS and ("refrigerant", elastomer) in compatibility():
@@ -181,7 +181,7 @@ bay,S-13,socket,hexagon 13 mm,1/2,,38 mm,30 mm,6,,,,,
     ("wrench_class", "state", "why"),
     [("I A", "gap", "±6 % is ±1.2 N·m, more than the ±1 N·m allowed"), ("II A", "have", "")],
 )
-def test_f5_a_beam_that_bends_may_be_off_by_six_percent(
+def test_a_beam_that_bends_may_be_off_by_six_percent(
     lite: Engine, tmp_path: Path, wrench_class: str, state: str, why: str
 ) -> None:
     """ISO 6789-1:2017, class I A from memory; 20 ± 1 N·m is a band of 5 %."""
@@ -198,7 +198,7 @@ def test_f5_a_beam_that_bends_may_be_off_by_six_percent(
     assert why in " ".join(map(say, need.reasons))
 
 
-def test_f6_handbooks_differ_on_three_rows_and_none_is_certain() -> None:
+def test_handbooks_differ_on_three_rows_and_none_is_certain() -> None:
     table = compatibility()
     for pair in (
         ("glycol-coolant", "NBR"), ("diesel", "NBR"), ("water-based-lubricant", "ACM"),
@@ -211,14 +211,14 @@ def car(vin: str) -> str:
     return text_of("kind: bolt", "system: engine", car=f", vin: {vin}")
 
 
-def test_f7_a_letter_in_position_9_passes_and_z_is_not_even_remarked(lite: Engine) -> None:
+def test_a_letter_in_position_9_passes_and_z_is_not_even_remarked(lite: Engine) -> None:
     for vin, remarked in (("3XXZZZ00Z00000001", False), ("1XX00000S00000001", True)):
         report = load(lite, car(vin))
         assert [reason.code for reason in report.remarks] == [LoadRemark.CHECK_DIGIT] * remarked
 
 
 @pytest.mark.parametrize("start", ["1", "5", "7F", "70"])
-def test_f7_a_wrong_digit_is_refused_where_the_check_digit_is_law(lite: Engine, start: str) -> None:
+def test_a_wrong_digit_is_refused_where_the_check_digit_is_law(lite: Engine, start: str) -> None:
     vin = f"{start:0<8}"[:8] + "0" + "00000001"
     right = vin[:8] + check_character(vin) + vin[9:]
     check_vin(right)
@@ -229,7 +229,7 @@ def test_f7_a_wrong_digit_is_refused_where_the_check_digit_is_law(lite: Engine, 
         check_vin(wrong)
 
 
-def test_f7_elsewhere_a_wrong_digit_is_remarked_and_stops_nothing(lite: Engine) -> None:
+def test_elsewhere_a_wrong_digit_is_remarked_and_stops_nothing(lite: Engine) -> None:
     vin = "XX0ULV00500000001"
     assert check_character(vin) != "5"
     (remark,) = load(lite, car(vin)).remarks
@@ -237,7 +237,7 @@ def test_f7_elsewhere_a_wrong_digit_is_remarked_and_stops_nothing(lite: Engine) 
     assert load(lite, car(vin[:8] + check_character(vin) + vin[9:])).remarks == ()
 
 
-def test_f9_the_replay_counts_lead_times_in_working_days() -> None:
+def test_the_replay_counts_lead_times_in_working_days() -> None:
     """Ordered on Friday 3 July 2026, one working day to come: it is there on Monday, not Saturday."""
     friday = datetime(2026, 7, 3).toordinal()  # noqa: DTZ001
     rows = [Use(friday, "J1", "ring", 1), Use(friday + 1, "J2", "ring", 1)]

@@ -1,4 +1,4 @@
-"""C9, N4, N14: odd figures, left-hand threads and commas are told wherever the figure stands."""
+"""Odd figures, left-hand threads and commas are told wherever the figure stands."""
 
 from __future__ import annotations
 
@@ -87,7 +87,7 @@ def test_five_bolts_on_a_circle_are_tightened_across_it(bench: Bench) -> None:
     assert [stage["torque"]["figure"] for stage in figure["stages"]] == ["9"]
 
 
-def test_n4_a_left_hand_thread_is_told_on_plan_sheet_and_bag(bench: Bench) -> None:
+def test_a_left_hand_thread_is_told_on_plan_sheet_and_bag(bench: Bench) -> None:
     bench.load("t1.yaml")
     told = {one["position"]: one["left_hand"] for one in bench.plan("J")["tightenings"]}
     assert [position for position, left in told.items() if left] == ["left"]
@@ -98,7 +98,7 @@ def test_n4_a_left_hand_thread_is_told_on_plan_sheet_and_bag(bench: Bench) -> No
         assert "LEFT-HANDTHREAD" in text, sheet
 
 
-def test_n4_every_stage_of_a_left_hand_thread_says_so_on_whatever_page_it_falls(
+def test_every_stage_of_a_left_hand_thread_says_so_on_whatever_page_it_falls(
     bench: Bench,
 ) -> None:
     figures = [f"{10 + n / 100:.2f}" for n in range(1, 41)]
@@ -126,7 +126,7 @@ ITEMS = "items: [{code: R, name: ring, kind: %s}]\n"
         ("bolt, thread: M8x1,25", "M8x1,25", "M8x1.25"),
     ],
 )
-def test_n14_a_figure_that_a_comma_cut_in_braces_is_named_whole(
+def test_a_figure_that_a_comma_cut_in_braces_is_named_whole(
     bench: Bench, entry: str, written: str, meant: str
 ) -> None:
     refused = bench.run("load", bench.write("ring.yaml", ITEMS % entry))
@@ -137,7 +137,7 @@ def test_n14_a_figure_that_a_comma_cut_in_braces_is_named_whole(
     assert "1 fault; nothing was loaded" in refused.err
 
 
-def test_n14_a_figure_in_a_list_that_a_comma_cut_is_named_whole(bench: Bench) -> None:
+def test_a_figure_in_a_list_that_a_comma_cut_is_named_whole(bench: Bench) -> None:
     stages = ("tightening: {stages: [19.999 N·m]", "tightening: {stages: [8,5 N·m]")
     refused = bench.run("load", bench.changed("t1.yaml", stages))
     assert refused.code == FAULT
@@ -156,5 +156,5 @@ def test_a_torque_and_an_angle_without_units_are_never_called_one_figure(
     assert "'40 N·m' or '40 lbf·in' for a torque, '40°' for an angle" in refused.said
 
 
-def test_n14_a_comma_between_two_good_entries_is_no_fault(bench: Bench) -> None:
+def test_a_comma_between_two_good_entries_is_no_fault(bench: Bench) -> None:
     bench.load(bench.write("ring.yaml", ITEMS % "o-ring, ring_inside: 20 mm, ring_section: 2 mm"))

@@ -1,4 +1,4 @@
-"""C6, C16: what was done to a car before counts, every row of it, and only from its day."""
+"""What was done to a car before counts, every row of it, and only from its day."""
 
 from __future__ import annotations
 

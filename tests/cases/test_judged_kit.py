@@ -1,4 +1,4 @@
-"""C1, C3, C4, C10: what the kit really holds is judged, and nothing unknown counts as fine."""
+"""What the kit really holds is judged, and nothing unknown counts as fine."""
 
 from __future__ import annotations
 

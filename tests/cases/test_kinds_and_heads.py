@@ -57,7 +57,7 @@ CONSUMABLES = (
 )  # fmt: skip
 
 
-def test_f10_kinds_met_weekly_have_the_careful_rule(lite: Engine) -> None:
+def test_kinds_met_weekly_have_the_careful_rule(lite: Engine) -> None:
     items = "".join(f"\n  - {{code: X-{kind}, name: x, kind: {kind}}}" for kind in KINDS)
     fits = "".join(f"\n          - {{item: X-{kind}, position: {kind}}}" for kind in KINDS)
     load(
@@ -84,7 +84,7 @@ vehicles: [{{registration: C 1, model: m}}]
     assert {line.source for line in view.lines} == {"general"}
 
 
-def test_f10_consumables_met_weekly_are_kinds(lite: Engine) -> None:
+def test_consumables_met_weekly_are_kinds(lite: Engine) -> None:
     items = "".join(
         f"\n  - {{code: X-{kind}, name: x, kind: {kind}, unit: ml}}" for kind in CONSUMABLES
     )
@@ -107,7 +107,7 @@ def test_f10_consumables_met_weekly_are_kinds(lite: Engine) -> None:
         ("FKM", "r1234yf-ester", "not suitable"),
     ],
 )  # fmt: skip
-def test_f10_fluids_and_media_that_had_no_rating_have_one(
+def test_fluids_and_media_that_had_no_rating_have_one(
     elastomer: str, medium: str, rating: str
 ) -> None:
     assert stands(elastomer, medium).rating == rating
@@ -119,14 +119,14 @@ def test_f10_fluids_and_media_that_had_no_rating_have_one(
         "e85", "biodiesel", "urea-solution", "silicone-brake-fluid", "r134a-ester", "r1234yf-ester",
     ],
 )  # fmt: skip
-def test_f10_none_of_the_new_opinions_is_certain(medium: str) -> None:
+def test_none_of_the_new_opinions_is_certain(medium: str) -> None:
     rows = [row for (of, _), row in compatibility().items() if of == medium]
     assert len(rows) >= 7
     assert {row.certainty for row in rows} <= {Certainty.MEDIUM, Certainty.LOW}
 
 
 @pytest.mark.parametrize("elastomer", ["CR", "SBR", "NR", "AEM", "ECO", "IIR", "FFKM"])
-def test_f11_rubbers_of_hoses_and_boots_are_rated(elastomer: str) -> None:
+def test_rubbers_of_hoses_and_boots_are_rated(elastomer: str) -> None:
     assert stands(elastomer, "engine-oil").rating != "unknown"
 
 
@@ -134,7 +134,7 @@ def test_f11_rubbers_of_hoses_and_boots_are_rated(elastomer: str) -> None:
     ("elastomer", "years"),
     [("XNBR", 7), ("CO", 7), ("CIIR", 7), ("BIIR", 7), ("CM", 10), ("PVMQ", 10)],
 )
-def test_f11_storage_is_told_as_from_memory_and_else_as_unknown(elastomer: str, years: int) -> None:
+def test_storage_is_told_as_from_memory_and_else_as_unknown(elastomer: str, years: int) -> None:
     """ISO 2230:2002, groups B and C, from memory; nothing of them was found for ARP5316."""
     iso, arp = ring_age(elastomer, "2Q20", date(2026, 4, 15)).policies
     assert (iso.limit, iso.source) == (
@@ -155,5 +155,5 @@ HEADS = [
 
 
 @pytest.mark.parametrize("head", HEADS)
-def test_f12_heads_of_plugs_hubs_and_old_cars_are_read(head: str) -> None:
+def test_heads_of_plugs_hubs_and_old_cars_are_read(head: str) -> None:
     assert str(parse_head(head)) == head

@@ -1,4 +1,4 @@
-"""C11, C12: currencies are never added, offers that differ are two, packs are whole."""
+"""Currencies are never added, offers that differ are two, packs are whole."""
 
 from __future__ import annotations
 

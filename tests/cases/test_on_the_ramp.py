@@ -1,4 +1,4 @@
-"""N3, N5, N6: what the sheets and labels of a kit say is what they show."""
+"""What the sheets and labels of a kit say is what they show."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def ramp(bench: Bench) -> Bench:
     return bench
 
 
-def test_n3_the_sheet_says_that_seals_are_not_counted_and_leaves_nothing_off(ramp: Bench) -> None:
+def test_the_sheet_says_that_seals_are_not_counted_and_leaves_nothing_off(ramp: Bench) -> None:
     ended, text = ramp.sheet("tighten", "--booking", "B0001", *NOW)
     assert ended.code == NOT_FINE
     assert "OLDSEALSNOTCOUNTED:j" in text
@@ -30,7 +30,7 @@ def test_n3_the_sheet_says_that_seals_are_not_counted_and_leaves_nothing_off(ram
     assert "8N·m" in text
 
 
-def test_n3_a_count_that_differs_withholds_the_whole_sheet(ramp: Bench) -> None:
+def test_a_count_that_differs_withholds_the_whole_sheet(ramp: Bench) -> None:
     assert ramp.run("count", "B0001", "j=1", *NOW).code == NOT_FINE
     refused = ramp.run("sheet", "tighten", "--booking", "B0001", *NOW, "--out", "withheld.pdf")
     assert refused.code == FAULT
@@ -66,7 +66,7 @@ branches: [{code: up, name: Upper}]
 """
 
 
-def test_n5_a_group_is_renewed_on_both_sides_if_one_fails(bench: Bench) -> None:
+def test_a_group_is_renewed_on_both_sides_if_one_fails(bench: Bench) -> None:
     bench.load(bench.write("work.yaml", WORK))
     said = bench.run("plan", CAR, "J", *ON).said
     assert "group pads: if one fails, all 4 are renewed" in said
@@ -75,7 +75,7 @@ def test_n5_a_group_is_renewed_on_both_sides_if_one_fails(bench: Bench) -> None:
     assert (pads["positions"], pads["pieces"], pads["group"]) == (["l", "r"], 4, True)
 
 
-def test_n6_the_word_of_a_caution_and_what_is_applied_stand_on_the_labels(bench: Bench) -> None:
+def test_the_word_of_a_caution_and_what_is_applied_stand_on_the_labels(bench: Bench) -> None:
     bench.load(bench.write("work.yaml", WORK))
     _, text = bench.sheet("labels", CAR, "J", *ON)
     # On the label of the kit, and on the bags of both joints that the step opens.

@@ -41,7 +41,7 @@ def faults(engine: Engine, text: str) -> list[str]:
     return str(refused.value).splitlines()
 
 
-def test_r8_an_order_that_names_a_dowel_is_refused_with_line_and_reason(lite: Engine) -> None:
+def test_an_order_that_names_a_dowel_is_refused_with_line_and_reason(lite: Engine) -> None:
     told = faults(lite, TEXT)
     assert told[0] == (
         "test.yaml:24: unit tu joint dowels: the order names hole 1 (DOWEL-8), where nothing is"
@@ -50,7 +50,7 @@ def test_r8_an_order_that_names_a_dowel_is_refused_with_line_and_reason(lite: En
     assert "hole 2 (DOWEL-8)" in told[1]
 
 
-def test_r8_with_a_right_order_dowels_keep_their_numbers(lite: Engine) -> None:
+def test_with_a_right_order_dowels_keep_their_numbers(lite: Engine) -> None:
     load(lite, RIGHT)
     assert drawn(lite, "T2").order == (3, 5, 4, 6)
     general = drawn(lite, "T3")
@@ -58,17 +58,17 @@ def test_r8_with_a_right_order_dowels_keep_their_numbers(lite: Engine) -> None:
     assert [hole.number for hole in general.holes if hole.row is None] == [1, 2]
 
 
-def test_r9_five_bolts_in_whole_millimetres_go_in_a_star(lite: Engine) -> None:
+def test_five_bolts_in_whole_millimetres_go_in_a_star(lite: Engine) -> None:
     load(lite, RIGHT)
     assert (drawn(lite, "T5").shape, drawn(lite, "T5").order) == ("circle", (1, 3, 5, 2, 4))
 
 
-def test_r10_a_circle_with_one_hole_missing_stays_a_circle(lite: Engine) -> None:
+def test_a_circle_with_one_hole_missing_stays_a_circle(lite: Engine) -> None:
     load(lite, RIGHT)
     assert (drawn(lite, "T6").shape, drawn(lite, "T6").order) == ("circle", (1, 5, 3, 7, 2, 6, 4))
 
 
-def test_r12_a_plate_measured_to_a_quarter_of_a_millimetre_goes_like_the_exact_one() -> None:
+def test_a_plate_measured_to_a_quarter_of_a_millimetre_goes_like_the_exact_one() -> None:
     """Two rows of five, 60 and 90 mm apart: from the middle outwards, sides in turn."""
     exact = [(60.0 * across, 90.0 * up) for up in range(2) for across in range(5)]
     assert general_pattern(exact).shape == PatternShape.PLATE
@@ -85,25 +85,25 @@ def test_r12_a_plate_measured_to_a_quarter_of_a_millimetre_goes_like_the_exact_o
                 ) in steps[: steps.index((x, y))]  # fmt: skip
 
 
-def test_r13_holes_for_a_part_of_the_bolts_give_no_order(lite: Engine) -> None:
+def test_holes_for_a_part_of_the_bolts_give_no_order(lite: Engine) -> None:
     load(lite, RIGHT)
     found = drawn(lite, "T7")
     assert found.order == ()
     assert "holes are stated for 3 of 6 fasteners only" in said(found.remarks)[0]
 
 
-def test_r14_two_fasteners_in_one_place_are_refused(lite: Engine) -> None:
+def test_two_fasteners_in_one_place_are_refused(lite: Engine) -> None:
     (told,) = faults(lite, RIGHT.replace("[[0,0],[80,50],[80,0],[0,50]]", TWICE))[:1]
     assert "holes" in told
     assert "are in one place (0, 0). Give each fastener its own hole" in told
 
 
-def test_r15_from_where_a_drawing_is_seen_is_data_and_else_unknown(lite: Engine) -> None:
+def test_from_where_a_drawing_is_seen_is_data_and_else_unknown(lite: Engine) -> None:
     load(lite, RIGHT.replace("name: pump of five", "name: sump\n        seen_from: below"))
     assert (drawn(lite, "T5").seen_from, drawn(lite, "T6").seen_from) == ("below", None)
 
 
-def test_r16_loosening_in_reverse_is_called_general_practice_under_a_makers_order(
+def test_loosening_in_reverse_is_called_general_practice_under_a_makers_order(
     lite: Engine,
 ) -> None:
     load(lite, RIGHT)

@@ -56,7 +56,7 @@ def ask(
 @pytest.mark.parametrize(
     ("section", "tolerance"), [("1.78", 0.08), ("2.62", 0.08), ("3.53", 0.1), ("5.33", 0.13)]
 )
-def test_f8_a_section_has_the_tolerance_of_its_standard_size(
+def test_a_section_has_the_tolerance_of_its_standard_size(
     ask: Ask, section: str, tolerance: float
 ) -> None:
     """SAE AS568: ±0.003, ±0.003, ±0.004 and ±0.005 in."""
@@ -66,7 +66,7 @@ def test_f8_a_section_has_the_tolerance_of_its_standard_size(
     assert json.loads(out)["section_tolerance"] == tolerance
 
 
-def test_f8_a_rotary_seal_that_its_shaft_stretches_by_five_percent_is_out(ask: Ask) -> None:
+def test_a_rotary_seal_that_its_shaft_stretches_by_five_percent_is_out(ask: Ask) -> None:
     gland = ("--section", "3.53 mm", "--shallowest", "3.4 mm", "--deepest", "3.4 mm")
     stretched = ("--inside", "24.99 mm", "--groove", "26.24 mm", "--for", "rotary")
     code, out, _ = ask("rings", "gland", *gland, *stretched)
@@ -74,7 +74,7 @@ def test_f8_a_rotary_seal_that_its_shaft_stretches_by_five_percent_is_out(ask: A
     assert "OUT: stretch" in " ".join(out.split())
 
 
-def test_r7_an_item_within_reach_of_what_was_measured_is_listed(ask: Ask) -> None:
+def test_an_item_within_reach_of_what_was_measured_is_listed(ask: Ask) -> None:
     for words in (
         ("--inside", "17.5 mm", "--section", "2.4 mm", "--used"),
         ("--inside", "17.08 mm", "--section", "2.45 mm"),
@@ -84,7 +84,7 @@ def test_r7_an_item_within_reach_of_what_was_measured_is_listed(ask: Ask) -> Non
         assert "RING-FKM-17X2.5" in [item["item"] for item in json.loads(out)["items"]]
 
 
-def test_r11_a_used_ring_that_has_set_by_a_tenth_is_within_reach_of_its_true_size() -> None:
+def test_a_used_ring_that_has_set_by_a_tenth_is_within_reach_of_its_true_size() -> None:
     """Stretched by 2 %, set by 10 % of its section, neither swollen nor measured wrongly."""
     sizes = [size.ring for size in standard_sizes()]
     for ring in random.Random("set").sample(sizes, 60):
@@ -93,14 +93,14 @@ def test_r11_a_used_ring_that_has_set_by_a_tenth_is_within_reach_of_its_true_siz
         assert found[ring.name].within, ring.name
 
 
-def test_r17_a_decimal_comma_is_named_as_the_fault(ask: Ask) -> None:
+def test_a_decimal_comma_is_named_as_the_fault(ask: Ask) -> None:
     code, _, err = ask("rings", "find", "--inside", "17,2 mm", "--section", "2 mm")
     assert code == 1
     assert "'17,2 mm' has a comma in its figure; write a point" in err
 
 
 @pytest.mark.parametrize(("width", "remarks"), [("3.4 mm", 0), ("9 mm", 1), ("300 mm", 1)])
-def test_r18_a_groove_that_is_hardly_filled_is_remarked_in_a_search_too(
+def test_a_groove_that_is_hardly_filled_is_remarked_in_a_search_too(
     ask: Ask, width: str, remarks: int
 ) -> None:
     _, out, _ = ask(
@@ -110,7 +110,7 @@ def test_r18_a_groove_that_is_hardly_filled_is_remarked_in_a_search_too(
     assert [one["share"] for one in gland["remarks"]] == ["fill"] * remarks
 
 
-def test_r19_each_amount_of_sealant_stands_at_its_own_bead(ask: Ask) -> None:
+def test_each_amount_of_sealant_stands_at_its_own_bead(ask: Ask) -> None:
     assert ask("load", str(HERE / "r-s.yaml"))[0] == 0
     (product,) = json.loads(ask("cure", "SS 1", "S1", *DAY, "--json")[1])["products"]
     # 3 mm × 1.64 m and 2 mm × 0.5 m, each × 1.2 + 5 ml: common practice, no source.
@@ -125,21 +125,21 @@ def without_the_absurd_bead(text: str) -> str:
     return "".join(line for line in kept if "e3" not in line)
 
 
-def test_r20_each_tube_of_a_bead_loses_what_stays_in_its_nozzle(lite: Engine) -> None:
+def test_each_tube_of_a_bead_loses_what_stays_in_its_nozzle(lite: Engine) -> None:
     """4 mm × 2 m × 1.2 = 30.16 ml; a tube of 20 ml gives 15 ml, and two give 30.0."""
     load(lite, without_the_absurd_bead((HERE / "r-e.yaml").read_text(encoding="utf-8")))
     use = use_of(planned(lite, "EE 1", "E4"), "SP-1")
     assert (use.packs, use.quantity) == (3, 30_160 + 3 * 5_000)
 
 
-def test_r21_a_bead_of_three_metres_is_refused(ask: Ask) -> None:
+def test_a_bead_of_three_metres_is_refused(ask: Ask) -> None:
     code, _, err = ask("load", str(HERE / "r-e.yaml"))
     assert code == 1
     assert "r-e.yaml:16" in err
     assert "no bead is thicker than 20 mm" in err
 
 
-def test_r22_a_bead_is_set_against_its_open_time_and_the_temperature_is_told(lite: Engine) -> None:
+def test_a_bead_is_set_against_its_open_time_and_the_temperature_is_told(lite: Engine) -> None:
     text = (HERE / "r-s.yaml").read_text(encoding="utf-8")
     load(lite, text)
     put_on = []
@@ -163,7 +163,7 @@ def test_r22_a_bead_is_set_against_its_open_time_and_the_temperature_is_told(lit
         ("1,5 h", 1, "'1,5 h' has a comma in its figure; write a point"),
     ],
 )
-def test_r23_times_are_read_as_they_are_written(
+def test_times_are_read_as_they_are_written(
     ask: Ask, tmp_path: Path, parked: str, code: int, told: str
 ) -> None:
     text = (HERE / "r-s.yaml").read_text(encoding="utf-8")

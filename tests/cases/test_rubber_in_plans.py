@@ -52,7 +52,7 @@ def both(lite_garage: Engine) -> Engine:
     return lite_garage
 
 
-def test_r1_each_grease_is_picked_for_the_bag_of_its_own_ring(both: Engine) -> None:
+def test_each_grease_is_picked_for_the_bag_of_its_own_ring(both: Engine) -> None:
     view = planned(both, "BB 1", "BB")
     bags = {line.content.item: line.bags for line in pick_view(view).lines}
     assert bags["G-SIL"] == bags["R-EPDM"]
@@ -60,7 +60,7 @@ def test_r1_each_grease_is_picked_for_the_bag_of_its_own_ring(both: Engine) -> N
     assert set(bags["G-SIL"]).isdisjoint(bags["G-MIN"])
 
 
-def test_r2_a_booking_says_at_once_what_clashes(lite_garage: Engine) -> None:
+def test_a_booking_says_at_once_what_clashes(lite_garage: Engine) -> None:
     view = reserved(lite_garage, "r-k", "KK 1", "K5")
     assert (view.ready, view.verdict) == (False, Verdict.NO)
     told = [text for text in said(view.lacking) if text.startswith("G-MIN2 on EPDM at piston seal")]
@@ -68,13 +68,13 @@ def test_r2_a_booking_says_at_once_what_clashes(lite_garage: Engine) -> None:
     assert step_to(lite_garage, view.number, BookingState.CONFIRMED).state == "provisional"
 
 
-def test_r2_a_missing_licence_is_said_as_well(lite_garage: Engine) -> None:
+def test_a_missing_licence_is_said_as_well(lite_garage: Engine) -> None:
     view = reserved(lite_garage, "r-k", "KK 1", "K4")
     assert not view.ready
     assert any("refrigerant handling" in text for text in said(view.lacking))
 
 
-def test_r3_what_is_offered_instead_stands_the_heat_and_the_grease_of_the_place(
+def test_what_is_offered_instead_stands_the_heat_and_the_grease_of_the_place(
     lite_garage: Engine,
 ) -> None:
     (hot,) = plan(lite_garage, "r-k", "KK 1", "K1").clashes
@@ -93,7 +93,7 @@ def test_r3_what_is_offered_instead_stands_the_heat_and_the_grease_of_the_place(
         ("r-k", "KK 1", "K3", ("EPDM", "H-OIL")),
     ],
 )
-def test_r4_a_grease_as_a_use_what_is_filled_in_and_rubber_in_a_packet_are_judged(
+def test_a_grease_as_a_use_what_is_filled_in_and_rubber_in_a_packet_are_judged(
     lite_garage: Engine, name: str, car: str, job: str, clash: tuple[str, str]
 ) -> None:
     view = plan(lite_garage, name, car, job)
@@ -108,7 +108,7 @@ def test_r4_a_grease_as_a_use_what_is_filled_in_and_rubber_in_a_packet_are_judge
         ("C15", "which fluid touches c15: a (R-EPDM) is not stated (fluids: of the joint)"),
     ],
 )
-def test_r4_a_ring_without_rubber_and_a_joint_without_fluids_cannot_be_proven(
+def test_a_ring_without_rubber_and_a_joint_without_fluids_cannot_be_proven(
     lite_garage: Engine, job: str, told: str
 ) -> None:
     view = plan(lite_garage, "r-chem", "CC 1", job)
@@ -117,7 +117,7 @@ def test_r4_a_ring_without_rubber_and_a_joint_without_fluids_cannot_be_proven(
     assert line_of(view, item).verdict is Verdict.UNKNOWN
 
 
-def test_r5_that_a_maker_overrules_a_certain_no_is_told_with_who_and_against_what(
+def test_that_a_maker_overrules_a_certain_no_is_told_with_who_and_against_what(
     lite_garage: Engine,
 ) -> None:
     view = plan(lite_garage, "r-mc", "WW 1", "W1")
@@ -127,7 +127,7 @@ def test_r5_that_a_maker_overrules_a_certain_no_is_told_with_who_and_against_wha
         assert any(told in doubt_text(doubt) for doubt in sheet.doubts)
 
 
-def test_r5_the_oil_that_a_car_names_for_a_fluid_does_not_go_on_every_ring(
+def test_the_oil_that_a_car_names_for_a_fluid_does_not_go_on_every_ring(
     lite_garage: Engine,
 ) -> None:
     """KK 2 names mineral grease for its refrigerant; the joint names silicone for an EPDM ring."""
@@ -137,7 +137,7 @@ def test_r5_the_oil_that_a_car_names_for_a_fluid_does_not_go_on_every_ring(
     assert any("G-MIN2" in text and "cars_own" in text for text in doubts(view))
 
 
-def test_r6_heat_far_beyond_the_limit_stops_and_heat_a_little_beyond_is_asked(
+def test_heat_far_beyond_the_limit_stops_and_heat_a_little_beyond_is_asked(
     lite_garage: Engine,
 ) -> None:
     """NBR to 100 °C, FKM to 200 °C, both from memory; the joint is at 230 °C."""

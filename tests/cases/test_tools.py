@@ -1,4 +1,4 @@
-"""C5, C7, C8, C10, C17: the tool check closes no gap with what it does not know, and opens none."""
+"""The tool check closes no gap with what it does not know, and opens none."""
 
 from __future__ import annotations
 

@@ -73,7 +73,7 @@ def ordered(engine: Engine, number: str) -> dict[str, int]:
     return {line.item: line.packs for parcel in view.parcels for line in parcel.lines}
 
 
-def test_n20_what_sure_proposes_is_taken_as_spares_bought_and_counted(lite: Engine) -> None:
+def test_what_sure_proposes_is_taken_as_spares_bought_and_counted(lite: Engine) -> None:
     number = booked(lite, "X1").number
     assert ordered(lite, number) == {}
     with reading(lite) as session:

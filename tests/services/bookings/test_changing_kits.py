@@ -155,7 +155,7 @@ def test_event_the_wrong_variant_is_found_on_the_ramp(store: Engine, tmp_path: P
     assert_fine(store)
 
 
-def test_n10_an_outdated_booking_is_planned_by_the_catalogue_of_now(
+def test_an_outdated_booking_is_planned_by_the_catalogue_of_now(
     store: Engine, tmp_path: Path
 ) -> None:
     load(store, shop({"X1": {"RING": 4}}))

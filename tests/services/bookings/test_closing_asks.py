@@ -99,7 +99,7 @@ def test_p8_every_way_to_answer_accounts_for_each_of_them(
     sound(lite)
 
 
-def test_n11_spares_of_positions_that_passed_go_back_by_themselves(
+def test_spares_of_positions_that_passed_go_back_by_themselves(
     store: Engine, tmp_path: Path
 ) -> None:
     number = on_the_ramp(store, tmp_path, "LOOK")

@@ -103,7 +103,7 @@ def test_what_is_due_and_not_here_is_overdue(ordered: Engine) -> None:
         assert not order_view(session, find_order(session, "P0001"), date(2026, 6, 1)).overdue
 
 
-def test_n9_what_came_damaged_or_wrong_is_lacking_until_it_is_sent_once_more(
+def test_what_came_damaged_or_wrong_is_lacking_until_it_is_sent_once_more(
     ordered: Engine,
 ) -> None:
     came = GoodsReceived("RING", 3000, damaged=2000, wrong=1000, made=date(2026, 3, 31))
