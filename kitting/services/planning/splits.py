@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import product
 
 from kitting.calc.planning.variants import (
     Settled,
@@ -81,12 +82,19 @@ def options_of_use(
 def _options(
     still_open: tuple[SplitFacts, ...], asked: Iterable[tuple[Condition, ...]]
 ) -> tuple[str, ...]:
-    named = {
-        option for conditions in asked for condition in conditions for option in condition.options
-    }
-    return tuple(
-        f"{split.code}/{option.code}"
+    """The ways of some conditions, each with all that it asks for: "sump/big and wash/yes"."""
+    codes = {
+        option.key: f"{split.code}/{option.code}"
         for split in still_open
         for option in split.options
-        if option.key in named
-    )
+    }
+    found = []
+    for conditions in asked:
+        for way in product(*map(_ways_of, conditions)):
+            named = {option for condition in way for one in condition for option in one.options}
+            found.append(" and ".join(code for key, code in codes.items() if key in named))
+    return tuple(dict.fromkeys(filter(None, found)))
+
+
+def _ways_of(condition: Condition) -> Iterable[tuple[Condition, ...]]:
+    return condition.ways if isinstance(condition, AnyOf) else ((condition,),)

@@ -6,6 +6,7 @@ from sqlalchemy import Engine
 
 from helpers import line_of, load, planned, unit, use_of
 from kitting.facts.words import Rule
+from kitting.wording.reasons import say
 
 SPLIT = """{code: v, question: "Which?", check: "Look.", options: [{code: x, name: X}, {code: y, name: Y}]}"""
 JOINT = """
@@ -93,3 +94,13 @@ def test_an_option_that_the_car_cannot_have_stops_nothing(store: Engine) -> None
     plan = planned(store, "PELL 001", "J")
     assert [step.code for step in plan.steps] == ["E1"]
     assert [split.split for split in plan.unresolved] == []
+
+
+def test_what_needs_two_answers_says_so(store: Engine) -> None:
+    joint = JOINT.replace("position: groove}", "position: groove, option: w/x}")
+    steps = "      - {code: D1, name: one, hours: 1 h, option: v/x, opens: [j]}\n"
+    job = "      - {code: J, name: job, needs: [D1]}\n"
+    splits = f"{SPLIT}, {SPLIT.replace('code: v', 'code: w')}"
+    load(store, unit(joint, steps, job, items=TUBE, splits=splits))
+    line = line_of(planned(store, "PELL 001", "J"), "RING")
+    assert "only with v/x and w/x" in [say(note) for note in line.notes]
