@@ -98,6 +98,7 @@ class NoteReason(ReasonCode):
     """What else is worth knowing of a line."""
 
     GROUP = "group"
+    GROUP_CLOSED = "rest of the group stays closed"
     REFIT_LIMIT = "refit limit"
     REFIT_LIMIT_WITHOUT_SOURCE = "refit limit without source"
     AMOUNT_WITHOUT_SOURCE = "amount without source"

@@ -181,6 +181,9 @@ register(
 register(
     {
         NoteReason.GROUP: "group {group}: if one fails, all {all} are renewed",
+        NoteReason.GROUP_CLOSED: (
+            "group {group}: the rest of it stays as it is, for no job opens {places:, }"
+        ),
         NoteReason.REFIT_LIMIT: "may go back {times:many time} at most",
         NoteReason.REFIT_LIMIT_WITHOUT_SOURCE: (
             "may go back {times:many time} at most (" + NO_SOURCE + ")"

@@ -84,7 +84,7 @@ def test_a_booking_says_that_the_catalogue_was_changed(bench: Bench) -> None:
         ended = bench.run(*command, number, *NOW)
         assert ended.code == NOT_FINE
         assert "the catalogue was changed since it was planned" in ended.said
-    assert "catalogue changed" in bench.run("booking", "list", *NOW).said
+    assert "planned otherwise by now" in bench.run("booking", "list", *NOW).said
     assert f"kitting booking promise {number}" in bench.run("booking", "show", number, *NOW).said
     bench.run("booking", "promise", number, *NOW)
     assert "catalogue was changed" not in bench.run("booking", "show", number, *NOW).said

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from kitting.calc.planning.access import Access
@@ -234,7 +234,8 @@ class Contents:
     """Everything that a set of joints and steps carries, by key (fluids and systems by code).
 
     `packets` gives the amount of each item by packet; `goes_dry` the materials of a kind that go on
-    dry; `strict` the names of those systems of a kind for which no general torque may stand in.
+    dry; `strict` the names of those systems of a kind for which no general torque may stand in;
+    `closed` the positions (joint, position) of a group (unit, name) at joints that stay closed.
     """
 
     joints: Mapping[int, JointFacts]
@@ -255,6 +256,7 @@ class Contents:
     system_licences: Mapping[int, tuple[LicenceFacts, ...]]
     kind_licences: Mapping[int, tuple[LicenceFacts, ...]]
     strict: Mapping[int, tuple[str, ...]]
+    closed: Mapping[tuple[int, str], tuple[tuple[str, str], ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

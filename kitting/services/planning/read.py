@@ -228,6 +228,7 @@ def _read_contents(session: Session, car: Car, everything: Access, also: Set[int
         system_licences=carried.system_licences,
         kind_licences=carried.kind_licences,
         strict=carried.strict,
+        closed=here.closed,
     )
 
 

@@ -39,6 +39,7 @@ _fit, _tightening, _stage, _use = (
     Fit.__table__.c, Tightening.__table__.c, Stage.__table__.c, Use.__table__.c,
 )  # fmt: skip
 _IN_JOINTS = among(_fit.joint_id, "joints")
+_other, _other_joint = Fit.__table__.alias("other"), Joint.__table__.alias("other_joint")
 
 _JOINTS = (
     select(
@@ -69,6 +70,17 @@ _TOUCHING = union_all(
             Fluid.__table__, _fit_fluid.fluid_id == _fluid.id
         )
     ).where(_IN_JOINTS),
+    # Positions of the same groups, at whichever joint of the unit.
+    branch("group", _TOUCH_COLUMNS, owner=_other_joint.c.unit_id, word=_other.c.group_code,
+           key=_other.c.joint_id, name=_other_joint.c.code, medium=_other.c.position)
+    .select_from(
+        Fit.__table__.join(Joint.__table__, _fit.joint_id == _joint.id)
+        .join(_other_joint, _other_joint.c.unit_id == _joint.unit_id)
+        .join(
+            _other,
+            (_other.c.joint_id == _other_joint.c.id) & (_other.c.group_code == _fit.group_code),
+        )
+    ).where(_IN_JOINTS).distinct(),
 )  # fmt: skip
 
 # A fit once for each stage of its tightening, and once if it has none.
@@ -109,6 +121,7 @@ class JointContents:
     tightenings: Mapping[int, TighteningFacts]
     uses: Sequence[Any]
     options: Mapping[int, int]
+    closed: Mapping[tuple[int, str], tuple[tuple[str, str], ...]]
 
     def conditions(self, option: int | None) -> tuple[Condition, ...]:
         """The condition of a row that only one option of a split has."""
@@ -143,6 +156,7 @@ def read_joints(
         tightenings={},
         uses=sorted(read_rows(connection, _USES, joints=joints, steps=steps), key=_place_of_use),
         options={option.key: split.key for split in car.splits for option in split.options},
+        closed=_closed(joints, touching),
     )
     by_fit: dict[int, list[Any]] = defaultdict(list)
     for row in sorted(
@@ -161,6 +175,18 @@ def read_joints(
             if found[0].thread_state is not None
         },
     )
+
+
+def _closed(
+    joints: Collection[int], touching: Mapping[tuple[str, int], Sequence[Any]]
+) -> dict[tuple[int, str], tuple[tuple[str, str], ...]]:
+    """Positions of groups at joints that stay closed, by unit and group: joint and position."""
+    found: dict[tuple[int, str], list[tuple[str, str]]] = defaultdict(list)
+    for (what, unit), rows in touching.items():
+        for row in rows if what == "group" else ():
+            if row.key not in joints:
+                found[unit, row.word].append((row.name, row.medium))
+    return {group: tuple(sorted(set(places))) for group, places in found.items()}
 
 
 def _place_of_use(row: Any) -> tuple[object, ...]:

@@ -7,7 +7,7 @@ from itertools import product
 import pytest
 from sqlalchemy import Engine
 
-from helpers import ON, lines_of, load, planned
+from helpers import ON, line_of, lines_of, load, planned, unit
 from kitting.calc.advice.looks import Looks, needed
 from kitting.calc.advice.spares import Line, chance_of
 from kitting.services.advice.inspection_risks import Risk, read_risks
@@ -49,7 +49,10 @@ def test_a_group_reaches_across_the_joints_of_its_unit(lite: Engine) -> None:
     assert notes(lite, "CLIP") == ["group pads: if one fails, all 4 are renewed"]
     (risk,) = risks(lite)
     assert (risk.positions, risk.pieces, risk.group) == (("l", "r"), 4, True)
-    assert notes(lite, "CLIP", "K") == ["group pads: if one fails, all 2 are renewed"]
+    assert notes(lite, "CLIP", "K") == [
+        "group pads: if one fails, all 2 are renewed",
+        "group pads: the rest of it stays as it is, for no job opens right: r",
+    ]
 
 
 def test_a_group_of_which_one_side_fails_more_is_still_one_and_its_worst_chance_counts(
@@ -128,3 +131,28 @@ def test_spares_of_a_group_suffice_if_none_of_it_fails_or_all_are_there(
     )
     assert chance_of([line], {1: pieces - 1}) == pytest.approx(1 - bad)
     assert chance_of([line], {1: pieces}) == 1.0
+
+
+def test_the_rest_of_a_group_that_no_job_opens_is_told(store: Engine) -> None:
+    joints = "".join(
+        f"""
+      - code: {side}
+        name: {side}
+        system: engine
+        fluids: [diesel]
+        fits: [{{item: RING, position: groove, group: both, rules: [{{rule: renew, source: workshop, reference: test}}]}}]
+"""
+        for side in ("left", "right")
+    )
+    steps = "".join(
+        f"      - {{code: {side[0].upper()}, name: {side}, hours: 1 h, opens: [{side}]}}\n"
+        for side in ("left", "right")
+    )
+    jobs = "".join(
+        f"      - {{code: J{side}, name: job {side}, needs: [{side}]}}\n" for side in ("L", "R")
+    )
+    load(store, unit(joints, steps, jobs))
+    told = [say(note) for note in line_of(planned(store, "PELL 001", "JL"), "RING").notes]
+    assert "group both: the rest of it stays as it is, for no job opens right: groove" in told
+    both = line_of(planned(store, "PELL 001", "JL", "JR"), "RING")
+    assert not any("stays as it is" in say(note) for note in both.notes)
